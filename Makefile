@@ -1,0 +1,120 @@
+# Sootbook. Two commands do everything on a fresh Debian machine:
+#   make run     install what is missing, build, open the window on the sample logbook
+#   make test    install what is missing, build, run the tests
+# Others: all check bench fuzz cover format pictures samples install clean soak.
+# SAN=address,undefined or SAN=thread builds with sanitizers, in a build folder of its own.
+
+CC      ?= cc
+SAN     ?=
+MODE    ?= release
+PREFIX  ?= /usr/local
+DESTDIR ?=
+WERROR  ?=
+VERSION := 0.1.0
+
+PKGS := sdl2 SDL2_image SDL2_ttf sqlite3 libjpeg libheif libexif lcms2 fontconfig libcjson libcrypto
+
+comma := ,
+BUILD := build$(if $(SAN),/san-$(subst $(comma),-,$(SAN)))$(if $(filter cover,$(MODE)),/cover)
+
+WARN := -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes \
+        -Wvla -Wundef -Wwrite-strings -Wformat=2 $(if $(WERROR),-Werror)
+OPT  := $(if $(filter cover,$(MODE)),-O0 --coverage,$(if $(SAN),-O1 -fno-omit-frame-pointer,-O2))
+# Asked for only when something is compiled: a fresh machine has no pkg-config yet.
+PKG_CFLAGS = $(shell pkg-config --cflags $(PKGS) 2>/dev/null)
+PKG_LIBS   = $(shell pkg-config --libs $(PKGS) 2>/dev/null)
+ALL_CPPFLAGS = -Isrc -D_POSIX_C_SOURCE=200809L -D_DEFAULT_SOURCE -DSOOTBOOK_VERSION='"$(VERSION)"' \
+               -DSOOTBOOK_DATADIR='"$(PREFIX)/share/sootbook"' $(PKG_CFLAGS) $(CPPFLAGS)
+ALL_CFLAGS   = -std=c11 -g $(OPT) $(WARN) $(if $(SAN),-fsanitize=$(SAN) -fno-sanitize-recover=all) $(CFLAGS)
+ALL_LDFLAGS  = $(if $(SAN),-fsanitize=$(SAN)) $(if $(filter cover,$(MODE)),--coverage) $(LDFLAGS)
+ALL_LDLIBS   = $(PKG_LIBS) -lm -lpthread $(LDLIBS)
+
+# Each folder is an archive and may use only those named behind it. A test binary links its own
+# folder's archive and the ones behind it, nothing else: the linker keeps the rule.
+LAYERS_base     := base
+LAYERS_engine   := engine base
+LAYERS_record   := record engine base
+LAYERS_reading  := reading record engine base
+LAYERS_casefile := casefile reading record engine base
+LAYERS_logbook  := logbook record engine base
+LAYERS_photo    := photo base
+LAYERS_report   := report casefile logbook reading record engine photo base
+LAYERS_ui       := ui base
+LAYERS_screen   := screen ui report casefile logbook reading record engine photo base
+LAYERS_app      := app screen ui report casefile logbook reading record engine photo base
+LAYERS_cli      := cli report casefile logbook reading record engine photo base
+FOLDERS := base engine record reading casefile logbook photo report ui screen app cli
+
+objects = $(patsubst %.c,$(BUILD)/%.o,$(filter-out src/app/main.c,$(wildcard src/$(1)/*.c)))
+archives = $(foreach f,$(LAYERS_$(1)),$(BUILD)/lib$(f).a)
+
+PROGRAM  := $(BUILD)/sootbook
+TESTS    := $(patsubst %.c,$(BUILD)/%,$(wildcard tests/*/test_*.c))
+TEST_HELP := $(patsubst %.c,$(BUILD)/%.o,$(wildcard tests/help/*.c))
+ASSETS   := $(shell find assets -type f | LC_ALL=C sort)
+
+.PHONY: all build run test check bench fuzz cover format pictures samples install clean soak \
+        packages packages-check
+.DEFAULT_GOAL := all
+
+all: packages
+	@$(MAKE) --no-print-directory build
+
+build: $(PROGRAM)
+
+packages:
+	@sh src/make/packages.sh build
+packages-check:
+	@sh src/make/packages.sh check
+
+# ---- compile and link -----------------------------------------------------------------------
+$(BUILD)/%.o: %.c Makefile
+	@mkdir -p $(@D)
+	$(CC) $(ALL_CPPFLAGS) $(ALL_CFLAGS) -MMD -MP -c $< -o $@
+
+# Every file of assets/ goes into the program; assets_table.c lists them.
+$(BUILD)/assets_table.c: $(ASSETS) src/make/assets.sh Makefile
+	@mkdir -p $(@D)
+	@sh src/make/assets.sh $(ASSETS) > $@.new && mv $@.new $@
+$(BUILD)/assets_table.o: $(BUILD)/assets_table.c
+	$(CC) $(ALL_CPPFLAGS) $(ALL_CFLAGS) -c $< -o $@
+
+define archive
+$(BUILD)/lib$(1).a: $(call objects,$(1)) $(if $(filter base,$(1)),$(BUILD)/assets_table.o)
+	@mkdir -p $$(@D)
+	@rm -f $$@
+	@ar rcs $$@ $$^
+endef
+$(foreach f,$(FOLDERS),$(eval $(call archive,$(f))))
+
+$(PROGRAM): $(BUILD)/src/app/main.o $(BUILD)/libapp.a $(BUILD)/libcli.a $(call archives,app)
+	$(CC) $(ALL_LDFLAGS) $< $(BUILD)/libapp.a $(BUILD)/libcli.a $(call archives,screen) \
+	    $(ALL_LDLIBS) -o $@
+
+# tests/FOLDER/test_NAME.c is linked with src/FOLDER and what stands below it.
+define test_rule
+$(BUILD)/tests/$(1)/test_%: $(BUILD)/tests/$(1)/test_%.o $(TEST_HELP) $(call archives,$(1))
+	$$(CC) $$(ALL_LDFLAGS) $$< $(TEST_HELP) $(call archives,$(1)) $$(ALL_LDLIBS) -lcmocka -o $$@
+endef
+$(foreach f,$(FOLDERS),$(eval $(call test_rule,$(f))))
+
+-include $(shell find $(BUILD) -name '*.d' 2>/dev/null)
+.SECONDARY:
+
+# ---- run and test ---------------------------------------------------------------------------
+run: packages
+	@$(MAKE) --no-print-directory build
+	@sh src/make/run.sh $(PROGRAM)
+
+test: packages
+	@$(MAKE) --no-print-directory test-run
+
+.PHONY: test-run
+test-run: $(PROGRAM) $(TESTS)
+	@SOOTBOOK=$(abspath $(PROGRAM)) sh src/make/run-tests.sh $(BUILD) $(TESTS)
+
+check: packages-check
+	@sh src/make/check.sh
+
+clean:
+	rm -rf build run

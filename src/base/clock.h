@@ -1,0 +1,28 @@
+/* clock.h - dates, times and unique ids. A calendar date is "2026-06-14"; a camera's time is local
+ * time with, when known, its offset from UTC. */
+#ifndef BASE_CLOCK_H
+#define BASE_CLOCK_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+double clock_monotonic_s(void);
+int64_t clock_now_utc_ms(void);
+void clock_today(char to[11]); /* local date "2026-06-14" */
+
+/* Days since 1970-01-01 of a proleptic Gregorian date. */
+int64_t clock_days(int year, int month, int day);
+bool clock_parse_date(const char *iso, int *year, int *month, int *day); /* strict, checks the calendar */
+/* "14 Jun 2026"; the text itself when it is no date. */
+void clock_date_words(const char *iso, char *to, size_t n_room);
+
+#define UUID_BYTES 37
+/* Version 7 (RFC 9562): sorts by time of making. */
+void uuid_make(char to[UUID_BYTES]);
+/* Version 8 from the SHA-256 of the parts joined by "/": the same parts give the same id on every
+ * device, so that two copies of a logbook that note the same thing note it in the same row. */
+void uuid_from_parts(char to[UUID_BYTES], const char *kind, const char *a, const char *b, const char *c);
+bool uuid_is_valid(const char *s);
+
+#endif

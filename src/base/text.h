@@ -1,0 +1,54 @@
+/* text.h - text that ends in NUL and is UTF-8. Buffers carry their size in bytes. */
+#ifndef BASE_TEXT_H
+#define BASE_TEXT_H
+
+#include <stdarg.h>
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+/* A growing text; zero it before use, text_release() when done. .s is never NULL after the first
+ * append; use text_get(). */
+struct text {
+    char *s;
+    size_t n_bytes; /* without the NUL */
+    size_t n_room;
+};
+void text_add(struct text *t, const char *s);
+void text_add_bytes(struct text *t, const void *s, size_t n_bytes);
+void text_add_char(struct text *t, char c);
+void text_addf(struct text *t, const char *fmt, ...) __attribute__((format(printf, 2, 3)));
+const char *text_get(const struct text *t); /* "" when nothing was added */
+void text_clear(struct text *t);            /* keeps the room */
+void text_release(struct text *t);          /* frees and zeroes */
+
+/* Copies at most n_room-1 bytes, cut at a whole UTF-8 character; always ends in NUL.
+ * Returns false when something was cut. */
+bool text_copy(char *to, size_t n_room, const char *from);
+bool text_format(char *to, size_t n_room, const char *fmt, ...) __attribute__((format(printf, 3, 4)));
+
+bool text_equal(const char *a, const char *b);          /* NULL equals only NULL */
+bool text_starts(const char *s, const char *beginning);
+bool text_ends(const char *s, const char *ending);
+
+/* UTF-8. */
+bool text_is_utf8(const char *s, size_t n_bytes); /* no overlong forms, no surrogates */
+size_t text_next(const char *s, size_t at);       /* byte after the character at `at`; stays at NUL */
+size_t text_prev(const char *s, size_t at);       /* start of the character before `at` */
+uint32_t text_codepoint(const char *s, size_t at); /* 0xFFFD when malformed */
+size_t text_put_codepoint(char to[5], uint32_t cp); /* bytes written, NUL added */
+size_t text_count(const char *s);                 /* characters */
+/* Replaces malformed bytes by U+FFFD and strips C0 controls but tab and newline, in place;
+ * `n_room` is the buffer's size. For clipboard, file names and pasted text. */
+void text_sanitize(char *s, size_t n_room);
+
+/* Numbers, independent of the locale. The whole text must be used up (blanks around are allowed).
+ * A comma counts as the decimal point. */
+bool text_to_double(const char *s, double *out);
+bool text_to_long(const char *s, long *out);
+/* Fixed decimals with a point, "-0.00" never: for files and the window alike. */
+void text_from_double(char *to, size_t n_room, double value, int n_decimals);
+/* "1,120": thousands set off with a comma, for the window. */
+void text_from_count(char *to, size_t n_room, long value);
+
+#endif

@@ -1,0 +1,131 @@
+/* record.h - a visit and what was read, in memory: the common coin of the logbook, the case format,
+ * the reading engine and the window. Plain structs, no invariants beyond those of the case format
+ * (checked where data enter). "Not looked at" is always told apart from "looked at, nothing". */
+#ifndef RECORD_RECORD_H
+#define RECORD_RECORD_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+#include "engine/engine.h"
+#include "record/vocab.h"
+
+/* Amounts: 0 none (looked at), 1 trace, 2 moderate, 3 heavy; AMOUNT_UNSEEN when nobody looked. */
+#define AMOUNT_UNSEEN (-1)
+
+/* A number that may be absent. */
+struct maybe {
+    bool given;
+    double value;
+};
+#define MAYBE(x) ((struct maybe){true, (x)})
+
+/* One plug as read: one row per plug position of each cylinder. */
+struct reading {
+    bool present;        /* the reading exists at all */
+    char id[40];         /* logbook row id, "" in a bare case */
+    int cylinder;        /* index */
+    int position;        /* index, 0 for the only plug */
+    bool zone_seen[ZONE_COUNT];    /* looked at: amounts of that zone that are not noted count as 0 */
+    int8_t amount[SIGN_COUNT];     /* AMOUNT_UNSEEN or 0..3; where zone_seen, never AMOUNT_UNSEEN */
+    int threads_turns;             /* WORDS_TURNS value, 0 not said: for oil on threads */
+    int dries;                     /* 0 not said, 1 yes, 2 no */
+    int heavier_side, electrode, wear_on, insulator, tightness, refit; /* WORDS_ values */
+    struct maybe gap_mm, gap_left_mm;
+    char plug_id[40], plug_name[48]; /* part identity: logbook id (or case plug_id) and the name shown */
+    struct maybe plug_distance_m;
+    int mark_clock;                /* 1..12, 0 not said */
+    int as_book;                   /* 0 not said, 1 yes, 2 no */
+    struct maybe nose_L, nose_a, nose_b; /* CIELAB, D65; all three or none */
+    struct maybe compression_kpa, compression_wet_kpa, leak_percent, differential_over_80; /* of the cylinder; on position 0 */
+    uint32_t leak_heard;           /* bit i = word i of WORDS_LEAK_HEARD; 0 and !leak_heard_given: not said */
+    bool leak_heard_given;
+};
+
+#define VISIT_MAX_COMPLAINTS 32
+#define VISIT_MAX_CODES 24
+#define VISIT_MAX_TESTS 32
+#define VISIT_MAX_DONE 48
+
+struct visit_test {
+    int test;     /* WORDS_TEST */
+    int cylinder; /* index */
+    int result;   /* WORDS_TEST_RESULT */
+};
+/* "replaced:valve-cover-seal:bank 2" */
+struct visit_done {
+    int verb, part; /* WORDS_DONE_VERB, WORDS_DONE_PART */
+    bool all;
+    int bank;            /* -1 when not a bank */
+    engine_set cylinders; /* the cylinders meant, also for all and bank */
+    int from, to;        /* swapped: first and second cylinder, -1 otherwise */
+};
+struct visit_outside {
+    int bank;
+    int amount;
+};
+
+struct visit {
+    char id[40];
+    char date[11];             /* "2026-06-14", "" not said */
+    struct maybe odometer_m;   /* metres; hours: seconds */
+    int odometer_unit;         /* WORDS_ODOMETER_UNIT */
+    int n_removal;             /* plugs drawn in this order, as cylinder * ENGINE_MAX_POSITIONS + position */
+    int16_t removal[ENGINE_MAX_PLUGS];
+    int socket, last_run, fuel; /* WORDS_ values */
+    bool complaints_given;
+    int n_complaints;
+    int complaints[VISIT_MAX_COMPLAINTS]; /* WORDS_COMPLAINT values */
+    int n_codes;
+    char codes[VISIT_MAX_CODES][8];
+    int n_tests;
+    struct visit_test tests[VISIT_MAX_TESTS];
+    int oil_in_intake;         /* 0 not said, 1 yes, 2 no */
+    int n_outside;
+    struct visit_outside outside[ENGINE_MAX_BANKS];
+    int n_done;
+    struct visit_done done[VISIT_MAX_DONE]; /* done after this visit's reading */
+    char notes[4096];
+    struct reading readings[ENGINE_MAX_PLUGS]; /* at cylinder * n_positions + position; see visit_reading() */
+};
+
+/* One engine with its visits, oldest first; the last is the one being read. */
+struct record {
+    struct engine engine;
+    int n_visits;
+    struct visit *visits; /* mem_alloc'd array of n_visits; record_release() frees it */
+};
+#define RECORD_MAX_VISITS 4096
+
+void reading_init(struct reading *r, int cylinder, int position); /* nothing looked at */
+void visit_init(struct visit *v, const struct engine *en);        /* all readings absent */
+void record_init(struct record *r);
+void record_release(struct record *r);
+struct visit *record_add_visit(struct record *r); /* appended, initialised; the engine must be finished */
+const struct visit *record_current(const struct record *r); /* the last one; n_visits > 0 */
+
+static inline int record_plug_index(const struct engine *en, int cylinder, int position)
+{
+    return cylinder * en->n_positions + position;
+}
+static inline int record_plug_count(const struct engine *en)
+{
+    return en->n_cylinders * en->n_positions;
+}
+struct reading *visit_reading(struct visit *v, const struct engine *en, int cylinder, int position);
+const struct reading *visit_reading_const(const struct visit *v, const struct engine *en, int cylinder, int position);
+
+/* Marks a zone as looked at and notes one sign. Amount 0..3. */
+void reading_note(struct reading *r, enum sign s, int amount);
+/* The firing end's heaviest deposit, -1 when not looked at or nothing noted; ties: the graver level. */
+int reading_main_deposit(const struct reading *r);
+
+/* Parses "verb:part:place" against an engine. */
+bool visit_parse_done(const struct engine *en, const char *text, struct visit_done *out, struct err *e);
+void visit_format_done(const struct engine *en, const struct visit_done *d, char *to, size_t n_room);
+/* "2 4 6 8 1 3 5 7" or "3 top, 3 bottom": the removal order as people write it. Labels may be
+ * separated by blanks, commas or hyphens; with several plugs per cylinder commas separate. */
+bool visit_parse_removal(const struct engine *en, struct visit *v, const char *text, struct err *e);
+void visit_format_removal(const struct engine *en, const struct visit *v, char *to, size_t n_room);
+
+#endif
