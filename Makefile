@@ -20,6 +20,12 @@ BUILD := build$(if $(SAN),/san-$(subst $(comma),-,$(SAN)))$(if $(filter cover,$(
 WARN := -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes \
         -Wvla -Wundef -Wwrite-strings -Wformat=2 $(if $(WERROR),-Werror)
 OPT  := $(if $(filter cover,$(MODE)),-O0 --coverage,$(if $(SAN),-O1 -fno-omit-frame-pointer,-O2))
+# Fuzz targets are built by clang with its fuzzer, in a folder of their own.
+ifeq ($(MODE),fuzz)
+CC    := clang
+SAN   := fuzzer-no-link,address,undefined
+BUILD := build/fuzz
+endif
 # Asked for only when something is compiled: a fresh machine has no pkg-config yet.
 PKG_CFLAGS = $(shell pkg-config --cflags $(PKGS) 2>/dev/null)
 PKG_LIBS   = $(shell pkg-config --libs $(PKGS) 2>/dev/null)
@@ -113,8 +119,56 @@ test: packages
 test-run: $(PROGRAM) $(TESTS)
 	@SOOTBOOK=$(abspath $(PROGRAM)) sh src/make/run-tests.sh $(BUILD) $(TESTS)
 
-check: packages-check
+# Everything that checks the program beyond `make test`: headers alone, sanitizers, valgrind, static
+# analysis, fuzz corpora, outside references. `sh src/make/check.sh NAME` runs one part.
+check: packages packages-check
 	@sh src/make/check.sh
+
+# ---- fuzz: tests/fuzz/fuzz_NAME.c, corpus in tests/fuzz/corpus/NAME ---------------------------
+FUZZERS := $(patsubst tests/fuzz/fuzz_%.c,%,$(wildcard tests/fuzz/fuzz_*.c))
+FUZZ_SECONDS ?= 60
+.PHONY: fuzz-built fuzz-replay
+$(BUILD)/tests/fuzz/fuzz_%: $(BUILD)/tests/fuzz/fuzz_%.o $(call archives,cli)
+	$(CC) $(ALL_LDFLAGS) -fsanitize=fuzzer $< $(call archives,cli) $(ALL_LDLIBS) -o $@
+fuzz-built: $(FUZZERS:%=$(BUILD)/tests/fuzz/fuzz_%)
+fuzz-replay:
+	@$(MAKE) --no-print-directory MODE=fuzz fuzz-built
+	@sh src/make/fuzz.sh replay $(FUZZERS)
+fuzz: packages-check
+	@$(MAKE) --no-print-directory MODE=fuzz fuzz-built
+	@sh src/make/fuzz.sh $(FUZZ_SECONDS) $(FUZZERS)
+soak:
+	@$(MAKE) --no-print-directory fuzz FUZZ_SECONDS=3600
+	@sh src/make/soak.sh $(PROGRAM)
+
+# ---- bench: tests/bench/bench_NAME.c prints figures with units and ratios ---------------------
+BENCHES := $(patsubst tests/bench/%.c,$(BUILD)/tests/bench/%,$(wildcard tests/bench/bench_*.c))
+.PHONY: bench-built
+$(BUILD)/tests/bench/bench_%: $(BUILD)/tests/bench/bench_%.o $(BUILD)/libapp.a $(BUILD)/libcli.a $(call archives,screen)
+	$(CC) $(ALL_LDFLAGS) $< $(BUILD)/libapp.a $(BUILD)/libcli.a $(call archives,screen) $(ALL_LDLIBS) -o $@
+bench-built: $(PROGRAM) $(BENCHES)
+bench: packages packages-check
+	@$(MAKE) --no-print-directory bench-built
+	@SOOTBOOK=$(abspath $(PROGRAM)) sh src/make/bench.sh $(BENCHES)
+
+# ---- coverage of all lines outside ui, screen and app -------------------------------------------
+cover: packages packages-check
+	@$(MAKE) --no-print-directory MODE=cover test-run
+	@gcovr --root . --object-directory build/cover --filter 'src/' --exclude 'src/(ui|screen|app)/' \
+	    --print-summary --fail-under-line 85 --html-details build/cover/index.html
+
+format:
+	clang-format -i $$(git ls-files 'src/*.c' 'src/*.h' 'tests/*.c' 'tests/*.h')
+
+install: all
+	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/share/sootbook/photos \
+	    $(DESTDIR)$(PREFIX)/share/man/man1 $(DESTDIR)$(PREFIX)/share/applications \
+	    $(DESTDIR)$(PREFIX)/share/icons/hicolor/scalable/apps
+	install -m 755 $(PROGRAM) $(DESTDIR)$(PREFIX)/bin/sootbook
+	install -m 644 docs/sootbook.1 $(DESTDIR)$(PREFIX)/share/man/man1/
+	install -m 644 assets/sootbook.svg $(DESTDIR)$(PREFIX)/share/icons/hicolor/scalable/apps/
+	install -m 644 assets/sootbook.desktop $(DESTDIR)$(PREFIX)/share/applications/
+	install -m 644 samples/photos/* $(DESTDIR)$(PREFIX)/share/sootbook/photos/
 
 clean:
 	rm -rf build run
