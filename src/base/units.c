@@ -1,0 +1,99 @@
+#include "base/units.h"
+
+#include <assert.h>
+#include <ctype.h>
+#include <math.h>
+#include <string.h>
+
+#include "base/text.h"
+
+/* Exact definitions: see units.h. Each factor is written so that it shows what it is made of. */
+#define INCH_M 0.0254
+#define POUND_N (0.45359237 * 9.80665)
+
+static const struct unit rows[] = {
+    {"mm", "mm", UNIT_LENGTH, 1.0, 2},
+    {"um", "µm", UNIT_LENGTH, 0.001, 0},
+    {"in", "in", UNIT_LENGTH, 25.4, 3},
+    {"thou", "thou", UNIT_LENGTH, 0.0254, 0},
+    {"m", "m", UNIT_DISTANCE, 1.0, 0},
+    {"km", "km", UNIT_DISTANCE, 1000.0, 0},
+    {"mi", "mi", UNIT_DISTANCE, 1609.344, 0},
+    {"Pa", "Pa", UNIT_PRESSURE, 1.0, 0},
+    {"kPa", "kPa", UNIT_PRESSURE, 1000.0, 0},
+    {"bar", "bar", UNIT_PRESSURE, 100000.0, 1},
+    {"psi", "psi", UNIT_PRESSURE, POUND_N / (INCH_M * INCH_M), 0},
+    {"kgf/cm2", "kgf/cm²", UNIT_PRESSURE, 98066.5, 1},
+    {"Nm", "N·m", UNIT_TORQUE, 1.0, 0},
+    {"lbf.ft", "lbf·ft", UNIT_TORQUE, POUND_N * 12 * INCH_M, 0},
+    {"lbf.in", "lbf·in", UNIT_TORQUE, POUND_N * INCH_M, 0},
+    {"kgf.m", "kgf·m", UNIT_TORQUE, 9.80665, 1},
+    {"l", "l", UNIT_VOLUME, 1.0, 1},
+    {"ml", "ml", UNIT_VOLUME, 0.001, 0},
+    {"US qt", "US qt", UNIT_VOLUME, 231.0 / 4 * 16.387064 / 1000, 1},
+    {"US gal", "US gal", UNIT_VOLUME, 231.0 * 16.387064 / 1000, 1},
+    {"imp gal", "imp gal", UNIT_VOLUME, 4.54609, 1},
+    {"imp pt", "imp pt", UNIT_VOLUME, 4.54609 / 8, 1},
+    {"s", "s", UNIT_TIME, 1.0, 0},
+    {"h", "h", UNIT_TIME, 3600.0, 0},
+    {"deg", "°", UNIT_ANGLE, 1.0, 0},
+    {"turn", "turn", UNIT_ANGLE, 360.0, 2},
+};
+
+const struct unit *unit_rows(size_t *n_rows)
+{
+    *n_rows = sizeof rows / sizeof rows[0];
+    return rows;
+}
+
+const struct unit *unit_find(const char *id)
+{
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+        if (strcmp(rows[i].id, id) == 0)
+            return &rows[i];
+    return NULL;
+}
+
+double unit_convert(double value, const struct unit *from, const struct unit *to)
+{
+    assert(from->kind == to->kind);
+    if (from == to)
+        return value;
+    return value * from->factor / to->factor;
+}
+
+bool unit_parse_gap(const char *s, bool inches, int32_t *um)
+{
+    char number[48];
+    double value, mm;
+    size_t n;
+    bool in_inches = inches, unit_named = false, point;
+
+    while (isspace((unsigned char)*s))
+        s++;
+    if (!text_copy(number, sizeof number, s))
+        return false;
+    n = strlen(number);
+    while (n > 0 && isspace((unsigned char)number[n - 1]))
+        number[--n] = '\0';
+    if (n >= 2 && strcmp(number + n - 2, "mm") == 0) {
+        in_inches = false, unit_named = true;
+        number[n - 2] = '\0';
+    } else if (n >= 2 && strcmp(number + n - 2, "in") == 0) {
+        in_inches = true, unit_named = true;
+        number[n - 2] = '\0';
+    } else if (n >= 1 && number[n - 1] == '"') {
+        in_inches = true, unit_named = true;
+        number[n - 1] = '\0';
+    }
+    if (!text_to_double(number, &value))
+        return false;
+    point = strpbrk(number, ".,") != NULL;
+    if (in_inches && !unit_named && !point && value >= 10 && value <= 99)
+        value /= 1000.0; /* "43": thousandths, as feeler gauges are marked */
+    mm = in_inches ? value * 25.4 : value;
+    if (!(mm >= 0.0 && mm <= 25.0))
+        return false;
+    *um = (int32_t)lround(mm * 1000.0);
+    return true;
+}

@@ -1,0 +1,109 @@
+/* Conversions against tests/outside/units.csv (exact fractions; agrees with GNU Units 2.22 and the
+ * figures of NIST SP 811 appendix B), and gaps as people type them. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <cmocka.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/csv.h"
+#include "base/err.h"
+#include "base/files.h"
+#include "base/text.h"
+#include "base/units.h"
+
+/* Names of the table -> ids of ours. */
+static const struct {
+    const char *theirs, *ours;
+} names[] = {
+    {"N.m", "Nm"},          {"L", "l"},          {"mL", "ml"},      {"US_qt", "US qt"},
+    {"US_gal", "US gal"},   {"imp_gal", "imp gal"}, {"imp_pt", "imp pt"}, {"mile", "mi"},
+};
+
+static const struct unit *find(const char *theirs)
+{
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)
+        if (strcmp(names[i].theirs, theirs) == 0)
+            return unit_find(names[i].ours);
+    return unit_find(theirs);
+}
+
+static void conversions_agree_with_the_table(void **state)
+{
+    struct csv c;
+    char *data;
+    size_t n_bytes, checked = 0;
+
+    (void)state;
+    assert_true(files_read("tests/outside/units.csv", 1 << 20, &data, &n_bytes, NULL));
+    assert_true(csv_parse(data, n_bytes, ',', &c, NULL));
+    for (size_t i = 1; i < c.n_rows; i++) {
+        const struct unit *from = find(csv_cell(&c, i, csv_column(&c, "from")));
+        const struct unit *to = find(csv_cell(&c, i, csv_column(&c, "to")));
+        double in, out, got;
+
+        if (from == NULL || to == NULL || from->kind != to->kind)
+            continue;
+        assert_true(text_to_double(csv_cell(&c, i, csv_column(&c, "sample_in")), &in));
+        assert_true(text_to_double(csv_cell(&c, i, csv_column(&c, "sample_out")), &out));
+        got = unit_convert(in, from, to);
+        if (fabs(got - out) > 1e-14 * fabs(out) * 2)
+            fail_msg("%g %s: %.17g, want %.17g %s", in, from->id, got, out, to->id);
+        checked++;
+    }
+    assert_true(checked >= 160);
+    csv_release(&c);
+    free(data);
+}
+
+static void gaps_are_read_as_people_type_them(void **state)
+{
+    static const struct {
+        const char *typed;
+        bool inches, fine;
+        int32_t um;
+    } rows[] = {
+        {"1.1", false, true, 1100},   {"1,1", false, true, 1100},  {" 1.10 mm", false, true, 1100},
+        {"43", true, true, 1092},     {".043", true, true, 1092},  {"0.043 in", false, true, 1092},
+        {"0.043\"", false, true, 1092}, {"1.1mm", true, true, 1100}, {"0", false, true, 0},
+        {"25", false, true, 25000},   {"25.1", false, false, 0},   {"-1", false, false, 0},
+        {"", false, false, 0},        {"wide", false, false, 0},   {"1.1.1", false, false, 0},
+        {"9", true, false, 0},        {"nan", false, false, 0},    {"0x1", false, false, 0},
+    };
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        int32_t um = -1;
+        bool fine = unit_parse_gap(rows[i].typed, rows[i].inches, &um);
+
+        if (fine != rows[i].fine || (fine && um != rows[i].um))
+            fail_msg("\"%s\" gave %d, %d µm", rows[i].typed, fine, (int)um);
+    }
+}
+
+static void table_is_sound(void **state)
+{
+    size_t n;
+    const struct unit *u = unit_rows(&n);
+
+    (void)state;
+    for (size_t i = 0; i < n; i++) {
+        assert_true(u[i].factor > 0 && u[i].label[0] != '\0' && u[i].kind < UNIT_KIND_COUNT);
+        assert_ptr_equal(unit_find(u[i].id), &u[i]); /* ids unique */
+        assert_true(text_is_utf8(u[i].label, strlen(u[i].label)));
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(conversions_agree_with_the_table),
+        cmocka_unit_test(gaps_are_read_as_people_type_them),
+        cmocka_unit_test(table_is_sound),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
