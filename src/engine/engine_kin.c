@@ -1,0 +1,302 @@
+/* engine_kin.c - crank angles, neighbours, places on the drawing, and the words for them. */
+#include "engine/engine.h"
+
+#include <assert.h>
+#include <math.h>
+#include <string.h>
+
+#include "base/text.h"
+
+#define BIT(i) ((engine_set)1 << (i))
+
+double engine_cycle_deg(const struct engine *en)
+{
+    return en->strokes == 2 ? 360.0 : 720.0;
+}
+
+int engine_firing_position(const struct engine *en, int cylinder)
+{
+    for (int i = 0; i < en->n_cylinders; i++)
+        if (en->firing[i] == cylinder)
+            return i;
+    assert(!"every cylinder fires");
+    return 0;
+}
+
+double engine_firing_angle_deg(const struct engine *en, int cylinder)
+{
+    int position = engine_firing_position(en, cylinder);
+    double angle = 0;
+
+    for (int i = 0; i < position; i++)
+        angle += en->interval_deg[i];
+    return angle;
+}
+
+bool engine_is_odd_fire(const struct engine *en)
+{
+    for (int i = 1; i < en->n_cylinders; i++)
+        if (fabs(en->interval_deg[i] - en->interval_deg[0]) > 0.5)
+            return true;
+    return false;
+}
+
+static bool is_ring(const struct engine *en)
+{
+    return en->layout == ENGINE_RADIAL;
+}
+
+static engine_set adjacent(const struct engine *en, int c)
+{
+    const struct engine_bank *bank = &en->banks[en->cylinders[c].bank];
+    int n = bank->n_cylinders, place = en->cylinders[c].place;
+    engine_set set = 0;
+
+    if (place > 0)
+        set |= BIT(c - 1);
+    else if (is_ring(en) && n > 2)
+        set |= BIT(bank->first + n - 1);
+    if (place + 1 < n)
+        set |= BIT(c + 1);
+    else if (is_ring(en) && n > 2)
+        set |= BIT(bank->first);
+    return set;
+}
+
+/* Facing it: the same place on the other banks; in a two-row radial the two of the other row that
+ * look through the gaps. */
+static engine_set across(const struct engine *en, int c)
+{
+    int place = en->cylinders[c].place;
+    engine_set set = 0;
+
+    for (int b = 0; b < en->n_banks; b++) {
+        const struct engine_bank *bank = &en->banks[b];
+
+        if (b == en->cylinders[c].bank)
+            continue;
+        if (is_ring(en)) {
+            int n = bank->n_cylinders;
+            int other = b > en->cylinders[c].bank ? (place + n - 1) % n : (place + 1) % n;
+
+            if (place < n)
+                set |= BIT(bank->first + place) | BIT(bank->first + other);
+        } else if (place < bank->n_cylinders) {
+            set |= BIT(bank->first + place);
+        }
+    }
+    return set;
+}
+
+static engine_set companions(const struct engine *en, int c)
+{
+    engine_set set = 0;
+    double mine;
+
+    if (en->strokes != 4)
+        return 0;
+    mine = engine_firing_angle_deg(en, c);
+    for (int i = 0; i < en->n_cylinders; i++)
+        if (i != c && fabs(fabs(engine_firing_angle_deg(en, i) - mine) - 360.0) < 0.5)
+            set |= BIT(i);
+    return set;
+}
+
+static engine_set others_of(const engine_set *groups, int n, int c)
+{
+    for (int g = 0; g < n; g++)
+        if ((groups[g] & BIT(c)) != 0)
+            return groups[g] & ~BIT(c);
+    return 0;
+}
+
+engine_set engine_kin(const struct engine *en, int c, enum engine_kin kind)
+{
+    const struct engine_bank *bank;
+    engine_set set = 0;
+    int at;
+
+    assert(c >= 0 && c < en->n_cylinders);
+    switch (kind) {
+    case ENGINE_KIN_BANK:
+        bank = &en->banks[en->cylinders[c].bank];
+        for (int i = 0; i < bank->n_cylinders; i++)
+            set |= BIT(bank->first + i);
+        return set & ~BIT(c);
+    case ENGINE_KIN_ADJACENT:
+        return adjacent(en, c);
+    case ENGINE_KIN_ACROSS:
+        return across(en, c);
+    case ENGINE_KIN_FIRING:
+        at = engine_firing_position(en, c);
+        set = BIT(en->firing[(at + 1) % en->n_cylinders]) |
+              BIT(en->firing[(at + en->n_cylinders - 1) % en->n_cylinders]);
+        return set & ~BIT(c);
+    case ENGINE_KIN_COMPANION:
+        return companions(en, c);
+    case ENGINE_KIN_COIL:
+        return others_of(en->coil_groups, en->n_coil_groups, c);
+    case ENGINE_KIN_MIXTURE:
+        return others_of(en->mixture_groups, en->n_mixture_groups, c);
+    case ENGINE_KIN_COUNT:
+        break;
+    }
+    assert(!"kind");
+    return 0;
+}
+
+const char *engine_kin_words(enum engine_kin kind)
+{
+    static const char *const words[] = {"the others of its bank",
+                                        "its neighbours along the bank",
+                                        "the cylinder facing it",
+                                        "those that fire just before and after",
+                                        "its 360° companion",
+                                        "the other plug of its coil",
+                                        "the others of its mixture group"};
+
+    _Static_assert(sizeof words / sizeof words[0] == ENGINE_KIN_COUNT, "words for each kind");
+    return words[kind];
+}
+
+/* ---- drawing places ---- */
+
+#define PI 3.14159265358979323846
+
+/* Radius at which n bores of pitch 1 stand clear of each other. */
+static double ring_radius(int n)
+{
+    double r = 0.55 / sin(PI / (n > 2 ? n : 3));
+
+    return r < 0.9 ? 0.9 : r;
+}
+
+static double widest_ring(const struct engine *en)
+{
+    double r = 0;
+
+    for (int b = 0; b < en->n_banks; b++)
+        r = fmax(r, ring_radius(en->banks[b].n_cylinders) + 1.05 * (en->n_banks - 1 - b));
+    return r;
+}
+
+struct engine_spot engine_spot(const struct engine *en, int c)
+{
+    int bank = en->cylinders[c].bank, place = en->cylinders[c].place;
+    struct engine_spot spot = {0.5, 0.5};
+
+    switch (en->layout) {
+    case ENGINE_RADIAL: {
+        double middle = widest_ring(en) + 0.5;
+        double r = ring_radius(en->banks[bank].n_cylinders) + 1.05 * (en->n_banks - 1 - bank);
+        int n = en->banks[bank].n_cylinders;
+        double turn = 2 * PI * (place + (bank % 2 ? 0.5 : 0.0)) / n;
+
+        spot.x = middle + r * sin(turn);
+        spot.y = middle - r * cos(turn);
+        break;
+    }
+    case ENGINE_NARROW_V:
+        spot.x = 0.5 + place * 0.75;
+        spot.y = place % 2 ? 1.3 : 0.5;
+        break;
+    case ENGINE_SINGLE:
+    case ENGINE_TWIN:
+    case ENGINE_INLINE:
+    case ENGINE_V:
+    case ENGINE_FLAT:
+    case ENGINE_W:
+    case ENGINE_LAYOUT_COUNT:
+        spot.x = 0.5 + place;
+        spot.y = 0.5 + 1.5 * (en->n_banks - 1 - bank);
+        break;
+    }
+    return spot;
+}
+
+struct engine_spot engine_extent(const struct engine *en)
+{
+    struct engine_spot size = {0, 0};
+
+    for (int i = 0; i < en->n_cylinders; i++) {
+        struct engine_spot s = engine_spot(en, i);
+
+        size.x = fmax(size.x, s.x + 0.5);
+        size.y = fmax(size.y, s.y + 0.5);
+    }
+    if (en->layout == ENGINE_RADIAL)
+        size.x = size.y = 2 * (widest_ring(en) + 0.5);
+    return size;
+}
+
+/* ---- words ---- */
+
+void engine_plug_label(const struct engine *en, int c, int position, char *to, size_t n_room)
+{
+    if (en->n_positions > 1)
+        text_format(to, n_room, "%s %s", en->cylinders[c].label, en->position_names[position]);
+    else
+        text_copy(to, n_room, en->cylinders[c].label);
+}
+
+static void ordinal(int n, char *to, size_t n_room)
+{
+    static const char *const words[] = {"first", "second", "third", "fourth", "fifth",
+                                        "sixth", "seventh", "eighth", "ninth", "tenth"};
+
+    if (n >= 1 && n <= 10)
+        text_copy(to, n_room, words[n - 1]);
+    else
+        text_format(to, n_room, "%dth", n);
+}
+
+static const char *ending(int n)
+{
+    if (n % 100 >= 11 && n % 100 <= 13)
+        return "th";
+    return n % 10 == 1 ? "st" : n % 10 == 2 ? "nd" : n % 10 == 3 ? "rd" : "th";
+}
+
+void engine_describe_cylinder(const struct engine *en, int c, char *to, size_t n_room)
+{
+    const struct engine_bank *bank = &en->banks[en->cylinders[c].bank];
+    int place = en->cylinders[c].place, at = engine_firing_position(en, c), n = en->n_cylinders;
+    char where[48];
+    struct text t = {0};
+
+    if (n == 1) {
+        text_copy(to, n_room, "the only cylinder");
+        return;
+    }
+    if (en->n_banks > 1)
+        text_addf(&t, "%s %s", en->layout == ENGINE_RADIAL ? "row" : "bank", bank->name);
+    if (bank->n_cylinders > 1) {
+        ordinal(place + 1, where, sizeof where);
+        text_addf(&t, "%s%s %s", t.n_bytes ? ", " : "", where,
+                  en->layout == ENGINE_RADIAL ? "clockwise from the top" : "from front");
+    }
+    text_addf(&t, "%sfires %d%s", t.n_bytes ? " · " : "", at + 1, ending(at + 1));
+    if (n > 2)
+        text_addf(&t, ", after %s, before %s", en->cylinders[en->firing[(at + n - 1) % n]].label,
+                  en->cylinders[en->firing[(at + 1) % n]].label);
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
+}
+
+void engine_set_words(const struct engine *en, engine_set set, char *to, size_t n_room)
+{
+    struct text t = {0};
+    int n = 0, done = 0;
+
+    for (int i = 0; i < en->n_cylinders; i++)
+        n += (int)(set >> i & 1u);
+    text_add(&t, n == 1 ? "cylinder " : n == 0 ? "no cylinder" : "cylinders ");
+    for (int i = 0; i < en->n_cylinders; i++)
+        if ((set >> i & 1u) != 0) {
+            text_addf(&t, "%s%s", done == 0 ? "" : done + 1 == n ? " and " : ", ",
+                      en->cylinders[i].label);
+            done++;
+        }
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
+}

@@ -1,0 +1,63 @@
+/* engine_preset.c - the ready-made layouts of assets/layouts.csv. */
+#include "engine/engine.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+
+#include "base/assets.h"
+#include "base/csv.h"
+#include "base/err.h"
+#include "base/mem.h"
+#include "base/text.h"
+
+static struct engine_preset *presets;
+static size_t n_loaded;
+
+static bool load_row(const struct csv *c, size_t row, struct engine_preset *p, struct err *e)
+{
+    long strokes, n;
+    int layout = engine_layout_find(csv_cell(c, row, csv_column(c, "layout")));
+
+    text_copy(p->id, sizeof p->id, csv_cell(c, row, csv_column(c, "id")));
+    text_copy(p->label, sizeof p->label, csv_cell(c, row, csv_column(c, "label")));
+    engine_init(&p->engine);
+    if (layout < 0 || !text_to_long(csv_cell(c, row, csv_column(c, "strokes")), &strokes) ||
+        !text_to_long(csv_cell(c, row, csv_column(c, "cylinders")), &n))
+        return err_set(e, ERR_FORMAT, "layouts.csv line %zu: layout, cylinders or strokes", c->line[row]);
+    p->layout = p->engine.layout = (enum engine_layout)layout;
+    p->engine.strokes = (int)strokes;
+    if (!engine_parse_banks(&p->engine, csv_cell(c, row, csv_column(c, "banks")), e) ||
+        !engine_parse_firing(&p->engine, csv_cell(c, row, csv_column(c, "firing_order")), e) ||
+        !engine_parse_intervals(&p->engine, csv_cell(c, row, csv_column(c, "intervals_deg")), e) ||
+        !engine_finish(&p->engine, e))
+        return err_wrap(e, "layouts.csv line %zu", c->line[row]);
+    if (p->engine.n_cylinders != n)
+        return err_set(e, ERR_FORMAT, "layouts.csv line %zu: %ld cylinders named, %d written",
+                       c->line[row], n, p->engine.n_cylinders);
+    p->n_cylinders = (int)n;
+    return true;
+}
+
+const struct engine_preset *engine_presets(size_t *n_presets)
+{
+    if (presets == NULL) {
+        struct asset a;
+        struct csv c;
+        struct err e;
+
+        if (!asset_find("layouts.csv", &a) ||
+            !csv_parse((const char *)a.data, a.n_bytes, ',', &c, &e)) {
+            fprintf(stderr, "sootbook: the built-in table of layouts cannot be read\n");
+            abort();
+        }
+        presets = mem_alloc(c.n_rows, sizeof *presets);
+        for (size_t i = 1; i < c.n_rows; i++)
+            if (load_row(&c, i, &presets[n_loaded], &e))
+                n_loaded++;
+            else
+                fprintf(stderr, "sootbook: %s\n", e.text);
+        csv_release(&c);
+    }
+    *n_presets = n_loaded;
+    return presets;
+}

@@ -1,0 +1,318 @@
+/* Layouts against tests/outside/firing-orders.csv (orders and numberings with their sources in that
+ * file), neighbours by hand count, and messages for what people get wrong. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <cmocka.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/csv.h"
+#include "base/err.h"
+#include "base/files.h"
+#include "base/text.h"
+#include "engine/engine.h"
+
+#define BIT(i) ((engine_set)1 << (i))
+
+static struct engine make(enum engine_layout layout, const char *banks, const char *order, const char *intervals)
+{
+    struct engine en;
+    struct err e = {0};
+
+    engine_init(&en);
+    en.layout = layout;
+    if (!engine_parse_banks(&en, banks, &e) || !engine_parse_firing(&en, order, &e) ||
+        !engine_parse_intervals(&en, intervals, &e) || !engine_finish(&en, &e))
+        fail_msg("%s", e.text);
+    return en;
+}
+
+static engine_set set_of(const struct engine *en, const char *labels)
+{
+    engine_set groups[ENGINE_MAX_CYLINDERS], all = 0;
+    int n;
+    struct err e;
+
+    assert_true(engine_parse_groups(en, labels, groups, &n, &e));
+    for (int i = 0; i < n; i++)
+        all |= groups[i];
+    return all;
+}
+
+static const struct engine_preset *preset(const char *id)
+{
+    size_t n;
+    const struct engine_preset *p = engine_presets(&n);
+
+    for (size_t i = 0; i < n; i++)
+        if (strcmp(p[i].id, id) == 0)
+            return &p[i];
+    return NULL;
+}
+
+static void presets_agree_with_the_reference(void **state)
+{
+    struct csv c;
+    char *data, companion_text[400], want[400];
+    size_t n_bytes;
+    int with_companions = 0;
+
+    (void)state;
+    assert_true(files_read("tests/outside/firing-orders.csv", 1 << 20, &data, &n_bytes, NULL));
+    assert_true(csv_parse(data, n_bytes, ',', &c, NULL));
+    assert_int_equal(c.n_rows, 48);
+    for (size_t i = 1; i < c.n_rows; i++) {
+        const char *id = csv_cell(&c, i, 0);
+        const struct engine_preset *p = preset(id);
+        char order[256];
+        double sum = 0;
+
+        if (p == NULL)
+            fail_msg("no layout %s", id);
+        engine_format_firing(&p->engine, order, sizeof order);
+        for (char *s = order; *s; s++)
+            if (*s == ' ')
+                *s = '-';
+        assert_string_equal(order, csv_cell(&c, i, csv_column(&c, "firing_order")));
+        for (int k = 0; k < p->engine.n_cylinders; k++)
+            sum += p->engine.interval_deg[k];
+        assert_true(fabs(sum - engine_cycle_deg(&p->engine)) < 0.1);
+        /* companion pairs, in firing order as the reference writes them */
+        companion_text[0] = '\0';
+        engine_set done = 0;
+        for (int k = 0; k < p->engine.n_cylinders; k++) {
+            int a = p->engine.firing[k];
+            engine_set kin = engine_kin(&p->engine, a, ENGINE_KIN_COMPANION);
+
+            if (kin == 0 || (done & BIT(a)) != 0)
+                continue;
+            for (int b = 0; b < p->engine.n_cylinders; b++)
+                if ((kin & BIT(b)) != 0) {
+                    size_t at = strlen(companion_text);
+
+                    text_format(companion_text + at, sizeof companion_text - at, "%s%s/%s", at ? " " : "",
+                                p->engine.cylinders[a].label, p->engine.cylinders[b].label);
+                    done |= BIT(b);
+                }
+            done |= BIT(a);
+        }
+        text_copy(want, sizeof want, csv_cell(&c, i, csv_column(&c, "companion_pairs")));
+        if (strcmp(companion_text, want) != 0)
+            fail_msg("%s: companions %s, reference %s", id, companion_text, want);
+        with_companions += want[0] != '\0';
+        /* pairs that fire one after the other on one bank: "8>4; 5>7 adjacent" */
+        const char *pairs = csv_cell(&c, i, csv_column(&c, "consecutive_same_bank"));
+        if (pairs[0] != '\0') {
+            char found[200] = "", listed[200] = "";
+
+            for (int k = 0; k < p->engine.n_cylinders; k++) {
+                int a = p->engine.firing[k], b = p->engine.firing[(k + 1) % p->engine.n_cylinders];
+                size_t at = strlen(found);
+
+                if (p->engine.cylinders[a].bank == p->engine.cylinders[b].bank &&
+                    (engine_kin(&p->engine, a, ENGINE_KIN_ADJACENT) & BIT(b)) != 0)
+                    text_format(found + at, sizeof found - at, "%s>%s;", p->engine.cylinders[a].label,
+                                p->engine.cylinders[b].label);
+            }
+            for (const char *s = pairs; *s;) { /* the reference marks the adjacent ones behind each pair */
+                char pair[24], note[24] = "";
+                int n = 0;
+
+                if (sscanf(s, " %20[^; ] %20[^;]%n", pair, note, &n) >= 1 && strcmp(note, "adjacent") == 0) {
+                    size_t at = strlen(listed);
+
+                    text_format(listed + at, sizeof listed - at, "%s;", pair);
+                }
+                s = strchr(s, ';') ? strchr(s, ';') + 1 : s + strlen(s);
+            }
+            if (strcmp(found, listed) != 0)
+                fail_msg("%s: adjacent in succession %s, reference %s", id, found, listed);
+        }
+    }
+    assert_true(with_companions >= 25);
+    csv_release(&c);
+    free(data);
+}
+
+static void every_preset_is_whole(void **state)
+{
+    size_t n;
+    const struct engine_preset *p = engine_presets(&n);
+    struct csv c;
+    char *data;
+    size_t n_bytes;
+
+    (void)state;
+    assert_true(files_read("assets/layouts.csv", 1 << 20, &data, &n_bytes, NULL));
+    assert_true(csv_parse(data, n_bytes, ',', &c, NULL));
+    assert_int_equal(n, c.n_rows - 1); /* no row was refused */
+    for (size_t i = 0; i < n; i++) {
+        struct engine again = p[i].engine;
+        char text[400];
+        struct err e;
+
+        assert_ptr_equal(preset(p[i].id), &p[i]); /* ids unique */
+        assert_true(csv_cell(&c, i + 1, csv_column(&c, "source"))[0] != '\0');
+        engine_format_banks(&p[i].engine, text, sizeof text);
+        assert_true(engine_parse_banks(&again, text, &e));
+        engine_format_firing(&p[i].engine, text, sizeof text);
+        assert_true(engine_parse_firing(&again, text, &e));
+        engine_format_intervals(&p[i].engine, text, sizeof text);
+        assert_true(engine_parse_intervals(&again, text, &e));
+        assert_true(engine_finish(&again, &e));
+        assert_memory_equal(again.firing, p[i].engine.firing, sizeof again.firing);
+        for (int a = 0; a < again.n_cylinders; a++) {
+            struct engine_spot s = engine_spot(&again, a), size = engine_extent(&again);
+
+            assert_true(s.x >= 0.49 && s.y >= 0.49 && s.x <= size.x - 0.49 && s.y <= size.y - 0.49);
+            for (int b = 0; b < a; b++) { /* bores do not lie on each other */
+                struct engine_spot o = engine_spot(&again, b);
+
+                if (hypot(s.x - o.x, s.y - o.y) < 0.95)
+                    fail_msg("%s: bores %d and %d overlap", p[i].id, a, b);
+            }
+            for (int kind = 0; kind < ENGINE_KIN_COUNT; kind++) { /* kinship is mutual */
+                engine_set kin = engine_kin(&again, a, (enum engine_kin)kind);
+
+                assert_true((kin & BIT(a)) == 0);
+                for (int b = 0; b < again.n_cylinders; b++)
+                    if ((kin & BIT(b)) != 0)
+                        assert_true((engine_kin(&again, b, (enum engine_kin)kind) & BIT(a)) != 0);
+            }
+        }
+    }
+    csv_release(&c);
+    free(data);
+}
+
+static void neighbours_of_a_v8(void **state)
+{
+    struct engine en = make(ENGINE_V, "1 3 5 7 / 2 4 6 8", "1-8-4-3-6-5-7-2", "");
+    int six = engine_find_cylinder(&en, "6");
+    char words[128];
+
+    (void)state;
+    assert_int_equal(engine_kin(&en, six, ENGINE_KIN_BANK), set_of(&en, "2 4 8"));
+    assert_int_equal(engine_kin(&en, six, ENGINE_KIN_ADJACENT), set_of(&en, "4 8"));
+    assert_int_equal(engine_kin(&en, six, ENGINE_KIN_ACROSS), set_of(&en, "5"));
+    assert_int_equal(engine_kin(&en, six, ENGINE_KIN_FIRING), set_of(&en, "3 5"));
+    assert_int_equal(engine_kin(&en, six, ENGINE_KIN_COMPANION), set_of(&en, "1"));
+    engine_describe_cylinder(&en, six, words, sizeof words);
+    assert_string_equal(words, "bank 2, third from front · fires 5th, after 3, before 5");
+    assert_true(fabs(engine_firing_angle_deg(&en, six) - 360) < 1e-9);
+    engine_set_words(&en, set_of(&en, "2 4 6"), words, sizeof words);
+    assert_string_equal(words, "cylinders 2, 4 and 6");
+}
+
+static void odd_fire_has_no_companions_by_halves(void **state)
+{
+    /* V-twin of 45° on one pin: 315 and 405, so nothing stands 360 apart. */
+    struct engine en = make(ENGINE_V, "1 / 2", "1 2", "315 405");
+
+    (void)state;
+    assert_int_equal(engine_kin(&en, 0, ENGINE_KIN_COMPANION), 0);
+    assert_true(engine_is_odd_fire(&en));
+    en = make(ENGINE_V, "1 3 5 / 2 4 6", "1 6 5 4 3 2", "90 150"); /* a repeating group written once */
+    assert_true(engine_is_odd_fire(&en));
+    assert_int_equal(engine_kin(&en, 0, ENGINE_KIN_COMPANION), 0);
+}
+
+static void a_ring_closes(void **state)
+{
+    struct engine en = make(ENGINE_RADIAL, "1 2 3 4 5 6 7", "1 3 5 7 2 4 6", "");
+
+    (void)state;
+    assert_int_equal(engine_kin(&en, 0, ENGINE_KIN_ADJACENT), BIT(1) | BIT(6));
+    assert_int_equal(engine_kin(&en, 6, ENGINE_KIN_ADJACENT), BIT(5) | BIT(0));
+}
+
+static void shared_coils_pair_the_companions(void **state)
+{
+    struct engine en = make(ENGINE_INLINE, "1 2 3 4 5 6", "1 5 3 6 2 4", "");
+    struct err e;
+    char text[80];
+
+    (void)state;
+    en.ignition = ENGINE_SHARED_COIL;
+    assert_true(engine_finish(&en, &e));
+    engine_format_groups(&en, en.coil_groups, en.n_coil_groups, text, sizeof text);
+    assert_string_equal(text, "1 6 / 2 5 / 3 4"); /* coils 1+6, 2+5, 3+4: see the reference row i6 */
+    assert_int_equal(engine_kin(&en, 0, ENGINE_KIN_COIL), BIT(5));
+}
+
+static void mistakes_are_named(void **state)
+{
+    static const struct {
+        const char *banks, *order, *intervals;
+        enum engine_layout layout;
+        const char *said;
+    } rows[] = {
+        {"1 3 5 7 / 2 4 6 8", "1 8 4 3 5 5 7 2", "", ENGINE_V, "Firing order: 5 appears twice, 6 is missing."},
+        {"1 3 5 7 / 2 4 6 8", "1 8 4 3 6 5 7", "", ENGINE_V, "Firing order: 2 is missing."},
+        {"1 3 5 7 / 2 4 6 8", "1 8 4 3 6 5 7 9", "", ENGINE_V, "Firing order: no bank has a cylinder 9."},
+        {"1 3 5 7 / 2 4 6 7", "", "", ENGINE_V, "Bank 2 lists 7, which bank 1 has already."},
+        {"1 2 2", "", "", ENGINE_INLINE, "Bank 1 lists 2 twice."},
+        {"1 2 3 4", "1 3 4 2", "180 180 180 160", ENGINE_INLINE,
+         "The intervals add up to 700°; a four-stroke engine turns 720° for one cycle."},
+        {"1 2 3 4", "1 3 4 2", "", ENGINE_V,
+         "A V engine has two banks; 1 is written. Separate them with a slash: 1 3 5 7 / 2 4 6 8."},
+        {"1 2 / 3 4", "1 3 4 2", "", ENGINE_INLINE,
+         "An inline engine has one bank (one cover); 2 are written. Put all cylinders in one row, front to rear."},
+        {"", "", "", ENGINE_INLINE, "Write the cylinders of each bank, front to rear: 1 3 5 7 / 2 4 6 8."},
+        {"1 2 3 x#", "", "", ENGINE_INLINE,
+         "“x#” cannot be a cylinder: use numbers, or letters and numbers like A1 (at most 7 signs)."},
+        {"1 2 3", "1 2 3", "240 240", ENGINE_INLINE, "Intervals: 2 are written for 3 cylinders."},
+    };
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct engine en;
+        struct err e = {0};
+        bool fine;
+
+        engine_init(&en);
+        en.layout = rows[i].layout;
+        fine = engine_parse_banks(&en, rows[i].banks, &e) && engine_parse_firing(&en, rows[i].order, &e) &&
+               engine_parse_intervals(&en, rows[i].intervals, &e) && engine_finish(&en, &e);
+        assert_false(fine);
+        assert_string_equal(e.text, rows[i].said);
+    }
+}
+
+static void numbering_is_read_in_every_way_people_write_it(void **state)
+{
+    static const char *const ways[] = {"1 3 5 7 / 2 4 6 8", "1,3,5,7|2,4,6,8", "bank 1: 1 3 5 7 · bank 2: 2 4 6 8",
+                                       "1 3 5 7\n2 4 6 8", "1-3-5-7 ; 2-4-6-8"};
+    char back[80];
+
+    (void)state;
+    for (size_t i = 0; i < sizeof ways / sizeof ways[0]; i++) {
+        struct engine en = make(ENGINE_V, ways[i], "1 8 4 3 6 5 7 2", "");
+
+        engine_format_banks(&en, back, sizeof back);
+        assert_string_equal(back, "1 3 5 7 / 2 4 6 8");
+    }
+    struct engine en = make(ENGINE_V, "left: A1 A2 / right: B1 B2", "A1 B1 A2 B2", "");
+    engine_format_banks(&en, back, sizeof back);
+    assert_string_equal(back, "left: A1 A2 / right: B1 B2");
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(presets_agree_with_the_reference),
+        cmocka_unit_test(every_preset_is_whole),
+        cmocka_unit_test(neighbours_of_a_v8),
+        cmocka_unit_test(odd_fire_has_no_companions_by_halves),
+        cmocka_unit_test(a_ring_closes),
+        cmocka_unit_test(shared_coils_pair_the_companions),
+        cmocka_unit_test(mistakes_are_named),
+        cmocka_unit_test(numbering_is_read_in_every_way_people_write_it),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
