@@ -115,7 +115,9 @@ static inline int record_plug_count(const struct engine *en)
 struct reading *visit_reading(struct visit *v, const struct engine *en, int cylinder, int position);
 const struct reading *visit_reading_const(const struct visit *v, const struct engine *en, int cylinder, int position);
 
-/* Marks a zone as looked at and notes one sign. Amount 0..3. */
+/* Marks a zone as looked at: its signs that are not noted count as 0. */
+void reading_see_zone(struct reading *r, enum zone z);
+/* Marks the sign's zone as looked at and notes the sign. Amount 0..3. */
 void reading_note(struct reading *r, enum sign s, int amount);
 /* The firing end's heaviest deposit, -1 when not looked at or nothing noted; ties: the graver level. */
 int reading_main_deposit(const struct reading *r);
@@ -123,6 +125,8 @@ int reading_main_deposit(const struct reading *r);
 /* Parses "verb:part:place" against an engine. */
 bool visit_parse_done(const struct engine *en, const char *text, struct visit_done *out, struct err *e);
 void visit_format_done(const struct engine *en, const struct visit_done *d, char *to, size_t n_room);
+/* cylinder * ENGINE_MAX_POSITIONS + position of "6" or "3 top"; -1 when there is no such plug. */
+int record_find_plug(const struct engine *en, const char *label);
 /* "2 4 6 8 1 3 5 7" or "3 top, 3 bottom": the removal order as people write it. Labels may be
  * separated by blanks, commas or hyphens; with several plugs per cylinder commas separate. */
 bool visit_parse_removal(const struct engine *en, struct visit *v, const char *text, struct err *e);

@@ -1,0 +1,294 @@
+#include "record/record.h"
+
+#include <assert.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/err.h"
+#include "base/mem.h"
+#include "base/text.h"
+
+void reading_init(struct reading *r, int cylinder, int position)
+{
+    memset(r, 0, sizeof *r);
+    r->cylinder = cylinder;
+    r->position = position;
+    for (int s = 0; s < SIGN_COUNT; s++)
+        r->amount[s] = AMOUNT_UNSEEN;
+}
+
+void visit_init(struct visit *v, const struct engine *en)
+{
+    memset(v, 0, sizeof *v);
+    for (int c = 0; c < en->n_cylinders; c++)
+        for (int p = 0; p < en->n_positions; p++)
+            reading_init(&v->readings[record_plug_index(en, c, p)], c, p);
+}
+
+void record_init(struct record *r)
+{
+    memset(r, 0, sizeof *r);
+    engine_init(&r->engine);
+}
+
+void record_release(struct record *r)
+{
+    free(r->visits);
+    memset(r, 0, sizeof *r);
+}
+
+struct visit *record_add_visit(struct record *r)
+{
+    assert(r->engine.n_cylinders > 0);
+    r->visits = mem_resize(r->visits, (size_t)r->n_visits + 1, sizeof *r->visits);
+    visit_init(&r->visits[r->n_visits], &r->engine);
+    return &r->visits[r->n_visits++];
+}
+
+const struct visit *record_current(const struct record *r)
+{
+    assert(r->n_visits > 0);
+    return &r->visits[r->n_visits - 1];
+}
+
+struct reading *visit_reading(struct visit *v, const struct engine *en, int cylinder, int position)
+{
+    assert(cylinder >= 0 && cylinder < en->n_cylinders && position >= 0 && position < en->n_positions);
+    return &v->readings[record_plug_index(en, cylinder, position)];
+}
+
+const struct reading *visit_reading_const(const struct visit *v, const struct engine *en,
+                                          int cylinder, int position)
+{
+    assert(cylinder >= 0 && cylinder < en->n_cylinders && position >= 0 && position < en->n_positions);
+    return &v->readings[record_plug_index(en, cylinder, position)];
+}
+
+void reading_see_zone(struct reading *r, enum zone z)
+{
+    r->present = true;
+    r->zone_seen[z] = true;
+    for (int s = 0; s < SIGN_COUNT; s++)
+        if (sign_row((enum sign)s)->zone == z && r->amount[s] == AMOUNT_UNSEEN)
+            r->amount[s] = 0;
+}
+
+void reading_note(struct reading *r, enum sign s, int amount)
+{
+    assert(amount >= 0 && amount <= 3);
+    reading_see_zone(r, sign_row(s)->zone);
+    r->amount[s] = (int8_t)amount;
+}
+
+int reading_main_deposit(const struct reading *r)
+{
+    int best = -1;
+
+    for (int s = 0; s < SIGN_COUNT; s++) {
+        if (sign_row((enum sign)s)->zone != ZONE_FIRING_END || r->amount[s] <= 0)
+            continue;
+        if (best < 0 || r->amount[s] > r->amount[best] ||
+            (r->amount[s] == r->amount[best] &&
+             sign_row((enum sign)s)->level > sign_row((enum sign)best)->level))
+            best = s;
+    }
+    return best;
+}
+
+/* ---- "replaced:valve-cover-seal:bank 2" ---- */
+
+static void list_words(enum words list, char *to, size_t n_room)
+{
+    int n;
+    const struct word *rows = words_rows(list, &n);
+    struct text t = {0};
+
+    for (int i = 0; i < n; i++)
+        text_addf(&t, "%s%s", i ? ", " : "", rows[i].id);
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
+}
+
+static bool parse_place(const struct engine *en, const char *place, struct visit_done *d,
+                        struct err *e)
+{
+    d->bank = -1;
+    d->from = d->to = -1;
+    if (strcmp(place, "all") == 0) {
+        d->all = true;
+        for (int i = 0; i < en->n_cylinders; i++)
+            d->cylinders |= (engine_set)1 << i;
+        return true;
+    }
+    if (text_starts(place, "bank ")) {
+        const struct engine_bank *bank;
+
+        d->bank = engine_find_bank(en, place + 5);
+        if (d->bank < 0)
+            return err_set(e, ERR_BADARG, "There is no bank “%.40s”.", place + 5);
+        bank = &en->banks[d->bank];
+        for (int i = 0; i < bank->n_cylinders; i++)
+            d->cylinders |= (engine_set)1 << (bank->first + i);
+        return true;
+    }
+    if (text_starts(place, "cylinder ") || text_starts(place, "cylinders ")) {
+        const char *s = strchr(place, ' ');
+        int n = 0;
+
+        while (*s != '\0') {
+            char label[32];
+            size_t k = 0;
+            int c;
+
+            s += strspn(s, " ,");
+            while (*s != '\0' && *s != ',' && *s != ' ') {
+                if (k + 1 < sizeof label)
+                    label[k++] = *s;
+                s++;
+            }
+            label[k] = '\0';
+            if (k == 0)
+                break;
+            c = engine_find_cylinder(en, label);
+            if (c < 0)
+                return err_set(e, ERR_BADARG, "There is no cylinder %s.", label);
+            d->cylinders |= (engine_set)1 << c;
+            if (n == 0)
+                d->from = c;
+            else if (n == 1)
+                d->to = c;
+            n++;
+        }
+        if (n > 0)
+            return true;
+    }
+    return err_set(e, ERR_BADARG,
+                   "“%.60s” is no place: use all, bank NAME, cylinder N or cylinders N,M.", place);
+}
+
+bool visit_parse_done(const struct engine *en, const char *text, struct visit_done *out,
+                      struct err *e)
+{
+    char line[200], words[400], *part, *place;
+    struct visit_done d = {0};
+
+    if (!text_copy(line, sizeof line, text))
+        return err_set(e, ERR_BADARG, "“%.40s…” is too long.", text);
+    part = strchr(line, ':');
+    place = part != NULL ? strchr(part + 1, ':') : NULL;
+    if (place == NULL)
+        return err_set(e, ERR_BADARG, "“%.80s” is not of the form verb:part:place.", text);
+    *part++ = '\0';
+    *place++ = '\0';
+    d.verb = words_find(WORDS_DONE_VERB, line);
+    if (d.verb <= 0) {
+        list_words(WORDS_DONE_VERB, words, sizeof words);
+        return err_set(e, ERR_BADARG, "“%.40s” is no known verb; there are %s.", line, words);
+    }
+    d.part = words_find(WORDS_DONE_PART, part);
+    if (d.part <= 0) {
+        list_words(WORDS_DONE_PART, words, sizeof words);
+        return err_set(e, ERR_BADARG, "“%.40s” is no known part; there are %s.", part, words);
+    }
+    if (!parse_place(en, place, &d, e))
+        return false;
+    *out = d;
+    return true;
+}
+
+void visit_format_done(const struct engine *en, const struct visit_done *d, char *to, size_t n_room)
+{
+    struct text t = {0};
+
+    text_addf(&t, "%s:%s:", words_id(WORDS_DONE_VERB, d->verb), words_id(WORDS_DONE_PART, d->part));
+    if (d->all) {
+        text_add(&t, "all");
+    } else if (d->bank >= 0) {
+        text_addf(&t, "bank %s", en->banks[d->bank].name);
+    } else {
+        bool several = (d->cylinders & (d->cylinders - 1)) != 0, first = true;
+
+        text_add(&t, several ? "cylinders " : "cylinder ");
+        if (d->from >= 0) {
+            text_add(&t, en->cylinders[d->from].label);
+            first = false;
+        }
+        if (d->to >= 0)
+            text_addf(&t, "%s%s", first ? "" : ",", en->cylinders[d->to].label);
+        for (int i = 0; i < en->n_cylinders; i++)
+            if ((d->cylinders >> i & 1u) != 0 && i != d->from && i != d->to) {
+                text_addf(&t, "%s%s", first ? "" : ",", en->cylinders[i].label);
+                first = false;
+            }
+    }
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
+}
+
+/* ---- removal order ---- */
+
+int record_find_plug(const struct engine *en, const char *label)
+{
+    for (int c = 0; c < en->n_cylinders; c++)
+        for (int p = 0; p < en->n_positions; p++) {
+            char name[48];
+
+            engine_plug_label(en, c, p, name, sizeof name);
+            if (strcmp(name, label) == 0)
+                return c * ENGINE_MAX_POSITIONS + p;
+        }
+    return -1;
+}
+
+bool visit_parse_removal(const struct engine *en, struct visit *v, const char *text, struct err *e)
+{
+    int16_t order[ENGINE_MAX_PLUGS];
+    bool seen[ENGINE_MAX_CYLINDERS * ENGINE_MAX_POSITIONS] = {false};
+    const char *stops = en->n_positions > 1 ? ",;\n" : ", ;-\n\t";
+    int n = 0;
+
+    while (*text != '\0') {
+        char label[64];
+        size_t k = 0;
+        int plug;
+
+        while (*text != '\0' && (strchr(stops, *text) != NULL || *text == ' '))
+            text++;
+        while (*text != '\0' && strchr(stops, *text) == NULL) {
+            if (k + 1 < sizeof label)
+                label[k++] = *text;
+            text++;
+        }
+        while (k > 0 && label[k - 1] == ' ')
+            k--;
+        label[k] = '\0';
+        if (k == 0)
+            break;
+        plug = record_find_plug(en, label);
+        if (plug < 0)
+            return err_set(e, ERR_BADARG, "Removal order: there is no plug “%s”.%s", label,
+                           en->n_positions > 1 ? " Name cylinder and position, like 3 top." : "");
+        if (seen[plug])
+            return err_set(e, ERR_BADARG, "Removal order: %s comes twice.", label);
+        seen[plug] = true;
+        order[n++] = (int16_t)plug;
+    }
+    memcpy(v->removal, order, (size_t)n * sizeof order[0]);
+    v->n_removal = n;
+    return true;
+}
+
+void visit_format_removal(const struct engine *en, const struct visit *v, char *to, size_t n_room)
+{
+    struct text t = {0};
+
+    for (int i = 0; i < v->n_removal; i++) {
+        char label[48];
+
+        engine_plug_label(en, v->removal[i] / ENGINE_MAX_POSITIONS,
+                          v->removal[i] % ENGINE_MAX_POSITIONS, label, sizeof label);
+        text_addf(&t, "%s%s", i == 0 ? "" : en->n_positions > 1 ? ", " : " ", label);
+    }
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
+}

@@ -1,0 +1,165 @@
+/* The tables of words against the rows they rest on, and the texts of a visit both ways. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <cmocka.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/csv.h"
+#include "base/err.h"
+#include "base/files.h"
+#include "base/text.h"
+#include "record/record.h"
+
+static struct engine v8(int n_positions)
+{
+    struct engine en;
+    struct err e = {0};
+
+    engine_init(&en);
+    en.layout = ENGINE_V;
+    en.n_positions = n_positions;
+    if (!engine_parse_banks(&en, "1 3 5 7 / 2 4 6 8", &e) || !engine_parse_firing(&en, "1 8 4 3 6 5 7 2", &e) ||
+        !engine_finish(&en, &e))
+        fail_msg("%s", e.text);
+    return en;
+}
+
+static bool row_exists(const char *file, const char *id)
+{
+    struct csv c;
+    char *data;
+    size_t n;
+    bool found = false;
+
+    assert_true(files_read(file, 1 << 20, &data, &n, NULL));
+    assert_true(csv_parse(data, n, ',', &c, NULL));
+    for (size_t i = 1; i < c.n_rows; i++)
+        found = found || strcmp(csv_cell(&c, i, 0), id) == 0;
+    csv_release(&c);
+    free(data);
+    return found;
+}
+
+static void every_sign_rests_on_a_row(void **state)
+{
+    (void)state;
+    for (int s = 0; s < SIGN_COUNT; s++) {
+        const struct sign_row *r = sign_row((enum sign)s);
+
+        assert_int_equal(sign_find(r->zone, r->id), s); /* ids unique within the zone */
+        assert_true(r->label[0] != '\0' && r->sentence[0] != '\0');
+        if (r->fact[0] != '\0' && !row_exists("assets/deposits.csv", r->fact) &&
+            !row_exists("assets/wells-and-ignition.csv", r->fact))
+            fail_msg("%s rests on %s, which is in no table", r->id, r->fact);
+        for (int k = 0; k < s; k++)
+            if (sign_row((enum sign)k)->zone == r->zone && r->key != 0)
+                assert_int_not_equal(sign_row((enum sign)k)->key, r->key);
+    }
+    for (int z = 0; z < ZONE_COUNT; z++) {
+        assert_int_equal(zone_find(zone_row((enum zone)z)->id), z);
+        assert_true(sign_count((enum zone)z) > 0);
+    }
+}
+
+static void every_word_is_found_again(void **state)
+{
+    (void)state;
+    for (int list = 0; list < WORDS_COUNT; list++) {
+        int n;
+        const struct word *rows = words_rows((enum words)list, &n);
+
+        assert_true(n > 0);
+        for (int i = 0; i < n; i++) {
+            assert_int_equal(words_find((enum words)list, rows[i].id), i + 1);
+            assert_string_equal(words_id((enum words)list, i + 1), rows[i].id);
+            assert_true(rows[i].label[0] != '\0');
+        }
+        assert_int_equal(words_find((enum words)list, ""), 0);
+        assert_int_equal(words_find((enum words)list, "no-such-word"), -1);
+    }
+}
+
+static void what_was_done_reads_both_ways(void **state)
+{
+    static const char *const lines[] = {"replaced:valve-cover-seal:bank 2", "swapped:coil:cylinders 3,5",
+                                        "cleaned:plug:all", "tightened:plug:cylinder 6"};
+    static const struct {
+        const char *line, *said;
+    } bad[] = {{"replaced:plug", "“replaced:plug” is not of the form verb:part:place."},
+               {"mended:plug:all",
+                "“mended” is no known verb; there are replaced, swapped, cleaned, refitted, tightened, adjusted."},
+               {"replaced:plug:cylinder 9", "There is no cylinder 9."},
+               {"replaced:plug:bank 3", "There is no bank “3”."},
+               {"replaced:plug:there", "“there” is no place: use all, bank NAME, cylinder N or cylinders N,M."}};
+    struct engine en = v8(1);
+
+    (void)state;
+    for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++) {
+        struct visit_done d;
+        struct err e;
+        char back[100];
+
+        assert_true(visit_parse_done(&en, lines[i], &d, &e));
+        visit_format_done(&en, &d, back, sizeof back);
+        assert_string_equal(back, lines[i]);
+    }
+    for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
+        struct visit_done d;
+        struct err e;
+
+        assert_false(visit_parse_done(&en, bad[i].line, &d, &e));
+        assert_string_equal(e.text, bad[i].said);
+    }
+}
+
+static void removal_order_reads_both_ways(void **state)
+{
+    struct engine en = v8(1), twin = v8(2);
+    static struct visit v;
+    struct err e;
+    char back[200];
+
+    (void)state;
+    visit_init(&v, &en);
+    assert_true(visit_parse_removal(&en, &v, "2,4 6-8 1 3", &e));
+    visit_format_removal(&en, &v, back, sizeof back);
+    assert_string_equal(back, "2 4 6 8 1 3");
+    assert_false(visit_parse_removal(&en, &v, "2 4 2", &e));
+    assert_string_equal(e.text, "Removal order: 2 comes twice.");
+    assert_int_equal(v.n_removal, 6); /* unchanged */
+    visit_init(&v, &twin);
+    assert_true(visit_parse_removal(&twin, &v, "3 top, 3 bottom,1 top", &e));
+    visit_format_removal(&twin, &v, back, sizeof back);
+    assert_string_equal(back, "3 top, 3 bottom, 1 top");
+    assert_false(visit_parse_removal(&twin, &v, "3", &e));
+}
+
+static void not_looked_at_is_not_nothing(void **state)
+{
+    struct reading r;
+
+    (void)state;
+    reading_init(&r, 0, 0);
+    assert_int_equal(r.amount[SIGN_WELL_OIL], AMOUNT_UNSEEN);
+    assert_int_equal(reading_main_deposit(&r), -1);
+    reading_note(&r, SIGN_WELL_WATER, 2);
+    assert_int_equal(r.amount[SIGN_WELL_OIL], 0);
+    assert_int_equal(r.amount[SIGN_THREADS_OIL], AMOUNT_UNSEEN);
+    reading_note(&r, SIGN_NORMAL, 2);
+    reading_note(&r, SIGN_OIL_WET, 2);
+    assert_int_equal(reading_main_deposit(&r), SIGN_OIL_WET); /* the graver of two alike */
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(every_sign_rests_on_a_row),     cmocka_unit_test(every_word_is_found_again),
+        cmocka_unit_test(what_was_done_reads_both_ways), cmocka_unit_test(removal_order_reads_both_ways),
+        cmocka_unit_test(not_looked_at_is_not_nothing),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
