@@ -81,6 +81,7 @@ struct visit {
     int n_tests;
     struct visit_test tests[VISIT_MAX_TESTS];
     int oil_in_intake;         /* 0 not said, 1 yes, 2 no */
+    bool outside_seen;         /* somebody looked along the covers' outer edges */
     int n_outside;
     struct visit_outside outside[ENGINE_MAX_BANKS];
     int n_done;

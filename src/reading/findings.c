@@ -1,0 +1,47 @@
+#include "reading/findings.h"
+
+#include "base/mem.h"
+
+#define COUNT(a) (sizeof(a) / sizeof((a)[0]))
+
+const char *stand_out_kind_id(enum stand_out_kind k)
+{
+    static const char *const ids[] = {"condition", "unlike-neighbours", "gap", "wear", "carry-over", "compression"};
+
+    _Static_assert(COUNT(ids) == STAND_KIND_COUNT, "an id for each kind");
+    return ids[k];
+}
+
+const char *pattern_shape_id(enum pattern_shape s)
+{
+    static const char *const ids[] = {"one-cylinder", "one-bank", "adjacent-pair", "companion-pair",
+                                      "coil-group", "mixture-group", "front-rear", "removal-order",
+                                      "firing-neighbours", "all", "scattered"};
+
+    _Static_assert(COUNT(ids) == SHAPE_COUNT, "an id for each shape");
+    return ids[s];
+}
+
+const char *pattern_shape_words(enum pattern_shape s)
+{
+    static const char *const words[] = {"is on one cylinder",
+                                        "keeps to one bank",
+                                        "is on two neighbours",
+                                        "is on a 360° pair",
+                                        "follows a shared coil",
+                                        "follows a mixture group",
+                                        "changes from front to rear",
+                                        "fades along the order the plugs were drawn",
+                                        "is on two that fire one after the other",
+                                        "is on all alike",
+                                        "follows no pattern"};
+
+    _Static_assert(COUNT(words) == SHAPE_COUNT, "words for each shape");
+    return words[s];
+}
+
+void findings_release(struct findings *f)
+{
+    arena_destroy(f->memory);
+    *f = (struct findings){0};
+}
