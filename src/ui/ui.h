@@ -1,0 +1,264 @@
+/* ui.h - a small immediate-mode kit: the caller says every frame what is there; the kit keeps focus,
+ * input and edit state, and hands back a list of things to draw and a list of widgets.
+ *
+ * Sizes and places are logical pixels; the scale is applied once, when drawing. Widgets have stable
+ * string ids ("plan.cylinder.6"): the keyboard focus, the script player and the tests go by them.
+ * Every widget that takes a click also takes the focus, in the same call.
+ *
+ * One discrete event (a key, a button going down or up, a drop) is handled by each frame, so that a
+ * field is left before what was clicked acts. The owner runs frames while ui_pending(). */
+#ifndef UI_UI_H
+#define UI_UI_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+struct ui;
+struct arena;
+
+struct rect {
+    float x, y, w, h;
+};
+struct rgba {
+    uint8_t r, g, b, a;
+};
+
+/* ---- life ---- */
+struct ui_measure { /* how wide a text is: given by the renderer, or by a test */
+    float (*text_width)(void *ctx, const char *s, size_t n_bytes, int size_px, int weight, bool tabular);
+    float (*line_height)(void *ctx, int size_px);
+    void *ctx;
+};
+struct ui *ui_create(struct ui_measure measure);
+void ui_destroy(struct ui *ui);
+
+/* ---- input ---- */
+enum ui_event_type {
+    UI_EVENT_MOVE,    /* pointer to x, y */
+    UI_EVENT_DOWN,    /* button 1 left, 2 middle, 3 right */
+    UI_EVENT_UP,
+    UI_EVENT_WHEEL,   /* dx, dy in notches, y up; ctrl pinches */
+    UI_EVENT_KEY,     /* key: "Enter", "Ctrl+Z", "n", "4" */
+    UI_EVENT_TEXT,    /* typed text, UTF-8 */
+    UI_EVENT_COMPOSE, /* text being composed by an input method, not yet typed */
+    UI_EVENT_DROP,    /* a file; path in text */
+    UI_EVENT_LEAVE    /* pointer left the window */
+};
+struct ui_event {
+    enum ui_event_type type;
+    float x, y, dx, dy;
+    int button;
+    bool shift, ctrl, alt;
+    char key[24];
+    char *text; /* malloc'd; the kit frees it */
+};
+void ui_feed(struct ui *ui, const struct ui_event *event); /* takes event->text over */
+bool ui_pending(const struct ui *ui); /* events wait for a frame */
+
+/* ---- frame ---- */
+void ui_begin(struct ui *ui, float width, float height, double now_s);
+void ui_end(struct ui *ui);
+struct arena *ui_arena(struct ui *ui);     /* lives until the next ui_begin() */
+struct rect ui_screen(const struct ui *ui);
+double ui_now_s(const struct ui *ui);
+/* Something asked to be drawn again: at once (0), at a time, or never (negative): seconds from now. */
+double ui_wake_in_s(const struct ui *ui);
+void ui_wake_at_s(struct ui *ui, double time_s);
+void ui_set_large_targets(struct ui *ui, bool large);
+float ui_target_px(const struct ui *ui);   /* 32, or 44 in the large-target setting */
+void ui_set_still(struct ui *ui, bool still); /* no blinking caret: for pictures */
+
+/* Files dropped in this frame: NULL-ended list, valid until the next frame; NULL when none. */
+const char *const *ui_dropped(struct ui *ui, float *x, float *y);
+
+/* ---- layout ---- */
+struct rect ui_cut_left(struct rect *r, float w);
+struct rect ui_cut_right(struct rect *r, float w);
+struct rect ui_cut_top(struct rect *r, float h);
+struct rect ui_cut_bottom(struct rect *r, float h);
+struct rect ui_inset(struct rect r, float dx, float dy);
+bool ui_inside(struct rect r, float x, float y);
+
+/* ---- theme (theme.c) ---- */
+enum ui_colour {
+    UI_BAR, UI_BAR_RAISED, UI_BAR_FIELD, UI_BAR_TEXT, UI_BAR_QUIET,          /* near-black bars */
+    UI_DESK, UI_DESK_BAND, UI_DESK_DARK, UI_DESK_TEXT, UI_DESK_QUIET,         /* the mid-grey desk */
+    UI_PANEL, UI_CARD, UI_CARD_DIM, UI_LINE, UI_TEXT, UI_TEXT_SOFT, UI_TEXT_QUIET, UI_BUTTON_LINE,
+    UI_DARK, UI_DARK_TEXT,                                                    /* filled controls */
+    UI_ACT, UI_ACT_TEXT, UI_WATCH, UI_WATCH_TEXT, UI_WATCH_INK, UI_NOTE, UI_NOTE_TEXT, UI_ACT_INK,
+    UI_SELECT, UI_SELECT_TEXT, UI_TRAY, UI_TRAY_CARD, UI_SHADE, UI_COLOUR_COUNT
+};
+struct ui_colour_row {
+    const char *id;
+    struct rgba colour;
+    bool surface;      /* something is written on it */
+    bool neutral;      /* R = G = B */
+};
+const struct ui_colour_row *ui_colour_row(enum ui_colour c);
+struct rgba ui_rgba(enum ui_colour c);
+
+/* ---- drawing ---- */
+enum ui_weight { UI_REGULAR, UI_MEDIUM, UI_SEMIBOLD, UI_BOLD, UI_WEIGHT_COUNT };
+enum ui_align { UI_LEFT, UI_CENTRE, UI_RIGHT };
+struct ui_style {
+    int size_px;        /* 11, 13, 14, 18 or 26; 0 = 13 */
+    enum ui_weight weight;
+    enum ui_colour colour;
+    enum ui_align align;
+    bool tabular;       /* digits at equal advance */
+    bool top;           /* at the rect's top instead of its middle */
+    int max_lines;      /* 0 or 1: one line with an ellipsis; more: wrapped */
+};
+enum ui_draw_type {
+    UI_DRAW_FILL, UI_DRAW_ROUND, UI_DRAW_ROUND_LINE, UI_DRAW_DISC, UI_DRAW_RING, UI_DRAW_LINE, UI_DRAW_POLYGON,
+    UI_DRAW_TEXT, UI_DRAW_IMAGE, UI_DRAW_PAINTING, UI_DRAW_CLIP
+};
+/* Paints an RGBA picture of w × h real pixels (not premultiplied), all zero before. */
+typedef void ui_paint_fn(uint8_t *rgba, int w, int h, const void *ctx);
+struct ui_draw {
+    enum ui_draw_type type;
+    struct rect r;       /* logical; LINE: from x,y to x+w,y+h */
+    struct rgba colour;
+    float radius, width; /* corner; line width */
+    float from_deg, to_deg; /* RING: clockwise from the top; equal: the whole ring */
+    float dash, gap;     /* ROUND_LINE, LINE: 0 = solid */
+    const char *text;    /* TEXT */
+    int size_px, weight;
+    bool tabular;
+    uint64_t key;        /* IMAGE: picture; PAINTING: content */
+    struct rect crop;    /* IMAGE: part of the picture, 0..1 */
+    int turn;            /* IMAGE: quarter turns clockwise */
+    bool round;          /* IMAGE: cut to a disc */
+    ui_paint_fn *paint;
+    const void *ctx;     /* PAINTING: lives as long as the frame's arena */
+    int n_points;
+    const float *points; /* POLYGON: x, y pairs */
+};
+const struct ui_draw *ui_draws(const struct ui *ui, size_t *n);
+
+void ui_fill(struct ui *ui, struct rect r, enum ui_colour c);
+void ui_fill_rgba(struct ui *ui, struct rect r, struct rgba c);
+void ui_round(struct ui *ui, struct rect r, float radius, enum ui_colour c);
+void ui_round_line(struct ui *ui, struct rect r, float radius, float width, enum ui_colour c);
+void ui_round_dashed(struct ui *ui, struct rect r, float radius, float width, enum ui_colour c);
+void ui_disc(struct ui *ui, float x, float y, float radius, struct rgba c);
+void ui_ring(struct ui *ui, float x, float y, float radius, float width, struct rgba c);
+void ui_arc(struct ui *ui, float x, float y, float radius, float width, float from_deg, float to_deg, struct rgba c);
+void ui_line(struct ui *ui, float x0, float y0, float x1, float y1, float width, enum ui_colour c);
+void ui_line_dashed(struct ui *ui, float x0, float y0, float x1, float y1, float width, enum ui_colour c);
+void ui_polygon(struct ui *ui, const float *points, int n_points, struct rgba c);
+/* Marks that carry a level besides its colour: triangle for act, diamond for watch. */
+void ui_triangle(struct ui *ui, float x, float y, float size, struct rgba c);
+void ui_diamond(struct ui *ui, float x, float y, float size, struct rgba c);
+/* Draws text; gives the height it took. */
+float ui_text(struct ui *ui, struct rect r, const char *s, const struct ui_style *style);
+float ui_text_width(struct ui *ui, const char *s, const struct ui_style *style);
+float ui_text_height(struct ui *ui, float width, const char *s, const struct ui_style *style);
+void ui_image(struct ui *ui, struct rect r, uint64_t key, struct rect crop, int turn, bool round);
+void ui_painting(struct ui *ui, struct rect r, uint64_t key, ui_paint_fn *paint, const void *ctx, size_t n_ctx_bytes);
+void ui_clip_push(struct ui *ui, struct rect r);
+void ui_clip_pop(struct ui *ui);
+uint64_t ui_hash(const void *data, size_t n_bytes, uint64_t seed);
+
+/* ---- widgets ---- */
+enum ui_role {
+    UI_ROLE_BUTTON, UI_ROLE_TOGGLE, UI_ROLE_TAB, UI_ROLE_FIELD, UI_ROLE_ROW, UI_ROLE_IMAGE, UI_ROLE_AREA,
+    UI_ROLE_DIALOG, UI_ROLE_TEXT, UI_ROLE_COUNT
+};
+const char *ui_role_id(enum ui_role r);
+struct ui_widget {
+    const char *id, *name, *value; /* in the frame's arena */
+    enum ui_role role;
+    struct rect bounds;            /* clipped to what can be seen */
+    bool focused, enabled, takes_focus;
+    int layer;
+};
+const struct ui_widget *ui_widgets(const struct ui *ui, size_t *n); /* of the last finished frame */
+const struct ui_widget *ui_find_widget(const struct ui *ui, const char *id);
+
+struct ui_hit {
+    bool hover, down, focused;
+    bool clicked;   /* by pointer, Enter or Space */
+    bool twice;     /* second click within the double-click time */
+    bool dropped;   /* something that was dragged was let go here; see ui_dragged() */
+    bool drag_began;
+    float x, y;     /* pointer, in the widget's rect, 0..1 */
+};
+/* A region that can be hovered, clicked, focused. Draws nothing but the focus ring. */
+struct ui_hit ui_region(struct ui *ui, const char *id, struct rect r, enum ui_role role, const char *name,
+                        const char *value, float ring_radius);
+/* Registers something that is only read: for the outline and tests. */
+void ui_note(struct ui *ui, const char *id, struct rect r, const char *name, const char *value);
+
+enum ui_button_look { UI_LOOK_PLAIN, UI_LOOK_DARK, UI_LOOK_DASHED, UI_LOOK_WATCH, UI_LOOK_BAR, UI_LOOK_QUIET };
+struct ui_button {
+    enum ui_button_look look;
+    const char *key;      /* shown in a small keycap, e.g. "Enter"; NULL none */
+    const char *disabled; /* the reason it cannot be used; NULL = usable */
+    int size_px;
+};
+bool ui_button(struct ui *ui, const char *id, struct rect r, const char *label, const struct ui_button *opts);
+float ui_button_width(struct ui *ui, const char *label, const struct ui_button *opts);
+bool ui_chip(struct ui *ui, const char *id, struct rect r, const char *label, bool on, const char *key);
+float ui_chip_width(struct ui *ui, const char *label, const char *key);
+bool ui_tab(struct ui *ui, const char *id, struct rect r, const char *label, bool on, const char *key);
+void ui_keycap(struct ui *ui, float right, float middle, const char *key, bool on_dark);
+/* "Well    oil pooled · heavy": a row one can open. */
+bool ui_value_row(struct ui *ui, const char *id, struct rect r, const char *label, const char *value, bool strong,
+                  const char *key);
+void ui_heading(struct ui *ui, struct rect r, const char *label);
+
+enum { UI_CHANGED = 1, UI_COMMIT = 2, UI_ENTER = 4, UI_FOCUSED = 8, UI_CANCEL = 16 };
+struct ui_field {
+    const char *name;        /* for the outline */
+    const char *placeholder;
+    const char *error;       /* shown under the field in red; NULL none */
+    bool large;              /* 18 px */
+    bool multiline;
+    bool on_bar;             /* on a dark bar */
+    bool select_all;         /* selects all when it gets the focus */
+};
+/* Shows `value`; while it has the focus it edits a copy of its own. out receives the text when the
+ * result has UI_CHANGED or UI_COMMIT (Enter, focus left, or half a second's pause). Escape gives
+ * UI_CANCEL and the old value back. */
+unsigned ui_text_field(struct ui *ui, const char *id, struct rect r, const struct ui_field *opts,
+                       const char *value, char *out, size_t n_room);
+
+/* A scroll area: content is drawn at the returned rect, whose y is moved by the offset and whose h
+ * is as given to the last ui_scroll_end(). */
+struct rect ui_scroll_begin(struct ui *ui, const char *id, struct rect view);
+void ui_scroll_end(struct ui *ui, float content_height);
+
+/* Drag: a region calls ui_drag_source() with what it carries; targets see hit.dropped. */
+void ui_drag_source(struct ui *ui, const char *payload, struct ui_hit hit, uint64_t image_key);
+const char *ui_dragged(const struct ui *ui); /* what is being (or was just) dragged; NULL none */
+
+/* A modal layer: what is inside gets all input, Tab stays inside. */
+void ui_modal_begin(struct ui *ui, const char *id, struct rect r, const char *name);
+void ui_modal_end(struct ui *ui);
+bool ui_modal_open(const struct ui *ui);
+
+/* ---- keyboard ---- */
+bool ui_key(struct ui *ui, const char *key); /* true once when pressed in this frame and not used by a field */
+const char *ui_key_name(const struct ui *ui);  /* the frame's unused key or NULL */
+void ui_key_take(struct ui *ui);
+bool ui_typing(const struct ui *ui);           /* a text field has the focus */
+void ui_focus(struct ui *ui, const char *id);  /* NULL: nothing */
+const char *ui_focused(const struct ui *ui);   /* "" when nothing */
+
+/* ---- toasts ---- */
+void ui_toast(struct ui *ui, const char *text, const char *action); /* action e.g. "Undo", NULL none */
+bool ui_toasts(struct ui *ui);                /* draws them; true when the action was chosen */
+
+/* ---- clipboard, given by the owner ---- */
+struct ui_clipboard {
+    char *(*get)(void *ctx); /* malloc'd UTF-8 or NULL */
+    void (*set)(void *ctx, const char *text);
+    void *ctx;
+};
+void ui_set_clipboard(struct ui *ui, struct ui_clipboard clipboard);
+/* Where the caret is, for the input method; false when no field has the focus. */
+bool ui_caret(const struct ui *ui, struct rect *r);
+
+#endif

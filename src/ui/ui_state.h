@@ -1,0 +1,118 @@
+/* ui_state.h - what the parts of the kit share. Not for callers. */
+#ifndef UI_UI_STATE_H
+#define UI_UI_STATE_H
+
+#include "base/text.h"
+#include "ui/ui.h"
+
+#define ID_BYTES 96
+#define MAX_CLIPS 32
+#define FIELD_MAX_UNDO 64
+
+struct field_undo {
+    char *text;
+    size_t caret;
+};
+
+/* The field that has, or just had, the focus. */
+struct field_state {
+    char id[ID_BYTES];       /* "" when none */
+    struct text text;
+    char *original;          /* value when the focus came */
+    size_t caret, anchor;    /* byte offsets */
+    float scroll;            /* logical px, to the left or, in a tall field, upward */
+    bool changed;            /* differs from what was last committed */
+    double changed_at_s;
+    double blink_from_s;
+    bool seen;               /* drawn in this frame */
+    bool dragging;
+    struct text compose;
+    struct field_undo undo[FIELD_MAX_UNDO];
+    int n_undo, n_redo;      /* redo entries stand above n_undo */
+    struct rect caret_rect;
+};
+
+struct scroll_state {
+    char id[ID_BYTES];
+    float offset, content;
+    bool used;
+    bool grabbed;
+    float grab_y;
+};
+
+struct open_scroll {
+    int index;
+    struct rect view;
+};
+
+struct ui {
+    struct ui_measure measure;
+    struct arena *arenas[2]; /* the last frame's and this one's */
+    int now;                 /* which is this frame's */
+    float width, height;
+    double now_s;
+    double wake_at_s;        /* negative: never */
+    bool large, still;
+
+    struct ui_event *queue;
+    size_t n_queue, queue_room;
+    struct ui_event event;   /* the discrete one of this frame; type MOVE when there is none */
+    bool has_event, key_used;
+    float mouse_x, mouse_y;
+    bool mouse_in;
+    float wheel_x, wheel_y;  /* left over for scroll areas */
+    bool mouse_shift, mouse_ctrl;
+    char **dropped;
+    size_t n_dropped;
+
+    struct ui_widget *widgets, *last_widgets;
+    size_t n_widgets, n_last_widgets, widgets_room, last_room;
+    struct ui_draw *draws;
+    size_t n_draws, draws_room;
+
+    struct rect clips[MAX_CLIPS];
+    int n_clips;
+    int layer;               /* 0 the screen, 1 and up: modal layers */
+    int top_layer;           /* highest of the last frame */
+    int layer_now;           /* highest of this frame */
+    char modal_focus[ID_BYTES];
+
+    char focus[ID_BYTES];
+    char focus_wanted[ID_BYTES]; /* ui_focus() was called: takes effect at once, shown next frame */
+    bool focus_ring;         /* by keyboard: draw the ring */
+    bool focus_drawn;        /* the focused widget came by in this frame */
+    char hover[ID_BYTES];    /* topmost widget under the pointer, from the last frame's list */
+    char pressed[ID_BYTES];
+    double pressed_at_s;
+    float pressed_x, pressed_y;
+    char last_click[ID_BYTES];
+    double last_click_s;
+    bool activate;           /* Enter or Space on the focused widget */
+
+    char drag_payload[160], drag_over[ID_BYTES];
+    bool dragging, drag_done;
+    uint64_t drag_image;
+
+    struct field_state field;
+    bool commit_field;       /* leave the field in this frame, whatever has the focus */
+    struct scroll_state *scrolls;
+    int n_scrolls, scrolls_room;
+    struct open_scroll open_scrolls[8];
+    int n_open_scrolls;
+
+    char toast[240], toast_action[40];
+    double toast_until_s;
+    struct ui_clipboard clipboard;
+};
+
+struct ui_draw *ui_add_draw(struct ui *ui, enum ui_draw_type type, struct rect r, struct rgba c);
+struct rect ui_clip(const struct ui *ui);
+bool ui_visible(const struct ui *ui, struct rect r);
+struct rect ui_intersect(struct rect a, struct rect b);
+bool ui_is_hover(const struct ui *ui, const char *id);
+void ui_draw_focus_ring(struct ui *ui, struct rect r, float radius);
+void ui_field_begin_frame(struct ui *ui);
+void ui_field_end_frame(struct ui *ui);
+void ui_field_release(struct ui *ui);
+
+#endif
