@@ -1,0 +1,901 @@
+/* ui_render.c - shapes and texts are made once at their final size in real pixels, kept as white
+ * textures with alpha, and tinted when drawn. Nothing is ever scaled but large photographs. */
+#include "ui/ui_render.h"
+
+#include <SDL.h>
+#include <SDL_ttf.h>
+#include <assert.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define STB_IMAGE_WRITE_IMPLEMENTATION
+#define STB_IMAGE_WRITE_STATIC
+#pragma GCC diagnostic push
+#pragma GCC diagnostic ignored "-Wconversion"
+#pragma GCC diagnostic ignored "-Wsign-conversion"
+#pragma GCC diagnostic ignored "-Wunused-function"
+#pragma GCC diagnostic ignored "-Wmissing-prototypes"
+#include <stb/stb_image_write.h>
+#pragma GCC diagnostic pop
+
+#include "base/err.h"
+#include "base/mem.h"
+#include "base/text.h"
+#include "ui/ui_fonts.h"
+#include "ui/ui_raster.h"
+
+#define SLOTS 4096           /* of each table; a power of two */
+#define KEEP_FRAMES 600      /* a texture not drawn for so long is dropped */
+#define DIRECT_PX 420        /* photographs drawn larger than this are scaled by the renderer */
+
+struct slot {
+    uint64_t key; /* 0: free */
+    SDL_Texture *texture;
+    int w, h;
+    uint64_t used; /* frame */
+};
+
+struct picture {
+    uint64_t key;
+    uint8_t *rgba;
+    int w, h;
+    SDL_Texture *texture; /* made when drawn directly */
+    uint64_t used;
+};
+
+struct width_slot {
+    uint64_t key;
+    float width;
+};
+
+struct ui_render {
+    SDL_Renderer *renderer;
+    float scale;
+    struct fonts *fonts;
+    struct slot slots[SLOTS];
+    int n_slots;
+    struct picture *pictures;
+    size_t n_pictures, pictures_room, n_bytes, budget;
+    struct width_slot widths[SLOTS];
+    uint64_t frame;
+};
+
+/* ---- life ---- */
+
+struct ui_render *ui_render_create(struct SDL_Renderer *renderer, float scale, struct err *e)
+{
+    struct ui_render *rd = mem_alloc(1, sizeof *rd);
+
+    rd->fonts = fonts_create(e);
+    if (rd->fonts == NULL) {
+        free(rd);
+        return NULL;
+    }
+    rd->renderer = renderer;
+    rd->scale = scale;
+    rd->budget = (size_t)256 << 20;
+    return rd;
+}
+
+static void drop_slots(struct ui_render *rd)
+{
+    for (int i = 0; i < SLOTS; i++)
+        if (rd->slots[i].key != 0)
+            SDL_DestroyTexture(rd->slots[i].texture);
+    memset(rd->slots, 0, sizeof rd->slots);
+    rd->n_slots = 0;
+}
+
+void ui_render_drop_textures(struct ui_render *rd)
+{
+    drop_slots(rd);
+    for (size_t i = 0; i < rd->n_pictures; i++) {
+        if (rd->pictures[i].texture != NULL)
+            SDL_DestroyTexture(rd->pictures[i].texture);
+        rd->pictures[i].texture = NULL;
+    }
+}
+
+void ui_render_destroy(struct ui_render *rd)
+{
+    if (rd == NULL)
+        return;
+    ui_render_drop_textures(rd);
+    for (size_t i = 0; i < rd->n_pictures; i++)
+        free(rd->pictures[i].rgba);
+    free(rd->pictures);
+    fonts_destroy(rd->fonts);
+    free(rd);
+}
+
+void ui_render_set_scale(struct ui_render *rd, float scale)
+{
+    if (fabsf(scale - rd->scale) < 1e-4f)
+        return;
+    rd->scale = scale;
+    drop_slots(rd);
+    memset(rd->widths, 0, sizeof rd->widths);
+}
+
+float ui_render_scale(const struct ui_render *rd)
+{
+    return rd->scale;
+}
+
+/* ---- textures by key ---- */
+
+static struct slot *find_slot(struct ui_render *rd, uint64_t key)
+{
+    for (size_t i = key & (SLOTS - 1);; i = (i + 1) & (SLOTS - 1)) {
+        if (rd->slots[i].key == key) {
+            rd->slots[i].used = rd->frame;
+            return &rd->slots[i];
+        }
+        if (rd->slots[i].key == 0)
+            return NULL;
+    }
+}
+
+/* Throws out what was not drawn lately; the table is built anew, since its chains would break. */
+static void sweep(struct ui_render *rd, uint64_t keep_frames)
+{
+    struct slot *old = mem_alloc(SLOTS, sizeof *old);
+
+    memcpy(old, rd->slots, sizeof rd->slots);
+    memset(rd->slots, 0, sizeof rd->slots);
+    rd->n_slots = 0;
+    for (int i = 0; i < SLOTS; i++) {
+        if (old[i].key == 0)
+            continue;
+        if (rd->frame - old[i].used > keep_frames) {
+            SDL_DestroyTexture(old[i].texture);
+            continue;
+        }
+        size_t at = old[i].key & (SLOTS - 1);
+
+        while (rd->slots[at].key != 0)
+            at = (at + 1) & (SLOTS - 1);
+        rd->slots[at] = old[i];
+        rd->n_slots++;
+    }
+    free(old);
+}
+
+static struct slot *add_slot(struct ui_render *rd, uint64_t key, SDL_Texture *texture, int w, int h)
+{
+    size_t at;
+
+    if (rd->n_slots > SLOTS * 3 / 4)
+        sweep(rd, 60);
+    if (rd->n_slots > SLOTS * 3 / 4)
+        sweep(rd, 0);
+    at = key & (SLOTS - 1);
+    while (rd->slots[at].key != 0)
+        at = (at + 1) & (SLOTS - 1);
+    rd->slots[at] = (struct slot){key, texture, w, h, rd->frame};
+    rd->n_slots++;
+    return &rd->slots[at];
+}
+
+static SDL_Texture *texture_from_rgba(struct ui_render *rd, const void *rgba, int w, int h, bool alpha)
+{
+    SDL_Texture *t = SDL_CreateTexture(rd->renderer, SDL_PIXELFORMAT_ABGR8888, SDL_TEXTUREACCESS_STATIC, w, h);
+
+    if (t == NULL)
+        return NULL;
+    SDL_UpdateTexture(t, NULL, rgba, w * 4);
+    SDL_SetTextureBlendMode(t, alpha ? SDL_BLENDMODE_BLEND : SDL_BLENDMODE_NONE);
+    return t;
+}
+
+static struct slot *add_mask(struct ui_render *rd, uint64_t key, const uint8_t *alpha, int w, int h)
+{
+    uint32_t *px = mem_alloc((size_t)w * (size_t)h, sizeof *px);
+    SDL_Texture *t = SDL_CreateTexture(rd->renderer, SDL_PIXELFORMAT_ARGB8888, SDL_TEXTUREACCESS_STATIC, w, h);
+
+    for (int i = 0; i < w * h; i++)
+        px[i] = 0x00FFFFFFu | (uint32_t)alpha[i] << 24;
+    if (t != NULL) {
+        SDL_UpdateTexture(t, NULL, px, w * 4);
+        SDL_SetTextureBlendMode(t, SDL_BLENDMODE_BLEND);
+    }
+    free(px);
+    return t != NULL ? add_slot(rd, key, t, w, h) : NULL;
+}
+
+static uint64_t key_of(const void *data, size_t n_bytes, uint64_t kind)
+{
+    uint64_t key = ui_hash(data, n_bytes, kind * 0x9E3779B97F4A7C15u | 1);
+
+    return key != 0 ? key : 1;
+}
+
+/* ---- small helps ---- */
+
+static int px(const struct ui_render *rd, float v)
+{
+    return (int)lrintf(v * rd->scale);
+}
+
+/* Edges are rounded, not sizes: neighbours stay flush. */
+static SDL_Rect px_rect(const struct ui_render *rd, struct rect r)
+{
+    int x0 = px(rd, r.x), y0 = px(rd, r.y), x1 = px(rd, r.x + r.w), y1 = px(rd, r.y + r.h);
+
+    return (SDL_Rect){x0, y0, x1 - x0, y1 - y0};
+}
+
+static void tint(SDL_Texture *t, struct rgba c)
+{
+    SDL_SetTextureColorMod(t, c.r, c.g, c.b);
+    SDL_SetTextureAlphaMod(t, c.a);
+}
+
+static void fill(struct ui_render *rd, SDL_Rect r, struct rgba c)
+{
+    if (r.w <= 0 || r.h <= 0)
+        return;
+    SDL_SetRenderDrawBlendMode(rd->renderer, c.a == 255 ? SDL_BLENDMODE_NONE : SDL_BLENDMODE_BLEND);
+    SDL_SetRenderDrawColor(rd->renderer, c.r, c.g, c.b, c.a);
+    SDL_RenderFillRect(rd->renderer, &r);
+}
+
+static void copy(struct ui_render *rd, const struct slot *s, SDL_Rect from, int x, int y)
+{
+    SDL_Rect to = {x, y, from.w, from.h};
+
+    SDL_RenderCopy(rd->renderer, s->texture, &from, &to);
+}
+
+/* ---- shapes ---- */
+
+static void draw_round(struct ui_render *rd, const struct ui_draw *d)
+{
+    SDL_Rect r = px_rect(rd, d->r);
+    int corner = px(rd, d->radius), most = (r.w < r.h ? r.w : r.h) / 2;
+
+    if (r.w <= 0 || r.h <= 0)
+        return;
+    if (corner > most)
+        corner = most;
+    if (corner < 1) {
+        fill(rd, r, d->colour);
+        return;
+    }
+    /* Four corners from one small mask, the rest is fills. */
+    int n = 2 * corner;
+    uint64_t key = key_of(&n, sizeof n, 1);
+    struct slot *s = find_slot(rd, key);
+
+    if (s == NULL) {
+        uint8_t *mask = mem_alloc((size_t)n * (size_t)n, 1);
+
+        raster_round(mask, n, n, (float)corner);
+        s = add_mask(rd, key, mask, n, n);
+        free(mask);
+        if (s == NULL)
+            return;
+    }
+    tint(s->texture, d->colour);
+    copy(rd, s, (SDL_Rect){0, 0, corner, corner}, r.x, r.y);
+    copy(rd, s, (SDL_Rect){corner, 0, corner, corner}, r.x + r.w - corner, r.y);
+    copy(rd, s, (SDL_Rect){0, corner, corner, corner}, r.x, r.y + r.h - corner);
+    copy(rd, s, (SDL_Rect){corner, corner, corner, corner}, r.x + r.w - corner, r.y + r.h - corner);
+    fill(rd, (SDL_Rect){r.x + corner, r.y, r.w - 2 * corner, corner}, d->colour);
+    fill(rd, (SDL_Rect){r.x, r.y + corner, r.w, r.h - 2 * corner}, d->colour);
+    fill(rd, (SDL_Rect){r.x + corner, r.y + r.h - corner, r.w - 2 * corner, corner}, d->colour);
+}
+
+static void draw_round_line(struct ui_render *rd, const struct ui_draw *d)
+{
+    SDL_Rect r = px_rect(rd, d->r);
+    int corner = px(rd, d->radius), width = px(rd, d->width), most = (r.w < r.h ? r.w : r.h) / 2;
+
+    if (r.w <= 0 || r.h <= 0)
+        return;
+    if (width < 1)
+        width = 1;
+    if (corner > most)
+        corner = most;
+    if (d->dash > 0) { /* dashes run around: one mask of the whole */
+        struct {
+            int w, h, corner, width;
+            float dash, gap;
+        } what = {r.w, r.h, corner, width, d->dash * rd->scale, d->gap * rd->scale};
+        uint64_t key = key_of(&what, sizeof what, 2);
+        struct slot *s = find_slot(rd, key);
+
+        if (s == NULL) {
+            uint8_t *mask = mem_alloc((size_t)r.w * (size_t)r.h, 1);
+
+            raster_round_line(mask, r.w, r.h, (float)corner, (float)width, what.dash, what.gap);
+            s = add_mask(rd, key, mask, r.w, r.h);
+            free(mask);
+        }
+        if (s == NULL)
+            return;
+        tint(s->texture, d->colour);
+        /* only the four edges: the middle is empty and a blend of nothing still costs */
+        int edge = (corner > width ? corner : width) + 2;
+
+        if (2 * edge >= r.w || 2 * edge >= r.h) {
+            copy(rd, s, (SDL_Rect){0, 0, r.w, r.h}, r.x, r.y);
+            return;
+        }
+        copy(rd, s, (SDL_Rect){0, 0, r.w, edge}, r.x, r.y);
+        copy(rd, s, (SDL_Rect){0, r.h - edge, r.w, edge}, r.x, r.y + r.h - edge);
+        copy(rd, s, (SDL_Rect){0, edge, edge, r.h - 2 * edge}, r.x, r.y + edge);
+        copy(rd, s, (SDL_Rect){r.w - edge, edge, edge, r.h - 2 * edge}, r.x + r.w - edge, r.y + edge);
+        return;
+    }
+    if (corner < 1) {
+        fill(rd, (SDL_Rect){r.x, r.y, r.w, width}, d->colour);
+        fill(rd, (SDL_Rect){r.x, r.y + r.h - width, r.w, width}, d->colour);
+        fill(rd, (SDL_Rect){r.x, r.y + width, width, r.h - 2 * width}, d->colour);
+        fill(rd, (SDL_Rect){r.x + r.w - width, r.y + width, width, r.h - 2 * width}, d->colour);
+        return;
+    }
+    int what[2] = {corner, width}, n = 2 * corner;
+    uint64_t key = key_of(what, sizeof what, 3);
+    struct slot *s = find_slot(rd, key);
+
+    if (s == NULL) {
+        uint8_t *mask = mem_alloc((size_t)n * (size_t)n, 1);
+
+        raster_round_line(mask, n, n, (float)corner, (float)width, 0, 0);
+        s = add_mask(rd, key, mask, n, n);
+        free(mask);
+        if (s == NULL)
+            return;
+    }
+    tint(s->texture, d->colour);
+    copy(rd, s, (SDL_Rect){0, 0, corner, corner}, r.x, r.y);
+    copy(rd, s, (SDL_Rect){corner, 0, corner, corner}, r.x + r.w - corner, r.y);
+    copy(rd, s, (SDL_Rect){0, corner, corner, corner}, r.x, r.y + r.h - corner);
+    copy(rd, s, (SDL_Rect){corner, corner, corner, corner}, r.x + r.w - corner, r.y + r.h - corner);
+    fill(rd, (SDL_Rect){r.x + corner, r.y, r.w - 2 * corner, width}, d->colour);
+    fill(rd, (SDL_Rect){r.x + corner, r.y + r.h - width, r.w - 2 * corner, width}, d->colour);
+    fill(rd, (SDL_Rect){r.x, r.y + corner, width, r.h - 2 * corner}, d->colour);
+    fill(rd, (SDL_Rect){r.x + r.w - width, r.y + corner, width, r.h - 2 * corner}, d->colour);
+}
+
+static void draw_ring(struct ui_render *rd, const struct ui_draw *d)
+{
+    struct {
+        float r, width, from, to;
+    } what = {d->radius * rd->scale, d->width * rd->scale, d->from_deg, d->to_deg};
+    int n;
+    uint64_t key;
+    struct slot *s;
+
+    if (d->type == UI_DRAW_DISC)
+        what.width = what.r + 1, what.from = what.to = 0;
+    n = (int)ceilf(2 * what.r) + 2;
+    key = key_of(&what, sizeof what, 4);
+    s = find_slot(rd, key);
+    if (s == NULL) {
+        uint8_t *mask = mem_alloc((size_t)n * (size_t)n, 1);
+
+        raster_ring(mask, n, n, what.r, what.width, what.from, what.to);
+        s = add_mask(rd, key, mask, n, n);
+        free(mask);
+        if (s == NULL)
+            return;
+    }
+    tint(s->texture, d->colour);
+    copy(rd, s, (SDL_Rect){0, 0, n, n}, (int)lrintf((d->r.x + d->r.w / 2) * rd->scale - (float)n / 2),
+         (int)lrintf((d->r.y + d->r.h / 2) * rd->scale - (float)n / 2));
+}
+
+static void draw_line(struct ui_render *rd, const struct ui_draw *d)
+{
+    float x0 = d->r.x * rd->scale, y0 = d->r.y * rd->scale;
+    float x1 = (d->r.x + d->r.w) * rd->scale, y1 = (d->r.y + d->r.h) * rd->scale;
+    float width = d->width * rd->scale;
+    int left = (int)floorf(fminf(x0, x1) - width) - 1, top = (int)floorf(fminf(y0, y1) - width) - 1;
+    int w = (int)ceilf(fmaxf(x0, x1) + width) + 1 - left, h = (int)ceilf(fmaxf(y0, y1) + width) + 1 - top;
+    struct {
+        float x0, y0, x1, y1, width, dash, gap;
+    } what;
+    uint64_t key;
+    struct slot *s;
+
+    if (d->dash <= 0 && (fabsf(x1 - x0) < 0.5f || fabsf(y1 - y0) < 0.5f)) {
+        int thick = (int)lrintf(width) > 1 ? (int)lrintf(width) : 1;
+        SDL_Rect r = {(int)lrintf(fminf(x0, x1)), (int)lrintf(fminf(y0, y1)), (int)lrintf(fabsf(x1 - x0)),
+                      (int)lrintf(fabsf(y1 - y0))};
+
+        if (r.w < thick) {
+            r.x -= thick / 2;
+            r.w = thick;
+        }
+        if (r.h < thick) {
+            r.y -= thick / 2;
+            r.h = thick;
+        }
+        fill(rd, r, d->colour);
+        return;
+    }
+    if (w <= 0 || h <= 0 || w > 8192 || h > 8192)
+        return;
+    what.x0 = x0 - (float)left;
+    what.y0 = y0 - (float)top;
+    what.x1 = x1 - (float)left;
+    what.y1 = y1 - (float)top;
+    what.width = width;
+    what.dash = d->dash * rd->scale;
+    what.gap = d->gap * rd->scale;
+    key = key_of(&what, sizeof what, 5);
+    s = find_slot(rd, key);
+    if (s == NULL) {
+        uint8_t *mask = mem_alloc((size_t)w * (size_t)h, 1);
+
+        raster_line(mask, w, h, what.x0, what.y0, what.x1, what.y1, width, what.dash, what.gap);
+        s = add_mask(rd, key, mask, w, h);
+        free(mask);
+        if (s == NULL)
+            return;
+    }
+    tint(s->texture, d->colour);
+    copy(rd, s, (SDL_Rect){0, 0, w, h}, left, top);
+}
+
+static void draw_polygon(struct ui_render *rd, const struct ui_draw *d)
+{
+    int left = (int)floorf(d->r.x * rd->scale), top = (int)floorf(d->r.y * rd->scale);
+    int w = (int)ceilf((d->r.x + d->r.w) * rd->scale) - left + 1;
+    int h = (int)ceilf((d->r.y + d->r.h) * rd->scale) - top + 1;
+    float *p;
+    uint64_t key;
+    struct slot *s;
+
+    if (w <= 0 || h <= 0 || w > 8192 || h > 8192)
+        return;
+    p = mem_alloc((size_t)d->n_points * 2, sizeof *p);
+    for (int i = 0; i < d->n_points; i++) {
+        /* a sixteenth of a pixel is enough, and keeps a moving mark's masks few */
+        p[2 * i] = roundf((d->points[2 * i] * rd->scale - (float)left) * 16) / 16;
+        p[2 * i + 1] = roundf((d->points[2 * i + 1] * rd->scale - (float)top) * 16) / 16;
+    }
+    key = key_of(p, (size_t)d->n_points * 2 * sizeof *p, 6);
+    s = find_slot(rd, key);
+    if (s == NULL) {
+        uint8_t *mask = mem_alloc((size_t)w * (size_t)h, 1);
+
+        raster_polygon(mask, w, h, p, d->n_points);
+        s = add_mask(rd, key, mask, w, h);
+        free(mask);
+    }
+    free(p);
+    if (s == NULL)
+        return;
+    tint(s->texture, d->colour);
+    copy(rd, s, (SDL_Rect){0, 0, s->w, s->h}, left, top);
+}
+
+/* ---- text ---- */
+
+static int font_px(const struct ui_render *rd, int size_px)
+{
+    int n = (int)lrintf((float)size_px * rd->scale);
+
+    return n > 5 ? n : 5;
+}
+
+static bool is_digit(const char *s)
+{
+    return *s >= '0' && *s <= '9';
+}
+
+/* Calls for each piece: digits one by one at equal advance, what is between them whole. */
+static float tabular_pieces(struct ui_render *rd, const char *s, int size, int weight,
+                            void (*each)(void *ctx, const char *piece, float x), void *ctx)
+{
+    TTF_Font *font = fonts_get(rd->fonts, size, weight);
+    int digit = fonts_digit_px(rd->fonts, size, weight);
+    float x = 0;
+    char piece[256];
+
+    while (*s != '\0') {
+        size_t n = 0;
+        int w = 0;
+
+        if (is_digit(s)) {
+            piece[0] = *s++;
+            piece[1] = '\0';
+            TTF_SizeUTF8(font, piece, &w, NULL);
+            if (each != NULL)
+                each(ctx, piece, x + (float)(digit - w) / 2);
+            x += (float)digit;
+            continue;
+        }
+        while (s[n] != '\0' && !is_digit(s + n) && n + 5 < sizeof piece)
+            n = text_next(s, n);
+        memcpy(piece, s, n);
+        piece[n] = '\0';
+        s += n;
+        TTF_SizeUTF8(font, piece, &w, NULL);
+        if (each != NULL)
+            each(ctx, piece, x);
+        x += (float)w;
+    }
+    return x;
+}
+
+static float measure_width(void *ctx, const char *s, size_t n_bytes, int size_px, int weight, bool tabular)
+{
+    struct ui_render *rd = ctx;
+    int what[3] = {size_px, weight, tabular};
+    uint64_t key = ui_hash(s, n_bytes, key_of(what, sizeof what, 8));
+    struct width_slot *slot = &rd->widths[key & (SLOTS - 1)];
+    int size = font_px(rd, size_px), w = 0;
+    char small[256], *copy_of = small;
+
+    if (n_bytes == 0)
+        return 0;
+    if (slot->key == key)
+        return slot->width;
+    if (n_bytes >= sizeof small)
+        copy_of = mem_alloc(n_bytes + 1, 1);
+    memcpy(copy_of, s, n_bytes);
+    copy_of[n_bytes] = '\0';
+    if (tabular) {
+        w = (int)ceilf(tabular_pieces(rd, copy_of, size, weight, NULL, NULL));
+    } else {
+        TTF_SizeUTF8(fonts_get(rd->fonts, size, weight), copy_of, &w, NULL);
+    }
+    if (copy_of != small)
+        free(copy_of);
+    slot->key = key;
+    slot->width = (float)w / rd->scale;
+    return slot->width;
+}
+
+static float measure_line(void *ctx, int size_px)
+{
+    (void)ctx;
+    return roundf((float)size_px * 1.38f);
+}
+
+struct ui_measure ui_render_measure(struct ui_render *rd)
+{
+    return (struct ui_measure){measure_width, measure_line, rd};
+}
+
+struct tabular_job {
+    TTF_Font *font;
+    SDL_Surface *surface;
+};
+
+static void put_piece(void *ctx, const char *piece, float x)
+{
+    struct tabular_job *job = ctx;
+    SDL_Surface *part = TTF_RenderUTF8_Blended(job->font, piece, (SDL_Color){255, 255, 255, 255});
+    SDL_Rect to = {(int)lrintf(x), 0, 0, 0};
+
+    if (part == NULL)
+        return;
+    SDL_SetSurfaceBlendMode(part, SDL_BLENDMODE_NONE);
+    SDL_BlitSurface(part, NULL, job->surface, &to);
+    SDL_FreeSurface(part);
+}
+
+static struct slot *text_slot(struct ui_render *rd, const struct ui_draw *d)
+{
+    int size = font_px(rd, d->size_px), what[3] = {size, d->weight, d->tabular};
+    uint64_t key = ui_hash(d->text, strlen(d->text), key_of(what, sizeof what, 7));
+    struct slot *s;
+    SDL_Surface *surface;
+    SDL_Texture *t;
+    TTF_Font *font;
+
+    if (key == 0)
+        key = 1;
+    s = find_slot(rd, key);
+    if (s != NULL)
+        return s;
+    font = fonts_get(rd->fonts, size, d->weight);
+    if (d->tabular) {
+        int w = (int)ceilf(tabular_pieces(rd, d->text, size, d->weight, NULL, NULL));
+
+        surface = SDL_CreateRGBSurfaceWithFormat(0, w > 0 ? w : 1, TTF_FontHeight(font), 32, SDL_PIXELFORMAT_ARGB8888);
+        if (surface == NULL)
+            return NULL;
+        SDL_FillRect(surface, NULL, SDL_MapRGBA(surface->format, 255, 255, 255, 0));
+        struct tabular_job job = {font, surface};
+
+        tabular_pieces(rd, d->text, size, d->weight, put_piece, &job);
+    } else {
+        surface = TTF_RenderUTF8_Blended(font, d->text, (SDL_Color){255, 255, 255, 255});
+    }
+    if (surface == NULL)
+        return NULL;
+    t = SDL_CreateTextureFromSurface(rd->renderer, surface);
+    if (t != NULL)
+        SDL_SetTextureBlendMode(t, SDL_BLENDMODE_BLEND);
+    s = t != NULL ? add_slot(rd, key, t, surface->w, surface->h) : NULL;
+    SDL_FreeSurface(surface);
+    return s;
+}
+
+static void draw_text(struct ui_render *rd, const struct ui_draw *d)
+{
+    struct slot *s = text_slot(rd, d);
+
+    if (s == NULL)
+        return;
+    tint(s->texture, d->colour);
+    copy(rd, s, (SDL_Rect){0, 0, s->w, s->h}, px(rd, d->r.x),
+         (int)lrintf((d->r.y + d->r.h / 2) * rd->scale - (float)s->h / 2));
+}
+
+/* ---- pictures ---- */
+
+static struct picture *find_picture(const struct ui_render *rd, uint64_t key)
+{
+    for (size_t i = 0; i < rd->n_pictures; i++)
+        if (rd->pictures[i].key == key)
+            return &rd->pictures[i];
+    return NULL;
+}
+
+static void drop_picture(struct ui_render *rd, struct picture *p)
+{
+    if (p->texture != NULL)
+        SDL_DestroyTexture(p->texture);
+    rd->n_bytes -= (size_t)p->w * (size_t)p->h * 4;
+    free(p->rgba);
+    *p = rd->pictures[--rd->n_pictures];
+}
+
+void ui_render_drop_image(struct ui_render *rd, uint64_t key)
+{
+    struct picture *p = find_picture(rd, key);
+
+    if (p != NULL)
+        drop_picture(rd, p);
+}
+
+void ui_render_set_budget(struct ui_render *rd, size_t n_bytes)
+{
+    rd->budget = n_bytes;
+}
+
+bool ui_render_put_image(struct ui_render *rd, uint64_t key, const uint8_t *rgba, int w, int h)
+{
+    size_t n_bytes = (size_t)w * (size_t)h * 4;
+    uint8_t *own = mem_try(n_bytes, 1);
+    struct picture *p;
+
+    if (own == NULL)
+        return false;
+    memcpy(own, rgba, n_bytes);
+    ui_render_drop_image(rd, key);
+    while (rd->n_pictures > 0 && rd->n_bytes + n_bytes > rd->budget) {
+        size_t oldest = 0;
+
+        for (size_t i = 1; i < rd->n_pictures; i++)
+            if (rd->pictures[i].used < rd->pictures[oldest].used)
+                oldest = i;
+        if (rd->pictures[oldest].used == rd->frame)
+            break; /* all are on the screen */
+        drop_picture(rd, &rd->pictures[oldest]);
+    }
+    if (rd->n_pictures == rd->pictures_room) {
+        rd->pictures_room = rd->pictures_room ? rd->pictures_room * 2 : 64;
+        rd->pictures = mem_resize(rd->pictures, rd->pictures_room, sizeof *rd->pictures);
+    }
+    p = &rd->pictures[rd->n_pictures++];
+    *p = (struct picture){key, own, w, h, NULL, rd->frame};
+    rd->n_bytes += n_bytes;
+    return true;
+}
+
+bool ui_render_has_image(const struct ui_render *rd, uint64_t key)
+{
+    return find_picture(rd, key) != NULL;
+}
+
+bool ui_render_image_size(const struct ui_render *rd, uint64_t key, int *w, int *h)
+{
+    const struct picture *p = find_picture(rd, key);
+
+    if (p == NULL)
+        return false;
+    *w = p->w;
+    *h = p->h;
+    return true;
+}
+
+/* Averages the part of the picture that falls on each of n × m pixels (a box filter). */
+static void shrink(const struct picture *p, struct rect crop, int turn, bool round, uint8_t *to, int w, int h)
+{
+    float cx = crop.x * (float)p->w, cy = crop.y * (float)p->h;
+    float cw = crop.w * (float)p->w, ch = crop.h * (float)p->h;
+
+    for (int y = 0; y < h; y++)
+        for (int x = 0; x < w; x++) {
+            float u0 = (float)x / (float)w, u1 = (float)(x + 1) / (float)w;
+            float v0 = (float)y / (float)h, v1 = (float)(y + 1) / (float)h, t;
+            unsigned sum[3] = {0, 0, 0}, n = 0;
+            uint8_t *out = to + ((size_t)y * (size_t)w + (size_t)x) * 4;
+
+            for (int q = 0; q < turn; q++) { /* back to the picture's own axes */
+                t = u0, u0 = v0, v0 = 1 - t;
+                t = u1, u1 = v1, v1 = 1 - t;
+            }
+            int x0 = (int)(cx + fminf(u0, u1) * cw), x1 = (int)(cx + fmaxf(u0, u1) * cw);
+            int y0 = (int)(cy + fminf(v0, v1) * ch), y1 = (int)(cy + fmaxf(v0, v1) * ch);
+
+            if (x1 <= x0)
+                x1 = x0 + 1;
+            if (y1 <= y0)
+                y1 = y0 + 1;
+            for (int sy = y0; sy < y1; sy++)
+                for (int sx = x0; sx < x1; sx++) {
+                    int qx = sx < 0 ? 0 : sx >= p->w ? p->w - 1 : sx;
+                    int qy = sy < 0 ? 0 : sy >= p->h ? p->h - 1 : sy;
+                    const uint8_t *in = p->rgba + ((size_t)qy * (size_t)p->w + (size_t)qx) * 4;
+
+                    sum[0] += in[0];
+                    sum[1] += in[1];
+                    sum[2] += in[2];
+                    n++;
+                }
+            for (int k = 0; k < 3; k++)
+                out[k] = (uint8_t)((sum[k] + n / 2) / n);
+            out[3] = 255;
+        }
+    if (round) {
+        uint8_t *mask = mem_alloc((size_t)w * (size_t)h, 1);
+
+        raster_disc(mask, w, h, (float)w / 2, (float)h / 2, (float)(w < h ? w : h) / 2);
+        for (int i = 0; i < w * h; i++)
+            to[4 * i + 3] = mask[i];
+        free(mask);
+    }
+}
+
+static void draw_image(struct ui_render *rd, const struct ui_draw *d)
+{
+    struct picture *p = find_picture(rd, d->key);
+    SDL_Rect r = px_rect(rd, d->r);
+
+    if (p == NULL || r.w <= 0 || r.h <= 0)
+        return;
+    p->used = rd->frame;
+    if (!d->round && (r.w > DIRECT_PX * (int)ceilf(rd->scale) || r.h > DIRECT_PX * (int)ceilf(rd->scale))) {
+        SDL_Rect from = {(int)(d->crop.x * (float)p->w), (int)(d->crop.y * (float)p->h),
+                         (int)lrintf(d->crop.w * (float)p->w), (int)lrintf(d->crop.h * (float)p->h)};
+
+        if (p->texture == NULL) {
+            SDL_SetHint(SDL_HINT_RENDER_SCALE_QUALITY, "linear");
+            p->texture = texture_from_rgba(rd, p->rgba, p->w, p->h, false);
+        }
+        if (p->texture == NULL)
+            return;
+        if (d->turn % 2 != 0) { /* SDL turns about the middle of an unturned rect */
+            SDL_Rect q = {r.x + (r.w - r.h) / 2, r.y + (r.h - r.w) / 2, r.h, r.w};
+
+            SDL_RenderCopyEx(rd->renderer, p->texture, &from, &q, 90.0 * d->turn, NULL, SDL_FLIP_NONE);
+        } else {
+            SDL_RenderCopyEx(rd->renderer, p->texture, &from, &r, 90.0 * d->turn, NULL, SDL_FLIP_NONE);
+        }
+        return;
+    }
+    struct {
+        uint64_t key;
+        struct rect crop;
+        int w, h, turn, round;
+        const uint8_t *pixels; /* a replaced picture gets a mask of its own */
+    } what;
+
+    memset(&what, 0, sizeof what);
+    what.key = d->key;
+    what.crop = d->crop;
+    what.w = r.w;
+    what.h = r.h;
+    what.turn = d->turn;
+    what.round = d->round;
+    what.pixels = p->rgba;
+    uint64_t key = key_of(&what, sizeof what, 9);
+    struct slot *s = find_slot(rd, key);
+
+    if (s == NULL) {
+        uint8_t *small = mem_alloc((size_t)r.w * (size_t)r.h, 4);
+        SDL_Texture *t;
+
+        shrink(p, d->crop, d->turn, d->round, small, r.w, r.h);
+        t = texture_from_rgba(rd, small, r.w, r.h, d->round);
+        free(small);
+        s = t != NULL ? add_slot(rd, key, t, r.w, r.h) : NULL;
+        if (s == NULL)
+            return;
+    }
+    copy(rd, s, (SDL_Rect){0, 0, r.w, r.h}, r.x, r.y);
+}
+
+static void draw_painting(struct ui_render *rd, const struct ui_draw *d)
+{
+    SDL_Rect r = px_rect(rd, d->r);
+    struct {
+        uint64_t key;
+        int w, h;
+    } what = {d->key, r.w, r.h};
+    uint64_t key = key_of(&what, sizeof what, 10);
+    struct slot *s;
+
+    if (r.w <= 0 || r.h <= 0 || r.w > 8192 || r.h > 8192)
+        return;
+    s = find_slot(rd, key);
+    if (s == NULL) {
+        uint8_t *rgba = mem_alloc((size_t)r.w * (size_t)r.h, 4);
+        SDL_Texture *t;
+
+        d->paint(rgba, r.w, r.h, d->ctx);
+        t = texture_from_rgba(rd, rgba, r.w, r.h, true);
+        free(rgba);
+        s = t != NULL ? add_slot(rd, key, t, r.w, r.h) : NULL;
+        if (s == NULL)
+            return;
+    }
+    copy(rd, s, (SDL_Rect){0, 0, r.w, r.h}, r.x, r.y);
+}
+
+/* ---- the frame ---- */
+
+void ui_render_frame(struct ui_render *rd, const struct ui *ui)
+{
+    size_t n;
+    const struct ui_draw *draws = ui_draws(ui, &n);
+
+    rd->frame++;
+    if (rd->frame % KEEP_FRAMES == 0)
+        sweep(rd, KEEP_FRAMES);
+    SDL_RenderSetClipRect(rd->renderer, NULL);
+    for (size_t i = 0; i < n; i++) {
+        const struct ui_draw *d = &draws[i];
+
+        switch (d->type) {
+        case UI_DRAW_FILL: fill(rd, px_rect(rd, d->r), d->colour); break;
+        case UI_DRAW_ROUND: draw_round(rd, d); break;
+        case UI_DRAW_ROUND_LINE: draw_round_line(rd, d); break;
+        case UI_DRAW_DISC: /* a ring without a hole */
+        case UI_DRAW_RING: draw_ring(rd, d); break;
+        case UI_DRAW_LINE: draw_line(rd, d); break;
+        case UI_DRAW_POLYGON: draw_polygon(rd, d); break;
+        case UI_DRAW_TEXT: draw_text(rd, d); break;
+        case UI_DRAW_IMAGE: draw_image(rd, d); break;
+        case UI_DRAW_PAINTING: draw_painting(rd, d); break;
+        case UI_DRAW_CLIP: {
+            SDL_Rect r = px_rect(rd, d->r);
+
+            SDL_RenderSetClipRect(rd->renderer, &r);
+            break;
+        }
+        }
+    }
+    SDL_RenderSetClipRect(rd->renderer, NULL);
+}
+
+bool ui_render_save_png(struct ui_render *rd, const char *path, struct err *e)
+{
+    int w = 0, h = 0;
+    uint8_t *rgb;
+    bool fine;
+
+    SDL_GetRendererOutputSize(rd->renderer, &w, &h);
+    rgb = mem_try((size_t)w * (size_t)h, 3);
+    if (rgb == NULL)
+        return err_set(e, ERR_LIMIT, "There is not enough memory for a picture of %d × %d.", w, h);
+    if (SDL_RenderReadPixels(rd->renderer, NULL, SDL_PIXELFORMAT_RGB24, rgb, w * 3) != 0) {
+        free(rgb);
+        return err_set(e, ERR_IO, "The window's picture cannot be read back: %s", SDL_GetError());
+    }
+    fine = stbi_write_png(path, w, h, 3, rgb, w * 3) != 0;
+    free(rgb);
+    if (!fine)
+        return err_set_errno(e, ERR_IO, "Cannot write %s", path);
+    return true;
+}
