@@ -1,0 +1,327 @@
+/* ui_widgets.c - buttons, chips, tabs, rows, scroll areas, toasts. */
+#include <assert.h>
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/mem.h"
+#include "ui/ui_state.h"
+
+#define TOAST_S 8.0
+
+void ui_draw_focus_ring(struct ui *ui, struct rect r, float radius)
+{
+    ui_round_line(ui, (struct rect){r.x - 3, r.y - 3, r.w + 6, r.h + 6}, radius + 3, 2, UI_SELECT);
+}
+
+/* ---- keycaps ---- */
+
+static const struct ui_style keycap_style = {.size_px = 11, .weight = UI_MEDIUM, .colour = UI_TEXT_SOFT, .align = UI_CENTRE};
+
+static float keycap_width(struct ui *ui, const char *key)
+{
+    return fmaxf(18, ceilf(ui_text_width(ui, key, &keycap_style)) + 10);
+}
+
+void ui_keycap(struct ui *ui, float right, float middle, const char *key, bool on_dark)
+{
+    float w = keycap_width(ui, key);
+    struct rect r = {right - w, middle - 9, w, 18};
+    struct ui_style style = keycap_style;
+
+    ui_round(ui, r, 4, on_dark ? UI_BAR_FIELD : UI_CARD);
+    ui_round_line(ui, r, 4, 1, on_dark ? UI_BAR_QUIET : UI_BUTTON_LINE);
+    style.colour = on_dark ? UI_BAR_TEXT : UI_TEXT_SOFT;
+    ui_text(ui, r, key, &style);
+}
+
+/* ---- buttons ---- */
+
+static const struct ui_button plain_button = {.look = UI_LOOK_PLAIN};
+
+static struct ui_style button_style(const struct ui_button *o)
+{
+    struct ui_style s = {.size_px = o->size_px ? o->size_px : 13, .weight = UI_SEMIBOLD, .colour = UI_TEXT, .align = UI_CENTRE};
+
+    if (o->disabled != NULL)
+        s.colour = o->look == UI_LOOK_BAR || o->look == UI_LOOK_DARK ? UI_BAR_QUIET : UI_TEXT_QUIET;
+    else if (o->look == UI_LOOK_DARK)
+        s.colour = UI_DARK_TEXT;
+    else if (o->look == UI_LOOK_WATCH)
+        s.colour = UI_WATCH_TEXT;
+    else if (o->look == UI_LOOK_BAR || o->look == UI_LOOK_DASHED)
+        s.colour = UI_BAR_TEXT;
+    return s;
+}
+
+float ui_button_width(struct ui *ui, const char *label, const struct ui_button *opts)
+{
+    const struct ui_button *o = opts != NULL ? opts : &plain_button;
+    struct ui_style s = button_style(o);
+
+    return ceilf(ui_text_width(ui, label, &s)) + 32 + (o->key != NULL ? keycap_width(ui, o->key) + 8 : 0);
+}
+
+bool ui_button(struct ui *ui, const char *id, struct rect r, const char *label, const struct ui_button *opts)
+{
+    const struct ui_button *o = opts != NULL ? opts : &plain_button;
+    struct ui_style s = button_style(o);
+    struct ui_hit hit = ui_region(ui, id, r, UI_ROLE_BUTTON, label, o->disabled ? o->disabled : "", 6);
+    struct rect in = ui_inset(r, 8, 0);
+    bool live = o->disabled == NULL;
+
+    switch (o->look) {
+    case UI_LOOK_PLAIN:
+        ui_round(ui, r, 6, hit.down && hit.hover && live ? UI_CARD_DIM : UI_CARD);
+        ui_round_line(ui, r, 6, hit.hover && live ? 2 : 1, UI_BUTTON_LINE);
+        break;
+    case UI_LOOK_QUIET:
+        if (hit.hover && live)
+            ui_round(ui, r, 6, UI_CARD_DIM);
+        break;
+    case UI_LOOK_DARK:
+        ui_round(ui, r, 6, hit.hover && live ? UI_BAR_RAISED : UI_DARK);
+        break;
+    case UI_LOOK_WATCH:
+        ui_round(ui, r, 6, UI_WATCH);
+        if (hit.hover && live)
+            ui_round_line(ui, r, 6, 2, UI_WATCH_TEXT);
+        break;
+    case UI_LOOK_BAR:
+        ui_round(ui, r, 6, hit.hover && live ? UI_BAR_FIELD : UI_BAR_RAISED);
+        break;
+    case UI_LOOK_DASHED:
+        if (hit.hover && live)
+            ui_round(ui, r, 6, UI_BAR_RAISED);
+        ui_round_dashed(ui, r, 6, 1, UI_BAR_QUIET);
+        break;
+    }
+    if (o->key != NULL) {
+        float w = keycap_width(ui, o->key);
+
+        ui_keycap(ui, r.x + r.w - 10, r.y + r.h / 2, o->key, o->look == UI_LOOK_DARK || o->look == UI_LOOK_BAR || o->look == UI_LOOK_DASHED);
+        in.w -= w + 4;
+    }
+    ui_text(ui, in, label, &s);
+    if (!live && hit.hover) { /* why not, beside the pointer's place */
+        struct ui_style why = {.colour = UI_DARK_TEXT, .align = UI_CENTRE};
+        float w = ui_text_width(ui, o->disabled, &why) + 16;
+        struct rect tip = {fmaxf(8, fminf(r.x, ui->width - w - 8)), r.y + r.h + 6, w, 26};
+
+        if (tip.y + tip.h > ui->height)
+            tip.y = r.y - 32;
+        ui_round(ui, tip, 4, UI_DARK);
+        ui_text(ui, tip, o->disabled, &why);
+    }
+    return hit.clicked && live;
+}
+
+/* ---- chips ---- */
+
+static const struct ui_style chip_style = {.weight = UI_MEDIUM, .align = UI_LEFT};
+
+float ui_chip_width(struct ui *ui, const char *label, const char *key)
+{
+    return ceilf(ui_text_width(ui, label, &chip_style)) + 28 + (key != NULL ? 18 : 0);
+}
+
+bool ui_chip(struct ui *ui, const char *id, struct rect r, const char *label, bool on, const char *key)
+{
+    struct ui_hit hit = ui_region(ui, id, r, UI_ROLE_TOGGLE, label, on ? "on" : "off", r.h / 2);
+    struct ui_style s = chip_style;
+    struct rect in = ui_inset(r, 14, 0);
+
+    s.colour = on ? UI_DARK_TEXT : UI_TEXT;
+    if (on) {
+        ui_round(ui, r, r.h / 2, UI_DARK);
+    } else {
+        ui_round(ui, r, r.h / 2, UI_CARD);
+        ui_round_line(ui, r, r.h / 2, hit.hover ? 2 : 1, UI_BUTTON_LINE);
+    }
+    ui_text(ui, in, label, &s);
+    if (key != NULL) {
+        struct ui_style k = {.size_px = 11, .weight = UI_MEDIUM, .colour = on ? UI_BAR_QUIET : UI_TEXT_QUIET, .align = UI_RIGHT};
+
+        in.x += 4;
+        ui_text(ui, in, key, &k);
+    }
+    return hit.clicked;
+}
+
+/* ---- tabs ---- */
+
+bool ui_tab(struct ui *ui, const char *id, struct rect r, const char *label, bool on, const char *key)
+{
+    struct ui_hit hit = ui_region(ui, id, r, UI_ROLE_TAB, label, on ? "on" : "off", 6);
+    struct ui_style s = {.weight = on ? UI_SEMIBOLD : UI_MEDIUM, .colour = on ? UI_TEXT : UI_BAR_TEXT, .align = UI_CENTRE};
+
+    (void)key;
+    if (on)
+        ui_round(ui, r, 6, UI_PANEL);
+    else if (hit.hover)
+        ui_round(ui, r, 6, UI_BAR_RAISED);
+    ui_text(ui, r, label, &s);
+    return hit.clicked;
+}
+
+/* ---- rows and headings ---- */
+
+bool ui_value_row(struct ui *ui, const char *id, struct rect r, const char *label, const char *value,
+                  bool strong, const char *key)
+{
+    struct ui_hit hit = ui_region(ui, id, r, UI_ROLE_ROW, label, value, 2);
+    struct ui_style left = {.colour = UI_TEXT_SOFT}, right = {.colour = UI_TEXT, .align = UI_RIGHT, .weight = strong ? UI_SEMIBOLD : UI_REGULAR};
+    struct rect in = r;
+    float lw;
+
+    if (hit.hover)
+        ui_fill(ui, r, UI_CARD_DIM);
+    if (key != NULL) {
+        ui_keycap(ui, r.x + r.w, r.y + r.h / 2, key, false);
+        in.w -= keycap_width(ui, key) + 8;
+    }
+    lw = ui_text_width(ui, label, &left) + 12;
+    ui_text(ui, in, label, &left);
+    ui_cut_left(&in, lw);
+    ui_text(ui, in, value, &right);
+    ui_fill(ui, (struct rect){r.x, r.y + r.h - 1, r.w, 1}, UI_LINE);
+    return hit.clicked;
+}
+
+void ui_heading(struct ui *ui, struct rect r, const char *label)
+{
+    struct ui_style s = {.size_px = 11, .weight = UI_SEMIBOLD, .colour = UI_TEXT_QUIET};
+
+    ui_text(ui, r, label, &s);
+}
+
+/* ---- scroll areas ---- */
+
+static int scroll_index(struct ui *ui, const char *id)
+{
+    for (int i = 0; i < ui->n_scrolls; i++)
+        if (strcmp(ui->scrolls[i].id, id) == 0)
+            return i;
+    if (ui->n_scrolls == ui->scrolls_room) {
+        ui->scrolls_room = ui->scrolls_room ? ui->scrolls_room * 2 : 8;
+        ui->scrolls = mem_resize(ui->scrolls, (size_t)ui->scrolls_room, sizeof *ui->scrolls);
+    }
+    memset(&ui->scrolls[ui->n_scrolls], 0, sizeof *ui->scrolls);
+    text_copy(ui->scrolls[ui->n_scrolls].id, ID_BYTES, id);
+    return ui->n_scrolls++;
+}
+
+static void hold(struct scroll_state *s, float view_h)
+{
+    float most = fmaxf(0, s->content - view_h);
+
+    s->offset = fminf(fmaxf(s->offset, 0), most);
+}
+
+struct rect ui_scroll_begin(struct ui *ui, const char *id, struct rect view)
+{
+    int index = scroll_index(ui, id);
+    struct scroll_state *s = &ui->scrolls[index];
+    const struct ui_widget *focus = ui_find_widget(ui, ui->focus);
+
+    assert(ui->n_open_scrolls < 8);
+    ui->open_scrolls[ui->n_open_scrolls++] = (struct open_scroll){index, view};
+    if (ui->layer == ui->top_layer && ui->mouse_in && ui_inside(view, ui->mouse_x, ui->mouse_y) &&
+        (ui->wheel_y > 0 || ui->wheel_y < 0)) {
+        s->offset -= ui->wheel_y * 56;
+        ui->wheel_y = 0;
+        ui_wake_at_s(ui, ui->now_s);
+    }
+    /* Tab into what is out of view brings it in. */
+    if (focus != NULL && ui->focus_ring && ui->has_event && ui->event.type == UI_EVENT_KEY && s->used) {
+        float top = focus->bounds.y, bottom = top + focus->bounds.h;
+        size_t n = strlen(s->id);
+
+        if (strncmp(focus->id, s->id, n) == 0 && focus->bounds.h > 0) {
+            if (top < view.y)
+                s->offset -= view.y - top + 16;
+            else if (bottom > view.y + view.h)
+                s->offset += bottom - view.y - view.h + 16;
+        }
+    }
+    hold(s, view.h);
+    ui_clip_push(ui, view);
+    return (struct rect){view.x, view.y - roundf(s->offset), view.w, s->content};
+}
+
+void ui_scroll_end(struct ui *ui, float content_height)
+{
+    struct open_scroll open;
+    struct scroll_state *s;
+
+    assert(ui->n_open_scrolls > 0);
+    open = ui->open_scrolls[--ui->n_open_scrolls];
+    s = &ui->scrolls[open.index];
+    s->content = content_height;
+    s->used = true;
+    hold(s, open.view.h);
+    if (content_height > open.view.h + 1) {
+        float h = fmaxf(24, open.view.h * open.view.h / content_height);
+        float y = open.view.y + (open.view.h - h) * s->offset / (content_height - open.view.h);
+        struct rect track = {open.view.x + open.view.w - 12, open.view.y, 12, open.view.h};
+        char id[ID_BYTES];
+
+        /* A bar one can drag; it takes the pointer, not the keyboard. */
+        snprintf(id, sizeof id, "%.80s.bar", s->id);
+        ui_note(ui, id, track, "scroll bar", "");
+        if (ui->has_event && ui->event.type == UI_EVENT_DOWN && ui_inside(track, ui->mouse_x, ui->mouse_y) &&
+            ui->layer == ui->top_layer) {
+            s->grabbed = true;
+            s->grab_y = ui_inside((struct rect){track.x, y, track.w, h}, ui->mouse_x, ui->mouse_y) ? ui->mouse_y - y : h / 2;
+        }
+        if (ui->has_event && ui->event.type == UI_EVENT_UP)
+            s->grabbed = false;
+        if (s->grabbed) {
+            s->offset = (ui->mouse_y - s->grab_y - open.view.y) / (open.view.h - h) * (content_height - open.view.h);
+            hold(s, open.view.h);
+            ui_wake_at_s(ui, ui->now_s);
+        }
+        ui_round(ui, (struct rect){track.x + 4, y + 2, 5, h - 4}, 2.5f, UI_BUTTON_LINE);
+    }
+    ui_clip_pop(ui);
+}
+
+/* ---- toasts ---- */
+
+void ui_toast(struct ui *ui, const char *text, const char *action)
+{
+    text_copy(ui->toast, sizeof ui->toast, text);
+    text_copy(ui->toast_action, sizeof ui->toast_action, action != NULL ? action : "");
+    ui->toast_until_s = ui->now_s + TOAST_S;
+    ui_wake_at_s(ui, ui->now_s);
+}
+
+bool ui_toasts(struct ui *ui)
+{
+    struct ui_style s = {.colour = UI_DARK_TEXT, .weight = UI_MEDIUM};
+    struct ui_button b = {.look = UI_LOOK_BAR};
+    float text_w, action_w, w;
+    bool chosen = false;
+
+    if (ui->toast[0] == '\0')
+        return false;
+    if (ui->now_s > ui->toast_until_s) {
+        ui->toast[0] = '\0';
+        return false;
+    }
+    ui_wake_at_s(ui, ui->toast_until_s);
+    text_w = fminf(ui_text_width(ui, ui->toast, &s), ui->width - 240);
+    action_w = ui->toast_action[0] ? ui_button_width(ui, ui->toast_action, &b) + 12 : 0;
+    w = text_w + action_w + 36;
+    struct rect r = {(ui->width - w) / 2, ui->height - 64, w, 48};
+
+    ui_round(ui, r, 8, UI_DARK);
+    ui_note(ui, "toast", r, ui->toast, "");
+    ui_text(ui, (struct rect){r.x + 18, r.y, text_w + 1, r.h}, ui->toast, &s);
+    if (action_w > 0 &&
+        ui_button(ui, "toast.action", (struct rect){r.x + r.w - action_w - 4, r.y + 8, action_w - 4, 32}, ui->toast_action, &b)) {
+        ui->toast[0] = '\0';
+        chosen = true;
+    }
+    return chosen;
+}
