@@ -1,0 +1,181 @@
+/* logbook.h - a logbook on disk: a folder with logbook.db (SQLite) and photos/ (originals named by
+ * their SHA-256). Every edit is a row of the edit log, written in the same transaction as the change
+ * itself; undo appends the reverse. One struct logbook per thread. docs/logbook-format.md tells the
+ * tables. */
+#ifndef LOGBOOK_LOGBOOK_H
+#define LOGBOOK_LOGBOOK_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+#include "base/clock.h"
+#include "record/record.h"
+
+struct arena;
+struct err;
+struct logbook;
+
+/* ---- open and close ---- */
+enum logbook_mode {
+    LOGBOOK_READ,   /* nothing is written */
+    LOGBOOK_WRITE,  /* a command: writes beside an open window */
+    LOGBOOK_WINDOW  /* the window: a second one opens for reading only and says so */
+};
+/* Makes the folder if need be; fails when it holds a logbook already. */
+bool logbook_create(const char *folder, struct err *e);
+/* NULL on failure: no logbook there, not ours, a newer version, no permission, a network file system
+ * (for writing), damaged. An older version is brought up to date after a backup copy. */
+struct logbook *logbook_open(const char *folder, enum logbook_mode mode, struct err *e);
+void logbook_close(struct logbook *lb); /* NULL is fine */
+bool logbook_can_write(const struct logbook *lb);
+const char *logbook_why_read_only(const struct logbook *lb); /* "" when it can write */
+const char *logbook_folder(const struct logbook *lb);
+/* True when another connection changed the database since the last call. */
+bool logbook_changed_outside(struct logbook *lb);
+
+/* ---- the one way in ---- */
+/* Tables and columns an edit may name, with their types; one test walks it. */
+enum logbook_type { LOGBOOK_TEXT, LOGBOOK_INT, LOGBOOK_REAL };
+struct logbook_column {
+    const char *table, *column;
+    enum logbook_type type;
+    const char *refers; /* table it points into, or NULL */
+};
+const struct logbook_column *logbook_columns(size_t *n);
+
+/* Edits between begin and commit are one transaction and one undo step. A failed edit or commit
+ * leaves everything as it was at begin. Begins do not nest. Labels are shown: "Gap of 3". */
+bool logbook_begin(struct logbook *lb, const char *label, struct err *e);
+bool logbook_commit(struct logbook *lb, struct err *e);
+void logbook_rollback(struct logbook *lb);
+/* Sets one field; the row comes into being with its first edit. NULL clears. Nothing is logged when
+ * the value is there already. */
+bool logbook_set_text(struct logbook *lb, const char *table, const char *row, const char *column, const char *value, struct err *e);
+bool logbook_set_int(struct logbook *lb, const char *table, const char *row, const char *column, int64_t value, struct err *e);
+bool logbook_set_real(struct logbook *lb, const char *table, const char *row, const char *column, double value, struct err *e);
+bool logbook_clear(struct logbook *lb, const char *table, const char *row, const char *column, struct err *e);
+/* Makes a row with a fresh id / takes it out of sight (it stays in the log and can come back). */
+bool logbook_add(struct logbook *lb, const char *table, char id[UUID_BYTES], struct err *e);
+bool logbook_remove(struct logbook *lb, const char *table, const char *row, struct err *e);
+
+/* Labels of what would be undone or redone; "" when nothing. */
+const char *logbook_undo_label(const struct logbook *lb);
+const char *logbook_redo_label(const struct logbook *lb);
+bool logbook_undo(struct logbook *lb, struct err *e);
+bool logbook_redo(struct logbook *lb, struct err *e);
+
+/* ---- writing what the window and the commands need (inside begin … commit) ---- */
+bool logbook_put_engine(struct logbook *lb, const char *id, const struct engine *en, struct err *e);
+/* date, odometer, complaint … everything of the visit but its readings. */
+bool logbook_put_visit(struct logbook *lb, const char *id, const char *engine_id, const struct engine *en,
+                       const struct visit *v, struct err *e);
+/* Row id of a plug's reading: the same on every device. */
+void logbook_reading_id(const char *visit_id, int cylinder, int position, char id[UUID_BYTES]);
+/* Makes the reading's row if need be. */
+bool logbook_touch_reading(struct logbook *lb, const char *visit_id, int cylinder, int position, char id[UUID_BYTES], struct err *e);
+/* Whole reading, as it is in memory. */
+bool logbook_put_reading(struct logbook *lb, const char *visit_id, const struct reading *r, struct err *e);
+/* One sign; amount AMOUNT_UNSEEN takes the note away. The zone counts as looked at. */
+bool logbook_note_sign(struct logbook *lb, const char *visit_id, int cylinder, int position, enum sign s, int amount, struct err *e);
+bool logbook_see_zone(struct logbook *lb, const char *visit_id, int cylinder, int position, enum zone z, bool seen, struct err *e);
+/* um < 0 clears. unit "mm" or "in": as it was typed. */
+bool logbook_put_gap(struct logbook *lb, const char *visit_id, int cylinder, int position, bool as_left, int64_t um, const char *unit, struct err *e);
+/* A record with all its visits as a new engine; gives its id. For cases and the sample. */
+bool logbook_import_record(struct logbook *lb, const struct record *r, char engine_id[UUID_BYTES], struct err *e);
+
+/* ---- reading back ---- */
+struct logbook_engine {
+    char id[UUID_BYTES];
+    char name[ENGINE_NAME_BYTES], subtitle[ENGINE_NAME_BYTES];
+    struct engine engine;
+    int n_visits, n_open_steps, n_parts_ordered, n_parts_to_order;
+    char last_visit[UUID_BYTES], last_date[11];
+    struct maybe last_odometer_m;
+    int last_odometer_unit;
+    char last_note[160];       /* what the last visit ended with, "" */
+};
+/* Newest visit first. */
+bool logbook_list_engines(struct logbook *lb, struct arena *a, struct logbook_engine **engines, size_t *n, struct err *e);
+bool logbook_load_engine(struct logbook *lb, const char *engine_id, struct engine *en, struct err *e);
+struct logbook_visit {
+    char id[UUID_BYTES], date[11];
+    struct maybe odometer_m;
+    int odometer_unit;
+};
+/* Oldest first. */
+bool logbook_list_visits(struct logbook *lb, const char *engine_id, struct arena *a, struct logbook_visit **visits, size_t *n, struct err *e);
+/* The engine with its visits up to and with `visit_id` (NULL: all). out is released on failure. */
+bool logbook_load_record(struct logbook *lb, const char *engine_id, const char *visit_id, struct record *out, struct err *e);
+/* A visit named by its id or its date; an engine by its id or its name. "" picks the latest / the only
+ * one. Fails ERR_NOTFOUND with the list of what there is. */
+bool logbook_find_engine(struct logbook *lb, const char *name, char id[UUID_BYTES], struct err *e);
+bool logbook_find_visit(struct logbook *lb, const char *engine_id, const char *name, char id[UUID_BYTES], struct err *e);
+
+/* ---- photos ---- */
+struct logbook_photo {
+    char id[UUID_BYTES], visit[UUID_BYTES];
+    char sha256[65], name[256], format[16];
+    int cylinder, position;    /* -1: not placed yet */
+    int zone;                  /* enum zone, -1 not said */
+    char taken[32];            /* camera's local time "2026-06-14T10:42:17.250", "" unknown */
+    int offset_min;            /* from UTC, when offset_given */
+    bool offset_given;
+    int width, height;         /* as displayed */
+    int turn;                  /* quarter turns clockwise a person added */
+    char trouble[256];         /* why it cannot be shown, "" */
+    int64_t sort;
+};
+bool logbook_put_photo(struct logbook *lb, const struct logbook_photo *p, struct err *e);
+bool logbook_list_photos(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_photo **photos, size_t *n, struct err *e);
+/* Path of the original, whether or not it is there. */
+bool logbook_photo_path(const struct logbook *lb, const char *sha256, const char *format, char *to, size_t n_room);
+
+/* ---- steps, parts to get, facts for next time ---- */
+struct logbook_step {
+    char id[UUID_BYTES], visit[UUID_BYTES];
+    char text[256], note[256], state[16]; /* todo, waiting, done, later */
+    char done_on[11];
+    int64_t sort;
+};
+bool logbook_put_step(struct logbook *lb, const struct logbook_step *s, struct err *e);
+bool logbook_list_steps(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_step **steps, size_t *n, struct err *e);
+struct logbook_need {
+    char id[UUID_BYTES], visit[UUID_BYTES];
+    char text[160], note[160], state[16]; /* to-order, ordered, in-hand, fitted */
+    char on[11];
+    int quantity;
+    int64_t sort;
+};
+bool logbook_put_need(struct logbook *lb, const struct logbook_need *s, struct err *e);
+bool logbook_list_needs(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_need **needs, size_t *n, struct err *e);
+struct logbook_fact {
+    char id[UUID_BYTES], engine[UUID_BYTES];
+    char label[80], value[200];
+    int64_t sort;
+};
+bool logbook_put_fact(struct logbook *lb, const struct logbook_fact *f, struct err *e);
+bool logbook_list_facts(struct logbook *lb, const char *engine_id, struct arena *a, struct logbook_fact **facts, size_t *n, struct err *e);
+
+/* ---- care ---- */
+struct logbook_report {
+    int n_photos, n_missing, n_damaged, n_stray, n_edits;
+    bool sound;
+    char text[2000]; /* a line for each trouble */
+};
+/* Database, foreign keys, the edit log against the tables, every photo's hash. False only when the
+ * check itself could not be made. */
+bool logbook_verify(struct logbook *lb, struct logbook_report *out, struct err *e);
+/* A consistent copy of the database in one file, while others write. */
+bool logbook_backup(struct logbook *lb, const char *file, struct err *e);
+/* Takes over what `other` has and this one lacks: the union of the two edit logs, photos copied. */
+struct logbook_merged {
+    int n_edits, n_photos, n_conflicts;
+};
+bool logbook_merge(struct logbook *lb, struct logbook *other, struct logbook_merged *out, struct err *e);
+struct logbook_conflict {
+    char table[24], row[UUID_BYTES], column[32];
+    char kept[200], other[200];
+};
+bool logbook_list_conflicts(struct logbook *lb, struct arena *a, struct logbook_conflict **conflicts, size_t *n, struct err *e);
+
+#endif
