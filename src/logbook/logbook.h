@@ -30,8 +30,10 @@ void logbook_close(struct logbook *lb); /* NULL is fine */
 bool logbook_can_write(const struct logbook *lb);
 const char *logbook_why_read_only(const struct logbook *lb); /* "" when it can write */
 const char *logbook_folder(const struct logbook *lb);
-/* True when another connection changed the database since the last call. */
+/* True when another connection changed the database since the last call. Cheap: ask on every wake-up. */
 bool logbook_changed_outside(struct logbook *lb);
+/* Grows with every commit, undo, redo and outside change seen: reload the model when it differs. */
+uint64_t logbook_generation(const struct logbook *lb);
 
 /* ---- the one way in ---- */
 /* Tables and columns an edit may name, with their types; one test walks it. */
@@ -40,14 +42,18 @@ struct logbook_column {
     const char *table, *column;
     enum logbook_type type;
     const char *refers; /* table it points into, or NULL */
+    const char *about;  /* unit or words, for docs/logbook-format.md */
 };
 const struct logbook_column *logbook_columns(size_t *n);
 
-/* Edits between begin and commit are one transaction and one undo step. A failed edit or commit
- * leaves everything as it was at begin. Begins do not nest. Labels are shown: "Gap of 3". */
+/* Edits between begin and commit are one transaction and one undo step; nothing changed is no step.
+ * After a failed edit the rest of the change does nothing and commit fails with the first trouble;
+ * then everything is as it was at begin. Begins do not nest. Labels are shown: "Gap of 3".
+ * What commit acknowledged is on the disk. */
 bool logbook_begin(struct logbook *lb, const char *label, struct err *e);
 bool logbook_commit(struct logbook *lb, struct err *e);
 void logbook_rollback(struct logbook *lb);
+bool logbook_in_change(const struct logbook *lb); /* between begin and commit */
 /* Sets one field; the row comes into being with its first edit. NULL clears. Nothing is logged when
  * the value is there already. */
 bool logbook_set_text(struct logbook *lb, const char *table, const char *row, const char *column, const char *value, struct err *e);
@@ -57,14 +63,25 @@ bool logbook_clear(struct logbook *lb, const char *table, const char *row, const
 /* Makes a row with a fresh id / takes it out of sight (it stays in the log and can come back). */
 bool logbook_add(struct logbook *lb, const char *table, char id[UUID_BYTES], struct err *e);
 bool logbook_remove(struct logbook *lb, const char *table, const char *row, struct err *e);
+bool logbook_restore(struct logbook *lb, const char *table, const char *row, struct err *e);
+/* One field as it is now, also inside a change; false when the row or the value is missing. */
+bool logbook_get_text(struct logbook *lb, const char *table, const char *row, const char *column, char *to, size_t n_room);
+bool logbook_get_int(struct logbook *lb, const char *table, const char *row, const char *column, int64_t *out);
+bool logbook_get_real(struct logbook *lb, const char *table, const char *row, const char *column, double *out);
+bool logbook_is_there(struct logbook *lb, const char *table, const char *row); /* exists and is not taken away */
 
-/* Labels of what would be undone or redone; "" when nothing. */
+/* Labels of what would be undone or redone; "" when nothing. Changes made in this copy, by the window
+ * and by commands beside it, survive a restart. A field that something newer (a merged copy) has set
+ * since is left alone. */
 const char *logbook_undo_label(const struct logbook *lb);
 const char *logbook_redo_label(const struct logbook *lb);
 bool logbook_undo(struct logbook *lb, struct err *e);
 bool logbook_redo(struct logbook *lb, struct err *e);
 
 /* ---- writing what the window and the commands need (inside begin … commit) ---- */
+/* Only what differs is written. When cylinders are renumbered or moved, readings, photos, parts and
+ * orders follow their label (a label that is new takes over the place); a cylinder or plug position
+ * that would vanish with something noted on it is refused. */
 bool logbook_put_engine(struct logbook *lb, const char *id, const struct engine *en, struct err *e);
 /* date, odometer, complaint … everything of the visit but its readings. */
 bool logbook_put_visit(struct logbook *lb, const char *id, const char *engine_id, const struct engine *en,
@@ -93,6 +110,11 @@ struct logbook_engine {
     struct maybe last_odometer_m;
     int last_odometer_unit;
     char last_note[160];       /* what the last visit ended with, "" */
+    int n_steps_waiting;       /* of the open ones, those that wait for a part or a tool */
+    int n_not_torqued;         /* plugs of the last visit that are out or only hand-tight: do not start */
+    int n_photos;
+    char last_complaint[32];   /* first complaint of the last visit, an id; "" */
+    char next_step[160];       /* the first open step, "" */
 };
 /* Newest visit first. */
 bool logbook_list_engines(struct logbook *lb, struct arena *a, struct logbook_engine **engines, size_t *n, struct err *e);
@@ -101,10 +123,14 @@ struct logbook_visit {
     char id[UUID_BYTES], date[11];
     struct maybe odometer_m;
     int odometer_unit;
+    int n_readings, n_photos, n_unplaced;
+    bool closed;
 };
-/* Oldest first. */
+/* Oldest first; those without a date last. */
 bool logbook_list_visits(struct logbook *lb, const char *engine_id, struct arena *a, struct logbook_visit **visits, size_t *n, struct err *e);
-/* The engine with its visits up to and with `visit_id` (NULL: all). out is released on failure. */
+/* The engine with its visits up to and with `visit_id` (NULL: all). out is released on failure. Where
+ * nothing was typed, the plug a reading belongs to and the distance it has run come from the parts
+ * fitted. */
 bool logbook_load_record(struct logbook *lb, const char *engine_id, const char *visit_id, struct record *out, struct err *e);
 /* A visit named by its id or its date; an engine by its id or its name. "" picks the latest / the only
  * one. Fails ERR_NOTFOUND with the list of what there is. */
@@ -125,19 +151,70 @@ struct logbook_photo {
     char trouble[256];         /* why it cannot be shown, "" */
     int64_t sort;
 };
+/* The id under which a picture of a visit is kept: the same file dropped twice is one photo. */
+void logbook_photo_id(const char *visit_id, const char *sha256, char id[UUID_BYTES]);
+/* Copies the file into FOLDER/photos under its SHA-256, unchanged and flushed (once), and fills sha256,
+ * name and format of *out. Touches no database: any thread, any process, before logbook_put_photo(). */
+bool logbook_keep_original(const char *folder, const char *path, struct logbook_photo *out, struct err *e);
 bool logbook_put_photo(struct logbook *lb, const struct logbook_photo *p, struct err *e);
 bool logbook_list_photos(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_photo **photos, size_t *n, struct err *e);
+bool logbook_load_photo(struct logbook *lb, const char *id, struct logbook_photo *out, struct err *e);
+/* Photos of all visits of an engine, oldest visit first. */
+bool logbook_list_engine_photos(struct logbook *lb, const char *engine_id, struct arena *a, struct logbook_photo **photos, size_t *n, struct err *e);
 /* Path of the original, whether or not it is there. */
 bool logbook_photo_path(const struct logbook *lb, const char *sha256, const char *format, char *to, size_t n_room);
 
-/* ---- steps, parts to get, facts for next time ---- */
+struct logbook_mark {
+    char id[UUID_BYTES], photo[UUID_BYTES];
+    char kind[24];             /* pin, arrow, outline, text, ruler, scale, gap, patch, area */
+    const char *points, *style, *text; /* JSON, JSON, plain; "" none */
+    int64_t sort;
+};
+bool logbook_put_mark(struct logbook *lb, const struct logbook_mark *m, struct err *e);
+bool logbook_list_marks(struct logbook *lb, const char *photo_id, struct arena *a, struct logbook_mark **marks, size_t *n, struct err *e);
+
+/* ---- parts with identity ---- */
+struct logbook_part {
+    char id[UUID_BYTES], kind[24], name[48]; /* kind: an id of WORDS_DONE_PART: plug, coil, lead, injector … */
+    char state[16];            /* fitted, aside, scrapped */
+    char note[256];
+    struct maybe distance_m;   /* run so far, as far as the odometer readings tell */
+    int cylinder, position;    /* where it sits after the last visit, -1 nowhere */
+};
+struct logbook_installation {
+    char part[UUID_BYTES], name[48], kind[24];
+    int cylinder, position;
+    char from_visit[UUID_BYTES], to_visit[UUID_BYTES]; /* fitted after the readings of / taken out at; "" open */
+};
+bool logbook_list_parts(struct logbook *lb, const char *engine_id, struct arena *a, struct logbook_part **parts, size_t *n, struct err *e);
+bool logbook_list_installations(struct logbook *lb, const char *engine_id, struct arena *a, struct logbook_installation **list, size_t *n, struct err *e);
+/* Inside begin … commit, all of them. The part leaves the hole it is in; what sits in the new one is
+ * set aside with this state ("aside", "scrapped"). name "" for a new part: "plug 3". */
+bool logbook_new_part(struct logbook *lb, const char *engine_id, const char *kind, const char *name, char id[UUID_BYTES], struct err *e);
+bool logbook_fit_part(struct logbook *lb, const char *part_id, const char *visit_id, int cylinder, int position, const char *old_state, struct err *e);
+bool logbook_take_out(struct logbook *lb, const char *part_id, const char *visit_id, const char *state, struct err *e);
+/* What sits in a hole after the visit; "" when nothing is known. */
+bool logbook_part_at(struct logbook *lb, const char *visit_id, const char *kind, int cylinder, int position, char id[UUID_BYTES], struct err *e);
+/* Swaps what sits in two holes (parts are made where none is known) and notes it among what was done:
+ * "swapped:coil:cylinders 3,5". */
+bool logbook_swap_parts(struct logbook *lb, const char *visit_id, const char *kind, int cylinder_a, int position_a, int cylinder_b, int position_b, struct err *e);
+/* New parts into these cylinders (all positions); the old ones are scrapped; notes "replaced:coil:cylinders 3,5". */
+bool logbook_replace_parts(struct logbook *lb, const char *visit_id, const char *kind, engine_set cylinders, struct err *e);
+/* "cleaned:well:bank 2" among what was done after a visit; checked. Taken back by logbook_remove("done"). */
+bool logbook_add_done(struct logbook *lb, const char *visit_id, const char *what, char id[UUID_BYTES], struct err *e);
+
+/* ---- steps, parts to get, facts for next time, what became of a cause ---- */
 struct logbook_step {
     char id[UUID_BYTES], visit[UUID_BYTES];
     char text[256], note[256], state[16]; /* todo, waiting, done, later */
     char done_on[11];
-    int64_t sort;
+    int64_t sort;              /* 0 in a new one: last */
+    char waits_for[128];       /* part or tool, "" */
+    struct maybe after_m;      /* later: look again after so many metres */
+    char caution[32], source[64]; /* id of a caution; the finding or cause it was proposed from; "" */
 };
 bool logbook_put_step(struct logbook *lb, const struct logbook_step *s, struct err *e);
+bool logbook_list_engine_steps(struct logbook *lb, const char *engine_id, struct arena *a, struct logbook_step **steps, size_t *n, struct err *e); /* of all visits */
 bool logbook_list_steps(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_step **steps, size_t *n, struct err *e);
 struct logbook_need {
     char id[UUID_BYTES], visit[UUID_BYTES];
@@ -147,6 +224,7 @@ struct logbook_need {
     int64_t sort;
 };
 bool logbook_put_need(struct logbook *lb, const struct logbook_need *s, struct err *e);
+bool logbook_list_engine_needs(struct logbook *lb, const char *engine_id, struct arena *a, struct logbook_need **needs, size_t *n, struct err *e); /* of all visits */
 bool logbook_list_needs(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_need **needs, size_t *n, struct err *e);
 struct logbook_fact {
     char id[UUID_BYTES], engine[UUID_BYTES];
@@ -156,26 +234,51 @@ struct logbook_fact {
 bool logbook_put_fact(struct logbook *lb, const struct logbook_fact *f, struct err *e);
 bool logbook_list_facts(struct logbook *lb, const char *engine_id, struct arena *a, struct logbook_fact **facts, size_t *n, struct err *e);
 
+struct logbook_verdict {
+    char id[UUID_BYTES], engine[UUID_BYTES], visit[UUID_BYTES];
+    char cause[32], place[64]; /* as in the findings */
+    char state[16];            /* accepted, dismissed, repaired, gone, better, back */
+    char repaired_visit[UUID_BYTES], note[256];
+};
+bool logbook_put_verdict(struct logbook *lb, const struct logbook_verdict *v, struct err *e);
+bool logbook_list_verdicts(struct logbook *lb, const char *engine_id, struct arena *a, struct logbook_verdict **verdicts, size_t *n, struct err *e);
+
+/* ---- search ---- */
+struct logbook_hit {
+    char table[24], row[UUID_BYTES], engine[UUID_BYTES], visit[UUID_BYTES]; /* visit "" when none */
+    char text[200];            /* excerpt; the words found stand between U+2039 and U+203A */
+};
+/* Every word must occur somewhere in the row, as a beginning of a word; best first, at most n_max. */
+bool logbook_search(struct logbook *lb, const char *words, size_t n_max, struct arena *a, struct logbook_hit **hits, size_t *n, struct err *e);
+
 /* ---- care ---- */
 struct logbook_report {
     int n_photos, n_missing, n_damaged, n_stray, n_edits;
     bool sound;
     char text[2000]; /* a line for each trouble */
 };
-/* Database, foreign keys, the edit log against the tables, every photo's hash. False only when the
- * check itself could not be made. */
+/* Database, foreign keys, the edit log against the tables, every photo's hash (a photo named anywhere
+ * in the log is not stray). False only when the check itself could not be made. */
 bool logbook_verify(struct logbook *lb, struct logbook_report *out, struct err *e);
-/* A consistent copy of the database in one file, while others write. */
+/* A consistent copy of the database in one file, while others write. An existing file is refused. */
 bool logbook_backup(struct logbook *lb, const char *file, struct err *e);
+/* The same with the originals, as a new logbook folder. */
+bool logbook_backup_folder(struct logbook *lb, const char *folder, struct err *e);
 /* Takes over what `other` has and this one lacks: the union of the two edit logs, photos copied. */
 struct logbook_merged {
     int n_edits, n_photos, n_conflicts;
 };
+/* Before the first edit is taken over, a copy of the database is kept in FOLDER/logbook-before-merge.db. */
 bool logbook_merge(struct logbook *lb, struct logbook *other, struct logbook_merged *out, struct err *e);
+/* Two copies set one field without knowing of each other: the later one counts, the other is kept. */
 struct logbook_conflict {
     char table[24], row[UUID_BYTES], column[32];
     char kept[200], other[200];
+    int64_t kept_utc_ms, other_utc_ms;
+    int64_t other_edit;        /* for logbook_settle() */
 };
 bool logbook_list_conflicts(struct logbook *lb, struct arena *a, struct logbook_conflict **conflicts, size_t *n, struct err *e);
+/* Settles a conflict by an edit that knows both sides (a change of its own, can be undone). */
+bool logbook_settle(struct logbook *lb, const struct logbook_conflict *c, bool take_other, struct err *e);
 
 #endif
