@@ -1,10 +1,14 @@
 /* main.c - one program, two faces: a verb runs without a window, anything else opens it. */
 #include <stdio.h>
 
+#include "cli/cli.h"
+
 int main(int argc, char **argv)
 {
-    (void)argc;
-    (void)argv;
-    printf("sootbook %s\n", SOOTBOOK_VERSION);
-    return 0;
+    int status;
+
+    if (cli_run(argc, argv, &status))
+        return status;
+    fprintf(stderr, "sootbook: this build has no window; try sootbook --help\n");
+    return 1;
 }

@@ -60,7 +60,6 @@ struct pattern {
     bool adverse;         /* the covered cylinders are the bad ones (more oil, wider gap, lower compression) */
 };
 
-struct cause_row; /* reading/causes.h */
 struct cause {
     char id[32];          /* "cover-gasket" */
     char label[96];       /* "Valve-cover gasket" */

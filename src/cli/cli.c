@@ -1,0 +1,141 @@
+#include "cli/cli.h"
+
+#include <cjson/cJSON.h>
+#include <sqlite3.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/err.h"
+
+static const struct cli_verb verbs[] = {
+    {"read", "read CASE.json", "findings of a written case, as JSON (\"-\" is standard input)",
+     "Reads one engine with its visits in the case format and prints what stands out, patterns with\n"
+     "their odds, likely causes and cautions. docs/case-format.md describes both sides.\n",
+     cli_read},
+};
+#define N_VERBS ((int)(sizeof verbs / sizeof verbs[0]))
+
+const struct cli_verb *cli_verbs(int *n)
+{
+    *n = N_VERBS;
+    return verbs;
+}
+
+static void print_help(void)
+{
+    printf("Sootbook, a logbook for reading spark plugs.\n\n"
+           "usage: sootbook [LOGBOOK]              open the window\n");
+    for (int i = 0; i < N_VERBS; i++)
+        printf("       sootbook %s\n            %s\n", verbs[i].usage, verbs[i].help);
+    printf("       sootbook VERB --help           more about one verb\n"
+           "       sootbook --version\n\n"
+           "Exit status: 0 done, 1 could not be done (the reason is on standard error), 2 wrong usage.\n");
+}
+
+static void print_version(void)
+{
+    printf("sootbook %s\nSQLite %s, cJSON %s\n", SOOTBOOK_VERSION, sqlite3_libversion(), cJSON_Version());
+}
+
+int cli_wrong(const char *verb, const char *fmt, ...)
+{
+    va_list args;
+
+    fprintf(stderr, "sootbook %s: ", verb);
+    va_start(args, fmt);
+    vfprintf(stderr, fmt, args);
+    va_end(args);
+    fputc('\n', stderr);
+    for (int i = 0; i < N_VERBS; i++)
+        if (strcmp(verbs[i].name, verb) == 0)
+            fprintf(stderr, "usage: sootbook %s\n", verbs[i].usage);
+    return 2;
+}
+
+int cli_failed(const struct err *e)
+{
+    fprintf(stderr, "sootbook: %s\n", e->text);
+    return 1;
+}
+
+bool cli_options(int argc, char **argv, struct cli_option *options, int n_options, const char **operands,
+                 int max, int *n_operands)
+{
+    bool only_operands = false;
+
+    *n_operands = 0;
+    for (int i = 1; i < argc; i++) {
+        const char *arg = argv[i];
+        struct cli_option *found = NULL;
+        size_t n = strcspn(arg, "=");
+
+        if (only_operands || arg[0] != '-' || arg[1] == '\0') {
+            if (*n_operands == max) {
+                cli_wrong(argv[0], "unexpected “%s”", arg);
+                return false;
+            }
+            operands[(*n_operands)++] = arg;
+            continue;
+        }
+        if (strcmp(arg, "--") == 0) {
+            only_operands = true;
+            continue;
+        }
+        for (int k = 0; k < n_options; k++)
+            if (strlen(options[k].name) == n && strncmp(options[k].name, arg, n) == 0)
+                found = &options[k];
+        if (found == NULL) {
+            cli_wrong(argv[0], "unknown option %s", arg);
+            return false;
+        }
+        if (found->value != NULL) {
+            cli_wrong(argv[0], "%s is given twice", found->name);
+            return false;
+        }
+        if (found->flag) {
+            found->value = "";
+        } else if (arg[n] == '=') {
+            found->value = arg + n + 1;
+        } else if (i + 1 < argc) {
+            found->value = argv[++i];
+        } else {
+            cli_wrong(argv[0], "%s needs a value", found->name);
+            return false;
+        }
+    }
+    return true;
+}
+
+bool cli_run(int argc, char **argv, int *status)
+{
+    if (argc < 2)
+        return false;
+    if (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0) {
+        print_help();
+        *status = 0;
+        return true;
+    }
+    if (strcmp(argv[1], "--version") == 0) {
+        print_version();
+        *status = 0;
+        return true;
+    }
+    for (int i = 0; i < N_VERBS; i++)
+        if (strcmp(verbs[i].name, argv[1]) == 0) {
+            for (int k = 2; k < argc; k++)
+                if (strcmp(argv[k], "--help") == 0) {
+                    printf("usage: sootbook %s\n\n%s", verbs[i].usage, verbs[i].more);
+                    *status = 0;
+                    return true;
+                }
+            *status = verbs[i].run(argc - 1, argv + 1);
+            return true;
+        }
+    if (argv[1][0] == '-' && argv[1][1] != '\0') {
+        fprintf(stderr, "sootbook: unknown option %s\nTry: sootbook --help\n", argv[1]);
+        *status = 2;
+        return true;
+    }
+    return false;
+}

@@ -1,0 +1,36 @@
+/* cli.h - the verbs: the same program without a window, for scripts and tests. Exit status 0 done,
+ * 1 it could not be done (a sentence on standard error), 2 wrong usage. JSON on standard output. */
+#ifndef CLI_CLI_H
+#define CLI_CLI_H
+
+#include <stdbool.h>
+
+struct cli_verb {
+    const char *name;
+    const char *usage;  /* "read CASE.json" */
+    const char *help;   /* one line */
+    const char *more;   /* shown by sootbook VERB --help */
+    int (*run)(int argc, char **argv); /* argv[0] is the verb */
+};
+const struct cli_verb *cli_verbs(int *n);
+
+/* Runs the verb in argv[1], or --help and --version. False when argv[1] is neither (a logbook's path,
+ * or nothing): then the window opens. */
+bool cli_run(int argc, char **argv, int *status);
+
+/* Options of a verb: "--name VALUE", "--name=VALUE", "-o FILE"; the rest are operands in order. */
+struct cli_option {
+    const char *name;   /* "--visit" */
+    const char *value;  /* NULL until given */
+    bool flag;          /* takes no value; value becomes "" when given */
+};
+/* false: wrong usage, said already. operands has room for max, *n_operands receives their number. */
+bool cli_options(int argc, char **argv, struct cli_option *options, int n_options, const char **operands,
+                 int max, int *n_operands);
+int cli_wrong(const char *verb, const char *fmt, ...) __attribute__((format(printf, 2, 3))); /* prints, gives 2 */
+struct err;
+int cli_failed(const struct err *e); /* prints, gives 1 */
+
+int cli_read(int argc, char **argv);
+
+#endif

@@ -1,0 +1,221 @@
+/* reading.c - one reading from beginning to end. */
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/err.h"
+#include "reading/reading_work.h"
+
+/* ---- shared by the steps ---- */
+
+static void *grow(struct arena *a, void *items, int n, int *room, size_t n_bytes)
+{
+    if (n == *room) {
+        int more = *room ? *room * 2 : 16;
+        void *bigger = arena_alloc(a, (size_t)more, n_bytes);
+
+        if (n > 0)
+            memcpy(bigger, items, (size_t)n * n_bytes);
+        *room = more;
+        return bigger;
+    }
+    return items;
+}
+
+struct stand_out *work_add_stand_out(struct work *w)
+{
+    struct findings *f = w->f;
+
+    f->stand_outs = grow(w->a, f->stand_outs, f->n_stand_outs, &w->stand_room, sizeof *f->stand_outs);
+    struct stand_out *s = &f->stand_outs[f->n_stand_outs++];
+
+    s->position = -1;
+    s->sign = -1;
+    s->pattern = -1;
+    return s;
+}
+
+struct pattern *work_add_pattern(struct work *w)
+{
+    struct findings *f = w->f;
+
+    f->patterns = grow(w->a, f->patterns, f->n_patterns, &w->pattern_room, sizeof *f->patterns);
+    return &f->patterns[f->n_patterns++];
+}
+
+void work_add_line(struct work *w, struct lines *lines, const char *fmt, ...)
+{
+    char line[600];
+    char **more = arena_alloc(w->a, (size_t)lines->n + 1, sizeof *more);
+    va_list args;
+
+    va_start(args, fmt);
+    vsnprintf(line, sizeof line, fmt, args);
+    va_end(args);
+    if (lines->n > 0)
+        memcpy(more, lines->text, (size_t)lines->n * sizeof *more);
+    more[lines->n] = arena_text(w->a, line);
+    lines->text = more;
+    lines->n++;
+}
+
+int work_cylinder(const struct work *w, int plug)
+{
+    return plug / w->en->n_positions;
+}
+
+int work_position(const struct work *w, int plug)
+{
+    return plug % w->en->n_positions;
+}
+
+/* As the case format writes places. */
+void work_where(const struct work *w, engine_set set, int position, char *to, size_t n_room)
+{
+    const struct engine *en = w->en;
+    engine_set all = 0;
+    struct text t = {0};
+    int n = 0;
+
+    for (int i = 0; i < en->n_cylinders; i++) {
+        all |= (engine_set)1 << i;
+        n += (int)(set >> i & 1u);
+    }
+    if (set == 0 || (set == all && n > 1)) {
+        text_copy(to, n_room, "engine");
+        return;
+    }
+    if (en->n_banks > 1)
+        for (int b = 0; b < en->n_banks; b++) {
+            engine_set bank = 0;
+
+            for (int i = 0; i < en->banks[b].n_cylinders; i++)
+                bank |= (engine_set)1 << (en->banks[b].first + i);
+            if (set == bank && n > 1) {
+                text_format(to, n_room, "bank %s", en->banks[b].name);
+                return;
+            }
+        }
+    if (position >= 0 && en->n_positions > 1 && n == 1)
+        text_add(&t, "plug ");
+    else
+        text_add(&t, n == 1 ? "cylinder " : "cylinders ");
+    for (int i = 0, k = 0; i < en->n_cylinders; i++)
+        if ((set >> i & 1u) != 0)
+            text_addf(&t, "%s%s", k++ ? ", " : "", en->cylinders[i].label);
+    if (position >= 0 && en->n_positions > 1 && n == 1)
+        text_addf(&t, " %s", en->position_names[position]);
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
+}
+
+/* The simplest fraction within 3 % of the chance, up to a denominator of 20; above that 1 in N. */
+void work_odds(double chance, char *to, size_t n_room)
+{
+    char number[32];
+
+    if (chance >= 0.995) {
+        text_copy(to, n_room, "always");
+        return;
+    }
+    for (int d = 2; d <= 20; d++) {
+        int k = (int)lround(chance * d);
+
+        if (k >= 1 && k < d && fabs((double)k / d - chance) < 0.03 * chance) {
+            text_format(to, n_room, "%d in %d", k, d);
+            return;
+        }
+    }
+    text_from_count(number, sizeof number, lround(1 / fmax(chance, 1e-12)));
+    text_format(to, n_room, "1 in %s", number);
+}
+
+/* ---- order: gravest first, then what is rarer by luck, then place ---- */
+
+static int graver_first(const void *pa, const void *pb)
+{
+    const struct stand_out *a = pa, *b = pb;
+    int bits_a = __builtin_popcount(a->cylinders), bits_b = __builtin_popcount(b->cylinders);
+
+    if (a->level != b->level)
+        return a->level > b->level ? -1 : 1;
+    if ((a->pattern >= 0) != (b->pattern >= 0))
+        return a->pattern >= 0 ? -1 : 1;
+    if (bits_a != bits_b)
+        return bits_a > bits_b ? -1 : 1;
+    if (a->cylinders != b->cylinders)
+        return a->cylinders < b->cylinders ? -1 : 1;
+    return strcmp(a->measure, b->measure);
+}
+
+static void cautions(struct work *w)
+{
+    engine_set wet = 0;
+
+    for (int i = 0; i < record_plug_count(w->en); i++) {
+        const struct reading *r = &w->v->readings[i];
+
+        if (r->amount[SIGN_WELL_OIL] > 0 || r->amount[SIGN_WELL_WATER] > 0 || r->amount[SIGN_WELL_FUEL] > 0)
+            wet |= (engine_set)1 << r->cylinder;
+    }
+    if (wet != 0)
+        work_add_line(w, &w->f->advice, "Dry the wells before unscrewing: what stands in them falls into the cylinder.");
+    for (int i = 0; i < w->f->n_stand_outs; i++)
+        if (w->f->stand_outs[i].level == LEVEL_STOP) {
+            work_add_line(w, &w->f->advice, "Do not run the engine before this is settled: %s.", w->f->stand_outs[i].headline);
+            break;
+        }
+    if (w->f->n_stand_outs > 0)
+        work_add_line(w, &w->f->advice, "A reading is a pointer, not a verdict. Confirm by test before buying parts; the maker's manual and a licensed mechanic come first.");
+}
+
+static void what_cannot_be_said(struct work *w)
+{
+    int n_read = 0, n = record_plug_count(w->en);
+
+    for (int i = 0; i < n; i++)
+        n_read += w->v->readings[i].present;
+    if (n_read == 0)
+        work_add_line(w, &w->f->notes, "Nothing is read yet.");
+    else if (n_read < n)
+        work_add_line(w, &w->f->notes, "%d of %d plugs are read; the others count as not looked at.", n_read, n);
+    if (w->en->n_cylinders == 1)
+        work_add_line(w, &w->f->notes, "With one cylinder there are no neighbours: only the reading itself and earlier visits can speak.");
+    else if (w->en->n_cylinders <= 3)
+        work_add_line(w, &w->f->notes, "With %d cylinders no pattern can be told from luck: the smallest odds there are is 1 in %d.", w->en->n_cylinders, w->en->n_cylinders);
+}
+
+bool reading_run(const struct record *r, const struct reading_options *options, struct findings *out, struct err *e)
+{
+    struct work *w = mem_alloc(1, sizeof *w);
+    bool fine;
+
+    memset(out, 0, sizeof *out);
+    out->memory = arena_create();
+    w->r = r;
+    w->en = &r->engine;
+    w->v = record_current(r);
+    w->options = options;
+    w->f = out;
+    w->a = out->memory;
+    w->n_measures = measure_collect(r, w->measures);
+    work_carry_over(w);
+    fine = work_patterns(w, e);
+    if (fine) {
+        work_conditions(w);
+        work_gaps(w);
+        work_unlike(w);
+        work_compression(w);
+        work_pattern_stand_outs(w);
+        if (out->n_stand_outs > 0)
+            qsort(out->stand_outs, (size_t)out->n_stand_outs, sizeof *out->stand_outs, graver_first);
+        cautions(w);
+        what_cannot_be_said(w);
+    } else {
+        findings_release(out);
+    }
+    free(w);
+    return fine;
+}

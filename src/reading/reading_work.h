@@ -1,0 +1,41 @@
+/* reading_work.h - what the steps of one reading share. Not for callers. */
+#ifndef READING_READING_WORK_H
+#define READING_READING_WORK_H
+
+#include "base/mem.h"
+#include "base/text.h"
+#include "reading/findings.h"
+#include "reading/measure.h"
+
+struct work {
+    const struct record *r;
+    const struct engine *en;
+    const struct visit *v;
+    const struct reading_options *options;
+    struct findings *f;
+    struct arena *a;
+    struct measure measures[MEASURE_MAX];
+    int n_measures;
+    int stand_room, pattern_room;
+};
+
+struct stand_out *work_add_stand_out(struct work *w);
+struct pattern *work_add_pattern(struct work *w);
+void work_add_line(struct work *w, struct lines *lines, const char *fmt, ...) __attribute__((format(printf, 3, 4)));
+void work_where(const struct work *w, engine_set set, int position, char *to, size_t n_room);
+/* Cylinder of a plug index, and its position. */
+int work_cylinder(const struct work *w, int plug);
+int work_position(const struct work *w, int plug);
+/* "1 in 7", "3 in 7", "1 in 1,200" for a chance. */
+void work_odds(double chance, char *to, size_t n_room);
+
+/* The steps. */
+void work_carry_over(struct work *w);
+void work_conditions(struct work *w);
+void work_gaps(struct work *w);
+void work_unlike(struct work *w);
+void work_compression(struct work *w);
+bool work_patterns(struct work *w, struct err *e);
+void work_pattern_stand_outs(struct work *w);
+
+#endif
