@@ -1,7 +1,7 @@
 # Sootbook. Two commands do everything on a fresh Debian machine:
 #   make run     install what is missing, build, open the window on the sample logbook
 #   make test    install what is missing, build, run the tests
-# Others: all check bench fuzz cover format pictures samples install clean soak.
+# Others: all check bench fuzz cover format pictures samples truth install clean soak.
 # SAN=address,undefined or SAN=thread builds with sanitizers, in a build folder of its own.
 
 CC      ?= cc
@@ -169,6 +169,16 @@ install: all
 	install -m 644 assets/sootbook.svg $(DESTDIR)$(PREFIX)/share/icons/hicolor/scalable/apps/
 	install -m 644 assets/sootbook.desktop $(DESTDIR)$(PREFIX)/share/applications/
 	install -m 644 samples/photos/* $(DESTDIR)$(PREFIX)/share/sootbook/photos/
+
+# ---- pictures rendered from scenes: Blender, hours of a small machine, what is there stays --------
+# samples/photos go into the sample logbook; tests/photos are measured and compared with the scene.
+.PHONY: samples truth
+samples:
+	@sh src/make/packages.sh samples
+	nice -n 19 blender -b -P samples/scene/plug.py -- --out samples/photos
+truth:
+	@sh src/make/packages.sh samples
+	nice -n 19 blender -b -P tests/photos/truth.py
 
 clean:
 	rm -rf build run

@@ -1,6 +1,7 @@
 #!/bin/sh
 # Installs the Debian packages that are missing. packages.sh build: what the program and `make test`
-# need. packages.sh check: what `make check` and `make bench` need besides. Quick when all is there.
+# need. packages.sh check: what `make check` and `make bench` need besides. packages.sh samples: what
+# renders the sample photos and the truth set. Quick when all is there.
 set -eu
 build="gcc make pkg-config libc6-dev libsdl2-dev libsdl2-image-dev libsdl2-ttf-dev libstb-dev
 libsqlite3-dev libjpeg62-turbo-dev libheif-dev libexif-dev liblcms2-dev libfontconfig-dev
@@ -9,10 +10,13 @@ check="clang libclang-rt-14-dev clang-tidy clang-format cppcheck valgrind xvfb x
 sqlite3 libgsl-dev libvips-tools libimage-exiftool-perl imagemagick python3 python3-scipy gcovr
 chromium libreoffice-calc"
 
+samples="blender python3-numpy libimage-exiftool-perl imagemagick"
+
 case "${1:-build}" in
 build) want=$build ;;
+samples) want=$samples ;;
 check) want="$build $check" ;;
-*) echo "usage: packages.sh build|check" >&2; exit 2 ;;
+*) echo "usage: packages.sh build|check|samples" >&2; exit 2 ;;
 esac
 
 if ! command -v dpkg-query >/dev/null 2>&1; then

@@ -1,0 +1,187 @@
+"""Renders the truth set: side views of plugs whose gap, thread, axis and nose colour are known.
+
+nice -n 19 blender -b -P tests/photos/truth.py -- [--only ID,ID] [--samples 20]
+
+Reads tests/photos/scenes.csv, writes tests/photos/ID.jpg and one row of tests/photos/truth.csv each.
+Pictures that are there with their row are left alone. Every figure of the truth comes from the
+scene's geometry by the camera's matrix, or, for colour, from the linear render before exposure, blur,
+noise and JPEG. Pixels count from the picture's top left corner; the middle of the first pixel is 0.5, 0.5.
+"""
+import argparse
+import csv
+import math
+import os
+import subprocess
+import sys
+
+import bpy
+import numpy as np
+from bpy_extras.object_utils import world_to_camera_view
+from mathutils import Vector
+
+HERE = os.path.dirname(os.path.abspath(__file__))
+sys.path.insert(0, os.path.join(HERE, "..", "..", "samples", "scene"))
+import plug  # noqa: E402
+import stage  # noqa: E402
+
+REFLECTANCE = 0.18
+COLUMNS = ("file,width,height,thread,major_mm,pitch_mm,gap_mm,gap_axis_mm,square_off_deg,distance_mm,focal_mm,focal_35mm,axis_deg,px_per_mm_gap,"
+           "pitch_px_outline,pitch_px_middle,gap_x1,gap_y1,gap_x2,gap_y2,outline_x1,outline_y1,outline_x2,outline_y2,outline2_x1,outline2_y1,"
+           "outline2_x2,outline2_y2,middle_x1,middle_y1,middle_x2,middle_y2,threads,nose_polygon,patch_x,patch_y,patch_w,patch_h,patch_reflectance,"
+           "nose_L,nose_a,nose_b,nose_median_L,nose_median_a,nose_median_b,gloss_share,hex_mm,electrode,condition,light,noise,blur_px,jpeg").split(",")
+
+
+def clearance(info, gap, slant_deg):
+    """The smallest distance along the axis between the centre electrode's tip and the strap, as a feeler
+    finds it: the tip's own rounded profile against a slanted flat underside."""
+    slope = math.tan(math.radians(slant_deg))
+    under0 = info["tip_z"] + gap + info["st"] / 2 - info["st"] / 2 / math.cos(math.radians(slant_deg))
+    best = min(under0 + s * r * slope - z for r, z in info["tip_profile"] for s in (-1, 1))
+    return best * math.cos(math.radians(slant_deg)), under0
+
+
+def lab(rgb):
+    """Linear sRGB to CIELAB, D65, 2 degrees (IEC 61966-2-1, CIE 15)."""
+    m = np.array([[0.4124564, 0.3575761, 0.1804375], [0.2126729, 0.7151522, 0.0721750], [0.0193339, 0.1191920, 0.9503041]])
+    t = m @ np.asarray(rgb, float) / np.array([0.95047, 1.0, 1.08883])
+    f = np.where(t > 216 / 24389, np.cbrt(np.maximum(t, 0)), (24389 / 27 * t + 16) / 116)
+    return 116 * f[1] - 16, 500 * (f[0] - f[1]), 200 * (f[1] - f[2])
+
+
+def inside(poly, w, h):
+    """Mask of the pixels whose middle lies in the polygon."""
+    yy, xx = np.mgrid[0:h, 0:w] + 0.5
+    m = np.zeros((h, w), bool)
+    for (x1, y1), (x2, y2) in zip(poly, poly[1:] + poly[:1]):
+        if y1 == y2:
+            continue
+        m ^= ((y1 > yy) != (y2 > yy)) & (xx < (x2 - x1) * (yy - y1) / (y2 - y1) + x1)
+    return m
+
+
+def blur(img, sigma):
+    if sigma <= 0:
+        return img
+    n = max(1, int(3 * sigma + 0.5))
+    k = np.exp(-0.5 * (np.arange(-n, n + 1) / sigma) ** 2)
+    k /= k.sum()
+    for axis in (0, 1):
+        pad = [(0, 0)] * 3
+        pad[axis] = (n, n)
+        p = np.pad(img, pad, "edge")
+        img = sum(k[i] * np.take(p, range(i, i + img.shape[axis]), axis) for i in range(2 * n + 1))
+    return img.astype(np.float32)
+
+
+def one(row, width, height, samples):
+    n = plug.number
+    seed = int(n(row, "seed"))
+    stage.clear()
+    cam, lens, parent, info = plug.view_side(row, seed, exact=True)
+    bpy.context.scene.render.resolution_x, bpy.context.scene.render.resolution_y = width, height
+    bpy.context.view_layer.update()
+    eye = cam.matrix_world.translation
+
+    def at(z, off=Vector((0, 0, 0))):
+        return parent.matrix_world @ Vector((0, 0, z)) + off
+
+    def px(p):
+        v = world_to_camera_view(bpy.context.scene, cam, p)
+        return v.x * width, (1 - v.y) * height
+
+    axis = (at(1) - at(0)).normalized()
+    gap_mid = at(info["tip_z"] + n(row, "gap") / 2)
+    ray = (gap_mid - eye).normalized()
+    off = math.degrees(math.asin(max(-1, min(1, ray.dot(axis)))))
+    to_eye = (eye - gap_mid) - axis * (eye - gap_mid).dot(axis)
+    dist = to_eye.length
+    to_eye.normalize()
+    side = axis.cross(to_eye).normalized()
+    radius, pitch = info["major"] / 2, info["pitch"]
+    count = int((info["z_end"] - info["z_start"]) / pitch - 2.2)
+    z1 = info["z_start"] + 1.1 * pitch
+    z2 = z1 + count * pitch
+    sin = radius / dist
+    cos = math.sqrt(1 - sin * sin)
+    lines = {}
+    for name, o in (("outline", side * cos + to_eye * sin), ("outline2", -side * cos + to_eye * sin), ("middle", to_eye)):
+        lines[name] = px(at(z1, o * radius)), px(at(z2, o * radius))
+    length = {k: math.dist(*v) / count for k, v in lines.items()}
+    gap, under = clearance(info, n(row, "gap"), n(row, "slant"))
+    g1, g2 = px(at(info["tip_z"])), px(at(under))
+    a1, a2 = px(at(0)), px(at(info["tip_z"]))
+    # The nose where it stands clear of the shell, three quarters of its half.
+    za, zb = info["reach"] + 0.55, info["nose_z"] - 0.45
+    cone = sorted((z, r) for r, z in info["cone"][:5])
+    r_at = [float(np.interp(z, [c[0] for c in cone], [c[1] for c in cone])) for z in (za, (za + zb) / 2, zb)]
+    zs = (za, (za + zb) / 2, zb)
+    up = [px(at(z, (side * 0.72 + to_eye * 0.69) * r)) for z, r in zip(zs, r_at)]
+    dn = [px(at(z, (-side * 0.72 + to_eye * 0.69) * r)) for z, r in zip(zs, r_at)]
+    poly = up + dn[::-1]
+    card = bpy.data.objects["card"]
+    cx, cy = px(card.matrix_world @ Vector((0, 0, 0.2)))
+    sx, _ = px(card.matrix_world @ Vector((0, n(row, "card_h", 11) / 2, 0.2))), 0
+    half = 0.60 * math.dist((cx, cy), sx)
+    patch = (round(cx - half), round(cy - half), round(2 * half), round(2 * half))
+
+    lin = stage.render(width, height, samples, seed)
+    x, y, w, h = patch
+    if x < 0 or y < 0 or x + w > width or y + h > height or not all(0 < q[0] < width and 0 < q[1] < height for q in poly + [g1, g2]):
+        raise SystemExit("%s: patch, nose or gap outside the picture" % row["id"])
+    grey = lin[y:y + h, x:x + w].reshape(-1, 3).astype(float).mean(0)
+    nose = lin[inside(poly, width, height)].astype(float)
+    mean, median = nose.mean(0) / grey * REFLECTANCE, np.median(nose, 0) / grey * REFLECTANCE
+    lum = nose @ np.array([0.2126, 0.7152, 0.0722])
+    gloss = float((lum > 3 * np.median(lum) + 0.15 * grey.mean()).mean())
+
+    shown = blur(stage.smooth(lin, 0.8), n(row, "blur"))
+    gain = REFLECTANCE * n(row, "exposure", 1.0) / float(grey @ np.array([0.2126, 0.7152, 0.0722]))
+    rgb = stage.develop(shown, gain, n(row, "noise"), seed, vignette=n(row, "vignette", 0.08), shoulder=False, sharpen=n(row, "sharpen", 0.2))
+    path = os.path.join(HERE, row["id"] + ".jpg")
+    stage.save_jpeg(rgb, path, int(n(row, "jpeg", 88)))
+    subprocess.run(["exiftool", "-q", "-overwrite_original", "-n", "-FocalLength=%.2f" % lens, "-FocalLengthIn35mmFormat=%d" % round(lens * 36 / stage.SENSOR_MM),
+                    "-Orientation=1", "-ColorSpace=1", path], check=True)
+    f = lambda v: "%.3f" % v
+    out = dict(file=row["id"] + ".jpg", width=width, height=height, thread=row["thread"], major_mm=info["major"], pitch_mm=pitch, gap_mm="%.4f" % gap,
+               gap_axis_mm="%.4f" % (under - info["tip_z"]), square_off_deg=f(off), distance_mm=f(dist), focal_mm="%.2f" % lens, focal_35mm=round(lens * 36 / stage.SENSOR_MM),
+               axis_deg=f(math.degrees(math.atan2(a2[1] - a1[1], a2[0] - a1[0]))), px_per_mm_gap=f(math.dist(g1, g2) / (under - info["tip_z"])),
+               pitch_px_outline="%.4f" % length["outline"], pitch_px_middle="%.4f" % length["middle"], gap_x1=f(g1[0]), gap_y1=f(g1[1]), gap_x2=f(g2[0]), gap_y2=f(g2[1]),
+               threads=count, nose_polygon=";".join("%.1f,%.1f" % q for q in poly), patch_x=x, patch_y=y, patch_w=w, patch_h=h, patch_reflectance=REFLECTANCE,
+               gloss_share=f(gloss), hex_mm=info["flats"], electrode="fine" if n(row, "fine") else "slanted" if n(row, "slant") else "rounded" if n(row, "wear") > 0.5 else "plain",
+               condition=row["condition"], light=row["light"], noise=row["noise"], blur_px=row["blur"], jpeg=row["jpeg"])
+    for k, (p, q) in lines.items():
+        out.update({k + "_x1": f(p[0]), k + "_y1": f(p[1]), k + "_x2": f(q[0]), k + "_y2": f(q[1])})
+    for k, v in (("nose_", lab(mean)), ("nose_median_", lab(median))):
+        out.update({k + c: "%.2f" % t for c, t in zip("Lab", v)})
+    return out
+
+
+def main():
+    ap = argparse.ArgumentParser()
+    ap.add_argument("--only", default="")
+    ap.add_argument("--samples", type=int, default=20)
+    ap.add_argument("--width", type=int, default=1200)
+    a = ap.parse_args(sys.argv[sys.argv.index("--") + 1:] if "--" in sys.argv else [])
+    only = [s for s in a.only.split(",") if s]
+    table = os.path.join(HERE, "truth.csv")
+    known = {}
+    if os.path.exists(table):
+        with open(table, newline="") as f:
+            known = {r["file"]: r for r in csv.DictReader(f)}
+    with open(os.path.join(HERE, "scenes.csv"), newline="") as f:
+        rows = list(csv.DictReader(f))
+    for row in rows:
+        name = row["id"] + ".jpg"
+        if (only and row["id"] not in only) or (name in known and os.path.exists(os.path.join(HERE, name))):
+            continue
+        known[name] = one(row, a.width, a.width * 2 // 3, a.samples)
+        with open(table + ".new", "w", newline="") as f:
+            w = csv.DictWriter(f, COLUMNS, lineterminator="\n")
+            w.writeheader()
+            w.writerows(known[r["id"] + ".jpg"] for r in rows if r["id"] + ".jpg" in known)
+        os.replace(table + ".new", table)
+        print("wrote", name, flush=True)
+
+
+if __name__ == "__main__":
+    main()
