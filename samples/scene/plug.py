@@ -18,6 +18,7 @@ from mathutils import Matrix
 
 sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
 import looks  # noqa: E402
+import measure  # noqa: E402
 import shapes  # noqa: E402
 import stage  # noqa: E402
 
@@ -126,8 +127,9 @@ def view_end(row, seed):
         grey_card((sx, sy, tip - 14.0), rng.uniform(-14, 14), size=(7.5, 5.5), rim=1.8)
         shapes.box("stand", (7, 5, 40), (sx, sy, tip - 34.6), looks.wood("stand", seed=seed + 4), bevel=0.4)
     stage.light(row.get("light") or "window", number(row, "light_turn"), (0, 0, tip))
-    return stage.camera((number(row, "shift_x"), number(row, "shift_y"), tip), number(row, "distance", 140), number(row, "field", 46),
-                        number(row, "tilt", 6), number(row, "tilt_to", -90), number(row, "turn"), focus=(0, 0, tip - 1.5))
+    cam, lens = stage.camera((number(row, "shift_x"), number(row, "shift_y"), tip), number(row, "distance", 140), number(row, "field", 46),
+                             number(row, "tilt", 6), number(row, "tilt_to", -90), number(row, "turn"), focus=(0, 0, tip - 1.5))
+    return cam, lens, parent, info
 
 
 def view_side(row, seed, exact=False, mats=None, ideal_pupil=None):
@@ -148,7 +150,7 @@ def view_side(row, seed, exact=False, mats=None, ideal_pupil=None):
     cam, lens = stage.camera((x, number(row, "shift_y", -3.0), 0), number(row, "distance", 260), number(row, "field", 88),
                              number(row, "tilt", 4), number(row, "tilt_to", -90), number(row, "turn"), focus=(info["tip_z"] - 8, 0, 2.0),
                              pupil_mm=stage.PUPIL_MM if ideal_pupil is None else ideal_pupil)
-    return (cam, lens, parent, info) if exact else (cam, lens)
+    return cam, lens, parent, info
 
 
 def view_well(row, seed):
@@ -291,14 +293,48 @@ def exif(path, row, lens):
 def write_places(rows, path):
     """Which photo belongs where, with time and size as displayed: what the sample logbook is filled from."""
     columns = "file,case,visit,cylinder,zone,taken,offset_min,width,height".split(",")
+    table = []
+    for row in rows:
+        w_h = (1224, 1632) if int(number(row, "orientation", 1)) in (5, 6, 7, 8) else (1632, 1224)
+        taken = row["taken"].replace(" ", "T") + ("." + (row["subsec"] + "000")[:3] if row["subsec"] else "")
+        minutes = (int(row["offset"][1:3]) * 60 + int(row["offset"][4:6])) * (-1 if row["offset"][0] == "-" else 1) if row["offset"] else ""
+        table.append([row["file"], row["engine"].split()[0].lower(), row["visit"], row["cylinder"], row["zone"].replace("-", "_"), taken, minutes, *w_h])
+    write_table(path, columns, table)
+
+
+def points(row, made, w, h):
+    """The lines and areas a person would draw on this picture, and the crops of the line-up: rows of marks.csv
+    and crops.csv. Nothing for pictures that show no firing end."""
+    if len(made) < 4:
+        return [], []
+    cam, _, parent, info = made
+    show = lambda ps: ";".join("%.1f,%.1f" % q for q in ps)
+    card_h = 5.5 if row["view"] == "end" else number(row, "card_h", 11)
+    x_y_w_h = measure.patch(measure.projector(cam, w, h), card_h)
+    marks, turn = [], 0.0
+    if row["view"] == "side":
+        m = measure.side(cam, parent, info, number(row, "gap", 1.0), number(row, "slant"), w, h)
+        line = min(("outline", "outline2"), key=lambda k: sum(q[1] for q in m["lines"][k]))     # the lit one, uppermost
+        marks += [("scale", show(m["lines"][line])), ("gap", show(m["gap_line"]))]
+        if m["nose"]:
+            marks.append(("area", show(m["nose"])))
+        mid = m["gap_line"][0]
+        crop, turn = ("side", *mid, m["px_per_mm"]), -90 - m["axis_deg"]            # firing end up
+    else:
+        m = measure.end(cam, info, number(row, "strap"), w, h)
+        marks.append(("area", show(m["nose"])))
+        crop = ("tip", *m["middle"], m["px_per_mm"])
+    if x_y_w_h and number(row, "card"):
+        x, y, cw, ch = x_y_w_h
+        marks.append(("patch", show([(x, y), (x + cw, y + ch)])))
+    return [(row["file"], *q) for q in marks], [(row["file"], crop[0], "%.1f" % crop[1], "%.1f" % crop[2], "%.3f" % crop[3], "%.1f" % ((turn + 180) % 360 - 180))]
+
+
+def write_table(path, columns, rows):
     with open(path, "w", newline="") as f:
         w = csv.writer(f, lineterminator="\n")
         w.writerow(columns)
-        for row in rows:
-            w_h = (1224, 1632) if int(number(row, "orientation", 1)) in (5, 6, 7, 8) else (1632, 1224)
-            taken = row["taken"].replace(" ", "T") + ("." + (row["subsec"] + "000")[:3] if row["subsec"] else "")
-            minutes = (int(row["offset"][1:3]) * 60 + int(row["offset"][4:6])) * (-1 if row["offset"][0] == "-" else 1) if row["offset"] else ""
-            w.writerow([row["file"], row["engine"].split()[0].lower(), row["visit"], row["cylinder"], row["zone"].replace("-", "_"), taken, minutes, *w_h])
+        w.writerows(rows)
 
 
 def main():
@@ -308,6 +344,7 @@ def main():
     ap.add_argument("--only", default="")
     ap.add_argument("--scale", type=float, default=0.66)
     ap.add_argument("--samples", type=int, default=32)
+    ap.add_argument("--tables", action="store_true", help="only marks.csv, crops.csv and places.csv: nothing is rendered")
     ap.add_argument("--quick", action="store_true", help="small PNG-like look check: no upscaling, no EXIF")
     a = ap.parse_args(sys.argv[sys.argv.index("--") + 1:] if "--" in sys.argv else [])
     only = [s for s in a.only.split(",") if s]
@@ -316,6 +353,20 @@ def main():
         rows = list(csv.DictReader(f))
     if not a.quick:
         write_places(rows, os.path.join(a.out, "places.csv"))
+    if a.tables:
+        marks, crops = [], []
+        for i, row in enumerate(rows):
+            stage.clear()
+            tall = int(number(row, "orientation", 1)) in (5, 6, 7, 8)
+            made = VIEWS[row["view"]](row, int(number(row, "seed", i + 1)))
+            if tall:
+                bpy.context.scene.camera.data.lens *= 4.0 / 3.0
+            m, c = points(row, made, *((1224, 1632) if tall else (1632, 1224)))
+            marks += m
+            crops += c
+        write_table(os.path.join(a.out, "marks.csv"), ("file", "kind", "points"), marks)
+        write_table(os.path.join(a.out, "crops.csv"), ("file", "view", "x", "y", "px_per_mm", "turn_deg"), crops)
+        return
     for i, row in enumerate(rows):
         if only and row["file"] not in only:
             continue

@@ -166,12 +166,19 @@ static bool add_engines(struct sample *s, struct err *e)
 static bool add_step(struct sample *s, const struct csv *c, size_t row, struct err *e)
 {
     struct logbook_step step = {.sort = (int64_t)row};
+    const char *after = cell(c, row, "after_m");
 
     uuid_make(step.id);
     text_copy(step.text, sizeof step.text, cell(c, row, "text"));
     text_copy(step.note, sizeof step.note, cell(c, row, "note"));
     text_copy(step.state, sizeof step.state, cell(c, row, "state"));
     text_copy(step.done_on, sizeof step.done_on, cell(c, row, "done_on"));
+    text_copy(step.waits_for, sizeof step.waits_for, cell(c, row, "waits_for"));
+    if (after[0] != '\0') {
+        step.after_m.given = true;
+        if (!text_to_double(after, &step.after_m.value))
+            return err_set(e, ERR_FORMAT, "after_m “%s” is no number", after);
+    }
     return visit_named(s, c, row, step.visit, e) && logbook_put_step(s->lb, &step, e);
 }
 

@@ -9,18 +9,15 @@ noise and JPEG. Pixels count from the picture's top left corner; the middle of t
 """
 import argparse
 import csv
-import math
 import os
 import subprocess
 import sys
 
-import bpy
 import numpy as np
-from bpy_extras.object_utils import world_to_camera_view
-from mathutils import Vector
 
 HERE = os.path.dirname(os.path.abspath(__file__))
 sys.path.insert(0, os.path.join(HERE, "..", "..", "samples", "scene"))
+import measure  # noqa: E402
 import plug  # noqa: E402
 import stage  # noqa: E402
 
@@ -29,15 +26,6 @@ COLUMNS = ("file,width,height,thread,major_mm,pitch_mm,gap_mm,gap_axis_mm,square
            "pitch_px_outline,pitch_px_middle,gap_x1,gap_y1,gap_x2,gap_y2,outline_x1,outline_y1,outline_x2,outline_y2,outline2_x1,outline2_y1,"
            "outline2_x2,outline2_y2,middle_x1,middle_y1,middle_x2,middle_y2,threads,nose_polygon,patch_x,patch_y,patch_w,patch_h,patch_reflectance,"
            "nose_L,nose_a,nose_b,nose_median_L,nose_median_a,nose_median_b,gloss_share,hex_mm,electrode,condition,light,noise,blur_px,jpeg").split(",")
-
-
-def clearance(info, gap, slant_deg):
-    """The smallest distance along the axis between the centre electrode's tip and the strap, as a feeler
-    finds it: the tip's own rounded profile against a slanted flat underside."""
-    slope = math.tan(math.radians(slant_deg))
-    under0 = info["tip_z"] + gap + info["st"] / 2 - info["st"] / 2 / math.cos(math.radians(slant_deg))
-    best = min(under0 + s * r * slope - z for r, z in info["tip_profile"] for s in (-1, 1))
-    return best * math.cos(math.radians(slant_deg)), under0
 
 
 def lab(rgb):
@@ -78,51 +66,10 @@ def one(row, width, height, samples):
     seed = int(n(row, "seed"))
     stage.clear()
     cam, lens, parent, info = plug.view_side(row, seed, exact=True)
-    bpy.context.scene.render.resolution_x, bpy.context.scene.render.resolution_y = width, height
-    bpy.context.view_layer.update()
-    eye = cam.matrix_world.translation
-
-    def at(z, off=Vector((0, 0, 0))):
-        return parent.matrix_world @ Vector((0, 0, z)) + off
-
-    def px(p):
-        v = world_to_camera_view(bpy.context.scene, cam, p)
-        return v.x * width, (1 - v.y) * height
-
-    axis = (at(1) - at(0)).normalized()
-    gap_mid = at(info["tip_z"] + n(row, "gap") / 2)
-    ray = (gap_mid - eye).normalized()
-    off = math.degrees(math.asin(max(-1, min(1, ray.dot(axis)))))
-    to_eye = (eye - gap_mid) - axis * (eye - gap_mid).dot(axis)
-    dist = to_eye.length
-    to_eye.normalize()
-    side = axis.cross(to_eye).normalized()
-    radius, pitch = info["major"] / 2, info["pitch"]
-    count = int((info["z_end"] - info["z_start"]) / pitch - 2.2)
-    z1 = info["z_start"] + 1.1 * pitch
-    z2 = z1 + count * pitch
-    sin = radius / dist
-    cos = math.sqrt(1 - sin * sin)
-    lines = {}
-    for name, o in (("outline", side * cos + to_eye * sin), ("outline2", -side * cos + to_eye * sin), ("middle", to_eye)):
-        lines[name] = px(at(z1, o * radius)), px(at(z2, o * radius))
-    length = {k: math.dist(*v) / count for k, v in lines.items()}
-    gap, under = clearance(info, n(row, "gap"), n(row, "slant"))
-    g1, g2 = px(at(info["tip_z"])), px(at(under))
-    a1, a2 = px(at(0)), px(at(info["tip_z"]))
-    # The nose where it stands clear of the shell, three quarters of its half.
-    za, zb = info["reach"] + 0.55, info["nose_z"] - 0.45
-    cone = sorted((z, r) for r, z in info["cone"][:5])
-    r_at = [float(np.interp(z, [c[0] for c in cone], [c[1] for c in cone])) for z in (za, (za + zb) / 2, zb)]
-    zs = (za, (za + zb) / 2, zb)
-    up = [px(at(z, (side * 0.72 + to_eye * 0.69) * r)) for z, r in zip(zs, r_at)]
-    dn = [px(at(z, (-side * 0.72 + to_eye * 0.69) * r)) for z, r in zip(zs, r_at)]
-    poly = up + dn[::-1]
-    card = bpy.data.objects["card"]
-    cx, cy = px(card.matrix_world @ Vector((0, 0, 0.2)))
-    sx, _ = px(card.matrix_world @ Vector((0, n(row, "card_h", 11) / 2, 0.2))), 0
-    half = 0.60 * math.dist((cx, cy), sx)
-    patch = (round(cx - half), round(cy - half), round(2 * half), round(2 * half))
+    m = measure.side(cam, parent, info, n(row, "gap"), n(row, "slant"), width, height)
+    px = measure.projector(cam, width, height)
+    patch, poly = measure.patch(px, n(row, "card_h", 11)), m["nose"]
+    g1, g2 = m["gap_line"]
 
     lin = stage.render(width, height, samples, seed)
     x, y, w, h = patch
@@ -142,14 +89,14 @@ def one(row, width, height, samples):
     subprocess.run(["exiftool", "-q", "-overwrite_original", "-n", "-FocalLength=%.2f" % lens, "-FocalLengthIn35mmFormat=%d" % round(lens * 36 / stage.SENSOR_MM),
                     "-Orientation=1", "-ColorSpace=1", path], check=True)
     f = lambda v: "%.3f" % v
-    out = dict(file=row["id"] + ".jpg", width=width, height=height, thread=row["thread"], major_mm=info["major"], pitch_mm=pitch, gap_mm="%.4f" % gap,
-               gap_axis_mm="%.4f" % (under - info["tip_z"]), square_off_deg=f(off), distance_mm=f(dist), focal_mm="%.2f" % lens, focal_35mm=round(lens * 36 / stage.SENSOR_MM),
-               axis_deg=f(math.degrees(math.atan2(a2[1] - a1[1], a2[0] - a1[0]))), px_per_mm_gap=f(math.dist(g1, g2) / (under - info["tip_z"])),
-               pitch_px_outline="%.4f" % length["outline"], pitch_px_middle="%.4f" % length["middle"], gap_x1=f(g1[0]), gap_y1=f(g1[1]), gap_x2=f(g2[0]), gap_y2=f(g2[1]),
-               threads=count, nose_polygon=";".join("%.1f,%.1f" % q for q in poly), patch_x=x, patch_y=y, patch_w=w, patch_h=h, patch_reflectance=REFLECTANCE,
+    out = dict(file=row["id"] + ".jpg", width=width, height=height, thread=row["thread"], major_mm=info["major"], pitch_mm=info["pitch"], gap_mm="%.4f" % m["gap"],
+               gap_axis_mm="%.4f" % m["gap_axis"], square_off_deg=f(m["square_off"]), distance_mm=f(m["distance"]), focal_mm="%.2f" % lens, focal_35mm=round(lens * 36 / stage.SENSOR_MM),
+               axis_deg=f(m["axis_deg"]), px_per_mm_gap=f(m["px_per_mm"]),
+               pitch_px_outline="%.4f" % m["pitch"]["outline"], pitch_px_middle="%.4f" % m["pitch"]["middle"], gap_x1=f(g1[0]), gap_y1=f(g1[1]), gap_x2=f(g2[0]), gap_y2=f(g2[1]),
+               threads=m["threads"], nose_polygon=";".join("%.1f,%.1f" % q for q in poly), patch_x=x, patch_y=y, patch_w=w, patch_h=h, patch_reflectance=REFLECTANCE,
                gloss_share=f(gloss), hex_mm=info["flats"], electrode="fine" if n(row, "fine") else "slanted" if n(row, "slant") else "rounded" if n(row, "wear") > 0.5 else "plain",
                condition=row["condition"], light=row["light"], noise=row["noise"], blur_px=row["blur"], jpeg=row["jpeg"])
-    for k, (p, q) in lines.items():
+    for k, (p, q) in m["lines"].items():
         out.update({k + "_x1": f(p[0]), k + "_y1": f(p[1]), k + "_x2": f(q[0]), k + "_y2": f(q[1])})
     for k, v in (("nose_", lab(mean)), ("nose_median_", lab(median))):
         out.update({k + c: "%.2f" % t for c, t in zip("Lab", v)})
