@@ -171,7 +171,8 @@ SIZES = {  # thread major, pitch -> reach, hex, shell bore radius, nose tip radi
 def plug(p, mats):
     """Builds one plug from a dictionary of parameters; returns its parent and the points that matter.
 
-    p: thread, gap, strap (degrees about z), wear 0..1, tilt (slant of the strap), fine (thin centre wire)
+    p: thread, gap, strap (degrees about z), wear 0..1, tilt (slant of the strap), fine (thin centre wire),
+    exact (smooth electrodes with the edges of a measured plug)
     mats: steel, face, nose, centre, strap, gasket, glaze, terminal
     """
     s = SIZES[p.get("thread", "M14x1.25")]
@@ -206,13 +207,13 @@ def plug(p, mats):
             dense.append((r0 + (r1 - r0) * k / 6, z0 + (z1 - z0) * k / 6))
     dense.append(cone[-1])
     add(lathe("nose", dense, mats["nose"], around=128, smooth_deg=70))
-    edge = 0.08 + 0.42 * wear if not p.get("fine") else 0.05 + 0.1 * wear
+    edge = (0.015 if p.get("exact") else 0.05) + 0.1 * wear if p.get("fine") else 0.008 + 0.05 * wear if p.get("exact") else 0.08 + 0.42 * wear
     top = rounded([(centre_r, nose_z - 1.0), (centre_r, tip_z), (0.001, tip_z)], edge * 2, 7)
     add(lathe("centre", top, mats["centre"], around=72, wobble=0.0 if p.get("exact") else 0.05 * wear, seed=seed))
     weld_r = (face_r + bore) / 2 + 0.05
     add(strap("strap", s["sw"], s["st"], weld_r, reach + 0.1, tip_z + p["gap"], centre_r * 0.9 + 0.25 if not p.get("fine") else 1.1,
               mats["strap"], tilt_deg=p.get("tilt", 0.0), wear=0.0 if p.get("exact") else wear, seed=seed,
-              bend_r=min(2.4, (tip_z + p["gap"] - reach) * 0.7)))
+              bend_r=min(2.4, (tip_z + p["gap"] - reach) * 0.7), corner=0.03 if p.get("exact") else 0.22))
     # Shell: shoulder, groove, hexagon, crimp.
     shoulder = max(flats / 2 * 1.14, major / 2 + 1.5)
     add(lathe("shoulder", rounded([(minor_r - 0.3, 0), (shoulder, 0), (shoulder, -2.6), (shoulder - 1.0, -3.2), (flats / 2 - 0.6, -3.3), (flats / 2 - 0.6, -4.0)], 0.3), mats["steel"]))

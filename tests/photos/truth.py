@@ -106,7 +106,7 @@ def one(row, width, height, samples):
 def main():
     ap = argparse.ArgumentParser()
     ap.add_argument("--only", default="")
-    ap.add_argument("--samples", type=int, default=20)
+    ap.add_argument("--samples", type=int, default=16)
     ap.add_argument("--width", type=int, default=1200)
     a = ap.parse_args(sys.argv[sys.argv.index("--") + 1:] if "--" in sys.argv else [])
     only = [s for s in a.only.split(",") if s]
