@@ -230,6 +230,9 @@ unsigned ui_text_field(struct ui *ui, const char *id, struct rect r, const struc
 struct rect ui_scroll_begin(struct ui *ui, const char *id, struct rect view);
 void ui_scroll_end(struct ui *ui, float content_height);
 
+/* Notches the wheel turned over this rect in this frame (up positive), taken away from scroll areas. */
+float ui_take_wheel(struct ui *ui, struct rect r);
+
 /* Drag: a region calls ui_drag_source() with what it carries; targets see hit.dropped. */
 void ui_drag_source(struct ui *ui, const char *payload, struct ui_hit hit, uint64_t image_key);
 const char *ui_dragged(const struct ui *ui); /* what is being (or was just) dragged; NULL none */

@@ -574,6 +574,16 @@ void ui_key_take(struct ui *ui)
     ui->key_used = true;
 }
 
+float ui_take_wheel(struct ui *ui, struct rect r)
+{
+    float by = ui->wheel_y;
+
+    if (ui->layer != ui->top_layer || !ui->mouse_in || !ui_inside(r, ui->mouse_x, ui->mouse_y))
+        return 0;
+    ui->wheel_y = 0;
+    return by;
+}
+
 /* ---- drag ---- */
 
 void ui_drag_source(struct ui *ui, const char *payload, struct ui_hit hit, uint64_t image_key)

@@ -1,0 +1,170 @@
+/* model.h - what the screens are shown, and what they ask for in return. A screen reads the model,
+ * emits widgets and queues actions; src/app applies them after the frame, each as one undo step.
+ * Screens never touch the disk, the database or SDL. */
+#ifndef SCREEN_MODEL_H
+#define SCREEN_MODEL_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+#include "logbook/logbook.h"
+#include "reading/findings.h"
+#include "record/record.h"
+#include "ui/ui.h"
+
+enum screen_id { SCREEN_ENGINES, SCREEN_PLAN, SCREEN_PHOTOS, SCREEN_COUNT };
+
+enum panel_id { PANEL_NONE, PANEL_VISIT, PANEL_SIGNS, PANEL_HELP, PANEL_FILES };
+
+struct engine_levels { /* worst level of each cylinder at the last visit */
+    uint8_t level[ENGINE_MAX_CYLINDERS];
+};
+
+struct photo_proposal { /* where a photo would go; cylinder -1: nowhere */
+    int cylinder, position, zone;
+};
+
+struct model {
+    const char *logbook_name;
+    bool can_write;
+    const char *why_read_only;
+    const struct logbook_engine *engines;
+    const struct engine_levels *engine_levels;
+    size_t n_engines;
+    size_t n_all_visits;
+    /* the open engine */
+    const char *engine_id, *visit_id; /* "" none */
+    const struct logbook_visit *visits;
+    size_t n_visits;
+    const struct record *record;      /* NULL none; its last visit is the one shown */
+    const struct findings *findings;  /* NULL while the first are computed */
+    const struct logbook_photo *photos; /* of the visit, in order */
+    size_t n_photos;
+    const struct photo_proposal *proposal; /* one for each photo, or NULL */
+    const char *proposal_why;         /* why there is none, "" */
+    const struct logbook_fact *facts;
+    size_t n_facts;
+    enum level cylinder_level[ENGINE_MAX_CYLINDERS];
+    const char *undo_label, *redo_label;
+    bool inches;
+    int jobs_done, jobs_all;          /* photos being taken in; all 0: nothing runs */
+    const char *today;
+};
+
+/* What the screens keep for themselves: never on disk. */
+struct new_engine {
+    int layout;       /* enum engine_layout */
+    char preset[32];
+    char name[ENGINE_NAME_BYTES], subtitle[ENGINE_NAME_BYTES];
+    char banks[256], firing[256], intervals[160];
+    int ignition, seat, electrode, access, head;
+    char thread[24], gap_min[16], gap_max[16], gap_limit[16], torque[16];
+    int strokes, n_positions;
+    int odometer_unit;
+    bool touched;
+    char editing[UUID_BYTES]; /* "" = a new one */
+};
+
+struct screen_state {
+    enum screen_id screen;
+    enum panel_id panel;
+    int engine_row;          /* on Engines */
+    bool new_open;           /* the new-engine panel is shown */
+    struct new_engine fresh;
+    int cylinder, position;  /* selected plug; cylinder -1 none */
+    int found;               /* selected stand-out, -1 none */
+    bool pulling;
+    int pull_at;             /* index in the removal order */
+    int pull_target;         /* 0 well 1 photo 2 deposit 3 gap */
+    enum zone signs_zone;    /* PANEL_SIGNS: which */
+    char digits[4];          /* typed so far, engines with more than nine cylinders */
+    double digits_until_s;
+    int photo;               /* index of the photo selected in the tray or shown, -1 none */
+    float zoom, pan_x, pan_y; /* Photos: zoom 0 = fit */
+    float grab_x, grab_y;
+    char files_dir[1024];    /* PANEL_FILES: the folder shown, the names chosen in it */
+    char files_chosen[128][256];
+    int n_files_chosen;
+    bool editing_order;      /* visit panel: cylinders are tapped in removal order */
+};
+
+enum action_type {
+    ACT_NONE, ACT_OPEN_ENGINE, ACT_CLOSE_ENGINE, ACT_ADD_ENGINE, ACT_SAVE_ENGINE, ACT_REMOVE_ENGINE,
+    ACT_OPEN_VISIT, ACT_NEW_VISIT, ACT_SET_VISIT_TEXT, ACT_SET_VISIT_INT, ACT_SET_REMOVAL, ACT_TOGGLE_COMPLAINT,
+    ACT_NOTE_SIGN, ACT_SEE_ZONE, ACT_SET_GAP, ACT_SET_GAP_LEFT, ACT_SET_READING_TEXT, ACT_SET_READING_INT,
+    ACT_SET_READING_REAL, ACT_REFIT, ACT_ADD_FILES, ACT_PLACE_PHOTO, ACT_ACCEPT_PROPOSAL, ACT_TURN_PHOTO,
+    ACT_REMOVE_PHOTO, ACT_UNDO, ACT_REDO, ACT_WRITE_REPORT, ACT_SET_UNITS, ACT_CANCEL_JOBS, ACT_QUIT
+};
+struct action {
+    enum action_type type;
+    char id[UUID_BYTES];
+    int cylinder, position, sign, amount, zone, number;
+    double real;
+    char column[32];
+    char text[4096];
+    bool flag;
+    const char *files; /* ACT_ADD_FILES: paths, one a line; in the frame's arena */
+};
+struct actions {
+    struct action list[16];
+    int n;
+};
+/* The next free action, zeroed, with cylinder -1; more than fit in one frame are dropped (a frame
+ * handles one event, so two are the most there are). */
+struct action *actions_add(struct actions *out, enum action_type type);
+
+struct err;
+/* What the new-engine panel holds, as an engine; fails with the sentence to show. */
+bool new_engine_build(const struct new_engine *n, struct engine *en, struct err *e);
+
+/* ---- the screens ---- */
+void screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+void screen_engines(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+void screen_plan(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
+void screen_files(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
+void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
+
+/* ---- parts of Plan ---- */
+void plan_found(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+void plan_engine(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+void plan_ribbon(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
+
+/* The bore of one plug: a photo of its firing end, or a tip drawn from the reading. */
+struct bore_look {
+    struct rgba nose;    /* of the insulator */
+    uint8_t wet, soot, ash, specks, blister; /* amounts 0..3 */
+    uint8_t read;        /* 0: nothing known of the firing end */
+    int16_t strap_deg;   /* where the side electrode comes from, clockwise from the top */
+};
+struct bore_look bore_look_of(const struct reading *r, int cylinder);
+void bore_draw(struct ui *ui, struct rect r, const struct bore_look *look);
+uint64_t photo_key(const char *sha256, bool large);
+/* The photo that stands for a plug's firing end, or NULL. */
+const struct logbook_photo *model_bore_photo(const struct model *m, int cylinder, int position);
+bool model_photo_ready(const struct model *m, const struct logbook_photo *p);
+
+/* Every key of the program: the list shown by F9 and in the documents. */
+struct screen_key {
+    const char *key, *what, *where;
+};
+const struct screen_key *screen_keys(int *n);
+
+/* ---- small helps ---- */
+void model_format_gap(const struct model *m, double mm, char *to, size_t n_room); /* in the set unit, without its name */
+void model_format_odometer(struct maybe metres, int unit, char *to, size_t n_room); /* "97,655 mi" */
+const struct visit *model_visit(const struct model *m); /* NULL none */
+const struct reading *model_reading(const struct model *m, int cylinder, int position);
+int model_next_plug(const struct model *m, int cylinder, int position); /* plug index after it in removal (or place) order, -1 */
+struct rgba level_colour(enum level level);
+/* Draws the level's mark (triangle, diamond, dot) at x, y. */
+void level_mark(struct ui *ui, float x, float y, float size, enum level level);
+
+#endif

@@ -1,0 +1,197 @@
+/* plan_bore.c - the tip of a plug drawn from its reading, seen along its axis: shell, gap of the
+ * bore, insulator nose, centre electrode, side electrode. A log without photos is still a picture. */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "screen/model.h"
+
+#define PI 3.14159265358979f
+
+static uint8_t byte(float v)
+{
+    return (uint8_t)(v < 0 ? 0 : v > 255 ? 255 : v + 0.5f);
+}
+
+/* CIELAB (D65) to sRGB, IEC 61966-2-1; enough for a drawing. */
+static struct rgba lab(double L, double a, double b)
+{
+    double fy = (L + 16) / 116, fx = fy + a / 500, fz = fy - b / 200, xyz[3], rgb[3];
+    double f[3] = {fx, fy, fz}, white[3] = {0.95047, 1, 1.08883};
+
+    for (int i = 0; i < 3; i++)
+        xyz[i] = white[i] * (f[i] > 6.0 / 29 ? f[i] * f[i] * f[i] : 3 * 36.0 / 841 * (f[i] - 4.0 / 29));
+    rgb[0] = 3.2406 * xyz[0] - 1.5372 * xyz[1] - 0.4986 * xyz[2];
+    rgb[1] = -0.9689 * xyz[0] + 1.8758 * xyz[1] + 0.0415 * xyz[2];
+    rgb[2] = 0.0557 * xyz[0] - 0.2040 * xyz[1] + 1.0570 * xyz[2];
+    for (int i = 0; i < 3; i++) {
+        double c = rgb[i] < 0 ? 0 : rgb[i] > 1 ? 1 : rgb[i];
+
+        rgb[i] = c <= 0.0031308 ? 12.92 * c : 1.055 * pow(c, 1 / 2.4) - 0.055;
+    }
+    return (struct rgba){byte((float)rgb[0] * 255), byte((float)rgb[1] * 255), byte((float)rgb[2] * 255), 255};
+}
+
+/* What each deposit does to the look of the nose at moderate amount (common practice, no source). */
+static const struct {
+    enum sign sign;
+    double L, a, b;
+} looks[] = {
+    {SIGN_NORMAL, 76, 5, 20},     {SIGN_PALE, 92, 0, 4},     {SIGN_DRY_CARBON, 18, 0, 1},
+    {SIGN_FUEL_WET, 52, 3, 10},   {SIGN_WASHED, 90, 0, 3},   {SIGN_OIL_WET, 16, 2, 4},
+    {SIGN_OIL_ASH, 66, 4, 16},    {SIGN_FUEL_ASH, 84, 0, 12}, {SIGN_LEADED, 72, 1, 18},
+    {SIGN_GLAZED, 62, 8, 34},     {SIGN_BLISTERED, 94, 0, 2}, {SIGN_COOLANT, 86, -4, 4},
+    {SIGN_ADDITIVE_RED, 52, 30, 30}, {SIGN_BRIDGED, 40, 2, 6}, {SIGN_METAL_SPECKS, 70, 1, 6},
+};
+
+struct bore_look bore_look_of(const struct reading *r, int cylinder)
+{
+    struct bore_look look;
+    int main;
+
+    memset(&look, 0, sizeof look);
+    look.nose = (struct rgba){150, 150, 150, 255};
+    look.strap_deg = (int16_t)(20 + (cylinder * 67) % 140); /* any way round: nobody marked it */
+    if (r == NULL)
+        return look;
+    main = reading_main_deposit(r);
+    if (r->nose_L.given)
+        look.nose = lab(r->nose_L.value, r->nose_a.value, r->nose_b.value);
+    else
+        for (size_t i = 0; i < sizeof looks / sizeof looks[0]; i++)
+            if ((int)looks[i].sign == main)
+                look.nose = lab(looks[i].L, looks[i].a, looks[i].b);
+    look.read = r->zone_seen[ZONE_FIRING_END] || r->nose_L.given;
+    if (look.read && main < 0 && !r->nose_L.given)
+        look.nose = lab(90, 0, 4);
+    look.wet = (uint8_t)(r->amount[SIGN_OIL_WET] > 0 ? r->amount[SIGN_OIL_WET] : r->amount[SIGN_FUEL_WET] > 0 ? r->amount[SIGN_FUEL_WET] : 0);
+    look.soot = (uint8_t)(r->amount[SIGN_DRY_CARBON] > 0 ? r->amount[SIGN_DRY_CARBON] : 0);
+    look.ash = (uint8_t)(r->amount[SIGN_OIL_ASH] > 0 ? r->amount[SIGN_OIL_ASH] : 0);
+    look.specks = (uint8_t)(r->amount[SIGN_METAL_SPECKS] > 0 ? r->amount[SIGN_METAL_SPECKS] : 0);
+    look.blister = (uint8_t)(r->amount[SIGN_BLISTERED] > 0 ? r->amount[SIGN_BLISTERED] : 0);
+    if (r->mark_clock > 0)
+        look.strap_deg = (int16_t)(r->mark_clock % 12 * 30);
+    return look;
+}
+
+/* Lays a colour over a pixel by coverage. */
+static void over(uint8_t *p, float r, float g, float b, float cover)
+{
+    float a0 = (float)p[3] / 255, a;
+
+    if (cover <= 0)
+        return;
+    if (cover > 1)
+        cover = 1;
+    a = cover + a0 * (1 - cover);
+    p[0] = byte((r * cover + (float)p[0] * a0 * (1 - cover)) / a);
+    p[1] = byte((g * cover + (float)p[1] * a0 * (1 - cover)) / a);
+    p[2] = byte((b * cover + (float)p[2] * a0 * (1 - cover)) / a);
+    p[3] = byte(a * 255);
+}
+
+static float hash01(int x, int y)
+{
+    uint32_t h = (uint32_t)x * 374761393u + (uint32_t)y * 668265263u;
+
+    h = (h ^ (h >> 13)) * 1274126177u;
+    return (float)(h >> 8 & 0xFFFF) / 65535;
+}
+
+/* Smooth grain: the surface of a deposit. */
+static float grain(float x, float y)
+{
+    int ix = (int)floorf(x), iy = (int)floorf(y);
+    float fx = x - (float)ix, fy = y - (float)iy;
+
+    fx = fx * fx * (3 - 2 * fx);
+    fy = fy * fy * (3 - 2 * fy);
+    return (hash01(ix, iy) * (1 - fx) + hash01(ix + 1, iy) * fx) * (1 - fy) +
+           (hash01(ix, iy + 1) * (1 - fx) + hash01(ix + 1, iy + 1) * fx) * fy;
+}
+
+static float mix(float a, float b, float t)
+{
+    return a + (b - a) * (t < 0 ? 0 : t > 1 ? 1 : t);
+}
+
+static void paint(uint8_t *rgba, int w, int h, const void *ctx)
+{
+    const struct bore_look *k = ctx;
+    float cx = (float)w / 2, cy = (float)h / 2, R = (float)(w < h ? w : h) / 2 - 0.5f;
+    float turn = (float)k->strap_deg * PI / 180, sx = sinf(turn), sy = -cosf(turn);
+    float shell = 0.70f * R, gap = 0.52f * R, nose = 0.40f * R, pin = 0.135f * R;
+    float dirt = (float)k->soot * 0.16f + (float)k->wet * 0.10f;
+
+    for (int y = 0; y < h; y++)
+        for (int x = 0; x < w; x++) {
+            uint8_t *p = rgba + ((size_t)y * (size_t)w + (size_t)x) * 4;
+            float dx = (float)x + 0.5f - cx, dy = (float)y + 0.5f - cy, d = hypotf(dx, dy);
+            float light = 0.5f - 0.5f * (dx + dy) / (1.42f * R); /* from the upper left */
+            float g = grain((float)x * 34 / R, (float)y * 34 / R);
+            float v;
+
+            if (d > R + 1)
+                continue;
+            /* hex shoulder, rim, shell face */
+            over(p, 74, 73, 71, R - d + 0.5f);
+            v = mix(118, 178, light) + 8 * (g - 0.5f);
+            over(p, v, v, v - 3, 0.955f * R - d + 0.5f);
+            v = mix(178, 112, light);
+            over(p, v, v - 1, v - 4, 0.78f * R - d + 0.5f);
+            v = mix(142, 168, light) * (1 - dirt * 0.7f) + 10 * (g - 0.5f);
+            over(p, v, v - 1, v - 4, 0.76f * R - d + 0.5f);
+            /* the annular space: dark, a little light at its far wall */
+            v = mix(46, 30, (d - gap) / (shell - gap)) + 10 * (1 - light);
+            over(p, v, v - 3, v - 6, shell - d + 0.5f);
+            /* insulator: a cone, lit from the side */
+            if (d < gap + 1) {
+                float shade = 0.72f + 0.36f * light - 0.22f * (d / gap) * (d / gap);
+                float nr = (float)k->nose.r, ng = (float)k->nose.g, nb = (float)k->nose.b;
+                float mottle = 1 + 0.10f * (g - 0.5f) * (k->read ? 1.0f : 0.2f);
+
+                if (k->soot > 0) { /* velvet: darker in patches */
+                    float patch = grain((float)x * 9 / R + 31, (float)y * 9 / R + 7);
+
+                    mottle *= mix(1, 0.55f, (patch - 0.62f + 0.2f * (float)k->soot) * 2);
+                }
+                if (k->ash > 0 && grain((float)x * 14 / R + 11, (float)y * 14 / R + 3) > 0.82f - 0.12f * (float)k->ash) {
+                    nr = mix(nr, 226, 0.7f), ng = mix(ng, 214, 0.7f), nb = mix(nb, 190, 0.7f);
+                }
+                if (k->blister > 0 && grain((float)x * 20 / R + 5, (float)y * 20 / R + 9) > 0.80f) {
+                    nr = mix(nr, 150, 0.5f), ng = mix(ng, 140, 0.5f), nb = mix(nb, 128, 0.5f);
+                }
+                over(p, nr * shade * mottle * 0.74f, ng * shade * mottle * 0.74f, nb * shade * mottle * 0.74f, gap - d + 0.5f);
+                over(p, nr * shade * mottle, ng * shade * mottle, nb * shade * mottle, nose - d + 0.5f);
+                if (k->specks > 0 && hash01((int)((float)x * 26 / R), (int)((float)y * 26 / R)) > 0.985f - 0.008f * (float)k->specks)
+                    over(p, 214, 216, 220, nose - d);
+                if (k->wet > 0) { /* a bright edge of the film */
+                    float hx = dx + 0.18f * R, hy = dy + 0.20f * R, q = hypotf(hx, hy * 1.3f);
+
+                    over(p, 250, 250, 250, (0.6f - fabsf(q - 0.10f * R) / (0.035f * R)) * 0.8f);
+                }
+            }
+            /* centre electrode */
+            v = mix(92, 150, light) * (1 - dirt * 0.5f);
+            over(p, 40, 38, 36, pin * 1.14f - d + 0.5f);
+            over(p, v, v - 2, v - 4, pin - d + 0.5f);
+            /* side electrode: from the shell's face over the middle */
+            {
+                float along = dx * sx + dy * sy, aside = dx * sy - dy * sx;
+                float half = 0.135f * R, from = -0.20f * R, to = 0.80f * R;
+                float c = fminf(fminf(half - fabsf(aside), along - from), to - along) + 0.5f;
+                float sc = fminf(fminf(half - fabsf(aside - 0.045f * R), along - from + 0.02f * R), to - along) + 0.5f;
+
+                over(p, 14, 13, 12, fminf(sc, 1) * (sc > 0 ? 0.42f : 0)); /* its shadow */
+                v = mix(128, 174, 0.5f - aside / (2 * half) * (sy > 0 ? -1 : 1)) * (1 - dirt * 0.55f) + 8 * (g - 0.5f);
+                over(p, v, v - 2, v - 8, c);
+                over(p, mix(v, 235, 0.55f), mix(v, 232, 0.55f), mix(v, 224, 0.55f),
+                     c > 0 ? fminf(c, 0.9f - fabsf(aside - half * 0.80f * (sy > 0 ? -1 : 1)) / (0.03f * R + 0.6f)) : 0);
+            }
+        }
+}
+
+void bore_draw(struct ui *ui, struct rect r, const struct bore_look *look)
+{
+    ui_painting(ui, r, ui_hash(look, sizeof *look, 0xB0E), paint, look, sizeof *look);
+}

@@ -1,0 +1,366 @@
+/* plan_card.c - the selected cylinder: its photo, what is on the firing end, the gap, what is around
+ * the plug; and the tray of photos that wait for their bore. */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/text.h"
+#include "base/units.h"
+#include "screen/model.h"
+
+bool model_photo_ready(const struct model *m, const struct logbook_photo *p)
+{
+    (void)m;
+    return p->trouble[0] == '\0' && p->width > 0;
+}
+
+/* "oil · heavy, dirt · a trace" of a zone; what was looked at and clean; "not looked at". */
+static bool zone_words(const struct reading *r, enum zone z, char *to, size_t n_room)
+{
+    static const char *const amounts[] = {"", "a trace", "moderate", "heavy"};
+    struct text t = {0};
+    bool bad = false;
+
+    if (r == NULL || !r->zone_seen[z]) {
+        text_copy(to, n_room, "not looked at");
+        return false;
+    }
+    for (int s = 0; s < SIGN_COUNT; s++)
+        if (sign_row((enum sign)s)->zone == z && r->amount[s] > 0) {
+            text_addf(&t, "%s%s · %s", t.n_bytes ? ", " : "", sign_row((enum sign)s)->label, amounts[r->amount[s]]);
+            bad = bad || sign_row((enum sign)s)->level >= LEVEL_WATCH;
+        }
+    text_copy(to, n_room, t.n_bytes ? text_get(&t) : z == ZONE_WELL ? "dry, clean" : "nothing on it");
+    text_release(&t);
+    return bad;
+}
+
+static void deposits(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect *r, const struct reading *reading)
+{
+    float x = r->x, y, h = ui_target_px(ui);
+
+    ui_heading(ui, ui_cut_top(r, 24), "Firing end");
+    y = r->y;
+    for (int s = (int)sign_first(ZONE_FIRING_END); s < (int)sign_first(ZONE_FIRING_END) + sign_count(ZONE_FIRING_END); s++) {
+        const struct sign_row *row = sign_row((enum sign)s);
+        int amount = reading != NULL ? reading->amount[s] : AMOUNT_UNSEEN;
+        char key[2] = {row->key >= 'a' && row->key <= 'z' ? (char)(row->key - 'a' + 'A') : row->key, '\0'}, id[48], label[64];
+        float w;
+
+        text_format(label, sizeof label, "%s%s", row->label, amount == 1 ? " ·" : amount == 3 ? " ···" : "");
+        w = ui_chip_width(ui, label, key);
+        if (x + w > r->x + r->w) {
+            x = r->x;
+            y += h + 6;
+        }
+        text_format(id, sizeof id, "sign.%s", row->id);
+        if (ui_chip(ui, id, (struct rect){x, y, w, h}, label, amount > 0, key) && m->can_write) {
+            struct action *a = actions_add(out, ACT_NOTE_SIGN);
+
+            a->cylinder = st->cylinder;
+            a->position = st->position;
+            a->sign = s;
+            a->amount = amount > 0 ? 0 : 2;
+        }
+        x += w + 6;
+    }
+    ui_cut_top(r, y + h + 12 - r->y);
+}
+
+static void gap_fields(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect *r, const struct reading *reading)
+{
+    struct rect row, half;
+    char value[32] = "", typed[64], other[64] = "", set[64];
+    const struct engine_plug_spec *spec = &m->record->engine.plug;
+    struct ui_style unit = {.size_px = 14, .colour = UI_TEXT}, soft = {.colour = UI_TEXT_SOFT, .align = UI_RIGHT};
+    struct ui_field field = {.name = "gap as found", .large = true, .select_all = true, .placeholder = m->inches ? "0.043" : "1.10"};
+    unsigned result;
+
+    row = ui_cut_top(r, 24);
+    ui_heading(ui, row, "Gap as found");
+    ui_keycap(ui, row.x + row.w, row.y + 12, "F7", false);
+    row = ui_cut_top(r, 44);
+    half = ui_cut_left(&row, 110);
+    if (reading != NULL && reading->gap_mm.given) {
+        model_format_gap(m, reading->gap_mm.value, value, sizeof value);
+        if (m->inches)
+            text_format(other, sizeof other, "in  (%.2f mm)", reading->gap_mm.value);
+        else
+            text_format(other, sizeof other, "mm  (%.3f in)", reading->gap_mm.value / 25.4);
+    } else {
+        text_copy(other, sizeof other, m->inches ? "in  (43 is 0.043)" : "mm");
+    }
+    result = ui_text_field(ui, "gap.found", half, &field, value, typed, sizeof typed);
+    if ((result & UI_COMMIT) != 0 && m->can_write) {
+        struct action *a = actions_add(out, ACT_SET_GAP);
+
+        a->cylinder = st->cylinder;
+        a->position = st->position;
+        text_copy(a->text, sizeof a->text, typed);
+        a->flag = (result & UI_ENTER) != 0;
+    }
+    ui_text(ui, (struct rect){row.x + 12, row.y, row.w, row.h}, other, &unit);
+    if (spec->gap_min_mm > 0) {
+        char low[16];
+
+        model_format_gap(m, spec->gap_min_mm, low, sizeof low);
+        text_format(set, sizeof set, "set to %s", low);
+        ui_text(ui, row, set, &soft);
+    }
+    ui_cut_top(r, 12);
+}
+
+static void around(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect *r, const struct reading *reading)
+{
+    static const struct {
+        enum zone zone;
+        const char *label, *key;
+    } rows[] = {{ZONE_WELL, "Well", "Shift+W"}, {ZONE_THREADS, "Threads", "Shift+T"}, {ZONE_BODY, "Body", "Shift+B"},
+                {ZONE_BOOT, "Boot", "Shift+O"}, {ZONE_COIL, "Coil", "Shift+C"}, {ZONE_LEAD, "Lead", "Shift+L"}, {ZONE_CONNECTOR, "Connector", "Shift+N"}};
+    char value[200], id[40];
+    float h = ui_target_px(ui);
+    bool leads = m->record->engine.ignition == ENGINE_DISTRIBUTOR || m->record->engine.ignition == ENGINE_MAGNETO ||
+                 m->record->engine.ignition == ENGINE_SHARED_COIL || m->record->engine.ignition == ENGINE_IGNITION_UNKNOWN;
+
+    (void)out;
+    ui_heading(ui, ui_cut_top(r, 22), "Around the plug");
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        bool bad;
+
+        if (rows[i].zone == ZONE_LEAD && !leads)
+            continue;
+        bad = zone_words(reading, rows[i].zone, value, sizeof value);
+        text_format(id, sizeof id, "zone.%s", zone_row(rows[i].zone)->id);
+        if (ui_value_row(ui, id, ui_cut_top(r, h), rows[i].label, value, bad, rows[i].key)) {
+            st->panel = PANEL_SIGNS;
+            st->signs_zone = rows[i].zone;
+        }
+    }
+    if (reading != NULL && reading->compression_kpa.given) {
+        char number[24];
+
+        text_from_count(number, sizeof number, lround(reading->compression_kpa.value));
+        text_format(value, sizeof value, "%s kPa dry", number);
+    } else {
+        text_copy(value, sizeof value, "not taken");
+    }
+    struct rect row = ui_cut_top(r, h + 6);
+    struct ui_style left = {.colour = UI_TEXT_SOFT};
+    struct ui_field field = {.name = "compression, kPa", .placeholder = "kPa", .select_all = true};
+    char now[24] = "", typed[64];
+
+    ui_text(ui, row, "Compression, dry (kPa)", &left);
+    if (reading != NULL && reading->compression_kpa.given)
+        text_from_double(now, sizeof now, reading->compression_kpa.value, 0);
+    if ((ui_text_field(ui, "compression", (struct rect){row.x + row.w - 92, row.y + 3, 92, h}, &field, now, typed, sizeof typed) & UI_COMMIT) != 0 && m->can_write) {
+        struct action *a = actions_add(out, ACT_SET_READING_REAL);
+
+        a->cylinder = st->cylinder;
+        a->position = 0; /* of the cylinder, kept on its first plug */
+        text_copy(a->column, sizeof a->column, "compression_pa");
+        text_copy(a->text, sizeof a->text, typed);
+    }
+    row = ui_cut_top(r, h + 4);
+    ui_text(ui, row, "Refit", &left);
+    float x = row.x + row.w;
+
+    for (int k = 3; k >= 1; k--) {
+        const char *label = words_label(WORDS_REFIT, k);
+        float w = ui_chip_width(ui, label, NULL);
+
+        x -= w;
+        text_format(id, sizeof id, "refit.%s", words_id(WORDS_REFIT, k));
+        if (ui_chip(ui, id, (struct rect){x, row.y + 2, w, h}, label, reading != NULL && reading->refit == k, NULL) && m->can_write) {
+            struct action *a = actions_add(out, ACT_REFIT);
+
+            a->cylinder = st->cylinder;
+            a->position = st->position;
+            a->number = reading != NULL && reading->refit == k ? 0 : k;
+        }
+        x -= 6;
+    }
+}
+
+void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
+{
+    const struct engine *en = &m->record->engine;
+    const struct reading *reading;
+    const struct logbook_photo *photo;
+    struct ui_style number = {.size_px = 26, .weight = UI_BOLD, .colour = UI_TEXT}, soft = {.colour = UI_TEXT_SOFT, .max_lines = 2, .top = true};
+    struct rect view, content, top, footer;
+    char words[160], label[48];
+    float start, w;
+    int next;
+
+    ui_fill(ui, r, UI_PANEL);
+    if (st->cylinder < 0 || st->cylinder >= en->n_cylinders) {
+        ui_text(ui, ui_inset(r, 18, 20), "Pick a cylinder: click its bore or press its number.", &soft);
+        return;
+    }
+    reading = model_reading(m, st->cylinder, st->position);
+    footer = ui_cut_bottom(&r, 60);
+    ui_fill(ui, (struct rect){footer.x, footer.y, footer.w, 1}, UI_LINE);
+    view = r;
+    content = ui_scroll_begin(ui, "card", view);
+    r = (struct rect){content.x + 18, content.y + 14, content.w - 36, 4000};
+    start = r.y;
+    top = ui_cut_top(&r, 40);
+    engine_plug_label(en, st->cylinder, st->position, label, sizeof label);
+    w = ui_text_width(ui, label, &number);
+    ui_text(ui, top, label, &number);
+    ui_note(ui, "card.number", top, "selected cylinder", label);
+    engine_describe_cylinder(en, st->cylinder, words, sizeof words);
+    ui_text(ui, (struct rect){top.x + w + 12, top.y + 11, top.w - w - 12, 36}, words, &soft);
+    /* the picture */
+    photo = model_bore_photo(m, st->cylinder, st->position);
+    float ph = fminf(190, view.h * 0.26f);
+    struct rect pic = ui_cut_top(&r, ph);
+    struct ui_hit hit = ui_region(ui, "card.picture", pic, UI_ROLE_IMAGE, "photo of the firing end", photo ? photo->name : "drawn from the reading", 8);
+
+    ui_round(ui, pic, 8, UI_DESK_DARK);
+    if (photo != NULL && model_photo_ready(m, photo)) {
+        float k = fminf(pic.w / (float)photo->width, pic.h / (float)photo->height);
+        struct rect fit = {pic.x + (pic.w - (float)photo->width * k) / 2, pic.y + (pic.h - (float)photo->height * k) / 2, (float)photo->width * k, (float)photo->height * k};
+
+        ui_image(ui, fit, photo_key(photo->sha256, false), (struct rect){0, 0, 1, 1}, photo->turn, false);
+    } else if (reading != NULL && reading->present) {
+        struct bore_look look = bore_look_of(reading, st->cylinder);
+        float d = pic.h - 20;
+
+        bore_draw(ui, (struct rect){pic.x + (pic.w - d) / 2, pic.y + 10, d, d}, &look);
+    }
+    if (hit.clicked) {
+        st->screen = SCREEN_PHOTOS;
+        for (size_t i = 0; i < m->n_photos; i++)
+            if (&m->photos[i] == photo)
+                st->photo = (int)i;
+    }
+    {
+        int n = 0;
+        struct rect line = ui_cut_top(&r, 30);
+
+        for (size_t i = 0; i < m->n_photos; i++)
+            n += m->photos[i].cylinder == st->cylinder && m->photos[i].position == st->position;
+        if (reading != NULL && reading->nose_L.given)
+            text_format(words, sizeof words, "%d photo%s · nose L* %.0f", n, n == 1 ? "" : "s", reading->nose_L.value);
+        else
+            text_format(words, sizeof words, n ? "%d photo%s" : "no photo: drawn from the reading", n, n == 1 ? "" : "s");
+        ui_text(ui, line, words, &(struct ui_style){.colour = UI_TEXT_SOFT});
+        ui_keycap(ui, line.x + line.w, line.y + 15, "Enter", false);
+    }
+    deposits(ui, m, st, out, &r, reading);
+    gap_fields(ui, m, st, out, &r, reading);
+    around(ui, m, st, out, &r, reading);
+    ui_scroll_end(ui, r.y - start + 30);
+    /* onward */
+    footer = ui_inset(footer, 18, 10);
+    next = model_next_plug(m, st->cylinder, st->position);
+    if (next >= 0) {
+        struct ui_button dark = {.look = UI_LOOK_DARK, .key = "."};
+
+        engine_plug_label(en, next / en->n_positions, next % en->n_positions, label, sizeof label);
+        text_format(words, sizeof words, "Next: %s", label);
+        if (ui_button(ui, "card.next", ui_cut_left(&footer, ui_button_width(ui, words, &dark)), words, &dark)) {
+            st->cylinder = next / en->n_positions;
+            st->position = next % en->n_positions;
+        }
+        ui_cut_left(&footer, 8);
+    }
+    struct ui_button plain = {.key = "F4"};
+
+    if (ui_button(ui, "card.pulling", ui_cut_left(&footer, ui_button_width(ui, "Plug by plug", &plain)), "Plug by plug", &plain)) {
+        st->pulling = true;
+        st->pull_target = 0;
+    }
+}
+
+/* ---- the tray ---- */
+
+void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
+{
+    struct ui_style bold = {.weight = UI_SEMIBOLD, .colour = UI_BAR_TEXT}, soft = {.colour = UI_BAR_TEXT, .max_lines = 3, .top = true};
+    struct ui_button add = {.look = UI_LOOK_DASHED, .key = "F6"}, accept = {.look = UI_LOOK_DARK, .key = "Enter"};
+    int waiting = 0, proposed = 0;
+    char line[200];
+    struct rect text;
+
+    ui_fill(ui, r, UI_TRAY);
+    r = ui_inset(r, 18, 10);
+    for (size_t i = 0; i < m->n_photos; i++) {
+        waiting += m->photos[i].cylinder < 0;
+        proposed += m->photos[i].cylinder < 0 && m->proposal != NULL && m->proposal[i].cylinder >= 0;
+    }
+    if (m->can_write && ui_button(ui, "tray.add", ui_cut_right(&r, 168), "Add photos…", &add))
+        st->panel = PANEL_FILES;
+    ui_cut_right(&r, 12);
+    text = ui_cut_left(&r, fminf(230, r.w * 0.42f));
+    if (waiting == 0) {
+        ui_text(ui, (struct rect){text.x, text.y + 4, text.w, 20}, m->n_photos ? "All photos are placed" : "No photos yet", &bold);
+        ui_text(ui, (struct rect){text.x, text.y + 26, text.w, 60}, "drop files here, or paste them", &soft);
+        return;
+    }
+    text_format(line, sizeof line, "%d photo%s to place", waiting, waiting == 1 ? "" : "s");
+    ui_text(ui, (struct rect){text.x, text.y + 4, text.w, 20}, line, &bold);
+    if (proposed > 0) {
+        struct rect b = {text.x, text.y + 30, 0, 34};
+
+        text_format(line, sizeof line, "Accept %d", proposed);
+        b.w = ui_button_width(ui, line, &accept);
+        if (m->can_write && ui_button(ui, "tray.accept", b, line, &accept))
+            actions_add(out, ACT_ACCEPT_PROPOSAL);
+    } else {
+        ui_text(ui, (struct rect){text.x, text.y + 26, text.w, 60}, m->proposal_why[0] ? m->proposal_why : "drag onto a cylinder, or press its number", &soft);
+    }
+    ui_cut_left(&r, 12);
+    float w = r.h * 1.4f;
+    int shown = 0;
+
+    for (size_t i = 0; i < m->n_photos; i++) {
+        const struct logbook_photo *p = &m->photos[i];
+        struct rect tile;
+        char id[64], payload[64];
+        struct ui_hit hit;
+
+        if (p->cylinder >= 0)
+            continue;
+        if (r.w < w) {
+            text_format(line, sizeof line, "+%d", waiting - shown);
+            ui_text(ui, r, line, &bold);
+            break;
+        }
+        tile = ui_cut_left(&r, w);
+        ui_cut_left(&r, 10);
+        shown++;
+        text_format(id, sizeof id, "tray.%.36s", p->id);
+        text_format(payload, sizeof payload, "photo:%.36s", p->id);
+        hit = ui_region(ui, id, tile, UI_ROLE_IMAGE, p->name, st->photo == (int)i ? "selected" : "", 4);
+        ui_drag_source(ui, payload, hit, photo_key(p->sha256, false));
+        ui_round(ui, tile, 4, UI_TRAY_CARD);
+        if (p->trouble[0]) {
+            ui_text(ui, ui_inset(tile, 6, 6), p->trouble, &(struct ui_style){.size_px = 11, .colour = UI_BAR_TEXT, .max_lines = 4, .top = true});
+        } else if (p->height > 0) {
+            float k = fminf((tile.w - 8) / (float)p->width, (tile.h - 8) / (float)p->height);
+
+            ui_image(ui, (struct rect){tile.x + (tile.w - (float)p->width * k) / 2, tile.y + (tile.h - (float)p->height * k) / 2, (float)p->width * k, (float)p->height * k}, photo_key(p->sha256, false), (struct rect){0, 0, 1, 1}, p->turn, false);
+        }
+        if (m->proposal != NULL && m->proposal[i].cylinder >= 0) {
+            char label[48];
+            float lw;
+
+            engine_plug_label(&m->record->engine, m->proposal[i].cylinder, m->proposal[i].position, label, sizeof label);
+            text_format(line, sizeof line, "→ %s", label);
+            lw = ui_text_width(ui, line, &bold) + 14;
+            ui_round(ui, (struct rect){tile.x + 4, tile.y + 4, lw, 22}, 5, UI_DARK);
+            ui_text(ui, (struct rect){tile.x + 4, tile.y + 4, lw, 22}, line, &(struct ui_style){.weight = UI_SEMIBOLD, .colour = UI_DARK_TEXT, .align = UI_CENTRE});
+        }
+        if (st->photo == (int)i)
+            ui_round_line(ui, tile, 4, 3, UI_SELECT);
+        if (hit.clicked) {
+            st->photo = st->photo == (int)i ? -1 : (int)i;
+            if (hit.twice) {
+                st->photo = (int)i;
+                st->screen = SCREEN_PHOTOS;
+            }
+        }
+    }
+}

@@ -1,0 +1,450 @@
+/* plan_engine.c - the engine from above: banks, bores, what each one shows, and the firing ribbon. */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/text.h"
+#include "screen/model.h"
+
+#define BIT(i) ((engine_set)1 << (i))
+
+/* Where things are drawn: pitch in logical px, origin of the engine's drawing. */
+struct place {
+    float x, y, pitch, row; /* row: vertical px for one unit of the engine's drawing */
+};
+
+static bool has_rows(const struct engine *en)
+{
+    return en->layout == ENGINE_V || en->layout == ENGINE_FLAT || en->layout == ENGINE_W;
+}
+
+static struct place fit(const struct engine *en, struct rect r)
+{
+    struct engine_spot size = engine_extent(en);
+    float labels = en->layout == ENGINE_RADIAL ? 40 : en->n_banks > 1 ? 84 : 44, w = r.w - 64, h = r.h - labels - 12;
+    struct place p;
+
+    p.pitch = fminf(w / (float)size.x, h / (float)size.y);
+    p.pitch = fminf(p.pitch, 190);
+    p.row = p.pitch;
+    if (has_rows(en) && en->n_banks == 2) { /* let the rows stand apart as far as there is room for the front mark */
+        float free = h - p.pitch * 2;
+
+        p.row = fminf(fmaxf(p.pitch * 1.12f, p.pitch + free * 0.7f), p.pitch * 1.45f) / 1.5f;
+    }
+    p.x = r.x + (r.w - p.pitch * (float)size.x) / 2;
+    p.y = r.y + (r.h - ((float)size.y - 1) * p.row - p.pitch) / 2;
+    return p;
+}
+
+static void spot_px(const struct engine *en, const struct place *p, int c, float *x, float *y)
+{
+    struct engine_spot s = engine_spot(en, c);
+
+    *x = p->x + (float)s.x * p->pitch;
+    *y = p->y + p->pitch / 2 + ((float)s.y - 0.5f) * p->row;
+}
+
+static struct rect box_of(const struct engine *en, const struct place *p, engine_set set, float pad)
+{
+    float x0 = 1e9f, y0 = 1e9f, x1 = -1e9f, y1 = -1e9f;
+
+    for (int c = 0; c < en->n_cylinders; c++)
+        if ((set >> c & 1u) != 0) {
+            float x, y;
+
+            spot_px(en, p, c, &x, &y);
+            x0 = fminf(x0, x), x1 = fmaxf(x1, x);
+            y0 = fminf(y0, y), y1 = fmaxf(y1, y);
+        }
+    float half = p->pitch / 2 + pad;
+
+    return (struct rect){x0 - half, y0 - half, x1 - x0 + 2 * half, y1 - y0 + 2 * half};
+}
+
+static void bank_line(const struct model *m, int b, char *to, size_t n_room)
+{
+    const struct engine *en = &m->record->engine;
+    const struct visit *v = model_visit(m);
+    int wet = 0, seen = 0, n_gaps = 0;
+    double gaps[ENGINE_MAX_PLUGS];
+    struct text t = {0};
+
+    for (int i = 0; v != NULL && i < record_plug_count(en); i++) {
+        const struct reading *r = &v->readings[i];
+
+        if (en->cylinders[r->cylinder].bank != b)
+            continue;
+        seen += r->amount[SIGN_WELL_OIL] != AMOUNT_UNSEEN;
+        wet += r->amount[SIGN_WELL_OIL] > 0;
+        if (r->gap_mm.given)
+            gaps[n_gaps++] = r->gap_mm.value;
+    }
+    if (seen > 0)
+        text_addf(&t, "%d of %d wells wet", wet, seen);
+    if (n_gaps > 0) {
+        char gap[16];
+
+        for (int i = 1; i < n_gaps; i++) /* a handful: insertion sort */
+            for (int k = i; k > 0 && gaps[k] < gaps[k - 1]; k--) {
+                double q = gaps[k];
+
+                gaps[k] = gaps[k - 1];
+                gaps[k - 1] = q;
+            }
+        model_format_gap(m, n_gaps % 2 ? gaps[n_gaps / 2] : (gaps[n_gaps / 2 - 1] + gaps[n_gaps / 2]) / 2, gap, sizeof gap);
+        text_addf(&t, "%smedian gap %s %s", t.n_bytes ? " · " : "", gap, m->inches ? "in" : "mm");
+    }
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
+}
+
+static void draw_bands(struct ui *ui, const struct model *m, const struct place *p)
+{
+    const struct engine *en = &m->record->engine;
+
+    if (en->layout == ENGINE_RADIAL)
+        return;
+    for (int b = 0; b < en->n_banks; b++) {
+        engine_set set = 0;
+        struct rect box;
+        char line[120], name[48];
+        struct ui_style bold = {.size_px = 14, .weight = UI_SEMIBOLD, .colour = UI_DESK_TEXT}, soft = {.colour = UI_DESK_QUIET};
+        bool below;
+        float y, w;
+
+        for (int i = 0; i < en->banks[b].n_cylinders; i++)
+            set |= BIT(en->banks[b].first + i);
+        box = box_of(en, p, set, fminf(6, p->pitch * 0.05f));
+        ui_round(ui, box, 14, UI_DESK_BAND);
+        below = b == 0 && en->n_banks > 1;
+        y = below ? box.y + box.h + 4 : box.y - 28;
+        text_format(name, sizeof name, en->n_banks == 1 ? "All cylinders" : "Bank %s", en->banks[b].name);
+        w = ui_text_width(ui, name, &bold);
+        ui_text(ui, (struct rect){box.x + 12, y, w + 4, 24}, name, &bold);
+        bank_line(m, b, line, sizeof line);
+        ui_text(ui, (struct rect){box.x + 12 + w + 12, y, box.w - w - 30, 24}, line, &soft);
+    }
+}
+
+/* The dashed outline around what a stand-out covers. */
+static void draw_cover(struct ui *ui, const struct model *m, const struct screen_state *st, const struct place *p)
+{
+    const struct engine *en = &m->record->engine;
+    const struct stand_out *s = NULL;
+    engine_set set, bank_of = 0;
+    int bank = -1;
+
+    if (m->findings == NULL)
+        return;
+    if (st->found >= 0 && st->found < m->findings->n_stand_outs)
+        s = &m->findings->stand_outs[st->found];
+    for (int i = 0; s == NULL && i < m->findings->n_stand_outs; i++)
+        if (m->findings->stand_outs[i].pattern >= 0 && m->findings->stand_outs[i].level >= LEVEL_WATCH)
+            s = &m->findings->stand_outs[i];
+    if (s == NULL || s->cylinders == 0)
+        return;
+    set = s->cylinders;
+    if (text_starts(s->where, "bank ")) { /* the whole bank is meant */
+        bank = engine_find_bank(en, s->where + 5);
+        for (int i = 0; bank >= 0 && i < en->banks[bank].n_cylinders; i++)
+            bank_of |= BIT(en->banks[bank].first + i);
+        if (bank >= 0)
+            set = bank_of;
+    }
+    if (bank >= 0 || (set & (set - 1)) == 0) {
+        struct rect box = box_of(en, p, set, fminf(6, p->pitch * 0.05f));
+
+        ui_round_dashed(ui, box, 14, 2.5f, s->level >= LEVEL_ACT ? UI_ACT : s->level == LEVEL_WATCH ? UI_WATCH : UI_NOTE);
+    } else { /* scattered: one outline each */
+        for (int c = 0; c < en->n_cylinders; c++)
+            if ((set >> c & 1u) != 0)
+                ui_round_dashed(ui, box_of(en, p, BIT(c), -1), 14, 2, s->level >= LEVEL_ACT ? UI_ACT : s->level == LEVEL_WATCH ? UI_WATCH : UI_NOTE);
+    }
+}
+
+/* "▲ well, conn." for the gravest signs around the plug. */
+static enum level tag_of(const struct reading *r, char *to, size_t n_room)
+{
+    static const char *const names[ZONE_COUNT] = {"", "threads", "body", "well", "boot", "coil", "lead", "conn."};
+    static const int order[] = {ZONE_WELL, ZONE_COIL, ZONE_CONNECTOR, ZONE_LEAD, ZONE_BOOT, ZONE_BODY, ZONE_THREADS};
+    enum level worst = LEVEL_NONE;
+    struct text t = {0};
+    int n = 0;
+
+    for (size_t k = 0; k < sizeof order / sizeof order[0]; k++) {
+        enum level zone_level = LEVEL_NONE;
+
+        for (int s = 0; s < SIGN_COUNT; s++)
+            if ((int)sign_row((enum sign)s)->zone == order[k] && r->amount[s] > 0 && sign_row((enum sign)s)->level > zone_level)
+                zone_level = sign_row((enum sign)s)->level;
+        if (zone_level == LEVEL_NONE)
+            continue;
+        if (zone_level > worst)
+            worst = zone_level;
+        if (n++ < 2)
+            text_addf(&t, "%s%s", t.n_bytes ? ", " : "", names[order[k]]);
+    }
+    if (n > 2)
+        text_addf(&t, " +%d", n - 2);
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
+    return worst;
+}
+
+static void pill(struct ui *ui, struct rect r, const char *text, enum level level)
+{
+    enum ui_colour back = level >= LEVEL_ACT ? UI_ACT : level == LEVEL_WATCH ? UI_WATCH : level == LEVEL_NOTE ? UI_NOTE : UI_PANEL;
+    enum ui_colour ink = level >= LEVEL_ACT ? UI_ACT_TEXT : level == LEVEL_WATCH ? UI_WATCH_TEXT : level == LEVEL_NOTE ? UI_NOTE_TEXT : UI_TEXT;
+    struct ui_style s = {.weight = UI_SEMIBOLD, .colour = ink, .align = UI_CENTRE, .tabular = true};
+    struct rect in = r;
+
+    ui_round(ui, r, 5, back);
+    if (level >= LEVEL_WATCH && r.w > 40) {
+        if (level >= LEVEL_ACT)
+            ui_triangle(ui, r.x + 14, r.y + r.h / 2, 10, ui_rgba(ink));
+        else
+            ui_diamond(ui, r.x + 14, r.y + r.h / 2, 10, ui_rgba(ink));
+        in.x += 16;
+        in.w -= 16;
+    }
+    ui_text(ui, ui_inset(in, 4, 0), text, &s);
+}
+
+static enum level gap_level(const struct engine_plug_spec *spec, double mm)
+{
+    if (spec->gap_limit_mm > 0 && mm > spec->gap_limit_mm + 1e-9)
+        return LEVEL_ACT;
+    if (spec->gap_max_mm > 0 && mm > spec->gap_max_mm + 0.0101)
+        return LEVEL_WATCH;
+    if (spec->gap_min_mm > 0 && mm < spec->gap_min_mm - 0.0501)
+        return LEVEL_WATCH;
+    return LEVEL_NONE;
+}
+
+static void draw_bore(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct place *p, int c, int pos)
+{
+    const struct engine *en = &m->record->engine;
+    const struct reading *r = model_reading(m, c, pos);
+    const struct logbook_photo *photo = model_bore_photo(m, c, pos);
+    float x, y, pitch = p->pitch, R;
+    char id[48], name[64], tag[64], label[48];
+    bool chosen = st->cylinder == c && st->position == pos;
+    struct rect box, disc;
+    struct ui_hit hit;
+    const char *dragged;
+
+    spot_px(en, p, c, &x, &y);
+    if (en->n_positions > 1) { /* several plugs share the bore's place, side by side */
+        float step = pitch / (float)en->n_positions;
+
+        x += ((float)pos - (float)(en->n_positions - 1) / 2) * step;
+        pitch = step * 1.06f;
+    }
+    R = pitch * 0.425f;
+    box = (struct rect){x - pitch / 2 + 2, y - p->pitch / 2 + 2, pitch - 4, p->pitch - 4};
+    disc = (struct rect){x - R, y - R, 2 * R, 2 * R};
+    engine_plug_label(en, c, pos, label, sizeof label);
+    text_format(id, sizeof id, en->n_positions > 1 ? "plan.plug.%s" : "plan.cylinder.%s", label);
+    text_format(name, sizeof name, "cylinder %s", label);
+    hit = ui_region(ui, id, box, UI_ROLE_AREA, name, chosen ? "selected" : "", 10);
+    if (hit.clicked) {
+        if (st->editing_order) {
+            struct action *a = actions_add(out, ACT_SET_REMOVAL);
+
+            a->cylinder = c;
+            a->position = pos;
+        } else {
+            st->cylinder = c;
+            st->position = pos;
+        }
+    }
+    dragged = ui_dragged(ui);
+    if (hit.dropped && dragged != NULL && text_starts(dragged, "photo:")) {
+        struct action *a = actions_add(out, ACT_PLACE_PHOTO);
+
+        text_copy(a->id, sizeof a->id, dragged + 6);
+        a->cylinder = c;
+        a->position = pos;
+        a->zone = -1;
+    }
+    /* oil standing in the well: a crescent under the bore, darker the more there is */
+    if (r != NULL && r->amount[SIGN_WELL_OIL] > 0) {
+        int a = r->amount[SIGN_WELL_OIL];
+        struct rgba oil = a == 3 ? (struct rgba){58, 38, 16, 255} : a == 2 ? (struct rgba){84, 60, 30, 255} : (struct rgba){112, 86, 50, 255};
+
+        ui_arc(ui, x, y, R + pitch * 0.035f, pitch * 0.035f + 2, 90, 270, oil);
+    } else if (r != NULL && r->amount[SIGN_WELL_WATER] > 0) {
+        ui_arc(ui, x, y, R + pitch * 0.035f, pitch * 0.035f + 2, 90, 270, (struct rgba){60, 84, 110, 255});
+    }
+    if (photo != NULL && model_photo_ready(m, photo)) {
+        float side = (float)(photo->width < photo->height ? photo->width : photo->height);
+        float cw = photo->width > 0 ? side / (float)photo->width : 1, ch = photo->height > 0 ? side / (float)photo->height : 1;
+
+        ui_disc(ui, x, y, R + 1, (struct rgba){74, 73, 71, 255});
+        ui_image(ui, disc, photo_key(photo->sha256, false), (struct rect){(1 - cw) / 2, (1 - ch) / 2, cw, ch}, photo->turn, true);
+    } else if (r != NULL && r->present) {
+        struct bore_look look = bore_look_of(r, c);
+
+        bore_draw(ui, disc, &look);
+    } else { /* nothing known: an open bore */
+        struct ui_style hint = {.size_px = 11, .colour = UI_DESK_TEXT, .align = UI_CENTRE};
+
+        ui_ring(ui, x, y, R * 0.98f, 2, (struct rgba){90, 90, 90, 255});
+        ui_ring(ui, x, y, R * 0.62f, 1, (struct rgba){104, 104, 104, 255});
+        if (R > 40)
+            ui_text(ui, (struct rect){x - R, y - 10, 2 * R, 20}, "not read", &hint);
+    }
+    if (chosen)
+        ui_ring(ui, x, y, R + 5, 4, ui_rgba(UI_SELECT));
+    else if (hit.hover)
+        ui_ring(ui, x, y, R + 3, 2, (struct rgba){40, 40, 40, 255});
+    if (st->editing_order) {
+        const struct visit *v = model_visit(m);
+
+        for (int i = 0; v != NULL && i < v->n_removal; i++)
+            if (v->removal[i] == c * ENGINE_MAX_POSITIONS + pos) {
+                char at[8];
+                struct ui_style big = {.size_px = 26, .weight = UI_BOLD, .colour = UI_SELECT_TEXT, .align = UI_CENTRE};
+
+                snprintf(at, sizeof at, "%d", i + 1);
+                ui_disc(ui, x, y, 24, ui_rgba(UI_SELECT));
+                ui_text(ui, (struct rect){x - 24, y - 24, 48, 48}, at, &big);
+            }
+    }
+    /* number, gap, signs */
+    float tag_h = pitch > 90 ? 28 : 22, tag_w = fmaxf(tag_h + 4, ui_text_width(ui, label, &(struct ui_style){.size_px = pitch > 90 ? 18 : 13, .weight = UI_BOLD}) + 14);
+    struct rect number = {x - pitch / 2 + 4, y - p->pitch / 2 + 4, tag_w, tag_h};
+
+    ui_round(ui, number, 6, chosen ? UI_SELECT : UI_DARK);
+    ui_text(ui, number, label, &(struct ui_style){.size_px = pitch > 90 ? 18 : 13, .weight = UI_BOLD, .colour = UI_DARK_TEXT, .align = UI_CENTRE});
+    if (r == NULL)
+        return;
+    float pill_h = pitch > 90 ? 24 : 18, pill_y = y + p->pitch / 2 - pill_h - 4;
+
+    if (r->gap_mm.given) {
+        char gap[16];
+        enum level g = gap_level(&en->plug, r->gap_mm.value);
+        float w = pitch > 90 ? 60 : 44;
+
+        for (int i = 0; m->findings != NULL && i < m->findings->n_stand_outs; i++)
+            if (strcmp(m->findings->stand_outs[i].measure, "gap") == 0 && (m->findings->stand_outs[i].cylinders & BIT(c)) != 0 && m->findings->stand_outs[i].level > g && m->findings->stand_outs[i].level != LEVEL_NOTE)
+                g = m->findings->stand_outs[i].level;
+        model_format_gap(m, r->gap_mm.value, gap, sizeof gap);
+        struct rect gr = {x + pitch / 2 - w - 4, pill_y, w, pill_h};
+
+        if (g == LEVEL_NONE) {
+            pill(ui, gr, gap, LEVEL_NONE);
+        } else { /* amber or red already; its diamond would crowd the figure */
+            struct ui_style s = {.weight = UI_BOLD, .colour = g >= LEVEL_ACT ? UI_ACT_TEXT : UI_WATCH_TEXT, .align = UI_CENTRE, .tabular = true};
+
+            ui_round(ui, gr, 5, g >= LEVEL_ACT ? UI_ACT : UI_WATCH);
+            ui_text(ui, gr, gap, &s);
+            level_mark(ui, gr.x + gr.w - 4, gr.y - 2, 12, g);
+        }
+    }
+    enum level t = tag_of(r, tag, sizeof tag);
+
+    if (t != LEVEL_NONE && pitch > 70) {
+        struct ui_style s = {.weight = UI_SEMIBOLD};
+        float most = pitch - 8 - (r->gap_mm.given ? (pitch > 90 ? 64 : 48) : 0);
+        float w = fminf(ui_text_width(ui, tag, &s) + (t >= LEVEL_WATCH ? 30 : 16), most);
+
+        pill(ui, (struct rect){x - pitch / 2 + 4, pill_y, w, pill_h}, tag, t);
+    } else if (t != LEVEL_NONE) {
+        level_mark(ui, x - pitch / 2 + 14, pill_y + 10, 14, t);
+    }
+}
+
+static void draw_front(struct ui *ui, const struct engine *en, const struct place *p)
+{
+    struct engine_spot size = engine_extent(en);
+    struct ui_style s = {.colour = UI_DESK_TEXT};
+    float y, x = p->x + 4, x1 = p->x + (float)size.x * p->pitch;
+
+    if (en->layout == ENGINE_RADIAL || en->layout == ENGINE_SINGLE) {
+        if (en->layout == ENGINE_RADIAL)
+            ui_text(ui, (struct rect){p->x, p->y - 4, 240, 20}, "seen from the front", &s);
+        return;
+    }
+    if (has_rows(en) && en->n_banks == 2)
+        y = p->y + p->pitch / 2 + 0.75f * p->row;
+    else
+        y = p->y + p->pitch / 2 + ((float)size.y - 1) * p->row + p->pitch / 2 + 22;
+    float tri[] = {x + 10, y - 10, x + 10, y + 10, x - 8, y};
+
+    ui_polygon(ui, tri, 3, ui_rgba(UI_DESK_TEXT));
+    ui_text(ui, (struct rect){x + 18, y - 12, 50, 24}, "front", &s);
+    ui_line_dashed(ui, x + 66, y, x1 - 8, y, 1, UI_DESK_DARK);
+}
+
+void plan_engine(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
+{
+    const struct engine *en = &m->record->engine;
+    struct place p = fit(en, r);
+
+    draw_bands(ui, m, &p);
+    draw_front(ui, en, &p);
+    for (int c = 0; c < en->n_cylinders; c++)
+        for (int pos = 0; pos < en->n_positions; pos++)
+            draw_bore(ui, m, st, out, &p, c, pos);
+    draw_cover(ui, m, st, &p);
+}
+
+/* ---- the firing ribbon ---- */
+
+void plan_ribbon(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
+{
+    const struct engine *en = &m->record->engine;
+    struct ui_style bold = {.weight = UI_SEMIBOLD, .colour = UI_DESK_TEXT}, soft = {.colour = UI_DESK_QUIET};
+    struct ui_style degrees = {.size_px = 11, .colour = UI_DESK_TEXT, .align = UI_CENTRE, .tabular = true};
+    double cycle = engine_cycle_deg(en);
+    char line[160], number[24];
+    float w = ui_text_width(ui, "Firing order", &bold), x0 = r.x + 46, x1 = r.x + r.w - 46, y = r.y + 56;
+    float radius = fminf(19, (x1 - x0) / (float)en->n_cylinders * 0.42f);
+    bool pairs = engine_kin(en, 0, ENGINE_KIN_COMPANION) != 0;
+
+    (void)out;
+    if (en->n_cylinders == 1)
+        return;
+    ui_text(ui, (struct rect){r.x + 26, r.y, w + 4, 24}, "Firing order", &bold);
+    if (engine_is_odd_fire(en)) {
+        text_copy(line, sizeof line, "odd fire: the degrees below are as they come");
+    } else {
+        text_from_double(number, sizeof number, cycle / en->n_cylinders, 1);
+        if (text_ends(number, ".0"))
+            number[strlen(number) - 2] = '\0';
+        text_format(line, sizeof line, "one every %s° of crank%s", number, pairs ? " · paired cylinders stand 360° apart" : "");
+    }
+    ui_text(ui, (struct rect){r.x + 26 + w + 14, r.y, r.w - w - 60, 24}, line, &soft);
+    ui_line(ui, x0, y, x1 + 24, y, 2, UI_DESK_DARK);
+    for (int i = 0; i < en->n_cylinders; i++) {
+        int c = en->firing[i];
+        double angle = engine_firing_angle_deg(en, c);
+        float x = x0 + (x1 - x0) * (float)(angle / cycle) * (float)en->n_cylinders / ((float)en->n_cylinders - 1 > 0 ? (float)en->n_cylinders - 0.5f : 1);
+        bool dark = en->cylinders[c].bank % 2 == 1, chosen = st->cylinder == c;
+        struct ui_style label = {.weight = UI_BOLD, .size_px = radius > 15 ? 14 : 11, .align = UI_CENTRE};
+        char id[40];
+        struct ui_hit hit;
+        struct rect box = {x - radius, y - radius, 2 * radius, 2 * radius};
+
+        text_format(id, sizeof id, "ribbon.%s", en->cylinders[c].label);
+        hit = ui_region(ui, id, box, UI_ROLE_AREA, "firing order", en->cylinders[c].label, radius);
+        if (hit.clicked) {
+            st->cylinder = c;
+            st->position = 0;
+        }
+        if (chosen)
+            ui_disc(ui, x, y, radius + 3, ui_rgba(UI_SELECT));
+        else if (hit.hover)
+            ui_disc(ui, x, y, radius + 2, ui_rgba(UI_DESK_DARK));
+        ui_disc(ui, x, y, radius, ui_rgba(dark ? UI_DARK : UI_PANEL));
+        label.colour = dark ? UI_DARK_TEXT : UI_TEXT;
+        ui_text(ui, box, en->cylinders[c].label, &label);
+        if (m->cylinder_level[c] >= LEVEL_WATCH)
+            level_mark(ui, x, y - radius - 12, 14, m->cylinder_level[c]);
+        text_from_double(number, sizeof number, angle, angle > floor(angle) ? 1 : 0);
+        text_format(line, sizeof line, "%s°", number);
+        ui_text(ui, (struct rect){x - 30, y + radius + 4, 60, 20}, line, &degrees);
+    }
+}

@@ -1,0 +1,226 @@
+/* plan_pulling.c - the dirty-hands state: one plug at a time in the order they are drawn, four huge
+ * targets, and few keys: the deposit's letter, W for oil in the well, the gap in figures, Enter. */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/text.h"
+#include "screen/model.h"
+
+static int plug_count(const struct model *m)
+{
+    const struct visit *v = model_visit(m);
+
+    return v->n_removal > 0 ? v->n_removal : record_plug_count(&m->record->engine);
+}
+
+static void plug_at(const struct model *m, int i, int *c, int *p)
+{
+    const struct visit *v = model_visit(m);
+    const struct engine *en = &m->record->engine;
+
+    if (v->n_removal > 0) {
+        *c = v->removal[i] / ENGINE_MAX_POSITIONS;
+        *p = v->removal[i] % ENGINE_MAX_POSITIONS;
+    } else {
+        *c = i / en->n_positions;
+        *p = i % en->n_positions;
+    }
+}
+
+static void well_words(const struct reading *r, char *to, size_t n_room)
+{
+    if (r == NULL || !r->zone_seen[ZONE_WELL])
+        text_copy(to, n_room, "not looked at");
+    else if (r->amount[SIGN_WELL_OIL] > 0)
+        text_format(to, n_room, "oil, %s", r->amount[SIGN_WELL_OIL] == 1 ? "a trace" : r->amount[SIGN_WELL_OIL] == 2 ? "moderate" : "heavy");
+    else if (r->amount[SIGN_WELL_WATER] > 0)
+        text_copy(to, n_room, "water");
+    else
+        text_copy(to, n_room, "dry");
+}
+
+static bool target(struct ui *ui, const char *id, struct rect r, const char *title, const char *value, const char *key, bool done)
+{
+    struct ui_hit hit = ui_region(ui, id, r, UI_ROLE_BUTTON, title, value, 12);
+    struct ui_style big = {.size_px = 26, .weight = UI_SEMIBOLD, .colour = done ? UI_DARK_TEXT : UI_TEXT}, small = {.size_px = 14, .colour = done ? UI_BAR_TEXT : UI_TEXT_SOFT};
+
+    ui_round(ui, r, 12, done ? UI_DARK : UI_PANEL);
+    if (hit.hover)
+        ui_round_line(ui, r, 12, 3, UI_SELECT);
+    ui_text(ui, (struct rect){r.x + 22, r.y + 18, r.w - 44, 22}, title, &small);
+    ui_text(ui, (struct rect){r.x + 22, r.y + r.h / 2 - 14, r.w - 44, 40}, value, &big);
+    ui_keycap(ui, r.x + r.w - 18, r.y + 28, key, done);
+    return hit.clicked;
+}
+
+void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
+{
+    const struct engine *en = &m->record->engine;
+    int n = plug_count(m), c, p;
+    const struct reading *reading;
+    char label[48], line[200], value[80], typed[64];
+    struct ui_style huge = {.size_px = 26, .weight = UI_BOLD, .colour = UI_DESK_TEXT}, soft = {.size_px = 14, .colour = UI_DESK_QUIET};
+    struct ui_button leave = {.key = "Esc"}, next = {.look = UI_LOOK_DARK, .key = "Enter", .size_px = 18};
+    struct rect bar, cells, cell;
+    float w, h;
+    int n_done = 0;
+
+    if (n == 0)
+        return;
+    if (st->pull_at < 0 || st->pull_at >= n)
+        st->pull_at = 0;
+    plug_at(m, st->pull_at, &c, &p);
+    st->cylinder = c;
+    st->position = p;
+    reading = model_reading(m, c, p);
+    for (int i = 0; i < n; i++) {
+        int ci, pi;
+        const struct reading *q;
+
+        plug_at(m, i, &ci, &pi);
+        q = model_reading(m, ci, pi);
+        n_done += q != NULL && q->gap_mm.given && reading_main_deposit(q) >= 0;
+    }
+    ui_fill(ui, r, UI_DESK);
+    r = ui_inset(r, 28, 20);
+    bar = ui_cut_top(&r, 56);
+    engine_plug_label(en, c, p, label, sizeof label);
+    text_format(line, sizeof line, "Now plug %s", label);
+    w = ui_text_width(ui, line, &huge) + 18;
+    ui_text(ui, (struct rect){bar.x, bar.y, w, 44}, line, &huge);
+    ui_note(ui, "pulling.now", bar, "now plug", label);
+    if (ui_button(ui, "pulling.leave", ui_cut_right(&bar, ui_button_width(ui, "Back to the plan", &leave)), "Back to the plan", &leave))
+        st->pulling = false;
+    ui_cut_left(&bar, w);
+    text_format(line, sizeof line, "%d of %d in the order drawn · %d finished%s", st->pull_at + 1, n, n_done,
+                m->visit_id[0] && model_visit(m)->socket == words_find(WORDS_SOCKET, "shared") ? " · wipe the socket before the next one" : "");
+    ui_text(ui, (struct rect){bar.x, bar.y, bar.w - 16, 44}, line, &soft);
+    /* the row of plugs, where we are */
+    struct rect dots = ui_cut_bottom(&r, 64);
+
+    w = fminf(64, dots.w / (float)n);
+    for (int i = 0; i < n; i++) {
+        int ci, pi;
+        const struct reading *q;
+        char id[32];
+        struct rect d = {dots.x + (float)i * w, dots.y + 12, w - 6, 44};
+        bool here = i == st->pull_at, done;
+
+        plug_at(m, i, &ci, &pi);
+        q = model_reading(m, ci, pi);
+        done = q != NULL && q->gap_mm.given && reading_main_deposit(q) >= 0;
+        engine_plug_label(en, ci, pi, label, sizeof label);
+        snprintf(id, sizeof id, "pulling.plug.%d", i);
+        struct ui_hit hit = ui_region(ui, id, d, UI_ROLE_TAB, label, here ? "on" : done ? "done" : "", 8);
+
+        ui_round(ui, d, 8, here ? UI_SELECT : done ? UI_DARK : UI_DESK_BAND);
+        ui_text(ui, d, label, &(struct ui_style){.size_px = 14, .weight = UI_BOLD, .colour = here ? UI_SELECT_TEXT : done ? UI_DARK_TEXT : UI_DESK_TEXT, .align = UI_CENTRE});
+        if (hit.clicked)
+            st->pull_at = i;
+    }
+    if (st->pull_at + 1 < n) {
+        int cn, pn;
+
+        plug_at(m, st->pull_at + 1, &cn, &pn);
+        engine_plug_label(en, cn, pn, label, sizeof label);
+        text_format(line, sizeof line, "Next: plug %s", label);
+    } else {
+        text_copy(line, sizeof line, "Finish: back to the plan");
+    }
+    w = ui_button_width(ui, line, &next) + 40;
+    if (ui_button(ui, "pulling.next", (struct rect){dots.x + dots.w - w, dots.y + 6, w, 56}, line, &next)) {
+        if (st->pull_at + 1 < n)
+            st->pull_at++;
+        else
+            st->pulling = false;
+    }
+    /* four huge targets */
+    cells = r;
+    w = (cells.w - 16) / 2;
+    h = (cells.h - 24) / 2;
+    well_words(reading, value, sizeof value);
+    cell = (struct rect){cells.x, cells.y, w, h};
+    if (target(ui, "pulling.well", cell, "Well, before the plug is drawn", value, "Y", reading != NULL && reading->zone_seen[ZONE_WELL]) && m->can_write) {
+        /* dry, a trace, moderate, heavy, and round again */
+        struct action *a = actions_add(out, ACT_NOTE_SIGN);
+        int now = reading != NULL && reading->zone_seen[ZONE_WELL] ? reading->amount[SIGN_WELL_OIL] : -1;
+
+        a->cylinder = c;
+        a->position = p;
+        a->sign = SIGN_WELL_OIL;
+        a->amount = now < 0 ? 3 : now == 3 ? 1 : now == 1 ? 2 : now == 2 ? 0 : 3;
+    }
+    const struct logbook_photo *photo = model_bore_photo(m, c, p);
+
+    cell = (struct rect){cells.x + w + 16, cells.y, w, h};
+    if (target(ui, "pulling.photo", cell, "Photo of the firing end", photo != NULL ? "taken" : "none yet", "F6", photo != NULL))
+        st->panel = PANEL_FILES;
+    if (photo != NULL && photo->height > 0 && photo->trouble[0] == '\0') {
+        float k = fminf((cell.w * 0.4f) / (float)photo->width, (cell.h - 60) / (float)photo->height);
+
+        ui_image(ui, (struct rect){cell.x + cell.w - (float)photo->width * k - 20, cell.y + 48, (float)photo->width * k, (float)photo->height * k}, photo_key(photo->sha256, false), (struct rect){0, 0, 1, 1}, photo->turn, false);
+    }
+    cell = (struct rect){cells.x, cells.y + h + 16, w, h};
+    {
+        int main = reading != NULL ? reading_main_deposit(reading) : -1;
+        float x = cell.x + 22, y = cell.y + h - 96, th = 40;
+
+        if (target(ui, "pulling.deposit", cell, "Firing end: a letter notes it", main >= 0 ? sign_row((enum sign)main)->label : "not noted", "N", main >= 0) && m->can_write && main < 0) {
+            struct action *a = actions_add(out, ACT_NOTE_SIGN);
+
+            a->cylinder = c;
+            a->position = p;
+            a->sign = SIGN_NORMAL;
+            a->amount = 2;
+        }
+        for (int s = (int)sign_first(ZONE_FIRING_END); s < (int)sign_first(ZONE_FIRING_END) + sign_count(ZONE_FIRING_END); s++) {
+            char key[2] = {(char)(sign_row((enum sign)s)->key - 'a' + 'A'), '\0'}, id[48];
+            float cw = ui_chip_width(ui, sign_row((enum sign)s)->label, key);
+
+            if (x + cw > cell.x + cell.w - 22) {
+                x = cell.x + 22;
+                y += th + 6;
+            }
+            if (y + th > cell.y + cell.h - 4)
+                break;
+            text_format(id, sizeof id, "sign.%s", sign_row((enum sign)s)->id);
+            if (ui_chip(ui, id, (struct rect){x, y, cw, th}, sign_row((enum sign)s)->label, reading != NULL && reading->amount[s] > 0, key) && m->can_write) {
+                struct action *a = actions_add(out, ACT_NOTE_SIGN);
+
+                a->cylinder = c;
+                a->position = p;
+                a->sign = s;
+                a->amount = reading != NULL && reading->amount[s] > 0 ? 0 : 2;
+            }
+            x += cw + 6;
+        }
+    }
+    cell = (struct rect){cells.x + w + 16, cells.y + h + 16, w, h};
+    {
+        char now[32] = "";
+        struct ui_field field = {.name = "gap as found", .large = true, .select_all = true, .placeholder = m->inches ? "type thousandths: 43" : "type it: 1.10"};
+        struct ui_style t = {.size_px = 14, .colour = UI_TEXT_SOFT};
+        unsigned result;
+
+        ui_round(ui, cell, 12, UI_PANEL);
+        ui_text(ui, (struct rect){cell.x + 22, cell.y + 18, cell.w - 44, 22}, m->inches ? "Gap as found, inch" : "Gap as found, mm: just type the figure", &t);
+        if (reading != NULL && reading->gap_mm.given)
+            model_format_gap(m, reading->gap_mm.value, now, sizeof now);
+        result = ui_text_field(ui, "gap.found", (struct rect){cell.x + 22, cell.y + cell.h / 2 - 26, fminf(cell.w - 44, 260), 56}, &field, now, typed, sizeof typed);
+        if ((result & UI_COMMIT) != 0 && m->can_write) {
+            struct action *a = actions_add(out, ACT_SET_GAP);
+
+            a->cylinder = c;
+            a->position = p;
+            text_copy(a->text, sizeof a->text, typed);
+        }
+        if ((result & UI_ENTER) != 0) { /* the figure is the last thing on a plug: onward */
+            ui_focus(ui, NULL);
+            if (st->pull_at + 1 < n)
+                st->pull_at++;
+            else
+                st->pulling = false;
+        }
+    }
+}

@@ -1,0 +1,195 @@
+/* screen_engines.c - all engines, with their last visit and what is still open. */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/text.h"
+#include "screen/model.h"
+
+static void mini_plan(struct ui *ui, const struct engine *en, const struct engine_levels *levels, struct rect r)
+{
+    struct engine_spot size = engine_extent(en);
+    float pitch = fminf(fminf(54, r.w / ((float)size.x + 0.9f)), (r.h - 6) / fmaxf((float)size.y, 1));
+    float rows = (float)size.y > 1.2f && en->n_banks == 2 && en->layout != ENGINE_RADIAL ? 0.82f : 1, radius = pitch * 0.42f;
+    float x0 = r.x + pitch * 0.9f, y0 = r.y + (r.h - ((float)size.y - 1) * pitch * rows) / 2;
+    struct ui_style label = {.size_px = pitch > 34 ? 13 : 11, .weight = UI_BOLD, .colour = UI_TEXT, .align = UI_CENTRE}, front = {.size_px = 11, .colour = UI_TEXT_SOFT, .align = UI_CENTRE};
+    float fy = r.y + r.h / 2;
+    float tri[] = {x0 - pitch * 0.5f + 6, fy - 12, x0 - pitch * 0.5f + 6, fy, x0 - pitch * 0.5f - 5, fy - 6};
+
+    if (en->layout != ENGINE_RADIAL) {
+        ui_polygon(ui, tri, 3, ui_rgba(UI_TEXT_SOFT));
+        ui_text(ui, (struct rect){x0 - pitch * 0.5f - 22, fy + 2, 44, 18}, "front", &front);
+        x0 += 12;
+    }
+    for (int c = 0; c < en->n_cylinders; c++) {
+        struct engine_spot s = engine_spot(en, c);
+        float x = x0 + (float)s.x * pitch, y = y0 + ((float)s.y - 0.5f) * pitch * rows;
+        enum level level = levels != NULL ? (enum level)levels->level[c] : LEVEL_NONE;
+
+        if (level >= LEVEL_WATCH)
+            ui_disc(ui, x, y, radius + 3, level_colour(level));
+        ui_disc(ui, x, y, radius, (struct rgba){102, 102, 102, 255});
+        ui_disc(ui, x, y, radius * 0.68f, (struct rgba){214, 194, 160, 255});
+        ui_text(ui, (struct rect){x - radius, y - radius, 2 * radius, 2 * radius}, en->cylinders[c].label, &label);
+        if (level >= LEVEL_WATCH)
+            level_mark(ui, x + radius * 0.78f, y - radius * 0.78f, 12, level);
+    }
+}
+
+static void still_open(const struct logbook_engine *e, char *to, size_t n_room, bool *urgent)
+{
+    struct text t = {0};
+
+    *urgent = false;
+    if (e->n_visits == 0) {
+        text_copy(to, n_room, "start: look into the wells, pull the plugs, note the order");
+        return;
+    }
+    if (e->n_parts_to_order > 0)
+        text_addf(&t, "%d part%s to order", e->n_parts_to_order, e->n_parts_to_order == 1 ? "" : "s");
+    if (e->n_parts_ordered > 0)
+        text_addf(&t, "%s%d part%s ordered", t.n_bytes ? " · " : "", e->n_parts_ordered, e->n_parts_ordered == 1 ? "" : "s");
+    if (e->n_open_steps > 0)
+        text_addf(&t, "%s%d step%s open", t.n_bytes ? " · " : "", e->n_open_steps, e->n_open_steps == 1 ? "" : "s");
+    *urgent = t.n_bytes > 0;
+    if (t.n_bytes == 0 && e->last_note[0])
+        text_add(&t, e->last_note);
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
+}
+
+static void keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    if (ui_typing(ui) || st->panel != PANEL_NONE)
+        return;
+    if (m->n_engines > 0 && !st->new_open) {
+        if (ui_key(ui, "Down"))
+            st->engine_row = st->engine_row + 1 < (int)m->n_engines ? st->engine_row + 1 : st->engine_row;
+        else if (ui_key(ui, "Up"))
+            st->engine_row = st->engine_row > 0 ? st->engine_row - 1 : 0;
+        else if (ui_key(ui, "Enter"))
+            text_copy(actions_add(out, ACT_OPEN_ENGINE)->id, UUID_BYTES, m->engines[st->engine_row].id);
+    }
+    if (ui_key(ui, "n") || ui_key(ui, "Ctrl+N")) {
+        st->new_open = true;
+        memset(&st->fresh, 0, sizeof st->fresh);
+        ui_focus(ui, "new.name");
+    }
+    if (st->new_open && ui_key(ui, "Escape"))
+        st->new_open = false;
+}
+
+void screen_engines(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
+{
+    struct ui_style name = {.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_TEXT}, soft = {.colour = UI_TEXT_SOFT}, quiet = {.colour = UI_BAR_QUIET};
+    struct ui_style title = {.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_BAR_TEXT}, mid = {.size_px = 14, .colour = UI_TEXT};
+    struct rect bar = ui_cut_top(&r, 52), panel, list, content;
+    bool panel_open = st->new_open || m->n_engines == 0;
+    char line[256];
+    float y;
+
+    keys(ui, m, st, out);
+    ui_fill(ui, bar, UI_BAR);
+    bar = ui_inset(bar, 18, 8);
+    ui_text(ui, ui_cut_left(&bar, 96), "Engines", &title);
+    text_format(line, sizeof line, "%d engine%s · %d visit%s · logbook “%s”", (int)m->n_engines, m->n_engines == 1 ? "" : "s", (int)m->n_all_visits, m->n_all_visits == 1 ? "" : "s", m->logbook_name);
+    if (!m->can_write) {
+        struct rect ro = ui_cut_right(&bar, ui_text_width(ui, m->why_read_only, &quiet) + 8);
+
+        ui_text(ui, ro, m->why_read_only, &quiet);
+    } else if (m->undo_label[0]) {
+        char undo[120];
+        struct ui_button b = {.look = UI_LOOK_BAR, .key = "Ctrl+Z"};
+
+        text_format(undo, sizeof undo, "Undo: %.60s", m->undo_label);
+        if (ui_button(ui, "bar.undo", ui_cut_right(&bar, ui_button_width(ui, undo, &b)), undo, &b))
+            actions_add(out, ACT_UNDO);
+    }
+    ui_text(ui, bar, line, &quiet);
+    panel = ui_cut_right(&r, fminf(576, r.w * 0.42f));
+    if (!panel_open) {
+        /* room for what one can do here */
+        struct ui_button dark = {.look = UI_LOOK_DARK, .key = "N"}, plain = {.key = "Enter"}, edit = {.key = NULL};
+        struct rect in;
+
+        ui_fill(ui, panel, UI_PANEL);
+        in = ui_inset(panel, 26, 22);
+        ui_text(ui, ui_cut_top(&in, 28), "A logbook for reading spark plugs", &name);
+        ui_text(ui, ui_cut_top(&in, 70), "Pull the plugs, photograph them as they come out, note what is on them and around them. Sootbook says which cylinder is not like the others, whether there is a pattern, and with what odds.", &(struct ui_style){.colour = UI_TEXT_SOFT, .max_lines = 4, .top = true});
+        ui_cut_top(&in, 12);
+        if (ui_button(ui, "engine.open", ui_cut_top(&in, 44), "Open the chosen engine", &plain))
+            text_copy(actions_add(out, ACT_OPEN_ENGINE)->id, UUID_BYTES, m->engines[st->engine_row].id);
+        ui_cut_top(&in, 10);
+        if (m->can_write && ui_button(ui, "engine.new", ui_cut_top(&in, 44), "New engine", &dark)) {
+            st->new_open = true;
+            memset(&st->fresh, 0, sizeof st->fresh);
+            ui_focus(ui, "new.name");
+        }
+        ui_cut_top(&in, 10);
+        if (m->can_write && ui_button(ui, "engine.edit", ui_cut_top(&in, 44), "Change the chosen engine", &edit)) {
+            st->new_open = true;
+            memset(&st->fresh, 0, sizeof st->fresh);
+            text_copy(st->fresh.editing, sizeof st->fresh.editing, m->engines[st->engine_row].id);
+        }
+        ui_cut_top(&in, 24);
+        ui_heading(ui, ui_cut_top(&in, 22), "Keys");
+        ui_value_row(ui, "keys.choose", ui_cut_top(&in, 34), "Choose", "Up, Down", false, NULL);
+        ui_value_row(ui, "keys.open", ui_cut_top(&in, 34), "Open", "Enter", false, NULL);
+        ui_value_row(ui, "keys.undo", ui_cut_top(&in, 34), "Undo, redo", "Ctrl+Z, Ctrl+Y", false, NULL);
+        if (ui_value_row(ui, "keys.all", ui_cut_top(&in, 34), "All keys", "F9", false, NULL))
+            st->panel = PANEL_HELP;
+    } else {
+        screen_new_engine(ui, m, st, out, panel);
+    }
+    ui_fill(ui, r, UI_DESK);
+    list = ui_inset(r, 24, 0);
+    if (m->n_engines == 0) {
+        ui_text(ui, (struct rect){r.x, r.y + r.h / 2 - 40, r.w, 30}, "No engine yet", &(struct ui_style){.size_px = 26, .weight = UI_SEMIBOLD, .colour = UI_DESK_TEXT, .align = UI_CENTRE});
+        ui_text(ui, (struct rect){r.x, r.y + r.h / 2, r.w, 24}, "Describe the first one on the right: shape, numbering, firing order.", &(struct ui_style){.size_px = 14, .colour = UI_DESK_TEXT, .align = UI_CENTRE});
+        return;
+    }
+    if (st->engine_row >= (int)m->n_engines)
+        st->engine_row = (int)m->n_engines - 1;
+    content = ui_scroll_begin(ui, "engines", (struct rect){r.x, r.y, r.w, r.h});
+    y = content.y + 22;
+    for (size_t i = 0; i < m->n_engines; i++, y += 194) {
+        const struct logbook_engine *e = &m->engines[i];
+        struct rect card = {list.x, y, list.w - 4, 178}, in, plan;
+        bool chosen = st->engine_row == (int)i, urgent;
+        char id[64], date[32], odometer[32];
+        struct ui_hit hit;
+
+        if (y > r.y + r.h || y + 178 < r.y) { /* out of view: nothing to lay out */
+            continue;
+        }
+        text_format(id, sizeof id, "engine.%.36s", e->id);
+        hit = ui_region(ui, id, card, UI_ROLE_ROW, e->name, chosen ? "selected" : "", 12);
+        ui_round(ui, card, 12, chosen ? UI_PANEL : UI_CARD_DIM);
+        if (chosen)
+            ui_round_line(ui, card, 12, 4, UI_SELECT);
+        else if (hit.hover)
+            ui_round_line(ui, card, 12, 2, UI_DESK_DARK);
+        if (hit.clicked) {
+            if (chosen || hit.twice)
+                text_copy(actions_add(out, ACT_OPEN_ENGINE)->id, UUID_BYTES, e->id);
+            st->engine_row = (int)i;
+        }
+        in = ui_inset(card, 24, 20);
+        plan = ui_cut_right(&in, in.w * 0.52f);
+        ui_text(ui, ui_cut_top(&in, 28), e->name, &name);
+        ui_text(ui, ui_cut_top(&in, 22), e->subtitle, &soft);
+        ui_cut_top(&in, 20);
+        if (e->n_visits > 0) {
+            clock_date_words(e->last_date[0] ? e->last_date : "no date", date, sizeof date);
+            model_format_odometer(e->last_odometer_m, e->last_odometer_unit, odometer, sizeof odometer);
+            text_format(line, sizeof line, "%s%s%s", date, odometer[0] ? " · " : "", odometer);
+        } else {
+            text_copy(line, sizeof line, "no visit yet");
+        }
+        ui_text(ui, ui_cut_top(&in, 24), line, &mid);
+        still_open(e, line, sizeof line, &urgent);
+        ui_text(ui, (struct rect){in.x, in.y, in.w, 44}, line, &(struct ui_style){.weight = UI_SEMIBOLD, .colour = urgent ? UI_ACT_INK : UI_TEXT_SOFT, .max_lines = 2, .top = true});
+        mini_plan(ui, &e->engine, m->engine_levels != NULL ? &m->engine_levels[i] : NULL, plan);
+    }
+    ui_scroll_end(ui, 22 + 194 * (float)m->n_engines);
+}

@@ -1,0 +1,176 @@
+/* screen_files.c - the program's own file browser: folders first, pictures marked, several at once. */
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+
+#include "base/files.h"
+#include "base/mem.h"
+#include "base/text.h"
+#include "screen/model.h"
+
+static bool is_picture(const char *name)
+{
+    static const char *const endings[] = {"jpg", "jpeg", "png", "webp", "bmp", "tif", "tiff", "gif", "heic", "heif"};
+    const char *ext = files_extension(name);
+
+    for (size_t i = 0; i < sizeof endings / sizeof endings[0]; i++)
+        if (strcasecmp(ext, endings[i]) == 0)
+            return true;
+    return false;
+}
+
+static void go_to(struct screen_state *st, const char *dir)
+{
+    text_copy(st->files_dir, sizeof st->files_dir, dir);
+    st->n_files_chosen = 0;
+}
+
+static void go_up(struct screen_state *st)
+{
+    char dir[1024];
+    char *slash;
+
+    text_copy(dir, sizeof dir, st->files_dir);
+    slash = strrchr(dir, '/');
+    if (slash != NULL)
+        slash[slash == dir ? 1 : 0] = '\0';
+    go_to(st, dir);
+}
+
+static bool chosen(const struct screen_state *st, const char *name, int *at)
+{
+    for (int i = 0; i < st->n_files_chosen; i++)
+        if (strcmp(st->files_chosen[i], name) == 0) {
+            *at = i;
+            return true;
+        }
+    return false;
+}
+
+static void toggle(struct screen_state *st, const char *name)
+{
+    int at, most = (int)(sizeof st->files_chosen / sizeof st->files_chosen[0]);
+
+    if (chosen(st, name, &at)) {
+        memmove(st->files_chosen[at], st->files_chosen[at + 1], (size_t)(st->n_files_chosen - at - 1) * sizeof st->files_chosen[0]);
+        st->n_files_chosen--;
+    } else if (st->n_files_chosen < most) {
+        text_copy(st->files_chosen[st->n_files_chosen++], sizeof st->files_chosen[0], name);
+    }
+}
+
+void screen_files(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    struct rect s = ui_screen(ui), r = {fmaxf(16, (s.w - 900) / 2), 24, fminf(900, s.w - 32), s.h - 48}, head, path, foot, view, content;
+    struct files_list list;
+    struct ui_button leave = {.look = UI_LOOK_QUIET, .key = "Esc"}, up = {.key = "Backspace"}, all = {.key = "Ctrl+A"}, take = {.look = UI_LOOK_DARK, .key = "Enter"};
+    char typed[1024], line[160];
+    float y;
+    int n_pictures = 0;
+
+    if (st->files_dir[0] == '\0' && !files_home_dir(st->files_dir, sizeof st->files_dir))
+        text_copy(st->files_dir, sizeof st->files_dir, "/");
+    ui_modal_begin(ui, "panel.files", r, "Add photos");
+    ui_round(ui, r, 12, UI_PANEL);
+    r = ui_inset(r, 24, 18);
+    head = ui_cut_top(&r, 40);
+    if (ui_button(ui, "panel.close", ui_cut_right(&head, 110), "Close", &leave))
+        st->panel = PANEL_NONE;
+    ui_text(ui, head, "Add photos", &(struct ui_style){.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_TEXT});
+    ui_cut_top(&r, 8);
+    path = ui_cut_top(&r, 40);
+    if (ui_button(ui, "files.up", ui_cut_right(&path, 130), "Up", &up) || (!ui_typing(ui) && ui_key(ui, "Backspace")))
+        go_up(st);
+    ui_cut_right(&path, 10);
+    if ((ui_text_field(ui, "files.path", path, &(struct ui_field){.name = "folder", .placeholder = "/home/…"}, st->files_dir, typed, sizeof typed) & UI_COMMIT) != 0) {
+        if (files_is_folder(typed)) {
+            go_to(st, typed);
+        } else if (files_exists(typed)) { /* a file's whole path takes it in */
+            struct action *a = actions_add(out, ACT_ADD_FILES);
+
+            a->files = arena_text(ui_arena(ui), typed);
+            st->panel = PANEL_NONE;
+        }
+    }
+    ui_cut_top(&r, 10);
+    foot = ui_cut_bottom(&r, 48);
+    view = r;
+    content = ui_scroll_begin(ui, "files.list", view);
+    y = content.y;
+    if (!files_list_load(st->files_dir, &list, NULL)) {
+        ui_text(ui, (struct rect){view.x, y, view.w, 30}, "This folder cannot be opened.", &(struct ui_style){.colour = UI_ACT_INK});
+        y += 30;
+    }
+    for (size_t i = 0; i < list.n_entries; i++) {
+        const struct files_entry *e = &list.entries[i];
+        struct rect row = {view.x, y, view.w - 16, 36};
+        char id[90];
+        struct ui_hit hit;
+        int at;
+        bool on;
+
+        if (!e->is_folder && !is_picture(e->name))
+            continue;
+        n_pictures += !e->is_folder;
+        on = chosen(st, e->name, &at);
+        snprintf(id, sizeof id, "files.%.80s", e->name);
+        if (y > view.y - 40 && y < view.y + view.h) {
+            hit = ui_region(ui, id, row, UI_ROLE_ROW, e->name, on ? "chosen" : "", 4);
+            if (on)
+                ui_round(ui, row, 4, UI_SELECT);
+            else if (hit.hover)
+                ui_round(ui, row, 4, UI_CARD_DIM);
+            text_format(line, sizeof line, "%s%s", e->name, e->is_folder ? "/" : "");
+            ui_text(ui, ui_inset(row, 12, 0), line, &(struct ui_style){.size_px = 14, .weight = e->is_folder ? UI_SEMIBOLD : UI_REGULAR, .colour = on ? UI_SELECT_TEXT : UI_TEXT});
+            if (!e->is_folder) {
+                text_format(line, sizeof line, "%.1f MB", (double)e->n_bytes / 1e6);
+                ui_text(ui, ui_inset(row, 12, 0), line, &(struct ui_style){.colour = on ? UI_SELECT_TEXT : UI_TEXT_QUIET, .align = UI_RIGHT, .tabular = true});
+            }
+            if (hit.clicked) {
+                if (e->is_folder) {
+                    char dir[1024];
+
+                    if (files_join(dir, sizeof dir, st->files_dir, e->name))
+                        go_to(st, dir);
+                    y += 36;
+                    break;
+                }
+                toggle(st, e->name);
+            }
+        }
+        y += 36;
+    }
+    if (!ui_typing(ui) && ui_key(ui, "Ctrl+A")) {
+        st->n_files_chosen = 0;
+        for (size_t i = 0; i < list.n_entries; i++)
+            if (!list.entries[i].is_folder && is_picture(list.entries[i].name))
+                toggle(st, list.entries[i].name);
+    }
+    ui_scroll_end(ui, y - content.y + 8);
+    foot = (struct rect){foot.x, foot.y + 8, foot.w, 40};
+    text_format(line, sizeof line, "Take in %d photo%s", st->n_files_chosen, st->n_files_chosen == 1 ? "" : "s");
+    take.disabled = st->n_files_chosen == 0 ? "choose pictures first" : NULL;
+    if (ui_button(ui, "files.take", ui_cut_left(&foot, ui_button_width(ui, line, &take)), line, &take) || (st->n_files_chosen > 0 && !ui_typing(ui) && ui_key(ui, "Enter"))) {
+        struct text t = {0};
+        struct action *a = actions_add(out, ACT_ADD_FILES);
+
+        for (int i = 0; i < st->n_files_chosen; i++)
+            text_addf(&t, "%s%s/%s", i ? "\n" : "", st->files_dir, st->files_chosen[i]);
+        a->files = arena_text(ui_arena(ui), text_get(&t));
+        text_release(&t);
+        st->n_files_chosen = 0;
+        st->panel = PANEL_NONE;
+    }
+    ui_cut_left(&foot, 10);
+    if (n_pictures > 0 && ui_button(ui, "files.all", ui_cut_left(&foot, ui_button_width(ui, "All pictures here", &all)), "All pictures here", &all)) {
+        st->n_files_chosen = 0;
+        for (size_t i = 0; i < list.n_entries; i++)
+            if (!list.entries[i].is_folder && is_picture(list.entries[i].name))
+                toggle(st, list.entries[i].name);
+    }
+    files_list_release(&list);
+    (void)m;
+    ui_modal_end(ui);
+}

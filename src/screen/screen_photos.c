@@ -1,0 +1,234 @@
+/* screen_photos.c - one photo large: zoom about the pointer, pan, turn; the strip of the visit's
+ * photos; and onto which plug and zone it belongs. */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/text.h"
+#include "screen/model.h"
+
+static float fit_zoom(const struct logbook_photo *p, struct rect r)
+{
+    return fminf(r.w / (float)p->width, r.h / (float)p->height);
+}
+
+static void strip(struct ui *ui, const struct model *m, struct screen_state *st, struct rect r)
+{
+    struct rect content = ui_scroll_begin(ui, "strip", r);
+    float y = content.y + 10;
+
+    for (size_t i = 0; i < m->n_photos; i++) {
+        const struct logbook_photo *p = &m->photos[i];
+        struct rect t = {r.x + 10, y, r.w - 26, 84};
+        char id[64], label[48];
+        struct ui_hit hit;
+
+        text_format(id, sizeof id, "strip.%.36s", p->id);
+        hit = ui_region(ui, id, t, UI_ROLE_IMAGE, p->name, st->photo == (int)i ? "shown" : "", 4);
+        ui_round(ui, t, 4, UI_BAR_FIELD);
+        if (p->trouble[0]) {
+            ui_text(ui, ui_inset(t, 6, 6), p->trouble, &(struct ui_style){.size_px = 11, .colour = UI_BAR_TEXT, .max_lines = 5, .top = true});
+        } else if (p->width > 0) {
+            float k = fminf((t.w - 6) / (float)p->width, (t.h - 6) / (float)p->height);
+
+            ui_image(ui, (struct rect){t.x + (t.w - (float)p->width * k) / 2, t.y + (t.h - (float)p->height * k) / 2, (float)p->width * k, (float)p->height * k}, photo_key(p->sha256, false), (struct rect){0, 0, 1, 1}, p->turn, false);
+        }
+        if (p->cylinder >= 0) {
+            engine_plug_label(&m->record->engine, p->cylinder, p->position > 0 ? p->position : 0, label, sizeof label);
+            ui_round(ui, (struct rect){t.x + 4, t.y + 4, 30, 20}, 4, UI_DARK);
+            ui_text(ui, (struct rect){t.x + 4, t.y + 4, 30, 20}, label, &(struct ui_style){.weight = UI_BOLD, .colour = UI_DARK_TEXT, .align = UI_CENTRE});
+        }
+        if (st->photo == (int)i)
+            ui_round_line(ui, t, 4, 3, UI_SELECT);
+        if (hit.clicked) {
+            st->photo = (int)i;
+            st->zoom = 0;
+        }
+        y += 94;
+    }
+    ui_scroll_end(ui, y - content.y);
+}
+
+static void facts(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, struct rect r)
+{
+    const struct engine *en = &m->record->engine;
+    char line[300], label[48], id[40];
+    float x, y, h = ui_target_px(ui);
+
+    ui_fill(ui, r, UI_PANEL);
+    r = ui_inset(r, 18, 16);
+    ui_text(ui, ui_cut_top(&r, 28), "This photo", &(struct ui_style){.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_TEXT});
+    ui_cut_top(&r, 6);
+    ui_value_row(ui, "photo.name", ui_cut_top(&r, 34), "File", p->name, false, NULL);
+    if (p->taken[0])
+        text_format(line, sizeof line, "%.10s %.8s", p->taken, strlen(p->taken) > 11 ? p->taken + 11 : "");
+    else
+        text_copy(line, sizeof line, "time not known");
+    ui_value_row(ui, "photo.taken", ui_cut_top(&r, 34), "Taken", line, false, NULL);
+    text_format(line, sizeof line, "%d × %d", p->width, p->height);
+    ui_value_row(ui, "photo.size", ui_cut_top(&r, 34), "Size", line, false, NULL);
+    ui_cut_top(&r, 14);
+    ui_heading(ui, ui_cut_top(&r, 24), "Belongs to cylinder");
+    x = r.x;
+    y = r.y;
+    for (int c = 0; c < en->n_cylinders; c++)
+        for (int pos = 0; pos < en->n_positions; pos++) {
+            float w;
+
+            engine_plug_label(en, c, pos, label, sizeof label);
+            w = fmaxf(44, ui_chip_width(ui, label, NULL));
+            if (x + w > r.x + r.w) {
+                x = r.x;
+                y += h + 6;
+            }
+            text_format(id, sizeof id, "photo.plug.%s", label);
+            if (ui_chip(ui, id, (struct rect){x, y, w, h}, label, p->cylinder == c && (p->position == pos || en->n_positions == 1), NULL) && m->can_write) {
+                struct action *a = actions_add(out, ACT_PLACE_PHOTO);
+
+                text_copy(a->id, sizeof a->id, p->id);
+                a->cylinder = p->cylinder == c && p->position == pos ? -1 : c;
+                a->position = pos;
+                a->zone = p->zone;
+            }
+            x += w + 6;
+        }
+    ui_cut_top(&r, y + h + 14 - r.y);
+    ui_heading(ui, ui_cut_top(&r, 24), "Shows");
+    x = r.x;
+    y = r.y;
+    for (int z = 0; z < ZONE_COUNT; z++) {
+        float w = ui_chip_width(ui, zone_row((enum zone)z)->label, NULL);
+
+        if (x + w > r.x + r.w) {
+            x = r.x;
+            y += h + 6;
+        }
+        text_format(id, sizeof id, "photo.zone.%s", zone_row((enum zone)z)->id);
+        if (ui_chip(ui, id, (struct rect){x, y, w, h}, zone_row((enum zone)z)->label, p->zone == z, NULL) && m->can_write) {
+            struct action *a = actions_add(out, ACT_PLACE_PHOTO);
+
+            text_copy(a->id, sizeof a->id, p->id);
+            a->cylinder = p->cylinder;
+            a->position = p->position > 0 ? p->position : 0;
+            a->zone = z;
+        }
+        x += w + 6;
+    }
+    ui_cut_top(&r, y + h + 18 - r.y);
+    if (m->can_write) {
+        struct ui_button turn = {.key = "T"}, drop = {.look = UI_LOOK_QUIET, .key = "Delete"};
+        float w = ui_button_width(ui, "Turn", &turn);
+        struct rect row = ui_cut_top(&r, 40);
+
+        if (ui_button(ui, "photo.turn", ui_cut_left(&row, w), "Turn", &turn)) {
+            struct action *a = actions_add(out, ACT_TURN_PHOTO);
+
+            text_copy(a->id, sizeof a->id, p->id);
+            a->number = (p->turn + 1) % 4;
+        }
+        ui_cut_left(&row, 10);
+        if (ui_button(ui, "photo.remove", ui_cut_left(&row, ui_button_width(ui, "Take out", &drop)), "Take out", &drop))
+            text_copy(actions_add(out, ACT_REMOVE_PHOTO)->id, UUID_BYTES, p->id);
+    }
+    (void)st;
+}
+
+void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
+{
+    const struct logbook_photo *p;
+    struct rect view, left;
+    struct ui_hit hit;
+    float zoom, least, w, h, px, py;
+    char line[160];
+
+    if (m->n_photos == 0) {
+        struct ui_button add = {.look = UI_LOOK_DARK, .key = "F6"};
+
+        ui_fill(ui, r, UI_DESK);
+        ui_text(ui, (struct rect){r.x, r.y + r.h / 2 - 50, r.w, 30}, "No photos of this visit yet", &(struct ui_style){.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_DESK_TEXT, .align = UI_CENTRE});
+        if (m->can_write && ui_button(ui, "photos.add", (struct rect){r.x + r.w / 2 - 90, r.y + r.h / 2, 180, 44}, "Add photos…", &add))
+            st->panel = PANEL_FILES;
+        return;
+    }
+    if (st->photo < 0 || st->photo >= (int)m->n_photos)
+        st->photo = 0;
+    p = &m->photos[st->photo];
+    left = ui_cut_left(&r, 132);
+    ui_fill(ui, left, UI_BAR_RAISED);
+    strip(ui, m, st, left);
+    facts(ui, m, st, out, p, ui_cut_right(&r, 352));
+    view = r;
+    ui_fill(ui, view, UI_DESK_DARK);
+    hit = ui_region(ui, "photo.view", view, UI_ROLE_IMAGE, p->name, "", 0);
+    if (!ui_typing(ui) && st->panel == PANEL_NONE) {
+        if (ui_key(ui, "Right") || ui_key(ui, "."))
+            st->photo = (st->photo + 1) % (int)m->n_photos, st->zoom = 0;
+        else if (ui_key(ui, "Left") || ui_key(ui, ","))
+            st->photo = (st->photo + (int)m->n_photos - 1) % (int)m->n_photos, st->zoom = 0;
+        else if (ui_key(ui, "Escape"))
+            st->screen = SCREEN_PLAN, st->photo = -1;
+        else if (ui_key(ui, "f"))
+            st->zoom = 0;
+        else if (m->can_write && ui_key(ui, "t")) {
+            struct action *a = actions_add(out, ACT_TURN_PHOTO);
+
+            text_copy(a->id, sizeof a->id, p->id);
+            a->number = (p->turn + 1) % 4;
+        } else if (m->can_write && ui_key(ui, "Delete"))
+            text_copy(actions_add(out, ACT_REMOVE_PHOTO)->id, UUID_BYTES, p->id);
+        if (st->photo < 0)
+            return;
+        p = &m->photos[st->photo];
+    }
+    if (p->trouble[0] || p->width <= 0) {
+        ui_text(ui, ui_inset(view, 60, view.h / 2 - 40), p->trouble[0] ? p->trouble : "This photo is still being taken in.", &(struct ui_style){.size_px = 14, .colour = UI_CARD, .max_lines = 4, .top = true});
+        return;
+    }
+    {
+        struct rect inner = ui_inset(view, 16, 16);
+
+        least = p->turn % 2 ? fminf(inner.w / (float)p->height, inner.h / (float)p->width) : fit_zoom(p, inner);
+    }
+    zoom = st->zoom > 0 ? st->zoom : least;
+    if (ui_key(ui, "1") && !ui_typing(ui))
+        st->zoom = zoom = 1;
+    float by = ui_take_wheel(ui, view);
+
+    if (ui_key(ui, "+") || ui_key(ui, "="))
+        by = 1;
+    if (ui_key(ui, "-"))
+        by = -1;
+    if (by > 0 || by < 0) { /* about the pointer, or the middle for keys */
+        float fresh = fminf(fmaxf(zoom * powf(1.25f, by), least), 8);
+        float ax = hit.hover ? hit.x * view.w - view.w / 2 : 0, ay = hit.hover ? hit.y * view.h - view.h / 2 : 0;
+
+        if (st->zoom <= 0)
+            st->pan_x = st->pan_y = 0;
+        st->pan_x = ax - (ax - st->pan_x) * fresh / zoom;
+        st->pan_y = ay - (ay - st->pan_y) * fresh / zoom;
+        st->zoom = zoom = fresh;
+        if (fresh <= least * 1.001f)
+            st->zoom = 0;
+    }
+    if (hit.drag_began) {
+        st->grab_x = hit.x * view.w - st->pan_x;
+        st->grab_y = hit.y * view.h - st->pan_y;
+    } else if (hit.down && st->zoom > 0) {
+        st->pan_x = hit.x * view.w - st->grab_x;
+        st->pan_y = hit.y * view.h - st->grab_y;
+    }
+    px = st->zoom > 0 ? st->pan_x : 0;
+    py = st->zoom > 0 ? st->pan_y : 0;
+    w = (p->turn % 2 ? (float)p->height : (float)p->width) * zoom;
+    h = (p->turn % 2 ? (float)p->width : (float)p->height) * zoom;
+    ui_clip_push(ui, view);
+    ui_image(ui, (struct rect){view.x + view.w / 2 + px - w / 2, view.y + view.h / 2 + py - h / 2, w, h}, photo_key(p->sha256, true), (struct rect){0, 0, 1, 1}, p->turn, false);
+    ui_clip_pop(ui);
+    text_format(line, sizeof line, "%.0f %%   wheel: zoom   drag: pan   1: 100 %%   F: fit   T: turn   ← →: next   Esc: plan", (double)zoom * 100);
+    {
+        float lw = ui_text_width(ui, line, &(struct ui_style){.weight = UI_MEDIUM}) + 24;
+
+        ui_round(ui, (struct rect){view.x + 12, view.y + 12, lw, 28}, 6, UI_BAR);
+        ui_text(ui, (struct rect){view.x + 24, view.y + 12, lw, 28}, line, &(struct ui_style){.weight = UI_MEDIUM, .colour = UI_BAR_TEXT});
+    }
+}

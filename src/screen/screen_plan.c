@@ -1,0 +1,213 @@
+/* screen_plan.c - the working screen, and its keys. */
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/text.h"
+#include "screen/model.h"
+
+static void pick(const struct model *m, struct screen_state *st, struct actions *out, int c)
+{
+    const struct engine *en = &m->record->engine;
+
+    if (st->photo >= 0 && st->photo < (int)m->n_photos && m->photos[st->photo].cylinder < 0 && st->screen == SCREEN_PLAN) {
+        /* a photo of the tray is selected: the number places it, and the next one is taken up */
+        struct action *a = actions_add(out, ACT_PLACE_PHOTO);
+
+        text_copy(a->id, sizeof a->id, m->photos[st->photo].id);
+        a->cylinder = c;
+        a->zone = -1;
+        return;
+    }
+    if (st->cylinder == c && en->n_positions > 1)
+        st->position = (st->position + 1) % en->n_positions; /* the same number again: its other plug */
+    else
+        st->position = 0;
+    st->cylinder = c;
+}
+
+/* Digits pick a cylinder; two where there are more than nine. */
+static void digits(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    const struct engine *en = &m->record->engine;
+    const char *key = ui_key_name(ui);
+    char wanted[8];
+    int found, longer = 0;
+
+    if (st->digits[0] && ui_now_s(ui) > st->digits_until_s) { /* nothing more came: take what there is */
+        found = engine_find_cylinder(en, st->digits);
+        st->digits[0] = '\0';
+        if (found >= 0)
+            pick(m, st, out, found);
+    }
+    if (key == NULL || key[0] < '0' || key[0] > '9' || key[1] != '\0')
+        return;
+    ui_key_take(ui);
+    text_format(wanted, sizeof wanted, "%s%s", st->digits, key);
+    for (int c = 0; c < en->n_cylinders; c++)
+        longer += text_starts(en->cylinders[c].label, wanted) && strlen(en->cylinders[c].label) > strlen(wanted);
+    found = engine_find_cylinder(en, wanted);
+    if (longer > 0) { /* "1" may become "12" */
+        text_copy(st->digits, sizeof st->digits, wanted);
+        st->digits_until_s = ui_now_s(ui) + 0.7;
+        ui_wake_at_s(ui, st->digits_until_s + 0.01);
+        return;
+    }
+    st->digits[0] = '\0';
+    if (found >= 0)
+        pick(m, st, out, found);
+}
+
+static void letters(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    const char *key = ui_key_name(ui);
+
+    if (key == NULL || key[1] != '\0' || key[0] < 'a' || key[0] > 'z' || st->cylinder < 0 || !m->can_write)
+        return;
+    for (int s = 0; s < SIGN_COUNT; s++)
+        if (sign_row((enum sign)s)->zone == ZONE_FIRING_END && sign_row((enum sign)s)->key == key[0]) {
+            const struct reading *r = model_reading(m, st->cylinder, st->position);
+            struct action *a = actions_add(out, ACT_NOTE_SIGN);
+
+            ui_key_take(ui);
+            a->cylinder = st->cylinder;
+            a->position = st->position;
+            a->sign = s;
+            a->amount = r != NULL && r->amount[s] > 0 ? 0 : 2;
+            return;
+        }
+}
+
+void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    static const struct {
+        const char *key;
+        enum zone zone;
+    } zones[] = {{"Shift+W", ZONE_WELL}, {"Shift+T", ZONE_THREADS}, {"Shift+B", ZONE_BODY}, {"Shift+O", ZONE_BOOT},
+                 {"Shift+C", ZONE_COIL}, {"Shift+L", ZONE_LEAD}, {"Shift+N", ZONE_CONNECTOR}};
+    const char *key = ui_key_name(ui);
+
+    if (ui_typing(ui) || st->panel != PANEL_NONE || m->record == NULL || model_visit(m) == NULL)
+        return;
+    if (st->pulling) {
+        if (ui_key(ui, "Escape")) {
+            st->pulling = false;
+        } else if (ui_key(ui, "Enter") || ui_key(ui, ".")) {
+            const struct visit *v = model_visit(m);
+            int n = v->n_removal > 0 ? v->n_removal : record_plug_count(&m->record->engine);
+
+            if (st->pull_at + 1 < n)
+                st->pull_at++;
+            else
+                st->pulling = false;
+        } else if (ui_key(ui, ",")) {
+            st->pull_at = st->pull_at > 0 ? st->pull_at - 1 : 0;
+        } else if (ui_key(ui, "y") && m->can_write) {
+            const struct reading *r = model_reading(m, st->cylinder, st->position);
+            struct action *a = actions_add(out, ACT_NOTE_SIGN);
+            int now = r != NULL && r->zone_seen[ZONE_WELL] ? r->amount[SIGN_WELL_OIL] : -1;
+
+            a->cylinder = st->cylinder;
+            a->position = st->position;
+            a->sign = SIGN_WELL_OIL;
+            a->amount = now < 0 ? 3 : now == 3 ? 1 : now == 1 ? 2 : now == 2 ? 0 : 3;
+        } else if (key != NULL && key[1] == '\0' && key[0] >= '0' && key[0] <= '9') {
+            ui_focus(ui, "gap.found"); /* a figure is a gap here; its text event follows and is typed in */
+            ui_key_take(ui);
+        } else {
+            letters(ui, m, st, out);
+        }
+        if (ui_key(ui, "F6"))
+            st->panel = PANEL_FILES;
+        return;
+    }
+    for (size_t i = 0; i < sizeof zones / sizeof zones[0]; i++)
+        if (st->cylinder >= 0 && ui_key(ui, zones[i].key)) {
+            st->panel = PANEL_SIGNS;
+            st->signs_zone = zones[i].zone;
+            return;
+        }
+    if (ui_key(ui, "Escape")) {
+        if (st->editing_order)
+            st->editing_order = false;
+        else if (st->photo >= 0)
+            st->photo = -1;
+        else if (st->found >= 0)
+            st->found = -1;
+        else
+            actions_add(out, ACT_CLOSE_ENGINE);
+    }
+    if (ui_key(ui, "F4")) {
+        st->pulling = true;
+        return;
+    }
+    if (ui_key(ui, "Enter") || ui_key(ui, "Ctrl+Enter")) {
+        bool any = false;
+
+        for (size_t i = 0; i < m->n_photos; i++)
+            any = any || (m->photos[i].cylinder < 0 && m->proposal != NULL && m->proposal[i].cylinder >= 0);
+        if (any && m->can_write)
+            actions_add(out, ACT_ACCEPT_PROPOSAL);
+        else
+            st->screen = SCREEN_PHOTOS;
+    }
+    if (ui_key(ui, "F7") && st->cylinder >= 0)
+        ui_focus(ui, "gap.found");
+    if (ui_key(ui, ".") && st->cylinder >= 0) {
+        int next = model_next_plug(m, st->cylinder, st->position);
+
+        if (next >= 0) {
+            st->cylinder = next / m->record->engine.n_positions;
+            st->position = next % m->record->engine.n_positions;
+        }
+    }
+    if (ui_key(ui, "F5"))
+        st->panel = PANEL_VISIT;
+    if (ui_key(ui, "F6"))
+        st->panel = PANEL_FILES;
+    digits(ui, m, st, out);
+    letters(ui, m, st, out);
+}
+
+void screen_plan(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
+{
+    struct rect left, right, tray, ribbon;
+    bool small = r.w < 1360;
+
+    if (model_visit(m) == NULL) {
+        struct ui_style big = {.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_DESK_TEXT, .align = UI_CENTRE};
+        struct ui_button dark = {.look = UI_LOOK_DARK, .key = "Ctrl+N"};
+        float w = ui_button_width(ui, "Open the first visit", &dark);
+
+        ui_fill(ui, r, UI_DESK);
+        ui_text(ui, (struct rect){r.x, r.y + r.h / 2 - 60, r.w, 30}, "No visit yet: look into the wells, dry them, then pull the plugs one by one.", &big);
+        if (m->can_write && ui_button(ui, "visit.first", (struct rect){r.x + (r.w - w) / 2, r.y + r.h / 2, w, 44}, "Open the first visit", &dark))
+            actions_add(out, ACT_NEW_VISIT);
+        return;
+    }
+    if (st->pulling) {
+        plan_pulling(ui, m, st, out, r);
+        return;
+    }
+    left = ui_cut_left(&r, small ? 264 : 300);
+    right = ui_cut_right(&r, small ? 352 : 380);
+    ui_fill(ui, r, UI_DESK);
+    tray = ui_cut_bottom(&r, 92);
+    ribbon = m->record->engine.n_cylinders > 1 ? ui_cut_bottom(&r, 108) : (struct rect){0, 0, 0, 0};
+    plan_found(ui, m, st, out, left);
+    plan_engine(ui, m, st, out, r);
+    if (m->record->engine.n_cylinders > 1)
+        plan_ribbon(ui, m, st, out, ribbon);
+    plan_tray(ui, m, st, out, tray);
+    plan_card(ui, m, st, out, right);
+    if (st->editing_order) {
+        struct rect band = {r.x, r.y, r.w, 40};
+        struct ui_button done = {.look = UI_LOOK_DARK, .key = "Esc"};
+
+        ui_fill(ui, band, UI_SELECT);
+        ui_text(ui, ui_inset(band, 18, 0), "Tap the cylinders in the order their plugs come out.", &(struct ui_style){.weight = UI_SEMIBOLD, .colour = UI_SELECT_TEXT});
+        if (ui_button(ui, "order.done", (struct rect){band.x + band.w - 120, band.y + 4, 110, 32}, "Done", &done))
+            st->editing_order = false;
+    }
+}
