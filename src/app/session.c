@@ -1,0 +1,700 @@
+#include "app/session.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "app/intake.h"
+#include "app/settings.h"
+#include "app/worker.h"
+#include "base/err.h"
+#include "base/files.h"
+#include "base/mem.h"
+#include "base/text.h"
+#include "base/units.h"
+#include "report/report.h"
+
+struct session {
+    struct logbook *lb;
+    struct worker *worker;
+    struct intake *intake;
+    struct settings settings;
+    struct model m;
+    struct screen_state st;
+    struct arena *engines_arena, *engine_arena; /* lists of Engines; lists of the open engine */
+    struct record record;
+    bool has_record;
+    struct findings findings;
+    bool has_findings;
+    uint64_t asked; /* number of the newest question to the worker */
+    char engine_id[UUID_BYTES], visit_id[UUID_BYTES], name[128], today[11], why[200];
+    struct photo_proposal *proposal;
+};
+
+/* ---- loading ---- */
+
+static enum level worst_of(const struct reading *r)
+{
+    enum level worst = LEVEL_NONE;
+
+    for (int s = 0; s < SIGN_COUNT; s++)
+        if (r->amount[s] > 1 && sign_row((enum sign)s)->level > worst)
+            worst = sign_row((enum sign)s)->level;
+    return worst;
+}
+
+/* The worst sign of each cylinder at the last visit: quick, without the whole reading. */
+static void load_levels(struct session *s, struct engine_levels *levels, const struct logbook_engine *e)
+{
+    struct record r;
+
+    if (e->n_visits == 0 || !logbook_load_record(s->lb, e->id, e->last_visit, &r, NULL))
+        return;
+    const struct visit *v = record_current(&r);
+
+    for (int i = 0; i < record_plug_count(&r.engine); i++) {
+        const struct reading *q = &v->readings[i];
+        enum level level = worst_of(q);
+
+        if (q->gap_mm.given && r.engine.plug.gap_max_mm > 0 && q->gap_mm.value > r.engine.plug.gap_max_mm + 0.0101 && level < LEVEL_WATCH)
+            level = LEVEL_WATCH;
+        if (level > (enum level)levels->level[q->cylinder])
+            levels->level[q->cylinder] = (uint8_t)level;
+    }
+    record_release(&r);
+}
+
+static bool load_engines(struct session *s, struct err *e)
+{
+    struct logbook_engine *engines = NULL;
+    struct engine_levels *levels;
+    size_t n = 0;
+
+    arena_reset(s->engines_arena);
+    s->m.n_engines = 0;
+    if (!logbook_list_engines(s->lb, s->engines_arena, &engines, &n, e))
+        return false;
+    levels = arena_alloc(s->engines_arena, n ? n : 1, sizeof *levels);
+    s->m.n_all_visits = 0;
+    for (size_t i = 0; i < n; i++) {
+        s->m.n_all_visits += (size_t)engines[i].n_visits;
+        if (i < 12) /* those in view; the rest when they are scrolled to would need more: see session_poll */
+            load_levels(s, &levels[i], &engines[i]);
+    }
+    s->m.engines = engines;
+    s->m.engine_levels = levels;
+    s->m.n_engines = n;
+    return true;
+}
+
+static void drop_engine(struct session *s)
+{
+    if (s->has_record)
+        record_release(&s->record);
+    if (s->has_findings)
+        findings_release(&s->findings);
+    s->has_record = s->has_findings = false;
+    s->m.record = NULL;
+    s->m.findings = NULL;
+    s->m.n_visits = s->m.n_photos = s->m.n_facts = 0;
+    s->m.proposal = NULL;
+    memset(s->m.cylinder_level, 0, sizeof s->m.cylinder_level);
+}
+
+static void propose(struct session *s)
+{
+    s->m.proposal = NULL;
+    s->m.proposal_why = "";
+    if (s->m.n_photos > 0 && s->has_record && s->record.n_visits > 0)
+        intake_propose(&s->record, s->m.photos, s->m.n_photos, s->engine_arena, &s->m.proposal, &s->m.proposal_why);
+}
+
+static void ask_findings(struct session *s)
+{
+    if (s->has_record && s->record.n_visits > 0)
+        worker_ask(s->worker, &s->record, ++s->asked);
+}
+
+static bool load_engine(struct session *s, struct err *e)
+{
+    struct logbook_visit *visits = NULL;
+    struct logbook_photo *photos = NULL;
+    struct logbook_fact *facts = NULL;
+    size_t n = 0;
+    struct record r;
+
+    if (s->engine_id[0] == '\0')
+        return true;
+    if (!logbook_list_visits(s->lb, s->engine_id, s->engine_arena, &visits, &n, e)) {
+        return false;
+    }
+    bool there = false;
+
+    for (size_t i = 0; i < n; i++)
+        there = there || strcmp(visits[i].id, s->visit_id) == 0;
+    if (!there)
+        text_copy(s->visit_id, sizeof s->visit_id, n ? visits[n - 1].id : "");
+    if (!logbook_load_record(s->lb, s->engine_id, s->visit_id[0] ? s->visit_id : NULL, &r, e))
+        return false;
+    arena_reset(s->engine_arena); /* the lists are loaded anew behind the record, which owns nothing there */
+    if (s->has_record)
+        record_release(&s->record);
+    s->record = r;
+    s->has_record = true;
+    s->m.record = &s->record;
+    s->m.visits = NULL;
+    s->m.n_visits = 0;
+    if (!logbook_list_visits(s->lb, s->engine_id, s->engine_arena, &visits, &n, e))
+        return false;
+    s->m.visits = visits;
+    s->m.n_visits = n;
+    s->m.n_photos = 0;
+    if (s->visit_id[0] && !logbook_list_photos(s->lb, s->visit_id, s->engine_arena, &photos, &n, e))
+        return false;
+    s->m.photos = photos;
+    s->m.n_photos = s->visit_id[0] ? n : 0;
+    if (!logbook_list_facts(s->lb, s->engine_id, s->engine_arena, &facts, &n, e))
+        return false;
+    s->m.facts = facts;
+    s->m.n_facts = n;
+    s->m.engine_id = s->engine_id;
+    s->m.visit_id = s->visit_id;
+    propose(s);
+    ask_findings(s);
+    return true;
+}
+
+static void refresh_labels(struct session *s)
+{
+    s->m.undo_label = logbook_undo_label(s->lb);
+    s->m.redo_label = logbook_redo_label(s->lb);
+}
+
+static bool reload(struct session *s, struct err *e)
+{
+    bool fine = load_engines(s, e) && load_engine(s, e);
+
+    refresh_labels(s);
+    return fine;
+}
+
+/* ---- life ---- */
+
+struct session *session_create(const char *folder, void (*wake)(void *ctx), void *ctx, struct err *e)
+{
+    struct session *s = mem_alloc(1, sizeof *s);
+    char db[1100];
+    const char *today = getenv("SOOTBOOK_TODAY");
+
+    if (files_join(db, sizeof db, folder, "logbook.db") && !files_exists(db)) {
+        struct files_list list = {0};
+        bool empty = !files_exists(folder) || (files_list_load(folder, &list, NULL) && list.n_entries == 0);
+
+        files_list_release(&list);
+        if (empty && !logbook_create(folder, e)) {
+            free(s);
+            return NULL;
+        }
+    }
+    s->lb = logbook_open(folder, LOGBOOK_WINDOW, e);
+    if (s->lb == NULL) {
+        free(s);
+        return NULL;
+    }
+    settings_load(&s->settings);
+    s->engines_arena = arena_create();
+    s->engine_arena = arena_create();
+    s->worker = worker_create(wake, ctx);
+    s->intake = intake_create(folder, wake, ctx);
+    if (s->worker == NULL || s->intake == NULL) {
+        err_set(e, ERR_IO, "A thread or a helper process could not be started.");
+        session_destroy(s);
+        return NULL;
+    }
+    text_copy(s->name, sizeof s->name, files_name(folder));
+    if (today != NULL && strlen(today) == 10)
+        text_copy(s->today, sizeof s->today, today);
+    else
+        clock_today(s->today);
+    text_copy(s->why, sizeof s->why, logbook_why_read_only(s->lb));
+    s->m.logbook_name = s->name;
+    s->m.can_write = logbook_can_write(s->lb);
+    s->m.why_read_only = s->why;
+    s->m.today = s->today;
+    s->m.engine_id = s->m.visit_id = "";
+    s->m.proposal_why = "";
+    s->m.inches = s->settings.inches;
+    s->st.cylinder = -1;
+    s->st.found = -1;
+    s->st.photo = -1;
+    if (!reload(s, e)) {
+        session_destroy(s);
+        return NULL;
+    }
+    return s;
+}
+
+void session_destroy(struct session *s)
+{
+    if (s == NULL)
+        return;
+    worker_destroy(s->worker);
+    intake_destroy(s->intake);
+    drop_engine(s);
+    arena_destroy(s->engines_arena);
+    arena_destroy(s->engine_arena);
+    logbook_close(s->lb);
+    free(s);
+}
+
+struct model *session_model(struct session *s)
+{
+    return &s->m;
+}
+
+struct screen_state *session_state(struct session *s)
+{
+    return &s->st;
+}
+
+void session_set_pictures(struct session *s, struct session_pictures p)
+{
+    intake_set_pictures(s->intake, p);
+}
+
+/* ---- actions: each one edit, one undo step ---- */
+
+static const struct engine *engine(const struct session *s)
+{
+    return &s->record.engine;
+}
+
+static void plug_name(const struct session *s, const struct action *a, char *to, size_t n_room)
+{
+    engine_plug_label(engine(s), a->cylinder, a->position, to, n_room);
+}
+
+static bool add_visit(struct session *s, struct err *e)
+{
+    struct visit *v = mem_alloc(1, sizeof *v);
+    const struct visit *last = s->has_record && s->record.n_visits > 0 ? record_current(&s->record) : NULL;
+    char id[UUID_BYTES];
+    bool fine;
+
+    visit_init(v, engine(s));
+    text_copy(v->date, sizeof v->date, s->today);
+    if (last != NULL) { /* what seldom changes is taken over */
+        v->odometer_unit = last->odometer_unit;
+        v->fuel = last->fuel;
+    }
+    uuid_make(id);
+    fine = logbook_begin(s->lb, "New visit", e) && logbook_put_visit(s->lb, id, s->engine_id, engine(s), v, e) && logbook_commit(s->lb, e);
+    free(v);
+    if (fine)
+        text_copy(s->visit_id, sizeof s->visit_id, id);
+    return fine;
+}
+
+static bool add_engine(struct session *s, const struct action *a, struct err *e)
+{
+    struct engine en;
+    char id[UUID_BYTES];
+
+    if (!new_engine_build(&s->st.fresh, &en, e))
+        return false;
+    if (a->type == ACT_SAVE_ENGINE)
+        text_copy(id, sizeof id, a->id);
+    else
+        uuid_make(id);
+    if (!logbook_begin(s->lb, a->type == ACT_SAVE_ENGINE ? "Engine changed" : "New engine", e) ||
+        !logbook_put_engine(s->lb, id, &en, e) || !logbook_commit(s->lb, e))
+        return false;
+    s->st.new_open = false;
+    if (a->flag) {
+        text_copy(s->engine_id, sizeof s->engine_id, id);
+        s->visit_id[0] = '\0';
+        s->st.screen = SCREEN_PLAN;
+        s->st.cylinder = 0;
+        s->st.position = 0;
+        if (!load_engine(s, e) || !add_visit(s, e))
+            return false;
+        s->st.panel = PANEL_VISIT;
+    }
+    return true;
+}
+
+/* "97655 mi", "97,655 mi", "97655": metres, and the unit said or used before. */
+static bool parse_odometer(const char *text, int unit_before, struct maybe *metres, int *unit, struct err *e)
+{
+    char number[64];
+    size_t n = 0;
+    double v;
+    const char *rest = text;
+
+    while (*rest == ' ')
+        rest++;
+    if (*rest == '\0') {
+        *metres = (struct maybe){false, 0};
+        *unit = unit_before;
+        return true;
+    }
+    for (; *rest != '\0' && (strchr("0123456789.,", *rest) != NULL); rest++)
+        if (*rest != ',' && n + 1 < sizeof number)
+            number[n++] = *rest;
+    number[n] = '\0';
+    while (*rest == ' ')
+        rest++;
+    *unit = *rest ? words_find(WORDS_ODOMETER_UNIT, rest) : unit_before ? unit_before : words_find(WORDS_ODOMETER_UNIT, "km");
+    if (*unit <= 0 || !text_to_double(number, &v) || v < 0 || v > 1e7)
+        return err_set(e, ERR_BADARG, "“%.40s” is no odometer reading: write a number and mi, km or h.", text);
+    *metres = MAYBE(v * unit_find(words_id(WORDS_ODOMETER_UNIT, *unit))->factor);
+    return true;
+}
+
+static bool set_visit(struct session *s, const struct action *a, struct err *e)
+{
+    struct visit *v = mem_alloc(1, sizeof *v);
+    bool fine = true;
+    char label[80];
+
+    *v = *record_current(&s->record);
+    text_format(label, sizeof label, "Visit: %s", a->column);
+    if (a->type == ACT_TOGGLE_COMPLAINT) {
+        int at = -1;
+
+        for (int i = 0; i < v->n_complaints; i++)
+            if (v->complaints[i] == a->number)
+                at = i;
+        if (at >= 0) {
+            memmove(&v->complaints[at], &v->complaints[at + 1], (size_t)(v->n_complaints - at - 1) * sizeof v->complaints[0]);
+            v->n_complaints--;
+        } else if (v->n_complaints < VISIT_MAX_COMPLAINTS) {
+            v->complaints[v->n_complaints++] = a->number;
+        }
+        v->complaints_given = true;
+        text_copy(label, sizeof label, "Complaint");
+    } else if (a->type == ACT_SET_REMOVAL) {
+        int plug = a->cylinder * ENGINE_MAX_POSITIONS + a->position, at = -1;
+
+        for (int i = 0; i < v->n_removal; i++)
+            if (v->removal[i] == plug)
+                at = i;
+        if (at >= 0) { /* tapped again: taken out of the order */
+            memmove(&v->removal[at], &v->removal[at + 1], (size_t)(v->n_removal - at - 1) * sizeof v->removal[0]);
+            v->n_removal--;
+        } else {
+            v->removal[v->n_removal++] = (int16_t)plug;
+        }
+        text_copy(label, sizeof label, "Removal order");
+    } else if (strcmp(a->column, "date") == 0) {
+        int y, mo, d;
+
+        if (a->text[0] && !clock_parse_date(a->text, &y, &mo, &d))
+            fine = err_set(e, ERR_BADARG, "“%.40s” is no date like 2026-06-14.", a->text);
+        else
+            text_copy(v->date, sizeof v->date, a->text);
+    } else if (strcmp(a->column, "odometer") == 0) {
+        fine = parse_odometer(a->text, v->odometer_unit, &v->odometer_m, &v->odometer_unit, e);
+    } else if (strcmp(a->column, "codes") == 0) {
+        const char *t = a->text;
+
+        v->n_codes = 0;
+        while (fine && *t != '\0') {
+            char code[16];
+            size_t n = 0;
+
+            t += strspn(t, " ,;");
+            while (*t != '\0' && strchr(" ,;", *t) == NULL && n + 1 < sizeof code)
+                code[n++] = *t >= 'a' && *t <= 'z' ? (char)(*t++ - 'a' + 'A') : *t++;
+            code[n] = '\0';
+            if (n == 0)
+                break;
+            if (n != 5 || strchr("PBCU", code[0]) == NULL || v->n_codes == VISIT_MAX_CODES)
+                fine = err_set(e, ERR_BADARG, "“%s” is no trouble code like P0306.", code);
+            else
+                text_copy(v->codes[v->n_codes++], sizeof v->codes[0], code);
+        }
+    } else if (strcmp(a->column, "removal") == 0) {
+        fine = visit_parse_removal(engine(s), v, a->text, e);
+    } else if (strcmp(a->column, "notes") == 0) {
+        text_copy(v->notes, sizeof v->notes, a->text);
+    } else if (strcmp(a->column, "last_run") == 0) {
+        v->last_run = words_find(WORDS_LAST_RUN, a->text);
+    } else if (strcmp(a->column, "socket") == 0) {
+        v->socket = words_find(WORDS_SOCKET, a->text);
+    } else if (strcmp(a->column, "fuel") == 0) {
+        v->fuel = words_find(WORDS_FUEL, a->text);
+    }
+    fine = fine && logbook_begin(s->lb, label, e) && logbook_put_visit(s->lb, s->visit_id, s->engine_id, engine(s), v, e) && logbook_commit(s->lb, e);
+    free(v);
+    return fine;
+}
+
+static bool set_gap(struct session *s, const struct action *a, struct err *e)
+{
+    int32_t um = -1;
+    char label[80], plug[48];
+    const char *typed = a->text;
+
+    while (*typed == ' ')
+        typed++;
+    if (*typed != '\0' && !unit_parse_gap(typed, s->m.inches, &um))
+        return err_set(e, ERR_BADARG, s->m.inches ? "“%.20s” is no gap: type 43 or 0.043 (inch)." : "“%.20s” is no gap: type 1.1 or 1,10 (mm).", a->text);
+    plug_name(s, a, plug, sizeof plug);
+    text_format(label, sizeof label, "Gap of %s", plug);
+    return logbook_begin(s->lb, label, e) &&
+           logbook_put_gap(s->lb, s->visit_id, a->cylinder, a->position, a->type == ACT_SET_GAP_LEFT, *typed ? um : -1, s->m.inches ? "in" : "mm", e) &&
+           logbook_commit(s->lb, e);
+}
+
+static bool note_sign(struct session *s, const struct action *a, struct err *e)
+{
+    char label[120], plug[48];
+
+    plug_name(s, a, plug, sizeof plug);
+    text_format(label, sizeof label, "%s, %s: %s", plug, zone_row(sign_row((enum sign)a->sign)->zone)->label, sign_row((enum sign)a->sign)->label);
+    return logbook_begin(s->lb, label, e) &&
+           logbook_note_sign(s->lb, s->visit_id, a->cylinder, a->position, (enum sign)a->sign, a->amount, e) && logbook_commit(s->lb, e);
+}
+
+static bool set_reading(struct session *s, const struct action *a, struct err *e)
+{
+    char row[UUID_BYTES], label[80], plug[48];
+    double v = 0;
+
+    plug_name(s, a, plug, sizeof plug);
+    text_format(label, sizeof label, "Reading of %s", plug);
+    if (a->type == ACT_SET_READING_REAL) {
+        bool empty = a->text[strspn(a->text, " ")] == '\0';
+
+        if (!empty && (!text_to_double(a->text, &v) || v < 0 || v > 10000))
+            return err_set(e, ERR_BADARG, "“%.20s” is no pressure in kPa.", a->text);
+        return logbook_begin(s->lb, label, e) && logbook_touch_reading(s->lb, s->visit_id, a->cylinder, a->position, row, e) &&
+               (empty ? logbook_clear(s->lb, "reading", row, a->column, e) : logbook_set_int(s->lb, "reading", row, a->column, llround(v * 1000), e)) &&
+               logbook_commit(s->lb, e);
+    }
+    if (!logbook_begin(s->lb, label, e) || !logbook_touch_reading(s->lb, s->visit_id, a->cylinder, a->position, row, e))
+        return false;
+    if (a->number == 0 ? !logbook_clear(s->lb, "reading", row, "refit", e) : !logbook_set_text(s->lb, "reading", row, "refit", words_id(WORDS_REFIT, a->number), e))
+        return false;
+    return logbook_commit(s->lb, e);
+}
+
+static const struct logbook_photo *photo_of(const struct session *s, const char *id)
+{
+    for (size_t i = 0; i < s->m.n_photos; i++)
+        if (strcmp(s->m.photos[i].id, id) == 0)
+            return &s->m.photos[i];
+    return NULL;
+}
+
+static bool place(struct session *s, const char *id, int cylinder, int position, int zone, struct err *e)
+{
+    const struct logbook_photo *p = photo_of(s, id);
+    struct logbook_photo q;
+
+    if (p == NULL)
+        return true;
+    q = *p;
+    q.cylinder = cylinder;
+    q.position = cylinder < 0 ? -1 : position;
+    q.zone = zone >= 0 ? zone : p->zone >= 0 ? p->zone : cylinder >= 0 ? ZONE_FIRING_END : -1;
+    return logbook_put_photo(s->lb, &q, e);
+}
+
+static bool accept(struct session *s, struct err *e)
+{
+    char label[60];
+    int n = 0;
+
+    for (size_t i = 0; i < s->m.n_photos; i++)
+        n += s->m.photos[i].cylinder < 0 && s->m.proposal[i].cylinder >= 0;
+    text_format(label, sizeof label, "%d photos placed", n);
+    if (!logbook_begin(s->lb, label, e))
+        return false;
+    for (size_t i = 0; i < s->m.n_photos; i++)
+        if (s->m.photos[i].cylinder < 0 && s->m.proposal[i].cylinder >= 0 &&
+            !place(s, s->m.photos[i].id, s->m.proposal[i].cylinder, s->m.proposal[i].position, s->m.proposal[i].zone, e))
+            return false;
+    return logbook_commit(s->lb, e);
+}
+
+static bool write_report(struct session *s, struct ui *ui, struct err *e)
+{
+    char path[1300], said[300];
+
+    text_format(path, sizeof path, "%s/report-%s.html", logbook_folder(s->lb), record_current(&s->record)->date);
+    if (!s->has_findings)
+        return err_set(e, ERR_BUSY, "The findings are still being computed; try again in a moment.");
+    if (!report_write_html(path, &s->record, &s->findings, e))
+        return false;
+    text_format(said, sizeof said, "Report written: %s", path);
+    ui_toast(ui, said, NULL);
+    return true;
+}
+
+static bool carry_out(struct session *s, struct ui *ui, const struct action *a, bool *edited, struct err *e)
+{
+    *edited = true;
+    switch (a->type) {
+    case ACT_OPEN_ENGINE:
+        drop_engine(s);
+        text_copy(s->engine_id, sizeof s->engine_id, a->id);
+        s->visit_id[0] = '\0';
+        s->st.screen = SCREEN_PLAN;
+        s->st.cylinder = 0;
+        s->st.position = 0;
+        s->st.found = s->st.photo = -1;
+        s->st.pulling = s->st.editing_order = false;
+        return true;
+    case ACT_CLOSE_ENGINE:
+        drop_engine(s);
+        s->engine_id[0] = s->visit_id[0] = '\0';
+        s->st.screen = SCREEN_ENGINES;
+        s->st.panel = PANEL_NONE;
+        return true;
+    case ACT_OPEN_VISIT:
+        text_copy(s->visit_id, sizeof s->visit_id, a->id);
+        s->st.found = s->st.photo = -1;
+        return true;
+    case ACT_NEW_VISIT:
+        s->st.panel = PANEL_VISIT;
+        s->st.found = s->st.photo = -1;
+        return add_visit(s, e);
+    case ACT_ADD_ENGINE:
+    case ACT_SAVE_ENGINE: return add_engine(s, a, e);
+    case ACT_SET_VISIT_TEXT:
+    case ACT_SET_REMOVAL:
+    case ACT_TOGGLE_COMPLAINT: return set_visit(s, a, e);
+    case ACT_SET_GAP:
+    case ACT_SET_GAP_LEFT: return set_gap(s, a, e);
+    case ACT_NOTE_SIGN: return note_sign(s, a, e);
+    case ACT_SEE_ZONE:
+        return logbook_begin(s->lb, "Looked at", e) && logbook_see_zone(s->lb, s->visit_id, a->cylinder, a->position, (enum zone)a->zone, a->flag, e) && logbook_commit(s->lb, e);
+    case ACT_SET_READING_REAL:
+    case ACT_REFIT: return set_reading(s, a, e);
+    case ACT_PLACE_PHOTO:
+        return logbook_begin(s->lb, "Photo placed", e) && place(s, a->id, a->cylinder, a->position, a->zone, e) && logbook_commit(s->lb, e);
+    case ACT_ACCEPT_PROPOSAL: return s->m.proposal == NULL || accept(s, e);
+    case ACT_TURN_PHOTO:
+        return logbook_begin(s->lb, "Photo turned", e) && logbook_set_int(s->lb, "photo", a->id, "turn", a->number, e) && logbook_commit(s->lb, e);
+    case ACT_REMOVE_PHOTO:
+        if (!logbook_begin(s->lb, "Photo taken out", e) || !logbook_remove(s->lb, "photo", a->id, e) || !logbook_commit(s->lb, e))
+            return false;
+        ui_toast(ui, "The photo is taken out of this visit; its file is kept.", "Undo");
+        return true;
+    case ACT_REMOVE_ENGINE:
+        return logbook_begin(s->lb, "Engine taken out", e) && logbook_remove(s->lb, "engine", a->id, e) && logbook_commit(s->lb, e);
+    case ACT_ADD_FILES:
+        *edited = false;
+        if (s->visit_id[0] == '\0')
+            return err_set(e, ERR_BADARG, "Open a visit first: photos belong to a visit.");
+        intake_add(s->intake, s->visit_id, a->files);
+        return true;
+    case ACT_CANCEL_JOBS:
+        intake_cancel(s->intake);
+        return true;
+    case ACT_UNDO: return logbook_undo_label(s->lb)[0] == '\0' || logbook_undo(s->lb, e);
+    case ACT_REDO: return logbook_redo_label(s->lb)[0] == '\0' || logbook_redo(s->lb, e);
+    case ACT_WRITE_REPORT:
+        *edited = false;
+        return s->record.n_visits == 0 || write_report(s, ui, e);
+    case ACT_SET_UNITS:
+        *edited = false;
+        s->settings.inches = s->m.inches = !s->m.inches;
+        settings_save(&s->settings);
+        return true;
+    case ACT_NONE:
+    case ACT_QUIT:
+    case ACT_SET_VISIT_INT:
+    case ACT_SET_READING_TEXT:
+    case ACT_SET_READING_INT: break;
+    }
+    *edited = false;
+    return true;
+}
+
+bool session_apply(struct session *s, struct ui *ui, const struct actions *actions)
+{
+    bool changed = false, quit = false;
+    struct err e;
+
+    for (int i = 0; i < actions->n; i++) {
+        const struct action *a = &actions->list[i];
+        bool edited;
+
+        if (a->type == ACT_QUIT) {
+            quit = true;
+            continue;
+        }
+        err_clear(&e);
+        if (!carry_out(s, ui, a, &edited, &e)) {
+            logbook_rollback(s->lb);
+            ui_toast(ui, e.text, NULL);
+        }
+        changed = changed || edited;
+    }
+    if (changed) {
+        err_clear(&e);
+        if (!reload(s, &e))
+            ui_toast(ui, e.text, NULL);
+        ui_wake_at_s(ui, ui_now_s(ui));
+    }
+    return quit;
+}
+
+/* ---- news from elsewhere ---- */
+
+static void take_levels(struct session *s)
+{
+    memset(s->m.cylinder_level, 0, sizeof s->m.cylinder_level);
+    for (int i = 0; i < s->findings.n_stand_outs; i++)
+        for (int c = 0; c < s->record.engine.n_cylinders; c++)
+            if ((s->findings.stand_outs[i].cylinders >> c & 1u) != 0 && s->findings.stand_outs[i].level > s->m.cylinder_level[c])
+                s->m.cylinder_level[c] = s->findings.stand_outs[i].level;
+}
+
+bool session_poll(struct session *s, struct ui *ui)
+{
+    struct findings f;
+    uint64_t number;
+    bool final, news = false;
+    struct err e = {0};
+
+    while (worker_take(s->worker, &f, &number, &final)) {
+        if (number != s->asked || !s->has_record) {
+            findings_release(&f);
+            continue;
+        }
+        if (s->has_findings)
+            findings_release(&s->findings);
+        s->findings = f;
+        s->has_findings = true;
+        s->m.findings = &s->findings;
+        if (s->st.found >= f.n_stand_outs)
+            s->st.found = -1;
+        take_levels(s);
+        news = true;
+    }
+    if (intake_poll(s->intake, s->lb, &e)) { /* photos were taken in and recorded */
+        reload(s, &e);
+        news = true;
+    }
+    if (e.text[0])
+        ui_toast(ui, e.text, NULL);
+    if (intake_progress(s->intake, &s->m.jobs_done, &s->m.jobs_all))
+        news = true;
+    if (logbook_changed_outside(s->lb)) {
+        reload(s, &e);
+        news = true;
+    }
+    if (intake_pictures(s->intake, s->m.photos, s->m.n_photos, s->st.screen == SCREEN_PHOTOS ? s->st.photo : -1))
+        news = true;
+    return news;
+}
+
+bool session_settled(struct session *s)
+{
+    return !worker_busy(s->worker) && !intake_busy(s->intake);
+}

@@ -1,0 +1,24 @@
+/* settings.h - the few things a person sets for all logbooks, in XDG_CONFIG_HOME/sootbook/settings. */
+#ifndef APP_SETTINGS_H
+#define APP_SETTINGS_H
+
+#include <stdbool.h>
+
+struct settings {
+    bool inches;
+    bool large_targets;
+    double scale; /* on top of the screen's own; 1 */
+};
+void settings_load(struct settings *s);       /* what is missing or wrong keeps its default */
+void settings_save(const struct settings *s); /* silently nothing where it cannot be written */
+
+/* One row a setting: the file, the help and the checks come from it. */
+enum setting_type { SETTING_YES_NO, SETTING_NUMBER };
+struct setting_row {
+    const char *key, *help;
+    enum setting_type type;
+    double low, high, standard;
+};
+const struct setting_row *setting_rows(int *n);
+
+#endif

@@ -1,0 +1,159 @@
+#include "app/worker.h"
+
+#include <pthread.h>
+#include <stdatomic.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/err.h"
+#include "base/mem.h"
+
+struct worker {
+    pthread_t thread;
+    pthread_mutex_t lock; /* guards all below but cancel */
+    pthread_cond_t work;
+    atomic_bool cancel;   /* of the reading that runs */
+    bool quit, asked, running, ready, final;
+    struct record wanted;
+    uint64_t wanted_number, result_number;
+    struct findings result;
+    void (*wake)(void *ctx);
+    void *ctx;
+};
+
+static void copy_record(struct record *to, const struct record *from)
+{
+    *to = *from;
+    to->visits = mem_alloc((size_t)from->n_visits, sizeof *to->visits);
+    memcpy(to->visits, from->visits, (size_t)from->n_visits * sizeof *to->visits);
+}
+
+static void put_result(struct worker *w, struct findings *f, uint64_t number, bool final)
+{
+    pthread_mutex_lock(&w->lock);
+    if (w->ready)
+        findings_release(&w->result);
+    w->result = *f;
+    w->result_number = number;
+    w->final = final;
+    w->ready = true;
+    pthread_mutex_unlock(&w->lock);
+    w->wake(w->ctx);
+}
+
+static void *run(void *arg)
+{
+    struct worker *w = arg;
+
+    pthread_mutex_lock(&w->lock);
+    while (!w->quit) {
+        struct record r;
+        struct findings f;
+        struct reading_options o = {.cancel = &w->cancel, .first_answer = true};
+        uint64_t number;
+        bool provisional = false;
+
+        if (!w->asked) {
+            pthread_cond_wait(&w->work, &w->lock);
+            continue;
+        }
+        r = w->wanted;
+        memset(&w->wanted, 0, sizeof w->wanted);
+        number = w->wanted_number;
+        w->asked = false;
+        w->running = true;
+        atomic_store(&w->cancel, false);
+        pthread_mutex_unlock(&w->lock);
+        if (reading_run(&r, &o, &f, NULL)) {
+            provisional = f.provisional;
+            put_result(w, &f, number, !provisional);
+        }
+        if (provisional && !atomic_load(&w->cancel)) {
+            o.first_answer = false;
+            if (reading_run(&r, &o, &f, NULL))
+                put_result(w, &f, number, true);
+        }
+        record_release(&r);
+        pthread_mutex_lock(&w->lock);
+        w->running = false;
+    }
+    pthread_mutex_unlock(&w->lock);
+    return NULL;
+}
+
+struct worker *worker_create(void (*wake)(void *ctx), void *ctx)
+{
+    struct worker *w = mem_alloc(1, sizeof *w);
+
+    pthread_mutex_init(&w->lock, NULL);
+    pthread_cond_init(&w->work, NULL);
+    w->wake = wake;
+    w->ctx = ctx;
+    if (pthread_create(&w->thread, NULL, run, w) != 0) {
+        free(w);
+        return NULL;
+    }
+    return w;
+}
+
+void worker_destroy(struct worker *w)
+{
+    if (w == NULL)
+        return;
+    atomic_store(&w->cancel, true);
+    pthread_mutex_lock(&w->lock);
+    w->quit = true;
+    pthread_cond_signal(&w->work);
+    pthread_mutex_unlock(&w->lock);
+    pthread_join(w->thread, NULL);
+    if (w->asked)
+        record_release(&w->wanted);
+    if (w->ready)
+        findings_release(&w->result);
+    pthread_cond_destroy(&w->work);
+    pthread_mutex_destroy(&w->lock);
+    free(w);
+}
+
+void worker_ask(struct worker *w, const struct record *r, uint64_t number)
+{
+    struct record copy;
+
+    copy_record(&copy, r);
+    atomic_store(&w->cancel, true);
+    pthread_mutex_lock(&w->lock);
+    if (w->asked)
+        record_release(&w->wanted);
+    w->wanted = copy;
+    w->wanted_number = number;
+    w->asked = true;
+    pthread_cond_signal(&w->work);
+    pthread_mutex_unlock(&w->lock);
+}
+
+bool worker_take(struct worker *w, struct findings *out, uint64_t *number, bool *final)
+{
+    bool have;
+
+    pthread_mutex_lock(&w->lock);
+    have = w->ready;
+    if (have) {
+        *out = w->result;
+        *number = w->result_number;
+        *final = w->final;
+        memset(&w->result, 0, sizeof w->result);
+        w->ready = false;
+    }
+    pthread_mutex_unlock(&w->lock);
+    return have;
+}
+
+bool worker_busy(struct worker *w)
+{
+    bool busy;
+
+    pthread_mutex_lock(&w->lock);
+    busy = w->asked || w->running || w->ready;
+    pthread_mutex_unlock(&w->lock);
+    return busy;
+}
