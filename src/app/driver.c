@@ -1,0 +1,451 @@
+#include "app/driver.h"
+
+#include <SDL.h>
+#include <cjson/cJSON.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/resource.h>
+
+#include "app/session.h"
+#include "app/window.h"
+#include "base/clock.h"
+#include "base/err.h"
+#include "base/files.h"
+#include "base/text.h"
+#include "cli/cli.h"
+#include "ui/ui_render.h"
+
+struct driver {
+    struct window *w;
+    int line;
+    float scale;
+    int width, height;
+    bool dark;            /* a video driver without a real window */
+    long keys, clicks, drags, drops, fields, typed;
+};
+
+static bool settle(struct driver *d, double most_s)
+{
+    double from = clock_monotonic_s();
+
+    do {
+        if (!window_turn(d->w, 0.01))
+            return true;
+        if (window_settled(d->w))
+            return true;
+    } while (clock_monotonic_s() - from < most_s);
+    return false;
+}
+
+/* Frames until what was fed is worked through and drawn; jobs may go on. */
+static void run_through(struct driver *d)
+{
+    for (int i = 0; i < 50; i++) {
+        if (!window_turn(d->w, 0))
+            return;
+        if (!ui_pending(d->w ? window_ui(d->w) : NULL) && (ui_wake_in_s(window_ui(d->w)) > 0 || ui_wake_in_s(window_ui(d->w)) < 0))
+            return;
+    }
+}
+
+static void feed(struct driver *d, struct ui_event ev)
+{
+    ui_feed(window_ui(d->w), &ev);
+}
+
+static void press(struct driver *d, const char *key)
+{
+    struct ui_event ev = {.type = UI_EVENT_KEY};
+
+    text_copy(ev.key, sizeof ev.key, key);
+    feed(d, ev);
+    run_through(d);
+    /* a sign typed without a modifier is text as well, as the system would send it */
+    if ((strlen(key) == 1 || strcmp(key, "Space") == 0) && ui_typing(window_ui(d->w))) {
+        struct ui_event text = {.type = UI_EVENT_TEXT};
+
+        text.text = strdup(strcmp(key, "Space") == 0 ? " " : key);
+        feed(d, text);
+        run_through(d);
+    }
+}
+
+static const struct ui_widget *find(struct driver *d, const char *id, struct err *e)
+{
+    const struct ui_widget *w;
+    size_t n;
+    const struct ui_widget *all;
+
+    run_through(d);
+    w = ui_find_widget(window_ui(d->w), id);
+    if (w != NULL && w->bounds.w > 0 && w->bounds.h > 0)
+        return w;
+    /* "visit.*" finds the first with that beginning: ids of records differ from run to run */
+    if (text_ends(id, "*")) {
+        all = ui_widgets(window_ui(d->w), &n);
+        for (size_t i = 0; i < n; i++)
+            if (strncmp(all[i].id, id, strlen(id) - 1) == 0 && all[i].bounds.w > 0)
+                return &all[i];
+    }
+    if (w != NULL)
+        err_set(e, ERR_NOTFOUND, "%s is there, but scrolled out of view", id);
+    else
+        err_set(e, ERR_NOTFOUND, "there is no %s on the screen now", id);
+    return NULL;
+}
+
+static bool click(struct driver *d, const char *id, int times, struct err *e)
+{
+    const struct ui_widget *w = find(d, id, e);
+    float x, y;
+
+    if (w == NULL)
+        return false;
+    x = w->bounds.x + w->bounds.w / 2;
+    y = w->bounds.y + w->bounds.h / 2;
+    feed(d, (struct ui_event){.type = UI_EVENT_MOVE, .x = x, .y = y});
+    run_through(d);
+    for (int i = 0; i < times; i++) {
+        feed(d, (struct ui_event){.type = UI_EVENT_DOWN, .button = 1, .x = x, .y = y});
+        feed(d, (struct ui_event){.type = UI_EVENT_UP, .button = 1, .x = x, .y = y});
+        run_through(d);
+    }
+    return true;
+}
+
+static bool drag(struct driver *d, const char *from, const char *to, struct err *e)
+{
+    const struct ui_widget *a = find(d, from, e), *b;
+    float x0, y0, x1, y1;
+
+    if (a == NULL)
+        return false;
+    x0 = a->bounds.x + a->bounds.w / 2;
+    y0 = a->bounds.y + a->bounds.h / 2;
+    b = find(d, to, e);
+    if (b == NULL)
+        return false;
+    x1 = b->bounds.x + b->bounds.w / 2;
+    y1 = b->bounds.y + b->bounds.h / 2;
+    feed(d, (struct ui_event){.type = UI_EVENT_MOVE, .x = x0, .y = y0});
+    run_through(d);
+    feed(d, (struct ui_event){.type = UI_EVENT_DOWN, .button = 1, .x = x0, .y = y0});
+    run_through(d);
+    for (int i = 1; i <= 8; i++) {
+        feed(d, (struct ui_event){.type = UI_EVENT_MOVE, .x = x0 + (x1 - x0) * (float)i / 8, .y = y0 + (y1 - y0) * (float)i / 8});
+        run_through(d);
+    }
+    feed(d, (struct ui_event){.type = UI_EVENT_UP, .button = 1, .x = x1, .y = y1});
+    run_through(d);
+    return true;
+}
+
+static bool outline(struct driver *d, const char *path, struct err *e)
+{
+    cJSON *list = cJSON_CreateArray();
+    size_t n;
+    const struct ui_widget *w;
+    char *json;
+    bool fine;
+
+    run_through(d);
+    w = ui_widgets(window_ui(d->w), &n);
+    for (size_t i = 0; i < n; i++) {
+        cJSON *o = cJSON_CreateObject();
+        double bounds[4] = {(double)w[i].bounds.x, (double)w[i].bounds.y, (double)w[i].bounds.w, (double)w[i].bounds.h};
+
+        cJSON_AddStringToObject(o, "id", w[i].id);
+        cJSON_AddStringToObject(o, "role", ui_role_id(w[i].role));
+        cJSON_AddStringToObject(o, "name", w[i].name);
+        cJSON_AddStringToObject(o, "value", w[i].value);
+        cJSON_AddItemToObject(o, "bounds", cJSON_CreateDoubleArray(bounds, 4));
+        cJSON_AddBoolToObject(o, "focus", w[i].focused);
+        cJSON_AddItemToArray(list, o);
+    }
+    json = cJSON_Print(list);
+    fine = files_write(path, json, strlen(json), e);
+    free(json);
+    cJSON_Delete(list);
+    return fine;
+}
+
+static bool expect(struct driver *d, const char *id, const char *field, const char *value, struct err *e)
+{
+    const struct ui_widget *w;
+    const char *found;
+
+    run_through(d);
+    w = ui_find_widget(window_ui(d->w), id);
+    if (w == NULL && text_ends(id, "*")) {
+        size_t n;
+        const struct ui_widget *all = ui_widgets(window_ui(d->w), &n);
+
+        for (size_t i = 0; w == NULL && i < n; i++)
+            if (strncmp(all[i].id, id, strlen(id) - 1) == 0)
+                w = &all[i];
+    }
+    if (strcmp(field, "absent") == 0)
+        return w == NULL || err_set(e, ERR_BADARG, "%s is there", id);
+    if (w == NULL)
+        return err_set(e, ERR_NOTFOUND, "there is no %s on the screen now", id);
+    if (strcmp(field, "there") == 0)
+        return true;
+    found = strcmp(field, "name") == 0 ? w->name : strcmp(field, "value") == 0 ? w->value : strcmp(field, "role") == 0 ? ui_role_id(w->role) : strcmp(field, "focus") == 0 ? (w->focused ? "yes" : "no") : NULL;
+    if (found == NULL)
+        return err_set(e, ERR_BADARG, "expect knows name, value, role, focus, there and absent, not “%s”", field);
+    if (text_starts(value, "~"))
+        return strstr(found, value + 1) != NULL || err_set(e, ERR_BADARG, "%s %s is “%s”, which does not hold “%s”", id, field, found, value + 1);
+    return strcmp(found, value) == 0 || err_set(e, ERR_BADARG, "%s %s is “%s”, not “%s”", id, field, found, value);
+}
+
+/* The next word; quotes hold blanks together. */
+static char *word(char **at)
+{
+    char *s = *at, *start;
+
+    s += strspn(s, " \t");
+    if (*s == '\0') {
+        *at = s;
+        return s;
+    }
+    if (*s == '"') {
+        start = ++s;
+        s += strcspn(s, "\"");
+    } else {
+        start = s;
+        s += strcspn(s, " \t");
+    }
+    if (*s != '\0')
+        *s++ = '\0';
+    *at = s;
+    return start;
+}
+
+static bool one_line(struct driver *d, char *line, struct err *e)
+{
+    char *rest = line, *verb = word(&rest);
+
+    if (verb[0] == '\0' || verb[0] == '#')
+        return true;
+    if (strcmp(verb, "size") == 0 || strcmp(verb, "scale") == 0) {
+        double a = 0, b = 0;
+
+        if (!text_to_double(word(&rest), &a) || (verb[1] == 'i' && !text_to_double(word(&rest), &b)))
+            return err_set(e, ERR_BADARG, "size takes width and height, scale a number");
+        if (verb[1] == 'i') {
+            d->width = (int)a;
+            d->height = (int)b;
+        } else {
+            d->scale = (float)a;
+        }
+        if (!window_set_size(d->w, d->width, d->height, d->scale, e))
+            return false;
+        run_through(d);
+        return true;
+    }
+    if (strcmp(verb, "key") == 0) {
+        char *key = word(&rest);
+
+        if (key[0] == '\0')
+            return err_set(e, ERR_BADARG, "key takes the name of a key: n, 4, Enter, Ctrl+Z");
+        d->keys++;
+        press(d, key);
+        return true;
+    }
+    if (strcmp(verb, "type") == 0) {
+        rest += strspn(rest, " \t");
+        d->fields++;
+        for (size_t i = 0; rest[i] != '\0';) { /* sign by sign, as fingers do */
+            char one[8];
+            size_t next = text_next(rest, i);
+
+            memcpy(one, rest + i, next - i);
+            one[next - i] = '\0';
+            i = next;
+            d->typed++;
+            if (strlen(one) == 1) {
+                press(d, one[0] == ' ' ? "Space" : one);
+            } else {
+                struct ui_event ev = {.type = UI_EVENT_TEXT};
+
+                ev.text = strdup(one);
+                feed(d, ev);
+                run_through(d);
+            }
+        }
+        return true;
+    }
+    if (strcmp(verb, "click") == 0 || strcmp(verb, "double") == 0) {
+        d->clicks++;
+        return click(d, word(&rest), verb[0] == 'd' ? 2 : 1, e);
+    }
+    if (strcmp(verb, "drag") == 0) {
+        char *from = word(&rest), *to = word(&rest);
+
+        d->drags++;
+        return drag(d, from, to, e);
+    }
+    if (strcmp(verb, "drop") == 0) {
+        char *file = word(&rest);
+        int n = 0;
+
+        for (; file[0] != '\0'; file = word(&rest), n++) {
+            struct ui_event ev = {.type = UI_EVENT_DROP, .x = -1, .y = -1};
+            char full[4096];
+
+            ev.text = realpath(file, full) != NULL ? strdup(full) : strdup(file);
+            feed(d, ev);
+        }
+        if (n == 0)
+            return err_set(e, ERR_BADARG, "drop takes files");
+        d->drops++;
+        run_through(d);
+        return true;
+    }
+    if (strcmp(verb, "wheel") == 0) {
+        char *id = word(&rest);
+        double notches = 0;
+        const struct ui_widget *w = find(d, id, e);
+
+        if (w == NULL || !text_to_double(word(&rest), &notches))
+            return w != NULL ? err_set(e, ERR_BADARG, "wheel takes an id and notches") : false;
+        feed(d, (struct ui_event){.type = UI_EVENT_MOVE, .x = w->bounds.x + w->bounds.w / 2, .y = w->bounds.y + w->bounds.h / 2});
+        run_through(d);
+        feed(d, (struct ui_event){.type = UI_EVENT_WHEEL, .dy = (float)notches, .x = w->bounds.x + w->bounds.w / 2, .y = w->bounds.y + w->bounds.h / 2});
+        run_through(d);
+        return true;
+    }
+    if (strcmp(verb, "wait") == 0)
+        return settle(d, 120) || err_set(e, ERR_BUSY, "not settled after two minutes");
+    if (strcmp(verb, "pause") == 0) {
+        double s = 0, until;
+
+        if (!text_to_double(word(&rest), &s) || s < 0 || s > 60)
+            return err_set(e, ERR_BADARG, "pause takes seconds");
+        until = clock_monotonic_s() + s;
+        while (clock_monotonic_s() < until)
+            window_turn(d->w, until - clock_monotonic_s());
+        return true;
+    }
+    if (strcmp(verb, "picture") == 0) {
+        run_through(d);
+        window_draw(d->w);
+        return ui_render_save_png(window_render(d->w), word(&rest), e);
+    }
+    if (strcmp(verb, "outline") == 0)
+        return outline(d, word(&rest), e);
+    if (strcmp(verb, "redraw") == 0) { /* full frames, for measuring */
+        long n = 0;
+
+        if (!text_to_long(word(&rest), &n) || n < 1 || n > 10000)
+            return err_set(e, ERR_BADARG, "redraw takes a number of frames");
+        for (long i = 0; i < n; i++)
+            window_draw(d->w);
+        return true;
+    }
+    if (strcmp(verb, "idle") == 0) { /* seconds in which nothing should happen */
+        struct rusage a, b;
+        long frames = window_count(d->w)->n_frames;
+        double s = 0, until, cpu;
+
+        if (!text_to_double(word(&rest), &s) || s <= 0 || s > 60)
+            return err_set(e, ERR_BADARG, "idle takes seconds");
+        settle(d, 20);
+        frames = window_count(d->w)->n_frames;
+        getrusage(RUSAGE_SELF, &a);
+        until = clock_monotonic_s() + s;
+        while (clock_monotonic_s() < until)
+            window_turn(d->w, fmin(2, until - clock_monotonic_s()));
+        getrusage(RUSAGE_SELF, &b);
+        cpu = (double)(b.ru_utime.tv_sec - a.ru_utime.tv_sec + b.ru_stime.tv_sec - a.ru_stime.tv_sec) * 1e3 +
+              (double)(b.ru_utime.tv_usec - a.ru_utime.tv_usec + b.ru_stime.tv_usec - a.ru_stime.tv_usec) / 1e3;
+        printf("idle %.0f s: %ld frames, %.1f ms of CPU\n", s, window_count(d->w)->n_frames - frames, cpu);
+        return true;
+    }
+    if (strcmp(verb, "expect") == 0) {
+        char *id = word(&rest), *field = word(&rest);
+
+        rest += strspn(rest, " \t");
+        if (rest[0] == '"' && text_ends(rest, "\"")) {
+            rest++;
+            rest[strlen(rest) - 1] = '\0';
+        }
+        return expect(d, id, field, rest, e);
+    }
+    return err_set(e, ERR_BADARG, "unknown “%.40s”; known: size scale key type click double drag drop wheel wait pause picture outline redraw idle expect", verb);
+}
+
+static int ascending(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+
+    return (x > y) - (x < y);
+}
+
+static void print_counts(struct driver *d)
+{
+    const struct window_counts *c = window_count(d->w);
+
+    printf("inputs: %ld (%ld keys, %ld typed signs in %ld fields, %ld clicks, %ld drags, %ld drops)\n",
+           d->keys + d->typed + d->clicks + d->drags + d->drops, d->keys, d->typed, d->fields, d->clicks, d->drags, d->drops);
+    if (c->n_frames > 0) {
+        double *t = malloc((size_t)c->n_frames * sizeof *t);
+
+        if (t != NULL) {
+            memcpy(t, c->frame_s, (size_t)c->n_frames * sizeof *t);
+            qsort(t, (size_t)c->n_frames, sizeof *t, ascending);
+            printf("frames: %ld drawn; median %.2f ms, 95 %% %.2f ms, worst %.2f ms\n", c->n_frames, t[c->n_frames / 2] * 1e3,
+                   t[(size_t)((double)c->n_frames * 0.95)] * 1e3, t[c->n_frames - 1] * 1e3);
+            free(t);
+        }
+    }
+}
+
+int driver_main(int argc, char **argv)
+{
+    struct cli_option options[] = {{.name = "--script"}};
+    const char *folder;
+    char *data, *line;
+    size_t n_bytes;
+    int n, status = 0;
+    struct err e = {0};
+    struct driver d = {.scale = 1, .width = 1440, .height = 900};
+    struct window_options o = {.hidden_caret = true, .scale = 1, .width = 1440, .height = 900};
+
+    if (!cli_options(argc, argv, options, 1, &folder, 1, &n))
+        return 2;
+    if (n != 1 || options[0].value == NULL) {
+        fprintf(stderr, "usage: sootbook drive LOGBOOK --script FILE\n");
+        return 2;
+    }
+    if (!files_read(options[0].value, 1 << 20, &data, &n_bytes, &e))
+        return cli_failed(&e);
+    o.folder = folder;
+    o.software = getenv("SOOTBOOK_ACCELERATED") == NULL; /* the same pixels everywhere */
+    d.w = window_create(&o, &e);
+    if (d.w == NULL) {
+        free(data);
+        return cli_failed(&e);
+    }
+    window_draw(d.w);
+    for (line = data; line != NULL && *line != '\0';) {
+        char *end = strchr(line, '\n');
+
+        if (end != NULL)
+            *end++ = '\0';
+        line[strcspn(line, "\r")] = '\0';
+        d.line++;
+        if (!one_line(&d, line, &e)) {
+            fprintf(stderr, "sootbook: %s line %d: %s.\n", options[0].value, d.line, e.text);
+            status = 1;
+            break;
+        }
+        line = end;
+    }
+    print_counts(&d);
+    window_destroy(d.w);
+    free(data);
+    return status;
+}

@@ -1,0 +1,37 @@
+/* intake.h - photos on their way in: the picture helpers hash, copy and shrink them; what they hand
+ * back is recorded, cached and shown. Main thread, but for the wake-ups. */
+#ifndef APP_INTAKE_H
+#define APP_INTAKE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include "app/session.h"
+#include "logbook/logbook.h"
+#include "record/record.h"
+#include "screen/model.h"
+
+struct arena;
+struct err;
+struct intake;
+
+struct intake *intake_create(const char *folder, void (*wake)(void *ctx), void *ctx);
+void intake_destroy(struct intake *in);
+void intake_set_pictures(struct intake *in, struct session_pictures p);
+
+/* Files, one path a line, for a visit. */
+void intake_add(struct intake *in, const char *visit_id, const char *files);
+void intake_cancel(struct intake *in);
+/* Records what has come back, in one change each time; true when something was recorded. Files that
+ * could not be taken in are told in *e (the first of them). */
+bool intake_poll(struct intake *in, struct logbook *lb, struct err *e);
+bool intake_progress(struct intake *in, int *done, int *all); /* true when it changed */
+/* Asks for, and hands on, the pictures of these photos that the window lacks; `large`: index of the
+ * one shown large, -1 none. True when one was handed on. */
+bool intake_pictures(struct intake *in, const struct logbook_photo *photos, size_t n, int large);
+bool intake_busy(struct intake *in);
+
+/* Where the photos that are not placed would go. */
+void intake_propose(const struct record *r, const struct logbook_photo *photos, size_t n, struct arena *a,
+                    const struct photo_proposal **proposal, const char **why);
+
+#endif

@@ -1,0 +1,43 @@
+/* window.h - the window: SDL's events in, frames out. The script player drives the same one. */
+#ifndef APP_WINDOW_H
+#define APP_WINDOW_H
+
+#include <stdbool.h>
+#include "ui/ui.h"
+
+struct err;
+struct session;
+struct ui_render;
+struct window;
+
+struct window_options {
+    const char *folder;
+    int width, height;  /* logical px; 0: a usual size */
+    float scale;        /* 0: as the screen says */
+    bool hidden_caret;  /* for pictures */
+    bool software;      /* SDL's software renderer */
+};
+struct window *window_create(const struct window_options *o, struct err *e);
+void window_destroy(struct window *w);
+struct ui *window_ui(struct window *w);
+struct session *window_session(struct window *w);
+struct ui_render *window_render(struct window *w);
+
+/* Runs until the window is closed. */
+void window_run(struct window *w);
+/* One turn: SDL's events are taken, frames run while events wait, drawn if there is a reason. Waits
+ * at most wait_s for something to happen. False when to quit. */
+bool window_turn(struct window *w, double wait_s);
+/* Draws the present state whether or not there is a reason; seconds it took. */
+double window_draw(struct window *w);
+bool window_set_size(struct window *w, int width, int height, float scale, struct err *e);
+bool window_settled(struct window *w); /* nothing is computed, taken in or waiting to be drawn */
+
+struct window_counts {
+    long n_frames;      /* drawn */
+    double worst_s;
+    double *frame_s;    /* of each drawn frame, n_frames of them */
+};
+const struct window_counts *window_count(const struct window *w);
+
+#endif

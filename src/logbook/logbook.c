@@ -1,0 +1,252 @@
+/* logbook.c - making, opening and closing; older versions are brought up to date here. */
+#include "logbook/logbook_db.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/file.h>
+#include <unistd.h>
+
+#include "base/files.h"
+#include "base/mem.h"
+
+bool (*logbook_db_on_network)(const char *path, char *name, size_t n_room) = files_on_network;
+
+static bool db_path(const char *folder, char *to, size_t n_room, struct err *e)
+{
+    return files_join(to, n_room, folder, "logbook.db") ||
+           err_set(e, ERR_BADARG, "The path %.80s… is too long.", folder);
+}
+
+static bool set_up(struct logbook *lb, struct err *e)
+{
+    sqlite3_busy_timeout(lb->db, 5000);
+    sqlite3_extended_result_codes(lb->db, 1);
+    if (!logbook_db_exec(lb, "PRAGMA foreign_keys=ON; PRAGMA trusted_schema=OFF;", "Opening the logbook", e))
+        return false;
+    if (logbook_db_pragma(lb, "PRAGMA foreign_keys") != 1)
+        return err_set(e, ERR_IO, "This SQLite was built without foreign keys; the logbook is not opened.");
+    /* FULL: an acknowledged edit is on the disk, also when the power goes. */
+    return !lb->can_write ||
+           logbook_db_exec(lb, "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;", "Opening the logbook", e);
+}
+
+static bool refuse_network(const char *folder, struct err *e)
+{
+    char kind[32];
+
+    if (logbook_db_on_network(folder, kind, sizeof kind))
+        return err_set(e, ERR_READONLY,
+                       "%s lies on a network file system (%s), where SQLite cannot keep a database safe. "
+                       "Put the logbook on this machine's own disk, and merge copies instead.",
+                       folder, kind);
+    return true;
+}
+
+bool logbook_create(const char *folder, struct err *e)
+{
+    char path[1100], photos[1100], sql[96];
+    struct logbook lb = {.can_write = true, .lock_fd = -1};
+    int code;
+    bool fine;
+
+    if (!text_copy(lb.folder, sizeof lb.folder, folder))
+        return err_set(e, ERR_BADARG, "The path %.80s… is too long.", folder);
+    if (!db_path(folder, path, sizeof path, e) || !files_make_folder(folder, e) || !refuse_network(folder, e))
+        return false;
+    if (files_exists(path))
+        return err_set(e, ERR_BADARG, "%s holds a logbook already. Open it, or name another folder.", folder);
+    if (!files_join(photos, sizeof photos, folder, "photos") || !files_make_folder(photos, e))
+        return false;
+    code = sqlite3_open_v2(path, &lb.db, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_NOMUTEX, NULL);
+    if (code != SQLITE_OK) {
+        logbook_db_error(&lb, code, "Making the logbook", e);
+        sqlite3_close(lb.db);
+        return false;
+    }
+    snprintf(sql, sizeof sql, "PRAGMA application_id=%d; PRAGMA user_version=%d;", LOGBOOK_APPLICATION_ID, LOGBOOK_VERSION);
+    fine = set_up(&lb, e) && logbook_db_exec(&lb, "BEGIN IMMEDIATE", "Making the logbook", e) &&
+           logbook_db_schema(lb.db, e) && logbook_db_exec(&lb, sql, "Making the logbook", e) &&
+           logbook_db_exec(&lb, "COMMIT", "Making the logbook", e);
+    sqlite3_close(lb.db);
+    if (!fine)
+        unlink(path);
+    return fine;
+}
+
+/* Version 1 is the first: nothing to bring up to date yet. The next schema adds a text here. */
+static const char *const steps[LOGBOOK_VERSION] = {NULL};
+
+bool logbook_db_migrate(struct logbook *lb, const char *const *list, int n_steps, struct err *e)
+{
+    int64_t version = logbook_db_pragma(lb, "PRAGMA user_version");
+    char backup[1300], sql[64];
+
+    if (version >= n_steps + 1)
+        return true;
+    text_format(backup, sizeof backup, "%s/logbook-version-%d.db", lb->folder, (int)version);
+    if (!files_exists(backup) && !logbook_backup(lb, backup, e))
+        return err_wrap(e, "Keeping a copy before bringing the logbook up to date");
+    for (; version < n_steps + 1; version++) {
+        snprintf(sql, sizeof sql, "PRAGMA user_version=%d", (int)version + 1);
+        if (!logbook_db_exec(lb, "BEGIN IMMEDIATE", "Bringing the logbook up to date", e))
+            return false;
+        if (!logbook_db_exec(lb, list[version - 1], "Bringing the logbook up to date", e) ||
+            !logbook_db_exec(lb, sql, "Bringing the logbook up to date", e) ||
+            !logbook_db_exec(lb, "COMMIT", "Bringing the logbook up to date", e)) {
+            sqlite3_exec(lb->db, "ROLLBACK", NULL, NULL, NULL);
+            return false;
+        }
+    }
+    return true;
+}
+
+static bool check_version(struct logbook *lb, struct err *e)
+{
+    int64_t id = logbook_db_pragma(lb, "PRAGMA application_id"), version;
+
+    if (id < 0)
+        return logbook_db_error(lb, sqlite3_errcode(lb->db), "Opening the logbook", e);
+    version = logbook_db_pragma(lb, "PRAGMA user_version");
+    if (id != LOGBOOK_APPLICATION_ID)
+        return err_set(e, ERR_FORMAT,
+                       "%s/logbook.db is a database, but not a Sootbook logbook. Name the folder of a logbook, "
+                       "or make one with: sootbook sample FOLDER",
+                       lb->folder);
+    if (version > LOGBOOK_VERSION)
+        return err_set(e, ERR_VERSION,
+                       "The logbook %s was written by a newer Sootbook (version %d; this one knows %d). "
+                       "Update Sootbook; nothing was changed.",
+                       lb->folder, (int)version, LOGBOOK_VERSION);
+    if (version < LOGBOOK_VERSION && !lb->can_write)
+        return err_set(e, ERR_VERSION,
+                       "The logbook %s is of an older version and must be brought up to date, but it cannot be "
+                       "written.",
+                       lb->folder);
+    return logbook_db_migrate(lb, steps, LOGBOOK_VERSION - 1, e);
+}
+
+static void take_window_lock(struct logbook *lb)
+{
+    char path[1100];
+
+    text_format(path, sizeof path, "%s/window.lock", lb->folder);
+    lb->lock_fd = open(path, O_RDWR | O_CREAT | O_CLOEXEC, 0666);
+    if (lb->lock_fd >= 0 && flock(lb->lock_fd, LOCK_EX | LOCK_NB) == 0)
+        return;
+    text_copy(lb->why, sizeof lb->why, lb->lock_fd < 0 ? "Reading only: no permission to write in the folder."
+                                                       : "Reading only: another window has this logbook open.");
+    if (lb->lock_fd >= 0)
+        close(lb->lock_fd);
+    lb->lock_fd = -1;
+    lb->can_write = false;
+}
+
+struct logbook *logbook_open(const char *folder, enum logbook_mode mode, struct err *e)
+{
+    struct logbook *lb;
+    char path[1100];
+    struct err why;
+    int code;
+
+    if (!db_path(folder, path, sizeof path, e))
+        return NULL;
+    if (!files_is_folder(folder)) {
+        if (files_exists(folder))
+            err_set(e, ERR_BADARG, "%s is a file; a logbook is a folder that holds logbook.db.", folder);
+        else
+            err_set(e, ERR_NOTFOUND, "There is no folder %s. Make a logbook with: sootbook sample %s", folder, folder);
+        return NULL;
+    }
+    if (!files_exists(path)) {
+        err_set(e, ERR_NOTFOUND, "The folder %s holds no logbook (no logbook.db).", folder);
+        return NULL;
+    }
+    lb = mem_alloc(1, sizeof *lb);
+    lb->lock_fd = -1;
+    lb->can_write = mode != LOGBOOK_READ;
+    text_copy(lb->folder, sizeof lb->folder, folder);
+    if (lb->can_write && !refuse_network(folder, &why)) {
+        if (mode == LOGBOOK_WRITE) {
+            if (e != NULL)
+                *e = why;
+            logbook_close(lb);
+            return NULL;
+        }
+        lb->can_write = false;
+        text_copy(lb->why, sizeof lb->why, "Reading only: the logbook lies on a network file system.");
+    }
+    if (lb->can_write && access(path, W_OK) != 0) {
+        if (mode == LOGBOOK_WRITE) {
+            errno = EACCES;
+            err_set_errno(e, ERR_READONLY, "Cannot write %s", path);
+            logbook_close(lb);
+            return NULL;
+        }
+        lb->can_write = false;
+        text_copy(lb->why, sizeof lb->why, "Reading only: no permission to write the logbook.");
+    }
+    if (mode == LOGBOOK_WINDOW && lb->can_write)
+        take_window_lock(lb);
+    /* WAL needs its shared file also for reading, so it is opened for writing where that is possible. */
+    code = sqlite3_open_v2(path, &lb->db, (access(path, W_OK) == 0 ? SQLITE_OPEN_READWRITE : SQLITE_OPEN_READONLY) | SQLITE_OPEN_NOMUTEX, NULL);
+    if (code != SQLITE_OK) {
+        logbook_db_error(lb, code, "Opening the logbook", e);
+        logbook_close(lb);
+        return NULL;
+    }
+    if (!check_version(lb, e) || !set_up(lb, e) || !logbook_db_load_labels(lb, e)) {
+        logbook_close(lb);
+        return NULL;
+    }
+    lb->data_version = logbook_db_pragma(lb, "PRAGMA data_version");
+    return lb;
+}
+
+void logbook_close(struct logbook *lb)
+{
+    if (lb == NULL)
+        return;
+    logbook_rollback(lb);
+    logbook_db_forget_statements(lb);
+    sqlite3_close(lb->db);
+    if (lb->lock_fd >= 0)
+        close(lb->lock_fd);
+    free(lb->touched);
+    free(lb);
+}
+
+bool logbook_can_write(const struct logbook *lb)
+{
+    return lb->can_write;
+}
+
+const char *logbook_why_read_only(const struct logbook *lb)
+{
+    return lb->can_write ? "" : lb->why[0] ? lb->why : "The logbook was opened for reading only.";
+}
+
+const char *logbook_folder(const struct logbook *lb)
+{
+    return lb->folder;
+}
+
+uint64_t logbook_generation(const struct logbook *lb)
+{
+    return lb->generation;
+}
+
+bool logbook_changed_outside(struct logbook *lb)
+{
+    int64_t now = logbook_db_pragma(lb, "PRAGMA data_version");
+    struct err why;
+
+    if (now == lb->data_version)
+        return false;
+    lb->data_version = now;
+    lb->generation++;
+    (void)logbook_db_load_labels(lb, &why); /* a trouble shows at the next edit */
+    return true;
+}

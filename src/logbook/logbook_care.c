@@ -1,0 +1,276 @@
+/* logbook_care.c - is it whole, a copy of it, and the index for the search. */
+#include "logbook/logbook_db.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "base/files.h"
+#include "base/mem.h"
+
+/* ---- words for the search: rebuilt for the rows a change touched, never logged ---- */
+
+static const struct {
+    const char *table;
+    const char *gather; /* words of a row; ?1 its id */
+} indexed[] = {
+    {"engine", "SELECT id, NULL, coalesce(name, '') || ' ' || coalesce(subtitle, '') || ' ' || coalesce(notes, '') FROM engine WHERE id = ?1 AND gone = 0"},
+    {"visit", "SELECT engine, id, coalesce(date, '') || ' ' || coalesce(notes, '') || ' ' || coalesce(codes, '') || ' ' || coalesce(complaints, '') || ' ' || coalesce(ended_with, '') FROM visit WHERE id = ?1 AND gone = 0"},
+    {"step", "SELECT v.engine, v.id, coalesce(s.text, '') || ' ' || coalesce(s.note, '') FROM step s JOIN visit v ON v.id = s.visit WHERE s.id = ?1 AND s.gone = 0"},
+    {"need", "SELECT v.engine, v.id, coalesce(s.text, '') || ' ' || coalesce(s.note, '') FROM need s JOIN visit v ON v.id = s.visit WHERE s.id = ?1 AND s.gone = 0"},
+    {"fact", "SELECT engine, NULL, coalesce(label, '') || ' ' || coalesce(value, '') FROM fact WHERE id = ?1 AND gone = 0"},
+};
+
+bool logbook_db_touch(struct logbook *lb, const char *table, const char *row)
+{
+    table = logbook_db_table(table);
+    for (size_t i = 0; i < lb->n_touched; i++)
+        if (lb->touched[i].table == table && strcmp(lb->touched[i].row, row) == 0)
+            return true;
+    if (lb->n_touched == lb->touched_room) {
+        lb->touched_room = lb->touched_room ? lb->touched_room * 2 : 32;
+        lb->touched = mem_resize(lb->touched, lb->touched_room, sizeof *lb->touched);
+    }
+    lb->touched[lb->n_touched].table = table;
+    text_copy(lb->touched[lb->n_touched++].row, UUID_BYTES, row);
+    return true;
+}
+
+static bool index_row(struct logbook *lb, const char *table, const char *row, const char *gather, struct err *e)
+{
+    static const char drop_words[] = "DELETE FROM words WHERE rowid IN (SELECT id FROM found WHERE tbl = ?1 AND row = ?2)";
+    static const char drop[] = "DELETE FROM found WHERE tbl = ?1 AND row = ?2";
+    static const char add[] = "INSERT INTO found (tbl, row, engine, visit) VALUES (?1, ?2, ?3, ?4)";
+    static const char add_words[] = "INSERT INTO words (rowid, text) VALUES (last_insert_rowid(), ?1)";
+    sqlite3_stmt *q;
+    char engine[UUID_BYTES] = "", visit[UUID_BYTES] = "", *text = NULL;
+    bool there, fine;
+
+    for (int i = 0; i < 2; i++) {
+        q = logbook_db_prepare(lb, i == 0 ? drop_words : drop, e);
+        if (q == NULL)
+            return false;
+        logbook_db_bind(q, 1, table);
+        logbook_db_bind(q, 2, row);
+        if (!logbook_db_run(lb, q, e))
+            return false;
+    }
+    q = logbook_db_prepare(lb, gather, e);
+    if (q == NULL)
+        return false;
+    logbook_db_bind(q, 1, row);
+    if (!logbook_db_step(lb, q, &there, e))
+        return false;
+    if (!there) {
+        logbook_db_done(q);
+        return true;
+    }
+    logbook_db_text(q, 0, engine, sizeof engine);
+    logbook_db_text(q, 1, visit, sizeof visit);
+    text = mem_copy_text((const char *)sqlite3_column_text(q, 2));
+    logbook_db_done(q);
+    q = logbook_db_prepare(lb, add, e);
+    fine = q != NULL;
+    if (fine) {
+        logbook_db_bind(q, 1, table);
+        logbook_db_bind(q, 2, row);
+        logbook_db_bind(q, 3, engine[0] ? engine : NULL);
+        logbook_db_bind(q, 4, visit[0] ? visit : NULL);
+        fine = logbook_db_run(lb, q, e);
+    }
+    q = fine ? logbook_db_prepare(lb, add_words, e) : NULL;
+    fine = fine && q != NULL;
+    if (fine) {
+        logbook_db_bind(q, 1, text);
+        fine = logbook_db_run(lb, q, e);
+    }
+    free(text);
+    return fine;
+}
+
+bool logbook_db_index_touched(struct logbook *lb, struct err *e)
+{
+    for (size_t i = 0; i < lb->n_touched; i++)
+        for (size_t k = 0; k < sizeof indexed / sizeof indexed[0]; k++)
+            if (strcmp(indexed[k].table, lb->touched[i].table) == 0 && !index_row(lb, lb->touched[i].table, lb->touched[i].row, indexed[k].gather, e))
+                return false;
+    lb->n_touched = 0;
+    return true;
+}
+
+/* ---- copies ---- */
+
+bool logbook_backup(struct logbook *lb, const char *file, struct err *e)
+{
+    sqlite3 *to = NULL;
+    sqlite3_backup *b;
+    char beside[1400];
+    int code;
+
+    if (files_exists(file))
+        return err_set(e, ERR_BADARG, "%s is there already; name a new file.", file);
+    text_format(beside, sizeof beside, "%s.part", file);
+    unlink(beside);
+    code = sqlite3_open_v2(beside, &to, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, NULL);
+    if (code == SQLITE_OK) {
+        b = sqlite3_backup_init(to, "main", lb->db, "main");
+        if (b != NULL) {
+            do
+                code = sqlite3_backup_step(b, 256);
+            while (code == SQLITE_OK || code == SQLITE_BUSY || code == SQLITE_LOCKED);
+            sqlite3_backup_finish(b);
+            code = sqlite3_errcode(to);
+        } else {
+            code = sqlite3_errcode(to);
+        }
+    }
+    if (code != SQLITE_OK) {
+        err_set(e, ERR_IO, "The copy %s cannot be written: %s.", file, to != NULL ? sqlite3_errmsg(to) : sqlite3_errstr(code));
+        sqlite3_close(to);
+        unlink(beside);
+        return false;
+    }
+    /* one file: no journal beside it */
+    sqlite3_exec(to, "PRAGMA journal_mode=DELETE", NULL, NULL, NULL);
+    sqlite3_close(to);
+    if (rename(beside, file) != 0) {
+        err_set_errno(e, ERR_IO, "The copy %s cannot be written", file);
+        unlink(beside);
+        return false;
+    }
+    return true;
+}
+
+/* ---- verify ---- */
+
+__attribute__((format(printf, 2, 3))) static void trouble(struct logbook_report *out, const char *fmt, ...)
+{
+    size_t n = strlen(out->text);
+    va_list args;
+
+    out->sound = false;
+    va_start(args, fmt);
+    vsnprintf(out->text + n, sizeof out->text - n, fmt, args);
+    va_end(args);
+}
+
+static bool check_database(struct logbook *lb, struct logbook_report *out, struct err *e)
+{
+    static const char integrity[] = "PRAGMA integrity_check(20)", keys[] = "PRAGMA foreign_key_check";
+    sqlite3_stmt *q = logbook_db_prepare(lb, integrity, e);
+    bool row;
+    char text[300];
+
+    if (q == NULL)
+        return false;
+    while (true) {
+        if (!logbook_db_step(lb, q, &row, e))
+            return false;
+        if (!row)
+            break;
+        logbook_db_text(q, 0, text, sizeof text);
+        if (strcmp(text, "ok") != 0)
+            trouble(out, "Database: %s\n", text);
+    }
+    logbook_db_done(q);
+    q = logbook_db_prepare(lb, keys, e);
+    if (q == NULL)
+        return false;
+    while (true) {
+        if (!logbook_db_step(lb, q, &row, e))
+            return false;
+        if (!row)
+            break;
+        logbook_db_text(q, 0, text, sizeof text);
+        trouble(out, "A row of %s points to one that is not there.\n", text);
+    }
+    logbook_db_done(q);
+    return true;
+}
+
+/* Every field's value must be the one its last edit left. */
+static bool check_log(struct logbook *lb, struct logbook_report *out, struct err *e)
+{
+    size_t n;
+    const struct logbook_column *c = logbook_columns(&n);
+
+    out->n_edits = (int)logbook_db_pragma(lb, "SELECT count(*) FROM edit");
+    for (size_t i = 0; i < n; i++) {
+        sqlite3_stmt *q = NULL;
+        char sql[700], what[80];
+
+        snprintf(sql, sizeof sql,
+                 "SELECT count(*) FROM %s t WHERE t.%s IS NOT NULL AND NOT ('%s' = 'gone' AND t.%s = 1) AND t.%s IS NOT"
+                 " (SELECT e.new FROM edit e JOIN change ch ON ch.seq = e.change WHERE e.row = t.id AND e.col = '%s' AND e.tbl = '%s'"
+                 " ORDER BY ch.clock DESC, ch.device DESC, e.seq DESC LIMIT 1)",
+                 c[i].table, c[i].column, c[i].column, c[i].column, c[i].column, c[i].column, c[i].table);
+        if (sqlite3_prepare_v2(lb->db, sql, -1, &q, NULL) != SQLITE_OK)
+            return logbook_db_error(lb, sqlite3_errcode(lb->db), "Checking the edit log", e);
+        if (sqlite3_step(q) == SQLITE_ROW && sqlite3_column_int(q, 0) > 0) {
+            snprintf(what, sizeof what, "%s.%s (%d)", c[i].table, c[i].column, sqlite3_column_int(q, 0));
+            trouble(out, "Fields that differ from the edit log: %s\n", what);
+        }
+        sqlite3_finalize(q);
+    }
+    return true;
+}
+
+static bool check_photos(struct logbook *lb, struct logbook_report *out, struct err *e)
+{
+    static const char sql[] = "SELECT DISTINCT sha256, format, name FROM photo WHERE sha256 IS NOT NULL AND gone = 0";
+    static const char named[] = "SELECT 1 FROM edit WHERE tbl = 'photo' AND col = 'sha256' AND new = ?1 LIMIT 1";
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
+    struct files_list list = {0};
+    char folder[1200], hex[65];
+    bool row;
+
+    if (q == NULL)
+        return false;
+    while (true) {
+        char sha[65], format[16], name[256], path[1400];
+
+        if (!logbook_db_step(lb, q, &row, e))
+            return false;
+        if (!row)
+            break;
+        logbook_db_text(q, 0, sha, sizeof sha);
+        logbook_db_text(q, 1, format, sizeof format);
+        logbook_db_text(q, 2, name, sizeof name);
+        out->n_photos++;
+        logbook_photo_path(lb, sha, format, path, sizeof path);
+        if (!files_exists(path)) {
+            out->n_missing++;
+            trouble(out, "The photo %s is missing.\n", name);
+        } else if (!files_sha256(path, hex, NULL) || strcmp(hex, sha) != 0) {
+            out->n_damaged++;
+            trouble(out, "The photo %s is not what it was: its bytes changed.\n", name);
+        }
+    }
+    logbook_db_done(q);
+    text_format(folder, sizeof folder, "%s/photos", lb->folder);
+    if (!files_list_load(folder, &list, NULL))
+        return true;
+    for (size_t i = 0; i < list.n_entries; i++) {
+        text_format(hex, sizeof hex, "%.64s", list.entries[i].name);
+        q = logbook_db_prepare(lb, named, e);
+        if (q == NULL)
+            break;
+        logbook_db_bind(q, 1, hex);
+        if (!logbook_db_step(lb, q, &row, e))
+            break;
+        if (!row)
+            out->n_stray++; /* told, no trouble: a file nobody names takes room only */
+        logbook_db_done(q);
+    }
+    files_list_release(&list);
+    return true;
+}
+
+bool logbook_verify(struct logbook *lb, struct logbook_report *out, struct err *e)
+{
+    memset(out, 0, sizeof *out);
+    out->sound = true;
+    return check_database(lb, out, e) && check_log(lb, out, e) && check_photos(lb, out, e);
+}

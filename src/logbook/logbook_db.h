@@ -1,0 +1,112 @@
+/* logbook_db.h - what the parts of the logbook share. Not for callers. */
+#ifndef LOGBOOK_LOGBOOK_DB_H
+#define LOGBOOK_LOGBOOK_DB_H
+
+#include <sqlite3.h>
+#include "base/err.h"
+#include "base/text.h"
+#include "logbook/logbook.h"
+
+#define LOGBOOK_APPLICATION_ID 0x536F6F74 /* "Soot": visible to `file` and PRAGMA application_id */
+#define LOGBOOK_VERSION 1
+#define LOGBOOK_MAX_STATEMENTS 96
+#define LOGBOOK_LABEL_BYTES 96
+
+struct cached {
+    const char *sql; /* its address is the key: statements are static texts */
+    sqlite3_stmt *stmt;
+};
+
+/* A row whose words for the search have to be taken anew. */
+struct touched {
+    const char *table;
+    char row[UUID_BYTES];
+};
+
+struct logbook {
+    sqlite3 *db;
+    char folder[1024];
+    bool can_write;
+    char why[200];
+    int lock_fd;
+    int64_t data_version;
+    uint64_t generation;
+
+    struct cached cached[LOGBOOK_MAX_STATEMENTS];
+    int n_cached;
+    sqlite3_stmt **get, **put; /* one for each column, made at first use */
+
+    char device[UUID_BYTES]; /* who writes; known inside a change */
+    int64_t counter, clock;
+    bool in_change, failed;
+    struct err trouble; /* the first one of the change */
+    char label[LOGBOOK_LABEL_BYTES];
+    const char *kind;
+    char reverses[UUID_BYTES];
+    int64_t change; /* its seq once the first edit is written, else 0 */
+    struct touched *touched;
+    size_t n_touched, touched_room;
+    char undo_label[LOGBOOK_LABEL_BYTES], redo_label[LOGBOOK_LABEL_BYTES];
+};
+
+/* ---- SQLite ---- */
+
+/* Turns an SQLite result into words: what was tried, cause, what to do. Always false. */
+bool logbook_db_error(struct logbook *lb, int code, const char *doing, struct err *e);
+bool logbook_db_exec(struct logbook *lb, const char *sql, const char *doing, struct err *e);
+/* A statement kept for reuse, reset and unbound; NULL with *e set. sql must be static text. */
+sqlite3_stmt *logbook_db_prepare(struct logbook *lb, const char *sql, struct err *e);
+void logbook_db_done(sqlite3_stmt *stmt); /* resets and unbinds; NULL is fine */
+/* Steps: true with *row telling whether there is one; on failure resets. */
+bool logbook_db_step(struct logbook *lb, sqlite3_stmt *stmt, bool *row, struct err *e);
+/* Steps a statement that gives no rows, and resets it. */
+bool logbook_db_run(struct logbook *lb, sqlite3_stmt *stmt, struct err *e);
+void logbook_db_bind(sqlite3_stmt *stmt, int i, const char *text); /* NULL binds NULL; text must outlive the step */
+void logbook_db_text(sqlite3_stmt *stmt, int column, char *to, size_t n_room); /* NULL: "" */
+struct maybe logbook_db_maybe(sqlite3_stmt *stmt, int column, double factor); /* value * factor */
+int64_t logbook_db_pragma(struct logbook *lb, const char *sql); /* -1 when it fails */
+/* Grows an array in an arena by one zeroed item. */
+void *logbook_db_push(struct arena *a, void **items, size_t *n, size_t *room, size_t n_bytes);
+
+/* ---- schema ---- */
+#define LOGBOOK_N_TABLES_MAX 24
+bool logbook_db_schema(sqlite3 *db, struct err *e); /* makes the tables of LOGBOOK_VERSION */
+int logbook_db_column(const char *table, const char *column); /* index into logbook_columns(), -1 */
+const char *logbook_db_table(const char *table); /* the table's own static name, NULL when unknown */
+/* steps[i] takes version i + 1 to i + 2, up to version n_steps + 1; a copy of the database is kept as
+ * logbook-version-N.db before. Each step is a transaction of its own. */
+bool logbook_db_migrate(struct logbook *lb, const char *const *steps, int n_steps, struct err *e);
+/* For tests: what files_on_network() would say. */
+extern bool (*logbook_db_on_network)(const char *path, char *name, size_t n_room);
+
+/* ---- edits ---- */
+bool logbook_db_begin(struct logbook *lb, const char *label, const char *kind, const char *reverses, struct err *e);
+bool logbook_db_fail(struct logbook *lb, struct err *e); /* remembers *e as the trouble of the change; false */
+bool logbook_db_load_labels(struct logbook *lb, struct err *e);
+/* Sets a column to the value of a protected copy; also when it is the same, if force. */
+bool logbook_db_put(struct logbook *lb, int column, const char *row, sqlite3_value *v, bool force, struct err *e);
+bool logbook_db_touch(struct logbook *lb, const char *table, const char *row);
+void logbook_db_forget_statements(struct logbook *lb); /* finalises all */
+
+/* Shorter names for the writers: whether "not said" clears. */
+bool logbook_db_put_text(struct logbook *lb, const char *table, const char *row, const char *column, const char *s, struct err *e); /* "" clears */
+bool logbook_db_put_maybe(struct logbook *lb, const char *table, const char *row, const char *column, struct maybe m, double factor, struct err *e); /* whole */
+bool logbook_db_put_index(struct logbook *lb, const char *table, const char *row, const char *column, int v, struct err *e); /* < 0 clears */
+
+/* ---- search ---- */
+bool logbook_db_index_touched(struct logbook *lb, struct err *e);
+bool logbook_db_index_all(struct logbook *lb, struct err *e);
+
+/* ---- merge ---- */
+/* Gives a field the value that counts by the whole log: the latest edit by clock, then device. */
+bool logbook_db_settle_field(struct logbook *lb, const char *table, const char *row, const char *column, struct err *e);
+
+/* ---- engines ---- */
+#define LOGBOOK_ENGINE_COLUMNS                                                                     \
+    "name, subtitle, layout, banks, firing, intervals, strokes, ignition, coil_groups,"            \
+    " mixture_groups, breather_near, n_positions, position_names, access, head, thread, seat,"     \
+    " electrode, gap_min_um, gap_max_um, gap_limit_um, heat_steps, torque_mnm, hex_um"
+/* Reads those columns from `first` on. */
+bool logbook_db_read_engine(sqlite3_stmt *stmt, int first, struct engine *en, struct err *e);
+
+#endif

@@ -1,0 +1,313 @@
+/* logbook_engine.c - engines in and out. Groups and orders are kept by label, so that a person who
+ * reads the database understands them. */
+#include "logbook/logbook_db.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/mem.h"
+
+static bool put_um(struct logbook *lb, const char *id, const char *column, double mm, struct err *e)
+{
+    return logbook_db_put_maybe(lb, "engine", id, column, mm > 0 ? MAYBE(mm) : (struct maybe){0}, 1000, e);
+}
+
+static void groups_text(const struct engine *en, const engine_set *groups, int n, struct text *t)
+{
+    char line[600];
+
+    text_clear(t);
+    engine_format_groups(en, groups, n, line, sizeof line);
+    text_add(t, line);
+}
+
+/* A cylinder with something noted on it must not vanish. */
+static bool check_shrink(struct logbook *lb, const char *id, const struct engine *en, struct err *e)
+{
+    static const char sql[] = "SELECT max(r.cylinder), max(r.position) FROM reading r JOIN visit v ON v.id = r.visit"
+                              " WHERE v.engine = ?1 AND r.gone = 0 AND v.gone = 0";
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
+    bool row, fits = true;
+
+    if (q == NULL)
+        return false;
+    logbook_db_bind(q, 1, id);
+    if (!logbook_db_step(lb, q, &row, e))
+        return false;
+    if (row && sqlite3_column_type(q, 0) != SQLITE_NULL)
+        fits = sqlite3_column_int(q, 0) < en->n_cylinders && sqlite3_column_int(q, 1) < en->n_positions;
+    logbook_db_done(q);
+    return fits || err_set(e, ERR_BADARG,
+                           "This engine has readings of more cylinders or plugs than %d × %d. Take those visits out "
+                           "first, or write a new engine.",
+                           en->n_cylinders, en->n_positions);
+}
+
+bool logbook_put_engine(struct logbook *lb, const char *id, const struct engine *en, struct err *e)
+{
+    struct text banks = {0}, coil = {0}, mixture = {0}, breather = {0}, names = {0};
+    char firing[400], intervals[400];
+    const struct engine_plug_spec *p = &en->plug;
+    struct err why = {0};
+    bool fine;
+
+    if (!check_shrink(lb, id, en, &why)) {
+        if (e != NULL)
+            *e = why;
+        return logbook_db_fail(lb, &why);
+    }
+    for (int b = 0; b < en->n_banks; b++) {
+        text_addf(&banks, "%s%s\t", b ? "\n" : "", en->banks[b].name);
+        for (int i = 0; i < en->banks[b].n_cylinders; i++)
+            text_addf(&banks, "%s%s", i ? " " : "", en->cylinders[en->banks[b].first + i].label);
+    }
+    engine_format_firing(en, firing, sizeof firing);
+    engine_format_intervals(en, intervals, sizeof intervals);
+    if (en->coil_groups_given)
+        groups_text(en, en->coil_groups, en->n_coil_groups, &coil);
+    groups_text(en, en->mixture_groups, en->n_mixture_groups, &mixture);
+    if (en->breather_near != 0)
+        groups_text(en, &en->breather_near, 1, &breather);
+    for (int i = 0; i < en->n_positions; i++)
+        text_addf(&names, "%s%s", i ? "\n" : "", en->position_names[i]);
+    fine = logbook_set_int(lb, "engine", id, "gone", 0, e) && logbook_db_put_text(lb, "engine", id, "name", en->name, e) &&
+           logbook_db_put_text(lb, "engine", id, "subtitle", en->subtitle, e) &&
+           logbook_db_put_text(lb, "engine", id, "layout", engine_layout_id(en->layout), e) &&
+           logbook_db_put_text(lb, "engine", id, "banks", text_get(&banks), e) &&
+           logbook_db_put_text(lb, "engine", id, "firing", firing, e) &&
+           logbook_db_put_text(lb, "engine", id, "intervals", intervals, e) &&
+           logbook_set_int(lb, "engine", id, "strokes", en->strokes, e) &&
+           logbook_db_put_text(lb, "engine", id, "ignition", engine_ignition_id(en->ignition), e) &&
+           (en->coil_groups_given ? logbook_set_text(lb, "engine", id, "coil_groups", text_get(&coil), e) : logbook_clear(lb, "engine", id, "coil_groups", e)) &&
+           logbook_db_put_text(lb, "engine", id, "mixture_groups", text_get(&mixture), e) &&
+           logbook_db_put_text(lb, "engine", id, "breather_near", text_get(&breather), e) &&
+           logbook_set_int(lb, "engine", id, "n_positions", en->n_positions, e) &&
+           logbook_db_put_text(lb, "engine", id, "position_names", en->n_positions > 1 ? text_get(&names) : "", e) &&
+           logbook_db_put_text(lb, "engine", id, "access", engine_access_id(en->access), e) &&
+           logbook_db_put_text(lb, "engine", id, "head", engine_head_id(en->head), e) &&
+           logbook_db_put_text(lb, "engine", id, "thread", p->thread, e) &&
+           logbook_db_put_text(lb, "engine", id, "seat", engine_seat_id(p->seat), e) &&
+           logbook_db_put_text(lb, "engine", id, "electrode", engine_electrode_id(p->electrode), e) &&
+           put_um(lb, id, "gap_min_um", p->gap_min_mm, e) && put_um(lb, id, "gap_max_um", p->gap_max_mm, e) &&
+           put_um(lb, id, "gap_limit_um", p->gap_limit_mm, e) && put_um(lb, id, "torque_mnm", p->maker_torque_nm, e) &&
+           put_um(lb, id, "hex_um", p->hex_mm, e) &&
+           (p->heat_given ? logbook_set_int(lb, "engine", id, "heat_steps", p->heat_steps, e) : logbook_clear(lb, "engine", id, "heat_steps", e));
+    text_release(&banks);
+    text_release(&coil);
+    text_release(&mixture);
+    text_release(&breather);
+    text_release(&names);
+    return fine;
+}
+
+static bool read_banks(struct engine *en, const char *text, struct err *e)
+{
+    while (*text != '\0') {
+        char line[512], *labels[ENGINE_MAX_CYLINDERS + 1], *tab, *at;
+        const char *pointers[ENGINE_MAX_CYLINDERS];
+        size_t n = strcspn(text, "\n");
+        int n_labels = 0;
+
+        if (n >= sizeof line)
+            return err_set(e, ERR_FORMAT, "The numbering of an engine in the logbook is too long.");
+        memcpy(line, text, n);
+        line[n] = '\0';
+        text += n + (text[n] == '\n');
+        tab = strchr(line, '\t');
+        if (tab == NULL)
+            return err_set(e, ERR_FORMAT, "The numbering of an engine in the logbook is damaged.");
+        *tab = '\0';
+        for (at = tab + 1; *at != '\0' && n_labels < ENGINE_MAX_CYLINDERS;) {
+            labels[n_labels] = at;
+            at += strcspn(at, " ");
+            if (*at == ' ')
+                *at++ = '\0';
+            pointers[n_labels] = labels[n_labels];
+            n_labels++;
+        }
+        if (!engine_add_bank(en, line, pointers, n_labels, e))
+            return false;
+    }
+    return true;
+}
+
+bool logbook_db_read_engine(sqlite3_stmt *q, int first, struct engine *en, struct err *e)
+{
+    char text[1200];
+    int c = first, word;
+    engine_set set[ENGINE_MAX_CYLINDERS];
+    int n;
+
+    engine_init(en);
+    logbook_db_text(q, c++, en->name, sizeof en->name);
+    logbook_db_text(q, c++, en->subtitle, sizeof en->subtitle);
+    logbook_db_text(q, c++, text, sizeof text);
+    word = engine_layout_find(text);
+    en->layout = word >= 0 ? (enum engine_layout)word : ENGINE_INLINE;
+    logbook_db_text(q, c++, text, sizeof text);
+    if (!read_banks(en, text, e))
+        return false;
+    logbook_db_text(q, c++, text, sizeof text);
+    if (!engine_parse_firing(en, text, e))
+        return false;
+    logbook_db_text(q, c++, text, sizeof text);
+    if (!engine_parse_intervals(en, text, e))
+        return false;
+    en->strokes = sqlite3_column_int(q, c++);
+    logbook_db_text(q, c++, text, sizeof text);
+    word = engine_ignition_find(text);
+    en->ignition = word >= 0 ? (enum engine_ignition)word : ENGINE_IGNITION_UNKNOWN;
+    en->coil_groups_given = sqlite3_column_type(q, c) != SQLITE_NULL;
+    logbook_db_text(q, c++, text, sizeof text);
+    if (en->coil_groups_given && !engine_parse_groups(en, text, en->coil_groups, &en->n_coil_groups, e))
+        return false;
+    logbook_db_text(q, c++, text, sizeof text);
+    if (!engine_parse_groups(en, text, en->mixture_groups, &en->n_mixture_groups, e))
+        return false;
+    logbook_db_text(q, c++, text, sizeof text);
+    if (!engine_parse_groups(en, text, set, &n, e))
+        return false;
+    for (int i = 0; i < n; i++)
+        en->breather_near |= set[i];
+    en->n_positions = sqlite3_column_int(q, c++);
+    logbook_db_text(q, c++, text, sizeof text);
+    for (int i = 0, at = 0; i < ENGINE_MAX_POSITIONS && text[at] != '\0'; i++) {
+        int len = (int)strcspn(text + at, "\n");
+
+        text_format(en->position_names[i], sizeof en->position_names[i], "%.*s", len, text + at);
+        at += len + (text[at + len] == '\n');
+    }
+    logbook_db_text(q, c++, text, sizeof text);
+    word = engine_access_find(text);
+    en->access = word >= 0 ? (enum engine_access)word : ENGINE_ACCESS_UNKNOWN;
+    logbook_db_text(q, c++, text, sizeof text);
+    word = engine_head_find(text);
+    en->head = word >= 0 ? (enum engine_head)word : ENGINE_HEAD_UNKNOWN;
+    logbook_db_text(q, c++, en->plug.thread, sizeof en->plug.thread);
+    logbook_db_text(q, c++, text, sizeof text);
+    word = engine_seat_find(text);
+    en->plug.seat = word >= 0 ? (enum engine_seat)word : ENGINE_SEAT_UNKNOWN;
+    logbook_db_text(q, c++, text, sizeof text);
+    word = engine_electrode_find(text);
+    en->plug.electrode = word >= 0 ? (enum engine_electrode)word : ENGINE_ELECTRODE_UNKNOWN;
+    en->plug.gap_min_mm = logbook_db_maybe(q, c++, 0.001).value;
+    en->plug.gap_max_mm = logbook_db_maybe(q, c++, 0.001).value;
+    en->plug.gap_limit_mm = logbook_db_maybe(q, c++, 0.001).value;
+    en->plug.heat_given = sqlite3_column_type(q, c) != SQLITE_NULL;
+    en->plug.heat_steps = sqlite3_column_int(q, c++);
+    en->plug.maker_torque_nm = logbook_db_maybe(q, c++, 0.001).value;
+    en->plug.hex_mm = logbook_db_maybe(q, c++, 0.001).value;
+    return engine_finish(en, e);
+}
+
+bool logbook_load_engine(struct logbook *lb, const char *engine_id, struct engine *en, struct err *e)
+{
+    static const char sql[] = "SELECT " LOGBOOK_ENGINE_COLUMNS " FROM engine WHERE id = ?1 AND gone = 0";
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
+    bool row, fine;
+
+    if (q == NULL)
+        return false;
+    logbook_db_bind(q, 1, engine_id);
+    if (!logbook_db_step(lb, q, &row, e))
+        return false;
+    fine = row ? logbook_db_read_engine(q, 0, en, e) : err_set(e, ERR_NOTFOUND, "This engine is not in the logbook.");
+    logbook_db_done(q);
+    return fine;
+}
+
+bool logbook_list_engines(struct logbook *lb, struct arena *a, struct logbook_engine **engines, size_t *n, struct err *e)
+{
+    static const char sql[] =
+        "SELECT " LOGBOOK_ENGINE_COLUMNS ", e.id,"
+        " (SELECT count(*) FROM visit v WHERE v.engine = e.id AND v.gone = 0),"
+        " last.id, last.date, last.odometer_m, last.odometer_unit, last.ended_with, last.complaints,"
+        " (SELECT count(*) FROM step s JOIN visit v ON v.id = s.visit WHERE v.engine = e.id AND v.gone = 0 AND s.gone = 0 AND s.state <> 'done'),"
+        " (SELECT count(*) FROM step s JOIN visit v ON v.id = s.visit WHERE v.engine = e.id AND v.gone = 0 AND s.gone = 0 AND s.state = 'waiting'),"
+        " (SELECT count(*) FROM need s JOIN visit v ON v.id = s.visit WHERE v.engine = e.id AND v.gone = 0 AND s.gone = 0 AND s.state = 'ordered'),"
+        " (SELECT count(*) FROM need s JOIN visit v ON v.id = s.visit WHERE v.engine = e.id AND v.gone = 0 AND s.gone = 0 AND s.state = 'to-order'),"
+        " (SELECT count(*) FROM reading r WHERE r.visit = last.id AND r.gone = 0 AND r.refit IN ('out', 'hand')),"
+        " (SELECT count(*) FROM photo p JOIN visit v ON v.id = p.visit WHERE v.engine = e.id AND v.gone = 0 AND p.gone = 0),"
+        " (SELECT s.text FROM step s WHERE s.visit = last.id AND s.gone = 0 AND s.state <> 'done' ORDER BY s.sort LIMIT 1)"
+        " FROM engine e LEFT JOIN visit last ON last.id ="
+        "  (SELECT v.id FROM visit v WHERE v.engine = e.id AND v.gone = 0 ORDER BY v.date DESC, v.id DESC LIMIT 1)"
+        " WHERE e.gone = 0 ORDER BY last.date IS NULL, last.date DESC, e.id DESC";
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
+    size_t room = 0;
+    void *items = NULL;
+    bool row;
+
+    *n = 0;
+    *engines = NULL;
+    if (q == NULL)
+        return false;
+    while (true) {
+        struct logbook_engine *x;
+        char text[400];
+        int c = 24; /* behind LOGBOOK_ENGINE_COLUMNS */
+
+        if (!logbook_db_step(lb, q, &row, e))
+            return false;
+        if (!row)
+            break;
+        x = logbook_db_push(a, &items, n, &room, sizeof *x);
+        memset(x, 0, sizeof *x);
+        if (!logbook_db_read_engine(q, 0, &x->engine, e)) {
+            logbook_db_done(q);
+            return false;
+        }
+        text_copy(x->name, sizeof x->name, x->engine.name);
+        text_copy(x->subtitle, sizeof x->subtitle, x->engine.subtitle);
+        logbook_db_text(q, c++, x->id, sizeof x->id);
+        x->n_visits = sqlite3_column_int(q, c++);
+        logbook_db_text(q, c++, x->last_visit, sizeof x->last_visit);
+        logbook_db_text(q, c++, x->last_date, sizeof x->last_date);
+        x->last_odometer_m = logbook_db_maybe(q, c++, 1);
+        logbook_db_text(q, c++, text, sizeof text);
+        x->last_odometer_unit = words_find(WORDS_ODOMETER_UNIT, text);
+        logbook_db_text(q, c++, x->last_note, sizeof x->last_note);
+        logbook_db_text(q, c++, text, sizeof text);
+        text[strcspn(text, " ")] = '\0';
+        text_copy(x->last_complaint, sizeof x->last_complaint, text);
+        x->n_open_steps = sqlite3_column_int(q, c++);
+        x->n_steps_waiting = sqlite3_column_int(q, c++);
+        x->n_parts_ordered = sqlite3_column_int(q, c++);
+        x->n_parts_to_order = sqlite3_column_int(q, c++);
+        x->n_not_torqued = sqlite3_column_int(q, c++);
+        x->n_photos = sqlite3_column_int(q, c++);
+        logbook_db_text(q, c++, x->next_step, sizeof x->next_step);
+    }
+    logbook_db_done(q);
+    *engines = items;
+    return true;
+}
+
+bool logbook_find_engine(struct logbook *lb, const char *name, char id[UUID_BYTES], struct err *e)
+{
+    struct arena *a = arena_create();
+    struct logbook_engine *engines;
+    struct text all = {0};
+    size_t n;
+    bool fine;
+
+    if (!logbook_list_engines(lb, a, &engines, &n, e)) {
+        arena_destroy(a);
+        return false;
+    }
+    fine = false;
+    for (size_t i = 0; i < n && !fine; i++)
+        if ((name[0] == '\0' && n == 1) || strcmp(engines[i].id, name) == 0 || strcmp(engines[i].name, name) == 0) {
+            text_copy(id, UUID_BYTES, engines[i].id);
+            fine = true;
+        }
+    for (size_t i = 0; i < n; i++)
+        text_addf(&all, "%s“%s”", i ? ", " : "", engines[i].name);
+    if (!fine && n == 0)
+        err_set(e, ERR_NOTFOUND, "The logbook has no engine yet.");
+    else if (!fine)
+        err_set(e, ERR_NOTFOUND, "%s%s%s Name one of: %.400s.", name[0] ? "There is no engine “" : "The logbook has several engines.", name, name[0] ? "”." : "", text_get(&all));
+    text_release(&all);
+    arena_destroy(a);
+    return fine;
+}

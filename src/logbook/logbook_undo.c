@@ -1,0 +1,164 @@
+/* logbook_undo.c - undo and redo. Both append: an undone change is followed by its reverse in the log.
+ * A value is only put back where the one the change left still stands, so that what a merged copy
+ * brought since is not overwritten. */
+#include "logbook/logbook_db.h"
+
+#include <string.h>
+
+static const char next_undo[] = "SELECT c.seq, c.id, c.label FROM undo u JOIN change c ON c.seq = u.change"
+                                " WHERE u.undone = 0 ORDER BY u.change DESC LIMIT 1";
+static const char next_redo[] = "SELECT c.seq, c.id, c.label FROM undo u JOIN change c ON c.seq = u.change"
+                                " WHERE u.undone = 1 ORDER BY u.change LIMIT 1";
+
+struct target {
+    int64_t seq; /* 0: none */
+    char id[UUID_BYTES], label[LOGBOOK_LABEL_BYTES];
+};
+
+static bool find_target(struct logbook *lb, const char *sql, struct target *out, struct err *e)
+{
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
+    bool row;
+
+    memset(out, 0, sizeof *out);
+    if (q == NULL || !logbook_db_step(lb, q, &row, e))
+        return false;
+    if (row) {
+        out->seq = sqlite3_column_int64(q, 0);
+        logbook_db_text(q, 1, out->id, sizeof out->id);
+        logbook_db_text(q, 2, out->label, sizeof out->label);
+    }
+    logbook_db_done(q);
+    return true;
+}
+
+bool logbook_db_load_labels(struct logbook *lb, struct err *e)
+{
+    struct target undo, redo;
+
+    if (!find_target(lb, next_undo, &undo, e) || !find_target(lb, next_redo, &redo, e))
+        return false;
+    text_copy(lb->undo_label, sizeof lb->undo_label, undo.label);
+    text_copy(lb->redo_label, sizeof lb->redo_label, redo.label);
+    return true;
+}
+
+const char *logbook_undo_label(const struct logbook *lb)
+{
+    return lb->undo_label;
+}
+
+const char *logbook_redo_label(const struct logbook *lb)
+{
+    return lb->redo_label;
+}
+
+/* Puts `to` back where `from` stands. */
+static bool put_back(struct logbook *lb, sqlite3_stmt *q, int from, int to, struct err *e)
+{
+    static const char is_same[] = "SELECT ?1 IS ?2 AND typeof(?1) = typeof(?2)";
+    char table[24], row[UUID_BYTES], column[32];
+    int at;
+    sqlite3_stmt *same;
+    sqlite3_value *now = NULL, *expected, *value;
+    bool there, equal = false, fine = false;
+    sqlite3_stmt *get = NULL;
+    char sql[160];
+
+    logbook_db_text(q, 0, table, sizeof table);
+    logbook_db_text(q, 1, row, sizeof row);
+    logbook_db_text(q, 2, column, sizeof column);
+    at = logbook_db_column(table, column);
+    if (at < 0)
+        return err_set(e, ERR_FORMAT, "The edit log names %s.%s, which this logbook does not have.", table, column);
+    expected = sqlite3_value_dup(sqlite3_column_value(q, from));
+    value = sqlite3_value_dup(sqlite3_column_value(q, to));
+    sqlite3_snprintf(sizeof sql, sql, "SELECT %s FROM %s WHERE id = ?1", column, table); /* both from our list */
+    if (sqlite3_prepare_v2(lb->db, sql, -1, &get, NULL) != SQLITE_OK) {
+        logbook_db_error(lb, sqlite3_errcode(lb->db), "Asking the database", e);
+        goto done;
+    }
+    logbook_db_bind(get, 1, row);
+    if (!logbook_db_step(lb, get, &there, e))
+        goto done;
+    if (there)
+        now = sqlite3_value_dup(sqlite3_column_value(get, 0));
+    same = logbook_db_prepare(lb, is_same, e);
+    if (same == NULL)
+        goto done;
+    if (now != NULL)
+        sqlite3_bind_value(same, 1, now);
+    sqlite3_bind_value(same, 2, expected);
+    if (!logbook_db_step(lb, same, &there, e))
+        goto done;
+    equal = sqlite3_column_int(same, 0) != 0;
+    logbook_db_done(same);
+    fine = !equal || logbook_db_put(lb, at, row, value, false, e);
+done:
+    sqlite3_finalize(get);
+    sqlite3_value_free(now);
+    sqlite3_value_free(expected);
+    sqlite3_value_free(value);
+    return fine;
+}
+
+static bool turn(struct logbook *lb, bool undo, struct err *e)
+{
+    static const char backwards[] = "SELECT tbl, row, col, old, new FROM edit WHERE change = ?1 ORDER BY seq DESC";
+    static const char forwards[] = "SELECT tbl, row, col, old, new FROM edit WHERE change = ?1 ORDER BY seq";
+    static const char mark[] = "UPDATE undo SET undone = ?2 WHERE change = ?1";
+    struct target target;
+    struct err why = {0};
+    sqlite3_stmt *q;
+    bool row;
+
+    /* Looked up inside the transaction: a command beside the window may have been quicker. */
+    if (!logbook_db_begin(lb, "", undo ? "undo" : "redo", NULL, e))
+        return false;
+    if (!find_target(lb, undo ? next_undo : next_redo, &target, &why))
+        goto failed;
+    if (target.seq == 0) {
+        err_set(&why, ERR_NOTFOUND, undo ? "There is nothing to undo." : "There is nothing to redo.");
+        goto failed;
+    }
+    text_copy(lb->label, sizeof lb->label, target.label);
+    text_copy(lb->reverses, sizeof lb->reverses, target.id);
+    q = logbook_db_prepare(lb, undo ? backwards : forwards, &why);
+    if (q == NULL)
+        goto failed;
+    sqlite3_bind_int64(q, 1, target.seq);
+    while (true) {
+        if (!logbook_db_step(lb, q, &row, &why))
+            goto failed;
+        if (!row)
+            break;
+        if (!put_back(lb, q, undo ? 4 : 3, undo ? 3 : 4, &why)) {
+            logbook_db_done(q);
+            goto failed;
+        }
+    }
+    logbook_db_done(q);
+    q = logbook_db_prepare(lb, mark, &why);
+    if (q == NULL)
+        goto failed;
+    sqlite3_bind_int64(q, 1, target.seq);
+    sqlite3_bind_int(q, 2, undo ? 1 : 0);
+    if (!logbook_db_run(lb, q, &why))
+        goto failed;
+    return logbook_commit(lb, e);
+failed:
+    logbook_rollback(lb);
+    if (e != NULL)
+        *e = why;
+    return false;
+}
+
+bool logbook_undo(struct logbook *lb, struct err *e)
+{
+    return turn(lb, true, e);
+}
+
+bool logbook_redo(struct logbook *lb, struct err *e)
+{
+    return turn(lb, false, e);
+}

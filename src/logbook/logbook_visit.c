@@ -1,0 +1,532 @@
+/* logbook_visit.c - visits and readings in and out. */
+#include "logbook/logbook_db.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/mem.h"
+
+static const char *const seen_columns[ZONE_COUNT] = {"seen_firing_end", "seen_threads", "seen_body", "seen_well",
+                                                     "seen_boot", "seen_coil", "seen_lead", "seen_connector"};
+
+/* ---- in ---- */
+
+static bool put_text(struct logbook *lb, const char *table, const char *row, const char *column, const char *s, struct err *e)
+{
+    return logbook_db_put_text(lb, table, row, column, s, e);
+}
+
+static bool put_done(struct logbook *lb, const char *visit_id, const struct engine *en, const struct visit *v, struct err *e)
+{
+    for (int i = 0; i < v->n_done; i++) {
+        char what[200], number[12], id[UUID_BYTES];
+
+        visit_format_done(en, &v->done[i], what, sizeof what);
+        snprintf(number, sizeof number, "%d", i);
+        uuid_from_parts(id, "done", visit_id, what, number);
+        if (!logbook_set_int(lb, "done", id, "gone", 0, e) || !logbook_set_text(lb, "done", id, "visit", visit_id, e) ||
+            !logbook_set_text(lb, "done", id, "what", what, e) || !logbook_set_int(lb, "done", id, "sort", i, e))
+            return false;
+    }
+    return true;
+}
+
+bool logbook_put_visit(struct logbook *lb, const char *id, const char *engine_id, const struct engine *en,
+                       const struct visit *v, struct err *e)
+{
+    struct text complaints = {0}, codes = {0}, tests = {0}, outside = {0};
+    char removal[1200];
+    bool fine;
+
+    for (int i = 0; i < v->n_complaints; i++)
+        text_addf(&complaints, "%s%s", i ? " " : "", words_id(WORDS_COMPLAINT, v->complaints[i]));
+    for (int i = 0; i < v->n_codes; i++)
+        text_addf(&codes, "%s%s", i ? " " : "", v->codes[i]);
+    for (int i = 0; i < v->n_tests; i++)
+        text_addf(&tests, "%s%s\t%s\t%s", i ? "\n" : "", words_id(WORDS_TEST, v->tests[i].test),
+                  en->cylinders[v->tests[i].cylinder].label, words_id(WORDS_TEST_RESULT, v->tests[i].result));
+    for (int i = 0; i < v->n_outside; i++)
+        text_addf(&outside, "%s%d\t%s", i ? "\n" : "", v->outside[i].amount, en->banks[v->outside[i].bank].name);
+    visit_format_removal(en, v, removal, sizeof removal);
+    fine = logbook_set_int(lb, "visit", id, "gone", 0, e) && logbook_set_text(lb, "visit", id, "engine", engine_id, e) &&
+           put_text(lb, "visit", id, "date", v->date, e) && logbook_db_put_maybe(lb, "visit", id, "odometer_m", v->odometer_m, 1, e) &&
+           put_text(lb, "visit", id, "odometer_unit", words_id(WORDS_ODOMETER_UNIT, v->odometer_unit), e) &&
+           put_text(lb, "visit", id, "removal", removal, e) && put_text(lb, "visit", id, "socket", words_id(WORDS_SOCKET, v->socket), e) &&
+           put_text(lb, "visit", id, "last_run", words_id(WORDS_LAST_RUN, v->last_run), e) &&
+           put_text(lb, "visit", id, "fuel", words_id(WORDS_FUEL, v->fuel), e) &&
+           logbook_db_put_index(lb, "visit", id, "oil_in_intake", v->oil_in_intake == 0 ? -1 : v->oil_in_intake == 1, e) &&
+           (v->complaints_given ? logbook_set_text(lb, "visit", id, "complaints", text_get(&complaints), e) : logbook_clear(lb, "visit", id, "complaints", e)) &&
+           put_text(lb, "visit", id, "codes", text_get(&codes), e) && put_text(lb, "visit", id, "tests", text_get(&tests), e) &&
+           (v->outside_seen ? logbook_set_text(lb, "visit", id, "outside", text_get(&outside), e) : logbook_clear(lb, "visit", id, "outside", e)) &&
+           put_text(lb, "visit", id, "notes", v->notes, e) && put_done(lb, id, en, v, e);
+    text_release(&complaints);
+    text_release(&codes);
+    text_release(&tests);
+    text_release(&outside);
+    return fine;
+}
+
+void logbook_reading_id(const char *visit_id, int cylinder, int position, char id[UUID_BYTES])
+{
+    char c[16], p[16];
+
+    snprintf(c, sizeof c, "%d", cylinder);
+    snprintf(p, sizeof p, "%d", position);
+    uuid_from_parts(id, "reading", visit_id, c, p);
+}
+
+bool logbook_touch_reading(struct logbook *lb, const char *visit_id, int cylinder, int position, char id[UUID_BYTES], struct err *e)
+{
+    logbook_reading_id(visit_id, cylinder, position, id);
+    return logbook_set_int(lb, "reading", id, "gone", 0, e) && logbook_set_text(lb, "reading", id, "visit", visit_id, e) &&
+           logbook_set_int(lb, "reading", id, "cylinder", cylinder, e) && logbook_set_int(lb, "reading", id, "position", position, e);
+}
+
+static bool put_amount(struct logbook *lb, const char *reading, enum sign s, int amount, struct err *e)
+{
+    const struct sign_row *row = sign_row(s);
+    char id[UUID_BYTES];
+
+    uuid_from_parts(id, "observation", reading, zone_row(row->zone)->id, row->id);
+    if (amount <= 0) /* one that never was stays so */
+        return !logbook_is_there(lb, "observation", id) || logbook_remove(lb, "observation", id, e);
+    return logbook_set_int(lb, "observation", id, "gone", 0, e) && logbook_set_text(lb, "observation", id, "reading", reading, e) &&
+           logbook_set_text(lb, "observation", id, "zone", zone_row(row->zone)->id, e) &&
+           logbook_set_text(lb, "observation", id, "sign", row->id, e) && logbook_set_int(lb, "observation", id, "amount", amount, e);
+}
+
+static bool put_real(struct logbook *lb, const char *row, const char *column, struct maybe m, struct err *e)
+{
+    return m.given ? logbook_set_real(lb, "reading", row, column, m.value, e) : logbook_clear(lb, "reading", row, column, e);
+}
+
+static bool put_word(struct logbook *lb, const char *row, const char *column, enum words list, int value, struct err *e)
+{
+    return put_text(lb, "reading", row, column, words_id(list, value), e);
+}
+
+bool logbook_put_reading(struct logbook *lb, const char *visit_id, const struct reading *r, struct err *e)
+{
+    char id[UUID_BYTES], heard[200] = "", part[UUID_BYTES] = "";
+    int n;
+    const struct word *words = words_rows(WORDS_LEAK_HEARD, &n);
+
+    for (int i = 0; i < n; i++)
+        if ((r->leak_heard >> i & 1u) != 0)
+            text_format(heard + strlen(heard), sizeof heard - strlen(heard), "%s%s", heard[0] ? " " : "", words[i].id);
+    if (!logbook_touch_reading(lb, visit_id, r->cylinder, r->position, id, e))
+        return false;
+    for (int z = 0; z < ZONE_COUNT; z++)
+        if (r->zone_seen[z] ? !logbook_set_int(lb, "reading", id, seen_columns[z], 1, e) : !logbook_clear(lb, "reading", id, seen_columns[z], e))
+            return false;
+    for (int s = 0; s < SIGN_COUNT; s++)
+        if (!put_amount(lb, id, (enum sign)s, r->amount[s], e))
+            return false;
+    if (r->plug_name[0] != '\0') { /* a plug known by its name only: the same name is the same plug of this engine */
+        char engine[UUID_BYTES];
+
+        logbook_get_text(lb, "visit", visit_id, "engine", engine, sizeof engine);
+        if (uuid_is_valid(r->plug_id))
+            text_copy(part, sizeof part, r->plug_id);
+        else
+            uuid_from_parts(part, "part", engine, "plug", r->plug_name);
+        if (!logbook_set_int(lb, "part", part, "gone", 0, e) || !logbook_set_text(lb, "part", part, "engine", engine, e) ||
+            !logbook_set_text(lb, "part", part, "kind", "plug", e) || !logbook_set_text(lb, "part", part, "name", r->plug_name, e))
+            return false;
+    }
+    return put_word(lb, id, "threads_turns", WORDS_TURNS, r->threads_turns, e) &&
+           logbook_db_put_index(lb, "reading", id, "dries", r->dries == 0 ? -1 : r->dries == 1, e) &&
+           logbook_db_put_index(lb, "reading", id, "as_book", r->as_book == 0 ? -1 : r->as_book == 1, e) &&
+           put_word(lb, id, "heavier_side", WORDS_SIDE, r->heavier_side, e) && put_word(lb, id, "electrode", WORDS_ELECTRODE, r->electrode, e) &&
+           put_word(lb, id, "wear_on", WORDS_WEAR_ON, r->wear_on, e) && put_word(lb, id, "insulator", WORDS_INSULATOR, r->insulator, e) &&
+           put_word(lb, id, "tightness", WORDS_TIGHTNESS, r->tightness, e) && put_word(lb, id, "refit", WORDS_REFIT, r->refit, e) &&
+           logbook_db_put_maybe(lb, "reading", id, "gap_um", r->gap_mm, 1000, e) &&
+           logbook_db_put_maybe(lb, "reading", id, "gap_left_um", r->gap_left_mm, 1000, e) &&
+           put_text(lb, "reading", id, "plug", part, e) &&
+           logbook_db_put_maybe(lb, "reading", id, "plug_distance_m", r->plug_distance_m, 1, e) &&
+           logbook_db_put_index(lb, "reading", id, "mark_clock", r->mark_clock == 0 ? -1 : r->mark_clock, e) &&
+           put_real(lb, id, "nose_L", r->nose_L, e) && put_real(lb, id, "nose_a", r->nose_a, e) && put_real(lb, id, "nose_b", r->nose_b, e) &&
+           logbook_db_put_maybe(lb, "reading", id, "compression_pa", r->compression_kpa, 1000, e) &&
+           logbook_db_put_maybe(lb, "reading", id, "compression_wet_pa", r->compression_wet_kpa, 1000, e) &&
+           put_real(lb, id, "leak_percent", r->leak_percent, e) && put_real(lb, id, "differential_over_80", r->differential_over_80, e) &&
+           (r->leak_heard_given ? logbook_set_text(lb, "reading", id, "leak_heard", heard, e) : logbook_clear(lb, "reading", id, "leak_heard", e));
+}
+
+bool logbook_note_sign(struct logbook *lb, const char *visit_id, int cylinder, int position, enum sign s, int amount, struct err *e)
+{
+    char id[UUID_BYTES];
+
+    return logbook_touch_reading(lb, visit_id, cylinder, position, id, e) &&
+           logbook_set_int(lb, "reading", id, seen_columns[sign_row(s)->zone], 1, e) && put_amount(lb, id, s, amount, e);
+}
+
+bool logbook_see_zone(struct logbook *lb, const char *visit_id, int cylinder, int position, enum zone z, bool seen, struct err *e)
+{
+    char id[UUID_BYTES];
+
+    if (!logbook_touch_reading(lb, visit_id, cylinder, position, id, e))
+        return false;
+    for (int s = 0; s < SIGN_COUNT; s++) /* "nothing there" and "not looked at" both take the notes away */
+        if (sign_row((enum sign)s)->zone == z && !put_amount(lb, id, (enum sign)s, 0, e))
+            return false;
+    return seen ? logbook_set_int(lb, "reading", id, seen_columns[z], 1, e) : logbook_clear(lb, "reading", id, seen_columns[z], e);
+}
+
+bool logbook_put_gap(struct logbook *lb, const char *visit_id, int cylinder, int position, bool as_left, int64_t um, const char *unit, struct err *e)
+{
+    char id[UUID_BYTES];
+    const char *column = as_left ? "gap_left_um" : "gap_um", *unit_column = as_left ? "gap_left_unit" : "gap_unit";
+
+    if (!logbook_touch_reading(lb, visit_id, cylinder, position, id, e))
+        return false;
+    if (um < 0)
+        return logbook_clear(lb, "reading", id, column, e) && logbook_clear(lb, "reading", id, unit_column, e);
+    return logbook_set_int(lb, "reading", id, column, um, e) && logbook_set_text(lb, "reading", id, unit_column, unit, e);
+}
+
+bool logbook_import_record(struct logbook *lb, const struct record *r, char engine_id[UUID_BYTES], struct err *e)
+{
+    uuid_make(engine_id);
+    if (!logbook_put_engine(lb, engine_id, &r->engine, e))
+        return false;
+    for (int i = 0; i < r->n_visits; i++) {
+        char id[UUID_BYTES];
+
+        uuid_make(id);
+        if (!logbook_put_visit(lb, id, engine_id, &r->engine, &r->visits[i], e))
+            return false;
+        for (int k = 0; k < record_plug_count(&r->engine); k++)
+            if (r->visits[i].readings[k].present && !logbook_put_reading(lb, id, &r->visits[i].readings[k], e))
+                return false;
+    }
+    return true;
+}
+
+/* ---- out ---- */
+
+static void read_lists(struct visit *v, const struct engine *en, const char *complaints, bool complaints_given, const char *codes, const char *tests, const char *outside, bool outside_seen)
+{
+    char word[64];
+
+    v->complaints_given = complaints_given;
+    while (*complaints != '\0' && v->n_complaints < VISIT_MAX_COMPLAINTS) {
+        size_t n = strcspn(complaints, " ");
+        int w;
+
+        text_format(word, sizeof word, "%.*s", (int)n, complaints);
+        w = words_find(WORDS_COMPLAINT, word);
+        if (w > 0)
+            v->complaints[v->n_complaints++] = w;
+        complaints += n + (complaints[n] == ' ');
+    }
+    while (*codes != '\0' && v->n_codes < VISIT_MAX_CODES) {
+        size_t n = strcspn(codes, " ");
+
+        text_format(v->codes[v->n_codes++], sizeof v->codes[0], "%.*s", (int)n, codes);
+        codes += n + (codes[n] == ' ');
+    }
+    while (*tests != '\0' && v->n_tests < VISIT_MAX_TESTS) {
+        char a[40], b[40], c[40];
+        size_t n = strcspn(tests, "\n");
+
+        if (sscanf(tests, "%39[^\t]\t%39[^\t]\t%39[^\n]", a, b, c) == 3) {
+            struct visit_test t = {words_find(WORDS_TEST, a), engine_find_cylinder(en, b), words_find(WORDS_TEST_RESULT, c)};
+
+            if (t.test > 0 && t.cylinder >= 0 && t.result > 0)
+                v->tests[v->n_tests++] = t;
+        }
+        tests += n + (tests[n] == '\n');
+    }
+    v->outside_seen = outside_seen;
+    while (*outside != '\0' && v->n_outside < ENGINE_MAX_BANKS) {
+        int amount;
+        char name[40];
+        size_t n = strcspn(outside, "\n");
+
+        if (sscanf(outside, "%d\t%39[^\n]", &amount, name) == 2 && engine_find_bank(en, name) >= 0)
+            v->outside[v->n_outside++] = (struct visit_outside){engine_find_bank(en, name), amount};
+        outside += n + (outside[n] == '\n');
+    }
+}
+
+static bool load_visit(struct logbook *lb, sqlite3_stmt *q, struct visit *v, const struct engine *en, struct err *e)
+{
+    char removal[2000], word[64], complaints[1000], codes[400], tests[2000], outside[400];
+    bool complaints_given = sqlite3_column_type(q, 9) != SQLITE_NULL, outside_seen = sqlite3_column_type(q, 12) != SQLITE_NULL;
+    struct err ignored;
+
+    (void)lb;
+    (void)e;
+    logbook_db_text(q, 0, v->id, sizeof v->id);
+    logbook_db_text(q, 1, v->date, sizeof v->date);
+    v->odometer_m = logbook_db_maybe(q, 2, 1);
+    logbook_db_text(q, 3, word, sizeof word);
+    v->odometer_unit = words_find(WORDS_ODOMETER_UNIT, word);
+    logbook_db_text(q, 4, removal, sizeof removal);
+    /* An order that names cylinders of an earlier numbering is not shown rather than shown wrong. */
+    (void)visit_parse_removal(en, v, removal, &ignored);
+    logbook_db_text(q, 5, word, sizeof word);
+    v->socket = words_find(WORDS_SOCKET, word);
+    logbook_db_text(q, 6, word, sizeof word);
+    v->last_run = words_find(WORDS_LAST_RUN, word);
+    logbook_db_text(q, 7, word, sizeof word);
+    v->fuel = words_find(WORDS_FUEL, word);
+    v->oil_in_intake = sqlite3_column_type(q, 8) == SQLITE_NULL ? 0 : sqlite3_column_int(q, 8) ? 1 : 2;
+    logbook_db_text(q, 9, complaints, sizeof complaints);
+    logbook_db_text(q, 10, codes, sizeof codes);
+    logbook_db_text(q, 11, tests, sizeof tests);
+    logbook_db_text(q, 12, outside, sizeof outside);
+    logbook_db_text(q, 13, v->notes, sizeof v->notes);
+    read_lists(v, en, complaints, complaints_given, codes, tests, outside, outside_seen);
+    return true;
+}
+
+static int word_at(sqlite3_stmt *q, int column, enum words list)
+{
+    char word[64];
+    int v;
+
+    logbook_db_text(q, column, word, sizeof word);
+    v = words_find(list, word);
+    return v > 0 ? v : 0;
+}
+
+static int yes_no_at(sqlite3_stmt *q, int column)
+{
+    return sqlite3_column_type(q, column) == SQLITE_NULL ? 0 : sqlite3_column_int(q, column) ? 1 : 2;
+}
+
+static bool load_readings(struct logbook *lb, struct visit *v, const struct engine *en, struct err *e)
+{
+    static const char sql[] =
+        "SELECT r.id, r.cylinder, r.position, seen_firing_end, seen_threads, seen_body, seen_well, seen_boot, seen_coil, seen_lead,"
+        " seen_connector, threads_turns, dries, heavier_side, electrode, wear_on, insulator, tightness, refit, gap_um, gap_left_um,"
+        " plug, p.name, plug_distance_m, mark_clock, as_book, nose_L, nose_a, nose_b, compression_pa, compression_wet_pa,"
+        " leak_percent, differential_over_80, leak_heard FROM reading r LEFT JOIN part p ON p.id = r.plug WHERE r.visit = ?1 AND r.gone = 0";
+    static const char signs[] = "SELECT r.cylinder, r.position, o.zone, o.sign, o.amount FROM observation o JOIN reading r ON r.id = o.reading"
+                                " WHERE r.visit = ?1 AND r.gone = 0 AND o.gone = 0";
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
+    bool row;
+
+    if (q == NULL)
+        return false;
+    logbook_db_bind(q, 1, v->id);
+    while (true) {
+        struct reading *r;
+        char heard[200];
+        int c, p, n;
+        const struct word *words = words_rows(WORDS_LEAK_HEARD, &n);
+
+        if (!logbook_db_step(lb, q, &row, e))
+            return false;
+        if (!row)
+            break;
+        c = sqlite3_column_int(q, 1);
+        p = sqlite3_column_int(q, 2);
+        if (c < 0 || c >= en->n_cylinders || p < 0 || p >= en->n_positions)
+            continue;
+        r = visit_reading(v, en, c, p);
+        r->present = true;
+        logbook_db_text(q, 0, r->id, sizeof r->id);
+        for (int z = 0; z < ZONE_COUNT; z++)
+            if (sqlite3_column_int(q, 3 + z) != 0)
+                reading_see_zone(r, (enum zone)z);
+        r->threads_turns = word_at(q, 11, WORDS_TURNS);
+        r->dries = yes_no_at(q, 12);
+        r->heavier_side = word_at(q, 13, WORDS_SIDE);
+        r->electrode = word_at(q, 14, WORDS_ELECTRODE);
+        r->wear_on = word_at(q, 15, WORDS_WEAR_ON);
+        r->insulator = word_at(q, 16, WORDS_INSULATOR);
+        r->tightness = word_at(q, 17, WORDS_TIGHTNESS);
+        r->refit = word_at(q, 18, WORDS_REFIT);
+        r->gap_mm = logbook_db_maybe(q, 19, 0.001);
+        r->gap_left_mm = logbook_db_maybe(q, 20, 0.001);
+        logbook_db_text(q, 21, r->plug_id, sizeof r->plug_id);
+        logbook_db_text(q, 22, r->plug_name, sizeof r->plug_name);
+        r->plug_distance_m = logbook_db_maybe(q, 23, 1);
+        r->mark_clock = sqlite3_column_int(q, 24);
+        r->as_book = yes_no_at(q, 25);
+        r->nose_L = logbook_db_maybe(q, 26, 1);
+        r->nose_a = logbook_db_maybe(q, 27, 1);
+        r->nose_b = logbook_db_maybe(q, 28, 1);
+        r->compression_kpa = logbook_db_maybe(q, 29, 0.001);
+        r->compression_wet_kpa = logbook_db_maybe(q, 30, 0.001);
+        r->leak_percent = logbook_db_maybe(q, 31, 1);
+        r->differential_over_80 = logbook_db_maybe(q, 32, 1);
+        r->leak_heard_given = sqlite3_column_type(q, 33) != SQLITE_NULL;
+        logbook_db_text(q, 33, heard, sizeof heard);
+        for (const char *s = heard; *s != '\0';) {
+            size_t len = strcspn(s, " ");
+
+            for (int i = 0; i < n; i++)
+                if (strlen(words[i].id) == len && strncmp(words[i].id, s, len) == 0)
+                    r->leak_heard |= 1u << i;
+            s += len + (s[len] == ' ');
+        }
+    }
+    logbook_db_done(q);
+    q = logbook_db_prepare(lb, signs, e);
+    if (q == NULL)
+        return false;
+    logbook_db_bind(q, 1, v->id);
+    while (true) {
+        char zone[32], sign[32];
+        int c, p, z, s, amount;
+
+        if (!logbook_db_step(lb, q, &row, e))
+            return false;
+        if (!row)
+            break;
+        c = sqlite3_column_int(q, 0);
+        p = sqlite3_column_int(q, 1);
+        logbook_db_text(q, 2, zone, sizeof zone);
+        logbook_db_text(q, 3, sign, sizeof sign);
+        amount = sqlite3_column_int(q, 4);
+        z = zone_find(zone);
+        s = z >= 0 ? sign_find((enum zone)z, sign) : -1;
+        if (s >= 0 && c >= 0 && c < en->n_cylinders && p >= 0 && p < en->n_positions && amount >= 1 && amount <= 3)
+            reading_note(visit_reading(v, en, c, p), (enum sign)s, amount);
+    }
+    logbook_db_done(q);
+    return true;
+}
+
+static bool load_done(struct logbook *lb, struct visit *v, const struct engine *en, struct err *e)
+{
+    static const char sql[] = "SELECT what FROM done WHERE visit = ?1 AND gone = 0 ORDER BY sort, id";
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
+    bool row;
+
+    if (q == NULL)
+        return false;
+    logbook_db_bind(q, 1, v->id);
+    while (true) {
+        char what[200];
+        struct err ignored;
+
+        if (!logbook_db_step(lb, q, &row, e))
+            return false;
+        if (!row)
+            break;
+        logbook_db_text(q, 0, what, sizeof what);
+        if (v->n_done < VISIT_MAX_DONE && visit_parse_done(en, what, &v->done[v->n_done], &ignored))
+            v->n_done++;
+    }
+    logbook_db_done(q);
+    return true;
+}
+
+bool logbook_list_visits(struct logbook *lb, const char *engine_id, struct arena *a, struct logbook_visit **visits, size_t *n, struct err *e)
+{
+    static const char sql[] =
+        "SELECT v.id, v.date, v.odometer_m, v.odometer_unit, v.closed,"
+        " (SELECT count(*) FROM reading r WHERE r.visit = v.id AND r.gone = 0),"
+        " (SELECT count(*) FROM photo p WHERE p.visit = v.id AND p.gone = 0),"
+        " (SELECT count(*) FROM photo p WHERE p.visit = v.id AND p.gone = 0 AND p.cylinder IS NULL)"
+        " FROM visit v WHERE v.engine = ?1 AND v.gone = 0 ORDER BY v.date IS NULL, v.date, v.id";
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
+    size_t room = 0;
+    void *items = NULL;
+    bool row;
+
+    *n = 0;
+    *visits = NULL;
+    if (q == NULL)
+        return false;
+    logbook_db_bind(q, 1, engine_id);
+    while (true) {
+        struct logbook_visit *v;
+        char unit[16];
+
+        if (!logbook_db_step(lb, q, &row, e))
+            return false;
+        if (!row)
+            break;
+        v = logbook_db_push(a, &items, n, &room, sizeof *v);
+        logbook_db_text(q, 0, v->id, sizeof v->id);
+        logbook_db_text(q, 1, v->date, sizeof v->date);
+        v->odometer_m = logbook_db_maybe(q, 2, 1);
+        logbook_db_text(q, 3, unit, sizeof unit);
+        v->odometer_unit = words_find(WORDS_ODOMETER_UNIT, unit);
+        v->closed = sqlite3_column_int(q, 4) != 0;
+        v->n_readings = sqlite3_column_int(q, 5);
+        v->n_photos = sqlite3_column_int(q, 6);
+        v->n_unplaced = sqlite3_column_int(q, 7);
+    }
+    logbook_db_done(q);
+    *visits = items;
+    return true;
+}
+
+bool logbook_load_record(struct logbook *lb, const char *engine_id, const char *visit_id, struct record *out, struct err *e)
+{
+    static const char sql[] = "SELECT id, date, odometer_m, odometer_unit, removal, socket, last_run, fuel, oil_in_intake, complaints, codes,"
+                              " tests, outside, notes FROM visit WHERE engine = ?1 AND gone = 0 ORDER BY date IS NULL, date, id";
+    sqlite3_stmt *q;
+    bool row, found = visit_id == NULL;
+
+    record_init(out);
+    if (!logbook_load_engine(lb, engine_id, &out->engine, e))
+        return false;
+    q = logbook_db_prepare(lb, sql, e);
+    if (q == NULL)
+        goto failed;
+    logbook_db_bind(q, 1, engine_id);
+    while (true) {
+        struct visit *v;
+
+        if (!logbook_db_step(lb, q, &row, e))
+            goto failed;
+        if (!row)
+            break;
+        v = record_add_visit(out);
+        if (!load_visit(lb, q, v, &out->engine, e) || !load_readings(lb, v, &out->engine, e) || !load_done(lb, v, &out->engine, e)) {
+            logbook_db_done(q);
+            goto failed;
+        }
+        if (visit_id != NULL && strcmp(v->id, visit_id) == 0) {
+            found = true;
+            break;
+        }
+    }
+    logbook_db_done(q);
+    if (found)
+        return true;
+    err_set(e, ERR_NOTFOUND, "This visit is not in the logbook.");
+failed:
+    record_release(out);
+    return false;
+}
+
+bool logbook_find_visit(struct logbook *lb, const char *engine_id, const char *name, char id[UUID_BYTES], struct err *e)
+{
+    struct arena *a = arena_create();
+    struct logbook_visit *visits;
+    struct text all = {0};
+    size_t n;
+    bool fine = false;
+
+    if (!logbook_list_visits(lb, engine_id, a, &visits, &n, e)) {
+        arena_destroy(a);
+        return false;
+    }
+    if (n > 0 && name[0] == '\0') {
+        text_copy(id, UUID_BYTES, visits[n - 1].id);
+        fine = true;
+    }
+    for (size_t i = n; i-- > 0 && !fine;)
+        if (strcmp(visits[i].id, name) == 0 || strcmp(visits[i].date, name) == 0) {
+            text_copy(id, UUID_BYTES, visits[i].id);
+            fine = true;
+        }
+    for (size_t i = 0; i < n; i++)
+        text_addf(&all, "%s%s", i ? ", " : "", visits[i].date);
+    if (!fine)
+        err_set(e, ERR_NOTFOUND, n == 0 ? "This engine has no visit yet.%s%s" : "There is no visit “%s”. There are: %.400s.", n == 0 ? "" : name, n == 0 ? "" : text_get(&all));
+    text_release(&all);
+    arena_destroy(a);
+    return fine;
+}

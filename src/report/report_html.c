@@ -1,0 +1,284 @@
+/* report_html.c - one page that stands alone: prints on A4 and Letter, reads on a phone, asks the
+ * network for nothing. Everything that comes from a person is escaped. */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/clock.h"
+#include "base/err.h"
+#include "base/files.h"
+#include "base/units.h"
+#include "report/report.h"
+
+static void escape(struct text *t, const char *s)
+{
+    for (; *s != '\0'; s++) {
+        switch (*s) {
+        case '&': text_add(t, "&amp;"); break;
+        case '<': text_add(t, "&lt;"); break;
+        case '>': text_add(t, "&gt;"); break;
+        case '"': text_add(t, "&quot;"); break;
+        case '\'': text_add(t, "&#39;"); break;
+        case '\n': text_add(t, "<br>"); break;
+        default: text_add_char(t, *s);
+        }
+    }
+}
+
+static const char style[] =
+    "<style>"
+    ":root{color-scheme:light}"
+    "body{font:15px/1.45 Inter,system-ui,sans-serif;color:#181818;background:#fff;margin:0 auto;padding:24px;max-width:60rem}"
+    "h1{font-size:26px;margin:0 0 4px}h2{font-size:18px;margin:28px 0 8px;border-bottom:1px solid #d0d0d0;padding-bottom:4px}"
+    "h3{font-size:15px;margin:12px 0 2px}p{margin:2px 0 8px}.soft{color:#565656}"
+    ".find{border-left:5px solid #d0d0d0;padding:6px 12px;margin:8px 0;background:#f5f5f5;break-inside:avoid}"
+    ".act,.stop{border-color:#b2221a}.watch{border-color:#f4a800}.note{border-color:#4e5e70}"
+    ".mark{font-weight:700;margin-right:.4em}.warn{background:#f4a800;padding:8px 12px;font-weight:700;border-radius:6px}"
+    "table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}th,td{text-align:left;padding:4px 8px;border-bottom:1px solid #d8d8d8;vertical-align:top}"
+    "th{font-size:12px;color:#565656}svg{max-width:100%;height:auto;background:#8a8a8a;border-radius:8px}"
+    ".wide{overflow-x:auto}@media print{body{padding:0;max-width:none}@page{margin:16mm}h2{break-after:avoid}tr{break-inside:avoid}}"
+    "</style>";
+
+static const char *mark_of(enum level level)
+{
+    return level >= LEVEL_ACT ? "▲" : level == LEVEL_WATCH ? "◆" : "●";
+}
+
+static const char *word_of(enum level level)
+{
+    static const char *const words[] = {"", "Note", "Watch", "Act", "Stop"};
+
+    return words[level];
+}
+
+/* The engine from above, as in the window: bores, numbers, wet wells, levels. */
+static void plan(struct text *t, const struct record *r, const struct findings *f)
+{
+    const struct engine *en = &r->engine;
+    const struct visit *v = record_current(r);
+    struct engine_spot size = engine_extent(en);
+    double pitch = 96, pad = 26;
+
+    text_addf(t, "<svg role=\"img\" aria-label=\"The engine seen from above, front to the left\" viewBox=\"0 0 %.0f %.0f\" width=\"%.0f\">",
+              size.x * pitch + 2 * pad, size.y * pitch + 2 * pad, size.x * pitch + 2 * pad);
+    for (int b = 0; b < en->n_banks && en->layout != ENGINE_RADIAL; b++) {
+        struct engine_spot a = engine_spot(en, en->banks[b].first), z = engine_spot(en, en->banks[b].first + en->banks[b].n_cylinders - 1);
+        double y = fmin(a.y, z.y) - 0.5, h = fabs(a.y - z.y) + 1;
+
+        if (en->layout == ENGINE_NARROW_V)
+            y = 0, h = size.y;
+        text_addf(t, "<rect x=\"%.0f\" y=\"%.0f\" width=\"%.0f\" height=\"%.0f\" rx=\"12\" fill=\"#9a9a9a\"/>", pad + (a.x - 0.5) * pitch - 6, pad + y * pitch - 4, (z.x - a.x + 1) * pitch + 12, h * pitch + 8);
+    }
+    for (int c = 0; c < en->n_cylinders; c++) {
+        struct engine_spot s = engine_spot(en, c);
+        double x = pad + s.x * pitch, y = pad + s.y * pitch, radius = pitch * 0.40;
+        const struct reading *q = visit_reading_const(v, en, c, 0);
+        enum level level = LEVEL_NONE;
+
+        for (int i = 0; i < f->n_stand_outs; i++)
+            if ((f->stand_outs[i].cylinders >> c & 1u) != 0 && f->stand_outs[i].level > level)
+                level = f->stand_outs[i].level;
+        if (level >= LEVEL_WATCH)
+            text_addf(t, "<circle cx=\"%.1f\" cy=\"%.1f\" r=\"%.1f\" fill=\"%s\"/>", x, y, radius + 4, level >= LEVEL_ACT ? "#b2221a" : "#f4a800");
+        text_addf(t, "<circle cx=\"%.1f\" cy=\"%.1f\" r=\"%.1f\" fill=\"#6a6a68\"/><circle cx=\"%.1f\" cy=\"%.1f\" r=\"%.1f\" fill=\"#2c2926\"/><circle cx=\"%.1f\" cy=\"%.1f\" r=\"%.1f\" fill=\"%s\"/>",
+                  x, y, radius, x, y, radius * 0.66, x, y, radius * 0.44, q->amount[SIGN_DRY_CARBON] > 0 || q->amount[SIGN_OIL_WET] > 0 ? "#24221f" : q->present ? "#d6c2a0" : "#8a8a8a");
+        if (q->amount[SIGN_WELL_OIL] > 0)
+            text_addf(t, "<path d=\"M %.1f %.1f A %.1f %.1f 0 0 0 %.1f %.1f\" fill=\"none\" stroke=\"#3a2610\" stroke-width=\"6\"/>", x - radius, y, radius, radius, x + radius, y);
+        text_addf(t, "<rect x=\"%.1f\" y=\"%.1f\" width=\"30\" height=\"24\" rx=\"5\" fill=\"#1a1a1a\"/><text x=\"%.1f\" y=\"%.1f\" fill=\"#fff\" font-size=\"15\" font-weight=\"700\" text-anchor=\"middle\" font-family=\"sans-serif\">%s</text>",
+                  x - pitch * 0.46, y - pitch * 0.46, x - pitch * 0.46 + 15, y - pitch * 0.46 + 17, en->cylinders[c].label);
+        if (level >= LEVEL_WATCH)
+            text_addf(t, "<text x=\"%.1f\" y=\"%.1f\" fill=\"#101010\" font-size=\"16\" text-anchor=\"middle\">%s</text>", x + pitch * 0.36, y - pitch * 0.30, mark_of(level));
+    }
+    text_add(t, "</svg>\n");
+}
+
+static void odometer(struct text *t, const struct visit *v)
+{
+    const struct unit *u = unit_find(words_id(WORDS_ODOMETER_UNIT, v->odometer_unit)[0] ? words_id(WORDS_ODOMETER_UNIT, v->odometer_unit) : "km");
+    char number[32];
+
+    if (!v->odometer_m.given)
+        return;
+    text_from_count(number, sizeof number, lround(v->odometer_m.value / u->factor));
+    text_addf(t, " · %s %s", number, u->label);
+}
+
+static void signs(struct text *t, const struct reading *r, enum zone z)
+{
+    static const char *const amounts[] = {"", " (trace)", "", " (heavy)"};
+    int n = 0;
+
+    if (!r->zone_seen[z]) {
+        text_add(t, "<span class=\"soft\">not looked at</span>");
+        return;
+    }
+    for (int s = 0; s < SIGN_COUNT; s++)
+        if (sign_row((enum sign)s)->zone == z && r->amount[s] > 0)
+            text_addf(t, "%s%s%s", n++ ? ", " : "", sign_row((enum sign)s)->label, amounts[r->amount[s]]);
+    if (n == 0)
+        text_add(t, z == ZONE_WELL ? "dry, clean" : "clean");
+}
+
+static void readings(struct text *t, const struct record *r)
+{
+    const struct engine *en = &r->engine;
+    const struct visit *v = record_current(r);
+
+    text_add(t, "<div class=\"wide\"><table><thead><tr><th scope=\"col\">Plug</th><th scope=\"col\">Firing end</th><th scope=\"col\">Gap, mm</th><th scope=\"col\">Well</th><th scope=\"col\">Threads</th><th scope=\"col\">Around</th><th scope=\"col\">Compression, kPa</th><th scope=\"col\">Refit</th></tr></thead><tbody>\n");
+    for (int i = 0; i < record_plug_count(en); i++) {
+        const struct reading *q = &v->readings[i];
+        char label[48], number[32];
+        bool any = false;
+
+        if (!q->present)
+            continue;
+        engine_plug_label(en, q->cylinder, q->position, label, sizeof label);
+        text_add(t, "<tr><th scope=\"row\">");
+        escape(t, label);
+        text_add(t, "</th><td>");
+        signs(t, q, ZONE_FIRING_END);
+        text_add(t, "</td><td>");
+        if (q->gap_mm.given) {
+            text_from_double(number, sizeof number, q->gap_mm.value, 2);
+            text_add(t, number);
+        }
+        text_add(t, "</td><td>");
+        signs(t, q, ZONE_WELL);
+        text_add(t, "</td><td>");
+        signs(t, q, ZONE_THREADS);
+        text_add(t, "</td><td>");
+        for (int z = ZONE_BODY; z < ZONE_COUNT; z++)
+            if (z != ZONE_WELL && q->zone_seen[z]) {
+                bool has = false;
+
+                for (int s = 0; s < SIGN_COUNT; s++)
+                    has = has || ((int)sign_row((enum sign)s)->zone == z && q->amount[s] > 0);
+                if (has) {
+                    text_addf(t, "%s%s: ", any ? "; " : "", zone_row((enum zone)z)->label);
+                    signs(t, q, (enum zone)z);
+                    any = true;
+                }
+            }
+        text_add(t, "</td><td>");
+        if (q->compression_kpa.given) {
+            text_from_count(number, sizeof number, lround(q->compression_kpa.value));
+            text_add(t, number);
+        }
+        text_addf(t, "</td><td>%s</td></tr>\n", words_label(WORDS_REFIT, q->refit));
+    }
+    text_add(t, "</tbody></table></div>\n");
+}
+
+void report_html(const struct record *r, const struct findings *f, struct text *t)
+{
+    const struct engine *en = &r->engine;
+    const struct visit *v = record_current(r);
+    char words[400];
+    int not_torqued = 0;
+
+    for (int i = 0; i < record_plug_count(en); i++)
+        not_torqued += v->readings[i].refit != 0 && v->readings[i].refit != words_find(WORDS_REFIT, "torqued");
+    text_add(t, "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"><title>");
+    escape(t, en->name[0] ? en->name : "Engine");
+    text_add(t, ": spark plugs read</title>");
+    text_add(t, style);
+    text_add(t, "</head><body>\n<h1>");
+    escape(t, en->name[0] ? en->name : "Engine");
+    text_add(t, "</h1>\n<p class=\"soft\">");
+    escape(t, en->subtitle);
+    clock_date_words(v->date[0] ? v->date : "no date", words, sizeof words);
+    text_addf(t, "%s%s", en->subtitle[0] ? " · " : "", words);
+    odometer(t, v);
+    engine_format_firing(en, words, sizeof words);
+    text_add(t, " · fires ");
+    escape(t, words);
+    text_add(t, "</p>\n");
+    if (not_torqued > 0)
+        text_addf(t, "<p class=\"warn\">◆ Do not start: %d plug%s not torqued.</p>\n", not_torqued, not_torqued == 1 ? " is" : "s are");
+    if (v->n_complaints > 0) {
+        text_add(t, "<p>Complaint: ");
+        for (int i = 0; i < v->n_complaints; i++)
+            text_addf(t, "%s%s", i ? ", " : "", words_label(WORDS_COMPLAINT, v->complaints[i]));
+        text_add(t, ".</p>\n");
+    }
+    plan(t, r, f);
+    text_add(t, "<h2>What stands out</h2>\n");
+    if (f->n_stand_outs == 0)
+        text_add(t, "<p>Nothing stands out among what was looked at.</p>\n");
+    for (int i = 0; i < f->n_stand_outs; i++) {
+        const struct stand_out *s = &f->stand_outs[i];
+
+        text_addf(t, "<div class=\"find %s\"><h3><span class=\"mark\">%s %s</span>", level_id(s->level), mark_of(s->level), word_of(s->level));
+        escape(t, s->headline);
+        text_add(t, "</h3><p>");
+        escape(t, s->text);
+        text_add(t, "</p>");
+        if (s->odds[0]) {
+            text_add(t, "<p class=\"soft\">");
+            escape(t, s->odds);
+            text_add(t, "</p>");
+        }
+        if (s->how[0]) {
+            text_add(t, "<p class=\"soft\">How: ");
+            escape(t, s->how);
+            text_add(t, "</p>");
+        }
+        text_add(t, "</div>\n");
+    }
+    if (f->n_causes > 0) {
+        text_add(t, "<h2>Likely causes</h2>\n");
+        for (int i = 0; i < f->n_causes; i++) {
+            const struct cause *c = &f->causes[i];
+
+            text_add(t, "<div class=\"find\"><h3>");
+            escape(t, c->label);
+            text_add(t, ", ");
+            escape(t, c->where);
+            text_addf(t, " · %.0f %%</h3>", c->probability * 100);
+            for (int k = 0; k < c->pro.n; k++) {
+                text_add(t, "<p>+ ");
+                escape(t, c->pro.text[k]);
+                text_add(t, "</p>");
+            }
+            for (int k = 0; k < c->contra.n; k++) {
+                text_add(t, "<p>− ");
+                escape(t, c->contra.text[k]);
+                text_add(t, "</p>");
+            }
+            text_add(t, "<p class=\"soft\">Settles it: ");
+            escape(t, c->settles);
+            text_add(t, "</p></div>\n");
+        }
+    }
+    text_add(t, "<h2>Readings</h2>\n");
+    readings(t, r);
+    if (v->notes[0]) {
+        text_add(t, "<h2>Notes</h2>\n<p>");
+        escape(t, v->notes);
+        text_add(t, "</p>\n");
+    }
+    text_add(t, "<h2>Cautions</h2>\n");
+    for (int i = 0; i < f->advice.n; i++) {
+        text_add(t, "<p>");
+        escape(t, f->advice.text[i]);
+        text_add(t, "</p>\n");
+    }
+    for (int i = 0; i < f->notes.n; i++) {
+        text_add(t, "<p class=\"soft\">");
+        escape(t, f->notes.text[i]);
+        text_add(t, "</p>\n");
+    }
+    text_add(t, "<p>Work on a cold engine, ignition off. Start every plug by hand. The engine maker's own torque comes before any general chart.</p>\n"
+                "</body></html>\n");
+}
+
+bool report_write_html(const char *path, const struct record *r, const struct findings *f, struct err *e)
+{
+    struct text t = {0};
+    bool fine;
+
+    report_html(r, f, &t);
+    fine = files_write(path, text_get(&t), t.n_bytes, e);
+    text_release(&t);
+    return fine;
+}

@@ -1,0 +1,479 @@
+/* The logbook on disk: what goes in comes out, undo and redo hold through a restart, what is
+ * acknowledged survives a kill, and every refusal is a sentence. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <cmocka.h>
+#include <signal.h>
+#include <sqlite3.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include "base/err.h"
+#include "base/files.h"
+#include "base/mem.h"
+#include "base/text.h"
+#include "logbook/cache.h"
+#include "logbook/logbook.h"
+
+static char folder[64];
+
+static int make_folder(void **state)
+{
+    (void)state;
+    strcpy(folder, "/tmp/sootbook-test-XXXXXX");
+    return mkdtemp(folder) == NULL;
+}
+
+static int drop_folder(void **state)
+{
+    char command[128];
+
+    (void)state;
+    text_format(command, sizeof command, "rm -rf '%s'", folder);
+    return system(command);
+}
+
+static struct logbook *fresh(void)
+{
+    struct err e = {0};
+    struct logbook *lb;
+
+    if (!logbook_create(folder, &e))
+        fail_msg("%s", e.text);
+    lb = logbook_open(folder, LOGBOOK_WRITE, &e);
+    if (lb == NULL)
+        fail_msg("%s", e.text);
+    return lb;
+}
+
+static struct record v8(void)
+{
+    struct record r;
+    struct err e = {0};
+    struct visit *v;
+
+    record_init(&r);
+    text_copy(r.engine.name, sizeof r.engine.name, "Merrow 4.2 V8");
+    r.engine.layout = ENGINE_V;
+    r.engine.ignition = ENGINE_COIL_PER_PLUG;
+    r.engine.plug.gap_min_mm = 1.0;
+    r.engine.plug.gap_max_mm = 1.3;
+    text_copy(r.engine.plug.thread, sizeof r.engine.plug.thread, "M14x1.25");
+    if (!engine_parse_banks(&r.engine, "left: 1 3 5 7 / 2 4 6 8", &e) || !engine_parse_firing(&r.engine, "1 8 4 3 6 5 7 2", &e) ||
+        !engine_parse_groups(&r.engine, "1 2 / 3 4", r.engine.mixture_groups, &r.engine.n_mixture_groups, &e) || !engine_finish(&r.engine, &e))
+        fail_msg("%s", e.text);
+    record_add_visit(&r);
+    v = record_add_visit(&r);
+    text_copy(r.visits[0].date, 11, "2024-10-05");
+    text_copy(v->date, 11, "2026-06-14");
+    v->odometer_m = MAYBE(157160486);
+    v->odometer_unit = words_find(WORDS_ODOMETER_UNIT, "mi");
+    assert_true(visit_parse_removal(&r.engine, v, "2 4 6 8 1 3 5 7", &e));
+    v->complaints_given = true;
+    v->complaints[v->n_complaints++] = words_find(WORDS_COMPLAINT, "misfire-idle-hot");
+    text_copy(v->codes[v->n_codes++], 8, "P0306");
+    v->tests[v->n_tests++] = (struct visit_test){1, engine_find_cylinder(&r.engine, "6"), 1};
+    v->outside_seen = true;
+    v->outside[v->n_outside++] = (struct visit_outside){1, 2};
+    text_copy(v->notes, sizeof v->notes, "stood four years in a barn");
+    assert_true(visit_parse_done(&r.engine, "replaced:plug:all", &r.visits[0].done[r.visits[0].n_done++], &e));
+    for (int i = 0; i < 8; i++) {
+        struct reading *q = &v->readings[i];
+
+        reading_note(q, SIGN_NORMAL, 2);
+        reading_note(q, SIGN_WELL_OIL, i >= 4 ? 3 : 0);
+        q->gap_mm = MAYBE(1.1 + 0.01 * i);
+        q->nose_L = MAYBE(71.25), q->nose_a = MAYBE(4), q->nose_b = MAYBE(15.5);
+        q->compression_kpa = MAYBE(1120);
+        q->leak_heard_given = true;
+        q->leak_heard = 4;
+        q->mark_clock = 6;
+        q->dries = 2;
+        q->refit = 1;
+        text_format(q->plug_name, sizeof q->plug_name, "D%d", i + 1);
+    }
+    return r;
+}
+
+static void same_reading(const struct reading *a, const struct reading *b)
+{
+    assert_int_equal(a->present, b->present);
+    assert_memory_equal(a->zone_seen, b->zone_seen, sizeof a->zone_seen);
+    assert_memory_equal(a->amount, b->amount, sizeof a->amount);
+    assert_int_equal(a->gap_mm.given, b->gap_mm.given);
+    assert_true(a->gap_mm.value - b->gap_mm.value < 1e-9 && b->gap_mm.value - a->gap_mm.value < 1e-9);
+    assert_true(a->nose_L.value <= b->nose_L.value && a->nose_L.value >= b->nose_L.value);
+    assert_int_equal(a->leak_heard, b->leak_heard);
+    assert_int_equal(a->mark_clock, b->mark_clock);
+    assert_int_equal(a->dries, b->dries);
+    assert_int_equal(a->refit, b->refit);
+    assert_string_equal(a->plug_name, b->plug_name);
+}
+
+static void a_record_comes_back_as_it_went_in(void **state)
+{
+    struct logbook *lb = fresh();
+    struct record in = v8(), out;
+    struct err e = {0};
+    char engine[UUID_BYTES];
+    struct logbook_report report;
+
+    (void)state;
+    assert_true(logbook_begin(lb, "Import", &e));
+    if (!logbook_import_record(lb, &in, engine, &e) || !logbook_commit(lb, &e))
+        fail_msg("%s", e.text);
+    logbook_close(lb);
+    lb = logbook_open(folder, LOGBOOK_READ, &e);
+    assert_non_null(lb);
+    if (!logbook_load_record(lb, engine, NULL, &out, &e))
+        fail_msg("%s", e.text);
+    assert_int_equal(out.n_visits, 2);
+    assert_string_equal(out.engine.name, in.engine.name);
+    assert_string_equal(out.engine.banks[0].name, "left");
+    assert_memory_equal(out.engine.firing, in.engine.firing, sizeof in.engine.firing);
+    assert_int_equal(out.engine.n_mixture_groups, 2);
+    assert_int_equal(out.visits[0].n_done, 1);
+    assert_int_equal(out.visits[1].n_removal, 8);
+    assert_int_equal(out.visits[1].n_complaints, 1);
+    assert_string_equal(out.visits[1].codes[0], "P0306");
+    assert_int_equal(out.visits[1].tests[0].cylinder, in.visits[1].tests[0].cylinder);
+    assert_int_equal(out.visits[1].outside[0].amount, 2);
+    assert_string_equal(out.visits[1].notes, in.visits[1].notes);
+    for (int i = 0; i < 8; i++) {
+        same_reading(&out.visits[1].readings[i], &in.visits[1].readings[i]);
+        assert_false(out.visits[0].readings[i].present);
+    }
+    if (!logbook_verify(lb, &report, &e))
+        fail_msg("%s", e.text);
+    if (!report.sound)
+        fail_msg("%s", report.text);
+    assert_true(report.n_edits > 100);
+    record_release(&in);
+    record_release(&out);
+    logbook_close(lb);
+}
+
+/* Random edits, undone and redone across restarts: the dump of all tables must be the same. */
+static char *dump(struct logbook *lb)
+{
+    sqlite3 *db;
+    char path[128];
+    struct text t = {0};
+    size_t n;
+    const struct logbook_column *c = logbook_columns(&n);
+
+    (void)lb;
+    text_format(path, sizeof path, "%s/logbook.db", folder);
+    assert_int_equal(sqlite3_open_v2(path, &db, SQLITE_OPEN_READONLY, NULL), SQLITE_OK);
+    for (size_t i = 0; i < n; i++) {
+        char sql[256];
+        sqlite3_stmt *q;
+
+        text_format(sql, sizeof sql, "SELECT id, %s FROM %s WHERE gone = 0 AND %s IS NOT NULL ORDER BY id", c[i].column, c[i].table, c[i].column);
+        assert_int_equal(sqlite3_prepare_v2(db, sql, -1, &q, NULL), SQLITE_OK);
+        while (sqlite3_step(q) == SQLITE_ROW)
+            text_addf(&t, "%s.%s %s=%s\n", c[i].table, c[i].column, (const char *)sqlite3_column_text(q, 0), (const char *)sqlite3_column_text(q, 1));
+        sqlite3_finalize(q);
+    }
+    sqlite3_close(db);
+    return t.s != NULL ? t.s : mem_copy_text("");
+}
+
+static void undo_and_redo_hold_through_a_restart(void **state)
+{
+    struct logbook *lb = fresh();
+    struct record r = v8();
+    struct err e = {0};
+    char engine[UUID_BYTES], visit[UUID_BYTES], *states[41];
+    unsigned seed = 12345;
+    int n = 40;
+
+    (void)state;
+    uuid_make(engine);
+    uuid_make(visit);
+    assert_true(logbook_begin(lb, "Engine", &e) && logbook_put_engine(lb, engine, &r.engine, &e) &&
+                logbook_put_visit(lb, visit, engine, &r.engine, &r.visits[1], &e) && logbook_commit(lb, &e));
+    states[0] = dump(lb);
+    for (int i = 1; i <= n; i++) {
+        seed = seed * 1103515245u + 12345u;
+        int cylinder = (int)(seed >> 16) % 8, what = (int)(seed >> 20) % 3, amount = (int)(seed >> 24) % 4;
+
+        assert_true(logbook_begin(lb, "Edit", &e));
+        if (what == 0)
+            assert_true(logbook_note_sign(lb, visit, cylinder, 0, SIGN_WELL_OIL, amount, &e));
+        else if (what == 1)
+            assert_true(logbook_put_gap(lb, visit, cylinder, 0, false, 900 + i, "mm", &e));
+        else
+            assert_true(logbook_see_zone(lb, visit, cylinder, 0, ZONE_THREADS, amount > 1, &e));
+        assert_true(logbook_commit(lb, &e));
+        states[i] = dump(lb);
+        if (strcmp(states[i], states[i - 1]) == 0) { /* nothing changed: no step of undo either */
+            free(states[i]);
+            i--;
+            n--;
+        }
+    }
+    for (int i = n; i > 0; i--) {
+        char *now;
+
+        if (i % 7 == 0) {
+            logbook_close(lb);
+            lb = logbook_open(folder, LOGBOOK_WRITE, &e);
+            assert_non_null(lb);
+        }
+        if (!logbook_undo(lb, &e))
+            fail_msg("%s", e.text);
+        now = dump(lb);
+        assert_string_equal(now, states[i - 1]);
+        free(now);
+    }
+    for (int i = 1; i <= n; i++) {
+        char *now;
+
+        if (i % 5 == 0) {
+            logbook_close(lb);
+            lb = logbook_open(folder, LOGBOOK_WRITE, &e);
+        }
+        if (!logbook_redo(lb, &e))
+            fail_msg("%s", e.text);
+        now = dump(lb);
+        assert_string_equal(now, states[i]);
+        free(now);
+    }
+    assert_false(logbook_redo(lb, &e));
+    for (int i = 0; i <= n; i++)
+        free(states[i]);
+    struct logbook_report report;
+
+    assert_true(logbook_verify(lb, &report, &e));
+    if (!report.sound)
+        fail_msg("%s", report.text);
+    record_release(&r);
+    logbook_close(lb);
+}
+
+/* A child edits and says each acknowledged figure; it is killed at a random moment; every figure it
+ * said must be there. 20 times here; SOOTBOOK_KILLS sets more. */
+static void what_is_acknowledged_survives_a_kill(void **state)
+{
+    const char *wish = getenv("SOOTBOOK_KILLS");
+    int kills = wish != NULL ? atoi(wish) : 20, reached = 0;
+    struct record r = v8();
+    struct err e = {0};
+    char engine[UUID_BYTES], visit[UUID_BYTES];
+    struct logbook *lb = fresh();
+
+    (void)state;
+    uuid_make(engine);
+    uuid_make(visit);
+    assert_true(logbook_begin(lb, "Engine", &e) && logbook_put_engine(lb, engine, &r.engine, &e) &&
+                logbook_put_visit(lb, visit, engine, &r.engine, &r.visits[1], &e) && logbook_commit(lb, &e));
+    logbook_close(lb);
+    srand(7);
+    for (int k = 0; k < kills; k++) {
+        int said[2], last = 0, got;
+        pid_t child;
+        int64_t um;
+        char id[UUID_BYTES];
+        struct logbook_report report;
+
+        assert_int_equal(pipe(said), 0);
+        child = fork();
+        if (child == 0) {
+            struct err why;
+            struct logbook *mine = logbook_open(folder, LOGBOOK_WRITE, &why);
+
+            close(said[0]);
+            for (int i = 1; mine != NULL; i++) {
+                if (!logbook_begin(mine, "Gap", &why) || !logbook_put_gap(mine, visit, k % 8, 0, false, 1000 + i, "mm", &why) ||
+                    !logbook_note_sign(mine, visit, k % 8, 0, SIGN_WELL_OIL, 1 + i % 3, &why) || !logbook_commit(mine, &why))
+                    break;
+                if (write(said[1], &i, sizeof i) != (ssize_t)sizeof i)
+                    break;
+            }
+            _exit(0);
+        }
+        close(said[1]);
+        usleep((useconds_t)(2000 + rand() % 60000));
+        kill(child, SIGKILL);
+        waitpid(child, NULL, 0);
+        while (read(said[0], &got, sizeof got) == (ssize_t)sizeof got)
+            last = got;
+        close(said[0]);
+        lb = logbook_open(folder, LOGBOOK_WRITE, &e);
+        if (lb == NULL)
+            fail_msg("%s", e.text);
+        logbook_reading_id(visit, k % 8, 0, id);
+        if (last > 0) {
+            assert_true(logbook_get_int(lb, "reading", id, "gap_um", &um));
+            assert_true(um >= 1000 + last);
+            reached++;
+        }
+        assert_true(logbook_verify(lb, &report, &e));
+        if (!report.sound)
+            fail_msg("after kill %d: %s", k, report.text);
+        logbook_close(lb);
+    }
+    assert_true(reached > 0);
+    print_message("%d kills, %d after an acknowledged edit\n", kills, reached);
+    record_release(&r);
+}
+
+static void a_second_window_only_reads(void **state)
+{
+    struct logbook *lb = fresh(), *window, *second;
+    struct err e = {0};
+
+    (void)state;
+    logbook_close(lb);
+    window = logbook_open(folder, LOGBOOK_WINDOW, &e);
+    second = logbook_open(folder, LOGBOOK_WINDOW, &e);
+    assert_true(window != NULL && second != NULL);
+    assert_true(logbook_can_write(window));
+    assert_false(logbook_can_write(second));
+    assert_string_equal(logbook_why_read_only(second), "Reading only: another window has this logbook open.");
+    assert_false(logbook_begin(second, "x", &e));
+    /* a command writes beside the window, which notices */
+    lb = logbook_open(folder, LOGBOOK_WRITE, &e);
+    assert_non_null(lb);
+    char id[UUID_BYTES];
+
+    assert_false(logbook_changed_outside(window));
+    assert_true(logbook_begin(lb, "Fact", &e) && logbook_add(lb, "part", id, &e) && logbook_commit(lb, &e));
+    assert_true(logbook_changed_outside(window));
+    assert_false(logbook_changed_outside(window));
+    logbook_close(lb);
+    logbook_close(second);
+    logbook_close(window);
+}
+
+static void refusals_are_sentences(void **state)
+{
+    struct err e = {0};
+    char path[128];
+    sqlite3 *db;
+    struct logbook *lb;
+
+    (void)state;
+    assert_null(logbook_open("/tmp/no/such/folder", LOGBOOK_READ, &e));
+    assert_non_null(strstr(e.text, "There is no folder"));
+    assert_null(logbook_open(folder, LOGBOOK_READ, &e));
+    assert_non_null(strstr(e.text, "holds no logbook"));
+    assert_null(logbook_open("/etc/passwd", LOGBOOK_READ, &e));
+    assert_non_null(strstr(e.text, "is a file"));
+    text_format(path, sizeof path, "%s/logbook.db", folder);
+    assert_true(files_write(path, "this is no database, but long enough to look at for SQLite, which reads a header of a hundred bytes first ....", 110, &e));
+    assert_null(logbook_open(folder, LOGBOOK_READ, &e));
+    assert_non_null(strstr(e.text, "no SQLite database"));
+    unlink(path);
+    assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
+    sqlite3_exec(db, "CREATE TABLE t (a)", NULL, NULL, NULL);
+    sqlite3_close(db);
+    assert_null(logbook_open(folder, LOGBOOK_READ, &e));
+    assert_non_null(strstr(e.text, "not a Sootbook logbook"));
+    unlink(path);
+    lb = fresh();
+    logbook_close(lb);
+    assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
+    sqlite3_exec(db, "PRAGMA user_version=99", NULL, NULL, NULL);
+    sqlite3_close(db);
+    assert_null(logbook_open(folder, LOGBOOK_WRITE, &e));
+    assert_int_equal(e.code, ERR_VERSION);
+    assert_non_null(strstr(e.text, "newer Sootbook"));
+    assert_false(logbook_create(folder, &e));
+    assert_non_null(strstr(e.text, "holds a logbook already"));
+}
+
+static void a_copy_is_whole_while_others_write(void **state)
+{
+    struct logbook *lb = fresh(), *copy;
+    struct record r = v8(), out;
+    struct err e = {0};
+    char engine[UUID_BYTES], file[128], other[128];
+    struct logbook_report report;
+
+    (void)state;
+    assert_true(logbook_begin(lb, "Import", &e) && logbook_import_record(lb, &r, engine, &e) && logbook_commit(lb, &e));
+    text_format(other, sizeof other, "%s/copy", folder);
+    mkdir(other, 0777);
+    text_format(file, sizeof file, "%s/logbook.db", other);
+    if (!logbook_backup(lb, file, &e))
+        fail_msg("%s", e.text);
+    assert_false(logbook_backup(lb, file, &e)); /* never over an existing file */
+    copy = logbook_open(other, LOGBOOK_READ, &e);
+    assert_non_null(copy);
+    assert_true(logbook_load_record(copy, engine, NULL, &out, &e));
+    assert_true(logbook_verify(copy, &report, &e));
+    assert_true(report.sound);
+    record_release(&r);
+    record_release(&out);
+    logbook_close(copy);
+    logbook_close(lb);
+}
+
+static void the_cache_may_be_broken_at_will(void **state)
+{
+    char path[128];
+    struct cache *c = cache_open(folder);
+    unsigned char *jpeg;
+    size_t n;
+    struct err e;
+
+    (void)state;
+    cache_put(c, "abc", CACHE_THUMB, 1, (const unsigned char *)"JPEG", 4);
+    assert_true(cache_get(c, "abc", CACHE_THUMB, 1, &jpeg, &n));
+    assert_int_equal(n, 4);
+    free(jpeg);
+    assert_false(cache_get(c, "abc", CACHE_THUMB, 2, &jpeg, &n)); /* another way of making them */
+    cache_close(c);
+    text_format(path, sizeof path, "%s/cache.db", folder);
+    assert_true(files_write(path, "rubbish rubbish rubbish rubbish rubbish rubbish rubbish rubbish rubbish rubbish rubbish rubbish rubbish", 102, &e));
+    c = cache_open(folder);
+    assert_false(cache_get(c, "abc", CACHE_THUMB, 1, &jpeg, &n));
+    cache_put(c, "abc", CACHE_THUMB, 1, (const unsigned char *)"again", 5);
+    assert_true(cache_get(c, "abc", CACHE_THUMB, 1, &jpeg, &n));
+    free(jpeg);
+    cache_close(c);
+}
+
+/* Every column an edit may name has a table row of its own kind. */
+static void the_table_of_columns_is_sound(void **state)
+{
+    size_t n;
+    const struct logbook_column *c = logbook_columns(&n);
+
+    (void)state;
+    for (size_t i = 0; i < n; i++) {
+        bool found = c[i].refers == NULL;
+
+        for (size_t k = 0; k < n; k++) {
+            if (k < i)
+                assert_false(strcmp(c[i].table, c[k].table) == 0 && strcmp(c[i].column, c[k].column) == 0);
+            found = found || strcmp(c[k].table, c[i].refers ? c[i].refers : "") == 0;
+        }
+        assert_true(found);
+        assert_non_null(c[i].about);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(a_record_comes_back_as_it_went_in, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(undo_and_redo_hold_through_a_restart, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_is_acknowledged_survives_a_kill, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_second_window_only_reads, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(refusals_are_sentences, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_copy_is_whole_while_others_write, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(the_cache_may_be_broken_at_will, make_folder, drop_folder),
+        cmocka_unit_test(the_table_of_columns_is_sound),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
