@@ -9,6 +9,11 @@
 #include "base/err.h"
 
 static const struct cli_verb verbs[] = {
+    {"sample", "sample FOLDER", "write the sample logbook",
+     "Writes a logbook of four invented engines with their visits, photos, steps and parts into a new\n"
+     "or empty folder. The photos come from the folder named by SOOTBOOK_SAMPLES, from samples/photos\n"
+     "of the source tree or from where they were installed.\n",
+     cli_sample},
     {"read", "read CASE.json", "findings of a written case, as JSON (\"-\" is standard input)",
      "Reads one engine with its visits in the case format and prints what stands out, patterns with\n"
      "their odds, likely causes and cautions. docs/case-format.md describes both sides.\n",

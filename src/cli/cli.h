@@ -32,5 +32,6 @@ struct err;
 int cli_failed(const struct err *e); /* prints, gives 1 */
 
 int cli_read(int argc, char **argv);
+int cli_sample(int argc, char **argv);
 
 #endif

@@ -19,6 +19,7 @@
 #include "base/files.h"
 #include "base/text.h"
 #include "casefile/casefile.h"
+#include "cli/cli.h"
 #include "logbook/logbook.h"
 
 #define MAX_ENGINES 8
@@ -361,4 +362,17 @@ bool sample_write(const char *folder, struct err *e)
     if (!ok)
         remove_tree(part);
     return ok;
+}
+
+int cli_sample(int argc, char **argv)
+{
+    const char *folder;
+    struct err e;
+    int n;
+
+    if (!cli_options(argc, argv, NULL, 0, &folder, 1, &n))
+        return 2;
+    if (n != 1)
+        return cli_wrong(argv[0], "name the folder to write");
+    return sample_write(folder, &e) ? 0 : cli_failed(&e);
 }
