@@ -18,6 +18,15 @@ static const struct cli_verb verbs[] = {
      "Reads one engine with its visits in the case format and prints what stands out, patterns with\n"
      "their odds, likely causes and cautions. docs/case-format.md describes both sides.\n",
      cli_read},
+    {"torque", "torque --thread M14x1.25 --seat gasket|taper [--head aluminium|cast-iron]",
+     "tightening: every published chart by its name, and turning angles",
+     "Charts do not always overlap, so none is merged with another. The engine maker's figure comes first.\n", cli_torque},
+    {"report", "report LOGBOOK [--engine NAME] [--visit DATE] -o FILE.html|.csv|.json", "write a visit as a page, a table or a case",
+     "Without --visit the latest visit is taken; --engine is needed where the logbook has several.\n", cli_report},
+    {"verify", "verify LOGBOOK", "check the database, the edit log and every photo's hash",
+     "Prints \"clean\" and exits with 0, or tells each trouble and exits with 1.\n", cli_verify},
+    {"backup", "backup LOGBOOK FILE", "a consistent copy of the database, also while the window is open",
+     "The file must not exist yet. The photos are copied by any means: they never change.\n", cli_backup},
 };
 #define N_VERBS ((int)(sizeof verbs / sizeof verbs[0]))
 

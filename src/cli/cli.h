@@ -32,6 +32,10 @@ struct err;
 int cli_failed(const struct err *e); /* prints, gives 1 */
 
 int cli_read(int argc, char **argv);
+int cli_torque(int argc, char **argv);
+int cli_report(int argc, char **argv);
+int cli_verify(int argc, char **argv);
+int cli_backup(int argc, char **argv);
 int cli_sample(int argc, char **argv);
 
 #endif

@@ -1,0 +1,120 @@
+/* care.c - sootbook verify, backup, report: looking after a logbook and handing it over. */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/err.h"
+#include "base/files.h"
+#include "casefile/casefile.h"
+#include "cli/cli.h"
+#include "logbook/logbook.h"
+#include "reading/findings.h"
+#include "report/report.h"
+
+int cli_verify(int argc, char **argv)
+{
+    const char *folder;
+    int n;
+    struct err e = {0};
+    struct logbook *lb;
+    struct logbook_report r;
+
+    if (!cli_options(argc, argv, NULL, 0, &folder, 1, &n))
+        return 2;
+    if (n != 1)
+        return cli_wrong("verify", "name the logbook");
+    lb = logbook_open(folder, LOGBOOK_READ, &e);
+    if (lb == NULL)
+        return cli_failed(&e);
+    if (!logbook_verify(lb, &r, &e)) {
+        logbook_close(lb);
+        return cli_failed(&e);
+    }
+    logbook_close(lb);
+    printf("%d edits, %d photos: %d missing, %d damaged; %d files nobody names\n", r.n_edits, r.n_photos, r.n_missing, r.n_damaged, r.n_stray);
+    if (r.sound) {
+        puts("clean");
+        return 0;
+    }
+    fputs(r.text, stderr);
+    return 1;
+}
+
+int cli_backup(int argc, char **argv)
+{
+    const char *names[2];
+    int n;
+    struct err e = {0};
+    struct logbook *lb;
+    bool fine;
+
+    if (!cli_options(argc, argv, NULL, 0, names, 2, &n))
+        return 2;
+    if (n != 2)
+        return cli_wrong("backup", "name the logbook and the file to write");
+    lb = logbook_open(names[0], LOGBOOK_READ, &e);
+    if (lb == NULL)
+        return cli_failed(&e);
+    fine = logbook_backup(lb, names[1], &e);
+    logbook_close(lb);
+    return fine ? 0 : cli_failed(&e);
+}
+
+static bool write_as(const char *path, const struct record *r, struct err *e)
+{
+    const char *ext = files_extension(path);
+    struct text t = {0};
+    struct findings f;
+    struct reading_options o = {0};
+    bool fine;
+
+    if (strcmp(ext, "json") == 0) {
+        char *json = casefile_format(r);
+
+        fine = files_write(path, json, strlen(json), e);
+        free(json);
+        return fine;
+    }
+    if (strcmp(ext, "csv") == 0) {
+        report_csv(r, &t);
+        fine = files_write(path, text_get(&t), t.n_bytes, e);
+        text_release(&t);
+        return fine;
+    }
+    if (strcmp(ext, "html") != 0)
+        return err_set(e, ERR_BADARG, "%s: a report ends in .html, .csv or .json.", path);
+    if (!reading_run(r, &o, &f, e))
+        return false;
+    fine = report_write_html(path, r, &f, e);
+    findings_release(&f);
+    return fine;
+}
+
+int cli_report(int argc, char **argv)
+{
+    struct cli_option o[] = {{.name = "--visit"}, {.name = "--engine"}, {.name = "-o"}};
+    const char *folder;
+    char engine[UUID_BYTES], visit[UUID_BYTES];
+    int n;
+    struct err e = {0};
+    struct logbook *lb;
+    struct record r;
+    bool fine;
+
+    if (!cli_options(argc, argv, o, 3, &folder, 1, &n))
+        return 2;
+    if (n != 1 || o[2].value == NULL)
+        return cli_wrong("report", "name the logbook, and the file to write behind -o");
+    lb = logbook_open(folder, LOGBOOK_READ, &e);
+    if (lb == NULL)
+        return cli_failed(&e);
+    fine = logbook_find_engine(lb, o[1].value ? o[1].value : "", engine, &e) &&
+           logbook_find_visit(lb, engine, o[0].value ? o[0].value : "", visit, &e) &&
+           logbook_load_record(lb, engine, visit, &r, &e);
+    logbook_close(lb);
+    if (!fine)
+        return cli_failed(&e);
+    fine = write_as(o[2].value, &r, &e);
+    record_release(&r);
+    return fine ? 0 : cli_failed(&e);
+}

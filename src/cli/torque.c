@@ -1,0 +1,73 @@
+/* torque.c - sootbook torque --thread M14x1.25 --seat gasket --head aluminium */
+#include <cjson/cJSON.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#include "base/err.h"
+#include "base/units.h"
+#include "cli/cli.h"
+#include "reading/refit.h"
+
+int cli_torque(int argc, char **argv)
+{
+    struct cli_option o[] = {{.name = "--thread"}, {.name = "--seat"}, {.name = "--head"}};
+    const char *operand;
+    int n;
+    struct refit *r;
+    struct err e = {0};
+    cJSON *root, *list;
+    char *json;
+
+    if (!cli_options(argc, argv, o, 3, &operand, 0, &n))
+        return 2;
+    if (o[0].value == NULL || o[1].value == NULL)
+        return cli_wrong("torque", "--thread and --seat are needed");
+    r = malloc(sizeof *r);
+    if (r == NULL || !refit_find(o[0].value, o[1].value, o[2].value ? o[2].value : "", r, &e)) {
+        free(r);
+        return cli_failed(&e);
+    }
+    root = cJSON_CreateObject();
+    cJSON_AddStringToObject(root, "thread", o[0].value);
+    cJSON_AddStringToObject(root, "seat", o[1].value);
+    cJSON_AddStringToObject(root, "first", "The engine maker's own figure wins over every chart here.");
+    list = cJSON_AddArrayToObject(root, "charts");
+    for (int i = 0; i < r->n_charts; i++) {
+        const struct refit_chart *c = &r->charts[i];
+        cJSON *x = cJSON_CreateObject();
+        double to = unit_convert(1, unit_find("Nm"), unit_find("lbf.ft"));
+
+        cJSON_AddStringToObject(x, "chart", c->chart);
+        cJSON_AddStringToObject(x, "head", c->head);
+        cJSON_AddNumberToObject(x, "nm_min", c->nm_min);
+        cJSON_AddNumberToObject(x, "nm_max", c->nm_max);
+        cJSON_AddNumberToObject(x, "lbf_ft_min", (double)(long)(c->nm_min * to * 10 + 0.5) / 10);
+        cJSON_AddNumberToObject(x, "lbf_ft_max", (double)(long)(c->nm_max * to * 10 + 0.5) / 10);
+        cJSON_AddStringToObject(x, "note", c->note);
+        cJSON_AddStringToObject(x, "source", c->source);
+        cJSON_AddItemToArray(list, x);
+    }
+    list = cJSON_AddArrayToObject(root, "turn_after_finger_tight");
+    for (int i = 0; i < r->n_turns; i++) {
+        const struct refit_turn *t = &r->turns[i];
+        cJSON *x = cJSON_CreateObject();
+
+        cJSON_AddStringToObject(x, "washer", t->washer);
+        cJSON_AddStringToObject(x, "seat", t->seat);
+        cJSON_AddNumberToObject(x, "deg_min", t->deg_min);
+        cJSON_AddNumberToObject(x, "deg_max", t->deg_max);
+        if (t->doubtful)
+            cJSON_AddStringToObject(x, "doubt", "in conflict with every other source read: not to be used");
+        cJSON_AddStringToObject(x, "source", t->source);
+        cJSON_AddItemToArray(list, x);
+    }
+    list = cJSON_AddArrayToObject(root, "cautions");
+    cJSON_AddItemToArray(list, cJSON_CreateString("Cold engine; start every plug by hand; charts are for dry threads unless their note says otherwise."));
+    cJSON_AddItemToArray(list, cJSON_CreateString("A new washer takes several times the angle of a used one: know which it is."));
+    json = cJSON_Print(root);
+    puts(json);
+    free(json);
+    cJSON_Delete(root);
+    free(r);
+    return 0;
+}

@@ -1,0 +1,105 @@
+#include "reading/refit.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/assets.h"
+#include "base/csv.h"
+#include "base/err.h"
+#include "base/text.h"
+
+static bool load(const char *name, struct csv *c)
+{
+    struct asset a;
+
+    if (!asset_find(name, &a) || !csv_parse((const char *)a.data, a.n_bytes, ',', c, NULL)) {
+        fprintf(stderr, "sootbook: the built-in table %s cannot be read\n", name);
+        abort();
+    }
+    return true;
+}
+
+static const char *cell(const struct csv *c, size_t row, const char *name)
+{
+    return csv_cell(c, row, csv_column(c, name));
+}
+
+static double number(const struct csv *c, size_t row, const char *name)
+{
+    double v = 0;
+
+    text_to_double(cell(c, row, name), &v);
+    return v;
+}
+
+/* Rows that say "all taper" or no head hold for any of them. */
+static bool chart_fits(const struct csv *c, size_t row, const char *thread, const char *seat, const char *head)
+{
+    const char *t = cell(c, row, "thread"), *h = cell(c, row, "head");
+
+    if (strcmp(cell(c, row, "seat"), seat) != 0)
+        return false;
+    if (strcmp(t, thread) != 0 && !(strcmp(t, "all taper") == 0 && strcmp(seat, "taper") == 0))
+        return false;
+    return head[0] == '\0' || strcmp(h, head) == 0 || strcmp(h, "not stated") == 0;
+}
+
+bool refit_find(const char *thread, const char *seat, const char *head, struct refit *out, struct err *e)
+{
+    struct csv c;
+    struct text threads = {0};
+    bool known = false;
+
+    memset(out, 0, sizeof *out);
+    if (strcmp(seat, "gasket") != 0 && strcmp(seat, "taper") != 0)
+        return err_set(e, ERR_BADARG, "The seat is “%.30s”; it must be gasket or taper.", seat);
+    if (head[0] != '\0' && strcmp(head, "aluminium") != 0 && strcmp(head, "cast-iron") != 0)
+        return err_set(e, ERR_BADARG, "The head is “%.30s”; it must be aluminium or cast-iron.", head);
+    load("torque.csv", &c);
+    for (size_t i = 1; i < c.n_rows; i++) {
+        const char *t = cell(&c, i, "thread");
+
+        known = known || strcmp(t, thread) == 0;
+        if (strcmp(t, "all taper") != 0 && strstr(text_get(&threads), t) == NULL)
+            text_addf(&threads, "%s%s", threads.n_bytes ? ", " : "", t);
+        if (chart_fits(&c, i, thread, seat, head) && out->n_charts < REFIT_MAX) {
+            struct refit_chart *r = &out->charts[out->n_charts++];
+
+            text_copy(r->chart, sizeof r->chart, cell(&c, i, "chart_id"));
+            text_copy(r->head, sizeof r->head, cell(&c, i, "head"));
+            r->nm_min = number(&c, i, "nm_min");
+            r->nm_max = number(&c, i, "nm_max");
+            text_copy(r->note, sizeof r->note, cell(&c, i, "note"));
+            text_copy(r->source, sizeof r->source, cell(&c, i, "source"));
+        }
+    }
+    csv_release(&c);
+    if (!known) {
+        err_set(e, ERR_NOTFOUND, "No chart knows the thread “%.30s”. There are %s.", thread, text_get(&threads));
+        text_release(&threads);
+        return false;
+    }
+    text_release(&threads);
+    load("turn-angle.csv", &c);
+    for (size_t i = 1; i < c.n_rows && out->n_turns < REFIT_MAX; i++) {
+        const char *s = cell(&c, i, "seat"), *t = cell(&c, i, "thread");
+        struct refit_turn *r = &out->turns[out->n_turns];
+
+        if (strncmp(s, seat, strlen(seat)) != 0 || strcmp(t, "listed part numbers") == 0)
+            continue;
+        if (strncmp(t, "M10x1.0 (motorcycle)", 20) == 0 && strcmp(thread, "M10x1.0") != 0)
+            continue;
+        if (strncmp(t, "M10x1.0..", 9) == 0 && strcmp(thread, "M18x1.5") == 0)
+            continue;
+        text_copy(r->seat, sizeof r->seat, s);
+        text_copy(r->washer, sizeof r->washer, cell(&c, i, "gasket_state"));
+        r->deg_min = number(&c, i, "deg_min");
+        r->deg_max = number(&c, i, "deg_max");
+        r->doubtful = strncmp(cell(&c, i, "note"), "CONFLICT", 8) == 0;
+        text_copy(r->source, sizeof r->source, cell(&c, i, "source"));
+        out->n_turns++;
+    }
+    csv_release(&c);
+    return true;
+}
