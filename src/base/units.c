@@ -91,6 +91,8 @@ bool unit_parse_gap(const char *s, bool inches, int32_t *um)
     point = strpbrk(number, ".,") != NULL;
     if (in_inches && !unit_named && !point && value >= 10 && value <= 99)
         value /= 1000.0; /* "43": thousandths, as feeler gauges are marked */
+    if (!in_inches && !unit_named && !point && value >= 20 && value <= 300)
+        value /= 100.0; /* "110": hundredths, the quick way to type 1.10 */
     mm = in_inches ? value * 25.4 : value;
     if (!(mm >= 0.0 && mm <= 25.0))
         return false;

@@ -23,7 +23,8 @@ const struct unit *unit_rows(size_t *n_rows);
 double unit_convert(double value, const struct unit *from, const struct unit *to);
 
 /* Reads a length as people type a gap: "1.1", "1,1", "1.1 mm", ".043", "0.043 in", and, when
- * inches are set, "43" (thousandths: 10 to 99 without a point). Result in whole micrometres.
+ * inches are set, "43" (thousandths: 10 to 99 without a point); in mm "110" is 1.10 (hundredths: 20 to
+ * 300 without a point). Result in whole micrometres.
  * false when it is no number or outside 0 to 25 mm. */
 bool unit_parse_gap(const char *s, bool inches, int32_t *um);
 

@@ -143,11 +143,38 @@ static int graver_first(const void *pa, const void *pb)
         return a->level > b->level ? -1 : 1;
     if ((a->pattern >= 0) != (b->pattern >= 0))
         return a->pattern >= 0 ? -1 : 1;
+    if ((a->sign == SIGN_WELL_OIL) != (b->sign == SIGN_WELL_OIL)) /* where it comes from before what it wets */
+        return a->sign == SIGN_WELL_OIL ? -1 : 1;
     if (bits_a != bits_b)
         return bits_a > bits_b ? -1 : 1;
     if (a->cylinders != b->cylinders)
         return a->cylinders < b->cylinders ? -1 : 1;
     return strcmp(a->measure, b->measure);
+}
+
+/* What a fuller entry says already is not said again: the conditions a pattern covers, and a gap over
+ * the range that is also unlike its neighbours. */
+static void drop_said_twice(struct work *w)
+{
+    struct findings *f = w->f;
+    int n = 0;
+
+    for (int i = 0; i < f->n_stand_outs; i++) {
+        const struct stand_out *s = &f->stand_outs[i];
+        bool said = false;
+
+        for (int k = 0; k < f->n_stand_outs && !said; k++) {
+            const struct stand_out *o = &f->stand_outs[k];
+
+            if (s->kind == STAND_CONDITION && s->pattern < 0 && o->pattern >= 0 && o->sign == s->sign)
+                said = (s->cylinders & ~o->cylinders) == 0;
+            if (s->kind == STAND_GAP && s->level <= LEVEL_WATCH && o->kind == STAND_UNLIKE_NEIGHBOURS && strcmp(o->measure, "gap") == 0)
+                said = s->cylinders == o->cylinders && s->level <= o->level;
+        }
+        if (!said)
+            f->stand_outs[n++] = *s;
+    }
+    f->n_stand_outs = n;
 }
 
 static void cautions(struct work *w)
@@ -209,6 +236,7 @@ bool reading_run(const struct record *r, const struct reading_options *options, 
         work_unlike(w);
         work_compression(w);
         work_pattern_stand_outs(w);
+        drop_said_twice(w);
         if (out->n_stand_outs > 0)
             qsort(out->stand_outs, (size_t)out->n_stand_outs, sizeof *out->stand_outs, graver_first);
         cautions(w);

@@ -97,11 +97,15 @@ const struct logbook_photo *model_bore_photo(const struct model *m, int cylinder
 {
     const struct logbook_photo *best = NULL;
 
+    /* The first one taken of the firing end: people look along the axis first, then at the side. */
     for (size_t i = 0; i < m->n_photos; i++) {
         const struct logbook_photo *p = &m->photos[i];
 
-        if (p->cylinder == cylinder && p->position == position && p->trouble[0] == '\0' &&
-            (p->zone == ZONE_FIRING_END || (p->zone < 0 && best == NULL)))
+        if (p->cylinder != cylinder || p->position != position || p->trouble[0] != '\0')
+            continue;
+        if (p->zone == ZONE_FIRING_END)
+            return p;
+        if (p->zone < 0 && best == NULL)
             best = p;
     }
     return best;

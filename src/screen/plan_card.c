@@ -204,13 +204,13 @@ void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, st
     content = ui_scroll_begin(ui, "card", view);
     r = (struct rect){content.x + 18, content.y + 14, content.w - 36, 4000};
     start = r.y;
-    top = ui_cut_top(&r, 40);
     engine_plug_label(en, st->cylinder, st->position, label, sizeof label);
     w = ui_text_width(ui, label, &number);
-    ui_text(ui, top, label, &number);
-    ui_note(ui, "card.number", top, "selected cylinder", label);
     engine_describe_cylinder(en, st->cylinder, words, sizeof words);
-    ui_text(ui, (struct rect){top.x + w + 12, top.y + 11, top.w - w - 12, 36}, words, &soft);
+    top = ui_cut_top(&r, fmaxf(40, ui_text_height(ui, r.w - w - 12, words, &soft) + 16));
+    ui_text(ui, (struct rect){top.x, top.y, w + 4, 40}, label, &number);
+    ui_note(ui, "card.number", top, "selected cylinder", label);
+    ui_text(ui, (struct rect){top.x + w + 12, top.y + 11, top.w - w - 12, 40}, words, &soft);
     /* the picture */
     photo = model_bore_photo(m, st->cylinder, st->position);
     float ph = fminf(190, view.h * 0.26f);

@@ -90,8 +90,13 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
     w = ui_text_width(ui, line, &huge) + 18;
     ui_text(ui, (struct rect){bar.x, bar.y, w, 44}, line, &huge);
     ui_note(ui, "pulling.now", bar, "now plug", label);
-    if (ui_button(ui, "pulling.leave", ui_cut_right(&bar, ui_button_width(ui, "Back to the plan", &leave)), "Back to the plan", &leave))
-        st->pulling = false;
+    {
+        struct rect b = ui_cut_right(&bar, ui_button_width(ui, "Back to the plan", &leave));
+
+        b.h = 40;
+        if (ui_button(ui, "pulling.leave", b, "Back to the plan", &leave))
+            st->pulling = false;
+    }
     ui_cut_left(&bar, w);
     text_format(line, sizeof line, "%d of %d in the order drawn · %d finished%s", st->pull_at + 1, n, n_done,
                 m->visit_id[0] && model_visit(m)->socket == words_find(WORDS_SOCKET, "shared") ? " · wipe the socket before the next one" : "");
@@ -141,8 +146,8 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
     h = (cells.h - 24) / 2;
     well_words(reading, value, sizeof value);
     cell = (struct rect){cells.x, cells.y, w, h};
-    if (target(ui, "pulling.well", cell, "Well, before the plug is drawn", value, "Y", reading != NULL && reading->zone_seen[ZONE_WELL]) && m->can_write) {
-        /* dry, a trace, moderate, heavy, and round again */
+    if (target(ui, "pulling.well", cell, "Well, before the plug is drawn: X dry, Y oil", value, "Y", reading != NULL && reading->zone_seen[ZONE_WELL]) && m->can_write) {
+        /* heavy, a trace, moderate, dry, and round again */
         struct action *a = actions_add(out, ACT_NOTE_SIGN);
         int now = reading != NULL && reading->zone_seen[ZONE_WELL] ? reading->amount[SIGN_WELL_OIL] : -1;
 

@@ -99,6 +99,7 @@ void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st
             actions_add(out, ACT_UNDO);
         ui_cut_right(&r, 10);
         ui_text(ui, ui_cut_right(&r, 112), "All changes kept", &quiet);
+        ui_cut_right(&r, 12);
     }
     if (out_n > 0) {
         struct rect w;

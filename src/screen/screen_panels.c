@@ -237,6 +237,7 @@ const struct screen_key *screen_keys(int *n)
         {".", "next plug", "Plan, Photos"},
         {",", "the one before", "plug by plug, Photos"},
         {"n c o f …", "note a deposit: the letter on its chip", "Plan"},
+        {"x", "well dry", "plug by plug"},
         {"y", "oil in the well: heavy, a trace, moderate, dry", "plug by plug"},
         {"Shift+W", "well; Shift and T B O C L N for threads, body, boot, coil, lead, connector", "Plan"},
         {"Enter", "open; accept where the photos go; onward", "everywhere"},

@@ -112,6 +112,13 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
             a->position = st->position;
             a->sign = SIGN_WELL_OIL;
             a->amount = now < 0 ? 3 : now == 3 ? 1 : now == 1 ? 2 : now == 2 ? 0 : 3;
+        } else if (ui_key(ui, "x") && m->can_write) {
+            struct action *a = actions_add(out, ACT_SEE_ZONE);
+
+            a->cylinder = st->cylinder;
+            a->position = st->position;
+            a->zone = ZONE_WELL;
+            a->flag = true;
         } else if (key != NULL && key[1] == '\0' && key[0] >= '0' && key[0] <= '9') {
             ui_focus(ui, "gap.found"); /* a figure is a gap here; its text event follows and is typed in */
             ui_key_take(ui);

@@ -69,7 +69,8 @@ static void gaps_are_read_as_people_type_them(void **state)
         {"1.1", false, true, 1100},   {"1,1", false, true, 1100},  {" 1.10 mm", false, true, 1100},
         {"43", true, true, 1092},     {".043", true, true, 1092},  {"0.043 in", false, true, 1092},
         {"0.043\"", false, true, 1092}, {"1.1mm", true, true, 1100}, {"0", false, true, 0},
-        {"25", false, true, 25000},   {"25.1", false, false, 0},   {"-1", false, false, 0},
+        {"25 mm", false, true, 25000}, {"110", false, true, 1100}, {"95", false, true, 950},
+        {"19", false, true, 19000},   {"25.1", false, false, 0},   {"-1", false, false, 0},
         {"", false, false, 0},        {"wide", false, false, 0},   {"1.1.1", false, false, 0},
         {"9", true, false, 0},        {"nan", false, false, 0},    {"0x1", false, false, 0},
     };
