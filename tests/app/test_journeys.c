@@ -1,0 +1,165 @@
+/* Plays the scripts of tests/journeys in the built program, on SDL's dummy driver, and reads its counts. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <cmocka.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "base/err.h"
+#include "base/files.h"
+#include "base/text.h"
+#include "logbook/logbook.h"
+#include "screen/model.h"
+
+static char folder[64];
+
+static int make_folder(void **state)
+{
+    (void)state;
+    strcpy(folder, "/tmp/sootbook-test-XXXXXX");
+    return mkdtemp(folder) == NULL;
+}
+
+static int drop_folder(void **state)
+{
+    char command[128];
+
+    (void)state;
+    text_format(command, sizeof command, "rm -rf '%s'", folder);
+    return system(command);
+}
+
+/* Runs the program; what it said goes to out. */
+static int play(const char *script, char *out, size_t n_room)
+{
+    char command[700];
+    const char *program = getenv("SOOTBOOK");
+    FILE *f;
+    size_t n;
+
+    if (program == NULL)
+        program = "build/sootbook";
+    text_format(command, sizeof command,
+                "SDL_VIDEODRIVER=dummy SOOTBOOK_TODAY=2026-06-14 XDG_CONFIG_HOME=%s/config XDG_DATA_HOME=%s/data "
+                "'%s' drive '%s/log' --script '%s' 2>&1",
+                folder, folder, program, folder, script);
+    f = popen(command, "r");
+    assert_non_null(f);
+    n = fread(out, 1, n_room - 1, f);
+    out[n] = '\0';
+    return pclose(f);
+}
+
+static void a_v8_from_nothing_to_its_report(void **state)
+{
+    char out[4000], path[128], *html;
+    size_t n;
+    struct err e;
+    struct logbook *lb;
+    struct logbook_report report;
+
+    (void)state;
+    if (play("tests/journeys/v8-from-nothing.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+    print_message("%s", out);
+    text_format(path, sizeof path, "%s/log/report-2026-06-14.html", folder);
+    assert_true(files_read(path, 1 << 22, &html, &n, &e));
+    assert_non_null(strstr(html, "Oil in the wells keeps to bank 2"));
+    assert_non_null(strstr(html, "1 in 7 by luck"));
+    assert_null(strstr(html, "http")); /* asks the network for nothing */
+    free(html);
+    text_format(path, sizeof path, "%s/log", folder);
+    lb = logbook_open(path, LOGBOOK_READ, &e);
+    assert_non_null(lb);
+    assert_true(logbook_verify(lb, &report, &e));
+    if (!report.sound)
+        fail_msg("%s", report.text);
+    assert_int_equal(report.n_photos, 8);
+    logbook_close(lb);
+}
+
+/* The aim is 40 inputs for six plugs with photo, deposit, gap and well; 60 is the limit. */
+static void six_plugs_take_few_inputs(void **state)
+{
+    char out[4000], path[128], engine[UUID_BYTES], visit[UUID_BYTES];
+    struct engine en;
+    struct visit *v = calloc(1, sizeof *v);
+    struct err e = {0};
+    struct logbook *lb;
+    struct record r;
+    const char *counted;
+
+    (void)state;
+    text_format(path, sizeof path, "%s/log", folder);
+    assert_true(logbook_create(path, &e));
+    lb = logbook_open(path, LOGBOOK_WRITE, &e);
+    engine_init(&en);
+    text_copy(en.name, sizeof en.name, "Harrow");
+    assert_true(engine_parse_banks(&en, "1 2 3 4 5 6", &e) && engine_parse_firing(&en, "1 5 3 6 2 4", &e) && engine_finish(&en, &e));
+    visit_init(v, &en);
+    text_copy(v->date, sizeof v->date, "2026-06-14");
+    assert_true(visit_parse_removal(&en, v, "1 2 3 4 5 6", &e));
+    uuid_make(engine);
+    uuid_make(visit);
+    assert_true(logbook_begin(lb, "x", &e) && logbook_put_engine(lb, engine, &en, &e) && logbook_put_visit(lb, visit, engine, &en, v, &e) && logbook_commit(lb, &e));
+    logbook_close(lb);
+    free(v);
+    if (play("tests/journeys/six-counted.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+    print_message("%s", out);
+    counted = strstr(out, "inputs: ");
+    assert_non_null(counted);
+    assert_true(atoi(counted + 8) <= 60);
+    lb = logbook_open(path, LOGBOOK_READ, &e);
+    assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
+    for (int i = 0; i < 6; i++) {
+        const struct reading *q = &r.visits[0].readings[i];
+
+        assert_true(q->present && q->gap_mm.given && q->zone_seen[ZONE_WELL]);
+        assert_true(reading_main_deposit(q) >= 0);
+    }
+    assert_true(r.visits[0].readings[2].amount[SIGN_DRY_CARBON] == 2 && r.visits[0].readings[3].amount[SIGN_WELL_OIL] == 3);
+    record_release(&r);
+    logbook_close(lb);
+}
+
+static void a_failed_expectation_names_its_line(void **state)
+{
+    char out[4000], path[128];
+    struct err e;
+
+    (void)state;
+    text_format(path, sizeof path, "%s/bad.script", folder);
+    assert_true(files_write(path, "size 1280 720\nexpect new.name value nobody\n", 43, &e));
+    assert_int_not_equal(play(path, out, sizeof out), 0);
+    assert_non_null(strstr(out, "line 2: new.name value is “”, not “nobody”"));
+}
+
+static void the_table_of_keys_is_sound(void **state)
+{
+    int n;
+    const struct screen_key *k = screen_keys(&n);
+
+    (void)state;
+    for (int i = 0; i < n; i++) {
+        assert_true(k[i].key[0] && k[i].what[0] && k[i].where[0]);
+        for (int j = 0; j < i; j++)
+            assert_string_not_equal(k[i].key, k[j].key);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(a_v8_from_nothing_to_its_report, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(six_plugs_take_few_inputs, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_failed_expectation_names_its_line, make_folder, drop_folder),
+        cmocka_unit_test(the_table_of_keys_is_sound),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
