@@ -9,12 +9,14 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/csv.h"
 #include "base/err.h"
 #include "base/files.h"
 #include "base/mem.h"
 #include "base/text.h"
 #include "cli/sample.h"
 #include "logbook/logbook.h"
+#include "photo/photo.h"
 
 struct fixture {
     char root[64], folder[96];
@@ -191,6 +193,43 @@ static void fails_whole(void **state)
     files_list_release(&list);
 }
 
+/* places.csv and the files agree on time, offset from UTC and size as displayed. */
+static void places_agree_with_the_files(void **state)
+{
+    struct err e = {.code = ERR_NONE};
+    char folder[1024], path[1300], *table, offset[16];
+    size_t n_bytes;
+    struct csv c;
+
+    (void)state;
+    assert_true(sample_find_photos(folder, sizeof folder, &e));
+    text_format(path, sizeof path, "%s/places.csv", folder);
+    assert_true(files_read(path, 1u << 20, &table, &n_bytes, &e));
+    assert_true(csv_parse(table, n_bytes, ',', &c, &e));
+    free(table);
+    assert_int_equal(c.n_rows, 30);
+    for (size_t i = 1; i < c.n_rows; i++) {
+        struct photo_info info;
+        long width, height;
+        char *data;
+
+        text_format(path, sizeof path, "%s/%s", folder, csv_cell(&c, i, csv_column(&c, "file")));
+        assert_true(files_read(path, 8u << 20, &data, &n_bytes, &e));
+        assert_true(photo_parse_info((const uint8_t *)data, n_bytes, &info, &e));
+        free(data);
+        assert_true(text_to_long(csv_cell(&c, i, csv_column(&c, "width")), &width));
+        assert_true(text_to_long(csv_cell(&c, i, csv_column(&c, "height")), &height));
+        assert_int_equal(info.width, width);
+        assert_int_equal(info.height, height);
+        assert_string_equal(info.taken, csv_cell(&c, i, csv_column(&c, "taken")));
+        offset[0] = '\0';
+        if (info.offset_given)
+            text_format(offset, sizeof offset, "%d", info.offset_min);
+        assert_string_equal(offset, csv_cell(&c, i, csv_column(&c, "offset_min")));
+    }
+    csv_release(&c);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -198,6 +237,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(reads_back_as_written, set_up, tear_down),
         cmocka_unit_test_setup_teardown(leaves_what_is_there, set_up, tear_down),
         cmocka_unit_test_setup_teardown(fails_whole, set_up, tear_down),
+        cmocka_unit_test(places_agree_with_the_files),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
