@@ -772,13 +772,13 @@ static bool find_position(const struct engine *en, const char *name, int *to, co
             return true;
         return err_set(e, ERR_BADARG, "%s.position: the engine has one plug per cylinder.", p->path);
     }
-    for (int i = 0; i < en->n_positions; i++) {
+    for (int i = 0; i < en->n_positions; i++)
         if (strcmp(en->position_names[i], name) == 0) {
             *to = i;
             return true;
         }
+    for (int i = 0; i < en->n_positions; i++)
         text_addf(&all, "%s%s", i ? ", " : "", en->position_names[i]);
-    }
     err_set(e, ERR_BADARG, "%s.position: “%.30s” is none of the plugs of a cylinder (%s).", p->path,
             name, text_get(&all));
     text_release(&all);

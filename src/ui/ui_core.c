@@ -87,7 +87,8 @@ bool ui_pending(const struct ui *ui)
 
 static void shift_queue(struct ui *ui, size_t n)
 {
-    memmove(ui->queue, ui->queue + n, (ui->n_queue - n) * sizeof *ui->queue);
+    if (n < ui->n_queue)
+        memmove(ui->queue, ui->queue + n, (ui->n_queue - n) * sizeof *ui->queue);
     ui->n_queue -= n;
 }
 
