@@ -157,6 +157,9 @@ cover: packages packages-check
 	@gcovr --root . --object-directory build/cover --filter 'src/' --exclude 'src/(ui|screen|app)/' \
 	    --print-summary --fail-under-line 85 --html-details build/cover/index.html
 
+pictures: all
+	@sh src/make/pictures.sh $(PROGRAM)
+
 format:
 	clang-format -i $$(git ls-files 'src/*.c' 'src/*.h' 'tests/*.c' 'tests/*.h')
 

@@ -202,7 +202,7 @@ static void step_focus(struct ui *ui, int step)
     }
 }
 
-/* Arrow keys: the nearest widget in that direction, counting sideways distance double. */
+/* Arrow keys: the nearest widget in that direction; what lies off to the side counts double. */
 static bool move_focus(struct ui *ui, float dx, float dy)
 {
     int at = focused_index(ui), best = -1;
@@ -222,10 +222,11 @@ static bool move_focus(struct ui *ui, float dx, float dy)
         x = w->bounds.x + w->bounds.w / 2 - ax;
         y = w->bounds.y + w->bounds.h / 2 - ay;
         along = x * dx + y * dy;
-        aside = fabsf(x * dy) + fabsf(y * dx);
+        /* How far it lies off the beam that goes out sideways from the whole edge of this one. */
+        aside = fabsf(dx) > 0 ? fabsf(y) - (a.h + w->bounds.h) / 2 : fabsf(x) - (a.w + w->bounds.w) / 2;
         if (along < 2)
             continue;
-        cost = along + 2 * aside;
+        cost = along + 2 * fmaxf(aside, 0) + 0.2f * (fabsf(x * dy) + fabsf(y * dx));
         if (best < 0 || cost < best_cost) {
             best = (int)i;
             best_cost = cost;
