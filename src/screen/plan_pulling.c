@@ -40,7 +40,8 @@ static void well_words(const struct reading *r, char *to, size_t n_room)
         text_copy(to, n_room, "dry");
 }
 
-static bool target(struct ui *ui, const char *id, struct rect r, const char *title, const char *value, const char *key, bool done)
+/* high: the value stands under the title, since something else fills the rest. */
+static bool target(struct ui *ui, const char *id, struct rect r, const char *title, const char *value, const char *key, bool done, bool high)
 {
     struct ui_hit hit = ui_region(ui, id, r, UI_ROLE_BUTTON, title, value, 12);
     struct ui_style big = {.size_px = 26, .weight = UI_SEMIBOLD, .colour = done ? UI_DARK_TEXT : UI_TEXT}, small = {.size_px = 14, .colour = done ? UI_BAR_TEXT : UI_TEXT_SOFT};
@@ -49,7 +50,7 @@ static bool target(struct ui *ui, const char *id, struct rect r, const char *tit
     if (hit.hover)
         ui_round_line(ui, r, 12, 3, UI_SELECT);
     ui_text(ui, (struct rect){r.x + 22, r.y + 18, r.w - 44, 22}, title, &small);
-    ui_text(ui, (struct rect){r.x + 22, r.y + r.h / 2 - 14, r.w - 44, 40}, value, &big);
+    ui_text(ui, (struct rect){r.x + 22, high ? r.y + 42 : r.y + r.h / 2 - 14, r.w - 44, 40}, value, &big);
     ui_keycap(ui, r.x + r.w - 18, r.y + 28, key, done);
     return hit.clicked;
 }
@@ -146,7 +147,7 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
     h = (cells.h - 24) / 2;
     well_words(reading, value, sizeof value);
     cell = (struct rect){cells.x, cells.y, w, h};
-    if (target(ui, "pulling.well", cell, "Well, before the plug is drawn: X dry, Y oil", value, "Y", reading != NULL && reading->zone_seen[ZONE_WELL]) && m->can_write) {
+    if (target(ui, "pulling.well", cell, "Well, before the plug is drawn: X dry, Y oil", value, "Y", reading != NULL && reading->zone_seen[ZONE_WELL], false) && m->can_write) {
         /* heavy, a trace, moderate, dry, and round again */
         struct action *a = actions_add(out, ACT_NOTE_SIGN);
         int now = reading != NULL && reading->zone_seen[ZONE_WELL] ? reading->amount[SIGN_WELL_OIL] : -1;
@@ -159,7 +160,7 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
     const struct logbook_photo *photo = model_bore_photo(m, c, p);
 
     cell = (struct rect){cells.x + w + 16, cells.y, w, h};
-    if (target(ui, "pulling.photo", cell, "Photo of the firing end", photo != NULL ? "taken" : "none yet", "F6", photo != NULL))
+    if (target(ui, "pulling.photo", cell, "Photo of the firing end", photo != NULL ? "taken" : "none yet", "F6", photo != NULL, false))
         st->panel = PANEL_FILES;
     if (photo != NULL && photo->height > 0 && photo->trouble[0] == '\0') {
         float k = fminf((cell.w * 0.4f) / (float)photo->width, (cell.h - 60) / (float)photo->height);
@@ -169,9 +170,9 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
     cell = (struct rect){cells.x, cells.y + h + 16, w, h};
     {
         int main = reading != NULL ? reading_main_deposit(reading) : -1;
-        float x = cell.x + 22, y = cell.y + h - 96, th = 40;
+        float x = cell.x + 22, th = h > 260 ? 40 : 32, y = cell.y + 90;
 
-        if (target(ui, "pulling.deposit", cell, "Firing end: a letter notes it", main >= 0 ? sign_row((enum sign)main)->label : "not noted", "N", main >= 0) && m->can_write && main < 0) {
+        if (target(ui, "pulling.deposit", cell, "Firing end: a letter notes it", main >= 0 ? sign_row((enum sign)main)->label : "not noted", "N", false, true) && m->can_write && main < 0) {
             struct action *a = actions_add(out, ACT_NOTE_SIGN);
 
             a->cylinder = c;
