@@ -523,11 +523,18 @@ static bool accept(struct session *s, struct err *e)
 static bool write_report(struct session *s, struct ui *ui, struct err *e)
 {
     char path[1300], said[300];
+    struct report_extra extra;
+    struct arena *a;
+    bool fine;
 
     text_format(path, sizeof path, "%s/report-%s.html", logbook_folder(s->lb), record_current(&s->record)->date);
     if (!s->has_findings)
         return err_set(e, ERR_BUSY, "The findings are still being computed; try again in a moment.");
-    if (!report_write_html(path, &s->record, &s->findings, e))
+    a = arena_create();
+    fine = report_load_extra(s->lb, s->engine_id, s->visit_id, false, a, &extra, e) &&
+           report_write_html(path, &s->record, &s->findings, &extra, e);
+    arena_destroy(a);
+    if (!fine)
         return false;
     text_format(said, sizeof said, "Report written: %s", path);
     ui_toast(ui, said, NULL);

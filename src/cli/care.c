@@ -5,6 +5,7 @@
 
 #include "base/err.h"
 #include "base/files.h"
+#include "base/mem.h"
 #include "casefile/casefile.h"
 #include "cli/cli.h"
 #include "logbook/logbook.h"
@@ -60,7 +61,7 @@ int cli_backup(int argc, char **argv)
     return fine ? 0 : cli_failed(&e);
 }
 
-static bool write_as(const char *path, const struct record *r, struct err *e)
+static bool write_as(const char *path, const struct record *r, const struct report_extra *extra, struct err *e)
 {
     const char *ext = files_extension(path);
     struct text t = {0};
@@ -81,11 +82,9 @@ static bool write_as(const char *path, const struct record *r, struct err *e)
         text_release(&t);
         return fine;
     }
-    if (strcmp(ext, "html") != 0)
-        return err_set(e, ERR_BADARG, "%s: a report ends in .html, .csv or .json.", path);
     if (!reading_run(r, &o, &f, e))
         return false;
-    fine = report_write_html(path, r, &f, e);
+    fine = report_write_html(path, r, &f, extra, e);
     findings_release(&f);
     return fine;
 }
@@ -99,22 +98,35 @@ int cli_report(int argc, char **argv)
     struct err e = {0};
     struct logbook *lb;
     struct record r;
+    struct report_extra extra;
+    struct arena *a;
+    const char *ext;
     bool fine;
 
     if (!cli_options(argc, argv, o, 3, &folder, 1, &n))
         return 2;
     if (n != 1 || o[2].value == NULL)
         return cli_wrong("report", "name the logbook, and the file to write behind -o");
+    ext = files_extension(o[2].value);
+    if (strcmp(ext, "html") != 0 && strcmp(ext, "csv") != 0 && strcmp(ext, "json") != 0)
+        return cli_wrong("report", "%s: a report ends in .html, .csv or .json", o[2].value);
     lb = logbook_open(folder, LOGBOOK_READ, &e);
     if (lb == NULL)
         return cli_failed(&e);
     fine = logbook_find_engine(lb, o[1].value ? o[1].value : "", engine, &e) &&
            logbook_find_visit(lb, engine, o[0].value ? o[0].value : "", visit, &e) &&
            logbook_load_record(lb, engine, visit, &r, &e);
-    logbook_close(lb);
-    if (!fine)
+    if (!fine) {
+        logbook_close(lb);
         return cli_failed(&e);
-    fine = write_as(o[2].value, &r, &e);
+    }
+    a = arena_create();
+    memset(&extra, 0, sizeof extra);
+    if (strcmp(ext, "html") == 0)
+        fine = report_load_extra(lb, engine, visit, true, a, &extra, &e);
+    logbook_close(lb);
+    fine = fine && write_as(o[2].value, &r, &extra, &e);
+    arena_destroy(a);
     record_release(&r);
     return fine ? 0 : cli_failed(&e);
 }

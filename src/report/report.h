@@ -3,17 +3,47 @@
 #define REPORT_REPORT_H
 
 #include <stdbool.h>
+#include <stddef.h>
 #include "base/text.h"
 #include "reading/findings.h"
 #include "record/record.h"
 
+struct arena;
 struct err;
+struct logbook;
+struct logbook_fact;
+struct logbook_need;
+struct logbook_step;
 
-/* HTML without outside requests; no location data. */
-void report_html(const struct record *r, const struct findings *f, struct text *out);
+/* A photo as it is embedded: a JPEG made afresh, so that nothing of the original's EXIF (place,
+ * camera, owner) leaves with the report. */
+struct report_picture {
+    int cylinder, position, zone; /* -1: not placed, not said */
+    const char *name, *taken;     /* file name; camera's local time, "" */
+    const unsigned char *jpeg;    /* NULL: cannot be shown */
+    size_t n_bytes;
+    int width, height;            /* px */
+};
+/* What a logbook knows beyond the record. All arrays may be empty. */
+struct report_extra {
+    const struct logbook_step *steps;
+    const struct logbook_need *needs;
+    const struct logbook_fact *facts;
+    const struct report_picture *pictures; /* by plug, those not placed last */
+    size_t n_steps, n_needs, n_facts, n_pictures;
+};
+/* Loads it into the arena. Photos come from the cache beside the logbook; where one is missing there,
+ * the original is decoded when decode_originals is true (commands; never in the window's process) and
+ * else the photo is only named. A photo that cannot be decoded is named too, it is no failure. */
+bool report_load_extra(struct logbook *lb, const char *engine_id, const char *visit_id, bool decode_originals,
+                       struct arena *a, struct report_extra *out, struct err *e);
+
+/* HTML without outside requests; no location data. extra may be NULL. */
+void report_html(const struct record *r, const struct findings *f, const struct report_extra *extra, struct text *out);
 /* One row a plug, RFC 4180, harmless to spreadsheets. */
 void report_csv(const struct record *r, struct text *out);
 
-bool report_write_html(const char *path, const struct record *r, const struct findings *f, struct err *e);
+bool report_write_html(const char *path, const struct record *r, const struct findings *f, const struct report_extra *extra,
+                       struct err *e);
 
 #endif

@@ -9,8 +9,9 @@
 #include "base/files.h"
 #include "base/units.h"
 #include "report/report.h"
+#include "report/report_work.h"
 
-static void escape(struct text *t, const char *s)
+void report_escape(struct text *t, const char *s)
 {
     for (; *s != '\0'; s++) {
         switch (*s) {
@@ -33,9 +34,11 @@ static const char style[] =
     "h3{font-size:15px;margin:12px 0 2px}p{margin:2px 0 8px}.soft{color:#565656}"
     ".find{border-left:5px solid #d0d0d0;padding:6px 12px;margin:8px 0;background:#f5f5f5;break-inside:avoid}"
     ".act,.stop{border-color:#b2221a}.watch{border-color:#f4a800}.note{border-color:#4e5e70}"
-    ".mark{font-weight:700;margin-right:.4em}.warn{background:#f4a800;padding:8px 12px;font-weight:700;border-radius:6px}"
+    ".mark{font-weight:700;margin-right:.4em}.warn{background:#b2221a;color:#fff;padding:8px 12px;font-weight:700;border-radius:6px;print-color-adjust:exact;-webkit-print-color-adjust:exact}"
+    ".photos{display:grid;grid-template-columns:repeat(auto-fill,minmax(200px,1fr));gap:12px}figure{margin:0;break-inside:avoid}"
+    "figure img{width:100%;height:auto;border-radius:6px;background:#d8d8d8}figcaption{font-size:13px;color:#404040}ul{padding-left:1.2em;margin:4px 0 8px}"
     "table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}th,td{text-align:left;padding:4px 8px;border-bottom:1px solid #d8d8d8;vertical-align:top}"
-    "th{font-size:12px;color:#565656}svg{max-width:100%;height:auto;background:#8a8a8a;border-radius:8px}"
+    "thead th{font-size:12px;color:#565656}tbody th{font-weight:600}svg{max-width:100%;height:auto;background:#8a8a8a;border-radius:8px}"
     ".wide{overflow-x:auto}@media print{body{padding:0;max-width:none}@page{margin:16mm}h2{break-after:avoid}tr{break-inside:avoid}}"
     "</style>";
 
@@ -49,6 +52,39 @@ static const char *word_of(enum level level)
     static const char *const words[] = {"", "Note", "Watch", "Act", "Stop"};
 
     return words[level];
+}
+
+/* The nose's colour: as measured, else what the noted deposit looks like. CIELAB (D65) to sRGB as in
+ * CIE 15 and IEC 61966-2-1. */
+static void tip_colour(const struct reading *q, char hex[8])
+{
+    double y, f[3], lin[3];
+    int byte[3];
+
+    if (!q->nose_L.given || !q->nose_a.given || !q->nose_b.given) {
+        bool dark = q->amount[SIGN_DRY_CARBON] > 0 || q->amount[SIGN_OIL_WET] > 0 || q->amount[SIGN_FUEL_WET] > 0;
+
+        text_copy(hex, 8, !q->present ? "#8a8a8a" : dark ? "#24221f" : q->amount[SIGN_PALE] > 0 ? "#f2efe8" : "#d6c2a0");
+        return;
+    }
+    y = (q->nose_L.value + 16) / 116;
+    f[0] = y + q->nose_a.value / 500;
+    f[1] = y;
+    f[2] = y - q->nose_b.value / 200;
+    for (int i = 0; i < 3; i++) {
+        static const double white[3] = {0.95047, 1.0, 1.08883};
+
+        f[i] = white[i] * (f[i] > 6.0 / 29 ? f[i] * f[i] * f[i] : (f[i] - 4.0 / 29) * 108 / 841);
+    }
+    lin[0] = 3.2404542 * f[0] - 1.5371385 * f[1] - 0.4985314 * f[2];
+    lin[1] = -0.9692660 * f[0] + 1.8760108 * f[1] + 0.0415560 * f[2];
+    lin[2] = 0.0556434 * f[0] - 0.2040259 * f[1] + 1.0572252 * f[2];
+    for (int i = 0; i < 3; i++) {
+        double c = fmin(fmax(lin[i], 0), 1);
+
+        byte[i] = (int)lround(255 * (c <= 0.0031308 ? 12.92 * c : 1.055 * pow(c, 1 / 2.4) - 0.055));
+    }
+    text_format(hex, 8, "#%02x%02x%02x", (unsigned)byte[0] & 255u, (unsigned)byte[1] & 255u, (unsigned)byte[2] & 255u);
 }
 
 /* The engine from above, as in the window: bores, numbers, wet wells, levels. */
@@ -68,24 +104,36 @@ static void plan(struct text *t, const struct record *r, const struct findings *
         if (en->layout == ENGINE_NARROW_V)
             y = 0, h = size.y;
         text_addf(t, "<rect x=\"%.0f\" y=\"%.0f\" width=\"%.0f\" height=\"%.0f\" rx=\"12\" fill=\"#9a9a9a\"/>", pad + (a.x - 0.5) * pitch - 6, pad + y * pitch - 4, (z.x - a.x + 1) * pitch + 12, h * pitch + 8);
+        if (en->layout == ENGINE_NARROW_V)
+            continue;
+        text_addf(t, "<text x=\"%.0f\" y=\"%.0f\" fill=\"#101010\" font-size=\"13\" text-anchor=\"end\" font-family=\"sans-serif\">bank ",
+                  pad + (z.x + 0.5) * pitch, pad + (y + h) * pitch - 2);
+        report_escape(t, en->banks[b].name);
+        text_add(t, "</text>");
     }
+    if (en->layout != ENGINE_RADIAL)
+        text_addf(t, "<text x=\"%.0f\" y=\"%.0f\" fill=\"#101010\" font-size=\"13\" font-family=\"sans-serif\">◂ front</text>", 8.0, size.y * pitch + 2 * pad - 6);
     for (int c = 0; c < en->n_cylinders; c++) {
         struct engine_spot s = engine_spot(en, c);
         double x = pad + s.x * pitch, y = pad + s.y * pitch, radius = pitch * 0.40;
         const struct reading *q = visit_reading_const(v, en, c, 0);
         enum level level = LEVEL_NONE;
+        char tip[8];
 
+        tip_colour(q, tip);
         for (int i = 0; i < f->n_stand_outs; i++)
             if ((f->stand_outs[i].cylinders >> c & 1u) != 0 && f->stand_outs[i].level > level)
                 level = f->stand_outs[i].level;
         if (level >= LEVEL_WATCH)
             text_addf(t, "<circle cx=\"%.1f\" cy=\"%.1f\" r=\"%.1f\" fill=\"%s\"/>", x, y, radius + 4, level >= LEVEL_ACT ? "#b2221a" : "#f4a800");
         text_addf(t, "<circle cx=\"%.1f\" cy=\"%.1f\" r=\"%.1f\" fill=\"#6a6a68\"/><circle cx=\"%.1f\" cy=\"%.1f\" r=\"%.1f\" fill=\"#2c2926\"/><circle cx=\"%.1f\" cy=\"%.1f\" r=\"%.1f\" fill=\"%s\"/>",
-                  x, y, radius, x, y, radius * 0.66, x, y, radius * 0.44, q->amount[SIGN_DRY_CARBON] > 0 || q->amount[SIGN_OIL_WET] > 0 ? "#24221f" : q->present ? "#d6c2a0" : "#8a8a8a");
+                  x, y, radius, x, y, radius * 0.66, x, y, radius * 0.44, tip);
         if (q->amount[SIGN_WELL_OIL] > 0)
             text_addf(t, "<path d=\"M %.1f %.1f A %.1f %.1f 0 0 0 %.1f %.1f\" fill=\"none\" stroke=\"#3a2610\" stroke-width=\"6\"/>", x - radius, y, radius, radius, x + radius, y);
-        text_addf(t, "<rect x=\"%.1f\" y=\"%.1f\" width=\"30\" height=\"24\" rx=\"5\" fill=\"#1a1a1a\"/><text x=\"%.1f\" y=\"%.1f\" fill=\"#fff\" font-size=\"15\" font-weight=\"700\" text-anchor=\"middle\" font-family=\"sans-serif\">%s</text>",
-                  x - pitch * 0.46, y - pitch * 0.46, x - pitch * 0.46 + 15, y - pitch * 0.46 + 17, en->cylinders[c].label);
+        text_addf(t, "<rect x=\"%.1f\" y=\"%.1f\" width=\"30\" height=\"24\" rx=\"5\" fill=\"#1a1a1a\"/><text x=\"%.1f\" y=\"%.1f\" fill=\"#fff\" font-size=\"15\" font-weight=\"700\" text-anchor=\"middle\" font-family=\"sans-serif\">",
+                  x - pitch * 0.46, y - pitch * 0.46, x - pitch * 0.46 + 15, y - pitch * 0.46 + 17);
+        report_escape(t, en->cylinders[c].label);
+        text_add(t, "</text>");
         if (level >= LEVEL_WATCH)
             text_addf(t, "<text x=\"%.1f\" y=\"%.1f\" fill=\"#101010\" font-size=\"16\" text-anchor=\"middle\">%s</text>", x + pitch * 0.36, y - pitch * 0.30, mark_of(level));
     }
@@ -134,7 +182,7 @@ static void readings(struct text *t, const struct record *r)
             continue;
         engine_plug_label(en, q->cylinder, q->position, label, sizeof label);
         text_add(t, "<tr><th scope=\"row\">");
-        escape(t, label);
+        report_escape(t, label);
         text_add(t, "</th><td>");
         signs(t, q, ZONE_FIRING_END);
         text_add(t, "</td><td>");
@@ -169,32 +217,47 @@ static void readings(struct text *t, const struct record *r)
     text_add(t, "</tbody></table></div>\n");
 }
 
-void report_html(const struct record *r, const struct findings *f, struct text *t)
+void report_html(const struct record *r, const struct findings *f, const struct report_extra *extra, struct text *t)
 {
     const struct engine *en = &r->engine;
     const struct visit *v = record_current(r);
     char words[400];
+    struct text loose = {0};
     int not_torqued = 0;
 
     for (int i = 0; i < record_plug_count(en); i++)
-        not_torqued += v->readings[i].refit != 0 && v->readings[i].refit != words_find(WORDS_REFIT, "torqued");
+        if (v->readings[i].refit != 0 && v->readings[i].refit != words_find(WORDS_REFIT, "torqued")) {
+            char label[48];
+
+            engine_plug_label(en, i / en->n_positions, i % en->n_positions, label, sizeof label);
+            text_addf(&loose, "%s%s", not_torqued++ ? ", " : "", label);
+        }
     text_add(t, "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"><title>");
-    escape(t, en->name[0] ? en->name : "Engine");
+    report_escape(t, en->name[0] ? en->name : "Engine");
     text_add(t, ": spark plugs read</title>");
     text_add(t, style);
-    text_add(t, "</head><body>\n<h1>");
-    escape(t, en->name[0] ? en->name : "Engine");
+    text_add(t, "</head><body>\n<main><h1>");
+    report_escape(t, en->name[0] ? en->name : "Engine");
     text_add(t, "</h1>\n<p class=\"soft\">");
-    escape(t, en->subtitle);
+    report_escape(t, en->subtitle);
     clock_date_words(v->date[0] ? v->date : "no date", words, sizeof words);
     text_addf(t, "%s%s", en->subtitle[0] ? " · " : "", words);
     odometer(t, v);
     engine_format_firing(en, words, sizeof words);
     text_add(t, " · fires ");
-    escape(t, words);
+    report_escape(t, words);
     text_add(t, "</p>\n");
-    if (not_torqued > 0)
-        text_addf(t, "<p class=\"warn\">◆ Do not start: %d plug%s not torqued.</p>\n", not_torqued, not_torqued == 1 ? " is" : "s are");
+    if (not_torqued > 0) {
+        text_add(t, "<p class=\"warn\" role=\"alert\">▲ Do not start: ");
+        if (not_torqued == record_plug_count(en) && not_torqued > 1) {
+            text_addf(t, "none of the %d plugs is torqued.</p>\n", not_torqued);
+        } else {
+            text_add(t, not_torqued == 1 ? "plug " : "plugs ");
+            report_escape(t, text_get(&loose));
+            text_add(t, not_torqued == 1 ? " is not torqued.</p>\n" : " are not torqued.</p>\n");
+        }
+    }
+    text_release(&loose);
     if (v->n_complaints > 0) {
         text_add(t, "<p>Complaint: ");
         for (int i = 0; i < v->n_complaints; i++)
@@ -209,18 +272,18 @@ void report_html(const struct record *r, const struct findings *f, struct text *
         const struct stand_out *s = &f->stand_outs[i];
 
         text_addf(t, "<div class=\"find %s\"><h3><span class=\"mark\">%s %s</span>", level_id(s->level), mark_of(s->level), word_of(s->level));
-        escape(t, s->headline);
+        report_escape(t, s->headline);
         text_add(t, "</h3><p>");
-        escape(t, s->text);
+        report_escape(t, s->text);
         text_add(t, "</p>");
         if (s->odds[0]) {
             text_add(t, "<p class=\"soft\">");
-            escape(t, s->odds);
+            report_escape(t, s->odds);
             text_add(t, "</p>");
         }
         if (s->how[0]) {
             text_add(t, "<p class=\"soft\">How: ");
-            escape(t, s->how);
+            report_escape(t, s->how);
             text_add(t, "</p>");
         }
         text_add(t, "</div>\n");
@@ -231,53 +294,56 @@ void report_html(const struct record *r, const struct findings *f, struct text *
             const struct cause *c = &f->causes[i];
 
             text_add(t, "<div class=\"find\"><h3>");
-            escape(t, c->label);
+            report_escape(t, c->label);
             text_add(t, ", ");
-            escape(t, c->where);
+            report_escape(t, c->where);
             text_addf(t, " · %.0f %%</h3>", c->probability * 100);
             for (int k = 0; k < c->pro.n; k++) {
                 text_add(t, "<p>+ ");
-                escape(t, c->pro.text[k]);
+                report_escape(t, c->pro.text[k]);
                 text_add(t, "</p>");
             }
             for (int k = 0; k < c->contra.n; k++) {
                 text_add(t, "<p>− ");
-                escape(t, c->contra.text[k]);
+                report_escape(t, c->contra.text[k]);
                 text_add(t, "</p>");
             }
             text_add(t, "<p class=\"soft\">Settles it: ");
-            escape(t, c->settles);
+            report_escape(t, c->settles);
             text_add(t, "</p></div>\n");
         }
     }
     text_add(t, "<h2>Readings</h2>\n");
     readings(t, r);
+    report_add_done(t, r);
+    if (extra != NULL)
+        report_add_extra(t, r, extra);
     if (v->notes[0]) {
         text_add(t, "<h2>Notes</h2>\n<p>");
-        escape(t, v->notes);
+        report_escape(t, v->notes);
         text_add(t, "</p>\n");
     }
     text_add(t, "<h2>Cautions</h2>\n");
     for (int i = 0; i < f->advice.n; i++) {
         text_add(t, "<p>");
-        escape(t, f->advice.text[i]);
+        report_escape(t, f->advice.text[i]);
         text_add(t, "</p>\n");
     }
     for (int i = 0; i < f->notes.n; i++) {
         text_add(t, "<p class=\"soft\">");
-        escape(t, f->notes.text[i]);
+        report_escape(t, f->notes.text[i]);
         text_add(t, "</p>\n");
     }
     text_add(t, "<p>Work on a cold engine, ignition off. Start every plug by hand. The engine maker's own torque comes before any general chart.</p>\n"
-                "</body></html>\n");
+                "</main></body></html>\n");
 }
 
-bool report_write_html(const char *path, const struct record *r, const struct findings *f, struct err *e)
+bool report_write_html(const char *path, const struct record *r, const struct findings *f, const struct report_extra *extra, struct err *e)
 {
     struct text t = {0};
     bool fine;
 
-    report_html(r, f, &t);
+    report_html(r, f, extra, &t);
     fine = files_write(path, text_get(&t), t.n_bytes, e);
     text_release(&t);
     return fine;
