@@ -35,7 +35,7 @@ int cli_verify(int argc, char **argv)
     printf("%d edits, %d photos: %d missing, %d damaged; %d files nobody names\n", r.n_edits, r.n_photos, r.n_missing, r.n_damaged, r.n_stray);
     if (r.sound) {
         puts("clean");
-        return 0;
+        return cli_printed();
     }
     fputs(r.text, stderr);
     return 1;

@@ -73,6 +73,17 @@ int cli_failed(const struct err *e)
     return 1;
 }
 
+int cli_printed(void)
+{
+    struct err e = {.code = ERR_NONE};
+    bool failed = ferror(stdout) != 0; /* an earlier write of a long text: the flush itself may be fine */
+
+    if (fflush(stdout) == 0 && !failed)
+        return 0;
+    err_set_errno(&e, ERR_IO, "Cannot write to standard output");
+    return cli_failed(&e);
+}
+
 bool cli_options(int argc, char **argv, struct cli_option *options, int n_options, const char **operands,
                  int max, int *n_operands)
 {
@@ -127,7 +138,7 @@ bool cli_run(int argc, char **argv, int *status)
         return false;
     if (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0) {
         print_help();
-        *status = 0;
+        *status = cli_printed();
         return true;
     }
     if (strcmp(argv[1], "--version") == 0) {

@@ -30,6 +30,7 @@ bool cli_options(int argc, char **argv, struct cli_option *options, int n_option
 int cli_wrong(const char *verb, const char *fmt, ...) __attribute__((format(printf, 2, 3))); /* prints, gives 2 */
 struct err;
 int cli_failed(const struct err *e); /* prints, gives 1 */
+int cli_printed(void); /* 0 when all that went to standard output arrived, else says so and gives 1 */
 
 int cli_read(int argc, char **argv);
 int cli_torque(int argc, char **argv);

@@ -42,9 +42,5 @@ int cli_read(int argc, char **argv)
     free(json);
     findings_release(&f);
     record_release(&r);
-    if (fflush(stdout) != 0) {
-        err_set_errno(&e, ERR_IO, "Cannot write to standard output");
-        return cli_failed(&e);
-    }
-    return 0;
+    return cli_printed();
 }

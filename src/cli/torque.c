@@ -69,5 +69,5 @@ int cli_torque(int argc, char **argv)
     free(json);
     cJSON_Delete(root);
     free(r);
-    return 0;
+    return cli_printed();
 }

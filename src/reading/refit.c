@@ -45,6 +45,20 @@ static bool chart_fits(const struct csv *c, size_t row, const char *thread, cons
     return head[0] == '\0' || strcmp(h, head) == 0 || strcmp(h, "not stated") == 0;
 }
 
+/* Most sources give one angle for every thread; some name those they mean. */
+static bool angle_fits(const char *row, const char *thread)
+{
+    bool m10 = text_starts(thread, "M10x"), m12 = text_starts(thread, "M12x"), m14 = text_starts(thread, "M14x");
+
+    if (text_starts(row, "M10x1.0 (motorcycle)"))
+        return m10;
+    if (text_starts(row, "M10x1.0.."))
+        return m10 || m12 || m14;
+    if (text_starts(row, "14 and 18 mm"))
+        return m14 || text_starts(thread, "M18x");
+    return true;
+}
+
 bool refit_find(const char *thread, const char *seat, const char *head, struct refit *out, struct err *e)
 {
     struct csv c;
@@ -88,9 +102,7 @@ bool refit_find(const char *thread, const char *seat, const char *head, struct r
 
         if (strncmp(s, seat, strlen(seat)) != 0 || strcmp(t, "listed part numbers") == 0)
             continue;
-        if (strncmp(t, "M10x1.0 (motorcycle)", 20) == 0 && strcmp(thread, "M10x1.0") != 0)
-            continue;
-        if (strncmp(t, "M10x1.0..", 9) == 0 && strcmp(thread, "M18x1.5") == 0)
+        if (!angle_fits(t, thread))
             continue;
         text_copy(r->seat, sizeof r->seat, s);
         text_copy(r->washer, sizeof r->washer, cell(&c, i, "gasket_state"));

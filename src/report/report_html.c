@@ -107,7 +107,7 @@ static void plan(struct text *t, const struct record *r, const struct findings *
         if (en->layout == ENGINE_NARROW_V)
             continue;
         text_addf(t, "<text x=\"%.0f\" y=\"%.0f\" fill=\"#101010\" font-size=\"13\" text-anchor=\"end\" font-family=\"sans-serif\">bank ",
-                  pad + (z.x + 0.5) * pitch, pad + (y + h) * pitch - 2);
+                  pad + (z.x + 0.5) * pitch, pad + (y + h) * pitch + 17);
         report_escape(t, en->banks[b].name);
         text_add(t, "</text>");
     }

@@ -1,0 +1,302 @@
+/* The built program as a script sees it: exit status, what is said and where. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <cmocka.h>
+
+#include <cjson/cJSON.h>
+#include <sqlite3.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include "base/err.h"
+#include "base/files.h"
+#include "base/mem.h"
+#include "base/text.h"
+#include "cli/cli.h"
+
+static char root[64];
+
+/* Runs `sootbook ARGS` in a shell ($D is the scratch folder); what it said goes to out and err. */
+static int run(const char *args, char **out, char **err)
+{
+    char command[1024], path[96];
+    const char *program = getenv("SOOTBOOK");
+    struct err e = {.code = ERR_NONE};
+    size_t n;
+    int status;
+
+    text_format(command, sizeof command, "D='%s'; ( \"%s\" %s ) >'%s/out' 2>'%s/err' </dev/null", root,
+                program != NULL ? program : "build/sootbook", args, root, root);
+    status = system(command);
+    assert_true(WIFEXITED(status));
+    text_format(path, sizeof path, "%s/out", root);
+    assert_true(files_read(path, 1 << 24, out, &n, &e));
+    text_format(path, sizeof path, "%s/err", root);
+    assert_true(files_read(path, 1 << 24, err, &n, &e));
+    return WEXITSTATUS(status);
+}
+
+struct row {
+    const char *args;
+    int status;
+    const char *said;    /* on standard error; "" nothing may be there */
+    const char *printed; /* on standard output; "" nothing may be there */
+};
+
+static void check_rows(const struct row *rows, size_t n)
+{
+    for (size_t i = 0; i < n; i++) {
+        char *out, *err;
+        int status = run(rows[i].args, &out, &err);
+
+        if (status != rows[i].status)
+            fail_msg("%s: exit status %d, not %d: %s", rows[i].args, status, rows[i].status, err);
+        if (rows[i].said[0] == '\0' ? err[0] != '\0' : strstr(err, rows[i].said) == NULL)
+            fail_msg("%s: said “%s”, not “%s”", rows[i].args, err, rows[i].said);
+        if (rows[i].printed[0] == '\0' ? out[0] != '\0' : strstr(out, rows[i].printed) == NULL)
+            fail_msg("%s: printed “%.200s”, not “%s”", rows[i].args, out, rows[i].printed);
+        free(out);
+        free(err);
+    }
+}
+#define CHECK(rows) check_rows(rows, sizeof rows / sizeof rows[0])
+
+static int set_up(void **state)
+{
+    char *out, *err;
+    int status;
+
+    (void)state;
+    text_copy(root, sizeof root, "/tmp/sootbook-cli-XXXXXX");
+    if (mkdtemp(root) == NULL)
+        return -1;
+    status = run("sample $D/book", &out, &err);
+    free(out);
+    free(err);
+    return status;
+}
+
+static int tear_down(void **state)
+{
+    char command[96];
+
+    (void)state;
+    text_format(command, sizeof command, "rm -rf '%s'", root);
+    return system(command);
+}
+
+static void wrong_usage_is_2_with_a_hint(void **state)
+{
+    static const struct row rows[] = {
+        {"--nonsense", 2, "Try: sootbook --help", ""},
+        {"read", 2, "usage: sootbook read", ""},
+        {"read a b", 2, "unexpected “b”", ""},
+        {"read --fast a", 2, "unknown option --fast", ""},
+        {"torque --thread", 2, "--thread needs a value", ""},
+        {"torque --thread M14x1.25", 2, "--seat", ""},
+        {"torque --seat gasket --seat taper", 2, "given twice", ""},
+        {"report $D/book", 2, "-o", ""},
+        {"report $D/book -o $D/x.doc", 2, "ends in .html", ""},
+        {"backup $D/book", 2, "usage: sootbook backup", ""},
+        {"verify", 2, "usage: sootbook verify", ""},
+        {"sample", 2, "usage: sootbook sample", ""},
+    };
+
+    (void)state;
+    CHECK(rows);
+}
+
+static void what_cannot_be_done_is_1_with_a_sentence(void **state)
+{
+    static const struct row rows[] = {
+        {"read $D/none.json", 1, "none.json", ""},
+        {"read $D", 1, "folder", ""},
+        {"read tests/cli/test_cli.c", 1, "test_cli.c", ""},
+        {"torque --thread M13x1 --seat gasket", 1, "M14x1.25", ""},
+        {"torque --thread M14x1.25 --seat cone", 1, "gasket or taper", ""},
+        {"verify $D/none", 1, "none", ""},
+        {"verify tests", 1, "tests", ""},
+        {"report $D/book -o $D/x.html", 1, "Name one of", ""},
+        {"report $D/book --engine Nobody -o $D/x.html", 1, "Nobody", ""},
+        {"report $D/book --engine 'Merrow 4.2 V8' --visit 1999-01-01 -o $D/x.html", 1, "1999-01-01", ""},
+        {"report $D/book --engine 'Merrow 4.2 V8' -o $D/no/such/x.html", 1, "x.html", ""},
+        {"sample $D/book", 1, "holds a logbook already", ""},
+        {"backup $D/book $D/out", 1, "out", ""}, /* exists */
+    };
+
+    (void)state;
+    CHECK(rows);
+}
+
+static void an_unknown_key_is_named_with_its_place(void **state)
+{
+    struct err e = {.code = ERR_NONE};
+    static const char text[] = "{\"engine\":{\"layout\":\"inline\",\"banks\":[{\"name\":\"1\",\"cylinders\":[1]}],"
+                               "\"firing_order\":[1]},\"visit\":{\"colour\":\"red\"},\"readings\":[]}";
+    char path[96];
+    static const struct row rows[] = {{"read $D/odd.json", 1, "colour", ""}};
+
+    (void)state;
+    text_format(path, sizeof path, "%s/odd.json", root);
+    assert_true(files_write(path, text, sizeof text - 1, &e));
+    CHECK(rows);
+}
+
+static void work_is_done_and_printed(void **state)
+{
+    static const struct row rows[] = {
+        {"--help", 0, "", "sootbook read CASE.json"},
+        {"--version", 0, "", "SQLite"},
+        {"read --help", 0, "", "usage: sootbook read"},
+        {"read tests/fuzz/corpus/case/v8.json", 0, "", "\"one-bank\""},
+        {"read - < tests/fuzz/corpus/case/v8.json", 0, "", "\"stand_out\""},
+        {"torque --thread M14x1.25 --seat=gasket --head aluminium", 0, "", "engine maker's own figure wins"},
+        {"verify $D/book", 0, "", "clean"},
+        {"backup $D/book $D/copy.db", 0, "", ""},
+        {"report $D/book --engine 'Merrow 4.2 V8' --visit 2026-06-14 -o $D/r.html", 0, "", ""},
+        {"report $D/book --engine 'Merrow 4.2 V8' -o $D/r.csv", 0, "", ""},
+        {"report $D/book --engine 'Merrow 4.2 V8' -o $D/r.json", 0, "", ""},
+        {"read $D/r.json", 0, "", "\"well.oil\""}, /* what is written is read */
+    };
+
+    (void)state;
+    CHECK(rows);
+}
+
+/* Standard output must be JSON and nothing else. */
+static void output_is_json(void **state)
+{
+    static const char *const calls[] = {"read tests/fuzz/corpus/case/v8.json",
+                                        "torque --thread M14x1.25 --seat gasket --head aluminium"};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof calls / sizeof calls[0]; i++) {
+        char *out, *err;
+        cJSON *json;
+
+        assert_int_equal(run(calls[i], &out, &err), 0);
+        json = cJSON_ParseWithOpts(out, NULL, 1);
+        assert_non_null(json);
+        cJSON_Delete(json);
+        free(out);
+        free(err);
+    }
+}
+
+static void a_full_disk_is_told(void **state)
+{
+    char *out, *err;
+
+    (void)state;
+    if (access("/dev/full", W_OK) != 0)
+        skip();
+    assert_int_equal(run("read tests/fuzz/corpus/case/v8.json > /dev/full", &out, &err), 1);
+    assert_non_null(strstr(err, "standard output"));
+    free(out);
+    free(err);
+    assert_int_equal(run("torque --thread M14x1.25 --seat gasket > /dev/full", &out, &err), 1);
+    assert_non_null(strstr(err, "standard output"));
+    free(out);
+    free(err);
+}
+
+/* A newer program's logbook, one of another program, and one that is no database. */
+static void other_databases_are_refused(void **state)
+{
+    static const struct {
+        const char *name, *sql, *said;
+    } rows[] = {
+        {"newer", "PRAGMA user_version = 999", "newer"},
+        {"foreign", "PRAGMA application_id = 7", "logbook"},
+    };
+    struct err e = {.code = ERR_NONE};
+    char folder[96], path[128], args[160], *out, *err;
+
+    (void)state;
+    for (size_t i = 0; i < 2; i++) {
+        char from[128];
+        sqlite3 *db;
+
+        text_format(args, sizeof args, "backup $D/book $D/%s.db", rows[i].name);
+        assert_int_equal(run(args, &out, &err), 0);
+        free(out);
+        free(err);
+        text_format(from, sizeof from, "%s/%s.db", root, rows[i].name);
+        text_format(folder, sizeof folder, "%s/%s", root, rows[i].name);
+        text_format(path, sizeof path, "%s/logbook.db", folder);
+        assert_true(files_make_folder(folder, &e));
+        assert_true(files_copy(from, path, &e));
+        assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
+        assert_int_equal(sqlite3_exec(db, rows[i].sql, NULL, NULL, NULL), SQLITE_OK);
+        sqlite3_close(db);
+        text_format(args, sizeof args, "verify $D/%s", rows[i].name);
+        assert_int_equal(run(args, &out, &err), 1);
+        if (strstr(err, rows[i].said) == NULL)
+            fail_msg("%s: %s", rows[i].name, err);
+        free(out);
+        free(err);
+    }
+    text_format(folder, sizeof folder, "%s/noise", root);
+    text_format(path, sizeof path, "%s/logbook.db", folder);
+    assert_true(files_make_folder(folder, &e));
+    assert_true(files_write(path, "this is not a database at all, only words", 41, &e));
+    assert_int_equal(run("verify $D/noise", &out, &err), 1);
+    assert_true(strlen(err) > 30);
+    free(out);
+    free(err);
+}
+
+/* A photo gone or altered is found. */
+static void verify_finds_a_damaged_photo(void **state)
+{
+    char command[256], *out, *err;
+
+    (void)state;
+    assert_int_equal(run("sample $D/hurt", &out, &err), 0);
+    free(out);
+    free(err);
+    text_format(command, sizeof command, "f=$(ls '%s'/hurt/photos/* | head -1); chmod u+w \"$f\"; echo x >> \"$f\"", root);
+    assert_int_equal(system(command), 0);
+    assert_int_equal(run("verify $D/hurt", &out, &err), 1);
+    assert_non_null(strstr(out, "1 damaged"));
+    assert_true(err[0] != '\0');
+    free(out);
+    free(err);
+}
+
+static void verbs_are_complete(void **state)
+{
+    int n;
+    const struct cli_verb *v = cli_verbs(&n);
+
+    (void)state;
+    for (int i = 0; i < n; i++) {
+        assert_true(text_starts(v[i].usage, v[i].name));
+        assert_true(v[i].help[0] != '\0' && v[i].more[0] != '\0');
+        assert_non_null(v[i].run);
+        for (int k = 0; k < i; k++)
+            assert_string_not_equal(v[i].name, v[k].name);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(wrong_usage_is_2_with_a_hint),
+        cmocka_unit_test(what_cannot_be_done_is_1_with_a_sentence),
+        cmocka_unit_test(an_unknown_key_is_named_with_its_place),
+        cmocka_unit_test(work_is_done_and_printed),
+        cmocka_unit_test(output_is_json),
+        cmocka_unit_test(a_full_disk_is_told),
+        cmocka_unit_test(other_databases_are_refused),
+        cmocka_unit_test(verify_finds_a_damaged_photo),
+        cmocka_unit_test(verbs_are_complete),
+    };
+
+    return cmocka_run_group_tests(tests, set_up, tear_down);
+}

@@ -1,0 +1,157 @@
+/* Tightening: every chart as published, none merged; conversions as printed elsewhere. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <cmocka.h>
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/assets.h"
+#include "base/csv.h"
+#include "base/err.h"
+#include "base/files.h"
+#include "base/mem.h"
+#include "base/text.h"
+#include "base/units.h"
+#include "reading/refit.h"
+
+/* tests/outside/torque.csv: the charts as gathered from their publishers' pages, named row by row. */
+static void every_published_row_is_found_unmerged(void **state)
+{
+    struct err e = {.code = ERR_NONE};
+    char *data;
+    size_t n;
+    struct csv c;
+    struct refit *r = mem_alloc(1, sizeof *r);
+
+    (void)state;
+    assert_true(files_read("tests/outside/torque.csv", 1 << 20, &data, &n, &e));
+    assert_true(csv_parse(data, n, ',', &c, &e));
+    free(data);
+    assert_true(c.n_rows > 60);
+    for (size_t i = 1; i < c.n_rows; i++) {
+        const char *thread = csv_cell(&c, i, csv_column(&c, "thread"));
+        const char *head = csv_cell(&c, i, csv_column(&c, "head"));
+        double low = 0, high = 0;
+        int n_found = 0;
+
+        assert_true(text_to_double(csv_cell(&c, i, csv_column(&c, "nm_min")), &low));
+        assert_true(text_to_double(csv_cell(&c, i, csv_column(&c, "nm_max")), &high));
+        assert_true(low > 0 && low <= high && high < 80);
+        assert_true(csv_cell(&c, i, csv_column(&c, "source"))[0] != '\0');
+        if (strcmp(thread, "all taper") == 0)
+            thread = "M14x1.25";
+        assert_true(refit_find(thread, csv_cell(&c, i, csv_column(&c, "seat")), strcmp(head, "not stated") == 0 ? "" : head, r, &e));
+        assert_true(r->n_charts < REFIT_MAX && r->n_turns < REFIT_MAX);
+        for (int k = 0; k < r->n_charts; k++)
+            n_found += strcmp(r->charts[k].chart, csv_cell(&c, i, csv_column(&c, "chart_id"))) == 0 &&
+                       fabs(r->charts[k].nm_min - low) < 1e-9 && fabs(r->charts[k].nm_max - high) < 1e-9;
+        assert_true(n_found >= 1);
+    }
+    csv_release(&c);
+    free(r);
+}
+
+/* The figure in N·m agrees with the chart's own unit, to the rounding of the printed figure. */
+static void figures_agree_with_the_printed_unit(void **state)
+{
+    struct err e = {.code = ERR_NONE};
+    struct asset a;
+    struct csv c;
+
+    (void)state;
+    assert_true(asset_find("torque.csv", &a));
+    assert_true(csv_parse((const char *)a.data, a.n_bytes, ',', &c, &e));
+    for (size_t i = 1; i < c.n_rows; i++) {
+        const char *unit = csv_cell(&c, i, csv_column(&c, "orig_unit"));
+        double factor = strcmp(unit, "lbf·ft") == 0 ? 1.3558179483314 : strcmp(unit, "lbf·in") == 0 ? 0.1129848290276 : 1, nm = 0, printed = 0;
+
+        assert_true(factor != 1 || strcmp(unit, "N·m") == 0);
+        text_to_double(csv_cell(&c, i, csv_column(&c, "nm_max")), &nm);
+        text_to_double(csv_cell(&c, i, csv_column(&c, "orig_max")), &printed);
+        assert_true(fabs(printed * factor - nm) < 0.006);
+    }
+    csv_release(&c);
+}
+
+/* Owner's manuals and a maintenance page print both units: 18 N·m as 13 lb ft, 15 N·m as 11 lb ft,
+ * 360-420 lbf·in as 30-35 lbf·ft; 3.5 kgf·m is 34.32 N·m is 25.3 lbf·ft. */
+static void conversions_are_as_printed(void **state)
+{
+    const struct unit *nm = unit_find("Nm"), *ft = unit_find("lbf.ft"), *in = unit_find("lbf.in");
+
+    (void)state;
+    assert_non_null(in);
+    assert_int_equal(lround(unit_convert(18, nm, ft)), 13);
+    assert_int_equal(lround(unit_convert(15, nm, ft)), 11);
+    assert_int_equal(lround(unit_convert(360, in, ft)), 30);
+    assert_int_equal(lround(unit_convert(420, in, ft)), 35);
+    assert_int_equal(lround(unit_convert(420, in, nm) * 100), 4745);
+    assert_int_equal(lround(unit_convert(34.32, nm, ft) * 10), 253);
+}
+
+static bool has_angle(const struct refit *r, const char *seat, const char *washer, double deg)
+{
+    for (int i = 0; i < r->n_turns; i++)
+        if (strcmp(r->turns[i].seat, seat) == 0 && strcmp(r->turns[i].washer, washer) == 0 && !r->turns[i].doubtful &&
+            r->turns[i].deg_min <= deg && deg <= r->turns[i].deg_max)
+            return true;
+    return false;
+}
+
+static void angles_tell_new_from_used_washers(void **state)
+{
+    struct err e = {.code = ERR_NONE};
+    struct refit *r = mem_alloc(1, sizeof *r);
+    bool doubtful = false;
+
+    (void)state;
+    assert_true(refit_find("M14x1.25", "gasket", "aluminium", r, &e));
+    assert_true(has_angle(r, "gasket", "new", 180));
+    assert_true(has_angle(r, "gasket", "reused", 30));
+    assert_false(has_angle(r, "gasket", "reused", 180));
+    assert_false(has_angle(r, "gasket", "reused", 45)); /* of a motorcycle's 10 mm plug */
+    assert_true(refit_find("M10x1.0", "gasket", "aluminium", r, &e));
+    assert_true(has_angle(r, "gasket", "reused", 45));
+    assert_true(refit_find("M8x1.0", "gasket", "aluminium", r, &e));
+    assert_false(has_angle(r, "gasket", "new", 270)); /* that page speaks of 10, 12 and 14 mm only */
+    assert_true(refit_find("M14x1.25", "taper", "", r, &e));
+    assert_true(has_angle(r, "taper", "reused", 22.5));
+    for (int i = 0; i < r->n_turns; i++)
+        doubtful = doubtful || r->turns[i].doubtful;
+    assert_true(doubtful);
+    free(r);
+}
+
+static void mistakes_are_named(void **state)
+{
+    struct err e = {.code = ERR_NONE};
+    struct refit *r = mem_alloc(1, sizeof *r);
+
+    (void)state;
+    assert_false(refit_find("M13x1", "gasket", "", r, &e));
+    assert_int_equal(e.code, ERR_NOTFOUND);
+    assert_non_null(strstr(e.text, "M13x1"));
+    assert_non_null(strstr(e.text, "M14x1.25"));
+    assert_false(refit_find("M14x1.25", "cone", "", r, &e));
+    assert_non_null(strstr(e.text, "gasket or taper"));
+    assert_false(refit_find("M14x1.25", "taper", "wood", r, &e));
+    assert_non_null(strstr(e.text, "wood"));
+    free(r);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(every_published_row_is_found_unmerged),
+        cmocka_unit_test(figures_agree_with_the_printed_unit),
+        cmocka_unit_test(conversions_are_as_printed),
+        cmocka_unit_test(angles_tell_new_from_used_washers),
+        cmocka_unit_test(mistakes_are_named),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
