@@ -21,6 +21,11 @@ static const struct cli_verb verbs[] = {
     {"torque", "torque --thread M14x1.25 --seat gasket|taper [--head aluminium|cast-iron]",
      "tightening: every published chart by its name, and turning angles",
      "Charts do not always overlap, so none is merged with another. The engine maker's figure comes first.\n", cli_torque},
+    {"place", "place LOGBOOK [--engine NAME] --visit DATE [--accept] PHOTO...", "take photos in and propose plugs by the time they were taken",
+     "The originals are copied, unchanged, and laid along the visit's removal order. What is proposed is\n"
+     "printed as JSON and shown in the window; --accept places the photos at once. A photo that cannot be\n"
+     "read is named on standard error, the others are taken in.\n",
+     cli_place},
     {"report", "report LOGBOOK [--engine NAME] [--visit DATE] -o FILE.html|.csv|.json", "write a visit as a page, a table or a case",
      "Without --visit the latest visit is taken; --engine is needed where the logbook has several.\n", cli_report},
     {"verify", "verify LOGBOOK", "check the database, the edit log and every photo's hash",

@@ -269,6 +269,44 @@ static void verify_finds_a_damaged_photo(void **state)
     free(err);
 }
 
+/* Eight photos of the sample into an earlier visit with the same removal order: laid along it by the
+ * camera's time, each ends up where its file name says. */
+static void photos_are_taken_in_and_placed(void **state)
+{
+    static const struct row rows[] = {
+        {"place $D/p --engine 'Merrow 4.2 V8' samples/photos/v8-1-end.jpg", 2, "the visit", ""},
+        {"place $D/p --engine 'Merrow 4.2 V8' --visit 2023-03-18 $D/none.jpg", 1, "none.jpg was not taken in", "\"photos\""},
+        {"place $D/p --engine 'Merrow 4.2 V8' --visit 2023-03-18 README.md", 1, "README.md was not taken in", "\"photos\""},
+        {"place $D/p --engine 'Merrow 4.2 V8' --visit 2023-03-18 --accept samples/photos/v8-[1-8]-end.jpg", 0, "", "8 plugs"},
+        {"place $D/p --engine 'Merrow 4.2 V8' --visit 2023-03-18 samples/photos/v8-[1-8]-end.jpg", 0, "", "Every photo has its place"},
+        {"verify $D/p", 0, "", "clean"},
+    };
+    char *out, *err;
+    cJSON *json, *photos;
+
+    (void)state;
+    assert_int_equal(run("sample $D/p", &out, &err), 0);
+    free(out);
+    free(err);
+    CHECK(rows);
+    assert_int_equal(run("place $D/p --engine 'Merrow 4.2 V8' --visit 2023-03-18 samples/photos/v8-1-end.jpg", &out, &err), 0);
+    json = cJSON_Parse(out);
+    photos = cJSON_GetObjectItemCaseSensitive(json, "photos");
+    assert_int_equal(cJSON_GetArraySize(photos), 8); /* the same file twice is one photo */
+    for (int i = 0; i < 8; i++) {
+        const cJSON *p = cJSON_GetArrayItem(photos, i);
+        const char *label = cJSON_GetStringValue(cJSON_GetObjectItemCaseSensitive(p, "cylinder"));
+        const char *name = cJSON_GetStringValue(cJSON_GetObjectItemCaseSensitive(p, "name"));
+
+        assert_non_null(label);
+        assert_non_null(name);
+        assert_int_equal(name[3], label[0]); /* "v8-6-end.jpg" */
+    }
+    cJSON_Delete(json);
+    free(out);
+    free(err);
+}
+
 static void verbs_are_complete(void **state)
 {
     int n;
@@ -295,6 +333,7 @@ int main(void)
         cmocka_unit_test(a_full_disk_is_told),
         cmocka_unit_test(other_databases_are_refused),
         cmocka_unit_test(verify_finds_a_damaged_photo),
+        cmocka_unit_test(photos_are_taken_in_and_placed),
         cmocka_unit_test(verbs_are_complete),
     };
 

@@ -1,0 +1,220 @@
+/* place.c - sootbook place LOGBOOK --visit V PHOTO...: take photos in, propose plugs by time taken. */
+#include <cjson/cJSON.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/err.h"
+#include "base/files.h"
+#include "base/mem.h"
+#include "base/text.h"
+#include "cli/cli.h"
+#include "logbook/cache.h"
+#include "logbook/logbook.h"
+#include "photo/place.h"
+#include "photo/pool.h"
+
+#define MAX_FILES 2000
+
+/* Notes one photo in the visit; one that is there already stays as it is. */
+static bool note_photo(struct logbook *lb, const char *visit, const struct photo_result *r, int64_t sort, struct err *e)
+{
+    struct logbook_photo p = {.cylinder = -1, .position = -1, .zone = -1, .sort = sort};
+
+    text_copy(p.visit, sizeof p.visit, visit);
+    text_copy(p.sha256, sizeof p.sha256, r->sha256);
+    text_copy(p.name, sizeof p.name, files_name(r->path));
+    text_sanitize(p.name, sizeof p.name);
+    text_copy(p.format, sizeof p.format, photo_format_id(r->info.format));
+    text_copy(p.taken, sizeof p.taken, r->info.taken);
+    p.offset_given = r->info.offset_given;
+    p.offset_min = r->info.offset_min;
+    p.width = r->info.width;
+    p.height = r->info.height;
+    logbook_photo_id(visit, r->sha256, p.id);
+    return logbook_is_there(lb, "photo", p.id) || logbook_put_photo(lb, &p, e);
+}
+
+/* All files through the picture helpers; each that fails gets its sentence, the others go on. */
+static bool take_in(struct logbook *lb, const char *visit, const char *const *files, int n_files, int *n_failed, struct err *e)
+{
+    char folder[FILES_PATH_BYTES];
+    struct photo_pool *pool;
+    struct photo_result r;
+    struct cache *cache;
+    bool fine;
+    int64_t sort = 0;
+
+    if (!files_join(folder, sizeof folder, logbook_folder(lb), "photos"))
+        return err_set(e, ERR_LIMIT, "The path of %s is too long.", logbook_folder(lb));
+    if (!files_make_folder(folder, e))
+        return false;
+    pool = photo_pool_create(NULL, e);
+    if (pool == NULL)
+        return false;
+    cache = cache_open(logbook_folder(lb));
+    for (int i = 0; i < n_files; i++) {
+        struct photo_job job = {.work = PHOTO_WORK_IMPORT, .path = files[i], .keep_folder = folder, .tag = (uint64_t)i};
+
+        photo_pool_submit(pool, &job);
+    }
+    fine = logbook_begin(lb, n_files == 1 ? "Photo added" : "Photos added", e);
+    while (photo_pool_wait(pool, &r)) {
+        if (!r.ok) {
+            fprintf(stderr, "sootbook: %s was not taken in. %s\n", files[r.tag], r.err.text);
+            ++*n_failed;
+        } else {
+            if (r.thumb_jpeg != NULL)
+                cache_put(cache, r.sha256, CACHE_THUMB, PHOTO_PREVIEW_VERSION, r.thumb_jpeg, r.n_thumb_jpeg);
+            if (r.preview_jpeg != NULL)
+                cache_put(cache, r.sha256, CACHE_PREVIEW, PHOTO_PREVIEW_VERSION, r.preview_jpeg, r.n_preview_jpeg);
+            sort = (int64_t)r.tag + 1;
+            fine = fine && note_photo(lb, visit, &r, sort, e);
+        }
+        photo_result_release(&r);
+    }
+    cache_close(cache);
+    photo_pool_destroy(pool);
+    if (fine)
+        return logbook_commit(lb, e);
+    if (logbook_in_change(lb))
+        logbook_rollback(lb);
+    return false;
+}
+
+/* Where the photos that have no place yet would go; zone of each in zones, -1 none. */
+static void propose(const struct record *r, struct logbook_photo *photos, size_t n, struct arena *a, int *zones, char *why, size_t n_room)
+{
+    const struct engine *en = &r->engine;
+    const struct visit *v = record_current(r);
+    struct place_photo *given = arena_alloc(a, n + 1, sizeof *given);
+    struct place_choice *choices = arena_alloc(a, n + 1, sizeof *choices);
+    struct place_seat *seats = arena_alloc(a, ENGINE_MAX_PLUGS, sizeof *seats);
+    size_t *which = arena_alloc(a, n + 1, sizeof *which), n_given = 0, n_passes = 0;
+    struct place_pass passes[3];
+
+    text_copy(why, n_room, "Every photo has its place.");
+    for (size_t i = 0; i < n; i++) {
+        zones[i] = -1;
+        if (photos[i].cylinder >= 0 || n_given == PLACE_MAX_PHOTOS)
+            continue;
+        given[n_given].time_given = place_parse_time(photos[i].taken, &given[n_given].taken_s);
+        given[n_given].name = photos[i].name;
+        which[n_given++] = i;
+    }
+    if (n_given == 0)
+        return;
+    for (int i = 0; i < v->n_removal; i++)
+        seats[i] = (struct place_seat){v->removal[i] / ENGINE_MAX_POSITIONS, v->removal[i] % ENGINE_MAX_POSITIONS};
+    if (en->access != ENGINE_ACCESS_OPEN)
+        passes[n_passes++] = (struct place_pass){ZONE_WELL, "well", "wells", seats, (size_t)v->n_removal};
+    if (en->ignition == ENGINE_COIL_PER_PLUG)
+        passes[n_passes++] = (struct place_pass){ZONE_COIL, "coil", "coils", seats, (size_t)v->n_removal};
+    passes[n_passes++] = (struct place_pass){ZONE_FIRING_END, "plug", "plugs", seats, (size_t)v->n_removal};
+    if (place_propose(given, n_given, passes, n_passes, choices, why, n_room) != PLACE_PROPOSED)
+        return;
+    for (size_t k = 0; k < n_given; k++)
+        if (choices[k].pass >= 0) {
+            const struct place_pass *pass = &passes[choices[k].pass];
+
+            photos[which[k]].cylinder = pass->seats[choices[k].seat].cylinder;
+            photos[which[k]].position = pass->seats[choices[k].seat].position;
+            photos[which[k]].zone = zones[which[k]] = pass->zone;
+        }
+}
+
+static bool accept(struct logbook *lb, const struct logbook_photo *photos, const int *zones, size_t n, struct err *e)
+{
+    bool fine = logbook_begin(lb, "Photos placed", e);
+
+    for (size_t i = 0; i < n && fine; i++)
+        if (zones[i] >= 0)
+            fine = logbook_put_photo(lb, &photos[i], e);
+    if (fine)
+        return logbook_commit(lb, e);
+    if (logbook_in_change(lb))
+        logbook_rollback(lb);
+    return false;
+}
+
+static void print(const struct engine *en, const struct logbook_photo *photos, const int *zones, size_t n, const char *why, bool accepted)
+{
+    cJSON *root = cJSON_CreateObject(), *list;
+    char *json;
+
+    cJSON_AddStringToObject(root, "understood", why);
+    list = cJSON_AddArrayToObject(root, "photos");
+    for (size_t i = 0; i < n; i++) {
+        cJSON *x = cJSON_CreateObject();
+
+        cJSON_AddStringToObject(x, "name", photos[i].name);
+        cJSON_AddStringToObject(x, "sha256", photos[i].sha256);
+        cJSON_AddStringToObject(x, "taken", photos[i].taken);
+        if (photos[i].cylinder >= 0) {
+            cJSON_AddStringToObject(x, "cylinder", en->cylinders[photos[i].cylinder].label);
+            if (en->n_positions > 1 && photos[i].position >= 0)
+                cJSON_AddStringToObject(x, "position", en->position_names[photos[i].position]);
+            if (photos[i].zone >= 0)
+                cJSON_AddStringToObject(x, "zone", zone_row((enum zone)photos[i].zone)->id);
+        } else {
+            cJSON_AddNullToObject(x, "cylinder");
+        }
+        cJSON_AddBoolToObject(x, "proposed", zones[i] >= 0 && !accepted);
+        cJSON_AddItemToArray(list, x);
+    }
+    json = cJSON_Print(root);
+    puts(json);
+    free(json);
+    cJSON_Delete(root);
+}
+
+int cli_place(int argc, char **argv)
+{
+    struct cli_option o[] = {{.name = "--visit"}, {.name = "--engine"}, {.name = "--accept", .flag = true}};
+    const char **operands;
+    char engine[UUID_BYTES], visit[UUID_BYTES], why[300];
+    int n, n_failed = 0, status = 0, *zones = NULL;
+    size_t n_photos = 0;
+    struct err e = {.code = ERR_NONE};
+    struct logbook_photo *photos = NULL;
+    struct logbook *lb;
+    struct arena *a;
+    struct record r;
+    bool fine;
+
+    operands = mem_alloc(MAX_FILES + 1, sizeof *operands);
+    if (!cli_options(argc, argv, o, 3, operands, MAX_FILES + 1, &n) || n < 2 || o[0].value == NULL) {
+        if (n < 2 || o[0].value == NULL)
+            cli_wrong("place", "name the logbook, the visit and the photos");
+        free(operands);
+        return 2;
+    }
+    lb = logbook_open(operands[0], LOGBOOK_WRITE, &e);
+    if (lb == NULL) {
+        free(operands);
+        return cli_failed(&e);
+    }
+    a = arena_create();
+    fine = logbook_find_engine(lb, o[1].value ? o[1].value : "", engine, &e) &&
+           logbook_find_visit(lb, engine, o[0].value, visit, &e) &&
+           take_in(lb, visit, operands + 1, n - 1, &n_failed, &e) &&
+           logbook_list_photos(lb, visit, a, &photos, &n_photos, &e);
+    if (fine && logbook_load_record(lb, engine, visit, &r, &e)) {
+        zones = arena_alloc(a, n_photos + 1, sizeof *zones);
+        propose(&r, photos, n_photos, a, zones, why, sizeof why);
+        fine = o[2].value == NULL || accept(lb, photos, zones, n_photos, &e);
+        if (fine) {
+            print(&r.engine, photos, zones, n_photos, why, o[2].value != NULL);
+            status = cli_printed();
+        }
+        record_release(&r);
+    } else {
+        fine = false;
+    }
+    arena_destroy(a);
+    logbook_close(lb);
+    free(operands);
+    if (!fine)
+        return cli_failed(&e);
+    return n_failed > 0 ? 1 : status;
+}

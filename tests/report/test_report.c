@@ -1,0 +1,150 @@
+/* What is handed over: nothing asks the network, nothing a person typed becomes markup or a formula. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <cmocka.h>
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/csv.h"
+#include "base/err.h"
+#include "base/files.h"
+#include "base/text.h"
+#include "casefile/casefile.h"
+#include "logbook/logbook.h"
+#include "report/report.h"
+
+static void load(struct record *r, struct findings *f)
+{
+    struct err e = {.code = ERR_NONE};
+    struct reading_options o = {.seed = 1};
+    char *data;
+    size_t n;
+
+    assert_true(files_read("tests/fuzz/corpus/case/v8.json", 1 << 20, &data, &n, &e));
+    if (!casefile_parse(data, n, r, &e))
+        fail_msg("%s", e.text);
+    free(data);
+    assert_true(reading_run(r, &o, f, &e));
+}
+
+static size_t count(const char *in, const char *what)
+{
+    size_t n = 0;
+
+    for (const char *at = strstr(in, what); at != NULL; at = strstr(at + 1, what))
+        n++;
+    return n;
+}
+
+static const unsigned char dot[] = "\xFF\xD8\xFFnot looked at here";
+
+static void page_stands_alone_and_escapes(void **state)
+{
+    struct record r;
+    struct findings f;
+    struct text t = {0};
+    struct logbook_step step = {.text = "Fit <b>new</b> gasket", .state = "waiting", .waits_for = "a \"gasket\""};
+    struct logbook_need need = {.text = "washers", .state = "to-order", .quantity = 8};
+    struct logbook_fact fact = {.label = "Socket", .value = "16 mm & thin"};
+    struct report_picture pictures[2] = {
+        {.cylinder = 5, .position = 0, .zone = ZONE_WELL, .name = "a.jpg", .taken = "", .jpeg = dot, .n_bytes = sizeof dot - 1, .width = 4, .height = 3},
+        {.cylinder = -1, .position = -1, .zone = -1, .name = "<x>.jpg", .taken = ""}};
+    struct report_extra extra = {&step, &need, &fact, pictures, 1, 1, 1, 2};
+    static const char *const outside[] = {"src=\"http", "href=", "url(", "@import", "<script", "<link", "<b>", "<x>"};
+
+    (void)state;
+    load(&r, &f);
+    text_copy(r.engine.name, sizeof r.engine.name, "<script>alert(1)</script>");
+    text_copy(r.engine.cylinders[0].label, sizeof r.engine.cylinders[0].label, "<b>1");
+    report_html(&r, &f, &extra, &t);
+    for (size_t i = 0; i < sizeof outside / sizeof outside[0]; i++)
+        if (strstr(text_get(&t), outside[i]) != NULL)
+            fail_msg("the page holds %s", outside[i]);
+    assert_non_null(strstr(text_get(&t), "&lt;script&gt;alert(1)"));
+    assert_non_null(strstr(text_get(&t), "Fit &lt;b&gt;new&lt;/b&gt; gasket"));
+    assert_non_null(strstr(text_get(&t), "waits for a &quot;gasket&quot;"));
+    assert_non_null(strstr(text_get(&t), "8 × washers"));
+    assert_non_null(strstr(text_get(&t), "16 mm &amp; thin"));
+    /* RFC 4648: FF D8 FF is "/9j/" */
+    assert_non_null(strstr(text_get(&t), "data:image/jpeg;base64,/9j/"));
+    assert_non_null(strstr(text_get(&t), "cannot be shown"));
+    assert_int_equal(count(text_get(&t), "<h1>"), 1);
+    assert_int_equal(count(text_get(&t), "<img "), count(text_get(&t), " alt=\""));
+    assert_int_equal(count(text_get(&t), "<table>"), count(text_get(&t), "</table>"));
+    assert_int_equal(count(text_get(&t), "<div"), count(text_get(&t), "</div>"));
+    assert_true(text_is_utf8(text_get(&t), t.n_bytes));
+    text_release(&t);
+    findings_release(&f);
+    record_release(&r);
+}
+
+static void the_warning_stays_until_every_plug_is_torqued(void **state)
+{
+    struct record r;
+    struct findings f;
+    struct text t = {0};
+    int torqued = words_find(WORDS_REFIT, "torqued"), hand = words_find(WORDS_REFIT, "hand");
+
+    (void)state;
+    load(&r, &f);
+    for (int i = 0; i < record_plug_count(&r.engine); i++)
+        r.visits[r.n_visits - 1].readings[i].refit = torqued;
+    report_html(&r, &f, NULL, &t);
+    assert_null(strstr(text_get(&t), "Do not start"));
+    text_clear(&t);
+    visit_reading(&r.visits[r.n_visits - 1], &r.engine, engine_find_cylinder(&r.engine, "3"), 0)->refit = hand;
+    report_html(&r, &f, NULL, &t);
+    assert_non_null(strstr(text_get(&t), "Do not start: plug 3 is not torqued"));
+    text_clear(&t);
+    for (int i = 0; i < record_plug_count(&r.engine); i++)
+        r.visits[r.n_visits - 1].readings[i].refit = hand;
+    report_html(&r, &f, NULL, &t);
+    assert_non_null(strstr(text_get(&t), "Do not start: none of the 8 plugs"));
+    text_release(&t);
+    findings_release(&f);
+    record_release(&r);
+}
+
+/* Reads the table back with the CSV reader, and looks for a formula that survived. */
+static void table_reads_back(void **state)
+{
+    struct record r;
+    struct findings f;
+    struct text t = {0};
+    struct csv c;
+    struct err e = {.code = ERR_NONE};
+
+    (void)state;
+    load(&r, &f);
+    text_copy(r.engine.name, sizeof r.engine.name, "=1+1,\"x\"");
+    report_csv(&r, &t);
+    assert_true(csv_parse(text_get(&t), t.n_bytes, ',', &c, &e));
+    assert_int_equal(c.n_rows, 9);
+    for (size_t i = 1; i < c.n_rows; i++) {
+        assert_int_equal(c.n_cells[i], c.n_cells[0]);
+        assert_string_equal(csv_cell(&c, i, csv_column(&c, "engine")), "'=1+1,\"x\"");
+        if (strcmp(csv_cell(&c, i, csv_column(&c, "cylinder")), "6") == 0) {
+            assert_string_equal(csv_cell(&c, i, csv_column(&c, "gap_mm")), "1.10");
+            assert_string_equal(csv_cell(&c, i, csv_column(&c, "well")), "oil 3");
+            assert_string_equal(csv_cell(&c, i, csv_column(&c, "coil")), "");
+        }
+    }
+    csv_release(&c);
+    text_release(&t);
+    findings_release(&f);
+    record_release(&r);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(page_stands_alone_and_escapes),
+        cmocka_unit_test(the_warning_stays_until_every_plug_is_torqued),
+        cmocka_unit_test(table_reads_back),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
