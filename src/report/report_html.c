@@ -39,7 +39,7 @@ static const char style[] =
     "figure img{width:100%;height:auto;border-radius:6px;background:#d8d8d8}figcaption{font-size:13px;color:#404040}ul{padding-left:1.2em;margin:4px 0 8px}"
     "table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}th,td{text-align:left;padding:4px 8px;border-bottom:1px solid #d8d8d8;vertical-align:top}"
     "thead th{font-size:12px;color:#565656}tbody th{font-weight:600}svg{max-width:100%;height:auto;background:#8a8a8a;border-radius:8px}"
-    ".wide{overflow-x:auto}@media print{body{padding:0;max-width:none}@page{margin:16mm}h2{break-after:avoid}tr{break-inside:avoid}}"
+    ".wide{overflow-x:auto}@media print{body{padding:0;max-width:none}@page{margin:16mm}.photos{grid-template-columns:repeat(4,1fr)}figure img{max-height:50mm;object-fit:contain}h2{break-after:avoid}tr{break-inside:avoid}}"
     "</style>";
 
 static const char *mark_of(enum level level)
