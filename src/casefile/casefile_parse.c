@@ -19,7 +19,7 @@ struct place {
 
 static struct place inside(const struct place *p, const char *key)
 {
-    struct place q;
+    struct place q = {""};
 
     text_format(q.path, sizeof q.path, "%s%s%s", p->path, p->path[0] ? "." : "", key);
     return q;
@@ -27,7 +27,7 @@ static struct place inside(const struct place *p, const char *key)
 
 static struct place item(const struct place *p, int i)
 {
-    struct place q;
+    struct place q = {""};
 
     text_format(q.path, sizeof q.path, "%s[%d]", p->path, i);
     return q;

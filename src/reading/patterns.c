@@ -272,7 +272,6 @@ void work_pattern_stand_outs(struct work *w)
         const struct pattern *p = &w->f->patterns[k];
         const struct measure *m = measure_find(w->measures, w->n_measures, p->measure);
         struct stand_out *s, *condition = NULL;
-        engine_set bank_set = 0;
         char words[160], odds[48], label[120];
         int bank = -1, n_shown = 0, n_bank = 0;
 
@@ -288,10 +287,7 @@ void work_pattern_stand_outs(struct work *w)
         if (bank < 0 || n_shown < 2)
             continue;
         for (int i = 0; i < m->n; i++)
-            if (en->cylinders[work_cylinder(w, m->plug[i])].bank == bank) {
-                n_bank++;
-                bank_set |= BIT(work_cylinder(w, m->plug[i]));
-            }
+            n_bank += en->cylinders[work_cylinder(w, m->plug[i])].bank == bank;
         if (n_bank == m->n || 2 * n_shown < n_bank)
             continue; /* the other bank was not looked at, or less than half of this one shows it */
         for (int i = 0; i < w->f->n_stand_outs; i++)

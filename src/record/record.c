@@ -242,13 +242,13 @@ int record_find_plug(const struct engine *en, const char *label)
 
 bool visit_parse_removal(const struct engine *en, struct visit *v, const char *text, struct err *e)
 {
-    int16_t order[ENGINE_MAX_PLUGS];
+    int16_t order[ENGINE_MAX_PLUGS] = {0};
     bool seen[ENGINE_MAX_CYLINDERS * ENGINE_MAX_POSITIONS] = {false};
     const char *stops = en->n_positions > 1 ? ",;\n" : ", ;-\n\t";
     int n = 0;
 
     while (*text != '\0') {
-        char label[64];
+        char label[64] = "";
         size_t k = 0;
         int plug;
 

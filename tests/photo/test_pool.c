@@ -1,4 +1,4 @@
-/* The helper processes: import, a damaged picture, a helper that is killed. */
+/* The helper processes: import, a damaged picture, a helper that is killed. check-with: threads */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
