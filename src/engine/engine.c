@@ -230,7 +230,7 @@ static bool check_layout(const struct engine *en, struct err *e)
                                en->banks[i].name, en->banks[i].n_cylinders);
         break;
     case ENGINE_LAYOUT_COUNT:
-        assert(!"layout");
+        assert(false && "layout");
     }
     return true;
 }

@@ -19,7 +19,7 @@ int engine_firing_position(const struct engine *en, int cylinder)
     for (int i = 0; i < en->n_cylinders; i++)
         if (en->firing[i] == cylinder)
             return i;
-    assert(!"every cylinder fires");
+    assert(false && "every cylinder fires");
     return 0;
 }
 
@@ -141,7 +141,7 @@ engine_set engine_kin(const struct engine *en, int c, enum engine_kin kind)
     case ENGINE_KIN_COUNT:
         break;
     }
-    assert(!"kind");
+    assert(false && "kind");
     return 0;
 }
 

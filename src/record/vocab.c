@@ -126,7 +126,7 @@ enum sign sign_first(enum zone z)
     for (size_t i = 0; i < COUNT(signs); i++)
         if (signs[i].zone == z)
             return (enum sign)i;
-    assert(!"every zone has signs");
+    assert(false && "every zone has signs");
     return SIGN_NORMAL;
 }
 
