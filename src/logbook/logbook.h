@@ -158,52 +158,10 @@ void logbook_photo_id(const char *visit_id, const char *sha256, char id[UUID_BYT
 bool logbook_keep_original(const char *folder, const char *path, struct logbook_photo *out, struct err *e);
 bool logbook_put_photo(struct logbook *lb, const struct logbook_photo *p, struct err *e);
 bool logbook_list_photos(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_photo **photos, size_t *n, struct err *e);
-bool logbook_load_photo(struct logbook *lb, const char *id, struct logbook_photo *out, struct err *e);
-/* Photos of all visits of an engine, oldest visit first. */
-bool logbook_list_engine_photos(struct logbook *lb, const char *engine_id, struct arena *a, struct logbook_photo **photos, size_t *n, struct err *e);
 /* Path of the original, whether or not it is there. */
 bool logbook_photo_path(const struct logbook *lb, const char *sha256, const char *format, char *to, size_t n_room);
 
-struct logbook_mark {
-    char id[UUID_BYTES], photo[UUID_BYTES];
-    char kind[24];             /* pin, arrow, outline, text, ruler, scale, gap, patch, area */
-    const char *points, *style, *text; /* JSON, JSON, plain; "" none */
-    int64_t sort;
-};
-bool logbook_put_mark(struct logbook *lb, const struct logbook_mark *m, struct err *e);
-bool logbook_list_marks(struct logbook *lb, const char *photo_id, struct arena *a, struct logbook_mark **marks, size_t *n, struct err *e);
-
-/* ---- parts with identity ---- */
-struct logbook_part {
-    char id[UUID_BYTES], kind[24], name[48]; /* kind: an id of WORDS_DONE_PART: plug, coil, lead, injector … */
-    char state[16];            /* fitted, aside, scrapped */
-    char note[256];
-    struct maybe distance_m;   /* run so far, as far as the odometer readings tell */
-    int cylinder, position;    /* where it sits after the last visit, -1 nowhere */
-};
-struct logbook_installation {
-    char part[UUID_BYTES], name[48], kind[24];
-    int cylinder, position;
-    char from_visit[UUID_BYTES], to_visit[UUID_BYTES]; /* fitted after the readings of / taken out at; "" open */
-};
-bool logbook_list_parts(struct logbook *lb, const char *engine_id, struct arena *a, struct logbook_part **parts, size_t *n, struct err *e);
-bool logbook_list_installations(struct logbook *lb, const char *engine_id, struct arena *a, struct logbook_installation **list, size_t *n, struct err *e);
-/* Inside begin … commit, all of them. The part leaves the hole it is in; what sits in the new one is
- * set aside with this state ("aside", "scrapped"). name "" for a new part: "plug 3". */
-bool logbook_new_part(struct logbook *lb, const char *engine_id, const char *kind, const char *name, char id[UUID_BYTES], struct err *e);
-bool logbook_fit_part(struct logbook *lb, const char *part_id, const char *visit_id, int cylinder, int position, const char *old_state, struct err *e);
-bool logbook_take_out(struct logbook *lb, const char *part_id, const char *visit_id, const char *state, struct err *e);
-/* What sits in a hole after the visit; "" when nothing is known. */
-bool logbook_part_at(struct logbook *lb, const char *visit_id, const char *kind, int cylinder, int position, char id[UUID_BYTES], struct err *e);
-/* Swaps what sits in two holes (parts are made where none is known) and notes it among what was done:
- * "swapped:coil:cylinders 3,5". */
-bool logbook_swap_parts(struct logbook *lb, const char *visit_id, const char *kind, int cylinder_a, int position_a, int cylinder_b, int position_b, struct err *e);
-/* New parts into these cylinders (all positions); the old ones are scrapped; notes "replaced:coil:cylinders 3,5". */
-bool logbook_replace_parts(struct logbook *lb, const char *visit_id, const char *kind, engine_set cylinders, struct err *e);
-/* "cleaned:well:bank 2" among what was done after a visit; checked. Taken back by logbook_remove("done"). */
-bool logbook_add_done(struct logbook *lb, const char *visit_id, const char *what, char id[UUID_BYTES], struct err *e);
-
-/* ---- steps, parts to get, facts for next time, what became of a cause ---- */
+/* ---- steps, parts to get, facts for next time ---- */
 struct logbook_step {
     char id[UUID_BYTES], visit[UUID_BYTES];
     char text[256], note[256], state[16]; /* todo, waiting, done, later */
@@ -214,7 +172,6 @@ struct logbook_step {
     char caution[32], source[64]; /* id of a caution; the finding or cause it was proposed from; "" */
 };
 bool logbook_put_step(struct logbook *lb, const struct logbook_step *s, struct err *e);
-bool logbook_list_engine_steps(struct logbook *lb, const char *engine_id, struct arena *a, struct logbook_step **steps, size_t *n, struct err *e); /* of all visits */
 bool logbook_list_steps(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_step **steps, size_t *n, struct err *e);
 struct logbook_need {
     char id[UUID_BYTES], visit[UUID_BYTES];
@@ -224,7 +181,6 @@ struct logbook_need {
     int64_t sort;
 };
 bool logbook_put_need(struct logbook *lb, const struct logbook_need *s, struct err *e);
-bool logbook_list_engine_needs(struct logbook *lb, const char *engine_id, struct arena *a, struct logbook_need **needs, size_t *n, struct err *e); /* of all visits */
 bool logbook_list_needs(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_need **needs, size_t *n, struct err *e);
 struct logbook_fact {
     char id[UUID_BYTES], engine[UUID_BYTES];
@@ -233,23 +189,6 @@ struct logbook_fact {
 };
 bool logbook_put_fact(struct logbook *lb, const struct logbook_fact *f, struct err *e);
 bool logbook_list_facts(struct logbook *lb, const char *engine_id, struct arena *a, struct logbook_fact **facts, size_t *n, struct err *e);
-
-struct logbook_verdict {
-    char id[UUID_BYTES], engine[UUID_BYTES], visit[UUID_BYTES];
-    char cause[32], place[64]; /* as in the findings */
-    char state[16];            /* accepted, dismissed, repaired, gone, better, back */
-    char repaired_visit[UUID_BYTES], note[256];
-};
-bool logbook_put_verdict(struct logbook *lb, const struct logbook_verdict *v, struct err *e);
-bool logbook_list_verdicts(struct logbook *lb, const char *engine_id, struct arena *a, struct logbook_verdict **verdicts, size_t *n, struct err *e);
-
-/* ---- search ---- */
-struct logbook_hit {
-    char table[24], row[UUID_BYTES], engine[UUID_BYTES], visit[UUID_BYTES]; /* visit "" when none */
-    char text[200];            /* excerpt; the words found stand between U+2039 and U+203A */
-};
-/* Every word must occur somewhere in the row, as a beginning of a word; best first, at most n_max. */
-bool logbook_search(struct logbook *lb, const char *words, size_t n_max, struct arena *a, struct logbook_hit **hits, size_t *n, struct err *e);
 
 /* ---- care ---- */
 struct logbook_report {
@@ -262,23 +201,5 @@ struct logbook_report {
 bool logbook_verify(struct logbook *lb, struct logbook_report *out, struct err *e);
 /* A consistent copy of the database in one file, while others write. An existing file is refused. */
 bool logbook_backup(struct logbook *lb, const char *file, struct err *e);
-/* The same with the originals, as a new logbook folder. */
-bool logbook_backup_folder(struct logbook *lb, const char *folder, struct err *e);
-/* Takes over what `other` has and this one lacks: the union of the two edit logs, photos copied. */
-struct logbook_merged {
-    int n_edits, n_photos, n_conflicts;
-};
-/* Before the first edit is taken over, a copy of the database is kept in FOLDER/logbook-before-merge.db. */
-bool logbook_merge(struct logbook *lb, struct logbook *other, struct logbook_merged *out, struct err *e);
-/* Two copies set one field without knowing of each other: the later one counts, the other is kept. */
-struct logbook_conflict {
-    char table[24], row[UUID_BYTES], column[32];
-    char kept[200], other[200];
-    int64_t kept_utc_ms, other_utc_ms;
-    int64_t other_edit;        /* for logbook_settle() */
-};
-bool logbook_list_conflicts(struct logbook *lb, struct arena *a, struct logbook_conflict **conflicts, size_t *n, struct err *e);
-/* Settles a conflict by an edit that knows both sides (a change of its own, can be undone). */
-bool logbook_settle(struct logbook *lb, const struct logbook_conflict *c, bool take_other, struct err *e);
 
 #endif

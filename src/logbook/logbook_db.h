@@ -95,11 +95,6 @@ bool logbook_db_put_index(struct logbook *lb, const char *table, const char *row
 
 /* ---- search ---- */
 bool logbook_db_index_touched(struct logbook *lb, struct err *e);
-bool logbook_db_index_all(struct logbook *lb, struct err *e);
-
-/* ---- merge ---- */
-/* Gives a field the value that counts by the whole log: the latest edit by clock, then device. */
-bool logbook_db_settle_field(struct logbook *lb, const char *table, const char *row, const char *column, struct err *e);
 
 /* ---- engines ---- */
 #define LOGBOOK_ENGINE_COLUMNS                                                                     \
