@@ -128,9 +128,7 @@ struct logbook_visit {
 };
 /* Oldest first; those without a date last. */
 bool logbook_list_visits(struct logbook *lb, const char *engine_id, struct arena *a, struct logbook_visit **visits, size_t *n, struct err *e);
-/* The engine with its visits up to and with `visit_id` (NULL: all). out is released on failure. Where
- * nothing was typed, the plug a reading belongs to and the distance it has run come from the parts
- * fitted. */
+/* The engine with its visits up to and with `visit_id` (NULL: all). out is released on failure. */
 bool logbook_load_record(struct logbook *lb, const char *engine_id, const char *visit_id, struct record *out, struct err *e);
 /* A visit named by its id or its date; an engine by its id or its name. "" picks the latest / the only
  * one. Fails ERR_NOTFOUND with the list of what there is. */
