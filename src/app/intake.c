@@ -114,6 +114,19 @@ static bool record_one(struct intake *in, struct logbook *lb, const struct photo
     return logbook_put_photo(lb, &p, e);
 }
 
+static bool record_damaged(struct intake *in, struct logbook *lb, const struct photo_result *r, struct err *e)
+{
+    struct logbook_photo p = {.cylinder = -1, .position = -1, .zone = -1};
+
+    if (!logbook_keep_original(in->folder, r->path, &p, e))
+        return false;
+    text_copy(p.visit, sizeof p.visit, in->visit);
+    text_copy(p.trouble, sizeof p.trouble, r->err.text);
+    p.sort = ++in->sort;
+    logbook_photo_id(in->visit, p.sha256, p.id);
+    return logbook_is_there(lb, "photo", p.id) || logbook_put_photo(lb, &p, e);
+}
+
 static void forget_waiting(struct intake *in, uint64_t key)
 {
     for (size_t i = 0; i < in->n_waiting; i++)
@@ -156,7 +169,12 @@ bool intake_poll(struct intake *in, struct logbook *lb, struct err *e)
                 continue;
             }
             in->done++;
-            if (!r.ok) {
+            if (!r.ok && r.err.code == ERR_FORMAT && r.sha256[0] != '\0') {
+                /* Damaged, but a file: it is kept as it is, and its tile says what is wrong with it. */
+                if (!in_change)
+                    fine = in_change = logbook_begin(lb, "Photos added", e);
+                fine = fine && record_damaged(in, lb, &r, e);
+            } else if (!r.ok) {
                 if (r.err.code != ERR_CANCEL && e->text[0] == '\0')
                     err_set(e, r.err.code, "%s was not taken in. %s", files_name(r.path), r.err.text);
             } else {
@@ -203,6 +221,15 @@ bool intake_progress(struct intake *in, int *done, int *all)
 
 /* ---- pictures for the window ---- */
 
+static void note_waiting(struct intake *in, uint64_t key)
+{
+    if (in->n_waiting == in->waiting_room) {
+        in->waiting_room = in->waiting_room ? in->waiting_room * 2 : 32;
+        in->waiting = mem_resize(in->waiting, in->waiting_room, sizeof *in->waiting);
+    }
+    in->waiting[in->n_waiting++].key = key;
+}
+
 static void ask(struct intake *in, const struct logbook_photo *p, bool large)
 {
     uint64_t key = photo_key(p->sha256, large);
@@ -226,11 +253,21 @@ static void ask(struct intake *in, const struct logbook_photo *p, bool large)
     }
     photo_pool_submit(in->pool, &job);
     free(jpeg);
-    if (in->n_waiting == in->waiting_room) {
-        in->waiting_room = in->waiting_room ? in->waiting_room * 2 : 32;
-        in->waiting = mem_resize(in->waiting, in->waiting_room, sizeof *in->waiting);
-    }
-    in->waiting[in->n_waiting++].key = key;
+    note_waiting(in, key);
+}
+
+void intake_preview(struct intake *in, const char *path)
+{
+    uint64_t key = photo_file_key(path);
+    struct photo_job job = {.work = PHOTO_WORK_DECODE, .path = path, .max_px = PHOTO_THUMB_PX, .urgent = true, .tag = key};
+
+    for (size_t i = 0; i < in->n_waiting; i++)
+        if (in->waiting[i].key == key)
+            return;
+    if (path[0] == '\0' || in->pictures.has == NULL || in->pictures.has(in->pictures.ctx, key) || was_failed(in, key))
+        return;
+    photo_pool_submit(in->pool, &job);
+    note_waiting(in, key);
 }
 
 bool intake_pictures(struct intake *in, const struct logbook_photo *photos, size_t n, int large)

@@ -28,6 +28,8 @@ bool intake_progress(struct intake *in, int *done, int *all); /* true when it ch
 /* Asks for, and hands on, the pictures of these photos that the window lacks; `large`: index of the
  * one shown large, -1 none. True when one was handed on. */
 bool intake_pictures(struct intake *in, const struct logbook_photo *photos, size_t n, int large);
+/* A small picture of a file that is not taken in, under photo_file_key(path): for the file browser. */
+void intake_preview(struct intake *in, const char *path);
 bool intake_busy(struct intake *in);
 
 /* Where the photos that are not placed would go. */

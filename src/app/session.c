@@ -13,6 +13,7 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "base/units.h"
+#include "photo/watch.h"
 #include "report/report.h"
 
 struct session {
@@ -20,6 +21,9 @@ struct session {
     struct worker *worker;
     struct intake *intake;
     struct settings settings;
+    struct watch *watch;
+    void (*wake)(void *ctx);
+    void *wake_ctx;
     struct model m;
     struct screen_state st;
     struct arena *engines_arena, *engine_arena; /* lists of Engines; lists of the open engine */
@@ -179,6 +183,17 @@ static bool reload(struct session *s, struct err *e)
     return fine;
 }
 
+/* ---- the watched folder ---- */
+
+static bool start_watch(struct session *s, struct err *e)
+{
+    struct watch_options o = {.wake = s->wake, .wake_arg = s->wake_ctx};
+
+    watch_stop(s->watch);
+    s->watch = s->settings.watched[0] ? watch_start(s->settings.watched, &o, e) : NULL;
+    return s->watch != NULL || s->settings.watched[0] == '\0';
+}
+
 /* ---- life ---- */
 
 struct session *session_create(const char *folder, void (*wake)(void *ctx), void *ctx, struct err *e)
@@ -212,6 +227,10 @@ struct session *session_create(const char *folder, void (*wake)(void *ctx), void
         session_destroy(s);
         return NULL;
     }
+    s->wake = wake;
+    s->wake_ctx = ctx;
+    (void)start_watch(s, NULL); /* a folder that is gone is simply not watched */
+    s->m.watched = s->settings.watched;
     text_copy(s->name, sizeof s->name, files_name(folder));
     if (today != NULL && strlen(today) == 10)
         text_copy(s->today, sizeof s->today, today);
@@ -239,6 +258,7 @@ void session_destroy(struct session *s)
 {
     if (s == NULL)
         return;
+    watch_stop(s->watch);
     worker_destroy(s->worker);
     intake_destroy(s->intake);
     drop_engine(s);
@@ -612,6 +632,11 @@ static bool carry_out(struct session *s, struct ui *ui, const struct action *a, 
         s->settings.inches = s->m.inches = !s->m.inches;
         settings_save(&s->settings);
         return true;
+    case ACT_WATCH:
+        *edited = false;
+        text_copy(s->settings.watched, sizeof s->settings.watched, a->text);
+        settings_save(&s->settings);
+        return start_watch(s, e);
     case ACT_NONE:
     case ACT_QUIT:
     case ACT_SET_VISIT_INT:
@@ -690,6 +715,14 @@ bool session_poll(struct session *s, struct ui *ui)
     }
     if (e.text[0])
         ui_toast(ui, e.text, NULL);
+    if (s->watch != NULL && s->visit_id[0] != '\0' && s->m.can_write) {
+        char path[4096];
+
+        while (watch_next(s->watch, path, sizeof path))
+            intake_add(s->intake, s->visit_id, path);
+    }
+    if (s->st.panel == PANEL_FILES)
+        intake_preview(s->intake, s->st.files_preview);
     if (intake_progress(s->intake, &s->m.jobs_done, &s->m.jobs_all))
         news = true;
     if (logbook_changed_outside(s->lb)) {

@@ -48,6 +48,7 @@ void settings_load(struct settings *s)
 
     for (int i = 0; i < N_ROWS; i++)
         put(s, i, rows[i].standard);
+    s->watched[0] = '\0';
     if (!path_of(path, sizeof path, false) || !files_read(path, 65536, &data, &n, NULL))
         return;
     for (line = data; line != NULL && *line != '\0';) {
@@ -59,6 +60,8 @@ void settings_load(struct settings *s)
         value = strchr(line, '=');
         if (value != NULL) {
             *value++ = '\0';
+            if (strcmp(line, "watched") == 0)
+                text_copy(s->watched, sizeof s->watched, value);
             for (int i = 0; i < N_ROWS; i++)
                 if (strcmp(rows[i].key, line) == 0 && text_to_double(value, &v) && v >= rows[i].low && v <= rows[i].high)
                     put(s, i, v);
@@ -77,6 +80,7 @@ void settings_save(const struct settings *s)
         text_from_double(number, sizeof number, get(s, i), 2);
         text_addf(&t, "# %s\n%s=%s\n", rows[i].help, rows[i].key, number);
     }
+    text_addf(&t, "# folder whose new photos are taken in\nwatched=%s\n", s->watched);
     if (path_of(path, sizeof path, true))
         files_write(path, text_get(&t), t.n_bytes, NULL);
     text_release(&t);

@@ -8,6 +8,7 @@ struct settings {
     bool inches;
     bool large_targets;
     double scale; /* on top of the screen's own; 1 */
+    char watched[1024]; /* folder whose new photos are taken in, "" none */
 };
 void settings_load(struct settings *s);       /* what is missing or wrong keeps its default */
 void settings_save(const struct settings *s); /* silently nothing where it cannot be written */

@@ -115,3 +115,8 @@ uint64_t photo_key(const char *sha256, bool large)
 {
     return ui_hash(sha256, strlen(sha256), large ? 0x1B5u : 0x5A1u);
 }
+
+uint64_t photo_file_key(const char *path)
+{
+    return ui_hash(path, strlen(path), 0xF11Eu);
+}

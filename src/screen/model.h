@@ -47,6 +47,7 @@ struct model {
     enum level cylinder_level[ENGINE_MAX_CYLINDERS];
     const char *undo_label, *redo_label;
     bool inches;
+    const char *watched;              /* folder whose new photos are taken in, "" none */
     int jobs_done, jobs_all;          /* photos being taken in; all 0: nothing runs */
     const char *today;
 };
@@ -85,6 +86,7 @@ struct screen_state {
     char files_dir[1024];    /* PANEL_FILES: the folder shown, the names chosen in it */
     char files_chosen[128][256];
     int n_files_chosen;
+    char files_preview[1300]; /* path whose picture is wanted, "" none */
     bool editing_order;      /* visit panel: cylinders are tapped in removal order */
 };
 
@@ -93,7 +95,7 @@ enum action_type {
     ACT_OPEN_VISIT, ACT_NEW_VISIT, ACT_SET_VISIT_TEXT, ACT_SET_VISIT_INT, ACT_SET_REMOVAL, ACT_TOGGLE_COMPLAINT,
     ACT_NOTE_SIGN, ACT_SEE_ZONE, ACT_SET_GAP, ACT_SET_GAP_LEFT, ACT_SET_READING_TEXT, ACT_SET_READING_INT,
     ACT_SET_READING_REAL, ACT_REFIT, ACT_ADD_FILES, ACT_PLACE_PHOTO, ACT_ACCEPT_PROPOSAL, ACT_TURN_PHOTO,
-    ACT_REMOVE_PHOTO, ACT_UNDO, ACT_REDO, ACT_WRITE_REPORT, ACT_SET_UNITS, ACT_CANCEL_JOBS, ACT_QUIT
+    ACT_REMOVE_PHOTO, ACT_UNDO, ACT_REDO, ACT_WRITE_REPORT, ACT_SET_UNITS, ACT_CANCEL_JOBS, ACT_WATCH, ACT_QUIT
 };
 struct action {
     enum action_type type;
@@ -147,6 +149,7 @@ struct bore_look {
 struct bore_look bore_look_of(const struct reading *r, int cylinder);
 void bore_draw(struct ui *ui, struct rect r, const struct bore_look *look);
 uint64_t photo_key(const char *sha256, bool large);
+uint64_t photo_file_key(const char *path); /* of a file in the browser */
 /* The photo that stands for a plug's firing end, or NULL. */
 const struct logbook_photo *model_bore_photo(const struct model *m, int cylinder, int position);
 bool model_photo_ready(const struct model *m, const struct logbook_photo *p);

@@ -97,7 +97,7 @@ void plan_found(struct ui *ui, const struct model *m, struct screen_state *st, s
             y += hh;
         }
     }
-    if (f != NULL && (f->notes.n > 0 || f->advice.n > 0)) {
+    if (f != NULL && n_read > 0 && (f->notes.n > 0 || f->advice.n > 0)) {
         struct ui_style note = {.colour = UI_TEXT_QUIET, .max_lines = 5, .top = true};
 
         y += 12;

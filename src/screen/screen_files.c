@@ -25,6 +25,7 @@ static void go_to(struct screen_state *st, const char *dir)
 {
     text_copy(st->files_dir, sizeof st->files_dir, dir);
     st->n_files_chosen = 0;
+    st->files_preview[0] = '\0';
 }
 
 static void go_up(struct screen_state *st)
@@ -96,6 +97,20 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
     }
     ui_cut_top(&r, 10);
     foot = ui_cut_bottom(&r, 48);
+    {   /* the picture under the pointer, or the last one chosen */
+        struct rect side = ui_cut_right(&r, 280);
+
+        ui_cut_left(&side, 16);
+        ui_round(ui, (struct rect){side.x, side.y, side.w, side.w}, 8, UI_CARD_DIM);
+        if (st->files_preview[0])
+            ui_image(ui, (struct rect){side.x + 4, side.y + 4, side.w - 8, side.w - 8}, photo_file_key(st->files_preview), (struct rect){0, 0, 0, 0}, 0, false);
+        ui_cut_top(&side, side.w + 12);
+        ui_text(ui, ui_cut_top(&side, 24), st->files_preview[0] ? files_name(st->files_preview) : "no picture chosen", &(struct ui_style){.colour = UI_TEXT_SOFT});
+        ui_cut_top(&side, 8);
+        if (m->can_write && ui_chip(ui, "files.watch", ui_cut_top(&side, 34), "Watch this folder", strcmp(m->watched, st->files_dir) == 0, NULL))
+            text_copy(actions_add(out, ACT_WATCH)->text, 1024, strcmp(m->watched, st->files_dir) == 0 ? "" : st->files_dir);
+        ui_text(ui, ui_cut_top(&side, 60), m->watched[0] ? m->watched : "New photos that land in a watched folder are taken into the open visit.", &(struct ui_style){.colour = UI_TEXT_QUIET, .max_lines = 3, .top = true});
+    }
     view = r;
     content = ui_scroll_begin(ui, "files.list", view);
     y = content.y;
@@ -124,6 +139,8 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
                 ui_round(ui, row, 4, UI_CARD_DIM);
             text_format(line, sizeof line, "%s%s", e->name, e->is_folder ? "/" : "");
             ui_text(ui, ui_inset(row, 12, 0), line, &(struct ui_style){.size_px = 14, .weight = e->is_folder ? UI_SEMIBOLD : UI_REGULAR, .colour = on ? UI_SELECT_TEXT : UI_TEXT});
+            if (!e->is_folder && (hit.hover || (hit.focused && on)))
+                text_format(st->files_preview, sizeof st->files_preview, "%s/%s", st->files_dir, e->name);
             if (!e->is_folder) {
                 text_format(line, sizeof line, "%.1f MB", (double)e->n_bytes / 1e6);
                 ui_text(ui, ui_inset(row, 12, 0), line, &(struct ui_style){.colour = on ? UI_SELECT_TEXT : UI_TEXT_QUIET, .align = UI_RIGHT, .tabular = true});
@@ -171,6 +188,5 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
                 toggle(st, list.entries[i].name);
     }
     files_list_release(&list);
-    (void)m;
     ui_modal_end(ui);
 }

@@ -127,7 +127,7 @@ struct ui_draw {
     int size_px, weight;
     bool tabular;
     uint64_t key;        /* IMAGE: picture; PAINTING: content */
-    struct rect crop;    /* IMAGE: part of the picture, 0..1 */
+    struct rect crop;    /* IMAGE: part of the picture, 0..1; no width: all of it, kept in proportion */
     int turn;            /* IMAGE: quarter turns clockwise */
     bool round;          /* IMAGE: cut to a disc */
     ui_paint_fn *paint;

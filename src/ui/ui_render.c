@@ -757,14 +757,23 @@ static void shrink(const struct picture *p, struct rect crop, int turn, bool rou
     }
 }
 
-static void draw_image(struct ui_render *rd, const struct ui_draw *d)
+static void draw_image(struct ui_render *rd, const struct ui_draw *given)
 {
-    struct picture *p = find_picture(rd, d->key);
-    SDL_Rect r = px_rect(rd, d->r);
+    struct picture *p = find_picture(rd, given->key);
+    SDL_Rect r = px_rect(rd, given->r);
+    struct ui_draw whole = *given;
+    const struct ui_draw *d = &whole;
 
     if (p == NULL || r.w <= 0 || r.h <= 0)
         return;
     p->used = rd->frame;
+    if (!(whole.crop.w > 0)) { /* no part named: all of it, in proportion, in the middle */
+        float k = fminf((float)r.w / (float)p->w, (float)r.h / (float)p->h);
+        int w = (int)lrintf((float)p->w * k), h = (int)lrintf((float)p->h * k);
+
+        whole.crop = (struct rect){0, 0, 1, 1};
+        r = (SDL_Rect){r.x + (r.w - w) / 2, r.y + (r.h - h) / 2, w > 0 ? w : 1, h > 0 ? h : 1};
+    }
     if (!d->round && (r.w > DIRECT_PX * (int)ceilf(rd->scale) || r.h > DIRECT_PX * (int)ceilf(rd->scale))) {
         SDL_Rect from = {(int)(d->crop.x * (float)p->w), (int)(d->crop.y * (float)p->h),
                          (int)lrintf(d->crop.w * (float)p->w), (int)lrintf(d->crop.h * (float)p->h)};

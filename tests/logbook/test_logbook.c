@@ -417,6 +417,32 @@ static void a_copy_is_whole_while_others_write(void **state)
     logbook_close(lb);
 }
 
+/* A logbook of every schema version is kept from the first one on; each opens and reads. */
+static void every_old_version_opens(void **state)
+{
+    static const char *const versions[] = {"tests/logbook/schema-1/logbook.db"};
+    struct err e = {0};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof versions / sizeof versions[0]; i++) {
+        char path[128], engine[UUID_BYTES];
+        struct logbook *lb;
+        struct record r;
+
+        text_format(path, sizeof path, "%s/logbook.db", folder);
+        assert_true(files_copy(versions[i], path, &e));
+        lb = logbook_open(folder, LOGBOOK_WRITE, &e);
+        if (lb == NULL)
+            fail_msg("%s", e.text);
+        assert_true(logbook_find_engine(lb, "", engine, &e) && logbook_load_record(lb, engine, NULL, &r, &e));
+        assert_string_equal(r.engine.name, "Ember");
+        assert_true(r.visits[0].readings[0].gap_mm.given && r.visits[0].readings[0].amount[SIGN_WELL_OIL] == 3);
+        assert_true(logbook_undo_label(lb)[0] != '\0');
+        record_release(&r);
+        logbook_close(lb);
+    }
+}
+
 static void the_cache_may_be_broken_at_will(void **state)
 {
     char path[128];
@@ -471,6 +497,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_second_window_only_reads, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(refusals_are_sentences, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_copy_is_whole_while_others_write, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(every_old_version_opens, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_cache_may_be_broken_at_will, make_folder, drop_folder),
         cmocka_unit_test(the_table_of_columns_is_sound),
     };
