@@ -198,7 +198,7 @@ struct engine_spot engine_spot(const struct engine *en, int c)
     }
     case ENGINE_NARROW_V:
         spot.x = 0.5 + place * 0.75;
-        spot.y = place % 2 ? 1.3 : 0.5;
+        spot.y = place % 2 ? 1.55 : 0.5;
         break;
     case ENGINE_SINGLE:
     case ENGINE_TWIN:

@@ -367,7 +367,11 @@ static void draw_front(struct ui *ui, const struct engine *en, const struct plac
             ui_text(ui, (struct rect){p->x, p->y - 4, 240, 20}, "seen from the front", &s);
         return;
     }
-    if (has_rows(en) && en->n_banks == 2)
+    if (en->n_banks > 2) { /* between more than two rows there is no room: beside them */
+        x = p->x - 74;
+        x1 = x + 60;
+        y = p->y + p->pitch / 2 + ((float)size.y - 1) / 2 * p->row;
+    } else if (has_rows(en) && en->n_banks == 2)
         y = p->y + p->pitch / 2 + 0.75f * p->row;
     else
         y = p->y + p->pitch / 2 + ((float)size.y - 1) * p->row + p->pitch / 2 + 22;
@@ -375,7 +379,8 @@ static void draw_front(struct ui *ui, const struct engine *en, const struct plac
 
     ui_polygon(ui, tri, 3, ui_rgba(UI_DESK_TEXT));
     ui_text(ui, (struct rect){x + 18, y - 12, 50, 24}, "front", &s);
-    ui_line_dashed(ui, x + 66, y, x1 - 8, y, 1, UI_DESK_DARK);
+    if (x1 > x + 90)
+        ui_line_dashed(ui, x + 66, y, x1 - 8, y, 1, UI_DESK_DARK);
 }
 
 void plan_engine(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)

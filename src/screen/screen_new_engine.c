@@ -285,7 +285,7 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
         ui_text(ui, line, said, &(struct ui_style){.colour = fine ? UI_TEXT_SOFT : UI_ACT_INK, .weight = fine ? UI_REGULAR : UI_MEDIUM, .max_lines = 2, .top = true});
         ui_note(ui, "new.message", line, "message", said);
     }
-    struct ui_button go = {.look = UI_LOOK_DARK, .disabled = fine ? NULL : "see the message above"}, add = {.disabled = fine ? NULL : "see the message above"}, leave = {.look = UI_LOOK_QUIET, .key = "Esc"};
+    struct ui_button go = {.look = UI_LOOK_DARK, .disabled = fine ? NULL : e.text}, add = {.disabled = fine ? NULL : e.text}, leave = {.look = UI_LOOK_QUIET, .key = "Esc"};
     struct rect buttons = ui_cut_top(&footer, 40);
 
     if (editing) {
