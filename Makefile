@@ -139,7 +139,6 @@ fuzz: packages-check
 	@sh src/make/fuzz.sh $(FUZZ_SECONDS) $(FUZZERS)
 soak:
 	@$(MAKE) --no-print-directory fuzz FUZZ_SECONDS=3600
-	@sh src/make/soak.sh $(PROGRAM)
 
 # ---- bench: tests/bench/bench_NAME.c prints figures with units and ratios ---------------------
 BENCHES := $(patsubst tests/bench/%.c,$(BUILD)/tests/bench/%,$(wildcard tests/bench/bench_*.c))

@@ -290,7 +290,8 @@ static bool fill(struct sample *s, struct err *e)
 {
     return logbook_begin(s->lb, "Sample logbook", e) && add_engines(s, e) &&
            add_table(s, "sample/steps.csv", add_step, e) && add_table(s, "sample/needs.csv", add_need, e) &&
-           add_table(s, "sample/facts.csv", add_fact, e) && add_photos(s, e) && logbook_commit(s->lb, e);
+           add_table(s, "sample/facts.csv", add_fact, e) && add_photos(s, e) && logbook_commit(s->lb, e) &&
+           logbook_keep_last(s->lb, e);
 }
 
 /* ---- the folder ---- */

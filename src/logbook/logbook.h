@@ -77,6 +77,8 @@ const char *logbook_undo_label(const struct logbook *lb);
 const char *logbook_redo_label(const struct logbook *lb);
 bool logbook_undo(struct logbook *lb, struct err *e);
 bool logbook_redo(struct logbook *lb, struct err *e);
+/* The change committed last can no longer be undone: what a logbook starts with is no step of the user. */
+bool logbook_keep_last(struct logbook *lb, struct err *e);
 
 /* ---- writing what the window and the commands need (inside begin … commit) ---- */
 /* Only what differs is written. When cylinders are renumbered or moved, readings, photos, parts and

@@ -162,3 +162,10 @@ bool logbook_redo(struct logbook *lb, struct err *e)
 {
     return turn(lb, false, e);
 }
+
+bool logbook_keep_last(struct logbook *lb, struct err *e)
+{
+    static const char keep[] = "DELETE FROM undo WHERE change = (SELECT max(seq) FROM change)";
+
+    return logbook_db_exec(lb, keep, "keep the last change", e) && logbook_db_load_labels(lb, e);
+}

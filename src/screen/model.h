@@ -81,6 +81,9 @@ struct screen_state {
     char digits[4];          /* typed so far, engines with more than nine cylinders */
     double digits_until_s;
     int photo;               /* index of the photo selected in the tray or shown, -1 none */
+    bool menu;               /* the menu of the visit bar is open */
+    float menu_x, menu_y;
+    float left_px;           /* width of what stands out, 0: as the window suggests */
     float zoom, pan_x, pan_y; /* Photos: zoom 0 = fit */
     float grab_x, grab_y;
     char files_dir[1024];    /* PANEL_FILES: the folder shown, the names chosen in it */

@@ -163,8 +163,8 @@ static void draw_cover(struct ui *ui, const struct model *m, const struct screen
     }
 }
 
-/* "▲ well, conn." for the gravest signs around the plug. */
-static enum level tag_of(const struct reading *r, char *to, size_t n_room)
+/* "well, conn. +1" for the gravest signs around the plug: `shown` names, then how many more if counted. */
+static enum level tag_of(const struct reading *r, int shown, bool counted, char *to, size_t n_room)
 {
     static const char *const names[ZONE_COUNT] = {"", "threads", "body", "well", "boot", "coil", "lead", "conn."};
     static const int order[] = {ZONE_WELL, ZONE_COIL, ZONE_CONNECTOR, ZONE_LEAD, ZONE_BOOT, ZONE_BODY, ZONE_THREADS};
@@ -182,11 +182,11 @@ static enum level tag_of(const struct reading *r, char *to, size_t n_room)
             continue;
         if (zone_level > worst)
             worst = zone_level;
-        if (n++ < 2)
+        if (n++ < shown)
             text_addf(&t, "%s%s", t.n_bytes ? ", " : "", names[order[k]]);
     }
-    if (n > 2)
-        text_addf(&t, " +%d", n - 2);
+    if (counted && n > shown)
+        text_addf(&t, " +%d", n - shown);
     text_copy(to, n_room, text_get(&t));
     text_release(&t);
     return worst;
@@ -343,12 +343,18 @@ static void draw_bore(struct ui *ui, const struct model *m, struct screen_state 
             level_mark(ui, gr.x + gr.w - 4, gr.y - 2, 12, g);
         }
     }
-    enum level t = tag_of(r, tag, sizeof tag);
+    enum level t = tag_of(r, 2, true, tag, sizeof tag);
 
     if (t != LEVEL_NONE && pitch > 70) {
         struct ui_style s = {.weight = UI_SEMIBOLD};
         float most = pitch - 8 - (r->gap_mm.given ? (pitch > 90 ? 64 : 48) : 0);
-        float w = fminf(ui_text_width(ui, tag, &s) + (t >= LEVEL_WATCH ? 30 : 16), most);
+        float extra = t >= LEVEL_WATCH ? 30 : 16;
+
+        if (ui_text_width(ui, tag, &s) + extra > most)
+            tag_of(r, 1, true, tag, sizeof tag);
+        if (ui_text_width(ui, tag, &s) + extra > most)
+            tag_of(r, 1, false, tag, sizeof tag);
+        float w = fminf(ui_text_width(ui, tag, &s) + extra, most);
 
         pill(ui, (struct rect){x - pitch / 2 + 4, pill_y, w, pill_h}, tag, t);
     } else if (t != LEVEL_NONE) {

@@ -98,8 +98,10 @@ void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st
                       &(struct ui_button){.look = UI_LOOK_BAR, .disabled = m->undo_label[0] ? NULL : "nothing to undo"}))
             actions_add(out, ACT_UNDO);
         ui_cut_right(&r, 10);
-        ui_text(ui, ui_cut_right(&r, 112), "All changes kept", &quiet);
-        ui_cut_right(&r, 12);
+        if (r.w > 1200) { /* in a narrow window the visits need the room */
+            ui_text(ui, ui_cut_right(&r, 112), "All changes kept", &quiet);
+            ui_cut_right(&r, 12);
+        }
     }
     if (out_n > 0) {
         struct rect w;
@@ -118,6 +120,15 @@ void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st
                 }
         }
         ui_diamond(ui, w.x + 16, w.y + w.h / 2, 11, ui_rgba(UI_WATCH_TEXT));
+    }
+    {
+        struct rect more = ui_cut_right(&r, 76);
+
+        ui_cut_right(&r, 8);
+        if (ui_button(ui, "bar.more", more, "More", &(struct ui_button){.look = UI_LOOK_BAR}))
+            st->menu = true;
+        st->menu_x = more.x + more.w;
+        st->menu_y = more.y + more.h + 4;
     }
     if (model_visit(m) != NULL) {
         struct rect e = ui_cut_right(&r, ui_button_width(ui, "Visit…", &(struct ui_button){.look = UI_LOOK_BAR, .key = "F5"}));

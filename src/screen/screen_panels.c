@@ -229,6 +229,7 @@ const struct screen_key *screen_keys(int *n)
         {"F9", "this list", "everywhere"},
         {"Ctrl+N", "new engine, new visit", "everywhere"},
         {"Ctrl+R", "write the report", "an engine"},
+        {"PageUp", "the visit before; PageDown the one after", "an engine"},
         {"Ctrl+Z", "undo", "everywhere"},
         {"Ctrl+Y", "redo", "everywhere"},
         {"Ctrl+V", "take in photos from the clipboard", "an engine"},
@@ -294,6 +295,25 @@ void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st
     }
 }
 
+/* What has a key but no place of its own on the screen. */
+static void more_menu(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    static const struct ui_menu_item items[] = {{"Write the report", "Ctrl+R"}, {"Add photos…", "F6"}, {"Inch or millimetre", "F8"}, {"All keys", "F9"}};
+
+    switch (ui_menu(ui, "menu", st->menu_x, st->menu_y, items, 4)) {
+    case UI_MENU_OPEN: return;
+    case 0: actions_add(out, ACT_WRITE_REPORT); break;
+    case 1:
+        if (m->can_write && model_visit(m) != NULL)
+            st->panel = PANEL_FILES;
+        break;
+    case 2: actions_add(out, ACT_SET_UNITS); break;
+    case 3: st->panel = PANEL_HELP; break;
+    default: break;
+    }
+    st->menu = false;
+}
+
 void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     struct rect r = ui_screen(ui);
@@ -324,13 +344,22 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
             actions_add(out, ACT_NEW_VISIT);
         if (ui_key(ui, "Ctrl+R"))
             actions_add(out, ACT_WRITE_REPORT);
+        if (st->panel == PANEL_NONE && !ui_typing(ui)) {
+            int step = ui_key(ui, "PageUp") ? -1 : ui_key(ui, "PageDown") ? 1 : 0, to = -1;
+
+            for (size_t i = 0; step != 0 && i < m->n_visits; i++)
+                if (strcmp(m->visits[i].id, m->visit_id) == 0)
+                    to = (int)i + step;
+            if (to >= 0 && to < (int)m->n_visits)
+                text_copy(actions_add(out, ACT_OPEN_VISIT)->id, UUID_BYTES, m->visits[to].id);
+        }
         if (st->screen == SCREEN_PHOTOS && st->panel == PANEL_NONE && !ui_typing(ui)) {
             if (ui_key(ui, "F5"))
                 st->panel = PANEL_VISIT;
             if (ui_key(ui, "F6"))
                 st->panel = PANEL_FILES;
         }
-        if (st->screen == SCREEN_PLAN)
+        if (st->screen == SCREEN_PLAN && !st->menu)
             plan_keys(ui, m, st, out);
         screen_bar(ui, m, st, out, bar);
         screen_visits(ui, m, st, out, visits);
@@ -346,6 +375,8 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
             actions_add(out, ACT_REDO);
     }
     screen_panels(ui, m, st, out);
+    if (st->menu && m->record != NULL)
+        more_menu(ui, m, st, out);
     if (ui_toasts(ui))
         actions_add(out, ACT_UNDO);
 }

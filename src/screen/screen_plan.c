@@ -197,7 +197,9 @@ void screen_plan(struct ui *ui, const struct model *m, struct screen_state *st, 
         plan_pulling(ui, m, st, out, r);
         return;
     }
-    left = ui_cut_left(&r, small ? 264 : 300);
+    if (st->left_px <= 0)
+        st->left_px = small ? 264 : 300;
+    left = ui_cut_left(&r, st->left_px);
     right = ui_cut_right(&r, small ? 352 : 380);
     ui_fill(ui, r, UI_DESK);
     tray = ui_cut_bottom(&r, 92);
@@ -208,6 +210,7 @@ void screen_plan(struct ui *ui, const struct model *m, struct screen_state *st, 
         plan_ribbon(ui, m, st, out, ribbon);
     plan_tray(ui, m, st, out, tray);
     plan_card(ui, m, st, out, right);
+    st->left_px = ui_splitter(ui, "plan.splitter", (struct rect){left.x + left.w - 4, left.y, 8, left.h}, st->left_px, 220, 460, 1);
     if (st->editing_order) {
         struct rect band = {r.x, r.y, r.w, 40};
         struct ui_button done = {.look = UI_LOOK_DARK, .key = "Esc"};

@@ -225,6 +225,18 @@ struct ui_field {
 unsigned ui_text_field(struct ui *ui, const char *id, struct rect r, const struct ui_field *opts,
                        const char *value, char *out, size_t n_room);
 
+/* A line one drags (or moves with Left and Right while it has the focus) to change a width. Gives the
+ * new value, held to low .. high; `grows` is +1 when the part to its left has that width, -1 right. */
+float ui_splitter(struct ui *ui, const char *id, struct rect r, float value, float low, float high, int grows);
+
+struct ui_menu_item {
+    const char *label, *key; /* key shown beside it, NULL none */
+};
+enum { UI_MENU_OPEN = -1, UI_MENU_CLOSED = -2 };
+/* A list of choices over everything else, its right upper corner at x, y. Gives the chosen item,
+ * UI_MENU_OPEN, or UI_MENU_CLOSED (Escape, or a click beside it). */
+int ui_menu(struct ui *ui, const char *id, float x, float y, const struct ui_menu_item *items, int n);
+
 /* A scroll area: content is drawn at the returned rect, whose y is moved by the offset and whose h
  * is as given to the last ui_scroll_end(). */
 struct rect ui_scroll_begin(struct ui *ui, const char *id, struct rect view);

@@ -195,6 +195,65 @@ void ui_heading(struct ui *ui, struct rect r, const char *label)
     ui_text(ui, r, label, &s);
 }
 
+/* ---- splitters and menus ---- */
+
+float ui_splitter(struct ui *ui, const char *id, struct rect r, float value, float low, float high, int grows)
+{
+    char now[24];
+    struct ui_hit hit;
+
+    snprintf(now, sizeof now, "%.0f", (double)value);
+    hit = ui_region(ui, id, r, UI_ROLE_AREA, "splitter", now, 2);
+    if (hit.down && !hit.drag_began)
+        value += (float)grows * (ui->mouse_x - r.x - r.w / 2);
+    if (hit.focused && ui_key(ui, "Left"))
+        value -= 16 * (float)grows;
+    if (hit.focused && ui_key(ui, "Right"))
+        value += 16 * (float)grows;
+    if (hit.hover || hit.down)
+        ui_fill(ui, (struct rect){r.x + r.w / 2 - 1, r.y, 2, r.h}, UI_SELECT);
+    return fminf(fmaxf(value, low), high);
+}
+
+int ui_menu(struct ui *ui, const char *id, float x, float y, const struct ui_menu_item *items, int n)
+{
+    struct ui_style label = {.size_px = 14, .colour = UI_TEXT};
+    float row = ui_target_px(ui) + 6, w = 0;
+    char part[ID_BYTES];
+    struct rect r;
+    int chosen = UI_MENU_OPEN;
+
+    for (int i = 0; i < n; i++)
+        w = fmaxf(w, ui_text_width(ui, items[i].label, &label) + (items[i].key ? keycap_width(ui, items[i].key) + 24 : 0));
+    r = (struct rect){x - w - 40, y, w + 40, row * (float)n + 12};
+    ui->layer++;
+    if (ui->layer > ui->layer_now)
+        ui->layer_now = ui->layer;
+    snprintf(part, sizeof part, "%.80s.beside", id);
+    if (ui_region(ui, part, ui_screen(ui), UI_ROLE_DIALOG, "beside the menu", "", 0).clicked)
+        chosen = UI_MENU_CLOSED;
+    ui_round(ui, (struct rect){r.x - 1, r.y - 1, r.w + 2, r.h + 2}, 9, UI_BUTTON_LINE);
+    ui_round(ui, r, 8, UI_CARD);
+    for (int i = 0; i < n; i++) {
+        struct rect item = {r.x + 6, r.y + 6 + row * (float)i, r.w - 12, row};
+        struct ui_hit hit;
+
+        snprintf(part, sizeof part, "%.80s.%d", id, i);
+        hit = ui_region(ui, part, item, UI_ROLE_BUTTON, items[i].label, items[i].key ? items[i].key : "", 4);
+        if (hit.hover)
+            ui_round(ui, item, 4, UI_CARD_DIM);
+        ui_text(ui, ui_inset(item, 12, 0), items[i].label, &label);
+        if (items[i].key != NULL)
+            ui_keycap(ui, item.x + item.w - 10, item.y + item.h / 2, items[i].key, false);
+        if (hit.clicked)
+            chosen = i;
+    }
+    if (ui_key(ui, "Escape"))
+        chosen = UI_MENU_CLOSED;
+    ui->layer--;
+    return chosen;
+}
+
 /* ---- scroll areas ---- */
 
 static int scroll_index(struct ui *ui, const char *id)

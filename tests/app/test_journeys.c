@@ -127,6 +127,18 @@ static void six_plugs_take_few_inputs(void **state)
     logbook_close(lb);
 }
 
+static void the_sample_is_got_around_in(void **state)
+{
+    char out[4000], command[300];
+    const char *program = getenv("SOOTBOOK") ? getenv("SOOTBOOK") : "build/sootbook";
+
+    (void)state;
+    text_format(command, sizeof command, "'%s' sample '%s/log'", program, folder);
+    assert_int_equal(system(command), 0);
+    if (play("tests/journeys/getting-around.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+}
+
 static void a_failed_expectation_names_its_line(void **state)
 {
     char out[4000], path[128];
@@ -157,6 +169,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_v8_from_nothing_to_its_report, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(six_plugs_take_few_inputs, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(the_sample_is_got_around_in, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_failed_expectation_names_its_line, make_folder, drop_folder),
         cmocka_unit_test(the_table_of_keys_is_sound),
     };
