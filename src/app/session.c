@@ -244,6 +244,7 @@ struct session *session_create(const char *folder, void (*wake)(void *ctx), void
     s->m.engine_id = s->m.visit_id = "";
     s->m.proposal_why = "";
     s->m.inches = s->settings.inches;
+    s->m.large_targets = s->settings.large_targets;
     s->st.cylinder = -1;
     s->st.found = -1;
     s->st.photo = -1;
@@ -630,6 +631,11 @@ static bool carry_out(struct session *s, struct ui *ui, const struct action *a, 
     case ACT_SET_UNITS:
         *edited = false;
         s->settings.inches = s->m.inches = !s->m.inches;
+        settings_save(&s->settings);
+        return true;
+    case ACT_SET_TARGETS:
+        *edited = false;
+        s->settings.large_targets = s->m.large_targets = !s->m.large_targets;
         settings_save(&s->settings);
         return true;
     case ACT_WATCH:

@@ -7,9 +7,8 @@
 #include "base/text.h"
 
 static const struct setting_row rows[] = {
-    {"inches", "gaps in inches instead of millimetres", SETTING_YES_NO, 0, 1, 0},
-    {"large_targets", "controls of 44 px for gloves and fingers", SETTING_YES_NO, 0, 1, 0},
-    {"scale", "size of everything, on top of the screen's own", SETTING_NUMBER, 0.5, 4, 1},
+    {"inches", "gaps in inches instead of millimetres", 0, 1, 0},
+    {"large_targets", "controls of 44 px for gloves and fingers", 0, 1, 0},
 };
 #define N_ROWS ((int)(sizeof rows / sizeof rows[0]))
 
@@ -21,17 +20,15 @@ const struct setting_row *setting_rows(int *n)
 
 static double get(const struct settings *s, int row)
 {
-    return row == 0 ? s->inches : row == 1 ? s->large_targets : s->scale;
+    return row == 0 ? s->inches : s->large_targets;
 }
 
 static void put(struct settings *s, int row, double v)
 {
     if (row == 0)
         s->inches = v > 0.5;
-    else if (row == 1)
-        s->large_targets = v > 0.5;
     else
-        s->scale = v;
+        s->large_targets = v > 0.5;
 }
 
 static bool path_of(char *to, size_t n_room, bool make)

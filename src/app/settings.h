@@ -7,18 +7,15 @@
 struct settings {
     bool inches;
     bool large_targets;
-    double scale; /* on top of the screen's own; 1 */
     char watched[1024]; /* folder whose new photos are taken in, "" none */
 };
 void settings_load(struct settings *s);       /* what is missing or wrong keeps its default */
 void settings_save(const struct settings *s); /* silently nothing where it cannot be written */
 
 /* One row a setting: the file, the help and the checks come from it. */
-enum setting_type { SETTING_YES_NO, SETTING_NUMBER };
 struct setting_row {
     const char *key, *help;
-    enum setting_type type;
-    double low, high, standard;
+    double low, high, standard; /* 0 and 1 for yes or no */
 };
 const struct setting_row *setting_rows(int *n);
 

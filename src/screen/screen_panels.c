@@ -227,6 +227,7 @@ const struct screen_key *screen_keys(int *n)
         {"F7", "gap of the selected plug", "Plan"},
         {"F8", "inch or millimetre", "everywhere"},
         {"F9", "this list", "everywhere"},
+        {"F10", "large targets, for gloves", "everywhere"},
         {"Ctrl+N", "new engine, new visit", "everywhere"},
         {"Ctrl+R", "write the report", "an engine"},
         {"PageUp", "the visit before; PageDown the one after", "an engine"},
@@ -298,9 +299,9 @@ void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st
 /* What has a key but no place of its own on the screen. */
 static void more_menu(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
-    static const struct ui_menu_item items[] = {{"Write the report", "Ctrl+R"}, {"Add photos…", "F6"}, {"Inch or millimetre", "F8"}, {"All keys", "F9"}};
+    static const struct ui_menu_item items[] = {{"Write the report", "Ctrl+R"}, {"Add photos…", "F6"}, {"Inch or millimetre", "F8"}, {"Large targets", "F10"}, {"All keys", "F9"}};
 
-    switch (ui_menu(ui, "menu", st->menu_x, st->menu_y, items, 4)) {
+    switch (ui_menu(ui, "menu", st->menu_x, st->menu_y, items, (int)(sizeof items / sizeof items[0]))) {
     case UI_MENU_OPEN: return;
     case 0: actions_add(out, ACT_WRITE_REPORT); break;
     case 1:
@@ -308,7 +309,8 @@ static void more_menu(struct ui *ui, const struct model *m, struct screen_state 
             st->panel = PANEL_FILES;
         break;
     case 2: actions_add(out, ACT_SET_UNITS); break;
-    case 3: st->panel = PANEL_HELP; break;
+    case 3: actions_add(out, ACT_SET_TARGETS); break;
+    case 4: st->panel = PANEL_HELP; break;
     default: break;
     }
     st->menu = false;
@@ -318,6 +320,7 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
 {
     struct rect r = ui_screen(ui);
 
+    ui_set_large_targets(ui, m->large_targets);
     ui_fill(ui, r, UI_DESK);
     if (ui_key(ui, "Ctrl+Q"))
         actions_add(out, ACT_QUIT);
@@ -325,6 +328,8 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
         st->panel = st->panel == PANEL_HELP ? PANEL_NONE : PANEL_HELP;
     if (ui_key(ui, "F8"))
         actions_add(out, ACT_SET_UNITS);
+    if (ui_key(ui, "F10"))
+        actions_add(out, ACT_SET_TARGETS);
     if (m->record == NULL)
         st->screen = SCREEN_ENGINES;
     else if (st->screen == SCREEN_ENGINES)
