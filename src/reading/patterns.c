@@ -274,6 +274,7 @@ void work_pattern_stand_outs(struct work *w)
         struct stand_out *s, *condition = NULL;
         char words[160], odds[48], label[120];
         int bank = -1, n_shown = 0, n_bank = 0;
+        bool mixed = false;
 
         if (p->shape != SHAPE_ONE_BANK || m == NULL || m->kind != MEASURE_SIGN || !p->adverse)
             continue;
@@ -281,10 +282,11 @@ void work_pattern_stand_outs(struct work *w)
             if (m->value[i] > 0 && !m->explained[i]) {
                 int b = en->cylinders[work_cylinder(w, m->plug[i])].bank;
 
-                bank = bank < 0 || bank == b ? b : -2;
+                mixed = mixed || (bank >= 0 && bank != b);
+                bank = b;
                 n_shown++;
             }
-        if (bank < 0 || n_shown < 2)
+        if (mixed || n_shown < 2)
             continue;
         for (int i = 0; i < m->n; i++)
             n_bank += en->cylinders[work_cylinder(w, m->plug[i])].bank == bank;

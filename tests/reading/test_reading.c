@@ -95,6 +95,33 @@ static void odds_count_both_banks(void **state)
     wet_wells(4, 2.0 / 70, "1 in 35 by luck");
 }
 
+/* Front bank oily at 1, rear bank at 2 and 4: no bank may be named, whichever is looked at last. */
+static void oil_on_both_banks_keeps_to_none(void **state)
+{
+    static const int oil[2][8] = {{3, 2, 0, 2, 0, 0, 0, 0}, {2, 3, 2, 0, 0, 0, 0, 0}}; /* of 1 to 8 */
+
+    (void)state;
+    for (int k = 0; k < 2; k++) {
+        struct record r = make(ENGINE_V, "1 3 5 7 / 2 4 6 8", "1 8 4 3 6 5 7 2");
+        struct findings f;
+
+        for (int i = 0; i < 8; i++) {
+            char label[8];
+
+            text_format(label, sizeof label, "%d", i + 1);
+            reading_note(at(&r, label), SIGN_WELL_OIL, oil[k][i]);
+        }
+        f = run(&r);
+        assert_non_null(find(&f, STAND_CONDITION, "well.oil"));
+        for (int i = 0; i < f.n_stand_outs; i++) {
+            assert_null(strstr(f.stand_outs[i].headline, "keeps to"));
+            assert_null(strstr(f.stand_outs[i].text, "other bank shows none"));
+        }
+        findings_release(&f);
+        record_release(&r);
+    }
+}
+
 static void one_wide_gap_is_found(void **state)
 {
     static const double gaps[] = {1.10, 1.08, 1.25, 1.11, 1.09, 1.10};
@@ -107,7 +134,6 @@ static void one_wide_gap_is_found(void **state)
         char label[4];
 
         snprintf(label, sizeof label, "%d", i + 1);
-        at(&r, label)->present = true;
         at(&r, label)->gap_mm = MAYBE(gaps[i]);
     }
     f = run(&r);
@@ -231,7 +257,8 @@ static void low_compression_names_its_rule(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(odds_count_both_banks),           cmocka_unit_test(one_wide_gap_is_found),
+        cmocka_unit_test(odds_count_both_banks),           cmocka_unit_test(oil_on_both_banks_keeps_to_none),
+        cmocka_unit_test(one_wide_gap_is_found),
         cmocka_unit_test(a_hundredth_over_is_a_note),      cmocka_unit_test(carried_oil_is_told_from_a_leak),
         cmocka_unit_test(a_clean_engine_is_left_alone),    cmocka_unit_test(a_single_says_what_it_cannot_say),
         cmocka_unit_test(low_compression_names_its_rule),
