@@ -154,6 +154,20 @@ void *arena_alloc(struct arena *a, size_t n_items, size_t n_bytes_each)
     return p;
 }
 
+void *arena_push(struct arena *a, void **items, size_t *n, size_t *n_room, size_t n_bytes_each)
+{
+    if (*n == *n_room) {
+        size_t more = *n_room ? *n_room * 2 : 16;
+        void *bigger = arena_alloc(a, more, n_bytes_each);
+
+        if (*n > 0)
+            memcpy(bigger, *items, *n * n_bytes_each);
+        *n_room = more;
+        *items = bigger;
+    }
+    return (char *)*items + (*n)++ * n_bytes_each;
+}
+
 char *arena_text(struct arena *a, const char *text)
 {
     size_t n_bytes;

@@ -233,11 +233,6 @@ const char *logbook_folder(const struct logbook *lb)
     return lb->folder;
 }
 
-uint64_t logbook_generation(const struct logbook *lb)
-{
-    return lb->generation;
-}
-
 bool logbook_changed_outside(struct logbook *lb)
 {
     int64_t now = logbook_db_pragma(lb, "PRAGMA data_version");
@@ -246,7 +241,6 @@ bool logbook_changed_outside(struct logbook *lb)
     if (now == lb->data_version)
         return false;
     lb->data_version = now;
-    lb->generation++;
     (void)logbook_db_load_labels(lb, &why); /* a trouble shows at the next edit */
     return true;
 }

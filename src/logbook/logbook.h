@@ -32,8 +32,6 @@ const char *logbook_why_read_only(const struct logbook *lb); /* "" when it can w
 const char *logbook_folder(const struct logbook *lb);
 /* True when another connection changed the database since the last call. Cheap: ask on every wake-up. */
 bool logbook_changed_outside(struct logbook *lb);
-/* Grows with every commit, undo, redo and outside change seen: reload the model when it differs. */
-uint64_t logbook_generation(const struct logbook *lb);
 
 /* ---- the one way in ---- */
 /* Tables and columns an edit may name, with their types; one test walks it. */
@@ -63,11 +61,9 @@ bool logbook_clear(struct logbook *lb, const char *table, const char *row, const
 /* Makes a row with a fresh id / takes it out of sight (it stays in the log and can come back). */
 bool logbook_add(struct logbook *lb, const char *table, char id[UUID_BYTES], struct err *e);
 bool logbook_remove(struct logbook *lb, const char *table, const char *row, struct err *e);
-bool logbook_restore(struct logbook *lb, const char *table, const char *row, struct err *e);
 /* One field as it is now, also inside a change; false when the row or the value is missing. */
 bool logbook_get_text(struct logbook *lb, const char *table, const char *row, const char *column, char *to, size_t n_room);
 bool logbook_get_int(struct logbook *lb, const char *table, const char *row, const char *column, int64_t *out);
-bool logbook_get_real(struct logbook *lb, const char *table, const char *row, const char *column, double *out);
 bool logbook_is_there(struct logbook *lb, const char *table, const char *row); /* exists and is not taken away */
 
 /* Labels of what would be undone or redone; "" when nothing. Changes made in this copy, by the window

@@ -23,19 +23,28 @@ static const struct {
     {"fact", "SELECT engine, NULL, coalesce(label, '') || ' ' || coalesce(value, '') FROM fact WHERE id = ?1 AND gone = 0"},
 };
 
-bool logbook_db_touch(struct logbook *lb, const char *table, const char *row)
+static const char *gather_of(const char *table)
+{
+    for (size_t i = 0; i < sizeof indexed / sizeof indexed[0]; i++)
+        if (strcmp(indexed[i].table, table) == 0)
+            return indexed[i].gather;
+    return NULL;
+}
+
+void logbook_db_touch(struct logbook *lb, const char *table, const char *row)
 {
     table = logbook_db_table(table);
+    if (gather_of(table) == NULL)
+        return; /* a large import is mostly readings: they have no words, and the list is searched in line */
     for (size_t i = 0; i < lb->n_touched; i++)
         if (lb->touched[i].table == table && strcmp(lb->touched[i].row, row) == 0)
-            return true;
+            return;
     if (lb->n_touched == lb->touched_room) {
         lb->touched_room = lb->touched_room ? lb->touched_room * 2 : 32;
         lb->touched = mem_resize(lb->touched, lb->touched_room, sizeof *lb->touched);
     }
     lb->touched[lb->n_touched].table = table;
     text_copy(lb->touched[lb->n_touched++].row, UUID_BYTES, row);
-    return true;
 }
 
 static bool index_row(struct logbook *lb, const char *table, const char *row, const char *gather, struct err *e)
@@ -93,9 +102,8 @@ static bool index_row(struct logbook *lb, const char *table, const char *row, co
 bool logbook_db_index_touched(struct logbook *lb, struct err *e)
 {
     for (size_t i = 0; i < lb->n_touched; i++)
-        for (size_t k = 0; k < sizeof indexed / sizeof indexed[0]; k++)
-            if (strcmp(indexed[k].table, lb->touched[i].table) == 0 && !index_row(lb, lb->touched[i].table, lb->touched[i].row, indexed[k].gather, e))
-                return false;
+        if (!index_row(lb, lb->touched[i].table, lb->touched[i].row, gather_of(lb->touched[i].table), e))
+            return false;
     lb->n_touched = 0;
     return true;
 }
@@ -160,34 +168,24 @@ static bool check_database(struct logbook *lb, struct logbook_report *out, struc
 {
     static const char integrity[] = "PRAGMA integrity_check(20)", keys[] = "PRAGMA foreign_key_check";
     sqlite3_stmt *q = logbook_db_prepare(lb, integrity, e);
-    bool row;
+    bool fine;
     char text[300];
 
     if (q == NULL)
         return false;
-    while (true) {
-        if (!logbook_db_step(lb, q, &row, e))
-            return false;
-        if (!row)
-            break;
+    while (logbook_db_next(lb, q, &fine, e)) {
         logbook_db_text(q, 0, text, sizeof text);
         if (strcmp(text, "ok") != 0)
             trouble(out, "Database: %s\n", text);
     }
-    logbook_db_done(q);
-    q = logbook_db_prepare(lb, keys, e);
+    q = fine ? logbook_db_prepare(lb, keys, e) : NULL;
     if (q == NULL)
         return false;
-    while (true) {
-        if (!logbook_db_step(lb, q, &row, e))
-            return false;
-        if (!row)
-            break;
+    while (logbook_db_next(lb, q, &fine, e)) {
         logbook_db_text(q, 0, text, sizeof text);
         trouble(out, "A row of %s points to one that is not there.\n", text);
     }
-    logbook_db_done(q);
-    return true;
+    return fine;
 }
 
 /* Every field's value must be the one its last edit left. */
@@ -224,17 +222,13 @@ static bool check_photos(struct logbook *lb, struct logbook_report *out, struct 
     sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
     struct files_list list = {0};
     char folder[1200], hex[65];
-    bool row;
+    bool row, fine;
 
     if (q == NULL)
         return false;
-    while (true) {
+    while (logbook_db_next(lb, q, &fine, e)) {
         char sha[65], format[16], name[256], path[1400];
 
-        if (!logbook_db_step(lb, q, &row, e))
-            return false;
-        if (!row)
-            break;
         logbook_db_text(q, 0, sha, sizeof sha);
         logbook_db_text(q, 1, format, sizeof format);
         logbook_db_text(q, 2, name, sizeof name);
@@ -248,7 +242,8 @@ static bool check_photos(struct logbook *lb, struct logbook_report *out, struct 
             trouble(out, "The photo %s is not what it was: its bytes changed.\n", name);
         }
     }
-    logbook_db_done(q);
+    if (!fine)
+        return false;
     text_format(folder, sizeof folder, "%s/photos", lb->folder);
     if (!files_list_load(folder, &list, NULL))
         return true;

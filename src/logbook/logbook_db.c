@@ -112,6 +112,16 @@ bool logbook_db_step(struct logbook *lb, sqlite3_stmt *stmt, bool *row, struct e
     return false;
 }
 
+bool logbook_db_next(struct logbook *lb, sqlite3_stmt *stmt, bool *fine, struct err *e)
+{
+    bool row = false;
+
+    *fine = logbook_db_step(lb, stmt, &row, e);
+    if (*fine && !row)
+        logbook_db_done(stmt);
+    return row;
+}
+
 bool logbook_db_run(struct logbook *lb, sqlite3_stmt *stmt, struct err *e)
 {
     bool row;
@@ -155,16 +165,25 @@ int64_t logbook_db_pragma(struct logbook *lb, const char *sql)
     return v;
 }
 
-void *logbook_db_push(struct arena *a, void **items, size_t *n, size_t *room, size_t n_bytes)
+bool logbook_db_list(struct logbook *lb, const char *sql, const char *owner, logbook_db_reader *read, size_t n_item_bytes,
+                     struct arena *a, void **items, size_t *n, struct err *e)
 {
-    if (*n == *room) {
-        size_t more = *room ? *room * 2 : 16;
-        void *bigger = arena_alloc(a, more, n_bytes);
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
+    size_t n_room = 0;
+    bool fine = q != NULL;
 
-        if (*n > 0)
-            memcpy(bigger, *items, *n * n_bytes);
-        *room = more;
-        *items = bigger;
+    *items = NULL;
+    *n = 0;
+    if (fine && owner != NULL)
+        logbook_db_bind(q, 1, owner);
+    while (fine && logbook_db_next(lb, q, &fine, e))
+        if (!read(q, arena_push(a, items, n, &n_room, n_item_bytes), e)) {
+            logbook_db_done(q);
+            fine = false;
+        }
+    if (!fine) {
+        *items = NULL;
+        *n = 0;
     }
-    return (char *)*items + (*n)++ * n_bytes;
+    return fine;
 }

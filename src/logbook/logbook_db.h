@@ -30,7 +30,6 @@ struct logbook {
     char why[200];
     int lock_fd;
     int64_t data_version;
-    uint64_t generation;
 
     struct cached cached[LOGBOOK_MAX_STATEMENTS];
     int n_cached;
@@ -59,14 +58,20 @@ sqlite3_stmt *logbook_db_prepare(struct logbook *lb, const char *sql, struct err
 void logbook_db_done(sqlite3_stmt *stmt); /* resets and unbinds; NULL is fine */
 /* Steps: true with *row telling whether there is one; on failure resets. */
 bool logbook_db_step(struct logbook *lb, sqlite3_stmt *stmt, bool *row, struct err *e);
+/* For loops over rows: true while there is one. At the end and on failure it resets the statement and
+ * *fine tells which of both it was. */
+bool logbook_db_next(struct logbook *lb, sqlite3_stmt *stmt, bool *fine, struct err *e);
 /* Steps a statement that gives no rows, and resets it. */
 bool logbook_db_run(struct logbook *lb, sqlite3_stmt *stmt, struct err *e);
 void logbook_db_bind(sqlite3_stmt *stmt, int i, const char *text); /* NULL binds NULL; text must outlive the step */
 void logbook_db_text(sqlite3_stmt *stmt, int column, char *to, size_t n_room); /* NULL: "" */
 struct maybe logbook_db_maybe(sqlite3_stmt *stmt, int column, double factor); /* value * factor */
 int64_t logbook_db_pragma(struct logbook *lb, const char *sql); /* -1 when it fails */
-/* Grows an array in an arena by one zeroed item. */
-void *logbook_db_push(struct arena *a, void **items, size_t *n, size_t *room, size_t n_bytes);
+/* Every row of `sql` as an item in the arena; owner is bound to ?1 unless NULL. read() fills a zeroed item.
+ * On failure *items is NULL and *n 0. */
+typedef bool logbook_db_reader(sqlite3_stmt *stmt, void *item, struct err *e);
+bool logbook_db_list(struct logbook *lb, const char *sql, const char *owner, logbook_db_reader *read, size_t n_item_bytes,
+                     struct arena *a, void **items, size_t *n, struct err *e);
 
 /* ---- schema ---- */
 #define LOGBOOK_N_TABLES_MAX 24
@@ -85,7 +90,7 @@ bool logbook_db_fail(struct logbook *lb, struct err *e); /* remembers *e as the 
 bool logbook_db_load_labels(struct logbook *lb, struct err *e);
 /* Sets a column to the value of a protected copy; also when it is the same, if force. */
 bool logbook_db_put(struct logbook *lb, int column, const char *row, sqlite3_value *v, bool force, struct err *e);
-bool logbook_db_touch(struct logbook *lb, const char *table, const char *row);
+void logbook_db_touch(struct logbook *lb, const char *table, const char *row);
 void logbook_db_forget_statements(struct logbook *lb); /* finalises all */
 
 /* Shorter names for the writers: whether "not said" clears. */

@@ -244,7 +244,6 @@ bool logbook_commit(struct logbook *lb, struct err *e)
         return false;
     }
     lb->in_change = false;
-    lb->generation++;
     /* The change is on the disk; labels that cannot be read now are read at the next change. */
     (void)logbook_db_load_labels(lb, &why);
     return true;
@@ -327,12 +326,14 @@ static bool write_edit(struct logbook *lb, const struct logbook_column *c, const
     else if (strcmp(c->column, "gone") == 0)
         sqlite3_bind_int(q, 5, 1); /* a row that never was counts as taken away */
     sqlite3_bind_value(q, 6, new);
-    return logbook_db_run(lb, q, e) && logbook_db_touch(lb, c->table, row);
+    if (!logbook_db_run(lb, q, e))
+        return false;
+    logbook_db_touch(lb, c->table, row);
+    return true;
 }
 
-static sqlite3_value *value_of(struct logbook *lb, sqlite3_stmt *stmt, int column)
+static sqlite3_value *value_of(sqlite3_stmt *stmt, int column)
 {
-    (void)lb;
     return sqlite3_value_dup(sqlite3_column_value(stmt, column));
 }
 
@@ -357,7 +358,7 @@ static sqlite3_value *make_value(struct logbook *lb, enum logbook_type type, boo
         sqlite3_bind_text(q, 1, s, -1, SQLITE_STATIC);
     if (!logbook_db_step(lb, q, &row, e))
         return NULL;
-    v = value_of(lb, q, 0);
+    v = value_of(q, 0);
     logbook_db_done(q);
     return v;
 }
@@ -385,7 +386,7 @@ bool logbook_db_put(struct logbook *lb, int column, const char *row, sqlite3_val
     if (!logbook_db_step(lb, q, &there, e))
         return false;
     if (there)
-        old = value_of(lb, q, 0);
+        old = value_of(q, 0);
     logbook_db_done(q);
     if (there)
         same = same_value(old, v);
@@ -478,11 +479,6 @@ bool logbook_remove(struct logbook *lb, const char *table, const char *row, stru
     return logbook_set_int(lb, table, row, "gone", 1, e);
 }
 
-bool logbook_restore(struct logbook *lb, const char *table, const char *row, struct err *e)
-{
-    return logbook_set_int(lb, table, row, "gone", 0, e);
-}
-
 bool logbook_db_put_text(struct logbook *lb, const char *table, const char *row, const char *column, const char *s,
                          struct err *e)
 {
@@ -543,17 +539,6 @@ bool logbook_get_int(struct logbook *lb, const char *table, const char *row, con
     if (q == NULL)
         return false;
     *out = sqlite3_column_int64(q, 0);
-    logbook_db_done(q);
-    return true;
-}
-
-bool logbook_get_real(struct logbook *lb, const char *table, const char *row, const char *column, double *out)
-{
-    sqlite3_stmt *q = find(lb, table, row, column);
-
-    if (q == NULL)
-        return false;
-    *out = sqlite3_column_double(q, 0);
     logbook_db_done(q);
     return true;
 }

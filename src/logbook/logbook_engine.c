@@ -217,6 +217,37 @@ bool logbook_load_engine(struct logbook *lb, const char *engine_id, struct engin
     return fine;
 }
 
+static bool read_listed(sqlite3_stmt *q, void *item, struct err *e)
+{
+    struct logbook_engine *x = item;
+    char text[400];
+    int c = 24; /* behind LOGBOOK_ENGINE_COLUMNS */
+
+    if (!logbook_db_read_engine(q, 0, &x->engine, e))
+        return false;
+    text_copy(x->name, sizeof x->name, x->engine.name);
+    text_copy(x->subtitle, sizeof x->subtitle, x->engine.subtitle);
+    logbook_db_text(q, c++, x->id, sizeof x->id);
+    x->n_visits = sqlite3_column_int(q, c++);
+    logbook_db_text(q, c++, x->last_visit, sizeof x->last_visit);
+    logbook_db_text(q, c++, x->last_date, sizeof x->last_date);
+    x->last_odometer_m = logbook_db_maybe(q, c++, 1);
+    logbook_db_text(q, c++, text, sizeof text);
+    x->last_odometer_unit = words_find(WORDS_ODOMETER_UNIT, text);
+    logbook_db_text(q, c++, x->last_note, sizeof x->last_note);
+    logbook_db_text(q, c++, text, sizeof text);
+    text[strcspn(text, " ")] = '\0';
+    text_copy(x->last_complaint, sizeof x->last_complaint, text);
+    x->n_open_steps = sqlite3_column_int(q, c++);
+    x->n_steps_waiting = sqlite3_column_int(q, c++);
+    x->n_parts_ordered = sqlite3_column_int(q, c++);
+    x->n_parts_to_order = sqlite3_column_int(q, c++);
+    x->n_not_torqued = sqlite3_column_int(q, c++);
+    x->n_photos = sqlite3_column_int(q, c++);
+    logbook_db_text(q, c++, x->next_step, sizeof x->next_step);
+    return true;
+}
+
 bool logbook_list_engines(struct logbook *lb, struct arena *a, struct logbook_engine **engines, size_t *n, struct err *e)
 {
     static const char sql[] =
@@ -233,54 +264,11 @@ bool logbook_list_engines(struct logbook *lb, struct arena *a, struct logbook_en
         " FROM engine e LEFT JOIN visit last ON last.id ="
         "  (SELECT v.id FROM visit v WHERE v.engine = e.id AND v.gone = 0 ORDER BY v.date DESC, v.id DESC LIMIT 1)"
         " WHERE e.gone = 0 ORDER BY last.date IS NULL, last.date DESC, e.id DESC";
-    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
-    size_t room = 0;
-    void *items = NULL;
-    bool row;
+    void *items;
+    bool fine = logbook_db_list(lb, sql, NULL, read_listed, sizeof(struct logbook_engine), a, &items, n, e);
 
-    *n = 0;
-    *engines = NULL;
-    if (q == NULL)
-        return false;
-    while (true) {
-        struct logbook_engine *x;
-        char text[400];
-        int c = 24; /* behind LOGBOOK_ENGINE_COLUMNS */
-
-        if (!logbook_db_step(lb, q, &row, e))
-            return false;
-        if (!row)
-            break;
-        x = logbook_db_push(a, &items, n, &room, sizeof *x);
-        memset(x, 0, sizeof *x);
-        if (!logbook_db_read_engine(q, 0, &x->engine, e)) {
-            logbook_db_done(q);
-            return false;
-        }
-        text_copy(x->name, sizeof x->name, x->engine.name);
-        text_copy(x->subtitle, sizeof x->subtitle, x->engine.subtitle);
-        logbook_db_text(q, c++, x->id, sizeof x->id);
-        x->n_visits = sqlite3_column_int(q, c++);
-        logbook_db_text(q, c++, x->last_visit, sizeof x->last_visit);
-        logbook_db_text(q, c++, x->last_date, sizeof x->last_date);
-        x->last_odometer_m = logbook_db_maybe(q, c++, 1);
-        logbook_db_text(q, c++, text, sizeof text);
-        x->last_odometer_unit = words_find(WORDS_ODOMETER_UNIT, text);
-        logbook_db_text(q, c++, x->last_note, sizeof x->last_note);
-        logbook_db_text(q, c++, text, sizeof text);
-        text[strcspn(text, " ")] = '\0';
-        text_copy(x->last_complaint, sizeof x->last_complaint, text);
-        x->n_open_steps = sqlite3_column_int(q, c++);
-        x->n_steps_waiting = sqlite3_column_int(q, c++);
-        x->n_parts_ordered = sqlite3_column_int(q, c++);
-        x->n_parts_to_order = sqlite3_column_int(q, c++);
-        x->n_not_torqued = sqlite3_column_int(q, c++);
-        x->n_photos = sqlite3_column_int(q, c++);
-        logbook_db_text(q, c++, x->next_step, sizeof x->next_step);
-    }
-    logbook_db_done(q);
     *engines = items;
-    return true;
+    return fine;
 }
 
 bool logbook_find_engine(struct logbook *lb, const char *name, char id[UUID_BYTES], struct err *e)

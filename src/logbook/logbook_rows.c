@@ -56,11 +56,12 @@ bool logbook_put_photo(struct logbook *lb, const struct logbook_photo *p, struct
            logbook_set_int(lb, "photo", p->id, "sort", p->sort, e);
 }
 
-static void read_photo(sqlite3_stmt *q, struct logbook_photo *p)
+static bool read_photo(sqlite3_stmt *q, void *item, struct err *e)
 {
+    struct logbook_photo *p = item;
     char zone[32];
 
-    memset(p, 0, sizeof *p);
+    (void)e;
     logbook_db_text(q, 0, p->id, sizeof p->id);
     logbook_db_text(q, 1, p->visit, sizeof p->visit);
     logbook_db_text(q, 2, p->sha256, sizeof p->sha256);
@@ -78,32 +79,18 @@ static void read_photo(sqlite3_stmt *q, struct logbook_photo *p)
     p->turn = sqlite3_column_int(q, 12) & 3;
     logbook_db_text(q, 13, p->trouble, sizeof p->trouble);
     p->sort = sqlite3_column_int64(q, 14);
+    return true;
 }
 
 bool logbook_list_photos(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_photo **photos, size_t *n, struct err *e)
 {
     static const char sql[] = "SELECT id, visit, sha256, name, format, cylinder, position, zone, taken, offset_min, width, height, turn, trouble, sort"
                               " FROM photo WHERE visit = ?1 AND gone = 0 ORDER BY taken IS NULL, taken, sort, id";
-    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
-    size_t room = 0;
-    void *items = NULL;
-    bool row;
+    void *items;
+    bool fine = logbook_db_list(lb, sql, visit_id, read_photo, sizeof(struct logbook_photo), a, &items, n, e);
 
-    *n = 0;
-    *photos = NULL;
-    if (q == NULL)
-        return false;
-    logbook_db_bind(q, 1, visit_id);
-    while (true) {
-        if (!logbook_db_step(lb, q, &row, e))
-            return false;
-        if (!row)
-            break;
-        read_photo(q, logbook_db_push(a, &items, n, &room, sizeof(struct logbook_photo)));
-    }
-    logbook_db_done(q);
     *photos = items;
-    return true;
+    return fine;
 }
 
 /* ---- steps ---- */
@@ -140,43 +127,34 @@ bool logbook_put_step(struct logbook *lb, const struct logbook_step *s, struct e
            put(lb, "step", s->id, "source", s->source, e) && logbook_set_int(lb, "step", s->id, "sort", sort, e);
 }
 
+static bool read_step(sqlite3_stmt *q, void *item, struct err *e)
+{
+    struct logbook_step *s = item;
+
+    (void)e;
+    logbook_db_text(q, 0, s->id, sizeof s->id);
+    logbook_db_text(q, 1, s->visit, sizeof s->visit);
+    logbook_db_text(q, 2, s->text, sizeof s->text);
+    logbook_db_text(q, 3, s->note, sizeof s->note);
+    logbook_db_text(q, 4, s->state, sizeof s->state);
+    logbook_db_text(q, 5, s->done_on, sizeof s->done_on);
+    logbook_db_text(q, 6, s->waits_for, sizeof s->waits_for);
+    s->after_m = logbook_db_maybe(q, 7, 1);
+    logbook_db_text(q, 8, s->caution, sizeof s->caution);
+    logbook_db_text(q, 9, s->source, sizeof s->source);
+    s->sort = sqlite3_column_int64(q, 10);
+    return true;
+}
+
 bool logbook_list_steps(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_step **steps, size_t *n, struct err *e)
 {
     static const char sql[] = "SELECT id, visit, text, note, state, done_on, waits_for, after_m, caution, source, sort FROM step"
                               " WHERE visit = ?1 AND gone = 0 ORDER BY sort, id";
-    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
-    size_t room = 0;
-    void *items = NULL;
-    bool row;
+    void *items;
+    bool fine = logbook_db_list(lb, sql, visit_id, read_step, sizeof(struct logbook_step), a, &items, n, e);
 
-    *n = 0;
-    *steps = NULL;
-    if (q == NULL)
-        return false;
-    logbook_db_bind(q, 1, visit_id);
-    while (true) {
-        struct logbook_step *s;
-
-        if (!logbook_db_step(lb, q, &row, e))
-            return false;
-        if (!row)
-            break;
-        s = logbook_db_push(a, &items, n, &room, sizeof *s);
-        logbook_db_text(q, 0, s->id, sizeof s->id);
-        logbook_db_text(q, 1, s->visit, sizeof s->visit);
-        logbook_db_text(q, 2, s->text, sizeof s->text);
-        logbook_db_text(q, 3, s->note, sizeof s->note);
-        logbook_db_text(q, 4, s->state, sizeof s->state);
-        logbook_db_text(q, 5, s->done_on, sizeof s->done_on);
-        logbook_db_text(q, 6, s->waits_for, sizeof s->waits_for);
-        s->after_m = logbook_db_maybe(q, 7, 1);
-        logbook_db_text(q, 8, s->caution, sizeof s->caution);
-        logbook_db_text(q, 9, s->source, sizeof s->source);
-        s->sort = sqlite3_column_int64(q, 10);
-    }
-    logbook_db_done(q);
     *steps = items;
-    return true;
+    return fine;
 }
 
 /* ---- parts to get ---- */
@@ -193,39 +171,30 @@ bool logbook_put_need(struct logbook *lb, const struct logbook_need *s, struct e
            logbook_set_int(lb, "need", s->id, "sort", sort, e);
 }
 
+static bool read_need(sqlite3_stmt *q, void *item, struct err *e)
+{
+    struct logbook_need *s = item;
+
+    (void)e;
+    logbook_db_text(q, 0, s->id, sizeof s->id);
+    logbook_db_text(q, 1, s->visit, sizeof s->visit);
+    logbook_db_text(q, 2, s->text, sizeof s->text);
+    logbook_db_text(q, 3, s->note, sizeof s->note);
+    logbook_db_text(q, 4, s->state, sizeof s->state);
+    logbook_db_text(q, 5, s->on, sizeof s->on);
+    s->quantity = sqlite3_column_int(q, 6);
+    s->sort = sqlite3_column_int64(q, 7);
+    return true;
+}
+
 bool logbook_list_needs(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_need **needs, size_t *n, struct err *e)
 {
     static const char sql[] = "SELECT id, visit, text, note, state, on_date, quantity, sort FROM need WHERE visit = ?1 AND gone = 0 ORDER BY sort, id";
-    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
-    size_t room = 0;
-    void *items = NULL;
-    bool row;
+    void *items;
+    bool fine = logbook_db_list(lb, sql, visit_id, read_need, sizeof(struct logbook_need), a, &items, n, e);
 
-    *n = 0;
-    *needs = NULL;
-    if (q == NULL)
-        return false;
-    logbook_db_bind(q, 1, visit_id);
-    while (true) {
-        struct logbook_need *s;
-
-        if (!logbook_db_step(lb, q, &row, e))
-            return false;
-        if (!row)
-            break;
-        s = logbook_db_push(a, &items, n, &room, sizeof *s);
-        logbook_db_text(q, 0, s->id, sizeof s->id);
-        logbook_db_text(q, 1, s->visit, sizeof s->visit);
-        logbook_db_text(q, 2, s->text, sizeof s->text);
-        logbook_db_text(q, 3, s->note, sizeof s->note);
-        logbook_db_text(q, 4, s->state, sizeof s->state);
-        logbook_db_text(q, 5, s->on, sizeof s->on);
-        s->quantity = sqlite3_column_int(q, 6);
-        s->sort = sqlite3_column_int64(q, 7);
-    }
-    logbook_db_done(q);
     *needs = items;
-    return true;
+    return fine;
 }
 
 /* ---- facts for next time ---- */
@@ -240,34 +209,25 @@ bool logbook_put_fact(struct logbook *lb, const struct logbook_fact *f, struct e
            put(lb, "fact", f->id, "value", f->value, e) && logbook_set_int(lb, "fact", f->id, "sort", sort, e);
 }
 
+static bool read_fact(sqlite3_stmt *q, void *item, struct err *e)
+{
+    struct logbook_fact *f = item;
+
+    (void)e;
+    logbook_db_text(q, 0, f->id, sizeof f->id);
+    logbook_db_text(q, 1, f->engine, sizeof f->engine);
+    logbook_db_text(q, 2, f->label, sizeof f->label);
+    logbook_db_text(q, 3, f->value, sizeof f->value);
+    f->sort = sqlite3_column_int64(q, 4);
+    return true;
+}
+
 bool logbook_list_facts(struct logbook *lb, const char *engine_id, struct arena *a, struct logbook_fact **facts, size_t *n, struct err *e)
 {
     static const char sql[] = "SELECT id, engine, label, value, sort FROM fact WHERE engine = ?1 AND gone = 0 ORDER BY sort, id";
-    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
-    size_t room = 0;
-    void *items = NULL;
-    bool row;
+    void *items;
+    bool fine = logbook_db_list(lb, sql, engine_id, read_fact, sizeof(struct logbook_fact), a, &items, n, e);
 
-    *n = 0;
-    *facts = NULL;
-    if (q == NULL)
-        return false;
-    logbook_db_bind(q, 1, engine_id);
-    while (true) {
-        struct logbook_fact *f;
-
-        if (!logbook_db_step(lb, q, &row, e))
-            return false;
-        if (!row)
-            break;
-        f = logbook_db_push(a, &items, n, &room, sizeof *f);
-        logbook_db_text(q, 0, f->id, sizeof f->id);
-        logbook_db_text(q, 1, f->engine, sizeof f->engine);
-        logbook_db_text(q, 2, f->label, sizeof f->label);
-        logbook_db_text(q, 3, f->value, sizeof f->value);
-        f->sort = sqlite3_column_int64(q, 4);
-    }
-    logbook_db_done(q);
     *facts = items;
-    return true;
+    return fine;
 }

@@ -110,7 +110,7 @@ static bool turn(struct logbook *lb, bool undo, struct err *e)
     struct target target;
     struct err why = {0};
     sqlite3_stmt *q;
-    bool row;
+    bool fine;
 
     /* Looked up inside the transaction: a command beside the window may have been quicker. */
     if (!logbook_db_begin(lb, "", undo ? "undo" : "redo", NULL, e))
@@ -127,17 +127,13 @@ static bool turn(struct logbook *lb, bool undo, struct err *e)
     if (q == NULL)
         goto failed;
     sqlite3_bind_int64(q, 1, target.seq);
-    while (true) {
-        if (!logbook_db_step(lb, q, &row, &why))
-            goto failed;
-        if (!row)
-            break;
+    while (logbook_db_next(lb, q, &fine, &why))
         if (!put_back(lb, q, undo ? 4 : 3, undo ? 3 : 4, &why)) {
             logbook_db_done(q);
             goto failed;
         }
-    }
-    logbook_db_done(q);
+    if (!fine)
+        goto failed;
     q = logbook_db_prepare(lb, mark, &why);
     if (q == NULL)
         goto failed;

@@ -252,14 +252,12 @@ static void read_lists(struct visit *v, const struct engine *en, const char *com
     }
 }
 
-static bool load_visit(struct logbook *lb, sqlite3_stmt *q, struct visit *v, const struct engine *en, struct err *e)
+static void read_visit(sqlite3_stmt *q, struct visit *v, const struct engine *en)
 {
     char removal[2000], word[64], complaints[1000], codes[400], tests[2000], outside[400];
     bool complaints_given = sqlite3_column_type(q, 9) != SQLITE_NULL, outside_seen = sqlite3_column_type(q, 12) != SQLITE_NULL;
     struct err ignored;
 
-    (void)lb;
-    (void)e;
     logbook_db_text(q, 0, v->id, sizeof v->id);
     logbook_db_text(q, 1, v->date, sizeof v->date);
     v->odometer_m = logbook_db_maybe(q, 2, 1);
@@ -281,7 +279,6 @@ static bool load_visit(struct logbook *lb, sqlite3_stmt *q, struct visit *v, con
     logbook_db_text(q, 12, outside, sizeof outside);
     logbook_db_text(q, 13, v->notes, sizeof v->notes);
     read_lists(v, en, complaints, complaints_given, codes, tests, outside, outside_seen);
-    return true;
 }
 
 static int word_at(sqlite3_stmt *q, int column, enum words list)
@@ -309,21 +306,17 @@ static bool load_readings(struct logbook *lb, struct visit *v, const struct engi
     static const char signs[] = "SELECT r.cylinder, r.position, o.zone, o.sign, o.amount FROM observation o JOIN reading r ON r.id = o.reading"
                                 " WHERE r.visit = ?1 AND r.gone = 0 AND o.gone = 0";
     sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
-    bool row;
+    bool fine;
 
     if (q == NULL)
         return false;
     logbook_db_bind(q, 1, v->id);
-    while (true) {
+    while (logbook_db_next(lb, q, &fine, e)) {
         struct reading *r;
         char heard[200];
         int c, p, n;
         const struct word *words = words_rows(WORDS_LEAK_HEARD, &n);
 
-        if (!logbook_db_step(lb, q, &row, e))
-            return false;
-        if (!row)
-            break;
         c = sqlite3_column_int(q, 1);
         p = sqlite3_column_int(q, 2);
         if (c < 0 || c >= en->n_cylinders || p < 0 || p >= en->n_positions)
@@ -367,19 +360,14 @@ static bool load_readings(struct logbook *lb, struct visit *v, const struct engi
             s += len + (s[len] == ' ');
         }
     }
-    logbook_db_done(q);
-    q = logbook_db_prepare(lb, signs, e);
+    q = fine ? logbook_db_prepare(lb, signs, e) : NULL;
     if (q == NULL)
         return false;
     logbook_db_bind(q, 1, v->id);
-    while (true) {
+    while (logbook_db_next(lb, q, &fine, e)) {
         char zone[32], sign[32];
         int c, p, z, s, amount;
 
-        if (!logbook_db_step(lb, q, &row, e))
-            return false;
-        if (!row)
-            break;
         c = sqlite3_column_int(q, 0);
         p = sqlite3_column_int(q, 1);
         logbook_db_text(q, 2, zone, sizeof zone);
@@ -390,32 +378,44 @@ static bool load_readings(struct logbook *lb, struct visit *v, const struct engi
         if (s >= 0 && c >= 0 && c < en->n_cylinders && p >= 0 && p < en->n_positions && amount >= 1 && amount <= 3)
             reading_note(visit_reading(v, en, c, p), (enum sign)s, amount);
     }
-    logbook_db_done(q);
-    return true;
+    return fine;
 }
 
 static bool load_done(struct logbook *lb, struct visit *v, const struct engine *en, struct err *e)
 {
     static const char sql[] = "SELECT what FROM done WHERE visit = ?1 AND gone = 0 ORDER BY sort, id";
     sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
-    bool row;
+    bool fine;
 
     if (q == NULL)
         return false;
     logbook_db_bind(q, 1, v->id);
-    while (true) {
+    while (logbook_db_next(lb, q, &fine, e)) {
         char what[200];
         struct err ignored;
 
-        if (!logbook_db_step(lb, q, &row, e))
-            return false;
-        if (!row)
-            break;
         logbook_db_text(q, 0, what, sizeof what);
         if (v->n_done < VISIT_MAX_DONE && visit_parse_done(en, what, &v->done[v->n_done], &ignored))
             v->n_done++;
     }
-    logbook_db_done(q);
+    return fine;
+}
+
+static bool read_listed(sqlite3_stmt *q, void *item, struct err *e)
+{
+    struct logbook_visit *v = item;
+    char unit[16];
+
+    (void)e;
+    logbook_db_text(q, 0, v->id, sizeof v->id);
+    logbook_db_text(q, 1, v->date, sizeof v->date);
+    v->odometer_m = logbook_db_maybe(q, 2, 1);
+    logbook_db_text(q, 3, unit, sizeof unit);
+    v->odometer_unit = words_find(WORDS_ODOMETER_UNIT, unit);
+    v->closed = sqlite3_column_int(q, 4) != 0;
+    v->n_readings = sqlite3_column_int(q, 5);
+    v->n_photos = sqlite3_column_int(q, 6);
+    v->n_unplaced = sqlite3_column_int(q, 7);
     return true;
 }
 
@@ -427,38 +427,11 @@ bool logbook_list_visits(struct logbook *lb, const char *engine_id, struct arena
         " (SELECT count(*) FROM photo p WHERE p.visit = v.id AND p.gone = 0),"
         " (SELECT count(*) FROM photo p WHERE p.visit = v.id AND p.gone = 0 AND p.cylinder IS NULL)"
         " FROM visit v WHERE v.engine = ?1 AND v.gone = 0 ORDER BY v.date IS NULL, v.date, v.id";
-    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
-    size_t room = 0;
-    void *items = NULL;
-    bool row;
+    void *items;
+    bool fine = logbook_db_list(lb, sql, engine_id, read_listed, sizeof(struct logbook_visit), a, &items, n, e);
 
-    *n = 0;
-    *visits = NULL;
-    if (q == NULL)
-        return false;
-    logbook_db_bind(q, 1, engine_id);
-    while (true) {
-        struct logbook_visit *v;
-        char unit[16];
-
-        if (!logbook_db_step(lb, q, &row, e))
-            return false;
-        if (!row)
-            break;
-        v = logbook_db_push(a, &items, n, &room, sizeof *v);
-        logbook_db_text(q, 0, v->id, sizeof v->id);
-        logbook_db_text(q, 1, v->date, sizeof v->date);
-        v->odometer_m = logbook_db_maybe(q, 2, 1);
-        logbook_db_text(q, 3, unit, sizeof unit);
-        v->odometer_unit = words_find(WORDS_ODOMETER_UNIT, unit);
-        v->closed = sqlite3_column_int(q, 4) != 0;
-        v->n_readings = sqlite3_column_int(q, 5);
-        v->n_photos = sqlite3_column_int(q, 6);
-        v->n_unplaced = sqlite3_column_int(q, 7);
-    }
-    logbook_db_done(q);
     *visits = items;
-    return true;
+    return fine;
 }
 
 bool logbook_load_record(struct logbook *lb, const char *engine_id, const char *visit_id, struct record *out, struct err *e)
@@ -466,7 +439,7 @@ bool logbook_load_record(struct logbook *lb, const char *engine_id, const char *
     static const char sql[] = "SELECT id, date, odometer_m, odometer_unit, removal, socket, last_run, fuel, oil_in_intake, complaints, codes,"
                               " tests, outside, notes FROM visit WHERE engine = ?1 AND gone = 0 ORDER BY date IS NULL, date, id";
     sqlite3_stmt *q;
-    bool row, found = visit_id == NULL;
+    bool fine, found = visit_id == NULL;
 
     record_init(out);
     if (!logbook_load_engine(lb, engine_id, &out->engine, e))
@@ -475,24 +448,19 @@ bool logbook_load_record(struct logbook *lb, const char *engine_id, const char *
     if (q == NULL)
         goto failed;
     logbook_db_bind(q, 1, engine_id);
-    while (true) {
-        struct visit *v;
+    while (logbook_db_next(lb, q, &fine, e)) {
+        struct visit *v = record_add_visit(out);
 
-        if (!logbook_db_step(lb, q, &row, e))
-            goto failed;
-        if (!row)
-            break;
-        v = record_add_visit(out);
-        if (!load_visit(lb, q, v, &out->engine, e) || !load_readings(lb, v, &out->engine, e) || !load_done(lb, v, &out->engine, e)) {
+        read_visit(q, v, &out->engine);
+        fine = load_readings(lb, v, &out->engine, e) && load_done(lb, v, &out->engine, e);
+        found = found || strcmp(v->id, visit_id) == 0;
+        if (!fine || (found && visit_id != NULL)) {
             logbook_db_done(q);
-            goto failed;
-        }
-        if (visit_id != NULL && strcmp(v->id, visit_id) == 0) {
-            found = true;
             break;
         }
     }
-    logbook_db_done(q);
+    if (!fine)
+        goto failed;
     if (found)
         return true;
     err_set(e, ERR_NOTFOUND, "This visit is not in the logbook.");
