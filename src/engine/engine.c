@@ -137,17 +137,26 @@ int engine_find_bank(const struct engine *en, const char *name)
     return -1;
 }
 
+engine_set engine_bank_set(const struct engine *en, int bank)
+{
+    engine_set set = 0;
+
+    for (int i = 0; i < en->banks[bank].n_cylinders; i++)
+        set |= (engine_set)1 << (en->banks[bank].first + i);
+    return set;
+}
+
 /* ---- the check of the whole ---- */
 
-static bool check_firing(const struct engine *en, struct err *e)
+bool engine_check_order(const struct engine *en, const int *order, int n, struct err *e)
 {
     int seen[ENGINE_MAX_CYLINDERS] = {0};
     struct text trouble = {0};
     bool fine;
 
-    for (int i = 0; i < en->n_cylinders; i++) {
-        assert(en->firing[i] >= 0 && en->firing[i] < en->n_cylinders);
-        seen[en->firing[i]]++;
+    for (int i = 0; i < n; i++) {
+        assert(order[i] >= 0 && order[i] < en->n_cylinders);
+        seen[order[i]]++;
     }
     for (int i = 0; i < en->n_cylinders; i++)
         if (seen[i] > 1)
@@ -244,7 +253,7 @@ bool engine_finish(struct engine *en, struct err *e)
     if (en->n_positions < 1 || en->n_positions > ENGINE_MAX_POSITIONS)
         return err_set(e, ERR_BADARG, "A cylinder has 1 to %d plugs here, not %d.",
                        ENGINE_MAX_POSITIONS, en->n_positions);
-    if (!check_layout(en, e) || !check_firing(en, e) || !check_intervals(en, e))
+    if (!check_layout(en, e) || !engine_check_order(en, en->firing, en->n_cylinders, e) || !check_intervals(en, e))
         return false;
     if (en->plug.gap_min_mm > 0 && en->plug.gap_max_mm > 0 && en->plug.gap_min_mm > en->plug.gap_max_mm)
         return err_set(e, ERR_BADARG, "The gap range runs from %.2f to %.2f mm: the smaller comes first.",

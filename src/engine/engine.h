@@ -128,6 +128,9 @@ bool engine_finish(struct engine *en, struct err *e);
 
 int engine_find_cylinder(const struct engine *en, const char *label); /* -1 when unknown */
 int engine_find_bank(const struct engine *en, const char *name);      /* -1 when unknown */
+engine_set engine_bank_set(const struct engine *en, int bank);        /* all its cylinders */
+/* Every cylinder once: fails ERR_BADARG naming those that come twice and those that are missing. */
+bool engine_check_order(const struct engine *en, const int *order, int n, struct err *e);
 
 /* Crank cycle: 720 for four strokes, 360 for two. */
 double engine_cycle_deg(const struct engine *en);
@@ -176,5 +179,6 @@ struct engine_preset {
 };
 /* Loaded once at first use from the built-in table; never fails in a sound build (a test walks it). */
 const struct engine_preset *engine_presets(size_t *n_presets);
+const struct engine_preset *engine_find_preset(const char *id); /* NULL when unknown */
 
 #endif

@@ -112,26 +112,20 @@ static engine_set others_of(const engine_set *groups, int n, int c)
 
 engine_set engine_kin(const struct engine *en, int c, enum engine_kin kind)
 {
-    const struct engine_bank *bank;
-    engine_set set = 0;
     int at;
 
     assert(c >= 0 && c < en->n_cylinders);
     switch (kind) {
     case ENGINE_KIN_BANK:
-        bank = &en->banks[en->cylinders[c].bank];
-        for (int i = 0; i < bank->n_cylinders; i++)
-            set |= BIT(bank->first + i);
-        return set & ~BIT(c);
+        return engine_bank_set(en, en->cylinders[c].bank) & ~BIT(c);
     case ENGINE_KIN_ADJACENT:
         return adjacent(en, c);
     case ENGINE_KIN_ACROSS:
         return across(en, c);
     case ENGINE_KIN_FIRING:
         at = engine_firing_position(en, c);
-        set = BIT(en->firing[(at + 1) % en->n_cylinders]) |
-              BIT(en->firing[(at + en->n_cylinders - 1) % en->n_cylinders]);
-        return set & ~BIT(c);
+        return (BIT(en->firing[(at + 1) % en->n_cylinders]) |
+                BIT(en->firing[(at + en->n_cylinders - 1) % en->n_cylinders])) & ~BIT(c);
     case ENGINE_KIN_COMPANION:
         return companions(en, c);
     case ENGINE_KIN_COIL:

@@ -3,6 +3,7 @@
 
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/assets.h"
 #include "base/csv.h"
@@ -60,4 +61,15 @@ const struct engine_preset *engine_presets(size_t *n_presets)
     }
     *n_presets = n_loaded;
     return presets;
+}
+
+const struct engine_preset *engine_find_preset(const char *id)
+{
+    size_t n;
+    const struct engine_preset *p = engine_presets(&n);
+
+    for (size_t i = 0; i < n; i++)
+        if (strcmp(p[i].id, id) == 0)
+            return &p[i];
+    return NULL;
 }

@@ -113,10 +113,7 @@ bool engine_parse_banks(struct engine *en, const char *text, struct err *e)
 bool engine_parse_firing(struct engine *en, const char *text, struct err *e)
 {
     int order[ENGINE_MAX_CYLINDERS], n = 0;
-    int seen[ENGINE_MAX_CYLINDERS] = {0};
     char token[32];
-    struct text trouble = {0};
-    bool fine;
 
     while (next_token(&text, "->/;", token, sizeof token)) {
         int c = engine_find_cylinder(en, token);
@@ -126,23 +123,11 @@ bool engine_parse_firing(struct engine *en, const char *text, struct err *e)
         if (n == ENGINE_MAX_CYLINDERS)
             return err_set(e, ERR_BADARG, "Firing order: more entries than cylinders.");
         order[n++] = c;
-        seen[c]++;
     }
-    for (int i = 0; i < en->n_cylinders; i++)
-        if (seen[i] > 1)
-            text_addf(&trouble, "%s%s appears %s", trouble.n_bytes ? ", " : "",
-                      en->cylinders[i].label, seen[i] == 2 ? "twice" : "several times");
-    for (int i = 0; i < en->n_cylinders; i++)
-        if (seen[i] == 0)
-            text_addf(&trouble, "%s%s is missing", trouble.n_bytes ? ", " : "",
-                      en->cylinders[i].label);
-    fine = trouble.n_bytes == 0;
-    if (!fine)
-        err_set(e, ERR_BADARG, "Firing order: %s.", text_get(&trouble));
-    text_release(&trouble);
-    if (fine)
-        memcpy(en->firing, order, (size_t)n * sizeof order[0]);
-    return fine;
+    if (!engine_check_order(en, order, n, e))
+        return false;
+    memcpy(en->firing, order, (size_t)n * sizeof order[0]);
+    return true;
 }
 
 bool engine_parse_intervals(struct engine *en, const char *text, struct err *e)

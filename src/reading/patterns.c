@@ -20,6 +20,21 @@ struct places {
     int n;
 };
 
+/* A place without weights yet; NULL when there are too many. */
+static struct arrange_place *add_place(struct places *ps, enum pattern_shape shape, engine_set cover, int direction)
+{
+    struct arrange_place *p = &ps->list[ps->n];
+
+    if (ps->n == MAX_PLACES)
+        return NULL;
+    memset(p, 0, sizeof *p);
+    p->shape = (int)shape;
+    ps->cover[ps->n] = cover;
+    ps->direction[ps->n] = direction;
+    ps->n++;
+    return p;
+}
+
 /* Adds the contrast of `cover` against the other plugs read; both ways when either direction counts. */
 static void add_cover(struct places *ps, const struct work *w, const struct measure *m, enum pattern_shape shape, engine_set cover)
 {
@@ -34,19 +49,14 @@ static void add_cover(struct places *ps, const struct work *w, const struct meas
 
         if (m->worse != 0 && way != m->worse)
             continue;
-        if (ps->n == MAX_PLACES)
+        p = add_place(ps, shape, cover, way);
+        if (p == NULL)
             return;
-        p = &ps->list[ps->n];
-        memset(p, 0, sizeof *p);
-        p->shape = (int)shape;
         for (int i = 0; i < m->n; i++) {
             bool in = (cover >> work_cylinder(w, m->plug[i]) & 1u) != 0;
 
             p->weight[i] = way * (in ? 1.0 / inside : -1.0 / (m->n - inside));
         }
-        ps->cover[ps->n] = cover;
-        ps->direction[ps->n] = way;
-        ps->n++;
     }
 }
 
@@ -57,13 +67,8 @@ static void build(struct places *ps, const struct work *w, const struct measure 
     for (int c = 0; c < en->n_cylinders; c++)
         add_cover(ps, w, m, SHAPE_ONE_CYLINDER, BIT(c));
     if (en->n_banks > 1)
-        for (int b = 0; b < en->n_banks; b++) {
-            engine_set bank = 0;
-
-            for (int i = 0; i < en->banks[b].n_cylinders; i++)
-                bank |= BIT(en->banks[b].first + i);
-            add_cover(ps, w, m, SHAPE_ONE_BANK, bank);
-        }
+        for (int b = 0; b < en->n_banks; b++)
+            add_cover(ps, w, m, SHAPE_ONE_BANK, engine_bank_set(en, b));
     for (int c = 0; c < en->n_cylinders; c++) {
         engine_set next = engine_kin(en, c, ENGINE_KIN_ADJACENT);
         engine_set companion = engine_kin(en, c, ENGINE_KIN_COMPANION);
@@ -102,16 +107,11 @@ static void add_trend(struct places *ps, const struct work *w, const struct meas
 
         if (shape == SHAPE_REMOVAL_ORDER && way == 1)
             continue; /* carried oil fades along the order; a rise is no carry-over */
-        if (ps->n == MAX_PLACES)
+        p = add_place(ps, shape, all, way);
+        if (p == NULL)
             return;
-        p = &ps->list[ps->n];
-        memset(p, 0, sizeof *p);
-        p->shape = (int)shape;
         for (int i = 0; i < m->n; i++)
             p->weight[i] = way * (at[i] - mean) / sqrt(spread);
-        ps->cover[ps->n] = all;
-        ps->direction[ps->n] = way;
-        ps->n++;
     }
 }
 

@@ -88,16 +88,11 @@ void work_where(const struct work *w, engine_set set, int position, char *to, si
         return;
     }
     if (en->n_banks > 1)
-        for (int b = 0; b < en->n_banks; b++) {
-            engine_set bank = 0;
-
-            for (int i = 0; i < en->banks[b].n_cylinders; i++)
-                bank |= (engine_set)1 << (en->banks[b].first + i);
-            if (set == bank && n > 1) {
+        for (int b = 0; b < en->n_banks; b++)
+            if (set == engine_bank_set(en, b) && n > 1) {
                 text_format(to, n_room, "bank %s", en->banks[b].name);
                 return;
             }
-        }
     if (position >= 0 && en->n_positions > 1 && n == 1)
         text_add(&t, "plug ");
     else

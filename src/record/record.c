@@ -121,14 +121,10 @@ static bool parse_place(const struct engine *en, const char *place, struct visit
         return true;
     }
     if (text_starts(place, "bank ")) {
-        const struct engine_bank *bank;
-
         d->bank = engine_find_bank(en, place + 5);
         if (d->bank < 0)
             return err_set(e, ERR_BADARG, "There is no bank “%.40s”.", place + 5);
-        bank = &en->banks[d->bank];
-        for (int i = 0; i < bank->n_cylinders; i++)
-            d->cylinders |= (engine_set)1 << (bank->first + i);
+        d->cylinders = engine_bank_set(en, d->bank);
         return true;
     }
     if (text_starts(place, "cylinder ") || text_starts(place, "cylinders ")) {

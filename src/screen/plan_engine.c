@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/text.h"
+#include "reading/stats.h"
 #include "screen/model.h"
 
 #define BIT(i) ((engine_set)1 << (i))
@@ -85,14 +86,7 @@ static void bank_line(const struct model *m, int b, char *to, size_t n_room)
     if (n_gaps > 0) {
         char gap[16];
 
-        for (int i = 1; i < n_gaps; i++) /* a handful: insertion sort */
-            for (int k = i; k > 0 && gaps[k] < gaps[k - 1]; k--) {
-                double q = gaps[k];
-
-                gaps[k] = gaps[k - 1];
-                gaps[k - 1] = q;
-            }
-        model_format_gap(m, n_gaps % 2 ? gaps[n_gaps / 2] : (gaps[n_gaps / 2 - 1] + gaps[n_gaps / 2]) / 2, gap, sizeof gap);
+        model_format_gap(m, stats_median(gaps, n_gaps), gap, sizeof gap);
         text_addf(&t, "%smedian gap %s %s", t.n_bytes ? " · " : "", gap, m->inches ? "in" : "mm");
     }
     text_copy(to, n_room, text_get(&t));
@@ -106,16 +100,12 @@ static void draw_bands(struct ui *ui, const struct model *m, const struct place 
     if (en->layout == ENGINE_RADIAL)
         return;
     for (int b = 0; b < en->n_banks; b++) {
-        engine_set set = 0;
-        struct rect box;
+        struct rect box = box_of(en, p, engine_bank_set(en, b), fminf(6, p->pitch * 0.05f));
         char line[120], name[48];
         struct ui_style bold = {.size_px = 14, .weight = UI_SEMIBOLD, .colour = UI_DESK_TEXT}, soft = {.colour = UI_DESK_QUIET};
         bool below;
         float y, w;
 
-        for (int i = 0; i < en->banks[b].n_cylinders; i++)
-            set |= BIT(en->banks[b].first + i);
-        box = box_of(en, p, set, fminf(6, p->pitch * 0.05f));
         ui_round(ui, box, 14, UI_DESK_BAND);
         below = b == 0 && en->n_banks > 1;
         y = below ? box.y + box.h + 4 : box.y - 28;
@@ -132,7 +122,8 @@ static void draw_cover(struct ui *ui, const struct model *m, const struct screen
 {
     const struct engine *en = &m->record->engine;
     const struct stand_out *s = NULL;
-    engine_set set, bank_of = 0;
+    enum ui_colour colour;
+    engine_set set;
     int bank = -1;
 
     if (m->findings == NULL)
@@ -147,19 +138,18 @@ static void draw_cover(struct ui *ui, const struct model *m, const struct screen
     set = s->cylinders;
     if (text_starts(s->where, "bank ")) { /* the whole bank is meant */
         bank = engine_find_bank(en, s->where + 5);
-        for (int i = 0; bank >= 0 && i < en->banks[bank].n_cylinders; i++)
-            bank_of |= BIT(en->banks[bank].first + i);
         if (bank >= 0)
-            set = bank_of;
+            set = engine_bank_set(en, bank);
     }
+    colour = s->level >= LEVEL_ACT ? UI_ACT : s->level == LEVEL_WATCH ? UI_WATCH : UI_NOTE;
     if (bank >= 0 || (set & (set - 1)) == 0) {
         struct rect box = box_of(en, p, set, fminf(6, p->pitch * 0.05f));
 
-        ui_round_dashed(ui, box, 14, 2.5f, s->level >= LEVEL_ACT ? UI_ACT : s->level == LEVEL_WATCH ? UI_WATCH : UI_NOTE);
+        ui_round_dashed(ui, box, 14, 2.5f, colour);
     } else { /* scattered: one outline each */
         for (int c = 0; c < en->n_cylinders; c++)
             if ((set >> c & 1u) != 0)
-                ui_round_dashed(ui, box_of(en, p, BIT(c), -1), 14, 2, s->level >= LEVEL_ACT ? UI_ACT : s->level == LEVEL_WATCH ? UI_WATCH : UI_NOTE);
+                ui_round_dashed(ui, box_of(en, p, BIT(c), -1), 14, 2, colour);
     }
 }
 

@@ -25,17 +25,6 @@ static void take_preset(struct new_engine *n, const struct engine_preset *p)
     n->touched = true;
 }
 
-static const struct engine_preset *find_preset(const char *id)
-{
-    size_t n;
-    const struct engine_preset *p = engine_presets(&n);
-
-    for (size_t i = 0; i < n; i++)
-        if (strcmp(p[i].id, id) == 0)
-            return &p[i];
-    return NULL;
-}
-
 static void from_engine(struct new_engine *n, const struct engine *en)
 {
     text_copy(n->name, sizeof n->name, en->name);
@@ -103,7 +92,7 @@ static void shape_tiles(struct ui *ui, struct new_engine *n, struct rect *r)
 
     for (int i = 0; i < 8; i++) {
         struct rect t = {r->x + (float)(i % 4) * (w + 8), r->y + (float)(i / 4) * (h + 8), w, h}, pic = {t.x + 10, t.y + 10, t.w - 20, h - 40};
-        const struct engine_preset *p = find_preset(shapes[i].preset);
+        const struct engine_preset *p = engine_find_preset(shapes[i].preset);
         bool on = n->layout == (int)shapes[i].layout;
         struct engine_spot size = engine_extent(&p->engine);
         float pitch = fminf(fminf(pic.w / (float)size.x, pic.h / (float)size.y), 18), x0, y0;
@@ -208,7 +197,7 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
             if (strcmp(m->engines[i].id, n->editing) == 0)
                 from_engine(n, &m->engines[i].engine);
     } else if (!n->touched) {
-        take_preset(n, find_preset("i4"));
+        take_preset(n, engine_find_preset("i4"));
         n->n_positions = 1;
         text_copy(n->thread, sizeof n->thread, "M14x1.25");
         n->seat = ENGINE_SEAT_GASKET;

@@ -43,17 +43,6 @@ static engine_set set_of(const struct engine *en, const char *labels)
     return all;
 }
 
-static const struct engine_preset *preset(const char *id)
-{
-    size_t n;
-    const struct engine_preset *p = engine_presets(&n);
-
-    for (size_t i = 0; i < n; i++)
-        if (strcmp(p[i].id, id) == 0)
-            return &p[i];
-    return NULL;
-}
-
 static void presets_agree_with_the_reference(void **state)
 {
     struct csv c;
@@ -67,7 +56,7 @@ static void presets_agree_with_the_reference(void **state)
     assert_int_equal(c.n_rows, 48);
     for (size_t i = 1; i < c.n_rows; i++) {
         const char *id = csv_cell(&c, i, 0);
-        const struct engine_preset *p = preset(id);
+        const struct engine_preset *p = engine_find_preset(id);
         char order[256];
         double sum = 0;
 
@@ -155,7 +144,7 @@ static void every_preset_is_whole(void **state)
         char text[400];
         struct err e;
 
-        assert_ptr_equal(preset(p[i].id), &p[i]); /* ids unique */
+        assert_ptr_equal(engine_find_preset(p[i].id), &p[i]); /* ids unique */
         assert_true(csv_cell(&c, i + 1, csv_column(&c, "source"))[0] != '\0');
         engine_format_banks(&p[i].engine, text, sizeof text);
         assert_true(engine_parse_banks(&again, text, &e));
