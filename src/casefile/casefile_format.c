@@ -134,13 +134,6 @@ static cJSON *engine_item(const struct engine *en)
     return o;
 }
 
-static const struct unit *odometer_unit(const struct visit *v)
-{
-    const struct unit *u = unit_find(words_id(WORDS_ODOMETER_UNIT, v->odometer_unit));
-
-    return u != NULL ? u : unit_find("km");
-}
-
 static cJSON *visit_item(const struct engine *en, const struct visit *v)
 {
     cJSON *o = cJSON_CreateObject(), *list;
@@ -148,15 +141,15 @@ static cJSON *visit_item(const struct engine *en, const struct visit *v)
     add_text(o, "date", v->date);
     if (v->odometer_m.given)
         cJSON_AddItemToObject(o, "odometer",
-                              number(v->odometer_m.value / odometer_unit(v)->factor, 3));
+                              number(v->odometer_m.value / visit_odometer_unit(v->odometer_unit)->factor, 3));
     add_word(o, "odometer_unit", WORDS_ODOMETER_UNIT, v->odometer_unit);
     if (v->n_removal > 0) {
         list = cJSON_AddArrayToObject(o, "removal_order");
         for (int i = 0; i < v->n_removal; i++) {
+            struct plug_place at = visit_drawn(v, i);
             char label[48];
 
-            engine_plug_label(en, v->removal[i] / ENGINE_MAX_POSITIONS,
-                              v->removal[i] % ENGINE_MAX_POSITIONS, label, sizeof label);
+            engine_plug_label(en, at.cylinder, at.position, label, sizeof label);
             cJSON_AddItemToArray(list, label_item(label));
         }
     }
@@ -235,7 +228,7 @@ static cJSON *reading_item(const struct engine *en, const struct visit *v, const
     add_text(o, "plug_id", r->plug_name[0] ? r->plug_name : r->plug_id);
     if (r->plug_distance_m.given)
         cJSON_AddItemToObject(o, "plug_distance",
-                              number(r->plug_distance_m.value / odometer_unit(v)->factor, 3));
+                              number(r->plug_distance_m.value / visit_odometer_unit(v->odometer_unit)->factor, 3));
     if (r->mark_clock != 0)
         cJSON_AddNumberToObject(o, "mark_clock", r->mark_clock);
     add_word(o, "refit", WORDS_REFIT, r->refit);

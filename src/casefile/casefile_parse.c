@@ -162,9 +162,8 @@ static bool unknown_word(const char *word, const struct place *q, const char *al
 
 static bool to_word(const cJSON *v, enum words list, int *to, const struct place *q, struct err *e)
 {
-    int found, n;
-    const struct word *rows = words_rows(list, &n);
-    struct text all = {0};
+    char all[600];
+    int found;
 
     if (!cJSON_IsString(v))
         return err_set(e, ERR_FORMAT, "%s must be text.", q->path);
@@ -173,10 +172,8 @@ static bool to_word(const cJSON *v, enum words list, int *to, const struct place
         *to = found;
         return true;
     }
-    for (int i = 0; i < n; i++)
-        text_addf(&all, "%s%s", i ? ", " : "", rows[i].id);
-    unknown_word(v->valuestring, q, text_get(&all), e);
-    text_release(&all);
+    words_list(list, all, sizeof all);
+    unknown_word(v->valuestring, q, all, e);
     return false;
 }
 
@@ -727,7 +724,7 @@ static bool parse_leak_heard(struct reading *r, const cJSON *object, const struc
     cJSON_ArrayForEach(entry, list)
     {
         struct place s = item(&q, n++);
-        int word;
+        int word = 0;
 
         if (!to_word(entry, WORDS_LEAK_HEARD, &word, &s, e))
             return false;

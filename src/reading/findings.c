@@ -40,6 +40,16 @@ const char *pattern_shape_words(enum pattern_shape s)
     return words[s];
 }
 
+enum level findings_level(const struct findings *f, int cylinder)
+{
+    enum level worst = LEVEL_NONE;
+
+    for (int i = 0; i < f->n_stand_outs; i++)
+        if ((f->stand_outs[i].cylinders >> cylinder & 1u) != 0 && f->stand_outs[i].level > worst)
+            worst = f->stand_outs[i].level;
+    return worst;
+}
+
 void findings_release(struct findings *f)
 {
     arena_destroy(f->memory);

@@ -81,6 +81,7 @@ struct findings {
     struct lines notes;           /* what cannot be said and why: "With two cylinders …" */
     struct arena *memory;         /* owns all the arrays and texts above */
 };
+enum level findings_level(const struct findings *f, int cylinder); /* the gravest that stands out on it */
 void findings_release(struct findings *f);
 
 struct cause_table; /* reading/cause_table.h: the weights; NULL = the built-in one */

@@ -126,11 +126,8 @@ static void build_trends(struct places *ps, const struct work *w, const struct m
         add_trend(ps, w, m, SHAPE_FRONT_REAR, at);
     }
     for (int i = 0; i < m->n && all_drawn; i++) {
-        int found = -1;
+        int found = visit_find_drawn(w->v, work_cylinder(w, m->plug[i]), work_position(w, m->plug[i]));
 
-        for (int k = 0; k < w->v->n_removal; k++)
-            if (w->v->removal[k] == work_cylinder(w, m->plug[i]) * ENGINE_MAX_POSITIONS + work_position(w, m->plug[i]))
-                found = k;
         all_drawn = found >= 0;
         at[i] = found;
     }

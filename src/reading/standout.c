@@ -32,13 +32,6 @@ static enum level level_of(enum sign s, int amount)
     return base;
 }
 
-static const char *amount_word(int amount)
-{
-    static const char *const words[] = {"none", "a trace", "moderate", "heavy"};
-
-    return words[amount];
-}
-
 static struct measure *measure_of(struct work *w, enum sign s)
 {
     for (int i = 0; i < w->n_measures; i++)
@@ -49,20 +42,16 @@ static struct measure *measure_of(struct work *w, enum sign s)
 
 /* ---- oil carried by the socket, and oil that ran down ---- */
 
-static bool oily_outside(const struct reading *r)
-{
-    return r->amount[SIGN_WELL_OIL] > 0 || r->amount[SIGN_THREADS_OIL] > 0 || r->amount[SIGN_BODY_OIL] > 0;
-}
-
 static int outside_oil(const struct reading *r)
 {
-    int most = 0;
+    int threads = r->amount[SIGN_THREADS_OIL], body = r->amount[SIGN_BODY_OIL], most = threads > body ? threads : body;
 
-    if (r->amount[SIGN_THREADS_OIL] > most)
-        most = r->amount[SIGN_THREADS_OIL];
-    if (r->amount[SIGN_BODY_OIL] > most)
-        most = r->amount[SIGN_BODY_OIL];
-    return most;
+    return most > 0 ? most : 0;
+}
+
+static bool oily_outside(const struct reading *r)
+{
+    return r->amount[SIGN_WELL_OIL] > 0 || outside_oil(r) > 0;
 }
 
 static void explain(struct work *w, int plug)
@@ -89,10 +78,9 @@ void work_carry_over(struct work *w)
     if (words_find(WORDS_SOCKET, "wiped") == v->socket)
         return;
     for (int k = 1; k < v->n_removal; k++) {
-        int c = v->removal[k] / ENGINE_MAX_POSITIONS, p = v->removal[k] % ENGINE_MAX_POSITIONS;
-        int before = v->removal[k - 1] / ENGINE_MAX_POSITIONS, before_p = v->removal[k - 1] % ENGINE_MAX_POSITIONS;
-        const struct reading *r = visit_reading_const(v, w->en, c, p);
-        const struct reading *prev = visit_reading_const(v, w->en, before, before_p);
+        struct plug_place at = visit_drawn(v, k), before = visit_drawn(v, k - 1);
+        const struct reading *r = visit_reading_const(v, w->en, at.cylinder, at.position);
+        const struct reading *prev = visit_reading_const(v, w->en, before.cylinder, before.position);
         struct stand_out *s;
         char name[48], name_before[48];
         int source = outside_oil(prev) > 0 ? outside_oil(prev) : prev->amount[SIGN_WELL_OIL];
@@ -102,13 +90,13 @@ void work_carry_over(struct work *w)
         if (outside_oil(r) <= 0 || own || !oily_outside(prev) || outside_oil(r) > source ||
             r->amount[SIGN_OIL_WET] > 0)
             continue;
-        engine_plug_label(w->en, c, p, name, sizeof name);
-        engine_plug_label(w->en, before, before_p, name_before, sizeof name_before);
+        engine_plug_label(w->en, at.cylinder, at.position, name, sizeof name);
+        engine_plug_label(w->en, before.cylinder, before.position, name_before, sizeof name_before);
         s = work_add_stand_out(w);
         s->kind = STAND_CARRY_OVER;
-        s->cylinders = BIT(c);
-        s->position = p;
-        work_where(w, s->cylinders, p, s->where, sizeof s->where);
+        s->cylinders = BIT(at.cylinder);
+        s->position = at.position;
+        work_where(w, s->cylinders, at.position, s->where, sizeof s->where);
         s->sign = r->amount[SIGN_THREADS_OIL] > 0 ? SIGN_THREADS_OIL : SIGN_BODY_OIL;
         sign_measure((enum sign)s->sign, s->measure, sizeof s->measure);
         s->level = LEVEL_NOTE;
@@ -127,7 +115,7 @@ void work_carry_over(struct work *w)
             work_add_line(w, &s->missing, "whether its well was dry before it was drawn");
         if (v->socket == 0)
             work_add_line(w, &s->missing, "whether the socket was wiped between plugs");
-        explain(w, record_plug_index(w->en, c, p));
+        explain(w, record_plug_index(w->en, at.cylinder, at.position));
     }
 }
 
@@ -170,9 +158,9 @@ void work_conditions(struct work *w)
             words[0] = (char)(words[0] - 'a' + 'A');
             text_format(s->headline, sizeof s->headline, "%s: %s", words, m->label);
             if (n == 1)
-                text_format(s->text, sizeof s->text, "%c%s.", amount_word(most)[0] - 'a' + 'A', amount_word(most) + 1);
+                text_format(s->text, sizeof s->text, "%c%s.", amount_words(most)[0] - 'a' + 'A', amount_words(most) + 1);
             else
-                text_format(s->text, sizeof s->text, "%d of %d looked at, %s at most.", n, m->n, amount_word(most));
+                text_format(s->text, sizeof s->text, "%d of %d looked at, %s at most.", n, m->n, amount_words(most));
             text_format(s->how, sizeof s->how,
                         "The condition counts by itself (table of conditions, row “%s”); a trace is one step less grave.",
                         sign_row((enum sign)m->sign)->fact[0] ? sign_row((enum sign)m->sign)->fact : "common practice, no source");
@@ -184,38 +172,29 @@ void work_conditions(struct work *w)
 
 void work_gaps(struct work *w)
 {
+    static const enum gap_verdict order[] = {GAP_PAST_LIMIT, GAP_OVER, GAP_HAIR_OVER, GAP_UNDER};
     const struct engine_plug_spec *spec = &w->en->plug;
     const struct measure *m = measure_find(w->measures, w->n_measures, "gap");
-    double limit = spec->gap_limit_mm > 0 ? spec->gap_limit_mm : 0, high = spec->gap_max_mm, low = spec->gap_min_mm;
+    double high = spec->gap_max_mm;
     struct {
         engine_set set;
         double far;
         int n;
-    } group[4] = {{0, 0, 0}, {0, 0, 0}, {0, 0, 0}, {0, 0, 0}};
-    enum { WORN, WIDE, HAIR, CLOSE };
+    } group[GAP_UNDER + 1] = {{0, 0, 0}};
 
     if (m == NULL)
         return;
     for (int i = 0; i < m->n; i++) {
         double x = m->value[i];
-        int g = -1;
+        enum gap_verdict g = gap_against(spec, x);
 
-        if (limit > 0 && x > limit + 1e-9)
-            g = WORN;
-        else if (high > 0 && x > high + 0.0101)
-            g = WIDE;
-        else if (high > 0 && x > high + 1e-9)
-            g = HAIR; /* a hundredth over is a note, not an alarm */
-        else if (low > 0 && x < low - 0.0501)
-            g = CLOSE;
-        if (g >= 0) {
-            group[g].set |= BIT(work_cylinder(w, m->plug[i]));
-            if (group[g].n == 0 || fabs(x - high) > fabs(group[g].far - high))
-                group[g].far = x;
-            group[g].n++;
-        }
+        group[g].set |= BIT(work_cylinder(w, m->plug[i]));
+        if (group[g].n == 0 || fabs(x - high) > fabs(group[g].far - high))
+            group[g].far = x;
+        group[g].n++;
     }
-    for (int g = 0; g < 4; g++) {
+    for (size_t k = 0; k < sizeof order / sizeof order[0]; k++) {
+        enum gap_verdict g = order[k];
         struct stand_out *s;
         char words[160];
 
@@ -228,17 +207,17 @@ void work_gaps(struct work *w)
         text_copy(s->measure, sizeof s->measure, "gap");
         text_copy(s->unit, sizeof s->unit, "mm");
         s->value = MAYBE(group[g].far);
-        s->reference = MAYBE(g == WORN ? limit : g == CLOSE ? low : high);
-        s->level = g == WORN ? LEVEL_ACT : g == HAIR ? LEVEL_NOTE : LEVEL_WATCH;
+        s->reference = MAYBE(g == GAP_PAST_LIMIT ? spec->gap_limit_mm : g == GAP_UNDER ? spec->gap_min_mm : high);
+        s->level = g == GAP_PAST_LIMIT ? LEVEL_ACT : g == GAP_HAIR_OVER ? LEVEL_NOTE : LEVEL_WATCH;
         engine_set_words(w->en, s->cylinders, words, sizeof words);
-        if (g == WORN)
+        if (g == GAP_PAST_LIMIT)
             text_format(s->headline, sizeof s->headline, "Gap past the limit: %s", words);
-        else if (g == CLOSE)
+        else if (g == GAP_UNDER)
             text_format(s->headline, sizeof s->headline, "Gap under the range: %s", words);
         else
             text_format(s->headline, sizeof s->headline, "Gap over the range: %s", words);
         text_format(s->text, sizeof s->text, "%s%.2f mm; %s %.2f mm.", group[g].n > 1 ? "up to " : "", group[g].far,
-                    g == WORN ? "the limit is" : g == CLOSE ? "the range begins at" : "the range ends at",
+                    g == GAP_PAST_LIMIT ? "the limit is" : g == GAP_UNDER ? "the range begins at" : "the range ends at",
                     s->reference.value);
         text_copy(s->how, sizeof s->how, "Compared with the range on the engine's card; a hundredth over is only noted.");
     }
@@ -256,51 +235,52 @@ static double least_difference(const struct measure *m, const double *others, in
     return fmax(practical, fmin(spread, 1.5 * practical));
 }
 
+/* The other plugs of a measure, for one of them. */
+struct others {
+    int n;
+    double middle, low, high;
+};
+
+/* Whether plug i of the measure differs, in the direction that counts, by more than the others spread. */
+static bool differs(const struct measure *m, int i, struct others *o)
+{
+    double values[ENGINE_MAX_PLUGS], d;
+
+    *o = (struct others){.low = INFINITY, .high = -INFINITY};
+    for (int q = 0; q < m->n; q++)
+        if (q != i) {
+            values[o->n++] = m->value[q];
+            o->low = fmin(o->low, m->value[q]);
+            o->high = fmax(o->high, m->value[q]);
+        }
+    o->middle = stats_median(values, o->n);
+    d = m->value[i] - o->middle;
+    if ((m->worse > 0 && d < 0) || (m->worse < 0 && d > 0))
+        return false;
+    return fabs(d) >= least_difference(m, values, o->n, o->middle);
+}
+
 void work_unlike(struct work *w)
 {
     for (int k = 0; k < w->n_measures; k++) {
         const struct measure *m = &w->measures[k];
-        int far = -1, n_far = 0;
-        double others[ENGINE_MAX_PLUGS], middle_far = 0;
+        bool far[ENGINE_MAX_PLUGS] = {false};
+        struct others others[ENGINE_MAX_PLUGS];
+        int n_far = 0;
 
         if (m->kind == MEASURE_SIGN || m->kind == MEASURE_COMPRESSION_WET || m->n < 4)
             continue; /* three others are needed to say what is usual */
-        for (int i = 0; i < m->n; i++) {
-            int n = 0;
-            double middle, d;
-
-            for (int q = 0; q < m->n; q++)
-                if (q != i)
-                    others[n++] = m->value[q];
-            middle = stats_median(others, n);
-            d = m->value[i] - middle;
-            if ((m->worse > 0 && d < 0) || (m->worse < 0 && d > 0))
-                continue;
-            if (fabs(d) < least_difference(m, others, n, middle))
-                continue;
-            n_far++;
-            if (far < 0 || fabs(d) > fabs(m->value[far] - middle_far)) {
-                far = i;
-                middle_far = middle;
-            }
-        }
-        if (far < 0 || n_far > m->n / 3) /* when a third differs there is no usual; patterns speak then */
+        for (int i = 0; i < m->n; i++)
+            n_far += far[i] = differs(m, i, &others[i]);
+        if (n_far > m->n / 3) /* when a third differs there is no usual; patterns speak then */
             continue;
         for (int i = 0; i < m->n; i++) {
-            struct stand_out *s;
+            const struct others *o = &others[i];
+            int c = work_cylinder(w, m->plug[i]), p = work_position(w, m->plug[i]);
             char name[48], value[32], lo[32], hi[32], reference[32];
-            int n = 0, c = work_cylinder(w, m->plug[i]), p = work_position(w, m->plug[i]);
-            double middle, low = INFINITY, high = -INFINITY, d;
+            struct stand_out *s;
 
-            for (int q = 0; q < m->n; q++)
-                if (q != i) {
-                    others[n++] = m->value[q];
-                    low = fmin(low, m->value[q]);
-                    high = fmax(high, m->value[q]);
-                }
-            middle = stats_median(others, n);
-            d = m->value[i] - middle;
-            if ((m->worse > 0 && d < 0) || (m->worse < 0 && d > 0) || fabs(d) < least_difference(m, others, n, middle))
+            if (!far[i])
                 continue;
             s = work_add_stand_out(w);
             s->kind = STAND_UNLIKE_NEIGHBOURS;
@@ -311,23 +291,23 @@ void work_unlike(struct work *w)
             text_copy(s->unit, sizeof s->unit, m->unit);
             s->level = LEVEL_WATCH;
             s->value = MAYBE(m->value[i]);
-            s->reference = MAYBE(middle);
+            s->reference = MAYBE(o->middle);
             engine_plug_label(w->en, c, p, name, sizeof name);
             text_from_double(value, sizeof value, m->value[i], m->n_decimals);
-            text_from_double(lo, sizeof lo, low, m->n_decimals);
-            text_from_double(hi, sizeof hi, high, m->n_decimals);
-            text_from_double(reference, sizeof reference, middle, m->n_decimals);
+            text_from_double(lo, sizeof lo, o->low, m->n_decimals);
+            text_from_double(hi, sizeof hi, o->high, m->n_decimals);
+            text_from_double(reference, sizeof reference, o->middle, m->n_decimals);
             text_format(s->headline, sizeof s->headline, "%c%s at %s is unlike its neighbours", m->label[0] - 'a' + 'A', m->label + 1, name);
             if (strcmp(lo, hi) == 0)
-                text_format(s->text, sizeof s->text, "%s %s; the other %d all read %s.", value, m->unit, n, lo);
+                text_format(s->text, sizeof s->text, "%s %s; the other %d all read %s.", value, m->unit, o->n, lo);
             else
-                text_format(s->text, sizeof s->text, "%s %s; the other %d lie at %s–%s.", value, m->unit, n, lo, hi);
+                text_format(s->text, sizeof s->text, "%s %s; the other %d lie at %s–%s.", value, m->unit, o->n, lo, hi);
             if (m->kind == MEASURE_GAP && w->en->plug.gap_max_mm > 0 && m->value[i] > w->en->plug.gap_max_mm)
                 text_format(s->odds, sizeof s->odds, "range ends at %.2f mm · check for a swapped or worn plug", w->en->plug.gap_max_mm);
             text_format(s->how, sizeof s->how,
                         "Median of the other %d: %s %s. The difference counts from %s times the practical threshold, "
                         "or 3.5 robust standard deviations (1.4826 × MAD) of the others if that is more; threshold: %s.",
-                        n, reference, m->unit, "1 to 1.5", m->practical_why);
+                        o->n, reference, m->unit, "1 to 1.5", m->practical_why);
         }
     }
 }

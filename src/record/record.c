@@ -1,12 +1,14 @@
 #include "record/record.h"
 
 #include <assert.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/err.h"
 #include "base/mem.h"
 #include "base/text.h"
+#include "base/units.h"
 
 void reading_init(struct reading *r, int cylinder, int position)
 {
@@ -95,19 +97,55 @@ int reading_main_deposit(const struct reading *r)
     return best;
 }
 
-/* ---- "replaced:valve-cover-seal:bank 2" ---- */
-
-static void list_words(enum words list, char *to, size_t n_room)
+bool reading_is_loose(const struct reading *r)
 {
-    int n;
-    const struct word *rows = words_rows(list, &n);
-    struct text t = {0};
-
-    for (int i = 0; i < n; i++)
-        text_addf(&t, "%s%s", i ? ", " : "", rows[i].id);
-    text_copy(to, n_room, text_get(&t));
-    text_release(&t);
+    return r->refit != 0 && r->refit != words_find(WORDS_REFIT, "torqued");
 }
+
+enum gap_verdict gap_against(const struct engine_plug_spec *spec, double mm)
+{
+    if (spec->gap_limit_mm > 0 && mm > spec->gap_limit_mm + 1e-9)
+        return GAP_PAST_LIMIT;
+    if (spec->gap_max_mm > 0 && mm > spec->gap_max_mm + 0.0101)
+        return GAP_OVER;
+    if (spec->gap_max_mm > 0 && mm > spec->gap_max_mm + 1e-9)
+        return GAP_HAIR_OVER;
+    if (spec->gap_min_mm > 0 && mm < spec->gap_min_mm - 0.0501)
+        return GAP_UNDER;
+    return GAP_IN_RANGE;
+}
+
+struct plug_place visit_drawn(const struct visit *v, int i)
+{
+    return (struct plug_place){v->removal[i] / ENGINE_MAX_POSITIONS, v->removal[i] % ENGINE_MAX_POSITIONS};
+}
+
+int visit_find_drawn(const struct visit *v, int cylinder, int position)
+{
+    for (int i = 0; i < v->n_removal; i++)
+        if (v->removal[i] == cylinder * ENGINE_MAX_POSITIONS + position)
+            return i;
+    return -1;
+}
+
+const struct unit *visit_odometer_unit(int unit)
+{
+    return unit_find(unit > 0 ? words_id(WORDS_ODOMETER_UNIT, unit) : "km");
+}
+
+void visit_format_odometer(struct maybe metres, int unit, char *to, size_t n_room)
+{
+    const struct unit *u = visit_odometer_unit(unit);
+    char number[32];
+
+    to[0] = '\0';
+    if (!metres.given)
+        return;
+    text_from_count(number, sizeof number, lround(metres.value / u->factor));
+    text_format(to, n_room, "%s %s", number, u->label);
+}
+
+/* ---- "replaced:valve-cover-seal:bank 2" ---- */
 
 static bool parse_place(const struct engine *en, const char *place, struct visit_done *d,
                         struct err *e)
@@ -178,12 +216,12 @@ bool visit_parse_done(const struct engine *en, const char *text, struct visit_do
     *place++ = '\0';
     d.verb = words_find(WORDS_DONE_VERB, line);
     if (d.verb <= 0) {
-        list_words(WORDS_DONE_VERB, words, sizeof words);
+        words_list(WORDS_DONE_VERB, words, sizeof words);
         return err_set(e, ERR_BADARG, "“%.40s” is no known verb; there are %s.", line, words);
     }
     d.part = words_find(WORDS_DONE_PART, part);
     if (d.part <= 0) {
-        list_words(WORDS_DONE_PART, words, sizeof words);
+        words_list(WORDS_DONE_PART, words, sizeof words);
         return err_set(e, ERR_BADARG, "“%.40s” is no known part; there are %s.", part, words);
     }
     if (!parse_place(en, place, &d, e))
@@ -280,9 +318,9 @@ void visit_format_removal(const struct engine *en, const struct visit *v, char *
 
     for (int i = 0; i < v->n_removal; i++) {
         char label[48];
+        struct plug_place at = visit_drawn(v, i);
 
-        engine_plug_label(en, v->removal[i] / ENGINE_MAX_POSITIONS,
-                          v->removal[i] % ENGINE_MAX_POSITIONS, label, sizeof label);
+        engine_plug_label(en, at.cylinder, at.position, label, sizeof label);
         text_addf(&t, "%s%s", i == 0 ? "" : en->n_positions > 1 ? ", " : " ", label);
     }
     text_copy(to, n_room, text_get(&t));

@@ -120,8 +120,25 @@ const struct reading *visit_reading_const(const struct visit *v, const struct en
 void reading_see_zone(struct reading *r, enum zone z);
 /* Marks the sign's zone as looked at and notes the sign. Amount 0..3. */
 void reading_note(struct reading *r, enum sign s, int amount);
+/* Refitting is noted, and the plug is not torqued: the engine must not be started. */
+bool reading_is_loose(const struct reading *r);
 /* The firing end's heaviest deposit, -1 when not looked at or nothing noted; ties: the graver level. */
 int reading_main_deposit(const struct reading *r);
+
+/* A gap against the range on the engine's card. A gauge is read to about 0.03 mm and figures are rounded:
+ * a hundredth over the range is only noted, and five below it are let through. */
+enum gap_verdict { GAP_IN_RANGE, GAP_HAIR_OVER, GAP_OVER, GAP_PAST_LIMIT, GAP_UNDER };
+enum gap_verdict gap_against(const struct engine_plug_spec *spec, double mm);
+
+/* The i-th plug drawn, and where a plug stands in that order (-1: not in it). */
+struct plug_place {
+    int cylinder, position;
+};
+struct plug_place visit_drawn(const struct visit *v, int i);
+int visit_find_drawn(const struct visit *v, int cylinder, int position);
+/* The unit of an odometer (WORDS_ODOMETER_UNIT value), km where none is said; "97,655 mi", "" when not given. */
+const struct unit *visit_odometer_unit(int unit);
+void visit_format_odometer(struct maybe metres, int unit, char *to, size_t n_room);
 
 /* Parses "verb:part:place" against an engine. */
 bool visit_parse_done(const struct engine *en, const char *text, struct visit_done *out, struct err *e);

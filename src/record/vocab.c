@@ -7,6 +7,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/text.h"
+
 #define COUNT(a) (sizeof(a) / sizeof((a)[0]))
 
 static const struct zone_row zones[] = {
@@ -130,6 +132,14 @@ enum sign sign_first(enum zone z)
     return SIGN_NORMAL;
 }
 
+const char *amount_words(int amount)
+{
+    static const char *const words[] = {"none", "a trace", "moderate", "heavy"};
+
+    assert(amount >= 0 && amount <= 3);
+    return words[amount];
+}
+
 int sign_count(enum zone z)
 {
     int n = 0;
@@ -186,28 +196,27 @@ static const struct word done_part[] = {
     {"piston", "piston"}, {"manifold-gasket", "manifold gasket"}};
 
 static const struct {
-    const char *name;
     const struct word *rows;
     int n;
 } lists[] = {
-#define LIST(e, name, rows) [e] = {name, rows, (int)COUNT(rows)}
-    LIST(WORDS_COMPLAINT, "complaint", complaint),
-    LIST(WORDS_LAST_RUN, "last_run", last_run),
-    LIST(WORDS_FUEL, "fuel", fuel),
-    LIST(WORDS_SOCKET, "socket", socket),
-    LIST(WORDS_ELECTRODE, "electrode", electrode),
-    LIST(WORDS_WEAR_ON, "wear_on", wear_on),
-    LIST(WORDS_INSULATOR, "insulator", insulator),
-    LIST(WORDS_TURNS, "turns", turns),
-    LIST(WORDS_SIDE, "heavier_side", side),
-    LIST(WORDS_TIGHTNESS, "tightness", tightness),
-    LIST(WORDS_REFIT, "refit", refit),
-    LIST(WORDS_LEAK_HEARD, "leak_heard", leak_heard),
-    LIST(WORDS_TEST, "test", test),
-    LIST(WORDS_TEST_RESULT, "result", test_result),
-    LIST(WORDS_ODOMETER_UNIT, "odometer_unit", odometer_unit),
-    LIST(WORDS_DONE_VERB, "verb", done_verb),
-    LIST(WORDS_DONE_PART, "part", done_part),
+#define LIST(e, rows) [e] = {rows, (int)COUNT(rows)}
+    LIST(WORDS_COMPLAINT, complaint),
+    LIST(WORDS_LAST_RUN, last_run),
+    LIST(WORDS_FUEL, fuel),
+    LIST(WORDS_SOCKET, socket),
+    LIST(WORDS_ELECTRODE, electrode),
+    LIST(WORDS_WEAR_ON, wear_on),
+    LIST(WORDS_INSULATOR, insulator),
+    LIST(WORDS_TURNS, turns),
+    LIST(WORDS_SIDE, side),
+    LIST(WORDS_TIGHTNESS, tightness),
+    LIST(WORDS_REFIT, refit),
+    LIST(WORDS_LEAK_HEARD, leak_heard),
+    LIST(WORDS_TEST, test),
+    LIST(WORDS_TEST_RESULT, test_result),
+    LIST(WORDS_ODOMETER_UNIT, odometer_unit),
+    LIST(WORDS_DONE_VERB, done_verb),
+    LIST(WORDS_DONE_PART, done_part),
 };
 _Static_assert(COUNT(lists) == WORDS_COUNT, "a table for each list");
 
@@ -215,11 +224,6 @@ const struct word *words_rows(enum words list, int *n_rows)
 {
     *n_rows = lists[list].n;
     return lists[list].rows;
-}
-
-const char *words_name(enum words list)
-{
-    return lists[list].name;
 }
 
 int words_find(enum words list, const char *id)
@@ -240,4 +244,14 @@ const char *words_id(enum words list, int value)
 const char *words_label(enum words list, int value)
 {
     return value >= 1 && value <= lists[list].n ? lists[list].rows[value - 1].label : "";
+}
+
+void words_list(enum words list, char *to, size_t n_room)
+{
+    struct text t = {0};
+
+    for (int i = 0; i < lists[list].n; i++)
+        text_addf(&t, "%s%s", i ? ", " : "", lists[list].rows[i].id);
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
 }

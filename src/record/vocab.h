@@ -46,6 +46,7 @@ int zone_find(const char *id);             /* -1 unknown */
 int sign_find(enum zone z, const char *id); /* -1 unknown */
 enum sign sign_first(enum zone z);
 int sign_count(enum zone z);
+const char *amount_words(int amount); /* 0..3: "none", "a trace", "moderate", "heavy" */
 /* "well.oil", "firing_end.oil-wet" */
 void sign_measure(enum sign s, char *to, size_t n_room);
 
@@ -62,9 +63,9 @@ struct word {
 };
 /* Rows of one list; values held in records are index+1, 0 = not said. */
 const struct word *words_rows(enum words list, int *n_rows);
-const char *words_name(enum words list); /* "complaint", for messages */
 int words_find(enum words list, const char *id); /* index+1; 0 for "" or NULL; -1 unknown */
 const char *words_id(enum words list, int value); /* "" for 0 */
 const char *words_label(enum words list, int value);
+void words_list(enum words list, char *to, size_t n_room); /* all ids, "idle, load, cranked", for messages */
 
 #endif

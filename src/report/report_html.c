@@ -5,9 +5,9 @@
 #include <string.h>
 
 #include "base/clock.h"
+#include "base/colour.h"
 #include "base/err.h"
 #include "base/files.h"
-#include "base/units.h"
 #include "report/report.h"
 #include "report/report_work.h"
 
@@ -54,12 +54,10 @@ static const char *word_of(enum level level)
     return words[level];
 }
 
-/* The nose's colour: as measured, else what the noted deposit looks like. CIELAB (D65) to sRGB as in
- * CIE 15 and IEC 61966-2-1. */
+/* The nose's colour: as measured, else what the noted deposit looks like. */
 static void tip_colour(const struct reading *q, char hex[8])
 {
-    double y, f[3], lin[3];
-    int byte[3];
+    uint8_t rgb[3];
 
     if (!q->nose_L.given || !q->nose_a.given || !q->nose_b.given) {
         bool dark = q->amount[SIGN_DRY_CARBON] > 0 || q->amount[SIGN_OIL_WET] > 0 || q->amount[SIGN_FUEL_WET] > 0;
@@ -67,24 +65,8 @@ static void tip_colour(const struct reading *q, char hex[8])
         text_copy(hex, 8, !q->present ? "#8a8a8a" : dark ? "#24221f" : q->amount[SIGN_PALE] > 0 ? "#f2efe8" : "#d6c2a0");
         return;
     }
-    y = (q->nose_L.value + 16) / 116;
-    f[0] = y + q->nose_a.value / 500;
-    f[1] = y;
-    f[2] = y - q->nose_b.value / 200;
-    for (int i = 0; i < 3; i++) {
-        static const double white[3] = {0.95047, 1.0, 1.08883};
-
-        f[i] = white[i] * (f[i] > 6.0 / 29 ? f[i] * f[i] * f[i] : (f[i] - 4.0 / 29) * 108 / 841);
-    }
-    lin[0] = 3.2404542 * f[0] - 1.5371385 * f[1] - 0.4985314 * f[2];
-    lin[1] = -0.9692660 * f[0] + 1.8760108 * f[1] + 0.0415560 * f[2];
-    lin[2] = 0.0556434 * f[0] - 0.2040259 * f[1] + 1.0572252 * f[2];
-    for (int i = 0; i < 3; i++) {
-        double c = fmin(fmax(lin[i], 0), 1);
-
-        byte[i] = (int)lround(255 * (c <= 0.0031308 ? 12.92 * c : 1.055 * pow(c, 1 / 2.4) - 0.055));
-    }
-    text_format(hex, 8, "#%02x%02x%02x", (unsigned)byte[0] & 255u, (unsigned)byte[1] & 255u, (unsigned)byte[2] & 255u);
+    colour_from_lab(q->nose_L.value, q->nose_a.value, q->nose_b.value, rgb);
+    text_format(hex, 8, "#%02x%02x%02x", rgb[0], rgb[1], rgb[2]);
 }
 
 /* The engine from above, as in the window: bores, numbers, wet wells, levels. */
@@ -117,13 +99,10 @@ static void plan(struct text *t, const struct record *r, const struct findings *
         struct engine_spot s = engine_spot(en, c);
         double x = pad + s.x * pitch, y = pad + s.y * pitch, radius = pitch * 0.40;
         const struct reading *q = visit_reading_const(v, en, c, 0);
-        enum level level = LEVEL_NONE;
+        enum level level = findings_level(f, c);
         char tip[8];
 
         tip_colour(q, tip);
-        for (int i = 0; i < f->n_stand_outs; i++)
-            if ((f->stand_outs[i].cylinders >> c & 1u) != 0 && f->stand_outs[i].level > level)
-                level = f->stand_outs[i].level;
         if (level >= LEVEL_WATCH)
             text_addf(t, "<circle cx=\"%.1f\" cy=\"%.1f\" r=\"%.1f\" fill=\"%s\"/>", x, y, radius + 4, level >= LEVEL_ACT ? "#b2221a" : "#f4a800");
         text_addf(t, "<circle cx=\"%.1f\" cy=\"%.1f\" r=\"%.1f\" fill=\"#6a6a68\"/><circle cx=\"%.1f\" cy=\"%.1f\" r=\"%.1f\" fill=\"#2c2926\"/><circle cx=\"%.1f\" cy=\"%.1f\" r=\"%.1f\" fill=\"%s\"/>",
@@ -138,17 +117,6 @@ static void plan(struct text *t, const struct record *r, const struct findings *
             text_addf(t, "<text x=\"%.1f\" y=\"%.1f\" fill=\"#101010\" font-size=\"16\" text-anchor=\"middle\">%s</text>", x + pitch * 0.36, y - pitch * 0.30, mark_of(level));
     }
     text_add(t, "</svg>\n");
-}
-
-static void odometer(struct text *t, const struct visit *v)
-{
-    const struct unit *u = unit_find(words_id(WORDS_ODOMETER_UNIT, v->odometer_unit)[0] ? words_id(WORDS_ODOMETER_UNIT, v->odometer_unit) : "km");
-    char number[32];
-
-    if (!v->odometer_m.given)
-        return;
-    text_from_count(number, sizeof number, lround(v->odometer_m.value / u->factor));
-    text_addf(t, " · %s %s", number, u->label);
 }
 
 static void signs(struct text *t, const struct reading *r, enum zone z)
@@ -226,7 +194,7 @@ void report_html(const struct record *r, const struct findings *f, const struct 
     int not_torqued = 0;
 
     for (int i = 0; i < record_plug_count(en); i++)
-        if (v->readings[i].refit != 0 && v->readings[i].refit != words_find(WORDS_REFIT, "torqued")) {
+        if (reading_is_loose(&v->readings[i])) {
             char label[48];
 
             engine_plug_label(en, i / en->n_positions, i % en->n_positions, label, sizeof label);
@@ -242,7 +210,8 @@ void report_html(const struct record *r, const struct findings *f, const struct 
     report_escape(t, en->subtitle);
     clock_date_words(v->date[0] ? v->date : "no date", words, sizeof words);
     text_addf(t, "%s%s", en->subtitle[0] ? " · " : "", words);
-    odometer(t, v);
+    visit_format_odometer(v->odometer_m, v->odometer_unit, words, sizeof words);
+    text_addf(t, "%s%s", words[0] ? " · " : "", words);
     engine_format_firing(en, words, sizeof words);
     text_add(t, " · fires ");
     report_escape(t, words);
