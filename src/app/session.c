@@ -61,7 +61,9 @@ static void load_levels(struct session *s, struct engine_levels *levels, const s
         const struct reading *q = &v->readings[i];
         enum level level = worst_of(q);
 
-        if (q->gap_mm.given && r.engine.plug.gap_max_mm > 0 && q->gap_mm.value > r.engine.plug.gap_max_mm + 0.0101 && level < LEVEL_WATCH)
+        enum gap_verdict gap = q->gap_mm.given ? gap_against(&r.engine.plug, q->gap_mm.value) : GAP_IN_RANGE;
+
+        if ((gap == GAP_OVER || gap == GAP_PAST_LIMIT) && r.engine.plug.gap_max_mm > 0 && level < LEVEL_WATCH)
             level = LEVEL_WATCH;
         if (level > (enum level)levels->level[q->cylinder])
             levels->level[q->cylinder] = (uint8_t)level;
@@ -396,16 +398,13 @@ static bool set_visit(struct session *s, const struct action *a, struct err *e)
         v->complaints_given = true;
         text_copy(label, sizeof label, "Complaint");
     } else if (a->type == ACT_SET_REMOVAL) {
-        int plug = a->cylinder * ENGINE_MAX_POSITIONS + a->position, at = -1;
+        int at = visit_find_drawn(v, a->cylinder, a->position);
 
-        for (int i = 0; i < v->n_removal; i++)
-            if (v->removal[i] == plug)
-                at = i;
         if (at >= 0) { /* tapped again: taken out of the order */
             memmove(&v->removal[at], &v->removal[at + 1], (size_t)(v->n_removal - at - 1) * sizeof v->removal[0]);
             v->n_removal--;
         } else {
-            v->removal[v->n_removal++] = (int16_t)plug;
+            v->removal[v->n_removal++] = (int16_t)(a->cylinder * ENGINE_MAX_POSITIONS + a->position);
         }
         text_copy(label, sizeof label, "Removal order");
     } else if (strcmp(a->column, "date") == 0) {
@@ -644,10 +643,7 @@ static bool carry_out(struct session *s, struct ui *ui, const struct action *a, 
         settings_save(&s->settings);
         return start_watch(s, e);
     case ACT_NONE:
-    case ACT_QUIT:
-    case ACT_SET_VISIT_INT:
-    case ACT_SET_READING_TEXT:
-    case ACT_SET_READING_INT: break;
+    case ACT_QUIT: break;
     }
     *edited = false;
     return true;
@@ -687,10 +683,8 @@ bool session_apply(struct session *s, struct ui *ui, const struct actions *actio
 static void take_levels(struct session *s)
 {
     memset(s->m.cylinder_level, 0, sizeof s->m.cylinder_level);
-    for (int i = 0; i < s->findings.n_stand_outs; i++)
-        for (int c = 0; c < s->record.engine.n_cylinders; c++)
-            if ((s->findings.stand_outs[i].cylinders >> c & 1u) != 0 && s->findings.stand_outs[i].level > s->m.cylinder_level[c])
-                s->m.cylinder_level[c] = s->findings.stand_outs[i].level;
+    for (int c = 0; c < s->record.engine.n_cylinders; c++)
+        s->m.cylinder_level[c] = findings_level(&s->findings, c);
 }
 
 bool session_poll(struct session *s, struct ui *ui)

@@ -5,7 +5,6 @@
 #include <string.h>
 
 #include "base/text.h"
-#include "base/units.h"
 
 struct action *actions_add(struct actions *out, enum action_type type)
 {
@@ -26,20 +25,6 @@ void model_format_gap(const struct model *m, double mm, char *to, size_t n_room)
         text_from_double(to, n_room, mm, 2);
 }
 
-void model_format_odometer(struct maybe metres, int unit, char *to, size_t n_room)
-{
-    const char *id = words_id(WORDS_ODOMETER_UNIT, unit);
-    const struct unit *u = unit_find(id[0] ? id : "km");
-    char number[32];
-
-    if (!metres.given) {
-        text_copy(to, n_room, "");
-        return;
-    }
-    text_from_count(number, sizeof number, lround(metres.value / u->factor));
-    text_format(to, n_room, "%s %s", number, u->label);
-}
-
 const struct visit *model_visit(const struct model *m)
 {
     return m->record != NULL && m->record->n_visits > 0 ? record_current(m->record) : NULL;
@@ -54,21 +39,88 @@ const struct reading *model_reading(const struct model *m, int cylinder, int pos
     return visit_reading_const(v, &m->record->engine, cylinder, position);
 }
 
-int model_next_plug(const struct model *m, int cylinder, int position)
+int model_order_count(const struct model *m)
 {
     const struct visit *v = model_visit(m);
-    const struct engine *en = &m->record->engine;
 
-    if (v != NULL && v->n_removal > 0) {
-        for (int i = 0; i + 1 < v->n_removal; i++)
-            if (v->removal[i] == cylinder * ENGINE_MAX_POSITIONS + position)
-                return record_plug_index(en, v->removal[i + 1] / ENGINE_MAX_POSITIONS, v->removal[i + 1] % ENGINE_MAX_POSITIONS);
-        return -1;
-    }
-    int next = record_plug_index(en, cylinder, position) + 1;
-
-    return next < record_plug_count(en) ? next : -1;
+    return v != NULL && v->n_removal > 0 ? v->n_removal : record_plug_count(&m->record->engine);
 }
+
+struct plug_place model_order_at(const struct model *m, int i)
+{
+    const struct visit *v = model_visit(m);
+    int n = m->record->engine.n_positions;
+
+    return v != NULL && v->n_removal > 0 ? visit_drawn(v, i) : (struct plug_place){i / n, i % n};
+}
+
+bool model_next_plug(const struct model *m, struct plug_place *at)
+{
+    int n = model_order_count(m);
+
+    for (int i = 0; i + 1 < n; i++) {
+        struct plug_place here = model_order_at(m, i);
+
+        if (here.cylinder == at->cylinder && here.position == at->position) {
+            *at = model_order_at(m, i + 1);
+            return true;
+        }
+    }
+    return false;
+}
+
+void pulling_step(const struct model *m, struct screen_state *st)
+{
+    if (st->pull_at + 1 < model_order_count(m))
+        st->pull_at++;
+    else
+        st->pulling = false;
+}
+
+struct action *actions_note_sign(struct actions *out, const struct screen_state *st, int sign, int amount)
+{
+    struct action *a = actions_add(out, ACT_NOTE_SIGN);
+
+    a->cylinder = st->cylinder;
+    a->position = st->position;
+    a->sign = sign;
+    a->amount = amount;
+    return a;
+}
+
+void actions_toggle_sign(struct actions *out, const struct screen_state *st, const struct reading *r, int sign)
+{
+    actions_note_sign(out, st, sign, r != NULL && r->amount[sign] > 0 ? 0 : 2);
+}
+
+void actions_next_well(struct actions *out, const struct screen_state *st, const struct reading *r)
+{
+    static const int next[] = {3, 2, 0, 1}; /* from dry, a trace, moderate, heavy */
+    bool seen = r != NULL && r->zone_seen[ZONE_WELL];
+
+    actions_note_sign(out, st, SIGN_WELL_OIL, seen ? next[r->amount[SIGN_WELL_OIL]] : 3);
+}
+
+void actions_see_zone(struct actions *out, const struct screen_state *st, enum zone zone, bool seen)
+{
+    struct action *a = actions_add(out, ACT_SEE_ZONE);
+
+    a->cylinder = st->cylinder;
+    a->position = st->position;
+    a->zone = (int)zone;
+    a->flag = seen;
+}
+
+const struct zone_key *screen_zone_keys(int *n)
+{
+    static const struct zone_key keys[] = {{ZONE_WELL, "Shift+W"}, {ZONE_THREADS, "Shift+T"}, {ZONE_BODY, "Shift+B"}, {ZONE_BOOT, "Shift+O"},
+                                           {ZONE_COIL, "Shift+C"}, {ZONE_LEAD, "Shift+L"}, {ZONE_CONNECTOR, "Shift+N"}};
+
+    *n = (int)(sizeof keys / sizeof keys[0]);
+    return keys;
+}
+
+const char *const screen_ignitions[ENGINE_IGNITION_COUNT] = {"", "coil per plug", "shared coils", "distributor", "magneto"};
 
 struct rgba level_colour(enum level level)
 {
@@ -119,4 +171,11 @@ uint64_t photo_key(const char *sha256, bool large)
 uint64_t photo_file_key(const char *path)
 {
     return ui_hash(path, strlen(path), 0xF11Eu);
+}
+
+void photo_draw(struct ui *ui, const struct logbook_photo *p, struct rect r)
+{
+    float k = fminf(r.w / (float)p->width, r.h / (float)p->height), w = (float)p->width * k, h = (float)p->height * k;
+
+    ui_image(ui, (struct rect){r.x + (r.w - w) / 2, r.y + (r.h - h) / 2, w, h}, photo_key(p->sha256, false), (struct rect){0, 0, 1, 1}, p->turn, false);
 }

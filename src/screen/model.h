@@ -61,7 +61,6 @@ struct new_engine {
     int ignition, seat, electrode, access, head;
     char thread[24], gap_min[16], gap_max[16], gap_limit[16], torque[16];
     int strokes, n_positions;
-    int odometer_unit;
     bool touched;
     char editing[UUID_BYTES]; /* "" = a new one */
 };
@@ -76,7 +75,6 @@ struct screen_state {
     int found;               /* selected stand-out, -1 none */
     bool pulling;
     int pull_at;             /* index in the removal order */
-    int pull_target;         /* 0 well 1 photo 2 deposit 3 gap */
     enum zone signs_zone;    /* PANEL_SIGNS: which */
     char digits[4];          /* typed so far, engines with more than nine cylinders */
     double digits_until_s;
@@ -95,16 +93,15 @@ struct screen_state {
 
 enum action_type {
     ACT_NONE, ACT_OPEN_ENGINE, ACT_CLOSE_ENGINE, ACT_ADD_ENGINE, ACT_SAVE_ENGINE, ACT_REMOVE_ENGINE,
-    ACT_OPEN_VISIT, ACT_NEW_VISIT, ACT_SET_VISIT_TEXT, ACT_SET_VISIT_INT, ACT_SET_REMOVAL, ACT_TOGGLE_COMPLAINT,
-    ACT_NOTE_SIGN, ACT_SEE_ZONE, ACT_SET_GAP, ACT_SET_GAP_LEFT, ACT_SET_READING_TEXT, ACT_SET_READING_INT,
-    ACT_SET_READING_REAL, ACT_REFIT, ACT_ADD_FILES, ACT_PLACE_PHOTO, ACT_ACCEPT_PROPOSAL, ACT_TURN_PHOTO,
+    ACT_OPEN_VISIT, ACT_NEW_VISIT, ACT_SET_VISIT_TEXT, ACT_SET_REMOVAL, ACT_TOGGLE_COMPLAINT,
+    ACT_NOTE_SIGN, ACT_SEE_ZONE, ACT_SET_GAP, ACT_SET_GAP_LEFT, ACT_SET_READING_REAL,
+    ACT_REFIT, ACT_ADD_FILES, ACT_PLACE_PHOTO, ACT_ACCEPT_PROPOSAL, ACT_TURN_PHOTO,
     ACT_REMOVE_PHOTO, ACT_UNDO, ACT_REDO, ACT_WRITE_REPORT, ACT_SET_UNITS, ACT_SET_TARGETS, ACT_CANCEL_JOBS, ACT_WATCH, ACT_QUIT
 };
 struct action {
     enum action_type type;
     char id[UUID_BYTES];
     int cylinder, position, sign, amount, zone, number;
-    double real;
     char column[32];
     char text[4096];
     bool flag;
@@ -155,7 +152,18 @@ uint64_t photo_key(const char *sha256, bool large);
 uint64_t photo_file_key(const char *path); /* of a file in the browser */
 /* The photo that stands for a plug's firing end, or NULL. */
 const struct logbook_photo *model_bore_photo(const struct model *m, int cylinder, int position);
-bool model_photo_ready(const struct model *m, const struct logbook_photo *p);
+bool photo_ready(const struct logbook_photo *p); /* it has a picture */
+
+/* The small picture of a photo, whole, in the middle of r; the photo has a size. */
+void photo_draw(struct ui *ui, const struct logbook_photo *p, struct rect r);
+
+/* Keys that open the signs of a zone, in the order its rows are shown. */
+struct zone_key {
+    enum zone zone;
+    const char *key;
+};
+const struct zone_key *screen_zone_keys(int *n);
+extern const char *const screen_ignitions[ENGINE_IGNITION_COUNT]; /* as shown, "" unknown */
 
 /* Every key of the program: the list shown by F9 and in the documents. */
 struct screen_key {
@@ -165,10 +173,18 @@ const struct screen_key *screen_keys(int *n);
 
 /* ---- small helps ---- */
 void model_format_gap(const struct model *m, double mm, char *to, size_t n_room); /* in the set unit, without its name */
-void model_format_odometer(struct maybe metres, int unit, char *to, size_t n_room); /* "97,655 mi" */
 const struct visit *model_visit(const struct model *m); /* NULL none */
 const struct reading *model_reading(const struct model *m, int cylinder, int position);
-int model_next_plug(const struct model *m, int cylinder, int position); /* plug index after it in removal (or place) order, -1 */
+/* The order of work: as the plugs are drawn where that is written down, else as they stand. */
+int model_order_count(const struct model *m);
+struct plug_place model_order_at(const struct model *m, int i);
+bool model_next_plug(const struct model *m, struct plug_place *at); /* false, *at untouched, at its end */
+void pulling_step(const struct model *m, struct screen_state *st);  /* onward; behind the last back to the plan */
+/* What is asked for about the selected plug. */
+struct action *actions_note_sign(struct actions *out, const struct screen_state *st, int sign, int amount);
+void actions_toggle_sign(struct actions *out, const struct screen_state *st, const struct reading *r, int sign); /* moderate, none */
+void actions_next_well(struct actions *out, const struct screen_state *st, const struct reading *r); /* heavy, a trace, moderate, dry */
+void actions_see_zone(struct actions *out, const struct screen_state *st, enum zone zone, bool seen);
 struct rgba level_colour(enum level level);
 /* Draws the level's mark (triangle, diamond, dot) at x, y. */
 void level_mark(struct ui *ui, float x, float y, float size, enum level level);

@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/colour.h"
 #include "screen/model.h"
 
 #define PI 3.14159265358979f
@@ -13,23 +14,12 @@ static uint8_t byte(float v)
     return (uint8_t)(v < 0 ? 0 : v > 255 ? 255 : v + 0.5f);
 }
 
-/* CIELAB (D65) to sRGB, IEC 61966-2-1; enough for a drawing. */
 static struct rgba lab(double L, double a, double b)
 {
-    double fy = (L + 16) / 116, fx = fy + a / 500, fz = fy - b / 200, xyz[3], rgb[3];
-    double f[3] = {fx, fy, fz}, white[3] = {0.95047, 1, 1.08883};
+    uint8_t rgb[3];
 
-    for (int i = 0; i < 3; i++)
-        xyz[i] = white[i] * (f[i] > 6.0 / 29 ? f[i] * f[i] * f[i] : 3 * 36.0 / 841 * (f[i] - 4.0 / 29));
-    rgb[0] = 3.2406 * xyz[0] - 1.5372 * xyz[1] - 0.4986 * xyz[2];
-    rgb[1] = -0.9689 * xyz[0] + 1.8758 * xyz[1] + 0.0415 * xyz[2];
-    rgb[2] = 0.0557 * xyz[0] - 0.2040 * xyz[1] + 1.0570 * xyz[2];
-    for (int i = 0; i < 3; i++) {
-        double c = rgb[i] < 0 ? 0 : rgb[i] > 1 ? 1 : rgb[i];
-
-        rgb[i] = c <= 0.0031308 ? 12.92 * c : 1.055 * pow(c, 1 / 2.4) - 0.055;
-    }
-    return (struct rgba){byte((float)rgb[0] * 255), byte((float)rgb[1] * 255), byte((float)rgb[2] * 255), 255};
+    colour_from_lab(L, a, b, rgb);
+    return (struct rgba){rgb[0], rgb[1], rgb[2], 255};
 }
 
 /* What each deposit does to the look of the nose at moderate amount (common practice, no source). */

@@ -8,16 +8,14 @@
 #include "base/units.h"
 #include "screen/model.h"
 
-bool model_photo_ready(const struct model *m, const struct logbook_photo *p)
+bool photo_ready(const struct logbook_photo *p)
 {
-    (void)m;
     return p->trouble[0] == '\0' && p->width > 0;
 }
 
 /* "oil · heavy, dirt · a trace" of a zone; what was looked at and clean; "not looked at". */
 static bool zone_words(const struct reading *r, enum zone z, char *to, size_t n_room)
 {
-    static const char *const amounts[] = {"", "a trace", "moderate", "heavy"};
     struct text t = {0};
     bool bad = false;
 
@@ -27,7 +25,7 @@ static bool zone_words(const struct reading *r, enum zone z, char *to, size_t n_
     }
     for (int s = 0; s < SIGN_COUNT; s++)
         if (sign_row((enum sign)s)->zone == z && r->amount[s] > 0) {
-            text_addf(&t, "%s%s · %s", t.n_bytes ? ", " : "", sign_row((enum sign)s)->label, amounts[r->amount[s]]);
+            text_addf(&t, "%s%s · %s", t.n_bytes ? ", " : "", sign_row((enum sign)s)->label, amount_words(r->amount[s]));
             bad = bad || sign_row((enum sign)s)->level >= LEVEL_WATCH;
         }
     text_copy(to, n_room, t.n_bytes ? text_get(&t) : z == ZONE_WELL ? "dry, clean" : "nothing on it");
@@ -54,14 +52,8 @@ static void deposits(struct ui *ui, const struct model *m, struct screen_state *
             y += h + 6;
         }
         text_format(id, sizeof id, "sign.%s", row->id);
-        if (ui_chip(ui, id, (struct rect){x, y, w, h}, label, amount > 0, key) && m->can_write) {
-            struct action *a = actions_add(out, ACT_NOTE_SIGN);
-
-            a->cylinder = st->cylinder;
-            a->position = st->position;
-            a->sign = s;
-            a->amount = amount > 0 ? 0 : 2;
-        }
+        if (ui_chip(ui, id, (struct rect){x, y, w, h}, label, amount > 0, key) && m->can_write)
+            actions_toggle_sign(out, st, reading, s);
         x += w + 6;
     }
     ui_cut_top(r, y + h + 12 - r->y);
@@ -112,11 +104,8 @@ static void gap_fields(struct ui *ui, const struct model *m, struct screen_state
 
 static void around(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect *r, const struct reading *reading)
 {
-    static const struct {
-        enum zone zone;
-        const char *label, *key;
-    } rows[] = {{ZONE_WELL, "Well", "Shift+W"}, {ZONE_THREADS, "Threads", "Shift+T"}, {ZONE_BODY, "Body", "Shift+B"},
-                {ZONE_BOOT, "Boot", "Shift+O"}, {ZONE_COIL, "Coil", "Shift+C"}, {ZONE_LEAD, "Lead", "Shift+L"}, {ZONE_CONNECTOR, "Connector", "Shift+N"}};
+    int n;
+    const struct zone_key *rows = screen_zone_keys(&n);
     char value[200], id[40];
     float h = ui_target_px(ui);
     bool leads = m->record->engine.ignition == ENGINE_DISTRIBUTOR || m->record->engine.ignition == ENGINE_MAGNETO ||
@@ -124,14 +113,14 @@ static void around(struct ui *ui, const struct model *m, struct screen_state *st
 
     (void)out;
     ui_heading(ui, ui_cut_top(r, 22), "Around the plug");
-    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+    for (int i = 0; i < n; i++) {
         bool bad;
 
         if (rows[i].zone == ZONE_LEAD && !leads)
             continue;
         bad = zone_words(reading, rows[i].zone, value, sizeof value);
         text_format(id, sizeof id, "zone.%s", zone_row(rows[i].zone)->id);
-        if (ui_value_row(ui, id, ui_cut_top(r, h), rows[i].label, value, bad, rows[i].key)) {
+        if (ui_value_row(ui, id, ui_cut_top(r, h), zone_row(rows[i].zone)->label, value, bad, rows[i].key)) {
             st->panel = PANEL_SIGNS;
             st->signs_zone = rows[i].zone;
         }
@@ -190,7 +179,7 @@ void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, st
     struct rect view, content, top, footer;
     char words[160], label[48];
     float start, w;
-    int next;
+    struct plug_place next = {st->cylinder, st->position};
 
     ui_fill(ui, r, UI_PANEL);
     if (st->cylinder < 0 || st->cylinder >= en->n_cylinders) {
@@ -218,11 +207,8 @@ void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, st
     struct ui_hit hit = ui_region(ui, "card.picture", pic, UI_ROLE_IMAGE, "photo of the firing end", photo ? photo->name : "drawn from the reading", 8);
 
     ui_round(ui, pic, 8, UI_DESK_DARK);
-    if (photo != NULL && model_photo_ready(m, photo)) {
-        float k = fminf(pic.w / (float)photo->width, pic.h / (float)photo->height);
-        struct rect fit = {pic.x + (pic.w - (float)photo->width * k) / 2, pic.y + (pic.h - (float)photo->height * k) / 2, (float)photo->width * k, (float)photo->height * k};
-
-        ui_image(ui, fit, photo_key(photo->sha256, false), (struct rect){0, 0, 1, 1}, photo->turn, false);
+    if (photo != NULL && photo_ready(photo)) {
+        photo_draw(ui, photo, pic);
     } else if (reading != NULL && reading->present) {
         struct bore_look look = bore_look_of(reading, st->cylinder);
         float d = pic.h - 20;
@@ -254,24 +240,21 @@ void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, st
     ui_scroll_end(ui, r.y - start + 30);
     /* onward */
     footer = ui_inset(footer, 18, 10);
-    next = model_next_plug(m, st->cylinder, st->position);
-    if (next >= 0) {
+    if (model_next_plug(m, &next)) {
         struct ui_button dark = {.look = UI_LOOK_DARK, .key = "."};
 
-        engine_plug_label(en, next / en->n_positions, next % en->n_positions, label, sizeof label);
+        engine_plug_label(en, next.cylinder, next.position, label, sizeof label);
         text_format(words, sizeof words, "Next: %s", label);
         if (ui_button(ui, "card.next", ui_cut_left(&footer, ui_button_width(ui, words, &dark)), words, &dark)) {
-            st->cylinder = next / en->n_positions;
-            st->position = next % en->n_positions;
+            st->cylinder = next.cylinder;
+            st->position = next.position;
         }
         ui_cut_left(&footer, 8);
     }
     struct ui_button plain = {.key = "F4"};
 
-    if (ui_button(ui, "card.pulling", ui_cut_left(&footer, ui_button_width(ui, "Plug by plug", &plain)), "Plug by plug", &plain)) {
+    if (ui_button(ui, "card.pulling", ui_cut_left(&footer, ui_button_width(ui, "Plug by plug", &plain)), "Plug by plug", &plain))
         st->pulling = true;
-        st->pull_target = 0;
-    }
 }
 
 /* ---- the tray ---- */
@@ -339,9 +322,7 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
         if (p->trouble[0]) {
             ui_text(ui, ui_inset(tile, 6, 6), p->trouble, &(struct ui_style){.size_px = 11, .colour = UI_BAR_TEXT, .max_lines = 4, .top = true});
         } else if (p->height > 0) {
-            float k = fminf((tile.w - 8) / (float)p->width, (tile.h - 8) / (float)p->height);
-
-            ui_image(ui, (struct rect){tile.x + (tile.w - (float)p->width * k) / 2, tile.y + (tile.h - (float)p->height * k) / 2, (float)p->width * k, (float)p->height * k}, photo_key(p->sha256, false), (struct rect){0, 0, 1, 1}, p->turn, false);
+            photo_draw(ui, p, ui_inset(tile, 4, 4));
         }
         if (m->proposal != NULL && m->proposal[i].cylinder >= 0) {
             char label[48];

@@ -203,12 +203,13 @@ static void pill(struct ui *ui, struct rect r, const char *text, enum level leve
 
 static enum level gap_level(const struct engine_plug_spec *spec, double mm)
 {
-    if (spec->gap_limit_mm > 0 && mm > spec->gap_limit_mm + 1e-9)
-        return LEVEL_ACT;
-    if (spec->gap_max_mm > 0 && mm > spec->gap_max_mm + 0.0101)
-        return LEVEL_WATCH;
-    if (spec->gap_min_mm > 0 && mm < spec->gap_min_mm - 0.0501)
-        return LEVEL_WATCH;
+    switch (gap_against(spec, mm)) {
+    case GAP_PAST_LIMIT: return LEVEL_ACT;
+    case GAP_OVER:
+    case GAP_UNDER: return LEVEL_WATCH;
+    case GAP_HAIR_OVER:
+    case GAP_IN_RANGE: break;
+    }
     return LEVEL_NONE;
 }
 
@@ -267,7 +268,7 @@ static void draw_bore(struct ui *ui, const struct model *m, struct screen_state 
     } else if (r != NULL && r->amount[SIGN_WELL_WATER] > 0) {
         ui_arc(ui, x, y, R + pitch * 0.035f, pitch * 0.035f + 2, 90, 270, (struct rgba){60, 84, 110, 255});
     }
-    if (photo != NULL && model_photo_ready(m, photo)) {
+    if (photo != NULL && photo_ready(photo)) {
         float side = (float)(photo->width < photo->height ? photo->width : photo->height);
         float cw = photo->width > 0 ? side / (float)photo->width : 1, ch = photo->height > 0 ? side / (float)photo->height : 1;
 
@@ -291,16 +292,16 @@ static void draw_bore(struct ui *ui, const struct model *m, struct screen_state 
         ui_ring(ui, x, y, R + 3, 2, (struct rgba){40, 40, 40, 255});
     if (st->editing_order) {
         const struct visit *v = model_visit(m);
+        int at = v != NULL ? visit_find_drawn(v, c, pos) : -1;
 
-        for (int i = 0; v != NULL && i < v->n_removal; i++)
-            if (v->removal[i] == c * ENGINE_MAX_POSITIONS + pos) {
-                char at[8];
-                struct ui_style big = {.size_px = 26, .weight = UI_BOLD, .colour = UI_SELECT_TEXT, .align = UI_CENTRE};
+        if (at >= 0) {
+            char number_in_order[16];
+            struct ui_style big = {.size_px = 26, .weight = UI_BOLD, .colour = UI_SELECT_TEXT, .align = UI_CENTRE};
 
-                snprintf(at, sizeof at, "%d", i + 1);
-                ui_disc(ui, x, y, 24, ui_rgba(UI_SELECT));
-                ui_text(ui, (struct rect){x - 24, y - 24, 48, 48}, at, &big);
-            }
+            snprintf(number_in_order, sizeof number_in_order, "%d", at + 1);
+            ui_disc(ui, x, y, 24, ui_rgba(UI_SELECT));
+            ui_text(ui, (struct rect){x - 24, y - 24, 48, 48}, number_in_order, &big);
+        }
     }
     /* number, gap, signs */
     float tag_h = pitch > 90 ? 28 : 22, tag_w = fmaxf(tag_h + 4, ui_text_width(ui, label, &(struct ui_style){.size_px = pitch > 90 ? 18 : 13, .weight = UI_BOLD}) + 14);

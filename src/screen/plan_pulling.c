@@ -7,37 +7,23 @@
 #include "base/text.h"
 #include "screen/model.h"
 
-static int plug_count(const struct model *m)
-{
-    const struct visit *v = model_visit(m);
-
-    return v->n_removal > 0 ? v->n_removal : record_plug_count(&m->record->engine);
-}
-
-static void plug_at(const struct model *m, int i, int *c, int *p)
-{
-    const struct visit *v = model_visit(m);
-    const struct engine *en = &m->record->engine;
-
-    if (v->n_removal > 0) {
-        *c = v->removal[i] / ENGINE_MAX_POSITIONS;
-        *p = v->removal[i] % ENGINE_MAX_POSITIONS;
-    } else {
-        *c = i / en->n_positions;
-        *p = i % en->n_positions;
-    }
-}
-
 static void well_words(const struct reading *r, char *to, size_t n_room)
 {
     if (r == NULL || !r->zone_seen[ZONE_WELL])
         text_copy(to, n_room, "not looked at");
     else if (r->amount[SIGN_WELL_OIL] > 0)
-        text_format(to, n_room, "oil, %s", r->amount[SIGN_WELL_OIL] == 1 ? "a trace" : r->amount[SIGN_WELL_OIL] == 2 ? "moderate" : "heavy");
+        text_format(to, n_room, "oil, %s", amount_words(r->amount[SIGN_WELL_OIL]));
     else if (r->amount[SIGN_WELL_WATER] > 0)
         text_copy(to, n_room, "water");
     else
         text_copy(to, n_room, "dry");
+}
+
+static bool finished(const struct model *m, struct plug_place at)
+{
+    const struct reading *r = model_reading(m, at.cylinder, at.position);
+
+    return r != NULL && r->gap_mm.given && reading_main_deposit(r) >= 0;
 }
 
 /* high: the value stands under the title, since something else fills the rest. */
@@ -58,7 +44,8 @@ static bool target(struct ui *ui, const char *id, struct rect r, const char *tit
 void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
     const struct engine *en = &m->record->engine;
-    int n = plug_count(m), c, p;
+    int n = model_order_count(m), c, p;
+    struct plug_place now_at;
     const struct reading *reading;
     char label[48], line[200], value[80], typed[64];
     struct ui_style huge = {.size_px = 26, .weight = UI_BOLD, .colour = UI_DESK_TEXT}, soft = {.size_px = 14, .colour = UI_DESK_QUIET};
@@ -71,18 +58,12 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
         return;
     if (st->pull_at < 0 || st->pull_at >= n)
         st->pull_at = 0;
-    plug_at(m, st->pull_at, &c, &p);
-    st->cylinder = c;
-    st->position = p;
+    now_at = model_order_at(m, st->pull_at);
+    st->cylinder = c = now_at.cylinder;
+    st->position = p = now_at.position;
     reading = model_reading(m, c, p);
-    for (int i = 0; i < n; i++) {
-        int ci, pi;
-        const struct reading *q;
-
-        plug_at(m, i, &ci, &pi);
-        q = model_reading(m, ci, pi);
-        n_done += q != NULL && q->gap_mm.given && reading_main_deposit(q) >= 0;
-    }
+    for (int i = 0; i < n; i++)
+        n_done += finished(m, model_order_at(m, i));
     ui_fill(ui, r, UI_DESK);
     r = ui_inset(r, 28, 20);
     bar = ui_cut_top(&r, 56);
@@ -107,16 +88,12 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
 
     w = fminf(64, dots.w / (float)n);
     for (int i = 0; i < n; i++) {
-        int ci, pi;
-        const struct reading *q;
+        struct plug_place at = model_order_at(m, i);
         char id[32];
         struct rect d = {dots.x + (float)i * w, dots.y + 12, w - 6, 44};
-        bool here = i == st->pull_at, done;
+        bool here = i == st->pull_at, done = finished(m, at);
 
-        plug_at(m, i, &ci, &pi);
-        q = model_reading(m, ci, pi);
-        done = q != NULL && q->gap_mm.given && reading_main_deposit(q) >= 0;
-        engine_plug_label(en, ci, pi, label, sizeof label);
+        engine_plug_label(en, at.cylinder, at.position, label, sizeof label);
         snprintf(id, sizeof id, "pulling.plug.%d", i);
         struct ui_hit hit = ui_region(ui, id, d, UI_ROLE_TAB, label, here ? "on" : done ? "done" : "", 8);
 
@@ -126,37 +103,24 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
             st->pull_at = i;
     }
     if (st->pull_at + 1 < n) {
-        int cn, pn;
+        struct plug_place at = model_order_at(m, st->pull_at + 1);
 
-        plug_at(m, st->pull_at + 1, &cn, &pn);
-        engine_plug_label(en, cn, pn, label, sizeof label);
+        engine_plug_label(en, at.cylinder, at.position, label, sizeof label);
         text_format(line, sizeof line, "Next: plug %s", label);
     } else {
         text_copy(line, sizeof line, "Finish: back to the plan");
     }
     w = ui_button_width(ui, line, &next) + 40;
-    if (ui_button(ui, "pulling.next", (struct rect){dots.x + dots.w - w, dots.y + 6, w, 56}, line, &next)) {
-        if (st->pull_at + 1 < n)
-            st->pull_at++;
-        else
-            st->pulling = false;
-    }
+    if (ui_button(ui, "pulling.next", (struct rect){dots.x + dots.w - w, dots.y + 6, w, 56}, line, &next))
+        pulling_step(m, st);
     /* four huge targets */
     cells = r;
     w = (cells.w - 16) / 2;
     h = (cells.h - 24) / 2;
     well_words(reading, value, sizeof value);
     cell = (struct rect){cells.x, cells.y, w, h};
-    if (target(ui, "pulling.well", cell, "Well, before the plug is drawn: X dry, Y oil", value, "Y", reading != NULL && reading->zone_seen[ZONE_WELL], false) && m->can_write) {
-        /* heavy, a trace, moderate, dry, and round again */
-        struct action *a = actions_add(out, ACT_NOTE_SIGN);
-        int now = reading != NULL && reading->zone_seen[ZONE_WELL] ? reading->amount[SIGN_WELL_OIL] : -1;
-
-        a->cylinder = c;
-        a->position = p;
-        a->sign = SIGN_WELL_OIL;
-        a->amount = now < 0 ? 3 : now == 3 ? 1 : now == 1 ? 2 : now == 2 ? 0 : 3;
-    }
+    if (target(ui, "pulling.well", cell, "Well, before the plug is drawn: X dry, Y oil", value, "Y", reading != NULL && reading->zone_seen[ZONE_WELL], false) && m->can_write)
+        actions_next_well(out, st, reading);
     const struct logbook_photo *photo = model_bore_photo(m, c, p);
 
     cell = (struct rect){cells.x + w + 16, cells.y, w, h};
@@ -172,14 +136,8 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
         int main = reading != NULL ? reading_main_deposit(reading) : -1;
         float x = cell.x + 22, th = h > 260 ? 40 : 32, y = cell.y + 90;
 
-        if (target(ui, "pulling.deposit", cell, "Firing end: a letter notes it", main >= 0 ? sign_row((enum sign)main)->label : "not noted", "N", false, true) && m->can_write && main < 0) {
-            struct action *a = actions_add(out, ACT_NOTE_SIGN);
-
-            a->cylinder = c;
-            a->position = p;
-            a->sign = SIGN_NORMAL;
-            a->amount = 2;
-        }
+        if (target(ui, "pulling.deposit", cell, "Firing end: a letter notes it", main >= 0 ? sign_row((enum sign)main)->label : "not noted", "N", false, true) && m->can_write && main < 0)
+            actions_note_sign(out, st, SIGN_NORMAL, 2);
         for (int s = (int)sign_first(ZONE_FIRING_END); s < (int)sign_first(ZONE_FIRING_END) + sign_count(ZONE_FIRING_END); s++) {
             char key[2] = {(char)(sign_row((enum sign)s)->key - 'a' + 'A'), '\0'}, id[48];
             float cw = ui_chip_width(ui, sign_row((enum sign)s)->label, key);
@@ -191,14 +149,8 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
             if (y + th > cell.y + cell.h - 4)
                 break;
             text_format(id, sizeof id, "sign.%s", sign_row((enum sign)s)->id);
-            if (ui_chip(ui, id, (struct rect){x, y, cw, th}, sign_row((enum sign)s)->label, reading != NULL && reading->amount[s] > 0, key) && m->can_write) {
-                struct action *a = actions_add(out, ACT_NOTE_SIGN);
-
-                a->cylinder = c;
-                a->position = p;
-                a->sign = s;
-                a->amount = reading != NULL && reading->amount[s] > 0 ? 0 : 2;
-            }
+            if (ui_chip(ui, id, (struct rect){x, y, cw, th}, sign_row((enum sign)s)->label, reading != NULL && reading->amount[s] > 0, key) && m->can_write)
+                actions_toggle_sign(out, st, reading, s);
             x += cw + 6;
         }
     }
@@ -223,10 +175,7 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
         }
         if ((result & UI_ENTER) != 0) { /* the figure is the last thing on a plug: onward */
             ui_focus(ui, NULL);
-            if (st->pull_at + 1 < n)
-                st->pull_at++;
-            else
-                st->pulling = false;
+            pulling_step(m, st);
         }
     }
 }

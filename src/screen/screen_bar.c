@@ -13,7 +13,7 @@ static int not_torqued(const struct model *m)
     if (v == NULL)
         return 0;
     for (int i = 0; i < record_plug_count(&m->record->engine); i++)
-        n += v->readings[i].refit != 0 && v->readings[i].refit != words_find(WORDS_REFIT, "torqued");
+        n += reading_is_loose(&v->readings[i]);
     return n;
 }
 
@@ -48,11 +48,8 @@ void screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, s
         }
     }
     text_addf(&t, "%s", en->subtitle);
-    if (en->ignition != ENGINE_IGNITION_UNKNOWN) {
-        static const char *const words[] = {"", "coil per plug", "shared coils", "distributor", "magneto"};
-
-        text_addf(&t, "%s%s", t.n_bytes ? " · " : "", words[en->ignition]);
-    }
+    if (en->ignition != ENGINE_IGNITION_UNKNOWN)
+        text_addf(&t, "%s%s", t.n_bytes ? " · " : "", screen_ignitions[en->ignition]);
     if (en->plug.gap_max_mm > 0) {
         char low[16], high[16];
 
@@ -113,7 +110,7 @@ void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st
             const struct visit *v = model_visit(m);
 
             for (int i = 0; i < record_plug_count(&m->record->engine); i++)
-                if (v->readings[i].refit != 0 && v->readings[i].refit != words_find(WORDS_REFIT, "torqued")) {
+                if (reading_is_loose(&v->readings[i])) {
                     st->cylinder = v->readings[i].cylinder;
                     st->position = v->readings[i].position;
                     break;
@@ -149,7 +146,7 @@ void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st
         struct ui_hit hit;
 
         clock_date_words(v->date[0] ? v->date : "no date", date, sizeof date);
-        model_format_odometer(v->odometer_m, v->odometer_unit, odometer, sizeof odometer);
+        visit_format_odometer(v->odometer_m, v->odometer_unit, odometer, sizeof odometer);
         text_format(label, sizeof label, "%s%s%s", date, odometer[0] ? " · " : "", odometer);
         text_format(id, sizeof id, "visit.%.36s", v->id);
         chip = ui_cut_left(&r, ui_text_width(ui, label, here ? &on : &off) + 24);

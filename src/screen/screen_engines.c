@@ -58,6 +58,14 @@ static void still_open(const struct logbook_engine *e, char *to, size_t n_room, 
     text_release(&t);
 }
 
+/* The panel of a new engine, or of the one to change. */
+static void open_new(struct screen_state *st, const char *editing)
+{
+    st->new_open = true;
+    memset(&st->fresh, 0, sizeof st->fresh);
+    text_copy(st->fresh.editing, sizeof st->fresh.editing, editing);
+}
+
 static void keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     if (ui_typing(ui) || st->panel != PANEL_NONE)
@@ -71,8 +79,7 @@ static void keys(struct ui *ui, const struct model *m, struct screen_state *st, 
             text_copy(actions_add(out, ACT_OPEN_ENGINE)->id, UUID_BYTES, m->engines[st->engine_row].id);
     }
     if (ui_key(ui, "n") || ui_key(ui, "Ctrl+N")) {
-        st->new_open = true;
-        memset(&st->fresh, 0, sizeof st->fresh);
+        open_new(st, "");
         ui_focus(ui, "new.name");
     }
     if (st->new_open && ui_key(ui, "Escape"))
@@ -121,16 +128,12 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
             text_copy(actions_add(out, ACT_OPEN_ENGINE)->id, UUID_BYTES, m->engines[st->engine_row].id);
         ui_cut_top(&in, 10);
         if (m->can_write && ui_button(ui, "engine.new", ui_cut_top(&in, 44), "New engine", &dark)) {
-            st->new_open = true;
-            memset(&st->fresh, 0, sizeof st->fresh);
+            open_new(st, "");
             ui_focus(ui, "new.name");
         }
         ui_cut_top(&in, 10);
-        if (m->can_write && ui_button(ui, "engine.edit", ui_cut_top(&in, 44), "Change the chosen engine", &edit)) {
-            st->new_open = true;
-            memset(&st->fresh, 0, sizeof st->fresh);
-            text_copy(st->fresh.editing, sizeof st->fresh.editing, m->engines[st->engine_row].id);
-        }
+        if (m->can_write && ui_button(ui, "engine.edit", ui_cut_top(&in, 44), "Change the chosen engine", &edit))
+            open_new(st, m->engines[st->engine_row].id);
         ui_cut_top(&in, 24);
         ui_heading(ui, ui_cut_top(&in, 22), "Keys");
         ui_value_row(ui, "keys.choose", ui_cut_top(&in, 34), "Choose", "Up, Down", false, NULL);
@@ -181,7 +184,7 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
         ui_cut_top(&in, 20);
         if (e->n_visits > 0) {
             clock_date_words(e->last_date[0] ? e->last_date : "no date", date, sizeof date);
-            model_format_odometer(e->last_odometer_m, e->last_odometer_unit, odometer, sizeof odometer);
+            visit_format_odometer(e->last_odometer_m, e->last_odometer_unit, odometer, sizeof odometer);
             text_format(line, sizeof line, "%s%s%s", date, odometer[0] ? " · " : "", odometer);
         } else {
             text_copy(line, sizeof line, "no visit yet");

@@ -177,7 +177,6 @@ static void chips(struct ui *ui, const char *id, struct rect *r, const char *con
 
 void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
-    static const char *const ignitions[] = {"", "coil per plug", "shared coils", "distributor", "magneto"};
     static const char *const seats[] = {"", "gasket seat", "taper seat"};
     static const char *const electrodes[] = {"", "nickel", "platinum", "iridium"};
     static const char *const accesses[] = {"", "plugs in wells", "plugs in the open"};
@@ -233,7 +232,7 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
             n->strokes = 2;
     }
     ui_heading(ui, ui_cut_top(&r, 22), "Ignition");
-    chips(ui, "new.ignition", &r, ignitions, 5, 1, &n->ignition);
+    chips(ui, "new.ignition", &r, screen_ignitions, ENGINE_IGNITION_COUNT, 1, &n->ignition);
     chips(ui, "new.positions", &r, positions, 3, 1, &n->n_positions);
     if (n->n_positions == 0)
         n->n_positions = 1;

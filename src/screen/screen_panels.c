@@ -59,26 +59,14 @@ static void signs_panel(struct ui *ui, const struct model *m, struct screen_stat
 
             x -= w;
             text_format(id, sizeof id, "sign.%s.%s", sr->id, amounts[a]);
-            if (ui_chip(ui, id, (struct rect){x, row.y + 2, w, 36}, amounts[a], seen && now == a, NULL) && m->can_write) {
-                struct action *act = actions_add(out, ACT_NOTE_SIGN);
-
-                act->cylinder = st->cylinder;
-                act->position = st->position;
-                act->sign = s;
-                act->amount = a;
-            }
+            if (ui_chip(ui, id, (struct rect){x, row.y + 2, w, 36}, amounts[a], seen && now == a, NULL) && m->can_write)
+                actions_note_sign(out, st, s, a);
             x -= 6;
         }
         char lower[2] = {sr->key, '\0'};
 
-        if (m->can_write && ui_key(ui, lower)) { /* heavy, moderate, a trace, none */
-            struct action *act = actions_add(out, ACT_NOTE_SIGN);
-
-            act->cylinder = st->cylinder;
-            act->position = st->position;
-            act->sign = s;
-            act->amount = now > 0 ? now - 1 : 3;
-        }
+        if (m->can_write && ui_key(ui, lower)) /* heavy, moderate, a trace, none */
+            actions_note_sign(out, st, s, now > 0 ? now - 1 : 3);
     }
     ui_cut_top(&r, 10);
     {
@@ -86,21 +74,12 @@ static void signs_panel(struct ui *ui, const struct model *m, struct screen_stat
         struct ui_button clean = {.key = "X"}, unseen = {.look = UI_LOOK_QUIET};
 
         if (m->can_write && (ui_button(ui, "signs.clean", ui_cut_left(&row, 220), st->signs_zone == ZONE_WELL ? "Dry and clean" : "Looked at: nothing", &clean) || ui_key(ui, "x"))) {
-            struct action *a = actions_add(out, ACT_SEE_ZONE);
-
-            a->cylinder = st->cylinder;
-            a->position = st->position;
-            a->zone = (int)st->signs_zone;
-            a->flag = true;
+            actions_see_zone(out, st, st->signs_zone, true);
             st->panel = PANEL_NONE;
         }
         ui_cut_left(&row, 10);
         if (m->can_write && seen && ui_button(ui, "signs.unseen", ui_cut_left(&row, 160), "Not looked at", &unseen)) {
-            struct action *a = actions_add(out, ACT_SEE_ZONE);
-
-            a->cylinder = st->cylinder;
-            a->position = st->position;
-            a->zone = (int)st->signs_zone;
+            actions_see_zone(out, st, st->signs_zone, false);
             st->panel = PANEL_NONE;
         }
     }
@@ -167,7 +146,7 @@ static void visit_panel(struct ui *ui, const struct model *m, struct screen_stat
     third = (r.w - 32) / 3;
     row = ui_cut_top(&r, 76);
     text_row(ui, m, out, "visit.date", "Date", "date", v->date, "2026-06-14", (struct rect){row.x, row.y, third, 64}, false);
-    model_format_odometer(v->odometer_m, v->odometer_unit, value, sizeof value);
+    visit_format_odometer(v->odometer_m, v->odometer_unit, value, sizeof value);
     text_row(ui, m, out, "visit.odometer", "Odometer", "odometer", value, "97655 mi", (struct rect){row.x + third + 16, row.y, third, 64}, false);
     for (int i = 0; i < v->n_codes; i++)
         text_format(codes + strlen(codes), sizeof codes - strlen(codes), "%s%s", i ? " " : "", v->codes[i]);

@@ -29,9 +29,7 @@ static void strip(struct ui *ui, const struct model *m, struct screen_state *st,
         if (p->trouble[0]) {
             ui_text(ui, ui_inset(t, 6, 6), p->trouble, &(struct ui_style){.size_px = 11, .colour = UI_BAR_TEXT, .max_lines = 5, .top = true});
         } else if (p->width > 0) {
-            float k = fminf((t.w - 6) / (float)p->width, (t.h - 6) / (float)p->height);
-
-            ui_image(ui, (struct rect){t.x + (t.w - (float)p->width * k) / 2, t.y + (t.h - (float)p->height * k) / 2, (float)p->width * k, (float)p->height * k}, photo_key(p->sha256, false), (struct rect){0, 0, 1, 1}, p->turn, false);
+            photo_draw(ui, p, ui_inset(t, 3, 3));
         }
         if (p->cylinder >= 0) {
             engine_plug_label(&m->record->engine, p->cylinder, p->position > 0 ? p->position : 0, label, sizeof label);

@@ -67,25 +67,16 @@ static void letters(struct ui *ui, const struct model *m, struct screen_state *s
         return;
     for (int s = 0; s < SIGN_COUNT; s++)
         if (sign_row((enum sign)s)->zone == ZONE_FIRING_END && sign_row((enum sign)s)->key == key[0]) {
-            const struct reading *r = model_reading(m, st->cylinder, st->position);
-            struct action *a = actions_add(out, ACT_NOTE_SIGN);
-
             ui_key_take(ui);
-            a->cylinder = st->cylinder;
-            a->position = st->position;
-            a->sign = s;
-            a->amount = r != NULL && r->amount[s] > 0 ? 0 : 2;
+            actions_toggle_sign(out, st, model_reading(m, st->cylinder, st->position), s);
             return;
         }
 }
 
 void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
-    static const struct {
-        const char *key;
-        enum zone zone;
-    } zones[] = {{"Shift+W", ZONE_WELL}, {"Shift+T", ZONE_THREADS}, {"Shift+B", ZONE_BODY}, {"Shift+O", ZONE_BOOT},
-                 {"Shift+C", ZONE_COIL}, {"Shift+L", ZONE_LEAD}, {"Shift+N", ZONE_CONNECTOR}};
+    int n_zones;
+    const struct zone_key *zones = screen_zone_keys(&n_zones);
     const char *key = ui_key_name(ui);
 
     if (ui_typing(ui) || st->panel != PANEL_NONE || m->record == NULL || model_visit(m) == NULL)
@@ -94,31 +85,13 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
         if (ui_key(ui, "Escape")) {
             st->pulling = false;
         } else if (ui_key(ui, "Enter") || ui_key(ui, ".")) {
-            const struct visit *v = model_visit(m);
-            int n = v->n_removal > 0 ? v->n_removal : record_plug_count(&m->record->engine);
-
-            if (st->pull_at + 1 < n)
-                st->pull_at++;
-            else
-                st->pulling = false;
+            pulling_step(m, st);
         } else if (ui_key(ui, ",")) {
             st->pull_at = st->pull_at > 0 ? st->pull_at - 1 : 0;
         } else if (ui_key(ui, "y") && m->can_write) {
-            const struct reading *r = model_reading(m, st->cylinder, st->position);
-            struct action *a = actions_add(out, ACT_NOTE_SIGN);
-            int now = r != NULL && r->zone_seen[ZONE_WELL] ? r->amount[SIGN_WELL_OIL] : -1;
-
-            a->cylinder = st->cylinder;
-            a->position = st->position;
-            a->sign = SIGN_WELL_OIL;
-            a->amount = now < 0 ? 3 : now == 3 ? 1 : now == 1 ? 2 : now == 2 ? 0 : 3;
+            actions_next_well(out, st, model_reading(m, st->cylinder, st->position));
         } else if (ui_key(ui, "x") && m->can_write) {
-            struct action *a = actions_add(out, ACT_SEE_ZONE);
-
-            a->cylinder = st->cylinder;
-            a->position = st->position;
-            a->zone = ZONE_WELL;
-            a->flag = true;
+            actions_see_zone(out, st, ZONE_WELL, true);
         } else if (key != NULL && key[1] == '\0' && key[0] >= '0' && key[0] <= '9') {
             ui_focus(ui, "gap.found"); /* a figure is a gap here; its text event follows and is typed in */
             ui_key_take(ui);
@@ -129,7 +102,7 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
             st->panel = PANEL_FILES;
         return;
     }
-    for (size_t i = 0; i < sizeof zones / sizeof zones[0]; i++)
+    for (int i = 0; i < n_zones; i++)
         if (st->cylinder >= 0 && ui_key(ui, zones[i].key)) {
             st->panel = PANEL_SIGNS;
             st->signs_zone = zones[i].zone;
@@ -162,11 +135,11 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
     if (ui_key(ui, "F7") && st->cylinder >= 0)
         ui_focus(ui, "gap.found");
     if (ui_key(ui, ".") && st->cylinder >= 0) {
-        int next = model_next_plug(m, st->cylinder, st->position);
+        struct plug_place at = {st->cylinder, st->position};
 
-        if (next >= 0) {
-            st->cylinder = next / m->record->engine.n_positions;
-            st->position = next % m->record->engine.n_positions;
+        if (model_next_plug(m, &at)) {
+            st->cylinder = at.cylinder;
+            st->position = at.position;
         }
     }
     if (ui_key(ui, "F5"))
