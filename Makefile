@@ -44,12 +44,13 @@ LAYERS_reading  := reading record engine base
 LAYERS_casefile := casefile reading record engine base
 LAYERS_logbook  := logbook record engine base
 LAYERS_photo    := photo base
+LAYERS_placing  := placing logbook record engine photo base
 LAYERS_report   := report casefile logbook reading record engine photo base
 LAYERS_ui       := ui base
-LAYERS_screen   := screen ui report casefile logbook reading record engine photo base
-LAYERS_app      := app screen ui report casefile logbook reading record engine photo base
-LAYERS_cli      := cli report casefile logbook reading record engine photo base
-FOLDERS := base engine record reading casefile logbook photo report ui screen app cli
+LAYERS_screen   := screen ui report placing casefile logbook reading record engine photo base
+LAYERS_app      := app screen ui report placing casefile logbook reading record engine photo base
+LAYERS_cli      := cli report placing casefile logbook reading record engine photo base
+FOLDERS := base engine record reading casefile logbook photo placing report ui screen app cli
 
 objects = $(patsubst %.c,$(BUILD)/%.o,$(filter-out src/app/main.c,$(wildcard src/$(1)/*.c)))
 archives = $(foreach f,$(LAYERS_$(1)),$(BUILD)/lib$(f).a)

@@ -9,13 +9,14 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "logbook/cache.h"
-#include "photo/place.h"
 #include "photo/pool.h"
+#include "placing/placing.h"
 
 enum { TAG_IMPORT = 1, TAG_SMALL, TAG_LARGE };
 
-struct waiting { /* a picture asked for */
-    uint64_t key;
+struct keys { /* a handful of pictures */
+    uint64_t *list;
+    size_t n, n_room;
 };
 
 struct intake {
@@ -24,10 +25,8 @@ struct intake {
     char folder[1024], photos_folder[1100];
     char visit[UUID_BYTES]; /* of the imports under way */
     struct session_pictures pictures;
-    struct waiting *waiting;
-    size_t n_waiting, waiting_room;
-    uint64_t *failed;       /* pictures that cannot be had: not asked for again */
-    size_t n_failed, failed_room;
+    struct keys waiting; /* pictures asked for */
+    struct keys failed;  /* pictures that cannot be had: not asked for again */
     int done, all, generation;
     int64_t sort;
 };
@@ -54,8 +53,8 @@ void intake_destroy(struct intake *in)
         return;
     photo_pool_destroy(in->pool);
     cache_close(in->cache);
-    free(in->waiting);
-    free(in->failed);
+    free(in->waiting.list);
+    free(in->failed.list);
     free(in);
 }
 
@@ -93,27 +92,6 @@ void intake_cancel(struct intake *in)
     in->all = in->done = 0;
 }
 
-static bool record_one(struct intake *in, struct logbook *lb, const struct photo_result *r, struct err *e)
-{
-    struct logbook_photo p = {.cylinder = -1, .position = -1, .zone = -1};
-
-    text_copy(p.visit, sizeof p.visit, in->visit);
-    text_copy(p.sha256, sizeof p.sha256, r->sha256);
-    text_copy(p.name, sizeof p.name, files_name(r->path));
-    text_sanitize(p.name, sizeof p.name);
-    text_copy(p.format, sizeof p.format, photo_format_id(r->info.format));
-    text_copy(p.taken, sizeof p.taken, r->info.taken);
-    p.offset_given = r->info.offset_given;
-    p.offset_min = r->info.offset_min;
-    p.width = r->info.width;
-    p.height = r->info.height;
-    p.sort = ++in->sort;
-    logbook_photo_id(in->visit, r->sha256, p.id);
-    if (logbook_is_there(lb, "photo", p.id))
-        return true; /* the same file twice is one photo */
-    return logbook_put_photo(lb, &p, e);
-}
-
 static bool record_damaged(struct intake *in, struct logbook *lb, const struct photo_result *r, struct err *e)
 {
     struct logbook_photo p = {.cylinder = -1, .position = -1, .zone = -1};
@@ -127,30 +105,30 @@ static bool record_damaged(struct intake *in, struct logbook *lb, const struct p
     return logbook_is_there(lb, "photo", p.id) || logbook_put_photo(lb, &p, e);
 }
 
-static void forget_waiting(struct intake *in, uint64_t key)
+static bool keys_have(const struct keys *k, uint64_t key)
 {
-    for (size_t i = 0; i < in->n_waiting; i++)
-        if (in->waiting[i].key == key) {
-            in->waiting[i] = in->waiting[--in->n_waiting];
-            return;
-        }
-}
-
-static bool was_failed(const struct intake *in, uint64_t key)
-{
-    for (size_t i = 0; i < in->n_failed; i++)
-        if (in->failed[i] == key)
+    for (size_t i = 0; i < k->n; i++)
+        if (k->list[i] == key)
             return true;
     return false;
 }
 
-static void note_failed(struct intake *in, uint64_t key)
+static void keys_add(struct keys *k, uint64_t key)
 {
-    if (in->n_failed == in->failed_room) {
-        in->failed_room = in->failed_room ? in->failed_room * 2 : 16;
-        in->failed = mem_resize(in->failed, in->failed_room, sizeof *in->failed);
+    if (k->n == k->n_room) {
+        k->n_room = k->n_room ? k->n_room * 2 : 32;
+        k->list = mem_resize(k->list, k->n_room, sizeof *k->list);
     }
-    in->failed[in->n_failed++] = key;
+    k->list[k->n++] = key;
+}
+
+static void keys_drop(struct keys *k, uint64_t key)
+{
+    for (size_t i = 0; i < k->n; i++)
+        if (k->list[i] == key) {
+            k->list[i] = k->list[--k->n];
+            return;
+        }
 }
 
 /* Results that wait: imports are recorded together, pictures handed on. A few at a time, so that no
@@ -178,24 +156,21 @@ bool intake_poll(struct intake *in, struct logbook *lb, struct err *e)
                 if (r.err.code != ERR_CANCEL && e->text[0] == '\0')
                     err_set(e, r.err.code, "%s was not taken in. %s", files_name(r.path), r.err.text);
             } else {
-                if (r.thumb_jpeg != NULL)
-                    cache_put(in->cache, r.sha256, CACHE_THUMB, PHOTO_PREVIEW_VERSION, r.thumb_jpeg, r.n_thumb_jpeg);
-                if (r.preview_jpeg != NULL)
-                    cache_put(in->cache, r.sha256, CACHE_PREVIEW, PHOTO_PREVIEW_VERSION, r.preview_jpeg, r.n_preview_jpeg);
+                placing_keep_pictures(in->cache, &r);
                 if (in->pictures.put != NULL && r.rgba != NULL)
                     in->pictures.put(in->pictures.ctx, photo_key(r.sha256, false), r.rgba, r.width, r.height);
                 if (!in_change)
                     fine = in_change = logbook_begin(lb, in->all == 1 ? "Photo added" : "Photos added", e);
-                fine = fine && record_one(in, lb, &r, e);
+                fine = fine && placing_record(lb, in->visit, &r, ++in->sort, e);
             }
         } else { /* a picture for the window; its key is the ticket's tag shifted in */
             uint64_t key = r.tag;
 
-            forget_waiting(in, key);
+            keys_drop(&in->waiting, key);
             if (r.ok && in->pictures.put != NULL)
                 in->pictures.put(in->pictures.ctx, key, r.rgba, r.width, r.height);
             else if (!r.ok)
-                note_failed(in, key);
+                keys_add(&in->failed, key);
         }
         photo_result_release(&r);
     }
@@ -221,68 +196,59 @@ bool intake_progress(struct intake *in, int *done, int *all)
 
 /* ---- pictures for the window ---- */
 
-static void note_waiting(struct intake *in, uint64_t key)
+/* Neither there nor on its way nor past hope. */
+static bool is_wanted(const struct intake *in, uint64_t key)
 {
-    if (in->n_waiting == in->waiting_room) {
-        in->waiting_room = in->waiting_room ? in->waiting_room * 2 : 32;
-        in->waiting = mem_resize(in->waiting, in->waiting_room, sizeof *in->waiting);
-    }
-    in->waiting[in->n_waiting++].key = key;
+    return !keys_have(&in->waiting, key) && !keys_have(&in->failed, key) && !in->pictures.has(in->pictures.ctx, key);
 }
 
-static void ask(struct intake *in, const struct logbook_photo *p, bool large)
+static void ask(struct intake *in, struct photo_job *job)
 {
-    uint64_t key = photo_key(p->sha256, large);
+    job->work = PHOTO_WORK_DECODE;
+    job->urgent = true;
+    photo_pool_submit(in->pool, job);
+    keys_add(&in->waiting, job->tag);
+}
+
+static void ask_photo(struct intake *in, const struct logbook_photo *p, bool large)
+{
     unsigned char *jpeg = NULL;
     size_t n_bytes = 0;
     char path[1400];
-    struct photo_job job = {.work = PHOTO_WORK_DECODE, .urgent = true, .tag = key};
+    struct photo_job job = {.tag = photo_key(p->sha256, large), .max_px = large ? 2400 : PHOTO_THUMB_PX};
 
-    for (size_t i = 0; i < in->n_waiting; i++)
-        if (in->waiting[i].key == key)
-            return;
-    if (was_failed(in, key))
+    if (!is_wanted(in, job.tag))
         return;
     text_format(path, sizeof path, "%s/%s.%s", in->photos_folder, p->sha256, p->format);
-    job.max_px = large ? 2400 : PHOTO_THUMB_PX;
     if (!large && cache_get(in->cache, p->sha256, CACHE_THUMB, PHOTO_PREVIEW_VERSION, &jpeg, &n_bytes)) {
         job.bytes = jpeg;
         job.n_bytes = n_bytes;
     } else {
         job.path = path;
     }
-    photo_pool_submit(in->pool, &job);
+    ask(in, &job);
     free(jpeg);
-    note_waiting(in, key);
 }
 
 void intake_preview(struct intake *in, const char *path)
 {
-    uint64_t key = photo_file_key(path);
-    struct photo_job job = {.work = PHOTO_WORK_DECODE, .path = path, .max_px = PHOTO_THUMB_PX, .urgent = true, .tag = key};
+    struct photo_job job = {.tag = photo_file_key(path), .path = path, .max_px = PHOTO_THUMB_PX};
 
-    for (size_t i = 0; i < in->n_waiting; i++)
-        if (in->waiting[i].key == key)
-            return;
-    if (path[0] == '\0' || in->pictures.has == NULL || in->pictures.has(in->pictures.ctx, key) || was_failed(in, key))
-        return;
-    photo_pool_submit(in->pool, &job);
-    note_waiting(in, key);
+    if (path[0] != '\0' && in->pictures.has != NULL && is_wanted(in, job.tag))
+        ask(in, &job);
 }
 
-bool intake_pictures(struct intake *in, const struct logbook_photo *photos, size_t n, int large)
+void intake_pictures(struct intake *in, const struct logbook_photo *photos, size_t n, int large)
 {
     if (in->pictures.has == NULL)
-        return false;
+        return;
     for (size_t i = 0; i < n; i++) {
         if (photos[i].trouble[0] != '\0' || photos[i].width <= 0)
             continue;
-        if (!in->pictures.has(in->pictures.ctx, photo_key(photos[i].sha256, false)))
-            ask(in, &photos[i], false);
-        if ((int)i == large && !in->pictures.has(in->pictures.ctx, photo_key(photos[i].sha256, true)))
-            ask(in, &photos[i], true);
+        ask_photo(in, &photos[i], false);
+        if ((int)i == large)
+            ask_photo(in, &photos[i], true);
     }
-    return false;
 }
 
 bool intake_busy(struct intake *in)
@@ -290,56 +256,5 @@ bool intake_busy(struct intake *in)
     struct photo_pool_counts c;
 
     photo_pool_count(in->pool, &c);
-    return c.n_waiting + c.n_running > 0 || in->n_waiting > 0 || in->all > 0;
-}
-
-/* ---- where they would go ---- */
-
-void intake_propose(const struct record *r, const struct logbook_photo *photos, size_t n, struct arena *a,
-                    const struct photo_proposal **proposal, const char **why)
-{
-    const struct engine *en = &r->engine;
-    const struct visit *v = record_current(r);
-    struct place_photo *given = arena_alloc(a, n, sizeof *given);
-    struct place_choice *choices = arena_alloc(a, n, sizeof *choices);
-    struct place_seat *seats = arena_alloc(a, ENGINE_MAX_PLUGS, sizeof *seats);
-    struct photo_proposal *out = arena_alloc(a, n, sizeof *out);
-    size_t *which = arena_alloc(a, n, sizeof *which), n_given = 0, n_seats = 0;
-    char *sentence = arena_alloc(a, 300, 1);
-    struct place_pass passes[3] = {{.zone = ZONE_WELL, .one = "well", .many = "wells"},
-                                   {.zone = ZONE_COIL, .one = "coil", .many = "coils"},
-                                   {.zone = ZONE_FIRING_END, .one = "plug", .many = "plugs"}};
-
-    *proposal = NULL;
-    *why = "";
-    for (size_t i = 0; i < n; i++) {
-        out[i].cylinder = -1;
-        if (photos[i].cylinder >= 0 || n_given == PLACE_MAX_PHOTOS)
-            continue;
-        given[n_given].time_given = place_parse_time(photos[i].taken, &given[n_given].taken_s);
-        given[n_given].name = photos[i].name;
-        which[n_given++] = i;
-    }
-    if (n_given == 0)
-        return;
-    if (v->n_removal > 0)
-        for (int i = 0; i < v->n_removal; i++)
-            seats[n_seats++] = (struct place_seat){v->removal[i] / ENGINE_MAX_POSITIONS, v->removal[i] % ENGINE_MAX_POSITIONS};
-    for (int p = 0; p < 3; p++) {
-        if (passes[p].zone == ZONE_WELL && en->access == ENGINE_ACCESS_OPEN)
-            continue;
-        if (passes[p].zone == ZONE_COIL && en->ignition != ENGINE_COIL_PER_PLUG)
-            continue;
-        passes[p].seats = seats;
-        passes[p].n_seats = n_seats;
-    }
-    if (place_propose(given, n_given, passes, 3, choices, sentence, 300) == PLACE_PROPOSED)
-        for (size_t k = 0; k < n_given; k++)
-            if (choices[k].pass >= 0) {
-                const struct place_pass *pass = &passes[choices[k].pass];
-
-                out[which[k]] = (struct photo_proposal){pass->seats[choices[k].seat].cylinder, pass->seats[choices[k].seat].position, pass->zone};
-            }
-    *proposal = out;
-    *why = sentence;
+    return c.n_waiting + c.n_running > 0 || in->waiting.n > 0 || in->all > 0;
 }

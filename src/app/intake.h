@@ -7,10 +7,8 @@
 #include <stddef.h>
 #include "app/session.h"
 #include "logbook/logbook.h"
-#include "record/record.h"
 #include "screen/model.h"
 
-struct arena;
 struct err;
 struct intake;
 
@@ -25,15 +23,11 @@ void intake_cancel(struct intake *in);
  * could not be taken in are told in *e (the first of them). */
 bool intake_poll(struct intake *in, struct logbook *lb, struct err *e);
 bool intake_progress(struct intake *in, int *done, int *all); /* true when it changed */
-/* Asks for, and hands on, the pictures of these photos that the window lacks; `large`: index of the
- * one shown large, -1 none. True when one was handed on. */
-bool intake_pictures(struct intake *in, const struct logbook_photo *photos, size_t n, int large);
+/* Asks for the pictures of these photos that the window lacks; `large`: index of the one shown large,
+ * -1 none. intake_poll hands them on. */
+void intake_pictures(struct intake *in, const struct logbook_photo *photos, size_t n, int large);
 /* A small picture of a file that is not taken in, under photo_file_key(path): for the file browser. */
 void intake_preview(struct intake *in, const char *path);
 bool intake_busy(struct intake *in);
-
-/* Where the photos that are not placed would go. */
-void intake_propose(const struct record *r, const struct logbook_photo *photos, size_t n, struct arena *a,
-                    const struct photo_proposal **proposal, const char **why);
 
 #endif

@@ -28,12 +28,9 @@ struct session {
     struct screen_state st;
     struct arena *engines_arena, *engine_arena; /* lists of Engines; lists of the open engine */
     struct record record;
-    bool has_record;
     struct findings findings;
-    bool has_findings;
     uint64_t asked; /* number of the newest question to the worker */
     char engine_id[UUID_BYTES], visit_id[UUID_BYTES], name[128], today[11], why[200];
-    struct photo_proposal *proposal;
 };
 
 /* ---- loading ---- */
@@ -96,11 +93,10 @@ static bool load_engines(struct session *s, struct err *e)
 
 static void drop_engine(struct session *s)
 {
-    if (s->has_record)
+    if (s->m.record != NULL)
         record_release(&s->record);
-    if (s->has_findings)
+    if (s->m.findings != NULL)
         findings_release(&s->findings);
-    s->has_record = s->has_findings = false;
     s->m.record = NULL;
     s->m.findings = NULL;
     s->m.n_visits = s->m.n_photos = s->m.n_facts = 0;
@@ -110,65 +106,58 @@ static void drop_engine(struct session *s)
 
 static void propose(struct session *s)
 {
-    s->m.proposal = NULL;
-    s->m.proposal_why = "";
-    if (s->m.n_photos > 0 && s->has_record && s->record.n_visits > 0)
-        intake_propose(&s->record, s->m.photos, s->m.n_photos, s->engine_arena, &s->m.proposal, &s->m.proposal_why);
-}
+    const struct model *m = &s->m;
+    size_t n_room = 300;
+    char *sentence = arena_alloc(s->engine_arena, n_room, 1);
+    struct photo_proposal *out = arena_alloc(s->engine_arena, m->n_photos, sizeof *out);
+    bool any = m->n_photos > 0 && placing_propose(m->record, m->photos, m->n_photos, s->engine_arena, out, sentence, n_room);
 
-static void ask_findings(struct session *s)
-{
-    if (s->has_record && s->record.n_visits > 0)
-        worker_ask(s->worker, &s->record, ++s->asked);
+    s->m.proposal = any ? out : NULL;
+    s->m.proposal_why = any ? sentence : "";
 }
 
 static bool load_engine(struct session *s, struct err *e)
 {
-    struct logbook_visit *visits = NULL;
+    struct arena *a = arena_create();
+    struct logbook_visit *visits;
     struct logbook_photo *photos = NULL;
-    struct logbook_fact *facts = NULL;
-    size_t n = 0;
+    struct logbook_fact *facts;
+    size_t n_visits, n_photos = 0, n_facts;
+    bool there = false;
     struct record r;
 
-    if (s->engine_id[0] == '\0')
-        return true;
-    if (!logbook_list_visits(s->lb, s->engine_id, s->engine_arena, &visits, &n, e)) {
-        return false;
-    }
-    bool there = false;
-
-    for (size_t i = 0; i < n; i++)
+    if (!logbook_list_visits(s->lb, s->engine_id, a, &visits, &n_visits, e))
+        goto failed;
+    for (size_t i = 0; i < n_visits; i++)
         there = there || strcmp(visits[i].id, s->visit_id) == 0;
     if (!there)
-        text_copy(s->visit_id, sizeof s->visit_id, n ? visits[n - 1].id : "");
-    if (!logbook_load_record(s->lb, s->engine_id, s->visit_id[0] ? s->visit_id : NULL, &r, e))
-        return false;
-    arena_reset(s->engine_arena); /* the lists are loaded anew behind the record, which owns nothing there */
-    if (s->has_record)
+        text_copy(s->visit_id, sizeof s->visit_id, n_visits ? visits[n_visits - 1].id : "");
+    if ((s->visit_id[0] && !logbook_list_photos(s->lb, s->visit_id, a, &photos, &n_photos, e)) ||
+        !logbook_list_facts(s->lb, s->engine_id, a, &facts, &n_facts, e) ||
+        !logbook_load_record(s->lb, s->engine_id, s->visit_id[0] ? s->visit_id : NULL, &r, e))
+        goto failed;
+    /* All of it is there: only now does it take the place of what was shown. */
+    if (s->m.record != NULL)
         record_release(&s->record);
+    arena_destroy(s->engine_arena);
+    s->engine_arena = a;
     s->record = r;
-    s->has_record = true;
     s->m.record = &s->record;
-    s->m.visits = NULL;
-    s->m.n_visits = 0;
-    if (!logbook_list_visits(s->lb, s->engine_id, s->engine_arena, &visits, &n, e))
-        return false;
     s->m.visits = visits;
-    s->m.n_visits = n;
-    s->m.n_photos = 0;
-    if (s->visit_id[0] && !logbook_list_photos(s->lb, s->visit_id, s->engine_arena, &photos, &n, e))
-        return false;
+    s->m.n_visits = n_visits;
     s->m.photos = photos;
-    s->m.n_photos = s->visit_id[0] ? n : 0;
-    if (!logbook_list_facts(s->lb, s->engine_id, s->engine_arena, &facts, &n, e))
-        return false;
+    s->m.n_photos = n_photos;
     s->m.facts = facts;
-    s->m.n_facts = n;
+    s->m.n_facts = n_facts;
     s->m.engine_id = s->engine_id;
     s->m.visit_id = s->visit_id;
     propose(s);
-    ask_findings(s);
+    if (r.n_visits > 0)
+        worker_ask(s->worker, &s->record, ++s->asked);
     return true;
+failed:
+    arena_destroy(a);
+    return false;
 }
 
 static void refresh_labels(struct session *s)
@@ -179,7 +168,7 @@ static void refresh_labels(struct session *s)
 
 static bool reload(struct session *s, struct err *e)
 {
-    bool fine = load_engines(s, e) && load_engine(s, e);
+    bool fine = s->engine_id[0] != '\0' ? load_engine(s, e) : load_engines(s, e); /* what is on the screen */
 
     refresh_labels(s);
     return fine;
@@ -301,7 +290,7 @@ static void plug_name(const struct session *s, const struct action *a, char *to,
 static bool add_visit(struct session *s, struct err *e)
 {
     struct visit *v = mem_alloc(1, sizeof *v);
-    const struct visit *last = s->has_record && s->record.n_visits > 0 ? record_current(&s->record) : NULL;
+    const struct visit *last = s->m.record != NULL && s->record.n_visits > 0 ? record_current(&s->record) : NULL;
     char id[UUID_BYTES];
     bool fine;
 
@@ -548,7 +537,7 @@ static bool write_report(struct session *s, struct ui *ui, struct err *e)
     bool fine;
 
     text_format(path, sizeof path, "%s/report-%s.html", logbook_folder(s->lb), record_current(&s->record)->date);
-    if (!s->has_findings)
+    if (s->m.findings == NULL)
         return err_set(e, ERR_BUSY, "The findings are still being computed; try again in a moment.");
     a = arena_create();
     fine = report_load_extra(s->lb, s->engine_id, s->visit_id, false, a, &extra, e) &&
@@ -695,14 +684,13 @@ bool session_poll(struct session *s, struct ui *ui)
     struct err e = {0};
 
     while (worker_take(s->worker, &f, &number, &final)) {
-        if (number != s->asked || !s->has_record) {
+        if (number != s->asked || s->m.record == NULL) {
             findings_release(&f);
             continue;
         }
-        if (s->has_findings)
+        if (s->m.findings != NULL)
             findings_release(&s->findings);
         s->findings = f;
-        s->has_findings = true;
         s->m.findings = &s->findings;
         if (s->st.found >= f.n_stand_outs)
             s->st.found = -1;
@@ -729,8 +717,7 @@ bool session_poll(struct session *s, struct ui *ui)
         reload(s, &e);
         news = true;
     }
-    if (intake_pictures(s->intake, s->m.photos, s->m.n_photos, s->st.screen == SCREEN_PHOTOS ? s->st.photo : -1))
-        news = true;
+    intake_pictures(s->intake, s->m.photos, s->m.n_photos, s->st.screen == SCREEN_PHOTOS ? s->st.photo : -1);
     return news;
 }
 

@@ -11,29 +11,10 @@
 #include "cli/cli.h"
 #include "logbook/cache.h"
 #include "logbook/logbook.h"
-#include "photo/place.h"
 #include "photo/pool.h"
+#include "placing/placing.h"
 
 #define MAX_FILES 2000
-
-/* Notes one photo in the visit; one that is there already stays as it is. */
-static bool note_photo(struct logbook *lb, const char *visit, const struct photo_result *r, int64_t sort, struct err *e)
-{
-    struct logbook_photo p = {.cylinder = -1, .position = -1, .zone = -1, .sort = sort};
-
-    text_copy(p.visit, sizeof p.visit, visit);
-    text_copy(p.sha256, sizeof p.sha256, r->sha256);
-    text_copy(p.name, sizeof p.name, files_name(r->path));
-    text_sanitize(p.name, sizeof p.name);
-    text_copy(p.format, sizeof p.format, photo_format_id(r->info.format));
-    text_copy(p.taken, sizeof p.taken, r->info.taken);
-    p.offset_given = r->info.offset_given;
-    p.offset_min = r->info.offset_min;
-    p.width = r->info.width;
-    p.height = r->info.height;
-    logbook_photo_id(visit, r->sha256, p.id);
-    return logbook_is_there(lb, "photo", p.id) || logbook_put_photo(lb, &p, e);
-}
 
 /* All files through the picture helpers; each that fails gets its sentence, the others go on. */
 static bool take_in(struct logbook *lb, const char *visit, const char *const *files, int n_files, int *n_failed, struct err *e)
@@ -43,7 +24,6 @@ static bool take_in(struct logbook *lb, const char *visit, const char *const *fi
     struct photo_result r;
     struct cache *cache;
     bool fine;
-    int64_t sort = 0;
 
     if (!files_join(folder, sizeof folder, logbook_folder(lb), "photos"))
         return err_set(e, ERR_LIMIT, "The path of %s is too long.", logbook_folder(lb));
@@ -64,12 +44,8 @@ static bool take_in(struct logbook *lb, const char *visit, const char *const *fi
             fprintf(stderr, "sootbook: %s was not taken in. %s\n", files[r.tag], r.err.text);
             ++*n_failed;
         } else {
-            if (r.thumb_jpeg != NULL)
-                cache_put(cache, r.sha256, CACHE_THUMB, PHOTO_PREVIEW_VERSION, r.thumb_jpeg, r.n_thumb_jpeg);
-            if (r.preview_jpeg != NULL)
-                cache_put(cache, r.sha256, CACHE_PREVIEW, PHOTO_PREVIEW_VERSION, r.preview_jpeg, r.n_preview_jpeg);
-            sort = (int64_t)r.tag + 1;
-            fine = fine && note_photo(lb, visit, &r, sort, e);
+            placing_keep_pictures(cache, &r);
+            fine = fine && placing_record(lb, visit, &r, (int64_t)r.tag + 1, e);
         }
         photo_result_release(&r);
     }
@@ -77,50 +53,25 @@ static bool take_in(struct logbook *lb, const char *visit, const char *const *fi
     photo_pool_destroy(pool);
     if (fine)
         return logbook_commit(lb, e);
-    if (logbook_in_change(lb))
-        logbook_rollback(lb);
+    logbook_rollback(lb);
     return false;
 }
 
-/* Where the photos that have no place yet would go; zone of each in zones, -1 none. */
+/* Writes the proposal into the photos; the zone of each that it is about to zones, -1 for the others. */
 static void propose(const struct record *r, struct logbook_photo *photos, size_t n, struct arena *a, int *zones, char *why, size_t n_room)
 {
-    const struct engine *en = &r->engine;
-    const struct visit *v = record_current(r);
-    struct place_photo *given = arena_alloc(a, n + 1, sizeof *given);
-    struct place_choice *choices = arena_alloc(a, n + 1, sizeof *choices);
-    struct place_seat *seats = arena_alloc(a, ENGINE_MAX_PLUGS, sizeof *seats);
-    size_t *which = arena_alloc(a, n + 1, sizeof *which), n_given = 0, n_passes = 0;
-    struct place_pass passes[3];
+    struct photo_proposal *out = arena_alloc(a, n, sizeof *out);
 
-    text_copy(why, n_room, "Every photo has its place.");
+    if (!placing_propose(r, photos, n, a, out, why, n_room))
+        text_copy(why, n_room, "Every photo has its place.");
     for (size_t i = 0; i < n; i++) {
         zones[i] = -1;
-        if (photos[i].cylinder >= 0 || n_given == PLACE_MAX_PHOTOS)
+        if (out[i].cylinder < 0)
             continue;
-        given[n_given].time_given = place_parse_time(photos[i].taken, &given[n_given].taken_s);
-        given[n_given].name = photos[i].name;
-        which[n_given++] = i;
+        photos[i].cylinder = out[i].cylinder;
+        photos[i].position = out[i].position;
+        photos[i].zone = zones[i] = out[i].zone;
     }
-    if (n_given == 0)
-        return;
-    for (int i = 0; i < v->n_removal; i++)
-        seats[i] = (struct place_seat){v->removal[i] / ENGINE_MAX_POSITIONS, v->removal[i] % ENGINE_MAX_POSITIONS};
-    if (en->access != ENGINE_ACCESS_OPEN)
-        passes[n_passes++] = (struct place_pass){ZONE_WELL, "well", "wells", seats, (size_t)v->n_removal};
-    if (en->ignition == ENGINE_COIL_PER_PLUG)
-        passes[n_passes++] = (struct place_pass){ZONE_COIL, "coil", "coils", seats, (size_t)v->n_removal};
-    passes[n_passes++] = (struct place_pass){ZONE_FIRING_END, "plug", "plugs", seats, (size_t)v->n_removal};
-    if (place_propose(given, n_given, passes, n_passes, choices, why, n_room) != PLACE_PROPOSED)
-        return;
-    for (size_t k = 0; k < n_given; k++)
-        if (choices[k].pass >= 0) {
-            const struct place_pass *pass = &passes[choices[k].pass];
-
-            photos[which[k]].cylinder = pass->seats[choices[k].seat].cylinder;
-            photos[which[k]].position = pass->seats[choices[k].seat].position;
-            photos[which[k]].zone = zones[which[k]] = pass->zone;
-        }
 }
 
 static bool accept(struct logbook *lb, const struct logbook_photo *photos, const int *zones, size_t n, struct err *e)
@@ -132,8 +83,7 @@ static bool accept(struct logbook *lb, const struct logbook_photo *photos, const
             fine = logbook_put_photo(lb, &photos[i], e);
     if (fine)
         return logbook_commit(lb, e);
-    if (logbook_in_change(lb))
-        logbook_rollback(lb);
+    logbook_rollback(lb);
     return false;
 }
 

@@ -8,6 +8,7 @@
 #include <stddef.h>
 #include <stdint.h>
 #include "logbook/logbook.h"
+#include "placing/placing.h"
 #include "reading/findings.h"
 #include "record/record.h"
 #include "ui/ui.h"
@@ -18,10 +19,6 @@ enum panel_id { PANEL_NONE, PANEL_VISIT, PANEL_SIGNS, PANEL_HELP, PANEL_FILES };
 
 struct engine_levels { /* worst level of each cylinder at the last visit */
     uint8_t level[ENGINE_MAX_CYLINDERS];
-};
-
-struct photo_proposal { /* where a photo would go; cylinder -1: nowhere */
-    int cylinder, position, zone;
 };
 
 struct model {
