@@ -29,6 +29,9 @@ struct session {
     struct arena *engines_arena, *engine_arena; /* lists of Engines; lists of the open engine */
     struct record record;
     struct findings findings;
+    struct files_list files; /* of files_dir, for the file browser */
+    char files_dir[1024];
+    int64_t files_changed_ns;
     uint64_t asked; /* number of the newest question to the worker */
     char engine_id[UUID_BYTES], visit_id[UUID_BYTES], name[128], today[11], why[200];
 };
@@ -185,6 +188,16 @@ static bool start_watch(struct session *s, struct err *e)
     return s->watch != NULL || s->settings.watched[0] == '\0';
 }
 
+/* ---- the file browser's folder ---- */
+
+static void list_folder(struct session *s, const char *dir)
+{
+    files_list_release(&s->files);
+    text_copy(s->files_dir, sizeof s->files_dir, dir);
+    s->files_changed_ns = dir[0] != '\0' ? files_folder_changed_ns(dir) : -1;
+    s->m.files = dir[0] != '\0' && files_list_load(dir, &s->files, NULL) ? &s->files : NULL;
+}
+
 /* ---- life ---- */
 
 struct session *session_create(const char *folder, void (*wake)(void *ctx), void *ctx, struct err *e)
@@ -222,6 +235,7 @@ struct session *session_create(const char *folder, void (*wake)(void *ctx), void
     s->wake_ctx = ctx;
     (void)start_watch(s, NULL); /* a folder that is gone is simply not watched */
     s->m.watched = s->settings.watched;
+    s->m.files_dir = s->files_dir;
     text_copy(s->name, sizeof s->name, files_name(folder));
     if (today != NULL && strlen(today) == 10)
         text_copy(s->today, sizeof s->today, today);
@@ -253,6 +267,7 @@ void session_destroy(struct session *s)
     watch_stop(s->watch);
     worker_destroy(s->worker);
     intake_destroy(s->intake);
+    files_list_release(&s->files);
     drop_engine(s);
     arena_destroy(s->engines_arena);
     arena_destroy(s->engine_arena);
@@ -631,6 +646,11 @@ static bool carry_out(struct session *s, struct ui *ui, const struct action *a, 
         text_copy(s->settings.watched, sizeof s->settings.watched, a->text);
         settings_save(&s->settings);
         return start_watch(s, e);
+    case ACT_LIST_FOLDER:
+        *edited = false;
+        list_folder(s, a->text);
+        ui_wake_at_s(ui, ui_now_s(ui));
+        return true;
     case ACT_NONE:
     case ACT_QUIT: break;
     }
@@ -709,8 +729,18 @@ bool session_poll(struct session *s, struct ui *ui)
         while (watch_next(s->watch, path, sizeof path))
             intake_add(s->intake, s->visit_id, path);
     }
-    if (s->st.panel == PANEL_FILES)
+    if (s->st.panel == PANEL_FILES) {
         intake_preview(s->intake, s->st.files_preview);
+        if (s->files_dir[0] != '\0' && files_folder_changed_ns(s->files_dir) != s->files_changed_ns) {
+            char dir[sizeof s->files_dir];
+
+            text_copy(dir, sizeof dir, s->files_dir);
+            list_folder(s, dir);
+            news = true;
+        }
+    } else if (s->files_dir[0] != '\0') {
+        list_folder(s, "");
+    }
     if (intake_progress(s->intake, &s->m.jobs_done, &s->m.jobs_all))
         news = true;
     if (logbook_changed_outside(s->lb)) {

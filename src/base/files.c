@@ -388,6 +388,13 @@ bool files_list_load(const char *path, struct files_list *out, struct err *e)
     return true;
 }
 
+int64_t files_folder_changed_ns(const char *path)
+{
+    struct stat st;
+
+    return stat(path, &st) == 0 ? (int64_t)st.st_mtim.tv_sec * 1000000000 + st.st_mtim.tv_nsec : -1;
+}
+
 void files_list_release(struct files_list *list)
 {
     for (size_t i = 0; i < list->n_entries; i++)

@@ -41,6 +41,8 @@ struct files_list {
     struct files_entry *entries; /* sorted: folders first, then by name, digits as numbers */
     size_t n_entries;
 };
+/* When entries of the folder last came, went or were renamed, in ns; -1 when it cannot be asked. */
+int64_t files_folder_changed_ns(const char *path);
 /* Entries that start with a dot are left out. */
 bool files_list_load(const char *path, struct files_list *out, struct err *e);
 void files_list_release(struct files_list *list);

@@ -7,6 +7,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
+#include "base/files.h"
 #include "logbook/logbook.h"
 #include "placing/placing.h"
 #include "reading/findings.h"
@@ -45,6 +46,8 @@ struct model {
     const char *undo_label, *redo_label;
     bool inches, large_targets;
     const char *watched;              /* folder whose new photos are taken in, "" none */
+    const char *files_dir;            /* the folder listed for the file browser, "" none */
+    const struct files_list *files;   /* its entries, NULL when it cannot be opened */
     int jobs_done, jobs_all;          /* photos being taken in; all 0: nothing runs */
     const char *today;
 };
@@ -93,7 +96,8 @@ enum action_type {
     ACT_OPEN_VISIT, ACT_NEW_VISIT, ACT_SET_VISIT_TEXT, ACT_SET_REMOVAL, ACT_TOGGLE_COMPLAINT,
     ACT_NOTE_SIGN, ACT_SEE_ZONE, ACT_SET_GAP, ACT_SET_GAP_LEFT, ACT_SET_READING_REAL,
     ACT_REFIT, ACT_ADD_FILES, ACT_PLACE_PHOTO, ACT_ACCEPT_PROPOSAL, ACT_TURN_PHOTO,
-    ACT_REMOVE_PHOTO, ACT_UNDO, ACT_REDO, ACT_WRITE_REPORT, ACT_SET_UNITS, ACT_SET_TARGETS, ACT_CANCEL_JOBS, ACT_WATCH, ACT_QUIT
+    ACT_REMOVE_PHOTO, ACT_UNDO, ACT_REDO, ACT_WRITE_REPORT, ACT_SET_UNITS, ACT_SET_TARGETS, ACT_CANCEL_JOBS, ACT_WATCH, ACT_LIST_FOLDER,
+    ACT_QUIT
 };
 struct action {
     enum action_type type;

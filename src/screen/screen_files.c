@@ -62,10 +62,20 @@ static void toggle(struct screen_state *st, const char *name)
     }
 }
 
+static void choose_all(struct screen_state *st, const struct files_entry *entries, size_t n)
+{
+    st->n_files_chosen = 0;
+    for (size_t i = 0; i < n; i++)
+        if (!entries[i].is_folder && is_picture(entries[i].name))
+            toggle(st, entries[i].name);
+}
+
 void screen_files(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     struct rect s = ui_screen(ui), r = {fmaxf(16, (s.w - 900) / 2), 24, fminf(900, s.w - 32), s.h - 48}, head, path, foot, view, content;
-    struct files_list list;
+    bool listed = strcmp(m->files_dir, st->files_dir) == 0;
+    const struct files_entry *entries = listed && m->files != NULL ? m->files->entries : NULL;
+    size_t n_entries = listed && m->files != NULL ? m->files->n_entries : 0;
     struct ui_button leave = {.look = UI_LOOK_QUIET, .key = "Esc"}, up = {.key = "Backspace"}, all = {.key = "Ctrl+A"}, take = {.look = UI_LOOK_DARK, .key = "Enter"};
     char typed[1024], line[160];
     float y;
@@ -114,12 +124,14 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
     view = r;
     content = ui_scroll_begin(ui, "files.list", view);
     y = content.y;
-    if (!files_list_load(st->files_dir, &list, NULL)) {
+    if (!listed) {
+        text_copy(actions_add(out, ACT_LIST_FOLDER)->text, sizeof st->files_dir, st->files_dir);
+    } else if (m->files == NULL) {
         ui_text(ui, (struct rect){view.x, y, view.w, 30}, "This folder cannot be opened.", &(struct ui_style){.colour = UI_ACT_INK});
         y += 30;
     }
-    for (size_t i = 0; i < list.n_entries; i++) {
-        const struct files_entry *e = &list.entries[i];
+    for (size_t i = 0; i < n_entries; i++) {
+        const struct files_entry *e = &entries[i];
         struct rect row = {view.x, y, view.w - 16, 36};
         char id[90];
         struct ui_hit hit;
@@ -159,12 +171,8 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
         }
         y += 36;
     }
-    if (!ui_typing(ui) && ui_key(ui, "Ctrl+A")) {
-        st->n_files_chosen = 0;
-        for (size_t i = 0; i < list.n_entries; i++)
-            if (!list.entries[i].is_folder && is_picture(list.entries[i].name))
-                toggle(st, list.entries[i].name);
-    }
+    if (!ui_typing(ui) && ui_key(ui, "Ctrl+A"))
+        choose_all(st, entries, n_entries);
     ui_scroll_end(ui, y - content.y + 8);
     foot = (struct rect){foot.x, foot.y + 8, foot.w, 40};
     text_format(line, sizeof line, "Take in %d photo%s", st->n_files_chosen, st->n_files_chosen == 1 ? "" : "s");
@@ -181,12 +189,7 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
         st->panel = PANEL_NONE;
     }
     ui_cut_left(&foot, 10);
-    if (n_pictures > 0 && ui_button(ui, "files.all", ui_cut_left(&foot, ui_button_width(ui, "All pictures here", &all)), "All pictures here", &all)) {
-        st->n_files_chosen = 0;
-        for (size_t i = 0; i < list.n_entries; i++)
-            if (!list.entries[i].is_folder && is_picture(list.entries[i].name))
-                toggle(st, list.entries[i].name);
-    }
-    files_list_release(&list);
+    if (n_pictures > 0 && ui_button(ui, "files.all", ui_cut_left(&foot, ui_button_width(ui, "All pictures here", &all)), "All pictures here", &all))
+        choose_all(st, entries, n_entries);
     ui_modal_end(ui);
 }
