@@ -22,7 +22,6 @@ struct driver {
     int line;
     float scale;
     int width, height;
-    bool dark;            /* a video driver without a real window */
     long keys, clicks, drags, drops, fields, typed;
 };
 

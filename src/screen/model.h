@@ -128,6 +128,7 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
 void screen_plan(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
+struct rect panel_begin(struct ui *ui, const char *id, struct rect r, const char *title, struct screen_state *st); /* gives what is inside; ends with ui_modal_end */
 void screen_files(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 

@@ -35,28 +35,21 @@ static bool zone_words(const struct reading *r, enum zone z, char *to, size_t n_
 
 static void deposits(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect *r, const struct reading *reading)
 {
-    float x = r->x, y, h = ui_target_px(ui);
+    struct ui_flow flow;
 
     ui_heading(ui, ui_cut_top(r, 24), "Firing end");
-    y = r->y;
+    flow = ui_flow_begin(*r, ui_target_px(ui));
     for (int s = (int)sign_first(ZONE_FIRING_END); s < (int)sign_first(ZONE_FIRING_END) + sign_count(ZONE_FIRING_END); s++) {
         const struct sign_row *row = sign_row((enum sign)s);
         int amount = reading != NULL ? reading->amount[s] : AMOUNT_UNSEEN;
         char key[2] = {row->key >= 'a' && row->key <= 'z' ? (char)(row->key - 'a' + 'A') : row->key, '\0'}, id[48], label[64];
-        float w;
 
         text_format(label, sizeof label, "%s%s", row->label, amount == 1 ? " ·" : amount == 3 ? " ···" : "");
-        w = ui_chip_width(ui, label, key);
-        if (x + w > r->x + r->w) {
-            x = r->x;
-            y += h + 6;
-        }
         text_format(id, sizeof id, "sign.%s", row->id);
-        if (ui_chip(ui, id, (struct rect){x, y, w, h}, label, amount > 0, key) && m->can_write)
+        if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, label, key)), label, amount > 0, key) && m->can_write)
             actions_toggle_sign(out, st, reading, s);
-        x += w + 6;
     }
-    ui_cut_top(r, y + h + 12 - r->y);
+    ui_cut_top(r, ui_flow_height(&flow) + 12);
 }
 
 static void gap_fields(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect *r, const struct reading *reading)

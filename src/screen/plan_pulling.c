@@ -134,24 +134,19 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
     cell = (struct rect){cells.x, cells.y + h + 16, w, h};
     {
         int main = reading != NULL ? reading_main_deposit(reading) : -1;
-        float x = cell.x + 22, th = h > 260 ? 40 : 32, y = cell.y + 90;
+        struct ui_flow flow = ui_flow_begin((struct rect){cell.x + 22, cell.y + 90, cell.w - 44, cell.h}, h > 260 ? 40 : 32);
 
         if (target(ui, "pulling.deposit", cell, "Firing end: a letter notes it", main >= 0 ? sign_row((enum sign)main)->label : "not noted", "N", false, true) && m->can_write && main < 0)
             actions_note_sign(out, st, SIGN_NORMAL, 2);
         for (int s = (int)sign_first(ZONE_FIRING_END); s < (int)sign_first(ZONE_FIRING_END) + sign_count(ZONE_FIRING_END); s++) {
             char key[2] = {(char)(sign_row((enum sign)s)->key - 'a' + 'A'), '\0'}, id[48];
-            float cw = ui_chip_width(ui, sign_row((enum sign)s)->label, key);
+            struct rect chip = ui_flow_next(&flow, ui_chip_width(ui, sign_row((enum sign)s)->label, key));
 
-            if (x + cw > cell.x + cell.w - 22) {
-                x = cell.x + 22;
-                y += th + 6;
-            }
-            if (y + th > cell.y + cell.h - 4)
+            if (chip.y + chip.h > cell.y + cell.h - 4)
                 break;
             text_format(id, sizeof id, "sign.%s", sign_row((enum sign)s)->id);
-            if (ui_chip(ui, id, (struct rect){x, y, cw, th}, sign_row((enum sign)s)->label, reading != NULL && reading->amount[s] > 0, key) && m->can_write)
+            if (ui_chip(ui, id, chip, sign_row((enum sign)s)->label, reading != NULL && reading->amount[s] > 0, key) && m->can_write)
                 actions_toggle_sign(out, st, reading, s);
-            x += cw + 6;
         }
     }
     cell = (struct rect){cells.x + w + 16, cells.y + h + 16, w, h};

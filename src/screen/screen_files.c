@@ -72,25 +72,18 @@ static void choose_all(struct screen_state *st, const struct files_entry *entrie
 
 void screen_files(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
-    struct rect s = ui_screen(ui), r = {fmaxf(16, (s.w - 900) / 2), 24, fminf(900, s.w - 32), s.h - 48}, head, path, foot, view, content;
+    struct rect s = ui_screen(ui), r = {fmaxf(16, (s.w - 900) / 2), 24, fminf(900, s.w - 32), s.h - 48}, path, foot, view, content;
     bool listed = strcmp(m->files_dir, st->files_dir) == 0;
     const struct files_entry *entries = listed && m->files != NULL ? m->files->entries : NULL;
     size_t n_entries = listed && m->files != NULL ? m->files->n_entries : 0;
-    struct ui_button leave = {.look = UI_LOOK_QUIET, .key = "Esc"}, up = {.key = "Backspace"}, all = {.key = "Ctrl+A"}, take = {.look = UI_LOOK_DARK, .key = "Enter"};
+    struct ui_button up = {.key = "Backspace"}, all = {.key = "Ctrl+A"}, take = {.look = UI_LOOK_DARK, .key = "Enter"};
     char typed[1024], line[160];
     float y;
     int n_pictures = 0;
 
     if (st->files_dir[0] == '\0' && !files_home_dir(st->files_dir, sizeof st->files_dir))
         text_copy(st->files_dir, sizeof st->files_dir, "/");
-    ui_modal_begin(ui, "panel.files", r, "Add photos");
-    ui_round(ui, r, 12, UI_PANEL);
-    r = ui_inset(r, 24, 18);
-    head = ui_cut_top(&r, 40);
-    if (ui_button(ui, "panel.close", ui_cut_right(&head, 110), "Close", &leave))
-        st->panel = PANEL_NONE;
-    ui_text(ui, head, "Add photos", &(struct ui_style){.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_TEXT});
-    ui_cut_top(&r, 8);
+    r = panel_begin(ui, "panel.files", r, "Add photos", st);
     path = ui_cut_top(&r, 40);
     if (ui_button(ui, "files.up", ui_cut_right(&path, 130), "Up", &up) || (!ui_typing(ui) && ui_key(ui, "Backspace")))
         go_up(st);

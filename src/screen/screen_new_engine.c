@@ -122,25 +122,18 @@ static void presets(struct ui *ui, struct new_engine *n, struct rect *r)
 {
     size_t count;
     const struct engine_preset *p = engine_presets(&count);
-    float x = r->x, y = r->y, h = 32;
+    struct ui_flow flow = ui_flow_begin(*r, 32);
 
     for (size_t i = 0; i < count; i++) {
         char id[56];
-        float w;
 
         if ((int)p[i].layout != n->layout)
             continue;
-        w = ui_chip_width(ui, p[i].label, NULL);
-        if (x + w > r->x + r->w) {
-            x = r->x;
-            y += h + 6;
-        }
         text_format(id, sizeof id, "new.preset.%s", p[i].id);
-        if (ui_chip(ui, id, (struct rect){x, y, w, h}, p[i].label, strcmp(n->preset, p[i].id) == 0, NULL))
+        if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, p[i].label, NULL)), p[i].label, strcmp(n->preset, p[i].id) == 0, NULL))
             take_preset(n, &p[i]);
-        x += w + 6;
     }
-    ui_cut_top(r, y + h + 14 - r->y);
+    ui_cut_top(r, ui_flow_height(&flow) + 14);
 }
 
 static void field(struct ui *ui, const char *id, const char *label, const char *hint, struct rect r, char *to, size_t n_room, bool *touched)
@@ -157,22 +150,16 @@ static void field(struct ui *ui, const char *id, const char *label, const char *
 
 static void chips(struct ui *ui, const char *id, struct rect *r, const char *const *labels, int n, int first, int *value)
 {
-    float x = r->x, h = 32;
+    struct ui_flow flow = ui_flow_begin(*r, 32);
 
     for (int i = first; i < n; i++) {
-        float w = ui_chip_width(ui, labels[i], NULL);
         char chip[48];
 
-        if (x + w > r->x + r->w) {
-            x = r->x;
-            ui_cut_top(r, h + 6);
-        }
         text_format(chip, sizeof chip, "%s.%d", id, i);
-        if (ui_chip(ui, chip, (struct rect){x, r->y, w, h}, labels[i], *value == i, NULL))
+        if (ui_chip(ui, chip, ui_flow_next(&flow, ui_chip_width(ui, labels[i], NULL)), labels[i], *value == i, NULL))
             *value = *value == i && first > 0 ? 0 : i;
-        x += w + 6;
     }
-    ui_cut_top(r, h + 12);
+    ui_cut_top(r, ui_flow_height(&flow) + 12);
 }
 
 void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)

@@ -15,9 +15,9 @@ static struct rect middle(struct ui *ui, float w, float h)
     return (struct rect){(s.w - w) / 2, (s.h - h) / 2, w, h};
 }
 
-static struct rect frame(struct ui *ui, const char *id, float w, float h, const char *title, struct screen_state *st)
+struct rect panel_begin(struct ui *ui, const char *id, struct rect r, const char *title, struct screen_state *st)
 {
-    struct rect r = middle(ui, w, h), head;
+    struct rect head;
     struct ui_button leave = {.look = UI_LOOK_QUIET, .key = "Esc"};
 
     ui_modal_begin(ui, id, r, title);
@@ -44,7 +44,7 @@ static void signs_panel(struct ui *ui, const struct model *m, struct screen_stat
 
     engine_plug_label(&m->record->engine, st->cylinder, st->position, label, sizeof label);
     text_format(title, sizeof title, "%s of %s", zone_row(st->signs_zone)->label, label);
-    r = frame(ui, "panel.signs", 640, 150 + 44 * (float)n, title, st);
+    r = panel_begin(ui, "panel.signs", middle(ui, 640, 150 + 44 * (float)n), title, st);
     for (int s = first; s < first + n; s++) {
         struct rect row = ui_cut_top(&r, 44);
         const struct sign_row *sr = sign_row((enum sign)s);
@@ -108,26 +108,20 @@ static void word_chips(struct ui *ui, const struct model *m, struct actions *out
 {
     int n;
     const struct word *rows = words_rows(list, &n);
-    float x = r->x, h = 34;
+    struct ui_flow flow = ui_flow_begin(*r, 34);
 
     for (int i = 0; i < n; i++) {
-        float w = ui_chip_width(ui, rows[i].label, NULL);
         char id[64];
 
-        if (x + w > r->x + r->w) {
-            x = r->x;
-            ui_cut_top(r, h + 6);
-        }
         text_format(id, sizeof id, "visit.%s.%s", column, rows[i].id);
-        if (ui_chip(ui, id, (struct rect){x, r->y, w, h}, rows[i].label, now == i + 1, NULL) && m->can_write) {
+        if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, rows[i].label, NULL)), rows[i].label, now == i + 1, NULL) && m->can_write) {
             struct action *a = actions_add(out, ACT_SET_VISIT_TEXT);
 
             text_copy(a->column, sizeof a->column, column);
             text_copy(a->text, sizeof a->text, now == i + 1 ? "" : rows[i].id);
         }
-        x += w + 6;
     }
-    ui_cut_top(r, h + 12);
+    ui_cut_top(r, ui_flow_height(&flow) + 12);
 }
 
 static void visit_panel(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
@@ -139,7 +133,7 @@ static void visit_panel(struct ui *ui, const struct model *m, struct screen_stat
     int n;
     const struct word *complaints = words_rows(WORDS_COMPLAINT, &n);
 
-    outer = frame(ui, "panel.visit", 860, 720, "This visit", st);
+    outer = panel_begin(ui, "panel.visit", middle(ui, 860, 720), "This visit", st);
     content = ui_scroll_begin(ui, "visit", outer);
     r = (struct rect){content.x + 4, content.y, content.w - 24, 4000};
     start = r.y;
@@ -153,25 +147,19 @@ static void visit_panel(struct ui *ui, const struct model *m, struct screen_stat
     text_row(ui, m, out, "visit.codes", "Trouble codes", "codes", codes, "P0306", (struct rect){row.x + 2 * (third + 16), row.y, third, 64}, false);
     ui_heading(ui, ui_cut_top(&r, 22), "Complaint");
     {
-        float x = r.x, h = 34;
+        struct ui_flow flow = ui_flow_begin(r, 34);
 
         for (int i = 0; i < n; i++) {
-            float w = ui_chip_width(ui, complaints[i].label, NULL);
             bool on = false;
             char id[64];
 
             for (int k = 0; k < v->n_complaints; k++)
                 on = on || v->complaints[k] == i + 1;
-            if (x + w > r.x + r.w) {
-                x = r.x;
-                ui_cut_top(&r, h + 6);
-            }
             text_format(id, sizeof id, "visit.complaint.%s", complaints[i].id);
-            if (ui_chip(ui, id, (struct rect){x, r.y, w, h}, complaints[i].label, on, NULL) && m->can_write)
+            if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, complaints[i].label, NULL)), complaints[i].label, on, NULL) && m->can_write)
                 actions_add(out, ACT_TOGGLE_COMPLAINT)->number = i + 1;
-            x += w + 6;
         }
-        ui_cut_top(&r, h + 12);
+        ui_cut_top(&r, ui_flow_height(&flow) + 12);
     }
     ui_heading(ui, ui_cut_top(&r, 22), "How it last ran before the plugs came out");
     word_chips(ui, m, out, WORDS_LAST_RUN, "last_run", v->last_run, &r);
@@ -235,7 +223,7 @@ static void help_panel(struct ui *ui, struct screen_state *st)
 {
     int n;
     const struct screen_key *keys = screen_keys(&n);
-    struct rect r = frame(ui, "panel.help", 900, 100 + 30 * (float)((n + 1) / 2) + 40, "Keys", st);
+    struct rect r = panel_begin(ui, "panel.help", middle(ui, 900, 100 + 30 * (float)((n + 1) / 2) + 40), "Keys", st);
     float half = (r.w - 24) / 2;
 
     for (int i = 0; i < n; i++) {

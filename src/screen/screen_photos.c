@@ -51,7 +51,7 @@ static void facts(struct ui *ui, const struct model *m, struct screen_state *st,
 {
     const struct engine *en = &m->record->engine;
     char line[300], label[48], id[40];
-    float x, y, h = ui_target_px(ui);
+    struct ui_flow flow;
 
     ui_fill(ui, r, UI_PANEL);
     r = ui_inset(r, 18, 16);
@@ -67,20 +67,12 @@ static void facts(struct ui *ui, const struct model *m, struct screen_state *st,
     ui_value_row(ui, "photo.size", ui_cut_top(&r, 34), "Size", line, false, NULL);
     ui_cut_top(&r, 14);
     ui_heading(ui, ui_cut_top(&r, 24), "Belongs to cylinder");
-    x = r.x;
-    y = r.y;
+    flow = ui_flow_begin(r, ui_target_px(ui));
     for (int c = 0; c < en->n_cylinders; c++)
         for (int pos = 0; pos < en->n_positions; pos++) {
-            float w;
-
             engine_plug_label(en, c, pos, label, sizeof label);
-            w = fmaxf(44, ui_chip_width(ui, label, NULL));
-            if (x + w > r.x + r.w) {
-                x = r.x;
-                y += h + 6;
-            }
             text_format(id, sizeof id, "photo.plug.%s", label);
-            if (ui_chip(ui, id, (struct rect){x, y, w, h}, label, p->cylinder == c && (p->position == pos || en->n_positions == 1), NULL) && m->can_write) {
+            if (ui_chip(ui, id, ui_flow_next(&flow, fmaxf(44, ui_chip_width(ui, label, NULL))), label, p->cylinder == c && (p->position == pos || en->n_positions == 1), NULL) && m->can_write) {
                 struct action *a = actions_add(out, ACT_PLACE_PHOTO);
 
                 text_copy(a->id, sizeof a->id, p->id);
@@ -88,21 +80,15 @@ static void facts(struct ui *ui, const struct model *m, struct screen_state *st,
                 a->position = pos;
                 a->zone = p->zone;
             }
-            x += w + 6;
         }
-    ui_cut_top(&r, y + h + 14 - r.y);
+    ui_cut_top(&r, ui_flow_height(&flow) + 14);
     ui_heading(ui, ui_cut_top(&r, 24), "Shows");
-    x = r.x;
-    y = r.y;
+    flow = ui_flow_begin(r, ui_target_px(ui));
     for (int z = 0; z < ZONE_COUNT; z++) {
-        float w = ui_chip_width(ui, zone_row((enum zone)z)->label, NULL);
+        const char *shown = zone_row((enum zone)z)->label;
 
-        if (x + w > r.x + r.w) {
-            x = r.x;
-            y += h + 6;
-        }
         text_format(id, sizeof id, "photo.zone.%s", zone_row((enum zone)z)->id);
-        if (ui_chip(ui, id, (struct rect){x, y, w, h}, zone_row((enum zone)z)->label, p->zone == z, NULL) && m->can_write) {
+        if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, shown, NULL)), shown, p->zone == z, NULL) && m->can_write) {
             struct action *a = actions_add(out, ACT_PLACE_PHOTO);
 
             text_copy(a->id, sizeof a->id, p->id);
@@ -110,9 +96,8 @@ static void facts(struct ui *ui, const struct model *m, struct screen_state *st,
             a->position = p->position > 0 ? p->position : 0;
             a->zone = z;
         }
-        x += w + 6;
     }
-    ui_cut_top(&r, y + h + 18 - r.y);
+    ui_cut_top(&r, ui_flow_height(&flow) + 18);
     if (m->can_write) {
         struct ui_button turn = {.key = "T"}, drop = {.look = UI_LOOK_QUIET, .key = "Delete"};
         float w = ui_button_width(ui, "Turn", &turn);

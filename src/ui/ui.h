@@ -78,6 +78,14 @@ struct rect ui_cut_right(struct rect *r, float w);
 struct rect ui_cut_top(struct rect *r, float h);
 struct rect ui_cut_bottom(struct rect *r, float h);
 struct rect ui_inset(struct rect r, float dx, float dy);
+/* Things of one height and different widths, one after the other, wrapped into lines 6 px apart. */
+struct ui_flow {
+    struct rect r;
+    float x, y, h;
+};
+struct ui_flow ui_flow_begin(struct rect r, float h);
+struct rect ui_flow_next(struct ui_flow *f, float w);
+float ui_flow_height(const struct ui_flow *f); /* of the lines so far */
 bool ui_inside(struct rect r, float x, float y);
 
 /* ---- theme (theme.c) ---- */
@@ -252,7 +260,6 @@ const char *ui_dragged(const struct ui *ui); /* what is being (or was just) drag
 /* A modal layer: what is inside gets all input, Tab stays inside. */
 void ui_modal_begin(struct ui *ui, const char *id, struct rect r, const char *name);
 void ui_modal_end(struct ui *ui);
-bool ui_modal_open(const struct ui *ui);
 
 /* ---- keyboard ---- */
 bool ui_key(struct ui *ui, const char *key); /* true once when pressed in this frame and not used by a field */

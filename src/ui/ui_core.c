@@ -332,7 +332,6 @@ void ui_begin(struct ui *ui, float width, float height, double now_s)
     ui->layer = ui->layer_now = 0;
     ui->focus_drawn = false;
     ui->drag_done = false;
-    ui->commit_field = false;
     text_copy(hover_before, sizeof hover_before, ui->hover);
     take_events(ui);
     find_hover(ui);
@@ -535,24 +534,29 @@ const struct ui_widget *ui_find_widget(const struct ui *ui, const char *id)
 
 /* ---- modal layers ---- */
 
-void ui_modal_begin(struct ui *ui, const char *id, struct rect r, const char *name)
+void ui_layer_push(struct ui *ui)
 {
-    ui_fill(ui, ui_screen(ui), UI_SHADE);
     ui->layer++;
     if (ui->layer > ui->layer_now)
         ui->layer_now = ui->layer;
-    add_widget(ui, id, r, UI_ROLE_DIALOG, name, "");
 }
 
-void ui_modal_end(struct ui *ui)
+void ui_layer_pop(struct ui *ui)
 {
     ui->layer--;
     assert(ui->layer >= 0);
 }
 
-bool ui_modal_open(const struct ui *ui)
+void ui_modal_begin(struct ui *ui, const char *id, struct rect r, const char *name)
 {
-    return ui->top_layer > 0;
+    ui_fill(ui, ui_screen(ui), UI_SHADE);
+    ui_layer_push(ui);
+    add_widget(ui, id, r, UI_ROLE_DIALOG, name, "");
+}
+
+void ui_modal_end(struct ui *ui)
+{
+    ui_layer_pop(ui);
 }
 
 /* ---- keys ---- */

@@ -57,6 +57,29 @@ struct rect ui_inset(struct rect r, float dx, float dy)
     return in;
 }
 
+struct ui_flow ui_flow_begin(struct rect r, float h)
+{
+    return (struct ui_flow){r, r.x, r.y, h};
+}
+
+struct rect ui_flow_next(struct ui_flow *f, float w)
+{
+    struct rect item;
+
+    if (f->x + w > f->r.x + f->r.w) {
+        f->x = f->r.x;
+        f->y += f->h + 6;
+    }
+    item = (struct rect){f->x, f->y, w, f->h};
+    f->x += w + 6;
+    return item;
+}
+
+float ui_flow_height(const struct ui_flow *f)
+{
+    return f->y + f->h - f->r.y;
+}
+
 bool ui_inside(struct rect r, float x, float y)
 {
     return x >= r.x && y >= r.y && x < r.x + r.w && y < r.y + r.h;

@@ -387,12 +387,17 @@ static void use_event(struct ui *ui, const struct ui_field *o, unsigned *result)
     }
 }
 
+static struct ui_style field_style(const struct ui_field *o)
+{
+    return (struct ui_style){.size_px = o->large ? 18 : 14, .weight = o->large ? UI_SEMIBOLD : UI_REGULAR,
+                             .colour = o->on_bar ? UI_BAR_TEXT : UI_TEXT, .top = true};
+}
+
 static void draw_field(struct ui *ui, struct rect r, const struct ui_field *o, const char *shown, bool focused,
                        bool hover)
 {
     struct field_state *f = &ui->field;
-    struct ui_style s = {.size_px = o->large ? 18 : 14, .weight = o->large ? UI_SEMIBOLD : UI_REGULAR,
-                         .colour = o->on_bar ? UI_BAR_TEXT : UI_TEXT, .top = true};
+    struct ui_style s = field_style(o);
     float line = ui->measure.line_height(ui->measure.ctx, s.size_px), pad = 12;
     struct rect in = ui_inset(r, pad, o->multiline ? 8 : 0);
     float top = o->multiline ? in.y : r.y + (r.h - line) / 2;
@@ -441,7 +446,6 @@ static void draw_field(struct ui *ui, struct rect r, const struct ui_field *o, c
             f->scroll = y;
     }
     float dx = o->multiline ? 0 : f->scroll, y = top - (o->multiline ? f->scroll : 0);
-    struct ui_style put = s;
 
     for (size_t at = 0;; y += line) {
         size_t end = line_end(shown, at);
@@ -455,18 +459,17 @@ static void draw_field(struct ui *ui, struct rect r, const struct ui_field *o, c
             ui_fill_rgba(ui, (struct rect){in.x + x0 - dx, y, fmaxf(x1 - x0, high > end ? 6 : 0), line},
                          (struct rgba){8, 82, 204, 70});
         }
-        ui_text(ui, (struct rect){in.x - dx, y, ui_text_width(ui, part, &put) + 4, line}, part, &put);
+        ui_text(ui, (struct rect){in.x - dx, y, ui_text_width(ui, part, &s) + 4, line}, part, &s);
         if (shown[end] == '\0')
             break;
         at = end + 1;
     }
     f->caret_rect = (struct rect){in.x + caret_x - dx, top + (float)caret_line * line - (o->multiline ? f->scroll : 0), 1, line};
     if (f->compose.n_bytes > 0) { /* what is being composed, underlined */
-        struct ui_style c = s;
-        float w = ui_text_width(ui, text_get(&f->compose), &c);
+        float w = ui_text_width(ui, text_get(&f->compose), &s);
 
         ui_fill(ui, (struct rect){f->caret_rect.x, f->caret_rect.y, w, line}, o->on_bar ? UI_BAR_FIELD : UI_CARD);
-        ui_text(ui, (struct rect){f->caret_rect.x, f->caret_rect.y, w + 2, line}, text_get(&f->compose), &c);
+        ui_text(ui, (struct rect){f->caret_rect.x, f->caret_rect.y, w + 2, line}, text_get(&f->compose), &s);
         ui_fill(ui, (struct rect){f->caret_rect.x, f->caret_rect.y + line - 2, w, 1}, s.colour);
     }
     bool on = ui->still || fmod(ui->now_s - f->blink_from_s, 2 * BLINK_S) < BLINK_S;
@@ -485,7 +488,7 @@ unsigned ui_text_field(struct ui *ui, const char *id, struct rect r, const struc
     bool mine = strcmp(f->id, id) == 0, focused;
     unsigned result = 0;
     struct ui_hit hit;
-    struct ui_style s = {.size_px = o->large ? 18 : 14, .weight = o->large ? UI_SEMIBOLD : UI_REGULAR};
+    struct ui_style s = field_style(o);
 
     hit = ui_region(ui, id, r, UI_ROLE_FIELD, o->name, mine ? str(f) : value, 6);
     focused = hit.focused;

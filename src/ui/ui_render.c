@@ -27,6 +27,7 @@
 
 #define SLOTS 4096           /* of each table; a power of two */
 #define KEEP_FRAMES 600      /* a texture not drawn for so long is dropped */
+#define PICTURES_BYTES ((size_t)256 << 20)
 #define DIRECT_PX 420        /* photographs drawn larger than this are scaled by the renderer */
 
 struct slot {
@@ -56,7 +57,7 @@ struct ui_render {
     struct slot slots[SLOTS];
     int n_slots;
     struct picture *pictures;
-    size_t n_pictures, pictures_room, n_bytes, budget;
+    size_t n_pictures, pictures_room, n_bytes;
     struct width_slot widths[SLOTS];
     uint64_t frame;
 };
@@ -74,7 +75,6 @@ struct ui_render *ui_render_create(struct SDL_Renderer *renderer, float scale, s
     }
     rd->renderer = renderer;
     rd->scale = scale;
-    rd->budget = (size_t)256 << 20;
     return rd;
 }
 
@@ -116,11 +116,6 @@ void ui_render_set_scale(struct ui_render *rd, float scale)
     rd->scale = scale;
     drop_slots(rd);
     memset(rd->widths, 0, sizeof rd->widths);
-}
-
-float ui_render_scale(const struct ui_render *rd)
-{
-    return rd->scale;
 }
 
 /* ---- textures by key ---- */
@@ -189,7 +184,8 @@ static SDL_Texture *texture_from_rgba(struct ui_render *rd, const void *rgba, in
     return t;
 }
 
-static struct slot *add_mask(struct ui_render *rd, uint64_t key, const uint8_t *alpha, int w, int h)
+/* Takes the mask over. */
+static struct slot *add_mask(struct ui_render *rd, uint64_t key, uint8_t *alpha, int w, int h)
 {
     uint32_t *px = mem_alloc((size_t)w * (size_t)h, sizeof *px);
     SDL_Texture *t = SDL_CreateTexture(rd->renderer, SDL_PIXELFORMAT_ARGB8888, SDL_TEXTUREACCESS_STATIC, w, h);
@@ -201,6 +197,16 @@ static struct slot *add_mask(struct ui_render *rd, uint64_t key, const uint8_t *
         SDL_SetTextureBlendMode(t, SDL_BLENDMODE_BLEND);
     }
     free(px);
+    free(alpha);
+    return t != NULL ? add_slot(rd, key, t, w, h) : NULL;
+}
+
+/* Takes the pixels over. */
+static struct slot *add_rgba(struct ui_render *rd, uint64_t key, uint8_t *rgba, int w, int h, bool alpha)
+{
+    SDL_Texture *t = texture_from_rgba(rd, rgba, w, h, alpha);
+
+    free(rgba);
     return t != NULL ? add_slot(rd, key, t, w, h) : NULL;
 }
 
@@ -250,6 +256,16 @@ static void copy(struct ui_render *rd, const struct slot *s, SDL_Rect from, int 
 
 /* ---- shapes ---- */
 
+/* The quarters of a mask of twice the corner's size, each into its corner. */
+static void draw_corners(struct ui_render *rd, const struct slot *s, SDL_Rect r, int corner, struct rgba colour)
+{
+    tint(s->texture, colour);
+    copy(rd, s, (SDL_Rect){0, 0, corner, corner}, r.x, r.y);
+    copy(rd, s, (SDL_Rect){corner, 0, corner, corner}, r.x + r.w - corner, r.y);
+    copy(rd, s, (SDL_Rect){0, corner, corner, corner}, r.x, r.y + r.h - corner);
+    copy(rd, s, (SDL_Rect){corner, corner, corner, corner}, r.x + r.w - corner, r.y + r.h - corner);
+}
+
 static void draw_round(struct ui_render *rd, const struct ui_draw *d)
 {
     SDL_Rect r = px_rect(rd, d->r);
@@ -273,15 +289,10 @@ static void draw_round(struct ui_render *rd, const struct ui_draw *d)
 
         raster_round(mask, n, n, (float)corner);
         s = add_mask(rd, key, mask, n, n);
-        free(mask);
         if (s == NULL)
             return;
     }
-    tint(s->texture, d->colour);
-    copy(rd, s, (SDL_Rect){0, 0, corner, corner}, r.x, r.y);
-    copy(rd, s, (SDL_Rect){corner, 0, corner, corner}, r.x + r.w - corner, r.y);
-    copy(rd, s, (SDL_Rect){0, corner, corner, corner}, r.x, r.y + r.h - corner);
-    copy(rd, s, (SDL_Rect){corner, corner, corner, corner}, r.x + r.w - corner, r.y + r.h - corner);
+    draw_corners(rd, s, r, corner, d->colour);
     fill(rd, (SDL_Rect){r.x + corner, r.y, r.w - 2 * corner, corner}, d->colour);
     fill(rd, (SDL_Rect){r.x, r.y + corner, r.w, r.h - 2 * corner}, d->colour);
     fill(rd, (SDL_Rect){r.x + corner, r.y + r.h - corner, r.w - 2 * corner, corner}, d->colour);
@@ -311,7 +322,6 @@ static void draw_round_line(struct ui_render *rd, const struct ui_draw *d)
 
             raster_round_line(mask, r.w, r.h, (float)corner, (float)width, what.dash, what.gap);
             s = add_mask(rd, key, mask, r.w, r.h);
-            free(mask);
         }
         if (s == NULL)
             return;
@@ -345,15 +355,10 @@ static void draw_round_line(struct ui_render *rd, const struct ui_draw *d)
 
         raster_round_line(mask, n, n, (float)corner, (float)width, 0, 0);
         s = add_mask(rd, key, mask, n, n);
-        free(mask);
         if (s == NULL)
             return;
     }
-    tint(s->texture, d->colour);
-    copy(rd, s, (SDL_Rect){0, 0, corner, corner}, r.x, r.y);
-    copy(rd, s, (SDL_Rect){corner, 0, corner, corner}, r.x + r.w - corner, r.y);
-    copy(rd, s, (SDL_Rect){0, corner, corner, corner}, r.x, r.y + r.h - corner);
-    copy(rd, s, (SDL_Rect){corner, corner, corner, corner}, r.x + r.w - corner, r.y + r.h - corner);
+    draw_corners(rd, s, r, corner, d->colour);
     fill(rd, (SDL_Rect){r.x + corner, r.y, r.w - 2 * corner, width}, d->colour);
     fill(rd, (SDL_Rect){r.x + corner, r.y + r.h - width, r.w - 2 * corner, width}, d->colour);
     fill(rd, (SDL_Rect){r.x, r.y + corner, width, r.h - 2 * corner}, d->colour);
@@ -379,7 +384,6 @@ static void draw_ring(struct ui_render *rd, const struct ui_draw *d)
 
         raster_ring(mask, n, n, what.r, what.width, what.from, what.to);
         s = add_mask(rd, key, mask, n, n);
-        free(mask);
         if (s == NULL)
             return;
     }
@@ -433,7 +437,6 @@ static void draw_line(struct ui_render *rd, const struct ui_draw *d)
 
         raster_line(mask, w, h, what.x0, what.y0, what.x1, what.y1, width, what.dash, what.gap);
         s = add_mask(rd, key, mask, w, h);
-        free(mask);
         if (s == NULL)
             return;
     }
@@ -465,7 +468,6 @@ static void draw_polygon(struct ui_render *rd, const struct ui_draw *d)
 
         raster_polygon(mask, w, h, p, d->n_points);
         s = add_mask(rd, key, mask, w, h);
-        free(mask);
     }
     free(p);
     if (s == NULL)
@@ -657,11 +659,6 @@ void ui_render_drop_image(struct ui_render *rd, uint64_t key)
         drop_picture(rd, p);
 }
 
-void ui_render_set_budget(struct ui_render *rd, size_t n_bytes)
-{
-    rd->budget = n_bytes;
-}
-
 bool ui_render_put_image(struct ui_render *rd, uint64_t key, const uint8_t *rgba, int w, int h)
 {
     size_t n_bytes = (size_t)w * (size_t)h * 4;
@@ -672,7 +669,7 @@ bool ui_render_put_image(struct ui_render *rd, uint64_t key, const uint8_t *rgba
         return false;
     memcpy(own, rgba, n_bytes);
     ui_render_drop_image(rd, key);
-    while (rd->n_pictures > 0 && rd->n_bytes + n_bytes > rd->budget) {
+    while (rd->n_pictures > 0 && rd->n_bytes + n_bytes > PICTURES_BYTES) {
         size_t oldest = 0;
 
         for (size_t i = 1; i < rd->n_pictures; i++)
@@ -695,17 +692,6 @@ bool ui_render_put_image(struct ui_render *rd, uint64_t key, const uint8_t *rgba
 bool ui_render_has_image(const struct ui_render *rd, uint64_t key)
 {
     return find_picture(rd, key) != NULL;
-}
-
-bool ui_render_image_size(const struct ui_render *rd, uint64_t key, int *w, int *h)
-{
-    const struct picture *p = find_picture(rd, key);
-
-    if (p == NULL)
-        return false;
-    *w = p->w;
-    *h = p->h;
-    return true;
 }
 
 /* Averages the part of the picture that falls on each of n × m pixels (a box filter). */
@@ -813,12 +799,9 @@ static void draw_image(struct ui_render *rd, const struct ui_draw *given)
 
     if (s == NULL) {
         uint8_t *small = mem_alloc((size_t)r.w * (size_t)r.h, 4);
-        SDL_Texture *t;
 
         shrink(p, d->crop, d->turn, d->round, small, r.w, r.h);
-        t = texture_from_rgba(rd, small, r.w, r.h, d->round);
-        free(small);
-        s = t != NULL ? add_slot(rd, key, t, r.w, r.h) : NULL;
+        s = add_rgba(rd, key, small, r.w, r.h, d->round);
         if (s == NULL)
             return;
     }
@@ -840,12 +823,9 @@ static void draw_painting(struct ui_render *rd, const struct ui_draw *d)
     s = find_slot(rd, key);
     if (s == NULL) {
         uint8_t *rgba = mem_alloc((size_t)r.w * (size_t)r.h, 4);
-        SDL_Texture *t;
 
         d->paint(rgba, r.w, r.h, d->ctx);
-        t = texture_from_rgba(rd, rgba, r.w, r.h, true);
-        free(rgba);
-        s = t != NULL ? add_slot(rd, key, t, r.w, r.h) : NULL;
+        s = add_rgba(rd, key, rgba, r.w, r.h, true);
         if (s == NULL)
             return;
     }

@@ -19,19 +19,16 @@ struct ui_measure ui_render_measure(struct ui_render *rd);
 
 /* Real pixels for one logical pixel; texts and shapes are made anew at the new size. */
 void ui_render_set_scale(struct ui_render *rd, float scale);
-float ui_render_scale(const struct ui_render *rd);
 /* Textures are gone (device or targets were reset): everything is made anew when drawn next. */
 void ui_render_drop_textures(struct ui_render *rd);
 
 void ui_render_frame(struct ui_render *rd, const struct ui *ui); /* draws; does not present */
 
 /* Pictures by key, RGBA, copied. Putting the same key again replaces it. The least recently drawn
- * go first when the budget is exceeded; ui_render_has_image() then says false. */
+ * go first when together they exceed 256 MB; ui_render_has_image() then says false. */
 bool ui_render_put_image(struct ui_render *rd, uint64_t key, const uint8_t *rgba, int w, int h);
 bool ui_render_has_image(const struct ui_render *rd, uint64_t key);
-bool ui_render_image_size(const struct ui_render *rd, uint64_t key, int *w, int *h);
 void ui_render_drop_image(struct ui_render *rd, uint64_t key);
-void ui_render_set_budget(struct ui_render *rd, size_t n_bytes);
 
 /* What was drawn last, read back; writes a PNG. */
 bool ui_render_save_png(struct ui_render *rd, const char *path, struct err *e);

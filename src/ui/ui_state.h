@@ -94,7 +94,6 @@ struct ui {
     uint64_t drag_image;
 
     struct field_state field;
-    bool commit_field;       /* leave the field in this frame, whatever has the focus */
     struct scroll_state *scrolls;
     int n_scrolls, scrolls_room;
     struct open_scroll open_scrolls[8];
@@ -111,6 +110,8 @@ bool ui_visible(const struct ui *ui, struct rect r);
 struct rect ui_intersect(struct rect a, struct rect b);
 bool ui_is_hover(const struct ui *ui, const char *id);
 void ui_draw_focus_ring(struct ui *ui, struct rect r, float radius);
+void ui_layer_push(struct ui *ui); /* what follows lies over the rest and alone is in reach */
+void ui_layer_pop(struct ui *ui);
 void ui_field_begin_frame(struct ui *ui);
 void ui_field_end_frame(struct ui *ui);
 void ui_field_release(struct ui *ui);

@@ -226,9 +226,7 @@ int ui_menu(struct ui *ui, const char *id, float x, float y, const struct ui_men
     for (int i = 0; i < n; i++)
         w = fmaxf(w, ui_text_width(ui, items[i].label, &label) + (items[i].key ? keycap_width(ui, items[i].key) + 24 : 0));
     r = (struct rect){x - w - 40, y, w + 40, row * (float)n + 12};
-    ui->layer++;
-    if (ui->layer > ui->layer_now)
-        ui->layer_now = ui->layer;
+    ui_layer_push(ui);
     snprintf(part, sizeof part, "%.80s.beside", id);
     if (ui_region(ui, part, ui_screen(ui), UI_ROLE_DIALOG, "beside the menu", "", 0).clicked)
         chosen = UI_MENU_CLOSED;
@@ -250,7 +248,7 @@ int ui_menu(struct ui *ui, const char *id, float x, float y, const struct ui_men
     }
     if (ui_key(ui, "Escape"))
         chosen = UI_MENU_CLOSED;
-    ui->layer--;
+    ui_layer_pop(ui);
     return chosen;
 }
 
