@@ -156,11 +156,6 @@ struct ui *window_ui(struct window *w)
     return w->ui;
 }
 
-struct session *window_session(struct window *w)
-{
-    return w->session;
-}
-
 struct ui_render *window_render(struct window *w)
 {
     return w->render;

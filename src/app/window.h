@@ -20,7 +20,6 @@ struct window_options {
 struct window *window_create(const struct window_options *o, struct err *e);
 void window_destroy(struct window *w);
 struct ui *window_ui(struct window *w);
-struct session *window_session(struct window *w);
 struct ui_render *window_render(struct window *w);
 
 /* Runs until the window is closed. */

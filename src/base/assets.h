@@ -5,6 +5,9 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+struct csv;
+struct err;
+
 struct asset {
     const char *name;          /* path below assets/: "torque.csv" */
     const unsigned char *data; /* a NUL stands behind the last byte */
@@ -18,7 +21,7 @@ struct asset_place {
 };
 
 bool asset_find(const char *name, struct asset *out); /* false, *out untouched, when there is none */
-size_t asset_count(void);
-struct asset asset_at(size_t i); /* i < asset_count() */
+/* A built-in table of commas; csv_release() it. Fails only in a build that is not sound. */
+bool asset_table(const char *name, struct csv *out, struct err *e);
 
 #endif

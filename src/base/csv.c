@@ -157,6 +157,11 @@ const char *csv_cell(const struct csv *c, size_t row, int column)
     return c->cells[row][column];
 }
 
+const char *csv_named(const struct csv *c, size_t row, const char *name)
+{
+    return csv_cell(c, row, csv_column(c, name));
+}
+
 void csv_add_cell(struct text *t, const char *cell, bool safe, bool first)
 {
     double number;

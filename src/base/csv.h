@@ -22,6 +22,7 @@ void csv_release(struct csv *c);
 /* Column number of a header name, or -1. */
 int csv_column(const struct csv *c, const char *name);
 const char *csv_cell(const struct csv *c, size_t row, int column); /* "" when absent */
+const char *csv_named(const struct csv *c, size_t row, const char *name); /* the same by the column's name */
 
 /* Adds one cell, quoted where needed. When safe is true and the cell starts with = + - @ tab or CR
  * and is no plain number, an apostrophe goes in front, so that no spreadsheet takes it for a formula. */

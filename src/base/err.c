@@ -27,20 +27,26 @@ bool err_set(struct err *e, enum err_code code, const char *fmt, ...)
     return false;
 }
 
+/* What stands before the colon, at most ERR_TEXT_BYTES of it; gives its length. */
+__attribute__((format(printf, 2, 0))) static size_t beginning(char *line, const char *fmt, va_list args)
+{
+    line[0] = '\0';
+    vsnprintf(line, ERR_TEXT_BYTES, fmt, args);
+    return strlen(line);
+}
+
 bool err_wrap(struct err *e, const char *fmt, ...)
 {
     char line[ERR_TEXT_BYTES * 3];
     va_list args;
-    int n;
+    size_t n;
 
     if (e == NULL)
         return false;
     va_start(args, fmt);
-    n = vsnprintf(line, ERR_TEXT_BYTES, fmt, args);
+    n = beginning(line, fmt, args);
     va_end(args);
-    if (n < 0 || n >= ERR_TEXT_BYTES)
-        n = (int)strlen(line);
-    snprintf(line + n, sizeof line - (size_t)n, ": %s", e->text);
+    snprintf(line + n, sizeof line - n, ": %s", e->text);
     put(e, e->code == ERR_NONE ? ERR_IO : e->code, line);
     return false;
 }
@@ -51,15 +57,13 @@ bool err_set_errno(struct err *e, enum err_code code, const char *fmt, ...)
     char line[ERR_TEXT_BYTES * 2];
     char reason[160];
     va_list args;
-    int n;
+    size_t n;
 
     if (e == NULL)
         return false;
     va_start(args, fmt);
-    n = vsnprintf(line, ERR_TEXT_BYTES, fmt, args);
+    n = beginning(line, fmt, args);
     va_end(args);
-    if (n < 0 || n >= ERR_TEXT_BYTES)
-        n = (int)strlen(line);
     switch (number) { /* the common ones in words that say what to do */
     case ENOENT: text_copy(reason, sizeof reason, "there is no such file or folder"); break;
     case EACCES: /* both mean: not allowed */
@@ -73,7 +77,7 @@ bool err_set_errno(struct err *e, enum err_code code, const char *fmt, ...)
         if (strerror_r(number, reason, sizeof reason) != 0)
             snprintf(reason, sizeof reason, "system error %d", number);
     }
-    snprintf(line + n, sizeof line - (size_t)n, ": %s", reason);
+    snprintf(line + n, sizeof line - n, ": %s", reason);
     put(e, code, line);
     return false;
 }

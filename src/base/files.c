@@ -437,11 +437,6 @@ bool files_data_dir(char *to, size_t n_room)
     return xdg(to, n_room, "XDG_DATA_HOME", ".local/share");
 }
 
-bool files_cache_dir(char *to, size_t n_room)
-{
-    return xdg(to, n_room, "XDG_CACHE_HOME", ".cache");
-}
-
 bool files_on_network(const char *path, char *name, size_t n_room)
 {
 #ifdef __linux__

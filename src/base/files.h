@@ -50,7 +50,6 @@ void files_list_release(struct files_list *list);
 /* XDG base directories with "/sootbook" added; created on demand by the caller. */
 bool files_config_dir(char *to, size_t n_room);
 bool files_data_dir(char *to, size_t n_room);
-bool files_cache_dir(char *to, size_t n_room);
 bool files_home_dir(char *to, size_t n_room);
 
 /* True when the folder lies on a network file system (NFS, SMB, SSHFS, 9p …); name receives its

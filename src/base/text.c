@@ -221,31 +221,6 @@ uint32_t text_codepoint(const char *s, size_t at)
     return cp;
 }
 
-size_t text_put_codepoint(char to[5], uint32_t cp)
-{
-    size_t n = 0;
-
-    if (cp > 0x10FFFF || (cp >= 0xD800 && cp <= 0xDFFF))
-        cp = 0xFFFD;
-    if (cp < 0x80) {
-        to[n++] = (char)cp;
-    } else if (cp < 0x800) {
-        to[n++] = (char)(0xC0 | cp >> 6);
-        to[n++] = (char)(0x80 | (cp & 0x3F));
-    } else if (cp < 0x10000) {
-        to[n++] = (char)(0xE0 | cp >> 12);
-        to[n++] = (char)(0x80 | (cp >> 6 & 0x3F));
-        to[n++] = (char)(0x80 | (cp & 0x3F));
-    } else {
-        to[n++] = (char)(0xF0 | cp >> 18);
-        to[n++] = (char)(0x80 | (cp >> 12 & 0x3F));
-        to[n++] = (char)(0x80 | (cp >> 6 & 0x3F));
-        to[n++] = (char)(0x80 | (cp & 0x3F));
-    }
-    to[n] = '\0';
-    return n;
-}
-
 size_t text_count(const char *s)
 {
     size_t n = 0;

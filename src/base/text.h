@@ -36,7 +36,6 @@ bool text_is_utf8(const char *s, size_t n_bytes); /* no overlong forms, no surro
 size_t text_next(const char *s, size_t at);       /* byte after the character at `at`; stays at NUL */
 size_t text_prev(const char *s, size_t at);       /* start of the character before `at` */
 uint32_t text_codepoint(const char *s, size_t at); /* 0xFFFD when malformed */
-size_t text_put_codepoint(char to[5], uint32_t cp); /* bytes written, NUL added */
 size_t text_count(const char *s);                 /* characters */
 /* Replaces malformed bytes by U+FFFD and strips C0 controls but tab and newline, in place;
  * `n_room` is the buffer's size. For clipboard, file names and pasted text. */

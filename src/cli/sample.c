@@ -87,22 +87,6 @@ bool sample_find_photos(char *to, size_t n_room, struct err *e)
 
 /* ---- tables ---- */
 
-static bool table_load(const char *name, struct csv *out, struct err *e)
-{
-    struct asset a;
-
-    if (!asset_find(name, &a))
-        return err_set(e, ERR_NOTFOUND, "the built-in table %s is missing; build Sootbook again", name);
-    if (!csv_parse((const char *)a.data, a.n_bytes, ',', out, e))
-        return err_wrap(e, "%s", name);
-    return true;
-}
-
-static const char *cell(const struct csv *c, size_t row, const char *column)
-{
-    return csv_cell(c, row, csv_column(c, column));
-}
-
 static const struct sample_engine *engine_named(const struct sample *s, const char *name, struct err *e)
 {
     for (int i = 0; i < s->n_engines; i++)
@@ -114,9 +98,9 @@ static const struct sample_engine *engine_named(const struct sample *s, const ch
 
 static bool visit_named(const struct sample *s, const struct csv *c, size_t row, char id[UUID_BYTES], struct err *e)
 {
-    const struct sample_engine *en = engine_named(s, cell(c, row, "case"), e);
+    const struct sample_engine *en = engine_named(s, csv_named(c, row, "case"), e);
 
-    return en != NULL && logbook_find_visit(s->lb, en->id, cell(c, row, "visit"), id, e);
+    return en != NULL && logbook_find_visit(s->lb, en->id, csv_named(c, row, "visit"), id, e);
 }
 
 /* ---- what goes in ---- */
@@ -154,12 +138,12 @@ static bool add_engine(struct sample *s, const char *name, const char *subtitle,
 static bool add_engines(struct sample *s, struct err *e)
 {
     struct csv c = {0};
-    bool ok = table_load("sample/engines.csv", &c, e);
+    bool ok = asset_table("sample/engines.csv", &c, e);
 
     if (!ok)
         return false;
     for (size_t i = 1; ok && i < c.n_rows; i++)
-        ok = add_engine(s, cell(&c, i, "case"), cell(&c, i, "subtitle"), text_equal(cell(&c, i, "visits"), "yes"), e);
+        ok = add_engine(s, csv_named(&c, i, "case"), csv_named(&c, i, "subtitle"), text_equal(csv_named(&c, i, "visits"), "yes"), e);
     csv_release(&c);
     return ok;
 }
@@ -167,14 +151,14 @@ static bool add_engines(struct sample *s, struct err *e)
 static bool add_step(struct sample *s, const struct csv *c, size_t row, struct err *e)
 {
     struct logbook_step step = {.sort = (int64_t)row};
-    const char *after = cell(c, row, "after_m");
+    const char *after = csv_named(c, row, "after_m");
 
     uuid_make(step.id);
-    text_copy(step.text, sizeof step.text, cell(c, row, "text"));
-    text_copy(step.note, sizeof step.note, cell(c, row, "note"));
-    text_copy(step.state, sizeof step.state, cell(c, row, "state"));
-    text_copy(step.done_on, sizeof step.done_on, cell(c, row, "done_on"));
-    text_copy(step.waits_for, sizeof step.waits_for, cell(c, row, "waits_for"));
+    text_copy(step.text, sizeof step.text, csv_named(c, row, "text"));
+    text_copy(step.note, sizeof step.note, csv_named(c, row, "note"));
+    text_copy(step.state, sizeof step.state, csv_named(c, row, "state"));
+    text_copy(step.done_on, sizeof step.done_on, csv_named(c, row, "done_on"));
+    text_copy(step.waits_for, sizeof step.waits_for, csv_named(c, row, "waits_for"));
     if (after[0] != '\0') {
         step.after_m.given = true;
         if (!text_to_double(after, &step.after_m.value))
@@ -189,43 +173,43 @@ static bool add_need(struct sample *s, const struct csv *c, size_t row, struct e
     long quantity;
 
     uuid_make(need.id);
-    text_copy(need.text, sizeof need.text, cell(c, row, "text"));
-    text_copy(need.note, sizeof need.note, cell(c, row, "note"));
-    text_copy(need.state, sizeof need.state, cell(c, row, "state"));
-    text_copy(need.on, sizeof need.on, cell(c, row, "on"));
-    if (!text_to_long(cell(c, row, "quantity"), &quantity))
-        return err_set(e, ERR_FORMAT, "quantity “%s” is no number", cell(c, row, "quantity"));
+    text_copy(need.text, sizeof need.text, csv_named(c, row, "text"));
+    text_copy(need.note, sizeof need.note, csv_named(c, row, "note"));
+    text_copy(need.state, sizeof need.state, csv_named(c, row, "state"));
+    text_copy(need.on, sizeof need.on, csv_named(c, row, "on"));
+    if (!text_to_long(csv_named(c, row, "quantity"), &quantity))
+        return err_set(e, ERR_FORMAT, "quantity “%s” is no number", csv_named(c, row, "quantity"));
     need.quantity = (int)quantity;
     return visit_named(s, c, row, need.visit, e) && logbook_put_need(s->lb, &need, e);
 }
 
 static bool add_fact(struct sample *s, const struct csv *c, size_t row, struct err *e)
 {
-    const struct sample_engine *en = engine_named(s, cell(c, row, "case"), e);
+    const struct sample_engine *en = engine_named(s, csv_named(c, row, "case"), e);
     struct logbook_fact fact = {.sort = (int64_t)row};
 
     if (en == NULL)
         return false;
     uuid_make(fact.id);
     text_copy(fact.engine, sizeof fact.engine, en->id);
-    text_copy(fact.label, sizeof fact.label, cell(c, row, "label"));
-    text_copy(fact.value, sizeof fact.value, cell(c, row, "value"));
+    text_copy(fact.label, sizeof fact.label, csv_named(c, row, "label"));
+    text_copy(fact.value, sizeof fact.value, csv_named(c, row, "value"));
     return logbook_put_fact(s->lb, &fact, e);
 }
 
 /* Copies the original in under its hash and notes where it belongs. */
 static bool add_photo(struct sample *s, const struct csv *c, size_t row, struct err *e)
 {
-    const struct sample_engine *en = engine_named(s, cell(c, row, "case"), e);
-    const char *cylinder = cell(c, row, "cylinder"), *zone = cell(c, row, "zone"), *offset = cell(c, row, "offset_min");
+    const struct sample_engine *en = engine_named(s, csv_named(c, row, "case"), e);
+    const char *cylinder = csv_named(c, row, "cylinder"), *zone = csv_named(c, row, "zone"), *offset = csv_named(c, row, "offset_min");
     struct logbook_photo p = {.cylinder = -1, .position = -1, .zone = -1, .sort = (int64_t)row};
     char from[FILES_PATH_BYTES];
     long width, height, minutes = 0;
 
     if (en == NULL || !visit_named(s, c, row, p.visit, e))
         return false;
-    text_copy(p.taken, sizeof p.taken, cell(c, row, "taken"));
-    if (!text_to_long(cell(c, row, "width"), &width) || !text_to_long(cell(c, row, "height"), &height) ||
+    text_copy(p.taken, sizeof p.taken, csv_named(c, row, "taken"));
+    if (!text_to_long(csv_named(c, row, "width"), &width) || !text_to_long(csv_named(c, row, "height"), &height) ||
         (offset[0] != '\0' && !text_to_long(offset, &minutes)))
         return err_set(e, ERR_FORMAT, "width, height or offset_min is no number");
     p.width = (int)width;
@@ -243,8 +227,8 @@ static bool add_photo(struct sample *s, const struct csv *c, size_t row, struct 
         if (p.zone < 0)
             return err_set(e, ERR_FORMAT, "zone “%s” is unknown", zone);
     }
-    if (!files_join(from, sizeof from, s->photos, cell(c, row, "file")))
-        return err_set(e, ERR_BADARG, "the path of %s is too long", cell(c, row, "file"));
+    if (!files_join(from, sizeof from, s->photos, csv_named(c, row, "file")))
+        return err_set(e, ERR_BADARG, "the path of %s is too long", csv_named(c, row, "file"));
     if (!logbook_keep_original(logbook_folder(s->lb), from, &p, e))
         return false;
     logbook_photo_id(p.visit, p.sha256, p.id);
@@ -264,7 +248,7 @@ static bool add_table(struct sample *s, const char *name,
                       bool (*add)(struct sample *, const struct csv *, size_t, struct err *), struct err *e)
 {
     struct csv c = {0};
-    bool ok = table_load(name, &c, e) && add_rows(s, name, &c, add, e);
+    bool ok = asset_table(name, &c, e) && add_rows(s, name, &c, add, e);
 
     csv_release(&c);
     return ok;

@@ -17,19 +17,19 @@ static size_t n_loaded;
 static bool load_row(const struct csv *c, size_t row, struct engine_preset *p, struct err *e)
 {
     long strokes, n;
-    int layout = engine_layout_find(csv_cell(c, row, csv_column(c, "layout")));
+    int layout = engine_layout_find(csv_named(c, row, "layout"));
 
-    text_copy(p->id, sizeof p->id, csv_cell(c, row, csv_column(c, "id")));
-    text_copy(p->label, sizeof p->label, csv_cell(c, row, csv_column(c, "label")));
+    text_copy(p->id, sizeof p->id, csv_named(c, row, "id"));
+    text_copy(p->label, sizeof p->label, csv_named(c, row, "label"));
     engine_init(&p->engine);
-    if (layout < 0 || !text_to_long(csv_cell(c, row, csv_column(c, "strokes")), &strokes) ||
-        !text_to_long(csv_cell(c, row, csv_column(c, "cylinders")), &n))
+    if (layout < 0 || !text_to_long(csv_named(c, row, "strokes"), &strokes) ||
+        !text_to_long(csv_named(c, row, "cylinders"), &n))
         return err_set(e, ERR_FORMAT, "layouts.csv line %zu: layout, cylinders or strokes", c->line[row]);
     p->layout = p->engine.layout = (enum engine_layout)layout;
     p->engine.strokes = (int)strokes;
-    if (!engine_parse_banks(&p->engine, csv_cell(c, row, csv_column(c, "banks")), e) ||
-        !engine_parse_firing(&p->engine, csv_cell(c, row, csv_column(c, "firing_order")), e) ||
-        !engine_parse_intervals(&p->engine, csv_cell(c, row, csv_column(c, "intervals_deg")), e) ||
+    if (!engine_parse_banks(&p->engine, csv_named(c, row, "banks"), e) ||
+        !engine_parse_firing(&p->engine, csv_named(c, row, "firing_order"), e) ||
+        !engine_parse_intervals(&p->engine, csv_named(c, row, "intervals_deg"), e) ||
         !engine_finish(&p->engine, e))
         return err_wrap(e, "layouts.csv line %zu", c->line[row]);
     if (p->engine.n_cylinders != n)
@@ -42,13 +42,11 @@ static bool load_row(const struct csv *c, size_t row, struct engine_preset *p, s
 const struct engine_preset *engine_presets(size_t *n_presets)
 {
     if (presets == NULL) {
-        struct asset a;
         struct csv c;
         struct err e;
 
-        if (!asset_find("layouts.csv", &a) ||
-            !csv_parse((const char *)a.data, a.n_bytes, ',', &c, &e)) {
-            fprintf(stderr, "sootbook: the built-in table of layouts cannot be read\n");
+        if (!asset_table("layouts.csv", &c, &e)) {
+            fprintf(stderr, "sootbook: %s\n", e.text);
             abort();
         }
         presets = mem_alloc(c.n_rows, sizeof *presets);

@@ -9,36 +9,30 @@
 #include "base/err.h"
 #include "base/text.h"
 
-static bool load(const char *name, struct csv *c)
+static void load(const char *name, struct csv *c)
 {
-    struct asset a;
+    struct err e = {0};
 
-    if (!asset_find(name, &a) || !csv_parse((const char *)a.data, a.n_bytes, ',', c, NULL)) {
-        fprintf(stderr, "sootbook: the built-in table %s cannot be read\n", name);
+    if (!asset_table(name, c, &e)) {
+        fprintf(stderr, "sootbook: %s\n", e.text);
         abort();
     }
-    return true;
-}
-
-static const char *cell(const struct csv *c, size_t row, const char *name)
-{
-    return csv_cell(c, row, csv_column(c, name));
 }
 
 static double number(const struct csv *c, size_t row, const char *name)
 {
     double v = 0;
 
-    text_to_double(cell(c, row, name), &v);
+    text_to_double(csv_named(c, row, name), &v);
     return v;
 }
 
 /* Rows that say "all taper" or no head hold for any of them. */
 static bool chart_fits(const struct csv *c, size_t row, const char *thread, const char *seat, const char *head)
 {
-    const char *t = cell(c, row, "thread"), *h = cell(c, row, "head");
+    const char *t = csv_named(c, row, "thread"), *h = csv_named(c, row, "head");
 
-    if (strcmp(cell(c, row, "seat"), seat) != 0)
+    if (strcmp(csv_named(c, row, "seat"), seat) != 0)
         return false;
     if (strcmp(t, thread) != 0 && !(strcmp(t, "all taper") == 0 && strcmp(seat, "taper") == 0))
         return false;
@@ -72,7 +66,7 @@ bool refit_find(const char *thread, const char *seat, const char *head, struct r
         return err_set(e, ERR_BADARG, "The head is “%.30s”; it must be aluminium or cast-iron.", head);
     load("torque.csv", &c);
     for (size_t i = 1; i < c.n_rows; i++) {
-        const char *t = cell(&c, i, "thread");
+        const char *t = csv_named(&c, i, "thread");
 
         known = known || strcmp(t, thread) == 0;
         if (strcmp(t, "all taper") != 0 && strstr(text_get(&threads), t) == NULL)
@@ -80,12 +74,12 @@ bool refit_find(const char *thread, const char *seat, const char *head, struct r
         if (chart_fits(&c, i, thread, seat, head) && out->n_charts < REFIT_MAX) {
             struct refit_chart *r = &out->charts[out->n_charts++];
 
-            text_copy(r->chart, sizeof r->chart, cell(&c, i, "chart_id"));
-            text_copy(r->head, sizeof r->head, cell(&c, i, "head"));
+            text_copy(r->chart, sizeof r->chart, csv_named(&c, i, "chart_id"));
+            text_copy(r->head, sizeof r->head, csv_named(&c, i, "head"));
             r->nm_min = number(&c, i, "nm_min");
             r->nm_max = number(&c, i, "nm_max");
-            text_copy(r->note, sizeof r->note, cell(&c, i, "note"));
-            text_copy(r->source, sizeof r->source, cell(&c, i, "source"));
+            text_copy(r->note, sizeof r->note, csv_named(&c, i, "note"));
+            text_copy(r->source, sizeof r->source, csv_named(&c, i, "source"));
         }
     }
     csv_release(&c);
@@ -97,7 +91,7 @@ bool refit_find(const char *thread, const char *seat, const char *head, struct r
     text_release(&threads);
     load("turn-angle.csv", &c);
     for (size_t i = 1; i < c.n_rows && out->n_turns < REFIT_MAX; i++) {
-        const char *s = cell(&c, i, "seat"), *t = cell(&c, i, "thread");
+        const char *s = csv_named(&c, i, "seat"), *t = csv_named(&c, i, "thread");
         struct refit_turn *r = &out->turns[out->n_turns];
 
         if (strncmp(s, seat, strlen(seat)) != 0 || strcmp(t, "listed part numbers") == 0)
@@ -105,11 +99,11 @@ bool refit_find(const char *thread, const char *seat, const char *head, struct r
         if (!angle_fits(t, thread))
             continue;
         text_copy(r->seat, sizeof r->seat, s);
-        text_copy(r->washer, sizeof r->washer, cell(&c, i, "gasket_state"));
+        text_copy(r->washer, sizeof r->washer, csv_named(&c, i, "gasket_state"));
         r->deg_min = number(&c, i, "deg_min");
         r->deg_max = number(&c, i, "deg_max");
-        r->doubtful = strncmp(cell(&c, i, "note"), "CONFLICT", 8) == 0;
-        text_copy(r->source, sizeof r->source, cell(&c, i, "source"));
+        r->doubtful = strncmp(csv_named(&c, i, "note"), "CONFLICT", 8) == 0;
+        text_copy(r->source, sizeof r->source, csv_named(&c, i, "source"));
         out->n_turns++;
     }
     csv_release(&c);

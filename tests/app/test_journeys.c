@@ -14,24 +14,7 @@
 #include "base/text.h"
 #include "logbook/logbook.h"
 #include "screen/model.h"
-
-static char folder[64];
-
-static int make_folder(void **state)
-{
-    (void)state;
-    strcpy(folder, "/tmp/sootbook-test-XXXXXX");
-    return mkdtemp(folder) == NULL;
-}
-
-static int drop_folder(void **state)
-{
-    char command[128];
-
-    (void)state;
-    text_format(command, sizeof command, "rm -rf '%s'", folder);
-    return system(command);
-}
+#include "../help/help.h"
 
 /* Runs the program; what it said goes to out. */
 static int play(const char *script, char *out, size_t n_room)

@@ -6,14 +6,13 @@
 #include <stdint.h>
 #include <cmocka.h>
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "base/csv.h"
 #include "base/err.h"
-#include "base/files.h"
 #include "base/text.h"
 #include "base/units.h"
+#include "../help/help.h"
 
 /* Names of the table -> ids of ours. */
 static const struct {
@@ -33,13 +32,10 @@ static const struct unit *find(const char *theirs)
 
 static void conversions_agree_with_the_table(void **state)
 {
-    struct csv c;
-    char *data;
-    size_t n_bytes, checked = 0;
+    struct csv c = load_table("tests/outside/units.csv");
+    size_t checked = 0;
 
     (void)state;
-    assert_true(files_read("tests/outside/units.csv", 1 << 20, &data, &n_bytes, NULL));
-    assert_true(csv_parse(data, n_bytes, ',', &c, NULL));
     for (size_t i = 1; i < c.n_rows; i++) {
         const struct unit *from = find(csv_cell(&c, i, csv_column(&c, "from")));
         const struct unit *to = find(csv_cell(&c, i, csv_column(&c, "to")));
@@ -56,7 +52,6 @@ static void conversions_agree_with_the_table(void **state)
     }
     assert_true(checked >= 160);
     csv_release(&c);
-    free(data);
 }
 
 static void gaps_are_read_as_people_type_them(void **state)

@@ -7,14 +7,13 @@
 #include <cmocka.h>
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "base/csv.h"
 #include "base/err.h"
-#include "base/files.h"
 #include "base/text.h"
 #include "engine/engine.h"
+#include "../help/help.h"
 
 #define BIT(i) ((engine_set)1 << (i))
 
@@ -45,14 +44,11 @@ static engine_set set_of(const struct engine *en, const char *labels)
 
 static void presets_agree_with_the_reference(void **state)
 {
-    struct csv c;
-    char *data, companion_text[400], want[400];
-    size_t n_bytes;
+    struct csv c = load_table("tests/outside/firing-orders.csv");
+    char companion_text[400], want[400];
     int with_companions = 0;
 
     (void)state;
-    assert_true(files_read("tests/outside/firing-orders.csv", 1 << 20, &data, &n_bytes, NULL));
-    assert_true(csv_parse(data, n_bytes, ',', &c, NULL));
     assert_int_equal(c.n_rows, 48);
     for (size_t i = 1; i < c.n_rows; i++) {
         const char *id = csv_cell(&c, i, 0);
@@ -124,20 +120,15 @@ static void presets_agree_with_the_reference(void **state)
     }
     assert_true(with_companions >= 25);
     csv_release(&c);
-    free(data);
 }
 
 static void every_preset_is_whole(void **state)
 {
     size_t n;
     const struct engine_preset *p = engine_presets(&n);
-    struct csv c;
-    char *data;
-    size_t n_bytes;
+    struct csv c = load_table("assets/layouts.csv");
 
     (void)state;
-    assert_true(files_read("assets/layouts.csv", 1 << 20, &data, &n_bytes, NULL));
-    assert_true(csv_parse(data, n_bytes, ',', &c, NULL));
     assert_int_equal(n, c.n_rows - 1); /* no row was refused */
     for (size_t i = 0; i < n; i++) {
         struct engine again = p[i].engine;
@@ -175,7 +166,6 @@ static void every_preset_is_whole(void **state)
         }
     }
     csv_release(&c);
-    free(data);
 }
 
 static void neighbours_of_a_v8(void **state)

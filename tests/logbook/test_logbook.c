@@ -20,24 +20,7 @@
 #include "base/text.h"
 #include "logbook/cache.h"
 #include "logbook/logbook.h"
-
-static char folder[64];
-
-static int make_folder(void **state)
-{
-    (void)state;
-    strcpy(folder, "/tmp/sootbook-test-XXXXXX");
-    return mkdtemp(folder) == NULL;
-}
-
-static int drop_folder(void **state)
-{
-    char command[128];
-
-    (void)state;
-    text_format(command, sizeof command, "rm -rf '%s'", folder);
-    return system(command);
-}
+#include "../help/help.h"
 
 static struct logbook *fresh(void)
 {

@@ -17,19 +17,7 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "photo/photo.h"
-
-static struct csv load_table(const char *path)
-{
-    struct csv c;
-    char *data;
-    size_t n;
-    struct err e = {0};
-
-    if (!files_read(path, 1 << 22, &data, &n, &e) || !csv_parse(data, n, ',', &c, &e))
-        fail_msg("%s", e.text);
-    free(data);
-    return c;
-}
+#include "../help/help.h"
 
 static uint8_t *load(const char *name, size_t *n)
 {

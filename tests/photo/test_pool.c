@@ -6,7 +6,6 @@
 #include <cmocka.h>
 #include <signal.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -14,24 +13,7 @@
 #include "base/files.h"
 #include "base/text.h"
 #include "photo/pool.h"
-
-static char folder[64];
-
-static int make_folder(void **state)
-{
-    (void)state;
-    strcpy(folder, "/tmp/sootbook-test-XXXXXX");
-    return mkdtemp(folder) == NULL;
-}
-
-static int drop_folder(void **state)
-{
-    char command[128];
-
-    (void)state;
-    text_format(command, sizeof command, "rm -rf '%s'", folder);
-    return system(command);
-}
+#include "../help/help.h"
 
 static void an_import_is_whole(void **state)
 {

@@ -14,23 +14,14 @@
 #include "base/files.h"
 #include "base/text.h"
 #include "photo/watch.h"
+#include "../help/help.h"
 
-static char folder[64];
-
-static int make_folder(void **state)
-{
-    (void)state;
-    strcpy(folder, "/tmp/sootbook-watch-XXXXXX");
-    return mkdtemp(folder) == NULL;
-}
-
-static int drop_folder(void **state)
+static int drop_both(void **state)
 {
     char command[128];
 
-    (void)state;
-    text_format(command, sizeof command, "rm -rf '%s' '%s.away'", folder, folder);
-    return system(command);
+    text_format(command, sizeof command, "rm -rf '%s.away'", folder);
+    return drop_folder(state) != 0 || system(command) != 0;
 }
 
 static void add_to(const char *name, const char *words)
@@ -142,10 +133,10 @@ static void what_cannot_be_watched(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(by_word, make_folder, drop_folder),
-        cmocka_unit_test_setup_teardown(by_looking, make_folder, drop_folder),
-        cmocka_unit_test_setup_teardown(existing_files_when_asked, make_folder, drop_folder),
-        cmocka_unit_test_setup_teardown(what_cannot_be_watched, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(by_word, make_folder, drop_both),
+        cmocka_unit_test_setup_teardown(by_looking, make_folder, drop_both),
+        cmocka_unit_test_setup_teardown(existing_files_when_asked, make_folder, drop_both),
+        cmocka_unit_test_setup_teardown(what_cannot_be_watched, make_folder, drop_both),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -12,25 +12,20 @@
 #include "base/assets.h"
 #include "base/csv.h"
 #include "base/err.h"
-#include "base/files.h"
 #include "base/mem.h"
 #include "base/text.h"
 #include "base/units.h"
 #include "reading/refit.h"
+#include "../help/help.h"
 
 /* tests/outside/torque.csv: the charts as gathered from their publishers' pages, named row by row. */
 static void every_published_row_is_found_unmerged(void **state)
 {
     struct err e = {.code = ERR_NONE};
-    char *data;
-    size_t n;
-    struct csv c;
+    struct csv c = load_table("tests/outside/torque.csv");
     struct refit *r = mem_alloc(1, sizeof *r);
 
     (void)state;
-    assert_true(files_read("tests/outside/torque.csv", 1 << 20, &data, &n, &e));
-    assert_true(csv_parse(data, n, ',', &c, &e));
-    free(data);
     assert_true(c.n_rows > 60);
     for (size_t i = 1; i < c.n_rows; i++) {
         const char *thread = csv_cell(&c, i, csv_column(&c, "thread"));
@@ -59,12 +54,10 @@ static void every_published_row_is_found_unmerged(void **state)
 static void figures_agree_with_the_printed_unit(void **state)
 {
     struct err e = {.code = ERR_NONE};
-    struct asset a;
     struct csv c;
 
     (void)state;
-    assert_true(asset_find("torque.csv", &a));
-    assert_true(csv_parse((const char *)a.data, a.n_bytes, ',', &c, &e));
+    assert_true(asset_table("torque.csv", &c, &e));
     for (size_t i = 1; i < c.n_rows; i++) {
         const char *unit = csv_cell(&c, i, csv_column(&c, "orig_unit"));
         double factor = strcmp(unit, "lbf·ft") == 0 ? 1.3558179483314 : strcmp(unit, "lbf·in") == 0 ? 0.1129848290276 : 1, nm = 0, printed = 0;

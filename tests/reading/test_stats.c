@@ -5,28 +5,14 @@
 #include <stdint.h>
 #include <cmocka.h>
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "base/csv.h"
 #include "base/err.h"
-#include "base/files.h"
 #include "base/text.h"
 #include "reading/arrange.h"
 #include "reading/stats.h"
-
-static struct csv load(const char *path)
-{
-    struct csv c;
-    char *data;
-    size_t n;
-    struct err e = {0};
-
-    if (!files_read(path, 1 << 22, &data, &n, &e) || !csv_parse(data, n, ',', &c, &e))
-        fail_msg("%s", e.text);
-    free(data);
-    return c;
-}
+#include "../help/help.h"
 
 static int list(const char *s, double *to, int max)
 {
@@ -61,7 +47,7 @@ static void close_to(const char *what, double got, double want, double relative)
 
 static void theil_sen_agrees(void **state)
 {
-    struct csv c = load("tests/outside/theilsen.csv");
+    struct csv c = load_table("tests/outside/theilsen.csv");
 
     (void)state;
     for (size_t i = 1; i < c.n_rows; i++) {
@@ -84,7 +70,7 @@ static void theil_sen_agrees(void **state)
 
 static void robust_statistics_agree(void **state)
 {
-    struct csv c = load("tests/outside/robust.csv");
+    struct csv c = load_table("tests/outside/robust.csv");
     int checked = 0;
 
     (void)state;
@@ -123,7 +109,7 @@ static void robust_statistics_agree(void **state)
 /* Mean of the first group against the rest: the engine's contrast must count the same arrangements. */
 static void permutation_counts_agree(void **state)
 {
-    struct csv c = load("tests/outside/permutation.csv");
+    struct csv c = load_table("tests/outside/permutation.csv");
     int checked = 0;
 
     (void)state;

@@ -4,14 +4,13 @@
 #include <stddef.h>
 #include <stdint.h>
 #include <cmocka.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "base/csv.h"
 #include "base/err.h"
-#include "base/files.h"
 #include "base/text.h"
 #include "record/record.h"
+#include "../help/help.h"
 
 static struct engine v8(int n_positions)
 {
@@ -29,17 +28,12 @@ static struct engine v8(int n_positions)
 
 static bool row_exists(const char *file, const char *id)
 {
-    struct csv c;
-    char *data;
-    size_t n;
+    struct csv c = load_table(file);
     bool found = false;
 
-    assert_true(files_read(file, 1 << 20, &data, &n, NULL));
-    assert_true(csv_parse(data, n, ',', &c, NULL));
     for (size_t i = 1; i < c.n_rows; i++)
         found = found || strcmp(csv_cell(&c, i, 0), id) == 0;
     csv_release(&c);
-    free(data);
     return found;
 }
 
