@@ -1,7 +1,6 @@
 /* casefile_parse.c - a case in: strict, every complaint names the place. */
 #include "casefile/casefile.h"
 
-#include <cjson/cJSON.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -11,276 +10,40 @@
 #include "base/err.h"
 #include "base/text.h"
 #include "base/units.h"
-
-/* Where we are, for messages: "readings[3].well[0].sign". */
-struct place {
-    char path[160];
-};
-
-static struct place inside(const struct place *p, const char *key)
-{
-    struct place q = {""};
-
-    text_format(q.path, sizeof q.path, "%s%s%s", p->path, p->path[0] ? "." : "", key);
-    return q;
-}
-
-static struct place item(const struct place *p, int i)
-{
-    struct place q = {""};
-
-    text_format(q.path, sizeof q.path, "%s[%d]", p->path, i);
-    return q;
-}
-
-static const char *shown(const struct place *p)
-{
-    return p->path[0] ? p->path : "the case";
-}
-
-/* ---- checked access ---- */
-
-/* Refuses keys that are not in the NULL-ended list, and keys that come twice. */
-static bool check_keys(const cJSON *object, const char *const *known, const struct place *p,
-                       struct err *e)
-{
-    const cJSON *child;
-
-    if (!cJSON_IsObject(object))
-        return err_set(e, ERR_FORMAT, "%s must be an object { … }.", shown(p));
-    cJSON_ArrayForEach(child, object)
-    {
-        bool found = false;
-
-        for (int i = 0; known[i] != NULL; i++)
-            found = found || strcmp(known[i], child->string) == 0;
-        if (!found) {
-            struct text list = {0};
-
-            for (int i = 0; known[i] != NULL; i++)
-                text_addf(&list, "%s%s", i ? ", " : "", known[i]);
-            err_set(e, ERR_FORMAT, "%s: unknown key “%.40s”. Known here: %.400s.", shown(p),
-                    child->string, text_get(&list));
-            text_release(&list);
-            return false;
-        }
-        for (const cJSON *other = child->next; other != NULL; other = other->next)
-            if (strcmp(other->string, child->string) == 0)
-                return err_set(e, ERR_FORMAT, "%s: the key “%.40s” comes twice.", shown(p),
-                               child->string);
-    }
-    return true;
-}
-
-static const cJSON *get(const cJSON *object, const char *key)
-{
-    return cJSON_GetObjectItemCaseSensitive(object, key);
-}
-
-/* Optional text; leaves `to` alone when absent. */
-static bool get_text(const cJSON *object, const char *key, char *to, size_t n_room,
-                     const struct place *p, struct err *e)
-{
-    const cJSON *v = get(object, key);
-    struct place q = inside(p, key);
-
-    if (v == NULL)
-        return true;
-    if (!cJSON_IsString(v))
-        return err_set(e, ERR_FORMAT, "%s must be text.", q.path);
-    if (!text_is_utf8(v->valuestring, strlen(v->valuestring)))
-        return err_set(e, ERR_FORMAT, "%s is no valid UTF-8.", q.path);
-    if (!text_copy(to, n_room, v->valuestring))
-        return err_set(e, ERR_LIMIT, "%s is longer than %zu bytes.", q.path, n_room - 1);
-    return true;
-}
-
-static bool check_number(const cJSON *v, double low, double high, const struct place *q,
-                         struct err *e)
-{
-    if (!cJSON_IsNumber(v))
-        return err_set(e, ERR_FORMAT, "%s must be a number.", q->path);
-    if (!(v->valuedouble >= low && v->valuedouble <= high))
-        return err_set(e, ERR_BADARG, "%s is %g; it must lie between %g and %g.", q->path,
-                       v->valuedouble, low, high);
-    return true;
-}
-
-static bool get_number(const cJSON *object, const char *key, double low, double high,
-                       struct maybe *to, const struct place *p, struct err *e)
-{
-    const cJSON *v = get(object, key);
-    struct place q = inside(p, key);
-
-    if (v == NULL)
-        return true;
-    if (!check_number(v, low, high, &q, e))
-        return false;
-    *to = MAYBE(v->valuedouble);
-    return true;
-}
-
-static bool check_whole(const cJSON *v, int low, int high, int *to, const struct place *q,
-                        struct err *e)
-{
-    if (!check_number(v, low, high, q, e))
-        return false;
-    if (v->valuedouble != floor(v->valuedouble))
-        return err_set(e, ERR_FORMAT, "%s must be a whole number.", q->path);
-    *to = (int)v->valuedouble;
-    return true;
-}
-
-static bool get_whole(const cJSON *object, const char *key, int low, int high, int *to,
-                      const struct place *p, struct err *e)
-{
-    const cJSON *v = get(object, key);
-    struct place q = inside(p, key);
-
-    return v == NULL || check_whole(v, low, high, to, &q, e);
-}
-
-/* 0 not said, 1 yes, 2 no */
-static bool get_yes_no(const cJSON *object, const char *key, int *to, const struct place *p,
-                       struct err *e)
-{
-    const cJSON *v = get(object, key);
-    struct place q = inside(p, key);
-
-    if (v == NULL)
-        return true;
-    if (!cJSON_IsBool(v))
-        return err_set(e, ERR_FORMAT, "%s must be true or false.", q.path);
-    *to = cJSON_IsTrue(v) ? 1 : 2;
-    return true;
-}
-
-static bool unknown_word(const char *word, const struct place *q, const char *all, struct err *e)
-{
-    return err_set(e, ERR_FORMAT, "%s: unknown word “%.40s”. Known: %.420s.", q->path, word, all);
-}
-
-static bool to_word(const cJSON *v, enum words list, int *to, const struct place *q, struct err *e)
-{
-    char all[600];
-    int found;
-
-    if (!cJSON_IsString(v))
-        return err_set(e, ERR_FORMAT, "%s must be text.", q->path);
-    found = words_find(list, v->valuestring);
-    if (found > 0) {
-        *to = found;
-        return true;
-    }
-    words_list(list, all, sizeof all);
-    unknown_word(v->valuestring, q, all, e);
-    return false;
-}
-
-static bool get_word(const cJSON *object, const char *key, enum words list, int *to,
-                     const struct place *p, struct err *e)
-{
-    const cJSON *v = get(object, key);
-    struct place q = inside(p, key);
-
-    return v == NULL || to_word(v, list, to, &q, e);
-}
-
-/* A word of one of the engine's small lists, through its find function. */
-static bool get_engine_word(const cJSON *object, const char *key, int (*find)(const char *),
-                            const char *all, int *to, const struct place *p, struct err *e)
-{
-    const cJSON *v = get(object, key);
-    struct place q = inside(p, key);
-    int found;
-
-    if (v == NULL)
-        return true;
-    if (!cJSON_IsString(v))
-        return err_set(e, ERR_FORMAT, "%s must be text.", q.path);
-    found = v->valuestring[0] ? find(v->valuestring) : -1;
-    if (found < 0)
-        return unknown_word(v->valuestring, &q, all, e);
-    *to = found;
-    return true;
-}
-
-/* A cylinder as people call it, number or text, as label. */
-static bool to_label(const cJSON *v, char label[ENGINE_LABEL_BYTES * 2], const struct place *q,
-                     struct err *e)
-{
-    if (cJSON_IsNumber(v)) {
-        if (v->valuedouble != floor(v->valuedouble) || v->valuedouble < 0 || v->valuedouble > 999)
-            return err_set(e, ERR_FORMAT, "%s: %g is no cylinder number.", q->path, v->valuedouble);
-        snprintf(label, ENGINE_LABEL_BYTES * 2, "%d", (int)v->valuedouble);
-        return true;
-    }
-    if (cJSON_IsString(v) && text_copy(label, ENGINE_LABEL_BYTES * 2, v->valuestring))
-        return true;
-    return err_set(e, ERR_FORMAT, "%s must be a cylinder: a number or a short text like A1.",
-                   q->path);
-}
-
-static bool to_cylinder(const cJSON *v, const struct engine *en, int *to, const struct place *q,
-                        struct err *e)
-{
-    char label[ENGINE_LABEL_BYTES * 2];
-
-    if (!to_label(v, label, q, e))
-        return false;
-    *to = engine_find_cylinder(en, label);
-    if (*to < 0)
-        return err_set(e, ERR_BADARG, "%s: the engine has no cylinder %s.", q->path, label);
-    return true;
-}
-
-static bool get_array(const cJSON *object, const char *key, const cJSON **to, int n_max,
-                      const struct place *p, struct err *e)
-{
-    struct place q = inside(p, key);
-
-    *to = get(object, key);
-    if (*to == NULL)
-        return true;
-    if (!cJSON_IsArray(*to))
-        return err_set(e, ERR_FORMAT, "%s must be a list [ … ].", q.path);
-    if (cJSON_GetArraySize(*to) > n_max)
-        return err_set(e, ERR_LIMIT, "%s has more than %d entries.", q.path, n_max);
-    return true;
-}
+#include "casefile/casefile_json.h"
 
 /* ---- engine ---- */
 
-static bool parse_banks(struct engine *en, const cJSON *object, const struct place *p, struct err *e)
+static bool parse_banks(struct engine *en, const cJSON *object, const struct case_place *p, struct err *e)
 {
     static const char *const known[] = {"name", "cylinders", NULL};
     const cJSON *banks, *bank;
     int b = 0;
 
-    if (!get_array(object, "banks", &banks, ENGINE_MAX_BANKS, p, e))
+    if (!case_get_array(object, "banks", &banks, ENGINE_MAX_BANKS, p, e))
         return false;
     if (banks == NULL)
         return err_set(e, ERR_FORMAT, "engine.banks is missing.");
     cJSON_ArrayForEach(bank, banks)
     {
-        struct place list = inside(p, "banks"), q = item(&list, b), r;
+        struct case_place list = case_inside(p, "banks"), q = case_item(&list, b), r;
         const cJSON *cylinders, *cylinder;
         char name[64] = "", labels[ENGINE_MAX_CYLINDERS][ENGINE_LABEL_BYTES * 2];
         const char *pointers[ENGINE_MAX_CYLINDERS];
         int n = 0;
 
         text_format(name, sizeof name, "%d", b + 1);
-        if (!check_keys(bank, known, &q, e) || !get_text(bank, "name", name, sizeof name, &q, e) ||
-            !get_array(bank, "cylinders", &cylinders, ENGINE_MAX_CYLINDERS, &q, e))
+        if (!case_check_keys(bank, known, &q, e) || !case_get_text(bank, "name", name, sizeof name, &q, e) ||
+            !case_get_array(bank, "cylinders", &cylinders, ENGINE_MAX_CYLINDERS, &q, e))
             return false;
         if (cylinders == NULL)
             return err_set(e, ERR_FORMAT, "%s.cylinders is missing.", q.path);
-        r = inside(&q, "cylinders");
+        r = case_inside(&q, "cylinders");
         cJSON_ArrayForEach(cylinder, cylinders)
         {
-            struct place s = item(&r, n);
+            struct case_place s = case_item(&r, n);
 
-            if (!to_label(cylinder, labels[n], &s, e))
+            if (!case_to_label(cylinder, labels[n], &s, e))
                 return false;
             pointers[n] = labels[n];
             n++;
@@ -292,24 +55,24 @@ static bool parse_banks(struct engine *en, const cJSON *object, const struct pla
     return true;
 }
 
-static bool parse_firing(struct engine *en, const cJSON *object, const struct place *p, struct err *e)
+static bool parse_firing(struct engine *en, const cJSON *object, const struct case_place *p, struct err *e)
 {
     const cJSON *order, *v;
-    struct place q = inside(p, "firing_order");
+    struct case_place q = case_inside(p, "firing_order");
     struct text t = {0};
     int n = 0;
     bool fine = true;
 
-    if (!get_array(object, "firing_order", &order, ENGINE_MAX_CYLINDERS, p, e))
+    if (!case_get_array(object, "firing_order", &order, ENGINE_MAX_CYLINDERS, p, e))
         return false;
     if (order == NULL)
         return err_set(e, ERR_FORMAT, "engine.firing_order is missing.");
     cJSON_ArrayForEach(v, order)
     {
         char label[ENGINE_LABEL_BYTES * 2];
-        struct place r = item(&q, n++);
+        struct case_place r = case_item(&q, n++);
 
-        if (!to_label(v, label, &r, e)) {
+        if (!case_to_label(v, label, &r, e)) {
             fine = false;
             break;
         }
@@ -322,20 +85,20 @@ static bool parse_firing(struct engine *en, const cJSON *object, const struct pl
 }
 
 static bool parse_groups(struct engine *en, const cJSON *object, const char *key,
-                         engine_set *groups, int *n_groups, const struct place *p, struct err *e)
+                         engine_set *groups, int *n_groups, const struct case_place *p, struct err *e)
 {
     const cJSON *list, *group, *v;
-    struct place q = inside(p, key);
+    struct case_place q = case_inside(p, key);
     engine_set used = 0;
     int g = 0;
 
-    if (!get_array(object, key, &list, ENGINE_MAX_CYLINDERS, p, e))
+    if (!case_get_array(object, key, &list, ENGINE_MAX_CYLINDERS, p, e))
         return false;
     if (list == NULL)
         return true;
     cJSON_ArrayForEach(group, list)
     {
-        struct place r = item(&q, g);
+        struct case_place r = case_item(&q, g);
         int i = 0;
 
         groups[g] = 0;
@@ -343,10 +106,10 @@ static bool parse_groups(struct engine *en, const cJSON *object, const char *key
             return err_set(e, ERR_FORMAT, "%s must be a list of cylinders.", r.path);
         cJSON_ArrayForEach(v, group)
         {
-            struct place s = item(&r, i++);
+            struct case_place s = case_item(&r, i++);
             int c;
 
-            if (!to_cylinder(v, en, &c, &s, e))
+            if (!case_to_cylinder(v, en, &c, &s, e))
                 return false;
             if ((used >> c & 1u) != 0)
                 return err_set(e, ERR_BADARG, "%s: cylinder %s stands in two groups.", s.path,
@@ -360,27 +123,27 @@ static bool parse_groups(struct engine *en, const cJSON *object, const char *key
     return true;
 }
 
-static bool parse_plug(struct engine *en, const cJSON *object, const struct place *p, struct err *e)
+static bool parse_plug(struct engine *en, const cJSON *object, const struct case_place *p, struct err *e)
 {
     static const char *const known[] = {"thread",     "seat",       "electrode",    "gap_min_mm",
                                         "gap_max_mm", "gap_limit_mm", "heat_steps", NULL};
-    const cJSON *plug = get(object, "plug");
-    struct place q = inside(p, "plug");
+    const cJSON *plug = case_get(object, "plug");
+    struct case_place q = case_inside(p, "plug");
     struct engine_plug_spec *spec = &en->plug;
     struct maybe low = {0}, high = {0}, limit = {0};
     int seat = 0, electrode = 0, heat = 0;
 
     if (plug == NULL)
         return true;
-    if (!check_keys(plug, known, &q, e) ||
-        !get_text(plug, "thread", spec->thread, sizeof spec->thread, &q, e) ||
-        !get_engine_word(plug, "seat", engine_seat_find, "gasket, taper", &seat, &q, e) ||
-        !get_engine_word(plug, "electrode", engine_electrode_find, "nickel, platinum, iridium",
+    if (!case_check_keys(plug, known, &q, e) ||
+        !case_get_text(plug, "thread", spec->thread, sizeof spec->thread, &q, e) ||
+        !case_get_engine_word(plug, "seat", engine_seat_find, "gasket, taper", &seat, &q, e) ||
+        !case_get_engine_word(plug, "electrode", engine_electrode_find, "nickel, platinum, iridium",
                          &electrode, &q, e) ||
-        !get_number(plug, "gap_min_mm", 0.05, 5, &low, &q, e) ||
-        !get_number(plug, "gap_max_mm", 0.05, 5, &high, &q, e) ||
-        !get_number(plug, "gap_limit_mm", 0.05, 5, &limit, &q, e) ||
-        !get_whole(plug, "heat_steps", -9, 9, &heat, &q, e))
+        !case_get_number(plug, "gap_min_mm", 0.05, 5, &low, &q, e) ||
+        !case_get_number(plug, "gap_max_mm", 0.05, 5, &high, &q, e) ||
+        !case_get_number(plug, "gap_limit_mm", 0.05, 5, &limit, &q, e) ||
+        !case_get_whole(plug, "heat_steps", -9, 9, &heat, &q, e))
         return false;
     spec->seat = (enum engine_seat)seat;
     spec->electrode = (enum engine_electrode)electrode;
@@ -388,7 +151,7 @@ static bool parse_plug(struct engine *en, const cJSON *object, const struct plac
     spec->gap_max_mm = high.value;
     spec->gap_limit_mm = limit.value;
     spec->heat_steps = heat;
-    spec->heat_given = get(plug, "heat_steps") != NULL;
+    spec->heat_given = case_get(plug, "heat_steps") != NULL;
     return true;
 }
 
@@ -398,25 +161,25 @@ static bool parse_engine(struct engine *en, const cJSON *object, struct err *e)
                                         "intervals_deg", "ignition", "coil_groups", "mixture_groups",
                                         "breather_near", "plugs_per_cylinder", "plug_access", "head",
                                         "plug", NULL};
-    struct place p = {"engine"}, q;
+    struct case_place p = {"engine"}, q;
     const cJSON *list, *v;
     int layout = -1, ignition = 0, access = 0, head = 0, n = 0;
 
     engine_init(en);
     if (object == NULL)
         return err_set(e, ERR_FORMAT, "The case has no engine.");
-    if (!check_keys(object, known, &p, e) || !get_text(object, "name", en->name, sizeof en->name, &p, e))
+    if (!case_check_keys(object, known, &p, e) || !case_get_text(object, "name", en->name, sizeof en->name, &p, e))
         return false;
-    if (get(object, "layout") == NULL)
+    if (case_get(object, "layout") == NULL)
         return err_set(e, ERR_FORMAT, "engine.layout is missing.");
-    if (!get_engine_word(object, "layout", engine_layout_find,
+    if (!case_get_engine_word(object, "layout", engine_layout_find,
                          "inline, v, flat, narrow-v, w, single, twin, radial", &layout, &p, e) ||
-        !get_engine_word(object, "ignition", engine_ignition_find,
+        !case_get_engine_word(object, "ignition", engine_ignition_find,
                          "coil-per-plug, shared-coil, distributor, magneto", &ignition, &p, e) ||
-        !get_engine_word(object, "plug_access", engine_access_find, "well, open", &access, &p, e) ||
-        !get_engine_word(object, "head", engine_head_find, "aluminium, cast-iron", &head, &p, e) ||
-        !get_whole(object, "strokes", 2, 4, &en->strokes, &p, e) ||
-        !get_whole(object, "plugs_per_cylinder", 1, ENGINE_MAX_POSITIONS, &en->n_positions, &p, e))
+        !case_get_engine_word(object, "plug_access", engine_access_find, "well, open", &access, &p, e) ||
+        !case_get_engine_word(object, "head", engine_head_find, "aluminium, cast-iron", &head, &p, e) ||
+        !case_get_whole(object, "strokes", 2, 4, &en->strokes, &p, e) ||
+        !case_get_whole(object, "plugs_per_cylinder", 1, ENGINE_MAX_POSITIONS, &en->n_positions, &p, e))
         return false;
     en->layout = (enum engine_layout)layout;
     en->ignition = (enum engine_ignition)ignition;
@@ -424,37 +187,37 @@ static bool parse_engine(struct engine *en, const cJSON *object, struct err *e)
     en->head = (enum engine_head)head;
     if (!parse_banks(en, object, &p, e) || !parse_firing(en, object, &p, e))
         return false;
-    if (!get_array(object, "intervals_deg", &list, ENGINE_MAX_CYLINDERS, &p, e))
+    if (!case_get_array(object, "intervals_deg", &list, ENGINE_MAX_CYLINDERS, &p, e))
         return false;
     if (list != NULL) {
-        q = inside(&p, "intervals_deg");
+        q = case_inside(&p, "intervals_deg");
         if (cJSON_GetArraySize(list) != en->n_cylinders)
             return err_set(e, ERR_FORMAT, "engine.intervals_deg has %d entries for %d cylinders.",
                            cJSON_GetArraySize(list), en->n_cylinders);
         cJSON_ArrayForEach(v, list)
         {
-            struct place r = item(&q, n);
+            struct case_place r = case_item(&q, n);
 
-            if (!check_number(v, 0, 720, &r, e))
+            if (!case_check_number(v, 0, 720, &r, e))
                 return false;
             en->interval_deg[n++] = v->valuedouble;
         }
         en->intervals_given = true;
     }
-    en->coil_groups_given = get(object, "coil_groups") != NULL;
+    en->coil_groups_given = case_get(object, "coil_groups") != NULL;
     if (!parse_groups(en, object, "coil_groups", en->coil_groups, &en->n_coil_groups, &p, e) ||
         !parse_groups(en, object, "mixture_groups", en->mixture_groups, &en->n_mixture_groups, &p, e) ||
-        !get_array(object, "breather_near", &list, ENGINE_MAX_CYLINDERS, &p, e))
+        !case_get_array(object, "breather_near", &list, ENGINE_MAX_CYLINDERS, &p, e))
         return false;
     if (list != NULL) {
-        q = inside(&p, "breather_near");
+        q = case_inside(&p, "breather_near");
         n = 0;
         cJSON_ArrayForEach(v, list)
         {
-            struct place r = item(&q, n++);
+            struct case_place r = case_item(&q, n++);
             int c;
 
-            if (!to_cylinder(v, en, &c, &r, e))
+            if (!case_to_cylinder(v, en, &c, &r, e))
                 return false;
             en->breather_near |= (engine_set)1 << c;
         }
@@ -469,21 +232,21 @@ static bool parse_engine(struct engine *en, const cJSON *object, struct err *e)
 /* ---- visit ---- */
 
 static bool parse_removal(const struct engine *en, struct visit *v, const cJSON *object,
-                          const struct place *p, struct err *e)
+                          const struct case_place *p, struct err *e)
 {
     const cJSON *list, *entry;
-    struct place q = inside(p, "removal_order");
+    struct case_place q = case_inside(p, "removal_order");
     struct text t = {0};
     int n = 0;
     bool fine = true;
 
-    if (!get_array(object, "removal_order", &list, ENGINE_MAX_PLUGS, p, e))
+    if (!case_get_array(object, "removal_order", &list, ENGINE_MAX_PLUGS, p, e))
         return false;
     if (list == NULL)
         return true;
     cJSON_ArrayForEach(entry, list)
     {
-        struct place r = item(&q, n++);
+        struct case_place r = case_item(&q, n++);
 
         if (cJSON_IsNumber(entry) && entry->valuedouble == floor(entry->valuedouble) &&
             fabs(entry->valuedouble) < 1000) {
@@ -502,81 +265,81 @@ static bool parse_removal(const struct engine *en, struct visit *v, const cJSON 
 }
 
 static bool parse_tests(const struct engine *en, struct visit *v, const cJSON *object,
-                        const struct place *p, struct err *e)
+                        const struct case_place *p, struct err *e)
 {
     static const char *const known[] = {"test", "cylinder", "result", NULL};
     const cJSON *list, *entry;
-    struct place q = inside(p, "tests");
+    struct case_place q = case_inside(p, "tests");
 
-    if (!get_array(object, "tests", &list, VISIT_MAX_TESTS, p, e))
+    if (!case_get_array(object, "tests", &list, VISIT_MAX_TESTS, p, e))
         return false;
     if (list == NULL)
         return true;
     cJSON_ArrayForEach(entry, list)
     {
-        struct place r = item(&q, v->n_tests), s;
+        struct case_place r = case_item(&q, v->n_tests), s;
         struct visit_test *t = &v->tests[v->n_tests++];
 
-        if (!check_keys(entry, known, &r, e))
+        if (!case_check_keys(entry, known, &r, e))
             return false;
         for (int i = 0; known[i] != NULL; i++)
-            if (get(entry, known[i]) == NULL)
+            if (case_get(entry, known[i]) == NULL)
                 return err_set(e, ERR_FORMAT, "%s.%s is missing.", r.path, known[i]);
-        s = inside(&r, "cylinder");
-        if (!get_word(entry, "test", WORDS_TEST, &t->test, &r, e) ||
-            !get_word(entry, "result", WORDS_TEST_RESULT, &t->result, &r, e) ||
-            !to_cylinder(get(entry, "cylinder"), en, &t->cylinder, &s, e))
+        s = case_inside(&r, "cylinder");
+        if (!case_get_word(entry, "test", WORDS_TEST, &t->test, &r, e) ||
+            !case_get_word(entry, "result", WORDS_TEST_RESULT, &t->result, &r, e) ||
+            !case_to_cylinder(case_get(entry, "cylinder"), en, &t->cylinder, &s, e))
             return false;
     }
     return true;
 }
 
 static bool parse_outside(const struct engine *en, struct visit *v, const cJSON *object,
-                          const struct place *p, struct err *e)
+                          const struct case_place *p, struct err *e)
 {
     static const char *const known[] = {"bank", "sign", "amount", NULL};
     const cJSON *list, *entry;
-    struct place q = inside(p, "outside");
+    struct case_place q = case_inside(p, "outside");
 
-    if (!get_array(object, "outside", &list, ENGINE_MAX_BANKS, p, e))
+    if (!case_get_array(object, "outside", &list, ENGINE_MAX_BANKS, p, e))
         return false;
     v->outside_seen = list != NULL;
     if (list == NULL)
         return true;
     cJSON_ArrayForEach(entry, list)
     {
-        struct place r = item(&q, v->n_outside);
+        struct case_place r = case_item(&q, v->n_outside);
         struct visit_outside *o = &v->outside[v->n_outside++];
         char bank[64] = "", sign[32] = "";
 
         o->amount = 2;
-        if (!check_keys(entry, known, &r, e) || !get_text(entry, "bank", bank, sizeof bank, &r, e) ||
-            !get_text(entry, "sign", sign, sizeof sign, &r, e) ||
-            !get_whole(entry, "amount", 0, 3, &o->amount, &r, e))
+        if (!case_check_keys(entry, known, &r, e) || !case_get_text(entry, "bank", bank, sizeof bank, &r, e) ||
+            !case_get_text(entry, "sign", sign, sizeof sign, &r, e) ||
+            !case_get_whole(entry, "amount", 0, 3, &o->amount, &r, e))
             return false;
         o->bank = engine_find_bank(en, bank);
         if (o->bank < 0)
             return err_set(e, ERR_BADARG, "%s.bank: there is no bank “%.40s”.", r.path, bank);
         if (strcmp(sign, "oil") != 0) {
-            r = inside(&r, "sign");
-            return unknown_word(sign, &r, "oil", e);
+            r = case_inside(&r, "sign");
+            return case_unknown_word(sign, &r, "oil", e);
         }
     }
     return true;
 }
 
-static bool parse_codes(struct visit *v, const cJSON *object, const struct place *p, struct err *e)
+static bool parse_codes(struct visit *v, const cJSON *object, const struct case_place *p, struct err *e)
 {
     const cJSON *list, *entry;
-    struct place q = inside(p, "codes");
+    struct case_place q = case_inside(p, "codes");
 
-    if (!get_array(object, "codes", &list, VISIT_MAX_CODES, p, e))
+    if (!case_get_array(object, "codes", &list, VISIT_MAX_CODES, p, e))
         return false;
     if (list == NULL)
         return true;
     cJSON_ArrayForEach(entry, list)
     {
-        struct place r = item(&q, v->n_codes);
+        struct case_place r = case_item(&q, v->n_codes);
         const char *code = cJSON_IsString(entry) ? entry->valuestring : "";
         /* SAE J2012: a letter of P B C U, a digit 0-3, three hexadecimal digits. */
         bool fine = strlen(code) == 5 && strchr("PBCU", code[0]) != NULL && code[1] >= '0' &&
@@ -595,7 +358,7 @@ static const struct unit *odometer_unit(int value)
 }
 
 static bool parse_visit(const struct engine *en, struct visit *v, const cJSON *object,
-                        const struct place *p, struct err *e)
+                        const struct case_place *p, struct err *e)
 {
     static const char *const known[] = {"date", "odometer", "odometer_unit", "removal_order", "socket",
                                         "complaints", "codes", "last_run", "tests", "fuel",
@@ -607,37 +370,37 @@ static bool parse_visit(const struct engine *en, struct visit *v, const cJSON *o
 
     if (object == NULL)
         return err_set(e, ERR_FORMAT, "%s is missing.", p->path);
-    if (!check_keys(object, known, p, e) || !get_text(object, "date", date, sizeof date, p, e))
+    if (!case_check_keys(object, known, p, e) || !case_get_text(object, "date", date, sizeof date, p, e))
         return false;
     if (date[0] != '\0' && !clock_parse_date(date, &y, &m, &d))
         return err_set(e, ERR_FORMAT, "%s.date: “%s” is no date like 2026-06-14.", p->path, date);
     text_copy(v->date, sizeof v->date, date);
-    if (!get_number(object, "odometer", 0, 1e8, &odometer, p, e) ||
-        !get_word(object, "odometer_unit", WORDS_ODOMETER_UNIT, &v->odometer_unit, p, e))
+    if (!case_get_number(object, "odometer", 0, 1e8, &odometer, p, e) ||
+        !case_get_word(object, "odometer_unit", WORDS_ODOMETER_UNIT, &v->odometer_unit, p, e))
         return false;
     if (odometer.given) {
         if (v->odometer_unit == 0)
             v->odometer_unit = words_find(WORDS_ODOMETER_UNIT, "km");
         v->odometer_m = MAYBE(odometer.value * odometer_unit(v->odometer_unit)->factor);
     }
-    if (!get_word(object, "socket", WORDS_SOCKET, &v->socket, p, e) ||
-        !get_word(object, "last_run", WORDS_LAST_RUN, &v->last_run, p, e) ||
-        !get_word(object, "fuel", WORDS_FUEL, &v->fuel, p, e) ||
-        !get_yes_no(object, "oil_in_intake", &v->oil_in_intake, p, e) ||
-        !get_text(object, "notes", v->notes, sizeof v->notes, p, e) ||
+    if (!case_get_word(object, "socket", WORDS_SOCKET, &v->socket, p, e) ||
+        !case_get_word(object, "last_run", WORDS_LAST_RUN, &v->last_run, p, e) ||
+        !case_get_word(object, "fuel", WORDS_FUEL, &v->fuel, p, e) ||
+        !case_get_yes_no(object, "oil_in_intake", &v->oil_in_intake, p, e) ||
+        !case_get_text(object, "notes", v->notes, sizeof v->notes, p, e) ||
         !parse_removal(en, v, object, p, e) || !parse_tests(en, v, object, p, e) ||
         !parse_outside(en, v, object, p, e) || !parse_codes(v, object, p, e) ||
-        !get_array(object, "complaints", &list, VISIT_MAX_COMPLAINTS, p, e))
+        !case_get_array(object, "complaints", &list, VISIT_MAX_COMPLAINTS, p, e))
         return false;
     if (list != NULL) {
-        struct place q = inside(p, "complaints");
+        struct case_place q = case_inside(p, "complaints");
 
         v->complaints_given = true;
         cJSON_ArrayForEach(entry, list)
         {
-            struct place r = item(&q, v->n_complaints);
+            struct case_place r = case_item(&q, v->n_complaints);
 
-            if (!to_word(entry, WORDS_COMPLAINT, &v->complaints[v->n_complaints], &r, e))
+            if (!case_to_word(entry, WORDS_COMPLAINT, &v->complaints[v->n_complaints], &r, e))
                 return false;
             v->n_complaints++;
         }
@@ -648,35 +411,35 @@ static bool parse_visit(const struct engine *en, struct visit *v, const cJSON *o
 /* ---- readings ---- */
 
 static bool parse_zone(struct reading *reading, enum zone z, const cJSON *object,
-                       const struct place *p, struct err *e)
+                       const struct case_place *p, struct err *e)
 {
     static const char *const known_firing[] = {"deposit", "amount", NULL};
     static const char *const known_threads[] = {"sign", "amount", "turns", NULL};
     static const char *const known_other[] = {"sign", "amount", NULL};
     const char *key = zone_row(z)->id, *word_key = z == ZONE_FIRING_END ? "deposit" : "sign";
     const cJSON *list, *entry;
-    struct place q = inside(p, key);
+    struct case_place q = case_inside(p, key);
     int n = 0;
 
-    if (!get_array(object, key, &list, 16, p, e))
+    if (!case_get_array(object, key, &list, 16, p, e))
         return false;
     if (list == NULL)
         return true;
     reading_see_zone(reading, z);
     cJSON_ArrayForEach(entry, list)
     {
-        struct place r = item(&q, n++), s;
+        struct case_place r = case_item(&q, n++), s;
         const cJSON *word;
         int sign, amount = 2, turns = 0;
 
-        if (!check_keys(entry,
+        if (!case_check_keys(entry,
                         z == ZONE_FIRING_END ? known_firing
                         : z == ZONE_THREADS  ? known_threads
                                              : known_other,
                         &r, e))
             return false;
-        word = get(entry, word_key);
-        s = inside(&r, word_key);
+        word = case_get(entry, word_key);
+        s = case_inside(&r, word_key);
         if (word == NULL)
             return err_set(e, ERR_FORMAT, "%s is missing.", s.path);
         if (!cJSON_IsString(word))
@@ -688,20 +451,20 @@ static bool parse_zone(struct reading *reading, enum zone z, const cJSON *object
             for (int i = 0; i < sign_count(z); i++)
                 text_addf(&all, "%s%s", i ? ", " : "",
                           sign_row((enum sign)((int)sign_first(z) + i))->id);
-            unknown_word(word->valuestring, &s, text_get(&all), e);
+            case_unknown_word(word->valuestring, &s, text_get(&all), e);
             text_release(&all);
             return false;
         }
-        if (!get_whole(entry, "amount", 0, 3, &amount, &r, e))
+        if (!case_get_whole(entry, "amount", 0, 3, &amount, &r, e))
             return false;
         for (const cJSON *other = entry->next; other != NULL; other = other->next) {
-            const cJSON *w = get(other, word_key);
+            const cJSON *w = case_get(other, word_key);
 
             if (cJSON_IsString(w) && strcmp(w->valuestring, word->valuestring) == 0)
                 return err_set(e, ERR_FORMAT, "%s: “%s” comes twice.", q.path, w->valuestring);
         }
         reading_note(reading, (enum sign)sign, amount);
-        if (z == ZONE_THREADS && !get_word(entry, "turns", WORDS_TURNS, &turns, &r, e))
+        if (z == ZONE_THREADS && !case_get_word(entry, "turns", WORDS_TURNS, &turns, &r, e))
             return false;
         if (sign == SIGN_THREADS_OIL) /* only for oil does it matter which turns */
             reading->threads_turns = turns;
@@ -709,39 +472,39 @@ static bool parse_zone(struct reading *reading, enum zone z, const cJSON *object
     return true;
 }
 
-static bool parse_leak_heard(struct reading *r, const cJSON *object, const struct place *p,
+static bool parse_leak_heard(struct reading *r, const cJSON *object, const struct case_place *p,
                              struct err *e)
 {
     const cJSON *list, *entry;
-    struct place q = inside(p, "leak_heard");
+    struct case_place q = case_inside(p, "leak_heard");
     int n = 0;
 
-    if (!get_array(object, "leak_heard", &list, 8, p, e))
+    if (!case_get_array(object, "leak_heard", &list, 8, p, e))
         return false;
     if (list == NULL)
         return true;
     r->leak_heard_given = true;
     cJSON_ArrayForEach(entry, list)
     {
-        struct place s = item(&q, n++);
+        struct case_place s = case_item(&q, n++);
         int word = 0;
 
-        if (!to_word(entry, WORDS_LEAK_HEARD, &word, &s, e))
+        if (!case_to_word(entry, WORDS_LEAK_HEARD, &word, &s, e))
             return false;
         r->leak_heard |= 1u << (word - 1);
     }
     return true;
 }
 
-static bool parse_nose(struct reading *r, const cJSON *object, const struct place *p, struct err *e)
+static bool parse_nose(struct reading *r, const cJSON *object, const struct case_place *p, struct err *e)
 {
     static const double low[] = {0, -128, -128}, high[] = {100, 128, 128};
     struct maybe *to[] = {&r->nose_L, &r->nose_a, &r->nose_b};
     const cJSON *list, *v;
-    struct place q = inside(p, "nose_lab");
+    struct case_place q = case_inside(p, "nose_lab");
     int n = 0;
 
-    if (!get_array(object, "nose_lab", &list, 3, p, e))
+    if (!case_get_array(object, "nose_lab", &list, 3, p, e))
         return false;
     if (list == NULL)
         return true;
@@ -749,16 +512,16 @@ static bool parse_nose(struct reading *r, const cJSON *object, const struct plac
         return err_set(e, ERR_FORMAT, "%s must hold three numbers: L*, a*, b*.", q.path);
     cJSON_ArrayForEach(v, list)
     {
-        struct place s = item(&q, n);
+        struct case_place s = case_item(&q, n);
 
-        if (!check_number(v, low[n], high[n], &s, e))
+        if (!case_check_number(v, low[n], high[n], &s, e))
             return false;
         *to[n++] = MAYBE(v->valuedouble);
     }
     return true;
 }
 
-static bool find_position(const struct engine *en, const char *name, int *to, const struct place *p,
+static bool find_position(const struct engine *en, const char *name, int *to, const struct case_place *p,
                           struct err *e)
 {
     struct text all = {0};
@@ -783,7 +546,7 @@ static bool find_position(const struct engine *en, const char *name, int *to, co
 }
 
 static bool parse_reading(const struct engine *en, struct visit *v, const cJSON *object,
-                          const struct place *p, struct err *e)
+                          const struct case_place *p, struct err *e)
 {
     static const char *const known[] = {
         "cylinder", "position", "firing_end", "dries", "heavier_side", "electrode", "wear_on",
@@ -791,18 +554,18 @@ static bool parse_reading(const struct engine *en, struct visit *v, const cJSON 
         "as_book", "threads", "body", "well", "boot", "coil", "lead", "connector", "tightness",
         "nose_lab", "compression_kpa", "compression_wet_kpa", "leak_percent",
         "differential_over_80", "leak_heard", NULL};
-    struct place q = inside(p, "cylinder");
+    struct case_place q = case_inside(p, "cylinder");
     struct maybe distance = {0};
     struct reading *r;
     char position[24] = "";
     int cylinder, at;
 
-    if (!check_keys(object, known, p, e))
+    if (!case_check_keys(object, known, p, e))
         return false;
-    if (get(object, "cylinder") == NULL)
+    if (case_get(object, "cylinder") == NULL)
         return err_set(e, ERR_FORMAT, "%s is missing.", q.path);
-    if (!to_cylinder(get(object, "cylinder"), en, &cylinder, &q, e) ||
-        !get_text(object, "position", position, sizeof position, p, e) ||
+    if (!case_to_cylinder(case_get(object, "cylinder"), en, &cylinder, &q, e) ||
+        !case_get_text(object, "position", position, sizeof position, p, e) ||
         !find_position(en, position, &at, p, e))
         return false;
     r = visit_reading(v, en, cylinder, at);
@@ -813,23 +576,23 @@ static bool parse_reading(const struct engine *en, struct visit *v, const cJSON 
     for (int z = 0; z < ZONE_COUNT; z++)
         if (!parse_zone(r, (enum zone)z, object, p, e))
             return false;
-    if (!get_yes_no(object, "dries", &r->dries, p, e) ||
-        !get_yes_no(object, "as_book", &r->as_book, p, e) ||
-        !get_word(object, "heavier_side", WORDS_SIDE, &r->heavier_side, p, e) ||
-        !get_word(object, "electrode", WORDS_ELECTRODE, &r->electrode, p, e) ||
-        !get_word(object, "wear_on", WORDS_WEAR_ON, &r->wear_on, p, e) ||
-        !get_word(object, "insulator", WORDS_INSULATOR, &r->insulator, p, e) ||
-        !get_word(object, "tightness", WORDS_TIGHTNESS, &r->tightness, p, e) ||
-        !get_word(object, "refit", WORDS_REFIT, &r->refit, p, e) ||
-        !get_number(object, "gap_mm", 0, 25, &r->gap_mm, p, e) ||
-        !get_number(object, "gap_left_mm", 0, 25, &r->gap_left_mm, p, e) ||
-        !get_text(object, "plug_id", r->plug_id, sizeof r->plug_id, p, e) ||
-        !get_number(object, "plug_distance", 0, 1e8, &distance, p, e) ||
-        !get_whole(object, "mark_clock", 1, 12, &r->mark_clock, p, e) ||
-        !get_number(object, "compression_kpa", 0, 10000, &r->compression_kpa, p, e) ||
-        !get_number(object, "compression_wet_kpa", 0, 10000, &r->compression_wet_kpa, p, e) ||
-        !get_number(object, "leak_percent", 0, 100, &r->leak_percent, p, e) ||
-        !get_number(object, "differential_over_80", 0, 80, &r->differential_over_80, p, e) ||
+    if (!case_get_yes_no(object, "dries", &r->dries, p, e) ||
+        !case_get_yes_no(object, "as_book", &r->as_book, p, e) ||
+        !case_get_word(object, "heavier_side", WORDS_SIDE, &r->heavier_side, p, e) ||
+        !case_get_word(object, "electrode", WORDS_ELECTRODE, &r->electrode, p, e) ||
+        !case_get_word(object, "wear_on", WORDS_WEAR_ON, &r->wear_on, p, e) ||
+        !case_get_word(object, "insulator", WORDS_INSULATOR, &r->insulator, p, e) ||
+        !case_get_word(object, "tightness", WORDS_TIGHTNESS, &r->tightness, p, e) ||
+        !case_get_word(object, "refit", WORDS_REFIT, &r->refit, p, e) ||
+        !case_get_number(object, "gap_mm", 0, 25, &r->gap_mm, p, e) ||
+        !case_get_number(object, "gap_left_mm", 0, 25, &r->gap_left_mm, p, e) ||
+        !case_get_text(object, "plug_id", r->plug_id, sizeof r->plug_id, p, e) ||
+        !case_get_number(object, "plug_distance", 0, 1e8, &distance, p, e) ||
+        !case_get_whole(object, "mark_clock", 1, 12, &r->mark_clock, p, e) ||
+        !case_get_number(object, "compression_kpa", 0, 10000, &r->compression_kpa, p, e) ||
+        !case_get_number(object, "compression_wet_kpa", 0, 10000, &r->compression_wet_kpa, p, e) ||
+        !case_get_number(object, "leak_percent", 0, 100, &r->leak_percent, p, e) ||
+        !case_get_number(object, "differential_over_80", 0, 80, &r->differential_over_80, p, e) ||
         !parse_nose(r, object, p, e) || !parse_leak_heard(r, object, p, e))
         return false;
     text_copy(r->plug_name, sizeof r->plug_name, r->plug_id);
@@ -843,18 +606,18 @@ static bool parse_reading(const struct engine *en, struct visit *v, const cJSON 
 }
 
 static bool parse_readings(const struct engine *en, struct visit *v, const cJSON *object,
-                           const struct place *p, struct err *e)
+                           const struct case_place *p, struct err *e)
 {
     const cJSON *list, *entry;
-    struct place q = inside(p, "readings");
+    struct case_place q = case_inside(p, "readings");
     int n = 0;
 
-    if (!get_array(object, "readings", &list, ENGINE_MAX_PLUGS, p, e))
+    if (!case_get_array(object, "readings", &list, ENGINE_MAX_PLUGS, p, e))
         return false;
     if (list != NULL)
         cJSON_ArrayForEach(entry, list)
         {
-            struct place r = item(&q, n++);
+            struct case_place r = case_item(&q, n++);
 
             if (!parse_reading(en, v, entry, &r, e))
                 return false;
@@ -863,17 +626,17 @@ static bool parse_readings(const struct engine *en, struct visit *v, const cJSON
 }
 
 static bool parse_done(const struct engine *en, struct visit *v, const cJSON *object,
-                       const struct place *p, struct err *e)
+                       const struct case_place *p, struct err *e)
 {
     const cJSON *list, *entry;
-    struct place q = inside(p, "done");
+    struct case_place q = case_inside(p, "done");
 
-    if (!get_array(object, "done", &list, VISIT_MAX_DONE, p, e))
+    if (!case_get_array(object, "done", &list, VISIT_MAX_DONE, p, e))
         return false;
     if (list != NULL)
         cJSON_ArrayForEach(entry, list)
         {
-            struct place r = item(&q, v->n_done);
+            struct case_place r = case_item(&q, v->n_done);
 
             if (!cJSON_IsString(entry))
                 return err_set(e, ERR_FORMAT, "%s must be text.", r.path);
@@ -887,14 +650,14 @@ static bool parse_done(const struct engine *en, struct visit *v, const cJSON *ob
 /* Positions of a several-plug engine are named by the readings, in the order they come. */
 static bool name_positions(struct engine *en, const cJSON *root, struct err *e)
 {
-    const cJSON *readings = get(root, "readings"), *entry;
+    const cJSON *readings = case_get(root, "readings"), *entry;
     int n = 0;
 
     if (en->n_positions == 1)
         return true;
     cJSON_ArrayForEach(entry, readings)
     {
-        const cJSON *v = cJSON_IsObject(entry) ? get(entry, "position") : NULL;
+        const cJSON *v = cJSON_IsObject(entry) ? case_get(entry, "position") : NULL;
         bool known = false;
 
         if (!cJSON_IsString(v) || v->valuestring[0] == '\0')
@@ -929,16 +692,16 @@ static bool parse_root(const cJSON *root, struct record *out, struct err *e)
 {
     static const char *const known[] = {"format", "engine", "visit", "readings", "earlier", NULL};
     static const char *const known_earlier[] = {"visit", "readings", "done", NULL};
-    struct place p = {""}, q = {"earlier"}, now = {"visit"};
+    struct case_place p = {""}, q = {"earlier"}, now = {"visit"};
     const cJSON *list, *entry;
     int format = 1, n = 0;
 
-    if (!check_keys(root, known, &p, e))
+    if (!case_check_keys(root, known, &p, e))
         return false;
-    if (get(root, "format") != NULL) {
-        struct place f = {"format"};
+    if (case_get(root, "format") != NULL) {
+        struct case_place f = {"format"};
 
-        if (!check_whole(get(root, "format"), 1, 1000, &format, &f, e))
+        if (!case_check_whole(case_get(root, "format"), 1, 1000, &format, &f, e))
             return false;
         if (format != 1)
             return err_set(e, ERR_VERSION,
@@ -946,27 +709,27 @@ static bool parse_root(const cJSON *root, struct record *out, struct err *e)
                            "read it.",
                            format);
     }
-    if (!parse_engine(&out->engine, get(root, "engine"), e) || !name_positions(&out->engine, root, e))
+    if (!parse_engine(&out->engine, case_get(root, "engine"), e) || !name_positions(&out->engine, root, e))
         return false;
-    if (!get_array(root, "earlier", &list, RECORD_MAX_VISITS - 1, &p, e))
+    if (!case_get_array(root, "earlier", &list, RECORD_MAX_VISITS - 1, &p, e))
         return false;
     if (list != NULL)
         cJSON_ArrayForEach(entry, list)
         {
-            struct place r = item(&q, n++), s = inside(&r, "visit");
+            struct case_place r = case_item(&q, n++), s = case_inside(&r, "visit");
             struct visit *v = record_add_visit(out);
 
-            if (!check_keys(entry, known_earlier, &r, e) ||
-                !parse_visit(&out->engine, v, get(entry, "visit"), &s, e) ||
+            if (!case_check_keys(entry, known_earlier, &r, e) ||
+                !parse_visit(&out->engine, v, case_get(entry, "visit"), &s, e) ||
                 !parse_readings(&out->engine, v, entry, &r, e) ||
                 !parse_done(&out->engine, v, entry, &r, e))
                 return false;
         }
-    if (get(root, "visit") == NULL)
+    if (case_get(root, "visit") == NULL)
         return err_set(e, ERR_FORMAT, "The case has no visit.");
     struct visit *v = record_add_visit(out);
 
-    return parse_visit(&out->engine, v, get(root, "visit"), &now, e) &&
+    return parse_visit(&out->engine, v, case_get(root, "visit"), &now, e) &&
            parse_readings(&out->engine, v, root, &p, e);
 }
 
