@@ -1,5 +1,5 @@
 /* photo_decode.c - a file's bytes to upright sRGB pixels: picks the decoder, and SDL_image's decoders
- * for all but JPEG and HEIC. SDL's video is never touched. */
+ * for PNG, WebP, BMP and TIFF. SDL's video is never touched. */
 #include "photo/photo.h"
 
 #include <assert.h>
@@ -32,18 +32,17 @@ static SDL_Surface *load_surface(const uint8_t *data, size_t n_bytes, enum photo
     case PHOTO_WEBP: s = IMG_LoadWEBP_RW(from); break;
     case PHOTO_BMP: s = IMG_LoadBMP_RW(from); break;
     case PHOTO_TIFF: s = IMG_LoadTIF_RW(from); break;
-    case PHOTO_GIF: s = IMG_LoadGIF_RW(from); break;
     default: break;
     }
     SDL_RWclose(from);
     return s;
 }
 
-/* A TIFF comes mirrored as its orientation says, but not turned: the four that swap width and height
- * are left to do. libtiff's TIFFReadRGBAImageOriented() treats 5..8 like 1..4. */
+/* A TIFF comes mirrored, but not turned: libtiff's TIFFReadRGBAImageOriented() treats 5..8 like 1..4 and
+ * leaves one of the two turns over a diagonal to do. */
 static void set_tiff_left_over(struct photo_info *info)
 {
-    static const unsigned char left_over[9] = {1, 1, 1, 1, 1, 5, 5, 5, 5};
+    static const unsigned char left_over[9] = {1, 1, 1, 1, 1, 5, 7, 5, 7};
 
     info->orientation = left_over[info->orientation];
 }
@@ -76,6 +75,29 @@ static void lay_on_white(uint8_t *rgba, size_t n)
             rgba[k] = (uint8_t)((rgba[k] * a + 255 * (255 - a) + 127) / 255);
         rgba[3] = 255;
     }
+}
+
+/* SDL_image 2.6.3 tells libpng nothing of the end of the file: on one cut short that reads the same stale
+ * bytes again and again. So only whole chunks are handed on, and the end mark is put behind them where
+ * it is missing (a picture whose pixels are all there is shown). *still stays NULL when nothing had to
+ * be changed. */
+static bool close_png(const uint8_t *data, size_t n_bytes, uint8_t **still, size_t *n_still, struct err *e)
+{
+    static const uint8_t end_mark[12] = {0, 0, 0, 0, 'I', 'E', 'N', 'D', 0xae, 0x42, 0x60, 0x82};
+    size_t n_whole;
+    bool ended;
+
+    if (!photo_png_whole_chunks(data, n_bytes, &n_whole, &ended, e))
+        return false;
+    if (ended)
+        return true;
+    *still = mem_try(n_whole + sizeof end_mark, 1);
+    if (!*still)
+        return err_set(e, ERR_LIMIT, "There is not enough memory to read the picture.");
+    memcpy(*still, data, n_whole);
+    memcpy(*still + n_whole, end_mark, sizeof end_mark);
+    *n_still = n_whole + sizeof end_mark;
+    return true;
 }
 
 static bool surface_rows(SDL_Surface *s, struct photo_sink *sink, struct err *e)
@@ -118,10 +140,11 @@ bool photo_decode_other(const uint8_t *data, size_t n_bytes, const struct photo_
     size_t n_icc;
     bool ok;
 
-    if (info->format == PHOTO_WEBP && photo_webp_first_frame(data, n_bytes, &still, &n_still))
-        s = load_surface(still, n_still, info->format);
-    else
-        s = load_surface(data, n_bytes, info->format);
+    if (info->format == PHOTO_PNG && !close_png(data, n_bytes, &still, &n_still, e))
+        return false;
+    if (info->format == PHOTO_WEBP)
+        photo_webp_first_frame(data, n_bytes, &still, &n_still);
+    s = load_surface(still ? still : data, still ? n_still : n_bytes, info->format);
     free(still);
     if (!s)
         return err_set(e, ERR_FORMAT, "The %s picture is damaged, cut short, or of a kind that is not read (%s). Copy it again, or "
@@ -172,6 +195,8 @@ bool photo_decode(const uint8_t *data, size_t n_bytes, int max_px, const struct 
         ok = photo_decode_jpeg(data, n_bytes, &own, &sink, e);
     else if (own.format == PHOTO_HEIC)
         ok = photo_decode_heic(data, n_bytes, &own, &sink, e);
+    else if (own.format == PHOTO_GIF)
+        ok = photo_decode_gif(data, n_bytes, &own, &sink, e);
     else
         ok = photo_decode_other(data, n_bytes, &own, &sink, e);
     photo_sink_end(&sink);

@@ -240,6 +240,25 @@ static bool png_info(const uint8_t *data, size_t n, struct photo_info *out, stru
     return true;
 }
 
+bool photo_png_whole_chunks(const uint8_t *data, size_t n, size_t *n_whole, bool *ended, struct err *e)
+{
+    size_t at = 8, n_body;
+    const uint8_t *body;
+    char type[5] = "";
+    bool pixels = false;
+
+    *ended = false;
+    *n_whole = 8;
+    while (!*ended && png_chunk(data, n, &at, &body, &n_body, type)) {
+        *n_whole = at;
+        pixels = pixels || strcmp(type, "IDAT") == 0;
+        *ended = strcmp(type, "IEND") == 0;
+    }
+    if (*ended || (pixels && (n - *n_whole < 12 || strcmp(type, "IDAT") != 0)))
+        return true;
+    return err_set(e, ERR_FORMAT, "The file ends in the middle of the picture. Copy it from the phone or camera again.");
+}
+
 bool photo_find_png_profile(const uint8_t *data, size_t n, const uint8_t **packed, size_t *n_packed)
 {
     size_t at = 8, n_body, n_name = 0;
@@ -383,55 +402,6 @@ static bool bmp_info(const uint8_t *data, size_t n, struct photo_info *out, stru
     return set_size(out, (uint64_t)w, (uint64_t)h, e);
 }
 
-/* ---- GIF: version 89a specification ---- */
-/* The first frame's data from its descriptor on: a lenient decoder shows half a picture without a
- * word, so the blocks are counted here. */
-static bool gif_frame_whole(const uint8_t *data, size_t n, size_t at, struct err *e)
-{
-    unsigned flags = data[at + 9];
-
-    at += 10;
-    if (flags & 0x80)
-        at += (size_t)3 << ((flags & 7) + 1);
-    if (at >= n)
-        return ends_early(e);
-    if (data[at] < 1 || data[at] > 11)
-        return damaged_head(PHOTO_GIF, e);
-    at++;
-    while (at < n && data[at])
-        at += (size_t)data[at] + 1;
-    return at < n || err_set(e, ERR_FORMAT, "The file ends in the middle of the picture. Copy it from the phone or camera again.");
-}
-
-/* Finds the first frame's descriptor; its size is the picture's. */
-static bool gif_info(const uint8_t *data, size_t n, struct photo_info *out, struct err *e)
-{
-    size_t at = 13;
-
-    if (n < 13)
-        return ends_early(e);
-    if (!photo_check_size(le16(data + 6), le16(data + 8), e))
-        return false;
-    if (data[10] & 0x80)
-        at += (size_t)3 << ((data[10] & 7) + 1);
-    while (at < n) {
-        if (data[at] == 0x2c) {
-            if (at + 10 > n)
-                return ends_early(e);
-            return gif_frame_whole(data, n, at, e) && set_size(out, le16(data + at + 5), le16(data + at + 7), e);
-        }
-        if (data[at] == 0x3b)
-            return err_set(e, ERR_FORMAT, "This GIF file holds no picture.");
-        if (data[at] != 0x21)
-            return damaged_head(PHOTO_GIF, e);
-        at += 2;
-        while (at < n && data[at])
-            at += (size_t)data[at] + 1;
-        at++;
-    }
-    return ends_early(e);
-}
-
 static bool tiff_info(const uint8_t *data, size_t n, struct photo_info *out, struct err *e)
 {
     uint32_t w, h;
@@ -448,7 +418,7 @@ bool photo_parse_info(const uint8_t *data, size_t n_bytes, struct photo_info *ou
 {
     static bool (*const readers[N_PHOTO_FORMATS])(const uint8_t *, size_t, struct photo_info *, struct err *) = {
         [PHOTO_JPEG] = jpeg_info, [PHOTO_PNG] = png_info,   [PHOTO_WEBP] = webp_info,        [PHOTO_BMP] = bmp_info,
-        [PHOTO_TIFF] = tiff_info, [PHOTO_GIF] = gif_info, [PHOTO_HEIC] = photo_heic_info,
+        [PHOTO_TIFF] = tiff_info, [PHOTO_GIF] = photo_gif_info, [PHOTO_HEIC] = photo_heic_info,
     };
 
     memset(out, 0, sizeof *out);

@@ -11,11 +11,16 @@ struct err;
 /* Size of a TIFF file's first picture; false when it does not say. */
 bool photo_read_tiff_size(const uint8_t *data, size_t n_bytes, uint32_t *width, uint32_t *height);
 
+/* How far a PNG consists of whole chunks, and whether its end mark is among them. Fails ERR_FORMAT when
+ * it is cut off before the pixels are over. */
+bool photo_png_whole_chunks(const uint8_t *data, size_t n_bytes, size_t *n_whole, bool *ended, struct err *e);
 /* The embedded colour profile as it lies in a PNG (packed) or WebP: a part of data; false when none. */
 bool photo_find_png_profile(const uint8_t *data, size_t n_bytes, const uint8_t **packed, size_t *n_packed);
 bool photo_find_webp_profile(const uint8_t *data, size_t n_bytes, const uint8_t **icc, size_t *n_icc);
 /* First frame of an animated WebP as a file of its own, malloc'd; false when it is not animated. */
 bool photo_webp_first_frame(const uint8_t *data, size_t n_bytes, uint8_t **still, size_t *n_still);
+/* GIF: the first frame (photo_gif.c). */
+bool photo_gif_info(const uint8_t *data, size_t n_bytes, struct photo_info *out, struct err *e);
 
 /* HEIC goes through libheif for facts and pixels alike (photo_heic.c). */
 bool photo_heic_info(const uint8_t *data, size_t n_bytes, struct photo_info *out, struct err *e);
@@ -65,6 +70,8 @@ bool photo_decode_jpeg(const uint8_t *data, size_t n_bytes, const struct photo_i
                        struct photo_sink *sink, struct err *e);
 bool photo_decode_heic(const uint8_t *data, size_t n_bytes, const struct photo_info *info,
                        struct photo_sink *sink, struct err *e);
+bool photo_decode_gif(const uint8_t *data, size_t n_bytes, const struct photo_info *info, struct photo_sink *sink,
+                      struct err *e);
 bool photo_decode_other(const uint8_t *data, size_t n_bytes, const struct photo_info *info,
                         struct photo_sink *sink, struct err *e);
 
