@@ -22,7 +22,7 @@ esac
 if ! command -v dpkg-query >/dev/null 2>&1; then
     # Not Debian: if the libraries are there, build; else say what to install.
     if command -v pkg-config >/dev/null 2>&1 && pkg-config --exists sdl2 SDL2_image SDL2_ttf \
-        sqlite3 libjpeg libheif libexif lcms2 fontconfig libcjson libcrypto; then
+        sqlite3 libjpeg libheif libexif lcms2 fontconfig libcjson libcrypto zlib; then
         exit 0
     fi
     cat >&2 <<'EOF'
@@ -30,11 +30,11 @@ Sootbook needs some libraries. This system has no apt-get; install them with one
 run make again:
   dnf install gcc make pkgconf-pkg-config SDL2-devel SDL2_image-devel SDL2_ttf-devel stb-devel \
       sqlite-devel libjpeg-turbo-devel libheif-devel libexif-devel lcms2-devel fontconfig-devel \
-      cjson-devel openssl-devel libcmocka-devel rsms-inter-fonts
+      cjson-devel openssl-devel zlib-devel libcmocka-devel rsms-inter-fonts
   pacman -S base-devel sdl2 sdl2_image sdl2_ttf stb sqlite libjpeg-turbo libheif libexif lcms2 \
-      fontconfig cjson openssl cmocka inter-font
+      fontconfig cjson openssl zlib cmocka inter-font
   brew install pkg-config sdl2 sdl2_image sdl2_ttf sqlite jpeg-turbo libheif libexif little-cms2 \
-      fontconfig cjson openssl cmocka font-inter   (and the stb headers)
+      fontconfig cjson openssl zlib cmocka font-inter   (and the stb headers)
 EOF
     exit 1
 fi
