@@ -250,9 +250,6 @@ static void begin_job(struct photo_pool *p, struct helper *h, struct job *j)
     sent = wire_send(h->channel, &w, sizeof w, fds, w.keep ? 2 : 1);
     close(fds[0]);
     h->job = j;
-    pthread_mutex_lock(&p->lock);
-    p->running[h - p->helpers] = j;
-    pthread_mutex_unlock(&p->lock);
     h->due_s = clock_monotonic_s() + p->options.time_limit_s;
     if (!sent)
         h->due_s = 0; /* it is gone: dealt with as overdue in the same round */
@@ -391,7 +388,9 @@ static void read_answer(struct photo_pool *p, struct helper *h)
 
 /* ---- the pool's thread ---- */
 
-static struct job *next_job(struct photo_pool *p)
+/* For helper number `index`, -1 when there is none. It counts as running from here on, so that it can be
+ * cancelled at any moment. */
+static struct job *next_job(struct photo_pool *p, int index)
 {
     struct job **at, *j;
 
@@ -408,6 +407,8 @@ static struct job *next_job(struct photo_pool *p)
         j->next = NULL;
         p->n_waiting--;
         p->n_running++;
+        if (index >= 0)
+            p->running[index] = j;
     }
     pthread_mutex_unlock(&p->lock);
     return j;
@@ -426,10 +427,10 @@ static void deal_out(struct photo_pool *p)
     struct job *j;
 
     for (int i = 0; i < p->n_helpers; i++)
-        while (p->helpers[i].channel >= 0 && !p->helpers[i].job && (j = next_job(p)))
+        while (p->helpers[i].channel >= 0 && !p->helpers[i].job && (j = next_job(p, i)))
             begin_job(p, &p->helpers[i], j);
     if (!any_helper(p))
-        while ((j = next_job(p))) {
+        while ((j = next_job(p, -1))) {
             struct err e = {0};
 
             err_set(&e, ERR_IO, "No picture helper can be started, so pictures cannot be read. Start Sootbook again.");
