@@ -48,7 +48,8 @@ struct photo_info {
     char taken[32];                  /* camera's local time "2026-06-14T10:42:17.250"; "" unknown */
     bool offset_given;
     int offset_min;                  /* minutes east of UTC */
-    double focal_mm;                 /* 0 unknown */
+    double focal_mm;                 /* of the lens; 0 unknown */
+    double focal_as_35mm_mm;         /* of a lens that sees as much on a 36 x 24 mm film; 0 unknown */
 };
 
 /* Reads the headers only. Fails ERR_FORMAT (no picture, damaged, a format that cannot be read) or
@@ -87,7 +88,7 @@ bool photo_encode_jpeg(const struct photo_pixels *p, int quality, uint8_t **jpeg
  * its doors). Not needed for correctness. */
 void photo_load_decoders(void);
 
-/* Finds the orientation, times and focal length in a TIFF structure (the part behind "Exif\0\0", or a
+/* Finds the orientation, times and focal lengths in a TIFF structure (the part behind "Exif\0\0", or a
  * TIFF file); fields not found stay. For photo_parse_info() and its tests. */
 void photo_read_exif(const uint8_t *tiff, size_t n_bytes, struct photo_info *out);
 

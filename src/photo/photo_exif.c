@@ -1,5 +1,5 @@
 /* photo_exif.c - the few fields of a TIFF structure that matter here: size, orientation, when the
- * picture was taken, focal length.
+ * picture was taken, focal lengths.
  *
  * EXIF 2.32 (JEITA CP-3451E) sections 4.6.2 (structure), 4.6.4 and 4.6.5 (tags). Every offset and count
  * is outside data: each is checked against the end before it is followed, the tree is walked to a fixed
@@ -137,7 +137,7 @@ static bool parse_offset(const char *s, int *minutes)
 
 /* What was found; the first of several wins, as readers do that stop at the first. */
 struct found {
-    uint32_t width, height, orientation, sub_ifd;
+    uint32_t width, height, orientation, sub_ifd, focal_as_35mm;
     char original[24], digitized[24];
     char original_subsec[12], digitized_subsec[12];
     char original_offset[12], digitized_offset[12];
@@ -165,6 +165,7 @@ static void take_entry(const struct tiff *t, const struct entry *en, struct foun
         {0x0101, offsetof(struct found, height)},
         {0x0112, offsetof(struct found, orientation)},
         {0x8769, offsetof(struct found, sub_ifd)},
+        {0xa405, offsetof(struct found, focal_as_35mm)}, /* whole mm; 0 says unknown */
     };
 
     for (size_t i = 0; i < sizeof texts / sizeof *texts; i++) {
@@ -255,6 +256,8 @@ void photo_read_exif(const uint8_t *tiff, size_t n_bytes, struct photo_info *out
         take_time(f.digitized, f.digitized_subsec, f.digitized_offset, out);
     if (f.focal_mm > 0 && f.focal_mm < 10000)
         out->focal_mm = f.focal_mm;
+    if (f.focal_as_35mm < 10000)
+        out->focal_as_35mm_mm = f.focal_as_35mm;
 }
 
 bool photo_read_tiff_size(const uint8_t *data, size_t n_bytes, uint32_t *width, uint32_t *height)

@@ -186,6 +186,34 @@ static void test_tiff_is_turned_upright(void **state)
     }
 }
 
+/* tests/outside/focal: fields written and read back by exiftool. */
+static void test_focal_lengths_agree(void **state)
+{
+    static const struct {
+        const char *file;
+        double mm, as_35mm_mm;
+    } rows[] = {
+        {"focal/phone.jpg", 6.765, 24}, {"focal/film-unknown.jpg", 50, 0}, {"focal/phone.webp", 4.25, 26}, {"focal/phone.png", 5.7, 28},
+        {"exif/made-no-exif.jpg", 0, 0},
+    };
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        size_t n;
+        uint8_t *data = load(rows[i].file, &n);
+        struct photo_info info;
+        struct err e = {0};
+
+        if (!photo_parse_info(data, n, &info, &e))
+            fail_msg("%s: %s", rows[i].file, e.text);
+        if (info.focal_mm < rows[i].mm - 1e-6 || info.focal_mm > rows[i].mm + 1e-6)
+            fail_msg("%s: focal length %g mm, want %g", rows[i].file, info.focal_mm, rows[i].mm);
+        if (info.focal_as_35mm_mm < rows[i].as_35mm_mm || info.focal_as_35mm_mm > rows[i].as_35mm_mm)
+            fail_msg("%s: as %g mm on film, want %g", rows[i].file, info.focal_as_35mm_mm, rows[i].as_35mm_mm);
+        free(data);
+    }
+}
+
 /* tests/outside/profile: one colour, (200, 60, 50) with the primaries phones use (P3, D65, sRGB curve).
  * As sRGB that is 217.5, 41.6, 38.8 by the matrix published with CSS Color Module Level 4. */
 static void test_embedded_profile_is_honoured(void **state)
@@ -301,6 +329,7 @@ int main(void)
         cmocka_unit_test(test_size_orientation_and_time_agree),
         cmocka_unit_test(test_region_is_a_part_of_the_whole),
         cmocka_unit_test(test_tiff_is_turned_upright),
+        cmocka_unit_test(test_focal_lengths_agree),
         cmocka_unit_test(test_embedded_profile_is_honoured),
         cmocka_unit_test(test_shrinking_averages_areas),
         cmocka_unit_test(test_broken_files_get_the_right_answer),
