@@ -34,6 +34,26 @@ void placing_keep_pictures(struct cache *cache, const struct photo_result *r)
         cache_put(cache, r->sha256, CACHE_PREVIEW, PHOTO_PREVIEW_VERSION, r->preview_jpeg, r->n_preview_jpeg);
 }
 
+/* One place a coil, where its first plug is drawn: a coil sits on its cylinder and serves all plugs of
+ * it, or on a group of cylinders where the engine's card says so. */
+static size_t find_coils(const struct engine *en, const struct place_seat *plugs, size_t n_plugs, struct place_seat *coils)
+{
+    engine_set seen = 0;
+    size_t n = 0;
+
+    for (size_t i = 0; i < n_plugs; i++) {
+        engine_set own = (engine_set)1 << plugs[i].cylinder;
+
+        for (int g = 0; g < en->n_coil_groups; g++)
+            if (en->coil_groups[g] & own)
+                own |= en->coil_groups[g];
+        if ((seen & own) == 0)
+            coils[n++] = plugs[i];
+        seen |= own;
+    }
+    return n;
+}
+
 bool placing_propose(const struct record *r, const struct logbook_photo *photos, size_t n, struct arena *a,
                      struct photo_proposal *out, char *sentence, size_t n_room)
 {
@@ -42,6 +62,7 @@ bool placing_propose(const struct record *r, const struct logbook_photo *photos,
     struct place_photo *given = arena_alloc(a, n, sizeof *given);
     struct place_choice *choices = arena_alloc(a, n, sizeof *choices);
     struct place_seat *seats = arena_alloc(a, ENGINE_MAX_PLUGS, sizeof *seats);
+    struct place_seat *coils = arena_alloc(a, ENGINE_MAX_PLUGS, sizeof *coils);
     size_t *which = arena_alloc(a, n, sizeof *which), n_given = 0, n_passes = 0;
     struct place_pass passes[3];
 
@@ -63,7 +84,7 @@ bool placing_propose(const struct record *r, const struct logbook_photo *photos,
     if (en->access != ENGINE_ACCESS_OPEN)
         passes[n_passes++] = (struct place_pass){ZONE_WELL, "well", "wells", seats, (size_t)v->n_removal};
     if (en->ignition == ENGINE_COIL_PER_PLUG)
-        passes[n_passes++] = (struct place_pass){ZONE_COIL, "coil", "coils", seats, (size_t)v->n_removal};
+        passes[n_passes++] = (struct place_pass){ZONE_COIL, "coil", "coils", coils, find_coils(en, seats, (size_t)v->n_removal, coils)};
     passes[n_passes++] = (struct place_pass){ZONE_FIRING_END, "plug", "plugs", seats, (size_t)v->n_removal};
     if (place_propose(given, n_given, passes, n_passes, choices, sentence, n_room) == PLACE_PROPOSED)
         for (size_t k = 0; k < n_given; k++)
