@@ -76,8 +76,10 @@ bool logbook_create(const char *folder, struct err *e)
     return fine;
 }
 
-/* Version 1 is the first: nothing to bring up to date yet. The next schema adds a text here. */
-static const char *const steps[LOGBOOK_VERSION] = {NULL};
+/* From each version to the next. */
+static const char *const steps[LOGBOOK_VERSION - 1] = {
+    "ALTER TABLE undo ADD COLUMN step INTEGER", /* changes that are undone together */
+};
 
 bool logbook_db_migrate(struct logbook *lb, const char *const *list, int n_steps, struct err *e)
 {

@@ -44,7 +44,7 @@ struct logbook_column {
 };
 const struct logbook_column *logbook_columns(size_t *n);
 
-/* Edits between begin and commit are one transaction and one undo step; nothing changed is no step.
+/* Edits between begin and commit are one transaction and one undo step (or join one); nothing changed is no step.
  * After a failed edit the rest of the change does nothing and commit fails with the first trouble;
  * then everything is as it was at begin. Begins do not nest. Labels are shown: "Gap of 3".
  * What commit acknowledged is on the disk. */
@@ -52,6 +52,14 @@ bool logbook_begin(struct logbook *lb, const char *label, struct err *e);
 bool logbook_commit(struct logbook *lb, struct err *e);
 void logbook_rollback(struct logbook *lb);
 bool logbook_in_change(const struct logbook *lb); /* between begin and commit */
+/* What a person did in one go but is written bit by bit (forty photos dropped at once) is one undo step:
+ * each later change joins, between begin and commit, the step of the first. What was done in between
+ * stays a step of its own, and is undone before it. Step 0 joins nothing. */
+void logbook_join(struct logbook *lb, int64_t step);
+/* Step of the change committed last through this struct, 0 when it changed nothing; the one that would
+ * be undone next, 0 none. */
+int64_t logbook_step(const struct logbook *lb);
+int64_t logbook_undo_step(const struct logbook *lb);
 /* Sets one field; the row comes into being with its first edit. NULL clears. Nothing is logged when
  * the value is there already. */
 bool logbook_set_text(struct logbook *lb, const char *table, const char *row, const char *column, const char *value, struct err *e);

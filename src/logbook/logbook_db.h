@@ -8,7 +8,7 @@
 #include "logbook/logbook.h"
 
 #define LOGBOOK_APPLICATION_ID 0x536F6F74 /* "Soot": visible to `file` and PRAGMA application_id */
-#define LOGBOOK_VERSION 1
+#define LOGBOOK_VERSION 2
 #define LOGBOOK_MAX_STATEMENTS 96
 #define LOGBOOK_LABEL_BYTES 96
 
@@ -43,6 +43,7 @@ struct logbook {
     const char *kind;
     char reverses[UUID_BYTES];
     int64_t change; /* its seq once the first edit is written, else 0 */
+    int64_t join, step, undo_step; /* 0 none */
     struct touched *touched;
     size_t n_touched, touched_room;
     char undo_label[LOGBOOK_LABEL_BYTES], redo_label[LOGBOOK_LABEL_BYTES];

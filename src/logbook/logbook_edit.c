@@ -123,7 +123,7 @@ bool logbook_db_begin(struct logbook *lb, const char *label, const char *kind, c
     }
     lb->in_change = true;
     lb->failed = false;
-    lb->change = 0;
+    lb->change = lb->join = 0;
     lb->kind = kind;
     text_copy(lb->reverses, sizeof lb->reverses, reverses != NULL ? reverses : "");
     text_copy(lb->label, sizeof lb->label, label);
@@ -135,6 +135,17 @@ bool logbook_db_begin(struct logbook *lb, const char *label, const char *kind, c
 bool logbook_begin(struct logbook *lb, const char *label, struct err *e)
 {
     return logbook_db_begin(lb, label, "do", NULL, e);
+}
+
+void logbook_join(struct logbook *lb, int64_t step)
+{
+    assert(lb->in_change);
+    lb->join = step;
+}
+
+int64_t logbook_step(const struct logbook *lb)
+{
+    return lb->step;
 }
 
 bool logbook_in_change(const struct logbook *lb)
@@ -195,7 +206,7 @@ static bool close_change(struct logbook *lb, struct err *e)
     static const char known[] = "INSERT INTO device (id, counter, clock) VALUES (?1, ?2, ?3)"
                                 " ON CONFLICT (id) DO UPDATE SET counter = excluded.counter, clock = excluded.clock";
     static const char forget[] = "DELETE FROM undo WHERE undone = 1";
-    static const char stack[] = "INSERT INTO undo (change, undone) VALUES (?1, 0)";
+    static const char stack[] = "INSERT INTO undo (change, undone, step) VALUES (?1, 0, nullif(?2, 0))";
     sqlite3_stmt *q = logbook_db_prepare(lb, known, e);
 
     if (q == NULL)
@@ -213,6 +224,7 @@ static bool close_change(struct logbook *lb, struct err *e)
         if (q == NULL)
             return false;
         sqlite3_bind_int64(q, 1, lb->change);
+        sqlite3_bind_int64(q, 2, lb->join);
         if (!logbook_db_run(lb, q, e))
             return false;
     }
@@ -244,6 +256,7 @@ bool logbook_commit(struct logbook *lb, struct err *e)
         return false;
     }
     lb->in_change = false;
+    lb->step = lb->join != 0 ? lb->join : lb->change;
     /* The change is on the disk; labels that cannot be read now are read at the next change. */
     (void)logbook_db_load_labels(lb, &why);
     return true;

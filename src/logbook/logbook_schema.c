@@ -177,7 +177,8 @@ static const char log_tables[] =
     /* The rest belongs to this copy alone and can be made again from the log. */
     "CREATE TABLE device (id TEXT PRIMARY KEY, counter INTEGER NOT NULL, clock INTEGER NOT NULL) STRICT;"
     "CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT;"
-    "CREATE TABLE undo (change INTEGER PRIMARY KEY REFERENCES change(seq), undone INTEGER NOT NULL) STRICT;"
+    /* step: the first change of those that are undone together, NULL: this one alone */
+    "CREATE TABLE undo (change INTEGER PRIMARY KEY REFERENCES change(seq), undone INTEGER NOT NULL, step INTEGER) STRICT;"
     "CREATE TABLE found (id INTEGER PRIMARY KEY, tbl TEXT NOT NULL, row TEXT NOT NULL, engine TEXT, visit TEXT,"
     " UNIQUE (row, tbl)) STRICT;"
     "CREATE VIRTUAL TABLE words USING fts5(text, tokenize = 'unicode61 remove_diacritics 2', prefix = '2 3');";

@@ -5,13 +5,16 @@
 
 #include <string.h>
 
-static const char next_undo[] = "SELECT c.seq, c.id, c.label FROM undo u JOIN change c ON c.seq = u.change"
-                                " WHERE u.undone = 0 ORDER BY u.change DESC LIMIT 1";
-static const char next_redo[] = "SELECT c.seq, c.id, c.label FROM undo u JOIN change c ON c.seq = u.change"
-                                " WHERE u.undone = 1 ORDER BY u.change LIMIT 1";
+/* A step stands where its first change stands: what a person did since the photos were dropped is undone
+ * before them, even if some of them came in later. */
+static const char next_undo[] = "SELECT coalesce(u.step, u.change), c.id, c.label FROM undo u JOIN change c ON c.seq = u.change"
+                                " WHERE u.undone = 0 ORDER BY 1 DESC, u.change DESC LIMIT 1";
+static const char next_redo[] = "SELECT coalesce(u.step, u.change), c.id, c.label FROM undo u JOIN change c ON c.seq = u.change"
+                                " WHERE u.undone = 1 ORDER BY 1, u.change DESC LIMIT 1";
+#define OF_STEP "(SELECT u.change FROM undo u WHERE coalesce(u.step, u.change) = ?1)"
 
 struct target {
-    int64_t seq; /* 0: none */
+    int64_t step; /* 0: none */
     char id[UUID_BYTES], label[LOGBOOK_LABEL_BYTES];
 };
 
@@ -24,7 +27,7 @@ static bool find_target(struct logbook *lb, const char *sql, struct target *out,
     if (q == NULL || !logbook_db_step(lb, q, &row, e))
         return false;
     if (row) {
-        out->seq = sqlite3_column_int64(q, 0);
+        out->step = sqlite3_column_int64(q, 0);
         logbook_db_text(q, 1, out->id, sizeof out->id);
         logbook_db_text(q, 2, out->label, sizeof out->label);
     }
@@ -38,6 +41,7 @@ bool logbook_db_load_labels(struct logbook *lb, struct err *e)
 
     if (!find_target(lb, next_undo, &undo, e) || !find_target(lb, next_redo, &redo, e))
         return false;
+    lb->undo_step = undo.step;
     text_copy(lb->undo_label, sizeof lb->undo_label, undo.label);
     text_copy(lb->redo_label, sizeof lb->redo_label, redo.label);
     return true;
@@ -46,6 +50,11 @@ bool logbook_db_load_labels(struct logbook *lb, struct err *e)
 const char *logbook_undo_label(const struct logbook *lb)
 {
     return lb->undo_label;
+}
+
+int64_t logbook_undo_step(const struct logbook *lb)
+{
+    return lb->undo_step;
 }
 
 const char *logbook_redo_label(const struct logbook *lb)
@@ -104,9 +113,9 @@ done:
 
 static bool turn(struct logbook *lb, bool undo, struct err *e)
 {
-    static const char backwards[] = "SELECT tbl, row, col, old, new FROM edit WHERE change = ?1 ORDER BY seq DESC";
-    static const char forwards[] = "SELECT tbl, row, col, old, new FROM edit WHERE change = ?1 ORDER BY seq";
-    static const char mark[] = "UPDATE undo SET undone = ?2 WHERE change = ?1";
+    static const char backwards[] = "SELECT tbl, row, col, old, new FROM edit WHERE change IN " OF_STEP " ORDER BY seq DESC";
+    static const char forwards[] = "SELECT tbl, row, col, old, new FROM edit WHERE change IN " OF_STEP " ORDER BY seq";
+    static const char mark[] = "UPDATE undo SET undone = ?2 WHERE change IN " OF_STEP;
     struct target target;
     struct err why = {0};
     sqlite3_stmt *q;
@@ -117,7 +126,7 @@ static bool turn(struct logbook *lb, bool undo, struct err *e)
         return false;
     if (!find_target(lb, undo ? next_undo : next_redo, &target, &why))
         goto failed;
-    if (target.seq == 0) {
+    if (target.step == 0) {
         err_set(&why, ERR_NOTFOUND, undo ? "There is nothing to undo." : "There is nothing to redo.");
         goto failed;
     }
@@ -126,7 +135,7 @@ static bool turn(struct logbook *lb, bool undo, struct err *e)
     q = logbook_db_prepare(lb, undo ? backwards : forwards, &why);
     if (q == NULL)
         goto failed;
-    sqlite3_bind_int64(q, 1, target.seq);
+    sqlite3_bind_int64(q, 1, target.step);
     while (logbook_db_next(lb, q, &fine, &why))
         if (!put_back(lb, q, undo ? 4 : 3, undo ? 3 : 4, &why)) {
             logbook_db_done(q);
@@ -137,7 +146,7 @@ static bool turn(struct logbook *lb, bool undo, struct err *e)
     q = logbook_db_prepare(lb, mark, &why);
     if (q == NULL)
         goto failed;
-    sqlite3_bind_int64(q, 1, target.seq);
+    sqlite3_bind_int64(q, 1, target.step);
     sqlite3_bind_int(q, 2, undo ? 1 : 0);
     if (!logbook_db_run(lb, q, &why))
         goto failed;

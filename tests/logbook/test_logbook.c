@@ -243,6 +243,67 @@ static void undo_and_redo_hold_through_a_restart(void **state)
 
 /* A child edits and says each acknowledged figure; it is killed at a random moment; every figure it
  * said must be there. 20 times here; SOOTBOOK_KILLS sets more. */
+static void write_fact(struct logbook *lb, const char *label, const char *row, int64_t step)
+{
+    struct err e = {0};
+
+    if (!logbook_begin(lb, label, &e))
+        fail_msg("%s", e.text);
+    logbook_join(lb, step);
+    if (!logbook_set_int(lb, "fact", row, "gone", 0, &e) || !logbook_set_text(lb, "fact", row, "value", label, &e) || !logbook_commit(lb, &e))
+        fail_msg("%s", e.text);
+}
+
+static void check_facts(struct logbook *lb, const char *there)
+{
+    static const char *const rows[] = {"a", "b", "c", "t"};
+
+    for (size_t i = 0; i < 4; i++)
+        if (logbook_is_there(lb, "fact", rows[i]) != (strchr(there, rows[i][0]) != NULL))
+            fail_msg("%s should %sbe there", rows[i], strchr(there, rows[i][0]) ? "" : "not ");
+}
+
+/* Three changes are one step, what came between is another; also after a restart. */
+static void changes_that_join_are_one_step(void **state)
+{
+    struct logbook *lb = fresh();
+    struct logbook_report report;
+    struct err e = {0};
+    int64_t step;
+
+    (void)state;
+    write_fact(lb, "Dropped", "a", 0);
+    step = logbook_step(lb);
+    assert_true(step > 0);
+    write_fact(lb, "Dropped", "b", step);
+    write_fact(lb, "Typed", "t", 0);
+    write_fact(lb, "Dropped", "c", step);
+    assert_int_equal(logbook_step(lb), step);
+    logbook_close(lb);
+    lb = logbook_open(folder, LOGBOOK_WRITE, &e);
+    assert_non_null(lb);
+    assert_string_equal(logbook_undo_label(lb), "Typed");
+    assert_true(logbook_undo(lb, &e));
+    check_facts(lb, "abc");
+    assert_int_equal(logbook_undo_step(lb), step);
+    assert_true(logbook_undo(lb, &e));
+    check_facts(lb, "");
+    assert_string_equal(logbook_undo_label(lb), "");
+    assert_true(logbook_redo(lb, &e));
+    check_facts(lb, "abc");
+    assert_true(logbook_redo(lb, &e));
+    check_facts(lb, "abct");
+    assert_string_equal(logbook_redo_label(lb), "");
+    assert_true(logbook_undo(lb, &e) && logbook_undo(lb, &e));
+    write_fact(lb, "Dropped", "c", step); /* the rest of a step that was undone meanwhile */
+    assert_string_equal(logbook_redo_label(lb), "");
+    check_facts(lb, "c");
+    assert_true(logbook_undo(lb, &e));
+    check_facts(lb, "");
+    assert_true(logbook_verify(lb, &report, &e) && report.sound);
+    logbook_close(lb);
+}
+
 static void what_is_acknowledged_survives_a_kill(void **state)
 {
     const char *wish = getenv("SOOTBOOK_KILLS");
@@ -403,7 +464,7 @@ static void a_copy_is_whole_while_others_write(void **state)
 /* A logbook of every schema version is kept from the first one on; each opens and reads. */
 static void every_old_version_opens(void **state)
 {
-    static const char *const versions[] = {"tests/logbook/schema-1/logbook.db"};
+    static const char *const versions[] = {"tests/logbook/schema-1/logbook.db", "tests/logbook/schema-2/logbook.db"};
     struct err e = {0};
 
     (void)state;
@@ -476,6 +537,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_record_comes_back_as_it_went_in, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(undo_and_redo_hold_through_a_restart, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(changes_that_join_are_one_step, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_acknowledged_survives_a_kill, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_second_window_only_reads, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(refusals_are_sentences, make_folder, drop_folder),
