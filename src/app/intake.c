@@ -12,23 +12,32 @@
 #include "photo/pool.h"
 #include "placing/placing.h"
 
-enum { TAG_IMPORT = 1, TAG_SMALL, TAG_LARGE };
-
 struct keys { /* a handful of pictures */
     uint64_t *list;
     size_t n, n_room;
 };
 
+struct drop { /* files that came at once: one undo step */
+    int number;       /* generation of its jobs, from 1 */
+    char visit[UUID_BYTES];
+    int64_t step;     /* 0: nothing recorded yet */
+    int n_all, n_left;
+    bool cancelled;
+    int n_refused;
+    struct err refused; /* of the first refused */
+};
+
 struct intake {
     struct photo_pool *pool;
     struct cache *cache;
-    char folder[1024], photos_folder[1100];
-    char visit[UUID_BYTES]; /* of the imports under way */
+    char photos_folder[1100];
+    struct drop *drops; /* under way */
+    size_t n_drops, n_drops_room;
+    int last_drop;
     struct session_pictures pictures;
     struct keys waiting; /* pictures asked for */
     struct keys failed;  /* pictures that cannot be had: not asked for again */
-    int done, all, generation;
-    int64_t sort;
+    uint64_t last_file; /* files keep the order they came in */
 };
 
 struct intake *intake_create(const char *folder, void (*wake)(void *ctx), void *ctx)
@@ -36,7 +45,6 @@ struct intake *intake_create(const char *folder, void (*wake)(void *ctx), void *
     struct intake *in = mem_alloc(1, sizeof *in);
     struct photo_pool_options o = {.wake = wake, .wake_arg = ctx};
 
-    text_copy(in->folder, sizeof in->folder, folder);
     text_format(in->photos_folder, sizeof in->photos_folder, "%s/photos", folder);
     in->pool = photo_pool_create(&o, NULL);
     if (in->pool == NULL) {
@@ -55,6 +63,7 @@ void intake_destroy(struct intake *in)
     cache_close(in->cache);
     free(in->waiting.list);
     free(in->failed.list);
+    free(in->drops);
     free(in);
 }
 
@@ -65,44 +74,113 @@ void intake_set_pictures(struct intake *in, struct session_pictures p)
 
 /* ---- imports ---- */
 
+static struct drop *begin_drop(struct intake *in, const char *visit_id)
+{
+    struct drop *d;
+
+    if (in->n_drops == in->n_drops_room) {
+        in->n_drops_room = in->n_drops_room ? in->n_drops_room * 2 : 4;
+        in->drops = mem_resize(in->drops, in->n_drops_room, sizeof *in->drops);
+    }
+    d = &in->drops[in->n_drops++];
+    *d = (struct drop){.number = ++in->last_drop};
+    text_copy(d->visit, sizeof d->visit, visit_id);
+    return d;
+}
+
 void intake_add(struct intake *in, const char *visit_id, const char *files)
 {
+    struct drop *d = NULL;
     const char *at = files;
 
-    text_copy(in->visit, sizeof in->visit, visit_id);
     while (at != NULL && *at != '\0') {
         char path[4096];
         size_t n = strcspn(at, "\n");
-        struct photo_job job = {.work = PHOTO_WORK_IMPORT, .path = path, .keep_folder = in->photos_folder, .tag = TAG_IMPORT};
 
         if (n > 0 && n < sizeof path) {
+            if (d == NULL)
+                d = begin_drop(in, visit_id);
             memcpy(path, at, n);
             path[n] = '\0';
-            job.generation = in->generation;
-            photo_pool_submit(in->pool, &job);
-            in->all++;
+            photo_pool_submit(in->pool, &(struct photo_job){.work = PHOTO_WORK_IMPORT, .path = path, .keep_folder = in->photos_folder,
+                                                            .generation = d->number, .tag = ++in->last_file});
+            d->n_all++;
+            d->n_left++;
         }
         at += n + (at[n] == '\n');
     }
 }
 
-void intake_cancel(struct intake *in)
+void intake_cancel(struct intake *in, int64_t step)
 {
-    photo_pool_cancel_generation(in->pool, in->generation++);
-    in->all = in->done = 0;
+    for (size_t i = 0; i < in->n_drops; i++)
+        if (step == 0 || in->drops[i].step == step) {
+            photo_pool_cancel_generation(in->pool, in->drops[i].number);
+            in->drops[i].cancelled = true;
+        }
 }
 
-static bool record_damaged(struct intake *in, struct logbook *lb, const struct photo_result *r, struct err *e)
+static struct drop *find_drop(struct intake *in, int number)
 {
-    struct logbook_photo p = {.cylinder = -1, .position = -1, .zone = -1};
+    for (size_t i = 0; i < in->n_drops; i++)
+        if (in->drops[i].number == number)
+            return &in->drops[i];
+    return NULL;
+}
 
-    if (!logbook_keep_original(in->folder, r->path, &p, e))
-        return false;
-    text_copy(p.visit, sizeof p.visit, in->visit);
-    text_copy(p.trouble, sizeof p.trouble, r->err.text);
-    p.sort = ++in->sort;
-    logbook_photo_id(in->visit, p.sha256, p.id);
-    return logbook_is_there(lb, "photo", p.id) || logbook_put_photo(lb, &p, e);
+/* The change that results are recorded in: one for those that come together from one drop. */
+struct change {
+    struct drop *drop; /* NULL: none is open */
+    bool fine, recorded;
+};
+
+static void close_change(struct change *c, struct logbook *lb, struct err *e)
+{
+    if (c->drop == NULL)
+        return;
+    if (c->fine && logbook_commit(lb, e)) {
+        if (logbook_step(lb) != 0)
+            c->drop->step = logbook_step(lb);
+        c->recorded = true;
+    } else {
+        logbook_rollback(lb);
+    }
+    c->drop = NULL;
+}
+
+static void record(struct intake *in, struct logbook *lb, struct drop *d, const struct photo_result *r, struct change *c, struct err *e)
+{
+    placing_keep_pictures(in->cache, r);
+    if (in->pictures.put != NULL && r->rgba != NULL)
+        in->pictures.put(in->pictures.ctx, photo_key(r->sha256, false), r->rgba, r->width, r->height);
+    if (c->drop != d) {
+        close_change(c, lb, e);
+        if (!logbook_begin(lb, d->n_all == 1 ? "Photo added" : "Photos added", e))
+            return;
+        logbook_join(lb, d->step);
+        c->drop = d;
+        c->fine = true;
+    }
+    c->fine = c->fine && placing_record(lb, d->visit, r, (int64_t)r->tag, e);
+}
+
+/* Drops that are through go; what of them was refused is told at the end, once. */
+static void finish_drops(struct intake *in, struct err *e)
+{
+    for (size_t i = 0; i < in->n_drops;) {
+        struct drop *d = &in->drops[i];
+
+        if (d->n_left > 0) {
+            i++;
+            continue;
+        }
+        if (d->n_refused > 0 && e->text[0] == '\0') {
+            *e = d->refused;
+            if (d->n_refused > 1)
+                err_wrap(e, "%d files were not taken in, the first of them", d->n_refused);
+        }
+        *d = in->drops[--in->n_drops];
+    }
 }
 
 static bool keys_have(const struct keys *k, uint64_t key)
@@ -135,63 +213,45 @@ static void keys_drop(struct keys *k, uint64_t key)
  * frame waits for a hundred. */
 bool intake_poll(struct intake *in, struct logbook *lb, struct err *e)
 {
+    struct change c = {0};
     struct photo_result r;
-    bool in_change = false, fine = true;
     int n = 0;
 
     while (n < 4 && photo_pool_next(in->pool, &r)) {
-        n++;
-        if (r.tag == TAG_IMPORT) {
-            if (r.generation != in->generation) {
-                photo_result_release(&r);
-                continue;
-            }
-            in->done++;
-            if (!r.ok && r.err.code == ERR_FORMAT && r.sha256[0] != '\0') {
-                /* Damaged, but a file: it is kept as it is, and its tile says what is wrong with it. */
-                if (!in_change)
-                    fine = in_change = logbook_begin(lb, "Photos added", e);
-                fine = fine && record_damaged(in, lb, &r, e);
-            } else if (!r.ok) {
-                if (r.err.code != ERR_CANCEL && e->text[0] == '\0')
-                    err_set(e, r.err.code, "%s was not taken in. %s", files_name(r.path), r.err.text);
-            } else {
-                placing_keep_pictures(in->cache, &r);
-                if (in->pictures.put != NULL && r.rgba != NULL)
-                    in->pictures.put(in->pictures.ctx, photo_key(r.sha256, false), r.rgba, r.width, r.height);
-                if (!in_change)
-                    fine = in_change = logbook_begin(lb, in->all == 1 ? "Photo added" : "Photos added", e);
-                fine = fine && placing_record(lb, in->visit, &r, ++in->sort, e);
-            }
-        } else { /* a picture for the window; its key is the ticket's tag shifted in */
-            uint64_t key = r.tag;
+        struct drop *d = r.work == PHOTO_WORK_IMPORT ? find_drop(in, r.generation) : NULL;
 
-            keys_drop(&in->waiting, key);
+        n += r.err.code != ERR_CANCEL;
+        if (d != NULL) {
+            d->n_left--;
+            if (r.ok || r.damaged)
+                record(in, lb, d, &r, &c, e);
+            else if (r.err.code != ERR_CANCEL && d->n_refused++ == 0)
+                err_set(&d->refused, r.err.code, "%s was not taken in. %s", files_name(r.path), r.err.text);
+        } else { /* a picture for the window; the tag is its key */
+            keys_drop(&in->waiting, r.tag);
             if (r.ok && in->pictures.put != NULL)
-                in->pictures.put(in->pictures.ctx, key, r.rgba, r.width, r.height);
+                in->pictures.put(in->pictures.ctx, r.tag, r.rgba, r.width, r.height);
             else if (!r.ok)
-                keys_add(&in->failed, key);
+                keys_add(&in->failed, r.tag);
         }
         photo_result_release(&r);
     }
-    if (in_change) {
-        if (fine)
-            fine = logbook_commit(lb, e);
-        if (!fine)
-            logbook_rollback(lb);
-    }
-    if (in->all > 0 && in->done >= in->all)
-        in->all = in->done = 0;
-    return n > 0 && in_change && fine;
+    close_change(&c, lb, e);
+    finish_drops(in, e);
+    return c.recorded;
 }
 
 bool intake_progress(struct intake *in, int *done, int *all)
 {
-    bool changed = *done != in->done || *all != in->all;
+    int was_done = *done, was_all = *all;
 
-    *done = in->done;
-    *all = in->all;
-    return changed;
+    *done = *all = 0;
+    for (size_t i = 0; i < in->n_drops; i++)
+        if (!in->drops[i].cancelled) {
+            *all += in->drops[i].n_all;
+            *done += in->drops[i].n_all - in->drops[i].n_left;
+        }
+    return *done != was_done || *all != was_all;
 }
 
 /* ---- pictures for the window ---- */
@@ -256,5 +316,5 @@ bool intake_busy(struct intake *in)
     struct photo_pool_counts c;
 
     photo_pool_count(in->pool, &c);
-    return c.n_waiting + c.n_running > 0 || in->waiting.n > 0 || in->all > 0;
+    return c.n_waiting + c.n_running > 0 || in->waiting.n > 0 || in->n_drops > 0;
 }

@@ -5,6 +5,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 #include "app/session.h"
 #include "logbook/logbook.h"
 #include "screen/model.h"
@@ -16,11 +17,12 @@ struct intake *intake_create(const char *folder, void (*wake)(void *ctx), void *
 void intake_destroy(struct intake *in);
 void intake_set_pictures(struct intake *in, struct session_pictures p);
 
-/* Files, one path a line, for a visit. */
+/* Files, one path a line, for a visit: together one undo step, however long they take. */
 void intake_add(struct intake *in, const char *visit_id, const char *files);
-void intake_cancel(struct intake *in);
-/* Records what has come back, in one change each time; true when something was recorded. Files that
- * could not be taken in are told in *e (the first of them). */
+/* Files of that step that are not yet taken in stay out; step 0: of all. */
+void intake_cancel(struct intake *in, int64_t step);
+/* Records what has come back; true when something was recorded. Files that were not taken in are told in
+ * *e when the last one added with them is through. */
 bool intake_poll(struct intake *in, struct logbook *lb, struct err *e);
 bool intake_progress(struct intake *in, int *done, int *all); /* true when it changed */
 /* Asks for the pictures of these photos that the window lacks; `large`: index of the one shown large,

@@ -624,9 +624,15 @@ static bool carry_out(struct session *s, struct ui *ui, const struct action *a, 
         intake_add(s->intake, s->visit_id, a->files);
         return true;
     case ACT_CANCEL_JOBS:
-        intake_cancel(s->intake);
+        *edited = false;
+        intake_cancel(s->intake, 0);
+        ui_toast(ui, "Stopped. Photos that were in already stay.", NULL);
         return true;
-    case ACT_UNDO: return logbook_undo_label(s->lb)[0] == '\0' || logbook_undo(s->lb, e);
+    case ACT_UNDO:
+        if (logbook_undo_label(s->lb)[0] == '\0')
+            return true;
+        intake_cancel(s->intake, logbook_undo_step(s->lb)); /* the rest of what is taken back stays out */
+        return logbook_undo(s->lb, e);
     case ACT_REDO: return logbook_redo_label(s->lb)[0] == '\0' || logbook_redo(s->lb, e);
     case ACT_WRITE_REPORT:
         *edited = false;
@@ -725,9 +731,12 @@ bool session_poll(struct session *s, struct ui *ui)
         ui_toast(ui, e.text, NULL);
     if (s->watch != NULL && s->visit_id[0] != '\0' && s->m.can_write) {
         char path[4096];
+        struct text files = {0};
 
         while (watch_next(s->watch, path, sizeof path))
-            intake_add(s->intake, s->visit_id, path);
+            text_addf(&files, "%s\n", path);
+        intake_add(s->intake, s->visit_id, text_get(&files));
+        text_release(&files);
     }
     if (s->st.panel == PANEL_FILES) {
         intake_preview(s->intake, s->st.files_preview);

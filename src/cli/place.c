@@ -41,9 +41,11 @@ static bool take_in(struct logbook *lb, const char *visit, const char *const *fi
     fine = logbook_begin(lb, n_files == 1 ? "Photo added" : "Photos added", e);
     while (photo_pool_wait(pool, &r)) {
         if (!r.ok) {
-            fprintf(stderr, "sootbook: %s was not taken in. %s\n", files[r.tag], r.err.text);
+            fprintf(stderr, "sootbook: %s %s. %s\n", files[r.tag], r.damaged ? "is kept, but cannot be shown" : "was not taken in",
+                    r.err.text);
             ++*n_failed;
-        } else {
+        }
+        if (r.ok || r.damaged) {
             placing_keep_pictures(cache, &r);
             fine = fine && placing_record(lb, visit, &r, (int64_t)r.tag + 1, e);
         }

@@ -205,7 +205,12 @@ static int do_job(const struct wire_job *job, const int *fds, size_t n_fds, stru
             goto done;
         files_sha256_bytes(data, n_bytes, a->sha256);
         ok = make_previews(data, n_bytes, &pixels, &thumb_jpeg, &preview_jpeg, a);
-        ok = ok && (!job->keep || flush_copy(fds[1], &a->err));
+        if (!ok && a->err.code == ERR_FORMAT) {
+            a->info.format = photo_sniff(data, n_bytes);
+            a->damaged = a->info.format != PHOTO_UNKNOWN;
+        }
+        if (job->keep && (ok || a->damaged) && !flush_copy(fds[1], &a->err))
+            ok = a->damaged = false;
     } else {
         bool part = job->work == PHOTO_WORK_REGION;
 

@@ -302,6 +302,13 @@ static bool is_cancelled(struct photo_pool *p, const struct job *j)
     return c;
 }
 
+/* The original gets its name, where one is kept. */
+static bool keep_original(struct helper *h, const struct job *j, struct photo_result *r)
+{
+    return h->keep.fd < 0 || keep_finish(&h->keep, j->ask.keep_folder, r->sha256, photo_format_id(r->info.format), r->kept_path,
+                                         sizeof r->kept_path, &r->was_kept, &r->err);
+}
+
 /* The helper answered: the original gets its name, the pixels are mapped. */
 static void finish_job(struct photo_pool *p, struct helper *h, struct wire_answer *a, int fd)
 {
@@ -324,12 +331,13 @@ static void finish_job(struct photo_pool *p, struct helper *h, struct wire_answe
         text_sanitize(r.err.text, sizeof r.err.text);
         if (r.err.code == ERR_NONE)
             err_set(&r.err, ERR_FORMAT, "The picture could not be read.");
+        if (a->damaged && r.sha256[0] != '\0' && a->info.format >= 0 && a->info.format < N_PHOTO_FORMATS) {
+            r.info = a->info;
+            r.damaged = keep_original(h, j, &r);
+        }
     } else if (map_answer(a, fd, &r, &r.err)) {
         r.info = a->info;
-        r.ok = true;
-        if (h->keep.fd >= 0)
-            r.ok = keep_finish(&h->keep, j->ask.keep_folder, r.sha256, photo_format_id(r.info.format), r.kept_path,
-                               sizeof r.kept_path, &r.was_kept, &r.err);
+        r.ok = keep_original(h, j, &r);
         if (!r.ok)
             photo_result_release(&r);
     }

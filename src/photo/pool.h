@@ -56,10 +56,13 @@ struct photo_result {
     enum photo_work work;
     bool ok;
     struct err err;         /* when not ok: a sentence for the picture's tile */
+    bool damaged;           /* IMPORT, not ok: a picture by its first bytes that cannot be shown. It is kept
+                             * all the same (kept_path, info.format), the only copy may be damaged. What is
+                             * no picture at all, or too large, is not kept. */
     char path[1024];        /* as submitted, cut if longer; "" for bytes */
     struct photo_info info;
     int64_t n_bytes;        /* of the file */
-    char sha256[65];        /* IMPORT; also set when the picture is damaged but could be read through */
+    char sha256[65];        /* IMPORT; also of what could be read through, but not shown */
     char kept_path[1200];   /* IMPORT with keep_folder: keep_folder/SHA256.EXT */
     bool was_kept;          /* it was there already: the same file */
     int width, height;      /* of rgba: IMPORT the thumbnail, else what was asked for */

@@ -25,7 +25,7 @@ struct wire_job {
 
 struct wire_answer {
     uint64_t ticket;
-    bool ok;
+    bool ok, damaged; /* damaged: not ok, but a picture by its first bytes; info.format tells which */
     struct err err;
     struct photo_info info;
     int64_t n_bytes;

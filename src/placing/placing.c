@@ -20,8 +20,12 @@ bool placing_record(struct logbook *lb, const char *visit_id, const struct photo
     text_copy(p.taken, sizeof p.taken, r->info.taken);
     p.offset_given = r->info.offset_given;
     p.offset_min = r->info.offset_min;
-    p.width = r->info.width;
-    p.height = r->info.height;
+    if (r->ok) {
+        p.width = r->info.width;
+        p.height = r->info.height;
+    } else {
+        text_copy(p.trouble, sizeof p.trouble, r->err.text);
+    }
     logbook_photo_id(visit_id, r->sha256, p.id);
     return logbook_is_there(lb, "photo", p.id) || logbook_put_photo(lb, &p, e);
 }

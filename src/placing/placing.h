@@ -15,7 +15,8 @@ struct logbook;
 struct logbook_photo;
 struct photo_result;
 
-/* Notes an imported photo in the visit, inside a change; one that is there already stays as it is. */
+/* Notes an imported photo in the visit, inside a change; a damaged one with what is wrong with it. One
+ * that is there already stays as it is. */
 bool placing_record(struct logbook *lb, const char *visit_id, const struct photo_result *r, int64_t sort, struct err *e);
 /* Keeps the small pictures that came with it. */
 void placing_keep_pictures(struct cache *cache, const struct photo_result *r);

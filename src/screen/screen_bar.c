@@ -75,11 +75,18 @@ void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st
     ui_text(ui, ui_cut_left(&r, 48), "Visits", &quiet);
     if (m->jobs_all > m->jobs_done) {
         char progress[64];
-        struct rect p = ui_cut_right(&r, 190);
+        struct ui_button plain = {.look = UI_LOOK_BAR};
+        struct rect p;
+
+        if (ui_button(ui, "bar.cancel-photos", ui_cut_right(&r, ui_button_width(ui, "Cancel", &plain)), "Cancel", &plain))
+            actions_add(out, ACT_CANCEL_JOBS);
+        ui_cut_right(&r, 10);
+        p = ui_cut_right(&r, 190);
 
         text_format(progress, sizeof progress, "Taking in photos: %d of %d", m->jobs_done, m->jobs_all);
         ui_text(ui, p, progress, &quiet);
         ui_fill(ui, (struct rect){p.x, p.y + p.h - 2, p.w * (float)m->jobs_done / (float)m->jobs_all, 2}, UI_BAR_TEXT);
+        ui_cut_right(&r, 12);
     }
     if (!m->can_write) {
         struct rect p = ui_cut_right(&r, ui_text_width(ui, m->why_read_only, &quiet) + 8);
