@@ -430,14 +430,11 @@ static bool set_visit(struct session *s, const struct action *a, struct err *e)
 
             t += strspn(t, " ,;");
             while (*t != '\0' && strchr(" ,;", *t) == NULL && n + 1 < sizeof code)
-                code[n++] = *t >= 'a' && *t <= 'z' ? (char)(*t++ - 'a' + 'A') : *t++;
+                code[n++] = *t++;
             code[n] = '\0';
             if (n == 0)
                 break;
-            if (n != 5 || strchr("PBCU", code[0]) == NULL || v->n_codes == VISIT_MAX_CODES)
-                fine = err_set(e, ERR_BADARG, "“%s” is no trouble code like P0306.", code);
-            else
-                text_copy(v->codes[v->n_codes++], sizeof v->codes[0], code);
+            fine = visit_add_code(v, code, e);
         }
     } else if (strcmp(a->column, "removal") == 0) {
         fine = visit_parse_removal(engine(s), v, a->text, e);

@@ -341,13 +341,12 @@ static bool parse_codes(struct visit *v, const cJSON *object, const struct case_
     {
         struct case_place r = case_item(&q, v->n_codes);
         const char *code = cJSON_IsString(entry) ? entry->valuestring : "";
-        /* SAE J2012: a letter of P B C U, a digit 0-3, three hexadecimal digits. */
-        bool fine = strlen(code) == 5 && strchr("PBCU", code[0]) != NULL && code[1] >= '0' &&
-                    code[1] <= '3' && strspn(code + 2, "0123456789ABCDEF") == 3;
 
-        if (!fine)
-            return err_set(e, ERR_FORMAT, "%s: “%.20s” is no trouble code like P0306.", r.path, code);
-        text_copy(v->codes[v->n_codes++], sizeof v->codes[0], code);
+        if (!visit_add_code(v, code, e)) {
+            if (e != NULL)
+                e->code = ERR_FORMAT;
+            return err_wrap(e, "%s", r.path);
+        }
     }
     return true;
 }

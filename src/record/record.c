@@ -259,6 +259,23 @@ void visit_format_done(const struct engine *en, const struct visit_done *d, char
     text_release(&t);
 }
 
+bool visit_add_code(struct visit *v, const char *code, struct err *e)
+{
+    char large[8];
+    bool fine = strlen(code) == 5;
+
+    for (int i = 0; fine && i < 6; i++)
+        large[i] = code[i] >= 'a' && code[i] <= 'z' ? (char)(code[i] - 'a' + 'A') : code[i];
+    fine = fine && strchr("PBCU", large[0]) != NULL && large[1] >= '0' && large[1] <= '3' &&
+           strspn(large + 2, "0123456789ABCDEF") == 3;
+    if (!fine)
+        return err_set(e, ERR_BADARG, "“%.20s” is no trouble code like P0306.", code);
+    if (v->n_codes == VISIT_MAX_CODES)
+        return err_set(e, ERR_LIMIT, "A visit holds at most %d trouble codes.", VISIT_MAX_CODES);
+    text_copy(v->codes[v->n_codes++], sizeof v->codes[0], large);
+    return true;
+}
+
 /* ---- removal order ---- */
 
 int record_find_plug(const struct engine *en, const char *label)

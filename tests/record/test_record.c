@@ -4,10 +4,12 @@
 #include <stddef.h>
 #include <stdint.h>
 #include <cmocka.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/csv.h"
 #include "base/err.h"
+#include "base/mem.h"
 #include "base/text.h"
 #include "record/record.h"
 #include "../help/help.h"
@@ -147,12 +149,34 @@ static void not_looked_at_is_not_nothing(void **state)
     assert_int_equal(reading_main_deposit(&r), SIGN_OIL_WET); /* the graver of two alike */
 }
 
+/* One check for the window and the case file: what one takes the other reads back. */
+static void codes_are_checked(void **state)
+{
+    static const char *const bad[] = {"", "P030", "P03066", "P0ZZZ", "X0306", "P4306", "P03 6", "0306P"};
+    struct visit *v = mem_alloc(1, sizeof *v);
+    struct err e = {0};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
+        assert_false(visit_add_code(v, bad[i], &e));
+        assert_non_null(strstr(e.text, "is no trouble code like P0306"));
+    }
+    assert_int_equal(v->n_codes, 0);
+    assert_true(visit_add_code(v, "p03a6", &e) && visit_add_code(v, "U3FFF", &e));
+    assert_string_equal(v->codes[0], "P03A6");
+    while (v->n_codes < VISIT_MAX_CODES)
+        assert_true(visit_add_code(v, "P0300", &e));
+    assert_false(visit_add_code(v, "P0300", &e));
+    assert_int_equal(e.code, ERR_LIMIT);
+    free(v);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_sign_rests_on_a_row),     cmocka_unit_test(every_word_is_found_again),
         cmocka_unit_test(what_was_done_reads_both_ways), cmocka_unit_test(removal_order_reads_both_ways),
-        cmocka_unit_test(not_looked_at_is_not_nothing),
+        cmocka_unit_test(not_looked_at_is_not_nothing),  cmocka_unit_test(codes_are_checked),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
