@@ -14,9 +14,10 @@ static const struct cli_verb verbs[] = {
      "or empty folder. The photos come from the folder named by SOOTBOOK_SAMPLES, from samples/photos\n"
      "of the source tree or from where they were installed.\n",
      cli_sample},
-    {"read", "read CASE.json", "findings of a written case, as JSON (\"-\" is standard input)",
+    {"read", "read [--causes FILE] CASE.json", "findings of a written case, as JSON (\"-\" is standard input)",
      "Reads one engine with its visits in the case format and prints what stands out, patterns with\n"
-     "their odds, likely causes and cautions. docs/case-format.md describes both sides.\n",
+     "their odds, likely causes and cautions. docs/case-format.md describes both sides.\n"
+     "--causes reads the weights of the causes from your own table in place of assets/causes.csv.\n",
      cli_read},
     {"torque", "torque --thread M14x1.25 --seat gasket|taper [--head aluminium|cast-iron]",
      "tightening: every published chart by its name, and turning angles",

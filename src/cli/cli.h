@@ -7,7 +7,7 @@
 
 struct cli_verb {
     const char *name;
-    const char *usage;  /* "read CASE.json" */
+    const char *usage;  /* "read [--causes FILE] CASE.json" */
     const char *help;   /* one line */
     const char *more;   /* shown by sootbook VERB --help */
     int (*run)(int argc, char **argv); /* argv[0] is the verb */

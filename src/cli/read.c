@@ -1,4 +1,4 @@
-/* read.c - sootbook read CASE.json */
+/* read.c - sootbook read [--causes FILE] CASE.json */
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -6,7 +6,23 @@
 #include "base/files.h"
 #include "casefile/casefile.h"
 #include "cli/cli.h"
+#include "reading/cause_table.h"
 #include "reading/findings.h"
+
+#define MAX_TABLE_BYTES (4u << 20)
+
+static bool read_causes(const char *path, struct cause_table **out, struct err *e)
+{
+    char *data;
+    size_t n_bytes;
+    bool fine;
+
+    if (!files_read(path, MAX_TABLE_BYTES, &data, &n_bytes, e))
+        return false;
+    fine = cause_table_parse(data, n_bytes, out, e);
+    free(data);
+    return fine || err_wrap(e, "%s", path);
+}
 
 int cli_read(int argc, char **argv)
 {
@@ -17,10 +33,12 @@ int cli_read(int argc, char **argv)
     struct record r;
     struct findings f;
     struct reading_options options = {0};
+    struct cli_option own[] = {{"--causes", NULL, false}};
+    struct cause_table *table = NULL;
     struct err e = {0};
     bool fine;
 
-    if (!cli_options(argc, argv, NULL, 0, &file, 1, &n))
+    if (!cli_options(argc, argv, own, 1, &file, 1, &n))
         return 2;
     if (n != 1)
         return cli_wrong("read", "name the case to read");
@@ -32,8 +50,11 @@ int cli_read(int argc, char **argv)
         err_wrap(&e, "%s", file);
         return cli_failed(&e);
     }
-    fine = reading_run(&r, &options, &f, &e);
+    fine = own[0].value == NULL || read_causes(own[0].value, &table, &e);
+    options.causes = table;
+    fine = fine && reading_run(&r, &options, &f, &e);
     if (!fine) {
+        cause_table_destroy(table);
         record_release(&r);
         return cli_failed(&e);
     }
@@ -41,6 +62,7 @@ int cli_read(int argc, char **argv)
     fputs(json, stdout);
     free(json);
     findings_release(&f);
+    cause_table_destroy(table);
     record_release(&r);
     return cli_printed();
 }

@@ -40,6 +40,11 @@ const char *pattern_shape_words(enum pattern_shape s)
     return words[s];
 }
 
+const char *cause_likelihood_words(double probability)
+{
+    return probability >= 0.85 ? "very likely" : probability >= 0.5 ? "likely" : probability >= 0.2 ? "possible" : "unlikely";
+}
+
 enum level findings_level(const struct findings *f, int cylinder)
 {
     enum level worst = LEVEL_NONE;

@@ -67,8 +67,9 @@ struct cause {
     char where[64];
     engine_set cylinders;
     double probability;
-    struct lines pro, contra, missing; /* for, against */
+    struct lines pro, contra, missing; /* for, against; what would change the answer, most first */
     char settles[320];
+    const char *how;      /* the sum behind the probability, for the person who asks */
 };
 
 struct findings {
@@ -83,6 +84,9 @@ struct findings {
 };
 enum level findings_level(const struct findings *f, int cylinder); /* the gravest that stands out on it */
 void findings_release(struct findings *f);
+
+/* "very likely", "likely", "possible", "unlikely" */
+const char *cause_likelihood_words(double probability);
 
 struct cause_table; /* reading/cause_table.h: the weights; NULL = the built-in one */
 

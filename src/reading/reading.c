@@ -234,6 +234,7 @@ bool reading_run(const struct record *r, const struct reading_options *options, 
         drop_said_twice(w);
         if (out->n_stand_outs > 0)
             qsort(out->stand_outs, (size_t)out->n_stand_outs, sizeof *out->stand_outs, graver_first);
+        work_causes(w);
         cautions(w);
         what_cannot_be_said(w);
     } else {

@@ -37,5 +37,6 @@ void work_unlike(struct work *w);
 void work_compression(struct work *w);
 bool work_patterns(struct work *w, struct err *e);
 void work_pattern_stand_outs(struct work *w);
+void work_causes(struct work *w);
 
 #endif

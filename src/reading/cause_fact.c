@@ -1,0 +1,791 @@
+#include "reading/cause_fact.h"
+
+#include <assert.h>
+#include <math.h>
+#include <string.h>
+
+#include "reading/stats.h"
+
+#define BIT(i) ((engine_set)1 << (i))
+#define KNOWN(d) ((struct known){true, (d)})
+#define UNKNOWN ((struct known){false, 0})
+
+/* A trace is less than half a moderate amount: what is no more than a trace is on many sound engines. */
+static const double amount_degree[] = {0, 0.4, 0.9, 1};
+
+static double ramp(double x, double none, double full)
+{
+    return fmin(1, fmax(0, (x - none) / (full - none)));
+}
+
+static const struct reading *plug_of(const struct facts *f, int c, int p)
+{
+    return visit_reading_const(f->w->v, f->w->en, c, p);
+}
+
+/* ---- what the visit holds, by cylinder ---- */
+
+static bool is_explained(const struct work *w, int sign, int plug)
+{
+    for (int i = 0; i < w->n_measures; i++)
+        if (w->measures[i].sign == sign)
+            for (int k = 0; k < w->measures[i].n; k++)
+                if (w->measures[i].plug[k] == plug)
+                    return w->measures[i].explained[k];
+    return false;
+}
+
+static void most(double *to, const struct maybe *x, int sense)
+{
+    if (x->given && (isnan(*to) || sense * x->value > sense * *to))
+        *to = x->value;
+}
+
+static void collect_cylinder(struct facts *f, int c)
+{
+    const struct engine *en = f->w->en;
+
+    f->compression_kpa[c] = f->wet_kpa[c] = f->leak_percent[c] = f->differential[c] = f->gap_mm[c] = f->nose_L[c] = NAN;
+    for (int s = 0; s < SIGN_COUNT; s++)
+        f->amount[c][s] = AMOUNT_UNSEEN;
+    for (int p = 0; p < en->n_positions; p++) {
+        const struct reading *r = plug_of(f, c, p);
+
+        for (int s = 0; s < SIGN_COUNT; s++) {
+            bool outside = s == SIGN_THREADS_OIL || s == SIGN_BODY_OIL;
+            int8_t a = r->amount[s];
+
+            if (outside && a > 0 && is_explained(f->w, s, record_plug_index(en, c, p)))
+                a = AMOUNT_UNSEEN;
+            if (a > f->amount[c][s])
+                f->amount[c][s] = a;
+        }
+        most(&f->compression_kpa[c], &r->compression_kpa, 1);
+        most(&f->wet_kpa[c], &r->compression_wet_kpa, 1);
+        most(&f->leak_percent[c], &r->leak_percent, 1);
+        most(&f->differential[c], &r->differential_over_80, -1);
+        most(&f->gap_mm[c], &r->gap_mm, 1);
+        most(&f->nose_L[c], &r->nose_L, -1);
+    }
+    if (f->compression_kpa[c] > f->highest_kpa)
+        f->highest_kpa = f->compression_kpa[c];
+}
+
+bool fact_darkness(const struct reading *const plugs[], int n_plugs, double *steps)
+{
+    static const enum sign dark[] = {SIGN_DRY_CARBON, SIGN_LEADED, SIGN_OIL_ASH, SIGN_FUEL_ASH, SIGN_OIL_WET, SIGN_FUEL_WET};
+    double sum = 0;
+    int n = 0;
+
+    for (int i = 0; i < n_plugs; i++) {
+        double x = 0;
+
+        if (!plugs[i]->zone_seen[ZONE_FIRING_END] && !plugs[i]->nose_L.given)
+            continue;
+        if (plugs[i]->zone_seen[ZONE_FIRING_END]) {
+            for (size_t k = 0; k < sizeof dark / sizeof dark[0]; k++)
+                x = fmax(x, plugs[i]->amount[dark[k]]);
+            x -= fmax(plugs[i]->amount[SIGN_PALE], plugs[i]->amount[SIGN_BLISTERED]);
+        }
+        if (plugs[i]->nose_L.given)
+            x += (60 - plugs[i]->nose_L.value) / 15; /* 15 L* for a step of an amount: judgement */
+        sum += x;
+        n++;
+    }
+    *steps = n > 0 ? sum / n : 0;
+    return n > 0;
+}
+
+static bool darkness_of(const struct facts *f, const struct visit *v, int c, double *steps)
+{
+    const struct reading *plugs[ENGINE_MAX_POSITIONS];
+    const struct engine *en = f->w->en;
+
+    for (int p = 0; p < en->n_positions; p++)
+        plugs[p] = visit_reading_const(v, en, c, p);
+    return fact_darkness(plugs, en->n_positions, steps);
+}
+
+/* Smoothly darker towards one end on each bank, no single step making up a gradient of two or more. */
+static struct known graded(const struct facts *f)
+{
+    const struct engine *en = f->w->en;
+    int direction = 0, n_banks = 0;
+    double least = INFINITY;
+
+    for (int b = 0; b < en->n_banks; b++) {
+        double x[ENGINE_MAX_CYLINDERS], jump = 0;
+        int n = 0, way;
+
+        for (int i = 0; i < en->banks[b].n_cylinders; i++)
+            n += darkness_of(f, f->w->v, en->banks[b].first + i, &x[n]);
+        if (n < 3)
+            continue;
+        n_banks++;
+        way = x[n - 1] > x[0] ? 1 : -1;
+        for (int i = 1; i < n; i++) {
+            if (way * (x[i] - x[i - 1]) < -0.2)
+                return KNOWN(0);
+            jump = fmax(jump, fabs(x[i] - x[i - 1]));
+        }
+        if (fabs(x[n - 1] - x[0]) < 0.6)
+            return KNOWN(0);
+        if (fabs(x[n - 1] - x[0]) > 1.3 && jump > 0.67 * fabs(x[n - 1] - x[0]))
+            return KNOWN(0);
+        if (direction != 0 && direction != way)
+            return KNOWN(0);
+        direction = way;
+        least = fmin(least, fabs(x[n - 1] - x[0]));
+    }
+    return n_banks > 0 ? KNOWN(fmin(1, 0.5 + least / 4)) : UNKNOWN;
+}
+
+/* A difference between cylinders that was there last time too. */
+static struct known as_before(const struct facts *f)
+{
+    double now[ENGINE_MAX_CYLINDERS], then[ENGINE_MAX_CYLINDERS], low = INFINITY, high = -INFINITY, shift, worst = 0;
+    int n = 0;
+
+    if (f->before == NULL)
+        return UNKNOWN;
+    for (int c = 0; c < f->w->en->n_cylinders; c++)
+        n += darkness_of(f, f->w->v, c, &now[n]) && darkness_of(f, f->before, c, &then[n]);
+    if (n < 2)
+        return UNKNOWN;
+    shift = stats_median(now, n) - stats_median(then, n);
+    for (int i = 0; i < n; i++) {
+        low = fmin(low, now[i]);
+        high = fmax(high, now[i]);
+        worst = fmax(worst, fabs(now[i] - then[i] - shift));
+    }
+    return high - low < 0.5 ? UNKNOWN : KNOWN(ramp(worst, 0.8, 0.4));
+}
+
+/* Pairs on one coil of which one plug wears at the centre and the other at the side. */
+static struct known alternate(const struct facts *f)
+{
+    const struct engine *en = f->w->en;
+    int n_pairs = 0, n_differ = 0;
+
+    for (int g = 0; g < en->n_coil_groups; g++)
+        for (int p = 0; p < en->n_positions; p++) {
+            int seen = 0, differ = 0, first = 0;
+
+            for (int c = 0; c < en->n_cylinders; c++) {
+                int on = (en->coil_groups[g] & BIT(c)) != 0 ? plug_of(f, c, p)->wear_on : 0;
+
+                if (on == 0)
+                    continue;
+                if (seen++ == 0)
+                    first = on;
+                else
+                    differ = on != first && on != words_find(WORDS_WEAR_ON, "both") && first != words_find(WORDS_WEAR_ON, "both");
+            }
+            n_pairs += seen == 2;
+            n_differ += seen == 2 && differ;
+        }
+    return n_pairs > 0 ? KNOWN((double)n_differ / n_pairs) : UNKNOWN;
+}
+
+void facts_collect(struct facts *f, const struct work *w)
+{
+    const struct engine *en = w->en;
+
+    memset(f, 0, sizeof *f);
+    f->w = w;
+    f->before = w->r->n_visits > 1 ? &w->r->visits[w->r->n_visits - 2] : NULL;
+    for (int c = 0; c < en->n_cylinders; c++) {
+        f->all |= BIT(c);
+        collect_cylinder(f, c);
+        for (int p = 0; p < en->n_positions; p++)
+            for (int k = 0; k < 2; k++)
+                if (is_explained(w, k ? SIGN_BODY_OIL : SIGN_THREADS_OIL, record_plug_index(en, c, p)) &&
+                    plug_of(f, c, p)->amount[k ? SIGN_BODY_OIL : SIGN_THREADS_OIL] > 0)
+                    f->ran_down |= BIT(c);
+    }
+    for (int i = 0; i < w->f->n_stand_outs; i++)
+        if (w->f->stand_outs[i].kind == STAND_CARRY_OVER)
+            f->carried |= w->f->stand_outs[i].cylinders;
+    f->ran_down &= ~f->carried;
+    for (int i = 0; i < w->v->n_codes; i++)
+        f->codes[i] = code_read(en, w->v->codes[i]);
+    f->alternate = alternate(f);
+    f->graded = graded(f);
+    f->as_before = as_before(f);
+}
+
+/* ---- one atom at one cylinder ---- */
+
+static struct known sign_at(const struct facts *f, uint64_t mask, int c)
+{
+    int best = AMOUNT_UNSEEN;
+
+    for (int s = 0; s < SIGN_COUNT; s++)
+        if ((mask >> s & 1u) != 0 && f->amount[c][s] > best)
+            best = f->amount[c][s];
+    return best == AMOUNT_UNSEEN ? UNKNOWN : KNOWN(amount_degree[best]);
+}
+
+static int word_of(const struct reading *r, const struct fact_atom *a)
+{
+    if (a->list < 0)
+        return a->which == 0 ? r->dries : r->as_book;
+    switch ((enum words)a->list) {
+    case WORDS_ELECTRODE: return r->electrode;
+    case WORDS_WEAR_ON: return r->wear_on;
+    case WORDS_INSULATOR: return r->insulator;
+    case WORDS_SIDE: return r->heavier_side;
+    case WORDS_TIGHTNESS: return r->tightness;
+    case WORDS_TURNS: return r->threads_turns;
+    default: return 0;
+    }
+}
+
+static struct known word_at(const struct facts *f, const struct fact_atom *a, int c)
+{
+    struct known out = UNKNOWN;
+
+    for (int p = 0; p < f->w->en->n_positions; p++) {
+        const struct reading *r = plug_of(f, c, p);
+        int v;
+
+        if (a->list == WORDS_LEAK_HEARD) {
+            if (r->leak_heard_given)
+                out = KNOWN(fmax(out.degree, (r->leak_heard & (uint32_t)(a->mask >> 1)) != 0));
+            continue;
+        }
+        v = word_of(r, a);
+        if (v != 0)
+            out = KNOWN(fmax(out.degree, (a->mask >> v & 1u) != 0));
+    }
+    return out;
+}
+
+/* Median of a figure over the other cylinders; NaN when fewer than two were read. */
+static double of_others(const struct facts *f, const double *x, int c)
+{
+    double rest[ENGINE_MAX_CYLINDERS];
+    int n = 0;
+
+    for (int i = 0; i < f->w->en->n_cylinders; i++)
+        if (i != c && !isnan(x[i]))
+            rest[n++] = x[i];
+    return n >= 2 ? stats_median(rest, n) : NAN;
+}
+
+/* The nose's lightness speaks only where nothing else covers it. */
+static bool nose_is_covered(const struct facts *f, int c)
+{
+    for (int s = 0; s <= SIGN_METAL_SPECKS; s++)
+        if (s != SIGN_NORMAL && s != SIGN_DRY_CARBON && s != SIGN_PALE && s != SIGN_BLISTERED && f->amount[c][s] > 0)
+            return true;
+    return false;
+}
+
+/* Limits: compression by the 75 % rule, full at it and none from 88 % on, and below 550 kPa by itself;
+ * wet rise of a tenth (Ford Probe 1997); leak-down 12 to 30 %, differential 60/80 (AC 43.13-1B 8-14);
+ * nose 10 to 20 L* from the others, by itself below 38 or above 84; distance 40,000 to 60,000 km for nickel,
+ * twice that for precious metal (common practice, no source). */
+static struct known number_at(const struct facts *f, enum fact_number which, int c)
+{
+    const struct engine_plug_spec *spec = &f->w->en->plug;
+    double x, rest, degree = 0;
+    bool known = false;
+
+    switch (which) {
+    case NUMBER_COMPRESSION_LOW:
+        x = f->compression_kpa[c];
+        if (isnan(x))
+            return UNKNOWN;
+        if (f->w->en->n_cylinders > 1 && isnan(of_others(f, f->compression_kpa, c)) && f->highest_kpa <= x && x > 550)
+            return x > 800 ? KNOWN(0) : UNKNOWN;
+        return KNOWN(fmax(ramp(x / f->highest_kpa, 0.88, 0.755), ramp(x, 650, 480)));
+    case NUMBER_WET_RISE:
+        if (isnan(f->compression_kpa[c]) || isnan(f->wet_kpa[c]) || f->compression_kpa[c] <= 0)
+            return UNKNOWN;
+        return KNOWN(ramp(f->wet_kpa[c] / f->compression_kpa[c], 1.06, 1.11));
+    case NUMBER_LEAK_HIGH:
+        if (isnan(f->leak_percent[c]) && isnan(f->differential[c]))
+            return UNKNOWN;
+        if (!isnan(f->leak_percent[c]))
+            degree = ramp(f->leak_percent[c], 12, 30);
+        if (!isnan(f->differential[c]))
+            degree = fmax(degree, ramp(f->differential[c], 68, 59));
+        return KNOWN(degree);
+    case NUMBER_GAP_WIDE:
+        rest = of_others(f, f->gap_mm, c);
+        return isnan(f->gap_mm[c]) || isnan(rest) ? UNKNOWN : KNOWN(ramp(f->gap_mm[c] - rest, 0.05, 0.18));
+    case NUMBER_GAP_OVER:
+        if (isnan(f->gap_mm[c]) || (spec->gap_max_mm <= 0 && spec->gap_limit_mm <= 0))
+            return UNKNOWN;
+        if (spec->gap_limit_mm > 0 && f->gap_mm[c] > spec->gap_limit_mm + 1e-9)
+            return KNOWN(1);
+        return KNOWN(spec->gap_max_mm > 0 ? ramp(f->gap_mm[c] - spec->gap_max_mm, 0.015, 0.12) : 0);
+    case NUMBER_GAP_SMALL:
+        if (isnan(f->gap_mm[c]))
+            return UNKNOWN;
+        rest = of_others(f, f->gap_mm, c);
+        if (spec->gap_min_mm > 0)
+            degree = ramp(spec->gap_min_mm - f->gap_mm[c], 0.1, 0.4);
+        return KNOWN(isnan(rest) ? degree : fmax(degree, ramp(rest - f->gap_mm[c], 0.2, 0.5)));
+    case NUMBER_NOSE_DARK:
+    case NUMBER_NOSE_LIGHT:
+        x = f->nose_L[c];
+        if (isnan(x) || nose_is_covered(f, c))
+            return UNKNOWN;
+        rest = of_others(f, f->nose_L, c);
+        if (which == NUMBER_NOSE_DARK)
+            return KNOWN(fmax(isnan(rest) ? 0 : ramp(rest - x, 8, 20), ramp(x, 46, 36)));
+        return KNOWN(fmax(isnan(rest) ? 0 : ramp(x - rest, 8, 18), ramp(x, 80, 88)));
+    case NUMBER_DISTANCE_LONG:
+        x = spec->electrode == ENGINE_PLATINUM || spec->electrode == ENGINE_IRIDIUM ? 2 : 1;
+        for (int p = 0; p < f->w->en->n_positions; p++)
+            if (plug_of(f, c, p)->plug_distance_m.given && f->w->v->odometer_unit != words_find(WORDS_ODOMETER_UNIT, "h")) {
+                known = true;
+                degree = fmax(degree, ramp(plug_of(f, c, p)->plug_distance_m.value, x * 30e6, x * 55e6));
+            }
+        return known ? KNOWN(degree) : UNKNOWN;
+    case NUMBER_COUNT:
+        break;
+    }
+    assert(false && "every number is handled");
+    return UNKNOWN;
+}
+
+static struct known code_at(const struct facts *f, enum code_kind kind, int c)
+{
+    bool of_cylinder = kind == CODE_MISFIRE || kind == CODE_COIL || kind == CODE_INJECTOR, here = false;
+
+    for (int i = 0; i < f->w->v->n_codes; i++)
+        if (f->codes[i].kind == kind)
+            here = here || (f->codes[i].cylinders & BIT(c)) != 0 || (f->codes[i].cylinders == 0 && !of_cylinder);
+    return f->w->v->n_codes > 0 ? KNOWN(here) : UNKNOWN;
+}
+
+static struct known cut_out_at(const struct facts *f, int which, int c)
+{
+    struct known out = UNKNOWN;
+
+    for (int i = 0; i < f->w->v->n_tests; i++) {
+        const struct visit_test *t = &f->w->v->tests[i];
+
+        if (t->cylinder == c)
+            out = KNOWN((t->result == words_find(WORDS_TEST_RESULT, "no-change")) == (which == 1));
+    }
+    return out;
+}
+
+static struct known engine_is(const struct facts *f, enum fact_engine which)
+{
+    const struct engine *en = f->w->en;
+    enum engine_ignition ig = en->ignition;
+
+    switch (which) {
+    case IS_COIL_PER_PLUG: return ig == ENGINE_IGNITION_UNKNOWN ? UNKNOWN : KNOWN(ig == ENGINE_COIL_PER_PLUG);
+    case IS_SHARED_COIL: return ig == ENGINE_IGNITION_UNKNOWN ? UNKNOWN : KNOWN(ig == ENGINE_SHARED_COIL);
+    case IS_LEADS: return ig == ENGINE_IGNITION_UNKNOWN ? UNKNOWN : KNOWN(ig != ENGINE_COIL_PER_PLUG);
+    case IS_OPEN: return en->access == ENGINE_ACCESS_UNKNOWN ? UNKNOWN : KNOWN(en->access == ENGINE_ACCESS_OPEN);
+    case IS_HOT_PLUG: return en->plug.heat_given ? KNOWN(en->plug.heat_steps > 0) : UNKNOWN;
+    case IS_COLD_PLUG: return en->plug.heat_given ? KNOWN(en->plug.heat_steps < 0) : UNKNOWN;
+    case IS_BOOK_PLUG: return en->plug.heat_given ? KNOWN(en->plug.heat_steps == 0) : UNKNOWN;
+    case IS_CARBURETTOR: return KNOWN(en->n_mixture_groups > 1);
+    case IS_COUNT: break;
+    }
+    assert(false && "every fact of the engine is handled");
+    return UNKNOWN;
+}
+
+/* The latest earlier visit at which that zone was looked at. */
+static struct known before_at(const struct facts *f, uint64_t mask, int c)
+{
+    for (int k = f->w->r->n_visits - 2; k >= 0; k--) {
+        int best = AMOUNT_UNSEEN;
+
+        for (int p = 0; p < f->w->en->n_positions; p++)
+            for (int s = 0; s < SIGN_COUNT; s++)
+                if ((mask >> s & 1u) != 0) {
+                    int a = visit_reading_const(&f->w->r->visits[k], f->w->en, c, p)->amount[s];
+
+                    best = a > best ? a : best;
+                }
+        if (best != AMOUNT_UNSEEN)
+            return KNOWN(amount_degree[best]);
+    }
+    return UNKNOWN;
+}
+
+static struct known done_at(const struct facts *f, const struct fact_atom *a, int c)
+{
+    if (f->before == NULL)
+        return UNKNOWN;
+    for (int i = 0; i < f->before->n_done; i++) {
+        const struct visit_done *d = &f->before->done[i];
+
+        if ((a->list == 0 || d->verb == a->list) && (a->mask >> d->part & 1u) != 0 && (d->cylinders & BIT(c)) != 0)
+            return KNOWN(1);
+    }
+    return KNOWN(0);
+}
+
+/* How much trouble a cylinder gave at a visit: codes, cut-out test, what its firing end showed. */
+static double trouble(const struct facts *f, const struct visit *v, int c)
+{
+    static const enum sign bad[] = {SIGN_DRY_CARBON, SIGN_FUEL_WET, SIGN_WASHED, SIGN_OIL_WET, SIGN_PALE, SIGN_BLISTERED};
+    double sum = 0;
+
+    for (int i = 0; i < v->n_codes; i++) {
+        struct code code = code_read(f->w->en, v->codes[i]);
+
+        if (code.kind == CODE_MISFIRE || code.kind == CODE_COIL)
+            sum += (code.cylinders & BIT(c)) != 0 ? 3 : 0;
+    }
+    for (int i = 0; i < v->n_tests; i++)
+        if (v->tests[i].cylinder == c)
+            sum += v->tests[i].result == words_find(WORDS_TEST_RESULT, "no-change") ? 3 : -1;
+    for (int p = 0; p < f->w->en->n_positions; p++)
+        for (size_t k = 0; k < sizeof bad / sizeof bad[0]; k++) {
+            int a = visit_reading_const(v, f->w->en, c, p)->amount[bad[k]];
+
+            sum += a > 1 ? a : 0;
+        }
+    return sum;
+}
+
+/* A part was swapped between two cylinders of which one gave trouble. At the cylinder that now holds
+ * the suspect part: yes when the trouble came along. At the one it came from: no when it stayed. */
+static struct known swap_at(const struct facts *f, uint64_t parts, int c)
+{
+    if (f->before == NULL)
+        return UNKNOWN;
+    for (int i = 0; i < f->before->n_done; i++) {
+        const struct visit_done *d = &f->before->done[i];
+        double was_a, was_b, now_a, now_b;
+        int from, to;
+
+        if (d->verb != words_find(WORDS_DONE_VERB, "swapped") || (parts >> d->part & 1u) == 0 || d->from < 0 || d->to < 0)
+            continue;
+        was_a = trouble(f, f->before, d->from);
+        was_b = trouble(f, f->before, d->to);
+        now_a = trouble(f, f->w->v, d->from);
+        now_b = trouble(f, f->w->v, d->to);
+        if (was_a == was_b || now_a == now_b)
+            continue;
+        from = was_a > was_b ? d->from : d->to;
+        to = was_a > was_b ? d->to : d->from;
+        if (trouble(f, f->w->v, to) > trouble(f, f->w->v, from)) {
+            if (c == to)
+                return KNOWN(1);
+        } else if (c == from) {
+            return KNOWN(0);
+        }
+    }
+    return UNKNOWN;
+}
+
+static struct known shape_at(const struct facts *f, enum fact_shape which, int c)
+{
+    switch (which) {
+    case SHAPED_ALTERNATE: return f->alternate;
+    case SHAPED_GRADED: return f->graded;
+    case SHAPED_AS_BEFORE: return f->as_before;
+    case SHAPED_CARRIED: return KNOWN((f->carried & BIT(c)) != 0);
+    case SHAPED_RAN_DOWN: return KNOWN((f->ran_down & BIT(c)) != 0);
+    case SHAPED_COUNT: break;
+    }
+    assert(false && "every shape is handled");
+    return UNKNOWN;
+}
+
+static struct known listed(int value, uint64_t mask)
+{
+    return value != 0 ? KNOWN((mask >> value & 1u) != 0) : UNKNOWN;
+}
+
+static struct known visit_is(const struct facts *f, const struct fact_atom *a, int c)
+{
+    const struct visit *v = f->w->v;
+
+    switch ((enum fact_visit)a->which) {
+    case VISIT_LAST_RUN: return listed(v->last_run, a->mask);
+    case VISIT_FUEL: return listed(v->fuel, a->mask);
+    case VISIT_SOCKET: return listed(v->socket, a->mask);
+    case VISIT_OIL_IN_INTAKE: return v->oil_in_intake != 0 ? KNOWN(v->oil_in_intake == 1) : UNKNOWN;
+    case VISIT_OUTSIDE:
+        if (!v->outside_seen)
+            return UNKNOWN;
+        for (int i = 0; i < v->n_outside; i++)
+            if (v->outside[i].bank == f->w->en->cylinders[c].bank)
+                return KNOWN(amount_degree[v->outside[i].amount]);
+        return KNOWN(0);
+    case VISIT_FACT_COUNT: break;
+    }
+    assert(false && "every fact of the visit is handled");
+    return UNKNOWN;
+}
+
+static struct known complained(const struct facts *f, uint64_t mask)
+{
+    const struct visit *v = f->w->v;
+
+    for (int i = 0; i < v->n_complaints; i++)
+        if ((mask >> v->complaints[i] & 1u) != 0)
+            return KNOWN(1);
+    return v->complaints_given ? KNOWN(0) : UNKNOWN;
+}
+
+static struct known atom_at(const struct facts *f, const struct fact_atom *a, int c)
+{
+    switch (a->kind) {
+    case FACT_SIGN: return sign_at(f, a->mask, c);
+    case FACT_WORD: return word_at(f, a, c);
+    case FACT_NUMBER: return number_at(f, (enum fact_number)a->which, c);
+    case FACT_COMPLAINT: return complained(f, a->mask);
+    case FACT_CODE: return code_at(f, (enum code_kind)a->which, c);
+    case FACT_CUT_OUT: return cut_out_at(f, a->which, c);
+    case FACT_ENGINE: return engine_is(f, (enum fact_engine)a->which);
+    case FACT_BEFORE: return before_at(f, a->mask, c);
+    case FACT_DONE: return done_at(f, a, c);
+    case FACT_SWAP: return swap_at(f, a->mask, c);
+    case FACT_SHAPE: return shape_at(f, (enum fact_shape)a->which, c);
+    case FACT_VISIT: return visit_is(f, a, c);
+    }
+    assert(false && "every kind is handled");
+    return UNKNOWN;
+}
+
+struct known fact_at(const struct facts *f, const struct fact *x, int cylinder)
+{
+    struct known out = UNKNOWN;
+
+    for (int i = 0; i < x->n; i++) {
+        struct known k = atom_at(f, &x->atoms[i], cylinder);
+
+        if (k.known)
+            out = KNOWN(fmax(out.degree, k.degree));
+    }
+    return out;
+}
+
+bool fact_is_global(const struct fact *x)
+{
+    for (int i = 0; i < x->n; i++) {
+        const struct fact_atom *a = &x->atoms[i];
+        bool shape = a->kind == FACT_SHAPE && a->which != SHAPED_CARRIED && a->which != SHAPED_RAN_DOWN;
+        bool visit = a->kind == FACT_VISIT && a->which != VISIT_OUTSIDE;
+
+        if (a->kind != FACT_COMPLAINT && a->kind != FACT_ENGINE && !shape && !visit)
+            return false;
+    }
+    return true;
+}
+
+/* ---- words ---- */
+
+/* The first listed word of a mask. */
+static int first_of(uint64_t mask)
+{
+    for (int i = 0; i < 64; i++)
+        if ((mask >> i & 1u) != 0)
+            return i;
+    return 0;
+}
+
+/* The complaint of the mask that was made, else the first. */
+static int made_of(const struct facts *f, uint64_t mask)
+{
+    for (int i = 0; i < f->w->v->n_complaints; i++)
+        if ((mask >> f->w->v->complaints[i] & 1u) != 0)
+            return f->w->v->complaints[i];
+    return first_of(mask);
+}
+
+static const char *const number_names[] = {"low compression", "compression that rises with oil", "leak-down", "gap wider than the others", "gap over the range",
+                                           "closed gap", "dark nose", "pale nose", "long distance run"};
+_Static_assert(sizeof number_names / sizeof number_names[0] == NUMBER_COUNT, "a name for each number");
+static const char *const engine_names[] = {"a coil on each plug", "shared coils", "plug leads", "plugs in the open", "plugs hotter than the book", "plugs colder than the book",
+                                           "plugs of the book's heat range", "several mixture groups"};
+_Static_assert(sizeof engine_names / sizeof engine_names[0] == IS_COUNT, "a name for each fact of the engine");
+static const char *const shape_names[] = {"wear at centre and side in turn on each coil", "a smooth gradient from front to rear", "the same differences as last time",
+                                          "oil carried over by the socket", "oil that ran down when the plug was drawn"};
+_Static_assert(sizeof shape_names / sizeof shape_names[0] == SHAPED_COUNT, "a name for each shape");
+static const char *const side_names[] = {"", "deposit heavier on the intake side", "deposit heavier on the exhaust side", "deposit even all round"};
+static const char *const heard_names[] = {"", "air heard at the intake", "air heard at the exhaust", "air heard at the breather", "bubbles in the coolant", "air heard at the next plug hole"};
+
+static void word_name(const struct fact_atom *a, int value, char *to, size_t n_room)
+{
+    const char *label = a->list >= 0 ? words_label((enum words)a->list, value) : "";
+
+    if (a->list < 0)
+        text_copy(to, n_room, a->which == 0 ? (a->mask == 2 ? "wetness that dries" : "wetness that stays") : a->mask == 2 ? "the part of the book" : "a part other than the book's");
+    else if (a->list == WORDS_SIDE)
+        text_copy(to, n_room, side_names[value]);
+    else if (a->list == WORDS_LEAK_HEARD)
+        text_copy(to, n_room, heard_names[value]);
+    else if (a->list == WORDS_ELECTRODE)
+        text_format(to, n_room, "electrode %s", label);
+    else if (a->list == WORDS_INSULATOR)
+        text_format(to, n_room, "insulator %s", label);
+    else if (a->list == WORDS_WEAR_ON)
+        text_format(to, n_room, "wear on %s", label);
+    else if (a->list == WORDS_TIGHTNESS)
+        text_format(to, n_room, "plug %s", label);
+    else
+        text_format(to, n_room, "oil on %s", label);
+}
+
+static void atom_name(const struct facts *f, const struct fact_atom *a, engine_set shown, char *to, size_t n_room)
+{
+    int best = -1, most_seen = 0, value = first_of(a->mask);
+
+    switch (a->kind) {
+    case FACT_SIGN:
+    case FACT_BEFORE:
+        for (int s = 0; s < SIGN_COUNT; s++)
+            for (int c = 0; c < f->w->en->n_cylinders; c++)
+                if ((a->mask >> s & 1u) != 0 && (shown & BIT(c)) != 0 && f->amount[c][s] > most_seen) {
+                    most_seen = f->amount[c][s];
+                    best = s;
+                }
+        text_format(to, n_room, "%s%s", sign_row((enum sign)(best >= 0 ? best : value))->sentence, a->kind == FACT_BEFORE ? " at an earlier visit" : "");
+        return;
+    case FACT_WORD:
+        for (int c = 0; c < f->w->en->n_cylinders && a->list >= 0; c++)
+            for (int p = 0; p < f->w->en->n_positions && (shown & BIT(c)) != 0; p++) {
+                const struct reading *r = plug_of(f, c, p);
+                int v = a->list == WORDS_LEAK_HEARD ? first_of((uint64_t)r->leak_heard << 1 & a->mask) : word_of(r, a);
+
+                if (v > 0 && (a->mask >> v & 1u) != 0)
+                    value = v;
+            }
+        word_name(a, value, to, n_room);
+        return;
+    case FACT_NUMBER: text_copy(to, n_room, number_names[a->which]); return;
+    case FACT_COMPLAINT: text_format(to, n_room, "complaint: %s", words_label(WORDS_COMPLAINT, made_of(f, a->mask))); return;
+    case FACT_CODE:
+        for (int i = 0; i < f->w->v->n_codes; i++)
+            if ((int)f->codes[i].kind == a->which && (f->codes[i].cylinders == 0 || (f->codes[i].cylinders & shown) != 0)) {
+                text_format(to, n_room, "%s (%c%s)", f->w->v->codes[i], f->codes[i].meaning[0] - 'A' + 'a', f->codes[i].meaning + 1);
+                return;
+            }
+        text_format(to, n_room, "trouble code of the %s kind", code_kind_id((enum code_kind)a->which));
+        return;
+    case FACT_CUT_OUT: text_copy(to, n_room, a->which == 1 ? "cutting it out changes nothing" : "idle drops when it is cut out"); return;
+    case FACT_ENGINE: text_copy(to, n_room, engine_names[a->which]); return;
+    case FACT_DONE: text_format(to, n_room, "%s %s after the last visit", words_label(WORDS_DONE_PART, value), a->list > 0 ? words_label(WORDS_DONE_VERB, a->list) : "worked on"); return;
+    case FACT_SWAP: text_format(to, n_room, "trouble that follows the swapped %s", words_label(WORDS_DONE_PART, value)); return;
+    case FACT_SHAPE: text_copy(to, n_room, shape_names[a->which]); return;
+    case FACT_VISIT:
+        switch ((enum fact_visit)a->which) {
+        case VISIT_LAST_RUN: text_format(to, n_room, "last run: %s", words_label(WORDS_LAST_RUN, f->w->v->last_run ? f->w->v->last_run : value)); return;
+        case VISIT_FUEL: text_format(to, n_room, "fuel: %s", words_label(WORDS_FUEL, f->w->v->fuel ? f->w->v->fuel : value)); return;
+        case VISIT_SOCKET: text_copy(to, n_room, words_label(WORDS_SOCKET, value)); return;
+        case VISIT_OIL_IN_INTAKE: text_copy(to, n_room, "oil in the intake"); return;
+        case VISIT_OUTSIDE: text_copy(to, n_room, "oil along the cover's outer edge"); return;
+        case VISIT_FACT_COUNT: break;
+        }
+    }
+    assert(false && "every fact has a name");
+}
+
+void fact_name(const struct facts *f, const struct fact *x, engine_set shown, char *to, size_t n_room)
+{
+    const struct fact_atom *best = &x->atoms[0];
+    double most_degree = 0;
+
+    for (int i = 0; i < x->n; i++)
+        for (int c = 0; c < f->w->en->n_cylinders; c++) {
+            struct known k = (shown & BIT(c)) != 0 ? atom_at(f, &x->atoms[i], c) : UNKNOWN;
+
+            if (k.known && k.degree > most_degree) {
+                most_degree = k.degree;
+                best = &x->atoms[i];
+            }
+        }
+    atom_name(f, best, shown, to, n_room);
+}
+
+void fact_figure(const struct facts *f, const struct fact *x, int c, char *to, size_t n_room)
+{
+    to[0] = '\0';
+    for (int i = 0; i < x->n && to[0] == '\0'; i++) {
+        char a[24], b[24];
+        double rest;
+
+        if (x->atoms[i].kind != FACT_NUMBER || !number_at(f, (enum fact_number)x->atoms[i].which, c).known)
+            continue;
+        switch ((enum fact_number)x->atoms[i].which) {
+        case NUMBER_COMPRESSION_LOW:
+            text_from_count(a, sizeof a, lround(f->compression_kpa[c]));
+            text_from_count(b, sizeof b, lround(f->highest_kpa));
+            text_format(to, n_room, "%s kPa, highest %s", a, b);
+            break;
+        case NUMBER_WET_RISE:
+            text_from_count(a, sizeof a, lround(f->compression_kpa[c]));
+            text_from_count(b, sizeof b, lround(f->wet_kpa[c]));
+            text_format(to, n_room, "%s kPa dry, %s with oil", a, b);
+            break;
+        case NUMBER_LEAK_HIGH:
+            if (!isnan(f->leak_percent[c]))
+                text_format(to, n_room, "%.0f %%", f->leak_percent[c]);
+            else
+                text_format(to, n_room, "%.0f/80", f->differential[c]);
+            break;
+        case NUMBER_GAP_WIDE:
+        case NUMBER_GAP_OVER:
+        case NUMBER_GAP_SMALL:
+            text_format(to, n_room, "%.2f mm", f->gap_mm[c]);
+            break;
+        case NUMBER_NOSE_DARK:
+        case NUMBER_NOSE_LIGHT:
+            rest = of_others(f, f->nose_L, c);
+            if (isnan(rest))
+                text_format(to, n_room, "L* %.0f", f->nose_L[c]);
+            else
+                text_format(to, n_room, "L* %.0f, the others %.0f", f->nose_L[c], rest);
+            break;
+        case NUMBER_DISTANCE_LONG:
+        case NUMBER_COUNT:
+            break;
+        }
+    }
+}
+
+void fact_asks(const struct fact *x, char *to, size_t n_room)
+{
+    static const char *const zones[] = {"the firing end", "the threads", "the upper insulator", "the well", "the boot", "the coil", "the lead", "the connector"};
+    static const char *const numbers[] = {"dry compression", "compression with oil", "leak-down", "the gap", "the gap", "the gap", "the look of the nose", "the look of the nose", "the distance the plug has run"};
+    const struct fact_atom *a = &x->atoms[0];
+
+    _Static_assert(sizeof zones / sizeof zones[0] == ZONE_COUNT, "words for each zone");
+    _Static_assert(sizeof numbers / sizeof numbers[0] == NUMBER_COUNT, "words for each number");
+    to[0] = '\0';
+    switch (a->kind) {
+    case FACT_SIGN: text_copy(to, n_room, zones[sign_row((enum sign)first_of(a->mask))->zone]); return;
+    case FACT_NUMBER: text_copy(to, n_room, numbers[a->which]); return;
+    case FACT_COMPLAINT: text_copy(to, n_room, "what the driver complains of"); return;
+    case FACT_CODE: text_copy(to, n_room, "the trouble codes"); return;
+    case FACT_CUT_OUT: text_copy(to, n_room, "what cutting it out does to the idle"); return;
+    case FACT_SWAP: text_format(to, n_room, "whether the trouble follows the %s when it is swapped", words_label(WORDS_DONE_PART, first_of(a->mask))); return;
+    case FACT_ENGINE:
+        if (a->which == IS_HOT_PLUG || a->which == IS_COLD_PLUG || a->which == IS_BOOK_PLUG)
+            text_copy(to, n_room, "the plugs' heat range against the book");
+        return;
+    case FACT_VISIT:
+        text_copy(to, n_room, a->which == VISIT_OIL_IN_INTAKE ? "whether there is oil in the intake" : a->which == VISIT_OUTSIDE ? "the cover's outer edge"
+                              : a->which == VISIT_FUEL ? "which fuel it runs on" : a->which == VISIT_LAST_RUN ? "how it ran last" : "whether the socket was wiped");
+        return;
+    case FACT_WORD:
+        if (a->list < 0)
+            text_copy(to, n_room, a->which == 0 ? "whether the wetness dries" : "the plug's number against the book");
+        else
+            text_copy(to, n_room, a->list == WORDS_LEAK_HEARD ? "where the air is heard to leak" : a->list == WORDS_SIDE ? "which side of the nose is heavier"
+                                  : a->list == WORDS_TIGHTNESS ? "how tight the plug was" : a->list == WORDS_INSULATOR ? "the nose for cracks" : a->list == WORDS_TURNS ? "which turns of the thread are wet" : "the electrodes");
+        return;
+    case FACT_SHAPE:
+        if (a->which == SHAPED_ALTERNATE)
+            text_copy(to, n_room, "which electrode of each plug is worn");
+        return;
+    case FACT_BEFORE:
+    case FACT_DONE: return; /* an earlier visit cannot be made now */
+    }
+}

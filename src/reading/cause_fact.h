@@ -1,0 +1,42 @@
+/* cause_fact.h - asks the facts of the cause table of one visit: known or not looked at, and to which
+ * degree (0..1) each holds at a cylinder. Not for callers of the reading. */
+#ifndef READING_CAUSE_FACT_H
+#define READING_CAUSE_FACT_H
+
+#include "reading/cause_table.h"
+#include "reading/codes.h"
+#include "reading/reading_work.h"
+
+struct facts {
+    const struct work *w;
+    const struct visit *before;            /* the visit before this one, NULL when there is none */
+    engine_set all;
+    int8_t amount[ENGINE_MAX_CYLINDERS][SIGN_COUNT]; /* most over its plugs, without carried-over oil; AMOUNT_UNSEEN */
+    struct code codes[VISIT_MAX_CODES];
+    double compression_kpa[ENGINE_MAX_CYLINDERS], wet_kpa[ENGINE_MAX_CYLINDERS], leak_percent[ENGINE_MAX_CYLINDERS],
+        differential[ENGINE_MAX_CYLINDERS], gap_mm[ENGINE_MAX_CYLINDERS], nose_L[ENGINE_MAX_CYLINDERS]; /* NaN: not taken */
+    double highest_kpa;
+    engine_set carried, ran_down;          /* cylinders whose oil outside is explained */
+    struct known {
+        bool known;
+        double degree;
+    } alternate, graded, as_before;
+};
+
+void facts_collect(struct facts *f, const struct work *w);
+/* Any of the fact's atoms at this cylinder: the most of those known. */
+struct known fact_at(const struct facts *f, const struct fact *x, int cylinder);
+
+/* How sooty (or pale, below 0) the firing end is, in steps of an amount; false when it was not looked at. */
+bool fact_darkness(const struct reading *const plugs[], int n_plugs, double *steps);
+
+/* "oil in the well" for the strongest sign of the fact shown on the set; what is asked when nothing shows. */
+void fact_name(const struct facts *f, const struct fact *x, engine_set shown, char *to, size_t n_room);
+/* The figure behind a number at one cylinder, "640 kPa, highest 1,150"; "" when there is none. */
+void fact_figure(const struct facts *f, const struct fact *x, int cylinder, char *to, size_t n_room);
+/* What one would look at or do to know it: "the well", "compression with oil". */
+void fact_asks(const struct fact *x, char *to, size_t n_room);
+/* The fact belongs to the whole visit or engine, not to a cylinder. */
+bool fact_is_global(const struct fact *x);
+
+#endif

@@ -1,0 +1,316 @@
+/* The table of causes row by row, its refusals, trouble codes, and the rules that no weight may break. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <cmocka.h>
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/err.h"
+#include "base/text.h"
+#include "reading/cause_table.h"
+#include "reading/codes.h"
+#include "reading/findings.h"
+#include "../help/help.h"
+
+static struct record make(enum engine_layout layout, const char *banks, const char *order, enum engine_ignition ignition)
+{
+    struct record r;
+    struct err e = {0};
+
+    record_init(&r);
+    r.engine.layout = layout;
+    r.engine.ignition = ignition;
+    if (!engine_parse_banks(&r.engine, banks, &e) || !engine_parse_firing(&r.engine, order, &e) || !engine_finish(&r.engine, &e))
+        fail_msg("%s", e.text);
+    record_add_visit(&r);
+    return r;
+}
+
+static struct record four(void)
+{
+    return make(ENGINE_INLINE, "1 2 3 4", "1 3 4 2", ENGINE_COIL_PER_PLUG);
+}
+
+static struct reading *at(struct record *r, int cylinder)
+{
+    return visit_reading(&r->visits[r->n_visits - 1], &r->engine, cylinder, 0);
+}
+
+static struct findings run(const struct record *r, const struct cause_table *t)
+{
+    struct findings f;
+    struct reading_options o = {.causes = t};
+    struct err e = {0};
+
+    if (!reading_run(r, &o, &f, &e))
+        fail_msg("%s", e.text);
+    return f;
+}
+
+static const struct cause *find(const struct findings *f, const char *id)
+{
+    for (int i = 0; i < f->n_causes; i++)
+        if (strcmp(f->causes[i].id, id) == 0)
+            return &f->causes[i];
+    return NULL;
+}
+
+/* Every id of the published list, each with its check, and every term with a weight and a source. */
+static void table_rows(void **state)
+{
+    struct csv ids = load_table("tests/outside/cause-ids.csv");
+    const struct cause_table *t = cause_table_builtin();
+    static const char *const ordinary[] = {"polarity-wear", "cool-end", "fuel-additive", "carry-over", "run-down"};
+
+    (void)state;
+    assert_int_equal(t->n_causes, (int)ids.n_rows - 1);
+    for (size_t row = 1; row < ids.n_rows; row++)
+        if (cause_table_find(t, csv_named(&ids, row, "id")) < 0)
+            fail_msg("%s has no row", csv_named(&ids, row, "id"));
+    for (int i = 0; i < t->n_causes; i++) {
+        const struct cause_row *c = &t->causes[i];
+        bool is_ordinary = false;
+        double most = 0;
+
+        for (size_t k = 0; k < sizeof ordinary / sizeof ordinary[0]; k++)
+            is_ordinary = is_ordinary || strcmp(ordinary[k], c->id) == 0;
+        assert_int_equal(c->ordinary, is_ordinary);
+        assert_true(c->label[0] && c->settles[0] && c->source[0]);
+        assert_true(c->prior_db <= -10); /* without evidence nothing is likely */
+        assert_true(c->more_db <= 0 && c->n_terms > 0);
+        for (int k = c->first_term; k < c->first_term + c->n_terms; k++) {
+            const struct cause_term *m = &t->terms[k];
+
+            if (m->yes_db == 0 && m->no_db == 0)
+                fail_msg("line %zu weighs nothing", m->line);
+            if (m->yes_db * m->no_db > 0)
+                fail_msg("line %zu speaks the same way whether it holds or not", m->line);
+            assert_true(m->source[0] != '\0');
+            most = fmax(most, fmax(m->yes_db, m->no_db));
+        }
+        if (most < 12)
+            fail_msg("nothing can make %s likely", c->id);
+    }
+    csv_release(&ids);
+}
+
+static void refused(const char *text, const char *want)
+{
+    struct cause_table *t;
+    struct err e = {0};
+
+    assert_false(cause_table_parse(text, strlen(text), &t, &e));
+    assert_null(t);
+    if (strstr(e.text, want) == NULL)
+        fail_msg("“%s” does not say “%s”", e.text, want);
+}
+
+#define HEAD "row,cause,fact,of,when,yes,no,story,words,source\n"
+#define CAUSE "cause,a,A,cylinder,fault,-10,0,look,,x\n"
+
+static void table_refusals(void **state)
+{
+    (void)state;
+    refused("row,cause\n", "Line 1: there is no column “fact”");
+    refused(HEAD, "holds no cause");
+    refused(HEAD "term,a,well.oil,here,,1,0,s,,x\n", "Line 2: the term stands behind no cause");
+    refused(HEAD CAUSE "term,a,well.milk,here,,1,0,s,,x\n", "Line 3: column fact: “milk” is no sign of well");
+    refused(HEAD CAUSE "term,a,well.oil,there,,1,0,s,,x\n", "Line 3: column of");
+    refused(HEAD CAUSE "term,a,well.oil,here,,much,0,s,,x\n", "Line 3: column yes: “much”");
+    refused(HEAD CAUSE "term,a,well.oil,here,,99,0,s,,x\n", "Line 3: column yes: “99”");
+    refused(HEAD CAUSE "term,a,well.oil,here,,1,0,,,x\n", "Line 3: column story");
+    refused(HEAD CAUSE "term,a,well.oil,here,,1,0,s,,\n", "Line 3: column source");
+    refused(HEAD CAUSE "term,a,complaint=squeaks,here,,1,0,s,,x\n", "Line 3: column fact: “squeaks”");
+    refused(HEAD CAUSE "term,a,code=oddity,here,,1,0,s,,x\n", "Line 3: column fact: “oddity”");
+    refused(HEAD CAUSE "term,a,done=painted:coil,here,,1,0,s,,x\n", "Line 3: column fact: “painted:coil”");
+    refused(HEAD CAUSE CAUSE, "Line 3: the cause “a” comes twice");
+    refused(HEAD "cause,a,A,somewhere,fault,-10,0,look,,x\n", "Line 2: column of");
+    refused(HEAD "cause,a,A,cylinder,maybe,-10,0,look,,x\n", "Line 2: column when");
+    refused(HEAD "cause,a,A,cylinder,fault,,0,look,,x\n", "Line 2: column yes");
+    refused(HEAD "thing,a\n", "Line 2: a row is a cause or a term");
+}
+
+/* A table of one's own: prior -10, +20 for a wet well: odds 10 to 1, that is 0.909. */
+static void own_table(void **state)
+{
+    static const char text[] = HEAD "cause,damp,Damp,cylinder,fault,-10,0,look,,x\n"
+                                    "term,damp,well.oil,here,,20,-20,s,,x\n"
+                                    "term,damp,boot.oil-soaked,here,,15,0,s,,x\n";
+    struct cause_table *t;
+    struct err e = {0};
+    struct record r = four();
+    struct findings f;
+
+    (void)state;
+    if (!cause_table_parse(text, sizeof text - 1, &t, &e))
+        fail_msg("%s", e.text);
+    reading_note(at(&r, 2), SIGN_WELL_OIL, 3);
+    f = run(&r, t);
+    assert_int_equal(f.n_causes, 1);
+    assert_true(fabs(f.causes[0].probability - 10.0 / 11) < 1e-9);
+    assert_string_equal(f.causes[0].where, "cylinder 3");
+    assert_string_equal(f.causes[0].pro.text[0], "Oil in the well: 3");
+    assert_string_equal(f.causes[0].missing.text[0], "the boot of 3");
+    findings_release(&f);
+    reading_note(at(&r, 2), SIGN_BOOT_OIL_SOAKED, 3); /* the same story: a third of 15 */
+    f = run(&r, t);
+    assert_true(fabs(f.causes[0].probability - pow(10, 1.5) / (1 + pow(10, 1.5))) < 1e-9);
+    findings_release(&f);
+    cause_table_destroy(t);
+    record_release(&r);
+}
+
+/* Each code of the table speaks of the cylinder with that number, wherever it sits. */
+static void codes(void **state)
+{
+    struct record r = make(ENGINE_V, "4 5 6 / 1 2 3", "1 4 2 5 3 6", ENGINE_COIL_PER_PLUG);
+    struct record s = make(ENGINE_INLINE, "1 2 3 4", "1 3 4 2", ENGINE_SHARED_COIL);
+    struct csv c = load_table("assets/codes.csv");
+
+    (void)state;
+    assert_int_equal(code_read(&r.engine, "P0303").cylinders, 1u << engine_find_cylinder(&r.engine, "3"));
+    assert_int_equal(code_read(&r.engine, "P0352").cylinders, 1u << engine_find_cylinder(&r.engine, "2"));
+    assert_int_equal(code_read(&r.engine, "P0171").cylinders, engine_bank_set(&r.engine, 1)); /* the bank of cylinder 1 */
+    assert_int_equal(code_read(&r.engine, "P0308").cylinders, 0);
+    assert_int_equal(code_read(&r.engine, "P1234").kind, CODE_UNKNOWN);
+    assert_int_equal(code_read(&s.engine, "P0351").cylinders, 1u << 0 | 1u << 3); /* a shared coil is two cylinders */
+    for (size_t row = 1; row < c.n_rows; row++) {
+        struct code k = code_read(&r.engine, csv_named(&c, row, "code"));
+
+        assert_true(k.kind != CODE_UNKNOWN && k.meaning[0] && csv_named(&c, row, "source")[0] && csv_named(&c, row, "confidence")[0]);
+        assert_string_equal(code_kind_id(k.kind), csv_named(&c, row, "kind"));
+    }
+    csv_release(&c);
+    record_release(&r);
+    record_release(&s);
+}
+
+static double probability(const struct findings *f, const char *id)
+{
+    const struct cause *c = find(f, id);
+
+    return c != NULL ? c->probability : 0;
+}
+
+/* Wet threads, alone or on every plug, say nothing of the inside. */
+static void wet_threads_alone(void **state)
+{
+    struct record r = four();
+    struct findings f;
+
+    (void)state;
+    for (int n = 1; n <= 4; n++) {
+        reading_note(at(&r, n - 1), SIGN_THREADS_OIL, 3);
+        f = run(&r, NULL);
+        assert_true(probability(&f, "rings") < 0.1 && probability(&f, "guides") < 0.1);
+        findings_release(&f);
+    }
+    record_release(&r);
+}
+
+/* Nothing read, or all read and normal: no fault at or above one half. */
+static void nothing_wrong(void **state)
+{
+    struct record r = four();
+    struct findings f = run(&r, NULL);
+
+    (void)state;
+    assert_int_equal(f.n_causes, 0);
+    findings_release(&f);
+    for (int c = 0; c < 4; c++) {
+        reading_note(at(&r, c), SIGN_NORMAL, 2);
+        for (int z = ZONE_THREADS; z < ZONE_COUNT; z++)
+            reading_see_zone(at(&r, c), (enum zone)z);
+    }
+    f = run(&r, NULL);
+    for (int i = 0; i < f.n_causes; i++)
+        assert_true(f.causes[i].ordinary || f.causes[i].probability < 0.5);
+    findings_release(&f);
+    record_release(&r);
+}
+
+/* Two faults at once on one cylinder and its bank; neither takes from the other. */
+static void two_at_once(void **state)
+{
+    struct record r = make(ENGINE_V, "1 3 5 7 / 2 4 6 8", "1 8 4 3 6 5 7 2", ENGINE_COIL_PER_PLUG);
+    struct findings f;
+
+    (void)state;
+    for (int c = 0; c < 8; c++)
+        reading_note(at(&r, c), SIGN_WELL_OIL, c >= 4 && c < 7 ? 3 : 0);
+    reading_note(at(&r, 6), SIGN_CONN_BARE, 2);
+    reading_note(at(&r, 6), SIGN_COIL_CRACKED, 2);
+    f = run(&r, NULL);
+    assert_true(probability(&f, "cover-gasket") > 0.8);
+    assert_true(probability(&f, "connector") > 0.5);
+    assert_true(probability(&f, "coil-one") > 0.5);
+    assert_string_equal(find(&f, "cover-gasket")->where, "bank 2");
+    assert_int_equal(find(&f, "cover-gasket")->cylinders, 0x70); /* 2, 4 and 6 */
+    assert_string_equal(find(&f, "cover-gasket")->pro.text[0], "Oil in the well: 2, 4, 6, all on bank 2");
+    assert_true(find(&f, "cover-gasket")->how[0] != '\0');
+    findings_release(&f);
+    record_release(&r);
+}
+
+/* Rings, guides and breather explain the same oil: more for one is less for the others. */
+static void rivals_share(void **state)
+{
+    struct record r = four();
+    struct findings f;
+    double before, after;
+
+    (void)state;
+    for (int c = 0; c < 4; c++)
+        reading_note(at(&r, c), c == 1 ? SIGN_OIL_WET : SIGN_NORMAL, 2);
+    f = run(&r, NULL);
+    before = probability(&f, "guides");
+    findings_release(&f);
+    at(&r, 1)->compression_kpa = MAYBE(700);
+    at(&r, 1)->compression_wet_kpa = MAYBE(900);
+    f = run(&r, NULL);
+    after = probability(&f, "guides");
+    assert_string_equal(f.causes[0].id, "rings");
+    assert_true(after < before / 2);
+    findings_release(&f);
+    record_release(&r);
+}
+
+/* The same engine with its cylinders numbered otherwise, and with its banks the other way round. */
+static void renumbered(void **state)
+{
+    static const char *const banks[] = {"1 3 5 7 / 2 4 6 8", "1 2 3 4 / 5 6 7 8", "2 4 6 8 / 1 3 5 7"};
+    static const char *const orders[] = {"1 8 4 3 6 5 7 2", "1 8 6 2 7 3 4 5", "1 8 4 3 6 5 7 2"};
+    double p[3];
+
+    (void)state;
+    for (int k = 0; k < 3; k++) {
+        struct record r = make(ENGINE_V, banks[k], orders[k], ENGINE_COIL_PER_PLUG);
+        struct findings f;
+
+        for (int c = 0; c < 8; c++) {
+            int place = k == 2 ? (c + 4) % 8 : c;
+
+            reading_note(at(&r, c), SIGN_WELL_OIL, place >= 4 && place < 7 ? 2 : 0);
+            reading_note(at(&r, c), place == 2 ? SIGN_PALE : SIGN_NORMAL, 2);
+        }
+        f = run(&r, NULL);
+        p[k] = probability(&f, "cover-gasket") + 10 * probability(&f, "air-one");
+        findings_release(&f);
+        record_release(&r);
+    }
+    assert_true(p[0] > 3 && fabs(p[0] - p[1]) < 1e-9 && fabs(p[0] - p[2]) < 1e-9);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(table_rows),       cmocka_unit_test(table_refusals), cmocka_unit_test(own_table),
+        cmocka_unit_test(codes),            cmocka_unit_test(wet_threads_alone), cmocka_unit_test(nothing_wrong),
+        cmocka_unit_test(two_at_once),      cmocka_unit_test(rivals_share),   cmocka_unit_test(renumbered),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
