@@ -8,6 +8,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <poll.h>
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -23,6 +24,7 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "photo/photo.h"
+#include "photo/photo_view.h"
 #include "photo/pool_wire.h"
 
 #if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
@@ -185,6 +187,65 @@ static bool make_previews(const uint8_t *data, size_t n_bytes, struct photo_pixe
     return ok;
 }
 
+/* The picture whose parts were asked for last: 144 MB for 48 megapixels, given back when nobody asks. */
+static struct held {
+    dev_t device;
+    ino_t inode;
+    off_t n_bytes;
+    struct timespec changed;
+    struct photo_info info;
+    uint8_t *rgb; /* NULL: none */
+} held;
+#define HOLD_MS 20000
+
+static void let_go(void)
+{
+    free(held.rgb);
+    memset(&held, 0, sizeof held);
+}
+
+/* Decodes the file behind fd unless it is the one that is held. */
+static bool hold(int fd, struct err *e)
+{
+    struct photo_pixels p;
+    struct stat st;
+    uint8_t *data;
+    size_t n_bytes;
+    bool ok;
+
+    if (fstat(fd, &st) != 0)
+        return err_set_errno(e, ERR_IO, "The file cannot be read");
+    if (held.rgb != NULL && st.st_dev == held.device && st.st_ino == held.inode && st.st_size == held.n_bytes &&
+        st.st_mtim.tv_sec == held.changed.tv_sec && st.st_mtim.tv_nsec == held.changed.tv_nsec)
+        return true;
+    let_go();
+    if (!read_source(fd, &data, &n_bytes, e))
+        return false;
+    ok = photo_decode(data, n_bytes, 0, NULL, &p, &held.info, e);
+    free(data);
+    if (!ok)
+        return false;
+    held.rgb = photo_pack_rgb(p.rgba, (size_t)p.width * (size_t)p.height);
+    held.device = st.st_dev;
+    held.inode = st.st_ino;
+    held.n_bytes = st.st_size;
+    held.changed = st.st_mtim;
+    return true;
+}
+
+static bool cut_part(const struct wire_job *job, int fd, struct photo_pixels *out, struct wire_answer *a)
+{
+    const struct photo_region *r = &job->region;
+
+    if (!hold(fd, &a->err))
+        return false;
+    a->info = held.info;
+    a->n_bytes = (int64_t)held.n_bytes;
+    if (r->x < 0 || r->y < 0 || r->width < 1 || r->height < 1 || r->x > a->info.width - r->width || r->y > a->info.height - r->height)
+        return err_set(&a->err, ERR_BADARG, "The part asked for is not inside the picture.");
+    return photo_cut(held.rgb, a->info.width, r, job->shrink > 1 ? job->shrink : 1, out, &a->err);
+}
+
 /* Returns the descriptor of the shared memory, -1 when there is none. */
 static int do_job(const struct wire_job *job, const int *fds, size_t n_fds, struct wire_answer *a)
 {
@@ -197,10 +258,14 @@ static int do_job(const struct wire_job *job, const int *fds, size_t n_fds, stru
 
     memset(a, 0, sizeof *a);
     a->ticket = job->ticket;
-    if (n_fds < (job->keep ? 2u : 1u) || !read_source(fds[0], &data, &n_bytes, &a->err))
+    if (n_fds < (job->keep ? 2u : 1u))
         goto done;
-    a->n_bytes = (int64_t)n_bytes;
-    if (job->work == PHOTO_WORK_IMPORT) {
+    if (job->work == PHOTO_WORK_REGION) {
+        ok = cut_part(job, fds[0], &pixels, a);
+    } else if (!read_source(fds[0], &data, &n_bytes, &a->err)) {
+        goto done;
+    } else if (job->work == PHOTO_WORK_IMPORT) {
+        a->n_bytes = (int64_t)n_bytes;
         if (job->keep && n_bytes > 0 && !copy_to(fds[1], data, n_bytes, &a->err))
             goto done;
         files_sha256_bytes(data, n_bytes, a->sha256);
@@ -212,9 +277,8 @@ static int do_job(const struct wire_job *job, const int *fds, size_t n_fds, stru
         if (job->keep && (ok || a->damaged) && !flush_copy(fds[1], &a->err))
             ok = a->damaged = false;
     } else {
-        bool part = job->work == PHOTO_WORK_REGION;
-
-        ok = photo_decode(data, n_bytes, part ? 0 : job->max_px, part ? &job->region : NULL, &pixels, &a->info, &a->err);
+        a->n_bytes = (int64_t)n_bytes;
+        ok = photo_decode(data, n_bytes, job->max_px, NULL, &pixels, &a->info, &a->err);
     }
     if (ok) {
         fd = share_memory(&pixels, thumb_jpeg, preview_jpeg, a);
@@ -248,7 +312,11 @@ bool photo_helper_run(int argc, char **argv, int *status)
     photo_load_decoders();
     be_quiet();
     set_limits();
-    while (wire_receive((int)channel, &job, sizeof job, fds, &n_fds)) {
+    for (;;) {
+        if (held.rgb != NULL && poll(&(struct pollfd){.fd = (int)channel, .events = POLLIN}, 1, HOLD_MS) == 0)
+            let_go();
+        if (!wire_receive((int)channel, &job, sizeof job, fds, &n_fds))
+            break;
         int shared = do_job(&job, fds, n_fds, &answer);
 
         for (size_t i = 0; i < n_fds; i++)

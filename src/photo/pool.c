@@ -230,7 +230,7 @@ static int open_source(const struct job *j, struct err *e)
 /* Gives a job to an idle helper; a job that cannot begin is delivered as failed at once. */
 static void begin_job(struct photo_pool *p, struct helper *h, struct job *j)
 {
-    struct wire_job w = {.ticket = j->ticket, .work = j->ask.work, .max_px = j->ask.max_px, .region = j->ask.region};
+    struct wire_job w = {.ticket = j->ticket, .work = j->ask.work, .max_px = j->ask.max_px, .region = j->ask.region, .shrink = j->ask.shrink};
     struct err e = {0};
     int fds[2];
     bool sent;
@@ -397,16 +397,22 @@ static void read_answer(struct photo_pool *p, struct helper *h)
 /* ---- the pool's thread ---- */
 
 /* For helper number `index`, -1 when there is none. It counts as running from here on, so that it can be
- * cancelled at any moment. */
-static struct job *next_job(struct photo_pool *p, int index)
+ * cancelled at any moment. regions: it does those, too. */
+static struct job *next_job(struct photo_pool *p, int index, bool regions)
 {
-    struct job **at, *j;
+    struct job **at, **first = NULL, *j;
 
     pthread_mutex_lock(&p->lock);
-    for (at = &p->first_job; *at && !(*at)->ask.urgent; at = &(*at)->next)
-        ;
-    if (!*at)
-        at = &p->first_job;
+    for (at = &p->first_job; *at; at = &(*at)->next) {
+        if ((*at)->ask.work == PHOTO_WORK_REGION && !regions)
+            continue;
+        if ((*at)->ask.urgent)
+            break;
+        if (!first)
+            first = at;
+    }
+    if (!*at && first)
+        at = first;
     j = *at;
     if (j) {
         *at = j->next;
@@ -433,12 +439,17 @@ static bool any_helper(const struct photo_pool *p)
 static void deal_out(struct photo_pool *p)
 {
     struct job *j;
+    bool regions = true; /* the first helper there is */
 
-    for (int i = 0; i < p->n_helpers; i++)
-        while (p->helpers[i].channel >= 0 && !p->helpers[i].job && (j = next_job(p, i)))
+    for (int i = 0; i < p->n_helpers; i++) {
+        if (p->helpers[i].channel < 0)
+            continue;
+        while (p->helpers[i].channel >= 0 && !p->helpers[i].job && (j = next_job(p, i, regions)))
             begin_job(p, &p->helpers[i], j);
+        regions = false;
+    }
     if (!any_helper(p))
-        while ((j = next_job(p, -1))) {
+        while ((j = next_job(p, -1, true))) {
             struct err e = {0};
 
             err_set(&e, ERR_IO, "No picture helper can be started, so pictures cannot be read. Start Sootbook again.");

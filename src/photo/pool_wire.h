@@ -20,6 +20,7 @@ struct wire_job {
     enum photo_work work;
     int max_px;
     struct photo_region region;
+    int shrink;
     bool keep; /* the second descriptor is the file to copy into; the first is always the source */
 };
 
