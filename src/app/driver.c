@@ -161,6 +161,7 @@ static bool outline(struct driver *d, const char *path, struct err *e)
         cJSON_AddStringToObject(o, "value", w[i].value);
         cJSON_AddItemToObject(o, "bounds", cJSON_CreateDoubleArray(bounds, 4));
         cJSON_AddBoolToObject(o, "focus", w[i].focused);
+        cJSON_AddBoolToObject(o, "enabled", w[i].enabled);
         cJSON_AddItemToArray(list, o);
     }
     json = cJSON_Print(list);
@@ -191,9 +192,9 @@ static bool expect(struct driver *d, const char *id, const char *field, const ch
         return err_set(e, ERR_NOTFOUND, "there is no %s on the screen now", id);
     if (strcmp(field, "there") == 0)
         return true;
-    found = strcmp(field, "name") == 0 ? w->name : strcmp(field, "value") == 0 ? w->value : strcmp(field, "role") == 0 ? ui_role_id(w->role) : strcmp(field, "focus") == 0 ? (w->focused ? "yes" : "no") : NULL;
+    found = strcmp(field, "name") == 0 ? w->name : strcmp(field, "value") == 0 ? w->value : strcmp(field, "role") == 0 ? ui_role_id(w->role) : strcmp(field, "focus") == 0 ? (w->focused ? "yes" : "no") : strcmp(field, "enabled") == 0 ? (w->enabled ? "yes" : "no") : strcmp(field, "seen") == 0 ? (w->whole.h - w->bounds.h < 0.5f && w->bounds.h > 0 ? "yes" : "no") : NULL;
     if (found == NULL)
-        return err_set(e, ERR_BADARG, "expect knows name, value, role, focus, there and absent, not “%s”", field);
+        return err_set(e, ERR_BADARG, "expect knows name, value, role, focus, enabled, seen, there and absent, not “%s”", field);
     if (text_starts(value, "~"))
         return strstr(found, value + 1) != NULL || err_set(e, ERR_BADARG, "%s %s is “%s”, which does not hold “%s”", id, field, found, value + 1);
     return strcmp(found, value) == 0 || err_set(e, ERR_BADARG, "%s %s is “%s”, not “%s”", id, field, found, value);

@@ -66,10 +66,13 @@ static void open_new(struct screen_state *st, const char *editing)
     text_copy(st->fresh.editing, sizeof st->fresh.editing, editing);
 }
 
-static void keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+/* True when the chosen row changed. */
+static bool keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
+    int row = st->engine_row;
+
     if (ui_typing(ui) || st->panel != PANEL_NONE)
-        return;
+        return false;
     if (m->n_engines > 0 && !st->new_open) {
         if (ui_key(ui, "Down"))
             st->engine_row = st->engine_row + 1 < (int)m->n_engines ? st->engine_row + 1 : st->engine_row;
@@ -84,6 +87,7 @@ static void keys(struct ui *ui, const struct model *m, struct screen_state *st, 
     }
     if (st->new_open && ui_key(ui, "Escape"))
         st->new_open = false;
+    return st->engine_row != row;
 }
 
 void screen_engines(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
@@ -91,11 +95,11 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
     struct ui_style name = {.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_TEXT}, soft = {.colour = UI_TEXT_SOFT}, quiet = {.colour = UI_BAR_QUIET};
     struct ui_style title = {.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_BAR_TEXT}, mid = {.size_px = 14, .colour = UI_TEXT};
     struct rect bar = ui_cut_top(&r, 52), panel, list, content;
-    bool panel_open = st->new_open || m->n_engines == 0;
+    bool panel_open = st->new_open || m->n_engines == 0, moved;
     char line[256];
     float y;
 
-    keys(ui, m, st, out);
+    moved = keys(ui, m, st, out);
     ui_fill(ui, bar, UI_BAR);
     bar = ui_inset(bar, 18, 8);
     ui_text(ui, ui_cut_left(&bar, 96), "Engines", &title);
@@ -162,9 +166,10 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
         char id[64], date[32], odometer[32];
         struct ui_hit hit;
 
-        if (y > r.y + r.h || y + 178 < r.y) { /* out of view: nothing to lay out */
+        if (chosen && moved)
+            ui_scroll_show(ui, (struct rect){card.x, card.y - 6, card.w, card.h + 12});
+        if (y > r.y + r.h + 194 || y + 194 + 178 < r.y) /* out of view, and so is the one beside it that Tab goes to */
             continue;
-        }
         text_format(id, sizeof id, "engine.%.36s", e->id);
         hit = ui_region(ui, id, card, UI_ROLE_ROW, e->name, chosen ? "selected" : "", 12);
         ui_round(ui, card, 12, chosen ? UI_PANEL : UI_CARD_DIM);

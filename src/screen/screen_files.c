@@ -136,7 +136,7 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
         n_pictures += !e->is_folder;
         on = chosen(st, e->name, &at);
         snprintf(id, sizeof id, "files.%.80s", e->name);
-        if (y > view.y - 40 && y < view.y + view.h) {
+        if (y > view.y - 72 && y < view.y + view.h + 36) { /* one more on either side, for Tab to go to */
             hit = ui_region(ui, id, row, UI_ROLE_ROW, e->name, on ? "chosen" : "", 4);
             if (on)
                 ui_round(ui, row, 4, UI_SELECT);

@@ -1,4 +1,5 @@
 /* screen_new_engine.c - an engine written down: shape, numbering, firing order, ignition, plug. */
+#include <assert.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -142,7 +143,8 @@ static void field(struct ui *ui, const char *id, const char *label, const char *
     char typed[512];
 
     ui_heading(ui, ui_cut_top(&r, 22), label);
-    if ((ui_text_field(ui, id, ui_cut_top(&r, 40), &f, to, typed, sizeof typed) & (UI_CHANGED | UI_COMMIT)) != 0) {
+    assert(n_room <= sizeof typed);
+    if ((ui_text_field(ui, id, ui_cut_top(&r, 40), &f, to, typed, n_room) & (UI_CHANGED | UI_COMMIT)) != 0) {
         text_copy(to, n_room, typed);
         *touched = true;
     }

@@ -197,7 +197,7 @@ const struct screen_key *screen_keys(int *n)
         {"F10", "large targets, for gloves", "everywhere"},
         {"Ctrl+N", "new engine, new visit", "everywhere"},
         {"Ctrl+R", "write the report", "an engine"},
-        {"PageUp", "the visit before; PageDown the one after", "an engine"},
+        {"Ctrl+PageUp", "the visit before; Ctrl+PageDown the one after", "an engine"},
         {"Ctrl+Z", "undo", "everywhere"},
         {"Ctrl+Y", "redo", "everywhere"},
         {"Ctrl+V", "take in photos from the clipboard", "an engine"},
@@ -317,7 +317,7 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
         if (ui_key(ui, "Ctrl+R"))
             actions_add(out, ACT_WRITE_REPORT);
         if (st->panel == PANEL_NONE && !ui_typing(ui)) {
-            int step = ui_key(ui, "PageUp") ? -1 : ui_key(ui, "PageDown") ? 1 : 0, to = -1;
+            int step = ui_key(ui, "Ctrl+PageUp") ? -1 : ui_key(ui, "Ctrl+PageDown") ? 1 : 0, to = -1;
 
             for (size_t i = 0; step != 0 && i < m->n_visits; i++)
                 if (strcmp(m->visits[i].id, m->visit_id) == 0)

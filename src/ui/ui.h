@@ -179,6 +179,7 @@ struct ui_widget {
     const char *id, *name, *value; /* in the frame's arena */
     enum ui_role role;
     struct rect bounds;            /* clipped to what can be seen */
+    struct rect whole;             /* the same, not cut by a scroll area */
     bool focused, enabled, takes_focus;
     int layer;
 };
@@ -229,7 +230,10 @@ struct ui_field {
 };
 /* Shows `value`; while it has the focus it edits a copy of its own. out receives the text when the
  * result has UI_CHANGED or UI_COMMIT (Enter, focus left, or half a second's pause). Escape gives
- * UI_CANCEL and the old value back. */
+ * UI_CANCEL and the value it had when it was entered (or when Enter was last pressed) back, also
+ * after a pause has committed. No more than n_room - 1 bytes are taken: what is typed beyond is
+ * refused, what is pasted beyond is left off, both with a toast that says so; a multi-line field
+ * counts what is left when it runs short. */
 unsigned ui_text_field(struct ui *ui, const char *id, struct rect r, const struct ui_field *opts,
                        const char *value, char *out, size_t n_room);
 
@@ -246,9 +250,13 @@ enum { UI_MENU_OPEN = -1, UI_MENU_CLOSED = -2 };
 int ui_menu(struct ui *ui, const char *id, float x, float y, const struct ui_menu_item *items, int n);
 
 /* A scroll area: content is drawn at the returned rect, whose y is moved by the offset and whose h
- * is as given to the last ui_scroll_end(). */
+ * is as given to the last ui_scroll_end(). What takes the focus inside it by the keyboard or
+ * ui_focus() is brought into view. PageUp, PageDown, Home and End that nobody used turn the area that
+ * holds the focus, else the one under the pointer, else the largest. */
 struct rect ui_scroll_begin(struct ui *ui, const char *id, struct rect view);
 void ui_scroll_end(struct ui *ui, float content_height);
+/* Between begin and end: this rect (a row chosen without having the focus) is brought into view. */
+void ui_scroll_show(struct ui *ui, struct rect r);
 
 /* Notches the wheel turned over this rect in this frame (up positive), taken away from scroll areas. */
 float ui_take_wheel(struct ui *ui, struct rect r);
@@ -257,7 +265,8 @@ float ui_take_wheel(struct ui *ui, struct rect r);
 void ui_drag_source(struct ui *ui, const char *payload, struct ui_hit hit, uint64_t image_key);
 const char *ui_dragged(const struct ui *ui); /* what is being (or was just) dragged; NULL none */
 
-/* A modal layer: what is inside gets all input, Tab stays inside. */
+/* A modal layer: what is inside gets all input, Tab stays inside. When it is gone the focus returns to
+ * what had it when it came. */
 void ui_modal_begin(struct ui *ui, const char *id, struct rect r, const char *name);
 void ui_modal_end(struct ui *ui);
 
@@ -266,7 +275,8 @@ bool ui_key(struct ui *ui, const char *key); /* true once when pressed in this f
 const char *ui_key_name(const struct ui *ui);  /* the frame's unused key or NULL */
 void ui_key_take(struct ui *ui);
 bool ui_typing(const struct ui *ui);           /* a text field has the focus */
-void ui_focus(struct ui *ui, const char *id);  /* NULL: nothing */
+bool ui_unsaved(const struct ui *ui);          /* and holds something not yet committed */
+void ui_focus(struct ui *ui, const char *id);  /* NULL: nothing; what takes it is scrolled into view */
 const char *ui_focused(const struct ui *ui);   /* "" when nothing */
 
 /* ---- toasts ---- */

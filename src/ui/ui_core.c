@@ -173,10 +173,11 @@ static bool in_reach(const struct ui *ui, const struct ui_widget *w)
     return w->takes_focus && w->enabled && w->layer == ui->top_layer;
 }
 
+/* Also of a widget that cannot be used now: Tab goes on from where it stands. */
 static int focused_index(const struct ui *ui)
 {
     for (size_t i = 0; i < ui->n_last_widgets; i++)
-        if (strcmp(ui->last_widgets[i].id, ui->focus) == 0 && in_reach(ui, &ui->last_widgets[i]))
+        if (strcmp(ui->last_widgets[i].id, ui->focus) == 0 && ui->last_widgets[i].layer == ui->top_layer)
             return (int)i;
     return -1;
 }
@@ -184,6 +185,15 @@ static int focused_index(const struct ui *ui)
 static void set_focus(struct ui *ui, const char *id)
 {
     text_copy(ui->focus, sizeof ui->focus, id != NULL ? id : "");
+    ui->show_focus = 0;
+}
+
+/* By the keyboard or by the program: the next two frames bring it into view. The first may be one in
+ * which it is not there yet. */
+static void show_focus(struct ui *ui, const char *id)
+{
+    set_focus(ui, id);
+    ui->show_focus = 2;
 }
 
 static void step_focus(struct ui *ui, int step)
@@ -195,7 +205,7 @@ static void step_focus(struct ui *ui, int step)
     for (int i = 0; i < n; i++) {
         at = (at + step + n) % n;
         if (in_reach(ui, &ui->last_widgets[at])) {
-            set_focus(ui, ui->last_widgets[at].id);
+            show_focus(ui, ui->last_widgets[at].id);
             ui->focus_ring = true;
             return;
         }
@@ -210,7 +220,7 @@ static bool move_focus(struct ui *ui, float dx, float dy)
 
     if (at < 0)
         return false;
-    struct rect a = ui->last_widgets[at].bounds;
+    struct rect a = ui->last_widgets[at].whole;
     float ax = a.x + a.w / 2, ay = a.y + a.h / 2;
 
     for (size_t i = 0; i < ui->n_last_widgets; i++) {
@@ -219,11 +229,11 @@ static bool move_focus(struct ui *ui, float dx, float dy)
 
         if ((int)i == at || !in_reach(ui, w))
             continue;
-        x = w->bounds.x + w->bounds.w / 2 - ax;
-        y = w->bounds.y + w->bounds.h / 2 - ay;
+        x = w->whole.x + w->whole.w / 2 - ax;
+        y = w->whole.y + w->whole.h / 2 - ay;
         along = x * dx + y * dy;
         /* How far it lies off the beam that goes out sideways from the whole edge of this one. */
-        aside = fabsf(dx) > 0 ? fabsf(y) - (a.h + w->bounds.h) / 2 : fabsf(x) - (a.w + w->bounds.w) / 2;
+        aside = fabsf(dx) > 0 ? fabsf(y) - (a.h + w->whole.h) / 2 : fabsf(x) - (a.w + w->whole.w) / 2;
         if (along < 2)
             continue;
         cost = along + 2 * fmaxf(aside, 0) + 0.2f * (fabsf(x * dy) + fabsf(y * dx));
@@ -234,15 +244,14 @@ static bool move_focus(struct ui *ui, float dx, float dy)
     }
     if (best < 0)
         return false;
-    set_focus(ui, ui->last_widgets[best].id);
+    show_focus(ui, ui->last_widgets[best].id);
     ui->focus_ring = true;
     return true;
 }
 
 void ui_focus(struct ui *ui, const char *id)
 {
-    set_focus(ui, id);
-    text_copy(ui->focus_wanted, sizeof ui->focus_wanted, id != NULL ? id : "");
+    show_focus(ui, id);
     ui->focus_drawn = true; /* it may only come next frame */
     ui_wake_at_s(ui, ui->now_s);
 }
@@ -270,7 +279,9 @@ static void navigate(struct ui *ui)
         step_focus(ui, key[0] == 'S' ? -1 : 1);
         ui->key_used = true;
     } else if (!typing && (strcmp(key, "Enter") == 0 || strcmp(key, "Space") == 0) &&
-               focused_index(ui) >= 0 && ui->focus_ring) {
+               focused_index(ui) >= 0 && (ui->focus_ring || key[0] == 'S')) {
+        /* Enter has a meaning of its own on a screen, so it presses only what was gone to by keys;
+         * Space presses also what was just clicked. */
         ui->activate = true;
         ui->key_used = true;
     }
@@ -291,6 +302,20 @@ static void navigate_late(struct ui *ui)
             ui->key_used = true;
             ui_wake_at_s(ui, ui->now_s);
         }
+}
+
+/* A layer that came hands the focus back when it is gone. */
+static void return_focus(struct ui *ui)
+{
+    for (int l = ui->top_layer; l > ui->layer_now; l--) {
+        const char *below = ui->focus_below[l];
+
+        if (l == ui->layer_now + 1 && below[0] != '\0' && (ui->focus[0] == '\0' || !ui->focus_drawn)) {
+            set_focus(ui, below);
+            ui->focus_drawn = true; /* it comes by in the next frame */
+            ui_wake_at_s(ui, ui->now_s);
+        }
+    }
 }
 
 /* ---- the frame ---- */
@@ -378,6 +403,7 @@ void ui_end(struct ui *ui)
     assert(ui->n_clips == 0 && ui->layer == 0 && ui->n_open_scrolls == 0);
     draw_drag_ghost(ui);
     navigate_late(ui);
+    ui_scroll_end_frame(ui);
     ui_field_end_frame(ui);
     if (ui->has_event && ui->event.type == UI_EVENT_UP) {
         ui->pressed[0] = '\0';
@@ -387,6 +413,9 @@ void ui_end(struct ui *ui)
             ui_wake_at_s(ui, ui->now_s);
         }
     }
+    return_focus(ui);
+    if (ui->show_focus > 0 && ui->focus_drawn)
+        ui->show_focus--;
     /* A widget that is gone cannot keep the keyboard. */
     if (!ui->focus_drawn && ui->focus[0] != '\0')
         ui->focus[0] = '\0';
@@ -472,6 +501,7 @@ static struct ui_widget *add_widget(struct ui *ui, const char *id, struct rect r
                             .value = arena_text(ui_arena(ui), value ? value : ""),
                             .role = role,
                             .bounds = ui_intersect(r, ui_clip(ui)),
+                            .whole = r,
                             .layer = ui->layer,
                             .enabled = true};
     return w;
@@ -537,8 +567,17 @@ const struct ui_widget *ui_find_widget(const struct ui *ui, const char *id)
 void ui_layer_push(struct ui *ui)
 {
     ui->layer++;
+    assert(ui->layer < MAX_LAYERS);
     if (ui->layer > ui->layer_now)
         ui->layer_now = ui->layer;
+    if (ui->layer > ui->top_layer) { /* new: the keyboard is its own; a field below is left */
+        const struct ui_widget *w = ui_find_widget(ui, ui->focus);
+        bool below = w != NULL && w->layer < ui->layer;
+
+        text_copy(ui->focus_below[ui->layer], ID_BYTES, below ? ui->focus : "");
+        if (below)
+            set_focus(ui, "");
+    }
 }
 
 void ui_layer_pop(struct ui *ui)

@@ -376,8 +376,7 @@ static const char *shortened(struct ui *ui, const char *s, float w, const struct
     return out;
 }
 
-/* Bytes of s that go on a line of width w: up to a blank, a line end, or as many letters as fit. */
-static size_t fit_line(struct ui *ui, const char *s, float w, const struct ui_style *style)
+size_t ui_fit_line(struct ui *ui, const char *s, float w, const struct ui_style *style)
 {
     size_t best = 0, at = 0;
 
@@ -408,7 +407,7 @@ static float lay_out(struct ui *ui, struct rect r, const char *s, const struct u
     int n_lines = 0, max = style->max_lines > 1 ? style->max_lines : 1;
 
     while (*s != '\0' && n_lines < max) {
-        size_t n = fit_line(ui, s, r.w, style);
+        size_t n = ui_fit_line(ui, s, r.w, style);
         const char *rest = s + n;
         struct rect place = {r.x, y, r.w, line};
 

@@ -10,7 +10,7 @@
 
 #define PAUSE_S 0.5
 #define BLINK_S 0.53
-#define MAX_BYTES 65536
+#define SHORT_BYTES 400 /* a tall field says how much room is left from here on */
 
 static bool is_mark(uint32_t cp) /* combining marks and joiners belong to the character before */
 {
@@ -18,7 +18,7 @@ static bool is_mark(uint32_t cp) /* combining marks and joiners belong to the ch
            (cp >= 0x20D0 && cp <= 0x20FF) || (cp >= 0xFE00 && cp <= 0xFE0F) || cp == 0x200D;
 }
 
-static size_t right_of(const char *s, size_t at)
+size_t ui_field_right_of(const char *s, size_t at)
 {
     at = text_next(s, at);
     while (s[at] != '\0' && is_mark(text_codepoint(s, at)))
@@ -94,6 +94,9 @@ static void open_field(struct ui *ui, const char *id, const char *value, bool se
     f->caret = f->text.n_bytes;
     f->anchor = select_all ? 0 : f->caret;
     f->scroll = 0;
+    f->goal_x = -1;
+    f->follow = true;
+    f->overflows = false;
     f->changed = false;
     f->dragging = false;
     f->blink_from_s = ui->now_s;
@@ -119,12 +122,16 @@ static void touched(struct ui *ui)
     ui->field.changed = true;
     ui->field.changed_at_s = ui->now_s;
     ui->field.blink_from_s = ui->now_s;
+    ui->field.follow = true;
+    ui->field.goal_x = -1;
+    ui->show_focus = 2;
 }
 
 static void replace(struct ui *ui, size_t from, size_t to, const char *with)
 {
     struct field_state *f = &ui->field;
     struct text fresh = {0};
+    size_t n, kept;
 
     if (from > to) {
         size_t t = from;
@@ -134,15 +141,29 @@ static void replace(struct ui *ui, size_t from, size_t to, const char *with)
     }
     if (from == to && with[0] == '\0')
         return;
-    if (f->text.n_bytes - (to - from) + strlen(with) > MAX_BYTES)
-        return;
+    n = strlen(with);
+    kept = f->text.n_bytes - (to - from);
+    if (kept + n > f->most) { /* what does not fit is left off, and said */
+        char said[120];
+
+        n = f->most > kept ? f->most - kept : 0;
+        while (n > 0 && ((unsigned char)with[n] & 0xC0) == 0x80)
+            n--;
+        if (strlen(with) > text_next(with, 0)) /* more than a letter: pasted */
+            text_format(said, sizeof said, "Only the first %zu of %zu letters pasted found room.", n, strlen(with));
+        else
+            text_format(said, sizeof said, "This field is full: it holds %zu letters.", f->most);
+        ui_toast(ui, said, NULL);
+        if (n == 0)
+            return;
+    }
     remember(f);
     text_add_bytes(&fresh, str(f), from);
-    text_add(&fresh, with);
+    text_add_bytes(&fresh, with, n);
     text_add(&fresh, str(f) + to);
     text_release(&f->text);
     f->text = fresh;
-    f->caret = f->anchor = from + strlen(with);
+    f->caret = f->anchor = from + n;
     touched(ui);
 }
 
@@ -162,6 +183,7 @@ static void restore(struct ui *ui, struct field_undo *u)
 static void move(struct field_state *f, size_t to, bool select)
 {
     f->caret = to;
+    f->follow = true;
     if (!select)
         f->anchor = to;
 }
@@ -187,8 +209,6 @@ static void paste(struct ui *ui, bool multiline)
 
     if (s == NULL)
         return;
-    if (strlen(s) > MAX_BYTES)
-        s[MAX_BYTES] = '\0';
     text_sanitize(s, strlen(s) + 1);
     if (!multiline)
         for (char *c = s; *c != '\0'; c++)
@@ -198,49 +218,25 @@ static void paste(struct ui *ui, bool multiline)
     free(s);
 }
 
-static size_t line_start(const char *s, size_t at)
+/* Up, Down and by pages, keeping the column. */
+static void move_lines(struct ui *ui, const struct field_lines *l, int by, bool select)
 {
-    while (at > 0 && s[at - 1] != '\n')
-        at--;
-    return at;
-}
+    struct field_state *f = &ui->field;
+    int to = ui_field_line_of(l, f->caret) + by;
 
-static size_t line_end(const char *s, size_t at)
-{
-    while (s[at] != '\0' && s[at] != '\n')
-        at++;
-    return at;
-}
-
-/* Same column on the line above or below. */
-static size_t other_line(const char *s, size_t at, bool down)
-{
-    size_t start = line_start(s, at), column = at - start, to;
-
-    if (!down) {
-        if (start == 0)
-            return 0;
-        to = line_start(s, start - 1);
-    } else {
-        to = line_end(s, at);
-        if (s[to] == '\0')
-            return to;
-        to++;
-    }
-    size_t end = line_end(s, to);
-
-    to = to + column < end ? to + column : end;
-    while (to > 0 && ((unsigned char)s[to] & 0xC0) == 0x80)
-        to--;
-    return to;
+    if (f->goal_x < 0)
+        f->goal_x = ui_field_x_of(ui, l, f->caret);
+    move(f, to < 0 ? 0 : to >= l->n ? f->text.n_bytes : ui_field_byte_at(ui, l, to, f->goal_x), select);
 }
 
 /* True when the key belongs to the field. */
-static bool edit_key(struct ui *ui, const char *key, bool multiline)
+/* page: lines a tall field shows. */
+static bool edit_key(struct ui *ui, const char *key, bool multiline, const struct field_lines *l, int page)
 {
     struct field_state *f = &ui->field;
     const char *s = str(f), *k = key;
-    bool ctrl = false, shift = false;
+    bool ctrl = false, shift = false, vertical = false;
+    int here = ui_field_line_of(l, f->caret);
     size_t low = f->caret < f->anchor ? f->caret : f->anchor;
     size_t high = f->caret < f->anchor ? f->anchor : f->caret;
 
@@ -258,13 +254,17 @@ static bool edit_key(struct ui *ui, const char *key, bool multiline)
         if (!shift && low != high && !ctrl)
             move(f, high, false);
         else
-            move(f, ctrl ? word_right(s, f->caret) : right_of(s, f->caret), shift);
-    } else if (multiline && (strcmp(k, "Up") == 0 || strcmp(k, "Down") == 0)) {
-        move(f, other_line(s, f->caret, k[0] == 'D'), shift);
+            move(f, ctrl ? word_right(s, f->caret) : ui_field_right_of(s, f->caret), shift);
+    } else if (multiline && !ctrl && (strcmp(k, "Up") == 0 || strcmp(k, "Down") == 0)) {
+        vertical = true;
+        move_lines(ui, l, k[0] == 'D' ? 1 : -1, shift);
+    } else if (multiline && !ctrl && (strcmp(k, "PageUp") == 0 || strcmp(k, "PageDown") == 0)) {
+        vertical = true;
+        move_lines(ui, l, k[4] == 'D' ? page : -page, shift);
     } else if (strcmp(k, "Home") == 0) {
-        move(f, multiline && !ctrl ? line_start(s, f->caret) : 0, shift);
+        move(f, ctrl ? 0 : l->starts[here], shift);
     } else if (strcmp(k, "End") == 0) {
-        move(f, multiline && !ctrl ? line_end(s, f->caret) : f->text.n_bytes, shift);
+        move(f, ctrl ? f->text.n_bytes : ui_field_line_end(l, here), shift);
     } else if (strcmp(k, "Backspace") == 0) {
         if (low != high)
             replace(ui, low, high, "");
@@ -274,12 +274,12 @@ static bool edit_key(struct ui *ui, const char *key, bool multiline)
         if (low != high)
             replace(ui, low, high, "");
         else if (s[f->caret] != '\0')
-            replace(ui, f->caret, ctrl ? word_right(s, f->caret) : right_of(s, f->caret), "");
+            replace(ui, f->caret, ctrl ? word_right(s, f->caret) : ui_field_right_of(s, f->caret), "");
     } else if (multiline && !ctrl && strcmp(k, "Enter") == 0) {
         replace(ui, low, high, "\n");
     } else if (ctrl && !shift && strcmp(k, "A") == 0) {
-        f->anchor = 0;
-        f->caret = f->text.n_bytes;
+        move(f, 0, false);
+        move(f, f->text.n_bytes, true);
     } else if (ctrl && !shift && (strcmp(k, "C") == 0 || strcmp(k, "Insert") == 0)) {
         copy_selection(ui);
     } else if ((ctrl && !shift && strcmp(k, "X") == 0) || (shift && !ctrl && strcmp(k, "Delete") == 0)) {
@@ -302,6 +302,9 @@ static bool edit_key(struct ui *ui, const char *key, bool multiline)
     } else {
         return false;
     }
+    if (!vertical)
+        f->goal_x = -1;
+    ui->show_focus = 2; /* who edits wants to see it */
     return true;
 }
 
@@ -318,37 +321,7 @@ void ui_field_end_frame(struct ui *ui)
         ui_field_release(ui);
 }
 
-/* Byte whose left edge lies nearest to x in the line from..to. */
-static size_t byte_at(struct ui *ui, const char *s, size_t from, size_t to, float x, const struct ui_style *style)
-{
-    size_t best = from;
-    float best_d = fabsf(x);
-
-    for (size_t at = from; at < to;) {
-        char *part;
-        float d;
-
-        at = right_of(s, at);
-        part = arena_alloc(ui_arena(ui), at - from + 1, 1);
-        memcpy(part, s + from, at - from);
-        d = fabsf(ui_text_width(ui, part, style) - x);
-        if (d < best_d) {
-            best_d = d;
-            best = at;
-        }
-    }
-    return best;
-}
-
-static float x_of(struct ui *ui, const char *s, size_t from, size_t at, const struct ui_style *style)
-{
-    char *part = arena_alloc(ui_arena(ui), at - from + 1, 1);
-
-    memcpy(part, s + from, at - from);
-    return ui_text_width(ui, part, style);
-}
-
-static void use_event(struct ui *ui, const struct ui_field *o, unsigned *result)
+static void use_event(struct ui *ui, const struct ui_field *o, const struct field_lines *l, int page, unsigned *result)
 {
     struct field_state *f = &ui->field;
 
@@ -368,18 +341,23 @@ static void use_event(struct ui *ui, const struct ui_field *o, unsigned *result)
 
         if (f->compose.n_bytes > 0) { /* the input method's */
             ui->key_used = true;
-        } else if (edit_key(ui, key, o->multiline)) {
+        } else if (edit_key(ui, key, o->multiline, l, page)) {
             ui->key_used = true;
             if (f->changed && (f->changed_at_s > before || f->changed_at_s < before))
                 *result |= UI_CHANGED;
         } else if (strcmp(key, "Enter") == 0 || (o->multiline && strcmp(key, "Ctrl+Enter") == 0)) {
             ui->key_used = true;
             *result |= UI_COMMIT | UI_ENTER;
+            free(f->original); /* accepted: Escape goes back to this */
+            f->original = mem_copy_text(str(f));
         } else if (strcmp(key, "Escape") == 0) {
             ui->key_used = true;
+            /* A pause may have committed in between: then the old value is committed again. */
+            *result |= UI_CANCEL | (strcmp(str(f), f->original) != 0 ? (unsigned)(UI_CHANGED | UI_COMMIT) : 0u);
             text_clear(&f->text);
             text_add(&f->text, f->original);
-            *result |= UI_CANCEL | UI_CHANGED | (f->changed ? (unsigned)UI_COMMIT : 0u);
+            f->caret = f->anchor = f->text.n_bytes;
+            f->changed = false;
             ui_focus(ui, NULL);
         } else if (strlen(key) == 1 || strcmp(key, "Space") == 0) {
             ui->key_used = true; /* its text event follows */
@@ -393,13 +371,18 @@ static struct ui_style field_style(const struct ui_field *o)
                              .colour = o->on_bar ? UI_BAR_TEXT : UI_TEXT, .top = true};
 }
 
+static struct rect field_inside(struct rect r, const struct ui_field *o)
+{
+    return ui_inset(r, 12, o->multiline ? 8 : 0);
+}
+
 static void draw_field(struct ui *ui, struct rect r, const struct ui_field *o, const char *shown, bool focused,
                        bool hover)
 {
     struct field_state *f = &ui->field;
     struct ui_style s = field_style(o);
-    float line = ui->measure.line_height(ui->measure.ctx, s.size_px), pad = 12;
-    struct rect in = ui_inset(r, pad, o->multiline ? 8 : 0);
+    float line = ui->measure.line_height(ui->measure.ctx, s.size_px);
+    struct rect in = field_inside(r, o);
     float top = o->multiline ? in.y : r.y + (r.h - line) / 2;
 
     ui_round(ui, r, 6, o->on_bar ? UI_BAR_FIELD : UI_CARD);
@@ -425,44 +408,39 @@ static void draw_field(struct ui *ui, struct rect r, const struct ui_field *o, c
         ui_clip_pop(ui);
         return;
     }
-    /* line by line, as typed; a single line scrolls sideways so that the caret stays in view */
+    /* line by line, as typed; the caret stays in view, unless the wheel took it out */
+    struct field_lines l = ui_field_lines(ui, shown, in.w, &s, o->multiline);
     size_t low = f->caret < f->anchor ? f->caret : f->anchor, high = f->caret < f->anchor ? f->anchor : f->caret;
-    float caret_x = x_of(ui, shown, line_start(shown, f->caret), f->caret, &s);
-    size_t caret_line = 0;
+    float caret_x = ui_field_x_of(ui, &l, f->caret), all = (float)l.n * line;
+    int caret_line = ui_field_line_of(&l, f->caret);
+    float at_caret = o->multiline ? (float)caret_line * line : caret_x, extent = o->multiline ? line : 2, view = o->multiline ? in.h : in.w;
 
-    for (size_t i = 0; i < f->caret; i++)
-        caret_line += shown[i] == '\n';
-    if (!o->multiline) {
-        if (caret_x - f->scroll > in.w - 2)
-            f->scroll = caret_x - in.w + 2;
-        if (caret_x - f->scroll < 0)
-            f->scroll = caret_x;
-    } else {
-        float y = (float)caret_line * line;
-
-        if (y + line - f->scroll > in.h)
-            f->scroll = y + line - in.h;
-        if (y - f->scroll < 0)
-            f->scroll = y;
+    f->overflows = o->multiline && all > in.h;
+    if (f->overflows) {
+        f->scroll -= ui_take_wheel(ui, r) * line;
+        f->scroll = fmaxf(0, fminf(f->scroll, all - in.h));
+    } else if (o->multiline) {
+        f->scroll = 0;
+    }
+    if (f->follow || !o->multiline) {
+        f->scroll = fmaxf(f->scroll, at_caret + extent - view);
+        f->scroll = fminf(f->scroll, at_caret);
+        f->follow = false;
     }
     float dx = o->multiline ? 0 : f->scroll, y = top - (o->multiline ? f->scroll : 0);
 
-    for (size_t at = 0;; y += line) {
-        size_t end = line_end(shown, at);
+    for (int i = 0; i < l.n; i++, y += line) {
+        size_t at = l.starts[i], end = ui_field_line_end(&l, i);
         char *part = arena_alloc(ui_arena(ui), end - at + 1, 1);
 
         memcpy(part, shown + at, end - at);
         if (low != high && low <= end && high >= at) {
-            float x0 = low > at ? x_of(ui, shown, at, low, &s) : 0;
-            float x1 = x_of(ui, shown, at, high < end ? high : end, &s);
+            float x0 = low > at ? ui_field_x_of(ui, &l, low) : 0;
+            float x1 = high < l.starts[i + 1] || i + 1 == l.n ? ui_field_x_of(ui, &l, high) : ui_text_width(ui, part, &s) + 6;
 
-            ui_fill_rgba(ui, (struct rect){in.x + x0 - dx, y, fmaxf(x1 - x0, high > end ? 6 : 0), line},
-                         (struct rgba){8, 82, 204, 70});
+            ui_fill_rgba(ui, (struct rect){in.x + x0 - dx, y, x1 - x0, line}, (struct rgba){8, 82, 204, 70});
         }
         ui_text(ui, (struct rect){in.x - dx, y, ui_text_width(ui, part, &s) + 4, line}, part, &s);
-        if (shown[end] == '\0')
-            break;
-        at = end + 1;
     }
     f->caret_rect = (struct rect){in.x + caret_x - dx, top + (float)caret_line * line - (o->multiline ? f->scroll : 0), 1, line};
     if (f->compose.n_bytes > 0) { /* what is being composed, underlined */
@@ -479,6 +457,20 @@ static void draw_field(struct ui *ui, struct rect r, const struct ui_field *o, c
     if (!ui->still)
         ui_wake_at_s(ui, ui->now_s + BLINK_S - fmod(ui->now_s - f->blink_from_s, BLINK_S));
     ui_clip_pop(ui);
+    if (f->overflows) { /* where in the text we are */
+        float h = fmaxf(16, in.h * in.h / all);
+
+        ui_round(ui, (struct rect){r.x + r.w - 8, in.y + (in.h - h) * f->scroll / (all - in.h), 4, h}, 2, UI_BUTTON_LINE);
+    }
+    if (o->multiline && f->text.n_bytes + SHORT_BYTES > f->most) {
+        char left[48];
+        struct rect note = {r.x + r.w - 220, r.y + r.h - 24, 206, 20};
+
+        text_format(left, sizeof left, "room for %zu more letters", f->most - f->text.n_bytes);
+        ui_round(ui, (struct rect){note.x - 6, note.y, note.w + 12, note.h}, 4, UI_CARD_DIM);
+        ui_text(ui, note, left, &(struct ui_style){.size_px = 11, .colour = UI_TEXT_SOFT, .align = UI_RIGHT});
+        ui_note(ui, "field.room", note, "room left", left);
+    }
 }
 
 unsigned ui_text_field(struct ui *ui, const char *id, struct rect r, const struct ui_field *o,
@@ -489,7 +481,10 @@ unsigned ui_text_field(struct ui *ui, const char *id, struct rect r, const struc
     unsigned result = 0;
     struct ui_hit hit;
     struct ui_style s = field_style(o);
+    float line = ui->measure.line_height(ui->measure.ctx, s.size_px);
+    struct rect in = field_inside(r, o);
 
+    assert(n_room > 1);
     hit = ui_region(ui, id, r, UI_ROLE_FIELD, o->name, mine ? str(f) : value, 6);
     focused = hit.focused;
     if (focused && !mine) {
@@ -505,12 +500,17 @@ unsigned ui_text_field(struct ui *ui, const char *id, struct rect r, const struc
         mine = false;
     }
     if (mine) {
-        f->seen = true;
-        use_event(ui, o, &result);
-        if (hit.down && !o->multiline) { /* pointer selection */
-            float x = ui->mouse_x - r.x - 12 + f->scroll;
-            size_t at = byte_at(ui, str(f), 0, f->text.n_bytes, x, &s);
+        struct field_lines l = ui_field_lines(ui, str(f), in.w, &s, o->multiline);
 
+        f->seen = true;
+        f->most = n_room - 1;
+        use_event(ui, o, &l, (int)fmaxf(1, in.h / line - 1), &result);
+        if (hit.down && result == 0) { /* pointer selection; nothing was typed in this frame: the lines still hold */
+            float y = ui->mouse_y - in.y + f->scroll;
+            int i = o->multiline ? (int)fminf(fmaxf(y / line, 0), (float)l.n - 1) : 0;
+            size_t at = ui_field_byte_at(ui, &l, i, ui->mouse_x - in.x + (o->multiline ? 0 : f->scroll));
+
+            f->goal_x = -1;
             if (ui->has_event && ui->event.type == UI_EVENT_DOWN) {
                 move(f, at, ui->mouse_shift);
                 f->dragging = true;
@@ -520,7 +520,7 @@ unsigned ui_text_field(struct ui *ui, const char *id, struct rect r, const struc
                     f->dragging = false;
                 }
             } else if (f->dragging) {
-                f->caret = at;
+                move(f, at, true);
             }
         }
         if (f->changed) {
@@ -537,6 +537,11 @@ unsigned ui_text_field(struct ui *ui, const char *id, struct rect r, const struc
     }
     draw_field(ui, r, o, mine ? str(f) : value, mine, hit.hover);
     return result;
+}
+
+bool ui_unsaved(const struct ui *ui)
+{
+    return ui_typing(ui) && ui->field.changed;
 }
 
 bool ui_caret(const struct ui *ui, struct rect *r)

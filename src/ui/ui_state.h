@@ -8,6 +8,7 @@
 #define ID_BYTES 96
 #define MAX_CLIPS 32
 #define FIELD_MAX_UNDO 64
+#define MAX_LAYERS 8
 
 struct field_undo {
     char *text;
@@ -21,6 +22,10 @@ struct field_state {
     char *original;          /* value when the focus came */
     size_t caret, anchor;    /* byte offsets */
     float scroll;            /* logical px, to the left or, in a tall field, upward */
+    float goal_x;            /* column kept by Up and Down; negative: the caret's own */
+    bool follow;             /* the caret moved: it is brought into view */
+    bool overflows;          /* a tall field with more lines than it shows: the wheel is its own */
+    size_t most;             /* bytes it may hold */
     bool changed;            /* differs from what was last committed */
     double changed_at_s;
     double blink_from_s;
@@ -35,13 +40,16 @@ struct field_state {
 struct scroll_state {
     char id[ID_BYTES];
     float offset, content;
-    bool used;
     bool grabbed;
     float grab_y;
+    struct rect view;        /* of the last frame it was drawn in */
+    int layer;
+    bool drawn, holds_focus; /* in this frame */
 };
 
 struct open_scroll {
     int index;
+    size_t first_widget;     /* of those drawn inside */
     struct rect view;
 };
 
@@ -75,12 +83,12 @@ struct ui {
     int layer;               /* 0 the screen, 1 and up: modal layers */
     int top_layer;           /* highest of the last frame */
     int layer_now;           /* highest of this frame */
-    char modal_focus[ID_BYTES];
+    char focus_below[MAX_LAYERS][ID_BYTES]; /* what had the focus when a layer came */
 
     char focus[ID_BYTES];
-    char focus_wanted[ID_BYTES]; /* ui_focus() was called: takes effect at once, shown next frame */
     bool focus_ring;         /* by keyboard: draw the ring */
     bool focus_drawn;        /* the focused widget came by in this frame */
+    int show_focus;          /* frames in which scroll areas bring it into view */
     char hover[ID_BYTES];    /* topmost widget under the pointer, from the last frame's list */
     char pressed[ID_BYTES];
     double pressed_at_s;
@@ -112,6 +120,22 @@ bool ui_is_hover(const struct ui *ui, const char *id);
 void ui_draw_focus_ring(struct ui *ui, struct rect r, float radius);
 void ui_layer_push(struct ui *ui); /* what follows lies over the rest and alone is in reach */
 void ui_layer_pop(struct ui *ui);
+void ui_scroll_end_frame(struct ui *ui); /* PageUp and the like, at the end of the frame */
+/* Bytes of s that go on a line of width w: up to a blank, a line end, or as many letters as fit. */
+size_t ui_fit_line(struct ui *ui, const char *s, float w, const struct ui_style *style);
+/* ui_field_lines.c: starts[i] is line i's first byte, starts[n] the text's end. */
+struct field_lines {
+    const char *text;
+    const struct ui_style *style;
+    size_t *starts;
+    int n;
+};
+struct field_lines ui_field_lines(struct ui *ui, const char *s, float width, const struct ui_style *style, bool wrapped);
+int ui_field_line_of(const struct field_lines *l, size_t at);
+size_t ui_field_line_end(const struct field_lines *l, int i);
+float ui_field_x_of(struct ui *ui, const struct field_lines *l, size_t at); /* from its line's left edge */
+size_t ui_field_byte_at(struct ui *ui, const struct field_lines *l, int i, float x); /* nearest to x in line i */
+size_t ui_field_right_of(const char *s, size_t at); /* the next character's beginning */
 void ui_field_begin_frame(struct ui *ui);
 void ui_field_end_frame(struct ui *ui);
 void ui_field_release(struct ui *ui);

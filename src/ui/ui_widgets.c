@@ -70,6 +70,7 @@ bool ui_button(struct ui *ui, const char *id, struct rect r, const char *label, 
     struct rect in = ui_inset(r, 8, 0);
     bool live = o->disabled == NULL;
 
+    ui->widgets[ui->n_widgets - 1].enabled = live;
     switch (o->look) {
     case UI_LOOK_PLAIN:
         ui_round(ui, r, 6, hit.down && hit.hover && live ? UI_CARD_DIM : UI_CARD);
@@ -275,31 +276,88 @@ static void hold(struct scroll_state *s, float view_h)
     s->offset = fminf(fmaxf(s->offset, 0), most);
 }
 
+static void bring_into_view(struct ui *ui, struct scroll_state *s, struct rect view, struct rect r)
+{
+    float before = s->offset, edge = fminf(16, fmaxf(0, (view.h - r.h) / 2));
+
+    if (r.y + r.h > view.y + view.h)
+        s->offset += r.y + r.h - view.y - view.h + edge;
+    if (r.y - (s->offset - before) < view.y)
+        s->offset = before + r.y - view.y - edge;
+    hold(s, view.h);
+    if (fabsf(s->offset - before) > 0.5f)
+        ui_wake_at_s(ui, ui->now_s);
+}
+
+void ui_scroll_show(struct ui *ui, struct rect r)
+{
+    struct open_scroll *open = &ui->open_scrolls[ui->n_open_scrolls - 1];
+
+    assert(ui->n_open_scrolls > 0);
+    bring_into_view(ui, &ui->scrolls[open->index], open->view, r);
+}
+
+/* What has the focus must be seen; of a field taller than the area, the line with the caret. */
+static void look_for_focus(struct ui *ui, struct scroll_state *s, const struct open_scroll *open)
+{
+    s->holds_focus = false;
+    for (size_t i = open->first_widget; i < ui->n_widgets && !s->holds_focus; i++) {
+        const struct ui_widget *w = &ui->widgets[i];
+        struct rect r = w->whole;
+
+        if (strcmp(w->id, ui->focus) != 0)
+            continue;
+        s->holds_focus = true;
+        if (r.h > open->view.h && ui_typing(ui))
+            r = ui->field.caret_rect;
+        if (ui->show_focus > 0)
+            bring_into_view(ui, s, open->view, r);
+    }
+}
+
+/* Keys that turn a page, when nobody else wanted them. */
+void ui_scroll_end_frame(struct ui *ui)
+{
+    static const struct {
+        const char *key;
+        float pages; /* of nine tenths of the view */
+    } turns[] = {{"PageUp", -1}, {"PageDown", 1}, {"Home", -1e6f}, {"End", 1e6f}};
+    struct scroll_state *best = NULL;
+    int best_rank = 0;
+
+    for (int i = 0; i < ui->n_scrolls; i++) {
+        struct scroll_state *s = &ui->scrolls[i];
+        bool under = ui->mouse_in && ui_inside(s->view, ui->mouse_x, ui->mouse_y);
+        int rank = s->holds_focus ? 3 : under ? 2 : 1;
+
+        if (s->drawn && s->layer == ui->layer_now && s->content > s->view.h &&
+            (rank > best_rank || (rank == best_rank && s->view.w * s->view.h > best->view.w * best->view.h))) {
+            best = s;
+            best_rank = rank;
+        }
+        s->drawn = false;
+    }
+    for (size_t i = 0; best != NULL && i < sizeof turns / sizeof turns[0]; i++)
+        if (ui_key(ui, turns[i].key)) {
+            best->offset += turns[i].pages * best->view.h * 0.9f;
+            hold(best, best->view.h);
+            ui_wake_at_s(ui, ui->now_s);
+        }
+}
+
 struct rect ui_scroll_begin(struct ui *ui, const char *id, struct rect view)
 {
     int index = scroll_index(ui, id);
     struct scroll_state *s = &ui->scrolls[index];
-    const struct ui_widget *focus = ui_find_widget(ui, ui->focus);
+    bool inner = ui->field.overflows && ui_typing(ui) && ui_is_hover(ui, ui->field.id); /* has the wheel first */
 
     assert(ui->n_open_scrolls < 8);
-    ui->open_scrolls[ui->n_open_scrolls++] = (struct open_scroll){index, view};
-    if (ui->layer == ui->top_layer && ui->mouse_in && ui_inside(view, ui->mouse_x, ui->mouse_y) &&
+    ui->open_scrolls[ui->n_open_scrolls++] = (struct open_scroll){index, ui->n_widgets, view};
+    if (!inner && ui->layer == ui->top_layer && ui->mouse_in && ui_inside(view, ui->mouse_x, ui->mouse_y) &&
         (ui->wheel_y > 0 || ui->wheel_y < 0)) {
         s->offset -= ui->wheel_y * 56;
         ui->wheel_y = 0;
         ui_wake_at_s(ui, ui->now_s);
-    }
-    /* Tab into what is out of view brings it in. */
-    if (focus != NULL && ui->focus_ring && ui->has_event && ui->event.type == UI_EVENT_KEY && s->used) {
-        float top = focus->bounds.y, bottom = top + focus->bounds.h;
-        size_t n = strlen(s->id);
-
-        if (strncmp(focus->id, s->id, n) == 0 && focus->bounds.h > 0) {
-            if (top < view.y)
-                s->offset -= view.y - top + 16;
-            else if (bottom > view.y + view.h)
-                s->offset += bottom - view.y - view.h + 16;
-        }
     }
     hold(s, view.h);
     ui_clip_push(ui, view);
@@ -315,7 +373,10 @@ void ui_scroll_end(struct ui *ui, float content_height)
     open = ui->open_scrolls[--ui->n_open_scrolls];
     s = &ui->scrolls[open.index];
     s->content = content_height;
-    s->used = true;
+    s->view = open.view;
+    s->layer = ui->layer;
+    s->drawn = true;
+    look_for_focus(ui, s, &open);
     hold(s, open.view.h);
     if (content_height > open.view.h + 1) {
         float h = fmaxf(24, open.view.h * open.view.h / content_height);

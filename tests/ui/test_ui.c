@@ -360,6 +360,375 @@ static void text_is_cut_and_wrapped_at_whole_characters(void **state)
     ui_destroy(ui);
 }
 
+/* ---- a larger screen: a scroll area, a tall field, a dialog, things to drag ---- */
+
+struct desk {
+    struct ui *ui;
+    char notes[40], said[64];
+    bool dialog, locked;
+    int pressed, dropped_on, undone;
+    float split;
+    double now;
+};
+
+static void desk_frame(struct desk *d)
+{
+    char typed[sizeof d->notes], id[16];
+    struct ui *ui = d->ui;
+    struct rect area;
+    struct ui_hit hit;
+
+    ui_begin(ui, 800, 600, d->now);
+    if (ui_button(ui, "open", (struct rect){10, 10, 100, 32}, "Open", NULL))
+        d->dialog = true;
+    if (ui_button(ui, "locked", (struct rect){120, 10, 100, 32}, "Locked", &(struct ui_button){.disabled = d->locked ? "not now" : NULL}))
+        d->pressed++;
+    area = ui_scroll_begin(ui, "area", (struct rect){10, 100, 300, 100});
+    for (int i = 0; i < 10; i++) {
+        snprintf(id, sizeof id, "row.%d", i);
+        ui_button(ui, id, (struct rect){10, area.y + 40 * (float)i, 200, 32}, "Row", NULL);
+    }
+    ui_scroll_end(ui, 400);
+    /* 14 px text is 19.6 high; 12 px in from the sides: 10 signs a line, three lines and a bit */
+    if ((ui_text_field(ui, "notes", (struct rect){400, 100, 104, 76}, &(struct ui_field){.name = "notes", .multiline = true}, d->notes, typed, sizeof typed) & UI_COMMIT) != 0)
+        text_copy(d->notes, sizeof d->notes, typed);
+    hit = ui_region(ui, "thing", (struct rect){10, 300, 80, 60}, UI_ROLE_IMAGE, "thing", "", 0);
+    ui_drag_source(ui, "photo:7", hit, 0);
+    hit = ui_region(ui, "target", (struct rect){200, 300, 80, 60}, UI_ROLE_AREA, "target", "", 0);
+    if (hit.dropped && strcmp(ui_dragged(ui), "photo:7") == 0)
+        d->dropped_on++;
+    d->split = ui_splitter(ui, "split", (struct rect){d->split - 4, 400, 8, 100}, d->split, 100, 300, 1);
+    if (d->dialog) {
+        ui_modal_begin(ui, "dialog", (struct rect){200, 200, 300, 200}, "Dialog");
+        ui_button(ui, "inside", (struct rect){220, 220, 100, 32}, "Inside", NULL);
+        if (ui_key(ui, "Escape"))
+            d->dialog = false;
+        ui_modal_end(ui);
+    }
+    if (ui_toasts(ui))
+        d->undone++;
+    ui_end(ui);
+}
+
+static void desk_settle(struct desk *d)
+{
+    do
+        desk_frame(d);
+    while (ui_pending(d->ui));
+    desk_frame(d);
+    desk_frame(d);
+}
+
+static struct desk open_desk(void)
+{
+    struct desk d = {.now = 1, .split = 200};
+
+    d.ui = ui_create((struct ui_measure){width, line, NULL});
+    desk_frame(&d);
+    return d;
+}
+
+static void press(struct desk *d, const char *name)
+{
+    struct ui_event ev = {.type = UI_EVENT_KEY};
+
+    text_copy(ev.key, sizeof ev.key, name);
+    ui_feed(d->ui, &ev);
+    desk_settle(d);
+}
+
+static void write_text(struct desk *d, const char *text)
+{
+    ui_feed(d->ui, &(struct ui_event){.type = UI_EVENT_TEXT, .text = strdup(text)});
+    desk_settle(d);
+}
+
+static void point(struct desk *d, enum ui_event_type type, float x, float y)
+{
+    ui_feed(d->ui, &(struct ui_event){.type = type, .button = 1, .x = x, .y = y});
+    desk_settle(d);
+}
+
+static void click_at(struct desk *d, float x, float y)
+{
+    point(d, UI_EVENT_MOVE, x, y);
+    point(d, UI_EVENT_DOWN, x, y);
+    point(d, UI_EVENT_UP, x, y);
+}
+
+static bool in_full_view(const struct desk *d, const char *id)
+{
+    const struct ui_widget *w = ui_find_widget(d->ui, id);
+
+    return w != NULL && fabsf(w->bounds.h - w->whole.h) < 0.5f;
+}
+
+static char *desk_clip_get(void *ctx)
+{
+    return strdup(((struct desk *)ctx)->said);
+}
+
+static void desk_clip_set(void *ctx, const char *s)
+{
+    text_copy(((struct desk *)ctx)->said, 64, s);
+}
+
+static void what_takes_the_focus_is_brought_into_view(void **state)
+{
+    struct desk d = open_desk();
+
+    (void)state;
+    assert_false(in_full_view(&d, "row.7"));
+    ui_focus(d.ui, "row.7");
+    desk_settle(&d);
+    assert_true(in_full_view(&d, "row.7"));
+    press(&d, "Tab");
+    assert_string_equal(ui_focused(d.ui), "row.8");
+    assert_true(in_full_view(&d, "row.8"));
+    press(&d, "Home");
+    assert_true(in_full_view(&d, "row.0")); /* the wheel and paging may take it out again */
+    press(&d, "PageDown");
+    assert_true(in_full_view(&d, "row.3")); /* nine tenths of the view on: 90 of its 100 */
+    assert_false(in_full_view(&d, "row.0"));
+    press(&d, "End");
+    assert_true(in_full_view(&d, "row.9"));
+    ui_destroy(d.ui);
+}
+
+static void escape_gives_back_what_was_there_before_the_pause(void **state)
+{
+    struct desk d = open_desk();
+
+    (void)state;
+    text_copy(d.notes, sizeof d.notes, "dry");
+    ui_focus(d.ui, "notes");
+    desk_settle(&d);
+    write_text(&d, " and wet");
+    assert_true(ui_unsaved(d.ui));
+    d.now += 0.6;
+    desk_frame(&d);
+    assert_string_equal(d.notes, "dry and wet");
+    assert_false(ui_unsaved(d.ui));
+    press(&d, "Escape");
+    assert_string_equal(d.notes, "dry");
+    assert_string_equal(ui_focused(d.ui), "");
+    ui_destroy(d.ui);
+}
+
+static void a_full_field_says_so(void **state)
+{
+    struct desk d = open_desk();
+
+    (void)state;
+    ui_set_clipboard(d.ui, (struct ui_clipboard){desk_clip_get, desk_clip_set, &d});
+    ui_focus(d.ui, "notes");
+    desk_settle(&d);
+    assert_non_null(ui_find_widget(d.ui, "field.room"));
+    assert_string_equal(ui_find_widget(d.ui, "field.room")->value, "room for 39 more letters");
+    text_copy(d.said, sizeof d.said, "0123456789 0123456789 0123456789 01234\xC3\xA9 more");
+    press(&d, "Ctrl+V");
+    press(&d, "Ctrl+Enter");
+    assert_string_equal(d.notes, "0123456789 0123456789 0123456789 01234"); /* no half letter */
+    assert_non_null(strstr(ui_find_widget(d.ui, "toast")->name, "first 38 of 45"));
+    write_text(&d, "5");
+    write_text(&d, "6");
+    press(&d, "Ctrl+Enter");
+    assert_string_equal(d.notes, "0123456789 0123456789 0123456789 012345");
+    assert_string_equal(ui_find_widget(d.ui, "toast")->name, "This field is full: it holds 39 letters.");
+    ui_destroy(d.ui);
+}
+
+static void a_tall_field_wraps_and_goes_by_its_lines(void **state)
+{
+    struct desk d = open_desk();
+
+    (void)state;
+    text_copy(d.notes, sizeof d.notes, "one two three four\nfive six seven x"); /* one two | three four | five six | seven x */
+    ui_focus(d.ui, "notes");
+    desk_settle(&d);
+    press(&d, "Ctrl+Home");
+    press(&d, "Down");
+    write_text(&d, "A"); /* before three */
+    press(&d, "Backspace");
+    press(&d, "End");
+    write_text(&d, "B"); /* behind four, before the line end */
+    press(&d, "Backspace");
+    press(&d, "Up");
+    press(&d, "Home");
+    press(&d, "Delete");
+    press(&d, "Ctrl+Enter");
+    assert_string_equal(d.notes, "ne two three four\nfive six seven x");
+    press(&d, "PageDown"); /* three lines are shown: two on */
+    press(&d, "PageDown");
+    press(&d, "PageDown");
+    press(&d, "Shift+Home");
+    press(&d, "Delete");
+    press(&d, "Ctrl+Enter");
+    assert_string_equal(d.notes, "ne two three four\nfive six ");
+    ui_destroy(d.ui);
+}
+
+static void a_tall_field_is_selected_in_by_the_mouse(void **state)
+{
+    struct desk d = open_desk();
+    const struct ui_draw *draws;
+    size_t n;
+    bool seen = false;
+
+    (void)state;
+    ui_set_clipboard(d.ui, (struct ui_clipboard){desk_clip_get, desk_clip_set, &d});
+    text_copy(d.notes, sizeof d.notes, "one two three four\nfive six seven");
+    /* the second line begins at y 108 + 19.6; each sign is 8 wide */
+    point(&d, UI_EVENT_MOVE, 412 + 16, 108 + 30);
+    point(&d, UI_EVENT_DOWN, 412 + 16, 108 + 30);
+    point(&d, UI_EVENT_MOVE, 412 + 32, 108 + 49); /* into the third */
+    point(&d, UI_EVENT_UP, 412 + 32, 108 + 49);
+    press(&d, "Ctrl+C");
+    assert_string_equal(d.said, "ree four\nfive");
+    d.now += 1;
+    click_at(&d, 412 + 8, 108 + 5);
+    d.now += 0.1;
+    click_at(&d, 412 + 8, 108 + 5); /* twice: a word */
+    press(&d, "Ctrl+C");
+    assert_string_equal(d.said, "one");
+    press(&d, "Ctrl+End"); /* the last line is scrolled to */
+    draws = ui_draws(d.ui, &n);
+    for (size_t i = 0; i < n; i++)
+        if (draws[i].type == UI_DRAW_TEXT && strcmp(draws[i].text, "seven") == 0)
+            seen = draws[i].r.y + draws[i].r.h <= 176;
+    assert_true(seen);
+    /* the wheel looks elsewhere, and typing comes back */
+    ui_feed(d.ui, &(struct ui_event){.type = UI_EVENT_WHEEL, .dy = 1});
+    desk_settle(&d);
+    draws = ui_draws(d.ui, &n);
+    for (size_t i = 0; i < n; i++)
+        if (draws[i].type == UI_DRAW_TEXT && strcmp(draws[i].text, "one two") == 0)
+            seen = draws[i].r.y >= 107;
+    assert_true(seen);
+    ui_destroy(d.ui);
+}
+
+static void what_cannot_be_used_says_so_and_tab_passes_it(void **state)
+{
+    struct desk d = open_desk();
+
+    (void)state;
+    d.locked = true;
+    desk_settle(&d);
+    assert_false(ui_find_widget(d.ui, "locked")->enabled);
+    assert_string_equal(ui_find_widget(d.ui, "locked")->value, "not now");
+    press(&d, "Tab");
+    press(&d, "Tab");
+    assert_string_equal(ui_focused(d.ui), "row.0");
+    d.locked = false;
+    desk_settle(&d);
+    ui_focus(d.ui, "locked");
+    desk_settle(&d);
+    d.locked = true; /* while it has the focus: Tab goes on from there */
+    desk_settle(&d);
+    press(&d, "Space");
+    assert_int_equal(d.pressed, 0);
+    press(&d, "Tab");
+    assert_string_equal(ui_focused(d.ui), "row.0");
+    ui_destroy(d.ui);
+}
+
+static void space_presses_what_was_clicked(void **state)
+{
+    struct desk d = open_desk();
+
+    (void)state;
+    click_at(&d, 150, 20);
+    assert_int_equal(d.pressed, 1);
+    press(&d, "Space");
+    assert_int_equal(d.pressed, 2);
+    press(&d, "Enter"); /* the screen's own */
+    assert_int_equal(d.pressed, 2);
+    ui_destroy(d.ui);
+}
+
+static void a_closed_dialog_hands_the_focus_back(void **state)
+{
+    struct desk d = open_desk();
+
+    (void)state;
+    press(&d, "Tab");
+    press(&d, "Enter");
+    assert_true(d.dialog);
+    assert_string_equal(ui_focused(d.ui), "");
+    press(&d, "Tab");
+    assert_string_equal(ui_focused(d.ui), "inside");
+    press(&d, "Tab");
+    assert_string_equal(ui_focused(d.ui), "inside"); /* Tab stays inside */
+    press(&d, "Escape");
+    assert_string_equal(ui_focused(d.ui), "open");
+    ui_destroy(d.ui);
+}
+
+static void what_is_dragged_is_let_go_on_a_target(void **state)
+{
+    struct desk d = open_desk();
+
+    (void)state;
+    point(&d, UI_EVENT_MOVE, 50, 330);
+    point(&d, UI_EVENT_DOWN, 50, 330);
+    point(&d, UI_EVENT_MOVE, 53, 330); /* a shaky hand is no drag */
+    assert_null(ui_dragged(d.ui));
+    point(&d, UI_EVENT_MOVE, 150, 330);
+    assert_string_equal(ui_dragged(d.ui), "photo:7");
+    point(&d, UI_EVENT_MOVE, 240, 330);
+    point(&d, UI_EVENT_UP, 240, 330);
+    assert_int_equal(d.dropped_on, 1);
+    assert_null(ui_dragged(d.ui));
+    point(&d, UI_EVENT_DOWN, 50, 330);
+    point(&d, UI_EVENT_MOVE, 600, 550); /* over nothing */
+    point(&d, UI_EVENT_UP, 600, 550);
+    assert_int_equal(d.dropped_on, 1);
+    ui_destroy(d.ui);
+}
+
+static void a_splitter_goes_by_mouse_and_keys_and_stops(void **state)
+{
+    struct desk d = open_desk();
+
+    (void)state;
+    point(&d, UI_EVENT_MOVE, 200, 450);
+    point(&d, UI_EVENT_DOWN, 200, 450);
+    point(&d, UI_EVENT_MOVE, 250, 450);
+    point(&d, UI_EVENT_UP, 250, 450);
+    assert_true(fabsf(d.split - 250) < 1.5f);
+    press(&d, "Right");
+    assert_true(fabsf(d.split - 266) < 1.5f);
+    for (int i = 0; i < 20; i++)
+        press(&d, "Left");
+    assert_true(fabsf(d.split - 100) < 0.01f);
+    ui_destroy(d.ui);
+}
+
+static void a_toast_goes_by_itself_or_by_its_button(void **state)
+{
+    struct desk d = open_desk();
+    const struct ui_widget *w;
+
+    (void)state;
+    ui_toast(d.ui, "Photo taken out", "Undo");
+    desk_settle(&d);
+    assert_string_equal(ui_find_widget(d.ui, "toast")->name, "Photo taken out");
+    w = ui_find_widget(d.ui, "toast.action");
+    assert_non_null(w);
+    click_at(&d, w->bounds.x + 5, w->bounds.y + 5);
+    assert_int_equal(d.undone, 1);
+    assert_null(ui_find_widget(d.ui, "toast"));
+    ui_toast(d.ui, "Kept", NULL);
+    desk_settle(&d);
+    assert_null(ui_find_widget(d.ui, "toast.action"));
+    assert_true(ui_wake_in_s(d.ui) > 0); /* it asks for the frame that takes it away */
+    d.now += 60;
+    desk_settle(&d);
+    assert_null(ui_find_widget(d.ui, "toast"));
+    ui_destroy(d.ui);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -373,6 +742,17 @@ int main(void)
         cmocka_unit_test(typing_is_acknowledged_by_leaving_or_pausing),
         cmocka_unit_test(letters_in_a_field_are_no_shortcuts),
         cmocka_unit_test(text_is_cut_and_wrapped_at_whole_characters),
+        cmocka_unit_test(what_takes_the_focus_is_brought_into_view),
+        cmocka_unit_test(escape_gives_back_what_was_there_before_the_pause),
+        cmocka_unit_test(a_full_field_says_so),
+        cmocka_unit_test(a_tall_field_wraps_and_goes_by_its_lines),
+        cmocka_unit_test(a_tall_field_is_selected_in_by_the_mouse),
+        cmocka_unit_test(what_cannot_be_used_says_so_and_tab_passes_it),
+        cmocka_unit_test(space_presses_what_was_clicked),
+        cmocka_unit_test(a_closed_dialog_hands_the_focus_back),
+        cmocka_unit_test(what_is_dragged_is_let_go_on_a_target),
+        cmocka_unit_test(a_splitter_goes_by_mouse_and_keys_and_stops),
+        cmocka_unit_test(a_toast_goes_by_itself_or_by_its_button),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
