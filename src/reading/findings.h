@@ -49,7 +49,8 @@ struct pattern {
     char measure[40];
     enum pattern_shape shape;
     char where[64];
-    engine_set cylinders;
+    engine_set cylinders; /* 0: the whole engine */
+    int position;         /* plug position where only one is meant, -1 otherwise */
     double strength;      /* 0..1, how much of the measure the shape explains */
     double chance;        /* this shape, any place of it */
     double chance_any;    /* strongest of all shapes tested on this measure */
@@ -58,6 +59,7 @@ struct pattern {
     bool exact;
     double arrangements;  /* number of distinct ones, or samples drawn */
     bool adverse;         /* the covered cylinders are the bad ones (more oil, wider gap, lower compression) */
+    char how[600];        /* how this was computed, with a second opinion by another test where there is one */
 };
 
 struct cause {

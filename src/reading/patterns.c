@@ -1,6 +1,5 @@
-/* patterns.c - the shapes a measure can take over the engine, and the odds of each by luck. The
- * statistic of a shape's place is the contrast between what it covers and the rest:
- * mean(inside) - mean(outside), in the direction that is worse (both, where either counts). */
+/* patterns.c - the shapes a measure takes over the engine, and the odds of each by luck: the share of
+ * all ways to deal the readings out over the plugs in which the shape is at least as strong. */
 #include <assert.h>
 #include <math.h>
 #include <stdlib.h>
@@ -9,145 +8,88 @@
 #include "base/err.h"
 #include "reading/arrange.h"
 #include "reading/reading_work.h"
+#include "reading/shapes.h"
 
 #define BIT(i) ((engine_set)1 << (i))
-#define MAX_PLACES 400
 
-struct places {
-    struct arrange_place *list;
-    engine_set cover[MAX_PLACES];
-    int direction[MAX_PLACES];
-    int n;
+/* Work allowed for one record, in plugs times places times arrangements; about 0.5 ns each for samples and
+ * 0.1 ns for counted ones, since those share what they have in common. */
+#define WORK_FIRST 6e6
+#define WORK_SAMPLES 1.2e9
+#define SAMPLES_MOST 100000
+#define SAMPLES_FIRST 2000
+#define SAMPLES_LEAST 200
+
+/* One measure's odds; kept, since signs often lie on the very same plugs. */
+struct odds {
+    const struct measure *m;
+    double value[ENGINE_MAX_PLUGS]; /* from 0 for the least to 1 for the most */
+    struct arrange_result result;
 };
 
-/* A place without weights yet; NULL when there are too many. */
-static struct arrange_place *add_place(struct places *ps, enum pattern_shape shape, engine_set cover, int direction)
-{
-    struct arrange_place *p = &ps->list[ps->n];
+struct all_odds {
+    struct odds *list;
+    int n, n_tested; /* measures that can be tested */
+};
 
-    if (ps->n == MAX_PLACES)
-        return NULL;
-    memset(p, 0, sizeof *p);
-    p->shape = (int)shape;
-    ps->cover[ps->n] = cover;
-    ps->direction[ps->n] = direction;
-    ps->n++;
-    return p;
-}
-
-/* Adds the contrast of `cover` against the other plugs read; both ways when either direction counts. */
-static void add_cover(struct places *ps, const struct work *w, const struct measure *m, enum pattern_shape shape, engine_set cover)
+/* Values that count: oil that was carried over or ran down is not the plug's own. False when all are alike. */
+static bool own_values(const struct measure *m, double *value, double *scaled)
 {
-    int inside = 0;
+    double least, most;
 
     for (int i = 0; i < m->n; i++)
-        inside += (cover >> work_cylinder(w, m->plug[i]) & 1u) != 0;
-    if (inside == 0 || inside == m->n)
-        return;
-    for (int way = 1; way >= -1; way -= 2) {
-        struct arrange_place *p;
+        value[i] = m->explained[i] ? 0 : m->value[i];
+    least = most = m->n > 0 ? value[0] : 0;
+    for (int i = 1; i < m->n; i++) {
+        least = fmin(least, value[i]);
+        most = fmax(most, value[i]);
+    }
+    if (!(most - least > 1e-9 * fmax(fabs(most), fabs(least))))
+        return false;
+    for (int i = 0; i < m->n; i++)
+        scaled[i] = (value[i] - least) / (most - least);
+    return true;
+}
 
-        if (m->worse != 0 && way != m->worse)
-            continue;
-        p = add_place(ps, shape, cover, way);
-        if (p == NULL)
-            return;
-        for (int i = 0; i < m->n; i++) {
-            bool in = (cover >> work_cylinder(w, m->plug[i]) & 1u) != 0;
+static bool same_odds(const struct odds *o, const struct measure *m, const double *scaled)
+{
+    if (o->m->n != m->n || o->m->worse != m->worse || (o->m->kind == MEASURE_SIGN) != (m->kind == MEASURE_SIGN))
+        return false;
+    for (int i = 0; i < m->n; i++)
+        if (o->m->plug[i] != m->plug[i] || fabs(o->value[i] - scaled[i]) > 1e-9)
+            return false;
+    return true;
+}
 
-            p->weight[i] = way * (in ? 1.0 / inside : -1.0 / (m->n - inside));
+static bool find_odds(struct work *w, struct all_odds *all, const struct shapes *s, const double *scaled,
+                      const struct arrange_result **out, struct err *e)
+{
+    const struct measure *m = s->m;
+    struct odds *o = &all->list[all->n];
+    struct arrange a = {.n = m->n, .n_shapes = SHAPE_COUNT, .n_places = s->n, .places = s->weights, .cancel = w->options->cancel};
+    double work = (w->options->first_answer ? WORK_FIRST : WORK_SAMPLES) / all->n_tested / s->n;
+    double most = w->options->first_answer ? SAMPLES_FIRST : SAMPLES_MOST;
+
+    for (int i = 0; i < all->n; i++)
+        if (same_odds(&all->list[i], m, scaled)) {
+            *out = &all->list[i].result;
+            return true;
         }
-    }
-}
-
-static void build(struct places *ps, const struct work *w, const struct measure *m)
-{
-    const struct engine *en = w->en;
-
-    for (int c = 0; c < en->n_cylinders; c++)
-        add_cover(ps, w, m, SHAPE_ONE_CYLINDER, BIT(c));
-    if (en->n_banks > 1)
-        for (int b = 0; b < en->n_banks; b++)
-            add_cover(ps, w, m, SHAPE_ONE_BANK, engine_bank_set(en, b));
-    for (int c = 0; c < en->n_cylinders; c++) {
-        engine_set next = engine_kin(en, c, ENGINE_KIN_ADJACENT);
-        engine_set companion = engine_kin(en, c, ENGINE_KIN_COMPANION);
-
-        for (int d = c + 1; d < en->n_cylinders; d++) {
-            if ((next & BIT(d)) != 0)
-                add_cover(ps, w, m, SHAPE_ADJACENT_PAIR, BIT(c) | BIT(d));
-            if ((companion & BIT(d)) != 0)
-                add_cover(ps, w, m, SHAPE_COMPANION_PAIR, BIT(c) | BIT(d));
-        }
-        if (en->n_cylinders > 2)
-            add_cover(ps, w, m, SHAPE_FIRING_NEIGHBOURS, BIT(en->firing[c]) | BIT(en->firing[(c + 1) % en->n_cylinders]));
-    }
-    for (int g = 0; g < en->n_coil_groups; g++)
-        add_cover(ps, w, m, SHAPE_COIL_GROUP, en->coil_groups[g]);
-    for (int g = 0; g < en->n_mixture_groups; g++)
-        add_cover(ps, w, m, SHAPE_MIXTURE_GROUP, en->mixture_groups[g]);
-}
-
-/* Weights that rise along a line, summing to 0: a trend instead of a contrast. */
-static void add_trend(struct places *ps, const struct work *w, const struct measure *m, enum pattern_shape shape, const double *at)
-{
-    double mean = 0, spread = 0;
-    engine_set all = 0;
-
-    for (int i = 0; i < m->n; i++) {
-        mean += at[i] / m->n;
-        all |= BIT(work_cylinder(w, m->plug[i]));
-    }
-    for (int i = 0; i < m->n; i++)
-        spread += (at[i] - mean) * (at[i] - mean);
-    if (!(spread > 0))
-        return;
-    for (int way = 1; way >= -1; way -= 2) {
-        struct arrange_place *p;
-
-        if (shape == SHAPE_REMOVAL_ORDER && way == 1)
-            continue; /* carried oil fades along the order; a rise is no carry-over */
-        p = add_place(ps, shape, all, way);
-        if (p == NULL)
-            return;
-        for (int i = 0; i < m->n; i++)
-            p->weight[i] = way * (at[i] - mean) / sqrt(spread);
-    }
-}
-
-static void build_trends(struct places *ps, const struct work *w, const struct measure *m)
-{
-    double at[ENGINE_MAX_PLUGS];
-    bool all_drawn = w->v->n_removal > 2;
-
-    if (w->en->layout != ENGINE_RADIAL && w->en->banks[0].n_cylinders > 2) {
-        for (int i = 0; i < m->n; i++)
-            at[i] = w->en->cylinders[work_cylinder(w, m->plug[i])].place;
-        add_trend(ps, w, m, SHAPE_FRONT_REAR, at);
-    }
-    for (int i = 0; i < m->n && all_drawn; i++) {
-        int found = visit_find_drawn(w->v, work_cylinder(w, m->plug[i]), work_position(w, m->plug[i]));
-
-        all_drawn = found >= 0;
-        at[i] = found;
-    }
-    if (all_drawn && m->kind == MEASURE_SIGN)
-        add_trend(ps, w, m, SHAPE_REMOVAL_ORDER, at);
-}
-
-/* Share of the measure's variance that the two means explain: 1 = the shape tells everything. */
-static double strength(const struct measure *m, const double *value, const struct arrange_place *p)
-{
-    double mean = 0, total = 0, dot = 0, norm = 0;
-
-    for (int i = 0; i < m->n; i++)
-        mean += value[i] / m->n;
-    for (int i = 0; i < m->n; i++) {
-        total += (value[i] - mean) * (value[i] - mean);
-        dot += p->weight[i] * value[i];
-        norm += p->weight[i] * p->weight[i];
-    }
-    return total > 0 && norm > 0 ? fmin(1, dot * dot / (norm * total)) : 0;
+    memcpy(a.value, scaled, (size_t)m->n * sizeof *scaled);
+    for (int k = 0; k < SHAPE_COUNT; k++)
+        a.two_sided[k] = m->worse == 0 && k != SHAPE_REMOVAL_ORDER;
+    a.seed = w->options->seed ? w->options->seed : 20260614;
+    a.max_exact = w->options->first_answer ? fmax(720, fmin(work / 4, 20000)) : ARRANGE_MAX_EXACT;
+    a.n_samples = (int)fmax(SAMPLES_LEAST, fmin(work / m->n, most));
+    if (!arrange_run(&a, &o->result, e))
+        return false;
+    o->m = m;
+    memcpy(o->value, scaled, (size_t)m->n * sizeof *scaled);
+    all->n++;
+    if (!o->result.exact && w->options->first_answer)
+        w->f->provisional = true;
+    *out = &o->result;
+    return true;
 }
 
 static int likelier_last(const void *pa, const void *pb)
@@ -155,102 +97,217 @@ static int likelier_last(const void *pa, const void *pb)
     const struct pattern *a = pa, *b = pb;
     double d = a->chance_any - b->chance_any;
 
+    if ((a->shape == SHAPE_SCATTERED) != (b->shape == SHAPE_SCATTERED))
+        return a->shape == SHAPE_SCATTERED ? 1 : -1;
     if (fabs(d) > 1e-12)
         return d < 0 ? -1 : 1;
     d = b->strength - a->strength;
     return d < 0 ? -1 : d > 0 ? 1 : (int)a->shape - (int)b->shape;
 }
 
-static bool one_measure(struct work *w, const struct measure *m, struct places *ps, struct err *e)
+static double sum_of_squares(const double *x, int n)
 {
-    struct arrange a = {0};
-    struct arrange_result *res = arena_alloc(w->a, 1, sizeof *res);
-    int first = w->f->n_patterns;
-    bool differ = false, all_same_bad = m->kind == MEASURE_SIGN && m->n >= 2;
+    double mean = 0, sum = 0;
 
-    a.n = m->n;
+    for (int i = 0; i < n; i++)
+        mean += x[i] / n;
+    for (int i = 0; i < n; i++)
+        sum += (x[i] - mean) * (x[i] - mean);
+    return sum;
+}
+
+static void set_chances(struct pattern *p, const struct arrange_result *r, double chance, double chance_any)
+{
+    p->chance = chance;
+    p->chance_any = chance_any;
+    p->exact = r->exact;
+    p->arrangements = r->arrangements;
+    p->error = r->exact ? 0 : sqrt(chance * (1 - chance) / r->arrangements);
+    p->error_any = r->exact ? 0 : sqrt(chance_any * (1 - chance_any) / r->arrangements);
+}
+
+static struct pattern *new_pattern(struct work *w, const struct measure *m, enum pattern_shape shape)
+{
+    struct pattern *p = work_add_pattern(w);
+
+    text_copy(p->measure, sizeof p->measure, m->id);
+    text_copy(p->where, sizeof p->where, "engine");
+    p->shape = shape;
+    p->position = -1;
+    p->adverse = true;
+    return p;
+}
+
+/* A sign that every plug looked at shows. Nothing to deal out: that it is on all is no matter of luck. */
+static void all_alike(struct work *w, const struct measure *m, const double *value)
+{
+    double sum = 0, square = 0;
+    struct pattern *p;
+
     for (int i = 0; i < m->n; i++) {
-        a.value[i] = m->explained[i] ? 0 : m->value[i];
-        differ = differ || fabs(a.value[i] - a.value[0]) > 1e-9;
-        all_same_bad = all_same_bad && a.value[i] > 0;
+        if (!(value[i] > 0))
+            return;
+        sum += value[i];
+        square += value[i] * value[i];
     }
-    if (all_same_bad) {
-        struct pattern *p = work_add_pattern(w);
+    if (m->kind != MEASURE_SIGN || m->n < 2)
+        return;
+    p = new_pattern(w, m, SHAPE_ALL);
+    p->strength = fmin(1, sum * sum / (m->n * square));
+    p->chance = p->chance_any = 1;
+    p->exact = true;
+    p->arrangements = arrange_count(value, m->n);
+    text_format(p->how, sizeof p->how, "All %d plugs looked at show it; however the readings are dealt out, all would.", m->n);
+}
 
-        text_copy(p->measure, sizeof p->measure, m->id);
-        p->shape = SHAPE_ALL;
-        text_copy(p->where, sizeof p->where, "engine");
-        p->strength = 1;
-        p->chance = p->chance_any = 1; /* nothing to deal out: all alike is no matter of luck */
-        p->exact = true;
-        p->arrangements = differ ? arrange_count(a.value, a.n) : 1;
-        p->adverse = true;
-        if (!differ)
-            return true;
-    }
-    if (!differ || m->n < 2)
-        return true;
-    ps->n = 0;
-    build(ps, w, m);
-    build_trends(ps, w, m);
-    if (ps->n == 0)
-        return true;
-    a.n_shapes = SHAPE_COUNT;
-    a.n_places = ps->n;
-    a.places = ps->list;
-    a.seed = w->options->seed ? w->options->seed : 20260614;
-    a.max_exact = w->options->first_answer ? 2000 : 200000;
-    a.n_samples = w->options->first_answer ? 2000 : 100000;
-    a.cancel = w->options->cancel;
-    if (!arrange_run(&a, res, e))
-        return false;
-    if (!res->exact)
-        w->f->provisional = w->f->provisional || w->options->first_answer;
-    for (int s = 0; s < SHAPE_COUNT; s++) {
+/* Seen on several but not on all, and no shape explains half of it nor is a rare one: scattered. */
+static void scattered(struct work *w, const struct measure *m, const double *value, const struct arrange_result *r, int first)
+{
+    double strength = 0, chance_any = 1;
+    engine_set shown = 0;
+    int n_shown = 0;
+    struct pattern *p;
+
+    for (int i = first; i < w->f->n_patterns; i++)
+        if (w->f->patterns[i].shape != SHAPE_ALL) {
+            strength = fmax(strength, w->f->patterns[i].strength);
+            chance_any = fmin(chance_any, w->f->patterns[i].chance_any);
+        }
+    for (int i = 0; i < m->n; i++)
+        if (value[i] > 0) {
+            shown |= BIT(work_cylinder(w, m->plug[i]));
+            n_shown++;
+        }
+    if (m->kind != MEASURE_SIGN || n_shown < 2 || n_shown == m->n || strength >= 0.5 || chance_any <= 0.05)
+        return;
+    p = new_pattern(w, m, SHAPE_SCATTERED);
+    p->cylinders = shown;
+    work_where(w, shown, -1, p->where, sizeof p->where);
+    p->strength = 1 - strength;
+    set_chances(p, r, r->chance_none, chance_any);
+    text_format(p->how, sizeof p->how,
+                "No shape explains half of it, and none is rarer than 1 in 20. Chance: the share of arrangements in which "
+                "no shape is stronger than the strongest here.");
+}
+
+static void place_words(const struct work *w, const struct shape_place *place, char *to, size_t n_room)
+{
+    if (place->cover == 0 && place->position >= 0)
+        text_format(to, n_room, "%s plugs", w->en->position_names[place->position]);
+    else
+        work_where(w, place->cover, place->position, to, n_room);
+}
+
+static void patterns_of(struct work *w, const struct measure *m, const struct shapes *s, const double *value, const double *scaled,
+                        const struct arrange_result *r)
+{
+    double spread = sqrt(sum_of_squares(scaled, m->n));
+
+    for (int k = 0; k < SHAPE_COUNT; k++) {
+        int best = r->best_place[k];
         struct pattern *p;
-        int best = res->best_place[s];
 
-        if (best < 0 || res->statistic[s] <= 1e-9)
+        if (best < 0 || r->statistic[k] <= 1e-9)
             continue;
-        p = work_add_pattern(w);
-        text_copy(p->measure, sizeof p->measure, m->id);
-        p->shape = (enum pattern_shape)s;
-        p->cylinders = s == SHAPE_FRONT_REAR || s == SHAPE_REMOVAL_ORDER ? 0 : ps->cover[best];
-        work_where(w, p->cylinders, -1, p->where, sizeof p->where);
-        p->strength = strength(m, a.value, &ps->list[best]);
-        p->chance = res->chance[s];
-        p->chance_any = res->chance_any[s];
-        p->exact = res->exact;
-        p->error = res->exact ? 0 : sqrt(p->chance * (1 - p->chance) / res->arrangements);
-        p->error_any = res->exact ? 0 : sqrt(p->chance_any * (1 - p->chance_any) / res->arrangements);
-        p->arrangements = res->arrangements;
-        p->adverse = m->worse == 0 || ps->direction[best] == m->worse;
+        p = new_pattern(w, m, (enum pattern_shape)k);
+        p->cylinders = s->places[best].cover;
+        p->position = s->places[best].position;
+        place_words(w, &s->places[best], p->where, sizeof p->where);
+        p->strength = fmin(1, pow(r->statistic[k] / spread, 2));
+        set_chances(p, r, r->chance[k], r->chance_any[k]);
+        pattern_how(w, p, s, best, r->direction[k], value);
         /* What is seen, for a sign: the cylinders that show it, when they all lie in the place. */
         if (m->kind == MEASURE_SIGN && p->cylinders != 0) {
             engine_set shown = 0;
+            bool inside = true;
 
             for (int i = 0; i < m->n; i++)
-                if (a.value[i] > 0)
+                if (value[i] > 0) {
                     shown |= BIT(work_cylinder(w, m->plug[i]));
-            if ((shown & ~p->cylinders) == 0)
+                    inside = inside && shapes_covers(s, best, i);
+                }
+            if (inside)
                 p->cylinders = shown;
         }
     }
+}
+
+static bool one_measure(struct work *w, const struct measure *m, struct all_odds *all, struct err *e)
+{
+    double value[ENGINE_MAX_PLUGS], scaled[ENGINE_MAX_PLUGS];
+    const struct arrange_result *r;
+    struct shapes s;
+    int first = w->f->n_patterns;
+    bool differ = own_values(m, value, scaled);
+
+    all_alike(w, m, value);
+    if (!differ)
+        return true;
+    shapes_build(&s, w->r, m, w->a);
+    if (s.n == 0)
+        return true;
+    if (!find_odds(w, all, &s, scaled, &r, e))
+        return false;
+    patterns_of(w, m, &s, value, scaled, r);
+    scattered(w, m, value, r, first);
     qsort(w->f->patterns + first, (size_t)(w->f->n_patterns - first), sizeof *w->f->patterns, likelier_last);
     return true;
 }
 
+/* What the readings at hand cannot tell, whatever they say. */
+static void note_limits(struct work *w)
+{
+    const struct engine *en = w->en;
+    const char *one_bank = NULL, *few = NULL;
+    int n_one_bank = 0, n_few = 0, bank_read = 0;
+
+    for (int k = 0; k < w->n_measures; k++) {
+        const struct measure *m = &w->measures[k];
+        int bank = en->cylinders[work_cylinder(w, m->plug[0])].bank;
+        bool one = true;
+
+        for (int i = 1; i < m->n; i++)
+            one = one && en->cylinders[work_cylinder(w, m->plug[i])].bank == bank;
+        if (m->n < 3 && en->n_cylinders > 3) {
+            few = few ? few : m->label;
+            n_few++;
+        } else if (one && en->n_banks > 1) {
+            one_bank = one_bank ? one_bank : m->label;
+            bank_read = n_one_bank++ == 0 ? bank : bank_read;
+        }
+    }
+    if (n_few > 0)
+        work_add_line(w, &w->f->notes, "%c%s%s: read on fewer than three plugs, so no pattern can be told from luck.",
+                      few[0] >= 'a' && few[0] <= 'z' ? few[0] - 'a' + 'A' : few[0], few + 1, n_few > 1 ? " and others" : "");
+    if (n_one_bank > 0)
+        work_add_line(w, &w->f->notes, "%c%s%s: only bank %s was looked at, so whether it keeps to a bank cannot be said.",
+                      one_bank[0] >= 'a' && one_bank[0] <= 'z' ? one_bank[0] - 'a' + 'A' : one_bank[0], one_bank + 1,
+                      n_one_bank > 1 ? " and others" : "", en->banks[bank_read].name);
+    for (int i = 0; i < w->f->n_patterns; i++)
+        if (!w->f->patterns[i].exact) {
+            work_add_line(w, &w->f->notes, "%s", w->options->first_answer
+                                                     ? "Some odds are a first estimate; the exact ones follow."
+                                                     : "Some odds are estimated from samples: there are too many arrangements to count.");
+            break;
+        }
+}
+
 bool work_patterns(struct work *w, struct err *e)
 {
-    struct places *ps = mem_alloc(1, sizeof *ps);
+    struct all_odds all = {arena_alloc(w->a, (size_t)w->n_measures + 1, sizeof *all.list), 0, 0};
     bool fine = true;
 
-    ps->list = mem_alloc(MAX_PLACES, sizeof *ps->list);
-    if (w->en->n_cylinders > 1)
-        for (int i = 0; i < w->n_measures && fine; i++)
-            fine = one_measure(w, &w->measures[i], ps, e);
-    free(ps->list);
-    free(ps);
+    if (w->en->n_cylinders < 2)
+        return true;
+    for (int i = 0; i < w->n_measures; i++) {
+        double value[ENGINE_MAX_PLUGS], scaled[ENGINE_MAX_PLUGS];
+
+        all.n_tested += own_values(&w->measures[i], value, scaled);
+    }
+    for (int i = 0; i < w->n_measures && fine; i++)
+        fine = one_measure(w, &w->measures[i], &all, e);
+    if (fine)
+        note_limits(w);
     return fine;
 }
 

@@ -36,6 +36,9 @@ void work_gaps(struct work *w);
 void work_unlike(struct work *w);
 void work_compression(struct work *w);
 bool work_patterns(struct work *w, struct err *e);
+/* Writes p->how: figures, odds, and a second opinion by another published test of the same place. */
+struct shapes;
+void pattern_how(const struct work *w, struct pattern *p, const struct shapes *s, int place, int direction, const double *value);
 void work_pattern_stand_outs(struct work *w);
 void work_causes(struct work *w);
 

@@ -52,6 +52,192 @@ bool stats_modified_z(const double *x, int n, int which, double *z)
     return true;
 }
 
+double stats_mean(const double *x, int n)
+{
+    double sum = 0, rest = 0;
+
+    assert(n >= 1);
+    for (int i = 0; i < n; i++)
+        sum += x[i];
+    for (int i = 0; i < n; i++) /* what rounding lost */
+        rest += x[i] - sum / n;
+    return sum / n + rest / n;
+}
+
+double stats_sd(const double *x, int n)
+{
+    double mean = stats_mean(x, n), sum = 0;
+
+    for (int i = 0; i < n; i++)
+        sum += (x[i] - mean) * (x[i] - mean);
+    return n > 1 ? sqrt(sum / (n - 1)) : 0;
+}
+
+/* Regularised incomplete beta function by its continued fraction (DLMF 8.17.22), evaluated from the
+ * front by the method of Lentz as modified by Thompson and Barnett (1986). */
+static double incomplete_beta(double x, double a, double b)
+{
+    double front, f = 1, c = 1, d = 0;
+
+    if (x <= 0 || x >= 1)
+        return x >= 1;
+    if (x > (a + 1) / (a + b + 2))
+        return 1 - incomplete_beta(1 - x, b, a);
+    front = exp(lgamma(a + b) - lgamma(a) - lgamma(b) + a * log(x) + b * log1p(-x)) / a;
+    for (int i = 0; i < 2000; i++) {
+        int m = i / 2;
+        double term = i == 0 ? 1
+                      : i % 2 == 0 ? m * (b - m) * x / ((a + 2 * m - 1) * (a + 2 * m))
+                                   : -(a + m) * (a + b + m) * x / ((a + 2 * m) * (a + 2 * m + 1));
+
+        d = 1 + term * d;
+        d = 1 / (fabs(d) < 1e-300 ? 1e-300 : d);
+        c = 1 + term / c;
+        c = fabs(c) < 1e-300 ? 1e-300 : c;
+        f *= c * d;
+        if (i > 0 && fabs(c * d - 1) < 1e-16)
+            break;
+    }
+    return front * (f - 1);
+}
+
+double stats_student_above(double t, double freedom)
+{
+    double half = 0.5 * incomplete_beta(freedom / (freedom + t * t), freedom / 2, 0.5);
+
+    return t >= 0 ? half : 1 - half;
+}
+
+bool stats_grubbs(const double *x, int n, int side, double *g, double *p)
+{
+    double mean, sd, high, low, room, t;
+
+    if (n < 3)
+        return false;
+    mean = stats_mean(x, n);
+    sd = stats_sd(x, n);
+    if (!(sd > 0))
+        return false;
+    high = low = x[0];
+    for (int i = 1; i < n; i++) {
+        high = fmax(high, x[i]);
+        low = fmin(low, x[i]);
+    }
+    *g = side > 0 ? (high - mean) / sd : side < 0 ? (mean - low) / sd : fmax(high - mean, mean - low) / sd;
+    room = (double)(n - 1) * (n - 1) - n * *g * *g;
+    if (room <= 1e-12 * n * n) { /* as far out as one of n can be */
+        *p = 0;
+        return true;
+    }
+    t = sqrt(n * (n - 2) * *g * *g / room);
+    *p = fmin(1, (side == 0 ? 2 : 1) * n * stats_student_above(t, n - 2));
+    return true;
+}
+
+double stats_grubbs_critical(int n, double alpha, bool two_sided)
+{
+    double above = alpha / (two_sided ? 2 * n : n), low = 0, high = 1;
+
+    assert(n >= 3 && alpha > 0 && alpha < 1);
+    while (stats_student_above(high, n - 2) > above)
+        high *= 2;
+    for (int i = 0; i < 200 && high - low > 1e-15 * high; i++) {
+        double t = (low + high) / 2;
+
+        if (stats_student_above(t, n - 2) > above)
+            low = t;
+        else
+            high = t;
+    }
+    return (n - 1) / sqrt(n) * sqrt(high * high / (n - 2 + high * high));
+}
+
+bool stats_least_squares(const double *x, const double *y, int n, int first, int last, struct stats_fit *out)
+{
+    int m = last - first + 1;
+    double largest = 0, r[STATS_POWERS][STATS_POWERS] = {{0}}, along[STATS_POWERS] = {0}, *q, *left, about = 0, squares = 0;
+
+    assert(first >= 0 && m >= 1 && m <= STATS_POWERS);
+    for (int i = 0; i < n; i++)
+        largest = fmax(largest, fabs(x[i]));
+    if (n <= m || (!(largest > 0) && last > 0))
+        return false;
+    *out = (struct stats_fit){.f = 0};
+    q = mem_alloc((size_t)(n * m), sizeof *q);
+    left = mem_alloc((size_t)n, sizeof *left);
+    memcpy(left, y, (size_t)n * sizeof *left);
+    for (int k = 0; k < m; k++) {
+        double before = 0, length = 0;
+
+        for (int i = 0; i < n; i++) {
+            q[k * n + i] = pow(x[i] / largest, first + k); /* scaled: powers of an odometer reading are huge */
+            before += q[k * n + i] * q[k * n + i];
+        }
+        for (int again = 0; again < 2; again++) /* twice is enough (Giraud, Langou and Rozloznik 2005) */
+            for (int j = 0; j < k; j++) {
+                double dot = 0;
+
+                for (int i = 0; i < n; i++)
+                    dot += q[j * n + i] * q[k * n + i];
+                for (int i = 0; i < n; i++)
+                    q[k * n + i] -= dot * q[j * n + i];
+                r[j][k] += dot;
+            }
+        for (int i = 0; i < n; i++)
+            length += q[k * n + i] * q[k * n + i];
+        if (!(length > 1e-26 * before)) {
+            free(q);
+            free(left);
+            return false;
+        }
+        r[k][k] = sqrt(length);
+        for (int i = 0; i < n; i++)
+            q[k * n + i] /= r[k][k];
+        for (int again = 0; again < 2; again++) {
+            double dot = 0;
+
+            for (int i = 0; i < n; i++)
+                dot += q[k * n + i] * left[i];
+            for (int i = 0; i < n; i++)
+                left[i] -= dot * q[k * n + i];
+            along[k] += dot;
+        }
+    }
+    for (int i = 0; i < n; i++)
+        out->residual_squares += left[i] * left[i];
+    about = first == 0 ? stats_mean(y, n) : 0;
+    for (int i = 0; i < n; i++)
+        squares += (y[i] - about) * (y[i] - about);
+    out->residual_sd = sqrt(out->residual_squares / (n - m));
+    out->r_squared = squares > 0 ? 1 - out->residual_squares / squares : NAN;
+    out->f = (squares - out->residual_squares) / (m - (first == 0)) / (out->residual_squares / (n - m));
+    for (int k = m - 1; k >= 0; k--) { /* R b = along, and the rows of R's inverse for the spread */
+        double b = along[k], inverse[STATS_POWERS] = {0}, size = 0;
+
+        for (int j = k + 1; j < m; j++)
+            b -= r[k][j] * out->coefficient[j];
+        out->coefficient[k] = b / r[k][k];
+        inverse[k] = 1 / r[k][k];
+        for (int j = k + 1; j < m; j++) {
+            for (int i = k; i < j; i++)
+                inverse[j] -= inverse[i] * r[i][j];
+            inverse[j] /= r[j][j];
+        }
+        for (int j = k; j < m; j++)
+            size += inverse[j] * inverse[j];
+        out->sd[k] = out->residual_sd * sqrt(size);
+    }
+    for (int k = 0; k < m; k++) {
+        double scale = pow(largest, first + k);
+
+        out->coefficient[k] /= scale;
+        out->sd[k] /= scale;
+    }
+    free(q);
+    free(left);
+    return true;
+}
+
 double stats_normal_quantile(double p)
 {
     double x = 0;
