@@ -49,26 +49,79 @@ static void run_through(struct driver *d)
     }
 }
 
-static void feed(struct driver *d, struct ui_event ev)
+/* Everything goes in as the system's own events, so that a script runs through the same translation
+ * of keys, places and dropped addresses as a person's hands. */
+static void push(SDL_Event ev)
 {
-    ui_feed(window_ui(d->w), &ev);
+    SDL_PushEvent(&ev);
 }
 
-static void press(struct driver *d, const char *key)
+static void push_text(const char *text)
 {
-    struct ui_event ev = {.type = UI_EVENT_KEY};
+    SDL_Event ev = {.type = SDL_TEXTINPUT};
 
-    text_copy(ev.key, sizeof ev.key, key);
-    feed(d, ev);
-    run_through(d);
-    /* a sign typed without a modifier is text as well, as the system would send it */
-    if ((strlen(key) == 1 || strcmp(key, "Space") == 0) && ui_typing(window_ui(d->w))) {
-        struct ui_event text = {.type = UI_EVENT_TEXT};
-
-        text.text = strdup(strcmp(key, "Space") == 0 ? " " : key);
-        feed(d, text);
-        run_through(d);
+    if (SDL_IsTextInputActive()) { /* else the system sends none */
+        text_copy(ev.text.text, sizeof ev.text.text, text);
+        push(ev);
     }
+}
+
+static void push_mouse(const struct driver *d, Uint32 type, float x, float y)
+{
+    SDL_Event ev = {.type = type};
+    int px = (int)lroundf(x * d->scale), py = (int)lroundf(y * d->scale);
+
+    if (type == SDL_MOUSEMOTION) {
+        ev.motion.x = px;
+        ev.motion.y = py;
+    } else {
+        ev.button.button = SDL_BUTTON_LEFT;
+        ev.button.x = px;
+        ev.button.y = py;
+    }
+    push(ev);
+}
+
+/* "Ctrl+Shift+Z", "n", "+", "F4" as a key of the keyboard; false when there is no such key. */
+static bool key_of(const char *name, SDL_Keysym *k)
+{
+    static const struct {
+        const char *prefix;
+        SDL_Keymod mod;
+    } mods[] = {{"Ctrl+", KMOD_LCTRL}, {"Shift+", KMOD_LSHIFT}, {"Alt+", KMOD_LALT}};
+    static const struct {
+        const char *name, *sdl; /* where SDL names it otherwise */
+    } names[] = {{"Enter", "Return"}};
+
+    for (size_t i = 0; i < sizeof mods / sizeof mods[0]; i++)
+        if (text_starts(name, mods[i].prefix) && strlen(name) > strlen(mods[i].prefix)) {
+            k->mod |= (Uint16)mods[i].mod;
+            name += strlen(mods[i].prefix);
+        }
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)
+        if (strcmp(name, names[i].name) == 0)
+            name = names[i].sdl;
+    k->sym = SDL_GetKeyFromName(name);
+    if (strcmp(name, "+") == 0) { /* on the key of "=" */
+        k->sym = SDLK_EQUALS;
+        k->mod |= KMOD_LSHIFT;
+    }
+    k->scancode = SDL_GetScancodeFromKey(k->sym);
+    return k->sym != SDLK_UNKNOWN;
+}
+
+static bool press(struct driver *d, const char *key, struct err *e)
+{
+    SDL_Event ev = {.type = SDL_KEYDOWN};
+
+    if (!key_of(key, &ev.key.keysym))
+        return err_set(e, ERR_BADARG, "there is no key “%.20s”", key);
+    push(ev);
+    /* a sign typed without a modifier is text as well */
+    if (strlen(key) == 1 || strcmp(key, "Space") == 0)
+        push_text(strcmp(key, "Space") == 0 ? " " : key);
+    run_through(d);
+    return true;
 }
 
 static const struct ui_widget *find(struct driver *d, const char *id, struct err *e)
@@ -104,11 +157,11 @@ static bool click(struct driver *d, const char *id, int times, struct err *e)
         return false;
     x = w->bounds.x + w->bounds.w / 2;
     y = w->bounds.y + w->bounds.h / 2;
-    feed(d, (struct ui_event){.type = UI_EVENT_MOVE, .x = x, .y = y});
+    push_mouse(d, SDL_MOUSEMOTION, x, y);
     run_through(d);
     for (int i = 0; i < times; i++) {
-        feed(d, (struct ui_event){.type = UI_EVENT_DOWN, .button = 1, .x = x, .y = y});
-        feed(d, (struct ui_event){.type = UI_EVENT_UP, .button = 1, .x = x, .y = y});
+        push_mouse(d, SDL_MOUSEBUTTONDOWN, x, y);
+        push_mouse(d, SDL_MOUSEBUTTONUP, x, y);
         run_through(d);
     }
     return true;
@@ -128,15 +181,15 @@ static bool drag(struct driver *d, const char *from, const char *to, struct err 
         return false;
     x1 = b->bounds.x + b->bounds.w / 2;
     y1 = b->bounds.y + b->bounds.h / 2;
-    feed(d, (struct ui_event){.type = UI_EVENT_MOVE, .x = x0, .y = y0});
+    push_mouse(d, SDL_MOUSEMOTION, x0, y0);
     run_through(d);
-    feed(d, (struct ui_event){.type = UI_EVENT_DOWN, .button = 1, .x = x0, .y = y0});
+    push_mouse(d, SDL_MOUSEBUTTONDOWN, x0, y0);
     run_through(d);
     for (int i = 1; i <= 8; i++) {
-        feed(d, (struct ui_event){.type = UI_EVENT_MOVE, .x = x0 + (x1 - x0) * (float)i / 8, .y = y0 + (y1 - y0) * (float)i / 8});
+        push_mouse(d, SDL_MOUSEMOTION, x0 + (x1 - x0) * (float)i / 8, y0 + (y1 - y0) * (float)i / 8);
         run_through(d);
     }
-    feed(d, (struct ui_event){.type = UI_EVENT_UP, .button = 1, .x = x1, .y = y1});
+    push_mouse(d, SDL_MOUSEBUTTONUP, x1, y1);
     run_through(d);
     return true;
 }
@@ -251,8 +304,7 @@ static bool one_line(struct driver *d, char *line, struct err *e)
         if (key[0] == '\0')
             return err_set(e, ERR_BADARG, "key takes the name of a key: n, 4, Enter, Ctrl+Z");
         d->keys++;
-        press(d, key);
-        return true;
+        return press(d, key, e);
     }
     if (strcmp(verb, "type") == 0) {
         rest += strspn(rest, " \t");
@@ -265,13 +317,8 @@ static bool one_line(struct driver *d, char *line, struct err *e)
             one[next - i] = '\0';
             i = next;
             d->typed++;
-            if (strlen(one) == 1) {
-                press(d, one[0] == ' ' ? "Space" : one);
-            } else {
-                struct ui_event ev = {.type = UI_EVENT_TEXT};
-
-                ev.text = strdup(one);
-                feed(d, ev);
+            if (strlen(one) > 1 || (one[0] >= 'A' && one[0] <= 'Z') || !press(d, one[0] == ' ' ? "Space" : one, NULL)) {
+                push_text(one); /* no key of its own: the text alone, as from an input method */
                 run_through(d);
             }
         }
@@ -292,11 +339,11 @@ static bool one_line(struct driver *d, char *line, struct err *e)
         int n = 0;
 
         for (; file[0] != '\0'; file = word(&rest), n++) {
-            struct ui_event ev = {.type = UI_EVENT_DROP, .x = -1, .y = -1};
+            SDL_Event ev = {.type = SDL_DROPFILE};
             char full[4096];
 
-            ev.text = realpath(file, full) != NULL ? strdup(full) : strdup(file);
-            feed(d, ev);
+            ev.drop.file = SDL_strdup(text_starts(file, "file:") || realpath(file, full) == NULL ? file : full);
+            push(ev);
         }
         if (n == 0)
             return err_set(e, ERR_BADARG, "drop takes files");
@@ -311,9 +358,9 @@ static bool one_line(struct driver *d, char *line, struct err *e)
 
         if (w == NULL || !text_to_double(word(&rest), &notches))
             return w != NULL ? err_set(e, ERR_BADARG, "wheel takes an id and notches") : false;
-        feed(d, (struct ui_event){.type = UI_EVENT_MOVE, .x = w->bounds.x + w->bounds.w / 2, .y = w->bounds.y + w->bounds.h / 2});
+        push_mouse(d, SDL_MOUSEMOTION, w->bounds.x + w->bounds.w / 2, w->bounds.y + w->bounds.h / 2);
         run_through(d);
-        feed(d, (struct ui_event){.type = UI_EVENT_WHEEL, .dy = (float)notches, .x = w->bounds.x + w->bounds.w / 2, .y = w->bounds.y + w->bounds.h / 2});
+        push((SDL_Event){.wheel = {.type = SDL_MOUSEWHEEL, .y = (Sint32)notches, .preciseY = (float)notches}});
         run_through(d);
         return true;
     }

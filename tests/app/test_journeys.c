@@ -122,6 +122,42 @@ static void the_sample_is_got_around_in(void **state)
         fail_msg("%s", out);
 }
 
+static int count_photos(void)
+{
+    char path[128];
+    struct logbook_report report;
+    struct err e;
+    struct logbook *lb;
+
+    text_format(path, sizeof path, "%s/log", folder);
+    lb = logbook_open(path, LOGBOOK_READ, &e);
+    assert_non_null(lb);
+    assert_true(logbook_verify(lb, &report, &e));
+    logbook_close(lb);
+    return (int)report.n_photos;
+}
+
+/* What a file manager hands over is an address, not a path. */
+static void a_dropped_address_becomes_a_photo(void **state)
+{
+    char out[4000], path[128], here[800], script[1200], command[300];
+    const char *program = getenv("SOOTBOOK") ? getenv("SOOTBOOK") : "build/sootbook";
+    struct err e;
+    int before;
+
+    (void)state;
+    text_format(command, sizeof command, "'%s' sample '%s/log'", program, folder);
+    assert_int_equal(system(command), 0);
+    before = count_photos();
+    assert_non_null(getcwd(here, sizeof here));
+    text_format(path, sizeof path, "%s/drop.script", folder);
+    text_format(script, sizeof script, "size 1280 720\nkey Enter\nwait\ndrop \"file://%s/tests/photos/p%%30%%31.jpg\"\nwait\n", here);
+    assert_true(files_write(path, script, strlen(script), &e));
+    if (play(path, out, sizeof out) != 0)
+        fail_msg("%s", out);
+    assert_int_equal(count_photos(), before + 1);
+}
+
 static void a_failed_expectation_names_its_line(void **state)
 {
     char out[4000], path[128];
@@ -153,6 +189,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_v8_from_nothing_to_its_report, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(six_plugs_take_few_inputs, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_sample_is_got_around_in, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_dropped_address_becomes_a_photo, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_failed_expectation_names_its_line, make_folder, drop_folder),
         cmocka_unit_test(the_table_of_keys_is_sound),
     };
