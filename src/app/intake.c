@@ -37,6 +37,9 @@ struct intake {
     struct session_pictures pictures;
     struct keys waiting; /* pictures asked for */
     struct keys failed;  /* pictures that cannot be had: not asked for again */
+    uint64_t tiles[PHOTO_VIEW_MAX_TILES]; /* keys of the view that is being made sharp */
+    size_t n_tiles;
+    int view;           /* counts down from 0: generation of its jobs */
     uint64_t last_file; /* files keep the order they came in */
 };
 
@@ -231,7 +234,7 @@ bool intake_poll(struct intake *in, struct logbook *lb, struct err *e)
             keys_drop(&in->waiting, r.tag);
             if (r.ok && in->pictures.put != NULL)
                 in->pictures.put(in->pictures.ctx, r.tag, r.rgba, r.width, r.height);
-            else if (!r.ok)
+            else if (!r.ok && r.err.code != ERR_CANCEL)
                 keys_add(&in->failed, r.tag);
         }
         photo_result_release(&r);
@@ -264,7 +267,6 @@ static bool is_wanted(const struct intake *in, uint64_t key)
 
 static void ask(struct intake *in, struct photo_job *job)
 {
-    job->work = PHOTO_WORK_DECODE;
     job->urgent = true;
     photo_pool_submit(in->pool, job);
     keys_add(&in->waiting, job->tag);
@@ -275,12 +277,12 @@ static void ask_photo(struct intake *in, const struct logbook_photo *p, bool lar
     unsigned char *jpeg = NULL;
     size_t n_bytes = 0;
     char path[1400];
-    struct photo_job job = {.tag = photo_key(p->sha256, large), .max_px = large ? 2400 : PHOTO_THUMB_PX};
+    struct photo_job job = {.work = PHOTO_WORK_DECODE, .tag = photo_key(p->sha256, large), .max_px = large ? PHOTO_PREVIEW_PX : PHOTO_THUMB_PX};
 
     if (!is_wanted(in, job.tag))
         return;
     text_format(path, sizeof path, "%s/%s.%s", in->photos_folder, p->sha256, p->format);
-    if (!large && cache_get(in->cache, p->sha256, CACHE_THUMB, PHOTO_PREVIEW_VERSION, &jpeg, &n_bytes)) {
+    if (cache_get(in->cache, p->sha256, large ? CACHE_PREVIEW : CACHE_THUMB, PHOTO_PREVIEW_VERSION, &jpeg, &n_bytes)) {
         job.bytes = jpeg;
         job.n_bytes = n_bytes;
     } else {
@@ -290,9 +292,45 @@ static void ask_photo(struct intake *in, const struct logbook_photo *p, bool lar
     free(jpeg);
 }
 
+/* Takes the tiles of this view as wanted; those of the last one that wait yet are called off. */
+static void set_view(struct intake *in, const uint64_t *keys, size_t n)
+{
+    if (n == in->n_tiles && memcmp(keys, in->tiles, n * sizeof *keys) == 0)
+        return;
+    if (in->n_tiles > 0)
+        photo_pool_cancel_generation(in->pool, in->view);
+    for (size_t i = 0; i < in->n_tiles; i++)
+        keys_drop(&in->waiting, in->tiles[i]);
+    memcpy(in->tiles, keys, n * sizeof *keys);
+    in->n_tiles = n;
+    in->view--;
+}
+
+void intake_tiles(struct intake *in, const struct logbook_photo *p, const struct photo_tile *tiles, size_t n)
+{
+    uint64_t keys[PHOTO_VIEW_MAX_TILES];
+    char path[1400];
+
+    if (in->pictures.has == NULL)
+        return;
+    for (size_t i = 0; i < n; i++)
+        keys[i] = photo_tile_key(p->sha256, &tiles[i]);
+    set_view(in, keys, n);
+    if (n == 0)
+        return;
+    text_format(path, sizeof path, "%s/%s.%s", in->photos_folder, p->sha256, p->format);
+    for (size_t i = 0; i < n; i++) {
+        struct photo_job job = {.work = PHOTO_WORK_REGION, .path = path, .tag = keys[i], .generation = in->view,
+                                .region = photo_tile_region(&tiles[i], p->width, p->height), .shrink = 1 << tiles[i].level};
+
+        if (job.region.width > 0 && is_wanted(in, job.tag))
+            ask(in, &job);
+    }
+}
+
 void intake_preview(struct intake *in, const char *path)
 {
-    struct photo_job job = {.tag = photo_file_key(path), .path = path, .max_px = PHOTO_THUMB_PX};
+    struct photo_job job = {.work = PHOTO_WORK_DECODE, .tag = photo_file_key(path), .path = path, .max_px = PHOTO_THUMB_PX};
 
     if (path[0] != '\0' && in->pictures.has != NULL && is_wanted(in, job.tag))
         ask(in, &job);

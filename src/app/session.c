@@ -753,7 +753,13 @@ bool session_poll(struct session *s, struct ui *ui)
         reload(s, &e);
         news = true;
     }
-    intake_pictures(s->intake, s->m.photos, s->m.n_photos, s->st.screen == SCREEN_PHOTOS ? s->st.photo : -1);
+    if (s->st.screen == SCREEN_PHOTOS && s->st.photo >= 0 && s->st.photo < (int)s->m.n_photos) {
+        intake_pictures(s->intake, s->m.photos, s->m.n_photos, s->st.photo);
+        intake_tiles(s->intake, &s->m.photos[s->st.photo], s->st.tiles, s->st.n_tiles);
+    } else {
+        intake_pictures(s->intake, s->m.photos, s->m.n_photos, -1);
+        intake_tiles(s->intake, NULL, NULL, 0);
+    }
     return news;
 }
 

@@ -78,6 +78,7 @@ static void measure_window(struct window *w)
     w->width = (int)lrintf((float)pw / w->scale);
     w->height = (int)lrintf((float)ph / w->scale);
     ui_render_set_scale(w->render, w->scale);
+    session_model(w->session)->px_scale = w->scale;
     w->dirty = true;
 }
 

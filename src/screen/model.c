@@ -168,6 +168,11 @@ uint64_t photo_key(const char *sha256, bool large)
     return ui_hash(sha256, strlen(sha256), large ? 0x1B5u : 0x5A1u);
 }
 
+uint64_t photo_tile_key(const char *sha256, const struct photo_tile *t)
+{
+    return ui_hash(t, sizeof *t, photo_key(sha256, true));
+}
+
 uint64_t photo_file_key(const char *path)
 {
     return ui_hash(path, strlen(path), 0xF11Eu);
@@ -175,7 +180,10 @@ uint64_t photo_file_key(const char *path)
 
 void photo_draw(struct ui *ui, const struct logbook_photo *p, struct rect r)
 {
-    float k = fminf(r.w / (float)p->width, r.h / (float)p->height), w = (float)p->width * k, h = (float)p->height * k;
+    float w = (float)(p->turn % 2 ? p->height : p->width), h = (float)(p->turn % 2 ? p->width : p->height);
+    float k = fminf(r.w / w, r.h / h);
 
+    w *= k;
+    h *= k;
     ui_image(ui, (struct rect){r.x + (r.w - w) / 2, r.y + (r.h - h) / 2, w, h}, photo_key(p->sha256, false), (struct rect){0, 0, 1, 1}, p->turn, false);
 }

@@ -9,6 +9,7 @@
 #include <stdint.h>
 #include "base/files.h"
 #include "logbook/logbook.h"
+#include "photo/photo_view.h"
 #include "placing/placing.h"
 #include "reading/findings.h"
 #include "record/record.h"
@@ -50,6 +51,7 @@ struct model {
     const struct files_list *files;   /* its entries, NULL when it cannot be opened */
     int jobs_done, jobs_all;          /* photos being taken in; all 0: nothing runs */
     const char *today;
+    float px_scale;                   /* pixels of the screen for a logical one */
 };
 
 /* What the screens keep for themselves: never on disk. */
@@ -84,6 +86,8 @@ struct screen_state {
     float left_px;           /* width of what stands out, 0: as the window suggests */
     float zoom, pan_x, pan_y; /* Photos: zoom 0 = fit */
     float grab_x, grab_y;
+    struct photo_tile tiles[PHOTO_VIEW_MAX_TILES]; /* of the photo shown: what the view wants to be sharp */
+    size_t n_tiles;
     char files_dir[1024];    /* PANEL_FILES: the folder shown, the names chosen in it */
     char files_chosen[128][256];
     int n_files_chosen;
@@ -152,6 +156,7 @@ struct bore_look bore_look_of(const struct reading *r, int cylinder);
 void bore_draw(struct ui *ui, struct rect r, const struct bore_look *look);
 uint64_t photo_key(const char *sha256, bool large);
 uint64_t photo_file_key(const char *path); /* of a file in the browser */
+uint64_t photo_tile_key(const char *sha256, const struct photo_tile *t);
 /* The photo that stands for a plug's firing end, or NULL. */
 const struct logbook_photo *model_bore_photo(const struct model *m, int cylinder, int position);
 bool photo_ready(const struct logbook_photo *p); /* it has a picture */

@@ -116,6 +116,48 @@ static void facts(struct ui *ui, const struct model *m, struct screen_state *st,
     (void)st;
 }
 
+/* (x, y) from the middle of the picture as stored to the middle of it as turned a quarter `turn` times
+ * clockwise; 4 - turn leads back. */
+static void turn_about_middle(int turn, double *x, double *y)
+{
+    for (int i = 0; i < turn; i++) {
+        double was_x = *x;
+
+        *x = -*y;
+        *y = was_x;
+    }
+}
+
+/* Sharp tiles over the small copy, as far as they are there; which ones are wanted goes to st. cx, cy:
+ * where the middle of the picture is drawn. */
+static void tiles(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, struct rect view,
+                  float cx, float cy, float zoom)
+{
+    double x0 = (double)(view.x - cx) / (double)zoom, y0 = (double)(view.y - cy) / (double)zoom;
+    double x1 = x0 + (double)(view.w / zoom), y1 = y0 + (double)(view.h / zoom);
+    double scale = m->px_scale > 0 ? (double)m->px_scale : 1;
+    struct photo_box seen;
+    size_t n_was = st->n_tiles;
+    uint64_t was = ui_hash(st->tiles, n_was * sizeof *st->tiles, 1);
+
+    turn_about_middle((4 - p->turn) % 4, &x0, &y0);
+    turn_about_middle((4 - p->turn) % 4, &x1, &y1);
+    seen = (struct photo_box){fmin(x0, x1) + p->width / 2.0, fmin(y0, y1) + p->height / 2.0, fmax(x0, x1) + p->width / 2.0,
+                              fmax(y0, y1) + p->height / 2.0};
+    st->n_tiles = photo_view_tiles(p->width, p->height, (double)zoom * scale, &seen, PHOTO_PREVIEW_PX, st->tiles, PHOTO_VIEW_MAX_TILES);
+    if (st->n_tiles != n_was || ui_hash(st->tiles, n_was * sizeof *st->tiles, 1) != was)
+        ui_wake_at_s(ui, ui_now_s(ui)); /* they are asked for after this frame */
+    for (size_t i = 0; i < st->n_tiles; i++) {
+        struct photo_region r = photo_tile_region(&st->tiles[i], p->width, p->height);
+        double x = r.x + r.width / 2.0 - p->width / 2.0, y = r.y + r.height / 2.0 - p->height / 2.0;
+        float w = (float)(p->turn % 2 ? r.height : r.width) * zoom, h = (float)(p->turn % 2 ? r.width : r.height) * zoom;
+
+        turn_about_middle(p->turn, &x, &y);
+        ui_image(ui, (struct rect){cx + (float)x * zoom - w / 2, cy + (float)y * zoom - h / 2, w, h},
+                 photo_tile_key(p->sha256, &st->tiles[i]), (struct rect){0, 0, 1, 1}, p->turn, false);
+    }
+}
+
 void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
     const struct logbook_photo *p;
@@ -164,6 +206,7 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
         p = &m->photos[st->photo];
     }
     if (p->trouble[0] || p->width <= 0) {
+        st->n_tiles = 0;
         ui_text(ui, ui_inset(view, 60, view.h / 2 - 40), p->trouble[0] ? p->trouble : "This photo is still being taken in.", &(struct ui_style){.size_px = 14, .colour = UI_CARD, .max_lines = 4, .top = true});
         return;
     }
@@ -206,6 +249,7 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
     h = (p->turn % 2 ? (float)p->width : (float)p->height) * zoom;
     ui_clip_push(ui, view);
     ui_image(ui, (struct rect){view.x + view.w / 2 + px - w / 2, view.y + view.h / 2 + py - h / 2, w, h}, photo_key(p->sha256, true), (struct rect){0, 0, 1, 1}, p->turn, false);
+    tiles(ui, m, st, p, view, view.x + view.w / 2 + px, view.y + view.h / 2 + py, zoom);
     ui_clip_pop(ui);
     text_format(line, sizeof line, "%.0f %%   wheel: zoom   drag: pan   1: 100 %%   F: fit   T: turn   ← →: next   Esc: plan", (double)zoom * 100);
     {

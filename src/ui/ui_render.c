@@ -41,7 +41,8 @@ struct picture {
     uint64_t key;
     uint8_t *rgba;
     int w, h;
-    SDL_Texture *texture; /* made when drawn directly */
+    SDL_Texture *texture; /* made when drawn directly, */
+    int turn;             /* turned so many quarters clockwise */
     uint64_t used;
 };
 
@@ -684,7 +685,7 @@ bool ui_render_put_image(struct ui_render *rd, uint64_t key, const uint8_t *rgba
         rd->pictures = mem_resize(rd->pictures, rd->pictures_room, sizeof *rd->pictures);
     }
     p = &rd->pictures[rd->n_pictures++];
-    *p = (struct picture){key, own, w, h, NULL, rd->frame};
+    *p = (struct picture){key, own, w, h, NULL, 0, rd->frame};
     rd->n_bytes += n_bytes;
     return true;
 }
@@ -743,6 +744,73 @@ static void shrink(const struct picture *p, struct rect crop, int turn, bool rou
     }
 }
 
+/* The texture of a picture, turned: drawing at an angle would first scale all of it to its full size on
+ * the screen, also what lies outside. */
+static SDL_Texture *turned_texture(struct ui_render *rd, struct picture *p, int turn)
+{
+    uint32_t *to;
+
+    if (p->texture != NULL && p->turn == turn)
+        return p->texture;
+    if (p->texture != NULL)
+        SDL_DestroyTexture(p->texture);
+    p->texture = NULL;
+    p->turn = turn;
+    SDL_SetHint(SDL_HINT_RENDER_SCALE_QUALITY, "linear");
+    if (turn == 0)
+        return p->texture = texture_from_rgba(rd, p->rgba, p->w, p->h, false);
+    to = mem_try((size_t)p->w * (size_t)p->h, sizeof *to);
+    if (to == NULL)
+        return NULL;
+    for (int y = 0; y < p->h; y++)
+        for (int x = 0; x < p->w; x++) {
+            size_t at = turn == 1   ? (size_t)x * (size_t)p->h + (size_t)(p->h - 1 - y)
+                        : turn == 2 ? (size_t)(p->h - 1 - y) * (size_t)p->w + (size_t)(p->w - 1 - x)
+                                    : (size_t)(p->w - 1 - x) * (size_t)p->h + (size_t)y;
+
+            memcpy(&to[at], p->rgba + ((size_t)y * (size_t)p->w + (size_t)x) * 4, 4);
+        }
+    p->texture = turn % 2 ? texture_from_rgba(rd, to, p->h, p->w, false) : texture_from_rgba(rd, to, p->w, p->h, false);
+    free(to);
+    return p->texture;
+}
+
+/* Scaled by the renderer into r. Only what is seen is handed on: whole pixels of the picture, and one
+ * more around, for the smoothing. */
+static void draw_direct(struct ui_render *rd, struct picture *p, struct rect crop, int turn, SDL_Rect r)
+{
+    SDL_Texture *texture = turned_texture(rd, p, turn);
+    int w = turn % 2 ? p->h : p->w, h = turn % 2 ? p->w : p->h;
+    SDL_Rect clip, seen, from, to;
+    double fx, fy, kx, ky, x0, y0, x1, y1;
+
+    for (int i = 0; i < turn; i++)
+        crop = (struct rect){1 - crop.y - crop.h, crop.x, crop.h, crop.w};
+    SDL_RenderGetClipRect(rd->renderer, &clip);
+    if (SDL_RectEmpty(&clip)) {
+        clip.x = clip.y = 0;
+        SDL_GetRendererOutputSize(rd->renderer, &clip.w, &clip.h);
+    }
+    if (texture == NULL || !SDL_IntersectRect(&r, &clip, &seen))
+        return;
+    fx = (double)(crop.x * (float)w);
+    fy = (double)(crop.y * (float)h);
+    kx = r.w / (double)(crop.w * (float)w); /* pixels of the screen for one of the picture */
+    ky = r.h / (double)(crop.h * (float)h);
+    x0 = fmax(floor(fx + (seen.x - r.x) / kx) - 1, rint(fx));
+    y0 = fmax(floor(fy + (seen.y - r.y) / ky) - 1, rint(fy));
+    x1 = fmin(ceil(fx + (seen.x + seen.w - r.x) / kx) + 1, rint(fx + r.w / kx));
+    y1 = fmin(ceil(fy + (seen.y + seen.h - r.y) / ky) + 1, rint(fy + r.h / ky));
+    if (x1 <= x0 || y1 <= y0)
+        return;
+    from = (SDL_Rect){(int)x0, (int)y0, (int)(x1 - x0), (int)(y1 - y0)};
+    to.x = r.x + (int)lrint((x0 - fx) * kx);
+    to.y = r.y + (int)lrint((y0 - fy) * ky);
+    to.w = r.x + (int)lrint((x1 - fx) * kx) - to.x;
+    to.h = r.y + (int)lrint((y1 - fy) * ky) - to.y;
+    SDL_RenderCopy(rd->renderer, texture, &from, &to);
+}
+
 static void draw_image(struct ui_render *rd, const struct ui_draw *given)
 {
     struct picture *p = find_picture(rd, given->key);
@@ -760,23 +828,12 @@ static void draw_image(struct ui_render *rd, const struct ui_draw *given)
         whole.crop = (struct rect){0, 0, 1, 1};
         r = (SDL_Rect){r.x + (r.w - w) / 2, r.y + (r.h - h) / 2, w > 0 ? w : 1, h > 0 ? h : 1};
     }
-    if (!d->round && (r.w > DIRECT_PX * (int)ceilf(rd->scale) || r.h > DIRECT_PX * (int)ceilf(rd->scale))) {
-        SDL_Rect from = {(int)(d->crop.x * (float)p->w), (int)(d->crop.y * (float)p->h),
-                         (int)lrintf(d->crop.w * (float)p->w), (int)lrintf(d->crop.h * (float)p->h)};
+    /* A large part of a photograph that is made smaller by no more than half is as good so, and quicker
+     * while it moves. */
+    bool slightly = (p->w > DIRECT_PX || p->h > DIRECT_PX) && r.w * 2 >= (d->turn % 2 ? p->h : p->w) && r.h * 2 >= (d->turn % 2 ? p->w : p->h);
 
-        if (p->texture == NULL) {
-            SDL_SetHint(SDL_HINT_RENDER_SCALE_QUALITY, "linear");
-            p->texture = texture_from_rgba(rd, p->rgba, p->w, p->h, false);
-        }
-        if (p->texture == NULL)
-            return;
-        if (d->turn % 2 != 0) { /* SDL turns about the middle of an unturned rect */
-            SDL_Rect q = {r.x + (r.w - r.h) / 2, r.y + (r.h - r.w) / 2, r.h, r.w};
-
-            SDL_RenderCopyEx(rd->renderer, p->texture, &from, &q, 90.0 * d->turn, NULL, SDL_FLIP_NONE);
-        } else {
-            SDL_RenderCopyEx(rd->renderer, p->texture, &from, &r, 90.0 * d->turn, NULL, SDL_FLIP_NONE);
-        }
+    if (!d->round && (slightly || r.w > DIRECT_PX * (int)ceilf(rd->scale) || r.h > DIRECT_PX * (int)ceilf(rd->scale))) {
+        draw_direct(rd, p, d->crop, d->turn, r);
         return;
     }
     struct {
