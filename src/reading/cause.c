@@ -12,9 +12,12 @@
 #define BIT(i) ((engine_set)1 << (i))
 #define MAX_PLACES 64
 #define MAX_LISTED 14
-#define LEAST_LISTED 0.02
+#define LEAST_LISTED 0.03
 #define LEAST_SAID_DB 3.0 /* a cause is listed when the evidence speaks for it by so much */
+#define MOST_SAID 0.99 /* a reading is a pointer: without the check nothing is surer */
+#define TRACE 0.4      /* degree of a trace, see cause_fact.c */
 #define RIVAL_DB 3.0   /* a story ties two causes when it speaks for both by so much */
+#define LOCAL_DB 3.0    /* less than that seen at a place is nothing */
 #define TOGETHER_DB 7.0 /* cylinders of one cause stand in one entry when their log-odds lie so close */
 
 struct place {
@@ -31,6 +34,8 @@ struct judged {
     const struct cause_row *row;
     struct place place;
     double log_odds_db, probability;
+    double local_db;                    /* what is seen at the place itself speaks for it by so much */
+    double wide_share;                  /* share of what the whole engine says (complaints, fuel) that falls to this place */
     double story_db[CAUSE_MAX_STORIES]; /* what each story adds */
 };
 
@@ -144,7 +149,10 @@ static bool degree_at(const struct causes *k, const struct cause_term *m, const 
         *weight = seen == set || least < 0.2 ? 1 : 0.5;
         return true;
     case OVER_ANY: *degree = top; return true;
-    case OVER_MOST: *degree = clip(sum / n / 0.65); return true;
+    case OVER_MOST:
+        *degree = clip(sum / n / 0.65);
+        *weight = clip((double)n / bits(set) * 2);
+        return true;
     case OVER_EVERY:
         *degree = fact_is_global(&m->fact) ? sum / n : clip((sum / n - 0.35) / 0.45);
         *weight = clip((double)n / bits(set) * 2);
@@ -182,30 +190,54 @@ static bool applies(const struct cause_term *m, const struct answer *a, const st
     return m->when.n == 0 || (a->when & p->set) != 0;
 }
 
+/* Asked of the place itself. */
+static bool inside(enum cause_over over)
+{
+    return over == OVER_HERE || over == OVER_EACH || over == OVER_ANY || over == OVER_MOST || over == OVER_SECOND;
+}
+
 /* Decibans of one term; *degree is set when it is known. */
 static double term_db(const struct causes *k, int term, const struct place *p, bool *known, double *degree)
 {
     const struct cause_term *m = &k->t->terms[term];
     const struct answer *a = &k->answers[term];
-    double weight = 1;
+    double weight = 1, absent;
 
     *known = applies(m, a, p) && degree_at(k, m, a, p, degree, &weight);
-    return *known ? weight * (m->yes_db * *degree + m->no_db * (1 - *degree)) : 0;
+    if (!*known)
+        return 0;
+    /* A trace of a sign is a little for it, nothing against it. */
+    absent = m->fact.atoms[0].kind == FACT_SIGN && inside(m->over) && m->over != OVER_MOST ? clip(1 - *degree / TRACE) : 1 - *degree;
+    return weight * (m->yes_db * *degree + m->no_db * absent);
 }
 
 /* ---- log-odds ---- */
 
-static void judge(const struct causes *k, struct judged *j)
+/* The term tells of something seen at the place itself. */
+static bool is_local(const struct cause_term *m)
+{
+    return !fact_is_global(&m->fact) && m->yes_db > 0 && inside(m->over);
+}
+
+static void judge(const struct causes *k, struct judged *j, double wide_share)
 {
     const struct cause_row *row = j->row;
     double first[2][CAUSE_MAX_STORIES] = {{0}}, second[2][CAUSE_MAX_STORIES] = {{0}};
 
+    j->wide_share = wide_share;
+    j->local_db = 0;
     j->log_odds_db = row->prior_db + row->more_db * (bits(j->place.set) - 1) * (row->scope == SCOPE_CYLINDER);
     for (int i = row->first_term; i < row->first_term + row->n_terms; i++) {
         bool known;
-        double degree, db = term_db(k, i, &j->place, &known, &degree), size = fabs(db);
-        int story = k->t->terms[i].story, against = db < 0;
+        double degree, db = term_db(k, i, &j->place, &known, &degree), size;
+        int story = k->t->terms[i].story, against;
 
+        if (is_local(&k->t->terms[i]) && known && degree >= 0.3)
+            j->local_db += fmax(0, db);
+        if (db > 0 && fact_is_global(&k->t->terms[i].fact))
+            db *= wide_share;
+        size = fabs(db);
+        against = db < 0;
         if (size > first[against][story]) {
             second[against][story] = first[against][story];
             first[against][story] = size;
@@ -279,38 +311,75 @@ static int places(const struct causes *k, enum cause_scope scope, struct place *
     return n;
 }
 
-static struct judged *add(struct causes *k, const struct cause_row *row, struct place p)
+static void add(struct causes *k, const struct cause_row *row, struct place p, double wide_share)
 {
     struct judged *j = arena_push(k->w->a, (void **)&k->list, &k->n_list, &k->list_room, sizeof *k->list);
 
     j->row = row;
     j->place = p;
-    judge(k, j);
-    return j;
+    judge(k, j, wide_share);
 }
 
-/* Cylinders that show the same cause about as clearly stand in one entry; the rest each in its own. */
-static void judge_cylinders(struct causes *k, const struct cause_row *row)
+/* A complaint is of the engine; among the places of one cause it falls to those that show something
+ * themselves, and fully from twice the least on. */
+static double share_of_wide(const struct judged *j)
 {
-    struct judged each[ENGINE_MAX_CYLINDERS];
-    int n = k->w->en->n_cylinders, best = 0;
-    struct place together = {0, -1};
+    return clip(j->local_db / (2 * LOCAL_DB));
+}
 
-    memset(each, 0, sizeof each);
-    for (int c = 0; c < n; c++) {
-        each[c].row = row;
-        each[c].place = (struct place){BIT(c), -1};
-        judge(k, &each[c]);
-        if (each[c].log_odds_db > each[best].log_odds_db)
-            best = c;
+/* Judges every place by what is seen there. False when no place shows anything. */
+static bool judge_locally(const struct causes *k, const struct cause_row *row, const struct place *at, int n, struct judged *each)
+{
+    bool any = false;
+
+    memset(each, 0, (size_t)n * sizeof *each);
+    for (int i = 0; i < n; i++) {
+        each[i].row = row;
+        each[i].place = at[i];
+        judge(k, &each[i], 0);
+        any = any || each[i].local_db >= LOCAL_DB;
+        judge(k, &each[i], share_of_wide(&each[i]));
+    }
+    return any;
+}
+
+/* Cylinders that show the same cause about as clearly stand in one entry; the rest each in its own.
+ * Where none shows anything it is some cylinder, nobody knows which. */
+static void add_cylinders(struct causes *k, const struct cause_row *row, const struct place *at, int n)
+{
+    struct judged each[MAX_PLACES];
+    struct place together = {0, -1};
+    int best = 0;
+    double share = 1;
+
+    if (!judge_locally(k, row, at, n, each)) {
+        add(k, row, (struct place){k->facts.all, -1}, 1);
+        k->list[k->n_list - 1].log_odds_db -= row->more_db * (bits(k->facts.all) - 1);
+        return;
     }
     for (int c = 0; c < n; c++)
-        if (c == best || (each[c].log_odds_db > each[best].log_odds_db - TOGETHER_DB && each[c].log_odds_db > row->prior_db + TOGETHER_DB))
-            together.set |= BIT(c);
-    add(k, row, together);
+        if (each[c].log_odds_db > each[best].log_odds_db)
+            best = c;
     for (int c = 0; c < n; c++)
-        if ((together.set & BIT(c)) == 0 && each[c].log_odds_db > -14)
-            add(k, row, each[c].place);
+        if (c == best || (each[c].log_odds_db > each[best].log_odds_db - TOGETHER_DB && each[c].local_db >= LOCAL_DB)) {
+            together.set |= at[c].set;
+            share = fmin(share, each[c].wide_share);
+        }
+    add(k, row, together, share);
+    for (int c = 0; c < n; c++)
+        if ((together.set & at[c].set) == 0 && each[c].local_db >= LOCAL_DB)
+            add(k, row, at[c], each[c].wide_share);
+}
+
+/* Places of several cylinders: each that shows something; the only one there is always. */
+static void add_places(struct causes *k, const struct cause_row *row, const struct place *at, int n)
+{
+    struct judged each[MAX_PLACES];
+
+    judge_locally(k, row, at, n, each);
+    for (int i = 0; i < n; i++)
+        if (n == 1 || each[i].local_db >= LOCAL_DB)
+            add(k, row, at[i], n == 1 ? 1 : each[i].wide_share);
 }
 
 /* ---- rivals ---- */
@@ -343,10 +412,10 @@ static void share(struct causes *k)
             if (common <= 0)
                 continue;
             rivals += odds(b->log_odds_db);
-            if (b->log_odds_db >= a->log_odds_db - 3)
-                taken = fmax(taken, common);
+            if (b->log_odds_db >= a->log_odds_db - 3) /* b explains it at its own cylinders only */
+                taken = fmax(taken, common * bits(a->place.set & b->place.set) / bits(a->place.set));
         }
-        a->probability = fmax(odds(a->log_odds_db) / (1 + odds(a->log_odds_db) + rivals), chance(a->log_odds_db - taken) * (taken > 0));
+        a->probability = fmin(MOST_SAID, fmax(odds(a->log_odds_db) / (1 + odds(a->log_odds_db) + rivals), chance(a->log_odds_db - taken) * (taken > 0)));
     }
 }
 
@@ -394,7 +463,7 @@ static void add_figures(const struct causes *k, const struct cause_term *m, engi
 {
     char figure[80];
 
-    if (bits(shown) > 2)
+    if (bits(shown) > 2 || shown == 0)
         return;
     for (int c = 0; c < k->w->en->n_cylinders; c++)
         if ((shown & BIT(c)) != 0) {
@@ -402,6 +471,26 @@ static void add_figures(const struct causes *k, const struct cause_term *m, engi
             if (figure[0])
                 text_addf(t, "; %s%s%s", bits(shown) > 1 ? k->w->en->cylinders[c].label : "", bits(shown) > 1 ? ": " : "", figure);
         }
+}
+
+static engine_set shown_of(const struct answer *a, engine_set seen)
+{
+    engine_set shown = 0;
+
+    for (int c = 0; c < ENGINE_MAX_CYLINDERS; c++)
+        if ((seen & BIT(c)) != 0 && a->degree[c] >= 0.3)
+            shown |= BIT(c);
+    return shown;
+}
+
+/* "bank 2": for what is seen along a cover, not on a plug. */
+static void bank_words(const struct causes *k, engine_set set, struct text *t)
+{
+    const struct engine *en = k->w->en;
+
+    for (int b = 0, n = 0; b < en->n_banks; b++)
+        if ((engine_bank_set(en, b) & set) != 0)
+            text_addf(t, "%s%s", n++ ? ", " : "", en->banks[b].name);
 }
 
 static void placed_words(const struct causes *k, const struct cause_term *m, const struct answer *a, const struct place *p, double degree, struct text *t)
@@ -412,10 +501,17 @@ static void placed_words(const struct causes *k, const struct cause_term *m, con
     bool rest = m->over == OVER_OTHERS || m->over == OVER_MATES || m->over == OVER_BANKS;
     char name[140];
 
-    for (int c = 0; c < en->n_cylinders; c++)
-        if ((seen & BIT(c)) != 0 && a->degree[c] >= 0.3)
-            shown |= BIT(c);
+    shown = shown_of(a, seen);
     fact_name(&k->facts, &m->fact, shown, name, sizeof name);
+    if (m->fact.atoms[0].kind == FACT_VISIT) { /* the cover's edge */
+        if (shown == 0)
+            text_add(t, "No ");
+        else
+            capital(name);
+        text_addf(t, "%s, bank ", name);
+        bank_words(k, shown != 0 ? shown : seen, t);
+        return;
+    }
     if (shown != 0 && (degree >= 0.3 || wide || rest)) {
         capital(name);
         text_add(t, name);
@@ -523,7 +619,7 @@ static void add_missing(struct causes *k, const struct judged *j, struct cause *
         if (ask[0] == '\0' || set == 0)
             continue;
         text_add(&t, ask);
-        if (!fact_is_global(&m->fact) && m->fact.atoms[0].kind != FACT_CODE && bits(k->facts.all) > 1 && m->fact.atoms[0].kind != FACT_VISIT) {
+        if (!fact_is_global(&m->fact) && m->fact.atoms[0].kind != FACT_CODE && m->fact.atoms[0].kind != FACT_SWAP && bits(k->facts.all) > 1 && m->fact.atoms[0].kind != FACT_VISIT) {
             if (set == k->facts.all)
                 text_add(&t, " of all");
             else {
@@ -556,6 +652,10 @@ static void where_words(const struct causes *k, const struct judged *j, struct c
         out->cylinders = show != 0 ? show : j->place.set;
         return;
     }
+    if (j->row->scope == SCOPE_ENGINE) {
+        text_copy(out->where, sizeof out->where, "engine");
+        return;
+    }
     work_where(k->w, j->place.set, -1, out->where, sizeof out->where);
     if (j->row->scope == SCOPE_MIXTURE_GROUP || j->row->scope == SCOPE_COIL_GROUP) {
         struct text t = {0};
@@ -566,6 +666,39 @@ static void where_words(const struct causes *k, const struct judged *j, struct c
         text_release(&t);
     }
     out->cylinders = j->place.set == k->facts.all && bits(k->facts.all) > 1 ? 0 : j->place.set;
+}
+
+static void add_db(struct text *t, double db)
+{
+    text_addf(t, "%s%.0f", db < -0.5 ? "−" : "+", fabs(db));
+}
+
+static void add_odds(struct text *t, double db)
+{
+    char n[32];
+
+    text_from_count(n, sizeof n, lround(odds(fmin(60, fabs(db)))));
+    if (fabs(db) < 9)
+        text_addf(t, db < 0 ? "1 to %.1f" : "%.1f to 1", odds(fabs(db)));
+    else
+        text_addf(t, db < 0 ? "1 to %s" : "%s to 1", n);
+}
+
+/* Where most of a place show it, those that do not are named against it. */
+static void add_dry(struct causes *k, int term, const struct judged *j, struct lines *to)
+{
+    const struct cause_term *m = &k->t->terms[term];
+    const struct answer *a = &k->answers[term];
+    engine_set seen = j->place.set & a->known, dry = seen & ~shown_of(a, seen);
+    char name[140];
+    struct text t = {0};
+
+    if (m->over != OVER_MOST || m->yes_db < 10 || dry == 0 || dry == seen || fact_is_global(&m->fact))
+        return;
+    fact_name(&k->facts, &m->fact, seen & ~dry, name, sizeof name);
+    labels(k->w->en, dry, &t);
+    work_add_line(k->w, to, "No %s at %s", name, text_get(&t));
+    text_release(&t);
 }
 
 static void write_out(struct causes *k, const struct judged *j, struct cause *out)
@@ -580,13 +713,19 @@ static void write_out(struct causes *k, const struct judged *j, struct cause *ou
     out->ordinary = j->row->ordinary;
     out->probability = j->probability;
     where_words(k, j, out);
-    text_addf(&how, "Prior %+.0f dB", j->row->prior_db);
-    if (j->row->scope == SCOPE_CYLINDER && bits(j->place.set) > 1)
-        text_addf(&how, ", %d cylinders at once %+.0f", bits(j->place.set), j->row->more_db * (bits(j->place.set) - 1));
+    text_add(&how, "Prior ");
+    add_db(&how, j->row->prior_db);
+    text_add(&how, " dB");
+    if (j->row->scope == SCOPE_CYLINDER && bits(j->place.set) > 1 && j->local_db > 0) {
+        text_addf(&how, ", %d cylinders at once ", bits(j->place.set));
+        add_db(&how, j->row->more_db * (bits(j->place.set) - 1));
+    }
     for (int i = j->row->first_term; i < j->row->first_term + j->row->n_terms && n < 200; i++) {
         struct line_of l = {.term = i};
 
         l.db = term_db(k, i, &j->place, &l.known, &l.degree);
+        if (l.db > 0 && fact_is_global(&k->t->terms[i].fact))
+            l.db *= j->wide_share;
         if (l.known && fabs(l.db) >= 1)
             lines[n++] = l;
     }
@@ -597,12 +736,18 @@ static void write_out(struct causes *k, const struct judged *j, struct cause *ou
         words_of(k, lines[i].term, &j->place, lines[i].degree, &t);
         if (to->n < 6 && !has_line(to, text_get(&t)))
             work_add_line(k->w, to, "%s", text_get(&t));
-        text_addf(&how, "; %+.0f %s", lines[i].db, text_get(&t));
+        text_add(&how, "; ");
+        add_db(&how, lines[i].db);
+        text_addf(&how, " %s", text_get(&t));
+        add_dry(k, lines[i].term, j, &out->contra);
     }
-    text_addf(&how, ". Evidence that tells one story counts once and a third. Sum %+.0f dB, odds %.2g to 1", j->log_odds_db, odds(j->log_odds_db));
-    if (fabs(j->probability - chance(j->log_odds_db)) > 0.01)
+    text_add(&how, ". Evidence that tells one story counts once and a third. Sum ");
+    add_db(&how, j->log_odds_db);
+    text_add(&how, " dB, odds ");
+    add_odds(&how, j->log_odds_db);
+    if (fabs(j->probability - fmin(MOST_SAID, chance(j->log_odds_db))) > 0.01)
         text_add(&how, "; shared with rivals that explain the same evidence");
-    text_addf(&how, ": %.0f %%.", 100 * j->probability);
+    text_addf(&how, ": %.0f %%%s.", 100 * j->probability, j->probability >= MOST_SAID ? ", the most that is said without the check" : "");
     out->how = arena_text(k->w->a, text_get(&how));
     add_missing(k, j, out);
     text_release(&t);
@@ -658,13 +803,11 @@ void work_causes(struct work *w)
         const struct cause_row *row = &k->t->causes[i];
         int n;
 
-        if (row->scope == SCOPE_CYLINDER) {
-            judge_cylinders(k, row);
-            continue;
-        }
         n = places(k, row->scope, at);
-        for (int q = 0; q < n; q++)
-            add(k, row, at[q]);
+        if (row->scope == SCOPE_CYLINDER)
+            add_cylinders(k, row, at, n);
+        else
+            add_places(k, row, at, n);
     }
     share(k);
     qsort(k->list, k->n_list, sizeof *k->list, likelier_first);

@@ -389,6 +389,7 @@ static struct known engine_is(const struct facts *f, enum fact_engine which)
     case IS_COLD_PLUG: return en->plug.heat_given ? KNOWN(en->plug.heat_steps < 0) : UNKNOWN;
     case IS_BOOK_PLUG: return en->plug.heat_given ? KNOWN(en->plug.heat_steps == 0) : UNKNOWN;
     case IS_CARBURETTOR: return KNOWN(en->n_mixture_groups > 1);
+    case IS_SINGLE: return KNOWN(en->n_cylinders == 1);
     case IS_COUNT: break;
     }
     assert(false && "every fact of the engine is handled");
@@ -603,7 +604,7 @@ static const char *const number_names[] = {"low compression", "compression that 
                                            "closed gap", "dark nose", "pale nose", "long distance run"};
 _Static_assert(sizeof number_names / sizeof number_names[0] == NUMBER_COUNT, "a name for each number");
 static const char *const engine_names[] = {"a coil on each plug", "shared coils", "plug leads", "plugs in the open", "plugs hotter than the book", "plugs colder than the book",
-                                           "plugs of the book's heat range", "several mixture groups"};
+                                           "plugs of the book's heat range", "several mixture groups", "a single cylinder"};
 _Static_assert(sizeof engine_names / sizeof engine_names[0] == IS_COUNT, "a name for each fact of the engine");
 static const char *const shape_names[] = {"wear at centre and side in turn on each coil", "a smooth gradient from front to rear", "the same differences as last time",
                                           "oil carried over by the socket", "oil that ran down when the plug was drawn"};
@@ -765,7 +766,7 @@ void fact_asks(const struct fact *x, char *to, size_t n_room)
     case FACT_COMPLAINT: text_copy(to, n_room, "what the driver complains of"); return;
     case FACT_CODE: text_copy(to, n_room, "the trouble codes"); return;
     case FACT_CUT_OUT: text_copy(to, n_room, "what cutting it out does to the idle"); return;
-    case FACT_SWAP: text_format(to, n_room, "whether the trouble follows the %s when it is swapped", words_label(WORDS_DONE_PART, first_of(a->mask))); return;
+    case FACT_SWAP: text_format(to, n_room, "whether the trouble follows the %s to another cylinder", words_label(WORDS_DONE_PART, first_of(a->mask))); return;
     case FACT_ENGINE:
         if (a->which == IS_HOT_PLUG || a->which == IS_COLD_PLUG || a->which == IS_BOOK_PLUG)
             text_copy(to, n_room, "the plugs' heat range against the book");

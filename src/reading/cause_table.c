@@ -48,6 +48,7 @@ static const struct {
     {"heat=hot", FACT_ENGINE, IS_HOT_PLUG},
     {"heat=cold", FACT_ENGINE, IS_COLD_PLUG},
     {"heat=book", FACT_ENGINE, IS_BOOK_PLUG},
+    {"cylinders=one", FACT_ENGINE, IS_SINGLE},
     {"mixture-groups=given", FACT_ENGINE, IS_CARBURETTOR},
     {"wear=alternates", FACT_SHAPE, SHAPED_ALTERNATE},
     {"deposits=graded", FACT_SHAPE, SHAPED_GRADED},

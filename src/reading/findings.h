@@ -87,6 +87,7 @@ struct findings {
 enum level findings_level(const struct findings *f, int cylinder); /* the gravest that stands out on it */
 void findings_release(struct findings *f);
 
+#define CAUSE_LEAST_SHOWN 0.08 /* less probable ones are for scripts, not for the window and the report */
 /* "very likely", "likely", "possible", "unlikely" */
 const char *cause_likelihood_words(double probability);
 

@@ -185,6 +185,41 @@ static void readings(struct text *t, const struct record *r)
     text_add(t, "</tbody></table></div>\n");
 }
 
+static void cause_lines(struct text *t, const struct lines *lines, const char *mark)
+{
+    for (int i = 0; i < lines->n; i++) {
+        text_addf(t, "<p>%s ", mark);
+        report_escape(t, lines->text[i]);
+        text_add(t, "</p>");
+    }
+}
+
+static void causes(struct text *t, const struct findings *f)
+{
+    for (int i = 0; i < f->n_causes && f->causes[i].probability >= CAUSE_LEAST_SHOWN; i++) {
+        const struct cause *c = &f->causes[i];
+
+        text_addf(t, "%s<div class=\"find\"><h3>", i == 0 ? "<h2>Likely causes</h2>\n" : "");
+        report_escape(t, c->label);
+        text_add(t, ", ");
+        report_escape(t, c->where);
+        text_addf(t, " · %s, %.0f %%</h3>", cause_likelihood_words(c->probability), c->probability * 100);
+        cause_lines(t, &c->pro, "+");
+        cause_lines(t, &c->contra, "−");
+        text_addf(t, "<p>%s ", c->ordinary ? "Nothing is broken." : "Settles it:");
+        report_escape(t, c->settles);
+        text_add(t, "</p>");
+        for (int k = 0; k < c->missing.n; k++) {
+            text_add(t, k == 0 ? "<p class=\"soft\">Not looked at: " : "; ");
+            report_escape(t, c->missing.text[k]);
+        }
+        text_add(t, c->missing.n > 0 ? "</p>" : "");
+        text_add(t, "<p class=\"soft\">How: ");
+        report_escape(t, c->how);
+        text_add(t, "</p></div>\n");
+    }
+}
+
 void report_html(const struct record *r, const struct findings *f, const struct report_extra *extra, struct text *t)
 {
     const struct engine *en = &r->engine;
@@ -257,31 +292,7 @@ void report_html(const struct record *r, const struct findings *f, const struct 
         }
         text_add(t, "</div>\n");
     }
-    if (f->n_causes > 0) {
-        text_add(t, "<h2>Likely causes</h2>\n");
-        for (int i = 0; i < f->n_causes; i++) {
-            const struct cause *c = &f->causes[i];
-
-            text_add(t, "<div class=\"find\"><h3>");
-            report_escape(t, c->label);
-            text_add(t, ", ");
-            report_escape(t, c->where);
-            text_addf(t, " · %.0f %%</h3>", c->probability * 100);
-            for (int k = 0; k < c->pro.n; k++) {
-                text_add(t, "<p>+ ");
-                report_escape(t, c->pro.text[k]);
-                text_add(t, "</p>");
-            }
-            for (int k = 0; k < c->contra.n; k++) {
-                text_add(t, "<p>− ");
-                report_escape(t, c->contra.text[k]);
-                text_add(t, "</p>");
-            }
-            text_add(t, "<p class=\"soft\">Settles it: ");
-            report_escape(t, c->settles);
-            text_add(t, "</p></div>\n");
-        }
-    }
+    causes(t, f);
     text_add(t, "<h2>Readings</h2>\n");
     readings(t, r);
     report_add_done(t, r);

@@ -75,6 +75,7 @@ struct screen_state {
     struct new_engine fresh;
     int cylinder, position;  /* selected plug; cylinder -1 none */
     int found;               /* selected stand-out, -1 none */
+    int cause_open;          /* likely cause whose sum is shown, counted from 1; 0 none */
     bool pulling;
     int pull_at;             /* index in the removal order */
     enum zone signs_zone;    /* PANEL_SIGNS: which */

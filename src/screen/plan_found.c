@@ -5,6 +5,7 @@
 
 #include "base/text.h"
 #include "screen/model.h"
+#include "screen/plan_causes.h"
 
 static void edge(struct ui *ui, struct rect r, enum level level)
 {
@@ -97,6 +98,8 @@ void plan_found(struct ui *ui, const struct model *m, struct screen_state *st, s
             y += hh;
         }
     }
+    if (f != NULL)
+        y = plan_causes(ui, m, st, r, y);
     if (f != NULL && n_read > 0 && (f->notes.n > 0 || f->advice.n > 0)) {
         struct ui_style note = {.colour = UI_TEXT_QUIET, .max_lines = 5, .top = true};
 

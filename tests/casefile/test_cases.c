@@ -17,7 +17,7 @@
 #include "../help/help.h"
 #include "reading/findings.h"
 
-#define MIN_CASES 40
+#define MIN_CASES 80
 
 struct tally {
     int n, n_caused, first, three, doubles, both, healthy, healthy_wrong, missing, missing_first;
@@ -27,7 +27,7 @@ static struct record load_case(const char *name)
 {
     char path[160], *data;
     size_t n;
-    struct record r;
+    struct record r = {0};
     struct err e = {0};
 
     text_format(path, sizeof path, "tests/cases/%s.json", name);

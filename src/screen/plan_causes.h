@@ -1,0 +1,11 @@
+/* plan_causes.h - the likely causes within the scrolled list of Plan. */
+#ifndef SCREEN_PLAN_CAUSES_H
+#define SCREEN_PLAN_CAUSES_H
+
+#include "screen/model.h"
+
+/* Draws them from y on in the column r and returns where they end; nothing when there are none worth
+ * showing. m->findings is not NULL. */
+float plan_causes(struct ui *ui, const struct model *m, struct screen_state *st, struct rect r, float y);
+
+#endif
