@@ -155,6 +155,7 @@ static bool load_engine(struct session *s, struct err *e)
     s->m.engine_id = s->engine_id;
     s->m.visit_id = s->visit_id;
     propose(s);
+    worker_set_compression_rule(s->worker, s->settings.compression_rule);
     if (r.n_visits > 0)
         worker_ask(s->worker, &s->record, ++s->asked);
     return true;

@@ -5,10 +5,19 @@
 
 #include "base/files.h"
 #include "base/text.h"
+#include "reading/compression.h"
+
+static bool is_rule(const char *id)
+{
+    return id[0] != '\0' && compression_rule_find(id) != NULL;
+}
 
 static const struct setting_row rows[] = {
-    {"inches", "gaps in inches instead of millimetres", 0, 1, 0},
-    {"large_targets", "controls of 44 px for gloves and fingers", 0, 1, 0},
+    {"inches", "gaps in inches instead of millimetres", offsetof(struct settings, inches), 0, "0", NULL},
+    {"large_targets", "controls of 44 px for gloves and fingers", offsetof(struct settings, large_targets), 0, "0", NULL},
+    {"compression_rule", "published rule that compression is judged by: ratio-75, ratio-70, mean-20, spread-10psi, spread-14psi, spread-10pct, spread-20pct",
+     offsetof(struct settings, compression_rule), sizeof(((struct settings *)0)->compression_rule), COMPRESSION_RULE_DEFAULT, is_rule},
+    {"watched", "folder whose new photos are taken in", offsetof(struct settings, watched), sizeof(((struct settings *)0)->watched), "", NULL},
 };
 #define N_ROWS ((int)(sizeof rows / sizeof rows[0]))
 
@@ -18,17 +27,18 @@ const struct setting_row *setting_rows(int *n)
     return rows;
 }
 
-static double get(const struct settings *s, int row)
+/* A value that cannot be taken changes nothing. */
+static void put(struct settings *s, const struct setting_row *row, const char *value)
 {
-    return row == 0 ? s->inches : s->large_targets;
-}
+    void *to = (char *)s + row->at;
+    double v;
 
-static void put(struct settings *s, int row, double v)
-{
-    if (row == 0)
-        s->inches = v > 0.5;
-    else
-        s->large_targets = v > 0.5;
+    if (row->n_room == 0) {
+        if (text_to_double(value, &v) && v >= 0 && v <= 1)
+            *(bool *)to = v > 0.5;
+    } else if (row->knows == NULL || row->knows(value)) {
+        text_copy(to, row->n_room, value);
+    }
 }
 
 static bool path_of(char *to, size_t n_room, bool make)
@@ -44,24 +54,20 @@ void settings_load(struct settings *s)
     size_t n;
 
     for (int i = 0; i < N_ROWS; i++)
-        put(s, i, rows[i].standard);
-    s->watched[0] = '\0';
+        put(s, &rows[i], rows[i].standard);
     if (!path_of(path, sizeof path, false) || !files_read(path, 65536, &data, &n, NULL))
         return;
     for (line = data; line != NULL && *line != '\0';) {
         char *end = strchr(line, '\n'), *value;
-        double v;
 
         if (end != NULL)
             *end++ = '\0';
         value = strchr(line, '=');
         if (value != NULL) {
             *value++ = '\0';
-            if (strcmp(line, "watched") == 0)
-                text_copy(s->watched, sizeof s->watched, value);
             for (int i = 0; i < N_ROWS; i++)
-                if (strcmp(rows[i].key, line) == 0 && text_to_double(value, &v) && v >= rows[i].low && v <= rows[i].high)
-                    put(s, i, v);
+                if (strcmp(rows[i].key, line) == 0)
+                    put(s, &rows[i], value);
         }
         line = end;
     }
@@ -70,14 +76,14 @@ void settings_load(struct settings *s)
 
 void settings_save(const struct settings *s)
 {
-    char path[1100], number[32];
+    char path[1100];
     struct text t = {0};
 
     for (int i = 0; i < N_ROWS; i++) {
-        text_from_double(number, sizeof number, get(s, i), 2);
-        text_addf(&t, "# %s\n%s=%s\n", rows[i].help, rows[i].key, number);
+        const void *from = (const char *)s + rows[i].at;
+
+        text_addf(&t, "# %s\n%s=%s\n", rows[i].help, rows[i].key, rows[i].n_room > 0 ? (const char *)from : *(const bool *)from ? "1" : "0");
     }
-    text_addf(&t, "# folder whose new photos are taken in\nwatched=%s\n", s->watched);
     if (path_of(path, sizeof path, true))
         files_write(path, text_get(&t), t.n_bytes, NULL);
     text_release(&t);

@@ -3,11 +3,13 @@
 #define APP_SETTINGS_H
 
 #include <stdbool.h>
+#include <stddef.h>
 
 struct settings {
     bool inches;
     bool large_targets;
     char watched[1024]; /* folder whose new photos are taken in, "" none */
+    char compression_rule[24]; /* id of the published rule compression is judged by */
 };
 void settings_load(struct settings *s);       /* what is missing or wrong keeps its default */
 void settings_save(const struct settings *s); /* silently nothing where it cannot be written */
@@ -15,7 +17,10 @@ void settings_save(const struct settings *s); /* silently nothing where it canno
 /* One row a setting: the file, the help and the checks come from it. */
 struct setting_row {
     const char *key, *help;
-    double low, high, standard; /* 0 and 1 for yes or no */
+    size_t at;                         /* where it lies in struct settings */
+    size_t n_room;                     /* bytes of a text; 0: yes or no, written 1 and 0 */
+    const char *standard;
+    bool (*knows)(const char *value);  /* of a text: which are taken; NULL any */
 };
 const struct setting_row *setting_rows(int *n);
 

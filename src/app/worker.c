@@ -7,6 +7,7 @@
 
 #include "base/err.h"
 #include "base/mem.h"
+#include "base/text.h"
 
 struct worker {
     pthread_t thread;
@@ -16,6 +17,7 @@ struct worker {
     bool quit, asked, running, ready, final;
     struct record wanted;
     uint64_t wanted_number, result_number;
+    char compression_rule[24];
     struct findings result;
     void (*wake)(void *ctx);
     void *ctx;
@@ -60,6 +62,7 @@ static void *run(void *arg)
         r = w->wanted;
         memset(&w->wanted, 0, sizeof w->wanted);
         number = w->wanted_number;
+        text_copy(o.compression_rule, sizeof o.compression_rule, w->compression_rule);
         w->asked = false;
         w->running = true;
         atomic_store(&w->cancel, false);
@@ -113,6 +116,13 @@ void worker_destroy(struct worker *w)
     pthread_cond_destroy(&w->work);
     pthread_mutex_destroy(&w->lock);
     free(w);
+}
+
+void worker_set_compression_rule(struct worker *w, const char *rule)
+{
+    pthread_mutex_lock(&w->lock);
+    text_copy(w->compression_rule, sizeof w->compression_rule, rule);
+    pthread_mutex_unlock(&w->lock);
 }
 
 void worker_ask(struct worker *w, const struct record *r, uint64_t number)

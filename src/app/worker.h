@@ -14,6 +14,8 @@ struct worker;
 struct worker *worker_create(void (*wake)(void *ctx), void *ctx);
 void worker_destroy(struct worker *w); /* cancels, joins; NULL is fine */
 
+/* The published compression rule for what is asked from now on; "" the default. */
+void worker_set_compression_rule(struct worker *w, const char *rule);
 /* Asks for the findings of a record, which is copied; an older request is cancelled. */
 void worker_ask(struct worker *w, const struct record *r, uint64_t number);
 /* Takes the newest result. *final: the exact answer (or nothing more will come). */

@@ -14,10 +14,12 @@ static const struct cli_verb verbs[] = {
      "or empty folder. The photos come from the folder named by SOOTBOOK_SAMPLES, from samples/photos\n"
      "of the source tree or from where they were installed.\n",
      cli_sample},
-    {"read", "read [--causes FILE] CASE.json", "findings of a written case, as JSON (\"-\" is standard input)",
+    {"read", "read [--causes FILE] [--compression-rule RULE] CASE.json", "findings of a written case, as JSON (\"-\" is standard input)",
      "Reads one engine with its visits in the case format and prints what stands out, patterns with\n"
      "their odds, likely causes and cautions. docs/case-format.md describes both sides.\n"
-     "--causes reads the weights of the causes from your own table in place of assets/causes.csv.\n",
+     "--causes reads the weights of the causes from your own table in place of assets/causes.csv.\n"
+     "--compression-rule judges compression by one of the published rules: ratio-75 (the usual one), ratio-70,\n"
+     "mean-20, spread-10psi, spread-14psi, spread-10pct, spread-20pct. The verdict names it.\n",
      cli_read},
     {"torque", "torque --thread M14x1.25 --seat gasket|taper [--head aluminium|cast-iron]",
      "tightening: every published chart by its name, and turning angles",

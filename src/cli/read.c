@@ -1,12 +1,14 @@
-/* read.c - sootbook read [--causes FILE] CASE.json */
+/* read.c - sootbook read [--causes FILE] [--compression-rule RULE] CASE.json */
 #include <stdio.h>
 #include <stdlib.h>
 
 #include "base/err.h"
 #include "base/files.h"
+#include "base/text.h"
 #include "casefile/casefile.h"
 #include "cli/cli.h"
 #include "reading/cause_table.h"
+#include "reading/compression.h"
 #include "reading/findings.h"
 
 #define MAX_TABLE_BYTES (4u << 20)
@@ -33,15 +35,23 @@ int cli_read(int argc, char **argv)
     struct record r;
     struct findings f;
     struct reading_options options = {0};
-    struct cli_option own[] = {{"--causes", NULL, false}};
+    struct cli_option own[] = {{"--causes", NULL, false}, {"--compression-rule", NULL, false}};
     struct cause_table *table = NULL;
     struct err e = {0};
     bool fine;
 
-    if (!cli_options(argc, argv, own, 1, &file, 1, &n))
+    if (!cli_options(argc, argv, own, 2, &file, 1, &n))
         return 2;
     if (n != 1)
         return cli_wrong("read", "name the case to read");
+    if (own[1].value != NULL) {
+        char all[300];
+
+        compression_rule_list(all, sizeof all);
+        if (own[1].value[0] == '\0' || compression_rule_find(own[1].value) == NULL)
+            return cli_wrong("read", "--compression-rule “%.30s” is none of %s", own[1].value, all);
+        text_copy(options.compression_rule, sizeof options.compression_rule, own[1].value);
+    }
     if (!files_read(file, CASEFILE_MAX_BYTES, &data, &n_bytes, &e))
         return cli_failed(&e);
     fine = casefile_parse(data, n_bytes, &r, &e);

@@ -37,9 +37,9 @@ struct stand_out {
     struct maybe value, reference;
     char unit[16];
     char headline[120];   /* "Gap at 3 is unlike its neighbours" */
-    char text[400];       /* "1.32 mm; the other seven lie at 1.07–1.12 mm." */
+    char text[520];       /* "1.32 mm; the other seven lie at 1.07–1.12 mm." */
     char odds[160];       /* "1 in 7 by luck", "" when no odds belong to it */
-    char how[600];        /* how this was computed, for the person who asks */
+    char how[1000];       /* how this was computed, for the person who asks */
     int sign;             /* enum sign or -1 */
     int pattern;          /* index into patterns when it rests on one, else -1 */
     struct lines missing;

@@ -147,8 +147,8 @@ static int graver_first(const void *pa, const void *pb)
     return strcmp(a->measure, b->measure);
 }
 
-/* What a fuller entry says already is not said again: the conditions a pattern covers, and a gap over
- * the range that is also unlike its neighbours. */
+/* What a fuller entry says already is not said again: the conditions a pattern covers, a gap over the
+ * range that is also unlike its neighbours, a reading unlike the others that fails its rule. */
 static void drop_said_twice(struct work *w)
 {
     struct findings *f = w->f;
@@ -165,6 +165,8 @@ static void drop_said_twice(struct work *w)
                 said = (s->cylinders & ~o->cylinders) == 0;
             if (s->kind == STAND_GAP && s->level <= LEVEL_WATCH && o->kind == STAND_UNLIKE_NEIGHBOURS && strcmp(o->measure, "gap") == 0)
                 said = s->cylinders == o->cylinders && s->level <= o->level;
+            if (s->kind == STAND_UNLIKE_NEIGHBOURS && o->kind == STAND_COMPRESSION && o->level >= s->level && strcmp(o->measure, s->measure) == 0)
+                said = (s->cylinders & ~o->cylinders) == 0;
         }
         if (!said)
             f->stand_outs[n++] = *s;
@@ -222,7 +224,7 @@ bool reading_run(const struct record *r, const struct reading_options *options, 
     w->options = options;
     w->f = out;
     w->a = out->memory;
-    w->n_measures = measure_collect(r, w->measures);
+    w->n_measures = measure_collect(r, w->v, w->measures);
     work_carry_over(w);
     fine = work_patterns(w, e);
     if (fine) {

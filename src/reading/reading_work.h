@@ -29,6 +29,22 @@ int work_position(const struct work *w, int plug);
 /* "1 in 7", "3 in 7", "1 in 1,200" for a chance. */
 void work_odds(double chance, char *to, size_t n_room);
 
+/* The level of an amount of a sign: its row's for a moderate one, a step less for a trace. */
+enum level work_level_of(enum sign s, int amount);
+/* Adds to what is missing the plugs on which nobody took this measure. */
+void work_missing_others(struct work *w, const struct measure *m, struct stand_out *s);
+
+/* A state of a plug that is no amount, and how grave it is by itself (row of assets/deposits.csv). */
+struct work_state {
+    const char *measure;
+    enum words list;
+    const char *id;
+    enum level level;
+    const char *fact, *what, *means;
+};
+extern const struct work_state work_states[];
+extern const int work_n_states;
+
 /* The steps. */
 void work_carry_over(struct work *w);
 void work_conditions(struct work *w);

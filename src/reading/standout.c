@@ -1,6 +1,5 @@
-/* standout.c - what stands out by itself: conditions by their gravity, gaps against the range, one
- * cylinder against the others, compression against a published rule, oil that was carried over. */
-#include <assert.h>
+/* standout.c - one plug against the others, on every measure and against every kind of neighbour; gaps
+ * against the range on the engine's card. */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -10,160 +9,406 @@
 
 #define BIT(i) ((engine_set)1 << (i))
 
-static enum level step(enum level level, int by)
-{
-    int v = (int)level + by;
+/* ---- neighbours of one plug ---- */
 
-    if (level == LEVEL_NONE)
-        return LEVEL_NONE;
-    return v < LEVEL_NOTE ? LEVEL_NOTE : v > LEVEL_STOP ? LEVEL_STOP : (enum level)v;
+/* The kinds of neighbour: those of the cylinder (engine_kin), and two of the plug. */
+enum kin {
+    KIN_ALL = ENGINE_KIN_COUNT, /* every other plug */
+    KIN_POSITION,               /* the same position of the other cylinders, where there are several */
+    KIN_CYLINDER,               /* the other plugs of the same cylinder */
+    KIN_COUNT
+};
+
+static const char *kin_words(int kin)
+{
+    return kin == KIN_ALL        ? "all others"
+           : kin == KIN_POSITION ? "the same position of the other cylinders"
+           : kin == KIN_CYLINDER ? "the other plugs of its cylinder"
+                                 : engine_kin_words((enum engine_kin)kin);
 }
 
-/* The table's level is for a moderate amount. A trace is one step less; much of it is one step more
- * up to act (only what is stop by itself stops). */
-static enum level level_of(enum sign s, int amount)
+static bool is_kin(const struct work *w, int kin, int plug, int other)
 {
-    enum level base = sign_row(s)->level;
+    int c = work_cylinder(w, plug), d = work_cylinder(w, other);
 
-    if (amount == 1)
-        return base == LEVEL_STOP ? LEVEL_ACT : step(base, -1);
-    if (amount == 3 && base < LEVEL_ACT)
-        return step(base, 1);
-    return base;
-}
-
-static struct measure *measure_of(struct work *w, enum sign s)
-{
-    for (int i = 0; i < w->n_measures; i++)
-        if (w->measures[i].sign == (int)s)
-            return &w->measures[i];
-    return NULL;
-}
-
-/* ---- oil carried by the socket, and oil that ran down ---- */
-
-static int outside_oil(const struct reading *r)
-{
-    int threads = r->amount[SIGN_THREADS_OIL], body = r->amount[SIGN_BODY_OIL], most = threads > body ? threads : body;
-
-    return most > 0 ? most : 0;
-}
-
-static bool oily_outside(const struct reading *r)
-{
-    return r->amount[SIGN_WELL_OIL] > 0 || outside_oil(r) > 0;
-}
-
-static void explain(struct work *w, int plug)
-{
-    static const enum sign signs[] = {SIGN_THREADS_OIL, SIGN_BODY_OIL};
-
-    for (size_t k = 0; k < 2; k++) {
-        struct measure *m = measure_of(w, signs[k]);
-
-        for (int i = 0; m != NULL && i < m->n; i++)
-            if (m->plug[i] == plug)
-                m->explained[i] = true;
+    switch (kin) {
+    case KIN_ALL: return true;
+    case KIN_POSITION: return w->en->n_positions > 1 && work_position(w, plug) == work_position(w, other);
+    case KIN_CYLINDER: return c == d;
+    default: return (engine_kin(w->en, c, (enum engine_kin)kin) & BIT(d)) != 0;
     }
 }
 
-void work_carry_over(struct work *w)
-{
-    const struct visit *v = w->v;
+/* The others of one kind, for one plug: leave-one-out by construction. */
+struct against {
+    int n;
+    double middle, low, high, spread;
+    double value[ENGINE_MAX_PLUGS];
+};
 
-    /* Oil on threads under a wet well ran down when the plug was drawn: it says nothing of the inside. */
-    for (int i = 0; i < record_plug_count(w->en); i++)
-        if (v->readings[i].amount[SIGN_WELL_OIL] > 0 && v->readings[i].amount[SIGN_OIL_WET] <= 0)
-            explain(w, i);
-    if (words_find(WORDS_SOCKET, "wiped") == v->socket)
+/* Factor that makes 1.4826 x MAD of n normal values right on average: Croux and Rousseeuw, "Time-efficient
+ * algorithms for two highly robust estimators of scale", COMPSTAT 1992; n/(n - 0.8) above 9. */
+static double small_sample(int n)
+{
+    static const double factor[] = {1, 1, 1.196, 1.495, 1.363, 1.206, 1.200, 1.140, 1.129, 1.107};
+
+    return n < 10 ? factor[n] : n / (n - 0.8);
+}
+
+static struct against against(const struct work *w, const struct measure *m, int i, int kin)
+{
+    struct against o = {.low = INFINITY, .high = -INFINITY};
+
+    for (int q = 0; q < m->n; q++)
+        if (q != i && is_kin(w, kin, m->plug[i], m->plug[q])) {
+            o.value[o.n++] = m->value[q];
+            o.low = fmin(o.low, m->value[q]);
+            o.high = fmax(o.high, m->value[q]);
+        }
+    if (o.n > 0) {
+        o.middle = stats_median(o.value, o.n);
+        o.spread = fmax(1.4826 * small_sample(o.n) * stats_mad(o.value, o.n), threshold_least_spread(m->threshold, o.middle));
+    }
+    return o;
+}
+
+/* A difference in the direction that counts; 0 in the other one. */
+static double difference(const struct measure *m, double value, double middle)
+{
+    double d = value - middle;
+
+    return (m->worse > 0 && d < 0) || (m->worse < 0 && d > 0) ? 0 : d;
+}
+
+/* Iglewicz and Hoaglin (1993) flag a modified z-score above 3.5. With three readings the other two are too
+ * few for a spread: they must agree, and the difference must be half as large again. */
+static bool differs(const struct measure *m, int i, const struct against *o)
+{
+    double d = fabs(difference(m, m->value[i], o->middle)), from = threshold_counts_from(m->threshold, o->middle), eps = 1e-9 * (1 + fabs(o->middle));
+
+    if (o->n < 2 || !m->threshold->compared)
+        return false;
+    if (o->n == 2)
+        return o->high - o->low < from && d >= 1.5 * from - eps;
+    return d >= threshold_always_from(m->threshold, o->middle) - eps || (d >= from - eps && d > 3.5 * o->spread);
+}
+
+/* Groups large enough to have an own "usual": what is usual there speaks before what is usual in the whole
+ * engine, since a whole bank that differs is a pattern and no odd plug. */
+static const int groups[] = {ENGINE_KIN_BANK, ENGINE_KIN_MIXTURE, KIN_POSITION};
+
+/* Against whom the plug is unlike; -1: against nobody. */
+static int judge(const struct work *w, const struct measure *m, int i, struct against *o)
+{
+    int found = -1;
+
+    *o = against(w, m, i, KIN_ALL);
+    if (differs(m, i, o))
+        found = KIN_ALL;
+    for (size_t g = 0; g < sizeof groups / sizeof groups[0]; g++) {
+        struct against own = against(w, m, i, groups[g]);
+
+        if (own.n < 3 || own.n + 1 == m->n)
+            continue;
+        if (differs(m, i, &own)) {
+            if (found < 0) {
+                found = groups[g];
+                *o = own;
+            }
+        } else if (found == KIN_ALL && groups[g] != KIN_POSITION) {
+            return -1; /* like the others of its bank or carburettor: the pattern tells it */
+        }
+    }
+    return found;
+}
+
+/* ---- visits before ---- */
+
+/* Whether the same plug hole differed as much from the same others at the last visit that can tell. */
+static bool lasted(const struct work *w, const struct measure *m, int i, int kin, double d, char *date, size_t n_room)
+{
+    for (int k = w->r->n_visits - 2; k >= 0; k--) {
+        struct measure *then = arena_alloc(w->a, MEASURE_MAX, sizeof *then);
+        int n = measure_collect(w->r, &w->r->visits[k], then);
+        const struct measure *t = measure_find(then, n, m->id);
+
+        for (int q = 0; t != NULL && q < t->n; q++)
+            if (t->plug[q] == m->plug[i]) {
+                struct against o = against(w, t, q, kin);
+                double before = t->value[q] - o.middle, from = threshold_counts_from(m->threshold, o.middle);
+
+                if (o.n == 0)
+                    break;
+                text_copy(date, n_room, w->r->visits[k].date[0] ? w->r->visits[k].date : "the visit before");
+                return fabs(before - d) < from && fabs(before) >= 0.7 * from && before * d > 0;
+            }
+    }
+    return false;
+}
+
+/* ---- in words ---- */
+
+static void figure(const struct measure *m, double value, char *to, size_t n_room)
+{
+    if (m->kind == MEASURE_SIGN)
+        text_copy(to, n_room, amount_words((int)lround(fmin(3, fmax(0, value)))));
+    else if (m->kind == MEASURE_COMPRESSION || m->kind == MEASURE_COMPRESSION_WET)
+        text_from_count(to, n_room, lround(value));
+    else
+        text_from_double(to, n_room, value, m->n_decimals);
+}
+
+static void capital(char *s)
+{
+    if (s[0] >= 'a' && s[0] <= 'z')
+        s[0] = (char)(s[0] - 'a' + 'A');
+}
+
+static void write_text(const struct work *w, const struct measure *m, int i, int kin, const struct against *o, struct stand_out *s)
+{
+    int c = work_cylinder(w, m->plug[i]), bank = w->en->cylinders[c].bank;
+    char value[32], lo[32], hi[32], middle[32];
+    const char *gap = m->unit[0] ? " " : "";
+    struct text t = {0};
+
+    figure(m, m->value[i], value, sizeof value);
+    figure(m, o->low, lo, sizeof lo);
+    figure(m, o->high, hi, sizeof hi);
+    figure(m, o->middle, middle, sizeof middle);
+    text_addf(&t, "%s%s%s", value, gap, m->unit);
+    if (w->en->n_banks > 1)
+        text_addf(&t, " (bank %s)", w->en->banks[bank].name);
+    text_addf(&t, "; the other %d%s", o->n, kin == ENGINE_KIN_BANK      ? " of its bank"
+                                              : kin == ENGINE_KIN_MIXTURE ? " on its carburettor or rail"
+                                              : kin == KIN_POSITION       ? " in the same position"
+                                                                          : "");
+    if (strcmp(lo, hi) == 0)
+        text_addf(&t, " all read %s%s%s.", lo, gap, m->unit);
+    else
+        text_addf(&t, " lie at %s–%s%s%s, the middle one at %s.", lo, hi, gap, m->unit, middle);
+    capital(t.s);
+    text_copy(s->text, sizeof s->text, t.s);
+    text_release(&t);
+}
+
+static void write_how(const struct work *w, const struct measure *m, int i, int kin, const struct against *o, struct stand_out *s)
+{
+    const struct threshold *t = m->threshold;
+    char spread[32], d[32], from[32], always[32];
+    int decimals = m->kind == MEASURE_SIGN ? 1 : m->n_decimals;
+    struct text how = {0};
+
+    text_from_double(spread, sizeof spread, o->spread, decimals + (m->n_decimals > 0));
+    text_from_double(d, sizeof d, m->value[i] - o->middle, decimals);
+    text_from_double(from, sizeof from, threshold_counts_from(t, o->middle), decimals);
+    text_from_double(always, sizeof always, threshold_always_from(t, o->middle), decimals);
+    text_addf(&how, "Median of %s (%d): a difference of %s %s.", kin_words(kin), o->n, d, m->unit);
+    if (o->n >= 3)
+        text_addf(&how,
+                  " That is %.1f robust standard deviations of theirs (%s: 1.4826 × MAD with the factor for few readings, "
+                  "and never less than the gauge or eye can tell).",
+                  fabs(m->value[i] - o->middle) / o->spread, spread);
+    text_addf(&how, " It counts from %s when above 3.5 of those, and always from %s: %s.", from, always, t->reason);
+    for (int k = 0; k < KIN_COUNT; k++) {
+        struct against other;
+
+        if (k == kin || k == KIN_ALL)
+            continue;
+        other = against(w, m, i, k);
+        if (other.n == 0)
+            continue;
+        text_from_double(d, sizeof d, m->value[i] - other.middle, decimals);
+        text_addf(&how, " Against %s (%d): %s%s.", kin_words(k), other.n, m->value[i] > other.middle ? "+" : "", d);
+    }
+    text_copy(s->how, sizeof s->how, text_get(&how));
+    text_release(&how);
+}
+
+/* A mate that is as unlike the rest as this plug says where to look. */
+static void write_alike(const struct work *w, const struct measure *m, int i, struct stand_out *s)
+{
+    static const int mates[] = {ENGINE_KIN_COIL, ENGINE_KIN_COMPANION, ENGINE_KIN_MIXTURE, KIN_CYLINDER};
+
+    for (size_t k = 0; k < sizeof mates / sizeof mates[0]; k++) {
+        struct against mate = against(w, m, i, mates[k]);
+        size_t n = strlen(s->text);
+
+        if (mate.n == 0 || mate.n > 2 || fabs(m->value[i] - mate.low) >= threshold_counts_from(m->threshold, mate.low) ||
+            fabs(m->value[i] - mate.high) >= threshold_counts_from(m->threshold, mate.high))
+            continue;
+        text_format(s->text + n, sizeof s->text - n, " Not so against %s: there it is alike.", kin_words(mates[k]));
         return;
-    for (int k = 1; k < v->n_removal; k++) {
-        struct plug_place at = visit_drawn(v, k), before = visit_drawn(v, k - 1);
-        const struct reading *r = visit_reading_const(v, w->en, at.cylinder, at.position);
-        const struct reading *prev = visit_reading_const(v, w->en, before.cylinder, before.position);
-        struct stand_out *s;
-        char name[48], name_before[48];
-        int source = outside_oil(prev) > 0 ? outside_oil(prev) : prev->amount[SIGN_WELL_OIL];
-        bool own = r->amount[SIGN_WELL_OIL] > 0 || r->amount[SIGN_BOOT_OIL_SOAKED] > 0;
-
-        /* Not more oil than on the one before, a dry well of its own, a clean firing end. */
-        if (outside_oil(r) <= 0 || own || !oily_outside(prev) || outside_oil(r) > source ||
-            r->amount[SIGN_OIL_WET] > 0)
-            continue;
-        engine_plug_label(w->en, at.cylinder, at.position, name, sizeof name);
-        engine_plug_label(w->en, before.cylinder, before.position, name_before, sizeof name_before);
-        s = work_add_stand_out(w);
-        s->kind = STAND_CARRY_OVER;
-        s->cylinders = BIT(at.cylinder);
-        s->position = at.position;
-        work_where(w, s->cylinders, at.position, s->where, sizeof s->where);
-        s->sign = r->amount[SIGN_THREADS_OIL] > 0 ? SIGN_THREADS_OIL : SIGN_BODY_OIL;
-        sign_measure((enum sign)s->sign, s->measure, sizeof s->measure);
-        s->level = LEVEL_NOTE;
-        s->value = MAYBE(outside_oil(r));
-        s->reference = MAYBE(source);
-        text_format(s->headline, sizeof s->headline, "Oil on plug %s may be carried over", name);
-        text_format(s->text, sizeof s->text, "%s only, %s, pulled straight after %s%s.",
-                    s->sign == SIGN_THREADS_OIL ? "Threads" : "Body",
-                    r->amount[SIGN_WELL_OIL] == 0 ? "well dry" : "no oil seen in its well", name_before,
-                    v->socket == 0 ? "; whether the socket was wiped is not noted" : " with the same socket");
-        text_copy(s->odds, sizeof s->odds, "wipe, refit, look again next visit");
-        text_format(s->how, sizeof s->how,
-                    "The plug drawn just before had as much oil or more, this one's own well and boot show none and "
-                    "its firing end is not oily. Such oil is left out of patterns and causes.");
-        if (r->amount[SIGN_WELL_OIL] == AMOUNT_UNSEEN)
-            work_add_line(w, &s->missing, "whether its well was dry before it was drawn");
-        if (v->socket == 0)
-            work_add_line(w, &s->missing, "whether the socket was wiped between plugs");
-        explain(w, record_plug_index(w->en, at.cylinder, at.position));
     }
 }
 
-/* ---- conditions ---- */
-
-/* One entry for a sign at one level, over all cylinders that show it. */
-void work_conditions(struct work *w)
+void work_missing_others(struct work *w, const struct measure *m, struct stand_out *s)
 {
-    for (int i = 0; i < w->n_measures; i++) {
-        const struct measure *m = &w->measures[i];
+    int n_plugs = record_plug_count(w->en), n_more = 0;
+    bool of_cylinder = m->kind == MEASURE_COMPRESSION || m->kind == MEASURE_COMPRESSION_WET || m->kind == MEASURE_LEAK || m->kind == MEASURE_DIFFERENTIAL;
+    engine_set unseen = 0, read = 0;
+    char words[160];
 
-        if (m->kind != MEASURE_SIGN)
+    for (int i = 0; i < m->n; i++)
+        read |= BIT(work_cylinder(w, m->plug[i]));
+    for (int p = 0; p < n_plugs; p++) {
+        bool seen = false;
+
+        for (int i = 0; i < m->n; i++)
+            seen = seen || m->plug[i] == p;
+        if (!seen && !(of_cylinder && (read & BIT(work_cylinder(w, p))) != 0)) {
+            unseen |= BIT(work_cylinder(w, p));
+            n_more++;
+        }
+    }
+    if (n_more == 0 || m->kind == MEASURE_GROWTH)
+        return;
+    engine_set_words(w->en, unseen, words, sizeof words);
+    if (m->kind == MEASURE_SIGN)
+        work_add_line(w, &s->missing, "%s: nobody looked for %s there", words, m->label);
+    else
+        work_add_line(w, &s->missing, "%s of %s", m->label, words);
+}
+
+static void missing(struct work *w, const struct measure *m, int i, struct stand_out *s)
+{
+    const struct reading *r = &w->v->readings[m->plug[i]];
+
+    work_missing_others(w, m, s);
+    if (m->kind == MEASURE_GAP && !r->plug_distance_m.given && w->r->n_visits == 1)
+        work_add_line(w, &s->missing, "how far this plug has run, or its gap when it went in");
+    if (m->threshold->lasting_normal && w->r->n_visits == 1)
+        work_add_line(w, &s->missing, "the same look at another visit: a difference that stays is often this engine's manner");
+    if (m->kind == MEASURE_COMPRESSION && !r->leak_percent.given && !r->differential_over_80.given)
+        work_add_line(w, &s->missing, "leak-down: where the air is heard tells valve from rings");
+}
+
+/* ---- the step ---- */
+
+static bool is_nose(const struct measure *m)
+{
+    return m->kind == MEASURE_NOSE || m->kind == MEASURE_NOSE_A || m->kind == MEASURE_NOSE_B || m->kind == MEASURE_NOSE_DE;
+}
+
+/* Lightness, redness and yellowness say how the colour differs; the whole difference is for what none of
+ * them shows alone. */
+static bool said_by_an_axis(const struct work *w, const struct measure *m, engine_set cylinder, int position)
+{
+    for (int k = 0; k < w->f->n_stand_outs && m->kind == MEASURE_NOSE_DE; k++) {
+        const struct stand_out *s = &w->f->stand_outs[k];
+
+        if (s->kind == STAND_UNLIKE_NEIGHBOURS && s->cylinders == cylinder && s->position == position && text_starts(s->measure, "nose."))
+            return true;
+    }
+    return false;
+}
+
+static void stands_out(struct work *w, const struct measure *m, int i, int kin, const struct against *o)
+{
+    int c = work_cylinder(w, m->plug[i]), p = work_position(w, m->plug[i]);
+    double d = m->value[i] - o->middle;
+    char name[48], date[32], label[64];
+    bool same = lasted(w, m, i, kin, d, date, sizeof date);
+    struct stand_out *s;
+
+    engine_plug_label(w->en, c, p, name, sizeof name);
+    text_copy(label, sizeof label, m->label);
+    capital(label);
+    if (same && m->threshold->lasting_normal) {
+        work_add_line(w, &w->f->notes, "%s at %s differs from the others as it did on %s: taken for this engine's manner.", label, name, date);
+        return;
+    }
+    if (said_by_an_axis(w, m, BIT(c), p))
+        return;
+    s = work_add_stand_out(w);
+    s->kind = m->kind == MEASURE_GROWTH ? STAND_WEAR : STAND_UNLIKE_NEIGHBOURS;
+    s->cylinders = BIT(c);
+    s->position = p;
+    work_where(w, s->cylinders, p, s->where, sizeof s->where);
+    text_copy(s->measure, sizeof s->measure, m->id);
+    text_copy(s->unit, sizeof s->unit, m->unit);
+    s->sign = m->sign;
+    s->level = LEVEL_WATCH;
+    s->value = MAYBE(m->value[i]);
+    s->reference = MAYBE(o->middle);
+    text_format(s->headline, sizeof s->headline, "%s at %s is unlike its neighbours", label, name);
+    write_text(w, m, i, kin, o, s);
+    write_alike(w, m, i, s);
+    if (same) {
+        size_t n = strlen(s->text);
+
+        text_format(s->text + n, sizeof s->text - n, " So it was on %s.", date);
+    }
+    if (m->kind == MEASURE_GAP && w->en->plug.gap_max_mm > 0 && m->value[i] > w->en->plug.gap_max_mm)
+        text_format(s->odds, sizeof s->odds, "range ends at %.2f mm · check for a swapped or worn plug", w->en->plug.gap_max_mm);
+    write_how(w, m, i, kin, o, s);
+    missing(w, m, i, s);
+}
+
+/* Two plugs that differ: which is odd cannot be told. */
+static void two_differ(struct work *w, const struct measure *m)
+{
+    double d = fabs(m->value[0] - m->value[1]), middle = (m->value[0] + m->value[1]) / 2;
+    char one[32], other[32], date[32], name[48], name_other[48];
+    struct stand_out *s;
+
+    if (!m->threshold->compared || d < 1.5 * threshold_counts_from(m->threshold, middle) - 1e-9)
+        return;
+    engine_plug_label(w->en, work_cylinder(w, m->plug[0]), work_position(w, m->plug[0]), name, sizeof name);
+    engine_plug_label(w->en, work_cylinder(w, m->plug[1]), work_position(w, m->plug[1]), name_other, sizeof name_other);
+    if (lasted(w, m, 0, KIN_ALL, m->value[0] - m->value[1], date, sizeof date) && m->threshold->lasting_normal) {
+        work_add_line(w, &w->f->notes, "The %s of %s and %s differs as it did on %s: taken for this engine's manner.", m->label, name, name_other, date);
+        return;
+    }
+    s = work_add_stand_out(w);
+    s->kind = STAND_UNLIKE_NEIGHBOURS;
+    s->cylinders = BIT(work_cylinder(w, m->plug[0])) | BIT(work_cylinder(w, m->plug[1]));
+    work_where(w, s->cylinders, -1, s->where, sizeof s->where);
+    text_copy(s->measure, sizeof s->measure, m->id);
+    text_copy(s->unit, sizeof s->unit, m->unit);
+    s->sign = m->sign;
+    s->level = LEVEL_NOTE;
+    s->value = MAYBE(m->value[0]);
+    s->reference = MAYBE(m->value[1]);
+    figure(m, m->value[0], one, sizeof one);
+    figure(m, m->value[1], other, sizeof other);
+    text_format(s->headline, sizeof s->headline, "%s and %s differ: %s", name, name_other, m->label);
+    text_format(s->text, sizeof s->text, "%s at %s, %s at %s%s%s. With two readings nothing tells which is the odd one.", one, name, other, name_other,
+                m->unit[0] ? " " : "", m->unit);
+    text_format(s->how, sizeof s->how, "The difference is at least one and a half times the smallest that counts: %s.", m->threshold->reason);
+    work_add_line(w, &s->missing, "the same two at another visit, or what the maker expects");
+}
+
+/* What a sign is by itself is told among the conditions, with what the others show; here only where
+ * by itself it would not be looked at. */
+static bool told_by_itself(const struct measure *m, int i)
+{
+    return m->kind == MEASURE_SIGN && (m->explained[i] || work_level_of((enum sign)m->sign, (int)m->value[i]) >= LEVEL_WATCH);
+}
+
+void work_unlike(struct work *w)
+{
+    struct against *others = arena_alloc(w->a, ENGINE_MAX_PLUGS, sizeof *others);
+
+    for (int k = 0; k < w->n_measures; k++) {
+        const struct measure *m = &w->measures[k];
+        int kin[ENGINE_MAX_PLUGS], n_far = 0;
+
+        if (m->n == 2 && w->en->n_cylinders == 2 && !is_nose(m) && m->kind != MEASURE_SIGN)
+            two_differ(w, m);
+        if (m->n == 2 && w->en->n_cylinders == 2 && m->kind == MEASURE_NOSE)
+            two_differ(w, m);
+        if (m->n < 3)
             continue;
-        for (int level = LEVEL_STOP; level >= LEVEL_NOTE; level--) {
-            engine_set set = 0;
-            int most = 0, n = 0, position = -1;
-            struct stand_out *s;
-            char words[160];
-
-            for (int k = 0; k < m->n; k++)
-                if (m->value[k] > 0 && !m->explained[k] && (int)level_of((enum sign)m->sign, (int)m->value[k]) == level) {
-                    set |= BIT(work_cylinder(w, m->plug[k]));
-                    position = work_position(w, m->plug[k]);
-                    most = m->value[k] > most ? (int)m->value[k] : most;
-                    n++;
-                }
-            if (set == 0)
+        for (int i = 0; i < m->n; i++) {
+            kin[i] = judge(w, m, i, &others[i]);
+            n_far += kin[i] == KIN_ALL;
+        }
+        for (int i = 0; i < m->n; i++) {
+            if (kin[i] < 0 || told_by_itself(m, i))
                 continue;
-            s = work_add_stand_out(w);
-            s->kind = STAND_CONDITION;
-            s->cylinders = set;
-            s->position = n == 1 ? position : -1;
-            work_where(w, set, s->position, s->where, sizeof s->where);
-            text_copy(s->measure, sizeof s->measure, m->id);
-            s->sign = m->sign;
-            s->level = (enum level)level;
-            s->value = MAYBE(most);
-            s->reference = MAYBE(0);
-            engine_set_words(w->en, set, words, sizeof words);
-            words[0] = (char)(words[0] - 'a' + 'A');
-            text_format(s->headline, sizeof s->headline, "%s: %s", words, m->label);
-            if (n == 1)
-                text_format(s->text, sizeof s->text, "%c%s.", amount_words(most)[0] - 'a' + 'A', amount_words(most) + 1);
-            else
-                text_format(s->text, sizeof s->text, "%d of %d looked at, %s at most.", n, m->n, amount_words(most));
-            text_format(s->how, sizeof s->how,
-                        "The condition counts by itself (table of conditions, row “%s”); a trace is one step less grave.",
-                        sign_row((enum sign)m->sign)->fact[0] ? sign_row((enum sign)m->sign)->fact : "common practice, no source");
+            if (kin[i] == KIN_ALL && n_far > m->n / 3) /* when a third differs there is no usual; patterns speak then */
+                continue;
+            stands_out(w, m, i, kin[i], &others[i]);
         }
     }
 }
@@ -216,137 +461,13 @@ void work_gaps(struct work *w)
             text_format(s->headline, sizeof s->headline, "Gap under the range: %s", words);
         else
             text_format(s->headline, sizeof s->headline, "Gap over the range: %s", words);
-        text_format(s->text, sizeof s->text, "%s%.2f mm; %s %.2f mm.", group[g].n > 1 ? "up to " : "", group[g].far,
+        text_format(s->text, sizeof s->text, "%s%.2f mm; %s %.2f mm.", group[g].n == 1 ? "" : g == GAP_UNDER ? "down to " : "up to ", group[g].far,
                     g == GAP_PAST_LIMIT ? "the limit is" : g == GAP_UNDER ? "the range begins at" : "the range ends at",
                     s->reference.value);
-        text_copy(s->how, sizeof s->how, "Compared with the range on the engine's card; a hundredth over is only noted.");
+        text_copy(s->how, sizeof s->how,
+                  "Compared with the range on the engine's card. A feeler gauge is read to about 0.03 mm: a hundredth over is "
+                  "only noted, and down to 0.05 mm under the range is let through.");
+        work_missing_others(w, m, s);
     }
 }
 
-/* ---- one against the others ---- */
-
-/* Least difference that counts, beyond the spread of the others (3.5 robust standard deviations, held
- * to one and a half times the practical threshold so that one noisy set hides nothing large). */
-static double least_difference(const struct measure *m, const double *others, int n, double middle)
-{
-    double practical = m->kind == MEASURE_COMPRESSION || m->kind == MEASURE_COMPRESSION_WET ? m->practical * middle : m->practical;
-    double spread = 3.5 * stats_mad(others, n) / 0.6745;
-
-    return fmax(practical, fmin(spread, 1.5 * practical));
-}
-
-/* The other plugs of a measure, for one of them. */
-struct others {
-    int n;
-    double middle, low, high;
-};
-
-/* Whether plug i of the measure differs, in the direction that counts, by more than the others spread. */
-static bool differs(const struct measure *m, int i, struct others *o)
-{
-    double values[ENGINE_MAX_PLUGS], d;
-
-    *o = (struct others){.low = INFINITY, .high = -INFINITY};
-    for (int q = 0; q < m->n; q++)
-        if (q != i) {
-            values[o->n++] = m->value[q];
-            o->low = fmin(o->low, m->value[q]);
-            o->high = fmax(o->high, m->value[q]);
-        }
-    o->middle = stats_median(values, o->n);
-    d = m->value[i] - o->middle;
-    if ((m->worse > 0 && d < 0) || (m->worse < 0 && d > 0))
-        return false;
-    return fabs(d) >= least_difference(m, values, o->n, o->middle);
-}
-
-void work_unlike(struct work *w)
-{
-    for (int k = 0; k < w->n_measures; k++) {
-        const struct measure *m = &w->measures[k];
-        bool far[ENGINE_MAX_PLUGS] = {false};
-        struct others others[ENGINE_MAX_PLUGS];
-        int n_far = 0;
-
-        if (m->kind == MEASURE_SIGN || m->kind == MEASURE_COMPRESSION_WET || m->n < 4)
-            continue; /* three others are needed to say what is usual */
-        for (int i = 0; i < m->n; i++)
-            n_far += far[i] = differs(m, i, &others[i]);
-        if (n_far > m->n / 3) /* when a third differs there is no usual; patterns speak then */
-            continue;
-        for (int i = 0; i < m->n; i++) {
-            const struct others *o = &others[i];
-            int c = work_cylinder(w, m->plug[i]), p = work_position(w, m->plug[i]);
-            char name[48], value[32], lo[32], hi[32], reference[32];
-            struct stand_out *s;
-
-            if (!far[i])
-                continue;
-            s = work_add_stand_out(w);
-            s->kind = STAND_UNLIKE_NEIGHBOURS;
-            s->cylinders = BIT(c);
-            s->position = p;
-            work_where(w, s->cylinders, p, s->where, sizeof s->where);
-            text_copy(s->measure, sizeof s->measure, m->id);
-            text_copy(s->unit, sizeof s->unit, m->unit);
-            s->level = LEVEL_WATCH;
-            s->value = MAYBE(m->value[i]);
-            s->reference = MAYBE(o->middle);
-            engine_plug_label(w->en, c, p, name, sizeof name);
-            text_from_double(value, sizeof value, m->value[i], m->n_decimals);
-            text_from_double(lo, sizeof lo, o->low, m->n_decimals);
-            text_from_double(hi, sizeof hi, o->high, m->n_decimals);
-            text_from_double(reference, sizeof reference, o->middle, m->n_decimals);
-            text_format(s->headline, sizeof s->headline, "%c%s at %s is unlike its neighbours", m->label[0] - 'a' + 'A', m->label + 1, name);
-            if (strcmp(lo, hi) == 0)
-                text_format(s->text, sizeof s->text, "%s %s; the other %d all read %s.", value, m->unit, o->n, lo);
-            else
-                text_format(s->text, sizeof s->text, "%s %s; the other %d lie at %s–%s.", value, m->unit, o->n, lo, hi);
-            if (m->kind == MEASURE_GAP && w->en->plug.gap_max_mm > 0 && m->value[i] > w->en->plug.gap_max_mm)
-                text_format(s->odds, sizeof s->odds, "range ends at %.2f mm · check for a swapped or worn plug", w->en->plug.gap_max_mm);
-            text_format(s->how, sizeof s->how,
-                        "Median of the other %d: %s %s. The difference counts from %s times the practical threshold, "
-                        "or 3.5 robust standard deviations (1.4826 × MAD) of the others if that is more; threshold: %s.",
-                        o->n, reference, m->unit, "1 to 1.5", m->practical_why);
-        }
-    }
-}
-
-/* ---- compression against a published rule ---- */
-
-void work_compression(struct work *w)
-{
-    const struct measure *m = measure_find(w->measures, w->n_measures, "compression");
-    double highest = 0;
-
-    if (m == NULL || m->n < 2)
-        return;
-    for (int i = 0; i < m->n; i++)
-        highest = fmax(highest, m->value[i]);
-    for (int i = 0; i < m->n; i++) {
-        struct stand_out *s;
-        int c = work_cylinder(w, m->plug[i]);
-        char value[24], least[24];
-
-        /* printed limits are rounded, so a hair under is no failure */
-        if (m->value[i] >= 0.75 * highest - 3.5)
-            continue;
-        s = work_add_stand_out(w);
-        s->kind = STAND_COMPRESSION;
-        s->cylinders = BIT(c);
-        work_where(w, s->cylinders, -1, s->where, sizeof s->where);
-        text_copy(s->measure, sizeof s->measure, "compression");
-        text_copy(s->unit, sizeof s->unit, "kPa");
-        s->level = LEVEL_ACT;
-        s->value = MAYBE(m->value[i]);
-        s->reference = MAYBE(0.75 * highest);
-        text_from_count(value, sizeof value, lround(m->value[i]));
-        text_from_count(least, sizeof least, lround(0.75 * highest));
-        text_format(s->headline, sizeof s->headline, "Compression of %s is low", w->en->cylinders[c].label);
-        text_format(s->text, sizeof s->text, "%s kPa; three quarters of the highest is %s kPa.", value, least);
-        text_copy(s->odds, sizeof s->odds, "rule: lowest at least 75 % of the highest");
-        text_copy(s->how, sizeof s->how, "Published rules differ; this one is printed by several makers' manuals. The maker's own figure comes first.");
-        if (!visit_reading_const(w->v, w->en, c, 0)->compression_wet_kpa.given)
-            work_add_line(w, &s->missing, "wet compression: a rise of a tenth or more points at rings or bore");
-    }
-}

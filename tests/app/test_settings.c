@@ -23,8 +23,11 @@ static void they_come_back(void **state)
     assert_false(s.inches || s.large_targets);
     s.inches = s.large_targets = true;
     text_copy(s.watched, sizeof s.watched, "/a folder/with = in it");
+    assert_string_equal(s.compression_rule, "ratio-75");
+    text_copy(s.compression_rule, sizeof s.compression_rule, "mean-20");
     settings_save(&s);
     settings_load(&back);
+    assert_string_equal(back.compression_rule, "mean-20");
     assert_true(back.inches && back.large_targets);
     assert_string_equal(back.watched, s.watched);
 }
@@ -49,6 +52,7 @@ static void bad_lines_keep_the_default(void **state)
             text_release(&t);
             settings_load(&s);
             assert_false(s.inches || s.large_targets);
+            assert_string_equal(s.compression_rule, "ratio-75");
         }
 }
 

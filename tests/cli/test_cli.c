@@ -150,7 +150,7 @@ static void an_unknown_key_is_named_with_its_place(void **state)
 static void work_is_done_and_printed(void **state)
 {
     static const struct row rows[] = {
-        {"--help", 0, "", "sootbook read [--causes FILE] CASE.json"},
+        {"--help", 0, "", "sootbook read [--causes FILE] [--compression-rule RULE] CASE.json"},
         {"--version", 0, "", "SQLite"},
         {"read --help", 0, "", "usage: sootbook read"},
         {"read tests/fuzz/corpus/case/v8.json", 0, "", "\"one-bank\""},

@@ -140,7 +140,7 @@ static void one_wide_gap_is_found(void **state)
     s = find(&f, STAND_UNLIKE_NEIGHBOURS, "gap");
     assert_non_null(s);
     assert_string_equal(s->headline, "Gap at 3 is unlike its neighbours");
-    assert_string_equal(s->text, "1.25 mm; the other 5 lie at 1.08–1.11.");
+    assert_string_equal(s->text, "1.25 mm; the other 5 lie at 1.08–1.11 mm, the middle one at 1.10.");
     assert_null(find(&f, STAND_GAP, "gap")); /* within the range all the same */
     findings_release(&f);
     record_release(&r);
@@ -184,7 +184,10 @@ static void carried_oil_is_told_from_a_leak(void **state)
     f = run(&r);
     assert_non_null(find(&f, STAND_CARRY_OVER, "threads.oil"));
     assert_int_equal(find(&f, STAND_CARRY_OVER, "threads.oil")->cylinders, 2);
-    assert_null(find(&f, STAND_CONDITION, "threads.oil")); /* neither run-down nor carried oil counts */
+    /* neither run-down nor carried oil counts: the one entry says that 1's ran down */
+    assert_int_equal(find(&f, STAND_CONDITION, "threads.oil")->cylinders, 1);
+    assert_int_equal(find(&f, STAND_CONDITION, "threads.oil")->level, LEVEL_NOTE);
+    assert_non_null(strstr(find(&f, STAND_CONDITION, "threads.oil")->headline, "ran down"));
     findings_release(&f);
     v->socket = words_find(WORDS_SOCKET, "wiped");
     f = run(&r);

@@ -1,0 +1,270 @@
+/* conditions.c - what stands out by itself: signs and states by their gravity (urgency columns of
+ * assets/deposits.csv and wells-and-ignition.csv). */
+#include <stdio.h>
+#include <string.h>
+
+#include "reading/reading_work.h"
+
+#define BIT(i) ((engine_set)1 << (i))
+
+static enum level step(enum level level, int by)
+{
+    int v = (int)level + by;
+
+    if (level == LEVEL_NONE)
+        return LEVEL_NONE;
+    return v < LEVEL_NOTE ? LEVEL_NOTE : v > LEVEL_STOP ? LEVEL_STOP : (enum level)v;
+}
+
+/* The table's level is for a moderate amount. A trace is one step less; much of it is one step more
+ * up to act (only what is stop by itself stops). */
+enum level work_level_of(enum sign s, int amount)
+{
+    enum level base = sign_row(s)->level;
+
+    if (amount == 1)
+        return base == LEVEL_STOP ? LEVEL_ACT : step(base, -1);
+    if (amount == 3 && base < LEVEL_ACT)
+        return step(base, 1);
+    return base;
+}
+
+/* ---- what would change a condition's meaning and is not known yet ---- */
+
+static bool no_wet_test(const struct work *w, const struct reading *r)
+{
+    const struct reading *first = visit_reading_const(w->v, w->en, r->cylinder, 0);
+
+    return !r->compression_wet_kpa.given && !first->compression_wet_kpa.given;
+}
+static bool drying_unknown(const struct work *w, const struct reading *r)
+{
+    (void)w;
+    return r->dries == 0;
+}
+static bool side_unknown(const struct work *w, const struct reading *r)
+{
+    (void)w;
+    return r->heavier_side == 0;
+}
+static bool well_unseen(const struct work *w, const struct reading *r)
+{
+    (void)w;
+    return r->amount[SIGN_WELL_OIL] == AMOUNT_UNSEEN;
+}
+static bool end_unseen(const struct work *w, const struct reading *r)
+{
+    (void)w;
+    return !r->zone_seen[ZONE_FIRING_END];
+}
+static bool order_unknown(const struct work *w, const struct reading *r)
+{
+    (void)r;
+    return w->v->n_removal == 0;
+}
+static bool edge_unseen(const struct work *w, const struct reading *r)
+{
+    (void)r;
+    return !w->v->outside_seen;
+}
+static bool coolant_unasked(const struct work *w, const struct reading *r)
+{
+    (void)r;
+    return !w->v->complaints_given;
+}
+static bool last_run_unknown(const struct work *w, const struct reading *r)
+{
+    (void)r;
+    return w->v->last_run == 0;
+}
+static bool tightness_unknown(const struct work *w, const struct reading *r)
+{
+    (void)w;
+    return r->tightness == 0;
+}
+static bool boot_unseen(const struct work *w, const struct reading *r)
+{
+    (void)w;
+    return !r->zone_seen[ZONE_BOOT];
+}
+
+static const struct {
+    enum sign sign;
+    bool (*unknown)(const struct work *w, const struct reading *r);
+    const char *what;
+} asks[] = {
+    {SIGN_OIL_WET, drying_unknown, "whether it dries: petrol does in minutes, oil does not"},
+    {SIGN_OIL_WET, no_wet_test, "compression dry and with oil: a rise of a tenth points at rings or bore"},
+    {SIGN_FUEL_WET, drying_unknown, "whether it dries: petrol does in minutes, oil does not"},
+    {SIGN_OIL_ASH, side_unknown, "which side of the nose the crust is heavier on: the intake side speaks for a stem seal"},
+    {SIGN_DRY_CARBON, last_run_unknown, "how it last ran: idling and short trips soot a sound engine"},
+    {SIGN_PALE, tightness_unknown, "how tight it sat: a loose plug runs hot"},
+    {SIGN_BLISTERED, tightness_unknown, "how tight it sat: a loose plug runs hot"},
+    {SIGN_COOLANT, coolant_unasked, "whether coolant is lost"},
+    {SIGN_THREADS_OIL, well_unseen, "whether its well was wet before it was drawn"},
+    {SIGN_THREADS_OIL, end_unseen, "whether the firing end is oily"},
+    {SIGN_THREADS_OIL, order_unknown, "the order the plugs were drawn in"},
+    {SIGN_BODY_FLASHOVER, boot_unseen, "the inside of its boot: a track there matches one on the plug"},
+    {SIGN_WELL_OIL, edge_unseen, "whether the cover's outer edge is oily: that tells its gasket from a tube seal"},
+};
+
+static void missing(struct work *w, const struct measure *m, struct stand_out *s)
+{
+    for (size_t k = 0; k < sizeof asks / sizeof asks[0]; k++) {
+        bool unknown = false;
+
+        for (int i = 0; i < m->n && (int)asks[k].sign == m->sign; i++)
+            unknown = unknown || ((s->cylinders >> work_cylinder(w, m->plug[i]) & 1u) != 0 && m->value[i] > 0 && asks[k].unknown(w, &w->v->readings[m->plug[i]]));
+        if (unknown)
+            work_add_line(w, &s->missing, "%s", asks[k].what);
+    }
+    work_missing_others(w, m, s);
+}
+
+static void capital(char *s)
+{
+    if (s[0] >= 'a' && s[0] <= 'z')
+        s[0] = (char)(s[0] - 'a' + 'A');
+}
+
+static struct stand_out *add(struct work *w, engine_set set, int position, enum level level, const char *what)
+{
+    struct stand_out *s = work_add_stand_out(w);
+    char words[160];
+
+    s->kind = STAND_CONDITION;
+    s->cylinders = set;
+    s->position = position;
+    s->level = level;
+    work_where(w, set, position, s->where, sizeof s->where);
+    if (position >= 0 && w->en->n_positions > 1)
+        text_copy(words, sizeof words, s->where);
+    else
+        engine_set_words(w->en, set, words, sizeof words);
+    capital(words);
+    text_format(s->headline, sizeof s->headline, "%s: %s", words, what);
+    return s;
+}
+
+/* " (bank 2)" where there are several and all lie in one. */
+static void add_bank(const struct work *w, engine_set set, struct text *t)
+{
+    for (int b = 0; b < w->en->n_banks && w->en->n_banks > 1; b++)
+        if ((set & ~engine_bank_set(w->en, b)) == 0)
+            text_addf(t, " (bank %s)", w->en->banks[b].name);
+}
+
+static void write_text(const struct work *w, const struct measure *m, struct stand_out *s, int n, int most)
+{
+    struct text t = {0};
+    int n_others = 0, high = 0;
+
+    for (int i = 0; i < m->n; i++)
+        if ((s->cylinders >> work_cylinder(w, m->plug[i]) & 1u) == 0) {
+            n_others++;
+            high = m->value[i] > high ? (int)m->value[i] : high;
+        }
+    if (n == 1)
+        text_addf(&t, "%s", amount_words(most));
+    else
+        text_addf(&t, "%d of %d looked at, %s at most", n, m->n, amount_words(most));
+    add_bank(w, s->cylinders, &t);
+    if (n_others > 0 && n_others < m->n)
+        text_addf(&t, "; %d other%s looked at: %s", n_others, n_others == 1 ? "" : "s", high == 0 ? "none" : amount_words(high));
+    text_add(&t, m->sign == SIGN_THREADS_OIL ? ". Wet threads alone do not tell inside from outside." : ".");
+    capital(t.s);
+    text_copy(s->text, sizeof s->text, t.s);
+    text_release(&t);
+}
+
+/* One entry for a sign at one level, over all plugs that show it. */
+static void signs(struct work *w, const struct measure *m)
+{
+    const struct sign_row *row = sign_row((enum sign)m->sign);
+
+    for (int level = LEVEL_STOP; level >= LEVEL_NOTE; level--) {
+        engine_set set = 0;
+        int most = 0, n = 0, position = -1;
+        struct stand_out *s;
+
+        for (int k = 0; k < m->n; k++)
+            if (m->value[k] > 0 && !m->explained[k] && (int)work_level_of((enum sign)m->sign, (int)m->value[k]) == level) {
+                set |= BIT(work_cylinder(w, m->plug[k]));
+                position = work_position(w, m->plug[k]);
+                most = m->value[k] > most ? (int)m->value[k] : most;
+                n++;
+            }
+        if (set == 0)
+            continue;
+        s = add(w, set, n == 1 ? position : -1, (enum level)level, m->label);
+        text_copy(s->measure, sizeof s->measure, m->id);
+        s->sign = m->sign;
+        s->value = MAYBE(most);
+        s->reference = MAYBE(0);
+        write_text(w, m, s, n, most);
+        text_format(s->how, sizeof s->how,
+                    "The condition counts by itself, whatever the others show: %s for a moderate amount (table of conditions, "
+                    "row “%s”), a trace one step less, much of it one step more up to act. Amounts: 0 none, 1 trace, 2 moderate, 3 heavy.",
+                    level_id(row->level), row->fact[0] ? row->fact : "common practice, no source");
+        missing(w, m, s);
+    }
+}
+
+/* ---- states of a plug that are no amounts ---- */
+
+const struct work_state work_states[] = {
+    {"electrode", WORDS_ELECTRODE, "rounded", LEVEL_NOTE, "", "rounded electrodes", "Rounded edges want more voltage; the gap tells whether they are due."},
+    {"electrode", WORDS_ELECTRODE, "eroded", LEVEL_ACT, "worn", "worn electrodes", "Renew the set, and look at the coil and boot that worked against it."},
+    {"electrode", WORDS_ELECTRODE, "melted", LEVEL_STOP, "melted", "melted electrode", "Pre-ignition: look into the cylinder before it runs again."},
+    {"electrode", WORDS_ELECTRODE, "bent", LEVEL_STOP, "mechanical", "bent electrode", "Something touched it: the reach is wrong or something is loose in the cylinder. Do not crank."},
+    {"insulator", WORDS_INSULATOR, "cracked", LEVEL_STOP, "cracked-nose", "cracked nose", "Find the piece if one is missing; a trapped one glows."},
+    {"insulator", WORDS_INSULATOR, "chipped", LEVEL_STOP, "cracked-nose", "chipped nose", "Find the piece; a trapped one glows."},
+    {"tightness", WORDS_TIGHTNESS, "loose", LEVEL_ACT, "blowby", "came out loose", "A loose plug runs hot and blows past its seat."},
+    {"tightness", WORDS_TIGHTNESS, "tight", LEVEL_NOTE, "", "came out very tight", "Look at the thread before it goes back."},
+};
+const int work_n_states = (int)(sizeof work_states / sizeof work_states[0]);
+
+static int state_of(const struct reading *r, enum words list)
+{
+    return list == WORDS_ELECTRODE ? r->electrode : list == WORDS_INSULATOR ? r->insulator : r->tightness;
+}
+
+static void states(struct work *w, const struct work_state *state)
+{
+    int value = words_find(state->list, state->id), n = 0, n_seen = 0, position = -1;
+    engine_set set = 0;
+    struct stand_out *s;
+    struct text t = {0};
+
+    for (int i = 0; i < record_plug_count(w->en); i++) {
+        int here = state_of(&w->v->readings[i], state->list);
+
+        n_seen += here != 0;
+        if (here == value) {
+            set |= BIT(work_cylinder(w, i));
+            position = work_position(w, i);
+            n++;
+        }
+    }
+    if (n == 0)
+        return;
+    s = add(w, set, n == 1 ? position : -1, state->level, state->what);
+    text_copy(s->measure, sizeof s->measure, state->measure);
+    text_addf(&t, "%d of %d looked at", n, n_seen);
+    add_bank(w, set, &t);
+    text_addf(&t, ". %s", state->means);
+    text_copy(s->text, sizeof s->text, t.s);
+    text_release(&t);
+    text_format(s->how, sizeof s->how, "The state counts by itself (table of conditions, row “%s”).", state->fact[0] ? state->fact : "common practice, no source");
+    if (n_seen < record_plug_count(w->en))
+        work_add_line(w, &s->missing, "the same of the %d plugs not looked at", record_plug_count(w->en) - n_seen);
+}
+
+void work_conditions(struct work *w)
+{
+    for (int i = 0; i < w->n_measures; i++)
+        if (w->measures[i].kind == MEASURE_SIGN)
+            signs(w, &w->measures[i]);
+    for (int k = 0; k < work_n_states; k++)
+        states(w, &work_states[k]);
+}
