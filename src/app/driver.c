@@ -253,6 +253,46 @@ static bool expect(struct driver *d, const char *id, const char *field, const ch
     return strcmp(found, value) == 0 || err_set(e, ERR_BADARG, "%s %s is “%s”, not “%s”", id, field, found, value);
 }
 
+/* Every text of the frame against what it stands on: the last opaque area drawn below its middle.
+ * What lies on a photo or a painted plug, or below the shade of a dialog, is passed over. */
+static bool contrast(struct driver *d, struct err *e)
+{
+    const struct ui_draw *all;
+    struct rect clip = ui_screen(window_ui(d->w));
+    size_t n, from = 0;
+
+    run_through(d);
+    window_draw(d->w);
+    all = ui_draws(window_ui(d->w), &n);
+    for (size_t i = 0; i < n; i++)
+        if (all[i].type == UI_DRAW_FILL && all[i].colour.a == ui_rgba(UI_SHADE).a && all[i].r.w >= clip.w)
+            from = i;
+    for (size_t i = from; i < n; i++) {
+        float x = all[i].r.x + fminf(all[i].r.w / 2, 6), y = all[i].r.y + all[i].r.h / 2;
+
+        if (all[i].type == UI_DRAW_CLIP)
+            clip = all[i].r;
+        if (all[i].type != UI_DRAW_TEXT || !ui_inside(clip, x, y))
+            continue;
+        for (size_t k = i; k-- > 0;) {
+            bool area = all[k].type == UI_DRAW_FILL || all[k].type == UI_DRAW_ROUND || all[k].type == UI_DRAW_DISC;
+            double c;
+
+            if (!ui_inside(all[k].r, x, y) || (area && all[k].colour.a < 255))
+                continue;
+            if (all[k].type == UI_DRAW_IMAGE || all[k].type == UI_DRAW_PAINTING)
+                break;
+            if (!area)
+                continue;
+            c = ui_contrast(all[i].colour, all[k].colour);
+            if (c < 4.5)
+                return err_set(e, ERR_BADARG, "“%.40s” stands out from its surface by only %.2f:1", all[i].text, c);
+            break;
+        }
+    }
+    return true;
+}
+
 /* The next word; quotes hold blanks together. */
 static char *word(char **at)
 {
@@ -381,6 +421,8 @@ static bool one_line(struct driver *d, char *line, struct err *e)
         window_draw(d->w);
         return ui_render_save_png(window_render(d->w), word(&rest), e);
     }
+    if (strcmp(verb, "contrast") == 0)
+        return contrast(d, e);
     if (strcmp(verb, "outline") == 0)
         return outline(d, word(&rest), e);
     if (strcmp(verb, "redraw") == 0) { /* full frames, for measuring */
@@ -421,7 +463,7 @@ static bool one_line(struct driver *d, char *line, struct err *e)
         }
         return expect(d, id, field, rest, e);
     }
-    return err_set(e, ERR_BADARG, "unknown “%.40s”; known: size scale key type click double drag drop wheel wait pause picture outline redraw idle expect", verb);
+    return err_set(e, ERR_BADARG, "unknown “%.40s”; known: size scale key type click double drag drop wheel wait pause picture contrast outline redraw idle expect", verb);
 }
 
 static int ascending(const void *a, const void *b)

@@ -137,12 +137,19 @@ struct rgba level_colour(enum level level)
 
 void level_mark(struct ui *ui, float x, float y, float size, enum level level)
 {
-    if (level >= LEVEL_ACT)
-        ui_triangle(ui, x, y, size, level_colour(level));
-    else if (level == LEVEL_WATCH)
-        ui_diamond(ui, x, y, size, level_colour(level));
-    else if (level == LEVEL_NOTE)
-        ui_disc(ui, x, y, size * 0.4f, level_colour(level));
+    struct rgba light = ui_rgba(UI_EDGE_LIGHT), dark = ui_rgba(UI_EDGE_DARK), c = level_colour(level);
+
+    /* an edge each, by which the mark stands out from bars, desk and cards */
+    if (level >= LEVEL_ACT) {
+        ui_triangle(ui, x, y - 0.5f, size + 5, light);
+        ui_triangle(ui, x, y, size, c);
+    } else if (level == LEVEL_WATCH) {
+        ui_diamond(ui, x, y, size + 3, dark);
+        ui_diamond(ui, x, y, size, c);
+    } else if (level == LEVEL_NOTE) {
+        ui_disc(ui, x, y, size * 0.4f + 1.5f, light);
+        ui_disc(ui, x, y, size * 0.4f, c);
+    }
 }
 
 const struct logbook_photo *model_bore_photo(const struct model *m, int cylinder, int position)

@@ -328,7 +328,7 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
             ui_text(ui, (struct rect){tile.x + 4, tile.y + 4, lw, 22}, line, &(struct ui_style){.weight = UI_SEMIBOLD, .colour = UI_DARK_TEXT, .align = UI_CENTRE});
         }
         if (st->photo == (int)i)
-            ui_round_line(ui, tile, 4, 3, UI_SELECT);
+            ui_select_line(ui, tile, 4, 3);
         if (hit.clicked) {
             st->photo = st->photo == (int)i ? -1 : (int)i;
             if (hit.twice) {

@@ -117,6 +117,13 @@ static void draw_bands(struct ui *ui, const struct model *m, const struct place 
     }
 }
 
+/* Dashes of a level's colour on a line that stands out from the desk. */
+static void cover_line(struct ui *ui, struct rect box, float w, enum ui_colour colour)
+{
+    ui_round_line(ui, ui_inset(box, -1, -1), 15, w + 2, colour == UI_WATCH ? UI_EDGE_DARK : UI_EDGE_LIGHT);
+    ui_round_dashed(ui, box, 14, w, colour);
+}
+
 /* The dashed outline around what a stand-out covers. */
 static void draw_cover(struct ui *ui, const struct model *m, const struct screen_state *st, const struct place *p)
 {
@@ -145,11 +152,11 @@ static void draw_cover(struct ui *ui, const struct model *m, const struct screen
     if (bank >= 0 || (set & (set - 1)) == 0) {
         struct rect box = box_of(en, p, set, fminf(6, p->pitch * 0.05f));
 
-        ui_round_dashed(ui, box, 14, 2.5f, colour);
+        cover_line(ui, box, 2.5f, colour);
     } else { /* scattered: one outline each */
         for (int c = 0; c < en->n_cylinders; c++)
             if ((set >> c & 1u) != 0)
-                ui_round_dashed(ui, box_of(en, p, BIT(c), -1), 14, 2, colour);
+                cover_line(ui, box_of(en, p, BIT(c), -1), 2, colour);
     }
 }
 
@@ -287,7 +294,7 @@ static void draw_bore(struct ui *ui, const struct model *m, struct screen_state 
             ui_text(ui, (struct rect){x - R, y - 10, 2 * R, 20}, "not read", &hint);
     }
     if (chosen)
-        ui_ring(ui, x, y, R + 5, 4, ui_rgba(UI_SELECT));
+        ui_select_ring(ui, x, y, R + 5, 4);
     else if (hit.hover)
         ui_ring(ui, x, y, R + 3, 2, (struct rgba){40, 40, 40, 255});
     if (st->editing_order) {
@@ -437,14 +444,14 @@ void plan_ribbon(struct ui *ui, const struct model *m, struct screen_state *st, 
             st->position = 0;
         }
         if (chosen)
-            ui_disc(ui, x, y, radius + 3, ui_rgba(UI_SELECT));
+            ui_select_ring(ui, x, y, radius + 3, 4);
         else if (hit.hover)
             ui_disc(ui, x, y, radius + 2, ui_rgba(UI_DESK_DARK));
         ui_disc(ui, x, y, radius, ui_rgba(dark ? UI_DARK : UI_PANEL));
         label.colour = dark ? UI_DARK_TEXT : UI_TEXT;
         ui_text(ui, box, en->cylinders[c].label, &label);
         if (m->cylinder_level[c] >= LEVEL_WATCH)
-            level_mark(ui, x, y - radius - 12, 14, m->cylinder_level[c]);
+            level_mark(ui, x, y - radius - 9, 13, m->cylinder_level[c]);
         text_from_double(number, sizeof number, angle, angle > floor(angle) ? 1 : 0);
         text_format(line, sizeof line, "%s°", number);
         ui_text(ui, (struct rect){x - 30, y + radius + 4, 60, 20}, line, &degrees);

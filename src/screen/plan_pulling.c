@@ -98,6 +98,8 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
         struct ui_hit hit = ui_region(ui, id, d, UI_ROLE_TAB, label, here ? "on" : done ? "done" : "", 8);
 
         ui_round(ui, d, 8, here ? UI_SELECT : done ? UI_DARK : UI_DESK_BAND);
+        if (here)
+            ui_select_line(ui, d, 8, 2);
         ui_text(ui, d, label, &(struct ui_style){.size_px = 14, .weight = UI_BOLD, .colour = here ? UI_SELECT_TEXT : done ? UI_DARK_TEXT : UI_DESK_TEXT, .align = UI_CENTRE});
         if (hit.clicked)
             st->pull_at = i;

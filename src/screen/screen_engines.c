@@ -174,7 +174,7 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
         hit = ui_region(ui, id, card, UI_ROLE_ROW, e->name, chosen ? "selected" : "", 12);
         ui_round(ui, card, 12, chosen ? UI_PANEL : UI_CARD_DIM);
         if (chosen)
-            ui_round_line(ui, card, 12, 4, UI_SELECT);
+            ui_select_line(ui, card, 12, 4);
         else if (hit.hover)
             ui_round_line(ui, card, 12, 2, UI_DESK_DARK);
         if (hit.clicked) {

@@ -37,7 +37,7 @@ static void strip(struct ui *ui, const struct model *m, struct screen_state *st,
             ui_text(ui, (struct rect){t.x + 4, t.y + 4, 30, 20}, label, &(struct ui_style){.weight = UI_BOLD, .colour = UI_DARK_TEXT, .align = UI_CENTRE});
         }
         if (st->photo == (int)i)
-            ui_round_line(ui, t, 4, 3, UI_SELECT);
+            ui_select_line(ui, t, 4, 3);
         if (hit.clicked) {
             st->photo = (int)i;
             st->zoom = 0;

@@ -95,7 +95,7 @@ enum ui_colour {
     UI_PANEL, UI_CARD, UI_CARD_DIM, UI_LINE, UI_TEXT, UI_TEXT_SOFT, UI_TEXT_QUIET, UI_BUTTON_LINE,
     UI_DARK, UI_DARK_TEXT,                                                    /* filled controls */
     UI_ACT, UI_ACT_TEXT, UI_WATCH, UI_WATCH_TEXT, UI_WATCH_INK, UI_NOTE, UI_NOTE_TEXT, UI_ACT_INK,
-    UI_SELECT, UI_SELECT_TEXT, UI_TRAY, UI_TRAY_CARD, UI_SHADE, UI_COLOUR_COUNT
+    UI_SELECT, UI_SELECT_TEXT, UI_TRAY, UI_TRAY_CARD, UI_EDGE_LIGHT, UI_EDGE_DARK, UI_SHADE, UI_COLOUR_COUNT
 };
 struct ui_colour_row {
     const char *id;
@@ -105,6 +105,14 @@ struct ui_colour_row {
 };
 const struct ui_colour_row *ui_colour_row(enum ui_colour c);
 struct rgba ui_rgba(enum ui_colour c);
+enum ui_pair_use { UI_PAIR_TEXT, UI_PAIR_MARK }; /* 4.5:1 and 3:1, WCAG 2.2 criteria 1.4.3 and 1.4.11 */
+struct ui_pair {
+    enum ui_colour ink, on;
+    enum ui_pair_use use;
+};
+const struct ui_pair *ui_pairs(size_t *n);
+/* 1 … 21: WCAG 2.2, "contrast ratio" of "relative luminance"; alpha is left out of account. */
+double ui_contrast(struct rgba a, struct rgba b);
 
 /* ---- drawing ---- */
 enum ui_weight { UI_REGULAR, UI_MEDIUM, UI_SEMIBOLD, UI_BOLD, UI_WEIGHT_COUNT };
@@ -159,6 +167,9 @@ void ui_polygon(struct ui *ui, const float *points, int n_points, struct rgba c)
 /* Marks that carry a level besides its colour: triangle for act, diamond for watch. */
 void ui_triangle(struct ui *ui, float x, float y, float size, struct rgba c);
 void ui_diamond(struct ui *ui, float x, float y, float size, struct rgba c);
+/* Selection and focus: blue with a light edge outside, seen on any surface. */
+void ui_select_line(struct ui *ui, struct rect r, float radius, float width);
+void ui_select_ring(struct ui *ui, float x, float y, float radius, float width);
 /* Draws text; gives the height it took. */
 float ui_text(struct ui *ui, struct rect r, const char *s, const struct ui_style *style);
 float ui_text_width(struct ui *ui, const char *s, const struct ui_style *style);
@@ -225,7 +236,6 @@ struct ui_field {
     const char *error;       /* shown under the field in red; NULL none */
     bool large;              /* 18 px */
     bool multiline;
-    bool on_bar;             /* on a dark bar */
     bool select_all;         /* selects all when it gets the focus */
 };
 /* Shows `value`; while it has the focus it edits a copy of its own. out receives the text when the

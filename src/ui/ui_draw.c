@@ -269,6 +269,18 @@ void ui_diamond(struct ui *ui, float x, float y, float size, struct rgba c)
     ui_polygon(ui, p, 4, c);
 }
 
+void ui_select_line(struct ui *ui, struct rect r, float radius, float width)
+{
+    ui_round_line(ui, (struct rect){r.x - 1.5f, r.y - 1.5f, r.w + 3, r.h + 3}, radius > 0 ? radius + 1.5f : 0, 2, UI_EDGE_LIGHT);
+    ui_round_line(ui, r, radius, width, UI_SELECT);
+}
+
+void ui_select_ring(struct ui *ui, float x, float y, float radius, float width)
+{
+    ui_ring(ui, x, y, radius + 1.5f, 2, ui_rgba(UI_EDGE_LIGHT));
+    ui_ring(ui, x, y, radius, width, ui_rgba(UI_SELECT));
+}
+
 void ui_image(struct ui *ui, struct rect r, uint64_t key, struct rect crop, int turn, bool round)
 {
     if (ui_visible(ui, r)) {

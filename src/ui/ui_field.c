@@ -368,7 +368,7 @@ static void use_event(struct ui *ui, const struct ui_field *o, const struct fiel
 static struct ui_style field_style(const struct ui_field *o)
 {
     return (struct ui_style){.size_px = o->large ? 18 : 14, .weight = o->large ? UI_SEMIBOLD : UI_REGULAR,
-                             .colour = o->on_bar ? UI_BAR_TEXT : UI_TEXT, .top = true};
+                             .colour = UI_TEXT, .top = true};
 }
 
 static struct rect field_inside(struct rect r, const struct ui_field *o)
@@ -385,10 +385,11 @@ static void draw_field(struct ui *ui, struct rect r, const struct ui_field *o, c
     struct rect in = field_inside(r, o);
     float top = o->multiline ? in.y : r.y + (r.h - line) / 2;
 
-    ui_round(ui, r, 6, o->on_bar ? UI_BAR_FIELD : UI_CARD);
-    if (!o->on_bar || focused || o->error != NULL)
-        ui_round_line(ui, r, 6, focused || hover || o->error ? 2 : 1,
-                      focused ? UI_SELECT : o->error != NULL ? UI_ACT : UI_BUTTON_LINE);
+    ui_round(ui, r, 6, UI_CARD);
+    if (focused)
+        ui_select_line(ui, r, 6, 2);
+    else
+        ui_round_line(ui, r, 6, hover || o->error ? 2 : 1, o->error != NULL ? UI_ACT : UI_BUTTON_LINE);
     if (o->error != NULL) {
         struct ui_style bad = {.colour = UI_ACT_INK, .size_px = 13, .max_lines = 2, .top = true};
 
@@ -397,7 +398,7 @@ static void draw_field(struct ui *ui, struct rect r, const struct ui_field *o, c
     ui_clip_push(ui, in);
     if (!focused) {
         if (shown[0] == '\0' && o->placeholder != NULL) {
-            s.colour = o->on_bar ? UI_BAR_QUIET : UI_TEXT_QUIET;
+            s.colour = UI_TEXT_QUIET;
             ui_text(ui, (struct rect){in.x, top, in.w, line}, o->placeholder, &s);
         } else if (o->multiline) {
             s.max_lines = (int)(in.h / line) > 1 ? (int)(in.h / line) : 2;
@@ -446,7 +447,7 @@ static void draw_field(struct ui *ui, struct rect r, const struct ui_field *o, c
     if (f->compose.n_bytes > 0) { /* what is being composed, underlined */
         float w = ui_text_width(ui, text_get(&f->compose), &s);
 
-        ui_fill(ui, (struct rect){f->caret_rect.x, f->caret_rect.y, w, line}, o->on_bar ? UI_BAR_FIELD : UI_CARD);
+        ui_fill(ui, (struct rect){f->caret_rect.x, f->caret_rect.y, w, line}, UI_CARD);
         ui_text(ui, (struct rect){f->caret_rect.x, f->caret_rect.y, w + 2, line}, text_get(&f->compose), &s);
         ui_fill(ui, (struct rect){f->caret_rect.x, f->caret_rect.y + line - 2, w, 1}, s.colour);
     }

@@ -11,7 +11,7 @@
 
 void ui_draw_focus_ring(struct ui *ui, struct rect r, float radius)
 {
-    ui_round_line(ui, (struct rect){r.x - 3, r.y - 3, r.w + 6, r.h + 6}, radius + 3, 2, UI_SELECT);
+    ui_select_line(ui, (struct rect){r.x - 3, r.y - 3, r.w + 6, r.h + 6}, radius + 3, 2);
 }
 
 /* ---- keycaps ---- */
