@@ -132,7 +132,9 @@ void pattern_how(const struct work *w, struct pattern *p, const struct shapes *s
               count, direction < 0 || m->worse == 0 ? ", either way" : "", odds);
     if (!p->exact)
         text_addf(&t, " Standard error %.1g.", p->error);
-    if (is_trend(p->shape))
+    if (!p->exact && w->options->first_answer)
+        text_add(&t, " The last answer follows.");
+    else if (is_trend(p->shape))
         second_of_trend(&t, w, m, p, value);
     else if (p->shape == SHAPE_ADJACENT_PAIR)
         second_of_neighbours(&t, w, m, value);
