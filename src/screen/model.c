@@ -25,6 +25,18 @@ void model_format_gap(const struct model *m, double mm, char *to, size_t n_room)
         text_from_double(to, n_room, mm, 2);
 }
 
+void model_plug_short(struct ui *ui, const struct engine *en, int cylinder, int position, float width, const struct ui_style *style, char *to, size_t n_room)
+{
+    const char *name = en->position_names[position];
+
+    engine_plug_label(en, cylinder, position, to, n_room);
+    if (en->n_positions < 2 || ui_text_width(ui, to, style) <= width)
+        return;
+    text_format(to, n_room, "%s %.*s", en->cylinders[cylinder].label, (int)text_next(name, 0), name);
+    if (ui_text_width(ui, to, style) > width)
+        text_format(to, n_room, "%.*s", (int)text_next(name, 0), name);
+}
+
 const struct visit *model_visit(const struct model *m)
 {
     return m->record != NULL && m->record->n_visits > 0 ? record_current(m->record) : NULL;

@@ -180,6 +180,8 @@ struct screen_key {
 const struct screen_key *screen_keys(int *n);
 
 /* ---- small helps ---- */
+/* A plug's label as long as fits: "1A bottom", "1A b", "b". */
+void model_plug_short(struct ui *ui, const struct engine *en, int cylinder, int position, float width, const struct ui_style *style, char *to, size_t n_room);
 void model_format_gap(const struct model *m, double mm, char *to, size_t n_room); /* in the set unit, without its name */
 const struct visit *model_visit(const struct model *m); /* NULL none */
 const struct reading *model_reading(const struct model *m, int cylinder, int position);

@@ -197,7 +197,7 @@ void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, st
     photo = model_bore_photo(m, st->cylinder, st->position);
     float ph = fminf(190, view.h * 0.26f);
     struct rect pic = ui_cut_top(&r, ph);
-    struct ui_hit hit = ui_region(ui, "card.picture", pic, UI_ROLE_IMAGE, "photo of the firing end", photo ? photo->name : "drawn from the reading", 8);
+    struct ui_hit hit = ui_region(ui, "card.picture", pic, UI_ROLE_IMAGE, "photo of the firing end", photo ? photo->name : reading != NULL && reading->present ? "drawn from the reading" : "nothing yet", 8);
 
     ui_round(ui, pic, 8, UI_DESK_DARK);
     if (photo != NULL && photo_ready(photo)) {
@@ -223,7 +223,7 @@ void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, st
         if (reading != NULL && reading->nose_L.given)
             text_format(words, sizeof words, "%d photo%s · nose L* %.0f", n, n == 1 ? "" : "s", reading->nose_L.value);
         else
-            text_format(words, sizeof words, n ? "%d photo%s" : "no photo: drawn from the reading", n, n == 1 ? "" : "s");
+            text_format(words, sizeof words, n ? "%d photo%s" : reading != NULL && reading->present ? "no photo: drawn from the reading" : "no photo, not read yet", n, n == 1 ? "" : "s");
         ui_text(ui, line, words, &(struct ui_style){.colour = UI_TEXT_SOFT});
         ui_keycap(ui, line.x + line.w, line.y + 15, "Enter", false);
     }
@@ -232,7 +232,7 @@ void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, st
     around(ui, m, st, out, &r, reading);
     ui_scroll_end(ui, r.y - start + 30);
     /* onward */
-    footer = ui_inset(footer, 18, 10);
+    footer = ui_inset(footer, 18, m->large_targets ? 8 : 10);
     if (model_next_plug(m, &next)) {
         struct ui_button dark = {.look = UI_LOOK_DARK, .key = "."};
 
@@ -269,7 +269,7 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
     if (m->can_write && ui_button(ui, "tray.add", ui_cut_right(&r, 168), "Add photos…", &add))
         st->panel = PANEL_FILES;
     ui_cut_right(&r, 12);
-    text = ui_cut_left(&r, fminf(230, r.w * 0.42f));
+    text = ui_cut_left(&r, proposed == 0 && waiting > 0 ? fminf(380, r.w * 0.62f) : fminf(230, r.w * 0.42f));
     if (waiting == 0) {
         ui_text(ui, (struct rect){text.x, text.y + 4, text.w, 20}, m->n_photos ? "All photos are placed" : "No photos yet", &bold);
         ui_text(ui, (struct rect){text.x, text.y + 26, text.w, 60}, "drop files here, or paste them", &soft);
@@ -278,7 +278,7 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
     text_format(line, sizeof line, "%d photo%s to place", waiting, waiting == 1 ? "" : "s");
     ui_text(ui, (struct rect){text.x, text.y + 4, text.w, 20}, line, &bold);
     if (proposed > 0) {
-        struct rect b = {text.x, text.y + 30, 0, 34};
+        struct rect b = {text.x, text.y + 28, 0, ui_target_px(ui)};
 
         text_format(line, sizeof line, "Accept %d", proposed);
         b.w = ui_button_width(ui, line, &accept);

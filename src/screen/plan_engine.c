@@ -82,7 +82,7 @@ static void bank_line(const struct model *m, int b, char *to, size_t n_room)
             gaps[n_gaps++] = r->gap_mm.value;
     }
     if (seen > 0)
-        text_addf(&t, "%d of %d wells wet", wet, seen);
+        text_addf(&t, "%d of %d well%s wet", wet, seen, seen == 1 ? "" : "s");
     if (n_gaps > 0) {
         char gap[16];
 
@@ -93,7 +93,7 @@ static void bank_line(const struct model *m, int b, char *to, size_t n_room)
     text_release(&t);
 }
 
-static void draw_bands(struct ui *ui, const struct model *m, const struct place *p)
+static void draw_bands(struct ui *ui, const struct model *m, const struct place *p, float right)
 {
     const struct engine *en = &m->record->engine;
 
@@ -107,13 +107,15 @@ static void draw_bands(struct ui *ui, const struct model *m, const struct place 
         float y, w;
 
         ui_round(ui, box, 14, UI_DESK_BAND);
+        if (en->n_cylinders == 1) /* nothing to sum up: the card says it all */
+            continue;
         below = b == 0 && en->n_banks > 1;
         y = below ? box.y + box.h + 4 : box.y - 28;
         text_format(name, sizeof name, en->n_banks == 1 ? "All cylinders" : "Bank %s", en->banks[b].name);
         w = ui_text_width(ui, name, &bold);
         ui_text(ui, (struct rect){box.x + 12, y, w + 4, 24}, name, &bold);
         bank_line(m, b, line, sizeof line);
-        ui_text(ui, (struct rect){box.x + 12 + w + 12, y, box.w - w - 30, 24}, line, &soft);
+        ui_text(ui, (struct rect){box.x + 12 + w + 12, y, right - box.x - w - 24, 24}, line, &soft);
     }
 }
 
@@ -311,11 +313,15 @@ static void draw_bore(struct ui *ui, const struct model *m, struct screen_state 
         }
     }
     /* number, gap, signs */
-    float tag_h = pitch > 90 ? 28 : 22, tag_w = fmaxf(tag_h + 4, ui_text_width(ui, label, &(struct ui_style){.size_px = pitch > 90 ? 18 : 13, .weight = UI_BOLD}) + 14);
+    struct ui_style tag_style = {.size_px = pitch > 90 ? 18 : pitch > 50 ? 13 : 11, .weight = UI_BOLD, .colour = UI_DARK_TEXT, .align = UI_CENTRE};
+    float tag_h = pitch > 90 ? 28 : pitch > 50 ? 22 : 18, tag_pad = pitch > 50 ? 14 : 6, tag_w;
+
+    model_plug_short(ui, en, c, pos, pitch - 6 - tag_pad, &tag_style, label, sizeof label);
+    tag_w = fmaxf(pitch > 50 ? tag_h + 4 : 14, ui_text_width(ui, label, &tag_style) + tag_pad);
     struct rect number = {x - pitch / 2 + 4, y - p->pitch / 2 + 4, tag_w, tag_h};
 
     ui_round(ui, number, 6, chosen ? UI_SELECT : UI_DARK);
-    ui_text(ui, number, label, &(struct ui_style){.size_px = pitch > 90 ? 18 : 13, .weight = UI_BOLD, .colour = UI_DARK_TEXT, .align = UI_CENTRE});
+    ui_text(ui, number, label, &tag_style);
     if (r == NULL)
         return;
     float pill_h = pitch > 90 ? 24 : 18, pill_y = y + p->pitch / 2 - pill_h - 4;
@@ -323,7 +329,8 @@ static void draw_bore(struct ui *ui, const struct model *m, struct screen_state 
     if (r->gap_mm.given) {
         char gap[16];
         enum level g = gap_level(&en->plug, r->gap_mm.value);
-        float w = pitch > 90 ? 60 : 44;
+        float w = pitch > 90 ? 60 : fminf(44, pitch - 2);
+        int size = pitch > 50 ? 13 : 11;
 
         for (int i = 0; m->findings != NULL && i < m->findings->n_stand_outs; i++)
             if (strcmp(m->findings->stand_outs[i].measure, "gap") == 0 && (m->findings->stand_outs[i].cylinders & BIT(c)) != 0 && m->findings->stand_outs[i].level > g && m->findings->stand_outs[i].level != LEVEL_NOTE)
@@ -332,9 +339,10 @@ static void draw_bore(struct ui *ui, const struct model *m, struct screen_state 
         struct rect gr = {x + pitch / 2 - w - 4, pill_y, w, pill_h};
 
         if (g == LEVEL_NONE) {
-            pill(ui, gr, gap, LEVEL_NONE);
+            ui_round(ui, gr, 5, UI_PANEL);
+            ui_text(ui, gr, gap, &(struct ui_style){.size_px = size, .weight = UI_SEMIBOLD, .colour = UI_TEXT, .align = UI_CENTRE, .tabular = true});
         } else { /* amber or red already; its diamond would crowd the figure */
-            struct ui_style s = {.weight = UI_BOLD, .colour = g >= LEVEL_ACT ? UI_ACT_TEXT : UI_WATCH_TEXT, .align = UI_CENTRE, .tabular = true};
+            struct ui_style s = {.size_px = size, .weight = UI_BOLD, .colour = g >= LEVEL_ACT ? UI_ACT_TEXT : UI_WATCH_TEXT, .align = UI_CENTRE, .tabular = true};
 
             ui_round(ui, gr, 5, g >= LEVEL_ACT ? UI_ACT : UI_WATCH);
             ui_text(ui, gr, gap, &s);
@@ -352,11 +360,14 @@ static void draw_bore(struct ui *ui, const struct model *m, struct screen_state 
             tag_of(r, 1, true, tag, sizeof tag);
         if (ui_text_width(ui, tag, &s) + extra > most)
             tag_of(r, 1, false, tag, sizeof tag);
-        float w = fminf(ui_text_width(ui, tag, &s) + extra, most);
+        float w = ui_text_width(ui, tag, &s) + extra;
 
-        pill(ui, (struct rect){x - pitch / 2 + 4, pill_y, w, pill_h}, tag, t);
-    } else if (t != LEVEL_NONE) {
-        level_mark(ui, x - pitch / 2 + 14, pill_y + 10, 14, t);
+        if (w <= most)
+            pill(ui, (struct rect){x - pitch / 2 + 4, pill_y, w, pill_h}, tag, t);
+        else /* no room for words: the mark alone */
+            level_mark(ui, x - pitch / 2 + 12, pill_y + 10, 14, t);
+    } else if (t != LEVEL_NONE) { /* small bores: at the shoulder, clear of number and gap */
+        level_mark(ui, x + R * 0.75f, y - R * 0.75f, 12, t);
     }
 }
 
@@ -392,7 +403,7 @@ void plan_engine(struct ui *ui, const struct model *m, struct screen_state *st, 
     const struct engine *en = &m->record->engine;
     struct place p = fit(en, r);
 
-    draw_bands(ui, m, &p);
+    draw_bands(ui, m, &p, r.x + r.w - 12);
     draw_front(ui, en, &p);
     for (int c = 0; c < en->n_cylinders; c++)
         for (int pos = 0; pos < en->n_positions; pos++)
@@ -409,7 +420,7 @@ void plan_ribbon(struct ui *ui, const struct model *m, struct screen_state *st, 
     struct ui_style degrees = {.size_px = 11, .colour = UI_DESK_TEXT, .align = UI_CENTRE, .tabular = true};
     double cycle = engine_cycle_deg(en);
     char line[160], number[24];
-    float w = ui_text_width(ui, "Firing order", &bold), x0 = r.x + 46, x1 = r.x + r.w - 46, y = r.y + 56;
+    float w = ui_text_width(ui, "Firing order", &bold), x0 = r.x + 46, x1 = r.x + r.w - 46, y = r.y + 62;
     float radius = fminf(19, (x1 - x0) / (float)en->n_cylinders * 0.42f);
     bool pairs = engine_kin(en, 0, ENGINE_KIN_COMPANION) != 0;
 

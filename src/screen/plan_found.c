@@ -30,8 +30,11 @@ void plan_found(struct ui *ui, const struct model *m, struct screen_state *st, s
     ui_fill(ui, r, UI_PANEL);
     top = ui_cut_top(&r, 68);
     ui_text(ui, (struct rect){top.x + 16, top.y + 12, top.w - 32, 28}, "What stands out", &title);
-    text_format(line, sizeof line, "%d of %d plugs read · %d photo%s%s", n_read, n_plugs, (int)m->n_photos,
-                m->n_photos == 1 ? "" : "s", f != NULL && f->provisional ? " · provisional" : "");
+    if (n_plugs == 1)
+        text_copy(line, sizeof line, n_read ? "the plug is read" : "not read yet");
+    else
+        text_format(line, sizeof line, "%d of %d plugs read", n_read, n_plugs);
+    text_format(line + strlen(line), sizeof line - strlen(line), " · %d photo%s%s", (int)m->n_photos, m->n_photos == 1 ? "" : "s", f != NULL && f->provisional ? " · provisional" : "");
     ui_text(ui, (struct rect){top.x + 16, top.y + 40, top.w - 32, 20}, line, &quiet);
     ui_fill(ui, (struct rect){r.x, r.y - 1, r.w, 1}, UI_LINE);
     content = ui_scroll_begin(ui, "found", r);

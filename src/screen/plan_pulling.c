@@ -86,11 +86,11 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
     /* the row of plugs, where we are */
     struct rect dots = ui_cut_bottom(&r, 64);
 
-    w = fminf(64, dots.w / (float)n);
+    w = fminf(64, (dots.w - 330) / (float)n); /* the button onward stands to the right */
     for (int i = 0; i < n; i++) {
         struct plug_place at = model_order_at(m, i);
         char id[32];
-        struct rect d = {dots.x + (float)i * w, dots.y + 12, w - 6, 44};
+        struct rect d = {dots.x + (float)i * w, dots.y + 12, w - (w > 44 ? 6 : 3), 44};
         bool here = i == st->pull_at, done = finished(m, at);
 
         engine_plug_label(en, at.cylinder, at.position, label, sizeof label);
@@ -100,7 +100,10 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
         ui_round(ui, d, 8, here ? UI_SELECT : done ? UI_DARK : UI_DESK_BAND);
         if (here)
             ui_select_line(ui, d, 8, 2);
-        ui_text(ui, d, label, &(struct ui_style){.size_px = 14, .weight = UI_BOLD, .colour = here ? UI_SELECT_TEXT : done ? UI_DARK_TEXT : UI_DESK_TEXT, .align = UI_CENTRE});
+        struct ui_style in_dot = {.size_px = w > 44 ? 14 : 11, .weight = UI_BOLD, .colour = here ? UI_SELECT_TEXT : done ? UI_DARK_TEXT : UI_DESK_TEXT, .align = UI_CENTRE};
+
+        model_plug_short(ui, en, at.cylinder, at.position, d.w - 4, &in_dot, label, sizeof label);
+        ui_text(ui, d, label, &in_dot);
         if (hit.clicked)
             st->pull_at = i;
     }

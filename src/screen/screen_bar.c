@@ -31,7 +31,7 @@ void screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, s
     float w;
 
     ui_fill(ui, r, UI_BAR);
-    r = ui_inset(r, 16, 8);
+    r = ui_inset(r, 16, m->large_targets ? 4 : 8);
     if (ui_button(ui, "bar.engines", ui_cut_left(&r, ui_button_width(ui, "Engines", &back)), "Engines", &back))
         actions_add(out, ACT_CLOSE_ENGINE);
     ui_cut_left(&r, 18);
@@ -71,7 +71,7 @@ void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st
     size_t first;
 
     ui_fill(ui, r, UI_BAR_RAISED);
-    r = ui_inset(r, 16, 6);
+    r = ui_inset(r, 16, m->large_targets ? 4 : 6);
     ui_text(ui, ui_cut_left(&r, 48), "Visits", &quiet);
     if (m->jobs_all > m->jobs_done) {
         char progress[64];
@@ -103,7 +103,7 @@ void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st
             actions_add(out, ACT_UNDO);
         ui_cut_right(&r, 10);
         if (r.w > 1200) { /* in a narrow window the visits need the room */
-            ui_text(ui, ui_cut_right(&r, 112), "All changes kept", &quiet);
+            ui_text(ui, ui_cut_right(&r, 112), ui_unsaved(ui) ? "Typing …" : "All changes kept", &quiet);
             ui_cut_right(&r, 12);
         }
     }

@@ -101,7 +101,7 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
 
     moved = keys(ui, m, st, out);
     ui_fill(ui, bar, UI_BAR);
-    bar = ui_inset(bar, 18, 8);
+    bar = ui_inset(bar, 18, m->large_targets ? 4 : 8);
     ui_text(ui, ui_cut_left(&bar, 96), "Engines", &title);
     text_format(line, sizeof line, "%d engine%s · %d visit%s · logbook “%s”", (int)m->n_engines, m->n_engines == 1 ? "" : "s", (int)m->n_all_visits, m->n_all_visits == 1 ? "" : "s", m->logbook_name);
     if (!m->can_write) {

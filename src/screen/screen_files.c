@@ -164,6 +164,11 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
         }
         y += 36;
     }
+    if (listed && m->files != NULL && y <= content.y) { /* nothing a person could choose */
+        ui_text(ui, (struct rect){view.x, y, view.w, 30}, "No folders and no pictures here.", &(struct ui_style){.size_px = 14, .colour = UI_TEXT_SOFT});
+        ui_note(ui, "files.empty", (struct rect){view.x, y, view.w, 30}, "empty", "No folders and no pictures here.");
+        y += 30;
+    }
     if (!ui_typing(ui) && ui_key(ui, "Ctrl+A"))
         choose_all(st, entries, n_entries);
     ui_scroll_end(ui, y - content.y + 8);

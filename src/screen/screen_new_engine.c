@@ -118,6 +118,18 @@ static void shape_tiles(struct ui *ui, struct new_engine *n, struct rect *r)
     ui_cut_top(r, 2 * h + 16);
 }
 
+/* Still as the ready-made one was taken: a change made by hand is no longer it. */
+static bool as_taken(const struct new_engine *n, const struct engine_preset *p)
+{
+    char banks[sizeof n->banks], firing[sizeof n->firing], intervals[sizeof n->intervals];
+
+    engine_format_banks(&p->engine, banks, sizeof banks);
+    engine_format_firing(&p->engine, firing, sizeof firing);
+    engine_format_intervals(&p->engine, intervals, sizeof intervals);
+    return strcmp(n->preset, p->id) == 0 && n->strokes == p->engine.strokes && strcmp(n->banks, banks) == 0 &&
+           strcmp(n->firing, firing) == 0 && strcmp(n->intervals, intervals) == 0;
+}
+
 /* Ready-made ones of the shape, as chips. */
 static void presets(struct ui *ui, struct new_engine *n, struct rect *r)
 {
@@ -131,7 +143,7 @@ static void presets(struct ui *ui, struct new_engine *n, struct rect *r)
         if ((int)p[i].layout != n->layout)
             continue;
         text_format(id, sizeof id, "new.preset.%s", p[i].id);
-        if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, p[i].label, NULL)), p[i].label, strcmp(n->preset, p[i].id) == 0, NULL))
+        if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, p[i].label, NULL)), p[i].label, as_taken(n, &p[i]), NULL))
             take_preset(n, &p[i]);
     }
     ui_cut_top(r, ui_flow_height(&flow) + 14);
@@ -215,9 +227,11 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
         int strokes = n->strokes == 2 ? 2 : 4;
 
         ui_heading(ui, (struct rect){s.x, row.y, half, 22}, "Strokes");
-        if (ui_chip(ui, "new.strokes.4", (struct rect){s.x, s.y + 2, 96, 34}, "four-stroke", strokes == 4, NULL))
+        float four = ui_chip_width(ui, "four-stroke", NULL);
+
+        if (ui_chip(ui, "new.strokes.4", (struct rect){s.x, s.y + 2, four, 34}, "four-stroke", strokes == 4, NULL))
             n->strokes = 4;
-        if (ui_chip(ui, "new.strokes.2", (struct rect){s.x + 102, s.y + 2, 96, 34}, "two-stroke", strokes == 2, NULL))
+        if (ui_chip(ui, "new.strokes.2", (struct rect){s.x + four + 6, s.y + 2, ui_chip_width(ui, "two-stroke", NULL), 34}, "two-stroke", strokes == 2, NULL))
             n->strokes = 2;
     }
     ui_heading(ui, ui_cut_top(&r, 22), "Ignition");

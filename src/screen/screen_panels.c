@@ -128,7 +128,7 @@ static void visit_panel(struct ui *ui, const struct model *m, struct screen_stat
 {
     const struct visit *v = model_visit(m);
     struct rect outer, r, row, content;
-    char value[512], codes[256] = "";
+    char value[512], hint[256] = "", codes[256] = "";
     float start, third;
     int n;
     const struct word *complaints = words_rows(WORDS_COMPLAINT, &n);
@@ -169,7 +169,9 @@ static void visit_panel(struct ui *ui, const struct model *m, struct screen_stat
     word_chips(ui, m, out, WORDS_FUEL, "fuel", v->fuel, &r);
     row = ui_cut_top(&r, 76);
     visit_format_removal(&m->record->engine, v, value, sizeof value);
-    text_row(ui, m, out, "visit.removal", "Order the plugs come out", "removal", value, "2 4 6 8 1 3 5 7", (struct rect){row.x, row.y, row.w - 190, 64}, false);
+    for (int c = 0; c < m->record->engine.n_cylinders; c++) /* the labels to write, as they stand */
+        text_format(hint + strlen(hint), sizeof hint - strlen(hint), "%s%s", c ? " " : "", m->record->engine.cylinders[c].label);
+    text_row(ui, m, out, "visit.removal", "Order the plugs come out", "removal", value, hint, (struct rect){row.x, row.y, row.w - 190, 64}, false);
     if (m->can_write && ui_button(ui, "visit.tap-order", (struct rect){row.x + row.w - 176, row.y + 24, 176, 38}, "Tap them on the plan", NULL)) {
         st->panel = PANEL_NONE;
         st->editing_order = true;
@@ -304,7 +306,7 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
     if (st->screen == SCREEN_ENGINES) {
         screen_engines(ui, m, st, out, r);
     } else {
-        struct rect bar = ui_cut_top(&r, 52), visits = ui_cut_top(&r, 44);
+        struct rect bar = ui_cut_top(&r, 52), visits = ui_cut_top(&r, m->large_targets ? 52 : 44);
 
         if (ui_key(ui, "F1"))
             actions_add(out, ACT_CLOSE_ENGINE);

@@ -161,7 +161,7 @@ static void tiles(struct ui *ui, const struct model *m, struct screen_state *st,
 void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
     const struct logbook_photo *p;
-    struct rect view, left;
+    struct rect view, left, band;
     struct ui_hit hit;
     float zoom, least, w, h, px, py;
     char line[160];
@@ -182,8 +182,10 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
     ui_fill(ui, left, UI_BAR_RAISED);
     strip(ui, m, st, left);
     facts(ui, m, st, out, p, ui_cut_right(&r, 352));
+    band = ui_cut_bottom(&r, 36);
     view = r;
     ui_fill(ui, view, UI_DESK_DARK);
+    ui_fill(ui, band, UI_BAR_RAISED);
     hit = ui_region(ui, "photo.view", view, UI_ROLE_IMAGE, p->name, "", 0);
     if (!ui_typing(ui) && st->panel == PANEL_NONE) {
         if (ui_key(ui, "Right") || ui_key(ui, "."))
@@ -252,10 +254,5 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
     tiles(ui, m, st, p, view, view.x + view.w / 2 + px, view.y + view.h / 2 + py, zoom);
     ui_clip_pop(ui);
     text_format(line, sizeof line, "%.0f %%   wheel: zoom   drag: pan   1: 100 %%   F: fit   T: turn   ← →: next   Esc: plan", (double)zoom * 100);
-    {
-        float lw = ui_text_width(ui, line, &(struct ui_style){.weight = UI_MEDIUM}) + 24;
-
-        ui_round(ui, (struct rect){view.x + 12, view.y + 12, lw, 28}, 6, UI_BAR);
-        ui_text(ui, (struct rect){view.x + 24, view.y + 12, lw, 28}, line, &(struct ui_style){.weight = UI_MEDIUM, .colour = UI_BAR_TEXT});
-    }
+    ui_text(ui, ui_inset(band, 16, 0), line, &(struct ui_style){.weight = UI_MEDIUM, .colour = UI_BAR_TEXT});
 }
