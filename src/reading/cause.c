@@ -15,7 +15,8 @@
 #define LEAST_LISTED 0.03
 #define LEAST_SAID_DB 3.0 /* a cause is listed when the evidence speaks for it by so much */
 #define MOST_SAID 0.99 /* a reading is a pointer: without the check nothing is surer */
-#define TRACE 0.4      /* degree of a trace, see cause_fact.c */
+#define TRACE 0.4      /* degrees of amounts, see cause_fact.c */
+#define MODERATE 0.9
 #define RIVAL_DB 3.0   /* a story ties two causes when it speaks for both by so much */
 #define LOCAL_DB 3.0    /* less than that seen at a place is nothing */
 #define TOGETHER_DB 7.0 /* cylinders of one cause stand in one entry when their log-odds lie so close */
@@ -26,8 +27,8 @@ struct place {
 };
 
 struct answer { /* a term's degrees at every cylinder, asked once */
-    double degree[ENGINE_MAX_CYLINDERS];
-    engine_set known, when, when_known;
+    double degree[ENGINE_MAX_CYLINDERS], when_degree[ENGINE_MAX_CYLINDERS];
+    engine_set known;
 };
 
 struct judged {
@@ -184,10 +185,17 @@ static bool degree_at(const struct causes *k, const struct cause_term *m, const 
     return true;
 }
 
-/* Whether the term is asked at this place at all. */
-static bool applies(const struct cause_term *m, const struct answer *a, const struct place *p)
+/* How far the term is asked at this place: fully from a moderate amount of what it waits for. */
+static double asked_share(const struct cause_term *m, const struct answer *a, const struct place *p)
 {
-    return m->when.n == 0 || (a->when & p->set) != 0;
+    double top = 0;
+
+    if (m->when.n == 0)
+        return 1;
+    for (int c = 0; c < ENGINE_MAX_CYLINDERS; c++)
+        if ((p->set & BIT(c)) != 0)
+            top = fmax(top, a->when_degree[c]);
+    return top < 0.35 ? 0 : clip(top / MODERATE);
 }
 
 /* Asked of the place itself. */
@@ -201,11 +209,12 @@ static double term_db(const struct causes *k, int term, const struct place *p, b
 {
     const struct cause_term *m = &k->t->terms[term];
     const struct answer *a = &k->answers[term];
-    double weight = 1, absent;
+    double weight = 1, absent, share = asked_share(m, a, p);
 
-    *known = applies(m, a, p) && degree_at(k, m, a, p, degree, &weight);
+    *known = share > 0 && degree_at(k, m, a, p, degree, &weight);
     if (!*known)
         return 0;
+    weight *= share;
     /* A trace of a sign is a little for it, nothing against it. */
     absent = m->fact.atoms[0].kind == FACT_SIGN && inside(m->over) && m->over != OVER_MOST ? clip(1 - *degree / TRACE) : 1 - *degree;
     return weight * (m->yes_db * *degree + m->no_db * absent);
@@ -321,10 +330,10 @@ static void add(struct causes *k, const struct cause_row *row, struct place p, d
 }
 
 /* A complaint is of the engine; among the places of one cause it falls to those that show something
- * themselves, and fully from twice the least on. */
+ * themselves, and fully from 10 decibans on. */
 static double share_of_wide(const struct judged *j)
 {
-    return clip(j->local_db / (2 * LOCAL_DB));
+    return clip((j->local_db - LOCAL_DB) / (10 - LOCAL_DB));
 }
 
 /* Judges every place by what is seen there. False when no place shows anything. */
@@ -338,7 +347,8 @@ static bool judge_locally(const struct causes *k, const struct cause_row *row, c
         each[i].place = at[i];
         judge(k, &each[i], 0);
         any = any || each[i].local_db >= LOCAL_DB;
-        judge(k, &each[i], share_of_wide(&each[i]));
+        if (each[i].local_db > 0)
+            judge(k, &each[i], share_of_wide(&each[i]));
     }
     return any;
 }
@@ -604,7 +614,7 @@ static void add_missing(struct causes *k, const struct judged *j, struct cause *
         double degree, shift = fabs(m->yes_db) * j->probability + fabs(m->no_db) * (1 - j->probability);
 
         term_db(k, i, &j->place, &known, &degree);
-        if (known || !applies(m, &k->answers[i], &j->place) || shift < 5 || m->over == OVER_BANKS)
+        if (known || asked_share(m, &k->answers[i], &j->place) <= 0 || shift < 5 || m->over == OVER_BANKS)
             continue;
         gaps[n++] = (struct line_of){i, shift, 0, false};
     }
@@ -772,8 +782,7 @@ static void ask_all(struct causes *k)
             }
             if (m->when.n > 0)
                 when = fact_at(&k->facts, &m->when, c);
-            if (when.known && when.degree >= 0.35)
-                a->when |= BIT(c);
+            a->when_degree[c] = when.known ? when.degree : 0;
         }
     }
 }

@@ -130,7 +130,7 @@ static struct known graded(const struct facts *f)
         }
         if (fabs(x[n - 1] - x[0]) < 0.6)
             return KNOWN(0);
-        if (fabs(x[n - 1] - x[0]) > 1.3 && jump > 0.67 * fabs(x[n - 1] - x[0]))
+        if (fabs(x[n - 1] - x[0]) > 1.3 && jump > 0.55 * fabs(x[n - 1] - x[0]))
             return KNOWN(0);
         if (direction != 0 && direction != way)
             return KNOWN(0);
