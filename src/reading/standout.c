@@ -80,6 +80,13 @@ static double difference(const struct measure *m, double value, double middle)
     return (m->worse > 0 && d < 0) || (m->worse < 0 && d > 0) ? 0 : d;
 }
 
+/* A single one against the median of n others scatters by sqrt(1 + pi/(2 n)) of their spread: the median
+ * of n normal values has pi/(2 n) of their variance. */
+static double of_one(const struct against *o)
+{
+    return o->spread * sqrt(1 + 3.14159265358979323846 / 2 / o->n);
+}
+
 /* Iglewicz and Hoaglin (1993) flag a modified z-score above 3.5. With three readings the other two are too
  * few for a spread: they must agree, and the difference must be half as large again. */
 static bool differs(const struct measure *m, int i, const struct against *o)
@@ -90,7 +97,7 @@ static bool differs(const struct measure *m, int i, const struct against *o)
         return false;
     if (o->n == 2)
         return o->high - o->low < from && d >= 1.5 * from - eps;
-    return d >= threshold_always_from(m->threshold, o->middle) - eps || (d >= from - eps && d > 3.5 * o->spread);
+    return d >= threshold_always_from(m->threshold, o->middle) - eps || (d >= from - eps && d > 3.5 * of_one(o));
 }
 
 /* Groups large enough to have an own "usual": what is usual there speaks before what is usual in the whole
@@ -205,9 +212,9 @@ static void write_how(const struct work *w, const struct measure *m, int i, int 
     text_addf(&how, "Median of %s (%d): a difference of %s %s.", kin_words(kin), o->n, d, m->unit);
     if (o->n >= 3)
         text_addf(&how,
-                  " That is %.1f robust standard deviations of theirs (%s: 1.4826 × MAD with the factor for few readings, "
-                  "and never less than the gauge or eye can tell).",
-                  fabs(m->value[i] - o->middle) / o->spread, spread);
+                  " That is %.1f robust standard deviations (theirs %s: 1.4826 × MAD with the factor for few readings, "
+                  "never less than what gauge and sound plugs scatter by; widened for the scatter of the median).",
+                  fabs(m->value[i] - o->middle) / of_one(o), spread);
     text_addf(&how, " It counts from %s when above 3.5 of those, and always from %s: %s.", from, always, t->reason);
     for (int k = 0; k < KIN_COUNT; k++) {
         struct against other;

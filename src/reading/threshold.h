@@ -16,7 +16,7 @@ struct threshold {
     bool compared;        /* false: no difference on it means anything */
     double counts_from;   /* smallest difference that counts, in the unit, or a fraction when relative */
     double always_from;   /* counts whatever the spread of the others */
-    double resolution;    /* what the gauge or the eye can tell: +- this; a fraction when relative */
+    double resolution;    /* gauge, eye and sound plugs scatter within +- this; a fraction when relative */
     bool relative;        /* fractions of the reference */
     bool lasting_normal;  /* a difference that was there at the visit before is this engine's manner */
     char reason[200], source[240];
@@ -31,7 +31,7 @@ const struct threshold *threshold_rows(int *n);
 bool threshold_parse(const struct csv *c, struct threshold *rows, int *n, struct err *e);
 
 /* The least spread that can be believed: gauges read in steps make a spread of 0 out of readings that
- * fell on one step. Standard deviation of a uniform error of +-resolution: resolution / sqrt(3). */
+ * fell on one step, and a handful of readings lie close together by luck. Standard deviation of a uniform error of +-resolution: resolution / sqrt(3). */
 double threshold_least_spread(const struct threshold *t, double reference);
 double threshold_counts_from(const struct threshold *t, double reference); /* in the unit */
 double threshold_always_from(const struct threshold *t, double reference);

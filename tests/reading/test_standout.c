@@ -1,0 +1,385 @@
+/* What stands out: thresholds, neighbours of every kind, oil that is not the cylinder's own, states. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <cmocka.h>
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "../help/help.h"
+#include "base/assets.h"
+#include "base/err.h"
+#include "base/text.h"
+#include "reading/findings.h"
+#include "reading/reading_work.h"
+#include "reading/threshold.h"
+
+static struct record make(enum engine_layout layout, const char *banks, const char *order, int n_positions)
+{
+    struct record r;
+    struct err e = {.code = ERR_NONE};
+
+    record_init(&r);
+    r.engine.layout = layout;
+    r.engine.n_positions = n_positions;
+    if (n_positions > 1) {
+        text_copy(r.engine.position_names[0], sizeof r.engine.position_names[0], "top");
+        text_copy(r.engine.position_names[1], sizeof r.engine.position_names[1], "bottom");
+    }
+    if (!engine_parse_banks(&r.engine, banks, &e) || !engine_parse_firing(&r.engine, order, &e) || !engine_finish(&r.engine, &e))
+        fail_msg("%s", e.text);
+    record_add_visit(&r);
+    return r;
+}
+
+static void put(struct record *r, int visit, const double *gap, const double *L)
+{
+    for (int i = 0; i < record_plug_count(&r->engine); i++) {
+        struct reading *x = &r->visits[visit].readings[i];
+
+        x->present = true;
+        if (gap != NULL && gap[i] > 0)
+            x->gap_mm = MAYBE(gap[i]);
+        if (L != NULL && L[i] > 0) {
+            x->nose_L = MAYBE(L[i]);
+            x->nose_a = MAYBE(4);
+            x->nose_b = MAYBE(12);
+        }
+    }
+}
+
+static struct findings run(const struct record *r)
+{
+    struct findings f;
+    struct reading_options o = {0};
+    struct err e = {.code = ERR_NONE};
+
+    if (!reading_run(r, &o, &f, &e))
+        fail_msg("%s", e.text);
+    return f;
+}
+
+static const struct stand_out *find(const struct findings *f, enum stand_out_kind kind, const char *measure)
+{
+    for (int i = 0; i < f->n_stand_outs; i++)
+        if (f->stand_outs[i].kind == kind && strcmp(f->stand_outs[i].measure, measure) == 0)
+            return &f->stand_outs[i];
+    return NULL;
+}
+
+static bool has_line(const struct lines *lines, const char *words)
+{
+    for (int i = 0; i < lines->n; i++)
+        if (strstr(lines->text[i], words) != NULL)
+            return true;
+    return false;
+}
+
+/* ---- thresholds ---- */
+
+static void every_threshold_has_reason_and_source(void **state)
+{
+    static const char *const needed[] = {"amount", "gap", "nose.L", "nose.a", "nose.b", "nose.dE", "compression", "compression_wet",
+                                         "leak_percent", "differential_over_80", "gap_growth", "gap_growth_hours"};
+    int n;
+    const struct threshold *t = threshold_rows(&n);
+
+    (void)state;
+    for (size_t i = 0; i < sizeof needed / sizeof needed[0]; i++)
+        assert_string_equal(threshold_find(needed[i])->id, needed[i]);
+    assert_string_equal(threshold_find("well.oil")->id, "amount");
+    for (int i = 0; i < n; i++) {
+        assert_true(t[i].reason[0] != '\0' && t[i].source[0] != '\0');
+        if (!t[i].compared)
+            continue;
+        assert_true(t[i].resolution > 0 && t[i].resolution < t[i].counts_from && t[i].counts_from <= t[i].always_from);
+        assert_true(!t[i].relative || t[i].always_from < 1);
+    }
+}
+
+static void a_wrong_threshold_is_named_by_its_line(void **state)
+{
+    static const struct {
+        const char *row, *said;
+    } rows[] = {
+        {"gap,gap,mm,2,either,0.1,0.08,0.03,no,keep,why,whence", "Line 2: resolution"},
+        {"gap,gap,mm,2,sideways,0.08,0.1,0.03,no,keep,why,whence", "Line 2: “sideways” is no worse"},
+        {"gap,gap,mm,2,either,-1,0.1,0.03,no,keep,why,whence", "Line 2: counts_from"},
+        {"gap,gap,mm,2,either,0.08,0.1,0.03,no,keep,,whence", "Line 2: reason or source"},
+        {"gap,gap,mm,9,either,0.08,0.1,0.03,no,keep,why,whence", "Line 2: decimals"},
+        {"gap,gap,mm,2,either,0.08,0.1,0.03,no,keep,why,whence\ngap,gap,mm,2,either,0.08,0.1,0.03,no,keep,why,whence", "Line 3: “gap” comes twice"},
+    };
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct threshold *t = calloc(THRESHOLD_MAX, sizeof *t);
+        struct text text = {0};
+        struct csv c;
+        struct err e = {.code = ERR_NONE};
+        int n;
+
+        text_addf(&text, "id,label,unit,decimals,worse,counts_from,always_from,resolution,relative,lasting,reason,source\n%s\n", rows[i].row);
+        assert_true(csv_parse(text.s, text.n_bytes, ',', &c, &e));
+        assert_false(threshold_parse(&c, t, &n, &e));
+        if (strstr(e.text, rows[i].said) == NULL)
+            fail_msg("said “%s”, not “%s”", e.text, rows[i].said);
+        csv_release(&c);
+        text_release(&text);
+        free(t);
+    }
+}
+
+/* ---- one against the others ---- */
+
+/* Gaps read in steps of 0.05 have a MAD of 0: one step more is no finding, two are. */
+static void steps_of_the_gauge_are_no_difference(void **state)
+{
+    static const double one_step[] = {1.05, 1.05, 1.10, 1.05, 1.05, 1.05}, two_steps[] = {1.05, 1.05, 1.15, 1.05, 1.05, 1.05};
+    struct record r = make(ENGINE_INLINE, "1 2 3 4 5 6", "1 5 3 6 2 4", 1);
+    struct findings f;
+    const struct stand_out *s;
+
+    (void)state;
+    put(&r, 0, one_step, NULL);
+    f = run(&r);
+    assert_int_equal(f.n_stand_outs, 0);
+    findings_release(&f);
+    put(&r, 0, two_steps, NULL);
+    f = run(&r);
+    s = find(&f, STAND_UNLIKE_NEIGHBOURS, "gap");
+    assert_non_null(s);
+    assert_int_equal(s->cylinders, 4);
+    assert_true(fabs(s->value.value - 1.15) < 1e-9 && fabs(s->reference.value - 1.05) < 1e-9);
+    assert_string_equal(s->text, "1.15 mm; the other 5 all read 1.05 mm.");
+    assert_non_null(strstr(s->how, "Median of all others (5): a difference of 0.10 mm"));
+    assert_non_null(strstr(s->how, "its neighbours along the bank (2): +0.10"));
+    assert_true(has_line(&s->missing, "how far this plug has run"));
+    findings_release(&f);
+    record_release(&r);
+}
+
+/* Bank 2 is wider as a whole: a pattern, no odd plugs; the one that is like the other bank is odd. */
+static void a_plug_is_compared_with_its_bank_first(void **state)
+{
+    static const double gap[] = {1.05, 1.04, 1.06, 1.05, 1.05, 1.06, 1.20, 1.21, 1.19, 1.05, 1.20, 1.20};
+    struct record r = make(ENGINE_V, "1 2 3 4 5 6 / 7 8 9 10 11 12", "1 7 5 11 3 9 6 12 2 8 4 10", 1);
+    struct findings f;
+    int n = 0;
+
+    (void)state;
+    put(&r, 0, gap, NULL);
+    f = run(&r);
+    for (int i = 0; i < f.n_stand_outs; i++)
+        if (f.stand_outs[i].kind == STAND_UNLIKE_NEIGHBOURS) {
+            assert_int_equal(f.stand_outs[i].cylinders, 1 << 9);
+            assert_non_null(strstr(f.stand_outs[i].text, "(bank 2); the other 5 of its bank lie at 1.19–1.21 mm"));
+            n++;
+        }
+    assert_int_equal(n, 1);
+    findings_release(&f);
+    record_release(&r);
+}
+
+/* Not looked at is not clean: the plugs nobody measured are no neighbours and are asked for. */
+static void what_was_not_measured_is_left_out(void **state)
+{
+    static const double gap[] = {1.05, 0, 1.25, 1.05, 0, 1.06};
+    struct record r = make(ENGINE_INLINE, "1 2 3 4 5 6", "1 5 3 6 2 4", 1);
+    struct findings f;
+    const struct stand_out *s;
+
+    (void)state;
+    put(&r, 0, gap, NULL);
+    reading_note(&r.visits[0].readings[0], SIGN_WELL_DIRT, 3);
+    f = run(&r);
+    s = find(&f, STAND_UNLIKE_NEIGHBOURS, "gap");
+    assert_non_null(s);
+    assert_string_equal(s->text, "1.25 mm; the other 3 lie at 1.05–1.06 mm, the middle one at 1.05.");
+    assert_true(has_line(&s->missing, "gap of cylinders 2 and 5"));
+    s = find(&f, STAND_CONDITION, "well.dirt");
+    assert_non_null(s);
+    assert_null(strstr(s->text, "none")); /* the other wells were not looked into */
+    assert_true(has_line(&s->missing, "cylinders 2, 3, 4, 5 and 6: nobody looked for dirt in the well there"));
+    findings_release(&f);
+    record_release(&r);
+}
+
+/* A maker of a twin expects the right plug darker (Meriden Triumph manual): what stays is no finding. */
+static void a_difference_that_stays_is_the_engine(void **state)
+{
+    static const double L[] = {74, 45}, gap[] = {0.60, 0.60};
+    struct record r = make(ENGINE_TWIN, "1 2", "1 2", 1);
+    struct findings f;
+
+    (void)state;
+    put(&r, 0, gap, L);
+    f = run(&r);
+    assert_int_equal(find(&f, STAND_UNLIKE_NEIGHBOURS, "nose.L")->level, LEVEL_NOTE); /* two alone: which is odd? */
+    findings_release(&f);
+    text_copy(r.visits[0].date, sizeof r.visits[0].date, "2025-05-01");
+    record_add_visit(&r);
+    put(&r, 1, gap, L);
+    f = run(&r);
+    assert_null(find(&f, STAND_UNLIKE_NEIGHBOURS, "nose.L"));
+    assert_true(has_line(&f.notes, "as it did on 2025-05-01"));
+    findings_release(&f);
+    record_release(&r);
+}
+
+static void the_place_of_a_plug_is_named(void **state)
+{
+    static const double gap[] = {0.45, 0.46, 0.45, 0.44, 0.45, 0.60, 0.45, 0.45};
+    struct record r = make(ENGINE_FLAT, "1 3 / 2 4", "1 3 2 4", 2);
+    struct findings f;
+    const struct stand_out *s;
+
+    (void)state;
+    put(&r, 0, gap, NULL);
+    f = run(&r);
+    s = find(&f, STAND_UNLIKE_NEIGHBOURS, "gap");
+    assert_non_null(s);
+    assert_int_equal(s->position, 1);
+    assert_string_equal(s->headline, "Gap at 2 bottom is unlike its neighbours");
+    assert_string_equal(s->where, "plug 2 bottom");
+    assert_non_null(strstr(s->how, "the same position of the other cylinders (3): +0.15"));
+    findings_release(&f);
+    record_release(&r);
+}
+
+/* A sign that is harmless by itself is odd on one plug alone. */
+static void one_odd_amount_is_told(void **state)
+{
+    struct record r = make(ENGINE_INLINE, "1 2 3 4 5 6", "1 5 3 6 2 4", 1);
+    struct findings f;
+    const struct stand_out *s;
+
+    (void)state;
+    for (int i = 0; i < 6; i++)
+        reading_note(&r.visits[0].readings[i], SIGN_ADDITIVE_RED, i == 3 ? 3 : 0);
+    f = run(&r);
+    s = find(&f, STAND_UNLIKE_NEIGHBOURS, "firing_end.additive-red");
+    assert_non_null(s);
+    assert_int_equal(s->cylinders, 8);
+    assert_string_equal(s->text, "Heavy; the other 5 all read none.");
+    findings_release(&f);
+    record_release(&r);
+}
+
+/* ---- oil that is not the cylinder's own ---- */
+
+/* Drawn 1 to 4 with one socket: 1 oily from its well, less at each that follows. */
+static void carried_oil_fades_along_the_order(void **state)
+{
+    struct record r = make(ENGINE_INLINE, "1 2 3 4", "1 3 4 2", 1);
+    struct visit *v = &r.visits[0];
+    struct findings f;
+    struct err e;
+    int n = 0;
+
+    (void)state;
+    assert_true(visit_parse_removal(&r.engine, v, "1 2 3 4", &e));
+    v->socket = words_find(WORDS_SOCKET, "shared");
+    for (int i = 0; i < 4; i++) {
+        reading_note(&v->readings[i], SIGN_WELL_OIL, i == 0 ? 3 : 0);
+        reading_note(&v->readings[i], SIGN_THREADS_OIL, 3 - i);
+        reading_note(&v->readings[i], SIGN_NORMAL, 2);
+    }
+    f = run(&r);
+    for (int i = 0; i < f.n_stand_outs; i++)
+        if (f.stand_outs[i].kind == STAND_CARRY_OVER)
+            n++;
+    assert_int_equal(n, 2);
+    assert_true(find(&f, STAND_CARRY_OVER, "threads.oil")->level == LEVEL_NOTE);
+    for (int i = 0; i < f.n_patterns; i++) /* nothing left of it */
+        assert_string_not_equal(f.patterns[i].measure, "threads.oil");
+    findings_release(&f);
+    reading_note(&v->readings[3], SIGN_THREADS_OIL, 3); /* more than the socket could bring: its own */
+    f = run(&r);
+    n = 0;
+    for (int i = 0; i < f.n_stand_outs; i++) {
+        const struct stand_out *s = &f.stand_outs[i];
+
+        if (s->kind == STAND_CONDITION && strcmp(s->measure, "threads.oil") == 0 && s->cylinders == 8) {
+            assert_non_null(strstr(s->text, "do not tell inside from outside"));
+            n++;
+        }
+    }
+    assert_int_equal(n, 1);
+    findings_release(&f);
+    record_release(&r);
+}
+
+static void run_down_needs_a_clean_end(void **state)
+{
+    struct record r = make(ENGINE_INLINE, "1 2 3 4", "1 3 4 2", 1);
+    struct visit *v = &r.visits[0];
+    struct findings f;
+
+    (void)state;
+    reading_note(&v->readings[1], SIGN_WELL_OIL, 3);
+    reading_note(&v->readings[1], SIGN_THREADS_OIL, 2);
+    f = run(&r);
+    assert_true(has_line(&find(&f, STAND_CONDITION, "threads.oil")->missing, "whether the firing end is oily"));
+    findings_release(&f);
+    reading_note(&v->readings[1], SIGN_NORMAL, 2);
+    f = run(&r);
+    assert_non_null(strstr(find(&f, STAND_CONDITION, "threads.oil")->headline, "ran down from the well"));
+    assert_int_equal(find(&f, STAND_CONDITION, "threads.oil")->missing.n, 0);
+    findings_release(&f);
+    reading_note(&v->readings[1], SIGN_OIL_WET, 2); /* oil inside too: the threads may be from there */
+    f = run(&r);
+    assert_null(strstr(find(&f, STAND_CONDITION, "threads.oil")->headline, "ran down"));
+    findings_release(&f);
+    record_release(&r);
+}
+
+/* ---- states ---- */
+
+/* The level of a state is the urgency of the row it rests on. */
+static void states_follow_the_table(void **state)
+{
+    struct csv c;
+    struct err e;
+
+    (void)state;
+    assert_true(asset_table("deposits.csv", &c, &e));
+    for (int k = 0; k < work_n_states; k++) {
+        bool found = work_states[k].fact[0] == '\0';
+
+        assert_true(words_find(work_states[k].list, work_states[k].id) > 0);
+        for (size_t i = 1; i < c.n_rows && work_states[k].fact[0] != '\0'; i++)
+            if (strcmp(csv_named(&c, i, "id"), work_states[k].fact) == 0) {
+                assert_string_equal(level_id(work_states[k].level), csv_named(&c, i, "urgency"));
+                found = true;
+            }
+        assert_true(found);
+    }
+    csv_release(&c);
+    struct record r = make(ENGINE_V, "1 3 5 7 / 2 4 6 8", "1 8 4 3 6 5 7 2", 1);
+
+    r.visits[0].readings[5].electrode = words_find(WORDS_ELECTRODE, "melted");
+    struct findings f = run(&r);
+
+    assert_string_equal(f.stand_outs[0].headline, "Cylinder 4: melted electrode");
+    assert_int_equal(f.stand_outs[0].level, LEVEL_STOP);
+    assert_non_null(strstr(f.stand_outs[0].text, "(bank 2)"));
+    findings_release(&f);
+    record_release(&r);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(every_threshold_has_reason_and_source), cmocka_unit_test(a_wrong_threshold_is_named_by_its_line),
+        cmocka_unit_test(steps_of_the_gauge_are_no_difference),  cmocka_unit_test(a_plug_is_compared_with_its_bank_first),
+        cmocka_unit_test(what_was_not_measured_is_left_out),     cmocka_unit_test(a_difference_that_stays_is_the_engine),
+        cmocka_unit_test(the_place_of_a_plug_is_named),          cmocka_unit_test(one_odd_amount_is_told),
+        cmocka_unit_test(carried_oil_fades_along_the_order),     cmocka_unit_test(run_down_needs_a_clean_end),
+        cmocka_unit_test(states_follow_the_table),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
