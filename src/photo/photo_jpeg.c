@@ -212,12 +212,13 @@ bool photo_decode_jpeg(const uint8_t *data, size_t n_bytes, const struct photo_i
     if (!photo_sink_begin(sink, (int)r->c.output_width, (int)r->c.output_height, e))
         goto done;
     while (r->c.output_scanline < r->c.output_height && !photo_sink_full(sink) && !r->damaged) {
-        JSAMPROW row = r->row ? r->row : r->rgba;
+        uint8_t *rgba = photo_sink_place(sink) ? photo_sink_place(sink) : r->rgba;
+        JSAMPROW row = r->row ? r->row : rgba;
 
         jpeg_read_scanlines(&r->c, &row, 1);
         if (r->row)
-            from_cmyk(r->row, r->rgba, r->c.output_width);
-        photo_sink_row(sink, r->rgba);
+            from_cmyk(r->row, rgba, r->c.output_width);
+        photo_sink_row(sink, rgba);
     }
     if (r->damaged) {
         too_damaged(r, (int)r->c.output_scanline, (int)r->c.output_height, e);

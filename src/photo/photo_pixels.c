@@ -147,7 +147,8 @@ void photo_shrinker_row(struct photo_shrinker *s, const uint8_t *rgba)
 
     assert(y < s->from_height);
     if (s->to_width == s->from_width && s->to_height == s->from_height) {
-        memcpy(s->out->rgba + (size_t)y * n, rgba, n);
+        if (rgba != s->out->rgba + (size_t)y * n) /* else it was written there already */
+            memcpy(s->out->rgba + (size_t)y * n, rgba, n);
         s->to_row++;
         return;
     }
@@ -235,6 +236,15 @@ bool photo_sink_begin(struct photo_sink *s, int width, int height, struct err *e
     if (s->cut)
         return allocate(s->out, s->region.width, s->region.height, e);
     return photo_shrinker_begin(&s->shrinker, width, height, s->max_px, s->out, e);
+}
+
+uint8_t *photo_sink_place(const struct photo_sink *s)
+{
+    const struct photo_shrinker *k = &s->shrinker;
+
+    if (s->cut || k->to_width != k->from_width || k->to_height != k->from_height)
+        return NULL;
+    return s->out->rgba + (size_t)k->row * (size_t)k->from_width * 4;
 }
 
 void photo_sink_row(struct photo_sink *s, const uint8_t *rgba)

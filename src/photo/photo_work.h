@@ -62,6 +62,9 @@ struct photo_sink {
 };
 bool photo_sink_begin(struct photo_sink *s, int width, int height, struct err *e);
 void photo_sink_row(struct photo_sink *s, const uint8_t *rgba);
+/* Where the next row will lie, for decoders that can write it there before they hand it in; NULL when it
+ * is worked on further. */
+uint8_t *photo_sink_place(const struct photo_sink *s);
 bool photo_sink_full(const struct photo_sink *s); /* no further row is wanted */
 void photo_sink_end(struct photo_sink *s);
 

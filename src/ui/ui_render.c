@@ -27,7 +27,8 @@
 
 #define SLOTS 4096           /* of each table; a power of two */
 #define KEEP_FRAMES 600      /* a texture not drawn for so long is dropped */
-#define PICTURES_BYTES ((size_t)256 << 20)
+/* Kept of small pictures (hundreds of thumbnails) and of large ones (ten photos, or a screen of tiles). */
+static const size_t kept_bytes[2] = {(size_t)192 << 20, (size_t)64 << 20};
 #define DIRECT_PX 420        /* photographs drawn larger than this are scaled by the renderer */
 
 struct slot {
@@ -58,7 +59,8 @@ struct ui_render {
     struct slot slots[SLOTS];
     int n_slots;
     struct picture *pictures;
-    size_t n_pictures, pictures_room, n_bytes;
+    size_t n_pictures, pictures_room;
+    size_t n_bytes[2]; /* of small and large ones */
     struct width_slot widths[SLOTS];
     uint64_t frame;
 };
@@ -643,11 +645,16 @@ static struct picture *find_picture(const struct ui_render *rd, uint64_t key)
     return NULL;
 }
 
+static int is_large(int w, int h)
+{
+    return w > DIRECT_PX || h > DIRECT_PX;
+}
+
 static void drop_picture(struct ui_render *rd, struct picture *p)
 {
     if (p->texture != NULL)
         SDL_DestroyTexture(p->texture);
-    rd->n_bytes -= (size_t)p->w * (size_t)p->h * 4;
+    rd->n_bytes[is_large(p->w, p->h)] -= (size_t)p->w * (size_t)p->h * 4;
     free(p->rgba);
     *p = rd->pictures[--rd->n_pictures];
 }
@@ -664,21 +671,25 @@ bool ui_render_put_image(struct ui_render *rd, uint64_t key, const uint8_t *rgba
 {
     size_t n_bytes = (size_t)w * (size_t)h * 4;
     uint8_t *own = mem_try(n_bytes, 1);
+    int large = is_large(w, h);
     struct picture *p;
 
     if (own == NULL)
         return false;
     memcpy(own, rgba, n_bytes);
     ui_render_drop_image(rd, key);
-    while (rd->n_pictures > 0 && rd->n_bytes + n_bytes > PICTURES_BYTES) {
-        size_t oldest = 0;
+    while (rd->n_bytes[large] + n_bytes > kept_bytes[large]) {
+        struct picture *oldest = NULL;
 
-        for (size_t i = 1; i < rd->n_pictures; i++)
-            if (rd->pictures[i].used < rd->pictures[oldest].used)
-                oldest = i;
-        if (rd->pictures[oldest].used == rd->frame)
+        for (size_t i = 0; i < rd->n_pictures; i++) {
+            struct picture *other = &rd->pictures[i];
+
+            if (is_large(other->w, other->h) == large && (oldest == NULL || other->used < oldest->used))
+                oldest = other;
+        }
+        if (oldest == NULL || oldest->used == rd->frame)
             break; /* all are on the screen */
-        drop_picture(rd, &rd->pictures[oldest]);
+        drop_picture(rd, oldest);
     }
     if (rd->n_pictures == rd->pictures_room) {
         rd->pictures_room = rd->pictures_room ? rd->pictures_room * 2 : 64;
@@ -686,7 +697,7 @@ bool ui_render_put_image(struct ui_render *rd, uint64_t key, const uint8_t *rgba
     }
     p = &rd->pictures[rd->n_pictures++];
     *p = (struct picture){key, own, w, h, NULL, 0, rd->frame};
-    rd->n_bytes += n_bytes;
+    rd->n_bytes[large] += n_bytes;
     return true;
 }
 
@@ -830,7 +841,7 @@ static void draw_image(struct ui_render *rd, const struct ui_draw *given)
     }
     /* A large part of a photograph that is made smaller by no more than half is as good so, and quicker
      * while it moves. */
-    bool slightly = (p->w > DIRECT_PX || p->h > DIRECT_PX) && r.w * 2 >= (d->turn % 2 ? p->h : p->w) && r.h * 2 >= (d->turn % 2 ? p->w : p->h);
+    bool slightly = is_large(p->w, p->h) && r.w * 2 >= (d->turn % 2 ? p->h : p->w) && r.h * 2 >= (d->turn % 2 ? p->w : p->h);
 
     if (!d->round && (slightly || r.w > DIRECT_PX * (int)ceilf(rd->scale) || r.h > DIRECT_PX * (int)ceilf(rd->scale))) {
         draw_direct(rd, p, d->crop, d->turn, r);
@@ -899,6 +910,11 @@ void ui_render_frame(struct ui_render *rd, const struct ui *ui)
     rd->frame++;
     if (rd->frame % KEEP_FRAMES == 0)
         sweep(rd, KEEP_FRAMES);
+    for (size_t i = 0; i < rd->n_pictures; i++) /* of what is off the screen the pixels are enough */
+        if (rd->pictures[i].texture != NULL && rd->pictures[i].used + 2 < rd->frame) {
+            SDL_DestroyTexture(rd->pictures[i].texture);
+            rd->pictures[i].texture = NULL;
+        }
     SDL_RenderSetClipRect(rd->renderer, NULL);
     for (size_t i = 0; i < n; i++) {
         const struct ui_draw *d = &draws[i];
