@@ -103,8 +103,8 @@ void worker_destroy(struct worker *w)
 {
     if (w == NULL)
         return;
-    atomic_store(&w->cancel, true);
     pthread_mutex_lock(&w->lock);
+    atomic_store(&w->cancel, true);
     w->quit = true;
     pthread_cond_signal(&w->work);
     pthread_mutex_unlock(&w->lock);
@@ -130,8 +130,8 @@ void worker_ask(struct worker *w, const struct record *r, uint64_t number)
     struct record copy;
 
     copy_record(&copy, r);
-    atomic_store(&w->cancel, true);
     pthread_mutex_lock(&w->lock);
+    atomic_store(&w->cancel, true); /* under the lock: the thread clears it there, when it takes a question */
     if (w->asked)
         record_release(&w->wanted);
     w->wanted = copy;

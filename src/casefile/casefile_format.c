@@ -370,6 +370,8 @@ char *casefile_format_findings(const struct record *r, const struct findings *f)
         cJSON_AddItemToObject(o, "arrangements", number(p->arrangements, 0));
         if (!p->exact)
             cJSON_AddItemToObject(o, "error", number(p->error, 8));
+        if (p->how[0] != '\0')
+            cJSON_AddStringToObject(o, "how", p->how);
         cJSON_AddItemToArray(list, o);
     }
     list = cJSON_AddArrayToObject(root, "causes");
@@ -389,6 +391,7 @@ char *casefile_format_findings(const struct record *r, const struct findings *f)
         cJSON_AddItemToArray(list, o);
     }
     add_lines(root, "advice", &f->advice);
+    add_lines(root, "notes", &f->notes);
     return print(root);
 }
 

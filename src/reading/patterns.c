@@ -372,9 +372,6 @@ void work_pattern_stand_outs(struct work *w)
                     m->sign == SIGN_WELL_OIL ? " Oil in a well comes from above, not through the cylinder." : "");
         work_odds(p->chance, odds, sizeof odds);
         text_format(s->odds, sizeof s->odds, "%s by luck%s", odds, p->chance > 0.25 ? ": no wonder" : "");
-        text_format(s->how, sizeof s->how,
-                    "The same %d readings can be dealt out over the plugs in %.0f ways; in %s of them one bank is as "
-                    "unlike the others as here. Either bank would have been noticed, so both count.%s",
-                    m->n, p->arrangements, odds, p->exact ? " Counted, not estimated." : " Estimated from a sample.");
+        text_format(s->how, sizeof s->how, "Either bank would have been noticed, so both count. %s", p->how);
     }
 }
