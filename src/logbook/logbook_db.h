@@ -91,6 +91,8 @@ bool logbook_db_fail(struct logbook *lb, struct err *e); /* remembers *e as the 
 bool logbook_db_load_labels(struct logbook *lb, struct err *e);
 /* Sets a column to the value of a protected copy; also when it is the same, if force. */
 bool logbook_db_put(struct logbook *lb, int column, const char *row, sqlite3_value *v, bool force, struct err *e);
+/* The statement that reads a column, on the row; NULL on failure, the caller calls logbook_db_done(). */
+sqlite3_stmt *logbook_db_peek(struct logbook *lb, int column, const char *row, bool *there, struct err *e);
 void logbook_db_touch(struct logbook *lb, const char *table, const char *row);
 void logbook_db_forget_statements(struct logbook *lb); /* finalises all */
 
@@ -102,7 +104,16 @@ bool logbook_db_put_index(struct logbook *lb, const char *table, const char *row
 /* ---- search ---- */
 bool logbook_db_index_touched(struct logbook *lb, struct err *e);
 
-/* ---- engines ---- */
+/* ---- visits and engines ---- */
+/* Writes what differs between two states of a visit, each told in the words of its engine. */
+bool logbook_db_change_visit(struct logbook *lb, const char *id, const struct engine *was_en, const struct visit *was,
+                             const struct engine *en, const struct visit *v, struct err *e);
+/* The visit and its work done, without readings. */
+bool logbook_db_load_visit(struct logbook *lb, const char *id, const struct engine *en, struct visit *v, struct err *e);
+bool logbook_db_put_amount(struct logbook *lb, const char *reading, enum sign s, int amount, struct err *e);
+/* Carries what was noted along when the engine, as it is kept, becomes `en`: it follows its label. To be
+ * called before the engine is written. Fails, naming the plug, when something noted would be lost. */
+bool logbook_db_renumber(struct logbook *lb, const char *engine_id, const struct engine *en, struct err *e);
 #define LOGBOOK_ENGINE_COLUMNS                                                                     \
     "name, subtitle, layout, banks, firing, intervals, strokes, ignition, coil_groups,"            \
     " mixture_groups, breather_near, n_positions, position_names, access, head, thread, seat,"     \

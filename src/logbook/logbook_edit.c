@@ -389,14 +389,11 @@ bool logbook_db_put(struct logbook *lb, int column, const char *row, sqlite3_val
 {
     size_t n;
     const struct logbook_column *c = logbook_columns(&n) + column;
-    sqlite3_stmt *q = column_statement(lb, column, false, e);
     sqlite3_value *old = NULL;
     bool there, same, is_gone = strcmp(c->column, "gone") == 0, fine = false;
+    sqlite3_stmt *q = logbook_db_peek(lb, column, row, &there, e);
 
     if (q == NULL)
-        return false;
-    logbook_db_bind(q, 1, row);
-    if (!logbook_db_step(lb, q, &there, e))
         return false;
     if (there)
         old = value_of(q, 0);
@@ -513,6 +510,16 @@ bool logbook_db_put_index(struct logbook *lb, const char *table, const char *row
 
 /* ---- get ---- */
 
+sqlite3_stmt *logbook_db_peek(struct logbook *lb, int column, const char *row, bool *there, struct err *e)
+{
+    sqlite3_stmt *q = column_statement(lb, column, false, e);
+
+    if (q == NULL)
+        return NULL;
+    logbook_db_bind(q, 1, row);
+    return logbook_db_step(lb, q, there, e) ? q : NULL;
+}
+
 static sqlite3_stmt *find(struct logbook *lb, const char *table, const char *row, const char *column)
 {
     int at = logbook_db_column(table, column);
@@ -520,11 +527,8 @@ static sqlite3_stmt *find(struct logbook *lb, const char *table, const char *row
     bool there;
 
     assert(at >= 0);
-    q = column_statement(lb, at, false, NULL);
+    q = logbook_db_peek(lb, at, row, &there, NULL);
     if (q == NULL)
-        return NULL;
-    logbook_db_bind(q, 1, row);
-    if (!logbook_db_step(lb, q, &there, NULL))
         return NULL;
     if (!there || sqlite3_column_type(q, 0) == SQLITE_NULL) {
         logbook_db_done(q);

@@ -22,26 +22,14 @@ static void groups_text(const struct engine *en, const engine_set *groups, int n
     text_add(t, line);
 }
 
-/* A cylinder with something noted on it must not vanish. */
-static bool check_shrink(struct logbook *lb, const char *id, const struct engine *en, struct err *e)
+/* What is noted is told apart by these names. */
+static bool check_positions(const struct engine *en, struct err *e)
 {
-    static const char sql[] = "SELECT max(r.cylinder), max(r.position) FROM reading r JOIN visit v ON v.id = r.visit"
-                              " WHERE v.engine = ?1 AND r.gone = 0 AND v.gone = 0";
-    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
-    bool row, fits = true;
-
-    if (q == NULL)
-        return false;
-    logbook_db_bind(q, 1, id);
-    if (!logbook_db_step(lb, q, &row, e))
-        return false;
-    if (row && sqlite3_column_type(q, 0) != SQLITE_NULL)
-        fits = sqlite3_column_int(q, 0) < en->n_cylinders && sqlite3_column_int(q, 1) < en->n_positions;
-    logbook_db_done(q);
-    return fits || err_set(e, ERR_BADARG,
-                           "This engine has readings of more cylinders or plugs than %d × %d. Take those visits out "
-                           "first, or write a new engine.",
-                           en->n_cylinders, en->n_positions);
+    for (int i = 0; i < en->n_positions; i++)
+        for (int k = 0; k < i && en->n_positions > 1; k++)
+            if (strcmp(en->position_names[i], en->position_names[k]) == 0)
+                return err_set(e, ERR_BADARG, "Two plugs of a cylinder are called “%s”. Give each a name of its own.", en->position_names[i]);
+    return true;
 }
 
 bool logbook_put_engine(struct logbook *lb, const char *id, const struct engine *en, struct err *e)
@@ -52,7 +40,7 @@ bool logbook_put_engine(struct logbook *lb, const char *id, const struct engine 
     struct err why = {0};
     bool fine;
 
-    if (!check_shrink(lb, id, en, &why)) {
+    if (!check_positions(en, &why) || !logbook_db_renumber(lb, id, en, &why)) {
         if (e != NULL)
             *e = why;
         return logbook_db_fail(lb, &why);

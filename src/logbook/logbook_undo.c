@@ -71,8 +71,7 @@ static bool put_back(struct logbook *lb, sqlite3_stmt *q, int from, int to, stru
     sqlite3_stmt *same;
     sqlite3_value *now = NULL, *expected, *value;
     bool there, equal = false, fine = false;
-    sqlite3_stmt *get = NULL;
-    char sql[160];
+    sqlite3_stmt *get;
 
     logbook_db_text(q, 0, table, sizeof table);
     logbook_db_text(q, 1, row, sizeof row);
@@ -82,16 +81,12 @@ static bool put_back(struct logbook *lb, sqlite3_stmt *q, int from, int to, stru
         return err_set(e, ERR_FORMAT, "The edit log names %s.%s, which this logbook does not have.", table, column);
     expected = sqlite3_value_dup(sqlite3_column_value(q, from));
     value = sqlite3_value_dup(sqlite3_column_value(q, to));
-    sqlite3_snprintf(sizeof sql, sql, "SELECT %s FROM %s WHERE id = ?1", column, table); /* both from our list */
-    if (sqlite3_prepare_v2(lb->db, sql, -1, &get, NULL) != SQLITE_OK) {
-        logbook_db_error(lb, sqlite3_errcode(lb->db), "Asking the database", e);
-        goto done;
-    }
-    logbook_db_bind(get, 1, row);
-    if (!logbook_db_step(lb, get, &there, e))
+    get = logbook_db_peek(lb, at, row, &there, e);
+    if (get == NULL)
         goto done;
     if (there)
         now = sqlite3_value_dup(sqlite3_column_value(get, 0));
+    logbook_db_done(get);
     same = logbook_db_prepare(lb, is_same, e);
     if (same == NULL)
         goto done;
@@ -104,7 +99,6 @@ static bool put_back(struct logbook *lb, sqlite3_stmt *q, int from, int to, stru
     logbook_db_done(same);
     fine = !equal || logbook_db_put(lb, at, row, value, false, e);
 done:
-    sqlite3_finalize(get);
     sqlite3_value_free(now);
     sqlite3_value_free(expected);
     sqlite3_value_free(value);

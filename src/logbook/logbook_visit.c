@@ -19,54 +19,185 @@ static bool put_text(struct logbook *lb, const char *table, const char *row, con
     return logbook_db_put_text(lb, table, row, column, s, e);
 }
 
-static bool put_done(struct logbook *lb, const char *visit_id, const struct engine *en, const struct visit *v, struct err *e)
-{
-    for (int i = 0; i < v->n_done; i++) {
-        char what[200], number[12], id[UUID_BYTES];
+/* What a visit keeps in columns of its own, as it is written. */
+struct field {
+    const char *column;
+    bool given, is_number;
+    int64_t number;
+    struct text text;
+};
+#define N_FIELDS 13
 
-        visit_format_done(en, &v->done[i], what, sizeof what);
-        snprintf(number, sizeof number, "%d", i);
-        uuid_from_parts(id, "done", visit_id, what, number);
-        if (!logbook_set_int(lb, "done", id, "gone", 0, e) || !logbook_set_text(lb, "done", id, "visit", visit_id, e) ||
-            !logbook_set_text(lb, "done", id, "what", what, e) || !logbook_set_int(lb, "done", id, "sort", i, e))
-            return false;
-    }
+static void text_field(struct field *f, const char *column, const char *s)
+{
+    f->column = column;
+    f->given = s[0] != '\0';
+    text_add(&f->text, s);
+}
+
+static void number_field(struct field *f, const char *column, bool given, int64_t number)
+{
+    *f = (struct field){.column = column, .given = given, .is_number = true, .number = number};
+}
+
+static void fields_of(const struct engine *en, const struct visit *v, struct field f[N_FIELDS])
+{
+    char removal[1200];
+    int n = 0;
+
+    memset(f, 0, N_FIELDS * sizeof *f);
+    visit_format_removal(en, v, removal, sizeof removal);
+    text_field(&f[n++], "date", v->date);
+    number_field(&f[n++], "odometer_m", v->odometer_m.given, llround(v->odometer_m.value));
+    text_field(&f[n++], "odometer_unit", words_id(WORDS_ODOMETER_UNIT, v->odometer_unit));
+    text_field(&f[n++], "removal", removal);
+    text_field(&f[n++], "socket", words_id(WORDS_SOCKET, v->socket));
+    text_field(&f[n++], "last_run", words_id(WORDS_LAST_RUN, v->last_run));
+    text_field(&f[n++], "fuel", words_id(WORDS_FUEL, v->fuel));
+    number_field(&f[n++], "oil_in_intake", v->oil_in_intake != 0, v->oil_in_intake == 1);
+    text_field(&f[n++], "notes", v->notes);
+    f[n] = (struct field){.column = "complaints", .given = v->complaints_given};
+    for (int i = 0; i < v->n_complaints; i++)
+        text_addf(&f[n].text, "%s%s", i ? " " : "", words_id(WORDS_COMPLAINT, v->complaints[i]));
+    f[++n] = (struct field){.column = "codes", .given = v->n_codes > 0};
+    for (int i = 0; i < v->n_codes; i++)
+        text_addf(&f[n].text, "%s%s", i ? " " : "", v->codes[i]);
+    f[++n] = (struct field){.column = "tests", .given = v->n_tests > 0};
+    for (int i = 0; i < v->n_tests; i++)
+        text_addf(&f[n].text, "%s%s\t%s\t%s", i ? "\n" : "", words_id(WORDS_TEST, v->tests[i].test),
+                  en->cylinders[v->tests[i].cylinder].label, words_id(WORDS_TEST_RESULT, v->tests[i].result));
+    f[++n] = (struct field){.column = "outside", .given = v->outside_seen};
+    for (int i = 0; i < v->n_outside; i++)
+        text_addf(&f[n].text, "%s%d\t%s", i ? "\n" : "", v->outside[i].amount, en->banks[v->outside[i].bank].name);
+    assert(n + 1 == N_FIELDS);
+}
+
+static void fields_release(struct field f[N_FIELDS])
+{
+    for (int i = 0; i < N_FIELDS; i++)
+        text_release(&f[i].text);
+}
+
+static bool same_field(const struct field *a, const struct field *b)
+{
+    return a->given == b->given && a->number == b->number && text_equal(text_get(&a->text), text_get(&b->text));
+}
+
+static bool put_field(struct logbook *lb, const char *id, const struct field *f, struct err *e)
+{
+    if (!f->given)
+        return logbook_clear(lb, "visit", id, f->column, e);
+    return f->is_number ? logbook_set_int(lb, "visit", id, f->column, f->number, e)
+                        : logbook_set_text(lb, "visit", id, f->column, text_get(&f->text), e);
+}
+
+/* ---- work done: a row for each line ---- */
+
+struct done_row {
+    char id[UUID_BYTES], what[200];
+    bool used;
+};
+
+static bool read_done(sqlite3_stmt *q, void *item, struct err *e)
+{
+    struct done_row *d = item;
+
+    (void)e;
+    logbook_db_text(q, 0, d->id, sizeof d->id);
+    logbook_db_text(q, 1, d->what, sizeof d->what);
     return true;
+}
+
+/* A line of `rows` that says this and is not taken yet. */
+static struct done_row *find_done(struct done_row *rows, size_t n, const char *what)
+{
+    for (size_t i = 0; i < n; i++)
+        if (!rows[i].used && strcmp(rows[i].what, what) == 0)
+            return &rows[i];
+    return NULL;
+}
+
+static struct done_row *done_lines(struct arena *a, const struct engine *en, const struct visit *v)
+{
+    struct done_row *lines = arena_alloc(a, VISIT_MAX_DONE, sizeof *lines);
+
+    for (int i = 0; v != NULL && i < v->n_done; i++)
+        visit_format_done(en, &v->done[i], lines[i].what, sizeof lines[i].what);
+    return lines;
+}
+
+/* Makes the lines kept those of `v`. With `was`, only what `v` added to it or took from it; without,
+ * a line that cannot be read against this engine stays: the person was not shown it either. */
+static bool put_done(struct logbook *lb, const char *visit_id, const struct engine *was_en, const struct visit *was,
+                     const struct engine *en, const struct visit *v, struct err *e)
+{
+    static const char sql[] = "SELECT id, what FROM done WHERE visit = ?1 AND gone = 0 ORDER BY sort, id";
+    struct arena *a = arena_create();
+    struct done_row *before = done_lines(a, was_en, was), *after = done_lines(a, en, v), *rows;
+    size_t n_before = was != NULL ? (size_t)was->n_done : 0, n;
+    void *items;
+    bool fine = logbook_db_list(lb, sql, visit_id, read_done, sizeof *rows, a, &items, &n, e);
+
+    rows = items;
+    for (int i = 0; fine && i < v->n_done; i++) {
+        struct done_row *known = find_done(before, n_before, after[i].what), *row = find_done(rows, n, after[i].what);
+        char number[12], id[UUID_BYTES];
+
+        if (known != NULL)
+            known->used = true;
+        if (row != NULL)
+            row->used = true;
+        else if (known != NULL)
+            continue; /* taken away meanwhile by somebody else */
+        snprintf(number, sizeof number, "%d", i);
+        uuid_from_parts(id, "done", visit_id, after[i].what, number);
+        if (row == NULL && logbook_is_there(lb, "done", id))
+            uuid_make(id); /* the name of a line that stands further up or down now */
+        if (row != NULL)
+            text_copy(id, sizeof id, row->id);
+        fine = logbook_set_int(lb, "done", id, "gone", 0, e) && logbook_set_text(lb, "done", id, "visit", visit_id, e) &&
+               logbook_set_text(lb, "done", id, "what", after[i].what, e) && logbook_set_int(lb, "done", id, "sort", i, e);
+    }
+    for (size_t i = 0; fine && i < n; i++) {
+        struct visit_done parsed;
+        struct err ignored;
+        struct done_row *known = find_done(before, n_before, rows[i].what);
+
+        if (known != NULL)
+            known->used = true;
+        if (!rows[i].used && (was != NULL ? known != NULL : visit_parse_done(en, rows[i].what, &parsed, &ignored)))
+            fine = logbook_remove(lb, "done", rows[i].id, e);
+    }
+    arena_destroy(a);
+    return fine;
 }
 
 bool logbook_put_visit(struct logbook *lb, const char *id, const char *engine_id, const struct engine *en,
                        const struct visit *v, struct err *e)
 {
-    struct text complaints = {0}, codes = {0}, tests = {0}, outside = {0};
-    char removal[1200];
-    bool fine;
+    struct field f[N_FIELDS];
+    bool fine = logbook_set_int(lb, "visit", id, "gone", 0, e) && logbook_set_text(lb, "visit", id, "engine", engine_id, e);
 
-    for (int i = 0; i < v->n_complaints; i++)
-        text_addf(&complaints, "%s%s", i ? " " : "", words_id(WORDS_COMPLAINT, v->complaints[i]));
-    for (int i = 0; i < v->n_codes; i++)
-        text_addf(&codes, "%s%s", i ? " " : "", v->codes[i]);
-    for (int i = 0; i < v->n_tests; i++)
-        text_addf(&tests, "%s%s\t%s\t%s", i ? "\n" : "", words_id(WORDS_TEST, v->tests[i].test),
-                  en->cylinders[v->tests[i].cylinder].label, words_id(WORDS_TEST_RESULT, v->tests[i].result));
-    for (int i = 0; i < v->n_outside; i++)
-        text_addf(&outside, "%s%d\t%s", i ? "\n" : "", v->outside[i].amount, en->banks[v->outside[i].bank].name);
-    visit_format_removal(en, v, removal, sizeof removal);
-    fine = logbook_set_int(lb, "visit", id, "gone", 0, e) && logbook_set_text(lb, "visit", id, "engine", engine_id, e) &&
-           put_text(lb, "visit", id, "date", v->date, e) && logbook_db_put_maybe(lb, "visit", id, "odometer_m", v->odometer_m, 1, e) &&
-           put_text(lb, "visit", id, "odometer_unit", words_id(WORDS_ODOMETER_UNIT, v->odometer_unit), e) &&
-           put_text(lb, "visit", id, "removal", removal, e) && put_text(lb, "visit", id, "socket", words_id(WORDS_SOCKET, v->socket), e) &&
-           put_text(lb, "visit", id, "last_run", words_id(WORDS_LAST_RUN, v->last_run), e) &&
-           put_text(lb, "visit", id, "fuel", words_id(WORDS_FUEL, v->fuel), e) &&
-           logbook_db_put_index(lb, "visit", id, "oil_in_intake", v->oil_in_intake == 0 ? -1 : v->oil_in_intake == 1, e) &&
-           (v->complaints_given ? logbook_set_text(lb, "visit", id, "complaints", text_get(&complaints), e) : logbook_clear(lb, "visit", id, "complaints", e)) &&
-           put_text(lb, "visit", id, "codes", text_get(&codes), e) && put_text(lb, "visit", id, "tests", text_get(&tests), e) &&
-           (v->outside_seen ? logbook_set_text(lb, "visit", id, "outside", text_get(&outside), e) : logbook_clear(lb, "visit", id, "outside", e)) &&
-           put_text(lb, "visit", id, "notes", v->notes, e) && put_done(lb, id, en, v, e);
-    text_release(&complaints);
-    text_release(&codes);
-    text_release(&tests);
-    text_release(&outside);
-    return fine;
+    fields_of(en, v, f);
+    for (int i = 0; fine && i < N_FIELDS; i++)
+        fine = put_field(lb, id, &f[i], e);
+    fields_release(f);
+    return fine && put_done(lb, id, en, NULL, en, v, e);
+}
+
+bool logbook_db_change_visit(struct logbook *lb, const char *id, const struct engine *was_en, const struct visit *was,
+                             const struct engine *en, const struct visit *v, struct err *e)
+{
+    struct field before[N_FIELDS], after[N_FIELDS];
+    bool fine = true;
+
+    fields_of(was_en, was, before);
+    fields_of(en, v, after);
+    for (int i = 0; fine && i < N_FIELDS; i++)
+        fine = same_field(&before[i], &after[i]) || put_field(lb, id, &after[i], e);
+    fields_release(before);
+    fields_release(after);
+    return fine && put_done(lb, id, was_en, was, en, v, e);
 }
 
 void logbook_reading_id(const char *visit_id, int cylinder, int position, char id[UUID_BYTES])
@@ -85,7 +216,7 @@ bool logbook_touch_reading(struct logbook *lb, const char *visit_id, int cylinde
            logbook_set_int(lb, "reading", id, "cylinder", cylinder, e) && logbook_set_int(lb, "reading", id, "position", position, e);
 }
 
-static bool put_amount(struct logbook *lb, const char *reading, enum sign s, int amount, struct err *e)
+bool logbook_db_put_amount(struct logbook *lb, const char *reading, enum sign s, int amount, struct err *e)
 {
     const struct sign_row *row = sign_row(s);
     char id[UUID_BYTES];
@@ -123,7 +254,7 @@ bool logbook_put_reading(struct logbook *lb, const char *visit_id, const struct 
         if (r->zone_seen[z] ? !logbook_set_int(lb, "reading", id, seen_columns[z], 1, e) : !logbook_clear(lb, "reading", id, seen_columns[z], e))
             return false;
     for (int s = 0; s < SIGN_COUNT; s++)
-        if (!put_amount(lb, id, (enum sign)s, r->amount[s], e))
+        if (!logbook_db_put_amount(lb, id, (enum sign)s, r->amount[s], e))
             return false;
     if (r->plug_name[0] != '\0') { /* a plug known by its name only: the same name is the same plug of this engine */
         char engine[UUID_BYTES];
@@ -160,7 +291,7 @@ bool logbook_note_sign(struct logbook *lb, const char *visit_id, int cylinder, i
     char id[UUID_BYTES];
 
     return logbook_touch_reading(lb, visit_id, cylinder, position, id, e) &&
-           logbook_set_int(lb, "reading", id, seen_columns[sign_row(s)->zone], 1, e) && put_amount(lb, id, s, amount, e);
+           logbook_set_int(lb, "reading", id, seen_columns[sign_row(s)->zone], 1, e) && logbook_db_put_amount(lb, id, s, amount, e);
 }
 
 bool logbook_see_zone(struct logbook *lb, const char *visit_id, int cylinder, int position, enum zone z, bool seen, struct err *e)
@@ -170,7 +301,7 @@ bool logbook_see_zone(struct logbook *lb, const char *visit_id, int cylinder, in
     if (!logbook_touch_reading(lb, visit_id, cylinder, position, id, e))
         return false;
     for (int s = 0; s < SIGN_COUNT; s++) /* "nothing there" and "not looked at" both take the notes away */
-        if (sign_row((enum sign)s)->zone == z && !put_amount(lb, id, (enum sign)s, 0, e))
+        if (sign_row((enum sign)s)->zone == z && !logbook_db_put_amount(lb, id, (enum sign)s, 0, e))
             return false;
     return seen ? logbook_set_int(lb, "reading", id, seen_columns[z], 1, e) : logbook_clear(lb, "reading", id, seen_columns[z], e);
 }
@@ -251,6 +382,10 @@ static void read_lists(struct visit *v, const struct engine *en, const char *com
         outside += n + (outside[n] == '\n');
     }
 }
+
+#define VISIT_COLUMNS                                                                              \
+    "id, date, odometer_m, odometer_unit, removal, socket, last_run, fuel, oil_in_intake,"         \
+    " complaints, codes, tests, outside, notes"
 
 static void read_visit(sqlite3_stmt *q, struct visit *v, const struct engine *en)
 {
@@ -401,6 +536,24 @@ static bool load_done(struct logbook *lb, struct visit *v, const struct engine *
     return fine;
 }
 
+bool logbook_db_load_visit(struct logbook *lb, const char *id, const struct engine *en, struct visit *v, struct err *e)
+{
+    static const char sql[] = "SELECT " VISIT_COLUMNS " FROM visit WHERE id = ?1 AND gone = 0";
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
+    bool there;
+
+    visit_init(v, en);
+    if (q == NULL)
+        return false;
+    logbook_db_bind(q, 1, id);
+    if (!logbook_db_step(lb, q, &there, e))
+        return false;
+    if (there)
+        read_visit(q, v, en);
+    logbook_db_done(q);
+    return there ? load_done(lb, v, en, e) : err_set(e, ERR_NOTFOUND, "This visit is not in the logbook.");
+}
+
 static bool read_listed(sqlite3_stmt *q, void *item, struct err *e)
 {
     struct logbook_visit *v = item;
@@ -436,8 +589,7 @@ bool logbook_list_visits(struct logbook *lb, const char *engine_id, struct arena
 
 bool logbook_load_record(struct logbook *lb, const char *engine_id, const char *visit_id, struct record *out, struct err *e)
 {
-    static const char sql[] = "SELECT id, date, odometer_m, odometer_unit, removal, socket, last_run, fuel, oil_in_intake, complaints, codes,"
-                              " tests, outside, notes FROM visit WHERE engine = ?1 AND gone = 0 ORDER BY date IS NULL, date, id";
+    static const char sql[] = "SELECT " VISIT_COLUMNS " FROM visit WHERE engine = ?1 AND gone = 0 ORDER BY date IS NULL, date, id";
     sqlite3_stmt *q;
     bool fine, found = visit_id == NULL;
 

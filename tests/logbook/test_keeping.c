@@ -1,0 +1,417 @@
+/* Keeping what was noted: through renumbering, through random edits, undos and restarts, and on a
+ * full disk. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <cmocka.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/resource.h>
+#include <unistd.h>
+
+#include "base/err.h"
+#include "base/mem.h"
+#include "base/text.h"
+#include "logbook/logbook.h"
+#include "../help/help.h"
+
+static struct logbook *again(void)
+{
+    struct err e = {0};
+    struct logbook *lb = logbook_open(folder, LOGBOOK_WRITE, &e);
+
+    if (lb == NULL)
+        fail_msg("%s", e.text);
+    return lb;
+}
+
+static struct logbook *fresh(void)
+{
+    struct err e = {0};
+
+    if (!logbook_create(folder, &e))
+        fail_msg("%s", e.text);
+    return again();
+}
+
+static struct engine v8(const char *banks, const char *firing)
+{
+    struct engine en;
+    struct err e = {0};
+
+    engine_init(&en);
+    en.layout = ENGINE_V;
+    text_copy(en.name, sizeof en.name, "Merrow 4.2 V8");
+    if (!engine_parse_banks(&en, banks, &e) || !engine_parse_firing(&en, firing, &e) || !engine_finish(&en, &e))
+        fail_msg("%s", e.text);
+    return en;
+}
+
+#define IN_ROW "1 2 3 4 / 5 6 7 8", "1 5 4 2 6 3 7 8"
+#define ODD_EVEN "1 3 5 7 / 2 4 6 8", "1 8 4 3 6 5 7 2"
+#define LETTERED "A1 A2 A3 A4 / B1 B2 B3 B4", "A1 B1 A4 A2 B2 A3 B3 B4"
+
+static void commit(struct logbook *lb)
+{
+    struct err e = {0};
+
+    if (!logbook_commit(lb, &e))
+        fail_msg("%s", e.text);
+}
+
+/* An engine, a visit, and on cylinder 5: a gap with its unit and note, oil in the well, a photo. */
+static void note_five(struct logbook *lb, const struct engine *en, char engine_id[UUID_BYTES], char visit_id[UUID_BYTES])
+{
+    struct visit *v = mem_alloc(1, sizeof *v);
+    struct logbook_photo p = {.width = 4, .height = 3, .zone = -1};
+    int five = engine_find_cylinder(en, "5");
+    char reading[UUID_BYTES];
+    struct err e = {0};
+
+    uuid_make(engine_id);
+    uuid_make(visit_id);
+    visit_init(v, en);
+    text_copy(v->date, sizeof v->date, "2026-06-14");
+    assert_true(visit_parse_removal(en, v, "5 1 2 3", &e));
+    v->tests[v->n_tests++] = (struct visit_test){1, five, 1};
+    assert_true(visit_parse_done(en, "replaced:coil:cylinder 5", &v->done[v->n_done++], &e));
+    text_copy(p.visit, sizeof p.visit, visit_id);
+    memset(p.sha256, 'a', 64);
+    logbook_photo_id(visit_id, p.sha256, p.id);
+    p.cylinder = five;
+    assert_true(logbook_begin(lb, "All of it", &e));
+    assert_true(logbook_put_engine(lb, engine_id, en, &e) && logbook_put_visit(lb, visit_id, engine_id, en, v, &e));
+    assert_true(logbook_put_gap(lb, visit_id, five, 0, false, 1234, "in", &e));
+    assert_true(logbook_note_sign(lb, visit_id, five, 0, SIGN_WELL_OIL, 3, &e));
+    assert_true(logbook_touch_reading(lb, visit_id, five, 0, reading, &e));
+    assert_true(logbook_set_text(lb, "reading", reading, "note", "washer missing", &e));
+    assert_true(logbook_put_photo(lb, &p, &e));
+    commit(lb);
+    free(v);
+}
+
+static bool renumber(struct logbook *lb, const char *engine_id, const struct engine *en, struct err *e)
+{
+    return logbook_begin(lb, "Engine changed", e) && (logbook_put_engine(lb, engine_id, en, e), logbook_commit(lb, e));
+}
+
+/* Everything of note_five() stands on the cylinder called `label` and on no other. */
+static void expect_on(struct logbook *lb, const char *engine_id, const char *visit_id, const char *label)
+{
+    struct arena *a = arena_create();
+    struct logbook_photo *photos;
+    struct record r;
+    struct err e = {0};
+    char reading[UUID_BYTES], text[64], order[200];
+    size_t n;
+    int at;
+
+    if (!logbook_load_record(lb, engine_id, NULL, &r, &e))
+        fail_msg("%s", e.text);
+    at = engine_find_cylinder(&r.engine, label);
+    assert_true(at >= 0);
+    for (int c = 0; c < r.engine.n_cylinders; c++) {
+        const struct reading *q = &r.visits[0].readings[c];
+
+        assert_int_equal(q->present, c == at);
+        assert_int_equal(q->gap_mm.given, c == at);
+        assert_int_equal(q->amount[SIGN_WELL_OIL], c == at ? 3 : AMOUNT_UNSEEN);
+    }
+    logbook_reading_id(visit_id, at, 0, reading);
+    assert_true(logbook_get_text(lb, "reading", reading, "note", text, sizeof text));
+    assert_string_equal(text, "washer missing");
+    assert_true(logbook_get_text(lb, "reading", reading, "gap_unit", text, sizeof text));
+    assert_string_equal(text, "in");
+    assert_int_equal(r.visits[0].n_tests, 1);
+    assert_int_equal(r.visits[0].tests[0].cylinder, at);
+    assert_int_equal(r.visits[0].n_done, 1);
+    assert_int_equal(r.visits[0].done[0].cylinders, (engine_set)1 << at);
+    visit_format_removal(&r.engine, &r.visits[0], order, sizeof order);
+    assert_true(text_starts(order, label));
+    assert_int_equal(r.visits[0].n_removal, 4);
+    assert_true(logbook_list_photos(lb, visit_id, a, &photos, &n, &e));
+    assert_int_equal(n, 1);
+    assert_int_equal(photos[0].cylinder, at);
+    record_release(&r);
+    arena_destroy(a);
+}
+
+static void what_was_noted_follows_its_label(void **state)
+{
+    struct logbook *lb = fresh();
+    struct engine row = v8(IN_ROW), odd = v8(ODD_EVEN), lettered = v8(LETTERED);
+    char engine_id[UUID_BYTES], visit_id[UUID_BYTES];
+    struct logbook_report report;
+    struct err e = {0};
+
+    (void)state;
+    note_five(lb, &row, engine_id, visit_id);
+    expect_on(lb, engine_id, visit_id, "5");
+    if (!renumber(lb, engine_id, &odd, &e)) /* 5 moves from the front of bank 2 into bank 1 */
+        fail_msg("%s", e.text);
+    expect_on(lb, engine_id, visit_id, "5");
+    assert_true(logbook_undo(lb, &e));
+    expect_on(lb, engine_id, visit_id, "5");
+    if (!renumber(lb, engine_id, &lettered, &e)) /* no label is left: the place decides */
+        fail_msg("%s", e.text);
+    expect_on(lb, engine_id, visit_id, "B1");
+    if (!renumber(lb, engine_id, &row, &e))
+        fail_msg("%s", e.text);
+    expect_on(lb, engine_id, visit_id, "5");
+    assert_true(logbook_verify(lb, &report, &e));
+    assert_string_equal(report.text, "The photo  is missing.\n"); /* the picture was only named */
+    logbook_close(lb);
+}
+
+/* Two plugs a cylinder: the notes follow the position's name, too; what stays behind is blank. */
+static void positions_follow_their_name(void **state)
+{
+    struct logbook *lb = fresh();
+    struct engine en = v8(IN_ROW), turned;
+    struct visit *v = mem_alloc(1, sizeof *v);
+    char engine_id[UUID_BYTES], visit_id[UUID_BYTES], reading[UUID_BYTES], order[64];
+    struct record r;
+    struct logbook_report report;
+    struct err e = {0};
+
+    (void)state;
+    en.n_positions = 2;
+    assert_true(engine_finish(&en, &e));
+    turned = en;
+    text_copy(turned.position_names[0], sizeof turned.position_names[0], "bottom");
+    text_copy(turned.position_names[1], sizeof turned.position_names[1], "top");
+    uuid_make(engine_id);
+    uuid_make(visit_id);
+    visit_init(v, &en);
+    assert_true(visit_parse_removal(&en, v, "3 top, 3 bottom", &e));
+    assert_true(logbook_begin(lb, "All", &e) && logbook_put_engine(lb, engine_id, &en, &e) && logbook_put_visit(lb, visit_id, engine_id, &en, v, &e));
+    assert_true(logbook_put_gap(lb, visit_id, 2, 0, false, 1111, "mm", &e));
+    commit(lb);
+    if (!renumber(lb, engine_id, &turned, &e))
+        fail_msg("%s", e.text);
+    assert_true(logbook_load_record(lb, engine_id, NULL, &r, &e));
+    assert_true(visit_reading(&r.visits[0], &r.engine, 2, 1)->gap_mm.given); /* "top" */
+    assert_false(visit_reading(&r.visits[0], &r.engine, 2, 0)->present);
+    visit_format_removal(&r.engine, &r.visits[0], order, sizeof order);
+    assert_string_equal(order, "3 top, 3 bottom");
+    record_release(&r);
+    assert_true(logbook_begin(lb, "Touched", &e) && logbook_touch_reading(lb, visit_id, 2, 0, reading, &e));
+    commit(lb);
+    assert_true(logbook_load_record(lb, engine_id, NULL, &r, &e));
+    assert_false(visit_reading(&r.visits[0], &r.engine, 2, 0)->gap_mm.given); /* not what once stood there */
+    record_release(&r);
+    turned.n_positions = 1;
+    assert_false(renumber(lb, engine_id, &turned, &e));
+    assert_non_null(strstr(e.text, "Plug 3 top would vanish"));
+    assert_true(logbook_undo(lb, &e) && logbook_undo(lb, &e));
+    assert_true(logbook_load_record(lb, engine_id, NULL, &r, &e));
+    assert_true(visit_reading(&r.visits[0], &r.engine, 2, 0)->gap_mm.given);
+    assert_false(visit_reading(&r.visits[0], &r.engine, 2, 1)->present);
+    record_release(&r);
+    assert_true(logbook_verify(lb, &report, &e));
+    assert_string_equal(report.text, "");
+    free(v);
+    logbook_close(lb);
+}
+
+static void two_positions_of_one_name_are_refused(void **state)
+{
+    struct logbook *lb = fresh();
+    struct engine en = v8(IN_ROW);
+    char engine_id[UUID_BYTES];
+    struct err e = {0};
+
+    (void)state;
+    en.n_positions = 2;
+    text_copy(en.position_names[0], sizeof en.position_names[0], "top");
+    text_copy(en.position_names[1], sizeof en.position_names[1], "top");
+    uuid_make(engine_id);
+    assert_false(renumber(lb, engine_id, &en, &e));
+    assert_string_equal(e.text, "Two plugs of a cylinder are called “top”. Give each a name of its own.");
+    logbook_close(lb);
+}
+
+static void no_cylinder_vanishes_with_its_notes(void **state)
+{
+    struct logbook *lb = fresh();
+    struct engine row = v8(IN_ROW), small = v8("1 2 / 6 7", "1 6 2 7"), six = v8("1 2 3 / 6 7 5", "1 6 2 7 3 5");
+    char engine_id[UUID_BYTES], visit_id[UUID_BYTES];
+    struct err e = {0};
+
+    (void)state;
+    note_five(lb, &row, engine_id, visit_id);
+    assert_false(renumber(lb, engine_id, &small, &e));
+    assert_string_equal(e.text, "Plug 5 would vanish, and there are readings of it. Take that out first, or write a new engine.");
+    expect_on(lb, engine_id, visit_id, "5"); /* nothing was changed */
+    e = (struct err){0};
+    if (logbook_begin(lb, "Photo off", &e)) {
+        char photo[UUID_BYTES], sha[65] = "";
+
+        memset(sha, 'a', 64);
+        logbook_photo_id(visit_id, sha, photo);
+        assert_true(logbook_set_int(lb, "photo", photo, "cylinder", engine_find_cylinder(&row, "4"), &e));
+        commit(lb);
+    }
+    assert_false(renumber(lb, engine_id, &six, &e)); /* 4 and 8 go; the photo is on 4 */
+    assert_non_null(strstr(e.text, "Plug 4 would vanish, and there are photos of it."));
+    logbook_close(lb);
+}
+
+static void done_lines_can_be_taken_back(void **state)
+{
+    struct logbook *lb = fresh();
+    struct engine row = v8(IN_ROW);
+    char engine_id[UUID_BYTES], visit_id[UUID_BYTES];
+    struct record r;
+    struct err e = {0};
+
+    (void)state;
+    note_five(lb, &row, engine_id, visit_id);
+    assert_true(logbook_load_record(lb, engine_id, NULL, &r, &e));
+    r.visits[0].n_done = 0;
+    assert_true(logbook_begin(lb, "Taken back", &e));
+    assert_true(logbook_put_visit(lb, visit_id, engine_id, &r.engine, &r.visits[0], &e));
+    commit(lb);
+    record_release(&r);
+    assert_true(logbook_load_record(lb, engine_id, NULL, &r, &e));
+    assert_int_equal(r.visits[0].n_done, 0);
+    record_release(&r);
+    assert_true(logbook_undo(lb, &e));
+    assert_true(logbook_load_record(lb, engine_id, NULL, &r, &e));
+    assert_int_equal(r.visits[0].n_done, 1);
+    record_release(&r);
+    logbook_close(lb);
+}
+
+/* ---- random edits against a model of them ---- */
+
+#define N_ROWS 5
+#define N_STEPS 1200
+
+static void random_edits_undo_as_they_should(void **state)
+{
+    unsigned seed = 20260614;
+    static int64_t past[N_STEPS + 2][N_ROWS];
+    int64_t now[N_ROWS] = {0};
+    int top = 0, high = 0;
+    char id[N_ROWS][UUID_BYTES];
+    struct logbook_report report;
+    struct err e = {0};
+    struct logbook *lb = fresh();
+
+    (void)state;
+    print_message("seed %u\n", seed);
+    assert_true(logbook_begin(lb, "Start", &e));
+    for (int i = 0; i < N_ROWS; i++)
+        assert_true(logbook_add(lb, "need", id[i], &e) && logbook_set_int(lb, "need", id[i], "quantity", 0, &e));
+    commit(lb);
+    for (int step = 0; step < N_STEPS; step++) {
+        int what = rand_r(&seed) % 10;
+
+        if (what < 5) {
+            bool differs = false;
+
+            assert_true(logbook_begin(lb, "Edit", &e));
+            for (int k = rand_r(&seed) % 3; k >= 0; k--) {
+                int i = rand_r(&seed) % N_ROWS;
+                int64_t v = rand_r(&seed) % 4;
+
+                differs = differs || v != now[i]; /* there and back again is a step, the same value is none */
+                now[i] = v;
+                assert_true(logbook_set_int(lb, "need", id[i], "quantity", v, &e));
+            }
+            commit(lb);
+            if (differs)
+                memcpy(past[high = ++top], now, sizeof now);
+        } else if (what < 8 && top > 0) {
+            assert_true(logbook_undo(lb, &e));
+            memcpy(now, past[--top], sizeof now);
+        } else if (what == 8) {
+            assert_int_equal(logbook_redo(lb, &e), high > top);
+            if (high > top)
+                memcpy(now, past[++top], sizeof now);
+        } else if (what == 9 && step % 4 == 0) {
+            logbook_close(lb);
+            lb = again();
+        }
+        for (int i = 0; i < N_ROWS; i++) {
+            int64_t v = -1;
+
+            assert_true(logbook_get_int(lb, "need", id[i], "quantity", &v));
+            if (v != now[i])
+                fail_msg("seed 20260614, step %d, row %d: %ld instead of %ld", step, i, (long)v, (long)now[i]);
+        }
+    }
+    while (logbook_undo_label(lb)[0] != '\0')
+        assert_true(logbook_undo(lb, &e));
+    for (int i = 0; i < N_ROWS; i++)
+        assert_false(logbook_is_there(lb, "need", id[i]));
+    assert_true(logbook_verify(lb, &report, &e));
+    assert_string_equal(report.text, "");
+    logbook_close(lb);
+}
+
+/* ---- full disks ---- */
+
+static void a_full_disk_keeps_what_was_acknowledged(void **state)
+{
+    char engine_id[UUID_BYTES], visit_id[UUID_BYTES], value[1901];
+    struct engine row = v8(IN_ROW);
+    struct rlimit before, small;
+    struct arena *a = arena_create();
+    struct logbook_fact *facts;
+    struct err e = {0};
+    struct logbook *lb = fresh();
+    size_t n = 0, n_kept;
+
+    (void)state;
+    note_five(lb, &row, engine_id, visit_id);
+    memset(value, 'x', sizeof value - 1);
+    value[sizeof value - 1] = '\0';
+    signal(SIGXFSZ, SIG_IGN);
+    getrlimit(RLIMIT_FSIZE, &before);
+    small = before;
+    small.rlim_cur = 900000; /* no file may grow beyond: the nearest thing to a full disk */
+    setrlimit(RLIMIT_FSIZE, &small);
+    while (n < 5000) {
+        char id[UUID_BYTES];
+        bool fine = logbook_begin(lb, "Fact", &e);
+
+        fine = fine && logbook_add(lb, "fact", id, &e) && logbook_set_text(lb, "fact", id, "engine", engine_id, &e) &&
+               logbook_set_text(lb, "fact", id, "value", value, &e);
+        if (logbook_in_change(lb))
+            fine = logbook_commit(lb, &e) && fine;
+        if (!fine)
+            break;
+        n++;
+    }
+    setrlimit(RLIMIT_FSIZE, &before);
+    assert_true(n > 0 && n < 5000);
+    assert_int_equal(e.code, ERR_IO);
+    assert_non_null(strstr(e.text, "what was noted before is kept"));
+    logbook_close(lb);
+    lb = again();
+    assert_true(logbook_list_facts(lb, engine_id, a, &facts, &n_kept, &e));
+    assert_int_equal(n_kept, n);
+    expect_on(lb, engine_id, visit_id, "5");
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
+int main(void)
+{
+#define TEST(name) cmocka_unit_test_setup_teardown(name, make_folder, drop_folder)
+    const struct CMUnitTest tests[] = {
+        TEST(what_was_noted_follows_its_label),
+        TEST(positions_follow_their_name),
+        TEST(two_positions_of_one_name_are_refused),
+        TEST(no_cylinder_vanishes_with_its_notes),
+        TEST(done_lines_can_be_taken_back),
+        TEST(random_edits_undo_as_they_should),
+        TEST(a_full_disk_keeps_what_was_acknowledged),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
