@@ -173,12 +173,6 @@ struct zone_key {
 const struct zone_key *screen_zone_keys(int *n);
 extern const char *const screen_ignitions[ENGINE_IGNITION_COUNT]; /* as shown, "" unknown */
 
-/* Every key of the program: the list shown by F9 and in the documents. */
-struct screen_key {
-    const char *key, *what, *where;
-};
-const struct screen_key *screen_keys(int *n);
-
 /* ---- small helps ---- */
 /* A plug's label as long as fits: "1A bottom", "1A b", "b". */
 void model_plug_short(struct ui *ui, const struct engine *en, int cylinder, int position, float width, const struct ui_style *style, char *to, size_t n_room);

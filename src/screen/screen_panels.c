@@ -4,7 +4,7 @@
 #include <string.h>
 
 #include "base/text.h"
-#include "screen/model.h"
+#include "screen/commands.h"
 
 static struct rect middle(struct ui *ui, float w, float h)
 {
@@ -184,57 +184,32 @@ static void visit_panel(struct ui *ui, const struct model *m, struct screen_stat
 
 /* ---- keys ---- */
 
-const struct screen_key *screen_keys(int *n)
-{
-    static const struct screen_key keys[] = {
-        {"F1", "back to all engines", "everywhere"},
-        {"F2", "Plan", "an engine"},
-        {"F3", "Photos", "an engine"},
-        {"F4", "plug by plug, in the order drawn", "Plan"},
-        {"F5", "this visit: date, odometer, complaint, order", "an engine"},
-        {"F6", "add photos", "an engine"},
-        {"F7", "gap of the selected plug", "Plan"},
-        {"F8", "inch or millimetre", "everywhere"},
-        {"F9", "this list", "everywhere"},
-        {"F10", "large targets, for gloves", "everywhere"},
-        {"Ctrl+N", "new engine, new visit", "everywhere"},
-        {"Ctrl+R", "write the report", "an engine"},
-        {"Ctrl+PageUp", "the visit before; Ctrl+PageDown the one after", "an engine"},
-        {"Ctrl+Z", "undo", "everywhere"},
-        {"Ctrl+Y", "redo", "everywhere"},
-        {"Ctrl+V", "take in photos from the clipboard", "an engine"},
-        {"Ctrl+Q", "leave; everything is kept", "everywhere"},
-        {"1 … 9", "pick a cylinder (two digits where there are more)", "Plan"},
-        {".", "next plug", "Plan, Photos"},
-        {",", "the one before", "plug by plug, Photos"},
-        {"n c o f …", "note a deposit: the letter on its chip", "Plan"},
-        {"x", "well dry", "plug by plug"},
-        {"y", "oil in the well: heavy, a trace, moderate, dry", "plug by plug"},
-        {"Shift+W", "well; Shift and T B O C L N for threads, body, boot, coil, lead, connector", "Plan"},
-        {"Enter", "open; accept where the photos go; onward", "everywhere"},
-        {"Escape", "back, close", "everywhere"},
-        {"Tab", "next control; arrows move too", "everywhere"},
-        {"+ -", "zoom; 1 is 100 %, F fits, T turns", "Photos"},
-    };
-
-    *n = (int)(sizeof keys / sizeof keys[0]);
-    return keys;
-}
-
 static void help_panel(struct ui *ui, struct screen_state *st)
 {
+    struct ui_style key = {.weight = UI_SEMIBOLD, .colour = UI_TEXT, .max_lines = 2, .top = true}, what = {.colour = UI_TEXT_SOFT, .max_lines = 3, .top = true};
+    struct ui_style where = {.size_px = 11, .colour = UI_TEXT_QUIET, .max_lines = 2, .top = true};
     int n;
-    const struct screen_key *keys = screen_keys(&n);
-    struct rect r = panel_begin(ui, "panel.help", middle(ui, 900, 100 + 30 * (float)((n + 1) / 2) + 40), "Keys", st);
-    float half = (r.w - 24) / 2;
+    const struct command *c = commands(&n);
+    struct rect r = panel_begin(ui, "panel.help", middle(ui, 1080, 700), "Keys", st), content;
+    float column = (r.w - 40) / 2, y[2];
 
+    content = ui_scroll_begin(ui, "help", r);
+    y[0] = y[1] = content.y;
     for (int i = 0; i < n; i++) {
-        bool second = i >= (n + 1) / 2;
-        struct rect row = {r.x + (second ? half + 24 : 0), r.y + 30 * (float)(second ? i - (n + 1) / 2 : i), half, 28};
+        int side = i >= (n + 1) / 2;
+        float x = content.x + (side ? column + 24 : 0), h;
+        char places[80], id[64];
 
-        ui_text(ui, (struct rect){row.x, row.y, 96, 28}, keys[i].key, &(struct ui_style){.weight = UI_SEMIBOLD, .colour = UI_TEXT});
-        ui_text(ui, (struct rect){row.x + 100, row.y, row.w - 100, 28}, keys[i].what, &(struct ui_style){.colour = UI_TEXT_SOFT});
+        commands_places(c[i].places, places, sizeof places);
+        h = fmaxf(20, ui_text_height(ui, column - 216, c[i].words, &what));
+        ui_text(ui, (struct rect){x, y[side], 112, 36}, c[i].shown, &key);
+        ui_text(ui, (struct rect){x + 116, y[side], column - 216, 60}, c[i].words, &what);
+        ui_text(ui, (struct rect){x + column - 94, y[side] + 2, 94, 30}, places, &where);
+        text_format(id, sizeof id, "help.%s", c[i].id);
+        ui_note(ui, id, (struct rect){x, y[side], column, h}, c[i].words, c[i].shown);
+        y[side] += fmaxf(h, ui_text_height(ui, 94, places, &where) + 2) + 9;
     }
+    ui_scroll_end(ui, fmaxf(y[0], y[1]) - content.y);
     ui_modal_end(ui);
 }
 
@@ -265,74 +240,23 @@ void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st
     }
 }
 
-/* What has a key but no place of its own on the screen. */
-static void more_menu(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
-{
-    static const struct ui_menu_item items[] = {{"Write the report", "Ctrl+R"}, {"Add photos…", "F6"}, {"Inch or millimetre", "F8"}, {"Large targets", "F10"}, {"All keys", "F9"}};
-
-    switch (ui_menu(ui, "menu", st->menu_x, st->menu_y, items, (int)(sizeof items / sizeof items[0]))) {
-    case UI_MENU_OPEN: return;
-    case 0: actions_add(out, ACT_WRITE_REPORT); break;
-    case 1:
-        if (m->can_write && model_visit(m) != NULL)
-            st->panel = PANEL_FILES;
-        break;
-    case 2: actions_add(out, ACT_SET_UNITS); break;
-    case 3: actions_add(out, ACT_SET_TARGETS); break;
-    case 4: st->panel = PANEL_HELP; break;
-    default: break;
-    }
-    st->menu = false;
-}
-
 void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     struct rect r = ui_screen(ui);
 
     ui_set_large_targets(ui, m->large_targets);
     ui_fill(ui, r, UI_DESK);
-    if (ui_key(ui, "Ctrl+Q"))
-        actions_add(out, ACT_QUIT);
-    if (ui_key(ui, "F9"))
-        st->panel = st->panel == PANEL_HELP ? PANEL_NONE : PANEL_HELP;
-    if (ui_key(ui, "F8"))
-        actions_add(out, ACT_SET_UNITS);
-    if (ui_key(ui, "F10"))
-        actions_add(out, ACT_SET_TARGETS);
     if (m->record == NULL)
         st->screen = SCREEN_ENGINES;
     else if (st->screen == SCREEN_ENGINES)
         st->screen = SCREEN_PLAN;
+    if (!st->menu)
+        commands_keys(ui, m, st, out);
     if (st->screen == SCREEN_ENGINES) {
         screen_engines(ui, m, st, out, r);
     } else {
         struct rect bar = ui_cut_top(&r, 52), visits = ui_cut_top(&r, m->large_targets ? 52 : 44);
 
-        if (ui_key(ui, "F1"))
-            actions_add(out, ACT_CLOSE_ENGINE);
-        if (ui_key(ui, "F2"))
-            st->screen = SCREEN_PLAN, st->pulling = false;
-        if (ui_key(ui, "F3"))
-            st->screen = SCREEN_PHOTOS;
-        if (st->panel == PANEL_NONE && ui_key(ui, "Ctrl+N") && m->can_write)
-            actions_add(out, ACT_NEW_VISIT);
-        if (ui_key(ui, "Ctrl+R"))
-            actions_add(out, ACT_WRITE_REPORT);
-        if (st->panel == PANEL_NONE && !ui_typing(ui)) {
-            int step = ui_key(ui, "Ctrl+PageUp") ? -1 : ui_key(ui, "Ctrl+PageDown") ? 1 : 0, to = -1;
-
-            for (size_t i = 0; step != 0 && i < m->n_visits; i++)
-                if (strcmp(m->visits[i].id, m->visit_id) == 0)
-                    to = (int)i + step;
-            if (to >= 0 && to < (int)m->n_visits)
-                text_copy(actions_add(out, ACT_OPEN_VISIT)->id, UUID_BYTES, m->visits[to].id);
-        }
-        if (st->screen == SCREEN_PHOTOS && st->panel == PANEL_NONE && !ui_typing(ui)) {
-            if (ui_key(ui, "F5"))
-                st->panel = PANEL_VISIT;
-            if (ui_key(ui, "F6"))
-                st->panel = PANEL_FILES;
-        }
         if (st->screen == SCREEN_PLAN && !st->menu)
             plan_keys(ui, m, st, out);
         screen_bar(ui, m, st, out, bar);
@@ -342,15 +266,9 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
         else
             screen_photos(ui, m, st, out, r);
     }
-    if (m->can_write && !ui_typing(ui)) {
-        if (ui_key(ui, "Ctrl+Z"))
-            actions_add(out, ACT_UNDO);
-        if (ui_key(ui, "Ctrl+Y") || ui_key(ui, "Ctrl+Shift+Z"))
-            actions_add(out, ACT_REDO);
-    }
     screen_panels(ui, m, st, out);
     if (st->menu && m->record != NULL)
-        more_menu(ui, m, st, out);
+        commands_menu(ui, m, st, out);
     if (ui_toasts(ui))
         actions_add(out, ACT_UNDO);
 }

@@ -98,8 +98,6 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
         } else {
             letters(ui, m, st, out);
         }
-        if (ui_key(ui, "F6"))
-            st->panel = PANEL_FILES;
         return;
     }
     for (int i = 0; i < n_zones; i++)
@@ -118,10 +116,6 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
         else
             actions_add(out, ACT_CLOSE_ENGINE);
     }
-    if (ui_key(ui, "F4")) {
-        st->pulling = true;
-        return;
-    }
     if (ui_key(ui, "Enter") || ui_key(ui, "Ctrl+Enter")) {
         bool any = false;
 
@@ -132,8 +126,6 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
         else
             st->screen = SCREEN_PHOTOS;
     }
-    if (ui_key(ui, "F7") && st->cylinder >= 0)
-        ui_focus(ui, "gap.found");
     if (ui_key(ui, ".") && st->cylinder >= 0) {
         struct plug_place at = {st->cylinder, st->position};
 
@@ -142,10 +134,6 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
             st->position = at.position;
         }
     }
-    if (ui_key(ui, "F5"))
-        st->panel = PANEL_VISIT;
-    if (ui_key(ui, "F6"))
-        st->panel = PANEL_FILES;
     digits(ui, m, st, out);
     letters(ui, m, st, out);
 }

@@ -13,7 +13,6 @@
 #include "base/files.h"
 #include "base/text.h"
 #include "logbook/logbook.h"
-#include "screen/model.h"
 #include "../help/help.h"
 
 /* Runs the program; what it said goes to out. */
@@ -170,19 +169,6 @@ static void a_failed_expectation_names_its_line(void **state)
     assert_non_null(strstr(out, "line 2: new.name value is “”, not “nobody”"));
 }
 
-static void the_table_of_keys_is_sound(void **state)
-{
-    int n;
-    const struct screen_key *k = screen_keys(&n);
-
-    (void)state;
-    for (int i = 0; i < n; i++) {
-        assert_true(k[i].key[0] && k[i].what[0] && k[i].where[0]);
-        for (int j = 0; j < i; j++)
-            assert_string_not_equal(k[i].key, k[j].key);
-    }
-}
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -191,7 +177,6 @@ int main(void)
         cmocka_unit_test_setup_teardown(the_sample_is_got_around_in, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_dropped_address_becomes_a_photo, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_failed_expectation_names_its_line, make_folder, drop_folder),
-        cmocka_unit_test(the_table_of_keys_is_sound),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

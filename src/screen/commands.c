@@ -1,0 +1,248 @@
+#include "screen/commands.h"
+
+#include <string.h>
+
+#include "base/text.h"
+
+/* ---- what they do ---- */
+
+static void to_engines(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)m, (void)st;
+    actions_add(out, ACT_CLOSE_ENGINE);
+}
+
+static void show(struct screen_state *st, enum screen_id screen, bool pulling)
+{
+    st->screen = screen;
+    st->pulling = pulling;
+    st->panel = PANEL_NONE;
+}
+
+static void to_plan(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)m, (void)out;
+    show(st, SCREEN_PLAN, false);
+}
+
+static void to_photos(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)m, (void)out;
+    show(st, SCREEN_PHOTOS, false);
+}
+
+static void to_pulling(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)out;
+    if (model_visit(m) != NULL)
+        show(st, SCREEN_PLAN, true);
+}
+
+static void edit_visit(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)out;
+    if (model_visit(m) != NULL)
+        st->panel = PANEL_VISIT;
+}
+
+static void add_photos(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)out;
+    if (m->can_write && model_visit(m) != NULL)
+        st->panel = PANEL_FILES;
+}
+
+static void type_gap(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)out;
+    if (st->cylinder >= 0 && model_visit(m) != NULL)
+        ui_focus(ui, "gap.found");
+}
+
+static void change_units(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)m, (void)st;
+    actions_add(out, ACT_SET_UNITS);
+}
+
+static void show_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)m, (void)out;
+    st->panel = st->panel == PANEL_HELP ? PANEL_NONE : PANEL_HELP;
+}
+
+static void change_targets(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)m, (void)st;
+    actions_add(out, ACT_SET_TARGETS);
+}
+
+static void new_visit(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)st;
+    if (m->can_write)
+        actions_add(out, ACT_NEW_VISIT);
+}
+
+static void turn_visit(const struct model *m, int step, struct actions *out)
+{
+    for (int i = 0; i < (int)m->n_visits; i++)
+        if (strcmp(m->visits[i].id, m->visit_id) == 0 && i + step >= 0 && i + step < (int)m->n_visits)
+            text_copy(actions_add(out, ACT_OPEN_VISIT)->id, UUID_BYTES, m->visits[i + step].id);
+}
+
+static void visit_before(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)st;
+    turn_visit(m, -1, out);
+}
+
+static void visit_after(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)st;
+    turn_visit(m, 1, out);
+}
+
+static void write_report(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)m, (void)st;
+    actions_add(out, ACT_WRITE_REPORT);
+}
+
+static void undo(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)st;
+    if (m->can_write)
+        actions_add(out, ACT_UNDO);
+}
+
+static void redo(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)st;
+    if (m->can_write)
+        actions_add(out, ACT_REDO);
+}
+
+static void leave(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)m, (void)st;
+    actions_add(out, ACT_QUIT);
+}
+
+/* ---- the table ---- */
+
+/* clang-format off */
+static const struct command table[] = {
+    {"engines", "F1", "back to all engines", NULL, {"F1"}, COMMAND_ENGINE, true, false, to_engines},
+    {"plan", "F2", "Plan", NULL, {"F2"}, COMMAND_PULLING | COMMAND_PHOTOS, true, false, to_plan},
+    {"photos", "F3", "Photos", NULL, {"F3"}, COMMAND_PLAN | COMMAND_PULLING, true, false, to_photos},
+    {"pulling", "F4", "plug by plug, in the order drawn", NULL, {"F4"}, COMMAND_PLAN | COMMAND_PHOTOS, false, false, to_pulling},
+    {"visit", "F5", "this visit: date, odometer, complaint, order", NULL, {"F5"}, COMMAND_ENGINE, false, false, edit_visit},
+    {"add-photos", "F6", "add photos", "Add photos…", {"F6"}, COMMAND_ENGINE, false, false, add_photos},
+    {"gap", "F7", "gap of the selected plug", NULL, {"F7"}, COMMAND_PLAN | COMMAND_PULLING, false, false, type_gap},
+    {"units", "F8", "inch or millimetre", "Inch or millimetre", {"F8"}, COMMAND_EVERYWHERE, true, false, change_units},
+    {"keys", "F9", "this list", "All keys", {"F9"}, COMMAND_EVERYWHERE, true, false, show_keys},
+    {"targets", "F10", "large targets, for gloves", "Large targets", {"F10"}, COMMAND_EVERYWHERE, true, false, change_targets},
+    {"new-engine", "N", "new engine", NULL, {"n", "Ctrl+N"}, COMMAND_ENGINES, false, false, NULL},
+    {"new-visit", "Ctrl+N", "new visit", NULL, {"Ctrl+N"}, COMMAND_ENGINE, false, false, new_visit},
+    {"visit-before", "Ctrl+PageUp", "the visit before", NULL, {"Ctrl+PageUp"}, COMMAND_ENGINE, false, false, visit_before},
+    {"visit-after", "Ctrl+PageDown", "the visit after", NULL, {"Ctrl+PageDown"}, COMMAND_ENGINE, false, false, visit_after},
+    {"report", "Ctrl+R", "write the report", "Write the report", {"Ctrl+R"}, COMMAND_ENGINE, false, false, write_report},
+    {"undo", "Ctrl+Z", "undo", NULL, {"Ctrl+Z"}, COMMAND_EVERYWHERE, true, false, undo},
+    {"redo", "Ctrl+Y", "redo", NULL, {"Ctrl+Y", "Ctrl+Shift+Z"}, COMMAND_EVERYWHERE, true, false, redo},
+    {"leave", "Ctrl+Q", "leave; everything is kept", NULL, {"Ctrl+Q"}, COMMAND_EVERYWHERE, true, false, leave},
+    {"paste", "Ctrl+V", "take in photos from the clipboard", NULL, {"Ctrl+V"}, COMMAND_ENGINE, false, true, NULL},
+    {"pick", "1 … 9", "pick a cylinder (two digits where there are more)", NULL, {"3"}, COMMAND_PLAN, false, false, NULL},
+    {"figure", "0 … 9", "type the gap", NULL, {"1"}, COMMAND_PULLING, false, false, NULL},
+    {"deposit", "N C O F …", "note a deposit: the letter on its chip", NULL, {"n", "c", "o"}, COMMAND_PLAN | COMMAND_PULLING, false, false, NULL},
+    {"zone", "Shift+W", "signs of the well; with T threads, B body, O boot, C coil, L lead, N connector", NULL, {"Shift+W", "Shift+T", "Shift+N"}, COMMAND_PLAN, false, false, NULL},
+    {"well-dry", "X", "well dry", NULL, {"x"}, COMMAND_PULLING, false, false, NULL},
+    {"well-oil", "Y", "oil in the well: heavy, a trace, moderate, dry", NULL, {"y"}, COMMAND_PULLING, false, false, NULL},
+    {"next", ".", "next plug, next photo", NULL, {"."}, COMMAND_ENGINE, false, false, NULL},
+    {"before", ",", "the one before", NULL, {","}, COMMAND_PULLING | COMMAND_PHOTOS, false, false, NULL},
+    {"zoom", "+ −", "zoom in and out", NULL, {"+", "-"}, COMMAND_PHOTOS, false, false, NULL},
+    {"full-size", "1", "photo at 100 %", NULL, {"1"}, COMMAND_PHOTOS, false, false, NULL},
+    {"fit", "F", "whole photo", NULL, {"f"}, COMMAND_PHOTOS, false, false, NULL},
+    {"turn", "T", "turn the photo", NULL, {"t"}, COMMAND_PHOTOS, false, false, NULL},
+    {"take-out", "Delete", "take the photo out of the visit", NULL, {"Delete"}, COMMAND_PHOTOS, false, false, NULL},
+    {"enter", "Enter", "open; accept where the photos go; onward", NULL, {"Enter"}, COMMAND_ENGINES | COMMAND_PLAN | COMMAND_PULLING, false, false, NULL},
+    {"escape", "Escape", "back, close", NULL, {"Escape"}, COMMAND_ENGINE, false, false, NULL},
+    {"tab", "Tab", "next control; Shift+Tab the one before, arrows move too", NULL, {"Tab"}, COMMAND_EVERYWHERE, false, false, NULL},
+};
+/* clang-format on */
+
+const struct command *commands(int *n)
+{
+    *n = (int)(sizeof table / sizeof table[0]);
+    return table;
+}
+
+enum command_place commands_here(const struct screen_state *st)
+{
+    switch (st->screen) {
+    case SCREEN_PLAN: return st->pulling ? COMMAND_PULLING : COMMAND_PLAN;
+    case SCREEN_PHOTOS: return COMMAND_PHOTOS;
+    case SCREEN_ENGINES:
+    case SCREEN_COUNT: break;
+    }
+    return COMMAND_ENGINES;
+}
+
+void commands_places(unsigned places, char *to, size_t n_room)
+{
+    static const struct {
+        unsigned place;
+        const char *words;
+    } words[] = {{COMMAND_ENGINES, "Engines"}, {COMMAND_PLAN, "Plan"}, {COMMAND_PULLING, "plug by plug"}, {COMMAND_PHOTOS, "Photos"}};
+    size_t used = 0;
+
+    text_copy(to, n_room, places == COMMAND_EVERYWHERE ? "everywhere" : places == COMMAND_ENGINE ? "an engine" : "");
+    for (size_t i = 0; i < sizeof words / sizeof words[0] && to[0] != 'e' && to[0] != 'a'; i++)
+        if ((places & words[i].place) != 0) {
+            text_format(to + used, n_room - used, "%s%s", used ? ", " : "", words[i].words);
+            used = strlen(to);
+        }
+}
+
+/* Undo and redo of the logbook wait until a field is left: it has its own. */
+static bool while_typing(const struct command *c)
+{
+    return c->run != undo && c->run != redo && c->run != visit_before && c->run != visit_after;
+}
+
+void commands_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    unsigned here = commands_here(st);
+
+    for (size_t i = 0; i < sizeof table / sizeof table[0]; i++) {
+        const struct command *c = &table[i];
+
+        if (c->run == NULL || (c->places & here) == 0 || (st->panel != PANEL_NONE && !c->over_panels) ||
+            (ui_typing(ui) && !while_typing(c)))
+            continue;
+        for (int k = 0; k < 3 && c->keys[k] != NULL; k++)
+            if (ui_key(ui, c->keys[k])) {
+                c->run(ui, m, st, out);
+                return;
+            }
+    }
+}
+
+void commands_menu(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    struct ui_menu_item items[sizeof table / sizeof table[0]];
+    const struct command *of[sizeof table / sizeof table[0]];
+    int n = 0, chosen;
+
+    for (size_t i = 0; i < sizeof table / sizeof table[0]; i++)
+        if (table[i].menu != NULL && (table[i].places & commands_here(st)) != 0) {
+            of[n] = &table[i];
+            items[n++] = (struct ui_menu_item){table[i].menu, table[i].shown};
+        }
+    chosen = ui_menu(ui, "menu", st->menu_x, st->menu_y, items, n);
+    if (chosen == UI_MENU_OPEN)
+        return;
+    st->menu = false;
+    if (chosen >= 0)
+        of[chosen]->run(ui, m, st, out);
+}

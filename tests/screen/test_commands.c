@@ -1,0 +1,200 @@
+/* Walks the table of commands: each key of each does something at each of its places, the list of F9
+ * shows it, and no key means two things at one place. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <cmocka.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/text.h"
+#include "screen/commands.h"
+
+static float width(void *ctx, const char *s, size_t n, int size, int weight, bool tabular)
+{
+    (void)ctx, (void)s, (void)weight, (void)tabular;
+    return (float)n * (float)size * 0.55f;
+}
+
+static float line(void *ctx, int size)
+{
+    (void)ctx;
+    return (float)size * 1.4f;
+}
+
+/* A V8 with three visits, the middle one open, a photo placed and one waiting. */
+struct desk {
+    struct ui *ui;
+    struct model m;
+    struct screen_state st;
+    struct record record;
+    struct logbook_visit visits[3];
+    struct logbook_photo photos[2];
+    struct photo_proposal proposal[2];
+    struct logbook_engine engines[2];
+};
+
+static void set_up(struct desk *d, enum command_place place)
+{
+    static const char *const ids[] = {"a", "b", "c"};
+
+    memset(d, 0, sizeof *d);
+    d->ui = ui_create((struct ui_measure){width, line, NULL});
+    record_init(&d->record);
+    d->record.engine = engine_find_preset("v8-odd-left")->engine;
+    text_copy(d->record.engine.name, sizeof d->record.engine.name, "Merrow");
+    for (int i = 0; i < 3; i++)
+        text_copy(d->visits[i].id, sizeof d->visits[i].id, ids[i]);
+    record_add_visit(&d->record);
+    for (int i = 0; i < 2; i++) {
+        struct logbook_photo *p = &d->photos[i];
+
+        text_copy(p->id, sizeof p->id, ids[i]);
+        text_copy(p->sha256, sizeof p->sha256, ids[i]);
+        p->cylinder = i == 0 ? 0 : -1;
+        p->position = p->zone = i == 0 ? 0 : -1;
+        p->width = 4000;
+        p->height = 3000;
+        d->proposal[i].cylinder = i == 0 ? -1 : 1;
+        text_copy(d->engines[i].id, sizeof d->engines[i].id, ids[i]);
+        d->engines[i].engine = d->record.engine;
+    }
+    d->m = (struct model){.logbook_name = "Barn", .can_write = true, .why_read_only = "", .engines = d->engines, .n_engines = 2, .engine_id = "", .visit_id = "",
+                          .undo_label = "Gap", .redo_label = "Gap", .proposal_why = "", .watched = "", .files_dir = "", .today = "2026-06-14"};
+    d->st.cylinder = 0;
+    d->st.found = d->st.photo = -1;
+    d->st.pull_at = 1;
+    if (place != COMMAND_ENGINES) {
+        d->m.record = &d->record;
+        d->m.engine_id = "a";
+        d->m.visit_id = "b";
+        d->m.visits = d->visits;
+        d->m.n_visits = 3;
+        d->m.photos = d->photos;
+        d->m.n_photos = 2;
+        d->m.proposal = d->proposal;
+        d->st.screen = place == COMMAND_PHOTOS ? SCREEN_PHOTOS : SCREEN_PLAN;
+        d->st.pulling = place == COMMAND_PULLING;
+    }
+    if (place == COMMAND_PHOTOS) {
+        d->st.photo = 0;
+        d->st.zoom = 2;
+    }
+}
+
+static void tear_down(struct desk *d)
+{
+    ui_destroy(d->ui);
+    record_release(&d->record);
+}
+
+static void frame(struct desk *d, struct actions *out)
+{
+    out->n = 0;
+    ui_begin(d->ui, 1280, 720, 1);
+    screen_all(d->ui, &d->m, &d->st, out);
+    ui_end(d->ui);
+}
+
+static const enum command_place places[] = {COMMAND_ENGINES, COMMAND_PLAN, COMMAND_PULLING, COMMAND_PHOTOS};
+
+static void every_key_does_something_where_it_is_listed(void **state)
+{
+    static struct desk d;
+    static struct actions out;
+    static struct screen_state before;
+    int n;
+    const struct command *c = commands(&n);
+
+    (void)state;
+    for (int i = 0; i < n; i++)
+        for (size_t p = 0; p < 4; p++)
+            for (int k = 0; k < 3 && c[i].keys[k] != NULL && !c[i].elsewhere; k++) {
+                struct ui_event ev = {.type = UI_EVENT_KEY};
+                char words[80];
+
+                if ((c[i].places & places[p]) == 0)
+                    continue;
+                set_up(&d, places[p]);
+                frame(&d, &out);
+                frame(&d, &out);
+                before = d.st;
+                text_copy(ev.key, sizeof ev.key, c[i].keys[k]);
+                ui_feed(d.ui, &ev);
+                frame(&d, &out);
+                commands_places(places[p], words, sizeof words);
+                if (out.n == 0 && memcmp(&before, &d.st, sizeof before) == 0 && ui_focused(d.ui)[0] == '\0')
+                    fail_msg("%s (%s) is dead on %s", c[i].keys[k], c[i].words, words);
+                tear_down(&d);
+            }
+}
+
+static void no_key_means_two_things_at_one_place(void **state)
+{
+    int n;
+    const struct command *c = commands(&n);
+
+    (void)state;
+    for (int i = 0; i < n; i++) {
+        assert_true(c[i].id[0] && c[i].shown[0] && c[i].words[0] && c[i].places != 0 && c[i].keys[0] != NULL);
+        assert_true(c[i].menu == NULL || c[i].run != NULL);
+        for (int j = 0; j < i; j++) {
+            assert_string_not_equal(c[i].id, c[j].id);
+            for (int a = 0; a < 3 && c[i].keys[a] != NULL; a++)
+                for (int b = 0; b < 3 && c[j].keys[b] != NULL; b++)
+                    if ((c[i].places & c[j].places) != 0 && strcmp(c[i].keys[a], c[j].keys[b]) == 0)
+                        fail_msg("%s is %s and %s", c[i].keys[a], c[i].id, c[j].id);
+        }
+    }
+}
+
+static void the_list_of_keys_and_the_menu_hold_the_table(void **state)
+{
+    static struct desk d;
+    static struct actions out;
+    int n, lines = 0;
+    const struct command *c = commands(&n);
+
+    (void)state;
+    set_up(&d, COMMAND_PLAN);
+    d.st.panel = PANEL_HELP;
+    frame(&d, &out);
+    for (int i = 0; i < n; i++) {
+        char id[64];
+        const struct ui_widget *w;
+
+        text_format(id, sizeof id, "help.%s", c[i].id);
+        w = ui_find_widget(d.ui, id);
+        assert_non_null(w);
+        assert_string_equal(w->name, c[i].words);
+        assert_string_equal(w->value, c[i].shown);
+    }
+    d.st.panel = PANEL_NONE;
+    d.st.menu = true;
+    d.st.menu_x = 800;
+    frame(&d, &out);
+    for (int i = 0; i < n; i++)
+        if (c[i].menu != NULL) {
+            char id[16];
+            const struct ui_widget *w;
+
+            text_format(id, sizeof id, "menu.%d", lines++);
+            w = ui_find_widget(d.ui, id);
+            assert_non_null(w);
+            assert_string_equal(w->name, c[i].menu);
+        }
+    assert_true(lines > 0);
+    tear_down(&d);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(every_key_does_something_where_it_is_listed),
+        cmocka_unit_test(no_key_means_two_things_at_one_place),
+        cmocka_unit_test(the_list_of_keys_and_the_menu_hold_the_table),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
