@@ -28,7 +28,7 @@
 #define SLOTS 4096           /* of each table; a power of two */
 #define KEEP_FRAMES 600      /* a texture not drawn for so long is dropped */
 /* Kept of small pictures (hundreds of thumbnails) and of large ones (ten photos, or a screen of tiles). */
-static const size_t kept_bytes[2] = {(size_t)192 << 20, (size_t)64 << 20};
+static const size_t kept_bytes[2] = {(size_t)192 << 20, (size_t)48 << 20};
 #define DIRECT_PX 420        /* photographs drawn larger than this are scaled by the renderer */
 
 struct slot {
