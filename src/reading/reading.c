@@ -225,6 +225,7 @@ bool reading_run(const struct record *r, const struct reading_options *options, 
     w->f = out;
     w->a = out->memory;
     w->n_measures = measure_collect(r, w->v, w->measures);
+    work_wear_measure(w);
     work_carry_over(w);
     fine = work_patterns(w, e);
     if (fine) {
@@ -232,6 +233,7 @@ bool reading_run(const struct record *r, const struct reading_options *options, 
         work_gaps(w);
         work_unlike(w);
         work_compression(w);
+        work_wear(w);
         work_pattern_stand_outs(w);
         drop_said_twice(w);
         if (out->n_stand_outs > 0)

@@ -6,6 +6,7 @@
 #include "base/text.h"
 #include "reading/findings.h"
 #include "reading/measure.h"
+#include "reading/wear.h"
 
 struct work {
     const struct record *r;
@@ -16,6 +17,7 @@ struct work {
     struct arena *a;
     struct measure measures[MEASURE_MAX];
     int n_measures;
+    struct wear *wear;
     int stand_room, pattern_room;
 };
 
@@ -46,6 +48,8 @@ extern const struct work_state work_states[];
 extern const int work_n_states;
 
 /* The steps. */
+void work_wear_measure(struct work *w); /* before anything is compared */
+void work_wear(struct work *w);
 void work_carry_over(struct work *w);
 void work_conditions(struct work *w);
 void work_gaps(struct work *w);

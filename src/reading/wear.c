@@ -1,0 +1,362 @@
+#include "reading/wear.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/units.h"
+#include "reading/reading_work.h"
+#include "reading/stats.h"
+
+#define BIT(i) ((engine_set)1 << (i))
+
+/* ---- following a plug back ---- */
+
+static bool is_hours(int odometer_unit)
+{
+    return odometer_unit != 0 && odometer_unit == words_find(WORDS_ODOMETER_UNIT, "h");
+}
+
+static double scale(const struct wear *w)
+{
+    return w->hours ? 100 * 3600.0 : 1e6; /* 100 h in seconds, 1000 km in metres */
+}
+
+/* What was done to the plug in this hole after visit k: replaced ends its history, a swap tells where it was
+ * before, an adjustment set its gap. */
+static bool follow_done(const struct engine *en, const struct visit *v, int *plug, bool *set)
+{
+    int cylinder = *plug / en->n_positions, position = *plug % en->n_positions;
+
+    for (int i = v->n_done - 1; i >= 0; i--) { /* the last work first: going back */
+        const struct visit_done *d = &v->done[i];
+
+        if (d->part != words_find(WORDS_DONE_PART, "plug"))
+            continue;
+        if (d->verb == words_find(WORDS_DONE_VERB, "swapped") && d->from >= 0) {
+            cylinder = cylinder == d->from ? d->to : cylinder == d->to ? d->from : cylinder;
+            *plug = cylinder * en->n_positions + position;
+        } else if ((d->cylinders & BIT(cylinder)) != 0) {
+            if (d->verb == words_find(WORDS_DONE_VERB, "replaced"))
+                return false;
+            *set = *set || d->verb == words_find(WORDS_DONE_VERB, "adjusted");
+        }
+    }
+    return true;
+}
+
+/* Where the plug of that name was at visit k; the given hole when nobody named the plug there; -1 when
+ * another plug is named there and this one nowhere. */
+static int find_named(const struct engine *en, const struct visit *v, const char *name, int hole)
+{
+    if (name[0] == '\0')
+        return hole;
+    for (int i = 0; i < record_plug_count(en); i++)
+        if (strcmp(v->readings[i].plug_id, name) == 0)
+            return i;
+    return v->readings[hole].plug_id[0] == '\0' ? hole : -1;
+}
+
+static void add_point(struct wear_plug *p, double x, double gap_mm)
+{
+    if (p->n_points == WEAR_MAX_POINTS)
+        return;
+    p->x[p->n_points] = x;
+    p->gap_mm[p->n_points++] = gap_mm;
+}
+
+static void trace(const struct record *r, const struct wear *w, int hole, struct wear_plug *p)
+{
+    const struct engine *en = &r->engine;
+    const struct visit *now = record_current(r);
+    const struct reading *last = &now->readings[hole];
+    char name[40];
+
+    text_copy(name, sizeof name, last->plug_id);
+    if (!last->gap_mm.given || !now->odometer_m.given)
+        return;
+    add_point(p, now->odometer_m.value / scale(w), last->gap_mm.value);
+    for (int k = r->n_visits - 2; k >= 0; k--) {
+        const struct visit *v = &r->visits[k];
+        const struct reading *x;
+        bool set = false, same = follow_done(en, v, &hole, &set);
+        double at;
+
+        hole = find_named(en, v, name, hole);
+        if (hole < 0 || (!same && (name[0] == '\0' || strcmp(v->readings[hole].plug_id, name) != 0)))
+            return;
+        x = &v->readings[hole];
+        if (!v->odometer_m.given || is_hours(v->odometer_unit) != w->hours || v->odometer_m.value > now->odometer_m.value) {
+            if (set || x->gap_left_mm.given)
+                return;
+            continue;
+        }
+        at = v->odometer_m.value / scale(w);
+        /* it has not run as far as that: another plug was in the hole (a fiftieth for rounding) */
+        if (last->plug_distance_m.given && (now->odometer_m.value - v->odometer_m.value) * 0.98 > last->plug_distance_m.value)
+            return;
+        if (x->gap_left_mm.given && (!x->gap_mm.given || set || fabs(x->gap_left_mm.value - x->gap_mm.value) > 0.02)) {
+            add_point(p, at, x->gap_left_mm.value);
+            return;
+        }
+        if (set)
+            return;
+        if (x->gap_mm.given)
+            add_point(p, at, x->gap_mm.value);
+    }
+}
+
+/* ---- growth ---- */
+
+static void oldest_first(struct wear_plug *p)
+{
+    for (int i = 0, k = p->n_points - 1; i < k; i++, k--) {
+        double x = p->x[i], gap = p->gap_mm[i];
+
+        p->x[i] = p->x[k];
+        p->gap_mm[i] = p->gap_mm[k];
+        p->x[k] = x;
+        p->gap_mm[k] = gap;
+    }
+}
+
+static double span(const struct wear_plug *p)
+{
+    return p->x[p->n_points - 1] - p->x[0];
+}
+
+static void grow(struct wear_plug *p)
+{
+    struct stats_trend t;
+    double gauge;
+
+    /* under 200 km (20 h) the gauge tells nothing */
+    if (p->n_points < 2 || span(p) < 0.2 || !stats_theil_sen(p->x, p->gap_mm, p->n_points, 0.95, &t))
+        return;
+    gauge = 2 * WEAR_GAUGE_MM / span(p);
+    p->known = true;
+    p->rate = t.slope;
+    p->rate_low = fmin(t.slope_low, t.slope - gauge);
+    p->rate_high = fmax(t.slope_high, t.slope + gauge);
+}
+
+static void distance_left(const struct wear *w, struct wear_plug *p)
+{
+    double rate = p->known ? p->rate : w->rate, low = p->known ? p->rate_low : w->rate_low, high = p->known ? p->rate_high : w->rate_high;
+    double room;
+
+    if (p->n_points == 0 || !w->known || !(w->limit_mm > 0))
+        return;
+    room = fmax(0, w->limit_mm - p->gap_mm[p->n_points - 1]);
+    if (rate > 0)
+        p->left = MAYBE(room / rate * scale(w));
+    if (high > 0)
+        p->left_low = MAYBE(room / high * scale(w));
+    if (low > 0)
+        p->left_high = MAYBE(room / low * scale(w));
+}
+
+void wear_of(const struct record *r, struct wear *out)
+{
+    const struct engine_plug_spec *spec = &r->engine.plug;
+    double rates[ENGINE_MAX_PLUGS];
+
+    memset(out, 0, sizeof *out);
+    out->hours = is_hours(record_current(r)->odometer_unit);
+    out->limit_mm = spec->gap_limit_mm > 0 ? spec->gap_limit_mm : spec->gap_max_mm;
+    for (int i = 0; i < record_plug_count(&r->engine); i++) {
+        struct wear_plug *p = &out->plugs[i];
+
+        trace(r, out, i, p);
+        oldest_first(p);
+        grow(p);
+        if (!p->known)
+            continue;
+        out->least_span = out->n_known == 0 ? span(p) : fmin(out->least_span, span(p));
+        out->rate_low = out->n_known == 0 ? p->rate : fmin(out->rate_low, p->rate);
+        out->rate_high = out->n_known == 0 ? p->rate : fmax(out->rate_high, p->rate);
+        rates[out->n_known++] = p->rate;
+    }
+    out->known = out->n_known > 0;
+    if (out->known)
+        out->rate = stats_median(rates, out->n_known);
+    for (int i = 0; i < record_plug_count(&r->engine); i++)
+        distance_left(out, &out->plugs[i]);
+}
+
+/* ---- what stands out of it ---- */
+
+/* The growth becomes a measure like any other; what the gauge cannot tell over the distance run is no
+ * difference. */
+void work_wear_measure(struct work *w)
+{
+    struct measure *m = &w->measures[w->n_measures];
+    struct threshold *t = arena_alloc(w->a, 1, sizeof *t);
+
+    w->wear = arena_alloc(w->a, 1, sizeof *w->wear);
+    wear_of(w->r, w->wear);
+    if (!w->wear->known || w->n_measures == MEASURE_MAX)
+        return;
+    measure_init(m, MEASURE_GROWTH, w->wear->hours ? "gap_growth_hours" : "gap_growth");
+    *t = *m->threshold;
+    t->resolution = fmax(t->resolution, 2 * WEAR_GAUGE_MM / w->wear->least_span);
+    t->counts_from = fmax(t->counts_from, 1.2 * t->resolution);
+    t->always_from = fmax(t->always_from, 2 * t->resolution);
+    m->threshold = t;
+    for (int i = 0; i < record_plug_count(w->en); i++)
+        if (w->wear->plugs[i].known)
+            measure_put(m, i, w->wear->plugs[i].rate);
+    w->n_measures++;
+}
+
+static struct stand_out *add(struct work *w, engine_set set, enum level level)
+{
+    struct stand_out *s = work_add_stand_out(w);
+
+    s->kind = STAND_WEAR;
+    s->cylinders = set;
+    s->level = level;
+    work_where(w, set, -1, s->where, sizeof s->where);
+    text_copy(s->measure, sizeof s->measure, w->wear->hours ? "gap_growth_hours" : "gap_growth");
+    text_copy(s->unit, sizeof s->unit, threshold_find(s->measure)->unit);
+    return s;
+}
+
+static const char *per(const struct work *w)
+{
+    return w->wear->hours ? "100 h" : "1,000 km";
+}
+
+/* "14,000 km", two leading figures: more would be false. */
+static void distance(const struct work *w, double metres, char *to, size_t n_room)
+{
+    const struct unit *u = visit_odometer_unit(w->v->odometer_unit);
+    double x = metres / u->factor, step;
+    char number[32];
+
+    step = x > 0 ? pow(10, floor(log10(x)) - 1) : 1;
+    text_from_count(number, sizeof number, lround(round(x / step) * step));
+    text_format(to, n_room, "%s %s", number, u->label);
+}
+
+/* The plug with the least distance left. */
+static int nearest(const struct work *w)
+{
+    int found = -1;
+
+    for (int i = 0; i < record_plug_count(w->en); i++)
+        if (w->wear->plugs[i].left.given && (found < 0 || w->wear->plugs[i].left.value < w->wear->plugs[found].left.value))
+            found = i;
+    return found;
+}
+
+/* How far the plug has to go; graver when it will not last as far as it has run since the last visit. */
+static void left_words(const struct work *w, int plug, struct stand_out *s)
+{
+    const struct wear_plug *p = &w->wear->plugs[plug];
+    const struct visit *before = w->r->n_visits > 1 ? &w->r->visits[w->r->n_visits - 2] : NULL;
+    char name[48], left[48], low[48], high[48];
+    struct text t = {0};
+
+    engine_plug_label(w->en, work_cylinder(w, plug), work_position(w, plug), name, sizeof name);
+    distance(w, p->left.value, left, sizeof left);
+    distance(w, p->left_low.given ? p->left_low.value : p->left.value, low, sizeof low);
+    text_addf(&t, "%s Nearest to %.2f mm is %s at %.2f mm: about %s left (", s->text, w->wear->limit_mm, name, p->gap_mm[p->n_points - 1], left);
+    if (p->left_high.given) {
+        distance(w, p->left_high.value, high, sizeof high);
+        text_addf(&t, "%s to %s).", low, high);
+    } else {
+        text_addf(&t, "at least %s).", low);
+    }
+    text_copy(s->text, sizeof s->text, t.s);
+    text_release(&t);
+    if (before == NULL || !before->odometer_m.given || p->left.value >= w->v->odometer_m.value - before->odometer_m.value)
+        return;
+    s->level = LEVEL_WATCH;
+    s->cylinders = BIT(work_cylinder(w, plug));
+    s->position = work_position(w, plug);
+    work_where(w, s->cylinders, s->position, s->where, sizeof s->where);
+    text_copy(s->odds, sizeof s->odds, "worn past it before as far again as since the last visit");
+}
+
+static void engine_wear(struct work *w)
+{
+    const struct wear *x = w->wear;
+    int soon = nearest(w);
+    struct stand_out *s = add(w, 0, LEVEL_NOTE);
+
+    s->value = MAYBE(x->rate);
+    text_format(s->headline, sizeof s->headline, "Gaps grow by %.3f mm per %s", x->rate, per(w));
+    if (x->n_known == 1)
+        text_copy(s->text, sizeof s->text, "From the history of one plug.");
+    else
+        text_format(s->text, sizeof s->text, "The middle of %d plugs with a history, from %.3f to %.3f.", x->n_known, x->rate_low, x->rate_high);
+    if (soon >= 0 && x->plugs[soon].left.value > 0)
+        left_words(w, soon, s);
+    text_format(s->how, sizeof s->how,
+                "Theil–Sen slope of each plug's gaps over the odometer, a plug followed by its name, through swaps, until it or its gap was "
+                "renewed. Limits: the wider of Sen's 95 %% and the gauge's ±%.2f mm at both ends. The engine's rate is the median of its plugs; "
+                "published rates do not overlap (0.003 to 0.009, 0.010 to 0.015, at most 0.016 mm per 1,000 km for nickel; none for precious metal).",
+                WEAR_GAUGE_MM);
+    if (!(x->limit_mm > 0))
+        work_add_line(w, &s->missing, "the gap at which to renew, on the engine's card");
+    for (int i = 0; i < record_plug_count(w->en); i++)
+        if (x->plugs[i].n_points == 1) {
+            work_add_line(w, &s->missing, "an earlier gap of the plugs that have none yet");
+            break;
+        }
+}
+
+/* Plugs whose whole range of growth lies on one side of a figure. */
+static engine_set beyond(const struct work *w, bool above, double figure, double *worst)
+{
+    engine_set set = 0;
+
+    for (int i = 0; i < record_plug_count(w->en); i++) {
+        const struct wear_plug *p = &w->wear->plugs[i];
+
+        if (!p->known || !(above ? p->rate_low > figure : p->rate_high < figure))
+            continue;
+        *worst = set == 0 ? p->rate : above ? fmax(*worst, p->rate) : fmin(*worst, p->rate);
+        set |= BIT(work_cylinder(w, i));
+    }
+    return set;
+}
+
+void work_wear(struct work *w)
+{
+    double worst = 0;
+    engine_set fast, shrunk;
+    char words[160];
+    struct stand_out *s;
+
+    if (!w->wear->known) {
+        if (w->r->n_visits > 1 && measure_find(w->measures, w->n_measures, "gap") != NULL && !w->v->odometer_m.given)
+            work_add_line(w, &w->f->notes, "How fast the gaps grow cannot be told: the odometer of this visit is not noted.");
+        return;
+    }
+    engine_wear(w);
+    fast = !w->wear->hours && w->en->plug.electrode == ENGINE_NICKEL ? beyond(w, true, WEAR_NICKEL_BOUND_MM, &worst) : 0;
+    if (fast != 0) {
+        s = add(w, fast, LEVEL_WATCH);
+        s->value = MAYBE(worst);
+        s->reference = MAYBE(WEAR_NICKEL_BOUND_MM);
+        engine_set_words(w->en, fast, words, sizeof words);
+        text_format(s->headline, sizeof s->headline, "Gap grows fast: %s", words);
+        text_format(s->text, sizeof s->text, "%.3f mm per 1,000 km%s; 0.016 is the most that is printed for ordinary driving on nickel. Clearly faster points to overheating.",
+                    worst, __builtin_popcount(fast) > 1 ? " at most" : "");
+        text_copy(s->how, sizeof s->how, "Even the lower limit of its growth lies above the bound of 0.001 in per 1000 mi (Dodge Ram 1998 and Jeep Grand Cherokee manuals).");
+        work_add_line(w, &s->missing, "how the noses look: an overheated one is white or blistered");
+    }
+    shrunk = beyond(w, false, 0, &worst);
+    if (shrunk != 0) {
+        s = add(w, shrunk, LEVEL_NOTE);
+        s->value = MAYBE(worst);
+        s->reference = MAYBE(0);
+        engine_set_words(w->en, shrunk, words, sizeof words);
+        text_format(s->headline, sizeof s->headline, "Gap is smaller than it was: %s", words);
+        text_copy(s->text, sizeof s->text, "By more than a gauge errs. Gaps do not shrink: it was set, it is another plug, or something fills or bent it.");
+        text_copy(s->how, sizeof s->how, "Even the upper limit of its growth lies below 0.");
+        work_add_line(w, &s->missing, "whether the plug was changed or its gap set since the last visit");
+    }
+}

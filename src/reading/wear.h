@@ -1,0 +1,41 @@
+/* wear.h - how fast the gaps grow, from the plugs' own history, and how far it is to the limit.
+ *
+ * A plug is followed back through the visits: by its own name where it has one, through swaps, else in its
+ * hole until a plug was replaced there. A gap that was set begins a new run with the gap as left. Published
+ * growth rates do not overlap and none is known for precious metal, so the rate is learned from the engine
+ * itself. */
+#ifndef READING_WEAR_H
+#define READING_WEAR_H
+
+#include "record/record.h"
+
+#define WEAR_MAX_POINTS 64
+/* Upper bound printed for ordinary driving on nickel: 0.001 in per 1000 mi (Dodge Ram 1998, Jeep Grand
+ * Cherokee manuals); growth clearly above it points to overheating. */
+#define WEAR_NICKEL_BOUND_MM 0.01578
+/* A feeler gauge is read to +-0.03 mm (common practice, no source), at both ends of a run. */
+#define WEAR_GAUGE_MM 0.03
+
+struct wear_plug {
+    int n_points;                       /* of its run, the present one too; fewer than 2: no growth is known */
+    double x[WEAR_MAX_POINTS];          /* odometer, thousands of km (or hundreds of hours), oldest first */
+    double gap_mm[WEAR_MAX_POINTS];
+    bool known;
+    double rate, rate_low, rate_high;   /* mm per 1000 km (per 100 h): Theil-Sen slope; the wider of its 95 % limits
+                                           and what the gauge's error lets be */
+    struct maybe left, left_low, left_high; /* metres (seconds) to the limit by its own rate, else by the engine's;
+                                               left_high not given: no end can be told */
+};
+struct wear {
+    bool hours;                         /* odometer counts hours: x in 100 h, rates per 100 h */
+    double limit_mm;                    /* to renew at: the card's limit, else the upper end of the range; 0 unknown */
+    bool known;                         /* at least one plug's growth is */
+    double rate, rate_low, rate_high;   /* the engine's: median, least and most of its plugs */
+    int n_known;
+    double least_span;                  /* shortest run among the known, in x */
+    struct wear_plug plugs[ENGINE_MAX_PLUGS];
+};
+/* Of the record's last visit. Pure. */
+void wear_of(const struct record *r, struct wear *out);
+
+#endif
