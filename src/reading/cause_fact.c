@@ -226,7 +226,7 @@ static struct known sign_at(const struct facts *f, uint64_t mask, int c)
     return best == AMOUNT_UNSEEN ? UNKNOWN : KNOWN(amount_degree[best]);
 }
 
-static int word_of(const struct reading *r, const struct fact_atom *a)
+int fact_word(const struct reading *r, const struct fact_atom *a)
 {
     if (a->list < 0)
         return a->which == 0 ? r->dries : r->as_book;
@@ -254,15 +254,14 @@ static struct known word_at(const struct facts *f, const struct fact_atom *a, in
                 out = KNOWN(fmax(out.degree, (r->leak_heard & (uint32_t)(a->mask >> 1)) != 0));
             continue;
         }
-        v = word_of(r, a);
+        v = fact_word(r, a);
         if (v != 0)
             out = KNOWN(fmax(out.degree, (a->mask >> v & 1u) != 0));
     }
     return out;
 }
 
-/* Median of a figure over the other cylinders; NaN when fewer than two were read. */
-static double of_others(const struct facts *f, const double *x, int c)
+double fact_of_others(const struct facts *f, const double *x, int c)
 {
     double rest[ENGINE_MAX_CYLINDERS];
     int n = 0;
@@ -297,7 +296,7 @@ static struct known number_at(const struct facts *f, enum fact_number which, int
         x = f->compression_kpa[c];
         if (isnan(x))
             return UNKNOWN;
-        if (f->w->en->n_cylinders > 1 && isnan(of_others(f, f->compression_kpa, c)) && f->highest_kpa <= x && x > 550)
+        if (f->w->en->n_cylinders > 1 && isnan(fact_of_others(f, f->compression_kpa, c)) && f->highest_kpa <= x && x > 550)
             return x > 800 ? KNOWN(0) : UNKNOWN;
         return KNOWN(fmax(ramp(x / f->highest_kpa, 0.88, 0.755), ramp(x, 650, 480)));
     case NUMBER_WET_RISE:
@@ -313,7 +312,7 @@ static struct known number_at(const struct facts *f, enum fact_number which, int
             degree = fmax(degree, ramp(f->differential[c], 68, 59));
         return KNOWN(degree);
     case NUMBER_GAP_WIDE:
-        rest = of_others(f, f->gap_mm, c);
+        rest = fact_of_others(f, f->gap_mm, c);
         return isnan(f->gap_mm[c]) || isnan(rest) ? UNKNOWN : KNOWN(ramp(f->gap_mm[c] - rest, 0.05, 0.18));
     case NUMBER_GAP_OVER:
         if (isnan(f->gap_mm[c]) || (spec->gap_max_mm <= 0 && spec->gap_limit_mm <= 0))
@@ -324,7 +323,7 @@ static struct known number_at(const struct facts *f, enum fact_number which, int
     case NUMBER_GAP_SMALL:
         if (isnan(f->gap_mm[c]))
             return UNKNOWN;
-        rest = of_others(f, f->gap_mm, c);
+        rest = fact_of_others(f, f->gap_mm, c);
         if (spec->gap_min_mm > 0)
             degree = ramp(spec->gap_min_mm - f->gap_mm[c], 0.1, 0.4);
         return KNOWN(isnan(rest) ? degree : fmax(degree, ramp(rest - f->gap_mm[c], 0.2, 0.5)));
@@ -333,7 +332,7 @@ static struct known number_at(const struct facts *f, enum fact_number which, int
         x = f->nose_L[c];
         if (isnan(x) || nose_is_covered(f, c))
             return UNKNOWN;
-        rest = of_others(f, f->nose_L, c);
+        rest = fact_of_others(f, f->nose_L, c);
         if (which == NUMBER_NOSE_DARK)
             return KNOWN(fmax(isnan(rest) ? 0 : ramp(rest - x, 8, 20), ramp(x, 46, 36)));
         return KNOWN(fmax(isnan(rest) ? 0 : ramp(x - rest, 8, 18), ramp(x, 80, 88)));
@@ -534,7 +533,7 @@ static struct known complained(const struct facts *f, uint64_t mask)
     return v->complaints_given ? KNOWN(0) : UNKNOWN;
 }
 
-static struct known atom_at(const struct facts *f, const struct fact_atom *a, int c)
+struct known fact_atom_at(const struct facts *f, const struct fact_atom *a, int c)
 {
     switch (a->kind) {
     case FACT_SIGN: return sign_at(f, a->mask, c);
@@ -559,7 +558,7 @@ struct known fact_at(const struct facts *f, const struct fact *x, int cylinder)
     struct known out = UNKNOWN;
 
     for (int i = 0; i < x->n; i++) {
-        struct known k = atom_at(f, &x->atoms[i], cylinder);
+        struct known k = fact_atom_at(f, &x->atoms[i], cylinder);
 
         if (k.known)
             out = KNOWN(fmax(out.degree, k.degree));
@@ -578,215 +577,4 @@ bool fact_is_global(const struct fact *x)
             return false;
     }
     return true;
-}
-
-/* ---- words ---- */
-
-/* The first listed word of a mask. */
-static int first_of(uint64_t mask)
-{
-    for (int i = 0; i < 64; i++)
-        if ((mask >> i & 1u) != 0)
-            return i;
-    return 0;
-}
-
-/* The complaint of the mask that was made, else the first. */
-static int made_of(const struct facts *f, uint64_t mask)
-{
-    for (int i = 0; i < f->w->v->n_complaints; i++)
-        if ((mask >> f->w->v->complaints[i] & 1u) != 0)
-            return f->w->v->complaints[i];
-    return first_of(mask);
-}
-
-static const char *const number_names[] = {"low compression", "compression that rises with oil", "leak-down", "gap wider than the others", "gap over the range",
-                                           "closed gap", "dark nose", "pale nose", "long distance run"};
-_Static_assert(sizeof number_names / sizeof number_names[0] == NUMBER_COUNT, "a name for each number");
-static const char *const engine_names[] = {"a coil on each plug", "shared coils", "plug leads", "plugs in the open", "plugs hotter than the book", "plugs colder than the book",
-                                           "plugs of the book's heat range", "several mixture groups", "a single cylinder"};
-_Static_assert(sizeof engine_names / sizeof engine_names[0] == IS_COUNT, "a name for each fact of the engine");
-static const char *const shape_names[] = {"wear at centre and side in turn on each coil", "a smooth gradient from front to rear", "the same differences as last time",
-                                          "oil carried over by the socket", "oil that ran down when the plug was drawn"};
-_Static_assert(sizeof shape_names / sizeof shape_names[0] == SHAPED_COUNT, "a name for each shape");
-static const char *const side_names[] = {"", "deposit heavier on the intake side", "deposit heavier on the exhaust side", "deposit even all round"};
-static const char *const heard_names[] = {"", "air heard at the intake", "air heard at the exhaust", "air heard at the breather", "bubbles in the coolant", "air heard at the next plug hole"};
-
-static void word_name(const struct fact_atom *a, int value, char *to, size_t n_room)
-{
-    const char *label = a->list >= 0 ? words_label((enum words)a->list, value) : "";
-
-    if (a->list < 0)
-        text_copy(to, n_room, a->which == 0 ? (a->mask == 2 ? "wetness that dries" : "wetness that stays") : a->mask == 2 ? "the part of the book" : "a part other than the book's");
-    else if (a->list == WORDS_SIDE)
-        text_copy(to, n_room, side_names[value]);
-    else if (a->list == WORDS_LEAK_HEARD)
-        text_copy(to, n_room, heard_names[value]);
-    else if (a->list == WORDS_ELECTRODE)
-        text_format(to, n_room, "electrode %s", label);
-    else if (a->list == WORDS_INSULATOR)
-        text_format(to, n_room, "insulator %s", label);
-    else if (a->list == WORDS_WEAR_ON)
-        text_format(to, n_room, "wear on %s", label);
-    else if (a->list == WORDS_TIGHTNESS)
-        text_format(to, n_room, "plug %s", label);
-    else
-        text_format(to, n_room, "oil on %s", label);
-}
-
-static void atom_name(const struct facts *f, const struct fact_atom *a, engine_set shown, char *to, size_t n_room)
-{
-    int best = -1, most_seen = 0, value = first_of(a->mask);
-
-    switch (a->kind) {
-    case FACT_SIGN:
-    case FACT_BEFORE:
-        for (int s = 0; s < SIGN_COUNT; s++)
-            for (int c = 0; c < f->w->en->n_cylinders; c++)
-                if ((a->mask >> s & 1u) != 0 && (shown & BIT(c)) != 0 && f->amount[c][s] > most_seen) {
-                    most_seen = f->amount[c][s];
-                    best = s;
-                }
-        text_format(to, n_room, "%s%s", sign_row((enum sign)(best >= 0 ? best : value))->sentence, a->kind == FACT_BEFORE ? " at an earlier visit" : "");
-        return;
-    case FACT_WORD:
-        for (int c = 0; c < f->w->en->n_cylinders && a->list >= 0; c++)
-            for (int p = 0; p < f->w->en->n_positions && (shown & BIT(c)) != 0; p++) {
-                const struct reading *r = plug_of(f, c, p);
-                int v = a->list == WORDS_LEAK_HEARD ? first_of((uint64_t)r->leak_heard << 1 & a->mask) : word_of(r, a);
-
-                if (v > 0 && (a->mask >> v & 1u) != 0)
-                    value = v;
-            }
-        word_name(a, value, to, n_room);
-        return;
-    case FACT_NUMBER: text_copy(to, n_room, number_names[a->which]); return;
-    case FACT_COMPLAINT: text_format(to, n_room, "complaint: %s", words_label(WORDS_COMPLAINT, made_of(f, a->mask))); return;
-    case FACT_CODE:
-        for (int i = 0; i < f->w->v->n_codes; i++)
-            if ((int)f->codes[i].kind == a->which && (f->codes[i].cylinders == 0 || (f->codes[i].cylinders & shown) != 0)) {
-                text_format(to, n_room, "%s (%c%s)", f->w->v->codes[i], f->codes[i].meaning[0] - 'A' + 'a', f->codes[i].meaning + 1);
-                return;
-            }
-        text_format(to, n_room, "trouble code of the %s kind", code_kind_id((enum code_kind)a->which));
-        return;
-    case FACT_CUT_OUT: text_copy(to, n_room, a->which == 1 ? "cutting it out changes nothing" : "idle drops when it is cut out"); return;
-    case FACT_ENGINE: text_copy(to, n_room, engine_names[a->which]); return;
-    case FACT_DONE: text_format(to, n_room, "%s %s after the last visit", words_label(WORDS_DONE_PART, value), a->list > 0 ? words_label(WORDS_DONE_VERB, a->list) : "worked on"); return;
-    case FACT_SWAP: text_format(to, n_room, "trouble that follows the swapped %s", words_label(WORDS_DONE_PART, value)); return;
-    case FACT_SHAPE: text_copy(to, n_room, shape_names[a->which]); return;
-    case FACT_VISIT:
-        switch ((enum fact_visit)a->which) {
-        case VISIT_LAST_RUN: text_format(to, n_room, "last run: %s", words_label(WORDS_LAST_RUN, f->w->v->last_run ? f->w->v->last_run : value)); return;
-        case VISIT_FUEL: text_format(to, n_room, "fuel: %s", words_label(WORDS_FUEL, f->w->v->fuel ? f->w->v->fuel : value)); return;
-        case VISIT_SOCKET: text_copy(to, n_room, words_label(WORDS_SOCKET, value)); return;
-        case VISIT_OIL_IN_INTAKE: text_copy(to, n_room, "oil in the intake"); return;
-        case VISIT_OUTSIDE: text_copy(to, n_room, "oil along the cover's outer edge"); return;
-        case VISIT_FACT_COUNT: break;
-        }
-    }
-    assert(false && "every fact has a name");
-}
-
-void fact_name(const struct facts *f, const struct fact *x, engine_set shown, char *to, size_t n_room)
-{
-    const struct fact_atom *best = &x->atoms[0];
-    double most_degree = 0;
-
-    for (int i = 0; i < x->n; i++)
-        for (int c = 0; c < f->w->en->n_cylinders; c++) {
-            struct known k = (shown & BIT(c)) != 0 ? atom_at(f, &x->atoms[i], c) : UNKNOWN;
-
-            if (k.known && k.degree > most_degree) {
-                most_degree = k.degree;
-                best = &x->atoms[i];
-            }
-        }
-    atom_name(f, best, shown, to, n_room);
-}
-
-void fact_figure(const struct facts *f, const struct fact *x, int c, char *to, size_t n_room)
-{
-    to[0] = '\0';
-    for (int i = 0; i < x->n && to[0] == '\0'; i++) {
-        char a[24], b[24];
-        double rest;
-
-        if (x->atoms[i].kind != FACT_NUMBER || !number_at(f, (enum fact_number)x->atoms[i].which, c).known)
-            continue;
-        switch ((enum fact_number)x->atoms[i].which) {
-        case NUMBER_COMPRESSION_LOW:
-            text_from_count(a, sizeof a, lround(f->compression_kpa[c]));
-            text_from_count(b, sizeof b, lround(f->highest_kpa));
-            text_format(to, n_room, "%s kPa, highest %s", a, b);
-            break;
-        case NUMBER_WET_RISE:
-            text_from_count(a, sizeof a, lround(f->compression_kpa[c]));
-            text_from_count(b, sizeof b, lround(f->wet_kpa[c]));
-            text_format(to, n_room, "%s kPa dry, %s with oil", a, b);
-            break;
-        case NUMBER_LEAK_HIGH:
-            if (!isnan(f->leak_percent[c]))
-                text_format(to, n_room, "%.0f %%", f->leak_percent[c]);
-            else
-                text_format(to, n_room, "%.0f/80", f->differential[c]);
-            break;
-        case NUMBER_GAP_WIDE:
-        case NUMBER_GAP_OVER:
-        case NUMBER_GAP_SMALL:
-            text_format(to, n_room, "%.2f mm", f->gap_mm[c]);
-            break;
-        case NUMBER_NOSE_DARK:
-        case NUMBER_NOSE_LIGHT:
-            rest = of_others(f, f->nose_L, c);
-            if (isnan(rest))
-                text_format(to, n_room, "L* %.0f", f->nose_L[c]);
-            else
-                text_format(to, n_room, "L* %.0f, the others %.0f", f->nose_L[c], rest);
-            break;
-        case NUMBER_DISTANCE_LONG:
-        case NUMBER_COUNT:
-            break;
-        }
-    }
-}
-
-void fact_asks(const struct fact *x, char *to, size_t n_room)
-{
-    static const char *const zones[] = {"the firing end", "the threads", "the upper insulator", "the well", "the boot", "the coil", "the lead", "the connector"};
-    static const char *const numbers[] = {"dry compression", "compression with oil", "leak-down", "the gap", "the gap", "the gap", "the look of the nose", "the look of the nose", "the distance the plug has run"};
-    const struct fact_atom *a = &x->atoms[0];
-
-    _Static_assert(sizeof zones / sizeof zones[0] == ZONE_COUNT, "words for each zone");
-    _Static_assert(sizeof numbers / sizeof numbers[0] == NUMBER_COUNT, "words for each number");
-    to[0] = '\0';
-    switch (a->kind) {
-    case FACT_SIGN: text_copy(to, n_room, zones[sign_row((enum sign)first_of(a->mask))->zone]); return;
-    case FACT_NUMBER: text_copy(to, n_room, numbers[a->which]); return;
-    case FACT_COMPLAINT: text_copy(to, n_room, "what the driver complains of"); return;
-    case FACT_CODE: text_copy(to, n_room, "the trouble codes"); return;
-    case FACT_CUT_OUT: text_copy(to, n_room, "what cutting it out does to the idle"); return;
-    case FACT_SWAP: text_format(to, n_room, "whether the trouble follows the %s to another cylinder", words_label(WORDS_DONE_PART, first_of(a->mask))); return;
-    case FACT_ENGINE:
-        if (a->which == IS_HOT_PLUG || a->which == IS_COLD_PLUG || a->which == IS_BOOK_PLUG)
-            text_copy(to, n_room, "the plugs' heat range against the book");
-        return;
-    case FACT_VISIT:
-        text_copy(to, n_room, a->which == VISIT_OIL_IN_INTAKE ? "whether there is oil in the intake" : a->which == VISIT_OUTSIDE ? "the cover's outer edge"
-                              : a->which == VISIT_FUEL ? "which fuel it runs on" : a->which == VISIT_LAST_RUN ? "how it ran last" : "whether the socket was wiped");
-        return;
-    case FACT_WORD:
-        if (a->list < 0)
-            text_copy(to, n_room, a->which == 0 ? "whether the wetness dries" : "the plug's number against the book");
-        else
-            text_copy(to, n_room, a->list == WORDS_LEAK_HEARD ? "where the air is heard to leak" : a->list == WORDS_SIDE ? "which side of the nose is heavier"
-                                  : a->list == WORDS_TIGHTNESS ? "how tight the plug was" : a->list == WORDS_INSULATOR ? "the nose for cracks" : a->list == WORDS_TURNS ? "which turns of the thread are wet" : "the electrodes");
-        return;
-    case FACT_SHAPE:
-        if (a->which == SHAPED_ALTERNATE)
-            text_copy(to, n_room, "which electrode of each plug is worn");
-        return;
-    case FACT_BEFORE:
-    case FACT_DONE: return; /* an earlier visit cannot be made now */
-    }
 }

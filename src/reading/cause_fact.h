@@ -27,10 +27,16 @@ void facts_collect(struct facts *f, const struct work *w);
 /* Any of the fact's atoms at this cylinder: the most of those known. */
 struct known fact_at(const struct facts *f, const struct fact *x, int cylinder);
 
+struct known fact_atom_at(const struct facts *f, const struct fact_atom *a, int cylinder);
+/* Median of a figure over the other cylinders; NaN when fewer than two were read. */
+double fact_of_others(const struct facts *f, const double *x, int cylinder);
+int fact_word(const struct reading *r, const struct fact_atom *a); /* value of the word list it asks for, 0 not said */
+
 /* How sooty (or pale, below 0) the firing end is, in steps of an amount; false when it was not looked at. */
 bool fact_darkness(const struct reading *const plugs[], int n_plugs, double *steps);
 
-/* "oil in the well" for the strongest sign of the fact shown on the set; what is asked when nothing shows. */
+/* In words (cause_fact_words.c).
+ * "oil in the well" for the strongest sign of the fact shown on the set; what is asked when nothing shows. */
 void fact_name(const struct facts *f, const struct fact *x, engine_set shown, char *to, size_t n_room);
 /* The figure behind a number at one cylinder, "640 kPa, highest 1,150"; "" when there is none. */
 void fact_figure(const struct facts *f, const struct fact *x, int cylinder, char *to, size_t n_room);

@@ -316,6 +316,8 @@ bool cause_table_parse(const char *data, size_t n_bytes, struct cause_table **ou
     bool fine = true;
 
     *out = NULL;
+    if (!text_is_utf8(data, n_bytes))
+        return err_set(e, ERR_FORMAT, "The table is no UTF-8 text: save it as UTF-8.");
     if (!csv_parse(data, n_bytes, ',', &c, e))
         return false;
     t = mem_alloc(1, sizeof *t);

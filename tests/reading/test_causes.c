@@ -130,6 +130,7 @@ static void table_refusals(void **state)
     refused(HEAD "cause,a,A,somewhere,fault,-10,0,look,,x\n", "Line 2: column of");
     refused(HEAD "cause,a,A,cylinder,maybe,-10,0,look,,x\n", "Line 2: column when");
     refused(HEAD "cause,a,A,cylinder,fault,,0,look,,x\n", "Line 2: column yes");
+    refused(HEAD "cause,a,\xff,cylinder,fault,-10,0,look,,x\n", "no UTF-8");
     refused(HEAD "thing,a\n", "Line 2: a row is a cause or a term");
 }
 

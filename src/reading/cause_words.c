@@ -1,0 +1,308 @@
+/* cause_words.c - a judged cause in words: what speaks for and against it, what nobody looked at, the
+ * sum behind its probability. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "reading/cause_work.h"
+
+#define BIT(i) ((engine_set)1 << (i))
+
+static void capital(char *s)
+{
+    if (s[0] >= 'a' && s[0] <= 'z')
+        s[0] = (char)(s[0] - 'a' + 'A');
+}
+
+/* "2, 4, 6" */
+static void labels(const struct engine *en, engine_set set, struct text *t)
+{
+    for (int c = 0, n = 0; c < en->n_cylinders; c++)
+        if ((set & BIT(c)) != 0)
+            text_addf(t, "%s%s", n++ ? ", " : "", en->cylinders[c].label);
+}
+
+static void add_figures(const struct causes *k, const struct cause_term *m, engine_set shown, struct text *t)
+{
+    char figure[80];
+
+    if (cause_bits(shown) > 2 || shown == 0)
+        return;
+    for (int c = 0; c < k->w->en->n_cylinders; c++)
+        if ((shown & BIT(c)) != 0) {
+            fact_figure(&k->facts, &m->fact, c, figure, sizeof figure);
+            if (figure[0])
+                text_addf(t, "; %s%s%s", cause_bits(shown) > 1 ? k->w->en->cylinders[c].label : "", cause_bits(shown) > 1 ? ": " : "", figure);
+        }
+}
+
+/* "bank 2": for what is seen along a cover, not on a plug. */
+static void bank_words(const struct causes *k, engine_set set, struct text *t)
+{
+    const struct engine *en = k->w->en;
+
+    for (int b = 0, n = 0; b < en->n_banks; b++)
+        if ((engine_bank_set(en, b) & set) != 0)
+            text_addf(t, "%s%s", n++ ? ", " : "", en->banks[b].name);
+}
+
+static void placed_words(const struct causes *k, const struct cause_term *m, const struct answer *a, const struct place *p, double degree, struct text *t)
+{
+    const struct engine *en = k->w->en;
+    engine_set set = cause_asked(k, m->over, p), seen = set & a->known, shown = 0;
+    bool wide = m->over == OVER_EVERY || m->over == OVER_SEVERAL || m->over == OVER_ALL_BANKS || m->over == OVER_NEAR;
+    bool rest = m->over == OVER_OTHERS || m->over == OVER_MATES || m->over == OVER_BANKS;
+    char name[140];
+
+    shown = cause_shown(a, seen);
+    fact_name(&k->facts, &m->fact, shown, name, sizeof name);
+    if (m->fact.atoms[0].kind == FACT_VISIT) { /* the cover's edge */
+        if (shown == 0)
+            text_add(t, "No ");
+        else
+            capital(name);
+        text_addf(t, "%s, bank ", name);
+        bank_words(k, shown != 0 ? shown : seen, t);
+        return;
+    }
+    if (shown != 0 && (degree >= 0.3 || wide || rest)) {
+        capital(name);
+        text_add(t, name);
+        if (cause_bits(k->facts.all) == 1)
+            return;
+        if (shown == seen && cause_bits(seen) > 2 && seen == (k->facts.all & a->known))
+            text_addf(t, " on all %d looked at", cause_bits(seen));
+        else if (wide)
+            text_addf(t, " on %d of %d looked at", cause_bits(shown), cause_bits(seen));
+        else {
+            text_add(t, rest ? " also at " : ": ");
+            labels(en, shown, t);
+        }
+        if (!rest && !wide && en->n_banks > 1 && cause_bits(shown) > 1)
+            for (int b = 0; b < en->n_banks; b++)
+                if ((shown & ~engine_bank_set(en, b)) == 0)
+                    text_addf(t, ", %s on bank %s", cause_bits(shown) > 2 ? "all" : "both", en->banks[b].name);
+        add_figures(k, m, shown, t);
+        return;
+    }
+    text_addf(t, "No %s", name);
+    if (cause_bits(k->facts.all) == 1)
+        return;
+    if (rest)
+        text_addf(t, " on the %s%d looked at", m->over == OVER_BANKS ? "other bank, " : "other ", cause_bits(seen));
+    else if (wide)
+        text_addf(t, " on any of %d looked at", cause_bits(seen));
+    else {
+        text_add(t, " at ");
+        labels(en, seen, t);
+    }
+    add_figures(k, m, seen, t);
+}
+
+/* One line of evidence. */
+static void words_of(const struct causes *k, int term, const struct place *p, double degree, struct text *t)
+{
+    const struct cause_term *m = &k->t->terms[term];
+    const char *own = degree >= 0.5 ? m->words_yes : m->words_no;
+    char name[140];
+
+    text_clear(t);
+    if (own[0] != '\0') {
+        text_add(t, own);
+    } else if (fact_is_global(&m->fact)) {
+        fact_name(&k->facts, &m->fact, k->facts.all, name, sizeof name);
+        if (degree >= 0.3) {
+            capital(name);
+            text_add(t, name);
+        } else {
+            text_addf(t, "%s%s", m->fact.atoms[0].kind == FACT_COMPLAINT ? "No " : "Not: ", name);
+        }
+    } else {
+        placed_words(k, m, &k->answers[term], p, degree, t);
+    }
+}
+
+struct line_of {
+    int term;
+    double db, degree;
+    bool known;
+};
+
+static int heavier_first(const void *pa, const void *pb)
+{
+    const struct line_of *a = pa, *b = pb;
+    double d = fabs(b->db) - fabs(a->db);
+
+    return d < 0 ? -1 : d > 0 ? 1 : a->term - b->term;
+}
+
+static bool has_line(const struct lines *l, const char *text)
+{
+    for (int i = 0; i < l->n; i++)
+        if (strcmp(l->text[i], text) == 0)
+            return true;
+    return false;
+}
+
+/* What is missing: the expected shift of the log-odds if somebody looked, by the probability as it
+ * stands; at least 5 decibans, or it would hardly change the answer. */
+static void add_missing(struct causes *k, const struct judged *j, struct cause *out)
+{
+    struct line_of gaps[200];
+    int n = 0;
+
+    for (int i = j->row->first_term; i < j->row->first_term + j->row->n_terms && n < 200; i++) {
+        const struct cause_term *m = &k->t->terms[i];
+        bool known;
+        double degree, shift = fabs(m->yes_db) * j->probability + fabs(m->no_db) * (1 - j->probability);
+
+        cause_term_db(k, i, &j->place, &known, &degree);
+        if (known || cause_asked_share(m, &k->answers[i], &j->place) <= 0 || shift < 5 || m->over == OVER_BANKS)
+            continue;
+        gaps[n++] = (struct line_of){i, shift, 0, false};
+    }
+    qsort(gaps, (size_t)n, sizeof gaps[0], heavier_first);
+    for (int i = 0; i < n && out->missing.n < 3; i++) {
+        const struct cause_term *m = &k->t->terms[gaps[i].term];
+        engine_set set = cause_asked(k, m->over, &j->place) & ~k->answers[gaps[i].term].known;
+        char ask[120];
+        struct text t = {0};
+
+        fact_asks(&m->fact, ask, sizeof ask);
+        if (ask[0] == '\0' || set == 0)
+            continue;
+        text_add(&t, ask);
+        if (!fact_is_global(&m->fact) && m->fact.atoms[0].kind != FACT_CODE && m->fact.atoms[0].kind != FACT_SWAP && cause_bits(k->facts.all) > 1 && m->fact.atoms[0].kind != FACT_VISIT) {
+            if (set == k->facts.all)
+                text_add(&t, " of all");
+            else {
+                text_add(&t, " of ");
+                labels(k->w->en, set, &t);
+            }
+        }
+        if (!has_line(&out->missing, text_get(&t)))
+            work_add_line(k->w, &out->missing, "%s", text_get(&t));
+        text_release(&t);
+    }
+}
+
+static void where_words(const struct causes *k, const struct judged *j, struct cause *out)
+{
+    const struct engine *en = k->w->en;
+    engine_set show = 0;
+
+    if (j->row->scope == SCOPE_BANK) {
+        text_format(out->where, sizeof out->where, "bank %s", en->banks[en->cylinders[__builtin_ctz(j->place.set)].bank].name);
+        for (int i = j->row->first_term; i < j->row->first_term + j->row->n_terms && show == 0; i++) {
+            const struct cause_term *m = &k->t->terms[i];
+
+            if (m->over != OVER_MOST || m->yes_db <= 0)
+                continue;
+            for (int c = 0; c < en->n_cylinders; c++)
+                if ((j->place.set & k->answers[i].known & BIT(c)) != 0 && k->answers[i].degree[c] >= 0.3)
+                    show |= BIT(c);
+        }
+        out->cylinders = show != 0 ? show : j->place.set;
+        return;
+    }
+    if (j->row->scope == SCOPE_ENGINE) {
+        text_copy(out->where, sizeof out->where, "engine");
+        return;
+    }
+    work_where(k->w, j->place.set, -1, out->where, sizeof out->where);
+    if (j->row->scope == SCOPE_MIXTURE_GROUP || j->row->scope == SCOPE_COIL_GROUP) {
+        struct text t = {0};
+
+        text_add(&t, "group ");
+        labels(en, j->place.set, &t);
+        text_copy(out->where, sizeof out->where, text_get(&t));
+        text_release(&t);
+    }
+    out->cylinders = j->place.set == k->facts.all && cause_bits(k->facts.all) > 1 ? 0 : j->place.set;
+}
+
+static void add_db(struct text *t, double db)
+{
+    text_addf(t, "%s%.0f", db < -0.5 ? "−" : "+", fabs(db));
+}
+
+static void add_odds(struct text *t, double db)
+{
+    char n[32];
+
+    text_from_count(n, sizeof n, lround(cause_odds(fmin(60, fabs(db)))));
+    if (fabs(db) < 9)
+        text_addf(t, db < 0 ? "1 to %.1f" : "%.1f to 1", cause_odds(fabs(db)));
+    else
+        text_addf(t, db < 0 ? "1 to %s" : "%s to 1", n);
+}
+
+/* Where most of a place show it, those that do not are named against it. */
+static void add_dry(struct causes *k, int term, const struct judged *j, struct lines *to)
+{
+    const struct cause_term *m = &k->t->terms[term];
+    const struct answer *a = &k->answers[term];
+    engine_set seen = j->place.set & a->known, dry = seen & ~cause_shown(a, seen);
+    char name[140];
+    struct text t = {0};
+
+    if (m->over != OVER_MOST || m->yes_db < 10 || dry == 0 || dry == seen || fact_is_global(&m->fact))
+        return;
+    fact_name(&k->facts, &m->fact, seen & ~dry, name, sizeof name);
+    labels(k->w->en, dry, &t);
+    work_add_line(k->w, to, "No %s at %s", name, text_get(&t));
+    text_release(&t);
+}
+
+void cause_write(struct causes *k, const struct judged *j, struct cause *out)
+{
+    struct line_of lines[200];
+    struct text t = {0}, how = {0};
+    int n = 0;
+
+    text_copy(out->id, sizeof out->id, j->row->id);
+    text_copy(out->label, sizeof out->label, j->row->label);
+    text_copy(out->settles, sizeof out->settles, j->row->settles);
+    out->ordinary = j->row->ordinary;
+    out->probability = j->probability;
+    where_words(k, j, out);
+    text_add(&how, "Prior ");
+    add_db(&how, j->row->prior_db);
+    text_add(&how, " dB");
+    if (j->row->scope == SCOPE_CYLINDER && cause_bits(j->place.set) > 1 && j->local_db > 0) {
+        text_addf(&how, ", %d cylinders at once ", cause_bits(j->place.set));
+        add_db(&how, j->row->more_db * (cause_bits(j->place.set) - 1));
+    }
+    for (int i = j->row->first_term; i < j->row->first_term + j->row->n_terms && n < 200; i++) {
+        struct line_of l = {.term = i};
+
+        l.db = cause_term_db(k, i, &j->place, &l.known, &l.degree);
+        if (l.db > 0 && fact_is_global(&k->t->terms[i].fact))
+            l.db *= j->wide_share;
+        if (l.known && fabs(l.db) >= 1)
+            lines[n++] = l;
+    }
+    qsort(lines, (size_t)n, sizeof lines[0], heavier_first);
+    for (int i = 0; i < n; i++) {
+        struct lines *to = lines[i].db > 0 ? &out->pro : &out->contra;
+
+        words_of(k, lines[i].term, &j->place, lines[i].degree, &t);
+        if (to->n < 6 && !has_line(to, text_get(&t)))
+            work_add_line(k->w, to, "%s", text_get(&t));
+        text_add(&how, "; ");
+        add_db(&how, lines[i].db);
+        text_addf(&how, " %s", text_get(&t));
+        add_dry(k, lines[i].term, j, &out->contra);
+    }
+    text_add(&how, ". Evidence that tells one story counts once and a third. Sum ");
+    add_db(&how, j->log_odds_db);
+    text_add(&how, " dB, odds ");
+    add_odds(&how, j->log_odds_db);
+    if (fabs(j->probability - fmin(CAUSE_MOST_SAID, cause_chance(j->log_odds_db))) > 0.01)
+        text_add(&how, "; shared with rivals that explain the same evidence");
+    text_addf(&how, ": %.0f %%%s.", 100 * j->probability, j->probability >= CAUSE_MOST_SAID ? ", the most that is said without the check" : "");
+    out->how = arena_text(k->w->a, text_get(&how));
+    add_missing(k, j, out);
+    text_release(&t);
+    text_release(&how);
+}

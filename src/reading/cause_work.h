@@ -1,0 +1,61 @@
+/* cause_work.h - what the steps of judging causes share. Not for callers of the reading. */
+#ifndef READING_CAUSE_WORK_H
+#define READING_CAUSE_WORK_H
+
+#include "reading/cause_fact.h"
+
+#define CAUSE_MOST_SAID 0.99 /* a reading is a pointer: without the check nothing is surer */
+
+struct place {
+    engine_set set;
+    int second; /* SCOPE_FIRING_PAIR: the one that fires second */
+};
+
+struct answer { /* a term's degrees at every cylinder, asked once */
+    double degree[ENGINE_MAX_CYLINDERS], when_degree[ENGINE_MAX_CYLINDERS];
+    engine_set known;
+};
+
+struct judged {
+    const struct cause_row *row;
+    struct place place;
+    double log_odds_db, probability;
+    double local_db;                    /* what is seen at the place itself speaks for it by so much */
+    double wide_share;                  /* share of what the whole engine says (complaints, fuel) that falls to this place */
+    double story_db[CAUSE_MAX_STORIES]; /* what each story adds */
+};
+
+struct causes {
+    struct work *w;
+    const struct cause_table *t;
+    struct facts facts;
+    struct answer *answers;
+    struct judged *list;
+    size_t n_list, list_room;
+};
+
+static inline int cause_bits(engine_set s)
+{
+    return __builtin_popcount(s);
+}
+static inline double cause_clip(double x)
+{
+    return x < 0 ? 0 : x > 1 ? 1 : x;
+}
+
+double cause_odds(double db);   /* 10 dB = 10 to 1 */
+double cause_chance(double db); /* the same as a probability */
+
+/* cause_place.c: one term at one place. */
+engine_set cause_asked(const struct causes *k, enum cause_over over, const struct place *p); /* cylinders it asks of */
+engine_set cause_shown(const struct answer *a, engine_set seen); /* those of them that show it */
+/* How far the term is asked at this place, 0..1: by what it waits for. */
+double cause_asked_share(const struct cause_term *m, const struct answer *a, const struct place *p);
+bool cause_over_inside(enum cause_over over); /* asked of the place itself */
+/* Decibans; *known is false, and the answer 0, when nobody looked. */
+double cause_term_db(const struct causes *k, int term, const struct place *p, bool *known, double *degree);
+
+/* cause_words.c: the entry as it is shown. */
+void cause_write(struct causes *k, const struct judged *j, struct cause *out);
+
+#endif
