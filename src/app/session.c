@@ -26,6 +26,7 @@ struct session {
     void *wake_ctx;
     struct model m;
     struct screen_state st;
+    struct engine_levels *engine_levels; /* of m.engines, each looked up when it comes into view */
     struct arena *engines_arena, *engine_arena; /* lists of Engines; lists of the open engine */
     struct record record;
     struct findings findings;
@@ -53,6 +54,7 @@ static void load_levels(struct session *s, struct engine_levels *levels, const s
 {
     struct record r;
 
+    levels->known = true;
     if (e->n_visits == 0 || !logbook_load_record(s->lb, e->id, e->last_visit, &r, NULL))
         return;
     const struct visit *v = record_current(&r);
@@ -83,12 +85,10 @@ static bool load_engines(struct session *s, struct err *e)
         return false;
     levels = arena_alloc(s->engines_arena, n ? n : 1, sizeof *levels);
     s->m.n_all_visits = 0;
-    for (size_t i = 0; i < n; i++) {
+    for (size_t i = 0; i < n; i++)
         s->m.n_all_visits += (size_t)engines[i].n_visits;
-        if (i < 12) /* those in view; the rest when they are scrolled to would need more: see session_poll */
-            load_levels(s, &levels[i], &engines[i]);
-    }
     s->m.engines = engines;
+    s->engine_levels = levels;
     s->m.engine_levels = levels;
     s->m.n_engines = n;
     return true;
@@ -614,7 +614,10 @@ static bool carry_out(struct session *s, struct ui *ui, const struct action *a, 
         ui_toast(ui, "The photo is taken out of this visit; its file is kept.", "Undo");
         return true;
     case ACT_REMOVE_ENGINE:
-        return logbook_begin(s->lb, "Engine taken out", e) && logbook_remove(s->lb, "engine", a->id, e) && logbook_commit(s->lb, e);
+        if (!logbook_begin(s->lb, "Engine taken out", e) || !logbook_remove(s->lb, "engine", a->id, e) || !logbook_commit(s->lb, e))
+            return false;
+        ui_toast(ui, "The engine is taken out; photo files are kept.", "Undo");
+        return true;
     case ACT_ADD_FILES:
         *edited = false;
         if (s->visit_id[0] == '\0')
@@ -721,6 +724,12 @@ bool session_poll(struct session *s, struct ui *ui)
         take_levels(s);
         news = true;
     }
+    if (s->m.record == NULL)
+        for (int i = s->st.engines_from; i < s->st.engines_to && i < (int)s->m.n_engines; i++)
+            if (!s->engine_levels[i].known) {
+                load_levels(s, &s->engine_levels[i], &s->m.engines[i]);
+                news = true;
+            }
     if (intake_poll(s->intake, s->lb, &e)) { /* photos were taken in and recorded */
         reload(s, &e);
         news = true;

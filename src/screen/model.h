@@ -17,10 +17,11 @@
 
 enum screen_id { SCREEN_ENGINES, SCREEN_PLAN, SCREEN_PHOTOS, SCREEN_COUNT };
 
-enum panel_id { PANEL_NONE, PANEL_VISIT, PANEL_SIGNS, PANEL_HELP, PANEL_FILES };
+enum panel_id { PANEL_NONE, PANEL_VISIT, PANEL_SIGNS, PANEL_HELP, PANEL_FILES, PANEL_REMOVE_ENGINE };
 
 struct engine_levels { /* worst level of each cylinder at the last visit */
     uint8_t level[ENGINE_MAX_CYLINDERS];
+    bool known;              /* false: not looked up yet */
 };
 
 struct model {
@@ -71,6 +72,7 @@ struct screen_state {
     enum screen_id screen;
     enum panel_id panel;
     int engine_row;          /* on Engines */
+    int engines_from, engines_to; /* rows in view: their levels are wanted */
     bool new_open;           /* the new-engine panel is shown */
     struct new_engine fresh;
     int cylinder, position;  /* selected plug; cylinder -1 none */

@@ -59,7 +59,7 @@ void plan_found(struct ui *ui, const struct model *m, struct screen_state *st, s
         struct rect row;
         struct ui_hit hit;
 
-        h += ui_text_height(ui, w, s->headline, &head) + 4;
+        h += ui_text_height(ui, w - 20, s->headline, &head) + 4;
         h += ui_text_height(ui, w, s->text, &body);
         if (s->odds[0])
             h += 4 + ui_text_height(ui, w, s->odds, &foot);
@@ -84,7 +84,8 @@ void plan_found(struct ui *ui, const struct model *m, struct screen_state *st, s
         }
         float ty = y + 12;
 
-        ty += ui_text(ui, (struct rect){r.x + 18, ty, w, h}, s->headline, &head) + 4;
+        level_mark(ui, r.x + r.w - 26, ty + 10, 11, s->level); /* the level by its shape too */
+        ty += ui_text(ui, (struct rect){r.x + 18, ty, w - 20, h}, s->headline, &head) + 4;
         ty += ui_text(ui, (struct rect){r.x + 18, ty, w, h}, s->text, &body);
         if (s->odds[0])
             ui_text(ui, (struct rect){r.x + 18, ty + 4, w, h}, s->odds, &foot);

@@ -123,7 +123,7 @@ void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st
                     break;
                 }
         }
-        ui_diamond(ui, w.x + 16, w.y + w.h / 2, 11, ui_rgba(UI_WATCH_TEXT));
+        ui_diamond(ui, w.x + 14, w.y + w.h / 2, 11, ui_rgba(UI_WATCH_TEXT));
     }
     {
         struct rect more = ui_cut_right(&r, 76);

@@ -138,7 +138,10 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
         ui_cut_top(&in, 10);
         if (m->can_write && ui_button(ui, "engine.edit", ui_cut_top(&in, 44), "Change the chosen engine", &edit))
             open_new(st, m->engines[st->engine_row].id);
-        ui_cut_top(&in, 24);
+        ui_cut_top(&in, 10);
+        if (m->can_write && ui_button(ui, "engine.remove", ui_cut_top(&in, 44), "Take the chosen engine out…", &(struct ui_button){.look = UI_LOOK_QUIET}))
+            st->panel = PANEL_REMOVE_ENGINE;
+        ui_cut_top(&in, 14);
         ui_heading(ui, ui_cut_top(&in, 22), "Keys");
         ui_value_row(ui, "keys.choose", ui_cut_top(&in, 34), "Choose", "Up, Down", false, NULL);
         ui_value_row(ui, "keys.open", ui_cut_top(&in, 34), "Open", "Enter", false, NULL);
@@ -159,6 +162,8 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
         st->engine_row = (int)m->n_engines - 1;
     content = ui_scroll_begin(ui, "engines", (struct rect){r.x, r.y, r.w, r.h});
     y = content.y + 22;
+    st->engines_from = (int)fmaxf(0, (r.y - y) / 194);
+    st->engines_to = (int)((r.y + r.h - y) / 194) + 1;
     for (size_t i = 0; i < m->n_engines; i++, y += 194) {
         const struct logbook_engine *e = &m->engines[i];
         struct rect card = {list.x, y, list.w - 4, 178}, in, plan;

@@ -213,6 +213,33 @@ static void help_panel(struct ui *ui, struct screen_state *st)
     ui_modal_end(ui);
 }
 
+/* Names what goes before it goes. */
+static void remove_panel(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    const struct logbook_engine *e = &m->engines[st->engine_row];
+    char title[ENGINE_NAME_BYTES + 32], said[400];
+    struct rect r, row;
+    struct ui_button yes = {.look = UI_LOOK_DARK}, no = {.key = "Esc"};
+
+    text_format(title, sizeof title, "Take out “%s”?", e->name);
+    r = panel_begin(ui, "panel.remove", middle(ui, 560, 230), title, st);
+    if (e->n_visits > 0)
+        text_format(said, sizeof said, "With it go its %d visit%s, with all readings, notes and steps. The photos stay as files in the logbook's folder. Undo brings everything back, also tomorrow.", e->n_visits, e->n_visits == 1 ? "" : "s");
+    else
+        text_copy(said, sizeof said, "It has no visit yet. Undo brings it back.");
+    ui_text(ui, ui_cut_top(&r, 84), said, &(struct ui_style){.size_px = 14, .colour = UI_TEXT, .max_lines = 4, .top = true});
+    ui_note(ui, "remove.what", r, "what goes", said);
+    row = ui_cut_bottom(&r, 44);
+    if (ui_button(ui, "remove.yes", ui_cut_left(&row, ui_button_width(ui, "Take it out", &yes)), "Take it out", &yes)) {
+        text_copy(actions_add(out, ACT_REMOVE_ENGINE)->id, UUID_BYTES, e->id);
+        st->panel = PANEL_NONE;
+    }
+    ui_cut_left(&row, 10);
+    if (ui_button(ui, "remove.no", ui_cut_left(&row, ui_button_width(ui, "Leave it", &no)), "Leave it", &no))
+        st->panel = PANEL_NONE;
+    ui_modal_end(ui);
+}
+
 void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     if (st->panel == PANEL_NONE)
@@ -236,6 +263,12 @@ void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st
         break;
     case PANEL_HELP: help_panel(ui, st); break;
     case PANEL_FILES: screen_files(ui, m, st, out); break;
+    case PANEL_REMOVE_ENGINE:
+        if (m->record == NULL && st->engine_row < (int)m->n_engines && m->can_write)
+            remove_panel(ui, m, st, out);
+        else
+            st->panel = PANEL_NONE;
+        break;
     case PANEL_NONE: break;
     }
 }
