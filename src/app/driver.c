@@ -44,7 +44,9 @@ static void run_through(struct driver *d)
     for (int i = 0; i < 50; i++) {
         if (!window_turn(d->w, 0))
             return;
-        if (!ui_pending(d->w ? window_ui(d->w) : NULL) && (ui_wake_in_s(window_ui(d->w)) > 0 || ui_wake_in_s(window_ui(d->w)) < 0))
+        double due_s = ui_wake_in_s(window_ui(d->w), clock_monotonic_s());
+
+        if (!ui_pending(window_ui(d->w)) && (due_s > 0 || due_s < 0))
             return;
     }
 }

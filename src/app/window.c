@@ -398,7 +398,7 @@ double window_draw(struct window *w)
 bool window_turn(struct window *w, double wait_s)
 {
     SDL_Event ev;
-    double until = ui_wake_in_s(w->ui);
+    double until = ui_wake_in_s(w->ui, clock_monotonic_s());
     bool got;
 
     if (w->dirty || ui_pending(w->ui))
@@ -417,7 +417,7 @@ bool window_turn(struct window *w, double wait_s)
         frame(w);
         w->dirty = true;
     }
-    until = ui_wake_in_s(w->ui);
+    until = ui_wake_in_s(w->ui, clock_monotonic_s());
     if (!w->quit && (w->dirty || (until >= 0 && until <= 0)))
         window_draw(w);
     return !w->quit;
@@ -434,7 +434,7 @@ void window_run(struct window *w)
 
 bool window_settled(struct window *w)
 {
-    double until = ui_wake_in_s(w->ui);
+    double until = ui_wake_in_s(w->ui, clock_monotonic_s());
 
     return session_settled(w->session) && !ui_pending(w->ui) && !w->dirty && !(until >= 0 && until <= 0);
 }

@@ -152,7 +152,7 @@ static const struct command table[] = {
     {"redo", "Ctrl+Y", "redo", NULL, {"Ctrl+Y", "Ctrl+Shift+Z"}, COMMAND_EVERYWHERE, true, false, redo},
     {"leave", "Ctrl+Q", "leave; everything is kept", NULL, {"Ctrl+Q"}, COMMAND_EVERYWHERE, true, false, leave},
     {"paste", "Ctrl+V", "take in photos from the clipboard", NULL, {"Ctrl+V"}, COMMAND_ENGINE, false, true, NULL},
-    {"pick", "1 … 9", "pick a cylinder (two digits where there are more)", NULL, {"3"}, COMMAND_PLAN, false, false, NULL},
+    {"pick", "1 … 9", "pick a cylinder by its name: 7, 12, 1A; the number again: its next plug", NULL, {"3"}, COMMAND_PLAN, false, false, NULL},
     {"figure", "0 … 9", "type the gap", NULL, {"1"}, COMMAND_PULLING, false, false, NULL},
     {"deposit", "N C O F …", "note a deposit: the letter on its chip", NULL, {"n", "c", "o"}, COMMAND_PLAN | COMMAND_PULLING, false, false, NULL},
     {"zone", "Shift+W", "signs of the well; with T threads, B body, O boot, C coil, L lead, N connector", NULL, {"Shift+W", "Shift+T", "Shift+N"}, COMMAND_PLAN, false, false, NULL},

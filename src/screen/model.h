@@ -81,7 +81,7 @@ struct screen_state {
     bool pulling;
     int pull_at;             /* index in the removal order */
     enum zone signs_zone;    /* PANEL_SIGNS: which */
-    char digits[4];          /* typed so far, engines with more than nine cylinders */
+    char digits[8];          /* typed so far of a cylinder's name, where names have several signs */
     double digits_until_s;
     int photo;               /* index of the photo selected in the tray or shown, -1 none */
     bool menu;               /* the menu of the visit bar is open */
@@ -143,9 +143,14 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
 void plan_found(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void plan_engine(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void plan_ribbon(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+/* The gap as found of the selected plug; true when a figure was entered that is a gap. */
+bool gap_field(struct ui *ui, const struct model *m, const struct screen_state *st, struct actions *out, struct rect r);
 void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+/* A cylinder's name begun with figures is taken before anything else acts: at any other key or press of
+ * the pointer, or when nothing more came. */
+void plan_settle_digits(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 
 /* The bore of one plug: a photo of its firing end, or a tip drawn from the reading. */

@@ -52,14 +52,36 @@ static void deposits(struct ui *ui, const struct model *m, struct screen_state *
     ui_cut_top(r, ui_flow_height(&flow) + 12);
 }
 
+bool gap_field(struct ui *ui, const struct model *m, const struct screen_state *st, struct actions *out, struct rect r)
+{
+    const struct reading *reading = model_reading(m, st->cylinder, st->position);
+    struct ui_field field = {.name = "gap as found", .large = true, .select_all = true, .placeholder = m->inches ? "type 43" : "type 1.10"};
+    char now[32] = "", typed[64] = "";
+    bool is_gap;
+    int32_t um;
+    unsigned result;
+
+    if (reading != NULL && reading->gap_mm.given)
+        model_format_gap(m, reading->gap_mm.value, now, sizeof now);
+    result = ui_text_field(ui, "gap.found", r, &field, now, typed, sizeof typed);
+    is_gap = typed[strspn(typed, " ")] == '\0' || unit_parse_gap(typed, m->inches, &um);
+    /* half a figure, when typing pauses, is not refused yet: only what is left or entered */
+    if ((result & UI_COMMIT) != 0 && m->can_write && (is_gap || (result & UI_ENTER) != 0 || (result & UI_FOCUSED) == 0)) {
+        struct action *a = actions_add(out, ACT_SET_GAP);
+
+        a->cylinder = st->cylinder;
+        a->position = st->position;
+        text_copy(a->text, sizeof a->text, typed);
+    }
+    return (result & UI_ENTER) != 0 && is_gap;
+}
+
 static void gap_fields(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect *r, const struct reading *reading)
 {
     struct rect row, half;
-    char value[32] = "", typed[64], other[64] = "", set[64];
+    char other[64] = "", set[64];
     const struct engine_plug_spec *spec = &m->record->engine.plug;
     struct ui_style unit = {.size_px = 14, .colour = UI_TEXT}, soft = {.colour = UI_TEXT_SOFT, .align = UI_RIGHT};
-    struct ui_field field = {.name = "gap as found", .large = true, .select_all = true, .placeholder = m->inches ? "0.043" : "1.10"};
-    unsigned result;
 
     row = ui_cut_top(r, 24);
     ui_heading(ui, row, "Gap as found");
@@ -67,7 +89,6 @@ static void gap_fields(struct ui *ui, const struct model *m, struct screen_state
     row = ui_cut_top(r, 44);
     half = ui_cut_left(&row, 110);
     if (reading != NULL && reading->gap_mm.given) {
-        model_format_gap(m, reading->gap_mm.value, value, sizeof value);
         if (m->inches)
             text_format(other, sizeof other, "in  (%.2f mm)", reading->gap_mm.value);
         else
@@ -75,15 +96,7 @@ static void gap_fields(struct ui *ui, const struct model *m, struct screen_state
     } else {
         text_copy(other, sizeof other, m->inches ? "in  (43 is 0.043)" : "mm");
     }
-    result = ui_text_field(ui, "gap.found", half, &field, value, typed, sizeof typed);
-    if ((result & UI_COMMIT) != 0 && m->can_write) {
-        struct action *a = actions_add(out, ACT_SET_GAP);
-
-        a->cylinder = st->cylinder;
-        a->position = st->position;
-        text_copy(a->text, sizeof a->text, typed);
-        a->flag = (result & UI_ENTER) != 0;
-    }
+    gap_field(ui, m, st, out, half);
     ui_text(ui, (struct rect){row.x + 12, row.y, row.w, row.h}, other, &unit);
     if (spec->gap_min_mm > 0) {
         char low[16];

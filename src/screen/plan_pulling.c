@@ -47,7 +47,7 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
     int n = model_order_count(m), c, p;
     struct plug_place now_at;
     const struct reading *reading;
-    char label[48], line[200], value[80], typed[64];
+    char label[48], line[200], value[80];
     struct ui_style huge = {.size_px = 26, .weight = UI_BOLD, .colour = UI_DESK_TEXT}, soft = {.size_px = 14, .colour = UI_DESK_QUIET};
     struct ui_button leave = {.key = "Esc"}, next = {.look = UI_LOOK_DARK, .key = "Enter", .size_px = 18};
     struct rect bar, cells, cell;
@@ -156,24 +156,12 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
     }
     cell = (struct rect){cells.x + w + 16, cells.y + h + 16, w, h};
     {
-        char now[32] = "";
-        struct ui_field field = {.name = "gap as found", .large = true, .select_all = true, .placeholder = m->inches ? "type thousandths: 43" : "type it: 1.10"};
         struct ui_style t = {.size_px = 14, .colour = UI_TEXT_SOFT};
-        unsigned result;
 
         ui_round(ui, cell, 12, UI_PANEL);
         ui_text(ui, (struct rect){cell.x + 22, cell.y + 18, cell.w - 44, 22}, m->inches ? "Gap as found, inch" : "Gap as found, mm: just type the figure", &t);
-        if (reading != NULL && reading->gap_mm.given)
-            model_format_gap(m, reading->gap_mm.value, now, sizeof now);
-        result = ui_text_field(ui, "gap.found", (struct rect){cell.x + 22, cell.y + cell.h / 2 - 26, fminf(cell.w - 44, 260), 56}, &field, now, typed, sizeof typed);
-        if ((result & UI_COMMIT) != 0 && m->can_write) {
-            struct action *a = actions_add(out, ACT_SET_GAP);
-
-            a->cylinder = c;
-            a->position = p;
-            text_copy(a->text, sizeof a->text, typed);
-        }
-        if ((result & UI_ENTER) != 0) { /* the figure is the last thing on a plug: onward */
+        /* the figure is the last thing on a plug: onward, unless it was refused */
+        if (gap_field(ui, m, st, out, (struct rect){cell.x + 22, cell.y + cell.h / 2 - 26, fminf(cell.w - 44, 260), 56})) {
             ui_focus(ui, NULL);
             pulling_step(m, st);
         }

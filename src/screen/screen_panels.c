@@ -283,6 +283,8 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
         st->screen = SCREEN_ENGINES;
     else if (st->screen == SCREEN_ENGINES)
         st->screen = SCREEN_PLAN;
+    if (m->record != NULL)
+        plan_settle_digits(ui, m, st, out);
     if (!st->menu)
         commands_keys(ui, m, st, out);
     if (st->screen == SCREEN_ENGINES) {

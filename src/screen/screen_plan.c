@@ -27,43 +27,127 @@ static void pick(const struct model *m, struct screen_state *st, struct actions 
     st->cylinder = c;
 }
 
-/* Digits pick a cylinder; two where there are more than nine. */
+static char lower(char c)
+{
+    return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c;
+}
+
+static bool begins(const char *label, const char *typed)
+{
+    while (*typed != '\0')
+        if (lower(*label++) != lower(*typed++))
+            return false;
+    return true;
+}
+
+/* The figures of a label: "1A" and "A1" are both reached by "1". */
+static const char *figures(const char *label)
+{
+    while (*label != '\0' && (*label < '0' || *label > '9'))
+        label++;
+    return label;
+}
+
+static bool has_number(const char *label, const char *typed)
+{
+    const char *f = figures(label);
+    size_t n = strlen(typed);
+
+    return n > 0 && strncmp(f, typed, n) == 0 && (f[n] < '0' || f[n] > '9');
+}
+
+/* Whether typing on could still name another cylinder. */
+static bool may_go_on(const struct engine *en, const char *typed)
+{
+    for (int c = 0; c < en->n_cylinders; c++) {
+        const char *label = en->cylinders[c].label, *f = figures(label);
+
+        if ((begins(label, typed) && label[strlen(typed)] != '\0') || (begins(f, typed) && f[strlen(typed)] != '\0'))
+            return true;
+    }
+    return false;
+}
+
+/* The cylinder of this name; else the next one that bears this number, so that "1" again goes from
+ * 1A to 1B. */
+static int named(const struct engine *en, const char *typed, int from)
+{
+    for (int c = 0; c < en->n_cylinders; c++)
+        if (begins(en->cylinders[c].label, typed) && en->cylinders[c].label[strlen(typed)] == '\0')
+            return c;
+    for (int i = 1; i <= en->n_cylinders; i++) {
+        int c = ((from < 0 ? -1 : from) + i + en->n_cylinders) % en->n_cylinders;
+
+        if (has_number(en->cylinders[c].label, typed))
+            return c;
+    }
+    return -1;
+}
+
+static void take_digits(const struct model *m, struct screen_state *st, struct actions *out)
+{
+    int found = named(&m->record->engine, st->digits, st->cylinder);
+
+    st->digits[0] = '\0';
+    if (found >= 0)
+        pick(m, st, out, found);
+}
+
+static bool is_figure(const char *key)
+{
+    return key != NULL && key[0] >= '0' && key[0] <= '9' && key[1] == '\0';
+}
+
+static bool is_letter(const char *key)
+{
+    return key != NULL && key[0] >= 'a' && key[0] <= 'z' && key[1] == '\0';
+}
+
+void plan_settle_digits(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    const char *key = ui_key_name(ui);
+
+    if (st->digits[0] == '\0')
+        return;
+    if (ui_now_s(ui) > st->digits_until_s || ui_pressed(ui) || (key != NULL && !is_figure(key) && !is_letter(key)))
+        take_digits(m, st, out);
+    else /* asked anew in each frame: one drawn meanwhile forgets it */
+        ui_wake_at_s(ui, st->digits_until_s + 0.01);
+}
+
+/* Figures pick a cylinder: at once where no longer name begins so, else after a short pause or with
+ * the next key (plan_settle_digits). A letter that completes a name ("1A") belongs to it and notes no deposit; any other
+ * key works on the cylinder just named, never on the one before. */
 static void digits(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     const struct engine *en = &m->record->engine;
     const char *key = ui_key_name(ui);
-    char wanted[8];
-    int found, longer = 0;
+    char wanted[sizeof st->digits];
 
-    if (st->digits[0] && ui_now_s(ui) > st->digits_until_s) { /* nothing more came: take what there is */
-        found = engine_find_cylinder(en, st->digits);
-        st->digits[0] = '\0';
-        if (found >= 0)
-            pick(m, st, out, found);
-    }
-    if (key == NULL || key[0] < '0' || key[0] > '9' || key[1] != '\0')
+    if (!is_figure(key) && (!is_letter(key) || st->digits[0] == '\0'))
         return;
+    if (!text_format(wanted, sizeof wanted, "%s%s", st->digits, key) || (named(en, wanted, -1) < 0 && !may_go_on(en, wanted))) {
+        if (st->digits[0])
+            take_digits(m, st, out);
+        if (is_letter(key))
+            return; /* a deposit on the cylinder just named */
+        text_copy(wanted, sizeof wanted, key);
+    }
     ui_key_take(ui);
-    text_format(wanted, sizeof wanted, "%s%s", st->digits, key);
-    for (int c = 0; c < en->n_cylinders; c++)
-        longer += text_starts(en->cylinders[c].label, wanted) && strlen(en->cylinders[c].label) > strlen(wanted);
-    found = engine_find_cylinder(en, wanted);
-    if (longer > 0) { /* "1" may become "12" */
-        text_copy(st->digits, sizeof st->digits, wanted);
-        st->digits_until_s = ui_now_s(ui) + 0.7;
-        ui_wake_at_s(ui, st->digits_until_s + 0.01);
+    text_copy(st->digits, sizeof st->digits, wanted);
+    if (!may_go_on(en, wanted)) {
+        take_digits(m, st, out);
         return;
     }
-    st->digits[0] = '\0';
-    if (found >= 0)
-        pick(m, st, out, found);
+    st->digits_until_s = ui_now_s(ui) + 0.7; /* "1" may become "12" or "1A" */
+    ui_wake_at_s(ui, st->digits_until_s + 0.01);
 }
 
 static void letters(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     const char *key = ui_key_name(ui);
 
-    if (key == NULL || key[1] != '\0' || key[0] < 'a' || key[0] > 'z' || st->cylinder < 0 || !m->can_write)
+    if (!is_letter(key) || st->cylinder < 0 || !m->can_write)
         return;
     for (int s = 0; s < SIGN_COUNT; s++)
         if (sign_row((enum sign)s)->zone == ZONE_FIRING_END && sign_row((enum sign)s)->key == key[0]) {
@@ -92,7 +176,7 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
             actions_next_well(out, st, model_reading(m, st->cylinder, st->position));
         } else if (ui_key(ui, "x") && m->can_write) {
             actions_see_zone(out, st, ZONE_WELL, true);
-        } else if (key != NULL && key[1] == '\0' && key[0] >= '0' && key[0] <= '9') {
+        } else if (is_figure(key)) {
             ui_focus(ui, "gap.found"); /* a figure is a gap here; its text event follows and is typed in */
             ui_key_take(ui);
         } else {
@@ -100,6 +184,7 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
         }
         return;
     }
+    digits(ui, m, st, out);
     for (int i = 0; i < n_zones; i++)
         if (st->cylinder >= 0 && ui_key(ui, zones[i].key)) {
             st->panel = PANEL_SIGNS;
@@ -134,7 +219,6 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
             st->position = at.position;
         }
     }
-    digits(ui, m, st, out);
     letters(ui, m, st, out);
 }
 

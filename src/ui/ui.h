@@ -62,8 +62,9 @@ void ui_end(struct ui *ui);
 struct arena *ui_arena(struct ui *ui);     /* lives until the next ui_begin() */
 struct rect ui_screen(const struct ui *ui);
 double ui_now_s(const struct ui *ui);
-/* Something asked to be drawn again: at once (0), at a time, or never (negative): seconds from now. */
-double ui_wake_in_s(const struct ui *ui);
+/* When something asked to be drawn again: seconds from now_s, 0 at once, negative never. The present
+ * time and not the last frame's is what it counts from: frames may lie long apart. */
+double ui_wake_in_s(const struct ui *ui, double now_s);
 void ui_wake_at_s(struct ui *ui, double time_s);
 void ui_set_large_targets(struct ui *ui, bool large);
 float ui_target_px(const struct ui *ui);   /* 32, or 44 in the large-target setting */
@@ -284,6 +285,7 @@ void ui_modal_end(struct ui *ui);
 bool ui_key(struct ui *ui, const char *key); /* true once when pressed in this frame and not used by a field */
 const char *ui_key_name(const struct ui *ui);  /* the frame's unused key or NULL */
 void ui_key_take(struct ui *ui);
+bool ui_pressed(const struct ui *ui);           /* a button of the pointer went down in this frame, anywhere */
 bool ui_typing(const struct ui *ui);           /* a text field has the focus */
 bool ui_unsaved(const struct ui *ui);          /* and holds something not yet committed */
 void ui_focus(struct ui *ui, const char *id);  /* NULL: nothing; what takes it is scrolled into view */

@@ -453,11 +453,11 @@ void ui_wake_at_s(struct ui *ui, double time_s)
         ui->wake_at_s = time_s;
 }
 
-double ui_wake_in_s(const struct ui *ui)
+double ui_wake_in_s(const struct ui *ui, double now_s)
 {
     if (ui->wake_at_s < 0)
         return -1;
-    return ui->wake_at_s > ui->now_s ? ui->wake_at_s - ui->now_s : 0;
+    return ui->wake_at_s > now_s ? ui->wake_at_s - now_s : 0;
 }
 
 void ui_set_large_targets(struct ui *ui, bool large)
@@ -617,6 +617,11 @@ const char *ui_key_name(const struct ui *ui)
 void ui_key_take(struct ui *ui)
 {
     ui->key_used = true;
+}
+
+bool ui_pressed(const struct ui *ui)
+{
+    return ui->has_event && ui->event.type == UI_EVENT_DOWN;
 }
 
 float ui_take_wheel(struct ui *ui, struct rect r)

@@ -10,6 +10,7 @@
 
 #define PAUSE_S 0.5
 #define BLINK_S 0.53
+#define BLINK_FOR_S (8 * BLINK_S) /* then the caret stands still, and the program sleeps */
 #define SHORT_BYTES 400 /* a tall field says how much room is left from here on */
 
 static bool is_mark(uint32_t cp) /* combining marks and joiners belong to the character before */
@@ -451,11 +452,12 @@ static void draw_field(struct ui *ui, struct rect r, const struct ui_field *o, c
         ui_text(ui, (struct rect){f->caret_rect.x, f->caret_rect.y, w + 2, line}, text_get(&f->compose), &s);
         ui_fill(ui, (struct rect){f->caret_rect.x, f->caret_rect.y + line - 2, w, 1}, s.colour);
     }
-    bool on = ui->still || fmod(ui->now_s - f->blink_from_s, 2 * BLINK_S) < BLINK_S;
+    bool rests = ui->still || ui->now_s - f->blink_from_s >= BLINK_FOR_S;
+    bool on = rests || fmod(ui->now_s - f->blink_from_s, 2 * BLINK_S) < BLINK_S;
 
     if (on)
         ui_fill(ui, (struct rect){f->caret_rect.x, f->caret_rect.y + 1, 1.5f, line - 2}, s.colour);
-    if (!ui->still)
+    if (!rests)
         ui_wake_at_s(ui, ui->now_s + BLINK_S - fmod(ui->now_s - f->blink_from_s, BLINK_S));
     ui_clip_pop(ui);
     if (f->overflows) { /* where in the text we are */

@@ -6,11 +6,14 @@
 #include <cmocka.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <signal.h>
 #include <string.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 #include "base/err.h"
 #include "base/files.h"
+#include "base/mem.h"
 #include "base/text.h"
 #include "logbook/logbook.h"
 #include "../help/help.h"
@@ -109,6 +112,78 @@ static void six_plugs_take_few_inputs(void **state)
     logbook_close(lb);
 }
 
+/* Names with letters, timed picks, and a refused gap: what was recorded is what was meant. */
+static void lettered_cylinders_are_named_by_keys(void **state)
+{
+    char out[4000], path[128];
+    struct err e = {0};
+    struct logbook *lb;
+    struct logbook_report report;
+
+    (void)state;
+    if (play("tests/journeys/lettered-v12.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+    text_format(path, sizeof path, "%s/log", folder);
+    lb = logbook_open(path, LOGBOOK_READ, &e);
+    assert_non_null(lb);
+    assert_true(logbook_verify(lb, &report, &e) && report.sound);
+    logbook_close(lb);
+}
+
+/* The notes of the only visit, as another process finds them in the logbook by now. */
+static bool notes_are_kept(const char *path, const char *wanted)
+{
+    struct arena *a = arena_create();
+    struct logbook_engine *engines;
+    struct record r;
+    struct err e;
+    size_t n;
+    struct logbook *lb = logbook_open(path, LOGBOOK_READ, &e);
+    bool kept = false;
+
+    if (lb == NULL)
+        return false;
+    if (logbook_list_engines(lb, a, &engines, &n, &e) && n == 1 && logbook_load_record(lb, engines[0].id, NULL, &r, &e)) {
+        kept = r.n_visits == 1 && strcmp(record_current(&r)->notes, wanted) == 0;
+        record_release(&r);
+    }
+    arena_destroy(a);
+    logbook_close(lb);
+    return kept;
+}
+
+/* Typed, then nothing more is done: half a second later it is on the disk, without another event. */
+static void typing_is_kept_when_it_pauses(void **state)
+{
+    static const char script[] = "size 1440 900\nclick new.name\ntype Reed\nclick new.shape.inline\nclick new.preset.i6\n"
+                                 "click new.add-open\nclick visit.notes\ntype misses when hot\npause 60\n";
+    char path[128], log[128];
+    struct err e;
+    bool kept = false;
+    pid_t child;
+
+    (void)state;
+    text_format(path, sizeof path, "%s/one.script", folder);
+    text_format(log, sizeof log, "%s/log", folder);
+    assert_true(files_write(path, script, sizeof script - 1, &e));
+    child = fork();
+    assert_true(child >= 0);
+    if (child == 0) {
+        char out[4000];
+
+        setpgid(0, 0);
+        play(path, out, sizeof out);
+        _exit(1);
+    }
+    for (int i = 0; i < 250 && !kept; i++) {
+        usleep(100000);
+        kept = notes_are_kept(log, "misses when hot");
+    }
+    kill(-child, SIGKILL);
+    waitpid(child, NULL, 0);
+    assert_true(kept);
+}
+
 static void the_sample_is_got_around_in(void **state)
 {
     char out[4000], command[300];
@@ -174,6 +249,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_v8_from_nothing_to_its_report, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(six_plugs_take_few_inputs, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(lettered_cylinders_are_named_by_keys, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(typing_is_kept_when_it_pauses, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_sample_is_got_around_in, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_dropped_address_becomes_a_photo, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_failed_expectation_names_its_line, make_folder, drop_folder),

@@ -704,7 +704,8 @@ static void a_toast_goes_by_itself_or_by_its_button(void **state)
     ui_toast(d.ui, "Kept", NULL);
     desk_settle(&d);
     assert_null(ui_find_widget(d.ui, "toast.action"));
-    assert_true(ui_wake_in_s(d.ui) > 0); /* it asks for the frame that takes it away */
+    assert_true(ui_wake_in_s(d.ui, d.now) > 0); /* it asks for the frame that takes it away */
+    assert_true(ui_wake_in_s(d.ui, d.now + 60) <= 0 && ui_wake_in_s(d.ui, d.now + 60) >= 0); /* long due, no frame came */
     d.now += 60;
     desk_settle(&d);
     assert_null(ui_find_widget(d.ui, "toast"));
