@@ -392,6 +392,7 @@ char *casefile_format_findings(const struct record *r, const struct findings *f)
     }
     add_lines(root, "advice", &f->advice);
     add_lines(root, "notes", &f->notes);
+    add_lines(root, "notes", &f->notes);
     return print(root);
 }
 

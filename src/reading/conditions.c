@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "reading/codes.h"
 #include "reading/reading_work.h"
 
 #define BIT(i) ((engine_set)1 << (i))
@@ -49,8 +50,7 @@ static bool side_unknown(const struct work *w, const struct reading *r)
 }
 static bool well_unseen(const struct work *w, const struct reading *r)
 {
-    (void)w;
-    return r->amount[SIGN_WELL_OIL] == AMOUNT_UNSEEN;
+    return w->en->access != ENGINE_ACCESS_OPEN && r->amount[SIGN_WELL_OIL] == AMOUNT_UNSEEN;
 }
 static bool end_unseen(const struct work *w, const struct reading *r)
 {
@@ -260,8 +260,45 @@ static void states(struct work *w, const struct work_state *state)
         work_add_line(w, &s->missing, "the same of the %d plugs not looked at", record_plug_count(w->en) - n_seen);
 }
 
+/* ---- trouble codes that name a cylinder ---- */
+
+static void codes(struct work *w)
+{
+    for (int k = 0; k < w->v->n_codes; k++) {
+        struct code code = code_read(w->en, w->v->codes[k]);
+        struct stand_out *s;
+        struct text t = {0};
+
+        if (code.kind == CODE_UNKNOWN)
+            continue;
+        if (code.cylinders == 0) {
+            if (code.kind == CODE_MISFIRE || code.kind == CODE_INJECTOR)
+                work_add_line(w, &w->f->notes, "%s (%s) names a cylinder this engine does not have: check its numbering.", w->v->codes[k], code.meaning);
+            continue;
+        }
+        s = work_add_stand_out(w);
+        s->kind = STAND_CONDITION;
+        s->cylinders = code.cylinders;
+        s->level = LEVEL_WATCH;
+        work_where(w, s->cylinders, -1, s->where, sizeof s->where);
+        text_format(s->measure, sizeof s->measure, "code.%s", w->v->codes[k]);
+        engine_set_words(w->en, s->cylinders, s->text, sizeof s->text);
+        text_format(s->headline, sizeof s->headline, "%s names %s", w->v->codes[k], s->text);
+        text_addf(&t, "%s", code.meaning);
+        add_bank(w, s->cylinders, &t);
+        text_add(&t, ". A code says what the control unit saw, not which part is broken.");
+        text_copy(s->text, sizeof s->text, t.s);
+        text_release(&t);
+        text_copy(s->how, sizeof s->how,
+                  "The generic code's number is the maker's number of the cylinder (SAE J2012), matched with the labels of this engine, never with a place.");
+        if (w->v->n_tests == 0)
+            work_add_line(w, &s->missing, "whether it makes a difference when that cylinder is cut out");
+    }
+}
+
 void work_conditions(struct work *w)
 {
+    codes(w);
     for (int i = 0; i < w->n_measures; i++)
         if (w->measures[i].kind == MEASURE_SIGN)
             signs(w, &w->measures[i]);

@@ -14,9 +14,9 @@ static const struct {
 } rows[] = {
     {MEASURE_GAP, "gap", false},
     {MEASURE_NOSE, "nose.L", false},
+    {MEASURE_NOSE_DE, "nose.dE", false},
     {MEASURE_NOSE_A, "nose.a", false},
     {MEASURE_NOSE_B, "nose.b", false},
-    {MEASURE_NOSE_DE, "nose.dE", false},
     {MEASURE_COMPRESSION, "compression", true},
     {MEASURE_COMPRESSION_WET, "compression_wet", true},
     {MEASURE_LEAK, "leak_percent", true},

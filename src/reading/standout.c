@@ -104,6 +104,16 @@ static bool differs(const struct measure *m, int i, const struct against *o)
  * engine, since a whole bank that differs is a pattern and no odd plug. */
 static const int groups[] = {ENGINE_KIN_BANK, ENGINE_KIN_MIXTURE, KIN_POSITION};
 
+/* When more than a third of a group lies off its middle there is no usual in it. */
+static bool is_usual(const struct measure *m, const struct against *o)
+{
+    int n_off = 1; /* the plug itself */
+
+    for (int k = 0; k < o->n; k++)
+        n_off += fabs(o->value[k] - o->middle) >= threshold_counts_from(m->threshold, o->middle);
+    return 3 * n_off <= o->n + 1;
+}
+
 /* Against whom the plug is unlike; -1: against nobody. */
 static int judge(const struct work *w, const struct measure *m, int i, struct against *o)
 {
@@ -118,7 +128,7 @@ static int judge(const struct work *w, const struct measure *m, int i, struct ag
         if (own.n < 3 || own.n + 1 == m->n)
             continue;
         if (differs(m, i, &own)) {
-            if (found < 0) {
+            if (found < 0 && is_usual(m, &own)) {
                 found = groups[g];
                 *o = own;
             }
@@ -296,17 +306,44 @@ static bool is_nose(const struct measure *m)
     return m->kind == MEASURE_NOSE || m->kind == MEASURE_NOSE_A || m->kind == MEASURE_NOSE_B || m->kind == MEASURE_NOSE_DE;
 }
 
-/* Lightness, redness and yellowness say how the colour differs; the whole difference is for what none of
- * them shows alone. */
-static bool said_by_an_axis(const struct work *w, const struct measure *m, engine_set cylinder, int position)
+/* One nose, one finding: lightness first, then the whole difference, then redness and yellowness alone. */
+static bool nose_told(const struct work *w, const struct measure *m, engine_set cylinder, int position)
 {
-    for (int k = 0; k < w->f->n_stand_outs && m->kind == MEASURE_NOSE_DE; k++) {
+    for (int k = 0; k < w->f->n_stand_outs && is_nose(m); k++) {
         const struct stand_out *s = &w->f->stand_outs[k];
 
         if (s->kind == STAND_UNLIKE_NEIGHBOURS && s->cylinders == cylinder && s->position == position && text_starts(s->measure, "nose."))
             return true;
     }
     return false;
+}
+
+/* Which way a nose differs, in words, by half of what counts on each axis. */
+static void write_nose(const struct work *w, const struct measure *m, int i, struct stand_out *s)
+{
+    static const struct {
+        const char *id, *more, *less;
+    } axes[] = {{"nose.L", "lighter", "darker"}, {"nose.a", "redder", "greener"}, {"nose.b", "yellower", "greyer or bluer"}};
+    struct text t = {0};
+
+    for (size_t k = 0; k < sizeof axes / sizeof axes[0] && is_nose(m); k++) {
+        const struct measure *axis = measure_find(w->measures, w->n_measures, axes[k].id);
+
+        for (int q = 0; axis != NULL && q < axis->n; q++)
+            if (axis->plug[q] == m->plug[i]) {
+                struct against o = against(w, axis, q, KIN_ALL);
+                double d = o.n > 0 ? axis->value[q] - o.middle : 0;
+
+                if (fabs(d) >= 0.5 * axis->threshold->counts_from)
+                    text_addf(&t, "%s%s", t.n_bytes > 0 ? ", " : "", d > 0 ? axes[k].more : axes[k].less);
+            }
+    }
+    if (t.n_bytes > 0) {
+        size_t n = strlen(s->text);
+
+        text_format(s->text + n, sizeof s->text - n, " It is %s.", t.s);
+    }
+    text_release(&t);
 }
 
 static void stands_out(struct work *w, const struct measure *m, int i, int kin, const struct against *o)
@@ -324,7 +361,7 @@ static void stands_out(struct work *w, const struct measure *m, int i, int kin, 
         work_add_line(w, &w->f->notes, "%s at %s differs from the others as it did on %s: taken for this engine's manner.", label, name, date);
         return;
     }
-    if (said_by_an_axis(w, m, BIT(c), p))
+    if (nose_told(w, m, BIT(c), p))
         return;
     s = work_add_stand_out(w);
     s->kind = m->kind == MEASURE_GROWTH ? STAND_WEAR : STAND_UNLIKE_NEIGHBOURS;
@@ -339,6 +376,7 @@ static void stands_out(struct work *w, const struct measure *m, int i, int kin, 
     s->reference = MAYBE(o->middle);
     text_format(s->headline, sizeof s->headline, "%s at %s is unlike its neighbours", label, name);
     write_text(w, m, i, kin, o, s);
+    write_nose(w, m, i, s);
     write_alike(w, m, i, s);
     if (same) {
         size_t n = strlen(s->text);

@@ -326,7 +326,7 @@ static engine_set beyond(const struct work *w, bool above, double figure, double
 void work_wear(struct work *w)
 {
     double worst = 0;
-    engine_set fast, shrunk;
+    engine_set fast, shrunk, told = 0;
     char words[160];
     struct stand_out *s;
 
@@ -335,9 +335,12 @@ void work_wear(struct work *w)
             work_add_line(w, &w->f->notes, "How fast the gaps grow cannot be told: the odometer of this visit is not noted.");
         return;
     }
+    for (int i = 0; i < w->f->n_stand_outs; i++) /* unlike the others: told already */
+        if (w->f->stand_outs[i].kind == STAND_WEAR)
+            told |= w->f->stand_outs[i].cylinders;
     engine_wear(w);
     fast = !w->wear->hours && w->en->plug.electrode == ENGINE_NICKEL ? beyond(w, true, WEAR_NICKEL_BOUND_MM, &worst) : 0;
-    if (fast != 0) {
+    if ((fast & ~told) != 0) {
         s = add(w, fast, LEVEL_WATCH);
         s->value = MAYBE(worst);
         s->reference = MAYBE(WEAR_NICKEL_BOUND_MM);

@@ -370,6 +370,59 @@ static void states_follow_the_table(void **state)
     record_release(&r);
 }
 
+/* A reddish nose among tan ones: one finding, in words. */
+static void a_nose_is_told_once_and_in_words(void **state)
+{
+    static const double L[] = {70, 72, 69, 71, 40, 70};
+    struct record r = make(ENGINE_INLINE, "1 2 3 4 5 6", "1 5 3 6 2 4", 1);
+    struct findings f;
+    int n = 0;
+
+    (void)state;
+    put(&r, 0, NULL, L);
+    r.visits[0].readings[4].nose_b = MAYBE(1);
+    r.visits[0].readings[1].nose_a = MAYBE(24);
+    f = run(&r);
+    for (int i = 0; i < f.n_stand_outs; i++) {
+        const struct stand_out *s = &f.stand_outs[i];
+
+        n++;
+        if (s->cylinders == 16) {
+            assert_string_equal(s->measure, "nose.L");
+            assert_non_null(strstr(s->text, "It is darker, greyer or bluer."));
+        } else {
+            assert_int_equal(s->cylinders, 2);
+            assert_string_equal(s->measure, "nose.dE");
+            assert_non_null(strstr(s->text, "It is redder."));
+        }
+    }
+    assert_int_equal(n, 2);
+    findings_release(&f);
+    record_release(&r);
+}
+
+/* SAE J2012: P0300 + number is that cylinder's misfire; the number is a label, not a place. */
+static void a_code_names_its_cylinder(void **state)
+{
+    struct record r = make(ENGINE_V, "4 5 6 / 1 2 3", "1 4 2 5 3 6", 1);
+    struct findings f;
+    const struct stand_out *s;
+
+    (void)state;
+    text_copy(r.visits[0].codes[0], sizeof r.visits[0].codes[0], "P0304");
+    text_copy(r.visits[0].codes[1], sizeof r.visits[0].codes[1], "P0308");
+    r.visits[0].n_codes = 2;
+    f = run(&r);
+    s = find(&f, STAND_CONDITION, "code.P0304");
+    assert_non_null(s);
+    assert_int_equal(s->cylinders, 1); /* 4 is the front one of the first bank */
+    assert_string_equal(s->where, "cylinder 4");
+    assert_null(find(&f, STAND_CONDITION, "code.P0308"));
+    assert_true(has_line(&f.notes, "P0308"));
+    findings_release(&f);
+    record_release(&r);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -378,7 +431,8 @@ int main(void)
         cmocka_unit_test(what_was_not_measured_is_left_out),     cmocka_unit_test(a_difference_that_stays_is_the_engine),
         cmocka_unit_test(the_place_of_a_plug_is_named),          cmocka_unit_test(one_odd_amount_is_told),
         cmocka_unit_test(carried_oil_fades_along_the_order),     cmocka_unit_test(run_down_needs_a_clean_end),
-        cmocka_unit_test(states_follow_the_table),
+        cmocka_unit_test(states_follow_the_table),               cmocka_unit_test(a_nose_is_told_once_and_in_words),
+        cmocka_unit_test(a_code_names_its_cylinder),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
