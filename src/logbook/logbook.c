@@ -45,9 +45,36 @@ static bool refuse_network(const char *folder, struct err *e)
     return true;
 }
 
+/* A database of ours and what SQLite keeps beside it. */
+static void drop_database(const char *path)
+{
+    static const char *const endings[] = {"", "-wal", "-shm", "-journal"};
+    char name[1200];
+
+    for (size_t i = 0; i < sizeof endings / sizeof endings[0]; i++)
+        if (text_format(name, sizeof name, "%s%s", path, endings[i]))
+            unlink(name);
+}
+
+/* The name is on the disk, too; where a folder cannot be flushed, the system does it by and by. */
+static void flush_folder(const char *folder)
+{
+    int fd = open(folder, O_RDONLY | O_CLOEXEC);
+
+    if (fd >= 0) {
+        (void)fsync(fd);
+        close(fd);
+    }
+}
+
+static bool refuse_second(const char *folder, struct err *e)
+{
+    return err_set(e, ERR_BADARG, "%s holds a logbook already. Open it, or name another folder.", folder);
+}
+
 bool logbook_create(const char *folder, struct err *e)
 {
-    char path[1100], photos[1100], sql[96];
+    char path[1100], beside[1140], photos[1100], sql[96];
     struct logbook lb = {.can_write = true, .lock_fd = -1};
     int code;
     bool fine;
@@ -57,10 +84,13 @@ bool logbook_create(const char *folder, struct err *e)
     if (!db_path(folder, path, sizeof path, e) || !files_make_folder(folder, e) || !refuse_network(folder, e))
         return false;
     if (files_exists(path))
-        return err_set(e, ERR_BADARG, "%s holds a logbook already. Open it, or name another folder.", folder);
+        return refuse_second(folder, e);
     if (!files_join(photos, sizeof photos, folder, "photos") || !files_make_folder(photos, e))
         return false;
-    code = sqlite3_open_v2(path, &lb.db, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_NOMUTEX, NULL);
+    /* Made beside and renamed when whole: a stop in between leaves no logbook, not half of one. */
+    text_format(beside, sizeof beside, "%s.%ld.new", path, (long)getpid());
+    drop_database(beside);
+    code = sqlite3_open_v2(beside, &lb.db, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_NOMUTEX, NULL);
     if (code != SQLITE_OK) {
         logbook_db_error(&lb, code, "Making the logbook", e);
         sqlite3_close(lb.db);
@@ -70,9 +100,16 @@ bool logbook_create(const char *folder, struct err *e)
     fine = set_up(&lb, e) && logbook_db_exec(&lb, "BEGIN IMMEDIATE", "Making the logbook", e) &&
            logbook_db_schema(lb.db, e) && logbook_db_exec(&lb, sql, "Making the logbook", e) &&
            logbook_db_exec(&lb, "COMMIT", "Making the logbook", e);
-    sqlite3_close(lb.db);
-    if (!fine)
-        unlink(path);
+    sqlite3_close(lb.db); /* takes its journal in */
+    if (fine && link(beside, path) != 0) { /* unlike a rename, never over the logbook another one just made */
+        if (errno == EEXIST)
+            fine = refuse_second(folder, e);
+        else if (rename(beside, path) != 0) /* a file system without links */
+            fine = err_set_errno(e, ERR_IO, "The logbook %s cannot be made", path);
+    }
+    drop_database(beside);
+    if (fine)
+        flush_folder(folder);
     return fine;
 }
 

@@ -10,6 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/resource.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 #include "base/err.h"
@@ -401,6 +402,35 @@ static void a_full_disk_keeps_what_was_acknowledged(void **state)
     logbook_close(lb);
 }
 
+static void a_stop_while_it_is_made_leaves_no_half_logbook(void **state)
+{
+    char command[128];
+
+    (void)state;
+    for (int i = 0; i < 40; i++) {
+        struct logbook *lb;
+        struct err e = {0};
+        pid_t child = fork();
+
+        if (child == 0) {
+            logbook_create(folder, NULL);
+            _exit(0);
+        }
+        usleep((useconds_t)(i * 400));
+        kill(child, SIGKILL);
+        waitpid(child, NULL, 0);
+        lb = logbook_open(folder, LOGBOOK_WRITE, &e);
+        if (lb == NULL) {
+            if (!logbook_create(folder, &e))
+                fail_msg("stopped after %d us: %s", i * 400, e.text);
+            lb = again();
+        }
+        logbook_close(lb);
+        text_format(command, sizeof command, "rm -rf '%s'", folder);
+        assert_int_equal(system(command), 0);
+    }
+}
+
 int main(void)
 {
 #define TEST(name) cmocka_unit_test_setup_teardown(name, make_folder, drop_folder)
@@ -412,6 +442,7 @@ int main(void)
         TEST(done_lines_can_be_taken_back),
         TEST(random_edits_undo_as_they_should),
         TEST(a_full_disk_keeps_what_was_acknowledged),
+        TEST(a_stop_while_it_is_made_leaves_no_half_logbook),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
