@@ -16,6 +16,7 @@
 #include "base/err.h"
 #include "base/mem.h"
 #include "base/text.h"
+#include "logbook/cache.h"
 #include "logbook/logbook.h"
 #include "../help/help.h"
 
@@ -431,6 +432,48 @@ static void a_stop_while_it_is_made_leaves_no_half_logbook(void **state)
     }
 }
 
+static void a_cache_damaged_inside_starts_afresh(void **state)
+{
+    enum { N_BYTES = 20000, N = 40 };
+    unsigned char *picture = mem_alloc(N_BYTES, 1), *jpeg;
+    struct cache *c = cache_open(folder);
+    char path[128], name[65];
+    size_t n;
+    FILE *f;
+    int n_kept = 0;
+
+    (void)state;
+    for (int i = 0; i < N; i++) {
+        text_format(name, sizeof name, "%064d", i);
+        cache_put(c, name, CACHE_THUMB, 1, picture, N_BYTES);
+    }
+    cache_close(c);
+    text_format(path, sizeof path, "%s/cache.db", folder);
+    f = fopen(path, "r+b");
+    assert_non_null(f);
+    for (long at = 4096; at < 400000; at += 4096) { /* the header page stays whole: opening goes well */
+        fseek(f, at, SEEK_SET);
+        fwrite("rubbish rubbish rubbish rubbish ", 1, 32, f);
+    }
+    fclose(f);
+    c = cache_open(folder);
+    for (int i = 100; i < 110; i++) {
+        text_format(name, sizeof name, "%064d", i);
+        cache_put(c, name, CACHE_THUMB, 1, picture, N_BYTES);
+        if (cache_get(c, name, CACHE_THUMB, 1, &jpeg, &n)) {
+            n_kept++;
+            free(jpeg);
+        }
+    }
+    assert_int_equal(n_kept, 10);
+    cache_close(c);
+    c = cache_open(folder); /* and they are on the disk, not in memory */
+    assert_true(cache_get(c, name, CACHE_THUMB, 1, &jpeg, &n));
+    free(jpeg);
+    cache_close(c);
+    free(picture);
+}
+
 int main(void)
 {
 #define TEST(name) cmocka_unit_test_setup_teardown(name, make_folder, drop_folder)
@@ -443,6 +486,7 @@ int main(void)
         TEST(random_edits_undo_as_they_should),
         TEST(a_full_disk_keeps_what_was_acknowledged),
         TEST(a_stop_while_it_is_made_leaves_no_half_logbook),
+        TEST(a_cache_damaged_inside_starts_afresh),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
