@@ -188,8 +188,81 @@ static bool check_database(struct logbook *lb, struct logbook_report *out, struc
     return fine;
 }
 
-/* Every field's value must be the one its last edit left. */
-static bool check_log(struct logbook *lb, struct logbook_report *out, struct err *e)
+/* Whether what the log says last of a field stands in the table. */
+static bool same_as_logged(struct logbook *lb, sqlite3_value *logged, const char *table, const char *row, const char *column, bool *same, struct err *e)
+{
+    static const char is_same[] = "SELECT ?1 IS ?2 AND typeof(?1) = typeof(?2)";
+    int at = logbook_db_column(table, column);
+    sqlite3_stmt *get, *q;
+    bool there;
+
+    *same = false;
+    if (at < 0)
+        return true;
+    get = logbook_db_peek(lb, at, row, &there, e);
+    q = get != NULL ? logbook_db_prepare(lb, is_same, e) : NULL;
+    if (q == NULL)
+        return false;
+    if (there)
+        sqlite3_bind_value(q, 1, sqlite3_column_value(get, 0));
+    else if (strcmp(column, "gone") == 0)
+        sqlite3_bind_int(q, 1, 1); /* a row that is not there counts as taken away */
+    sqlite3_bind_value(q, 2, logged);
+    logbook_db_done(get);
+    if (!logbook_db_step(lb, q, &there, e))
+        return false;
+    *same = sqlite3_column_int(q, 0) != 0;
+    logbook_db_done(q);
+    return true;
+}
+
+struct logged {
+    char table[24], row[UUID_BYTES], column[32];
+};
+
+/* Nothing was taken out or changed beside the log. */
+static bool check_lost(struct logbook *lb, struct logbook_report *out, struct err *e)
+{
+    static const char sql[] = "SELECT e.tbl, e.row, e.col, e.new FROM edit e JOIN change c ON c.seq = e.change"
+                              " ORDER BY e.row, e.col, e.tbl, c.clock, c.device, e.seq";
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
+    struct logged last = {"", "", ""};
+    sqlite3_value *value = NULL;
+    int n_bad = 0;
+    bool row, fine = q != NULL;
+
+    for (row = fine; row;) {
+        struct logged now = {"", "", ""};
+
+        row = logbook_db_next(lb, q, &fine, e);
+        if (row) {
+            logbook_db_text(q, 0, now.table, sizeof now.table);
+            logbook_db_text(q, 1, now.row, sizeof now.row);
+            logbook_db_text(q, 2, now.column, sizeof now.column);
+        }
+        /* the last edit of a field is the one before another field's */
+        if (fine && value != NULL && (strcmp(now.row, last.row) != 0 || strcmp(now.column, last.column) != 0 || strcmp(now.table, last.table) != 0)) {
+            bool same;
+
+            fine = same_as_logged(lb, value, last.table, last.row, last.column, &same, e);
+            if (fine && !same && ++n_bad <= 5)
+                trouble(out, "The edit log has another value of %s.%s (row %s).\n", last.table, last.column, last.row);
+        }
+        if (!fine)
+            break;
+        sqlite3_value_free(value);
+        value = row ? sqlite3_value_dup(sqlite3_column_value(q, 3)) : NULL;
+        last = now;
+    }
+    if (n_bad > 5)
+        trouble(out, "So it is with %d more fields.\n", n_bad - 5);
+    logbook_db_done(q);
+    sqlite3_value_free(value);
+    return fine;
+}
+
+/* A value that no edit set came in beside the log. */
+static bool check_unlogged(struct logbook *lb, struct logbook_report *out, struct err *e)
 {
     size_t n;
     const struct logbook_column *c = logbook_columns(&n);
@@ -197,19 +270,21 @@ static bool check_log(struct logbook *lb, struct logbook_report *out, struct err
     out->n_edits = (int)logbook_db_pragma(lb, "SELECT count(*) FROM edit");
     for (size_t i = 0; i < n; i++) {
         sqlite3_stmt *q = NULL;
-        char sql[700], what[80];
+        char sql[400];
+        bool row;
 
         snprintf(sql, sizeof sql,
-                 "SELECT count(*) FROM %s t WHERE t.%s IS NOT NULL AND NOT ('%s' = 'gone' AND t.%s = 1) AND t.%s IS NOT"
-                 " (SELECT e.new FROM edit e JOIN change ch ON ch.seq = e.change WHERE e.row = t.id AND e.col = '%s' AND e.tbl = '%s'"
-                 " ORDER BY ch.clock DESC, ch.device DESC, e.seq DESC LIMIT 1)",
-                 c[i].table, c[i].column, c[i].column, c[i].column, c[i].column, c[i].column, c[i].table);
+                 "SELECT count(*) FROM %s t WHERE t.%s IS NOT %s AND NOT EXISTS"
+                 " (SELECT 1 FROM edit e WHERE e.row = t.id AND e.col = '%s' AND e.tbl = '%s')",
+                 c[i].table, c[i].column, strcmp(c[i].column, "gone") == 0 ? "1" : "NULL", c[i].column, c[i].table);
         if (sqlite3_prepare_v2(lb->db, sql, -1, &q, NULL) != SQLITE_OK)
             return logbook_db_error(lb, sqlite3_errcode(lb->db), "Checking the edit log", e);
-        if (sqlite3_step(q) == SQLITE_ROW && sqlite3_column_int(q, 0) > 0) {
-            snprintf(what, sizeof what, "%s.%s (%d)", c[i].table, c[i].column, sqlite3_column_int(q, 0));
-            trouble(out, "Fields that differ from the edit log: %s\n", what);
+        if (!logbook_db_step(lb, q, &row, e)) {
+            sqlite3_finalize(q);
+            return false;
         }
+        if (row && sqlite3_column_int(q, 0) > 0)
+            trouble(out, "Values of %s.%s that no edit set: %d.\n", c[i].table, c[i].column, sqlite3_column_int(q, 0));
         sqlite3_finalize(q);
     }
     return true;
@@ -267,5 +342,5 @@ bool logbook_verify(struct logbook *lb, struct logbook_report *out, struct err *
 {
     memset(out, 0, sizeof *out);
     out->sound = true;
-    return check_database(lb, out, e) && check_log(lb, out, e) && check_photos(lb, out, e);
+    return check_database(lb, out, e) && check_lost(lb, out, e) && check_unlogged(lb, out, e) && check_photos(lb, out, e);
 }

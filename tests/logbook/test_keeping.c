@@ -1,11 +1,12 @@
-/* Keeping what was noted: through renumbering, through random edits, undos and restarts, and on a
- * full disk. */
+/* Keeping what was noted: through renumbering, against harm done beside the program, through random
+ * edits, undos and restarts, through a stop in the middle, and on a full disk. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
 #include <cmocka.h>
 #include <signal.h>
+#include <sqlite3.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -14,6 +15,7 @@
 #include <unistd.h>
 
 #include "base/err.h"
+#include "base/files.h"
 #include "base/mem.h"
 #include "base/text.h"
 #include "logbook/cache.h"
@@ -356,7 +358,7 @@ static void random_edits_undo_as_they_should(void **state)
     logbook_close(lb);
 }
 
-/* ---- full disks ---- */
+/* ---- stops, full disks, damage ---- */
 
 static void a_full_disk_keeps_what_was_acknowledged(void **state)
 {
@@ -474,6 +476,57 @@ static void a_cache_damaged_inside_starts_afresh(void **state)
     free(picture);
 }
 
+/* Harm is done with SQLite itself, beside the program. */
+static void verify_finds_what_was_done_beside_the_log(void **state)
+{
+    static const char *const harm[] = {"UPDATE reading SET gap_um = 7",
+                                       "UPDATE reading SET gap_um = NULL",
+                                       "UPDATE reading SET nose_L = 71.5",
+                                       "DELETE FROM observation",
+                                       "UPDATE reading SET gone = 1",
+                                       "PRAGMA foreign_keys = OFF; DELETE FROM visit",
+                                       "DELETE FROM edit WHERE col = 'note'",
+                                       "INSERT INTO fact (id, gone, label) VALUES ('x', 0, 'sump')"};
+    char path[128], copy[140], engine_id[UUID_BYTES], visit_id[UUID_BYTES];
+    struct engine row = v8(IN_ROW);
+    struct logbook_report report;
+    struct err e = {0};
+    struct logbook *lb = fresh();
+
+    (void)state;
+    note_five(lb, &row, engine_id, visit_id);
+    assert_true(logbook_begin(lb, "No photo", &e)); /* so that nothing but the harm is told */
+    {
+        char photo[UUID_BYTES], sha[65] = "";
+
+        memset(sha, 'a', 64);
+        logbook_photo_id(visit_id, sha, photo);
+        assert_true(logbook_remove(lb, "photo", photo, &e));
+    }
+    commit(lb);
+    assert_true(logbook_verify(lb, &report, &e));
+    assert_true(report.sound);
+    logbook_close(lb);
+    text_format(path, sizeof path, "%s/logbook.db", folder);
+    text_format(copy, sizeof copy, "%s/whole.db", folder);
+    assert_true(files_copy(path, copy, &e));
+    for (size_t i = 0; i < sizeof harm / sizeof harm[0]; i++) {
+        sqlite3 *db;
+
+        assert_true(files_copy(copy, path, &e));
+        assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
+        if (sqlite3_exec(db, harm[i], NULL, NULL, NULL) != SQLITE_OK)
+            fail_msg("%s: %s", harm[i], sqlite3_errmsg(db));
+        sqlite3_close(db);
+        lb = logbook_open(folder, LOGBOOK_READ, &e);
+        assert_non_null(lb);
+        assert_true(logbook_verify(lb, &report, &e));
+        if (report.sound)
+            fail_msg("not found: %s", harm[i]);
+        logbook_close(lb);
+    }
+}
+
 int main(void)
 {
 #define TEST(name) cmocka_unit_test_setup_teardown(name, make_folder, drop_folder)
@@ -487,6 +540,7 @@ int main(void)
         TEST(a_full_disk_keeps_what_was_acknowledged),
         TEST(a_stop_while_it_is_made_leaves_no_half_logbook),
         TEST(a_cache_damaged_inside_starts_afresh),
+        TEST(verify_finds_what_was_done_beside_the_log),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
