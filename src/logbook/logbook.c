@@ -183,6 +183,31 @@ static void take_window_lock(struct logbook *lb)
     lb->can_write = false;
 }
 
+/* WAL needs its shared file also for reading, so the database is opened for writing where that is
+ * possible. In a folder one may not write, with no journal beside it, nobody is writing: it is read as it stands. */
+static int open_database(struct logbook *lb, const char *path)
+{
+    struct text uri = {0};
+    char journal[1200];
+    int code;
+
+    if (access(path, W_OK) == 0 && access(lb->folder, W_OK) == 0)
+        return sqlite3_open_v2(path, &lb->db, SQLITE_OPEN_READWRITE | SQLITE_OPEN_NOMUTEX, NULL);
+    text_format(journal, sizeof journal, "%s-wal", path);
+    if (files_exists(journal))
+        return sqlite3_open_v2(path, &lb->db, SQLITE_OPEN_READONLY | SQLITE_OPEN_NOMUTEX, NULL);
+    text_add(&uri, path[0] == '/' ? "file://" : "file:");
+    for (const char *c = path; *c != '\0'; c++)
+        if (strchr("%?#", *c) != NULL)
+            text_addf(&uri, "%%%02X", (unsigned)*c);
+        else
+            text_add_char(&uri, *c);
+    text_add(&uri, "?immutable=1");
+    code = sqlite3_open_v2(text_get(&uri), &lb->db, SQLITE_OPEN_READONLY | SQLITE_OPEN_NOMUTEX | SQLITE_OPEN_URI, NULL);
+    text_release(&uri);
+    return code;
+}
+
 struct logbook *logbook_open(const char *folder, enum logbook_mode mode, struct err *e)
 {
     struct logbook *lb;
@@ -217,10 +242,9 @@ struct logbook *logbook_open(const char *folder, enum logbook_mode mode, struct 
         lb->can_write = false;
         text_copy(lb->why, sizeof lb->why, "Reading only: the logbook lies on a network file system.");
     }
-    if (lb->can_write && access(path, W_OK) != 0) {
+    if (lb->can_write && (access(path, W_OK) != 0 || access(folder, W_OK) != 0)) {
         if (mode == LOGBOOK_WRITE) {
-            errno = EACCES;
-            err_set_errno(e, ERR_READONLY, "Cannot write %s", path);
+            err_set(e, ERR_READONLY, "The logbook %s cannot be written: no permission. Check who owns the folder.", folder);
             logbook_close(lb);
             return NULL;
         }
@@ -229,8 +253,7 @@ struct logbook *logbook_open(const char *folder, enum logbook_mode mode, struct 
     }
     if (mode == LOGBOOK_WINDOW && lb->can_write)
         take_window_lock(lb);
-    /* WAL needs its shared file also for reading, so it is opened for writing where that is possible. */
-    code = sqlite3_open_v2(path, &lb->db, (access(path, W_OK) == 0 ? SQLITE_OPEN_READWRITE : SQLITE_OPEN_READONLY) | SQLITE_OPEN_NOMUTEX, NULL);
+    code = open_database(lb, path);
     if (code != SQLITE_OK) {
         logbook_db_error(lb, code, "Opening the logbook", e);
         logbook_close(lb);

@@ -11,6 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/resource.h>
+#include <sys/stat.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -527,6 +528,70 @@ static void verify_finds_what_was_done_beside_the_log(void **state)
     }
 }
 
+/* ---- no permission ---- */
+
+/* In a child, as a user who may not write (root drops to another one): 0, or the line that failed. */
+static int without_permission(void)
+{
+    struct logbook_report report;
+    struct err e = {0};
+    struct logbook *lb;
+    char other[128], copy[128], engine[UUID_BYTES];
+
+    if (geteuid() == 0 && (setgid(65534) != 0 || setuid(65534) != 0))
+        return __LINE__;
+    lb = logbook_open(folder, LOGBOOK_READ, &e);
+    if (lb == NULL || !logbook_find_engine(lb, "", engine, &e) || !logbook_verify(lb, &report, &e) || strcmp(report.text, "The photo  is missing.\n") != 0)
+        return __LINE__;
+    text_format(copy, sizeof copy, "%s/copy.db", folder);
+    if (logbook_backup(lb, copy, &e) || strstr(e.text, "cannot be written") == NULL)
+        return __LINE__;
+    if (logbook_begin(lb, "Edit", &e) || strstr(e.text, "Nothing was changed.") == NULL)
+        return __LINE__;
+    logbook_close(lb);
+    if (logbook_open(folder, LOGBOOK_WRITE, &e) != NULL || e.code != ERR_READONLY || strstr(e.text, "no permission") == NULL)
+        return __LINE__;
+    lb = logbook_open(folder, LOGBOOK_WINDOW, &e);
+    if (lb == NULL || logbook_can_write(lb) || strcmp(logbook_why_read_only(lb), "Reading only: no permission to write the logbook.") != 0)
+        return __LINE__;
+    logbook_close(lb);
+    text_format(other, sizeof other, "%s/other", folder);
+    if (logbook_create(other, &e) || strstr(e.text, "ermission") == NULL)
+        return __LINE__;
+    return 0;
+}
+
+static void a_folder_one_may_not_write_is_read_and_said(void **state)
+{
+    char engine_id[UUID_BYTES], visit_id[UUID_BYTES], path[128];
+    struct engine row = v8(IN_ROW);
+    struct logbook *lb = fresh();
+    pid_t child;
+    int status;
+
+    (void)state;
+    note_five(lb, &row, engine_id, visit_id);
+    logbook_close(lb);
+    text_format(path, sizeof path, "%s/logbook.db", folder);
+    assert_int_equal(chmod(path, 0444), 0);
+    assert_int_equal(chmod(folder, 0555), 0);
+    child = fork();
+    if (child == 0) {
+        int line = without_permission();
+
+        if (line != 0)
+            fprintf(stderr, "tests/logbook/test_keeping.c:%d\n", line);
+        _exit(line != 0);
+    }
+    waitpid(child, &status, 0);
+    chmod(folder, 0755);
+    assert_true(WIFEXITED(status) && WEXITSTATUS(status) == 0);
+    assert_int_equal(chmod(path, 0644), 0);
+    lb = again();
+    expect_on(lb, engine_id, visit_id, "5");
+    logbook_close(lb);
+}
+
 int main(void)
 {
 #define TEST(name) cmocka_unit_test_setup_teardown(name, make_folder, drop_folder)
@@ -539,6 +604,7 @@ int main(void)
         TEST(random_edits_undo_as_they_should),
         TEST(a_full_disk_keeps_what_was_acknowledged),
         TEST(a_stop_while_it_is_made_leaves_no_half_logbook),
+        TEST(a_folder_one_may_not_write_is_read_and_said),
         TEST(a_cache_damaged_inside_starts_afresh),
         TEST(verify_finds_what_was_done_beside_the_log),
     };
