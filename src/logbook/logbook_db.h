@@ -105,6 +105,10 @@ bool logbook_db_put_index(struct logbook *lb, const char *table, const char *row
 bool logbook_db_index_touched(struct logbook *lb, struct err *e);
 
 /* ---- visits and engines ---- */
+/* The one order of an engine's visits; v is "" or the table's name with its dot. One without a date is
+ * just being written: it is the latest. */
+#define LOGBOOK_OLDEST_FIRST(v) " ORDER BY " v "date IS NULL, " v "date, " v "id"
+#define LOGBOOK_LATEST_FIRST(v) " ORDER BY " v "date IS NULL DESC, " v "date DESC, " v "id DESC"
 /* Writes what differs between two states of a visit, each told in the words of its engine. */
 bool logbook_db_change_visit(struct logbook *lb, const char *id, const struct engine *was_en, const struct visit *was,
                              const struct engine *en, const struct visit *v, struct err *e);

@@ -250,8 +250,8 @@ bool logbook_list_engines(struct logbook *lb, struct arena *a, struct logbook_en
         " (SELECT count(*) FROM photo p JOIN visit v ON v.id = p.visit WHERE v.engine = e.id AND v.gone = 0 AND p.gone = 0),"
         " (SELECT s.text FROM step s WHERE s.visit = last.id AND s.gone = 0 AND s.state <> 'done' ORDER BY s.sort LIMIT 1)"
         " FROM engine e LEFT JOIN visit last ON last.id ="
-        "  (SELECT v.id FROM visit v WHERE v.engine = e.id AND v.gone = 0 ORDER BY v.date DESC, v.id DESC LIMIT 1)"
-        " WHERE e.gone = 0 ORDER BY last.date IS NULL, last.date DESC, e.id DESC";
+        "  (SELECT v.id FROM visit v WHERE v.engine = e.id AND v.gone = 0" LOGBOOK_LATEST_FIRST("v.") " LIMIT 1)"
+        " WHERE e.gone = 0 ORDER BY last.id IS NULL, last.date IS NULL DESC, last.date DESC, e.id DESC";
     void *items;
     bool fine = logbook_db_list(lb, sql, NULL, read_listed, sizeof(struct logbook_engine), a, &items, n, e);
 

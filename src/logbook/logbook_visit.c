@@ -579,7 +579,7 @@ bool logbook_list_visits(struct logbook *lb, const char *engine_id, struct arena
         " (SELECT count(*) FROM reading r WHERE r.visit = v.id AND r.gone = 0),"
         " (SELECT count(*) FROM photo p WHERE p.visit = v.id AND p.gone = 0),"
         " (SELECT count(*) FROM photo p WHERE p.visit = v.id AND p.gone = 0 AND p.cylinder IS NULL)"
-        " FROM visit v WHERE v.engine = ?1 AND v.gone = 0 ORDER BY v.date IS NULL, v.date, v.id";
+        " FROM visit v WHERE v.engine = ?1 AND v.gone = 0" LOGBOOK_OLDEST_FIRST("v.");
     void *items;
     bool fine = logbook_db_list(lb, sql, engine_id, read_listed, sizeof(struct logbook_visit), a, &items, n, e);
 
@@ -589,7 +589,7 @@ bool logbook_list_visits(struct logbook *lb, const char *engine_id, struct arena
 
 bool logbook_load_record(struct logbook *lb, const char *engine_id, const char *visit_id, struct record *out, struct err *e)
 {
-    static const char sql[] = "SELECT " VISIT_COLUMNS " FROM visit WHERE engine = ?1 AND gone = 0 ORDER BY date IS NULL, date, id";
+    static const char sql[] = "SELECT " VISIT_COLUMNS " FROM visit WHERE engine = ?1 AND gone = 0" LOGBOOK_OLDEST_FIRST("");
     sqlite3_stmt *q;
     bool fine, found = visit_id == NULL;
 

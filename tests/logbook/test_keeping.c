@@ -592,6 +592,33 @@ static void a_folder_one_may_not_write_is_read_and_said(void **state)
     logbook_close(lb);
 }
 
+static void the_latest_visit_is_the_same_everywhere(void **state)
+{
+    struct engine row = v8(IN_ROW);
+    struct visit *v = mem_alloc(1, sizeof *v);
+    char engine_id[UUID_BYTES], visit_id[UUID_BYTES], undated[UUID_BYTES], found[UUID_BYTES];
+    struct arena *a = arena_create();
+    struct logbook_engine *engines;
+    struct logbook *lb = fresh();
+    struct err e = {0};
+    size_t n;
+
+    (void)state;
+    note_five(lb, &row, engine_id, visit_id);
+    uuid_make(undated);
+    visit_init(v, &row);
+    assert_true(logbook_begin(lb, "No date", &e));
+    assert_true(logbook_put_visit(lb, undated, engine_id, &row, v, &e));
+    commit(lb);
+    assert_true(logbook_find_visit(lb, engine_id, "", found, &e));
+    assert_true(logbook_list_engines(lb, a, &engines, &n, &e));
+    assert_string_equal(found, undated);
+    assert_string_equal(engines[0].last_visit, undated);
+    free(v);
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
 int main(void)
 {
 #define TEST(name) cmocka_unit_test_setup_teardown(name, make_folder, drop_folder)
@@ -607,6 +634,7 @@ int main(void)
         TEST(a_folder_one_may_not_write_is_read_and_said),
         TEST(a_cache_damaged_inside_starts_afresh),
         TEST(verify_finds_what_was_done_beside_the_log),
+        TEST(the_latest_visit_is_the_same_everywhere),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
