@@ -115,7 +115,7 @@ bool logbook_backup(struct logbook *lb, const char *file, struct err *e)
     sqlite3 *to = NULL;
     sqlite3_backup *b;
     char beside[1400];
-    int code;
+    int code, finished;
 
     if (files_exists(file))
         return err_set(e, ERR_BADARG, "%s is there already; name a new file.", file);
@@ -125,17 +125,19 @@ bool logbook_backup(struct logbook *lb, const char *file, struct err *e)
     if (code == SQLITE_OK) {
         b = sqlite3_backup_init(to, "main", lb->db, "main");
         if (b != NULL) {
-            do
-                code = sqlite3_backup_step(b, 256);
-            while (code == SQLITE_OK || code == SQLITE_BUSY || code == SQLITE_LOCKED);
-            sqlite3_backup_finish(b);
-            code = sqlite3_errcode(to);
+            /* In one go: taken by parts, it would begin again with every edit of somebody else. */
+            code = sqlite3_backup_step(b, -1);
+            finished = sqlite3_backup_finish(b);
+            code = code == SQLITE_DONE ? finished : code;
         } else {
             code = sqlite3_errcode(to);
         }
     }
     if (code != SQLITE_OK) {
-        err_set(e, ERR_IO, "The copy %s cannot be written: %s.", file, to != NULL ? sqlite3_errmsg(to) : sqlite3_errstr(code));
+        if ((code & 0xFF) == SQLITE_BUSY || (code & 0xFF) == SQLITE_LOCKED)
+            err_set(e, ERR_BUSY, "The copy %s was not made: another program holds %s just now. Wait a moment and try again.", file, lb->folder);
+        else
+            err_set(e, ERR_IO, "The copy %s cannot be written: %s. Check the permissions and the room on its disk.", file, sqlite3_errstr(code));
         sqlite3_close(to);
         unlink(beside);
         return false;
