@@ -448,7 +448,7 @@ static bool set_visit(struct session *s, const struct action *a, struct err *e)
     } else if (strcmp(a->column, "fuel") == 0) {
         v->fuel = words_find(WORDS_FUEL, a->text);
     }
-    fine = fine && logbook_begin(s->lb, label, e) && logbook_put_visit(s->lb, s->visit_id, s->engine_id, engine(s), v, e) && logbook_commit(s->lb, e);
+    fine = fine && logbook_begin(s->lb, label, e) && logbook_change_visit(s->lb, s->visit_id, engine(s), record_current(&s->record), v, e) && logbook_commit(s->lb, e);
     free(v);
     return fine;
 }

@@ -89,14 +89,18 @@ bool logbook_keep_last(struct logbook *lb, struct err *e);
  * orders follow their label (a label that is new takes over the place); a cylinder or plug position
  * that would vanish with something noted on it is refused. */
 bool logbook_put_engine(struct logbook *lb, const char *id, const struct engine *en, struct err *e);
-/* date, odometer, complaint … everything of the visit but its readings. */
+/* date, odometer, complaint … everything of the visit but its readings; work done that *v does not name
+ * is taken away. */
 bool logbook_put_visit(struct logbook *lb, const char *id, const char *engine_id, const struct engine *en,
                        const struct visit *v, struct err *e);
+/* The same of a visit that was loaded as *was and became *v: only what differs is written, so that what a
+ * command wrote beside an open window stays. */
+bool logbook_change_visit(struct logbook *lb, const char *id, const struct engine *en, const struct visit *was, const struct visit *v, struct err *e);
 /* Row id of a plug's reading: the same on every device. */
 void logbook_reading_id(const char *visit_id, int cylinder, int position, char id[UUID_BYTES]);
 /* Makes the reading's row if need be. */
 bool logbook_touch_reading(struct logbook *lb, const char *visit_id, int cylinder, int position, char id[UUID_BYTES], struct err *e);
-/* Whole reading, as it is in memory. */
+/* Whole reading, as it is in memory. A plug that is known keeps its name. */
 bool logbook_put_reading(struct logbook *lb, const char *visit_id, const struct reading *r, struct err *e);
 /* One sign; amount AMOUNT_UNSEEN takes the note away. The zone counts as looked at. */
 bool logbook_note_sign(struct logbook *lb, const char *visit_id, int cylinder, int position, enum sign s, int amount, struct err *e);

@@ -185,6 +185,19 @@ bool logbook_put_visit(struct logbook *lb, const char *id, const char *engine_id
     return fine && put_done(lb, id, en, NULL, en, v, e);
 }
 
+bool logbook_change_visit(struct logbook *lb, const char *id, const struct engine *en, const struct visit *was, const struct visit *v, struct err *e)
+{
+    if (!logbook_is_there(lb, "visit", id)) {
+        struct err why;
+
+        err_set(&why, ERR_NOTFOUND, "This visit was taken out meanwhile; nothing was changed.");
+        if (e != NULL)
+            *e = why;
+        return logbook_db_fail(lb, &why);
+    }
+    return logbook_db_change_visit(lb, id, en, was, en, v, e);
+}
+
 bool logbook_db_change_visit(struct logbook *lb, const char *id, const struct engine *was_en, const struct visit *was,
                              const struct engine *en, const struct visit *v, struct err *e)
 {
@@ -239,9 +252,30 @@ static bool put_word(struct logbook *lb, const char *row, const char *column, en
     return put_text(lb, "reading", row, column, words_id(list, value), e);
 }
 
+/* The part a reading names, made when it is new: by its id, or by its name, which within an engine is one
+ * plug. A part that is there keeps its name: a reading tells which plug it was, it does not rename it. */
+static bool put_plug(struct logbook *lb, const char *visit_id, const struct reading *r, char part[UUID_BYTES], struct err *e)
+{
+    char engine[UUID_BYTES], owner[UUID_BYTES], name[64];
+
+    part[0] = '\0';
+    if (r->plug_name[0] == '\0' && !uuid_is_valid(r->plug_id))
+        return true;
+    logbook_get_text(lb, "visit", visit_id, "engine", engine, sizeof engine);
+    if (!uuid_is_valid(r->plug_id))
+        uuid_from_parts(part, "part", engine, "plug", r->plug_name);
+    else if (logbook_get_text(lb, "part", r->plug_id, "engine", owner, sizeof owner) && strcmp(owner, engine) != 0)
+        uuid_from_parts(part, "part", engine, "plug", r->plug_id); /* a copy of another engine's plug */
+    else
+        text_copy(part, UUID_BYTES, r->plug_id);
+    return logbook_set_int(lb, "part", part, "gone", 0, e) && logbook_set_text(lb, "part", part, "engine", engine, e) &&
+           logbook_set_text(lb, "part", part, "kind", "plug", e) &&
+           (logbook_get_text(lb, "part", part, "name", name, sizeof name) || put_text(lb, "part", part, "name", r->plug_name, e));
+}
+
 bool logbook_put_reading(struct logbook *lb, const char *visit_id, const struct reading *r, struct err *e)
 {
-    char id[UUID_BYTES], heard[200] = "", part[UUID_BYTES] = "";
+    char id[UUID_BYTES], heard[200] = "", part[UUID_BYTES];
     int n;
     const struct word *words = words_rows(WORDS_LEAK_HEARD, &n);
 
@@ -256,18 +290,8 @@ bool logbook_put_reading(struct logbook *lb, const char *visit_id, const struct 
     for (int s = 0; s < SIGN_COUNT; s++)
         if (!logbook_db_put_amount(lb, id, (enum sign)s, r->amount[s], e))
             return false;
-    if (r->plug_name[0] != '\0') { /* a plug known by its name only: the same name is the same plug of this engine */
-        char engine[UUID_BYTES];
-
-        logbook_get_text(lb, "visit", visit_id, "engine", engine, sizeof engine);
-        if (uuid_is_valid(r->plug_id))
-            text_copy(part, sizeof part, r->plug_id);
-        else
-            uuid_from_parts(part, "part", engine, "plug", r->plug_name);
-        if (!logbook_set_int(lb, "part", part, "gone", 0, e) || !logbook_set_text(lb, "part", part, "engine", engine, e) ||
-            !logbook_set_text(lb, "part", part, "kind", "plug", e) || !logbook_set_text(lb, "part", part, "name", r->plug_name, e))
-            return false;
-    }
+    if (!put_plug(lb, visit_id, r, part, e))
+        return false;
     return put_word(lb, id, "threads_turns", WORDS_TURNS, r->threads_turns, e) &&
            logbook_db_put_index(lb, "reading", id, "dries", r->dries == 0 ? -1 : r->dries == 1, e) &&
            logbook_db_put_index(lb, "reading", id, "as_book", r->as_book == 0 ? -1 : r->as_book == 1, e) &&

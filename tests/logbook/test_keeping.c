@@ -477,6 +477,75 @@ static void a_cache_damaged_inside_starts_afresh(void **state)
     free(picture);
 }
 
+/* The window holds a visit in memory while a command writes beside it. */
+static void a_stale_copy_writes_only_what_it_changed(void **state)
+{
+    struct logbook *lb = fresh();
+    struct engine row = v8(IN_ROW);
+    char engine_id[UUID_BYTES], visit_id[UUID_BYTES];
+    struct record window, command;
+    struct visit *now = mem_alloc(1, sizeof *now);
+    struct err e = {0};
+
+    (void)state;
+    note_five(lb, &row, engine_id, visit_id);
+    assert_true(logbook_load_record(lb, engine_id, NULL, &window, &e) && logbook_load_record(lb, engine_id, NULL, &command, &e));
+    text_copy(command.visits[0].notes, sizeof command.visits[0].notes, "coil pack looks new");
+    assert_true(visit_parse_done(&row, "replaced:plug:all", &command.visits[0].done[1], &e));
+    command.visits[0].n_done = 2;
+    assert_true(logbook_begin(lb, "Command", &e) && logbook_put_visit(lb, visit_id, engine_id, &row, &command.visits[0], &e));
+    commit(lb);
+    *now = window.visits[0];
+    text_copy(now->date, sizeof now->date, "2026-06-15");
+    now->n_done = 0;
+    assert_true(logbook_begin(lb, "Window", &e) && logbook_change_visit(lb, visit_id, &row, &window.visits[0], now, &e));
+    commit(lb);
+    record_release(&command);
+    assert_true(logbook_load_record(lb, engine_id, NULL, &command, &e));
+    assert_string_equal(command.visits[0].date, "2026-06-15");
+    assert_string_equal(command.visits[0].notes, "coil pack looks new");
+    assert_int_equal(command.visits[0].n_done, 1); /* the window took back its own line only */
+    assert_true(command.visits[0].done[0].all);
+    assert_true(logbook_begin(lb, "Taken out", &e) && logbook_remove(lb, "visit", visit_id, &e));
+    commit(lb);
+    assert_true(logbook_begin(lb, "Window", &e));
+    assert_false(logbook_change_visit(lb, visit_id, &row, &window.visits[0], now, &e));
+    assert_false(logbook_commit(lb, &e));
+    assert_string_equal(e.text, "This visit was taken out meanwhile; nothing was changed.");
+    free(now);
+    record_release(&command);
+    record_release(&window);
+    logbook_close(lb);
+}
+
+static void a_reading_does_not_rename_its_plug(void **state)
+{
+    struct logbook *lb = fresh();
+    struct engine row = v8(IN_ROW);
+    char engine_id[UUID_BYTES], visit_id[UUID_BYTES], other_engine[UUID_BYTES], other_visit[UUID_BYTES], name[64], plug[UUID_BYTES];
+    struct reading r;
+    struct err e = {0};
+
+    (void)state;
+    note_five(lb, &row, engine_id, visit_id);
+    note_five(lb, &row, other_engine, other_visit);
+    reading_init(&r, 0, 0);
+    uuid_make(r.plug_id);
+    text_copy(r.plug_name, sizeof r.plug_name, "D1");
+    assert_true(logbook_begin(lb, "First", &e) && logbook_put_reading(lb, visit_id, &r, &e));
+    text_copy(r.plug_name, sizeof r.plug_name, "another");
+    assert_true(logbook_put_reading(lb, visit_id, &r, &e) && logbook_put_reading(lb, other_visit, &r, &e));
+    commit(lb);
+    assert_true(logbook_get_text(lb, "part", r.plug_id, "name", name, sizeof name));
+    assert_string_equal(name, "D1");
+    assert_true(logbook_get_text(lb, "part", r.plug_id, "engine", plug, sizeof plug));
+    assert_string_equal(plug, engine_id); /* the other engine has a plug of its own */
+    logbook_reading_id(other_visit, 0, 0, plug);
+    assert_true(logbook_get_text(lb, "reading", plug, "plug", name, sizeof name));
+    assert_string_not_equal(name, r.plug_id);
+    logbook_close(lb);
+}
+
 /* Harm is done with SQLite itself, beside the program. */
 static void verify_finds_what_was_done_beside_the_log(void **state)
 {
@@ -633,6 +702,8 @@ int main(void)
         TEST(a_stop_while_it_is_made_leaves_no_half_logbook),
         TEST(a_folder_one_may_not_write_is_read_and_said),
         TEST(a_cache_damaged_inside_starts_afresh),
+        TEST(a_stale_copy_writes_only_what_it_changed),
+        TEST(a_reading_does_not_rename_its_plug),
         TEST(verify_finds_what_was_done_beside_the_log),
         TEST(the_latest_visit_is_the_same_everywhere),
     };
