@@ -35,10 +35,9 @@ void logbook_db_touch(struct logbook *lb, const char *table, const char *row)
 {
     table = logbook_db_table(table);
     if (gather_of(table) == NULL)
-        return; /* a large import is mostly readings: they have no words, and the list is searched in line */
-    for (size_t i = 0; i < lb->n_touched; i++)
-        if (lb->touched[i].table == table && strcmp(lb->touched[i].row, row) == 0)
-            return;
+        return; /* no words in it */
+    if (lb->n_touched > 0 && lb->touched[lb->n_touched - 1].table == table && strcmp(lb->touched[lb->n_touched - 1].row, row) == 0)
+        return; /* the fields of a row mostly come one after the other; what comes twice is dropped when sorted */
     if (lb->n_touched == lb->touched_room) {
         lb->touched_room = lb->touched_room ? lb->touched_room * 2 : 32;
         lb->touched = mem_resize(lb->touched, lb->touched_room, sizeof *lb->touched);
@@ -99,10 +98,21 @@ static bool index_row(struct logbook *lb, const char *table, const char *row, co
     return fine;
 }
 
+static int by_row(const void *x, const void *y)
+{
+    const struct touched *a = x, *b = y;
+    int order = strcmp(a->row, b->row);
+
+    return order != 0 ? order : strcmp(a->table, b->table);
+}
+
 bool logbook_db_index_touched(struct logbook *lb, struct err *e)
 {
+    if (lb->n_touched > 1)
+        qsort(lb->touched, lb->n_touched, sizeof *lb->touched, by_row);
     for (size_t i = 0; i < lb->n_touched; i++)
-        if (!index_row(lb, lb->touched[i].table, lb->touched[i].row, gather_of(lb->touched[i].table), e))
+        if ((i == 0 || by_row(&lb->touched[i - 1], &lb->touched[i]) != 0) &&
+            !index_row(lb, lb->touched[i].table, lb->touched[i].row, gather_of(lb->touched[i].table), e))
             return false;
     lb->n_touched = 0;
     return true;
