@@ -361,11 +361,64 @@ static void random_edits_undo_as_they_should(void **state)
 
 /* ---- stops, full disks, damage ---- */
 
+/* No file may grow beyond: the nearest thing to a full disk that needs no rights. */
+static struct rlimit limit_files(rlim_t n_bytes)
+{
+    struct rlimit before, small;
+
+    signal(SIGXFSZ, SIG_IGN);
+    getrlimit(RLIMIT_FSIZE, &before);
+    small = before;
+    small.rlim_cur = n_bytes;
+    setrlimit(RLIMIT_FSIZE, &small);
+    return before;
+}
+
+static void a_full_disk_refuses_photos_copies_and_logbooks(void **state)
+{
+    char engine_id[UUID_BYTES], visit_id[UUID_BYTES], path[128], copy[128], other[128], *picture = mem_alloc(1, 90000);
+    struct engine row = v8(IN_ROW);
+    struct logbook_photo photo = {.cylinder = -1};
+    struct logbook_report report;
+    struct files_list kept = {0};
+    struct rlimit before;
+    struct err e = {0};
+    struct logbook *lb = fresh();
+
+    (void)state;
+    note_five(lb, &row, engine_id, visit_id);
+    text_format(path, sizeof path, "%s/picture.jpg", folder);
+    text_format(copy, sizeof copy, "%s/copy.db", folder);
+    text_format(other, sizeof other, "%s/other", folder);
+    assert_true(files_write(path, picture, 90000, &e));
+    before = limit_files(60000);
+    assert_false(logbook_keep_original(folder, path, &photo, &e));
+    assert_int_equal(e.code, ERR_IO);
+    assert_true(strlen(e.text) > 20);
+    assert_false(logbook_backup(lb, copy, &e));
+    assert_non_null(strstr(e.text, "cannot be written"));
+    assert_false(logbook_create(other, &e));
+    assert_int_equal(e.code, ERR_IO);
+    setrlimit(RLIMIT_FSIZE, &before);
+    assert_false(files_exists(copy));
+    text_format(path, sizeof path, "%s/photos", folder);
+    assert_true(files_list_load(path, &kept, &e));
+    assert_int_equal(kept.n_entries, 0); /* no half picture under a whole one's name */
+    files_list_release(&kept);
+    assert_true(logbook_verify(lb, &report, &e));
+    assert_string_equal(report.text, "The photo  is missing.\n");
+    expect_on(lb, engine_id, visit_id, "5");
+    if (!logbook_create(other, &e)) /* with room again, it goes */
+        fail_msg("%s", e.text);
+    logbook_close(lb);
+    free(picture);
+}
+
 static void a_full_disk_keeps_what_was_acknowledged(void **state)
 {
     char engine_id[UUID_BYTES], visit_id[UUID_BYTES], value[1901];
     struct engine row = v8(IN_ROW);
-    struct rlimit before, small;
+    struct rlimit before;
     struct arena *a = arena_create();
     struct logbook_fact *facts;
     struct err e = {0};
@@ -376,11 +429,7 @@ static void a_full_disk_keeps_what_was_acknowledged(void **state)
     note_five(lb, &row, engine_id, visit_id);
     memset(value, 'x', sizeof value - 1);
     value[sizeof value - 1] = '\0';
-    signal(SIGXFSZ, SIG_IGN);
-    getrlimit(RLIMIT_FSIZE, &before);
-    small = before;
-    small.rlim_cur = 900000; /* no file may grow beyond: the nearest thing to a full disk */
-    setrlimit(RLIMIT_FSIZE, &small);
+    before = limit_files(900000);
     while (n < 5000) {
         char id[UUID_BYTES];
         bool fine = logbook_begin(lb, "Fact", &e);
@@ -698,6 +747,7 @@ int main(void)
         TEST(no_cylinder_vanishes_with_its_notes),
         TEST(done_lines_can_be_taken_back),
         TEST(random_edits_undo_as_they_should),
+        TEST(a_full_disk_refuses_photos_copies_and_logbooks),
         TEST(a_full_disk_keeps_what_was_acknowledged),
         TEST(a_stop_while_it_is_made_leaves_no_half_logbook),
         TEST(a_folder_one_may_not_write_is_read_and_said),
