@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/file.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include "base/files.h"
@@ -183,19 +184,20 @@ static void take_window_lock(struct logbook *lb)
     lb->can_write = false;
 }
 
-/* WAL needs its shared file also for reading, so the database is opened for writing where that is
- * possible. In a folder one may not write, with no journal beside it, nobody is writing: it is read as it stands. */
-static int open_database(struct logbook *lb, const char *path)
+/* With no journal beside it nobody is writing: the database can be read as it stands. */
+static bool has_journal(const char *path)
+{
+    char journal[1200];
+    struct stat st;
+
+    return text_format(journal, sizeof journal, "%s-wal", path) && stat(journal, &st) == 0 && st.st_size > 0;
+}
+
+static int open_as_it_stands(struct logbook *lb, const char *path)
 {
     struct text uri = {0};
-    char journal[1200];
     int code;
 
-    if (access(path, W_OK) == 0 && access(lb->folder, W_OK) == 0)
-        return sqlite3_open_v2(path, &lb->db, SQLITE_OPEN_READWRITE | SQLITE_OPEN_NOMUTEX, NULL);
-    text_format(journal, sizeof journal, "%s-wal", path);
-    if (files_exists(journal))
-        return sqlite3_open_v2(path, &lb->db, SQLITE_OPEN_READONLY | SQLITE_OPEN_NOMUTEX, NULL);
     text_add(&uri, path[0] == '/' ? "file://" : "file:");
     for (const char *c = path; *c != '\0'; c++)
         if (strchr("%?#", *c) != NULL)
@@ -206,6 +208,26 @@ static int open_database(struct logbook *lb, const char *path)
     code = sqlite3_open_v2(text_get(&uri), &lb->db, SQLITE_OPEN_READONLY | SQLITE_OPEN_NOMUTEX | SQLITE_OPEN_URI, NULL);
     text_release(&uri);
     return code;
+}
+
+/* WAL needs its shared file also for reading, so the database is opened for writing where that is
+ * possible; where the file cannot be made, in a folder one may not write or on a full disk, without. */
+static int open_database(struct logbook *lb, const char *path)
+{
+    bool may_write = access(path, W_OK) == 0 && access(lb->folder, W_OK) == 0;
+    int code;
+
+    if (!may_write && !has_journal(path))
+        return open_as_it_stands(lb, path);
+    code = sqlite3_open_v2(path, &lb->db, (may_write ? SQLITE_OPEN_READWRITE : SQLITE_OPEN_READONLY) | SQLITE_OPEN_NOMUTEX, NULL);
+    if (code != SQLITE_OK || lb->can_write || has_journal(path) || logbook_db_pragma(lb, "PRAGMA schema_version") >= 0)
+        return code;
+    code = sqlite3_errcode(lb->db) & 0xFF;
+    if (code != SQLITE_IOERR && code != SQLITE_CANTOPEN && code != SQLITE_FULL)
+        return SQLITE_OK; /* what is wrong is told when it is looked at */
+    sqlite3_close(lb->db);
+    lb->db = NULL;
+    return open_as_it_stands(lb, path);
 }
 
 struct logbook *logbook_open(const char *folder, enum logbook_mode mode, struct err *e)
