@@ -38,6 +38,8 @@ bool fact_darkness(const struct reading *const plugs[], int n_plugs, double *ste
 /* In words (cause_fact_words.c).
  * "oil in the well" for the strongest sign of the fact shown on the set; what is asked when nothing shows. */
 void fact_name(const struct facts *f, const struct fact *x, engine_set shown, char *to, size_t n_room);
+/* That it does not hold: "No oil in the well", "Compression is normal". */
+void fact_absent(const struct facts *f, const struct fact *x, char *to, size_t n_room);
 /* The figure behind a number at one cylinder, "640 kPa, highest 1,150"; "" when there is none. */
 void fact_figure(const struct facts *f, const struct fact *x, int cylinder, char *to, size_t n_room);
 /* What one would look at or do to know it: "the well", "compression with oil". */

@@ -58,6 +58,24 @@ static void word_name(const struct fact_atom *a, int value, char *to, size_t n_r
         text_format(to, n_room, "oil on %s", label);
 }
 
+/* "P0306 (cylinder 6 misfire detected)", or several by their numbers. */
+static bool codes_name(const struct facts *f, const struct fact_atom *a, engine_set shown, char *to, size_t n_room)
+{
+    struct text t = {0};
+    int n = 0, last = 0;
+
+    for (int i = 0; i < f->w->v->n_codes; i++)
+        if ((int)f->codes[i].kind == a->which && (f->codes[i].cylinders == 0 || (f->codes[i].cylinders & shown) != 0)) {
+            text_addf(&t, "%s%s", n++ ? ", " : "", f->w->v->codes[i]);
+            last = i;
+        }
+    if (n == 1)
+        text_addf(&t, " (%c%s)", f->codes[last].meaning[0] - 'A' + 'a', f->codes[last].meaning + 1);
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
+    return n > 0;
+}
+
 static void atom_name(const struct facts *f, const struct fact_atom *a, engine_set shown, char *to, size_t n_room)
 {
     int best = -1, most_seen = 0, value = first_of(a->mask);
@@ -85,14 +103,14 @@ static void atom_name(const struct facts *f, const struct fact_atom *a, engine_s
         word_name(a, value, to, n_room);
         return;
     case FACT_NUMBER: text_copy(to, n_room, number_names[a->which]); return;
-    case FACT_COMPLAINT: text_format(to, n_room, "complaint: %s", words_label(WORDS_COMPLAINT, made_of(f, a->mask))); return;
+    case FACT_COMPLAINT:
+        value = made_of(f, a->mask);
+        text_format(to, n_room, value == words_find(WORDS_COMPLAINT, "none") ? "%s" : "complaint: %s", words_label(WORDS_COMPLAINT, value));
+        return;
     case FACT_CODE:
-        for (int i = 0; i < f->w->v->n_codes; i++)
-            if ((int)f->codes[i].kind == a->which && (f->codes[i].cylinders == 0 || (f->codes[i].cylinders & shown) != 0)) {
-                text_format(to, n_room, "%s (%c%s)", f->w->v->codes[i], f->codes[i].meaning[0] - 'A' + 'a', f->codes[i].meaning + 1);
-                return;
-            }
-        text_format(to, n_room, "trouble code of the %s kind", code_kind_id((enum code_kind)a->which));
+        if (codes_name(f, a, shown, to, n_room))
+            return;
+        text_format(to, n_room, "%s code", code_kind_id((enum code_kind)a->which));
         return;
     case FACT_CUT_OUT: text_copy(to, n_room, a->which == 1 ? "cutting it out changes nothing" : "idle drops when it is cut out"); return;
     case FACT_ENGINE: text_copy(to, n_room, engine_names[a->which]); return;
@@ -127,6 +145,26 @@ void fact_name(const struct facts *f, const struct fact *x, engine_set shown, ch
             }
         }
     atom_name(f, best, shown, to, n_room);
+}
+
+void fact_absent(const struct facts *f, const struct fact *x, char *to, size_t n_room)
+{
+    static const char *const normal[] = {"Compression is normal", "Compression does not rise with oil", "Leak-down is small", "Gap is like the others", "Gap is within the range",
+                                         "Gap is not closed", "Nose is not dark", "Nose is not pale", "Distance run is short"};
+    const struct fact_atom *a = &x->atoms[0];
+    char name[200];
+
+    _Static_assert(sizeof normal / sizeof normal[0] == NUMBER_COUNT, "words for each number");
+    if (a->kind == FACT_NUMBER) {
+        text_copy(to, n_room, normal[a->which]);
+        return;
+    }
+    if (a->kind == FACT_WORD && a->list < 0) {
+        text_copy(to, n_room, a->which == 0 ? (a->mask == 2 ? "The wetness does not dry" : "The wetness dries") : a->mask == 2 ? "Not the part of the book" : "The part of the book");
+        return;
+    }
+    fact_name(f, x, 0, name, sizeof name);
+    text_format(to, n_room, "No %s", a->kind == FACT_ENGINE && text_starts(name, "a ") ? name + 2 : name);
 }
 
 void fact_figure(const struct facts *f, const struct fact *x, int c, char *to, size_t n_room)

@@ -22,17 +22,20 @@ static void labels(const struct engine *en, engine_set set, struct text *t)
             text_addf(t, "%s%s", n++ ? ", " : "", en->cylinders[c].label);
 }
 
-static void add_figures(const struct causes *k, const struct cause_term *m, engine_set shown, struct text *t)
+/* "2 (610 kPa, highest 1,180), 3 (640 kPa, highest 1,180)": figures where there are at most two. */
+static void labels_with_figures(const struct causes *k, const struct cause_term *m, engine_set set, struct text *t)
 {
+    const struct engine *en = k->w->en;
     char figure[80];
 
-    if (cause_bits(shown) > 2 || shown == 0)
+    if (cause_bits(set) > 2) {
+        labels(en, set, t);
         return;
-    for (int c = 0; c < k->w->en->n_cylinders; c++)
-        if ((shown & BIT(c)) != 0) {
+    }
+    for (int c = 0, n = 0; c < en->n_cylinders; c++)
+        if ((set & BIT(c)) != 0) {
             fact_figure(&k->facts, &m->fact, c, figure, sizeof figure);
-            if (figure[0])
-                text_addf(t, "; %s%s%s", cause_bits(shown) > 1 ? k->w->en->cylinders[c].label : "", cause_bits(shown) > 1 ? ": " : "", figure);
+            text_addf(t, "%s%s%s%s%s", n++ ? ", " : "", en->cylinders[c].label, figure[0] ? " (" : "", figure, figure[0] ? ")" : "");
         }
 }
 
@@ -52,7 +55,7 @@ static void placed_words(const struct causes *k, const struct cause_term *m, con
     engine_set set = cause_asked(k, m->over, p), seen = set & a->known, shown = 0;
     bool wide = m->over == OVER_EVERY || m->over == OVER_SEVERAL || m->over == OVER_ALL_BANKS || m->over == OVER_NEAR;
     bool rest = m->over == OVER_OTHERS || m->over == OVER_MATES || m->over == OVER_BANKS;
-    char name[140];
+    char name[200];
 
     shown = cause_shown(a, seen);
     fact_name(&k->facts, &m->fact, shown, name, sizeof name);
@@ -76,16 +79,16 @@ static void placed_words(const struct causes *k, const struct cause_term *m, con
             text_addf(t, " on %d of %d looked at", cause_bits(shown), cause_bits(seen));
         else {
             text_add(t, rest ? " also at " : ": ");
-            labels(en, shown, t);
+            labels_with_figures(k, m, shown, t);
         }
         if (!rest && !wide && en->n_banks > 1 && cause_bits(shown) > 1)
             for (int b = 0; b < en->n_banks; b++)
                 if ((shown & ~engine_bank_set(en, b)) == 0)
                     text_addf(t, ", %s on bank %s", cause_bits(shown) > 2 ? "all" : "both", en->banks[b].name);
-        add_figures(k, m, shown, t);
         return;
     }
-    text_addf(t, "No %s", name);
+    fact_absent(&k->facts, &m->fact, name, sizeof name);
+    text_add(t, name);
     if (cause_bits(k->facts.all) == 1)
         return;
     if (rest)
@@ -93,10 +96,9 @@ static void placed_words(const struct causes *k, const struct cause_term *m, con
     else if (wide)
         text_addf(t, " on any of %d looked at", cause_bits(seen));
     else {
-        text_add(t, " at ");
-        labels(en, seen, t);
+        text_add(t, ": ");
+        labels_with_figures(k, m, seen, t);
     }
-    add_figures(k, m, seen, t);
 }
 
 /* One line of evidence. */
@@ -104,19 +106,20 @@ static void words_of(const struct causes *k, int term, const struct place *p, do
 {
     const struct cause_term *m = &k->t->terms[term];
     const char *own = degree >= 0.5 ? m->words_yes : m->words_no;
-    char name[140];
+    char name[200];
 
     text_clear(t);
     if (own[0] != '\0') {
-        text_add(t, own);
+        text_format(name, sizeof name, "%s", own);
+        capital(name);
+        text_add(t, name);
     } else if (fact_is_global(&m->fact)) {
-        fact_name(&k->facts, &m->fact, k->facts.all, name, sizeof name);
-        if (degree >= 0.3) {
-            capital(name);
-            text_add(t, name);
-        } else {
-            text_addf(t, "%s%s", m->fact.atoms[0].kind == FACT_COMPLAINT ? "No " : "Not: ", name);
-        }
+        if (degree >= 0.3)
+            fact_name(&k->facts, &m->fact, k->facts.all, name, sizeof name);
+        else
+            fact_absent(&k->facts, &m->fact, name, sizeof name);
+        capital(name);
+        text_add(t, name);
     } else {
         placed_words(k, m, &k->answers[term], p, degree, t);
     }
@@ -174,9 +177,9 @@ static void add_missing(struct causes *k, const struct judged *j, struct cause *
         text_add(&t, ask);
         if (!fact_is_global(&m->fact) && m->fact.atoms[0].kind != FACT_CODE && m->fact.atoms[0].kind != FACT_SWAP && cause_bits(k->facts.all) > 1 && m->fact.atoms[0].kind != FACT_VISIT) {
             if (set == k->facts.all)
-                text_add(&t, " of all");
+                text_add(&t, ": all");
             else {
-                text_add(&t, " of ");
+                text_add(&t, ": ");
                 labels(k->w->en, set, &t);
             }
         }
@@ -243,7 +246,7 @@ static void add_dry(struct causes *k, int term, const struct judged *j, struct l
     const struct cause_term *m = &k->t->terms[term];
     const struct answer *a = &k->answers[term];
     engine_set seen = j->place.set & a->known, dry = seen & ~cause_shown(a, seen);
-    char name[140];
+    char name[200];
     struct text t = {0};
 
     if (m->over != OVER_MOST || m->yes_db < 10 || dry == 0 || dry == seen || fact_is_global(&m->fact))

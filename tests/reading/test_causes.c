@@ -154,7 +154,7 @@ static void own_table(void **state)
     assert_true(fabs(f.causes[0].probability - 10.0 / 11) < 1e-9);
     assert_string_equal(f.causes[0].where, "cylinder 3");
     assert_string_equal(f.causes[0].pro.text[0], "Oil in the well: 3");
-    assert_string_equal(f.causes[0].missing.text[0], "the boot of 3");
+    assert_string_equal(f.causes[0].missing.text[0], "the boot: 3");
     findings_release(&f);
     reading_note(at(&r, 2), SIGN_BOOT_OIL_SOAKED, 3); /* the same story: a third of 15 */
     f = run(&r, t);
