@@ -329,7 +329,7 @@ static void draw_bore(struct ui *ui, const struct model *m, struct screen_state 
     if (r->gap_mm.given) {
         char gap[16];
         enum level g = gap_level(&en->plug, r->gap_mm.value);
-        float w = pitch > 90 ? 60 : fminf(44, pitch - 2);
+        float w = pitch > 90 ? 54 : fminf(44, pitch - 2);
         int size = pitch > 50 ? 13 : 11;
 
         for (int i = 0; m->findings != NULL && i < m->findings->n_stand_outs; i++)
@@ -353,8 +353,8 @@ static void draw_bore(struct ui *ui, const struct model *m, struct screen_state 
 
     if (t != LEVEL_NONE && pitch > 70) {
         struct ui_style s = {.weight = UI_SEMIBOLD};
-        float most = pitch - 8 - (r->gap_mm.given ? (pitch > 90 ? 64 : 48) : 0);
-        float extra = t >= LEVEL_WATCH ? 30 : 16;
+        float most = pitch - 8 - (r->gap_mm.given ? (pitch > 90 ? 58 : 48) : 0);
+        float extra = t >= LEVEL_WATCH ? 30 : 12;
 
         if (ui_text_width(ui, tag, &s) + extra > most)
             tag_of(r, 1, true, tag, sizeof tag);

@@ -278,7 +278,7 @@ static void hold(struct scroll_state *s, float view_h)
 
 static void bring_into_view(struct ui *ui, struct scroll_state *s, struct rect view, struct rect r)
 {
-    float before = s->offset, edge = fminf(16, fmaxf(0, (view.h - r.h) / 2));
+    float before = s->offset, edge = fminf(28, fmaxf(0, (view.h - r.h) / 2)); /* a heading above it, too */
 
     if (r.y + r.h > view.y + view.h)
         s->offset += r.y + r.h - view.y - view.h + edge;
