@@ -21,7 +21,7 @@ static const struct cli_verb verbs[] = {
      "--compression-rule judges compression by one of the published rules: ratio-75 (the usual one), ratio-70,\n"
      "mean-20, spread-10psi, spread-14psi, spread-10pct, spread-20pct. The verdict names it.\n",
      cli_read},
-    {"torque", "torque --thread M14x1.25 --seat gasket|taper [--head aluminium|cast-iron]",
+    {"torque", "torque --thread M14x1.25 --seat gasket|taper [--head aluminium|cast-iron] [--maker NM]",
      "tightening: every published chart by its name, and turning angles",
      "Charts do not always overlap, so none is merged with another. The engine maker's figure comes first.\n", cli_torque},
     {"place", "place LOGBOOK [--engine NAME] --visit DATE [--accept] PHOTO...", "take photos in and propose plugs by the time they were taken",

@@ -1,27 +1,39 @@
-/* torque.c - sootbook torque --thread M14x1.25 --seat gasket --head aluminium */
+/* torque.c - sootbook torque --thread M14x1.25 --seat gasket --head aluminium [--maker 18] */
 #include <cjson/cJSON.h>
 #include <stdio.h>
 #include <stdlib.h>
 
 #include "base/err.h"
+#include "base/text.h"
 #include "base/units.h"
 #include "cli/cli.h"
 #include "reading/refit.h"
 
+static void add_torque(cJSON *to, const char *nm_key, const char *lbf_ft_key, double nm)
+{
+    double lbf_ft = unit_convert(nm, unit_find("Nm"), unit_find("lbf.ft"));
+
+    cJSON_AddNumberToObject(to, nm_key, nm);
+    cJSON_AddNumberToObject(to, lbf_ft_key, (double)(long)(lbf_ft * 10 + 0.5) / 10);
+}
+
 int cli_torque(int argc, char **argv)
 {
-    struct cli_option o[] = {{.name = "--thread"}, {.name = "--seat"}, {.name = "--head"}};
+    struct cli_option o[] = {{.name = "--thread"}, {.name = "--seat"}, {.name = "--head"}, {.name = "--maker"}};
     const char *operand;
     int n;
     struct refit *r;
     struct err e = {0};
     cJSON *root, *list;
     char *json;
+    double maker = 0;
 
-    if (!cli_options(argc, argv, o, 3, &operand, 0, &n))
+    if (!cli_options(argc, argv, o, 4, &operand, 0, &n))
         return 2;
     if (o[0].value == NULL || o[1].value == NULL)
         return cli_wrong("torque", "--thread and --seat are needed");
+    if (o[3].value != NULL && (!text_to_double(o[3].value, &maker) || !(maker > 0) || maker > 200))
+        return cli_wrong("torque", "--maker “%.20s” must be N·m above 0, at most 200", o[3].value);
     r = malloc(sizeof *r);
     if (r == NULL || !refit_find(o[0].value, o[1].value, o[2].value ? o[2].value : "", r, &e)) {
         free(r);
@@ -31,22 +43,26 @@ int cli_torque(int argc, char **argv)
     cJSON_AddStringToObject(root, "thread", o[0].value);
     cJSON_AddStringToObject(root, "seat", o[1].value);
     cJSON_AddStringToObject(root, "first", "The engine maker's own figure wins over every chart here.");
+    if (maker > 0)
+        add_torque(root, "maker_nm", "maker_lbf_ft", maker);
     list = cJSON_AddArrayToObject(root, "charts");
     for (int i = 0; i < r->n_charts; i++) {
         const struct refit_chart *c = &r->charts[i];
         cJSON *x = cJSON_CreateObject();
-        double to = unit_convert(1, unit_find("Nm"), unit_find("lbf.ft"));
 
         cJSON_AddStringToObject(x, "chart", c->chart);
         cJSON_AddStringToObject(x, "head", c->head);
-        cJSON_AddNumberToObject(x, "nm_min", c->nm_min);
-        cJSON_AddNumberToObject(x, "nm_max", c->nm_max);
-        cJSON_AddNumberToObject(x, "lbf_ft_min", (double)(long)(c->nm_min * to * 10 + 0.5) / 10);
-        cJSON_AddNumberToObject(x, "lbf_ft_max", (double)(long)(c->nm_max * to * 10 + 0.5) / 10);
+        cJSON_AddStringToObject(x, "threads", c->threads);
+        add_torque(x, "nm_min", "lbf_ft_min", c->nm_min);
+        add_torque(x, "nm_max", "lbf_ft_max", c->nm_max);
+        cJSON_AddStringToObject(x, "printed", c->printed);
         cJSON_AddStringToObject(x, "note", c->note);
         cJSON_AddStringToObject(x, "source", c->source);
         cJSON_AddItemToArray(list, x);
     }
+    list = cJSON_AddArrayToObject(root, "apart");
+    for (int i = 0; i < r->n_apart; i++)
+        cJSON_AddItemToArray(list, cJSON_CreateString(r->apart[i]));
     list = cJSON_AddArrayToObject(root, "turn_after_finger_tight");
     for (int i = 0; i < r->n_turns; i++) {
         const struct refit_turn *t = &r->turns[i];
@@ -62,7 +78,7 @@ int cli_torque(int argc, char **argv)
         cJSON_AddItemToArray(list, x);
     }
     list = cJSON_AddArrayToObject(root, "cautions");
-    cJSON_AddItemToArray(list, cJSON_CreateString("Cold engine; start every plug by hand; charts are for dry threads unless their note says otherwise."));
+    cJSON_AddItemToArray(list, cJSON_CreateString("Cold engine; start every plug by hand; a chart holds for the threads it names; thread compound turns the right figure into too much."));
     cJSON_AddItemToArray(list, cJSON_CreateString("A new washer takes several times the angle of a used one: know which it is."));
     json = cJSON_Print(root);
     puts(json);

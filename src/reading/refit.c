@@ -8,6 +8,7 @@
 #include "base/csv.h"
 #include "base/err.h"
 #include "base/text.h"
+#include "engine/engine.h"
 
 static void load(const char *name, struct csv *c)
 {
@@ -53,6 +54,20 @@ static bool angle_fits(const char *row, const char *thread)
     return true;
 }
 
+/* Two charts for the same head whose bands have no figure in common. */
+static void find_apart(struct refit *out)
+{
+    for (int i = 0; i < out->n_charts; i++)
+        for (int k = i + 1; k < out->n_charts && out->n_apart < REFIT_MAX_APART; k++) {
+            const struct refit_chart *a = &out->charts[i], *b = &out->charts[k];
+
+            if (strcmp(a->head, b->head) != 0 || (a->nm_max >= b->nm_min && b->nm_max >= a->nm_min))
+                continue;
+            text_format(out->apart[out->n_apart++], sizeof out->apart[0], "%s (%.1f to %.1f N·m) and %s (%.1f to %.1f N·m) do not overlap, head %s",
+                        a->chart, a->nm_min, a->nm_max, b->chart, b->nm_min, b->nm_max, a->head);
+        }
+}
+
 bool refit_find(const char *thread, const char *seat, const char *head, struct refit *out, struct err *e)
 {
     struct csv c;
@@ -76,6 +91,11 @@ bool refit_find(const char *thread, const char *seat, const char *head, struct r
 
             text_copy(r->chart, sizeof r->chart, csv_named(&c, i, "chart_id"));
             text_copy(r->head, sizeof r->head, csv_named(&c, i, "head"));
+            text_copy(r->threads, sizeof r->threads, csv_named(&c, i, "threads"));
+            if (strcmp(csv_named(&c, i, "orig_min"), csv_named(&c, i, "orig_max")) == 0)
+                text_format(r->printed, sizeof r->printed, "%s %s", csv_named(&c, i, "orig_min"), csv_named(&c, i, "orig_unit"));
+            else
+                text_format(r->printed, sizeof r->printed, "%s–%s %s", csv_named(&c, i, "orig_min"), csv_named(&c, i, "orig_max"), csv_named(&c, i, "orig_unit"));
             r->nm_min = number(&c, i, "nm_min");
             r->nm_max = number(&c, i, "nm_max");
             text_copy(r->note, sizeof r->note, csv_named(&c, i, "note"));
@@ -107,5 +127,17 @@ bool refit_find(const char *thread, const char *seat, const char *head, struct r
         out->n_turns++;
     }
     csv_release(&c);
+    find_apart(out);
+    return true;
+}
+
+bool refit_for_engine(const struct engine *en, struct refit *out, struct err *e)
+{
+    memset(out, 0, sizeof *out);
+    if (en->plug.thread[0] == '\0' || en->plug.seat == ENGINE_SEAT_UNKNOWN)
+        return err_set(e, ERR_NOTFOUND, "The engine's card does not name the plug's thread and seat. Enter them, and the charts that fit are shown.");
+    if (!refit_find(en->plug.thread, engine_seat_id(en->plug.seat), engine_head_id(en->head), out, e))
+        return false;
+    out->maker_nm = en->plug.maker_torque_nm;
     return true;
 }

@@ -7,12 +7,15 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+struct engine;
 struct err;
 
 struct refit_chart {
     char chart[32];             /* id as in the table */
     char head[24];              /* "aluminium", "cast-iron", "not stated" */
+    char threads[16];           /* "dry", "oiled", "compound" (what the maker calls for), "not stated" */
     double nm_min, nm_max;
+    char printed[40];           /* as the chart prints it: "18–25.3 lbf·ft" */
     char note[300], source[300];
 };
 struct refit_turn {
@@ -23,13 +26,19 @@ struct refit_turn {
     char source[300];
 };
 #define REFIT_MAX 40
+#define REFIT_MAX_APART 12
 struct refit {
-    int n_charts, n_turns;
+    double maker_nm;            /* the engine maker's own figure, which wins; 0 not entered */
+    int n_charts, n_turns, n_apart;
     struct refit_chart charts[REFIT_MAX];
     struct refit_turn turns[REFIT_MAX];
+    char apart[REFIT_MAX_APART][160]; /* charts for the same head that do not overlap, in words */
 };
 /* thread "M14x1.25", seat "gasket" or "taper", head "aluminium", "cast-iron" or "" (any). Fails
  * ERR_NOTFOUND naming the threads there are when no chart knows the thread. */
 bool refit_find(const char *thread, const char *seat, const char *head, struct refit *out, struct err *e);
+/* The same from an engine's card, with the maker's figure when it is entered. Fails ERR_NOTFOUND also when the
+ * card does not name thread and seat. */
+bool refit_for_engine(const struct engine *en, struct refit *out, struct err *e);
 
 #endif

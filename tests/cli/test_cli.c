@@ -97,6 +97,8 @@ static void wrong_usage_is_2_with_a_hint(void **state)
         {"read", 2, "usage: sootbook read", ""},
         {"read a b", 2, "unexpected “b”", ""},
         {"read --fast a", 2, "unknown option --fast", ""},
+        {"read --compression-rule ratio-74 nowhere.json", 2, "“ratio-74” is none of ratio-75, ratio-70", ""},
+        {"torque --thread M14x1.25 --seat gasket --maker much", 2, "--maker", ""},
         {"torque --thread", 2, "--thread needs a value", ""},
         {"torque --thread M14x1.25", 2, "--seat", ""},
         {"torque --seat gasket --seat taper", 2, "given twice", ""},

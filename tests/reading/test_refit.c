@@ -15,6 +15,7 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "base/units.h"
+#include "engine/engine.h"
 #include "reading/refit.h"
 #include "../help/help.h"
 
@@ -136,6 +137,51 @@ static void mistakes_are_named(void **state)
     free(r);
 }
 
+/* Computed from the published figures: M14 gasket in cast iron 25 to 34.3 (or 25 to 35) against 35.25 to 39.32. */
+static void charts_that_do_not_overlap_are_named(void **state)
+{
+    struct err e = {.code = ERR_NONE};
+    struct refit *r = mem_alloc(1, sizeof *r);
+    int n = 0;
+
+    (void)state;
+    assert_true(refit_find("M14x1.25", "gasket", "cast-iron", r, &e));
+    for (int i = 0; i < r->n_apart; i++)
+        n += strstr(r->apart[i], "lsu (35.2 to 39.3 N·m)") != NULL && strstr(r->apart[i], "ngk") != NULL;
+    assert_true(n >= 1);
+    assert_true(refit_find("M12x1.25", "gasket", "aluminium", r, &e));
+    assert_int_equal(r->n_apart, 0);
+    free(r);
+}
+
+/* Charts say whether their threads are oiled; a maker's figure on the card is given first. */
+static void threads_and_the_makers_figure(void **state)
+{
+    struct err e = {.code = ERR_NONE};
+    struct refit *r = mem_alloc(1, sizeof *r);
+    struct engine en;
+    int n_oiled = 0;
+
+    (void)state;
+    engine_init(&en);
+    assert_false(refit_for_engine(&en, r, &e));
+    assert_non_null(strstr(e.text, "thread and seat"));
+    text_copy(en.plug.thread, sizeof en.plug.thread, "M14x1.25");
+    en.plug.seat = ENGINE_SEAT_GASKET;
+    en.head = ENGINE_HEAD_ALUMINIUM;
+    en.plug.maker_torque_nm = 18; /* Chevrolet Traverse 2012: far below every general chart */
+    assert_true(refit_for_engine(&en, r, &e));
+    assert_true(fabs(r->maker_nm - 18) < 1e-9);
+    for (int i = 0; i < r->n_charts; i++) {
+        assert_true(r->charts[i].nm_min > 18);
+        assert_true(r->charts[i].printed[0] != '\0' && r->charts[i].threads[0] != '\0');
+        n_oiled += strcmp(r->charts[i].threads, "oiled") == 0;
+        assert_true(strcmp(r->charts[i].threads, "oiled") != 0 || strcmp(r->charts[i].chart, "de-garage") == 0);
+    }
+    assert_int_equal(n_oiled, 1);
+    free(r);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -144,6 +190,8 @@ int main(void)
         cmocka_unit_test(conversions_are_as_printed),
         cmocka_unit_test(angles_tell_new_from_used_washers),
         cmocka_unit_test(mistakes_are_named),
+        cmocka_unit_test(charts_that_do_not_overlap_are_named),
+        cmocka_unit_test(threads_and_the_makers_figure),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
