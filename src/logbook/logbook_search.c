@@ -1,0 +1,70 @@
+/* logbook_search.c - asks the index of words, which each change keeps up to date (logbook_care.c). */
+#include "logbook/logbook_db.h"
+
+#include <string.h>
+
+#include "base/mem.h"
+
+/* What a person types as a query of FTS5: each word in quotes, so that signs mean nothing, all of them
+ * wanted, the last one as a beginning. */
+static void make_query(const char *words, struct text *query)
+{
+    static const char blanks[] = " \t\n";
+
+    for (words += strspn(words, blanks); *words != '\0'; words += strspn(words, blanks)) {
+        size_t n = strcspn(words, blanks);
+
+        text_add(query, query->n_bytes > 0 ? " \"" : "\"");
+        for (size_t i = 0; i < n; i++) {
+            if (words[i] == '"')
+                text_add_char(query, '"');
+            text_add_char(query, words[i]);
+        }
+        text_add_char(query, '"');
+        words += n;
+    }
+    if (query->n_bytes > 0)
+        text_add_char(query, '*');
+}
+
+static void read_hit(sqlite3_stmt *q, struct logbook_hit *h)
+{
+    logbook_db_text(q, 0, h->table, sizeof h->table);
+    logbook_db_text(q, 1, h->row, sizeof h->row);
+    logbook_db_text(q, 2, h->engine, sizeof h->engine);
+    logbook_db_text(q, 3, h->visit, sizeof h->visit);
+    logbook_db_text(q, 4, h->engine_name, sizeof h->engine_name);
+    logbook_db_text(q, 5, h->date, sizeof h->date);
+    logbook_db_text(q, 6, h->text, sizeof h->text);
+}
+
+bool logbook_search(struct logbook *lb, const char *words, int most, struct arena *a, struct logbook_hit **hits, size_t *n, struct err *e)
+{
+    static const char sql[] = "SELECT f.tbl, f.row, coalesce(f.engine, f.row), f.visit, e.name, v.date, snippet(words, 0, '[', ']', '…', 12)"
+                              " FROM words JOIN found f ON f.id = words.rowid LEFT JOIN engine e ON e.id = coalesce(f.engine, f.row)"
+                              " LEFT JOIN visit v ON v.id = f.visit"
+                              " WHERE words MATCH ?1 AND e.gone = 0 AND coalesce(v.gone, 0) = 0 ORDER BY rank, words.rowid DESC LIMIT ?2";
+    struct text query = {0};
+    sqlite3_stmt *q = NULL;
+    size_t n_room = 0;
+    void *items = NULL;
+    bool fine = true;
+
+    *n = 0;
+    make_query(words, &query);
+    if (query.n_bytes > 0) {
+        q = logbook_db_prepare(lb, sql, e);
+        fine = q != NULL;
+    }
+    if (q != NULL) {
+        logbook_db_bind(q, 1, text_get(&query));
+        sqlite3_bind_int(q, 2, most);
+        while (logbook_db_next(lb, q, &fine, e))
+            read_hit(q, arena_push(a, &items, n, &n_room, sizeof(struct logbook_hit)));
+    }
+    if (!fine)
+        *n = 0;
+    *hits = items;
+    text_release(&query);
+    return fine;
+}

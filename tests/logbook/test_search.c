@@ -1,0 +1,99 @@
+/* Search: what is noted is found by its words, what is taken away or undone is not. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <cmocka.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/err.h"
+#include "base/mem.h"
+#include "base/text.h"
+#include "logbook/logbook.h"
+#include "../help/help.h"
+
+static size_t found(struct logbook *lb, const char *words, int most, char *first, size_t n_room)
+{
+    struct arena *a = arena_create();
+    struct logbook_hit *hits;
+    struct err e = {0};
+    size_t n;
+
+    if (!logbook_search(lb, words, most, a, &hits, &n, &e))
+        fail_msg("%s: %s", words, e.text);
+    text_format(first, n_room, "%s|%s|%s|%s", n > 0 ? hits[0].table : "", n > 0 ? hits[0].engine_name : "", n > 0 ? hits[0].date : "", n > 0 ? hits[0].text : "");
+    arena_destroy(a);
+    return n;
+}
+
+static void words_are_found_where_they_stand(void **state)
+{
+    static const struct {
+        const char *words;
+        size_t n;
+        const char *first;
+    } cases[] = {
+        {"barn", 1, "visit|Ember|2026-06-14|2026-06-14 stood four years in a [barn] P0306"},
+        {"BAR four", 0, ""}, /* only the last word may be a beginning */
+        {"four bar", 1, "visit|Ember|2026-06-14|2026-06-14 stood [four] years in a [barn] P0306"},
+        {"p0306", 1, "visit|Ember|2026-06-14|2026-06-14 stood four years in a barn [P0306]"},
+        {"ember", 1, "engine|Ember||[Ember] straight four"},
+        {"resume", 1, "fact|Ember||sump [résumé] 4.2 l"},
+        {"coil", 0, ""},
+        {"\"", 0, ""}, {"*", 0, ""}, {"AND OR NOT (", 0, ""}, {"four\" OR \"barn", 0, ""},
+        {"  ", 0, ""}, {"", 0, ""},
+    };
+    struct logbook *lb;
+    struct engine en;
+    struct visit *v = mem_alloc(1, sizeof *v);
+    struct logbook_fact fact = {.label = "sump", .value = "résumé 4.2 l"};
+    char engine[UUID_BYTES], visit[UUID_BYTES], first[512];
+    struct err e = {0};
+
+    (void)state;
+    assert_true(logbook_create(folder, &e));
+    lb = logbook_open(folder, LOGBOOK_WRITE, &e);
+    assert_non_null(lb);
+    engine_init(&en);
+    text_copy(en.name, sizeof en.name, "Ember");
+    text_copy(en.subtitle, sizeof en.subtitle, "straight four");
+    assert_true(engine_parse_banks(&en, "1 2 3 4", &e) && engine_parse_firing(&en, "1 3 4 2", &e) && engine_finish(&en, &e));
+    uuid_make(engine);
+    uuid_make(visit);
+    uuid_make(fact.id);
+    text_copy(fact.engine, sizeof fact.engine, engine);
+    visit_init(v, &en);
+    text_copy(v->date, sizeof v->date, "2026-06-14");
+    text_copy(v->notes, sizeof v->notes, "stood four years in a barn");
+    text_copy(v->codes[v->n_codes++], 8, "P0306");
+    assert_true(logbook_begin(lb, "All", &e) && logbook_put_engine(lb, engine, &en, &e) && logbook_put_visit(lb, visit, engine, &en, v, &e) &&
+                logbook_put_fact(lb, &fact, &e) && logbook_commit(lb, &e));
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        size_t n = found(lb, cases[i].words, 50, first, sizeof first);
+
+        if (n != cases[i].n || (n > 0 && strncmp(first, cases[i].first, strlen(cases[i].first)) != 0))
+            fail_msg("“%s”: %zu, %s", cases[i].words, n, first);
+    }
+    assert_int_equal(found(lb, "four", 50, first, sizeof first), 2);
+    assert_int_equal(found(lb, "four", 1, first, sizeof first), 1);
+    text_copy(v->notes, sizeof v->notes, "dry shed");
+    assert_true(logbook_begin(lb, "Notes", &e) && logbook_put_visit(lb, visit, engine, &en, v, &e) && logbook_commit(lb, &e));
+    assert_int_equal(found(lb, "barn", 50, first, sizeof first), 0);
+    assert_int_equal(found(lb, "shed", 50, first, sizeof first), 1);
+    assert_true(logbook_undo(lb, &e));
+    assert_int_equal(found(lb, "barn", 50, first, sizeof first), 1);
+    assert_true(logbook_begin(lb, "Engine taken out", &e) && logbook_remove(lb, "engine", engine, &e) && logbook_commit(lb, &e));
+    assert_int_equal(found(lb, "barn", 50, first, sizeof first), 0); /* nor what belonged to it */
+    free(v);
+    logbook_close(lb);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(words_are_found_where_they_stand, make_folder, drop_folder),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
