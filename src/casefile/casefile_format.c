@@ -388,6 +388,7 @@ char *casefile_format_findings(const struct record *r, const struct findings *f)
         add_lines(o, "against", &c->contra);
         cJSON_AddStringToObject(o, "settles", c->settles);
         add_lines(o, "missing", &c->missing);
+        cJSON_AddStringToObject(o, "how", c->how);
         cJSON_AddItemToArray(list, o);
     }
     add_lines(root, "advice", &f->advice);
