@@ -226,6 +226,9 @@ bool visit_parse_done(const struct engine *en, const char *text, struct visit_do
     }
     if (!parse_place(en, place, &d, e))
         return false;
+    if (strcmp(words_id(WORDS_DONE_VERB, d.verb), "swapped") != 0 || d.from == d.to || d.to < 0 ||
+        d.cylinders != ((engine_set)1 << d.from | (engine_set)1 << d.to))
+        d.from = d.to = -1; /* only an exchange of two has a first and a second */
     *out = d;
     return true;
 }

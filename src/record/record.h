@@ -58,7 +58,7 @@ struct visit_done {
     bool all;
     int bank;            /* -1 when not a bank */
     engine_set cylinders; /* the cylinders meant, also for all and bank */
-    int from, to;        /* swapped: first and second cylinder, -1 otherwise */
+    int from, to;        /* two parts swapped: first and second cylinder; -1 otherwise */
 };
 struct visit_outside {
     int bank;

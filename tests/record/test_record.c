@@ -102,6 +102,25 @@ static void what_was_done_reads_both_ways(void **state)
         visit_format_done(&en, &d, back, sizeof back);
         assert_string_equal(back, lines[i]);
     }
+    static const struct {
+        const char *line;
+        int from, to; /* index of the cylinder in 1 3 5 7 / 2 4 6 8 */
+        const char *back;
+    } ends[] = {{"swapped:coil:cylinders 8,3", 7, 1, "swapped:coil:cylinders 8,3"},
+                {"swapped:coil:cylinders 3,3", -1, -1, "swapped:coil:cylinder 3"},
+                {"swapped:coil:cylinders 8,3,5", -1, -1, "swapped:coil:cylinders 3,5,8"},
+                {"replaced:plug:cylinders 8,3", -1, -1, "replaced:plug:cylinders 3,8"}};
+    for (size_t i = 0; i < sizeof ends / sizeof ends[0]; i++) {
+        struct visit_done d;
+        struct err e;
+        char back[100];
+
+        assert_true(visit_parse_done(&en, ends[i].line, &d, &e));
+        assert_int_equal(d.from, ends[i].from);
+        assert_int_equal(d.to, ends[i].to);
+        visit_format_done(&en, &d, back, sizeof back);
+        assert_string_equal(back, ends[i].back);
+    }
     for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
         struct visit_done d;
         struct err e;
