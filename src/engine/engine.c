@@ -75,6 +75,16 @@ static bool label_is_sound(const char *label)
     return true;
 }
 
+static bool bank_name_is_sound(const char *name)
+{
+    size_t n = strlen(name);
+
+    for (size_t i = 0; i < n; i++)
+        if ((unsigned char)name[i] < 0x20 || name[i] == 0x7f)
+            return false;
+    return text_is_utf8(name, n);
+}
+
 bool engine_add_bank(struct engine *en, const char *name, const char *const *labels, int n,
                      struct err *e)
 {
@@ -90,6 +100,11 @@ bool engine_add_bank(struct engine *en, const char *name, const char *const *lab
     if (name[0] == '\0' || strlen(name) >= sizeof bank->name)
         return err_set(e, ERR_BADARG, "A bank needs a name of 1 to %zu letters.",
                        sizeof bank->name - 1);
+    if (!bank_name_is_sound(name))
+        return err_set(e, ERR_BADARG,
+                       "The name of bank %d has signs that cannot be shown: use letters, numbers "
+                       "and blanks.",
+                       en->n_banks + 1);
     if (engine_find_bank(en, name) >= 0)
         return err_set(e, ERR_BADARG, "Two banks are called %s.", name);
     for (int i = 0; i < n; i++) {
@@ -188,7 +203,8 @@ static bool check_intervals(struct engine *en, struct err *e)
                            en->interval_deg[i], cycle);
         sum += en->interval_deg[i];
     }
-    /* Makers print 102.857 or 51.4: rounding of half a degree an interval is let through. */
+    /* Makers print 102.857 or 51.4: rounding of a twentieth of a degree
+     * an interval is let through. */
     if (fabs(sum - cycle) > 0.05 * en->n_cylinders + 0.01)
         return err_set(e, ERR_BADARG,
                        "The intervals add up to %g°; a %s-stroke engine turns %g° for one cycle.",
@@ -226,8 +242,9 @@ static bool check_layout(const struct engine *en, struct err *e)
                            en->layout == ENGINE_V ? "V" : "flat", b, b == 1 ? "is" : "are");
         break;
     case ENGINE_W:
-        if (b < 2)
-            return err_set(e, ERR_BADARG, "A W engine has two to four banks; one is written.");
+        if (b < 2 || b > 4)
+            return err_set(e, ERR_BADARG, "A W engine has two to four banks; %d %s written.", b,
+                           b == 1 ? "is" : "are");
         break;
     case ENGINE_RADIAL:
         if (b > 4)

@@ -233,6 +233,13 @@ void engine_plug_label(const struct engine *en, int c, int position, char *to, s
         text_copy(to, n_room, en->cylinders[c].label);
 }
 
+static const char *ending(int n)
+{
+    if (n % 100 >= 11 && n % 100 <= 13)
+        return "th";
+    return n % 10 == 1 ? "st" : n % 10 == 2 ? "nd" : n % 10 == 3 ? "rd" : "th";
+}
+
 static void ordinal(int n, char *to, size_t n_room)
 {
     static const char *const words[] = {"first", "second", "third", "fourth", "fifth",
@@ -241,14 +248,7 @@ static void ordinal(int n, char *to, size_t n_room)
     if (n >= 1 && n <= 10)
         text_copy(to, n_room, words[n - 1]);
     else
-        text_format(to, n_room, "%dth", n);
-}
-
-static const char *ending(int n)
-{
-    if (n % 100 >= 11 && n % 100 <= 13)
-        return "th";
-    return n % 10 == 1 ? "st" : n % 10 == 2 ? "nd" : n % 10 == 3 ? "rd" : "th";
+        text_format(to, n_room, "%d%s", n, ending(n));
 }
 
 void engine_describe_cylinder(const struct engine *en, int c, char *to, size_t n_room)

@@ -56,10 +56,13 @@ static const char *bank_name(const char *part, int number, char *name, size_t n_
         text_format(name, n_room, "%d", number);
         return part;
     }
-    while (is_blank(*part))
-        part++;
-    if (strncasecmp(part, "bank ", 5) == 0)
-        part += 5;
+    for (;;) { /* "bank" in front is no part of the name, however often it is written */
+        while (is_blank(*part))
+            part++;
+        if (strncasecmp(part, "bank", 4) != 0 || !is_blank(part[4]))
+            break;
+        part += 4;
+    }
     n = (size_t)(colon - part);
     while (n > 0 && is_blank(part[n - 1]))
         n--;
@@ -80,7 +83,7 @@ bool engine_parse_banks(struct engine *en, const char *text, struct err *e)
     memset(fresh.banks, 0, sizeof fresh.banks);
     memset(fresh.cylinders, 0, sizeof fresh.cylinders);
     while (*text != '\0') {
-        char part[512], name[32], tokens[MAX_TOKENS][ENGINE_LABEL_BYTES * 4];
+        char part[512], name[64], tokens[MAX_TOKENS][ENGINE_LABEL_BYTES * 4];
         const char *labels[MAX_TOKENS];
         const char *at;
         size_t n = 0, n_separator = 0;

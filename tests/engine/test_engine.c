@@ -42,11 +42,88 @@ static engine_set set_of(const struct engine *en, const char *labels)
     return all;
 }
 
+static const struct engine_preset *preset(const char *id)
+{
+    size_t n;
+    const struct engine_preset *p = engine_presets(&n);
+
+    for (size_t i = 0; i < n; i++)
+        if (strcmp(p[i].id, id) == 0)
+            return &p[i];
+    return NULL;
+}
+
+/* "90,150" stands for the whole row of that pattern. */
+static void same_intervals(const struct engine *en, const char *id, const char *reference)
+{
+    double deg[ENGINE_MAX_CYLINDERS];
+    int n = 0;
+
+    for (const char *s = reference; *s != '\0' && n < ENGINE_MAX_CYLINDERS; n++) {
+        char *end;
+
+        deg[n] = strtod(s, &end);
+        assert_true(end > s);
+        s = *end == ',' ? end + 1 : end;
+    }
+    assert_true(n > 0);
+    for (int i = 0; i < en->n_cylinders; i++)
+        if (fabs(en->interval_deg[i] - deg[i % n]) > 0.01)
+            fail_msg("%s: interval %d is %g, reference %g", id, i, en->interval_deg[i], deg[i % n]);
+}
+
+static void same_banks(const struct engine *en, const char *id, const char *first, const char *second)
+{
+    const char *want[] = {first, second};
+
+    assert_int_equal(en->n_banks, second[0] != '\0' ? 2 : 1);
+    for (int b = 0; b < en->n_banks; b++) {
+        char labels[200] = "";
+
+        for (int i = 0; i < en->banks[b].n_cylinders; i++) {
+            size_t at = strlen(labels);
+
+            text_format(labels + at, sizeof labels - at, "%s%s", i ? " " : "",
+                        en->cylinders[en->banks[b].first + i].label);
+        }
+        if (strcmp(labels, want[b]) != 0)
+            fail_msg("%s: bank %d is %s, reference %s", id, b + 1, labels, want[b]);
+    }
+}
+
+/* "L1-R4-R2": which bank and which place fires, whatever the banks are called. */
+static bool same_sequence(const struct engine *en, const char *id, const char *reference)
+{
+    char name[2][16] = {"", ""}, part[16];
+    const char *s = reference;
+
+    if (*s == '\0')
+        return false;
+    for (int i = 0; i < en->n_cylinders; i++) {
+        const struct engine_cylinder *c = &en->cylinders[en->firing[i]];
+        size_t n = strcspn(s, "-");
+
+        assert_true(n >= 2 && n < sizeof part);
+        memcpy(part, s, n);
+        part[n] = '\0';
+        if (part[n - 1] - '1' != c->place)
+            fail_msg("%s: %s fires at %d, reference %s", id, c->label, i + 1, part);
+        part[n - 1] = '\0';
+        if (name[c->bank][0] == '\0')
+            text_copy(name[c->bank], sizeof name[0], part);
+        assert_string_equal(name[c->bank], part);
+        s += s[n] == '-' ? n + 1 : n;
+    }
+    assert_true(*s == '\0');
+    assert_string_not_equal(name[0], name[1]);
+    return true;
+}
+
 static void presets_agree_with_the_reference(void **state)
 {
     struct csv c = load_table("tests/outside/firing-orders.csv");
     char companion_text[400], want[400];
-    int with_companions = 0;
+    int with_companions = 0, with_sequence = 0;
 
     (void)state;
     assert_int_equal(c.n_rows, 48);
@@ -66,6 +143,10 @@ static void presets_agree_with_the_reference(void **state)
         for (int k = 0; k < p->engine.n_cylinders; k++)
             sum += p->engine.interval_deg[k];
         assert_true(fabs(sum - engine_cycle_deg(&p->engine)) < 0.1);
+        same_intervals(&p->engine, id, csv_cell(&c, i, csv_column(&c, "intervals_deg")));
+        same_banks(&p->engine, id, csv_cell(&c, i, csv_column(&c, "bank_1_front_to_rear")),
+                   csv_cell(&c, i, csv_column(&c, "bank_2_front_to_rear")));
+        with_sequence += same_sequence(&p->engine, id, csv_cell(&c, i, csv_column(&c, "bank_sequence")));
         /* companion pairs, in firing order as the reference writes them */
         companion_text[0] = '\0';
         engine_set done = 0;
@@ -119,6 +200,7 @@ static void presets_agree_with_the_reference(void **state)
         }
     }
     assert_true(with_companions >= 25);
+    assert_int_equal(with_sequence, 30);
     csv_release(&c);
 }
 
@@ -244,6 +326,10 @@ static void mistakes_are_named(void **state)
         {"", "", "", ENGINE_INLINE, "Write the cylinders of each bank, front to rear: 1 3 5 7 / 2 4 6 8."},
         {"1 2 3 x#", "", "", ENGINE_INLINE,
          "“x#” cannot be a cylinder: use numbers, or letters and numbers like A1 (at most 7 signs)."},
+        {"1 2 / 3 4 / 5 6 / 7 8 / 9 10", "1 2 3 4 5 6 7 8 9 10", "", ENGINE_W,
+         "A W engine has two to four banks; 5 are written."},
+        {"left\x01: 1 2", "", "", ENGINE_INLINE,
+         "The name of bank 1 has signs that cannot be shown: use letters, numbers and blanks."},
         {"1 2 3", "1 2 3", "240 240", ENGINE_INLINE, "Intervals: 2 are written for 3 cylinders."},
     };
 
@@ -280,6 +366,71 @@ static void numbering_is_read_in_every_way_people_write_it(void **state)
     assert_string_equal(back, "left: A1 A2 / right: B1 B2");
 }
 
+/* Kinship goes by place: other labels on the same places leave every set as it was. */
+static void renumbering_moves_nobody(void **state)
+{
+    size_t n;
+    const struct engine_preset *p = engine_presets(&n);
+
+    (void)state;
+    for (size_t i = 0; i < n; i++) {
+        struct engine en = p[i].engine;
+        char banks[400], order[300];
+        struct err e = {0};
+        struct engine again;
+
+        for (int c = 0; c < en.n_cylinders; c++) /* numbers from the rear, with a letter in front */
+            text_format(en.cylinders[c].label, sizeof en.cylinders[c].label, "X%d", en.n_cylinders - c);
+        engine_format_banks(&en, banks, sizeof banks);
+        engine_format_firing(&en, order, sizeof order);
+        again = en;
+        memset(again.firing, 0, sizeof again.firing);
+        if (!engine_parse_banks(&again, banks, &e) || !engine_parse_firing(&again, order, &e) ||
+            !engine_finish(&again, &e))
+            fail_msg("%s: %s", p[i].id, e.text);
+        for (int c = 0; c < en.n_cylinders; c++) {
+            for (int kind = 0; kind < ENGINE_KIN_COUNT; kind++)
+                assert_int_equal(engine_kin(&again, c, (enum engine_kin)kind),
+                                 engine_kin(&p[i].engine, c, (enum engine_kin)kind));
+            assert_int_equal(engine_firing_position(&again, c), engine_firing_position(&p[i].engine, c));
+        }
+    }
+}
+
+static void long_rows_count_in_words(void **state)
+{
+    struct engine en = make(ENGINE_INLINE, "1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20 21 22",
+                            "1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20 21 22", "");
+    char words[128];
+
+    (void)state;
+    engine_describe_cylinder(&en, 20, words, sizeof words);
+    assert_string_equal(words, "21st from front · fires 21st, after 20, before 22");
+    engine_describe_cylinder(&en, 11, words, sizeof words);
+    assert_string_equal(words, "12th from front · fires 12th, after 11, before 13");
+}
+
+static void names_of_banks_come_back(void **state)
+{
+    static const struct {
+        const char *written, *back;
+    } rows[] = {{"bank  left: 1 3 / bank right : 2 4", "left: 1 3 / right: 2 4"},
+                {"bank bank 2: 1 3 / upper, rear: 2 4", "2: 1 3 / upper, rear: 2 4"},
+                {"2: 1 3 / 1: 2 4", "2: 1 3 / 1: 2 4"}};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct engine en = make(ENGINE_V, rows[i].written, "1 2 3 4", ""), again = en;
+        char back[80];
+        struct err e = {0};
+
+        engine_format_banks(&en, back, sizeof back);
+        assert_string_equal(back, rows[i].back);
+        assert_true(engine_parse_banks(&again, back, &e));
+        assert_memory_equal(again.banks, en.banks, sizeof en.banks);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -291,6 +442,9 @@ int main(void)
         cmocka_unit_test(shared_coils_pair_the_companions),
         cmocka_unit_test(mistakes_are_named),
         cmocka_unit_test(numbering_is_read_in_every_way_people_write_it),
+        cmocka_unit_test(renumbering_moves_nobody),
+        cmocka_unit_test(long_rows_count_in_words),
+        cmocka_unit_test(names_of_banks_come_back),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
