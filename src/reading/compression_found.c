@@ -175,13 +175,15 @@ static void low_pair(struct work *w, const struct pressures *p, int c, int d, do
 static void whole_set(struct work *w, const struct pressures *p, engine_set low, double limit)
 {
     struct stand_out *s = add(w, low, "compression", "kPa", LEVEL_WATCH);
-    int highest = 0, lowest = -1, n_floor = 0;
+    int highest = 0, lowest = 0, n_floor = 0;
     char high[24], least[24];
+    bool any = false;
 
     for (int c = 0; c < w->en->n_cylinders; c++)
         if ((p->dry_given & BIT(c)) != 0) {
-            highest = p->dry[c] > p->dry[highest] ? c : highest;
-            lowest = lowest < 0 || p->dry[c] < p->dry[lowest] ? c : lowest;
+            highest = !any || p->dry[c] > p->dry[highest] ? c : highest;
+            lowest = !any || p->dry[c] < p->dry[lowest] ? c : lowest;
+            any = true;
             n_floor += p->rule->floor_kpa > 0 && p->dry[c] < p->rule->floor_kpa - 1;
         }
     s->value = MAYBE(p->dry[lowest]);

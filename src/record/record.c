@@ -264,7 +264,7 @@ void visit_format_done(const struct engine *en, const struct visit_done *d, char
 
 bool visit_add_code(struct visit *v, const char *code, struct err *e)
 {
-    char large[8];
+    char large[8] = "";
     bool fine = strlen(code) == 5;
 
     for (int i = 0; fine && i < 6; i++)

@@ -7,6 +7,7 @@
 #include <cmocka.h>
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/csv.h"
@@ -40,17 +41,6 @@ static engine_set set_of(const struct engine *en, const char *labels)
     for (int i = 0; i < n; i++)
         all |= groups[i];
     return all;
-}
-
-static const struct engine_preset *preset(const char *id)
-{
-    size_t n;
-    const struct engine_preset *p = engine_presets(&n);
-
-    for (size_t i = 0; i < n; i++)
-        if (strcmp(p[i].id, id) == 0)
-            return &p[i];
-    return NULL;
 }
 
 /* "90,150" stands for the whole row of that pattern. */
