@@ -33,8 +33,12 @@ static void strip(struct ui *ui, const struct model *m, struct screen_state *st,
         }
         if (p->cylinder >= 0) {
             engine_plug_label(&m->record->engine, p->cylinder, p->position > 0 ? p->position : 0, label, sizeof label);
-            ui_round(ui, (struct rect){t.x + 4, t.y + 4, 30, 20}, 4, UI_DARK);
-            ui_text(ui, (struct rect){t.x + 4, t.y + 4, 30, 20}, label, &(struct ui_style){.weight = UI_BOLD, .colour = UI_DARK_TEXT, .align = UI_CENTRE});
+            struct ui_style in_tag = {.weight = UI_BOLD, .colour = UI_DARK_TEXT, .align = UI_CENTRE};
+            struct rect tag = {t.x + 4, t.y + 4, fmaxf(30, fminf(ui_text_width(ui, label, &in_tag) + 12, t.w - 8)), 20};
+
+            model_plug_short(ui, &m->record->engine, p->cylinder, p->position > 0 ? p->position : 0, tag.w - 8, &in_tag, label, sizeof label);
+            ui_round(ui, tag, 4, UI_DARK);
+            ui_text(ui, tag, label, &in_tag);
         }
         if (st->photo == (int)i)
             ui_select_line(ui, t, 4, 3);
@@ -53,8 +57,15 @@ static void facts(struct ui *ui, const struct model *m, struct screen_state *st,
     char line[300], label[48], id[40];
     struct ui_flow flow;
 
+    struct rect foot = ui_cut_bottom(&r, 60), content;
+    float start;
+
     ui_fill(ui, r, UI_PANEL);
-    r = ui_inset(r, 18, 16);
+    ui_fill(ui, foot, UI_PANEL);
+    ui_fill(ui, (struct rect){foot.x, foot.y, foot.w, 1}, UI_LINE);
+    content = ui_scroll_begin(ui, "photo.facts", r);
+    r = (struct rect){content.x + 18, content.y + 16, content.w - 36, 4000};
+    start = content.y;
     ui_text(ui, ui_cut_top(&r, 28), "This photo", &(struct ui_style){.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_TEXT});
     ui_cut_top(&r, 6);
     ui_value_row(ui, "photo.name", ui_cut_top(&r, 34), "File", p->name, false, NULL);
@@ -97,11 +108,11 @@ static void facts(struct ui *ui, const struct model *m, struct screen_state *st,
             a->zone = z;
         }
     }
-    ui_cut_top(&r, ui_flow_height(&flow) + 18);
+    ui_scroll_end(ui, r.y + ui_flow_height(&flow) + 18 - start);
     if (m->can_write) {
         struct ui_button turn = {.key = "T"}, drop = {.look = UI_LOOK_QUIET, .key = "Delete"};
         float w = ui_button_width(ui, "Turn", &turn);
-        struct rect row = ui_cut_top(&r, 40);
+        struct rect row = ui_inset(foot, 18, m->large_targets ? 8 : 10);
 
         if (ui_button(ui, "photo.turn", ui_cut_left(&row, w), "Turn", &turn)) {
             struct action *a = actions_add(out, ACT_TURN_PHOTO);
