@@ -252,6 +252,41 @@ static void the_first_answer_is_near_the_last(void **state)
     record_release(&r);
 }
 
+/* Bank 2 of a V8 is wider by 0.11 mm, then by 0.04, which nobody would act on. */
+static void a_bank_of_figures_stands_out(void **state)
+{
+    static const double gaps[2][8] = {{1.10, 1.10, 1.12, 1.09, 1.22, 1.21, 1.20, 1.23}, {1.10, 1.10, 1.12, 1.09, 1.15, 1.14, 1.13, 1.16}};
+
+    (void)state;
+    for (int k = 0; k < 2; k++) {
+        struct record r = make(V8, 1);
+        struct findings f;
+        const struct stand_out *s = NULL;
+        const struct pattern *p;
+
+        for (int i = 0; i < 8; i++) {
+            r.visits[0].readings[i].present = true;
+            r.visits[0].readings[i].gap_mm = MAYBE(gaps[k][i]);
+        }
+        f = run(&r);
+        p = find(&f, "gap", SHAPE_ONE_BANK);
+        assert_string_equal(p->where, "bank 2");
+        assert_true(fabs(p->chance - 2.0 / 70) < 1e-12);
+        for (int i = 0; i < f.n_stand_outs; i++)
+            s = f.stand_outs[i].kind == STAND_UNLIKE_NEIGHBOURS ? &f.stand_outs[i] : s;
+        if (k == 0) {
+            assert_non_null(s);
+            assert_string_equal(s->headline, "Gap: bank 2 unlike the rest");
+            assert_string_equal(s->odds, "1 in 35 by luck");
+            assert_true(s->pattern >= 0 && f.patterns[s->pattern].shape == SHAPE_ONE_BANK);
+        } else {
+            assert_null(s);
+        }
+        findings_release(&f);
+        record_release(&r);
+    }
+}
+
 /* The seed settles what is drawn; another one differs by no more than the stated errors. */
 static void sampling_repeats_with_its_seed(void **state)
 {
@@ -284,7 +319,7 @@ int main(void)
         cmocka_unit_test(odds_counted_by_hand),            cmocka_unit_test(fading_along_the_order_drawn),
         cmocka_unit_test(scattered_is_said_with_its_odds), cmocka_unit_test(limits_are_said),
         cmocka_unit_test(no_place_is_dropped),             cmocka_unit_test(the_first_answer_is_near_the_last),
-        cmocka_unit_test(sampling_repeats_with_its_seed),
+        cmocka_unit_test(a_bank_of_figures_stands_out),    cmocka_unit_test(sampling_repeats_with_its_seed),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
