@@ -15,7 +15,7 @@
 /* Work allowed for one record, in plugs times places times arrangements; about 0.5 ns each for samples and
  * 0.1 ns for counted ones, since those share what they have in common. */
 #define WORK_FIRST 6e6
-#define WORK_SAMPLES 1.2e9
+#define WORK_SAMPLES 8e8
 #define SAMPLES_MOST 100000
 #define SAMPLES_FIRST 2000
 #define SAMPLES_LEAST 200
