@@ -151,7 +151,7 @@ static bool has_line(const struct lines *l, const char *text)
  * stands; at least 5 decibans, or it would hardly change the answer. */
 static void add_missing(struct causes *k, const struct judged *j, struct cause *out)
 {
-    struct line_of gaps[200];
+    struct line_of gaps[200] = {{.term = 0}};
     int n = 0;
 
     for (int i = j->row->first_term; i < j->row->first_term + j->row->n_terms && n < 200; i++) {
@@ -259,7 +259,7 @@ static void add_dry(struct causes *k, int term, const struct judged *j, struct l
 
 void cause_write(struct causes *k, const struct judged *j, struct cause *out)
 {
-    struct line_of lines[200];
+    struct line_of lines[200] = {{.term = 0}};
     struct text t = {0}, how = {0};
     int n = 0;
 
