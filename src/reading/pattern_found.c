@@ -13,6 +13,19 @@ static void with_capital(const struct measure *m, char *to, size_t n_room)
     text_format(to, n_room, "%c%s", m->label[0] >= 'a' && m->label[0] <= 'z' ? m->label[0] - 'a' + 'A' : m->label[0], m->label + 1);
 }
 
+/* "1 in 35 by luck"; of a sample with its standard error. */
+static void odds_words(const struct pattern *p, char *to, size_t n_room)
+{
+    char odds[48];
+
+    work_odds(p->chance, odds, sizeof odds);
+    if (p->exact)
+        text_format(to, n_room, "%s by luck%s", odds, p->chance > 0.25 ? ": no wonder" : "");
+    else
+        text_format(to, n_room, "about %s by luck%s (sampled: %.2g %%, standard error %.1g %%)", odds, p->chance > 0.25 ? ": no wonder" : "",
+                    100 * p->chance, 100 * p->error);
+}
+
 static const char *plural(const struct measure *m)
 {
     return m->sign == SIGN_WELL_OIL ? "Oil in the wells" : m->sign == SIGN_WELL_WATER ? "Water in the wells" : NULL;
@@ -27,7 +40,7 @@ static void signs_on_one_bank(struct work *w)
         const struct pattern *p = &w->f->patterns[k];
         const struct measure *m = measure_find(w->measures, w->n_measures, p->measure);
         struct stand_out *s, *condition = NULL;
-        char words[160], odds[48], label[120];
+        char words[160], label[120];
         int bank = -1, n_shown = 0, n_bank = 0;
         bool mixed = false;
 
@@ -71,8 +84,7 @@ static void signs_on_one_bank(struct work *w)
         text_format(s->text, sizeof s->text, "%s; %s.%s", words,
                     en->n_banks == 2 ? "the other bank shows none" : "the other banks show none",
                     m->sign == SIGN_WELL_OIL ? " Oil in a well comes from above, not through the cylinder." : "");
-        work_odds(p->chance, odds, sizeof odds);
-        text_format(s->odds, sizeof s->odds, "%s by luck%s", odds, p->chance > 0.25 ? ": no wonder" : "");
+        odds_words(p, s->odds, sizeof s->odds);
         text_format(s->how, sizeof s->how, "Either bank would have been noticed, so both count. %s", p->how);
     }
 }
@@ -116,7 +128,7 @@ static void figures_on_a_group(struct work *w)
     for (int k = 0; k < w->f->n_patterns; k++) {
         const struct pattern *p = &w->f->patterns[k];
         const struct measure *m = measure_find(w->measures, w->n_measures, p->measure);
-        char label[120], in_words[32], out_words[32], odds[48];
+        char label[120], in_words[32], out_words[32];
         double in, out;
         struct stand_out *s;
 
@@ -143,8 +155,7 @@ static void figures_on_a_group(struct work *w)
         text_format(s->headline, sizeof s->headline, "%s: %s unlike the rest", label, p->where);
         text_format(s->text, sizeof s->text, "%s %s in the mean against %s %s; it %s.", in_words, m->unit, out_words, m->unit,
                     pattern_shape_words(p->shape));
-        work_odds(p->chance, odds, sizeof odds);
-        text_format(s->odds, sizeof s->odds, "%s by luck", odds);
+        odds_words(p, s->odds, sizeof s->odds);
         text_copy(s->how, sizeof s->how, p->how);
         work_missing_others(w, m, s);
     }

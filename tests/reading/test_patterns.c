@@ -245,6 +245,12 @@ static void the_first_answer_is_near_the_last(void **state)
     assert_true(fabs(q->chance - 2 * 792.0 / 346104) < 1e-12); /* 2 C(12,7) of C(24,7) */
     assert_true(fabs(p->chance - q->chance) < 6 * sqrt(q->chance / p->arrangements) + 2 / p->arrangements);
     assert_true(noted(&first, "first estimate"));
+    for (int i = 0; i < first.n_stand_outs; i++) /* seven of twelve under one cover */
+        if (first.stand_outs[i].pattern >= 0)
+            assert_non_null(strstr(first.stand_outs[i].odds, "standard error"));
+    for (int i = 0; i < last.n_stand_outs; i++)
+        if (last.stand_outs[i].pattern >= 0)
+            assert_string_equal(last.stand_outs[i].odds, "1 in 219 by luck");
     findings_release(&first);
     findings_release(&last);
     assert_false(reading_run(&r, &(struct reading_options){.cancel = &cancel}, &last, &e));
