@@ -51,7 +51,7 @@ static void find_places(const struct engine *old, int n_old, const struct engine
 {
     for (int i = 0; i < n_old; i++) {
         to[i] = find(old, name(old, i)) == i ? find(en, name(old, i)) : -1;
-        if (to[i] < 0 && i < n_new && find(old, name(en, i)) < 0)
+        if (i < n_new && to[i] < 0 && find(old, name(en, i)) < 0)
             to[i] = i; /* a new name for the place, not that of another one */
         m->places = m->places || to[i] != i;
         m->words = m->words || to[i] < 0 || strcmp(name(old, i), name(en, to[i])) != 0;
