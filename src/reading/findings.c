@@ -42,7 +42,7 @@ const char *pattern_shape_words(enum pattern_shape s)
 
 const char *cause_likelihood_words(double probability)
 {
-    return probability >= 0.85 ? "very likely" : probability >= 0.5 ? "likely" : probability >= 0.2 ? "possible" : "unlikely";
+    return probability >= 0.85 ? "very likely" : probability >= CAUSE_LIKELY ? "likely" : probability >= 0.2 ? "possible" : "unlikely";
 }
 
 enum level findings_level(const struct findings *f, int cylinder)

@@ -88,6 +88,7 @@ enum level findings_level(const struct findings *f, int cylinder); /* the graves
 void findings_release(struct findings *f);
 
 #define CAUSE_LEAST_SHOWN 0.08 /* less probable ones are for scripts, not for the window and the report */
+#define CAUSE_LIKELY 0.5       /* from here on a fault is said to be likely */
 /* "very likely", "likely", "possible", "unlikely" */
 const char *cause_likelihood_words(double probability);
 

@@ -156,3 +156,24 @@ float plan_causes(struct ui *ui, const struct model *m, struct screen_state *st,
     }
     return y;
 }
+
+void plan_first_suspect(struct ui *ui, const struct model *m, struct screen_state *st, struct rect *r)
+{
+    static const struct ui_style style = {.weight = UI_MEDIUM, .colour = UI_TEXT, .max_lines = 2, .top = true};
+    const struct findings *f = m->findings;
+    struct rect row;
+    char line[200];
+    struct ui_hit hit;
+
+    if (f == NULL || f->n_causes == 0 || f->causes[0].probability < CAUSE_LIKELY)
+        return;
+    text_format(line, sizeof line, "%s: %s, %s", f->causes[0].ordinary ? "Most likely" : "First suspect", f->causes[0].label, f->causes[0].where);
+    row = ui_cut_top(r, ui_text_height(ui, r->w - 32, line, &style) + 16);
+    hit = ui_region(ui, "cause.first", row, UI_ROLE_BUTTON, line, cause_likelihood_words(f->causes[0].probability), 0);
+    ui_fill(ui, row, hit.hover ? UI_CARD : UI_CARD_DIM);
+    ui_text(ui, (struct rect){row.x + 16, row.y + 8, row.w - 32, row.h - 16}, line, &style);
+    if (hit.clicked) {
+        st->cause_open = 1;
+        ui_focus(ui, "cause.0"); /* comes into view with the focus */
+    }
+}

@@ -8,4 +8,8 @@
  * showing. m->findings is not NULL. */
 float plan_causes(struct ui *ui, const struct model *m, struct screen_state *st, struct rect r, float y);
 
+/* Cuts a line off the top of *r that names the most likely cause and leads to it; nothing when none is
+ * likely. */
+void plan_first_suspect(struct ui *ui, const struct model *m, struct screen_state *st, struct rect *r);
+
 #endif

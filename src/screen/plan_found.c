@@ -36,6 +36,7 @@ void plan_found(struct ui *ui, const struct model *m, struct screen_state *st, s
         text_format(line, sizeof line, "%d of %d plugs read", n_read, n_plugs);
     text_format(line + strlen(line), sizeof line - strlen(line), " · %d photo%s%s", (int)m->n_photos, m->n_photos == 1 ? "" : "s", f != NULL && f->provisional ? " · provisional" : "");
     ui_text(ui, (struct rect){top.x + 16, top.y + 40, top.w - 32, 20}, line, &quiet);
+    plan_first_suspect(ui, m, st, &r);
     ui_fill(ui, (struct rect){r.x, r.y - 1, r.w, 1}, UI_LINE);
     content = ui_scroll_begin(ui, "found", r);
     y = content.y;
