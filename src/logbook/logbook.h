@@ -169,6 +169,49 @@ bool logbook_list_photos(struct logbook *lb, const char *visit_id, struct arena 
 /* Path of the original, whether or not it is there. */
 bool logbook_photo_path(const struct logbook *lb, const char *sha256, const char *format, char *to, size_t n_room);
 
+/* ---- marks: what is drawn on a photo, as vectors in the photo's own coordinates ---- */
+enum mark_kind {
+    MARK_SCALE,   /* 2 points, along the threads or along something of known length */
+    MARK_GAP,     /* 2 points, from electrode to electrode */
+    MARK_PATCH,   /* 2 points, opposite corners of a grey or white patch */
+    MARK_NOSE,    /* 3 or more: outline of the insulator's nose */
+    MARK_PIN, MARK_ARROW, MARK_POLYGON, MARK_FREE, MARK_ELLIPSE, MARK_BOX, MARK_TEXT, MARK_RULER, MARK_KIND_COUNT
+};
+struct mark_kind_row {
+    const char *id;         /* as stored */
+    const char *label;      /* "scale line" */
+    int n_least, n_most;    /* points */
+    bool only;              /* a photo has one of it: drawing another takes its place */
+};
+const struct mark_kind_row *mark_kind_row(enum mark_kind k);
+enum mark_colour { MARK_YELLOW, MARK_BLUE, MARK_WHITE, MARK_RED, MARK_COLOUR_COUNT };
+struct mark_colour_row {
+    const char *id;
+    uint8_t r, g, b;
+};
+const struct mark_colour_row *mark_colour_row(enum mark_colour c);
+
+#define MARK_MAX_POINTS 96
+struct logbook_mark {
+    char id[UUID_BYTES], photo[UUID_BYTES];
+    enum mark_kind kind;
+    int n_points;
+    double x[MARK_MAX_POINTS], y[MARK_MAX_POINTS]; /* px of the photo as displayed, from its top left */
+    enum mark_colour colour;
+    int width_px;              /* of the line on the screen, 1 … 9 */
+    bool middle;               /* SCALE: along the middle of the thread and not its outline */
+    double known;              /* SCALE: its length in mm, PATCH: its reflectance 0 … 1; 0: thread pitch, 0.18 */
+    char text[256];
+    int64_t sort;              /* order of drawing; 0 in a new one: on top */
+};
+/* A new mark of a photo, with a fresh id and the colour of its kind; no points yet. */
+void logbook_mark_init(struct logbook_mark *m, const char *photo_id, enum mark_kind kind);
+/* Fails ERR_BADARG when points are too few, too many or no numbers. */
+bool logbook_put_mark(struct logbook *lb, const struct logbook_mark *m, struct err *e);
+/* Of all photos of a visit, those of one photo together, lowest first. A mark of a kind this version does
+ * not know is left out. */
+bool logbook_list_marks(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_mark **marks, size_t *n, struct err *e);
+
 /* ---- steps, parts to get, facts for next time ---- */
 struct logbook_step {
     char id[UUID_BYTES], visit[UUID_BYTES];

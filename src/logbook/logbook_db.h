@@ -99,6 +99,8 @@ void logbook_db_forget_statements(struct logbook *lb); /* finalises all */
 /* Shorter names for the writers: whether "not said" clears. */
 bool logbook_db_put_text(struct logbook *lb, const char *table, const char *row, const char *column, const char *s, struct err *e); /* "" clears */
 bool logbook_db_put_maybe(struct logbook *lb, const char *table, const char *row, const char *column, struct maybe m, double factor, struct err *e); /* whole */
+/* A new row (*sort 0) comes last among those of its owner; sql gives the highest so far. */
+bool logbook_db_next_sort(struct logbook *lb, const char *sql, const char *owner, int64_t *sort, struct err *e);
 bool logbook_db_put_index(struct logbook *lb, const char *table, const char *row, const char *column, int v, struct err *e); /* < 0 clears */
 
 /* ---- search ---- */

@@ -95,8 +95,7 @@ bool logbook_list_photos(struct logbook *lb, const char *visit_id, struct arena 
 
 /* ---- steps ---- */
 
-/* A new row comes last among those of its visit or engine. */
-static bool next_sort(struct logbook *lb, const char *sql, const char *owner, int64_t *sort, struct err *e)
+bool logbook_db_next_sort(struct logbook *lb, const char *sql, const char *owner, int64_t *sort, struct err *e)
 {
     sqlite3_stmt *q;
     bool row;
@@ -119,7 +118,7 @@ bool logbook_put_step(struct logbook *lb, const struct logbook_step *s, struct e
     static const char last[] = "SELECT coalesce(max(sort), 0) FROM step WHERE visit = ?1";
     int64_t sort = s->sort;
 
-    return next_sort(lb, last, s->visit, &sort, e) && logbook_set_int(lb, "step", s->id, "gone", 0, e) &&
+    return logbook_db_next_sort(lb, last, s->visit, &sort, e) && logbook_set_int(lb, "step", s->id, "gone", 0, e) &&
            logbook_set_text(lb, "step", s->id, "visit", s->visit, e) && put(lb, "step", s->id, "text", s->text, e) &&
            put(lb, "step", s->id, "note", s->note, e) && put(lb, "step", s->id, "state", s->state, e) &&
            put(lb, "step", s->id, "done_on", s->done_on, e) && put(lb, "step", s->id, "waits_for", s->waits_for, e) &&
@@ -164,7 +163,7 @@ bool logbook_put_need(struct logbook *lb, const struct logbook_need *s, struct e
     static const char last[] = "SELECT coalesce(max(sort), 0) FROM need WHERE visit = ?1";
     int64_t sort = s->sort;
 
-    return next_sort(lb, last, s->visit, &sort, e) && logbook_set_int(lb, "need", s->id, "gone", 0, e) &&
+    return logbook_db_next_sort(lb, last, s->visit, &sort, e) && logbook_set_int(lb, "need", s->id, "gone", 0, e) &&
            logbook_set_text(lb, "need", s->id, "visit", s->visit, e) && put(lb, "need", s->id, "text", s->text, e) &&
            put(lb, "need", s->id, "note", s->note, e) && put(lb, "need", s->id, "state", s->state, e) &&
            put(lb, "need", s->id, "on_date", s->on, e) && logbook_set_int(lb, "need", s->id, "quantity", s->quantity, e) &&
@@ -204,7 +203,7 @@ bool logbook_put_fact(struct logbook *lb, const struct logbook_fact *f, struct e
     static const char last[] = "SELECT coalesce(max(sort), 0) FROM fact WHERE engine = ?1";
     int64_t sort = f->sort;
 
-    return next_sort(lb, last, f->engine, &sort, e) && logbook_set_int(lb, "fact", f->id, "gone", 0, e) &&
+    return logbook_db_next_sort(lb, last, f->engine, &sort, e) && logbook_set_int(lb, "fact", f->id, "gone", 0, e) &&
            logbook_set_text(lb, "fact", f->id, "engine", f->engine, e) && put(lb, "fact", f->id, "label", f->label, e) &&
            put(lb, "fact", f->id, "value", f->value, e) && logbook_set_int(lb, "fact", f->id, "sort", sort, e);
 }

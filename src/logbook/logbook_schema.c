@@ -109,8 +109,10 @@ static const struct logbook_column columns[] = {
     {"photo", "step", T, "step", "the step it belongs to"}, {"photo", "sort", I, NULL, ""},
 
     GONE("mark"),
-    {"mark", "photo", T, "photo", ""}, {"mark", "kind", T, NULL, ""}, {"mark", "points", T, NULL, "JSON"},
-    {"mark", "style", T, NULL, "JSON"}, {"mark", "text", T, NULL, ""}, {"mark", "sort", I, NULL, ""},
+    {"mark", "photo", T, "photo", ""}, {"mark", "kind", T, NULL, "scale, gap, patch, nose, pin, arrow, polygon, free, ellipse, box, text, ruler"},
+    {"mark", "points", T, NULL, "JSON: [[x, y], …], px of the photo as displayed"},
+    {"mark", "style", T, NULL, "JSON: colour, width; middle, known"}, {"mark", "text", T, NULL, ""},
+    {"mark", "sort", I, NULL, "lowest drawn first"},
 
     GONE("step"),
     {"step", "visit", T, "visit", ""}, {"step", "text", T, NULL, ""}, {"step", "note", T, NULL, ""},
