@@ -41,7 +41,7 @@ static void signs_on_one_bank(struct work *w)
         const struct measure *m = measure_find(w->measures, w->n_measures, p->measure);
         struct stand_out *s, *condition = NULL;
         char words[160], label[120];
-        int bank = -1, n_shown = 0, n_bank = 0;
+        int bank = -1, n_shown = 0, n_bank = 0, most = 0;
         bool mixed = false;
 
         if (p->shape != SHAPE_ONE_BANK || m == NULL || m->kind != MEASURE_SIGN || !p->adverse)
@@ -53,9 +53,12 @@ static void signs_on_one_bank(struct work *w)
                 mixed = mixed || (bank >= 0 && bank != b);
                 bank = b;
                 n_shown++;
+                most = m->value[i] > most ? (int)m->value[i] : most;
             }
         if (mixed || n_shown < 2)
             continue;
+        if (most == 1 && p->chance > RARE)
+            continue; /* traces are in the eye of the beholder: a pattern of them must be rare */
         for (int i = 0; i < m->n; i++)
             n_bank += en->cylinders[work_cylinder(w, m->plug[i])].bank == bank;
         if (n_bank == m->n || 2 * n_shown < n_bank)
@@ -67,7 +70,10 @@ static void signs_on_one_bank(struct work *w)
         s = condition != NULL && condition->cylinders == p->cylinders ? condition : work_add_stand_out(w);
         if (s != condition) {
             s->kind = STAND_CONDITION;
-            s->level = sign_row((enum sign)m->sign)->level;
+            s->level = work_level_of((enum sign)m->sign, most);
+            s->value = MAYBE(most);
+            s->reference = MAYBE(0);
+            work_missing_others(w, m, s);
         }
         s->cylinders = p->cylinders;
         text_format(s->where, sizeof s->where, "bank %s", en->banks[bank].name);

@@ -95,6 +95,26 @@ static void odds_count_both_banks(void **state)
     wet_wells(4, 2.0 / 70, "1 in 35 by luck");
 }
 
+/* Two traces of eight in one bank come to 3 in 7 by luck: no word of a bank; two moderate ones are told. */
+static void traces_make_no_bank(void **state)
+{
+    (void)state;
+    for (int amount = 1; amount <= 2; amount++) {
+        struct record r = make(ENGINE_V, "1 3 5 7 / 2 4 6 8", "1 8 4 3 6 5 7 2");
+        struct findings f;
+        bool told = false;
+
+        for (int i = 0; i < 8; i++)
+            reading_note(&r.visits[0].readings[i], SIGN_WELL_OIL, i == 5 || i == 6 ? amount : 0);
+        f = run(&r);
+        for (int i = 0; i < f.n_stand_outs; i++)
+            told = told || strstr(f.stand_outs[i].headline, "keeps to") != NULL;
+        assert_int_equal(told, amount == 2);
+        findings_release(&f);
+        record_release(&r);
+    }
+}
+
 /* Front bank oily at 1, rear bank at 2 and 4: no bank may be named, whichever is looked at last. */
 static void oil_on_both_banks_keeps_to_none(void **state)
 {
@@ -261,7 +281,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(odds_count_both_banks),           cmocka_unit_test(oil_on_both_banks_keeps_to_none),
-        cmocka_unit_test(one_wide_gap_is_found),
+        cmocka_unit_test(one_wide_gap_is_found),           cmocka_unit_test(traces_make_no_bank),
         cmocka_unit_test(a_hundredth_over_is_a_note),      cmocka_unit_test(carried_oil_is_told_from_a_leak),
         cmocka_unit_test(a_clean_engine_is_left_alone),    cmocka_unit_test(a_single_says_what_it_cannot_say),
         cmocka_unit_test(low_compression_names_its_rule),
