@@ -166,6 +166,8 @@ static void branch(struct walk *w, const lane *sum, int i, int run, double times
         w->n_kinds += w->left[k]++ == 0;
         if (w->t != NULL ? w->t->cancelled : w->looks > w->most)
             return;
+        if (i >= s->last_class)
+            return; /* all that is left goes into one class, in rising order */
     }
 }
 

@@ -142,6 +142,7 @@ static void make_classes(struct sums *s)
         for (int k = i; k < s->a->n && !taken[i]; k++)
             if (!taken[k] && (k == i || !told_apart(s->a, i, k))) {
                 taken[k] = k != i;
+                s->last_class = before == 0 ? n : s->last_class;
                 s->order[n] = k;
                 s->of_class[n++] = before++;
             }

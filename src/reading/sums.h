@@ -40,6 +40,7 @@ struct sums {
     int order[ENGINE_MAX_PLUGS]; /* plugs in the order of the walk: classes together */
     int of_class[ENGINE_MAX_PLUGS]; /* of each step of the walk: how many of its class came before */
     bool has_classes;
+    int last_class;              /* step at which the last class begins */
     lane *weight;                /* [step][vector] */
     lane *tail;                  /* [step][vector]: weights of this step and all behind it */
     lane *stack;                 /* [depth][vector]; [0] is all 0 */
