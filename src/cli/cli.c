@@ -24,6 +24,9 @@ static const struct cli_verb verbs[] = {
     {"torque", "torque --thread M14x1.25 --seat gasket|taper [--head aluminium|cast-iron] [--maker NM]",
      "tightening: every published chart by its name, and turning angles",
      "Charts do not always overlap, so none is merged with another. The engine maker's figure comes first.\n", cli_torque},
+    {"colour", "colour PHOTO --neutral X,Y,W,H[,REFLECTANCE] --area X,Y;X,Y;X,Y...", "the colour of an insulator's nose, its light corrected by a grey or white patch",
+     "Coordinates are pixels of the photo as displayed. The patch reflects 0.18 of the light unless said. Prints CIELAB\n"
+     "(D65, 2 degrees), the shares that are dark and glossy, and deposits they suggest.\n", cli_colour},
     {"place", "place LOGBOOK [--engine NAME] --visit DATE [--accept] PHOTO...", "take photos in and propose plugs by the time they were taken",
      "The originals are copied, unchanged, and laid along the visit's removal order. What is proposed is\n"
      "printed as JSON and shown in the window; --accept places the photos at once. A photo that cannot be\n"

@@ -106,6 +106,9 @@ static void wrong_usage_is_2_with_a_hint(void **state)
         {"report $D/book -o $D/x.doc", 2, "ends in .html", ""},
         {"backup $D/book", 2, "usage: sootbook backup", ""},
         {"verify", 2, "usage: sootbook verify", ""},
+        {"colour tests/photos/p01.jpg --area '1,1;9,1;9,9'", 2, "without a grey or white patch", ""},
+        {"colour tests/photos/p01.jpg --neutral 1,2,3 --area '1,1;9,1;9,9'", 2, "--neutral is X,Y,W,H", ""},
+        {"colour tests/photos/p01.jpg --neutral 1,2,30,30 --area '1,1;9,x;9,9'", 2, "--area is X,Y;X,Y", ""},
         {"sample", 2, "usage: sootbook sample", ""},
     };
 
@@ -117,6 +120,8 @@ static void what_cannot_be_done_is_1_with_a_sentence(void **state)
 {
     static const struct row rows[] = {
         {"read $D/none.json", 1, "none.json", ""},
+        {"colour $D/none.jpg --neutral 1,2,30,30 --area '1,1;9,1;9,9'", 1, "none.jpg", ""},
+        {"colour tests/photos/p01.jpg --neutral 1190,2,30,30 --area '1,1;9,1;9,9'", 1, "outside the picture", ""},
         {"read $D", 1, "folder", ""},
         {"read tests/cli/test_cli.c", 1, "test_cli.c", ""},
         {"torque --thread M13x1 --seat gasket", 1, "M14x1.25", ""},
