@@ -460,6 +460,27 @@ void work_unlike(struct work *w)
 
 /* ---- gaps against the range ---- */
 
+/* Every gap with its plug: "1.45 mm at 2, 1.47 mm at 3 (bank 1); the limit is 1.40 mm." */
+static void write_gaps(const struct work *w, const struct measure *m, enum gap_verdict g, struct stand_out *s)
+{
+    struct text t = {0};
+
+    for (int i = 0; i < m->n; i++) {
+        char name[48];
+
+        if (gap_against(&w->en->plug, m->value[i]) != g)
+            continue;
+        engine_plug_label(w->en, work_cylinder(w, m->plug[i]), work_position(w, m->plug[i]), name, sizeof name);
+        text_addf(&t, "%s%.2f mm at %s", t.n_bytes > 0 ? ", " : "", m->value[i], name);
+    }
+    for (int b = 0; b < w->en->n_banks && w->en->n_banks > 1; b++)
+        if ((s->cylinders & ~engine_bank_set(w->en, b)) == 0)
+            text_addf(&t, " (bank %s)", w->en->banks[b].name);
+    text_addf(&t, "; %s %.2f mm.", g == GAP_PAST_LIMIT ? "the limit is" : g == GAP_UNDER ? "the range begins at" : "the range ends at", s->reference.value);
+    text_copy(s->text, sizeof s->text, t.s);
+    text_release(&t);
+}
+
 void work_gaps(struct work *w)
 {
     static const enum gap_verdict order[] = {GAP_PAST_LIMIT, GAP_OVER, GAP_HAIR_OVER, GAP_UNDER};
@@ -506,9 +527,7 @@ void work_gaps(struct work *w)
             text_format(s->headline, sizeof s->headline, "Gap under the range: %s", words);
         else
             text_format(s->headline, sizeof s->headline, "Gap over the range: %s", words);
-        text_format(s->text, sizeof s->text, "%s%.2f mm; %s %.2f mm.", group[g].n == 1 ? "" : g == GAP_UNDER ? "down to " : "up to ", group[g].far,
-                    g == GAP_PAST_LIMIT ? "the limit is" : g == GAP_UNDER ? "the range begins at" : "the range ends at",
-                    s->reference.value);
+        write_gaps(w, m, g, s);
         text_copy(s->how, sizeof s->how,
                   "Compared with the range on the engine's card. A feeler gauge is read to about 0.03 mm: a hundredth over is "
                   "only noted, and down to 0.05 mm under the range is let through.");

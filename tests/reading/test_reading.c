@@ -180,6 +180,7 @@ static void a_hundredth_over_is_a_note(void **state)
     f = run(&r);
     assert_non_null(find(&f, STAND_GAP, "gap"));
     assert_int_equal(find(&f, STAND_GAP, "gap")->level, LEVEL_NOTE);
+    assert_string_equal(find(&f, STAND_GAP, "gap")->text, "1.31 mm at 1; the range ends at 1.30 mm.");
     findings_release(&f);
     record_release(&r);
 }
