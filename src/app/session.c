@@ -28,6 +28,7 @@ struct session {
     struct screen_state st;
     struct engine_levels *engine_levels; /* of m.engines, each looked up when it comes into view */
     struct arena *engines_arena, *engine_arena; /* lists of Engines; lists of the open engine */
+    struct wear wear;
     struct record record;
     struct findings findings;
     struct files_list files; /* of files_dir, for the file browser */
@@ -101,6 +102,7 @@ static void drop_engine(struct session *s)
     if (s->m.findings != NULL)
         findings_release(&s->findings);
     s->m.record = NULL;
+    s->m.wear = NULL;
     s->m.findings = NULL;
     s->m.n_visits = s->m.n_photos = s->m.n_facts = 0;
     s->m.proposal = NULL;
@@ -146,6 +148,9 @@ static bool load_engine(struct session *s, struct err *e)
     s->engine_arena = a;
     s->record = r;
     s->m.record = &s->record;
+    s->m.wear = r.n_visits > 0 ? &s->wear : NULL;
+    if (r.n_visits > 0)
+        wear_of(&s->record, &s->wear);
     s->m.visits = visits;
     s->m.n_visits = n_visits;
     s->m.photos = photos;

@@ -31,6 +31,13 @@ static void to_photos(struct ui *ui, const struct model *m, struct screen_state 
     show(st, SCREEN_PHOTOS, false);
 }
 
+static void to_trends(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)out;
+    if (model_visit(m) != NULL)
+        show(st, SCREEN_TRENDS, false);
+}
+
 static void to_pulling(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     (void)ui, (void)out;
@@ -134,9 +141,10 @@ static void leave(struct ui *ui, const struct model *m, struct screen_state *st,
 /* clang-format off */
 static const struct command table[] = {
     {"engines", "F1", "back to all engines", NULL, {"F1"}, COMMAND_ENGINE, true, false, to_engines},
-    {"plan", "F2", "Plan", NULL, {"F2"}, COMMAND_PULLING | COMMAND_PHOTOS, true, false, to_plan},
-    {"photos", "F3", "Photos", NULL, {"F3"}, COMMAND_PLAN | COMMAND_PULLING, true, false, to_photos},
-    {"pulling", "F4", "plug by plug, in the order drawn", NULL, {"F4"}, COMMAND_PLAN | COMMAND_PHOTOS, false, false, to_pulling},
+    {"plan", "F2", "Plan", NULL, {"F2"}, COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS, true, false, to_plan},
+    {"photos", "F3", "Photos", NULL, {"F3"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_TRENDS, true, false, to_photos},
+    {"pulling", "F4", "plug by plug, in the order drawn", NULL, {"F4"}, COMMAND_PLAN | COMMAND_PHOTOS | COMMAND_TRENDS, false, false, to_pulling},
+    {"trends", "F11", "Trends: a measure over the visits", NULL, {"F11"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_PHOTOS, true, false, to_trends},
     {"visit", "F5", "this visit: date, odometer, complaint, order", NULL, {"F5"}, COMMAND_ENGINE, false, false, edit_visit},
     {"add-photos", "F6", "add photos", "Add photos…", {"F6"}, COMMAND_ENGINE, false, false, add_photos},
     {"gap", "F7", "gap of the selected plug", NULL, {"F7"}, COMMAND_PLAN | COMMAND_PULLING, false, false, type_gap},
@@ -159,7 +167,9 @@ static const struct command table[] = {
     {"well-dry", "X", "well dry", NULL, {"x"}, COMMAND_PULLING, false, false, NULL},
     {"well-oil", "Y", "oil in the well: heavy, a trace, moderate, dry", NULL, {"y"}, COMMAND_PULLING, false, false, NULL},
     {"next", ".", "next plug, next photo", NULL, {"."}, COMMAND_ENGINE, false, false, NULL},
-    {"before", ",", "the one before", NULL, {","}, COMMAND_PULLING | COMMAND_PHOTOS, false, false, NULL},
+    {"before", ",", "the one before", NULL, {","}, COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS, false, false, NULL},
+    {"table", "T", "trends as a table", NULL, {"t"}, COMMAND_TRENDS, false, false, NULL},
+    {"measure", "+", "the next measure", NULL, {"+"}, COMMAND_TRENDS, false, false, NULL},
     {"zoom", "+ −", "zoom in and out", NULL, {"+", "-"}, COMMAND_PHOTOS, false, false, NULL},
     {"full-size", "1", "photo at 100 %", NULL, {"1"}, COMMAND_PHOTOS, false, false, NULL},
     {"fit", "F", "whole photo", NULL, {"f"}, COMMAND_PHOTOS, false, false, NULL},
@@ -182,6 +192,7 @@ enum command_place commands_here(const struct screen_state *st)
     switch (st->screen) {
     case SCREEN_PLAN: return st->pulling ? COMMAND_PULLING : COMMAND_PLAN;
     case SCREEN_PHOTOS: return COMMAND_PHOTOS;
+    case SCREEN_TRENDS: return COMMAND_TRENDS;
     case SCREEN_ENGINES:
     case SCREEN_COUNT: break;
     }
@@ -193,7 +204,7 @@ void commands_places(unsigned places, char *to, size_t n_room)
     static const struct {
         unsigned place;
         const char *words;
-    } words[] = {{COMMAND_ENGINES, "Engines"}, {COMMAND_PLAN, "Plan"}, {COMMAND_PULLING, "plug by plug"}, {COMMAND_PHOTOS, "Photos"}};
+    } words[] = {{COMMAND_ENGINES, "Engines"}, {COMMAND_PLAN, "Plan"}, {COMMAND_PULLING, "plug by plug"}, {COMMAND_PHOTOS, "Photos"}, {COMMAND_TRENDS, "Trends"}};
     size_t used = 0;
 
     text_copy(to, n_room, places == COMMAND_EVERYWHERE ? "everywhere" : places == COMMAND_ENGINE ? "an engine" : "");

@@ -12,10 +12,11 @@
 #include "photo/photo_view.h"
 #include "placing/placing.h"
 #include "reading/findings.h"
+#include "reading/wear.h"
 #include "record/record.h"
 #include "ui/ui.h"
 
-enum screen_id { SCREEN_ENGINES, SCREEN_PLAN, SCREEN_PHOTOS, SCREEN_COUNT };
+enum screen_id { SCREEN_ENGINES, SCREEN_PLAN, SCREEN_PHOTOS, SCREEN_TRENDS, SCREEN_COUNT };
 
 enum panel_id { PANEL_NONE, PANEL_VISIT, PANEL_SIGNS, PANEL_HELP, PANEL_FILES, PANEL_REMOVE_ENGINE };
 
@@ -38,6 +39,7 @@ struct model {
     size_t n_visits;
     const struct record *record;      /* NULL none; its last visit is the one shown */
     const struct findings *findings;  /* NULL while the first are computed */
+    const struct wear *wear;          /* of the record, NULL with it */
     const struct logbook_photo *photos; /* of the visit, in order */
     size_t n_photos;
     const struct photo_proposal *proposal; /* one for each photo, or NULL */
@@ -87,6 +89,8 @@ struct screen_state {
     bool menu;               /* the menu of the visit bar is open */
     float menu_x, menu_y;
     float left_px;           /* width of what stands out, 0: as the window suggests */
+    int trend;               /* Trends: row of its measures */
+    bool trend_by_date, trend_table;
     float zoom, pan_x, pan_y; /* Photos: zoom 0 = fit */
     float grab_x, grab_y;
     struct photo_tile tiles[PHOTO_VIEW_MAX_TILES]; /* of the photo shown: what the view wants to be sharp */
@@ -134,6 +138,7 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
 void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void screen_plan(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+void screen_trends(struct ui *ui, const struct model *m, struct screen_state *st, struct rect r);
 void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 struct rect panel_begin(struct ui *ui, const char *id, struct rect r, const char *title, struct screen_state *st); /* gives what is inside; ends with ui_modal_end */
 void screen_files(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);

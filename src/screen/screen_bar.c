@@ -22,7 +22,7 @@ void screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, s
     static const struct {
         enum screen_id screen;
         const char *id, *label, *key;
-    } tabs[] = {{SCREEN_PLAN, "tab.plan", "Plan", "F2"}, {SCREEN_PHOTOS, "tab.photos", "Photos", "F3"}};
+    } tabs[] = {{SCREEN_PLAN, "tab.plan", "Plan", "F2"}, {SCREEN_PHOTOS, "tab.photos", "Photos", "F3"}, {SCREEN_TRENDS, "tab.trends", "Trends", "F11"}};
     struct ui_style name = {.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_BAR_TEXT};
     struct ui_style quiet = {.colour = UI_BAR_QUIET};
     struct ui_button back = {.look = UI_LOOK_BAR, .key = "F1"};

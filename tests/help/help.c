@@ -32,8 +32,8 @@ int drop_folder(void **state)
 
 struct csv load_table(const char *path)
 {
-    struct csv c;
-    char *data;
+    struct csv c = {0};
+    char *data = NULL;
     size_t n;
     struct err e = {0};
 
