@@ -256,6 +256,7 @@ struct session *session_create(const char *folder, void (*wake)(void *ctx), void
     s->m.proposal_why = "";
     s->m.inches = s->settings.inches;
     s->m.large_targets = s->settings.large_targets;
+    s->m.compression_rule = s->settings.compression_rule;
     s->st.cylinder = -1;
     s->st.found = -1;
     s->st.photo = -1;
@@ -652,6 +653,14 @@ static bool carry_out(struct session *s, struct ui *ui, const struct action *a, 
         *edited = false;
         s->settings.large_targets = s->m.large_targets = !s->m.large_targets;
         settings_save(&s->settings);
+        return true;
+    case ACT_SET_RULE:
+        *edited = false;
+        text_copy(s->settings.compression_rule, sizeof s->settings.compression_rule, a->text);
+        settings_save(&s->settings);
+        worker_set_compression_rule(s->worker, s->settings.compression_rule);
+        if (s->m.record != NULL && s->record.n_visits > 0)
+            worker_ask(s->worker, &s->record, ++s->asked);
         return true;
     case ACT_WATCH:
         *edited = false;

@@ -18,7 +18,7 @@
 
 enum screen_id { SCREEN_ENGINES, SCREEN_PLAN, SCREEN_PHOTOS, SCREEN_TRENDS, SCREEN_COUNT };
 
-enum panel_id { PANEL_NONE, PANEL_VISIT, PANEL_SIGNS, PANEL_HELP, PANEL_FILES, PANEL_REMOVE_ENGINE };
+enum panel_id { PANEL_NONE, PANEL_VISIT, PANEL_SIGNS, PANEL_HELP, PANEL_FILES, PANEL_REMOVE_ENGINE, PANEL_RULES };
 
 struct engine_levels { /* worst level of each cylinder at the last visit */
     uint8_t level[ENGINE_MAX_CYLINDERS];
@@ -49,6 +49,7 @@ struct model {
     enum level cylinder_level[ENGINE_MAX_CYLINDERS];
     const char *undo_label, *redo_label;
     bool inches, large_targets;
+    const char *compression_rule;     /* id of the rule compression is judged by */
     const char *watched;              /* folder whose new photos are taken in, "" none */
     const char *files_dir;            /* the folder listed for the file browser, "" none */
     const struct files_list *files;   /* its entries, NULL when it cannot be opened */
@@ -107,7 +108,7 @@ enum action_type {
     ACT_OPEN_VISIT, ACT_NEW_VISIT, ACT_SET_VISIT_TEXT, ACT_SET_REMOVAL, ACT_TOGGLE_COMPLAINT,
     ACT_NOTE_SIGN, ACT_SEE_ZONE, ACT_SET_GAP, ACT_SET_GAP_LEFT, ACT_SET_READING_REAL,
     ACT_REFIT, ACT_ADD_FILES, ACT_PLACE_PHOTO, ACT_ACCEPT_PROPOSAL, ACT_TURN_PHOTO,
-    ACT_REMOVE_PHOTO, ACT_UNDO, ACT_REDO, ACT_WRITE_REPORT, ACT_SET_UNITS, ACT_SET_TARGETS, ACT_CANCEL_JOBS, ACT_WATCH, ACT_LIST_FOLDER,
+    ACT_REMOVE_PHOTO, ACT_UNDO, ACT_REDO, ACT_WRITE_REPORT, ACT_SET_UNITS, ACT_SET_TARGETS, ACT_SET_RULE, ACT_CANCEL_JOBS, ACT_WATCH, ACT_LIST_FOLDER,
     ACT_QUIT
 };
 struct action {

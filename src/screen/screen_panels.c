@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/text.h"
+#include "reading/compression.h"
 #include "screen/commands.h"
 
 static struct rect middle(struct ui *ui, float w, float h)
@@ -240,6 +241,37 @@ static void remove_panel(struct ui *ui, const struct model *m, struct screen_sta
     ui_modal_end(ui);
 }
 
+/* Makers differ: each published rule with where it is printed. */
+static void rules_panel(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    int n;
+    const struct compression_rule *rules = compression_rules(&n);
+    struct rect r = panel_begin(ui, "panel.rules", middle(ui, 720, 150 + 58 * (float)n), "Compression is judged by", st);
+    char id[48], words[sizeof rules[0].words];
+
+    ui_text(ui, ui_cut_top(&r, 30), "Published rules differ. The engine maker's own comes first, where you have it.", &(struct ui_style){.colour = UI_TEXT_SOFT});
+    for (int i = 0; i < n; i++) {
+        struct rect row = ui_cut_top(&r, 58), line = ui_inset(row, 14, 6);
+        bool on = strcmp(rules[i].id, m->compression_rule) == 0;
+        struct ui_hit hit;
+
+        text_format(id, sizeof id, "rule.%s", rules[i].id);
+        hit = ui_region(ui, id, row, UI_ROLE_TOGGLE, rules[i].words, on ? "on" : "", 8);
+        if (on)
+            ui_select_line(ui, ui_inset(row, 0, 2), 8, 2);
+        text_copy(words, sizeof words, rules[i].words);
+        if (words[0] >= 'a' && words[0] <= 'z')
+            words[0] = (char)(words[0] - 'a' + 'A');
+        ui_text(ui, ui_cut_top(&line, 24), words, &(struct ui_style){.size_px = 14, .weight = UI_SEMIBOLD});
+        ui_text(ui, ui_cut_top(&line, 20), rules[i].source, &(struct ui_style){.colour = UI_TEXT_SOFT});
+        if (hit.clicked) {
+            text_copy(actions_add(out, ACT_SET_RULE)->text, sizeof out->list[0].text, rules[i].id);
+            st->panel = PANEL_NONE;
+        }
+    }
+    ui_modal_end(ui);
+}
+
 void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     if (st->panel == PANEL_NONE)
@@ -269,6 +301,7 @@ void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st
         else
             st->panel = PANEL_NONE;
         break;
+    case PANEL_RULES: rules_panel(ui, m, st, out); break;
     case PANEL_NONE: break;
     }
 }
