@@ -233,6 +233,24 @@ struct logbook_need {
 };
 bool logbook_put_need(struct logbook *lb, const struct logbook_need *s, struct err *e);
 bool logbook_list_needs(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_need **needs, size_t *n, struct err *e);
+/* What a person makes of a likely cause, and what became of it. Its id follows from visit, cause and place, so
+ * that two copies of a logbook judge in the same row. */
+struct logbook_verdict {
+    char id[UUID_BYTES], engine[UUID_BYTES], visit[UUID_BYTES]; /* visit at which it was judged */
+    char cause[32], place[64];           /* id of assets/causes.csv; "bank 2" */
+    char state[16];                      /* accepted, dismissed, repaired, gone, better, back */
+    char repaired_visit[UUID_BYTES];     /* "" not yet */
+    char note[160];
+};
+void logbook_verdict_id(const char *visit_id, const char *cause, const char *place, char id[UUID_BYTES]);
+bool logbook_put_verdict(struct logbook *lb, const struct logbook_verdict *v, struct err *e);
+/* Of an engine, by the date of their visits. */
+bool logbook_list_verdicts(struct logbook *lb, const char *engine_id, struct arena *a, struct logbook_verdict **verdicts, size_t *n, struct err *e);
+/* A step one place up (by -1) or down (+1) in the order of its visit; nothing at the end of the list. */
+bool logbook_move_step(struct logbook *lb, const char *visit_id, const char *step_id, int by, struct err *e);
+/* Writes down that two parts of a kind ("plug", "coil", "lead", "injector") changed holes after this visit's
+ * readings, as work done and, where the parts are known as things, as where they sit from now on. */
+bool logbook_swap_parts(struct logbook *lb, const char *visit_id, const char *engine_id, const struct engine *en, int part, int from, int to, struct err *e);
 struct logbook_fact {
     char id[UUID_BYTES], engine[UUID_BYTES];
     char label[80], value[200];

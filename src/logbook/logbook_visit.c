@@ -298,6 +298,7 @@ bool logbook_put_reading(struct logbook *lb, const char *visit_id, const struct 
            put_word(lb, id, "heavier_side", WORDS_SIDE, r->heavier_side, e) && put_word(lb, id, "electrode", WORDS_ELECTRODE, r->electrode, e) &&
            put_word(lb, id, "wear_on", WORDS_WEAR_ON, r->wear_on, e) && put_word(lb, id, "insulator", WORDS_INSULATOR, r->insulator, e) &&
            put_word(lb, id, "tightness", WORDS_TIGHTNESS, r->tightness, e) && put_word(lb, id, "refit", WORDS_REFIT, r->refit, e) &&
+           put_word(lb, id, "washer", WORDS_WASHER, r->washer, e) && put_word(lb, id, "thread_state", WORDS_THREAD_STATE, r->thread_state, e) &&
            logbook_db_put_maybe(lb, "reading", id, "gap_um", r->gap_mm, 1000, e) &&
            logbook_db_put_maybe(lb, "reading", id, "gap_left_um", r->gap_left_mm, 1000, e) &&
            put_text(lb, "reading", id, "plug", part, e) &&
@@ -461,7 +462,7 @@ static bool load_readings(struct logbook *lb, struct visit *v, const struct engi
         "SELECT r.id, r.cylinder, r.position, seen_firing_end, seen_threads, seen_body, seen_well, seen_boot, seen_coil, seen_lead,"
         " seen_connector, threads_turns, dries, heavier_side, electrode, wear_on, insulator, tightness, refit, gap_um, gap_left_um,"
         " plug, p.name, plug_distance_m, mark_clock, as_book, nose_L, nose_a, nose_b, compression_pa, compression_wet_pa,"
-        " leak_percent, differential_over_80, leak_heard FROM reading r LEFT JOIN part p ON p.id = r.plug WHERE r.visit = ?1 AND r.gone = 0";
+        " leak_percent, differential_over_80, leak_heard, washer, thread_state FROM reading r LEFT JOIN part p ON p.id = r.plug WHERE r.visit = ?1 AND r.gone = 0";
     static const char signs[] = "SELECT r.cylinder, r.position, o.zone, o.sign, o.amount FROM observation o JOIN reading r ON r.id = o.reading"
                                 " WHERE r.visit = ?1 AND r.gone = 0 AND o.gone = 0";
     sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
@@ -508,6 +509,8 @@ static bool load_readings(struct logbook *lb, struct visit *v, const struct engi
         r->compression_wet_kpa = logbook_db_maybe(q, 30, 0.001);
         r->leak_percent = logbook_db_maybe(q, 31, 1);
         r->differential_over_80 = logbook_db_maybe(q, 32, 1);
+        r->washer = word_at(q, 34, WORDS_WASHER);
+        r->thread_state = word_at(q, 35, WORDS_THREAD_STATE);
         r->leak_heard_given = sqlite3_column_type(q, 33) != SQLITE_NULL;
         logbook_db_text(q, 33, heard, sizeof heard);
         for (const char *s = heard; *s != '\0';) {

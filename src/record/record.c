@@ -97,11 +97,6 @@ int reading_main_deposit(const struct reading *r)
     return best;
 }
 
-bool reading_is_loose(const struct reading *r)
-{
-    return r->refit != 0 && r->refit != words_find(WORDS_REFIT, "torqued");
-}
-
 enum gap_verdict gap_against(const struct engine_plug_spec *spec, double mm)
 {
     if (spec->gap_limit_mm > 0 && mm > spec->gap_limit_mm + 1e-9)

@@ -31,6 +31,7 @@ struct reading {
     int threads_turns;             /* WORDS_TURNS value, 0 not said: for oil on threads */
     int dries;                     /* 0 not said, 1 yes, 2 no */
     int heavier_side, electrode, wear_on, insulator, tightness, refit; /* WORDS_ values */
+    int washer, thread_state;      /* as it was refitted: WORDS_ values, 0 not said */
     struct maybe gap_mm, gap_left_mm;
     char plug_id[40], plug_name[48]; /* part identity: logbook id (or case plug_id) and the name shown */
     struct maybe plug_distance_m;
@@ -120,8 +121,6 @@ const struct reading *visit_reading_const(const struct visit *v, const struct en
 void reading_see_zone(struct reading *r, enum zone z);
 /* Marks the sign's zone as looked at and notes the sign. Amount 0..3. */
 void reading_note(struct reading *r, enum sign s, int amount);
-/* Refitting is noted, and the plug is not torqued: the engine must not be started. */
-bool reading_is_loose(const struct reading *r);
 /* The firing end's heaviest deposit, -1 when not looked at or nothing noted; ties: the graver level. */
 int reading_main_deposit(const struct reading *r);
 

@@ -180,6 +180,8 @@ static const struct word turns[] = {{"upper", "upper turns"}, {"lower", "lower t
 static const struct word side[] = {{"intake", "intake side"}, {"exhaust", "exhaust side"}, {"even", "even all round"}};
 static const struct word tightness[] = {{"loose", "came out loose"}, {"normal", "normal"}, {"tight", "very tight"}};
 static const struct word refit[] = {{"out", "out"}, {"hand", "hand-tight"}, {"torqued", "torqued"}};
+static const struct word washer[] = {{"new", "new"}, {"used", "used"}};
+static const struct word thread_state[] = {{"dry", "dry"}, {"greased", "greased"}};
 static const struct word leak_heard[] = {{"intake", "at the intake"}, {"exhaust", "at the exhaust"},
                                          {"breather", "at the breather"}, {"coolant", "bubbles in the coolant"},
                                          {"neighbour", "at the next plug hole"}};
@@ -211,6 +213,8 @@ static const struct {
     LIST(WORDS_SIDE, side),
     LIST(WORDS_TIGHTNESS, tightness),
     LIST(WORDS_REFIT, refit),
+    LIST(WORDS_WASHER, washer),
+    LIST(WORDS_THREAD_STATE, thread_state),
     LIST(WORDS_LEAK_HEARD, leak_heard),
     LIST(WORDS_TEST, test),
     LIST(WORDS_TEST_RESULT, test_result),

@@ -51,10 +51,10 @@ const char *amount_words(int amount); /* 0..3: "none", "a trace", "moderate", "h
 void sign_measure(enum sign s, char *to, size_t n_room);
 
 /* Plain word lists: complaint, last_run, fuel, socket, electrode condition, wear_on, insulator, turns,
- * heavier_side, tightness, refit, leak_heard, test, test_result, odometer_unit, done_verb, done_part. */
+ * heavier_side, tightness, refit, washer, thread_state, leak_heard, test, test_result, odometer_unit, done_verb, done_part. */
 enum words {
     WORDS_COMPLAINT, WORDS_LAST_RUN, WORDS_FUEL, WORDS_SOCKET, WORDS_ELECTRODE, WORDS_WEAR_ON, WORDS_INSULATOR,
-    WORDS_TURNS, WORDS_SIDE, WORDS_TIGHTNESS, WORDS_REFIT, WORDS_LEAK_HEARD, WORDS_TEST, WORDS_TEST_RESULT,
+    WORDS_TURNS, WORDS_SIDE, WORDS_TIGHTNESS, WORDS_REFIT, WORDS_WASHER, WORDS_THREAD_STATE, WORDS_LEAK_HEARD, WORDS_TEST, WORDS_TEST_RESULT,
     WORDS_ODOMETER_UNIT, WORDS_DONE_VERB, WORDS_DONE_PART, WORDS_COUNT
 };
 struct word {

@@ -8,6 +8,7 @@
 #include "base/colour.h"
 #include "base/err.h"
 #include "base/files.h"
+#include "record/ready.h"
 #include "report/report.h"
 #include "report/report_work.h"
 
@@ -220,21 +221,53 @@ static void causes(struct text *t, const struct findings *f)
     }
 }
 
+/* What stands in the way of starting; oil that must be turned out by hand first. */
+static void add_not_ready(struct text *t, const struct record *r)
+{
+    const struct engine *en = &r->engine;
+    struct ready ready;
+    char words[200];
+
+    ready_of(r, &ready);
+    if (ready.n_loose > 0) {
+        text_add(t, "<p class=\"warn\" role=\"alert\">▲ Do not start: ");
+        if (ready.n_loose == record_plug_count(en) && ready.n_loose > 1) {
+            text_addf(t, "none of the %d plugs is torqued", ready.n_loose);
+        } else {
+            bool first = true;
+
+            text_add(t, ready.n_loose == 1 ? "plug " : "plugs ");
+            for (int i = 0; i < record_plug_count(en); i++)
+                if (ready.loose[i]) {
+                    engine_plug_label(en, i / en->n_positions, i % en->n_positions, words, sizeof words);
+                    text_add(t, first ? "" : ", ");
+                    report_escape(t, words);
+                    first = false;
+                }
+            text_add(t, ready.n_loose == 1 ? " is not torqued" : " are not torqued");
+        }
+        text_add(t, ".</p>\n");
+    }
+    if (!ready_to_start(&ready) && (ready.bare_connectors | ready.bare_leads) != 0) {
+        ready.n_loose = 0; /* said above, plug by plug */
+        ready_words(en, &ready, words, sizeof words);
+        text_add(t, "<p class=\"warn\" role=\"alert\">▲ Do not start: ");
+        report_escape(t, words);
+        text_add(t, ".</p>\n");
+    }
+    if (ready.turn_first != 0) {
+        engine_set_words(en, ready.turn_first, words, sizeof words);
+        text_add(t, "<p class=\"warn\">◆ Liquid stood in the well or on the plug of ");
+        report_escape(t, words);
+        text_add(t, ": turn the engine by hand, plugs out, before cranking.</p>\n");
+    }
+}
+
 void report_html(const struct record *r, const struct findings *f, const struct report_extra *extra, struct text *t)
 {
     const struct engine *en = &r->engine;
     const struct visit *v = record_current(r);
     char words[400];
-    struct text loose = {0};
-    int not_torqued = 0;
-
-    for (int i = 0; i < record_plug_count(en); i++)
-        if (reading_is_loose(&v->readings[i])) {
-            char label[48];
-
-            engine_plug_label(en, i / en->n_positions, i % en->n_positions, label, sizeof label);
-            text_addf(&loose, "%s%s", not_torqued++ ? ", " : "", label);
-        }
     text_add(t, "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"><title>");
     report_escape(t, en->name[0] ? en->name : "Engine");
     text_add(t, ": spark plugs read</title>");
@@ -251,17 +284,7 @@ void report_html(const struct record *r, const struct findings *f, const struct 
     text_add(t, " · fires ");
     report_escape(t, words);
     text_add(t, "</p>\n");
-    if (not_torqued > 0) {
-        text_add(t, "<p class=\"warn\" role=\"alert\">▲ Do not start: ");
-        if (not_torqued == record_plug_count(en) && not_torqued > 1) {
-            text_addf(t, "none of the %d plugs is torqued.</p>\n", not_torqued);
-        } else {
-            text_add(t, not_torqued == 1 ? "plug " : "plugs ");
-            report_escape(t, text_get(&loose));
-            text_add(t, not_torqued == 1 ? " is not torqued.</p>\n" : " are not torqued.</p>\n");
-        }
-    }
-    text_release(&loose);
+    add_not_ready(t, r);
     if (v->n_complaints > 0) {
         text_add(t, "<p>Complaint: ");
         for (int i = 0; i < v->n_complaints; i++)

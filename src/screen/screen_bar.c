@@ -3,19 +3,8 @@
 #include <string.h>
 
 #include "base/text.h"
+#include "record/ready.h"
 #include "screen/model.h"
-
-static int not_torqued(const struct model *m)
-{
-    const struct visit *v = model_visit(m);
-    int n = 0;
-
-    if (v == NULL)
-        return 0;
-    for (int i = 0; i < record_plug_count(&m->record->engine); i++)
-        n += reading_is_loose(&v->readings[i]);
-    return n;
-}
 
 void screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
@@ -66,10 +55,11 @@ void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st
     struct ui_style quiet = {.colour = UI_BAR_QUIET}, on = {.weight = UI_SEMIBOLD, .colour = UI_TEXT, .align = UI_CENTRE};
     struct ui_style off = {.weight = UI_MEDIUM, .colour = UI_BAR_TEXT, .align = UI_CENTRE};
     struct ui_button dashed = {.look = UI_LOOK_DASHED, .key = "Ctrl+N"}, warn = {.look = UI_LOOK_WATCH};
-    char label[120], id[64];
-    int out_n = not_torqued(m);
+    char label[300], words[240], id[64];
+    struct ready ready;
     size_t first;
 
+    ready_of(m->record, &ready);
     ui_fill(ui, r, UI_BAR_RAISED);
     r = ui_inset(r, 16, m->large_targets ? 4 : 6);
     ui_text(ui, ui_cut_left(&r, 48), "Visits", &quiet);
@@ -107,21 +97,16 @@ void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st
             ui_cut_right(&r, 12);
         }
     }
-    if (out_n > 0) {
+    if (!ready_to_start(&ready)) {
         struct rect w;
 
-        text_format(label, sizeof label, "Do not start: %d plug%s not torqued", out_n, out_n == 1 ? "" : "s");
+        ready_words(&m->record->engine, &ready, words, sizeof words);
+        text_format(label, sizeof label, "Do not start: %s", words);
         w = ui_cut_right(&r, ui_button_width(ui, label, &warn) + 18);
         ui_cut_right(&r, 8);
-        if (ui_button(ui, "bar.do-not-start", w, label, &warn)) { /* shows the first that is not */
-            const struct visit *v = model_visit(m);
-
-            for (int i = 0; i < record_plug_count(&m->record->engine); i++)
-                if (reading_is_loose(&v->readings[i])) {
-                    st->cylinder = v->readings[i].cylinder;
-                    st->position = v->readings[i].position;
-                    break;
-                }
+        if (ui_button(ui, "bar.do-not-start", w, label, &warn) && ready.n_loose > 0) { /* shows the first that is not */
+            st->cylinder = ready.first_cylinder;
+            st->position = ready.first_position;
         }
         ui_diamond(ui, w.x + 14, w.y + w.h / 2, 11, ui_rgba(UI_WATCH_TEXT));
     }

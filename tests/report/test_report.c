@@ -92,6 +92,15 @@ static void the_warning_stays_until_every_plug_is_torqued(void **state)
     load(&r, &f);
     for (int i = 0; i < record_plug_count(&r.engine); i++)
         r.visits[r.n_visits - 1].readings[i].refit = torqued;
+    report_html(&r, &f, NULL, &t); /* the bare connector still stands in the way */
+    assert_null(strstr(text_get(&t), "torqued."));
+    assert_non_null(strstr(text_get(&t), "Do not start: connector 6 bare"));
+    text_clear(&t);
+    {
+        struct visit *v = &r.visits[r.n_visits - 1];
+
+        assert_true(visit_parse_done(&r.engine, "replaced:connector:cylinder 6", &v->done[v->n_done++], NULL));
+    }
     report_html(&r, &f, NULL, &t);
     assert_null(strstr(text_get(&t), "Do not start"));
     text_clear(&t);

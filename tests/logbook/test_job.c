@@ -1,0 +1,216 @@
+/* Steps, parts and verdicts through the edit log: each edit one undo step, verify clean after each. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <cmocka.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/err.h"
+#include "base/mem.h"
+#include "base/text.h"
+#include "logbook/logbook.h"
+#include "../help/help.h"
+
+static char engine[UUID_BYTES], visit[UUID_BYTES];
+static struct engine en;
+
+static struct logbook *fresh(void)
+{
+    struct err e = {0};
+    struct logbook *lb;
+    struct visit *v = mem_alloc(1, sizeof *v);
+
+    if (!logbook_create(folder, &e))
+        fail_msg("%s", e.text);
+    lb = logbook_open(folder, LOGBOOK_WRITE, &e);
+    engine_init(&en);
+    assert_true(engine_parse_banks(&en, "1 2 3 4", &e) && engine_parse_firing(&en, "1 3 4 2", &e) && engine_finish(&en, &e));
+    visit_init(v, &en);
+    text_copy(v->date, sizeof v->date, "2026-06-14");
+    for (int c = 0; c < 4; c++)
+        reading_note(visit_reading(v, &en, c, 0), SIGN_NORMAL, 2);
+    uuid_make(engine);
+    uuid_make(visit);
+    if (!logbook_begin(lb, "start", &e) || !logbook_put_engine(lb, engine, &en, &e) || !logbook_put_visit(lb, visit, engine, &en, v, &e))
+        fail_msg("%s", e.text);
+    for (int c = 0; c < 4; c++)
+        assert_true(logbook_put_reading(lb, visit, &v->readings[c], &e));
+    assert_true(logbook_commit(lb, &e));
+    free(v);
+    return lb;
+}
+
+static void expect_sound(struct logbook *lb)
+{
+    struct logbook_report report;
+    struct err e = {0};
+
+    assert_true(logbook_verify(lb, &report, &e));
+    assert_string_equal(report.text, "");
+}
+
+static size_t count_steps(struct logbook *lb, char *texts, size_t n_room)
+{
+    struct arena *a = arena_create();
+    struct logbook_step *steps;
+    struct err e;
+    size_t n;
+
+    assert_true(logbook_list_steps(lb, visit, a, &steps, &n, &e));
+    texts[0] = '\0';
+    for (size_t i = 0; i < n; i++)
+        text_format(texts + strlen(texts), n_room - strlen(texts), "%s ", steps[i].text);
+    arena_destroy(a);
+    return n;
+}
+
+static void add_step(struct logbook *lb, const char *text, char id[UUID_BYTES])
+{
+    struct logbook_step s = {.state = "todo"};
+    struct err e = {0};
+
+    uuid_make(s.id);
+    text_copy(s.visit, sizeof s.visit, visit);
+    text_copy(s.text, sizeof s.text, text);
+    text_copy(id, UUID_BYTES, s.id);
+    if (!logbook_begin(lb, "Step", &e) || !logbook_put_step(lb, &s, &e) || !logbook_commit(lb, &e))
+        fail_msg("%s", e.text);
+}
+
+static void steps_are_moved_and_moved_back(void **state)
+{
+    struct logbook *lb = fresh();
+    char a[UUID_BYTES], b[UUID_BYTES], c[UUID_BYTES], texts[200];
+    struct err e = {0};
+
+    (void)state;
+    add_step(lb, "one", a);
+    add_step(lb, "two", b);
+    add_step(lb, "three", c);
+    assert_true(logbook_begin(lb, "Step moved", &e) && logbook_move_step(lb, visit, c, -1, &e) && logbook_commit(lb, &e));
+    count_steps(lb, texts, sizeof texts);
+    assert_string_equal(texts, "one three two ");
+    expect_sound(lb);
+    assert_true(logbook_begin(lb, "Step moved", &e) && logbook_move_step(lb, visit, b, 1, &e) && logbook_commit(lb, &e));
+    assert_int_equal(logbook_step(lb), 0); /* the last one stays: no edit, no undo step */
+    assert_true(logbook_undo(lb, &e));
+    count_steps(lb, texts, sizeof texts);
+    assert_string_equal(texts, "one two three ");
+    assert_true(logbook_redo(lb, &e));
+    assert_true(logbook_begin(lb, "Step taken out", &e) && logbook_remove(lb, "step", a, &e) && logbook_commit(lb, &e));
+    assert_int_equal(count_steps(lb, texts, sizeof texts), 2);
+    expect_sound(lb);
+    assert_true(logbook_undo(lb, &e));
+    assert_int_equal(count_steps(lb, texts, sizeof texts), 3);
+    assert_string_equal(texts, "one three two ");
+    expect_sound(lb);
+    logbook_close(lb);
+}
+
+static void a_cause_is_judged_in_one_row(void **state)
+{
+    struct logbook *lb = fresh();
+    struct logbook_verdict v = {.cause = "coil-one", .place = "cylinder 3", .state = "accepted"}, *list;
+    struct arena *a = arena_create();
+    struct err e = {0};
+    size_t n;
+
+    (void)state;
+    logbook_verdict_id(visit, v.cause, v.place, v.id);
+    text_copy(v.engine, sizeof v.engine, engine);
+    text_copy(v.visit, sizeof v.visit, visit);
+    assert_true(logbook_begin(lb, "Accepted", &e) && logbook_put_verdict(lb, &v, &e) && logbook_commit(lb, &e));
+    text_copy(v.state, sizeof v.state, "repaired");
+    text_copy(v.repaired_visit, sizeof v.repaired_visit, visit);
+    assert_true(logbook_begin(lb, "Repaired", &e) && logbook_put_verdict(lb, &v, &e) && logbook_commit(lb, &e));
+    assert_true(logbook_list_verdicts(lb, engine, a, &list, &n, &e));
+    assert_int_equal(n, 1);
+    assert_string_equal(list[0].state, "repaired");
+    assert_string_equal(list[0].repaired_visit, visit);
+    expect_sound(lb);
+    assert_true(logbook_undo(lb, &e) && logbook_list_verdicts(lb, engine, a, &list, &n, &e));
+    assert_string_equal(list[0].state, "accepted");
+    assert_string_equal(list[0].repaired_visit, "");
+    assert_true(logbook_undo(lb, &e) && logbook_list_verdicts(lb, engine, a, &list, &n, &e));
+    assert_int_equal(n, 0);
+    expect_sound(lb);
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
+/* One edit: the line of work done, the two things with their names, and where they sit. */
+static void a_part_goes_from_hole_to_hole_as_one_edit(void **state)
+{
+    static const char *const kinds[] = {"coil", "plug"};
+    struct err e = {0};
+
+    (void)state;
+    for (size_t k = 0; k < 2; k++) {
+        struct logbook *lb = fresh();
+        struct record r;
+        int part = words_find(WORDS_DONE_PART, kinds[k]);
+        char words[80];
+
+        if (!logbook_begin(lb, "Moved", &e) || !logbook_swap_parts(lb, visit, engine, &en, part, 0, 2, &e) || !logbook_commit(lb, &e))
+            fail_msg("%s", e.text);
+        expect_sound(lb);
+        assert_true(logbook_load_record(lb, engine, visit, &r, &e));
+        assert_int_equal(r.visits[0].n_done, 1);
+        visit_format_done(&en, &r.visits[0].done[0], words, sizeof words);
+        assert_string_equal(words, k == 0 ? "swapped:coil:cylinders 1,3" : "swapped:plug:cylinders 1,3");
+        assert_int_equal(r.visits[0].done[0].from, 0);
+        assert_string_equal(r.visits[0].readings[0].plug_name, k == 0 ? "" : "plug from 1");
+        record_release(&r);
+        /* back again at the same visit: the same two things, no third */
+        assert_true(logbook_begin(lb, "Moved", &e) && logbook_swap_parts(lb, visit, engine, &en, part, 1, 3, &e) && logbook_commit(lb, &e));
+        expect_sound(lb);
+        assert_true(logbook_undo(lb, &e) && logbook_undo(lb, &e));
+        assert_true(logbook_load_record(lb, engine, visit, &r, &e));
+        assert_int_equal(r.visits[0].n_done, 0);
+        assert_string_equal(r.visits[0].readings[0].plug_name, "");
+        record_release(&r);
+        expect_sound(lb);
+        assert_true(logbook_begin(lb, "Moved", &e));
+        assert_false(logbook_swap_parts(lb, visit, engine, &en, part, 1, 1, &e));
+        assert_non_null(strstr(e.text, "two different"));
+        logbook_rollback(lb);
+        logbook_close(lb);
+        drop_folder(NULL);
+        make_folder(NULL);
+    }
+}
+
+static void how_a_plug_was_refitted_is_kept(void **state)
+{
+    struct logbook *lb = fresh();
+    struct record r;
+    char row[UUID_BYTES];
+    struct err e = {0};
+
+    (void)state;
+    assert_true(logbook_begin(lb, "Washer", &e) && logbook_touch_reading(lb, visit, 1, 0, row, &e) &&
+                logbook_set_text(lb, "reading", row, "washer", "used", &e) && logbook_set_text(lb, "reading", row, "thread_state", "greased", &e) &&
+                logbook_commit(lb, &e));
+    assert_true(logbook_load_record(lb, engine, visit, &r, &e));
+    assert_int_equal(r.visits[0].readings[1].washer, words_find(WORDS_WASHER, "used"));
+    assert_int_equal(r.visits[0].readings[1].thread_state, words_find(WORDS_THREAD_STATE, "greased"));
+    /* written as a whole it stays */
+    assert_true(logbook_begin(lb, "Reading", &e) && logbook_put_reading(lb, visit, &r.visits[0].readings[1], &e) && logbook_commit(lb, &e));
+    assert_int_equal(logbook_step(lb), 0);
+    record_release(&r);
+    logbook_close(lb);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(steps_are_moved_and_moved_back, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_cause_is_judged_in_one_row, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_part_goes_from_hole_to_hole_as_one_edit, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(how_a_plug_was_refitted_is_kept, make_folder, drop_folder),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
