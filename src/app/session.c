@@ -16,6 +16,8 @@
 #include "photo/watch.h"
 #include "report/report.h"
 
+#define SEARCH_MOST 60 /* hits shown: nobody reads more */
+
 struct session {
     struct logbook *lb;
     struct worker *worker;
@@ -28,6 +30,7 @@ struct session {
     struct screen_state st;
     struct engine_levels *engine_levels; /* of m.engines, each looked up when it comes into view */
     struct arena *engines_arena, *engine_arena; /* lists of Engines; lists of the open engine */
+    struct arena *search_arena; /* what was found */
     struct wear wear;
     struct record record;
     struct findings findings;
@@ -229,6 +232,7 @@ struct session *session_create(const char *folder, void (*wake)(void *ctx), void
     }
     settings_load(&s->settings);
     s->engines_arena = arena_create();
+    s->search_arena = arena_create();
     s->engine_arena = arena_create();
     s->worker = worker_create(wake, ctx);
     s->intake = intake_create(folder, wake, ctx);
@@ -277,6 +281,7 @@ void session_destroy(struct session *s)
     files_list_release(&s->files);
     drop_engine(s);
     arena_destroy(s->engines_arena);
+    arena_destroy(s->search_arena);
     arena_destroy(s->engine_arena);
     logbook_close(s->lb);
     free(s);
@@ -574,9 +579,10 @@ static bool carry_out(struct session *s, struct ui *ui, const struct action *a, 
     *edited = true;
     switch (a->type) {
     case ACT_OPEN_ENGINE:
+    case ACT_OPEN_HIT: /* the visit it stands in, "" the latest */
         drop_engine(s);
         text_copy(s->engine_id, sizeof s->engine_id, a->id);
-        s->visit_id[0] = '\0';
+        text_copy(s->visit_id, sizeof s->visit_id, a->type == ACT_OPEN_HIT ? a->text : "");
         s->st.screen = SCREEN_PLAN;
         s->st.cylinder = 0;
         s->st.position = 0;
@@ -589,6 +595,18 @@ static bool carry_out(struct session *s, struct ui *ui, const struct action *a, 
         s->st.screen = SCREEN_ENGINES;
         s->st.panel = PANEL_NONE;
         return true;
+    case ACT_SEARCH: {
+        struct logbook_hit *hits;
+
+        *edited = false;
+        arena_reset(s->search_arena);
+        s->m.n_hits = 0;
+        if (!logbook_search(s->lb, a->text, SEARCH_MOST, s->search_arena, &hits, &s->m.n_hits, e))
+            return false;
+        s->m.hits = hits;
+        ui_wake_at_s(ui, ui_now_s(ui));
+        return true;
+    }
     case ACT_OPEN_VISIT:
         text_copy(s->visit_id, sizeof s->visit_id, a->id);
         s->st.found = s->st.photo = -1;

@@ -84,6 +84,13 @@ static void change_targets(struct ui *ui, const struct model *m, struct screen_s
     actions_add(out, ACT_SET_TARGETS);
 }
 
+static void search(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)m, (void)out;
+    st->panel = PANEL_SEARCH;
+    st->search_opened = true;
+}
+
 static void choose_rule(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     (void)ui, (void)m, (void)out;
@@ -157,6 +164,7 @@ static const struct command table[] = {
     {"units", "F8", "inch or millimetre", "Inch or millimetre", {"F8"}, COMMAND_EVERYWHERE, true, false, change_units},
     {"keys", "F9", "this list", "All keys", {"F9"}, COMMAND_EVERYWHERE, true, false, show_keys},
     {"targets", "F10", "large targets, for gloves", "Large targets", {"F10"}, COMMAND_EVERYWHERE, true, false, change_targets},
+    {"search", "Ctrl+F", "search all engines, visits and notes", "Search…", {"Ctrl+F"}, COMMAND_EVERYWHERE, false, false, search},
     {"rules", "Ctrl+K", "the rule compression is judged by", "Rule for compression…", {"Ctrl+K"}, COMMAND_ENGINE, false, false, choose_rule},
     {"new-engine", "N", "new engine", NULL, {"n", "Ctrl+N"}, COMMAND_ENGINES, false, false, NULL},
     {"new-visit", "Ctrl+N", "new visit", NULL, {"Ctrl+N"}, COMMAND_ENGINE, false, false, new_visit},

@@ -18,7 +18,7 @@
 
 enum screen_id { SCREEN_ENGINES, SCREEN_PLAN, SCREEN_PHOTOS, SCREEN_TRENDS, SCREEN_COUNT };
 
-enum panel_id { PANEL_NONE, PANEL_VISIT, PANEL_SIGNS, PANEL_HELP, PANEL_FILES, PANEL_REMOVE_ENGINE, PANEL_RULES };
+enum panel_id { PANEL_NONE, PANEL_VISIT, PANEL_SIGNS, PANEL_HELP, PANEL_FILES, PANEL_REMOVE_ENGINE, PANEL_RULES, PANEL_SEARCH };
 
 struct engine_levels { /* worst level of each cylinder at the last visit */
     uint8_t level[ENGINE_MAX_CYLINDERS];
@@ -49,6 +49,8 @@ struct model {
     enum level cylinder_level[ENGINE_MAX_CYLINDERS];
     const char *undo_label, *redo_label;
     bool inches, large_targets;
+    const struct logbook_hit *hits;   /* of the search, best first */
+    size_t n_hits;
     const char *compression_rule;     /* id of the rule compression is judged by */
     const char *watched;              /* folder whose new photos are taken in, "" none */
     const char *files_dir;            /* the folder listed for the file browser, "" none */
@@ -100,6 +102,8 @@ struct screen_state {
     char files_chosen[128][256];
     int n_files_chosen;
     char files_preview[1300]; /* path whose picture is wanted, "" none */
+    char search[200];        /* PANEL_SEARCH: the words */
+    bool search_opened;
     bool editing_order;      /* visit panel: cylinders are tapped in removal order */
 };
 
@@ -108,7 +112,7 @@ enum action_type {
     ACT_OPEN_VISIT, ACT_NEW_VISIT, ACT_SET_VISIT_TEXT, ACT_SET_REMOVAL, ACT_TOGGLE_COMPLAINT,
     ACT_NOTE_SIGN, ACT_SEE_ZONE, ACT_SET_GAP, ACT_SET_GAP_LEFT, ACT_SET_READING_REAL,
     ACT_REFIT, ACT_ADD_FILES, ACT_PLACE_PHOTO, ACT_ACCEPT_PROPOSAL, ACT_TURN_PHOTO,
-    ACT_REMOVE_PHOTO, ACT_UNDO, ACT_REDO, ACT_WRITE_REPORT, ACT_SET_UNITS, ACT_SET_TARGETS, ACT_SET_RULE, ACT_CANCEL_JOBS, ACT_WATCH, ACT_LIST_FOLDER,
+    ACT_REMOVE_PHOTO, ACT_UNDO, ACT_REDO, ACT_WRITE_REPORT, ACT_SET_UNITS, ACT_SET_TARGETS, ACT_SET_RULE, ACT_SEARCH, ACT_OPEN_HIT, ACT_CANCEL_JOBS, ACT_WATCH, ACT_LIST_FOLDER,
     ACT_QUIT
 };
 struct action {
@@ -139,6 +143,7 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
 void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void screen_plan(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+void screen_search(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 void screen_trends(struct ui *ui, const struct model *m, struct screen_state *st, struct rect r);
 void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 struct rect panel_begin(struct ui *ui, const char *id, struct rect r, const char *title, struct screen_state *st); /* gives what is inside; ends with ui_modal_end */

@@ -104,6 +104,15 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
     bar = ui_inset(bar, 18, m->large_targets ? 4 : 8);
     ui_text(ui, ui_cut_left(&bar, 96), "Engines", &title);
     text_format(line, sizeof line, "%d engine%s · %d visit%s · logbook “%s”", (int)m->n_engines, m->n_engines == 1 ? "" : "s", (int)m->n_all_visits, m->n_all_visits == 1 ? "" : "s", m->logbook_name);
+    {
+        struct ui_button find = {.look = UI_LOOK_BAR, .key = "Ctrl+F"};
+
+        if (ui_button(ui, "bar.search", ui_cut_right(&bar, ui_button_width(ui, "Search", &find)), "Search", &find)) {
+            st->panel = PANEL_SEARCH;
+            st->search_opened = true;
+        }
+        ui_cut_right(&bar, 10);
+    }
     if (!m->can_write) {
         struct rect ro = ui_cut_right(&bar, ui_text_width(ui, m->why_read_only, &quiet) + 8);
 

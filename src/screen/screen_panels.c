@@ -301,6 +301,7 @@ void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st
         else
             st->panel = PANEL_NONE;
         break;
+    case PANEL_SEARCH: screen_search(ui, m, st, out); break;
     case PANEL_RULES: rules_panel(ui, m, st, out); break;
     case PANEL_NONE: break;
     }

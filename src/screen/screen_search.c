@@ -1,0 +1,66 @@
+/* screen_search.c - words looked for in all engines, visits, steps, parts and facts. */
+#include <stdio.h>
+#include <string.h>
+
+#include "base/clock.h"
+#include "base/text.h"
+#include "screen/model.h"
+
+static const char *what_it_is(const char *table)
+{
+    static const struct {
+        const char *table, *words;
+    } names[] = {{"engine", "engine"}, {"visit", "visit"}, {"step", "step"}, {"need", "part to get"}, {"fact", "for next time"}};
+
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)
+        if (strcmp(names[i].table, table) == 0)
+            return names[i].words;
+    return table;
+}
+
+void screen_search(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    struct rect whole = ui_screen(ui), r, content;
+    struct ui_field field = {.name = "search", .placeholder = "words: coil cracked, P0306, barn", .large = true};
+    float w = whole.w < 800 ? whole.w - 40 : 760, h = whole.h < 700 ? whole.h - 80 : 620;
+    char id[48], line[300], date[32];
+    unsigned result;
+
+    r = panel_begin(ui, "panel.search", (struct rect){(whole.w - w) / 2, (whole.h - h) / 2, w, h}, "Search all engines", st);
+    result = ui_text_field(ui, "search.words", ui_cut_top(&r, 44), &field, st->search, st->search, sizeof st->search);
+    if (st->search_opened) { /* one may type at once */
+        ui_focus(ui, "search.words");
+        st->search_opened = false;
+    }
+    if ((result & UI_CHANGED) != 0)
+        text_copy(actions_add(out, ACT_SEARCH)->text, sizeof out->list[0].text, st->search);
+    ui_cut_top(&r, 10);
+    if (m->n_hits == 0) {
+        ui_text(ui, ui_cut_top(&r, 30), st->search[0] ? "Nothing holds all these words. Fewer words find more." : "Looks in names, notes, complaints, codes, steps, parts and facts for next time.", &(struct ui_style){.colour = UI_TEXT_SOFT});
+        ui_modal_end(ui);
+        return;
+    }
+    content = ui_scroll_begin(ui, "search.hits", r);
+    for (size_t i = 0; i < m->n_hits; i++) {
+        const struct logbook_hit *hit = &m->hits[i];
+        struct rect row = {content.x, content.y + (float)i * 62, content.w - 8, 58}, in = ui_inset(row, 12, 6);
+        struct ui_hit at;
+
+        clock_date_words(hit->date, date, sizeof date);
+        text_format(line, sizeof line, "%s · %s%s%s", hit->engine_name, what_it_is(hit->table), date[0] ? " of " : "", date);
+        text_format(id, sizeof id, "search.hit.%zu", i);
+        at = ui_region(ui, id, row, UI_ROLE_ROW, line, hit->text, 8);
+        ui_round(ui, row, 8, at.hover || at.focused ? UI_CARD : UI_PANEL);
+        ui_text(ui, ui_cut_top(&in, 22), line, &(struct ui_style){.weight = UI_SEMIBOLD});
+        ui_text(ui, ui_cut_top(&in, 24), hit->text, &(struct ui_style){.colour = UI_TEXT_SOFT});
+        if (at.clicked) {
+            struct action *a = actions_add(out, ACT_OPEN_HIT);
+
+            text_copy(a->id, sizeof a->id, hit->engine);
+            text_copy(a->text, sizeof a->text, hit->visit);
+            st->panel = PANEL_NONE;
+        }
+    }
+    ui_scroll_end(ui, 62 * (float)m->n_hits);
+    ui_modal_end(ui);
+}
