@@ -427,14 +427,13 @@ static struct known done_at(const struct facts *f, const struct fact_atom *a, in
     return KNOWN(0);
 }
 
-/* How much trouble a cylinder gave at a visit: codes, cut-out test, what its firing end showed. */
-static double trouble(const struct facts *f, const struct visit *v, int c)
+double cause_trouble(const struct engine *en, const struct visit *v, int c)
 {
     static const enum sign bad[] = {SIGN_DRY_CARBON, SIGN_FUEL_WET, SIGN_WASHED, SIGN_OIL_WET, SIGN_PALE, SIGN_BLISTERED};
     double sum = 0;
 
     for (int i = 0; i < v->n_codes; i++) {
-        struct code code = code_read(f->w->en, v->codes[i]);
+        struct code code = code_read(en, v->codes[i]);
 
         if (code.kind == CODE_MISFIRE || code.kind == CODE_COIL)
             sum += (code.cylinders & BIT(c)) != 0 ? 3 : 0;
@@ -442,9 +441,9 @@ static double trouble(const struct facts *f, const struct visit *v, int c)
     for (int i = 0; i < v->n_tests; i++)
         if (v->tests[i].cylinder == c)
             sum += v->tests[i].result == words_find(WORDS_TEST_RESULT, "no-change") ? 3 : -1;
-    for (int p = 0; p < f->w->en->n_positions; p++)
+    for (int p = 0; p < en->n_positions; p++)
         for (size_t k = 0; k < sizeof bad / sizeof bad[0]; k++) {
-            int a = visit_reading_const(v, f->w->en, c, p)->amount[bad[k]];
+            int a = visit_reading_const(v, en, c, p)->amount[bad[k]];
 
             sum += a > 1 ? a : 0;
         }
@@ -464,15 +463,15 @@ static struct known swap_at(const struct facts *f, uint64_t parts, int c)
 
         if (d->verb != words_find(WORDS_DONE_VERB, "swapped") || (parts >> d->part & 1u) == 0 || d->from < 0 || d->to < 0)
             continue;
-        was_a = trouble(f, f->before, d->from);
-        was_b = trouble(f, f->before, d->to);
-        now_a = trouble(f, f->w->v, d->from);
-        now_b = trouble(f, f->w->v, d->to);
+        was_a = cause_trouble(f->w->en, f->before, d->from);
+        was_b = cause_trouble(f->w->en, f->before, d->to);
+        now_a = cause_trouble(f->w->en, f->w->v, d->from);
+        now_b = cause_trouble(f->w->en, f->w->v, d->to);
         if (was_a == was_b || now_a == now_b)
             continue;
         from = was_a > was_b ? d->from : d->to;
         to = was_a > was_b ? d->to : d->from;
-        if (trouble(f, f->w->v, to) > trouble(f, f->w->v, from)) {
+        if (cause_trouble(f->w->en, f->w->v, to) > cause_trouble(f->w->en, f->w->v, from)) {
             if (c == to)
                 return KNOWN(1);
         } else if (c == from) {

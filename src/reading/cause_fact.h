@@ -32,6 +32,8 @@ struct known fact_atom_at(const struct facts *f, const struct fact_atom *a, int 
 double fact_of_others(const struct facts *f, const double *x, int cylinder);
 int fact_word(const struct reading *r, const struct fact_atom *a); /* value of the word list it asks for, 0 not said */
 
+/* How much trouble a cylinder gave at a visit: codes, cut-out test, what its firing end showed. */
+double cause_trouble(const struct engine *en, const struct visit *v, int c);
 /* How sooty (or pale, below 0) the firing end is, in steps of an amount; false when it was not looked at. */
 bool fact_darkness(const struct reading *const plugs[], int n_plugs, double *steps);
 

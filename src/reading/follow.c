@@ -1,0 +1,319 @@
+/* follow.c - whether a repair held, and where the trouble went when parts were swapped. */
+#include <stdio.h>
+#include <string.h>
+
+#include "base/text.h"
+#include "reading/cause_fact.h"
+#include "reading/codes.h"
+#include "reading/compression.h"
+#include "reading/job.h"
+
+#define BIT(c) ((engine_set)1 << (c))
+#define CLEARLY 0.05 /* share of the highest: less is the gauge's own scatter (common practice, no source) */
+
+const char *follow_words(enum follow_state s)
+{
+    static const char *const words[] = {"not looked at yet", "gone", "better", "back"};
+
+    return words[s];
+}
+
+/* ---- one measure, before and now ---- */
+
+struct seen { /* what the measures together say */
+    struct text shown;
+    int before, now, before_where_looked, missing;
+};
+
+static int sign_named(const char *measure)
+{
+    char name[64];
+
+    for (int s = 0; s < SIGN_COUNT; s++) {
+        sign_measure((enum sign)s, name, sizeof name);
+        if (strcmp(name, measure) == 0)
+            return s;
+    }
+    return -1;
+}
+
+static int amount_at(const struct record *r, const struct visit *v, int c, int sign)
+{
+    int most = AMOUNT_UNSEEN;
+
+    for (int p = 0; p < r->engine.n_positions; p++) {
+        int a = visit_reading_const(v, &r->engine, c, p)->amount[sign];
+
+        most = a > most ? a : most;
+    }
+    return most;
+}
+
+static void look_at_sign(const struct record *r, const struct visit *was, const struct visit *now, engine_set set, int sign, struct seen *x)
+{
+    struct text a = {0}, b = {0}, left = {0};
+
+    for (int c = 0; c < r->engine.n_cylinders; c++) {
+        int before = amount_at(r, was, c, sign), after = amount_at(r, now, c, sign);
+        const char *label = r->engine.cylinders[c].label;
+
+        if ((set & BIT(c)) == 0)
+            continue;
+        if (before > 0) {
+            text_addf(&a, "%s%s %s", a.n_bytes ? ", " : "", label, amount_words(before));
+            x->before += before;
+            if (after == AMOUNT_UNSEEN) {
+                x->missing++;
+                text_addf(&left, "%s%s", left.n_bytes ? ", " : "", label);
+            } else {
+                x->before_where_looked += before;
+            }
+        }
+        if (after > 0) {
+            text_addf(&b, "%s%s %s", b.n_bytes ? ", " : "", label, amount_words(after));
+            x->now += after;
+        }
+    }
+    if (a.n_bytes > 0 || b.n_bytes > 0) {
+        text_addf(&x->shown, "%s%s: before %s", x->shown.n_bytes ? " · " : "", sign_row((enum sign)sign)->sentence, a.n_bytes ? text_get(&a) : "none");
+        if (left.n_bytes > 0)
+            text_addf(&x->shown, "; not looked at: %s", text_get(&left));
+        if (b.n_bytes > 0 || left.n_bytes == 0)
+            text_addf(&x->shown, "; now %s", b.n_bytes ? text_get(&b) : "none");
+    }
+    text_release(&a);
+    text_release(&b);
+    text_release(&left);
+}
+
+/* Gaps past the range, counted. */
+static void look_at_gaps(const struct record *r, const struct visit *was, const struct visit *now, engine_set set, struct seen *x)
+{
+    int before = 0, after = 0, unread = 0;
+
+    for (int i = 0; i < record_plug_count(&r->engine); i++) {
+        const struct reading *a = &was->readings[i], *b = &now->readings[i];
+
+        if ((set & BIT(i / r->engine.n_positions)) == 0 || !a->gap_mm.given || gap_against(&r->engine.plug, a->gap_mm.value) < GAP_OVER ||
+            gap_against(&r->engine.plug, a->gap_mm.value) == GAP_UNDER)
+            continue;
+        before++;
+        unread += !b->gap_mm.given;
+        after += b->gap_mm.given && (gap_against(&r->engine.plug, b->gap_mm.value) == GAP_OVER || gap_against(&r->engine.plug, b->gap_mm.value) == GAP_PAST_LIMIT);
+    }
+    if (before == 0)
+        return;
+    x->before += before;
+    x->before_where_looked += before - unread;
+    x->missing += unread;
+    x->now += after;
+    text_addf(&x->shown, "%sgaps past the range: %d before, %d now", x->shown.n_bytes ? " · " : "", before, after);
+    if (unread > 0)
+        text_addf(&x->shown, "; %d not measured", unread);
+}
+
+/* The lowest of the set as a share of the highest of all, 0 when one of the set was not taken. */
+static double share(const struct record *r, const struct visit *v, engine_set set, bool *passes)
+{
+    const struct compression_rule *rule = compression_rule_find("");
+    double kpa[ENGINE_MAX_CYLINDERS], least = 0, most = 0;
+    int n = 0;
+
+    for (int c = 0; c < r->engine.n_cylinders; c++) {
+        const struct maybe *m = &visit_reading_const(v, &r->engine, c, 0)->compression_kpa;
+
+        if (!m->given) {
+            if ((set & BIT(c)) != 0)
+                return 0;
+            continue;
+        }
+        kpa[n++] = m->value;
+        most = m->value > most ? m->value : most;
+        if ((set & BIT(c)) != 0 && (least == 0 || m->value < least))
+            least = m->value;
+    }
+    if (n < 2 || most <= 0)
+        return 0;
+    *passes = compression_passes(rule, kpa, n, least);
+    return least / most;
+}
+
+static void look_at_compression(const struct record *r, const struct visit *was, const struct visit *now, engine_set set, struct seen *x)
+{
+    bool passed = true, passes = true;
+    double before = share(r, was, set, &passed), after;
+
+    if (before <= 0 || passed)
+        return;
+    after = share(r, now, set, &passes);
+    x->before += 2;
+    text_addf(&x->shown, "%scompression: %.0f %% of the highest before", x->shown.n_bytes ? " · " : "", before * 100);
+    if (after <= 0) {
+        x->missing++;
+        text_add(&x->shown, "; not taken now");
+        return;
+    }
+    x->before_where_looked += 2;
+    x->now += passes ? 0 : after > before + CLEARLY ? 1 : 2;
+    text_addf(&x->shown, "; %.0f %% now", after * 100);
+}
+
+/* Where no sign showed the cause: the complaint did. */
+static void look_at_complaint(const struct visit *was, const struct visit *now, struct seen *x)
+{
+    for (int i = 0; i < was->n_complaints; i++) {
+        bool still = false;
+
+        if (strcmp(words_id(WORDS_COMPLAINT, was->complaints[i]), "none") == 0)
+            continue;
+        for (int k = 0; k < now->n_complaints; k++)
+            still = still || now->complaints[k] == was->complaints[i];
+        x->before++;
+        x->missing += !now->complaints_given;
+        x->before_where_looked += now->complaints_given;
+        x->now += still;
+        text_addf(&x->shown, "%scomplaint “%s”: %s", x->shown.n_bytes ? " · " : "", words_label(WORDS_COMPLAINT, was->complaints[i]),
+                  still ? "still there" : now->complaints_given ? "no longer" : "not asked for");
+    }
+}
+
+bool follow_of(const struct record *r, int repaired, const char *cause, const char *place, struct follow *out)
+{
+    const struct job_cause *row = job_cause_find(cause);
+    engine_set set = job_place(&r->engine, place);
+    struct seen x = {{0}, 0, 0, 0, 0};
+    const struct visit *was, *now;
+    char watch[240];
+
+    memset(out, 0, sizeof *out);
+    if (row == NULL || set == 0 || repaired < 0 || repaired >= r->n_visits - 1)
+        return false;
+    was = &r->visits[repaired];
+    now = record_current(r);
+    text_copy(watch, sizeof watch, row->watch);
+    for (char *m = watch; *m != '\0';) {
+        size_t n = strcspn(m, "|");
+        char *next = m + n + (m[n] == '|');
+        int sign;
+
+        m[n] = '\0';
+        m += strspn(m, " ");
+        for (size_t k = strlen(m); k > 0 && m[k - 1] == ' '; k--)
+            m[k - 1] = '\0';
+        sign = sign_named(m);
+        if (sign >= 0)
+            look_at_sign(r, was, now, set, sign, &x);
+        else if (strcmp(m, "gap") == 0)
+            look_at_gaps(r, was, now, set, &x);
+        else
+            look_at_compression(r, was, now, set, &x);
+        m = next;
+    }
+    if (x.before == 0 && x.now == 0)
+        look_at_complaint(was, now, &x);
+    if (x.before == 0 && x.now == 0)
+        text_add(&x.shown, "nothing that shows this cause was noted before the repair");
+    if ((x.before == 0 && x.now == 0) || (x.missing > 0 && x.now == 0))
+        out->state = FOLLOW_NOT_LOOKED;
+    else
+        out->state = x.now == 0 ? FOLLOW_GONE : x.now < x.before_where_looked ? FOLLOW_BETTER : FOLLOW_BACK;
+    text_copy(out->shown, sizeof out->shown, text_get(&x.shown));
+    text_release(&x.shown);
+    return true;
+}
+
+/* ---- swap test ---- */
+
+/* "3: P0303, no change when cut out, fuel-wet". */
+static void evidence(const struct record *r, const struct visit *v, int c, struct text *t)
+{
+    const struct engine *en = &r->engine;
+    bool any = false;
+
+    text_addf(t, "%s: ", en->cylinders[c].label);
+    for (int i = 0; i < v->n_codes; i++) {
+        struct code code = code_read(en, v->codes[i]);
+
+        if ((code.kind == CODE_MISFIRE || code.kind == CODE_COIL) && (code.cylinders & BIT(c)) != 0) {
+            text_addf(t, "%s%s", any ? ", " : "", v->codes[i]);
+            any = true;
+        }
+    }
+    for (int i = 0; i < v->n_tests; i++)
+        if (v->tests[i].cylinder == c) {
+            text_addf(t, "%s%s when cut out", any ? ", " : "", words_label(WORDS_TEST_RESULT, v->tests[i].result));
+            any = true;
+        }
+    for (int p = 0; p < en->n_positions; p++) {
+        int s = reading_main_deposit(visit_reading_const(v, en, c, p));
+
+        if (s >= 0) {
+            text_addf(t, "%s%s", any ? ", " : "", sign_row((enum sign)s)->label);
+            any = true;
+        }
+    }
+    if (!any)
+        text_add(t, "nothing noted");
+}
+
+static bool was_read(const struct record *r, const struct visit *v, int c)
+{
+    for (int p = 0; p < r->engine.n_positions; p++)
+        if (visit_reading_const(v, &r->engine, c, p)->zone_seen[ZONE_FIRING_END])
+            return true;
+    return cause_trouble(&r->engine, v, c) > 0;
+}
+
+void swap_judge(const struct record *r, const struct visit_done *d, struct swap_verdict *out)
+{
+    const struct engine *en = &r->engine;
+    const struct visit *was, *now;
+    const char *part = words_label(WORDS_DONE_PART, d->part);
+    double was_a, was_b, now_a, now_b;
+    int from, to;
+    struct text t = {0};
+
+    memset(out, 0, sizeof *out);
+    if (r->n_visits < 2 || d->from < 0 || d->to < 0)
+        return;
+    was = &r->visits[r->n_visits - 2];
+    now = record_current(r);
+    was_a = cause_trouble(en, was, d->from);
+    was_b = cause_trouble(en, was, d->to);
+    now_a = cause_trouble(en, now, d->from);
+    now_b = cause_trouble(en, now, d->to);
+    from = was_a >= was_b ? d->from : d->to;
+    to = was_a >= was_b ? d->to : d->from;
+    if (!was_read(r, now, d->from) || !was_read(r, now, d->to)) {
+        text_format(out->shown, sizeof out->shown, "Read the firing ends of %s and %s at this visit; note codes and cut-out tests.",
+                    en->cylinders[d->from].label, en->cylinders[d->to].label);
+    } else if (was_a == was_b) {
+        text_format(out->shown, sizeof out->shown, "Before the swap nothing told %s and %s apart.", en->cylinders[d->from].label, en->cylinders[d->to].label);
+    } else if (now_a == now_b) {
+        text_format(out->shown, sizeof out->shown, now_a == 0 ? "The trouble is at neither now: a contact that was bad, or it has not come back yet."
+                                                              : "Both give the same trouble now.");
+    } else {
+        out->state = cause_trouble(en, now, to) > cause_trouble(en, now, from) ? SWAP_FOLLOWED : SWAP_STAYED;
+    }
+    switch (out->state) {
+    case SWAP_FOLLOWED:
+        text_format(out->headline, sizeof out->headline, "Trouble followed the %s from %s to %s", part, en->cylinders[from].label, en->cylinders[to].label);
+        break;
+    case SWAP_STAYED:
+        text_format(out->headline, sizeof out->headline, "Trouble stayed at %s: it is not the %s", en->cylinders[from].label, part);
+        break;
+    case SWAP_CANNOT_TELL:
+        text_format(out->headline, sizeof out->headline, "Swap of %ss %s and %s: cannot tell yet", part, en->cylinders[d->from].label, en->cylinders[d->to].label);
+        return;
+    }
+    text_add(&t, "before ");
+    evidence(r, was, from, &t);
+    text_add(&t, "; ");
+    evidence(r, was, to, &t);
+    text_add(&t, " · now ");
+    evidence(r, now, from, &t);
+    text_add(&t, "; ");
+    evidence(r, now, to, &t);
+    text_copy(out->shown, sizeof out->shown, text_get(&t));
+    text_release(&t);
+}

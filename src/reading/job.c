@@ -1,0 +1,360 @@
+#include "reading/job.h"
+
+#include <pthread.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/assets.h"
+#include "base/csv.h"
+#include "base/err.h"
+#include "base/text.h"
+#include "reading/cause_table.h"
+#include "record/ready.h"
+
+#define MOST_ROWS 64
+
+struct begin { /* row of job-steps.csv */
+    char at[24], key[24], text[160], caution[24], does[8];
+    double after_m;
+};
+
+static pthread_once_t once = PTHREAD_ONCE_INIT;
+static struct job_caution cautions[MOST_ROWS];
+static struct job_cause rows[MOST_ROWS];
+static struct begin begins[MOST_ROWS];
+static int n_cautions, n_rows, n_begins;
+
+/* ---- the tables ---- */
+
+static void open_table(const char *name, struct csv *c)
+{
+    struct err e = {0};
+
+    if (!asset_table(name, c, &e) || c->n_rows > MOST_ROWS) {
+        fprintf(stderr, "sootbook: %s cannot be used: %s\n", name, e.text);
+        abort();
+    }
+}
+
+static double km_to_m(const struct csv *c, size_t row, const char *column)
+{
+    double km = 0;
+
+    text_to_double(csv_named(c, row, column), &km); /* empty: none */
+    return km * 1000;
+}
+
+static void load(void)
+{
+    struct csv c;
+
+    open_table("cautions.csv", &c);
+    for (size_t i = 1; i < c.n_rows; i++) {
+        struct job_caution *k = &cautions[n_cautions++];
+
+        text_copy(k->id, sizeof k->id, csv_named(&c, i, "id"));
+        text_copy(k->text, sizeof k->text, csv_named(&c, i, "text"));
+        text_copy(k->source, sizeof k->source, csv_named(&c, i, "source"));
+    }
+    csv_release(&c);
+    open_table("job-causes.csv", &c);
+    for (size_t i = 1; i < c.n_rows; i++) {
+        struct job_cause *r = &rows[n_rows++];
+        const char *per = csv_named(&c, i, "per");
+
+        text_copy(r->cause, sizeof r->cause, csv_named(&c, i, "cause"));
+        text_copy(r->repair, sizeof r->repair, csv_named(&c, i, "repair"));
+        text_copy(r->caution, sizeof r->caution, csv_named(&c, i, "caution"));
+        text_copy(r->part, sizeof r->part, csv_named(&c, i, "part"));
+        text_copy(r->done, sizeof r->done, csv_named(&c, i, "done"));
+        text_copy(r->watch, sizeof r->watch, csv_named(&c, i, "watch"));
+        text_copy(r->source, sizeof r->source, csv_named(&c, i, "source"));
+        r->per = strcmp(per, "cylinder") == 0 ? JOB_PER_CYLINDER : strcmp(per, "set") == 0 ? JOB_PER_SET : JOB_PER_ONE;
+        r->again_m = km_to_m(&c, i, "again_km");
+    }
+    csv_release(&c);
+    open_table("job-steps.csv", &c);
+    for (size_t i = 1; i < c.n_rows; i++) {
+        struct begin *b = &begins[n_begins++];
+
+        text_copy(b->at, sizeof b->at, csv_named(&c, i, "at"));
+        text_copy(b->key, sizeof b->key, csv_named(&c, i, "key"));
+        text_copy(b->text, sizeof b->text, csv_named(&c, i, "text"));
+        text_copy(b->caution, sizeof b->caution, csv_named(&c, i, "caution"));
+        text_copy(b->does, sizeof b->does, csv_named(&c, i, "does"));
+        b->after_m = km_to_m(&c, i, "after_km");
+    }
+    csv_release(&c);
+}
+
+const struct job_caution *job_cautions(int *n)
+{
+    pthread_once(&once, load);
+    *n = n_cautions;
+    return cautions;
+}
+
+const struct job_caution *job_caution_find(const char *id)
+{
+    pthread_once(&once, load);
+    for (int i = 0; i < n_cautions; i++)
+        if (strcmp(cautions[i].id, id) == 0)
+            return &cautions[i];
+    return NULL;
+}
+
+const struct job_cause *job_causes(int *n)
+{
+    pthread_once(&once, load);
+    *n = n_rows;
+    return rows;
+}
+
+const struct job_cause *job_cause_find(const char *cause)
+{
+    pthread_once(&once, load);
+    for (int i = 0; i < n_rows; i++)
+        if (strcmp(rows[i].cause, cause) == 0)
+            return &rows[i];
+    return NULL;
+}
+
+const char *job_cause_label(const char *cause)
+{
+    const struct cause_table *t = cause_table_builtin();
+    int i = cause_table_find(t, cause);
+
+    return i < 0 ? cause : t->causes[i].label;
+}
+
+/* ---- places ---- */
+
+/* As work done is written: "bank 2", "cylinders 1,3", "all". */
+static void done_place(const char *place, char *to, size_t n_room)
+{
+    if (text_starts(place, "group "))
+        text_format(to, n_room, "cylinders %s", place + 6);
+    else
+        text_copy(to, n_room, strcmp(place, "engine") == 0 || place[0] == '\0' ? "all" : place);
+}
+
+engine_set job_place(const struct engine *en, const char *place)
+{
+    char line[160], where[100];
+    struct visit_done d;
+    struct err ignored;
+
+    done_place(place, where, sizeof where);
+    text_format(line, sizeof line, "replaced:plug:%s", where);
+    return visit_parse_done(en, line, &d, &ignored) ? d.cylinders : 0;
+}
+
+void job_done_line(const struct engine *en, const struct job_cause *c, const char *place, char *to, size_t n_room)
+{
+    char where[100];
+
+    to[0] = '\0';
+    if (c->done[0] == '\0' || job_place(en, place) == 0)
+        return;
+    done_place(place, where, sizeof where);
+    text_format(to, n_room, "%s:%s", c->done, where);
+}
+
+/* ---- proposals ---- */
+
+static struct job_step *add_step(struct job *j, const char *key, const char *text, const char *caution)
+{
+    struct job_step *s;
+
+    for (int i = 0; i < j->n_steps; i++)
+        if (strcmp(j->steps[i].key, key) == 0)
+            return NULL;
+    if (j->n_steps == JOB_MAX)
+        return NULL;
+    s = &j->steps[j->n_steps++];
+    memset(s, 0, sizeof *s);
+    text_copy(s->key, sizeof s->key, key);
+    text_copy(s->text, sizeof s->text, text);
+    text_copy(s->caution, sizeof s->caution, caution);
+    text_copy(s->state, sizeof s->state, "todo");
+    return s;
+}
+
+/* {where}, {n}, {gap}, {complaint} filled in. */
+static void fill(const struct record *r, const char *text, const char *where, char *to, size_t n_room)
+{
+    const struct visit *v = record_current(r);
+    char number[32];
+    struct text t = {0};
+
+    for (const char *s = text; *s != '\0';) {
+        if (text_starts(s, "{where}")) {
+            text_add(&t, where);
+        } else if (text_starts(s, "{n}")) {
+            text_addf(&t, "%d", record_plug_count(&r->engine));
+        } else if (text_starts(s, "{gap}")) {
+            text_from_double(number, sizeof number, r->engine.plug.gap_min_mm, 2);
+            text_addf(&t, "%s mm", number);
+        } else if (text_starts(s, "{complaint}")) {
+            if (v->n_complaints > 0 && strcmp(words_id(WORDS_COMPLAINT, v->complaints[0]), "none") != 0)
+                text_addf(&t, "“%s”, is it gone?", words_label(WORDS_COMPLAINT, v->complaints[0]));
+            else
+                text_add(&t, "does it run evenly?");
+        } else {
+            text_addf(&t, "%c", *s++);
+            continue;
+        }
+        s = strchr(s, '}') + 1;
+    }
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
+}
+
+/* The rows of job-steps.csv for one occasion. */
+static void add_begins(const struct record *r, const char *at, const char *where, struct job *j)
+{
+    for (int i = 0; i < n_begins; i++) {
+        const struct begin *b = &begins[i];
+        struct job_step *s;
+        char key[64], text[256];
+
+        if (strcmp(b->at, at) != 0 || (strcmp(b->key, "gaps") == 0 && r->engine.plug.gap_min_mm <= 0))
+            continue;
+        text_format(key, sizeof key, "%s@%s", b->key, where);
+        fill(r, b->text, where, text, sizeof text);
+        s = add_step(j, where[0] && strcmp(at, "wet") != 0 ? key : b->key, text, b->caution);
+        if (s == NULL)
+            continue;
+        text_copy(s->does, sizeof s->does, b->does);
+        s->first = strcmp(at, "start") == 0;
+        s->last = strcmp(at, "end") == 0 || strcmp(at, "wet") == 0;
+        if (b->after_m > 0) {
+            s->after_m = MAYBE(b->after_m);
+            text_copy(s->state, sizeof s->state, "later");
+        }
+    }
+}
+
+static int count_bits(engine_set set)
+{
+    int n = 0;
+
+    for (; set != 0; set &= set - 1)
+        n++;
+    return n;
+}
+
+static void add_part(const struct record *r, const struct job_cause *row, const char *where, engine_set cylinders, struct job *j)
+{
+    const struct engine *en = &r->engine;
+    struct job_part *p;
+    int affected = count_bits(cylinders != 0 ? cylinders : job_place(en, where));
+
+    if (row->part[0] == '\0' || j->n_parts == JOB_MAX)
+        return;
+    for (int i = 0; i < j->n_parts; i++) /* one kind of part is one line: how many, and whether as a set */
+        if (strncmp(j->parts[i].text, row->part, strlen(row->part)) == 0 && row->per == JOB_PER_SET)
+            return;
+    p = &j->parts[j->n_parts++];
+    memset(p, 0, sizeof *p);
+    text_format(p->key, sizeof p->key, "%s@%s", row->cause, where);
+    p->quantity = row->per == JOB_PER_CYLINDER ? affected : row->per == JOB_PER_SET ? record_plug_count(en) : 1;
+    if (row->per == JOB_PER_SET || strcmp(where, "engine") == 0)
+        text_copy(p->text, sizeof p->text, row->part);
+    else
+        text_format(p->text, sizeof p->text, "%s, %s", row->part, where);
+    if (row->per == JOB_PER_CYLINDER && affected > 1)
+        text_format(p->note, sizeof p->note, "%d of %d affected: one set may be cheaper", affected, en->n_cylinders);
+    else if (row->per == JOB_PER_CYLINDER)
+        text_format(p->note, sizeof p->note, "1 of %d affected: one is enough", en->n_cylinders);
+}
+
+/* Several single parts of one kind, each from a cause of its own: one, or the set? */
+static void ask_for_sets(const struct record *r, struct job *j)
+{
+    for (int i = 0; i < j->n_parts; i++) {
+        size_t n = strcspn(j->parts[i].text, ",");
+        int together = 0;
+
+        if (j->parts[i].note[0] == '\0')
+            continue;
+        for (int k = 0; k < j->n_parts; k++)
+            if (strcspn(j->parts[k].text, ",") == n && strncmp(j->parts[i].text, j->parts[k].text, n) == 0)
+                together += j->parts[k].quantity;
+        if (together > 1)
+            text_format(j->parts[i].note, sizeof j->parts[i].note, "%d of %d affected: one set may be cheaper", together, r->engine.n_cylinders);
+    }
+}
+
+static enum job_state judged_as(const struct job_judged *judged, int n, const struct cause *c)
+{
+    for (int i = 0; i < n; i++)
+        if (strcmp(judged[i].cause, c->id) == 0 && strcmp(judged[i].place, c->where) == 0)
+            return judged[i].state;
+    return JOB_OPEN;
+}
+
+static void add_repair(const struct record *r, const char *cause, const char *where, engine_set cylinders, struct job *j)
+{
+    const struct job_cause *row = job_cause_find(cause);
+    struct job_step *s;
+    char key[64], text[256];
+
+    if (row == NULL)
+        return;
+    text_format(key, sizeof key, "%s@%s", cause, where);
+    text_format(text, sizeof text, "%s%s%s", row->repair, strcmp(where, "engine") == 0 ? "" : ": ", strcmp(where, "engine") == 0 ? "" : where);
+    add_step(j, key, text, row->caution);
+    if (row->again_m > 0) {
+        text_format(key, sizeof key, "again:%s@%s", cause, where);
+        text_format(text, sizeof text, "Look again whether it held: %s, %s", job_cause_label(cause), where);
+        s = add_step(j, key, text, "");
+        if (s != NULL) {
+            s->last = true;
+            s->after_m = MAYBE(row->again_m);
+            text_copy(s->state, sizeof s->state, "later");
+        }
+    }
+    add_part(r, row, where, cylinders, j);
+}
+
+void job_propose(const struct record *r, const struct findings *f, const struct job_judged *judged, int n_judged, struct job *out)
+{
+    static const struct {
+        enum stand_out_kind kind;
+        const char *at;
+    } kinds[] = {{STAND_COMPRESSION, "found:compression"}, {STAND_CARRY_OVER, "found:carry-over"}, {STAND_WEAR, "found:wear"}};
+    struct ready ready;
+    char where[64];
+
+    pthread_once(&once, load);
+    memset(out, 0, sizeof *out);
+    if (r->n_visits == 0)
+        return;
+    add_begins(r, "start", "", out);
+    for (int i = 0; f != NULL && i < f->n_stand_outs; i++)
+        for (size_t k = 0; k < sizeof kinds / sizeof kinds[0]; k++)
+            if (f->stand_outs[i].kind == kinds[k].kind)
+                add_begins(r, kinds[k].at, f->stand_outs[i].where, out);
+    for (int i = 0; f != NULL && i < f->n_causes; i++) {
+        const struct cause *c = &f->causes[i];
+        char key[64], text[256];
+
+        if (c->ordinary || c->probability < 0.5 || judged_as(judged, n_judged, c) != JOB_OPEN)
+            continue;
+        text_format(key, sizeof key, "settle:%s@%s", c->id, c->where);
+        text_format(text, sizeof text, "Settle whether: %s, %s. %s", c->label, c->where, c->settles);
+        add_step(out, key, text, job_cause_find(c->id) != NULL ? job_cause_find(c->id)->caution : "");
+    }
+    for (int i = 0; i < n_judged; i++)
+        if (judged[i].state == JOB_ACCEPTED || judged[i].state == JOB_REPAIRED)
+            add_repair(r, judged[i].cause, judged[i].place, 0, out);
+    ask_for_sets(r, out);
+    ready_of(r, &ready);
+    if (ready.turn_first != 0) {
+        engine_set_words(&r->engine, ready.turn_first, where, sizeof where);
+        add_begins(r, "wet", where, out);
+    }
+    add_begins(r, "end", "", out);
+}

@@ -1,0 +1,76 @@
+/* job.h - what is to be done, proposed from findings and from the causes a person accepted, by tables:
+ * assets/job-steps.csv (what begins and ends every job), assets/job-causes.csv (repair, parts and what shows
+ * whether it held, for each cause), assets/cautions.csv. Pure; also what became of repairs and swaps. */
+#ifndef READING_JOB_H
+#define READING_JOB_H
+
+#include "reading/findings.h"
+#include "record/record.h"
+
+struct job_caution {
+    char id[24], text[200], source[160];
+};
+const struct job_caution *job_caution_find(const char *id); /* NULL: "" or unknown */
+const struct job_caution *job_cautions(int *n);
+
+enum job_per { JOB_PER_ONE, JOB_PER_CYLINDER, JOB_PER_SET };
+struct job_cause {
+    char cause[32], repair[160], caution[24], part[64], done[48], watch[240], source[200];
+    enum job_per per;
+    double again_m;          /* look again after so many metres; 0: not asked for */
+};
+const struct job_cause *job_cause_find(const char *cause); /* NULL: none */
+const struct job_cause *job_causes(int *n);
+const char *job_cause_label(const char *cause); /* "Valve-cover gasket" */
+/* The work a repair is written down as, "replaced:coil:cylinder 3"; "" when the cause names none. */
+void job_done_line(const struct engine *en, const struct job_cause *c, const char *place, char *to, size_t n_room);
+/* Cylinders of a place as findings word it: "bank 2", "cylinders 1, 3", "group 1, 2", "engine". 0: unknown. */
+engine_set job_place(const struct engine *en, const char *place);
+
+/* ---- what is proposed ---- */
+enum job_state { JOB_OPEN, JOB_ACCEPTED, JOB_DISMISSED, JOB_REPAIRED };
+struct job_judged { /* a person's verdict at this visit */
+    char cause[32], place[64];
+    enum job_state state;
+};
+struct job_step {
+    char key[64];            /* names it: what was taken over is not proposed again */
+    char text[256], caution[24], state[16];
+    char does[8];            /* "out": its ticking notes the plugs as out; "torque": done when all are torqued */
+    struct maybe after_m;    /* state "later": look again after so many metres */
+    bool first, last;        /* comes before, behind all others */
+};
+struct job_part {
+    char key[64], text[160], note[160];
+    int quantity;
+};
+#define JOB_MAX 64
+struct job {
+    int n_steps, n_parts;
+    struct job_step steps[JOB_MAX];
+    struct job_part parts[JOB_MAX];
+};
+/* f may be NULL: then only what begins and ends each job. Of the record's last visit. A cause that is accepted
+ * gives its repair and its parts; one that is at least likely and not judged yet gives the check that settles it. */
+void job_propose(const struct record *r, const struct findings *f, const struct job_judged *judged, int n_judged, struct job *out);
+
+/* ---- did it hold? ---- */
+enum follow_state { FOLLOW_NOT_LOOKED, FOLLOW_GONE, FOLLOW_BETTER, FOLLOW_BACK };
+const char *follow_words(enum follow_state s); /* "gone", "not looked at yet" */
+struct follow {
+    enum follow_state state;
+    char shown[240];         /* the reading that shows it */
+};
+/* What a cause repaired after visit `repaired` (an index) shows at the record's last visit. */
+bool follow_of(const struct record *r, int repaired, const char *cause, const char *place, struct follow *out);
+
+enum swap_state { SWAP_CANNOT_TELL, SWAP_FOLLOWED, SWAP_STAYED };
+struct swap_verdict {
+    enum swap_state state;
+    char headline[120];      /* "Trouble followed the coil from 3 to 1" */
+    char shown[320];         /* the readings it rests on, or what is missing */
+};
+/* Of the swap d, done after the visit before the last one. */
+void swap_judge(const struct record *r, const struct visit_done *d, struct swap_verdict *out);
+
+#endif

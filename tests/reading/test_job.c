@@ -1,0 +1,277 @@
+/* What a job proposes, from its tables; whether a repair held; where trouble went after a swap. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <cmocka.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/err.h"
+#include "base/text.h"
+#include "reading/cause_table.h"
+#include "reading/job.h"
+
+static struct record inline_engine(const char *banks, const char *firing)
+{
+    struct record r;
+    struct err e = {0};
+
+    record_init(&r);
+    if (!engine_parse_banks(&r.engine, banks, &e) || !engine_parse_firing(&r.engine, firing, &e) || !engine_finish(&r.engine, &e))
+        fail_msg("%s", e.text);
+    r.engine.plug.gap_min_mm = 1.0;
+    r.engine.plug.gap_max_mm = 1.1;
+    record_add_visit(&r);
+    for (int c = 0; c < r.engine.n_cylinders; c++)
+        reading_note(visit_reading(&r.visits[0], &r.engine, c, 0), SIGN_NORMAL, 2);
+    return r;
+}
+
+static struct reading *at(struct record *r, int visit, int c)
+{
+    return visit_reading(&r->visits[visit], &r->engine, c, 0);
+}
+
+/* Every cause has its row, every caution named is there, every line of work and every measure is one. */
+static void the_tables_agree(void **state)
+{
+    const struct cause_table *t = cause_table_builtin();
+    struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+    int n, n_cautions;
+    const struct job_cause *rows = job_causes(&n);
+    const struct job_caution *k = job_cautions(&n_cautions);
+
+    (void)state;
+    assert_int_equal(n, t->n_causes);
+    for (int i = 0; i < t->n_causes; i++)
+        if (job_cause_find(t->causes[i].id) == NULL)
+            fail_msg("no repair for %s", t->causes[i].id);
+    for (int i = 0; i < n; i++) {
+        char line[100], watch[240], name[64];
+
+        assert_true(cause_table_find(t, rows[i].cause) >= 0 && rows[i].repair[0] && rows[i].source[0]);
+        if (rows[i].caution[0] && job_caution_find(rows[i].caution) == NULL)
+            fail_msg("%s names no caution: %s", rows[i].cause, rows[i].caution);
+        job_done_line(&r.engine, &rows[i], "cylinder 2", line, sizeof line);
+        if (rows[i].done[0] != '\0') {
+            struct visit_done d;
+            struct err e = {0};
+
+            if (!visit_parse_done(&r.engine, line, &d, &e))
+                fail_msg("%s: %s", rows[i].cause, e.text);
+            assert_int_equal(d.cylinders, 2);
+        }
+        text_copy(watch, sizeof watch, rows[i].watch);
+        for (char *m = strtok(watch, "|"); m != NULL; m = strtok(NULL, "|")) {
+            bool known = false;
+
+            m += strspn(m, " ");
+            m[strcspn(m, " ")] = '\0';
+            known = strcmp(m, "gap") == 0 || strcmp(m, "compression") == 0;
+            for (int s = 0; s < SIGN_COUNT; s++) {
+                sign_measure((enum sign)s, name, sizeof name);
+                known = known || strcmp(name, m) == 0;
+            }
+            if (!known)
+                fail_msg("%s watches “%s”, which is no measure", rows[i].cause, m);
+        }
+    }
+    for (int i = 0; i < n_cautions; i++)
+        assert_true(k[i].text[0] && k[i].source[0]);
+    record_release(&r);
+}
+
+static const struct job_step *step(const struct job *j, const char *key)
+{
+    for (int i = 0; i < j->n_steps; i++)
+        if (strcmp(j->steps[i].key, key) == 0)
+            return &j->steps[i];
+    fail_msg("no step %s", key);
+    return NULL;
+}
+
+/* Look, dry, pull come first; refitting and the warm idle last, whatever was found. */
+static void every_job_begins_at_the_wells(void **state)
+{
+    struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+    static struct job j;
+
+    (void)state;
+    job_propose(&r, NULL, NULL, 0, &j);
+    assert_string_equal(j.steps[0].key, "look");
+    assert_string_equal(j.steps[1].key, "dry");
+    assert_string_equal(j.steps[2].key, "pull");
+    assert_string_equal(j.steps[2].does, "out");
+    assert_string_equal(j.steps[j.n_steps - 1].key, "idle");
+    assert_string_equal(step(&j, "gaps")->text, "Set 4 gaps to 1.00 mm");
+    assert_string_equal(step(&j, "refit")->does, "torque");
+    for (int i = 0; i < j.n_steps; i++)
+        assert_string_not_equal(j.steps[i].key, "turn");
+    assert_int_equal(j.n_parts, 0);
+    reading_note(at(&r, 0, 2), SIGN_WELL_OIL, 3);
+    job_propose(&r, NULL, NULL, 0, &j);
+    assert_string_equal(step(&j, "turn")->caution, "hydro");
+    assert_non_null(strstr(step(&j, "turn")->text, "cylinder 3"));
+    record_release(&r);
+}
+
+/* A likely cause brings its check, an accepted one its repair and parts, one set aside nothing. */
+static void causes_bring_steps_and_parts(void **state)
+{
+    struct record r = inline_engine("1 2 3 4 5 6", "1 5 3 6 2 4");
+    struct cause causes[2] = {{.id = "coil-one", .label = "Weak coil or its driver", .where = "cylinder 3", .cylinders = 4, .probability = 0.8, .settles = "Swap it."},
+                              {.id = "rings", .label = "Rings", .where = "cylinder 1", .cylinders = 1, .probability = 0.3}};
+    struct findings f = {.n_causes = 2, .causes = causes};
+    struct job_judged judged[] = {{"coil-one", "cylinder 3", JOB_ACCEPTED}, {"connector", "cylinders 2, 4", JOB_ACCEPTED}};
+    static struct job j;
+
+    (void)state;
+    job_propose(&r, &f, NULL, 0, &j);
+    assert_non_null(strstr(step(&j, "settle:coil-one@cylinder 3")->text, "Swap it."));
+    assert_string_equal(step(&j, "settle:coil-one@cylinder 3")->caution, "high-voltage");
+    assert_int_equal(j.n_parts, 0);
+    job_propose(&r, &f, judged, 2, &j);
+    assert_non_null(strstr(step(&j, "coil-one@cylinder 3")->text, "cylinder 3"));
+    assert_string_equal(step(&j, "again:coil-one@cylinder 3")->state, "later");
+    assert_true(step(&j, "again:coil-one@cylinder 3")->after_m.value == 300e3);
+    assert_int_equal(j.n_parts, 2);
+    assert_string_equal(j.parts[0].text, "Ignition coil, cylinder 3");
+    assert_int_equal(j.parts[0].quantity, 1);
+    assert_string_equal(j.parts[0].note, "1 of 6 affected: one is enough");
+    assert_int_equal(j.parts[1].quantity, 2);
+    assert_string_equal(j.parts[1].note, "2 of 6 affected: one set may be cheaper");
+    judged[0].state = JOB_DISMISSED;
+    job_propose(&r, &f, judged, 1, &j);
+    for (int i = 0; i < j.n_steps; i++)
+        assert_null(strstr(j.steps[i].key, "coil-one"));
+    record_release(&r);
+}
+
+/* One coil each from two causes: together they ask for the set. */
+static void several_of_a_kind_ask_for_the_set(void **state)
+{
+    struct record r = inline_engine("1 2 3 4 5 6", "1 5 3 6 2 4");
+    struct job_judged judged[] = {{"coil-one", "cylinder 3", JOB_ACCEPTED}, {"coil-one", "cylinder 5", JOB_ACCEPTED}};
+    static struct job j;
+
+    (void)state;
+    job_propose(&r, NULL, judged, 2, &j);
+    assert_int_equal(j.n_parts, 2);
+    for (int i = 0; i < 2; i++)
+        assert_string_equal(j.parts[i].note, "2 of 6 affected: one set may be cheaper");
+    record_release(&r);
+}
+
+static void a_repair_is_followed(void **state)
+{
+    struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+    struct follow x;
+
+    (void)state;
+    reading_note(at(&r, 0, 1), SIGN_WELL_OIL, 3);
+    reading_note(at(&r, 0, 3), SIGN_WELL_OIL, 2);
+    assert_false(follow_of(&r, 0, "tube-seal", "cylinders 2, 4", &x)); /* no visit since */
+    record_add_visit(&r);
+    assert_true(follow_of(&r, 0, "tube-seal", "cylinders 2, 4", &x));
+    assert_int_equal(x.state, FOLLOW_NOT_LOOKED);
+    assert_string_equal(x.shown, "oil in the well: before 2 heavy, 4 moderate; not looked at: 2, 4");
+    reading_note(at(&r, 1, 1), SIGN_WELL_OIL, 0);
+    follow_of(&r, 0, "tube-seal", "cylinders 2, 4", &x);
+    assert_int_equal(x.state, FOLLOW_NOT_LOOKED);
+    reading_note(at(&r, 1, 3), SIGN_WELL_OIL, 0);
+    follow_of(&r, 0, "tube-seal", "cylinders 2, 4", &x);
+    assert_int_equal(x.state, FOLLOW_GONE);
+    assert_string_equal(x.shown, "oil in the well: before 2 heavy, 4 moderate; now none");
+    reading_note(at(&r, 1, 3), SIGN_WELL_OIL, 1);
+    follow_of(&r, 0, "tube-seal", "cylinders 2, 4", &x);
+    assert_int_equal(x.state, FOLLOW_BETTER);
+    reading_note(at(&r, 1, 1), SIGN_WELL_OIL, 3);
+    reading_note(at(&r, 1, 3), SIGN_WELL_OIL, 2);
+    follow_of(&r, 0, "tube-seal", "cylinders 2, 4", &x);
+    assert_int_equal(x.state, FOLLOW_BACK);
+    /* another cylinder's oil is none of it */
+    follow_of(&r, 0, "tube-seal", "cylinder 1", &x);
+    assert_int_equal(x.state, FOLLOW_NOT_LOOKED);
+    record_release(&r);
+}
+
+static void compression_and_complaint_show_it_too(void **state)
+{
+    struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+    struct follow x;
+    int miss = words_find(WORDS_COMPLAINT, "misfire-idle-hot");
+
+    (void)state;
+    for (int c = 0; c < 4; c++)
+        at(&r, 0, c)->compression_kpa = MAYBE(c == 1 ? 600 : 1200);
+    r.visits[0].complaints_given = true;
+    r.visits[0].complaints[r.visits[0].n_complaints++] = miss;
+    record_add_visit(&r);
+    follow_of(&r, 0, "valve", "cylinder 2", &x);
+    assert_int_equal(x.state, FOLLOW_NOT_LOOKED);
+    for (int c = 0; c < 4; c++)
+        at(&r, 1, c)->compression_kpa = MAYBE(c == 1 ? 800 : 1200);
+    follow_of(&r, 0, "valve", "cylinder 2", &x);
+    assert_int_equal(x.state, FOLLOW_BETTER);
+    assert_string_equal(x.shown, "compression: 50 % of the highest before; 67 % now");
+    at(&r, 1, 1)->compression_kpa = MAYBE(1150);
+    follow_of(&r, 0, "valve", "cylinder 2", &x);
+    assert_int_equal(x.state, FOLLOW_GONE);
+    /* a coil judged by the miss alone */
+    follow_of(&r, 0, "coil-one", "cylinder 3", &x);
+    assert_int_equal(x.state, FOLLOW_NOT_LOOKED);
+    r.visits[1].complaints_given = true;
+    follow_of(&r, 0, "coil-one", "cylinder 3", &x);
+    assert_int_equal(x.state, FOLLOW_GONE);
+    r.visits[1].complaints[r.visits[1].n_complaints++] = miss;
+    follow_of(&r, 0, "coil-one", "cylinder 3", &x);
+    assert_int_equal(x.state, FOLLOW_BACK);
+    record_release(&r);
+}
+
+static void a_swap_is_judged(void **state)
+{
+    struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+    struct visit_done d;
+    struct swap_verdict x;
+
+    (void)state;
+    assert_true(visit_parse_done(&r.engine, "swapped:coil:cylinders 3,1", &d, NULL));
+    reading_note(at(&r, 0, 2), SIGN_FUEL_WET, 3);
+    assert_true(visit_add_code(&r.visits[0], "P0303", NULL));
+    record_add_visit(&r);
+    swap_judge(&r, &d, &x);
+    assert_int_equal(x.state, SWAP_CANNOT_TELL);
+    assert_non_null(strstr(x.shown, "Read the firing ends of 3 and 1"));
+    for (int c = 0; c < 4; c++)
+        reading_note(at(&r, 1, c), SIGN_NORMAL, 2);
+    swap_judge(&r, &d, &x);
+    assert_int_equal(x.state, SWAP_CANNOT_TELL);
+    reading_note(at(&r, 1, 0), SIGN_FUEL_WET, 2);
+    swap_judge(&r, &d, &x);
+    assert_int_equal(x.state, SWAP_FOLLOWED);
+    assert_string_equal(x.headline, "Trouble followed the coil from 3 to 1");
+    assert_non_null(strstr(x.shown, "P0303"));
+    reading_note(at(&r, 1, 0), SIGN_FUEL_WET, 0);
+    reading_note(at(&r, 1, 2), SIGN_FUEL_WET, 2);
+    swap_judge(&r, &d, &x);
+    assert_int_equal(x.state, SWAP_STAYED);
+    assert_string_equal(x.headline, "Trouble stayed at 3: it is not the coil");
+    record_release(&r);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(the_tables_agree),
+        cmocka_unit_test(every_job_begins_at_the_wells),
+        cmocka_unit_test(causes_bring_steps_and_parts),
+        cmocka_unit_test(several_of_a_kind_ask_for_the_set),
+        cmocka_unit_test(a_repair_is_followed),
+        cmocka_unit_test(compression_and_complaint_show_it_too),
+        cmocka_unit_test(a_swap_is_judged),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
