@@ -295,6 +295,23 @@ static bool contrast(struct driver *d, struct err *e)
     return true;
 }
 
+/* A press, a way in steps as a hand makes it, a release. */
+static void stroke(struct driver *d, struct rect r, const double at[4])
+{
+    for (int i = 0; i <= 10; i++) {
+        float x = r.x + r.w * (float)(at[0] + (at[2] - at[0]) * i / 10), y = r.y + r.h * (float)(at[1] + (at[3] - at[1]) * i / 10);
+
+        push_mouse(d, SDL_MOUSEMOTION, x, y);
+        run_through(d);
+        if (i == 0)
+            push_mouse(d, SDL_MOUSEBUTTONDOWN, x, y);
+        if (i == 10)
+            push_mouse(d, SDL_MOUSEBUTTONUP, x, y);
+        run_through(d);
+    }
+    d->drags++;
+}
+
 /* The next word; quotes hold blanks together. */
 static char *word(char **at)
 {
@@ -375,6 +392,18 @@ static bool one_line(struct driver *d, char *line, struct err *e)
 
         d->drags++;
         return drag(d, from, to, e);
+    }
+    if (strcmp(verb, "stroke") == 0) {
+        const struct ui_widget *w = find(d, word(&rest), e);
+        double at[4];
+
+        if (w == NULL)
+            return false;
+        for (int i = 0; i < 4; i++)
+            if (!text_to_double(word(&rest), &at[i]))
+                return err_set(e, ERR_BADARG, "stroke takes an id and two places in it, each x y from 0 to 1");
+        stroke(d, w->bounds, at);
+        return true;
     }
     if (strcmp(verb, "drop") == 0) {
         char *file = word(&rest);
@@ -465,7 +494,7 @@ static bool one_line(struct driver *d, char *line, struct err *e)
         }
         return expect(d, id, field, rest, e);
     }
-    return err_set(e, ERR_BADARG, "unknown “%.40s”; known: size scale key type click double drag drop wheel wait pause picture contrast outline redraw idle expect", verb);
+    return err_set(e, ERR_BADARG, "unknown “%.40s”; known: size scale key type click double drag stroke drop wheel wait pause picture contrast outline redraw idle expect", verb);
 }
 
 static int ascending(const void *a, const void *b)

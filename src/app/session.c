@@ -107,7 +107,7 @@ static void drop_engine(struct session *s)
     s->m.record = NULL;
     s->m.wear = NULL;
     s->m.findings = NULL;
-    s->m.n_visits = s->m.n_photos = s->m.n_facts = 0;
+    s->m.n_visits = s->m.n_photos = s->m.n_marks = s->m.n_facts = 0;
     s->m.proposal = NULL;
     memset(s->m.cylinder_level, 0, sizeof s->m.cylinder_level);
 }
@@ -129,8 +129,9 @@ static bool load_engine(struct session *s, struct err *e)
     struct arena *a = arena_create();
     struct logbook_visit *visits;
     struct logbook_photo *photos = NULL;
+    struct logbook_mark *marks = NULL;
     struct logbook_fact *facts;
-    size_t n_visits, n_photos = 0, n_facts;
+    size_t n_visits, n_photos = 0, n_marks = 0, n_facts;
     bool there = false;
     struct record r;
 
@@ -140,7 +141,7 @@ static bool load_engine(struct session *s, struct err *e)
         there = there || strcmp(visits[i].id, s->visit_id) == 0;
     if (!there)
         text_copy(s->visit_id, sizeof s->visit_id, n_visits ? visits[n_visits - 1].id : "");
-    if ((s->visit_id[0] && !logbook_list_photos(s->lb, s->visit_id, a, &photos, &n_photos, e)) ||
+    if ((s->visit_id[0] && (!logbook_list_photos(s->lb, s->visit_id, a, &photos, &n_photos, e) || !logbook_list_marks(s->lb, s->visit_id, a, &marks, &n_marks, e))) ||
         !logbook_list_facts(s->lb, s->engine_id, a, &facts, &n_facts, e) ||
         !logbook_load_record(s->lb, s->engine_id, s->visit_id[0] ? s->visit_id : NULL, &r, e))
         goto failed;
@@ -158,6 +159,8 @@ static bool load_engine(struct session *s, struct err *e)
     s->m.n_visits = n_visits;
     s->m.photos = photos;
     s->m.n_photos = n_photos;
+    s->m.marks = marks;
+    s->m.n_marks = n_marks;
     s->m.facts = facts;
     s->m.n_facts = n_facts;
     s->m.engine_id = s->engine_id;
@@ -170,6 +173,19 @@ static bool load_engine(struct session *s, struct err *e)
 failed:
     arena_destroy(a);
     return false;
+}
+
+/* Which photo of the visit is new among n_was of before: Photos is to open with it. */
+static void note_newest(struct session *s, char (*was)[UUID_BYTES], size_t n_was)
+{
+    for (size_t i = 0; i < s->m.n_photos; i++) {
+        bool old = false;
+
+        for (size_t k = 0; k < n_was && !old; k++)
+            old = strcmp(was[k], s->m.photos[i].id) == 0;
+        if (!old)
+            text_copy(s->st.newest, sizeof s->st.newest, s->m.photos[i].id);
+    }
 }
 
 static void refresh_labels(struct session *s)
@@ -264,6 +280,7 @@ struct session *session_create(const char *folder, void (*wake)(void *ctx), void
     s->st.cylinder = -1;
     s->st.found = -1;
     s->st.photo = -1;
+    s->st.bench.tool = s->st.bench.point = -1;
     if (!reload(s, e)) {
         session_destroy(s);
         return NULL;
@@ -553,6 +570,31 @@ static bool accept(struct session *s, struct err *e)
     return logbook_commit(s->lb, e);
 }
 
+static bool put_marks(struct session *s, const struct action *a, struct err *e)
+{
+    if (!logbook_begin(s->lb, a->text, e))
+        return false;
+    for (int i = 0; i < a->number; i++)
+        if (!logbook_put_mark(s->lb, &a->marks[i], e))
+            return false;
+    return logbook_commit(s->lb, e);
+}
+
+static bool set_nose(struct session *s, const struct action *a, struct err *e)
+{
+    static const char *const columns[] = {"nose_L", "nose_a", "nose_b"};
+    char row[UUID_BYTES], label[80], plug[48];
+
+    plug_name(s, a, plug, sizeof plug);
+    text_format(label, sizeof label, "Nose colour of %s", plug);
+    if (!logbook_begin(s->lb, label, e) || !logbook_touch_reading(s->lb, s->visit_id, a->cylinder, a->position, row, e))
+        return false;
+    for (int i = 0; i < 3; i++) /* a hundredth is finer than any two readings agree */
+        if (!logbook_set_real(s->lb, "reading", row, columns[i], round(a->lab[i] * 100) / 100, e))
+            return false;
+    return logbook_commit(s->lb, e);
+}
+
 static bool write_report(struct session *s, struct ui *ui, struct err *e)
 {
     char path[1300], said[300];
@@ -636,6 +678,13 @@ static bool carry_out(struct session *s, struct ui *ui, const struct action *a, 
         if (!logbook_begin(s->lb, "Photo taken out", e) || !logbook_remove(s->lb, "photo", a->id, e) || !logbook_commit(s->lb, e))
             return false;
         ui_toast(ui, "The photo is taken out of this visit; its file is kept.", "Undo");
+        return true;
+    case ACT_PUT_MARKS: return put_marks(s, a, e);
+    case ACT_REMOVE_MARK:
+        return logbook_begin(s->lb, "Mark taken away", e) && logbook_remove(s->lb, "mark", a->id, e) && logbook_commit(s->lb, e);
+    case ACT_SET_NOSE: return set_nose(s, a, e);
+    case ACT_EXPORT_MARKS:
+        *edited = false;
         return true;
     case ACT_REMOVE_ENGINE:
         if (!logbook_begin(s->lb, "Engine taken out", e) || !logbook_remove(s->lb, "engine", a->id, e) || !logbook_commit(s->lb, e))
@@ -763,7 +812,14 @@ bool session_poll(struct session *s, struct ui *ui)
                 news = true;
             }
     if (intake_poll(s->intake, s->lb, &e)) { /* photos were taken in and recorded */
+        size_t n_was = s->m.n_photos;
+        char(*was)[UUID_BYTES] = mem_alloc(n_was + 1, sizeof *was);
+
+        for (size_t i = 0; i < n_was; i++)
+            text_copy(was[i], UUID_BYTES, s->m.photos[i].id);
         reload(s, &e);
+        note_newest(s, was, n_was);
+        free(was);
         news = true;
     }
     if (e.text[0])

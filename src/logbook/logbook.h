@@ -199,7 +199,6 @@ struct logbook_mark {
     double x[MARK_MAX_POINTS], y[MARK_MAX_POINTS]; /* px of the photo as displayed, from its top left */
     enum mark_colour colour;
     int width_px;              /* of the line on the screen, 1 … 9 */
-    bool middle;               /* SCALE: along the middle of the thread and not its outline */
     double known;              /* SCALE: its length in mm, PATCH: its reflectance 0 … 1; 0: thread pitch, 0.18 */
     char text[256];
     int64_t sort;              /* order of drawing; 0 in a new one: on top */

@@ -74,8 +74,6 @@ static void write_style(struct text *t, const struct logbook_mark *m)
     char known[32];
 
     text_addf(t, "{\"colour\":\"%s\",\"width\":%d", colours[m->colour].id, m->width_px);
-    if (m->middle)
-        text_add(t, ",\"middle\":true");
     if (m->known > 0) {
         text_from_double(known, sizeof known, m->known, 4);
         text_addf(t, ",\"known\":%s", known);
@@ -136,7 +134,6 @@ static void read_style(struct logbook_mark *m, const char *json)
         if (cJSON_IsString(colour) && strcmp(colour->valuestring, colours[i].id) == 0)
             m->colour = (enum mark_colour)i;
     m->width_px = cJSON_IsNumber(width) && width->valuedouble >= 1 && width->valuedouble <= 9 ? width->valueint : 2;
-    m->middle = cJSON_IsTrue(cJSON_GetObjectItem(o, "middle"));
     m->known = cJSON_IsNumber(known) && known->valuedouble > 0 && known->valuedouble < 1000 ? known->valuedouble : 0;
     cJSON_Delete(o);
 }

@@ -129,6 +129,13 @@ static void write_report(struct ui *ui, const struct model *m, struct screen_sta
     actions_add(out, ACT_WRITE_REPORT);
 }
 
+static void save_copy(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui;
+    if (st->photo >= 0 && st->photo < (int)m->n_photos && photo_ready(&m->photos[st->photo]))
+        text_copy(actions_add(out, ACT_EXPORT_MARKS)->id, UUID_BYTES, m->photos[st->photo].id);
+}
+
 static void undo(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     (void)ui, (void)st;
@@ -189,9 +196,28 @@ static const struct command table[] = {
     {"full-size", "1", "photo at 100 %", NULL, {"1"}, COMMAND_PHOTOS, false, false, NULL},
     {"fit", "F", "whole photo", NULL, {"f"}, COMMAND_PHOTOS, false, false, NULL},
     {"turn", "T", "turn the photo", NULL, {"t"}, COMMAND_PHOTOS, false, false, NULL},
-    {"take-out", "Delete", "take the photo out of the visit", NULL, {"Delete"}, COMMAND_PHOTOS, false, false, NULL},
+    {"take-out", "Delete", "take the mark away; without one the photo out of the visit", NULL, {"Delete"}, COMMAND_PHOTOS, false, false, NULL},
+    {"copy", "Ctrl+S", "save a copy of the photo with its marks", "Save a copy with marks", {"Ctrl+S"}, COMMAND_PHOTOS, false, false, save_copy},
+    {"tool-select", "V", "select marks", NULL, {"v"}, COMMAND_PHOTOS, false, false, NULL},
+    {"tool-scale", "S", "draw the scale line, along the threads", NULL, {"s"}, COMMAND_PHOTOS, false, false, NULL},
+    {"tool-gap", "G", "draw the gap line", NULL, {"g"}, COMMAND_PHOTOS, false, false, NULL},
+    {"tool-patch", "P", "draw the grey patch", NULL, {"p"}, COMMAND_PHOTOS, false, false, NULL},
+    {"tool-nose", "N", "draw the outline of the nose", NULL, {"n"}, COMMAND_PHOTOS, false, false, NULL},
+    {"tool-pin", "I", "set a pin", NULL, {"i"}, COMMAND_PHOTOS, false, false, NULL},
+    {"tool-arrow", "A", "draw an arrow", NULL, {"a"}, COMMAND_PHOTOS, false, false, NULL},
+    {"tool-outline", "O", "draw an outline; D freely, E an ellipse, B a box", NULL, {"o", "d", "e"}, COMMAND_PHOTOS, false, false, NULL},
+    {"tool-box", "B", "draw a box", NULL, {"b"}, COMMAND_PHOTOS, false, false, NULL},
+    {"tool-text", "X", "write on the photo", NULL, {"x"}, COMMAND_PHOTOS, false, false, NULL},
+    {"tool-ruler", "R", "draw a ruler", NULL, {"r"}, COMMAND_PHOTOS, false, false, NULL},
+    {"look", "W", "find the plug: scale line and gap line are offered", NULL, {"w"}, COMMAND_PHOTOS, false, false, NULL},
+    {"take", "Enter", "accept the lines offered; take the gap; set the mark of the tool; close an outline", NULL, {"Enter"}, COMMAND_PHOTOS, false, false, NULL},
+    {"colour", "K", "take the nose's colour", NULL, {"k"}, COMMAND_PHOTOS, false, false, NULL},
+    {"mark", "M", "the next mark; arrows move it, Shift+arrows by ten", NULL, {"m"}, COMMAND_PHOTOS, false, false, NULL},
+    {"mark-point", "H", "the next point of the mark: arrows then move that", NULL, {"h"}, COMMAND_PHOTOS, false, false, NULL},
+    {"loupe", "L", "magnifier at the pointer", NULL, {"l"}, COMMAND_PHOTOS, false, false, NULL},
+    {"compare", "C", "another photo beside this one; again the next", NULL, {"c"}, COMMAND_PHOTOS, false, false, NULL},
     {"enter", "Enter", "open; accept where the photos go; onward", NULL, {"Enter"}, COMMAND_ENGINES | COMMAND_PLAN | COMMAND_PULLING, false, false, NULL},
-    {"escape", "Escape", "back, close", NULL, {"Escape"}, COMMAND_ENGINE, false, false, NULL},
+    {"escape", "Escape", "back, close, let a mark go", NULL, {"Escape"}, COMMAND_ENGINE, false, false, NULL},
     {"tab", "Tab", "next control; Shift+Tab the one before, arrows move too", NULL, {"Tab"}, COMMAND_EVERYWHERE, false, false, NULL},
 };
 /* clang-format on */

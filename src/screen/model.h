@@ -25,6 +25,29 @@ struct engine_levels { /* worst level of each cylinder at the last visit */
     bool known;              /* false: not looked up yet */
 };
 
+/* What the marks of one photo give; computed beside the window. What is not given says why. */
+struct photo_measured {
+    char photo[UUID_BYTES];
+    bool busy;                /* newer figures are on their way */
+    bool scale_given;
+    double px_per_mm, px_per_mm_pm; /* pm: about 95 in 100 lie within */
+    double pitch_px, n_periods;     /* 0: not from a thread */
+    bool on_outline;                /* of the thread, not over its middle */
+    double scale_x[2], scale_y[2];  /* the line as it was used, straightened to the thread */
+    char scale_words[400];
+    bool gap_given;
+    double gap_mm, gap_pm_mm, gap_x[2], gap_y[2]; /* ends on the edges of the metal */
+    char gap_words[400];
+    bool colour_given;
+    double lab[3], spread, dark_share, gloss_share;
+    uint8_t srgb[3];
+    char colour_words[400], suggest[300];
+    bool looked;              /* for a whole plug */
+    bool offered;             /* and one was found: lines below */
+    double offer_scale[4], offer_gap[4]; /* x1, y1, x2, y2 */
+    char offer_words[400];
+};
+
 struct model {
     const char *logbook_name;
     bool can_write;
@@ -42,6 +65,9 @@ struct model {
     const struct wear *wear;          /* of the record, NULL with it */
     const struct logbook_photo *photos; /* of the visit, in order */
     size_t n_photos;
+    const struct logbook_mark *marks;   /* of all photos of the visit, those of a photo together */
+    size_t n_marks;
+    const struct photo_measured *measured; /* of the photo shown, NULL none */
     const struct photo_proposal *proposal; /* one for each photo, or NULL */
     const char *proposal_why;         /* why there is none, "" */
     const struct logbook_fact *facts;
@@ -73,6 +99,20 @@ struct new_engine {
     char editing[UUID_BYTES]; /* "" = a new one */
 };
 
+/* Drawing on a photo. */
+enum bench_drag { BENCH_IDLE, BENCH_PAN, BENCH_NEW, BENCH_POINT, BENCH_WHOLE };
+struct bench_state {
+    int tool;                /* enum mark_kind that is drawn next, -1: marks are selected */
+    char mark[UUID_BYTES];   /* selected, "" none */
+    int point;               /* of it, that the arrows move; -1: all of it */
+    enum bench_drag drag;
+    struct logbook_mark draft; /* BENCH_NEW, POINT, WHOLE: as it will be; a polygon begun has points while idle */
+    double grab_x, grab_y;   /* px of the photo */
+    bool look;               /* for a whole plug on the photo shown */
+    bool loupe;
+    int beside;              /* index of a photo shown beside this one, counted from 1; 0 none */
+};
+
 struct screen_state {
     enum screen_id screen;
     enum panel_id panel;
@@ -88,6 +128,7 @@ struct screen_state {
     enum zone signs_zone;    /* PANEL_SIGNS: which */
     char digits[8];          /* typed so far of a cylinder's name, where names have several signs */
     double digits_until_s;
+    char newest[UUID_BYTES]; /* photo that came in last in this session: Photos opens with it; "" none */
     int photo;               /* index of the photo selected in the tray or shown, -1 none */
     bool menu;               /* the menu of the visit bar is open */
     float menu_x, menu_y;
@@ -96,6 +137,7 @@ struct screen_state {
     bool trend_by_date, trend_table;
     float zoom, pan_x, pan_y; /* Photos: zoom 0 = fit */
     float grab_x, grab_y;
+    struct bench_state bench;
     struct photo_tile tiles[PHOTO_VIEW_MAX_TILES]; /* of the photo shown: what the view wants to be sharp */
     size_t n_tiles;
     char files_dir[1024];    /* PANEL_FILES: the folder shown, the names chosen in it */
@@ -113,7 +155,7 @@ enum action_type {
     ACT_NOTE_SIGN, ACT_SEE_ZONE, ACT_SET_GAP, ACT_SET_GAP_LEFT, ACT_SET_READING_REAL,
     ACT_REFIT, ACT_ADD_FILES, ACT_PLACE_PHOTO, ACT_ACCEPT_PROPOSAL, ACT_TURN_PHOTO,
     ACT_REMOVE_PHOTO, ACT_UNDO, ACT_REDO, ACT_WRITE_REPORT, ACT_SET_UNITS, ACT_SET_TARGETS, ACT_SET_RULE, ACT_SEARCH, ACT_OPEN_HIT, ACT_CANCEL_JOBS, ACT_WATCH, ACT_LIST_FOLDER,
-    ACT_QUIT
+    ACT_PUT_MARKS, ACT_REMOVE_MARK, ACT_SET_NOSE, ACT_EXPORT_MARKS, ACT_QUIT
 };
 struct action {
     enum action_type type;
@@ -123,6 +165,8 @@ struct action {
     char text[4096];
     bool flag;
     const char *files; /* ACT_ADD_FILES: paths, one a line; in the frame's arena */
+    const struct logbook_mark *marks; /* ACT_PUT_MARKS: `number` of them, one step; in the frame's arena */
+    double lab[3];     /* ACT_SET_NOSE */
 };
 struct actions {
     struct action list[16];

@@ -1,15 +1,18 @@
 /* screen_photos.c - one photo large: zoom about the pointer, pan, turn; the strip of the visit's
- * photos; and onto which plug and zone it belongs. */
+ * photos; a magnifier; a second photo beside it. */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
 #include "base/text.h"
-#include "screen/model.h"
+#include "screen/photo_bench.h"
 
-static float fit_zoom(const struct logbook_photo *p, struct rect r)
+static void show_photo(struct screen_state *st, int i)
 {
-    return fminf(r.w / (float)p->width, r.h / (float)p->height);
+    st->photo = i;
+    st->zoom = 0;
+    st->bench.look = false;
+    bench_pick(st, -1);
 }
 
 static void strip(struct ui *ui, const struct model *m, struct screen_state *st, struct rect r)
@@ -43,88 +46,11 @@ static void strip(struct ui *ui, const struct model *m, struct screen_state *st,
         if (st->photo == (int)i)
             ui_select_line(ui, t, 4, 3);
         if (hit.clicked) {
-            st->photo = (int)i;
-            st->zoom = 0;
+            show_photo(st, (int)i);
         }
         y += 94;
     }
     ui_scroll_end(ui, y - content.y);
-}
-
-static void facts(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, struct rect r)
-{
-    const struct engine *en = &m->record->engine;
-    char line[300], label[48], id[40];
-    struct ui_flow flow;
-
-    struct rect foot = ui_cut_bottom(&r, 60), content;
-    float start;
-
-    ui_fill(ui, r, UI_PANEL);
-    ui_fill(ui, foot, UI_PANEL);
-    ui_fill(ui, (struct rect){foot.x, foot.y, foot.w, 1}, UI_LINE);
-    content = ui_scroll_begin(ui, "photo.facts", r);
-    r = (struct rect){content.x + 18, content.y + 16, content.w - 36, 4000};
-    start = content.y;
-    ui_text(ui, ui_cut_top(&r, 28), "This photo", &(struct ui_style){.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_TEXT});
-    ui_cut_top(&r, 6);
-    ui_value_row(ui, "photo.name", ui_cut_top(&r, 34), "File", p->name, false, NULL);
-    if (p->taken[0])
-        text_format(line, sizeof line, "%.10s %.8s", p->taken, strlen(p->taken) > 11 ? p->taken + 11 : "");
-    else
-        text_copy(line, sizeof line, "time not known");
-    ui_value_row(ui, "photo.taken", ui_cut_top(&r, 34), "Taken", line, false, NULL);
-    text_format(line, sizeof line, "%d × %d", p->width, p->height);
-    ui_value_row(ui, "photo.size", ui_cut_top(&r, 34), "Size", line, false, NULL);
-    ui_cut_top(&r, 14);
-    ui_heading(ui, ui_cut_top(&r, 24), "Belongs to cylinder");
-    flow = ui_flow_begin(r, ui_target_px(ui));
-    for (int c = 0; c < en->n_cylinders; c++)
-        for (int pos = 0; pos < en->n_positions; pos++) {
-            engine_plug_label(en, c, pos, label, sizeof label);
-            text_format(id, sizeof id, "photo.plug.%s", label);
-            if (ui_chip(ui, id, ui_flow_next(&flow, fmaxf(44, ui_chip_width(ui, label, NULL))), label, p->cylinder == c && (p->position == pos || en->n_positions == 1), NULL) && m->can_write) {
-                struct action *a = actions_add(out, ACT_PLACE_PHOTO);
-
-                text_copy(a->id, sizeof a->id, p->id);
-                a->cylinder = p->cylinder == c && p->position == pos ? -1 : c;
-                a->position = pos;
-                a->zone = p->zone;
-            }
-        }
-    ui_cut_top(&r, ui_flow_height(&flow) + 14);
-    ui_heading(ui, ui_cut_top(&r, 24), "Shows");
-    flow = ui_flow_begin(r, ui_target_px(ui));
-    for (int z = 0; z < ZONE_COUNT; z++) {
-        const char *shown = zone_row((enum zone)z)->label;
-
-        text_format(id, sizeof id, "photo.zone.%s", zone_row((enum zone)z)->id);
-        if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, shown, NULL)), shown, p->zone == z, NULL) && m->can_write) {
-            struct action *a = actions_add(out, ACT_PLACE_PHOTO);
-
-            text_copy(a->id, sizeof a->id, p->id);
-            a->cylinder = p->cylinder;
-            a->position = p->position > 0 ? p->position : 0;
-            a->zone = z;
-        }
-    }
-    ui_scroll_end(ui, r.y + ui_flow_height(&flow) + 18 - start);
-    if (m->can_write) {
-        struct ui_button turn = {.key = "T"}, drop = {.look = UI_LOOK_QUIET, .key = "Delete"};
-        float w = ui_button_width(ui, "Turn", &turn);
-        struct rect row = ui_inset(foot, 18, m->large_targets ? 8 : 10);
-
-        if (ui_button(ui, "photo.turn", ui_cut_left(&row, w), "Turn", &turn)) {
-            struct action *a = actions_add(out, ACT_TURN_PHOTO);
-
-            text_copy(a->id, sizeof a->id, p->id);
-            a->number = (p->turn + 1) % 4;
-        }
-        ui_cut_left(&row, 10);
-        if (ui_button(ui, "photo.remove", ui_cut_left(&row, ui_button_width(ui, "Take out", &drop)), "Take out", &drop))
-            text_copy(actions_add(out, ACT_REMOVE_PHOTO)->id, UUID_BYTES, p->id);
-    }
-    (void)st;
 }
 
 /* (x, y) from the middle of the picture as stored to the middle of it as turned a quarter `turn` times
@@ -139,131 +65,288 @@ static void turn_about_middle(int turn, double *x, double *y)
     }
 }
 
-/* Sharp tiles over the small copy, as far as they are there; which ones are wanted goes to st. cx, cy:
- * where the middle of the picture is drawn. */
-static void tiles(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, struct rect view,
-                  float cx, float cy, float zoom)
+void photo_to_screen(const struct photo_place *p, double x, double y, float *sx, float *sy)
 {
-    double x0 = (double)(view.x - cx) / (double)zoom, y0 = (double)(view.y - cy) / (double)zoom;
-    double x1 = x0 + (double)(view.w / zoom), y1 = y0 + (double)(view.h / zoom);
-    double scale = m->px_scale > 0 ? (double)m->px_scale : 1;
+    x -= p->width / 2.0;
+    y -= p->height / 2.0;
+    turn_about_middle(p->turn, &x, &y);
+    *sx = p->cx + (float)(x * (double)p->zoom);
+    *sy = p->cy + (float)(y * (double)p->zoom);
+}
+
+void photo_from_screen(const struct photo_place *p, float sx, float sy, double *x, double *y)
+{
+    *x = (double)(sx - p->cx) / (double)p->zoom;
+    *y = (double)(sy - p->cy) / (double)p->zoom;
+    turn_about_middle((4 - p->turn) % 4, x, y);
+    *x += p->width / 2.0;
+    *y += p->height / 2.0;
+}
+
+struct photo_place photo_fit(const struct logbook_photo *p, struct rect r)
+{
+    float w = (float)(p->turn % 2 ? p->height : p->width), h = (float)(p->turn % 2 ? p->width : p->height);
+
+    return (struct photo_place){r.x + r.w / 2, r.y + r.h / 2, fminf(r.w / w, r.h / h), p->turn, p->width, p->height};
+}
+
+/* Where a part of the photo is drawn. */
+static struct rect part_on_screen(const struct photo_place *at, const struct photo_region *r)
+{
+    float x0, y0, x1, y1;
+
+    photo_to_screen(at, r->x, r->y, &x0, &y0);
+    photo_to_screen(at, r->x + r->width, r->y + r->height, &x1, &y1);
+    return (struct rect){fminf(x0, x1), fminf(y0, y1), fabsf(x1 - x0), fabsf(y1 - y0)};
+}
+
+void photo_paint(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view)
+{
+    struct photo_region whole = {0, 0, p->width, p->height};
+    struct photo_tile tiles[PHOTO_VIEW_MAX_TILES];
+    double x0, y0, x1, y1, scale = m->px_scale > 0 ? (double)m->px_scale : 1;
     struct photo_box seen;
-    size_t n_was = st->n_tiles;
-    uint64_t was = ui_hash(st->tiles, n_was * sizeof *st->tiles, 1);
+    size_t n;
 
-    turn_about_middle((4 - p->turn) % 4, &x0, &y0);
-    turn_about_middle((4 - p->turn) % 4, &x1, &y1);
-    seen = (struct photo_box){fmin(x0, x1) + p->width / 2.0, fmin(y0, y1) + p->height / 2.0, fmax(x0, x1) + p->width / 2.0,
-                              fmax(y0, y1) + p->height / 2.0};
-    st->n_tiles = photo_view_tiles(p->width, p->height, (double)zoom * scale, &seen, PHOTO_PREVIEW_PX, st->tiles, PHOTO_VIEW_MAX_TILES);
-    if (st->n_tiles != n_was || ui_hash(st->tiles, n_was * sizeof *st->tiles, 1) != was)
-        ui_wake_at_s(ui, ui_now_s(ui)); /* they are asked for after this frame */
-    for (size_t i = 0; i < st->n_tiles; i++) {
-        struct photo_region r = photo_tile_region(&st->tiles[i], p->width, p->height);
-        double x = r.x + r.width / 2.0 - p->width / 2.0, y = r.y + r.height / 2.0 - p->height / 2.0;
-        float w = (float)(p->turn % 2 ? r.height : r.width) * zoom, h = (float)(p->turn % 2 ? r.width : r.height) * zoom;
+    ui_image(ui, part_on_screen(at, &whole), photo_key(p->sha256, true), (struct rect){0, 0, 1, 1}, p->turn, false);
+    photo_from_screen(at, view.x, view.y, &x0, &y0);
+    photo_from_screen(at, view.x + view.w, view.y + view.h, &x1, &y1);
+    seen = (struct photo_box){fmin(x0, x1), fmin(y0, y1), fmax(x0, x1), fmax(y0, y1)};
+    n = photo_view_tiles(p->width, p->height, (double)at->zoom * scale, &seen, PHOTO_PREVIEW_PX, tiles, PHOTO_VIEW_MAX_TILES);
+    for (size_t i = 0; i < n; i++) {
+        struct photo_region r = photo_tile_region(&tiles[i], p->width, p->height);
+        bool there = false;
 
-        turn_about_middle(p->turn, &x, &y);
-        ui_image(ui, (struct rect){cx + (float)x * zoom - w / 2, cy + (float)y * zoom - h / 2, w, h},
-                 photo_tile_key(p->sha256, &st->tiles[i]), (struct rect){0, 0, 1, 1}, p->turn, false);
+        ui_image(ui, part_on_screen(at, &r), photo_tile_key(p->sha256, &tiles[i]), (struct rect){0, 0, 1, 1}, p->turn, false);
+        for (size_t k = 0; k < st->n_tiles && !there; k++)
+            there = memcmp(&st->tiles[k], &tiles[i], sizeof tiles[i]) == 0;
+        if (!there && st->n_tiles < PHOTO_VIEW_MAX_TILES)
+            st->tiles[st->n_tiles++] = tiles[i];
     }
+}
+
+/* ---- the magnifier: a square of the photo, four times as large as it is there, in a corner away from
+ * the pointer ---- */
+
+#define LOUPE_PX 208.0f
+
+static void loupe(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view, float sx, float sy)
+{
+    bool right = sx < view.x + LOUPE_PX + 60 && sy > view.y + view.h - LOUPE_PX - 60;
+    struct rect r = {right ? view.x + view.w - LOUPE_PX - 18 : view.x + 18, view.y + view.h - LOUPE_PX - 18, LOUPE_PX, LOUPE_PX};
+    struct photo_place big = *at;
+    double x, y;
+    float bx, by;
+
+    photo_from_screen(at, sx, sy, &x, &y);
+    big.zoom = fmaxf(at->zoom * 4, 2);
+    big.cx = big.cy = 0;
+    photo_to_screen(&big, x, y, &bx, &by);
+    big.cx = r.x + r.w / 2 - bx;
+    big.cy = r.y + r.h / 2 - by;
+    ui_round(ui, ui_inset(r, -4, -4), 6, UI_BAR);
+    ui_clip_push(ui, r);
+    ui_fill(ui, r, UI_DESK_DARK);
+    photo_paint(ui, m, st, p, &big, r);
+    bench_draw_marks(ui, m, st, p, &big, (struct rect){r.x, r.y, 0, 0});
+    for (int i = 0; i < 4; i++) { /* cross hairs, open in the middle */
+        float dx = i == 0 ? 1.0f : i == 1 ? -1.0f : 0, dy = i == 2 ? 1.0f : i == 3 ? -1.0f : 0, cx = r.x + r.w / 2, cy = r.y + r.h / 2;
+
+        ui_line(ui, cx + dx * 8, cy + dy * 8, cx + dx * 22, cy + dy * 22, 3, UI_EDGE_DARK);
+        ui_line(ui, cx + dx * 8, cy + dy * 8, cx + dx * 22, cy + dy * 22, 1, UI_EDGE_LIGHT);
+    }
+    ui_clip_pop(ui);
+}
+
+/* ---- one photo, as it lies in its part of the window ---- */
+
+static struct rect title_of(struct ui *ui, const struct model *m, const struct logbook_photo *p, struct rect view)
+{
+    char label[48] = "not placed", line[400];
+    struct rect r = {view.x + 12, view.y + 10, view.w - 24, 26};
+    struct ui_style style = {.weight = UI_SEMIBOLD, .colour = UI_DARK_TEXT};
+
+    if (p->cylinder >= 0)
+        engine_plug_label(&m->record->engine, p->cylinder, p->position > 0 ? p->position : 0, label, sizeof label);
+    text_format(line, sizeof line, "%s%s · %s", p->cylinder >= 0 ? "cylinder " : "", label, p->name);
+    r.w = fminf(r.w, ui_text_width(ui, line, &style) + 20);
+    ui_round(ui, r, 4, UI_DARK);
+    ui_text(ui, ui_inset(r, 10, 0), line, &style);
+    return r;
+}
+
+static void beside(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, struct rect view)
+{
+    struct photo_place at = photo_fit(p, ui_inset(view, 12, 12));
+
+    ui_fill(ui, view, UI_DESK_DARK);
+    ui_fill(ui, (struct rect){view.x, view.y, 2, view.h}, UI_BAR);
+    ui_note(ui, "photo.beside", view, "photo beside", p->name);
+    if (photo_ready(p)) {
+        ui_clip_push(ui, view);
+        ui_image(ui, part_on_screen(&at, &(struct photo_region){0, 0, p->width, p->height}), photo_key(p->sha256, true), (struct rect){0, 0, 1, 1}, p->turn, false);
+        bench_draw_marks(ui, m, NULL, p, &at, view);
+        ui_clip_pop(ui);
+    } else {
+        ui_text(ui, ui_inset(view, 24, view.h / 2 - 40), p->trouble[0] ? p->trouble : "This photo is still being taken in.", &(struct ui_style){.size_px = 14, .colour = UI_CARD, .max_lines = 4, .top = true});
+    }
+    title_of(ui, m, p, view);
+    (void)st;
+}
+
+/* Zoom about the pointer, or the middle for keys. */
+static void zoom_by(struct screen_state *st, float by, float least, const struct ui_hit *hit, struct rect view)
+{
+    float zoom = st->zoom > 0 ? st->zoom : least, fresh = fminf(fmaxf(zoom * powf(1.25f, by), least), 8);
+    float ax = hit->hover ? hit->x * view.w - view.w / 2 : 0, ay = hit->hover ? hit->y * view.h - view.h / 2 : 0;
+
+    if (st->zoom <= 0)
+        st->pan_x = st->pan_y = 0;
+    st->pan_x = ax - (ax - st->pan_x) * fresh / zoom;
+    st->pan_y = ay - (ay - st->pan_y) * fresh / zoom;
+    st->zoom = fresh <= least * 1.001f ? 0 : fresh;
+}
+
+static void turn_photo(const struct logbook_photo *p, struct actions *out)
+{
+    struct action *a = actions_add(out, ACT_TURN_PHOTO);
+
+    text_copy(a->id, sizeof a->id, p->id);
+    a->number = (p->turn + 1) % 4;
+}
+
+/* Another photo, another screen, out of the visit; what bench_keys() left. */
+static void photo_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p)
+{
+    int n = (int)m->n_photos;
+
+    if (ui_key(ui, "Right") || ui_key(ui, "."))
+        show_photo(st, (st->photo + 1) % n);
+    else if (ui_key(ui, "Left") || ui_key(ui, ","))
+        show_photo(st, (st->photo + n - 1) % n);
+    else if (st->bench.look && ui_key(ui, "Escape"))
+        st->bench.look = false;
+    else if (st->bench.beside > 0 && ui_key(ui, "Escape"))
+        st->bench.beside = 0;
+    else if (ui_key(ui, "Escape")) {
+        show_photo(st, -1);
+        st->screen = SCREEN_PLAN;
+    } else if (ui_key(ui, "f"))
+        st->zoom = 0;
+    else if (ui_key(ui, "1"))
+        st->zoom = 1;
+    else if (ui_key(ui, "l"))
+        st->bench.loupe = !st->bench.loupe;
+    else if (ui_key(ui, "c")) /* the next one beside it, and at last none */
+        st->bench.beside = st->bench.beside >= n ? 0 : st->bench.beside + 1 == st->photo + 1 ? (st->bench.beside + 2 > n ? 0 : st->bench.beside + 2) : st->bench.beside + 1;
+    else if (m->can_write && ui_key(ui, "w"))
+        st->bench.look = true;
+    else if (ui_key(ui, "k"))
+        bench_take_colour(m, st, out, p);
+    else if (m->can_write && ui_key(ui, "t"))
+        turn_photo(p, out);
+    else if (m->can_write && ui_key(ui, "Delete"))
+        text_copy(actions_add(out, ACT_REMOVE_PHOTO)->id, UUID_BYTES, p->id);
+}
+
+static void no_photos(struct ui *ui, const struct model *m, struct screen_state *st, struct rect r)
+{
+    struct ui_button add = {.look = UI_LOOK_DARK, .key = "F6"};
+
+    ui_fill(ui, r, UI_DESK);
+    ui_text(ui, (struct rect){r.x, r.y + r.h / 2 - 50, r.w, 30}, "No photos of this visit yet", &(struct ui_style){.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_DESK_TEXT, .align = UI_CENTRE});
+    if (m->can_write && ui_button(ui, "photos.add", (struct rect){r.x + r.w / 2 - 90, r.y + r.h / 2, 180, 44}, "Add photos…", &add))
+        st->panel = PANEL_FILES;
 }
 
 void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
+    struct photo_tile was_tiles[PHOTO_VIEW_MAX_TILES];
+    size_t n_was = st->n_tiles;
     const struct logbook_photo *p;
     struct rect view, left, band;
+    struct photo_place at;
     struct ui_hit hit;
-    float zoom, least, w, h, px, py;
-    char line[160];
+    float least, by;
+    bool drawing;
+    char line[260];
 
+    memcpy(was_tiles, st->tiles, n_was * sizeof *was_tiles);
+    st->n_tiles = 0;
     if (m->n_photos == 0) {
-        struct ui_button add = {.look = UI_LOOK_DARK, .key = "F6"};
-
-        ui_fill(ui, r, UI_DESK);
-        ui_text(ui, (struct rect){r.x, r.y + r.h / 2 - 50, r.w, 30}, "No photos of this visit yet", &(struct ui_style){.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_DESK_TEXT, .align = UI_CENTRE});
-        if (m->can_write && ui_button(ui, "photos.add", (struct rect){r.x + r.w / 2 - 90, r.y + r.h / 2, 180, 44}, "Add photos…", &add))
-            st->panel = PANEL_FILES;
+        no_photos(ui, m, st, r);
         return;
     }
+    for (int i = 0; st->newest[0] != '\0' && i < (int)m->n_photos; i++)
+        if (strcmp(m->photos[i].id, st->newest) == 0)
+            show_photo(st, i);
+    st->newest[0] = '\0';
     if (st->photo < 0 || st->photo >= (int)m->n_photos)
-        st->photo = 0;
+        show_photo(st, 0);
     p = &m->photos[st->photo];
-    left = ui_cut_left(&r, 132);
+    left = ui_cut_left(&r, 120);
     ui_fill(ui, left, UI_BAR_RAISED);
     strip(ui, m, st, left);
-    facts(ui, m, st, out, p, ui_cut_right(&r, 352));
+    bench_tool_column(ui, m, st, ui_cut_left(&r, 76));
+    photo_facts(ui, m, st, out, p, ui_cut_right(&r, 340));
     band = ui_cut_bottom(&r, 36);
+    if (st->bench.beside > (int)m->n_photos || st->bench.beside - 1 == st->photo)
+        st->bench.beside = 0;
+    if (st->bench.beside > 0)
+        beside(ui, m, st, &m->photos[st->bench.beside - 1], ui_cut_right(&r, r.w / 2));
     view = r;
     ui_fill(ui, view, UI_DESK_DARK);
     ui_fill(ui, band, UI_BAR_RAISED);
     hit = ui_region(ui, "photo.view", view, UI_ROLE_IMAGE, p->name, "", 0);
-    if (!ui_typing(ui) && st->panel == PANEL_NONE) {
-        if (ui_key(ui, "Right") || ui_key(ui, "."))
-            st->photo = (st->photo + 1) % (int)m->n_photos, st->zoom = 0;
-        else if (ui_key(ui, "Left") || ui_key(ui, ","))
-            st->photo = (st->photo + (int)m->n_photos - 1) % (int)m->n_photos, st->zoom = 0;
-        else if (ui_key(ui, "Escape"))
-            st->screen = SCREEN_PLAN, st->photo = -1;
-        else if (ui_key(ui, "f"))
-            st->zoom = 0;
-        else if (m->can_write && ui_key(ui, "t")) {
-            struct action *a = actions_add(out, ACT_TURN_PHOTO);
-
-            text_copy(a->id, sizeof a->id, p->id);
-            a->number = (p->turn + 1) % 4;
-        } else if (m->can_write && ui_key(ui, "Delete"))
-            text_copy(actions_add(out, ACT_REMOVE_PHOTO)->id, UUID_BYTES, p->id);
-        if (st->photo < 0)
-            return;
-        p = &m->photos[st->photo];
-    }
-    if (p->trouble[0] || p->width <= 0) {
-        st->n_tiles = 0;
+    if (!photo_ready(p)) {
         ui_text(ui, ui_inset(view, 60, view.h / 2 - 40), p->trouble[0] ? p->trouble : "This photo is still being taken in.", &(struct ui_style){.size_px = 14, .colour = UI_CARD, .max_lines = 4, .top = true});
+        if (!ui_typing(ui) && st->panel == PANEL_NONE)
+            photo_keys(ui, m, st, out, p);
         return;
     }
-    {
-        struct rect inner = ui_inset(view, 16, 16);
-
-        least = p->turn % 2 ? fminf(inner.w / (float)p->height, inner.h / (float)p->width) : fit_zoom(p, inner);
+    at = photo_fit(p, ui_inset(view, 16, 16));
+    least = at.zoom;
+    by = ui_take_wheel(ui, view);
+    if (!ui_typing(ui) && st->panel == PANEL_NONE) {
+        if (ui_key(ui, "+") || ui_key(ui, "="))
+            by = 1;
+        if (ui_key(ui, "-"))
+            by = -1;
     }
-    zoom = st->zoom > 0 ? st->zoom : least;
-    if (ui_key(ui, "1") && !ui_typing(ui))
-        st->zoom = zoom = 1;
-    float by = ui_take_wheel(ui, view);
-
-    if (ui_key(ui, "+") || ui_key(ui, "="))
-        by = 1;
-    if (ui_key(ui, "-"))
-        by = -1;
-    if (by > 0 || by < 0) { /* about the pointer, or the middle for keys */
-        float fresh = fminf(fmaxf(zoom * powf(1.25f, by), least), 8);
-        float ax = hit.hover ? hit.x * view.w - view.w / 2 : 0, ay = hit.hover ? hit.y * view.h - view.h / 2 : 0;
-
-        if (st->zoom <= 0)
-            st->pan_x = st->pan_y = 0;
-        st->pan_x = ax - (ax - st->pan_x) * fresh / zoom;
-        st->pan_y = ay - (ay - st->pan_y) * fresh / zoom;
-        st->zoom = zoom = fresh;
-        if (fresh <= least * 1.001f)
-            st->zoom = 0;
+    if (by > 0 || by < 0)
+        zoom_by(st, by, least, &hit, view);
+    if (st->zoom > 0) {
+        at.zoom = st->zoom;
+        at.cx += st->pan_x;
+        at.cy += st->pan_y;
     }
-    if (hit.drag_began) {
+    drawing = bench_pointer(ui, m, st, out, p, &at, &hit, view);
+    if (!drawing && hit.drag_began) {
         st->grab_x = hit.x * view.w - st->pan_x;
         st->grab_y = hit.y * view.h - st->pan_y;
-    } else if (hit.down && st->zoom > 0) {
+    } else if (!drawing && hit.down && st->zoom > 0) {
+        at.cx += hit.x * view.w - st->grab_x - st->pan_x;
+        at.cy += hit.y * view.h - st->grab_y - st->pan_y;
         st->pan_x = hit.x * view.w - st->grab_x;
         st->pan_y = hit.y * view.h - st->grab_y;
     }
-    px = st->zoom > 0 ? st->pan_x : 0;
-    py = st->zoom > 0 ? st->pan_y : 0;
-    w = (p->turn % 2 ? (float)p->height : (float)p->width) * zoom;
-    h = (p->turn % 2 ? (float)p->width : (float)p->height) * zoom;
     ui_clip_push(ui, view);
-    ui_image(ui, (struct rect){view.x + view.w / 2 + px - w / 2, view.y + view.h / 2 + py - h / 2, w, h}, photo_key(p->sha256, true), (struct rect){0, 0, 1, 1}, p->turn, false);
-    tiles(ui, m, st, p, view, view.x + view.w / 2 + px, view.y + view.h / 2 + py, zoom);
+    photo_paint(ui, m, st, p, &at, view);
+    bench_draw_marks(ui, m, st, p, &at, view);
+    if ((st->bench.loupe || st->bench.tool == MARK_SCALE || st->bench.tool == MARK_GAP || st->bench.drag == BENCH_POINT) && hit.hover)
+        loupe(ui, m, st, p, &at, view, view.x + hit.x * view.w, view.y + hit.y * view.h);
     ui_clip_pop(ui);
-    text_format(line, sizeof line, "%.0f %%   wheel: zoom   drag: pan   1: 100 %%   F: fit   T: turn   ← →: next   Esc: plan", (double)zoom * 100);
+    if (st->bench.beside > 0)
+        title_of(ui, m, p, view);
+    if (n_was != st->n_tiles || memcmp(was_tiles, st->tiles, n_was * sizeof *was_tiles) != 0)
+        ui_wake_at_s(ui, ui_now_s(ui)); /* they are asked for after this frame */
+    if (st->bench.tool >= 0)
+        text_format(line, sizeof line, "%.0f %%   %s   Enter: one in the middle   Esc: let go", (double)at.zoom * 100, bench_tool_of(st->bench.tool)->words);
+    else if (bench_selected(m, st, p) != NULL)
+        text_format(line, sizeof line, "%.0f %%   %s   Esc: let go", (double)at.zoom * 100, bench_tool_of(-1)->words);
+    else
+        text_format(line, sizeof line, "%.0f %%   wheel: zoom   drag: pan   1: 100 %%   F: fit   T: turn   L: magnifier   C: compare   ← →: next   Esc: plan", (double)at.zoom * 100);
     ui_text(ui, ui_inset(band, 16, 0), line, &(struct ui_style){.weight = UI_MEDIUM, .colour = UI_BAR_TEXT});
+    if (!ui_typing(ui) && st->panel == PANEL_NONE && !bench_keys(ui, m, st, out, p, &at))
+        photo_keys(ui, m, st, out, p);
 }

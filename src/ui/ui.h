@@ -163,6 +163,7 @@ void ui_disc(struct ui *ui, float x, float y, float radius, struct rgba c);
 void ui_ring(struct ui *ui, float x, float y, float radius, float width, struct rgba c);
 void ui_arc(struct ui *ui, float x, float y, float radius, float width, float from_deg, float to_deg, struct rgba c);
 void ui_line(struct ui *ui, float x0, float y0, float x1, float y1, float width, enum ui_colour c);
+void ui_line_rgba(struct ui *ui, float x0, float y0, float x1, float y1, float width, struct rgba c);
 void ui_line_dashed(struct ui *ui, float x0, float y0, float x1, float y1, float width, enum ui_colour c);
 void ui_polygon(struct ui *ui, const float *points, int n_points, struct rgba c);
 /* Marks that carry a level besides its colour: triangle for act, diamond for watch. */

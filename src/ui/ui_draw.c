@@ -211,10 +211,9 @@ void ui_ring(struct ui *ui, float x, float y, float radius, float width, struct 
 }
 
 static struct ui_draw *add_line(struct ui *ui, float x0, float y0, float x1, float y1, float width,
-                                enum ui_colour c)
+                                struct rgba c)
 {
-    struct ui_draw *d =
-        ui_add_draw(ui, UI_DRAW_LINE, (struct rect){x0, y0, x1 - x0, y1 - y0}, ui_rgba(c));
+    struct ui_draw *d = ui_add_draw(ui, UI_DRAW_LINE, (struct rect){x0, y0, x1 - x0, y1 - y0}, c);
 
     d->width = width;
     return d;
@@ -222,12 +221,17 @@ static struct ui_draw *add_line(struct ui *ui, float x0, float y0, float x1, flo
 
 void ui_line(struct ui *ui, float x0, float y0, float x1, float y1, float width, enum ui_colour c)
 {
+    add_line(ui, x0, y0, x1, y1, width, ui_rgba(c));
+}
+
+void ui_line_rgba(struct ui *ui, float x0, float y0, float x1, float y1, float width, struct rgba c)
+{
     add_line(ui, x0, y0, x1, y1, width, c);
 }
 
 void ui_line_dashed(struct ui *ui, float x0, float y0, float x1, float y1, float width, enum ui_colour c)
 {
-    struct ui_draw *d = add_line(ui, x0, y0, x1, y1, width, c);
+    struct ui_draw *d = add_line(ui, x0, y0, x1, y1, width, ui_rgba(c));
 
     d->dash = 4;
     d->gap = 4;

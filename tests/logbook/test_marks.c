@@ -81,7 +81,6 @@ static void every_kind_comes_back_as_drawn(void **state)
         }
         m[k].colour = (enum mark_colour)(k % MARK_COLOUR_COUNT);
         m[k].width_px = 1 + k % 9;
-        m[k].middle = k == MARK_SCALE;
         m[k].known = k == MARK_PATCH ? 0.9 : 0;
         text_copy(m[k].text, sizeof m[k].text, k == MARK_TEXT ? "größer als “üblich”" : "");
         if (!keep(lb, &m[k], &e))
@@ -96,7 +95,6 @@ static void every_kind_comes_back_as_drawn(void **state)
             assert_true(fabs(back[k].x[i] - m[k].x[i]) < 0.006 && fabs(back[k].y[i] - m[k].y[i]) < 0.006);
         assert_int_equal(back[k].colour, m[k].colour);
         assert_int_equal(back[k].width_px, m[k].width_px);
-        assert_int_equal(back[k].middle, m[k].middle);
         assert_true(fabs(back[k].known - m[k].known) < 1e-4);
         assert_string_equal(back[k].text, m[k].text);
     }

@@ -33,6 +33,8 @@ struct desk {
     struct logbook_photo photos[2];
     struct photo_proposal proposal[2];
     struct logbook_engine engines[2];
+    struct logbook_mark mark;
+    struct photo_measured measured;
 };
 
 static void set_up(struct desk *d, enum command_place place)
@@ -77,9 +79,20 @@ static void set_up(struct desk *d, enum command_place place)
         d->st.screen = place == COMMAND_PHOTOS ? SCREEN_PHOTOS : SCREEN_PLAN;
         d->st.pulling = place == COMMAND_PULLING;
     }
-    if (place == COMMAND_PHOTOS) {
+    d->st.bench.tool = -1;
+    if (place == COMMAND_PHOTOS) { /* a mark is chosen and a tool taken up; the nose was read */
         d->st.photo = 0;
         d->st.zoom = 2;
+        logbook_mark_init(&d->mark, d->photos[0].id, MARK_RULER);
+        d->mark.n_points = 2;
+        d->mark.x[1] = 900;
+        d->m.marks = &d->mark;
+        d->m.n_marks = 1;
+        d->m.measured = &d->measured;
+        d->measured.colour_given = true;
+        text_copy(d->measured.photo, sizeof d->measured.photo, d->photos[0].id);
+        text_copy(d->st.bench.mark, sizeof d->st.bench.mark, d->mark.id);
+        d->st.bench.tool = MARK_RULER;
     }
 }
 
@@ -175,7 +188,7 @@ static void the_list_of_keys_and_the_menu_hold_the_table(void **state)
     d.st.menu_x = 800;
     frame(&d, &out);
     for (int i = 0; i < n; i++)
-        if (c[i].menu != NULL) {
+        if (c[i].menu != NULL && (c[i].places & COMMAND_PLAN) != 0) {
             char id[16];
             const struct ui_widget *w;
 

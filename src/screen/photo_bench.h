@@ -1,0 +1,57 @@
+/* photo_bench.h - what the parts of Photos share: where a photo is drawn, its marks, the tools. */
+#ifndef SCREEN_PHOTO_BENCH_H
+#define SCREEN_PHOTO_BENCH_H
+
+#include "screen/model.h"
+
+/* Where a photo is drawn: its middle, logical pixels for one of its own, quarter turns clockwise. */
+struct photo_place {
+    float cx, cy, zoom;
+    int turn, width, height; /* of the photo as displayed, not turned */
+};
+void photo_to_screen(const struct photo_place *p, double x, double y, float *sx, float *sy);
+void photo_from_screen(const struct photo_place *p, float sx, float sy, double *x, double *y);
+/* The place that shows a whole photo in the middle of r. */
+struct photo_place photo_fit(const struct logbook_photo *p, struct rect r);
+/* Its picture, small copy first, sharp tiles over it as far as they are there; those that are wanted are
+ * added to st's. Clip is the caller's. */
+void photo_paint(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view);
+
+/* ---- tools (photo_tools.c) ---- */
+struct bench_tool {
+    int kind;              /* enum mark_kind, -1: select */
+    const char *label;     /* below its sign */
+    const char *key, *shown;
+    const char *words;     /* what to do with it, in the line below the photo */
+    const float *sign;     /* polylines in a field of 20 × 20: x, y pairs, each ended by -1, the last by -2 */
+};
+const struct bench_tool *bench_tools(int *n);
+const struct bench_tool *bench_tool_of(int kind);
+void bench_pick(struct screen_state *st, int kind);
+void bench_tool_column(struct ui *ui, const struct model *m, struct screen_state *st, struct rect r);
+
+/* ---- marks (photo_marks.c) ---- */
+const struct logbook_mark *bench_marks(const struct model *m, const char *photo, size_t *n); /* of one photo, in the model */
+const struct logbook_mark *bench_find(const struct model *m, const struct logbook_photo *p, enum mark_kind kind); /* NULL none */
+const struct logbook_mark *bench_selected(const struct model *m, const struct screen_state *st, const struct logbook_photo *p); /* NULL none */
+void bench_let_go(struct screen_state *st); /* nothing selected, nothing begun */
+/* Draws the marks of a photo, in the clip of its view; st NULL: none is selected or being drawn. */
+void bench_draw_marks(struct ui *ui, const struct model *m, const struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view);
+/* What a mark says: "gap 1.32 mm", "9 threads · 11.25 mm", its text. */
+void bench_mark_words(const struct model *m, const struct logbook_mark *mark, char *to, size_t n_room);
+
+/* ---- drawing (photo_draw.c) ---- */
+/* The pointer on the view; true when it is the tools' and not for panning. */
+bool bench_pointer(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p,
+                   const struct photo_place *at, const struct ui_hit *hit, struct rect view);
+/* Keys that act on marks: Enter, arrows, Delete, Escape. True when one was used. */
+bool bench_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, const struct photo_place *at);
+void bench_put(struct ui *ui, struct actions *out, const struct logbook_mark *marks, int n, const char *label);
+
+/* ---- beside the photo (photo_facts.c) ---- */
+void photo_facts(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, struct rect r);
+/* What Enter takes now: the offer, the gap. True when there was something. */
+bool bench_take(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p);
+bool bench_take_colour(const struct model *m, const struct screen_state *st, struct actions *out, const struct logbook_photo *p);
+
+#endif

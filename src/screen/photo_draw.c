@@ -1,0 +1,391 @@
+/* photo_draw.c - drawing and changing marks by hand: a press, a drag, a release is one mark and one undo
+ * step; the keys do the same from the middle of the view. */
+#include <math.h>
+#include <string.h>
+
+#include "base/mem.h"
+#include "base/text.h"
+#include "screen/photo_bench.h"
+
+#define NEAR_PX 9.0f  /* so near counts as on it */
+#define LEAST_PX 6.0f /* a shorter drag was a click */
+#define SNAP_DEG 3.0  /* arrows and rulers this near to level, 45° or upright become so */
+
+void bench_put(struct ui *ui, struct actions *out, const struct logbook_mark *marks, int n, const char *label)
+{
+    struct action *a = actions_add(out, ACT_PUT_MARKS);
+    struct logbook_mark *copy = arena_alloc(ui_arena(ui), (size_t)n, sizeof *copy);
+
+    memcpy(copy, marks, (size_t)n * sizeof *copy);
+    a->marks = copy;
+    a->number = n;
+    text_copy(a->text, sizeof a->text, label);
+}
+
+static void put(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct logbook_mark *mark, bool fresh)
+{
+    char label[80];
+
+    if (fresh && mark_kind_row(mark->kind)->only) { /* the one there was is moved: its looks and its place in the order stay */
+        size_t n;
+        const struct logbook_mark *marks = bench_marks(m, mark->photo, &n);
+
+        for (size_t i = 0; i < n; i++)
+            if (marks[i].kind == mark->kind) {
+                text_copy(mark->id, sizeof mark->id, marks[i].id);
+                mark->known = marks[i].known;
+                mark->sort = marks[i].sort;
+                mark->colour = marks[i].colour;
+                mark->width_px = marks[i].width_px;
+                text_copy(mark->text, sizeof mark->text, marks[i].text);
+            }
+    }
+    text_format(label, sizeof label, "%s%s", fresh ? "" : "Moved: ", mark_kind_row(mark->kind)->label);
+    bench_put(ui, out, mark, 1, label);
+    text_copy(st->bench.mark, sizeof st->bench.mark, mark->id);
+    st->bench.point = -1;
+    st->bench.tool = -1;
+    st->bench.drag = BENCH_IDLE;
+    if (mark->kind == MARK_TEXT && fresh)
+        ui_focus(ui, "bench.text");
+}
+
+/* ---- what lies under the pointer ---- */
+
+static float to_segment(float x, float y, const float *a, const float *b)
+{
+    float dx = b[0] - a[0], dy = b[1] - a[1], l2 = dx * dx + dy * dy;
+    float t = l2 > 0 ? fminf(1, fmaxf(0, ((x - a[0]) * dx + (y - a[1]) * dy) / l2)) : 0;
+
+    return hypotf(x - a[0] - t * dx, y - a[1] - t * dy);
+}
+
+static float to_mark(const struct logbook_mark *mark, const struct photo_place *at, float x, float y)
+{
+    float xy[2 * MARK_MAX_POINTS], least = 1e9f;
+    int n = mark->n_points;
+    bool box = mark->kind == MARK_PATCH || mark->kind == MARK_BOX || mark->kind == MARK_ELLIPSE;
+
+    for (int i = 0; i < n; i++)
+        photo_to_screen(at, mark->x[i], mark->y[i], &xy[2 * i], &xy[2 * i + 1]);
+    if (box) {
+        float c[8] = {xy[0], xy[1], xy[2], xy[1], xy[2], xy[3], xy[0], xy[3]};
+
+        memcpy(xy, c, sizeof c);
+        n = 4;
+    }
+    if (n == 1)
+        return hypotf(x - xy[0], y - xy[1]);
+    for (int i = 0; i + (n > 2 ? 0 : 1) < n; i++)
+        least = fminf(least, to_segment(x, y, &xy[2 * i], &xy[2 * ((i + 1) % n)]));
+    return least;
+}
+
+static int point_at(const struct logbook_mark *mark, const struct photo_place *at, float x, float y)
+{
+    for (int i = 0; i < mark->n_points; i++) {
+        float px, py;
+
+        photo_to_screen(at, mark->x[i], mark->y[i], &px, &py);
+        if (hypotf(px - x, py - y) <= NEAR_PX + 3)
+            return i;
+    }
+    return -1;
+}
+
+/* ---- shaping ---- */
+
+static bool is_lasso(enum mark_kind k)
+{
+    return k == MARK_NOSE || k == MARK_FREE;
+}
+
+static void add_point(struct logbook_mark *mark, double x, double y)
+{
+    if (mark->n_points == MARK_MAX_POINTS) { /* every second one goes: the shape stays */
+        for (int i = 1; 2 * i < mark->n_points; i++) {
+            mark->x[i] = mark->x[2 * i];
+            mark->y[i] = mark->y[2 * i];
+        }
+        mark->n_points /= 2;
+    }
+    mark->x[mark->n_points] = x;
+    mark->y[mark->n_points++] = y;
+}
+
+static void snap(struct logbook_mark *mark)
+{
+    double dx = mark->x[1] - mark->x[0], dy = mark->y[1] - mark->y[0], step = 3.14159265358979 / 4;
+    double a = atan2(dy, dx), best = round(a / step) * step, length = hypot(dx, dy);
+
+    if ((mark->kind != MARK_ARROW && mark->kind != MARK_RULER) || fabs(a - best) > SNAP_DEG * step / 45)
+        return;
+    mark->x[1] = mark->x[0] + length * cos(best);
+    mark->y[1] = mark->y[0] + length * sin(best);
+}
+
+static void hold_inside(const struct logbook_photo *p, double *x, double *y)
+{
+    *x = fmin(fmax(*x, 0), p->width);
+    *y = fmin(fmax(*y, 0), p->height);
+}
+
+static void move_by(struct logbook_mark *mark, int point, double dx, double dy)
+{
+    for (int i = 0; i < mark->n_points; i++)
+        if (point < 0 || i == point) {
+            mark->x[i] += dx;
+            mark->y[i] += dy;
+        }
+}
+
+static bool large_enough(const struct logbook_mark *mark, const struct photo_place *at)
+{
+    float x0 = 1e9f, y0 = 1e9f, x1 = -1e9f, y1 = -1e9f;
+
+    if (mark->n_points < mark_kind_row(mark->kind)->n_least)
+        return false;
+    for (int i = 0; i < mark->n_points; i++) {
+        float x, y;
+
+        photo_to_screen(at, mark->x[i], mark->y[i], &x, &y);
+        x0 = fminf(x0, x), x1 = fmaxf(x1, x);
+        y0 = fminf(y0, y), y1 = fmaxf(y1, y);
+    }
+    return mark->n_points == 1 || fmaxf(x1 - x0, y1 - y0) >= LEAST_PX;
+}
+
+/* ---- the pointer ---- */
+
+static void press(struct screen_state *st, const struct model *m, const struct logbook_photo *p, const struct photo_place *at, float sx, float sy, double x, double y)
+{
+    struct bench_state *b = &st->bench;
+    const struct logbook_mark *marks, *chosen = bench_selected(m, st, p);
+    size_t n;
+
+    b->grab_x = x;
+    b->grab_y = y;
+    if (b->tool >= 0 && m->can_write) {
+        if (b->tool == MARK_POLYGON) {
+            if (b->draft.n_points == 0)
+                logbook_mark_init(&b->draft, p->id, MARK_POLYGON);
+            add_point(&b->draft, x, y);
+            b->drag = BENCH_IDLE;
+            return;
+        }
+        logbook_mark_init(&b->draft, p->id, (enum mark_kind)b->tool);
+        add_point(&b->draft, x, y);
+        if (mark_kind_row(b->draft.kind)->n_most == 2)
+            add_point(&b->draft, x, y);
+        b->drag = BENCH_NEW;
+        return;
+    }
+    b->draft.n_points = 0;
+    if (chosen != NULL && (b->point = point_at(chosen, at, sx, sy)) >= 0) {
+        b->draft = *chosen;
+        b->drag = m->can_write ? BENCH_POINT : BENCH_IDLE;
+        return;
+    }
+    marks = bench_marks(m, p->id, &n);
+    for (size_t i = n; i-- > 0;)
+        if (to_mark(&marks[i], at, sx, sy) <= NEAR_PX) {
+            text_copy(b->mark, sizeof b->mark, marks[i].id);
+            b->point = -1;
+            b->draft = marks[i];
+            b->drag = m->can_write ? BENCH_WHOLE : BENCH_IDLE;
+            return;
+        }
+    b->mark[0] = '\0';
+    b->point = -1;
+    b->drag = BENCH_PAN;
+}
+
+static bool has_moved(const struct logbook_mark *a, const struct logbook_mark *b)
+{
+    return memcmp(a->x, b->x, (size_t)a->n_points * sizeof a->x[0]) != 0 || memcmp(a->y, b->y, (size_t)a->n_points * sizeof a->y[0]) != 0;
+}
+
+static void release(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, const struct photo_place *at)
+{
+    struct bench_state *b = &st->bench;
+    const struct logbook_mark *was = bench_selected(m, st, p);
+    struct logbook_mark drawn = b->draft;
+    enum bench_drag drag = b->drag;
+
+    b->drag = BENCH_IDLE;
+    b->draft.n_points = 0;
+    if (drag == BENCH_NEW) {
+        if (large_enough(&drawn, at))
+            put(ui, m, st, out, &drawn, true);
+    } else if (was != NULL && has_moved(was, &drawn)) {
+        int point = drag == BENCH_POINT ? b->point : -1;
+
+        put(ui, m, st, out, &drawn, false);
+        b->point = point;
+    }
+}
+
+static void close_polygon(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct photo_place *at)
+{
+    struct logbook_mark drawn = st->bench.draft;
+
+    st->bench.draft.n_points = 0;
+    if (large_enough(&drawn, at))
+        put(ui, m, st, out, &drawn, true);
+}
+
+bool bench_pointer(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p,
+                   const struct photo_place *at, const struct ui_hit *hit, struct rect view)
+{
+    struct bench_state *b = &st->bench;
+    float sx = view.x + hit->x * view.w, sy = view.y + hit->y * view.h;
+    double x, y;
+
+    photo_from_screen(at, sx, sy, &x, &y);
+    if (hit->drag_began)
+        press(st, m, p, at, sx, sy, x, y);
+    if (b->drag == BENCH_PAN) {
+        if (!hit->down)
+            b->drag = BENCH_IDLE;
+        return false;
+    }
+    if (hit->twice && b->draft.kind == MARK_POLYGON && b->draft.n_points > 3 && b->drag == BENCH_IDLE) {
+        b->draft.n_points--; /* the second click set a corner too */
+        close_polygon(ui, m, st, out, at);
+    }
+    if (b->drag == BENCH_IDLE)
+        return b->tool >= 0;
+    if (hit->down) {
+        hold_inside(p, &x, &y);
+        if (b->drag == BENCH_NEW && is_lasso(b->draft.kind)) {
+            float lx, ly;
+
+            photo_to_screen(at, b->draft.x[b->draft.n_points - 1], b->draft.y[b->draft.n_points - 1], &lx, &ly);
+            if (hypotf(lx - sx, ly - sy) > 4)
+                add_point(&b->draft, x, y);
+        } else if (b->drag == BENCH_NEW) {
+            b->draft.x[b->draft.n_points - 1] = x;
+            b->draft.y[b->draft.n_points - 1] = y;
+            if (b->draft.n_points == 2)
+                snap(&b->draft);
+        } else if (b->drag == BENCH_POINT && b->point < b->draft.n_points) {
+            b->draft.x[b->point] = x;
+            b->draft.y[b->point] = y;
+        } else {
+            move_by(&b->draft, -1, x - b->grab_x, y - b->grab_y);
+            b->grab_x = x;
+            b->grab_y = y;
+        }
+        return true;
+    }
+    release(ui, m, st, out, p, at);
+    return true;
+}
+
+/* ---- the keyboard ---- */
+
+/* A mark of the chosen kind in the middle of the view, of a size that its points can be moved at. */
+static void put_in_middle(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, const struct photo_place *at)
+{
+    struct rect view = ui_find_widget(ui, "photo.view") != NULL ? ui_find_widget(ui, "photo.view")->bounds : ui_screen(ui);
+    float cx = view.x + view.w / 2, cy = view.y + view.h / 2;
+    struct logbook_mark mark;
+    int n;
+
+    logbook_mark_init(&mark, p->id, (enum mark_kind)st->bench.tool);
+    n = mark_kind_row(mark.kind)->n_most == 1 ? 1 : mark_kind_row(mark.kind)->n_most == 2 ? 2 : 6;
+    for (int i = 0; i < n; i++) {
+        double t = n == 6 ? i * 3.14159265358979 / 3 : 0, x, y;
+        float dx = n == 1 ? 0 : n == 2 ? (i ? 60.0f : -60.0f) : 60 * (float)cos(t), dy = n == 1 ? 0 : n == 2 ? (i ? 40.0f : -40.0f) : 60 * (float)sin(t);
+
+        if (n == 2 && mark.kind != MARK_PATCH && mark.kind != MARK_BOX && mark.kind != MARK_ELLIPSE)
+            dy = 0;
+        photo_from_screen(at, cx + dx, cy + dy, &x, &y);
+        hold_inside(p, &x, &y);
+        add_point(&mark, x, y);
+    }
+    put(ui, m, st, out, &mark, true);
+}
+
+static bool nudge(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, const struct photo_place *at)
+{
+    static const struct {
+        const char *key;
+        float dx, dy;
+    } keys[] = {{"Left", -1, 0}, {"Right", 1, 0}, {"Up", 0, -1}, {"Down", 0, 1}, {"Shift+Left", -10, 0}, {"Shift+Right", 10, 0}, {"Shift+Up", 0, -10}, {"Shift+Down", 0, 10}};
+    const struct logbook_mark *chosen = bench_selected(m, st, p);
+
+    for (size_t i = 0; chosen != NULL && m->can_write && i < sizeof keys / sizeof keys[0]; i++)
+        if (ui_key(ui, keys[i].key)) {
+            struct logbook_mark moved = *chosen;
+            double x0, y0, x1, y1;
+            int point = st->bench.point;
+
+            photo_from_screen(at, 0, 0, &x0, &y0);
+            photo_from_screen(at, keys[i].dx, keys[i].dy, &x1, &y1);
+            move_by(&moved, point, x1 - x0, y1 - y0);
+            put(ui, m, st, out, &moved, false);
+            st->bench.point = point;
+            return true;
+        }
+    return false;
+}
+
+static void next_mark(const struct model *m, struct screen_state *st, const struct logbook_photo *p)
+{
+    size_t n;
+    const struct logbook_mark *marks = bench_marks(m, p->id, &n);
+    size_t next = 0;
+
+    for (size_t i = 0; i < n; i++)
+        if (strcmp(marks[i].id, st->bench.mark) == 0)
+            next = (i + 1) % n;
+    bench_let_go(st);
+    st->bench.tool = -1;
+    if (n > 0)
+        text_copy(st->bench.mark, sizeof st->bench.mark, marks[next].id);
+}
+
+bool bench_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, const struct photo_place *at)
+{
+    struct bench_state *b = &st->bench;
+    const struct logbook_mark *chosen = bench_selected(m, st, p);
+
+    int n_tools;
+    const struct bench_tool *tools = bench_tools(&n_tools);
+
+    for (int i = 0; i < n_tools; i++)
+        if ((m->can_write || tools[i].kind < 0) && ui_key(ui, tools[i].key)) {
+            bench_pick(st, tools[i].kind);
+            return true;
+        }
+    if (nudge(ui, m, st, out, p, at))
+        return true;
+    if (ui_key(ui, "m")) {
+        next_mark(m, st, p);
+        return true;
+    }
+    if (chosen != NULL && ui_key(ui, "h")) {
+        b->point = b->point + 1 < chosen->n_points ? b->point + 1 : -1;
+        return true;
+    }
+    if (chosen != NULL && m->can_write && ui_key(ui, "Delete")) {
+        text_copy(actions_add(out, ACT_REMOVE_MARK)->id, UUID_BYTES, chosen->id);
+        bench_let_go(st);
+        return true;
+    }
+    if ((chosen != NULL || b->draft.n_points > 0 || b->tool >= 0) && ui_key(ui, "Escape")) {
+        bench_pick(st, -1);
+        return true;
+    }
+    if (ui_key(ui, "Enter")) {
+        if (b->draft.kind == MARK_POLYGON && b->draft.n_points > 2)
+            close_polygon(ui, m, st, out, at);
+        else if (b->tool >= 0 && m->can_write)
+            put_in_middle(ui, m, st, out, p, at);
+        else
+            bench_take(ui, m, st, out, p);
+        return true;
+    }
+    return false;
+}

@@ -1,0 +1,332 @@
+/* photo_marks.c - marks as they are seen on a photo: a light line on a dark edge, that stands out from
+ * porcelain and from soot, and labels that keep clear of each other. */
+#include <math.h>
+#include <string.h>
+
+#include "base/text.h"
+#include "base/units.h"
+#include "screen/photo_bench.h"
+
+#define HANDLE_PX 4.0f
+#define MAX_LABELS 40
+
+const struct logbook_mark *bench_marks(const struct model *m, const char *photo, size_t *n)
+{
+    size_t first = 0;
+
+    while (first < m->n_marks && strcmp(m->marks[first].photo, photo) != 0)
+        first++;
+    *n = 0;
+    while (first + *n < m->n_marks && strcmp(m->marks[first + *n].photo, photo) == 0)
+        ++*n;
+    return *n > 0 ? &m->marks[first] : NULL;
+}
+
+const struct logbook_mark *bench_find(const struct model *m, const struct logbook_photo *p, enum mark_kind kind)
+{
+    size_t n;
+    const struct logbook_mark *marks = bench_marks(m, p->id, &n);
+
+    for (size_t i = n; i-- > 0;)
+        if (marks[i].kind == kind)
+            return &marks[i];
+    return NULL;
+}
+
+const struct logbook_mark *bench_selected(const struct model *m, const struct screen_state *st, const struct logbook_photo *p)
+{
+    size_t n;
+    const struct logbook_mark *marks = bench_marks(m, p->id, &n);
+
+    for (size_t i = 0; i < n; i++)
+        if (st->bench.mark[0] != '\0' && strcmp(marks[i].id, st->bench.mark) == 0)
+            return &marks[i];
+    return NULL;
+}
+
+void bench_let_go(struct screen_state *st)
+{
+    st->bench.mark[0] = '\0';
+    st->bench.point = -1;
+    st->bench.drag = BENCH_IDLE;
+    st->bench.draft.n_points = 0;
+}
+
+/* ---- strokes ---- */
+
+static struct rgba ink_of(const struct logbook_mark *mark)
+{
+    const struct mark_colour_row *c = mark_colour_row(mark->colour);
+
+    return (struct rgba){c->r, c->g, c->b, 255};
+}
+
+struct pen {
+    struct ui *ui;
+    struct rgba ink;
+    float width;
+};
+
+static void stroke(const struct pen *p, float x0, float y0, float x1, float y1)
+{
+    ui_line(p->ui, x0, y0, x1, y1, p->width + 2, UI_EDGE_DARK);
+    ui_line_rgba(p->ui, x0, y0, x1, y1, p->width, p->ink);
+}
+
+/* Edge first, whole, so that no corner is cut by the edge of the next side. */
+static void outline(const struct pen *p, const float *xy, int n, bool closed)
+{
+    for (int pass = 0; pass < 2; pass++)
+        for (int i = 0; i + (closed ? 0 : 1) < n; i++) {
+            const float *a = &xy[2 * i], *b = &xy[2 * ((i + 1) % n)];
+
+            if (pass == 0)
+                ui_line(p->ui, a[0], a[1], b[0], b[1], p->width + 2, UI_EDGE_DARK);
+            else
+                ui_line_rgba(p->ui, a[0], a[1], b[0], b[1], p->width, p->ink);
+        }
+}
+
+/* A line with bars square to it, at its ends and, for a scale, at every thread. */
+static void barred(const struct pen *p, const float *xy, float bar, int n_between)
+{
+    float dx = xy[2] - xy[0], dy = xy[3] - xy[1], length = hypotf(dx, dy);
+    float nx = length > 0 ? -dy / length : 0, ny = length > 0 ? dx / length : 1;
+
+    for (int pass = 0; pass < 2; pass++)
+        for (int i = -1; i <= n_between + 1; i++) {
+            float k = (float)i / (float)(n_between + 1), b = i == 0 || i == n_between + 1 ? bar : bar * 0.7f;
+            float x = xy[0] + dx * k, y = xy[1] + dy * k;
+            float from[2] = {x - nx * b, y - ny * b}, to[2] = {x + nx * b, y + ny * b};
+
+            if (i < 0) {
+                memcpy(from, xy, sizeof from);
+                memcpy(to, xy + 2, sizeof to);
+            }
+            if (pass == 0)
+                ui_line(p->ui, from[0], from[1], to[0], to[1], p->width + 2, UI_EDGE_DARK);
+            else
+                ui_line_rgba(p->ui, from[0], from[1], to[0], to[1], p->width, p->ink);
+        }
+}
+
+/* Corners of a box or points of an ellipse that two opposite corners say. */
+static int ring_of(const float *xy, bool round, float *to)
+{
+    int n = round ? 40 : 4;
+
+    for (int i = 0; i < n; i++) {
+        double t = 2 * 3.14159265358979 * i / n;
+        float kx = round ? (float)cos(t) : i == 0 || i == 3 ? -1.0f : 1.0f, ky = round ? (float)sin(t) : i < 2 ? -1.0f : 1.0f;
+
+        to[2 * i] = (xy[0] + xy[2]) / 2 + kx * (xy[2] - xy[0]) / 2;
+        to[2 * i + 1] = (xy[1] + xy[3]) / 2 + ky * (xy[3] - xy[1]) / 2;
+    }
+    return n;
+}
+
+static void draw_one(const struct pen *p, const struct logbook_mark *mark, const struct photo_measured *got, const struct photo_place *at)
+{
+    float xy[2 * MARK_MAX_POINTS], ring[80];
+    int n = mark->n_points;
+
+    for (int i = 0; i < n; i++)
+        photo_to_screen(at, mark->x[i], mark->y[i], &xy[2 * i], &xy[2 * i + 1]);
+    switch (mark->kind) {
+    case MARK_SCALE:
+        if (got != NULL && got->scale_given) /* as it was straightened */
+            for (int i = 0; i < 2; i++)
+                photo_to_screen(at, got->scale_x[i], got->scale_y[i], &xy[2 * i], &xy[2 * i + 1]);
+        barred(p, xy, 6, got != NULL && got->scale_given && got->n_periods > 1 && got->n_periods < 60 ? (int)lrint(got->n_periods) - 1 : 0);
+        break;
+    case MARK_GAP:
+        if (got != NULL && got->gap_given) /* held to the edges */
+            for (int i = 0; i < 2; i++)
+                photo_to_screen(at, got->gap_x[i], got->gap_y[i], &xy[2 * i], &xy[2 * i + 1]);
+        barred(p, xy, 10, 0);
+        break;
+    case MARK_RULER: barred(p, xy, 7, 0); break;
+    case MARK_ARROW: {
+        double a = atan2((double)(xy[3] - xy[1]), (double)(xy[2] - xy[0]));
+
+        stroke(p, xy[0], xy[1], xy[2], xy[3]);
+        for (int s = -1; s <= 1; s += 2)
+            stroke(p, xy[2], xy[3], xy[2] - 12 * (float)cos(a + s * 0.5), xy[3] - 12 * (float)sin(a + s * 0.5));
+        break;
+    }
+    case MARK_PATCH:
+    case MARK_BOX:
+    case MARK_ELLIPSE: outline(p, ring, ring_of(xy, mark->kind == MARK_ELLIPSE, ring), true); break;
+    case MARK_NOSE:
+    case MARK_POLYGON:
+    case MARK_FREE: outline(p, xy, n, true); break;
+    case MARK_PIN:
+        ui_disc(p->ui, xy[0], xy[1], 7, ui_rgba(UI_EDGE_DARK));
+        ui_disc(p->ui, xy[0], xy[1], 5.5f, p->ink);
+        ui_disc(p->ui, xy[0], xy[1], 2, ui_rgba(UI_EDGE_DARK));
+        break;
+    case MARK_TEXT: ui_disc(p->ui, xy[0], xy[1], 2.5f, p->ink); break;
+    case MARK_KIND_COUNT: break;
+    }
+}
+
+/* ---- labels ---- */
+
+void bench_mark_words(const struct model *m, const struct logbook_mark *mark, char *to, size_t n_room)
+{
+    const struct photo_measured *got = m->measured != NULL && strcmp(m->measured->photo, mark->photo) == 0 ? m->measured : NULL;
+    char size[32];
+    double length_px = mark->n_points > 1 ? hypot(mark->x[1] - mark->x[0], mark->y[1] - mark->y[0]) : 0;
+
+    to[0] = '\0';
+    if (mark->kind == MARK_GAP && got != NULL && got->gap_given) {
+        model_format_gap(m, got->gap_mm, size, sizeof size);
+        text_format(to, n_room, "gap %s %s", size, m->inches ? "in" : "mm");
+    } else if (mark->kind == MARK_SCALE && got != NULL && got->scale_given && got->n_periods > 1) {
+        text_format(to, n_room, "%.0f threads · %.2f mm", got->n_periods, got->n_periods * got->pitch_px / got->px_per_mm);
+    } else if (mark->kind == MARK_SCALE && mark->known > 0) {
+        text_format(to, n_room, "%.2f mm", mark->known);
+    } else if (mark->kind == MARK_RULER) {
+        if (got != NULL && got->scale_given) {
+            model_format_gap(m, length_px / got->px_per_mm, size, sizeof size);
+            text_format(to, n_room, "%s %s", size, m->inches ? "in" : "mm");
+        } else {
+            text_format(to, n_room, "%.0f px", length_px);
+        }
+    } else if (mark->kind == MARK_NOSE && got != NULL && got->colour_given) {
+        text_format(to, n_room, "nose L* %.0f a* %.0f b* %.0f", got->lab[0], got->lab[1], got->lab[2]);
+    }
+    if (mark->text[0] != '\0') {
+        size_t used = strlen(to);
+
+        text_format(to + used, n_room - used, "%s%s", used > 0 ? " · " : "", mark->text);
+    }
+}
+
+struct labels {
+    struct rect r[MAX_LABELS];
+    int n;
+};
+
+static bool overlaps(struct rect a, struct rect b)
+{
+    return a.x < b.x + b.w && b.x < a.x + a.w && a.y < b.y + b.h && b.y < a.y + a.h;
+}
+
+/* Beside the mark's box, on the first side where it meets no other label and stays in the view; with a
+ * line to the mark where it had to go far. */
+static void label(const struct pen *p, struct labels *l, const struct logbook_mark *mark, const struct photo_place *at, struct rect view, const char *words)
+{
+    static const struct {
+        float dx, dy, away;
+    } sides[] = {{0, -1, 14}, {0, 1, 14}, {1, 0, 14}, {-1, 0, 14}, {0, -1, 48}, {0, 1, 48}, {1, 0, 60}, {-1, 0, 60}, {0, -1, 82}, {0, 1, 82}};
+    struct ui_style style = {.weight = UI_SEMIBOLD, .colour = UI_DARK_TEXT, .align = UI_CENTRE};
+    float w = fminf(ui_text_width(p->ui, words, &style) + 20, view.w - 16), h = 26, x0 = 1e9f, y0 = 1e9f, x1 = -1e9f, y1 = -1e9f;
+    struct rect r = {0};
+
+    if (l->n == MAX_LABELS)
+        return;
+    for (int i = 0; i < mark->n_points; i++) {
+        float x, y;
+
+        photo_to_screen(at, mark->x[i], mark->y[i], &x, &y);
+        x0 = fminf(x0, x), x1 = fmaxf(x1, x);
+        y0 = fminf(y0, y), y1 = fmaxf(y1, y);
+    }
+    if (x1 < view.x || x0 > view.x + view.w || y1 < view.y || y0 > view.y + view.h)
+        return;
+    for (size_t s = 0; s < sizeof sides / sizeof sides[0]; s++) {
+        float cx = (x0 + x1) / 2 + sides[s].dx * ((x1 - x0) / 2 + w / 2 + sides[s].away);
+        float cy = (y0 + y1) / 2 + sides[s].dy * ((y1 - y0) / 2 + h / 2 + sides[s].away);
+        bool clear = true;
+
+        r = (struct rect){fminf(fmaxf(cx - w / 2, view.x + 8), view.x + view.w - w - 8), fminf(fmaxf(cy - h / 2, view.y + 8), view.y + view.h - h - 8), w, h};
+        for (int i = 0; i < l->n && clear; i++)
+            clear = !overlaps(ui_inset(r, -3, -3), l->r[i]);
+        if (clear && !overlaps(r, (struct rect){x0 - 4, y0 - 4, x1 - x0 + 8, y1 - y0 + 8}))
+            break;
+    }
+    l->r[l->n++] = r;
+    float mx = fminf(fmaxf((x0 + x1) / 2, r.x), r.x + r.w), my = fminf(fmaxf((y0 + y1) / 2, r.y), r.y + r.h);
+
+    if (hypotf(mx - (x0 + x1) / 2, my - (y0 + y1) / 2) > 30)
+        ui_line_rgba(p->ui, mx, my, (x0 + x1) / 2, (y0 + y1) / 2, 1.5f, p->ink);
+    ui_round(p->ui, r, 4, UI_DARK);
+    ui_fill_rgba(p->ui, (struct rect){r.x, r.y + 4, 3, r.h - 8}, p->ink);
+    ui_text(p->ui, r, words, &style);
+}
+
+/* ---- all of them ---- */
+
+static void handles(struct ui *ui, const struct logbook_mark *mark, int point, const struct photo_place *at)
+{
+    for (int i = 0; i < mark->n_points; i++) {
+        float x, y;
+
+        photo_to_screen(at, mark->x[i], mark->y[i], &x, &y);
+        ui_disc(ui, x, y, HANDLE_PX + 2.5f, ui_rgba(UI_EDGE_LIGHT));
+        ui_disc(ui, x, y, HANDLE_PX + 1, ui_rgba(UI_SELECT));
+        if (i == point)
+            ui_ring(ui, x, y, HANDLE_PX + 7, 2, ui_rgba(UI_EDGE_LIGHT));
+    }
+}
+
+/* What is offered is dashed: it is nobody's mark yet. */
+static void offer(struct ui *ui, const struct photo_measured *got, const struct photo_place *at)
+{
+    const double *lines[] = {got->offer_scale, got->offer_gap};
+
+    for (int i = 0; i < 2; i++) {
+        float x0, y0, x1, y1;
+
+        photo_to_screen(at, lines[i][0], lines[i][1], &x0, &y0);
+        photo_to_screen(at, lines[i][2], lines[i][3], &x1, &y1);
+        ui_line(ui, x0, y0, x1, y1, 4, UI_EDGE_DARK);
+        ui_line_dashed(ui, x0, y0, x1, y1, 2, UI_EDGE_LIGHT);
+        for (int k = 0; k < 2; k++)
+            ui_ring(ui, k ? x1 : x0, k ? y1 : y0, 5, 2, ui_rgba(UI_EDGE_LIGHT));
+    }
+}
+
+void bench_draw_marks(struct ui *ui, const struct model *m, const struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view)
+{
+    const struct photo_measured *got = m->measured != NULL && strcmp(m->measured->photo, p->id) == 0 ? m->measured : NULL;
+    struct labels labels = {.n = 0};
+    size_t n;
+    const struct logbook_mark *marks = bench_marks(m, p->id, &n);
+    const struct logbook_mark *draft = st != NULL && st->bench.draft.n_points > 0 && strcmp(st->bench.draft.photo, p->id) == 0 ? &st->bench.draft : NULL;
+
+    for (int pass = 0; pass < 2; pass++) /* labels above every line */
+        for (size_t i = 0; i < n; i++) {
+            bool moving = draft != NULL && strcmp(draft->id, marks[i].id) == 0;
+            const struct logbook_mark *mark = moving ? draft : &marks[i];
+            struct pen pen = {ui, ink_of(mark), (float)mark->width_px};
+            char words[400];
+
+            if (pass == 0) {
+                draw_one(&pen, mark, moving ? NULL : got, at);
+                continue;
+            }
+            bench_mark_words(m, mark, words, sizeof words);
+            if (words[0] != '\0' && !moving)
+                label(&pen, &labels, mark, at, view, words);
+        }
+    if (draft != NULL && (st->bench.drag == BENCH_NEW || st->bench.drag == BENCH_IDLE)) {
+        struct pen pen = {ui, ink_of(draft), (float)draft->width_px};
+        float xy[2 * MARK_MAX_POINTS];
+
+        if (draft->kind != MARK_POLYGON && draft->kind != MARK_NOSE && draft->kind != MARK_FREE) {
+            draw_one(&pen, draft, NULL, at);
+        } else {
+            for (int i = 0; i < draft->n_points; i++)
+                photo_to_screen(at, draft->x[i], draft->y[i], &xy[2 * i], &xy[2 * i + 1]);
+            outline(&pen, xy, draft->n_points, false);
+            if (draft->n_points > 0)
+                ui_disc(ui, xy[0], xy[1], 4, pen.ink);
+        }
+    }
+    if (st != NULL && bench_selected(m, st, p) != NULL)
+        handles(ui, draft != NULL && strcmp(draft->id, st->bench.mark) == 0 ? draft : bench_selected(m, st, p), st->bench.point, at);
+    if (got != NULL && got->offered)
+        offer(ui, got, at);
+}
