@@ -31,6 +31,7 @@ struct session {
     struct engine_levels *engine_levels; /* of m.engines, each looked up when it comes into view */
     struct arena *engines_arena, *engine_arena; /* lists of Engines; lists of the open engine */
     struct arena *search_arena; /* what was found */
+    struct visit_photos *lineup; /* of the record's visits, each looked up when it comes into view */
     struct wear wear;
     struct record record;
     struct findings findings;
@@ -106,6 +107,7 @@ static void drop_engine(struct session *s)
         findings_release(&s->findings);
     s->m.record = NULL;
     s->m.wear = NULL;
+    s->m.lineup = NULL;
     s->m.findings = NULL;
     s->m.n_visits = s->m.n_photos = s->m.n_marks = s->m.n_facts = 0;
     s->m.proposal = NULL;
@@ -155,6 +157,8 @@ static bool load_engine(struct session *s, struct err *e)
     s->m.wear = r.n_visits > 0 ? &s->wear : NULL;
     if (r.n_visits > 0)
         wear_of(&s->record, &s->wear);
+    s->lineup = arena_alloc(a, (size_t)r.n_visits + 1, sizeof *s->lineup);
+    s->m.lineup = s->lineup;
     s->m.visits = visits;
     s->m.n_visits = n_visits;
     s->m.photos = photos;
@@ -784,6 +788,28 @@ static void take_levels(struct session *s)
         s->m.cylinder_level[c] = findings_level(&s->findings, c);
 }
 
+/* The photos of the visits in view; true when some were looked up. */
+static bool load_lineup(struct session *s)
+{
+    bool news = false;
+
+    for (int v = s->st.lineup_from; s->m.record != NULL && v < s->st.lineup_to && v < s->record.n_visits; v++) {
+        struct visit_photos *p = &s->lineup[v];
+        struct logbook_photo *photos;
+
+        if (!p->known) {
+            p->known = true;
+            if (logbook_list_photos(s->lb, s->record.visits[v].id, s->engine_arena, &photos, &p->n, NULL))
+                p->photos = photos;
+            else
+                p->n = 0;
+            news = true;
+        }
+        intake_pictures(s->intake, p->photos, p->n, -1);
+    }
+    return news;
+}
+
 bool session_poll(struct session *s, struct ui *ui)
 {
     struct findings f;
@@ -851,6 +877,8 @@ bool session_poll(struct session *s, struct ui *ui)
         reload(s, &e);
         news = true;
     }
+    if (s->st.screen == SCREEN_LINEUP && load_lineup(s))
+        news = true;
     if (s->st.screen == SCREEN_PHOTOS && s->st.photo >= 0 && s->st.photo < (int)s->m.n_photos) {
         intake_pictures(s->intake, s->m.photos, s->m.n_photos, s->st.photo);
         intake_tiles(s->intake, &s->m.photos[s->st.photo], s->st.tiles, s->st.n_tiles);

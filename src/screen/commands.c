@@ -38,6 +38,13 @@ static void to_trends(struct ui *ui, const struct model *m, struct screen_state 
         show(st, SCREEN_TRENDS, false);
 }
 
+static void to_lineup(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)out;
+    if (model_visit(m) != NULL)
+        show(st, SCREEN_LINEUP, false);
+}
+
 static void to_pulling(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     (void)ui, (void)out;
@@ -161,10 +168,11 @@ static void leave(struct ui *ui, const struct model *m, struct screen_state *st,
 /* clang-format off */
 static const struct command table[] = {
     {"engines", "F1", "back to all engines", NULL, {"F1"}, COMMAND_ENGINE, true, false, to_engines},
-    {"plan", "F2", "Plan", NULL, {"F2"}, COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS, true, false, to_plan},
-    {"photos", "F3", "Photos", NULL, {"F3"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_TRENDS, true, false, to_photos},
-    {"pulling", "F4", "plug by plug, in the order drawn", NULL, {"F4"}, COMMAND_PLAN | COMMAND_PHOTOS | COMMAND_TRENDS, false, false, to_pulling},
-    {"trends", "F11", "Trends: a measure over the visits", NULL, {"F11"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_PHOTOS, true, false, to_trends},
+    {"plan", "F2", "Plan", NULL, {"F2"}, COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP, true, false, to_plan},
+    {"photos", "F3", "Photos", NULL, {"F3"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_TRENDS | COMMAND_LINEUP, true, false, to_photos},
+    {"pulling", "F4", "plug by plug, in the order drawn", NULL, {"F4"}, COMMAND_PLAN | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP, false, false, to_pulling},
+    {"trends", "F11", "Trends: a measure over the visits", NULL, {"F11"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_LINEUP, true, false, to_trends},
+    {"lineup", "F12", "Line-up: all plugs of all visits side by side", NULL, {"F12"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS, true, false, to_lineup},
     {"visit", "F5", "this visit: date, odometer, complaint, order", NULL, {"F5"}, COMMAND_ENGINE, false, false, edit_visit},
     {"add-photos", "F6", "add photos", "Add photos…", {"F6"}, COMMAND_ENGINE, false, false, add_photos},
     {"gap", "F7", "gap of the selected plug", NULL, {"F7"}, COMMAND_PLAN | COMMAND_PULLING, false, false, type_gap},
@@ -189,7 +197,8 @@ static const struct command table[] = {
     {"well-dry", "X", "well dry", NULL, {"x"}, COMMAND_PULLING, false, false, NULL},
     {"well-oil", "Y", "oil in the well: heavy, a trace, moderate, dry", NULL, {"y"}, COMMAND_PULLING, false, false, NULL},
     {"next", ".", "next plug, next photo", NULL, {"."}, COMMAND_ENGINE, false, false, NULL},
-    {"before", ",", "the one before", NULL, {","}, COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS, false, false, NULL},
+    {"before", ",", "the one before", NULL, {","}, COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP, false, false, NULL},
+    {"firing", "F", "by bank or by firing order", NULL, {"f"}, COMMAND_LINEUP, false, false, NULL},
     {"table", "T", "trends as a table", NULL, {"t"}, COMMAND_TRENDS, false, false, NULL},
     {"measure", "+", "the next measure", NULL, {"+"}, COMMAND_TRENDS, false, false, NULL},
     {"zoom", "+ −", "zoom in and out", NULL, {"+", "-"}, COMMAND_PHOTOS, false, false, NULL},
@@ -234,6 +243,7 @@ enum command_place commands_here(const struct screen_state *st)
     case SCREEN_PLAN: return st->pulling ? COMMAND_PULLING : COMMAND_PLAN;
     case SCREEN_PHOTOS: return COMMAND_PHOTOS;
     case SCREEN_TRENDS: return COMMAND_TRENDS;
+    case SCREEN_LINEUP: return COMMAND_LINEUP;
     case SCREEN_ENGINES:
     case SCREEN_COUNT: break;
     }
@@ -245,7 +255,7 @@ void commands_places(unsigned places, char *to, size_t n_room)
     static const struct {
         unsigned place;
         const char *words;
-    } words[] = {{COMMAND_ENGINES, "Engines"}, {COMMAND_PLAN, "Plan"}, {COMMAND_PULLING, "plug by plug"}, {COMMAND_PHOTOS, "Photos"}, {COMMAND_TRENDS, "Trends"}};
+    } words[] = {{COMMAND_ENGINES, "Engines"}, {COMMAND_PLAN, "Plan"}, {COMMAND_PULLING, "plug by plug"}, {COMMAND_PHOTOS, "Photos"}, {COMMAND_TRENDS, "Trends"}, {COMMAND_LINEUP, "Line-up"}};
     size_t used = 0;
 
     text_copy(to, n_room, places == COMMAND_EVERYWHERE ? "everywhere" : places == COMMAND_ENGINE ? "an engine" : "");

@@ -166,11 +166,16 @@ void level_mark(struct ui *ui, float x, float y, float size, enum level level)
 
 const struct logbook_photo *model_bore_photo(const struct model *m, int cylinder, int position)
 {
+    return bore_photo_of(m->photos, m->n_photos, cylinder, position);
+}
+
+const struct logbook_photo *bore_photo_of(const struct logbook_photo *photos, size_t n, int cylinder, int position)
+{
     const struct logbook_photo *best = NULL;
 
     /* The first one taken of the firing end: people look along the axis first, then at the side. */
-    for (size_t i = 0; i < m->n_photos; i++) {
-        const struct logbook_photo *p = &m->photos[i];
+    for (size_t i = 0; i < n; i++) {
+        const struct logbook_photo *p = &photos[i];
 
         if (p->cylinder != cylinder || p->position != position || p->trouble[0] != '\0')
             continue;

@@ -16,7 +16,7 @@
 #include "record/record.h"
 #include "ui/ui.h"
 
-enum screen_id { SCREEN_ENGINES, SCREEN_PLAN, SCREEN_PHOTOS, SCREEN_TRENDS, SCREEN_COUNT };
+enum screen_id { SCREEN_ENGINES, SCREEN_PLAN, SCREEN_PHOTOS, SCREEN_LINEUP, SCREEN_TRENDS, SCREEN_COUNT };
 
 enum panel_id { PANEL_NONE, PANEL_VISIT, PANEL_SIGNS, PANEL_HELP, PANEL_FILES, PANEL_REMOVE_ENGINE, PANEL_RULES, PANEL_SEARCH };
 
@@ -48,6 +48,12 @@ struct photo_measured {
     char offer_words[400];
 };
 
+struct visit_photos {
+    const struct logbook_photo *photos;
+    size_t n;
+    bool known;              /* false: not looked up yet */
+};
+
 struct model {
     const char *logbook_name;
     bool can_write;
@@ -68,6 +74,7 @@ struct model {
     const struct logbook_mark *marks;   /* of all photos of the visit, those of a photo together */
     size_t n_marks;
     const struct photo_measured *measured; /* of the photo shown, NULL none */
+    const struct visit_photos *lineup; /* of each visit of the record, NULL none */
     const struct photo_proposal *proposal; /* one for each photo, or NULL */
     const char *proposal_why;         /* why there is none, "" */
     const struct logbook_fact *facts;
@@ -133,6 +140,8 @@ struct screen_state {
     bool menu;               /* the menu of the visit bar is open */
     float menu_x, menu_y;
     float left_px;           /* width of what stands out, 0: as the window suggests */
+    int lineup_from, lineup_to; /* Line-up: visits in view, their photos are wanted */
+    bool lineup_firing;
     int trend;               /* Trends: row of its measures */
     bool trend_by_date, trend_table;
     float zoom, pan_x, pan_y; /* Photos: zoom 0 = fit */
@@ -188,6 +197,7 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
 void screen_plan(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void screen_search(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
+void screen_lineup(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void screen_trends(struct ui *ui, const struct model *m, struct screen_state *st, struct rect r);
 void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 struct rect panel_begin(struct ui *ui, const char *id, struct rect r, const char *title, struct screen_state *st); /* gives what is inside; ends with ui_modal_end */
@@ -222,6 +232,11 @@ uint64_t photo_file_key(const char *path); /* of a file in the browser */
 uint64_t photo_tile_key(const char *sha256, const struct photo_tile *t);
 /* The photo that stands for a plug's firing end, or NULL. */
 const struct logbook_photo *model_bore_photo(const struct model *m, int cylinder, int position);
+const struct logbook_photo *bore_photo_of(const struct logbook_photo *photos, size_t n, int cylinder, int position);
+/* A plug in its bore about x, y: oil or water in the well, then the photo, or the tip drawn from the reading, or an
+ * open bore. */
+void bore_show(struct ui *ui, float x, float y, float radius, const struct reading *r, const struct logbook_photo *photo, int cylinder);
+enum level gap_level(const struct engine_plug_spec *spec, double mm); /* how a gap stands to its range */
 bool photo_ready(const struct logbook_photo *p); /* it has a picture */
 
 /* The small picture of a photo, whole, in the middle of r; the photo has a size. */

@@ -185,3 +185,47 @@ void bore_draw(struct ui *ui, struct rect r, const struct bore_look *look)
 {
     ui_painting(ui, r, ui_hash(look, sizeof *look, 0xB0E), paint, look, sizeof *look);
 }
+
+enum level gap_level(const struct engine_plug_spec *spec, double mm)
+{
+    switch (gap_against(spec, mm)) {
+    case GAP_PAST_LIMIT: return LEVEL_ACT;
+    case GAP_OVER:
+    case GAP_UNDER: return LEVEL_WATCH;
+    case GAP_HAIR_OVER:
+    case GAP_IN_RANGE: break;
+    }
+    return LEVEL_NONE;
+}
+
+void bore_show(struct ui *ui, float x, float y, float radius, const struct reading *r, const struct logbook_photo *photo, int cylinder)
+{
+    struct rect disc = {x - radius, y - radius, 2 * radius, 2 * radius};
+    float band = radius * 0.0824f;
+
+    /* oil standing in the well: a crescent under the bore, darker the more there is */
+    if (r != NULL && r->amount[SIGN_WELL_OIL] > 0) {
+        int a = r->amount[SIGN_WELL_OIL];
+        struct rgba oil = a == 3 ? (struct rgba){58, 38, 16, 255} : a == 2 ? (struct rgba){84, 60, 30, 255} : (struct rgba){112, 86, 50, 255};
+
+        ui_arc(ui, x, y, radius + band, band + 2, 90, 270, oil);
+    } else if (r != NULL && r->amount[SIGN_WELL_WATER] > 0) {
+        ui_arc(ui, x, y, radius + band, band + 2, 90, 270, (struct rgba){60, 84, 110, 255});
+    }
+    if (photo != NULL && photo_ready(photo)) {
+        float side = (float)(photo->width < photo->height ? photo->width : photo->height);
+        float cw = photo->width > 0 ? side / (float)photo->width : 1, ch = photo->height > 0 ? side / (float)photo->height : 1;
+
+        ui_disc(ui, x, y, radius + 1, (struct rgba){74, 73, 71, 255});
+        ui_image(ui, disc, photo_key(photo->sha256, false), (struct rect){(1 - cw) / 2, (1 - ch) / 2, cw, ch}, photo->turn, true);
+    } else if (r != NULL && r->present) {
+        struct bore_look look = bore_look_of(r, cylinder);
+
+        bore_draw(ui, disc, &look);
+    } else { /* nothing known: an open bore */
+        ui_ring(ui, x, y, radius * 0.98f, 2, (struct rgba){90, 90, 90, 255});
+        ui_ring(ui, x, y, radius * 0.62f, 1, (struct rgba){104, 104, 104, 255});
+        if (radius > 40)
+            ui_text(ui, (struct rect){x - radius, y - 10, 2 * radius, 20}, "not read", &(struct ui_style){.size_px = 11, .colour = UI_DESK_TEXT, .align = UI_CENTRE});
+    }
+}

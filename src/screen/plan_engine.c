@@ -210,18 +210,6 @@ static void pill(struct ui *ui, struct rect r, const char *text, enum level leve
     ui_text(ui, ui_inset(in, 4, 0), text, &s);
 }
 
-static enum level gap_level(const struct engine_plug_spec *spec, double mm)
-{
-    switch (gap_against(spec, mm)) {
-    case GAP_PAST_LIMIT: return LEVEL_ACT;
-    case GAP_OVER:
-    case GAP_UNDER: return LEVEL_WATCH;
-    case GAP_HAIR_OVER:
-    case GAP_IN_RANGE: break;
-    }
-    return LEVEL_NONE;
-}
-
 static void draw_bore(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct place *p, int c, int pos)
 {
     const struct engine *en = &m->record->engine;
@@ -230,7 +218,7 @@ static void draw_bore(struct ui *ui, const struct model *m, struct screen_state 
     float x, y, pitch = p->pitch, R;
     char id[48], name[64], tag[64], label[48];
     bool chosen = st->cylinder == c && st->position == pos;
-    struct rect box, disc;
+    struct rect box;
     struct ui_hit hit;
     const char *dragged;
 
@@ -243,7 +231,6 @@ static void draw_bore(struct ui *ui, const struct model *m, struct screen_state 
     }
     R = pitch * 0.425f;
     box = (struct rect){x - pitch / 2 + 2, y - p->pitch / 2 + 2, pitch - 4, p->pitch - 4};
-    disc = (struct rect){x - R, y - R, 2 * R, 2 * R};
     engine_plug_label(en, c, pos, label, sizeof label);
     text_format(id, sizeof id, en->n_positions > 1 ? "plan.plug.%s" : "plan.cylinder.%s", label);
     text_format(name, sizeof name, "cylinder %s", label);
@@ -268,33 +255,7 @@ static void draw_bore(struct ui *ui, const struct model *m, struct screen_state 
         a->position = pos;
         a->zone = -1;
     }
-    /* oil standing in the well: a crescent under the bore, darker the more there is */
-    if (r != NULL && r->amount[SIGN_WELL_OIL] > 0) {
-        int a = r->amount[SIGN_WELL_OIL];
-        struct rgba oil = a == 3 ? (struct rgba){58, 38, 16, 255} : a == 2 ? (struct rgba){84, 60, 30, 255} : (struct rgba){112, 86, 50, 255};
-
-        ui_arc(ui, x, y, R + pitch * 0.035f, pitch * 0.035f + 2, 90, 270, oil);
-    } else if (r != NULL && r->amount[SIGN_WELL_WATER] > 0) {
-        ui_arc(ui, x, y, R + pitch * 0.035f, pitch * 0.035f + 2, 90, 270, (struct rgba){60, 84, 110, 255});
-    }
-    if (photo != NULL && photo_ready(photo)) {
-        float side = (float)(photo->width < photo->height ? photo->width : photo->height);
-        float cw = photo->width > 0 ? side / (float)photo->width : 1, ch = photo->height > 0 ? side / (float)photo->height : 1;
-
-        ui_disc(ui, x, y, R + 1, (struct rgba){74, 73, 71, 255});
-        ui_image(ui, disc, photo_key(photo->sha256, false), (struct rect){(1 - cw) / 2, (1 - ch) / 2, cw, ch}, photo->turn, true);
-    } else if (r != NULL && r->present) {
-        struct bore_look look = bore_look_of(r, c);
-
-        bore_draw(ui, disc, &look);
-    } else { /* nothing known: an open bore */
-        struct ui_style hint = {.size_px = 11, .colour = UI_DESK_TEXT, .align = UI_CENTRE};
-
-        ui_ring(ui, x, y, R * 0.98f, 2, (struct rgba){90, 90, 90, 255});
-        ui_ring(ui, x, y, R * 0.62f, 1, (struct rgba){104, 104, 104, 255});
-        if (R > 40)
-            ui_text(ui, (struct rect){x - R, y - 10, 2 * R, 20}, "not read", &hint);
-    }
+    bore_show(ui, x, y, R, r, photo, c);
     if (chosen)
         ui_select_ring(ui, x, y, R + 5, 4);
     else if (hit.hover)

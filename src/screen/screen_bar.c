@@ -11,7 +11,7 @@ void screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, s
     static const struct {
         enum screen_id screen;
         const char *id, *label, *key;
-    } tabs[] = {{SCREEN_PLAN, "tab.plan", "Plan", "F2"}, {SCREEN_PHOTOS, "tab.photos", "Photos", "F3"}, {SCREEN_TRENDS, "tab.trends", "Trends", "F11"}};
+    } tabs[] = {{SCREEN_PLAN, "tab.plan", "Plan", "F2"}, {SCREEN_PHOTOS, "tab.photos", "Photos", "F3"}, {SCREEN_LINEUP, "tab.lineup", "Line-up", "F12"}, {SCREEN_TRENDS, "tab.trends", "Trends", "F11"}};
     struct ui_style name = {.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_BAR_TEXT};
     struct ui_style quiet = {.colour = UI_BAR_QUIET};
     struct ui_button back = {.look = UI_LOOK_BAR, .key = "F1"};
@@ -102,6 +102,8 @@ void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st
 
         ready_words(&m->record->engine, &ready, words, sizeof words);
         text_format(label, sizeof label, "Do not start: %s", words);
+        if (ui_button_width(ui, label, &warn) > (r.w < 1100 ? 0.25f : 0.4f) * r.w) /* the visits need the room; the card and the report say why */
+            text_copy(label, sizeof label, "Do not start");
         w = ui_cut_right(&r, ui_button_width(ui, label, &warn) + 18);
         ui_cut_right(&r, 8);
         if (ui_button(ui, "bar.do-not-start", w, label, &warn) && ready.n_loose > 0) { /* shows the first that is not */

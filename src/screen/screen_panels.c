@@ -332,6 +332,8 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
         screen_visits(ui, m, st, out, visits);
         if (st->screen == SCREEN_PLAN)
             screen_plan(ui, m, st, out, r);
+        else if (st->screen == SCREEN_LINEUP)
+            screen_lineup(ui, m, st, out, r);
         else if (st->screen == SCREEN_TRENDS)
             screen_trends(ui, m, st, r);
         else
