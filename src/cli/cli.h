@@ -35,6 +35,7 @@ int cli_printed(void); /* 0 when all that went to standard output arrived, else 
 int cli_read(int argc, char **argv);
 int cli_torque(int argc, char **argv);
 int cli_colour(int argc, char **argv);
+int cli_gap(int argc, char **argv);
 int cli_place(int argc, char **argv);
 int cli_report(int argc, char **argv);
 int cli_verify(int argc, char **argv);

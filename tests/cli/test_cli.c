@@ -106,6 +106,9 @@ static void wrong_usage_is_2_with_a_hint(void **state)
         {"report $D/book -o $D/x.doc", 2, "ends in .html", ""},
         {"backup $D/book", 2, "usage: sootbook backup", ""},
         {"verify", 2, "usage: sootbook verify", ""},
+        {"gap tests/photos/p01.jpg --pitch 1.25", 2, "are needed", ""},
+        {"gap tests/photos/p01.jpg --thread 1,2,3 --pitch 1.25 --across 1,2,3,4", 2, "--thread is X1,Y1,X2,Y2", ""},
+        {"gap tests/photos/p01.jpg --thread 1,2,3,4 --pitch fine --across 1,2,3,4", 2, "--pitch is in millimetres", ""},
         {"colour tests/photos/p01.jpg --area '1,1;9,1;9,9'", 2, "without a grey or white patch", ""},
         {"colour tests/photos/p01.jpg --neutral 1,2,3 --area '1,1;9,1;9,9'", 2, "--neutral is X,Y,W,H", ""},
         {"colour tests/photos/p01.jpg --neutral 1,2,30,30 --area '1,1;9,x;9,9'", 2, "--area is X,Y;X,Y", ""},
@@ -120,6 +123,8 @@ static void what_cannot_be_done_is_1_with_a_sentence(void **state)
 {
     static const struct row rows[] = {
         {"read $D/none.json", 1, "none.json", ""},
+        {"gap $D/none.jpg --thread 1,2,300,4 --pitch 1.25 --across 1,2,30,4", 1, "none.jpg", ""},
+        {"gap tests/photos/p19.jpg --thread 800,100,1100,120 --pitch 1.25 --across 600,300,620,300", 1, "along th", ""},
         {"colour $D/none.jpg --neutral 1,2,30,30 --area '1,1;9,1;9,9'", 1, "none.jpg", ""},
         {"colour tests/photos/p01.jpg --neutral 1190,2,30,30 --area '1,1;9,1;9,9'", 1, "outside the picture", ""},
         {"read $D", 1, "folder", ""},

@@ -1,0 +1,66 @@
+#include "gauge/gauge_strip.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/err.h"
+#include "base/mem.h"
+
+static bool sample(const struct gauge_picture *p, double x, double y, float rgb[3])
+{
+    double fx, fy;
+    int ix, iy;
+    const uint8_t *q;
+    size_t row = 4 * (size_t)p->width;
+
+    x -= 0.5, y -= 0.5;
+    if (!(x >= 0 && y >= 0 && x < p->width - 1 && y < p->height - 1))
+        return false;
+    ix = (int)x, iy = (int)y;
+    fx = x - ix, fy = y - iy;
+    q = p->rgba + (size_t)iy * row + 4 * (size_t)ix;
+    for (int c = 0; c < 3; c++)
+        rgb[c] += (float)((1 - fy) * ((1 - fx) * q[c] + fx * q[4 + c]) + fy * ((1 - fx) * q[row + (size_t)c] + fx * q[row + 4 + (size_t)c]));
+    return true;
+}
+
+bool gauge_strip_cut(const struct gauge_picture *p, const struct gauge_frame *f, double s0, double s1, double t0, double t1,
+                     double step_s, double step_t, struct gauge_strip *out, struct err *e)
+{
+    int k = (int)ceil(fmin(fmax(step_s, step_t), 8));
+
+    memset(out, 0, sizeof *out);
+    out->n_s = (int)floor((s1 - s0) / step_s) + 1;
+    out->n_t = (int)floor((t1 - t0) / step_t) + 1;
+    out->s0 = s0, out->t0 = t0, out->step_s = step_s, out->step_t = step_t;
+    out->rgb = mem_try((size_t)out->n_s * (size_t)out->n_t, sizeof *out->rgb);
+    out->seen = mem_try((size_t)out->n_t, sizeof *out->seen);
+    if (!out->rgb || !out->seen) {
+        gauge_strip_release(out);
+        return err_set(e, ERR_LIMIT, "There is not enough memory to measure along a line this long. Use a smaller copy of the photo.");
+    }
+    for (int j = 0; j < out->n_t; j++) {
+        out->seen[j] = true;
+        for (int i = 0; i < out->n_s; i++) {
+            float *v = out->rgb[(size_t)j * (size_t)out->n_s + (size_t)i];
+
+            for (int a = 0; a < k; a++)
+                for (int b = 0; b < k; b++) {
+                    double s = s0 + (i + (a + 0.5) / k - 0.5) * step_s, t = t0 + (j + (b + 0.5) / k - 0.5) * step_t;
+
+                    out->seen[j] &= sample(p, f->origin.x + s * f->ux - t * f->uy, f->origin.y + s * f->uy + t * f->ux, v);
+                }
+            for (int c = 0; c < 3; c++)
+                v[c] /= (float)(k * k);
+        }
+    }
+    return true;
+}
+
+void gauge_strip_release(struct gauge_strip *s)
+{
+    free(s->rgb);
+    free(s->seen);
+    memset(s, 0, sizeof *s);
+}
