@@ -124,9 +124,9 @@ void pattern_how(const struct work *w, struct pattern *p, const struct shapes *s
                   100 * p->strength);
     } else {
         halve(&h, m, s, place, value);
-        text_addf(&t, "Mean of the %d inside %.*f %s, of the %d outside %.*f %s; the place explains %.0f %% of the spread.", h.n_in,
-                  m->n_decimals > 1 ? m->n_decimals : 2, stats_mean(h.in, h.n_in), m->unit, h.n_out, m->n_decimals > 1 ? m->n_decimals : 2,
-                  stats_mean(h.out, h.n_out), m->unit, 100 * p->strength);
+        text_addf(&t, "Mean of the %d inside %.*f%s%s, of the %d outside %.*f%s%s; the place explains %.0f %% of the spread.", h.n_in,
+                  m->n_decimals > 1 ? m->n_decimals : 2, stats_mean(h.in, h.n_in), m->unit[0] ? " " : "", m->unit, h.n_out, m->n_decimals > 1 ? m->n_decimals : 2,
+                  stats_mean(h.out, h.n_out), m->unit[0] ? " " : "", m->unit, 100 * p->strength);
     }
     text_addf(&t, " %s %s arrangements of the same readings; as strong or stronger at any such place%s: %s.", p->exact ? "Counted over all" : "Sampled:",
               count, direction < 0 || m->worse == 0 ? ", either way" : "", odds);

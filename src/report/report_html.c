@@ -32,7 +32,7 @@ static const char style[] =
     ":root{color-scheme:light}"
     "body{font:15px/1.45 Inter,system-ui,sans-serif;color:#181818;background:#fff;margin:0 auto;padding:24px;max-width:60rem}"
     "h1{font-size:26px;margin:0 0 4px}h2{font-size:18px;margin:28px 0 8px;border-bottom:1px solid #d0d0d0;padding-bottom:4px}"
-    "h3{font-size:15px;margin:12px 0 2px}p{margin:2px 0 8px}.soft{color:#565656}"
+    "h3{font-size:15px;margin:12px 0 2px}p{margin:2px 0 8px}.soft,summary{color:#565656}summary{cursor:pointer}"
     ".find{border-left:5px solid #d0d0d0;padding:6px 12px;margin:8px 0;background:#f5f5f5;break-inside:avoid}"
     ".act,.stop{border-color:#b2221a}.watch{border-color:#f4a800}.note{border-color:#4e5e70}"
     ".mark{font-weight:700;margin-right:.4em}.warn{background:#b2221a;color:#fff;padding:8px 12px;font-weight:700;border-radius:6px;print-color-adjust:exact;-webkit-print-color-adjust:exact}"
@@ -195,6 +195,16 @@ static void cause_lines(struct text *t, const struct lines *lines, const char *m
     }
 }
 
+/* How a figure came about: there for who asks, folded away for who only reads. */
+static void how(struct text *t, const char *words)
+{
+    if (words[0] == '\0')
+        return;
+    text_add(t, "<details class=\"soft\"><summary>How this was computed</summary><p>");
+    report_escape(t, words);
+    text_add(t, "</p></details>");
+}
+
 static void causes(struct text *t, const struct findings *f)
 {
     for (int i = 0; i < f->n_causes && f->causes[i].probability >= CAUSE_LEAST_SHOWN; i++) {
@@ -215,9 +225,8 @@ static void causes(struct text *t, const struct findings *f)
             report_escape(t, c->missing.text[k]);
         }
         text_add(t, c->missing.n > 0 ? "</p>" : "");
-        text_add(t, "<p class=\"soft\">How: ");
-        report_escape(t, c->how);
-        text_add(t, "</p></div>\n");
+        how(t, c->how);
+        text_add(t, "</div>\n");
     }
 }
 
@@ -308,11 +317,7 @@ void report_html(const struct record *r, const struct findings *f, const struct 
             report_escape(t, s->odds);
             text_add(t, "</p>");
         }
-        if (s->how[0]) {
-            text_add(t, "<p class=\"soft\">How: ");
-            report_escape(t, s->how);
-            text_add(t, "</p>");
-        }
+        how(t, s->how);
         text_add(t, "</div>\n");
     }
     causes(t, f);
