@@ -167,7 +167,7 @@ bool gauge_colour_read(const struct gauge_picture *p, const struct gauge_point *
                 continue;
             for (int c = 0; c < 3; c++)
                 v[n][c] = gauge_linear(q[c]) * light->gain[c];
-            n_bad += (q[0] >= CLIPPED + 4 && q[1] >= CLIPPED + 4 && q[2] >= CLIPPED + 4) || (q[0] < 2 && q[1] < 2 && q[2] < 2);
+            n_bad += q[0] >= CLIPPED + 4 || q[1] >= CLIPPED + 4 || q[2] >= CLIPPED + 4 || (q[0] < 2 && q[1] < 2 && q[2] < 2);
             lum[n] = work[n] = luminance(v[n]);
             n++;
         }
@@ -175,7 +175,7 @@ bool gauge_colour_read(const struct gauge_picture *p, const struct gauge_point *
         free(v), free(lum), free(work);
         if (n < 30)
             return err_set(e, ERR_MEASURE, "The outline of the nose holds only %d pixels; 30 are needed. Draw it larger, or take the photo nearer.", n);
-        return err_set(e, ERR_MEASURE, "Most of the nose is clipped white or black, so its colour is not in the picture. Take the photo with another exposure.");
+        return err_set(e, ERR_MEASURE, "Most of the nose is black, or as bright in some colour as the picture can hold, so its colour is not in the picture. Take the photo with another exposure.");
     }
     middle = sorted_at(work, n, 0.5);
     limit = 3 * middle + 0.15 * GAUGE_REFLECTANCE; /* soot scatters: three times nearly nothing is no highlight */

@@ -301,8 +301,10 @@ bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point l
 {
     double dx = line[1].x - line[0].x, dy = line[1].y - line[0].y, length = hypot(dx, dy), step, across, *best, *share, *at_axis, *local, sd, depth;
     struct gauge_frame f = {{(line[0].x + line[1].x) / 2, (line[0].y + line[1].y) / 2}, dx / length, dy / length};
+    struct gauge_frame start = f;
     struct rows r;
     struct choice c = {0};
+    double clearest = 0;
     int n = 0, n_local = 0;
     double t_line = 0, t_mid = 0;
 
@@ -313,6 +315,18 @@ bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point l
         return err_set(e, ERR_BADARG, "The line along the threads is %.0f px long. Draw it over at least four turns.", length);
     step = fmax(1, length / 500);
     across = fmax(1.5 * length, fmin(3.4 * length, 420 * step)); /* four turns of an M18 are a third of its width */
+    /* a line drawn askew crosses the outline: the direction in which the turns are clearest is tried first */
+    for (int k = -1; k <= 1; k++) {
+        double a = 0.08 * k;
+        struct gauge_frame turned = {f.origin, f.ux * cos(a) - f.uy * sin(a), f.ux * sin(a) + f.uy * cos(a)};
+
+        if (!rows_cut(p, &turned, length / 2, -across, across, step, step, &r, e))
+            return false;
+        if (choose_period(&r, length, pitch_mm, &c) && c.score > clearest)
+            clearest = c.score, start = turned;
+        rows_release(&r);
+    }
+    f = start;
     for (int pass = 0; pass < 3; pass++) {
         double turn;
 
