@@ -1,0 +1,207 @@
+/* Marks as others open them: shapes against the marks they come from, the JSON against what the W3C's model
+ * asks for, pixels where lines must and must not be. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <cmocka.h>
+#include <cjson/cJSON.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/err.h"
+#include "base/files.h"
+#include "base/mem.h"
+#include "photo/photo.h"
+#include "report/report_marks.h"
+#include "report/report_marks_work.h"
+#include "../help/help.h"
+
+static struct report_mark mark_of(enum mark_kind kind, const double *xy, int n, const char *words)
+{
+    struct report_mark m;
+
+    memset(&m, 0, sizeof m);
+    logbook_mark_init(&m.mark, "p", kind);
+    m.mark.n_points = n;
+    for (int i = 0; i < n; i++) {
+        m.mark.x[i] = xy[2 * i];
+        m.mark.y[i] = xy[2 * i + 1];
+    }
+    text_copy(m.words, sizeof m.words, words);
+    return m;
+}
+
+static struct photo_pixels grey(int w, int h)
+{
+    struct photo_pixels p = {w, h, mem_alloc((size_t)w * (size_t)h, 4)};
+
+    memset(p.rgba, 128, (size_t)w * (size_t)h * 4);
+    return p;
+}
+
+static const uint8_t *at(const struct photo_pixels *p, int x, int y)
+{
+    return p->rgba + ((size_t)y * (size_t)p->width + (size_t)x) * 4;
+}
+
+/* Required by the Web Annotation Data Model: @context, id, type, target (3.1); selectors (4.2). */
+static void annotations_hold_what_the_model_asks_for(void **state)
+{
+    static const double box[] = {300, 200, 100, 50}, tri[] = {10, 10, 50, 10, 30, 40}, pin[] = {5, 6};
+    struct report_mark m[3] = {mark_of(MARK_BOX, box, 2, "oil & \"dirt\" <here>"), mark_of(MARK_NOSE, tri, 3, ""), mark_of(MARK_PIN, pin, 1, "ä")};
+    struct text t = {0};
+    cJSON *page, *item;
+    int n = 0;
+
+    (void)state;
+    report_marks_json(m, 3, "abc", &t);
+    page = cJSON_Parse(text_get(&t));
+    assert_non_null(page);
+    assert_string_equal(cJSON_GetObjectItem(page, "@context")->valuestring, "http://www.w3.org/ns/anno.jsonld");
+    assert_string_equal(cJSON_GetObjectItem(page, "type")->valuestring, "AnnotationPage");
+    cJSON_ArrayForEach(item, cJSON_GetObjectItem(page, "items"))
+    {
+        const cJSON *target = cJSON_GetObjectItem(item, "target"), *selector = cJSON_GetObjectItem(target, "selector");
+        char id[64];
+
+        text_format(id, sizeof id, "urn:uuid:%s", m[n].mark.id);
+        assert_string_equal(cJSON_GetObjectItem(item, "id")->valuestring, id);
+        assert_string_equal(cJSON_GetObjectItem(item, "type")->valuestring, "Annotation");
+        assert_string_equal(cJSON_GetObjectItem(target, "source")->valuestring, "urn:sha256:abc");
+        if (n == 0) { /* the corners in any order: left, top, width, height */
+            assert_string_equal(cJSON_GetObjectItem(selector, "type")->valuestring, "FragmentSelector");
+            assert_string_equal(cJSON_GetObjectItem(selector, "value")->valuestring, "xywh=pixel:100,50,200,150");
+            assert_string_equal(cJSON_GetObjectItem(cJSON_GetArrayItem(cJSON_GetObjectItem(item, "body"), 1), "value")->valuestring, "oil & \"dirt\" <here>");
+        } else {
+            assert_string_equal(cJSON_GetObjectItem(selector, "type")->valuestring, "SvgSelector");
+        }
+        if (n == 1)
+            assert_non_null(strstr(cJSON_GetObjectItem(selector, "value")->valuestring, "M10.0 10.0L50.0 10.0L30.0 40.0L10.0 10.0"));
+        n++;
+    }
+    assert_int_equal(n, 3);
+    cJSON_Delete(page);
+    text_release(&t);
+}
+
+static void svg_escapes_what_people_write(void **state)
+{
+    static const double pin[] = {50, 60};
+    struct report_mark m = mark_of(MARK_PIN, pin, 1, "a < b & \"c\"");
+    struct text t = {0};
+
+    (void)state;
+    report_marks_svg(&m, 1, 400, 300, "../photos/\"x\".jpg", &t);
+    assert_non_null(strstr(text_get(&t), "a &lt; b &amp; &quot;c&quot;"));
+    assert_null(strstr(text_get(&t), "\"x\""));
+    assert_non_null(strstr(text_get(&t), "viewBox=\"0 0 400 300\""));
+    assert_true(text_ends(text_get(&t), "</svg>\n"));
+    text_release(&t);
+}
+
+/* Twelve labels around one place, and one in each corner. */
+static void labels_keep_clear_of_each_other_and_of_the_edge(void **state)
+{
+    static const double corners[][2] = {{2, 2}, {398, 2}, {2, 298}, {398, 298}};
+    double taken[16][4];
+    size_t n = 0;
+
+    (void)state;
+    for (int i = 0; i < 12; i++) {
+        double shape[4] = {200, 150, 202, 152};
+
+        if (i >= 8)
+            shape[0] = corners[i - 8][0], shape[1] = corners[i - 8][1], shape[2] = shape[0] + 1, shape[3] = shape[1] + 1;
+        marks_label_place(shape, 60, 18, 1, 400, 300, (const double(*)[4])taken, n, taken[n]);
+        for (size_t k = 0; k < n; k++)
+            assert_false(taken[n][0] < taken[k][2] && taken[k][0] < taken[n][2] && taken[n][1] < taken[k][3] && taken[k][1] < taken[n][3]);
+        assert_true(taken[n][0] >= 0 && taken[n][1] >= 0 && taken[n][2] <= 400 && taken[n][3] <= 300);
+        n++;
+    }
+}
+
+static void lines_are_drawn_where_the_mark_lies(void **state)
+{
+    static const double ruler[] = {20, 50.5, 180, 50.5};
+    struct report_mark m = mark_of(MARK_RULER, ruler, 2, "");
+    struct photo_pixels p = grey(200, 100);
+    struct err e;
+
+    (void)state;
+    assert_true(report_marks_draw(&p, &m, 1, &e));
+    assert_true(at(&p, 100, 50)[0] > 200 && at(&p, 100, 50)[2] < 90); /* yellow */
+    assert_true(at(&p, 100, 30)[0] == 128 && at(&p, 5, 50)[0] == 128 && at(&p, 195, 50)[0] == 128);
+    m.mark.x[0] = -500, m.mark.x[1] = 900, m.mark.y[0] = -300, m.mark.y[1] = 700; /* past every edge */
+    assert_true(report_marks_draw(&p, &m, 1, &e));
+    photo_pixels_release(&p);
+}
+
+/* A pixel and the mark on it stay together, four quarter turns are none. */
+static void turning_takes_the_marks_along(void **state)
+{
+    static const double pin[] = {12.5, 3.5};
+    struct report_mark m = mark_of(MARK_PIN, pin, 1, "");
+    struct photo_pixels p = grey(40, 20);
+    struct err e;
+
+    (void)state;
+    p.rgba[(3 * 40 + 12) * 4] = 255;
+    for (int i = 0; i < 4; i++) {
+        assert_true(report_marks_turn(&p, &m, 1, 1, &e));
+        assert_int_equal(p.width, i % 2 ? 40 : 20);
+        assert_int_equal(at(&p, (int)m.mark.x[0], (int)m.mark.y[0])[0], 255);
+        if (i == 0) /* clockwise: what was up there is at the right now */
+            assert_true(fabs(m.mark.x[0] - 16.5) < 1e-9 && fabs(m.mark.y[0] - 12.5) < 1e-9);
+    }
+    assert_true(fabs(m.mark.x[0] - 12.5) < 1e-9 && fabs(m.mark.y[0] - 3.5) < 1e-9);
+    assert_true(report_marks_turn(&p, &m, 1, 3, &e) && report_marks_turn(&p, &m, 1, 2, &e) && report_marks_turn(&p, &m, 1, 3, &e));
+    assert_true(fabs(m.mark.x[0] - 12.5) < 1e-9 && fabs(m.mark.y[0] - 3.5) < 1e-9);
+    photo_pixels_release(&p);
+}
+
+/* The original carries EXIF with a camera and a place; the copy carries none of it. */
+static void nothing_of_the_original_but_its_pixels_goes_out(void **state)
+{
+    static const double pin[] = {100, 100};
+    static const char *const formats[] = {"jpg", "png"};
+    struct report_mark m = mark_of(MARK_PIN, pin, 1, "here");
+
+    (void)state;
+    for (int f = 0; f < 2; f++) {
+        struct logbook_photo photo = {.width = 300, .height = 200};
+        struct photo_pixels p = grey(300, 200), back;
+        struct photo_info info;
+        char path[1400], *bytes;
+        size_t n;
+        struct err e;
+
+        text_format(photo.name, sizeof photo.name, "plug.%s", formats[f]);
+        text_copy(photo.format, sizeof photo.format, formats[f]);
+        if (!report_marks_write(folder, &photo, &p, &m, 1, path, sizeof path, &e))
+            fail_msg("%s", e.text);
+        assert_true(files_read(path, 1 << 24, &bytes, &n, &e));
+        assert_true(photo_decode((const uint8_t *)bytes, n, 0, NULL, &back, &info, &e));
+        assert_true(back.width == 300 && back.height == 200);
+        for (size_t i = 0; i + 4 < n; i++)
+            assert_false(memcmp(bytes + i, "Exif", 4) == 0 || memcmp(bytes + i, "eXIf", 4) == 0 || memcmp(bytes + i, "tEXt", 4) == 0);
+        photo_pixels_release(&back);
+        photo_pixels_release(&p);
+        free(bytes);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(annotations_hold_what_the_model_asks_for),
+        cmocka_unit_test(svg_escapes_what_people_write),
+        cmocka_unit_test(labels_keep_clear_of_each_other_and_of_the_edge),
+        cmocka_unit_test(lines_are_drawn_where_the_mark_lies),
+        cmocka_unit_test(turning_takes_the_marks_along),
+        cmocka_unit_test_setup_teardown(nothing_of_the_original_but_its_pixels_goes_out, make_folder, drop_folder),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
