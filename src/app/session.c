@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "app/intake.h"
+#include "app/measure.h"
 #include "app/settings.h"
 #include "app/worker.h"
 #include "base/err.h"
@@ -15,6 +16,7 @@
 #include "base/units.h"
 #include "photo/watch.h"
 #include "report/report.h"
+#include "screen/photo_bench.h"
 
 #define SEARCH_MOST 60 /* hits shown: nobody reads more */
 
@@ -22,6 +24,9 @@ struct session {
     struct logbook *lb;
     struct worker *worker;
     struct intake *intake;
+    struct measurer *measurer;
+    struct measure_question measuring; /* asked last; no photo: nothing */
+    struct photo_measured measured;
     struct settings settings;
     struct watch *watch;
     void (*wake)(void *ctx);
@@ -256,7 +261,8 @@ struct session *session_create(const char *folder, void (*wake)(void *ctx), void
     s->engine_arena = arena_create();
     s->worker = worker_create(wake, ctx);
     s->intake = intake_create(folder, wake, ctx);
-    if (s->worker == NULL || s->intake == NULL) {
+    s->measurer = measurer_create(wake, ctx);
+    if (s->worker == NULL || s->intake == NULL || s->measurer == NULL) {
         err_set(e, ERR_IO, "A thread or a helper process could not be started.");
         session_destroy(s);
         return NULL;
@@ -299,6 +305,7 @@ void session_destroy(struct session *s)
     watch_stop(s->watch);
     worker_destroy(s->worker);
     intake_destroy(s->intake);
+    measurer_destroy(s->measurer);
     files_list_release(&s->files);
     drop_engine(s);
     arena_destroy(s->engines_arena);
@@ -584,6 +591,31 @@ static bool put_marks(struct session *s, const struct action *a, struct err *e)
     return logbook_commit(s->lb, e);
 }
 
+/* Copies with the marks as they are seen: lines held to what was measured, and what is written beside. */
+static bool save_marked(struct session *s, const struct action *a, struct err *e)
+{
+    const struct logbook_photo *p = photo_of(s, a->id);
+    struct report_mark *marks;
+    char original[1400], folder[1100];
+    size_t n = 0;
+    bool fine;
+
+    if (p == NULL)
+        return true;
+    marks = mem_alloc(s->m.n_marks + 1, sizeof *marks);
+    for (size_t i = 0; i < s->m.n_marks; i++)
+        if (strcmp(s->m.marks[i].photo, p->id) == 0) {
+            bench_mark_as_seen(&s->m, &s->m.marks[i], &marks[n].mark);
+            bench_mark_words(&s->m, &s->m.marks[i], marks[n].words, sizeof marks[n].words);
+            n++;
+        }
+    logbook_photo_path(s->lb, p->sha256, p->format, original, sizeof original);
+    text_format(folder, sizeof folder, "%s/copies", logbook_folder(s->lb));
+    fine = measurer_save(s->measurer, original, folder, p, marks, n);
+    free(marks);
+    return fine || err_set(e, ERR_BUSY, "A copy is still being written; try again in a moment.");
+}
+
 static bool set_nose(struct session *s, const struct action *a, struct err *e)
 {
     static const char *const columns[] = {"nose_L", "nose_a", "nose_b"};
@@ -689,7 +721,7 @@ static bool carry_out(struct session *s, struct ui *ui, const struct action *a, 
     case ACT_SET_NOSE: return set_nose(s, a, e);
     case ACT_EXPORT_MARKS:
         *edited = false;
-        return true;
+        return save_marked(s, a, e);
     case ACT_REMOVE_ENGINE:
         if (!logbook_begin(s->lb, "Engine taken out", e) || !logbook_remove(s->lb, "engine", a->id, e) || !logbook_commit(s->lb, e))
             return false;
@@ -810,6 +842,42 @@ static bool load_lineup(struct session *s)
     return news;
 }
 
+/* Keeps what is measured in step with the photo shown and its marks; true when something is new. */
+static bool measure(struct session *s)
+{
+    const struct logbook_photo *p = s->st.screen == SCREEN_PHOTOS && s->st.photo >= 0 && s->st.photo < (int)s->m.n_photos ? &s->m.photos[s->st.photo] : NULL;
+    struct measure_question q = {.photo = ""};
+    struct photo_measured got;
+    bool news = false;
+
+    while (measurer_take(s->measurer, &got))
+        if (strcmp(got.photo, s->measuring.photo) == 0) {
+            s->measured = got;
+            s->m.measured = &s->measured;
+            news = true;
+        }
+    if (p != NULL && photo_ready(p)) {
+        char path[1400];
+
+        logbook_photo_path(s->lb, p->sha256, p->format, path, sizeof path);
+        measure_question_make(&q, p, path, s->record.engine.plug.thread, s->m.marks, s->m.n_marks, s->st.bench.look);
+    }
+    if (measure_question_same(&q, &s->measuring))
+        return news;
+    if (strcmp(q.photo, s->measuring.photo) != 0)
+        s->m.measured = NULL;
+    s->measuring = q;
+    if (q.photo[0] == '\0')
+        return true;
+    if (s->m.measured == NULL)
+        memset(&s->measured, 0, sizeof s->measured);
+    text_copy(s->measured.photo, sizeof s->measured.photo, q.photo);
+    s->measured.busy = true;
+    s->m.measured = &s->measured;
+    measurer_ask(s->measurer, &q);
+    return true;
+}
+
 bool session_poll(struct session *s, struct ui *ui)
 {
     struct findings f;
@@ -881,15 +949,28 @@ bool session_poll(struct session *s, struct ui *ui)
         news = true;
     if (s->st.screen == SCREEN_PHOTOS && s->st.photo >= 0 && s->st.photo < (int)s->m.n_photos) {
         intake_pictures(s->intake, s->m.photos, s->m.n_photos, s->st.photo);
+        if (s->st.bench.beside > 0 && s->st.bench.beside <= (int)s->m.n_photos)
+            intake_pictures(s->intake, s->m.photos, s->m.n_photos, s->st.bench.beside - 1);
         intake_tiles(s->intake, &s->m.photos[s->st.photo], s->st.tiles, s->st.n_tiles);
     } else {
         intake_pictures(s->intake, s->m.photos, s->m.n_photos, -1);
         intake_tiles(s->intake, NULL, NULL, 0);
+    }
+    if (measure(s))
+        news = true;
+    {
+        char path[1400], said[1500];
+
+        if (measurer_saved(s->measurer, path, sizeof path, &e)) {
+            text_format(said, sizeof said, "Written: %s, with .svg and .json beside it", path);
+            ui_toast(ui, path[0] != '\0' ? said : e.text, NULL);
+            news = true;
+        }
     }
     return news;
 }
 
 bool session_settled(struct session *s)
 {
-    return !worker_busy(s->worker) && !intake_busy(s->intake);
+    return !worker_busy(s->worker) && !intake_busy(s->intake) && !measurer_busy(s->measurer);
 }

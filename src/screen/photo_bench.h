@@ -40,6 +40,9 @@ void bench_draw_marks(struct ui *ui, const struct model *m, const struct screen_
 /* What a mark says: "gap 1.32 mm", "9 threads · 11.25 mm", its text. */
 void bench_mark_words(const struct model *m, const struct logbook_mark *mark, char *to, size_t n_room);
 
+/* The mark with its ends where they are drawn: straightened to the thread, held to the edges. */
+void bench_mark_as_seen(const struct model *m, const struct logbook_mark *mark, struct logbook_mark *to);
+
 /* ---- drawing (photo_draw.c) ---- */
 /* The pointer on the view; true when it is the tools' and not for panning. */
 bool bench_pointer(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p,

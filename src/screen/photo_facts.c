@@ -218,7 +218,7 @@ static void gap_part(struct column *c, const struct model *m, struct screen_stat
     if (got != NULL && got->gap_words[0] != '\0') {
         ui_note(c->ui, "bench.gap-why", (struct rect){c->r.x, c->r.y, c->r.w, 20}, "no gap", got->gap_words);
         say(c, got->gap_words, UI_TEXT);
-    } else if (got != NULL && got->busy) {
+    } else if (got != NULL && got->busy && bench_find(m, p, MARK_GAP) != NULL) {
         say(c, "Measuring …", UI_TEXT_SOFT);
     }
     if (got != NULL && got->looked && got->offer_words[0] != '\0') {

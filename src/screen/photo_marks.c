@@ -125,6 +125,23 @@ static int ring_of(const float *xy, bool round, float *to)
     return n;
 }
 
+static const struct photo_measured *measured(const struct model *m, const char *photo)
+{
+    return m->measured != NULL && strcmp(m->measured->photo, photo) == 0 ? m->measured : NULL;
+}
+
+void bench_mark_as_seen(const struct model *m, const struct logbook_mark *mark, struct logbook_mark *to)
+{
+    const struct photo_measured *got = measured(m, mark->photo);
+    bool scale = mark->kind == MARK_SCALE && got != NULL && got->scale_given, gap = mark->kind == MARK_GAP && got != NULL && got->gap_given;
+
+    *to = *mark;
+    for (int i = 0; i < 2 && (scale || gap); i++) {
+        to->x[i] = scale ? got->scale_x[i] : got->gap_x[i];
+        to->y[i] = scale ? got->scale_y[i] : got->gap_y[i];
+    }
+}
+
 static void draw_one(const struct pen *p, const struct logbook_mark *mark, const struct photo_measured *got, const struct photo_place *at)
 {
     float xy[2 * MARK_MAX_POINTS], ring[80];
@@ -134,15 +151,9 @@ static void draw_one(const struct pen *p, const struct logbook_mark *mark, const
         photo_to_screen(at, mark->x[i], mark->y[i], &xy[2 * i], &xy[2 * i + 1]);
     switch (mark->kind) {
     case MARK_SCALE:
-        if (got != NULL && got->scale_given) /* as it was straightened */
-            for (int i = 0; i < 2; i++)
-                photo_to_screen(at, got->scale_x[i], got->scale_y[i], &xy[2 * i], &xy[2 * i + 1]);
         barred(p, xy, 6, got != NULL && got->scale_given && got->n_periods > 1 && got->n_periods < 60 ? (int)lrint(got->n_periods) - 1 : 0);
         break;
     case MARK_GAP:
-        if (got != NULL && got->gap_given) /* held to the edges */
-            for (int i = 0; i < 2; i++)
-                photo_to_screen(at, got->gap_x[i], got->gap_y[i], &xy[2 * i], &xy[2 * i + 1]);
         barred(p, xy, 10, 0);
         break;
     case MARK_RULER: barred(p, xy, 7, 0); break;
@@ -174,7 +185,7 @@ static void draw_one(const struct pen *p, const struct logbook_mark *mark, const
 
 void bench_mark_words(const struct model *m, const struct logbook_mark *mark, char *to, size_t n_room)
 {
-    const struct photo_measured *got = m->measured != NULL && strcmp(m->measured->photo, mark->photo) == 0 ? m->measured : NULL;
+    const struct photo_measured *got = measured(m, mark->photo);
     char size[32];
     double length_px = mark->n_points > 1 ? hypot(mark->x[1] - mark->x[0], mark->y[1] - mark->y[0]) : 0;
 
@@ -290,7 +301,7 @@ static void offer(struct ui *ui, const struct photo_measured *got, const struct 
 
 void bench_draw_marks(struct ui *ui, const struct model *m, const struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view)
 {
-    const struct photo_measured *got = m->measured != NULL && strcmp(m->measured->photo, p->id) == 0 ? m->measured : NULL;
+    const struct photo_measured *got = measured(m, p->id);
     struct labels labels = {.n = 0};
     size_t n;
     const struct logbook_mark *marks = bench_marks(m, p->id, &n);
@@ -304,7 +315,11 @@ void bench_draw_marks(struct ui *ui, const struct model *m, const struct screen_
             char words[400];
 
             if (pass == 0) {
-                draw_one(&pen, mark, moving ? NULL : got, at);
+                struct logbook_mark seen = *mark;
+
+                if (!moving)
+                    bench_mark_as_seen(m, mark, &seen);
+                draw_one(&pen, &seen, moving ? NULL : got, at);
                 continue;
             }
             bench_mark_words(m, mark, words, sizeof words);

@@ -1,0 +1,557 @@
+#include "app/measure.h"
+
+#include <math.h>
+#include <pthread.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/colour.h"
+#include "base/err.h"
+#include "base/mem.h"
+#include "base/text.h"
+#include "gauge/gauge_colour.h"
+#include "gauge/gauge_gap.h"
+#include "photo/pool.h"
+
+/* A hand at the mouse is good to some pixels of the screen; edges are looked for within as many of the
+ * picture. A picture of finer scale is made smaller first, and the ends found there are what the full
+ * size starts from. */
+#define COARSE_PX_PER_MM 32.0
+#define LOOK_PX 4000 /* longer side a whole plug is looked for at; finer than any edge in it */
+
+/* Marked copies that are wanted. */
+struct save {
+    bool asked, done;
+    char original[1400], folder[1100], path[1400];
+    struct logbook_photo photo;
+    struct report_mark *marks; /* owned */
+    size_t n;
+    struct err err;
+};
+
+struct measurer {
+    pthread_t thread;
+    pthread_mutex_t lock; /* guards all below but pool */
+    pthread_cond_t work;
+    struct photo_pool *pool; /* the thread's own */
+    bool quit, asked, running, ready;
+    struct measure_question wanted;
+    struct photo_measured result;
+    struct save save;
+    void (*wake)(void *ctx);
+    void *ctx;
+};
+
+/* ---- questions ---- */
+
+void measure_question_make(struct measure_question *q, const struct logbook_photo *p, const char *path, const char *thread,
+                           const struct logbook_mark *marks, size_t n_marks, bool look)
+{
+    memset(q, 0, sizeof *q);
+    text_copy(q->path, sizeof q->path, path);
+    text_copy(q->photo, sizeof q->photo, p->id);
+    text_copy(q->thread, sizeof q->thread, thread);
+    q->width = p->width;
+    q->height = p->height;
+    q->look = look;
+    for (size_t i = 0; i < n_marks; i++)
+        if (marks[i].kind <= MARK_NOSE && strcmp(marks[i].photo, p->id) == 0) {
+            q->has[marks[i].kind] = true;
+            q->marks[marks[i].kind] = marks[i];
+        }
+}
+
+static bool same_mark(const struct logbook_mark *a, const struct logbook_mark *b)
+{
+    return a->n_points == b->n_points && memcmp(a->x, b->x, (size_t)a->n_points * sizeof a->x[0]) == 0 &&
+           memcmp(a->y, b->y, (size_t)a->n_points * sizeof a->y[0]) == 0 && memcmp(&a->known, &b->known, sizeof a->known) == 0;
+}
+
+bool measure_question_same(const struct measure_question *a, const struct measure_question *b)
+{
+    if (strcmp(a->photo, b->photo) != 0 || strcmp(a->path, b->path) != 0 || strcmp(a->thread, b->thread) != 0 || a->look != b->look)
+        return false;
+    for (int i = 0; i <= MARK_NOSE; i++)
+        if (a->has[i] != b->has[i] || (a->has[i] && !same_mark(&a->marks[i], &b->marks[i])))
+            return false;
+    return true;
+}
+
+/* ---- pixels ---- */
+
+/* A part of the photo, or all of it made smaller; what it shows. */
+struct part {
+    struct photo_pixels px;
+    double x, y;      /* of its corner in the photo */
+    double scale;     /* px of the photo for one of its own */
+    double focal_px;  /* of the part's own pixels, 0 unknown */
+};
+
+static bool fetch(struct measurer *m, const char *path, int width, int height, const struct photo_region *region, int max_px, struct part *out, struct err *e)
+{
+    struct photo_job job = {.work = region != NULL ? PHOTO_WORK_REGION : PHOTO_WORK_DECODE, .path = path, .urgent = true, .max_px = max_px, .shrink = 1};
+    struct photo_result r;
+    size_t n_bytes;
+
+    if (region != NULL)
+        job.region = *region;
+    photo_pool_submit(m->pool, &job);
+    if (!photo_pool_wait(m->pool, &r))
+        return err_set(e, ERR_IO, "The photo cannot be read.");
+    if (!r.ok) {
+        *e = r.err;
+        photo_result_release(&r);
+        return false;
+    }
+    memset(out, 0, sizeof *out);
+    n_bytes = (size_t)r.width * (size_t)r.height * 4;
+    out->px = (struct photo_pixels){r.width, r.height, mem_try(n_bytes, 1)};
+    if (out->px.rgba != NULL)
+        memcpy(out->px.rgba, r.rgba, n_bytes);
+    out->x = region != NULL ? region->x : 0;
+    out->y = region != NULL ? region->y : 0;
+    out->scale = region != NULL ? 1 : (double)width / r.width;
+    /* a film frame is 36 mm wide; what a lens sees of it is told along the longer side */
+    out->focal_px = r.info.focal_as_35mm_mm / 36 * fmax(width, height) / out->scale;
+    photo_result_release(&r);
+    return out->px.rgba != NULL || err_set(e, ERR_LIMIT, "There is not enough memory to measure in this photo.");
+}
+
+/* The photo around some marks: as far again as they reach, so that the whole thread lies in it. */
+static struct photo_region around(const struct measure_question *q, enum mark_kind a, enum mark_kind b)
+{
+    double x0 = 1e9, y0 = 1e9, x1 = -1e9, y1 = -1e9, margin;
+    const enum mark_kind kinds[] = {a, b};
+
+    for (int k = 0; k < 2; k++)
+        for (int i = 0; q->has[kinds[k]] && i < q->marks[kinds[k]].n_points; i++) {
+            x0 = fmin(x0, q->marks[kinds[k]].x[i]), x1 = fmax(x1, q->marks[kinds[k]].x[i]);
+            y0 = fmin(y0, q->marks[kinds[k]].y[i]), y1 = fmax(y1, q->marks[kinds[k]].y[i]);
+        }
+    margin = fmax(200, 1.7 * hypot(x1 - x0, y1 - y0));
+    x0 = fmin(fmax(floor(x0 - margin), 0), q->width - 1), y0 = fmin(fmax(floor(y0 - margin), 0), q->height - 1);
+    x1 = fmin(fmax(ceil(x1 + margin), x0 + 1), q->width), y1 = fmin(fmax(ceil(y1 + margin), y0 + 1), q->height);
+    return (struct photo_region){(int)x0, (int)y0, (int)(x1 - x0), (int)(y1 - y0)};
+}
+
+static struct gauge_picture picture_of(const struct part *p)
+{
+    return (struct gauge_picture){p->px.width, p->px.height, p->px.rgba};
+}
+
+static void points_of(const struct part *p, const struct logbook_mark *mark, struct gauge_point *to)
+{
+    for (int i = 0; i < mark->n_points; i++)
+        to[i] = (struct gauge_point){(mark->x[i] - p->x) / p->scale, (mark->y[i] - p->y) / p->scale};
+}
+
+static void to_photo(const struct part *p, double x, double y, double *px, double *py)
+{
+    *px = p->x + x * p->scale;
+    *py = p->y + y * p->scale;
+}
+
+/* ---- scale ---- */
+
+/* "M14x1.25": the pitch; a card that says nothing is taken for the commonest thread, and that is said. */
+static double pitch_of(const char *thread)
+{
+    const char *x = strchr(thread, 'x');
+    double mm;
+
+    return x != NULL && text_to_double(x + 1, &mm) && mm > 0.2 && mm < 4 ? mm : 1.25;
+}
+
+static bool scale_from_length(const struct logbook_mark *line, struct gauge_thread *to, struct photo_measured *out)
+{
+    double px = hypot(line->x[1] - line->x[0], line->y[1] - line->y[0]);
+
+    if (px < 20) {
+        text_copy(out->scale_words, sizeof out->scale_words, "The line of known length is too short to measure by.");
+        return false;
+    }
+    memset(to, 0, sizeof *to);
+    to->px_per_mm = px / line->known;
+    to->px_per_mm_sd = to->px_per_mm * 1.5 / px; /* two ends set by hand, each good to about a pixel */
+    out->scale_x[0] = line->x[0], out->scale_y[0] = line->y[0];
+    out->scale_x[1] = line->x[1], out->scale_y[1] = line->y[1];
+    text_format(out->scale_words, sizeof out->scale_words, "From a length of %.2f mm. It holds only for what lies as far from the camera as that.", line->known);
+    return true;
+}
+
+static void scale_sentence(const struct gauge_thread *t, const char *thread, struct photo_measured *out)
+{
+    size_t used = 0;
+
+    out->scale_words[0] = '\0';
+    if (thread[0] == '\0') {
+        text_copy(out->scale_words, sizeof out->scale_words, "The engine's card names no thread: M14x1.25 is taken. ");
+        used = strlen(out->scale_words);
+    }
+    if (t->on_outline)
+        text_copy(out->scale_words + used, sizeof out->scale_words - used, "The outline of the thread lies as far away as the gap.");
+    else if (t->distance_mm > 0)
+        text_format(out->scale_words + used, sizeof out->scale_words - used, "The middle of the thread lies nearer than the gap; taken from %.0f mm away by the focal length, that is allowed for. Along the outline it would not have to be.", t->distance_mm);
+    else
+        text_copy(out->scale_words + used, sizeof out->scale_words - used, "The middle of the thread lies nearer than the gap, how much is not known without a focal length: hence the wide ±. Draw along the outline instead.");
+}
+
+static bool read_scale(const struct part *p, const struct measure_question *q, struct gauge_thread *t, struct photo_measured *out)
+{
+    const struct logbook_mark *line = &q->marks[MARK_SCALE];
+    struct gauge_picture picture = picture_of(p);
+    struct gauge_point ends[2];
+    struct err e = {0};
+    double mx, my, half, along;
+
+    if (line->known > 0) {
+        if (!scale_from_length(line, t, out))
+            return false;
+        t->px_per_mm /= p->scale;
+        t->px_per_mm_sd /= p->scale;
+    } else {
+        points_of(p, line, ends);
+        if (!gauge_thread_read(&picture, ends, pitch_of(q->thread), p->focal_px, t, &e)) {
+            text_copy(out->scale_words, sizeof out->scale_words, e.text);
+            return false;
+        }
+        along = (ends[1].x - ends[0].x) * t->ux + (ends[1].y - ends[0].y) * t->uy;
+        mx = (ends[0].x + ends[1].x) / 2, my = (ends[0].y + ends[1].y) / 2;
+        half = floor(fabs(along) / t->pitch_px) * t->pitch_px / 2; /* whole threads */
+        out->pitch_px = t->pitch_px * p->scale;
+        out->n_periods = half * 2 / t->pitch_px;
+        out->on_outline = t->on_outline;
+        for (int i = 0; i < 2; i++)
+            to_photo(p, mx + (i ? half : -half) * t->ux, my + (i ? half : -half) * t->uy, &out->scale_x[i], &out->scale_y[i]);
+        scale_sentence(t, q->thread, out);
+    }
+    out->px_per_mm = t->px_per_mm / p->scale;
+    out->px_per_mm_pm = 2 * t->px_per_mm_sd / p->scale;
+    out->scale_given = true;
+    return true;
+}
+
+/* ---- gap ---- */
+
+static void read_gap(const struct part *p, const struct logbook_mark *mark, const struct gauge_thread *t, struct photo_measured *out)
+{
+    struct gauge_picture picture = picture_of(p);
+    struct gauge_thread scale = *t;
+    struct gauge_point line[2];
+    struct gauge_gap gap;
+    struct err e = {0};
+
+    points_of(p, mark, line);
+    if (scale.pitch_px <= 0) { /* a known length tells no direction: the line's own is taken */
+        double length = hypot(line[1].x - line[0].x, line[1].y - line[0].y);
+
+        scale.ux = length > 0 ? (line[1].x - line[0].x) / length : 1;
+        scale.uy = length > 0 ? (line[1].y - line[0].y) / length : 0;
+    }
+    if (!gauge_gap_read(&picture, line, &scale, &gap, &e)) {
+        text_copy(out->gap_words, sizeof out->gap_words, e.text);
+        return;
+    }
+    out->gap_given = true;
+    out->gap_mm = gap.gap_mm;
+    out->gap_pm_mm = gap.uncertainty_mm;
+    for (int i = 0; i < 2; i++)
+        to_photo(p, gap.across[i].x, gap.across[i].y, &out->gap_x[i], &out->gap_y[i]);
+    text_copy(out->gap_words, sizeof out->gap_words, "");
+}
+
+/* The same part made so much smaller that a hand's error is a few of its pixels; false when it is small
+ * enough already, or memory is short. */
+static bool make_coarse(const struct part *p, double px_per_mm, struct part *out)
+{
+    int side = p->px.width > p->px.height ? p->px.width : p->px.height, max_px = (int)(side * COARSE_PX_PER_MM / px_per_mm);
+
+    if (px_per_mm <= COARSE_PX_PER_MM || max_px < 64)
+        return false;
+    *out = *p;
+    if (!photo_shrink(&p->px, max_px, &out->px, NULL))
+        return false;
+    out->scale = p->scale * p->px.width / out->px.width;
+    return true;
+}
+
+static void read_lengths(const struct part *p, const struct measure_question *q, struct photo_measured *out)
+{
+    struct measure_question fine = *q;
+    struct gauge_thread t;
+    struct part coarse;
+
+    if (!q->has[MARK_SCALE]) {
+        if (q->has[MARK_GAP])
+            text_copy(out->gap_words, sizeof out->gap_words, "There is no scale yet: draw a line along the threads (S), or along anything of known length.");
+        return;
+    }
+    if (!read_scale(p, q, &t, out)) {
+        if (q->has[MARK_GAP])
+            text_copy(out->gap_words, sizeof out->gap_words, "Without a scale the gap cannot be told in millimetres.");
+        return;
+    }
+    if (!q->has[MARK_GAP])
+        return;
+    if (make_coarse(p, t.px_per_mm, &coarse)) {
+        struct gauge_thread rough = t;
+        double k = coarse.scale / p->scale;
+
+        rough.pitch_px /= k, rough.pitch_sd_px /= k, rough.radius_px /= k, rough.px_per_mm /= k, rough.px_per_mm_sd /= k;
+        rough.middle.x /= k, rough.middle.y /= k;
+        read_gap(&coarse, &q->marks[MARK_GAP], &rough, out);
+        for (int i = 0; i < 2 && out->gap_given; i++) {
+            fine.marks[MARK_GAP].x[i] = out->gap_x[i];
+            fine.marks[MARK_GAP].y[i] = out->gap_y[i];
+        }
+        photo_pixels_release(&coarse.px);
+        if (!out->gap_given)
+            return;
+        out->gap_given = false;
+    }
+    read_gap(p, &fine.marks[MARK_GAP], &t, out);
+}
+
+/* ---- colour ---- */
+
+static void read_colour(const struct part *p, const struct measure_question *q, struct photo_measured *out)
+{
+    const struct logbook_mark *patch = &q->marks[MARK_PATCH], *nose = &q->marks[MARK_NOSE];
+    struct gauge_picture picture = picture_of(p);
+    struct gauge_point corners[2], outline[MARK_MAX_POINTS];
+    struct gauge_light light;
+    struct gauge_colour c;
+    struct err e = {0};
+
+    if (!q->has[MARK_PATCH] || !q->has[MARK_NOSE]) {
+        text_copy(out->colour_words, sizeof out->colour_words,
+                  q->has[MARK_NOSE] ? "Without a grey card or white paper in the picture (P) a colour cannot be told: the light is not known. Only parts of one picture can be compared."
+                                    : "Draw around the insulator's nose (N) to read its colour.");
+        return;
+    }
+    points_of(p, patch, corners);
+    points_of(p, nose, outline);
+    if (!gauge_light_read(&picture, &(struct gauge_box){fmin(corners[0].x, corners[1].x), fmin(corners[0].y, corners[1].y), fabs(corners[1].x - corners[0].x), fabs(corners[1].y - corners[0].y)},
+                          patch->known > 0 ? patch->known : GAUGE_REFLECTANCE, &light, &e) ||
+        !gauge_colour_read(&picture, outline, nose->n_points, &light, &c, &e)) {
+        text_copy(out->colour_words, sizeof out->colour_words, e.text);
+        return;
+    }
+    out->colour_given = true;
+    memcpy(out->lab, c.lab, sizeof out->lab);
+    colour_from_lab(c.lab[0], c.lab[1], c.lab[2], out->srgb);
+    out->spread = c.spread;
+    out->dark_share = c.dark_share;
+    out->gloss_share = c.gloss_share;
+    text_format(out->colour_words, sizeof out->colour_words, "Light corrected by the patch, taken as %.0f %% grey.", 100 * (patch->known > 0 ? patch->known : GAUGE_REFLECTANCE));
+    for (int i = 0; i < c.n_suggested; i++) {
+        size_t used = strlen(out->suggest);
+
+        text_format(out->suggest + used, sizeof out->suggest - used, "%s%s", i ? "; " : "Looks ", c.suggested[i].reason);
+    }
+    if (c.n_suggested > 0) {
+        size_t used = strlen(out->suggest);
+
+        text_copy(out->suggest + used, sizeof out->suggest - used, ". Note it on the plug if you agree.");
+    }
+}
+
+/* ---- the thread ---- */
+
+static void answer(struct measurer *m, const struct measure_question *q, struct photo_measured *out)
+{
+    struct part p;
+    struct err e = {0};
+
+    memset(out, 0, sizeof *out);
+    text_copy(out->photo, sizeof out->photo, q->photo);
+    if (q->has[MARK_SCALE] || q->has[MARK_GAP]) {
+        struct photo_region r = around(q, MARK_SCALE, MARK_GAP);
+
+        if (fetch(m, q->path, q->width, q->height, &r, 0, &p, &e)) {
+            read_lengths(&p, q, out);
+            photo_pixels_release(&p.px);
+        } else {
+            text_copy(out->gap_words, sizeof out->gap_words, e.text);
+        }
+    }
+    if (q->has[MARK_PATCH] || q->has[MARK_NOSE]) {
+        struct photo_region r = around(q, MARK_PATCH, MARK_NOSE);
+
+        if (fetch(m, q->path, q->width, q->height, &r, 0, &p, &e)) {
+            read_colour(&p, q, out);
+            photo_pixels_release(&p.px);
+        } else {
+            text_copy(out->colour_words, sizeof out->colour_words, e.text);
+        }
+    }
+}
+
+static void save_copy(struct measurer *m, struct save *s)
+{
+    struct part p;
+
+    if (fetch(m, s->original, s->photo.width, s->photo.height, NULL, 0, &p, &s->err)) {
+        if (!report_marks_write(s->folder, &s->photo, &p.px, s->marks, s->n, s->path, sizeof s->path, &s->err))
+            s->path[0] = '\0';
+        photo_pixels_release(&p.px);
+    } else {
+        s->path[0] = '\0';
+    }
+}
+
+static void *run(void *arg)
+{
+    struct measurer *m = arg;
+
+    pthread_mutex_lock(&m->lock);
+    while (!m->quit) {
+        struct measure_question q;
+        struct photo_measured got;
+
+        if (!m->asked && m->save.asked && !m->save.done) {
+            m->running = true;
+            pthread_mutex_unlock(&m->lock);
+            save_copy(m, &m->save); /* nobody else touches it before it is done */
+            pthread_mutex_lock(&m->lock);
+            m->running = false;
+            m->save.done = true;
+            pthread_mutex_unlock(&m->lock);
+            m->wake(m->ctx);
+            pthread_mutex_lock(&m->lock);
+            continue;
+        }
+        if (!m->asked) {
+            pthread_cond_wait(&m->work, &m->lock);
+            continue;
+        }
+        q = m->wanted;
+        m->asked = false;
+        m->running = true;
+        pthread_mutex_unlock(&m->lock);
+        answer(m, &q, &got);
+        pthread_mutex_lock(&m->lock);
+        m->running = false;
+        if (!m->asked) { /* else it is out of date */
+            m->result = got;
+            m->ready = true;
+        }
+        pthread_mutex_unlock(&m->lock);
+        m->wake(m->ctx);
+        pthread_mutex_lock(&m->lock);
+    }
+    pthread_mutex_unlock(&m->lock);
+    return NULL;
+}
+
+struct measurer *measurer_create(void (*wake)(void *ctx), void *ctx)
+{
+    struct measurer *m = mem_alloc(1, sizeof *m);
+    struct photo_pool_options o = {.n_helpers = 1};
+
+    m->wake = wake;
+    m->ctx = ctx;
+    m->pool = photo_pool_create(&o, NULL);
+    if (m->pool == NULL) {
+        free(m);
+        return NULL;
+    }
+    pthread_mutex_init(&m->lock, NULL);
+    pthread_cond_init(&m->work, NULL);
+    if (pthread_create(&m->thread, NULL, run, m) != 0) {
+        photo_pool_destroy(m->pool);
+        free(m);
+        return NULL;
+    }
+    return m;
+}
+
+void measurer_destroy(struct measurer *m)
+{
+    if (m == NULL)
+        return;
+    pthread_mutex_lock(&m->lock);
+    m->quit = true;
+    m->asked = false;
+    photo_pool_cancel_all(m->pool);
+    pthread_cond_signal(&m->work);
+    pthread_mutex_unlock(&m->lock);
+    pthread_join(m->thread, NULL);
+    photo_pool_destroy(m->pool);
+    free(m->save.marks);
+    pthread_cond_destroy(&m->work);
+    pthread_mutex_destroy(&m->lock);
+    free(m);
+}
+
+void measurer_ask(struct measurer *m, const struct measure_question *q)
+{
+    pthread_mutex_lock(&m->lock);
+    m->wanted = *q;
+    m->asked = true;
+    pthread_cond_signal(&m->work);
+    pthread_mutex_unlock(&m->lock);
+}
+
+bool measurer_take(struct measurer *m, struct photo_measured *out)
+{
+    bool have;
+
+    pthread_mutex_lock(&m->lock);
+    have = m->ready;
+    if (have)
+        *out = m->result;
+    m->ready = false;
+    pthread_mutex_unlock(&m->lock);
+    return have;
+}
+
+bool measurer_save(struct measurer *m, const char *original, const char *folder, const struct logbook_photo *photo, const struct report_mark *marks, size_t n)
+{
+    bool free_now;
+
+    pthread_mutex_lock(&m->lock);
+    free_now = !m->save.asked;
+    if (free_now) {
+        struct save *s = &m->save;
+
+        memset(s, 0, sizeof *s);
+        s->asked = true;
+        text_copy(s->original, sizeof s->original, original);
+        text_copy(s->folder, sizeof s->folder, folder);
+        s->photo = *photo;
+        s->marks = mem_alloc(n + 1, sizeof *s->marks);
+        memcpy(s->marks, marks, n * sizeof *marks);
+        s->n = n;
+        pthread_cond_signal(&m->work);
+    }
+    pthread_mutex_unlock(&m->lock);
+    return free_now;
+}
+
+bool measurer_saved(struct measurer *m, char *path, size_t n_room, struct err *e)
+{
+    bool done;
+
+    pthread_mutex_lock(&m->lock);
+    done = m->save.asked && m->save.done;
+    if (done) {
+        text_copy(path, n_room, m->save.path);
+        *e = m->save.err;
+        free(m->save.marks);
+        m->save.marks = NULL;
+        m->save.asked = false;
+    }
+    pthread_mutex_unlock(&m->lock);
+    return done;
+}
+
+bool measurer_busy(struct measurer *m)
+{
+    bool busy;
+
+    pthread_mutex_lock(&m->lock);
+    busy = m->asked || m->running || m->ready || m->save.asked;
+    pthread_mutex_unlock(&m->lock);
+    return busy;
+}
