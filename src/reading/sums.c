@@ -174,19 +174,30 @@ static void make_groups(struct sums *s, const struct sums_group *of_place, int *
         }
 }
 
+/* The same room holds vectors of one kind or the other, never both. */
+static whole *as_whole(lane *row)
+{
+    return (whole *)(void *)row;
+}
+
+static const whole *as_whole_const(const lane *row)
+{
+    return (const whole *)(const void *)row;
+}
+
 static void put(const struct sums *s, lane *rows, int step, int at, double x)
 {
     lane *row = rows + step * s->n_vectors;
 
     if (s->whole)
-        ((whole *)row)[at / PER_WHOLE][at % PER_WHOLE] = (int16_t)lround(x);
+        as_whole(row)[at / PER_WHOLE][at % PER_WHOLE] = (int16_t)lround(x);
     else
         row[at / PER_LANE][at % PER_LANE] = x;
 }
 
 static double get(const struct sums *s, const lane *row, int at)
 {
-    return s->whole ? ((const whole *)row)[at / PER_WHOLE][at % PER_WHOLE] : row[at / PER_LANE][at % PER_LANE];
+    return s->whole ? as_whole_const(row)[at / PER_WHOLE][at % PER_WHOLE] : row[at / PER_LANE][at % PER_LANE];
 }
 
 void sums_make(struct sums *s, const struct arrange *a)
@@ -315,7 +326,7 @@ void sums_add(const struct sums *s, lane *to, const lane *from, const lane *row,
         int16_t x = s->levels.whole[k];
 
         for (int i = 0; i < s->n_vectors; i++)
-            ((whole *)to)[i] = ((const whole *)from)[i] + ((const whole *)row)[i] * x;
+            as_whole(to)[i] = as_whole_const(from)[i] + as_whole_const(row)[i] * x;
     } else {
         double x = s->levels.value[k];
 
@@ -362,7 +373,7 @@ void sums_statistics(const struct sums *s, const lane *sum, const lane *row, int
 
     for (const struct sums_group *g = s->groups; g < s->groups + s->n_groups; g++) {
         bool two_sided = s->a->two_sided[g->shape];
-        double here = s->whole ? statistic_of_whole(g, two_sided, (const whole *)sum, (const whole *)row, s->levels.whole[k])
+        double here = s->whole ? statistic_of_whole(g, two_sided, as_whole_const(sum), as_whole_const(row), s->levels.whole[k])
                                : statistic_of_lanes(g, two_sided, sum, row, s->levels.value[k]);
 
         stat[g->shape] = g->shape == before ? larger(stat[g->shape], here) : here;
