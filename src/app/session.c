@@ -7,6 +7,7 @@
 
 #include "app/intake.h"
 #include "app/measure.h"
+#include "app/report_job.h"
 #include "app/settings.h"
 #include "app/worker.h"
 #include "base/err.h"
@@ -15,7 +16,6 @@
 #include "base/text.h"
 #include "base/units.h"
 #include "photo/watch.h"
-#include "report/report.h"
 #include "screen/photo_bench.h"
 
 #define SEARCH_MOST 60 /* hits shown: nobody reads more */
@@ -27,6 +27,7 @@ struct session {
     struct measurer *measurer;
     struct measure_question measuring; /* asked last; no photo: nothing */
     struct photo_measured measured;
+    struct report_job *report_job;
     struct settings settings;
     struct watch *watch;
     void (*wake)(void *ctx);
@@ -119,6 +120,14 @@ static void drop_engine(struct session *s)
     memset(s->m.cylinder_level, 0, sizeof s->m.cylinder_level);
 }
 
+static void close_engine(struct session *s)
+{
+    drop_engine(s);
+    s->engine_id[0] = s->visit_id[0] = '\0';
+    s->st.screen = SCREEN_ENGINES;
+    s->st.panel = PANEL_NONE;
+}
+
 static void propose(struct session *s)
 {
     const struct model *m = &s->m;
@@ -207,6 +216,11 @@ static bool reload(struct session *s, struct err *e)
 {
     bool fine = s->engine_id[0] != '\0' ? load_engine(s, e) : load_engines(s, e); /* what is on the screen */
 
+    if (!fine && s->engine_id[0] != '\0' && e->code == ERR_NOTFOUND) { /* taken back, or out by a command: nothing is noted of it */
+        close_engine(s);
+        fine = load_engines(s, e);
+    }
+
     refresh_labels(s);
     return fine;
 }
@@ -262,6 +276,7 @@ struct session *session_create(const char *folder, void (*wake)(void *ctx), void
     s->worker = worker_create(wake, ctx);
     s->intake = intake_create(folder, wake, ctx);
     s->measurer = measurer_create(wake, ctx);
+    s->report_job = report_job_create(wake, ctx);
     if (s->worker == NULL || s->intake == NULL || s->measurer == NULL) {
         err_set(e, ERR_IO, "A thread or a helper process could not be started.");
         session_destroy(s);
@@ -306,6 +321,7 @@ void session_destroy(struct session *s)
     worker_destroy(s->worker);
     intake_destroy(s->intake);
     measurer_destroy(s->measurer);
+    report_job_destroy(s->report_job);
     files_list_release(&s->files);
     drop_engine(s);
     arena_destroy(s->engines_arena);
@@ -631,25 +647,38 @@ static bool set_nose(struct session *s, const struct action *a, struct err *e)
     return logbook_commit(s->lb, e);
 }
 
-static bool write_report(struct session *s, struct ui *ui, struct err *e)
+/* "report-merrow-4-2-v8-2026-06-14.html": one file a visit; a second visit of the day gets its number. */
+static void report_path(const struct session *s, char *to, size_t n_room)
 {
-    char path[1300], said[300];
-    struct report_extra extra;
-    struct arena *a;
-    bool fine;
+    const struct visit *v = record_current(&s->record);
+    struct text t = {0};
+    int n_that_day = 0;
 
-    text_format(path, sizeof path, "%s/report-%s.html", logbook_folder(s->lb), record_current(&s->record)->date);
-    if (s->m.findings == NULL)
-        return err_set(e, ERR_BUSY, "The findings are still being computed; try again in a moment.");
-    a = arena_create();
-    fine = report_load_extra(s->lb, s->engine_id, s->visit_id, false, a, &extra, e) &&
-           report_write_html(path, &s->record, &s->findings, &extra, e);
-    arena_destroy(a);
-    if (!fine)
-        return false;
-    text_format(said, sizeof said, "Report written: %s", path);
-    ui_toast(ui, said, NULL);
-    return true;
+    for (const char *c = s->record.engine.name; *c != '\0'; c++) {
+        char low = *c >= 'A' && *c <= 'Z' ? (char)(*c - 'A' + 'a') : *c;
+
+        if ((low >= 'a' && low <= 'z') || (low >= '0' && low <= '9'))
+            text_add_char(&t, low);
+        else if (t.n_bytes > 0 && t.s[t.n_bytes - 1] != '-')
+            text_add_char(&t, '-');
+    }
+    if (t.n_bytes > 0 && t.s[t.n_bytes - 1] != '-')
+        text_add_char(&t, '-');
+    text_add(&t, v->date[0] ? v->date : "no-date");
+    for (int i = 0; i < s->record.n_visits; i++)
+        n_that_day += strcmp(s->record.visits[i].date, v->date) == 0;
+    if (n_that_day > 1)
+        text_addf(&t, "-%d", n_that_day);
+    text_format(to, n_room, "%s/report-%s.html", logbook_folder(s->lb), text_get(&t));
+    text_release(&t);
+}
+
+static bool write_report(struct session *s, struct err *e)
+{
+    char path[1300];
+
+    report_path(s, path, sizeof path);
+    return report_job_start(s->report_job, logbook_folder(s->lb), s->engine_id, s->visit_id, s->settings.compression_rule, path, e);
 }
 
 static bool carry_out(struct session *s, struct ui *ui, const struct action *a, bool *edited, struct err *e)
@@ -667,12 +696,7 @@ static bool carry_out(struct session *s, struct ui *ui, const struct action *a, 
         s->st.found = s->st.photo = -1;
         s->st.pulling = s->st.editing_order = false;
         return true;
-    case ACT_CLOSE_ENGINE:
-        drop_engine(s);
-        s->engine_id[0] = s->visit_id[0] = '\0';
-        s->st.screen = SCREEN_ENGINES;
-        s->st.panel = PANEL_NONE;
-        return true;
+    case ACT_CLOSE_ENGINE: close_engine(s); return true;
     case ACT_SEARCH: {
         struct logbook_hit *hits;
 
@@ -746,7 +770,7 @@ static bool carry_out(struct session *s, struct ui *ui, const struct action *a, 
     case ACT_REDO: return logbook_redo_label(s->lb)[0] == '\0' || logbook_redo(s->lb, e);
     case ACT_WRITE_REPORT:
         *edited = false;
-        return s->record.n_visits == 0 || write_report(s, ui, e);
+        return s->record.n_visits == 0 || write_report(s, e);
     case ACT_SET_UNITS:
         *edited = false;
         s->settings.inches = s->m.inches = !s->m.inches;
@@ -884,6 +908,7 @@ bool session_poll(struct session *s, struct ui *ui)
     uint64_t number;
     bool final, news = false;
     struct err e = {0};
+    char ended[1400], words[1500];
 
     while (worker_take(s->worker, &f, &number, &final)) {
         if (number != s->asked || s->m.record == NULL) {
@@ -914,6 +939,11 @@ bool session_poll(struct session *s, struct ui *ui)
         reload(s, &e);
         note_newest(s, was, n_was);
         free(was);
+        news = true;
+    }
+    if (report_job_take(s->report_job, &final, ended, sizeof ended)) {
+        text_format(words, sizeof words, final ? "Report written: %s" : "%s", ended);
+        ui_toast(ui, words, NULL);
         news = true;
     }
     if (e.text[0])
@@ -972,5 +1002,5 @@ bool session_poll(struct session *s, struct ui *ui)
 
 bool session_settled(struct session *s)
 {
-    return !worker_busy(s->worker) && !intake_busy(s->intake) && !measurer_busy(s->measurer);
+    return !worker_busy(s->worker) && !intake_busy(s->intake) && !measurer_busy(s->measurer) && !report_job_busy(s->report_job);
 }

@@ -61,7 +61,7 @@ int cli_backup(int argc, char **argv)
     return fine ? 0 : cli_failed(&e);
 }
 
-static bool write_as(const char *path, const struct record *r, const struct report_extra *extra, struct err *e)
+static bool write_as(const char *path, const struct record *r, const struct report_extra *extra, const char *rule, struct err *e)
 {
     const char *ext = files_extension(path);
     struct text t = {0};
@@ -82,6 +82,7 @@ static bool write_as(const char *path, const struct record *r, const struct repo
         text_release(&t);
         return fine;
     }
+    text_copy(o.compression_rule, sizeof o.compression_rule, rule);
     if (!reading_run(r, &o, &f, e))
         return false;
     fine = report_write_html(path, r, &f, extra, e);
@@ -91,7 +92,7 @@ static bool write_as(const char *path, const struct record *r, const struct repo
 
 int cli_report(int argc, char **argv)
 {
-    struct cli_option o[] = {{.name = "--visit"}, {.name = "--engine"}, {.name = "-o"}};
+    struct cli_option o[] = {{.name = "--visit"}, {.name = "--engine"}, {.name = "-o"}, {.name = "--compression-rule"}};
     const char *folder;
     char engine[UUID_BYTES], visit[UUID_BYTES];
     int n;
@@ -101,15 +102,18 @@ int cli_report(int argc, char **argv)
     struct report_extra extra;
     struct arena *a;
     const char *ext;
+    char rule[24] = "";
     bool fine;
 
-    if (!cli_options(argc, argv, o, 3, &folder, 1, &n))
+    if (!cli_options(argc, argv, o, 4, &folder, 1, &n))
         return 2;
     if (n != 1 || o[2].value == NULL)
         return cli_wrong("report", "name the logbook, and the file to write behind -o");
     ext = files_extension(o[2].value);
     if (strcmp(ext, "html") != 0 && strcmp(ext, "csv") != 0 && strcmp(ext, "json") != 0)
         return cli_wrong("report", "%s: a report ends in .html, .csv or .json", o[2].value);
+    if (!cli_take_rule("report", &o[3], rule, sizeof rule))
+        return 2;
     lb = logbook_open(folder, LOGBOOK_READ, &e);
     if (lb == NULL)
         return cli_failed(&e);
@@ -123,9 +127,9 @@ int cli_report(int argc, char **argv)
     a = arena_create();
     memset(&extra, 0, sizeof extra);
     if (strcmp(ext, "html") == 0)
-        fine = report_load_extra(lb, engine, visit, true, a, &extra, &e);
+        fine = report_load_extra(lb, engine, visit, a, &extra, &e);
     logbook_close(lb);
-    fine = fine && write_as(o[2].value, &r, &extra, &e);
+    fine = fine && write_as(o[2].value, &r, &extra, rule, &e);
     arena_destroy(a);
     record_release(&r);
     return fine ? 0 : cli_failed(&e);

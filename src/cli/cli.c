@@ -7,6 +7,8 @@
 #include <string.h>
 
 #include "base/err.h"
+#include "base/text.h"
+#include "reading/compression.h"
 
 static const struct cli_verb verbs[] = {
     {"sample", "sample FOLDER", "write the sample logbook",
@@ -35,7 +37,7 @@ static const struct cli_verb verbs[] = {
      "printed as JSON and shown in the window; --accept places the photos at once. A photo that cannot be\n"
      "read is named on standard error, the others are taken in.\n",
      cli_place},
-    {"report", "report LOGBOOK [--engine NAME] [--visit DATE] -o FILE.html|.csv|.json", "write a visit as a page, a table or a case",
+    {"report", "report LOGBOOK [--engine NAME] [--visit DATE] [--compression-rule RULE] -o FILE.html|.csv|.json", "write a visit as a page, a table or a case",
      "Without --visit the latest visit is taken; --engine is needed where the logbook has several.\n", cli_report},
     {"verify", "verify LOGBOOK", "check the database, the edit log and every photo's hash",
      "Prints \"clean\" and exits with 0, or tells each trouble and exits with 1.\n", cli_verify},
@@ -64,6 +66,21 @@ static void print_help(void)
 static void print_version(void)
 {
     printf("sootbook %s\nSQLite %s, cJSON %s\n", SOOTBOOK_VERSION, sqlite3_libversion(), cJSON_Version());
+}
+
+bool cli_take_rule(const char *verb, const struct cli_option *o, char *to, size_t n_room)
+{
+    char all[300];
+
+    if (o->value == NULL)
+        return true;
+    if (o->value[0] != '\0' && compression_rule_find(o->value) != NULL) {
+        text_copy(to, n_room, o->value);
+        return true;
+    }
+    compression_rule_list(all, sizeof all);
+    cli_wrong(verb, "--compression-rule “%.30s” is none of %s", o->value, all);
+    return false;
 }
 
 int cli_wrong(const char *verb, const char *fmt, ...)

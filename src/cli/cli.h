@@ -4,6 +4,7 @@
 #define CLI_CLI_H
 
 #include <stdbool.h>
+#include <stddef.h>
 
 struct cli_verb {
     const char *name;
@@ -27,6 +28,8 @@ struct cli_option {
 /* false: wrong usage, said already. operands has room for max, *n_operands receives their number. */
 bool cli_options(int argc, char **argv, struct cli_option *options, int n_options, const char **operands,
                  int max, int *n_operands);
+/* The rule named by --compression-rule; untouched without one. false: there is none of that name, said already. */
+bool cli_take_rule(const char *verb, const struct cli_option *o, char *to, size_t n_room);
 int cli_wrong(const char *verb, const char *fmt, ...) __attribute__((format(printf, 2, 3))); /* prints, gives 2 */
 struct err;
 int cli_failed(const struct err *e); /* prints, gives 1 */

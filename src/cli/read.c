@@ -8,7 +8,6 @@
 #include "casefile/casefile.h"
 #include "cli/cli.h"
 #include "reading/cause_table.h"
-#include "reading/compression.h"
 #include "reading/findings.h"
 
 #define MAX_TABLE_BYTES (4u << 20)
@@ -44,14 +43,8 @@ int cli_read(int argc, char **argv)
         return 2;
     if (n != 1)
         return cli_wrong("read", "name the case to read");
-    if (own[1].value != NULL) {
-        char all[300];
-
-        compression_rule_list(all, sizeof all);
-        if (own[1].value[0] == '\0' || compression_rule_find(own[1].value) == NULL)
-            return cli_wrong("read", "--compression-rule “%.30s” is none of %s", own[1].value, all);
-        text_copy(options.compression_rule, sizeof options.compression_rule, own[1].value);
-    }
+    if (!cli_take_rule("read", &own[1], options.compression_rule, sizeof options.compression_rule))
+        return 2;
     if (!files_read(file, CASEFILE_MAX_BYTES, &data, &n_bytes, &e))
         return cli_failed(&e);
     fine = casefile_parse(data, n_bytes, &r, &e);

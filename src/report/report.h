@@ -33,10 +33,8 @@ struct report_extra {
     size_t n_steps, n_needs, n_facts, n_pictures;
 };
 /* Loads it into the arena. Photos come from the cache beside the logbook; where one is missing there,
- * the original is decoded when decode_originals is true (commands; never in the window's process) and
- * else the photo is only named. A photo that cannot be decoded is named too, it is no failure. */
-bool report_load_extra(struct logbook *lb, const char *engine_id, const char *visit_id, bool decode_originals,
-                       struct arena *a, struct report_extra *out, struct err *e);
+ * the original is decoded: not for the window's process. A photo that cannot be decoded is named too, it is no failure. */
+bool report_load_extra(struct logbook *lb, const char *engine_id, const char *visit_id, struct arena *a, struct report_extra *out, struct err *e);
 
 /* HTML without outside requests; no location data. extra may be NULL. */
 void report_html(const struct record *r, const struct findings *f, const struct report_extra *extra, struct text *out);

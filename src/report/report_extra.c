@@ -43,8 +43,7 @@ static bool shrunk_jpeg(const unsigned char *data, size_t n_bytes, struct arena 
     return fine;
 }
 
-static void load_picture(struct logbook *lb, struct cache *cache, const struct logbook_photo *p, bool decode_originals,
-                         struct arena *a, struct report_picture *out)
+static void load_picture(struct logbook *lb, struct cache *cache, const struct logbook_photo *p, struct arena *a, struct report_picture *out)
 {
     unsigned char *jpeg;
     char *original, path[FILES_PATH_BYTES];
@@ -59,7 +58,7 @@ static void load_picture(struct logbook *lb, struct cache *cache, const struct l
         if (fine)
             return;
     }
-    if (!decode_originals || !logbook_photo_path(lb, p->sha256, p->format, path, sizeof path) ||
+    if (!logbook_photo_path(lb, p->sha256, p->format, path, sizeof path) ||
         !files_read(path, PHOTO_MAX_FILE_BYTES, &original, &n, NULL))
         return;
     shrunk_jpeg((const unsigned char *)original, n, a, out);
@@ -81,8 +80,7 @@ static int compare_photos(const void *x, const void *y)
     return strcmp(a->taken, b->taken);
 }
 
-bool report_load_extra(struct logbook *lb, const char *engine_id, const char *visit_id, bool decode_originals,
-                       struct arena *a, struct report_extra *out, struct err *e)
+bool report_load_extra(struct logbook *lb, const char *engine_id, const char *visit_id, struct arena *a, struct report_extra *out, struct err *e)
 {
     struct logbook_step *steps;
     struct logbook_need *needs;
@@ -102,7 +100,7 @@ bool report_load_extra(struct logbook *lb, const char *engine_id, const char *vi
         cache = cache_open(logbook_folder(lb));
         pictures = arena_alloc(a, out->n_pictures, sizeof *pictures);
         for (size_t i = 0; i < out->n_pictures; i++)
-            load_picture(lb, cache, &photos[i], decode_originals, a, &pictures[i]);
+            load_picture(lb, cache, &photos[i], a, &pictures[i]);
         cache_close(cache);
         out->pictures = pictures;
     }

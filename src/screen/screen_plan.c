@@ -168,7 +168,7 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
     if (st->pulling) {
         if (ui_key(ui, "Escape")) {
             st->pulling = false;
-        } else if (ui_key(ui, "Enter") || ui_key(ui, ".")) {
+        } else if (ui_key(ui, "Enter")) {
             pulling_step(m, st);
         } else if (ui_key(ui, ",")) {
             st->pull_at = st->pull_at > 0 ? st->pull_at - 1 : 0;
@@ -176,7 +176,7 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
             actions_next_well(out, st, model_reading(m, st->cylinder, st->position));
         } else if (ui_key(ui, "x") && m->can_write) {
             actions_see_zone(out, st, ZONE_WELL, true);
-        } else if (is_figure(key)) {
+        } else if (is_figure(key) || (key != NULL && strcmp(key, ".") == 0)) { /* .043 */
             ui_focus(ui, "gap.found"); /* a figure is a gap here; its text event follows and is typed in */
             ui_key_take(ui);
         } else {

@@ -51,10 +51,12 @@ static void a_v8_from_nothing_to_its_report(void **state)
     if (play("tests/journeys/v8-from-nothing.script", out, sizeof out) != 0)
         fail_msg("%s", out);
     print_message("%s", out);
-    text_format(path, sizeof path, "%s/log/report-2026-06-14.html", folder);
+    text_format(path, sizeof path, "%s/log/report-ember-4-2-v8-2026-06-14.html", folder);
     assert_true(files_read(path, 1 << 22, &html, &n, &e));
     assert_non_null(strstr(html, "Oil in the wells keeps to bank 2"));
     assert_non_null(strstr(html, "1 in 7 by luck"));
+    assert_non_null(strstr(html, "data:image/jpeg"));
+    assert_null(strstr(html, "cannot be shown"));
     assert_null(strstr(html, "http")); /* asks the network for nothing */
     free(html);
     text_format(path, sizeof path, "%s/log", folder);
