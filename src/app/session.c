@@ -508,6 +508,28 @@ static bool set_visit(struct session *s, const struct action *a, struct err *e)
     return fine;
 }
 
+static const struct logbook_photo *photo_of(const struct session *s, const char *id)
+{
+    for (size_t i = 0; i < s->m.n_photos; i++)
+        if (strcmp(s->m.photos[i].id, id) == 0)
+            return &s->m.photos[i];
+    return NULL;
+}
+
+static bool place(struct session *s, const char *id, int cylinder, int position, int zone, struct err *e)
+{
+    const struct logbook_photo *p = photo_of(s, id);
+    struct logbook_photo q;
+
+    if (p == NULL)
+        return true;
+    q = *p;
+    q.cylinder = cylinder;
+    q.position = cylinder < 0 ? -1 : position;
+    q.zone = zone >= 0 ? zone : p->zone >= 0 ? p->zone : cylinder >= 0 ? ZONE_FIRING_END : -1;
+    return logbook_put_photo(s->lb, &q, e);
+}
+
 static bool set_gap(struct session *s, const struct action *a, struct err *e)
 {
     int32_t um = -1;
@@ -521,6 +543,7 @@ static bool set_gap(struct session *s, const struct action *a, struct err *e)
     plug_name(s, a, plug, sizeof plug);
     text_format(label, sizeof label, "Gap of %s", plug);
     return logbook_begin(s->lb, label, e) &&
+           (a->id[0] == '\0' || place(s, a->id, a->cylinder, a->position, -1, e)) && /* measured in a photo not placed yet */
            logbook_put_gap(s->lb, s->visit_id, a->cylinder, a->position, a->type == ACT_SET_GAP_LEFT, *typed ? um : -1, s->m.inches ? "in" : "mm", e) &&
            logbook_commit(s->lb, e);
 }
@@ -556,28 +579,6 @@ static bool set_reading(struct session *s, const struct action *a, struct err *e
     if (a->number == 0 ? !logbook_clear(s->lb, "reading", row, "refit", e) : !logbook_set_text(s->lb, "reading", row, "refit", words_id(WORDS_REFIT, a->number), e))
         return false;
     return logbook_commit(s->lb, e);
-}
-
-static const struct logbook_photo *photo_of(const struct session *s, const char *id)
-{
-    for (size_t i = 0; i < s->m.n_photos; i++)
-        if (strcmp(s->m.photos[i].id, id) == 0)
-            return &s->m.photos[i];
-    return NULL;
-}
-
-static bool place(struct session *s, const char *id, int cylinder, int position, int zone, struct err *e)
-{
-    const struct logbook_photo *p = photo_of(s, id);
-    struct logbook_photo q;
-
-    if (p == NULL)
-        return true;
-    q = *p;
-    q.cylinder = cylinder;
-    q.position = cylinder < 0 ? -1 : position;
-    q.zone = zone >= 0 ? zone : p->zone >= 0 ? p->zone : cylinder >= 0 ? ZONE_FIRING_END : -1;
-    return logbook_put_photo(s->lb, &q, e);
 }
 
 static bool accept(struct session *s, struct err *e)
@@ -639,7 +640,8 @@ static bool set_nose(struct session *s, const struct action *a, struct err *e)
 
     plug_name(s, a, plug, sizeof plug);
     text_format(label, sizeof label, "Nose colour of %s", plug);
-    if (!logbook_begin(s->lb, label, e) || !logbook_touch_reading(s->lb, s->visit_id, a->cylinder, a->position, row, e))
+    if (!logbook_begin(s->lb, label, e) || (a->id[0] != '\0' && !place(s, a->id, a->cylinder, a->position, -1, e)) ||
+        !logbook_touch_reading(s->lb, s->visit_id, a->cylinder, a->position, row, e))
         return false;
     for (int i = 0; i < 3; i++) /* a hundredth is finer than any two readings agree */
         if (!logbook_set_real(s->lb, "reading", row, columns[i], round(a->lab[i] * 100) / 100, e))

@@ -88,6 +88,16 @@ void marks_shape_make(const struct logbook_mark *m, double unit, struct marks_sh
     }
 }
 
+void marks_label_box(const struct logbook_mark *m, const struct marks_shape *s, double box[4])
+{
+    if (m->kind == MARK_ARROW) { /* its words stand at its tail, clear of the half of it that is next to them */
+        box[0] = fmin(m->x[0], (m->x[0] + m->x[1]) / 2), box[2] = fmax(m->x[0], (m->x[0] + m->x[1]) / 2);
+        box[1] = fmin(m->y[0], (m->y[0] + m->y[1]) / 2), box[3] = fmax(m->y[0], (m->y[0] + m->y[1]) / 2);
+    } else {
+        marks_shape_box(s, box);
+    }
+}
+
 void marks_shape_box(const struct marks_shape *s, double box[4])
 {
     box[0] = box[1] = 1e9;
@@ -171,7 +181,7 @@ void report_marks_svg(const struct report_mark *marks, size_t n, int width, int 
             double box[4], *at = taken[n_taken], w = (double)text_count(marks[i].words) * 7.4 * unit + 14 * unit, h = 22 * unit;
 
             marks_shape_make(&marks[i].mark, unit, s);
-            marks_shape_box(s, box);
+            marks_label_box(&marks[i].mark, s, box);
             marks_label_place(box, w, h, unit, width, height, (const double(*)[4])taken, n_taken, at);
             n_taken++;
             text_addf(out, "<rect x=\"%.1f\" y=\"%.1f\" width=\"%.1f\" height=\"%.1f\" rx=\"%.1f\" fill=\"#1a1a1a\"/><text x=\"%.1f\" y=\"%.1f\" text-anchor=\"middle\" fill=\"#fff\">", at[0], at[1], w, h, 3 * unit, at[0] + w / 2, at[1] + 15.5 * unit);

@@ -178,7 +178,7 @@ bool report_marks_draw(struct photo_pixels *p, const struct report_mark *marks, 
             double box[4], *at = taken[n_taken], w = words_width(&f, marks[i].words) + 14 * unit, h = 22 * unit;
 
             marks_shape_make(&marks[i].mark, unit, &s);
-            marks_shape_box(&s, box);
+            marks_label_box(&marks[i].mark, &s, box);
             marks_label_place(box, w, h, unit, p->width, p->height, (const double(*)[4])taken, n_taken, at);
             n_taken++;
             for (int y = (int)at[1]; y < (int)at[3]; y++)

@@ -15,6 +15,7 @@ struct marks_shape { /* polylines in px of the photo; line i ends before point e
 /* unit: px of the photo that count as one of the screen: bars and arrow heads grow with it. */
 void marks_shape_make(const struct logbook_mark *m, double unit, struct marks_shape *s);
 void marks_shape_box(const struct marks_shape *s, double box[4]); /* left, top, right, bottom */
+void marks_label_box(const struct logbook_mark *m, const struct marks_shape *s, double box[4]); /* what its words stand beside */
 double marks_unit(int width, int height);
 /* Beside the shape, clear of what is taken and inside the picture where that can be. */
 void marks_label_place(const double shape[4], double w, double h, double unit, int width, int height, const double (*taken)[4], size_t n_taken, double out[4]);

@@ -117,6 +117,7 @@ struct bench_state {
     double grab_x, grab_y;   /* px of the photo */
     bool look;               /* for a whole plug on the photo shown */
     bool loupe;
+    int reveal;              /* frames in which the photo shown is brought into view in the strip */
     int beside;              /* index of a photo shown beside this one, counted from 1; 0 none */
 };
 

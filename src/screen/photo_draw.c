@@ -22,6 +22,19 @@ void bench_put(struct ui *ui, struct actions *out, const struct logbook_mark *ma
     text_copy(a->text, sizeof a->text, label);
 }
 
+/* What is drawn next: behind the scale the gap, behind the patch the nose, where they are not there yet. */
+static int follows(const struct model *m, const struct logbook_mark *mark)
+{
+    int next = mark->kind == MARK_SCALE ? MARK_GAP : mark->kind == MARK_PATCH ? MARK_NOSE : -1;
+    size_t n;
+    const struct logbook_mark *marks = bench_marks(m, mark->photo, &n);
+
+    for (size_t i = 0; i < n; i++)
+        if (next >= 0 && marks[i].kind == (enum mark_kind)next)
+            return -1;
+    return next;
+}
+
 static void put(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct logbook_mark *mark, bool fresh)
 {
     char label[80];
@@ -42,10 +55,10 @@ static void put(struct ui *ui, const struct model *m, struct screen_state *st, s
     }
     text_format(label, sizeof label, "%s%s", fresh ? "" : "Moved: ", mark_kind_row(mark->kind)->label);
     bench_put(ui, out, mark, 1, label);
-    text_copy(st->bench.mark, sizeof st->bench.mark, mark->id);
     st->bench.point = -1;
-    st->bench.tool = -1;
+    st->bench.tool = fresh ? follows(m, mark) : -1;
     st->bench.drag = BENCH_IDLE;
+    text_copy(st->bench.mark, sizeof st->bench.mark, st->bench.tool < 0 ? mark->id : "");
     if (mark->kind == MARK_TEXT && fresh)
         ui_focus(ui, "bench.text");
 }

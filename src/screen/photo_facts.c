@@ -49,40 +49,52 @@ static const struct photo_measured *measured(const struct model *m, const struct
     return m->measured != NULL && strcmp(m->measured->photo, p->id) == 0 ? m->measured : NULL;
 }
 
-static void plug_words(const struct model *m, const struct logbook_photo *p, char *to, size_t n_room)
+/* The plug that a figure would be taken for: the photo's, else the one selected on the plan. False: none. */
+static bool plug_of(const struct model *m, const struct screen_state *st, const struct logbook_photo *p, int *cylinder, int *position)
 {
-    if (p->cylinder < 0)
-        text_copy(to, n_room, "");
-    else
-        engine_plug_label(&m->record->engine, p->cylinder, p->position > 0 ? p->position : 0, to, n_room);
+    *cylinder = p->cylinder >= 0 ? p->cylinder : st->cylinder;
+    *position = p->cylinder < 0 ? st->position : p->position > 0 ? p->position : 0;
+    return *cylinder >= 0 && *cylinder < m->record->engine.n_cylinders;
 }
 
-static const struct reading *reading_of(const struct model *m, const struct logbook_photo *p)
+static void plug_words(const struct model *m, const struct screen_state *st, const struct logbook_photo *p, char *to, size_t n_room)
 {
-    return p->cylinder < 0 ? NULL : model_reading(m, p->cylinder, p->position > 0 ? p->position : 0);
+    int cylinder, position;
+
+    to[0] = '\0';
+    if (plug_of(m, st, p, &cylinder, &position))
+        engine_plug_label(&m->record->engine, cylinder, position, to, n_room);
+}
+
+static const struct reading *reading_of(const struct model *m, const struct screen_state *st, const struct logbook_photo *p)
+{
+    int cylinder, position;
+
+    return plug_of(m, st, p, &cylinder, &position) ? model_reading(m, cylinder, position) : NULL;
 }
 
 /* ---- taking over ---- */
 
 /* The plug has this gap already, as fine as it is written. */
-static bool gap_is_taken(const struct model *m, const struct logbook_photo *p, double mm)
+static bool gap_is_taken(const struct model *m, const struct screen_state *st, const struct logbook_photo *p, double mm)
 {
-    const struct reading *r = reading_of(m, p);
+    const struct reading *r = reading_of(m, st, p);
     char one[16], other[16];
 
-    if (r == NULL || !r->gap_mm.given)
+    if (p->cylinder < 0 || r == NULL || !r->gap_mm.given)
         return false;
     model_format_gap(m, mm, one, sizeof one);
     model_format_gap(m, r->gap_mm.value, other, sizeof other);
     return strcmp(one, other) == 0;
 }
 
-static void take_gap(const struct model *m, struct actions *out, const struct logbook_photo *p, double mm)
+static void take_gap(const struct model *m, const struct screen_state *st, struct actions *out, const struct logbook_photo *p, double mm)
 {
     struct action *a = actions_add(out, ACT_SET_GAP);
 
-    a->cylinder = p->cylinder;
-    a->position = p->position > 0 ? p->position : 0;
+    plug_of(m, st, p, &a->cylinder, &a->position);
+    if (p->cylinder < 0)
+        text_copy(a->id, sizeof a->id, p->id);
     model_format_gap(m, mm, a->text, sizeof a->text);
 }
 
@@ -114,6 +126,7 @@ static void accept(struct ui *ui, const struct model *m, struct screen_state *st
 bool bench_take(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p)
 {
     const struct photo_measured *got = measured(m, p);
+    int cylinder, position;
 
     if (got == NULL || !m->can_write)
         return false;
@@ -121,8 +134,8 @@ bool bench_take(struct ui *ui, const struct model *m, struct screen_state *st, s
         accept(ui, m, st, out, p, got);
         return true;
     }
-    if (got->gap_given && !got->busy && p->cylinder >= 0 && !gap_is_taken(m, p, got->gap_mm)) {
-        take_gap(m, out, p, got->gap_mm);
+    if (got->gap_given && !got->busy && plug_of(m, st, p, &cylinder, &position) && !gap_is_taken(m, st, p, got->gap_mm)) {
+        take_gap(m, st, out, p, got->gap_mm);
         return true;
     }
     return false;
@@ -132,13 +145,15 @@ bool bench_take_colour(const struct model *m, const struct screen_state *st, str
 {
     const struct photo_measured *got = measured(m, p);
     struct action *a;
+    int cylinder, position;
 
-    (void)st;
-    if (got == NULL || !got->colour_given || p->cylinder < 0 || !m->can_write)
+    if (got == NULL || !got->colour_given || !plug_of(m, st, p, &cylinder, &position) || !m->can_write)
         return false;
     a = actions_add(out, ACT_SET_NOSE);
-    a->cylinder = p->cylinder;
-    a->position = p->position > 0 ? p->position : 0;
+    a->cylinder = cylinder;
+    a->position = position;
+    if (p->cylinder < 0)
+        text_copy(a->id, sizeof a->id, p->id);
     memcpy(a->lab, got->lab, sizeof a->lab);
     return true;
 }
@@ -172,7 +187,7 @@ static void gap_sentence(const struct model *m, const struct photo_measured *got
 
 static void gap_part(struct column *c, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, const struct photo_measured *got)
 {
-    const struct reading *r = reading_of(m, p);
+    const struct reading *r = reading_of(m, st, p);
     struct ui_button look = {.key = "W"}, use = {.look = UI_LOOK_DARK, .key = "Enter"}, accepts = {.look = UI_LOOK_DARK, .key = "Enter"}, leave = {.look = UI_LOOK_QUIET, .key = "Esc"};
     char words[500], size[16], pm[16], plug[48], label[80];
 
@@ -201,17 +216,17 @@ static void gap_part(struct column *c, const struct model *m, struct screen_stat
         say(c, words, UI_TEXT_SOFT);
         if (got->gap_words[0] != '\0')
             say(c, got->gap_words, UI_TEXT_SOFT);
-        plug_words(m, p, plug, sizeof plug);
-        if (p->cylinder < 0) {
+        plug_words(m, st, p, plug, sizeof plug);
+        if (plug[0] == '\0') {
             say(c, "Say below which plug this is; then the gap can be taken over.", UI_TEXT);
-        } else if (gap_is_taken(m, p, got->gap_mm)) {
+        } else if (gap_is_taken(m, st, p, got->gap_mm)) {
             text_format(label, sizeof label, "This is the gap noted of %s.", plug);
             ui_note(c->ui, "bench.taken", (struct rect){c->r.x, c->r.y, c->r.w, 20}, "taken", label);
             say(c, label, UI_TEXT);
         } else if (m->can_write) {
-            text_format(label, sizeof label, r != NULL && r->gap_mm.given ? "Use as gap of %s instead" : "Use as gap of %s", plug);
+            text_format(label, sizeof label, p->cylinder < 0 ? "Place at %s, use as its gap" : r != NULL && r->gap_mm.given ? "Use as gap of %s instead" : "Use as gap of %s", plug);
             if (button(c, "bench.use-gap", label, &use))
-                take_gap(m, out, p, got->gap_mm);
+                take_gap(m, st, out, p, got->gap_mm);
         }
         return;
     }
@@ -410,7 +425,7 @@ static double from_the_others(const struct model *m, const struct logbook_photo 
 
 static void colour_part(struct column *c, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, const struct photo_measured *got)
 {
-    const struct reading *r = reading_of(m, p);
+    const struct reading *r = reading_of(m, st, p);
     struct ui_button use = {.key = "K"};
     char words[200], plug[48], label[80];
     double apart;
@@ -449,14 +464,14 @@ static void colour_part(struct column *c, const struct model *m, struct screen_s
         text_format(words, sizeof words, "ΔE %.1f from the median of the other noses.", apart);
         say(c, words, UI_TEXT_SOFT);
     }
-    plug_words(m, p, plug, sizeof plug);
-    if (p->cylinder < 0) {
+    plug_words(m, st, p, plug, sizeof plug);
+    if (plug[0] == '\0') {
         say(c, "Say below which plug this is; then the colour can be taken over.", UI_TEXT);
-    } else if (r != NULL && r->nose_L.given && fabs(r->nose_L.value - got->lab[0]) < 0.05) {
+    } else if (p->cylinder >= 0 && r != NULL && r->nose_L.given && fabs(r->nose_L.value - got->lab[0]) < 0.05) {
         text_format(label, sizeof label, "This is the colour noted of %s.", plug);
         say(c, label, UI_TEXT);
     } else if (m->can_write) {
-        text_format(label, sizeof label, "Use as nose colour of %s", plug);
+        text_format(label, sizeof label, p->cylinder < 0 ? "Place at %s, use as its colour" : "Use as nose colour of %s", plug);
         if (button(c, "bench.use-colour", label, &use))
             bench_take_colour(m, st, out, p);
     }

@@ -7,7 +7,7 @@
 #include "base/units.h"
 #include "screen/photo_bench.h"
 
-#define HANDLE_PX 4.0f
+#define HANDLE_PX 7.0f
 #define MAX_LABELS 40
 
 const struct logbook_mark *bench_marks(const struct model *m, const char *photo, size_t *n)
@@ -237,7 +237,7 @@ static void label(const struct pen *p, struct labels *l, const struct logbook_ma
 
     if (l->n == MAX_LABELS)
         return;
-    for (int i = 0; i < mark->n_points; i++) {
+    for (int i = 0; i < (mark->kind == MARK_ARROW ? 1 : mark->n_points); i++) { /* an arrow's words stand at its tail */
         float x, y;
 
         photo_to_screen(at, mark->x[i], mark->y[i], &x, &y);
@@ -246,15 +246,24 @@ static void label(const struct pen *p, struct labels *l, const struct logbook_ma
     }
     if (x1 < view.x || x0 > view.x + view.w || y1 < view.y || y0 > view.y + view.h)
         return;
+    if (mark->kind == MARK_ARROW) { /* away from its head */
+        float hx, hy, far;
+
+        photo_to_screen(at, mark->x[1], mark->y[1], &hx, &hy);
+        far = fmaxf(1, hypotf(hx - x0, hy - y0));
+        x0 -= (hx - x0) / far * (w / 2 + 4), x1 = x0;
+        y0 -= (hy - y0) / far * (h / 2 + 4), y1 = y0;
+    }
     for (size_t s = 0; s < sizeof sides / sizeof sides[0]; s++) {
-        float cx = (x0 + x1) / 2 + sides[s].dx * ((x1 - x0) / 2 + w / 2 + sides[s].away);
-        float cy = (y0 + y1) / 2 + sides[s].dy * ((y1 - y0) / 2 + h / 2 + sides[s].away);
+        bool here = mark->kind == MARK_ARROW && s == 0;
+        float cx = (x0 + x1) / 2 + (here ? 0 : sides[s].dx * ((x1 - x0) / 2 + w / 2 + sides[s].away));
+        float cy = (y0 + y1) / 2 + (here ? 0 : sides[s].dy * ((y1 - y0) / 2 + h / 2 + sides[s].away));
         bool clear = true;
 
         r = (struct rect){fminf(fmaxf(cx - w / 2, view.x + 8), view.x + view.w - w - 8), fminf(fmaxf(cy - h / 2, view.y + 8), view.y + view.h - h - 8), w, h};
         for (int i = 0; i < l->n && clear; i++)
             clear = !overlaps(ui_inset(r, -3, -3), l->r[i]);
-        if (clear && !overlaps(r, (struct rect){x0 - 4, y0 - 4, x1 - x0 + 8, y1 - y0 + 8}))
+        if (clear && (here || !overlaps(r, (struct rect){x0 - 4, y0 - 4, x1 - x0 + 8, y1 - y0 + 8})))
             break;
     }
     l->r[l->n++] = r;
@@ -275,10 +284,10 @@ static void handles(struct ui *ui, const struct logbook_mark *mark, int point, c
         float x, y;
 
         photo_to_screen(at, mark->x[i], mark->y[i], &x, &y);
-        ui_disc(ui, x, y, HANDLE_PX + 2.5f, ui_rgba(UI_EDGE_LIGHT));
-        ui_disc(ui, x, y, HANDLE_PX + 1, ui_rgba(UI_SELECT));
+        ui_ring(ui, x, y, HANDLE_PX, 5, ui_rgba(UI_EDGE_LIGHT)); /* open: the edge below it is seen */
+        ui_ring(ui, x, y, HANDLE_PX, 3, ui_rgba(UI_SELECT));
         if (i == point)
-            ui_ring(ui, x, y, HANDLE_PX + 7, 2, ui_rgba(UI_EDGE_LIGHT));
+            ui_ring(ui, x, y, HANDLE_PX + 6, 2, ui_rgba(UI_EDGE_LIGHT));
     }
 }
 

@@ -12,6 +12,7 @@ static void show_photo(struct screen_state *st, int i)
     st->photo = i;
     st->zoom = 0;
     st->bench.look = false;
+    st->bench.reveal = 3; /* a list that was not there yet has no length in its first */
     bench_pick(st, -1);
 }
 
@@ -45,6 +46,11 @@ static void strip(struct ui *ui, const struct model *m, struct screen_state *st,
         }
         if (st->photo == (int)i)
             ui_select_line(ui, t, 4, 3);
+        if (st->photo == (int)i && st->bench.reveal > 0) {
+            ui_scroll_show(ui, ui_inset(t, 0, -8));
+            st->bench.reveal--;
+            ui_wake_at_s(ui, ui_now_s(ui));
+        }
         if (hit.clicked) {
             show_photo(st, (int)i);
         }
@@ -148,7 +154,7 @@ static void loupe(struct ui *ui, const struct model *m, struct screen_state *st,
     ui_clip_push(ui, r);
     ui_fill(ui, r, UI_DESK_DARK);
     photo_paint(ui, m, st, p, &big, r);
-    bench_draw_marks(ui, m, st, p, &big, (struct rect){r.x, r.y, 0, 0});
+    bench_draw_marks(ui, m, st->bench.draft.n_points > 0 ? st : NULL, p, &big, (struct rect){r.x, r.y, 0, 0});
     for (int i = 0; i < 4; i++) { /* cross hairs, open in the middle */
         float dx = i == 0 ? 1.0f : i == 1 ? -1.0f : 0, dy = i == 2 ? 1.0f : i == 3 ? -1.0f : 0, cx = r.x + r.w / 2, cy = r.y + r.h / 2;
 

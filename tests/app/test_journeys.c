@@ -198,6 +198,69 @@ static void the_sample_is_got_around_in(void **state)
         fail_msg("%s", out);
 }
 
+/* Six inputs from the dropped side view to the accepted gap; the seventh opened the engine. What is noted is
+ * the gap the scene was made with. */
+static void a_gap_is_taken_from_a_dropped_photo(void **state)
+{
+    char out[4000], path[128], command[300];
+    const char *program = getenv("SOOTBOOK") ? getenv("SOOTBOOK") : "build/sootbook", *counted;
+    struct csv t = load_table("tests/photos/truth.csv");
+    struct arena *a = arena_create();
+    struct logbook_engine *engines;
+    struct logbook_mark *marks;
+    struct logbook *lb;
+    struct record r;
+    struct err e = {0};
+    size_t n, n_marks, row = 1;
+    double truth = 0;
+    const struct reading *q;
+
+    (void)state;
+    text_format(command, sizeof command, "'%s' sample '%s/log'", program, folder);
+    assert_int_equal(system(command), 0);
+    if (play("tests/journeys/gap-from-photo.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+    print_message("%s", out);
+    counted = strstr(out, "inputs: ");
+    assert_non_null(counted);
+    assert_true(atoi(counted + 8) - 1 <= 6);
+    while (row < t.n_rows && strcmp(csv_named(&t, row, "file"), "p10.jpg") != 0)
+        row++;
+    assert_true(text_to_double(csv_named(&t, row, "gap_mm"), &truth));
+    text_format(path, sizeof path, "%s/log", folder);
+    lb = logbook_open(path, LOGBOOK_READ, &e);
+    assert_non_null(lb);
+    assert_true(logbook_list_engines(lb, a, &engines, &n, &e));
+    for (size_t i = 0; i < n; i++)
+        if (strcmp(engines[i].name, "Merrow 4.2 V8") == 0) {
+            assert_true(logbook_load_record(lb, engines[i].id, NULL, &r, &e));
+            q = visit_reading_const(record_current(&r), &r.engine, 0, 0);
+            assert_true(q->gap_mm.given && q->gap_mm.value > truth - 0.06 && q->gap_mm.value < truth + 0.06);
+            record_release(&r);
+            assert_true(logbook_list_marks(lb, engines[i].last_visit, a, &marks, &n_marks, &e));
+            assert_int_equal(n_marks, 2); /* and what it was measured by is kept */
+            row = 0;
+        }
+    assert_int_equal(row, 0);
+    logbook_close(lb);
+    arena_destroy(a);
+    csv_release(&t);
+}
+
+static void marks_are_drawn_by_pointer_and_by_keys(void **state)
+{
+    char out[4000], command[300], path[128];
+    const char *program = getenv("SOOTBOOK") ? getenv("SOOTBOOK") : "build/sootbook";
+
+    (void)state;
+    text_format(command, sizeof command, "'%s' sample '%s/log'", program, folder);
+    assert_int_equal(system(command), 0);
+    if (play("tests/journeys/marks-by-hand.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+    text_format(path, sizeof path, "%s/log/copies/v8-well-4-marked.svg", folder);
+    assert_true(files_exists(path));
+}
+
 static int count_photos(void)
 {
     char path[128];
@@ -254,6 +317,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(lettered_cylinders_are_named_by_keys, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(typing_is_kept_when_it_pauses, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_sample_is_got_around_in, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_gap_is_taken_from_a_dropped_photo, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(marks_are_drawn_by_pointer_and_by_keys, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_dropped_address_becomes_a_photo, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_failed_expectation_names_its_line, make_folder, drop_folder),
     };
