@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "app/intake.h"
+#include "app/job_edit.h"
 #include "app/measure.h"
 #include "app/report_job.h"
 #include "app/settings.h"
@@ -40,6 +41,11 @@ struct session {
     struct visit_photos *lineup; /* of the record's visits, each looked up when it comes into view */
     struct wear wear;
     struct record record;
+    struct job job;                 /* what is proposed for the visit shown */
+    struct refit refit;
+    struct report_watch watches[REPORT_MOST_WATCHED];
+    struct swap_verdict swaps[REPORT_MOST_WATCHED];
+    char refit_why[200];
     struct findings findings;
     struct files_list files; /* of files_dir, for the file browser */
     char files_dir[1024];
@@ -115,7 +121,7 @@ static void drop_engine(struct session *s)
     s->m.wear = NULL;
     s->m.lineup = NULL;
     s->m.findings = NULL;
-    s->m.n_visits = s->m.n_photos = s->m.n_marks = s->m.n_facts = 0;
+    s->m.n_visits = s->m.n_photos = s->m.n_marks = s->m.n_facts = s->m.n_steps = s->m.n_needs = s->m.n_verdicts = s->m.n_watches = s->m.n_swaps = 0;
     s->m.proposal = NULL;
     memset(s->m.cylinder_level, 0, sizeof s->m.cylinder_level);
 }
@@ -140,6 +146,22 @@ static void propose(struct session *s)
     s->m.proposal_why = any ? sentence : "";
 }
 
+/* What the job screen shows beyond rows: charts, proposals, whether repairs held. */
+static void see_job(struct session *s)
+{
+    struct err e = {0};
+
+    s->m.refit = refit_for_engine(&s->record.engine, &s->refit, &e) ? &s->refit : NULL;
+    text_copy(s->refit_why, sizeof s->refit_why, e.text);
+    s->m.refit_why = s->refit_why;
+    s->m.watches = s->watches;
+    s->m.swaps = s->swaps;
+    s->m.n_watches = report_watches(&s->record, s->m.verdicts, s->m.n_verdicts, s->watches, REPORT_MOST_WATCHED);
+    s->m.n_swaps = report_swaps(&s->record, s->swaps, REPORT_MOST_WATCHED);
+    s->m.job = &s->job;
+    job_edit_propose(&s->m, &s->job);
+}
+
 static bool load_engine(struct session *s, struct err *e)
 {
     struct arena *a = arena_create();
@@ -147,7 +169,10 @@ static bool load_engine(struct session *s, struct err *e)
     struct logbook_photo *photos = NULL;
     struct logbook_mark *marks = NULL;
     struct logbook_fact *facts;
-    size_t n_visits, n_photos = 0, n_marks = 0, n_facts;
+    struct logbook_step *steps = NULL;
+    struct logbook_need *needs = NULL;
+    struct logbook_verdict *verdicts;
+    size_t n_visits, n_photos = 0, n_marks = 0, n_facts, n_steps = 0, n_needs = 0, n_verdicts;
     bool there = false;
     struct record r;
 
@@ -159,6 +184,8 @@ static bool load_engine(struct session *s, struct err *e)
         text_copy(s->visit_id, sizeof s->visit_id, n_visits ? visits[n_visits - 1].id : "");
     if ((s->visit_id[0] && (!logbook_list_photos(s->lb, s->visit_id, a, &photos, &n_photos, e) || !logbook_list_marks(s->lb, s->visit_id, a, &marks, &n_marks, e))) ||
         !logbook_list_facts(s->lb, s->engine_id, a, &facts, &n_facts, e) ||
+        (s->visit_id[0] && (!logbook_list_steps(s->lb, s->visit_id, a, &steps, &n_steps, e) || !logbook_list_needs(s->lb, s->visit_id, a, &needs, &n_needs, e))) ||
+        !logbook_list_verdicts(s->lb, s->engine_id, a, &verdicts, &n_verdicts, e) ||
         !logbook_load_record(s->lb, s->engine_id, s->visit_id[0] ? s->visit_id : NULL, &r, e))
         goto failed;
     /* All of it is there: only now does it take the place of what was shown. */
@@ -181,9 +208,16 @@ static bool load_engine(struct session *s, struct err *e)
     s->m.n_marks = n_marks;
     s->m.facts = facts;
     s->m.n_facts = n_facts;
+    s->m.steps = steps;
+    s->m.n_steps = n_steps;
+    s->m.needs = needs;
+    s->m.n_needs = n_needs;
+    s->m.verdicts = verdicts;
+    s->m.n_verdicts = n_verdicts;
     s->m.engine_id = s->engine_id;
     s->m.visit_id = s->visit_id;
     propose(s);
+    see_job(s);
     worker_set_compression_rule(s->worker, s->settings.compression_rule);
     if (r.n_visits > 0)
         worker_ask(s->worker, &s->record, ++s->asked);
@@ -562,23 +596,15 @@ static bool set_reading(struct session *s, const struct action *a, struct err *e
 {
     char row[UUID_BYTES], label[80], plug[48];
     double v = 0;
+    bool empty = a->text[strspn(a->text, " ")] == '\0';
 
     plug_name(s, a, plug, sizeof plug);
     text_format(label, sizeof label, "Reading of %s", plug);
-    if (a->type == ACT_SET_READING_REAL) {
-        bool empty = a->text[strspn(a->text, " ")] == '\0';
-
-        if (!empty && (!text_to_double(a->text, &v) || v < 0 || v > 10000))
-            return err_set(e, ERR_BADARG, "“%.20s” is no pressure in kPa.", a->text);
-        return logbook_begin(s->lb, label, e) && logbook_touch_reading(s->lb, s->visit_id, a->cylinder, a->position, row, e) &&
-               (empty ? logbook_clear(s->lb, "reading", row, a->column, e) : logbook_set_int(s->lb, "reading", row, a->column, llround(v * 1000), e)) &&
-               logbook_commit(s->lb, e);
-    }
-    if (!logbook_begin(s->lb, label, e) || !logbook_touch_reading(s->lb, s->visit_id, a->cylinder, a->position, row, e))
-        return false;
-    if (a->number == 0 ? !logbook_clear(s->lb, "reading", row, "refit", e) : !logbook_set_text(s->lb, "reading", row, "refit", words_id(WORDS_REFIT, a->number), e))
-        return false;
-    return logbook_commit(s->lb, e);
+    if (!empty && (!text_to_double(a->text, &v) || v < 0 || v > 10000))
+        return err_set(e, ERR_BADARG, "“%.20s” is no pressure in kPa.", a->text);
+    return logbook_begin(s->lb, label, e) && logbook_touch_reading(s->lb, s->visit_id, a->cylinder, a->position, row, e) &&
+           (empty ? logbook_clear(s->lb, "reading", row, a->column, e) : logbook_set_int(s->lb, "reading", row, a->column, llround(v * 1000), e)) &&
+           logbook_commit(s->lb, e);
 }
 
 static bool accept(struct session *s, struct err *e)
@@ -729,8 +755,21 @@ static bool carry_out(struct session *s, struct ui *ui, const struct action *a, 
     case ACT_NOTE_SIGN: return note_sign(s, a, e);
     case ACT_SEE_ZONE:
         return logbook_begin(s->lb, "Looked at", e) && logbook_see_zone(s->lb, s->visit_id, a->cylinder, a->position, (enum zone)a->zone, a->flag, e) && logbook_commit(s->lb, e);
-    case ACT_SET_READING_REAL:
-    case ACT_REFIT: return set_reading(s, a, e);
+    case ACT_SET_READING_REAL: return set_reading(s, a, e);
+    case ACT_REFIT:
+    case ACT_REFIT_WORD:
+    case ACT_SWAP_PARTS:
+    case ACT_JUDGE:
+    case ACT_STEP_STATE:
+    case ACT_STEP_TEXT:
+    case ACT_STEP_ADD:
+    case ACT_STEP_MOVE:
+    case ACT_TAKE_PROPOSED:
+    case ACT_NEED_STATE:
+    case ACT_NEED_TEXT:
+    case ACT_NEED_ADD:
+    case ACT_FACT_ADD:
+    case ACT_TAKE_OUT: return job_edit(s->lb, &s->m, a, e);
     case ACT_PLACE_PHOTO:
         return logbook_begin(s->lb, "Photo placed", e) && place(s, a->id, a->cylinder, a->position, a->zone, e) && logbook_commit(s->lb, e);
     case ACT_ACCEPT_PROPOSAL: return s->m.proposal == NULL || accept(s, e);
@@ -924,6 +963,7 @@ bool session_poll(struct session *s, struct ui *ui)
         if (s->st.found >= f.n_stand_outs)
             s->st.found = -1;
         take_levels(s);
+        job_edit_propose(&s->m, &s->job);
         news = true;
     }
     if (s->m.record == NULL)

@@ -159,6 +159,8 @@ static bool add_step(struct sample *s, const struct csv *c, size_t row, struct e
     text_copy(step.state, sizeof step.state, csv_named(c, row, "state"));
     text_copy(step.done_on, sizeof step.done_on, csv_named(c, row, "done_on"));
     text_copy(step.waits_for, sizeof step.waits_for, csv_named(c, row, "waits_for"));
+    text_copy(step.caution, sizeof step.caution, csv_named(c, row, "caution"));
+    text_copy(step.source, sizeof step.source, csv_named(c, row, "source"));
     if (after[0] != '\0') {
         step.after_m.given = true;
         if (!text_to_double(after, &step.after_m.value))

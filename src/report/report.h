@@ -6,6 +6,7 @@
 #include <stddef.h>
 #include "base/text.h"
 #include "reading/findings.h"
+#include "reading/job.h"
 #include "record/record.h"
 
 struct arena;
@@ -14,6 +15,7 @@ struct logbook;
 struct logbook_fact;
 struct logbook_need;
 struct logbook_step;
+struct logbook_verdict;
 
 /* A photo as it is embedded: a JPEG made afresh, so that nothing of the original's EXIF (place,
  * camera, owner) leaves with the report. */
@@ -30,11 +32,22 @@ struct report_extra {
     const struct logbook_need *needs;
     const struct logbook_fact *facts;
     const struct report_picture *pictures; /* by plug, those not placed last */
-    size_t n_steps, n_needs, n_facts, n_pictures;
+    const struct logbook_verdict *verdicts; /* of the engine */
+    size_t n_steps, n_needs, n_facts, n_pictures, n_verdicts;
 };
 /* Loads it into the arena. Photos come from the cache beside the logbook; where one is missing there,
  * the original is decoded: not for the window's process. A photo that cannot be decoded is named too, it is no failure. */
 bool report_load_extra(struct logbook *lb, const char *engine_id, const char *visit_id, struct arena *a, struct report_extra *out, struct err *e);
+
+/* What became of accepted and repaired causes by the record's last visit, and of parts swapped after the
+ * visit before; they give how many there are, at most n_room. */
+struct report_watch {
+    const struct logbook_verdict *verdict;
+    struct follow follow;
+};
+#define REPORT_MOST_WATCHED 24
+size_t report_watches(const struct record *r, const struct logbook_verdict *verdicts, size_t n, struct report_watch *out, size_t n_room);
+size_t report_swaps(const struct record *r, struct swap_verdict *out, size_t n_room);
 
 /* HTML without outside requests; no location data. extra may be NULL. */
 void report_html(const struct record *r, const struct findings *f, const struct report_extra *extra, struct text *out);

@@ -85,6 +85,7 @@ bool report_load_extra(struct logbook *lb, const char *engine_id, const char *vi
     struct logbook_step *steps;
     struct logbook_need *needs;
     struct logbook_fact *facts;
+    struct logbook_verdict *verdicts;
     struct logbook_photo *photos;
     struct report_picture *pictures;
     struct cache *cache;
@@ -93,6 +94,7 @@ bool report_load_extra(struct logbook *lb, const char *engine_id, const char *vi
     if (!logbook_list_steps(lb, visit_id, a, &steps, &out->n_steps, e) ||
         !logbook_list_needs(lb, visit_id, a, &needs, &out->n_needs, e) ||
         !logbook_list_facts(lb, engine_id, a, &facts, &out->n_facts, e) ||
+        !logbook_list_verdicts(lb, engine_id, a, &verdicts, &out->n_verdicts, e) ||
         !logbook_list_photos(lb, visit_id, a, &photos, &out->n_pictures, e))
         return false;
     if (out->n_pictures > 0) {
@@ -107,6 +109,7 @@ bool report_load_extra(struct logbook *lb, const char *engine_id, const char *vi
     out->steps = steps;
     out->needs = needs;
     out->facts = facts;
+    out->verdicts = verdicts;
     return true;
 }
 
@@ -195,6 +198,7 @@ static void add_picture(struct text *t, const struct record *r, const struct rep
 
 void report_add_extra(struct text *t, const struct record *r, const struct report_extra *x)
 {
+    report_add_held(t, r, x);
     if (x->n_steps > 0) {
         text_add(t, "<h2>Steps</h2>\n<div class=\"wide\"><table><thead><tr><th scope=\"col\">State</th><th scope=\"col\">Step</th><th scope=\"col\">Note</th></tr></thead><tbody>\n");
         for (size_t i = 0; i < x->n_steps; i++) {
@@ -208,6 +212,12 @@ void report_add_extra(struct text *t, const struct record *r, const struct repor
             if (s->done_on[0] != '\0') {
                 clock_date_words(s->done_on, words, sizeof words);
                 text_addf(&note, "%s%s", note.n_bytes ? "; " : "", words);
+            }
+            if (job_caution_find(s->caution) != NULL && strcmp(s->state, "done") != 0)
+                text_addf(&note, "%sCaution: %s", note.n_bytes ? "; " : "", job_caution_find(s->caution)->text);
+            if (s->after_m.given && strcmp(s->state, "later") == 0) {
+                visit_format_odometer(s->after_m, record_current(r)->odometer_unit, words, sizeof words);
+                text_addf(&note, "%safter %s", note.n_bytes ? "; " : "", words);
             }
             add_row(t, s->state, s->text, text_get(&note));
             text_release(&note);
@@ -228,6 +238,7 @@ void report_add_extra(struct text *t, const struct record *r, const struct repor
         }
         text_add(t, "</tbody></table></div>\n");
     }
+    report_add_refit(t, r);
     if (x->n_facts > 0) {
         text_add(t, "<h2>For next time</h2>\n<table><tbody>\n");
         for (size_t i = 0; i < x->n_facts; i++) {

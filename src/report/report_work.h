@@ -11,4 +11,8 @@ void report_add_done(struct text *t, const struct record *r);
 /* Steps, parts, facts and photos. */
 void report_add_extra(struct text *t, const struct record *r, const struct report_extra *extra);
 
+/* report_job.c: what became of repairs and swaps; tightening and the holes. */
+void report_add_held(struct text *t, const struct record *r, const struct report_extra *x);
+void report_add_refit(struct text *t, const struct record *r);
+
 #endif

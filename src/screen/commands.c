@@ -45,6 +45,13 @@ static void to_lineup(struct ui *ui, const struct model *m, struct screen_state 
         show(st, SCREEN_LINEUP, false);
 }
 
+static void to_job(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)out;
+    if (model_visit(m) != NULL)
+        show(st, SCREEN_JOB, false);
+}
+
 static void to_pulling(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     (void)ui, (void)out;
@@ -168,11 +175,12 @@ static void leave(struct ui *ui, const struct model *m, struct screen_state *st,
 /* clang-format off */
 static const struct command table[] = {
     {"engines", "F1", "back to all engines", NULL, {"F1"}, COMMAND_ENGINE, true, false, to_engines},
-    {"plan", "F2", "Plan", NULL, {"F2"}, COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP, true, false, to_plan},
-    {"photos", "F3", "Photos", NULL, {"F3"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_TRENDS | COMMAND_LINEUP, true, false, to_photos},
-    {"pulling", "F4", "plug by plug, in the order drawn", NULL, {"F4"}, COMMAND_PLAN | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP, false, false, to_pulling},
-    {"trends", "F11", "Trends: a measure over the visits", NULL, {"F11"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_LINEUP, true, false, to_trends},
-    {"lineup", "F12", "Line-up: all plugs of all visits side by side", NULL, {"F12"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS, true, false, to_lineup},
+    {"plan", "F2", "Plan", NULL, {"F2"}, COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP | COMMAND_JOB, true, false, to_plan},
+    {"photos", "F3", "Photos", NULL, {"F3"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_TRENDS | COMMAND_LINEUP | COMMAND_JOB, true, false, to_photos},
+    {"pulling", "F4", "plug by plug, in the order drawn", NULL, {"F4"}, COMMAND_PLAN | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP | COMMAND_JOB, false, false, to_pulling},
+    {"trends", "F11", "Trends: a measure over the visits", NULL, {"F11"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_LINEUP | COMMAND_JOB, true, false, to_trends},
+    {"lineup", "F12", "Line-up: all plugs of all visits side by side", NULL, {"F12"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_JOB, true, false, to_lineup},
+    {"job", "Ctrl+J", "Job: causes, steps, parts, refitting", NULL, {"Ctrl+J"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP, true, false, to_job},
     {"visit", "F5", "this visit: date, odometer, complaint, order", NULL, {"F5"}, COMMAND_ENGINE, false, false, edit_visit},
     {"add-photos", "F6", "add photos", "Add photos…", {"F6"}, COMMAND_ENGINE, false, false, add_photos},
     {"gap", "F7", "gap of the selected plug", NULL, {"F7"}, COMMAND_PLAN | COMMAND_PULLING, false, false, type_gap},
@@ -201,6 +209,20 @@ static const struct command table[] = {
     {"firing", "F", "by bank or by firing order", NULL, {"f"}, COMMAND_LINEUP, false, false, NULL},
     {"table", "T", "trends as a table", NULL, {"t"}, COMMAND_TRENDS, false, false, NULL},
     {"measure", "+", "the next measure", NULL, {"+"}, COMMAND_TRENDS, false, false, NULL},
+    {"accept", "A", "accept the chosen cause", NULL, {"a"}, COMMAND_JOB, false, false, NULL},
+    {"set-aside", "S", "set the chosen cause aside", NULL, {"s"}, COMMAND_JOB, false, false, NULL},
+    {"take-over", "T", "take over the proposed steps and parts", NULL, {"t"}, COMMAND_JOB, false, false, NULL},
+    {"done", "D", "step done, part one state on, plug torqued, cause repaired", NULL, {"d"}, COMMAND_JOB, false, false, NULL},
+    {"waiting", "W", "the step waits for a part or tool", NULL, {"w"}, COMMAND_JOB, false, false, NULL},
+    {"look-again", "L", "look again after a distance", NULL, {"l"}, COMMAND_JOB, false, false, NULL},
+    {"edit", "E", "show the fields of what is chosen", NULL, {"e"}, COMMAND_JOB, false, false, NULL},
+    {"order", "+ −", "the step one place later, earlier", NULL, {"+", "-"}, COMMAND_JOB, false, false, NULL},
+    {"new-step", "N", "a step of your own", NULL, {"n"}, COMMAND_JOB, false, false, NULL},
+    {"new-part", "P", "a part to get", NULL, {"p"}, COMMAND_JOB, false, false, NULL},
+    {"new-fact", "F", "something for next time", NULL, {"f"}, COMMAND_JOB, false, false, NULL},
+    {"washer", "U", "the plug's washer: new, used", NULL, {"u"}, COMMAND_JOB, false, false, NULL},
+    {"grease", "G", "the plug's thread: dry, greased", NULL, {"g"}, COMMAND_JOB, false, false, NULL},
+    {"job-out", "Delete", "take the step or part out", NULL, {"Delete"}, COMMAND_JOB, false, false, NULL},
     {"zoom", "+ −", "zoom in and out", NULL, {"+", "-"}, COMMAND_PHOTOS, false, false, NULL},
     {"full-size", "1", "photo at 100 %", NULL, {"1"}, COMMAND_PHOTOS, false, false, NULL},
     {"fit", "F", "whole photo", NULL, {"f"}, COMMAND_PHOTOS, false, false, NULL},
@@ -244,6 +266,7 @@ enum command_place commands_here(const struct screen_state *st)
     case SCREEN_PHOTOS: return COMMAND_PHOTOS;
     case SCREEN_TRENDS: return COMMAND_TRENDS;
     case SCREEN_LINEUP: return COMMAND_LINEUP;
+    case SCREEN_JOB: return COMMAND_JOB;
     case SCREEN_ENGINES:
     case SCREEN_COUNT: break;
     }
@@ -255,7 +278,7 @@ void commands_places(unsigned places, char *to, size_t n_room)
     static const struct {
         unsigned place;
         const char *words;
-    } words[] = {{COMMAND_ENGINES, "Engines"}, {COMMAND_PLAN, "Plan"}, {COMMAND_PULLING, "plug by plug"}, {COMMAND_PHOTOS, "Photos"}, {COMMAND_TRENDS, "Trends"}, {COMMAND_LINEUP, "Line-up"}};
+    } words[] = {{COMMAND_ENGINES, "Engines"}, {COMMAND_PLAN, "Plan"}, {COMMAND_PULLING, "plug by plug"}, {COMMAND_PHOTOS, "Photos"}, {COMMAND_TRENDS, "Trends"}, {COMMAND_LINEUP, "Line-up"}, {COMMAND_JOB, "Job"}};
     size_t used = 0;
 
     text_copy(to, n_room, places == COMMAND_EVERYWHERE ? "everywhere" : places == COMMAND_ENGINE ? "an engine" : "");

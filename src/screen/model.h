@@ -12,11 +12,14 @@
 #include "photo/photo_view.h"
 #include "placing/placing.h"
 #include "reading/findings.h"
+#include "reading/job.h"
+#include "reading/refit.h"
 #include "reading/wear.h"
 #include "record/record.h"
+#include "report/report.h"
 #include "ui/ui.h"
 
-enum screen_id { SCREEN_ENGINES, SCREEN_PLAN, SCREEN_PHOTOS, SCREEN_LINEUP, SCREEN_TRENDS, SCREEN_COUNT };
+enum screen_id { SCREEN_ENGINES, SCREEN_PLAN, SCREEN_PHOTOS, SCREEN_LINEUP, SCREEN_TRENDS, SCREEN_JOB, SCREEN_COUNT };
 
 enum panel_id { PANEL_NONE, PANEL_VISIT, PANEL_SIGNS, PANEL_HELP, PANEL_FILES, PANEL_REMOVE_ENGINE, PANEL_RULES, PANEL_SEARCH };
 
@@ -79,6 +82,17 @@ struct model {
     const char *proposal_why;         /* why there is none, "" */
     const struct logbook_fact *facts;
     size_t n_facts;
+    /* the job */
+    const struct logbook_step *steps;
+    const struct logbook_need *needs;
+    const struct logbook_verdict *verdicts; /* of the engine */
+    size_t n_steps, n_needs, n_verdicts;
+    const struct job *job;            /* what is proposed and not taken over; never NULL with a record */
+    const struct refit *refit;        /* charts for the engine's plug, or NULL */
+    const char *refit_why;            /* why there are none, "" */
+    const struct report_watch *watches; /* whether repairs held */
+    const struct swap_verdict *swaps;
+    size_t n_watches, n_swaps;
     enum level cylinder_level[ENGINE_MAX_CYLINDERS];
     const char *undo_label, *redo_label;
     bool inches, large_targets;
@@ -92,6 +106,8 @@ struct model {
     const char *today;
     float px_scale;                   /* pixels of the screen for a logical one */
 };
+
+enum job_section { JOB_CAUSES, JOB_STEPS, JOB_PARTS, JOB_PLUGS };
 
 /* What the screens keep for themselves: never on disk. */
 struct new_engine {
@@ -143,6 +159,11 @@ struct screen_state {
     float left_px;           /* width of what stands out, 0: as the window suggests */
     int lineup_from, lineup_to; /* Line-up: visits in view, their photos are wanted */
     bool lineup_firing;
+    enum job_section job_section; /* Job: what is chosen, and its row */
+    int job_row, job_kind;   /* kind of part that changes holes: plug, coil, lead, injector */
+    int job_swap_from;       /* cylinder whose part waits for the other, counted from 1; 0 none */
+    bool job_open;           /* its fields are shown */
+    bool job_show;           /* it was chosen by key: brought into view */
     int trend;               /* Trends: row of its measures */
     bool trend_by_date, trend_table;
     float zoom, pan_x, pan_y; /* Photos: zoom 0 = fit */
@@ -165,7 +186,10 @@ enum action_type {
     ACT_NOTE_SIGN, ACT_SEE_ZONE, ACT_SET_GAP, ACT_SET_GAP_LEFT, ACT_SET_READING_REAL,
     ACT_REFIT, ACT_ADD_FILES, ACT_PLACE_PHOTO, ACT_ACCEPT_PROPOSAL, ACT_TURN_PHOTO,
     ACT_REMOVE_PHOTO, ACT_UNDO, ACT_REDO, ACT_WRITE_REPORT, ACT_SET_UNITS, ACT_SET_TARGETS, ACT_SET_RULE, ACT_SEARCH, ACT_OPEN_HIT, ACT_CANCEL_JOBS, ACT_WATCH, ACT_LIST_FOLDER,
-    ACT_PUT_MARKS, ACT_REMOVE_MARK, ACT_SET_NOSE, ACT_EXPORT_MARKS, ACT_QUIT
+    ACT_PUT_MARKS, ACT_REMOVE_MARK, ACT_SET_NOSE, ACT_EXPORT_MARKS,
+    ACT_JUDGE, ACT_STEP_STATE, ACT_STEP_TEXT, ACT_STEP_ADD, ACT_STEP_MOVE, ACT_TAKE_PROPOSED, ACT_NEED_STATE, ACT_NEED_TEXT,
+    ACT_NEED_ADD, ACT_FACT_ADD, ACT_TAKE_OUT, ACT_REFIT_WORD, ACT_SWAP_PARTS, /* the job: app/job_edit.c */
+    ACT_QUIT
 };
 struct action {
     enum action_type type;
@@ -200,6 +224,7 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
 void screen_search(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 void screen_lineup(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void screen_trends(struct ui *ui, const struct model *m, struct screen_state *st, struct rect r);
+void screen_job(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 struct rect panel_begin(struct ui *ui, const char *id, struct rect r, const char *title, struct screen_state *st); /* gives what is inside; ends with ui_modal_end */
 void screen_files(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);

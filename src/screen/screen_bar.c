@@ -11,7 +11,7 @@ void screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, s
     static const struct {
         enum screen_id screen;
         const char *id, *label, *key;
-    } tabs[] = {{SCREEN_PLAN, "tab.plan", "Plan", "F2"}, {SCREEN_PHOTOS, "tab.photos", "Photos", "F3"}, {SCREEN_LINEUP, "tab.lineup", "Line-up", "F12"}, {SCREEN_TRENDS, "tab.trends", "Trends", "F11"}};
+    } tabs[] = {{SCREEN_PLAN, "tab.plan", "Plan", "F2"}, {SCREEN_PHOTOS, "tab.photos", "Photos", "F3"}, {SCREEN_LINEUP, "tab.lineup", "Line-up", "F12"}, {SCREEN_TRENDS, "tab.trends", "Trends", "F11"}, {SCREEN_JOB, "tab.job", "Job", "Ctrl+J"}};
     struct ui_style name = {.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_BAR_TEXT};
     struct ui_style quiet = {.colour = UI_BAR_QUIET};
     struct ui_button back = {.look = UI_LOOK_BAR, .key = "F1"};
@@ -97,7 +97,7 @@ void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st
             ui_cut_right(&r, 12);
         }
     }
-    if (!ready_to_start(&ready)) {
+    if (!ready_to_start(&ready) && st->screen != SCREEN_JOB) { /* there it stands over the steps */
         struct rect w;
 
         ready_words(&m->record->engine, &ready, words, sizeof words);

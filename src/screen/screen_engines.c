@@ -45,13 +45,17 @@ static void still_open(const struct logbook_engine *e, char *to, size_t n_room, 
         text_copy(to, n_room, "start: look into the wells, pull the plugs, note the order");
         return;
     }
+    if (e->n_not_torqued > 0)
+        text_addf(&t, "do not start: %d plug%s not torqued", e->n_not_torqued, e->n_not_torqued == 1 ? "" : "s");
     if (e->n_parts_to_order > 0)
-        text_addf(&t, "%d part%s to order", e->n_parts_to_order, e->n_parts_to_order == 1 ? "" : "s");
+        text_addf(&t, "%s%d part%s to order", t.n_bytes ? " · " : "", e->n_parts_to_order, e->n_parts_to_order == 1 ? "" : "s");
     if (e->n_parts_ordered > 0)
         text_addf(&t, "%s%d part%s ordered", t.n_bytes ? " · " : "", e->n_parts_ordered, e->n_parts_ordered == 1 ? "" : "s");
     if (e->n_open_steps > 0)
         text_addf(&t, "%s%d step%s open", t.n_bytes ? " · " : "", e->n_open_steps, e->n_open_steps == 1 ? "" : "s");
     *urgent = t.n_bytes > 0;
+    if (e->next_step[0] != '\0')
+        text_addf(&t, "%snext: %s", t.n_bytes ? " · " : "", e->next_step);
     if (t.n_bytes == 0 && e->last_note[0])
         text_add(&t, e->last_note);
     text_copy(to, n_room, text_get(&t));

@@ -334,6 +334,8 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
             screen_plan(ui, m, st, out, r);
         else if (st->screen == SCREEN_LINEUP)
             screen_lineup(ui, m, st, out, r);
+        else if (st->screen == SCREEN_JOB && model_visit(m) != NULL)
+            screen_job(ui, m, st, out, r);
         else if (st->screen == SCREEN_TRENDS)
             screen_trends(ui, m, st, r);
         else

@@ -114,6 +114,85 @@ static void six_plugs_take_few_inputs(void **state)
     logbook_close(lb);
 }
 
+/* A straight six with a cracked coil on 4, as it was read. */
+static void write_missing_six(char engine[UUID_BYTES])
+{
+    char path[128], visit[UUID_BYTES];
+    struct engine en;
+    struct visit *v = calloc(1, sizeof *v);
+    struct err e = {0};
+    struct logbook *lb;
+
+    text_format(path, sizeof path, "%s/log", folder);
+    assert_true(logbook_create(path, &e));
+    lb = logbook_open(path, LOGBOOK_WRITE, &e);
+    engine_init(&en);
+    text_copy(en.name, sizeof en.name, "Harrow");
+    text_copy(en.plug.thread, sizeof en.plug.thread, "M14x1.25");
+    en.plug.seat = ENGINE_SEAT_GASKET;
+    en.ignition = ENGINE_COIL_PER_PLUG;
+    assert_true(engine_parse_banks(&en, "1 2 3 4 5 6", &e) && engine_parse_firing(&en, "1 5 3 6 2 4", &e) && engine_finish(&en, &e));
+    visit_init(v, &en);
+    text_copy(v->date, sizeof v->date, "2026-06-02");
+    assert_true(visit_add_code(v, "P0304", &e));
+    for (int c = 0; c < 6; c++) {
+        reading_note(visit_reading(v, &en, c, 0), c == 3 ? SIGN_FUEL_WET : SIGN_NORMAL, 2);
+        reading_note(visit_reading(v, &en, c, 0), SIGN_COIL_CRACKED, c == 3 ? 3 : 0);
+        reading_see_zone(visit_reading(v, &en, c, 0), ZONE_WELL);
+    }
+    uuid_make(engine);
+    uuid_make(visit);
+    assert_true(logbook_begin(lb, "x", &e) && logbook_put_engine(lb, engine, &en, &e) && logbook_put_visit(lb, visit, engine, &en, v, &e));
+    for (int c = 0; c < 6; c++)
+        assert_true(logbook_put_reading(lb, visit, visit_reading(v, &en, c, 0), &e));
+    assert_true(logbook_commit(lb, &e));
+    logbook_close(lb);
+    free(v);
+}
+
+/* Cause accepted, part ordered and fitted, plugs refitted; the next visit says that it held, in at most 12 inputs. */
+static void a_repair_is_made_and_confirmed(void **state)
+{
+    char out[4000], path[128], engine[UUID_BYTES], *html;
+    struct err e = {0};
+    struct logbook *lb;
+    struct logbook_report report;
+    struct record r;
+    const char *counted;
+    size_t n;
+
+    (void)state;
+    write_missing_six(engine);
+    if (play("tests/journeys/job-repair.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+    print_message("repair: %s", out);
+    text_format(path, sizeof path, "%s/log/report-2026-06-02.html", folder);
+    assert_true(files_read(path, 1 << 22, &html, &n, &e));
+    assert_non_null(strstr(html, "Ignition coil, cylinder 4"));
+    assert_non_null(strstr(html, "Borrow the thin socket"));
+    assert_non_null(strstr(html, "Hole by hole"));
+    assert_non_null(strstr(html, "Caution: "));
+    assert_null(strstr(html, "Do not start"));
+    free(html);
+    if (play("tests/journeys/job-confirm.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+    print_message("confirm: %s", out);
+    counted = strstr(out, "inputs: ");
+    assert_non_null(counted);
+    assert_true(atoi(counted + 8) <= 12);
+    text_format(path, sizeof path, "%s/log", folder);
+    lb = logbook_open(path, LOGBOOK_READ, &e);
+    assert_non_null(lb);
+    assert_true(logbook_verify(lb, &report, &e));
+    if (!report.sound)
+        fail_msg("%s", report.text);
+    assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
+    assert_int_equal(r.visits[0].n_done, 1); /* what was repaired is work done, for the causes of later visits */
+    assert_int_equal(r.visits[0].done[0].part, words_find(WORDS_DONE_PART, "coil"));
+    record_release(&r);
+    logbook_close(lb);
+}
+
 /* Names with letters, timed picks, and a refused gap: what was recorded is what was meant. */
 static void lettered_cylinders_are_named_by_keys(void **state)
 {
@@ -314,6 +393,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_v8_from_nothing_to_its_report, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(six_plugs_take_few_inputs, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_repair_is_made_and_confirmed, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(lettered_cylinders_are_named_by_keys, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(typing_is_kept_when_it_pauses, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_sample_is_got_around_in, make_folder, drop_folder),

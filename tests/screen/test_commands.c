@@ -35,6 +35,11 @@ struct desk {
     struct logbook_engine engines[2];
     struct logbook_mark mark;
     struct photo_measured measured;
+    struct findings findings;
+    struct cause causes[2];
+    struct job job;
+    struct logbook_step steps[2];
+    struct logbook_need needs[2];
 };
 
 static void set_up(struct desk *d, enum command_place place)
@@ -60,6 +65,14 @@ static void set_up(struct desk *d, enum command_place place)
         p->height = 3000;
         d->proposal[i].cylinder = i == 0 ? -1 : 1;
         text_copy(d->engines[i].id, sizeof d->engines[i].id, ids[i]);
+        text_copy(d->steps[i].id, sizeof d->steps[i].id, ids[i]);
+        text_copy(d->steps[i].text, sizeof d->steps[i].text, "Look into the wells");
+        text_copy(d->steps[i].state, sizeof d->steps[i].state, "todo");
+        text_copy(d->needs[i].id, sizeof d->needs[i].id, ids[i]);
+        text_copy(d->needs[i].state, sizeof d->needs[i].state, "ordered");
+        text_copy(d->causes[i].id, sizeof d->causes[i].id, i == 0 ? "coil-one" : "rings");
+        text_copy(d->causes[i].where, sizeof d->causes[i].where, "cylinder 1");
+        d->causes[i].probability = 0.5;
         d->engines[i].engine = d->record.engine;
     }
     d->m = (struct model){.logbook_name = "Barn", .can_write = true, .why_read_only = "", .engines = d->engines, .n_engines = 2, .engine_id = "", .visit_id = "",
@@ -76,7 +89,14 @@ static void set_up(struct desk *d, enum command_place place)
         d->m.photos = d->photos;
         d->m.n_photos = 2;
         d->m.proposal = d->proposal;
-        d->st.screen = place == COMMAND_PHOTOS ? SCREEN_PHOTOS : SCREEN_PLAN;
+        d->st.screen = place == COMMAND_PHOTOS ? SCREEN_PHOTOS : place == COMMAND_JOB ? SCREEN_JOB : SCREEN_PLAN;
+        d->m.findings = &d->findings;
+        d->m.job = &d->job;
+        d->m.refit_why = "";
+        d->m.steps = d->steps;
+        d->m.n_steps = 2;
+        d->m.needs = d->needs;
+        d->m.n_needs = 2;
         d->st.pulling = place == COMMAND_PULLING;
     }
     d->st.bench.tool = -1;
@@ -110,7 +130,7 @@ static void frame(struct desk *d, struct actions *out)
     ui_end(d->ui);
 }
 
-static const enum command_place places[] = {COMMAND_ENGINES, COMMAND_PLAN, COMMAND_PULLING, COMMAND_PHOTOS};
+static const enum command_place places[] = {COMMAND_ENGINES, COMMAND_PLAN, COMMAND_PULLING, COMMAND_PHOTOS, COMMAND_JOB};
 
 static void every_key_does_something_where_it_is_listed(void **state)
 {
@@ -122,24 +142,35 @@ static void every_key_does_something_where_it_is_listed(void **state)
 
     (void)state;
     for (int i = 0; i < n; i++)
-        for (size_t p = 0; p < 4; p++)
+        for (size_t p = 0; p < sizeof places / sizeof places[0]; p++)
             for (int k = 0; k < 3 && c[i].keys[k] != NULL && !c[i].elsewhere; k++) {
                 struct ui_event ev = {.type = UI_EVENT_KEY};
                 char words[80];
 
+                bool lives = false;
+
                 if ((c[i].places & places[p]) == 0)
                     continue;
-                set_up(&d, places[p]);
-                frame(&d, &out);
-                frame(&d, &out);
-                before = d.st;
-                text_copy(ev.key, sizeof ev.key, c[i].keys[k]);
-                ui_feed(d.ui, &ev);
-                frame(&d, &out);
+                /* on Job a key acts on what is chosen: a cause, a step, a part or a plug */
+                for (int section = 0; section < (places[p] == COMMAND_JOB ? 4 : 1) && !lives; section++) {
+                    set_up(&d, places[p]);
+                    d.findings.causes = d.causes;
+                    d.findings.n_causes = places[p] == COMMAND_JOB ? 2 : 0;
+                    d.job.n_steps = 1;
+                    d.st.job_section = (enum job_section)section;
+                    d.st.job_row = places[p] == COMMAND_JOB && c[i].keys[k][0] == '-' ? 1 : 0;
+                    frame(&d, &out);
+                    frame(&d, &out);
+                    before = d.st;
+                    text_copy(ev.key, sizeof ev.key, c[i].keys[k]);
+                    ui_feed(d.ui, &ev);
+                    frame(&d, &out);
+                    lives = out.n > 0 || memcmp(&before, &d.st, sizeof before) != 0 || ui_focused(d.ui)[0] != '\0';
+                    tear_down(&d);
+                }
                 commands_places(places[p], words, sizeof words);
-                if (out.n == 0 && memcmp(&before, &d.st, sizeof before) == 0 && ui_focused(d.ui)[0] == '\0')
+                if (!lives)
                     fail_msg("%s (%s) is dead on %s", c[i].keys[k], c[i].words, words);
-                tear_down(&d);
             }
 }
 

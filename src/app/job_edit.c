@@ -1,0 +1,435 @@
+#include "app/job_edit.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/err.h"
+#include "base/mem.h"
+#include "base/text.h"
+#include "base/units.h"
+#include "record/ready.h"
+
+/* ---- what is proposed ---- */
+
+static bool taken_over(const struct model *m, const char *key)
+{
+    for (size_t i = 0; i < m->n_steps; i++)
+        if (strcmp(m->steps[i].source, key) == 0)
+            return true;
+    return false;
+}
+
+/* A part's row is named by visit and key, so that it is not proposed twice. */
+static void part_id(const struct model *m, const char *key, char id[UUID_BYTES])
+{
+    uuid_from_parts(id, "need", m->visit_id, key, "");
+}
+
+static bool part_taken(const struct model *m, const struct job_part *p)
+{
+    char id[UUID_BYTES];
+
+    part_id(m, p->key, id);
+    for (size_t i = 0; i < m->n_needs; i++)
+        if (strcmp(m->needs[i].id, id) == 0)
+            return true;
+    return false;
+}
+
+void job_edit_propose(const struct model *m, struct job *out)
+{
+    struct job_judged *judged = mem_alloc(m->n_verdicts + 1, sizeof *judged);
+    int n = 0, steps = 0, parts = 0;
+
+    for (size_t i = 0; i < m->n_verdicts; i++) {
+        const struct logbook_verdict *v = &m->verdicts[i];
+
+        if (strcmp(v->visit, m->visit_id) != 0 || v->state[0] == '\0')
+            continue;
+        text_copy(judged[n].cause, sizeof judged[n].cause, v->cause);
+        text_copy(judged[n].place, sizeof judged[n].place, v->place);
+        judged[n++].state = strcmp(v->state, "dismissed") == 0 ? JOB_DISMISSED : strcmp(v->state, "accepted") == 0 ? JOB_ACCEPTED : JOB_REPAIRED;
+    }
+    job_propose(m->record, m->findings, judged, n, out);
+    free(judged);
+    for (int i = 0; i < out->n_steps; i++)
+        if (!taken_over(m, out->steps[i].key))
+            out->steps[steps++] = out->steps[i];
+    for (int i = 0; i < out->n_parts; i++)
+        if (!part_taken(m, &out->parts[i]))
+            out->parts[parts++] = out->parts[i];
+    out->n_steps = steps;
+    out->n_parts = parts;
+}
+
+/* ---- small helps ---- */
+
+static const struct logbook_step *step_of(const struct model *m, const char *id)
+{
+    for (size_t i = 0; i < m->n_steps; i++)
+        if (strcmp(m->steps[i].id, id) == 0)
+            return &m->steps[i];
+    return NULL;
+}
+
+/* One change of one row of text columns. */
+static bool set_one(struct logbook *lb, const char *label, const char *table, const char *id, const char *column, const char *text, struct err *e)
+{
+    return logbook_begin(lb, label, e) &&
+           (text[0] ? logbook_set_text(lb, table, id, column, text, e) : logbook_clear(lb, table, id, column, e)) && logbook_commit(lb, e);
+}
+
+/* Adds or takes away a line of work done after this visit's readings. */
+static bool put_work(struct logbook *lb, const struct model *m, const char *line, bool done, struct err *e)
+{
+    struct visit *v;
+    struct visit_done d;
+    char words[200];
+    int at = -1;
+    bool fine;
+
+    if (line[0] == '\0' || !visit_parse_done(&m->record->engine, line, &d, e))
+        return line[0] == '\0';
+    v = mem_alloc(1, sizeof *v);
+    *v = *record_current(m->record);
+    for (int i = 0; i < v->n_done; i++) {
+        visit_format_done(&m->record->engine, &v->done[i], words, sizeof words);
+        if (v->done[i].verb == d.verb && v->done[i].part == d.part && v->done[i].cylinders == d.cylinders)
+            at = i;
+    }
+    if (done && at < 0 && v->n_done < VISIT_MAX_DONE) {
+        v->done[v->n_done++] = d;
+    } else if (!done && at >= 0) {
+        memmove(&v->done[at], &v->done[at + 1], (size_t)(v->n_done - at - 1) * sizeof v->done[0]);
+        v->n_done--;
+    }
+    fine = logbook_change_visit(lb, m->visit_id, &m->record->engine, record_current(m->record), v, e);
+    free(v);
+    return fine;
+}
+
+static bool put_verdict(struct logbook *lb, const struct model *m, const char *cause, const char *place, enum job_state state, struct err *e)
+{
+    static const char *const words[] = {NULL, "accepted", "dismissed", "repaired"};
+    const struct job_cause *row = job_cause_find(cause);
+    struct logbook_verdict v = {.note = ""};
+    char line[160] = "", id[UUID_BYTES], before[16] = "";
+
+    logbook_verdict_id(m->visit_id, cause, place, id);
+    (void)logbook_get_text(lb, "verdict", id, "state", before, sizeof before);
+    if (row != NULL)
+        job_done_line(&m->record->engine, row, place, line, sizeof line);
+    if (state == JOB_REPAIRED ? !put_work(lb, m, line, true, e) : strcmp(before, "repaired") == 0 && !put_work(lb, m, line, false, e))
+        return false;
+    if (state == JOB_OPEN)
+        return logbook_remove(lb, "verdict", id, e);
+    text_copy(v.id, sizeof v.id, id);
+    text_copy(v.engine, sizeof v.engine, m->engine_id);
+    text_copy(v.visit, sizeof v.visit, m->visit_id);
+    text_copy(v.cause, sizeof v.cause, cause);
+    text_copy(v.place, sizeof v.place, place);
+    text_copy(v.state, sizeof v.state, words[state]);
+    if (state == JOB_REPAIRED)
+        text_copy(v.repaired_visit, sizeof v.repaired_visit, m->visit_id);
+    return logbook_put_verdict(lb, &v, e);
+}
+
+/* ---- steps ---- */
+
+/* "coil-one@cylinder 3" of a step's source; false when the step repairs nothing. */
+static bool repairs(const char *source, char cause[32], char place[64])
+{
+    size_t n = strcspn(source, "@");
+
+    if (source[n] == '\0' || n >= 32)
+        return false;
+    text_format(cause, 32, "%.*s", (int)n, source);
+    text_copy(place, 64, source + n + 1);
+    return job_cause_find(cause) != NULL;
+}
+
+static bool note_out(struct logbook *lb, const struct model *m, struct err *e)
+{
+    const struct visit *v = record_current(m->record);
+
+    for (int i = 0; i < record_plug_count(&m->record->engine); i++) {
+        const struct reading *r = &v->readings[i];
+        char row[UUID_BYTES];
+
+        if (r->present && r->refit == 0 &&
+            (!logbook_touch_reading(lb, m->visit_id, r->cylinder, r->position, row, e) || !logbook_set_text(lb, "reading", row, "refit", "out", e)))
+            return false;
+    }
+    return true;
+}
+
+static bool set_step_state(struct logbook *lb, const struct model *m, const struct logbook_step *s, const char *state, struct err *e)
+{
+    bool done = strcmp(state, "done") == 0;
+    char cause[32], place[64];
+
+    if (!logbook_set_text(lb, "step", s->id, "state", state, e) ||
+        !(done ? logbook_set_text(lb, "step", s->id, "done_on", m->today, e) : logbook_clear(lb, "step", s->id, "done_on", e)))
+        return false;
+    if (done && strcmp(s->source, "pull") == 0)
+        return note_out(lb, m, e);
+    if (repairs(s->source, cause, place) && (done || strcmp(s->state, "done") == 0))
+        return put_verdict(lb, m, cause, place, done ? JOB_REPAIRED : JOB_ACCEPTED, e);
+    return true;
+}
+
+static bool step_state(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
+{
+    const struct logbook_step *s = step_of(m, a->id);
+    char label[120];
+
+    if (s == NULL || strcmp(s->state, a->column) == 0)
+        return true;
+    text_format(label, sizeof label, "%s: %.60s", strcmp(a->column, "done") == 0 ? "Done" : "Step", s->text);
+    return logbook_begin(lb, label, e) && set_step_state(lb, m, s, a->column, e) && logbook_commit(lb, e);
+}
+
+/* "500 mi", "800 km", "" of a distance. */
+static bool step_after(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
+{
+    char number[32];
+    size_t n = strspn(a->text, "0123456789.,");
+    const char *unit = a->text + n + strspn(a->text + n, " ");
+    const struct visit *v = record_current(m->record);
+    const char *usual = v->odometer_unit > 0 ? words_id(WORDS_ODOMETER_UNIT, v->odometer_unit) : "km";
+    double x = 0;
+    size_t k = 0;
+
+    if (a->text[strspn(a->text, " ")] == '\0')
+        return logbook_begin(lb, "Look again", e) && logbook_clear(lb, "step", a->id, "after_m", e) && logbook_commit(lb, e);
+    for (size_t i = 0; i < n && k + 1 < sizeof number; i++)
+        if (a->text[i] != ',')
+            number[k++] = a->text[i];
+    number[k] = '\0';
+    if (*unit == '\0')
+        unit = strcmp(usual, "h") == 0 ? "km" : usual;
+    if ((strcmp(unit, "mi") != 0 && strcmp(unit, "km") != 0) || !text_to_double(number, &x) || x <= 0 || x > 1e6)
+        return err_set(e, ERR_BADARG, "“%.30s” is no distance: write a number and mi or km.", a->text);
+    return logbook_begin(lb, "Look again", e) && logbook_set_int(lb, "step", a->id, "after_m", (int64_t)(x * unit_find(unit)->factor + 0.5), e) &&
+           logbook_set_text(lb, "step", a->id, "state", "later", e) && logbook_commit(lb, e);
+}
+
+static bool step_text(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
+{
+    if (strcmp(a->column, "after_m") == 0)
+        return step_after(lb, m, a, e);
+    if (strcmp(a->column, "text") == 0 && a->text[strspn(a->text, " ")] == '\0')
+        return err_set(e, ERR_BADARG, "A step needs words. Take it out with Delete if it is not wanted.");
+    if (strcmp(a->column, "waits_for") == 0 && a->text[0] != '\0')
+        return logbook_begin(lb, "Waits for", e) && logbook_set_text(lb, "step", a->id, "waits_for", a->text, e) &&
+               logbook_set_text(lb, "step", a->id, "state", "waiting", e) && logbook_commit(lb, e);
+    return set_one(lb, "Step", "step", a->id, a->column, a->text, e);
+}
+
+static bool new_step(struct logbook *lb, const struct model *m, const char *text, struct err *e)
+{
+    struct logbook_step s = {.state = "todo"};
+
+    uuid_make(s.id);
+    text_copy(s.visit, sizeof s.visit, m->visit_id);
+    text_copy(s.text, sizeof s.text, text);
+    return logbook_begin(lb, "New step", e) && logbook_put_step(lb, &s, e) && logbook_commit(lb, e);
+}
+
+/* Where a proposed step belongs among those that are there: first ones before, last ones behind, the
+ * others before the last. */
+static int rank_of(const char *source, const struct job *all)
+{
+    for (int i = 0; i < all->n_steps; i++)
+        if (strcmp(all->steps[i].key, source) == 0)
+            return all->steps[i].first ? 0 : all->steps[i].last ? 2 : 1;
+    return 1; /* a step of the person's own */
+}
+
+static bool put_proposed(struct logbook *lb, const struct model *m, const struct job_step *p, struct err *e)
+{
+    struct logbook_step s = {.sort = 0};
+
+    uuid_from_parts(s.id, "step", m->visit_id, p->key, "");
+    text_copy(s.visit, sizeof s.visit, m->visit_id);
+    text_copy(s.text, sizeof s.text, p->text);
+    text_copy(s.state, sizeof s.state, p->state);
+    text_copy(s.caution, sizeof s.caution, p->caution);
+    text_copy(s.source, sizeof s.source, p->key);
+    s.after_m = p->after_m;
+    return logbook_put_step(lb, &s, e);
+}
+
+/* All steps of the visit by rank, in the order they had within it. */
+static bool order_steps(struct logbook *lb, const struct model *m, const struct job *all, struct err *e)
+{
+    struct arena *a = arena_create();
+    struct logbook_step *steps;
+    size_t n;
+    int64_t sort = 1;
+    bool fine = logbook_list_steps(lb, m->visit_id, a, &steps, &n, e);
+
+    for (int rank = 0; fine && rank < 3; rank++)
+        for (size_t i = 0; fine && i < n; i++)
+            if (rank_of(steps[i].source, all) == rank)
+                fine = logbook_set_int(lb, "step", steps[i].id, "sort", sort++, e);
+    arena_destroy(a);
+    return fine;
+}
+
+static bool put_part(struct logbook *lb, const struct model *m, const struct job_part *p, struct err *e)
+{
+    struct logbook_need d = {.state = "to-order", .quantity = p->quantity};
+
+    part_id(m, p->key, d.id);
+    text_copy(d.visit, sizeof d.visit, m->visit_id);
+    text_copy(d.text, sizeof d.text, p->text);
+    text_copy(d.note, sizeof d.note, p->note);
+    return logbook_put_need(lb, &d, e);
+}
+
+static bool take_proposed(struct logbook *lb, const struct model *m, int which, struct err *e)
+{
+    const struct job *j = m->job;
+    struct job *all = mem_alloc(1, sizeof *all);
+    struct model whole = *m;
+    bool fine = logbook_begin(lb, which < 0 ? "Proposed steps taken over" : "Proposed step taken over", e);
+
+    whole.n_steps = 0; /* as if nothing were taken over: every key with its rank */
+    job_edit_propose(&whole, all);
+    for (int i = 0; fine && i < j->n_steps; i++)
+        if (which < 0 || which == i)
+            fine = put_proposed(lb, m, &j->steps[i], e);
+    for (int i = 0; fine && i < j->n_parts; i++)
+        if (which < 0 || which == i + j->n_steps)
+            fine = put_part(lb, m, &j->parts[i], e);
+    fine = fine && order_steps(lb, m, all, e) && logbook_commit(lb, e);
+    free(all);
+    return fine;
+}
+
+/* ---- parts and facts ---- */
+
+static bool need_state(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
+{
+    return logbook_begin(lb, "Part", e) && logbook_set_text(lb, "need", a->id, "state", a->column, e) &&
+           logbook_set_text(lb, "need", a->id, "on_date", m->today, e) && logbook_commit(lb, e);
+}
+
+static bool need_text(struct logbook *lb, const struct action *a, struct err *e)
+{
+    long n;
+
+    if (strcmp(a->column, "quantity") != 0)
+        return set_one(lb, "Part", "need", a->id, a->column, a->text, e);
+    if (!text_to_long(a->text, &n) || n < 1 || n > 999)
+        return err_set(e, ERR_BADARG, "“%.20s” is no number of parts: write 1 to 999.", a->text);
+    return logbook_begin(lb, "How many", e) && logbook_set_int(lb, "need", a->id, "quantity", n, e) && logbook_commit(lb, e);
+}
+
+static bool new_need(struct logbook *lb, const struct model *m, const char *text, struct err *e)
+{
+    struct logbook_need d = {.state = "to-order", .quantity = 1};
+
+    uuid_make(d.id);
+    text_copy(d.visit, sizeof d.visit, m->visit_id);
+    text_copy(d.text, sizeof d.text, text);
+    return logbook_begin(lb, "New part", e) && logbook_put_need(lb, &d, e) && logbook_commit(lb, e);
+}
+
+/* "Plug socket: 16 mm": what stands before the colon is its name. */
+static bool new_fact(struct logbook *lb, const struct model *m, const char *text, struct err *e)
+{
+    struct logbook_fact f = {.sort = 0};
+    size_t n = strcspn(text, ":");
+
+    uuid_make(f.id);
+    text_copy(f.engine, sizeof f.engine, m->engine_id);
+    if (text[n] == '\0') {
+        text_copy(f.label, sizeof f.label, "Note");
+        text_copy(f.value, sizeof f.value, text);
+    } else {
+        text_format(f.label, sizeof f.label, "%.*s", (int)n, text);
+        text_copy(f.value, sizeof f.value, text + n + 1 + strspn(text + n + 1, " "));
+    }
+    return logbook_begin(lb, "For next time", e) && logbook_put_fact(lb, &f, e) && logbook_commit(lb, e);
+}
+
+/* ---- refitting ---- */
+
+static bool refit(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
+{
+    struct ready ready;
+    char row[UUID_BYTES], label[80], plug[48];
+    int torqued = words_find(WORDS_REFIT, "torqued"), others = 0, at = record_plug_index(&m->record->engine, a->cylinder, a->position);
+
+    engine_plug_label(&m->record->engine, a->cylinder, a->position, plug, sizeof plug);
+    text_format(label, sizeof label, "Refit of %s%s%s", plug, a->number ? ": " : "", a->number ? words_label(WORDS_REFIT, a->number) : "");
+    if (!logbook_begin(lb, label, e) || !logbook_touch_reading(lb, m->visit_id, a->cylinder, a->position, row, e) ||
+        !(a->number == 0 ? logbook_clear(lb, "reading", row, "refit", e) : logbook_set_text(lb, "reading", row, "refit", words_id(WORDS_REFIT, a->number), e)))
+        return false;
+    /* The step is done with the last hole, and open again when one comes out. */
+    ready_of(m->record, &ready);
+    for (int i = 0; i < record_plug_count(&m->record->engine); i++)
+        others += i != at && record_current(m->record)->readings[i].refit != torqued;
+    for (size_t i = 0; i < m->n_steps; i++) {
+        bool done = others == 0 && a->number == torqued, was = strcmp(m->steps[i].state, "done") == 0;
+
+        if (strcmp(m->steps[i].source, "refit") == 0 && done != was && !set_step_state(lb, m, &m->steps[i], done ? "done" : "todo", e))
+            return false;
+    }
+    return logbook_commit(lb, e);
+}
+
+static bool refit_word(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
+{
+    char row[UUID_BYTES], label[80], plug[48];
+    enum words list = strcmp(a->column, "washer") == 0 ? WORDS_WASHER : WORDS_THREAD_STATE;
+
+    engine_plug_label(&m->record->engine, a->cylinder, a->position, plug, sizeof plug);
+    text_format(label, sizeof label, "%s of %s", list == WORDS_WASHER ? "Washer" : "Thread", plug);
+    return logbook_begin(lb, label, e) && logbook_touch_reading(lb, m->visit_id, a->cylinder, a->position, row, e) &&
+           (a->number == 0 ? logbook_clear(lb, "reading", row, a->column, e) : logbook_set_text(lb, "reading", row, a->column, words_id(list, a->number), e)) &&
+           logbook_commit(lb, e);
+}
+
+static bool swap_parts(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
+{
+    const struct engine *en = &m->record->engine;
+    char label[100];
+
+    text_format(label, sizeof label, "%s of %s and %s change places", a->column, en->cylinders[a->cylinder].label, en->cylinders[a->number].label);
+    return logbook_begin(lb, label, e) &&
+           logbook_swap_parts(lb, m->visit_id, m->engine_id, en, words_find(WORDS_DONE_PART, a->column), a->cylinder, a->number, e) && logbook_commit(lb, e);
+}
+
+static bool judge(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
+{
+    static const char *const words[] = {"judged no more", "accepted", "set aside", "repaired"};
+    char label[160];
+
+    text_format(label, sizeof label, "%s, %s: %s", job_cause_label(a->column), a->text, words[a->number]);
+    return logbook_begin(lb, label, e) && put_verdict(lb, m, a->column, a->text, (enum job_state)a->number, e) && logbook_commit(lb, e);
+}
+
+bool job_edit(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
+{
+    switch (a->type) {
+    case ACT_JUDGE: return judge(lb, m, a, e);
+    case ACT_STEP_STATE: return step_state(lb, m, a, e);
+    case ACT_STEP_TEXT: return step_text(lb, m, a, e);
+    case ACT_STEP_ADD: return new_step(lb, m, a->text, e);
+    case ACT_STEP_MOVE:
+        return logbook_begin(lb, "Step moved", e) && logbook_move_step(lb, m->visit_id, a->id, a->number, e) && logbook_commit(lb, e);
+    case ACT_TAKE_PROPOSED: return take_proposed(lb, m, a->number, e);
+    case ACT_NEED_STATE: return need_state(lb, m, a, e);
+    case ACT_NEED_TEXT: return need_text(lb, a, e);
+    case ACT_NEED_ADD: return new_need(lb, m, a->text, e);
+    case ACT_FACT_ADD: return new_fact(lb, m, a->text, e);
+    case ACT_TAKE_OUT: return logbook_begin(lb, strcmp(a->column, "step") == 0 ? "Step taken out" : "Part taken out", e) && logbook_remove(lb, a->column, a->id, e) && logbook_commit(lb, e);
+    case ACT_REFIT: return refit(lb, m, a, e);
+    case ACT_REFIT_WORD: return refit_word(lb, m, a, e);
+    case ACT_SWAP_PARTS: return swap_parts(lb, m, a, e);
+    default: return true;
+    }
+}

@@ -1,0 +1,460 @@
+/* screen_job.c - the job: likely causes and what became of repairs, steps over days, parts, refitting. */
+#include "screen/screen_job.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/text.h"
+#include "record/ready.h"
+
+static const struct ui_style title = {.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_TEXT};
+static const struct ui_style head = {.size_px = 14, .weight = UI_SEMIBOLD, .colour = UI_TEXT, .max_lines = 3, .top = true};
+static const struct ui_style body = {.colour = UI_TEXT, .max_lines = 4, .top = true};
+static const struct ui_style contra = {.colour = UI_WATCH_INK, .max_lines = 3, .top = true};
+static const struct ui_style soft = {.colour = UI_TEXT_SOFT, .max_lines = 8, .top = true};
+static const struct ui_style right = {.colour = UI_TEXT_SOFT, .align = UI_RIGHT, .top = true};
+
+#define MOST_CAUSES 6
+
+/* ---- shared by the lists ---- */
+
+void job_put(struct job_pen *p, const char *text, const struct ui_style *style, float gap)
+{
+    float h = ui_text_height(p->ui, p->w, text, style);
+
+    if (p->draws)
+        ui_text(p->ui, (struct rect){p->x, p->y, p->w, h}, text, style);
+    p->y += h + gap;
+}
+
+int job_chips(struct ui *ui, const char *prefix, struct rect r, const struct job_choice *choices, int n, int on)
+{
+    int chosen = -1;
+    struct ui_flow flow = ui_flow_begin(r, ui_target_px(ui));
+
+    for (int i = 0; i < n; i++) {
+        char id[64];
+
+        text_format(id, sizeof id, "%s.%s", prefix, choices[i].id);
+        if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, choices[i].label, NULL)), choices[i].label, on == i, NULL))
+            chosen = i;
+    }
+    return chosen;
+}
+
+bool job_field(struct ui *ui, const char *id, const char *label, const char *hint, struct rect r, const char *value, char *typed, size_t n_room)
+{
+    struct ui_field f = {.name = label, .placeholder = hint};
+
+    ui_heading(ui, ui_cut_top(&r, 20), label);
+    return (ui_text_field(ui, id, ui_cut_top(&r, 36), &f, value, typed, n_room) & UI_COMMIT) != 0 && strcmp(typed, value) != 0;
+}
+
+bool job_new_field(struct ui *ui, const char *id, const struct ui_field *opts, const char *key, struct rect r, char *typed, size_t n_room)
+{
+    bool entered = (ui_text_field(ui, id, r, opts, "", typed, n_room) & UI_ENTER) != 0 && typed[strspn(typed, " ")] != '\0';
+
+    if (strcmp(ui_focused(ui), id) != 0)
+        ui_keycap(ui, r.x + r.w - 10, r.y + r.h / 2, key, false);
+    if (entered)
+        ui_focus(ui, NULL);
+    return entered;
+}
+
+bool job_chosen(const struct screen_state *st, enum job_section section, int row)
+{
+    return st->job_section == section && st->job_row == row;
+}
+
+void job_choose(struct screen_state *st, enum job_section section, int row)
+{
+    if (!job_chosen(st, section, row))
+        st->job_open = false;
+    st->job_section = section;
+    st->job_row = row;
+}
+
+const struct logbook_verdict *job_verdict(const struct model *m, const struct cause *c)
+{
+    for (size_t i = 0; i < m->n_verdicts; i++)
+        if (strcmp(m->verdicts[i].visit, m->visit_id) == 0 && strcmp(m->verdicts[i].cause, c->id) == 0 && strcmp(m->verdicts[i].place, c->where) == 0)
+            return &m->verdicts[i];
+    return NULL;
+}
+
+int job_n_causes(const struct model *m)
+{
+    int n = 0;
+
+    while (m->findings != NULL && n < m->findings->n_causes && n < MOST_CAUSES && m->findings->causes[n].probability >= CAUSE_LEAST_SHOWN)
+        n++;
+    return n;
+}
+
+/* ---- causes ---- */
+
+static void judge(struct actions *out, const struct cause *c, enum job_state state)
+{
+    struct action *a = actions_add(out, ACT_JUDGE);
+
+    text_copy(a->column, sizeof a->column, c->id);
+    text_copy(a->text, sizeof a->text, c->where);
+    a->number = state;
+}
+
+static enum job_state state_of(const struct logbook_verdict *v)
+{
+    if (v == NULL || v->state[0] == '\0')
+        return JOB_OPEN;
+    return strcmp(v->state, "dismissed") == 0 ? JOB_DISMISSED : strcmp(v->state, "accepted") == 0 ? JOB_ACCEPTED : JOB_REPAIRED;
+}
+
+static void put_lines(struct job_pen *p, const struct lines *lines, int most, const char *mark, const struct ui_style *style)
+{
+    char line[640];
+
+    for (int i = 0; i < lines->n && i < most; i++) {
+        text_format(line, sizeof line, "%s %s", mark, lines->text[i]);
+        job_put(p, line, style, 1);
+    }
+}
+
+static void put_cause(struct job_pen *p, const struct cause *c, const char *name, enum job_state state, bool chosen)
+{
+    static const char *const words[] = {NULL, "accepted", "set aside", "repaired"};
+    const char *side = state == JOB_OPEN ? cause_likelihood_words(c->probability) : words[state];
+    char line[400];
+    float w = p->w;
+
+    p->w = w - 84;
+    if (p->draws)
+        ui_text(p->ui, (struct rect){p->x + w - 84, p->y + 1, 84, 20}, side, &right);
+    job_put(p, name, &head, 6);
+    p->w = w;
+    if (p->draws) {
+        ui_round(p->ui, (struct rect){p->x, p->y, w, 8}, 4, UI_LINE);
+        ui_round(p->ui, (struct rect){p->x, p->y, fmaxf(8, w * (float)c->probability), 8}, 4, c->probability >= 0.5 ? UI_DARK : c->probability >= 0.2 ? UI_TEXT_QUIET : UI_BUTTON_LINE);
+    }
+    p->y += 16;
+    if (state == JOB_DISMISSED && !chosen)
+        return;
+    put_lines(p, &c->pro, chosen ? 6 : 3, "+", &body);
+    put_lines(p, &c->contra, chosen ? 6 : 2, "−", &contra);
+    text_format(line, sizeof line, "%s %s", c->ordinary ? "Nothing is broken." : "Settles it:", c->settles);
+    p->y += 3;
+    job_put(p, line, &soft, 2);
+}
+
+static void cause_buttons(struct ui *ui, struct actions *out, const struct cause *c, enum job_state state, struct rect r)
+{
+    static const struct {
+        enum job_state state;
+        const char *id, *label, *key;
+    } rows[] = {{JOB_ACCEPTED, "job.accept", "Accept", "A"}, {JOB_DISMISSED, "job.set-aside", "Set aside", "S"}, {JOB_REPAIRED, "job.repaired", "Repaired", "D"}};
+    struct ui_flow flow = ui_flow_begin(r, ui_target_px(ui));
+
+    for (size_t i = 0; i < 3; i++)
+        if (ui_chip(ui, rows[i].id, ui_flow_next(&flow, ui_chip_width(ui, rows[i].label, rows[i].key)), rows[i].label, state == rows[i].state, rows[i].key))
+            judge(out, c, state == rows[i].state ? JOB_OPEN : rows[i].state);
+}
+
+static float cause_rows(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y)
+{
+    int n = job_n_causes(m);
+
+    if (m->findings == NULL)
+        return y + ui_text(ui, (struct rect){r.x + 20, y, r.w - 40, 24}, "Reading …", &soft) + 8;
+    if (n == 0)
+        return y + ui_text(ui, (struct rect){r.x + 20, y, r.w - 40, 60}, "What was noted points to no cause yet. Note deposits, wells, gaps and codes on Plan.", &soft) + 12;
+    for (int i = 0; i < n; i++) {
+        const struct cause *c = &m->findings->causes[i];
+        bool chosen = job_chosen(st, JOB_CAUSES, i);
+        enum job_state state = state_of(job_verdict(m, c));
+        struct job_pen p = {ui, r.x + 20, y + 12, r.w - 42, false};
+        char id[32], name[200];
+        struct rect row;
+        struct ui_hit hit;
+
+        text_format(name, sizeof name, "%s, %s", c->label, c->where);
+        put_cause(&p, c, name, state, chosen);
+        row = (struct rect){r.x, y, r.w, p.y + 10 - y};
+        snprintf(id, sizeof id, "job.cause.%d", i);
+        hit = ui_region(ui, id, row, UI_ROLE_ROW, name, state == JOB_OPEN ? cause_likelihood_words(c->probability) : state == JOB_ACCEPTED ? "accepted" : state == JOB_DISMISSED ? "set aside" : "repaired", 0);
+        if (hit.clicked)
+            job_choose(st, JOB_CAUSES, i);
+        if (chosen)
+            ui_fill(ui, row, UI_CARD);
+        else if (hit.hover)
+            ui_fill(ui, row, UI_CARD_DIM);
+        p.y = y + 12;
+        p.draws = true;
+        put_cause(&p, c, name, state, chosen);
+        y += row.h;
+        if (chosen && m->can_write) {
+            struct rect buttons = {r.x, y, r.w, ui_target_px(ui) + 14};
+
+            ui_fill(ui, buttons, UI_CARD);
+            cause_buttons(ui, out, c, state, (struct rect){r.x + 20, y + 2, r.w - 40, ui_target_px(ui)});
+            y += buttons.h;
+        }
+        if (chosen)
+            ui_fill_rgba(ui, (struct rect){r.x, row.y, 4, y - row.y}, ui_rgba(UI_SELECT));
+        ui_fill(ui, (struct rect){r.x, y - 1, r.w, 1}, UI_LINE);
+    }
+    return y;
+}
+
+/* What became of earlier repairs, and of parts that were swapped. */
+static float watched(struct ui *ui, const struct model *m, struct rect r, float y)
+{
+    struct job_pen p = {ui, r.x + 20, y + 14, r.w - 40, true};
+    char line[400], id[40];
+
+    if (m->n_watches == 0 && m->n_swaps == 0)
+        return y;
+    job_put(&p, "Did it hold?", &title, 8);
+    for (size_t i = 0; i < m->n_watches; i++) {
+        const struct report_watch *w = &m->watches[i];
+        enum follow_state s = w->follow.state;
+        float top = p.y;
+
+        p.w = r.w - 40 - 120;
+        text_format(line, sizeof line, "%s, %s", job_cause_label(w->verdict->cause), w->verdict->place);
+        job_put(&p, line, &head, 2);
+        p.w = r.w - 40;
+        ui_text(ui, (struct rect){r.x + r.w - 140, top, 120, 20}, follow_words(s),
+                &(struct ui_style){.weight = UI_SEMIBOLD, .colour = s == FOLLOW_BACK ? UI_ACT_INK : s == FOLLOW_NOT_LOOKED ? UI_WATCH_INK : UI_TEXT, .align = UI_RIGHT, .top = true});
+        job_put(&p, w->follow.shown, &body, 10);
+        snprintf(id, sizeof id, "job.watch.%d", (int)i);
+        ui_note(ui, id, (struct rect){r.x, top, r.w, p.y - top}, line, follow_words(s));
+    }
+    for (size_t i = 0; i < m->n_swaps; i++) {
+        float top = p.y;
+
+        job_put(&p, m->swaps[i].headline, &head, 2);
+        job_put(&p, m->swaps[i].shown, &body, 10);
+        snprintf(id, sizeof id, "job.swap.%d", (int)i);
+        ui_note(ui, id, (struct rect){r.x, top, r.w, p.y - top}, m->swaps[i].headline, m->swaps[i].shown);
+    }
+    ui_fill(ui, (struct rect){r.x, p.y, r.w, 1}, UI_LINE);
+    return p.y + 4;
+}
+
+float job_causes_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y)
+{
+    static const char pointer[] = "A reading is a pointer, not a verdict. Confirm by test before buying parts; the maker's manual and a licensed mechanic come first.";
+    struct rect box;
+    float h;
+
+    y = watched(ui, m, r, y);
+    ui_text(ui, (struct rect){r.x + 20, y + 14, r.w - 40, 26}, "Likely causes", &title);
+    y = cause_rows(ui, m, st, out, r, y + 46);
+    h = ui_text_height(ui, r.w - 68, pointer, &soft);
+    box = (struct rect){r.x + 20, y + 16, r.w - 40, h + 22};
+    ui_round(ui, box, 8, UI_CARD);
+    ui_round_line(ui, box, 8, 1, UI_BUTTON_LINE);
+    ui_text(ui, (struct rect){box.x + 14, box.y + 11, r.w - 68, h}, pointer, &soft);
+    return box.y + box.h + 16;
+}
+
+/* ---- keys ---- */
+
+static int n_rows(const struct model *m, enum job_section s)
+{
+    switch (s) {
+    case JOB_CAUSES: return job_n_causes(m);
+    case JOB_STEPS: return (int)m->n_steps;
+    case JOB_PARTS: return (int)m->n_needs;
+    case JOB_PLUGS: return model_visit(m) != NULL ? record_plug_count(&m->record->engine) : 0;
+    }
+    return 0;
+}
+
+static const struct cause *chosen_cause(const struct model *m, const struct screen_state *st)
+{
+    return st->job_section == JOB_CAUSES && st->job_row < job_n_causes(m) ? &m->findings->causes[st->job_row] : NULL;
+}
+
+/* Done, onward: the same key for a step, a part, a plug and a repair. */
+static void done_key(const struct model *m, struct screen_state *st, struct actions *out)
+{
+    static const char *const next_state[][2] = {{"to-order", "ordered"}, {"ordered", "in-hand"}, {"in-hand", "fitted"}};
+    struct action *a;
+
+    switch (st->job_section) {
+    case JOB_CAUSES:
+        if (chosen_cause(m, st) != NULL)
+            judge(out, chosen_cause(m, st), JOB_REPAIRED);
+        break;
+    case JOB_STEPS:
+        a = actions_add(out, ACT_STEP_STATE);
+        text_copy(a->id, sizeof a->id, m->steps[st->job_row].id);
+        text_copy(a->column, sizeof a->column, strcmp(m->steps[st->job_row].state, "done") == 0 ? "todo" : "done");
+        if (strcmp(a->column, "done") == 0 && st->job_row + 1 < (int)m->n_steps && !st->job_open)
+            st->job_row++;
+        break;
+    case JOB_PARTS:
+        for (size_t i = 0; i < 3; i++)
+            if (strcmp(m->needs[st->job_row].state, next_state[i][0]) == 0) {
+                a = actions_add(out, ACT_NEED_STATE);
+                text_copy(a->id, sizeof a->id, m->needs[st->job_row].id);
+                text_copy(a->column, sizeof a->column, next_state[i][1]);
+                break;
+            }
+        break;
+    case JOB_PLUGS:
+        a = actions_add(out, ACT_REFIT);
+        a->cylinder = st->job_row / m->record->engine.n_positions;
+        a->position = st->job_row % m->record->engine.n_positions;
+        a->number = words_find(WORDS_REFIT, "torqued");
+        if (st->job_row + 1 < n_rows(m, JOB_PLUGS))
+            st->job_row++;
+        break;
+    }
+}
+
+static void state_key(const struct model *m, const struct screen_state *st, struct actions *out, const char *state)
+{
+    struct action *a;
+
+    if (st->job_section != JOB_STEPS)
+        return;
+    a = actions_add(out, ACT_STEP_STATE);
+    text_copy(a->id, sizeof a->id, m->steps[st->job_row].id);
+    text_copy(a->column, sizeof a->column, strcmp(m->steps[st->job_row].state, state) == 0 ? "todo" : state);
+}
+
+static void refit_key(const struct model *m, const struct screen_state *st, struct actions *out, const char *column, enum words list)
+{
+    const struct reading *r;
+    struct action *a;
+
+    if (st->job_section != JOB_PLUGS)
+        return;
+    a = actions_add(out, ACT_REFIT_WORD);
+    a->cylinder = st->job_row / m->record->engine.n_positions;
+    a->position = st->job_row % m->record->engine.n_positions;
+    r = model_reading(m, a->cylinder, a->position);
+    text_copy(a->column, sizeof a->column, column);
+    a->number = 1 + (list == WORDS_WASHER ? r->washer : r->thread_state) % 2; /* first, second, first … */
+}
+
+static void take_out(const struct model *m, const struct screen_state *st, struct actions *out)
+{
+    struct action *a;
+
+    if (st->job_section != JOB_STEPS && st->job_section != JOB_PARTS)
+        return;
+    a = actions_add(out, ACT_TAKE_OUT);
+    text_copy(a->column, sizeof a->column, st->job_section == JOB_STEPS ? "step" : "need");
+    text_copy(a->id, sizeof a->id, st->job_section == JOB_STEPS ? m->steps[st->job_row].id : m->needs[st->job_row].id);
+}
+
+static void move_step(const struct model *m, struct screen_state *st, struct actions *out, int by)
+{
+    struct action *a;
+
+    if (st->job_section != JOB_STEPS || st->job_row + by < 0 || st->job_row + by >= (int)m->n_steps)
+        return;
+    a = actions_add(out, ACT_STEP_MOVE);
+    text_copy(a->id, sizeof a->id, m->steps[st->job_row].id);
+    a->number = by;
+    st->job_row += by;
+}
+
+static void go(const struct model *m, struct screen_state *st, int down)
+{
+    int n = n_rows(m, st->job_section), to = st->job_row + down;
+
+    if (to >= 0 && to < n)
+        job_choose(st, st->job_section, to);
+    else if (to >= n && st->job_section == JOB_PARTS)
+        job_choose(st, JOB_PLUGS, 0);
+    else if (to < 0 && st->job_section == JOB_PLUGS && m->n_needs > 0)
+        job_choose(st, JOB_PARTS, (int)m->n_needs - 1);
+    st->job_show = true;
+}
+
+/* The list to the left or to the right that holds something. */
+static void aside(const struct model *m, struct screen_state *st, int way)
+{
+    for (int s = (int)st->job_section + way; s >= 0 && s <= JOB_PLUGS; s += way)
+        if (n_rows(m, (enum job_section)s) > 0) {
+            job_choose(st, (enum job_section)s, 0);
+            break;
+        }
+    st->job_show = true;
+}
+
+static void keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    bool write = m->can_write, some = st->job_row < n_rows(m, st->job_section);
+
+    if (ui_key(ui, "Escape"))
+        st->screen = SCREEN_PLAN;
+    else if (ui_key(ui, "Down") || ui_key(ui, "."))
+        go(m, st, 1);
+    else if (ui_key(ui, "Up"))
+        go(m, st, -1);
+    else if (ui_key(ui, "Left"))
+        aside(m, st, -1);
+    else if (ui_key(ui, "Right"))
+        aside(m, st, 1);
+    else if (write && m->job->n_steps + m->job->n_parts > 0 && ui_key(ui, "t"))
+        actions_add(out, ACT_TAKE_PROPOSED)->number = -1;
+    else if (write && ui_key(ui, "n"))
+        ui_focus(ui, "job.new-step");
+    else if (write && ui_key(ui, "p"))
+        ui_focus(ui, "job.new-part");
+    else if (write && ui_key(ui, "f"))
+        ui_focus(ui, "job.new-fact");
+    else if (write && some && ui_key(ui, "e"))
+        st->job_open = !st->job_open;
+    else if (write && some && ui_key(ui, "d"))
+        done_key(m, st, out);
+    else if (write && chosen_cause(m, st) != NULL && ui_key(ui, "a"))
+        judge(out, chosen_cause(m, st), JOB_ACCEPTED);
+    else if (write && chosen_cause(m, st) != NULL && ui_key(ui, "s"))
+        judge(out, chosen_cause(m, st), JOB_DISMISSED);
+    else if (write && some && ui_key(ui, "w"))
+        state_key(m, st, out, "waiting");
+    else if (write && some && ui_key(ui, "l"))
+        state_key(m, st, out, "later");
+    else if (write && some && ui_key(ui, "u"))
+        refit_key(m, st, out, "washer", WORDS_WASHER);
+    else if (write && some && ui_key(ui, "g"))
+        refit_key(m, st, out, "thread_state", WORDS_THREAD_STATE);
+    else if (write && some && ui_key(ui, "Delete"))
+        take_out(m, st, out);
+    else if (write && some && ui_key(ui, "-"))
+        move_step(m, st, out, -1);
+    else if (write && some && ui_key(ui, "+"))
+        move_step(m, st, out, 1);
+}
+
+void screen_job(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
+{
+    struct rect left, middle, content;
+    int n = n_rows(m, st->job_section);
+
+    if (st->job_row >= n) /* what was chosen is gone */
+        st->job_row = n > 0 ? n - 1 : 0;
+    if (!ui_typing(ui) && st->panel == PANEL_NONE && !st->menu)
+        keys(ui, m, st, out);
+    left = ui_cut_left(&r, floorf(r.w * 0.325f));
+    middle = ui_cut_left(&r, floorf(r.w * 0.53f));
+    ui_fill(ui, left, UI_PANEL);
+    ui_fill(ui, middle, UI_CARD_DIM);
+    ui_fill(ui, r, UI_PANEL);
+    content = ui_scroll_begin(ui, "job.left", left);
+    ui_scroll_end(ui, job_causes_list(ui, m, st, out, left, content.y) - content.y);
+    job_steps_head(ui, m, ui_cut_top(&middle, 54));
+    content = ui_scroll_begin(ui, "job.middle", middle);
+    ui_scroll_end(ui, job_steps_list(ui, m, st, out, middle, content.y) - content.y + 20);
+    content = ui_scroll_begin(ui, "job.right", r);
+    ui_scroll_end(ui, job_facts_list(ui, m, st, out, r, job_refit_list(ui, m, st, out, r, job_parts_list(ui, m, st, out, r, content.y))) - content.y + 20);
+    ui_fill(ui, (struct rect){middle.x, middle.y - 54, 1, middle.h + 54}, UI_LINE);
+    ui_fill(ui, (struct rect){r.x, r.y, 1, r.h}, UI_LINE);
+    st->job_show = false;
+}

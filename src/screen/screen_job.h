@@ -1,0 +1,37 @@
+/* screen_job.h - shared inside the Job screen only. */
+#ifndef SCREEN_SCREEN_JOB_H
+#define SCREEN_SCREEN_JOB_H
+
+#include "screen/model.h"
+
+/* What a list of the Job screen shows, and what it is drawn with. */
+struct job_pen {
+    struct ui *ui;
+    float x, y, w;
+    bool draws; /* false: only measures */
+};
+void job_put(struct job_pen *p, const char *text, const struct ui_style *style, float gap);
+/* A row of chips that hold one of several words; gives the word chosen now, -1 none. */
+struct job_choice {
+    const char *id, *label;
+};
+int job_chips(struct ui *ui, const char *prefix, struct rect r, const struct job_choice *choices, int n, int on);
+/* A field with its heading, 22 + 36 px high; true when what was typed differs and is to be kept. */
+bool job_field(struct ui *ui, const char *id, const char *label, const char *hint, struct rect r, const char *value, char *typed, size_t n_room);
+/* A field that only takes new things: true when Enter was pressed on words; it is empty again then. */
+bool job_new_field(struct ui *ui, const char *id, const struct ui_field *opts, const char *key, struct rect r, char *typed, size_t n_room);
+bool job_chosen(const struct screen_state *st, enum job_section section, int row);
+void job_choose(struct screen_state *st, enum job_section section, int row);
+/* The verdict of this visit on a cause, NULL when it is not judged. */
+const struct logbook_verdict *job_verdict(const struct model *m, const struct cause *c);
+int job_n_causes(const struct model *m); /* those worth showing */
+
+/* Draw from y on within the column and give where they end. */
+float job_causes_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y);
+void job_steps_head(struct ui *ui, const struct model *m, struct rect r); /* stays when the steps are scrolled */
+float job_steps_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y);
+float job_parts_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y);
+float job_refit_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y);
+float job_facts_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y);
+
+#endif

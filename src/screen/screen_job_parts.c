@@ -1,0 +1,448 @@
+/* screen_job_parts.c - the right of the Job screen: parts to get, refitting hole by hole, parts that change
+ * holes, what to remember for next time. */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/text.h"
+#include "base/units.h"
+#include "record/ready.h"
+#include "screen/screen_job.h"
+
+static const struct ui_style title = {.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_TEXT, .max_lines = 2, .top = true};
+static const struct ui_style body = {.colour = UI_TEXT, .max_lines = 3, .top = true};
+static const struct ui_style side = {.colour = UI_TEXT_SOFT, .align = UI_RIGHT, .max_lines = 3, .top = true};
+static const struct ui_style soft = {.colour = UI_TEXT_SOFT, .max_lines = 6, .top = true};
+static const struct ui_style strong = {.weight = UI_SEMIBOLD, .colour = UI_TEXT, .align = UI_RIGHT, .max_lines = 3, .top = true};
+
+static const struct job_choice need_states[] = {{"to-order", "to order"}, {"ordered", "ordered"}, {"in-hand", "in hand"}, {"fitted", "fitted"}};
+
+/* Two columns that both wrap; gives the height. */
+static float two(struct ui *ui, struct rect r, float y, const char *left, const char *right, const struct ui_style *right_style, bool draws)
+{
+    float half = (r.w - 12) * 0.5f, h = fmaxf(ui_text_height(ui, half, left, &body), ui_text_height(ui, half, right, right_style));
+
+    if (draws) {
+        ui_text(ui, (struct rect){r.x, y + 7, half, h}, left, &body);
+        ui_text(ui, (struct rect){r.x + half + 12, y + 7, half, h}, right, right_style);
+        ui_fill(ui, (struct rect){r.x, y + h + 13, r.w, 1}, UI_LINE);
+    }
+    return h + 14;
+}
+
+/* ---- parts ---- */
+
+static void need_words(const struct logbook_need *d, char *to, size_t n_room)
+{
+    const char *state = d->state;
+    char on[32] = "";
+
+    for (size_t i = 0; i < 4; i++)
+        if (strcmp(need_states[i].id, d->state) == 0)
+            state = need_states[i].label;
+    if (d->on[0] != '\0' && strcmp(d->state, "to-order") != 0)
+        clock_date_words(d->on, on, sizeof on);
+    text_format(to, n_room, "%d · %s%s%s", d->quantity, state, on[0] ? " " : "", on);
+}
+
+static void set_need(struct actions *out, const struct logbook_need *d, const char *column, const char *typed)
+{
+    struct action *a = actions_add(out, ACT_NEED_TEXT);
+
+    text_copy(a->id, sizeof a->id, d->id);
+    text_copy(a->column, sizeof a->column, column);
+    text_copy(a->text, sizeof a->text, typed);
+}
+
+static float need_editor(struct ui *ui, struct actions *out, const struct logbook_need *d, struct rect r)
+{
+    float top = r.y;
+    char typed[160], number[16];
+    int now = -1, chosen;
+    struct ui_button gone = {.look = UI_LOOK_QUIET, .key = "Delete"};
+
+    for (int i = 0; i < 4; i++)
+        if (strcmp(need_states[i].id, d->state) == 0)
+            now = i;
+    ui_cut_top(&r, 6);
+    chosen = job_chips(ui, "job.part.state", ui_cut_top(&r, ui_target_px(ui)), need_states, 4, now);
+    if (chosen >= 0) {
+        struct action *a = actions_add(out, ACT_NEED_STATE);
+
+        text_copy(a->id, sizeof a->id, d->id);
+        text_copy(a->column, sizeof a->column, need_states[chosen].id);
+    }
+    ui_cut_top(&r, 6);
+    if (job_field(ui, "job.part.text", "Part", "", ui_cut_top(&r, 60), d->text, typed, sizeof typed))
+        set_need(out, d, "text", typed);
+    snprintf(number, sizeof number, "%d", d->quantity);
+    if (job_field(ui, "job.part.quantity", "How many", "", ui_cut_top(&r, 60), number, typed, 8))
+        set_need(out, d, "quantity", typed);
+    if (job_field(ui, "job.part.note", "Note", "part number, where from", ui_cut_top(&r, 60), d->note, typed, sizeof typed))
+        set_need(out, d, "note", typed);
+    if (ui_button(ui, "job.part.remove", (struct rect){r.x, r.y, ui_button_width(ui, "Take out", &gone), ui_target_px(ui)}, "Take out", &gone)) {
+        struct action *a = actions_add(out, ACT_TAKE_OUT);
+
+        text_copy(a->column, sizeof a->column, "need");
+        text_copy(a->id, sizeof a->id, d->id);
+    }
+    return r.y + ui_target_px(ui) + 8 - top;
+}
+
+float job_parts_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y)
+{
+    struct ui_field add = {.name = "new part", .placeholder = "A part, then Enter"};
+    struct rect in = {r.x + 20, r.y, r.w - 40, r.h}, field;
+    char typed[160];
+
+    ui_text(ui, (struct rect){in.x, y + 16, in.w, 26}, "Parts", &title);
+    y += 46;
+    for (size_t i = 0; i < m->n_needs; i++) {
+        const struct logbook_need *d = &m->needs[i];
+        bool chosen = job_chosen(st, JOB_PARTS, (int)i);
+        char id[32], state[80];
+        struct rect row;
+        struct ui_hit hit;
+
+        need_words(d, state, sizeof state);
+        row = (struct rect){r.x, y, r.w, two(ui, in, y, d->text, state, &side, false)};
+        if (d->note[0])
+            row.h += ui_text_height(ui, in.w, d->note, &soft);
+        snprintf(id, sizeof id, "job.part.%d", (int)i);
+        hit = ui_region(ui, id, row, UI_ROLE_ROW, d->text, state, 0);
+        if (hit.clicked) {
+            if (chosen)
+                st->job_open = !st->job_open;
+            job_choose(st, JOB_PARTS, (int)i);
+        }
+        if (chosen && st->job_show)
+            ui_scroll_show(ui, row);
+        if (chosen)
+            ui_fill(ui, row, UI_CARD);
+        else if (hit.hover)
+            ui_fill(ui, row, UI_CARD_DIM);
+        {
+            float h = two(ui, in, y, d->text, state, &side, true);
+
+            if (d->note[0]) {
+                ui_fill(ui, (struct rect){in.x, y + h - 1, in.w, 1}, chosen ? UI_CARD : UI_PANEL);
+                ui_text(ui, (struct rect){in.x, y + h - 5, in.w, row.h - h}, d->note, &soft);
+                ui_fill(ui, (struct rect){in.x, y + row.h - 1, in.w, 1}, UI_LINE);
+            }
+        }
+        if (chosen)
+            ui_fill_rgba(ui, (struct rect){r.x, row.y, 4, row.h}, ui_rgba(UI_SELECT));
+        y += row.h;
+        if (chosen && st->job_open && m->can_write)
+            y += need_editor(ui, out, d, (struct rect){in.x, y, in.w, 400});
+    }
+    if (m->n_needs == 0)
+        y += ui_text(ui, (struct rect){in.x, y, in.w, 40}, "Nothing to get. Parts are proposed from accepted causes.", &soft) + 4;
+    if (m->can_write) {
+        field = (struct rect){in.x, y + 8, in.w, 36};
+        if (job_new_field(ui, "job.new-part", &add, "P", field, typed, sizeof typed))
+            text_copy(actions_add(out, ACT_NEED_ADD)->text, sizeof typed, typed);
+        y += 48;
+    }
+    return y + 12;
+}
+
+/* ---- refitting ---- */
+
+static void torque_words(double low, double high, char *to, size_t n_room)
+{
+    double lbf = 1.3558179483; /* N·m of a lbf·ft: NIST SP 811, table B.8 */
+
+    if (high - low < 0.05)
+        text_format(to, n_room, "%.0f N·m (%.0f lbf·ft)", low, low / lbf);
+    else
+        text_format(to, n_room, "%.0f–%.0f N·m (%.0f–%.0f lbf·ft)", low, high, low / lbf, high / lbf);
+}
+
+/* Every angle published for this washer, doubtful ones left out: "finger-tight, then 180–270°". */
+static bool turn_words(const struct refit *f, bool used, char *to, size_t n_room)
+{
+    double low = 0, high = 0;
+    int n = 0;
+
+    for (int i = 0; i < f->n_turns; i++) {
+        const struct refit_turn *t = &f->turns[i];
+        bool reused = strstr(t->washer, "reused") != NULL, fresh = strcmp(t->washer, "new") == 0 || strstr(t->washer, "new or") != NULL;
+
+        if (t->doubtful || strchr(t->seat, '(') != NULL || (strcmp(t->washer, "n/a") != 0 && !(used ? reused : fresh)))
+            continue;
+        low = n == 0 || t->deg_min < low ? t->deg_min : low;
+        high = n == 0 || t->deg_max > high ? t->deg_max : high;
+        n++;
+    }
+    if (n == 0)
+        return false;
+    if (high - low < 0.5)
+        text_format(to, n_room, "finger-tight, then %.0f°", low);
+    else
+        text_format(to, n_room, "finger-tight, then %.0f–%.0f° (%d sources)", low, high, n);
+    return true;
+}
+
+static float torque_table(struct ui *ui, const struct model *m, struct rect in, float y)
+{
+    const struct engine *en = &m->record->engine;
+    const struct refit *f = m->refit;
+    char line[200], id[48];
+
+    if (f == NULL)
+        return y + ui_text(ui, (struct rect){in.x, y, in.w, 60}, m->refit_why, &soft) + 8;
+    if (f->maker_nm > 0)
+        torque_words(f->maker_nm, f->maker_nm, line, sizeof line);
+    else
+        text_copy(line, sizeof line, "not entered · it wins");
+    ui_note(ui, "job.torque.maker", (struct rect){in.x, y, in.w, 30}, "maker's book", line);
+    y += two(ui, in, y, "Maker's book", line, f->maker_nm > 0 ? &strong : &side, true);
+    for (int i = 0; i < f->n_charts; i++) {
+        const struct refit_chart *c = &f->charts[i];
+        char name[100];
+
+        torque_words(c->nm_min, c->nm_max, line, sizeof line);
+        text_format(name, sizeof name, "Chart %s%s%s%s", c->chart, strcmp(c->head, "not stated") == 0 ? ", head not stated" : "",
+                    strcmp(c->threads, "not stated") == 0 || c->threads[0] == '\0' ? "" : ", threads ", strcmp(c->threads, "not stated") == 0 ? "" : c->threads);
+        snprintf(id, sizeof id, "job.torque.%d", i);
+        ui_note(ui, id, (struct rect){in.x, y, in.w, 30}, name, line);
+        y += two(ui, in, y, name, line, &side, true);
+    }
+    if (en->plug.seat == ENGINE_SEAT_TAPER) {
+        if (turn_words(f, false, line, sizeof line))
+            y += two(ui, in, y, "Taper seat", line, &side, true);
+    } else {
+        if (turn_words(f, false, line, sizeof line))
+            y += two(ui, in, y, "New washer", line, &side, true);
+        if (turn_words(f, true, line, sizeof line))
+            y += two(ui, in, y, "Used washer", line, &side, true);
+    }
+    y += 6;
+    y += ui_text(ui, (struct rect){in.x, y, in.w, 60}, f->n_apart > 0 ? "Charts differ, some do not even overlap: take the plug's own box or the maker's book. Greased threads need less." : "Charts are for the threads they name; greased threads need less.", &soft);
+    return y + 8;
+}
+
+/* Fields of the chosen hole; gives the height. */
+static float hole(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, int c, int p, struct rect r)
+{
+    static const struct job_choice washers[] = {{"new", "washer new"}, {"used", "washer used"}}, threads[] = {{"dry", "thread dry"}, {"greased", "greased"}};
+    const struct reading *q = model_reading(m, c, p);
+    float top = r.y, t = ui_target_px(ui);
+    char value[24] = "", typed[64], advice[300], angle[100];
+    int chosen;
+
+    (void)st;
+    chosen = m->record->engine.plug.seat == ENGINE_SEAT_TAPER ? -1 : job_chips(ui, "job.washer", ui_cut_top(&r, t + 6), washers, 2, q->washer - 1);
+    if (chosen >= 0) {
+        struct action *a = actions_add(out, ACT_REFIT_WORD);
+
+        a->cylinder = c;
+        a->position = p;
+        text_copy(a->column, sizeof a->column, "washer");
+        a->number = chosen + 1 == q->washer ? 0 : chosen + 1;
+    }
+    chosen = job_chips(ui, "job.thread", ui_cut_top(&r, t + 6), threads, 2, q->thread_state - 1);
+    if (chosen >= 0) {
+        struct action *a = actions_add(out, ACT_REFIT_WORD);
+
+        a->cylinder = c;
+        a->position = p;
+        text_copy(a->column, sizeof a->column, "thread_state");
+        a->number = chosen + 1 == q->thread_state ? 0 : chosen + 1;
+    }
+    if (q->gap_left_mm.given)
+        model_format_gap(m, q->gap_left_mm.value, value, sizeof value);
+    if (job_field(ui, "job.gap-left", m->inches ? "Gap as left, in" : "Gap as left, mm", m->inches ? "40" : "1.00", ui_cut_top(&r, 62), value, typed, sizeof typed)) {
+        struct action *a = actions_add(out, ACT_SET_GAP_LEFT);
+
+        a->cylinder = c;
+        a->position = p;
+        text_copy(a->text, sizeof a->text, typed);
+    }
+    advice[0] = '\0';
+    if (m->refit != NULL && q->washer != 0 && turn_words(m->refit, q->washer == words_find(WORDS_WASHER, "used"), angle, sizeof angle))
+        text_format(advice, sizeof advice, "%s washer: %s.", q->washer == words_find(WORDS_WASHER, "used") ? "Used" : "New", angle);
+    if (q->thread_state == words_find(WORDS_THREAD_STATE, "greased"))
+        text_format(advice + strlen(advice), sizeof advice - strlen(advice), "%sGreased: sources say a fifth to a third less than the dry figure, and that plated plugs want none; the maker's word wins.", advice[0] ? " " : "");
+    if (advice[0])
+        r.y += ui_text(ui, (struct rect){r.x, r.y, r.w, 90}, advice, &soft) + 4;
+    ui_note(ui, "job.advice", (struct rect){r.x, r.y - 4, r.w, 4}, "tightening", advice);
+    return r.y - top + 4;
+}
+
+static float holes(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y)
+{
+    static const char *const kinds[] = {"plug", "coil", "lead", "injector"};
+    const struct engine *en = &m->record->engine;
+    struct rect in = {r.x + 20, r.y, r.w - 40, r.h};
+    float t = ui_target_px(ui);
+
+    for (int i = 0; i < record_plug_count(en); i++) {
+        int c = i / en->n_positions, p = i % en->n_positions;
+        const struct reading *q = model_reading(m, c, p);
+        bool chosen = job_chosen(st, JOB_PLUGS, i);
+        struct rect row = {r.x, y, r.w, t + 10};
+        char id[32], label[48], value[80] = "", payload[24];
+        struct ui_hit hit;
+        float x = in.x + in.w;
+
+        engine_plug_label(en, c, p, label, sizeof label);
+        if (q->gap_left_mm.given) {
+            model_format_gap(m, q->gap_left_mm.value, value, sizeof value);
+            text_format(value + strlen(value), sizeof value - strlen(value), " %s as left", m->inches ? "in" : "mm");
+        } else if (q->gap_mm.given) {
+            model_format_gap(m, q->gap_mm.value, value, sizeof value);
+            text_format(value + strlen(value), sizeof value - strlen(value), " %s found", m->inches ? "in" : "mm");
+        }
+        snprintf(id, sizeof id, "job.plug.%d", i);
+        hit = ui_region(ui, id, row, UI_ROLE_ROW, label, words_label(WORDS_REFIT, q->refit), 0);
+        snprintf(payload, sizeof payload, "hole:%d", c);
+        if (m->can_write && en->n_cylinders > 1) {
+            const char *dragged = ui_dragged(ui);
+
+            ui_drag_source(ui, payload, hit, 0);
+            if (hit.dropped && dragged != NULL && strncmp(dragged, "hole:", 5) == 0) {
+                int from = 0;
+
+                if (sscanf(dragged + 5, "%d", &from) == 1 && from != c) {
+                    struct action *a = actions_add(out, ACT_SWAP_PARTS);
+
+                    text_copy(a->column, sizeof a->column, kinds[st->job_kind]);
+                    a->cylinder = from;
+                    a->number = c;
+                }
+            }
+        }
+        if (hit.clicked) {
+            if (st->job_swap_from > 0 && st->job_swap_from - 1 != c && m->can_write) {
+                struct action *a = actions_add(out, ACT_SWAP_PARTS);
+
+                text_copy(a->column, sizeof a->column, kinds[st->job_kind]);
+                a->cylinder = st->job_swap_from - 1;
+                a->number = c;
+            }
+            st->job_swap_from = 0;
+            job_choose(st, JOB_PLUGS, i);
+        }
+        if (chosen && st->job_show)
+            ui_scroll_show(ui, row);
+        if (chosen)
+            ui_fill(ui, row, UI_CARD);
+        else if (hit.hover)
+            ui_fill(ui, row, UI_CARD_DIM);
+        ui_text(ui, (struct rect){in.x, y, 74, row.h}, label, &(struct ui_style){.size_px = 14, .weight = UI_SEMIBOLD, .colour = UI_TEXT});
+        for (int k = 3; k >= 1; k--) {
+            float w = ui_chip_width(ui, words_label(WORDS_REFIT, k), NULL);
+
+            x -= w;
+            snprintf(id, sizeof id, "job.refit.%d.%s", i, words_id(WORDS_REFIT, k));
+            if (ui_chip(ui, id, (struct rect){x, y + 5, w, t}, words_label(WORDS_REFIT, k), q->refit == k, NULL) && m->can_write) {
+                struct action *a = actions_add(out, ACT_REFIT);
+
+                a->cylinder = c;
+                a->position = p;
+                a->number = q->refit == k ? 0 : k;
+                job_choose(st, JOB_PLUGS, i);
+            }
+            x -= 4;
+        }
+        {
+            float from = in.x + (en->n_positions > 1 ? 76.0f : 34.0f);
+
+            ui_text(ui, (struct rect){from, y, fmaxf(0, x - from - 4), row.h}, value, &(struct ui_style){.colour = UI_TEXT_SOFT, .tabular = true});
+        }
+        y += row.h;
+        if (chosen && m->can_write)
+            y += hole(ui, m, st, out, c, p, (struct rect){in.x, y, in.w, 300});
+        ui_fill(ui, (struct rect){in.x, y - 1, in.w, 1}, UI_LINE);
+    }
+    return y;
+}
+
+/* Two parts change holes: choose which kind, then drag a hole onto another, or press the button and pick one. */
+static float swaps(struct ui *ui, const struct model *m, struct screen_state *st, struct rect in, float y)
+{
+    static const struct job_choice kinds[] = {{"plug", "plugs"}, {"coil", "coils"}, {"lead", "leads"}, {"injector", "injectors"}};
+    const struct engine *en = &m->record->engine;
+    const struct visit *v = model_visit(m);
+    int chosen;
+    char label[80];
+    struct ui_button plain = {.look = UI_LOOK_PLAIN};
+
+    if (en->n_cylinders < 2 || !m->can_write)
+        return y;
+    y += 16;
+    ui_text(ui, (struct rect){in.x, y, in.w, 26}, "Parts that change holes", &title);
+    y += 30;
+    chosen = job_chips(ui, "job.kind", (struct rect){in.x, y, in.w, ui_target_px(ui)}, kinds, 4, st->job_kind);
+    if (chosen >= 0)
+        st->job_kind = chosen;
+    y += ui_target_px(ui) + 8;
+    if (st->job_swap_from > 0)
+        text_format(label, sizeof label, "with which? Pick its row");
+    else
+        text_format(label, sizeof label, "Swap that of %s with …", en->cylinders[st->job_section == JOB_PLUGS ? st->job_row / en->n_positions : 0].label);
+    if (ui_button(ui, "job.swap", (struct rect){in.x, y, fminf(in.w, ui_button_width(ui, label, &plain)), ui_target_px(ui)}, label, &plain))
+        st->job_swap_from = st->job_swap_from > 0 ? 0 : 1 + (st->job_section == JOB_PLUGS ? st->job_row / en->n_positions : 0);
+    y += ui_target_px(ui) + 6;
+    y += ui_text(ui, (struct rect){in.x, y, in.w, 40}, "or drag one hole onto another above. The next visit tells whether the trouble went along.", &soft) + 4;
+    for (int i = 0; i < v->n_done; i++)
+        if (v->done[i].from >= 0 && v->done[i].to >= 0) {
+            text_format(label, sizeof label, "%s of %s and %s changed places", words_label(WORDS_DONE_PART, v->done[i].part), en->cylinders[v->done[i].from].label,
+                        en->cylinders[v->done[i].to].label);
+            y += ui_text(ui, (struct rect){in.x, y, in.w, 40}, label, &body) + 2;
+            ui_note(ui, "job.moved", (struct rect){in.x, y - 20, in.w, 20}, "changed places", label);
+        }
+    return y;
+}
+
+float job_refit_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y)
+{
+    const struct engine *en = &m->record->engine;
+    struct rect in = {r.x + 20, r.y, r.w - 40, r.h};
+    char line[160];
+
+    text_format(line, sizeof line, "Refit torque%s%s%s%s%s", en->plug.thread[0] ? ", " : "", en->plug.thread,
+                en->plug.seat == ENGINE_SEAT_UNKNOWN ? "" : en->plug.seat == ENGINE_SEAT_TAPER ? " taper seat" : " gasket seat",
+                engine_head_id(en->head)[0] ? ", " : "", engine_head_id(en->head)[0] ? engine_head_id(en->head) : "");
+    y += 6;
+    y += ui_text(ui, (struct rect){in.x, y, in.w, 60}, line, &title) + 8;
+    ui_fill(ui, (struct rect){in.x, y, in.w, 1}, UI_LINE);
+    y = torque_table(ui, m, in, y);
+    y += 8;
+    ui_text(ui, (struct rect){in.x, y, in.w, 26}, "Hole by hole", &title);
+    ui_keycap(ui, in.x + in.w, y + 10, "D", false);
+    y += 30;
+    y = holes(ui, m, st, out, r, y);
+    return swaps(ui, m, st, in, y) + 12;
+}
+
+/* ---- for next time ---- */
+
+float job_facts_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y)
+{
+    struct ui_field add = {.name = "for next time", .placeholder = "Plug socket: 16 mm, thin wall"};
+    struct rect in = {r.x + 20, r.y, r.w - 40, r.h};
+    char typed[280];
+
+    (void)st;
+    y += 8;
+    ui_text(ui, (struct rect){in.x, y, in.w, 26}, "For next time", &title);
+    y += 30;
+    for (size_t i = 0; i < m->n_facts; i++) {
+        char id[32];
+        float h = two(ui, in, y, m->facts[i].label, m->facts[i].value, &side, true);
+
+        snprintf(id, sizeof id, "job.fact.%d", (int)i);
+        ui_note(ui, id, (struct rect){in.x, y, in.w, h}, m->facts[i].label, m->facts[i].value);
+        y += h;
+    }
+    if (m->can_write) {
+        y += 8;
+        if (job_new_field(ui, "job.new-fact", &add, "F", (struct rect){in.x, y, in.w, 36}, typed, sizeof typed))
+            text_copy(actions_add(out, ACT_FACT_ADD)->text, sizeof typed, typed);
+        y += 40;
+    }
+    return y;
+}

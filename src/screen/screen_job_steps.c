@@ -1,0 +1,327 @@
+/* screen_job_steps.c - the middle of the Job screen: steps over days, the caution each needs, what is proposed. */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/text.h"
+#include "record/ready.h"
+#include "screen/screen_job.h"
+
+static const struct ui_style title = {.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_TEXT};
+static const struct ui_style words = {.size_px = 14, .colour = UI_TEXT, .max_lines = 4, .top = true};
+static const struct ui_style words_done = {.size_px = 14, .colour = UI_TEXT_SOFT, .max_lines = 4, .top = true};
+static const struct ui_style side = {.colour = UI_TEXT_SOFT, .align = UI_RIGHT, .max_lines = 3, .top = true};
+static const struct ui_style caution = {.colour = UI_WATCH_INK, .max_lines = 4, .top = true};
+static const struct ui_style note = {.colour = UI_TEXT_SOFT, .max_lines = 4, .top = true};
+
+static const struct job_choice states[] = {{"todo", "to do"}, {"waiting", "waiting"}, {"done", "done"}, {"later", "look again"}};
+
+/* The circle before a step: shape and not colour alone tells its state. */
+static void mark(struct ui *ui, float x, float y, const char *state)
+{
+    if (strcmp(state, "done") == 0) {
+        ui_disc(ui, x, y, 10, ui_rgba(UI_DARK));
+        ui_line(ui, x - 4.5f, y + 0.5f, x - 1.2f, y + 4, 2, UI_DARK_TEXT);
+        ui_line(ui, x - 1.2f, y + 4, x + 4.8f, y - 3.6f, 2, UI_DARK_TEXT);
+    } else if (strcmp(state, "waiting") == 0) {
+        ui_disc(ui, x, y, 10, ui_rgba(UI_WATCH));
+        ui_line(ui, x, y - 5.5f, x, y, 2, UI_WATCH_TEXT);
+        ui_line(ui, x, y, x + 4, y + 2, 2, UI_WATCH_TEXT);
+    } else if (strcmp(state, "later") == 0) {
+        for (int k = 0; k < 8; k++)
+            ui_arc(ui, x, y, 10, 2, (float)k * 45, (float)k * 45 + 24, ui_rgba(UI_TEXT_QUIET));
+    } else {
+        ui_ring(ui, x, y, 10, 2, ui_rgba(UI_TEXT_SOFT));
+    }
+}
+
+static void distance_words(const struct model *m, double metres, char *to, size_t n_room)
+{
+    const struct visit *v = model_visit(m);
+    int unit = v != NULL ? v->odometer_unit : 0;
+    char at[40];
+
+    if (unit == words_find(WORDS_ODOMETER_UNIT, "h")) /* hours run: a distance has no place there */
+        unit = 0;
+    visit_format_odometer(MAYBE(metres), unit, at, sizeof at);
+    text_format(to, n_room, "after %s", at);
+}
+
+static void side_words(const struct model *m, const struct logbook_step *s, char *to, size_t n_room)
+{
+    struct ready ready;
+    int n = record_plug_count(&m->record->engine), read = 0;
+
+    to[0] = '\0';
+    if (strcmp(s->state, "done") == 0)
+        clock_date_words(s->done_on, to, n_room);
+    else if (strcmp(s->state, "waiting") == 0)
+        text_format(to, n_room, s->waits_for[0] ? "waiting for %s" : "waiting%s", s->waits_for);
+    else if (strcmp(s->state, "later") == 0 && s->after_m.given)
+        distance_words(m, s->after_m.value, to, n_room);
+    else if (strcmp(s->source, "refit") == 0) {
+        ready_of(m->record, &ready);
+        for (int i = 0; i < n; i++)
+            read += model_visit(m)->readings[i].refit == words_find(WORDS_REFIT, "torqued");
+        text_format(to, n_room, "%d of %d", read, n);
+    }
+}
+
+/* Everything of a step but its circle; measures when the pen does not draw. */
+static void put_step(struct job_pen *p, const struct model *m, const struct logbook_step *s, bool in_full)
+{
+    const struct job_caution *k = strcmp(s->state, "done") == 0 ? NULL : job_caution_find(s->caution);
+    bool done = strcmp(s->state, "done") == 0;
+    float w = p->w, top = p->y, sw;
+    char aside[160];
+
+    side_words(m, s, aside, sizeof aside);
+    sw = aside[0] ? fminf(ui_text_width(p->ui, aside, &side) + 2, w * 0.36f) : 0;
+    p->w = w - sw - (sw > 0 ? 12 : 0);
+    job_put(p, s->text, done ? &words_done : &words, 0);
+    if (p->draws && aside[0])
+        ui_text(p->ui, (struct rect){p->x + w - sw, top + 1, sw, 60}, aside, &side);
+    p->w = w;
+    if (sw > 0)
+        p->y = fmaxf(p->y, top + 1 + ui_text_height(p->ui, sw, aside, &side));
+    if (s->note[0] != '\0') {
+        p->y += 3;
+        job_put(p, s->note, &note, 0);
+    }
+    if (k != NULL) {
+        struct ui_style one = caution;
+
+        one.max_lines = in_full ? 4 : 1;
+        one.top = in_full;
+        p->y += 4;
+        if (p->draws)
+            ui_diamond(p->ui, p->x + 5, p->y + 9, 9, ui_rgba(UI_WATCH_INK));
+        p->x += 16;
+        p->w -= 16;
+        job_put(p, k->text, &one, 0);
+        p->x -= 16;
+        p->w += 16;
+    }
+}
+
+static void set_text(struct actions *out, const struct logbook_step *s, const char *column, const char *typed)
+{
+    struct action *a = actions_add(out, ACT_STEP_TEXT);
+
+    text_copy(a->id, sizeof a->id, s->id);
+    text_copy(a->column, sizeof a->column, column);
+    text_copy(a->text, sizeof a->text, typed);
+}
+
+/* Fields of the chosen step; gives the height. */
+static float editor(struct ui *ui, const struct model *m, struct actions *out, const struct logbook_step *s, struct rect r)
+{
+    static const struct {
+        const char *id, *label, *hint, *column;
+    } fields[] = {{"job.step.text", "Step", "", "text"}, {"job.step.note", "Note", "what was found, torn, borrowed", "note"},
+                  {"job.step.waits", "Waits for", "part or tool", "waits_for"}, {"job.step.after", "Look again after", "500 mi, 800 km", "after_m"}};
+    char typed[256], value[256] = "";
+    float top = r.y, t = ui_target_px(ui);
+    struct rect row;
+    int now = -1, chosen;
+
+    for (int i = 0; i < 4; i++)
+        if (strcmp(states[i].id, s->state) == 0)
+            now = i;
+    chosen = job_chips(ui, "job.state", ui_cut_top(&r, t), states, 4, now);
+    if (chosen >= 0) {
+        struct action *a = actions_add(out, ACT_STEP_STATE);
+
+        text_copy(a->id, sizeof a->id, s->id);
+        text_copy(a->column, sizeof a->column, states[chosen].id);
+    }
+    ui_cut_top(&r, 8);
+    for (int i = 0; i < 4; i++) {
+        struct rect f = ui_cut_top(&r, 62);
+
+        switch (i) {
+        case 0: text_copy(value, sizeof value, s->text); break;
+        case 1: text_copy(value, sizeof value, s->note); break;
+        case 2: text_copy(value, sizeof value, s->waits_for); break;
+        default:
+            value[0] = '\0';
+            if (s->after_m.given)
+                visit_format_odometer(s->after_m, model_visit(m)->odometer_unit, value, sizeof value);
+        }
+        if (job_field(ui, fields[i].id, fields[i].label, fields[i].hint, f, value, typed, sizeof typed))
+            set_text(out, s, fields[i].column, typed);
+    }
+    row = ui_cut_top(&r, t);
+    {
+        struct ui_button up = {.key = "−"}, down = {.key = "+"}, gone = {.look = UI_LOOK_QUIET, .key = "Delete"};
+        struct action *a;
+
+        if (ui_button(ui, "job.step.up", ui_cut_left(&row, ui_button_width(ui, "Earlier", &up)), "Earlier", &up)) {
+            a = actions_add(out, ACT_STEP_MOVE);
+            text_copy(a->id, sizeof a->id, s->id);
+            a->number = -1;
+        }
+        ui_cut_left(&row, 8);
+        if (ui_button(ui, "job.step.down", ui_cut_left(&row, ui_button_width(ui, "Later", &down)), "Later", &down)) {
+            a = actions_add(out, ACT_STEP_MOVE);
+            text_copy(a->id, sizeof a->id, s->id);
+            a->number = 1;
+        }
+        ui_cut_left(&row, 8);
+        if (ui_button(ui, "job.step.remove", ui_cut_left(&row, ui_button_width(ui, "Take out", &gone)), "Take out", &gone)) {
+            a = actions_add(out, ACT_TAKE_OUT);
+            text_copy(a->column, sizeof a->column, "step");
+            text_copy(a->id, sizeof a->id, s->id);
+        }
+    }
+    return r.y - top + 4;
+}
+
+static float step_row(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y, int i, bool next)
+{
+    const struct logbook_step *s = &m->steps[i];
+    bool chosen = job_chosen(st, JOB_STEPS, i), open = chosen && st->job_open && m->can_write;
+    struct job_pen p = {ui, r.x + 62, y + 14, r.w - 62 - 36, false};
+    struct rect card, circle;
+    struct ui_hit hit;
+    char id[32];
+
+    put_step(&p, m, s, chosen || next);
+    card = (struct rect){r.x + 20, y, r.w - 40, fmaxf(48, p.y + 14 - y)};
+    snprintf(id, sizeof id, "job.step.%d", i);
+    hit = ui_region(ui, id, open ? (struct rect){card.x, card.y, card.w, card.h} : card, UI_ROLE_ROW, s->text, s->state, 8);
+    if (hit.clicked) {
+        if (chosen)
+            st->job_open = !st->job_open;
+        job_choose(st, JOB_STEPS, i);
+    }
+    if (chosen && st->job_show)
+        ui_scroll_show(ui, card);
+    if (open) /* the fields stand in the card: its paper first, as tall as the editor */
+        ui_round(ui, (struct rect){card.x, card.y, card.w, card.h + 4 * 62 + 2 * ui_target_px(ui) + 24}, 8, UI_CARD);
+    else
+        ui_round(ui, card, 8, UI_CARD);
+    circle = (struct rect){card.x + 6, card.y, 36, fminf(card.h, 48)};
+    snprintf(id, sizeof id, "job.tick.%d", i);
+    if (ui_region(ui, id, circle, UI_ROLE_TOGGLE, "done", s->state, 8).clicked && m->can_write) {
+        struct action *a = actions_add(out, ACT_STEP_STATE);
+
+        text_copy(a->id, sizeof a->id, s->id);
+        text_copy(a->column, sizeof a->column, strcmp(s->state, "done") == 0 ? "todo" : "done");
+        job_choose(st, JOB_STEPS, i);
+    }
+    mark(ui, card.x + 24, card.y + 24, s->state);
+    p.y = y + 14;
+    p.draws = true;
+    put_step(&p, m, s, chosen || next);
+    y = card.y + card.h;
+    if (open)
+        y += editor(ui, m, out, s, (struct rect){card.x + 18, y, card.w - 36, 1000}) + 12;
+    if (chosen)
+        ui_select_line(ui, (struct rect){card.x, card.y, card.w, y - card.y}, 8, 2);
+    return y + 8;
+}
+
+static float proposed(struct ui *ui, const struct model *m, struct actions *out, struct rect r, float y)
+{
+    const struct job *j = m->job;
+    struct ui_button all = {.look = UI_LOOK_DARK, .key = "T"};
+    char label[80];
+    struct rect row;
+    int n = j->n_steps + j->n_parts;
+
+    if (n == 0 || !m->can_write)
+        return y;
+    y += 6;
+    if (j->n_parts > 0)
+        text_format(label, sizeof label, "Take over %d step%s, %d part%s", j->n_steps, j->n_steps == 1 ? "" : "s", j->n_parts, j->n_parts == 1 ? "" : "s");
+    else
+        text_format(label, sizeof label, "Take over %d step%s", j->n_steps, j->n_steps == 1 ? "" : "s");
+    row = (struct rect){r.x + 20, y, r.w - 40, ui_target_px(ui)};
+    ui_text(ui, row, "Proposed", &(struct ui_style){.size_px = 14, .weight = UI_SEMIBOLD, .colour = UI_TEXT});
+    if (ui_button(ui, "job.take-all", ui_cut_right(&row, ui_button_width(ui, label, &all)), label, &all))
+        actions_add(out, ACT_TAKE_PROPOSED)->number = -1;
+    y += ui_target_px(ui) + 8;
+    for (int i = 0; i < n; i++) {
+        const char *text = i < j->n_steps ? j->steps[i].text : j->parts[i - j->n_steps].text;
+        const struct job_caution *k = i < j->n_steps ? job_caution_find(j->steps[i].caution) : NULL;
+        struct job_pen p = {ui, r.x + 62, y + 12, r.w - 62 - 36, false};
+        struct rect card;
+        struct ui_hit hit;
+        char id[32], line[300];
+
+        if (i < j->n_steps)
+            text_copy(line, sizeof line, text);
+        else
+            text_format(line, sizeof line, "Part: %d × %s", j->parts[i - j->n_steps].quantity, text);
+        job_put(&p, line, &words, 0);
+        card = (struct rect){r.x + 20, y, r.w - 40, fmaxf(44, p.y + 12 - y)};
+        snprintf(id, sizeof id, "job.proposed.%d", i);
+        hit = ui_region(ui, id, card, UI_ROLE_BUTTON, line, k != NULL ? k->text : "", 8);
+        ui_round_dashed(ui, card, 8, 1, hit.hover ? UI_TEXT : UI_TEXT_QUIET);
+        ui_text(ui, (struct rect){card.x + 14, card.y, 20, fminf(card.h, 44)}, "+", &(struct ui_style){.size_px = 18, .colour = UI_TEXT_SOFT});
+        p.y = y + 12;
+        p.draws = true;
+        job_put(&p, line, &words, 0);
+        if (hit.clicked)
+            actions_add(out, ACT_TAKE_PROPOSED)->number = i;
+        y += card.h + 6;
+    }
+    return y;
+}
+
+void job_steps_head(struct ui *ui, const struct model *m, struct rect r)
+{
+    struct rect top = {r.x + 20, r.y + 14, r.w - 40, 30}, pill;
+    struct ui_style warn = {.weight = UI_SEMIBOLD, .colour = UI_WATCH_TEXT};
+    char label[300], said[240];
+    struct ready ready;
+
+    ui_text(ui, top, "Steps", &title);
+    ready_of(m->record, &ready);
+    if (ready_to_start(&ready))
+        return;
+    ready_words(&m->record->engine, &ready, said, sizeof said);
+    text_format(label, sizeof label, "Do not start: %s", said);
+    pill = ui_cut_right(&top, fminf(ui_text_width(ui, label, &warn) + 40, top.w - 80));
+    ui_round(ui, pill, 6, UI_WATCH);
+    ui_diamond(ui, pill.x + 16, pill.y + 15, 11, ui_rgba(UI_WATCH_TEXT));
+    ui_text(ui, (struct rect){pill.x + 28, pill.y, pill.w - 36, pill.h}, label, &warn);
+    ui_note(ui, "job.do-not-start", pill, "do not start", said);
+}
+
+float job_steps_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y)
+{
+    struct ui_field add = {.name = "new step", .placeholder = "A step of your own, then Enter"};
+    struct ready ready;
+    struct rect field;
+    char typed[256], label[300];
+    int next = -1;
+
+    ready_of(m->record, &ready);
+    y += 2;
+    if (ready.turn_first != 0) {
+        struct job_pen p = {ui, r.x + 38, y, r.w - 60, true};
+        char where[120];
+
+        engine_set_words(&m->record->engine, ready.turn_first, where, sizeof where);
+        text_format(label, sizeof label, "Liquid stood at %s: turn by hand, plugs out, before cranking.", where);
+        ui_diamond(ui, r.x + 27, y + 9, 9, ui_rgba(UI_WATCH_INK));
+        job_put(&p, label, &caution, 10);
+        y = p.y;
+    }
+    for (size_t i = 0; i < m->n_steps; i++) {
+        if (next < 0 && strcmp(m->steps[i].state, "todo") == 0)
+            next = (int)i;
+        y = step_row(ui, m, st, out, r, y, (int)i, next == (int)i);
+    }
+    if (m->n_steps == 0)
+        y += ui_text(ui, (struct rect){r.x + 20, y, r.w - 40, 60}, "No step is noted yet. Take over what is proposed, or write your own.", &note) + 8;
+    if (m->can_write) {
+        field = (struct rect){r.x + 20, y, r.w - 40, 36};
+        if (job_new_field(ui, "job.new-step", &add, "N", field, typed, sizeof typed))
+            text_copy(actions_add(out, ACT_STEP_ADD)->text, sizeof typed, typed);
+        y += 36 + 10;
+    }
+    return proposed(ui, m, out, r, y);
+}
