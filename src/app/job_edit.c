@@ -19,7 +19,7 @@ static bool taken_over(const struct model *m, const char *key)
     return false;
 }
 
-/* A part's row is named by visit and key, so that it is not proposed twice. */
+/* A part's row is named by visit and key, so that it is not proposed twice, also in a copy. */
 static void part_id(const struct model *m, const char *key, char id[UUID_BYTES])
 {
     uuid_from_parts(id, "need", m->visit_id, key, "");
@@ -31,7 +31,7 @@ static bool part_taken(const struct model *m, const struct job_part *p)
 
     part_id(m, p->key, id);
     for (size_t i = 0; i < m->n_needs; i++)
-        if (strcmp(m->needs[i].id, id) == 0)
+        if (strcmp(m->needs[i].id, id) == 0 || strcmp(m->needs[i].text, p->text) == 0)
             return true;
     return false;
 }

@@ -425,6 +425,10 @@ static void keys(struct ui *ui, const struct model *m, struct screen_state *st, 
         refit_key(m, st, out, "washer", WORDS_WASHER);
     else if (write && some && ui_key(ui, "g"))
         refit_key(m, st, out, "thread_state", WORDS_THREAD_STATE);
+    else if (write && ui_key(ui, "k"))
+        st->job_kind = (st->job_kind + 1) % 4;
+    else if (write && some && st->job_section == JOB_PLUGS && ui_key(ui, "m"))
+        job_swap_at(st, out, st->job_row / m->record->engine.n_positions);
     else if (write && some && ui_key(ui, "Delete"))
         take_out(m, st, out);
     else if (write && some && ui_key(ui, "-"))

@@ -20,6 +20,9 @@ int job_chips(struct ui *ui, const char *prefix, struct rect r, const struct job
 bool job_field(struct ui *ui, const char *id, const char *label, const char *hint, struct rect r, const char *value, char *typed, size_t n_room);
 /* A field that only takes new things: true when Enter was pressed on words; it is empty again then. */
 bool job_new_field(struct ui *ui, const char *id, const struct ui_field *opts, const char *key, struct rect r, char *typed, size_t n_room);
+extern const struct job_choice job_kinds[4]; /* parts that change holes */
+/* The part of one cylinder waits for the other; picked again, they change places. */
+void job_swap_at(struct screen_state *st, struct actions *out, int cylinder);
 bool job_chosen(const struct screen_state *st, enum job_section section, int row);
 void job_choose(struct screen_state *st, enum job_section section, int row);
 /* The verdict of this visit on a cause, NULL when it is not judged. */

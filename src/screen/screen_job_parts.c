@@ -149,6 +149,25 @@ float job_parts_list(struct ui *ui, const struct model *m, struct screen_state *
 
 /* ---- refitting ---- */
 
+const struct job_choice job_kinds[4] = {{"plug", "plugs"}, {"coil", "coils"}, {"lead", "leads"}, {"injector", "injectors"}};
+
+static void ask_swap(const struct screen_state *st, struct actions *out, int from, int to)
+{
+    struct action *a = actions_add(out, ACT_SWAP_PARTS);
+
+    text_copy(a->column, sizeof a->column, job_kinds[st->job_kind].id);
+    a->cylinder = from;
+    a->number = to;
+}
+
+void job_swap_at(struct screen_state *st, struct actions *out, int cylinder)
+{
+    if (st->job_swap_from > 0 && st->job_swap_from - 1 != cylinder)
+        ask_swap(st, out, st->job_swap_from - 1, cylinder);
+    st->job_swap_from = st->job_swap_from > 0 ? 0 : cylinder + 1;
+}
+
+
 static void torque_words(double low, double high, char *to, size_t n_room)
 {
     double lbf = 1.3558179483; /* N·m of a lbf·ft: NIST SP 811, table B.8 */
@@ -203,7 +222,8 @@ static float torque_table(struct ui *ui, const struct model *m, struct rect in, 
         char name[100];
 
         torque_words(c->nm_min, c->nm_max, line, sizeof line);
-        text_format(name, sizeof name, "Chart %s%s%s%s", c->chart, strcmp(c->head, "not stated") == 0 ? ", head not stated" : "",
+        text_format(name, sizeof name, "Chart %s%s%s%s%s", c->chart, strcmp(c->head, "not stated") == 0 ? ", head not stated" : en->head == ENGINE_HEAD_UNKNOWN ? ", " : "",
+                    strcmp(c->head, "not stated") != 0 && en->head == ENGINE_HEAD_UNKNOWN ? c->head : "",
                     strcmp(c->threads, "not stated") == 0 || c->threads[0] == '\0' ? "" : ", threads ", strcmp(c->threads, "not stated") == 0 ? "" : c->threads);
         snprintf(id, sizeof id, "job.torque.%d", i);
         ui_note(ui, id, (struct rect){in.x, y, in.w, 30}, name, line);
@@ -223,6 +243,21 @@ static float torque_table(struct ui *ui, const struct model *m, struct rect in, 
     return y + 8;
 }
 
+/* Two words of which one holds, or neither when it is picked again. */
+static void refit_chips(struct ui *ui, struct actions *out, const char *prefix, const char *column, struct rect r, const struct job_choice *choices, const struct reading *q, int now)
+{
+    int chosen = job_chips(ui, prefix, r, choices, 2, now - 1);
+    struct action *a;
+
+    if (chosen < 0)
+        return;
+    a = actions_add(out, ACT_REFIT_WORD);
+    a->cylinder = q->cylinder;
+    a->position = q->position;
+    text_copy(a->column, sizeof a->column, column);
+    a->number = chosen + 1 == now ? 0 : chosen + 1;
+}
+
 /* Fields of the chosen hole; gives the height. */
 static float hole(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, int c, int p, struct rect r)
 {
@@ -230,27 +265,11 @@ static float hole(struct ui *ui, const struct model *m, struct screen_state *st,
     const struct reading *q = model_reading(m, c, p);
     float top = r.y, t = ui_target_px(ui);
     char value[24] = "", typed[64], advice[300], angle[100];
-    int chosen;
 
     (void)st;
-    chosen = m->record->engine.plug.seat == ENGINE_SEAT_TAPER ? -1 : job_chips(ui, "job.washer", ui_cut_top(&r, t + 6), washers, 2, q->washer - 1);
-    if (chosen >= 0) {
-        struct action *a = actions_add(out, ACT_REFIT_WORD);
-
-        a->cylinder = c;
-        a->position = p;
-        text_copy(a->column, sizeof a->column, "washer");
-        a->number = chosen + 1 == q->washer ? 0 : chosen + 1;
-    }
-    chosen = job_chips(ui, "job.thread", ui_cut_top(&r, t + 6), threads, 2, q->thread_state - 1);
-    if (chosen >= 0) {
-        struct action *a = actions_add(out, ACT_REFIT_WORD);
-
-        a->cylinder = c;
-        a->position = p;
-        text_copy(a->column, sizeof a->column, "thread_state");
-        a->number = chosen + 1 == q->thread_state ? 0 : chosen + 1;
-    }
+    if (m->record->engine.plug.seat != ENGINE_SEAT_TAPER)
+        refit_chips(ui, out, "job.washer", "washer", ui_cut_top(&r, t + 6), washers, q, q->washer);
+    refit_chips(ui, out, "job.thread", "thread_state", ui_cut_top(&r, t + 6), threads, q, q->thread_state);
     if (q->gap_left_mm.given)
         model_format_gap(m, q->gap_left_mm.value, value, sizeof value);
     if (job_field(ui, "job.gap-left", m->inches ? "Gap as left, in" : "Gap as left, mm", m->inches ? "40" : "1.00", ui_cut_top(&r, 62), value, typed, sizeof typed)) {
@@ -273,7 +292,6 @@ static float hole(struct ui *ui, const struct model *m, struct screen_state *st,
 
 static float holes(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y)
 {
-    static const char *const kinds[] = {"plug", "coil", "lead", "injector"};
     const struct engine *en = &m->record->engine;
     struct rect in = {r.x + 20, r.y, r.w - 40, r.h};
     float t = ui_target_px(ui);
@@ -282,13 +300,15 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
         int c = i / en->n_positions, p = i % en->n_positions;
         const struct reading *q = model_reading(m, c, p);
         bool chosen = job_chosen(st, JOB_PLUGS, i);
-        struct rect row = {r.x, y, r.w, t + 10};
+        struct rect row = {r.x, y, r.w, t + 10}, grip;
         char id[32], label[48], value[80] = "", payload[24];
         struct ui_hit hit;
         float x = in.x + in.w;
 
         engine_plug_label(en, c, p, label, sizeof label);
-        if (q->gap_left_mm.given) {
+        if (st->job_swap_from - 1 == c) {
+            text_format(value, sizeof value, "%s: with which?", job_kinds[st->job_kind].id);
+        } else if (q->gap_left_mm.given) {
             model_format_gap(m, q->gap_left_mm.value, value, sizeof value);
             text_format(value + strlen(value), sizeof value - strlen(value), " %s as left", m->inches ? "in" : "mm");
         } else if (q->gap_mm.given) {
@@ -297,38 +317,32 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
         }
         snprintf(id, sizeof id, "job.plug.%d", i);
         hit = ui_region(ui, id, row, UI_ROLE_ROW, label, words_label(WORDS_REFIT, q->refit), 0);
+        grip = (struct rect){in.x, y, in.w * 0.42f, row.h}; /* where no button is: to be dragged, to be dropped on */
+        snprintf(id, sizeof id, "job.hole.%d", i);
         snprintf(payload, sizeof payload, "hole:%d", c);
         if (m->can_write && en->n_cylinders > 1) {
+            struct ui_hit hold = ui_region(ui, id, grip, UI_ROLE_AREA, "drag onto another hole", label, 2);
             const char *dragged = ui_dragged(ui);
 
-            ui_drag_source(ui, payload, hit, 0);
-            if (hit.dropped && dragged != NULL && strncmp(dragged, "hole:", 5) == 0) {
+            ui_drag_source(ui, payload, hold, 0);
+            if (hold.dropped && dragged != NULL && text_starts(dragged, "hole:")) {
                 int from = 0;
 
-                if (sscanf(dragged + 5, "%d", &from) == 1 && from != c) {
-                    struct action *a = actions_add(out, ACT_SWAP_PARTS);
-
-                    text_copy(a->column, sizeof a->column, kinds[st->job_kind]);
-                    a->cylinder = from;
-                    a->number = c;
-                }
+                if (sscanf(dragged + 5, "%d", &from) == 1 && from != c)
+                    ask_swap(st, out, from, c);
             }
+            hit.clicked = hit.clicked || hold.clicked;
+            hit.hover = hit.hover || hold.hover;
         }
         if (hit.clicked) {
-            if (st->job_swap_from > 0 && st->job_swap_from - 1 != c && m->can_write) {
-                struct action *a = actions_add(out, ACT_SWAP_PARTS);
-
-                text_copy(a->column, sizeof a->column, kinds[st->job_kind]);
-                a->cylinder = st->job_swap_from - 1;
-                a->number = c;
-            }
-            st->job_swap_from = 0;
+            if (st->job_swap_from > 0 && m->can_write)
+                job_swap_at(st, out, c);
             job_choose(st, JOB_PLUGS, i);
         }
-        if (chosen && st->job_show)
-            ui_scroll_show(ui, row);
+        if (chosen && st->job_show) /* with its fields */
+            ui_scroll_show(ui, (struct rect){row.x, row.y, row.w, row.h + 2 * t + 150});
         if (chosen)
-            ui_fill(ui, row, UI_CARD);
+            ui_fill_rgba(ui, (struct rect){r.x, row.y, 4, row.h}, ui_rgba(UI_SELECT));
         else if (hit.hover)
             ui_fill(ui, row, UI_CARD_DIM);
         ui_text(ui, (struct rect){in.x, y, 74, row.h}, label, &(struct ui_style){.size_px = 14, .weight = UI_SEMIBOLD, .colour = UI_TEXT});
@@ -361,30 +375,31 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
 }
 
 /* Two parts change holes: choose which kind, then drag a hole onto another, or press the button and pick one. */
-static float swaps(struct ui *ui, const struct model *m, struct screen_state *st, struct rect in, float y)
+static float swaps(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect in, float y)
 {
-    static const struct job_choice kinds[] = {{"plug", "plugs"}, {"coil", "coils"}, {"lead", "leads"}, {"injector", "injectors"}};
     const struct engine *en = &m->record->engine;
     const struct visit *v = model_visit(m);
     int chosen;
     char label[80];
-    struct ui_button plain = {.look = UI_LOOK_PLAIN};
+    struct ui_button plain = {.look = UI_LOOK_PLAIN, .key = "M"};
+    int here = st->job_section == JOB_PLUGS ? st->job_row / m->record->engine.n_positions : 0;
 
     if (en->n_cylinders < 2 || !m->can_write)
         return y;
     y += 16;
     ui_text(ui, (struct rect){in.x, y, in.w, 26}, "Parts that change holes", &title);
     y += 30;
-    chosen = job_chips(ui, "job.kind", (struct rect){in.x, y, in.w, ui_target_px(ui)}, kinds, 4, st->job_kind);
+    chosen = job_chips(ui, "job.kind", (struct rect){in.x, y, in.w - 30, ui_target_px(ui)}, job_kinds, 4, st->job_kind);
+    ui_keycap(ui, in.x + in.w, y + ui_target_px(ui) / 2, "K", false);
     if (chosen >= 0)
         st->job_kind = chosen;
     y += ui_target_px(ui) + 8;
     if (st->job_swap_from > 0)
         text_format(label, sizeof label, "with which? Pick its row");
     else
-        text_format(label, sizeof label, "Swap that of %s with …", en->cylinders[st->job_section == JOB_PLUGS ? st->job_row / en->n_positions : 0].label);
+        text_format(label, sizeof label, "Swap that of %s with …", en->cylinders[here].label);
     if (ui_button(ui, "job.swap", (struct rect){in.x, y, fminf(in.w, ui_button_width(ui, label, &plain)), ui_target_px(ui)}, label, &plain))
-        st->job_swap_from = st->job_swap_from > 0 ? 0 : 1 + (st->job_section == JOB_PLUGS ? st->job_row / en->n_positions : 0);
+        job_swap_at(st, out, here);
     y += ui_target_px(ui) + 6;
     y += ui_text(ui, (struct rect){in.x, y, in.w, 40}, "or drag one hole onto another above. The next visit tells whether the trouble went along.", &soft) + 4;
     for (int i = 0; i < v->n_done; i++)
@@ -415,7 +430,7 @@ float job_refit_list(struct ui *ui, const struct model *m, struct screen_state *
     ui_keycap(ui, in.x + in.w, y + 10, "D", false);
     y += 30;
     y = holes(ui, m, st, out, r, y);
-    return swaps(ui, m, st, in, y) + 12;
+    return swaps(ui, m, st, out, in, y) + 12;
 }
 
 /* ---- for next time ---- */

@@ -284,8 +284,13 @@ void job_steps_head(struct ui *ui, const struct model *m, struct rect r)
     ready_words(&m->record->engine, &ready, said, sizeof said);
     text_format(label, sizeof label, "Do not start: %s", said);
     pill = ui_cut_right(&top, fminf(ui_text_width(ui, label, &warn) + 40, top.w - 80));
+    if (ui_text_width(ui, label, &warn) > pill.w - 36) { /* in a narrow window on two lines */
+        pill.y -= 8;
+        pill.h += 16;
+        warn.max_lines = 2;
+    }
     ui_round(ui, pill, 6, UI_WATCH);
-    ui_diamond(ui, pill.x + 16, pill.y + 15, 11, ui_rgba(UI_WATCH_TEXT));
+    ui_diamond(ui, pill.x + 16, pill.y + pill.h / 2, 11, ui_rgba(UI_WATCH_TEXT));
     ui_text(ui, (struct rect){pill.x + 28, pill.y, pill.w - 36, pill.h}, label, &warn);
     ui_note(ui, "job.do-not-start", pill, "do not start", said);
 }

@@ -52,7 +52,7 @@ static void page_stands_alone_and_escapes(void **state)
     struct report_picture pictures[2] = {
         {.cylinder = 5, .position = 0, .zone = ZONE_WELL, .name = "a.jpg", .taken = "", .jpeg = dot, .n_bytes = sizeof dot - 1, .width = 4, .height = 3},
         {.cylinder = -1, .position = -1, .zone = -1, .name = "<x>.jpg", .taken = ""}};
-    struct report_extra extra = {&step, &need, &fact, pictures, 1, 1, 1, 2};
+    struct report_extra extra = {.steps = &step, .needs = &need, .facts = &fact, .pictures = pictures, .n_steps = 1, .n_needs = 1, .n_facts = 1, .n_pictures = 2};
     static const char *const outside[] = {"src=\"http", "href=", "url(", "@import", "<script", "<link", "<b>", "<x>"};
 
     (void)state;
