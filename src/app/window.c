@@ -395,6 +395,24 @@ double window_draw(struct window *w)
     return took;
 }
 
+/* Without a window system SDL looks a thousand times a second whether something came; this, a hundred
+ * times. */
+static bool wait_event(SDL_Event *ev, double wait_s)
+{
+    double until = clock_monotonic_s() + wait_s, left = wait_s;
+    const char *driver = SDL_GetCurrentVideoDriver();
+
+    if (driver == NULL || strcmp(driver, "dummy") != 0)
+        return SDL_WaitEventTimeout(ev, (int)ceil(wait_s * 1000));
+    while (!SDL_PollEvent(ev)) {
+        if (left <= 0)
+            return false;
+        SDL_Delay((Uint32)ceil(fmin(left, 0.01) * 1000));
+        left = until - clock_monotonic_s();
+    }
+    return true;
+}
+
 bool window_turn(struct window *w, double wait_s)
 {
     SDL_Event ev;
@@ -405,7 +423,7 @@ bool window_turn(struct window *w, double wait_s)
         wait_s = 0;
     else if (until >= 0 && until < wait_s)
         wait_s = until;
-    got = wait_s > 0 ? SDL_WaitEventTimeout(&ev, (int)ceil(wait_s * 1000)) : SDL_PollEvent(&ev);
+    got = wait_s > 0 ? wait_event(&ev, wait_s) : SDL_PollEvent(&ev);
     while (got) {
         feed(w, &ev);
         got = SDL_PollEvent(&ev);
