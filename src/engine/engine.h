@@ -166,7 +166,10 @@ struct engine_spot engine_extent(const struct engine *en);
 void engine_plug_label(const struct engine *en, int cylinder, int position, char *to, size_t n_room);
 /* "bank 2, third from front · fires 5th, after 3, before 5" */
 void engine_describe_cylinder(const struct engine *en, int cylinder, char *to, size_t n_room);
-/* "cylinders 2, 4 and 6" / "cylinder 6" */
+/* The cylinders of a set in the order people count: by number where the labels are numbers, else by place.
+ * `cylinders` has room for ENGINE_MAX_CYLINDERS; returns how many. */
+int engine_set_list(const struct engine *en, engine_set set, int *cylinders);
+/* "cylinders 2, 4 and 6" / "cylinder 6", in that order */
 void engine_set_words(const struct engine *en, engine_set set, char *to, size_t n_room);
 
 /* A ready-made layout from assets/layouts.csv (neutral names; source in the file). */

@@ -277,20 +277,38 @@ void engine_describe_cylinder(const struct engine *en, int c, char *to, size_t n
     text_release(&t);
 }
 
+/* The number a label is, -1 when it is not all digits. */
+static long label_number(const char *label)
+{
+    long x;
+
+    return label[strspn(label, "0123456789")] == '\0' && text_to_long(label, &x) ? x : -1;
+}
+
+int engine_set_list(const struct engine *en, engine_set set, int *cylinders)
+{
+    int n = 0;
+
+    for (int i = 0; i < en->n_cylinders; i++)
+        if ((set >> i & 1u) != 0) {
+            long number = label_number(en->cylinders[i].label);
+            int k = n++;
+
+            for (; k > 0 && number >= 0 && label_number(en->cylinders[cylinders[k - 1]].label) > number; k--)
+                cylinders[k] = cylinders[k - 1];
+            cylinders[k] = i;
+        }
+    return n;
+}
+
 void engine_set_words(const struct engine *en, engine_set set, char *to, size_t n_room)
 {
     struct text t = {0};
-    int n = 0, done = 0;
+    int cylinders[ENGINE_MAX_CYLINDERS], n = engine_set_list(en, set, cylinders);
 
-    for (int i = 0; i < en->n_cylinders; i++)
-        n += (int)(set >> i & 1u);
     text_add(&t, n == 1 ? "cylinder " : n == 0 ? "no cylinder" : "cylinders ");
-    for (int i = 0; i < en->n_cylinders; i++)
-        if ((set >> i & 1u) != 0) {
-            text_addf(&t, "%s%s", done == 0 ? "" : done + 1 == n ? " and " : ", ",
-                      en->cylinders[i].label);
-            done++;
-        }
+    for (int i = 0; i < n; i++)
+        text_addf(&t, "%s%s", i == 0 ? "" : i + 1 == n ? " and " : ", ", en->cylinders[cylinders[i]].label);
     text_copy(to, n_room, text_get(&t));
     text_release(&t);
 }

@@ -127,20 +127,31 @@ static void capital(char *s)
         s[0] = (char)(s[0] - 'a' + 'A');
 }
 
-static struct stand_out *add(struct work *w, engine_set set, int position, enum level level, const char *what)
+/* The plugs that show something: their number, cylinders, and position where it is one plug. */
+struct shown {
+    bool plug[ENGINE_MAX_PLUGS];
+    int n, position;
+    engine_set cylinders;
+};
+
+static void show(const struct work *w, struct shown *h, int plug)
+{
+    h->plug[plug] = true;
+    h->cylinders |= BIT(work_cylinder(w, plug));
+    h->position = h->n++ == 0 ? work_position(w, plug) : -1;
+}
+
+static struct stand_out *add(struct work *w, const struct shown *h, enum level level, const char *what)
 {
     struct stand_out *s = work_add_stand_out(w);
     char words[160];
 
     s->kind = STAND_CONDITION;
-    s->cylinders = set;
-    s->position = position;
+    s->cylinders = h->cylinders;
+    s->position = h->position;
     s->level = level;
-    work_where(w, set, position, s->where, sizeof s->where);
-    if (position >= 0 && w->en->n_positions > 1)
-        text_copy(words, sizeof words, s->where);
-    else
-        engine_set_words(w->en, set, words, sizeof words);
+    work_where(w, h->cylinders, h->position, s->where, sizeof s->where);
+    work_plugs_words(w, h->plug, words, sizeof words);
     capital(words);
     text_format(s->headline, sizeof s->headline, "%s: %s", words, what);
     return s;
@@ -154,24 +165,51 @@ static void add_bank(const struct work *w, engine_set set, struct text *t)
             text_addf(t, " (bank %s)", w->en->banks[b].name);
 }
 
-static void write_text(const struct work *w, const struct measure *m, struct stand_out *s, int n, int most)
+/* "; 7 others looked at: 2 moderate, 5 none" */
+static void add_others(const struct measure *m, const struct shown *h, struct text *t)
 {
-    struct text t = {0};
-    int n_others = 0, high = 0;
+    int n_of[4] = {0}, n = 0, n_amounts = 0, told = 0;
 
     for (int i = 0; i < m->n; i++)
-        if ((s->cylinders >> work_cylinder(w, m->plug[i]) & 1u) == 0) {
-            n_others++;
-            high = m->value[i] > high ? (int)m->value[i] : high;
+        if (!h->plug[m->plug[i]]) {
+            n_amounts += n_of[(int)m->value[i]]++ == 0;
+            n++;
         }
-    if (n == 1)
+    if (n == 0)
+        return;
+    text_addf(t, "; %d other%s looked at: ", n, n == 1 ? "" : "s");
+    for (int amount = 3; amount >= 0; amount--) {
+        if (n_of[amount] == 0)
+            continue;
+        text_add(t, told++ > 0 ? ", " : "");
+        if (n_amounts > 1)
+            text_addf(t, "%d ", n_of[amount]);
+        text_add(t, amount_words(amount));
+    }
+}
+
+/* A radial's bottom cylinders: in the lowest part of the circle oil runs to while it stands. */
+static bool at_the_bottom(const struct engine *en, engine_set set)
+{
+    return set != 0 && (set & ~work_bottom(en)) == 0;
+}
+
+static void write_text(const struct work *w, const struct measure *m, const struct shown *h, int least, int most, struct stand_out *s)
+{
+    struct text t = {0};
+
+    if (h->n == 1)
         text_addf(&t, "%s", amount_words(most));
+    else if (h->n == m->n)
+        text_addf(&t, "all %d looked at, %s", h->n, amount_words(most));
     else
-        text_addf(&t, "%d of %d looked at, %s at most", n, m->n, amount_words(most));
+        text_addf(&t, "%d of the %d looked at, %s", h->n, m->n, amount_words(most));
+    text_add(&t, least < most ? " at most" : "");
     add_bank(w, s->cylinders, &t);
-    if (n_others > 0 && n_others < m->n)
-        text_addf(&t, "; %d other%s looked at: %s", n_others, n_others == 1 ? "" : "s", high == 0 ? "none" : amount_words(high));
+    add_others(m, h, &t);
     text_add(&t, m->sign == SIGN_THREADS_OIL ? ". Wet threads alone do not tell inside from outside." : ".");
+    if (m->sign == SIGN_OIL_WET && at_the_bottom(w->en, h->cylinders))
+        text_add(&t, " Oil drains to the bottom cylinders of a radial while it stands: that alone is no fault.");
     capital(t.s);
     text_copy(s->text, sizeof s->text, t.s);
     text_release(&t);
@@ -183,25 +221,24 @@ static void signs(struct work *w, const struct measure *m)
     const struct sign_row *row = sign_row((enum sign)m->sign);
 
     for (int level = LEVEL_STOP; level >= LEVEL_NOTE; level--) {
-        engine_set set = 0;
-        int most = 0, n = 0, position = -1;
+        struct shown h = {.position = -1};
+        int least = 3, most = 0;
         struct stand_out *s;
 
         for (int k = 0; k < m->n; k++)
             if (m->value[k] > 0 && !m->explained[k] && (int)work_level_of((enum sign)m->sign, (int)m->value[k]) == level) {
-                set |= BIT(work_cylinder(w, m->plug[k]));
-                position = work_position(w, m->plug[k]);
+                show(w, &h, m->plug[k]);
                 most = m->value[k] > most ? (int)m->value[k] : most;
-                n++;
+                least = m->value[k] < least ? (int)m->value[k] : least;
             }
-        if (set == 0)
+        if (h.n == 0)
             continue;
-        s = add(w, set, n == 1 ? position : -1, (enum level)level, m->label);
+        s = add(w, &h, (enum level)level, m->label);
         text_copy(s->measure, sizeof s->measure, m->id);
         s->sign = m->sign;
         s->value = MAYBE(most);
         s->reference = MAYBE(0);
-        write_text(w, m, s, n, most);
+        write_text(w, m, &h, least, most, s);
         text_format(s->how, sizeof s->how,
                     "The condition counts by itself, whatever the others show: %s for a moderate amount (table of conditions, "
                     "row “%s”), a trace one step less, much of it one step more up to act. Amounts: 0 none, 1 trace, 2 moderate, 3 heavy.",
@@ -214,7 +251,7 @@ static void signs(struct work *w, const struct measure *m)
 
 const struct work_state work_states[] = {
     {"electrode", WORDS_ELECTRODE, "rounded", LEVEL_NOTE, "", "rounded electrodes", "Rounded edges want more voltage; the gap tells whether they are due."},
-    {"electrode", WORDS_ELECTRODE, "eroded", LEVEL_ACT, "worn", "worn electrodes", "Renew the set, and look at the coil and boot that worked against it."},
+    {"electrode", WORDS_ELECTRODE, "eroded", LEVEL_ACT, "worn", "worn electrodes", "Renew what is worn, and look at the coil and boot that worked against it."},
     {"electrode", WORDS_ELECTRODE, "melted", LEVEL_STOP, "melted", "melted electrode", "Pre-ignition: look into the cylinder before it runs again."},
     {"electrode", WORDS_ELECTRODE, "bent", LEVEL_STOP, "mechanical", "bent electrode", "Something touched it: the reach is wrong or something is loose in the cylinder. Do not crank."},
     {"insulator", WORDS_INSULATOR, "cracked", LEVEL_STOP, "cracked-nose", "cracked nose", "Find the piece if one is missing; a trapped one glows."},
@@ -229,10 +266,16 @@ static int state_of(const struct reading *r, enum words list)
     return list == WORDS_ELECTRODE ? r->electrode : list == WORDS_INSULATOR ? r->insulator : r->tightness;
 }
 
+/* Plugs of a set wear together: from half of those looked at, and more than one, the set is due. */
+static bool set_is_due(const struct work_state *state, int n, int n_seen)
+{
+    return strcmp(state->id, "eroded") == 0 && n > 1 && 2 * n >= n_seen;
+}
+
 static void states(struct work *w, const struct work_state *state)
 {
-    int value = words_find(state->list, state->id), n = 0, n_seen = 0, position = -1;
-    engine_set set = 0;
+    int value = words_find(state->list, state->id), n_seen = 0;
+    struct shown h = {.position = -1};
     struct stand_out *s;
     struct text t = {0};
 
@@ -240,19 +283,23 @@ static void states(struct work *w, const struct work_state *state)
         int here = state_of(&w->v->readings[i], state->list);
 
         n_seen += here != 0;
-        if (here == value) {
-            set |= BIT(work_cylinder(w, i));
-            position = work_position(w, i);
-            n++;
-        }
+        if (here == value)
+            show(w, &h, i);
     }
-    if (n == 0)
+    if (h.n == 0)
         return;
-    s = add(w, set, n == 1 ? position : -1, state->level, state->what);
+    s = add(w, &h, state->level, state->what);
     text_copy(s->measure, sizeof s->measure, state->measure);
-    text_addf(&t, "%d of %d looked at", n, n_seen);
-    add_bank(w, set, &t);
-    text_addf(&t, ". %s", state->means);
+    if (n_seen == 1)
+        text_add(&t, "No other was looked at");
+    else if (h.n == n_seen)
+        text_addf(&t, "All %d looked at", n_seen);
+    else if (h.n == 1)
+        text_addf(&t, "Only this one of the %d looked at", n_seen);
+    else
+        text_addf(&t, "%d of the %d looked at", h.n, n_seen);
+    add_bank(w, h.cylinders, &t);
+    text_addf(&t, ". %s", set_is_due(state, h.n, n_seen) ? "Renew the set, and look at the coils and boots that worked against it." : state->means);
     text_copy(s->text, sizeof s->text, t.s);
     text_release(&t);
     text_format(s->how, sizeof s->how, "The state counts by itself (table of conditions, row “%s”).", state->fact[0] ? state->fact : "common practice, no source");
@@ -262,12 +309,50 @@ static void states(struct work *w, const struct work_state *state)
 
 /* ---- trouble codes that name a cylinder ---- */
 
+static bool is_of_bank(const struct code *code)
+{
+    return code->kind == CODE_LEAN || code->kind == CODE_RICH;
+}
+
+/* What a code names: a bank, a coil that several cylinders share, or cylinders. */
+static void code_names(const struct work *w, const struct code *code, char *to, size_t n_room)
+{
+    char words[160];
+
+    engine_set_words(w->en, code->cylinders, words, sizeof words);
+    if (is_of_bank(code) && w->en->n_banks == 1)
+        text_copy(to, n_room, "the only bank");
+    else if (is_of_bank(code))
+        work_where(w, code->cylinders, -1, to, n_room);
+    else
+        text_format(to, n_room, "%s%s", code->kind == CODE_COIL ? "the coil of " : "", words);
+}
+
+/* The firing ends of what the code names that nobody looked at. */
+static void ask_for_ends(struct work *w, const struct code *code, struct stand_out *s)
+{
+    bool unseen[ENGINE_MAX_PLUGS] = {false};
+    char words[160];
+    int n = 0;
+
+    for (int i = 0; i < record_plug_count(w->en); i++)
+        if ((code->cylinders & BIT(work_cylinder(w, i))) != 0 && !w->v->readings[i].zone_seen[ZONE_FIRING_END]) {
+            unseen[i] = true;
+            n++;
+        }
+    if (n == 0)
+        return;
+    work_plugs_words(w, unseen, words, sizeof words);
+    work_add_line(w, &s->missing, "the firing end%s of %s: nobody has looked", n == 1 ? "" : "s", words);
+}
+
 static void codes(struct work *w)
 {
     for (int k = 0; k < w->v->n_codes; k++) {
         struct code code = code_read(w->en, w->v->codes[k]);
         struct stand_out *s;
         struct text t = {0};
+        char words[160];
 
         if (code.kind == CODE_UNKNOWN)
             continue;
@@ -282,15 +367,17 @@ static void codes(struct work *w)
         s->level = LEVEL_WATCH;
         work_where(w, s->cylinders, -1, s->where, sizeof s->where);
         text_format(s->measure, sizeof s->measure, "code.%s", w->v->codes[k]);
-        engine_set_words(w->en, s->cylinders, s->text, sizeof s->text);
-        text_format(s->headline, sizeof s->headline, "%s names %s", w->v->codes[k], s->text);
+        code_names(w, &code, words, sizeof words);
+        text_format(s->headline, sizeof s->headline, "%s names %s", w->v->codes[k], words);
         text_addf(&t, "%s", code.meaning);
-        add_bank(w, s->cylinders, &t);
+        if (!is_of_bank(&code))
+            add_bank(w, s->cylinders, &t);
         text_add(&t, ". A code says what the control unit saw, not which part is broken.");
         text_copy(s->text, sizeof s->text, t.s);
         text_release(&t);
         text_copy(s->how, sizeof s->how,
                   "The generic code's number is the maker's number of the cylinder (SAE J2012), matched with the labels of this engine, never with a place.");
+        ask_for_ends(w, &code, s);
         if (w->v->n_tests == 0)
             work_add_line(w, &s->missing, "whether it makes a difference when that cylinder is cut out");
     }

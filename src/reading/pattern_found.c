@@ -44,7 +44,7 @@ static void signs_on_one_bank(struct work *w)
         int bank = -1, n_shown = 0, n_bank = 0, most = 0;
         bool mixed = false;
 
-        if (p->shape != SHAPE_ONE_BANK || m == NULL || m->kind != MEASURE_SIGN || !p->adverse)
+        if (p->shape != SHAPE_ONE_BANK || m == NULL || m->kind != MEASURE_SIGN || !p->adverse || sign_row((enum sign)m->sign)->level == LEVEL_NONE)
             continue;
         for (int i = 0; i < m->n; i++)
             if (m->value[i] > 0 && !m->explained[i]) {

@@ -77,12 +77,10 @@ void work_where(const struct work *w, engine_set set, int position, char *to, si
     const struct engine *en = w->en;
     engine_set all = 0;
     struct text t = {0};
-    int n = 0;
+    int cylinders[ENGINE_MAX_CYLINDERS], n = engine_set_list(en, set, cylinders);
 
-    for (int i = 0; i < en->n_cylinders; i++) {
+    for (int i = 0; i < en->n_cylinders; i++)
         all |= (engine_set)1 << i;
-        n += (int)(set >> i & 1u);
-    }
     if (set == 0 || (set == all && n > 1)) {
         text_copy(to, n_room, "engine");
         return;
@@ -97,11 +95,68 @@ void work_where(const struct work *w, engine_set set, int position, char *to, si
         text_add(&t, "plug ");
     else
         text_add(&t, n == 1 ? "cylinder " : "cylinders ");
-    for (int i = 0, k = 0; i < en->n_cylinders; i++)
-        if ((set >> i & 1u) != 0)
-            text_addf(&t, "%s%s", k++ ? ", " : "", en->cylinders[i].label);
+    for (int i = 0; i < n; i++)
+        text_addf(&t, "%s%s", i > 0 ? ", " : "", en->cylinders[cylinders[i]].label);
     if (position >= 0 && en->n_positions > 1 && n == 1)
         text_addf(&t, " %s", en->position_names[position]);
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
+}
+
+engine_set work_bottom(const struct engine *en)
+{
+    engine_set set = 0;
+
+    for (int c = 0; c < en->n_cylinders && en->layout == ENGINE_RADIAL; c++) {
+        int bank = en->cylinders[c].bank;
+        double from_top_deg = 360.0 * (en->cylinders[c].place + (bank % 2 ? 0.5 : 0.0)) / en->banks[bank].n_cylinders; /* rows stand staggered, as drawn */
+
+        if (fabs(from_top_deg - 180) <= 65)
+            set |= (engine_set)1 << c;
+    }
+    return set;
+}
+
+void work_plugs_words(const struct work *w, const bool *plugs, char *to, size_t n_room)
+{
+    const struct engine *en = w->en;
+    engine_set set = 0, whole = 0;
+    uint32_t positions = 0;
+    int n_plugs = 0, cylinders[ENGINE_MAX_CYLINDERS], n;
+    struct text t = {0};
+    char words[160];
+
+    for (int c = 0; c < en->n_cylinders; c++) {
+        int n_here = 0;
+
+        for (int p = 0; p < en->n_positions; p++)
+            if (plugs[record_plug_index(en, c, p)]) {
+                n_here++;
+                positions |= 1u << p;
+            }
+        n_plugs += n_here;
+        if (n_here > 0)
+            set |= (engine_set)1 << c;
+        if (n_here == en->n_positions)
+            whole |= (engine_set)1 << c;
+    }
+    engine_set_words(en, set, words, sizeof words);
+    n = engine_set_list(en, set, cylinders);
+    if (set == whole) { /* every plug of these cylinders */
+        text_add(&t, words);
+    } else if (n_plugs > 1 && n_plugs == n && (positions & (positions - 1)) == 0) {
+        text_addf(&t, "%s plugs of %s", en->position_names[__builtin_ctz(positions)], words);
+    } else {
+        int k = 0;
+
+        text_add(&t, n_plugs == 1 ? "plug " : "plugs ");
+        for (int i = 0; i < n; i++)
+            for (int p = 0; p < en->n_positions; p++)
+                if (plugs[record_plug_index(en, cylinders[i], p)]) {
+                    text_addf(&t, "%s%s %s", k == 0 ? "" : k + 1 == n_plugs ? " and " : ", ", en->cylinders[cylinders[i]].label, en->position_names[p]);
+                    k++;
+                }
+    }
     text_copy(to, n_room, text_get(&t));
     text_release(&t);
 }
@@ -174,6 +229,37 @@ static void drop_said_twice(struct work *w)
     f->n_stand_outs = n;
 }
 
+/* Plugs on which so much liquid stands that the cylinder may hold more. Oil on the bottom cylinders of a
+ * radial counts from a moderate amount, and whenever it stood: it drains there. */
+static engine_set may_hold_liquid(const struct work *w)
+{
+    engine_set set = 0, bottom = work_bottom(w->en);
+
+    for (int i = 0; i < record_plug_count(w->en); i++) {
+        const struct reading *r = &w->v->readings[i];
+        engine_set bit = (engine_set)1 << r->cylinder;
+
+        if (r->amount[SIGN_OIL_WET] == 3 || r->amount[SIGN_FUEL_WET] == 3 || r->amount[SIGN_COOLANT] >= 2 ||
+            (r->amount[SIGN_OIL_WET] >= 2 && (bottom & bit) != 0))
+            set |= bit;
+    }
+    return w->v->last_run != 0 && w->v->last_run == words_find(WORDS_LAST_RUN, "stored") ? set | bottom : set;
+}
+
+static void caution_liquid(struct work *w)
+{
+    engine_set set = may_hold_liquid(w);
+    char words[160];
+
+    if (set == 0)
+        return;
+    engine_set_words(w->en, set, words, sizeof words);
+    work_add_line(w, &w->f->advice,
+                  "Before cranking, turn the engine two full turns by hand with the plugs out: %s may hold liquid, which cannot be "
+                  "compressed. Cranked against it a rod bends.%s",
+                  words, (set & work_bottom(w->en)) != 0 ? " Oil drains to the bottom cylinders of a radial while it stands." : "");
+}
+
 static void cautions(struct work *w)
 {
     engine_set wet = 0;
@@ -184,6 +270,7 @@ static void cautions(struct work *w)
         if (r->amount[SIGN_WELL_OIL] > 0 || r->amount[SIGN_WELL_WATER] > 0 || r->amount[SIGN_WELL_FUEL] > 0)
             wet |= (engine_set)1 << r->cylinder;
     }
+    caution_liquid(w);
     if (wet != 0)
         work_add_line(w, &w->f->advice, "Dry the wells before unscrewing: what stands in them falls into the cylinder.");
     for (int i = 0; i < w->f->n_stand_outs; i++)

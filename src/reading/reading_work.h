@@ -25,9 +25,14 @@ struct stand_out *work_add_stand_out(struct work *w);
 struct pattern *work_add_pattern(struct work *w);
 void work_add_line(struct work *w, struct lines *lines, const char *fmt, ...) __attribute__((format(printf, 3, 4)));
 void work_where(const struct work *w, engine_set set, int position, char *to, size_t n_room);
+/* These plugs (one flag for each plug index), in words: "cylinders 2 and 4", where a cylinder has several
+ * "plug 3 bottom", "bottom plugs of cylinders 1 and 3", "plugs 1 top and 2 bottom". */
+void work_plugs_words(const struct work *w, const bool *plugs, char *to, size_t n_room);
 /* Cylinder of a plug index, and its position. */
 int work_cylinder(const struct work *w, int plug);
 int work_position(const struct work *w, int plug);
+/* The bottom cylinders of a radial, those within 65 degrees of straight down; 0 for any other engine. */
+engine_set work_bottom(const struct engine *en);
 /* "1 in 7", "3 in 7", "1 in 1,200" for a chance. */
 void work_odds(double chance, char *to, size_t n_room);
 

@@ -489,9 +489,10 @@ void work_gaps(struct work *w)
     double high = spec->gap_max_mm;
     struct {
         engine_set set;
+        bool plug[ENGINE_MAX_PLUGS];
         double far;
-        int n;
-    } group[GAP_UNDER + 1] = {{0, 0, 0}};
+        int n, position;
+    } group[GAP_UNDER + 1] = {0};
 
     if (m == NULL)
         return;
@@ -500,6 +501,8 @@ void work_gaps(struct work *w)
         enum gap_verdict g = gap_against(spec, x);
 
         group[g].set |= BIT(work_cylinder(w, m->plug[i]));
+        group[g].plug[m->plug[i]] = true;
+        group[g].position = group[g].n == 0 ? work_position(w, m->plug[i]) : -1;
         if (group[g].n == 0 || fabs(x - high) > fabs(group[g].far - high))
             group[g].far = x;
         group[g].n++;
@@ -514,13 +517,14 @@ void work_gaps(struct work *w)
         s = work_add_stand_out(w);
         s->kind = STAND_GAP;
         s->cylinders = group[g].set;
-        work_where(w, s->cylinders, -1, s->where, sizeof s->where);
+        s->position = group[g].position;
+        work_where(w, s->cylinders, s->position, s->where, sizeof s->where);
         text_copy(s->measure, sizeof s->measure, "gap");
         text_copy(s->unit, sizeof s->unit, "mm");
         s->value = MAYBE(group[g].far);
         s->reference = MAYBE(g == GAP_PAST_LIMIT ? spec->gap_limit_mm : g == GAP_UNDER ? spec->gap_min_mm : high);
         s->level = g == GAP_PAST_LIMIT ? LEVEL_ACT : g == GAP_HAIR_OVER ? LEVEL_NOTE : LEVEL_WATCH;
-        engine_set_words(w->en, s->cylinders, words, sizeof words);
+        work_plugs_words(w, group[g].plug, words, sizeof words);
         if (g == GAP_PAST_LIMIT)
             text_format(s->headline, sizeof s->headline, "Gap past the limit: %s", words);
         else if (g == GAP_UNDER)
