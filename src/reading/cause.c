@@ -35,11 +35,11 @@ static void judge(const struct causes *k, struct judged *j, double wide_share)
     j->local_db = 0;
     j->log_odds_db = row->prior_db + row->more_db * (cause_bits(j->place.set) - 1) * (row->scope == SCOPE_CYLINDER);
     for (int i = row->first_term; i < row->first_term + row->n_terms; i++) {
-        bool known;
-        double degree, db = cause_term_db(k, i, &j->place, &known, &degree), size;
+        struct weighed x = cause_term_weigh(k, i, &j->place);
+        double db = x.db, size;
         int story = k->t->terms[i].story, against;
 
-        if (is_local(&k->t->terms[i]) && known && degree >= 0.3)
+        if (is_local(&k->t->terms[i]) && x.known && x.degree >= 0.3)
             j->local_db += fmax(0, db);
         if (db > 0 && fact_is_global(&k->t->terms[i].fact))
             db *= wide_share;
@@ -254,6 +254,7 @@ static void ask_all(struct causes *k)
             if (x.known) {
                 a->known |= BIT(c);
                 a->degree[c] = x.degree;
+                a->seen_share[c] = fact_seen_share(&k->facts, &m->fact, c);
             }
             if (m->when.n > 0)
                 when = fact_at(&k->facts, &m->when, c);

@@ -565,6 +565,39 @@ struct known fact_at(const struct facts *f, const struct fact *x, int cylinder)
     return out;
 }
 
+bool fact_zone_seen(const struct facts *f, uint64_t mask, int zone, int c)
+{
+    for (int s = 0; s < SIGN_COUNT; s++)
+        if ((mask >> s & 1u) != 0 && (int)sign_row((enum sign)s)->zone == zone && f->amount[c][s] != AMOUNT_UNSEEN)
+            return true;
+    return false;
+}
+
+double fact_seen_share(const struct facts *f, const struct fact *x, int c)
+{
+    enum engine_ignition ig = f->w->en->ignition;
+    bool asked[ZONE_COUNT] = {false}, nose = false;
+    uint64_t mask = 0;
+    int n = 0, n_seen = 0;
+
+    for (int i = 0; i < x->n; i++) {
+        if (x->atoms[i].kind == FACT_SIGN)
+            mask |= x->atoms[i].mask;
+        nose = nose || (x->atoms[i].kind == FACT_NUMBER && fact_atom_at(f, &x->atoms[i], c).known);
+    }
+    for (int s = 0; s < SIGN_COUNT; s++)
+        if ((mask >> s & 1u) != 0)
+            asked[sign_row((enum sign)s)->zone] = true;
+    for (int z = 0; z < ZONE_COUNT; z++) {
+        bool seen = asked[z] && (fact_zone_seen(f, mask, z, c) || (z == ZONE_FIRING_END && nose));
+        bool none = (z == ZONE_LEAD && ig == ENGINE_COIL_PER_PLUG) || (z == ZONE_COIL && (ig == ENGINE_DISTRIBUTOR || ig == ENGINE_MAGNETO));
+
+        n += asked[z] && (seen || !none);
+        n_seen += seen;
+    }
+    return n > 0 ? (double)n_seen / n : 1;
+}
+
 bool fact_is_global(const struct fact *x)
 {
     for (int i = 0; i < x->n; i++) {

@@ -27,6 +27,12 @@ void facts_collect(struct facts *f, const struct work *w);
 /* Any of the fact's atoms at this cylinder: the most of those known. */
 struct known fact_at(const struct facts *f, const struct fact *x, int cylinder);
 
+/* Share of the zones at which the fact may be seen that were looked at on the cylinder, 0..1; 1 for facts
+ * of no zone. Zones the engine does not have are not counted. */
+double fact_seen_share(const struct facts *f, const struct fact *x, int cylinder);
+/* Some sign of the mask that belongs to the zone was looked at on the cylinder. */
+bool fact_zone_seen(const struct facts *f, uint64_t mask, int zone, int cylinder);
+
 struct known fact_atom_at(const struct facts *f, const struct fact_atom *a, int cylinder);
 /* Median of a figure over the other cylinders; NaN when fewer than two were read. */
 double fact_of_others(const struct facts *f, const double *x, int cylinder);
@@ -40,12 +46,16 @@ bool fact_darkness(const struct reading *const plugs[], int n_plugs, double *ste
 /* In words (cause_fact_words.c).
  * "oil in the well" for the strongest sign of the fact shown on the set; what is asked when nothing shows. */
 void fact_name(const struct facts *f, const struct fact *x, engine_set shown, char *to, size_t n_room);
-/* That it does not hold: "No oil in the well", "Compression is normal". */
-void fact_absent(const struct facts *f, const struct fact *x, char *to, size_t n_room);
+/* That it does not hold at this cylinder: "no oil in the well", "compression is normal"; only the zones
+ * and figures that were looked at there are named. */
+void fact_absent(const struct facts *f, const struct fact *x, int cylinder, char *to, size_t n_room);
+/* The plugs of the cylinder that show it, as bits of positions; 0 where it is of no single plug. */
+unsigned fact_positions(const struct facts *f, const struct fact *x, int cylinder);
 /* The figure behind a number at one cylinder, "640 kPa, highest 1,150"; "" when there is none. */
 void fact_figure(const struct facts *f, const struct fact *x, int cylinder, char *to, size_t n_room);
-/* What one would look at or do to know it: "the well", "compression with oil". */
-void fact_asks(const struct fact *x, char *to, size_t n_room);
+/* What one would look at or do to know it: "the well", "compression with oil"; of several zones those
+ * not looked at on all of the set. */
+void fact_asks(const struct facts *f, const struct fact *x, engine_set set, char *to, size_t n_room);
 /* The fact belongs to the whole visit or engine, not to a cylinder. */
 bool fact_is_global(const struct fact *x);
 

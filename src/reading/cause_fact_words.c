@@ -147,24 +147,67 @@ void fact_name(const struct facts *f, const struct fact *x, engine_set shown, ch
     atom_name(f, best, shown, to, n_room);
 }
 
-void fact_absent(const struct facts *f, const struct fact *x, char *to, size_t n_room)
+/* "dry soot, tracked boot": the first sign of each zone of the mask that was looked at. */
+static int seen_signs(const struct facts *f, uint64_t mask, int c, struct text *t)
 {
-    static const char *const normal[] = {"Compression is normal", "Compression does not rise with oil", "Leak-down is small", "Gap is like the others", "Gap is within the range",
-                                         "Gap is not closed", "Nose is not dark", "Nose is not pale", "Distance run is short"};
-    const struct fact_atom *a = &x->atoms[0];
-    char name[200];
+    int n = 0;
+
+    for (int z = 0; z < ZONE_COUNT; z++)
+        for (int s = 0; s < SIGN_COUNT; s++)
+            if ((mask >> s & 1u) != 0 && (int)sign_row((enum sign)s)->zone == z && f->amount[c][s] != AMOUNT_UNSEEN) {
+                text_addf(t, "%s%s", n++ ? ", no " : "no ", sign_row((enum sign)s)->sentence);
+                break;
+            }
+    return n;
+}
+
+void fact_absent(const struct facts *f, const struct fact *x, int c, char *to, size_t n_room)
+{
+    static const char *const normal[] = {"compression is normal", "compression does not rise with oil", "leak-down is small", "gap is like the others", "gap is within the range",
+                                         "gap is not closed", "nose is not dark", "nose is not pale", "distance run is short"};
+    struct text t = {0};
+    int n = 0;
 
     _Static_assert(sizeof normal / sizeof normal[0] == NUMBER_COUNT, "words for each number");
-    if (a->kind == FACT_NUMBER) {
-        text_copy(to, n_room, normal[a->which]);
-        return;
+    for (int i = 0; i < x->n; i++) {
+        const struct fact_atom *a = &x->atoms[i];
+        char name[200];
+
+        if (a->kind == FACT_SIGN) {
+            n += seen_signs(f, a->mask, c, &t);
+        } else if (!fact_atom_at(f, a, c).known) {
+            continue;
+        } else if (a->kind == FACT_NUMBER) {
+            if (n == 0 || (a->which != NUMBER_NOSE_DARK && a->which != NUMBER_NOSE_LIGHT)) /* the deposit has said it */
+                text_addf(&t, "%s%s", n++ ? ", " : "", normal[a->which]);
+        } else if (a->kind == FACT_WORD && a->list < 0) {
+            text_addf(&t, "%s%s", n++ ? ", " : "",
+                      a->which == 0 ? (a->mask == 2 ? "the wetness does not dry" : "the wetness dries") : a->mask == 2 ? "not the part of the book" : "the part of the book");
+        } else {
+            atom_name(f, a, 0, name, sizeof name);
+            text_addf(&t, "%sno %s", n++ ? ", " : "", a->kind == FACT_ENGINE && text_starts(name, "a ") ? name + 2 : name);
+        }
     }
-    if (a->kind == FACT_WORD && a->list < 0) {
-        text_copy(to, n_room, a->which == 0 ? (a->mask == 2 ? "The wetness does not dry" : "The wetness dries") : a->mask == 2 ? "Not the part of the book" : "The part of the book");
-        return;
-    }
-    fact_name(f, x, 0, name, sizeof name);
-    text_format(to, n_room, "No %s", a->kind == FACT_ENGINE && text_starts(name, "a ") ? name + 2 : name);
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
+}
+
+unsigned fact_positions(const struct facts *f, const struct fact *x, int c)
+{
+    unsigned out = 0;
+
+    for (int p = 0; p < f->w->en->n_positions; p++)
+        for (int i = 0; i < x->n; i++) {
+            const struct reading *r = visit_reading_const(f->w->v, f->w->en, c, p);
+            const struct fact_atom *a = &x->atoms[i];
+            int v = a->kind == FACT_WORD && a->list != WORDS_LEAK_HEARD ? fact_word(r, a) : 0;
+            bool wide = a->kind == FACT_NUMBER && (a->which == NUMBER_GAP_WIDE || a->which == NUMBER_GAP_OVER) && r->gap_mm.given && r->gap_mm.value >= f->gap_mm[c];
+
+            for (int s = 0; s < SIGN_COUNT && a->kind == FACT_SIGN; s++)
+                out |= (a->mask >> s & 1u) != 0 && r->amount[s] > 0 ? 1u << p : 0;
+            out |= (v > 0 && (a->mask >> v & 1u) != 0) || wide ? 1u << p : 0;
+        }
+    return out;
 }
 
 void fact_figure(const struct facts *f, const struct fact *x, int c, char *to, size_t n_room)
@@ -213,17 +256,37 @@ void fact_figure(const struct facts *f, const struct fact *x, int c, char *to, s
     }
 }
 
-void fact_asks(const struct fact *x, char *to, size_t n_room)
+/* "the boot, the coil" */
+static void ask_zones(const struct facts *f, const struct fact *x, engine_set set, char *to, size_t n_room)
 {
     static const char *const zones[] = {"the firing end", "the threads", "the upper insulator", "the well", "the boot", "the coil", "the lead", "the connector"};
+    struct text t = {0};
+    uint64_t mask = x->atoms[0].mask;
+
+    _Static_assert(sizeof zones / sizeof zones[0] == ZONE_COUNT, "words for each zone");
+    for (int z = 0, n = 0; z < ZONE_COUNT; z++) {
+        bool asked = false, seen = true;
+
+        for (int s = 0; s < SIGN_COUNT; s++)
+            asked = asked || ((mask >> s & 1u) != 0 && (int)sign_row((enum sign)s)->zone == z);
+        for (int c = 0; c < f->w->en->n_cylinders; c++)
+            seen = seen && ((set & BIT(c)) == 0 || fact_zone_seen(f, mask, z, c));
+        if (asked && !seen && !(z == ZONE_LEAD && f->w->en->ignition == ENGINE_COIL_PER_PLUG))
+            text_addf(&t, "%s%s", n++ ? ", " : "", zones[z]);
+    }
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
+}
+
+void fact_asks(const struct facts *f, const struct fact *x, engine_set set, char *to, size_t n_room)
+{
     static const char *const numbers[] = {"dry compression", "compression with oil", "leak-down", "the gap", "the gap", "the gap", "the look of the nose", "the look of the nose", "the distance the plug has run"};
     const struct fact_atom *a = &x->atoms[0];
 
-    _Static_assert(sizeof zones / sizeof zones[0] == ZONE_COUNT, "words for each zone");
     _Static_assert(sizeof numbers / sizeof numbers[0] == NUMBER_COUNT, "words for each number");
     to[0] = '\0';
     switch (a->kind) {
-    case FACT_SIGN: text_copy(to, n_room, zones[sign_row((enum sign)first_of(a->mask))->zone]); return;
+    case FACT_SIGN: ask_zones(f, x, set, to, n_room); return;
     case FACT_NUMBER: text_copy(to, n_room, numbers[a->which]); return;
     case FACT_COMPLAINT: text_copy(to, n_room, "what the driver complains of"); return;
     case FACT_CODE: text_copy(to, n_room, "the trouble codes"); return;

@@ -173,18 +173,51 @@ bool cause_over_inside(enum cause_over over)
     return over == OVER_HERE || over == OVER_EACH || over == OVER_ANY || over == OVER_MOST || over == OVER_SECOND;
 }
 
-/* Decibans of one term; *degree is set when it is known. */
-double cause_term_db(const struct causes *k, int term, const struct place *p, bool *known, double *degree)
+double cause_seen_share(const struct causes *k, int term, const struct place *p)
+{
+    const struct answer *a = &k->answers[term];
+    engine_set seen = cause_asked(k, k->t->terms[term].over, p) & a->known;
+    double sum = 0;
+
+    for (int c = 0; c < ENGINE_MAX_CYLINDERS; c++)
+        if ((seen & BIT(c)) != 0)
+            sum += a->seen_share[c];
+    return seen != 0 ? sum / cause_bits(seen) : 0;
+}
+
+/* How far a sign is not there, 0..1: a trace is a little for it and nothing against it, wherever it is. */
+static double absent_degree(const struct causes *k, int term, const struct place *p, double degree)
 {
     const struct cause_term *m = &k->t->terms[term];
     const struct answer *a = &k->answers[term];
-    double weight = 1, absent, share = cause_asked_share(m, a, p);
+    engine_set seen = cause_asked(k, m->over, p) & a->known;
+    double clean = 0;
 
-    *known = share > 0 && degree_at(k, m, a, p, degree, &weight);
-    if (!*known)
-        return 0;
-    weight *= share;
-    /* A trace of a sign is a little for it, nothing against it. */
-    absent = m->fact.atoms[0].kind == FACT_SIGN && cause_over_inside(m->over) && m->over != OVER_MOST ? cause_clip(1 - *degree / TRACE) : 1 - *degree;
-    return weight * (m->yes_db * *degree + m->no_db * absent);
+    if (m->fact.atoms[0].kind != FACT_SIGN)
+        return 1 - degree;
+    if (m->over == OVER_EVERY) {
+        for (int c = 0; c < ENGINE_MAX_CYLINDERS; c++)
+            if ((seen & BIT(c)) != 0)
+                clean += cause_clip(1 - a->degree[c] / TRACE);
+        return fmin(1 - degree, cause_clip(clean / cause_bits(seen) / 0.65));
+    }
+    return cause_over_inside(m->over) && m->over != OVER_MOST ? cause_clip(1 - degree / TRACE) : 1 - degree;
+}
+
+struct weighed cause_term_weigh(const struct causes *k, int term, const struct place *p)
+{
+    const struct cause_term *m = &k->t->terms[term];
+    const struct answer *a = &k->answers[term];
+    struct weighed out = {false, true, 0, 0};
+    double weight = 1, yes, no, share = cause_asked_share(m, a, p);
+
+    out.known = share > 0 && degree_at(k, m, a, p, &out.degree, &weight);
+    if (!out.known)
+        return out;
+    yes = m->yes_db * out.degree;
+    /* A zone nobody looked at says nothing: what was not found counts by the zones that were. */
+    no = m->no_db * absent_degree(k, term, p, out.degree) * cause_seen_share(k, term, p);
+    out.present = fabs(yes) >= fabs(no);
+    out.db = weight * share * (yes + no);
+    return out;
 }

@@ -14,29 +14,65 @@ static void capital(char *s)
         s[0] = (char)(s[0] - 'a' + 'A');
 }
 
+/* The cylinders of a set as people count them: by number where every label is one, else as they stand. */
+static int by_number(const struct engine *en, engine_set set, int *order)
+{
+    bool numbers = true;
+    int n = 0;
+
+    for (int c = 0; c < en->n_cylinders; c++)
+        if ((set & BIT(c)) != 0) {
+            order[n++] = c;
+            numbers = numbers && en->cylinders[c].label[strspn(en->cylinders[c].label, "0123456789")] == '\0';
+        }
+    for (int i = 1; i < n && numbers; i++)
+        for (int k = i; k > 0 && atoi(en->cylinders[order[k]].label) < atoi(en->cylinders[order[k - 1]].label); k--) {
+            int c = order[k];
+
+            order[k] = order[k - 1];
+            order[k - 1] = c;
+        }
+    return n;
+}
+
 /* "2, 4, 6" */
 static void labels(const struct engine *en, engine_set set, struct text *t)
 {
-    for (int c = 0, n = 0; c < en->n_cylinders; c++)
-        if ((set & BIT(c)) != 0)
-            text_addf(t, "%s%s", n++ ? ", " : "", en->cylinders[c].label);
+    int order[ENGINE_MAX_CYLINDERS], n = by_number(en, set, order);
+
+    for (int i = 0; i < n; i++)
+        text_addf(t, "%s%s", i ? ", " : "", en->cylinders[order[i]].label);
+}
+
+/* " bottom" where only some of a cylinder's plugs show it. */
+static void position_words(const struct causes *k, const struct cause_term *m, int c, struct text *t)
+{
+    const struct engine *en = k->w->en;
+    unsigned on = fact_positions(&k->facts, &m->fact, c);
+
+    if (on == 0 || on == (1u << en->n_positions) - 1)
+        return;
+    for (int p = 0, n = 0; p < en->n_positions; p++)
+        if ((on >> p & 1u) != 0)
+            text_addf(t, "%s%s", n++ ? " and " : " ", en->position_names[p]);
 }
 
 /* "2 (610 kPa, highest 1,180), 3 (640 kPa, highest 1,180)": figures where there are at most two. */
 static void labels_with_figures(const struct causes *k, const struct cause_term *m, engine_set set, struct text *t)
 {
     const struct engine *en = k->w->en;
-    char figure[80];
+    int order[ENGINE_MAX_CYLINDERS], n = by_number(en, set, order);
 
-    if (cause_bits(set) > 2) {
-        labels(en, set, t);
-        return;
+    for (int i = 0; i < n; i++) {
+        char figure[80] = "";
+
+        if (n <= 2)
+            fact_figure(&k->facts, &m->fact, order[i], figure, sizeof figure);
+        text_addf(t, "%s%s", i ? ", " : "", en->cylinders[order[i]].label);
+        position_words(k, m, order[i], t);
+        if (figure[0] != '\0')
+            text_addf(t, " (%s)", figure);
     }
-    for (int c = 0, n = 0; c < en->n_cylinders; c++)
-        if ((set & BIT(c)) != 0) {
-            fact_figure(&k->facts, &m->fact, c, figure, sizeof figure);
-            text_addf(t, "%s%s%s%s%s", n++ ? ", " : "", en->cylinders[c].label, figure[0] ? " (" : "", figure, figure[0] ? ")" : "");
-        }
 }
 
 /* "bank 2": for what is seen along a cover, not on a plug. */
@@ -49,63 +85,119 @@ static void bank_words(const struct causes *k, engine_set set, struct text *t)
             text_addf(t, "%s%s", n++ ? ", " : "", en->banks[b].name);
 }
 
-static void placed_words(const struct causes *k, const struct cause_term *m, const struct answer *a, const struct place *p, double degree, struct text *t)
+/* What is there, or is not there, at one cylinder. */
+static void phrase(const struct causes *k, const struct cause_term *m, const struct answer *a, int c, bool present, char *to, size_t n_room)
+{
+    if (!present) {
+        fact_absent(&k->facts, &m->fact, c, to, n_room);
+        return;
+    }
+    fact_name(&k->facts, &m->fact, BIT(c), to, n_room);
+    if (m->fact.atoms[0].kind == FACT_SIGN && a->degree[c] < 0.5)
+        text_format(to + strlen(to), n_room - strlen(to), " (a trace)");
+}
+
+/* Where: ": 2, 3", " also at 4", " on 3 of 8 looked at". */
+static void where_seen(const struct causes *k, const struct cause_term *m, engine_set set, engine_set seen, bool present, struct text *t)
 {
     const struct engine *en = k->w->en;
-    engine_set set = cause_asked(k, m->over, p), seen = set & a->known, shown = 0;
     bool wide = m->over == OVER_EVERY || m->over == OVER_SEVERAL || m->over == OVER_ALL_BANKS || m->over == OVER_NEAR;
-    bool rest = m->over == OVER_OTHERS || m->over == OVER_MATES || m->over == OVER_BANKS;
-    char name[200];
+    bool rest = m->over == OVER_OTHERS || m->over == OVER_MATES || m->over == OVER_BANKS, all = set == seen;
+    int n = cause_bits(set), n_seen = cause_bits(seen);
 
-    shown = cause_shown(a, seen);
-    fact_name(&k->facts, &m->fact, shown, name, sizeof name);
-    if (m->fact.atoms[0].kind == FACT_VISIT) { /* the cover's edge */
-        if (shown == 0)
-            text_add(t, "No ");
-        else
-            capital(name);
-        text_addf(t, "%s, bank ", name);
-        bank_words(k, shown != 0 ? shown : seen, t);
-        return;
-    }
-    if (shown != 0 && (degree >= 0.3 || wide || rest)) {
-        capital(name);
-        text_add(t, name);
-        if (cause_bits(k->facts.all) == 1)
-            return;
-        if (shown == seen && cause_bits(seen) > 2 && seen == (k->facts.all & a->known))
-            text_addf(t, " on all %d looked at", cause_bits(seen));
-        else if (wide)
-            text_addf(t, " on %d of %d looked at", cause_bits(shown), cause_bits(seen));
-        else {
-            text_add(t, rest ? " also at " : ": ");
-            labels_with_figures(k, m, shown, t);
-        }
-        if (!rest && !wide && en->n_banks > 1 && cause_bits(shown) > 1)
-            for (int b = 0; b < en->n_banks; b++)
-                if ((shown & ~engine_bank_set(en, b)) == 0)
-                    text_addf(t, ", %s on bank %s", cause_bits(shown) > 2 ? "all" : "both", en->banks[b].name);
-        return;
-    }
-    fact_absent(&k->facts, &m->fact, name, sizeof name);
-    text_add(t, name);
     if (cause_bits(k->facts.all) == 1)
         return;
-    if (rest)
-        text_addf(t, " on the %s%d looked at", m->over == OVER_BANKS ? "other bank, " : "other ", cause_bits(seen));
-    else if (wide)
-        text_addf(t, " on any of %d looked at", cause_bits(seen));
-    else {
+    if (rest && present) {
+        text_add(t, " also at ");
+        labels_with_figures(k, m, set, t);
+    } else if (rest && all) {
+        text_addf(t, " on the %s%d looked at", m->over == OVER_BANKS ? "other bank, " : "other ", n);
+    } else if (rest) {
+        text_addf(t, " on %d of the %s%d looked at", n, m->over == OVER_BANKS ? "other bank’s " : "other ", n_seen);
+    } else if (present && all && n > 2 && seen == (k->facts.all & k->answers[m - k->t->terms].known)) {
+        text_addf(t, " on all %d looked at", n);
+    } else if (wide) {
+        text_addf(t, all && !present ? " on any of %d looked at" : " on %d of %d looked at", n, n_seen);
+    } else {
         text_add(t, ": ");
-        labels_with_figures(k, m, seen, t);
+        labels_with_figures(k, m, set, t);
+        for (int b = 0; b < en->n_banks && present && en->n_banks > 1 && n > 1; b++)
+            if ((set & ~engine_bank_set(en, b)) == 0)
+                text_addf(t, ", %s on bank %s", n > 2 ? "all" : "both", en->banks[b].name);
     }
 }
 
+/* "Oil-wet firing end: 4; oil ash crust: 5": cylinders of which the same is said stand together. */
+static void grouped(const struct causes *k, const struct cause_term *m, engine_set set, engine_set seen, bool present, struct text *t)
+{
+    const struct answer *a = &k->answers[m - k->t->terms];
+    engine_set left = set;
+
+    while (left != 0) {
+        engine_set same = 0;
+        char first[200], next[200];
+
+        phrase(k, m, a, __builtin_ctz(left), present, first, sizeof first);
+        for (int c = 0; c < k->w->en->n_cylinders; c++)
+            if ((left & BIT(c)) != 0) {
+                phrase(k, m, a, c, present, next, sizeof next);
+                if (strcmp(first, next) == 0)
+                    same |= BIT(c);
+            }
+        if (m->fact.atoms[0].kind == FACT_CODE && present) { /* all their numbers at once */
+            fact_name(&k->facts, &m->fact, left, first, sizeof first);
+            same = left;
+        }
+        if (left == set)
+            capital(first);
+        else
+            text_add(t, "; ");
+        text_add(t, first);
+        where_seen(k, m, same, seen, present, t);
+        left &= ~same;
+    }
+}
+
+static void placed_words(const struct causes *k, const struct cause_term *m, const struct place *p, bool present, struct text *t)
+{
+    const struct answer *a = &k->answers[m - k->t->terms];
+    engine_set seen = cause_asked(k, m->over, p) & a->known, shown = cause_shown(a, seen), clean = seen & ~shown;
+    char name[200];
+
+    if (m->fact.atoms[0].kind == FACT_VISIT) { /* the cover's edge */
+        fact_name(&k->facts, &m->fact, k->facts.all, name, sizeof name);
+        if (present)
+            capital(name);
+        text_addf(t, "%s%s, bank ", present ? "" : "No ", name);
+        bank_words(k, present ? shown : clean, t);
+        return;
+    }
+    if (m->over == OVER_NEAR && shown != 0) {
+        fact_name(&k->facts, &m->fact, shown, name, sizeof name);
+        capital(name);
+        text_addf(t, "%s %s next to the breather", name, present ? "worse" : "is no worse");
+        return;
+    }
+    if (m->over == OVER_ALL_BANKS && shown != 0 && !present) {
+        fact_name(&k->facts, &m->fact, shown, name, sizeof name);
+        capital(name);
+        text_addf(t, "%s not on every bank", name);
+        return;
+    }
+    if (present && shown == 0) /* a figure on its way there */
+        for (int c = 0; c < k->w->en->n_cylinders; c++)
+            shown |= (seen & BIT(c)) != 0 && a->degree[c] > 0 ? BIT(c) : 0;
+    if (present || clean == 0)
+        grouped(k, m, shown, seen, true, t);
+    else
+        grouped(k, m, clean, seen, false, t);
+}
+
 /* One line of evidence. */
-static void words_of(const struct causes *k, int term, const struct place *p, double degree, struct text *t)
+static void words_of(const struct causes *k, int term, const struct place *p, bool present, struct text *t)
 {
     const struct cause_term *m = &k->t->terms[term];
-    const char *own = degree >= 0.5 ? m->words_yes : m->words_no;
+    const char *own = present ? m->words_yes : m->words_no;
     char name[200];
 
     text_clear(t);
@@ -114,21 +206,21 @@ static void words_of(const struct causes *k, int term, const struct place *p, do
         capital(name);
         text_add(t, name);
     } else if (fact_is_global(&m->fact)) {
-        if (degree >= 0.3)
+        if (present)
             fact_name(&k->facts, &m->fact, k->facts.all, name, sizeof name);
         else
-            fact_absent(&k->facts, &m->fact, name, sizeof name);
+            fact_absent(&k->facts, &m->fact, 0, name, sizeof name);
         capital(name);
         text_add(t, name);
     } else {
-        placed_words(k, m, &k->answers[term], p, degree, t);
+        placed_words(k, m, p, present, t);
     }
 }
 
 struct line_of {
     int term;
-    double db, degree;
-    bool known;
+    double db;
+    bool present;
 };
 
 static int heavier_first(const void *pa, const void *pb)
@@ -156,22 +248,27 @@ static void add_missing(struct causes *k, const struct judged *j, struct cause *
 
     for (int i = j->row->first_term; i < j->row->first_term + j->row->n_terms && n < 200; i++) {
         const struct cause_term *m = &k->t->terms[i];
-        bool known;
-        double degree, shift = fabs(m->yes_db) * j->probability + fabs(m->no_db) * (1 - j->probability);
+        struct weighed x = cause_term_weigh(k, i, &j->place);
+        double shift = fabs(m->yes_db) * j->probability + fabs(m->no_db) * (1 - j->probability);
 
-        cause_term_db(k, i, &j->place, &known, &degree);
-        if (known || cause_asked_share(m, &k->answers[i], &j->place) <= 0 || shift < 5 || m->over == OVER_BANKS)
+        if (x.known) /* at the zones that were looked at; the others may still show it */
+            shift *= x.present ? 0 : 1 - cause_seen_share(k, i, &j->place);
+        if (cause_asked_share(m, &k->answers[i], &j->place) <= 0 || shift < 5 || m->over == OVER_BANKS)
             continue;
-        gaps[n++] = (struct line_of){i, shift, 0, false};
+        gaps[n++] = (struct line_of){i, shift, false};
     }
     qsort(gaps, (size_t)n, sizeof gaps[0], heavier_first);
     for (int i = 0; i < n && out->missing.n < 3; i++) {
         const struct cause_term *m = &k->t->terms[gaps[i].term];
-        engine_set set = cause_asked(k, m->over, &j->place) & ~k->answers[gaps[i].term].known;
-        char ask[120];
+        const struct answer *a = &k->answers[gaps[i].term];
+        engine_set set = cause_asked(k, m->over, &j->place);
+        char ask[200];
         struct text t = {0};
 
-        fact_asks(&m->fact, ask, sizeof ask);
+        for (int c = 0; c < k->w->en->n_cylinders; c++)
+            if ((a->known & BIT(c)) != 0 && a->seen_share[c] >= 1)
+                set &= ~BIT(c);
+        fact_asks(&k->facts, &m->fact, set, ask, sizeof ask);
         if (ask[0] == '\0' || set == 0)
             continue;
         text_add(&t, ask);
@@ -246,14 +343,12 @@ static void add_dry(struct causes *k, int term, const struct judged *j, struct l
     const struct cause_term *m = &k->t->terms[term];
     const struct answer *a = &k->answers[term];
     engine_set seen = j->place.set & a->known, dry = seen & ~cause_shown(a, seen);
-    char name[200];
     struct text t = {0};
 
     if (m->over != OVER_MOST || m->yes_db < 10 || dry == 0 || dry == seen || fact_is_global(&m->fact))
         return;
-    fact_name(&k->facts, &m->fact, seen & ~dry, name, sizeof name);
-    labels(k->w->en, dry, &t);
-    work_add_line(k->w, to, "No %s at %s", name, text_get(&t));
+    grouped(k, m, dry, seen, false, &t);
+    work_add_line(k->w, to, "%s", text_get(&t));
     text_release(&t);
 }
 
@@ -277,25 +372,26 @@ void cause_write(struct causes *k, const struct judged *j, struct cause *out)
         add_db(&how, j->row->more_db * (cause_bits(j->place.set) - 1));
     }
     for (int i = j->row->first_term; i < j->row->first_term + j->row->n_terms && n < 200; i++) {
-        struct line_of l = {.term = i};
+        struct weighed x = cause_term_weigh(k, i, &j->place);
+        struct line_of l = {i, x.db, x.present};
 
-        l.db = cause_term_db(k, i, &j->place, &l.known, &l.degree);
         if (l.db > 0 && fact_is_global(&k->t->terms[i].fact))
             l.db *= j->wide_share;
-        if (l.known && fabs(l.db) >= 1)
+        if (x.known && fabs(l.db) >= 1)
             lines[n++] = l;
     }
     qsort(lines, (size_t)n, sizeof lines[0], heavier_first);
     for (int i = 0; i < n; i++) {
         struct lines *to = lines[i].db > 0 ? &out->pro : &out->contra;
 
-        words_of(k, lines[i].term, &j->place, lines[i].degree, &t);
+        words_of(k, lines[i].term, &j->place, lines[i].present, &t);
         if (to->n < 6 && !has_line(to, text_get(&t)))
             work_add_line(k->w, to, "%s", text_get(&t));
         text_add(&how, "; ");
         add_db(&how, lines[i].db);
         text_addf(&how, " %s", text_get(&t));
-        add_dry(k, lines[i].term, j, &out->contra);
+        if (lines[i].present)
+            add_dry(k, lines[i].term, j, &out->contra);
     }
     text_add(&how, ". Evidence that tells one story counts once and a third. Sum ");
     add_db(&how, j->log_odds_db);

@@ -13,6 +13,7 @@ struct place {
 
 struct answer { /* a term's degrees at every cylinder, asked once */
     double degree[ENGINE_MAX_CYLINDERS], when_degree[ENGINE_MAX_CYLINDERS];
+    double seen_share[ENGINE_MAX_CYLINDERS]; /* of the zones it may be seen at, those looked at */
     engine_set known;
 };
 
@@ -52,8 +53,15 @@ engine_set cause_shown(const struct answer *a, engine_set seen); /* those of the
 /* How far the term is asked at this place, 0..1: by what it waits for. */
 double cause_asked_share(const struct cause_term *m, const struct answer *a, const struct place *p);
 bool cause_over_inside(enum cause_over over); /* asked of the place itself */
-/* Decibans; *known is false, and the answer 0, when nobody looked. */
-double cause_term_db(const struct causes *k, int term, const struct place *p, bool *known, double *degree);
+/* A term at a place. */
+struct weighed {
+    bool known;    /* somebody looked; else db is 0 */
+    bool present;  /* what is there weighs, not what is not */
+    double degree, db; /* decibans */
+};
+struct weighed cause_term_weigh(const struct causes *k, int term, const struct place *p);
+/* Share, over the cylinders asked, of the zones somebody looked at. */
+double cause_seen_share(const struct causes *k, int term, const struct place *p);
 
 /* cause_words.c: the entry as it is shown. */
 void cause_write(struct causes *k, const struct judged *j, struct cause *out);

@@ -357,12 +357,113 @@ static void renumbered(void **state)
     assert_true(n_causes > 500);
 }
 
+/* ---- what is said of what was seen ---- */
+
+static bool says(const struct lines *l, const char *text)
+{
+    for (int i = 0; i < l->n; i++)
+        if (strcmp(l->text[i], text) == 0)
+            return true;
+    return false;
+}
+
+/* A zone nobody looked at is neither called clean nor counted as clean. */
+static void unseen_zones(void **state)
+{
+    static const char text[] = HEAD "cause,damp,Damp,cylinder,fault,-10,0,look,,x\n"
+                                    "term,damp,well.oil,here,,20,0,s,,x\n"
+                                    "term,damp,\"boot.tracked | coil.cracked,tracked\",here,,10,-12,p,,x\n"
+                                    "term,damp,compression=low | leak=high,here,,0,-4,c,,x\n";
+    struct cause_table *t;
+    struct err e = {0};
+    struct record r = four();
+    struct findings f;
+
+    (void)state;
+    if (!cause_table_parse(text, sizeof text - 1, &t, &e))
+        fail_msg("%s", e.text);
+    reading_note(at(&r, 2), SIGN_WELL_OIL, 3);
+    reading_see_zone(at(&r, 2), ZONE_COIL);
+    at(&r, 2)->leak_percent = MAYBE(5);
+    f = run(&r, t);
+    assert_true(says(&f.causes[0].contra, "No cracked coil: 3"));
+    assert_true(says(&f.causes[0].contra, "Leak-down is small: 3 (5 %)"));
+    /* one of the two zones: half of the 12; 20 - 10 - 6 - 4 is even odds */
+    assert_true(fabs(f.causes[0].probability - 0.5) < 1e-9);
+    assert_true(says(&f.causes[0].missing, "the boot: 3"));
+    findings_release(&f);
+    reading_see_zone(at(&r, 2), ZONE_BOOT);
+    f = run(&r, t);
+    assert_true(says(&f.causes[0].contra, "No tracked boot, no cracked coil: 3"));
+    assert_true(fabs(f.causes[0].probability - 1 / (1 + pow(10, 0.6))) < 1e-9);
+    findings_release(&f);
+    cause_table_destroy(t);
+    record_release(&r);
+}
+
+/* What speaks against by not being there is told of those without it; a trace on all does not turn
+ * a whole-set cause round. */
+static void for_and_against(void **state)
+{
+    static const char text[] = HEAD "cause,damp,Damp,bank,fault,-10,0,look,,x\n"
+                                    "term,damp,well.oil,most,,20,-9,s,,x\n"
+                                    "cause,rich,Rich,engine,fault,-10,0,look,,x\n"
+                                    "term,rich,firing_end.dry-carbon,every,,30,-20,s,,x\n";
+    struct cause_table *t;
+    struct err e = {0};
+    struct record r = four();
+    struct findings f;
+
+    (void)state;
+    if (!cause_table_parse(text, sizeof text - 1, &t, &e))
+        fail_msg("%s", e.text);
+    for (int c = 0; c < 4; c++) {
+        reading_note(at(&r, c), SIGN_WELL_OIL, c == 3 ? 3 : c == 2 ? 1 : 0);
+        reading_note(at(&r, c), SIGN_DRY_CARBON, 1);
+    }
+    f = run(&r, t);
+    assert_true(says(&find(&f, "damp")->pro, "Oil in the well (a trace): 3; oil in the well: 4"));
+    assert_true(says(&find(&f, "damp")->contra, "No oil in the well: 1, 2"));
+    assert_non_null(find(&f, "rich"));
+    assert_int_equal(find(&f, "rich")->contra.n, 0);
+    assert_true(says(&find(&f, "rich")->pro, "Dry soot (a trace) on all 4 looked at"));
+    findings_release(&f);
+    cause_table_destroy(t);
+    record_release(&r);
+}
+
+/* Of two plugs in a cylinder the one that shows it is named; cylinders are counted by number. */
+static void which_plug(void **state)
+{
+    struct record r;
+    struct findings f;
+    struct err e = {0};
+
+    (void)state;
+    record_init(&r);
+    r.engine.layout = ENGINE_FLAT;
+    r.engine.n_positions = 2;
+    text_copy(r.engine.position_names[0], sizeof r.engine.position_names[0], "top");
+    text_copy(r.engine.position_names[1], sizeof r.engine.position_names[1], "bottom");
+    if (!engine_parse_banks(&r.engine, "1 3 / 2 4", &e) || !engine_parse_firing(&r.engine, "1 3 2 4", &e) || !engine_finish(&r.engine, &e))
+        fail_msg("%s", e.text);
+    record_add_visit(&r);
+    for (int c = 0; c < 4; c++)
+        for (int p = 0; p < 2; p++)
+            reading_note(visit_reading(&r.visits[0], &r.engine, c, p), (c == 1 || c == 2) && p == 1 ? SIGN_OIL_WET : SIGN_NORMAL, 3);
+    f = run(&r, NULL);
+    assert_true(says(&find(&f, "rings")->pro, "Oil-wet firing end: 2 bottom, 3 bottom"));
+    findings_release(&f);
+    record_release(&r);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(table_rows),       cmocka_unit_test(table_refusals), cmocka_unit_test(own_table),
         cmocka_unit_test(codes),            cmocka_unit_test(wet_threads_alone), cmocka_unit_test(nothing_wrong),
         cmocka_unit_test(two_at_once),      cmocka_unit_test(rivals_share),   cmocka_unit_test(renumbered),
+        cmocka_unit_test(unseen_zones),     cmocka_unit_test(for_and_against), cmocka_unit_test(which_plug),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
