@@ -236,12 +236,14 @@ static bool new_step(struct logbook *lb, const struct model *m, const char *text
     return logbook_begin(lb, "New step", e) && logbook_put_step(lb, &s, e) && logbook_commit(lb, e);
 }
 
-/* Where a proposed step belongs among those that are there: first ones before, last ones behind, the
- * others before the last. */
-static int rank_of(const char *source, const struct job *all)
+/* Where a step belongs among those that are there: first ones before, last ones behind, what is looked at
+ * after a distance last of all. */
+static int rank_of(const struct logbook_step *s, const struct job *all)
 {
+    if (strcmp(s->state, "later") == 0)
+        return 3;
     for (int i = 0; i < all->n_steps; i++)
-        if (strcmp(all->steps[i].key, source) == 0)
+        if (strcmp(all->steps[i].key, s->source) == 0)
             return all->steps[i].first ? 0 : all->steps[i].last ? 2 : 1;
     return 1; /* a step of the person's own */
 }
@@ -269,9 +271,9 @@ static bool order_steps(struct logbook *lb, const struct model *m, const struct 
     int64_t sort = 1;
     bool fine = logbook_list_steps(lb, m->visit_id, a, &steps, &n, e);
 
-    for (int rank = 0; fine && rank < 3; rank++)
+    for (int rank = 0; fine && rank < 4; rank++)
         for (size_t i = 0; fine && i < n; i++)
-            if (rank_of(steps[i].source, all) == rank)
+            if (rank_of(&steps[i], all) == rank)
                 fine = logbook_set_int(lb, "step", steps[i].id, "sort", sort++, e);
     arena_destroy(a);
     return fine;

@@ -1,5 +1,6 @@
 #include "reading/job.h"
 
+#include <math.h>
 #include <pthread.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -9,6 +10,7 @@
 #include "base/csv.h"
 #include "base/err.h"
 #include "base/text.h"
+#include "base/units.h"
 #include "reading/cause_table.h"
 #include "record/ready.h"
 
@@ -181,6 +183,15 @@ static struct job_step *add_step(struct job *j, const char *key, const char *tex
     return s;
 }
 
+/* Whole fifties in the unit the odometer counts in: 800 km are 500 mi. */
+static double round_distance(const struct record *r, double metres)
+{
+    const struct unit *u = visit_odometer_unit(record_current(r)->odometer_unit);
+    double step = 50 * (strcmp(u->id, "mi") == 0 ? u->factor : 1000);
+
+    return fmax(1, round(metres / step)) * step;
+}
+
 /* {where}, {n}, {gap}, {complaint} filled in. */
 static void fill(const struct record *r, const char *text, const char *where, char *to, size_t n_room)
 {
@@ -228,9 +239,9 @@ static void add_begins(const struct record *r, const char *at, const char *where
             continue;
         text_copy(s->does, sizeof s->does, b->does);
         s->first = strcmp(at, "start") == 0;
-        s->last = strcmp(at, "end") == 0 || strcmp(at, "wet") == 0;
+        s->last = strcmp(at, "end") == 0;
         if (b->after_m > 0) {
-            s->after_m = MAYBE(b->after_m);
+            s->after_m = MAYBE(round_distance(r, b->after_m));
             text_copy(s->state, sizeof s->state, "later");
         }
     }
@@ -311,8 +322,7 @@ static void add_repair(const struct record *r, const char *cause, const char *wh
         text_format(text, sizeof text, "Look again whether it held: %s, %s", job_cause_label(cause), where);
         s = add_step(j, key, text, "");
         if (s != NULL) {
-            s->last = true;
-            s->after_m = MAYBE(row->again_m);
+            s->after_m = MAYBE(round_distance(r, row->again_m));
             text_copy(s->state, sizeof s->state, "later");
         }
     }

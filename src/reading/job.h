@@ -38,7 +38,7 @@ struct job_step {
     char text[256], caution[24], state[16];
     char does[8];            /* "out": its ticking notes the plugs as out; "torque": done when all are torqued */
     struct maybe after_m;    /* state "later": look again after so many metres */
-    bool first, last;        /* comes before, behind all others */
+    bool first, last;        /* comes before, behind all others; what is looked at later comes last of all */
 };
 struct job_part {
     char key[64], text[160], note[160];

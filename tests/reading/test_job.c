@@ -4,6 +4,7 @@
 #include <stddef.h>
 #include <stdint.h>
 #include <cmocka.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -135,6 +136,9 @@ static void causes_bring_steps_and_parts(void **state)
     assert_non_null(strstr(step(&j, "coil-one@cylinder 3")->text, "cylinder 3"));
     assert_string_equal(step(&j, "again:coil-one@cylinder 3")->state, "later");
     assert_true(step(&j, "again:coil-one@cylinder 3")->after_m.value == 300e3);
+    r.visits[0].odometer_unit = words_find(WORDS_ODOMETER_UNIT, "mi");
+    job_propose(&r, &f, judged, 2, &j);
+    assert_true(fabs(step(&j, "again:coil-one@cylinder 3")->after_m.value - 200 * 1609.344) < 0.01);
     assert_int_equal(j.n_parts, 2);
     assert_string_equal(j.parts[0].text, "Ignition coil, cylinder 3");
     assert_int_equal(j.parts[0].quantity, 1);
