@@ -24,6 +24,27 @@ key Escape
 key F3
 wait
 picture docs/pictures/photos-$name.png
+key Ctrl+J
+wait
+picture docs/pictures/job-$name.png
+key a
+wait
+key t
+wait
+key Right
+key Right
+key Down
+key Down
+key Down
+key Down
+wait
+key u
+key u
+key g
+wait
+wheel job.steps -30
+wait
+picture docs/pictures/job-refit-$name.png
 EOF
     SDL_VIDEODRIVER=dummy SOOTBOOK_TODAY=2026-06-20 XDG_CONFIG_HOME="$work/config" XDG_DATA_HOME="$work/data" \
         "$program" drive "$work/Barn" --script "$work/script"

@@ -214,7 +214,7 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
         }
         ui_text(ui, ui_cut_top(&in, 24), line, &mid);
         still_open(e, line, sizeof line, &urgent);
-        ui_text(ui, (struct rect){in.x, in.y, in.w, 44}, line, &(struct ui_style){.weight = UI_SEMIBOLD, .colour = urgent ? UI_ACT_INK : UI_TEXT_SOFT, .max_lines = 2, .top = true});
+        ui_text(ui, (struct rect){in.x, in.y, in.w, 58}, line, &(struct ui_style){.weight = UI_SEMIBOLD, .colour = urgent ? UI_ACT_INK : UI_TEXT_SOFT, .max_lines = 3, .top = true});
         mini_plan(ui, &e->engine, m->engine_levels != NULL ? &m->engine_levels[i] : NULL, plan);
     }
     ui_scroll_end(ui, 22 + 194 * (float)m->n_engines);

@@ -454,6 +454,7 @@ void screen_job(struct ui *ui, const struct model *m, struct screen_state *st, s
     content = ui_scroll_begin(ui, "job.left", left);
     ui_scroll_end(ui, job_causes_list(ui, m, st, out, left, content.y) - content.y);
     job_steps_head(ui, m, ui_cut_top(&middle, 54));
+    ui_note(ui, "job.steps", middle, "steps", "");
     content = ui_scroll_begin(ui, "job.middle", middle);
     ui_scroll_end(ui, job_steps_list(ui, m, st, out, middle, content.y) - content.y + 20);
     content = ui_scroll_begin(ui, "job.right", r);

@@ -68,7 +68,7 @@ static void side_words(const struct model *m, const struct logbook_step *s, char
 }
 
 /* Everything of a step but its circle; measures when the pen does not draw. */
-static void put_step(struct job_pen *p, const struct model *m, const struct logbook_step *s, bool in_full)
+static void put_step(struct job_pen *p, const struct model *m, const struct logbook_step *s)
 {
     const struct job_caution *k = strcmp(s->state, "done") == 0 ? NULL : job_caution_find(s->caution);
     bool done = strcmp(s->state, "done") == 0;
@@ -89,16 +89,12 @@ static void put_step(struct job_pen *p, const struct model *m, const struct logb
         job_put(p, s->note, &note, 0);
     }
     if (k != NULL) {
-        struct ui_style one = caution;
-
-        one.max_lines = in_full ? 4 : 1;
-        one.top = in_full;
         p->y += 4;
         if (p->draws)
             ui_diamond(p->ui, p->x + 5, p->y + 9, 9, ui_rgba(UI_WATCH_INK));
         p->x += 16;
         p->w -= 16;
-        job_put(p, k->text, &one, 0);
+        job_put(p, k->text, &caution, 0);
         p->x -= 16;
         p->w += 16;
     }
@@ -177,7 +173,7 @@ static float editor(struct ui *ui, const struct model *m, struct actions *out, c
     return r.y - top + 4;
 }
 
-static float step_row(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y, int i, bool next)
+static float step_row(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y, int i)
 {
     const struct logbook_step *s = &m->steps[i];
     bool chosen = job_chosen(st, JOB_STEPS, i), open = chosen && st->job_open && m->can_write;
@@ -186,7 +182,7 @@ static float step_row(struct ui *ui, const struct model *m, struct screen_state 
     struct ui_hit hit;
     char id[32];
 
-    put_step(&p, m, s, chosen || next);
+    put_step(&p, m, s);
     card = (struct rect){r.x + 20, y, r.w - 40, fmaxf(48, p.y + 14 - y)};
     snprintf(id, sizeof id, "job.step.%d", i);
     hit = ui_region(ui, id, open ? (struct rect){card.x, card.y, card.w, card.h} : card, UI_ROLE_ROW, s->text, s->state, 8);
@@ -213,7 +209,7 @@ static float step_row(struct ui *ui, const struct model *m, struct screen_state 
     mark(ui, card.x + 24, card.y + 24, s->state);
     p.y = y + 14;
     p.draws = true;
-    put_step(&p, m, s, chosen || next);
+    put_step(&p, m, s);
     y = card.y + card.h;
     if (open)
         y += editor(ui, m, out, s, (struct rect){card.x + 18, y, card.w - 36, 1000}) + 12;
@@ -291,6 +287,8 @@ void job_steps_head(struct ui *ui, const struct model *m, struct rect r)
     }
     ui_round(ui, pill, 6, UI_WATCH);
     ui_diamond(ui, pill.x + 16, pill.y + pill.h / 2, 11, ui_rgba(UI_WATCH_TEXT));
+    if (warn.max_lines == 2)
+        pill = ui_inset(pill, 0, 5);
     ui_text(ui, (struct rect){pill.x + 28, pill.y, pill.w - 36, pill.h}, label, &warn);
     ui_note(ui, "job.do-not-start", pill, "do not start", said);
 }
@@ -301,7 +299,6 @@ float job_steps_list(struct ui *ui, const struct model *m, struct screen_state *
     struct ready ready;
     struct rect field;
     char typed[256], label[300];
-    int next = -1;
 
     ready_of(m->record, &ready);
     y += 2;
@@ -315,11 +312,8 @@ float job_steps_list(struct ui *ui, const struct model *m, struct screen_state *
         job_put(&p, label, &caution, 10);
         y = p.y;
     }
-    for (size_t i = 0; i < m->n_steps; i++) {
-        if (next < 0 && strcmp(m->steps[i].state, "todo") == 0)
-            next = (int)i;
-        y = step_row(ui, m, st, out, r, y, (int)i, next == (int)i);
-    }
+    for (size_t i = 0; i < m->n_steps; i++)
+        y = step_row(ui, m, st, out, r, y, (int)i);
     if (m->n_steps == 0)
         y += ui_text(ui, (struct rect){r.x + 20, y, r.w - 40, 60}, "No step is noted yet. Take over what is proposed, or write your own.", &note) + 8;
     if (m->can_write) {
