@@ -32,6 +32,10 @@ struct sample_engine {
 struct sample {
     struct logbook *lb;
     char photos[FILES_PATH_BYTES]; /* where the originals come from */
+    struct {
+        char file[64], id[UUID_BYTES];
+    } placed[64];                  /* photos that have a plug: only those carry marks already */
+    size_t n_placed;
     int n_engines;
     struct sample_engine engines[MAX_ENGINES];
 };
@@ -234,7 +238,55 @@ static bool add_photo(struct sample *s, const struct csv *c, size_t row, struct 
     if (!logbook_keep_original(logbook_folder(s->lb), from, &p, e))
         return false;
     logbook_photo_id(p.visit, p.sha256, p.id);
+    if (p.cylinder >= 0 && s->n_placed < sizeof s->placed / sizeof s->placed[0]) {
+        text_copy(s->placed[s->n_placed].file, sizeof s->placed[0].file, csv_named(c, row, "file"));
+        text_copy(s->placed[s->n_placed++].id, UUID_BYTES, p.id);
+    }
     return logbook_put_photo(s->lb, &p, e);
+}
+
+/* "708.3,320.5;1017.1,304.0" */
+static bool parse_points(const char *at, struct logbook_mark *m)
+{
+    while (*at != '\0' && m->n_points < MARK_MAX_POINTS) {
+        char pair[64], *comma;
+        size_t n = strcspn(at, ";");
+
+        if (n >= sizeof pair)
+            return false;
+        memcpy(pair, at, n);
+        pair[n] = '\0';
+        comma = strchr(pair, ',');
+        if (comma == NULL)
+            return false;
+        *comma = '\0';
+        if (!text_to_double(pair, &m->x[m->n_points]) || !text_to_double(comma + 1, &m->y[m->n_points]))
+            return false;
+        m->n_points++;
+        at += n + (at[n] == ';');
+    }
+    return true;
+}
+
+/* The patch and the nose, as a person would have drawn them. The lines for scale and gap are left to be drawn. */
+static bool add_mark(struct sample *s, const struct csv *c, size_t row, struct err *e)
+{
+    static const struct {
+        const char *word;
+        enum mark_kind kind;
+    } kinds[] = {{"area", MARK_NOSE}, {"patch", MARK_PATCH}};
+    const char *word = csv_named(c, row, "kind");
+    struct logbook_mark m;
+
+    for (size_t i = 0; i < s->n_placed; i++)
+        for (size_t k = 0; k < sizeof kinds / sizeof kinds[0]; k++)
+            if (strcmp(s->placed[i].file, csv_named(c, row, "file")) == 0 && strcmp(kinds[k].word, word) == 0) {
+                logbook_mark_init(&m, s->placed[i].id, kinds[k].kind);
+                if (!parse_points(csv_named(c, row, "points"), &m))
+                    return err_set(e, ERR_FORMAT, "points are no pairs of numbers");
+                return logbook_put_mark(s->lb, &m, e);
+            }
+    return true;
 }
 
 static bool add_rows(struct sample *s, const char *name, const struct csv *c,
@@ -256,18 +308,19 @@ static bool add_table(struct sample *s, const char *name,
     return ok;
 }
 
-static bool add_photos(struct sample *s, struct err *e)
+/* A table beside the photos. */
+static bool add_file(struct sample *s, const char *name, bool (*add)(struct sample *, const struct csv *, size_t, struct err *), struct err *e)
 {
     char table[FILES_PATH_BYTES], *data;
     size_t n_bytes;
     struct csv c = {0};
     bool ok;
 
-    if (!files_join(table, sizeof table, s->photos, "places.csv") || !files_read(table, 1u << 20, &data, &n_bytes, e))
+    if (!files_join(table, sizeof table, s->photos, name) || !files_read(table, 1u << 20, &data, &n_bytes, e))
         return false;
     ok = csv_parse(data, n_bytes, ',', &c, e);
     free(data);
-    ok = ok && add_rows(s, "places.csv", &c, add_photo, e);
+    ok = ok && add_rows(s, name, &c, add, e);
     csv_release(&c);
     return ok;
 }
@@ -276,7 +329,8 @@ static bool fill(struct sample *s, struct err *e)
 {
     return logbook_begin(s->lb, "Sample logbook", e) && add_engines(s, e) &&
            add_table(s, "sample/steps.csv", add_step, e) && add_table(s, "sample/needs.csv", add_need, e) &&
-           add_table(s, "sample/facts.csv", add_fact, e) && add_photos(s, e) && logbook_commit(s->lb, e) &&
+           add_table(s, "sample/facts.csv", add_fact, e) && add_file(s, "places.csv", add_photo, e) &&
+           add_file(s, "marks.csv", add_mark, e) && logbook_commit(s->lb, e) &&
            logbook_keep_last(s->lb, e);
 }
 

@@ -49,4 +49,57 @@ EOF
     SDL_VIDEODRIVER=dummy SOOTBOOK_TODAY=2026-06-20 XDG_CONFIG_HOME="$work/config" XDG_DATA_HOME="$work/data" \
         "$program" drive "$work/Barn" --script "$work/script"
 done
+
+# The photo bench: from a dropped side view to its gap, on a logbook of its own since it writes in it; then
+# the colour of a nose, and two photos side by side. The strokes are those of tests/journeys.
+play() {
+    SDL_VIDEODRIVER=dummy SOOTBOOK_TODAY=2026-06-20 XDG_CONFIG_HOME="$work/config" XDG_DATA_HOME="$work/data" \
+        "$program" drive "$work/$1" --script "$work/script"
+}
+"$program" sample "$work/Bench"
+cat >"$work/script" <<EOF
+size 1280 720
+key Enter
+wait
+drop tests/photos/p10.jpg
+wait
+key F3
+wait
+picture docs/pictures/bench-dropped-1280x720.png
+key s
+stroke photo.view 0.2797 0.4246 0.4035 0.4980
+wait
+picture docs/pictures/bench-scale-1280x720.png
+stroke photo.view 0.5000 0.4413 0.5152 0.4472
+wait
+picture docs/pictures/bench-gap-1280x720.png
+key Enter
+wait
+picture docs/pictures/bench-taken-1280x720.png
+size 1440 900
+wait
+picture docs/pictures/bench-gap-1440x900.png
+EOF
+play Bench
+cat >"$work/script" <<EOF
+size 1440 900
+key Enter
+wait
+key F3
+key .
+key .
+key .
+key .
+wait
+picture docs/pictures/bench-nose-1440x900.png
+key c
+key c
+key c
+key c
+key c
+key c
+wait
+picture docs/pictures/bench-compare-1440x900.png
+EOF
+play Barn
 ls -l docs/pictures

@@ -280,6 +280,8 @@ static void label(const struct pen *p, struct labels *l, const struct logbook_ma
 
 static void handles(struct ui *ui, const struct logbook_mark *mark, int point, const struct photo_place *at)
 {
+    if (mark->n_points == 2 && hypot(mark->x[1] - mark->x[0], mark->y[1] - mark->y[0]) * (double)at->zoom < 26)
+        return; /* they would hide what lies between */
     for (int i = 0; i < mark->n_points; i++) {
         float x, y;
 

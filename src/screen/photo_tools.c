@@ -26,18 +26,18 @@ static const float ruler_sign[] = {2, 14, 14, 2, 18, 6, 6, 18, 2, 14, PEN_UP, 5,
 /* clang-format off */
 static const struct bench_tool table[] = {
     {-1, "Select", "v", "V", "click a mark, drag its points   M: next mark   H: its next point   arrows: move   Del: away", select_sign},
-    {MARK_SCALE, "Scale", "s", "S", "draw along the crests of the thread, best where they stand against the background", scale_sign},
-    {MARK_GAP, "Gap", "g", "G", "draw from the centre electrode across to the side electrode; rough is enough", gap_sign},
-    {MARK_PATCH, "Grey patch", "p", "P", "draw a box inside the grey card or a clean white paper, clear of its edges", patch_sign},
+    {MARK_SCALE, "Scale", "s", "S", "draw along the crests of the thread, at its outline", scale_sign},
+    {MARK_GAP, "Gap", "g", "G", "draw across the gap, from electrode to electrode; rough will do", gap_sign},
+    {MARK_PATCH, "Grey patch", "p", "P", "draw a box inside the grey card, clear of its edges", patch_sign},
     {MARK_NOSE, "Nose", "n", "N", "draw around the insulator's nose, inside its edge", nose_sign},
     {MARK_PIN, "Pin", "i", "I", "click where it belongs", pin_sign},
-    {MARK_ARROW, "Arrow", "a", "A", "draw to the thing; it snaps to level, upright and 45°", arrow_sign},
-    {MARK_POLYGON, "Outline", "o", "O", "click corner after corner; Enter or a double click closes it", polygon_sign},
+    {MARK_ARROW, "Arrow", "a", "A", "draw to the thing; snaps to level, upright, 45°", arrow_sign},
+    {MARK_POLYGON, "Outline", "o", "O", "click the corners; Enter or a double click closes it", polygon_sign},
     {MARK_FREE, "Free", "d", "D", "draw around it", free_sign},
     {MARK_ELLIPSE, "Ellipse", "e", "E", "draw from corner to corner", ellipse_sign},
     {MARK_BOX, "Box", "b", "B", "draw from corner to corner", box_sign},
     {MARK_TEXT, "Text", "x", "X", "click where it belongs, then type", text_sign},
-    {MARK_RULER, "Ruler", "r", "R", "draw a length; it reads in mm as soon as there is a scale", ruler_sign},
+    {MARK_RULER, "Ruler", "r", "R", "draw a length; it reads in mm once there is a scale", ruler_sign},
 };
 /* clang-format on */
 _Static_assert(sizeof table / sizeof table[0] == MARK_KIND_COUNT + 1, "a tool for each kind, and one that selects");

@@ -136,32 +136,54 @@ void photo_paint(struct ui *ui, const struct model *m, struct screen_state *st, 
 
 #define LOUPE_PX 208.0f
 
-static void loupe(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view, float sx, float sy)
+/* x, y: of the photo, in its middle; caption below it, NULL none. */
+static void loupe(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view,
+                  double x, double y, const char *caption)
 {
-    bool right = sx < view.x + LOUPE_PX + 60 && sy > view.y + view.h - LOUPE_PX - 60;
-    struct rect r = {right ? view.x + view.w - LOUPE_PX - 18 : view.x + 18, view.y + view.h - LOUPE_PX - 18, LOUPE_PX, LOUPE_PX};
+    float sx, sy, bx, by;
     struct photo_place big = *at;
-    double x, y;
-    float bx, by;
 
-    photo_from_screen(at, sx, sy, &x, &y);
+    photo_to_screen(at, x, y, &sx, &sy);
+    bool right = sx < view.x + LOUPE_PX + 60 && sy > view.y + view.h - LOUPE_PX - 60;
+    struct rect r = {right ? view.x + view.w - LOUPE_PX - 18 : view.x + 18, view.y + view.h - LOUPE_PX - (caption != NULL ? 44 : 18), LOUPE_PX, LOUPE_PX};
+
     big.zoom = fmaxf(at->zoom * 4, 2);
     big.cx = big.cy = 0;
     photo_to_screen(&big, x, y, &bx, &by);
     big.cx = r.x + r.w / 2 - bx;
     big.cy = r.y + r.h / 2 - by;
-    ui_round(ui, ui_inset(r, -4, -4), 6, UI_BAR);
+    ui_round(ui, (struct rect){r.x - 4, r.y - 4, r.w + 8, r.h + (caption != NULL ? 34 : 8)}, 6, UI_BAR);
+    if (caption != NULL)
+        ui_text(ui, (struct rect){r.x, r.y + r.h, r.w, 28}, caption, &(struct ui_style){.weight = UI_SEMIBOLD, .colour = UI_BAR_TEXT, .align = UI_CENTRE});
     ui_clip_push(ui, r);
     ui_fill(ui, r, UI_DESK_DARK);
     photo_paint(ui, m, st, p, &big, r);
     bench_draw_marks(ui, m, st->bench.draft.n_points > 0 ? st : NULL, p, &big, (struct rect){r.x, r.y, 0, 0});
-    for (int i = 0; i < 4; i++) { /* cross hairs, open in the middle */
+    for (int i = 0; i < 4 && caption == NULL; i++) { /* cross hairs, open in the middle */
         float dx = i == 0 ? 1.0f : i == 1 ? -1.0f : 0, dy = i == 2 ? 1.0f : i == 3 ? -1.0f : 0, cx = r.x + r.w / 2, cy = r.y + r.h / 2;
 
         ui_line(ui, cx + dx * 8, cy + dy * 8, cx + dx * 22, cy + dy * 22, 3, UI_EDGE_DARK);
         ui_line(ui, cx + dx * 8, cy + dy * 8, cx + dx * 22, cy + dy * 22, 1, UI_EDGE_LIGHT);
     }
     ui_clip_pop(ui);
+}
+
+/* While something is drawn, or when it is asked for, at the pointer; else at a gap that is measured and too
+ * small in the view to be judged by eye. */
+static void magnify(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view,
+                    const struct ui_hit *hit)
+{
+    const struct photo_measured *got = m->measured != NULL && strcmp(m->measured->photo, p->id) == 0 ? m->measured : NULL;
+    bool drawing = st->bench.tool == MARK_SCALE || st->bench.tool == MARK_GAP || st->bench.drag == BENCH_POINT;
+    double x, y;
+
+    if ((st->bench.loupe || drawing) && hit->hover) {
+        photo_from_screen(at, view.x + hit->x * view.w, view.y + hit->y * view.h, &x, &y);
+        loupe(ui, m, st, p, at, view, x, y, NULL);
+    } else if (st->bench.drag == BENCH_IDLE && st->bench.tool < 0 && got != NULL && got->gap_given && st->bench.beside == 0 &&
+               hypot(got->gap_x[1] - got->gap_x[0], got->gap_y[1] - got->gap_y[0]) * (double)at->zoom < 60) {
+        loupe(ui, m, st, p, at, view, (got->gap_x[0] + got->gap_x[1]) / 2, (got->gap_y[0] + got->gap_y[1]) / 2, "ends held to the edges");
+    }
 }
 
 /* ---- one photo, as it lies in its part of the window ---- */
@@ -339,15 +361,14 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
     ui_clip_push(ui, view);
     photo_paint(ui, m, st, p, &at, view);
     bench_draw_marks(ui, m, st, p, &at, view);
-    if ((st->bench.loupe || st->bench.tool == MARK_SCALE || st->bench.tool == MARK_GAP || st->bench.drag == BENCH_POINT) && hit.hover)
-        loupe(ui, m, st, p, &at, view, view.x + hit.x * view.w, view.y + hit.y * view.h);
+    magnify(ui, m, st, p, &at, view, &hit);
     ui_clip_pop(ui);
     if (st->bench.beside > 0)
         title_of(ui, m, p, view);
     if (n_was != st->n_tiles || memcmp(was_tiles, st->tiles, n_was * sizeof *was_tiles) != 0)
         ui_wake_at_s(ui, ui_now_s(ui)); /* they are asked for after this frame */
     if (st->bench.tool >= 0)
-        text_format(line, sizeof line, "%.0f %%   %s   Enter: one in the middle   Esc: let go", (double)at.zoom * 100, bench_tool_of(st->bench.tool)->words);
+        text_format(line, sizeof line, "%.0f %%   %s   Enter: in the middle   Esc", (double)at.zoom * 100, bench_tool_of(st->bench.tool)->words);
     else if (bench_selected(m, st, p) != NULL)
         text_format(line, sizeof line, "%.0f %%   %s   Esc: let go", (double)at.zoom * 100, bench_tool_of(-1)->words);
     else

@@ -70,7 +70,7 @@ static void is_whole_and_sound(void **state)
     struct err e = {.code = ERR_NONE};
     struct logbook_report report;
     struct logbook_engine *engines;
-    size_t n, n_photos = 0, n_unplaced = 0;
+    size_t n, n_photos = 0, n_unplaced = 0, n_noses = 0;
 
     assert_true(logbook_verify(lb, &report, &e));
     if (!report.sound)
@@ -84,7 +84,8 @@ static void is_whole_and_sound(void **state)
         struct logbook_photo *photos;
         struct logbook_fact *facts;
         struct logbook_visit *visits;
-        size_t n_here, n_facts, n_visits;
+        struct logbook_mark *marks;
+        size_t n_here, n_facts, n_visits, n_marks;
 
         assert_true(logbook_list_facts(lb, engines[i].id, f->arena, &facts, &n_facts, &e));
         assert_true(n_facts > 0);
@@ -103,6 +104,10 @@ static void is_whole_and_sound(void **state)
         for (size_t v = 0; v < n_visits; v++) {
             assert_true(logbook_list_photos(lb, visits[v].id, f->arena, &photos, &n_here, &e));
             n_photos += n_here;
+            assert_true(logbook_list_marks(lb, visits[v].id, f->arena, &marks, &n_marks, &e));
+            n_noses += n_marks;
+            for (size_t k = 0; k < n_marks; k++)
+                assert_true(marks[k].kind == MARK_NOSE || marks[k].kind == MARK_PATCH);
             for (size_t k = 0; k < n_here; k++) {
                 n_unplaced += photos[k].cylinder < 0;
                 assert_true(photos[k].taken[0] != '\0');
@@ -111,6 +116,7 @@ static void is_whole_and_sound(void **state)
     }
     assert_int_equal(n_photos, 29);
     assert_int_equal(n_unplaced, 3);
+    assert_int_equal(n_noses, 36); /* areas and patches of marks.csv, but for the three that are not placed */
     logbook_close(lb);
 }
 
