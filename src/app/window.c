@@ -395,7 +395,7 @@ double window_draw(struct window *w)
     return took;
 }
 
-/* Without a window system SDL looks a thousand times a second whether something came; this, a hundred
+/* Without a window system SDL looks a thousand times a second whether something came; this, fifty
  * times. */
 static bool wait_event(SDL_Event *ev, double wait_s)
 {
@@ -407,7 +407,7 @@ static bool wait_event(SDL_Event *ev, double wait_s)
     while (!SDL_PollEvent(ev)) {
         if (left <= 0)
             return false;
-        SDL_Delay((Uint32)ceil(fmin(left, 0.01) * 1000));
+        SDL_Delay((Uint32)ceil(fmin(left, 0.02) * 1000));
         left = until - clock_monotonic_s();
     }
     return true;
