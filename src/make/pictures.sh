@@ -24,6 +24,12 @@ key Escape
 key F3
 wait
 picture docs/pictures/photos-$name.png
+key F12
+wait
+picture docs/pictures/line-up-$name.png
+key F11
+wait
+picture docs/pictures/trends-$name.png
 key Ctrl+J
 wait
 picture docs/pictures/job-$name.png
