@@ -196,7 +196,7 @@ static bool step_after(struct logbook *lb, const struct model *m, const struct a
     size_t n = strspn(a->text, "0123456789.,");
     const char *unit = a->text + n + strspn(a->text + n, " ");
     const struct visit *v = record_current(m->record);
-    const char *usual = v->odometer_unit > 0 ? words_id(WORDS_ODOMETER_UNIT, v->odometer_unit) : "km";
+    const char *usual = job_distance_unit(v) > 0 ? words_id(WORDS_ODOMETER_UNIT, job_distance_unit(v)) : "km";
     double x = 0;
     size_t k = 0;
 
@@ -207,7 +207,7 @@ static bool step_after(struct logbook *lb, const struct model *m, const struct a
             number[k++] = a->text[i];
     number[k] = '\0';
     if (*unit == '\0')
-        unit = strcmp(usual, "h") == 0 ? "km" : usual;
+        unit = usual;
     if ((strcmp(unit, "mi") != 0 && strcmp(unit, "km") != 0) || !text_to_double(number, &x) || x <= 0 || x > 1e6)
         return err_set(e, ERR_BADARG, "“%.30s” is no distance: write a number and mi or km.", a->text);
     return logbook_begin(lb, "Look again", e) && logbook_set_int(lb, "step", a->id, "after_m", (int64_t)(x * unit_find(unit)->factor + 0.5), e) &&
@@ -357,6 +357,15 @@ static bool new_fact(struct logbook *lb, const struct model *m, const char *text
     return logbook_begin(lb, "For next time", e) && logbook_put_fact(lb, &f, e) && logbook_commit(lb, e);
 }
 
+/* What was checked and what stays open; flag: the visit is finished, or open again. */
+static bool close_visit(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
+{
+    if (strcmp(a->column, "ended_with") == 0)
+        return set_one(lb, "What was checked", "visit", m->visit_id, "ended_with", a->text, e);
+    return logbook_begin(lb, a->flag ? "Visit closed" : "Visit open again", e) &&
+           (a->flag ? logbook_set_int(lb, "visit", m->visit_id, "closed", 1, e) : logbook_clear(lb, "visit", m->visit_id, "closed", e)) && logbook_commit(lb, e);
+}
+
 /* ---- refitting ---- */
 
 static bool refit(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
@@ -428,7 +437,10 @@ bool job_edit(struct logbook *lb, const struct model *m, const struct action *a,
     case ACT_NEED_TEXT: return need_text(lb, a, e);
     case ACT_NEED_ADD: return new_need(lb, m, a->text, e);
     case ACT_FACT_ADD: return new_fact(lb, m, a->text, e);
-    case ACT_TAKE_OUT: return logbook_begin(lb, strcmp(a->column, "step") == 0 ? "Step taken out" : "Part taken out", e) && logbook_remove(lb, a->column, a->id, e) && logbook_commit(lb, e);
+    case ACT_FACT_TEXT: return set_one(lb, "For next time", "fact", a->id, a->column, a->text, e);
+    case ACT_CLOSE_VISIT: return close_visit(lb, m, a, e);
+    case ACT_TAKE_OUT:
+        return logbook_begin(lb, strcmp(a->column, "step") == 0 ? "Step taken out" : strcmp(a->column, "need") == 0 ? "Part taken out" : "Note taken out", e) && logbook_remove(lb, a->column, a->id, e) && logbook_commit(lb, e);
     case ACT_REFIT: return refit(lb, m, a, e);
     case ACT_REFIT_WORD: return refit_word(lb, m, a, e);
     case ACT_SWAP_PARTS: return swap_parts(lb, m, a, e);

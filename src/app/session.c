@@ -45,7 +45,7 @@ struct session {
     struct refit refit;
     struct report_watch watches[REPORT_MOST_WATCHED];
     struct swap_verdict swaps[REPORT_MOST_WATCHED];
-    char refit_why[200];
+    char refit_why[200], ended_with[400];
     struct findings findings;
     struct files_list files; /* of files_dir, for the file browser */
     char files_dir[1024];
@@ -154,6 +154,13 @@ static void see_job(struct session *s)
     s->m.refit = refit_for_engine(&s->record.engine, &s->refit, &e) ? &s->refit : NULL;
     text_copy(s->refit_why, sizeof s->refit_why, e.text);
     s->m.refit_why = s->refit_why;
+    s->m.closed = false;
+    for (size_t i = 0; i < s->m.n_visits; i++)
+        if (strcmp(s->m.visits[i].id, s->visit_id) == 0)
+            s->m.closed = s->m.visits[i].closed;
+    if (!logbook_get_text(s->lb, "visit", s->visit_id, "ended_with", s->ended_with, sizeof s->ended_with))
+        s->ended_with[0] = '\0';
+    s->m.ended_with = s->ended_with;
     s->m.watches = s->watches;
     s->m.swaps = s->swaps;
     s->m.n_watches = report_watches(&s->record, s->m.verdicts, s->m.n_verdicts, s->watches, REPORT_MOST_WATCHED);
@@ -769,6 +776,8 @@ static bool carry_out(struct session *s, struct ui *ui, const struct action *a, 
     case ACT_NEED_TEXT:
     case ACT_NEED_ADD:
     case ACT_FACT_ADD:
+    case ACT_FACT_TEXT:
+    case ACT_CLOSE_VISIT:
     case ACT_TAKE_OUT: return job_edit(s->lb, &s->m, a, e);
     case ACT_PLACE_PHOTO:
         return logbook_begin(s->lb, "Photo placed", e) && place(s, a->id, a->cylinder, a->position, a->zone, e) && logbook_commit(s->lb, e);

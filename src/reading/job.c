@@ -183,13 +183,21 @@ static struct job_step *add_step(struct job *j, const char *key, const char *tex
     return s;
 }
 
-/* Whole fifties in the unit the odometer counts in: 800 km are 500 mi. */
-static double round_distance(const struct record *r, double metres)
+int job_distance_unit(const struct visit *v)
+{
+    return v->odometer_unit == words_find(WORDS_ODOMETER_UNIT, "h") ? words_find(WORDS_ODOMETER_UNIT, "km") : v->odometer_unit;
+}
+
+/* An engine that counts hours is looked at again when it suits; otherwise whole fifties in the unit
+ * the odometer counts in: 800 km are 500 mi. */
+static struct maybe round_distance(const struct record *r, double metres)
 {
     const struct unit *u = visit_odometer_unit(record_current(r)->odometer_unit);
     double step = 50 * (strcmp(u->id, "mi") == 0 ? u->factor : 1000);
 
-    return fmax(1, round(metres / step)) * step;
+    if (job_distance_unit(record_current(r)) != record_current(r)->odometer_unit)
+        return (struct maybe){false, 0};
+    return MAYBE(fmax(1, round(metres / step)) * step);
 }
 
 /* {where}, {n}, {gap}, {complaint} filled in. */
@@ -241,7 +249,7 @@ static void add_begins(const struct record *r, const char *at, const char *where
         s->first = strcmp(at, "start") == 0;
         s->last = strcmp(at, "end") == 0;
         if (b->after_m > 0) {
-            s->after_m = MAYBE(round_distance(r, b->after_m));
+            s->after_m = round_distance(r, b->after_m);
             text_copy(s->state, sizeof s->state, "later");
         }
     }
@@ -322,11 +330,31 @@ static void add_repair(const struct record *r, const char *cause, const char *wh
         text_format(text, sizeof text, "Look again whether it held: %s, %s", job_cause_label(cause), where);
         s = add_step(j, key, text, "");
         if (s != NULL) {
-            s->after_m = MAYBE(round_distance(r, row->again_m));
+            s->after_m = round_distance(r, row->again_m);
             text_copy(s->state, sizeof s->state, "later");
         }
     }
     add_part(r, row, where, cylinders, j);
+}
+
+/* Two plugs in each cylinder, each on a magneto of its own: every plug to the other place of the next
+ * cylinder to fire, so that the polarity it runs on and the place it sits in both change. */
+static void add_rotation(const struct record *r, struct job *j)
+{
+    const struct engine *en = &r->engine;
+    char text[256];
+    size_t used;
+
+    if (en->n_positions != 2 || en->ignition != ENGINE_MAGNETO || en->n_cylinders < 2)
+        return;
+    text_copy(text, sizeof text, "Rotate the plugs:");
+    for (int i = 0; i < en->n_cylinders; i++)
+        for (int p = 0; p < 2; p++) {
+            used = strlen(text);
+            text_format(text + used, sizeof text - used, "%s %s %.3s → %s %.3s", used > 17 ? "," : "", en->cylinders[en->firing[i]].label, en->position_names[p],
+                        en->cylinders[en->firing[(i + 1) % en->n_cylinders]].label, en->position_names[1 - p]);
+        }
+    add_step(j, "rotate", text, "");
 }
 
 void job_propose(const struct record *r, const struct findings *f, const struct job_judged *judged, int n_judged, struct job *out)
@@ -366,5 +394,6 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
         engine_set_words(&r->engine, ready.turn_first, where, sizeof where);
         add_begins(r, "wet", where, out);
     }
+    add_rotation(r, out);
     add_begins(r, "end", "", out);
 }

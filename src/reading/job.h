@@ -27,6 +27,9 @@ void job_done_line(const struct engine *en, const struct job_cause *c, const cha
 /* Cylinders of a place as findings word it: "bank 2", "cylinders 1, 3", "group 1, 2", "engine". 0: unknown. */
 engine_set job_place(const struct engine *en, const char *place);
 
+/* The unit distances of a job are shown and typed in: the odometer's, km where it counts hours. */
+int job_distance_unit(const struct visit *v);
+
 /* ---- what is proposed ---- */
 enum job_state { JOB_OPEN, JOB_ACCEPTED, JOB_DISMISSED, JOB_REPAIRED };
 struct job_judged { /* a person's verdict at this visit */

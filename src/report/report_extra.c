@@ -216,7 +216,7 @@ void report_add_extra(struct text *t, const struct record *r, const struct repor
             if (job_caution_find(s->caution) != NULL && strcmp(s->state, "done") != 0)
                 text_addf(&note, "%sCaution: %s", note.n_bytes ? "; " : "", job_caution_find(s->caution)->text);
             if (s->after_m.given && strcmp(s->state, "later") == 0) {
-                visit_format_odometer(s->after_m, record_current(r)->odometer_unit, words, sizeof words);
+                visit_format_odometer(s->after_m, job_distance_unit(record_current(r)), words, sizeof words);
                 text_addf(&note, "%safter %s", note.n_bytes ? "; " : "", words);
             }
             add_row(t, s->state, s->text, text_get(&note));

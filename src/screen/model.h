@@ -93,6 +93,8 @@ struct model {
     const struct report_watch *watches; /* whether repairs held */
     const struct swap_verdict *swaps;
     size_t n_watches, n_swaps;
+    const char *ended_with;           /* what was checked and what stays open; "" */
+    bool closed;                      /* the visit is finished */
     enum level cylinder_level[ENGINE_MAX_CYLINDERS];
     const char *undo_label, *redo_label;
     bool inches, large_targets;
@@ -160,6 +162,7 @@ struct screen_state {
     int lineup_from, lineup_to; /* Line-up: visits in view, their photos are wanted */
     bool lineup_firing;
     enum job_section job_section; /* Job: what is chosen, and its row */
+    int job_fact;            /* fact whose fields are shown, counted from 1; 0 none */
     int job_row, job_kind;   /* kind of part that changes holes: plug, coil, lead, injector */
     int job_swap_from;       /* cylinder whose part waits for the other, counted from 1; 0 none */
     bool job_open;           /* its fields are shown */
@@ -188,7 +191,7 @@ enum action_type {
     ACT_REMOVE_PHOTO, ACT_UNDO, ACT_REDO, ACT_WRITE_REPORT, ACT_SET_UNITS, ACT_SET_TARGETS, ACT_SET_RULE, ACT_SEARCH, ACT_OPEN_HIT, ACT_CANCEL_JOBS, ACT_WATCH, ACT_LIST_FOLDER,
     ACT_PUT_MARKS, ACT_REMOVE_MARK, ACT_SET_NOSE, ACT_EXPORT_MARKS,
     ACT_JUDGE, ACT_STEP_STATE, ACT_STEP_TEXT, ACT_STEP_ADD, ACT_STEP_MOVE, ACT_TAKE_PROPOSED, ACT_NEED_STATE, ACT_NEED_TEXT,
-    ACT_NEED_ADD, ACT_FACT_ADD, ACT_TAKE_OUT, ACT_REFIT_WORD, ACT_SWAP_PARTS, /* the job: app/job_edit.c */
+    ACT_NEED_ADD, ACT_FACT_ADD, ACT_FACT_TEXT, ACT_CLOSE_VISIT, ACT_TAKE_OUT, ACT_REFIT_WORD, ACT_SWAP_PARTS, /* the job: app/job_edit.c */
     ACT_QUIT
 };
 struct action {

@@ -43,12 +43,17 @@ int job_chips(struct ui *ui, const char *prefix, struct rect r, const struct job
     return chosen;
 }
 
+float job_field_px(struct ui *ui)
+{
+    return ui_target_px(ui) + 28;
+}
+
 bool job_field(struct ui *ui, const char *id, const char *label, const char *hint, struct rect r, const char *value, char *typed, size_t n_room)
 {
     struct ui_field f = {.name = label, .placeholder = hint};
 
     ui_heading(ui, ui_cut_top(&r, 20), label);
-    return (ui_text_field(ui, id, ui_cut_top(&r, 36), &f, value, typed, n_room) & UI_COMMIT) != 0 && strcmp(typed, value) != 0;
+    return (ui_text_field(ui, id, ui_cut_top(&r, ui_target_px(ui) + 4), &f, value, typed, n_room) & UI_COMMIT) != 0 && strcmp(typed, value) != 0;
 }
 
 bool job_new_field(struct ui *ui, const char *id, const struct ui_field *opts, const char *key, struct rect r, char *typed, size_t n_room)
@@ -363,6 +368,16 @@ static void move_step(const struct model *m, struct screen_state *st, struct act
     st->job_row += by;
 }
 
+/* Opens the fields of what is chosen and goes into the one that is changed most. */
+static void edit_key(struct ui *ui, struct screen_state *st)
+{
+    static const char *const first[] = {NULL, "job.step.text", "job.part.text", "job.gap-left"};
+
+    st->job_open = !st->job_open;
+    if ((st->job_open || st->job_section == JOB_PLUGS) && first[st->job_section] != NULL)
+        ui_focus(ui, first[st->job_section]);
+}
+
 static void go(const struct model *m, struct screen_state *st, int down)
 {
     int n = n_rows(m, st->job_section), to = st->job_row + down;
@@ -410,7 +425,7 @@ static void keys(struct ui *ui, const struct model *m, struct screen_state *st, 
     else if (write && ui_key(ui, "f"))
         ui_focus(ui, "job.new-fact");
     else if (write && some && ui_key(ui, "e"))
-        st->job_open = !st->job_open;
+        edit_key(ui, st);
     else if (write && some && ui_key(ui, "d"))
         done_key(m, st, out);
     else if (write && chosen_cause(m, st) != NULL && ui_key(ui, "a"))

@@ -16,7 +16,8 @@ struct job_choice {
     const char *id, *label;
 };
 int job_chips(struct ui *ui, const char *prefix, struct rect r, const struct job_choice *choices, int n, int on);
-/* A field with its heading, 22 + 36 px high; true when what was typed differs and is to be kept. */
+/* A field with its heading, job_field_px() high; true when what was typed differs and is to be kept. */
+float job_field_px(struct ui *ui);
 bool job_field(struct ui *ui, const char *id, const char *label, const char *hint, struct rect r, const char *value, char *typed, size_t n_room);
 /* A field that only takes new things: true when Enter was pressed on words; it is empty again then. */
 bool job_new_field(struct ui *ui, const char *id, const struct ui_field *opts, const char *key, struct rect r, char *typed, size_t n_room);

@@ -73,12 +73,12 @@ static float need_editor(struct ui *ui, struct actions *out, const struct logboo
         text_copy(a->column, sizeof a->column, need_states[chosen].id);
     }
     ui_cut_top(&r, 6);
-    if (job_field(ui, "job.part.text", "Part", "", ui_cut_top(&r, 60), d->text, typed, sizeof typed))
+    if (job_field(ui, "job.part.text", "Part", "", ui_cut_top(&r, job_field_px(ui)), d->text, typed, sizeof typed))
         set_need(out, d, "text", typed);
     snprintf(number, sizeof number, "%d", d->quantity);
-    if (job_field(ui, "job.part.quantity", "How many", "", ui_cut_top(&r, 60), number, typed, 8))
+    if (job_field(ui, "job.part.quantity", "How many", "", ui_cut_top(&r, job_field_px(ui)), number, typed, 8))
         set_need(out, d, "quantity", typed);
-    if (job_field(ui, "job.part.note", "Note", "part number, where from", ui_cut_top(&r, 60), d->note, typed, sizeof typed))
+    if (job_field(ui, "job.part.note", "Note", "part number, where from", ui_cut_top(&r, job_field_px(ui)), d->note, typed, sizeof typed))
         set_need(out, d, "note", typed);
     if (ui_button(ui, "job.part.remove", (struct rect){r.x, r.y, ui_button_width(ui, "Take out", &gone), ui_target_px(ui)}, "Take out", &gone)) {
         struct action *a = actions_add(out, ACT_TAKE_OUT);
@@ -139,10 +139,10 @@ float job_parts_list(struct ui *ui, const struct model *m, struct screen_state *
     if (m->n_needs == 0)
         y += ui_text(ui, (struct rect){in.x, y, in.w, 40}, "Nothing to get. Parts are proposed from accepted causes.", &soft) + 4;
     if (m->can_write) {
-        field = (struct rect){in.x, y + 8, in.w, 36};
+        field = (struct rect){in.x, y + 8, in.w, ui_target_px(ui) + 4};
         if (job_new_field(ui, "job.new-part", &add, "P", field, typed, sizeof typed))
             text_copy(actions_add(out, ACT_NEED_ADD)->text, sizeof typed, typed);
-        y += 48;
+        y += field.h + 12;
     }
     return y + 12;
 }
@@ -272,7 +272,7 @@ static float hole(struct ui *ui, const struct model *m, struct screen_state *st,
     refit_chips(ui, out, "job.thread", "thread_state", ui_cut_top(&r, t + 6), threads, q, q->thread_state);
     if (q->gap_left_mm.given)
         model_format_gap(m, q->gap_left_mm.value, value, sizeof value);
-    if (job_field(ui, "job.gap-left", m->inches ? "Gap as left, in" : "Gap as left, mm", m->inches ? "40" : "1.00", ui_cut_top(&r, 62), value, typed, sizeof typed)) {
+    if (job_field(ui, "job.gap-left", m->inches ? "Gap as left, in" : "Gap as left, mm", m->inches ? "40" : "1.00", ui_cut_top(&r, job_field_px(ui)), value, typed, sizeof typed)) {
         struct action *a = actions_add(out, ACT_SET_GAP_LEFT);
 
         a->cylinder = c;
@@ -435,29 +435,62 @@ float job_refit_list(struct ui *ui, const struct model *m, struct screen_state *
 
 /* ---- for next time ---- */
 
+static float fact_editor(struct ui *ui, struct screen_state *st, struct actions *out, const struct logbook_fact *f, struct rect r)
+{
+    static const char *const columns[] = {"label", "value"}, *const ids[] = {"job.fact.label", "job.fact.value"}, *const names[] = {"What", "As it is"};
+    struct ui_button gone = {.look = UI_LOOK_QUIET};
+    float top = r.y;
+    char typed[200];
+
+    ui_cut_top(&r, 6);
+    for (int i = 0; i < 2; i++)
+        if (job_field(ui, ids[i], names[i], "", ui_cut_top(&r, job_field_px(ui)), i == 0 ? f->label : f->value, typed, i == 0 ? sizeof f->label : sizeof f->value)) {
+            struct action *a = actions_add(out, ACT_FACT_TEXT);
+
+            text_copy(a->id, sizeof a->id, f->id);
+            text_copy(a->column, sizeof a->column, columns[i]);
+            text_copy(a->text, sizeof a->text, typed);
+        }
+    if (ui_button(ui, "job.fact.remove", (struct rect){r.x, r.y, ui_button_width(ui, "Take out", &gone), ui_target_px(ui)}, "Take out", &gone)) {
+        struct action *a = actions_add(out, ACT_TAKE_OUT);
+
+        text_copy(a->column, sizeof a->column, "fact");
+        text_copy(a->id, sizeof a->id, f->id);
+        st->job_fact = 0;
+    }
+    return r.y + ui_target_px(ui) + 8 - top;
+}
+
+
 float job_facts_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y)
 {
     struct ui_field add = {.name = "for next time", .placeholder = "Plug socket: 16 mm, thin wall"};
     struct rect in = {r.x + 20, r.y, r.w - 40, r.h};
     char typed[280];
 
-    (void)st;
     y += 8;
     ui_text(ui, (struct rect){in.x, y, in.w, 26}, "For next time", &title);
     y += 30;
     for (size_t i = 0; i < m->n_facts; i++) {
         char id[32];
-        float h = two(ui, in, y, m->facts[i].label, m->facts[i].value, &side, true);
+        float h = two(ui, in, y, m->facts[i].label, m->facts[i].value, &side, false);
 
         snprintf(id, sizeof id, "job.fact.%d", (int)i);
-        ui_note(ui, id, (struct rect){in.x, y, in.w, h}, m->facts[i].label, m->facts[i].value);
+        if (ui_region(ui, id, (struct rect){r.x, y, r.w, h}, UI_ROLE_ROW, m->facts[i].label, m->facts[i].value, 0).clicked) {
+            st->job_fact = st->job_fact == (int)i + 1 ? 0 : (int)i + 1;
+            if (st->job_fact > 0)
+                ui_focus(ui, "job.fact.value"); /* and so it comes into view */
+        }
+        two(ui, in, y, m->facts[i].label, m->facts[i].value, &side, true);
         y += h;
+        if (st->job_fact == (int)i + 1 && m->can_write)
+            y += fact_editor(ui, st, out, &m->facts[i], (struct rect){in.x, y, in.w, 300});
     }
     if (m->can_write) {
         y += 8;
-        if (job_new_field(ui, "job.new-fact", &add, "F", (struct rect){in.x, y, in.w, 36}, typed, sizeof typed))
+        if (job_new_field(ui, "job.new-fact", &add, "F", (struct rect){in.x, y, in.w, ui_target_px(ui) + 4}, typed, sizeof typed))
             text_copy(actions_add(out, ACT_FACT_ADD)->text, sizeof typed, typed);
-        y += 40;
+        y += ui_target_px(ui) + 8;
     }
     return y;
 }

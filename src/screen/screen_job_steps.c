@@ -37,13 +37,9 @@ static void mark(struct ui *ui, float x, float y, const char *state)
 
 static void distance_words(const struct model *m, double metres, char *to, size_t n_room)
 {
-    const struct visit *v = model_visit(m);
-    int unit = v != NULL ? v->odometer_unit : 0;
     char at[40];
 
-    if (unit == words_find(WORDS_ODOMETER_UNIT, "h")) /* hours run: a distance has no place there */
-        unit = 0;
-    visit_format_odometer(MAYBE(metres), unit, at, sizeof at);
+    visit_format_odometer(MAYBE(metres), job_distance_unit(model_visit(m)), at, sizeof at);
     text_format(to, n_room, "after %s", at);
 }
 
@@ -133,7 +129,7 @@ static float editor(struct ui *ui, const struct model *m, struct actions *out, c
     }
     ui_cut_top(&r, 8);
     for (int i = 0; i < 4; i++) {
-        struct rect f = ui_cut_top(&r, 62);
+        struct rect f = ui_cut_top(&r, job_field_px(ui));
 
         switch (i) {
         case 0: text_copy(value, sizeof value, s->text); break;
@@ -142,7 +138,7 @@ static float editor(struct ui *ui, const struct model *m, struct actions *out, c
         default:
             value[0] = '\0';
             if (s->after_m.given)
-                visit_format_odometer(s->after_m, model_visit(m)->odometer_unit, value, sizeof value);
+                visit_format_odometer(s->after_m, job_distance_unit(model_visit(m)), value, sizeof value);
         }
         if (job_field(ui, fields[i].id, fields[i].label, fields[i].hint, f, value, typed, sizeof typed))
             set_text(out, s, fields[i].column, typed);
@@ -194,7 +190,7 @@ static float step_row(struct ui *ui, const struct model *m, struct screen_state 
     if (chosen && st->job_show)
         ui_scroll_show(ui, card);
     if (open) /* the fields stand in the card: its paper first, as tall as the editor */
-        ui_round(ui, (struct rect){card.x, card.y, card.w, card.h + 4 * 62 + 2 * ui_target_px(ui) + 24}, 8, UI_CARD);
+        ui_round(ui, (struct rect){card.x, card.y, card.w, card.h + 4 * job_field_px(ui) + 2 * ui_target_px(ui) + 24}, 8, UI_CARD);
     else
         ui_round(ui, card, 8, UI_CARD);
     circle = (struct rect){card.x + 6, card.y, 36, fminf(card.h, 48)};
@@ -266,6 +262,26 @@ static float proposed(struct ui *ui, const struct model *m, struct actions *out,
     return y;
 }
 
+/* What was checked and what stays open, and that the visit is finished. */
+static float ending(struct ui *ui, const struct model *m, struct actions *out, struct rect r, float y)
+{
+    struct rect in = {r.x + 20, y + 10, r.w - 40, job_field_px(ui)};
+    char typed[400];
+
+    if (!m->can_write)
+        return y;
+    if (job_field(ui, "job.ended", "What was checked, what stays open", "idles evenly; gasket to be watched", in, m->ended_with, typed, sizeof typed)) {
+        struct action *a = actions_add(out, ACT_CLOSE_VISIT);
+
+        text_copy(a->column, sizeof a->column, "ended_with");
+        text_copy(a->text, sizeof a->text, typed);
+    }
+    y += in.h + 14;
+    if (ui_chip(ui, "job.closed", (struct rect){r.x + 20, y, ui_chip_width(ui, "Visit closed", NULL), ui_target_px(ui)}, "Visit closed", m->closed, NULL))
+        actions_add(out, ACT_CLOSE_VISIT)->flag = !m->closed;
+    return y + ui_target_px(ui) + 12;
+}
+
 void job_steps_head(struct ui *ui, const struct model *m, struct rect r)
 {
     struct rect top = {r.x + 20, r.y + 14, r.w - 40, 30}, pill;
@@ -317,10 +333,10 @@ float job_steps_list(struct ui *ui, const struct model *m, struct screen_state *
     if (m->n_steps == 0)
         y += ui_text(ui, (struct rect){r.x + 20, y, r.w - 40, 60}, "No step is noted yet. Take over what is proposed, or write your own.", &note) + 8;
     if (m->can_write) {
-        field = (struct rect){r.x + 20, y, r.w - 40, 36};
+        field = (struct rect){r.x + 20, y, r.w - 40, ui_target_px(ui) + 4};
         if (job_new_field(ui, "job.new-step", &add, "N", field, typed, sizeof typed))
             text_copy(actions_add(out, ACT_STEP_ADD)->text, sizeof typed, typed);
-        y += 36 + 10;
+        y += field.h + 10;
     }
-    return proposed(ui, m, out, r, y);
+    return ending(ui, m, out, r, proposed(ui, m, out, r, y));
 }

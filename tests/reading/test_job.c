@@ -167,6 +167,31 @@ static void several_of_a_kind_ask_for_the_set(void **state)
     record_release(&r);
 }
 
+/* Six cylinders, two plugs each: every plug goes somewhere, and no place gets two. */
+static void twin_plugs_are_rotated(void **state)
+{
+    struct record r;
+    struct err e = {0};
+    static struct job j;
+
+    (void)state;
+    record_init(&r);
+    r.engine.n_positions = 2;
+    text_copy(r.engine.position_names[0], sizeof r.engine.position_names[0], "top");
+    text_copy(r.engine.position_names[1], sizeof r.engine.position_names[1], "bottom");
+    r.engine.ignition = ENGINE_MAGNETO;
+    r.engine.layout = ENGINE_FLAT;
+    if (!engine_parse_banks(&r.engine, "1 3 / 2 4", &e) || !engine_parse_firing(&r.engine, "1 3 2 4", &e) || !engine_finish(&r.engine, &e))
+        fail_msg("%s", e.text);
+    record_add_visit(&r);
+    r.visits[0].odometer_unit = words_find(WORDS_ODOMETER_UNIT, "h");
+    job_propose(&r, NULL, &(struct job_judged){"guides", "cylinder 2", JOB_ACCEPTED}, 1, &j);
+    assert_string_equal(step(&j, "rotate")->text,
+                        "Rotate the plugs: 1 top → 3 bot, 1 bot → 3 top, 3 top → 2 bot, 3 bot → 2 top, 2 top → 4 bot, 2 bot → 4 top, 4 top → 1 bot, 4 bot → 1 top");
+    assert_false(step(&j, "again:guides@cylinder 2")->after_m.given); /* hours run are no distance */
+    record_release(&r);
+}
+
 static void a_repair_is_followed(void **state)
 {
     struct record r = inline_engine("1 2 3 4", "1 3 4 2");
@@ -272,6 +297,7 @@ int main(void)
         cmocka_unit_test(every_job_begins_at_the_wells),
         cmocka_unit_test(causes_bring_steps_and_parts),
         cmocka_unit_test(several_of_a_kind_ask_for_the_set),
+        cmocka_unit_test(twin_plugs_are_rotated),
         cmocka_unit_test(a_repair_is_followed),
         cmocka_unit_test(compression_and_complaint_show_it_too),
         cmocka_unit_test(a_swap_is_judged),

@@ -92,7 +92,7 @@ static void set_up(struct desk *d, enum command_place place)
         d->st.screen = place == COMMAND_PHOTOS ? SCREEN_PHOTOS : place == COMMAND_JOB ? SCREEN_JOB : SCREEN_PLAN;
         d->m.findings = &d->findings;
         d->m.job = &d->job;
-        d->m.refit_why = "";
+        d->m.refit_why = d->m.ended_with = "";
         d->m.steps = d->steps;
         d->m.n_steps = 2;
         d->m.needs = d->needs;
