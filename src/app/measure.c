@@ -17,7 +17,7 @@
  * picture. A picture of finer scale is made smaller first, and the ends found there are what the full
  * size starts from. */
 #define COARSE_PX_PER_MM 32.0
-#define LOOK_PX 4000 /* longer side a whole plug is looked for at; finer than any edge in it */
+#define LINE_PX 360.0 /* a scale line is read over so many pixels at the most */
 
 /* Marked copies that are wanted. */
 struct save {
@@ -260,25 +260,48 @@ static void read_gap(const struct part *p, const struct logbook_mark *mark, cons
     text_copy(out->gap_words, sizeof out->gap_words, "");
 }
 
-/* The same part made so much smaller that a hand's error is a few of its pixels; false when it is small
- * enough already, or memory is short. */
-static bool make_coarse(const struct part *p, double px_per_mm, struct part *out)
+/* The same part made smaller, by 1 / k or a little more; false when memory is short. */
+static bool make_coarse(const struct part *p, double k, struct part *out)
 {
-    int side = p->px.width > p->px.height ? p->px.width : p->px.height, max_px = (int)(side * COARSE_PX_PER_MM / px_per_mm);
+    int side = p->px.width > p->px.height ? p->px.width : p->px.height, max_px = (int)(side / k);
 
-    if (px_per_mm <= COARSE_PX_PER_MM || max_px < 64)
+    if (max_px < 64)
         return false;
     *out = *p;
     if (!photo_shrink(&p->px, max_px, &out->px, NULL))
         return false;
     out->scale = p->scale * p->px.width / out->px.width;
+    out->focal_px = p->focal_px * p->scale / out->scale;
     return true;
+}
+
+/* What was found in pixels of one part, in those of another that are k times as many. */
+static void thread_to(struct gauge_thread *t, double k)
+{
+    t->pitch_px *= k, t->pitch_sd_px *= k, t->radius_px *= k, t->px_per_mm *= k, t->px_per_mm_sd *= k;
+    t->middle.x *= k, t->middle.y *= k;
+}
+
+/* The pitch is as exact over some hundred pixels as over a thousand, and found a good deal sooner. */
+static bool read_scale_soon(const struct part *p, const struct measure_question *q, struct gauge_thread *t, struct photo_measured *out)
+{
+    const struct logbook_mark *line = &q->marks[MARK_SCALE];
+    double length = hypot(line->x[1] - line->x[0], line->y[1] - line->y[0]) / p->scale;
+    struct part coarse;
+    bool fine;
+
+    if (line->known > 0 || length <= LINE_PX || !make_coarse(p, length / LINE_PX, &coarse))
+        return read_scale(p, q, t, out);
+    fine = read_scale(&coarse, q, t, out);
+    thread_to(t, coarse.scale / p->scale);
+    photo_pixels_release(&coarse.px);
+    return fine;
 }
 
 static void read_lengths(const struct part *p, const struct measure_question *q, struct photo_measured *out)
 {
     struct measure_question fine = *q;
-    struct gauge_thread t;
+    struct gauge_thread t = {0};
     struct part coarse;
 
     if (!q->has[MARK_SCALE]) {
@@ -286,19 +309,17 @@ static void read_lengths(const struct part *p, const struct measure_question *q,
             text_copy(out->gap_words, sizeof out->gap_words, "There is no scale yet: draw a line along the threads (S), or along anything of known length.");
         return;
     }
-    if (!read_scale(p, q, &t, out)) {
+    if (!read_scale_soon(p, q, &t, out)) {
         if (q->has[MARK_GAP])
             text_copy(out->gap_words, sizeof out->gap_words, "Without a scale the gap cannot be told in millimetres.");
         return;
     }
     if (!q->has[MARK_GAP])
         return;
-    if (make_coarse(p, t.px_per_mm, &coarse)) {
+    if (t.px_per_mm > COARSE_PX_PER_MM && make_coarse(p, t.px_per_mm / COARSE_PX_PER_MM, &coarse)) {
         struct gauge_thread rough = t;
-        double k = coarse.scale / p->scale;
 
-        rough.pitch_px /= k, rough.pitch_sd_px /= k, rough.radius_px /= k, rough.px_per_mm /= k, rough.px_per_mm_sd /= k;
-        rough.middle.x /= k, rough.middle.y /= k;
+        thread_to(&rough, p->scale / coarse.scale);
         read_gap(&coarse, &q->marks[MARK_GAP], &rough, out);
         for (int i = 0; i < 2 && out->gap_given; i++) {
             fine.marks[MARK_GAP].x[i] = out->gap_x[i];
