@@ -33,7 +33,7 @@ static void judge(const struct causes *k, struct judged *j, double wide_share)
 
     j->wide_share = wide_share;
     j->local_db = 0;
-    j->log_odds_db = row->prior_db + row->more_db * (cause_bits(j->place.set) - 1) * (row->scope == SCOPE_CYLINDER);
+    j->log_odds_db = row->prior_db + row->more_db * (cause_bits(j->place.set) - 1) * cause_of_cylinders(row);
     for (int i = row->first_term; i < row->first_term + row->n_terms; i++) {
         struct weighed x = cause_term_weigh(k, i, &j->place);
         double db = x.db, size;
@@ -77,6 +77,7 @@ static int places(const struct causes *k, enum cause_scope scope, struct place *
 
     switch (scope) {
     case SCOPE_CYLINDER:
+    case SCOPE_RUNNER:
         for (int c = 0; c < en->n_cylinders; c++)
             out[n++] = (struct place){BIT(c), -1};
         break;
@@ -139,12 +140,25 @@ static bool judge_locally(const struct causes *k, const struct cause_row *row, c
     return any;
 }
 
+/* What can share one leak of a runner with it: the likelier of its neighbours on the bank. */
+static engine_set runner_mates(const struct causes *k, const struct judged *each, int n, int best)
+{
+    engine_set near = engine_kin(k->w->en, best, ENGINE_KIN_ADJACENT);
+    int mate = -1;
+
+    for (int c = 0; c < n; c++)
+        if ((near & BIT(c)) != 0 && (mate < 0 || each[c].log_odds_db > each[mate].log_odds_db))
+            mate = c;
+    return mate >= 0 ? BIT(mate) : 0;
+}
+
 /* Cylinders that show the same cause about as clearly stand in one entry; the rest each in its own.
  * Where none shows anything it is some cylinder, nobody knows which. */
 static void add_cylinders(struct causes *k, const struct cause_row *row, const struct place *at, int n)
 {
     struct judged each[MAX_PLACES];
     struct place together = {0, -1};
+    engine_set mates = k->facts.all;
     int best = 0;
     double share = 1;
 
@@ -156,8 +170,10 @@ static void add_cylinders(struct causes *k, const struct cause_row *row, const s
     for (int c = 0; c < n; c++)
         if (each[c].log_odds_db > each[best].log_odds_db)
             best = c;
+    if (row->scope == SCOPE_RUNNER)
+        mates = runner_mates(k, each, n, best);
     for (int c = 0; c < n; c++)
-        if (c == best || (each[c].log_odds_db > each[best].log_odds_db - TOGETHER_DB && each[c].local_db >= LOCAL_DB)) {
+        if (c == best || ((mates & BIT(c)) != 0 && each[c].log_odds_db > each[best].log_odds_db - TOGETHER_DB && each[c].local_db >= LOCAL_DB)) {
             together.set |= at[c].set;
             share = fmin(share, each[c].wide_share);
         }
@@ -289,7 +305,7 @@ void work_causes(struct work *w)
         int n;
 
         n = places(k, row->scope, at);
-        if (row->scope == SCOPE_CYLINDER)
+        if (cause_of_cylinders(row))
             add_cylinders(k, row, at, n);
         else
             add_places(k, row, at, n);

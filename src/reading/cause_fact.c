@@ -296,7 +296,7 @@ static struct known number_at(const struct facts *f, enum fact_number which, int
         x = f->compression_kpa[c];
         if (isnan(x))
             return UNKNOWN;
-        if (f->w->en->n_cylinders > 1 && isnan(fact_of_others(f, f->compression_kpa, c)) && f->highest_kpa <= x && x > 550)
+        if (f->w->en->n_cylinders > 1 && isnan(fact_of_others(f, f->compression_kpa, c)) && f->highest_kpa <= x && x > FACT_POOR_KPA)
             return x > 800 ? KNOWN(0) : UNKNOWN;
         return KNOWN(fmax(ramp(x / f->highest_kpa, 0.88, 0.755), ramp(x, 650, 480)));
     case NUMBER_WET_RISE:
@@ -374,6 +374,16 @@ static struct known cut_out_at(const struct facts *f, int which, int c)
     return out;
 }
 
+/* Work on a carburettor was noted after some visit. */
+static bool carburettor_work(const struct facts *f)
+{
+    for (int k = 0; k < f->w->r->n_visits; k++)
+        for (int i = 0; i < f->w->r->visits[k].n_done; i++)
+            if (f->w->r->visits[k].done[i].part == words_find(WORDS_DONE_PART, "carburettor"))
+                return true;
+    return false;
+}
+
 static struct known engine_is(const struct facts *f, enum fact_engine which)
 {
     const struct engine *en = f->w->en;
@@ -389,6 +399,9 @@ static struct known engine_is(const struct facts *f, enum fact_engine which)
     case IS_BOOK_PLUG: return en->plug.heat_given ? KNOWN(en->plug.heat_steps == 0) : UNKNOWN;
     case IS_CARBURETTOR: return KNOWN(en->n_mixture_groups > 1);
     case IS_SINGLE: return KNOWN(en->n_cylinders == 1);
+    case IS_TWO_STROKE: return KNOWN(en->strokes == 2);
+    case IS_TIMED: return ig == ENGINE_IGNITION_UNKNOWN ? UNKNOWN : KNOWN(ig == ENGINE_DISTRIBUTOR || ig == ENGINE_MAGNETO);
+    case IS_CARBURETTOR_WORK: return KNOWN(carburettor_work(f));
     case IS_COUNT: break;
     }
     assert(false && "every fact of the engine is handled");
@@ -481,6 +494,15 @@ static struct known swap_at(const struct facts *f, uint64_t parts, int c)
     return UNKNOWN;
 }
 
+/* Hanging down in a radial, where oil runs when it stands: more than 90 degrees from the first of the
+ * ring, which is numbered from the top. */
+static bool at_bottom(const struct engine *en, int c)
+{
+    const struct engine_bank *ring = &en->banks[en->cylinders[c].bank];
+
+    return en->layout == ENGINE_RADIAL && fabs((double)(c - ring->first) / ring->n_cylinders - 0.5) < 0.25;
+}
+
 static struct known shape_at(const struct facts *f, enum fact_shape which, int c)
 {
     switch (which) {
@@ -489,6 +511,7 @@ static struct known shape_at(const struct facts *f, enum fact_shape which, int c
     case SHAPED_AS_BEFORE: return f->as_before;
     case SHAPED_CARRIED: return KNOWN((f->carried & BIT(c)) != 0);
     case SHAPED_RAN_DOWN: return KNOWN((f->ran_down & BIT(c)) != 0);
+    case SHAPED_BOTTOM: return KNOWN(at_bottom(f->w->en, c));
     case SHAPED_COUNT: break;
     }
     assert(false && "every shape is handled");
@@ -602,7 +625,7 @@ bool fact_is_global(const struct fact *x)
 {
     for (int i = 0; i < x->n; i++) {
         const struct fact_atom *a = &x->atoms[i];
-        bool shape = a->kind == FACT_SHAPE && a->which != SHAPED_CARRIED && a->which != SHAPED_RAN_DOWN;
+        bool shape = a->kind == FACT_SHAPE && a->which != SHAPED_CARRIED && a->which != SHAPED_RAN_DOWN && a->which != SHAPED_BOTTOM;
         bool visit = a->kind == FACT_VISIT && a->which != VISIT_OUTSIDE;
 
         if (a->kind != FACT_COMPLAINT && a->kind != FACT_ENGINE && !shape && !visit)

@@ -7,6 +7,8 @@
 #include "reading/codes.h"
 #include "reading/reading_work.h"
 
+#define FACT_POOR_KPA 550 /* poor by itself, whatever the others read: common practice, no source */
+
 struct facts {
     const struct work *w;
     const struct visit *before;            /* the visit before this one, NULL when there is none */

@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "reading/cause_fact.h"
+#include "reading/compression.h"
 
 #define BIT(i) ((engine_set)1 << (i))
 
@@ -28,10 +29,12 @@ static const char *const number_names[] = {"low compression", "compression that 
                                            "closed gap", "dark nose", "pale nose", "long distance run"};
 _Static_assert(sizeof number_names / sizeof number_names[0] == NUMBER_COUNT, "a name for each number");
 static const char *const engine_names[] = {"a coil on each plug", "shared coils", "plug leads", "plugs in the open", "plugs hotter than the book", "plugs colder than the book",
-                                           "plugs of the book's heat range", "several mixture groups", "a single cylinder"};
+                                           "plugs of the book's heat range", "several mixture groups", "a single cylinder",
+                                           "a two-stroke engine", "a distributor or magneto", "work on a carburettor"};
 _Static_assert(sizeof engine_names / sizeof engine_names[0] == IS_COUNT, "a name for each fact of the engine");
 static const char *const shape_names[] = {"wear at centre and side in turn on each coil", "a smooth gradient from front to rear", "the same differences as last time",
-                                          "oil carried over by the socket", "oil that ran down when the plug was drawn"};
+                                          "oil carried over by the socket", "oil that ran down when the plug was drawn",
+                                          "at the bottom of the radial"};
 _Static_assert(sizeof shape_names / sizeof shape_names[0] == SHAPED_COUNT, "a name for each shape");
 static const char *const side_names[] = {"", "deposit heavier on the intake side", "deposit heavier on the exhaust side", "deposit even all round"};
 static const char *const heard_names[] = {"", "air heard at the intake", "air heard at the exhaust", "air heard at the breather", "bubbles in the coolant", "air heard at the next plug hole"};
@@ -76,6 +79,23 @@ static bool codes_name(const struct facts *f, const struct fact_atom *a, engine_
     return n > 0;
 }
 
+/* Compression of one of the set does not pass the rule that was chosen, or is poor by itself. */
+static bool fails(const struct facts *f, engine_set set)
+{
+    const struct compression_rule *rule = compression_rule_find(f->w->options->compression_rule);
+    double kpa[ENGINE_MAX_CYLINDERS];
+    int n = 0;
+
+    for (int c = 0; c < f->w->en->n_cylinders; c++)
+        if (!isnan(f->compression_kpa[c]))
+            kpa[n++] = f->compression_kpa[c];
+    for (int c = 0; c < f->w->en->n_cylinders; c++)
+        if ((set & BIT(c)) != 0 && !isnan(f->compression_kpa[c]) &&
+            (f->compression_kpa[c] < FACT_POOR_KPA || (rule != NULL && !compression_passes(rule, kpa, n, f->compression_kpa[c]))))
+            return true;
+    return false;
+}
+
 static void atom_name(const struct facts *f, const struct fact_atom *a, engine_set shown, char *to, size_t n_room)
 {
     int best = -1, most_seen = 0, value = first_of(a->mask);
@@ -102,7 +122,7 @@ static void atom_name(const struct facts *f, const struct fact_atom *a, engine_s
             }
         word_name(a, value, to, n_room);
         return;
-    case FACT_NUMBER: text_copy(to, n_room, number_names[a->which]); return;
+    case FACT_NUMBER: text_copy(to, n_room, a->which == NUMBER_COMPRESSION_LOW && !fails(f, shown) ? "compression on the low side" : number_names[a->which]); return;
     case FACT_COMPLAINT:
         value = made_of(f, a->mask);
         text_format(to, n_room, value == words_find(WORDS_COMPLAINT, "none") ? "%s" : "complaint: %s", words_label(WORDS_COMPLAINT, value));
@@ -210,6 +230,15 @@ unsigned fact_positions(const struct facts *f, const struct fact *x, int c)
     return out;
 }
 
+static bool only_one(const struct facts *f)
+{
+    int n = 0;
+
+    for (int c = 0; c < f->w->en->n_cylinders; c++)
+        n += !isnan(f->compression_kpa[c]);
+    return n == 1;
+}
+
 void fact_figure(const struct facts *f, const struct fact *x, int c, char *to, size_t n_room)
 {
     to[0] = '\0';
@@ -223,7 +252,12 @@ void fact_figure(const struct facts *f, const struct fact *x, int c, char *to, s
         case NUMBER_COMPRESSION_LOW:
             text_from_count(a, sizeof a, lround(f->compression_kpa[c]));
             text_from_count(b, sizeof b, lround(f->highest_kpa));
-            text_format(to, n_room, "%s kPa, highest %s", a, b);
+            if (f->w->en->n_cylinders == 1)
+                text_format(to, n_room, "%s kPa, no other to compare it with", a);
+            else if (only_one(f))
+                text_format(to, n_room, "%s kPa, the only one measured", a);
+            else
+                text_format(to, n_room, "%s kPa, highest %s", a, b);
             break;
         case NUMBER_WET_RISE:
             text_from_count(a, sizeof a, lround(f->compression_kpa[c]));

@@ -94,6 +94,12 @@ static bool all_banks(const struct engine *en, const struct answer *a, double *d
     return true;
 }
 
+/* A half of the plugs speaks for the whole set; a single one of several hardly does. */
+static double whole_weight(int n_seen, int n)
+{
+    return n_seen == 1 && n > 1 ? 0.25 : cause_clip(2.0 * n_seen / n);
+}
+
 /* Degree of a term at a place; false when nobody looked. *weight below 1: only few of those asked were
  * looked at. */
 static bool degree_at(const struct causes *k, const struct cause_term *m, const struct answer *a, const struct place *p,
@@ -125,11 +131,11 @@ static bool degree_at(const struct causes *k, const struct cause_term *m, const 
         return true;
     case OVER_EVERY:
         *degree = fact_is_global(&m->fact) ? sum / n : cause_clip((sum / n - 0.35) / 0.45);
-        *weight = cause_clip((double)n / cause_bits(set) * 2);
+        *weight = whole_weight(n, cause_bits(set));
         return true;
     case OVER_SEVERAL:
         *degree = cause_clip((count - 1) / 2.0);
-        *weight = cause_clip((double)n / cause_bits(set) * 2);
+        *weight = whole_weight(n, cause_bits(set));
         return true;
     case OVER_ALL_BANKS: return all_banks(en, a, degree);
     case OVER_NEAR: {

@@ -105,8 +105,14 @@ static void where_seen(const struct causes *k, const struct cause_term *m, engin
     bool rest = m->over == OVER_OTHERS || m->over == OVER_MATES || m->over == OVER_BANKS, all = set == seen;
     int n = cause_bits(set), n_seen = cause_bits(seen);
 
-    if (cause_bits(k->facts.all) == 1)
+    if (cause_bits(k->facts.all) == 1) {
+        char figure[80];
+
+        fact_figure(&k->facts, &m->fact, 0, figure, sizeof figure);
+        if (figure[0] != '\0')
+            text_addf(t, " (%s)", figure);
         return;
+    }
     if (rest && present) {
         text_add(t, " also at ");
         labels_with_figures(k, m, set, t);
@@ -258,7 +264,7 @@ static void add_missing(struct causes *k, const struct judged *j, struct cause *
         gaps[n++] = (struct line_of){i, shift, false};
     }
     qsort(gaps, (size_t)n, sizeof gaps[0], heavier_first);
-    for (int i = 0; i < n && out->missing.n < 3; i++) {
+    for (int i = 0, n_swaps = 0; i < n && out->missing.n < 3; i++) {
         const struct cause_term *m = &k->t->terms[gaps[i].term];
         const struct answer *a = &k->answers[gaps[i].term];
         engine_set set = cause_asked(k, m->over, &j->place);
@@ -269,6 +275,8 @@ static void add_missing(struct causes *k, const struct judged *j, struct cause *
             if ((a->known & BIT(c)) != 0 && a->seen_share[c] >= 1)
                 set &= ~BIT(c);
         fact_asks(&k->facts, &m->fact, set, ask, sizeof ask);
+        if (m->fact.atoms[0].kind == FACT_SWAP && n_swaps++ > 0) /* one swap test leaves room for what is only to be looked at */
+            continue;
         if (ask[0] == '\0' || set == 0)
             continue;
         text_add(&t, ask);
@@ -367,7 +375,7 @@ void cause_write(struct causes *k, const struct judged *j, struct cause *out)
     text_add(&how, "Prior ");
     add_db(&how, j->row->prior_db);
     text_add(&how, " dB");
-    if (j->row->scope == SCOPE_CYLINDER && cause_bits(j->place.set) > 1 && j->local_db > 0) {
+    if (cause_of_cylinders(j->row) && cause_bits(j->place.set) > 1 && j->local_db > 0) {
         text_addf(&how, ", %d cylinders at once ", cause_bits(j->place.set));
         add_db(&how, j->row->more_db * (cause_bits(j->place.set) - 1));
     }

@@ -44,6 +44,11 @@ static inline double cause_clip(double x)
     return x < 0 ? 0 : x > 1 ? 1 : x;
 }
 
+static inline bool cause_of_cylinders(const struct cause_row *row) /* its places are single cylinders */
+{
+    return row->scope == SCOPE_CYLINDER || row->scope == SCOPE_RUNNER;
+}
+
 double cause_odds(double db);   /* 10 dB = 10 to 1 */
 double cause_chance(double db); /* the same as a probability */
 

@@ -457,6 +457,143 @@ static void which_plug(void **state)
     record_release(&r);
 }
 
+/* A two-stroke has no valves: no part of them is suspected. */
+static void two_stroke(void **state)
+{
+    struct record r = make(ENGINE_INLINE, "1 2 3", "1 2 3", ENGINE_COIL_PER_PLUG);
+    struct findings f;
+
+    (void)state;
+    for (int c = 0; c < 3; c++)
+        reading_note(at(&r, c), c == 1 ? SIGN_OIL_ASH : c == 2 ? SIGN_DRY_CARBON : SIGN_NORMAL, 3);
+    at(&r, 1)->heavier_side = words_find(WORDS_SIDE, "intake");
+    f = run(&r, NULL);
+    assert_true(probability(&f, "guides") > 0.5);
+    findings_release(&f);
+    r.engine.strokes = 2;
+    f = run(&r, NULL);
+    assert_null(find(&f, "guides"));
+    assert_null(find(&f, "sticking-valve"));
+    assert_null(find(&f, "valve"));
+    findings_release(&f);
+    record_release(&r);
+}
+
+/* One runner is one cylinder, or two neighbours on one bank. */
+static void one_runner(void **state)
+{
+    struct record r = make(ENGINE_V, "1 3 5 7 / 2 4 6 8", "1 8 4 3 6 5 7 2", ENGINE_COIL_PER_PLUG);
+    struct findings f;
+    int n = 0;
+
+    (void)state;
+    for (int c = 0; c < 8; c++)
+        reading_note(at(&r, c), c == 2 || c == 4 || c == 7 ? SIGN_PALE : SIGN_NORMAL, 3);
+    r.visits[0].complaints_given = true;
+    r.visits[0].complaints[r.visits[0].n_complaints++] = words_find(WORDS_COMPLAINT, "idle-high");
+    f = run(&r, NULL);
+    for (int i = 0; i < f.n_causes; i++)
+        if (strcmp(f.causes[i].id, "air-one") == 0) {
+            assert_int_equal(__builtin_popcount(f.causes[i].cylinders), 1); /* 5, 2 and 8 are no neighbours */
+            n++;
+        }
+    assert_true(n > 0);
+    findings_release(&f);
+    record_release(&r);
+}
+
+/* One worn plug looked at is no worn set. */
+static void one_of_a_set(void **state)
+{
+    struct record r = four();
+    struct findings f;
+
+    (void)state;
+    r.engine.plug.gap_max_mm = 0.9;
+    at(&r, 3)->present = true;
+    at(&r, 3)->gap_mm = MAYBE(1.3);
+    at(&r, 3)->electrode = words_find(WORDS_ELECTRODE, "eroded");
+    f = run(&r, NULL);
+    assert_true(probability(&f, "mixed-wear") < 0.3);
+    findings_release(&f);
+    for (int c = 0; c < 4; c++) {
+        at(&r, c)->present = true;
+        at(&r, c)->gap_mm = MAYBE(1.3);
+        at(&r, c)->electrode = words_find(WORDS_ELECTRODE, "eroded");
+    }
+    f = run(&r, NULL);
+    assert_true(probability(&f, "mixed-wear") > 0.8);
+    findings_release(&f);
+    record_release(&r);
+}
+
+/* Injectors are suspected less behind a distributor, and not where a carburettor was worked on. */
+static void carburettor_engine(void **state)
+{
+    double p[3];
+
+    (void)state;
+    for (int i = 0; i < 3; i++) {
+        struct record r = make(ENGINE_INLINE, "1 2 3 4", "1 3 4 2", i ? ENGINE_DISTRIBUTOR : ENGINE_COIL_PER_PLUG);
+        struct findings f;
+
+        if (i == 2) {
+            struct visit_done *d = &r.visits[0].done[r.visits[0].n_done++];
+
+            d->verb = words_find(WORDS_DONE_VERB, "adjusted");
+            d->part = words_find(WORDS_DONE_PART, "carburettor");
+            d->cylinders = 0xf;
+            record_add_visit(&r);
+        }
+        for (int c = 0; c < 4; c++)
+            reading_note(at(&r, c), c == 1 ? SIGN_FUEL_WET : SIGN_NORMAL, 3);
+        f = run(&r, NULL);
+        p[i] = probability(&f, "injector");
+        findings_release(&f);
+        record_release(&r);
+    }
+    assert_true(p[1] < p[0] * 0.7);
+    assert_true(p[2] < 0.05);
+}
+
+/* A cylinder that passes the chosen rule is not called low, and the only one measured is compared with
+ * none. */
+static void low_by_the_rule(void **state)
+{
+    static const char text[] = HEAD "cause,leak,Leak,cylinder,fault,-10,0,look,,x\n"
+                                    "term,leak,compression=low,here,,20,0,s,,x\n";
+    static const struct {
+        double kpa[4];
+        const char *words;
+    } cases[] = {
+        {{1150, 1150, 900, 1150}, "Compression on the low side: 3 (900 kPa, highest 1,150)"}, /* 78 % passes 75 % */
+        {{1150, 1150, 800, 1150}, "Low compression: 3 (800 kPa, highest 1,150)"},             /* 70 % does not */
+        {{0, 0, 400, 0}, "Low compression: 3 (400 kPa, the only one measured)"},
+    };
+    struct cause_table *t;
+    struct err e = {0};
+
+    (void)state;
+    if (!cause_table_parse(text, sizeof text - 1, &t, &e))
+        fail_msg("%s", e.text);
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        struct record r = four();
+        struct findings f;
+
+        for (int c = 0; c < 4; c++)
+            if (cases[i].kpa[c] > 0) {
+                at(&r, c)->present = true;
+                at(&r, c)->compression_kpa = MAYBE(cases[i].kpa[c]);
+            }
+        f = run(&r, t);
+        assert_true(f.n_causes > 0);
+        assert_string_equal(f.causes[0].pro.text[0], cases[i].words);
+        findings_release(&f);
+        record_release(&r);
+    }
+    cause_table_destroy(t);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -464,6 +601,8 @@ int main(void)
         cmocka_unit_test(codes),            cmocka_unit_test(wet_threads_alone), cmocka_unit_test(nothing_wrong),
         cmocka_unit_test(two_at_once),      cmocka_unit_test(rivals_share),   cmocka_unit_test(renumbered),
         cmocka_unit_test(unseen_zones),     cmocka_unit_test(for_and_against), cmocka_unit_test(which_plug),
+        cmocka_unit_test(two_stroke),       cmocka_unit_test(one_runner),     cmocka_unit_test(one_of_a_set),
+        cmocka_unit_test(carburettor_engine), cmocka_unit_test(low_by_the_rule),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
