@@ -105,7 +105,7 @@ static void judge(struct actions *out, const struct cause *c, enum job_state sta
 
     text_copy(a->column, sizeof a->column, c->id);
     text_copy(a->text, sizeof a->text, c->where);
-    a->number = state;
+    a->number = (int)state;
 }
 
 static enum job_state state_of(const struct logbook_verdict *v)
