@@ -225,8 +225,8 @@ static bool read_scale(const struct part *p, const struct measure_question *q, s
             to_photo(p, mx + (i ? half : -half) * t->ux, my + (i ? half : -half) * t->uy, &out->scale_x[i], &out->scale_y[i]);
         scale_sentence(t, q->thread, out);
     }
-    out->px_per_mm = t->px_per_mm / p->scale;
-    out->px_per_mm_pm = 2 * t->px_per_mm_sd / p->scale;
+    out->px_per_mm = t->px_per_mm * p->scale;
+    out->px_per_mm_pm = 2 * t->px_per_mm_sd * p->scale;
     out->scale_given = true;
     return true;
 }
@@ -302,6 +302,7 @@ static void read_lengths(const struct part *p, const struct measure_question *q,
 {
     struct measure_question fine = *q;
     struct gauge_thread t = {0};
+    struct photo_measured rough_gap;
     struct part coarse;
 
     if (!q->has[MARK_SCALE]) {
@@ -328,9 +329,12 @@ static void read_lengths(const struct part *p, const struct measure_question *q,
         photo_pixels_release(&coarse.px);
         if (!out->gap_given)
             return;
-        out->gap_given = false;
     }
+    rough_gap = *out;
+    out->gap_given = false;
     read_gap(p, &fine.marks[MARK_GAP], &t, out);
+    if (!out->gap_given && rough_gap.gap_given) /* blurred over more pixels than an edge may be wide: the copy was sharp enough */
+        *out = rough_gap;
 }
 
 /* ---- colour ---- */

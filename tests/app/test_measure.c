@@ -12,6 +12,7 @@
 
 #include "app/measure.h"
 #include "base/err.h"
+#include "base/files.h"
 #include "base/mem.h"
 #include "base/text.h"
 #include "photo/pool.h"
@@ -86,6 +87,49 @@ static void scenes_are_measured_from_rough_lines(void **state)
     assert_true(scales * 10 >= n * 7);
     assert_true(gaps * 10 >= n * 7);
     assert_true(within * 10 >= gaps * 7);
+    measurer_destroy(m);
+    csv_release(&t);
+}
+
+/* The same scene three times as large: read from a smaller copy, told in the large one's pixels. */
+static void a_large_photo_gives_the_same(void **state)
+{
+    struct csv t = load_table("tests/photos/truth.csv");
+    struct measurer *m = measurer_create(woken, NULL);
+    struct photo_pixels p, q;
+    struct photo_measured small, large;
+    struct logbook_mark marks[2];
+    size_t row = 1, n;
+    char path[200], *bytes;
+    uint8_t *jpeg;
+    struct err e;
+
+    (void)state;
+    while (strcmp(csv_named(&t, row, "file"), "p10.jpg") != 0)
+        row++;
+    marks[0] = line(MARK_SCALE, field(&t, row, "outline_x1"), field(&t, row, "outline_y1"), field(&t, row, "outline_x2"), field(&t, row, "outline_y2"));
+    marks[1] = line(MARK_GAP, field(&t, row, "gap_x1"), field(&t, row, "gap_y1"), field(&t, row, "gap_x2"), field(&t, row, "gap_y2"));
+    small = ask(m, "tests/photos/p10.jpg", "M14x1.25", 1200, 800, marks, 2);
+    assert_true(files_read("tests/photos/p10.jpg", 1 << 24, &bytes, &n, &e));
+    assert_true(photo_decode((const uint8_t *)bytes, n, 0, NULL, &p, NULL, &e));
+    free(bytes);
+    q = (struct photo_pixels){3 * p.width, 3 * p.height, mem_alloc((size_t)p.width * (size_t)p.height * 9, 4)};
+    for (int y = 0; y < q.height; y++)
+        for (int x = 0; x < q.width; x++)
+            memcpy(q.rgba + ((size_t)y * (size_t)q.width + (size_t)x) * 4, p.rgba + ((size_t)(y / 3) * (size_t)p.width + (size_t)(x / 3)) * 4, 4);
+    assert_true(photo_encode_jpeg(&q, 92, &jpeg, &n, &e));
+    text_format(path, sizeof path, "%s/large.jpg", folder);
+    assert_true(files_write(path, jpeg, n, &e));
+    for (int k = 0; k < 2; k++)
+        for (int i = 0; i < 2; i++)
+            marks[k].x[i] *= 3, marks[k].y[i] *= 3;
+    large = ask(m, path, "M14x1.25", 3600, 2400, marks, 2);
+    assert_true(small.gap_given && large.gap_given);
+    assert_true(fabs(large.px_per_mm / small.px_per_mm / 3 - 1) < 0.01 && fabs(large.pitch_px / small.pitch_px / 3 - 1) < 0.01);
+    assert_true(fabs(large.gap_mm - small.gap_mm) < 0.08);
+    free(jpeg);
+    photo_pixels_release(&p);
+    photo_pixels_release(&q);
     measurer_destroy(m);
     csv_release(&t);
 }
@@ -179,6 +223,7 @@ int main(int argc, char **argv)
     int status;
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(scenes_are_measured_from_rough_lines),
+        cmocka_unit_test_setup_teardown(a_large_photo_gives_the_same, make_folder, drop_folder),
         cmocka_unit_test(it_says_what_is_missing),
         cmocka_unit_test(a_nose_is_read_by_its_patch),
         cmocka_unit_test_setup_teardown(marked_copies_are_written, make_folder, drop_folder),
