@@ -390,6 +390,10 @@ static void answer(struct measurer *m, const struct measure_question *q, struct 
 
     memset(out, 0, sizeof *out);
     text_copy(out->photo, sizeof out->photo, q->photo);
+    if (q->look) { /* what is not certain is not offered */
+        out->looked = true;
+        text_copy(out->offer_words, sizeof out->offer_words, "No lines can be offered for this photo: draw the scale line (S), then the gap line.");
+    }
     if (q->has[MARK_SCALE] || q->has[MARK_GAP]) {
         struct photo_region r = around(q, MARK_SCALE, MARK_GAP);
 
