@@ -73,24 +73,24 @@ static double sum_over(const struct answer *a, engine_set set)
     return sum;
 }
 
+/* On every bank alike: each by its mean, two thirds being enough, and the strongest bank left out. */
 static bool all_banks(const struct engine *en, const struct answer *a, double *degree)
 {
-    int with = 0;
+    double sum = 0, top = 0;
 
     if (en->n_banks < 2)
         return false;
     for (int b = 0; b < en->n_banks; b++) {
         engine_set seen = engine_bank_set(en, b) & a->known;
-        double top = 0;
+        double of_bank;
 
         if (seen == 0)
             return false;
-        for (int c = 0; c < en->n_cylinders; c++)
-            if ((seen & BIT(c)) != 0)
-                top = fmax(top, a->degree[c]);
-        with += top >= 0.4;
+        of_bank = cause_clip(sum_over(a, seen) / cause_bits(seen) / 0.65);
+        sum += of_bank;
+        top = fmax(top, of_bank);
     }
-    *degree = with > 0 ? (double)(with - 1) / (en->n_banks - 1) : 0;
+    *degree = (sum - top) / (en->n_banks - 1);
     return true;
 }
 
@@ -107,8 +107,8 @@ static bool degree_at(const struct causes *k, const struct cause_term *m, const 
 {
     engine_set set = cause_asked(k, m->over, p), seen = set & a->known;
     const struct engine *en = k->w->en;
-    int n = cause_bits(seen), count = 0;
-    double sum = sum_over(a, seen), least = 1, top = 0;
+    int n = cause_bits(seen);
+    double sum = sum_over(a, seen), least = 1, top = 0, count = 0;
 
     *weight = 1;
     if (n == 0)
@@ -117,7 +117,7 @@ static bool degree_at(const struct causes *k, const struct cause_term *m, const 
         if ((seen & BIT(c)) != 0) {
             least = fmin(least, a->degree[c]);
             top = fmax(top, a->degree[c]);
-            count += a->degree[c] >= 0.4;
+            count += a->degree[c] >= 0.4 ? fmin(1, a->degree[c] / MODERATE) : 0;
         }
     switch (m->over) {
     case OVER_EACH:
@@ -134,7 +134,9 @@ static bool degree_at(const struct causes *k, const struct cause_term *m, const 
         *weight = whole_weight(n, cause_bits(set));
         return true;
     case OVER_SEVERAL:
-        *degree = cause_clip((count - 1) / 2.0);
+        if (cause_bits(set) == 1) /* an only cylinder cannot show it on several */
+            return false;
+        *degree = cause_clip((count - 1) / 2);
         *weight = whole_weight(n, cause_bits(set));
         return true;
     case OVER_ALL_BANKS: return all_banks(en, a, degree);

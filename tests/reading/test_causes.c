@@ -594,6 +594,30 @@ static void low_by_the_rule(void **state)
     cause_table_destroy(t);
 }
 
+/* A trace in one well of each bank and traces of ash are on many a sound engine: no breather fault. */
+static void traces_on_both_banks(void **state)
+{
+    struct record r = make(ENGINE_V, "1 2 3 4 5 6 / 7 8 9 10 11 12", "1 7 5 11 3 9 6 12 2 8 4 10", ENGINE_COIL_PER_PLUG);
+    struct findings f;
+
+    (void)state;
+    for (int c = 0; c < 12; c++) {
+        reading_note(at(&r, c), SIGN_NORMAL, 2);
+        reading_note(at(&r, c), SIGN_OIL_ASH, c % 4 == 0 ? 1 : 0);
+        reading_note(at(&r, c), SIGN_WELL_OIL, c == 2 || c == 9 ? 1 : 0);
+        at(&r, c)->compression_kpa = MAYBE(1150);
+    }
+    f = run(&r, NULL);
+    assert_true(probability(&f, "pcv") < 0.2);
+    findings_release(&f);
+    for (int c = 0; c < 12; c++)
+        reading_note(at(&r, c), SIGN_WELL_OIL, 2);
+    f = run(&r, NULL);
+    assert_string_equal(f.causes[0].id, "pcv");
+    findings_release(&f);
+    record_release(&r);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -603,6 +627,7 @@ int main(void)
         cmocka_unit_test(unseen_zones),     cmocka_unit_test(for_and_against), cmocka_unit_test(which_plug),
         cmocka_unit_test(two_stroke),       cmocka_unit_test(one_runner),     cmocka_unit_test(one_of_a_set),
         cmocka_unit_test(carburettor_engine), cmocka_unit_test(low_by_the_rule),
+        cmocka_unit_test(traces_on_both_banks),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
