@@ -18,6 +18,7 @@
 #include "base/units.h"
 #include "photo/watch.h"
 #include "screen/photo_bench.h"
+#include "screen/refused.h"
 
 #define SEARCH_MOST 60 /* hits shown: nobody reads more */
 
@@ -113,6 +114,7 @@ static bool load_engines(struct session *s, struct err *e)
 
 static void drop_engine(struct session *s)
 {
+    refused_drop(&s->st, NULL);
     if (s->m.record != NULL)
         record_release(&s->record);
     if (s->m.findings != NULL)
@@ -476,10 +478,36 @@ static bool parse_odometer(const char *text, int unit_before, struct maybe *metr
     return true;
 }
 
+/* Those that are codes are taken; false when there were others, each named. */
+static bool take_codes(struct visit *v, const char *text, struct err *e)
+{
+    char others[120] = "";
+    int n_others = 0;
+    struct err why = {0};
+
+    v->n_codes = 0;
+    for (text += strspn(text, " ,;"); *text != '\0'; text += strspn(text, " ,;")) {
+        size_t n = strcspn(text, " ,;");
+        char code[16];
+
+        text_format(code, sizeof code, "%.*s", (int)n, text);
+        if (!visit_add_code(v, code, &why)) {
+            text_format(others + strlen(others), sizeof others - strlen(others), "%s“%s”", n_others > 0 ? ", " : "", code);
+            n_others++;
+        }
+        text += n;
+    }
+    if (n_others == 0)
+        return true;
+    if (v->n_codes == VISIT_MAX_CODES)
+        return err_set(e, ERR_LIMIT, "%s", why.text);
+    return err_set(e, ERR_BADARG, "%s %s like P0306%s.", others, n_others == 1 ? "is no trouble code" : "are no trouble codes", v->n_codes > 0 ? "; the rest is noted" : "");
+}
+
 static bool set_visit(struct session *s, const struct action *a, struct err *e)
 {
     struct visit *v = mem_alloc(1, sizeof *v);
-    bool fine = true;
+    bool fine = true, all_taken = true;
     char label[80];
 
     *v = *record_current(&s->record);
@@ -509,30 +537,13 @@ static bool set_visit(struct session *s, const struct action *a, struct err *e)
         }
         text_copy(label, sizeof label, "Removal order");
     } else if (strcmp(a->column, "date") == 0) {
-        int y, mo, d;
-
-        if (a->text[0] && !clock_parse_date(a->text, &y, &mo, &d))
-            fine = err_set(e, ERR_BADARG, "“%.40s” is no date like 2026-06-14.", a->text);
-        else
-            text_copy(v->date, sizeof v->date, a->text);
+        v->date[0] = '\0';
+        fine = a->text[strspn(a->text, " ")] == '\0' || clock_read_date(a->text, v->date) ||
+               err_set(e, ERR_BADARG, "“%.40s” is no date: write 2026-06-14 or 14 Jun 2026.", a->text);
     } else if (strcmp(a->column, "odometer") == 0) {
         fine = parse_odometer(a->text, v->odometer_unit, &v->odometer_m, &v->odometer_unit, e);
     } else if (strcmp(a->column, "codes") == 0) {
-        const char *t = a->text;
-
-        v->n_codes = 0;
-        while (fine && *t != '\0') {
-            char code[16];
-            size_t n = 0;
-
-            t += strspn(t, " ,;");
-            while (*t != '\0' && strchr(" ,;", *t) == NULL && n + 1 < sizeof code)
-                code[n++] = *t++;
-            code[n] = '\0';
-            if (n == 0)
-                break;
-            fine = visit_add_code(v, code, e);
-        }
+        all_taken = take_codes(v, a->text, e);
     } else if (strcmp(a->column, "removal") == 0) {
         fine = visit_parse_removal(engine(s), v, a->text, e);
     } else if (strcmp(a->column, "notes") == 0) {
@@ -546,7 +557,7 @@ static bool set_visit(struct session *s, const struct action *a, struct err *e)
     }
     fine = fine && logbook_begin(s->lb, label, e) && logbook_change_visit(s->lb, s->visit_id, engine(s), record_current(&s->record), v, e) && logbook_commit(s->lb, e);
     free(v);
-    return fine;
+    return fine && all_taken;
 }
 
 static const struct logbook_photo *photo_of(const struct session *s, const char *id)
@@ -579,8 +590,8 @@ static bool set_gap(struct session *s, const struct action *a, struct err *e)
 
     while (*typed == ' ')
         typed++;
-    if (*typed != '\0' && !unit_parse_gap(typed, s->m.inches, &um))
-        return err_set(e, ERR_BADARG, s->m.inches ? "“%.20s” is no gap: type 43 or 0.043 (inch)." : "“%.20s” is no gap: type 1.1 or 1,10 (mm).", a->text);
+    if (*typed != '\0' && !record_read_gap(typed, s->m.inches, &um, e))
+        return false;
     plug_name(s, a, plug, sizeof plug);
     text_format(label, sizeof label, "Gap of %s", plug);
     return logbook_begin(s->lb, label, e) &&
@@ -745,10 +756,12 @@ static bool carry_out(struct session *s, struct ui *ui, const struct action *a, 
         return true;
     }
     case ACT_OPEN_VISIT:
+        refused_drop(&s->st, NULL);
         text_copy(s->visit_id, sizeof s->visit_id, a->id);
         s->st.found = s->st.photo = -1;
         return true;
     case ACT_NEW_VISIT:
+        refused_drop(&s->st, NULL);
         s->st.panel = PANEL_VISIT;
         s->st.found = s->st.photo = -1;
         return add_visit(s, e);
@@ -872,7 +885,12 @@ bool session_apply(struct session *s, struct ui *ui, const struct actions *actio
         err_clear(&e);
         if (!carry_out(s, ui, a, &edited, &e)) {
             logbook_rollback(s->lb);
-            ui_toast(ui, e.text, NULL);
+            if (a->field[0] == '\0')
+                ui_toast(ui, e.text, NULL);
+            else
+                refused_note(&s->st, a, e.text);
+        } else if (a->field[0] != '\0') {
+            refused_drop(&s->st, a->field);
         }
         changed = changed || edited;
     }

@@ -2,7 +2,9 @@
 
 #include <fcntl.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 #include <sys/random.h>
 #include <time.h>
 #include <unistd.h>
@@ -74,14 +76,44 @@ bool clock_parse_date(const char *iso, int *year, int *month, int *day)
     return true;
 }
 
+static const char *const months[] = {"January", "February", "March",     "April",   "May",      "June",
+                                     "July",    "August",   "September", "October", "November", "December"};
+
+bool clock_read_date(const char *typed, char to[11])
+{
+    char word[16] = "", iso[16];
+    int y = 0, m = 0, d = 0, used = 0;
+    size_t n;
+
+    typed += strspn(typed, " ");
+    n = strlen(typed);
+    while (n > 0 && typed[n - 1] == ' ')
+        n--;
+    text_format(iso, sizeof iso, "%.*s", (int)n, typed);
+    if (n != 10 || !clock_parse_date(iso, &y, &m, &d)) {
+        if (sscanf(typed, "%2d%*[. ]%15[A-Za-z]%n", &d, word, &used) != 2 || strlen(word) < 3)
+            return false;
+        typed += used + (int)strspn(typed + used, ". ");
+        if (strspn(typed, "0123456789") != 4 || typed[4 + strspn(typed + 4, " ")] != '\0')
+            return false;
+        y = (int)strtol(typed, NULL, 10);
+        for (int i = 0; i < 12; i++)
+            if (strncasecmp(months[i], word, strlen(word)) == 0)
+                m = i + 1;
+        text_format(iso, sizeof iso, "%04d-%02d-%02d", y, m, d);
+        if (m == 0 || d < 1 || !clock_parse_date(iso, &y, &m, &d))
+            return false;
+    }
+    memcpy(to, iso, 11);
+    return true;
+}
+
 void clock_date_words(const char *iso, char *to, size_t n_room)
 {
-    static const char *const months[] = {"Jan", "Feb", "Mar", "Apr", "May", "Jun",
-                                         "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
     int y, m, d;
 
     if (clock_parse_date(iso, &y, &m, &d))
-        text_format(to, n_room, "%d %s %d", d, months[m - 1], y);
+        text_format(to, n_room, "%d %.3s %d", d, months[m - 1], y);
     else
         text_copy(to, n_room, iso);
 }

@@ -14,6 +14,8 @@ void clock_today(char to[11]); /* local date "2026-06-14" */
 /* Days since 1970-01-01 of a proleptic Gregorian date. */
 int64_t clock_days(int year, int month, int day);
 bool clock_parse_date(const char *iso, int *year, int *month, int *day); /* strict, checks the calendar */
+/* A date as people type it: "2026-06-14" or as it is shown, "14 Jun 2026", "14 june 2026", "14. Jun 2026". False when it is none. */
+bool clock_read_date(const char *typed, char to[11]);
 /* "14 Jun 2026"; the text itself when it is no date. */
 void clock_date_words(const char *iso, char *to, size_t n_room);
 

@@ -4,6 +4,7 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 #include "base/err.h"
 #include "base/mem.h"
@@ -274,6 +275,44 @@ bool visit_add_code(struct visit *v, const char *code, struct err *e)
     return true;
 }
 
+#define GAP_LEAST_MM 0.2
+#define GAP_MOST_MM 2.5
+#define MM_PER_INCH 25.4
+
+static bool gap_is_usual(double mm)
+{
+    return mm >= GAP_LEAST_MM && mm <= GAP_MOST_MM;
+}
+
+bool record_read_gap(const char *typed, bool inches, int32_t *um, struct err *e)
+{
+    char figure[24] = "", other[24] = "";
+    int32_t meant;
+    double mm;
+
+    text_copy(figure, sizeof figure, typed + strspn(typed, " "));
+    for (size_t n = strlen(figure); n > 0 && figure[n - 1] == ' '; n--)
+        figure[n - 1] = '\0';
+    text_format(other, sizeof other, "%.12s %s", figure, inches ? "mm" : "in");
+    if (!unit_parse_gap(figure, inches, um))
+        mm = -1;
+    else
+        mm = *um / 1000.0;
+    /* a unit was named, or it is closed, or it is as gaps are */
+    if (mm >= 0 && (strpbrk(figure, "mi\"") != NULL || *um == 0 || gap_is_usual(mm)))
+        return true;
+    if (unit_parse_gap(other, inches, &meant) && gap_is_usual(meant / 1000.0)) {
+        if (inches)
+            return err_set(e, ERR_BADARG, "“%.12s” is no gap of a plug in inches. Millimetres? Then type “%s” (%.3f in).", figure, other, meant / 1000.0 / MM_PER_INCH);
+        return err_set(e, ERR_BADARG, "“%.12s” is no gap of a plug in mm. Inches? Then type “%s” (%.2f mm).", figure, other, meant / 1000.0);
+    }
+    if (mm < 0)
+        return err_set(e, ERR_BADARG, inches ? "“%.20s” is no gap: type 43 or 0.043 (inch)." : "“%.20s” is no gap: type 1.1 or 1,10 (mm).", typed);
+    if (inches)
+        return err_set(e, ERR_BADARG, "%.3f in is no usual gap: plugs have 0.008 to 0.098. If it is so, type “%.12s in”.", mm / MM_PER_INCH, figure);
+    return err_set(e, ERR_BADARG, "%.2f mm is no usual gap: plugs have 0.2 to 2.5. If it is so, type “%.12s mm”; inches are typed “0.043 in”.", mm, figure);
+}
+
 /* ---- removal order ---- */
 
 int record_find_plug(const struct engine *en, const char *label)
@@ -289,38 +328,75 @@ int record_find_plug(const struct engine *en, const char *label)
     return -1;
 }
 
+static const char stops[] = " ,;-\n\t";
+
+static bool ends_here(const char *text)
+{
+    return *text == '\0' || strchr(stops, *text) != NULL;
+}
+
+/* Bytes of `word` at the start of text, letters of either case; 0: it does not stand there. */
+static size_t starts_with(const char *text, const char *word)
+{
+    size_t n = strlen(word);
+
+    return n > 0 && strncasecmp(text, word, n) == 0 ? n : 0;
+}
+
+static bool letter_is_enough(const struct engine *en, int position)
+{
+    for (int p = 0; p < en->n_positions; p++)
+        if (p != position && strncasecmp(en->position_names[p], en->position_names[position], 1) == 0)
+            return false;
+    return true;
+}
+
+/* Bytes of a plug's name at the start of text: "3", "3 top", "3T"; 0: another one's or none. */
+static size_t named_here(const struct engine *en, int cylinder, int position, const char *text)
+{
+    size_t n = starts_with(text, en->cylinders[cylinder].label), more;
+
+    if (n == 0 || en->n_positions == 1)
+        return n > 0 && ends_here(text + n) ? n : 0;
+    n += strspn(text + n, " ");
+    more = starts_with(text + n, en->position_names[position]);
+    if (more > 0 && ends_here(text + n + more))
+        return n + more;
+    if (!letter_is_enough(en, position) || strncasecmp(text + n, en->position_names[position], 1) != 0 || !ends_here(text + n + 1))
+        return 0;
+    return n + 1;
+}
+
 bool visit_parse_removal(const struct engine *en, struct visit *v, const char *text, struct err *e)
 {
     int16_t order[ENGINE_MAX_PLUGS] = {0};
-    bool seen[ENGINE_MAX_CYLINDERS * ENGINE_MAX_POSITIONS] = {false};
-    const char *stops = en->n_positions > 1 ? ",;\n" : ", ;-\n\t";
+    bool seen[ENGINE_MAX_PLUGS] = {false};
     int n = 0;
 
-    while (*text != '\0') {
-        char label[64] = "";
-        size_t k = 0;
-        int plug;
+    for (text += strspn(text, stops); *text != '\0'; text += strspn(text, stops)) {
+        size_t longest = 0;
+        int best = -1;
 
-        while (*text != '\0' && (strchr(stops, *text) != NULL || *text == ' '))
-            text++;
-        while (*text != '\0' && strchr(stops, *text) == NULL) {
-            if (k + 1 < sizeof label)
-                label[k++] = *text;
-            text++;
+        for (int i = 0; i < record_plug_count(en); i++) {
+            size_t here = named_here(en, i / en->n_positions, i % en->n_positions, text);
+
+            if (here > longest) {
+                longest = here;
+                best = i;
+            }
         }
-        while (k > 0 && label[k - 1] == ' ')
-            k--;
-        label[k] = '\0';
-        if (k == 0)
-            break;
-        plug = record_find_plug(en, label);
-        if (plug < 0)
-            return err_set(e, ERR_BADARG, "Removal order: there is no plug “%s”.%s", label,
-                           en->n_positions > 1 ? " Name cylinder and position, like 3 top." : "");
-        if (seen[plug])
-            return err_set(e, ERR_BADARG, "Removal order: %s comes twice.", label);
-        seen[plug] = true;
-        order[n++] = (int16_t)plug;
+        if (best < 0) {
+            if (en->n_positions == 1)
+                return err_set(e, ERR_BADARG, "Removal order: there is no plug “%.*s”.", (int)strcspn(text, stops), text);
+            return err_set(e, ERR_BADARG, "Removal order: “%.*s” names no plug. Write cylinder and position, like %s %s, %s %s%s.", (int)strcspn(text, stops), text,
+                           en->cylinders[0].label, en->position_names[0], en->cylinders[0].label, en->position_names[1],
+                           letter_is_enough(en, 0) && letter_is_enough(en, 1) ? ", or their first letters" : "");
+        }
+        if (seen[best])
+            return err_set(e, ERR_BADARG, "Removal order: %.*s comes twice.", (int)longest, text);
+        seen[best] = true;
+        order[n++] = (int16_t)(best / en->n_positions * ENGINE_MAX_POSITIONS + best % en->n_positions);
+        text += longest;
     }
     memcpy(v->removal, order, (size_t)n * sizeof order[0]);
     v->n_removal = n;

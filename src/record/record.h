@@ -129,6 +129,11 @@ int reading_main_deposit(const struct reading *r);
 enum gap_verdict { GAP_IN_RANGE, GAP_HAIR_OVER, GAP_OVER, GAP_PAST_LIMIT, GAP_UNDER };
 enum gap_verdict gap_against(const struct engine_plug_spec *spec, double mm);
 
+/* A gap as typed (unit_parse_gap), in whole micrometres. Fails ERR_BADARG, with the sentence to show, when it is
+ * none, or when no plug has such a gap and it may be the other unit that is meant: 0.2 to 2.5 mm is taken for
+ * granted (common practice, no source), 0 is a closed gap, and what names its unit is taken as it stands. */
+bool record_read_gap(const char *typed, bool inches, int32_t *um, struct err *e);
+
 /* The i-th plug drawn, and where a plug stands in that order (-1: not in it). */
 struct plug_place {
     int cylinder, position;
@@ -147,8 +152,9 @@ void visit_format_done(const struct engine *en, const struct visit_done *d, char
 bool visit_add_code(struct visit *v, const char *code, struct err *e);
 /* cylinder * ENGINE_MAX_POSITIONS + position of "6" or "3 top"; -1 when there is no such plug. */
 int record_find_plug(const struct engine *en, const char *label);
-/* "2 4 6 8 1 3 5 7" or "3 top, 3 bottom": the removal order as people write it. Labels may be
- * separated by blanks, commas or hyphens; with several plugs per cylinder commas separate. */
+/* "2 4 6 8 1 3 5 7" or "3 top, 3 bottom" or "3T 3B": the removal order as people write it, in small or
+ * capital letters. Plugs may be separated by blanks, commas or hyphens; with several plugs per cylinder
+ * the position's first letter will do where it tells them apart. */
 bool visit_parse_removal(const struct engine *en, struct visit *v, const char *text, struct err *e);
 void visit_format_removal(const struct engine *en, const struct visit *v, char *to, size_t n_room);
 

@@ -139,6 +139,12 @@ struct bench_state {
     int beside;              /* index of a photo shown beside this one, counted from 1; 0 none */
 };
 
+/* What was typed into a field and could not be taken (refused.h). */
+struct refusal {
+    char field[64], typed[256], words[300];
+    bool half; /* typing only paused: not said while the field has the focus */
+};
+
 struct screen_state {
     enum screen_id screen;
     enum panel_id panel;
@@ -180,6 +186,8 @@ struct screen_state {
     char files_preview[1300]; /* path whose picture is wanted, "" none */
     char search[200];        /* PANEL_SEARCH: the words */
     bool search_opened;
+    struct refusal refused[6]; /* oldest first */
+    int n_refused;
     bool editing_order;      /* visit panel: cylinders are tapped in removal order */
 };
 
@@ -201,6 +209,8 @@ struct action {
     char column[32];
     char text[4096];
     bool flag;
+    char field[64];    /* typed there: what is refused stays in it (refused.h); "" told by a toast */
+    bool half;         /* typing only paused: a refusal is told when the field is left */
     const char *files; /* ACT_ADD_FILES: paths, one a line; in the frame's arena */
     const struct logbook_mark *marks; /* ACT_PUT_MARKS: `number` of them, one step; in the frame's arena */
     double lab[3];     /* ACT_SET_NOSE */
@@ -238,7 +248,8 @@ void plan_found(struct ui *ui, const struct model *m, struct screen_state *st, s
 void plan_engine(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void plan_ribbon(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 /* The gap as found of the selected plug; true when a figure was entered that is a gap. */
-bool gap_field(struct ui *ui, const struct model *m, const struct screen_state *st, struct actions *out, struct rect r);
+bool gap_field(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+float gap_refused(struct ui *ui, const struct screen_state *st, struct rect r, bool draw); /* refused_words() of it */
 void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);

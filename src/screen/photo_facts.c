@@ -96,6 +96,7 @@ static void take_gap(const struct model *m, const struct screen_state *st, struc
     if (p->cylinder < 0)
         text_copy(a->id, sizeof a->id, p->id);
     model_format_gap(m, mm, a->text, sizeof a->text);
+    text_format(a->text + strlen(a->text), sizeof a->text - strlen(a->text), m->inches ? " in" : " mm"); /* named: a measured one is not asked about */
 }
 
 static void accept(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, const struct photo_measured *got)

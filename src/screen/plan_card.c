@@ -4,9 +4,9 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/err.h"
 #include "base/text.h"
-#include "base/units.h"
-#include "screen/model.h"
+#include "screen/refused.h"
 
 bool photo_ready(const struct logbook_photo *p)
 {
@@ -52,26 +52,41 @@ static void deposits(struct ui *ui, const struct model *m, struct screen_state *
     ui_cut_top(r, ui_flow_height(&flow) + 12);
 }
 
-bool gap_field(struct ui *ui, const struct model *m, const struct screen_state *st, struct actions *out, struct rect r)
+/* A refused figure stays with its plug. */
+static void gap_name(const struct screen_state *st, char to[64])
+{
+    text_format(to, 64, "gap.found %d %d", st->cylinder, st->position);
+}
+
+float gap_refused(struct ui *ui, const struct screen_state *st, struct rect r, bool draw)
+{
+    char name[64];
+
+    gap_name(st, name);
+    return refused_words(ui, st, "gap.found", name, r, draw);
+}
+
+bool gap_field(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
     const struct reading *reading = model_reading(m, st->cylinder, st->position);
     struct ui_field field = {.name = "gap as found", .large = true, .select_all = true, .placeholder = m->inches ? "type 43" : "type 1.10"};
-    char now[32] = "", typed[64] = "";
+    char now[32] = "", typed[64] = "", name[64];
     bool is_gap;
     int32_t um;
+    struct err e = {0};
     unsigned result;
 
     if (reading != NULL && reading->gap_mm.given)
         model_format_gap(m, reading->gap_mm.value, now, sizeof now);
-    result = ui_text_field(ui, "gap.found", r, &field, now, typed, sizeof typed);
-    is_gap = typed[strspn(typed, " ")] == '\0' || unit_parse_gap(typed, m->inches, &um);
-    /* half a figure, when typing pauses, is not refused yet: only what is left or entered */
-    if ((result & UI_COMMIT) != 0 && m->can_write && (is_gap || (result & UI_ENTER) != 0 || (result & UI_FOCUSED) == 0)) {
+    gap_name(st, name);
+    result = refused_text_field(ui, st, "gap.found", name, r, field, now, typed, sizeof typed);
+    is_gap = typed[strspn(typed, " ")] == '\0' || record_read_gap(typed, m->inches, &um, &e);
+    if ((result & UI_COMMIT) != 0 && m->can_write) {
         struct action *a = actions_add(out, ACT_SET_GAP);
 
         a->cylinder = st->cylinder;
         a->position = st->position;
-        text_copy(a->text, sizeof a->text, typed);
+        refused_typed(a, name, typed, result);
     }
     return (result & UI_ENTER) != 0 && is_gap;
 }
@@ -105,7 +120,8 @@ static void gap_fields(struct ui *ui, const struct model *m, struct screen_state
         text_format(set, sizeof set, "set to %s", low);
         ui_text(ui, row, set, &soft);
     }
-    ui_cut_top(r, 12);
+    ui_cut_top(r, 6);
+    ui_cut_top(r, 6 + gap_refused(ui, st, *r, true));
 }
 
 static void around(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect *r, const struct reading *reading)
@@ -142,19 +158,24 @@ static void around(struct ui *ui, const struct model *m, struct screen_state *st
     struct rect row = ui_cut_top(r, h + 6);
     struct ui_style left = {.colour = UI_TEXT_SOFT};
     struct ui_field field = {.name = "compression, kPa", .placeholder = "kPa", .select_all = true};
-    char now[24] = "", typed[64];
+    char now[24] = "", typed[64], name[64];
 
     ui_text(ui, row, "Compression, dry (kPa)", &left);
     if (reading != NULL && reading->compression_kpa.given)
         text_from_double(now, sizeof now, reading->compression_kpa.value, 0);
-    if ((ui_text_field(ui, "compression", (struct rect){row.x + row.w - 92, row.y + 3, 92, h}, &field, now, typed, sizeof typed) & UI_COMMIT) != 0 && m->can_write) {
+    unsigned result;
+
+    text_format(name, sizeof name, "compression %d", st->cylinder);
+    result = refused_text_field(ui, st, "compression", name, (struct rect){row.x + row.w - 92, row.y + 3, 92, h}, field, now, typed, sizeof typed);
+    if ((result & UI_COMMIT) != 0 && m->can_write) {
         struct action *a = actions_add(out, ACT_SET_READING_REAL);
 
         a->cylinder = st->cylinder;
         a->position = 0; /* of the cylinder, kept on its first plug */
         text_copy(a->column, sizeof a->column, "compression_pa");
-        text_copy(a->text, sizeof a->text, typed);
+        refused_typed(a, name, typed, result);
     }
+    ui_cut_top(r, refused_words(ui, st, "compression", name, *r, true));
     row = ui_cut_top(r, h + 4);
     ui_text(ui, row, "Refit", &left);
     float x = row.x + row.w;

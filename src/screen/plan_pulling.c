@@ -165,5 +165,6 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
             ui_focus(ui, NULL);
             pulling_step(m, st);
         }
+        gap_refused(ui, st, (struct rect){cell.x + 22, cell.y + cell.h / 2 + 38, cell.w - 44, 60}, true);
     }
 }

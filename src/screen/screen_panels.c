@@ -6,6 +6,7 @@
 #include "base/text.h"
 #include "reading/compression.h"
 #include "screen/commands.h"
+#include "screen/refused.h"
 
 static struct rect middle(struct ui *ui, float w, float h)
 {
@@ -91,18 +92,40 @@ static void signs_panel(struct ui *ui, const struct model *m, struct screen_stat
 
 /* ---- the visit ---- */
 
-static void text_row(struct ui *ui, const struct model *m, struct actions *out, const char *id, const char *label, const char *column, const char *value, const char *hint, struct rect r, bool multiline)
-{
-    struct ui_field f = {.name = label, .placeholder = hint, .multiline = multiline};
-    char typed[4096];
+struct visit_field {
+    const char *id, *label, *column, *hint;
+    bool multiline;
+};
 
-    ui_heading(ui, ui_cut_top(&r, 22), label);
-    if ((ui_text_field(ui, id, r, &f, value, typed, sizeof typed) & UI_COMMIT) != 0 && m->can_write) {
+static void text_row(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct visit_field *f, const char *value, struct rect r)
+{
+    struct ui_field o = {.name = f->label, .placeholder = f->hint, .multiline = f->multiline};
+    char typed[4096];
+    unsigned result;
+
+    ui_heading(ui, ui_cut_top(&r, 22), f->label);
+    result = refused_text_field(ui, st, f->id, f->id, r, o, value, typed, sizeof typed);
+    if ((result & UI_COMMIT) != 0 && m->can_write) {
         struct action *a = actions_add(out, ACT_SET_VISIT_TEXT);
 
-        text_copy(a->column, sizeof a->column, column);
-        text_copy(a->text, sizeof a->text, typed);
+        text_copy(a->column, sizeof a->column, f->column);
+        refused_typed(a, f->id, typed, result);
     }
+}
+
+/* A date still to come is said, and taken all the same: it may be the clock that is wrong. */
+static float date_to_come(struct ui *ui, const struct model *m, const struct visit *v, struct rect r)
+{
+    char today[32], said[120];
+    struct ui_style s = {.colour = UI_WATCH_INK, .weight = UI_MEDIUM, .max_lines = 2, .top = true};
+
+    if (v->date[0] == '\0' || strcmp(v->date, m->today) <= 0)
+        return 0;
+    clock_date_words(m->today, today, sizeof today);
+    text_format(said, sizeof said, "This date is still to come: today is %s.", today);
+    r.h = ui_text(ui, r, said, &s);
+    ui_note(ui, "visit.date.to-come", r, said, "");
+    return r.h + 8;
 }
 
 static void word_chips(struct ui *ui, const struct model *m, struct actions *out, enum words list, const char *column, int now, struct rect *r)
@@ -125,12 +148,32 @@ static void word_chips(struct ui *ui, const struct model *m, struct actions *out
     ui_cut_top(r, ui_flow_height(&flow) + 12);
 }
 
+/* The panel goes while something typed in it was not taken: nobody should think that it was. */
+static void tell_what_waits(struct ui *ui, const struct screen_state *st)
+{
+    for (int i = 0; i < st->n_refused; i++)
+        if (text_starts(st->refused[i].field, "visit.")) {
+            char said[400];
+
+            text_format(said, sizeof said, "Not taken yet (it waits in Visit, F5): %s", st->refused[i].words);
+            ui_toast(ui, said, NULL);
+            return;
+        }
+}
+
 static void visit_panel(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     const struct visit *v = model_visit(m);
+    static const struct visit_field fields[] = {{"visit.date", "Date", "date", "2026-06-14", false},
+                                                {"visit.odometer", "Odometer", "odometer", "97655 mi", false},
+                                                {"visit.codes", "Trouble codes", "codes", "P0306", false},
+                                                {"visit.removal", "Order the plugs come out", "removal", "", false},
+                                                {"visit.notes", "Notes", "notes", "what you saw, heard, smelled", true}};
+    const struct engine *en = &m->record->engine;
+    struct visit_field order = fields[3];
     struct rect outer, r, row, content;
-    char value[512], hint[256] = "", codes[256] = "";
-    float start, third;
+    char hint[256] = "", values[3][256] = {{0}}, removal[1024];
+    float start, third, below = 0;
     int n;
     const struct word *complaints = words_rows(WORDS_COMPLAINT, &n);
 
@@ -140,12 +183,21 @@ static void visit_panel(struct ui *ui, const struct model *m, struct screen_stat
     start = r.y;
     third = (r.w - 32) / 3;
     row = ui_cut_top(&r, 76);
-    text_row(ui, m, out, "visit.date", "Date", "date", v->date, "2026-06-14", (struct rect){row.x, row.y, third, 64}, false);
-    visit_format_odometer(v->odometer_m, v->odometer_unit, value, sizeof value);
-    text_row(ui, m, out, "visit.odometer", "Odometer", "odometer", value, "97655 mi", (struct rect){row.x + third + 16, row.y, third, 64}, false);
+    text_copy(values[0], sizeof values[0], v->date);
+    visit_format_odometer(v->odometer_m, v->odometer_unit, values[1], sizeof values[1]);
     for (int i = 0; i < v->n_codes; i++)
-        text_format(codes + strlen(codes), sizeof codes - strlen(codes), "%s%s", i ? " " : "", v->codes[i]);
-    text_row(ui, m, out, "visit.codes", "Trouble codes", "codes", codes, "P0306", (struct rect){row.x + 2 * (third + 16), row.y, third, 64}, false);
+        text_format(values[2] + strlen(values[2]), sizeof values[2] - strlen(values[2]), "%s%s", i ? " " : "", v->codes[i]);
+    for (int i = 0; i < 3; i++) {
+        struct rect at = {row.x + (float)i * (third + 16), row.y, third, 64}, said = {at.x, at.y + 68, third, 80};
+        float h;
+
+        text_row(ui, m, st, out, &fields[i], values[i], at);
+        h = refused_words(ui, st, fields[i].id, fields[i].id, said, true);
+        if (i == 0 && h <= 0)
+            h = date_to_come(ui, m, v, said);
+        below = fmaxf(below, h);
+    }
+    ui_cut_top(&r, below);
     ui_heading(ui, ui_cut_top(&r, 22), "Complaint");
     {
         struct ui_flow flow = ui_flow_begin(r, 34);
@@ -169,16 +221,20 @@ static void visit_panel(struct ui *ui, const struct model *m, struct screen_stat
     ui_heading(ui, ui_cut_top(&r, 22), "Fuel");
     word_chips(ui, m, out, WORDS_FUEL, "fuel", v->fuel, &r);
     row = ui_cut_top(&r, 76);
-    visit_format_removal(&m->record->engine, v, value, sizeof value);
-    for (int c = 0; c < m->record->engine.n_cylinders; c++) /* the labels to write, as they stand */
-        text_format(hint + strlen(hint), sizeof hint - strlen(hint), "%s%s", c ? " " : "", m->record->engine.cylinders[c].label);
-    text_row(ui, m, out, "visit.removal", "Order the plugs come out", "removal", value, hint, (struct rect){row.x, row.y, row.w - 190, 64}, false);
+    visit_format_removal(en, v, removal, sizeof removal);
+    if (en->n_positions > 1) /* how a plug is named; of the others the labels as they stand */
+        text_format(hint, sizeof hint, "%s %s, %s %s …", en->cylinders[0].label, en->position_names[0], en->cylinders[0].label, en->position_names[1]);
+    for (int c = 0; c < en->n_cylinders && en->n_positions == 1; c++)
+        text_format(hint + strlen(hint), sizeof hint - strlen(hint), "%s%s", c ? " " : "", en->cylinders[c].label);
+    order.hint = hint;
+    text_row(ui, m, st, out, &order, removal, (struct rect){row.x, row.y, row.w - 190, 64});
+    ui_cut_top(&r, refused_words(ui, st, order.id, order.id, (struct rect){row.x, row.y + 68, row.w - 190, 80}, true));
     if (m->can_write && ui_button(ui, "visit.tap-order", (struct rect){row.x + row.w - 176, row.y + 24, 176, 38}, "Tap them on the plan", NULL)) {
         st->panel = PANEL_NONE;
         st->editing_order = true;
         text_copy(actions_add(out, ACT_SET_VISIT_TEXT)->column, 32, "removal");
     }
-    text_row(ui, m, out, "visit.notes", "Notes", "notes", v->notes, "what you saw, heard, smelled", ui_cut_top(&r, 150), true);
+    text_row(ui, m, st, out, &fields[4], v->notes, ui_cut_top(&r, 150));
     ui_scroll_end(ui, r.y - start + 20);
     ui_modal_end(ui);
 }
@@ -277,6 +333,8 @@ void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st
     if (st->panel == PANEL_NONE)
         return;
     if (!ui_typing(ui) && ui_key(ui, "Escape")) {
+        if (st->panel == PANEL_VISIT)
+            tell_what_waits(ui, st);
         st->panel = PANEL_NONE;
         return;
     }
@@ -292,6 +350,8 @@ void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st
             visit_panel(ui, m, st, out);
         else
             st->panel = PANEL_NONE;
+        if (st->panel == PANEL_NONE)
+            tell_what_waits(ui, st);
         break;
     case PANEL_HELP: help_panel(ui, st); break;
     case PANEL_FILES: screen_files(ui, m, st, out); break;

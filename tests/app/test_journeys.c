@@ -232,6 +232,33 @@ static void lettered_cylinders_are_named_by_keys(void **state)
     logbook_close(lb);
 }
 
+/* What cannot be taken waits in its field; the rest of it is recorded. */
+static void what_is_refused_stays_where_it_was_typed(void **state)
+{
+    char out[4000], path[128];
+    struct err e = {0};
+    struct logbook *lb;
+    struct arena *a = arena_create();
+    struct logbook_engine *engines;
+    struct record r;
+    size_t n;
+
+    (void)state;
+    if (play("tests/journeys/refused.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+    text_format(path, sizeof path, "%s/log", folder);
+    lb = logbook_open(path, LOGBOOK_READ, &e);
+    assert_non_null(lb);
+    assert_true(logbook_list_engines(lb, a, &engines, &n, &e) && n == 1 && logbook_load_record(lb, engines[0].id, NULL, &r, &e));
+    assert_int_equal(r.visits[0].n_codes, 1);
+    assert_string_equal(r.visits[0].codes[0], "P0306");
+    assert_int_equal(r.visits[0].n_removal, 4);
+    assert_true(r.visits[0].odometer_m.given && !r.visits[0].readings[0].gap_mm.given);
+    record_release(&r);
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
 /* The notes of the only visit, as another process finds them in the logbook by now. */
 static bool notes_are_kept(const char *path, const char *wanted)
 {
@@ -419,6 +446,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_repair_is_made_and_confirmed, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_swapped_coil_is_convicted, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(lettered_cylinders_are_named_by_keys, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_is_refused_stays_where_it_was_typed, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(typing_is_kept_when_it_pauses, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_sample_is_got_around_in, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_gap_is_taken_from_a_dropped_photo, make_folder, drop_folder),

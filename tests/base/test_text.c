@@ -129,6 +129,19 @@ static void dates_keep_to_the_calendar(void **state)
     assert_int_equal(clock_days(1970, 1, 1), 0);
     assert_int_equal(clock_days(2000, 3, 1), 11017); /* date -d 2000-03-01 +%s / 86400 (GNU coreutils) */
     assert_int_equal(clock_days(1969, 12, 31), -1);
+    static const struct {
+        const char *typed, *iso; /* "" refused */
+    } dates[] = {{"2026-06-14", "2026-06-14"}, {" 2026-06-14 ", "2026-06-14"}, {"24 Nov 2026", "2026-11-24"}, {"4. november 2026", "2026-11-04"},
+                 {"14 JUN 2026 ", "2026-06-14"}, {"29 Feb 2026", ""}, {"24 Nox 2026", ""}, {"24 N 2026", ""}, {"24 Nov 26", ""},
+                 {"24 Nov 20266", ""}, {"24 Nov", ""}, {"", ""}, {"0 Jan 2026", ""}, {"yesterday", ""}, {"2026-06-1", ""}, {"24 Nov 2026 or so", ""}};
+
+    for (size_t i = 0; i < sizeof dates / sizeof dates[0]; i++) {
+        char iso[11] = "";
+        bool fine = clock_read_date(dates[i].typed, iso);
+
+        if (fine != (dates[i].iso[0] != '\0') || strcmp(iso, dates[i].iso) != 0)
+            fail_msg("“%s” gave %d “%s”", dates[i].typed, fine, iso);
+    }
     clock_date_words("2026-06-14", s, sizeof s);
     assert_string_equal(s, "14 Jun 2026");
     uuid_make(a);

@@ -130,6 +130,33 @@ static void what_was_done_reads_both_ways(void **state)
     }
 }
 
+/* What is typed in the wrong unit is asked about, with the reading that makes sense; a named unit stands. */
+static void a_gap_no_plug_has_is_asked_about(void **state)
+{
+    static const struct {
+        const char *typed;
+        bool inches;
+        int32_t um;         /* -1 refused */
+        const char *offers; /* in the sentence */
+    } rows[] = {
+        {"1.1", false, 1100, ""},   {"110", false, 1100, ""},     {"0", false, 0, ""},       {"0.00", false, 0, ""},
+        {"0.2", false, 200, ""},    {"2.5", false, 2500, ""},     {"0.043", false, -1, "“0.043 in” (1.09 mm)"}, {".035", false, -1, "“.035 in” (0.89 mm)"},
+        {"0.043 in", false, 1092, ""}, {"4.3", false, -1, "“4.3 mm”"}, {"3", false, -1, "“3 mm”"}, {"3 mm", false, 3000, ""},
+        {"0.1 mm", false, 100, ""}, {"43", true, 1092, ""},       {"0.9", true, -1, "“0.9 mm” (0.035 in)"}, {"1.1", true, -1, "“1.1 mm” (0.043 in)"},
+        {"1.1 mm", true, 1100, ""}, {"wide", false, -1, "is no gap"}, {"-1", false, -1, "is no gap"}, {"0", true, 0, ""},
+    };
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct err e = {0};
+        int32_t um = -1;
+        bool fine = record_read_gap(rows[i].typed, rows[i].inches, &um, &e);
+
+        if (fine != (rows[i].um >= 0) || (fine && um != rows[i].um) || strstr(e.text, rows[i].offers) == NULL)
+            fail_msg("“%s” gave %d, %d µm: %s", rows[i].typed, fine, (int)um, e.text);
+    }
+}
+
 static void removal_order_reads_both_ways(void **state)
 {
     struct engine en = v8(1), twin = v8(2);
@@ -149,6 +176,15 @@ static void removal_order_reads_both_ways(void **state)
     assert_true(visit_parse_removal(&twin, &v, "3 top, 3 bottom,1 top", &e));
     visit_format_removal(&twin, &v, back, sizeof back);
     assert_string_equal(back, "3 top, 3 bottom, 1 top");
+    assert_true(visit_parse_removal(&twin, &v, "1T 1B 3 Top 3b,2  bottom", &e));
+    visit_format_removal(&twin, &v, back, sizeof back);
+    assert_string_equal(back, "1 top, 1 bottom, 3 top, 3 bottom, 2 bottom");
+    assert_true(visit_parse_removal(&twin, &v, "1 top 1 bottom", &e));
+    assert_int_equal(v.n_removal, 2);
+    assert_false(visit_parse_removal(&twin, &v, "1 middle", &e));
+    assert_false(visit_parse_removal(&twin, &v, "1 3 2 4", &e));
+    assert_non_null(strstr(e.text, "1 top, 1 bottom"));
+    assert_false(visit_parse_removal(&twin, &v, "1T 1 top", &e));
     assert_false(visit_parse_removal(&twin, &v, "3", &e));
 }
 
@@ -194,7 +230,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_sign_rests_on_a_row),     cmocka_unit_test(every_word_is_found_again),
-        cmocka_unit_test(what_was_done_reads_both_ways), cmocka_unit_test(removal_order_reads_both_ways),
+        cmocka_unit_test(what_was_done_reads_both_ways), cmocka_unit_test(removal_order_reads_both_ways), cmocka_unit_test(a_gap_no_plug_has_is_asked_about),
         cmocka_unit_test(not_looked_at_is_not_nothing),  cmocka_unit_test(codes_are_checked),
     };
 

@@ -1,0 +1,85 @@
+#include "screen/refused.h"
+
+#include <string.h>
+
+#include "base/text.h"
+
+#define MOST ((int)(sizeof((struct screen_state *)0)->refused / sizeof(struct refusal)))
+
+void refused_drop(struct screen_state *st, const char *field)
+{
+    int kept = 0;
+
+    for (int i = 0; i < st->n_refused; i++)
+        if (field != NULL && strcmp(st->refused[i].field, field) != 0)
+            st->refused[kept++] = st->refused[i];
+    st->n_refused = kept;
+}
+
+void refused_note(struct screen_state *st, const struct action *a, const char *words)
+{
+    struct refusal *r;
+
+    refused_drop(st, a->field);
+    if (st->n_refused == MOST) { /* the oldest gives way */
+        memmove(st->refused, st->refused + 1, (size_t)(MOST - 1) * sizeof st->refused[0]);
+        st->n_refused--;
+    }
+    r = &st->refused[st->n_refused++];
+    text_copy(r->field, sizeof r->field, a->field);
+    text_copy(r->typed, sizeof r->typed, a->text);
+    r->half = a->half;
+    text_copy(r->words, sizeof r->words, words);
+}
+
+const struct refusal *refused_find(const struct screen_state *st, const char *field)
+{
+    for (int i = 0; i < st->n_refused; i++)
+        if (strcmp(st->refused[i].field, field) == 0)
+            return &st->refused[i];
+    return NULL;
+}
+
+static bool is_said(struct ui *ui, const struct refusal *r, const char *id)
+{
+    return r != NULL && (!r->half || strcmp(ui_focused(ui), id) != 0);
+}
+
+unsigned refused_text_field(struct ui *ui, struct screen_state *st, const char *id, const char *field, struct rect r, struct ui_field o, const char *value, char *out, size_t n_room)
+{
+    const struct refusal *was = refused_find(st, field);
+    unsigned result;
+
+    if (is_said(ui, was, id))
+        o.error = ""; /* the red line; the sentence has more room than the field */
+    result = ui_text_field(ui, id, r, &o, was != NULL ? was->typed : value, out, n_room);
+    if ((result & UI_CANCEL) != 0 && was != NULL) { /* given up: what is recorded shows again */
+        refused_drop(st, field);
+        ui_wake_at_s(ui, ui_now_s(ui));
+    }
+    return result;
+}
+
+void refused_typed(struct action *a, const char *field, const char *typed, unsigned result)
+{
+    text_copy(a->field, sizeof a->field, field);
+    text_copy(a->text, sizeof a->text, typed);
+    a->half = (result & UI_FOCUSED) != 0 && (result & UI_ENTER) == 0;
+}
+
+float refused_words(struct ui *ui, const struct screen_state *st, const char *id, const char *field, struct rect r, bool draw)
+{
+    const struct refusal *was = refused_find(st, field);
+    struct ui_style s = {.colour = UI_ACT_INK, .weight = UI_MEDIUM, .max_lines = 4, .top = true};
+    char note[80];
+
+    if (!is_said(ui, was, id))
+        return 0;
+    r.h = ui_text_height(ui, r.w, was->words, &s);
+    if (draw) {
+        ui_text(ui, r, was->words, &s);
+        text_format(note, sizeof note, "%s.refused", id);
+        ui_note(ui, note, r, was->words, was->typed);
+    }
+    return r.h + 8;
+}
