@@ -404,6 +404,7 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
     screen_panels(ui, m, st, out);
     if (st->menu && m->record != NULL)
         commands_menu(ui, m, st, out);
-    if (ui_toasts(ui))
+    /* over the name of what is open: what is needed next stands everywhere else */
+    if (ui_toasts(ui, (struct rect){134, 2, ui_screen(ui).w - 134 - 460, 48}))
         actions_add(out, ACT_UNDO);
 }

@@ -414,11 +414,11 @@ void ui_toast(struct ui *ui, const char *text, const char *action)
     ui_wake_at_s(ui, ui->now_s);
 }
 
-bool ui_toasts(struct ui *ui)
+bool ui_toasts(struct ui *ui, struct rect where)
 {
-    struct ui_style s = {.colour = UI_DARK_TEXT, .weight = UI_MEDIUM};
+    struct ui_style s = {.colour = UI_DARK_TEXT, .weight = UI_MEDIUM, .max_lines = 2};
     struct ui_button b = {.look = UI_LOOK_BAR};
-    float text_w, action_w, w;
+    float text_w, text_h, action_w, w;
     bool chosen = false;
 
     if (ui->toast[0] == '\0')
@@ -428,14 +428,16 @@ bool ui_toasts(struct ui *ui)
         return false;
     }
     ui_wake_at_s(ui, ui->toast_until_s);
-    text_w = fminf(ui_text_width(ui, ui->toast, &s), ui->width - 240);
     action_w = ui->toast_action[0] ? ui_button_width(ui, ui->toast_action, &b) + 12 : 0;
+    text_w = fminf(ui_text_width(ui, ui->toast, &s), where.w - action_w - 36);
     w = text_w + action_w + 36;
-    struct rect r = {(ui->width - w) / 2, ui->height - 64, w, 48};
+    struct rect r = {where.x + (where.w - w) / 2, where.y, w, 48};
 
     ui_round(ui, r, 8, UI_DARK);
+    ui_round_line(ui, r, 8, 1, UI_EDGE_LIGHT);
     ui_note(ui, "toast", r, ui->toast, "");
-    ui_text(ui, (struct rect){r.x + 18, r.y, text_w + 1, r.h}, ui->toast, &s);
+    text_h = ui_text_height(ui, text_w + 1, ui->toast, &s);
+    ui_text(ui, (struct rect){r.x + 18, r.y + (r.h - text_h) / 2, text_w + 1, text_h}, ui->toast, &s);
     if (action_w > 0 &&
         ui_button(ui, "toast.action", (struct rect){r.x + r.w - action_w - 4, r.y + 8, action_w - 4, 32}, ui->toast_action, &b)) {
         ui->toast[0] = '\0';

@@ -387,7 +387,7 @@ static void desk_frame(struct desk *d)
             d->dialog = false;
         ui_modal_end(ui);
     }
-    if (ui_toasts(ui))
+    if (ui_toasts(ui, (struct rect){100, 4, 500, 48}))
         d->undone++;
     ui_end(ui);
 }
@@ -696,6 +696,7 @@ static void a_toast_goes_by_itself_or_by_its_button(void **state)
     ui_toast(d.ui, "Photo taken out", "Undo");
     desk_settle(&d);
     assert_string_equal(ui_find_widget(d.ui, "toast")->name, "Photo taken out");
+    assert_true(ui_inside((struct rect){100, 4, 500, 48}, ui_find_widget(d.ui, "toast")->bounds.x, ui_find_widget(d.ui, "toast")->bounds.y));
     w = ui_find_widget(d.ui, "toast.action");
     assert_non_null(w);
     click_at(&d, w->bounds.x + 5, w->bounds.y + 5);
