@@ -45,7 +45,7 @@ struct measurer {
 /* ---- questions ---- */
 
 void measure_question_make(struct measure_question *q, const struct logbook_photo *p, const char *path, const char *thread,
-                           const struct logbook_mark *marks, size_t n_marks, bool look)
+                           const struct logbook_mark *marks, size_t n_marks)
 {
     memset(q, 0, sizeof *q);
     text_copy(q->path, sizeof q->path, path);
@@ -53,7 +53,6 @@ void measure_question_make(struct measure_question *q, const struct logbook_phot
     text_copy(q->thread, sizeof q->thread, thread);
     q->width = p->width;
     q->height = p->height;
-    q->look = look;
     for (size_t i = 0; i < n_marks; i++)
         if (marks[i].kind <= MARK_NOSE && strcmp(marks[i].photo, p->id) == 0) {
             q->has[marks[i].kind] = true;
@@ -69,7 +68,7 @@ static bool same_mark(const struct logbook_mark *a, const struct logbook_mark *b
 
 bool measure_question_same(const struct measure_question *a, const struct measure_question *b)
 {
-    if (strcmp(a->photo, b->photo) != 0 || strcmp(a->path, b->path) != 0 || strcmp(a->thread, b->thread) != 0 || a->look != b->look)
+    if (strcmp(a->photo, b->photo) != 0 || strcmp(a->path, b->path) != 0 || strcmp(a->thread, b->thread) != 0)
         return false;
     for (int i = 0; i <= MARK_NOSE; i++)
         if (a->has[i] != b->has[i] || (a->has[i] && !same_mark(&a->marks[i], &b->marks[i])))
@@ -390,10 +389,6 @@ static void answer(struct measurer *m, const struct measure_question *q, struct 
 
     memset(out, 0, sizeof *out);
     text_copy(out->photo, sizeof out->photo, q->photo);
-    if (q->look) { /* what is not certain is not offered */
-        out->looked = true;
-        text_copy(out->offer_words, sizeof out->offer_words, "No lines can be offered for this photo: draw the scale line (S), then the gap line.");
-    }
     if (q->has[MARK_SCALE] || q->has[MARK_GAP]) {
         struct photo_region r = around(q, MARK_SCALE, MARK_GAP);
 

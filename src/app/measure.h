@@ -22,11 +22,10 @@ struct measure_question {
     char thread[24];                 /* of the engine's card, "" not said */
     bool has[MARK_NOSE + 1];         /* these marks are there: */
     struct logbook_mark marks[MARK_NOSE + 1];
-    bool look;                       /* for a whole plug, too */
 };
 /* What there is to measure on a photo with these marks. */
 void measure_question_make(struct measure_question *q, const struct logbook_photo *p, const char *path, const char *thread,
-                           const struct logbook_mark *marks, size_t n_marks, bool look);
+                           const struct logbook_mark *marks, size_t n_marks);
 bool measure_question_same(const struct measure_question *a, const struct measure_question *b);
 void measurer_ask(struct measurer *m, const struct measure_question *q);
 /* Takes the newest answer. */

@@ -952,7 +952,7 @@ static bool measure(struct session *s)
         char path[1400];
 
         logbook_photo_path(s->lb, p->sha256, p->format, path, sizeof path);
-        measure_question_make(&q, p, path, s->record.engine.plug.thread, s->m.marks, s->m.n_marks, s->st.bench.look);
+        measure_question_make(&q, p, path, s->record.engine.plug.thread, s->m.marks, s->m.n_marks);
     }
     if (measure_question_same(&q, &s->measuring))
         return news;

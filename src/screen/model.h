@@ -45,10 +45,6 @@ struct photo_measured {
     double lab[3], spread, dark_share, gloss_share;
     uint8_t srgb[3];
     char colour_words[400], suggest[300];
-    bool looked;              /* for a whole plug */
-    bool offered;             /* and one was found: lines below */
-    double offer_scale[4], offer_gap[4]; /* x1, y1, x2, y2 */
-    char offer_words[400];
 };
 
 struct visit_photos {
@@ -133,7 +129,6 @@ struct bench_state {
     enum bench_drag drag;
     struct logbook_mark draft; /* BENCH_NEW, POINT, WHOLE: as it will be; a polygon begun has points while idle */
     double grab_x, grab_y;   /* px of the photo */
-    bool look;               /* for a whole plug on the photo shown */
     bool loupe;
     int reveal;              /* frames in which the photo shown is brought into view in the strip */
     int beside;              /* index of a photo shown beside this one, counted from 1; 0 none */

@@ -53,8 +53,8 @@ void bench_put(struct ui *ui, struct actions *out, const struct logbook_mark *ma
 
 /* ---- beside the photo (photo_facts.c) ---- */
 void photo_facts(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, struct rect r);
-/* What Enter takes now: the offer, the gap. True when there was something. */
-bool bench_take(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p);
+/* What Enter takes now: the gap. True when there was something. */
+bool bench_take(const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p);
 bool bench_take_colour(const struct model *m, const struct screen_state *st, struct actions *out, const struct logbook_photo *p);
 
 #endif

@@ -397,7 +397,7 @@ bool bench_keys(struct ui *ui, const struct model *m, struct screen_state *st, s
         else if (b->tool >= 0 && m->can_write)
             put_in_middle(ui, m, st, out, p, at);
         else
-            bench_take(ui, m, st, out, p);
+            bench_take(m, st, out, p);
         return true;
     }
     return false;

@@ -99,42 +99,13 @@ static void take_gap(const struct model *m, const struct screen_state *st, struc
     text_format(a->text + strlen(a->text), sizeof a->text - strlen(a->text), m->inches ? " in" : " mm"); /* named: a measured one is not asked about */
 }
 
-static void accept(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, const struct photo_measured *got)
-{
-    struct logbook_mark marks[2];
-    const double *lines[] = {got->offer_scale, got->offer_gap};
-    static const enum mark_kind kinds[] = {MARK_SCALE, MARK_GAP};
-
-    for (int i = 0; i < 2; i++) {
-        const struct logbook_mark *was = bench_find(m, p, kinds[i]);
-
-        if (was != NULL)
-            marks[i] = *was;
-        else
-            logbook_mark_init(&marks[i], p->id, kinds[i]);
-        marks[i].n_points = 2;
-        for (int k = 0; k < 2; k++) {
-            marks[i].x[k] = lines[i][2 * k];
-            marks[i].y[k] = lines[i][2 * k + 1];
-        }
-        if (kinds[i] == MARK_SCALE)
-            marks[i].known = 0;
-    }
-    bench_put(ui, out, marks, 2, "Scale line and gap line");
-    st->bench.look = false;
-}
-
-bool bench_take(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p)
+bool bench_take(const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p)
 {
     const struct photo_measured *got = measured(m, p);
     int cylinder, position;
 
     if (got == NULL || !m->can_write)
         return false;
-    if (got->offered) {
-        accept(ui, m, st, out, p, got);
-        return true;
-    }
     if (got->gap_given && !got->busy && plug_of(m, st, p, &cylinder, &position) && !gap_is_taken(m, st, p, got->gap_mm)) {
         take_gap(m, st, out, p, got->gap_mm);
         return true;
@@ -189,19 +160,10 @@ static void gap_sentence(const struct model *m, const struct photo_measured *got
 static void gap_part(struct column *c, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, const struct photo_measured *got)
 {
     const struct reading *r = reading_of(m, st, p);
-    struct ui_button look = {.key = "W"}, use = {.look = UI_LOOK_DARK, .key = "Enter"}, accepts = {.look = UI_LOOK_DARK, .key = "Enter"}, leave = {.look = UI_LOOK_QUIET, .key = "Esc"};
+    struct ui_button use = {.look = UI_LOOK_DARK, .key = "Enter"};
     char words[500], size[16], pm[16], plug[48], label[80];
 
     title(c, "Gap from the photo");
-    if (got != NULL && got->offered) {
-        ui_note(c->ui, "bench.offer", (struct rect){c->r.x, c->r.y, c->r.w, 20}, "offer", got->offer_words);
-        say(c, got->offer_words, UI_TEXT);
-        if (button(c, "bench.accept", "Accept both lines", &accepts) && m->can_write)
-            accept(c->ui, m, st, out, p, got);
-        if (button(c, "bench.refuse", "Not these", &leave))
-            st->bench.look = false;
-        return;
-    }
     if (got != NULL && got->gap_given) {
         struct rect row = ui_cut_top(&c->r, 36);
         struct ui_style big = {.size_px = 26, .weight = UI_BOLD, .colour = UI_TEXT, .tabular = true};
@@ -217,6 +179,7 @@ static void gap_part(struct column *c, const struct model *m, struct screen_stat
         say(c, words, UI_TEXT_SOFT);
         if (got->gap_words[0] != '\0')
             say(c, got->gap_words, UI_TEXT_SOFT);
+        say(c, "Check it with a feeler gauge before you act on it.", UI_TEXT_SOFT);
         plug_words(m, st, p, plug, sizeof plug);
         if (plug[0] == '\0') {
             say(c, "Say below which plug this is; then the gap can be taken over.", UI_TEXT);
@@ -237,14 +200,8 @@ static void gap_part(struct column *c, const struct model *m, struct screen_stat
     } else if (got != NULL && got->busy && bench_find(m, p, MARK_GAP) != NULL) {
         say(c, "Measuring …", UI_TEXT_SOFT);
     }
-    if (got != NULL && got->looked && got->offer_words[0] != '\0') {
-        ui_note(c->ui, "bench.offer-why", (struct rect){c->r.x, c->r.y, c->r.w, 20}, "no offer", got->offer_words);
-        say(c, got->offer_words, UI_TEXT);
-    }
     if (bench_find(m, p, MARK_GAP) == NULL || bench_find(m, p, MARK_SCALE) == NULL)
-        say(c, "On a side view: a line along the threads (S) gives the scale, a line across the gap (G) the gap. Rough is enough. Or let both be looked for:", UI_TEXT_SOFT);
-    if (m->can_write && button(c, "bench.look", "Find plug and gap", &look))
-        st->bench.look = true;
+        say(c, "On a side view: a line along the threads (S) gives the scale, a line across the gap (G) the gap. Rough is enough.", UI_TEXT_SOFT);
 }
 
 static void scale_part(struct column *c, const struct model *m, struct actions *out, const struct logbook_photo *p, const struct photo_measured *got)

@@ -293,23 +293,6 @@ static void handles(struct ui *ui, const struct logbook_mark *mark, int point, c
     }
 }
 
-/* What is offered is dashed: it is nobody's mark yet. */
-static void offer(struct ui *ui, const struct photo_measured *got, const struct photo_place *at)
-{
-    const double *lines[] = {got->offer_scale, got->offer_gap};
-
-    for (int i = 0; i < 2; i++) {
-        float x0, y0, x1, y1;
-
-        photo_to_screen(at, lines[i][0], lines[i][1], &x0, &y0);
-        photo_to_screen(at, lines[i][2], lines[i][3], &x1, &y1);
-        ui_line(ui, x0, y0, x1, y1, 4, UI_EDGE_DARK);
-        ui_line_dashed(ui, x0, y0, x1, y1, 2, UI_EDGE_LIGHT);
-        for (int k = 0; k < 2; k++)
-            ui_ring(ui, k ? x1 : x0, k ? y1 : y0, 5, 2, ui_rgba(UI_EDGE_LIGHT));
-    }
-}
-
 void bench_draw_marks(struct ui *ui, const struct model *m, const struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view)
 {
     const struct photo_measured *got = measured(m, p->id);
@@ -353,6 +336,4 @@ void bench_draw_marks(struct ui *ui, const struct model *m, const struct screen_
     }
     if (st != NULL && bench_selected(m, st, p) != NULL)
         handles(ui, draft != NULL && strcmp(draft->id, st->bench.mark) == 0 ? draft : bench_selected(m, st, p), st->bench.point, at);
-    if (got != NULL && got->offered)
-        offer(ui, got, at);
 }

@@ -11,7 +11,6 @@ static void show_photo(struct screen_state *st, int i)
 {
     st->photo = i;
     st->zoom = 0;
-    st->bench.look = false;
     st->bench.reveal = 3; /* a list that was not there yet has no length in its first */
     bench_pick(st, -1);
 }
@@ -252,8 +251,6 @@ static void photo_keys(struct ui *ui, const struct model *m, struct screen_state
         show_photo(st, (st->photo + 1) % n);
     else if (ui_key(ui, "Left") || ui_key(ui, ","))
         show_photo(st, (st->photo + n - 1) % n);
-    else if (st->bench.look && ui_key(ui, "Escape"))
-        st->bench.look = false;
     else if (st->bench.beside > 0 && ui_key(ui, "Escape"))
         st->bench.beside = 0;
     else if (ui_key(ui, "Escape")) {
@@ -267,8 +264,6 @@ static void photo_keys(struct ui *ui, const struct model *m, struct screen_state
         st->bench.loupe = !st->bench.loupe;
     else if (ui_key(ui, "c")) /* the next one beside it, and at last none */
         st->bench.beside = st->bench.beside >= n ? 0 : st->bench.beside + 1 == st->photo + 1 ? (st->bench.beside + 2 > n ? 0 : st->bench.beside + 2) : st->bench.beside + 1;
-    else if (m->can_write && ui_key(ui, "w"))
-        st->bench.look = true;
     else if (ui_key(ui, "k"))
         bench_take_colour(m, st, out, p);
     else if (m->can_write && ui_key(ui, "t"))

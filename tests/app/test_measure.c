@@ -48,7 +48,7 @@ static struct photo_measured ask(struct measurer *m, const char *path, const cha
     struct measure_question q;
     struct photo_measured got;
 
-    measure_question_make(&q, &p, path, thread, marks, n, false);
+    measure_question_make(&q, &p, path, thread, marks, n);
     measurer_ask(m, &q);
     while (!measurer_take(m, &got))
         usleep(2000);
