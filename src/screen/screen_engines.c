@@ -162,6 +162,8 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
         if (ui_value_row(ui, "keys.all", ui_cut_top(&in, 34), "All keys", "F9", false, NULL))
             st->panel = PANEL_HELP;
     } else {
+        if (m->n_engines == 0 && !st->fresh.touched && st->panel == PANEL_NONE && ui_focused(ui)[0] == '\0')
+            ui_focus(ui, "new.name"); /* an empty logbook: one may type at once */
         screen_new_engine(ui, m, st, out, panel);
     }
     ui_fill(ui, r, UI_DESK);

@@ -62,6 +62,8 @@ static bool length(const char *s, const char *what, double *to, struct err *e)
     return true;
 }
 
+static const char name_wanted[] = "Give the engine a name.";
+
 bool new_engine_build(const struct new_engine *n, struct engine *en, struct err *e)
 {
     engine_init(en);
@@ -84,7 +86,7 @@ bool new_engine_build(const struct new_engine *n, struct engine *en, struct err 
     if (!engine_parse_banks(en, n->banks, e) || !engine_parse_firing(en, n->firing, e) ||
         !engine_parse_intervals(en, n->intervals, e) || !engine_finish(en, e))
         return false;
-    return n->name[0] != '\0' || err_set(e, ERR_BADARG, "Give the engine a name.");
+    return n->name[0] != '\0' || err_set(e, ERR_BADARG, "%s", name_wanted);
 }
 
 static void shape_tiles(struct ui *ui, struct new_engine *n, struct rect *r)
@@ -273,7 +275,9 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
         } else {
             text_copy(said, sizeof said, e.text);
         }
-        ui_text(ui, line, said, &(struct ui_style){.colour = fine ? UI_TEXT_SOFT : UI_ACT_INK, .weight = fine ? UI_REGULAR : UI_MEDIUM, .max_lines = 2, .top = true});
+        bool wrong = !fine && strcmp(said, name_wanted) != 0; /* a name still to come is nothing wrong */
+
+        ui_text(ui, line, said, &(struct ui_style){.colour = wrong ? UI_ACT_INK : UI_TEXT_SOFT, .weight = wrong ? UI_MEDIUM : UI_REGULAR, .max_lines = 2, .top = true});
         ui_note(ui, "new.message", line, "message", said);
     }
     struct ui_button go = {.look = UI_LOOK_DARK, .disabled = fine ? NULL : e.text}, add = {.disabled = fine ? NULL : e.text}, leave = {.look = UI_LOOK_QUIET, .key = "Esc"};
