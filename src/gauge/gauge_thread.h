@@ -19,11 +19,12 @@ struct gauge_thread {
  * direction some degrees.
  *   pitch_mm  of the thread; threads of assets/threads.csv with this pitch tell how wide the body is
  *   focal_px  focal length in pixels of this picture, 0 unknown
- * Method: each row's share of variance explained by a trend and three harmonics is scanned over periods;
- * the smallest period that explains nearly as much as the best is the fundamental, and the body's
- * width in pitches must fit the thread. The rows are then put parallel to the axis and their periods, each
- * brought to the plane of the axis by its depth, are joined by their median.
- * Fails ERR_MEASURE: too few turns, no period, outside the picture; ERR_BADARG: line or pitch unusable. */
+ * Method: rows along the line are turned into spectra. A thread's body is a band as many pitches wide as its
+ * diameter says, inside which rows repeat and beside which they don't: period, body and thread are the band
+ * with the most contrast. Its place in pieces of the line gives the axis. Each row's own period is then fitted
+ * against its depth, for the rows on the middle lie nearer to the camera, and what is left is the period in
+ * the plane of the axis.
+ * Fails ERR_MEASURE: too few turns, no period, two periods, outside the picture; ERR_BADARG: line or pitch unusable. */
 bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double focal_px,
                        struct gauge_thread *out, struct err *e);
 
