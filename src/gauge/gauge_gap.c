@@ -10,39 +10,51 @@
 
 #define STEP 0.5        /* px along */
 #define REACH_PX 13.0   /* edges are looked for this near to the drawn ends: a hand's 8 px each way and a lean */
+#define MAX_UNCERTAINTY_MM 0.2 /* wider is no use for setting a gap */
 #define SIGMA_PX 7.0
+#define BAND_MM 0.8   /* each way: within a 2.5 mm electrode when the line is 8 px off its middle */
+#define FIT_MM 0.5    /* each way: the rims of a worn electrode are round, its middle is what a feeler finds */
+#define BLOCK_ROWS 5
+#define RIVAL0 0.5 /* a pair of edges that scores this much of the best is no rival */
 /* Not seen squarely, thick electrodes hide 0.045 mm a degree; people hold a camera within a degree or two. */
 #define ANGLE_MM 0.042
 
 /* Colour step at sample i of a row: the mean of 2 px behind less the mean of 2 px before. */
-static double edge_at(const struct gauge_strip *s, int j, int i, float step[3])
+static void edge_at(const struct gauge_strip *s, int j, int i, float step[3])
 {
     int k = (int)(2 / STEP), from = i - k, to = i + k;
-    double sum = 0;
 
     memset(step, 0, 3 * sizeof *step);
     if (from < 0 || to >= s->n_s)
-        return 0;
-    for (int c = 0; c < 3; c++) {
+        return;
+    for (int c = 0; c < 3; c++)
         for (int m = 1; m <= k; m++)
             step[c] += (s->rgb[(size_t)j * (size_t)s->n_s + (size_t)(i + m)][c] - s->rgb[(size_t)j * (size_t)s->n_s + (size_t)(i - m)][c]) / (float)k;
-        sum += (double)step[c] * step[c];
-    }
-    return sqrt(sum);
 }
 
-/* Mean over the band's rows of the colour step, for each sample along. */
+/* Mean over the band of the colour step, for each sample along. Steps of neighbouring rows are joined as
+ * colours, which noise does not survive; those far apart by their size, for soot may cover half an edge. */
 static void edge_profile(const struct gauge_strip *s, int first, int last, double *out)
 {
+    int n_blocks = (last - first + 1) / BLOCK_ROWS > 1 ? (last - first + 1) / BLOCK_ROWS : 1;
+
     for (int i = 0; i < s->n_s; i++) {
         double sum = 0;
 
-        for (int j = first; j <= last; j++) {
-            float step[3];
+        for (int b = 0; b < n_blocks; b++) {
+            int from = first + (last - first + 1) * b / n_blocks, to = first + (last - first + 1) * (b + 1) / n_blocks;
+            double joined[3] = {0};
 
-            sum += edge_at(s, j, i, step);
+            for (int j = from; j < to; j++) {
+                float step[3];
+
+                edge_at(s, j, i, step);
+                for (int c = 0; c < 3; c++)
+                    joined[c] += (double)step[c] / (to - from);
+            }
+            sum += sqrt(joined[0] * joined[0] + joined[1] * joined[1] + joined[2] * joined[2]);
         }
-        out[i] = sum / (last - first + 1);
+        out[i] = sum / n_blocks;
     }
 }
 
@@ -142,16 +154,29 @@ static bool fit_edge(const double *t, const double *s, int n, double *at, double
 /* Edges of one look along a frame: where they cross its middle, their slopes and scatter. */
 struct edges {
     double at1, at2, k1, k2, r1, r2;
+    double rival_px; /* by how much another pair of edges, nearly as good, would differ */
 };
+
+/* How well samples i and k of the profile stand out as the two edges near the line's ends. */
+static double pair_score(const struct gauge_strip *s, const double *profile, int i, int k, double length, double noise)
+{
+    double oi = s->s0 + i * STEP + length / 2, ok = s->s0 + k * STEP - length / 2, inner = noise;
+
+    if (fabs(oi) > REACH_PX || fabs(ok) > REACH_PX)
+        return 0;
+    for (int m = i + (int)(2.5 / STEP); m <= k - (int)(2.5 / STEP); m++)
+        inner = fmax(inner, profile[m]);
+    return (fmin(sqrt(profile[i] * profile[k]), 2 * fmin(profile[i], profile[k])) - inner) * exp(-0.25 * (oi * oi + ok * ok) / (SIGMA_PX * SIGMA_PX));
+}
 
 static bool find_edges(const struct gauge_picture *p, const struct gauge_frame *f, double length, double mm, struct edges *out, struct err *e)
 {
-    double half, best = 0, *profile, gap[3], *t1, *s1, *t2, *s2, noise, band_mm = 0.55;
+    double half, best = 0, *profile, gap[3], *t1, *s1, *t2, *s2, noise;
     struct gauge_strip s;
     int n1 = 0, n2 = 0, first, last, a = -1, b = -1;
 
     half = length / 2 + REACH_PX + 8;
-    if (!gauge_strip_cut(p, f, -half, half, -band_mm * mm, band_mm * mm, STEP, 1, &s, e))
+    if (!gauge_strip_cut(p, f, -half, half, -BAND_MM * mm, BAND_MM * mm, STEP, 1, &s, e))
         return false;
     first = s.n_t / 4, last = s.n_t - 1 - s.n_t / 4;
     for (int j = 0; j < s.n_t; j++)
@@ -165,20 +190,18 @@ static bool find_edges(const struct gauge_picture *p, const struct gauge_frame *
     memcpy(t1, profile, (size_t)s.n_s * sizeof *t1);
     noise = fmax(median(t1, s.n_s), 2);
     free(t1);
-    for (int i = 2; i < s.n_s - 2; i++)
-        for (int k = i + (int)fmax(5 / STEP, 0.25 * mm / STEP); k < s.n_s - 2; k++) {
-            double oi = (s.s0 + i * STEP + length / 2), ok = (s.s0 + k * STEP - length / 2), score, inner = noise;
+    out->rival_px = 0;
+    for (int pass = 0; pass < 2; pass++) /* the best pair, then how far its rivals are from it */
+        for (int i = 2; i < s.n_s - 2; i++)
+            for (int k = i + (int)fmax(5 / STEP, 0.25 * mm / STEP); k < s.n_s - 2; k++) {
+                double score = profile[i] < profile[i - 1] || profile[i] < profile[i + 1] || profile[k] < profile[k - 1] || profile[k] < profile[k + 1]
+                                   ? 0 : pair_score(&s, profile, i, k, length, noise);
 
-            if (fabs(oi) > REACH_PX || fabs(ok) > REACH_PX || profile[i] < profile[i - 1] || profile[i] < profile[i + 1] || profile[k] < profile[k - 1] ||
-                profile[k] < profile[k + 1])
-                continue;
-            for (int m = i + (int)(2.5 / STEP); m <= k - (int)(2.5 / STEP); m++)
-                inner = fmax(inner, profile[m]);
-            score = fmin(sqrt(profile[i] * profile[k]), 2 * fmin(profile[i], profile[k])) - 1.0 * inner;
-            score *= exp(-0.25 * (oi * oi + ok * ok) / (SIGMA_PX * SIGMA_PX));
-            if (score > best)
-                best = score, a = i, b = k;
-        }
+                if (pass == 0 && score > best)
+                    best = score, a = i, b = k;
+                if (pass == 1 && score > 0.5 * best)
+                    out->rival_px = fmax(out->rival_px, abs(k - i - b + a) * STEP * (score / best - RIVAL0) / (1 - RIVAL0));
+            }
     free(profile);
     if (a < 0 || best < 0.25 * noise) {
         gauge_strip_release(&s);
@@ -191,6 +214,8 @@ static bool find_edges(const struct gauge_picture *p, const struct gauge_frame *
         double t = s.t0 + j, at;
         int from = a + (int)((b - a) * 0.3), to = b - (int)((b - a) * 0.3);
 
+        if (fabs(t) > FIT_MM * mm)
+            continue;
         memset(gap, 0, sizeof gap);
         for (int i = from; i <= to; i++)
             for (int c = 0; c < 3; c++)
@@ -219,10 +244,12 @@ bool gauge_gap_read(const struct gauge_picture *p, const struct gauge_point line
     struct edges g;
 
     memset(out, 0, sizeof *out);
-    if (!(length >= 3))
+    if (!(length >= 2))
         return err_set(e, ERR_BADARG, "The line across the gap is %.0f px long. Draw it from one electrode to the other.", length);
-    if (fabs(along) > cos(15 * 0.017453)) { /* the axis is known better than the line is drawn */
+    /* a short line turns a good deal when its ends are some px off */
+    if (acos(fmin(1, fabs(along))) < 15 * 0.017453 + atan(16 / length)) { /* the axis is known better than the line is drawn */
         f.ux = scale->ux * (along > 0 ? 1 : -1), f.uy = scale->uy * (along > 0 ? 1 : -1);
+        length *= fabs(along);
         if (scale->has_body) {
             side = (scale->middle.x - f.origin.x) * -f.uy + (scale->middle.y - f.origin.y) * f.ux;
             if (fabs(side) > 14) /* the line was drawn elsewhere on purpose */
@@ -247,10 +274,13 @@ bool gauge_gap_read(const struct gauge_picture *p, const struct gauge_point line
     clear = (g.at2 - g.at1) - (fabs(g.k2 - g.k1) > 0.033 ? fabs(g.k2 - g.k1) * 1.15 * mm : 0); /* a feeler meets the nearer side of a 2.5 mm electrode */
     edges_px = hypot(fmax(g.r1, 0.2), fmax(g.r2, 0.2)) * 0.45; /* neighbouring rows err together: scatter is no standard error */
     out->gap_mm = clear / mm;
-    out->uncertainty_mm = 2 * sqrt(pow(edges_px / mm, 2) + pow(out->gap_mm * scale->px_per_mm_sd / mm, 2) + ANGLE_MM * ANGLE_MM);
+    out->uncertainty_mm = 2 * sqrt(pow(edges_px / mm, 2) + pow(0.75 * g.rival_px / mm, 2) + pow(out->gap_mm * scale->px_per_mm_sd / mm, 2) + ANGLE_MM * ANGLE_MM);
     if (!(out->gap_mm > 0.1 && out->gap_mm < 4))
         return err_set(e, ERR_MEASURE, "What lies between the edges at this line would be %.2f mm wide, which no plug's gap is. Check the line and the pitch.",
                        out->gap_mm);
+    if (out->uncertainty_mm > MAX_UNCERTAINTY_MM)
+        return err_set(e, ERR_MEASURE, "Several edges near this line could be the electrodes', %.2f mm apart in what they make of the gap. Draw the line again with its "
+                       "ends on the edges, or use a feeler gauge.", g.rival_px / mm);
     out->across[0] = (struct gauge_point){f.origin.x + g.at1 * f.ux, f.origin.y + g.at1 * f.uy};
     out->across[1] = (struct gauge_point){f.origin.x + g.at2 * f.ux, f.origin.y + g.at2 * f.uy};
     return true;
