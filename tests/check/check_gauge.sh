@@ -6,5 +6,5 @@ trap 'rm -rf "$work"' EXIT
 make -s build
 # shellcheck disable=SC2046
 cc -std=c11 -O2 -Isrc -D_POSIX_C_SOURCE=200809L tests/check/gauge.c build/libcli.a build/libgauge.a build/libphoto.a build/libbase.a \
-    $(pkg-config --libs libjpeg libheif libexif lcms2 libcjson libcrypto zlib) -lm -lpthread -o "$work/gauge"
+    $(pkg-config --libs sdl2 SDL2_image libjpeg libheif libexif lcms2 libcjson libcrypto zlib) -lm -lpthread -o "$work/gauge"
 "$work/gauge" "${1:-10}" ${2+"$2"}

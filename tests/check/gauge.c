@@ -3,7 +3,7 @@
  *
  *     gauge SEEDS [FILE-PART]      a part of a file's name: that picture only, each reading shown
  *
- * Prints a row for each picture and the sums; exit 1 when the sums fall below the figures at the end of
+ * Prints a row for each picture and the sums ("square": camera within 1.6 degrees); exit 1 when the sums fall below the figures at the end of
  * main(), which are what is reached, not what is wished for. */
 #include <math.h>
 #include <stdio.h>
@@ -154,5 +154,7 @@ int main(int argc, char **argv)
     show("square", &square);
     csv_release(&c);
     free(data);
-    return 0;
+    if (argc > 2)
+        return 0;
+    return sum.pitch_read >= 0.95 * sum.n && sum.pitch_right >= 0.8 * sum.n && sum.gap_read >= 0.8 * sum.n && square.covered >= 0.83 * square.gap_read ? 0 : 1;
 }
