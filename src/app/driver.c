@@ -532,14 +532,14 @@ int driver_main(int argc, char **argv)
     int n, status = 0;
     struct err e = {0};
     struct driver d = {.scale = 1, .width = 1440, .height = 900};
-    struct window_options o = {.hidden_caret = true, .scale = 1, .width = 1440, .height = 900};
+    struct window_options o = {.hidden_caret = true, .apart = true, .scale = 1, .width = 1440, .height = 900};
 
     if (!cli_options(argc, argv, options, 1, &folder, 1, &n))
         return 2;
-    if (n != 1 || options[0].value == NULL) {
-        fprintf(stderr, "usage: sootbook drive LOGBOOK --script FILE\n");
-        return 2;
-    }
+    if (n != 1)
+        return cli_wrong("drive", "name the logbook");
+    if (options[0].value == NULL)
+        return cli_wrong("drive", "name the script behind --script");
     if (!files_read(options[0].value, 1 << 20, &data, &n_bytes, &e))
         return cli_failed(&e);
     o.folder = folder;

@@ -19,14 +19,10 @@ int main(int argc, char **argv)
 
     if (photo_helper_run(argc, argv, &status))
         return status;
-    if (argc > 1 && strcmp(argv[1], "drive") == 0)
-        return driver_main(argc - 1, argv + 1);
     if (cli_run(argc, argv, &status))
         return status;
-    if (argc > 2) {
-        fprintf(stderr, "sootbook: one logbook at a time. Try: sootbook --help\n");
-        return 2;
-    }
+    if (argc > 1 && strcmp(argv[1], "drive") == 0)
+        return driver_main(argc - 1, argv + 1);
     if (argc == 2) {
         o.folder = argv[1];
     } else { /* no name: the person's own, made at first use */

@@ -291,7 +291,7 @@ static void list_folder(struct session *s, const char *dir)
 
 /* ---- life ---- */
 
-struct session *session_create(const char *folder, void (*wake)(void *ctx), void *ctx, struct err *e)
+struct session *session_create(const char *folder, bool apart, void (*wake)(void *ctx), void *ctx, struct err *e)
 {
     struct session *s = mem_alloc(1, sizeof *s);
     char db[1100];
@@ -312,7 +312,10 @@ struct session *session_create(const char *folder, void (*wake)(void *ctx), void
         free(s);
         return NULL;
     }
-    settings_load(&s->settings);
+    if (apart)
+        settings_apart(&s->settings);
+    else
+        settings_load(&s->settings);
     s->engines_arena = arena_create();
     s->search_arena = arena_create();
     s->engine_arena = arena_create();

@@ -10,8 +10,9 @@ struct err;
 struct session;
 
 /* Opens the logbook (it is made when the folder does not exist or is empty). wake is called from
- * other threads when something is ready. */
-struct session *session_create(const char *folder, void (*wake)(void *ctx), void *ctx, struct err *e);
+ * other threads when something is ready. apart: with the standard settings, and the person's file stays
+ * as it is. */
+struct session *session_create(const char *folder, bool apart, void (*wake)(void *ctx), void *ctx, struct err *e);
 void session_destroy(struct session *s);
 
 struct model *session_model(struct session *s);

@@ -48,13 +48,25 @@ static bool path_of(char *to, size_t n_room, bool make)
     return files_config_dir(dir, sizeof dir) && (!make || files_make_folder(dir, NULL)) && files_join(to, n_room, dir, "settings");
 }
 
+static void set_standard(struct settings *s)
+{
+    for (int i = 0; i < N_ROWS; i++)
+        put(s, &rows[i], rows[i].standard);
+}
+
+void settings_apart(struct settings *s)
+{
+    set_standard(s);
+    s->apart = true;
+}
+
 void settings_load(struct settings *s)
 {
     char path[1100], *data, *line;
     size_t n;
 
-    for (int i = 0; i < N_ROWS; i++)
-        put(s, &rows[i], rows[i].standard);
+    set_standard(s);
+    s->apart = false;
     if (!path_of(path, sizeof path, false) || !files_read(path, 65536, &data, &n, NULL))
         return;
     for (line = data; line != NULL && *line != '\0';) {
@@ -79,6 +91,8 @@ void settings_save(const struct settings *s)
     char path[1100];
     struct text t = {0};
 
+    if (s->apart)
+        return;
     for (int i = 0; i < N_ROWS; i++) {
         const void *from = (const char *)s + rows[i].at;
 

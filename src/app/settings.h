@@ -10,9 +10,11 @@ struct settings {
     bool large_targets;
     char watched[1024]; /* folder whose new photos are taken in, "" none */
     char compression_rule[24]; /* id of the published rule compression is judged by */
+    bool apart;          /* a script's own: never written to the person's file */
 };
 void settings_load(struct settings *s);       /* what is missing or wrong keeps its default */
-void settings_save(const struct settings *s); /* silently nothing where it cannot be written */
+void settings_apart(struct settings *s);      /* the defaults, whatever the person has set; nothing is kept */
+void settings_save(const struct settings *s); /* silently nothing where it cannot be written, or apart */
 
 /* One row a setting: the file, the help and the checks come from it. */
 struct setting_row {

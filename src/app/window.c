@@ -90,7 +90,7 @@ struct window *window_create(const struct window_options *o, struct err *e)
     /* The session first: its helper processes start before SDL opens anything. The events they send
      * until then are only lost wake-ups; the first turn asks anyway. */
     w->wake_event = SDL_USEREVENT;
-    w->session = session_create(o->folder, wake, w, e);
+    w->session = session_create(o->folder, o->apart, wake, w, e);
     if (w->session == NULL) {
         free(w);
         return NULL;

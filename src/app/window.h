@@ -16,6 +16,7 @@ struct window_options {
     float scale;        /* 0: as the screen says */
     bool hidden_caret;  /* for pictures */
     bool software;      /* SDL's software renderer */
+    bool apart;         /* standard settings; the person's are neither read nor written */
 };
 struct window *window_create(const struct window_options *o, struct err *e);
 void window_destroy(struct window *w);

@@ -379,7 +379,7 @@ static bool parse_visit(const struct engine *en, struct visit *v, const cJSON *o
         return false;
     if (odometer.given) {
         if (v->odometer_unit == 0)
-            v->odometer_unit = words_find(WORDS_ODOMETER_UNIT, "km");
+            return err_set(e, ERR_FORMAT, "%s.odometer has no odometer_unit; say km, mi or h.", p->path);
         v->odometer_m = MAYBE(odometer.value * odometer_unit(v->odometer_unit)->factor);
     }
     if (!case_get_word(object, "socket", WORDS_SOCKET, &v->socket, p, e) ||
@@ -403,6 +403,9 @@ static bool parse_visit(const struct engine *en, struct visit *v, const cJSON *o
                 return false;
             v->n_complaints++;
         }
+        for (int i = 0; i < v->n_complaints && v->n_complaints > 1; i++)
+            if (strcmp(words_id(WORDS_COMPLAINT, v->complaints[i]), "none") == 0)
+                return err_set(e, ERR_BADARG, "%s: “none” stands beside other complaints; leave one or the other out.", q.path);
     }
     return true;
 }
@@ -735,13 +738,16 @@ static bool parse_root(const cJSON *root, struct record *out, struct err *e)
 bool casefile_parse(const char *json, size_t n_bytes, struct record *out, struct err *e)
 {
     const char *end = NULL;
+    size_t n_blank = 0;
     cJSON *root;
     bool fine;
 
     record_init(out);
     if (n_bytes > CASEFILE_MAX_BYTES)
         return err_set(e, ERR_LIMIT, "The case is larger than %u MB.", CASEFILE_MAX_BYTES >> 20);
-    if (n_bytes == 0)
+    while (n_blank < n_bytes && json[n_blank] != '\0' && strchr(" \t\r\n", json[n_blank]) != NULL)
+        n_blank++;
+    if (n_blank == n_bytes)
         return err_set(e, ERR_FORMAT, "The case is empty.");
     if (!text_is_utf8(json, n_bytes))
         return err_set(e, ERR_FORMAT, "The case is not UTF-8 text.");

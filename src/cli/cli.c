@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "base/err.h"
+#include "base/files.h"
 #include "base/text.h"
 #include "reading/compression.h"
 
@@ -43,6 +44,10 @@ static const struct cli_verb verbs[] = {
      "Prints \"clean\" and exits with 0, or tells each trouble and exits with 1.\n", cli_verify},
     {"backup", "backup LOGBOOK FILE", "a consistent copy of the database, also while the window is open",
      "The file must not exist yet. The photos are copied by any means: they never change.\n", cli_backup},
+    {"drive", "drive LOGBOOK --script FILE", "play a script of keys, clicks and pictures in the window",
+     "For tests and for the pictures of the documents; docs/driver.md lists the lines a script may hold. The logbook is\n"
+     "made when it does not exist. A script starts from the standard settings and leaves yours as they are.\n",
+     NULL},
 };
 #define N_VERBS ((int)(sizeof verbs / sizeof verbs[0]))
 
@@ -55,7 +60,7 @@ const struct cli_verb *cli_verbs(int *n)
 static void print_help(void)
 {
     printf("Sootbook, a logbook for reading spark plugs.\n\n"
-           "usage: sootbook [LOGBOOK]              open the window\n");
+           "usage: sootbook [LOGBOOK]\n            open the window; without a name, on your own logbook. A new one is made by its path, as in ./NAME\n");
     for (int i = 0; i < N_VERBS; i++)
         printf("       sootbook %s\n            %s\n", verbs[i].usage, verbs[i].help);
     printf("       sootbook VERB --help           more about one verb\n"
@@ -185,11 +190,25 @@ bool cli_run(int argc, char **argv, int *status)
                     *status = 0;
                     return true;
                 }
+            if (verbs[i].run == NULL)
+                return false;
             *status = verbs[i].run(argc - 1, argv + 1);
             return true;
         }
     if (argv[1][0] == '-' && argv[1][1] != '\0') {
         fprintf(stderr, "sootbook: unknown option %s\nTry: sootbook --help\n", argv[1]);
+        *status = 2;
+        return true;
+    }
+    /* A mistyped verb must not become a logbook: a new one is asked for by a path. */
+    if (strchr(argv[1], '/') == NULL && !files_exists(argv[1])) {
+        fprintf(stderr, "sootbook: there is no verb or logbook “%s”. The verbs: sootbook --help. "
+                "A new logbook of that name: sootbook ./%s\n", argv[1], argv[1]);
+        *status = 2;
+        return true;
+    }
+    if (argc > 2) {
+        fprintf(stderr, "sootbook: one logbook at a time, and no verb is named “%s”. Try: sootbook --help\n", argv[1]);
         *status = 2;
         return true;
     }

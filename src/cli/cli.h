@@ -11,12 +11,12 @@ struct cli_verb {
     const char *usage;  /* "read [--causes FILE] CASE.json" */
     const char *help;   /* one line */
     const char *more;   /* shown by sootbook VERB --help */
-    int (*run)(int argc, char **argv); /* argv[0] is the verb */
+    int (*run)(int argc, char **argv); /* argv[0] is the verb; NULL: it needs the window, whoever calls cli_run runs it */
 };
 const struct cli_verb *cli_verbs(int *n);
 
-/* Runs the verb in argv[1], or --help and --version. False when argv[1] is neither (a logbook's path,
- * or nothing): then the window opens. */
+/* Runs the verb in argv[1], or --help and --version, and tells a name that is neither a verb nor a
+ * logbook. False when the window is needed: argv[1] is a logbook's path, a verb of the window, or nothing. */
 bool cli_run(int argc, char **argv, int *status);
 
 /* Options of a verb: "--name VALUE", "--name=VALUE", "-o FILE"; the rest are operands in order. */

@@ -36,6 +36,11 @@ static bool take_in(struct logbook *lb, const char *visit, const char *const *fi
     for (int i = 0; i < n_files; i++) {
         struct photo_job job = {.work = PHOTO_WORK_IMPORT, .path = files[i], .keep_folder = folder, .tag = (uint64_t)i};
 
+        if (files_is_folder(files[i])) {
+            fprintf(stderr, "sootbook: %s was not taken in: it is a folder. Name the photos in it.\n", files[i]);
+            ++*n_failed;
+            continue;
+        }
         photo_pool_submit(pool, &job);
     }
     fine = logbook_begin(lb, n_files == 1 ? "Photo added" : "Photos added", e);
@@ -65,7 +70,7 @@ static void propose(const struct record *r, struct logbook_photo *photos, size_t
     struct photo_proposal *out = arena_alloc(a, n, sizeof *out);
 
     if (!placing_propose(r, photos, n, a, out, why, n_room))
-        text_copy(why, n_room, "Every photo has its place.");
+        text_copy(why, n_room, n == 0 ? "There is no photo in this visit." : "Every photo has its place.");
     for (size_t i = 0; i < n; i++) {
         zones[i] = -1;
         if (out[i].cylinder < 0)

@@ -25,6 +25,21 @@ static bool read_causes(const char *path, struct cause_table **out, struct err *
     return fine || err_wrap(e, "%s", path);
 }
 
+#define BAR_PERHAPS_KPA 50 /* below it a figure may have been meant in bar; a hole in a piston reads as low */
+
+/* What is taken as written, but may be a slip. */
+static void tell_doubts(const char *file, const struct record *r)
+{
+    for (int v = 0; v < r->n_visits; v++)
+        for (int i = 0; i < ENGINE_MAX_PLUGS; i++) {
+            const struct maybe *m = &r->visits[v].readings[i].compression_kpa;
+
+            if (m->given && m->value > 0 && m->value < BAR_PERHAPS_KPA)
+                fprintf(stderr, "sootbook: %s: cylinder %s: a compression of %g kPa is next to none. If bar was meant, write %g.\n",
+                        file, r->engine.cylinders[i / ENGINE_MAX_POSITIONS].label, m->value, m->value * 100);
+        }
+}
+
 int cli_read(int argc, char **argv)
 {
     const char *file;
@@ -53,6 +68,7 @@ int cli_read(int argc, char **argv)
         err_wrap(&e, "%s", file);
         return cli_failed(&e);
     }
+    tell_doubts(file, &r);
     fine = own[0].value == NULL || read_causes(own[0].value, &table, &e);
     options.causes = table;
     fine = fine && reading_run(&r, &options, &f, &e);

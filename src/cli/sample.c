@@ -380,7 +380,7 @@ bool sample_write(const char *folder, struct err *e)
     struct sample s = {.n_engines = 0};
     char clean[FILES_PATH_BYTES], part[FILES_PATH_BYTES];
     size_t n;
-    bool ok;
+    bool ok, made;
 
     if (!text_copy(clean, sizeof clean, folder) || clean[0] == '\0')
         return err_set(e, ERR_BADARG, "name a folder for the sample logbook");
@@ -390,6 +390,10 @@ bool sample_write(const char *folder, struct err *e)
         return false;
     if (!text_format(part, sizeof part, "%s.part-%ld", clean, (long)getpid()))
         return err_set(e, ERR_BADARG, "the name of the folder is too long");
+    /* The named folder first, so that what is wrong with it is told by its own name. */
+    made = !files_exists(clean);
+    if (!files_make_folder(clean, e))
+        return false;
     ok = logbook_create(part, e);
     if (ok) {
         s.lb = logbook_open(part, LOGBOOK_WRITE, e);
@@ -400,8 +404,11 @@ bool sample_write(const char *folder, struct err *e)
     }
     if (ok && rename(part, clean) != 0)
         ok = err_set_errno(e, ERR_IO, "the sample logbook is written but could not be moved to %s", clean);
-    if (!ok)
+    if (!ok) {
         remove_tree(part);
+        if (made)
+            rmdir(clean);
+    }
     return ok;
 }
 

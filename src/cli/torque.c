@@ -37,6 +37,8 @@ int cli_torque(int argc, char **argv)
     r = malloc(sizeof *r);
     if (r == NULL || !refit_find(o[0].value, o[1].value, o[2].value ? o[2].value : "", r, &e)) {
         free(r);
+        if (e.code == ERR_BADARG)
+            return cli_wrong("torque", "%s", e.text);
         return cli_failed(&e);
     }
     root = cJSON_CreateObject();

@@ -152,8 +152,7 @@ static bool check_version(struct logbook *lb, struct err *e)
     version = logbook_db_pragma(lb, "PRAGMA user_version");
     if (id != LOGBOOK_APPLICATION_ID)
         return err_set(e, ERR_FORMAT,
-                       "%s/logbook.db is a database, but not a Sootbook logbook. Name the folder of a logbook, "
-                       "or make one with: sootbook sample FOLDER",
+                       "%s/logbook.db is a database, but not a Sootbook logbook. Name the folder of a logbook.",
                        lb->folder);
     if (version > LOGBOOK_VERSION)
         return err_set(e, ERR_VERSION,
@@ -243,7 +242,7 @@ struct logbook *logbook_open(const char *folder, enum logbook_mode mode, struct 
         if (files_exists(folder))
             err_set(e, ERR_BADARG, "%s is a file; a logbook is a folder that holds logbook.db.", folder);
         else
-            err_set(e, ERR_NOTFOUND, "There is no folder %s. Make a logbook with: sootbook sample %s", folder, folder);
+            err_set(e, ERR_NOTFOUND, "There is no folder %s, so no logbook either. Name the folder of a logbook.", folder);
         return NULL;
     }
     if (!files_exists(path)) {

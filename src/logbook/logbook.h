@@ -140,8 +140,9 @@ struct logbook_visit {
 bool logbook_list_visits(struct logbook *lb, const char *engine_id, struct arena *a, struct logbook_visit **visits, size_t *n, struct err *e);
 /* The engine with its visits up to and with `visit_id` (NULL: all). out is released on failure. */
 bool logbook_load_record(struct logbook *lb, const char *engine_id, const char *visit_id, struct record *out, struct err *e);
-/* A visit named by its id or its date; an engine by its id or its name. "" picks the latest / the only
- * one. Fails ERR_NOTFOUND with the list of what there is. */
+/* A visit named by its id or its date, "DATE/2" the second of that date; an engine by its id or its
+ * name. "" picks the latest / the only one. Fails ERR_NOTFOUND with the list of what there is,
+ * ERR_BADARG where several visits are of the date. */
 bool logbook_find_engine(struct logbook *lb, const char *name, char id[UUID_BYTES], struct err *e);
 bool logbook_find_visit(struct logbook *lb, const char *engine_id, const char *name, char id[UUID_BYTES], struct err *e);
 

@@ -648,12 +648,31 @@ failed:
     return false;
 }
 
+#define VISIT_LABEL_BYTES 32
+
+/* "2026-06-14", or "2026-06-14/2" where several visits are of that date. */
+static void visit_label(const struct logbook_visit *visits, size_t n, size_t which, char to[VISIT_LABEL_BYTES])
+{
+    int n_same = 0, place = 0;
+
+    for (size_t i = 0; i < n; i++)
+        if (strcmp(visits[i].date, visits[which].date) == 0) {
+            n_same++;
+            place += i <= which;
+        }
+    if (n_same > 1)
+        text_format(to, VISIT_LABEL_BYTES, "%s/%d", visits[which].date, place);
+    else
+        text_copy(to, VISIT_LABEL_BYTES, visits[which].date);
+}
+
 bool logbook_find_visit(struct logbook *lb, const char *engine_id, const char *name, char id[UUID_BYTES], struct err *e)
 {
     struct arena *a = arena_create();
     struct logbook_visit *visits;
     struct text all = {0};
     size_t n;
+    int n_of_date = 0;
     bool fine = false;
 
     if (!logbook_list_visits(lb, engine_id, a, &visits, &n, e)) {
@@ -664,15 +683,24 @@ bool logbook_find_visit(struct logbook *lb, const char *engine_id, const char *n
         text_copy(id, UUID_BYTES, visits[n - 1].id);
         fine = true;
     }
-    for (size_t i = n; i-- > 0 && !fine;)
-        if (strcmp(visits[i].id, name) == 0 || strcmp(visits[i].date, name) == 0) {
+    for (size_t i = 0; i < n && !fine; i++) {
+        char label[VISIT_LABEL_BYTES];
+
+        visit_label(visits, n, i, label);
+        if (strcmp(visits[i].id, name) == 0 || strcmp(label, name) == 0) {
             text_copy(id, UUID_BYTES, visits[i].id);
             fine = true;
         }
-    for (size_t i = 0; i < n; i++)
-        text_addf(&all, "%s%s", i ? ", " : "", visits[i].date);
-    if (!fine)
-        err_set(e, ERR_NOTFOUND, n == 0 ? "This engine has no visit yet.%s%s" : "There is no visit “%s”. There are: %.400s.", n == 0 ? "" : name, n == 0 ? "" : text_get(&all));
+        n_of_date += strcmp(visits[i].date, name) == 0;
+        text_addf(&all, "%s%s", i ? ", " : "", label);
+    }
+    if (!fine && n == 0)
+        err_set(e, ERR_NOTFOUND, "This engine has no visit yet.");
+    else if (!fine && n_of_date > 1)
+        err_set(e, ERR_BADARG, "%d visits are of %s: name one as %s/1 to %s/%d, in the order they were made, or by its id.", n_of_date,
+                name, name, name, n_of_date);
+    else if (!fine)
+        err_set(e, ERR_NOTFOUND, "There is no visit “%s”. There are: %.400s.", name, text_get(&all));
     text_release(&all);
     arena_destroy(a);
     return fine;

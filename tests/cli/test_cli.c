@@ -18,6 +18,7 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "cli/cli.h"
+#include "logbook/logbook.h"
 
 static char root[64];
 
@@ -113,6 +114,14 @@ static void wrong_usage_is_2_with_a_hint(void **state)
         {"colour tests/photos/p01.jpg --neutral 1,2,3 --area '1,1;9,1;9,9'", 2, "--neutral is X,Y,W,H", ""},
         {"colour tests/photos/p01.jpg --neutral 1,2,30,30 --area '1,1;9,x;9,9'", 2, "--area is X,Y;X,Y", ""},
         {"sample", 2, "usage: sootbook sample", ""},
+        {"torque --thread M14x1.25 --seat cone", 2, "gasket or taper", ""},
+        {"torque --thread M14x1.25 --seat gasket --head wood", 2, "aluminium or cast-iron", ""},
+        {"sampl", 2, "there is no verb or logbook “sampl”", ""},
+        {"help", 2, "sootbook --help", ""},
+        {"bogus --help", 2, "there is no verb or logbook “bogus”", ""},
+        {"$D/book $D/other", 2, "one logbook at a time", ""},
+        {"drive", 2, "usage: sootbook drive", ""},
+        {"drive $D/book", 2, "name the script", ""},
     };
 
     (void)state;
@@ -130,8 +139,9 @@ static void what_cannot_be_done_is_1_with_a_sentence(void **state)
         {"read $D", 1, "folder", ""},
         {"read tests/cli/test_cli.c", 1, "test_cli.c", ""},
         {"torque --thread M13x1 --seat gasket", 1, "M14x1.25", ""},
-        {"torque --thread M14x1.25 --seat cone", 1, "gasket or taper", ""},
-        {"verify $D/none", 1, "none", ""},
+        {"verify $D/none", 1, "Name the folder of a logbook", ""},
+        {"sample /proc/none", 1, "the folder /proc/none:", ""},
+        {"read /dev/null", 1, "is empty", ""},
         {"verify tests", 1, "tests", ""},
         {"report $D/book -o $D/x.html", 1, "Name one of", ""},
         {"report $D/book --engine Nobody -o $D/x.html", 1, "Nobody", ""},
@@ -164,6 +174,10 @@ static void work_is_done_and_printed(void **state)
     static const struct row rows[] = {
         {"--help", 0, "", "sootbook read [--causes FILE] [--compression-rule RULE] CASE.json"},
         {"--version", 0, "", "SQLite"},
+        {"--help", 0, "", "sootbook drive LOGBOOK --script FILE"},
+        {"drive --help", 0, "", "usage: sootbook drive"},
+        {"gap --help", 0, "", "usage: sootbook gap"},
+        {"colour --help", 0, "", "usage: sootbook colour"},
         {"read --help", 0, "", "usage: sootbook read"},
         {"read tests/fuzz/corpus/case/v8.json", 0, "", "\"one-bank\""},
         {"read - < tests/fuzz/corpus/case/v8.json", 0, "", "\"stand_out\""},
@@ -288,6 +302,7 @@ static void photos_are_taken_in_and_placed(void **state)
     static const struct row rows[] = {
         {"place $D/p --engine 'Merrow 4.2 V8' samples/photos/v8-1-end.jpg", 2, "the visit", ""},
         {"place $D/p --engine 'Merrow 4.2 V8' --visit 2023-03-18 $D/none.jpg", 1, "none.jpg was not taken in", "\"photos\""},
+        {"place $D/p --engine 'Merrow 4.2 V8' --visit 2023-03-18 samples", 1, "it is a folder", "There is no photo in this visit."},
         {"place $D/p --engine 'Merrow 4.2 V8' --visit 2023-03-18 README.md", 1, "README.md was not taken in", "\"photos\""},
         {"place $D/p --engine 'Merrow 4.2 V8' --visit 2024-10-05 tests/outside/broken/trunc-scan-50.jpg", 1, "is kept, but cannot be shown",
          "trunc-scan-50.jpg"},
@@ -321,6 +336,113 @@ static void photos_are_taken_in_and_placed(void **state)
     free(err);
 }
 
+/* A case that contradicts itself or leaves a unit out is refused; a doubtful figure is told and read. */
+static void a_doubtful_case_is_told(void **state)
+{
+    static const char engine[] = "{\"engine\":{\"layout\":\"single\",\"banks\":[{\"name\":\"1\",\"cylinders\":[1]}],\"firing_order\":[1]},";
+    static const struct {
+        const char *visit, *readings;
+        int status;
+        const char *said;
+    } rows[] = {
+        {"\"complaints\":[\"none\",\"knock\"]", "", 1, "stands beside other complaints"},
+        {"\"complaints\":[\"none\"]", "", 0, ""},
+        {"\"odometer\":97655", "", 1, "no odometer_unit"},
+        {"\"odometer\":97655,\"odometer_unit\":\"mi\"", "", 0, ""},
+        {"\"date\":\"2026-06-14\"", "{\"cylinder\":1,\"compression_kpa\":5}", 0, "If bar was meant, write 500"},
+        {"\"date\":\"2026-06-14\"", "{\"cylinder\":1,\"compression_kpa\":500}", 0, ""},
+    };
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct err e = {.code = ERR_NONE};
+        char json[600], path[96], *out, *err;
+        int status;
+
+        text_format(json, sizeof json, "%s\"visit\":{%s},\"readings\":[%s]}", engine, rows[i].visit, rows[i].readings);
+        text_format(path, sizeof path, "%s/doubt.json", root);
+        assert_true(files_write(path, json, strlen(json), &e));
+        status = run("read $D/doubt.json", &out, &err);
+        if (status != rows[i].status || (rows[i].said[0] ? strstr(err, rows[i].said) == NULL : err[0] != '\0'))
+            fail_msg("%s: status %d, said “%s”", json, status, err);
+        free(out);
+        free(err);
+    }
+}
+
+/* Two visits of a date: neither is taken silently. */
+static void two_visits_of_a_date_are_told_apart(void **state)
+{
+    static const struct row rows[] = {
+        {"report $D/twice --engine 'Merrow 4.2 V8' --visit 2026-06-14 -o $D/t.json", 1, "2026-06-14/1 to 2026-06-14/2", ""},
+        {"report $D/twice --engine 'Merrow 4.2 V8' --visit 2026-06-14/3 -o $D/t.json", 1, "2026-06-14/1, 2026-06-14/2", ""},
+        {"report $D/twice --engine 'Merrow 4.2 V8' --visit 2026-06-14/1 -o $D/one.json", 0, "", ""},
+        {"report $D/twice --engine 'Merrow 4.2 V8' --visit 2026-06-14/2 -o $D/two.json", 0, "", ""},
+        {"report $D/twice --engine 'Merrow 4.2 V8' -o $D/last.json", 0, "", ""},
+    };
+    char path[200], engine[UUID_BYTES], visit[UUID_BYTES], *out, *err, *one, *two;
+    struct err e = {.code = ERR_NONE};
+    struct logbook *lb;
+    struct record r;
+    size_t n;
+
+    (void)state;
+    assert_int_equal(run("sample $D/twice", &out, &err), 0);
+    free(out);
+    free(err);
+    text_format(path, sizeof path, "%s/twice", root);
+    lb = logbook_open(path, LOGBOOK_WRITE, &e);
+    assert_non_null(lb);
+    assert_true(logbook_find_engine(lb, "Merrow 4.2 V8", engine, &e) && logbook_load_record(lb, engine, NULL, &r, &e));
+    text_copy(r.visits[r.n_visits - 1].notes, sizeof r.visits[0].notes, "the second of the day");
+    uuid_make(visit);
+    assert_true(logbook_begin(lb, "Second", &e) && logbook_put_visit(lb, visit, engine, &r.engine, &r.visits[r.n_visits - 1], &e) &&
+                logbook_commit(lb, &e));
+    record_release(&r);
+    logbook_close(lb);
+    CHECK(rows);
+    text_format(path, sizeof path, "%s/one.json", root);
+    assert_true(files_read(path, 1 << 20, &one, &n, &e));
+    text_format(path, sizeof path, "%s/two.json", root);
+    assert_true(files_read(path, 1 << 20, &two, &n, &e));
+    assert_int_not_equal(strstr(one, "the second of the day") != NULL, strstr(two, "the second of the day") != NULL);
+    free(one);
+    free(two);
+    text_format(path, sizeof path, "report $D/twice --engine 'Merrow 4.2 V8' --visit %s -o $D/id.json", visit);
+    assert_int_equal(run(path, &out, &err), 0);
+    free(out);
+    free(err);
+}
+
+/* A script turns a setting over: the person's file stays as it is, byte for byte. */
+static void a_script_leaves_the_settings(void **state)
+{
+    static const char mine[] = "inches=1\n", script[] = "key F8\nkey F8\n";
+    char path[96], *out, *err, *after;
+    struct err e = {.code = ERR_NONE};
+    size_t n;
+
+    (void)state;
+    setenv("SDL_VIDEODRIVER", "dummy", 1);
+    text_format(path, sizeof path, "%s/config", root);
+    setenv("XDG_CONFIG_HOME", path, 1);
+    text_format(path, sizeof path, "%s/config/sootbook", root);
+    assert_true(files_make_folder(path, &e));
+    text_format(path, sizeof path, "%s/config/sootbook/settings", root);
+    assert_true(files_write(path, mine, sizeof mine - 1, &e));
+    text_format(path, sizeof path, "%s/f8.script", root);
+    assert_true(files_write(path, script, sizeof script - 1, &e));
+    if (run("drive $D/scripted --script $D/f8.script", &out, &err) != 0)
+        fail_msg("%s", err);
+    free(out);
+    free(err);
+    text_format(path, sizeof path, "%s/config/sootbook/settings", root);
+    assert_true(files_read(path, 1 << 16, &after, &n, &e));
+    assert_string_equal(after, mine);
+    free(after);
+    unsetenv("XDG_CONFIG_HOME");
+}
+
 static void verbs_are_complete(void **state)
 {
     int n;
@@ -330,7 +452,7 @@ static void verbs_are_complete(void **state)
     for (int i = 0; i < n; i++) {
         assert_true(text_starts(v[i].usage, v[i].name));
         assert_true(v[i].help[0] != '\0' && v[i].more[0] != '\0');
-        assert_non_null(v[i].run);
+        assert_true(v[i].run != NULL || strcmp(v[i].name, "drive") == 0);
         for (int k = 0; k < i; k++)
             assert_string_not_equal(v[i].name, v[k].name);
     }
@@ -348,6 +470,9 @@ int main(void)
         cmocka_unit_test(other_databases_are_refused),
         cmocka_unit_test(verify_finds_a_damaged_photo),
         cmocka_unit_test(photos_are_taken_in_and_placed),
+        cmocka_unit_test(a_doubtful_case_is_told),
+        cmocka_unit_test(two_visits_of_a_date_are_told_apart),
+        cmocka_unit_test(a_script_leaves_the_settings),
         cmocka_unit_test(verbs_are_complete),
     };
 
