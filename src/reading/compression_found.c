@@ -253,8 +253,12 @@ static void wet_rise(struct work *w, const struct pressures *p)
     engine_set_words(w->en, set, words, sizeof words);
     text_format(s->headline, sizeof s->headline, "Oil raises compression: %s", words);
     text_format(s->text, sizeof s->text, "By up to %.0f %%; from 10 %% on rings or bore leak.%s", most,
-                set == both && n > 2 ? " All rise alike: an evenly worn engine, or more oil than a teaspoon was put in." : " Dry they pass the rule.");
+                set == both && n > 2 ? " All rise alike: an evenly worn engine, or more oil than a teaspoon was put in."
+                : p->n > 1                  ? " Dry they pass the rule."
+                                            : " One cylinder alone passes no rule: there is none to compare it with.");
     text_copy(s->how, sizeof s->how, "Wet reading over dry reading; a tenth or more points at rings or bore (Ford Probe 1997 manual, with 5 ml of oil; others put in 15 ml, and too much oil raises it by itself).");
+    if (p->n < 2 && w->en->n_cylinders > 1)
+        work_add_line(w, &s->missing, "compression of the other cylinders");
     if (set == both && both != p->dry_given)
         work_add_line(w, &s->missing, "wet compression of the others: one that does not rise tells more than one that does");
 }

@@ -282,12 +282,18 @@ static void rules_are_those_published(void **state)
     csv_release(&c);
 }
 
+static void one_alone_is_not_said_to_pass(void **state)
+{
+    (void)state;
+    expect(&(struct set){.dry = {400}, .wet = {600}}, "compression_wet", 1u, LEVEL_NOTE, "One cylinder alone passes no rule");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(printed_minima_pass),        cmocka_unit_test(worked_examples_hold),
         cmocka_unit_test(every_published_row_is_met), cmocka_unit_test(sound_sets_pass_every_rule),
-        cmocka_unit_test(rules_are_those_published),
+        cmocka_unit_test(rules_are_those_published), cmocka_unit_test(one_alone_is_not_said_to_pass),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
