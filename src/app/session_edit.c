@@ -1,0 +1,494 @@
+/* Actions of the screens: each one edit, one undo step. */
+#include "app/session_work.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "app/job_edit.h"
+#include "base/mem.h"
+#include "base/text.h"
+#include "base/units.h"
+#include "screen/photo_bench.h"
+#include "screen/refused.h"
+
+#define SEARCH_MOST 60 /* hits shown: nobody reads more */
+
+static const struct engine *engine(const struct session *s)
+{
+    return &s->record.engine;
+}
+
+static void plug_name(const struct session *s, const struct action *a, char *to, size_t n_room)
+{
+    engine_plug_label(engine(s), a->cylinder, a->position, to, n_room);
+}
+
+static bool add_visit(struct session *s, struct err *e)
+{
+    struct visit *v = mem_alloc(1, sizeof *v);
+    const struct visit *last = s->m.record != NULL && s->record.n_visits > 0 ? record_current(&s->record) : NULL;
+    char id[UUID_BYTES];
+    bool fine;
+
+    visit_init(v, engine(s));
+    text_copy(v->date, sizeof v->date, s->today);
+    if (last != NULL) { /* what seldom changes is taken over */
+        v->odometer_unit = last->odometer_unit;
+        v->fuel = last->fuel;
+    }
+    uuid_make(id);
+    fine = logbook_begin(s->lb, "New visit", e) && logbook_put_visit(s->lb, id, s->engine_id, engine(s), v, e) && logbook_commit(s->lb, e);
+    free(v);
+    if (fine)
+        text_copy(s->visit_id, sizeof s->visit_id, id);
+    return fine;
+}
+
+static bool add_engine(struct session *s, const struct action *a, struct err *e)
+{
+    struct engine en;
+    char id[UUID_BYTES];
+
+    if (!new_engine_build(&s->st.fresh, &en, e))
+        return false;
+    if (a->type == ACT_SAVE_ENGINE)
+        text_copy(id, sizeof id, a->id);
+    else
+        uuid_make(id);
+    if (!logbook_begin(s->lb, a->type == ACT_SAVE_ENGINE ? "Engine changed" : "New engine", e) ||
+        !logbook_put_engine(s->lb, id, &en, e) || !logbook_commit(s->lb, e))
+        return false;
+    s->st.new_open = false;
+    if (a->flag) {
+        text_copy(s->engine_id, sizeof s->engine_id, id);
+        s->visit_id[0] = '\0';
+        s->st.screen = SCREEN_PLAN;
+        s->st.cylinder = 0;
+        s->st.position = 0;
+        if (!session_load_engine(s, e) || !add_visit(s, e))
+            return false;
+        s->st.panel = PANEL_VISIT;
+    }
+    return true;
+}
+
+/* "97655 mi", "97,655 mi", "97655": metres, and the unit said or used before. */
+static bool parse_odometer(const char *text, int unit_before, struct maybe *metres, int *unit, struct err *e)
+{
+    char number[64];
+    size_t n = 0;
+    double v;
+    const char *rest = text;
+
+    while (*rest == ' ')
+        rest++;
+    if (*rest == '\0') {
+        *metres = (struct maybe){false, 0};
+        *unit = unit_before;
+        return true;
+    }
+    for (; *rest != '\0' && (strchr("0123456789.,", *rest) != NULL); rest++)
+        if (*rest != ',' && n + 1 < sizeof number)
+            number[n++] = *rest;
+    number[n] = '\0';
+    while (*rest == ' ')
+        rest++;
+    *unit = *rest ? words_find(WORDS_ODOMETER_UNIT, rest) : unit_before ? unit_before : words_find(WORDS_ODOMETER_UNIT, "km");
+    if (*unit <= 0 || !text_to_double(number, &v) || v < 0 || v > 1e7)
+        return err_set(e, ERR_BADARG, "“%.40s” is no odometer reading: write a number and mi, km or h.", text);
+    *metres = MAYBE(v * unit_find(words_id(WORDS_ODOMETER_UNIT, *unit))->factor);
+    return true;
+}
+
+/* Those that are codes are taken; false when there were others, each named. */
+static bool take_codes(struct visit *v, const char *text, struct err *e)
+{
+    char others[120] = "";
+    int n_others = 0;
+    struct err why = {0};
+
+    v->n_codes = 0;
+    for (text += strspn(text, " ,;"); *text != '\0'; text += strspn(text, " ,;")) {
+        size_t n = strcspn(text, " ,;");
+        char code[16];
+
+        text_format(code, sizeof code, "%.*s", (int)n, text);
+        if (!visit_add_code(v, code, &why)) {
+            text_format(others + strlen(others), sizeof others - strlen(others), "%s“%s”", n_others > 0 ? ", " : "", code);
+            n_others++;
+        }
+        text += n;
+    }
+    if (n_others == 0)
+        return true;
+    if (v->n_codes == VISIT_MAX_CODES)
+        return err_set(e, ERR_LIMIT, "%s", why.text);
+    return err_set(e, ERR_BADARG, "%s %s like P0306%s.", others, n_others == 1 ? "is no trouble code" : "are no trouble codes", v->n_codes > 0 ? "; the rest is noted" : "");
+}
+
+static bool set_visit(struct session *s, const struct action *a, struct err *e)
+{
+    struct visit *v = mem_alloc(1, sizeof *v);
+    bool fine = true, all_taken = true;
+    char label[80];
+
+    *v = *record_current(&s->record);
+    text_format(label, sizeof label, "Visit: %s", a->column);
+    if (a->type == ACT_TOGGLE_COMPLAINT) {
+        int at = -1;
+
+        for (int i = 0; i < v->n_complaints; i++)
+            if (v->complaints[i] == a->number)
+                at = i;
+        if (at >= 0) {
+            memmove(&v->complaints[at], &v->complaints[at + 1], (size_t)(v->n_complaints - at - 1) * sizeof v->complaints[0]);
+            v->n_complaints--;
+        } else if (v->n_complaints < VISIT_MAX_COMPLAINTS) {
+            v->complaints[v->n_complaints++] = a->number;
+        }
+        v->complaints_given = true;
+        text_copy(label, sizeof label, "Complaint");
+    } else if (a->type == ACT_SET_REMOVAL) {
+        int at = visit_find_drawn(v, a->cylinder, a->position);
+
+        if (at >= 0) { /* tapped again: taken out of the order */
+            memmove(&v->removal[at], &v->removal[at + 1], (size_t)(v->n_removal - at - 1) * sizeof v->removal[0]);
+            v->n_removal--;
+        } else {
+            v->removal[v->n_removal++] = (int16_t)(a->cylinder * ENGINE_MAX_POSITIONS + a->position);
+        }
+        text_copy(label, sizeof label, "Removal order");
+    } else if (strcmp(a->column, "date") == 0) {
+        v->date[0] = '\0';
+        fine = a->text[strspn(a->text, " ")] == '\0' || clock_read_date(a->text, v->date) ||
+               err_set(e, ERR_BADARG, "“%.40s” is no date: write 2026-06-14 or 14 Jun 2026.", a->text);
+    } else if (strcmp(a->column, "odometer") == 0) {
+        fine = parse_odometer(a->text, v->odometer_unit, &v->odometer_m, &v->odometer_unit, e);
+    } else if (strcmp(a->column, "codes") == 0) {
+        all_taken = take_codes(v, a->text, e);
+    } else if (strcmp(a->column, "removal") == 0) {
+        fine = visit_parse_removal(engine(s), v, a->text, e);
+    } else if (strcmp(a->column, "notes") == 0) {
+        text_copy(v->notes, sizeof v->notes, a->text);
+    } else if (strcmp(a->column, "last_run") == 0) {
+        v->last_run = words_find(WORDS_LAST_RUN, a->text);
+    } else if (strcmp(a->column, "socket") == 0) {
+        v->socket = words_find(WORDS_SOCKET, a->text);
+    } else if (strcmp(a->column, "fuel") == 0) {
+        v->fuel = words_find(WORDS_FUEL, a->text);
+    }
+    fine = fine && logbook_begin(s->lb, label, e) && logbook_change_visit(s->lb, s->visit_id, engine(s), record_current(&s->record), v, e) && logbook_commit(s->lb, e);
+    free(v);
+    return fine && all_taken;
+}
+
+static const struct logbook_photo *photo_of(const struct session *s, const char *id)
+{
+    for (size_t i = 0; i < s->m.n_photos; i++)
+        if (strcmp(s->m.photos[i].id, id) == 0)
+            return &s->m.photos[i];
+    return NULL;
+}
+
+static bool place(struct session *s, const char *id, int cylinder, int position, int zone, struct err *e)
+{
+    const struct logbook_photo *p = photo_of(s, id);
+    struct logbook_photo q;
+
+    if (p == NULL)
+        return true;
+    q = *p;
+    q.cylinder = cylinder;
+    q.position = cylinder < 0 ? -1 : position;
+    q.zone = zone >= 0 ? zone : p->zone >= 0 ? p->zone : cylinder >= 0 ? ZONE_FIRING_END : -1;
+    return logbook_put_photo(s->lb, &q, e);
+}
+
+static bool set_gap(struct session *s, const struct action *a, struct err *e)
+{
+    int32_t um = -1;
+    char label[80], plug[48];
+    const char *typed = a->text;
+
+    while (*typed == ' ')
+        typed++;
+    if (*typed != '\0' && !record_read_gap(typed, s->m.inches, &um, e))
+        return false;
+    plug_name(s, a, plug, sizeof plug);
+    text_format(label, sizeof label, "Gap of %s", plug);
+    return logbook_begin(s->lb, label, e) &&
+           (a->id[0] == '\0' || place(s, a->id, a->cylinder, a->position, -1, e)) && /* measured in a photo not placed yet */
+           logbook_put_gap(s->lb, s->visit_id, a->cylinder, a->position, a->type == ACT_SET_GAP_LEFT, *typed ? um : -1, s->m.inches ? "in" : "mm", e) &&
+           logbook_commit(s->lb, e);
+}
+
+static bool note_sign(struct session *s, const struct action *a, struct err *e)
+{
+    char label[120], plug[48];
+
+    plug_name(s, a, plug, sizeof plug);
+    text_format(label, sizeof label, "%s, %s: %s", plug, zone_row(sign_row((enum sign)a->sign)->zone)->label, sign_row((enum sign)a->sign)->label);
+    return logbook_begin(s->lb, label, e) &&
+           logbook_note_sign(s->lb, s->visit_id, a->cylinder, a->position, (enum sign)a->sign, a->amount, e) && logbook_commit(s->lb, e);
+}
+
+static bool set_reading(struct session *s, const struct action *a, struct err *e)
+{
+    char row[UUID_BYTES], label[80], plug[48];
+    double v = 0;
+    bool empty = a->text[strspn(a->text, " ")] == '\0';
+
+    plug_name(s, a, plug, sizeof plug);
+    text_format(label, sizeof label, "Reading of %s", plug);
+    if (!empty && (!text_to_double(a->text, &v) || v < 0 || v > 10000))
+        return err_set(e, ERR_BADARG, "“%.20s” is no pressure in kPa.", a->text);
+    return logbook_begin(s->lb, label, e) && logbook_touch_reading(s->lb, s->visit_id, a->cylinder, a->position, row, e) &&
+           (empty ? logbook_clear(s->lb, "reading", row, a->column, e) : logbook_set_int(s->lb, "reading", row, a->column, llround(v * 1000), e)) &&
+           logbook_commit(s->lb, e);
+}
+
+static bool accept(struct session *s, struct err *e)
+{
+    char label[60];
+    int n = 0;
+
+    for (size_t i = 0; i < s->m.n_photos; i++)
+        n += s->m.photos[i].cylinder < 0 && s->m.proposal[i].cylinder >= 0;
+    text_format(label, sizeof label, "%d photos placed", n);
+    if (!logbook_begin(s->lb, label, e))
+        return false;
+    for (size_t i = 0; i < s->m.n_photos; i++)
+        if (s->m.photos[i].cylinder < 0 && s->m.proposal[i].cylinder >= 0 &&
+            !place(s, s->m.photos[i].id, s->m.proposal[i].cylinder, s->m.proposal[i].position, s->m.proposal[i].zone, e))
+            return false;
+    return logbook_commit(s->lb, e);
+}
+
+static bool put_marks(struct session *s, const struct action *a, struct err *e)
+{
+    if (!logbook_begin(s->lb, a->text, e))
+        return false;
+    for (int i = 0; i < a->number; i++)
+        if (!logbook_put_mark(s->lb, &a->marks[i], e))
+            return false;
+    return logbook_commit(s->lb, e);
+}
+
+/* Copies with the marks as they are seen: lines held to what was measured, and what is written beside. */
+static bool save_marked(struct session *s, const struct action *a, struct err *e)
+{
+    const struct logbook_photo *p = photo_of(s, a->id);
+    struct report_mark *marks;
+    char original[1400], folder[1100];
+    size_t n = 0;
+    bool fine;
+
+    if (p == NULL)
+        return true;
+    marks = mem_alloc(s->m.n_marks + 1, sizeof *marks);
+    for (size_t i = 0; i < s->m.n_marks; i++)
+        if (strcmp(s->m.marks[i].photo, p->id) == 0) {
+            bench_mark_as_seen(&s->m, &s->m.marks[i], &marks[n].mark);
+            bench_mark_words(&s->m, &s->m.marks[i], marks[n].words, sizeof marks[n].words);
+            n++;
+        }
+    logbook_photo_path(s->lb, p->sha256, p->format, original, sizeof original);
+    text_format(folder, sizeof folder, "%s/copies", logbook_folder(s->lb));
+    fine = measurer_save(s->measurer, original, folder, p, marks, n);
+    free(marks);
+    return fine || err_set(e, ERR_BUSY, "A copy is still being written; try again in a moment.");
+}
+
+static bool set_nose(struct session *s, const struct action *a, struct err *e)
+{
+    static const char *const columns[] = {"nose_L", "nose_a", "nose_b"};
+    char row[UUID_BYTES], label[80], plug[48];
+
+    plug_name(s, a, plug, sizeof plug);
+    text_format(label, sizeof label, "Nose colour of %s", plug);
+    if (!logbook_begin(s->lb, label, e) || (a->id[0] != '\0' && !place(s, a->id, a->cylinder, a->position, -1, e)) ||
+        !logbook_touch_reading(s->lb, s->visit_id, a->cylinder, a->position, row, e))
+        return false;
+    for (int i = 0; i < 3; i++) /* a hundredth is finer than any two readings agree */
+        if (!logbook_set_real(s->lb, "reading", row, columns[i], round(a->lab[i] * 100) / 100, e))
+            return false;
+    return logbook_commit(s->lb, e);
+}
+
+/* "report-merrow-4-2-v8-2026-06-14.html": one file a visit; a second visit of the day gets its number. */
+static void report_path(const struct session *s, char *to, size_t n_room)
+{
+    const struct visit *v = record_current(&s->record);
+    struct text t = {0};
+    int n_that_day = 0;
+
+    for (const char *c = s->record.engine.name; *c != '\0'; c++) {
+        char low = *c >= 'A' && *c <= 'Z' ? (char)(*c - 'A' + 'a') : *c;
+
+        if ((low >= 'a' && low <= 'z') || (low >= '0' && low <= '9'))
+            text_add_char(&t, low);
+        else if (t.n_bytes > 0 && t.s[t.n_bytes - 1] != '-')
+            text_add_char(&t, '-');
+    }
+    if (t.n_bytes > 0 && t.s[t.n_bytes - 1] != '-')
+        text_add_char(&t, '-');
+    text_add(&t, v->date[0] ? v->date : "no-date");
+    for (int i = 0; i < s->record.n_visits; i++)
+        n_that_day += strcmp(s->record.visits[i].date, v->date) == 0;
+    if (n_that_day > 1)
+        text_addf(&t, "-%d", n_that_day);
+    text_format(to, n_room, "%s/report-%s.html", logbook_folder(s->lb), text_get(&t));
+    text_release(&t);
+}
+
+static bool write_report(struct session *s, struct err *e)
+{
+    char path[1300];
+
+    report_path(s, path, sizeof path);
+    return report_job_start(s->report_job, logbook_folder(s->lb), s->engine_id, s->visit_id, s->settings.compression_rule, path, e);
+}
+
+bool session_carry_out(struct session *s, struct ui *ui, const struct action *a, bool *edited, struct err *e)
+{
+    *edited = true;
+    switch (a->type) {
+    case ACT_OPEN_ENGINE:
+    case ACT_OPEN_HIT: /* the visit it stands in, "" the latest */
+        session_drop_engine(s);
+        text_copy(s->engine_id, sizeof s->engine_id, a->id);
+        text_copy(s->visit_id, sizeof s->visit_id, a->type == ACT_OPEN_HIT ? a->text : "");
+        s->st.screen = SCREEN_PLAN;
+        s->st.cylinder = 0;
+        s->st.position = 0;
+        s->st.found = s->st.photo = -1;
+        s->st.pulling = s->st.editing_order = false;
+        return true;
+    case ACT_CLOSE_ENGINE: session_close_engine(s); return true;
+    case ACT_SEARCH: {
+        struct logbook_hit *hits;
+
+        *edited = false;
+        arena_reset(s->search_arena);
+        s->m.n_hits = 0;
+        if (!logbook_search(s->lb, a->text, SEARCH_MOST, s->search_arena, &hits, &s->m.n_hits, e))
+            return false;
+        s->m.hits = hits;
+        ui_wake_at_s(ui, ui_now_s(ui));
+        return true;
+    }
+    case ACT_OPEN_VISIT:
+        refused_drop(&s->st, NULL);
+        text_copy(s->visit_id, sizeof s->visit_id, a->id);
+        s->st.found = s->st.photo = -1;
+        return true;
+    case ACT_NEW_VISIT:
+        refused_drop(&s->st, NULL);
+        s->st.panel = PANEL_VISIT;
+        s->st.found = s->st.photo = -1;
+        return add_visit(s, e);
+    case ACT_ADD_ENGINE:
+    case ACT_SAVE_ENGINE: return add_engine(s, a, e);
+    case ACT_SET_VISIT_TEXT:
+    case ACT_SET_REMOVAL:
+    case ACT_TOGGLE_COMPLAINT: return set_visit(s, a, e);
+    case ACT_SET_GAP:
+    case ACT_SET_GAP_LEFT: return set_gap(s, a, e);
+    case ACT_NOTE_SIGN: return note_sign(s, a, e);
+    case ACT_SEE_ZONE:
+        return logbook_begin(s->lb, "Looked at", e) && logbook_see_zone(s->lb, s->visit_id, a->cylinder, a->position, (enum zone)a->zone, a->flag, e) && logbook_commit(s->lb, e);
+    case ACT_SET_READING_REAL: return set_reading(s, a, e);
+    case ACT_REFIT:
+    case ACT_REFIT_WORD:
+    case ACT_SWAP_PARTS:
+    case ACT_JUDGE:
+    case ACT_STEP_STATE:
+    case ACT_STEP_TEXT:
+    case ACT_STEP_ADD:
+    case ACT_STEP_MOVE:
+    case ACT_TAKE_PROPOSED:
+    case ACT_NEED_STATE:
+    case ACT_NEED_TEXT:
+    case ACT_NEED_ADD:
+    case ACT_FACT_ADD:
+    case ACT_FACT_TEXT:
+    case ACT_CLOSE_VISIT:
+    case ACT_TAKE_OUT: return job_edit(s->lb, &s->m, a, e);
+    case ACT_PLACE_PHOTO:
+        return logbook_begin(s->lb, "Photo placed", e) && place(s, a->id, a->cylinder, a->position, a->zone, e) && logbook_commit(s->lb, e);
+    case ACT_ACCEPT_PROPOSAL: return s->m.proposal == NULL || accept(s, e);
+    case ACT_TURN_PHOTO:
+        return logbook_begin(s->lb, "Photo turned", e) && logbook_set_int(s->lb, "photo", a->id, "turn", a->number, e) && logbook_commit(s->lb, e);
+    case ACT_REMOVE_PHOTO:
+        if (!logbook_begin(s->lb, "Photo taken out", e) || !logbook_remove(s->lb, "photo", a->id, e) || !logbook_commit(s->lb, e))
+            return false;
+        ui_toast(ui, "The photo is taken out of this visit; its file is kept.", "Undo");
+        return true;
+    case ACT_PUT_MARKS: return put_marks(s, a, e);
+    case ACT_REMOVE_MARK:
+        return logbook_begin(s->lb, "Mark taken away", e) && logbook_remove(s->lb, "mark", a->id, e) && logbook_commit(s->lb, e);
+    case ACT_SET_NOSE: return set_nose(s, a, e);
+    case ACT_EXPORT_MARKS:
+        *edited = false;
+        return save_marked(s, a, e);
+    case ACT_REMOVE_ENGINE:
+        if (!logbook_begin(s->lb, "Engine taken out", e) || !logbook_remove(s->lb, "engine", a->id, e) || !logbook_commit(s->lb, e))
+            return false;
+        ui_toast(ui, "The engine is taken out; photo files are kept.", "Undo");
+        return true;
+    case ACT_ADD_FILES:
+        *edited = false;
+        if (s->visit_id[0] == '\0')
+            return err_set(e, ERR_BADARG, "Open a visit first: photos belong to a visit.");
+        intake_add(s->intake, s->visit_id, a->files);
+        return true;
+    case ACT_CANCEL_JOBS:
+        *edited = false;
+        intake_cancel(s->intake, 0);
+        ui_toast(ui, "Stopped. Photos that were in already stay.", NULL);
+        return true;
+    case ACT_UNDO:
+        if (logbook_undo_label(s->lb)[0] == '\0')
+            return true;
+        intake_cancel(s->intake, logbook_undo_step(s->lb)); /* the rest of what is taken back stays out */
+        return logbook_undo(s->lb, e);
+    case ACT_REDO: return logbook_redo_label(s->lb)[0] == '\0' || logbook_redo(s->lb, e);
+    case ACT_WRITE_REPORT:
+        *edited = false;
+        return s->record.n_visits == 0 || write_report(s, e);
+    case ACT_SET_UNITS:
+        *edited = false;
+        s->settings.inches = s->m.inches = !s->m.inches;
+        settings_save(&s->settings);
+        return true;
+    case ACT_SET_TARGETS:
+        *edited = false;
+        s->settings.large_targets = s->m.large_targets = !s->m.large_targets;
+        settings_save(&s->settings);
+        return true;
+    case ACT_SET_RULE:
+        *edited = false;
+        text_copy(s->settings.compression_rule, sizeof s->settings.compression_rule, a->text);
+        settings_save(&s->settings);
+        worker_set_compression_rule(s->worker, s->settings.compression_rule);
+        if (s->m.record != NULL && s->record.n_visits > 0)
+            worker_ask(s->worker, &s->record, ++s->asked);
+        return true;
+    case ACT_WATCH:
+        *edited = false;
+        text_copy(s->settings.watched, sizeof s->settings.watched, a->text);
+        settings_save(&s->settings);
+        return session_start_watch(s, e);
+    case ACT_LIST_FOLDER:
+        *edited = false;
+        session_list_folder(s, a->text);
+        ui_wake_at_s(ui, ui_now_s(ui));
+        return true;
+    case ACT_NONE:
+    case ACT_QUIT: break;
+    }
+    *edited = false;
+    return true;
+}

@@ -1,0 +1,217 @@
+#include "app/session_work.h"
+
+#include <string.h>
+
+#include "app/job_edit.h"
+#include "base/mem.h"
+#include "base/text.h"
+#include "screen/refused.h"
+
+static enum level worst_of(const struct reading *r)
+{
+    enum level worst = LEVEL_NONE;
+
+    for (int s = 0; s < SIGN_COUNT; s++)
+        if (r->amount[s] > 1 && sign_row((enum sign)s)->level > worst)
+            worst = sign_row((enum sign)s)->level;
+    return worst;
+}
+
+void session_levels(struct session *s, struct engine_levels *levels, const struct logbook_engine *e)
+{
+    struct record r;
+
+    levels->known = true;
+    if (e->n_visits == 0 || !logbook_load_record(s->lb, e->id, e->last_visit, &r, NULL))
+        return;
+    const struct visit *v = record_current(&r);
+
+    for (int i = 0; i < record_plug_count(&r.engine); i++) {
+        const struct reading *q = &v->readings[i];
+        enum level level = worst_of(q);
+
+        enum gap_verdict gap = q->gap_mm.given ? gap_against(&r.engine.plug, q->gap_mm.value) : GAP_IN_RANGE;
+
+        if ((gap == GAP_OVER || gap == GAP_PAST_LIMIT) && r.engine.plug.gap_max_mm > 0 && level < LEVEL_WATCH)
+            level = LEVEL_WATCH;
+        if (level > (enum level)levels->level[q->cylinder])
+            levels->level[q->cylinder] = (uint8_t)level;
+    }
+    record_release(&r);
+}
+
+static bool load_engines(struct session *s, struct err *e)
+{
+    struct logbook_engine *engines = NULL;
+    struct engine_levels *levels;
+    size_t n = 0;
+
+    arena_reset(s->engines_arena);
+    s->m.n_engines = 0;
+    if (!logbook_list_engines(s->lb, s->engines_arena, &engines, &n, e))
+        return false;
+    levels = arena_alloc(s->engines_arena, n ? n : 1, sizeof *levels);
+    s->m.n_all_visits = 0;
+    for (size_t i = 0; i < n; i++)
+        s->m.n_all_visits += (size_t)engines[i].n_visits;
+    s->m.engines = engines;
+    s->engine_levels = levels;
+    s->m.engine_levels = levels;
+    s->m.n_engines = n;
+    return true;
+}
+
+void session_drop_engine(struct session *s)
+{
+    refused_drop(&s->st, NULL);
+    if (s->m.record != NULL)
+        record_release(&s->record);
+    if (s->m.findings != NULL)
+        findings_release(&s->findings);
+    s->m.record = NULL;
+    s->m.wear = NULL;
+    s->m.lineup = NULL;
+    s->m.findings = NULL;
+    s->m.n_visits = s->m.n_photos = s->m.n_marks = s->m.n_facts = s->m.n_steps = s->m.n_needs = s->m.n_verdicts = s->m.n_watches = s->m.n_swaps = 0;
+    s->m.proposal = NULL;
+    memset(s->m.cylinder_level, 0, sizeof s->m.cylinder_level);
+}
+
+void session_close_engine(struct session *s)
+{
+    session_drop_engine(s);
+    s->engine_id[0] = s->visit_id[0] = '\0';
+    s->st.screen = SCREEN_ENGINES;
+    s->st.panel = PANEL_NONE;
+}
+
+static void propose(struct session *s)
+{
+    const struct model *m = &s->m;
+    size_t n_room = 300;
+    char *sentence = arena_alloc(s->engine_arena, n_room, 1);
+    struct photo_proposal *out = arena_alloc(s->engine_arena, m->n_photos, sizeof *out);
+    bool any = m->n_photos > 0 && placing_propose(m->record, m->photos, m->n_photos, s->engine_arena, out, sentence, n_room);
+
+    s->m.proposal = any ? out : NULL;
+    s->m.proposal_why = any ? sentence : "";
+}
+
+/* What the job screen shows beyond rows: charts, proposals, whether repairs held. */
+static void see_job(struct session *s)
+{
+    struct err e = {0};
+
+    s->m.refit = refit_for_engine(&s->record.engine, &s->refit, &e) ? &s->refit : NULL;
+    text_copy(s->refit_why, sizeof s->refit_why, e.text);
+    s->m.refit_why = s->refit_why;
+    s->m.closed = false;
+    for (size_t i = 0; i < s->m.n_visits; i++)
+        if (strcmp(s->m.visits[i].id, s->visit_id) == 0)
+            s->m.closed = s->m.visits[i].closed;
+    if (!logbook_get_text(s->lb, "visit", s->visit_id, "ended_with", s->ended_with, sizeof s->ended_with))
+        s->ended_with[0] = '\0';
+    s->m.ended_with = s->ended_with;
+    s->m.watches = s->watches;
+    s->m.swaps = s->swaps;
+    s->m.n_watches = report_watches(&s->record, s->m.verdicts, s->m.n_verdicts, s->watches, REPORT_MOST_WATCHED);
+    s->m.n_swaps = report_swaps(&s->record, s->swaps, REPORT_MOST_WATCHED);
+    s->m.job = &s->job;
+    job_edit_propose(&s->m, &s->job);
+}
+
+bool session_load_engine(struct session *s, struct err *e)
+{
+    struct arena *a = arena_create();
+    struct logbook_visit *visits;
+    struct logbook_photo *photos = NULL;
+    struct logbook_mark *marks = NULL;
+    struct logbook_fact *facts;
+    struct logbook_step *steps = NULL;
+    struct logbook_need *needs = NULL;
+    struct logbook_verdict *verdicts;
+    size_t n_visits, n_photos = 0, n_marks = 0, n_facts, n_steps = 0, n_needs = 0, n_verdicts;
+    bool there = false;
+    struct record r;
+
+    if (!logbook_list_visits(s->lb, s->engine_id, a, &visits, &n_visits, e))
+        goto failed;
+    for (size_t i = 0; i < n_visits; i++)
+        there = there || strcmp(visits[i].id, s->visit_id) == 0;
+    if (!there)
+        text_copy(s->visit_id, sizeof s->visit_id, n_visits ? visits[n_visits - 1].id : "");
+    if ((s->visit_id[0] && (!logbook_list_photos(s->lb, s->visit_id, a, &photos, &n_photos, e) || !logbook_list_marks(s->lb, s->visit_id, a, &marks, &n_marks, e))) ||
+        !logbook_list_facts(s->lb, s->engine_id, a, &facts, &n_facts, e) ||
+        (s->visit_id[0] && (!logbook_list_steps(s->lb, s->visit_id, a, &steps, &n_steps, e) || !logbook_list_needs(s->lb, s->visit_id, a, &needs, &n_needs, e))) ||
+        !logbook_list_verdicts(s->lb, s->engine_id, a, &verdicts, &n_verdicts, e) ||
+        !logbook_load_record(s->lb, s->engine_id, s->visit_id[0] ? s->visit_id : NULL, &r, e))
+        goto failed;
+    /* All of it is there: only now does it take the place of what was shown. */
+    if (s->m.record != NULL)
+        record_release(&s->record);
+    arena_destroy(s->engine_arena);
+    s->engine_arena = a;
+    s->record = r;
+    s->m.record = &s->record;
+    s->m.wear = r.n_visits > 0 ? &s->wear : NULL;
+    if (r.n_visits > 0)
+        wear_of(&s->record, &s->wear);
+    s->lineup = arena_alloc(a, (size_t)r.n_visits + 1, sizeof *s->lineup);
+    s->m.lineup = s->lineup;
+    s->m.visits = visits;
+    s->m.n_visits = n_visits;
+    s->m.photos = photos;
+    s->m.n_photos = n_photos;
+    s->m.marks = marks;
+    s->m.n_marks = n_marks;
+    s->m.facts = facts;
+    s->m.n_facts = n_facts;
+    s->m.steps = steps;
+    s->m.n_steps = n_steps;
+    s->m.needs = needs;
+    s->m.n_needs = n_needs;
+    s->m.verdicts = verdicts;
+    s->m.n_verdicts = n_verdicts;
+    s->m.engine_id = s->engine_id;
+    s->m.visit_id = s->visit_id;
+    propose(s);
+    see_job(s);
+    worker_set_compression_rule(s->worker, s->settings.compression_rule);
+    if (r.n_visits > 0)
+        worker_ask(s->worker, &s->record, ++s->asked);
+    return true;
+failed:
+    arena_destroy(a);
+    return false;
+}
+
+void session_note_newest(struct session *s, char (*was)[UUID_BYTES], size_t n_was)
+{
+    for (size_t i = 0; i < s->m.n_photos; i++) {
+        bool old = false;
+
+        for (size_t k = 0; k < n_was && !old; k++)
+            old = strcmp(was[k], s->m.photos[i].id) == 0;
+        if (!old)
+            text_copy(s->st.newest, sizeof s->st.newest, s->m.photos[i].id);
+    }
+}
+
+static void refresh_labels(struct session *s)
+{
+    s->m.undo_label = logbook_undo_label(s->lb);
+    s->m.redo_label = logbook_redo_label(s->lb);
+}
+
+bool session_reload(struct session *s, struct err *e)
+{
+    bool fine = s->engine_id[0] != '\0' ? session_load_engine(s, e) : load_engines(s, e); /* what is on the screen */
+
+    if (!fine && s->engine_id[0] != '\0' && e->code == ERR_NOTFOUND) { /* taken back, or out by a command: nothing is noted of it */
+        session_close_engine(s);
+        fine = load_engines(s, e);
+    }
+
+    refresh_labels(s);
+    return fine;
+}

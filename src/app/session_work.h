@@ -1,0 +1,69 @@
+/* session_work.h - what the parts of the session share: loading (session_load.c), actions as edits
+ * (session_edit.c), life and news (session.c). Nobody else includes it. */
+#ifndef APP_SESSION_WORK_H
+#define APP_SESSION_WORK_H
+
+#include "app/session.h"
+#include "app/intake.h"
+#include "app/measure.h"
+#include "app/report_job.h"
+#include "app/settings.h"
+#include "app/worker.h"
+#include "base/err.h"
+#include "base/files.h"
+#include "photo/watch.h"
+
+struct session {
+    struct logbook *lb;
+    struct worker *worker;
+    struct intake *intake;
+    struct measurer *measurer;
+    struct measure_question measuring; /* asked last; no photo: nothing */
+    struct photo_measured measured;
+    struct report_job *report_job;
+    struct settings settings;
+    struct watch *watch;
+    void (*wake)(void *ctx);
+    void *wake_ctx;
+    struct model m;
+    struct screen_state st;
+    struct engine_levels *engine_levels; /* of m.engines, each looked up when it comes into view */
+    struct arena *engines_arena, *engine_arena; /* lists of Engines; lists of the open engine */
+    struct arena *search_arena; /* what was found */
+    struct visit_photos *lineup; /* of the record's visits, each looked up when it comes into view */
+    struct wear wear;
+    struct record record;
+    struct job job;                 /* what is proposed for the visit shown */
+    struct refit refit;
+    struct report_watch watches[REPORT_MOST_WATCHED];
+    struct swap_verdict swaps[REPORT_MOST_WATCHED];
+    char refit_why[200], ended_with[400];
+    struct findings findings;
+    struct files_list files; /* of files_dir, for the file browser */
+    char files_dir[1024];
+    int64_t files_changed_ns;
+    uint64_t asked; /* number of the newest question to the worker */
+    char engine_id[UUID_BYTES], visit_id[UUID_BYTES], name[128], today[11], why[200];
+};
+
+/* The worst sign of each cylinder at the engine's last visit: quick, without the whole reading. */
+void session_levels(struct session *s, struct engine_levels *levels, const struct logbook_engine *e);
+/* Lets go of what is shown of the open engine; close: and goes back to Engines. */
+void session_drop_engine(struct session *s);
+void session_close_engine(struct session *s);
+/* The open engine at the visit shown (the latest when that one is gone). On failure what was shown stays. */
+bool session_load_engine(struct session *s, struct err *e);
+/* What is on the screen, anew from the disk. */
+bool session_reload(struct session *s, struct err *e);
+/* Which photo of the visit is new among n_was of before: Photos is to open with it. */
+void session_note_newest(struct session *s, char (*was)[UUID_BYTES], size_t n_was);
+
+/* Watches the folder of the settings, none when it is empty. */
+bool session_start_watch(struct session *s, struct err *e);
+/* Lists a folder for the file browser; "" when it is shut. */
+void session_list_folder(struct session *s, const char *dir);
+
+/* Carries out one action: one undo step at most. edited: what is shown must be loaded anew. */
+bool session_carry_out(struct session *s, struct ui *ui, const struct action *a, bool *edited, struct err *e);
+
+#endif
