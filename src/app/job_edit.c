@@ -103,7 +103,8 @@ static bool put_work(struct logbook *lb, const struct model *m, const char *line
         memmove(&v->done[at], &v->done[at + 1], (size_t)(v->n_done - at - 1) * sizeof v->done[0]);
         v->n_done--;
     }
-    fine = logbook_change_visit(lb, m->visit_id, &m->record->engine, record_current(m->record), v, e);
+    fine = logbook_change_visit(lb, m->visit_id, &m->record->engine, record_current(m->record), v, e) &&
+           logbook_note_renewed(lb, m->visit_id, m->engine_id, &m->record->engine, &d, done, e);
     free(v);
     return fine;
 }
@@ -414,6 +415,72 @@ static bool swap_parts(struct logbook *lb, const struct model *m, const struct a
            logbook_swap_parts(lb, m->visit_id, m->engine_id, en, words_find(WORDS_DONE_PART, a->column), a->cylinder, a->number, e) && logbook_commit(lb, e);
 }
 
+/* "coil of 3, new 14 Jun 2026": a name that tells it from others. */
+static bool part_new(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
+{
+    const struct engine *en = &m->record->engine;
+    const struct visit *v = record_current(m->record);
+    char name[80], label[120], hole[48], date[32] = "";
+
+    if (logbook_part_positions(en, a->column) > 1)
+        engine_plug_label(en, a->cylinder, a->position, hole, sizeof hole);
+    else
+        text_copy(hole, sizeof hole, en->cylinders[a->cylinder].label);
+    clock_date_words(v->date[0] ? v->date : m->today, date, sizeof date);
+    text_format(name, sizeof name, "%s of %s, new %s", a->column, hole, date);
+    text_format(label, sizeof label, "New %s in %s", a->column, hole);
+    return logbook_begin(lb, label, e) && logbook_renew_part(lb, m->visit_id, m->engine_id, en, a->column, a->cylinder, a->position, name, e) && logbook_commit(lb, e);
+}
+
+static bool part_fit(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
+{
+    return logbook_begin(lb, "Part fitted", e) && logbook_fit_part(lb, m->visit_id, m->engine_id, &m->record->engine, a->id, a->cylinder, a->position, e) &&
+           logbook_commit(lb, e);
+}
+
+static bool part_text(struct logbook *lb, const struct action *a, struct err *e)
+{
+    if (strcmp(a->column, "name") == 0 && a->text[strspn(a->text, " ")] == '\0')
+        return err_set(e, ERR_BADARG, "A part needs a name: it is how it is told from the others.");
+    return set_one(lb, "Part", "part", a->id, a->column, a->text, e);
+}
+
+/* A scheme of the person's own is a fact of the engine: it is there again next time. */
+static bool keep_scheme(struct logbook *lb, const struct model *m, const char *text, struct err *e)
+{
+    struct logbook_fact f = {.label = JOB_ROTATION};
+    struct plug_move moves[ENGINE_MAX_PLUGS];
+    int n;
+
+    if (strlen(text) >= sizeof f.value)
+        return err_set(e, ERR_LIMIT, "The scheme is too long; write plugs by their letters, 1T > 3B.");
+    if (!record_parse_moves(&m->record->engine, text, moves, &n, e))
+        return false;
+    uuid_from_parts(f.id, "fact", m->engine_id, JOB_ROTATION, "");
+    if (n == 0)
+        return !logbook_is_there(lb, "fact", f.id) || (logbook_begin(lb, JOB_ROTATION, e) && logbook_remove(lb, "fact", f.id, e) && logbook_commit(lb, e));
+    text_copy(f.engine, sizeof f.engine, m->engine_id);
+    text_copy(f.value, sizeof f.value, text);
+    return logbook_begin(lb, JOB_ROTATION, e) && logbook_put_fact(lb, &f, e) && logbook_commit(lb, e);
+}
+
+static bool rotate(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
+{
+    struct plug_move moves[ENGINE_MAX_PLUGS];
+    int n;
+
+    if (!record_parse_moves(&m->record->engine, a->text, moves, &n, e))
+        return false;
+    if (n == 0)
+        return err_set(e, ERR_BADARG, "Write first which plug goes where.");
+    if (!logbook_begin(lb, "Plugs rotated", e) || !logbook_move_parts(lb, m->visit_id, m->engine_id, &m->record->engine, "plug", moves, n, e))
+        return false;
+    for (size_t i = 0; i < m->n_steps; i++)
+        if (strcmp(m->steps[i].source, "rotate") == 0 && strcmp(m->steps[i].state, "done") != 0 && !set_step_state(lb, m, &m->steps[i], "done", e))
+            return false;
+    return logbook_commit(lb, e);
+}
+
 static bool judge(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
 {
     static const char *const words[] = {"judged no more", "accepted", "set aside", "repaired"};
@@ -444,6 +511,11 @@ bool job_edit(struct logbook *lb, const struct model *m, const struct action *a,
     case ACT_REFIT: return refit(lb, m, a, e);
     case ACT_REFIT_WORD: return refit_word(lb, m, a, e);
     case ACT_SWAP_PARTS: return swap_parts(lb, m, a, e);
+    case ACT_PART_NEW: return part_new(lb, m, a, e);
+    case ACT_PART_FIT: return part_fit(lb, m, a, e);
+    case ACT_PART_TEXT: return part_text(lb, a, e);
+    case ACT_SCHEME: return keep_scheme(lb, m, a->text, e);
+    case ACT_ROTATE: return rotate(lb, m, a, e);
     default: return true;
     }
 }

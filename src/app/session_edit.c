@@ -403,6 +403,11 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
     case ACT_REFIT:
     case ACT_REFIT_WORD:
     case ACT_SWAP_PARTS:
+    case ACT_PART_NEW:
+    case ACT_PART_FIT:
+    case ACT_PART_TEXT:
+    case ACT_SCHEME:
+    case ACT_ROTATE:
     case ACT_JUDGE:
     case ACT_STEP_STATE:
     case ACT_STEP_TEXT:

@@ -72,7 +72,7 @@ void session_drop_engine(struct session *s)
     s->m.wear = NULL;
     s->m.lineup = NULL;
     s->m.findings = NULL;
-    s->m.n_visits = s->m.n_photos = s->m.n_marks = s->m.n_facts = s->m.n_steps = s->m.n_needs = s->m.n_verdicts = s->m.n_watches = s->m.n_swaps = 0;
+    s->m.n_visits = s->m.n_photos = s->m.n_marks = s->m.n_facts = s->m.n_steps = s->m.n_needs = s->m.n_verdicts = s->m.n_watches = s->m.n_swaps = s->m.n_parts = 0;
     s->m.proposal = NULL;
     memset(s->m.cylinder_level, 0, sizeof s->m.cylinder_level);
 }
@@ -130,7 +130,8 @@ bool session_load_engine(struct session *s, struct err *e)
     struct logbook_step *steps = NULL;
     struct logbook_need *needs = NULL;
     struct logbook_verdict *verdicts;
-    size_t n_visits, n_photos = 0, n_marks = 0, n_facts, n_steps = 0, n_needs = 0, n_verdicts;
+    struct logbook_part *parts;
+    size_t n_parts, n_visits, n_photos = 0, n_marks = 0, n_facts, n_steps = 0, n_needs = 0, n_verdicts;
     bool there = false;
     struct record r;
 
@@ -146,6 +147,10 @@ bool session_load_engine(struct session *s, struct err *e)
         !logbook_list_verdicts(s->lb, s->engine_id, a, &verdicts, &n_verdicts, e) ||
         !logbook_load_record(s->lb, s->engine_id, s->visit_id[0] ? s->visit_id : NULL, &r, e))
         goto failed;
+    if (!logbook_list_parts(s->lb, s->engine_id, &r, a, &parts, &n_parts, e)) {
+        record_release(&r);
+        goto failed;
+    }
     /* All of it is there: only now does it take the place of what was shown. */
     if (s->m.record != NULL)
         record_release(&s->record);
@@ -172,6 +177,8 @@ bool session_load_engine(struct session *s, struct err *e)
     s->m.n_needs = n_needs;
     s->m.verdicts = verdicts;
     s->m.n_verdicts = n_verdicts;
+    s->m.parts = parts;
+    s->m.n_parts = n_parts;
     s->m.engine_id = s->engine_id;
     s->m.visit_id = s->visit_id;
     propose(s);

@@ -248,9 +248,35 @@ bool logbook_put_verdict(struct logbook *lb, const struct logbook_verdict *v, st
 bool logbook_list_verdicts(struct logbook *lb, const char *engine_id, struct arena *a, struct logbook_verdict **verdicts, size_t *n, struct err *e);
 /* A step one place up (by -1) or down (+1) in the order of its visit; nothing at the end of the list. */
 bool logbook_move_step(struct logbook *lb, const char *visit_id, const char *step_id, int by, struct err *e);
-/* Writes down that two parts of a kind ("plug", "coil", "lead", "injector") changed holes after this visit's
- * readings, as work done and, where the parts are known as things, as where they sit from now on. */
+/* ---- parts as things: plugs, coils, leads, injectors that sit in holes and move ---- */
+struct logbook_part {
+    char id[UUID_BYTES], kind[16]; /* plug, coil, lead, injector */
+    char name[80], state[16], note[160]; /* fitted, aside, scrapped */
+    struct maybe before_m;      /* run before it came into this engine */
+    int cylinder, position;     /* the hole it is in after the record's last visit; cylinder -1: none */
+    char since[11];             /* date it came there, "" before the first visit */
+    int n_seats;                /* holes it has been in, each time counted */
+    bool moved_now, left_now;   /* came into its hole, left was_cylinder, after the last visit's readings */
+    int was_cylinder, was_position;
+    struct maybe run_m;         /* by itself, up to the last visit: metres, or seconds where hours are counted */
+    bool run_at_least, hours;   /* more than that: part of its life is not in the logbook */
+};
+/* By kind and name. The record is the engine's, up to the visit shown. */
+bool logbook_list_parts(struct logbook *lb, const char *engine_id, const struct record *r, struct arena *a, struct logbook_part **parts, size_t *n, struct err *e);
+int logbook_part_positions(const struct engine *en, const char *kind); /* holes of a cylinder for such a part */
+/* Moves parts of a kind after this visit's readings, all at once. Each hole that is left must be filled again
+ * (ERR_BADARG names the one that is not). What has no name yet gets one: "plug from 3 top". */
+bool logbook_move_parts(struct logbook *lb, const char *visit_id, const char *engine_id, const struct engine *en, const char *kind, const struct plug_move *moves, int n, struct err *e);
+/* Two cylinders' parts of a kind change places: as logbook_move_parts(), and a line of work done, by which the
+ * next visit tells whether the trouble went along. */
 bool logbook_swap_parts(struct logbook *lb, const char *visit_id, const char *engine_id, const struct engine *en, int part, int from, int to, struct err *e);
+/* A new part of that name into a hole; the old one is set aside and stays known. */
+bool logbook_renew_part(struct logbook *lb, const char *visit_id, const char *engine_id, const struct engine *en, const char *kind, int cylinder, int position, const char *name, struct err *e);
+/* A part that was set aside into a hole; what is in there is set aside. */
+bool logbook_fit_part(struct logbook *lb, const char *visit_id, const char *engine_id, const struct engine *en, const char *part_id, int cylinder, int position, struct err *e);
+/* A line of work done was added or taken back: a part that it renews leaves its hole, or is back in it. */
+bool logbook_note_renewed(struct logbook *lb, const char *visit_id, const char *engine_id, const struct engine *en, const struct visit_done *d, bool done, struct err *e);
+
 struct logbook_fact {
     char id[UUID_BYTES], engine[UUID_BYTES];
     char label[80], value[200];

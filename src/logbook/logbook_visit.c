@@ -638,7 +638,7 @@ bool logbook_load_record(struct logbook *lb, const char *engine_id, const char *
             break;
         }
     }
-    if (!fine)
+    if (!fine || (found && !logbook_db_seat_plugs(lb, engine_id, out, e)))
         goto failed;
     if (found)
         return true;

@@ -337,23 +337,30 @@ static void add_repair(const struct record *r, const char *cause, const char *wh
     add_part(r, row, where, cylinders, j);
 }
 
-/* Two plugs in each cylinder, each on a magneto of its own: every plug to the other place of the next
- * cylinder to fire, so that the polarity it runs on and the place it sits in both change. */
-static void add_rotation(const struct record *r, struct job *j)
+int job_rotation(const struct engine *en, struct plug_move moves[ENGINE_MAX_PLUGS])
 {
-    const struct engine *en = &r->engine;
-    char text[256];
-    size_t used;
+    int n = 0;
 
     if (en->n_positions != 2 || en->ignition != ENGINE_MAGNETO || en->n_cylinders < 2)
-        return;
-    text_copy(text, sizeof text, "Rotate the plugs:");
+        return 0;
     for (int i = 0; i < en->n_cylinders; i++)
-        for (int p = 0; p < 2; p++) {
-            used = strlen(text);
-            text_format(text + used, sizeof text - used, "%s %s %.3s → %s %.3s", used > 17 ? "," : "", en->cylinders[en->firing[i]].label, en->position_names[p],
-                        en->cylinders[en->firing[(i + 1) % en->n_cylinders]].label, en->position_names[1 - p]);
-        }
+        for (int p = 0; p < 2; p++)
+            moves[n++] = (struct plug_move){{en->firing[i], p}, {en->firing[(i + 1) % en->n_cylinders], 1 - p}};
+    return n;
+}
+
+static void add_rotation(const struct record *r, struct job *j)
+{
+    struct plug_move moves[ENGINE_MAX_PLUGS];
+    int n = job_rotation(&r->engine, moves);
+    char text[256] = "Rotate the plugs: ";
+    size_t used = strlen(text);
+
+    if (n == 0)
+        return;
+    record_format_moves(&r->engine, moves, n, text + used, sizeof text - used);
+    if (strlen(text) + 1 == sizeof text) /* too many to be said in a step: the scheme stands with the parts */
+        text_copy(text, sizeof text, "Rotate the plugs by the scheme written with the parts that change holes");
     add_step(j, "rotate", text, "");
 }
 

@@ -57,6 +57,10 @@ struct job {
  * gives its repair and its parts; one that is at least likely and not judged yet gives the check that settles it. */
 void job_propose(const struct record *r, const struct findings *f, const struct job_judged *judged, int n_judged, struct job *out);
 
+/* Two plugs in each cylinder, each on a magneto of its own: every plug to the other place of the next cylinder
+ * to fire, so that the polarity it runs on and the place it sits in both change. 0: not such an engine. */
+int job_rotation(const struct engine *en, struct plug_move moves[ENGINE_MAX_PLUGS]);
+
 /* ---- did it hold? ---- */
 enum follow_state { FOLLOW_NOT_LOOKED, FOLLOW_GONE, FOLLOW_BETTER, FOLLOW_BACK };
 const char *follow_words(enum follow_state s); /* "gone", "not looked at yet" */

@@ -4,7 +4,6 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <strings.h>
 
 #include "base/err.h"
 #include "base/mem.h"
@@ -326,94 +325,4 @@ int record_find_plug(const struct engine *en, const char *label)
                 return c * ENGINE_MAX_POSITIONS + p;
         }
     return -1;
-}
-
-static const char stops[] = " ,;-\n\t";
-
-static bool ends_here(const char *text)
-{
-    return *text == '\0' || strchr(stops, *text) != NULL;
-}
-
-/* Bytes of `word` at the start of text, letters of either case; 0: it does not stand there. */
-static size_t starts_with(const char *text, const char *word)
-{
-    size_t n = strlen(word);
-
-    return n > 0 && strncasecmp(text, word, n) == 0 ? n : 0;
-}
-
-static bool letter_is_enough(const struct engine *en, int position)
-{
-    for (int p = 0; p < en->n_positions; p++)
-        if (p != position && strncasecmp(en->position_names[p], en->position_names[position], 1) == 0)
-            return false;
-    return true;
-}
-
-/* Bytes of a plug's name at the start of text: "3", "3 top", "3T"; 0: another one's or none. */
-static size_t named_here(const struct engine *en, int cylinder, int position, const char *text)
-{
-    size_t n = starts_with(text, en->cylinders[cylinder].label), more;
-
-    if (n == 0 || en->n_positions == 1)
-        return n > 0 && ends_here(text + n) ? n : 0;
-    n += strspn(text + n, " ");
-    more = starts_with(text + n, en->position_names[position]);
-    if (more > 0 && ends_here(text + n + more))
-        return n + more;
-    if (!letter_is_enough(en, position) || strncasecmp(text + n, en->position_names[position], 1) != 0 || !ends_here(text + n + 1))
-        return 0;
-    return n + 1;
-}
-
-bool visit_parse_removal(const struct engine *en, struct visit *v, const char *text, struct err *e)
-{
-    int16_t order[ENGINE_MAX_PLUGS] = {0};
-    bool seen[ENGINE_MAX_PLUGS] = {false};
-    int n = 0;
-
-    for (text += strspn(text, stops); *text != '\0'; text += strspn(text, stops)) {
-        size_t longest = 0;
-        int best = -1;
-
-        for (int i = 0; i < record_plug_count(en); i++) {
-            size_t here = named_here(en, i / en->n_positions, i % en->n_positions, text);
-
-            if (here > longest) {
-                longest = here;
-                best = i;
-            }
-        }
-        if (best < 0) {
-            if (en->n_positions == 1)
-                return err_set(e, ERR_BADARG, "Removal order: there is no plug “%.*s”.", (int)strcspn(text, stops), text);
-            return err_set(e, ERR_BADARG, "Removal order: “%.*s” names no plug. Write cylinder and position, like %s %s, %s %s%s.", (int)strcspn(text, stops), text,
-                           en->cylinders[0].label, en->position_names[0], en->cylinders[0].label, en->position_names[1],
-                           letter_is_enough(en, 0) && letter_is_enough(en, 1) ? ", or their first letters" : "");
-        }
-        if (seen[best])
-            return err_set(e, ERR_BADARG, "Removal order: %.*s comes twice.", (int)longest, text);
-        seen[best] = true;
-        order[n++] = (int16_t)(best / en->n_positions * ENGINE_MAX_POSITIONS + best % en->n_positions);
-        text += longest;
-    }
-    memcpy(v->removal, order, (size_t)n * sizeof order[0]);
-    v->n_removal = n;
-    return true;
-}
-
-void visit_format_removal(const struct engine *en, const struct visit *v, char *to, size_t n_room)
-{
-    struct text t = {0};
-
-    for (int i = 0; i < v->n_removal; i++) {
-        char label[48];
-        struct plug_place at = visit_drawn(v, i);
-
-        engine_plug_label(en, at.cylinder, at.position, label, sizeof label);
-        text_addf(&t, "%s%s", i == 0 ? "" : en->n_positions > 1 ? ", " : " ", label);
-    }
-    text_copy(to, n_room, text_get(&t));
-    text_release(&t);
 }

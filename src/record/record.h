@@ -158,4 +158,15 @@ int record_find_plug(const struct engine *en, const char *label);
 bool visit_parse_removal(const struct engine *en, struct visit *v, const char *text, struct err *e);
 void visit_format_removal(const struct engine *en, const struct visit *v, char *to, size_t n_room);
 
+/* Plugs that go from hole to hole. */
+struct plug_move {
+    struct plug_place from, to;
+};
+/* "1 top > 3 bottom > 1 top, 2T > 4B" as moves (room for ENGINE_MAX_PLUGS of them): names as in a removal order,
+ * > or → between them, chains parted by commas. Whether each hole is filled again is not looked at. Fails
+ * ERR_BADARG with the sentence to show. */
+bool record_parse_moves(const struct engine *en, const char *text, struct plug_move *moves, int *n, struct err *e);
+/* As chains: "1 top > 3 bottom > 1 top". */
+void record_format_moves(const struct engine *en, const struct plug_move *moves, int n, char *to, size_t n_room);
+
 #endif

@@ -224,6 +224,8 @@ static const struct command table[] = {
     {"grease", "G", "the plug's thread: dry, greased", NULL, {"g"}, COMMAND_JOB, false, false, NULL},
     {"kind", "K", "the kind of part that changes holes: plugs, coils, leads, injectors", NULL, {"k"}, COMMAND_JOB, false, false, NULL},
     {"move", "M", "the part of the chosen plug changes holes: press again at the other", NULL, {"m"}, COMMAND_JOB, false, false, NULL},
+    {"renew", "I", "a new part of that kind into the chosen hole", NULL, {"i"}, COMMAND_JOB, false, false, NULL},
+    {"rotate", "R", "move all plugs as the rotation says", NULL, {"r"}, COMMAND_JOB, false, false, NULL},
     {"job-out", "Delete", "take the step or part out", NULL, {"Delete"}, COMMAND_JOB, false, false, NULL},
     {"zoom", "+ −", "zoom in and out", NULL, {"+", "-"}, COMMAND_PHOTOS, false, false, NULL},
     {"full-size", "1", "photo at 100 %", NULL, {"1"}, COMMAND_PHOTOS, false, false, NULL},

@@ -83,6 +83,8 @@ struct model {
     const struct logbook_need *needs;
     const struct logbook_verdict *verdicts; /* of the engine */
     size_t n_steps, n_needs, n_verdicts;
+    const struct logbook_part *parts; /* plugs, coils, leads, injectors that were ever moved or named */
+    size_t n_parts;
     const struct job *job;            /* what is proposed and not taken over; never NULL with a record */
     const struct refit *refit;        /* charts for the engine's plug, or NULL */
     const char *refit_why;            /* why there are none, "" */
@@ -105,6 +107,7 @@ struct model {
     float px_scale;                   /* pixels of the screen for a logical one */
 };
 
+#define JOB_ROTATION "Plug rotation" /* the fact that keeps a scheme of one's own */
 enum job_section { JOB_CAUSES, JOB_STEPS, JOB_PARTS, JOB_PLUGS };
 
 /* What the screens keep for themselves: never on disk. */
@@ -166,6 +169,8 @@ struct screen_state {
     int job_fact;            /* fact whose fields are shown, counted from 1; 0 none */
     int job_row, job_kind;   /* kind of part that changes holes: plug, coil, lead, injector */
     int job_swap_from;       /* cylinder whose part waits for the other, counted from 1; 0 none */
+    bool job_show_things;    /* parts that change holes are brought into view */
+    int job_thing;           /* part whose fields are shown, counted from 1; 0 none */
     bool job_open;           /* its fields are shown */
     bool job_show;           /* it was chosen by key: brought into view */
     int trend;               /* Trends: row of its measures */
@@ -194,7 +199,8 @@ enum action_type {
     ACT_REMOVE_PHOTO, ACT_UNDO, ACT_REDO, ACT_WRITE_REPORT, ACT_SET_UNITS, ACT_SET_TARGETS, ACT_SET_RULE, ACT_SEARCH, ACT_OPEN_HIT, ACT_CANCEL_JOBS, ACT_WATCH, ACT_LIST_FOLDER,
     ACT_PUT_MARKS, ACT_REMOVE_MARK, ACT_SET_NOSE, ACT_EXPORT_MARKS,
     ACT_JUDGE, ACT_STEP_STATE, ACT_STEP_TEXT, ACT_STEP_ADD, ACT_STEP_MOVE, ACT_TAKE_PROPOSED, ACT_NEED_STATE, ACT_NEED_TEXT,
-    ACT_NEED_ADD, ACT_FACT_ADD, ACT_FACT_TEXT, ACT_CLOSE_VISIT, ACT_TAKE_OUT, ACT_REFIT_WORD, ACT_SWAP_PARTS, /* the job: app/job_edit.c */
+    ACT_NEED_ADD, ACT_FACT_ADD, ACT_FACT_TEXT, ACT_CLOSE_VISIT, ACT_TAKE_OUT, ACT_REFIT_WORD, ACT_SWAP_PARTS,
+    ACT_PART_NEW, ACT_PART_FIT, ACT_PART_TEXT, ACT_SCHEME, ACT_ROTATE, /* the job: app/job_edit.c */
     ACT_QUIT
 };
 struct action {

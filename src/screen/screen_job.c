@@ -444,6 +444,10 @@ static void keys(struct ui *ui, const struct model *m, struct screen_state *st, 
         st->job_kind = (st->job_kind + 1) % 4;
     else if (write && some && st->job_section == JOB_PLUGS && ui_key(ui, "m"))
         job_swap_at(st, out, st->job_row / m->record->engine.n_positions);
+    else if (write && ui_key(ui, "i"))
+        job_renew_here(m, st, out);
+    else if (write && st->job_kind == 0 && m->record->engine.n_cylinders > 1 && ui_key(ui, "r"))
+        job_rotate(m, st, out);
     else if (write && some && ui_key(ui, "Delete"))
         take_out(m, st, out);
     else if (write && some && ui_key(ui, "-"))
@@ -477,4 +481,6 @@ void screen_job(struct ui *ui, const struct model *m, struct screen_state *st, s
     ui_fill(ui, (struct rect){middle.x, middle.y - 54, 1, middle.h + 54}, UI_LINE);
     ui_fill(ui, (struct rect){r.x, r.y, 1, r.h}, UI_LINE);
     st->job_show = false;
+    if (out->n == 0) /* what was asked for shows a frame later */
+        st->job_show_things = false;
 }

@@ -22,6 +22,10 @@ bool job_field(struct ui *ui, const char *id, const char *label, const char *hin
 /* A field that only takes new things: true when Enter was pressed on words; it is empty again then. */
 bool job_new_field(struct ui *ui, const char *id, const struct ui_field *opts, const char *key, struct rect r, char *typed, size_t n_room);
 extern const struct job_choice job_kinds[4]; /* parts that change holes */
+void job_ask_swap(const struct screen_state *st, struct actions *out, int from, int to);
+/* A new part of the kind chosen into the hole chosen; all plugs as the scheme says. */
+void job_renew_here(const struct model *m, struct screen_state *st, struct actions *out);
+void job_rotate(const struct model *m, struct screen_state *st, struct actions *out);
 /* The part of one cylinder waits for the other; picked again, they change places. */
 void job_swap_at(struct screen_state *st, struct actions *out, int cylinder);
 bool job_chosen(const struct screen_state *st, enum job_section section, int row);
@@ -36,6 +40,7 @@ void job_steps_head(struct ui *ui, const struct model *m, struct rect r); /* sta
 float job_steps_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y);
 float job_parts_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y);
 float job_refit_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y);
+float job_things_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect in, float y);
 float job_facts_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y);
 
 #endif

@@ -1,5 +1,5 @@
-/* screen_job_parts.c - the right of the Job screen: parts to get, refitting hole by hole, parts that change
- * holes, what to remember for next time. */
+/* screen_job_parts.c - the right of the Job screen: parts to get, refitting hole by hole, what to remember
+ * for next time. */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -148,25 +148,6 @@ float job_parts_list(struct ui *ui, const struct model *m, struct screen_state *
 }
 
 /* ---- refitting ---- */
-
-const struct job_choice job_kinds[4] = {{"plug", "plugs"}, {"coil", "coils"}, {"lead", "leads"}, {"injector", "injectors"}};
-
-static void ask_swap(const struct screen_state *st, struct actions *out, int from, int to)
-{
-    struct action *a = actions_add(out, ACT_SWAP_PARTS);
-
-    text_copy(a->column, sizeof a->column, job_kinds[st->job_kind].id);
-    a->cylinder = from;
-    a->number = to;
-}
-
-void job_swap_at(struct screen_state *st, struct actions *out, int cylinder)
-{
-    if (st->job_swap_from > 0 && st->job_swap_from - 1 != cylinder)
-        ask_swap(st, out, st->job_swap_from - 1, cylinder);
-    st->job_swap_from = st->job_swap_from > 0 ? 0 : cylinder + 1;
-}
-
 
 static void torque_words(double low, double high, char *to, size_t n_room)
 {
@@ -329,7 +310,7 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
                 int from = 0;
 
                 if (sscanf(dragged + 5, "%d", &from) == 1 && from != c)
-                    ask_swap(st, out, from, c);
+                    job_ask_swap(st, out, from, c);
             }
             hit.clicked = hit.clicked || hold.clicked;
             hit.hover = hit.hover || hold.hover;
@@ -374,44 +355,6 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
     return y;
 }
 
-/* Two parts change holes: choose which kind, then drag a hole onto another, or press the button and pick one. */
-static float swaps(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect in, float y)
-{
-    const struct engine *en = &m->record->engine;
-    const struct visit *v = model_visit(m);
-    int chosen;
-    char label[80];
-    struct ui_button plain = {.look = UI_LOOK_PLAIN, .key = "M"};
-    int here = st->job_section == JOB_PLUGS ? st->job_row / m->record->engine.n_positions : 0;
-
-    if (en->n_cylinders < 2 || !m->can_write)
-        return y;
-    y += 16;
-    ui_text(ui, (struct rect){in.x, y, in.w, 26}, "Parts that change holes", &title);
-    y += 30;
-    chosen = job_chips(ui, "job.kind", (struct rect){in.x, y, in.w - 30, ui_target_px(ui)}, job_kinds, 4, st->job_kind);
-    ui_keycap(ui, in.x + in.w, y + ui_target_px(ui) / 2, "K", false);
-    if (chosen >= 0)
-        st->job_kind = chosen;
-    y += ui_target_px(ui) + 8;
-    if (st->job_swap_from > 0)
-        text_format(label, sizeof label, "with which? Pick its row");
-    else
-        text_format(label, sizeof label, "Swap that of %s with …", en->cylinders[here].label);
-    if (ui_button(ui, "job.swap", (struct rect){in.x, y, fminf(in.w, ui_button_width(ui, label, &plain)), ui_target_px(ui)}, label, &plain))
-        job_swap_at(st, out, here);
-    y += ui_target_px(ui) + 6;
-    y += ui_text(ui, (struct rect){in.x, y, in.w, 40}, "or drag one hole onto another above. The next visit tells whether the trouble went along.", &soft) + 4;
-    for (int i = 0; i < v->n_done; i++)
-        if (v->done[i].from >= 0 && v->done[i].to >= 0) {
-            text_format(label, sizeof label, "%s of %s and %s changed places", words_label(WORDS_DONE_PART, v->done[i].part), en->cylinders[v->done[i].from].label,
-                        en->cylinders[v->done[i].to].label);
-            y += ui_text(ui, (struct rect){in.x, y, in.w, 40}, label, &body) + 2;
-            ui_note(ui, "job.moved", (struct rect){in.x, y - 20, in.w, 20}, "changed places", label);
-        }
-    return y;
-}
-
 float job_refit_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y)
 {
     const struct engine *en = &m->record->engine;
@@ -430,7 +373,7 @@ float job_refit_list(struct ui *ui, const struct model *m, struct screen_state *
     ui_keycap(ui, in.x + in.w, y + 10, "D", false);
     y += 30;
     y = holes(ui, m, st, out, r, y);
-    return swaps(ui, m, st, out, in, y) + 12;
+    return job_things_list(ui, m, st, out, in, y) + 12;
 }
 
 /* ---- for next time ---- */

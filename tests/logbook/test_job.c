@@ -203,6 +203,178 @@ static void how_a_plug_was_refitted_is_kept(void **state)
     logbook_close(lb);
 }
 
+/* ---- parts as things ---- */
+
+/* A visit of the next date; its plugs are looked at. */
+static void next_visit(struct logbook *lb, const char *date, double odometer_m, char id[UUID_BYTES])
+{
+    struct visit *v = mem_alloc(1, sizeof *v);
+    struct err e = {0};
+    char row[UUID_BYTES];
+
+    uuid_make(id);
+    visit_init(v, &en);
+    text_copy(v->date, sizeof v->date, date);
+    v->odometer_m = MAYBE(odometer_m);
+    v->odometer_unit = words_find(WORDS_ODOMETER_UNIT, "km");
+    if (!logbook_begin(lb, "Visit", &e) || !logbook_put_visit(lb, id, engine, &en, v, &e))
+        fail_msg("%s", e.text);
+    for (int i = 0; i < record_plug_count(&en); i++)
+        assert_true(logbook_touch_reading(lb, id, i / en.n_positions, i % en.n_positions, row, &e));
+    assert_true(logbook_commit(lb, &e));
+    free(v);
+}
+
+static const struct logbook_part *part_named(const struct logbook_part *parts, size_t n, const char *name)
+{
+    for (size_t i = 0; i < n; i++)
+        if (strcmp(parts[i].name, name) == 0)
+            return &parts[i];
+    fail_msg("no part “%s”", name);
+    return NULL;
+}
+
+/* Each kilometre counts for the plug that ran it, wherever it sat. */
+static void a_part_has_its_own_run(void **state)
+{
+    struct logbook *lb = fresh();
+    struct arena *a = arena_create();
+    struct logbook_part *parts;
+    const struct logbook_part *p;
+    struct record r;
+    struct err e = {0};
+    char v2[UUID_BYTES], v3[UUID_BYTES], v4[UUID_BYTES];
+    size_t n;
+    int plug = words_find(WORDS_DONE_PART, "plug");
+
+    (void)state;
+    next_visit(lb, "2031-01-01", 10e6, v2);
+    assert_true(logbook_begin(lb, "New", &e) && logbook_renew_part(lb, v2, engine, &en, "plug", 0, 0, "new one", &e) && logbook_commit(lb, &e));
+    next_visit(lb, "2031-02-01", 11e6, v3); /* 1,000 km in 1 */
+    assert_true(logbook_begin(lb, "Moved", &e) && logbook_swap_parts(lb, v3, engine, &en, plug, 0, 2, &e) && logbook_commit(lb, &e));
+    next_visit(lb, "2031-03-01", 11.5e6, v4); /* 500 km in 3 */
+    expect_sound(lb);
+    assert_true(logbook_load_record(lb, engine, NULL, &r, &e) && logbook_list_parts(lb, engine, &r, a, &parts, &n, &e));
+    p = part_named(parts, n, "new one");
+    assert_int_equal(p->cylinder, 2);
+    assert_string_equal(p->since, "2031-02-01");
+    assert_true(p->run_m.given && !p->run_at_least && !p->moved_now);
+    assert_float_equal(p->run_m.value, 1.5e6, 1);
+    assert_int_equal(p->n_seats, 2);
+    p = part_named(parts, n, "plug from 1"); /* the old one, set aside when the new one came */
+    assert_int_equal(p->cylinder, -1);
+    assert_string_equal(p->state, "aside");
+    p = part_named(parts, n, "plug from 3"); /* never seen new: at least what the logbook knows of */
+    assert_int_equal(p->cylinder, 0);
+    assert_true(p->run_m.given && p->run_at_least);
+    assert_float_equal(p->run_m.value, 1.5e6, 1);
+    /* the readings after a move say which plug they are of, though nobody typed it */
+    assert_string_equal(r.visits[3].readings[2].plug_name, "new one");
+    assert_string_equal(r.visits[2].readings[0].plug_name, "new one");
+    assert_string_equal(r.visits[3].readings[0].plug_name, "plug from 3");
+    record_release(&r);
+    /* as it was seen at an earlier visit */
+    assert_true(logbook_load_record(lb, engine, v3, &r, &e) && logbook_list_parts(lb, engine, &r, a, &parts, &n, &e));
+    p = part_named(parts, n, "new one");
+    assert_true(p->moved_now);
+    assert_float_equal(p->run_m.value, 1e6, 1);
+    record_release(&r);
+    /* fitted again where the new one was: that is set aside, and both keep what they ran */
+    p = part_named(parts, n, "plug from 1");
+    assert_true(logbook_begin(lb, "Fitted", &e) && logbook_fit_part(lb, v4, engine, &en, p->id, 2, 0, &e) && logbook_commit(lb, &e));
+    assert_true(logbook_load_record(lb, engine, NULL, &r, &e) && logbook_list_parts(lb, engine, &r, a, &parts, &n, &e));
+    assert_int_equal(part_named(parts, n, "plug from 1")->cylinder, 2);
+    assert_string_equal(part_named(parts, n, "new one")->state, "aside");
+    assert_float_equal(part_named(parts, n, "new one")->run_m.value, 1.5e6, 1);
+    record_release(&r);
+    assert_true(logbook_begin(lb, "Fitted", &e));
+    assert_false(logbook_fit_part(lb, v4, engine, &en, part_named(parts, n, "plug from 1")->id, 3, 0, &e));
+    assert_non_null(strstr(e.text, "in a hole"));
+    logbook_rollback(lb);
+    expect_sound(lb);
+    for (int i = 0; i < 6; i++) /* and back to where nothing was a thing */
+        assert_true(logbook_undo(lb, &e));
+    assert_true(logbook_load_record(lb, engine, NULL, &r, &e) && logbook_list_parts(lb, engine, &r, a, &parts, &n, &e));
+    assert_int_equal(n, 0);
+    record_release(&r);
+    expect_sound(lb);
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
+/* A rotation is one edit, and refuses to leave a hole empty or to put two plugs into one. */
+static void plugs_are_rotated_as_one_edit(void **state)
+{
+    static const struct {
+        const char *text, *says;
+    } wrong[] = {{"1 > 3", "into 1"}, {"1 > 3, 2 > 3, 3 > 1", "Nothing is to go into 2"}, {"1 > 3, 2 > 3, 3 > 1, 3 > 2", "two holes"}};
+    struct logbook *lb = fresh();
+    struct arena *a = arena_create();
+    struct plug_move moves[ENGINE_MAX_PLUGS];
+    struct logbook_part *parts;
+    struct record r;
+    struct err e = {0};
+    size_t n_parts;
+    int n;
+
+    (void)state;
+    for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
+        err_clear(&e);
+        assert_true(record_parse_moves(&en, wrong[i].text, moves, &n, &e) && logbook_begin(lb, "Rotated", &e));
+        assert_false(logbook_move_parts(lb, visit, engine, &en, "plug", moves, n, &e));
+        if (strstr(e.text, wrong[i].says) == NULL)
+            fail_msg("%s: %s", wrong[i].text, e.text);
+        logbook_rollback(lb);
+    }
+    assert_true(record_parse_moves(&en, "1 > 3 > 4 > 2 > 1", moves, &n, &e));
+    assert_int_equal(n, 4);
+    assert_true(logbook_begin(lb, "Rotated", &e) && logbook_move_parts(lb, visit, engine, &en, "plug", moves, n, &e) && logbook_commit(lb, &e));
+    expect_sound(lb);
+    assert_true(logbook_load_record(lb, engine, NULL, &r, &e) && logbook_list_parts(lb, engine, &r, a, &parts, &n_parts, &e));
+    assert_int_equal(n_parts, 4);
+    assert_int_equal(part_named(parts, n_parts, "plug from 1")->cylinder, 2);
+    assert_int_equal(part_named(parts, n_parts, "plug from 3")->cylinder, 3);
+    assert_int_equal(part_named(parts, n_parts, "plug from 4")->cylinder, 1);
+    assert_int_equal(part_named(parts, n_parts, "plug from 2")->cylinder, 0);
+    assert_true(part_named(parts, n_parts, "plug from 2")->moved_now);
+    record_release(&r);
+    assert_true(logbook_undo(lb, &e));
+    assert_true(logbook_load_record(lb, engine, NULL, &r, &e) && logbook_list_parts(lb, engine, &r, a, &parts, &n_parts, &e));
+    assert_int_equal(n_parts, 0);
+    record_release(&r);
+    expect_sound(lb);
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
+/* Work noted as a line ends the stay of a part that is known, and gives it back when it is taken back. */
+static void a_renewal_in_words_ends_a_stay(void **state)
+{
+    struct logbook *lb = fresh();
+    struct arena *a = arena_create();
+    struct logbook_part *parts;
+    struct visit_done d;
+    struct record r;
+    struct err e = {0};
+    char v2[UUID_BYTES];
+    size_t n;
+
+    (void)state;
+    assert_true(logbook_begin(lb, "Moved", &e) && logbook_swap_parts(lb, visit, engine, &en, words_find(WORDS_DONE_PART, "coil"), 0, 2, &e) && logbook_commit(lb, &e));
+    next_visit(lb, "2031-01-01", 10e6, v2);
+    assert_true(visit_parse_done(&en, "replaced:coil:cylinder 3", &d, &e));
+    for (int k = 0; k < 2; k++) {
+        assert_true(logbook_begin(lb, "Renewed", &e) && logbook_note_renewed(lb, v2, engine, &en, &d, k == 0, &e) && logbook_commit(lb, &e));
+        assert_true(logbook_load_record(lb, engine, NULL, &r, &e) && logbook_list_parts(lb, engine, &r, a, &parts, &n, &e));
+        assert_int_equal(part_named(parts, n, "coil from 1")->cylinder, k == 0 ? -1 : 2);
+        assert_int_equal(part_named(parts, n, "coil from 3")->cylinder, 0);
+        record_release(&r);
+        expect_sound(lb);
+    }
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -210,6 +382,9 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_cause_is_judged_in_one_row, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_part_goes_from_hole_to_hole_as_one_edit, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(how_a_plug_was_refitted_is_kept, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_part_has_its_own_run, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(plugs_are_rotated_as_one_edit, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_renewal_in_words_ends_a_stay, make_folder, drop_folder),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
