@@ -193,21 +193,19 @@ static struct held {
     ino_t inode;
     off_t n_bytes;
     struct timespec changed;
-    struct photo_info info;
-    uint8_t *rgb; /* NULL: none */
+    struct photo_held picture;
 } held;
 #define HOLD_MS 20000
 
 static void let_go(void)
 {
-    free(held.rgb);
+    photo_held_release(&held.picture);
     memset(&held, 0, sizeof held);
 }
 
 /* Decodes the file behind fd unless it is the one that is held. */
 static bool hold(int fd, struct err *e)
 {
-    struct photo_pixels p;
     struct stat st;
     uint8_t *data;
     size_t n_bytes;
@@ -215,17 +213,16 @@ static bool hold(int fd, struct err *e)
 
     if (fstat(fd, &st) != 0)
         return err_set_errno(e, ERR_IO, "The file cannot be read");
-    if (held.rgb != NULL && st.st_dev == held.device && st.st_ino == held.inode && st.st_size == held.n_bytes &&
+    if (held.picture.rgb != NULL && st.st_dev == held.device && st.st_ino == held.inode && st.st_size == held.n_bytes &&
         st.st_mtim.tv_sec == held.changed.tv_sec && st.st_mtim.tv_nsec == held.changed.tv_nsec)
         return true;
     let_go();
     if (!read_source(fd, &data, &n_bytes, e))
         return false;
-    ok = photo_decode(data, n_bytes, 0, NULL, &p, &held.info, e);
+    ok = photo_hold(data, n_bytes, &held.picture, e);
     free(data);
     if (!ok)
         return false;
-    held.rgb = photo_pack_rgb(p.rgba, (size_t)p.width * (size_t)p.height);
     held.device = st.st_dev;
     held.inode = st.st_ino;
     held.n_bytes = st.st_size;
@@ -239,11 +236,11 @@ static bool cut_part(const struct wire_job *job, int fd, struct photo_pixels *ou
 
     if (!hold(fd, &a->err))
         return false;
-    a->info = held.info;
+    a->info = held.picture.info;
     a->n_bytes = (int64_t)held.n_bytes;
     if (r->x < 0 || r->y < 0 || r->width < 1 || r->height < 1 || r->x > a->info.width - r->width || r->y > a->info.height - r->height)
         return err_set(&a->err, ERR_BADARG, "The part asked for is not inside the picture.");
-    return photo_cut(held.rgb, a->info.width, r, job->shrink > 1 ? job->shrink : 1, out, &a->err);
+    return photo_cut(&held.picture, r, job->shrink > 1 ? job->shrink : 1, out, &a->err);
 }
 
 /* Returns the descriptor of the shared memory, -1 when there is none. */
@@ -313,7 +310,7 @@ bool photo_helper_run(int argc, char **argv, int *status)
     be_quiet();
     set_limits();
     for (;;) {
-        if (held.rgb != NULL && poll(&(struct pollfd){.fd = (int)channel, .events = POLLIN}, 1, HOLD_MS) == 0)
+        if (held.picture.rgb != NULL && poll(&(struct pollfd){.fd = (int)channel, .events = POLLIN}, 1, HOLD_MS) == 0)
             let_go();
         if (!wire_receive((int)channel, &job, sizeof job, fds, &n_fds))
             break;

@@ -77,6 +77,19 @@ struct photo_region {
 bool photo_decode(const uint8_t *data, size_t n_bytes, int max_px, const struct photo_region *region,
                   struct photo_pixels *out, struct photo_info *info, struct err *e);
 
+/* A whole picture kept to cut parts from: three bytes a pixel, neither turned nor converted; each part is,
+ * when it is cut (photo_cut() in photo_view.h). */
+struct photo_held {
+    struct photo_info info;
+    int stored_width, stored_height, left_over; /* left_over: the EXIF turn that is still to be made */
+    uint8_t *rgb;                               /* NULL: nothing is held */
+    uint8_t *icc;                               /* embedded profile, NULL none */
+    size_t n_icc;
+};
+/* Fails as photo_decode(), *out is then empty. */
+bool photo_hold(const uint8_t *data, size_t n_bytes, struct photo_held *out, struct err *e);
+void photo_held_release(struct photo_held *h); /* frees and zeroes */
+
 /* Smaller copy by averaging areas, longer side max_px; a plain copy when it is not larger. */
 bool photo_shrink(const struct photo_pixels *from, int max_px, struct photo_pixels *out, struct err *e);
 

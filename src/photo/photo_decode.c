@@ -48,7 +48,7 @@ static void set_tiff_left_over(struct photo_info *info)
 }
 
 /* iCCP in a PNG is packed by zlib; the length is not told. */
-static void apply_png_profile(const uint8_t *data, size_t n_bytes, struct photo_pixels *p)
+static void apply_png_profile(const uint8_t *data, size_t n_bytes, struct photo_sink *sink)
 {
     enum { MOST = 4 * 1024 * 1024 }; /* the largest RGB profiles in use are near 1 MB */
     const uint8_t *packed;
@@ -60,7 +60,7 @@ static void apply_png_profile(const uint8_t *data, size_t n_bytes, struct photo_
         return;
     icc = mem_try(MOST, 1);
     if (icc && uncompress(icc, &n_icc, packed, n_packed) == Z_OK)
-        photo_to_srgb(p, icc, n_icc);
+        photo_sink_profile(sink, icc, n_icc);
     free(icc);
 }
 
@@ -161,10 +161,51 @@ bool photo_decode_other(const uint8_t *data, size_t n_bytes, const struct photo_
     if (!ok)
         return false;
     if (info->format == PHOTO_PNG)
-        apply_png_profile(data, n_bytes, sink->out);
+        apply_png_profile(data, n_bytes, sink);
     else if (info->format == PHOTO_WEBP && photo_find_webp_profile(data, n_bytes, &icc, &n_icc))
-        photo_to_srgb(sink->out, icc, n_icc);
+        photo_sink_profile(sink, icc, n_icc);
     return true;
+}
+
+static bool decode_rows(const uint8_t *data, size_t n_bytes, const struct photo_info *info, struct photo_sink *sink, struct err *e)
+{
+    bool ok;
+
+    if (info->format == PHOTO_JPEG)
+        ok = photo_decode_jpeg(data, n_bytes, info, sink, e);
+    else if (info->format == PHOTO_HEIC)
+        ok = photo_decode_heic(data, n_bytes, info, sink, e);
+    else if (info->format == PHOTO_GIF)
+        ok = photo_decode_gif(data, n_bytes, info, sink, e);
+    else
+        ok = photo_decode_other(data, n_bytes, info, sink, e);
+    photo_sink_end(sink);
+    return ok;
+}
+
+bool photo_hold(const uint8_t *data, size_t n_bytes, struct photo_held *out, struct err *e)
+{
+    struct photo_sink sink = {.held = out};
+    struct photo_info own;
+
+    memset(out, 0, sizeof *out);
+    if (!photo_parse_info(data, n_bytes, &out->info, e))
+        return false;
+    own = out->info;
+    if (own.format == PHOTO_TIFF)
+        set_tiff_left_over(&own);
+    out->left_over = own.orientation;
+    if (decode_rows(data, n_bytes, &own, &sink, e))
+        return true;
+    photo_held_release(out);
+    return false;
+}
+
+void photo_held_release(struct photo_held *h)
+{
+    free(h->rgb);
+    free(h->icc);
+    memset(h, 0, sizeof *h);
 }
 
 bool photo_decode(const uint8_t *data, size_t n_bytes, int max_px, const struct photo_region *region,
@@ -191,15 +232,7 @@ bool photo_decode(const uint8_t *data, size_t n_bytes, int max_px, const struct 
         sink.cut = true;
         sink.region = photo_region_stored(region, own.orientation, own.stored_width, own.stored_height);
     }
-    if (own.format == PHOTO_JPEG)
-        ok = photo_decode_jpeg(data, n_bytes, &own, &sink, e);
-    else if (own.format == PHOTO_HEIC)
-        ok = photo_decode_heic(data, n_bytes, &own, &sink, e);
-    else if (own.format == PHOTO_GIF)
-        ok = photo_decode_gif(data, n_bytes, &own, &sink, e);
-    else
-        ok = photo_decode_other(data, n_bytes, &own, &sink, e);
-    photo_sink_end(&sink);
+    ok = decode_rows(data, n_bytes, &own, &sink, e);
     ok = ok && photo_turn_upright(out, own.orientation, e);
     if (!ok)
         photo_pixels_release(out);

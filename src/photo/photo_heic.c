@@ -85,7 +85,7 @@ bool photo_heic_info(const uint8_t *data, size_t n_bytes, struct photo_info *out
     return ok;
 }
 
-static void apply_profile(struct heif_image_handle *handle, struct photo_pixels *p)
+static void apply_profile(struct heif_image_handle *handle, struct photo_sink *sink)
 {
     enum heif_color_profile_type type = heif_image_handle_get_color_profile_type(handle);
     size_t n = heif_image_handle_get_raw_color_profile_size(handle);
@@ -95,7 +95,7 @@ static void apply_profile(struct heif_image_handle *handle, struct photo_pixels 
         return;
     icc = mem_try(n, 1);
     if (icc && heif_image_handle_get_raw_color_profile(handle, icc).code == heif_error_Ok)
-        photo_to_srgb(p, icc, n);
+        photo_sink_profile(sink, icc, n);
     free(icc);
 }
 
@@ -128,7 +128,7 @@ bool photo_decode_heic(const uint8_t *data, size_t n_bytes, const struct photo_i
         goto done;
     for (int y = 0; y < info->stored_height && !photo_sink_full(sink); y++)
         photo_sink_row(sink, plane + (size_t)y * (size_t)stride);
-    apply_profile(handle, sink->out);
+    apply_profile(handle, sink);
     ok = true;
 done:
     heif_image_release(image);

@@ -164,7 +164,7 @@ static bool start(struct reader *r, const uint8_t *data, size_t n_bytes, const s
             return err_set(e, ERR_FORMAT, "This JPEG has four colour channels and does not say which. Save it afresh as an RGB JPEG.");
         r->c.out_color_space = JCS_CMYK;
     } else {
-        r->c.out_color_space = JCS_EXT_RGBA;
+        r->c.out_color_space = sink->held != NULL ? JCS_RGB : JCS_EXT_RGBA;
     }
     jpeg_start_decompress(&r->c);
     if (r->c.progressive_mode && r->past_end && !all_bits_there(&r->c))
@@ -215,6 +215,12 @@ bool photo_decode_jpeg(const uint8_t *data, size_t n_bytes, const struct photo_i
         uint8_t *rgba = photo_sink_place(sink) ? photo_sink_place(sink) : r->rgba;
         JSAMPROW row = r->row ? r->row : rgba;
 
+        if (r->c.out_color_space == JCS_RGB) {
+            row = photo_sink_place_rgb(sink);
+            jpeg_read_scanlines(&r->c, &row, 1);
+            photo_sink_row_placed(sink);
+            continue;
+        }
         jpeg_read_scanlines(&r->c, &row, 1);
         if (r->row)
             from_cmyk(r->row, rgba, r->c.output_width);
@@ -225,7 +231,7 @@ bool photo_decode_jpeg(const uint8_t *data, size_t n_bytes, const struct photo_i
         goto done;
     }
     if (jpeg_read_icc_profile(&r->c, &r->icc, &n_icc))
-        photo_to_srgb(sink->out, r->icc, n_icc);
+        photo_sink_profile(sink, r->icc, n_icc);
     ok = true;
 done:
     release(r);

@@ -233,6 +233,12 @@ struct photo_region photo_region_stored(const struct photo_region *r, int orient
 bool photo_sink_begin(struct photo_sink *s, int width, int height, struct err *e)
 {
     s->row = 0;
+    if (s->held != NULL) {
+        s->held->stored_width = width;
+        s->held->stored_height = height;
+        s->held->rgb = mem_try((size_t)width * (size_t)height, 3);
+        return s->held->rgb != NULL || err_set(e, ERR_LIMIT, "There is not enough memory for a picture of %d × %d pixels. Close other programs.", width, height);
+    }
     if (s->cut)
         return allocate(s->out, s->region.width, s->region.height, e);
     return photo_shrinker_begin(&s->shrinker, width, height, s->max_px, s->out, e);
@@ -242,16 +248,30 @@ uint8_t *photo_sink_place(const struct photo_sink *s)
 {
     const struct photo_shrinker *k = &s->shrinker;
 
-    if (s->cut || k->to_width != k->from_width || k->to_height != k->from_height)
+    if (s->held != NULL || s->cut || k->to_width != k->from_width || k->to_height != k->from_height)
         return NULL;
     return s->out->rgba + (size_t)k->row * (size_t)k->from_width * 4;
 }
 
+uint8_t *photo_sink_place_rgb(const struct photo_sink *s)
+{
+    return s->held != NULL ? s->held->rgb + (size_t)s->row * (size_t)s->held->stored_width * 3 : NULL;
+}
+
+void photo_sink_row_placed(struct photo_sink *s)
+{
+    s->row++;
+}
+
 void photo_sink_row(struct photo_sink *s, const uint8_t *rgba)
 {
+    uint8_t *packed = photo_sink_place_rgb(s);
     int y = s->row++;
 
-    if (!s->cut) {
+    if (packed != NULL) {
+        for (int x = 0; x < s->held->stored_width; x++)
+            memcpy(packed + (size_t)x * 3, rgba + (size_t)x * 4, 3);
+    } else if (!s->cut) {
         photo_shrinker_row(&s->shrinker, rgba);
     } else if (y >= s->region.y && y < s->region.y + s->region.height) {
         size_t n = (size_t)s->region.width * 4;
@@ -265,9 +285,19 @@ bool photo_sink_full(const struct photo_sink *s)
     return s->cut && s->row >= s->region.y + s->region.height;
 }
 
+void photo_sink_profile(struct photo_sink *s, const uint8_t *icc, size_t n_icc)
+{
+    if (s->held == NULL) {
+        photo_to_srgb(s->out, icc, n_icc);
+    } else if ((s->held->icc = mem_try(n_icc, 1)) != NULL) {
+        memcpy(s->held->icc, icc, n_icc);
+        s->held->n_icc = n_icc;
+    }
+}
+
 void photo_sink_end(struct photo_sink *s)
 {
-    if (!s->cut)
+    if (s->held == NULL && !s->cut)
         photo_shrinker_end(&s->shrinker);
 }
 

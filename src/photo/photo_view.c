@@ -7,6 +7,7 @@
 
 #include "base/err.h"
 #include "base/mem.h"
+#include "photo/photo_work.h"
 
 int photo_view_level(double zoom)
 {
@@ -75,7 +76,26 @@ size_t photo_view_tiles(int width, int height, double zoom, const struct photo_b
     return n;
 }
 
-bool photo_cut(const uint8_t *rgb, int width, const struct photo_region *part, int shrink, struct photo_pixels *out, struct err *e)
+/* One square of it, wherever it lies as stored. */
+static void average(const struct photo_held *h, const struct photo_region *square, uint8_t *to)
+{
+    struct photo_region s = photo_region_stored(square, h->left_over, h->stored_width, h->stored_height);
+    uint32_t n = (uint32_t)(s.width * s.height), sum[3] = {n / 2, n / 2, n / 2};
+
+    for (int y = 0; y < s.height; y++) {
+        const uint8_t *from = h->rgb + ((size_t)(s.y + y) * (size_t)h->stored_width + (size_t)s.x) * 3;
+
+        for (int x = 0; x < s.width; x++, from += 3) {
+            sum[0] += from[0];
+            sum[1] += from[1];
+            sum[2] += from[2];
+        }
+    }
+    for (int k = 0; k < 3; k++)
+        to[k] = (uint8_t)(sum[k] / n);
+}
+
+bool photo_cut(const struct photo_held *h, const struct photo_region *part, int shrink, struct photo_pixels *out, struct err *e)
 {
     uint8_t *to;
 
@@ -85,43 +105,21 @@ bool photo_cut(const uint8_t *rgb, int width, const struct photo_region *part, i
     to = out->rgba = mem_try((size_t)out->width * (size_t)out->height, 4);
     if (to == NULL)
         return err_set(e, ERR_LIMIT, "There is not enough memory to show the picture. Close other programs.");
-    for (int y = 0; y < part->height; y += shrink)
-        for (int x = 0; x < part->width; x += shrink) {
-            int w = part->width - x < shrink ? part->width - x : shrink, h = part->height - y < shrink ? part->height - y : shrink;
-            uint32_t n = (uint32_t)(w * h), sum[3] = {n / 2, n / 2, n / 2};
+    for (int y = 0; y < part->height; y += shrink) {
+        const uint8_t *row = h->rgb + ((size_t)(part->y + y) * (size_t)h->stored_width + (size_t)part->x) * 3;
+        int high = part->height - y < shrink ? part->height - y : shrink;
 
-            for (int j = 0; j < h; j++) {
-                const uint8_t *from = rgb + ((size_t)(part->y + y + j) * (size_t)width + (size_t)(part->x + x)) * 3;
+        for (int x = 0; x < part->width; x += shrink, to += 4) {
+            int wide = part->width - x < shrink ? part->width - x : shrink;
 
-                for (int i = 0; i < w; i++, from += 3) {
-                    sum[0] += from[0];
-                    sum[1] += from[1];
-                    sum[2] += from[2];
-                }
-            }
-            for (int k = 0; k < 3; k++)
-                *to++ = (uint8_t)(sum[k] / n);
-            *to++ = 255;
+            if (shrink == 1 && h->left_over <= 1)
+                memcpy(to, row + (size_t)x * 3, 3);
+            else
+                average(h, &(struct photo_region){part->x + x, part->y + y, wide, high}, to);
+            to[3] = 255;
         }
-    return true;
-}
-
-uint8_t *photo_pack_rgb(uint8_t *rgba, size_t n_pixels)
-{
-    uint8_t *less;
-    size_t i = 0;
-
-    for (; i + 4 <= n_pixels; i += 4) { /* four together: the store never passes what is still to be read */
-        uint8_t four[16];
-
-        memcpy(four, rgba + i * 4, sizeof four);
-        memmove(four + 3, four + 4, 3);
-        memmove(four + 6, four + 8, 3);
-        memmove(four + 9, four + 12, 3);
-        memcpy(rgba + i * 3, four, 12);
     }
-    for (; i < n_pixels; i++)
-        memmove(rgba + i * 3, rgba + i * 4, 3);
-    less = realloc(rgba, n_pixels * 3);
-    return less != NULL ? less : rgba;
+    if (h->icc != NULL)
+        photo_to_srgb(out, h->icc, h->n_icc);
+    return true;
 }

@@ -30,10 +30,8 @@ struct photo_region photo_tile_region(const struct photo_tile *t, int width, int
 size_t photo_view_tiles(int width, int height, double zoom, const struct photo_box *visible, int have_px,
                         struct photo_tile *tiles, size_t n_room);
 
-/* A part of a picture of packed R, G, B bytes, made `shrink` times smaller by averaging squares (at the
- * right and lower edge what there is of them). The part lies inside. Fails ERR_LIMIT without memory. */
-bool photo_cut(const uint8_t *rgb, int width, const struct photo_region *part, int shrink, struct photo_pixels *out, struct err *e);
-/* R, G, B, A to packed R, G, B in the same memory; gives back a quarter of it. */
-uint8_t *photo_pack_rgb(uint8_t *rgba, size_t n_pixels);
+/* A part of a picture (px as displayed, inside it), upright and in sRGB, made `shrink` times smaller by
+ * averaging squares (at the right and lower edge what there is of them). Fails ERR_LIMIT without memory. */
+bool photo_cut(const struct photo_held *h, const struct photo_region *part, int shrink, struct photo_pixels *out, struct err *e);
 
 #endif

@@ -54,7 +54,8 @@ void photo_to_srgb(struct photo_pixels *p, const uint8_t *icc, size_t n_icc);
 /* Where decoders put their rows: whole picture made smaller, or one region. All in stored
  * orientation. */
 struct photo_sink {
-    struct photo_pixels *out;
+    struct photo_pixels *out;   /* NULL with `held` */
+    struct photo_held *held;    /* packed and unturned instead, its profile beside it; NULL none */
     struct photo_region region; /* stored px */
     bool cut;                   /* region instead of the whole */
     int max_px, row;
@@ -65,6 +66,10 @@ void photo_sink_row(struct photo_sink *s, const uint8_t *rgba);
 /* Where the next row will lie, for decoders that can write it there before they hand it in; NULL when it
  * is worked on further. */
 uint8_t *photo_sink_place(const struct photo_sink *s);
+uint8_t *photo_sink_place_rgb(const struct photo_sink *s); /* the same for packed R, G, B; photo_sink_row_placed() then */
+void photo_sink_row_placed(struct photo_sink *s);
+/* The embedded profile, when all rows are in: converts, or keeps it for the parts. */
+void photo_sink_profile(struct photo_sink *s, const uint8_t *icc, size_t n_icc);
 bool photo_sink_full(const struct photo_sink *s); /* no further row is wanted */
 void photo_sink_end(struct photo_sink *s);
 

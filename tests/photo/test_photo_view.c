@@ -73,30 +73,74 @@ static void a_coarse_view_needs_none(void **state)
     assert_int_equal(photo_tile_region(&(struct photo_tile){0, 15, 0}, 8000, 6000).width, 8000 - 15 * 512);
 }
 
-static void parts_are_cut_and_averaged(void **state)
+/* A JPEG that says in EXIF how it is to be turned. */
+static uint8_t *jpeg_turned(int orientation, size_t *n_bytes)
 {
-    uint8_t rgba[5 * 3 * 4], *rgb = malloc(sizeof rgba);
-    struct photo_pixels out = {0};
+    static const uint8_t head[] = {0xff, 0xd8, 0xff, 0xe1, 0, 34, 'E', 'x', 'i', 'f', 0, 0, 'M', 'M', 0, 42, 0, 0, 0, 8, 0, 1, 1, 0x12, 0, 3, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0};
+    struct photo_pixels p = {77, 51, malloc(77 * 51 * 4)};
+    uint8_t *jpeg, *whole;
+    struct err e = {0};
+    size_t n;
+
+    for (int i = 0; i < 77 * 51; i++) {
+        p.rgba[4 * i] = (uint8_t)(i % 77 * 3);
+        p.rgba[4 * i + 1] = (uint8_t)(i / 77 * 5);
+        p.rgba[4 * i + 2] = (uint8_t)(i % 7 * 20);
+        p.rgba[4 * i + 3] = 255;
+    }
+    assert_true(photo_encode_jpeg(&p, 90, &jpeg, &n, &e));
+    whole = malloc(n + sizeof head);
+    memcpy(whole, head, sizeof head);
+    whole[31] = (uint8_t)orientation;
+    memcpy(whole + sizeof head, jpeg + 2, n - 2);
+    *n_bytes = n - 2 + sizeof head;
+    free(jpeg);
+    photo_pixels_release(&p);
+    return whole;
+}
+
+/* What a tile shows is what the whole decoding has there, in each of the eight positions. */
+static void parts_are_cut_turned_and_averaged(void **state)
+{
+    static const struct photo_region parts[] = {{0, 0, 40, 30}, {11, 7, 33, 41}, {0, 0, 51, 51}};
+    struct photo_pixels all, out;
+    struct photo_held held;
+    struct photo_info info;
     struct err e = {0};
 
     (void)state;
-    for (int i = 0; i < 5 * 3 * 4; i++)
-        rgba[i] = (uint8_t)(i % 4 == 3 ? 255 : i * 4);
-    memcpy(rgb, rgba, sizeof rgba);
-    rgb = photo_pack_rgb(rgb, 15);
-    assert_true(photo_cut(rgb, 5, &(struct photo_region){1, 1, 3, 2}, 1, &out, &e));
-    assert_true(out.width == 3 && out.height == 2);
-    for (int y = 0; y < 2; y++)
-        assert_memory_equal(out.rgba + y * 12, rgba + ((y + 1) * 5 + 1) * 4, 12);
-    photo_pixels_release(&out);
-    assert_true(photo_cut(rgb, 5, &(struct photo_region){0, 0, 5, 3}, 2, &out, &e));
-    assert_true(out.width == 3 && out.height == 2);
-    for (int k = 0; k < 3; k++) { /* four pixels, and the one in the far corner */
-        assert_int_equal(out.rgba[k], (rgba[k] + rgba[4 + k] + rgba[20 + k] + rgba[24 + k] + 2) / 4);
-        assert_int_equal(out.rgba[5 * 4 + k], rgba[14 * 4 + k]);
+    for (int o = 1; o <= 8; o++) {
+        size_t n;
+        uint8_t *jpeg = jpeg_turned(o, &n);
+
+        assert_true(photo_decode(jpeg, n, 0, NULL, &all, &info, &e));
+        assert_true(info.orientation == o && all.width == (o < 5 ? 77 : 51));
+        assert_true(photo_hold(jpeg, n, &held, &e));
+        assert_true(held.info.width == all.width && held.info.height == all.height);
+        for (size_t i = 0; i < 3; i++)
+            for (int shrink = 1; shrink <= 4; shrink *= 2) {
+                const struct photo_region *r = &parts[i];
+
+                assert_true(photo_cut(&held, r, shrink, &out, &e));
+                assert_true(out.width == (r->width + shrink - 1) / shrink && out.height == (r->height + shrink - 1) / shrink);
+                for (int y = 0; y < out.height; y++)
+                    for (int x = 0; x < out.width; x++)
+                        for (int k = 0; k < 4; k++) {
+                            int sum = 0, count = 0;
+
+                            for (int sy = y * shrink; sy < r->height && sy < (y + 1) * shrink; sy++)
+                                for (int sx = x * shrink; sx < r->width && sx < (x + 1) * shrink; sx++, count++)
+                                    sum += all.rgba[4 * ((r->y + sy) * all.width + r->x + sx) + k];
+                            assert_int_equal(out.rgba[4 * (y * out.width + x) + k], (sum + count / 2) / count);
+                        }
+                photo_pixels_release(&out);
+            }
+        photo_held_release(&held);
+        photo_pixels_release(&all);
+        free(jpeg);
     }
-    photo_pixels_release(&out);
-    free(rgb);
+    assert_false(photo_hold((const uint8_t *)"no picture", 10, &held, &e));
+    assert_null(held.rgb);
 }
 
 int main(void)
@@ -105,7 +149,7 @@ int main(void)
         cmocka_unit_test(the_level_is_just_sharp_enough),
         cmocka_unit_test(a_view_is_covered),
         cmocka_unit_test(a_coarse_view_needs_none),
-        cmocka_unit_test(parts_are_cut_and_averaged),
+        cmocka_unit_test(parts_are_cut_turned_and_averaged),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
