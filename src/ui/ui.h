@@ -147,6 +147,8 @@ struct ui_draw {
     struct rect crop;    /* IMAGE: part of the picture, 0..1; no width: all of it, kept in proportion */
     int turn;            /* IMAGE: quarter turns clockwise */
     bool round;          /* IMAGE: cut to a disc */
+    int layer;           /* IMAGE: above 0, put together with its neighbours of the same layer */
+    float turn_deg, share; /* of these: clockwise about the middle; 1 hides what is below */
     ui_paint_fn *paint;
     const void *ctx;     /* PAINTING: lives as long as the frame's arena */
     int n_points;
@@ -177,6 +179,10 @@ float ui_text(struct ui *ui, struct rect r, const char *s, const struct ui_style
 float ui_text_width(struct ui *ui, const char *s, const struct ui_style *style);
 float ui_text_height(struct ui *ui, float width, const char *s, const struct ui_style *style);
 void ui_image(struct ui *ui, struct rect r, uint64_t key, struct rect crop, int turn, bool round);
+/* A picture turned by any angle, clockwise, about the middle of r, which is its rect before. Those that
+ * follow one another with the same layer (1 or more) are put together first, later ones over earlier ones, and
+ * then laid over what is there: `share` (above 0, up to 1) of theirs. */
+void ui_layer_image(struct ui *ui, struct rect r, uint64_t key, float turn_deg, int layer, float share);
 void ui_painting(struct ui *ui, struct rect r, uint64_t key, ui_paint_fn *paint, const void *ctx, size_t n_ctx_bytes);
 void ui_clip_push(struct ui *ui, struct rect r);
 void ui_clip_pop(struct ui *ui);

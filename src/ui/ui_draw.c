@@ -297,6 +297,22 @@ void ui_image(struct ui *ui, struct rect r, uint64_t key, struct rect crop, int 
     }
 }
 
+void ui_layer_image(struct ui *ui, struct rect r, uint64_t key, float turn_deg, int layer, float share)
+{
+    float d = hypotf(r.w, r.h), cx = r.x + r.w / 2, cy = r.y + r.h / 2;
+
+    assert(layer > 0);
+    if (share > 0 && ui_visible(ui, (struct rect){cx - d / 2, cy - d / 2, d, d})) {
+        struct ui_draw *draw = ui_add_draw(ui, UI_DRAW_IMAGE, r, (struct rgba){255, 255, 255, 255});
+
+        draw->key = key;
+        draw->crop = (struct rect){0, 0, 1, 1};
+        draw->layer = layer;
+        draw->turn_deg = turn_deg;
+        draw->share = share;
+    }
+}
+
 void ui_painting(struct ui *ui, struct rect r, uint64_t key, ui_paint_fn *paint, const void *ctx,
                  size_t n_ctx_bytes)
 {

@@ -23,6 +23,7 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "ui/ui_fonts.h"
+#include "ui/ui_layer.h"
 #include "ui/ui_raster.h"
 
 #define SLOTS 4096           /* of each table; a power of two */
@@ -58,6 +59,8 @@ struct ui_render {
     struct fonts *fonts;
     struct slot slots[SLOTS];
     int n_slots;
+    SDL_Texture *layer; /* pictures put together, for one call after the other; grows */
+    int layer_w, layer_h;
     struct picture *pictures;
     size_t n_pictures, pictures_room;
     size_t n_bytes[2]; /* of small and large ones */
@@ -93,6 +96,10 @@ static void drop_slots(struct ui_render *rd)
 void ui_render_drop_textures(struct ui_render *rd)
 {
     drop_slots(rd);
+    if (rd->layer != NULL)
+        SDL_DestroyTexture(rd->layer);
+    rd->layer = NULL;
+    rd->layer_w = rd->layer_h = 0;
     for (size_t i = 0; i < rd->n_pictures; i++) {
         if (rd->pictures[i].texture != NULL)
             SDL_DestroyTexture(rd->pictures[i].texture);
@@ -876,6 +883,77 @@ static void draw_image(struct ui_render *rd, const struct ui_draw *given)
     copy(rd, s, (SDL_Rect){0, 0, r.w, r.h}, r.x, r.y);
 }
 
+/* What of the screen parts can reach, in the clip. */
+static bool layer_bounds(struct ui_render *rd, const struct layer_part *parts, size_t n, SDL_Rect *to)
+{
+    SDL_Rect all = {0, 0, 0, 0}, clip;
+
+    for (size_t i = 0; i < n; i++) {
+        const struct layer_part *p = &parts[i];
+        double a = p->turn_deg * 3.14159265358979 / 180, w = p->w * p->kx, h = p->h * p->ky;
+        double rx = (fabs(cos(a)) * w + fabs(sin(a)) * h) / 2, ry = (fabs(sin(a)) * w + fabs(cos(a)) * h) / 2;
+        double x0 = fmax(floor(p->cx - rx), -32000), y0 = fmax(floor(p->cy - ry), -32000);
+        double x1 = fmin(ceil(p->cx + rx), 32000), y1 = fmin(ceil(p->cy + ry), 32000);
+        SDL_Rect r = {(int)x0, (int)y0, (int)fmax(x1 - x0, 0), (int)fmax(y1 - y0, 0)};
+
+        SDL_UnionRect(&all, &r, &all);
+    }
+    SDL_RenderGetClipRect(rd->renderer, &clip);
+    if (SDL_RectEmpty(&clip)) {
+        clip.x = clip.y = 0;
+        SDL_GetRendererOutputSize(rd->renderer, &clip.w, &clip.h);
+    }
+    return SDL_IntersectRect(&all, &clip, to) == SDL_TRUE;
+}
+
+/* The images from d on that make one layer, at most n_left; gives their number. */
+static size_t draw_layer(struct ui_render *rd, const struct ui_draw *d, size_t n_left)
+{
+    struct layer_part *parts;
+    size_t n = 0, n_parts = 0;
+    bool covered;
+    SDL_Rect r;
+    void *pixels;
+    int pitch;
+
+    while (n < n_left && d[n].type == UI_DRAW_IMAGE && d[n].layer == d->layer)
+        n++;
+    parts = mem_alloc(n, sizeof *parts);
+    for (size_t i = 0; i < n; i++) {
+        struct picture *p = find_picture(rd, d[i].key);
+
+        if (p == NULL || !(d[i].r.w > 0) || !(d[i].r.h > 0) || p->w > LAYER_MAX_SIDE || p->h > LAYER_MAX_SIDE)
+            continue;
+        p->used = rd->frame;
+        parts[n_parts++] = (struct layer_part){
+            .rgba = p->rgba, .w = p->w, .h = p->h, .cx = (double)((d[i].r.x + d[i].r.w / 2) * rd->scale), .cy = (double)((d[i].r.y + d[i].r.h / 2) * rd->scale),
+            .kx = (double)(d[i].r.w * rd->scale) / p->w, .ky = (double)(d[i].r.h * rd->scale) / p->h, .turn_deg = (double)d[i].turn_deg};
+    }
+    if (!layer_bounds(rd, parts, n_parts, &r))
+        goto done;
+    if (rd->layer == NULL || rd->layer_w < r.w || rd->layer_h < r.h) {
+        if (rd->layer != NULL)
+            SDL_DestroyTexture(rd->layer);
+        rd->layer_w = rd->layer_w > r.w ? rd->layer_w : r.w;
+        rd->layer_h = rd->layer_h > r.h ? rd->layer_h : r.h;
+        rd->layer = SDL_CreateTexture(rd->renderer, SDL_PIXELFORMAT_ABGR8888, SDL_TEXTUREACCESS_STREAMING, rd->layer_w, rd->layer_h);
+    }
+    if (rd->layer == NULL || SDL_LockTexture(rd->layer, &(SDL_Rect){0, 0, r.w, r.h}, &pixels, &pitch) != 0)
+        goto done;
+    for (size_t i = 0; i < n_parts; i++) {
+        parts[i].cx -= r.x;
+        parts[i].cy -= r.y;
+    }
+    covered = layer_compose(pixels, (size_t)pitch, r.w, r.h, parts, n_parts);
+    SDL_UnlockTexture(rd->layer);
+    SDL_SetTextureBlendMode(rd->layer, covered && d->share >= 1 ? SDL_BLENDMODE_NONE : SDL_BLENDMODE_BLEND);
+    SDL_SetTextureAlphaMod(rd->layer, (Uint8)lrintf(fminf(d->share, 1) * 255));
+    SDL_RenderCopy(rd->renderer, rd->layer, &(SDL_Rect){0, 0, r.w, r.h}, &r);
+done:
+    free(parts);
+    return n;
+}
+
 static void draw_painting(struct ui_render *rd, const struct ui_draw *d)
 {
     SDL_Rect r = px_rect(rd, d->r);
@@ -928,7 +1006,12 @@ void ui_render_frame(struct ui_render *rd, const struct ui *ui)
         case UI_DRAW_LINE: draw_line(rd, d); break;
         case UI_DRAW_POLYGON: draw_polygon(rd, d); break;
         case UI_DRAW_TEXT: draw_text(rd, d); break;
-        case UI_DRAW_IMAGE: draw_image(rd, d); break;
+        case UI_DRAW_IMAGE:
+            if (d->layer > 0)
+                i += draw_layer(rd, d, n - i) - 1;
+            else
+                draw_image(rd, d);
+            break;
         case UI_DRAW_PAINTING: draw_painting(rd, d); break;
         case UI_DRAW_CLIP: {
             SDL_Rect r = px_rect(rd, d->r);

@@ -59,17 +59,11 @@ static int end(void **state)
     return 0;
 }
 
-/* The picture as it comes out, in letters, at four points: top left, top right, bottom left, bottom right. */
-static void draw(struct rect r, struct rect crop, int turn, char out[5])
+/* What was drawn, in letters, at four points: top left, top right, bottom left, bottom right. */
+static void letters(char out[5])
 {
     static const int at[4][2] = {{60, 60}, {SIDE - 60, 60}, {60, SIDE - 60}, {SIDE - 60, SIDE - 60}};
 
-    SDL_SetRenderDrawColor(renderer, 0, 0, 0, 255);
-    SDL_RenderClear(renderer);
-    ui_begin(ui, SIDE, SIDE, 1);
-    ui_image(ui, r, 7, crop, turn, false);
-    ui_end(ui);
-    ui_render_frame(rd, ui);
     SDL_RenderFlush(renderer);
     for (int i = 0; i < 4; i++) {
         const uint8_t *p = (const uint8_t *)surface->pixels + at[i][1] * surface->pitch + at[i][0] * 4;
@@ -78,6 +72,17 @@ static void draw(struct rect r, struct rect crop, int turn, char out[5])
         out[i] = "-RG?B??W"[bits];
     }
     out[4] = '\0';
+}
+
+static void draw(struct rect r, struct rect crop, int turn, char out[5])
+{
+    SDL_SetRenderDrawColor(renderer, 0, 0, 0, 255);
+    SDL_RenderClear(renderer);
+    ui_begin(ui, SIDE, SIDE, 1);
+    ui_image(ui, r, 7, crop, turn, false);
+    ui_end(ui);
+    ui_render_frame(rd, ui);
+    letters(out);
 }
 
 static void pictures_turn_clockwise(void **state)
@@ -121,10 +126,43 @@ static void what_is_seen_of_a_large_one_is_right(void **state)
     assert_string_equal(got, "WGWG");
 }
 
+/* A layer of two pictures over another: turned like the plain ones, and each layer takes its share once,
+ * however many pictures lie above one another in it. */
+static void layers_turn_and_blend(void **state)
+{
+    static const char *const whole[4] = {"RGBW", "BRWG", "WBGR", "GWRB"};
+    const struct rect all = {0, 0, SIDE, SIDE};
+    const uint8_t *px = (const uint8_t *)surface->pixels + 60 * surface->pitch + 60 * 4;
+    char got[5];
+
+    (void)state;
+    for (int turn = 0; turn < 4; turn++) {
+        SDL_RenderClear(renderer);
+        ui_begin(ui, SIDE, SIDE, 1);
+        ui_layer_image(ui, all, 7, (float)turn * 90, 1, 1);
+        ui_layer_image(ui, (struct rect){-900, -900, 20, 20}, 7, 10, 1, 1); /* off the screen */
+        ui_end(ui);
+        ui_render_frame(rd, ui);
+        letters(got);
+        assert_string_equal(got, whole[turn]);
+    }
+    SDL_RenderClear(renderer);
+    ui_begin(ui, SIDE, SIDE, 1);
+    ui_layer_image(ui, all, 7, 0, 1, 1); /* red there */
+    for (int i = 0; i < 3; i++)
+        ui_layer_image(ui, all, 7, 90, 2, 0.25f); /* blue there */
+    ui_end(ui);
+    ui_render_frame(rd, ui);
+    SDL_RenderFlush(renderer);
+    assert_in_range(px[0], 190, 193);
+    assert_in_range(px[2], 62, 65);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(pictures_turn_clockwise, begin, end),
+        cmocka_unit_test_setup_teardown(layers_turn_and_blend, begin, end),
         cmocka_unit_test_setup_teardown(what_is_seen_of_a_large_one_is_right, begin, end),
     };
 

@@ -1,0 +1,184 @@
+/* ui_layer.c - row by row: which pixels of a row a part covers follows from where its two edges cross it,
+ * so that what lies below a part is never drawn, and the pixels themselves are walked in fixed point. */
+#include "ui/ui_layer.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/mem.h"
+
+/* What a row has not been given yet: pixels from .. to. */
+struct gap {
+    int from, to;
+};
+
+/* The place in a part of the layer's pixel (x, y): u0 + x*ux + y*uy, v0 + x*vx + y*vy. */
+struct walk {
+    double u0, ux, uy, v0, vx, vy;
+    int top, bottom; /* rows it can reach */
+};
+
+static struct walk walk_of(const struct layer_part *p, int h)
+{
+    double a = p->turn_deg * (3.14159265358979323846 / 180), c = cos(a), s = sin(a);
+    double reach = (fabs(s) * p->w * p->kx + fabs(c) * p->h * p->ky) / 2 + 1;
+    struct walk k = {.ux = c / p->kx, .uy = s / p->kx, .vx = -s / p->ky, .vy = c / p->ky};
+
+    k.u0 = p->w / 2.0 + k.ux * (0.5 - p->cx) + k.uy * (0.5 - p->cy);
+    k.v0 = p->h / 2.0 + k.vx * (0.5 - p->cx) + k.vy * (0.5 - p->cy);
+    k.top = (int)fmax(0, fmin(h, floor(p->cy - reach)));
+    k.bottom = (int)fmax(0, fmin(h, ceil(p->cy + reach)));
+    return k;
+}
+
+/* Narrows from .. to to the x with low <= at + x*step < high. */
+static void narrow(double at, double step, double low, double high, double *from, double *to)
+{
+    if (fabs(step) < 1e-12) {
+        if (at < low || at >= high)
+            *to = *from;
+        return;
+    }
+    double a = (low - at) / step, b = (high - at) / step;
+
+    *from = fmax(*from, fmin(a, b));
+    *to = fmin(*to, fmax(a, b));
+}
+
+/* Of the pixels from .. to of a row those whose place keeps `inset` from the part's edges. */
+static struct gap covered(const struct layer_part *p, double u, double v, const struct walk *k, struct gap within, double inset)
+{
+    double from = within.from, to = within.to;
+    struct gap g;
+
+    narrow(u, k->ux, inset, p->w - inset, &from, &to);
+    narrow(v, k->vx, inset, p->h - inset, &from, &to);
+    g.from = (int)fmax(within.from, ceil(from));
+    g.to = (int)fmin(within.to, ceil(to));
+    if (g.to < g.from)
+        g.to = g.from;
+    return g;
+}
+
+/* Four bytes to four lanes of 16 bits and back: one multiplication weighs all of them. */
+#define LANES 0x00ff00ff00ff00ffu
+
+static uint64_t spread(const uint8_t *px)
+{
+    uint32_t v;
+
+    memcpy(&v, px, sizeof v);
+    return (v | (uint64_t)v << 24) & LANES;
+}
+
+static void mix(uint8_t *to, const uint8_t *a, const uint8_t *b, const uint8_t *c, const uint8_t *d, uint64_t fx, uint64_t fy)
+{
+    uint64_t both = fx * fy >> 8, sum;
+    uint32_t v;
+
+    sum = spread(a) * (256 - fx - fy + both) + spread(b) * (fx - both) + spread(c) * (fy - both) + spread(d) * both;
+    sum = (sum + 0x0080008000800080u) >> 8 & LANES;
+    v = (uint32_t)(sum | sum >> 24);
+    memcpy(to, &v, sizeof v);
+}
+
+static int64_t fixed(double v)
+{
+    return (int64_t)(v * 4294967296.0);
+}
+
+static int held(int64_t at, int most)
+{
+    return at < 0 ? 0 : at > most ? most : (int)at;
+}
+
+/* Near an edge of the part: the outermost pixels go on beyond it. */
+static void draw_edge(uint8_t *to, const struct layer_part *p, int64_t u, int64_t v, int64_t du, int64_t dv, int n)
+{
+    for (int i = 0; i < n; i++, to += 4, u += du, v += dv) {
+        size_t x0 = (size_t)held(u >> 32, p->w - 1), x1 = (size_t)held((u >> 32) + 1, p->w - 1);
+        size_t y0 = (size_t)held(v >> 32, p->h - 1), y1 = (size_t)held((v >> 32) + 1, p->h - 1), w = (size_t)p->w;
+
+        mix(to, p->rgba + (y0 * w + x0) * 4, p->rgba + (y0 * w + x1) * 4, p->rgba + (y1 * w + x0) * 4, p->rgba + (y1 * w + x1) * 4,
+            (uint64_t)(u >> 24 & 255), (uint64_t)(v >> 24 & 255));
+    }
+}
+
+static void draw_inside(uint8_t *to, const struct layer_part *p, int64_t u, int64_t v, int64_t du, int64_t dv, int n)
+{
+    size_t row = (size_t)p->w * 4;
+
+    for (int i = 0; i < n; i++, to += 4, u += du, v += dv) {
+        const uint8_t *at = p->rgba + (size_t)(v >> 32) * row + (size_t)(u >> 32) * 4;
+
+        mix(to, at, at + 4, at + row, at + row + 4, (uint64_t)(u >> 24 & 255), (uint64_t)(v >> 24 & 255));
+    }
+}
+
+static void draw_span(uint8_t *row, const struct layer_part *p, const struct walk *k, double u, double v, struct gap g)
+{
+    /* Half a pixel: the middle of the outermost; a little more, so that rounding reaches nothing outside. */
+    struct gap in = covered(p, u, v, k, g, 0.5 + 1e-6);
+    int64_t du = fixed(k->ux), dv = fixed(k->vx);
+    int ends[4] = {g.from, in.from, in.to, g.to};
+
+    if (in.to <= in.from)
+        ends[1] = ends[2] = g.to;
+    for (int i = 0; i < 3; i++) {
+        int64_t fu = fixed(u - 0.5 + ends[i] * k->ux), fv = fixed(v - 0.5 + ends[i] * k->vx);
+
+        if (ends[i + 1] > ends[i])
+            (i == 1 ? draw_inside : draw_edge)(row + (size_t)ends[i] * 4, p, fu, fv, du, dv, ends[i + 1] - ends[i]);
+    }
+}
+
+bool layer_compose(uint8_t *to, size_t pitch, int w, int h, const struct layer_part *parts, size_t n)
+{
+    struct walk *walks = mem_alloc(n + 1, sizeof *walks);
+    struct gap *gaps = mem_alloc(2 * (n + 2), sizeof *gaps), *left = gaps + n + 2; /* as they are, as they will be */
+    bool all = true;
+
+    for (size_t i = 0; i < n; i++) {
+        assert(parts[i].w > 0 && parts[i].h > 0 && parts[i].w <= LAYER_MAX_SIDE && parts[i].h <= LAYER_MAX_SIDE);
+        walks[i] = walk_of(&parts[i], h);
+    }
+    for (int y = 0; y < h; y++) {
+        uint8_t *row = to + (size_t)y * pitch;
+        size_t n_gaps = 1;
+
+        gaps[0] = (struct gap){0, w};
+        for (size_t i = n; i-- > 0 && n_gaps > 0;) {
+            const struct walk *k = &walks[i];
+            double u = k->u0 + y * k->uy, v = k->v0 + y * k->vy;
+            size_t n_left = 0;
+            struct gap g;
+
+            if (y < k->top || y >= k->bottom)
+                continue;
+            g = covered(&parts[i], u, v, k, (struct gap){0, w}, -1e-6); /* the line between two tiles is in both, lest rounding leave it to none */
+            for (size_t q = 0; q < n_gaps; q++) {
+                struct gap here = {g.from > gaps[q].from ? g.from : gaps[q].from, g.to < gaps[q].to ? g.to : gaps[q].to};
+
+                if (here.to <= here.from) {
+                    left[n_left++] = gaps[q];
+                    continue;
+                }
+                draw_span(row, &parts[i], k, u, v, here);
+                if (here.from > gaps[q].from)
+                    left[n_left++] = (struct gap){gaps[q].from, here.from};
+                if (here.to < gaps[q].to)
+                    left[n_left++] = (struct gap){here.to, gaps[q].to};
+            }
+            memcpy(gaps, left, n_left * sizeof *gaps);
+            n_gaps = n_left;
+        }
+        all = all && n_gaps == 0;
+        for (size_t q = 0; q < n_gaps; q++)
+            memset(row + (size_t)gaps[q].from * 4, 0, (size_t)(gaps[q].to - gaps[q].from) * 4);
+    }
+    free(walks);
+    free(gaps);
+    return all;
+}
