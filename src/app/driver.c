@@ -13,6 +13,7 @@
 #include "base/clock.h"
 #include "base/err.h"
 #include "base/files.h"
+#include "base/mem.h"
 #include "base/text.h"
 #include "cli/cli.h"
 #include "ui/ui_render.h"
@@ -23,6 +24,7 @@ struct driver {
     float scale;
     int width, height;
     long keys, clicks, drags, drops, fields, typed;
+    long frames_from;
 };
 
 static bool settle(struct driver *d, double most_s)
@@ -312,6 +314,71 @@ static void stroke(struct driver *d, struct rect r, const double at[4])
     d->drags++;
 }
 
+static void turn_wheel(struct driver *d, float x, float y, float notches)
+{
+    push_mouse(d, SDL_MOUSEMOTION, x, y);
+    run_through(d);
+    push((SDL_Event){.wheel = {.type = SDL_MOUSEWHEEL, .y = (Sint32)notches, .preciseY = notches}});
+    run_through(d);
+}
+
+static void push_finger(const struct driver *d, Uint32 type, SDL_FingerID id, float x, float y)
+{
+    push((SDL_Event){.tfinger = {.type = type, .touchId = 1, .fingerId = id, .x = x / (float)d->width, .y = y / (float)d->height, .pressure = 1}});
+}
+
+/* Two fingers, first 80 px apart, in ten steps `wider` times as far about x, y; SDL makes the first one the
+ * pointer besides, as it does of real ones. */
+static void pinch(struct driver *d, float x, float y, float wider)
+{
+    for (int i = 0; i <= 10; i++) {
+        float half = 40 * powf(wider, (float)i / 10);
+        Uint32 type = i == 0 ? SDL_FINGERDOWN : SDL_FINGERMOTION;
+
+        for (int k = 0; k < 2; k++) {
+            float at = k == 0 ? x - half : x + half;
+
+            if (k == 0) {
+                SDL_Event ev = {.motion = {.type = SDL_MOUSEMOTION, .which = SDL_TOUCH_MOUSEID, .x = (Sint32)lroundf(at * d->scale), .y = (Sint32)lroundf(y * d->scale)}};
+
+                push(ev);
+                if (i == 0)
+                    push((SDL_Event){.button = {.type = SDL_MOUSEBUTTONDOWN, .which = SDL_TOUCH_MOUSEID, .button = SDL_BUTTON_LEFT, .x = ev.motion.x, .y = ev.motion.y}});
+            }
+            push_finger(d, type, k + 1, at, y);
+            run_through(d);
+        }
+    }
+    push((SDL_Event){.button = {.type = SDL_MOUSEBUTTONUP, .which = SDL_TOUCH_MOUSEID, .button = SDL_BUTTON_LEFT}});
+    for (int k = 0; k < 2; k++)
+        push_finger(d, SDL_FINGERUP, k + 1, x, y);
+    run_through(d);
+}
+
+static int ascending(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+
+    return (x > y) - (x < y);
+}
+
+/* How long the frames took since this was asked last. */
+static void print_frames(struct driver *d, const char *name)
+{
+    const struct window_counts *c = window_count(d->w);
+    long n = c->n_frames - d->frames_from;
+    double *t = mem_alloc((size_t)n + 1, sizeof *t);
+
+    memcpy(t, c->frame_s + d->frames_from, (size_t)n * sizeof *t);
+    qsort(t, (size_t)n, sizeof *t, ascending);
+    printf("%s%sframes: %ld drawn", name, name[0] ? " " : "", n);
+    if (n > 0)
+        printf("; median %.2f ms, 95 %% %.2f ms, worst %.2f ms", t[n / 2] * 1e3, t[(size_t)((double)n * 0.95)] * 1e3, t[n - 1] * 1e3);
+    printf("\n");
+    d->frames_from = c->n_frames;
+    free(t);
+}
+
 /* The next word; quotes hold blanks together. */
 static char *word(char **at)
 {
@@ -422,17 +489,24 @@ static bool one_line(struct driver *d, char *line, struct err *e)
         run_through(d);
         return true;
     }
-    if (strcmp(verb, "wheel") == 0) {
-        char *id = word(&rest);
-        double notches = 0;
-        const struct ui_widget *w = find(d, id, e);
+    if (strcmp(verb, "wheel") == 0 || strcmp(verb, "pinch") == 0) {
+        const struct ui_widget *w = find(d, word(&rest), e);
+        double by = 0, at[2] = {0.5, 0.5};
+        char *x;
 
-        if (w == NULL || !text_to_double(word(&rest), &notches))
-            return w != NULL ? err_set(e, ERR_BADARG, "wheel takes an id and notches") : false;
-        push_mouse(d, SDL_MOUSEMOTION, w->bounds.x + w->bounds.w / 2, w->bounds.y + w->bounds.h / 2);
-        run_through(d);
-        push((SDL_Event){.wheel = {.type = SDL_MOUSEWHEEL, .y = (Sint32)notches, .preciseY = (float)notches}});
-        run_through(d);
+        if (w == NULL)
+            return false;
+        if (!text_to_double(word(&rest), &by) || (verb[0] == 'p' && !(by > 0.01 && by < 100)))
+            return err_set(e, ERR_BADARG, "wheel takes an id and notches, pinch an id and how many times wider");
+        x = word(&rest);
+        if (x[0] != '\0' && (!text_to_double(x, &at[0]) || !text_to_double(word(&rest), &at[1])))
+            return err_set(e, ERR_BADARG, "the place in the widget is x y from 0 to 1");
+        d->drags += verb[0] == 'p';
+        (verb[0] == 'p' ? pinch : turn_wheel)(d, w->bounds.x + w->bounds.w * (float)at[0], w->bounds.y + w->bounds.h * (float)at[1], (float)by);
+        return true;
+    }
+    if (strcmp(verb, "frames") == 0) {
+        print_frames(d, rest + strspn(rest, " \t"));
         return true;
     }
     if (strcmp(verb, "wait") == 0)
@@ -494,14 +568,7 @@ static bool one_line(struct driver *d, char *line, struct err *e)
         }
         return expect(d, id, field, rest, e);
     }
-    return err_set(e, ERR_BADARG, "unknown “%.40s”; known: size scale key type click double drag stroke drop wheel wait pause picture contrast outline redraw idle expect", verb);
-}
-
-static int ascending(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-
-    return (x > y) - (x < y);
+    return err_set(e, ERR_BADARG, "unknown “%.40s”; known: size scale key type click double drag stroke drop wheel pinch wait pause picture contrast outline redraw frames idle expect", verb);
 }
 
 static void print_counts(struct driver *d)
@@ -510,17 +577,9 @@ static void print_counts(struct driver *d)
 
     printf("inputs: %ld (%ld keys, %ld typed signs in %ld fields, %ld clicks, %ld drags, %ld drops)\n",
            d->keys + d->typed + d->clicks + d->drags + d->drops, d->keys, d->typed, d->fields, d->clicks, d->drags, d->drops);
-    if (c->n_frames > 0) {
-        double *t = malloc((size_t)c->n_frames * sizeof *t);
-
-        if (t != NULL) {
-            memcpy(t, c->frame_s, (size_t)c->n_frames * sizeof *t);
-            qsort(t, (size_t)c->n_frames, sizeof *t, ascending);
-            printf("frames: %ld drawn; median %.2f ms, 95 %% %.2f ms, worst %.2f ms\n", c->n_frames, t[c->n_frames / 2] * 1e3,
-                   t[(size_t)((double)c->n_frames * 0.95)] * 1e3, t[c->n_frames - 1] * 1e3);
-            free(t);
-        }
-    }
+    d->frames_from = 0;
+    if (c->n_frames > 0)
+        print_frames(d, "");
 }
 
 int driver_main(int argc, char **argv)

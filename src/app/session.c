@@ -94,6 +94,7 @@ struct session *session_create(const char *folder, bool apart, void (*wake)(void
     s->st.found = -1;
     s->st.photo = -1;
     s->st.bench.tool = s->st.bench.point = -1;
+    s->st.bench.share = 50;
     if (!session_reload(s, e)) {
         session_destroy(s);
         return NULL;

@@ -343,6 +343,23 @@ static void report_path(const struct session *s, char *to, size_t n_room)
     text_release(&t);
 }
 
+/* Degree after degree of one photo is one step of undo, until something else is done. */
+static bool turn(struct session *s, const struct action *a, struct err *e)
+{
+    bool goes_on = s->turned_step != 0 && strcmp(s->turned, a->id) == 0 && logbook_undo_step(s->lb) == s->turned_step;
+
+    if (!logbook_begin(s->lb, "Photo turned", e))
+        return false;
+    if (goes_on && a->flag)
+        logbook_join(s->lb, s->turned_step);
+    if (!logbook_set_int(s->lb, "photo", a->id, "turn", a->number, e) || !logbook_set_int(s->lb, "photo", a->id, "lean_mdeg", a->amount, e) ||
+        !logbook_commit(s->lb, e))
+        return false;
+    s->turned_step = logbook_undo_step(s->lb);
+    text_copy(s->turned, sizeof s->turned, a->id);
+    return true;
+}
+
 static bool write_report(struct session *s, struct err *e)
 {
     char path[1300];
@@ -425,7 +442,7 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
         return logbook_begin(s->lb, "Photo placed", e) && place(s, a->id, a->cylinder, a->position, a->zone, e) && logbook_commit(s->lb, e);
     case ACT_ACCEPT_PROPOSAL: return s->m.proposal == NULL || accept(s, e);
     case ACT_TURN_PHOTO:
-        return logbook_begin(s->lb, "Photo turned", e) && logbook_set_int(s->lb, "photo", a->id, "turn", a->number, e) && logbook_commit(s->lb, e);
+        return turn(s, a, e);
     case ACT_REMOVE_PHOTO:
         if (!logbook_begin(s->lb, "Photo taken out", e) || !logbook_remove(s->lb, "photo", a->id, e) || !logbook_commit(s->lb, e))
             return false;

@@ -42,6 +42,8 @@ struct session {
     struct files_list files; /* of files_dir, for the file browser */
     char files_dir[1024];
     int64_t files_changed_ns;
+    char turned[UUID_BYTES]; /* the photo turned last, and by which step of undo */
+    int64_t turned_step;
     uint64_t asked; /* number of the newest question to the worker */
     char engine_id[UUID_BYTES], visit_id[UUID_BYTES], name[128], today[11], why[200];
 };

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "app/fingers.h"
 #include "app/session.h"
 #include "base/clock.h"
 #include "base/err.h"
@@ -27,6 +28,7 @@ struct window {
     bool dirty, quit, drawing, text_input;
     struct window_counts counts;
     size_t counts_room;
+    struct fingers fingers;
 };
 
 static void wake(void *ctx)
@@ -226,6 +228,31 @@ static bool key_text(const SDL_Keysym *k, char *to, size_t n_room)
     return true;
 }
 
+/* Two fingers pinch. SDL makes the first one the pointer as well: what it had begun is let go of. */
+static void feed_finger(struct window *w, const SDL_TouchFingerEvent *t)
+{
+    struct fingers_pinch p = {0};
+    struct ui_event u = {.type = UI_EVENT_PINCH}, up = {.type = UI_EVENT_UP, .button = 1, .x = -1, .y = -1};
+    float x = t->x * (float)w->width, y = t->y * (float)w->height;
+
+    if (t->type == SDL_FINGERUP) {
+        fingers_up(&w->fingers, t->fingerId);
+    } else if (t->type == SDL_FINGERMOTION ? fingers_move(&w->fingers, t->fingerId, x, y, &p) : fingers_down(&w->fingers, t->fingerId, x, y)) {
+        if (t->type == SDL_FINGERDOWN) {
+            p.x = (w->fingers.x[0] + w->fingers.x[1]) / 2;
+            p.y = (w->fingers.y[0] + w->fingers.y[1]) / 2;
+        }
+        u.x = p.x;
+        u.y = p.y;
+        u.dx = p.dx;
+        u.dy = p.dy;
+        u.spread = p.by;
+        ui_feed(w->ui, &u);
+        if (t->type == SDL_FINGERDOWN)
+            ui_feed(w->ui, &up);
+    }
+}
+
 static void feed(struct window *w, const SDL_Event *ev)
 {
     struct ui_event u = {0};
@@ -234,6 +261,9 @@ static void feed(struct window *w, const SDL_Event *ev)
 
     SDL_GetWindowSize(w->sdl, &ww, &wh);
     k = ww > 0 ? (float)w->width / (float)ww : 1; /* pointer places are in window units */
+    if (w->fingers.pinching && ((ev->type == SDL_MOUSEMOTION && ev->motion.which == SDL_TOUCH_MOUSEID) ||
+                                ((ev->type == SDL_MOUSEBUTTONDOWN || ev->type == SDL_MOUSEBUTTONUP) && ev->button.which == SDL_TOUCH_MOUSEID)))
+        return;
     switch (ev->type) {
     case SDL_QUIT: w->quit = true; return;
     case SDL_WINDOWEVENT:
@@ -270,6 +300,9 @@ static void feed(struct window *w, const SDL_Event *ev)
         u.dy = ev->wheel.direction == SDL_MOUSEWHEEL_FLIPPED ? -ev->wheel.preciseY : ev->wheel.preciseY;
         u.ctrl = (SDL_GetModState() & KMOD_CTRL) != 0;
         break;
+    case SDL_FINGERDOWN:
+    case SDL_FINGERMOTION:
+    case SDL_FINGERUP: feed_finger(w, &ev->tfinger); return;
     case SDL_KEYDOWN:
         u.type = UI_EVENT_KEY;
         if (!key_text(&ev->key.keysym, u.key, sizeof u.key))

@@ -117,6 +117,7 @@ bool logbook_create(const char *folder, struct err *e)
 /* From each version to the next. */
 static const char *const steps[LOGBOOK_VERSION - 1] = {
     "ALTER TABLE undo ADD COLUMN step INTEGER", /* changes that are undone together */
+    "ALTER TABLE photo ADD COLUMN lean_mdeg INTEGER", /* photos turned by less than a quarter */
 };
 
 bool logbook_db_migrate(struct logbook *lb, const char *const *list, int n_steps, struct err *e)

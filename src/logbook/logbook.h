@@ -157,6 +157,7 @@ struct logbook_photo {
     bool offset_given;
     int width, height;         /* as displayed */
     int turn;                  /* quarter turns clockwise a person added */
+    int lean_mdeg;             /* and so much more clockwise, thousandths of a degree, -45000 .. 45000 */
     char trouble[256];         /* why it cannot be shown, "" */
     int64_t sort;
 };

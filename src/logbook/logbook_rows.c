@@ -52,8 +52,15 @@ bool logbook_put_photo(struct logbook *lb, const struct logbook_photo *p, struct
            put(lb, "photo", p->id, "taken", p->taken, e) &&
            (p->offset_given ? logbook_set_int(lb, "photo", p->id, "offset_min", p->offset_min, e) : logbook_clear(lb, "photo", p->id, "offset_min", e)) &&
            logbook_set_int(lb, "photo", p->id, "width", p->width, e) && logbook_set_int(lb, "photo", p->id, "height", p->height, e) &&
-           logbook_set_int(lb, "photo", p->id, "turn", p->turn, e) && put(lb, "photo", p->id, "trouble", p->trouble, e) &&
+           logbook_set_int(lb, "photo", p->id, "turn", p->turn, e) &&
+           logbook_set_int(lb, "photo", p->id, "lean_mdeg", p->lean_mdeg, e) && put(lb, "photo", p->id, "trouble", p->trouble, e) &&
            logbook_set_int(lb, "photo", p->id, "sort", p->sort, e);
+}
+
+/* What another program may have put there. */
+static int held_lean(int64_t mdeg)
+{
+    return mdeg < -45000 ? -45000 : mdeg > 45000 ? 45000 : (int)mdeg;
 }
 
 static bool read_photo(sqlite3_stmt *q, void *item, struct err *e)
@@ -79,12 +86,13 @@ static bool read_photo(sqlite3_stmt *q, void *item, struct err *e)
     p->turn = sqlite3_column_int(q, 12) & 3;
     logbook_db_text(q, 13, p->trouble, sizeof p->trouble);
     p->sort = sqlite3_column_int64(q, 14);
+    p->lean_mdeg = held_lean(sqlite3_column_int64(q, 15));
     return true;
 }
 
 bool logbook_list_photos(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_photo **photos, size_t *n, struct err *e)
 {
-    static const char sql[] = "SELECT id, visit, sha256, name, format, cylinder, position, zone, taken, offset_min, width, height, turn, trouble, sort"
+    static const char sql[] = "SELECT id, visit, sha256, name, format, cylinder, position, zone, taken, offset_min, width, height, turn, trouble, sort, lean_mdeg"
                               " FROM photo WHERE visit = ?1 AND gone = 0 ORDER BY taken IS NULL, taken, sort, id";
     void *items;
     bool fine = logbook_db_list(lb, sql, visit_id, read_photo, sizeof(struct logbook_photo), a, &items, n, e);

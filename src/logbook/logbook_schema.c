@@ -105,6 +105,7 @@ static const struct logbook_column columns[] = {
     {"photo", "offset_min", I, NULL, "of the camera's clock from UTC, minutes"},
     {"photo", "width", I, NULL, "as displayed, px"}, {"photo", "height", I, NULL, "as displayed, px"},
     {"photo", "turn", I, NULL, "quarter turns clockwise by hand"},
+    {"photo", "lean_mdeg", I, NULL, "turned clockwise besides, thousandths of a degree, -45000 to 45000"},
     {"photo", "trouble", T, NULL, "why it cannot be shown"}, {"photo", "caption", T, NULL, ""},
     {"photo", "step", T, "step", "the step it belongs to"}, {"photo", "sort", I, NULL, ""},
 

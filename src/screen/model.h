@@ -124,17 +124,20 @@ struct new_engine {
 };
 
 /* Drawing on a photo. */
-enum bench_drag { BENCH_IDLE, BENCH_PAN, BENCH_NEW, BENCH_POINT, BENCH_WHOLE };
+enum bench_drag { BENCH_IDLE, BENCH_PAN, BENCH_NEW, BENCH_POINT, BENCH_WHOLE, BENCH_LEVEL };
 struct bench_state {
     int tool;                /* enum mark_kind that is drawn next, -1: marks are selected */
     char mark[UUID_BYTES];   /* selected, "" none */
     int point;               /* of it, that the arrows move; -1: all of it */
     enum bench_drag drag;
-    struct logbook_mark draft; /* BENCH_NEW, POINT, WHOLE: as it will be; a polygon begun has points while idle */
+    struct logbook_mark draft; /* BENCH_NEW, POINT, WHOLE, LEVEL: as it will be; a polygon begun has points while idle */
     double grab_x, grab_y;   /* px of the photo */
     bool loupe;
     int reveal;              /* frames in which the photo shown is brought into view in the strip */
-    int beside;              /* index of a photo shown beside this one, counted from 1; 0 none */
+    int beside;              /* index of a photo compared with this one, counted from 1; 0 none */
+    bool blended;            /* it lies over this one, not beside it */
+    int share;               /* of it that is seen then, per cent */
+    bool levelling;          /* the next line drawn says what is to be level or upright */
 };
 
 /* What was typed into a field and could not be taken (refused.h). */

@@ -4,18 +4,44 @@
 
 #include "screen/model.h"
 
-/* Where a photo is drawn: its middle, logical pixels for one of its own, quarter turns clockwise. */
+/* ---- where it lies (photo_place.c) ---- */
+/* Where a photo is drawn: its middle, logical pixels for one of its own, quarter turns clockwise and degrees
+ * besides. */
 struct photo_place {
     float cx, cy, zoom;
     int turn, width, height; /* of the photo as displayed, not turned */
+    double lean_deg;
 };
 void photo_to_screen(const struct photo_place *p, double x, double y, float *sx, float *sy);
 void photo_from_screen(const struct photo_place *p, float sx, float sy, double *x, double *y);
 /* The place that shows a whole photo in the middle of r. */
 struct photo_place photo_fit(const struct logbook_photo *p, struct rect r);
+/* The corners of a rectangle between two opposite ones in the photo, on the screen: it turns with it. */
+void photo_corners(const struct photo_place *p, double x0, double y0, double x1, double y1, float xy[8]);
 /* Its picture, small copy first, sharp tiles over it as far as they are there; those that are wanted are
  * added to st's. Clip is the caller's. */
 void photo_paint(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view);
+/* Its small copy, `share` of it laid over what is there. */
+void photo_paint_small(struct ui *ui, const struct logbook_photo *p, const struct photo_place *at, float share);
+
+/* ---- turning (photo_turn.c) ---- */
+/* By so many degrees clockwise; more than 45 besides the quarters become a quarter. fine: further ones join
+ * its step of undo. */
+void bench_turn(struct actions *out, const struct logbook_photo *p, int quarters, double deg, bool fine);
+/* Until the line from one point of the photo to the other is level or upright, what is nearer. */
+void bench_turn_by_line(struct actions *out, const struct logbook_photo *p, double x0, double y0, double x1, double y1);
+/* Keys that turn; true when one was used. */
+bool bench_turn_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p);
+void bench_level(const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p); /* by the chosen line, else by one to be drawn */
+
+/* ---- two photos (photo_compare.c) ---- */
+/* The photo compared with, NULL none. */
+const struct logbook_photo *bench_other(const struct model *m, const struct screen_state *st);
+void bench_beside(struct ui *ui, const struct model *m, const struct logbook_photo *p, struct rect view);
+/* Lays the other over p as it lies `at` (least: the zoom that shows all of it), and the slider of its share. */
+void bench_blend(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, float least, struct rect view);
+bool bench_compare_keys(struct ui *ui, const struct model *m, struct screen_state *st);
+struct rect bench_title(struct ui *ui, const struct model *m, const struct logbook_photo *p, struct rect view);
 
 /* ---- tools (photo_tools.c) ---- */
 struct bench_tool {

@@ -82,9 +82,7 @@ static float to_mark(const struct logbook_mark *mark, const struct photo_place *
     for (int i = 0; i < n; i++)
         photo_to_screen(at, mark->x[i], mark->y[i], &xy[2 * i], &xy[2 * i + 1]);
     if (box) {
-        float c[8] = {xy[0], xy[1], xy[2], xy[1], xy[2], xy[3], xy[0], xy[3]};
-
-        memcpy(xy, c, sizeof c);
+        photo_corners(at, mark->x[0], mark->y[0], mark->x[1], mark->y[1], xy);
         n = 4;
     }
     if (n == 1)
@@ -126,10 +124,11 @@ static void add_point(struct logbook_mark *mark, double x, double y)
     mark->y[mark->n_points++] = y;
 }
 
-static void snap(struct logbook_mark *mark)
+/* To what is level, upright or between on the screen, where the photo may lean. */
+static void snap(struct logbook_mark *mark, double lean_deg)
 {
-    double dx = mark->x[1] - mark->x[0], dy = mark->y[1] - mark->y[0], step = 3.14159265358979 / 4;
-    double a = atan2(dy, dx), best = round(a / step) * step, length = hypot(dx, dy);
+    double dx = mark->x[1] - mark->x[0], dy = mark->y[1] - mark->y[0], step = 3.14159265358979 / 4, lean = lean_deg * step / 45;
+    double a = atan2(dy, dx), best = round((a + lean) / step) * step - lean, length = hypot(dx, dy);
 
     if ((mark->kind != MARK_ARROW && mark->kind != MARK_RULER) || fabs(a - best) > SNAP_DEG * step / 45)
         return;
@@ -178,6 +177,13 @@ static void press(struct screen_state *st, const struct model *m, const struct l
 
     b->grab_x = x;
     b->grab_y = y;
+    if (b->levelling) {
+        logbook_mark_init(&b->draft, p->id, MARK_RULER);
+        add_point(&b->draft, x, y);
+        add_point(&b->draft, x, y);
+        b->drag = BENCH_LEVEL;
+        return;
+    }
     if (b->tool >= 0 && m->can_write) {
         if (b->tool == MARK_POLYGON) {
             if (b->draft.n_points == 0)
@@ -227,7 +233,12 @@ static void release(struct ui *ui, const struct model *m, struct screen_state *s
 
     b->drag = BENCH_IDLE;
     b->draft.n_points = 0;
-    if (drag == BENCH_NEW) {
+    if (drag == BENCH_LEVEL) {
+        if (large_enough(&drawn, at)) {
+            bench_turn_by_line(out, p, drawn.x[0], drawn.y[0], drawn.x[1], drawn.y[1]);
+            b->levelling = false;
+        }
+    } else if (drag == BENCH_NEW) {
         if (large_enough(&drawn, at))
             put(ui, m, st, out, &drawn, true);
     } else if (was != NULL && has_moved(was, &drawn)) {
@@ -267,7 +278,7 @@ bool bench_pointer(struct ui *ui, const struct model *m, struct screen_state *st
         close_polygon(ui, m, st, out, at);
     }
     if (b->drag == BENCH_IDLE)
-        return b->tool >= 0;
+        return b->tool >= 0 || b->levelling;
     if (hit->down) {
         hold_inside(p, &x, &y);
         if (b->drag == BENCH_NEW && is_lasso(b->draft.kind)) {
@@ -276,11 +287,11 @@ bool bench_pointer(struct ui *ui, const struct model *m, struct screen_state *st
             photo_to_screen(at, b->draft.x[b->draft.n_points - 1], b->draft.y[b->draft.n_points - 1], &lx, &ly);
             if (hypotf(lx - sx, ly - sy) > 4)
                 add_point(&b->draft, x, y);
-        } else if (b->drag == BENCH_NEW) {
+        } else if (b->drag == BENCH_NEW || b->drag == BENCH_LEVEL) {
             b->draft.x[b->draft.n_points - 1] = x;
             b->draft.y[b->draft.n_points - 1] = y;
-            if (b->draft.n_points == 2)
-                snap(&b->draft);
+            if (b->draft.n_points == 2 && b->drag == BENCH_NEW)
+                snap(&b->draft, at->lean_deg);
         } else if (b->drag == BENCH_POINT && b->point < b->draft.n_points) {
             b->draft.x[b->point] = x;
             b->draft.y[b->point] = y;

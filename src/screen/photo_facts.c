@@ -519,17 +519,16 @@ void photo_facts(struct ui *ui, const struct model *m, struct screen_state *st, 
     file_part(&c, p);
     ui_scroll_end(ui, c.r.y + 18 - start);
     if (m->can_write) {
-        struct ui_button turn = {.key = "T"}, drop = {.look = UI_LOOK_QUIET, .key = "Delete"};
+        struct ui_button turn = {.key = "T"}, level = {.key = "U"}, drop = {.look = UI_LOOK_QUIET, .key = "Del"};
         float w = ui_button_width(ui, "Turn", &turn);
         struct rect row = ui_inset(foot, 18, m->large_targets ? 8 : 10);
 
-        if (ui_button(ui, "photo.turn", ui_cut_left(&row, w), "Turn", &turn)) {
-            struct action *a = actions_add(out, ACT_TURN_PHOTO);
-
-            text_copy(a->id, sizeof a->id, p->id);
-            a->number = (p->turn + 1) % 4;
-        }
-        ui_cut_left(&row, 10);
+        if (ui_button(ui, "photo.turn", ui_cut_left(&row, w), "Turn", &turn))
+            bench_turn(out, p, 1, 0, false);
+        ui_cut_left(&row, 8);
+        if (ui_button(ui, "photo.level", ui_cut_left(&row, ui_button_width(ui, "Level", &level)), "Level", &level))
+            bench_level(m, st, out, p);
+        ui_cut_left(&row, 8);
         if (ui_button(ui, "photo.remove", ui_cut_left(&row, ui_button_width(ui, "Take out", &drop)), "Take out", &drop))
             text_copy(actions_add(out, ACT_REMOVE_PHOTO)->id, UUID_BYTES, p->id);
     }

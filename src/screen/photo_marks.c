@@ -49,6 +49,7 @@ void bench_let_go(struct screen_state *st)
     st->bench.mark[0] = '\0';
     st->bench.point = -1;
     st->bench.drag = BENCH_IDLE;
+    st->bench.levelling = false;
     st->bench.draft.n_points = 0;
 }
 
@@ -110,17 +111,20 @@ static void barred(const struct pen *p, const float *xy, float bar, int n_betwee
         }
 }
 
-/* Corners of a box or points of an ellipse that two opposite corners say. */
-static int ring_of(const float *xy, bool round, float *to)
+/* On the screen the corners of a box or points of an ellipse that two opposite corners in the photo say. */
+static int ring_of(const struct logbook_mark *mark, const struct photo_place *at, float *to)
 {
-    int n = round ? 40 : 4;
+    const double *x = mark->x, *y = mark->y;
+    int n = 40;
 
+    if (mark->kind != MARK_ELLIPSE) {
+        photo_corners(at, x[0], y[0], x[1], y[1], to);
+        return 4;
+    }
     for (int i = 0; i < n; i++) {
         double t = 2 * 3.14159265358979 * i / n;
-        float kx = round ? (float)cos(t) : i == 0 || i == 3 ? -1.0f : 1.0f, ky = round ? (float)sin(t) : i < 2 ? -1.0f : 1.0f;
 
-        to[2 * i] = (xy[0] + xy[2]) / 2 + kx * (xy[2] - xy[0]) / 2;
-        to[2 * i + 1] = (xy[1] + xy[3]) / 2 + ky * (xy[3] - xy[1]) / 2;
+        photo_to_screen(at, (x[0] + x[1]) / 2 + cos(t) * (x[1] - x[0]) / 2, (y[0] + y[1]) / 2 + sin(t) * (y[1] - y[0]) / 2, &to[2 * i], &to[2 * i + 1]);
     }
     return n;
 }
@@ -167,7 +171,7 @@ static void draw_one(const struct pen *p, const struct logbook_mark *mark, const
     }
     case MARK_PATCH:
     case MARK_BOX:
-    case MARK_ELLIPSE: outline(p, ring, ring_of(xy, mark->kind == MARK_ELLIPSE, ring), true); break;
+    case MARK_ELLIPSE: outline(p, ring, ring_of(mark, at, ring), true); break;
     case MARK_NOSE:
     case MARK_POLYGON:
     case MARK_FREE: outline(p, xy, n, true); break;
@@ -320,7 +324,7 @@ void bench_draw_marks(struct ui *ui, const struct model *m, const struct screen_
             if (words[0] != '\0' && !moving)
                 label(&pen, &labels, mark, at, view, words);
         }
-    if (draft != NULL && (st->bench.drag == BENCH_NEW || st->bench.drag == BENCH_IDLE)) {
+    if (draft != NULL && (st->bench.drag == BENCH_NEW || st->bench.drag == BENCH_LEVEL || st->bench.drag == BENCH_IDLE)) {
         struct pen pen = {ui, ink_of(draft), (float)draft->width_px};
         float xy[2 * MARK_MAX_POINTS];
 

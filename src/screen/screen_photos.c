@@ -7,6 +7,8 @@
 #include "base/text.h"
 #include "screen/photo_bench.h"
 
+#define MOST_ZOOM 8.0f
+
 static void show_photo(struct screen_state *st, int i)
 {
     st->photo = i;
@@ -56,78 +58,6 @@ static void strip(struct ui *ui, const struct model *m, struct screen_state *st,
         y += 94;
     }
     ui_scroll_end(ui, y - content.y);
-}
-
-/* (x, y) from the middle of the picture as stored to the middle of it as turned a quarter `turn` times
- * clockwise; 4 - turn leads back. */
-static void turn_about_middle(int turn, double *x, double *y)
-{
-    for (int i = 0; i < turn; i++) {
-        double was_x = *x;
-
-        *x = -*y;
-        *y = was_x;
-    }
-}
-
-void photo_to_screen(const struct photo_place *p, double x, double y, float *sx, float *sy)
-{
-    x -= p->width / 2.0;
-    y -= p->height / 2.0;
-    turn_about_middle(p->turn, &x, &y);
-    *sx = p->cx + (float)(x * (double)p->zoom);
-    *sy = p->cy + (float)(y * (double)p->zoom);
-}
-
-void photo_from_screen(const struct photo_place *p, float sx, float sy, double *x, double *y)
-{
-    *x = (double)(sx - p->cx) / (double)p->zoom;
-    *y = (double)(sy - p->cy) / (double)p->zoom;
-    turn_about_middle((4 - p->turn) % 4, x, y);
-    *x += p->width / 2.0;
-    *y += p->height / 2.0;
-}
-
-struct photo_place photo_fit(const struct logbook_photo *p, struct rect r)
-{
-    float w = (float)(p->turn % 2 ? p->height : p->width), h = (float)(p->turn % 2 ? p->width : p->height);
-
-    return (struct photo_place){r.x + r.w / 2, r.y + r.h / 2, fminf(r.w / w, r.h / h), p->turn, p->width, p->height};
-}
-
-/* Where a part of the photo is drawn. */
-static struct rect part_on_screen(const struct photo_place *at, const struct photo_region *r)
-{
-    float x0, y0, x1, y1;
-
-    photo_to_screen(at, r->x, r->y, &x0, &y0);
-    photo_to_screen(at, r->x + r->width, r->y + r->height, &x1, &y1);
-    return (struct rect){fminf(x0, x1), fminf(y0, y1), fabsf(x1 - x0), fabsf(y1 - y0)};
-}
-
-void photo_paint(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view)
-{
-    struct photo_region whole = {0, 0, p->width, p->height};
-    struct photo_tile tiles[PHOTO_VIEW_MAX_TILES];
-    double x0, y0, x1, y1, scale = m->px_scale > 0 ? (double)m->px_scale : 1;
-    struct photo_box seen;
-    size_t n;
-
-    ui_image(ui, part_on_screen(at, &whole), photo_key(p->sha256, true), (struct rect){0, 0, 1, 1}, p->turn, false);
-    photo_from_screen(at, view.x, view.y, &x0, &y0);
-    photo_from_screen(at, view.x + view.w, view.y + view.h, &x1, &y1);
-    seen = (struct photo_box){fmin(x0, x1), fmin(y0, y1), fmax(x0, x1), fmax(y0, y1)};
-    n = photo_view_tiles(p->width, p->height, (double)at->zoom * scale, &seen, PHOTO_PREVIEW_PX, tiles, PHOTO_VIEW_MAX_TILES);
-    for (size_t i = 0; i < n; i++) {
-        struct photo_region r = photo_tile_region(&tiles[i], p->width, p->height);
-        bool there = false;
-
-        ui_image(ui, part_on_screen(at, &r), photo_tile_key(p->sha256, &tiles[i]), (struct rect){0, 0, 1, 1}, p->turn, false);
-        for (size_t k = 0; k < st->n_tiles && !there; k++)
-            there = memcmp(&st->tiles[k], &tiles[i], sizeof tiles[i]) == 0;
-        if (!there && st->n_tiles < PHOTO_VIEW_MAX_TILES)
-            st->tiles[st->n_tiles++] = tiles[i];
-    }
 }
 
 /* ---- the magnifier: a square of the photo, four times as large as it is there, in a corner away from
@@ -185,47 +115,10 @@ static void magnify(struct ui *ui, const struct model *m, struct screen_state *s
     }
 }
 
-/* ---- one photo, as it lies in its part of the window ---- */
-
-static struct rect title_of(struct ui *ui, const struct model *m, const struct logbook_photo *p, struct rect view)
+/* By a factor about (ax, ay), from the middle of the view. */
+static void zoom_about(struct screen_state *st, float by, float least, float ax, float ay)
 {
-    char label[48] = "not placed", line[400];
-    struct rect r = {view.x + 12, view.y + 10, view.w - 24, 26};
-    struct ui_style style = {.weight = UI_SEMIBOLD, .colour = UI_DARK_TEXT};
-
-    if (p->cylinder >= 0)
-        engine_plug_label(&m->record->engine, p->cylinder, p->position > 0 ? p->position : 0, label, sizeof label);
-    text_format(line, sizeof line, "%s%s · %s", p->cylinder >= 0 ? "cylinder " : "", label, p->name);
-    r.w = fminf(r.w, ui_text_width(ui, line, &style) + 20);
-    ui_round(ui, r, 4, UI_DARK);
-    ui_text(ui, ui_inset(r, 10, 0), line, &style);
-    return r;
-}
-
-static void beside(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, struct rect view)
-{
-    struct photo_place at = photo_fit(p, ui_inset(view, 12, 12));
-
-    ui_fill(ui, view, UI_DESK_DARK);
-    ui_fill(ui, (struct rect){view.x, view.y, 2, view.h}, UI_BAR);
-    ui_note(ui, "photo.beside", view, "photo beside", p->name);
-    if (photo_ready(p)) {
-        ui_clip_push(ui, view);
-        ui_image(ui, part_on_screen(&at, &(struct photo_region){0, 0, p->width, p->height}), photo_key(p->sha256, true), (struct rect){0, 0, 1, 1}, p->turn, false);
-        bench_draw_marks(ui, m, NULL, p, &at, view);
-        ui_clip_pop(ui);
-    } else {
-        ui_text(ui, ui_inset(view, 24, view.h / 2 - 40), p->trouble[0] ? p->trouble : "This photo is still being taken in.", &(struct ui_style){.size_px = 14, .colour = UI_CARD, .max_lines = 4, .top = true});
-    }
-    title_of(ui, m, p, view);
-    (void)st;
-}
-
-/* Zoom about the pointer, or the middle for keys. */
-static void zoom_by(struct screen_state *st, float by, float least, const struct ui_hit *hit, struct rect view)
-{
-    float zoom = st->zoom > 0 ? st->zoom : least, fresh = fminf(fmaxf(zoom * powf(1.25f, by), least), 8);
-    float ax = hit->hover ? hit->x * view.w - view.w / 2 : 0, ay = hit->hover ? hit->y * view.h - view.h / 2 : 0;
+    float zoom = st->zoom > 0 ? st->zoom : least, fresh = fminf(fmaxf(zoom * by, least), MOST_ZOOM);
 
     if (st->zoom <= 0)
         st->pan_x = st->pan_y = 0;
@@ -234,12 +127,20 @@ static void zoom_by(struct screen_state *st, float by, float least, const struct
     st->zoom = fresh <= least * 1.001f ? 0 : fresh;
 }
 
-static void turn_photo(const struct logbook_photo *p, struct actions *out)
+/* By two fingers, which also move it; what the first of them had begun to draw is let go of. */
+static void pinch(struct screen_state *st, const struct ui_pinch *by, float least, struct rect view)
 {
-    struct action *a = actions_add(out, ACT_TURN_PHOTO);
-
-    text_copy(a->id, sizeof a->id, p->id);
-    a->number = (p->turn + 1) % 4;
+    if (st->bench.drag != BENCH_IDLE) {
+        st->bench.drag = BENCH_IDLE;
+        st->bench.draft.n_points = 0;
+    }
+    if (st->zoom <= 0) {
+        st->zoom = least;
+        st->pan_x = st->pan_y = 0;
+    }
+    st->pan_x += by->dx;
+    st->pan_y += by->dy;
+    zoom_about(st, expf(by->spread), least, by->x - view.x - view.w / 2, by->y - view.y - view.h / 2);
 }
 
 /* Another photo, another screen, out of the visit; what bench_keys() left. */
@@ -247,12 +148,12 @@ static void photo_keys(struct ui *ui, const struct model *m, struct screen_state
 {
     int n = (int)m->n_photos;
 
+    if (bench_turn_keys(ui, m, st, out, p) || bench_compare_keys(ui, m, st))
+        return;
     if (ui_key(ui, "Right") || ui_key(ui, "."))
         show_photo(st, (st->photo + 1) % n);
     else if (ui_key(ui, "Left") || ui_key(ui, ","))
         show_photo(st, (st->photo + n - 1) % n);
-    else if (st->bench.beside > 0 && ui_key(ui, "Escape"))
-        st->bench.beside = 0;
     else if (ui_key(ui, "Escape")) {
         show_photo(st, -1);
         st->screen = SCREEN_PLAN;
@@ -262,12 +163,8 @@ static void photo_keys(struct ui *ui, const struct model *m, struct screen_state
         st->zoom = 1;
     else if (ui_key(ui, "l"))
         st->bench.loupe = !st->bench.loupe;
-    else if (ui_key(ui, "c")) /* the next one beside it, and at last none */
-        st->bench.beside = st->bench.beside >= n ? 0 : st->bench.beside + 1 == st->photo + 1 ? (st->bench.beside + 2 > n ? 0 : st->bench.beside + 2) : st->bench.beside + 1;
     else if (ui_key(ui, "k"))
         bench_take_colour(m, st, out, p);
-    else if (m->can_write && ui_key(ui, "t"))
-        turn_photo(p, out);
     else if (m->can_write && ui_key(ui, "Delete"))
         text_copy(actions_add(out, ACT_REMOVE_PHOTO)->id, UUID_BYTES, p->id);
 }
@@ -282,6 +179,37 @@ static void no_photos(struct ui *ui, const struct model *m, struct screen_state 
         st->panel = PANEL_FILES;
 }
 
+/* For the outline: what of the photo is in the middle, and how. */
+static void say_place(struct ui *ui, const struct photo_place *at, struct rect view)
+{
+    double x, y;
+    char words[80];
+
+    photo_from_screen(at, view.x + view.w / 2, view.y + view.h / 2, &x, &y);
+    text_format(words, sizeof words, "%.0f, %.0f at %.0f %%, turned %.1f°", x, y, (double)at->zoom * 100, at->turn * 90 + at->lean_deg);
+    ui_note(ui, "photo.place", view, "in the middle", words);
+}
+
+/* What can be done, in the line below the photo. */
+static void band_words(const struct model *m, const struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, char *to, size_t n_room)
+{
+    char zoom[40];
+
+    text_format(zoom, sizeof zoom, "%.0f %%", (double)at->zoom * 100);
+    if (p->lean_mdeg != 0)
+        text_format(zoom, sizeof zoom, "%.0f %%   %+.1f°", (double)at->zoom * 100, p->lean_mdeg / 1000.0);
+    if (st->bench.levelling)
+        text_format(to, n_room, "%s   draw along what shall be level or upright   Q W: by 1°, with Shift 0.1°   0: back   Esc", zoom);
+    else if (st->bench.tool >= 0)
+        text_format(to, n_room, "%s   %s   Enter: in the middle   Esc", zoom, bench_tool_of(st->bench.tool)->words);
+    else if (bench_selected(m, st, p) != NULL)
+        text_format(to, n_room, "%s   %s   Esc: let go", zoom, bench_tool_of(-1)->words);
+    else if (st->bench.beside > 0)
+        text_format(to, n_room, "%s   C: the next photo   J: %s   wheel: zoom   drag: pan   1: 100 %%   F: fit   Esc: alone", zoom, st->bench.blended ? "side by side" : "one over the other");
+    else
+        text_format(to, n_room, "%s   wheel: zoom   drag: pan   1: 100 %%   F: fit   T: turn   U: level   L: magnifier   C: compare   J: blend   Esc: plan", zoom);
+}
+
 void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
     struct photo_tile was_tiles[PHOTO_VIEW_MAX_TILES];
@@ -290,6 +218,7 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
     struct rect view, left, band;
     struct photo_place at;
     struct ui_hit hit;
+    struct ui_pinch fingers;
     float least, by;
     bool drawing;
     char line[260];
@@ -315,8 +244,8 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
     band = ui_cut_bottom(&r, 36);
     if (st->bench.beside > (int)m->n_photos || st->bench.beside - 1 == st->photo)
         st->bench.beside = 0;
-    if (st->bench.beside > 0)
-        beside(ui, m, st, &m->photos[st->bench.beside - 1], ui_cut_right(&r, r.w / 2));
+    if (st->bench.beside > 0 && !st->bench.blended)
+        bench_beside(ui, m, &m->photos[st->bench.beside - 1], ui_cut_right(&r, r.w / 2));
     view = r;
     ui_fill(ui, view, UI_DESK_DARK);
     ui_fill(ui, band, UI_BAR_RAISED);
@@ -337,12 +266,15 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
             by = -1;
     }
     if (by > 0 || by < 0)
-        zoom_by(st, by, least, &hit, view);
+        zoom_about(st, powf(1.25f, by), least, hit.hover ? hit.x * view.w - view.w / 2 : 0, hit.hover ? hit.y * view.h - view.h / 2 : 0);
+    if (ui_take_pinch(ui, view, &fingers))
+        pinch(st, &fingers, least, view);
     if (st->zoom > 0) {
         at.zoom = st->zoom;
         at.cx += st->pan_x;
         at.cy += st->pan_y;
     }
+    say_place(ui, &at, view);
     drawing = bench_pointer(ui, m, st, out, p, &at, &hit, view);
     if (!drawing && hit.drag_began) {
         st->grab_x = hit.x * view.w - st->pan_x;
@@ -355,19 +287,16 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
     }
     ui_clip_push(ui, view);
     photo_paint(ui, m, st, p, &at, view);
+    if (st->bench.beside > 0 && st->bench.blended)
+        bench_blend(ui, m, st, p, &at, least, view);
     bench_draw_marks(ui, m, st, p, &at, view);
     magnify(ui, m, st, p, &at, view, &hit);
     ui_clip_pop(ui);
     if (st->bench.beside > 0)
-        title_of(ui, m, p, view);
+        bench_title(ui, m, p, view);
     if (n_was != st->n_tiles || memcmp(was_tiles, st->tiles, n_was * sizeof *was_tiles) != 0)
         ui_wake_at_s(ui, ui_now_s(ui)); /* they are asked for after this frame */
-    if (st->bench.tool >= 0)
-        text_format(line, sizeof line, "%.0f %%   %s   Enter: in the middle   Esc", (double)at.zoom * 100, bench_tool_of(st->bench.tool)->words);
-    else if (bench_selected(m, st, p) != NULL)
-        text_format(line, sizeof line, "%.0f %%   %s   Esc: let go", (double)at.zoom * 100, bench_tool_of(-1)->words);
-    else
-        text_format(line, sizeof line, "%.0f %%   wheel: zoom   drag: pan   1: 100 %%   F: fit   T: turn   L: magnifier   C: compare   ← →: next   Esc: plan", (double)at.zoom * 100);
+    band_words(m, st, p, &at, line, sizeof line);
     ui_text(ui, ui_inset(band, 16, 0), line, &(struct ui_style){.weight = UI_MEDIUM, .colour = UI_BAR_TEXT});
     if (!ui_typing(ui) && st->panel == PANEL_NONE && !bench_keys(ui, m, st, out, p, &at))
         photo_keys(ui, m, st, out, p);

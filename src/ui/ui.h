@@ -38,7 +38,8 @@ enum ui_event_type {
     UI_EVENT_MOVE,    /* pointer to x, y */
     UI_EVENT_DOWN,    /* button 1 left, 2 middle, 3 right */
     UI_EVENT_UP,
-    UI_EVENT_WHEEL,   /* dx, dy in notches, y up; ctrl pinches */
+    UI_EVENT_WHEEL,   /* dx, dy in notches, y up */
+    UI_EVENT_PINCH,   /* two fingers, their middle at x, y, moved by dx, dy; spread */
     UI_EVENT_KEY,     /* key: "Enter", "Ctrl+Z", "n", "4" */
     UI_EVENT_TEXT,    /* typed text, UTF-8 */
     UI_EVENT_COMPOSE, /* text being composed by an input method, not yet typed */
@@ -48,6 +49,7 @@ enum ui_event_type {
 struct ui_event {
     enum ui_event_type type;
     float x, y, dx, dy;
+    float spread;     /* PINCH: natural logarithm of wider ÷ before */
     int button;
     bool shift, ctrl, alt;
     char key[24];
@@ -278,6 +280,12 @@ void ui_scroll_show(struct ui *ui, struct rect r);
 
 /* Notches the wheel turned over this rect in this frame (up positive), taken away from scroll areas. */
 float ui_take_wheel(struct ui *ui, struct rect r);
+
+/* A pinch about a middle in this rect in this frame; true when there was one. */
+struct ui_pinch {
+    float x, y, dx, dy, spread; /* as in ui_event */
+};
+bool ui_take_pinch(struct ui *ui, struct rect r, struct ui_pinch *out);
 
 /* Drag: a region calls ui_drag_source() with what it carries; targets see hit.dropped. */
 void ui_drag_source(struct ui *ui, const char *payload, struct ui_hit hit, uint64_t image_key);

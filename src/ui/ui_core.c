@@ -63,13 +63,14 @@ void ui_feed(struct ui *ui, const struct ui_event *event)
 {
     struct ui_event *last = ui->n_queue > 0 ? &ui->queue[ui->n_queue - 1] : NULL;
 
-    /* Runs of motion and of the wheel are one event: fast mice send thousands a second. */
+    /* Runs of motion, of the wheel and of a pinch are one event: fast mice send thousands a second. */
     if (last != NULL && last->type == event->type &&
-        (event->type == UI_EVENT_MOVE || event->type == UI_EVENT_WHEEL)) {
+        (event->type == UI_EVENT_MOVE || event->type == UI_EVENT_WHEEL || event->type == UI_EVENT_PINCH)) {
         last->x = event->x;
         last->y = event->y;
         last->dx += event->dx;
         last->dy += event->dy;
+        last->spread += event->spread;
         free(event->text);
         return;
     }
@@ -102,6 +103,7 @@ static void take_events(struct ui *ui)
     ui->has_event = false;
     ui->key_used = false;
     ui->wheel_x = ui->wheel_y = 0;
+    ui->pinched = false;
     while (n < ui->n_queue && !ui->has_event) {
         struct ui_event *ev = &ui->queue[n++];
 
@@ -118,6 +120,11 @@ static void take_events(struct ui *ui)
             ui->wheel_x += ev->dx;
             ui->wheel_y += ev->dy;
             ui->mouse_ctrl = ev->ctrl;
+            break;
+        case UI_EVENT_PINCH: /* several in one frame, with moves between them: steps add up */
+            ui->pinch = (struct ui_pinch){ev->x, ev->y, (ui->pinched ? ui->pinch.dx : 0) + ev->dx, (ui->pinched ? ui->pinch.dy : 0) + ev->dy,
+                                          (ui->pinched ? ui->pinch.spread : 0) + ev->spread};
+            ui->pinched = true;
             break;
         case UI_EVENT_DROP:
             ui->dropped = mem_resize(ui->dropped, ui->n_dropped + 2, sizeof *ui->dropped);
@@ -632,6 +639,15 @@ float ui_take_wheel(struct ui *ui, struct rect r)
         return 0;
     ui->wheel_y = 0;
     return by;
+}
+
+bool ui_take_pinch(struct ui *ui, struct rect r, struct ui_pinch *out)
+{
+    if (!ui->pinched || ui->layer != ui->top_layer || !ui_inside(r, ui->pinch.x, ui->pinch.y))
+        return false;
+    ui->pinched = false;
+    *out = ui->pinch;
+    return true;
 }
 
 /* ---- drag ---- */

@@ -69,6 +69,8 @@ struct ui {
     float mouse_x, mouse_y;
     bool mouse_in;
     float wheel_x, wheel_y;  /* left over for scroll areas */
+    struct ui_pinch pinch;
+    bool pinched;
     bool mouse_shift, mouse_ctrl;
     char **dropped;
     size_t n_dropped;

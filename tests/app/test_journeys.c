@@ -390,6 +390,19 @@ static void marks_are_drawn_by_pointer_and_by_keys(void **state)
     assert_true(files_exists(path));
 }
 
+static void a_photo_is_zoomed_turned_and_compared(void **state)
+{
+    char out[4000], command[300];
+    const char *program = getenv("SOOTBOOK") ? getenv("SOOTBOOK") : "build/sootbook";
+
+    (void)state;
+    text_format(command, sizeof command, "'%s' sample '%s/log'", program, folder);
+    assert_int_equal(system(command), 0);
+    if (play("tests/journeys/view-a-photo.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+    logbook_close(open_sound(NULL));
+}
+
 static int count_photos(void)
 {
     char path[128];
@@ -451,6 +464,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(the_sample_is_got_around_in, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_gap_is_taken_from_a_dropped_photo, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(marks_are_drawn_by_pointer_and_by_keys, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_photo_is_zoomed_turned_and_compared, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_dropped_address_becomes_a_photo, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_failed_expectation_names_its_line, make_folder, drop_folder),
     };

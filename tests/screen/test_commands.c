@@ -100,7 +100,7 @@ static void set_up(struct desk *d, enum command_place place)
         d->st.pulling = place == COMMAND_PULLING;
     }
     d->st.bench.tool = -1;
-    if (place == COMMAND_PHOTOS) { /* a mark is chosen and a tool taken up; the nose was read */
+    if (place == COMMAND_PHOTOS) { /* a mark is chosen, a tool taken up, another photo laid over this one; the nose was read */
         d->st.photo = 0;
         d->st.zoom = 2;
         logbook_mark_init(&d->mark, d->photos[0].id, MARK_RULER);
@@ -113,6 +113,9 @@ static void set_up(struct desk *d, enum command_place place)
         text_copy(d->measured.photo, sizeof d->measured.photo, d->photos[0].id);
         text_copy(d->st.bench.mark, sizeof d->st.bench.mark, d->mark.id);
         d->st.bench.tool = MARK_RULER;
+        d->st.bench.beside = 2;
+        d->st.bench.blended = true;
+        d->st.bench.share = 50;
     }
 }
 
