@@ -106,6 +106,9 @@ key c
 key c
 wait
 picture docs/pictures/bench-compare-1440x900.png
+key j
+wait
+picture docs/pictures/bench-blend-1440x900.png
 EOF
 play Barn
 ls -l docs/pictures

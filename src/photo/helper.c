@@ -8,6 +8,9 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#ifdef __GLIBC__
+#include <malloc.h> /* malloc_trim */
+#endif
 #include <poll.h>
 #include <signal.h>
 #include <stdio.h>
@@ -322,6 +325,10 @@ bool photo_helper_run(int argc, char **argv, int *status)
             break;
         if (shared >= 0)
             close(shared);
+#ifdef __GLIBC__
+        if (job.work != PHOTO_WORK_REGION)
+            malloc_trim(0); /* a large photo came through; nobody waits for this */
+#endif
     }
     *status = 0; /* the pool has gone, or wants this helper gone */
     return true;

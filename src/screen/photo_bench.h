@@ -18,6 +18,7 @@ void photo_from_screen(const struct photo_place *p, float sx, float sy, double *
 struct photo_place photo_fit(const struct logbook_photo *p, struct rect r);
 /* The corners of a rectangle between two opposite ones in the photo, on the screen: it turns with it. */
 void photo_corners(const struct photo_place *p, double x0, double y0, double x1, double y1, float xy[8]);
+struct rect photo_bounds(const struct photo_place *at); /* the upright box around all of it */
 /* Its picture, small copy first, sharp tiles over it as far as they are there; those that are wanted are
  * added to st's. Clip is the caller's. */
 void photo_paint(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view);

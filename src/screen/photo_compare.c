@@ -90,7 +90,7 @@ static void slider(struct ui *ui, struct screen_state *st, const struct logbook_
         st->bench.share = st->bench.share > STEP ? st->bench.share - STEP : 0;
     if (hit.focused && ui_key(ui, "Right"))
         st->bench.share = st->bench.share < 100 - STEP ? st->bench.share + STEP : 100;
-    ui_text(ui, (struct rect){panel.x + 44, panel.y + 2, panel.w - 88, 18}, words, &(struct ui_style){.weight = UI_MEDIUM, .colour = UI_BAR_TEXT, .align = UI_CENTRE, .tabular = true});
+    ui_text(ui, (struct rect){panel.x + 44, panel.y + 2, panel.w - 88, 18}, words, &(struct ui_style){.weight = UI_MEDIUM, .colour = UI_BAR_TEXT, .align = UI_CENTRE});
     ui_round(ui, (struct rect){track.x, track.y + 7, track.w, 4}, 2, UI_BAR_QUIET);
     ui_disc(ui, track.x + track.w * (float)st->bench.share / 100, track.y + 9, 8, ui_rgba(UI_BAR_TEXT));
     ui_keycap(ui, panel.x + 36, panel.y + panel.h / 2, "Y", true);

@@ -76,27 +76,32 @@ static struct rect part_on_screen(const struct photo_place *at, const struct pho
     return (struct rect){x0, y0, x1 - x0, y1 - y0};
 }
 
+struct rect photo_bounds(const struct photo_place *at)
+{
+    return part_on_screen(at, &(struct photo_region){0, 0, at->width, at->height});
+}
+
 static bool leans(const struct photo_place *at)
 {
     return at->lean_deg < 0 || at->lean_deg > 0;
 }
 
-/* share 1: a layer only where the photo leans. */
+/* layer 0: only where the photo leans. */
 static void paint_part(struct ui *ui, const struct photo_place *at, const struct photo_region *r, uint64_t key, int layer, float share)
 {
     float cx, cy, w = (float)r->width * at->zoom, h = (float)r->height * at->zoom;
 
-    if (!leans(at) && share >= 1) {
+    if (!leans(at) && layer == 0) {
         ui_image(ui, part_on_screen(at, r), key, (struct rect){0, 0, 1, 1}, at->turn, false);
         return;
     }
     photo_to_screen(at, r->x + r->width / 2.0, r->y + r->height / 2.0, &cx, &cy);
-    ui_layer_image(ui, (struct rect){cx - w / 2, cy - h / 2, w, h}, key, (float)(at->turn * 90 + at->lean_deg), layer, share);
+    ui_layer_image(ui, (struct rect){cx - w / 2, cy - h / 2, w, h}, key, (float)(at->turn * 90 + at->lean_deg), layer > 0 ? layer : 1, share);
 }
 
 void photo_paint_small(struct ui *ui, const struct logbook_photo *p, const struct photo_place *at, float share)
 {
-    paint_part(ui, at, &(struct photo_region){0, 0, p->width, p->height}, photo_key(p->sha256, true), 2, share);
+    paint_part(ui, at, &(struct photo_region){0, 0, p->width, p->height}, photo_key(p->sha256, true), share < 1 ? 2 : 0, share);
 }
 
 void photo_paint(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view)
@@ -106,9 +111,10 @@ void photo_paint(struct ui *ui, const struct model *m, struct screen_state *st, 
     struct photo_tile tiles[ROOM];
     double scale = m->px_scale > 0 ? (double)m->px_scale : 1;
     struct photo_box seen = {1e9, 1e9, -1e9, -1e9};
+    int layer = st->bench.beside > 0 && st->bench.blended ? 1 : 0; /* each pixel once: there is a second one to draw */
     size_t n;
 
-    paint_part(ui, at, &whole, photo_key(p->sha256, true), 1, 1);
+    paint_part(ui, at, &whole, photo_key(p->sha256, true), layer, 1);
     for (int i = 0; i < 4; i++) {
         double x, y;
 
@@ -123,7 +129,7 @@ void photo_paint(struct ui *ui, const struct model *m, struct screen_state *st, 
 
         if (box.x >= view.x + view.w || box.y >= view.y + view.h || box.x + box.w <= view.x || box.y + box.h <= view.y)
             continue;
-        paint_part(ui, at, &r, photo_tile_key(p->sha256, &tiles[i]), 1, 1);
+        paint_part(ui, at, &r, photo_tile_key(p->sha256, &tiles[i]), layer, 1);
         for (size_t k = 0; k < st->n_tiles && !there; k++)
             there = memcmp(&st->tiles[k], &tiles[i], sizeof tiles[i]) == 0;
         if (!there && st->n_tiles < PHOTO_VIEW_MAX_TILES)

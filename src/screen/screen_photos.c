@@ -127,6 +127,20 @@ static void zoom_about(struct screen_state *st, float by, float least, float ax,
     st->zoom = fresh <= least * 1.001f ? 0 : fresh;
 }
 
+/* Zoomed and moved as st says; so far only that the middle of the view stays on the photo. */
+static void lay(struct screen_state *st, struct photo_place *at)
+{
+    if (st->zoom <= 0)
+        return;
+    at->zoom = st->zoom;
+    struct rect all = photo_bounds(at);
+
+    st->pan_x = fminf(fmaxf(st->pan_x, -all.w / 2), all.w / 2);
+    st->pan_y = fminf(fmaxf(st->pan_y, -all.h / 2), all.h / 2);
+    at->cx += st->pan_x;
+    at->cy += st->pan_y;
+}
+
 /* By two fingers, which also move it; what the first of them had begun to draw is let go of. */
 static void pinch(struct screen_state *st, const struct ui_pinch *by, float least, struct rect view)
 {
@@ -144,7 +158,7 @@ static void pinch(struct screen_state *st, const struct ui_pinch *by, float leas
 }
 
 /* Another photo, another screen, out of the visit; what bench_keys() left. */
-static void photo_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p)
+static void photo_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, float least)
 {
     int n = (int)m->n_photos;
 
@@ -160,7 +174,7 @@ static void photo_keys(struct ui *ui, const struct model *m, struct screen_state
     } else if (ui_key(ui, "f"))
         st->zoom = 0;
     else if (ui_key(ui, "1"))
-        st->zoom = 1;
+        zoom_about(st, 1 / (st->zoom > 0 ? st->zoom : least), least, 0, 0);
     else if (ui_key(ui, "l"))
         st->bench.loupe = !st->bench.loupe;
     else if (ui_key(ui, "k"))
@@ -253,7 +267,7 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
     if (!photo_ready(p)) {
         ui_text(ui, ui_inset(view, 60, view.h / 2 - 40), p->trouble[0] ? p->trouble : "This photo is still being taken in.", &(struct ui_style){.size_px = 14, .colour = UI_CARD, .max_lines = 4, .top = true});
         if (!ui_typing(ui) && st->panel == PANEL_NONE)
-            photo_keys(ui, m, st, out, p);
+            photo_keys(ui, m, st, out, p, 1);
         return;
     }
     at = photo_fit(p, ui_inset(view, 16, 16));
@@ -269,22 +283,18 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
         zoom_about(st, powf(1.25f, by), least, hit.hover ? hit.x * view.w - view.w / 2 : 0, hit.hover ? hit.y * view.h - view.h / 2 : 0);
     if (ui_take_pinch(ui, view, &fingers))
         pinch(st, &fingers, least, view);
-    if (st->zoom > 0) {
-        at.zoom = st->zoom;
-        at.cx += st->pan_x;
-        at.cy += st->pan_y;
-    }
-    say_place(ui, &at, view);
+    lay(st, &at);
     drawing = bench_pointer(ui, m, st, out, p, &at, &hit, view);
     if (!drawing && hit.drag_began) {
         st->grab_x = hit.x * view.w - st->pan_x;
         st->grab_y = hit.y * view.h - st->pan_y;
     } else if (!drawing && hit.down && st->zoom > 0) {
-        at.cx += hit.x * view.w - st->grab_x - st->pan_x;
-        at.cy += hit.y * view.h - st->grab_y - st->pan_y;
         st->pan_x = hit.x * view.w - st->grab_x;
         st->pan_y = hit.y * view.h - st->grab_y;
+        at = photo_fit(p, ui_inset(view, 16, 16));
+        lay(st, &at);
     }
+    say_place(ui, &at, view);
     ui_clip_push(ui, view);
     photo_paint(ui, m, st, p, &at, view);
     if (st->bench.beside > 0 && st->bench.blended)
@@ -299,5 +309,5 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
     band_words(m, st, p, &at, line, sizeof line);
     ui_text(ui, ui_inset(band, 16, 0), line, &(struct ui_style){.weight = UI_MEDIUM, .colour = UI_BAR_TEXT});
     if (!ui_typing(ui) && st->panel == PANEL_NONE && !bench_keys(ui, m, st, out, p, &at))
-        photo_keys(ui, m, st, out, p);
+        photo_keys(ui, m, st, out, p, least);
 }

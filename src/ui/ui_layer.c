@@ -73,15 +73,23 @@ static uint64_t spread(const uint8_t *px)
     return (v | (uint64_t)v << 24) & LANES;
 }
 
-static void mix(uint8_t *to, const uint8_t *a, const uint8_t *b, const uint8_t *c, const uint8_t *d, uint64_t fx, uint64_t fy)
+static void mix(uint8_t *to, const uint8_t *a, const uint8_t *b, const uint8_t *c, const uint8_t *d, uint64_t fx, uint64_t fy, uint8_t alpha)
 {
     uint64_t both = fx * fy >> 8, sum;
-    uint32_t v;
 
     sum = spread(a) * (256 - fx - fy + both) + spread(b) * (fx - both) + spread(c) * (fy - both) + spread(d) * both;
     sum = (sum + 0x0080008000800080u) >> 8 & LANES;
-    v = (uint32_t)(sum | sum >> 24);
+#if __BYTE_ORDER__ == __ORDER_LITTLE_ENDIAN__ /* lanes R, B, G, A from the lowest; in one store */
+    uint32_t v = (uint32_t)sum;
+
+    v = (v >> 16 | v << 16) | (uint32_t)(sum >> 24 & 0xff00) | (uint32_t)alpha << 24;
     memcpy(to, &v, sizeof v);
+#else /* A, G, B, R from the lowest */
+    to[0] = (uint8_t)(sum >> 32);
+    to[1] = (uint8_t)(sum >> 16);
+    to[2] = (uint8_t)(sum >> 48);
+    to[3] = alpha;
+#endif
 }
 
 static int64_t fixed(double v)
@@ -95,29 +103,29 @@ static int held(int64_t at, int most)
 }
 
 /* Near an edge of the part: the outermost pixels go on beyond it. */
-static void draw_edge(uint8_t *to, const struct layer_part *p, int64_t u, int64_t v, int64_t du, int64_t dv, int n)
+static void draw_edge(uint8_t *to, const struct layer_part *p, int64_t u, int64_t v, int64_t du, int64_t dv, int n, uint8_t alpha)
 {
     for (int i = 0; i < n; i++, to += 4, u += du, v += dv) {
         size_t x0 = (size_t)held(u >> 32, p->w - 1), x1 = (size_t)held((u >> 32) + 1, p->w - 1);
         size_t y0 = (size_t)held(v >> 32, p->h - 1), y1 = (size_t)held((v >> 32) + 1, p->h - 1), w = (size_t)p->w;
 
         mix(to, p->rgba + (y0 * w + x0) * 4, p->rgba + (y0 * w + x1) * 4, p->rgba + (y1 * w + x0) * 4, p->rgba + (y1 * w + x1) * 4,
-            (uint64_t)(u >> 24 & 255), (uint64_t)(v >> 24 & 255));
+            (uint64_t)(u >> 24 & 255), (uint64_t)(v >> 24 & 255), alpha);
     }
 }
 
-static void draw_inside(uint8_t *to, const struct layer_part *p, int64_t u, int64_t v, int64_t du, int64_t dv, int n)
+static void draw_inside(uint8_t *to, const struct layer_part *p, int64_t u, int64_t v, int64_t du, int64_t dv, int n, uint8_t alpha)
 {
     size_t row = (size_t)p->w * 4;
 
     for (int i = 0; i < n; i++, to += 4, u += du, v += dv) {
         const uint8_t *at = p->rgba + (size_t)(v >> 32) * row + (size_t)(u >> 32) * 4;
 
-        mix(to, at, at + 4, at + row, at + row + 4, (uint64_t)(u >> 24 & 255), (uint64_t)(v >> 24 & 255));
+        mix(to, at, at + 4, at + row, at + row + 4, (uint64_t)(u >> 24 & 255), (uint64_t)(v >> 24 & 255), alpha);
     }
 }
 
-static void draw_span(uint8_t *row, const struct layer_part *p, const struct walk *k, double u, double v, struct gap g)
+static void draw_span(uint8_t *row, const struct layer_part *p, const struct walk *k, double u, double v, struct gap g, uint8_t alpha)
 {
     /* Half a pixel: the middle of the outermost; a little more, so that rounding reaches nothing outside. */
     struct gap in = covered(p, u, v, k, g, 0.5 + 1e-6);
@@ -130,11 +138,11 @@ static void draw_span(uint8_t *row, const struct layer_part *p, const struct wal
         int64_t fu = fixed(u - 0.5 + ends[i] * k->ux), fv = fixed(v - 0.5 + ends[i] * k->vx);
 
         if (ends[i + 1] > ends[i])
-            (i == 1 ? draw_inside : draw_edge)(row + (size_t)ends[i] * 4, p, fu, fv, du, dv, ends[i + 1] - ends[i]);
+            (i == 1 ? draw_inside : draw_edge)(row + (size_t)ends[i] * 4, p, fu, fv, du, dv, ends[i + 1] - ends[i], alpha);
     }
 }
 
-bool layer_compose(uint8_t *to, size_t pitch, int w, int h, const struct layer_part *parts, size_t n)
+bool layer_compose(uint8_t *to, size_t pitch, int w, int h, const struct layer_part *parts, size_t n, uint8_t alpha)
 {
     struct walk *walks = mem_alloc(n + 1, sizeof *walks);
     struct gap *gaps = mem_alloc(2 * (n + 2), sizeof *gaps), *left = gaps + n + 2; /* as they are, as they will be */
@@ -165,7 +173,7 @@ bool layer_compose(uint8_t *to, size_t pitch, int w, int h, const struct layer_p
                     left[n_left++] = gaps[q];
                     continue;
                 }
-                draw_span(row, &parts[i], k, u, v, here);
+                draw_span(row, &parts[i], k, u, v, here, alpha);
                 if (here.from > gaps[q].from)
                     left[n_left++] = (struct gap){gaps[q].from, here.from};
                 if (here.to < gaps[q].to)

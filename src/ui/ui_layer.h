@@ -15,9 +15,10 @@ struct layer_part {
     double kx, ky;       /* pixels of the layer for one of its own, above 0 */
     double turn_deg;     /* clockwise */
 };
-/* Fills w × h pixels (pitch bytes a row, RGBA) from parts, of which later ones lie over earlier ones;
- * each pixel takes the value at its middle, bilinear, and is read from one part only. What none covers
- * becomes see-through. True when all is covered. */
-bool layer_compose(uint8_t *to, size_t pitch, int w, int h, const struct layer_part *parts, size_t n);
+/* Fills w × h pixels (pitch bytes a row; B, G, R, A, as windows mostly have them, so that nothing is left to
+ * convert) from parts, of which later ones lie over earlier ones; each pixel takes the value at its middle,
+ * bilinear, is read from one part only, and gets this alpha. What none covers becomes 0. True when all is
+ * covered. */
+bool layer_compose(uint8_t *to, size_t pitch, int w, int h, const struct layer_part *parts, size_t n, uint8_t alpha);
 
 #endif

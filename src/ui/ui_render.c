@@ -28,8 +28,8 @@
 
 #define SLOTS 4096           /* of each table; a power of two */
 #define KEEP_FRAMES 600      /* a texture not drawn for so long is dropped */
-/* Kept of small pictures (hundreds of thumbnails) and of large ones (ten photos, or a screen of tiles). */
-static const size_t kept_bytes[2] = {(size_t)192 << 20, (size_t)48 << 20};
+/* Kept of small pictures (hundreds of thumbnails) and of large ones (a screen of tiles and some photos). */
+static const size_t kept_bytes[2] = {(size_t)192 << 20, (size_t)32 << 20};
 #define DIRECT_PX 420        /* photographs drawn larger than this are scaled by the renderer */
 
 struct slot {
@@ -936,7 +936,7 @@ static size_t draw_layer(struct ui_render *rd, const struct ui_draw *d, size_t n
             SDL_DestroyTexture(rd->layer);
         rd->layer_w = rd->layer_w > r.w ? rd->layer_w : r.w;
         rd->layer_h = rd->layer_h > r.h ? rd->layer_h : r.h;
-        rd->layer = SDL_CreateTexture(rd->renderer, SDL_PIXELFORMAT_ABGR8888, SDL_TEXTUREACCESS_STREAMING, rd->layer_w, rd->layer_h);
+        rd->layer = SDL_CreateTexture(rd->renderer, SDL_PIXELFORMAT_BGRA32, SDL_TEXTUREACCESS_STREAMING, rd->layer_w, rd->layer_h);
     }
     if (rd->layer == NULL || SDL_LockTexture(rd->layer, &(SDL_Rect){0, 0, r.w, r.h}, &pixels, &pitch) != 0)
         goto done;
@@ -944,10 +944,9 @@ static size_t draw_layer(struct ui_render *rd, const struct ui_draw *d, size_t n
         parts[i].cx -= r.x;
         parts[i].cy -= r.y;
     }
-    covered = layer_compose(pixels, (size_t)pitch, r.w, r.h, parts, n_parts);
+    covered = layer_compose(pixels, (size_t)pitch, r.w, r.h, parts, n_parts, (uint8_t)lrintf(fminf(d->share, 1) * 255));
     SDL_UnlockTexture(rd->layer);
     SDL_SetTextureBlendMode(rd->layer, covered && d->share >= 1 ? SDL_BLENDMODE_NONE : SDL_BLENDMODE_BLEND);
-    SDL_SetTextureAlphaMod(rd->layer, (Uint8)lrintf(fminf(d->share, 1) * 255));
     SDL_RenderCopy(rd->renderer, rd->layer, &(SDL_Rect){0, 0, r.w, r.h}, &r);
 done:
     free(parts);

@@ -25,7 +25,7 @@ void ui_render_drop_textures(struct ui_render *rd);
 void ui_render_frame(struct ui_render *rd, const struct ui *ui); /* draws; does not present */
 
 /* Pictures by key, RGBA, copied. Putting the same key again replaces it. The least recently drawn
- * go first when small ones together exceed 192 MB, or large ones 48; ui_render_has_image() then says false. */
+ * go first when small ones together exceed 192 MB, or large ones 32; ui_render_has_image() then says false. */
 bool ui_render_put_image(struct ui_render *rd, uint64_t key, const uint8_t *rgba, int w, int h);
 bool ui_render_has_image(const struct ui_render *rd, uint64_t key);
 void ui_render_drop_image(struct ui_render *rd, uint64_t key);

@@ -35,7 +35,7 @@ static void expect_pixel(const uint8_t *px, double u, double v, double margin)
 {
     if (u > margin && u < W - margin && v > margin && v < H - margin) {
         assert_int_equal(px[3], 255);
-        assert_true(fabs(px[0] - 2 * (u - 0.5)) <= 2 && fabs(px[1] - 3 * (v - 0.5)) <= 3);
+        assert_true(fabs(px[2] - 2 * (u - 0.5)) <= 2 && fabs(px[1] - 3 * (v - 0.5)) <= 3);
     } else if (u < -0.001 || u > W + 0.001 || v < -0.001 || v > H + 0.001) {
         assert_int_equal(px[3], 0);
     }
@@ -53,7 +53,7 @@ static void every_pixel_shows_the_place_turned_to_it(void **state)
             double a = angles[i] * acos(-1) / 180;
 
             memset(to, 99, SIDE * SIDE * 4);
-            layer_compose(to, SIDE * 4, SIDE, SIDE, &part, 1);
+            layer_compose(to, SIDE * 4, SIDE, SIDE, &part, 1, 255);
             for (int y = 0; y < SIDE; y++)
                 for (int x = 0; x < SIDE; x++) {
                     double dx = x + 0.5 - 97.5, dy = y + 0.5 - 103.25;
@@ -84,15 +84,15 @@ static void tiles_join_without_seams(void **state)
 
             parts[1 + i] = (struct layer_part){tile[i], 60, 42, 100 + cos(a) * dx - sin(a) * dy, 100 + sin(a) * dx + cos(a) * dy, 1.3, 1.3, deg};
         }
-        assert_false(layer_compose(to, SIDE * 4, SIDE, SIDE, parts, 5));
+        assert_false(layer_compose(to, SIDE * 4, SIDE, SIDE, parts, 5, 255));
         for (int y = 0; y < SIDE; y++)
             for (int x = 0; x < SIDE; x++) {
                 double dx = (x + 0.5 - 100) / 1.3, dy = (y + 0.5 - 100) / 1.3;
                 const uint8_t *px = to + (y * SIDE + x) * 4;
 
                 expect_pixel(px, W / 2.0 + cos(a) * dx + sin(a) * dy, H / 2.0 + cos(a) * dy - sin(a) * dx, 0.6);
-                n_blue += px[3] == 255 && px[2] == 200;
-                n_below += px[3] == 255 && px[2] == 0;
+                n_blue += px[3] == 255 && px[0] == 200;
+                n_below += px[3] == 255 && px[0] == 0;
             }
         assert_true(n_blue > 16000 && n_below == 0);
     }
@@ -108,12 +108,14 @@ static void a_part_that_covers_all_says_so(void **state)
     struct layer_part part = {rgba, W, H, 20, 20, 1, 1, 33};
 
     (void)state;
-    assert_true(layer_compose(to, 40 * 4, 40, 40, &part, 1));
+    assert_true(layer_compose(to, 40 * 4, 40, 40, &part, 1, 255));
+    layer_compose(to, 40 * 4, 40, 40, &part, 1, 99);
+    assert_int_equal(to[3], 99);
     part.cx = -500;
-    assert_false(layer_compose(to, 40 * 4, 40, 40, &part, 1));
+    assert_false(layer_compose(to, 40 * 4, 40, 40, &part, 1, 255));
     for (int i = 0; i < 40 * 40 * 4; i++)
         assert_int_equal(to[i], 0);
-    assert_false(layer_compose(to, 40 * 4, 40, 40, NULL, 0));
+    assert_false(layer_compose(to, 40 * 4, 40, 40, NULL, 0, 255));
     free(rgba);
     free(to);
 }
