@@ -28,6 +28,8 @@ static int bare(void)
 
     if (SDL_Init(SDL_INIT_VIDEO) != 0 || TTF_Init() != 0)
         return 1;
+    if (strcmp(SDL_GetCurrentVideoDriver(), "x11") == 0)
+        SDL_SetHint(SDL_HINT_FRAMEBUFFER_ACCELERATION, "0"); /* as the window does: the least is without OpenGL */
     w = SDL_CreateWindow("bare", SDL_WINDOWPOS_UNDEFINED, SDL_WINDOWPOS_UNDEFINED, 1440, 900, 0);
     r = SDL_CreateRenderer(w, -1, SDL_RENDERER_SOFTWARE);
     font = TTF_OpenFont("/usr/share/fonts/opentype/inter/Inter-Regular.otf", 13);
