@@ -23,29 +23,18 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "ui/ui_fonts.h"
-#include "ui/ui_layer.h"
+#include "ui/ui_pictures.h"
 #include "ui/ui_raster.h"
 
 #define SLOTS 4096           /* of each table; a power of two */
 #define KEEP_FRAMES 600      /* a texture not drawn for so long is dropped */
-/* Kept of small pictures (hundreds of thumbnails) and of large ones (a screen of tiles and some photos). */
-static const size_t kept_bytes[2] = {(size_t)192 << 20, (size_t)32 << 20};
-#define DIRECT_PX 420        /* photographs drawn larger than this are scaled by the renderer */
+
 
 struct slot {
     uint64_t key; /* 0: free */
     SDL_Texture *texture;
     int w, h;
     uint64_t used; /* frame */
-};
-
-struct picture {
-    uint64_t key;
-    uint8_t *rgba;
-    int w, h;
-    SDL_Texture *texture; /* made when drawn directly, */
-    int turn;             /* turned so many quarters clockwise */
-    uint64_t used;
 };
 
 struct width_slot {
@@ -59,11 +48,7 @@ struct ui_render {
     struct fonts *fonts;
     struct slot slots[SLOTS];
     int n_slots;
-    SDL_Texture *layer; /* pictures put together, for one call after the other; grows */
-    int layer_w, layer_h;
-    struct picture *pictures;
-    size_t n_pictures, pictures_room;
-    size_t n_bytes[2]; /* of small and large ones */
+    struct pictures *pictures;
     struct width_slot widths[SLOTS];
     uint64_t frame;
 };
@@ -81,6 +66,7 @@ struct ui_render *ui_render_create(struct SDL_Renderer *renderer, float scale, s
     }
     rd->renderer = renderer;
     rd->scale = scale;
+    rd->pictures = pictures_create(renderer);
     return rd;
 }
 
@@ -96,15 +82,7 @@ static void drop_slots(struct ui_render *rd)
 void ui_render_drop_textures(struct ui_render *rd)
 {
     drop_slots(rd);
-    if (rd->layer != NULL)
-        SDL_DestroyTexture(rd->layer);
-    rd->layer = NULL;
-    rd->layer_w = rd->layer_h = 0;
-    for (size_t i = 0; i < rd->n_pictures; i++) {
-        if (rd->pictures[i].texture != NULL)
-            SDL_DestroyTexture(rd->pictures[i].texture);
-        rd->pictures[i].texture = NULL;
-    }
+    pictures_drop_textures(rd->pictures);
 }
 
 void ui_render_destroy(struct ui_render *rd)
@@ -112,9 +90,7 @@ void ui_render_destroy(struct ui_render *rd)
     if (rd == NULL)
         return;
     ui_render_drop_textures(rd);
-    for (size_t i = 0; i < rd->n_pictures; i++)
-        free(rd->pictures[i].rgba);
-    free(rd->pictures);
+    pictures_destroy(rd->pictures);
     fonts_destroy(rd->fonts);
     free(rd);
 }
@@ -644,201 +620,30 @@ static void draw_text(struct ui_render *rd, const struct ui_draw *d)
 
 /* ---- pictures ---- */
 
-static struct picture *find_picture(const struct ui_render *rd, uint64_t key)
-{
-    for (size_t i = 0; i < rd->n_pictures; i++)
-        if (rd->pictures[i].key == key)
-            return &rd->pictures[i];
-    return NULL;
-}
-
-static int is_large(int w, int h)
-{
-    return w > DIRECT_PX || h > DIRECT_PX;
-}
-
-static void drop_picture(struct ui_render *rd, struct picture *p)
-{
-    if (p->texture != NULL)
-        SDL_DestroyTexture(p->texture);
-    rd->n_bytes[is_large(p->w, p->h)] -= (size_t)p->w * (size_t)p->h * 4;
-    free(p->rgba);
-    *p = rd->pictures[--rd->n_pictures];
-}
-
-void ui_render_drop_image(struct ui_render *rd, uint64_t key)
-{
-    struct picture *p = find_picture(rd, key);
-
-    if (p != NULL)
-        drop_picture(rd, p);
-}
-
 bool ui_render_put_image(struct ui_render *rd, uint64_t key, const uint8_t *rgba, int w, int h)
 {
-    size_t n_bytes = (size_t)w * (size_t)h * 4;
-    uint8_t *own = mem_try(n_bytes, 1);
-    int large = is_large(w, h);
-    struct picture *p;
-
-    if (own == NULL)
-        return false;
-    memcpy(own, rgba, n_bytes);
-    ui_render_drop_image(rd, key);
-    while (rd->n_bytes[large] + n_bytes > kept_bytes[large]) {
-        struct picture *oldest = NULL;
-
-        for (size_t i = 0; i < rd->n_pictures; i++) {
-            struct picture *other = &rd->pictures[i];
-
-            if (is_large(other->w, other->h) == large && (oldest == NULL || other->used < oldest->used))
-                oldest = other;
-        }
-        if (oldest == NULL || oldest->used == rd->frame)
-            break; /* all are on the screen */
-        drop_picture(rd, oldest);
-    }
-    if (rd->n_pictures == rd->pictures_room) {
-        rd->pictures_room = rd->pictures_room ? rd->pictures_room * 2 : 64;
-        rd->pictures = mem_resize(rd->pictures, rd->pictures_room, sizeof *rd->pictures);
-    }
-    p = &rd->pictures[rd->n_pictures++];
-    *p = (struct picture){key, own, w, h, NULL, 0, rd->frame};
-    rd->n_bytes[large] += n_bytes;
-    return true;
+    return pictures_put(rd->pictures, key, rgba, w, h);
 }
 
 bool ui_render_has_image(const struct ui_render *rd, uint64_t key)
 {
-    return find_picture(rd, key) != NULL;
+    return pictures_have(rd->pictures, key);
 }
 
-/* Averages the part of the picture that falls on each of n × m pixels (a box filter). */
-static void shrink(const struct picture *p, struct rect crop, int turn, bool round, uint8_t *to, int w, int h)
+void ui_render_drop_image(struct ui_render *rd, uint64_t key)
 {
-    float cx = crop.x * (float)p->w, cy = crop.y * (float)p->h;
-    float cw = crop.w * (float)p->w, ch = crop.h * (float)p->h;
-
-    for (int y = 0; y < h; y++)
-        for (int x = 0; x < w; x++) {
-            float u0 = (float)x / (float)w, u1 = (float)(x + 1) / (float)w;
-            float v0 = (float)y / (float)h, v1 = (float)(y + 1) / (float)h, t;
-            unsigned sum[3] = {0, 0, 0}, n = 0;
-            uint8_t *out = to + ((size_t)y * (size_t)w + (size_t)x) * 4;
-
-            for (int q = 0; q < turn; q++) { /* back to the picture's own axes */
-                t = u0, u0 = v0, v0 = 1 - t;
-                t = u1, u1 = v1, v1 = 1 - t;
-            }
-            int x0 = (int)(cx + fminf(u0, u1) * cw), x1 = (int)(cx + fmaxf(u0, u1) * cw);
-            int y0 = (int)(cy + fminf(v0, v1) * ch), y1 = (int)(cy + fmaxf(v0, v1) * ch);
-
-            if (x1 <= x0)
-                x1 = x0 + 1;
-            if (y1 <= y0)
-                y1 = y0 + 1;
-            for (int sy = y0; sy < y1; sy++)
-                for (int sx = x0; sx < x1; sx++) {
-                    int qx = sx < 0 ? 0 : sx >= p->w ? p->w - 1 : sx;
-                    int qy = sy < 0 ? 0 : sy >= p->h ? p->h - 1 : sy;
-                    const uint8_t *in = p->rgba + ((size_t)qy * (size_t)p->w + (size_t)qx) * 4;
-
-                    sum[0] += in[0];
-                    sum[1] += in[1];
-                    sum[2] += in[2];
-                    n++;
-                }
-            for (int k = 0; k < 3; k++)
-                out[k] = (uint8_t)((sum[k] + n / 2) / n);
-            out[3] = 255;
-        }
-    if (round) {
-        uint8_t *mask = mem_alloc((size_t)w * (size_t)h, 1);
-
-        raster_disc(mask, w, h, (float)w / 2, (float)h / 2, (float)(w < h ? w : h) / 2);
-        for (int i = 0; i < w * h; i++)
-            to[4 * i + 3] = mask[i];
-        free(mask);
-    }
-}
-
-/* The texture of a picture, turned: drawing at an angle would first scale all of it to its full size on
- * the screen, also what lies outside. */
-static SDL_Texture *turned_texture(struct ui_render *rd, struct picture *p, int turn)
-{
-    uint32_t *to;
-
-    if (p->texture != NULL && p->turn == turn)
-        return p->texture;
-    if (p->texture != NULL)
-        SDL_DestroyTexture(p->texture);
-    p->texture = NULL;
-    p->turn = turn;
-    SDL_SetHint(SDL_HINT_RENDER_SCALE_QUALITY, "linear");
-    if (turn == 0)
-        return p->texture = texture_from_rgba(rd, p->rgba, p->w, p->h, false);
-    to = mem_try((size_t)p->w * (size_t)p->h, sizeof *to);
-    if (to == NULL)
-        return NULL;
-    for (int y = 0; y < p->h; y++)
-        for (int x = 0; x < p->w; x++) {
-            size_t at = turn == 1   ? (size_t)x * (size_t)p->h + (size_t)(p->h - 1 - y)
-                        : turn == 2 ? (size_t)(p->h - 1 - y) * (size_t)p->w + (size_t)(p->w - 1 - x)
-                                    : (size_t)(p->w - 1 - x) * (size_t)p->h + (size_t)y;
-
-            memcpy(&to[at], p->rgba + ((size_t)y * (size_t)p->w + (size_t)x) * 4, 4);
-        }
-    p->texture = turn % 2 ? texture_from_rgba(rd, to, p->h, p->w, false) : texture_from_rgba(rd, to, p->w, p->h, false);
-    free(to);
-    return p->texture;
-}
-
-/* Scaled by the renderer into r. Only what is seen is handed on: whole pixels of the picture, and one
- * more around, for the smoothing. */
-static void draw_direct(struct ui_render *rd, struct picture *p, struct rect crop, int turn, SDL_Rect r)
-{
-    SDL_Texture *texture = turned_texture(rd, p, turn);
-    int w = turn % 2 ? p->h : p->w, h = turn % 2 ? p->w : p->h;
-    SDL_Rect clip, seen, from, to;
-    double fx, fy, kx, ky, x0, y0, x1, y1;
-
-    for (int i = 0; i < turn; i++)
-        crop = (struct rect){1 - crop.y - crop.h, crop.x, crop.h, crop.w};
-    SDL_RenderGetClipRect(rd->renderer, &clip);
-    if (SDL_RectEmpty(&clip)) {
-        clip.x = clip.y = 0;
-        SDL_GetRendererOutputSize(rd->renderer, &clip.w, &clip.h);
-    }
-    if (texture == NULL || !SDL_IntersectRect(&r, &clip, &seen))
-        return;
-    fx = (double)(crop.x * (float)w);
-    fy = (double)(crop.y * (float)h);
-    kx = r.w / (double)(crop.w * (float)w); /* pixels of the screen for one of the picture */
-    ky = r.h / (double)(crop.h * (float)h);
-    x0 = fmax(floor(fx + (seen.x - r.x) / kx) - 1, rint(fx));
-    y0 = fmax(floor(fy + (seen.y - r.y) / ky) - 1, rint(fy));
-    x1 = fmin(ceil(fx + (seen.x + seen.w - r.x) / kx) + 1, rint(fx + r.w / kx));
-    y1 = fmin(ceil(fy + (seen.y + seen.h - r.y) / ky) + 1, rint(fy + r.h / ky));
-    if (x1 <= x0 || y1 <= y0)
-        return;
-    from = (SDL_Rect){(int)x0, (int)y0, (int)(x1 - x0), (int)(y1 - y0)};
-    to.x = r.x + (int)lrint((x0 - fx) * kx);
-    to.y = r.y + (int)lrint((y0 - fy) * ky);
-    to.w = r.x + (int)lrint((x1 - fx) * kx) - to.x;
-    to.h = r.y + (int)lrint((y1 - fy) * ky) - to.y;
-    SDL_RenderCopy(rd->renderer, texture, &from, &to);
+    pictures_drop(rd->pictures, key);
 }
 
 static void draw_image(struct ui_render *rd, const struct ui_draw *given)
 {
-    struct picture *p = find_picture(rd, given->key);
+    struct picture *p = pictures_use(rd->pictures, given->key);
     SDL_Rect r = px_rect(rd, given->r);
     struct ui_draw whole = *given;
     const struct ui_draw *d = &whole;
 
     if (p == NULL || r.w <= 0 || r.h <= 0)
         return;
-    p->used = rd->frame;
     if (!(whole.crop.w > 0)) { /* no part named: all of it, in proportion, in the middle */
         float k = fminf((float)r.w / (float)p->w, (float)r.h / (float)p->h);
         int w = (int)lrintf((float)p->w * k), h = (int)lrintf((float)p->h * k);
@@ -848,10 +653,10 @@ static void draw_image(struct ui_render *rd, const struct ui_draw *given)
     }
     /* A large part of a photograph that is made smaller by no more than half is as good so, and quicker
      * while it moves. */
-    bool slightly = is_large(p->w, p->h) && r.w * 2 >= (d->turn % 2 ? p->h : p->w) && r.h * 2 >= (d->turn % 2 ? p->w : p->h);
+    bool slightly = picture_is_large(p->w, p->h) && r.w * 2 >= (d->turn % 2 ? p->h : p->w) && r.h * 2 >= (d->turn % 2 ? p->w : p->h);
 
-    if (!d->round && (slightly || r.w > DIRECT_PX * (int)ceilf(rd->scale) || r.h > DIRECT_PX * (int)ceilf(rd->scale))) {
-        draw_direct(rd, p, d->crop, d->turn, r);
+    if (!d->round && (slightly || r.w > PICTURE_DIRECT_PX * (int)ceilf(rd->scale) || r.h > PICTURE_DIRECT_PX * (int)ceilf(rd->scale))) {
+        picture_draw_direct(rd->pictures, p, d->crop, d->turn, r);
         return;
     }
     struct {
@@ -875,82 +680,12 @@ static void draw_image(struct ui_render *rd, const struct ui_draw *given)
     if (s == NULL) {
         uint8_t *small = mem_alloc((size_t)r.w * (size_t)r.h, 4);
 
-        shrink(p, d->crop, d->turn, d->round, small, r.w, r.h);
+        picture_shrink(p, d->crop, d->turn, d->round, small, r.w, r.h);
         s = add_rgba(rd, key, small, r.w, r.h, d->round);
         if (s == NULL)
             return;
     }
     copy(rd, s, (SDL_Rect){0, 0, r.w, r.h}, r.x, r.y);
-}
-
-/* What of the screen parts can reach, in the clip. */
-static bool layer_bounds(struct ui_render *rd, const struct layer_part *parts, size_t n, SDL_Rect *to)
-{
-    SDL_Rect all = {0, 0, 0, 0}, clip;
-
-    for (size_t i = 0; i < n; i++) {
-        const struct layer_part *p = &parts[i];
-        double a = p->turn_deg * 3.14159265358979 / 180, w = p->w * p->kx, h = p->h * p->ky;
-        double rx = (fabs(cos(a)) * w + fabs(sin(a)) * h) / 2, ry = (fabs(sin(a)) * w + fabs(cos(a)) * h) / 2;
-        double x0 = fmax(floor(p->cx - rx), -32000), y0 = fmax(floor(p->cy - ry), -32000);
-        double x1 = fmin(ceil(p->cx + rx), 32000), y1 = fmin(ceil(p->cy + ry), 32000);
-        SDL_Rect r = {(int)x0, (int)y0, (int)fmax(x1 - x0, 0), (int)fmax(y1 - y0, 0)};
-
-        SDL_UnionRect(&all, &r, &all);
-    }
-    SDL_RenderGetClipRect(rd->renderer, &clip);
-    if (SDL_RectEmpty(&clip)) {
-        clip.x = clip.y = 0;
-        SDL_GetRendererOutputSize(rd->renderer, &clip.w, &clip.h);
-    }
-    return SDL_IntersectRect(&all, &clip, to) == SDL_TRUE;
-}
-
-/* The images from d on that make one layer, at most n_left; gives their number. */
-static size_t draw_layer(struct ui_render *rd, const struct ui_draw *d, size_t n_left)
-{
-    struct layer_part *parts;
-    size_t n = 0, n_parts = 0;
-    bool covered;
-    SDL_Rect r;
-    void *pixels;
-    int pitch;
-
-    while (n < n_left && d[n].type == UI_DRAW_IMAGE && d[n].layer == d->layer)
-        n++;
-    parts = mem_alloc(n, sizeof *parts);
-    for (size_t i = 0; i < n; i++) {
-        struct picture *p = find_picture(rd, d[i].key);
-
-        if (p == NULL || !(d[i].r.w > 0) || !(d[i].r.h > 0) || p->w > LAYER_MAX_SIDE || p->h > LAYER_MAX_SIDE)
-            continue;
-        p->used = rd->frame;
-        parts[n_parts++] = (struct layer_part){
-            .rgba = p->rgba, .w = p->w, .h = p->h, .cx = (double)((d[i].r.x + d[i].r.w / 2) * rd->scale), .cy = (double)((d[i].r.y + d[i].r.h / 2) * rd->scale),
-            .kx = (double)(d[i].r.w * rd->scale) / p->w, .ky = (double)(d[i].r.h * rd->scale) / p->h, .turn_deg = (double)d[i].turn_deg};
-    }
-    if (!layer_bounds(rd, parts, n_parts, &r))
-        goto done;
-    if (rd->layer == NULL || rd->layer_w < r.w || rd->layer_h < r.h) {
-        if (rd->layer != NULL)
-            SDL_DestroyTexture(rd->layer);
-        rd->layer_w = rd->layer_w > r.w ? rd->layer_w : r.w;
-        rd->layer_h = rd->layer_h > r.h ? rd->layer_h : r.h;
-        rd->layer = SDL_CreateTexture(rd->renderer, SDL_PIXELFORMAT_BGRA32, SDL_TEXTUREACCESS_STREAMING, rd->layer_w, rd->layer_h);
-    }
-    if (rd->layer == NULL || SDL_LockTexture(rd->layer, &(SDL_Rect){0, 0, r.w, r.h}, &pixels, &pitch) != 0)
-        goto done;
-    for (size_t i = 0; i < n_parts; i++) {
-        parts[i].cx -= r.x;
-        parts[i].cy -= r.y;
-    }
-    covered = layer_compose(pixels, (size_t)pitch, r.w, r.h, parts, n_parts, (uint8_t)lrintf(fminf(d->share, 1) * 255));
-    SDL_UnlockTexture(rd->layer);
-    SDL_SetTextureBlendMode(rd->layer, covered && d->share >= 1 ? SDL_BLENDMODE_NONE : SDL_BLENDMODE_BLEND);
-    SDL_RenderCopy(rd->renderer, rd->layer, &(SDL_Rect){0, 0, r.w, r.h}, &r);
-done:
-    free(parts);
-    return n;
 }
 
 static void draw_painting(struct ui_render *rd, const struct ui_draw *d)
@@ -987,11 +722,7 @@ void ui_render_frame(struct ui_render *rd, const struct ui *ui)
     rd->frame++;
     if (rd->frame % KEEP_FRAMES == 0)
         sweep(rd, KEEP_FRAMES);
-    for (size_t i = 0; i < rd->n_pictures; i++) /* of what is off the screen the pixels are enough */
-        if (rd->pictures[i].texture != NULL && rd->pictures[i].used + 2 < rd->frame) {
-            SDL_DestroyTexture(rd->pictures[i].texture);
-            rd->pictures[i].texture = NULL;
-        }
+    pictures_begin_frame(rd->pictures, rd->frame);
     SDL_RenderSetClipRect(rd->renderer, NULL);
     for (size_t i = 0; i < n; i++) {
         const struct ui_draw *d = &draws[i];
@@ -1007,7 +738,7 @@ void ui_render_frame(struct ui_render *rd, const struct ui *ui)
         case UI_DRAW_TEXT: draw_text(rd, d); break;
         case UI_DRAW_IMAGE:
             if (d->layer > 0)
-                i += draw_layer(rd, d, n - i) - 1;
+                i += pictures_draw_layer(rd->pictures, d, n - i, rd->scale) - 1;
             else
                 draw_image(rd, d);
             break;

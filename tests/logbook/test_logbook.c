@@ -464,7 +464,7 @@ static void a_copy_is_whole_while_others_write(void **state)
 /* A logbook of every schema version is kept from the first one on; each opens and reads. */
 static void every_old_version_opens(void **state)
 {
-    static const char *const versions[] = {"tests/logbook/schema-1/logbook.db", "tests/logbook/schema-2/logbook.db"};
+    static const char *const versions[] = {"tests/logbook/schema-1/logbook.db", "tests/logbook/schema-2/logbook.db", "tests/logbook/schema-3/logbook.db"};
     struct err e = {0};
 
     (void)state;

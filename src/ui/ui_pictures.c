@@ -1,0 +1,336 @@
+/* ui_pictures.c - pictures that are drawn a little smaller or larger go to the renderer as they are; those
+ * turned by any angle or blended are put together here (ui_layer.h). */
+#include "ui/ui_pictures.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/mem.h"
+#include "ui/ui_layer.h"
+#include "ui/ui_raster.h"
+
+/* Kept of small pictures (hundreds of thumbnails) and of large ones (a screen of tiles and some photos). */
+static const size_t kept_bytes[2] = {(size_t)192 << 20, (size_t)32 << 20};
+
+struct pictures {
+    SDL_Renderer *renderer;
+    struct picture *list;
+    size_t n, room;
+    size_t n_bytes[2];  /* of small and large ones */
+    SDL_Texture *layer; /* pictures put together, for one call after the other; grows */
+    int layer_w, layer_h;
+    uint64_t frame;
+};
+
+struct pictures *pictures_create(SDL_Renderer *renderer)
+{
+    struct pictures *ps = mem_alloc(1, sizeof *ps);
+
+    ps->renderer = renderer;
+    return ps;
+}
+
+static void drop_texture(struct picture *p)
+{
+    if (p->texture != NULL)
+        SDL_DestroyTexture(p->texture);
+    p->texture = NULL;
+}
+
+void pictures_drop_textures(struct pictures *ps)
+{
+    if (ps->layer != NULL)
+        SDL_DestroyTexture(ps->layer);
+    ps->layer = NULL;
+    ps->layer_w = ps->layer_h = 0;
+    for (size_t i = 0; i < ps->n; i++)
+        drop_texture(&ps->list[i]);
+}
+
+void pictures_destroy(struct pictures *ps)
+{
+    pictures_drop_textures(ps);
+    for (size_t i = 0; i < ps->n; i++)
+        free(ps->list[i].rgba);
+    free(ps->list);
+    free(ps);
+}
+
+void pictures_begin_frame(struct pictures *ps, uint64_t frame)
+{
+    ps->frame = frame;
+    for (size_t i = 0; i < ps->n; i++) /* of what is off the screen the pixels are enough */
+        if (ps->list[i].used + 2 < frame)
+            drop_texture(&ps->list[i]);
+}
+
+static struct picture *find(const struct pictures *ps, uint64_t key)
+{
+    for (size_t i = 0; i < ps->n; i++)
+        if (ps->list[i].key == key)
+            return &ps->list[i];
+    return NULL;
+}
+
+bool picture_is_large(int w, int h)
+{
+    return w > PICTURE_DIRECT_PX || h > PICTURE_DIRECT_PX;
+}
+
+static void drop_picture(struct pictures *ps, struct picture *p)
+{
+    drop_texture(p);
+    ps->n_bytes[picture_is_large(p->w, p->h)] -= (size_t)p->w * (size_t)p->h * 4;
+    free(p->rgba);
+    *p = ps->list[--ps->n];
+}
+
+void pictures_drop(struct pictures *ps, uint64_t key)
+{
+    struct picture *p = find(ps, key);
+
+    if (p != NULL)
+        drop_picture(ps, p);
+}
+
+bool pictures_put(struct pictures *ps, uint64_t key, const uint8_t *rgba, int w, int h)
+{
+    size_t n_bytes = (size_t)w * (size_t)h * 4;
+    uint8_t *own = mem_try(n_bytes, 1);
+    int large = picture_is_large(w, h) ? 1 : 0;
+    struct picture *p;
+
+    if (own == NULL)
+        return false;
+    memcpy(own, rgba, n_bytes);
+    pictures_drop(ps, key);
+    while (ps->n_bytes[large] + n_bytes > kept_bytes[large]) {
+        struct picture *oldest = NULL;
+
+        for (size_t i = 0; i < ps->n; i++) {
+            struct picture *other = &ps->list[i];
+
+            if (picture_is_large(other->w, other->h) == large && (oldest == NULL || other->used < oldest->used))
+                oldest = other;
+        }
+        if (oldest == NULL || oldest->used == ps->frame)
+            break; /* all are on the screen */
+        drop_picture(ps, oldest);
+    }
+    if (ps->n == ps->room) {
+        ps->room = ps->room ? ps->room * 2 : 64;
+        ps->list = mem_resize(ps->list, ps->room, sizeof *ps->list);
+    }
+    p = &ps->list[ps->n++];
+    *p = (struct picture){key, own, w, h, NULL, 0, ps->frame};
+    ps->n_bytes[large] += n_bytes;
+    return true;
+}
+
+bool pictures_have(const struct pictures *ps, uint64_t key)
+{
+    return find(ps, key) != NULL;
+}
+
+struct picture *pictures_use(struct pictures *ps, uint64_t key)
+{
+    struct picture *p = find(ps, key);
+
+    if (p != NULL)
+        p->used = ps->frame;
+    return p;
+}
+
+/* Averages the part of the picture that falls on each of n × m pixels (a box filter). */
+void picture_shrink(const struct picture *p, struct rect crop, int turn, bool round, uint8_t *to, int w, int h)
+{
+    float cx = crop.x * (float)p->w, cy = crop.y * (float)p->h;
+    float cw = crop.w * (float)p->w, ch = crop.h * (float)p->h;
+
+    for (int y = 0; y < h; y++)
+        for (int x = 0; x < w; x++) {
+            float u0 = (float)x / (float)w, u1 = (float)(x + 1) / (float)w;
+            float v0 = (float)y / (float)h, v1 = (float)(y + 1) / (float)h, t;
+            unsigned sum[3] = {0, 0, 0}, n = 0;
+            uint8_t *out = to + ((size_t)y * (size_t)w + (size_t)x) * 4;
+
+            for (int q = 0; q < turn; q++) { /* back to the picture's own axes */
+                t = u0, u0 = v0, v0 = 1 - t;
+                t = u1, u1 = v1, v1 = 1 - t;
+            }
+            int x0 = (int)(cx + fminf(u0, u1) * cw), x1 = (int)(cx + fmaxf(u0, u1) * cw);
+            int y0 = (int)(cy + fminf(v0, v1) * ch), y1 = (int)(cy + fmaxf(v0, v1) * ch);
+
+            if (x1 <= x0)
+                x1 = x0 + 1;
+            if (y1 <= y0)
+                y1 = y0 + 1;
+            for (int sy = y0; sy < y1; sy++)
+                for (int sx = x0; sx < x1; sx++) {
+                    int qx = sx < 0 ? 0 : sx >= p->w ? p->w - 1 : sx;
+                    int qy = sy < 0 ? 0 : sy >= p->h ? p->h - 1 : sy;
+                    const uint8_t *in = p->rgba + ((size_t)qy * (size_t)p->w + (size_t)qx) * 4;
+
+                    sum[0] += in[0];
+                    sum[1] += in[1];
+                    sum[2] += in[2];
+                    n++;
+                }
+            for (int k = 0; k < 3; k++)
+                out[k] = (uint8_t)((sum[k] + n / 2) / n);
+            out[3] = 255;
+        }
+    if (round) {
+        uint8_t *mask = mem_alloc((size_t)w * (size_t)h, 1);
+
+        raster_disc(mask, w, h, (float)w / 2, (float)h / 2, (float)(w < h ? w : h) / 2);
+        for (int i = 0; i < w * h; i++)
+            to[4 * i + 3] = mask[i];
+        free(mask);
+    }
+}
+
+static SDL_Texture *texture_of(struct pictures *ps, const void *rgba, int w, int h)
+{
+    SDL_Texture *t = SDL_CreateTexture(ps->renderer, SDL_PIXELFORMAT_ABGR8888, SDL_TEXTUREACCESS_STATIC, w, h);
+
+    if (t == NULL)
+        return NULL;
+    SDL_UpdateTexture(t, NULL, rgba, w * 4);
+    SDL_SetTextureBlendMode(t, SDL_BLENDMODE_NONE);
+    return t;
+}
+
+/* The texture of a picture, turned: drawing at an angle would first scale all of it to its full size on
+ * the screen, also what lies outside. */
+static SDL_Texture *turned_texture(struct pictures *ps, struct picture *p, int turn)
+{
+    uint32_t *to;
+
+    if (p->texture != NULL && p->turn == turn)
+        return p->texture;
+    drop_texture(p);
+    p->turn = turn;
+    SDL_SetHint(SDL_HINT_RENDER_SCALE_QUALITY, "linear");
+    if (turn == 0)
+        return p->texture = texture_of(ps, p->rgba, p->w, p->h);
+    to = mem_try((size_t)p->w * (size_t)p->h, sizeof *to);
+    if (to == NULL)
+        return NULL;
+    for (int y = 0; y < p->h; y++)
+        for (int x = 0; x < p->w; x++) {
+            size_t at = turn == 1   ? (size_t)x * (size_t)p->h + (size_t)(p->h - 1 - y)
+                        : turn == 2 ? (size_t)(p->h - 1 - y) * (size_t)p->w + (size_t)(p->w - 1 - x)
+                                    : (size_t)(p->w - 1 - x) * (size_t)p->h + (size_t)y;
+
+            memcpy(&to[at], p->rgba + ((size_t)y * (size_t)p->w + (size_t)x) * 4, 4);
+        }
+    p->texture = turn % 2 ? texture_of(ps, to, p->h, p->w) : texture_of(ps, to, p->w, p->h);
+    free(to);
+    return p->texture;
+}
+
+/* Scaled by the renderer into r. Only what is seen is handed on: whole pixels of the picture, and one
+ * more around, for the smoothing. */
+void picture_draw_direct(struct pictures *ps, struct picture *p, struct rect crop, int turn, SDL_Rect r)
+{
+    SDL_Texture *texture = turned_texture(ps, p, turn);
+    int w = turn % 2 ? p->h : p->w, h = turn % 2 ? p->w : p->h;
+    SDL_Rect clip, seen, from, to;
+    double fx, fy, kx, ky, x0, y0, x1, y1;
+
+    for (int i = 0; i < turn; i++)
+        crop = (struct rect){1 - crop.y - crop.h, crop.x, crop.h, crop.w};
+    SDL_RenderGetClipRect(ps->renderer, &clip);
+    if (SDL_RectEmpty(&clip)) {
+        clip.x = clip.y = 0;
+        SDL_GetRendererOutputSize(ps->renderer, &clip.w, &clip.h);
+    }
+    if (texture == NULL || !SDL_IntersectRect(&r, &clip, &seen))
+        return;
+    fx = (double)(crop.x * (float)w);
+    fy = (double)(crop.y * (float)h);
+    kx = r.w / (double)(crop.w * (float)w); /* pixels of the screen for one of the picture */
+    ky = r.h / (double)(crop.h * (float)h);
+    x0 = fmax(floor(fx + (seen.x - r.x) / kx) - 1, rint(fx));
+    y0 = fmax(floor(fy + (seen.y - r.y) / ky) - 1, rint(fy));
+    x1 = fmin(ceil(fx + (seen.x + seen.w - r.x) / kx) + 1, rint(fx + r.w / kx));
+    y1 = fmin(ceil(fy + (seen.y + seen.h - r.y) / ky) + 1, rint(fy + r.h / ky));
+    if (x1 <= x0 || y1 <= y0)
+        return;
+    from = (SDL_Rect){(int)x0, (int)y0, (int)(x1 - x0), (int)(y1 - y0)};
+    to.x = r.x + (int)lrint((x0 - fx) * kx);
+    to.y = r.y + (int)lrint((y0 - fy) * ky);
+    to.w = r.x + (int)lrint((x1 - fx) * kx) - to.x;
+    to.h = r.y + (int)lrint((y1 - fy) * ky) - to.y;
+    SDL_RenderCopy(ps->renderer, texture, &from, &to);
+}
+
+/* What of the screen parts can reach, in the clip. */
+static bool layer_bounds(struct pictures *ps, const struct layer_part *parts, size_t n, SDL_Rect *to)
+{
+    SDL_Rect all = {0, 0, 0, 0}, clip;
+
+    for (size_t i = 0; i < n; i++) {
+        const struct layer_part *p = &parts[i];
+        double a = p->turn_deg * 3.14159265358979 / 180, w = p->w * p->kx, h = p->h * p->ky;
+        double rx = (fabs(cos(a)) * w + fabs(sin(a)) * h) / 2, ry = (fabs(sin(a)) * w + fabs(cos(a)) * h) / 2;
+        double x0 = fmax(floor(p->cx - rx), -32000), y0 = fmax(floor(p->cy - ry), -32000);
+        double x1 = fmin(ceil(p->cx + rx), 32000), y1 = fmin(ceil(p->cy + ry), 32000);
+        SDL_Rect r = {(int)x0, (int)y0, (int)fmax(x1 - x0, 0), (int)fmax(y1 - y0, 0)};
+
+        SDL_UnionRect(&all, &r, &all);
+    }
+    SDL_RenderGetClipRect(ps->renderer, &clip);
+    if (SDL_RectEmpty(&clip)) {
+        clip.x = clip.y = 0;
+        SDL_GetRendererOutputSize(ps->renderer, &clip.w, &clip.h);
+    }
+    return SDL_IntersectRect(&all, &clip, to) == SDL_TRUE;
+}
+
+size_t pictures_draw_layer(struct pictures *ps, const struct ui_draw *d, size_t n_left, float scale)
+{
+    struct layer_part *parts;
+    size_t n = 0, n_parts = 0;
+    bool covered;
+    SDL_Rect r;
+    void *pixels;
+    int pitch;
+
+    while (n < n_left && d[n].type == UI_DRAW_IMAGE && d[n].layer == d->layer)
+        n++;
+    parts = mem_alloc(n, sizeof *parts);
+    for (size_t i = 0; i < n; i++) {
+        struct picture *p = pictures_use(ps, d[i].key);
+
+        if (p == NULL || !(d[i].r.w > 0) || !(d[i].r.h > 0) || p->w > LAYER_MAX_SIDE || p->h > LAYER_MAX_SIDE)
+            continue;
+        parts[n_parts++] = (struct layer_part){
+            .rgba = p->rgba, .w = p->w, .h = p->h, .cx = (double)((d[i].r.x + d[i].r.w / 2) * scale), .cy = (double)((d[i].r.y + d[i].r.h / 2) * scale),
+            .kx = (double)(d[i].r.w * scale) / p->w, .ky = (double)(d[i].r.h * scale) / p->h, .turn_deg = (double)d[i].turn_deg};
+    }
+    if (!layer_bounds(ps, parts, n_parts, &r))
+        goto done;
+    if (ps->layer == NULL || ps->layer_w < r.w || ps->layer_h < r.h) {
+        if (ps->layer != NULL)
+            SDL_DestroyTexture(ps->layer);
+        ps->layer_w = ps->layer_w > r.w ? ps->layer_w : r.w;
+        ps->layer_h = ps->layer_h > r.h ? ps->layer_h : r.h;
+        ps->layer = SDL_CreateTexture(ps->renderer, SDL_PIXELFORMAT_BGRA32, SDL_TEXTUREACCESS_STREAMING, ps->layer_w, ps->layer_h);
+    }
+    if (ps->layer == NULL || SDL_LockTexture(ps->layer, &(SDL_Rect){0, 0, r.w, r.h}, &pixels, &pitch) != 0)
+        goto done;
+    for (size_t i = 0; i < n_parts; i++) {
+        parts[i].cx -= r.x;
+        parts[i].cy -= r.y;
+    }
+    covered = layer_compose(pixels, (size_t)pitch, r.w, r.h, parts, n_parts, (uint8_t)lrintf(fminf(d->share, 1) * 255));
+    SDL_UnlockTexture(ps->layer);
+    SDL_SetTextureBlendMode(ps->layer, covered && d->share >= 1 ? SDL_BLENDMODE_NONE : SDL_BLENDMODE_BLEND);
+    SDL_RenderCopy(ps->renderer, ps->layer, &(SDL_Rect){0, 0, r.w, r.h}, &r);
+done:
+    free(parts);
+    return n;
+}
