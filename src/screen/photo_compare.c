@@ -28,12 +28,16 @@ struct rect bench_title(struct ui *ui, const struct model *m, const struct logbo
     return r;
 }
 
-void bench_beside(struct ui *ui, const struct model *m, const struct logbook_photo *p, struct rect view)
+void bench_beside(struct ui *ui, const struct model *m, const struct logbook_photo *p, const struct photo_place *first, float least, struct rect beside, struct rect view)
 {
-    struct photo_place at = photo_fit(p, ui_inset(view, 12, 12));
+    struct photo_place at = photo_fit(p, ui_inset(view, 16, 16));
 
+    if (first != NULL) {
+        at.zoom *= first->zoom / least;
+        at.cx += first->cx - (beside.x + beside.w / 2);
+        at.cy += first->cy - (beside.y + beside.h / 2);
+    }
     ui_fill(ui, view, UI_DESK_DARK);
-    ui_fill(ui, (struct rect){view.x, view.y, 2, view.h}, UI_BAR);
     ui_note(ui, "photo.beside", view, "photo beside", p->name);
     if (photo_ready(p)) {
         ui_clip_push(ui, view);
@@ -43,6 +47,7 @@ void bench_beside(struct ui *ui, const struct model *m, const struct logbook_pho
     } else {
         ui_text(ui, ui_inset(view, 24, view.h / 2 - 40), p->trouble[0] ? p->trouble : "This photo is still being taken in.", &(struct ui_style){.size_px = 14, .colour = UI_CARD, .max_lines = 4, .top = true});
     }
+    ui_fill(ui, (struct rect){view.x, view.y, 2, view.h}, UI_BAR);
     bench_title(ui, m, p, view);
 }
 

@@ -221,7 +221,7 @@ static void band_words(const struct model *m, const struct screen_state *st, con
     else if (st->bench.beside > 0)
         text_format(to, n_room, "%s   C: the next photo   J: %s   wheel: zoom   drag: pan   1: 100 %%   F: fit   Esc: alone", zoom, st->bench.blended ? "side by side" : "one over the other");
     else
-        text_format(to, n_room, "%s   wheel: zoom   drag: pan   1: 100 %%   F: fit   T: turn   U: level   L: magnifier   C: compare   J: blend   Esc: plan", zoom);
+        text_format(to, n_room, "%s   wheel: zoom   drag: pan   1: 100 %%   F: fit   L: magnifier   C: compare   J: blend   Esc: plan", zoom);
 }
 
 void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
@@ -229,7 +229,7 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
     struct photo_tile was_tiles[PHOTO_VIEW_MAX_TILES];
     size_t n_was = st->n_tiles;
     const struct logbook_photo *p;
-    struct rect view, left, band;
+    struct rect view, left, band, other = {0};
     struct photo_place at;
     struct ui_hit hit;
     struct ui_pinch fingers;
@@ -259,12 +259,14 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
     if (st->bench.beside > (int)m->n_photos || st->bench.beside - 1 == st->photo)
         st->bench.beside = 0;
     if (st->bench.beside > 0 && !st->bench.blended)
-        bench_beside(ui, m, &m->photos[st->bench.beside - 1], ui_cut_right(&r, r.w / 2));
+        other = ui_cut_right(&r, r.w / 2);
     view = r;
     ui_fill(ui, view, UI_DESK_DARK);
     ui_fill(ui, band, UI_BAR_RAISED);
     hit = ui_region(ui, "photo.view", view, UI_ROLE_IMAGE, p->name, "", 0);
     if (!photo_ready(p)) {
+        if (other.w > 0)
+            bench_beside(ui, m, bench_other(m, st), NULL, 1, view, other);
         ui_text(ui, ui_inset(view, 60, view.h / 2 - 40), p->trouble[0] ? p->trouble : "This photo is still being taken in.", &(struct ui_style){.size_px = 14, .colour = UI_CARD, .max_lines = 4, .top = true});
         if (!ui_typing(ui) && st->panel == PANEL_NONE)
             photo_keys(ui, m, st, out, p, 1);
@@ -302,6 +304,8 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
     bench_draw_marks(ui, m, st, p, &at, view);
     magnify(ui, m, st, p, &at, view, &hit);
     ui_clip_pop(ui);
+    if (other.w > 0)
+        bench_beside(ui, m, bench_other(m, st), &at, least, view, other);
     if (st->bench.beside > 0)
         bench_title(ui, m, p, view);
     if (n_was != st->n_tiles || memcmp(was_tiles, st->tiles, n_was * sizeof *was_tiles) != 0)
