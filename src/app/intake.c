@@ -27,6 +27,13 @@ struct drop { /* files that came at once: one undo step */
     struct err refused; /* of the first refused */
 };
 
+/* A view that is being made sharp. */
+struct view {
+    uint64_t tiles[PHOTO_VIEW_MAX_TILES]; /* keys */
+    size_t n;
+    int generation; /* of its jobs, below 0, even for the first */
+};
+
 struct intake {
     struct photo_pool *pool;
     struct cache *cache;
@@ -37,9 +44,7 @@ struct intake {
     struct session_pictures pictures;
     struct keys waiting; /* pictures asked for */
     struct keys failed;  /* pictures that cannot be had: not asked for again */
-    uint64_t tiles[PHOTO_VIEW_MAX_TILES]; /* keys of the view that is being made sharp */
-    size_t n_tiles;
-    int view;           /* counts down from 0: generation of its jobs */
+    struct view views[2]; /* of the photo shown, of the one compared with it */
     uint64_t last_file; /* files keep the order they came in */
 };
 
@@ -54,6 +59,8 @@ struct intake *intake_create(const char *folder, void (*wake)(void *ctx), void *
         free(in);
         return NULL;
     }
+    in->views[0].generation = -2; /* those of files being taken in are above 0, none is 0 */
+    in->views[1].generation = -1;
     in->cache = cache_open(folder);
     return in;
 }
@@ -293,20 +300,20 @@ static void ask_photo(struct intake *in, const struct logbook_photo *p, bool lar
 }
 
 /* Takes the tiles of this view as wanted; those of the last one that wait yet are called off. */
-static void set_view(struct intake *in, const uint64_t *keys, size_t n)
+static void set_view(struct intake *in, struct view *v, const uint64_t *keys, size_t n)
 {
-    if (n == in->n_tiles && memcmp(keys, in->tiles, n * sizeof *keys) == 0)
+    if (n == v->n && memcmp(keys, v->tiles, n * sizeof *keys) == 0)
         return;
-    if (in->n_tiles > 0)
-        photo_pool_cancel_generation(in->pool, in->view);
-    for (size_t i = 0; i < in->n_tiles; i++)
-        keys_drop(&in->waiting, in->tiles[i]);
-    memcpy(in->tiles, keys, n * sizeof *keys);
-    in->n_tiles = n;
-    in->view--;
+    if (v->n > 0)
+        photo_pool_cancel_generation(in->pool, v->generation);
+    for (size_t i = 0; i < v->n; i++)
+        keys_drop(&in->waiting, v->tiles[i]);
+    memcpy(v->tiles, keys, n * sizeof *keys);
+    v->n = n;
+    v->generation -= 2;
 }
 
-void intake_tiles(struct intake *in, const struct logbook_photo *p, const struct photo_tile *tiles, size_t n)
+void intake_tiles(struct intake *in, int lane, const struct logbook_photo *p, const struct photo_tile *tiles, size_t n)
 {
     uint64_t keys[PHOTO_VIEW_MAX_TILES];
     char path[1400];
@@ -315,12 +322,12 @@ void intake_tiles(struct intake *in, const struct logbook_photo *p, const struct
         return;
     for (size_t i = 0; i < n; i++)
         keys[i] = photo_tile_key(p->sha256, &tiles[i]);
-    set_view(in, keys, n);
+    set_view(in, &in->views[lane], keys, n);
     if (n == 0)
         return;
     text_format(path, sizeof path, "%s/%s.%s", in->photos_folder, p->sha256, p->format);
     for (size_t i = 0; i < n; i++) {
-        struct photo_job job = {.work = PHOTO_WORK_REGION, .path = path, .tag = keys[i], .generation = in->view,
+        struct photo_job job = {.work = PHOTO_WORK_REGION, .path = path, .tag = keys[i], .generation = in->views[lane].generation, .lane = lane,
                                 .region = photo_tile_region(&tiles[i], p->width, p->height), .shrink = 1 << tiles[i].level};
 
         if (job.region.width > 0 && is_wanted(in, job.tag))

@@ -29,8 +29,8 @@ bool intake_progress(struct intake *in, int *done, int *all); /* true when it ch
  * -1 none. intake_poll hands them on. */
 void intake_pictures(struct intake *in, const struct logbook_photo *photos, size_t n, int large);
 /* Asks for sharp tiles of one photo, those first that come first; tiles asked for before and not among
- * them are let go. n 0: none. */
-void intake_tiles(struct intake *in, const struct logbook_photo *p, const struct photo_tile *tiles, size_t n);
+ * them are let go. n 0: none. lane 0: of the one shown, 1: of the one compared with it. */
+void intake_tiles(struct intake *in, int lane, const struct logbook_photo *p, const struct photo_tile *tiles, size_t n);
 /* A small picture of a file that is not taken in, under photo_file_key(path): for the file browser. */
 void intake_preview(struct intake *in, const char *path);
 bool intake_busy(struct intake *in);

@@ -314,12 +314,17 @@ bool session_poll(struct session *s, struct ui *ui)
         news = true;
     if (s->st.screen == SCREEN_PHOTOS && s->st.photo >= 0 && s->st.photo < (int)s->m.n_photos) {
         intake_pictures(s->intake, s->m.photos, s->m.n_photos, s->st.photo);
-        if (s->st.bench.beside > 0 && s->st.bench.beside <= (int)s->m.n_photos)
+        intake_tiles(s->intake, 0, &s->m.photos[s->st.photo], s->st.tiles.list, s->st.tiles.n);
+        if (s->st.bench.beside > 0 && s->st.bench.beside <= (int)s->m.n_photos) {
             intake_pictures(s->intake, s->m.photos, s->m.n_photos, s->st.bench.beside - 1);
-        intake_tiles(s->intake, &s->m.photos[s->st.photo], s->st.tiles, s->st.n_tiles);
+            intake_tiles(s->intake, 1, &s->m.photos[s->st.bench.beside - 1], s->st.other_tiles.list, s->st.other_tiles.n);
+        } else {
+            intake_tiles(s->intake, 1, NULL, NULL, 0);
+        }
     } else {
         intake_pictures(s->intake, s->m.photos, s->m.n_photos, -1);
-        intake_tiles(s->intake, NULL, NULL, 0);
+        intake_tiles(s->intake, 0, NULL, NULL, 0);
+        intake_tiles(s->intake, 1, NULL, NULL, 0);
     }
     if (measure(s))
         news = true;

@@ -61,7 +61,7 @@ static void set_limits(void)
             setrlimit(RLIMIT_AS, &memory);
     }
 #endif
-    setpriority(PRIO_PROCESS, 0, 5); /* the window comes first */
+    setpriority(PRIO_PROCESS, 0, 10); /* the window comes first */
 }
 
 /* libpng and libtiff write to standard error themselves; the pool's caller gets a sentence instead.

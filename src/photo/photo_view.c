@@ -79,8 +79,9 @@ size_t photo_view_tiles(int width, int height, double zoom, const struct photo_b
 /* One square of it, wherever it lies as stored. */
 static void average(const struct photo_held *h, const struct photo_region *square, uint8_t *to)
 {
-    struct photo_region s = photo_region_stored(square, h->left_over, h->stored_width, h->stored_height);
+    struct photo_region s = h->left_over <= 1 ? *square : photo_region_stored(square, h->left_over, h->stored_width, h->stored_height);
     uint32_t n = (uint32_t)(s.width * s.height), sum[3] = {n / 2, n / 2, n / 2};
+    int shift = 0;
 
     for (int y = 0; y < s.height; y++) {
         const uint8_t *from = h->rgb + ((size_t)(s.y + y) * (size_t)h->stored_width + (size_t)s.x) * 3;
@@ -91,8 +92,10 @@ static void average(const struct photo_held *h, const struct photo_region *squar
             sum[2] += from[2];
         }
     }
-    for (int k = 0; k < 3; k++)
-        to[k] = (uint8_t)(sum[k] / n);
+    while (1u << shift < n)
+        shift++;
+    for (int k = 0; k < 3; k++) /* nearly all squares are whole: a power of two */
+        to[k] = (uint8_t)(1u << shift == n ? sum[k] >> shift : sum[k] / n);
 }
 
 bool photo_cut(const struct photo_held *h, const struct photo_region *part, int shrink, struct photo_pixels *out, struct err *e)

@@ -397,14 +397,15 @@ static void read_answer(struct photo_pool *p, struct helper *h)
 /* ---- the pool's thread ---- */
 
 /* For helper number `index`, -1 when there is none. It counts as running from here on, so that it can be
- * cancelled at any moment. regions: it does those, too. */
-static struct job *next_job(struct photo_pool *p, int index, bool regions)
+ * cancelled at any moment. lanes: bits of
+ * those whose regions it does, too. */
+static struct job *next_job(struct photo_pool *p, int index, unsigned lanes)
 {
     struct job **at, **first = NULL, *j;
 
     pthread_mutex_lock(&p->lock);
     for (at = &p->first_job; *at; at = &(*at)->next) {
-        if ((*at)->ask.work == PHOTO_WORK_REGION && !regions)
+        if ((*at)->ask.work == PHOTO_WORK_REGION && (lanes >> (*at)->ask.lane & 1) == 0)
             continue;
         if ((*at)->ask.urgent)
             break;
@@ -428,28 +429,31 @@ static struct job *next_job(struct photo_pool *p, int index, bool regions)
     return j;
 }
 
-static bool any_helper(const struct photo_pool *p)
+static int count_helpers(const struct photo_pool *p)
 {
+    int n = 0;
+
     for (int i = 0; i < p->n_helpers; i++)
-        if (p->helpers[i].channel >= 0)
-            return true;
-    return false;
+        n += p->helpers[i].channel >= 0;
+    return n;
 }
 
 static void deal_out(struct photo_pool *p)
 {
     struct job *j;
-    bool regions = true; /* the first helper there is */
+    int n = count_helpers(p), order = 0; /* the first helper there is does lane 0, the second lane 1; one alone both */
 
     for (int i = 0; i < p->n_helpers; i++) {
+        unsigned lanes = n == 1 ? 3 : order == 0 ? 1 : order == 1 ? 2 : 0;
+
         if (p->helpers[i].channel < 0)
             continue;
-        while (p->helpers[i].channel >= 0 && !p->helpers[i].job && (j = next_job(p, i, regions)))
+        while (p->helpers[i].channel >= 0 && !p->helpers[i].job && (j = next_job(p, i, lanes)))
             begin_job(p, &p->helpers[i], j);
-        regions = false;
+        order++;
     }
-    if (!any_helper(p))
-        while ((j = next_job(p, -1, true))) {
+    if (count_helpers(p) == 0)
+        while ((j = next_job(p, -1, 3))) {
             struct err e = {0};
 
             err_set(&e, ERR_IO, "No picture helper can be started, so pictures cannot be read. Start Sootbook again.");
@@ -622,7 +626,7 @@ uint64_t photo_pool_submit(struct photo_pool *p, const struct photo_job *job)
     struct job *j = mem_alloc(1, sizeof *j);
     uint64_t ticket;
 
-    assert(job->path || job->bytes);
+    assert((job->path || job->bytes) && (job->lane == 0 || job->lane == 1));
     j->ask = *job;
     j->ask.path = mem_copy_text(job->path);
     j->ask.keep_folder = mem_copy_text(job->keep_folder);

@@ -33,8 +33,8 @@ void photo_pool_destroy(struct photo_pool *p);
 enum photo_work {
     PHOTO_WORK_IMPORT, /* hash, copy into keep_folder, info, thumbnail and preview */
     PHOTO_WORK_DECODE, /* pixels, at most max_px on the longer side (0: full size) */
-    PHOTO_WORK_REGION  /* pixels of a part. One helper does these, and holds the last picture decoded for a
-                        * while: the tiles of one view cost one decoding. */
+    PHOTO_WORK_REGION  /* pixels of a part. One helper does these (for each lane), and holds the last picture
+                        * decoded for a while: the tiles of one view cost one decoding. */
 };
 struct photo_job {
     enum photo_work work;
@@ -44,6 +44,7 @@ struct photo_job {
     const char *keep_folder;  /* IMPORT: existing folder the original is copied into; NULL: no copy */
     int max_px;               /* DECODE */
     struct photo_region region; /* REGION: px at full size, inside the picture */
+    int lane;                 /* REGION: 0, or 1 for a second picture looked at beside the first */
     int shrink;               /* REGION: so many times smaller, 1 to 32; 0 as 1 */
     bool urgent;              /* before everything that is not (what is on the screen now) */
     int generation;           /* anything; for photo_pool_cancel_generation() and to drop stale results */

@@ -146,6 +146,11 @@ struct refusal {
     bool half; /* typing only paused: not said while the field has the focus */
 };
 
+struct view_tiles {
+    struct photo_tile list[PHOTO_VIEW_MAX_TILES];
+    size_t n;
+};
+
 struct screen_state {
     enum screen_id screen;
     enum panel_id panel;
@@ -181,8 +186,7 @@ struct screen_state {
     float zoom, pan_x, pan_y; /* Photos: zoom 0 = fit */
     float grab_x, grab_y;
     struct bench_state bench;
-    struct photo_tile tiles[PHOTO_VIEW_MAX_TILES]; /* of the photo shown: what the view wants to be sharp */
-    size_t n_tiles;
+    struct view_tiles tiles, other_tiles; /* of the photo shown, of the one compared with it: what is to be sharp */
     char files_dir[1024];    /* PANEL_FILES: the folder shown, the names chosen in it */
     char files_chosen[128][256];
     int n_files_chosen;

@@ -20,10 +20,9 @@ struct photo_place photo_fit(const struct logbook_photo *p, struct rect r);
 void photo_corners(const struct photo_place *p, double x0, double y0, double x1, double y1, float xy[8]);
 struct rect photo_bounds(const struct photo_place *at); /* the upright box around all of it */
 /* Its picture, small copy first, sharp tiles over it as far as they are there; those that are wanted are
- * added to st's. Clip is the caller's. */
+ * added to st's. Clip is the caller's. other: the photo compared with, `share` of it laid over what is there. */
+void photo_paint_other(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view, float share);
 void photo_paint(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view);
-/* Its small copy, `share` of it laid over what is there. */
-void photo_paint_small(struct ui *ui, const struct logbook_photo *p, const struct photo_place *at, float share);
 
 /* ---- turning (photo_turn.c) ---- */
 /* By so many degrees clockwise; more than 45 besides the quarters become a quarter. fine: further ones join
@@ -39,8 +38,8 @@ void bench_level(const struct model *m, struct screen_state *st, struct actions 
 /* The photo compared with, NULL none. */
 const struct logbook_photo *bench_other(const struct model *m, const struct screen_state *st);
 /* In r, enlarged and moved as the first lies `at` in its view (NULL: whole); least: the zoom that shows all of that. */
-void bench_beside(struct ui *ui, const struct model *m, const struct logbook_photo *p, const struct photo_place *at, float least, struct rect view, struct rect r);
-/* Lays the other over p as it lies `at` (least: the zoom that shows all of it), and the slider of its share. */
+void bench_beside(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, float least, struct rect view, struct rect r);
+/* In the clip of the view, right behind photo_paint(): lays the other over p as it lies `at` (least: the zoom that shows all of it), and the slider of its share. */
 void bench_blend(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, float least, struct rect view);
 bool bench_compare_keys(struct ui *ui, const struct model *m, struct screen_state *st);
 struct rect bench_title(struct ui *ui, const struct model *m, const struct logbook_photo *p, struct rect view);

@@ -28,7 +28,7 @@ struct rect bench_title(struct ui *ui, const struct model *m, const struct logbo
     return r;
 }
 
-void bench_beside(struct ui *ui, const struct model *m, const struct logbook_photo *p, const struct photo_place *first, float least, struct rect beside, struct rect view)
+void bench_beside(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *first, float least, struct rect beside, struct rect view)
 {
     struct photo_place at = photo_fit(p, ui_inset(view, 16, 16));
 
@@ -41,7 +41,7 @@ void bench_beside(struct ui *ui, const struct model *m, const struct logbook_pho
     ui_note(ui, "photo.beside", view, "photo beside", p->name);
     if (photo_ready(p)) {
         ui_clip_push(ui, view);
-        photo_paint_small(ui, p, &at, 1);
+        photo_paint_other(ui, m, st, p, &at, view, 1);
         bench_draw_marks(ui, m, NULL, p, &at, view);
         ui_clip_pop(ui);
     } else {
@@ -111,9 +111,7 @@ void bench_blend(struct ui *ui, const struct model *m, struct screen_state *st, 
         struct photo_place to = over(m, p, at, least, other, view, &by_gap);
 
         ui_note(ui, "photo.over", view, "photo laid over", other->name);
-        ui_clip_push(ui, view);
-        photo_paint_small(ui, other, &to, fminf((float)st->bench.share / 100, 0.9999f));
-        ui_clip_pop(ui);
+        photo_paint_other(ui, m, st, other, &to, view, fminf((float)st->bench.share / 100, 0.9999f));
     }
     slider(ui, st, other, view, by_gap);
 }

@@ -99,22 +99,17 @@ static void paint_part(struct ui *ui, const struct photo_place *at, const struct
     ui_layer_image(ui, (struct rect){cx - w / 2, cy - h / 2, w, h}, key, (float)(at->turn * 90 + at->lean_deg), layer > 0 ? layer : 1, share);
 }
 
-void photo_paint_small(struct ui *ui, const struct logbook_photo *p, const struct photo_place *at, float share)
-{
-    paint_part(ui, at, &(struct photo_region){0, 0, p->width, p->height}, photo_key(p->sha256, true), share < 1 ? 2 : 0, share);
-}
-
-void photo_paint(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view)
+/* What of a photo is in sight of the view; into tiles, with what is there already. */
+static void paint(struct ui *ui, const struct model *m, const struct logbook_photo *p, const struct photo_place *at, struct rect view, int layer, float share, struct view_tiles *wanted)
 {
     enum { ROOM = 2 * PHOTO_VIEW_MAX_TILES }; /* the box around a view that leans is up to twice as large */
     struct photo_region whole = {0, 0, p->width, p->height};
     struct photo_tile tiles[ROOM];
     double scale = m->px_scale > 0 ? (double)m->px_scale : 1;
     struct photo_box seen = {1e9, 1e9, -1e9, -1e9};
-    int layer = st->bench.beside > 0 && st->bench.blended ? 1 : 0; /* each pixel once: there is a second one to draw */
     size_t n;
 
-    paint_part(ui, at, &whole, photo_key(p->sha256, true), layer, 1);
+    paint_part(ui, at, &whole, photo_key(p->sha256, true), layer, share);
     for (int i = 0; i < 4; i++) {
         double x, y;
 
@@ -129,10 +124,22 @@ void photo_paint(struct ui *ui, const struct model *m, struct screen_state *st, 
 
         if (box.x >= view.x + view.w || box.y >= view.y + view.h || box.x + box.w <= view.x || box.y + box.h <= view.y)
             continue;
-        paint_part(ui, at, &r, photo_tile_key(p->sha256, &tiles[i]), layer, 1);
-        for (size_t k = 0; k < st->n_tiles && !there; k++)
-            there = memcmp(&st->tiles[k], &tiles[i], sizeof tiles[i]) == 0;
-        if (!there && st->n_tiles < PHOTO_VIEW_MAX_TILES)
-            st->tiles[st->n_tiles++] = tiles[i];
+        paint_part(ui, at, &r, photo_tile_key(p->sha256, &tiles[i]), layer, share);
+        for (size_t k = 0; k < wanted->n && !there; k++)
+            there = memcmp(&wanted->list[k], &tiles[i], sizeof tiles[i]) == 0;
+        if (!there && wanted->n < PHOTO_VIEW_MAX_TILES)
+            wanted->list[wanted->n++] = tiles[i];
     }
+}
+
+void photo_paint(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view)
+{
+    int layer = st->bench.beside > 0 && st->bench.blended ? 1 : 0; /* each pixel once: there is a second one to draw */
+
+    paint(ui, m, p, at, view, layer, 1, &st->tiles);
+}
+
+void photo_paint_other(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view, float share)
+{
+    paint(ui, m, p, at, view, share < 1 ? 2 : 0, share, &st->other_tiles);
 }

@@ -193,6 +193,11 @@ static void no_photos(struct ui *ui, const struct model *m, struct screen_state 
         st->panel = PANEL_FILES;
 }
 
+static bool same_tiles(const struct view_tiles *a, const struct view_tiles *b)
+{
+    return a->n == b->n && memcmp(a->list, b->list, a->n * sizeof a->list[0]) == 0;
+}
+
 /* For the outline: what of the photo is in the middle, and how. */
 static void say_place(struct ui *ui, const struct photo_place *at, struct rect view)
 {
@@ -226,8 +231,7 @@ static void band_words(const struct model *m, const struct screen_state *st, con
 
 void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
-    struct photo_tile was_tiles[PHOTO_VIEW_MAX_TILES];
-    size_t n_was = st->n_tiles;
+    const struct view_tiles was = st->tiles, was_other = st->other_tiles;
     const struct logbook_photo *p;
     struct rect view, left, band, other = {0};
     struct photo_place at;
@@ -237,8 +241,7 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
     bool drawing;
     char line[260];
 
-    memcpy(was_tiles, st->tiles, n_was * sizeof *was_tiles);
-    st->n_tiles = 0;
+    st->tiles.n = st->other_tiles.n = 0;
     if (m->n_photos == 0) {
         no_photos(ui, m, st, r);
         return;
@@ -266,7 +269,7 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
     hit = ui_region(ui, "photo.view", view, UI_ROLE_IMAGE, p->name, "", 0);
     if (!photo_ready(p)) {
         if (other.w > 0)
-            bench_beside(ui, m, bench_other(m, st), NULL, 1, view, other);
+            bench_beside(ui, m, st, bench_other(m, st), NULL, 1, view, other);
         ui_text(ui, ui_inset(view, 60, view.h / 2 - 40), p->trouble[0] ? p->trouble : "This photo is still being taken in.", &(struct ui_style){.size_px = 14, .colour = UI_CARD, .max_lines = 4, .top = true});
         if (!ui_typing(ui) && st->panel == PANEL_NONE)
             photo_keys(ui, m, st, out, p, 1);
@@ -305,10 +308,10 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
     magnify(ui, m, st, p, &at, view, &hit);
     ui_clip_pop(ui);
     if (other.w > 0)
-        bench_beside(ui, m, bench_other(m, st), &at, least, view, other);
+        bench_beside(ui, m, st, bench_other(m, st), &at, least, view, other);
     if (st->bench.beside > 0)
         bench_title(ui, m, p, view);
-    if (n_was != st->n_tiles || memcmp(was_tiles, st->tiles, n_was * sizeof *was_tiles) != 0)
+    if (!same_tiles(&was, &st->tiles) || !same_tiles(&was_other, &st->other_tiles))
         ui_wake_at_s(ui, ui_now_s(ui)); /* they are asked for after this frame */
     band_words(m, st, p, &at, line, sizeof line);
     ui_text(ui, ui_inset(band, 16, 0), line, &(struct ui_style){.weight = UI_MEDIUM, .colour = UI_BAR_TEXT});

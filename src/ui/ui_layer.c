@@ -190,3 +190,27 @@ bool layer_compose(uint8_t *to, size_t pitch, int w, int h, const struct layer_p
     free(gaps);
     return all;
 }
+
+void layer_lay_over(uint8_t *to, size_t pitch, const uint8_t *from, size_t from_pitch, int w, int h)
+{
+    for (int y = 0; y < h; y++) {
+        uint8_t *lower = to + (size_t)y * pitch;
+        const uint8_t *upper = from + (size_t)y * from_pitch;
+
+        for (int x = 0; x < w; x++, lower += 4, upper += 4) {
+            uint64_t share = upper[3] + (upper[3] >> 7u), sum; /* of 256 */
+            uint32_t v;
+
+            if (upper[3] == 0)
+                continue;
+            if (lower[3] == 0) {
+                memcpy(lower, upper, 4);
+                continue;
+            }
+            sum = (spread(lower) * (256 - share) + spread(upper) * share + 0x0080008000800080u) >> 8 & LANES;
+            v = (uint32_t)(sum | sum >> 24);
+            memcpy(lower, &v, sizeof v);
+            lower[3] = 255;
+        }
+    }
+}

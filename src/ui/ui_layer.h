@@ -21,4 +21,8 @@ struct layer_part {
  * covered. */
 bool layer_compose(uint8_t *to, size_t pitch, int w, int h, const struct layer_part *parts, size_t n, uint8_t alpha);
 
+/* Lays a layer over another, both of w × h pixels: of what lies on opaque ones the share its alpha says, of
+ * the rest the upper ones as they are, see-through. */
+void layer_lay_over(uint8_t *to, size_t pitch, const uint8_t *from, size_t from_pitch, int w, int h);
+
 #endif

@@ -290,18 +290,11 @@ static bool layer_bounds(struct pictures *ps, const struct layer_part *parts, si
     return SDL_IntersectRect(&all, &clip, to) == SDL_TRUE;
 }
 
-size_t pictures_draw_layer(struct pictures *ps, const struct ui_draw *d, size_t n_left, float scale)
+/* The images of one layer as parts of what is drawn to r; pixels of the screen. */
+static size_t parts_of(struct pictures *ps, const struct ui_draw *d, size_t n, float scale, struct layer_part *parts)
 {
-    struct layer_part *parts;
-    size_t n = 0, n_parts = 0;
-    bool covered;
-    SDL_Rect r;
-    void *pixels;
-    int pitch;
+    size_t n_parts = 0;
 
-    while (n < n_left && d[n].type == UI_DRAW_IMAGE && d[n].layer == d->layer)
-        n++;
-    parts = mem_alloc(n, sizeof *parts);
     for (size_t i = 0; i < n; i++) {
         struct picture *p = pictures_use(ps, d[i].key);
 
@@ -311,26 +304,63 @@ size_t pictures_draw_layer(struct pictures *ps, const struct ui_draw *d, size_t 
             .rgba = p->rgba, .w = p->w, .h = p->h, .cx = (double)((d[i].r.x + d[i].r.w / 2) * scale), .cy = (double)((d[i].r.y + d[i].r.h / 2) * scale),
             .kx = (double)(d[i].r.w * scale) / p->w, .ky = (double)(d[i].r.h * scale) / p->h, .turn_deg = (double)d[i].turn_deg};
     }
-    if (!layer_bounds(ps, parts, n_parts, &r))
-        goto done;
-    if (ps->layer == NULL || ps->layer_w < r.w || ps->layer_h < r.h) {
+    return n_parts;
+}
+
+static uint8_t alpha_of(const struct ui_draw *d)
+{
+    return (uint8_t)lrintf(fminf(d->share, 1) * 255);
+}
+
+/* Where layers are put together; grows. */
+static bool lock_layer(struct pictures *ps, const SDL_Rect *r, void **pixels, int *pitch)
+{
+    if (ps->layer == NULL || ps->layer_w < r->w || ps->layer_h < r->h) {
         if (ps->layer != NULL)
             SDL_DestroyTexture(ps->layer);
-        ps->layer_w = ps->layer_w > r.w ? ps->layer_w : r.w;
-        ps->layer_h = ps->layer_h > r.h ? ps->layer_h : r.h;
+        ps->layer_w = ps->layer_w > r->w ? ps->layer_w : r->w;
+        ps->layer_h = ps->layer_h > r->h ? ps->layer_h : r->h;
         ps->layer = SDL_CreateTexture(ps->renderer, SDL_PIXELFORMAT_BGRA32, SDL_TEXTUREACCESS_STREAMING, ps->layer_w, ps->layer_h);
     }
-    if (ps->layer == NULL || SDL_LockTexture(ps->layer, &(SDL_Rect){0, 0, r.w, r.h}, &pixels, &pitch) != 0)
+    return ps->layer != NULL && SDL_LockTexture(ps->layer, &(SDL_Rect){0, 0, r->w, r->h}, pixels, pitch) == 0;
+}
+
+size_t pictures_draw_layers(struct pictures *ps, const struct ui_draw *d, size_t n_left, float scale)
+{
+    struct layer_part *parts;
+    size_t n = 0, n_parts;
+    uint8_t *upper = NULL;
+    bool covered = false;
+    SDL_Rect r;
+    void *pixels;
+    int pitch;
+
+    while (n < n_left && d[n].type == UI_DRAW_IMAGE && d[n].layer > 0)
+        n++;
+    parts = mem_alloc(n, sizeof *parts);
+    n_parts = parts_of(ps, d, n, scale, parts);
+    if (!layer_bounds(ps, parts, n_parts, &r) || !lock_layer(ps, &r, &pixels, &pitch))
         goto done;
-    for (size_t i = 0; i < n_parts; i++) {
-        parts[i].cx -= r.x;
-        parts[i].cy -= r.y;
+    for (size_t from = 0, to; from < n; from = to) {
+        for (to = from; to < n && d[to].layer == d[from].layer; to++)
+            ;
+        n_parts = parts_of(ps, d + from, to - from, scale, parts);
+        for (size_t i = 0; i < n_parts; i++) {
+            parts[i].cx -= r.x;
+            parts[i].cy -= r.y;
+        }
+        if (from == 0) {
+            covered = layer_compose(pixels, (size_t)pitch, r.w, r.h, parts, n_parts, alpha_of(d)) && d->share >= 1;
+        } else if (upper != NULL || (upper = mem_try((size_t)r.w * (size_t)r.h, 4)) != NULL) {
+            layer_compose(upper, (size_t)r.w * 4, r.w, r.h, parts, n_parts, alpha_of(d + from));
+            layer_lay_over(pixels, (size_t)pitch, upper, (size_t)r.w * 4, r.w, r.h);
+        }
     }
-    covered = layer_compose(pixels, (size_t)pitch, r.w, r.h, parts, n_parts, (uint8_t)lrintf(fminf(d->share, 1) * 255));
     SDL_UnlockTexture(ps->layer);
-    SDL_SetTextureBlendMode(ps->layer, covered && d->share >= 1 ? SDL_BLENDMODE_NONE : SDL_BLENDMODE_BLEND);
+    SDL_SetTextureBlendMode(ps->layer, covered ? SDL_BLENDMODE_NONE : SDL_BLENDMODE_BLEND);
     SDL_RenderCopy(ps->renderer, ps->layer, &(SDL_Rect){0, 0, r.w, r.h}, &r);
 done:
+    free(upper);
     free(parts);
     return n;
 }

@@ -38,7 +38,7 @@ void pictures_drop(struct pictures *ps, uint64_t key);
 struct picture *pictures_use(struct pictures *ps, uint64_t key); /* in this frame; NULL: not there. Until the next put or drop */
 /* Scaled by the renderer into r, in its clip. */
 void picture_draw_direct(struct pictures *ps, struct picture *p, struct rect crop, int turn, SDL_Rect r);
-/* The images from d on that make one layer, at most n_left; gives their number. */
-size_t pictures_draw_layer(struct pictures *ps, const struct ui_draw *d, size_t n_left, float scale);
+/* The images from d on that lie on layers, at most n_left; gives their number. */
+size_t pictures_draw_layers(struct pictures *ps, const struct ui_draw *d, size_t n_left, float scale);
 
 #endif

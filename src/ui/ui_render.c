@@ -738,7 +738,7 @@ void ui_render_frame(struct ui_render *rd, const struct ui *ui)
         case UI_DRAW_TEXT: draw_text(rd, d); break;
         case UI_DRAW_IMAGE:
             if (d->layer > 0)
-                i += pictures_draw_layer(rd->pictures, d, n - i, rd->scale) - 1;
+                i += pictures_draw_layers(rd->pictures, d, n - i, rd->scale) - 1;
             else
                 draw_image(rd, d);
             break;

@@ -2,8 +2,9 @@
 # The photo bench in the window, on ten photos of 48 megapixels, at 1440 x 900 by SDL's software renderer: how
 # long frames take that only pan, only zoom by the wheel, only zoom by two fingers, the photo as it was taken,
 # turned by 7.3 degrees, and with another one over it (aim: under 16 ms); and the memory of the window and its
-# picture helpers together while all ten are looked at in full size (proportional set size, its peak; aim:
-# under 300 MB). The photos are a sample photo enlarged with ImageMagick, repeated by libvips.
+# picture helpers together while all ten are looked at in full size (proportional set size, its peak; aim: under
+# 300 MB), and while two are compared, when each of two helpers holds one. The photos are a sample photo
+# enlarged with ImageMagick, repeated by libvips.
 set -eu
 program=${SOOTBOOK:-build/sootbook}
 convert=/usr/bin/convert
@@ -51,27 +52,37 @@ moves() {
     echo "key 1"
     echo "wait"
     moves "turned 7.3°"
-    echo "key 0"
+} >"$work/script"
+{
+    echo "size 1440 900"
+    echo "key Enter"
+    echo "wait"
+    echo "key F3"
+    echo "wait"
     echo "key j"
     echo "key 1"
     echo "wait"
     moves "another over it"
-} >"$work/script"
-"$program" drive "$work/log" --script "$work/script" >"$work/out" &
-window=$!
-peak=0
-largest=
-while kill -0 $window 2>/dev/null; do
-    sum=0
-    parts=
-    for pid in $window $(cat /proc/$window/task/*/children 2>/dev/null); do
-        kb=$(awk '/^Pss:/ { print $2 }' /proc/$pid/smaps_rollup 2>/dev/null) || kb=
-        sum=$((sum + ${kb:-0}))
-        parts="$parts $((${kb:-0} / 1024))"
+} >"$work/compare"
+play() { # with the most memory that window and helpers had together
+    "$program" drive "$work/log" --script "$1" >"$work/out" &
+    window=$!
+    peak=0
+    largest=
+    while kill -0 $window 2>/dev/null; do
+        sum=0
+        parts=
+        for pid in $window $(cat /proc/$window/task/*/children 2>/dev/null); do
+            kb=$(awk '/^Pss:/ { print $2 }' /proc/$pid/smaps_rollup 2>/dev/null) || kb=
+            sum=$((sum + ${kb:-0}))
+            parts="$parts $((${kb:-0} / 1024))"
+        done
+        [ $sum -gt $peak ] && { peak=$sum; largest=$parts; }
+        sleep 0.02
     done
-    [ $sum -gt $peak ] && { peak=$sum; largest=$parts; }
-    sleep 0.02
-done
-wait $window
-grep ': frames' "$work/out"
-echo "ten photos of 48 MP looked at in full size: $((peak / 1024)) MB at the most (window and helpers:$largest)"
+    wait $window
+    grep ': frames' "$work/out"
+    echo "$2: $((peak / 1024)) MB at the most (window and helpers:$largest)"
+}
+play "$work/script" "ten photos of 48 MP taken in and looked at in full size"
+play "$work/compare" "two of them compared in full size"

@@ -318,13 +318,10 @@ static void parts_come_from_their_own_picture(void **state)
 {
     static const char *const names[] = {"tests/outside/exif/made-o6-be.jpg", "tests/outside/exif/made-exif.png"};
     struct err e = {0};
-    struct photo_pool *p = photo_pool_create(&(struct photo_pool_options){.n_helpers = 3}, &e);
     struct photo_pixels whole[2];
     struct photo_result r;
-    int n = 0;
 
     (void)state;
-    assert_non_null(p);
     for (int i = 0; i < 2; i++) {
         char *bytes;
         size_t n_bytes;
@@ -333,29 +330,35 @@ static void parts_come_from_their_own_picture(void **state)
         assert_true(photo_decode((uint8_t *)bytes, n_bytes, 0, NULL, &whole[i], NULL, &e));
         free(bytes);
     }
-    for (int i = 0; i < 12; i++)
-        photo_pool_submit(p, &(struct photo_job){.work = PHOTO_WORK_REGION, .path = names[i / 3 % 2], .urgent = i % 2 == 0,
-                                                 .region = {i, 2 * i, 40, 30}, .tag = (uint64_t)i});
-    photo_pool_submit(p, &(struct photo_job){.work = PHOTO_WORK_REGION, .path = names[0], .region = {90, 0, 10, 10}, .tag = 99});
-    while (photo_pool_wait(p, &r)) {
-        const struct photo_pixels *from = &whole[r.tag / 3 % 2];
+    for (int n_helpers = 1; n_helpers <= 3; n_helpers++) { /* two lanes; one helper alone does both */
+        struct photo_pool *p = photo_pool_create(&(struct photo_pool_options){.n_helpers = n_helpers}, &e);
+        int n = 0;
 
-        n++;
-        if (r.tag == 99) {
-            assert_false(r.ok);
-            assert_non_null(strstr(r.err.text, "not inside"));
-            continue;
+        assert_non_null(p);
+        for (int i = 0; i < 12; i++)
+            photo_pool_submit(p, &(struct photo_job){.work = PHOTO_WORK_REGION, .path = names[i / 3 % 2], .urgent = i % 2 == 0,
+                                                     .region = {i, 2 * i, 40, 30}, .lane = i / 3 % 2, .tag = (uint64_t)i});
+        photo_pool_submit(p, &(struct photo_job){.work = PHOTO_WORK_REGION, .path = names[0], .region = {90, 0, 10, 10}, .tag = 99});
+        while (photo_pool_wait(p, &r)) {
+            const struct photo_pixels *from = &whole[r.tag / 3 % 2];
+
+            n++;
+            if (r.tag == 99) {
+                assert_false(r.ok);
+                assert_non_null(strstr(r.err.text, "not inside"));
+                continue;
+            }
+            if (!r.ok)
+                fail_msg("%s", r.err.text);
+            for (int y = 0; y < 30; y++)
+                assert_memory_equal(r.rgba + y * 160, from->rgba + ((2 * r.tag + (uint64_t)y) * (uint64_t)from->width + r.tag) * 4, 160);
+            photo_result_release(&r);
         }
-        if (!r.ok)
-            fail_msg("%s", r.err.text);
-        for (int y = 0; y < 30; y++)
-            assert_memory_equal(r.rgba + y * 160, from->rgba + ((2 * r.tag + (uint64_t)y) * (uint64_t)from->width + r.tag) * 4, 160);
-        photo_result_release(&r);
+        assert_int_equal(n, 13);
+        photo_pool_destroy(p);
     }
-    assert_int_equal(n, 13);
     photo_pixels_release(&whole[0]);
     photo_pixels_release(&whole[1]);
-    photo_pool_destroy(p);
 }
 
 /* Memory of a helper that meets 30000 x 30000 pixels: the headers are enough to refuse it. */

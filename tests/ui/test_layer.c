@@ -120,11 +120,25 @@ static void a_part_that_covers_all_says_so(void **state)
     free(to);
 }
 
+static void one_layer_lies_over_another(void **state)
+{
+    uint8_t lower[4][4] = {{10, 20, 30, 255}, {10, 20, 30, 255}, {0, 0, 0, 0}, {200, 0, 100, 255}};
+    const uint8_t upper[4][4] = {{200, 100, 50, 255}, {0, 0, 0, 0}, {200, 100, 50, 128}, {0, 200, 100, 64}};
+    const uint8_t wanted[4][4] = {{200, 100, 50, 255}, {10, 20, 30, 255}, {200, 100, 50, 128}, {150, 50, 100, 255}};
+
+    (void)state;
+    layer_lay_over(lower[0], 16, upper[0], 16, 4, 1);
+    for (int i = 0; i < 4; i++)
+        for (int k = 0; k < 4; k++)
+            assert_in_range(lower[i][k] + 1, wanted[i][k], wanted[i][k] + 2); /* to one level */
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_pixel_shows_the_place_turned_to_it),
         cmocka_unit_test(tiles_join_without_seams),
+        cmocka_unit_test(one_layer_lies_over_another),
         cmocka_unit_test(a_part_that_covers_all_says_so),
     };
 
