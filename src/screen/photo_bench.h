@@ -37,8 +37,9 @@ void bench_level(const struct model *m, struct screen_state *st, struct actions 
 /* ---- two photos (photo_compare.c) ---- */
 /* The photo compared with, NULL none. */
 const struct logbook_photo *bench_other(const struct model *m, const struct screen_state *st);
-/* In r, enlarged and moved as the first lies `at` in its view (NULL: whole); least: the zoom that shows all of that. */
-void bench_beside(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, float least, struct rect view, struct rect r);
+/* p in `view`, enlarged and moved as the first one lies in `beside` (NULL: whole); least: the zoom that shows all of
+ * that. */
+void bench_beside(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *first, float least, struct rect beside, struct rect view);
 /* In the clip of the view, right behind photo_paint(): lays the other over p as it lies `at` (least: the zoom that shows all of it), and the slider of its share. */
 void bench_blend(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, float least, struct rect view);
 bool bench_compare_keys(struct ui *ui, const struct model *m, struct screen_state *st);

@@ -315,6 +315,8 @@ static uint8_t alpha_of(const struct ui_draw *d)
 /* Where layers are put together; grows. */
 static bool lock_layer(struct pictures *ps, const SDL_Rect *r, void **pixels, int *pitch)
 {
+    const SDL_Rect part = {0, 0, r->w, r->h};
+
     if (ps->layer == NULL || ps->layer_w < r->w || ps->layer_h < r->h) {
         if (ps->layer != NULL)
             SDL_DestroyTexture(ps->layer);
@@ -322,7 +324,7 @@ static bool lock_layer(struct pictures *ps, const SDL_Rect *r, void **pixels, in
         ps->layer_h = ps->layer_h > r->h ? ps->layer_h : r->h;
         ps->layer = SDL_CreateTexture(ps->renderer, SDL_PIXELFORMAT_BGRA32, SDL_TEXTUREACCESS_STREAMING, ps->layer_w, ps->layer_h);
     }
-    return ps->layer != NULL && SDL_LockTexture(ps->layer, &(SDL_Rect){0, 0, r->w, r->h}, pixels, pitch) == 0;
+    return ps->layer != NULL && SDL_LockTexture(ps->layer, &part, pixels, pitch) == 0;
 }
 
 size_t pictures_draw_layers(struct pictures *ps, const struct ui_draw *d, size_t n_left, float scale)
@@ -331,7 +333,7 @@ size_t pictures_draw_layers(struct pictures *ps, const struct ui_draw *d, size_t
     size_t n = 0, n_parts;
     uint8_t *upper = NULL;
     bool covered = false;
-    SDL_Rect r;
+    SDL_Rect r, from_layer;
     void *pixels;
     int pitch;
 
@@ -358,7 +360,8 @@ size_t pictures_draw_layers(struct pictures *ps, const struct ui_draw *d, size_t
     }
     SDL_UnlockTexture(ps->layer);
     SDL_SetTextureBlendMode(ps->layer, covered ? SDL_BLENDMODE_NONE : SDL_BLENDMODE_BLEND);
-    SDL_RenderCopy(ps->renderer, ps->layer, &(SDL_Rect){0, 0, r.w, r.h}, &r);
+    from_layer = (SDL_Rect){0, 0, r.w, r.h};
+    SDL_RenderCopy(ps->renderer, ps->layer, &from_layer, &r);
 done:
     free(upper);
     free(parts);
