@@ -90,6 +90,7 @@ struct session *session_create(const char *folder, bool apart, void (*wake)(void
     s->m.inches = s->settings.inches;
     s->m.large_targets = s->settings.large_targets;
     s->m.compression_rule = s->settings.compression_rule;
+    s->m.pressure = s->settings.pressure;
     s->st.cylinder = -1;
     s->st.found = -1;
     s->st.photo = -1;

@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "app/job_edit.h"
+#include "app/note_edit.h"
 #include "base/mem.h"
 #include "base/text.h"
 #include "base/units.h"
@@ -172,12 +173,8 @@ static bool set_visit(struct session *s, const struct action *a, struct err *e)
         fine = visit_parse_removal(engine(s), v, a->text, e);
     } else if (strcmp(a->column, "notes") == 0) {
         text_copy(v->notes, sizeof v->notes, a->text);
-    } else if (strcmp(a->column, "last_run") == 0) {
-        v->last_run = words_find(WORDS_LAST_RUN, a->text);
-    } else if (strcmp(a->column, "socket") == 0) {
-        v->socket = words_find(WORDS_SOCKET, a->text);
-    } else if (strcmp(a->column, "fuel") == 0) {
-        v->fuel = words_find(WORDS_FUEL, a->text);
+    } else {
+        fine = note_visit_word(v, a->column, a->text, e);
     }
     fine = fine && logbook_begin(s->lb, label, e) && logbook_change_visit(s->lb, s->visit_id, engine(s), record_current(&s->record), v, e) && logbook_commit(s->lb, e);
     free(v);
@@ -232,21 +229,6 @@ static bool note_sign(struct session *s, const struct action *a, struct err *e)
     text_format(label, sizeof label, "%s, %s: %s", plug, zone_row(sign_row((enum sign)a->sign)->zone)->label, sign_row((enum sign)a->sign)->label);
     return logbook_begin(s->lb, label, e) &&
            logbook_note_sign(s->lb, s->visit_id, a->cylinder, a->position, (enum sign)a->sign, a->amount, e) && logbook_commit(s->lb, e);
-}
-
-static bool set_reading(struct session *s, const struct action *a, struct err *e)
-{
-    char row[UUID_BYTES], label[80], plug[48];
-    double v = 0;
-    bool empty = a->text[strspn(a->text, " ")] == '\0';
-
-    plug_name(s, a, plug, sizeof plug);
-    text_format(label, sizeof label, "Reading of %s", plug);
-    if (!empty && (!text_to_double(a->text, &v) || v < 0 || v > 10000))
-        return err_set(e, ERR_BADARG, "“%.20s” is no pressure in kPa.", a->text);
-    return logbook_begin(s->lb, label, e) && logbook_touch_reading(s->lb, s->visit_id, a->cylinder, a->position, row, e) &&
-           (empty ? logbook_clear(s->lb, "reading", row, a->column, e) : logbook_set_int(s->lb, "reading", row, a->column, llround(v * 1000), e)) &&
-           logbook_commit(s->lb, e);
 }
 
 static bool accept(struct session *s, struct err *e)
@@ -416,7 +398,16 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
     case ACT_NOTE_SIGN: return note_sign(s, a, e);
     case ACT_SEE_ZONE:
         return logbook_begin(s->lb, "Looked at", e) && logbook_see_zone(s->lb, s->visit_id, a->cylinder, a->position, (enum zone)a->zone, a->flag, e) && logbook_commit(s->lb, e);
-    case ACT_SET_READING_REAL: return set_reading(s, a, e);
+    case ACT_SET_MEASURE:
+    case ACT_TOGGLE_HEARD:
+    case ACT_SET_PLUG:
+    case ACT_SET_TEST:
+    case ACT_SET_OUTSIDE: return note_edit(s->lb, &s->m, a, e);
+    case ACT_SET_PRESSURE:
+        *edited = false;
+        text_copy(s->settings.pressure, sizeof s->settings.pressure, a->text);
+        settings_save(&s->settings);
+        return true;
     case ACT_REFIT:
     case ACT_REFIT_WORD:
     case ACT_SWAP_PARTS:

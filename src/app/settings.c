@@ -12,11 +12,17 @@ static bool is_rule(const char *id)
     return id[0] != '\0' && compression_rule_find(id) != NULL;
 }
 
+static bool is_pressure(const char *id)
+{
+    return strcmp(id, "kPa") == 0 || strcmp(id, "bar") == 0 || strcmp(id, "psi") == 0;
+}
+
 static const struct setting_row rows[] = {
     {"inches", "gaps in inches instead of millimetres", offsetof(struct settings, inches), 0, "0", NULL},
     {"large_targets", "controls of 44 px for gloves and fingers", offsetof(struct settings, large_targets), 0, "0", NULL},
     {"compression_rule", "published rule that compression is judged by: ratio-75, ratio-70, mean-20, spread-10psi, spread-14psi, spread-10pct, spread-20pct",
      offsetof(struct settings, compression_rule), sizeof(((struct settings *)0)->compression_rule), COMPRESSION_RULE_DEFAULT, is_rule},
+    {"pressure", "unit of compression: kPa, bar, psi", offsetof(struct settings, pressure), sizeof(((struct settings *)0)->pressure), "kPa", is_pressure},
     {"watched", "folder whose new photos are taken in", offsetof(struct settings, watched), sizeof(((struct settings *)0)->watched), "", NULL},
 };
 #define N_ROWS ((int)(sizeof rows / sizeof rows[0]))

@@ -10,6 +10,7 @@ struct settings {
     bool large_targets;
     char watched[1024]; /* folder whose new photos are taken in, "" none */
     char compression_rule[24]; /* id of the published rule compression is judged by */
+    char pressure[8];    /* unit compression is typed and shown in: kPa, bar, psi */
     bool apart;          /* a script's own: never written to the person's file */
 };
 void settings_load(struct settings *s);       /* what is missing or wrong keeps its default */

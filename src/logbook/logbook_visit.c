@@ -26,7 +26,7 @@ struct field {
     int64_t number;
     struct text text;
 };
-#define N_FIELDS 13
+#define N_FIELDS 21
 
 static void text_field(struct field *f, const char *column, const char *s)
 {
@@ -56,6 +56,14 @@ static void fields_of(const struct engine *en, const struct visit *v, struct fie
     text_field(&f[n++], "fuel", words_id(WORDS_FUEL, v->fuel));
     number_field(&f[n++], "oil_in_intake", v->oil_in_intake != 0, v->oil_in_intake == 1);
     text_field(&f[n++], "notes", v->notes);
+    text_field(&f[n++], "last_day", v->care.last_day);
+    text_field(&f[n++], "weather", v->care.weather);
+    text_field(&f[n++], "oil_level", v->care.oil_level);
+    text_field(&f[n++], "oil_use", v->care.oil_use);
+    number_field(&f[n++], "oil_change_ml", v->care.oil_change_l.given, llround(v->care.oil_change_l.value * 1000));
+    text_field(&f[n++], "oil_change_unit", v->care.oil_change_unit);
+    text_field(&f[n++], "oil_grade", v->care.oil_grade);
+    text_field(&f[n++], "oil_filter", v->care.oil_filter);
     f[n] = (struct field){.column = "complaints", .given = v->complaints_given};
     for (int i = 0; i < v->n_complaints; i++)
         text_addf(&f[n].text, "%s%s", i ? " " : "", words_id(WORDS_COMPLAINT, v->complaints[i]));
@@ -410,7 +418,8 @@ static void read_lists(struct visit *v, const struct engine *en, const char *com
 
 #define VISIT_COLUMNS                                                                              \
     "id, date, odometer_m, odometer_unit, removal, socket, last_run, fuel, oil_in_intake,"         \
-    " complaints, codes, tests, outside, notes"
+    " complaints, codes, tests, outside, notes, last_day, weather, oil_level, oil_use, oil_change_ml," \
+    " oil_change_unit, oil_grade, oil_filter"
 
 static void read_visit(sqlite3_stmt *q, struct visit *v, const struct engine *en)
 {
@@ -438,6 +447,14 @@ static void read_visit(sqlite3_stmt *q, struct visit *v, const struct engine *en
     logbook_db_text(q, 11, tests, sizeof tests);
     logbook_db_text(q, 12, outside, sizeof outside);
     logbook_db_text(q, 13, v->notes, sizeof v->notes);
+    logbook_db_text(q, 14, v->care.last_day, sizeof v->care.last_day);
+    logbook_db_text(q, 15, v->care.weather, sizeof v->care.weather);
+    logbook_db_text(q, 16, v->care.oil_level, sizeof v->care.oil_level);
+    logbook_db_text(q, 17, v->care.oil_use, sizeof v->care.oil_use);
+    v->care.oil_change_l = logbook_db_maybe(q, 18, 0.001);
+    logbook_db_text(q, 19, v->care.oil_change_unit, sizeof v->care.oil_change_unit);
+    logbook_db_text(q, 20, v->care.oil_grade, sizeof v->care.oil_grade);
+    logbook_db_text(q, 21, v->care.oil_filter, sizeof v->care.oil_filter);
     read_lists(v, en, complaints, complaints_given, codes, tests, outside, outside_seen);
 }
 

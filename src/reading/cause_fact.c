@@ -368,7 +368,7 @@ static struct known cut_out_at(const struct facts *f, int which, int c)
     for (int i = 0; i < f->w->v->n_tests; i++) {
         const struct visit_test *t = &f->w->v->tests[i];
 
-        if (t->cylinder == c)
+        if (t->cylinder == c && t->test == words_find(WORDS_TEST, "cut-out"))
             out = KNOWN((t->result == words_find(WORDS_TEST_RESULT, "no-change")) == (which == 1));
     }
     return out;

@@ -326,3 +326,57 @@ int record_find_plug(const struct engine *en, const char *label)
         }
     return -1;
 }
+
+void visit_format_oil_change(const struct visit_care *care, char *to, size_t n_room)
+{
+    const struct unit *u = unit_find(care->oil_change_unit[0] ? care->oil_change_unit : "l");
+
+    to[0] = '\0';
+    if (care->oil_change_l.given && u != NULL)
+        text_format(to, n_room, "%.*f %s", u->n_decimals, care->oil_change_l.value / u->factor, u->label);
+}
+
+/* ---- tests ---- */
+
+const int *visit_test_results(int test, int *n)
+{
+    static const struct {
+        const char *test, *results[2];
+    } rows[] = {{"cut-out", {"no-change", "drops"}}, {"damp", {"misses", "no-change"}}, {"dark", {"sparks", "no-change"}}};
+    static _Thread_local int values[2];
+
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+        if (strcmp(words_id(WORDS_TEST, test), rows[i].test) == 0)
+            for (int k = 0; k < 2; k++)
+                values[k] = words_find(WORDS_TEST_RESULT, rows[i].results[k]);
+    *n = 2;
+    return values;
+}
+
+int visit_find_test(const struct visit *v, int test, int cylinder)
+{
+    for (int i = 0; i < v->n_tests; i++)
+        if (v->tests[i].test == test && v->tests[i].cylinder == cylinder)
+            return v->tests[i].result;
+    return 0;
+}
+
+bool visit_set_test(struct visit *v, int test, int cylinder, int result)
+{
+    int at = 0;
+
+    while (at < v->n_tests && (v->tests[at].test != test || v->tests[at].cylinder != cylinder))
+        at++;
+    if (result == 0) {
+        if (at < v->n_tests) {
+            memmove(&v->tests[at], &v->tests[at + 1], (size_t)(v->n_tests - at - 1) * sizeof v->tests[0]);
+            v->n_tests--;
+        }
+        return true;
+    }
+    if (at == VISIT_MAX_TESTS)
+        return false;
+    v->tests[at] = (struct visit_test){test, cylinder, result};
+    v->n_tests += at == v->n_tests;
+    return true;
+}

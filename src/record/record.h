@@ -43,9 +43,17 @@ struct reading {
     bool leak_heard_given;
 };
 
+/* What was done to the engine beside its plugs, in words but for the amount. */
+struct visit_care {
+    char last_day[11];         /* "2026-06-16" when it took several days, "" */
+    char weather[80], oil_level[80], oil_use[80], oil_grade[48], oil_filter[80];
+    struct maybe oil_change_l; /* filled in at the change */
+    char oil_change_unit[12];  /* as typed: unit_find() */
+};
+
 #define VISIT_MAX_COMPLAINTS 32
 #define VISIT_MAX_CODES 24
-#define VISIT_MAX_TESTS 32
+#define VISIT_MAX_TESTS 72 /* each test at each of 24 cylinders */
 #define VISIT_MAX_DONE 48
 
 struct visit_test {
@@ -87,6 +95,7 @@ struct visit {
     struct visit_outside outside[ENGINE_MAX_BANKS];
     int n_done;
     struct visit_done done[VISIT_MAX_DONE]; /* done after this visit's reading */
+    struct visit_care care;
     char notes[4096];
     struct reading readings[ENGINE_MAX_PLUGS]; /* at cylinder * n_positions + position; see visit_reading() */
 };
@@ -140,6 +149,12 @@ struct plug_place {
 };
 struct plug_place visit_drawn(const struct visit *v, int i);
 int visit_find_drawn(const struct visit *v, int cylinder, int position);
+void visit_format_oil_change(const struct visit_care *care, char *to, size_t n_room); /* "7.4 l"; "" not said */
+/* Which results a test (WORDS_TEST value) can have; the first is the one that speaks of a fault. */
+const int *visit_test_results(int test, int *n);
+/* Notes what a test gave at a cylinder; result 0 takes it away. False when there is no more room. */
+bool visit_set_test(struct visit *v, int test, int cylinder, int result);
+int visit_find_test(const struct visit *v, int test, int cylinder); /* its result, 0 not made */
 /* The unit of an odometer (WORDS_ODOMETER_UNIT value), km where none is said; "97,655 mi", "" when not given. */
 const struct unit *visit_odometer_unit(int unit);
 void visit_format_odometer(struct maybe metres, int unit, char *to, size_t n_room);

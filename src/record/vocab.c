@@ -178,15 +178,15 @@ static const struct word wear_on[] = {{"centre", "centre electrode"}, {"side", "
 static const struct word insulator[] = {{"sound", "sound"}, {"cracked", "cracked"}, {"chipped", "chipped"}};
 static const struct word turns[] = {{"upper", "upper turns"}, {"lower", "lower turns"}, {"all", "all turns"}};
 static const struct word side[] = {{"intake", "intake side"}, {"exhaust", "exhaust side"}, {"even", "even all round"}};
-static const struct word tightness[] = {{"loose", "came out loose"}, {"normal", "normal"}, {"tight", "very tight"}};
+static const struct word tightness[] = {{"loose", "loose"}, {"normal", "normal"}, {"tight", "very tight"}};
 static const struct word refit[] = {{"out", "out"}, {"hand", "hand-tight"}, {"torqued", "torqued"}};
 static const struct word washer[] = {{"new", "new"}, {"used", "used"}};
 static const struct word thread_state[] = {{"dry", "dry"}, {"greased", "greased"}};
 static const struct word leak_heard[] = {{"intake", "at the intake"}, {"exhaust", "at the exhaust"},
                                          {"breather", "at the breather"}, {"coolant", "bubbles in the coolant"},
                                          {"neighbour", "at the next plug hole"}};
-static const struct word test[] = {{"cut-out", "cut out"}};
-static const struct word test_result[] = {{"no-change", "no change"}, {"drops", "idle drops"}};
+static const struct word test[] = {{"cut-out", "cut out"}, {"damp", "sprayed damp"}, {"dark", "looked at in the dark"}};
+static const struct word test_result[] = {{"no-change", "no change"}, {"drops", "idle drops"}, {"misses", "misses"}, {"sparks", "sparks seen"}};
 static const struct word odometer_unit[] = {{"mi", "mi"}, {"km", "km"}, {"h", "h"}};
 static const struct word done_verb[] = {{"replaced", "replaced"}, {"swapped", "swapped"}, {"cleaned", "cleaned"},
                                         {"refitted", "refitted"}, {"tightened", "tightened"}, {"adjusted", "adjusted"}};

@@ -111,6 +111,26 @@ static void choose_rule(struct ui *ui, const struct model *m, struct screen_stat
     st->panel = PANEL_RULES;
 }
 
+static void measures(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    char id[64];
+
+    (void)out;
+    if (model_visit(m) == NULL)
+        return;
+    st->panel = PANEL_MEASURES;
+    st->measure_row = st->cylinder >= 0 ? st->cylinder : 0;
+    text_format(id, sizeof id, "measure.dry.%s", m->record->engine.cylinders[st->measure_row].label);
+    ui_focus(ui, id);
+}
+
+static void particulars(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)out;
+    if (model_visit(m) != NULL && st->cylinder >= 0)
+        st->panel = PANEL_PLUG;
+}
+
 static void new_visit(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     (void)ui, (void)st;
@@ -202,6 +222,8 @@ static const struct command table[] = {
     {"figure", "0 … 9", "type the gap: 1.1, 110, .043", NULL, {"1", "."}, COMMAND_PULLING, false, false, NULL},
     {"deposit", "N C O F …", "note a deposit: the letter on its chip", NULL, {"n", "c", "o"}, COMMAND_PLAN | COMMAND_PULLING, false, false, NULL},
     {"zone", "Shift+W", "signs of the well; with T threads, B body, O boot, C coil, L lead, N connector", NULL, {"Shift+W", "Shift+T", "Shift+N"}, COMMAND_PLAN, false, false, NULL},
+    {"measures", "Shift+M", "compression, leak-down and differential of all cylinders", NULL, {"Shift+M"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_JOB, false, false, measures},
+    {"particulars", "Shift+D", "particulars of the plug: how tight, cracked, worn where", NULL, {"Shift+D"}, COMMAND_PLAN | COMMAND_PULLING, false, false, particulars},
     {"well-dry", "X", "well dry", NULL, {"x"}, COMMAND_PULLING, false, false, NULL},
     {"well-oil", "Y", "oil in the well: heavy, a trace, moderate, dry", NULL, {"y"}, COMMAND_PULLING, false, false, NULL},
     {"next", ".", "next plug, next photo", NULL, {"."}, COMMAND_PLAN | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP, false, false, NULL},

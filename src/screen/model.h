@@ -21,7 +21,7 @@
 
 enum screen_id { SCREEN_ENGINES, SCREEN_PLAN, SCREEN_PHOTOS, SCREEN_LINEUP, SCREEN_TRENDS, SCREEN_JOB, SCREEN_COUNT };
 
-enum panel_id { PANEL_NONE, PANEL_VISIT, PANEL_SIGNS, PANEL_HELP, PANEL_FILES, PANEL_REMOVE_ENGINE, PANEL_RULES, PANEL_SEARCH };
+enum panel_id { PANEL_NONE, PANEL_VISIT, PANEL_SIGNS, PANEL_HELP, PANEL_FILES, PANEL_REMOVE_ENGINE, PANEL_RULES, PANEL_SEARCH, PANEL_MEASURES, PANEL_PLUG };
 
 struct engine_levels { /* worst level of each cylinder at the last visit */
     uint8_t level[ENGINE_MAX_CYLINDERS];
@@ -98,6 +98,7 @@ struct model {
     bool inches, large_targets;
     const struct logbook_hit *hits;   /* of the search, best first */
     size_t n_hits;
+    const char *pressure;             /* id of the unit compression is typed and shown in */
     const char *compression_rule;     /* id of the rule compression is judged by */
     const char *watched;              /* folder whose new photos are taken in, "" none */
     const char *files_dir;            /* the folder listed for the file browser, "" none */
@@ -168,6 +169,7 @@ struct screen_state {
     double digits_until_s;
     char newest[UUID_BYTES]; /* photo that came in last in this session: Photos opens with it; "" none */
     int photo;               /* index of the photo selected in the tray or shown, -1 none */
+    int measure_row;         /* PANEL_MEASURES: cylinder whose air is listened for */
     bool menu;               /* the menu of the visit bar is open */
     float menu_x, menu_y;
     float left_px;           /* width of what stands out, 0: as the window suggests */
@@ -201,7 +203,7 @@ struct screen_state {
 enum action_type {
     ACT_NONE, ACT_OPEN_ENGINE, ACT_CLOSE_ENGINE, ACT_ADD_ENGINE, ACT_SAVE_ENGINE, ACT_REMOVE_ENGINE,
     ACT_OPEN_VISIT, ACT_NEW_VISIT, ACT_SET_VISIT_TEXT, ACT_SET_REMOVAL, ACT_TOGGLE_COMPLAINT,
-    ACT_NOTE_SIGN, ACT_SEE_ZONE, ACT_SET_GAP, ACT_SET_GAP_LEFT, ACT_SET_READING_REAL,
+    ACT_NOTE_SIGN, ACT_SEE_ZONE, ACT_SET_GAP, ACT_SET_GAP_LEFT, ACT_SET_MEASURE, ACT_TOGGLE_HEARD, ACT_SET_PLUG, ACT_SET_TEST, ACT_SET_OUTSIDE, ACT_SET_PRESSURE,
     ACT_REFIT, ACT_ADD_FILES, ACT_PLACE_PHOTO, ACT_ACCEPT_PROPOSAL, ACT_TURN_PHOTO,
     ACT_REMOVE_PHOTO, ACT_UNDO, ACT_REDO, ACT_WRITE_REPORT, ACT_SET_UNITS, ACT_SET_TARGETS, ACT_SET_RULE, ACT_SEARCH, ACT_OPEN_HIT, ACT_CANCEL_JOBS, ACT_WATCH, ACT_LIST_FOLDER,
     ACT_PUT_MARKS, ACT_REMOVE_MARK, ACT_SET_NOSE, ACT_EXPORT_MARKS,

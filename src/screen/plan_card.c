@@ -6,6 +6,7 @@
 
 #include "base/err.h"
 #include "base/text.h"
+#include "screen/panels.h"
 #include "screen/refused.h"
 
 bool photo_ready(const struct logbook_photo *p)
@@ -124,6 +125,35 @@ static void gap_fields(struct ui *ui, const struct model *m, struct screen_state
     ui_cut_top(r, 6 + gap_refused(ui, st, *r, true));
 }
 
+static void other_measures(const struct reading *q, char *to, size_t n_room)
+{
+    text_copy(to, n_room, "not taken");
+    if (q == NULL)
+        return;
+    if (q->differential_over_80.given)
+        text_format(to, n_room, "%.0f over 80", q->differential_over_80.value);
+    if (q->leak_percent.given)
+        text_format(to, n_room, "leak-down %.0f %%", q->leak_percent.value);
+    if (q->compression_wet_kpa.given && q->leak_percent.given)
+        text_format(to, n_room, "wet; leak-down %.0f %%", q->leak_percent.value);
+    else if (q->compression_wet_kpa.given)
+        text_copy(to, n_room, "wet taken");
+}
+
+/* The gravest of what is said of the plug itself. */
+static void particulars(const struct reading *q, char *to, size_t n_room)
+{
+    text_copy(to, n_room, "none noted");
+    if (q == NULL)
+        return;
+    if (q->electrode > 0)
+        text_copy(to, n_room, words_label(WORDS_ELECTRODE, q->electrode));
+    if (q->tightness > 0)
+        text_copy(to, n_room, words_label(WORDS_TIGHTNESS, q->tightness));
+    if (q->insulator > 0)
+        text_copy(to, n_room, words_label(WORDS_INSULATOR, q->insulator));
+}
+
 static void around(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect *r, const struct reading *reading)
 {
     int n;
@@ -147,35 +177,21 @@ static void around(struct ui *ui, const struct model *m, struct screen_state *st
             st->signs_zone = rows[i].zone;
         }
     }
-    if (reading != NULL && reading->compression_kpa.given) {
-        char number[24];
-
-        text_from_count(number, sizeof number, lround(reading->compression_kpa.value));
-        text_format(value, sizeof value, "%s kPa dry", number);
-    } else {
-        text_copy(value, sizeof value, "not taken");
-    }
     struct rect row = ui_cut_top(r, h + 6);
     struct ui_style left = {.colour = UI_TEXT_SOFT};
-    struct ui_field field = {.name = "compression, kPa", .placeholder = "kPa", .select_all = true};
-    char now[24] = "", typed[64], name[64];
+    char name[64];
 
-    ui_text(ui, row, "Compression, dry (kPa)", &left);
-    if (reading != NULL && reading->compression_kpa.given)
-        text_from_double(now, sizeof now, reading->compression_kpa.value, 0);
-    unsigned result;
-
-    text_format(name, sizeof name, "compression %d", st->cylinder);
-    result = refused_text_field(ui, st, "compression", name, (struct rect){row.x + row.w - 92, row.y + 3, 92, h}, field, now, typed, sizeof typed);
-    if ((result & UI_COMMIT) != 0 && m->can_write) {
-        struct action *a = actions_add(out, ACT_SET_READING_REAL);
-
-        a->cylinder = st->cylinder;
-        a->position = 0; /* of the cylinder, kept on its first plug */
-        text_copy(a->column, sizeof a->column, "compression_pa");
-        refused_typed(a, name, typed, result);
-    }
+    text_format(value, sizeof value, "Compression, dry (%s)", m->pressure);
+    ui_text(ui, row, value, &left);
+    measure_field(ui, m, st, out, st->cylinder, 0, "compression", (struct rect){row.x + row.w - 92, row.y + 3, 92, h});
+    measure_field_name(st->cylinder, 0, name);
     ui_cut_top(r, refused_words(ui, st, "compression", name, *r, true));
+    other_measures(reading, value, sizeof value);
+    if (ui_value_row(ui, "card.measures", ui_cut_top(r, h), "Wet, leak-down", value, false, "Shift+M"))
+        st->panel = PANEL_MEASURES;
+    particulars(reading, value, sizeof value);
+    if (ui_value_row(ui, "card.particulars", ui_cut_top(r, h), "Particulars", value, false, "Shift+D"))
+        st->panel = PANEL_PLUG;
     row = ui_cut_top(r, h + 4);
     ui_text(ui, row, "Refit", &left);
     float x = row.x + row.w;

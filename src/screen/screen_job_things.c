@@ -105,6 +105,8 @@ static float rotation(struct ui *ui, const struct model *m, struct screen_state 
     result = refused_text_field(ui, st, SCHEME, SCHEME, (struct rect){in.x, y, in.w, ui_target_px(ui) + 4}, field, scheme, typed, sizeof typed);
     if ((result & UI_COMMIT) != 0 && strcmp(typed, scheme) != 0)
         refused_typed(actions_add(out, ACT_SCHEME), SCHEME, typed, result);
+    if ((result & UI_ENTER) != 0)
+        ui_focus(ui, NULL); /* R is a key again */
     y += ui_target_px(ui) + 8;
     y += refused_words(ui, st, SCHEME, SCHEME, (struct rect){in.x, y, in.w, 80}, true);
     if (scheme[0] != '\0') {
@@ -247,7 +249,14 @@ static float moved(struct ui *ui, const struct model *m, struct rect in, float y
     const struct engine *en = &m->record->engine;
     const struct visit *v = model_visit(m);
     char line[200];
+    int n_moved = 0;
 
+    for (size_t i = 0; i < m->n_parts; i++)
+        n_moved += m->parts[i].moved_now && m->parts[i].left_now && !swapped(v, &m->parts[i]);
+    if (n_moved > 3) { /* a rotation: the list tells where each is */
+        text_format(line, sizeof line, "%d parts changed holes at this visit", n_moved);
+        y = said(ui, in, y, line);
+    }
     for (int i = 0; i < v->n_done; i++)
         if (v->done[i].from >= 0 && v->done[i].to >= 0) {
             text_format(line, sizeof line, "%s of %s and %s changed places", words_label(WORDS_DONE_PART, v->done[i].part), en->cylinders[v->done[i].from].label,
@@ -258,7 +267,7 @@ static float moved(struct ui *ui, const struct model *m, struct rect in, float y
         const struct logbook_part *p = &m->parts[i];
         char from[48], to[48];
 
-        if ((!p->moved_now && !(p->left_now && p->cylinder < 0)) || swapped(v, p))
+        if ((!p->moved_now && !(p->left_now && p->cylinder < 0)) || swapped(v, p) || (n_moved > 3 && p->moved_now && p->left_now))
             continue;
         if (p->left_now)
             hole_words(m, p->kind, p->was_cylinder, p->was_position, from, sizeof from);

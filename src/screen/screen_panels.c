@@ -1,4 +1,5 @@
-/* screen_panels.c - what opens over a screen: the visit, the signs of one zone, the keys. */
+/* screen_panels.c - what opens over a screen: the signs of one zone, the keys, rules; the visit is panel_visit.c,
+ * pressures and a plug's particulars panel_noted.c. */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -6,9 +7,9 @@
 #include "base/text.h"
 #include "reading/compression.h"
 #include "screen/commands.h"
-#include "screen/refused.h"
+#include "screen/panels.h"
 
-static struct rect middle(struct ui *ui, float w, float h)
+struct rect panel_middle(struct ui *ui, float w, float h)
 {
     struct rect s = ui_screen(ui);
 
@@ -46,7 +47,7 @@ static void signs_panel(struct ui *ui, const struct model *m, struct screen_stat
 
     engine_plug_label(&m->record->engine, st->cylinder, st->position, label, sizeof label);
     text_format(title, sizeof title, "%s of %s", zone_row(st->signs_zone)->label, label);
-    r = panel_begin(ui, "panel.signs", middle(ui, 640, 150 + 44 * (float)n), title, st);
+    r = panel_begin(ui, "panel.signs", panel_middle(ui, 640, 150 + 44 * (float)n), title, st);
     for (int s = first; s < first + n; s++) {
         struct rect row = ui_cut_top(&r, 44);
         const struct sign_row *sr = sign_row((enum sign)s);
@@ -90,155 +91,6 @@ static void signs_panel(struct ui *ui, const struct model *m, struct screen_stat
     ui_modal_end(ui);
 }
 
-/* ---- the visit ---- */
-
-struct visit_field {
-    const char *id, *label, *column, *hint;
-    bool multiline;
-};
-
-static void text_row(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct visit_field *f, const char *value, struct rect r)
-{
-    struct ui_field o = {.name = f->label, .placeholder = f->hint, .multiline = f->multiline};
-    char typed[4096];
-    unsigned result;
-
-    ui_heading(ui, ui_cut_top(&r, 22), f->label);
-    result = refused_text_field(ui, st, f->id, f->id, r, o, value, typed, sizeof typed);
-    if ((result & UI_COMMIT) != 0 && m->can_write) {
-        struct action *a = actions_add(out, ACT_SET_VISIT_TEXT);
-
-        text_copy(a->column, sizeof a->column, f->column);
-        refused_typed(a, f->id, typed, result);
-    }
-}
-
-/* A date still to come is said, and taken all the same: it may be the clock that is wrong. */
-static float date_to_come(struct ui *ui, const struct model *m, const struct visit *v, struct rect r)
-{
-    char today[32], said[120];
-    struct ui_style s = {.colour = UI_WATCH_INK, .weight = UI_MEDIUM, .max_lines = 2, .top = true};
-
-    if (v->date[0] == '\0' || strcmp(v->date, m->today) <= 0)
-        return 0;
-    clock_date_words(m->today, today, sizeof today);
-    text_format(said, sizeof said, "This date is still to come: today is %s.", today);
-    r.h = ui_text(ui, r, said, &s);
-    ui_note(ui, "visit.date.to-come", r, said, "");
-    return r.h + 8;
-}
-
-static void word_chips(struct ui *ui, const struct model *m, struct actions *out, enum words list, const char *column, int now, struct rect *r)
-{
-    int n;
-    const struct word *rows = words_rows(list, &n);
-    struct ui_flow flow = ui_flow_begin(*r, 34);
-
-    for (int i = 0; i < n; i++) {
-        char id[64];
-
-        text_format(id, sizeof id, "visit.%s.%s", column, rows[i].id);
-        if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, rows[i].label, NULL)), rows[i].label, now == i + 1, NULL) && m->can_write) {
-            struct action *a = actions_add(out, ACT_SET_VISIT_TEXT);
-
-            text_copy(a->column, sizeof a->column, column);
-            text_copy(a->text, sizeof a->text, now == i + 1 ? "" : rows[i].id);
-        }
-    }
-    ui_cut_top(r, ui_flow_height(&flow) + 12);
-}
-
-/* The panel goes while something typed in it was not taken: nobody should think that it was. */
-static void tell_what_waits(struct ui *ui, const struct screen_state *st)
-{
-    for (int i = 0; i < st->n_refused; i++)
-        if (text_starts(st->refused[i].field, "visit.")) {
-            char said[400];
-
-            text_format(said, sizeof said, "Not taken yet (it waits in Visit, F5): %s", st->refused[i].words);
-            ui_toast(ui, said, NULL);
-            return;
-        }
-}
-
-static void visit_panel(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
-{
-    const struct visit *v = model_visit(m);
-    static const struct visit_field fields[] = {{"visit.date", "Date", "date", "2026-06-14", false},
-                                                {"visit.odometer", "Odometer", "odometer", "97655 mi", false},
-                                                {"visit.codes", "Trouble codes", "codes", "P0306", false},
-                                                {"visit.removal", "Order the plugs come out", "removal", "", false},
-                                                {"visit.notes", "Notes", "notes", "what you saw, heard, smelled", true}};
-    const struct engine *en = &m->record->engine;
-    struct visit_field order = fields[3];
-    struct rect outer, r, row, content;
-    char hint[256] = "", values[3][256] = {{0}}, removal[1024];
-    float start, third, below = 0;
-    int n;
-    const struct word *complaints = words_rows(WORDS_COMPLAINT, &n);
-
-    outer = panel_begin(ui, "panel.visit", middle(ui, 860, 720), "This visit", st);
-    content = ui_scroll_begin(ui, "visit", outer);
-    r = (struct rect){content.x + 4, content.y, content.w - 24, 4000};
-    start = r.y;
-    third = (r.w - 32) / 3;
-    row = ui_cut_top(&r, 76);
-    text_copy(values[0], sizeof values[0], v->date);
-    visit_format_odometer(v->odometer_m, v->odometer_unit, values[1], sizeof values[1]);
-    for (int i = 0; i < v->n_codes; i++)
-        text_format(values[2] + strlen(values[2]), sizeof values[2] - strlen(values[2]), "%s%s", i ? " " : "", v->codes[i]);
-    for (int i = 0; i < 3; i++) {
-        struct rect at = {row.x + (float)i * (third + 16), row.y, third, 64}, said = {at.x, at.y + 68, third, 80};
-        float h;
-
-        text_row(ui, m, st, out, &fields[i], values[i], at);
-        h = refused_words(ui, st, fields[i].id, fields[i].id, said, true);
-        if (i == 0 && h <= 0)
-            h = date_to_come(ui, m, v, said);
-        below = fmaxf(below, h);
-    }
-    ui_cut_top(&r, below);
-    ui_heading(ui, ui_cut_top(&r, 22), "Complaint");
-    {
-        struct ui_flow flow = ui_flow_begin(r, 34);
-
-        for (int i = 0; i < n; i++) {
-            bool on = false;
-            char id[64];
-
-            for (int k = 0; k < v->n_complaints; k++)
-                on = on || v->complaints[k] == i + 1;
-            text_format(id, sizeof id, "visit.complaint.%s", complaints[i].id);
-            if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, complaints[i].label, NULL)), complaints[i].label, on, NULL) && m->can_write)
-                actions_add(out, ACT_TOGGLE_COMPLAINT)->number = i + 1;
-        }
-        ui_cut_top(&r, ui_flow_height(&flow) + 12);
-    }
-    ui_heading(ui, ui_cut_top(&r, 22), "How it last ran before the plugs came out");
-    word_chips(ui, m, out, WORDS_LAST_RUN, "last_run", v->last_run, &r);
-    ui_heading(ui, ui_cut_top(&r, 22), "Socket between plugs");
-    word_chips(ui, m, out, WORDS_SOCKET, "socket", v->socket, &r);
-    ui_heading(ui, ui_cut_top(&r, 22), "Fuel");
-    word_chips(ui, m, out, WORDS_FUEL, "fuel", v->fuel, &r);
-    row = ui_cut_top(&r, 76);
-    visit_format_removal(en, v, removal, sizeof removal);
-    if (en->n_positions > 1) /* how a plug is named; of the others the labels as they stand */
-        text_format(hint, sizeof hint, "%s %s, %s %s …", en->cylinders[0].label, en->position_names[0], en->cylinders[0].label, en->position_names[1]);
-    for (int c = 0; c < en->n_cylinders && en->n_positions == 1; c++)
-        text_format(hint + strlen(hint), sizeof hint - strlen(hint), "%s%s", c ? " " : "", en->cylinders[c].label);
-    order.hint = hint;
-    text_row(ui, m, st, out, &order, removal, (struct rect){row.x, row.y, row.w - 190, 64});
-    ui_cut_top(&r, refused_words(ui, st, order.id, order.id, (struct rect){row.x, row.y + 68, row.w - 190, 80}, true));
-    if (m->can_write && ui_button(ui, "visit.tap-order", (struct rect){row.x + row.w - 176, row.y + 24, 176, 38}, "Tap them on the plan", NULL)) {
-        st->panel = PANEL_NONE;
-        st->editing_order = true;
-        text_copy(actions_add(out, ACT_SET_VISIT_TEXT)->column, 32, "removal");
-    }
-    text_row(ui, m, st, out, &fields[4], v->notes, ui_cut_top(&r, 150));
-    ui_scroll_end(ui, r.y - start + 20);
-    ui_modal_end(ui);
-}
-
 /* ---- keys ---- */
 
 static void help_panel(struct ui *ui, struct screen_state *st)
@@ -247,7 +99,7 @@ static void help_panel(struct ui *ui, struct screen_state *st)
     struct ui_style where = {.size_px = 11, .colour = UI_TEXT_QUIET, .max_lines = 2, .top = true};
     int n;
     const struct command *c = commands(&n);
-    struct rect r = panel_begin(ui, "panel.help", middle(ui, 1080, 700), "Keys", st), content;
+    struct rect r = panel_begin(ui, "panel.help", panel_middle(ui, 1080, 700), "Keys", st), content;
     float column = (r.w - 40) / 2, y[2];
 
     content = ui_scroll_begin(ui, "help", r);
@@ -279,7 +131,7 @@ static void remove_panel(struct ui *ui, const struct model *m, struct screen_sta
     struct ui_button yes = {.look = UI_LOOK_DARK}, no = {.key = "Esc"};
 
     text_format(title, sizeof title, "Take out “%s”?", e->name);
-    r = panel_begin(ui, "panel.remove", middle(ui, 560, 230), title, st);
+    r = panel_begin(ui, "panel.remove", panel_middle(ui, 560, 230), title, st);
     if (e->n_visits > 0)
         text_format(said, sizeof said, "With it go its %d visit%s, with all readings, notes and steps. The photos stay as files in the logbook's folder. Undo brings everything back, also tomorrow.", e->n_visits, e->n_visits == 1 ? "" : "s");
     else
@@ -302,7 +154,7 @@ static void rules_panel(struct ui *ui, const struct model *m, struct screen_stat
 {
     int n;
     const struct compression_rule *rules = compression_rules(&n);
-    struct rect r = panel_begin(ui, "panel.rules", middle(ui, 720, 150 + 58 * (float)n), "Compression is judged by", st);
+    struct rect r = panel_begin(ui, "panel.rules", panel_middle(ui, 720, 150 + 58 * (float)n), "Compression is judged by", st);
     char id[48], words[sizeof rules[0].words];
 
     ui_text(ui, ui_cut_top(&r, 30), "Published rules differ. The engine maker's own comes first, where you have it.", &(struct ui_style){.colour = UI_TEXT_SOFT});
@@ -334,7 +186,7 @@ void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st
         return;
     if (!ui_typing(ui) && ui_key(ui, "Escape")) {
         if (st->panel == PANEL_VISIT)
-            tell_what_waits(ui, st);
+            panel_tell_what_waits(ui, st);
         st->panel = PANEL_NONE;
         return;
     }
@@ -347,11 +199,11 @@ void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st
         break;
     case PANEL_VISIT:
         if (model_visit(m) != NULL)
-            visit_panel(ui, m, st, out);
+            panel_visit(ui, m, st, out);
         else
             st->panel = PANEL_NONE;
         if (st->panel == PANEL_NONE)
-            tell_what_waits(ui, st);
+            panel_tell_what_waits(ui, st);
         break;
     case PANEL_HELP: help_panel(ui, st); break;
     case PANEL_FILES: screen_files(ui, m, st, out); break;
@@ -362,6 +214,18 @@ void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st
             st->panel = PANEL_NONE;
         break;
     case PANEL_SEARCH: screen_search(ui, m, st, out); break;
+    case PANEL_MEASURES:
+        if (model_visit(m) != NULL)
+            panel_measures(ui, m, st, out);
+        else
+            st->panel = PANEL_NONE;
+        break;
+    case PANEL_PLUG:
+        if (model_visit(m) != NULL && st->cylinder >= 0)
+            panel_plug(ui, m, st, out);
+        else
+            st->panel = PANEL_NONE;
+        break;
     case PANEL_RULES: rules_panel(ui, m, st, out); break;
     case PANEL_NONE: break;
     }

@@ -488,7 +488,8 @@ unsigned ui_text_field(struct ui *ui, const char *id, struct rect r, const struc
     struct rect in = field_inside(r, o);
 
     assert(n_room > 1);
-    hit = ui_region(ui, id, r, UI_ROLE_FIELD, o->name, mine ? str(f) : value, 6);
+    /* one that was given up in the frame before shows its value again */
+    hit = ui_region(ui, id, r, UI_ROLE_FIELD, o->name, mine && (f->changed || strcmp(ui->focus, id) == 0) ? str(f) : value, 6);
     focused = hit.focused;
     if (focused && !mine) {
         open_field(ui, id, value, o->select_all || (ui->focus_ring && !o->multiline));

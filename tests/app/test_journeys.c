@@ -214,6 +214,91 @@ static void a_swapped_coil_is_convicted(void **state)
     logbook_close(open_sound(NULL));
 }
 
+/* The engine of the played logbook with all its visits, and its parts; the caller releases both. */
+static void load_played(struct logbook *lb, struct arena *a, struct record *r, struct logbook_part **parts, size_t *n_parts)
+{
+    struct logbook_engine *engines;
+    struct err e = {0};
+    size_t n;
+
+    if (!logbook_list_engines(lb, a, &engines, &n, &e) || n != 1 || !logbook_load_record(lb, engines[0].id, NULL, r, &e) ||
+        !logbook_list_parts(lb, engines[0].id, r, a, parts, n_parts, &e))
+        fail_msg("%s", e.text);
+}
+
+/* Three visits: a miss moves with its coil, the coil is renewed, all is well. */
+static void a_v8_convicts_its_coil_over_three_visits(void **state)
+{
+    char out[4000];
+    struct arena *a = arena_create();
+    struct logbook_part *parts;
+    struct logbook *lb;
+    struct record r;
+    size_t n;
+    int n_found = 0;
+
+    (void)state;
+    if (play("tests/journeys/v8-coil.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+    lb = open_sound(NULL);
+    load_played(lb, a, &r, &parts, &n);
+    assert_int_equal(r.n_visits, 3);
+    for (size_t i = 0; i < n; i++) {
+        if (strcmp(parts[i].name, "coil of 1, new 21 Jun 2026") == 0) {
+            assert_int_equal(parts[i].cylinder, 0);
+            assert_float_equal(parts[i].run_m.value, 3000 * 1609.344f, 1); /* 91,200 less 88,200 mi */
+            assert_false(parts[i].run_at_least);
+            n_found++;
+        }
+        if (strcmp(parts[i].name, "coil from 4") == 0) {
+            assert_string_equal(parts[i].state, "aside");
+            assert_true(parts[i].run_at_least); /* nobody knows what it ran before the first visit */
+            assert_float_equal(parts[i].run_m.value, 200 * 1609.344f, 1);
+            n_found++;
+        }
+    }
+    assert_int_equal(n_found, 2);
+    record_release(&r);
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
+/* Every plug sits where the rotation put it, and its hundred hours went with it. */
+static void twin_plugs_are_rotated_and_followed(void **state)
+{
+    static const struct {
+        const char *name;
+        int cylinder, position;
+    } where[] = {{"plug from 1 top", 1, 1}, {"plug from 1 bottom", 1, 0}, {"plug from 4 top", 0, 1}, {"plug from 2 bottom", 3, 0}}; /* labels 1 3 2 4 */
+    char out[4000];
+    struct arena *a = arena_create();
+    struct logbook_part *parts;
+    struct logbook *lb;
+    struct record r;
+    size_t n;
+
+    (void)state;
+    if (play("tests/journeys/twin-rotation.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+    lb = open_sound(NULL);
+    load_played(lb, a, &r, &parts, &n);
+    assert_int_equal(n, 8);
+    for (size_t i = 0; i < n; i++) {
+        assert_true(parts[i].hours);
+        assert_float_equal(parts[i].run_m.value, 100 * 3600.0f, 1);
+        for (size_t k = 0; k < sizeof where / sizeof where[0]; k++)
+            if (strcmp(parts[i].name, where[k].name) == 0) {
+                assert_int_equal(parts[i].cylinder, where[k].cylinder);
+                assert_int_equal(parts[i].position, where[k].position);
+            }
+    }
+    assert_float_equal(r.visits[0].readings[2 * 3].differential_over_80.value, 52, 0.01);
+    assert_int_equal(r.visits[0].fuel, words_find(WORDS_FUEL, "avgas"));
+    record_release(&r);
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
 /* Names with letters, timed picks, and a refused gap: what was recorded is what was meant. */
 static void lettered_cylinders_are_named_by_keys(void **state)
 {
@@ -458,6 +543,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(six_plugs_take_few_inputs, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_repair_is_made_and_confirmed, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_swapped_coil_is_convicted, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_v8_convicts_its_coil_over_three_visits, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(twin_plugs_are_rotated_and_followed, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(lettered_cylinders_are_named_by_keys, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_refused_stays_where_it_was_typed, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(typing_is_kept_when_it_pauses, make_folder, drop_folder),

@@ -76,7 +76,7 @@ static void set_up(struct desk *d, enum command_place place)
         d->engines[i].engine = d->record.engine;
     }
     d->m = (struct model){.logbook_name = "Barn", .can_write = true, .why_read_only = "", .engines = d->engines, .n_engines = 2, .engine_id = "", .visit_id = "",
-                          .undo_label = "Gap", .redo_label = "Gap", .proposal_why = "", .watched = "", .files_dir = "", .today = "2026-06-14", .compression_rule = "ratio-75"};
+                          .undo_label = "Gap", .redo_label = "Gap", .proposal_why = "", .watched = "", .files_dir = "", .today = "2026-06-14", .compression_rule = "ratio-75", .pressure = "kPa"};
     d->st.cylinder = 0;
     d->st.found = d->st.photo = -1;
     d->st.pull_at = 1;

@@ -1,0 +1,286 @@
+/* panel_visit.c - all that is said of a visit as a whole (F5). */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/text.h"
+#include "screen/panels.h"
+#include "screen/refused.h"
+
+struct visit_field {
+    const char *id, *label, *column, *hint;
+    bool multiline;
+};
+
+static void text_row(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct visit_field *f, const char *value, struct rect r)
+{
+    struct ui_field o = {.name = f->label, .placeholder = f->hint, .multiline = f->multiline};
+    char typed[4096];
+    unsigned result;
+
+    ui_heading(ui, ui_cut_top(&r, 22), f->label);
+    result = refused_text_field(ui, st, f->id, f->id, r, o, value, typed, sizeof typed);
+    if ((result & UI_COMMIT) != 0 && m->can_write) {
+        struct action *a = actions_add(out, ACT_SET_VISIT_TEXT);
+
+        text_copy(a->column, sizeof a->column, f->column);
+        refused_typed(a, f->id, typed, result);
+    }
+}
+
+/* A date still to come is said, and taken all the same: it may be the clock that is wrong. */
+static float date_to_come(struct ui *ui, const struct model *m, const struct visit *v, struct rect r)
+{
+    char today[32], said[120];
+    struct ui_style s = {.colour = UI_WATCH_INK, .weight = UI_MEDIUM, .max_lines = 2, .top = true};
+
+    if (v->date[0] == '\0' || strcmp(v->date, m->today) <= 0)
+        return 0;
+    clock_date_words(m->today, today, sizeof today);
+    text_format(said, sizeof said, "This date is still to come: today is %s.", today);
+    r.h = ui_text(ui, r, said, &s);
+    ui_note(ui, "visit.date.to-come", r, said, "");
+    return r.h + 8;
+}
+
+static void word_chips(struct ui *ui, const struct model *m, struct actions *out, enum words list, const char *column, int now, struct rect *r)
+{
+    int n;
+    const struct word *rows = words_rows(list, &n);
+    struct ui_flow flow = ui_flow_begin(*r, 34);
+
+    for (int i = 0; i < n; i++) {
+        char id[64];
+
+        text_format(id, sizeof id, "visit.%s.%s", column, rows[i].id);
+        if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, rows[i].label, NULL)), rows[i].label, now == i + 1, NULL) && m->can_write) {
+            struct action *a = actions_add(out, ACT_SET_VISIT_TEXT);
+
+            text_copy(a->column, sizeof a->column, column);
+            text_copy(a->text, sizeof a->text, now == i + 1 ? "" : rows[i].id);
+        }
+    }
+    ui_cut_top(r, ui_flow_height(&flow) + 12);
+}
+
+void panel_tell_what_waits(struct ui *ui, const struct screen_state *st)
+{
+    for (int i = 0; i < st->n_refused; i++)
+        if (text_starts(st->refused[i].field, "visit.")) {
+            char said[400];
+
+            text_format(said, sizeof said, "Not taken yet (it waits in Visit, F5): %s", st->refused[i].words);
+            ui_toast(ui, said, NULL);
+            return;
+        }
+}
+
+/* ---- tests made, covers looked at ---- */
+
+static void set_test(struct actions *out, int test, int cylinder, int result)
+{
+    struct action *a = actions_add(out, ACT_SET_TEST);
+
+    a->sign = test;
+    a->cylinder = cylinder;
+    a->amount = result;
+}
+
+/* A chip for each cylinder; each press is the next result: not made, what speaks of a fault, nothing. */
+static void tests(struct ui *ui, const struct model *m, struct actions *out, struct rect *r)
+{
+    static const char *const asks[] = {"Cut out one by one: where does the idle not change?", "Sprayed damp: where does it miss?", "Looked at in the dark: where are sparks seen?"};
+    const struct visit *v = model_visit(m);
+    const struct engine *en = &m->record->engine;
+    int n;
+    const struct word *rows = words_rows(WORDS_TEST, &n);
+
+    for (int t = 1; t <= n; t++) {
+        struct ui_flow flow;
+        int n_results;
+        const int *results = visit_test_results(t, &n_results);
+
+        ui_heading(ui, ui_cut_top(r, 22), asks[t - 1]);
+        flow = ui_flow_begin(*r, 34);
+        for (int c = 0; c < en->n_cylinders; c++) {
+            int now = visit_find_test(v, t, c);
+            char id[64], label[64];
+
+            text_format(id, sizeof id, "visit.test.%s.%s", rows[t - 1].id, en->cylinders[c].label);
+            text_format(label, sizeof label, "%s%s%s", en->cylinders[c].label, now ? " " : "", now ? words_label(WORDS_TEST_RESULT, now) : "");
+            if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, label, NULL)), label, now == results[0], NULL) && m->can_write)
+                set_test(out, t, c, now == 0 ? results[0] : now == results[0] ? results[1] : 0);
+        }
+        ui_cut_top(r, ui_flow_height(&flow) + 12);
+    }
+}
+
+static void yes_no(struct ui *ui, const struct model *m, struct actions *out, const char *column, int now, struct rect *r)
+{
+    static const char *const words[] = {"yes", "no"};
+    struct ui_flow flow = ui_flow_begin(*r, 34);
+
+    for (int i = 0; i < 2; i++) {
+        char id[64];
+
+        text_format(id, sizeof id, "visit.%s.%s", column, words[i]);
+        if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, words[i], NULL)), words[i], now == i + 1, NULL) && m->can_write) {
+            struct action *a = actions_add(out, ACT_SET_VISIT_TEXT);
+
+            text_copy(a->column, sizeof a->column, column);
+            text_copy(a->text, sizeof a->text, now == i + 1 ? "" : words[i]);
+        }
+    }
+    ui_cut_top(r, ui_flow_height(&flow) + 12);
+}
+
+static void covers(struct ui *ui, const struct model *m, struct actions *out, struct rect *r)
+{
+    const struct visit *v = model_visit(m);
+    const struct engine *en = &m->record->engine;
+    struct ui_flow flow;
+    int pressed = -2;
+
+    ui_heading(ui, ui_cut_top(r, 22), "Oil along the covers' outer edges, looked at from outside");
+    flow = ui_flow_begin(*r, 34);
+    if (ui_chip(ui, "visit.outside.none", ui_flow_next(&flow, ui_chip_width(ui, "looked: nothing", NULL)), "looked: nothing", v->outside_seen && v->n_outside == 0, NULL))
+        pressed = -1;
+    for (int b = 0; b < en->n_banks; b++) {
+        int amount = 0;
+        char id[64], label[80];
+
+        for (int i = 0; i < v->n_outside; i++)
+            amount = v->outside[i].bank == b ? v->outside[i].amount : amount;
+        text_format(id, sizeof id, "visit.outside.%d", b);
+        text_format(label, sizeof label, "bank %s%s%s", en->banks[b].name, amount ? ": " : "", amount ? amount_words(amount) : "");
+        if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, label, NULL)), label, amount > 0, NULL))
+            pressed = b;
+    }
+    ui_cut_top(r, ui_flow_height(&flow) + 12);
+    if (pressed >= -1 && m->can_write) {
+        struct action *a = actions_add(out, ACT_SET_OUTSIDE);
+        int amount = 0;
+
+        for (int i = 0; i < v->n_outside; i++)
+            amount = v->outside[i].bank == pressed ? v->outside[i].amount : amount;
+        a->number = pressed;
+        a->amount = amount == 0 ? 3 : amount - 1; /* heavy, moderate, a trace, none */
+    }
+    ui_heading(ui, ui_cut_top(r, 22), "Oil in the intake");
+    yes_no(ui, m, out, "oil_in_intake", v->oil_in_intake, r);
+}
+
+/* ---- weather, oil, further days ---- */
+
+static void care(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect *r)
+{
+    static const struct visit_field fields[] = {{"visit.last-day", "Until, when it took several days", "last_day", "2026-06-16", false},
+                                                {"visit.weather", "Weather", "weather", "14 °C, damp", false},
+                                                {"visit.oil-level", "Oil level as found", "oil_level", "at MIN", false},
+                                                {"visit.oil-use", "Oil use", "oil_use", "1 l in 2,000 km", false},
+                                                {"visit.oil-change", "Oil changed, amount", "oil_change", "7.4 l", false},
+                                                {"visit.oil-grade", "Oil grade", "oil_grade", "5W-30", false},
+                                                {"visit.oil-filter", "Oil filter", "oil_filter", "part number, how tight", false}};
+    const struct visit_care *c = &model_visit(m)->care;
+    char amount[48];
+    const char *const values[] = {c->last_day, c->weather, c->oil_level, c->oil_use, amount, c->oil_grade, c->oil_filter};
+    float third = (r->w - 32) / 3;
+
+    visit_format_oil_change(c, amount, sizeof amount);
+    for (int i = 0; i < 7; i += 3) {
+        struct rect row = ui_cut_top(r, 76);
+        float below = 0;
+
+        for (int k = 0; k < 3 && i + k < 7; k++) {
+            struct rect at = {row.x + (float)k * (third + 16), row.y, third, 64};
+
+            text_row(ui, m, st, out, &fields[i + k], values[i + k], at);
+            below = fmaxf(below, refused_words(ui, st, fields[i + k].id, fields[i + k].id, (struct rect){at.x, at.y + 68, third, 80}, true));
+        }
+        ui_cut_top(r, below);
+    }
+}
+
+/* ---- the panel ---- */
+
+void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    const struct visit *v = model_visit(m);
+    static const struct visit_field fields[] = {{"visit.date", "Date", "date", "2026-06-14", false},
+                                                {"visit.odometer", "Odometer", "odometer", "97655 mi", false},
+                                                {"visit.codes", "Trouble codes", "codes", "P0306", false},
+                                                {"visit.removal", "Order the plugs come out", "removal", "", false},
+                                                {"visit.notes", "Notes", "notes", "what you saw, heard, smelled", true}};
+    const struct engine *en = &m->record->engine;
+    struct visit_field order = fields[3];
+    struct rect outer, r, row, content;
+    char hint[256] = "", values[3][256] = {{0}}, removal[1024];
+    float start, third, below = 0;
+    int n;
+    const struct word *complaints = words_rows(WORDS_COMPLAINT, &n);
+
+    outer = panel_begin(ui, "panel.visit", panel_middle(ui, 860, 720), "This visit", st);
+    content = ui_scroll_begin(ui, "visit", outer);
+    r = (struct rect){content.x + 4, content.y, content.w - 24, 4000};
+    start = r.y;
+    third = (r.w - 32) / 3;
+    row = ui_cut_top(&r, 76);
+    text_copy(values[0], sizeof values[0], v->date);
+    visit_format_odometer(v->odometer_m, v->odometer_unit, values[1], sizeof values[1]);
+    for (int i = 0; i < v->n_codes; i++)
+        text_format(values[2] + strlen(values[2]), sizeof values[2] - strlen(values[2]), "%s%s", i ? " " : "", v->codes[i]);
+    for (int i = 0; i < 3; i++) {
+        struct rect at = {row.x + (float)i * (third + 16), row.y, third, 64}, said = {at.x, at.y + 68, third, 80};
+        float h;
+
+        text_row(ui, m, st, out, &fields[i], values[i], at);
+        h = refused_words(ui, st, fields[i].id, fields[i].id, said, true);
+        if (i == 0 && h <= 0)
+            h = date_to_come(ui, m, v, said);
+        below = fmaxf(below, h);
+    }
+    ui_cut_top(&r, below);
+    ui_heading(ui, ui_cut_top(&r, 22), "Complaint");
+    {
+        struct ui_flow flow = ui_flow_begin(r, 34);
+
+        for (int i = 0; i < n; i++) {
+            bool on = false;
+            char id[64];
+
+            for (int k = 0; k < v->n_complaints; k++)
+                on = on || v->complaints[k] == i + 1;
+            text_format(id, sizeof id, "visit.complaint.%s", complaints[i].id);
+            if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, complaints[i].label, NULL)), complaints[i].label, on, NULL) && m->can_write)
+                actions_add(out, ACT_TOGGLE_COMPLAINT)->number = i + 1;
+        }
+        ui_cut_top(&r, ui_flow_height(&flow) + 12);
+    }
+    ui_heading(ui, ui_cut_top(&r, 22), "How it last ran before the plugs came out");
+    word_chips(ui, m, out, WORDS_LAST_RUN, "last_run", v->last_run, &r);
+    ui_heading(ui, ui_cut_top(&r, 22), "Socket between plugs");
+    word_chips(ui, m, out, WORDS_SOCKET, "socket", v->socket, &r);
+    ui_heading(ui, ui_cut_top(&r, 22), "Fuel");
+    word_chips(ui, m, out, WORDS_FUEL, "fuel", v->fuel, &r);
+    row = ui_cut_top(&r, 76);
+    visit_format_removal(en, v, removal, sizeof removal);
+    if (en->n_positions > 1) /* how a plug is named; of the others the labels as they stand */
+        text_format(hint, sizeof hint, "%s %s, %s %s …", en->cylinders[0].label, en->position_names[0], en->cylinders[0].label, en->position_names[1]);
+    for (int c = 0; c < en->n_cylinders && en->n_positions == 1; c++)
+        text_format(hint + strlen(hint), sizeof hint - strlen(hint), "%s%s", c ? " " : "", en->cylinders[c].label);
+    order.hint = hint;
+    text_row(ui, m, st, out, &order, removal, (struct rect){row.x, row.y, row.w - 190, 64});
+    ui_cut_top(&r, refused_words(ui, st, order.id, order.id, (struct rect){row.x, row.y + 68, row.w - 190, 80}, true));
+    if (m->can_write && ui_button(ui, "visit.tap-order", (struct rect){row.x + row.w - 176, row.y + 24, 176, 38}, "Tap them on the plan", NULL)) {
+        st->panel = PANEL_NONE;
+        st->editing_order = true;
+        text_copy(actions_add(out, ACT_SET_VISIT_TEXT)->column, 32, "removal");
+    }
+    text_row(ui, m, st, out, &fields[4], v->notes, ui_cut_top(&r, 150));
+    ui_cut_top(&r, 12);
+    tests(ui, m, out, &r);
+    covers(ui, m, out, &r);
+    care(ui, m, st, out, &r);
+    ui_scroll_end(ui, r.y - start + 20);
+    ui_modal_end(ui);
+}

@@ -1,0 +1,18 @@
+/* panels.h - shared by the panels that open over a screen. */
+#ifndef SCREEN_PANELS_H
+#define SCREEN_PANELS_H
+
+#include "screen/model.h"
+
+struct rect panel_middle(struct ui *ui, float w, float h); /* of the screen, no larger than it */
+void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
+void panel_measures(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
+void panel_plug(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
+/* The field of a measure (0 dry compression, 1 wet, 2 leak-down, 3 differential) of a cylinder, in the unit set;
+ * true when Enter left it. Its name is that under which it may be refused. */
+bool measure_field(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, int cylinder, int column, const char *id, struct rect r);
+void measure_field_name(int cylinder, int column, char to[64]);
+/* The panel goes while something typed in it was not taken: nobody should think that it was. */
+void panel_tell_what_waits(struct ui *ui, const struct screen_state *st);
+
+#endif
