@@ -257,6 +257,8 @@ static void read_gap(const struct part *p, const struct logbook_mark *mark, cons
     for (int i = 0; i < 2; i++)
         to_photo(p, gap.across[i].x, gap.across[i].y, &out->gap_x[i], &out->gap_y[i]);
     text_copy(out->gap_words, sizeof out->gap_words, "");
+    if (gap.off_deg > 1.5 && gap.off_deg > 2 * gap.off_sd_deg)
+        text_format(out->gap_words, sizeof out->gap_words, "Taken %.0f° off square: to the eye the gap is about %.2f mm short, which is added.", gap.off_deg, gap.hidden_mm);
 }
 
 /* The same part made smaller, by 1 / k or a little more; false when memory is short. */
@@ -277,7 +279,7 @@ static bool make_coarse(const struct part *p, double k, struct part *out)
 /* What was found in pixels of one part, in those of another that are k times as many. */
 static void thread_to(struct gauge_thread *t, double k)
 {
-    t->pitch_px *= k, t->pitch_sd_px *= k, t->radius_px *= k, t->px_per_mm *= k, t->px_per_mm_sd *= k;
+    t->pitch_px *= k, t->pitch_sd_px *= k, t->radius_px *= k, t->length_px *= k, t->px_per_mm *= k, t->px_per_mm_sd *= k;
     t->middle.x *= k, t->middle.y *= k;
 }
 

@@ -1,287 +1,224 @@
 #include "gauge/gauge_gap.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "base/err.h"
-#include "base/mem.h"
-#include "gauge/gauge_strip.h"
+#include "gauge/gauge_edge.h"
+#include "gauge/gauge_rim.h"
+#include "gauge/gauge_view.h"
 
-#define STEP 0.5        /* px along */
-#define REACH_PX 13.0   /* edges are looked for this near to the drawn ends: a hand's 8 px each way and a lean */
-#define MAX_UNCERTAINTY_MM 0.2 /* wider is no use for setting a gap */
-#define SIGMA_PX 7.0
-#define BAND_MM 0.8   /* each way: within a 2.5 mm electrode when the line is 8 px off its middle */
-#define FIT_MM 0.5    /* each way: the rims of a worn electrode are round, its middle is what a feeler finds */
-#define BLOCK_ROWS 5
-#define RIVAL0 0.5 /* a pair of edges that scores this much of the best is no rival */
-/* Not seen squarely, thick electrodes hide 0.045 mm a degree; people hold a camera within a degree or two. */
-#define ANGLE_MM 0.042
+#define DEGREE 0.017453292519943295
+#define REACH_PX 13.0  /* edges are looked for this near to the drawn ends: a hand's 8 px each way and a lean */
+#define BAND_MM 1.6    /* each way: past the side of a 2.5 mm electrode */
+#define NARROW_MM 0.35 /* each way: within a fine wire */
+#define FINE_PX_MM 25  /* sharper pictures than this tell no more: they are sampled coarser */
+#define ASIDE_PX 14    /* a line farther from the axis was drawn there on purpose */
+#define TIP_SLOPE 0.03 /* of an edge, standard deviation: a tip is turned square, a strap may lean */
+#define STRAP_SLOPE 0.05
+#define FREE_SLOPE 0.2 /* where no thread tells the direction */
+#define EVIDENCE 0.8   /* less of either edge is none */
+#define CORNER_MM 0.032 /* rounding of an edge, new to well worn: standard deviation from 0. Common practice, no source */
+/* People hold a camera within some degrees of square: a few of them squarely by care, the others so. */
+#define CAREFUL 0.15
+#define CAREFUL_DEG 0.5
+#define USUAL_DEG 2.5
+#define MOST_DEG 9.0
+#define STEP_DEG 0.25
+#define EDGE_PX 0.15   /* of an edge whatever the fit says: JPEG moves edges by this */
+#define MODEL_MM 0.01
+#define DEPTH_SD_MM 0.2 /* of the two half depths */
+#define MAX_UNCERTAINTY_MM 0.25 /* wider is no use for setting a gap */
 
-/* Colour step at sample i of a row: the mean of 2 px behind less the mean of 2 px before. */
-static void edge_at(const struct gauge_strip *s, int j, int i, float step[3])
-{
-    int k = (int)(2 / STEP), from = i - k, to = i + k;
-
-    memset(step, 0, 3 * sizeof *step);
-    if (from < 0 || to >= s->n_s)
-        return;
-    for (int c = 0; c < 3; c++)
-        for (int m = 1; m <= k; m++)
-            step[c] += (s->rgb[(size_t)j * (size_t)s->n_s + (size_t)(i + m)][c] - s->rgb[(size_t)j * (size_t)s->n_s + (size_t)(i - m)][c]) / (float)k;
-}
-
-/* Mean over the band of the colour step, for each sample along. Steps of neighbouring rows are joined as
- * colours, which noise does not survive; those far apart by their size, for soot may cover half an edge. */
-static void edge_profile(const struct gauge_strip *s, int first, int last, double *out)
-{
-    int n_blocks = (last - first + 1) / BLOCK_ROWS > 1 ? (last - first + 1) / BLOCK_ROWS : 1;
-
-    for (int i = 0; i < s->n_s; i++) {
-        double sum = 0;
-
-        for (int b = 0; b < n_blocks; b++) {
-            int from = first + (last - first + 1) * b / n_blocks, to = first + (last - first + 1) * (b + 1) / n_blocks;
-            double joined[3] = {0};
-
-            for (int j = from; j < to; j++) {
-                float step[3];
-
-                edge_at(s, j, i, step);
-                for (int c = 0; c < 3; c++)
-                    joined[c] += (double)step[c] / (to - from);
-            }
-            sum += sqrt(joined[0] * joined[0] + joined[1] * joined[1] + joined[2] * joined[2]);
-        }
-        out[i] = sum / n_blocks;
-    }
-}
-
-/* Where one row's colour passes half of its step, within 3 px of sample i; false when it has none. The
- * step is between the gap's colour and the metal's just behind its edge; half of it lies where the edge
- * was before blur. */
-static bool row_edge(const struct gauge_strip *s, int j, double i, int metal_side, const double gap[3], double *at)
-{
-    const float(*v)[3] = (const float(*)[3])(s->rgb + (size_t)j * (size_t)s->n_s);
-    double metal[3] = {0}, norm = 0, before = 0, best = 1e9;
-    int from = (int)(i + metal_side * 2.5 / STEP), n = (int)(2 / STEP), span = (int)(3.5 / STEP);
-    bool found = false;
-
-    for (int m = 0; m < n; m++)
-        for (int c = 0; c < 3; c++) {
-            int k = from + metal_side * m;
-
-            if (k < 0 || k >= s->n_s)
-                return false;
-            metal[c] += (double)v[k][c] / n;
-        }
-    for (int c = 0; c < 3; c++)
-        norm += (metal[c] - gap[c]) * (metal[c] - gap[c]);
-    if (norm < 36)
-        return false;
-    for (int m = -span; m <= span; m++) {
-        int k = (int)i - metal_side * m;
-        double share = 0;
-
-        if (k < 0 || k >= s->n_s)
-            return false;
-        for (int c = 0; c < 3; c++)
-            share += (v[k][c] - gap[c]) * (metal[c] - gap[c]) / norm;
-        if (m > -span && before > 0.5 && share <= 0.5) {
-            double x = k + metal_side * (0.5 - share) / (before - share);
-
-            if (fabs(x - i) < best)
-                best = fabs(x - i), *at = x, found = true;
-        }
-        before = share;
-    }
-    return found;
-}
-
-static int by_value(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-
-    return (x > y) - (x < y);
-}
-
-static double median(double *v, int n)
-{
-    qsort(v, (size_t)n, sizeof *v, by_value);
-    return n % 2 ? v[n / 2] : (v[n / 2 - 1] + v[n / 2]) / 2;
-}
-
-/* Straight line through the rows' edges, those far off it left out; position at t = 0, its slope, and
- * the scatter of what was kept. */
-static bool fit_edge(const double *t, const double *s, int n, double *at, double *slope, double *scatter)
-{
-    double *off = mem_alloc((size_t)n, sizeof *off), *copy = mem_alloc((size_t)n, sizeof *copy), limit = 1e9;
-    int kept = 0;
-
-    memcpy(copy, s, (size_t)n * sizeof *copy);
-    *at = median(copy, n), *slope = 0;
-    for (int pass = 0; pass < 6; pass++) {
-        double st = 0, ss = 0, tt = 0, ts = 0;
-
-        kept = 0;
-        for (int i = 0; i < n; i++)
-            off[i] = fabs(s[i] - *at - *slope * t[i]);
-        memcpy(copy, off, (size_t)n * sizeof *copy);
-        limit = fmax(3.0 * 1.4826 * median(copy, n), 0.35);
-        for (int i = 0; i < n; i++)
-            if (off[i] <= limit)
-                st += t[i], ss += s[i], kept++;
-        if (kept < 4)
-            break;
-        st /= kept, ss /= kept;
-        for (int i = 0; i < n; i++)
-            if (off[i] <= limit)
-                tt += (t[i] - st) * (t[i] - st), ts += (t[i] - st) * (s[i] - ss);
-        *slope = tt > 0 ? ts / tt : 0;
-        *slope = fmin(fmax(*slope, -0.3), 0.3);
-        *at = ss - *slope * st;
-    }
-    *scatter = 0;
-    for (int i = 0; i < n; i++)
-        if (off[i] <= limit)
-            *scatter += off[i] * off[i];
-    *scatter = kept > 2 ? sqrt(*scatter / (kept - 2)) : 1;
-    free(off), free(copy);
-    return kept >= 5;
-}
-
-/* Edges of one look along a frame: where they cross its middle, their slopes and scatter. */
-struct edges {
-    double at1, at2, k1, k2, r1, r2;
-    double rival_px; /* by how much another pair of edges, nearly as good, would differ */
+/* One look: a strip, the edges in it. */
+struct look {
+    struct gauge_frame f;
+    double length, mm, fine; /* px of the line along the frame, px in a mm, px as fine as is sampled */
+    bool axis_known;
+    bool tip_first;          /* the centre electrode's tip is the edge at the line's first end */
+    struct gauge_strip strip;
+    struct gauge_pair pair;
+    struct gauge_line edge[2];
 };
 
-/* How well samples i and k of the profile stand out as the two edges near the line's ends. */
-static double pair_score(const struct gauge_strip *s, const double *profile, int i, int k, double length, double noise)
+static void frame_make(const struct gauge_point line[2], const struct gauge_thread *scale, struct look *l)
 {
-    double oi = s->s0 + i * STEP + length / 2, ok = s->s0 + k * STEP - length / 2, inner = noise;
+    double dx = line[1].x - line[0].x, dy = line[1].y - line[0].y, along, side;
 
-    if (fabs(oi) > REACH_PX || fabs(ok) > REACH_PX)
-        return 0;
-    for (int m = i + (int)(2.5 / STEP); m <= k - (int)(2.5 / STEP); m++)
-        inner = fmax(inner, profile[m]);
-    return (fmin(sqrt(profile[i] * profile[k]), 2 * fmin(profile[i], profile[k])) - inner) * exp(-0.25 * (oi * oi + ok * ok) / (SIGMA_PX * SIGMA_PX));
+    l->length = hypot(dx, dy);
+    l->mm = scale->px_per_mm;
+    l->fine = fmax(1, l->mm / FINE_PX_MM);
+    l->f = (struct gauge_frame){{(line[0].x + line[1].x) / 2, (line[0].y + line[1].y) / 2}, dx / l->length, dy / l->length};
+    along = l->f.ux * scale->ux + l->f.uy * scale->uy;
+    /* a short line turns a good deal when its ends are some px off; the axis is known better than the line is drawn */
+    if (!scale->has_body || acos(fmin(1, fabs(along))) > 15 * DEGREE + atan(16 / l->length))
+        return;
+    l->axis_known = true;
+    l->f.ux = scale->ux * (along > 0 ? 1 : -1), l->f.uy = scale->uy * (along > 0 ? 1 : -1);
+    l->length *= fabs(along);
+    side = (scale->middle.x - l->f.origin.x) * -l->f.uy + (scale->middle.y - l->f.origin.y) * l->f.ux;
+    if (fabs(side) > ASIDE_PX * l->fine)
+        side = 0;
+    l->f.origin.x -= side * l->f.uy, l->f.origin.y += side * l->f.ux;
+    l->tip_first = (l->f.origin.x - scale->middle.x) * l->f.ux + (l->f.origin.y - scale->middle.y) * l->f.uy > 0;
 }
 
-static bool find_edges(const struct gauge_picture *p, const struct gauge_frame *f, double length, double mm, struct edges *out, struct err *e)
+static bool look_at(const struct gauge_picture *p, struct look *l, struct err *e)
 {
-    double half, best = 0, *profile, gap[3], *t1, *s1, *t2, *s2, noise;
-    struct gauge_strip s;
-    int n1 = 0, n2 = 0, first, last, a = -1, b = -1;
+    double half = l->length / 2 + REACH_PX + 14 * l->fine, narrow = NARROW_MM * l->mm;
 
-    half = length / 2 + REACH_PX + 8;
-    if (!gauge_strip_cut(p, f, -half, half, -BAND_MM * mm, BAND_MM * mm, STEP, 1, &s, e))
+    if (!gauge_strip_cut(p, &l->f, -half, half, -BAND_MM * l->mm, BAND_MM * l->mm, l->fine / 2, l->fine, &l->strip, e))
         return false;
-    first = s.n_t / 4, last = s.n_t - 1 - s.n_t / 4;
-    for (int j = 0; j < s.n_t; j++)
-        if (!s.seen[j]) {
-            gauge_strip_release(&s);
+    for (int j = 0; j < l->strip.n_t; j++)
+        if (!l->strip.seen[j] && fabs(l->strip.t0 + j * l->strip.step_t) < narrow)
             return err_set(e, ERR_MEASURE, "The gap lies too near to the picture's edge to be measured.");
-        }
-    profile = mem_alloc((size_t)s.n_s, sizeof *profile);
-    edge_profile(&s, first, last, profile);
-    t1 = mem_alloc((size_t)s.n_s, sizeof *t1);
-    memcpy(t1, profile, (size_t)s.n_s * sizeof *t1);
-    noise = fmax(median(t1, s.n_s), 2);
-    free(t1);
-    out->rival_px = 0;
-    for (int pass = 0; pass < 2; pass++) /* the best pair, then how far its rivals are from it */
-        for (int i = 2; i < s.n_s - 2; i++)
-            for (int k = i + (int)fmax(5 / STEP, 0.25 * mm / STEP); k < s.n_s - 2; k++) {
-                double score = profile[i] < profile[i - 1] || profile[i] < profile[i + 1] || profile[k] < profile[k - 1] || profile[k] < profile[k + 1]
-                                   ? 0 : pair_score(&s, profile, i, k, length, noise);
-
-                if (pass == 0 && score > best)
-                    best = score, a = i, b = k;
-                if (pass == 1 && score > 0.5 * best)
-                    out->rival_px = fmax(out->rival_px, abs(k - i - b + a) * STEP * (score / best - RIVAL0) / (1 - RIVAL0));
-            }
-    free(profile);
-    if (a < 0 || best < 0.25 * noise) {
-        gauge_strip_release(&s);
+    if (!gauge_edge_pair(&l->strip, l->length, REACH_PX, l->mm, narrow, &l->pair) || l->pair.evidence < EVIDENCE)
         return err_set(e, ERR_MEASURE, "No two edges of metal stand out near the ends of this line. The gap may be bridged, out of focus or of the bench's "
                        "colour: draw the line again, from the centre electrode's tip to the side electrode, or use a feeler gauge.");
-    }
-    t1 = mem_alloc((size_t)s.n_t, sizeof *t1), s1 = mem_alloc((size_t)s.n_t, sizeof *s1);
-    t2 = mem_alloc((size_t)s.n_t, sizeof *t2), s2 = mem_alloc((size_t)s.n_t, sizeof *s2);
-    for (int j = 0; j < s.n_t; j++) {
-        double t = s.t0 + j, at;
-        int from = a + (int)((b - a) * 0.3), to = b - (int)((b - a) * 0.3);
+    for (int i = 0; i < 2; i++) {
+        double slope = !l->axis_known ? FREE_SLOPE : (i == 0) == l->tip_first ? TIP_SLOPE : STRAP_SLOPE;
 
-        if (fabs(t) > FIT_MM * mm)
+        /* too faint row by row: then as the whole band shows it */
+        if (!gauge_edge_follow(&l->strip, l->pair.at[i], i ? 1 : -1, l->mm, narrow, slope, &l->edge[i]))
+            l->edge[i] = (struct gauge_line){.at = l->pair.at[i], .scatter = 1, .slope_sd = slope, .t0 = -narrow, .t1 = narrow};
+    }
+    return true;
+}
+
+/* What is known of an end when `face` px of its rim are the electrode's face: mean place and its variance, px
+ * from the followed edge, positive into the metal. Returns how likely that is. */
+static double end_given_face(const struct gauge_rim *r, double face, double corner, double *mean, double *var)
+{
+    double sum = 0, first = 0, second = 0;
+
+    face = fmin(face, (GAUGE_RIM_WIDTHS - 1) * r->width_step);
+    for (int k = 0; k < GAUGE_RIM_WIDTHS; k++) {
+        double rounding = k * r->width_step - face, prior;
+
+        if (rounding < -0.5 * r->width_step)
             continue;
-        memset(gap, 0, sizeof gap);
-        for (int i = from; i <= to; i++)
-            for (int c = 0; c < 3; c++)
-                gap[c] += s.rgb[(size_t)j * (size_t)s.n_s + (size_t)i][c] / (double)(to - from + 1);
-        if (row_edge(&s, j, a, -1, gap, &at))
-            t1[n1] = t, s1[n1++] = s.s0 + at * STEP;
-        if (row_edge(&s, j, b, 1, gap, &at))
-            t2[n2] = t, s2[n2++] = s.s0 + at * STEP;
+        rounding = fmax(rounding, 0);
+        prior = exp(-0.5 * rounding * rounding / (corner * corner)) * (rounding <= 0 ? 0.5 : 1);
+        for (int i = 0; i < GAUGE_RIM_PLACES; i++) {
+            double w = prior * exp(r->likely[i][k]), x = r->place0 + i * r->place_step;
+
+            sum += w, first += w * x, second += w * x * x;
+        }
     }
-    gauge_strip_release(&s);
-    if (n1 < 6 || n2 < 6 || !fit_edge(t1, s1, n1, &out->at1, &out->k1, &out->r1) || !fit_edge(t2, s2, n2, &out->at2, &out->k2, &out->r2) || fmax(out->r1, out->r2) > 1.2) {
-        free(t1), free(s1), free(t2), free(s2);
-        return err_set(e, ERR_MEASURE, "An electrode's edge at this line is too soft or too ragged to be measured. Take the photo nearer and sharper, with the "
-                       "bench well lit behind the gap.");
+    *mean = sum > 0 ? first / sum : 0;
+    *var = sum > 0 ? fmax(second / sum - *mean * *mean, 0) : 0;
+    return sum;
+}
+
+/* Half depths, along the line of sight, of centre and side electrode: as wide as usual for a thread of this size
+ * (from memory), a wire as thick as it is seen wide. */
+static void depths(const struct look *l, const struct gauge_thread *scale, double *tip, double *strap)
+{
+    double major = scale->major_mm > 0 ? scale->major_mm : 14, wire = 0;
+
+    if (l->axis_known)
+        wire = gauge_edge_wire(&l->strip, l->edge[l->tip_first ? 0 : 1].at, l->tip_first ? -1 : 1, l->mm);
+    *tip = wire > 0 ? wire / l->mm : 0.72 + 0.038 * major;
+    *strap = 0.6 + 0.05 * major;
+}
+
+struct verdict {
+    double seen_mm, seen_var;  /* between the ends, as they are seen */
+    double off, off_var;       /* radians, positive: the face of the second electrode shows */
+    double gap_var;            /* of the gap, for the doubt of all these together */
+    double ends[2];            /* px along */
+};
+
+/* Weighs every angle by what the thread says of it, by the faces that would show, and by habit. */
+static bool weigh(const struct look *l, const struct gauge_rim rim[2], const struct gauge_view *view, double depth_first, double depth_second, struct verdict *out)
+{
+    double sum = 0, g = 0, gg = 0, both = depth_first + depth_second;
+
+    memset(out, 0, sizeof *out);
+    for (double deg = -MOST_DEG; deg <= MOST_DEG + 1e-9; deg += STEP_DEG) {
+        double t = tan(deg * DEGREE), mean[2], var[2], w, seen, gap;
+
+        w = CAREFUL / CAREFUL_DEG * exp(-0.5 * deg * deg / (CAREFUL_DEG * CAREFUL_DEG)) + (1 - CAREFUL) / USUAL_DEG * exp(-0.5 * deg * deg / (USUAL_DEG * USUAL_DEG));
+        if (view->known) {
+            double q = (deg - view->off_deg) / view->sd_deg;
+
+            w *= 0.95 * exp(-0.5 * q * q) + 0.05 * exp(-0.125 * q * q); /* now and then it is farther off than it knows */
+        }
+        w *= end_given_face(&rim[0], 2 * depth_first * fmax(0, -t) * l->mm, CORNER_MM * l->mm, &mean[0], &var[0]);
+        w *= end_given_face(&rim[1], 2 * depth_second * fmax(0, t) * l->mm, CORNER_MM * l->mm, &mean[1], &var[1]);
+        seen = (l->edge[1].at + mean[1] - l->edge[0].at + mean[0]) / l->mm;
+        gap = seen + both * fabs(t);
+        sum += w;
+        out->seen_mm += w * seen;
+        out->off += w * deg * DEGREE, out->off_var += w * deg * deg * DEGREE * DEGREE;
+        out->ends[0] += w * (l->edge[0].at - mean[0]), out->ends[1] += w * (l->edge[1].at + mean[1]);
+        g += w * gap, gg += w * (gap * gap + (var[0] + var[1]) / (l->mm * l->mm));
     }
-    free(t1), free(s1), free(t2), free(s2);
+    if (!(sum > 0))
+        return false;
+    out->seen_mm /= sum, out->off /= sum, out->off_var = fmax(out->off_var / sum - out->off * out->off, 0);
+    out->ends[0] /= sum, out->ends[1] /= sum;
+    g /= sum;
+    out->gap_var = fmax(gg / sum - g * g, 0);
     return true;
 }
 
 bool gauge_gap_read(const struct gauge_picture *p, const struct gauge_point line[2], const struct gauge_thread *scale, struct gauge_gap *out,
                     struct err *e)
 {
-    double dx = line[1].x - line[0].x, dy = line[1].y - line[0].y, length = hypot(dx, dy), mm = scale->px_per_mm, side = 0;
-    struct gauge_frame f = {{(line[0].x + line[1].x) / 2, (line[0].y + line[1].y) / 2}, dx / length, dy / length};
-    double along = f.ux * scale->ux + f.uy * scale->uy, clear, edges_px;
-    struct edges g;
+    struct look l = {0};
+    struct gauge_rim rim[2];
+    struct gauge_view view;
+    struct verdict v;
+    double tip, strap, lean, lean_sd, off, edges, along, leaned;
+    bool fine;
 
     memset(out, 0, sizeof *out);
-    if (!(length >= 2))
-        return err_set(e, ERR_BADARG, "The line across the gap is %.0f px long. Draw it from one electrode to the other.", length);
-    /* a short line turns a good deal when its ends are some px off */
-    if (acos(fmin(1, fabs(along))) < 15 * 0.017453 + atan(16 / length)) { /* the axis is known better than the line is drawn */
-        f.ux = scale->ux * (along > 0 ? 1 : -1), f.uy = scale->uy * (along > 0 ? 1 : -1);
-        length *= fabs(along);
-        if (scale->has_body) {
-            side = (scale->middle.x - f.origin.x) * -f.uy + (scale->middle.y - f.origin.y) * f.ux;
-            if (fabs(side) > 14) /* the line was drawn elsewhere on purpose */
-                side = 0;
-            f.origin.x -= side * f.uy, f.origin.y += side * f.ux;
-        }
-    }
-    for (int pass = 0; pass < 3; pass++) {
-        double k;
+    if (!(hypot(line[1].x - line[0].x, line[1].y - line[0].y) >= 2))
+        return err_set(e, ERR_BADARG, "The line across the gap is %.0f px long. Draw it from one electrode to the other.",
+                       hypot(line[1].x - line[0].x, line[1].y - line[0].y));
+    frame_make(line, scale, &l);
+    fine = look_at(p, &l, e);
+    for (int pass = 0; fine && pass < 2 && !l.axis_known; pass++) { /* the edges lie square to the gap */
+        double k = atan((l.edge[0].slope + l.edge[1].slope) / 2), ux = l.f.ux * cos(k) + l.f.uy * sin(k);
 
-        if (!find_edges(p, &f, length, mm, &g, e))
-            return false;
-        /* the edges lie square to the gap: the smoother one tells its direction best */
-        k = atan((g.k1 / (g.r1 * g.r1 + 0.04) + g.k2 / (g.r2 * g.r2 + 0.04)) / (1 / (g.r1 * g.r1 + 0.04) + 1 / (g.r2 * g.r2 + 0.04)));
-        if (pass < 2) {
-            double ux = f.ux * cos(k) + f.uy * sin(k);
-
-            f.uy = f.uy * cos(k) - f.ux * sin(k);
-            f.ux = ux;
-        }
+        l.f.uy = l.f.uy * cos(k) - l.f.ux * sin(k);
+        l.f.ux = ux;
+        gauge_strip_release(&l.strip);
+        fine = look_at(p, &l, e);
     }
-    clear = (g.at2 - g.at1) - (fabs(g.k2 - g.k1) > 0.033 ? fabs(g.k2 - g.k1) * 1.15 * mm : 0); /* a feeler meets the nearer side of a 2.5 mm electrode */
-    edges_px = hypot(fmax(g.r1, 0.2), fmax(g.r2, 0.2)) * 0.45; /* neighbouring rows err together: scatter is no standard error */
-    out->gap_mm = clear / mm;
-    out->uncertainty_mm = 2 * sqrt(pow(edges_px / mm, 2) + pow(0.75 * g.rival_px / mm, 2) + pow(out->gap_mm * scale->px_per_mm_sd / mm, 2) + ANGLE_MM * ANGLE_MM);
+    for (int i = 0; fine && i < 2; i++)
+        if (!gauge_rim_read(&l.strip, &l.edge[i], i ? 1 : -1, l.edge[1].at - l.edge[0].at, l.mm, &rim[i]))
+            fine = err_set(e, ERR_MEASURE, "What lies beside the edges at this line is too narrow to tell metal from bench. Take the photo nearer.");
+    if (fine)
+        depths(&l, scale, &tip, &strap);
+    gauge_strip_release(&l.strip);
+    if (!fine)
+        return false;
+    along = (l.f.origin.x - scale->middle.x) * scale->ux + (l.f.origin.y - scale->middle.y) * scale->uy;
+    gauge_view_read(p, scale, along, &view);
+    if (l.f.ux * scale->ux + l.f.uy * scale->uy < 0)
+        view.off_deg = -view.off_deg;
+    if (!weigh(&l, rim, &view, l.tip_first ? tip : strap, l.tip_first ? strap : tip, &v))
+        return err_set(e, ERR_MEASURE, "An electrode's edge at this line is too soft or too ragged to be measured. Take the photo nearer and sharper, with the "
+                       "bench well lit behind the gap.");
+    /* a feeler meets the nearer side of a strap that leans; what rows scatter by is no lean */
+    lean = fabs(l.edge[1].slope - l.edge[0].slope), lean_sd = hypot(l.edge[0].slope_sd, l.edge[1].slope_sd);
+    leaned = lean > 0 ? lean * lean * lean / (lean * lean + lean_sd * lean_sd) * tip : 0;
+    off = fabs(v.off);
+    out->hidden_mm = (tip + strap) * tan(off);
+    out->gap_mm = v.seen_mm + out->hidden_mm - leaned;
+    out->off_deg = off / DEGREE, out->off_sd_deg = sqrt(v.off_var) / DEGREE;
+    edges = (hypot(fmax(l.edge[0].scatter, 0.3), fmax(l.edge[1].scatter, 0.3)) * EDGE_PX / 0.3 * l.fine + 0.5 * l.pair.rival_px) / l.mm;
+    out->uncertainty_mm = 2 * sqrt(v.gap_var + edges * edges + pow(out->gap_mm * scale->px_per_mm_sd / l.mm, 2) + pow(DEPTH_SD_MM * tan(off), 2) +
+                                   pow(fmin(lean, lean_sd) * tip / 2, 2) + MODEL_MM * MODEL_MM);
     if (!(out->gap_mm > 0.1 && out->gap_mm < 4))
         return err_set(e, ERR_MEASURE, "What lies between the edges at this line would be %.2f mm wide, which no plug's gap is. Check the line and the pitch.",
                        out->gap_mm);
     if (out->uncertainty_mm > MAX_UNCERTAINTY_MM)
-        return err_set(e, ERR_MEASURE, "Several edges near this line could be the electrodes', %.2f mm apart in what they make of the gap. Draw the line again with its "
-                       "ends on the edges, or use a feeler gauge.", g.rival_px / mm);
-    out->across[0] = (struct gauge_point){f.origin.x + g.at1 * f.ux, f.origin.y + g.at1 * f.uy};
-    out->across[1] = (struct gauge_point){f.origin.x + g.at2 * f.ux, f.origin.y + g.at2 * f.uy};
+        return err_set(e, ERR_MEASURE, "The edges at this line are so faint, or so many, that the gap would be told to %.2f mm only. Draw the line again with its "
+                       "ends on the edges, take the photo sharper on a bench of another colour, or use a feeler gauge.", out->uncertainty_mm);
+    for (int i = 0; i < 2; i++)
+        out->across[i] = (struct gauge_point){l.f.origin.x + v.ends[i] * l.f.ux, l.f.origin.y + v.ends[i] * l.f.uy};
     return true;
 }

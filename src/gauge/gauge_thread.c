@@ -471,6 +471,7 @@ bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point l
                        "the outline of the thread over four turns or more, and keep both outlines in the picture.", pitch_mm);
     if (c.rival > 0.85 * c.score)
         return err_set(e, ERR_MEASURE, "Two periods are found along this line, and which is the thread's is not clear. Draw the line along the thread's outline.");
+    out->pitch_mm = pitch_mm, out->length_px = length;
     out->major_mm = c.major;
     out->has_body = true;
     out->radius_px = c.major / 2 / pitch_mm * c.period; /* the known diameter is better than the outline's soft end */

@@ -5,6 +5,7 @@
 #include "gauge/gauge.h"
 
 struct gauge_thread {
+    double pitch_mm, length_px;       /* as asked: of the thread, of the line drawn */
     double pitch_px, pitch_sd_px;     /* along the plug's axis, where the line was drawn */
     double ux, uy;                    /* the axis' direction, the way the line was drawn */
     bool has_body;                    /* both outlines were found: */

@@ -156,5 +156,6 @@ int main(int argc, char **argv)
     free(data);
     if (argc > 2)
         return 0;
-    return sum.pitch_read >= 0.95 * sum.n && sum.pitch_right >= 0.8 * sum.n && sum.gap_read >= 0.8 * sum.n && square.covered >= 0.83 * square.gap_read ? 0 : 1;
+    return sum.pitch_read >= 0.95 * sum.n && sum.pitch_right >= 0.8 * sum.n && sum.gap_read >= 0.89 * sum.n && sum.gap_right >= 0.53 * sum.n &&
+           sum.covered >= 0.92 * sum.gap_read ? 0 : 1;
 }

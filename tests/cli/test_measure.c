@@ -62,7 +62,7 @@ static void gaps_of_rendered_plugs_are_found(void **state)
             if (gauge_gap_read(&p, across, &scale, &gap, &e)) {
                 n_read++;
                 n_right += fabs(gap.gap_mm - number(&c, i, "gap_mm")) < gap.uncertainty_mm;
-                assert_true(gap.uncertainty_mm < 0.2);
+                assert_true(gap.uncertainty_mm <= 0.25);
             }
         }
         if (e.code != ERR_NONE)
@@ -71,8 +71,8 @@ static void gaps_of_rendered_plugs_are_found(void **state)
     }
     print_message("%d pictures: pitch within 1 %% in %d, gap read in %d, truth within its ± in %d\n", n, n_pitch, n_read, n_right);
     assert_true(n_pitch * 10 >= n * 5);
-    assert_true(n_read * 10 >= n * 4);
-    assert_true(n_right * 10 >= n_read * 7);
+    assert_true(n_read * 10 >= n * 7);
+    assert_true(n_right * 10 >= n_read * 8);
     csv_release(&c);
 }
 

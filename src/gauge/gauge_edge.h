@@ -1,0 +1,34 @@
+/* gauge_edge.h - straight edges square to a line: where two stand that could be electrodes', and where
+ * exactly one lies. Lengths in pixels along and across a frame. */
+#ifndef GAUGE_GAUGE_EDGE_H
+#define GAUGE_GAUGE_EDGE_H
+
+#include "gauge/gauge_strip.h"
+
+struct gauge_pair {
+    double at[2];    /* to a pixel or so */
+    double evidence; /* logarithm of how much likelier than no edges, mean of a row; under 1 is nothing */
+    double rival_px; /* how much another pair, nearly as good, would differ in width; 0 none */
+};
+/* The two edges near -length/2 and +length/2 of a strip cut along the frame, `reach` px off at most.
+ *   mm      px in a millimetre
+ *   narrow  px to each side of the middle that both electrodes fill, however fine
+ * False when there is none. */
+bool gauge_edge_pair(const struct gauge_strip *s, double length, double reach, double mm, double narrow, struct gauge_pair *out);
+
+/* A straight edge through rows of the strip. */
+struct gauge_line {
+    double at, slope; /* at t = 0; px along for a px across */
+    double scatter;   /* px, of the rows about the line */
+    double slope_sd;
+    double t0, t1;    /* rows it was seen in, without a break */
+};
+/* Follows the edge near `at` across the rows; side is -1 where the metal lies before it, +1 behind.
+ * square_sd says how far from square to the frame it may be (slope). False when too few rows show it. */
+bool gauge_edge_follow(const struct gauge_strip *s, double at, int side, double mm, double narrow, double square_sd, struct gauge_line *out);
+
+/* Half the width, in px, of a fine wire whose tip ends at `at`; 0 when what ends there is no fine wire. The metal lies on
+ * `side` as above. */
+double gauge_edge_wire(const struct gauge_strip *s, double at, int side, double mm);
+
+#endif

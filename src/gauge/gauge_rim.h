@@ -1,0 +1,22 @@
+/* gauge_rim.h - where exactly an electrode ends, from the light across its edge. */
+#ifndef GAUGE_GAUGE_RIM_H
+#define GAUGE_GAUGE_RIM_H
+
+#include "gauge/gauge_edge.h"
+
+enum { GAUGE_RIM_PLACES = 49, GAUGE_RIM_WIDTHS = 24 };
+
+/* Between bench and metal lies a rim: the rounding of the edge and, where the camera is off square, the face
+ * of the electrode, both turned away from the light. For each place where the metal may end and each width
+ * of rim: how likely what is seen is. */
+struct gauge_rim {
+    double place0, place_step; /* px along, at t = 0, growing into the metal; place0 is measured from the frame's origin */
+    double width_step;         /* px */
+    int side;                  /* -1: the metal lies before the edge */
+    double likely[GAUGE_RIM_PLACES][GAUGE_RIM_WIDTHS]; /* logarithm, 0 the best */
+    double level;              /* mean square of what the best leaves, in grey levels */
+};
+/* edge: as followed in the strip; gap_px: to the other electrode's. False when the strip is too short. */
+bool gauge_rim_read(const struct gauge_strip *s, const struct gauge_line *edge, int side, double gap_px, double mm, struct gauge_rim *out);
+
+#endif

@@ -1,0 +1,18 @@
+/* gauge_view.h - how far off square a plug was taken, told by its thread. */
+#ifndef GAUGE_GAUGE_VIEW_H
+#define GAUGE_GAUGE_VIEW_H
+
+#include "gauge/gauge_thread.h"
+
+struct gauge_view {
+    bool known;
+    double off_deg, sd_deg; /* positive: the camera stands behind the gap, on the side that along points away from */
+};
+/* The angle between the line of sight and square to the axis, at a place `along_px` along the axis from the
+ * thread's middle (positive the way of scale->ux, uy). Turns of a thread are circles, leaned by the helix: seen
+ * off square they bow by the radius times the tangent of the angle. Crest and root both show, so the second
+ * harmonic across the turns keeps to the shape where the first follows the light. Unknown where the turns do
+ * not keep to such a bow. Without a focal length the angle at the gap is known less well than at the thread. */
+void gauge_view_read(const struct gauge_picture *p, const struct gauge_thread *scale, double along_px, struct gauge_view *out);
+
+#endif
