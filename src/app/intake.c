@@ -313,6 +313,14 @@ static void set_view(struct intake *in, struct view *v, const uint64_t *keys, si
     v->generation -= 2;
 }
 
+static bool waits(const struct intake *in, const struct view *v)
+{
+    for (size_t i = 0; i < v->n; i++)
+        if (keys_have(&in->waiting, v->tiles[i]))
+            return true;
+    return false;
+}
+
 void intake_tiles(struct intake *in, int lane, const struct logbook_photo *p, const struct photo_tile *tiles, size_t n)
 {
     uint64_t keys[PHOTO_VIEW_MAX_TILES];
@@ -320,6 +328,8 @@ void intake_tiles(struct intake *in, int lane, const struct logbook_photo *p, co
 
     if (in->pictures.has == NULL)
         return;
+    if (lane > 0 && waits(in, &in->views[0])) /* one helper at a time: the window draws meanwhile */
+        n = 0;
     for (size_t i = 0; i < n; i++)
         keys[i] = photo_tile_key(p->sha256, &tiles[i]);
     set_view(in, &in->views[lane], keys, n);
