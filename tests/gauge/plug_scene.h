@@ -112,7 +112,7 @@ static void scene_ray(const struct scene *c, struct scene_at eye, struct scene_a
     struct scene_at p = eye;
     int part = 4, other;
 
-    for (int k = 0; k < 160; k++) {
+    for (int k = 0; k < 1500; k++) {
         double v;
 
         p = (struct scene_at){eye.s + along * way.s, eye.t + along * way.t, eye.d + along * way.d};
