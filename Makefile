@@ -46,12 +46,13 @@ LAYERS_logbook  := logbook record engine base
 LAYERS_photo    := photo base
 LAYERS_gauge    := gauge base
 LAYERS_placing  := placing logbook record engine photo base
+LAYERS_takeover := takeover casefile logbook reading record engine base
 LAYERS_report   := report casefile logbook reading record engine photo base
 LAYERS_ui       := ui base
-LAYERS_screen   := screen ui report placing casefile logbook reading record engine gauge photo base
-LAYERS_app      := app screen ui report placing casefile logbook reading record engine gauge photo base
-LAYERS_cli      := cli report placing casefile logbook reading record engine gauge photo base
-FOLDERS := base engine record reading casefile logbook photo gauge placing report ui screen app cli
+LAYERS_screen   := screen ui report placing takeover casefile logbook reading record engine gauge photo base
+LAYERS_app      := app screen ui report placing takeover casefile logbook reading record engine gauge photo base
+LAYERS_cli      := cli report placing takeover casefile logbook reading record engine gauge photo base
+FOLDERS := base engine record reading casefile logbook photo gauge placing takeover report ui screen app cli
 
 objects = $(patsubst %.c,$(BUILD)/%.o,$(filter-out src/app/main.c,$(wildcard src/$(1)/*.c)))
 archives = $(foreach f,$(LAYERS_$(1)),$(BUILD)/lib$(f).a)

@@ -13,6 +13,7 @@
 #include "base/units.h"
 #include "screen/photo_bench.h"
 #include "screen/refused.h"
+#include "takeover/takeover.h"
 
 #define SEARCH_MOST 60 /* hits shown: nobody reads more */
 
@@ -350,6 +351,37 @@ static bool write_report(struct session *s, struct err *e)
     return report_job_start(s->report_job, logbook_folder(s->lb), s->engine_id, s->visit_id, s->settings.compression_rule, path, e);
 }
 
+/* Cases among the files become engines; the other files are left in `photos`, one a line. */
+static bool take_cases(struct session *s, struct ui *ui, const char *files, char *photos, struct err *e)
+{
+    char name[ENGINE_NAME_BYTES], id[UUID_BYTES], path[4096], said[ENGINE_NAME_BYTES + 60];
+    int n_visits;
+
+    photos[0] = '\0';
+    for (; *files != '\0'; files += strcspn(files, "\n"), files += *files == '\n') {
+        text_format(path, sizeof path, "%.*s", (int)strcspn(files, "\n"), files);
+        if (!takeover_is_case(path)) {
+            text_format(photos + strlen(photos), strlen(path) + 2, "%s\n", path);
+            continue;
+        }
+        if (!takeover_case(s->lb, path, id, name, sizeof name, &n_visits, e))
+            return false;
+        text_format(said, sizeof said, "Taken over: %s, %d visit%s", name, n_visits, n_visits == 1 ? "" : "s");
+        ui_toast(ui, said, "Undo");
+    }
+    return true;
+}
+
+static bool take_photos(struct session *s, const char *photos, struct err *e)
+{
+    if (photos[0] == '\0')
+        return true;
+    if (s->visit_id[0] == '\0')
+        return err_set(e, ERR_BADARG, "Open a visit first: photos belong to a visit.");
+    intake_add(s->intake, s->visit_id, photos);
+    return true;
+}
+
 bool session_carry_out(struct session *s, struct ui *ui, const struct action *a, bool *edited, struct err *e)
 {
     *edited = true;
@@ -451,12 +483,13 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
             return false;
         ui_toast(ui, "The engine is taken out; photo files are kept.", "Undo");
         return true;
-    case ACT_ADD_FILES:
-        *edited = false;
-        if (s->visit_id[0] == '\0')
-            return err_set(e, ERR_BADARG, "Open a visit first: photos belong to a visit.");
-        intake_add(s->intake, s->visit_id, a->files);
-        return true;
+    case ACT_ADD_FILES: {
+        char *photos = mem_alloc(strlen(a->files) + 1, 1);
+        bool fine = take_cases(s, ui, a->files, photos, e) && take_photos(s, photos, e);
+
+        free(photos);
+        return fine;
+    }
     case ACT_CANCEL_JOBS:
         *edited = false;
         intake_cancel(s->intake, 0);

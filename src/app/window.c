@@ -345,7 +345,7 @@ static void take_drops(struct window *w, struct actions *out)
     const char *const *files = ui_dropped(w->ui, &x, &y);
     struct text t = {0};
 
-    if (files == NULL || session_model(w->session)->record == NULL)
+    if (files == NULL)
         return;
     for (; *files != NULL; files++)
         text_addf(&t, "%s\n", *files);

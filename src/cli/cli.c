@@ -40,6 +40,9 @@ static const struct cli_verb verbs[] = {
      cli_place},
     {"report", "report LOGBOOK [--engine NAME] [--visit DATE] [--compression-rule RULE] -o FILE.html|.csv|.json", "write a visit as a page, a table or a case",
      "Without --visit the latest visit is taken; --engine is needed where the logbook has several.\n", cli_report},
+    {"take", "take LOGBOOK CASE.json...", "written cases become engines of the logbook",
+     "Each case in the case format (docs/case-format.md) becomes an engine with its visits. A folder that does\n"
+     "not exist becomes a new logbook.\n", cli_take},
     {"verify", "verify LOGBOOK", "check the database, the edit log and every photo's hash",
      "Prints \"clean\" and exits with 0, or tells each trouble and exits with 1.\n", cli_verify},
     {"backup", "backup LOGBOOK FILE", "a consistent copy of the database, also while the window is open",

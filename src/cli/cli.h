@@ -41,6 +41,7 @@ int cli_colour(int argc, char **argv);
 int cli_gap(int argc, char **argv);
 int cli_place(int argc, char **argv);
 int cli_report(int argc, char **argv);
+int cli_take(int argc, char **argv);
 int cli_verify(int argc, char **argv);
 int cli_backup(int argc, char **argv);
 int cli_sample(int argc, char **argv);
