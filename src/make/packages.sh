@@ -8,7 +8,7 @@ libsqlite3-dev libjpeg62-turbo-dev libheif-dev libexif-dev liblcms2-dev libfontc
 libcjson-dev libssl-dev zlib1g-dev libcmocka-dev fonts-inter"
 check="clang libclang-rt-14-dev clang-tidy clang-format cppcheck valgrind xvfb xdotool x11-utils
 sqlite3 libgsl-dev libvips-tools libimage-exiftool-perl imagemagick python3 python3-scipy gcovr
-chromium libreoffice-calc"
+chromium libreoffice-calc tidy"
 
 samples="blender python3-numpy libimage-exiftool-perl imagemagick"
 

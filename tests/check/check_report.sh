@@ -1,0 +1,83 @@
+#!/bin/sh
+# What is handed over, against programs of other people: the page by HTML Tidy and headless Chromium without
+# a network, the table by LibreOffice, the case by taking it over again, ten visits with 120 photos by size.
+set -eu
+export LC_ALL=C.UTF-8
+make -s build/sootbook
+program=$PWD/build/sootbook
+work=$(mktemp -d /tmp/sootbook-report-XXXXXX)
+trap 'rm -rf "$work"' EXIT
+export HOME="$work/home" XDG_CONFIG_HOME="$work/config" XDG_CACHE_HOME="$work/cache"
+mkdir -p "$HOME"
+say() { echo "$*"; }
+fail() { echo "FAILED: $*"; exit 1; }
+
+"$program" sample "$work/log" >/dev/null
+"$program" report "$work/log" --engine "Merrow 4.2 V8" -o "$work/v8.html"
+
+# ---- a page that is HTML, with headings in order, words for every picture, and nothing from outside ----
+tidy -quiet -errors --drop-empty-elements no --mute PROPRIETARY_ATTRIBUTE "$work/v8.html" >"$work/tidy" 2>&1 || true
+grep -E '(Error|Warning):' "$work/tidy" >"$work/tidy.said" || true
+[ ! -s "$work/tidy.said" ] || { head -10 "$work/tidy.said"; fail "HTML Tidy finds fault with the page"; }
+/usr/bin/python3 tests/check/report.py page "$work/v8.html"
+
+# ---- opened without a network, on a phone and printed on both papers ----
+chrome() {
+    chromium --headless --no-sandbox --disable-gpu --no-first-run --user-data-dir="$work/chromium" \
+        --host-resolver-rules='MAP * ~NOTFOUND' --enable-logging=stderr --v=0 "$@" 2>"$work/chromium.log"
+}
+chrome --window-size=390,900 --screenshot="$work/phone.png" "file://$work/v8.html"
+[ -s "$work/phone.png" ] || fail "Chromium shows no page"
+chrome --print-to-pdf="$work/page.pdf" --no-pdf-header-footer "file://$work/v8.html"
+[ "$(head -c 5 "$work/page.pdf")" = "%PDF-" ] || fail "Chromium prints no page"
+if grep -E 'CONSOLE|ERR_NAME_NOT_RESOLVED' "$work/chromium.log"; then fail "the page asked for something or complained"; fi
+say "page: HTML Tidy finds nothing, Chromium without a network shows and prints it"
+
+# ---- the table in LibreOffice: the same numbers and dates, and no formula ----
+cat >"$work/wild.json" <<'J'
+{"format": 1, "engine": {"name": "=2+5", "layout": "inline", "strokes": 4, "banks": [{"name": "1", "cylinders": [1, 2]}], "firing_order": [1, 2]},
+ "visit": {"date": "2026-06-14", "odometer": 1234, "odometer_unit": "km", "notes": "@SUM(1+1)"},
+ "readings": [{"cylinder": 1, "gap_mm": 1.1, "compression_kpa": 1180.5}, {"cylinder": 2, "gap_mm": 0.95}]}
+J
+"$program" take "$work/wild" "$work/wild.json" >/dev/null
+"$program" report "$work/wild" -o "$work/wild.csv"
+"$program" report "$work/log" --engine "Merrow 4.2 V8" -o "$work/v8.csv"
+for f in v8 wild; do
+    (cd "$work" && soffice --headless --convert-to fods "$f.csv" >/dev/null 2>&1)
+    [ -s "$work/$f.fods" ] || fail "LibreOffice opens no $f.csv"
+    /usr/bin/python3 tests/check/report.py table "$work/$f.csv" "$work/$f.fods"
+done
+
+# ---- a case out, in again, out again ----
+n=0
+for name in "Merrow 4.2 V8" "Harrow 2.9 straight six" "Tarn flat four"; do
+    "$program" report "$work/log" --engine "$name" -o "$work/a.json"
+    rm -rf "$work/again"
+    "$program" take "$work/again" "$work/a.json" >/dev/null
+    "$program" report "$work/again" -o "$work/b.json"
+    cmp -s "$work/a.json" "$work/b.json" || { diff "$work/a.json" "$work/b.json" | head; fail "the case of $name comes back changed"; }
+    n=$((n + 1))
+done
+say "cases: $n engines out, in and out again, byte for byte"
+
+# ---- ten visits, 120 photos ----
+/usr/bin/python3 tests/check/report.py visits >"$work/ten.json"
+"$program" take "$work/ten" "$work/ten.json" >/dev/null
+i=0
+for day in 01 02 03 04 05 06 07 08 09 10; do
+    set --
+    for k in 1 2 3 4 5 6 7 8 9 10 11 12; do
+        i=$((i + 1))
+        src=$(ls samples/photos/*.jpg | sed -n "$((i % 20 + 1))p")
+        convert "$src" -modulate "$((90 + i % 21)),100,$((99 + i % 3))" -quality 90 -set comment "$i" "$work/p$i.jpg"
+        set -- "$@" "$work/p$i.jpg"
+    done
+    "$program" place "$work/ten" --visit "2025-$day-01" --accept "$@" >/dev/null
+done
+start=$(date +%s%N)
+"$program" report "$work/ten" -o "$work/ten.html"
+took=$(( ($(date +%s%N) - start) / 1000000 ))
+size=$(stat -c %s "$work/ten.html")
+[ "$size" -lt 12000000 ] || fail "ten visits with 120 photos make $size bytes, 12 MB are allowed"
+say "report of 10 visits with $i photos: $size bytes in $took ms (aim 3000)"
+echo "page, table, cases and size: all as they should be; 120 photos $((size / 1000)) kB in $took ms"
