@@ -351,22 +351,29 @@ bool logbook_put_gap(struct logbook *lb, const char *visit_id, int cylinder, int
     return logbook_set_int(lb, "reading", id, column, um, e) && logbook_set_text(lb, "reading", id, unit_column, unit, e);
 }
 
+static int by_text(const void *a, const void *b)
+{
+    return strcmp(a, b);
+}
+
 bool logbook_import_record(struct logbook *lb, const struct record *r, char engine_id[UUID_BYTES], struct err *e)
 {
-    uuid_make(engine_id);
-    if (!logbook_put_engine(lb, engine_id, &r->engine, e))
-        return false;
-    for (int i = 0; i < r->n_visits; i++) {
-        char id[UUID_BYTES];
+    char(*ids)[UUID_BYTES] = mem_alloc((size_t)r->n_visits + 1, sizeof *ids);
+    bool fine;
 
-        uuid_make(id);
-        if (!logbook_put_visit(lb, id, engine_id, &r->engine, &r->visits[i], e))
-            return false;
-        for (int k = 0; k < record_plug_count(&r->engine); k++)
-            if (r->visits[i].readings[k].present && !logbook_put_reading(lb, id, &r->visits[i].readings[k], e))
-                return false;
+    uuid_make(engine_id);
+    for (int i = 0; i < r->n_visits; i++)
+        uuid_make(ids[i]);
+    /* visits of one date, or of none, are told apart by their ids: they keep their order */
+    qsort(ids, (size_t)r->n_visits, sizeof *ids, by_text);
+    fine = logbook_put_engine(lb, engine_id, &r->engine, e);
+    for (int i = 0; fine && i < r->n_visits; i++) {
+        fine = logbook_put_visit(lb, ids[i], engine_id, &r->engine, &r->visits[i], e);
+        for (int k = 0; fine && k < record_plug_count(&r->engine); k++)
+            fine = !r->visits[i].readings[k].present || logbook_put_reading(lb, ids[i], &r->visits[i].readings[k], e);
     }
-    return true;
+    free(ids);
+    return fine;
 }
 
 /* ---- out ---- */
