@@ -6,8 +6,11 @@
 
 #include "reading/arrange.h"
 #include "reading/stats.h"
+#include "reading/wear.h"
+#include "base/err.h"
 
 #define ROUNDS 120
+#define SERIES 200 /* of a gap that grows from visit to visit */
 
 static uint64_t state;
 
@@ -107,10 +110,49 @@ static void one_round(void)
     }
 }
 
+/* One plug over its visits, the gap read to hundredths: its growth and the distance left to the limit. */
+static void one_series(void)
+{
+    struct record r;
+    struct err e = {0};
+    static struct wear w;
+    int n = 3 + dice(12);
+    double km = 10000 + dice(90000), gap = 0.70 + dice(30) / 100.0, grows = (3 + dice(25)) / 1000.0;
+
+    record_init(&r);
+    if (!engine_parse_banks(&r.engine, "1", &e) || !engine_parse_firing(&r.engine, "1", &e) || !engine_finish(&r.engine, &e))
+        exit(1);
+    r.engine.plug.gap_max_mm = 1.1;
+    r.engine.plug.gap_limit_mm = 1.3;
+    printf("{\"what\": \"growth\", \"points\": [");
+    for (int i = 0; i < n; i++) {
+        struct visit *v = record_add_visit(&r);
+        struct reading *q = &v->readings[0];
+        double read = ((int)(gap * 100 + 0.5) + dice(3) - 1) / 100.0;
+
+        v->odometer_m = MAYBE(km * 1000);
+        v->odometer_unit = words_find(WORDS_ODOMETER_UNIT, "km");
+        q->present = true;
+        q->gap_mm = MAYBE(read);
+        printf("%s[%.17g, %.17g]", i ? ", " : "", km / 1000, read);
+        km += 500 + dice(8000);
+        gap += grows * 4;
+    }
+    wear_of(&r, &w);
+    printf("], \"limit\": 1.3, \"known\": %s, \"rate\": %.17g, \"left\": %s", w.plugs[0].known ? "true" : "false", w.plugs[0].rate,
+           w.plugs[0].left.given ? "" : "null");
+    if (w.plugs[0].left.given)
+        printf("%.17g", w.plugs[0].left.value / 1e6);
+    printf("}\n");
+    record_release(&r);
+}
+
 int main(int argc, char **argv)
 {
     state = argc > 1 ? strtoull(argv[1], NULL, 10) : 1;
     for (int i = 0; i < ROUNDS; i++)
         one_round();
+    for (int i = 0; i < SERIES; i++)
+        one_series();
     return 0;
 }

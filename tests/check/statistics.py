@@ -40,6 +40,16 @@ for line in sys.stdin:
         f = stats.linregress(x, y)
         for name, want in (("slope", t[0]), ("low", t[2]), ("high", t[3]), ("b0", f.intercept), ("b1", f.slope), ("sd", f.stderr), ("r2", f.rvalue ** 2)):
             same(row, name, row[name], want, 1e-8)
+    elif what == "growth":
+        x, y = np.array(row["points"]).T
+        slope = stats.theilslopes(y, x, 0.95)[0]
+        if not row["known"]:
+            sys.exit("growth: the program knows none of %s" % row)
+        same(row, "rate", row["rate"], slope, 1e-8)
+        if slope > 0:
+            same(row, "left", row["left"], max(0, row["limit"] - y[-1]) / slope, 1e-8)
+        elif row["left"] is not None:
+            sys.exit("growth: a distance is left though nothing grows: %s" % row)
     elif what == "grubbs":
         n = len(x)
         g = np.max(np.abs(x - x.mean())) / x.std(ddof=1)
@@ -57,4 +67,6 @@ for line in sys.stdin:
         same(row, "p", row["p"], r.pvalue)
 if min(count[k] for k in ("fisher", "mannwhitney", "kendall", "lines", "grubbs", "permutation")) < 50:
     sys.exit("too few were compared: %s" % dict(count))
+if count["growth"] < 200:
+    sys.exit("only %d series of growth were compared" % count["growth"])
 print("SciPy agrees: " + ", ".join("%s %d" % (k, count[k]) for k in sorted(count)))

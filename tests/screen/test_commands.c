@@ -5,9 +5,13 @@
 #include <stddef.h>
 #include <stdint.h>
 #include <cmocka.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
+#include "base/err.h"
+#include "base/files.h"
 #include "base/text.h"
 #include "screen/commands.h"
 
@@ -235,12 +239,60 @@ static void the_list_of_keys_and_the_menu_hold_the_table(void **state)
     tear_down(&d);
 }
 
+/* docs/the-job.md: what it says of keys and tests is so. */
+static void the_job_is_told_truly(void **state)
+{
+    char *text, *line;
+    size_t n_bytes;
+    int n, n_rows = 0, n_keys = 0, n_files = 0;
+    const struct command *c = commands(&n);
+    struct err e = {0};
+
+    (void)state;
+    if (!files_read("docs/the-job.md", 65536, &text, &n_bytes, &e))
+        fail_msg("%s", e.text);
+    for (line = strtok(text, "\n"); line != NULL; line = strtok(NULL, "\n")) {
+        int row;
+
+        if (sscanf(line, "| %d |", &row) != 1)
+            continue;
+        assert_int_equal(row, ++n_rows);
+        for (char *at = strchr(line, '`'); at != NULL; at = strchr(at + 1, '`')) { /* `Ctrl+J` */
+            char key[32];
+            bool known = false;
+
+            text_format(key, sizeof key, "%.*s", (int)strcspn(at + 1, "`"), at + 1);
+            for (int i = 0; i < n; i++) {
+                known = known || strcmp(c[i].shown, key) == 0;
+                for (int k = 0; k < 3 && c[i].keys[k] != NULL; k++)
+                    known = known || strcasecmp(c[i].keys[k], key) == 0;
+            }
+            if (!known)
+                fail_msg("row %d: no command has the key %s", row, key);
+            at += strlen(key) + 1;
+            n_keys++;
+        }
+        for (char *at = strstr(line, "tests/"); at != NULL; at = strstr(at + 1, "tests/")) {
+            char path[128];
+
+            text_format(path, sizeof path, "%.*s", (int)strcspn(at, " ,|"), at);
+            if (!files_exists(path))
+                fail_msg("row %d: there is no %s", row, path);
+            n_files++;
+        }
+    }
+    assert_int_equal(n_rows, 14);
+    assert_true(n_keys > 28 && n_files > 20);
+    free(text);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_key_does_something_where_it_is_listed),
         cmocka_unit_test(no_key_means_two_things_at_one_place),
         cmocka_unit_test(the_list_of_keys_and_the_menu_hold_the_table),
+        cmocka_unit_test(the_job_is_told_truly),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
