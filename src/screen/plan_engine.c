@@ -162,28 +162,54 @@ static void draw_cover(struct ui *ui, const struct model *m, const struct screen
     }
 }
 
-/* "well, conn. +1" for the gravest signs around the plug: `shown` names, then how many more if counted. */
-static enum level tag_of(const struct reading *r, int shown, bool counted, char *to, size_t n_room)
+/* What is wrong at a plug beside its gap, for the chip on its bore. */
+struct tag {
+    const char *name;
+    enum level level;
+};
+
+static void raise_tag(struct tag *t, enum level level)
 {
-    static const char *const names[ZONE_COUNT] = {"", "threads", "body", "well", "boot", "coil", "lead", "conn."};
-    static const int order[] = {ZONE_WELL, ZONE_COIL, ZONE_CONNECTOR, ZONE_LEAD, ZONE_BOOT, ZONE_BODY, ZONE_THREADS};
+    if (level > t->level)
+        t->level = level;
+}
+
+/* "conn., well +1", the gravest first: `shown` names, then how many more if counted. Signs are known at once;
+ * what the plug itself and its pressures say comes with the findings, so that bore, ribbon and list agree. */
+static enum level tag_of(const struct model *m, const struct reading *r, int shown, bool counted, char *to, size_t n_room)
+{
+    struct tag tags[ZONE_COUNT + 1] = {{"well", LEVEL_NONE}, {"conn.", LEVEL_NONE}, {"coil", LEVEL_NONE}, {"lead", LEVEL_NONE}, {"boot", LEVEL_NONE},
+                                       {"body", LEVEL_NONE}, {"threads", LEVEL_NONE}, {"plug", LEVEL_NONE}, {"compr.", LEVEL_NONE}};
+    static const int at[ZONE_COUNT] = {[ZONE_WELL] = 0, [ZONE_COIL] = 2, [ZONE_CONNECTOR] = 1, [ZONE_LEAD] = 3, [ZONE_BOOT] = 4, [ZONE_BODY] = 5, [ZONE_THREADS] = 6, [ZONE_FIRING_END] = 7};
+    static const char *const of_plug[] = {"electrode", "insulator", "tightness"}, *const of_cylinder[] = {"compression", "leak_percent", "differential_over_80"};
     enum level worst = LEVEL_NONE;
     struct text t = {0};
     int n = 0;
 
-    for (size_t k = 0; k < sizeof order / sizeof order[0]; k++) {
-        enum level zone_level = LEVEL_NONE;
+    for (int s = 0; s < SIGN_COUNT; s++)
+        if (r->amount[s] > 0)
+            raise_tag(&tags[at[sign_row((enum sign)s)->zone]], sign_row((enum sign)s)->level);
+    for (int i = 0; m->findings != NULL && i < m->findings->n_stand_outs; i++) {
+        const struct stand_out *o = &m->findings->stand_outs[i];
 
-        for (int s = 0; s < SIGN_COUNT; s++)
-            if ((int)sign_row((enum sign)s)->zone == order[k] && r->amount[s] > 0 && sign_row((enum sign)s)->level > zone_level)
-                zone_level = sign_row((enum sign)s)->level;
-        if (zone_level == LEVEL_NONE)
+        if ((o->cylinders >> r->cylinder & 1u) == 0 || (o->position >= 0 && o->position != r->position) || o->level < LEVEL_WATCH)
             continue;
-        if (zone_level > worst)
-            worst = zone_level;
-        if (n++ < shown)
-            text_addf(&t, "%s%s", t.n_bytes ? ", " : "", names[order[k]]);
+        if (text_starts(o->measure, "nose.") || text_starts(o->measure, "firing_end."))
+            raise_tag(&tags[7], o->level);
+        for (size_t k = 0; k < 3; k++) {
+            if (strcmp(o->measure, of_plug[k]) == 0)
+                raise_tag(&tags[7], o->level);
+            if (strcmp(o->measure, of_cylinder[k]) == 0)
+                raise_tag(&tags[8], o->level);
+        }
     }
+    for (enum level level = LEVEL_STOP; level > LEVEL_NONE; level--)
+        for (size_t k = 0; k < sizeof tags / sizeof tags[0]; k++)
+            if (tags[k].level == level) {
+                worst = level > worst ? level : worst;
+                if (n++ < shown)
+                    text_addf(&t, "%s%s", t.n_bytes ? ", " : "", tags[k].name);
+            }
     if (counted && n > shown)
         text_addf(&t, " +%d", n - shown);
     text_copy(to, n_room, text_get(&t));
@@ -310,7 +336,7 @@ static void draw_bore(struct ui *ui, const struct model *m, struct screen_state 
             level_mark(ui, gr.x + gr.w - 4, gr.y - 2, 12, g);
         }
     }
-    enum level t = tag_of(r, 2, true, tag, sizeof tag);
+    enum level t = tag_of(m, r, 2, true, tag, sizeof tag);
 
     if (t != LEVEL_NONE && pitch > 70) {
         struct ui_style s = {.weight = UI_SEMIBOLD};
@@ -318,9 +344,9 @@ static void draw_bore(struct ui *ui, const struct model *m, struct screen_state 
         float extra = t >= LEVEL_WATCH ? 30 : 12;
 
         if (ui_text_width(ui, tag, &s) + extra > most)
-            tag_of(r, 1, true, tag, sizeof tag);
+            tag_of(m, r, 1, true, tag, sizeof tag);
         if (ui_text_width(ui, tag, &s) + extra > most)
-            tag_of(r, 1, false, tag, sizeof tag);
+            tag_of(m, r, 1, false, tag, sizeof tag);
         float w = ui_text_width(ui, tag, &s) + extra;
 
         if (w <= most)
