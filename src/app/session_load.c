@@ -30,6 +30,8 @@ void session_levels(struct session *s, struct engine_levels *levels, const struc
         const struct reading *q = &v->readings[i];
         enum level level = worst_of(q);
 
+        levels->read[q->cylinder] = levels->read[q->cylinder] || q->zone_seen[ZONE_FIRING_END];
+
         enum gap_verdict gap = q->gap_mm.given ? gap_against(&r.engine.plug, q->gap_mm.value) : GAP_IN_RANGE;
 
         if ((gap == GAP_OVER || gap == GAP_PAST_LIMIT) && r.engine.plug.gap_max_mm > 0 && level < LEVEL_WATCH)

@@ -25,6 +25,7 @@ enum panel_id { PANEL_NONE, PANEL_VISIT, PANEL_SIGNS, PANEL_HELP, PANEL_FILES, P
 
 struct engine_levels { /* worst level of each cylinder at the last visit */
     uint8_t level[ENGINE_MAX_CYLINDERS];
+    bool read[ENGINE_MAX_CYLINDERS]; /* somebody looked at a firing end */
     bool known;              /* false: not looked up yet */
 };
 

@@ -29,7 +29,8 @@ static void mini_plan(struct ui *ui, const struct engine *en, const struct engin
         if (level >= LEVEL_WATCH)
             ui_disc(ui, x, y, radius + 3, level_colour(level));
         ui_disc(ui, x, y, radius, (struct rgba){102, 102, 102, 255});
-        ui_disc(ui, x, y, radius * 0.68f, (struct rgba){214, 194, 160, 255});
+        /* the nose of a plug somebody looked at; else an open hole */
+        ui_disc(ui, x, y, radius * 0.68f, levels != NULL && levels->read[c] ? (struct rgba){214, 194, 160, 255} : (struct rgba){190, 190, 190, 255});
         ui_text(ui, (struct rect){x - radius, y - radius, 2 * radius, 2 * radius}, en->cylinders[c].label, &label);
         if (level >= LEVEL_WATCH)
             level_mark(ui, x + radius * 0.78f, y - radius * 0.78f, 12, level);
