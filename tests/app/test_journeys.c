@@ -347,7 +347,7 @@ static void what_is_refused_stays_where_it_was_typed(void **state)
 /* The notes of the only visit, as another process finds them in the logbook by now. */
 static bool notes_are_kept(const char *path, const char *wanted)
 {
-    struct arena *a = arena_create();
+    struct arena *a;
     struct logbook_engine *engines;
     struct record r;
     struct err e;
@@ -357,6 +357,7 @@ static bool notes_are_kept(const char *path, const char *wanted)
 
     if (lb == NULL)
         return false;
+    a = arena_create();
     if (logbook_list_engines(lb, a, &engines, &n, &e) && n == 1 && logbook_load_record(lb, engines[0].id, NULL, &r, &e)) {
         kept = r.n_visits == 1 && strcmp(record_current(&r)->notes, wanted) == 0;
         record_release(&r);
