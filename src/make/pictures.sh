@@ -17,6 +17,15 @@ picture docs/pictures/engines-$name.png
 key Enter
 wait
 picture docs/pictures/plan-$name.png
+key Shift+M
+wait
+picture docs/pictures/compression-$name.png
+click panel.close
+key Shift+D
+wait
+picture docs/pictures/particulars-$name.png
+click panel.close
+wait
 key F4
 wait
 picture docs/pictures/plug-by-plug-$name.png
@@ -112,3 +121,9 @@ picture docs/pictures/bench-blend-1440x900.png
 EOF
 play Barn
 ls -l docs/pictures
+
+# How the journeys of tests/journeys end, before their report.
+for j in v8-coil twin-rotation; do
+    { sed '/^key Ctrl+R/,$d' "tests/journeys/$j.script"; echo "picture docs/pictures/journey-$j-1440x900.png"; } >"$work/script"
+    play "$j"
+done
