@@ -58,6 +58,8 @@ void measure_question_make(struct measure_question *q, const struct logbook_phot
             q->has[marks[i].kind] = true;
             q->marks[marks[i].kind] = marks[i];
         }
+    if (q->has[MARK_SCALE] && q->marks[MARK_SCALE].thread[0] != '\0') /* said of this photo: not the card's plug */
+        text_copy(q->thread, sizeof q->thread, q->marks[MARK_SCALE].thread);
 }
 
 static bool same_mark(const struct logbook_mark *a, const struct logbook_mark *b)

@@ -202,6 +202,7 @@ struct logbook_mark {
     enum mark_colour colour;
     int width_px;              /* of the line on the screen, 1 … 9 */
     double known;              /* SCALE: its length in mm, PATCH: its reflectance 0 … 1; 0: thread pitch, 0.18 */
+    char thread[16];           /* SCALE along threads: which, "M12x1.25"; "" that of the engine's card */
     char text[256];
     int64_t sort;              /* order of drawing; 0 in a new one: on top */
 };

@@ -78,6 +78,8 @@ static void write_style(struct text *t, const struct logbook_mark *m)
         text_from_double(known, sizeof known, m->known, 4);
         text_addf(t, ",\"known\":%s", known);
     }
+    if (m->thread[0] != '\0')
+        text_addf(t, ",\"thread\":\"%s\"", m->thread);
     text_add(t, "}");
 }
 
@@ -128,12 +130,14 @@ static void read_points(struct logbook_mark *m, const char *json)
 static void read_style(struct logbook_mark *m, const char *json)
 {
     cJSON *o = cJSON_Parse(json);
-    const cJSON *colour = cJSON_GetObjectItem(o, "colour"), *width = cJSON_GetObjectItem(o, "width"), *known = cJSON_GetObjectItem(o, "known");
+    const cJSON *colour = cJSON_GetObjectItem(o, "colour"), *width = cJSON_GetObjectItem(o, "width"), *known = cJSON_GetObjectItem(o, "known"), *thread = cJSON_GetObjectItem(o, "thread");
 
     for (int i = 0; i < MARK_COLOUR_COUNT; i++)
         if (cJSON_IsString(colour) && strcmp(colour->valuestring, colours[i].id) == 0)
             m->colour = (enum mark_colour)i;
     m->width_px = cJSON_IsNumber(width) && width->valuedouble >= 1 && width->valuedouble <= 9 ? width->valueint : 2;
+    if (cJSON_IsString(thread) && strlen(thread->valuestring) < sizeof m->thread && strspn(thread->valuestring, "M0123456789.x") == strlen(thread->valuestring))
+        text_copy(m->thread, sizeof m->thread, thread->valuestring);
     m->known = cJSON_IsNumber(known) && known->valuedouble > 0 && known->valuedouble < 1000 ? known->valuedouble : 0;
     cJSON_Delete(o);
 }

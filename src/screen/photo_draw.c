@@ -47,6 +47,7 @@ static void put(struct ui *ui, const struct model *m, struct screen_state *st, s
             if (marks[i].kind == mark->kind) {
                 text_copy(mark->id, sizeof mark->id, marks[i].id);
                 mark->known = marks[i].known;
+                text_copy(mark->thread, sizeof mark->thread, marks[i].thread);
                 mark->sort = marks[i].sort;
                 mark->colour = marks[i].colour;
                 mark->width_px = marks[i].width_px;

@@ -8,6 +8,7 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "screen/photo_bench.h"
+#include "screen/refused.h"
 
 /* A column that is filled from the top. */
 struct column {
@@ -207,17 +208,19 @@ static void gap_part(struct column *c, const struct model *m, struct screen_stat
 static void scale_part(struct column *c, const struct model *m, struct actions *out, const struct logbook_photo *p, const struct photo_measured *got)
 {
     const struct logbook_mark *line = bench_find(m, p, MARK_SCALE);
-    const char *thread = m->record->engine.plug.thread;
+    static const char *const threads[] = {"M8x1.0", "M10x1.0", "M12x1.25", "M14x1.25", "M18x1.5"};
+    const char *card = m->record->engine.plug.thread[0] != '\0' ? m->record->engine.plug.thread : "M14x1.25", *thread;
     char words[160], typed[32], now[32] = "";
     struct logbook_mark changed;
 
     if (line == NULL)
         return;
     changed = *line;
+    thread = line->thread[0] != '\0' ? line->thread : card;
     heading(c, "Scale");
     if (got != NULL && got->scale_given) {
         if (got->n_periods > 0) {
-            ui_value_row(c->ui, "bench.thread", ui_cut_top(&c->r, 32), got->on_outline ? "From the thread, outline" : "From the thread, middle", thread[0] ? thread : "M14x1.25", true, NULL);
+            ui_value_row(c->ui, "bench.thread", ui_cut_top(&c->r, 32), got->on_outline ? "From the thread, outline" : "From the thread, middle", thread, true, NULL);
             text_format(words, sizeof words, "%.2f px over %.1f threads", got->pitch_px, got->n_periods);
             ui_value_row(c->ui, "bench.pitch", ui_cut_top(&c->r, 32), "Pitch found", words, false, NULL);
         }
@@ -231,6 +234,20 @@ static void scale_part(struct column *c, const struct model *m, struct actions *
     }
     if (!m->can_write)
         return;
+    if (line->known <= 0) { /* another plug than the card's */
+        struct ui_flow flow = ui_flow_begin(c->r, ui_target_px(c->ui));
+
+        for (size_t i = 0; i < sizeof threads / sizeof threads[0]; i++) {
+            char id[40];
+
+            text_format(id, sizeof id, "bench.thread.%s", threads[i]);
+            if (ui_chip(c->ui, id, ui_flow_next(&flow, ui_chip_width(c->ui, threads[i], NULL)), threads[i], strcmp(thread, threads[i]) == 0, NULL)) {
+                text_copy(changed.thread, sizeof changed.thread, strcmp(threads[i], card) == 0 ? "" : threads[i]);
+                bench_put(c->ui, out, &changed, 1, "Thread of the photo");
+            }
+        }
+        ui_cut_top(&c->r, ui_flow_height(&flow) + 8);
+    }
     {
         struct rect row = ui_cut_top(&c->r, ui_target_px(c->ui));
         double mm;
@@ -381,6 +398,39 @@ static double from_the_others(const struct model *m, const struct logbook_photo 
     return colour_difference(lab, median);
 }
 
+/* How much light the patch reflects: a grey card's 0.18 where nothing else is said. */
+static void reflectance(struct column *c, struct screen_state *st, struct actions *out, const struct logbook_mark *patch)
+{
+    struct rect row = ui_cut_top(&c->r, ui_target_px(c->ui));
+    struct logbook_mark changed = *patch;
+    char typed[32], now[32] = "", number[32], name[64];
+    double share = 0;
+    unsigned did;
+
+    text_format(name, sizeof name, "bench.reflects %s", patch->photo); /* what is refused stays with its photo */
+    ui_text(c->ui, ui_cut_left(&row, 152), "The patch reflects", &(struct ui_style){.colour = UI_TEXT_SOFT});
+    if (patch->known > 0)
+        text_from_double(now, sizeof now, patch->known, 2);
+    did = refused_text_field(c->ui, st, "bench.reflects", name, row, (struct ui_field){.name = "reflectance", .placeholder = "0.18 (white paper 0.9)", .select_all = true}, now, typed, sizeof typed);
+    if ((did & UI_COMMIT) != 0) {
+        struct action refused = {.number = 0};
+
+        text_copy(refused.field, sizeof refused.field, name);
+        text_copy(number, sizeof number, typed);
+        if (strchr(number, ',') != NULL)
+            *strchr(number, ',') = '.';
+        if (typed[0] == '\0' || (text_to_double(number, &share) && share >= 0.02 && share <= 1)) {
+            refused_drop(st, name);
+            changed.known = share;
+            bench_put(c->ui, out, &changed, 1, "Reflectance of the patch");
+        } else {
+            text_copy(refused.text, sizeof refused.text, typed);
+            refused_note(st, &refused, "Write the share of light it sends back, 0.02 to 1: 0.18 a grey card, 0.9 white paper.");
+        }
+    }
+    ui_cut_top(&c->r, 4 + refused_words(c->ui, st, "bench.reflects", name, c->r, true));
+}
+
 static void colour_part(struct column *c, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, const struct photo_measured *got)
 {
     const struct reading *r = reading_of(m, st, p);
@@ -391,6 +441,8 @@ static void colour_part(struct column *c, const struct model *m, struct screen_s
     if (got == NULL || (bench_find(m, p, MARK_NOSE) == NULL && bench_find(m, p, MARK_PATCH) == NULL))
         return;
     heading(c, "Colour of the nose");
+    if (m->can_write && bench_find(m, p, MARK_PATCH) != NULL)
+        reflectance(c, st, out, bench_find(m, p, MARK_PATCH));
     if (!got->colour_given) {
         if (got->colour_words[0] != '\0') {
             ui_note(c->ui, "bench.colour-why", (struct rect){c->r.x, c->r.y, c->r.w, 20}, "no colour", got->colour_words);

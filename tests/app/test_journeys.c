@@ -299,6 +299,20 @@ static void twin_plugs_are_rotated_and_followed(void **state)
     logbook_close(lb);
 }
 
+/* What holds for one photo alone: the thread in it, what its patch reflects. */
+static void a_photo_has_its_own_thread_and_grey(void **state)
+{
+    char out[4000], command[300];
+    const char *program = getenv("SOOTBOOK") ? getenv("SOOTBOOK") : "build/sootbook";
+
+    (void)state;
+    text_format(command, sizeof command, "'%s' sample '%s/log'", program, folder);
+    assert_int_equal(system(command), 0);
+    if (play("tests/journeys/thread-and-grey.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+    logbook_close(open_sound(NULL));
+}
+
 /* Names with letters, timed picks, and a refused gap: what was recorded is what was meant. */
 static void lettered_cylinders_are_named_by_keys(void **state)
 {
@@ -546,6 +560,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_swapped_coil_is_convicted, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_v8_convicts_its_coil_over_three_visits, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(twin_plugs_are_rotated_and_followed, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_photo_has_its_own_thread_and_grey, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(lettered_cylinders_are_named_by_keys, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_refused_stays_where_it_was_typed, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(typing_is_kept_when_it_pauses, make_folder, drop_folder),

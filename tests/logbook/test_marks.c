@@ -82,6 +82,7 @@ static void every_kind_comes_back_as_drawn(void **state)
         m[k].colour = (enum mark_colour)(k % MARK_COLOUR_COUNT);
         m[k].width_px = 1 + k % 9;
         m[k].known = k == MARK_PATCH ? 0.9 : 0;
+        text_copy(m[k].thread, sizeof m[k].thread, k == MARK_SCALE ? "M12x1.25" : "");
         text_copy(m[k].text, sizeof m[k].text, k == MARK_TEXT ? "größer als “üblich”" : "");
         if (!keep(lb, &m[k], &e))
             fail_msg("%s: %s", mark_kind_row((enum mark_kind)k)->id, e.text);
@@ -96,6 +97,7 @@ static void every_kind_comes_back_as_drawn(void **state)
         assert_int_equal(back[k].colour, m[k].colour);
         assert_int_equal(back[k].width_px, m[k].width_px);
         assert_true(fabs(back[k].known - m[k].known) < 1e-4);
+        assert_string_equal(back[k].thread, m[k].thread);
         assert_string_equal(back[k].text, m[k].text);
     }
     arena_destroy(a);
