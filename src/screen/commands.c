@@ -1,7 +1,9 @@
 #include "screen/commands.h"
+#include "screen/photo_bench.h"
 
 #include <string.h>
 
+#include "base/mem.h"
 #include "base/text.h"
 
 /* ---- what they do ---- */
@@ -170,6 +172,43 @@ static void save_copy(struct ui *ui, const struct model *m, struct screen_state 
         text_copy(actions_add(out, ACT_EXPORT_MARKS)->id, UUID_BYTES, m->photos[st->photo].id);
 }
 
+/* The next photo gets this one's marks, where it has none of the kind that a photo has one of, and is shown. */
+static void copy_marks_on(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    const struct logbook_photo *from, *to;
+    const struct logbook_mark *marks;
+    struct logbook_mark *copies;
+    size_t n;
+    int k = 0;
+
+    if (!m->can_write || st->photo < 0 || st->photo + 1 >= (int)m->n_photos)
+        return;
+    from = &m->photos[st->photo];
+    to = &m->photos[st->photo + 1];
+    marks = bench_marks(m, from->id, &n);
+    if (n == 0 || !photo_ready(from) || !photo_ready(to))
+        return;
+    copies = arena_alloc(ui_arena(ui), n, sizeof *copies);
+    for (size_t i = 0; i < n; i++) {
+        if (mark_kind_row(marks[i].kind)->only && bench_find(m, to, marks[i].kind) != NULL)
+            continue;
+        copies[k] = marks[i];
+        uuid_make(copies[k].id);
+        text_copy(copies[k].photo, sizeof copies[k].photo, to->id);
+        copies[k].sort = 0;
+        for (int p = 0; p < copies[k].n_points; p++) { /* the same place of a larger or smaller picture */
+            copies[k].x[p] *= (double)to->width / from->width;
+            copies[k].y[p] *= (double)to->height / from->height;
+        }
+        k++;
+    }
+    if (k > 0)
+        bench_put(ui, out, copies, k, "Marks copied to the next photo");
+    st->photo++;
+    st->bench.mark[0] = '\0';
+    st->bench.point = -1;
+}
+
 static void undo(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     (void)ui, (void)st;
@@ -259,6 +298,7 @@ static const struct command table[] = {
     {"straight", "0", "the photo as it was taken, but for quarter turns", NULL, {"0"}, COMMAND_PHOTOS, false, false, NULL},
     {"take-out", "Delete", "take the mark away; without one the photo out of the visit", NULL, {"Delete"}, COMMAND_PHOTOS, false, false, NULL},
     {"copy", "Ctrl+S", "save a copy of the photo with its marks", "Save a copy with marks", {"Ctrl+S"}, COMMAND_PHOTOS, false, false, save_copy},
+    {"copy-marks", "Shift+C", "copy the marks to the next photo", "Copy marks to the next photo", {"Shift+C"}, COMMAND_PHOTOS, false, false, copy_marks_on},
     {"tool-select", "V", "select marks", NULL, {"v"}, COMMAND_PHOTOS, false, false, NULL},
     {"tool-scale", "S", "draw the scale line, along the threads", NULL, {"s"}, COMMAND_PHOTOS, false, false, NULL},
     {"tool-gap", "G", "draw the gap line", NULL, {"g"}, COMMAND_PHOTOS, false, false, NULL},
