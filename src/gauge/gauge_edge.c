@@ -1,4 +1,5 @@
 #include "gauge/gauge_edge.h"
+#include "gauge/gauge_strip.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -17,19 +18,6 @@
 #define HAND_PX 9.0      /* 8 px each way at most, mostly not along the gap */
 #define ENOUGH 6.0       /* evidence past which more says little */
 #define INNER 1.5       /* an edge between the two speaks against them */
-
-static int by_value(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-
-    return (x > y) - (x < y);
-}
-
-static double median(double *v, int n)
-{
-    qsort(v, (size_t)n, sizeof *v, by_value);
-    return n % 2 ? v[n / 2] : (v[n / 2 - 1] + v[n / 2]) / 2;
-}
 
 /* Lightness and, for JPEG halves its sharpness, a little less of two colours. */
 static void opponent(const float rgb[3], double out[3])
@@ -226,13 +214,13 @@ static void fit_line(const double *t, const double *x, int n, double square_sd, 
     int kept = 0;
 
     memcpy(off, x, (size_t)n * sizeof *off);
-    out->at = median(off, n), out->slope = 0;
+    out->at = gauge_median(off, n), out->slope = 0;
     for (int pass = 0; pass < 8; pass++) {
         double w = 0, wt = 0, wx = 0, tt = 0, tx = 0;
 
         for (int i = 0; i < n; i++)
             off[i] = fabs(x[i] - out->at - out->slope * t[i]);
-        limit = fmax(4.5 * median(off, n), 0.6); /* sorts off */
+        limit = fmax(4.5 * gauge_median(off, n), 0.6); /* sorts off */
         for (int i = 0; i < n; i++) {
             double u = (x[i] - out->at - out->slope * t[i]) / limit, k = fabs(u) < 1 ? (1 - u * u) * (1 - u * u) : 0;
 

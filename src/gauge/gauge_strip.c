@@ -64,3 +64,16 @@ void gauge_strip_release(struct gauge_strip *s)
     free(s->seen);
     memset(s, 0, sizeof *s);
 }
+
+static int by_value(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+
+    return (x > y) - (x < y);
+}
+
+double gauge_median(double *v, int n)
+{
+    qsort(v, (size_t)n, sizeof *v, by_value);
+    return n % 2 ? v[n / 2] : (v[n / 2 - 1] + v[n / 2]) / 2;
+}

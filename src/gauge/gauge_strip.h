@@ -21,4 +21,6 @@ bool gauge_strip_cut(const struct gauge_picture *p, const struct gauge_frame *f,
                      double step_s, double step_t, struct gauge_strip *out, struct err *e);
 void gauge_strip_release(struct gauge_strip *s);
 
+double gauge_median(double *v, int n); /* sorts v; n > 0 */
+
 #endif

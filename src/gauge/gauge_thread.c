@@ -130,19 +130,6 @@ static void explain(const struct rows *r, double period, double *share)
     free(q);
 }
 
-static int by_value(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-
-    return (x > y) - (x < y);
-}
-
-static double median(double *v, int n)
-{
-    qsort(v, (size_t)n, sizeof *v, by_value);
-    return n % 2 ? v[n / 2] : (v[n / 2 - 1] + v[n / 2]) / 2;
-}
-
 /* A row's spectrum at many frequencies, `per_turn` of them for each turn along the line. */
 struct spectrum {
     int n_f, per_turn;
@@ -395,13 +382,13 @@ static double fit_bow(const double *period, const double *depth, const double *w
 
     for (int i = 0; i < n; i++)
         copy[i] = period[i] / (1 + bow * depth[i]);
-    a = median(copy, n);
+    a = gauge_median(copy, n);
     for (int pass = 0; pass < 12; pass++) {
         double s = 0, sd = 0, sdd = 0, sp = 0, spd = 0, prior;
 
         for (int i = 0; i < n; i++)
             copy[i] = fabs(off[i] = period[i] - a * (1 + b * depth[i]));
-        scale = fmax(1.4826 * median(copy, n), 0.0004 * a);
+        scale = fmax(1.4826 * gauge_median(copy, n), 0.0004 * a);
         for (int i = 0; i < n; i++) {
             double u = off[i] / (3.5 * scale), w = fabs(u) < 1 ? weight[i] * (1 - u * u) * (1 - u * u) : 0;
 
