@@ -253,7 +253,7 @@ bool logbook_move_step(struct logbook *lb, const char *visit_id, const char *ste
 /* ---- parts as things: plugs, coils, leads, injectors that sit in holes and move ---- */
 struct logbook_part {
     char id[UUID_BYTES], kind[16]; /* plug, coil, lead, injector */
-    char name[80], state[16], note[160]; /* fitted, aside, scrapped */
+    char name[80], state[16], note[160]; /* fitted, aside, scrapped; "" only named */
     struct maybe before_m;      /* run before it came into this engine */
     int cylinder, position;     /* the hole it is in after the record's last visit; cylinder -1: none */
     char since[11];             /* date it came there, "" before the first visit */

@@ -197,6 +197,49 @@ static void run_of(const struct record *r, const struct seat *seats, size_t n, s
     p->hours = last >= 0 && counts_hours(&r->visits[last]);
 }
 
+/* A reading tells what this plug has run. */
+static bool said(const struct record *r, const struct logbook_part *p)
+{
+    for (int v = 0; v < r->n_visits; v++)
+        for (int i = 0; i < record_plug_count(&r->engine); i++)
+            if (strcmp(r->visits[v].readings[i].plug_id, p->id) == 0 && r->visits[v].readings[i].plug_distance_m.given)
+                return true;
+    return p->before_m.given;
+}
+
+/* A plug that was never moved but that readings name: where it is since they do, as a seat. False when it is not
+ * named, or another one is in its hole by now. */
+static bool seat_by_name(const struct record *r, const struct logbook_part *p, struct seat *out)
+{
+    int first = -1, last = -1, hole = -1, n = record_plug_count(&r->engine);
+
+    for (int v = 0; v < r->n_visits; v++)
+        for (int i = 0; i < n; i++)
+            if (strcmp(r->visits[v].readings[i].plug_id, p->id) == 0) {
+                first = first < 0 || hole != i ? v : first;
+                last = v;
+                hole = i;
+            }
+    if (hole < 0)
+        return false;
+    for (int v = last; v < r->n_visits; v++) {
+        const struct reading *q = &r->visits[v].readings[hole];
+
+        if (q->plug_id[0] != '\0' && strcmp(q->plug_id, p->id) != 0)
+            return false;
+        for (int i = 0; i < r->visits[v].n_done; i++) {
+            const struct visit_done *d = &r->visits[v].done[i];
+
+            if (d->verb == words_find(WORDS_DONE_VERB, "replaced") && d->part == words_find(WORDS_DONE_PART, "plug") &&
+                (d->cylinders >> (hole / r->engine.n_positions) & 1) != 0)
+                return false;
+        }
+    }
+    *out = (struct seat){.cylinder = hole / r->engine.n_positions, .position = hole % r->engine.n_positions, .from = first, .to = INT_MAX};
+    text_copy(out->part, sizeof out->part, p->id);
+    return true;
+}
+
 bool logbook_list_parts(struct logbook *lb, const char *engine_id, const struct record *r, struct arena *a, struct logbook_part **parts, size_t *n, struct err *e)
 {
     static const char sql[] = "SELECT id, kind, name, state, distance_before_m, note FROM part WHERE engine = ?1 AND gone = 0 ORDER BY kind, name, id";
@@ -229,6 +272,17 @@ bool logbook_list_parts(struct logbook *lb, const char *engine_id, const struct 
                     p->was_position = seats[i].position;
                 }
             }
+        if (p->n_seats == 0 && strcmp(p->kind, "plug") == 0) {
+            struct seat named;
+
+            if (seat_by_name(r, p, &named)) {
+                p->cylinder = named.cylinder;
+                p->position = named.position;
+                run_of(r, &named, 1, p);
+                p->run_at_least = p->run_at_least || !said(r, p); /* it was there before it was named */
+                continue;
+            }
+        }
         run_of(r, seats, n_placed, p);
     }
     return true;

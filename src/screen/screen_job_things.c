@@ -138,7 +138,7 @@ static void where_words(const struct model *m, const struct logbook_part *p, cha
 
     run_words(m, p, run, sizeof run);
     if (p->cylinder < 0) {
-        text_format(to, n_room, "%s%s", strcmp(p->state, "scrapped") == 0 ? "scrapped" : "set aside", run);
+        text_format(to, n_room, "%s%s", strcmp(p->state, "scrapped") == 0 ? "scrapped" : strcmp(p->state, "aside") == 0 ? "set aside" : "no longer in it", run);
         return;
     }
     hole_words(m, p->kind, p->cylinder, p->position, hole, sizeof hole);
@@ -165,7 +165,7 @@ static float thing_editor(struct ui *ui, const struct model *m, struct screen_st
         }
     if (p->cylinder >= 0)
         return r.y - top + 4;
-    if (strcmp(p->state, "scrapped") != 0) {
+    if (strcmp(p->state, "aside") == 0) {
         hole_words(m, p->kind, at.cylinder, at.position, hole, sizeof hole);
         text_format(label, sizeof label, "Fit into %s", hole);
         w = ui_button_width(ui, label, &plain);

@@ -302,6 +302,42 @@ static void a_part_has_its_own_run(void **state)
     logbook_close(lb);
 }
 
+/* A plug that a reading names and nobody moved is in the hole it was read in, until another is named there. */
+static void a_named_plug_is_where_it_was_read(void **state)
+{
+    struct logbook *lb = fresh();
+    struct arena *a = arena_create();
+    struct logbook_part *parts;
+    struct record r;
+    struct reading q;
+    struct err e = {0};
+    char v2[UUID_BYTES], v3[UUID_BYTES];
+    size_t n;
+
+    (void)state;
+    next_visit(lb, "2031-01-01", 10e6, v2);
+    reading_init(&q, 1, 0);
+    text_copy(q.plug_name, sizeof q.plug_name, "blue dot");
+    q.plug_distance_m = MAYBE(7e6);
+    assert_true(logbook_begin(lb, "Named", &e) && logbook_put_reading(lb, v2, &q, &e) && logbook_commit(lb, &e));
+    next_visit(lb, "2031-02-01", 10.4e6, v3);
+    assert_true(logbook_load_record(lb, engine, NULL, &r, &e) && logbook_list_parts(lb, engine, &r, a, &parts, &n, &e));
+    assert_int_equal(n, 1);
+    assert_int_equal(parts[0].cylinder, 1);
+    assert_float_equal(parts[0].run_m.value, 7.4e6f, 1);
+    assert_false(parts[0].run_at_least);
+    record_release(&r);
+    text_copy(q.plug_name, sizeof q.plug_name, "red dot");
+    q.plug_distance_m = (struct maybe){false, 0};
+    assert_true(logbook_begin(lb, "Named", &e) && logbook_put_reading(lb, v3, &q, &e) && logbook_commit(lb, &e));
+    assert_true(logbook_load_record(lb, engine, NULL, &r, &e) && logbook_list_parts(lb, engine, &r, a, &parts, &n, &e));
+    assert_int_equal(part_named(parts, n, "blue dot")->cylinder, -1);
+    assert_int_equal(part_named(parts, n, "red dot")->cylinder, 1);
+    record_release(&r);
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
 /* A rotation is one edit, and refuses to leave a hole empty or to put two plugs into one. */
 static void plugs_are_rotated_as_one_edit(void **state)
 {
@@ -383,6 +419,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_part_goes_from_hole_to_hole_as_one_edit, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(how_a_plug_was_refitted_is_kept, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_part_has_its_own_run, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_named_plug_is_where_it_was_read, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(plugs_are_rotated_as_one_edit, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_renewal_in_words_ends_a_stay, make_folder, drop_folder),
     };
