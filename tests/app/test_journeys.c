@@ -114,7 +114,7 @@ static void six_plugs_take_few_inputs(void **state)
     print_message("%s", out);
     counted = strstr(out, "inputs: ");
     assert_non_null(counted);
-    assert_true(atoi(counted + 8) <= 60);
+    assert_true(atoi(counted + 8) <= 45);
     lb = logbook_open(path, LOGBOOK_READ, &e);
     assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
     for (int i = 0; i < 6; i++) {
