@@ -39,6 +39,7 @@ static const char style[] =
     ".photos{display:grid;grid-template-columns:repeat(auto-fill,minmax(200px,1fr));gap:12px}figure{margin:0;break-inside:avoid}"
     "figure img{width:100%;height:auto;border-radius:6px;background:#d8d8d8}figcaption{font-size:13px;color:#404040}ul{padding-left:1.2em;margin:4px 0 8px}"
     "table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}th,td{text-align:left;padding:4px 8px;border-bottom:1px solid #d8d8d8;vertical-align:top}"
+    "dl{display:grid;grid-template-columns:max-content 1fr;gap:2px 16px;margin:8px 0}dt{color:#565656}dd{margin:0}"
     "thead th{font-size:12px;color:#565656}tbody th{font-weight:600}svg{max-width:100%;height:auto;background:#8a8a8a;border-radius:8px}"
     ".wide{overflow-x:auto}@media print{body{padding:0;max-width:none}@page{margin:16mm}.photos{grid-template-columns:repeat(4,1fr)}figure img{max-height:50mm;object-fit:contain}h2{break-after:avoid}tr{break-inside:avoid}}"
     "</style>";
@@ -294,12 +295,7 @@ void report_html(const struct record *r, const struct findings *f, const struct 
     report_escape(t, words);
     text_add(t, "</p>\n");
     add_not_ready(t, r);
-    if (v->n_complaints > 0) {
-        text_add(t, "<p>Complaint: ");
-        for (int i = 0; i < v->n_complaints; i++)
-            text_addf(t, "%s%s", i ? ", " : "", words_label(WORDS_COMPLAINT, v->complaints[i]));
-        text_add(t, ".</p>\n");
-    }
+    report_add_visit(t, r);
     plan(t, r, f);
     text_add(t, "<h2>What stands out</h2>\n");
     if (f->n_stand_outs == 0)

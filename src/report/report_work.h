@@ -6,6 +6,8 @@
 
 /* Text as HTML shows it: & < > " ' escaped, line ends as <br>. */
 void report_escape(struct text *t, const char *s);
+/* What is said of the visit as a whole; nothing when nothing is. */
+void report_add_visit(struct text *t, const struct record *r);
 /* "What was done": the work after earlier visits and after this one; nothing when there is none. */
 void report_add_done(struct text *t, const struct record *r);
 /* Steps, parts, facts and photos. */

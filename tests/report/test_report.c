@@ -147,12 +147,53 @@ static void table_reads_back(void **state)
     record_release(&r);
 }
 
+/* What was said of the visit is handed over with it, escaped; a visit nobody said anything of has no list. */
+static void page_tells_of_the_visit(void **state)
+{
+    static const char *const told[] = {"<dt>Trouble codes</dt><dd>P0306", "<dt>Cut out one by one</dt><dd>no change: cylinder 6", "<dt>In the dark</dt><dd>sparks seen: cylinder 3",
+                                       "<dt>Oil changed</dt><dd>7.4 l of 5W-30", "<dt>Weather</dt><dd>damp &amp; cold", "<dt>Until</dt><dd>16 Jun 2026", "<dt>Oil in the intake</dt><dd>no"};
+    struct record r;
+    struct findings f;
+    struct text t = {0};
+    struct visit *v;
+    struct err e = {0};
+
+    (void)state;
+    load(&r, &f);
+    v = &r.visits[r.n_visits - 1];
+    v->n_codes = v->n_tests = 0;
+    assert_true(visit_add_code(v, "P0306", &e));
+    assert_true(visit_set_test(v, words_find(WORDS_TEST, "cut-out"), engine_find_cylinder(&r.engine, "6"), words_find(WORDS_TEST_RESULT, "no-change")));
+    assert_true(visit_set_test(v, words_find(WORDS_TEST, "dark"), engine_find_cylinder(&r.engine, "3"), words_find(WORDS_TEST_RESULT, "sparks")));
+    v->care.oil_change_l = MAYBE(7.4);
+    text_copy(v->care.oil_change_unit, sizeof v->care.oil_change_unit, "l");
+    text_copy(v->care.oil_grade, sizeof v->care.oil_grade, "5W-30");
+    text_copy(v->care.weather, sizeof v->care.weather, "damp & cold");
+    text_copy(v->care.last_day, sizeof v->care.last_day, "2026-06-16");
+    v->oil_in_intake = 2;
+    report_html(&r, &f, NULL, &t);
+    for (size_t i = 0; i < sizeof told / sizeof told[0]; i++)
+        if (strstr(text_get(&t), told[i]) == NULL)
+            fail_msg("the page lacks “%s”", told[i]);
+    text_release(&t);
+    memset(&v->care, 0, sizeof v->care);
+    v->n_codes = v->n_tests = v->n_complaints = v->n_removal = v->oil_in_intake = v->last_run = v->fuel = 0;
+    v->outside_seen = false;
+    v->n_outside = 0;
+    report_html(&r, &f, NULL, &t);
+    assert_null(strstr(text_get(&t), "<dl>"));
+    text_release(&t);
+    findings_release(&f);
+    record_release(&r);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(page_stands_alone_and_escapes),
         cmocka_unit_test(the_warning_stays_until_every_plug_is_torqued),
         cmocka_unit_test(table_reads_back),
+        cmocka_unit_test(page_tells_of_the_visit),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
