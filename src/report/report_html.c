@@ -35,7 +35,7 @@ static const char style[] =
     "h3{font-size:15px;margin:12px 0 2px}p{margin:2px 0 8px}.soft,summary{color:#565656}summary{cursor:pointer}"
     ".find{border-left:5px solid #d0d0d0;padding:6px 12px;margin:8px 0;background:#f5f5f5;break-inside:avoid}"
     ".act,.stop{border-color:#b2221a}.watch{border-color:#f4a800}.note{border-color:#4e5e70}"
-    ".mark{font-weight:700;margin-right:.4em}.warn{background:#b2221a;color:#fff;padding:8px 12px;font-weight:700;border-radius:6px;print-color-adjust:exact;-webkit-print-color-adjust:exact}"
+    ".mark{font-weight:700;margin-right:.4em}.warn{background:#b2221a;color:#fff;padding:8px 12px;font-weight:700;border-radius:6px;print-color-adjust:exact;-webkit-print-color-adjust:exact}.care{background:#f4a800;color:#181818}"
     ".photos{display:grid;grid-template-columns:repeat(auto-fill,minmax(200px,1fr));gap:12px}figure{margin:0;break-inside:avoid}"
     "figure img{width:100%;height:auto;border-radius:6px;background:#d8d8d8}figcaption{font-size:13px;color:#404040}ul{padding-left:1.2em;margin:4px 0 8px}"
     "table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}th,td{text-align:left;padding:4px 8px;border-bottom:1px solid #d8d8d8;vertical-align:top}"
@@ -267,7 +267,7 @@ static void add_not_ready(struct text *t, const struct record *r)
     }
     if (ready.turn_first != 0) {
         engine_set_words(en, ready.turn_first, words, sizeof words);
-        text_add(t, "<p class=\"warn\">◆ Liquid stood in the well or on the plug of ");
+        text_add(t, "<p class=\"warn care\">◆ Liquid stood in the well or on the plug of ");
         report_escape(t, words);
         text_add(t, ": turn the engine by hand, plugs out, before cranking.</p>\n");
     }

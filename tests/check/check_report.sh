@@ -21,17 +21,35 @@ grep -E '(Error|Warning):' "$work/tidy" >"$work/tidy.said" || true
 [ ! -s "$work/tidy.said" ] || { head -10 "$work/tidy.said"; fail "HTML Tidy finds fault with the page"; }
 /usr/bin/python3 tests/check/report.py page "$work/v8.html"
 
-# ---- opened without a network, on a phone and printed on both papers ----
-chrome() {
+# ---- opened on a phone and printed on both papers, without a network: what it asks for stands in the net log ----
+chrome() { # NAME ARGUMENTS: the page's requests go to NAME.net, what it says to NAME.log
+    name=$1
+    shift
     chromium --headless --no-sandbox --disable-gpu --no-first-run --user-data-dir="$work/chromium" \
-        --host-resolver-rules='MAP * ~NOTFOUND' --enable-logging=stderr --v=0 "$@" 2>"$work/chromium.log"
+        --host-resolver-rules='MAP * ~NOTFOUND' --enable-logging=stderr --v=0 --log-net-log="$work/$name.net" "$@" 2>"$work/$name.log"
 }
-chrome --window-size=390,900 --screenshot="$work/phone.png" "file://$work/v8.html"
+quiet() { # NAME: nothing asked for, no complaint
+    if grep -q CONSOLE "$work/$1.log"; then grep CONSOLE "$work/$1.log" | head -3; fail "the page complains ($1)"; fi
+    /usr/bin/python3 tests/check/report.py asked "$work/$1.net" >"$work/$1.asked"
+    [ ! -s "$work/$1.asked" ] || { head -3 "$work/$1.asked"; fail "the page asks for something outside ($1)"; }
+}
+paper() { # NAME CSS-SIZE WIDTH HEIGHT: the page printed, and its size in points
+    sed "s/@page{margin:16mm}/@page{margin:16mm;size:$2}/" "$work/v8.html" >"$work/$1.html"
+    chrome "$1" --print-to-pdf="$work/$1.pdf" --no-pdf-header-footer "file://$work/$1.html"
+    grep -aqE "MediaBox \[0 0 $3[.0-9]* $4[.0-9]*\]" "$work/$1.pdf" || fail "no page of $2 is printed"
+    quiet "$1"
+}
+chrome phone --window-size=390,900 --screenshot="$work/phone.png" "file://$work/v8.html"
 [ -s "$work/phone.png" ] || fail "Chromium shows no page"
-chrome --print-to-pdf="$work/page.pdf" --no-pdf-header-footer "file://$work/v8.html"
-[ "$(head -c 5 "$work/page.pdf")" = "%PDF-" ] || fail "Chromium prints no page"
-if grep -E 'CONSOLE|ERR_NAME_NOT_RESOLVED' "$work/chromium.log"; then fail "the page asked for something or complained"; fi
-say "page: HTML Tidy finds nothing, Chromium without a network shows and prints it"
+quiet phone
+paper a4 A4 59[45] 84[12]
+paper letter letter 612 792
+# the same looks find what is planted: they can fail
+sed 's#</main>#<img src="http://outside.example/x.png" alt="planted"><script>console.error("planted")</script></main>#' "$work/v8.html" >"$work/planted.html"
+chrome planted --screenshot="$work/planted.png" "file://$work/planted.html"
+/usr/bin/python3 tests/check/report.py asked "$work/planted.net" | grep -q outside.example || fail "a planted request is not found"
+grep -q CONSOLE "$work/planted.log" || fail "a planted complaint is not found"
+say "page: HTML Tidy finds nothing, Chromium asks for nothing, shows it on a phone, prints A4 and Letter"
 
 # ---- the table in LibreOffice: the same numbers and dates, and no formula ----
 cat >"$work/wild.json" <<'J'

@@ -75,6 +75,15 @@ def table(path, opened):
     print(f"table {path.rsplit('/', 1)[-1]}: {numbers} numbers and {dates} dates as they were written, no formula")
 
 
+def asked(path):
+    """Addresses a page asked for, by Chromium's own log of its network; the browser's own errands, which belong
+    to no page, are left out."""
+    for line in open(path, encoding="utf-8", errors="replace"):
+        if '"network_isolation_key":"file://' in line:
+            for url in re.findall(r'"url":"(https?:[^"]*)"', line):
+                print(url)
+
+
 def visits():
     def visit(month):
         return {"date": f"2025-{month:02d}-01", "odometer": 90000 + 900 * month, "odometer_unit": "km",
@@ -91,4 +100,4 @@ def visits():
                "earlier": [{"visit": visit(m), "readings": readings(m)} for m in range(1, 10)]}, sys.stdout)
 
 
-{"page": page, "table": table, "visits": visits}[sys.argv[1]](*sys.argv[2:])
+{"page": page, "asked": asked, "table": table, "visits": visits}[sys.argv[1]](*sys.argv[2:])
