@@ -193,23 +193,16 @@ static bool step_state(struct logbook *lb, const struct model *m, const struct a
 /* "500 mi", "800 km", "" of a distance. */
 static bool step_after(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
 {
-    char number[32];
-    size_t n = strspn(a->text, "0123456789.,");
-    const char *unit = a->text + n + strspn(a->text + n, " ");
     const struct visit *v = record_current(m->record);
-    const char *usual = job_distance_unit(v) > 0 ? words_id(WORDS_ODOMETER_UNIT, job_distance_unit(v)) : "km";
+    const char *usual = job_distance_unit(v) > 0 ? words_id(WORDS_ODOMETER_UNIT, job_distance_unit(v)) : "km", *unit;
     double x = 0;
-    size_t k = 0;
 
     if (a->text[strspn(a->text, " ")] == '\0')
         return logbook_begin(lb, "Look again", e) && logbook_clear(lb, "step", a->id, "after_m", e) && logbook_commit(lb, e);
-    for (size_t i = 0; i < n && k + 1 < sizeof number; i++)
-        if (a->text[i] != ',')
-            number[k++] = a->text[i];
-    number[k] = '\0';
-    if (*unit == '\0')
+    unit = text_read_grouped(a->text, &x);
+    if (unit != NULL && *unit == '\0')
         unit = usual;
-    if ((strcmp(unit, "mi") != 0 && strcmp(unit, "km") != 0) || !text_to_double(number, &x) || x <= 0 || x > 1e6)
+    if (unit == NULL || (strcmp(unit, "mi") != 0 && strcmp(unit, "km") != 0) || x <= 0 || x > 1e6)
         return err_set(e, ERR_BADARG, "“%.30s” is no distance: write a number and mi or km.", a->text);
     return logbook_begin(lb, "Look again", e) && logbook_set_int(lb, "step", a->id, "after_m", (int64_t)(x * unit_find(unit)->factor + 0.5), e) &&
            logbook_set_text(lb, "step", a->id, "state", "later", e) && logbook_commit(lb, e);

@@ -20,8 +20,6 @@ static bool read_volume(const char *text, struct maybe *litres, char *unit, size
     double v = 0;
 
     text_format(number, sizeof number, "%.*s", (int)n, text);
-    for (char *c = number; *c != '\0'; c++)
-        *c = *c == ',' ? '.' : *c;
     if (u == NULL || u->kind != UNIT_VOLUME || !text_to_double(number, &v) || !(v > 0) || v * u->factor > 200)
         return err_set(e, ERR_BADARG, "“%.30s” is no amount of oil: write a number and l, ml, US qt or imp pt.", text);
     *litres = MAYBE(v * u->factor);
@@ -130,8 +128,6 @@ static bool set_measure(struct logbook *lb, const struct model *m, const struct 
     while (k + 1 < sizeof measures / sizeof measures[0] && strcmp(measures[k].column, a->column) != 0)
         k++;
     text_copy(number, sizeof number, a->text + strspn(a->text, " "));
-    if (strchr(number, '.') == NULL && strchr(number, ',') != NULL) /* one decimal comma */
-        *strchr(number, ',') = '.';
     number[strcspn(number, " ")] = '\0';
     if (!empty && (!text_to_double(number, &v) || v < 0 || (measures[k].pressure ? v * unit->factor / 1000 : v) > measures[k].most)) {
         if (measures[k].pressure)
@@ -180,18 +176,11 @@ static bool toggle_heard(struct logbook *lb, const struct model *m, const struct
 
 static bool set_plug_distance(struct logbook *lb, const struct model *m, const char *row, const char *text, struct err *e)
 {
-    const struct unit *unit = visit_odometer_unit(record_current(m->record)->odometer_unit);
-    char number[32];
-    size_t n = strspn(text, "0123456789.,"), k = 0, rest = n + strspn(text + n, " ");
     double v = 0;
+    const char *named = text_read_grouped(text, &v);
+    const struct unit *unit = named == NULL || *named == '\0' ? visit_odometer_unit(record_current(m->record)->odometer_unit) : words_find(WORDS_ODOMETER_UNIT, named) > 0 ? unit_find(named) : NULL;
 
-    for (size_t i = 0; i < n && k + 1 < sizeof number; i++)
-        if (text[i] != ',')
-            number[k++] = text[i];
-    number[k] = '\0';
-    if (text[rest] != '\0')
-        unit = unit_find(text + rest);
-    if (unit == NULL || (strcmp(unit->id, "mi") != 0 && strcmp(unit->id, "km") != 0 && strcmp(unit->id, "h") != 0) || !text_to_double(number, &v) || v < 0 || v > 1e6)
+    if (named == NULL || unit == NULL || v > 1e6)
         return err_set(e, ERR_BADARG, "“%.30s” is no distance: write a number and mi, km or h.", text);
     return logbook_set_int(lb, "reading", row, "plug_distance_m", llround(v * unit->factor), e);
 }

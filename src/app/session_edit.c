@@ -79,26 +79,18 @@ static bool add_engine(struct session *s, const struct action *a, struct err *e)
 /* "97655 mi", "97,655 mi", "97655": metres, and the unit said or used before. */
 static bool parse_odometer(const char *text, int unit_before, struct maybe *metres, int *unit, struct err *e)
 {
-    char number[64];
-    size_t n = 0;
-    double v;
-    const char *rest = text;
+    double v = 0;
+    const char *rest = text + strspn(text, " ");
 
-    while (*rest == ' ')
-        rest++;
     if (*rest == '\0') {
         *metres = (struct maybe){false, 0};
         *unit = unit_before;
         return true;
     }
-    for (; *rest != '\0' && (strchr("0123456789.,", *rest) != NULL); rest++)
-        if (*rest != ',' && n + 1 < sizeof number)
-            number[n++] = *rest;
-    number[n] = '\0';
-    while (*rest == ' ')
-        rest++;
-    *unit = *rest ? words_find(WORDS_ODOMETER_UNIT, rest) : unit_before ? unit_before : words_find(WORDS_ODOMETER_UNIT, "km");
-    if (*unit <= 0 || !text_to_double(number, &v) || v < 0 || v > 1e7)
+    rest = text_read_grouped(rest, &v);
+    if (rest != NULL)
+        *unit = *rest ? words_find(WORDS_ODOMETER_UNIT, rest) : unit_before ? unit_before : words_find(WORDS_ODOMETER_UNIT, "km");
+    if (rest == NULL || *unit <= 0 || v > 1e7)
         return err_set(e, ERR_BADARG, "“%.40s” is no odometer reading: write a number and mi, km or h.", text);
     *metres = MAYBE(v * unit_find(words_id(WORDS_ODOMETER_UNIT, *unit))->factor);
     return true;

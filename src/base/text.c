@@ -311,6 +311,18 @@ bool text_to_double(const char *s, double *out)
     return fine;
 }
 
+const char *text_read_grouped(const char *s, double *out)
+{
+    size_t n = strspn(s, "0123456789.,"), k = 0;
+    char number[64];
+
+    for (size_t i = 0; i < n && k + 1 < sizeof number; i++)
+        if (s[i] != ',')
+            number[k++] = s[i];
+    number[k] = '\0';
+    return text_to_double(number, out) ? s + n + strspn(s + n, " ") : NULL;
+}
+
 bool text_to_long(const char *s, long *out)
 {
     char number[32];

@@ -44,6 +44,9 @@ void text_sanitize(char *s, size_t n_room);
 /* Numbers, independent of the locale. The whole text must be used up (blanks around are allowed).
  * A comma counts as the decimal point. */
 bool text_to_double(const char *s, double *out);
+/* "97,655.5 mi": a number that may have commas between its thousands. Gives what stands behind it and its
+ * blanks, NULL when there is no number. */
+const char *text_read_grouped(const char *s, double *out);
 bool text_to_long(const char *s, long *out);
 /* Fixed decimals with a point, "-0.00" never: for files and the window alike. */
 void text_from_double(char *to, size_t n_room, double value, int n_decimals);

@@ -403,7 +403,7 @@ static void reflectance(struct column *c, struct screen_state *st, struct action
 {
     struct rect row = ui_cut_top(&c->r, ui_target_px(c->ui));
     struct logbook_mark changed = *patch;
-    char typed[32], now[32] = "", number[32], name[64];
+    char typed[32], now[32] = "", name[64];
     double share = 0;
     unsigned did;
 
@@ -416,10 +416,7 @@ static void reflectance(struct column *c, struct screen_state *st, struct action
         struct action refused = {.number = 0};
 
         text_copy(refused.field, sizeof refused.field, name);
-        text_copy(number, sizeof number, typed);
-        if (strchr(number, ',') != NULL)
-            *strchr(number, ',') = '.';
-        if (typed[0] == '\0' || (text_to_double(number, &share) && share >= 0.02 && share <= 1)) {
+        if (typed[0] == '\0' || (text_to_double(typed, &share) && share >= 0.02 && share <= 1)) {
             refused_drop(st, name);
             changed.known = share;
             bench_put(c->ui, out, &changed, 1, "Reflectance of the patch");

@@ -74,6 +74,12 @@ static void numbers_read_and_print_without_a_locale(void **state)
     assert_false(text_to_double("0x10", &v));
     assert_false(text_to_double("inf", &v));
     assert_false(text_to_double("1 2", &v));
+    assert_string_equal(text_read_grouped("97,655.5  mi", &v), "mi");
+    assert_float_equal(v, 97655.5, 0.001);
+    assert_string_equal(text_read_grouped("12", &v), "");
+    assert_null(text_read_grouped(" 12", &v));
+    assert_null(text_read_grouped("mi", &v));
+    assert_null(text_read_grouped("1.2.3 mi", &v));
     assert_true(text_to_long("-9223372036854775808", &n));
     assert_true(n == INT64_MIN);
     assert_false(text_to_long("9223372036854775808", &n));
