@@ -415,10 +415,7 @@ static bool part_new(struct logbook *lb, const struct model *m, const struct act
     const struct visit *v = record_current(m->record);
     char name[80], label[120], hole[48], date[32] = "";
 
-    if (logbook_part_positions(en, a->column) > 1)
-        engine_plug_label(en, a->cylinder, a->position, hole, sizeof hole);
-    else
-        text_copy(hole, sizeof hole, en->cylinders[a->cylinder].label);
+    logbook_part_place(en, a->column, a->cylinder, a->position, hole, sizeof hole);
     clock_date_words(v->date[0] ? v->date : m->today, date, sizeof date);
     text_format(name, sizeof name, "%s of %s, new %s", a->column, hole, date);
     text_format(label, sizeof label, "New %s in %s", a->column, hole);

@@ -266,6 +266,7 @@ struct logbook_part {
 /* By kind and name. The record is the engine's, up to the visit shown. */
 bool logbook_list_parts(struct logbook *lb, const char *engine_id, const struct record *r, struct arena *a, struct logbook_part **parts, size_t *n, struct err *e);
 int logbook_part_positions(const struct engine *en, const char *kind); /* holes of a cylinder for such a part */
+void logbook_part_place(const struct engine *en, const char *kind, int cylinder, int position, char *to, size_t n_room); /* "3", "3 top" where there are several */
 /* Moves parts of a kind after this visit's readings, all at once. Each hole that is left must be filled again
  * (ERR_BADARG names the one that is not). What has no name yet gets one: "plug from 3 top". */
 bool logbook_move_parts(struct logbook *lb, const char *visit_id, const char *engine_id, const struct engine *en, const char *kind, const struct plug_move *moves, int n, struct err *e);

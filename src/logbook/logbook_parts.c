@@ -155,31 +155,76 @@ static bool ran(const struct record *r, int from, int to, double *x, bool *whole
     return true;
 }
 
+/* What the readings say of a plug by its name. */
+struct trail {
+    int first, last, hole; /* visits that name it in the hole it was named in last; hole -1: none does */
+    int said_at;           /* the latest that tells its run, -1 none */
+    double said_m;
+};
+
+static void follow_names(const struct record *r, const struct logbook_part *parts, size_t n, struct trail *out)
+{
+    for (size_t k = 0; k < n; k++)
+        out[k] = (struct trail){.hole = -1, .said_at = -1};
+    for (int v = 0; v < r->n_visits; v++)
+        for (int i = 0; i < record_plug_count(&r->engine); i++) {
+            const struct reading *q = &r->visits[v].readings[i];
+            size_t k = 0;
+
+            while (q->plug_id[0] != '\0' && k < n && strcmp(parts[k].id, q->plug_id) != 0)
+                k++;
+            if (q->plug_id[0] == '\0' || k == n)
+                continue;
+            out[k].first = out[k].hole == i ? out[k].first : v;
+            out[k].last = v;
+            out[k].hole = i;
+            if (q->plug_distance_m.given && out[k].said_at < v) {
+                out[k].said_at = v;
+                out[k].said_m = q->plug_distance_m.value;
+            }
+        }
+}
+
+/* A plug that was never moved but that readings name: where it is since they do, as a seat. False when it is not
+ * named, or another one is in its hole by now. */
+static bool seat_by_name(const struct record *r, const struct logbook_part *p, const struct trail *t, struct seat *out)
+{
+    if (t->hole < 0)
+        return false;
+    for (int v = t->last; v < r->n_visits; v++) {
+        const struct reading *q = &r->visits[v].readings[t->hole];
+
+        if (q->plug_id[0] != '\0' && strcmp(q->plug_id, p->id) != 0)
+            return false;
+        for (int i = 0; i < r->visits[v].n_done; i++) {
+            const struct visit_done *d = &r->visits[v].done[i];
+
+            if (d->verb == words_find(WORDS_DONE_VERB, "replaced") && d->part == words_find(WORDS_DONE_PART, "plug") &&
+                (d->cylinders >> (t->hole / r->engine.n_positions) & 1) != 0)
+                return false;
+        }
+    }
+    *out = (struct seat){.cylinder = t->hole / r->engine.n_positions, .position = t->hole % r->engine.n_positions, .from = t->first, .to = INT_MAX};
+    text_copy(out->part, sizeof out->part, p->id);
+    return true;
+}
+
 /* Own run up to the record's last visit: what a person said of it at a reading and what came after, else the
  * sum over its seats. What is not known leaves "at least". */
-static void run_of(const struct record *r, const struct seat *seats, size_t n, struct logbook_part *p)
+static void run_of(const struct record *r, const struct seat *seats, size_t n, const struct trail *t, struct logbook_part *p)
 {
-    int last = r->n_visits - 1, said_at = -1;
-    double sum = p->before_m.given ? p->before_m.value : 0, x;
-    bool any = p->before_m.given, least = false;
+    int last = r->n_visits - 1;
+    double sum = t->said_at >= 0 ? t->said_m : p->before_m.given ? p->before_m.value : 0, x;
+    bool any = t->said_at >= 0 || p->before_m.given, least = false;
 
-    for (int v = last; v >= 0 && said_at < 0 && strcmp(p->kind, "plug") == 0; v--)
-        for (int i = 0; i < record_plug_count(&r->engine) && said_at < 0; i++)
-            if (strcmp(r->visits[v].readings[i].plug_id, p->id) == 0 && r->visits[v].readings[i].plug_distance_m.given) {
-                said_at = v;
-                sum = r->visits[v].readings[i].plug_distance_m.value;
-                any = true;
-            }
     for (size_t i = 0; i < n; i++) {
         const struct seat *s = &seats[i];
-        int from = s->from, to = s->to < last ? s->to : last;
+        int from = s->from > t->said_at ? s->from : t->said_at, to = s->to < last ? s->to : last;
         bool whole;
 
         if (strcmp(s->part, p->id) != 0)
             continue;
-        if (from < 0 && said_at < 0 && !p->before_m.given)
-            least = true; /* it was there before anything was noted */
-        from = from > said_at ? from : said_at;
+        least = least || (from < 0 && !p->before_m.given); /* it was there before anything was noted */
         from = from < 0 ? 0 : from;
         if (from >= to)
             continue;
@@ -197,53 +242,11 @@ static void run_of(const struct record *r, const struct seat *seats, size_t n, s
     p->hours = last >= 0 && counts_hours(&r->visits[last]);
 }
 
-/* A reading tells what this plug has run. */
-static bool said(const struct record *r, const struct logbook_part *p)
-{
-    for (int v = 0; v < r->n_visits; v++)
-        for (int i = 0; i < record_plug_count(&r->engine); i++)
-            if (strcmp(r->visits[v].readings[i].plug_id, p->id) == 0 && r->visits[v].readings[i].plug_distance_m.given)
-                return true;
-    return p->before_m.given;
-}
-
-/* A plug that was never moved but that readings name: where it is since they do, as a seat. False when it is not
- * named, or another one is in its hole by now. */
-static bool seat_by_name(const struct record *r, const struct logbook_part *p, struct seat *out)
-{
-    int first = -1, last = -1, hole = -1, n = record_plug_count(&r->engine);
-
-    for (int v = 0; v < r->n_visits; v++)
-        for (int i = 0; i < n; i++)
-            if (strcmp(r->visits[v].readings[i].plug_id, p->id) == 0) {
-                first = first < 0 || hole != i ? v : first;
-                last = v;
-                hole = i;
-            }
-    if (hole < 0)
-        return false;
-    for (int v = last; v < r->n_visits; v++) {
-        const struct reading *q = &r->visits[v].readings[hole];
-
-        if (q->plug_id[0] != '\0' && strcmp(q->plug_id, p->id) != 0)
-            return false;
-        for (int i = 0; i < r->visits[v].n_done; i++) {
-            const struct visit_done *d = &r->visits[v].done[i];
-
-            if (d->verb == words_find(WORDS_DONE_VERB, "replaced") && d->part == words_find(WORDS_DONE_PART, "plug") &&
-                (d->cylinders >> (hole / r->engine.n_positions) & 1) != 0)
-                return false;
-        }
-    }
-    *out = (struct seat){.cylinder = hole / r->engine.n_positions, .position = hole % r->engine.n_positions, .from = first, .to = INT_MAX};
-    text_copy(out->part, sizeof out->part, p->id);
-    return true;
-}
-
 bool logbook_list_parts(struct logbook *lb, const char *engine_id, const struct record *r, struct arena *a, struct logbook_part **parts, size_t *n, struct err *e)
 {
     static const char sql[] = "SELECT id, kind, name, state, distance_before_m, note FROM part WHERE engine = ?1 AND gone = 0 ORDER BY kind, name, id";
     struct seat *seats;
+    struct trail *trails;
     size_t n_seats, n_placed = 0;
     void *items;
 
@@ -255,8 +258,11 @@ bool logbook_list_parts(struct logbook *lb, const char *engine_id, const struct 
     for (size_t i = 0; i < n_seats; i++)
         if (place_seat(r, &seats[i]))
             seats[n_placed++] = seats[i];
+    trails = arena_alloc(a, *n + 1, sizeof *trails);
+    follow_names(r, *parts, *n, trails);
     for (size_t k = 0; k < *n; k++) {
         struct logbook_part *p = &(*parts)[k];
+        struct seat named;
 
         for (size_t i = 0; i < n_placed; i++)
             if (strcmp(seats[i].part, p->id) == 0) {
@@ -272,18 +278,14 @@ bool logbook_list_parts(struct logbook *lb, const char *engine_id, const struct 
                     p->was_position = seats[i].position;
                 }
             }
-        if (p->n_seats == 0 && strcmp(p->kind, "plug") == 0) {
-            struct seat named;
-
-            if (seat_by_name(r, p, &named)) {
-                p->cylinder = named.cylinder;
-                p->position = named.position;
-                run_of(r, &named, 1, p);
-                p->run_at_least = p->run_at_least || !said(r, p); /* it was there before it was named */
-                continue;
-            }
+        if (p->n_seats == 0 && seat_by_name(r, p, &trails[k], &named)) {
+            p->cylinder = named.cylinder;
+            p->position = named.position;
+            run_of(r, &named, 1, &trails[k], p);
+            p->run_at_least = p->run_at_least || (trails[k].said_at < 0 && !p->before_m.given); /* it was there before it was named */
+        } else {
+            run_of(r, seats, n_placed, &trails[k], p);
         }
-        run_of(r, seats, n_placed, p);
     }
     return true;
 }
@@ -300,6 +302,14 @@ int logbook_part_positions(const struct engine *en, const char *kind)
     return strcmp(kind, "plug") == 0 || strcmp(kind, "lead") == 0 ? en->n_positions : 1;
 }
 
+void logbook_part_place(const struct engine *en, const char *kind, int cylinder, int position, char *to, size_t n_room)
+{
+    if (logbook_part_positions(en, kind) > 1)
+        engine_plug_label(en, cylinder, position, to, n_room);
+    else
+        text_copy(to, n_room, en->cylinders[cylinder].label);
+}
+
 /* The open seat at a hole, NULL when no part is known there. */
 static struct seat *open_seat(struct seat *seats, size_t n, const char *kind, int cylinder, int position)
 {
@@ -309,16 +319,17 @@ static struct seat *open_seat(struct seat *seats, size_t n, const char *kind, in
     return NULL;
 }
 
-static bool put_seat(struct logbook *lb, const char *engine_id, const char *part, int cylinder, int position, const char *from_visit, const char *to_visit, struct err *e)
+/* An open seat, its id into `id`. */
+static bool put_seat(struct logbook *lb, const char *engine_id, const char *part, int cylinder, int position, const char *from_visit, char id[UUID_BYTES], struct err *e)
 {
-    char id[UUID_BYTES], place[32];
+    char place[32];
 
     snprintf(place, sizeof place, "%d/%d", cylinder, position);
     uuid_from_parts(id, "installation", from_visit, part, place);
     return logbook_set_int(lb, "installation", id, "gone", 0, e) && logbook_set_text(lb, "installation", id, "part", part, e) &&
            logbook_set_text(lb, "installation", id, "engine", engine_id, e) && logbook_set_int(lb, "installation", id, "cylinder", cylinder, e) &&
            logbook_set_int(lb, "installation", id, "position", position, e) && logbook_db_put_text(lb, "installation", id, "from_visit", from_visit, e) &&
-           logbook_db_put_text(lb, "installation", id, "to_visit", to_visit, e);
+           logbook_clear(lb, "installation", id, "to_visit", e);
 }
 
 static bool put_part(struct logbook *lb, const char *id, const char *engine_id, const char *kind, const char *name, struct err *e)
@@ -372,7 +383,7 @@ static bool renewed_at(struct logbook *lb, const char *visit_id, const char *eng
 static bool part_in(struct logbook *lb, const char *visit_id, const char *engine_id, const struct engine *en, const char *kind, int cylinder, int position,
                     struct seat *known, char part[UUID_BYTES], char seat[UUID_BYTES], struct err *e)
 {
-    char reading[UUID_BYTES], name[80], from[UUID_BYTES], place[32];
+    char reading[UUID_BYTES], name[80], from[UUID_BYTES], place[48];
     bool plug = strcmp(kind, "plug") == 0;
 
     seat[0] = '\0';
@@ -383,20 +394,14 @@ static bool part_in(struct logbook *lb, const char *visit_id, const char *engine
     }
     logbook_reading_id(visit_id, cylinder, position, reading);
     if (!plug || !logbook_get_text(lb, "reading", reading, "plug", part, UUID_BYTES) || part[0] == '\0') {
-        if (logbook_part_positions(en, kind) > 1)
-            text_format(name, sizeof name, "%s from %s %s", kind, en->cylinders[cylinder].label, en->position_names[position]);
-        else
-            text_format(name, sizeof name, "%s from %s", kind, en->cylinders[cylinder].label);
+        logbook_part_place(en, kind, cylinder, position, place, sizeof place);
+        text_format(name, sizeof name, "%s from %s", kind, place);
         uuid_from_parts(part, "part", engine_id, visit_id, name);
         if (!put_part(lb, part, engine_id, kind, name, e) ||
             (plug && logbook_is_there(lb, "reading", reading) && !logbook_set_text(lb, "reading", reading, "plug", part, e)))
             return false;
     }
-    if (!renewed_at(lb, visit_id, engine_id, en, kind, cylinder, from, e) || !put_seat(lb, engine_id, part, cylinder, position, from, "", e))
-        return false;
-    snprintf(place, sizeof place, "%d/%d", cylinder, position);
-    uuid_from_parts(seat, "installation", from, part, place);
-    return true;
+    return renewed_at(lb, visit_id, engine_id, en, kind, cylinder, from, e) && put_seat(lb, engine_id, part, cylinder, position, from, seat, e);
 }
 
 static bool unlike(const struct engine *en, const struct plug_move *m, int n, struct err *e)
@@ -439,7 +444,7 @@ bool logbook_move_parts(struct logbook *lb, const char *visit_id, const char *en
                        open_seat(seats, n_seats, kind, moves[i].from.cylinder, moves[i].from.position), parts[i], seat, e) &&
                logbook_set_text(lb, "installation", seat, "to_visit", visit_id, e);
     for (int i = 0; fine && i < n; i++) /* when all are out */
-        fine = put_seat(lb, engine_id, parts[i], moves[i].to.cylinder, moves[i].to.position, visit_id, "", e);
+        fine = put_seat(lb, engine_id, parts[i], moves[i].to.cylinder, moves[i].to.position, visit_id, seat, e);
     arena_destroy(a);
     return fine;
 }
@@ -501,20 +506,20 @@ bool logbook_renew_part(struct logbook *lb, const char *visit_id, const char *en
 {
     struct visit_done d = {.verb = words_find(WORDS_DONE_VERB, "replaced"), .part = words_find(WORDS_DONE_PART, kind), .bank = -1,
                            .cylinders = (engine_set)1 << cylinder, .from = -1, .to = -1};
-    char part[UUID_BYTES];
+    char part[UUID_BYTES], seat[UUID_BYTES];
 
     if (!a_part(kind))
         return err_set(e, ERR_BADARG, "A %s has no hole of its own; plugs, coils, leads and injectors have.", kind);
     uuid_make(part);
     /* the line of work names a whole cylinder: said only where that is one part */
     return take_out(lb, visit_id, engine_id, en, kind, cylinder, position, "aside", e) && put_part(lb, part, engine_id, kind, name, e) &&
-           logbook_set_int(lb, "part", part, "distance_before_m", 0, e) && put_seat(lb, engine_id, part, cylinder, position, visit_id, "", e) &&
+           logbook_set_int(lb, "part", part, "distance_before_m", 0, e) && put_seat(lb, engine_id, part, cylinder, position, visit_id, seat, e) &&
            (logbook_part_positions(en, kind) > 1 || add_work(lb, visit_id, en, &d, e));
 }
 
 bool logbook_fit_part(struct logbook *lb, const char *visit_id, const char *engine_id, const struct engine *en, const char *part_id, int cylinder, int position, struct err *e)
 {
-    char kind[16], state[16] = "", name[80] = "";
+    char kind[16], state[16] = "", name[80] = "", seat[UUID_BYTES];
 
     if (!logbook_get_text(lb, "part", part_id, "kind", kind, sizeof kind) || !logbook_is_there(lb, "part", part_id))
         return err_set(e, ERR_NOTFOUND, "This part was taken out of the logbook meanwhile.");
@@ -525,7 +530,7 @@ bool logbook_fit_part(struct logbook *lb, const char *visit_id, const char *engi
     if (position >= logbook_part_positions(en, kind))
         position = 0;
     return take_out(lb, visit_id, engine_id, en, kind, cylinder, position, "aside", e) && logbook_set_text(lb, "part", part_id, "state", "fitted", e) &&
-           put_seat(lb, engine_id, part_id, cylinder, position, visit_id, "", e);
+           put_seat(lb, engine_id, part_id, cylinder, position, visit_id, seat, e);
 }
 
 bool logbook_note_renewed(struct logbook *lb, const char *visit_id, const char *engine_id, const struct engine *en, const struct visit_done *d, bool done, struct err *e)

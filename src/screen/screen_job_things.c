@@ -46,16 +46,6 @@ static struct plug_place here(const struct model *m, const struct screen_state *
     return at;
 }
 
-static void hole_words(const struct model *m, const char *kind, int cylinder, int position, char *to, size_t n_room)
-{
-    const struct engine *en = &m->record->engine;
-
-    if (logbook_part_positions(en, kind) > 1)
-        engine_plug_label(en, cylinder, position, to, n_room);
-    else
-        text_copy(to, n_room, en->cylinders[cylinder].label);
-}
-
 void job_renew_here(const struct model *m, struct screen_state *st, struct actions *out)
 {
     struct plug_place at = here(m, st);
@@ -141,7 +131,7 @@ static void where_words(const struct model *m, const struct logbook_part *p, cha
         text_format(to, n_room, "%s%s", strcmp(p->state, "scrapped") == 0 ? "scrapped" : strcmp(p->state, "aside") == 0 ? "set aside" : "no longer in it", run);
         return;
     }
-    hole_words(m, p->kind, p->cylinder, p->position, hole, sizeof hole);
+    logbook_part_place(&m->record->engine, p->kind, p->cylinder, p->position, hole, sizeof hole);
     text_format(to, n_room, "in %s%s", hole, run);
 }
 
@@ -166,7 +156,7 @@ static float thing_editor(struct ui *ui, const struct model *m, struct screen_st
     if (p->cylinder >= 0)
         return r.y - top + 4;
     if (strcmp(p->state, "aside") == 0) {
-        hole_words(m, p->kind, at.cylinder, at.position, hole, sizeof hole);
+        logbook_part_place(&m->record->engine, p->kind, at.cylinder, at.position, hole, sizeof hole);
         text_format(label, sizeof label, "Fit into %s", hole);
         w = ui_button_width(ui, label, &plain);
         if (ui_button(ui, "job.thing.fit", (struct rect){r.x, r.y, w, ui_target_px(ui)}, label, &plain)) {
@@ -270,9 +260,9 @@ static float moved(struct ui *ui, const struct model *m, struct rect in, float y
         if ((!p->moved_now && !(p->left_now && p->cylinder < 0)) || swapped(v, p) || (n_moved > 3 && p->moved_now && p->left_now))
             continue;
         if (p->left_now)
-            hole_words(m, p->kind, p->was_cylinder, p->was_position, from, sizeof from);
+            logbook_part_place(&m->record->engine, p->kind, p->was_cylinder, p->was_position, from, sizeof from);
         if (p->cylinder >= 0)
-            hole_words(m, p->kind, p->cylinder, p->position, to, sizeof to);
+            logbook_part_place(&m->record->engine, p->kind, p->cylinder, p->position, to, sizeof to);
         if (p->cylinder < 0)
             text_format(line, sizeof line, "%s: out of %s, %s", p->name, from, strcmp(p->state, "scrapped") == 0 ? "scrapped" : "set aside");
         else if (p->left_now)
@@ -303,7 +293,7 @@ float job_things_list(struct ui *ui, const struct model *m, struct screen_state 
     }
     y += ui_target_px(ui) + 8;
     if (m->can_write) {
-        hole_words(m, job_kinds[st->job_kind].id, at.cylinder, at.position, hole, sizeof hole);
+        logbook_part_place(&m->record->engine, job_kinds[st->job_kind].id, at.cylinder, at.position, hole, sizeof hole);
         if (en->n_cylinders > 1) {
             if (st->job_swap_from > 0)
                 text_copy(label, sizeof label, "with which? Pick its row");
