@@ -8,6 +8,7 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "base/units.h"
+#include "screen/panels.h"
 
 /* ---- words of a visit ---- */
 
@@ -105,45 +106,31 @@ static bool change_visit(struct logbook *lb, const struct model *m, const struct
 
 /* ---- pressures and leaks ---- */
 
-static const struct {
-    const char *column, *name;
-    bool pressure;
-    double most; /* in its own unit; of pressures in kPa */
-    const char *says;
-} measures[] = {
-    {"compression_pa", "compression", true, 5000, "a compression pressure"},
-    {"compression_wet_pa", "wet compression", true, 5000, "a compression pressure"},
-    {"leak_percent", "leak-down", false, 100, "a leak-down: write per cent, 0 to 100"},
-    {"differential_over_80", "differential", false, 80, "a differential reading: write what the second gauge shows with 80 psi on the first, 0 to 80"},
-};
-
 static bool set_measure(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
 {
+    int n;
+    const struct measure_column *k = &measure_columns(&n)[a->number];
     const struct unit *unit = unit_find(m->pressure);
-    char number[32], row[UUID_BYTES], label[80], plug[48];
+    char number[32], row[UUID_BYTES], label[80];
     bool empty = a->text[strspn(a->text, " ")] == '\0', fine;
-    size_t k = 0;
     double v = 0;
 
-    while (k + 1 < sizeof measures / sizeof measures[0] && strcmp(measures[k].column, a->column) != 0)
-        k++;
     text_copy(number, sizeof number, a->text + strspn(a->text, " "));
     number[strcspn(number, " ")] = '\0';
-    if (!empty && (!text_to_double(number, &v) || v < 0 || (measures[k].pressure ? v * unit->factor / 1000 : v) > measures[k].most)) {
-        if (measures[k].pressure)
-            return err_set(e, ERR_BADARG, "“%.20s” is no compression pressure in %s.", a->text, unit->label);
-        return err_set(e, ERR_BADARG, "“%.20s” is not %s.", a->text, measures[k].says);
+    if (!empty && (!text_to_double(number, &v) || v < 0 || (k->pressure ? v * unit->factor / 1000 : v) > k->most)) {
+        if (k->pressure)
+            return err_set(e, ERR_BADARG, "“%.20s” is no %s in %s.", a->text, k->says, unit->label);
+        return err_set(e, ERR_BADARG, "“%.20s” is not %s.", a->text, k->says);
     }
-    engine_plug_label(&m->record->engine, a->cylinder, 0, plug, sizeof plug);
-    text_format(label, sizeof label, "%s of %s", measures[k].name, m->record->engine.cylinders[a->cylinder].label);
+    text_format(label, sizeof label, "%s of %s", k->name, m->record->engine.cylinders[a->cylinder].label);
     if (!logbook_begin(lb, label, e) || !logbook_touch_reading(lb, m->visit_id, a->cylinder, 0, row, e))
         return false;
     if (empty)
-        fine = logbook_clear(lb, "reading", row, a->column, e);
-    else if (measures[k].pressure)
-        fine = logbook_set_int(lb, "reading", row, a->column, llround(v * unit->factor), e) && logbook_set_text(lb, "reading", row, "pressure_unit", unit->id, e);
+        fine = logbook_clear(lb, "reading", row, k->column, e);
+    else if (k->pressure)
+        fine = logbook_set_int(lb, "reading", row, k->column, llround(v * unit->factor), e) && logbook_set_text(lb, "reading", row, "pressure_unit", unit->id, e);
     else
-        fine = logbook_set_real(lb, "reading", row, a->column, v, e);
+        fine = logbook_set_real(lb, "reading", row, k->column, v, e);
     return fine && logbook_commit(lb, e);
 }
 

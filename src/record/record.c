@@ -338,19 +338,16 @@ void visit_format_oil_change(const struct visit_care *care, char *to, size_t n_r
 
 /* ---- tests ---- */
 
-const int *visit_test_results(int test, int *n)
+void visit_test_results(int test, int results[2])
 {
     static const struct {
         const char *test, *results[2];
     } rows[] = {{"cut-out", {"no-change", "drops"}}, {"damp", {"misses", "no-change"}}, {"dark", {"sparks", "no-change"}}};
-    static _Thread_local int values[2];
 
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
         if (strcmp(words_id(WORDS_TEST, test), rows[i].test) == 0)
             for (int k = 0; k < 2; k++)
-                values[k] = words_find(WORDS_TEST_RESULT, rows[i].results[k]);
-    *n = 2;
-    return values;
+                results[k] = words_find(WORDS_TEST_RESULT, rows[i].results[k]);
 }
 
 int visit_find_test(const struct visit *v, int test, int cylinder)

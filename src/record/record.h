@@ -150,8 +150,8 @@ struct plug_place {
 struct plug_place visit_drawn(const struct visit *v, int i);
 int visit_find_drawn(const struct visit *v, int cylinder, int position);
 void visit_format_oil_change(const struct visit_care *care, char *to, size_t n_room); /* "7.4 l"; "" not said */
-/* Which results a test (WORDS_TEST value) can have; the first is the one that speaks of a fault. */
-const int *visit_test_results(int test, int *n);
+/* The two results a test (WORDS_TEST value) can have; the first is the one that speaks of a fault. */
+void visit_test_results(int test, int results[2]);
 /* Notes what a test gave at a cylinder; result 0 takes it away. False when there is no more room. */
 bool visit_set_test(struct visit *v, int test, int cylinder, int result);
 int visit_find_test(const struct visit *v, int test, int cylinder); /* its result, 0 not made */

@@ -10,19 +10,20 @@
 
 /* ---- compression and leak-down ---- */
 
-struct measure_column {
-    const char *id, *label, *column;
-    bool pressure;
-    size_t at; /* struct maybe in struct reading */
-    int n_decimals;
-};
 static const struct measure_column columns[] = {
-    {"dry", "dry", "compression_pa", true, offsetof(struct reading, compression_kpa), 0},
-    {"wet", "wet", "compression_wet_pa", true, offsetof(struct reading, compression_wet_kpa), 0},
-    {"leak", "leak-down %", "leak_percent", false, offsetof(struct reading, leak_percent), 0},
-    {"differential", "over 80 psi", "differential_over_80", false, offsetof(struct reading, differential_over_80), 0},
+    {"dry", "dry", "compression_pa", "compression", true, offsetof(struct reading, compression_kpa), 5000, "compression pressure"},
+    {"wet", "wet", "compression_wet_pa", "wet compression", true, offsetof(struct reading, compression_wet_kpa), 5000, "compression pressure"},
+    {"leak", "leak-down %", "leak_percent", "leak-down", false, offsetof(struct reading, leak_percent), 100, "a leak-down: write per cent, 0 to 100"},
+    {"differential", "over 80 psi", "differential_over_80", "differential", false, offsetof(struct reading, differential_over_80), 80,
+     "a differential reading: write what the second gauge shows with 80 psi on the first, 0 to 80"},
 };
 #define N_COLUMNS ((int)(sizeof columns / sizeof columns[0]))
+
+const struct measure_column *measure_columns(int *n)
+{
+    *n = N_COLUMNS;
+    return columns;
+}
 
 static void pressure_words(const struct model *m, double kpa, char *to, size_t n_room)
 {
@@ -50,7 +51,7 @@ bool measure_field(struct ui *ui, const struct model *m, struct screen_state *st
         struct action *a = actions_add(out, ACT_SET_MEASURE);
 
         a->cylinder = cylinder;
-        text_copy(a->column, sizeof a->column, k->column);
+        a->number = column;
         refused_typed(a, name, typed, result);
         st->measure_row = cylinder; /* the air is listened for where a figure was just taken */
     }

@@ -97,9 +97,9 @@ static void tests(struct ui *ui, const struct model *m, struct actions *out, str
 
     for (int t = 1; t <= n; t++) {
         struct ui_flow flow;
-        int n_results;
-        const int *results = visit_test_results(t, &n_results);
+        int results[2] = {0};
 
+        visit_test_results(t, results);
         ui_heading(ui, ui_cut_top(r, 22), asks[t - 1]);
         flow = ui_flow_begin(*r, 34);
         for (int c = 0; c < en->n_cylinders; c++) {
@@ -134,6 +134,15 @@ static void yes_no(struct ui *ui, const struct model *m, struct actions *out, co
     ui_cut_top(r, ui_flow_height(&flow) + 12);
 }
 
+/* Noted of a bank's cover; 0 nothing. */
+static int outside_amount(const struct visit *v, int bank)
+{
+    for (int i = 0; i < v->n_outside; i++)
+        if (v->outside[i].bank == bank)
+            return v->outside[i].amount;
+    return 0;
+}
+
 static void covers(struct ui *ui, const struct model *m, struct actions *out, struct rect *r)
 {
     const struct visit *v = model_visit(m);
@@ -146,11 +155,9 @@ static void covers(struct ui *ui, const struct model *m, struct actions *out, st
     if (ui_chip(ui, "visit.outside.none", ui_flow_next(&flow, ui_chip_width(ui, "looked: nothing", NULL)), "looked: nothing", v->outside_seen && v->n_outside == 0, NULL))
         pressed = -1;
     for (int b = 0; b < en->n_banks; b++) {
-        int amount = 0;
+        int amount = outside_amount(v, b);
         char id[64], label[80];
 
-        for (int i = 0; i < v->n_outside; i++)
-            amount = v->outside[i].bank == b ? v->outside[i].amount : amount;
         text_format(id, sizeof id, "visit.outside.%d", b);
         text_format(label, sizeof label, "bank %s%s%s", en->banks[b].name, amount ? ": " : "", amount ? amount_words(amount) : "");
         if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, label, NULL)), label, amount > 0, NULL))
@@ -159,10 +166,8 @@ static void covers(struct ui *ui, const struct model *m, struct actions *out, st
     ui_cut_top(r, ui_flow_height(&flow) + 12);
     if (pressed >= -1 && m->can_write) {
         struct action *a = actions_add(out, ACT_SET_OUTSIDE);
-        int amount = 0;
+        int amount = outside_amount(v, pressed);
 
-        for (int i = 0; i < v->n_outside; i++)
-            amount = v->outside[i].bank == pressed ? v->outside[i].amount : amount;
         a->number = pressed;
         a->amount = amount == 0 ? 3 : amount - 1; /* heavy, moderate, a trace, none */
     }

@@ -8,8 +8,18 @@ struct rect panel_middle(struct ui *ui, float w, float h); /* of the screen, no 
 void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 void panel_measures(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 void panel_plug(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
-/* The field of a measure (0 dry compression, 1 wet, 2 leak-down, 3 differential) of a cylinder, in the unit set;
- * true when Enter left it. Its name is that under which it may be refused. */
+/* What is measured of a cylinder; a->number of ACT_SET_MEASURE is its row. */
+struct measure_column {
+    const char *id, *label;
+    const char *column, *name;   /* of the reading's row; in the label of undo */
+    bool pressure;               /* in the unit set */
+    size_t at;                   /* struct maybe in struct reading */
+    double most;                 /* in its own unit; of pressures in kPa */
+    const char *says;            /* "… is not SAYS"; of pressures the unit follows */
+};
+const struct measure_column *measure_columns(int *n);
+#define MEASURE_DRY 0
+/* Its field for a cylinder; true when Enter left it. Its name is that under which it may be refused. */
 bool measure_field(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, int cylinder, int column, const char *id, struct rect r);
 void measure_field_name(int cylinder, int column, char to[64]);
 /* The panel goes while something typed in it was not taken: nobody should think that it was. */

@@ -183,8 +183,8 @@ static void around(struct ui *ui, const struct model *m, struct screen_state *st
 
     text_format(value, sizeof value, "Compression, dry (%s)", m->pressure);
     ui_text(ui, row, value, &left);
-    measure_field(ui, m, st, out, st->cylinder, 0, "compression", (struct rect){row.x + row.w - 92, row.y + 3, 92, h});
-    measure_field_name(st->cylinder, 0, name);
+    measure_field(ui, m, st, out, st->cylinder, MEASURE_DRY, "compression", (struct rect){row.x + row.w - 92, row.y + 3, 92, h});
+    measure_field_name(st->cylinder, MEASURE_DRY, name);
     ui_cut_top(r, refused_words(ui, st, "compression", name, *r, true));
     other_measures(reading, value, sizeof value);
     if (ui_value_row(ui, "card.measures", ui_cut_top(r, h), "Wet, leak-down", value, false, "Shift+M"))
