@@ -18,20 +18,31 @@
 #include "logbook/logbook.h"
 #include "../help/help.h"
 
+static const char *program_path(void)
+{
+    return getenv("SOOTBOOK") != NULL ? getenv("SOOTBOOK") : "build/sootbook";
+}
+
+/* The sample logbook, to be played in. */
+static void write_sample(void)
+{
+    char command[300];
+
+    text_format(command, sizeof command, "'%s' sample '%s/log'", program_path(), folder);
+    assert_int_equal(system(command), 0);
+}
+
 /* Runs the program; what it said goes to out. */
 static int play(const char *script, char *out, size_t n_room)
 {
     char command[700];
-    const char *program = getenv("SOOTBOOK");
     FILE *f;
     size_t n;
 
-    if (program == NULL)
-        program = "build/sootbook";
     text_format(command, sizeof command,
                 "SDL_VIDEODRIVER=dummy SOOTBOOK_TODAY=2026-06-14 XDG_CONFIG_HOME=%s/config XDG_DATA_HOME=%s/data "
                 "'%s' drive '%s/log' --script '%s' 2>&1",
-                folder, folder, program, folder, script);
+                folder, folder, program_path(), folder, script);
     f = popen(command, "r");
     assert_non_null(f);
     n = fread(out, 1, n_room - 1, f);
@@ -302,12 +313,10 @@ static void twin_plugs_are_rotated_and_followed(void **state)
 /* What holds for one photo alone: the thread in it, what its patch reflects. */
 static void a_photo_has_its_own_thread_and_grey(void **state)
 {
-    char out[4000], command[300];
-    const char *program = getenv("SOOTBOOK") ? getenv("SOOTBOOK") : "build/sootbook";
+    char out[4000];
 
     (void)state;
-    text_format(command, sizeof command, "'%s' sample '%s/log'", program, folder);
-    assert_int_equal(system(command), 0);
+    write_sample();
     if (play("tests/journeys/thread-and-grey.script", out, sizeof out) != 0)
         fail_msg("%s", out);
     logbook_close(open_sound(NULL));
@@ -415,12 +424,10 @@ static void typing_is_kept_when_it_pauses(void **state)
 
 static void the_sample_is_got_around_in(void **state)
 {
-    char out[4000], command[300];
-    const char *program = getenv("SOOTBOOK") ? getenv("SOOTBOOK") : "build/sootbook";
+    char out[4000];
 
     (void)state;
-    text_format(command, sizeof command, "'%s' sample '%s/log'", program, folder);
-    assert_int_equal(system(command), 0);
+    write_sample();
     if (play("tests/journeys/getting-around.script", out, sizeof out) != 0)
         fail_msg("%s", out);
 }
@@ -429,8 +436,8 @@ static void the_sample_is_got_around_in(void **state)
  * the gap the scene was made with. */
 static void a_gap_is_taken_from_a_dropped_photo(void **state)
 {
-    char out[4000], path[128], command[300];
-    const char *program = getenv("SOOTBOOK") ? getenv("SOOTBOOK") : "build/sootbook", *counted;
+    char out[4000], path[128];
+    const char *counted;
     struct csv t = load_table("tests/photos/truth.csv");
     struct arena *a = arena_create();
     struct logbook_engine *engines;
@@ -443,8 +450,7 @@ static void a_gap_is_taken_from_a_dropped_photo(void **state)
     const struct reading *q;
 
     (void)state;
-    text_format(command, sizeof command, "'%s' sample '%s/log'", program, folder);
-    assert_int_equal(system(command), 0);
+    write_sample();
     if (play("tests/journeys/gap-from-photo.script", out, sizeof out) != 0)
         fail_msg("%s", out);
     print_message("%s", out);
@@ -478,12 +484,10 @@ static void a_gap_is_taken_from_a_dropped_photo(void **state)
 
 static void marks_are_drawn_by_pointer_and_by_keys(void **state)
 {
-    char out[4000], command[300], path[128];
-    const char *program = getenv("SOOTBOOK") ? getenv("SOOTBOOK") : "build/sootbook";
+    char out[4000], path[128];
 
     (void)state;
-    text_format(command, sizeof command, "'%s' sample '%s/log'", program, folder);
-    assert_int_equal(system(command), 0);
+    write_sample();
     if (play("tests/journeys/marks-by-hand.script", out, sizeof out) != 0)
         fail_msg("%s", out);
     text_format(path, sizeof path, "%s/log/copies/v8-well-4-marked.svg", folder);
@@ -492,12 +496,10 @@ static void marks_are_drawn_by_pointer_and_by_keys(void **state)
 
 static void a_photo_is_zoomed_turned_and_compared(void **state)
 {
-    char out[4000], command[300];
-    const char *program = getenv("SOOTBOOK") ? getenv("SOOTBOOK") : "build/sootbook";
+    char out[4000];
 
     (void)state;
-    text_format(command, sizeof command, "'%s' sample '%s/log'", program, folder);
-    assert_int_equal(system(command), 0);
+    write_sample();
     if (play("tests/journeys/view-a-photo.script", out, sizeof out) != 0)
         fail_msg("%s", out);
     logbook_close(open_sound(NULL));
@@ -521,14 +523,12 @@ static int count_photos(void)
 /* What a file manager hands over is an address, not a path. */
 static void a_dropped_address_becomes_a_photo(void **state)
 {
-    char out[4000], path[128], here[800], script[1200], command[300];
-    const char *program = getenv("SOOTBOOK") ? getenv("SOOTBOOK") : "build/sootbook";
+    char out[4000], path[128], here[800], script[1200];
     struct err e;
     int before;
 
     (void)state;
-    text_format(command, sizeof command, "'%s' sample '%s/log'", program, folder);
-    assert_int_equal(system(command), 0);
+    write_sample();
     before = count_photos();
     assert_non_null(getcwd(here, sizeof here));
     text_format(path, sizeof path, "%s/drop.script", folder);

@@ -225,6 +225,15 @@ static void next_visit(struct logbook *lb, const char *date, double odometer_m, 
     free(v);
 }
 
+/* The record up to a visit (NULL: all) and the parts as they are there; record_release() it. */
+static void load_parts(struct logbook *lb, const char *upto, struct arena *a, struct record *r, struct logbook_part **parts, size_t *n)
+{
+    struct err e = {0};
+
+    if (!logbook_load_record(lb, engine, upto, r, &e) || !logbook_list_parts(lb, engine, r, a, parts, n, &e))
+        fail_msg("%s", e.text);
+}
+
 static const struct logbook_part *part_named(const struct logbook_part *parts, size_t n, const char *name)
 {
     for (size_t i = 0; i < n; i++)
@@ -254,7 +263,7 @@ static void a_part_has_its_own_run(void **state)
     assert_true(logbook_begin(lb, "Moved", &e) && logbook_swap_parts(lb, v3, engine, &en, plug, 0, 2, &e) && logbook_commit(lb, &e));
     next_visit(lb, "2031-03-01", 11.5e6, v4); /* 500 km in 3 */
     expect_sound(lb);
-    assert_true(logbook_load_record(lb, engine, NULL, &r, &e) && logbook_list_parts(lb, engine, &r, a, &parts, &n, &e));
+    load_parts(lb, NULL, a, &r, &parts, &n);
     p = part_named(parts, n, "new one");
     assert_int_equal(p->cylinder, 2);
     assert_string_equal(p->since, "2031-02-01");
@@ -274,7 +283,7 @@ static void a_part_has_its_own_run(void **state)
     assert_string_equal(r.visits[3].readings[0].plug_name, "plug from 3");
     record_release(&r);
     /* as it was seen at an earlier visit */
-    assert_true(logbook_load_record(lb, engine, v3, &r, &e) && logbook_list_parts(lb, engine, &r, a, &parts, &n, &e));
+    load_parts(lb, v3, a, &r, &parts, &n);
     p = part_named(parts, n, "new one");
     assert_true(p->moved_now);
     assert_float_equal(p->run_m.value, 1e6, 1);
@@ -282,7 +291,7 @@ static void a_part_has_its_own_run(void **state)
     /* fitted again where the new one was: that is set aside, and both keep what they ran */
     p = part_named(parts, n, "plug from 1");
     assert_true(logbook_begin(lb, "Fitted", &e) && logbook_fit_part(lb, v4, engine, &en, p->id, 2, 0, &e) && logbook_commit(lb, &e));
-    assert_true(logbook_load_record(lb, engine, NULL, &r, &e) && logbook_list_parts(lb, engine, &r, a, &parts, &n, &e));
+    load_parts(lb, NULL, a, &r, &parts, &n);
     assert_int_equal(part_named(parts, n, "plug from 1")->cylinder, 2);
     assert_string_equal(part_named(parts, n, "new one")->state, "aside");
     assert_float_equal(part_named(parts, n, "new one")->run_m.value, 1.5e6, 1);
@@ -294,7 +303,7 @@ static void a_part_has_its_own_run(void **state)
     expect_sound(lb);
     for (int i = 0; i < 6; i++) /* and back to where nothing was a thing */
         assert_true(logbook_undo(lb, &e));
-    assert_true(logbook_load_record(lb, engine, NULL, &r, &e) && logbook_list_parts(lb, engine, &r, a, &parts, &n, &e));
+    load_parts(lb, NULL, a, &r, &parts, &n);
     assert_int_equal(n, 0);
     record_release(&r);
     expect_sound(lb);
@@ -321,7 +330,7 @@ static void a_named_plug_is_where_it_was_read(void **state)
     q.plug_distance_m = MAYBE(7e6);
     assert_true(logbook_begin(lb, "Named", &e) && logbook_put_reading(lb, v2, &q, &e) && logbook_commit(lb, &e));
     next_visit(lb, "2031-02-01", 10.4e6, v3);
-    assert_true(logbook_load_record(lb, engine, NULL, &r, &e) && logbook_list_parts(lb, engine, &r, a, &parts, &n, &e));
+    load_parts(lb, NULL, a, &r, &parts, &n);
     assert_int_equal(n, 1);
     assert_int_equal(parts[0].cylinder, 1);
     assert_float_equal(parts[0].run_m.value, 7.4e6f, 1);
@@ -330,7 +339,7 @@ static void a_named_plug_is_where_it_was_read(void **state)
     text_copy(q.plug_name, sizeof q.plug_name, "red dot");
     q.plug_distance_m = (struct maybe){false, 0};
     assert_true(logbook_begin(lb, "Named", &e) && logbook_put_reading(lb, v3, &q, &e) && logbook_commit(lb, &e));
-    assert_true(logbook_load_record(lb, engine, NULL, &r, &e) && logbook_list_parts(lb, engine, &r, a, &parts, &n, &e));
+    load_parts(lb, NULL, a, &r, &parts, &n);
     assert_int_equal(part_named(parts, n, "blue dot")->cylinder, -1);
     assert_int_equal(part_named(parts, n, "red dot")->cylinder, 1);
     record_release(&r);
@@ -366,7 +375,7 @@ static void plugs_are_rotated_as_one_edit(void **state)
     assert_int_equal(n, 4);
     assert_true(logbook_begin(lb, "Rotated", &e) && logbook_move_parts(lb, visit, engine, &en, "plug", moves, n, &e) && logbook_commit(lb, &e));
     expect_sound(lb);
-    assert_true(logbook_load_record(lb, engine, NULL, &r, &e) && logbook_list_parts(lb, engine, &r, a, &parts, &n_parts, &e));
+    load_parts(lb, NULL, a, &r, &parts, &n_parts);
     assert_int_equal(n_parts, 4);
     assert_int_equal(part_named(parts, n_parts, "plug from 1")->cylinder, 2);
     assert_int_equal(part_named(parts, n_parts, "plug from 3")->cylinder, 3);
@@ -375,7 +384,7 @@ static void plugs_are_rotated_as_one_edit(void **state)
     assert_true(part_named(parts, n_parts, "plug from 2")->moved_now);
     record_release(&r);
     assert_true(logbook_undo(lb, &e));
-    assert_true(logbook_load_record(lb, engine, NULL, &r, &e) && logbook_list_parts(lb, engine, &r, a, &parts, &n_parts, &e));
+    load_parts(lb, NULL, a, &r, &parts, &n_parts);
     assert_int_equal(n_parts, 0);
     record_release(&r);
     expect_sound(lb);
@@ -401,7 +410,7 @@ static void a_renewal_in_words_ends_a_stay(void **state)
     assert_true(visit_parse_done(&en, "replaced:coil:cylinder 3", &d, &e));
     for (int k = 0; k < 2; k++) {
         assert_true(logbook_begin(lb, "Renewed", &e) && logbook_note_renewed(lb, v2, engine, &en, &d, k == 0, &e) && logbook_commit(lb, &e));
-        assert_true(logbook_load_record(lb, engine, NULL, &r, &e) && logbook_list_parts(lb, engine, &r, a, &parts, &n, &e));
+        load_parts(lb, NULL, a, &r, &parts, &n);
         assert_int_equal(part_named(parts, n, "coil from 1")->cylinder, k == 0 ? -1 : 2);
         assert_int_equal(part_named(parts, n, "coil from 3")->cylinder, 0);
         record_release(&r);
