@@ -343,35 +343,43 @@ static bool write_report(struct session *s, struct err *e)
     return report_job_start(s->report_job, logbook_folder(s->lb), s->engine_id, s->visit_id, s->settings.compression_rule, path, e);
 }
 
-/* Cases among the files become engines; the other files are left in `photos`, one a line. */
-static bool take_cases(struct session *s, struct ui *ui, const char *files, char *photos, struct err *e)
+/* Cases among the files become engines, the others are photos of the visit. edited: an engine came in; photos come
+ * in by themselves. */
+static bool take_files(struct session *s, struct ui *ui, const char *files, bool *edited, struct err *e)
 {
     char name[ENGINE_NAME_BYTES], id[UUID_BYTES], path[4096], said[ENGINE_NAME_BYTES + 60];
+    struct text photos = {0};
     int n_visits;
+    bool fine = true;
 
-    photos[0] = '\0';
-    for (; *files != '\0'; files += strcspn(files, "\n"), files += *files == '\n') {
+    *edited = false;
+    for (; fine && *files != '\0'; files += strcspn(files, "\n"), files += *files == '\n') {
         text_format(path, sizeof path, "%.*s", (int)strcspn(files, "\n"), files);
         if (!takeover_is_case(path)) {
-            text_format(photos + strlen(photos), strlen(path) + 2, "%s\n", path);
+            text_addf(&photos, "%s\n", path);
             continue;
         }
-        if (!takeover_case(s->lb, path, id, name, sizeof name, &n_visits, e))
-            return false;
-        text_format(said, sizeof said, "Taken over: %s, %d visit%s", name, n_visits, n_visits == 1 ? "" : "s");
-        ui_toast(ui, said, "Undo");
+        fine = takeover_case(s->lb, path, id, name, sizeof name, &n_visits, e);
+        if (fine) {
+            *edited = true;
+            text_format(said, sizeof said, "Taken over: %s, %d visit%s", name, n_visits, n_visits == 1 ? "" : "s");
+            ui_toast(ui, said, "Undo");
+        }
     }
-    return true;
+    if (fine && photos.n_bytes > 0) {
+        if (s->visit_id[0] != '\0')
+            intake_add(s->intake, s->visit_id, text_get(&photos));
+        else
+            fine = err_set(e, ERR_BADARG, "Open a visit first: photos belong to a visit.");
+    }
+    text_release(&photos);
+    return fine;
 }
 
-static bool take_photos(struct session *s, const char *photos, struct err *e)
+/* Takes a row out of sight, as one step of undo. */
+static bool take_out(struct session *s, const char *label, const char *table, const char *id, struct err *e)
 {
-    if (photos[0] == '\0')
-        return true;
-    if (s->visit_id[0] == '\0')
-        return err_set(e, ERR_BADARG, "Open a visit first: photos belong to a visit.");
-    intake_add(s->intake, s->visit_id, photos);
-    return true;
+    return logbook_begin(s->lb, label, e) && logbook_remove(s->lb, table, id, e) && logbook_commit(s->lb, e);
 }
 
 bool session_carry_out(struct session *s, struct ui *ui, const struct action *a, bool *edited, struct err *e)
@@ -459,29 +467,22 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
     case ACT_TURN_PHOTO:
         return turn(s, a, e);
     case ACT_REMOVE_PHOTO:
-        if (!logbook_begin(s->lb, "Photo taken out", e) || !logbook_remove(s->lb, "photo", a->id, e) || !logbook_commit(s->lb, e))
+        if (!take_out(s, "Photo taken out", "photo", a->id, e))
             return false;
         ui_toast(ui, "The photo is taken out of this visit; its file is kept.", "Undo");
         return true;
     case ACT_PUT_MARKS: return put_marks(s, a, e);
-    case ACT_REMOVE_MARK:
-        return logbook_begin(s->lb, "Mark taken away", e) && logbook_remove(s->lb, "mark", a->id, e) && logbook_commit(s->lb, e);
+    case ACT_REMOVE_MARK: return take_out(s, "Mark taken away", "mark", a->id, e);
     case ACT_SET_NOSE: return set_nose(s, a, e);
     case ACT_EXPORT_MARKS:
         *edited = false;
         return save_marked(s, a, e);
     case ACT_REMOVE_ENGINE:
-        if (!logbook_begin(s->lb, "Engine taken out", e) || !logbook_remove(s->lb, "engine", a->id, e) || !logbook_commit(s->lb, e))
+        if (!take_out(s, "Engine taken out", "engine", a->id, e))
             return false;
         ui_toast(ui, "The engine is taken out; photo files are kept.", "Undo");
         return true;
-    case ACT_ADD_FILES: {
-        char *photos = mem_alloc(strlen(a->files) + 1, 1);
-        bool fine = take_cases(s, ui, a->files, photos, e) && take_photos(s, photos, e);
-
-        free(photos);
-        return fine;
-    }
+    case ACT_ADD_FILES: return take_files(s, ui, a->files, edited, e);
     case ACT_CANCEL_JOBS:
         *edited = false;
         intake_cancel(s->intake, 0);
