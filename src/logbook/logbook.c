@@ -118,6 +118,10 @@ bool logbook_create(const char *folder, struct err *e)
 static const char *const steps[LOGBOOK_VERSION - 1] = {
     "ALTER TABLE undo ADD COLUMN step INTEGER", /* changes that are undone together */
     "ALTER TABLE photo ADD COLUMN lean_mdeg INTEGER", /* photos turned by less than a quarter */
+    /* where a photo shows its plug */
+    "CREATE TABLE crop (id TEXT PRIMARY KEY, gone INTEGER NOT NULL DEFAULT 1 CHECK (gone IN (0, 1)),"
+    " photo TEXT REFERENCES photo(id) DEFERRABLE INITIALLY DEFERRED, view TEXT, x REAL, y REAL, turn_deg REAL,"
+    " px_per_mm REAL, by_eye INTEGER) STRICT; CREATE INDEX crop_photo ON crop(photo)",
 };
 
 bool logbook_db_migrate(struct logbook *lb, const char *const *list, int n_steps, struct err *e)

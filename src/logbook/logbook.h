@@ -214,6 +214,28 @@ bool logbook_put_mark(struct logbook *lb, const struct logbook_mark *m, struct e
  * not know is left out. */
 bool logbook_list_marks(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_mark **marks, size_t *n, struct err *e);
 
+/* ---- crops: where a photo shows its plug, as a person set it; the Line-up finds the others itself ---- */
+enum crop_view {
+    CROP_TIP,  /* along the axis, onto the firing end */
+    CROP_SIDE, /* across the axis */
+    CROP_VIEW_COUNT
+};
+const char *crop_view_id(enum crop_view v); /* "tip", "side": as stored */
+struct logbook_crop {
+    char id[UUID_BYTES], photo[UUID_BYTES];
+    enum crop_view view;
+    double x, y;         /* middle of the tip or of the gap, px of the photo as displayed */
+    double turn_deg;     /* clockwise, so that the plug stands upright with its firing end up; -180 … 180 */
+    double px_per_mm;    /* px of the photo for a millimetre of the plug, above 0 */
+    bool by_eye;         /* that was not measured: the plug only looks as large as the others */
+};
+/* A photo has one crop for each view; its id follows from both, so that two copies of a logbook set the same row. */
+void logbook_crop_id(const char *photo_id, enum crop_view view, char id[UUID_BYTES]);
+/* By its photo and view. Fails ERR_BADARG when a figure is none, or lies where no photo can be. */
+bool logbook_put_crop(struct logbook *lb, const struct logbook_crop *c, struct err *e);
+/* Of all photos of a visit. One that is not whole, or of a view this version does not know, is left out. */
+bool logbook_list_crops(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_crop **crops, size_t *n, struct err *e);
+
 /* ---- steps, parts to get, facts for next time ---- */
 struct logbook_step {
     char id[UUID_BYTES], visit[UUID_BYTES];

@@ -115,6 +115,14 @@ static const struct logbook_column columns[] = {
     {"mark", "style", T, NULL, "JSON: colour, width; known, thread"}, {"mark", "text", T, NULL, ""},
     {"mark", "sort", I, NULL, "lowest drawn first"},
 
+    GONE("crop"),
+    {"crop", "photo", T, "photo", ""}, {"crop", "view", T, NULL, "tip, side"},
+    {"crop", "x", R, NULL, "middle of the tip or of the gap, px of the photo as displayed"},
+    {"crop", "y", R, NULL, "middle of the tip or of the gap, px of the photo as displayed"},
+    {"crop", "turn_deg", R, NULL, "clockwise, so that the plug stands upright with its firing end up"},
+    {"crop", "px_per_mm", R, NULL, "px of the photo for a millimetre of the plug"},
+    {"crop", "by_eye", I, NULL, "1: the scale is not measured"},
+
     GONE("step"),
     {"step", "visit", T, "visit", ""}, {"step", "text", T, NULL, ""}, {"step", "note", T, NULL, ""},
     {"step", "state", T, NULL, "todo, waiting, done, later"}, {"step", "done_on", T, NULL, "date"},
@@ -201,6 +209,7 @@ static const char indexes[] =
     "CREATE INDEX photo_sha ON photo(sha256);"
     "CREATE INDEX photo_step ON photo(step);"
     "CREATE INDEX mark_photo ON mark(photo);"
+    "CREATE INDEX crop_photo ON crop(photo);"
     "CREATE INDEX step_visit ON step(visit);"
     "CREATE INDEX need_visit ON need(visit);"
     "CREATE INDEX fact_engine ON fact(engine);"
