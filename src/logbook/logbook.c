@@ -21,6 +21,10 @@ static bool db_path(const char *folder, char *to, size_t n_room, struct err *e)
            err_set(e, ERR_BADARG, "The path %.80s… is too long.", folder);
 }
 
+/* Room for what a large change touches (rows are named by hashes, so it touches pages everywhere); taken
+ * only as it fills. Below 0: KiB. */
+#define CACHE_KIB "-65536"
+
 static bool set_up(struct logbook *lb, struct err *e)
 {
     sqlite3_busy_timeout(lb->db, 5000);
@@ -31,7 +35,7 @@ static bool set_up(struct logbook *lb, struct err *e)
         return err_set(e, ERR_IO, "This SQLite was built without foreign keys; the logbook is not opened.");
     /* FULL: an acknowledged edit is on the disk, also when the power goes. */
     return !lb->can_write ||
-           logbook_db_exec(lb, "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;", "Opening the logbook", e);
+           logbook_db_exec(lb, "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA cache_size=" CACHE_KIB ";", "Opening the logbook", e);
 }
 
 static bool refuse_network(const char *folder, struct err *e)
@@ -303,6 +307,7 @@ void logbook_close(struct logbook *lb)
     if (lb->lock_fd >= 0)
         close(lb->lock_fd);
     free(lb->touched);
+    free(lb->made_set);
     free(lb);
 }
 

@@ -46,6 +46,8 @@ struct logbook {
     int64_t join, step, undo_step; /* 0 none */
     struct touched *touched;
     size_t n_touched, touched_room;
+    struct touched made; /* row that came into being last in this change, table NULL none */
+    bool *made_set;      /* of its columns: set since; the others hold nothing */
     char undo_label[LOGBOOK_LABEL_BYTES], redo_label[LOGBOOK_LABEL_BYTES];
 };
 

@@ -284,23 +284,23 @@ static bool put_plug(struct logbook *lb, const char *visit_id, const struct read
 bool logbook_put_reading(struct logbook *lb, const char *visit_id, const struct reading *r, struct err *e)
 {
     char id[UUID_BYTES], heard[200] = "", part[UUID_BYTES];
+    bool fresh, fine;
+    int64_t gone;
     int n;
     const struct word *words = words_rows(WORDS_LEAK_HEARD, &n);
 
     for (int i = 0; i < n; i++)
         if ((r->leak_heard >> i & 1u) != 0)
             text_format(heard + strlen(heard), sizeof heard - strlen(heard), "%s%s", heard[0] ? " " : "", words[i].id);
+    logbook_reading_id(visit_id, r->cylinder, r->position, id);
+    fresh = !logbook_get_int(lb, "reading", id, "gone", &gone);
     if (!logbook_touch_reading(lb, visit_id, r->cylinder, r->position, id, e))
         return false;
     for (int z = 0; z < ZONE_COUNT; z++)
         if (r->zone_seen[z] ? !logbook_set_int(lb, "reading", id, seen_columns[z], 1, e) : !logbook_clear(lb, "reading", id, seen_columns[z], e))
             return false;
-    for (int s = 0; s < SIGN_COUNT; s++)
-        if (!logbook_db_put_amount(lb, id, (enum sign)s, r->amount[s], e))
-            return false;
-    if (!put_plug(lb, visit_id, r, part, e))
-        return false;
-    return put_word(lb, id, "threads_turns", WORDS_TURNS, r->threads_turns, e) &&
+    /* the reading's own columns first: its row is the one made last */
+    fine = put_word(lb, id, "threads_turns", WORDS_TURNS, r->threads_turns, e) &&
            logbook_db_put_index(lb, "reading", id, "dries", r->dries == 0 ? -1 : r->dries == 1, e) &&
            logbook_db_put_index(lb, "reading", id, "as_book", r->as_book == 0 ? -1 : r->as_book == 1, e) &&
            put_word(lb, id, "heavier_side", WORDS_SIDE, r->heavier_side, e) && put_word(lb, id, "electrode", WORDS_ELECTRODE, r->electrode, e) &&
@@ -309,7 +309,6 @@ bool logbook_put_reading(struct logbook *lb, const char *visit_id, const struct 
            put_word(lb, id, "washer", WORDS_WASHER, r->washer, e) && put_word(lb, id, "thread_state", WORDS_THREAD_STATE, r->thread_state, e) &&
            logbook_db_put_maybe(lb, "reading", id, "gap_um", r->gap_mm, 1000, e) &&
            logbook_db_put_maybe(lb, "reading", id, "gap_left_um", r->gap_left_mm, 1000, e) &&
-           put_text(lb, "reading", id, "plug", part, e) &&
            logbook_db_put_maybe(lb, "reading", id, "plug_distance_m", r->plug_distance_m, 1, e) &&
            logbook_db_put_index(lb, "reading", id, "mark_clock", r->mark_clock == 0 ? -1 : r->mark_clock, e) &&
            put_real(lb, id, "nose_L", r->nose_L, e) && put_real(lb, id, "nose_a", r->nose_a, e) && put_real(lb, id, "nose_b", r->nose_b, e) &&
@@ -317,6 +316,9 @@ bool logbook_put_reading(struct logbook *lb, const char *visit_id, const struct 
            logbook_db_put_maybe(lb, "reading", id, "compression_wet_pa", r->compression_wet_kpa, 1000, e) &&
            put_real(lb, id, "leak_percent", r->leak_percent, e) && put_real(lb, id, "differential_over_80", r->differential_over_80, e) &&
            (r->leak_heard_given ? logbook_set_text(lb, "reading", id, "leak_heard", heard, e) : logbook_clear(lb, "reading", id, "leak_heard", e));
+    for (int s = 0; fine && s < SIGN_COUNT; s++) /* of a reading that never was nothing can be taken away */
+        fine = (fresh && r->amount[s] <= 0) || logbook_db_put_amount(lb, id, (enum sign)s, r->amount[s], e);
+    return fine && put_plug(lb, visit_id, r, part, e) && put_text(lb, "reading", id, "plug", part, e);
 }
 
 bool logbook_note_sign(struct logbook *lb, const char *visit_id, int cylinder, int position, enum sign s, int amount, struct err *e)

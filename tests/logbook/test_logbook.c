@@ -304,6 +304,45 @@ static void changes_that_join_are_one_step(void **state)
     logbook_close(lb);
 }
 
+/* A row made in this change is not asked for what it cannot hold: what is set, set again, cleared and set in
+ * another row meanwhile must stand all the same, in the log too. */
+static void a_row_is_made_and_changed_in_one_change(void **state)
+{
+    struct logbook *lb = fresh();
+    struct logbook_report report;
+    struct err e = {0};
+    char a[UUID_BYTES], b[UUID_BYTES], text[40];
+    int64_t sort;
+
+    (void)state;
+    assert_true(logbook_begin(lb, "Facts", &e) && logbook_add(lb, "fact", a, &e));
+    assert_true(logbook_clear(lb, "fact", a, "value", &e));
+    assert_true(logbook_set_text(lb, "fact", a, "label", "sump", &e) && logbook_set_text(lb, "fact", a, "label", "sump plug", &e));
+    assert_true(logbook_set_int(lb, "fact", a, "sort", 4, &e) && logbook_clear(lb, "fact", a, "sort", &e));
+    assert_true(logbook_add(lb, "fact", b, &e) && logbook_set_text(lb, "fact", b, "label", "socket", &e));
+    assert_true(logbook_set_text(lb, "fact", a, "value", "60 N·m", &e) && logbook_clear(lb, "fact", b, "label", &e));
+    assert_true(logbook_remove(lb, "fact", b, &e) && logbook_commit(lb, &e));
+    assert_true(logbook_get_text(lb, "fact", a, "label", text, sizeof text));
+    assert_string_equal(text, "sump plug");
+    assert_true(logbook_get_text(lb, "fact", a, "value", text, sizeof text));
+    assert_false(logbook_get_int(lb, "fact", a, "sort", &sort));
+    assert_false(logbook_get_text(lb, "fact", b, "label", text, sizeof text));
+    assert_false(logbook_is_there(lb, "fact", b));
+    assert_true(logbook_verify(lb, &report, &e));
+    assert_string_equal(report.text, "");
+    assert_int_equal(report.n_edits, 10);
+    assert_true(logbook_undo(lb, &e));
+    assert_false(logbook_get_text(lb, "fact", a, "label", text, sizeof text));
+    assert_false(logbook_is_there(lb, "fact", a));
+    /* rolled back: the row is not remembered as made */
+    assert_true(logbook_begin(lb, "Fact", &e) && logbook_set_text(lb, "fact", a, "label", "gone again", &e));
+    logbook_rollback(lb);
+    assert_true(logbook_begin(lb, "Fact", &e) && logbook_set_text(lb, "fact", a, "label", "kept", &e) && logbook_commit(lb, &e));
+    assert_true(logbook_verify(lb, &report, &e));
+    assert_string_equal(report.text, "");
+    logbook_close(lb);
+}
+
 static void what_is_acknowledged_survives_a_kill(void **state)
 {
     const char *wish = getenv("SOOTBOOK_KILLS");
@@ -538,6 +577,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_record_comes_back_as_it_went_in, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(undo_and_redo_hold_through_a_restart, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(changes_that_join_are_one_step, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_row_is_made_and_changed_in_one_change, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_acknowledged_survives_a_kill, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_second_window_only_reads, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(refusals_are_sentences, make_folder, drop_folder),
