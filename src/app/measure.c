@@ -154,13 +154,13 @@ static void to_photo(const struct part *p, double x, double y, double *px, doubl
 
 /* ---- scale ---- */
 
-/* "M14x1.25": the pitch; a card that says nothing is taken for the commonest thread, and that is said. */
+/* A card that says nothing is taken for the commonest thread, and that is said. */
 static double pitch_of(const char *thread)
 {
-    const char *x = strchr(thread, 'x');
-    double mm;
+    double major_mm, pitch_mm;
 
-    return x != NULL && text_to_double(x + 1, &mm) && mm > 0.2 && mm < 4 ? mm : 1.25;
+    engine_thread_size(thread, &major_mm, &pitch_mm);
+    return pitch_mm;
 }
 
 static bool scale_from_length(const struct logbook_mark *line, struct gauge_thread *to, struct photo_measured *out)

@@ -286,3 +286,21 @@ void engine_format_groups(const struct engine *en, const engine_set *groups, int
     }
     put(to, n_room, &t);
 }
+
+void engine_thread_size(const char *thread, double *major_mm, double *pitch_mm)
+{
+    const char *x = strchr(thread, 'x');
+    char major[16];
+    double mm;
+
+    *major_mm = 14;
+    *pitch_mm = 1.25;
+    if (x != NULL && text_to_double(x + 1, &mm) && mm > 0.2 && mm < 4)
+        *pitch_mm = mm;
+    if (thread[0] == 'M' && x != NULL && (size_t)(x - thread) < sizeof major) {
+        memcpy(major, thread + 1, (size_t)(x - thread) - 1);
+        major[x - thread - 1] = '\0';
+        if (text_to_double(major, &mm) && mm >= 5 && mm <= 40)
+            *major_mm = mm;
+    }
+}

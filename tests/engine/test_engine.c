@@ -421,9 +421,28 @@ static void names_of_banks_come_back(void **state)
     }
 }
 
+/* ISO 261 writes the diameter over the crests behind the M and the pitch behind the x. */
+static void a_thread_tells_its_size(void **state)
+{
+    static const struct {
+        const char *thread;
+        double major_mm, pitch_mm;
+    } rows[] = {{"M14x1.25", 14, 1.25}, {"M10x1.0", 10, 1}, {"M12x1.25", 12, 1.25}, {"M18x1.5", 18, 1.5}, {"", 14, 1.25}, {"7/8-18", 14, 1.25}, {"M900x1", 14, 1}, {"Mx", 14, 1.25}};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        double major_mm, pitch_mm;
+
+        engine_thread_size(rows[i].thread, &major_mm, &pitch_mm);
+        if (fabs(major_mm - rows[i].major_mm) > 1e-9 || fabs(pitch_mm - rows[i].pitch_mm) > 1e-9)
+            fail_msg("%s: %g x %g", rows[i].thread, major_mm, pitch_mm);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_thread_tells_its_size),
         cmocka_unit_test(presets_agree_with_the_reference),
         cmocka_unit_test(every_preset_is_whole),
         cmocka_unit_test(neighbours_of_a_v8),

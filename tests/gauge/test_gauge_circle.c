@@ -76,21 +76,6 @@ static void an_outline_that_bounds_no_circle_gives_none(void **state)
     assert_true(m.x < 0 && r < 0);
 }
 
-/* "774.8,742.0;797.4,734.8" */
-static int points_of(const char *s, struct gauge_point *to)
-{
-    int n = 0;
-
-    for (; *s != '\0' && n < MAX_CORNERS; n++) {
-        char *end;
-
-        to[n].x = strtod(s, &end);
-        to[n].y = strtod(end + 1, &end);
-        s = *end == ';' ? end + 1 : end;
-    }
-    return n;
-}
-
 /* Outlines as a careful person draws them on the sample's photos. The nose stands some millimetres nearer to the
  * camera than the middle of the shell, so one that looks a little askew shows them apart. Its radius stays the
  * same share of a millimetre: all plugs are of one kind. */
@@ -105,11 +90,15 @@ static void noses_of_the_sample_give_the_plugs_middle_and_those_seen_from_the_si
             const char *file = csv_named(&crops, i, "file");
             bool tip = strcmp(csv_named(&crops, i, "view"), "tip") == 0, found;
             struct gauge_point o[MAX_CORNERS], m;
-            double r, x = strtod(csv_named(&crops, i, "x"), NULL), y = strtod(csv_named(&crops, i, "y"), NULL), mm = strtod(csv_named(&crops, i, "px_per_mm"), NULL);
+            double ox[MAX_CORNERS], oy[MAX_CORNERS], r, x = strtod(csv_named(&crops, i, "x"), NULL), y = strtod(csv_named(&crops, i, "y"), NULL), mm = strtod(csv_named(&crops, i, "px_per_mm"), NULL);
 
             if (strcmp(csv_named(&marks, k, "kind"), "area") != 0 || strcmp(csv_named(&marks, k, "file"), file) != 0)
                 continue;
-            found = gauge_circle_fit(o, points_of(csv_named(&marks, k, "points"), o), &m, &r);
+            int n = read_points(csv_named(&marks, k, "points"), ox, oy, MAX_CORNERS);
+
+            for (int q = 0; q < n; q++)
+                o[q] = (struct gauge_point){ox[q], oy[q]};
+            found = gauge_circle_fit(o, n, &m, &r);
             if (found != tip)
                 fail_msg("%s: %s", file, found ? "a circle in a side view" : "no circle");
             n_tip += tip, n_side += !tip;

@@ -42,3 +42,17 @@ struct csv load_table(const char *path)
     free(data);
     return c;
 }
+
+int read_points(const char *s, double *x, double *y, int n_room)
+{
+    int n = 0;
+
+    for (; *s != '\0' && n < n_room; n++) {
+        char *end;
+
+        x[n] = strtod(s, &end);
+        y[n] = strtod(end + 1, &end);
+        s = *end == ';' ? end + 1 : end;
+    }
+    return n;
+}

@@ -11,5 +11,7 @@ int drop_folder(void **state);
 
 /* A table of commas; fails the test with the reason when it cannot be read. csv_release() it. */
 struct csv load_table(const char *path);
+/* "774.8,742.0;797.4,734.8" as in samples/photos/marks.csv; at most n_room points, gives their number. */
+int read_points(const char *s, double *x, double *y, int n_room);
 
 #endif
