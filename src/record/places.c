@@ -72,13 +72,37 @@ static struct plug_place place_at(const struct engine *en, int plug)
 
 /* ---- the order they were drawn in ---- */
 
+/* "1-6" and nothing else means all from one to the other, either way; with more hyphens they only part the names.
+ * Writes the plugs between and the last one behind the first; 0 when text is no such row or a number is missing. */
+static int row_of(const struct engine *en, const char *text, int16_t order[ENGINE_MAX_PLUGS])
+{
+    int from, to, used = 0, n = 0;
+
+    if (en->n_positions > 1 || sscanf(text, "%2d -%2d %n", &from, &to, &used) != 2 || text[used] != '\0' || from < 0 || to < 0)
+        return 0;
+    for (int at = from; n < ENGINE_MAX_PLUGS; at += from < to ? 1 : -1) {
+        char label[16];
+        int cylinder;
+
+        text_format(label, sizeof label, "%d", at);
+        cylinder = engine_find_cylinder(en, label);
+        if (cylinder < 0)
+            return 0;
+        order[n++] = (int16_t)(cylinder * ENGINE_MAX_POSITIONS);
+        if (at == to)
+            break;
+    }
+    return n;
+}
+
 bool visit_parse_removal(const struct engine *en, struct visit *v, const char *text, struct err *e)
 {
     int16_t order[ENGINE_MAX_PLUGS] = {0};
     bool seen[ENGINE_MAX_PLUGS] = {false};
-    int n = 0;
+    const int n_row = row_of(en, text + strspn(text, stops), order);
+    int n = n_row;
 
-    for (text += strspn(text, stops); *text != '\0'; text += strspn(text, stops)) {
+    for (text += strspn(text, stops); n_row == 0 && *text != '\0'; text += strspn(text, stops)) {
         size_t longest;
         int best = plug_here(en, text, &longest);
 

@@ -172,6 +172,17 @@ static void removal_order_reads_both_ways(void **state)
     assert_false(visit_parse_removal(&en, &v, "2 4 2", &e));
     assert_string_equal(e.text, "Removal order: 2 comes twice.");
     assert_int_equal(v.n_removal, 6); /* unchanged */
+    assert_true(visit_parse_removal(&en, &v, "3-6", &e)); /* a row and nothing else */
+    visit_format_removal(&en, &v, back, sizeof back);
+    assert_string_equal(back, "3 4 5 6");
+    assert_true(visit_parse_removal(&en, &v, " 4 - 1 ", &e));
+    visit_format_removal(&en, &v, back, sizeof back);
+    assert_string_equal(back, "4 3 2 1");
+    assert_true(visit_parse_removal(&en, &v, "1-5-3", &e));
+    visit_format_removal(&en, &v, back, sizeof back);
+    assert_string_equal(back, "1 5 3");
+    assert_false(visit_parse_removal(&en, &v, "1-99", &e));
+    assert_string_equal(e.text, "Removal order: there is no plug “99”.");
     visit_init(&v, &twin);
     assert_true(visit_parse_removal(&twin, &v, "3 top, 3 bottom,1 top", &e));
     visit_format_removal(&twin, &v, back, sizeof back);
