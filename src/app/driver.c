@@ -509,6 +509,13 @@ static bool one_line(struct driver *d, char *line, struct err *e)
         print_frames(d, rest + strspn(rest, " \t"));
         return true;
     }
+    if (strcmp(verb, "today") == 0) {
+        char date[11];
+
+        if (!clock_read_date(word(&rest), date) || setenv("SOOTBOOK_TODAY", date, 1) != 0)
+            return err_set(e, ERR_BADARG, "today takes a date: 2026-06-14");
+        return true;
+    }
     if (strcmp(verb, "wait") == 0)
         return settle(d, 120) || err_set(e, ERR_BUSY, "not settled after two minutes");
     if (strcmp(verb, "pause") == 0) {
@@ -568,7 +575,7 @@ static bool one_line(struct driver *d, char *line, struct err *e)
         }
         return expect(d, id, field, rest, e);
     }
-    return err_set(e, ERR_BADARG, "unknown “%.40s”; known: size scale key type click double drag stroke drop wheel pinch wait pause picture contrast outline redraw frames idle expect", verb);
+    return err_set(e, ERR_BADARG, "unknown “%.40s”; known: size scale key type click double drag stroke drop wheel pinch today wait pause picture contrast outline redraw frames idle expect", verb);
 }
 
 static void print_counts(struct driver *d)

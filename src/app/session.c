@@ -33,11 +33,21 @@ void session_list_folder(struct session *s, const char *dir)
 
 /* ---- life ---- */
 
+/* Asked at every edit: a window may stay open over midnight, and steps are dated. */
+static void know_today(struct session *s)
+{
+    const char *said = getenv("SOOTBOOK_TODAY");
+
+    if (said != NULL && strlen(said) == 10)
+        text_copy(s->today, sizeof s->today, said);
+    else
+        clock_today(s->today);
+}
+
 struct session *session_create(const char *folder, bool apart, void (*wake)(void *ctx), void *ctx, struct err *e)
 {
     struct session *s = mem_alloc(1, sizeof *s);
     char db[1100];
-    const char *today = getenv("SOOTBOOK_TODAY");
 
     if (files_join(db, sizeof db, folder, "logbook.db") && !files_exists(db)) {
         struct files_list list = {0};
@@ -76,10 +86,7 @@ struct session *session_create(const char *folder, bool apart, void (*wake)(void
     s->m.watched = s->settings.watched;
     s->m.files_dir = s->files_dir;
     text_copy(s->name, sizeof s->name, files_name(folder));
-    if (today != NULL && strlen(today) == 10)
-        text_copy(s->today, sizeof s->today, today);
-    else
-        clock_today(s->today);
+    know_today(s);
     text_copy(s->why, sizeof s->why, logbook_why_read_only(s->lb));
     s->m.logbook_name = s->name;
     s->m.can_write = logbook_can_write(s->lb);
@@ -141,6 +148,7 @@ bool session_apply(struct session *s, struct ui *ui, const struct actions *actio
     bool changed = false, quit = false;
     struct err e;
 
+    know_today(s);
     for (int i = 0; i < actions->n; i++) {
         const struct action *a = &actions->list[i];
         bool edited;
