@@ -169,6 +169,31 @@ const struct logbook_photo *model_bore_photo(const struct model *m, int cylinder
     return bore_photo_of(m->photos, m->n_photos, cylinder, position);
 }
 
+static bool proposed(const struct model *m, size_t i)
+{
+    return m->photos[i].cylinder < 0 && m->proposal != NULL && m->proposal[i].cylinder >= 0;
+}
+
+struct photos_waiting model_waiting(const struct model *m)
+{
+    struct photos_waiting w = {0};
+
+    for (size_t i = 0; i < m->n_photos; i++) {
+        w.n += m->photos[i].cylinder < 0;
+        w.n_proposed += proposed(m, i);
+    }
+    return w;
+}
+
+const struct logbook_photo *model_proposed_photo(const struct model *m, int cylinder, int position)
+{
+    for (size_t i = 0; i < m->n_photos; i++)
+        if (proposed(m, i) && m->proposal[i].cylinder == cylinder && m->proposal[i].position == position &&
+            (m->proposal[i].zone < 0 || m->proposal[i].zone == ZONE_FIRING_END))
+            return &m->photos[i];
+    return NULL;
+}
+
 const struct logbook_photo *bore_photo_of(const struct logbook_photo *photos, size_t n, int cylinder, int position)
 {
     const struct logbook_photo *best = NULL;

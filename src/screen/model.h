@@ -80,10 +80,10 @@ struct model {
     const struct logbook_fact *facts;
     size_t n_facts;
     /* the job */
-    const struct logbook_step *steps;
-    const struct logbook_need *needs;
+    const struct logbook_step *steps; /* of the visit; before them, at the latest visit, n_left_steps that earlier ones left open */
+    const struct logbook_need *needs; /* likewise */
     const struct logbook_verdict *verdicts; /* of the engine */
-    size_t n_steps, n_needs, n_verdicts;
+    size_t n_steps, n_needs, n_verdicts, n_left_steps, n_left_needs;
     const struct logbook_part *parts; /* plugs, coils, leads, injectors that were ever moved or named */
     size_t n_parts;
     const struct job *job;            /* what is proposed and not taken over; never NULL with a record */
@@ -176,7 +176,8 @@ struct screen_state {
     float left_px;           /* width of what stands out, 0: as the window suggests */
     int lineup_from, lineup_to; /* Line-up: visits in view, their photos are wanted */
     bool lineup_firing;
-    enum job_section job_section; /* Job: what is chosen, and its row */
+    enum job_section job_section; /* Job: what is chosen, and its row, at this visit */
+    char job_visit[UUID_BYTES];
     int job_fact;            /* fact whose fields are shown, counted from 1; 0 none */
     int job_row, job_kind;   /* kind of part that changes holes: plug, coil, lead, injector */
     int job_swap_from;       /* cylinder whose part waits for the other, counted from 1; 0 none */
@@ -283,6 +284,13 @@ uint64_t photo_file_key(const char *path); /* of a file in the browser */
 uint64_t photo_tile_key(const char *sha256, const struct photo_tile *t);
 /* The photo that stands for a plug's firing end, or NULL. */
 const struct logbook_photo *model_bore_photo(const struct model *m, int cylinder, int position);
+/* Of the photos without a place: how many there are, for how many one is proposed, and the one proposed for the
+ * firing end of a plug (NULL none). */
+struct photos_waiting {
+    int n, n_proposed;
+};
+struct photos_waiting model_waiting(const struct model *m);
+const struct logbook_photo *model_proposed_photo(const struct model *m, int cylinder, int position);
 const struct logbook_photo *bore_photo_of(const struct logbook_photo *photos, size_t n, int cylinder, int position);
 /* A plug in its bore about x, y: oil or water in the well, then the photo, or the tip drawn from the reading, or an
  * open bore. */

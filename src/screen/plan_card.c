@@ -306,31 +306,27 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
 {
     struct ui_style bold = {.weight = UI_SEMIBOLD, .colour = UI_BAR_TEXT}, soft = {.colour = UI_BAR_TEXT, .max_lines = 3, .top = true};
     struct ui_button add = {.look = UI_LOOK_DASHED, .key = "F6"}, accept = {.look = UI_LOOK_DARK, .key = "Enter"};
-    int waiting = 0, proposed = 0;
+    const struct photos_waiting waiting = model_waiting(m);
     char line[200];
     struct rect text;
 
     ui_fill(ui, r, UI_TRAY);
     r = ui_inset(r, 18, 10);
-    for (size_t i = 0; i < m->n_photos; i++) {
-        waiting += m->photos[i].cylinder < 0;
-        proposed += m->photos[i].cylinder < 0 && m->proposal != NULL && m->proposal[i].cylinder >= 0;
-    }
     if (m->can_write && ui_button(ui, "tray.add", ui_cut_right(&r, 168), "Add photos…", &add))
         st->panel = PANEL_FILES;
     ui_cut_right(&r, 12);
-    text = ui_cut_left(&r, proposed == 0 && waiting > 0 ? fminf(380, r.w * 0.62f) : fminf(230, r.w * 0.42f));
-    if (waiting == 0) {
+    text = ui_cut_left(&r, waiting.n_proposed == 0 && waiting.n > 0 ? fminf(380, r.w * 0.62f) : fminf(230, r.w * 0.42f));
+    if (waiting.n == 0) {
         ui_text(ui, (struct rect){text.x, text.y + 4, text.w, 20}, m->n_photos ? "All photos are placed" : "No photos yet", &bold);
         ui_text(ui, (struct rect){text.x, text.y + 26, text.w, 60}, "drop files here, or paste them", &soft);
         return;
     }
-    text_format(line, sizeof line, "%d photo%s to place", waiting, waiting == 1 ? "" : "s");
+    text_format(line, sizeof line, "%d photo%s to place", waiting.n, waiting.n == 1 ? "" : "s");
     ui_text(ui, (struct rect){text.x, text.y + 4, text.w, 20}, line, &bold);
-    if (proposed > 0) {
+    if (waiting.n_proposed > 0) {
         struct rect b = {text.x, text.y + 28, 0, ui_target_px(ui)};
 
-        text_format(line, sizeof line, "Accept %d", proposed);
+        text_format(line, sizeof line, "Accept %d", waiting.n_proposed);
         b.w = ui_button_width(ui, line, &accept);
         if (m->can_write && ui_button(ui, "tray.accept", b, line, &accept))
             actions_add(out, ACT_ACCEPT_PROPOSAL);
@@ -350,7 +346,7 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
         if (p->cylinder >= 0)
             continue;
         if (r.w < w) {
-            text_format(line, sizeof line, "+%d", waiting - shown);
+            text_format(line, sizeof line, "+%d", waiting.n - shown);
             ui_text(ui, r, line, &bold);
             break;
         }

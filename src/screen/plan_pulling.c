@@ -41,6 +41,36 @@ static bool target(struct ui *ui, const char *id, struct rect r, const char *tit
     return hit.clicked;
 }
 
+/* The plug's photo, or the one that is proposed for it among those that came in; Ctrl+Enter puts them all where they
+ * are proposed. */
+static void photo_target(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct plug_place at, struct rect cell)
+{
+    const struct logbook_photo *taken = model_bore_photo(m, at.cylinder, at.position);
+    const struct logbook_photo *shown = taken != NULL ? taken : model_proposed_photo(m, at.cylinder, at.position);
+    const struct photos_waiting waiting = model_waiting(m);
+    struct ui_button accept = {.look = UI_LOOK_DARK, .key = "Ctrl+Enter"};
+    struct ui_style soft = {.size_px = 14, .colour = taken != NULL ? UI_BAR_TEXT : UI_TEXT_SOFT, .max_lines = 3, .top = true};
+    char line[200];
+    float w;
+
+    if (target(ui, "pulling.photo", cell, "Photo of the firing end", taken != NULL ? "taken" : shown != NULL ? "is it this one?" : "none yet", "F6", taken != NULL, waiting.n > 0))
+        st->panel = PANEL_FILES;
+    if (shown != NULL && shown->height > 0 && shown->trouble[0] == '\0')
+        photo_draw(ui, shown, (struct rect){cell.x + cell.w * 0.55f, cell.y + 48, cell.w * 0.45f - 20, cell.h - 68});
+    if (waiting.n == 0)
+        return;
+    text_format(line, sizeof line, "%d photo%s to place", waiting.n, waiting.n == 1 ? "" : "s");
+    if (waiting.n_proposed == 0)
+        text_format(line, sizeof line, "%d photo%s to place on the plan: %s", waiting.n, waiting.n == 1 ? "" : "s", m->proposal_why[0] ? m->proposal_why : "drag onto a cylinder");
+    ui_text(ui, (struct rect){cell.x + 22, cell.y + 92, (shown != NULL ? cell.w * 0.55f : cell.w) - 44, 60}, line, &soft);
+    if (waiting.n_proposed == 0)
+        return;
+    text_format(line, sizeof line, "Accept %d", waiting.n_proposed);
+    w = ui_button_width(ui, line, &accept);
+    if (m->can_write && ui_button(ui, "tray.accept", (struct rect){cell.x + 22, cell.y + 124, w, ui_target_px(ui)}, line, &accept))
+        actions_add(out, ACT_ACCEPT_PROPOSAL);
+}
+
 void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
     const struct engine *en = &m->record->engine;
@@ -126,16 +156,7 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
     cell = (struct rect){cells.x, cells.y, w, h};
     if (target(ui, "pulling.well", cell, "Well, before the plug is drawn: X dry, Y oil", value, "Y", reading != NULL && reading->zone_seen[ZONE_WELL], false) && m->can_write)
         actions_next_well(out, st, reading);
-    const struct logbook_photo *photo = model_bore_photo(m, c, p);
-
-    cell = (struct rect){cells.x + w + 16, cells.y, w, h};
-    if (target(ui, "pulling.photo", cell, "Photo of the firing end", photo != NULL ? "taken" : "none yet", "F6", photo != NULL, false))
-        st->panel = PANEL_FILES;
-    if (photo != NULL && photo->height > 0 && photo->trouble[0] == '\0') {
-        float k = fminf((cell.w * 0.4f) / (float)photo->width, (cell.h - 60) / (float)photo->height);
-
-        ui_image(ui, (struct rect){cell.x + cell.w - (float)photo->width * k - 20, cell.y + 48, (float)photo->width * k, (float)photo->height * k}, photo_key(photo->sha256, false), (struct rect){0, 0, 1, 1}, photo->turn, false);
-    }
+    photo_target(ui, m, st, out, now_at, (struct rect){cells.x + w + 16, cells.y, w, h});
     cell = (struct rect){cells.x, cells.y + h + 16, w, h};
     {
         int main = reading != NULL ? reading_main_deposit(reading) : -1;

@@ -170,6 +170,8 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
             st->pulling = false;
         } else if (ui_key(ui, "Enter")) {
             pulling_step(m, st);
+        } else if (model_waiting(m).n_proposed > 0 && m->can_write && ui_key(ui, "Ctrl+Enter")) {
+            actions_add(out, ACT_ACCEPT_PROPOSAL);
         } else if (ui_key(ui, ",")) {
             st->pull_at = st->pull_at > 0 ? st->pull_at - 1 : 0;
         } else if (ui_key(ui, "y") && m->can_write) {
@@ -202,11 +204,7 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
             actions_add(out, ACT_CLOSE_ENGINE);
     }
     if (ui_key(ui, "Enter") || ui_key(ui, "Ctrl+Enter")) {
-        bool any = false;
-
-        for (size_t i = 0; i < m->n_photos; i++)
-            any = any || (m->photos[i].cylinder < 0 && m->proposal != NULL && m->proposal[i].cylinder >= 0);
-        if (any && m->can_write)
+        if (model_waiting(m).n_proposed > 0 && m->can_write)
             actions_add(out, ACT_ACCEPT_PROPOSAL);
         else
             st->screen = SCREEN_PHOTOS;
