@@ -66,9 +66,11 @@ void job_edit_propose(const struct model *m, struct job *out)
 
 static const struct logbook_step *step_of(const struct model *m, const char *id)
 {
-    for (size_t i = 0; i < m->n_steps; i++)
-        if (strcmp(m->steps[i].id, id) == 0)
-            return &m->steps[i];
+    const struct logbook_step *all = m->steps - m->n_left_steps;
+
+    for (size_t i = 0; i < m->n_left_steps + m->n_steps; i++)
+        if (strcmp(all[i].id, id) == 0)
+            return &all[i];
     return NULL;
 }
 
@@ -416,7 +418,7 @@ static bool part_new(struct logbook *lb, const struct model *m, const struct act
     char name[80], label[120], hole[48], date[32] = "";
 
     logbook_part_place(en, a->column, a->cylinder, a->position, hole, sizeof hole);
-    clock_date_words(v->date[0] ? v->date : m->today, date, sizeof date);
+    clock_date_words(v->care.last_day[0] ? v->care.last_day : v->date[0] ? v->date : m->today, date, sizeof date);
     text_format(name, sizeof name, "%s of %s, new %s", a->column, hole, date);
     text_format(label, sizeof label, "New %s in %s", a->column, hole);
     return logbook_begin(lb, label, e) && logbook_renew_part(lb, m->visit_id, m->engine_id, en, a->column, a->cylinder, a->position, name, e) && logbook_commit(lb, e);

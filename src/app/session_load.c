@@ -74,7 +74,7 @@ void session_drop_engine(struct session *s)
     s->m.wear = NULL;
     s->m.lineup = NULL;
     s->m.findings = NULL;
-    s->m.n_visits = s->m.n_photos = s->m.n_marks = s->m.n_facts = s->m.n_steps = s->m.n_needs = s->m.n_verdicts = s->m.n_watches = s->m.n_swaps = s->m.n_parts = 0;
+    s->m.n_visits = s->m.n_photos = s->m.n_marks = s->m.n_facts = s->m.n_steps = s->m.n_needs = s->m.n_verdicts = s->m.n_watches = s->m.n_swaps = s->m.n_parts = s->m.n_left_steps = s->m.n_left_needs = 0;
     s->m.proposal = NULL;
     memset(s->m.cylinder_level, 0, sizeof s->m.cylinder_level);
 }
@@ -122,6 +122,33 @@ static void see_job(struct session *s)
     job_edit_propose(&s->m, &s->job);
 }
 
+/* Two lists one behind the other; gives where the second begins. */
+static const void *join(struct arena *a, const void *first, size_t n_first, const void *second, size_t n_second, size_t size)
+{
+    char *all = arena_alloc(a, n_first + n_second + 1, size);
+
+    if (n_first > 0)
+        memcpy(all, first, n_first * size);
+    if (n_second > 0)
+        memcpy(all + n_first * size, second, n_second * size);
+    return all + n_first * size;
+}
+
+/* The visit's own steps and parts, with what earlier visits left open before them when it is the latest. */
+static bool load_job_rows(struct session *s, bool latest, struct arena *a, struct model *to, struct err *e)
+{
+    struct logbook_step *left_steps = NULL, *steps;
+    struct logbook_need *left_needs = NULL, *needs;
+
+    if (!logbook_list_steps(s->lb, s->visit_id, a, &steps, &to->n_steps, e) || !logbook_list_needs(s->lb, s->visit_id, a, &needs, &to->n_needs, e) ||
+        (latest && (!logbook_list_left_steps(s->lb, s->visit_id, a, &left_steps, &to->n_left_steps, e) ||
+                    !logbook_list_left_needs(s->lb, s->visit_id, a, &left_needs, &to->n_left_needs, e))))
+        return false;
+    to->steps = join(a, left_steps, to->n_left_steps, steps, to->n_steps, sizeof *steps);
+    to->needs = join(a, left_needs, to->n_left_needs, needs, to->n_needs, sizeof *needs);
+    return true;
+}
+
 bool session_load_engine(struct session *s, struct err *e)
 {
     struct arena *a = arena_create();
@@ -129,11 +156,10 @@ bool session_load_engine(struct session *s, struct err *e)
     struct logbook_photo *photos = NULL;
     struct logbook_mark *marks = NULL;
     struct logbook_fact *facts;
-    struct logbook_step *steps = NULL;
-    struct logbook_need *needs = NULL;
+    struct model rows = {0}; /* its steps and parts only */
     struct logbook_verdict *verdicts;
     struct logbook_part *parts;
-    size_t n_parts, n_visits, n_photos = 0, n_marks = 0, n_facts, n_steps = 0, n_needs = 0, n_verdicts;
+    size_t n_parts, n_visits, n_photos = 0, n_marks = 0, n_facts, n_verdicts;
     bool there = false;
     struct record r;
 
@@ -145,7 +171,7 @@ bool session_load_engine(struct session *s, struct err *e)
         text_copy(s->visit_id, sizeof s->visit_id, n_visits ? visits[n_visits - 1].id : "");
     if ((s->visit_id[0] && (!logbook_list_photos(s->lb, s->visit_id, a, &photos, &n_photos, e) || !logbook_list_marks(s->lb, s->visit_id, a, &marks, &n_marks, e))) ||
         !logbook_list_facts(s->lb, s->engine_id, a, &facts, &n_facts, e) ||
-        (s->visit_id[0] && (!logbook_list_steps(s->lb, s->visit_id, a, &steps, &n_steps, e) || !logbook_list_needs(s->lb, s->visit_id, a, &needs, &n_needs, e))) ||
+        (s->visit_id[0] && !load_job_rows(s, strcmp(visits[n_visits - 1].id, s->visit_id) == 0, a, &rows, e)) ||
         !logbook_list_verdicts(s->lb, s->engine_id, a, &verdicts, &n_verdicts, e) ||
         !logbook_load_record(s->lb, s->engine_id, s->visit_id[0] ? s->visit_id : NULL, &r, e))
         goto failed;
@@ -173,10 +199,12 @@ bool session_load_engine(struct session *s, struct err *e)
     s->m.n_marks = n_marks;
     s->m.facts = facts;
     s->m.n_facts = n_facts;
-    s->m.steps = steps;
-    s->m.n_steps = n_steps;
-    s->m.needs = needs;
-    s->m.n_needs = n_needs;
+    s->m.steps = rows.steps;
+    s->m.n_steps = rows.n_steps;
+    s->m.n_left_steps = rows.n_left_steps;
+    s->m.needs = rows.needs;
+    s->m.n_needs = rows.n_needs;
+    s->m.n_left_needs = rows.n_left_needs;
     s->m.verdicts = verdicts;
     s->m.n_verdicts = n_verdicts;
     s->m.parts = parts;

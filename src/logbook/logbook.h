@@ -248,6 +248,10 @@ struct logbook_step {
 };
 bool logbook_put_step(struct logbook *lb, const struct logbook_step *s, struct err *e);
 bool logbook_list_steps(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_step **steps, size_t *n, struct err *e);
+/* Steps that the engine's other visits left open, by the date of their visits: those that wait, that are to be looked
+ * at again, that repair something or were written by hand. What every visit begins and ends with is left out: it is
+ * done afresh. And parts that are not fitted. What was finished since the visit began is among them. */
+bool logbook_list_left_steps(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_step **steps, size_t *n, struct err *e);
 struct logbook_need {
     char id[UUID_BYTES], visit[UUID_BYTES];
     char text[160], note[160], state[16]; /* to-order, ordered, in-hand, fitted */
@@ -257,6 +261,7 @@ struct logbook_need {
 };
 bool logbook_put_need(struct logbook *lb, const struct logbook_need *s, struct err *e);
 bool logbook_list_needs(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_need **needs, size_t *n, struct err *e);
+bool logbook_list_left_needs(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_need **needs, size_t *n, struct err *e);
 /* What a person makes of a likely cause, and what became of it. Its id follows from visit, cause and place, so
  * that two copies of a logbook judge in the same row. */
 struct logbook_verdict {

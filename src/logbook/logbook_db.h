@@ -112,6 +112,9 @@ bool logbook_db_index_touched(struct logbook *lb, struct err *e);
 /* The one order of an engine's visits; v is "" or the table's name with its dot. One without a date is
  * just being written: it is the latest. */
 #define LOGBOOK_OLDEST_FIRST(v) " ORDER BY " v "date IS NULL, " v "date, " v "id"
+/* A step s that outlives its visit; turning by hand is over once the engine ran. */
+#define LOGBOOK_STEP_STAYS_OPEN \
+    "(s.state IN ('waiting', 'later') OR (s.state <> 'done' AND (coalesce(s.source, '') = '' OR (instr(s.source, '@') > 0 AND s.source NOT LIKE 'turn@%'))))"
 #define LOGBOOK_LATEST_FIRST(v) " ORDER BY " v "date IS NULL DESC, " v "date DESC, " v "id DESC"
 /* Writes what differs between two states of a visit, each told in the words of its engine. */
 bool logbook_db_change_visit(struct logbook *lb, const char *id, const struct engine *was_en, const struct visit *was,

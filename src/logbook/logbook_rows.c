@@ -164,6 +164,21 @@ bool logbook_list_steps(struct logbook *lb, const char *visit_id, struct arena *
     return fine;
 }
 
+#define THIS_DATE "(SELECT date FROM visit WHERE id = ?1)"
+
+bool logbook_list_left_steps(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_step **steps, size_t *n, struct err *e)
+{
+    static const char sql[] = "SELECT s.id, s.visit, s.text, s.note, s.state, s.done_on, s.waits_for, s.after_m, s.caution, s.source, s.sort FROM step s"
+                              " JOIN visit v ON v.id = s.visit WHERE v.engine = (SELECT engine FROM visit WHERE id = ?1) AND v.id <> ?1 AND v.gone = 0 AND s.gone = 0"
+                              " AND (" LOGBOOK_STEP_STAYS_OPEN
+                              "  OR (s.state = 'done' AND v.date < " THIS_DATE " AND s.done_on >= " THIS_DATE ")) ORDER BY v.date, v.id, s.sort, s.id";
+    void *items;
+    bool fine = logbook_db_list(lb, sql, visit_id, read_step, sizeof(struct logbook_step), a, &items, n, e);
+
+    *steps = items;
+    return fine;
+}
+
 /* ---- parts to get ---- */
 
 bool logbook_put_need(struct logbook *lb, const struct logbook_need *s, struct err *e)
@@ -197,6 +212,18 @@ static bool read_need(sqlite3_stmt *q, void *item, struct err *e)
 bool logbook_list_needs(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_need **needs, size_t *n, struct err *e)
 {
     static const char sql[] = "SELECT id, visit, text, note, state, on_date, quantity, sort FROM need WHERE visit = ?1 AND gone = 0 ORDER BY sort, id";
+    void *items;
+    bool fine = logbook_db_list(lb, sql, visit_id, read_need, sizeof(struct logbook_need), a, &items, n, e);
+
+    *needs = items;
+    return fine;
+}
+
+bool logbook_list_left_needs(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_need **needs, size_t *n, struct err *e)
+{
+    static const char sql[] = "SELECT s.id, s.visit, s.text, s.note, s.state, s.on_date, s.quantity, s.sort FROM need s JOIN visit v ON v.id = s.visit"
+                              " WHERE v.engine = (SELECT engine FROM visit WHERE id = ?1) AND v.id <> ?1 AND v.gone = 0 AND s.gone = 0"
+                              " AND (s.state <> 'fitted' OR (v.date < " THIS_DATE " AND s.on_date >= " THIS_DATE ")) ORDER BY v.date, v.id, s.sort, s.id";
     void *items;
     bool fine = logbook_db_list(lb, sql, visit_id, read_need, sizeof(struct logbook_need), a, &items, n, e);
 

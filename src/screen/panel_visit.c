@@ -219,13 +219,14 @@ void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, 
     const struct engine *en = &m->record->engine;
     struct visit_field order = fields[3];
     struct rect outer, r, row, content;
-    char hint[256] = "", values[3][256] = {{0}}, removal[1024];
+    char hint[256] = "", values[3][256] = {{0}}, removal[1024], scroll[64];
     float start, third, below = 0;
     int n;
     const struct word *complaints = words_rows(WORDS_COMPLAINT, &n);
 
     outer = panel_begin(ui, "panel.visit", panel_middle(ui, 860, 720), "This visit", st);
-    content = ui_scroll_begin(ui, "visit", outer);
+    text_format(scroll, sizeof scroll, "visit.of.%s", m->visit_id); /* each visit from its top */
+    content = ui_scroll_begin(ui, scroll, outer);
     r = (struct rect){content.x + 4, content.y, content.w - 24, 4000};
     start = r.y;
     third = (r.w - 32) / 3;

@@ -37,10 +37,42 @@ int job_chips(struct ui *ui, const char *prefix, struct rect r, const struct job
         char id[64];
 
         text_format(id, sizeof id, "%s.%s", prefix, choices[i].id);
-        if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, choices[i].label, NULL)), choices[i].label, on == i, NULL))
+        if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, choices[i].label, choices[i].key)), choices[i].label, on == i, choices[i].key))
             chosen = i;
     }
     return chosen;
+}
+
+static struct rect fields_chip(struct ui *ui, struct rect r, const struct job_choice *choices, int n, float *h)
+{
+    struct ui_flow flow = ui_flow_begin(r, ui_target_px(ui));
+    struct rect chip;
+
+    for (int i = 0; i < n; i++)
+        ui_flow_next(&flow, ui_chip_width(ui, choices[i].label, choices[i].key));
+    chip = ui_flow_next(&flow, ui_chip_width(ui, "edit", "E"));
+    *h = ui_flow_height(&flow);
+    return chip;
+}
+
+int job_row_chips(struct ui *ui, struct screen_state *st, const char *prefix, struct rect r, const struct job_choice *choices, int n, int on)
+{
+    int chosen = job_chips(ui, prefix, r, choices, n, on);
+    char id[64];
+    float h;
+
+    text_format(id, sizeof id, "%s.fields", prefix);
+    if (ui_chip(ui, id, fields_chip(ui, r, choices, n, &h), "edit", st->job_open, "E"))
+        st->job_open = !st->job_open;
+    return chosen;
+}
+
+float job_row_chips_px(struct ui *ui, float w, const struct job_choice *choices, int n)
+{
+    float h;
+
+    fields_chip(ui, (struct rect){0, 0, w, 200}, choices, n, &h);
+    return h;
 }
 
 float job_field_px(struct ui *ui)
@@ -269,11 +301,22 @@ static int n_rows(const struct model *m, enum job_section s)
 {
     switch (s) {
     case JOB_CAUSES: return job_n_causes(m);
-    case JOB_STEPS: return (int)m->n_steps;
-    case JOB_PARTS: return (int)m->n_needs;
+    case JOB_STEPS: return (int)(m->n_left_steps + m->n_steps);
+    case JOB_PARTS: return (int)(m->n_left_needs + m->n_needs);
     case JOB_PLUGS: return model_visit(m) != NULL ? record_plug_count(&m->record->engine) : 0;
     }
     return 0;
+}
+
+/* Rows of the lists: what earlier visits left open, then the visit's own. */
+static const struct logbook_step *step_row(const struct model *m, int row)
+{
+    return &m->steps[row - (int)m->n_left_steps];
+}
+
+static const struct logbook_need *need_row(const struct model *m, int row)
+{
+    return &m->needs[row - (int)m->n_left_needs];
 }
 
 static const struct cause *chosen_cause(const struct model *m, const struct screen_state *st)
@@ -294,16 +337,16 @@ static void done_key(const struct model *m, struct screen_state *st, struct acti
         break;
     case JOB_STEPS:
         a = actions_add(out, ACT_STEP_STATE);
-        text_copy(a->id, sizeof a->id, m->steps[st->job_row].id);
-        text_copy(a->column, sizeof a->column, strcmp(m->steps[st->job_row].state, "done") == 0 ? "todo" : "done");
-        if (strcmp(a->column, "done") == 0 && st->job_row + 1 < (int)m->n_steps && !st->job_open)
+        text_copy(a->id, sizeof a->id, step_row(m, st->job_row)->id);
+        text_copy(a->column, sizeof a->column, strcmp(step_row(m, st->job_row)->state, "done") == 0 ? "todo" : "done");
+        if (strcmp(a->column, "done") == 0 && st->job_row + 1 < n_rows(m, JOB_STEPS) && !st->job_open)
             st->job_row++;
         break;
     case JOB_PARTS:
         for (size_t i = 0; i < 3; i++)
-            if (strcmp(m->needs[st->job_row].state, next_state[i][0]) == 0) {
+            if (strcmp(need_row(m, st->job_row)->state, next_state[i][0]) == 0) {
                 a = actions_add(out, ACT_NEED_STATE);
-                text_copy(a->id, sizeof a->id, m->needs[st->job_row].id);
+                text_copy(a->id, sizeof a->id, need_row(m, st->job_row)->id);
                 text_copy(a->column, sizeof a->column, next_state[i][1]);
                 break;
             }
@@ -326,8 +369,8 @@ static void state_key(const struct model *m, const struct screen_state *st, stru
     if (st->job_section != JOB_STEPS)
         return;
     a = actions_add(out, ACT_STEP_STATE);
-    text_copy(a->id, sizeof a->id, m->steps[st->job_row].id);
-    text_copy(a->column, sizeof a->column, strcmp(m->steps[st->job_row].state, state) == 0 ? "todo" : state);
+    text_copy(a->id, sizeof a->id, step_row(m, st->job_row)->id);
+    text_copy(a->column, sizeof a->column, strcmp(step_row(m, st->job_row)->state, state) == 0 ? "todo" : state);
 }
 
 static void refit_key(const struct model *m, const struct screen_state *st, struct actions *out, const char *column, enum words list)
@@ -353,17 +396,17 @@ static void take_out(const struct model *m, const struct screen_state *st, struc
         return;
     a = actions_add(out, ACT_TAKE_OUT);
     text_copy(a->column, sizeof a->column, st->job_section == JOB_STEPS ? "step" : "need");
-    text_copy(a->id, sizeof a->id, st->job_section == JOB_STEPS ? m->steps[st->job_row].id : m->needs[st->job_row].id);
+    text_copy(a->id, sizeof a->id, st->job_section == JOB_STEPS ? step_row(m, st->job_row)->id : need_row(m, st->job_row)->id);
 }
 
 static void move_step(const struct model *m, struct screen_state *st, struct actions *out, int by)
 {
     struct action *a;
 
-    if (st->job_section != JOB_STEPS || st->job_row + by < 0 || st->job_row + by >= (int)m->n_steps)
+    if (st->job_section != JOB_STEPS || st->job_row < (int)m->n_left_steps || st->job_row + by < (int)m->n_left_steps || st->job_row + by >= n_rows(m, JOB_STEPS))
         return;
     a = actions_add(out, ACT_STEP_MOVE);
-    text_copy(a->id, sizeof a->id, m->steps[st->job_row].id);
+    text_copy(a->id, sizeof a->id, step_row(m, st->job_row)->id);
     a->number = by;
     st->job_row += by;
 }
@@ -386,9 +429,27 @@ static void go(const struct model *m, struct screen_state *st, int down)
         job_choose(st, st->job_section, to);
     else if (to >= n && st->job_section == JOB_PARTS)
         job_choose(st, JOB_PLUGS, 0);
-    else if (to < 0 && st->job_section == JOB_PLUGS && m->n_needs > 0)
-        job_choose(st, JOB_PARTS, (int)m->n_needs - 1);
+    else if (to < 0 && st->job_section == JOB_PLUGS && n_rows(m, JOB_PARTS) > 0)
+        job_choose(st, JOB_PARTS, n_rows(m, JOB_PARTS) - 1);
     st->job_show = true;
+}
+
+/* The row one comes to a list for: the first with something left to do, else the first. */
+static int first_open(const struct model *m, enum job_section s)
+{
+    int n = n_rows(m, s), torqued = words_find(WORDS_REFIT, "torqued");
+
+    for (int i = 0; i < n; i++) {
+        if (s == JOB_CAUSES)
+            break;
+        if (s == JOB_STEPS && strcmp(step_row(m, i)->state, "done") != 0)
+            return i;
+        if (s == JOB_PARTS && strcmp(need_row(m, i)->state, "fitted") != 0)
+            return i;
+        if (s == JOB_PLUGS && model_visit(m)->readings[i].refit != torqued)
+            return i;
+    }
+    return 0;
 }
 
 /* The list to the left or to the right that holds something. */
@@ -396,7 +457,7 @@ static void aside(const struct model *m, struct screen_state *st, int way)
 {
     for (int s = (int)st->job_section + way; s >= 0 && s <= JOB_PLUGS; s += way)
         if (n_rows(m, (enum job_section)s) > 0) {
-            job_choose(st, (enum job_section)s, 0);
+            job_choose(st, (enum job_section)s, first_open(m, (enum job_section)s));
             break;
         }
     st->job_show = true;
@@ -459,8 +520,14 @@ static void keys(struct ui *ui, const struct model *m, struct screen_state *st, 
 void screen_job(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
     struct rect left, middle, content;
-    int n = n_rows(m, st->job_section);
+    int n;
 
+    if (strcmp(st->job_visit, m->visit_id) != 0) { /* each visit from its beginning */
+        text_copy(st->job_visit, sizeof st->job_visit, m->visit_id);
+        job_choose(st, JOB_CAUSES, 0);
+        st->job_swap_from = 0;
+    }
+    n = n_rows(m, st->job_section);
     if (st->job_row >= n) /* what was chosen is gone */
         st->job_row = n > 0 ? n - 1 : 0;
     if (!ui_typing(ui) && st->panel == PANEL_NONE && !st->menu)

@@ -13,9 +13,12 @@ struct job_pen {
 void job_put(struct job_pen *p, const char *text, const struct ui_style *style, float gap);
 /* A row of chips that hold one of several words; gives the word chosen now, -1 none. */
 struct job_choice {
-    const char *id, *label;
+    const char *id, *label, *key; /* key: NULL none */
 };
 int job_chips(struct ui *ui, const char *prefix, struct rect r, const struct job_choice *choices, int n, int on);
+/* The same under a chosen row, with their keys, and a last one that opens the row's fields. */
+int job_row_chips(struct ui *ui, struct screen_state *st, const char *prefix, struct rect r, const struct job_choice *choices, int n, int on);
+float job_row_chips_px(struct ui *ui, float w, const struct job_choice *choices, int n);
 /* A field with its heading, job_field_px() high; true when what was typed differs and is to be kept. */
 float job_field_px(struct ui *ui);
 bool job_field(struct ui *ui, const char *id, const char *label, const char *hint, struct rect r, const char *value, char *typed, size_t n_room);
@@ -34,6 +37,7 @@ void job_choose(struct screen_state *st, enum job_section section, int row);
 const struct logbook_verdict *job_verdict(const struct model *m, const struct cause *c);
 int job_n_causes(const struct model *m); /* those worth showing */
 
+void job_left_words(const struct model *m, const char *visit_id, char *to, size_t n_room);
 /* Draw from y on within the column and give where they end. */
 float job_causes_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y);
 void job_steps_head(struct ui *ui, const struct model *m, struct rect r); /* stays when the steps are scrolled */

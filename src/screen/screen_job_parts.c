@@ -15,7 +15,7 @@ static const struct ui_style side = {.colour = UI_TEXT_SOFT, .align = UI_RIGHT, 
 static const struct ui_style soft = {.colour = UI_TEXT_SOFT, .max_lines = 6, .top = true};
 static const struct ui_style strong = {.weight = UI_SEMIBOLD, .colour = UI_TEXT, .align = UI_RIGHT, .max_lines = 3, .top = true};
 
-static const struct job_choice need_states[] = {{"to-order", "to order"}, {"ordered", "ordered"}, {"in-hand", "in hand"}, {"fitted", "fitted"}};
+static const struct job_choice need_states[] = {{"to-order", "to order", NULL}, {"ordered", "ordered", NULL}, {"in-hand", "in hand", NULL}, {"fitted", "fitted", NULL}};
 
 /* Two columns that both wrap; gives the height. */
 static float two(struct ui *ui, struct rect r, float y, const char *left, const char *right, const struct ui_style *right_style, bool draws)
@@ -32,16 +32,19 @@ static float two(struct ui *ui, struct rect r, float y, const char *left, const 
 
 /* ---- parts ---- */
 
-static void need_words(const struct logbook_need *d, char *to, size_t n_room)
+static void need_words(const struct model *m, const struct logbook_need *d, char *to, size_t n_room)
 {
     const char *state = d->state;
-    char on[32] = "";
+    char on[32] = "", since[40];
 
+    job_left_words(m, d->visit, since, sizeof since);
     for (size_t i = 0; i < 4; i++)
         if (strcmp(need_states[i].id, d->state) == 0)
             state = need_states[i].label;
     if (d->on[0] != '\0' && strcmp(d->state, "to-order") != 0)
         clock_date_words(d->on, on, sizeof on);
+    else if (since[0] != '\0')
+        text_format(on, sizeof on, "since %.20s", since);
     text_format(to, n_room, "%d · %s%s%s", d->quantity, state, on[0] ? " " : "", on);
 }
 
@@ -58,21 +61,8 @@ static float need_editor(struct ui *ui, struct actions *out, const struct logboo
 {
     float top = r.y;
     char typed[160], number[16];
-    int now = -1, chosen;
     struct ui_button gone = {.look = UI_LOOK_QUIET, .key = "Delete"};
 
-    for (int i = 0; i < 4; i++)
-        if (strcmp(need_states[i].id, d->state) == 0)
-            now = i;
-    ui_cut_top(&r, 6);
-    chosen = job_chips(ui, "job.part.state", ui_cut_top(&r, ui_target_px(ui)), need_states, 4, now);
-    if (chosen >= 0) {
-        struct action *a = actions_add(out, ACT_NEED_STATE);
-
-        text_copy(a->id, sizeof a->id, d->id);
-        text_copy(a->column, sizeof a->column, need_states[chosen].id);
-    }
-    ui_cut_top(&r, 6);
     if (job_field(ui, "job.part.text", "Part", "", ui_cut_top(&r, job_field_px(ui)), d->text, typed, sizeof typed))
         set_need(out, d, "text", typed);
     snprintf(number, sizeof number, "%d", d->quantity);
@@ -89,6 +79,28 @@ static float need_editor(struct ui *ui, struct actions *out, const struct logboo
     return r.y + ui_target_px(ui) + 8 - top;
 }
 
+/* What the chosen part can become; D is the key of the next; gives the height. */
+static float need_chips(struct ui *ui, struct screen_state *st, struct actions *out, const struct logbook_need *d, struct rect r)
+{
+    struct job_choice choices[4];
+    int now = -1, chosen;
+
+    memcpy(choices, need_states, sizeof choices);
+    for (int i = 0; i < 4; i++)
+        if (strcmp(choices[i].id, d->state) == 0)
+            now = i;
+    if (now + 1 < 4)
+        choices[now + 1].key = "D";
+    chosen = job_row_chips(ui, st, "job.part.state", r, choices, 4, now);
+    if (chosen >= 0) {
+        struct action *a = actions_add(out, ACT_NEED_STATE);
+
+        text_copy(a->id, sizeof a->id, d->id);
+        text_copy(a->column, sizeof a->column, choices[chosen].id);
+    }
+    return job_row_chips_px(ui, r.w, choices, 4);
+}
+
 float job_parts_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y)
 {
     struct ui_field add = {.name = "new part", .placeholder = "A part, then Enter"};
@@ -97,23 +109,24 @@ float job_parts_list(struct ui *ui, const struct model *m, struct screen_state *
 
     ui_text(ui, (struct rect){in.x, y + 16, in.w, 26}, "Parts", &title);
     y += 46;
-    for (size_t i = 0; i < m->n_needs; i++) {
+    for (int row_no = 0; row_no < (int)(m->n_left_needs + m->n_needs); row_no++) {
+        const int i = row_no - (int)m->n_left_needs; /* below 0: left open by an earlier visit */
         const struct logbook_need *d = &m->needs[i];
-        bool chosen = job_chosen(st, JOB_PARTS, (int)i);
+        bool chosen = job_chosen(st, JOB_PARTS, row_no);
         char id[32], state[80];
         struct rect row;
         struct ui_hit hit;
 
-        need_words(d, state, sizeof state);
+        need_words(m, d, state, sizeof state);
         row = (struct rect){r.x, y, r.w, two(ui, in, y, d->text, state, &side, false)};
         if (d->note[0])
             row.h += ui_text_height(ui, in.w, d->note, &soft);
-        snprintf(id, sizeof id, "job.part.%d", (int)i);
+        snprintf(id, sizeof id, i < 0 ? "job.left-part.%d" : "job.part.%d", i < 0 ? row_no : i);
         hit = ui_region(ui, id, row, UI_ROLE_ROW, d->text, state, 0);
         if (hit.clicked) {
             if (chosen)
                 st->job_open = !st->job_open;
-            job_choose(st, JOB_PARTS, (int)i);
+            job_choose(st, JOB_PARTS, row_no);
         }
         if (chosen && st->job_show)
             ui_scroll_show(ui, row);
@@ -133,10 +146,12 @@ float job_parts_list(struct ui *ui, const struct model *m, struct screen_state *
         if (chosen)
             ui_fill_rgba(ui, (struct rect){r.x, row.y, 4, row.h}, ui_rgba(UI_SELECT));
         y += row.h;
+        if (chosen && m->can_write)
+            y += need_chips(ui, st, out, d, (struct rect){in.x, y + 8, in.w, 200}) + 14;
         if (chosen && st->job_open && m->can_write)
             y += need_editor(ui, out, d, (struct rect){in.x, y, in.w, 400});
     }
-    if (m->n_needs == 0)
+    if (m->n_left_needs + m->n_needs == 0)
         y += ui_text(ui, (struct rect){in.x, y, in.w, 40}, "Nothing to get. Parts are proposed from accepted causes.", &soft) + 4;
     if (m->can_write) {
         field = (struct rect){in.x, y + 8, in.w, ui_target_px(ui) + 4};
@@ -242,7 +257,7 @@ static void refit_chips(struct ui *ui, struct actions *out, const char *prefix, 
 /* Fields of the chosen hole; gives the height. */
 static float hole(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, int c, int p, struct rect r)
 {
-    static const struct job_choice washers[] = {{"new", "washer new"}, {"used", "washer used"}}, threads[] = {{"dry", "thread dry"}, {"greased", "greased"}};
+    static const struct job_choice washers[] = {{"new", "washer new", NULL}, {"used", "washer used", NULL}}, threads[] = {{"dry", "thread dry", NULL}, {"greased", "greased", NULL}};
     const struct reading *q = model_reading(m, c, p);
     float top = r.y, t = ui_target_px(ui);
     char value[24] = "", typed[64], advice[300], angle[100];

@@ -14,7 +14,7 @@ static const struct ui_style side = {.colour = UI_TEXT_SOFT, .align = UI_RIGHT, 
 static const struct ui_style caution = {.colour = UI_WATCH_INK, .max_lines = 4, .top = true};
 static const struct ui_style note = {.colour = UI_TEXT_SOFT, .max_lines = 4, .top = true};
 
-static const struct job_choice states[] = {{"todo", "to do"}, {"waiting", "waiting"}, {"done", "done"}, {"later", "look again"}};
+static const struct job_choice states[] = {{"todo", "to do", NULL}, {"waiting", "waiting", "W"}, {"done", "done", "D"}, {"later", "look again", "L"}};
 
 /* The circle before a step: shape and not colour alone tells its state. */
 static void mark(struct ui *ui, float x, float y, const char *state)
@@ -43,14 +43,76 @@ static void distance_words(const struct model *m, double metres, char *to, size_
     text_format(to, n_room, "after %s", at);
 }
 
+/* "14 Jun 2026" of the visit that left a step or a part open; "" of the visit's own. */
+void job_left_words(const struct model *m, const char *visit_id, char *to, size_t n_room)
+{
+    to[0] = '\0';
+    if (strcmp(visit_id, m->visit_id) == 0)
+        return;
+    for (size_t i = 0; i < m->n_visits; i++)
+        if (strcmp(m->visits[i].id, visit_id) == 0)
+            clock_date_words(m->visits[i].date, to, n_room);
+}
+
+/* A repair to be looked at again: what the readings of this visit say of it. */
+static const struct follow *looked_again(const struct model *m, const struct logbook_step *s)
+{
+    char cause[112];
+
+    for (size_t i = 0; i < m->n_watches; i++) {
+        text_format(cause, sizeof cause, "again:%s@%s", m->watches[i].verdict->cause, m->watches[i].verdict->place);
+        if (strcmp(cause, s->source) == 0 && m->watches[i].follow.state != FOLLOW_NOT_LOOKED)
+            return &m->watches[i].follow;
+    }
+    return NULL;
+}
+
+/* Whether the distance after which it is to be looked at again has been driven by this visit. */
+static bool due(const struct model *m, const struct logbook_step *s)
+{
+    const struct visit *now = model_visit(m);
+
+    if (!s->after_m.given || !now->odometer_m.given)
+        return false;
+    for (size_t i = 0; i < m->n_visits; i++)
+        if (strcmp(m->visits[i].id, s->visit) == 0)
+            return m->visits[i].odometer_m.given && now->odometer_m.value - m->visits[i].odometer_m.value >= s->after_m.value;
+    return false;
+}
+
+static void left_side_words(const struct model *m, const struct logbook_step *s, const char *since, char *to, size_t n_room)
+{
+    const struct follow *f = looked_again(m, s);
+    char after[60] = "";
+
+    if (f != NULL) {
+        text_format(to, n_room, "looked at: %s", follow_words(f->state));
+        return;
+    }
+    if (strcmp(s->state, "waiting") == 0)
+        text_format(after, sizeof after, s->waits_for[0] ? " · waiting for %.40s" : " · waiting", s->waits_for);
+    else if (due(m, s))
+        text_copy(after, sizeof after, " · due");
+    else if (strcmp(s->state, "later") == 0 && s->after_m.given) {
+        text_copy(after, sizeof after, " · ");
+        distance_words(m, s->after_m.value, after + strlen(after), sizeof after - strlen(after));
+    }
+    text_format(to, n_room, "left %s%s", since, after);
+}
+
 static void side_words(const struct model *m, const struct logbook_step *s, char *to, size_t n_room)
 {
+    char since[40];
+
     struct ready ready;
     int n = record_plug_count(&m->record->engine), read = 0;
 
     to[0] = '\0';
+    job_left_words(m, s->visit, since, sizeof since);
     if (strcmp(s->state, "done") == 0)
         clock_date_words(s->done_on, to, n_room);
+    else if (since[0] != '\0')
+        left_side_words(m, s, since, to, n_room);
     else if (strcmp(s->state, "waiting") == 0)
         text_format(to, n_room, s->waits_for[0] ? "waiting for %s" : "waiting%s", s->waits_for);
     else if (strcmp(s->state, "later") == 0 && s->after_m.given)
@@ -115,19 +177,7 @@ static float editor(struct ui *ui, const struct model *m, struct actions *out, c
     char typed[256], value[256] = "";
     float top = r.y, t = ui_target_px(ui);
     struct rect row;
-    int now = -1, chosen;
 
-    for (int i = 0; i < 4; i++)
-        if (strcmp(states[i].id, s->state) == 0)
-            now = i;
-    chosen = job_chips(ui, "job.state", ui_cut_top(&r, t), states, 4, now);
-    if (chosen >= 0) {
-        struct action *a = actions_add(out, ACT_STEP_STATE);
-
-        text_copy(a->id, sizeof a->id, s->id);
-        text_copy(a->column, sizeof a->column, states[chosen].id);
-    }
-    ui_cut_top(&r, 8);
     for (int i = 0; i < 4; i++) {
         struct rect f = ui_cut_top(&r, job_field_px(ui));
 
@@ -145,7 +195,9 @@ static float editor(struct ui *ui, const struct model *m, struct actions *out, c
     }
     row = ui_cut_top(&r, t);
     {
-        struct ui_button up = {.key = "−"}, down = {.key = "+"}, gone = {.look = UI_LOOK_QUIET, .key = "Delete"};
+        bool own = strcmp(s->visit, m->visit_id) == 0;
+        static const char elsewhere[] = "It keeps its place in the list of the visit that left it open.";
+        struct ui_button up = {.key = "−", .disabled = own ? NULL : elsewhere}, down = {.key = "+", .disabled = own ? NULL : elsewhere}, gone = {.look = UI_LOOK_QUIET, .key = "Delete"};
         struct action *a;
 
         if (ui_button(ui, "job.step.up", ui_cut_left(&row, ui_button_width(ui, "Earlier", &up)), "Earlier", &up)) {
@@ -169,43 +221,68 @@ static float editor(struct ui *ui, const struct model *m, struct actions *out, c
     return r.y - top + 4;
 }
 
-static float step_row(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y, int i)
+/* What the chosen step can become, and the keys for it. */
+static void state_chips(struct ui *ui, struct screen_state *st, struct actions *out, const struct logbook_step *s, struct rect r)
 {
+    int now = -1, chosen;
+    struct action *a;
+
+    for (int i = 0; i < 4; i++)
+        if (strcmp(states[i].id, s->state) == 0)
+            now = i;
+    chosen = job_row_chips(ui, st, "job.state", r, states, 4, now);
+    if (chosen < 0)
+        return;
+    a = actions_add(out, ACT_STEP_STATE);
+    text_copy(a->id, sizeof a->id, s->id);
+    text_copy(a->column, sizeof a->column, states[chosen].id);
+}
+
+/* row: of the list, what earlier visits left open first. */
+static float step_row(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y, int row)
+{
+    const int i = row - (int)m->n_left_steps;
     const struct logbook_step *s = &m->steps[i];
-    bool chosen = job_chosen(st, JOB_STEPS, i), open = chosen && st->job_open && m->can_write;
+    bool chosen = job_chosen(st, JOB_STEPS, row), able = chosen && m->can_write, open = able && st->job_open;
     struct job_pen p = {ui, r.x + 62, y + 14, r.w - 62 - 36, false};
-    struct rect card, circle;
+    struct rect card, circle, chips = {0, 0, 0, 0};
     struct ui_hit hit;
     char id[32];
 
     put_step(&p, m, s);
     card = (struct rect){r.x + 20, y, r.w - 40, fmaxf(48, p.y + 14 - y)};
-    snprintf(id, sizeof id, "job.step.%d", i);
-    hit = ui_region(ui, id, open ? (struct rect){card.x, card.y, card.w, card.h} : card, UI_ROLE_ROW, s->text, s->state, 8);
+    if (able) {
+        chips = (struct rect){card.x + 18, y + card.h, card.w - 36, job_row_chips_px(ui, card.w - 36, states, 4)};
+        card.h += chips.h + 12;
+    }
+    snprintf(id, sizeof id, i < 0 ? "job.left.%d" : "job.step.%d", i < 0 ? row : i);
+    hit = ui_region(ui, id, card, UI_ROLE_ROW, s->text, s->state, 8);
     if (hit.clicked) {
         if (chosen)
             st->job_open = !st->job_open;
-        job_choose(st, JOB_STEPS, i);
+        job_choose(st, JOB_STEPS, row);
     }
     if (chosen && st->job_show)
         ui_scroll_show(ui, card);
     if (open) /* the fields stand in the card: its paper first, as tall as the editor */
-        ui_round(ui, (struct rect){card.x, card.y, card.w, card.h + 4 * job_field_px(ui) + 2 * ui_target_px(ui) + 24}, 8, UI_CARD);
+        ui_round(ui, (struct rect){card.x, card.y, card.w, card.h + 4 * job_field_px(ui) + ui_target_px(ui) + 16}, 8, UI_CARD);
     else
         ui_round(ui, card, 8, UI_CARD);
     circle = (struct rect){card.x + 6, card.y, 36, fminf(card.h, 48)};
-    snprintf(id, sizeof id, "job.tick.%d", i);
+    snprintf(id, sizeof id, i < 0 ? "job.left-tick.%d" : "job.tick.%d", i < 0 ? row : i);
     if (ui_region(ui, id, circle, UI_ROLE_TOGGLE, "done", s->state, 8).clicked && m->can_write) {
         struct action *a = actions_add(out, ACT_STEP_STATE);
 
         text_copy(a->id, sizeof a->id, s->id);
         text_copy(a->column, sizeof a->column, strcmp(s->state, "done") == 0 ? "todo" : "done");
-        job_choose(st, JOB_STEPS, i);
+        job_choose(st, JOB_STEPS, row);
     }
     mark(ui, card.x + 24, card.y + 24, s->state);
     p.y = y + 14;
     p.draws = true;
     put_step(&p, m, s);
+    if (able)
+        state_chips(ui, st, out, s, chips);
     y = card.y + card.h;
     if (open)
         y += editor(ui, m, out, s, (struct rect){card.x + 18, y, card.w - 36, 1000}) + 12;
@@ -328,9 +405,9 @@ float job_steps_list(struct ui *ui, const struct model *m, struct screen_state *
         job_put(&p, label, &caution, 10);
         y = p.y;
     }
-    for (size_t i = 0; i < m->n_steps; i++)
+    for (size_t i = 0; i < m->n_left_steps + m->n_steps; i++)
         y = step_row(ui, m, st, out, r, y, (int)i);
-    if (m->n_steps == 0)
+    if (m->n_left_steps + m->n_steps == 0)
         y += ui_text(ui, (struct rect){r.x + 20, y, r.w - 40, 60}, "No step is noted yet. Take over what is proposed, or write your own.", &note) + 8;
     if (m->can_write) {
         field = (struct rect){r.x + 20, y, r.w - 40, ui_target_px(ui) + 4};

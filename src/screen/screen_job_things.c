@@ -15,7 +15,7 @@ static const struct ui_style body = {.colour = UI_TEXT, .max_lines = 3, .top = t
 static const struct ui_style side = {.colour = UI_TEXT_SOFT, .align = UI_RIGHT, .max_lines = 2, .top = true, .tabular = true};
 static const struct ui_style soft = {.colour = UI_TEXT_SOFT, .max_lines = 6, .top = true};
 
-const struct job_choice job_kinds[4] = {{"plug", "plugs"}, {"coil", "coils"}, {"lead", "leads"}, {"injector", "injectors"}};
+const struct job_choice job_kinds[4] = {{"plug", "plugs", NULL}, {"coil", "coils", NULL}, {"lead", "leads", NULL}, {"injector", "injectors", NULL}};
 
 /* ---- actions ---- */
 

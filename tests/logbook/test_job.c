@@ -420,6 +420,70 @@ static void a_renewal_in_words_ends_a_stay(void **state)
     logbook_close(lb);
 }
 
+/* What waits, is to be looked at again, repairs something or was written by hand outlives its visit; what every
+ * visit begins and ends with does not. */
+static void what_a_visit_leaves_open_is_found_at_the_next(void **state)
+{
+    static const struct {
+        const char *text, *state, *source, *done_on;
+        bool left;
+    } rows[] = {{"by hand", "todo", "", "", true},
+                {"pull", "todo", "pull", "", false},
+                {"pull, socket lent", "waiting", "pull", "", true},
+                {"again", "later", "again:coil-one@cylinder 3", "", true},
+                {"repair", "todo", "coil-one@cylinder 3", "", true},
+                {"turn by hand", "todo", "turn@cylinder 3", "", false},
+                {"done before", "done", "", "2026-06-14", false},
+                {"done since", "done", "", "2026-07-02", true}};
+    struct logbook *lb = fresh();
+    struct arena *a = arena_create();
+    struct logbook_step *steps;
+    struct logbook_need *needs;
+    struct logbook_engine *engines;
+    char later[UUID_BYTES];
+    struct err e = {0};
+    size_t n, n_left = 0;
+
+    (void)state;
+    assert_true(logbook_begin(lb, "Rows", &e));
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct logbook_step s = {0};
+
+        uuid_make(s.id);
+        text_copy(s.visit, sizeof s.visit, visit);
+        text_copy(s.text, sizeof s.text, rows[i].text);
+        text_copy(s.state, sizeof s.state, rows[i].state);
+        text_copy(s.source, sizeof s.source, rows[i].source);
+        text_copy(s.done_on, sizeof s.done_on, rows[i].done_on);
+        assert_true(logbook_put_step(lb, &s, &e));
+    }
+    for (int i = 0; i < 3; i++) {
+        struct logbook_need d = {.quantity = 1};
+
+        uuid_make(d.id);
+        text_copy(d.visit, sizeof d.visit, visit);
+        text_copy(d.text, sizeof d.text, i == 0 ? "coil" : i == 1 ? "seals" : "washers");
+        text_copy(d.state, sizeof d.state, i == 0 ? "ordered" : "fitted");
+        text_copy(d.on, sizeof d.on, i == 1 ? "2026-07-03" : "2026-06-14");
+        assert_true(logbook_put_need(lb, &d, &e));
+    }
+    assert_true(logbook_commit(lb, &e));
+    next_visit(lb, "2026-07-01", 1000e3, later);
+    assert_true(logbook_list_left_steps(lb, later, a, &steps, &n, &e));
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+        if (rows[i].left)
+            assert_true(n_left < n && strcmp(steps[n_left++].text, rows[i].text) == 0);
+    assert_int_equal(n, n_left);
+    assert_true(logbook_list_left_needs(lb, later, a, &needs, &n, &e));
+    assert_int_equal(n, 2);
+    assert_string_equal(needs[0].text, "coil");
+    assert_string_equal(needs[1].text, "seals");
+    assert_true(logbook_list_engines(lb, a, &engines, &n, &e));
+    assert_int_equal(engines[0].n_open_steps, 4); /* those left but the one done since */
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -431,6 +495,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_named_plug_is_where_it_was_read, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(plugs_are_rotated_as_one_edit, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_renewal_in_words_ends_a_stay, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_a_visit_leaves_open_is_found_at_the_next, make_folder, drop_folder),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

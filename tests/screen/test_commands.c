@@ -165,6 +165,7 @@ static void every_key_does_something_where_it_is_listed(void **state)
                     d.findings.n_causes = places[p] == COMMAND_JOB ? 2 : 0;
                     d.job.n_steps = 1;
                     d.st.job_section = (enum job_section)section;
+                    text_copy(d.st.job_visit, sizeof d.st.job_visit, d.m.visit_id);
                     d.st.job_row = places[p] == COMMAND_JOB && c[i].keys[k][0] == '-' ? 1 : 0;
                     frame(&d, &out);
                     frame(&d, &out);
