@@ -123,7 +123,7 @@ play Barn
 ls -l docs/pictures
 
 # How the journeys of tests/journeys end, before their report.
-for j in v8-coil twin-rotation; do
+for j in six-two-days v8-coil twin-rotation; do
     { sed '/^key Ctrl+R/,$d' "tests/journeys/$j.script"; echo "picture docs/pictures/journey-$j-1440x900.png"; } >"$work/script"
     play "$j"
 done

@@ -310,6 +310,58 @@ static void twin_plugs_are_rotated_and_followed(void **state)
     logbook_close(lb);
 }
 
+/* Two days of work on one visit, parts waited for, then the visit that says that both repairs held. */
+static void a_six_is_mended_over_two_days(void **state)
+{
+    char out[4000], path[128], *html;
+    struct arena *a = arena_create();
+    struct logbook_part *parts;
+    struct logbook_engine *engines;
+    struct logbook_step *steps;
+    struct logbook *lb;
+    struct record r;
+    struct err e = {0};
+    size_t n, n_engines, n_steps;
+    int n_photos, n_second_day = 0;
+
+    (void)state;
+    if (play("tests/journeys/six-two-days.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+    print_message("%s", out);
+    lb = open_sound(&n_photos);
+    assert_int_equal(n_photos, 6);
+    load_played(lb, a, &r, &parts, &n);
+    assert_int_equal(r.n_visits, 2);
+    assert_string_equal(r.visits[0].care.last_day, "2026-06-16");
+    assert_int_equal(r.visits[0].n_removal, 6);
+    assert_int_equal(r.visits[0].readings[3].amount[SIGN_COIL_CRACKED], 3);
+    assert_int_equal(r.visits[0].readings[2].amount[SIGN_WELL_OIL], 3);
+    assert_int_equal(r.visits[0].readings[0].washer, words_find(WORDS_WASHER, "used"));
+    for (int i = 0; i < 6; i++)
+        assert_int_equal(r.visits[0].readings[i].refit, words_find(WORDS_REFIT, "torqued"));
+    assert_int_equal(r.visits[0].n_done, 2); /* coil and seals, each once */
+    for (size_t i = 0; i < n; i++)
+        if (strcmp(parts[i].name, "coil of 4, new 16 Jun 2026") == 0)
+            assert_float_equal(parts[i].run_m.value, 640e3f, 1); /* 187,040 less 186,400 km */
+    /* nothing stays open, and what was done is dated by its day */
+    assert_true(logbook_list_engines(lb, a, &engines, &n_engines, &e));
+    assert_int_equal(engines[0].n_open_steps, 0);
+    assert_true(logbook_list_steps(lb, r.visits[0].id, a, &steps, &n_steps, &e));
+    for (size_t i = 0; i < n_steps; i++) {
+        assert_string_equal(steps[i].state, "done");
+        n_second_day += strcmp(steps[i].done_on, "2026-06-16") == 0;
+    }
+    assert_int_equal(n_second_day, 4);
+    record_release(&r);
+    arena_destroy(a);
+    logbook_close(lb);
+    text_format(path, sizeof path, "%s/log/report-teal-3-0-six-2026-07-08.html", folder);
+    assert_true(files_read(path, 1 << 22, &html, &n, &e));
+    assert_non_null(strstr(html, "cracked coil: before 4 heavy; now none"));
+    assert_null(strstr(html, "Do not start"));
+    free(html);
+}
+
 /* What holds for one photo alone: the thread in it, what its patch reflects. */
 static void a_photo_has_its_own_thread_and_grey(void **state)
 {
@@ -558,6 +610,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(six_plugs_take_few_inputs, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_repair_is_made_and_confirmed, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_swapped_coil_is_convicted, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_six_is_mended_over_two_days, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_v8_convicts_its_coil_over_three_visits, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(twin_plugs_are_rotated_and_followed, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_photo_has_its_own_thread_and_grey, make_folder, drop_folder),
