@@ -209,9 +209,28 @@ static bool set_gap(struct session *s, const struct action *a, struct err *e)
     plug_name(s, a, plug, sizeof plug);
     text_format(label, sizeof label, "Gap of %s", plug);
     return logbook_begin(s->lb, label, e) &&
-           (a->id[0] == '\0' || place(s, a->id, a->cylinder, a->position, -1, e)) && /* measured in a photo not placed yet */
            logbook_put_gap(s->lb, s->visit_id, a->cylinder, a->position, a->type == ACT_SET_GAP_LEFT, *typed ? um : -1, s->m.inches ? "in" : "mm", e) &&
            logbook_commit(s->lb, e);
+}
+
+static bool set_gap_photo(struct session *s, const struct action *a, struct err *e)
+{
+    char label[80], plug[48];
+    int64_t um = a->figures[0] < 0 ? -1 : lrint(a->figures[0] * 100) * 10, pm_um = lrint(fmax(a->figures[1] * 100, 1)) * 10; /* as fine as it is shown */
+
+    plug_name(s, a, plug, sizeof plug);
+    text_format(label, sizeof label, a->figures[0] < 0 ? "Gap of %s from a photo taken away" : "Gap of %s from a photo", plug);
+    return logbook_begin(s->lb, label, e) && (a->id[0] == '\0' || place(s, a->id, a->cylinder, a->position, -1, e)) && /* the photo is not placed yet */
+           logbook_put_gap_photo(s->lb, s->visit_id, a->cylinder, a->position, um, pm_um, e) && logbook_commit(s->lb, e);
+}
+
+static bool trust_gap(struct session *s, const struct action *a, struct err *e)
+{
+    char label[80], plug[48];
+
+    plug_name(s, a, plug, sizeof plug);
+    text_format(label, sizeof label, a->flag ? "Gap of %s: the photo's counts" : "Gap of %s: the feeler gauge's counts", plug);
+    return logbook_begin(s->lb, label, e) && logbook_trust_gap(s->lb, s->visit_id, a->cylinder, a->position, a->flag, e) && logbook_commit(s->lb, e);
 }
 
 static bool note_sign(struct session *s, const struct action *a, struct err *e)
@@ -287,7 +306,7 @@ static bool set_nose(struct session *s, const struct action *a, struct err *e)
         !logbook_touch_reading(s->lb, s->visit_id, a->cylinder, a->position, row, e))
         return false;
     for (int i = 0; i < 3; i++) /* a hundredth is finer than any two readings agree */
-        if (!logbook_set_real(s->lb, "reading", row, columns[i], round(a->lab[i] * 100) / 100, e))
+        if (!logbook_set_real(s->lb, "reading", row, columns[i], round(a->figures[i] * 100) / 100, e))
             return false;
     return logbook_commit(s->lb, e);
 }
@@ -427,6 +446,8 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
     case ACT_TOGGLE_COMPLAINT: return set_visit(s, a, e);
     case ACT_SET_GAP:
     case ACT_SET_GAP_LEFT: return set_gap(s, a, e);
+    case ACT_SET_GAP_PHOTO: return set_gap_photo(s, a, e);
+    case ACT_TRUST_GAP: return trust_gap(s, a, e);
     case ACT_NOTE_SIGN: return note_sign(s, a, e);
     case ACT_SEE_ZONE:
         return logbook_begin(s->lb, "Looked at", e) && logbook_see_zone(s->lb, s->visit_id, a->cylinder, a->position, (enum zone)a->zone, a->flag, e) && logbook_commit(s->lb, e);

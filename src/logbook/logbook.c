@@ -126,6 +126,8 @@ static const char *const steps[LOGBOOK_VERSION - 1] = {
     "CREATE TABLE crop (id TEXT PRIMARY KEY, gone INTEGER NOT NULL DEFAULT 1 CHECK (gone IN (0, 1)),"
     " photo TEXT REFERENCES photo(id) DEFERRABLE INITIALLY DEFERRED, view TEXT, x REAL, y REAL, turn_deg REAL,"
     " px_per_mm REAL, by_eye INTEGER) STRICT; CREATE INDEX crop_photo ON crop(photo)",
+    /* gaps measured in photos, beside the feeler gauge's */
+    "ALTER TABLE reading ADD COLUMN gap_photo_um INTEGER; ALTER TABLE reading ADD COLUMN gap_photo_pm_um INTEGER; ALTER TABLE reading ADD COLUMN gap_trusted TEXT",
 };
 
 bool logbook_db_migrate(struct logbook *lb, const char *const *list, int n_steps, struct err *e)

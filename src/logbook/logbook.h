@@ -107,6 +107,10 @@ bool logbook_note_sign(struct logbook *lb, const char *visit_id, int cylinder, i
 bool logbook_see_zone(struct logbook *lb, const char *visit_id, int cylinder, int position, enum zone z, bool seen, struct err *e);
 /* um < 0 clears. unit "mm" or "in": as it was typed. */
 bool logbook_put_gap(struct logbook *lb, const char *visit_id, int cylinder, int position, bool as_left, int64_t um, const char *unit, struct err *e);
+/* The gap as found, measured in a photo: kept beside the feeler gauge's; um < 0 takes it away. */
+bool logbook_put_gap_photo(struct logbook *lb, const char *visit_id, int cylinder, int position, int64_t um, int64_t pm_um, struct err *e);
+/* Which of the two counts: the photo's, or (not photo) the feeler gauge's where there is one. */
+bool logbook_trust_gap(struct logbook *lb, const char *visit_id, int cylinder, int position, bool photo, struct err *e);
 /* A record with all its visits as a new engine; gives its id. For cases and the sample. */
 bool logbook_import_record(struct logbook *lb, const struct record *r, char engine_id[UUID_BYTES], struct err *e);
 

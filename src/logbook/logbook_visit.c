@@ -307,7 +307,10 @@ bool logbook_put_reading(struct logbook *lb, const char *visit_id, const struct 
            put_word(lb, id, "wear_on", WORDS_WEAR_ON, r->wear_on, e) && put_word(lb, id, "insulator", WORDS_INSULATOR, r->insulator, e) &&
            put_word(lb, id, "tightness", WORDS_TIGHTNESS, r->tightness, e) && put_word(lb, id, "refit", WORDS_REFIT, r->refit, e) &&
            put_word(lb, id, "washer", WORDS_WASHER, r->washer, e) && put_word(lb, id, "thread_state", WORDS_THREAD_STATE, r->thread_state, e) &&
-           logbook_db_put_maybe(lb, "reading", id, "gap_um", r->gap_mm, 1000, e) &&
+           logbook_db_put_maybe(lb, "reading", id, "gap_um", reading_gauge_gap(r), 1000, e) &&
+           logbook_db_put_maybe(lb, "reading", id, "gap_photo_um", r->gap_photo_mm, 1000, e) &&
+           logbook_db_put_maybe(lb, "reading", id, "gap_photo_pm_um", r->gap_photo_mm.given ? MAYBE(r->gap_photo_pm_mm) : (struct maybe){0}, 1000, e) &&
+           put_text(lb, "reading", id, "gap_trusted", r->gap_trust_photo ? "photo" : "", e) &&
            logbook_db_put_maybe(lb, "reading", id, "gap_left_um", r->gap_left_mm, 1000, e) &&
            logbook_db_put_maybe(lb, "reading", id, "plug_distance_m", r->plug_distance_m, 1, e) &&
            logbook_db_put_index(lb, "reading", id, "mark_clock", r->mark_clock == 0 ? -1 : r->mark_clock, e) &&
@@ -351,6 +354,26 @@ bool logbook_put_gap(struct logbook *lb, const char *visit_id, int cylinder, int
     if (um < 0)
         return logbook_clear(lb, "reading", id, column, e) && logbook_clear(lb, "reading", id, unit_column, e);
     return logbook_set_int(lb, "reading", id, column, um, e) && logbook_set_text(lb, "reading", id, unit_column, unit, e);
+}
+
+bool logbook_put_gap_photo(struct logbook *lb, const char *visit_id, int cylinder, int position, int64_t um, int64_t pm_um, struct err *e)
+{
+    char id[UUID_BYTES];
+
+    if (!logbook_touch_reading(lb, visit_id, cylinder, position, id, e))
+        return false;
+    if (um < 0)
+        return logbook_clear(lb, "reading", id, "gap_photo_um", e) && logbook_clear(lb, "reading", id, "gap_photo_pm_um", e) &&
+               logbook_clear(lb, "reading", id, "gap_trusted", e);
+    return logbook_set_int(lb, "reading", id, "gap_photo_um", um, e) && logbook_set_int(lb, "reading", id, "gap_photo_pm_um", pm_um, e);
+}
+
+bool logbook_trust_gap(struct logbook *lb, const char *visit_id, int cylinder, int position, bool photo, struct err *e)
+{
+    char id[UUID_BYTES];
+
+    return logbook_touch_reading(lb, visit_id, cylinder, position, id, e) &&
+           (photo ? logbook_set_text(lb, "reading", id, "gap_trusted", "photo", e) : logbook_clear(lb, "reading", id, "gap_trusted", e));
 }
 
 static int by_text(const void *a, const void *b)
@@ -488,7 +511,7 @@ static bool load_readings(struct logbook *lb, struct visit *v, const struct engi
         "SELECT r.id, r.cylinder, r.position, seen_firing_end, seen_threads, seen_body, seen_well, seen_boot, seen_coil, seen_lead,"
         " seen_connector, threads_turns, dries, heavier_side, electrode, wear_on, insulator, tightness, refit, gap_um, gap_left_um,"
         " plug, p.name, plug_distance_m, mark_clock, as_book, nose_L, nose_a, nose_b, compression_pa, compression_wet_pa,"
-        " leak_percent, differential_over_80, leak_heard, washer, thread_state FROM reading r LEFT JOIN part p ON p.id = r.plug WHERE r.visit = ?1 AND r.gone = 0";
+        " leak_percent, differential_over_80, leak_heard, washer, thread_state, gap_photo_um, gap_photo_pm_um, gap_trusted FROM reading r LEFT JOIN part p ON p.id = r.plug WHERE r.visit = ?1 AND r.gone = 0";
     static const char signs[] = "SELECT r.cylinder, r.position, o.zone, o.sign, o.amount FROM observation o JOIN reading r ON r.id = o.reading"
                                 " WHERE r.visit = ?1 AND r.gone = 0 AND o.gone = 0";
     sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
@@ -522,6 +545,10 @@ static bool load_readings(struct logbook *lb, struct visit *v, const struct engi
         r->tightness = word_at(q, 17, WORDS_TIGHTNESS);
         r->refit = word_at(q, 18, WORDS_REFIT);
         r->gap_mm = logbook_db_maybe(q, 19, 0.001);
+        r->gap_photo_mm = logbook_db_maybe(q, 36, 0.001);
+        r->gap_photo_pm_mm = logbook_db_maybe(q, 37, 0.001).value;
+        r->gap_trust_photo = sqlite3_column_type(q, 38) != SQLITE_NULL && strcmp((const char *)sqlite3_column_text(q, 38), "photo") == 0;
+        reading_choose_gap(r);
         r->gap_left_mm = logbook_db_maybe(q, 20, 0.001);
         logbook_db_text(q, 21, r->plug_id, sizeof r->plug_id);
         logbook_db_text(q, 22, r->plug_name, sizeof r->plug_name);

@@ -181,6 +181,22 @@ static void capital(char *s)
         s[0] = (char)(s[0] - 'a' + 'A');
 }
 
+/* A gap that was measured in a photo, no feeler gauge being there or being trusted less. */
+static bool from_photo(const struct work *w, const struct measure *m, int i)
+{
+    return m->kind == MEASURE_GAP && w->v->readings[m->plug[i]].gap_from_photo;
+}
+
+static void missing_gauge(struct work *w, const struct measure *m, int i, struct stand_out *s)
+{
+    char name[48];
+
+    if (!from_photo(w, m, i) || w->v->readings[m->plug[i]].gap_gauge_mm.given)
+        return;
+    engine_plug_label(w->en, work_cylinder(w, m->plug[i]), work_position(w, m->plug[i]), name, sizeof name);
+    work_add_line(w, &s->missing, "the feeler gauge at %s: its gap was measured in a photo", name);
+}
+
 static void write_text(const struct work *w, const struct measure *m, int i, int kin, const struct against *o, struct stand_out *s)
 {
     int c = work_cylinder(w, m->plug[i]), bank = w->en->cylinders[c].bank;
@@ -193,6 +209,8 @@ static void write_text(const struct work *w, const struct measure *m, int i, int
     figure(m, o->high, hi, sizeof hi);
     figure(m, o->middle, middle, sizeof middle);
     text_addf(&t, "%s%s%s", value, gap, m->unit);
+    if (from_photo(w, m, i))
+        text_addf(&t, " from a photo, ± %.2f", w->v->readings[m->plug[i]].gap_photo_pm_mm);
     if (w->en->n_banks > 1)
         text_addf(&t, " (bank %s)", w->en->banks[bank].name);
     text_addf(&t, "; the other %d%s", o->n, kin == ENGINE_KIN_BANK      ? " of its bank"
@@ -291,6 +309,7 @@ static void missing(struct work *w, const struct measure *m, int i, struct stand
     const struct reading *r = &w->v->readings[m->plug[i]];
 
     work_missing_others(w, m, s);
+    missing_gauge(w, m, i, s);
     if (m->kind == MEASURE_GAP && !r->plug_distance_m.given && w->r->n_visits == 1)
         work_add_line(w, &s->missing, "how far this plug has run, or its gap when it went in");
     if (m->threshold->lasting_normal && w->r->n_visits == 1)
@@ -472,6 +491,8 @@ static void write_gaps(const struct work *w, const struct measure *m, enum gap_v
             continue;
         engine_plug_label(w->en, work_cylinder(w, m->plug[i]), work_position(w, m->plug[i]), name, sizeof name);
         text_addf(&t, "%s%.2f mm at %s", t.n_bytes > 0 ? ", " : "", m->value[i], name);
+        if (from_photo(w, m, i))
+            text_addf(&t, " (photo, ± %.2f)", w->v->readings[m->plug[i]].gap_photo_pm_mm);
     }
     for (int b = 0; b < w->en->n_banks && w->en->n_banks > 1; b++)
         if ((s->cylinders & ~engine_bank_set(w->en, b)) == 0)
@@ -492,6 +513,7 @@ void work_gaps(struct work *w)
         bool plug[ENGINE_MAX_PLUGS];
         double far;
         int n, position;
+        bool sure;    /* of one of them at least: the ± of its photo does not reach into the range */
     } group[GAP_UNDER + 1] = {0};
 
     if (m == NULL)
@@ -506,6 +528,7 @@ void work_gaps(struct work *w)
         if (group[g].n == 0 || fabs(x - high) > fabs(group[g].far - high))
             group[g].far = x;
         group[g].n++;
+        group[g].sure = group[g].sure || !from_photo(w, m, i) || gap_against(spec, x + (g == GAP_UNDER ? 1 : -1) * w->v->readings[m->plug[i]].gap_photo_pm_mm) == g;
     }
     for (size_t k = 0; k < sizeof order / sizeof order[0]; k++) {
         enum gap_verdict g = order[k];
@@ -524,6 +547,8 @@ void work_gaps(struct work *w)
         s->value = MAYBE(group[g].far);
         s->reference = MAYBE(g == GAP_PAST_LIMIT ? spec->gap_limit_mm : g == GAP_UNDER ? spec->gap_min_mm : high);
         s->level = g == GAP_PAST_LIMIT ? LEVEL_ACT : g == GAP_HAIR_OVER ? LEVEL_NOTE : LEVEL_WATCH;
+        if (!group[g].sure) /* a photo alone that may be wrong about it does not ask for action */
+            s->level = s->level == LEVEL_ACT ? LEVEL_WATCH : LEVEL_NOTE;
         work_plugs_words(w, group[g].plug, words, sizeof words);
         if (g == GAP_PAST_LIMIT)
             text_format(s->headline, sizeof s->headline, "Gap past the limit: %s", words);
@@ -536,6 +561,9 @@ void work_gaps(struct work *w)
                   "Compared with the range on the engine's card. A feeler gauge is read to about 0.03 mm: a hundredth over is "
                   "only noted, and down to 0.05 mm under the range is let through.");
         work_missing_others(w, m, s);
+        for (int i = 0; i < m->n; i++)
+            if (group[g].plug[m->plug[i]])
+                missing_gauge(w, m, i, s);
     }
 }
 

@@ -278,6 +278,44 @@ bool visit_add_code(struct visit *v, const char *code, struct err *e)
 #define GAP_MOST_MM 2.5
 #define MM_PER_INCH 25.4
 
+void reading_choose_gap(struct reading *r)
+{
+    r->gap_from_photo = r->gap_photo_mm.given && (r->gap_trust_photo || !r->gap_mm.given);
+    r->gap_gauge_mm = r->gap_from_photo ? r->gap_mm : (struct maybe){0};
+    if (r->gap_from_photo)
+        r->gap_mm = r->gap_photo_mm;
+}
+
+struct maybe reading_gauge_gap(const struct reading *r)
+{
+    return r->gap_from_photo ? r->gap_gauge_mm : r->gap_mm;
+}
+
+bool reading_gaps_agree(const struct reading *r)
+{
+    struct maybe gauge = reading_gauge_gap(r);
+
+    return !gauge.given || !r->gap_photo_mm.given || fabs(gauge.value - r->gap_photo_mm.value) <= hypot(r->gap_photo_pm_mm, GAUGE_PM_MM) + 1e-9;
+}
+
+void reading_format_gap_source(const struct reading *r, bool inches, char *to, size_t n_room)
+{
+    struct maybe gauge = reading_gauge_gap(r);
+    char photo[16], pm[16], by_hand[16];
+    double unit = inches ? MM_PER_INCH : 1;
+    int n_decimals = inches ? 3 : 2;
+
+    text_from_double(photo, sizeof photo, r->gap_photo_mm.value / unit, n_decimals);
+    text_from_double(pm, sizeof pm, r->gap_photo_pm_mm / unit, n_decimals);
+    text_from_double(by_hand, sizeof by_hand, gauge.value / unit, n_decimals);
+    if (gauge.given && r->gap_photo_mm.given)
+        text_format(to, n_room, "feeler %s, photo %s ± %s: %s%s", by_hand, photo, pm, reading_gaps_agree(r) ? "agree" : "apart", r->gap_from_photo ? "; photo counts" : "");
+    else if (r->gap_photo_mm.given)
+        text_format(to, n_room, "photo ± %s", pm);
+    else
+        text_copy(to, n_room, gauge.given ? "feeler gauge" : "");
+}
+
 static bool gap_is_usual(double mm)
 {
     return mm >= GAP_LEAST_MM && mm <= GAP_MOST_MM;

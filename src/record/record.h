@@ -32,7 +32,12 @@ struct reading {
     int dries;                     /* 0 not said, 1 yes, 2 no */
     int heavier_side, electrode, wear_on, insulator, tightness, refit; /* WORDS_ values */
     int washer, thread_state;      /* as it was refitted: WORDS_ values, 0 not said */
-    struct maybe gap_mm, gap_left_mm;
+    struct maybe gap_mm, gap_left_mm; /* as found: the figure that counts (reading_choose_gap); as left */
+    struct maybe gap_photo_mm;     /* as found, measured in a photo */
+    double gap_photo_pm_mm;        /* about 95 in 100 lie so near */
+    bool gap_trust_photo;          /* somebody said that the photo's counts before the feeler gauge's */
+    bool gap_from_photo;           /* gap_mm is the photo's: */
+    struct maybe gap_gauge_mm;     /* then this is the feeler gauge's; else gap_mm is it (reading_gauge_gap) */
     char plug_id[40], plug_name[48]; /* part identity: logbook id (or case plug_id) and the name shown */
     struct maybe plug_distance_m;
     int mark_clock;                /* 1..12, 0 not said */
@@ -137,6 +142,17 @@ int reading_main_deposit(const struct reading *r);
  * a hundredth over the range is only noted, and five below it are let through. */
 enum gap_verdict { GAP_IN_RANGE, GAP_HAIR_OVER, GAP_OVER, GAP_PAST_LIMIT, GAP_UNDER };
 enum gap_verdict gap_against(const struct engine_plug_spec *spec, double mm);
+
+/* With gap_mm as the feeler gauge's and the photo's filled in: which of them counts. The gauge's where there is
+ * one, unless gap_trust_photo. */
+void reading_choose_gap(struct reading *r);
+struct maybe reading_gauge_gap(const struct reading *r); /* by the feeler gauge, whichever counts */
+/* Where the gap as found comes from, "" none is known: "feeler gauge", "photo ± 0.04", "feeler 0.90, photo 0.93 ± 0.04:
+ * agree", "…: apart; photo counts". They agree when they differ by no more than the two can be off together,
+ * the gauge by 0.03 mm. */
+#define GAUGE_PM_MM 0.03 /* what assets/thresholds.csv takes for it */
+void reading_format_gap_source(const struct reading *r, bool inches, char *to, size_t n_room);
+bool reading_gaps_agree(const struct reading *r); /* true also where there are not two */
 
 /* A gap as typed (unit_parse_gap), in whole micrometres. Fails ERR_BADARG, with the sentence to show, when it is
  * none, or when no plug has such a gap and it may be the other unit that is meant: 0.2 to 2.5 mm is taken for

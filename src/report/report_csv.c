@@ -33,7 +33,7 @@ static void put_zone(struct text *t, const struct reading *r, enum zone z)
 void report_csv(const struct record *r, struct text *t)
 {
     static const char *const head[] = {"engine", "date", "cylinder", "position", "bank", "firing_end", "threads", "body", "well", "boot",
-                                       "coil", "lead", "connector", "gap_mm", "gap_left_mm", "electrode", "insulator", "nose_L",
+                                       "coil", "lead", "connector", "gap_mm", "gap_from", "gap_photo_mm", "gap_photo_pm_mm", "gap_left_mm", "electrode", "insulator", "nose_L",
                                        "nose_a", "nose_b", "compression_kpa", "compression_wet_kpa", "leak_percent", "plug", "refit"};
     const struct engine *en = &r->engine;
     const struct visit *v = record_current(r);
@@ -54,6 +54,9 @@ void report_csv(const struct record *r, struct text *t)
         for (int z = 0; z < ZONE_COUNT; z++)
             put_zone(t, q, (enum zone)z);
         put_number(t, &q->gap_mm, 2);
+        csv_add_cell(t, !q->gap_mm.given ? "" : q->gap_from_photo ? "photo" : "gauge", true, false);
+        put_number(t, &q->gap_photo_mm, 2);
+        put_number(t, &(struct maybe){q->gap_photo_mm.given, q->gap_photo_pm_mm}, 2);
         put_number(t, &q->gap_left_mm, 2);
         csv_add_cell(t, words_id(WORDS_ELECTRODE, q->electrode), true, false);
         csv_add_cell(t, words_id(WORDS_INSULATOR, q->insulator), true, false);

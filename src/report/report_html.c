@@ -160,6 +160,12 @@ static void readings(struct text *t, const struct record *r)
             text_from_double(number, sizeof number, q->gap_mm.value, 2);
             text_add(t, number);
         }
+        if (q->gap_photo_mm.given) {
+            char source[100];
+
+            reading_format_gap_source(q, false, source, sizeof source);
+            text_addf(t, " <span class=\"soft\">(%s)</span>", source);
+        }
         text_add(t, "</td><td>");
         signs(t, q, ZONE_WELL);
         text_add(t, "</td><td>");

@@ -82,6 +82,22 @@ static void type_gap(struct ui *ui, const struct model *m, struct screen_state *
         ui_focus(ui, "gap.found");
 }
 
+/* Of the plug selected on the plan, or of the photo's. */
+static void trust_gap(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    const struct reading *r = NULL;
+    int cylinder = st->cylinder, position = st->position;
+
+    (void)ui;
+    if (model_visit(m) == NULL || !m->can_write)
+        return;
+    if (st->screen == SCREEN_PHOTOS && (st->photo < 0 || st->photo >= (int)m->n_photos || !bench_plug_of(m, st, &m->photos[st->photo], &cylinder, &position)))
+        return;
+    r = cylinder >= 0 ? model_reading(m, cylinder, position) : NULL;
+    if (r != NULL && r->gap_photo_mm.given && reading_gauge_gap(r).given)
+        actions_trust_gap(out, cylinder, position, !r->gap_from_photo);
+}
+
 static void change_units(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     (void)ui, (void)m, (void)st;
@@ -243,6 +259,7 @@ static const struct command table[] = {
     {"visit", "F5", "this visit: date, odometer, complaint, order", NULL, {"F5"}, COMMAND_ENGINE, false, false, edit_visit},
     {"add-photos", "F6", "add photos", "Add photos…", {"F6"}, COMMAND_ENGINE, false, false, add_photos},
     {"gap", "F7", "gap of the selected plug", NULL, {"F7"}, COMMAND_PLAN | COMMAND_PULLING, false, false, type_gap},
+    {"trust-gap", "Shift+G", "count the photo's gap or the feeler gauge's, where there are both", NULL, {"Shift+G"}, COMMAND_PLAN | COMMAND_PHOTOS, false, false, trust_gap},
     {"units", "F8", "inch or millimetre", "Inch or millimetre", {"F8"}, COMMAND_EVERYWHERE, true, false, change_units},
     {"keys", "F9", "this list", "All keys", {"F9"}, COMMAND_EVERYWHERE, true, false, show_keys},
     {"targets", "F10", "large targets, for gloves", "Large targets", {"F10"}, COMMAND_EVERYWHERE, true, false, change_targets},

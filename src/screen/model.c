@@ -25,6 +25,14 @@ void model_format_gap(const struct model *m, double mm, char *to, size_t n_room)
         text_from_double(to, n_room, mm, 2);
 }
 
+void model_format_found(const struct model *m, const struct reading *r, char *to, size_t n_room)
+{
+    char figure[16];
+
+    model_format_gap(m, r->gap_mm.value, figure, sizeof figure);
+    text_format(to, n_room, "%s%s", r->gap_from_photo ? "≈" : "", figure);
+}
+
 void model_plug_short(struct ui *ui, const struct engine *en, int cylinder, int position, float width, const struct ui_style *style, char *to, size_t n_room)
 {
     const char *name = en->position_names[position];
@@ -98,6 +106,15 @@ struct action *actions_note_sign(struct actions *out, const struct screen_state 
     a->sign = sign;
     a->amount = amount;
     return a;
+}
+
+void actions_trust_gap(struct actions *out, int cylinder, int position, bool photo)
+{
+    struct action *a = actions_add(out, ACT_TRUST_GAP);
+
+    a->cylinder = cylinder;
+    a->position = position;
+    a->flag = photo;
 }
 
 void actions_toggle_sign(struct actions *out, const struct screen_state *st, const struct reading *r, int sign)

@@ -205,7 +205,7 @@ struct screen_state {
 enum action_type {
     ACT_NONE, ACT_OPEN_ENGINE, ACT_CLOSE_ENGINE, ACT_ADD_ENGINE, ACT_SAVE_ENGINE, ACT_REMOVE_ENGINE,
     ACT_OPEN_VISIT, ACT_NEW_VISIT, ACT_SET_VISIT_TEXT, ACT_SET_REMOVAL, ACT_TOGGLE_COMPLAINT,
-    ACT_NOTE_SIGN, ACT_SEE_ZONE, ACT_SET_GAP, ACT_SET_GAP_LEFT, ACT_SET_MEASURE, ACT_TOGGLE_HEARD, ACT_SET_PLUG, ACT_SET_TEST, ACT_SET_OUTSIDE, ACT_SET_PRESSURE,
+    ACT_NOTE_SIGN, ACT_SEE_ZONE, ACT_SET_GAP, ACT_SET_GAP_LEFT, ACT_SET_GAP_PHOTO, ACT_TRUST_GAP, ACT_SET_MEASURE, ACT_TOGGLE_HEARD, ACT_SET_PLUG, ACT_SET_TEST, ACT_SET_OUTSIDE, ACT_SET_PRESSURE,
     ACT_REFIT, ACT_ADD_FILES, ACT_PLACE_PHOTO, ACT_ACCEPT_PROPOSAL, ACT_TURN_PHOTO,
     ACT_REMOVE_PHOTO, ACT_UNDO, ACT_REDO, ACT_WRITE_REPORT, ACT_SET_UNITS, ACT_SET_TARGETS, ACT_SET_RULE, ACT_SEARCH, ACT_OPEN_HIT, ACT_CANCEL_JOBS, ACT_WATCH, ACT_LIST_FOLDER,
     ACT_PUT_MARKS, ACT_REMOVE_MARK, ACT_SET_NOSE, ACT_EXPORT_MARKS,
@@ -225,7 +225,7 @@ struct action {
     bool half;         /* typing only paused: a refusal is told when the field is left */
     const char *files; /* ACT_ADD_FILES: paths, one a line; in the frame's arena */
     const struct logbook_mark *marks; /* ACT_PUT_MARKS: `number` of them, one step; in the frame's arena */
-    double lab[3];     /* ACT_SET_NOSE */
+    double figures[3]; /* ACT_SET_NOSE: CIELAB; ACT_SET_GAP_PHOTO: gap (less than 0: none) and its ±, mm */
 };
 struct actions {
     struct action list[16];
@@ -260,6 +260,7 @@ void plan_found(struct ui *ui, const struct model *m, struct screen_state *st, s
 void plan_engine(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void plan_ribbon(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 /* The gap as found of the selected plug; true when a figure was entered that is a gap. */
+bool trust_gap_button(struct ui *ui, const char *id, struct rect r, const struct reading *reading); /* where there are two gaps as found: the other counts */
 bool gap_field(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 float gap_refused(struct ui *ui, const struct screen_state *st, struct rect r, bool draw); /* refused_words() of it */
 void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
@@ -313,6 +314,7 @@ extern const char *const screen_ignitions[ENGINE_IGNITION_COUNT]; /* as shown, "
 /* A plug's label as long as fits: "1A bottom", "1A b", "b". */
 void model_plug_short(struct ui *ui, const struct engine *en, int cylinder, int position, float width, const struct ui_style *style, char *to, size_t n_room);
 void model_format_gap(const struct model *m, double mm, char *to, size_t n_room); /* in the set unit, without its name */
+void model_format_found(const struct model *m, const struct reading *r, char *to, size_t n_room); /* the gap as found, "≈" before one from a photo */
 const struct visit *model_visit(const struct model *m); /* NULL none */
 const struct reading *model_reading(const struct model *m, int cylinder, int position);
 /* The order of work: as the plugs are drawn where that is written down, else as they stand. */
@@ -322,6 +324,7 @@ bool model_next_plug(const struct model *m, struct plug_place *at); /* false, *a
 void pulling_step(const struct model *m, struct screen_state *st);  /* onward; behind the last back to the plan */
 /* What is asked for about the selected plug. */
 struct action *actions_note_sign(struct actions *out, const struct screen_state *st, int sign, int amount);
+void actions_trust_gap(struct actions *out, int cylinder, int position, bool photo); /* which gap as found counts */
 void actions_toggle_sign(struct actions *out, const struct screen_state *st, const struct reading *r, int sign); /* moderate, none */
 void actions_next_well(struct actions *out, const struct screen_state *st, const struct reading *r); /* heavy, a trace, moderate, dry */
 void actions_see_zone(struct actions *out, const struct screen_state *st, enum zone zone, bool seen);

@@ -62,6 +62,7 @@ void bench_tool_column(struct ui *ui, const struct model *m, struct screen_state
 const struct logbook_mark *bench_marks(const struct model *m, const char *photo, size_t *n); /* of one photo, in the model */
 const struct logbook_mark *bench_find(const struct model *m, const struct logbook_photo *p, enum mark_kind kind); /* NULL none */
 const struct logbook_mark *bench_selected(const struct model *m, const struct screen_state *st, const struct logbook_photo *p); /* NULL none */
+const struct photo_measured *bench_measured(const struct model *m, const char *photo); /* what its marks gave, NULL not asked yet */
 void bench_let_go(struct screen_state *st); /* nothing selected, nothing begun */
 /* Draws the marks of a photo, in the clip of its view; st NULL: none is selected or being drawn. */
 void bench_draw_marks(struct ui *ui, const struct model *m, const struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view);
@@ -79,7 +80,21 @@ bool bench_pointer(struct ui *ui, const struct model *m, struct screen_state *st
 bool bench_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, const struct photo_place *at);
 void bench_put(struct ui *ui, struct actions *out, const struct logbook_mark *marks, int n, const char *label);
 
-/* ---- beside the photo (photo_facts.c) ---- */
+/* ---- beside the photo (photo_facts.c; photo_scale.c, photo_colour.c, photo_chosen.c) ---- */
+struct bench_column { /* filled from the top */
+    struct ui *ui;
+    struct rect r;
+};
+void bench_say(struct bench_column *c, const char *words, enum ui_colour colour);
+void bench_heading(struct bench_column *c, const char *words);
+bool bench_button(struct bench_column *c, const char *id, const char *label, const struct ui_button *o);
+/* The plug that a figure would be taken for: the photo's, else the one selected on the plan. False: none. */
+bool bench_plug_of(const struct model *m, const struct screen_state *st, const struct logbook_photo *p, int *cylinder, int *position);
+void bench_plug_words(const struct model *m, const struct screen_state *st, const struct logbook_photo *p, char *to, size_t n_room); /* "" none */
+const struct reading *bench_reading_of(const struct model *m, const struct screen_state *st, const struct logbook_photo *p); /* NULL none */
+void bench_scale_part(struct bench_column *c, const struct model *m, struct actions *out, const struct logbook_photo *p, const struct photo_measured *got);
+void bench_colour_part(struct bench_column *c, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, const struct photo_measured *got);
+void bench_marks_part(struct bench_column *c, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p);
 void photo_facts(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, struct rect r);
 /* What Enter takes now: the gap. True when there was something. */
 bool bench_take(const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p);

@@ -44,6 +44,11 @@ const struct logbook_mark *bench_selected(const struct model *m, const struct sc
     return NULL;
 }
 
+const struct photo_measured *bench_measured(const struct model *m, const char *photo)
+{
+    return m->measured != NULL && strcmp(m->measured->photo, photo) == 0 ? m->measured : NULL;
+}
+
 void bench_let_go(struct screen_state *st)
 {
     st->bench.mark[0] = '\0';
@@ -129,14 +134,9 @@ static int ring_of(const struct logbook_mark *mark, const struct photo_place *at
     return n;
 }
 
-static const struct photo_measured *measured(const struct model *m, const char *photo)
-{
-    return m->measured != NULL && strcmp(m->measured->photo, photo) == 0 ? m->measured : NULL;
-}
-
 void bench_mark_as_seen(const struct model *m, const struct logbook_mark *mark, struct logbook_mark *to)
 {
-    const struct photo_measured *got = measured(m, mark->photo);
+    const struct photo_measured *got = bench_measured(m, mark->photo);
     bool scale = mark->kind == MARK_SCALE && got != NULL && got->scale_given, gap = mark->kind == MARK_GAP && got != NULL && got->gap_given;
 
     *to = *mark;
@@ -189,7 +189,7 @@ static void draw_one(const struct pen *p, const struct logbook_mark *mark, const
 
 void bench_mark_words(const struct model *m, const struct logbook_mark *mark, char *to, size_t n_room)
 {
-    const struct photo_measured *got = measured(m, mark->photo);
+    const struct photo_measured *got = bench_measured(m, mark->photo);
     char size[32];
     double length_px = mark->n_points > 1 ? hypot(mark->x[1] - mark->x[0], mark->y[1] - mark->y[0]) : 0;
 
@@ -299,7 +299,7 @@ static void handles(struct ui *ui, const struct logbook_mark *mark, int point, c
 
 void bench_draw_marks(struct ui *ui, const struct model *m, const struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view)
 {
-    const struct photo_measured *got = measured(m, p->id);
+    const struct photo_measured *got = bench_measured(m, p->id);
     struct labels labels = {.n = 0};
     size_t n;
     const struct logbook_mark *marks = bench_marks(m, p->id, &n);

@@ -71,14 +71,19 @@ bool gap_field(struct ui *ui, const struct model *m, struct screen_state *st, st
 {
     const struct reading *reading = model_reading(m, st->cylinder, st->position);
     struct ui_field field = {.name = "gap as found", .large = true, .select_all = true, .placeholder = m->inches ? "type 43" : "type 1.10"};
-    char now[32] = "", typed[64] = "", name[64];
+    struct maybe gauge = reading != NULL ? reading_gauge_gap(reading) : (struct maybe){0}; /* the field is the feeler gauge's */
+    char now[32] = "", typed[64] = "", name[64], photo[32];
     bool is_gap;
     int32_t um;
     struct err e = {0};
     unsigned result;
 
-    if (reading != NULL && reading->gap_mm.given)
-        model_format_gap(m, reading->gap_mm.value, now, sizeof now);
+    if (gauge.given) {
+        model_format_gap(m, gauge.value, now, sizeof now);
+    } else if (reading != NULL && reading->gap_from_photo) {
+        model_format_found(m, reading, photo, sizeof photo);
+        field.placeholder = photo;
+    }
     gap_name(st, name);
     result = refused_text_field(ui, st, "gap.found", name, r, field, now, typed, sizeof typed);
     is_gap = typed[strspn(typed, " ")] == '\0' || record_read_gap(typed, m->inches, &um, &e);
@@ -92,11 +97,52 @@ bool gap_field(struct ui *ui, const struct model *m, struct screen_state *st, st
     return (result & UI_ENTER) != 0 && is_gap;
 }
 
+bool trust_gap_button(struct ui *ui, const char *id, struct rect r, const struct reading *reading)
+{
+    struct ui_button o = {.key = "Shift+G"};
+    const char *label = reading->gap_from_photo ? "Count the gauge's" : "Count the photo's";
+
+    return ui_button(ui, id, ui_cut_left(&r, fminf(r.w, ui_button_width(ui, label, &o))), label, &o);
+}
+
+/* Where a photo had a say in the gap: a line of its own, amber where photo and gauge differ, and which counts. */
+static void gap_source(struct ui *ui, const struct model *m, const struct screen_state *st, struct actions *out, const struct reading *reading, struct rect *r)
+{
+    char words[120];
+    bool agree;
+    struct rect row;
+    struct ui_style style = {.weight = UI_MEDIUM, .top = true, .max_lines = 3};
+    float other_px;
+
+    if (reading == NULL || !reading->gap_photo_mm.given)
+        return;
+    agree = reading_gaps_agree(reading);
+    other_px = agree ? 16 : 36;
+    reading_format_gap_source(reading, m->inches, words, sizeof words);
+    style.colour = agree ? UI_TEXT : UI_WATCH_TEXT;
+    row = *r;
+    row.w = fminf(row.w, ui_text_width(ui, words, &style) + other_px);
+    row.h = fmaxf(24, ui_text_height(ui, row.w - other_px, words, &style) + 6);
+    ui_cut_top(r, row.h + 6);
+    ui_round(ui, row, 5, agree ? UI_LINE : UI_WATCH);
+    if (!agree)
+        level_mark(ui, row.x + row.w - 14, row.y + row.h / 2, 14, LEVEL_WATCH);
+    ui_text(ui, (struct rect){row.x + 8, row.y + 3, row.w - other_px, row.h - 6}, words, &style);
+    ui_note(ui, "card.gap-source", row, "where the gap comes from", words);
+    if (!reading_gauge_gap(reading).given || !m->can_write)
+        return;
+    row = ui_cut_top(r, fmaxf(36, ui_target_px(ui)));
+    if (trust_gap_button(ui, "card.gap-trust", row, reading))
+        actions_trust_gap(out, st->cylinder, st->position, !reading->gap_from_photo);
+    ui_cut_top(r, 6);
+}
+
 static void gap_fields(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect *r, const struct reading *reading)
 {
     struct rect row, half;
     char other[64] = "", set[64];
     const struct engine_plug_spec *spec = &m->record->engine.plug;
+    struct maybe found = reading == NULL ? (struct maybe){0} : reading_gauge_gap(reading).given ? reading_gauge_gap(reading) : reading->gap_mm; /* what the field shows */
     struct ui_style unit = {.size_px = 14, .colour = UI_TEXT}, soft = {.colour = UI_TEXT_SOFT, .align = UI_RIGHT};
 
     row = ui_cut_top(r, 24);
@@ -104,11 +150,11 @@ static void gap_fields(struct ui *ui, const struct model *m, struct screen_state
     ui_keycap(ui, row.x + row.w, row.y + 12, "F7", false);
     row = ui_cut_top(r, 44);
     half = ui_cut_left(&row, 110);
-    if (reading != NULL && reading->gap_mm.given) {
+    if (found.given) {
         if (m->inches)
-            text_format(other, sizeof other, "in  (%.2f mm)", reading->gap_mm.value);
+            text_format(other, sizeof other, "in  (%.2f mm)", found.value);
         else
-            text_format(other, sizeof other, "mm  (%.3f in)", reading->gap_mm.value / 25.4);
+            text_format(other, sizeof other, "mm  (%.3f in)", found.value / 25.4);
     } else {
         text_copy(other, sizeof other, m->inches ? "in  (43 is 0.043)" : "mm");
     }
@@ -122,6 +168,7 @@ static void gap_fields(struct ui *ui, const struct model *m, struct screen_state
         ui_text(ui, row, set, &soft);
     }
     ui_cut_top(r, 6);
+    gap_source(ui, m, st, out, reading, r);
     ui_cut_top(r, 6 + gap_refused(ui, st, *r, true));
 }
 

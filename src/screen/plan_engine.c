@@ -322,7 +322,7 @@ static void draw_bore(struct ui *ui, const struct model *m, struct screen_state 
         for (int i = 0; m->findings != NULL && i < m->findings->n_stand_outs; i++)
             if (strcmp(m->findings->stand_outs[i].measure, "gap") == 0 && (m->findings->stand_outs[i].cylinders & BIT(c)) != 0 && m->findings->stand_outs[i].level > g && m->findings->stand_outs[i].level != LEVEL_NOTE)
                 g = m->findings->stand_outs[i].level;
-        model_format_gap(m, r->gap_mm.value, gap, sizeof gap);
+        model_format_found(m, r, gap, sizeof gap);
         struct rect gr = {x + pitch / 2 - w - 4, pill_y, w, pill_h};
 
         if (g == LEVEL_NONE) {

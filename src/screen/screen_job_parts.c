@@ -308,7 +308,7 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
             model_format_gap(m, q->gap_left_mm.value, value, sizeof value);
             text_format(value + strlen(value), sizeof value - strlen(value), " %s as left", m->inches ? "in" : "mm");
         } else if (q->gap_mm.given) {
-            model_format_gap(m, q->gap_mm.value, value, sizeof value);
+            model_format_found(m, q, value, sizeof value);
             text_format(value + strlen(value), sizeof value - strlen(value), " %s found", m->inches ? "in" : "mm");
         }
         snprintf(id, sizeof id, "job.plug.%d", i);

@@ -69,14 +69,14 @@ static void draw_heads(struct ui *ui, const struct lineup *l, struct screen_stat
     }
 }
 
-static void gap_pill(struct ui *ui, const struct lineup *l, double mm, float x, float y)
+static void gap_pill(struct ui *ui, const struct lineup *l, const struct reading *q, float x, float y)
 {
-    enum level level = gap_level(&l->en->plug, mm);
+    enum level level = gap_level(&l->en->plug, q->gap_mm.value);
     float w = fminf(60, l->w - 2);
     struct rect r = {x - w / 2, y, w, 24};
     char gap[16];
 
-    model_format_gap(l->m, mm, gap, sizeof gap);
+    model_format_found(l->m, q, gap, sizeof gap);
     ui_round(ui, r, 5, level == LEVEL_ACT ? UI_ACT : level == LEVEL_WATCH ? UI_WATCH : UI_PANEL);
     ui_text(ui, r, gap, &(struct ui_style){.size_px = l->w > 50 ? 13 : 11, .weight = UI_SEMIBOLD, .colour = level == LEVEL_ACT ? UI_ACT_TEXT : level == LEVEL_WATCH ? UI_WATCH_TEXT : UI_TEXT, .align = UI_CENTRE, .tabular = true});
 }
@@ -115,7 +115,7 @@ static void draw_visit(struct ui *ui, const struct lineup *l, struct screen_stat
         if (st->cylinder == l->at[i].cylinder && st->position == l->at[i].position)
             ui_select_ring(ui, column(l, i), y, l->size / 2 + 3, 3);
         if (r->present && r->gap_mm.given)
-            gap_pill(ui, l, r->gap_mm.value, column(l, i), y + l->size / 2 + 6);
+            gap_pill(ui, l, r, column(l, i), y + l->size / 2 + 6);
     }
 }
 

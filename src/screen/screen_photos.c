@@ -102,7 +102,7 @@ static void loupe(struct ui *ui, const struct model *m, struct screen_state *st,
 static void magnify(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view,
                     const struct ui_hit *hit)
 {
-    const struct photo_measured *got = m->measured != NULL && strcmp(m->measured->photo, p->id) == 0 ? m->measured : NULL;
+    const struct photo_measured *got = bench_measured(m, p->id);
     bool drawing = st->bench.tool == MARK_SCALE || st->bench.tool == MARK_GAP || st->bench.drag == BENCH_POINT;
     double x, y;
 

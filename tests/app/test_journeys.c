@@ -520,7 +520,8 @@ static void a_gap_is_taken_from_a_dropped_photo(void **state)
         if (strcmp(engines[i].name, "Merrow 4.2 V8") == 0) {
             assert_true(logbook_load_record(lb, engines[i].id, NULL, &r, &e));
             q = visit_reading_const(record_current(&r), &r.engine, 0, 0);
-            assert_true(q->gap_mm.given && q->gap_mm.value > truth - 0.06 && q->gap_mm.value < truth + 0.06);
+            assert_true(q->gap_photo_mm.given && q->gap_photo_mm.value > truth - 0.06 && q->gap_photo_mm.value < truth + 0.06);
+            assert_true(q->gap_mm.given && !q->gap_from_photo); /* the feeler gauge's still counts */
             record_release(&r);
             assert_true(logbook_list_marks(lb, engines[i].last_visit, a, &marks, &n_marks, &e));
             for (size_t k = 0; k < n_marks; k++) /* and what it was measured by is kept */
@@ -532,6 +533,17 @@ static void a_gap_is_taken_from_a_dropped_photo(void **state)
     logbook_close(lb);
     arena_destroy(a);
     csv_release(&t);
+}
+
+static void a_gap_from_a_photo_stands_beside_the_gauges(void **state)
+{
+    char out[4000];
+
+    (void)state;
+    write_sample();
+    if (play("tests/journeys/two-gaps.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+    logbook_close(open_sound(NULL));
 }
 
 static void marks_are_drawn_by_pointer_and_by_keys(void **state)
@@ -619,6 +631,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(typing_is_kept_when_it_pauses, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_sample_is_got_around_in, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_gap_is_taken_from_a_dropped_photo, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_gap_from_a_photo_stands_beside_the_gauges, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(marks_are_drawn_by_pointer_and_by_keys, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_photo_is_zoomed_turned_and_compared, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_dropped_address_becomes_a_photo, make_folder, drop_folder),

@@ -71,7 +71,13 @@ static struct record v8(void)
 
         reading_note(q, SIGN_NORMAL, 2);
         reading_note(q, SIGN_WELL_OIL, i >= 4 ? 3 : 0);
-        q->gap_mm = MAYBE(1.1 + 0.01 * i);
+        q->gap_mm = i == 5 ? (struct maybe){0} : MAYBE(1.1 + 0.01 * i);
+        if (i > 4) { /* of 6 a photo alone, of 7 both, of 8 the photo trusted */
+            q->gap_photo_mm = MAYBE(1.2 + 0.01 * i);
+            q->gap_photo_pm_mm = 0.04;
+            q->gap_trust_photo = i == 7;
+            reading_choose_gap(q);
+        }
         q->nose_L = MAYBE(71.25), q->nose_a = MAYBE(4), q->nose_b = MAYBE(15.5);
         q->compression_kpa = MAYBE(1120);
         q->leak_heard_given = true;
@@ -91,6 +97,13 @@ static void same_reading(const struct reading *a, const struct reading *b)
     assert_memory_equal(a->amount, b->amount, sizeof a->amount);
     assert_int_equal(a->gap_mm.given, b->gap_mm.given);
     assert_true(a->gap_mm.value - b->gap_mm.value < 1e-9 && b->gap_mm.value - a->gap_mm.value < 1e-9);
+    assert_int_equal(a->gap_from_photo, b->gap_from_photo);
+    assert_int_equal(a->gap_trust_photo, b->gap_trust_photo);
+    assert_int_equal(a->gap_gauge_mm.given, b->gap_gauge_mm.given);
+    assert_true(a->gap_gauge_mm.value - b->gap_gauge_mm.value < 1e-9 && b->gap_gauge_mm.value - a->gap_gauge_mm.value < 1e-9);
+    assert_int_equal(a->gap_photo_mm.given, b->gap_photo_mm.given);
+    assert_true(a->gap_photo_mm.value - b->gap_photo_mm.value < 1e-9 && b->gap_photo_mm.value - a->gap_photo_mm.value < 1e-9);
+    assert_true(a->gap_photo_pm_mm - b->gap_photo_pm_mm < 1e-9 && b->gap_photo_pm_mm - a->gap_photo_pm_mm < 1e-9);
     assert_true(a->nose_L.value <= b->nose_L.value && a->nose_L.value >= b->nose_L.value);
     assert_int_equal(a->leak_heard, b->leak_heard);
     assert_int_equal(a->mark_clock, b->mark_clock);
@@ -185,13 +198,17 @@ static void undo_and_redo_hold_through_a_restart(void **state)
     states[0] = dump(lb);
     for (int i = 1; i <= n; i++) {
         seed = seed * 1103515245u + 12345u;
-        int cylinder = (int)(seed >> 16) % 8, what = (int)(seed >> 20) % 3, amount = (int)(seed >> 24) % 4;
+        int cylinder = (int)(seed >> 16) % 8, what = (int)(seed >> 20) % 5, amount = (int)(seed >> 24) % 4;
 
         assert_true(logbook_begin(lb, "Edit", &e));
         if (what == 0)
             assert_true(logbook_note_sign(lb, visit, cylinder, 0, SIGN_WELL_OIL, amount, &e));
         else if (what == 1)
             assert_true(logbook_put_gap(lb, visit, cylinder, 0, false, 900 + i, "mm", &e));
+        else if (what == 2)
+            assert_true(logbook_put_gap_photo(lb, visit, cylinder, 0, amount > 0 ? 900 + i : -1, 40, &e));
+        else if (what == 3)
+            assert_true(logbook_trust_gap(lb, visit, cylinder, 0, amount > 1, &e));
         else
             assert_true(logbook_see_zone(lb, visit, cylinder, 0, ZONE_THREADS, amount > 1, &e));
         assert_true(logbook_commit(lb, &e));
@@ -503,7 +520,8 @@ static void a_copy_is_whole_while_others_write(void **state)
 /* A logbook of every schema version is kept from the first one on; each opens and reads. */
 static void every_old_version_opens(void **state)
 {
-    static const char *const versions[] = {"tests/logbook/schema-1/logbook.db", "tests/logbook/schema-2/logbook.db", "tests/logbook/schema-3/logbook.db"};
+    static const char *const versions[] = {"tests/logbook/schema-1/logbook.db", "tests/logbook/schema-2/logbook.db", "tests/logbook/schema-3/logbook.db",
+                                           "tests/logbook/schema-4/logbook.db"};
     struct err e = {0};
 
     (void)state;

@@ -185,6 +185,52 @@ static void a_hundredth_over_is_a_note(void **state)
     record_release(&r);
 }
 
+/* A photo's gap is told as one; where its ± reaches back into the range it asks for the feeler gauge, not for a plug. */
+static void a_gap_from_a_photo_is_told(void **state)
+{
+    static const struct {
+        const char *name;
+        double photo, pm;
+        struct maybe gauge;
+        bool trust;
+        enum level level;
+        const char *text;
+    } rows[] = {
+        {"surely past the limit", 1.50, 0.05, {0}, false, LEVEL_ACT, "1.50 mm at 2 (photo, ± 0.05); the limit is 1.40 mm."},
+        {"past it, within its ±", 1.44, 0.05, {0}, false, LEVEL_WATCH, "1.44 mm at 2 (photo, ± 0.05); the limit is 1.40 mm."},
+        {"the gauge counts", 1.50, 0.05, {true, 1.36}, false, LEVEL_WATCH, "1.36 mm at 2; the range ends at 1.30 mm."},
+        {"unless the photo is trusted", 1.50, 0.05, {true, 1.36}, true, LEVEL_ACT, "1.50 mm at 2 (photo, ± 0.05); the limit is 1.40 mm."},
+    };
+
+    (void)state;
+    for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
+        struct record r = make(ENGINE_INLINE, "1 2 3 4", "1 3 4 2");
+        struct reading *q;
+        struct findings f;
+        const struct stand_out *s;
+        bool asks = false;
+
+        r.engine.plug.gap_limit_mm = 1.4;
+        q = at(&r, "2");
+        q->present = true;
+        q->gap_mm = rows[k].gauge;
+        q->gap_photo_mm = MAYBE(rows[k].photo);
+        q->gap_photo_pm_mm = rows[k].pm;
+        q->gap_trust_photo = rows[k].trust;
+        reading_choose_gap(q);
+        f = run(&r);
+        s = find(&f, STAND_GAP, "gap");
+        assert_non_null(s);
+        if (s->level != rows[k].level || strcmp(s->text, rows[k].text) != 0)
+            fail_msg("%s: level %d, %s", rows[k].name, (int)s->level, s->text);
+        for (int i = 0; i < s->missing.n; i++)
+            asks = asks || strcmp(s->missing.text[i], "the feeler gauge at 2: its gap was measured in a photo") == 0;
+        assert_int_equal(asks, !rows[k].gauge.given);
+        findings_release(&f);
+        record_release(&r);
+    }
+}
+
 static void carried_oil_is_told_from_a_leak(void **state)
 {
     struct record r = make(ENGINE_INLINE, "1 2 3 4", "1 3 4 2");
@@ -285,7 +331,7 @@ int main(void)
         cmocka_unit_test(one_wide_gap_is_found),           cmocka_unit_test(traces_make_no_bank),
         cmocka_unit_test(a_hundredth_over_is_a_note),      cmocka_unit_test(carried_oil_is_told_from_a_leak),
         cmocka_unit_test(a_clean_engine_is_left_alone),    cmocka_unit_test(a_single_says_what_it_cannot_say),
-        cmocka_unit_test(low_compression_names_its_rule),
+        cmocka_unit_test(low_compression_names_its_rule),  cmocka_unit_test(a_gap_from_a_photo_is_told),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -237,12 +237,52 @@ static void codes_are_checked(void **state)
     free(v);
 }
 
+static void two_gaps_are_compared_and_one_counts(void **state)
+{
+    static const struct {
+        struct maybe gauge, photo;
+        double pm;
+        bool trust, from_photo, agree;
+        double counts;
+        const char *mm, *inch;
+    } rows[] = {
+        {{0}, {0}, 0, false, false, true, 0, "", ""},
+        {{true, 0.90}, {0}, 0, false, false, true, 0.90, "feeler gauge", "feeler gauge"},
+        {{true, 0.90}, {0}, 0, true, false, true, 0.90, "feeler gauge", "feeler gauge"}, /* trusted, but there is none */
+        {{0}, {true, 0.93}, 0.04, false, true, true, 0.93, "photo ± 0.04", "photo ± 0.002"},
+        {{true, 0.90}, {true, 0.93}, 0.04, false, false, true, 0.90, "feeler 0.90, photo 0.93 ± 0.04: agree", "feeler 0.035, photo 0.037 ± 0.002: agree"},
+        {{true, 0.90}, {true, 0.95}, 0.04, true, true, true, 0.95, "feeler 0.90, photo 0.95 ± 0.04: agree; photo counts", "feeler 0.035, photo 0.037 ± 0.002: agree; photo counts"},
+        {{true, 0.90}, {true, 0.951}, 0.04, false, false, false, 0.90, "feeler 0.90, photo 0.95 ± 0.04: apart", "feeler 0.035, photo 0.037 ± 0.002: apart"}, /* 0.05 = hypot(0.04, 0.03) */
+    };
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct reading r;
+        char words[120];
+
+        reading_init(&r, 0, 0);
+        r.gap_mm = rows[i].gauge;
+        r.gap_photo_mm = rows[i].photo;
+        r.gap_photo_pm_mm = rows[i].pm;
+        r.gap_trust_photo = rows[i].trust;
+        reading_choose_gap(&r);
+        assert_int_equal(r.gap_from_photo, rows[i].from_photo);
+        assert_int_equal(reading_gaps_agree(&r), rows[i].agree);
+        assert_int_equal(reading_gauge_gap(&r).given, rows[i].gauge.given);
+        assert_int_equal((int)(r.gap_mm.value * 1000 + 0.5), (int)(rows[i].counts * 1000 + 0.5));
+        reading_format_gap_source(&r, false, words, sizeof words);
+        assert_string_equal(words, rows[i].mm);
+        reading_format_gap_source(&r, true, words, sizeof words);
+        assert_string_equal(words, rows[i].inch);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_sign_rests_on_a_row),     cmocka_unit_test(every_word_is_found_again),
         cmocka_unit_test(what_was_done_reads_both_ways), cmocka_unit_test(removal_order_reads_both_ways), cmocka_unit_test(a_gap_no_plug_has_is_asked_about),
-        cmocka_unit_test(not_looked_at_is_not_nothing),  cmocka_unit_test(codes_are_checked),
+        cmocka_unit_test(not_looked_at_is_not_nothing),  cmocka_unit_test(codes_are_checked), cmocka_unit_test(two_gaps_are_compared_and_one_counts),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -27,7 +27,7 @@ static float line(void *ctx, int size)
     return (float)size * 1.4f;
 }
 
-/* A V8 with three visits, the middle one open, a photo placed and one waiting. */
+/* A V8 with three visits, the middle one open, two gaps of plug 1, a photo placed and one waiting. */
 struct desk {
     struct ui *ui;
     struct model m;
@@ -58,6 +58,9 @@ static void set_up(struct desk *d, enum command_place place)
     for (int i = 0; i < 3; i++)
         text_copy(d->visits[i].id, sizeof d->visits[i].id, ids[i]);
     record_add_visit(&d->record);
+    d->record.visits[0].readings[0].present = true; /* read by feeler gauge and in a photo */
+    d->record.visits[0].readings[0].gap_mm = MAYBE(1.1);
+    d->record.visits[0].readings[0].gap_photo_mm = MAYBE(1.14);
     for (int i = 0; i < 2; i++) {
         struct logbook_photo *p = &d->photos[i];
 
