@@ -38,8 +38,11 @@ static const struct cli_verb verbs[] = {
      "printed as JSON and shown in the window; --accept places the photos at once. A photo that cannot be\n"
      "read is named on standard error, the others are taken in.\n",
      cli_place},
-    {"report", "report LOGBOOK [--engine NAME] [--visit DATE] [--compression-rule RULE] -o FILE.html|.csv|.json", "write a visit as a page, a table or a case",
-     "Without --visit the latest visit is taken; --engine is needed where the logbook has several.\n", cli_report},
+    {"report", "report LOGBOOK [--engine NAME] [--visit DATE] [--all-visits] [--without PART,PART] [--compression-rule RULE] -o FILE.html|.csv|.json", "write a visit, or all of them, as a page, a table or a case",
+     "Without --visit the latest visit is taken; --engine is needed where the logbook has several. --all-visits tells every\n"
+     "visit up to that one. A case holds them all either way. --without leaves parts of the page out: engine, visit, plan,\n"
+     "stands-out, causes, readings, line-up, trends, repairs, steps, parts, refit, next-time, photos, notes, cautions. What\n"
+     "stands in the way of starting the engine is always said.\n", cli_report},
     {"take", "take LOGBOOK CASE.json...", "written cases become engines of the logbook",
      "Each case in the case format (docs/case-format.md) becomes an engine with its visits. A folder that does\n"
      "not exist becomes a new logbook.\n", cli_take},

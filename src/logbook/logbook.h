@@ -172,6 +172,8 @@ void logbook_photo_id(const char *visit_id, const char *sha256, char id[UUID_BYT
 bool logbook_keep_original(const char *folder, const char *path, struct logbook_photo *out, struct err *e);
 bool logbook_put_photo(struct logbook *lb, const struct logbook_photo *p, struct err *e);
 bool logbook_list_photos(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_photo **photos, size_t *n, struct err *e);
+/* The one that stands for a plug's firing end: the first taken of it, else the first of no zone. NULL: none. */
+const struct logbook_photo *logbook_bore_photo(const struct logbook_photo *photos, size_t n, int cylinder, int position);
 /* Path of the original, whether or not it is there. */
 bool logbook_photo_path(const struct logbook *lb, const char *sha256, const char *format, char *to, size_t n_room);
 

@@ -758,3 +758,21 @@ bool logbook_find_visit(struct logbook *lb, const char *engine_id, const char *n
     arena_destroy(a);
     return fine;
 }
+
+const struct logbook_photo *logbook_bore_photo(const struct logbook_photo *photos, size_t n, int cylinder, int position)
+{
+    const struct logbook_photo *best = NULL;
+
+    /* The first one taken of the firing end: people look along the axis first, then at the side. */
+    for (size_t i = 0; i < n; i++) {
+        const struct logbook_photo *p = &photos[i];
+
+        if (p->cylinder != cylinder || p->position != position || p->trouble[0] != '\0')
+            continue;
+        if (p->zone == ZONE_FIRING_END)
+            return p;
+        if (p->zone < 0 && best == NULL)
+            best = p;
+    }
+    return best;
+}

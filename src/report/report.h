@@ -1,13 +1,15 @@
-/* report.h - what is handed over: one self-contained page, a table, the case. Records in, text out. */
+/* report.h - what is handed over: records in; a page, a table, paper out. */
 #ifndef REPORT_REPORT_H
 #define REPORT_REPORT_H
 
+#include <stdatomic.h>
 #include <stdbool.h>
 #include <stddef.h>
 #include "base/text.h"
 #include "reading/findings.h"
 #include "reading/job.h"
 #include "record/record.h"
+#include "report/content.h"
 
 struct arena;
 struct err;
@@ -17,27 +19,63 @@ struct logbook_need;
 struct logbook_step;
 struct logbook_verdict;
 
-/* A photo as it is embedded: a JPEG made afresh, so that nothing of the original's EXIF (place,
- * camera, owner) leaves with the report. */
+/* A photo as it is handed over: made afresh, turned as a person turned it, so that nothing of the original's
+ * EXIF (place, camera, owner) leaves with the report. */
 struct report_picture {
-    int cylinder, position, zone; /* -1: not placed, not said */
+    int visit, cylinder, position, zone; /* index in the record; -1: not placed, not said */
     const char *name, *taken;     /* file name; camera's local time, "" */
-    const unsigned char *jpeg;    /* NULL: cannot be shown */
+    const char *sha256;           /* of the original: the window shows its own small picture */
+    int turn;                     /* quarter turns clockwise that the window's picture still needs */
+    bool fine;                    /* it can be shown */
+    const unsigned char *jpeg;    /* NULL where only named */
     size_t n_bytes;
-    int width, height;            /* px */
+    int width, height;            /* px, turned */
+    bool of_plug;                 /* stands for its plug in the plan and the line-up: */
+    const unsigned char *disc;    /* its middle as a square, for a disc; NULL none */
+    size_t n_disc_bytes;
+    int disc_px;
 };
-/* What a logbook knows beyond the record. All arrays may be empty. */
-struct report_extra {
+/* A visit as it is told. */
+struct report_visit {
+    int at;                               /* index in the record */
+    const struct findings *findings;
     const struct logbook_step *steps;
     const struct logbook_need *needs;
-    const struct logbook_fact *facts;
     const struct report_picture *pictures; /* by plug, those not placed last */
-    const struct logbook_verdict *verdicts; /* of the engine */
-    size_t n_steps, n_needs, n_facts, n_pictures, n_verdicts;
+    size_t n_steps, n_needs, n_pictures;
 };
-/* Loads it into the arena. Photos come from the cache beside the logbook; where one is missing there,
- * the original is decoded: not for the window's process. A photo that cannot be decoded is named too, it is no failure. */
-bool report_load_extra(struct logbook *lb, const char *engine_id, const char *visit_id, struct arena *a, struct report_extra *out, struct err *e);
+struct report_source {
+    const struct record *record;          /* up to the visit shown */
+    const struct report_visit *visits;    /* that are told, the one shown first */
+    size_t n_visits;
+    const struct report_picture *of_plugs; /* of all visits, those that stand for a plug */
+    size_t n_of_plugs;
+    const struct logbook_fact *facts;
+    const struct logbook_verdict *verdicts; /* of the engine */
+    size_t n_facts, n_verdicts;
+};
+/* As many visits are told in full; what is older is in the line-up, the trends and the table. Each needs a reading
+ * of its own, which takes longer the more there are before it. */
+#define REPORT_MOST_VISITS 40
+
+struct report_loaded {
+    struct report_source source;
+    struct record record;
+    struct findings *findings; /* of each visit told */
+    size_t n_findings;
+    struct arena *memory;
+};
+struct report_options {
+    bool all_visits;
+    bool pixels;               /* photos are decoded, which takes a while and is not for the window's process */
+    const char *compression_rule; /* "" the usual one */
+    const atomic_bool *cancel; /* NULL: cannot be cancelled */
+};
+/* Loads what a report of a visit needs. Photos come from the cache beside the logbook; where one is missing
+ * there, the original is decoded. One that cannot be decoded is named too, it is no failure. Fails as the
+ * logbook does, ERR_CANCEL; *out is then empty. */
+bool report_load(struct logbook *lb, const char *engine_id, const char *visit_id, const struct report_options *options, struct report_loaded *out, struct err *e);
+void report_loaded_release(struct report_loaded *l); /* frees and zeroes */
 
 /* What became of accepted and repaired causes by the record's last visit, and of parts swapped after the
  * visit before; they give how many there are, at most n_room. */
@@ -49,12 +87,9 @@ struct report_watch {
 size_t report_watches(const struct record *r, const struct logbook_verdict *verdicts, size_t n, struct report_watch *out, size_t n_room);
 size_t report_swaps(const struct record *r, struct swap_verdict *out, size_t n_room);
 
-/* HTML without outside requests; no location data. extra may be NULL. */
-void report_html(const struct record *r, const struct findings *f, const struct report_extra *extra, struct text *out);
-/* One row a plug, RFC 4180, harmless to spreadsheets. */
+/* HTML without outside requests; no location data. */
+void report_html(const struct content *c, struct text *out);
+/* One row a plug of each visit, RFC 4180, harmless to spreadsheets. */
 void report_csv(const struct record *r, struct text *out);
-
-bool report_write_html(const char *path, const struct record *r, const struct findings *f, const struct report_extra *extra,
-                       struct err *e);
 
 #endif

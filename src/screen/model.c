@@ -183,7 +183,7 @@ void level_mark(struct ui *ui, float x, float y, float size, enum level level)
 
 const struct logbook_photo *model_bore_photo(const struct model *m, int cylinder, int position)
 {
-    return bore_photo_of(m->photos, m->n_photos, cylinder, position);
+    return logbook_bore_photo(m->photos, m->n_photos, cylinder, position);
 }
 
 static bool proposed(const struct model *m, size_t i)
@@ -209,24 +209,6 @@ const struct logbook_photo *model_proposed_photo(const struct model *m, int cyli
             (m->proposal[i].zone < 0 || m->proposal[i].zone == ZONE_FIRING_END))
             return &m->photos[i];
     return NULL;
-}
-
-const struct logbook_photo *bore_photo_of(const struct logbook_photo *photos, size_t n, int cylinder, int position)
-{
-    const struct logbook_photo *best = NULL;
-
-    /* The first one taken of the firing end: people look along the axis first, then at the side. */
-    for (size_t i = 0; i < n; i++) {
-        const struct logbook_photo *p = &photos[i];
-
-        if (p->cylinder != cylinder || p->position != position || p->trouble[0] != '\0')
-            continue;
-        if (p->zone == ZONE_FIRING_END)
-            return p;
-        if (p->zone < 0 && best == NULL)
-            best = p;
-    }
-    return best;
 }
 
 uint64_t photo_key(const char *sha256, bool large)

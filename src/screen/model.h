@@ -292,7 +292,6 @@ struct photos_waiting {
 };
 struct photos_waiting model_waiting(const struct model *m);
 const struct logbook_photo *model_proposed_photo(const struct model *m, int cylinder, int position);
-const struct logbook_photo *bore_photo_of(const struct logbook_photo *photos, size_t n, int cylinder, int position);
 /* A plug in its bore about x, y: oil or water in the well, then the photo, or the tip drawn from the reading, or an
  * open bore. */
 void bore_show(struct ui *ui, float x, float y, float radius, const struct reading *r, const struct logbook_photo *photo, int cylinder);

@@ -4,7 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "base/colour.h"
+#include "report/plug_look.h"
 #include "screen/model.h"
 
 #define PI 3.14159265358979f
@@ -14,53 +14,22 @@ static uint8_t byte(float v)
     return (uint8_t)(v < 0 ? 0 : v > 255 ? 255 : v + 0.5f);
 }
 
-static struct rgba lab(double L, double a, double b)
-{
-    uint8_t rgb[3];
-
-    colour_from_lab(L, a, b, rgb);
-    return (struct rgba){rgb[0], rgb[1], rgb[2], 255};
-}
-
-/* What each deposit does to the look of the nose at moderate amount (common practice, no source). */
-static const struct {
-    enum sign sign;
-    double L, a, b;
-} looks[] = {
-    {SIGN_NORMAL, 76, 5, 20},     {SIGN_PALE, 92, 0, 4},     {SIGN_DRY_CARBON, 18, 0, 1},
-    {SIGN_FUEL_WET, 52, 3, 10},   {SIGN_WASHED, 90, 0, 3},   {SIGN_OIL_WET, 16, 2, 4},
-    {SIGN_OIL_ASH, 66, 4, 16},    {SIGN_FUEL_ASH, 84, 0, 12}, {SIGN_LEADED, 72, 1, 18},
-    {SIGN_GLAZED, 62, 8, 34},     {SIGN_BLISTERED, 94, 0, 2}, {SIGN_COOLANT, 86, -4, 4},
-    {SIGN_ADDITIVE_RED, 52, 30, 30}, {SIGN_BRIDGED, 40, 2, 6}, {SIGN_METAL_SPECKS, 70, 1, 6},
-};
-
 struct bore_look bore_look_of(const struct reading *r, int cylinder)
 {
     struct bore_look look;
-    int main;
+    uint8_t rgb[3];
 
     memset(&look, 0, sizeof look);
-    look.nose = (struct rgba){150, 150, 150, 255};
-    look.strap_deg = (int16_t)(20 + (cylinder * 67) % 140); /* any way round: nobody marked it */
+    look.read = plug_nose_rgb(r, rgb);
+    look.nose = (struct rgba){rgb[0], rgb[1], rgb[2], 255};
+    look.strap_deg = (int16_t)plug_strap_deg(r, cylinder);
     if (r == NULL)
         return look;
-    main = reading_main_deposit(r);
-    if (r->nose_L.given)
-        look.nose = lab(r->nose_L.value, r->nose_a.value, r->nose_b.value);
-    else
-        for (size_t i = 0; i < sizeof looks / sizeof looks[0]; i++)
-            if ((int)looks[i].sign == main)
-                look.nose = lab(looks[i].L, looks[i].a, looks[i].b);
-    look.read = r->zone_seen[ZONE_FIRING_END] || r->nose_L.given;
-    if (look.read && main < 0 && !r->nose_L.given)
-        look.nose = lab(90, 0, 4);
     look.wet = (uint8_t)(r->amount[SIGN_OIL_WET] > 0 ? r->amount[SIGN_OIL_WET] : r->amount[SIGN_FUEL_WET] > 0 ? r->amount[SIGN_FUEL_WET] : 0);
     look.soot = (uint8_t)(r->amount[SIGN_DRY_CARBON] > 0 ? r->amount[SIGN_DRY_CARBON] : 0);
     look.ash = (uint8_t)(r->amount[SIGN_OIL_ASH] > 0 ? r->amount[SIGN_OIL_ASH] : 0);
     look.specks = (uint8_t)(r->amount[SIGN_METAL_SPECKS] > 0 ? r->amount[SIGN_METAL_SPECKS] : 0);
     look.blister = (uint8_t)(r->amount[SIGN_BLISTERED] > 0 ? r->amount[SIGN_BLISTERED] : 0);
-    if (r->mark_clock > 0)
-        look.strap_deg = (int16_t)(r->mark_clock % 12 * 30);
     return look;
 }
 
@@ -202,16 +171,11 @@ void bore_show(struct ui *ui, float x, float y, float radius, const struct readi
 {
     struct rect disc = {x - radius, y - radius, 2 * radius, 2 * radius};
     float band = radius * 0.0824f;
+    uint8_t rgb[3];
 
     /* oil standing in the well: a crescent under the bore, darker the more there is */
-    if (r != NULL && r->amount[SIGN_WELL_OIL] > 0) {
-        int a = r->amount[SIGN_WELL_OIL];
-        struct rgba oil = a == 3 ? (struct rgba){58, 38, 16, 255} : a == 2 ? (struct rgba){84, 60, 30, 255} : (struct rgba){112, 86, 50, 255};
-
-        ui_arc(ui, x, y, radius + band, band + 2, 90, 270, oil);
-    } else if (r != NULL && r->amount[SIGN_WELL_WATER] > 0) {
-        ui_arc(ui, x, y, radius + band, band + 2, 90, 270, (struct rgba){60, 84, 110, 255});
-    }
+    if (plug_well_rgb(r, rgb))
+        ui_arc(ui, x, y, radius + band, band + 2, 90, 270, (struct rgba){rgb[0], rgb[1], rgb[2], 255});
     if (photo != NULL && photo_ready(photo)) {
         float side = (float)(photo->width < photo->height ? photo->width : photo->height);
         float cw = photo->width > 0 ? side / (float)photo->width : 1, ch = photo->height > 0 ? side / (float)photo->height : 1;

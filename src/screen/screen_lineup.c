@@ -108,7 +108,7 @@ static void draw_visit(struct ui *ui, const struct lineup *l, struct screen_stat
     }
     for (int i = 0; i < l->n; i++) {
         const struct reading *r = visit_reading_const(v, l->en, l->at[i].cylinder, l->at[i].position);
-        const struct logbook_photo *photo = photos != NULL ? bore_photo_of(photos->photos, photos->n, l->at[i].cylinder, l->at[i].position) : NULL;
+        const struct logbook_photo *photo = photos != NULL ? logbook_bore_photo(photos->photos, photos->n, l->at[i].cylinder, l->at[i].position) : NULL;
         float y = row.y + 14 + l->size / 2;
 
         bore_show(ui, column(l, i), y, l->size / 2, r, photo, l->at[i].cylinder);

@@ -16,10 +16,13 @@ fail() { echo "FAILED: $*"; exit 1; }
 "$program" report "$work/log" --engine "Merrow 4.2 V8" -o "$work/v8.html"
 
 # ---- a page that is HTML, with headings in order, words for every picture, and nothing from outside ----
-tidy -quiet -errors --drop-empty-elements no --mute PROPRIETARY_ATTRIBUTE "$work/v8.html" >"$work/tidy" 2>&1 || true
-grep -E '(Error|Warning):' "$work/tidy" >"$work/tidy.said" || true
-[ ! -s "$work/tidy.said" ] || { head -10 "$work/tidy.said"; fail "HTML Tidy finds fault with the page"; }
-/usr/bin/python3 tests/check/report.py page "$work/v8.html"
+check_page() { # NAME
+    tidy -quiet -errors --drop-empty-elements no --mute PROPRIETARY_ATTRIBUTE "$work/$1.html" >"$work/tidy" 2>&1 || true
+    grep -E '(Error|Warning):' "$work/tidy" >"$work/tidy.said" || true
+    [ ! -s "$work/tidy.said" ] || { head -10 "$work/tidy.said"; fail "HTML Tidy finds fault with the page $1"; }
+    /usr/bin/python3 tests/check/report.py page "$work/$1.html"
+}
+check_page v8
 
 # ---- opened on a phone and printed on both papers, without a network: what it asks for stands in the net log ----
 chrome() { # NAME ARGUMENTS: the page's requests go to NAME.net, what it says to NAME.log
@@ -93,9 +96,12 @@ for day in 01 02 03 04 05 06 07 08 09 10; do
     "$program" place "$work/ten" --visit "2025-$day-01" --accept "$@" >/dev/null
 done
 start=$(date +%s%N)
-"$program" report "$work/ten" -o "$work/ten.html"
+"$program" report "$work/ten" --all-visits -o "$work/ten.html"
 took=$(( ($(date +%s%N) - start) / 1000000 ))
 size=$(stat -c %s "$work/ten.html")
 [ "$size" -lt 12000000 ] || fail "ten visits with 120 photos make $size bytes, 12 MB are allowed"
+n=$(grep -c '<img ' "$work/ten.html")
+[ "$n" = 120 ] || fail "ten visits with 120 photos: $n of them are on the page"
+check_page ten
 say "report of 10 visits with $i photos: $size bytes in $took ms (aim 3000)"
 echo "page, table, cases and size: all as they should be; 120 photos $((size / 1000)) kB in $took ms"

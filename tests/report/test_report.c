@@ -11,6 +11,7 @@
 #include "base/csv.h"
 #include "base/err.h"
 #include "base/files.h"
+#include "base/mem.h"
 #include "base/text.h"
 #include "casefile/casefile.h"
 #include "logbook/logbook.h"
@@ -28,6 +29,29 @@ static void load(struct record *r, struct findings *f)
         fail_msg("%s", e.text);
     free(data);
     assert_true(reading_run(r, &o, f, &e));
+}
+
+/* The page of the record's last visit; told: what the logbook adds to it, or NULL. */
+static void page(const struct record *r, const struct findings *f, const struct report_visit *told, const struct report_source *more, report_parts without, struct text *t)
+{
+    struct report_visit visit = {0};
+    struct report_source source = {0};
+    struct report_ask ask = {.without = without};
+    struct arena *a = arena_create();
+    struct content c;
+
+    if (told != NULL)
+        visit = *told;
+    if (more != NULL)
+        source = *more;
+    visit.at = r->n_visits - 1;
+    visit.findings = f;
+    source.record = r;
+    source.visits = &visit;
+    source.n_visits = 1;
+    content_make(&source, &ask, a, &c);
+    report_html(&c, t);
+    arena_destroy(a);
 }
 
 static size_t count(const char *in, const char *what)
@@ -50,16 +74,17 @@ static void page_stands_alone_and_escapes(void **state)
     struct logbook_need need = {.text = "washers", .state = "to-order", .quantity = 8};
     struct logbook_fact fact = {.label = "Socket", .value = "16 mm & thin"};
     struct report_picture pictures[2] = {
-        {.cylinder = 5, .position = 0, .zone = ZONE_WELL, .name = "a.jpg", .taken = "", .jpeg = dot, .n_bytes = sizeof dot - 1, .width = 4, .height = 3},
+        {.cylinder = 5, .position = 0, .zone = ZONE_WELL, .fine = true, .name = "a.jpg", .taken = "", .jpeg = dot, .n_bytes = sizeof dot - 1, .width = 4, .height = 3},
         {.cylinder = -1, .position = -1, .zone = -1, .name = "<x>.jpg", .taken = ""}};
-    struct report_extra extra = {.steps = &step, .needs = &need, .facts = &fact, .pictures = pictures, .n_steps = 1, .n_needs = 1, .n_facts = 1, .n_pictures = 2};
+    struct report_visit visit = {.steps = &step, .needs = &need, .pictures = pictures, .n_steps = 1, .n_needs = 1, .n_pictures = 2};
+    struct report_source source = {.facts = &fact, .n_facts = 1};
     static const char *const outside[] = {"src=\"http", "href=", "url(", "@import", "<script", "<link", "<b>", "<x>"};
 
     (void)state;
     load(&r, &f);
     text_copy(r.engine.name, sizeof r.engine.name, "<script>alert(1)</script>");
     text_copy(r.engine.cylinders[0].label, sizeof r.engine.cylinders[0].label, "<b>1");
-    report_html(&r, &f, &extra, &t);
+    page(&r, &f, &visit, &source, 0, &t);
     for (size_t i = 0; i < sizeof outside / sizeof outside[0]; i++)
         if (strstr(text_get(&t), outside[i]) != NULL)
             fail_msg("the page holds %s", outside[i]);
@@ -92,7 +117,7 @@ static void the_warning_stays_until_every_plug_is_torqued(void **state)
     load(&r, &f);
     for (int i = 0; i < record_plug_count(&r.engine); i++)
         r.visits[r.n_visits - 1].readings[i].refit = torqued;
-    report_html(&r, &f, NULL, &t); /* the bare connector still stands in the way */
+    page(&r, &f, NULL, NULL, 0, &t); /* the bare connector still stands in the way */
     assert_null(strstr(text_get(&t), "torqued."));
     assert_non_null(strstr(text_get(&t), "Do not start: connector 6 bare"));
     text_clear(&t);
@@ -101,16 +126,16 @@ static void the_warning_stays_until_every_plug_is_torqued(void **state)
 
         assert_true(visit_parse_done(&r.engine, "replaced:connector:cylinder 6", &v->done[v->n_done++], NULL));
     }
-    report_html(&r, &f, NULL, &t);
+    page(&r, &f, NULL, NULL, 0, &t);
     assert_null(strstr(text_get(&t), "Do not start"));
     text_clear(&t);
     visit_reading(&r.visits[r.n_visits - 1], &r.engine, engine_find_cylinder(&r.engine, "3"), 0)->refit = hand;
-    report_html(&r, &f, NULL, &t);
+    page(&r, &f, NULL, NULL, 0, &t);
     assert_non_null(strstr(text_get(&t), "Do not start: plug 3 is not torqued"));
     text_clear(&t);
     for (int i = 0; i < record_plug_count(&r.engine); i++)
         r.visits[r.n_visits - 1].readings[i].refit = hand;
-    report_html(&r, &f, NULL, &t);
+    page(&r, &f, NULL, NULL, 0, &t);
     assert_non_null(strstr(text_get(&t), "Do not start: none of the 8 plugs"));
     text_release(&t);
     findings_release(&f);
@@ -171,7 +196,7 @@ static void page_tells_of_the_visit(void **state)
     text_copy(v->care.weather, sizeof v->care.weather, "damp & cold");
     text_copy(v->care.last_day, sizeof v->care.last_day, "2026-06-16");
     v->oil_in_intake = 2;
-    report_html(&r, &f, NULL, &t);
+    page(&r, &f, NULL, NULL, 0, &t);
     for (size_t i = 0; i < sizeof told / sizeof told[0]; i++)
         if (strstr(text_get(&t), told[i]) == NULL)
             fail_msg("the page lacks “%s”", told[i]);
@@ -180,8 +205,67 @@ static void page_tells_of_the_visit(void **state)
     v->n_codes = v->n_tests = v->n_complaints = v->n_removal = v->oil_in_intake = v->last_run = v->fuel = 0;
     v->outside_seen = false;
     v->n_outside = 0;
-    report_html(&r, &f, NULL, &t);
+    page(&r, &f, NULL, NULL, (report_parts)1 << REPORT_ENGINE, &t);
     assert_null(strstr(text_get(&t), "<dl>"));
+    text_release(&t);
+    findings_release(&f);
+    record_release(&r);
+}
+
+/* Each part that can be left out is there without being asked, and gone when it is; what stands in the way of starting is
+ * said all the same. */
+static void parts_can_be_left_out(void **state)
+{
+    struct logbook_step step = {.text = "a step", .state = "todo"};
+    struct logbook_need need = {.text = "washers", .state = "to-order", .quantity = 8};
+    struct logbook_fact fact = {.label = "Socket", .value = "16 mm"};
+    struct report_picture picture = {.cylinder = 1, .zone = -1, .fine = true, .name = "a.jpg", .taken = "", .jpeg = dot, .n_bytes = sizeof dot - 1, .width = 4, .height = 3};
+    struct report_visit visit = {.steps = &step, .needs = &need, .pictures = &picture, .n_steps = 1, .n_needs = 1, .n_pictures = 1};
+    struct report_source source = {.facts = &fact, .n_facts = 1};
+    struct record r;
+    struct findings f;
+    struct text t = {0};
+    char heading[96];
+    report_parts set;
+    struct err e = {0};
+
+    (void)state;
+    load(&r, &f);
+    { /* two visits, work between them, notes: every part has something to say */
+        struct visit *before = &r.visits[0], *v;
+
+        if (r.n_visits < 2) {
+            record_add_visit(&r);
+            before = &r.visits[0];
+            r.visits[1] = *before;
+        }
+        v = &r.visits[r.n_visits - 1];
+        before->odometer_m = MAYBE(v->odometer_m.value - 1e7);
+        before->n_done = 0;
+        assert_true(visit_parse_done(&r.engine, "replaced:coil:cylinder 6", &before->done[before->n_done++], &e));
+        text_copy(v->notes, sizeof v->notes, "smells of varnish");
+    }
+    for (int p = 0; p < REPORT_PART_COUNT; p++) {
+        const struct report_part_row *row = report_part_row((enum report_part)p);
+
+        text_format(heading, sizeof heading, "<h2>%s</h2>", row->label);
+        page(&r, &f, &visit, &source, 0, &t);
+        if (count(text_get(&t), heading) != 1)
+            fail_msg("%s stands %zu times in a whole page", heading, count(text_get(&t), heading));
+        text_clear(&t);
+        assert_true(report_parts_parse(row->id, &set, &e));
+        assert_int_equal(set, (report_parts)1 << p);
+        page(&r, &f, &visit, &source, set, &t);
+        if (count(text_get(&t), heading) != 0)
+            fail_msg("%s stands in a page without it", heading);
+        assert_non_null(strstr(text_get(&t), "Do not start"));
+        text_clear(&t);
+    }
+    assert_true(report_parts_parse("photos, notes,line-up", &set, &e));
+    assert_int_equal(set, 1u << REPORT_PHOTOS | 1u << REPORT_NOTES | 1u << REPORT_LINEUP);
+    assert_false(report_parts_parse("photos,secrets", &set, &e));
+    assert_non_null(strstr(e.text, "“secrets”"));
+    assert_non_null(strstr(e.text, "stands-out, causes"));
     text_release(&t);
     findings_release(&f);
     record_release(&r);
@@ -194,6 +278,7 @@ int main(void)
         cmocka_unit_test(the_warning_stays_until_every_plug_is_torqued),
         cmocka_unit_test(table_reads_back),
         cmocka_unit_test(page_tells_of_the_visit),
+        cmocka_unit_test(parts_can_be_left_out),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -1,0 +1,91 @@
+/* report.c - sootbook report: a visit, or all of them, handed over as a file. */
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/err.h"
+#include "base/files.h"
+#include "base/mem.h"
+#include "casefile/casefile.h"
+#include "cli/cli.h"
+#include "logbook/logbook.h"
+#include "report/report.h"
+
+struct wanted {
+    const char *path;
+    struct report_ask ask;
+    char rule[24], engine[UUID_BYTES], visit[UUID_BYTES];
+};
+
+static bool write_page(struct logbook *lb, const struct wanted *w, struct text *t, struct err *e)
+{
+    struct report_options o = {.all_visits = w->ask.all_visits, .pixels = true, .compression_rule = w->rule};
+    struct report_loaded loaded;
+    struct content content;
+
+    if (!report_load(lb, w->engine, w->visit, &o, &loaded, e))
+        return false;
+    content_make(&loaded.source, &w->ask, loaded.memory, &content);
+    report_html(&content, t);
+    report_loaded_release(&loaded);
+    return true;
+}
+
+static bool write_record(struct logbook *lb, const struct wanted *w, bool as_case, struct text *t, struct err *e)
+{
+    struct record r;
+
+    if (!logbook_load_record(lb, w->engine, w->visit, &r, e))
+        return false;
+    if (as_case) {
+        char *json = casefile_format(&r);
+
+        text_add(t, json);
+        free(json);
+    } else {
+        report_csv(&r, t);
+    }
+    record_release(&r);
+    return true;
+}
+
+int cli_report(int argc, char **argv)
+{
+    static const char *const kinds[] = {"html", "csv", "json"};
+    enum { VISIT, ENGINE, OUT, RULE, WITHOUT, ALL_VISITS, N_OPTIONS };
+    struct cli_option o[] = {[VISIT] = {.name = "--visit"}, [ENGINE] = {.name = "--engine"}, [OUT] = {.name = "-o"}, [RULE] = {.name = "--compression-rule"},
+                             [WITHOUT] = {.name = "--without"}, [ALL_VISITS] = {.name = "--all-visits", .flag = true}};
+    const char *folder, *ext;
+    int n, kind = -1;
+    struct err e = {0};
+    struct wanted w = {0};
+    struct logbook *lb;
+    struct text t = {0};
+    bool fine;
+
+    if (!cli_options(argc, argv, o, N_OPTIONS, &folder, 1, &n))
+        return 2;
+    if (n != 1 || o[OUT].value == NULL)
+        return cli_wrong("report", "name the logbook, and the file to write behind -o");
+    w.path = o[OUT].value;
+    ext = files_extension(w.path);
+    for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++)
+        if (strcmp(kinds[i], ext) == 0)
+            kind = (int)i;
+    if (kind < 0)
+        return cli_wrong("report", "%s: a report ends in .html, .csv or .json", w.path);
+    if (!cli_take_rule("report", &o[RULE], w.rule, sizeof w.rule))
+        return 2;
+    if (o[WITHOUT].value != NULL && !report_parts_parse(o[WITHOUT].value, &w.ask.without, &e))
+        return cli_wrong("report", "%s", e.text);
+    w.ask.all_visits = o[ALL_VISITS].value != NULL;
+    lb = logbook_open(folder, LOGBOOK_READ, &e);
+    if (lb == NULL)
+        return cli_failed(&e);
+    fine = logbook_find_engine(lb, o[ENGINE].value ? o[ENGINE].value : "", w.engine, &e) &&
+           logbook_find_visit(lb, w.engine, o[VISIT].value ? o[VISIT].value : "", w.visit, &e) &&
+           (kind == 0 ? write_page(lb, &w, &t, &e) : write_record(lb, &w, kind == 2, &t, &e));
+    logbook_close(lb);
+    fine = fine && files_write(w.path, text_get(&t), t.n_bytes, &e);
+    text_release(&t);
+    return fine ? 0 : cli_failed(&e);
+}

@@ -1,0 +1,133 @@
+/* content.c - the parts of a report and the blocks it is made of. */
+#include "report/content.h"
+
+#include <string.h>
+
+#include "base/err.h"
+#include "base/mem.h"
+#include "base/text.h"
+#include "report/content_work.h"
+
+static const struct report_part_row parts[] = {
+    [REPORT_ENGINE] = {"engine", "Engine", "layout, firing order, ignition, plug"},
+    [REPORT_VISIT] = {"visit", "Visit", "complaint, codes, tests, order drawn, oil, weather"},
+    [REPORT_PLAN] = {"plan", "Plan", "the engine from above with its plugs"},
+    [REPORT_STANDS_OUT] = {"stands-out", "What stands out", "with the odds of luck"},
+    [REPORT_CAUSES] = {"causes", "Likely causes", "with what speaks for and against each"},
+    [REPORT_READINGS] = {"readings", "Readings", "what was seen and measured, plug by plug"},
+    [REPORT_LINEUP] = {"line-up", "Line-up", "all plugs of the latest visits side by side"},
+    [REPORT_TRENDS] = {"trends", "Trends", "gap, colour, compression over the visits"},
+    [REPORT_REPAIRS] = {"repairs", "Did the repairs hold?", "work done and what became of it"},
+    [REPORT_STEPS] = {"steps", "Steps", "done, waiting and to do"},
+    [REPORT_PARTS] = {"parts", "Parts", "ordered, in hand, fitted"},
+    [REPORT_REFIT] = {"refit", "Tightening", "charts, and each hole as it was left"},
+    [REPORT_NEXT_TIME] = {"next-time", "For next time", "sockets, capacities, odd finds"},
+    [REPORT_PHOTOS] = {"photos", "Photos", "each photo with its plug"},
+    [REPORT_NOTES] = {"notes", "Notes", "the visit's own words"},
+    [REPORT_CAUTIONS] = {"cautions", "Cautions", "where someone can be hurt"},
+};
+_Static_assert(sizeof parts / sizeof parts[0] == REPORT_PART_COUNT, "a row for each part");
+
+const struct report_part_row *report_part_row(enum report_part p)
+{
+    return &parts[p];
+}
+
+bool report_parts_parse(const char *list, report_parts *out, struct err *e)
+{
+    report_parts set = 0;
+
+    for (const char *at = list; *at != '\0';) {
+        size_t n = strcspn(at, ", ");
+        int found = -1;
+
+        for (int p = 0; p < REPORT_PART_COUNT; p++)
+            if (strlen(parts[p].id) == n && strncmp(parts[p].id, at, n) == 0)
+                found = p;
+        if (found < 0 && n > 0) {
+            char all[400];
+
+            report_parts_format(~(report_parts)0, all, sizeof all);
+            return err_set(e, ERR_BADARG, "A report has no part “%.*s”. Its parts: %s.", (int)(n < 40 ? n : 40), at, all);
+        }
+        if (n > 0)
+            set |= (report_parts)1 << found;
+        at += n + (at[n] != '\0');
+    }
+    *out = set;
+    return true;
+}
+
+void report_parts_format(report_parts set, char *to, size_t n_room)
+{
+    struct text t = {0};
+
+    for (int p = 0; p < REPORT_PART_COUNT; p++)
+        if ((set >> p & 1) != 0)
+            text_addf(&t, "%s%s", t.n_bytes > 0 ? ", " : "", parts[p].id);
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
+}
+
+const char *content_level_word(enum level level)
+{
+    static const char *const words[] = {"", "Note", "Watch", "Act", "Stop"};
+
+    return words[level];
+}
+
+/* ---- making blocks ---- */
+
+bool maker_wants(const struct maker *m, enum report_part part)
+{
+    return (m->ask->without >> part & 1) == 0;
+}
+
+struct content_block *maker_add(struct maker *m, enum content_kind kind)
+{
+    struct content_block *b = arena_push(m->a, (void **)&m->c->blocks, &m->c->n_blocks, &m->n_room, sizeof *b);
+
+    *b = (struct content_block){.kind = kind, .head_column = -1, .text = "", .how = ""};
+    return b;
+}
+
+void maker_heading(struct maker *m, int depth, const char *text)
+{
+    struct content_block *b = maker_add(m, CONTENT_HEADING);
+
+    b->depth = depth;
+    b->text = arena_text(m->a, text);
+}
+
+void maker_part(struct maker *m, enum report_part part)
+{
+    maker_heading(m, m->depth, parts[part].label);
+}
+
+void maker_text(struct maker *m, enum content_tone tone, const char *text)
+{
+    struct content_block *b = maker_add(m, CONTENT_TEXT);
+
+    b->tone = tone;
+    b->text = arena_text(m->a, text);
+}
+
+void maker_cell(struct maker *m, struct cells *cells, enum content_tone tone, const char *text)
+{
+    struct content_line *line = arena_push(m->a, (void **)&cells->list, &cells->n, &cells->n_room, sizeof *line);
+
+    line->tone = tone;
+    line->text = arena_text(m->a, text);
+}
+
+struct content_block *maker_table(struct maker *m, const char *const *heads, int n_columns, int head_column, const struct cells *cells)
+{
+    struct content_block *b = maker_add(m, CONTENT_TABLE);
+
+    b->heads = heads;
+    b->n_columns = n_columns;
+    b->head_column = head_column;
+    b->lines = cells->list;
+    b->n_lines = cells->n;
+    return b;
+}

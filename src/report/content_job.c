@@ -1,0 +1,237 @@
+/* content_job.c - the job in a report: what became of repairs and swaps, steps with their cautions, parts,
+ * tightening and the holes, facts for next time. */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/clock.h"
+#include "base/err.h"
+#include "base/mem.h"
+#include "logbook/logbook.h"
+#include "reading/refit.h"
+#include "report/content_work.h"
+
+static void held_table(struct maker *m, const struct record *r)
+{
+    static const char *const heads[] = {"Repair or test", "Now", "What shows it"};
+    static const char *const words[] = {"cannot tell", "followed", "stayed"};
+    struct report_watch watches[REPORT_MOST_WATCHED];
+    struct swap_verdict swaps[REPORT_MOST_WATCHED];
+    size_t n = report_watches(r, m->source->verdicts, m->source->n_verdicts, watches, REPORT_MOST_WATCHED), n_swaps = report_swaps(r, swaps, REPORT_MOST_WATCHED);
+    struct cells c = {0};
+
+    for (size_t i = 0; i < n; i++) {
+        maker_cell(m, &c, TONE_STRONG, arena_format(m->a, "%s, %s%s", job_cause_label(watches[i].verdict->cause), watches[i].verdict->place,
+                                                     watches[i].verdict->repaired_visit[0] ? "" : " (accepted, no repair noted)"));
+        maker_cell(m, &c, TONE_PLAIN, follow_words(watches[i].follow.state));
+        maker_cell(m, &c, TONE_PLAIN, watches[i].follow.shown);
+    }
+    for (size_t i = 0; i < n_swaps; i++) {
+        maker_cell(m, &c, TONE_STRONG, swaps[i].headline);
+        maker_cell(m, &c, TONE_PLAIN, words[swaps[i].state]);
+        maker_cell(m, &c, TONE_PLAIN, swaps[i].shown);
+    }
+    if (c.n > 0)
+        maker_table(m, heads, 3, 0, &c);
+}
+
+/* "After 2 May 2026: valve cover seal replaced, bank 2" */
+static void done_list(struct maker *m, const struct record *r, int from)
+{
+    struct cells c = {0};
+
+    for (int i = from; i < r->n_visits; i++)
+        for (int k = 0; k < r->visits[i].n_done; k++) {
+            const struct visit *v = &r->visits[i];
+            char date[40], whole[160];
+            const char *place;
+
+            clock_date_words(v->date[0] ? v->date : "no date", date, sizeof date);
+            visit_format_done(&r->engine, &v->done[k], whole, sizeof whole);
+            place = strrchr(whole, ':');
+            maker_cell(m, &c, TONE_PLAIN, arena_format(m->a, "After %s: %s %s, %s", date, words_label(WORDS_DONE_PART, v->done[k].part),
+                                                        words_label(WORDS_DONE_VERB, v->done[k].verb), place == NULL ? whole : place + 1));
+        }
+    if (c.n > 0) {
+        struct content_block *b = maker_add(m, CONTENT_LIST);
+
+        b->lines = c.list;
+        b->n_lines = c.n;
+    }
+}
+
+void content_repairs(struct maker *m, const struct record *r)
+{
+    size_t n_was;
+
+    maker_part(m, REPORT_REPAIRS);
+    n_was = m->c->n_blocks;
+    held_table(m, r);
+    /* of all visits, each tells its own work */
+    done_list(m, r, m->ask->all_visits ? r->n_visits - 1 : 0);
+    if (m->c->n_blocks == n_was)
+        m->c->n_blocks--; /* nothing was done: no heading either */
+}
+
+/* ---- steps and parts ---- */
+
+static const char *state_words(const char *state)
+{
+    static const struct {
+        const char *id, *words;
+    } rows[] = {{"todo", "to do"}, {"waiting", "waiting"}, {"done", "done"}, {"later", "later"},
+                {"to-order", "to order"}, {"ordered", "ordered"}, {"in-hand", "in hand"}, {"fitted", "fitted"}};
+
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+        if (strcmp(rows[i].id, state) == 0)
+            return rows[i].words;
+    return state;
+}
+
+void content_steps(struct maker *m, const struct record *r, const struct report_visit *v)
+{
+    static const char *const heads[] = {"State", "Step", "Note"};
+    struct cells c = {0};
+
+    for (size_t i = 0; i < v->n_steps; i++) {
+        const struct logbook_step *s = &v->steps[i];
+        struct text note = {0};
+        char words[40];
+
+        text_add(&note, s->note);
+        if (s->waits_for[0] != '\0' && strcmp(s->state, "done") != 0)
+            text_addf(&note, "%swaits for %s", note.n_bytes ? "; " : "", s->waits_for);
+        if (s->done_on[0] != '\0') {
+            clock_date_words(s->done_on, words, sizeof words);
+            text_addf(&note, "%s%s", note.n_bytes ? "; " : "", words);
+        }
+        if (job_caution_find(s->caution) != NULL && strcmp(s->state, "done") != 0)
+            text_addf(&note, "%sCaution: %s", note.n_bytes ? "; " : "", job_caution_find(s->caution)->text);
+        if (s->after_m.given && strcmp(s->state, "later") == 0) {
+            visit_format_odometer(s->after_m, job_distance_unit(record_current(r)), words, sizeof words);
+            text_addf(&note, "%safter %s", note.n_bytes ? "; " : "", words);
+        }
+        maker_cell(m, &c, TONE_PLAIN, state_words(s->state));
+        maker_cell(m, &c, TONE_STRONG, s->text);
+        maker_cell(m, &c, TONE_PLAIN, text_get(&note));
+        text_release(&note);
+    }
+    if (c.n == 0)
+        return;
+    maker_part(m, REPORT_STEPS);
+    maker_table(m, heads, 3, 1, &c);
+}
+
+void content_needs(struct maker *m, const struct report_visit *v)
+{
+    static const char *const heads[] = {"State", "Part", "Note"};
+    struct cells c = {0};
+
+    for (size_t i = 0; i < v->n_needs; i++) {
+        const struct logbook_need *d = &v->needs[i];
+
+        maker_cell(m, &c, TONE_PLAIN, state_words(d->state));
+        maker_cell(m, &c, TONE_STRONG, d->quantity > 1 ? arena_format(m->a, "%d × %s", d->quantity, d->text) : d->text);
+        maker_cell(m, &c, TONE_PLAIN, d->note);
+    }
+    if (c.n == 0)
+        return;
+    maker_part(m, REPORT_PARTS);
+    maker_table(m, heads, 3, 1, &c);
+}
+
+/* ---- refitting ---- */
+
+/* "1.10 mm as left; washer new; thread dry; torqued" of each hole of which something is noted. */
+static void holes(struct maker *m, const struct record *r)
+{
+    static const char *const heads[] = {"Plug", "Gap as left, mm", "Washer", "Thread", "Refit"};
+    const struct visit *v = record_current(r);
+    struct cells c = {0};
+
+    for (int i = 0; i < record_plug_count(&r->engine); i++) {
+        const struct reading *q = &v->readings[i];
+        char label[48], gap[24] = "";
+
+        if (q->refit == 0 && q->washer == 0 && q->thread_state == 0 && !q->gap_left_mm.given)
+            continue;
+        engine_plug_label(&r->engine, i / r->engine.n_positions, i % r->engine.n_positions, label, sizeof label);
+        if (q->gap_left_mm.given)
+            text_from_double(gap, sizeof gap, q->gap_left_mm.value, 2);
+        maker_cell(m, &c, TONE_STRONG, label);
+        maker_cell(m, &c, TONE_PLAIN, gap);
+        maker_cell(m, &c, TONE_PLAIN, words_label(WORDS_WASHER, q->washer));
+        maker_cell(m, &c, TONE_PLAIN, words_label(WORDS_THREAD_STATE, q->thread_state));
+        maker_cell(m, &c, TONE_PLAIN, words_label(WORDS_REFIT, q->refit));
+    }
+    if (c.n == 0)
+        return;
+    maker_heading(m, m->depth + 1, "Hole by hole");
+    maker_table(m, heads, 5, 0, &c)->numbers = 1u << 1;
+}
+
+static void charts(struct maker *m, const struct refit *f)
+{
+    static const char *const heads[] = {"Chart", "N·m", "As printed", "Threads", "Source"};
+    static const char *const turn_heads[] = {"Washer", "Seat", "Turn after finger-tight", "Source"};
+    struct cells c = {0}, turns = {0};
+    char words[120];
+
+    maker_text(m, TONE_PLAIN, f->maker_nm > 0 ? arena_format(m->a, "The maker's figure wins: %.0f N·m.", f->maker_nm) : "The maker's figure wins: not entered on this engine's card.");
+    for (int i = 0; i < f->n_charts; i++) {
+        const struct refit_chart *k = &f->charts[i];
+
+        text_format(words, sizeof words, k->nm_max - k->nm_min < 0.05 ? "%.0f" : "%.0f–%.0f", k->nm_min, k->nm_max);
+        maker_cell(m, &c, TONE_STRONG, k->chart);
+        maker_cell(m, &c, TONE_PLAIN, words);
+        maker_cell(m, &c, TONE_PLAIN, k->printed);
+        maker_cell(m, &c, TONE_PLAIN, k->threads);
+        maker_cell(m, &c, TONE_SOFT, k->source);
+    }
+    if (c.n > 0)
+        maker_table(m, heads, 5, 0, &c);
+    for (int i = 0; i < f->n_turns; i++) {
+        const struct refit_turn *k = &f->turns[i];
+
+        if (k->doubtful)
+            continue;
+        text_format(words, sizeof words, k->deg_max - k->deg_min < 0.5 ? "%.0f°" : "%.0f–%.0f°", k->deg_min, k->deg_max);
+        maker_cell(m, &turns, TONE_STRONG, k->washer);
+        maker_cell(m, &turns, TONE_PLAIN, k->seat);
+        maker_cell(m, &turns, TONE_PLAIN, words);
+        maker_cell(m, &turns, TONE_SOFT, k->source);
+    }
+    if (turns.n > 0)
+        maker_table(m, turn_heads, 4, 0, &turns);
+}
+
+void content_refit(struct maker *m, const struct record *r)
+{
+    struct refit *f = mem_alloc(1, sizeof *f);
+    struct err ignored;
+    size_t n_was;
+
+    maker_part(m, REPORT_REFIT);
+    n_was = m->c->n_blocks;
+    /* of all visits, the charts stand with the one shown */
+    if (r->n_visits == m->source->record->n_visits && refit_for_engine(&r->engine, f, &ignored))
+        charts(m, f);
+    free(f);
+    holes(m, r);
+    if (m->c->n_blocks == n_was)
+        m->c->n_blocks--; /* nothing to say: no heading either */
+}
+
+void content_next_time(struct maker *m)
+{
+    struct cells c = {0};
+
+    for (size_t i = 0; i < m->source->n_facts; i++) {
+        maker_cell(m, &c, TONE_STRONG, m->source->facts[i].label);
+        maker_cell(m, &c, TONE_PLAIN, m->source->facts[i].value);
+    }
+    if (c.n == 0)
+        return;
+    maker_part(m, REPORT_NEXT_TIME);
+    maker_table(m, NULL, 2, 0, &c);
+}

@@ -1,0 +1,218 @@
+/* content_make.c - which blocks a report has, in which order: what must be known before the engine is started
+ * first, then the visit, what it says, what is to be done; what lasts longer than a visit at the end. */
+#include <stdio.h>
+#include <string.h>
+
+#include "base/clock.h"
+#include "base/mem.h"
+#include "record/ready.h"
+#include "report/content_work.h"
+
+static void alert(struct maker *m, enum level level, const char *text)
+{
+    struct content_block *b = maker_add(m, CONTENT_ALERT);
+
+    b->level = level;
+    b->text = arena_text(m->a, text);
+}
+
+/* What stands in the way of starting; oil that must be turned out by hand first. */
+static void not_ready(struct maker *m, const struct record *r)
+{
+    const struct engine *en = &r->engine;
+    struct ready ready;
+    char words[200];
+    struct text t = {0};
+
+    ready_of(r, &ready);
+    if (ready.n_loose > 0) {
+        text_add(&t, "Do not start: ");
+        if (ready.n_loose == record_plug_count(en) && ready.n_loose > 1) {
+            text_addf(&t, "none of the %d plugs is torqued.", ready.n_loose);
+        } else {
+            bool first = true;
+
+            text_add(&t, ready.n_loose == 1 ? "plug " : "plugs ");
+            for (int i = 0; i < record_plug_count(en); i++)
+                if (ready.loose[i]) {
+                    engine_plug_label(en, i / en->n_positions, i % en->n_positions, words, sizeof words);
+                    text_addf(&t, "%s%s", first ? "" : ", ", words);
+                    first = false;
+                }
+            text_add(&t, ready.n_loose == 1 ? " is not torqued." : " are not torqued.");
+        }
+        alert(m, LEVEL_ACT, text_get(&t));
+        text_clear(&t);
+    }
+    if (!ready_to_start(&ready) && (ready.bare_connectors | ready.bare_leads) != 0) {
+        ready.n_loose = 0; /* said above, plug by plug */
+        ready_words(en, &ready, words, sizeof words);
+        text_addf(&t, "Do not start: %s.", words);
+        alert(m, LEVEL_ACT, text_get(&t));
+        text_clear(&t);
+    }
+    if (ready.turn_first != 0) {
+        engine_set_words(en, ready.turn_first, words, sizeof words);
+        text_addf(&t, "Liquid stood in the well or on the plug of %s: turn the engine by hand, plugs out, before cranking.", words);
+        alert(m, LEVEL_WATCH, text_get(&t));
+    }
+    text_release(&t);
+}
+
+static void stands_out(struct maker *m, const struct findings *f)
+{
+    maker_part(m, REPORT_STANDS_OUT);
+    if (f->n_stand_outs == 0)
+        maker_text(m, TONE_PLAIN, "Nothing stands out among what was looked at.");
+    for (int i = 0; i < f->n_stand_outs; i++) {
+        const struct stand_out *s = &f->stand_outs[i];
+        struct content_block *b = maker_add(m, CONTENT_CARD);
+        struct cells lines = {0};
+
+        b->depth = m->depth + 1;
+        b->level = s->level;
+        b->text = arena_text(m->a, s->headline);
+        maker_cell(m, &lines, TONE_PLAIN, s->text);
+        if (s->odds[0] != '\0')
+            maker_cell(m, &lines, TONE_SOFT, s->odds);
+        b->lines = lines.list;
+        b->n_lines = lines.n;
+        b->how = arena_text(m->a, s->how);
+    }
+}
+
+static void cause_card(struct maker *m, const struct cause *c)
+{
+    struct content_block *b = maker_add(m, CONTENT_CARD);
+    struct cells lines = {0};
+    struct text t = {0};
+
+    b->depth = m->depth + 1;
+    b->text = arena_format(m->a, "%s, %s · %s, %.0f %%", c->label, c->where, cause_likelihood_words(c->probability), c->probability * 100);
+    for (int i = 0; i < c->pro.n; i++)
+        maker_cell(m, &lines, TONE_PLAIN, arena_format(m->a, "+ %s", c->pro.text[i]));
+    for (int i = 0; i < c->contra.n; i++)
+        maker_cell(m, &lines, TONE_PLAIN, arena_format(m->a, "− %s", c->contra.text[i]));
+    maker_cell(m, &lines, TONE_PLAIN, arena_format(m->a, "%s %s", c->ordinary ? "Nothing is broken." : "Settles it:", c->settles));
+    for (int k = 0; k < c->missing.n; k++)
+        text_addf(&t, "%s%s", k == 0 ? "Not looked at: " : "; ", c->missing.text[k]);
+    if (t.n_bytes > 0)
+        maker_cell(m, &lines, TONE_SOFT, text_get(&t));
+    text_release(&t);
+    b->lines = lines.list;
+    b->n_lines = lines.n;
+    b->how = c->how != NULL ? arena_text(m->a, c->how) : "";
+}
+
+static void causes(struct maker *m, const struct findings *f)
+{
+    for (int i = 0; i < f->n_causes && f->causes[i].probability >= CAUSE_LEAST_SHOWN; i++) {
+        if (i == 0)
+            maker_part(m, REPORT_CAUSES);
+        cause_card(m, &f->causes[i]);
+    }
+}
+
+static void notes(struct maker *m, const struct record *r)
+{
+    if (record_current(r)->notes[0] == '\0')
+        return;
+    maker_part(m, REPORT_NOTES);
+    maker_text(m, TONE_PLAIN, record_current(r)->notes);
+}
+
+static void cautions(struct maker *m, const struct findings *f)
+{
+    maker_part(m, REPORT_CAUTIONS);
+    for (int i = 0; i < f->advice.n; i++)
+        maker_text(m, TONE_PLAIN, f->advice.text[i]);
+    for (int i = 0; i < f->notes.n; i++)
+        maker_text(m, TONE_SOFT, f->notes.text[i]);
+    maker_text(m, TONE_PLAIN, "Work on a cold engine, ignition off. Start every plug by hand. The engine maker's own torque comes before any general chart.");
+}
+
+/* One visit: the record up to it. */
+static void told_visit(struct maker *m, const struct report_visit *v, bool only)
+{
+    struct record r = *m->source->record; /* the same visits, fewer of them */
+
+    r.n_visits = v->at + 1;
+    if (maker_wants(m, REPORT_VISIT))
+        content_visit(m, &r);
+    if (maker_wants(m, REPORT_PLAN))
+        content_plan(m, &r, v);
+    if (maker_wants(m, REPORT_STANDS_OUT))
+        stands_out(m, v->findings);
+    if (maker_wants(m, REPORT_CAUSES))
+        causes(m, v->findings);
+    if (maker_wants(m, REPORT_READINGS))
+        content_readings(m, &r);
+    if (maker_wants(m, REPORT_REPAIRS))
+        content_repairs(m, &r);
+    if (only && maker_wants(m, REPORT_LINEUP))
+        content_lineup(m, &r);
+    if (only && maker_wants(m, REPORT_TRENDS))
+        content_trends(m, &r);
+    if (maker_wants(m, REPORT_STEPS))
+        content_steps(m, &r, v);
+    if (maker_wants(m, REPORT_PARTS))
+        content_needs(m, v);
+    if (maker_wants(m, REPORT_REFIT))
+        content_refit(m, &r);
+    if (maker_wants(m, REPORT_PHOTOS))
+        content_photos(m, &r, v);
+    if (maker_wants(m, REPORT_NOTES))
+        notes(m, &r);
+}
+
+static void visit_words(const struct visit *v, char *to, size_t n_room)
+{
+    char date[32], odometer[48];
+
+    clock_date_words(v->date[0] ? v->date : "no date", date, sizeof date);
+    visit_format_odometer(v->odometer_m, v->odometer_unit, odometer, sizeof odometer);
+    text_format(to, n_room, "%s%s%s", date, odometer[0] ? " · " : "", odometer);
+}
+
+void content_make(const struct report_source *source, const struct report_ask *ask, struct arena *a, struct content *out)
+{
+    struct maker m = {.c = out, .a = a, .source = source, .ask = ask, .depth = 2};
+    const struct record *r = source->record;
+    const struct engine *en = &r->engine;
+    const char *name = en->name[0] ? en->name : "Engine";
+    char visit[96], firing[400];
+
+    memset(out, 0, sizeof *out);
+    visit_words(record_current(r), visit, sizeof visit);
+    out->title = arena_format(a, "%s: spark plugs read", name);
+    maker_heading(&m, 1, name);
+    engine_format_firing(en, firing, sizeof firing);
+    if (ask->all_visits && r->n_visits > 1)
+        maker_text(&m, TONE_SOFT, arena_format(a, "%s%s%d visits, the last on %s · fires %s", en->subtitle, en->subtitle[0] ? " · " : "", r->n_visits, visit, firing));
+    else
+        maker_text(&m, TONE_SOFT, arena_format(a, "%s%s%s · fires %s", en->subtitle, en->subtitle[0] ? " · " : "", visit, firing));
+    not_ready(&m, r);
+    if (maker_wants(&m, REPORT_ENGINE))
+        content_engine(&m, r);
+    if (!ask->all_visits) {
+        told_visit(&m, &source->visits[0], true);
+    } else {
+        if (maker_wants(&m, REPORT_LINEUP))
+            content_lineup(&m, r);
+        if (maker_wants(&m, REPORT_TRENDS))
+            content_trends(&m, r);
+        for (size_t i = 0; i < source->n_visits; i++) {
+            visit_words(&r->visits[source->visits[i].at], visit, sizeof visit);
+            maker_heading(&m, 2, arena_format(a, "Visit of %s", visit));
+            m.depth = 3;
+            told_visit(&m, &source->visits[i], false);
+            m.depth = 2;
+        }
+        if (source->n_visits < (size_t)r->n_visits)
+            maker_text(&m, TONE_SOFT, arena_format(a, "The %zu visits before these are in the trends and in the table (CSV).", (size_t)r->n_visits - source->n_visits));
+    }
+    if (maker_wants(&m, REPORT_NEXT_TIME))
+        content_next_time(&m);
+    if (maker_wants(&m, REPORT_CAUTIONS))
+        cautions(&m, source->visits[0].findings);
+}

@@ -1,0 +1,48 @@
+/* content_work.h - what the files that make a report's content share; not for others. */
+#ifndef REPORT_CONTENT_WORK_H
+#define REPORT_CONTENT_WORK_H
+
+#include "record/record.h"
+#include "report/content.h"
+#include "report/drawing.h"
+#include "report/report.h"
+
+struct maker {
+    struct content *c;
+    size_t n_room;
+    struct arena *a;
+    const struct report_source *source;
+    const struct report_ask *ask;
+    int depth;                    /* of a part's heading: 2, or 3 below a visit's */
+};
+struct cells { /* of a table, or lines of a card */
+    struct content_line *list;
+    size_t n, n_room;
+};
+bool maker_wants(const struct maker *m, enum report_part part);
+struct content_block *maker_add(struct maker *m, enum content_kind kind);
+void maker_heading(struct maker *m, int depth, const char *text);
+void maker_part(struct maker *m, enum report_part part); /* its heading */
+void maker_text(struct maker *m, enum content_tone tone, const char *text);
+void maker_cell(struct maker *m, struct cells *cells, enum content_tone tone, const char *text);
+/* Heads live as long as the program; cells are taken over. */
+struct content_block *maker_table(struct maker *m, const char *const *heads, int n_columns, int head_column, const struct cells *cells);
+
+/* content_visit.c */
+void content_engine(struct maker *m, const struct record *r);
+void content_visit(struct maker *m, const struct record *r);
+void content_readings(struct maker *m, const struct record *r);
+/* content_job.c */
+void content_repairs(struct maker *m, const struct record *r);
+void content_steps(struct maker *m, const struct record *r, const struct report_visit *v);
+void content_needs(struct maker *m, const struct report_visit *v);
+void content_refit(struct maker *m, const struct record *r);
+void content_next_time(struct maker *m);
+/* content_trend.c */
+void content_trends(struct maker *m, const struct record *r);
+/* content_plugs.c */
+void content_plan(struct maker *m, const struct record *r, const struct report_visit *v);
+void content_lineup(struct maker *m, const struct record *r);
+void content_photos(struct maker *m, const struct record *r, const struct report_visit *v);
+
+#endif

@@ -1,0 +1,64 @@
+/* drawing.h - a small vector picture of a report: the engine's plan, the line-up, a trend. Drawn as SVG on the
+ * page, on paper and in the window, each from the same shapes. */
+#ifndef REPORT_DRAWING_H
+#define REPORT_DRAWING_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+struct arena;
+struct report_picture;
+
+enum drawing_kind {
+    DRAW_BOX,      /* x, y, w, h, corner radius; filled */
+    DRAW_DISC,     /* middle x, y, radius; filled */
+    DRAW_RING,     /* the same, a line of this width; from_deg to to_deg clockwise from the top, equal: all of it */
+    DRAW_LINE,     /* from x, y to w, h */
+    DRAW_POLYGON,  /* n_points of points */
+    DRAW_TEXT,     /* baseline at y; x is its left end, middle or right end */
+    DRAW_PHOTO     /* a plug's picture, cut to a disc: middle x, y, radius */
+};
+enum drawing_align { DRAW_LEFT, DRAW_MIDDLE, DRAW_RIGHT };
+struct drawing_shape {
+    enum drawing_kind kind;
+    double x, y, w, h, radius, width;
+    double from_deg, to_deg;
+    uint32_t rgb;              /* 0xRRGGBB */
+    bool dashed;
+    enum drawing_align align;
+    int size_px;               /* TEXT: 11, 13, 14 or 18 */
+    bool bold;
+    const char *text;
+    const double *points;      /* x, y pairs */
+    int n_points;
+    const struct report_picture *photo;
+};
+struct drawing {
+    double width, height;      /* px at its natural size; drawn smaller where there is less room */
+    bool desk;                 /* on the grey the window shows plugs on; else on white */
+    struct drawing_shape *shapes;
+    size_t n_shapes, n_room;
+    struct arena *memory;
+};
+/* Zeroed shapes are added; texts and points are copied into the arena. */
+struct drawing_shape *drawing_add(struct drawing *d, enum drawing_kind kind);
+void drawing_box(struct drawing *d, double x, double y, double w, double h, double radius, uint32_t rgb);
+void drawing_disc(struct drawing *d, double x, double y, double radius, uint32_t rgb);
+void drawing_ring(struct drawing *d, double x, double y, double radius, double width, double from_deg, double to_deg, uint32_t rgb);
+void drawing_line(struct drawing *d, double x0, double y0, double x1, double y1, double width, bool dashed, uint32_t rgb);
+void drawing_polygon(struct drawing *d, const double *points, int n_points, uint32_t rgb);
+void drawing_text(struct drawing *d, double x, double y, const char *s, int size_px, bool bold, enum drawing_align align, uint32_t rgb);
+
+/* The colours of meaning and of paper, one place for page, paper and drawings (those of the window's theme). */
+#define INK_TEXT   0x181818u
+#define INK_SOFT   0x565656u
+#define INK_ACT    0xb2221au
+#define INK_WATCH  0xf4a800u
+#define INK_NOTE   0x4e5e70u
+#define INK_LINE   0xd0d0d0u
+#define INK_CARD   0xf5f5f5u
+#define INK_WHITE  0xffffffu
+#define INK_DESK   0x8a8a8au
+
+#endif

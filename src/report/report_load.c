@@ -1,0 +1,327 @@
+/* report_load.c - what a report is made of: the record, a reading of each visit told, steps, parts, photos. Photos
+ * are decoded and encoded again, which leaves everything but the picture behind; several at a time. */
+#include <math.h>
+#include <pthread.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "base/err.h"
+#include "base/files.h"
+#include "base/mem.h"
+#include "logbook/cache.h"
+#include "logbook/logbook.h"
+#include "photo/photo.h"
+#include "report/report.h"
+#include "report/report_marks.h"
+
+/* Wide enough for a column on paper. 120 photos at 640 px make about 6 MB of page. */
+#define EMBEDDED_QUALITY 80
+#define DISC_PX 176
+#define DISC_MM 17.0     /* of a plug's face that a disc shows, where the scale is known: M14 in its bore */
+#define LINEUP_VISITS 6
+#define MOST_THREADS 4
+#define PI 3.14159265358979
+
+static int embedded_px(size_t n_photos)
+{
+    return n_photos <= 160 ? 640 : n_photos <= 400 ? 480 : 320;
+}
+
+struct picture_job { /* a photo to be made */
+    struct logbook_photo photo;
+    const struct logbook_crop *crop; /* NULL: its middle */
+    struct report_picture *out;
+    bool large;
+    unsigned char *data;  /* preview or original, freed when decoded */
+    size_t n_bytes;
+    unsigned char *jpeg, *disc;
+    size_t n_jpeg, n_disc;
+};
+struct work {
+    struct picture_job *jobs;
+    size_t n, n_room, next;
+    int px;
+    pthread_mutex_t lock; /* next */
+    const atomic_bool *cancel;
+};
+
+static bool cancelled(const atomic_bool *cancel)
+{
+    return cancel != NULL && atomic_load(cancel);
+}
+
+/* The plug's face as a square, upright: each pixel the mean of nine points of the photo. */
+static bool make_disc(const struct photo_pixels *p, const struct picture_job *job, struct photo_pixels *out)
+{
+    double k = (double)p->width / job->photo.width, side = p->width < p->height ? p->width : p->height, x0 = p->width / 2.0, y0 = p->height / 2.0, turn = 0;
+
+    if (job->crop != NULL) {
+        x0 = job->crop->x * k, y0 = job->crop->y * k, turn = job->crop->turn_deg * PI / 180;
+        side = fmin(side, DISC_MM * job->crop->px_per_mm * k);
+    }
+    *out = (struct photo_pixels){.width = DISC_PX, .height = DISC_PX, .rgba = mem_try((size_t)DISC_PX * DISC_PX, 4)};
+    if (out->rgba == NULL)
+        return false;
+    for (int y = 0; y < DISC_PX; y++)
+        for (int x = 0; x < DISC_PX; x++) {
+            int sum[3] = {0};
+
+            for (int i = 0; i < 9; i++) {
+                double u = ((x + (i % 3 + 0.5) / 3) / DISC_PX - 0.5) * side, v = ((y + (i / 3 + 0.5) / 3) / DISC_PX - 0.5) * side;
+                int fx = (int)fmin(fmax(x0 + u * cos(turn) + v * sin(turn), 0), p->width - 1), fy = (int)fmin(fmax(y0 - u * sin(turn) + v * cos(turn), 0), p->height - 1);
+                const uint8_t *from = p->rgba + ((size_t)fy * (size_t)p->width + (size_t)fx) * 4;
+
+                for (int c = 0; c < 3; c++)
+                    sum[c] += from[c];
+            }
+            for (int c = 0; c < 3; c++)
+                out->rgba[((size_t)y * DISC_PX + (size_t)x) * 4 + (size_t)c] = (uint8_t)((sum[c] + 4) / 9);
+            out->rgba[((size_t)y * DISC_PX + (size_t)x) * 4 + 3] = 255;
+        }
+    return true;
+}
+
+static void make(struct picture_job *job, int px)
+{
+    struct photo_pixels p = {0}, disc = {0};
+    bool fine = job->data != NULL && photo_decode(job->data, job->n_bytes, px, NULL, &p, NULL, NULL);
+
+    free(job->data);
+    job->data = NULL;
+    if (fine && job->out->of_plug && make_disc(&p, job, &disc)) {
+        if ((job->crop != NULL || report_marks_turn(&disc, NULL, 0, job->photo.turn, NULL)) && photo_encode_jpeg(&disc, EMBEDDED_QUALITY, &job->disc, &job->n_disc, NULL))
+            job->out->disc_px = DISC_PX;
+        photo_pixels_release(&disc);
+    }
+    if (fine && job->large && report_marks_turn(&p, NULL, 0, job->photo.turn, NULL) && photo_encode_jpeg(&p, EMBEDDED_QUALITY, &job->jpeg, &job->n_jpeg, NULL)) {
+        job->out->width = p.width;
+        job->out->height = p.height;
+    }
+    job->out->fine = fine;
+    photo_pixels_release(&p);
+}
+
+static void *make_some(void *arg)
+{
+    struct work *w = arg;
+
+    for (;;) {
+        size_t i;
+
+        pthread_mutex_lock(&w->lock);
+        i = w->next++;
+        pthread_mutex_unlock(&w->lock);
+        if (i >= w->n || cancelled(w->cancel))
+            return NULL;
+        make(&w->jobs[i], w->px);
+    }
+}
+
+static const unsigned char *keep(struct arena *a, unsigned char *bytes, size_t n)
+{
+    unsigned char *kept = bytes != NULL ? arena_alloc(a, n, 1) : NULL;
+
+    if (kept != NULL)
+        memcpy(kept, bytes, n);
+    free(bytes);
+    return kept;
+}
+
+static void make_all(struct logbook *lb, struct work *w, struct arena *a)
+{
+    struct cache *cache = cache_open(logbook_folder(lb));
+    pthread_t threads[MOST_THREADS];
+    long n_cores = sysconf(_SC_NPROCESSORS_ONLN);
+    int n_threads = 0, most = n_cores < 1 ? 1 : n_cores < MOST_THREADS ? (int)n_cores : MOST_THREADS;
+
+    for (size_t i = 0; i < w->n; i++) {
+        struct picture_job *job = &w->jobs[i];
+        char path[FILES_PATH_BYTES], *original;
+
+        if (!cache_get(cache, job->photo.sha256, CACHE_PREVIEW, PHOTO_PREVIEW_VERSION, &job->data, &job->n_bytes) &&
+            logbook_photo_path(lb, job->photo.sha256, job->photo.format, path, sizeof path) && files_read(path, PHOTO_MAX_FILE_BYTES, &original, &job->n_bytes, NULL))
+            job->data = (unsigned char *)original;
+    }
+    cache_close(cache);
+    pthread_mutex_init(&w->lock, NULL);
+    photo_load_decoders();
+    while (n_threads < most && pthread_create(&threads[n_threads], NULL, make_some, w) == 0)
+        n_threads++;
+    if (n_threads == 0)
+        make_some(w);
+    for (int i = 0; i < n_threads; i++)
+        pthread_join(threads[i], NULL);
+    pthread_mutex_destroy(&w->lock);
+    for (size_t i = 0; i < w->n; i++) {
+        struct picture_job *job = &w->jobs[i];
+
+        free(job->data);
+        job->out->jpeg = keep(a, job->jpeg, job->n_jpeg);
+        job->out->n_bytes = job->n_jpeg;
+        job->out->disc = keep(a, job->disc, job->n_disc);
+        job->out->n_disc_bytes = job->n_disc;
+    }
+}
+
+/* By plug, along the engine; those that belong to no plug last. */
+static int compare_photos(const void *x, const void *y)
+{
+    const struct logbook_photo *a = x, *b = y;
+    unsigned pa = (unsigned)a->cylinder, pb = (unsigned)b->cylinder; /* -1 becomes the largest */
+
+    if (pa != pb)
+        return pa < pb ? -1 : 1;
+    if (a->position != b->position)
+        return a->position < b->position ? -1 : 1;
+    if (a->zone != b->zone)
+        return a->zone < b->zone ? -1 : 1;
+    return strcmp(a->taken, b->taken);
+}
+
+static const struct logbook_crop *tip_of(const struct logbook_crop *crops, size_t n, const char *photo)
+{
+    for (size_t i = 0; i < n; i++)
+        if (crops[i].view == CROP_TIP && strcmp(crops[i].photo, photo) == 0)
+            return &crops[i];
+    return NULL;
+}
+
+/* Pictures of a visit; all of them when it is told, else those that stand for a plug. */
+static bool list_pictures(struct logbook *lb, const struct record *r, int at, bool told, struct arena *a, struct work *w, struct report_picture **pictures, size_t *n, struct err *e)
+{
+    struct logbook_photo *photos;
+    struct logbook_crop *crops;
+    size_t n_photos, n_crops;
+
+    if (!logbook_list_photos(lb, r->visits[at].id, a, &photos, &n_photos, e) || !logbook_list_crops(lb, r->visits[at].id, a, &crops, &n_crops, e))
+        return false;
+    if (n_photos > 1)
+        qsort(photos, n_photos, sizeof *photos, compare_photos);
+    *pictures = arena_alloc(a, n_photos + 1, sizeof **pictures);
+    *n = 0;
+    for (size_t i = 0; i < n_photos; i++) {
+        const struct logbook_photo *p = &photos[i];
+        bool of_plug = p->cylinder >= 0 && logbook_bore_photo(photos, n_photos, p->cylinder, p->position) == p;
+        struct report_picture *out;
+        struct picture_job *job;
+
+        if (!told && !of_plug)
+            continue;
+        out = &(*pictures)[(*n)++];
+        *out = (struct report_picture){.visit = at, .cylinder = p->cylinder, .position = p->position, .zone = p->zone, .name = arena_text(a, p->name), .taken = arena_text(a, p->taken),
+                                       .sha256 = arena_text(a, p->sha256), .turn = p->turn, .of_plug = of_plug, .fine = p->width > 0 && p->height > 0 && p->trouble[0] == '\0',
+                                       .width = p->turn % 2 ? p->height : p->width, .height = p->turn % 2 ? p->width : p->height};
+        if (w == NULL)
+            continue;
+        job = arena_push(a, (void **)&w->jobs, &w->n, &w->n_room, sizeof *job);
+        *job = (struct picture_job){.photo = *p, .crop = tip_of(crops, n_crops, p->id), .out = out, .large = told};
+    }
+    return true;
+}
+
+static bool read_visit(const struct record *r, const struct report_options *o, int at, struct findings *f, struct err *e)
+{
+    struct record until = *r; /* the same visits, fewer of them */
+    struct reading_options options = {.cancel = o->cancel};
+
+    until.n_visits = at + 1;
+    text_copy(options.compression_rule, sizeof options.compression_rule, o->compression_rule);
+    return reading_run(&until, &options, f, e);
+}
+
+static bool load_visit(struct logbook *lb, const struct report_options *o, struct report_loaded *l, struct work *w, struct report_visit *v, struct err *e)
+{
+    const char *id = l->record.visits[v->at].id;
+    struct logbook_step *steps;
+    struct logbook_need *needs;
+    struct report_picture *pictures;
+
+    if (!read_visit(&l->record, o, v->at, &l->findings[l->n_findings], e))
+        return false;
+    v->findings = &l->findings[l->n_findings++];
+    if (!logbook_list_steps(lb, id, l->memory, &steps, &v->n_steps, e) || !logbook_list_needs(lb, id, l->memory, &needs, &v->n_needs, e) ||
+        !list_pictures(lb, &l->record, v->at, true, l->memory, w, &pictures, &v->n_pictures, e))
+        return false;
+    v->steps = steps;
+    v->needs = needs;
+    v->pictures = pictures;
+    return true;
+}
+
+/* Those of the visits told, and of those that are only in the line-up. */
+static bool gather_of_plugs(struct logbook *lb, struct report_loaded *l, const struct report_visit *visits, size_t n_visits, struct work *w, struct err *e)
+{
+    const struct report_picture **all = NULL;
+    struct report_picture *flat;
+    size_t n = 0, n_room = 0;
+
+    for (int at = l->record.n_visits - 1; at >= 0; at--) {
+        struct report_picture *pictures = NULL;
+        size_t n_pictures = 0;
+
+        for (size_t i = 0; i < n_visits; i++)
+            if (visits[i].at == at)
+                n_pictures = visits[i].n_pictures, pictures = (struct report_picture *)visits[i].pictures;
+        if (pictures == NULL && at >= l->record.n_visits - LINEUP_VISITS && !list_pictures(lb, &l->record, at, false, l->memory, w, &pictures, &n_pictures, e))
+            return false;
+        for (size_t i = 0; i < n_pictures; i++)
+            if (pictures[i].of_plug)
+                *(const struct report_picture **)arena_push(l->memory, (void **)&all, &n, &n_room, sizeof *all) = &pictures[i];
+    }
+    if (w != NULL) {
+        w->px = embedded_px(w->n);
+        make_all(lb, w, l->memory);
+    }
+    flat = arena_alloc(l->memory, n + 1, sizeof *flat);
+    for (size_t i = 0; i < n; i++)
+        flat[i] = *all[i];
+    l->source.of_plugs = flat;
+    l->source.n_of_plugs = n;
+    return true;
+}
+
+bool report_load(struct logbook *lb, const char *engine_id, const char *visit_id, const struct report_options *o, struct report_loaded *out, struct err *e)
+{
+    struct work work = {.cancel = o->cancel}, *w = o->pixels ? &work : NULL;
+    struct logbook_fact *facts;
+    struct logbook_verdict *verdicts;
+    struct report_visit *visits;
+    size_t n;
+    bool fine;
+
+    memset(out, 0, sizeof *out);
+    if (!logbook_load_record(lb, engine_id, visit_id, &out->record, e))
+        return false;
+    out->memory = arena_create();
+    n = !o->all_visits ? 1 : out->record.n_visits < REPORT_MOST_VISITS ? (size_t)out->record.n_visits : REPORT_MOST_VISITS;
+    visits = arena_alloc(out->memory, n + 1, sizeof *visits);
+    out->findings = arena_alloc(out->memory, n + 1, sizeof *out->findings);
+    fine = logbook_list_facts(lb, engine_id, out->memory, &facts, &out->source.n_facts, e) && logbook_list_verdicts(lb, engine_id, out->memory, &verdicts, &out->source.n_verdicts, e);
+    for (size_t i = 0; i < n && fine; i++) {
+        visits[i].at = out->record.n_visits - 1 - (int)i;
+        fine = load_visit(lb, o, out, w, &visits[i], e);
+    }
+    fine = fine && gather_of_plugs(lb, out, visits, n, w, e);
+    if (fine && cancelled(o->cancel))
+        fine = err_set(e, ERR_CANCEL, "The report was stopped.");
+    if (!fine) {
+        report_loaded_release(out);
+        return false;
+    }
+    out->source.record = &out->record;
+    out->source.visits = visits;
+    out->source.n_visits = n;
+    out->source.facts = facts;
+    out->source.verdicts = verdicts;
+    return true;
+}
+
+void report_loaded_release(struct report_loaded *l)
+{
+    for (size_t i = 0; i < l->n_findings; i++)
+        findings_release(&l->findings[i]);
+    record_release(&l->record);
+    arena_destroy(l->memory);
+    memset(l, 0, sizeof *l);
+}

@@ -1,0 +1,300 @@
+#include "report/trend.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/clock.h"
+#include "base/text.h"
+#include "reading/wear.h"
+
+static const struct trend_measure measures[] = {
+    {"gap", "gap", "mm", 2, false, offsetof(struct reading, gap_mm)},
+    {"nose", "nose L*", "", 0, false, offsetof(struct reading, nose_L)},
+    {"compression", "compression", "kPa", 0, true, offsetof(struct reading, compression_kpa)},
+    {"wet", "compression, wet", "kPa", 0, true, offsetof(struct reading, compression_wet_kpa)},
+    {"leak", "leak-down", "%", 0, true, offsetof(struct reading, leak_percent)},
+    {"differential", "differential", "over 80", 0, true, offsetof(struct reading, differential_over_80)},
+};
+#define N_MEASURES ((int)(sizeof measures / sizeof measures[0]))
+
+const struct trend_measure *trend_measures(int *n)
+{
+    *n = N_MEASURES;
+    return measures;
+}
+
+static struct maybe held(const struct reading *q, const struct trend_measure *row)
+{
+    struct maybe v;
+
+    memcpy(&v, (const char *)q + row->offset, sizeof v);
+    return q->present ? v : (struct maybe){false, 0};
+}
+
+bool trend_was_measured(const struct record *r, int measure)
+{
+    for (int v = r->n_visits - 1; v >= 0; v--)
+        for (int i = 0; i < record_plug_count(&r->engine); i++)
+            if (held(&r->visits[v].readings[i], &measures[measure]).given)
+                return true;
+    return false;
+}
+
+void trend_init(struct trend *t, const struct record *r, int measure, bool by_date, bool inches)
+{
+    *t = (struct trend){.r = r, .row = &measures[measure], .factor = 1, .by_date = by_date};
+    t->n_decimals = t->row->n_decimals;
+    t->unit = t->row->unit;
+    if (measure == 0 && inches) {
+        t->factor = 1 / 25.4;
+        t->n_decimals = 3;
+        t->unit = "in";
+    }
+    t->distance = visit_odometer_unit(r->n_visits > 0 ? r->visits[r->n_visits - 1].odometer_unit : 0);
+    t->n_lines = t->row->of_cylinder ? r->engine.n_cylinders : record_plug_count(&r->engine);
+}
+
+int trend_plug(const struct trend *t, int line)
+{
+    return t->row->of_cylinder ? line * t->r->engine.n_positions : line;
+}
+
+struct maybe trend_value(const struct trend *t, int visit, int line)
+{
+    struct maybe v = held(&t->r->visits[visit].readings[trend_plug(t, line)], t->row);
+
+    v.value *= t->factor;
+    return v;
+}
+
+struct maybe trend_place(const struct trend *t, int visit)
+{
+    const struct visit *v = &t->r->visits[visit];
+    int year, month, day;
+
+    if (t->by_date) {
+        if (!clock_parse_date(v->date, &year, &month, &day))
+            return (struct maybe){false, 0};
+        return MAYBE((double)clock_days(year, month, day));
+    }
+    return v->odometer_m.given ? MAYBE(v->odometer_m.value / t->distance->factor) : (struct maybe){false, 0};
+}
+
+bool trend_renewed_after(const struct trend *t, int visit, int line)
+{
+    const struct visit *v = &t->r->visits[visit];
+    int plug = trend_plug(t, line), cylinder = plug / t->r->engine.n_positions;
+
+    if (t->row->of_cylinder)
+        return false;
+    if (visit + 1 < t->r->n_visits && v->readings[plug].plug_id[0] && v[1].readings[plug].plug_id[0] &&
+        strcmp(v->readings[plug].plug_id, v[1].readings[plug].plug_id) != 0)
+        return true;
+    for (int i = 0; i < v->n_done; i++)
+        if (strcmp(words_id(WORDS_DONE_VERB, v->done[i].verb), "replaced") == 0 && strcmp(words_id(WORDS_DONE_PART, v->done[i].part), "plug") == 0 &&
+            (v->done[i].cylinders >> cylinder & 1) != 0)
+            return true;
+    return false;
+}
+
+struct maybe trend_set_at(const struct trend *t, int visit, int line)
+{
+    struct maybe v = t->r->visits[visit].readings[trend_plug(t, line)].gap_left_mm;
+
+    v.value *= t->factor;
+    v.given = v.given && t->row == &measures[0];
+    return v;
+}
+
+struct maybe trend_photo_pm(const struct trend *t, int visit, int line)
+{
+    const struct reading *q = &t->r->visits[visit].readings[trend_plug(t, line)];
+
+    return t->row == &measures[0] && q->gap_from_photo ? MAYBE(q->gap_photo_pm_mm * t->factor) : (struct maybe){false, 0};
+}
+
+void trend_line_name(const struct trend *t, int line, char *to, size_t n_room)
+{
+    int plug = trend_plug(t, line), n = t->r->engine.n_positions;
+
+    if (t->row->of_cylinder)
+        text_copy(to, n_room, t->r->engine.cylinders[plug / n].label);
+    else
+        engine_plug_label(&t->r->engine, plug / n, plug % n, to, n_room);
+}
+
+void trend_figure(const struct trend *t, double shown, char *to, size_t n_room)
+{
+    char number[32];
+
+    text_from_double(number, sizeof number, shown, t->n_decimals);
+    text_format(to, n_room, t->unit[0] ? "%s %s" : "%s", number, t->unit);
+}
+
+double trend_limit(const struct trend *t)
+{
+    const struct engine_plug_spec *p = &t->r->engine.plug;
+
+    if (t->row != &measures[0])
+        return 0;
+    return (p->gap_limit_mm > 0 ? p->gap_limit_mm : p->gap_max_mm) * t->factor;
+}
+
+void trend_limit_words(const struct trend *t, char *to, size_t n_room)
+{
+    char number[48];
+
+    trend_figure(t, trend_limit(t), number, sizeof number);
+    text_format(to, n_room, t->r->engine.plug.gap_limit_mm > 0 ? "renew at %s" : "the range ends at %s", number);
+}
+
+static void widen(double v, double *low, double *high, bool *any)
+{
+    *low = *any ? fmin(*low, v) : v;
+    *high = *any ? fmax(*high, v) : v;
+    *any = true;
+}
+
+/* Room around what there is; at least one unit of the last decimal shown. */
+static void pad(double *low, double *high, double least, double share)
+{
+    double more = fmax((*high - *low) * share, least);
+
+    *low -= more;
+    *high += more;
+}
+
+bool trend_range(struct trend *t)
+{
+    bool any_x = false, any_y = false;
+    double limit = trend_limit(t);
+
+    for (int v = 0; v < t->r->n_visits; v++) {
+        struct maybe x = trend_place(t, v);
+        bool used = false;
+
+        for (int i = 0; i < t->n_lines && x.given; i++) {
+            struct maybe y = trend_value(t, v, i);
+
+            if (y.given) {
+                widen(y.value, &t->y_low, &t->y_high, &any_y);
+                used = true;
+            }
+        }
+        if (used)
+            widen(x.value, &t->x_low, &t->x_high, &any_x);
+    }
+    if (!any_y)
+        return false;
+    if (limit > 0)
+        widen(limit, &t->y_low, &t->y_high, &any_y);
+    pad(&t->x_low, &t->x_high, t->by_date ? 30 : 500, 0.05);
+    pad(&t->y_low, &t->y_high, 3 * pow(10, -t->n_decimals), 0.12);
+    if (t->y_low < 0)
+        t->y_low = 0;
+    return true;
+}
+
+int trend_latest(const struct trend *t, int line)
+{
+    for (int v = t->r->n_visits - 1; v >= 0; v--)
+        if (trend_value(t, v, line).given)
+            return v;
+    return -1;
+}
+
+int trend_spread(const struct trend *t, int visit, double *middle, double *low, double *high)
+{
+    double all[ENGINE_MAX_PLUGS];
+    int n = 0;
+    bool any = false;
+
+    for (int i = 0; i < t->n_lines; i++) {
+        struct maybe y = trend_value(t, visit, i);
+
+        if (!y.given)
+            continue;
+        all[n++] = y.value;
+        widen(y.value, low, high, &any);
+    }
+    if (n > 0)
+        *middle = stats_median(all, n);
+    return n;
+}
+
+bool trend_new_set(const struct trend *t, int visit)
+{
+    int n_new = 0;
+
+    for (int i = 0; i < t->n_lines; i++)
+        n_new += trend_renewed_after(t, visit, i);
+    return n_new * 2 >= t->n_lines;
+}
+
+bool trend_fit(const struct trend *t, int line, struct stats_trend *out, int *n_readings, double *x0)
+{
+    double x[TREND_FIT_MAX], y[TREND_FIT_MAX];
+    int n = 0, from = 0, last = t->r->n_visits - 1;
+
+    for (int v = 0; v < last; v++) {
+        if (trend_renewed_after(t, v, line))
+            from = v + 1;
+        else if (trend_set_at(t, v, line).given)
+            from = v;
+    }
+    for (int v = from; v <= last; v++) {
+        struct maybe px = trend_place(t, v), set = trend_set_at(t, v, line), py = v == from && v < last && set.given ? set : trend_value(t, v, line);
+
+        if (!px.given || !py.given)
+            continue;
+        if (n == TREND_FIT_MAX) {
+            memmove(x, x + 1, sizeof x - sizeof x[0]);
+            memmove(y, y + 1, sizeof y - sizeof y[0]);
+            n--;
+        }
+        x[n] = px.value;
+        y[n++] = py.value;
+    }
+    *n_readings = n;
+    if (n < 2 || !stats_theil_sen(x, y, n, 0.95, out))
+        return false;
+    *x0 = x[0];
+    return true;
+}
+
+void trend_left_words(const struct trend *t, const struct wear *w, int line, char *to, size_t n_room)
+{
+    struct maybe left;
+    char number[48];
+
+    to[0] = '\0';
+    if (t->row != &measures[0] || w == NULL || !w->plugs[line].left.given)
+        return;
+    left = w->plugs[line].left;
+    if (left.value <= 0) {
+        text_copy(to, n_room, "past the limit");
+        return;
+    }
+    if (!w->hours) /* no more digits than it is known to */
+        left.value = fmax(1, round(left.value / t->distance->factor / 500)) * 500 * t->distance->factor;
+    visit_format_odometer(left, t->r->visits[t->r->n_visits - 1].odometer_unit, number, sizeof number);
+    text_format(to, n_room, "about %s left", number);
+}
+
+double trend_step(double range, int n)
+{
+    double raw = range / n, power = pow(10, floor(log10(raw))), part = raw / power;
+
+    return power * (part <= 1 ? 1 : part <= 2 ? 2 : part <= 5 ? 5 : 10);
+}
+
+void trend_day_words(double days, char *to, size_t n_room)
+{
+    /* the calendar of a count of days: years of 365.2425 days are near enough to find the month's first */
+    int year = 1970 + (int)floor(days / 365.2425), month = 12;
+
+    while (month > 1 && (double)clock_days(year, month, 1) > days)
+        month--;
+    text_format(to, n_room, "%04d-%02d", year, month);
+}

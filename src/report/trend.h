@@ -1,0 +1,64 @@
+/* trend.h - one measure of every plug over the visits: what the Trends screen and the report draw. Pure. */
+#ifndef REPORT_TREND_H
+#define REPORT_TREND_H
+
+#include "base/units.h"
+#include "reading/stats.h"
+#include "record/record.h"
+
+#define TREND_FIT_MAX 64 /* visits a line is laid through: the latest */
+
+struct trend_measure {
+    const char *id, *label, *unit;
+    int n_decimals;
+    bool of_cylinder; /* one value a cylinder, held by its first plug */
+    size_t offset;    /* of the struct maybe in a reading */
+};
+const struct trend_measure *trend_measures(int *n); /* the gap first */
+
+struct trend { /* in the units shown */
+    const struct record *r;
+    const struct trend_measure *row;
+    double factor;               /* shown = held * factor */
+    int n_decimals;
+    const char *unit;
+    bool by_date;
+    const struct unit *distance; /* of the odometer */
+    int n_lines;                 /* plugs, or cylinders */
+    double x_low, x_high, y_low, y_high; /* trend_range() */
+};
+void trend_init(struct trend *t, const struct record *r, int measure, bool by_date, bool inches);
+/* Somebody took the measure at some visit. */
+bool trend_was_measured(const struct record *r, int measure);
+/* Finds what is to be drawn with room around it; false: nothing has a place on the axis. */
+bool trend_range(struct trend *t);
+
+int trend_plug(const struct trend *t, int line); /* index of its reading */
+struct maybe trend_value(const struct trend *t, int visit, int line);
+struct maybe trend_place(const struct trend *t, int visit); /* days, or distance in the odometer's unit */
+/* Another plug in the hole at the next visit: what came before is not its own. */
+bool trend_renewed_after(const struct trend *t, int visit, int line);
+/* The gap it was set to at a visit: from there it grows on. */
+struct maybe trend_set_at(const struct trend *t, int visit, int line);
+/* A gap measured in a photo: about 95 in 100 lie so near; not given where it was the feeler gauge. */
+struct maybe trend_photo_pm(const struct trend *t, int visit, int line);
+void trend_line_name(const struct trend *t, int line, char *to, size_t n_room);
+void trend_figure(const struct trend *t, double shown, char *to, size_t n_room); /* "1.10 mm" */
+double trend_limit(const struct trend *t); /* to renew at, else the range's end; 0 none */
+void trend_limit_words(const struct trend *t, char *to, size_t n_room); /* "renew at 1.40 mm" */
+int trend_latest(const struct trend *t, int line); /* visit it was read at last, -1 never */
+/* Middle and ends of all at a visit; gives how many were read. */
+int trend_spread(const struct trend *t, int visit, double *middle, double *low, double *high);
+/* Half of all or more were renewed after the visit: the middle after it is that of a new set. */
+bool trend_new_set(const struct trend *t, int visit);
+/* Theil-Sen through the run the plug is in; n: readings it rests on, x0 where it begins. False under two. */
+bool trend_fit(const struct trend *t, int line, struct stats_trend *out, int *n, double *x0);
+/* "about 12,400 km left" of a plug's gap by wear_of() the record; "" unknown, or w NULL. */
+struct wear;
+void trend_left_words(const struct trend *t, const struct wear *w, int line, char *to, size_t n_room);
+
+/* 1, 2 or 5 times a power of ten: about n steps over the range. */
+double trend_step(double range, int n);
+void trend_day_words(double days, char *to, size_t n_room); /* "2026-06" */
+
+#endif
