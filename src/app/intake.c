@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "app/cuts.h"
 #include "base/err.h"
 #include "base/files.h"
 #include "base/mem.h"
@@ -41,6 +42,7 @@ struct intake {
     struct drop *drops; /* under way */
     size_t n_drops, n_drops_room;
     int last_drop;
+    struct cuts *cuts;
     struct session_pictures pictures;
     struct keys waiting; /* pictures asked for */
     struct keys failed;  /* pictures that cannot be had: not asked for again */
@@ -55,7 +57,9 @@ struct intake *intake_create(const char *folder, void (*wake)(void *ctx), void *
 
     text_format(in->photos_folder, sizeof in->photos_folder, "%s/photos", folder);
     in->pool = photo_pool_create(&o, NULL);
-    if (in->pool == NULL) {
+    in->cuts = in->pool != NULL ? cuts_create(wake, ctx) : NULL;
+    if (in->cuts == NULL) {
+        photo_pool_destroy(in->pool);
         free(in);
         return NULL;
     }
@@ -70,6 +74,7 @@ void intake_destroy(struct intake *in)
     if (in == NULL)
         return;
     photo_pool_destroy(in->pool);
+    cuts_destroy(in->cuts);
     cache_close(in->cache);
     free(in->waiting.list);
     free(in->failed.list);
@@ -219,6 +224,34 @@ static void keys_drop(struct keys *k, uint64_t key)
         }
 }
 
+static enum cache_kind cut_kind(const struct lineup_plan *plan)
+{
+    return plan->view == CROP_TIP ? CACHE_TIP : CACHE_SIDE;
+}
+
+static void take_cuts(struct intake *in)
+{
+    struct cut_made made;
+
+    while (cuts_take(in->cuts, &made)) {
+        uint8_t *bytes;
+        size_t n_bytes;
+
+        keys_drop(&in->waiting, made.key);
+        if (!made.ok) {
+            keys_add(&in->failed, made.key);
+            continue;
+        }
+        if (in->pictures.put != NULL)
+            in->pictures.put(in->pictures.ctx, made.key, made.cut.rgba, LINEUP_CUT_PX, LINEUP_CUT_PX);
+        if (lineup_cut_pack(&made.cut, &bytes, &n_bytes)) {
+            cache_put(in->cache, made.plan->sha256, cut_kind(made.plan), lineup_plan_version(made.plan), bytes, n_bytes);
+            free(bytes);
+        }
+        lineup_cut_release(&made.cut);
+    }
+}
+
 /* Results that wait: imports are recorded together, pictures handed on. A few at a time, so that no
  * frame waits for a hundred. */
 bool intake_poll(struct intake *in, struct logbook *lb, struct err *e)
@@ -237,6 +270,8 @@ bool intake_poll(struct intake *in, struct logbook *lb, struct err *e)
                 record(in, lb, d, &r, &c, e);
             else if (r.err.code != ERR_CANCEL && d->n_refused++ == 0)
                 err_set(&d->refused, r.err.code, "%s was not taken in. %s", files_name(r.path), r.err.text);
+        } else if (cuts_give(in->cuts, &r)) { /* its key waits until it is cut */
+            continue;
         } else { /* a picture for the window; the tag is its key */
             keys_drop(&in->waiting, r.tag);
             if (r.ok && in->pictures.put != NULL)
@@ -248,6 +283,7 @@ bool intake_poll(struct intake *in, struct logbook *lb, struct err *e)
     }
     close_change(&c, lb, e);
     finish_drops(in, e);
+    take_cuts(in);
     return c.recorded;
 }
 
@@ -343,6 +379,29 @@ void intake_tiles(struct intake *in, int lane, const struct logbook_photo *p, co
         if (job.region.width > 0 && is_wanted(in, job.tag))
             ask(in, &job);
     }
+}
+
+struct cut_facts intake_cut(struct intake *in, uint64_t key, const struct lineup_plan *plan)
+{
+    struct photo_job job = {.work = PHOTO_WORK_DECODE, .tag = key, .max_px = LINEUP_DECODE_PX};
+    unsigned char *kept = NULL;
+    char path[1400];
+    struct lineup_cut cut;
+    size_t n_bytes;
+
+    if (in->pictures.has == NULL || !is_wanted(in, key))
+        return cuts_facts(in->cuts, key);
+    if (cache_get(in->cache, plan->sha256, cut_kind(plan), lineup_plan_version(plan), &kept, &n_bytes) &&
+        lineup_cut_unpack(kept, n_bytes, &cut, &job.bytes, &job.n_bytes)) {
+        cuts_note(in->cuts, key, &cut, "");
+        ask(in, &job);
+    } else if (cuts_begin(in->cuts, key, plan)) {
+        text_format(path, sizeof path, "%s/%s.%s", in->photos_folder, plan->sha256, plan->format);
+        job.path = path;
+        ask(in, &job);
+    }
+    free(kept);
+    return cuts_facts(in->cuts, key);
 }
 
 void intake_preview(struct intake *in, const char *path)

@@ -33,6 +33,9 @@ void intake_pictures(struct intake *in, const struct logbook_photo *photos, size
 void intake_tiles(struct intake *in, int lane, const struct logbook_photo *p, const struct photo_tile *tiles, size_t n);
 /* A small picture of a file that is not taken in, under photo_file_key(path): for the file browser. */
 void intake_preview(struct intake *in, const char *path);
+/* A plug cut out of its photo, under its key: from the cache, else it is found, cut and kept. Gives what is known
+ * of it so far. */
+struct cut_facts intake_cut(struct intake *in, uint64_t key, const struct lineup_plan *plan);
 bool intake_busy(struct intake *in);
 
 #endif

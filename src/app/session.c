@@ -187,28 +187,6 @@ static void take_levels(struct session *s)
         s->m.cylinder_level[c] = findings_level(&s->findings, c);
 }
 
-/* The photos of the visits in view; true when some were looked up. */
-static bool load_lineup(struct session *s)
-{
-    bool news = false;
-
-    for (int v = s->st.lineup_from; s->m.record != NULL && v < s->st.lineup_to && v < s->record.n_visits; v++) {
-        struct visit_photos *p = &s->lineup[v];
-        struct logbook_photo *photos;
-
-        if (!p->known) {
-            p->known = true;
-            if (logbook_list_photos(s->lb, s->record.visits[v].id, s->engine_arena, &photos, &p->n, NULL))
-                p->photos = photos;
-            else
-                p->n = 0;
-            news = true;
-        }
-        intake_pictures(s->intake, p->photos, p->n, -1);
-    }
-    return news;
-}
-
 /* Keeps what is measured in step with the photo shown and its marks; true when something is new. */
 static bool measure(struct session *s)
 {
@@ -319,7 +297,7 @@ bool session_poll(struct session *s, struct ui *ui)
         session_reload(s, &e);
         news = true;
     }
-    if (s->st.screen == SCREEN_LINEUP && load_lineup(s))
+    if (s->st.screen == SCREEN_LINEUP && session_show_lineup(s))
         news = true;
     if (s->st.screen == SCREEN_PHOTOS && s->st.photo >= 0 && s->st.photo < (int)s->m.n_photos) {
         intake_pictures(s->intake, s->m.photos, s->m.n_photos, s->st.photo);

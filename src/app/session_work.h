@@ -57,6 +57,8 @@ void session_close_engine(struct session *s);
 bool session_load_engine(struct session *s, struct err *e);
 /* What is on the screen, anew from the disk. */
 bool session_reload(struct session *s, struct err *e);
+/* Looks up the visits the Line-up has in view and asks for their pictures; true when something is new. */
+bool session_show_lineup(struct session *s);
 /* Which photo of the visit is new among n_was of before: Photos is to open with it. */
 void session_note_newest(struct session *s, char (*was)[UUID_BYTES], size_t n_was);
 

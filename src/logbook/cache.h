@@ -1,4 +1,4 @@
-/* cache.h - thumbnails and previews in cache.db beside the logbook. Everything in it can be made
+/* cache.h - thumbnails, previews and plugs cut out of photos in cache.db beside the logbook. Everything in it can be made
  * again: a missing or damaged file is started afresh without a word. */
 #ifndef LOGBOOK_CACHE_H
 #define LOGBOOK_CACHE_H
@@ -8,7 +8,8 @@
 
 struct cache;
 
-enum cache_kind { CACHE_THUMB, CACHE_PREVIEW }; /* 256 px, 1280 px on the longer side */
+/* 256 px, 1280 px on the longer side; a plug cut out of the photo (lineup_cut_pack()) */
+enum cache_kind { CACHE_THUMB, CACHE_PREVIEW, CACHE_TIP, CACHE_SIDE };
 
 /* folder: the logbook's. Where it cannot be written (read-only medium), pictures are kept in memory
  * for this run. Never fails. One struct cache for each thread. */

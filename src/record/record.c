@@ -97,6 +97,23 @@ int reading_main_deposit(const struct reading *r)
     return best;
 }
 
+int reading_gravest_sign(const struct reading *r, int *n_noted)
+{
+    int best = -1;
+
+    *n_noted = 0;
+    for (int i = 0; i < SIGN_COUNT; i++) {
+        enum level level = sign_row((enum sign)i)->level;
+
+        if (r->amount[i] <= 0 || level == LEVEL_NONE)
+            continue;
+        (*n_noted)++;
+        if (best < 0 || level > sign_row((enum sign)best)->level || (level == sign_row((enum sign)best)->level && r->amount[i] > r->amount[best]))
+            best = i;
+    }
+    return best;
+}
+
 enum gap_verdict gap_against(const struct engine_plug_spec *spec, double mm)
 {
     if (spec->gap_limit_mm > 0 && mm > spec->gap_limit_mm + 1e-9)

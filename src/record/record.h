@@ -137,6 +137,9 @@ void reading_see_zone(struct reading *r, enum zone z);
 void reading_note(struct reading *r, enum sign s, int amount);
 /* The firing end's heaviest deposit, -1 when not looked at or nothing noted; ties: the graver level. */
 int reading_main_deposit(const struct reading *r);
+/* The gravest of the signs that are noted, wherever they are; ties: the heavier. -1 none; *n_noted: how many there
+ * are, but for those that are as they should be. */
+int reading_gravest_sign(const struct reading *r, int *n_noted);
 
 /* A gap against the range on the engine's card. A gauge is read to about 0.03 mm and figures are rounded:
  * a hundredth over the range is only noted, and five below it are let through. */

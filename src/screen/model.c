@@ -216,6 +216,13 @@ uint64_t photo_key(const char *sha256, bool large)
     return ui_hash(sha256, strlen(sha256), large ? 0x1B5u : 0x5A1u);
 }
 
+uint64_t plug_cut_key(const struct lineup_plan *plan)
+{
+    const int what[2] = {lineup_plan_version(plan), (int)plan->view};
+
+    return ui_hash(what, sizeof what, photo_key(plan->sha256, false));
+}
+
 uint64_t photo_tile_key(const char *sha256, const struct photo_tile *t)
 {
     return ui_hash(t, sizeof *t, photo_key(sha256, true));

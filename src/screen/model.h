@@ -8,6 +8,7 @@
 #include <stddef.h>
 #include <stdint.h>
 #include "base/files.h"
+#include "lineup/lineup_crop.h"
 #include "logbook/logbook.h"
 #include "photo/photo_view.h"
 #include "placing/placing.h"
@@ -48,9 +49,24 @@ struct photo_measured {
     char colour_words[400], suggest[300];
 };
 
+/* What is known of a plug that is being cut out of its photo. */
+struct cut_facts {
+    bool known, failed;      /* not known: on its way */
+    bool by_eye, by_hand;    /* the scale is not measured; a person set the frame */
+    enum lineup_light light;
+    char why[300];           /* failed */
+};
+struct plug_cut {
+    const struct logbook_photo *photo; /* NULL: none shows the plug so */
+    struct lineup_plan *plan;
+    uint64_t key;            /* of its picture, LINEUP_CUT_PX square */
+    bool asked;              /* for its picture */
+    struct cut_facts facts;
+};
 struct visit_photos {
     const struct logbook_photo *photos;
-    size_t n;
+    size_t n, n_cuts;
+    struct plug_cut *cuts;   /* at plug index * CROP_VIEW_COUNT + view; NULL without photos */
     bool known;              /* false: not looked up yet */
 };
 
@@ -148,6 +164,9 @@ struct refusal {
     bool half; /* typing only paused: not said while the field has the focus */
 };
 
+/* Two visits of the Line-up: not compared, one laid over the other, one seen after the other. */
+enum lineup_laid { LINEUP_APART, LINEUP_OVERLAID, LINEUP_BLINKED };
+
 struct view_tiles {
     struct photo_tile list[PHOTO_VIEW_MAX_TILES];
     size_t n;
@@ -176,6 +195,11 @@ struct screen_state {
     float left_px;           /* width of what stands out, 0: as the window suggests */
     int lineup_from, lineup_to; /* Line-up: visits in view, their photos are wanted */
     bool lineup_firing;
+    enum crop_view lineup_view;
+    enum lineup_laid lineup_laid; /* two visits compared: */
+    int lineup_over, lineup_under; /* which */
+    int lineup_share;        /* of the upper one that is seen, per cent */
+    bool lineup_blinked;     /* one at a time: the lower one is seen now */
     enum job_section job_section; /* Job: what is chosen, and its row, at this visit */
     char job_visit[UUID_BYTES];
     int job_fact;            /* fact whose fields are shown, counted from 1; 0 none */
@@ -282,6 +306,7 @@ struct bore_look bore_look_of(const struct reading *r, int cylinder);
 void bore_draw(struct ui *ui, struct rect r, const struct bore_look *look);
 uint64_t photo_key(const char *sha256, bool large);
 uint64_t photo_file_key(const char *path); /* of a file in the browser */
+uint64_t plug_cut_key(const struct lineup_plan *plan);
 uint64_t photo_tile_key(const char *sha256, const struct photo_tile *t);
 /* The photo that stands for a plug's firing end, or NULL. */
 const struct logbook_photo *model_bore_photo(const struct model *m, int cylinder, int position);
@@ -295,6 +320,8 @@ const struct logbook_photo *model_proposed_photo(const struct model *m, int cyli
 /* A plug in its bore about x, y: oil or water in the well, then the photo, or the tip drawn from the reading, or an
  * open bore. */
 void bore_show(struct ui *ui, float x, float y, float radius, const struct reading *r, const struct logbook_photo *photo, int cylinder);
+void bore_well(struct ui *ui, float x, float y, float radius, const struct reading *r); /* the oil or water only */
+void bore_open(struct ui *ui, float x, float y, float radius); /* of a plug nobody has read */
 enum level gap_level(const struct engine_plug_spec *spec, double mm); /* how a gap stands to its range */
 bool photo_ready(const struct logbook_photo *p); /* it has a picture */
 

@@ -167,15 +167,29 @@ enum level gap_level(const struct engine_plug_spec *spec, double mm)
     return LEVEL_NONE;
 }
 
-void bore_show(struct ui *ui, float x, float y, float radius, const struct reading *r, const struct logbook_photo *photo, int cylinder)
+void bore_well(struct ui *ui, float x, float y, float radius, const struct reading *r)
 {
-    struct rect disc = {x - radius, y - radius, 2 * radius, 2 * radius};
     float band = radius * 0.0824f;
     uint8_t rgb[3];
 
     /* oil standing in the well: a crescent under the bore, darker the more there is */
     if (plug_well_rgb(r, rgb))
         ui_arc(ui, x, y, radius + band, band + 2, 90, 270, (struct rgba){rgb[0], rgb[1], rgb[2], 255});
+}
+
+void bore_open(struct ui *ui, float x, float y, float radius)
+{
+    ui_ring(ui, x, y, radius * 0.98f, 2, (struct rgba){90, 90, 90, 255});
+    ui_ring(ui, x, y, radius * 0.62f, 1, (struct rgba){104, 104, 104, 255});
+    if (radius > 40)
+        ui_text(ui, (struct rect){x - radius, y - 10, 2 * radius, 20}, "not read", &(struct ui_style){.size_px = 11, .colour = UI_DESK_TEXT, .align = UI_CENTRE});
+}
+
+void bore_show(struct ui *ui, float x, float y, float radius, const struct reading *r, const struct logbook_photo *photo, int cylinder)
+{
+    struct rect disc = {x - radius, y - radius, 2 * radius, 2 * radius};
+
+    bore_well(ui, x, y, radius, r);
     if (photo != NULL && photo_ready(photo)) {
         float side = (float)(photo->width < photo->height ? photo->width : photo->height);
         float cw = photo->width > 0 ? side / (float)photo->width : 1, ch = photo->height > 0 ? side / (float)photo->height : 1;
@@ -187,9 +201,6 @@ void bore_show(struct ui *ui, float x, float y, float radius, const struct readi
 
         bore_draw(ui, disc, &look);
     } else { /* nothing known: an open bore */
-        ui_ring(ui, x, y, radius * 0.98f, 2, (struct rgba){90, 90, 90, 255});
-        ui_ring(ui, x, y, radius * 0.62f, 1, (struct rgba){104, 104, 104, 255});
-        if (radius > 40)
-            ui_text(ui, (struct rect){x - radius, y - 10, 2 * radius, 20}, "not read", &(struct ui_style){.size_px = 11, .colour = UI_DESK_TEXT, .align = UI_CENTRE});
+        bore_open(ui, x, y, radius);
     }
 }

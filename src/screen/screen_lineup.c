@@ -1,5 +1,6 @@
-/* screen_lineup.c - all plugs side by side, the visits above one another, newest on top: the photo or a
- * tip drawn from the reading, oil in the well, the gap; below, how each gap grows. */
+/* screen_lineup.c - all plugs side by side, the visits above one another, newest on top, at one scale and in
+ * one light: cut out of their photos, or the tip drawn from the reading; what is noted, the gap; two visits laid
+ * over each other; below, how each gap grows. */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -7,9 +8,11 @@
 #include "base/clock.h"
 #include "base/text.h"
 #include "base/units.h"
-#include "screen/model.h"
+#include "screen/lineup_plug.h"
 
 #define LABEL_PX 160.0f
+#define BELOW_PX 30.0f /* the gap below a plug */
+#define SIGN_PX  18.0f /* and what is noted, where there is room for words */
 
 struct lineup {
     const struct model *m;
@@ -17,6 +20,8 @@ struct lineup {
     int n;                              /* columns */
     struct plug_place at[ENGINE_MAX_PLUGS];
     float x, w, size;                   /* of the first column, of each, of a plug */
+    bool words;                         /* there is room for them in a column */
+    bool uncorrected, whole, no_side;   /* seen: one in the light as taken, one not to scale, none of its side */
 };
 
 static void lay_out(struct lineup *l, const struct screen_state *st, struct rect r)
@@ -26,7 +31,13 @@ static void lay_out(struct lineup *l, const struct screen_state *st, struct rect
             l->at[l->n++] = (struct plug_place){st->lineup_firing ? l->en->firing[i] : i, p};
     l->x = r.x + LABEL_PX;
     l->w = fminf(148, (r.w - LABEL_PX - 20) / (float)l->n);
-    l->size = fminf(108, l->w - 10);
+    l->size = fminf(108, l->w - 12);
+    l->words = l->w >= 96;
+}
+
+static float row_height(const struct lineup *l)
+{
+    return l->size + 14 + 6 + 24 + 14 + (l->words ? SIGN_PX : 0);
 }
 
 static float column(const struct lineup *l, int i)
@@ -81,10 +92,44 @@ static void gap_pill(struct ui *ui, const struct lineup *l, const struct reading
     ui_text(ui, r, gap, &(struct ui_style){.size_px = l->w > 50 ? 13 : 11, .weight = UI_SEMIBOLD, .colour = level == LEVEL_ACT ? UI_ACT_TEXT : level == LEVEL_WATCH ? UI_WATCH_TEXT : UI_TEXT, .align = UI_CENTRE, .tabular = true});
 }
 
-static void draw_visit(struct ui *ui, const struct lineup *l, struct screen_state *st, struct actions *out, int visit, struct rect row)
+/* "dry carbon, 2 more" */
+static void sign_words(struct ui *ui, const struct lineup *l, const struct reading *r, float x, float y)
+{
+    int n_noted, gravest = reading_gravest_sign(r, &n_noted);
+    char words[80];
+
+    if (gravest < 0 || !l->words)
+        return;
+    text_format(words, sizeof words, n_noted > 1 ? "%s, %d more" : "%s", sign_row((enum sign)gravest)->label, n_noted - 1);
+    ui_text(ui, (struct rect){x - l->w / 2 + 2, y, l->w - 4, SIGN_PX}, words, &(struct ui_style){.size_px = 11, .colour = UI_DESK_TEXT, .align = UI_CENTRE});
+}
+
+/* What is in view and not looked up yet is, behind this frame. */
+static void ask_for(struct ui *ui, const struct lineup *l, int visit, const struct lineup_plug *p)
+{
+    if ((l->m->lineup != NULL && !l->m->lineup[visit].known) || (p->shown == SHOWN_COMING && !p->cut->asked))
+        ui_wake_at_s(ui, ui_now_s(ui));
+}
+
+/* For the outline: what is seen there. */
+static void note_plug(struct ui *ui, const struct lineup *l, const struct lineup_plug *p, int visit, struct plug_place at, float x, float y)
+{
+    char id[80], label[48], words[200];
+
+    engine_plug_label(l->en, at.cylinder, at.position, label, sizeof label);
+    text_format(id, sizeof id, "lineup.at.%d.%s", visit, label);
+    lineup_plug_words(p, words, sizeof words);
+    ui_note(ui, id, (struct rect){x - l->size / 2, y - l->size / 2, l->size, l->size}, label, words);
+}
+
+static void visit_date(const struct visit *v, char *to, size_t n_room)
+{
+    clock_date_words(v->date[0] ? v->date : "no date", to, n_room);
+}
+
+static void draw_visit(struct ui *ui, struct lineup *l, struct screen_state *st, struct actions *out, int visit, struct rect row)
 {
     const struct visit *v = &l->m->record->visits[visit];
-    const struct visit_photos *photos = l->m->lineup != NULL ? &l->m->lineup[visit] : NULL;
     struct ui_style strong = {.size_px = 14, .weight = UI_SEMIBOLD, .colour = UI_DESK_TEXT}, plain = {.colour = UI_DESK_TEXT};
     struct rect label = ui_inset((struct rect){row.x, row.y, LABEL_PX, row.h}, 16, 14);
     char date[32], odometer[48], id[64];
@@ -93,7 +138,7 @@ static void draw_visit(struct ui *ui, const struct lineup *l, struct screen_stat
 
     for (int i = 0; i < record_plug_count(l->en); i++)
         n_read += v->readings[i].present;
-    clock_date_words(v->date[0] ? v->date : "no date", date, sizeof date);
+    visit_date(v, date, sizeof date);
     visit_format_odometer(v->odometer_m, v->odometer_unit, odometer, sizeof odometer);
     text_format(id, sizeof id, "lineup.visit.%d", visit);
     hit = ui_region(ui, id, (struct rect){row.x + 6, row.y + 6, LABEL_PX - 10, row.h - 12}, UI_ROLE_ROW, date, odometer, 8);
@@ -107,16 +152,138 @@ static void draw_visit(struct ui *ui, const struct lineup *l, struct screen_stat
         st->screen = SCREEN_PLAN;
     }
     for (int i = 0; i < l->n; i++) {
-        const struct reading *r = visit_reading_const(v, l->en, l->at[i].cylinder, l->at[i].position);
-        const struct logbook_photo *photo = photos != NULL ? logbook_bore_photo(photos->photos, photos->n, l->at[i].cylinder, l->at[i].position) : NULL;
-        float y = row.y + 14 + l->size / 2;
+        const struct lineup_plug p = lineup_plug_of(l->m, visit, l->at[i], st->lineup_view);
+        float x = column(l, i), y = row.y + 14 + l->size / 2;
 
-        bore_show(ui, column(l, i), y, l->size / 2, r, photo, l->at[i].cylinder);
+        ask_for(ui, l, visit, &p);
+        l->uncorrected = l->uncorrected || (p.shown == SHOWN_CUT && p.cut->facts.light != LINEUP_CORRECTED);
+        l->whole = l->whole || p.shown == SHOWN_WHOLE;
+        l->no_side = l->no_side || (st->lineup_view == CROP_SIDE && p.shown == SHOWN_NOTHING && p.reading->present);
+        lineup_plug_draw(ui, &p, x, y, l->size, 1);
+        lineup_plug_signs(ui, &p, x, y, l->size);
+        note_plug(ui, l, &p, visit, l->at[i], x, y);
         if (st->cylinder == l->at[i].cylinder && st->position == l->at[i].position)
-            ui_select_ring(ui, column(l, i), y, l->size / 2 + 3, 3);
-        if (r->present && r->gap_mm.given)
-            gap_pill(ui, l, r, column(l, i), y + l->size / 2 + 6);
+            ui_select_ring(ui, x, y, l->size / 2 + 5, 2.5f);
+        if (p.reading->present && p.reading->gap_mm.given)
+            gap_pill(ui, l, p.reading, x, y + l->size / 2 + 6);
+        sign_words(ui, l, p.reading, x, y + l->size / 2 + 6 + 26);
     }
+}
+
+/* ---- two visits, one over the other ---- */
+
+/* By so many visits to the older side, round to the newest; never the other one. */
+static int older(const struct lineup *l, int visit, int other)
+{
+    int n = l->m->record->n_visits;
+
+    do
+        visit = (visit + n - 1) % n;
+    while (visit == other);
+    return visit;
+}
+
+static void lay_over(const struct lineup *l, struct screen_state *st, enum lineup_laid laid)
+{
+    int n = l->m->record->n_visits;
+
+    if (n < 2)
+        return;
+    if (st->lineup_laid == LINEUP_APART) {
+        st->lineup_over = n - 1;
+        st->lineup_under = n - 2;
+        if (st->lineup_share <= 0)
+            st->lineup_share = 50;
+    }
+    st->lineup_blinked = laid == LINEUP_BLINKED && st->lineup_laid == LINEUP_BLINKED && !st->lineup_blinked;
+    st->lineup_laid = laid;
+}
+
+static void share_by(struct screen_state *st, int by)
+{
+    st->lineup_share = st->lineup_share + by < 10 ? 10 : st->lineup_share + by > 90 ? 90 : st->lineup_share + by;
+}
+
+static bool small_button(struct ui *ui, struct rect *r, const char *id, const char *label, const char *key)
+{
+    struct ui_button look = {.key = key};
+    bool pressed = ui_button(ui, id, ui_cut_left(r, ui_button_width(ui, label, &look)), label, &look);
+
+    ui_cut_left(r, 8);
+    return pressed;
+}
+
+static void laid_buttons(struct ui *ui, const struct lineup *l, struct screen_state *st, struct rect r)
+{
+    int n = l->m->record->n_visits;
+
+    if (small_button(ui, &r, "lineup.blink", st->lineup_laid == LINEUP_BLINKED ? "The other" : "One, then the other", "B"))
+        lay_over(l, st, LINEUP_BLINKED);
+    if (st->lineup_laid == LINEUP_BLINKED) {
+        if (small_button(ui, &r, "lineup.both", "Both", "O"))
+            st->lineup_laid = LINEUP_OVERLAID;
+    } else {
+        if (small_button(ui, &r, "lineup.less", "Less of the upper", "Y"))
+            share_by(st, -10);
+        if (small_button(ui, &r, "lineup.more", "More", "Z"))
+            share_by(st, 10);
+    }
+    if (n > 2 && small_button(ui, &r, "lineup.over", "Another above", "P"))
+        st->lineup_over = older(l, st->lineup_over, st->lineup_under);
+    if (n > 2 && small_button(ui, &r, "lineup.under", "below", "N"))
+        st->lineup_under = older(l, st->lineup_under, st->lineup_over);
+    if (small_button(ui, &r, "lineup.apart", "Close", "Esc"))
+        st->lineup_laid = LINEUP_APART;
+}
+
+static void change_pill(struct ui *ui, const struct lineup *l, const struct reading *over, const struct reading *under, float x, float y)
+{
+    float w = fminf(64, l->w - 2);
+    double change = over->gap_mm.value - under->gap_mm.value;
+    char gap[24], words[32];
+
+    if (!over->present || !under->present || !over->gap_mm.given || !under->gap_mm.given)
+        return;
+    model_format_gap(l->m, fabs(change), gap, sizeof gap);
+    text_format(words, sizeof words, "%s%s", change < -0.0005 ? "−" : "+", gap);
+    ui_round(ui, (struct rect){x - w / 2, y, w, 24}, 5, UI_PANEL);
+    ui_text(ui, (struct rect){x - w / 2, y, w, 24}, words, &(struct ui_style){.size_px = l->w > 50 ? 13 : 11, .weight = UI_SEMIBOLD, .colour = UI_TEXT, .align = UI_CENTRE, .tabular = true});
+}
+
+static void draw_laid(struct ui *ui, const struct lineup *l, struct screen_state *st, struct rect row)
+{
+    struct ui_style strong = {.size_px = 14, .weight = UI_SEMIBOLD, .colour = UI_DESK_TEXT}, plain = {.colour = UI_DESK_TEXT};
+    struct rect label = ui_inset((struct rect){row.x, row.y, LABEL_PX, row.h}, 16, 14);
+    char over[32], under[32], words[96];
+    bool blinked = st->lineup_laid == LINEUP_BLINKED;
+
+    ui_fill(ui, row, UI_DESK_BAND);
+    ui_line(ui, row.x, row.y + row.h - 1, row.x + row.w, row.y + row.h - 1, 2, UI_DESK_TEXT);
+    visit_date(&l->m->record->visits[st->lineup_over], over, sizeof over);
+    visit_date(&l->m->record->visits[st->lineup_under], under, sizeof under);
+    ui_text(ui, ui_cut_top(&label, 24), blinked && st->lineup_blinked ? under : over, &strong);
+    if (blinked)
+        text_format(words, sizeof words, "in turn with %s", st->lineup_blinked ? over : under);
+    else
+        text_format(words, sizeof words, "%d %% of it over %s", st->lineup_share, under);
+    label.h = 38;
+    ui_text(ui, label, words, &(struct ui_style){.colour = UI_DESK_TEXT, .max_lines = 2, .top = true});
+    ui_note(ui, "lineup.laid", (struct rect){row.x, row.y, LABEL_PX, row.h}, blinked && st->lineup_blinked ? under : over, words);
+    ui_cut_top(&label, 40);
+    label.h = 20;
+    ui_text(ui, label, "gap: the change", &plain);
+    for (int i = 0; i < l->n; i++) {
+        const struct lineup_plug a = lineup_plug_of(l->m, st->lineup_over, l->at[i], st->lineup_view), b = lineup_plug_of(l->m, st->lineup_under, l->at[i], st->lineup_view);
+        float x = column(l, i), y = row.y + 14 + l->size / 2;
+
+        ask_for(ui, l, st->lineup_over, &a);
+        ask_for(ui, l, st->lineup_under, &b);
+        if (!blinked)
+            lineup_plug_draw(ui, &b, x, y, l->size, 1);
+        lineup_plug_draw(ui, blinked && st->lineup_blinked ? &b : &a, x, y, l->size, blinked ? 1 : (float)st->lineup_share / 100);
+        change_pill(ui, l, a.reading, b.reading, x, y + l->size / 2 + 6);
+    }
+    laid_buttons(ui, l, st, (struct rect){row.x + LABEL_PX, row.y + row.h - 40, row.w - LABEL_PX - 16, 32});
 }
 
 /* Growth of each gap with its last run, the limit dashed. */
@@ -194,34 +361,93 @@ static void keys(struct ui *ui, const struct lineup *l, struct screen_state *st)
     }
     if (ui_key(ui, "f"))
         st->lineup_firing = !st->lineup_firing;
+    if (ui_key(ui, "v"))
+        st->lineup_view = st->lineup_view == CROP_TIP ? CROP_SIDE : CROP_TIP;
+    if (ui_key(ui, "b"))
+        lay_over(l, st, LINEUP_BLINKED);
+    if (ui_key(ui, "o")) {
+        if (st->lineup_laid == LINEUP_OVERLAID)
+            st->lineup_laid = LINEUP_APART;
+        else
+            lay_over(l, st, LINEUP_OVERLAID);
+    }
+    if (st->lineup_laid != LINEUP_APART) {
+        step = ui_key(ui, "z") ? 10 : ui_key(ui, "y") ? -10 : 0;
+        share_by(st, step);
+        if (l->m->record->n_visits > 2 && ui_key(ui, "p"))
+            st->lineup_over = older(l, st->lineup_over, st->lineup_under);
+        if (l->m->record->n_visits > 2 && ui_key(ui, "n"))
+            st->lineup_under = older(l, st->lineup_under, st->lineup_over);
+        if (ui_key(ui, "Escape"))
+            st->lineup_laid = LINEUP_APART;
+    }
     if (ui_key(ui, "Enter") || ui_key(ui, "Escape"))
         st->screen = SCREEN_PLAN;
 }
 
-/* The gravest that is said of wear, in one line. */
-static const char *wear_words(const struct model *m)
+/* The gravest that is said of wear, in one line; "" nothing. */
+static void wear_words(const struct model *m, char *to, size_t n_room)
 {
-    for (int i = 0; m->findings != NULL && i < m->findings->n_stand_outs; i++)
-        if (m->findings->stand_outs[i].kind == STAND_WEAR || strcmp(m->findings->stand_outs[i].measure, "gap_growth") == 0)
-            return m->findings->stand_outs[i].text;
-    return "";
+    to[0] = '\0';
+    for (int i = 0; m->findings != NULL && i < m->findings->n_stand_outs && to[0] == '\0'; i++) {
+        const struct stand_out *s = &m->findings->stand_outs[i];
+
+        if (s->kind == STAND_WEAR || strcmp(s->measure, "gap_growth") == 0)
+            text_format(to, n_room, "%s: %s", s->headline, s->text);
+    }
+}
+
+static void draw_foot(struct ui *ui, const struct lineup *l, struct screen_state *st, struct rect r)
+{
+    struct ui_button lay = {.key = "O", .disabled = l->m->record->n_visits < 2 ? "There is only one visit yet." : NULL};
+    const char *words = st->lineup_laid != LINEUP_APART ? "Visits apart" : "Lay two visits over";
+    struct rect buttons;
+    char legend[200], wear[700];
+
+    ui_fill(ui, r, UI_TRAY);
+    r = ui_inset(r, 16, 8);
+    buttons = (struct rect){r.x, r.y, r.w, 40};
+    if (small_button(ui, &buttons, "lineup.order", st->lineup_firing ? "By bank" : "By firing order", "F"))
+        st->lineup_firing = !st->lineup_firing;
+    if (small_button(ui, &buttons, "lineup.view", st->lineup_view == CROP_TIP ? "From the side" : "Onto the tips", "V"))
+        st->lineup_view = st->lineup_view == CROP_TIP ? CROP_SIDE : CROP_TIP;
+    if (ui_button(ui, "lineup.lay", ui_cut_left(&buttons, ui_button_width(ui, words, &lay)), words, &lay)) {
+        if (st->lineup_laid != LINEUP_APART)
+            st->lineup_laid = LINEUP_APART;
+        else
+            lay_over(l, st, LINEUP_OVERLAID);
+    }
+    ui_cut_left(&buttons, 16);
+    r = buttons;
+    text_format(legend, sizeof legend, "%s%s%s", l->uncorrected ? "Dashed rim: light as taken, no grey patch.  " : "", l->whole ? "Square: photo as taken, not to scale.  " : "",
+                l->no_side ? "A side photo needs its scale and gap lines." : "");
+    wear_words(l->m, wear, sizeof wear);
+    if (wear[0] == '\0' || legend[0] == '\0')
+        r.y += 10;
+    if (wear[0] != '\0')
+        ui_text(ui, ui_cut_top(&r, 20), wear, &(struct ui_style){.colour = UI_BAR_TEXT});
+    ui_text(ui, ui_cut_top(&r, 20), legend, &(struct ui_style){.colour = UI_BAR_TEXT});
+    ui_note(ui, "lineup.legend", r, "legend", legend);
 }
 
 void screen_lineup(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
     struct lineup l = {.m = m, .en = &m->record->engine};
-    struct ui_button order = {.key = "F"};
     struct rect foot, content;
     float row_h, y;
     int n = m->record->n_visits;
 
     lay_out(&l, st, r);
+    if (st->lineup_over >= n || st->lineup_under >= n) /* another engine, or a visit that is gone */
+        st->lineup_laid = LINEUP_APART;
     keys(ui, &l, st);
     ui_fill(ui, r, UI_DESK);
     foot = ui_cut_bottom(&r, 56);
     draw_heads(ui, &l, st, r);
     ui_cut_top(&r, 72);
-    row_h = l.size + 14 + 6 + 24 + 14;
+    row_h = row_height(&l);
+    if (st->lineup_laid != LINEUP_APART)
+        draw_laid(ui, &l, st, ui_cut_top(&r, l.size + 14 + BELOW_PX + 14 + 40));
     content = ui_scroll_begin(ui, "lineup", r);
     y = content.y;
     st->lineup_from = n;
@@ -238,11 +464,5 @@ void screen_lineup(struct ui *ui, const struct model *m, struct screen_state *st
         y += 150;
     }
     ui_scroll_end(ui, y - content.y);
-    ui_fill(ui, foot, UI_TRAY);
-    foot = ui_inset(foot, 16, 8);
-    const char *words = st->lineup_firing ? "By bank" : "By firing order";
-    if (ui_button(ui, "lineup.order", ui_cut_left(&foot, ui_button_width(ui, words, &order)), words, &order))
-        st->lineup_firing = !st->lineup_firing;
-    ui_cut_left(&foot, 16);
-    ui_text(ui, foot, wear_words(m), &(struct ui_style){.size_px = 14, .colour = UI_BAR_TEXT});
+    draw_foot(ui, &l, st, foot);
 }

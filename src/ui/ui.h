@@ -150,7 +150,8 @@ struct ui_draw {
     int turn;            /* IMAGE: quarter turns clockwise */
     bool round;          /* IMAGE: cut to a disc */
     int layer;           /* IMAGE: above 0, put together with its neighbours of the same layer */
-    float turn_deg, share; /* of these: clockwise about the middle; 1 hides what is below */
+    float turn_deg;      /* of these: clockwise about the middle */
+    float share;         /* IMAGE, PAINTING: 1 hides what is below */
     ui_paint_fn *paint;
     const void *ctx;     /* PAINTING: lives as long as the frame's arena */
     int n_points;
@@ -181,6 +182,9 @@ float ui_text(struct ui *ui, struct rect r, const char *s, const struct ui_style
 float ui_text_width(struct ui *ui, const char *s, const struct ui_style *style);
 float ui_text_height(struct ui *ui, float width, const char *s, const struct ui_style *style);
 void ui_image(struct ui *ui, struct rect r, uint64_t key, struct rect crop, int turn, bool round);
+/* Pictures and paintings from here to the next call hide only this share of what is below (above 0, up to 1, which
+ * is so at a frame's begin); not those of ui_layer_image(). */
+void ui_fade(struct ui *ui, float share);
 /* A picture turned by any angle, clockwise, about the middle of r, which is its rect before. Those that
  * follow one another with the same layer (1 or more) are put together first, later ones over earlier ones, and
  * then laid over what is there: `share` (above 0, up to 1) of theirs. */

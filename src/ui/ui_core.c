@@ -361,6 +361,7 @@ void ui_begin(struct ui *ui, float width, float height, double now_s)
     ui->n_draws = 0;
     ui->n_widgets = 0;
     ui->n_clips = 0;
+    ui->fade = 1;
     ui->layer = ui->layer_now = 0;
     ui->focus_drawn = false;
     ui->drag_done = false;

@@ -294,7 +294,14 @@ void ui_image(struct ui *ui, struct rect r, uint64_t key, struct rect crop, int 
         d->crop = crop;
         d->turn = turn;
         d->round = round;
+        d->share = ui->fade;
     }
+}
+
+void ui_fade(struct ui *ui, float share)
+{
+    assert(share > 0 && share <= 1);
+    ui->fade = share;
 }
 
 void ui_layer_image(struct ui *ui, struct rect r, uint64_t key, float turn_deg, int layer, float share)
@@ -324,6 +331,7 @@ void ui_painting(struct ui *ui, struct rect r, uint64_t key, ui_paint_fn *paint,
         d->key = key;
         d->paint = paint;
         d->ctx = copy;
+        d->share = ui->fade;
     }
 }
 

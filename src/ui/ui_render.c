@@ -240,6 +240,21 @@ static void copy(struct ui_render *rd, const struct slot *s, SDL_Rect from, int 
     SDL_RenderCopy(rd->renderer, s->texture, &from, &to);
 }
 
+/* Of a picture; `solid`: it has no see-through parts of its own. */
+static void copy_share(struct ui_render *rd, const struct slot *s, SDL_Rect from, int x, int y, float share, bool solid)
+{
+    if (share >= 1) {
+        copy(rd, s, from, x, y);
+        return;
+    }
+    SDL_SetTextureAlphaMod(s->texture, (uint8_t)lrintf(share * 255));
+    SDL_SetTextureBlendMode(s->texture, SDL_BLENDMODE_BLEND);
+    copy(rd, s, from, x, y);
+    SDL_SetTextureAlphaMod(s->texture, 255);
+    if (solid)
+        SDL_SetTextureBlendMode(s->texture, SDL_BLENDMODE_NONE);
+}
+
 /* ---- shapes ---- */
 
 /* The quarters of a mask of twice the corner's size, each into its corner. */
@@ -655,7 +670,7 @@ static void draw_image(struct ui_render *rd, const struct ui_draw *given)
      * while it moves. */
     bool slightly = picture_is_large(p->w, p->h) && r.w * 2 >= (d->turn % 2 ? p->h : p->w) && r.h * 2 >= (d->turn % 2 ? p->w : p->h);
 
-    if (!d->round && (slightly || r.w > PICTURE_DIRECT_PX * (int)ceilf(rd->scale) || r.h > PICTURE_DIRECT_PX * (int)ceilf(rd->scale))) {
+    if (!d->round && d->share >= 1 && (slightly || r.w > PICTURE_DIRECT_PX * (int)ceilf(rd->scale) || r.h > PICTURE_DIRECT_PX * (int)ceilf(rd->scale))) {
         picture_draw_direct(rd->pictures, p, d->crop, d->turn, r);
         return;
     }
@@ -685,7 +700,7 @@ static void draw_image(struct ui_render *rd, const struct ui_draw *given)
         if (s == NULL)
             return;
     }
-    copy(rd, s, (SDL_Rect){0, 0, r.w, r.h}, r.x, r.y);
+    copy_share(rd, s, (SDL_Rect){0, 0, r.w, r.h}, r.x, r.y, d->share, !d->round);
 }
 
 static void draw_painting(struct ui_render *rd, const struct ui_draw *d)
@@ -709,7 +724,7 @@ static void draw_painting(struct ui_render *rd, const struct ui_draw *d)
         if (s == NULL)
             return;
     }
-    copy(rd, s, (SDL_Rect){0, 0, r.w, r.h}, r.x, r.y);
+    copy_share(rd, s, (SDL_Rect){0, 0, r.w, r.h}, r.x, r.y, d->share, false);
 }
 
 /* ---- the frame ---- */

@@ -82,6 +82,7 @@ struct ui {
 
     struct rect clips[MAX_CLIPS];
     int n_clips;
+    float fade; /* ui_fade() */
     int layer;               /* 0 the screen, 1 and up: modal layers */
     int top_layer;           /* highest of the last frame */
     int layer_now;           /* highest of this frame */

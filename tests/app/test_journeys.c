@@ -569,6 +569,16 @@ static void a_photo_is_zoomed_turned_and_compared(void **state)
     logbook_close(open_sound(NULL));
 }
 
+static void plugs_stand_side_by_side_and_visits_over_each_other(void **state)
+{
+    char out[4000];
+
+    (void)state;
+    write_sample();
+    if (play("tests/journeys/line-up.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+}
+
 static int count_photos(void)
 {
     char path[128];
@@ -634,6 +644,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_gap_from_a_photo_stands_beside_the_gauges, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(marks_are_drawn_by_pointer_and_by_keys, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_photo_is_zoomed_turned_and_compared, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(plugs_stand_side_by_side_and_visits_over_each_other, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_dropped_address_becomes_a_photo, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_failed_expectation_names_its_line, make_folder, drop_folder),
     };

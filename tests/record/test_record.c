@@ -215,6 +215,24 @@ static void not_looked_at_is_not_nothing(void **state)
     assert_int_equal(reading_main_deposit(&r), SIGN_OIL_WET); /* the graver of two alike */
 }
 
+static void the_gravest_sign_is_told_wherever_it_is(void **state)
+{
+    struct reading r;
+    int n;
+
+    (void)state;
+    reading_init(&r, 0, 0);
+    assert_int_equal(reading_gravest_sign(&r, &n), -1);
+    reading_note(&r, SIGN_NORMAL, 3); /* as it should be */
+    assert_int_equal(reading_gravest_sign(&r, &n), -1);
+    assert_int_equal(n, 0);
+    reading_note(&r, SIGN_PALE, 1);
+    reading_note(&r, SIGN_COIL_CRACKED, 1);
+    reading_note(&r, SIGN_WELL_WATER, 0);
+    assert_int_equal(reading_gravest_sign(&r, &n), SIGN_COIL_CRACKED);
+    assert_int_equal(n, 2);
+}
+
 /* One check for the window and the case file: what one takes the other reads back. */
 static void codes_are_checked(void **state)
 {
@@ -283,6 +301,7 @@ int main(void)
         cmocka_unit_test(every_sign_rests_on_a_row),     cmocka_unit_test(every_word_is_found_again),
         cmocka_unit_test(what_was_done_reads_both_ways), cmocka_unit_test(removal_order_reads_both_ways), cmocka_unit_test(a_gap_no_plug_has_is_asked_about),
         cmocka_unit_test(not_looked_at_is_not_nothing),  cmocka_unit_test(codes_are_checked), cmocka_unit_test(two_gaps_are_compared_and_one_counts),
+        cmocka_unit_test(the_gravest_sign_is_told_wherever_it_is),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

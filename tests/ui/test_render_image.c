@@ -158,11 +158,50 @@ static void layers_turn_and_blend(void **state)
     assert_in_range(px[2], 62, 65);
 }
 
+static void paint_white(uint8_t *rgba, int w, int h, const void *ctx)
+{
+    (void)ctx;
+    memset(rgba, 255, (size_t)w * (size_t)h * 4);
+}
+
+/* Discs, squares and paintings let through what is below by their share, and hide it again when it is over. */
+static void faded_pictures_let_what_is_below_through(void **state)
+{
+    static const struct rect all = {0, 0, 1, 1}, red = {0, 0, 0.4f, 0.4f};
+    const struct rect at = {20, 20, 80, 80};
+    const uint8_t *px = (const uint8_t *)surface->pixels + 60 * surface->pitch + 60 * 4;
+
+    (void)state;
+    for (int round = 0; round < 3; round++)
+        for (int again = 0; again < 2; again++) {
+            SDL_SetRenderDrawColor(renderer, 0, 0, 0, 255);
+            SDL_RenderClear(renderer);
+            ui_begin(ui, SIDE, SIDE, 1);
+            ui_image(ui, at, 7, red, 0, round == 1);
+            ui_fade(ui, again ? 1 : 0.25f);
+            if (round < 2)
+                ui_image(ui, at, 7, (struct rect){0, 0.6f, 0.4f, 0.4f}, 0, round == 1); /* blue */
+            else
+                ui_painting(ui, at, 3, paint_white, &all, sizeof all);
+            ui_end(ui);
+            ui_render_frame(rd, ui);
+            SDL_RenderFlush(renderer);
+            if (again) {
+                assert_int_equal(px[0], round == 2 ? 255 : 0);
+                assert_int_equal(px[2], 255);
+            } else {
+                assert_in_range(px[0], round == 2 ? 254 : 190, round == 2 ? 255 : 193);
+                assert_in_range(px[2], 62, 66);
+            }
+        }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(pictures_turn_clockwise, begin, end),
         cmocka_unit_test_setup_teardown(layers_turn_and_blend, begin, end),
+        cmocka_unit_test_setup_teardown(faded_pictures_let_what_is_below_through, begin, end),
         cmocka_unit_test_setup_teardown(what_is_seen_of_a_large_one_is_right, begin, end),
     };
 

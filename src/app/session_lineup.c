@@ -1,0 +1,93 @@
+/* session_lineup.c - what the Line-up shows of visits in view: their photos, how these show their plugs, the
+ * pictures cut out of them. */
+#include "app/session_work.h"
+
+#include "base/mem.h"
+
+/* Photos, marks and frames of a visit: how each plug is shown in each view. */
+static void look_up(struct session *s, int visit)
+{
+    const struct engine *en = &s->record.engine;
+    struct visit_photos *p = &s->lineup[visit];
+    const char *id = s->record.visits[visit].id;
+    struct logbook_photo *photos;
+    struct logbook_mark *marks;
+    struct logbook_crop *crops;
+    struct plug_cut *cuts;
+    size_t n_marks, n_crops;
+
+    p->known = true;
+    p->n = 0;
+    if (!logbook_list_photos(s->lb, id, s->engine_arena, &photos, &p->n, NULL)) {
+        p->n = 0;
+        return;
+    }
+    p->photos = photos;
+    if (p->n == 0 || !logbook_list_marks(s->lb, id, s->engine_arena, &marks, &n_marks, NULL) || !logbook_list_crops(s->lb, id, s->engine_arena, &crops, &n_crops, NULL))
+        return;
+    cuts = arena_alloc(s->engine_arena, (size_t)record_plug_count(en) * CROP_VIEW_COUNT, sizeof *cuts);
+    for (int i = 0; i < record_plug_count(en) * CROP_VIEW_COUNT; i++) {
+        struct lineup_plan plan;
+        int plug = i / CROP_VIEW_COUNT;
+        enum crop_view view = (enum crop_view)(i % CROP_VIEW_COUNT);
+
+        cuts[i].photo = lineup_pick(photos, p->n, marks, n_marks, crops, n_crops, plug / en->n_positions, plug % en->n_positions, view, en->plug.thread, &plan);
+        if (cuts[i].photo == NULL)
+            continue;
+        cuts[i].plan = arena_alloc(s->engine_arena, 1, sizeof plan);
+        *cuts[i].plan = plan;
+        cuts[i].key = plug_cut_key(&plan);
+    }
+    p->cuts = cuts;
+    p->n_cuts = (size_t)record_plug_count(en) * CROP_VIEW_COUNT;
+}
+
+/* Asks for what is lacking of a visit, and learns what has come. True when something is new. */
+static bool keep_up(struct session *s, struct visit_photos *p)
+{
+    bool news = false;
+
+    for (size_t i = 0; i < p->n_cuts; i++) {
+        struct plug_cut *c = &p->cuts[i];
+        struct cut_facts was = c->facts;
+
+        if (c->plan == NULL || (int)(i % CROP_VIEW_COUNT) != (int)s->st.lineup_view)
+            continue;
+        c->asked = true;
+        c->facts = intake_cut(s->intake, c->key, c->plan);
+        news = news || c->facts.known != was.known;
+    }
+    intake_pictures(s->intake, p->photos, p->n, -1);
+    return news;
+}
+
+static bool show_visit(struct session *s, int visit, bool *looked)
+{
+    struct visit_photos *p;
+
+    if (visit < 0 || visit >= s->record.n_visits)
+        return false;
+    p = &s->lineup[visit];
+    if (p->known)
+        return keep_up(s, p);
+    if (*looked) /* one for each frame: it goes through all photos and marks of a visit */
+        return true;
+    *looked = true;
+    look_up(s, visit);
+    return true;
+}
+
+bool session_show_lineup(struct session *s)
+{
+    bool news = false, looked = false;
+
+    if (s->m.record == NULL)
+        return false;
+    for (int v = s->st.lineup_to - 1; v >= s->st.lineup_from; v--)
+        news = show_visit(s, v, &looked) || news;
+    if (s->st.lineup_laid != LINEUP_APART) {
+        news = show_visit(s, s->st.lineup_over, &looked) || news;
+        news = show_visit(s, s->st.lineup_under, &looked) || news;
+    }
+    return news;
+}
