@@ -20,7 +20,7 @@ struct keys { /* a handful of pictures */
 
 struct drop { /* files that came at once: one undo step */
     int number;       /* generation of its jobs, from 1 */
-    char visit[UUID_BYTES];
+    char visit[UUID_BYTES], job_step[UUID_BYTES];
     int64_t step;     /* 0: nothing recorded yet */
     int n_all, n_left;
     bool cancelled;
@@ -89,7 +89,7 @@ void intake_set_pictures(struct intake *in, struct session_pictures p)
 
 /* ---- imports ---- */
 
-static struct drop *begin_drop(struct intake *in, const char *visit_id)
+static struct drop *begin_drop(struct intake *in, const char *visit_id, const char *job_step)
 {
     struct drop *d;
 
@@ -100,10 +100,11 @@ static struct drop *begin_drop(struct intake *in, const char *visit_id)
     d = &in->drops[in->n_drops++];
     *d = (struct drop){.number = ++in->last_drop};
     text_copy(d->visit, sizeof d->visit, visit_id);
+    text_copy(d->job_step, sizeof d->job_step, job_step);
     return d;
 }
 
-void intake_add(struct intake *in, const char *visit_id, const char *files)
+void intake_add(struct intake *in, const char *visit_id, const char *job_step, const char *files)
 {
     struct drop *d = NULL;
     const char *at = files;
@@ -114,7 +115,7 @@ void intake_add(struct intake *in, const char *visit_id, const char *files)
 
         if (n > 0 && n < sizeof path) {
             if (d == NULL)
-                d = begin_drop(in, visit_id);
+                d = begin_drop(in, visit_id, job_step);
             memcpy(path, at, n);
             path[n] = '\0';
             photo_pool_submit(in->pool, &(struct photo_job){.work = PHOTO_WORK_IMPORT, .path = path, .keep_folder = in->photos_folder,
@@ -165,6 +166,8 @@ static void close_change(struct change *c, struct logbook *lb, struct err *e)
 
 static void record(struct intake *in, struct logbook *lb, struct drop *d, const struct photo_result *r, struct change *c, struct err *e)
 {
+    char id[UUID_BYTES];
+
     placing_keep_pictures(in->cache, r);
     if (in->pictures.put != NULL && r->rgba != NULL)
         in->pictures.put(in->pictures.ctx, photo_key(r->sha256, false), r->rgba, r->width, r->height);
@@ -177,6 +180,10 @@ static void record(struct intake *in, struct logbook *lb, struct drop *d, const 
         c->fine = true;
     }
     c->fine = c->fine && placing_record(lb, d->visit, r, (int64_t)r->tag, e);
+    if (c->fine && d->job_step[0] != '\0') {
+        logbook_photo_id(d->visit, r->sha256, id);
+        c->fine = logbook_set_text(lb, "photo", id, "step", d->job_step, e);
+    }
 }
 
 /* Drops that are through go; what of them was refused is told at the end, once. */

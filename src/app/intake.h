@@ -17,8 +17,8 @@ struct intake *intake_create(const char *folder, void (*wake)(void *ctx), void *
 void intake_destroy(struct intake *in);
 void intake_set_pictures(struct intake *in, struct session_pictures p);
 
-/* Files, one path a line, for a visit: together one undo step, however long they take. */
-void intake_add(struct intake *in, const char *visit_id, const char *files);
+/* Files, one path a line, for a visit and a step of its job ("" none): together one undo step, however long they take. */
+void intake_add(struct intake *in, const char *visit_id, const char *job_step, const char *files);
 /* Files of that step that are not yet taken in stay out; step 0: of all. */
 void intake_cancel(struct intake *in, int64_t step);
 /* Records what has come back; true when something was recorded. Files that were not taken in are told in

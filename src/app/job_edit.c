@@ -64,16 +64,6 @@ void job_edit_propose(const struct model *m, struct job *out)
 
 /* ---- small helps ---- */
 
-static const struct logbook_step *step_of(const struct model *m, const char *id)
-{
-    const struct logbook_step *all = m->steps - m->n_left_steps;
-
-    for (size_t i = 0; i < m->n_left_steps + m->n_steps; i++)
-        if (strcmp(all[i].id, id) == 0)
-            return &all[i];
-    return NULL;
-}
-
 /* One change of one row of text columns. */
 static bool set_one(struct logbook *lb, const char *label, const char *table, const char *id, const char *column, const char *text, struct err *e)
 {
@@ -183,7 +173,7 @@ static bool set_step_state(struct logbook *lb, const struct model *m, const stru
 
 static bool step_state(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
 {
-    const struct logbook_step *s = step_of(m, a->id);
+    const struct logbook_step *s = model_step(m, a->id);
     char label[120];
 
     if (s == NULL || strcmp(s->state, a->column) == 0)

@@ -276,7 +276,7 @@ bool session_poll(struct session *s, struct ui *ui)
 
         while (watch_next(s->watch, path, sizeof path))
             text_addf(&files, "%s\n", path);
-        intake_add(s->intake, s->visit_id, text_get(&files));
+        intake_add(s->intake, s->visit_id, "", text_get(&files));
         text_release(&files);
     }
     if (s->st.panel == PANEL_FILES) {

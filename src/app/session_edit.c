@@ -196,6 +196,14 @@ static bool place(struct session *s, const char *id, int cylinder, int position,
     return logbook_put_photo(s->lb, &q, e);
 }
 
+static bool set_caption(struct session *s, const struct action *a, struct err *e)
+{
+    const char *text = a->text + strspn(a->text, " ");
+
+    return logbook_begin(s->lb, "What the photo shows", e) &&
+           (*text ? logbook_set_text(s->lb, "photo", a->id, "caption", text, e) : logbook_clear(s->lb, "photo", a->id, "caption", e)) && logbook_commit(s->lb, e);
+}
+
 static bool set_gap(struct session *s, const struct action *a, struct err *e)
 {
     int32_t um = -1;
@@ -362,6 +370,16 @@ static bool write_report(struct session *s, struct err *e)
     return report_job_start(s->report_job, logbook_folder(s->lb), s->engine_id, s->visit_id, s->settings.compression_rule, path, e);
 }
 
+/* What is added while a step of the job is chosen belongs to it. */
+static const char *chosen_step(const struct session *s)
+{
+    const struct screen_state *st = &s->st;
+
+    if (st->screen != SCREEN_JOB || st->job_section != JOB_STEPS || st->job_row >= (int)(s->m.n_left_steps + s->m.n_steps))
+        return "";
+    return s->m.steps[st->job_row - (int)s->m.n_left_steps].id;
+}
+
 /* Cases among the files become engines, the others are photos of the visit. edited: an engine came in; photos come
  * in by themselves. */
 static bool take_files(struct session *s, struct ui *ui, const char *files, bool *edited, struct err *e)
@@ -387,7 +405,7 @@ static bool take_files(struct session *s, struct ui *ui, const char *files, bool
     }
     if (fine && photos.n_bytes > 0) {
         if (s->visit_id[0] != '\0')
-            intake_add(s->intake, s->visit_id, text_get(&photos));
+            intake_add(s->intake, s->visit_id, chosen_step(s), text_get(&photos));
         else
             fine = err_set(e, ERR_BADARG, "Open a visit first: photos belong to a visit.");
     }
@@ -482,6 +500,7 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
     case ACT_FACT_TEXT:
     case ACT_CLOSE_VISIT:
     case ACT_TAKE_OUT: return job_edit(s->lb, &s->m, a, e);
+    case ACT_CAPTION: return set_caption(s, a, e);
     case ACT_PLACE_PHOTO:
         return logbook_begin(s->lb, "Photo placed", e) && place(s, a->id, a->cylinder, a->position, a->zone, e) && logbook_commit(s->lb, e);
     case ACT_ACCEPT_PROPOSAL: return s->m.proposal == NULL || accept(s, e);

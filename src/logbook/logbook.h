@@ -163,8 +163,12 @@ struct logbook_photo {
     int turn;                  /* quarter turns clockwise a person added */
     int lean_mdeg;             /* and so much more clockwise, thousandths of a degree, -45000 .. 45000 */
     char trouble[256];         /* why it cannot be shown, "" */
+    char step[UUID_BYTES];     /* step of the job it belongs to, "" */
+    char caption[160];         /* what it shows, in words: a harness, a drain plug; "" */
     int64_t sort;
 };
+/* It lies in the tray: of no plug, no step, nor said what it shows. */
+bool logbook_photo_waits(const struct logbook_photo *p);
 /* The id under which a picture of a visit is kept: the same file dropped twice is one photo. */
 void logbook_photo_id(const char *visit_id, const char *sha256, char id[UUID_BYTES]);
 /* Copies the file into FOLDER/photos under its SHA-256, unchanged and flushed (once), and fills sha256,

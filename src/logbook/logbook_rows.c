@@ -54,7 +54,13 @@ bool logbook_put_photo(struct logbook *lb, const struct logbook_photo *p, struct
            logbook_set_int(lb, "photo", p->id, "width", p->width, e) && logbook_set_int(lb, "photo", p->id, "height", p->height, e) &&
            logbook_set_int(lb, "photo", p->id, "turn", p->turn, e) &&
            logbook_set_int(lb, "photo", p->id, "lean_mdeg", p->lean_mdeg, e) && put(lb, "photo", p->id, "trouble", p->trouble, e) &&
+           put(lb, "photo", p->id, "step", p->step, e) && put(lb, "photo", p->id, "caption", p->caption, e) &&
            logbook_set_int(lb, "photo", p->id, "sort", p->sort, e);
+}
+
+bool logbook_photo_waits(const struct logbook_photo *p)
+{
+    return p->cylinder < 0 && p->step[0] == '\0' && p->caption[0] == '\0';
 }
 
 /* What another program may have put there. */
@@ -87,12 +93,14 @@ static bool read_photo(sqlite3_stmt *q, void *item, struct err *e)
     logbook_db_text(q, 13, p->trouble, sizeof p->trouble);
     p->sort = sqlite3_column_int64(q, 14);
     p->lean_mdeg = held_lean(sqlite3_column_int64(q, 15));
+    logbook_db_text(q, 16, p->step, sizeof p->step);
+    logbook_db_text(q, 17, p->caption, sizeof p->caption);
     return true;
 }
 
 bool logbook_list_photos(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_photo **photos, size_t *n, struct err *e)
 {
-    static const char sql[] = "SELECT id, visit, sha256, name, format, cylinder, position, zone, taken, offset_min, width, height, turn, trouble, sort, lean_mdeg"
+    static const char sql[] = "SELECT id, visit, sha256, name, format, cylinder, position, zone, taken, offset_min, width, height, turn, trouble, sort, lean_mdeg, step, caption"
                               " FROM photo WHERE visit = ?1 AND gone = 0 ORDER BY taken IS NULL, taken, sort, id";
     void *items;
     bool fine = logbook_db_list(lb, sql, visit_id, read_photo, sizeof(struct logbook_photo), a, &items, n, e);

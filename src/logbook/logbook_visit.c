@@ -658,7 +658,7 @@ bool logbook_list_visits(struct logbook *lb, const char *engine_id, struct arena
         "SELECT v.id, v.date, v.odometer_m, v.odometer_unit, v.closed,"
         " (SELECT count(*) FROM reading r WHERE r.visit = v.id AND r.gone = 0),"
         " (SELECT count(*) FROM photo p WHERE p.visit = v.id AND p.gone = 0),"
-        " (SELECT count(*) FROM photo p WHERE p.visit = v.id AND p.gone = 0 AND p.cylinder IS NULL)"
+        " (SELECT count(*) FROM photo p WHERE p.visit = v.id AND p.gone = 0 AND p.cylinder IS NULL AND p.step IS NULL AND p.caption IS NULL)"
         " FROM visit v WHERE v.engine = ?1 AND v.gone = 0" LOGBOOK_OLDEST_FIRST("v.");
     void *items;
     bool fine = logbook_db_list(lb, sql, engine_id, read_listed, sizeof(struct logbook_visit), a, &items, n, e);

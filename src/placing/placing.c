@@ -72,7 +72,7 @@ bool placing_propose(const struct record *r, const struct logbook_photo *photos,
 
     for (size_t i = 0; i < n; i++) {
         out[i] = (struct photo_proposal){.cylinder = -1};
-        if (photos[i].cylinder >= 0 || n_given == PLACE_MAX_PHOTOS)
+        if (!logbook_photo_waits(&photos[i]) || n_given == PLACE_MAX_PHOTOS)
             continue;
         given[n_given].time_given = place_parse_time(photos[i].taken, &given[n_given].taken_s);
         given[n_given].name = photos[i].name;

@@ -186,6 +186,16 @@ const struct logbook_photo *model_bore_photo(const struct model *m, int cylinder
     return logbook_bore_photo(m->photos, m->n_photos, cylinder, position);
 }
 
+const struct logbook_step *model_step(const struct model *m, const char *id)
+{
+    const struct logbook_step *all = m->steps - m->n_left_steps;
+
+    for (size_t i = 0; i < m->n_left_steps + m->n_steps; i++)
+        if (strcmp(all[i].id, id) == 0)
+            return &all[i];
+    return NULL;
+}
+
 static bool proposed(const struct model *m, size_t i)
 {
     return m->photos[i].cylinder < 0 && m->proposal != NULL && m->proposal[i].cylinder >= 0;
@@ -196,7 +206,7 @@ struct photos_waiting model_waiting(const struct model *m)
     struct photos_waiting w = {0};
 
     for (size_t i = 0; i < m->n_photos; i++) {
-        w.n += m->photos[i].cylinder < 0;
+        w.n += logbook_photo_waits(&m->photos[i]);
         w.n_proposed += proposed(m, i);
     }
     return w;

@@ -230,7 +230,7 @@ enum action_type {
     ACT_NONE, ACT_OPEN_ENGINE, ACT_CLOSE_ENGINE, ACT_ADD_ENGINE, ACT_SAVE_ENGINE, ACT_REMOVE_ENGINE,
     ACT_OPEN_VISIT, ACT_NEW_VISIT, ACT_SET_VISIT_TEXT, ACT_SET_REMOVAL, ACT_TOGGLE_COMPLAINT,
     ACT_NOTE_SIGN, ACT_SEE_ZONE, ACT_SET_GAP, ACT_SET_GAP_LEFT, ACT_SET_GAP_PHOTO, ACT_TRUST_GAP, ACT_SET_MEASURE, ACT_TOGGLE_HEARD, ACT_SET_PLUG, ACT_SET_TEST, ACT_SET_OUTSIDE, ACT_SET_PRESSURE,
-    ACT_REFIT, ACT_ADD_FILES, ACT_PLACE_PHOTO, ACT_ACCEPT_PROPOSAL, ACT_TURN_PHOTO,
+    ACT_REFIT, ACT_ADD_FILES, ACT_PLACE_PHOTO, ACT_CAPTION, ACT_ACCEPT_PROPOSAL, ACT_TURN_PHOTO,
     ACT_REMOVE_PHOTO, ACT_UNDO, ACT_REDO, ACT_WRITE_REPORT, ACT_SET_UNITS, ACT_SET_TARGETS, ACT_SET_RULE, ACT_SEARCH, ACT_OPEN_HIT, ACT_CANCEL_JOBS, ACT_WATCH, ACT_LIST_FOLDER,
     ACT_PUT_MARKS, ACT_REMOVE_MARK, ACT_SET_NOSE, ACT_EXPORT_MARKS,
     ACT_JUDGE, ACT_STEP_STATE, ACT_STEP_TEXT, ACT_STEP_ADD, ACT_STEP_MOVE, ACT_TAKE_PROPOSED, ACT_NEED_STATE, ACT_NEED_TEXT,
@@ -310,6 +310,8 @@ uint64_t plug_cut_key(const struct lineup_plan *plan);
 uint64_t photo_tile_key(const char *sha256, const struct photo_tile *t);
 /* The photo that stands for a plug's firing end, or NULL. */
 const struct logbook_photo *model_bore_photo(const struct model *m, int cylinder, int position);
+/* A step of the visit, or one left open for it; NULL: none has that id. */
+const struct logbook_step *model_step(const struct model *m, const char *id);
 /* Of the photos without a place: how many there are, for how many one is proposed, and the one proposed for the
  * firing end of a plug (NULL none). */
 struct photos_waiting {

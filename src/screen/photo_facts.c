@@ -235,6 +235,21 @@ static void place_part(struct bench_column *c, const struct model *m, struct act
         }
     }
     ui_cut_top(&c->r, ui_flow_height(&flow) + 4);
+    if (m->can_write) {
+        struct ui_field words = {.name = "what it shows, in words", .placeholder = "or in words: drain plug, harness, cover"};
+        char typed[sizeof p->caption];
+
+        if ((ui_text_field(c->ui, "photo.caption", ui_cut_top(&c->r, ui_target_px(c->ui) + 4), &words, p->caption, typed, sizeof typed) & UI_COMMIT) != 0 &&
+            strcmp(typed, p->caption) != 0) {
+            struct action *a = actions_add(out, ACT_CAPTION);
+
+            text_copy(a->id, sizeof a->id, p->id);
+            text_copy(a->text, sizeof a->text, typed);
+        }
+        ui_cut_top(&c->r, 8);
+    }
+    if (model_step(m, p->step) != NULL)
+        ui_value_row(c->ui, "photo.step", ui_cut_top(&c->r, 34), "Step of the job", model_step(m, p->step)->text, false, NULL);
 }
 
 static void file_part(struct bench_column *c, const struct logbook_photo *p)

@@ -390,7 +390,7 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
         char id[64], payload[64];
         struct ui_hit hit;
 
-        if (p->cylinder >= 0)
+        if (!logbook_photo_waits(p))
             continue;
         if (r.w < w) {
             text_format(line, sizeof line, "+%d", waiting.n - shown);

@@ -14,7 +14,11 @@ static const struct ui_style side = {.colour = UI_TEXT_SOFT, .align = UI_RIGHT, 
 static const struct ui_style caution = {.colour = UI_WATCH_INK, .max_lines = 4, .top = true};
 static const struct ui_style note = {.colour = UI_TEXT_SOFT, .max_lines = 4, .top = true};
 
-static const struct job_choice states[] = {{"todo", "to do", NULL}, {"waiting", "waiting", "W"}, {"done", "done", "D"}, {"later", "look again", "L"}};
+static const struct job_choice states[] = {{"todo", "to do", NULL}, {"waiting", "waiting", "W"}, {"done", "done", "D"}, {"later", "look again", "L"}, {"photo", "photo", "F6"}};
+#define N_STATES 4 /* behind them: a photo is added */
+#define N_CHIPS 5
+#define THUMB_W 88.0f
+#define THUMB_H 66.0f
 
 /* The circle before a step: shape and not colour alone tells its state. */
 static void mark(struct ui *ui, float x, float y, const char *state)
@@ -227,15 +231,59 @@ static void state_chips(struct ui *ui, struct screen_state *st, struct actions *
     int now = -1, chosen;
     struct action *a;
 
-    for (int i = 0; i < 4; i++)
+    for (int i = 0; i < N_STATES; i++)
         if (strcmp(states[i].id, s->state) == 0)
             now = i;
-    chosen = job_row_chips(ui, st, "job.state", r, states, 4, now);
-    if (chosen < 0)
+    chosen = job_row_chips(ui, st, "job.state", r, states, N_CHIPS, now);
+    if (chosen == N_STATES)
+        st->panel = PANEL_FILES;
+    if (chosen < 0 || chosen >= N_STATES)
         return;
     a = actions_add(out, ACT_STEP_STATE);
     text_copy(a->id, sizeof a->id, s->id);
     text_copy(a->column, sizeof a->column, states[chosen].id);
+}
+
+static int n_photos_of(const struct model *m, const struct logbook_step *s)
+{
+    int n = 0;
+
+    for (size_t i = 0; i < m->n_photos; i++)
+        n += strcmp(m->photos[i].step, s->id) == 0;
+    return n;
+}
+
+/* Its photos, small; one is opened by a click. */
+static void photos_of(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_step *s, struct rect r)
+{
+    int left = n_photos_of(m, s);
+
+    for (size_t i = 0; i < m->n_photos && left > 0; i++) {
+        const struct logbook_photo *p = &m->photos[i];
+        struct rect tile;
+        char id[64], more[24];
+
+        if (strcmp(p->step, s->id) != 0)
+            continue;
+        if (r.w < THUMB_W || (r.w < 2 * THUMB_W && left > 1)) {
+            text_format(more, sizeof more, "+%d", left);
+            ui_text(ui, r, more, &side);
+            break;
+        }
+        tile = ui_cut_left(&r, THUMB_W);
+        ui_cut_left(&r, 6);
+        left--;
+        text_format(id, sizeof id, "job.photo.%.36s", p->id);
+        if (ui_region(ui, id, tile, UI_ROLE_IMAGE, p->name, p->caption, 4).clicked) {
+            st->photo = (int)i;
+            st->screen = SCREEN_PHOTOS;
+        }
+        ui_round(ui, tile, 4, UI_TRAY_CARD);
+        if (photo_ready(p))
+            photo_draw(ui, p, ui_inset(tile, 3, 3));
+        else
+            ui_text(ui, ui_inset(tile, 4, 4), p->trouble, &(struct ui_style){.size_px = 11, .colour = UI_BAR_TEXT, .max_lines = 4, .top = true});
+    }
 }
 
 /* row: of the list, what earlier visits left open first. */
@@ -245,14 +293,18 @@ static float step_row(struct ui *ui, const struct model *m, struct screen_state 
     const struct logbook_step *s = &m->steps[i];
     bool chosen = job_chosen(st, JOB_STEPS, row), able = chosen && m->can_write, open = able && st->job_open;
     struct job_pen p = {ui, r.x + 62, y + 14, r.w - 62 - 36, false};
-    struct rect card, circle, chips = {0, 0, 0, 0};
+    struct rect card, circle, chips = {0, 0, 0, 0}, photos = {0, 0, 0, 0};
     struct ui_hit hit;
     char id[32];
 
     put_step(&p, m, s);
     card = (struct rect){r.x + 20, y, r.w - 40, fmaxf(48, p.y + 14 - y)};
+    if (n_photos_of(m, s) > 0) {
+        photos = (struct rect){card.x + 42, y + card.h - 4, card.w - 60, THUMB_H};
+        card.h += THUMB_H + 8;
+    }
     if (able) {
-        chips = (struct rect){card.x + 18, y + card.h, card.w - 36, job_row_chips_px(ui, card.w - 36, states, 4)};
+        chips = (struct rect){card.x + 18, y + card.h, card.w - 36, job_row_chips_px(ui, card.w - 36, states, N_CHIPS)};
         card.h += chips.h + 12;
     }
     snprintf(id, sizeof id, i < 0 ? "job.left.%d" : "job.step.%d", i < 0 ? row : i);
@@ -281,6 +333,8 @@ static float step_row(struct ui *ui, const struct model *m, struct screen_state 
     p.y = y + 14;
     p.draws = true;
     put_step(&p, m, s);
+    if (photos.w > 0)
+        photos_of(ui, m, st, s, photos);
     if (able)
         state_chips(ui, st, out, s, chips);
     y = card.y + card.h;

@@ -108,7 +108,7 @@ static void a_drop_is_one_step(void **state)
 
     (void)state;
     add_copies(&files, 40);
-    intake_add(in, visit, text_get(&files));
+    intake_add(in, visit, "", text_get(&files));
     text_release(&files);
     while (intake_busy(in))
         if (poll_once(&e) && !typed) {
@@ -138,7 +138,7 @@ static void drop(const char *file, struct err *e)
 
     text_format(path, sizeof path, "%s%s", *file == '/' ? "" : "tests/outside/broken/", file);
     err_clear(e);
-    intake_add(in, visit, path);
+    intake_add(in, visit, "", path);
     while (intake_busy(in))
         poll_once(e);
 }
@@ -188,7 +188,7 @@ static void refusals_are_told_once(void **state)
     (void)state;
     text_add(&files, "/no/such.jpg\ntests/outside/broken/empty.jpg\n");
     add_copies(&files, 8);
-    intake_add(in, visit, text_get(&files));
+    intake_add(in, visit, "", text_get(&files));
     text_release(&files);
     while (intake_busy(in)) {
         err_clear(&e);
@@ -211,7 +211,7 @@ static void stopping_keeps_what_is_in(void **state)
 
     (void)state;
     add_copies(&files, 40);
-    intake_add(in, visit, text_get(&files));
+    intake_add(in, visit, "", text_get(&files));
     text_release(&files);
     assert_true(intake_progress(in, &done, &all));
     assert_int_equal(all, 40);

@@ -321,7 +321,8 @@ static void a_six_is_mended_over_two_days(void **state)
     struct logbook *lb;
     struct record r;
     struct err e = {0};
-    size_t n, n_engines, n_steps;
+    struct logbook_photo *photos;
+    size_t n, n_engines, n_steps, n_found;
     int n_photos, n_second_day = 0;
 
     (void)state;
@@ -329,9 +330,18 @@ static void a_six_is_mended_over_two_days(void **state)
         fail_msg("%s", out);
     print_message("%s", out);
     lb = open_sound(&n_photos);
-    assert_int_equal(n_photos, 6);
+    assert_int_equal(n_photos, 8);
     load_played(lb, a, &r, &parts, &n);
     assert_int_equal(r.n_visits, 2);
+    assert_true(logbook_list_photos(lb, r.visits[0].id, a, &photos, &n_found, &e) && logbook_list_steps(lb, r.visits[0].id, a, &steps, &n_steps, &e));
+    for (size_t i = 0; i < n_found; i++)
+        if (photos[i].cylinder < 0) {
+            assert_string_equal(photos[i].name, "v8-coil-6.jpg");
+            assert_string_equal(photos[i].step, steps[4].id);
+        }
+    assert_true(logbook_list_photos(lb, r.visits[1].id, a, &photos, &n_found, &e) && n_found == 1);
+    assert_string_equal(photos[0].caption, "drain plug, new washer");
+    assert_false(logbook_photo_waits(&photos[0]));
     assert_string_equal(r.visits[0].care.last_day, "2026-06-16");
     assert_int_equal(r.visits[0].n_removal, 6);
     assert_int_equal(r.visits[0].readings[3].amount[SIGN_COIL_CRACKED], 3);
