@@ -43,9 +43,17 @@ static const struct cli_verb verbs[] = {
      "visit up to that one. A case holds them all either way. --without leaves parts of the page out: engine, visit, plan,\n"
      "stands-out, causes, readings, line-up, trends, repairs, steps, parts, refit, next-time, photos, notes, cautions. What\n"
      "stands in the way of starting the engine is always said.\n", cli_report},
-    {"take", "take LOGBOOK CASE.json...", "written cases become engines of the logbook",
-     "Each case in the case format (docs/case-format.md) becomes an engine with its visits. A folder that does\n"
-     "not exist becomes a new logbook.\n", cli_take},
+    {"take", "take LOGBOOK [--engine NAME] FILE.json|FILE.csv...", "take over written cases and tables of readings",
+     "Each case in the case format (docs/case-format.md) becomes an engine with its visits. A table (.csv, .tsv, .txt)\n"
+     "becomes readings of an engine: columns are matched by their headings and figures, all of it or nothing is written.\n"
+     "  --check              say how the columns are matched and what is wrong, and write nothing\n"
+     "  --engine NAME        the engine the table is of, where the table does not name it\n"
+     "  --layout ID          a new engine of this layout (assets/layouts.csv), as in v8-odd-left\n"
+     "  --visit DATE         the visit that rows without a date belong to\n"
+     "  --columns C=FIELD,…  what columns hold, by heading or number, with their unit: 4=gap:in,Notes=-\n"
+     "  --dates dmy|mdy      the order of days and months, where the cells do not tell\n"
+     "  --leave-out          leave rows out that cannot be read, and take the others\n"
+     "A folder that does not exist becomes a new logbook.\n", cli_take},
     {"verify", "verify LOGBOOK", "check the database, the edit log and every photo's hash",
      "Prints \"clean\" and exits with 0, or tells each trouble and exits with 1.\n", cli_verify},
     {"backup", "backup LOGBOOK FILE", "a consistent copy of the database, also while the window is open",

@@ -1,42 +1,166 @@
-/* take.c - sootbook take LOGBOOK CASE.json...: a written case becomes an engine of the logbook. */
+/* take.c - sootbook take LOGBOOK FILE...: written cases become engines of the logbook, tables readings of one. */
 #include <stdio.h>
+#include <string.h>
 
 #include "base/err.h"
 #include "base/files.h"
+#include "base/mem.h"
+#include "base/text.h"
 #include "cli/cli.h"
 #include "engine/engine.h"
 #include "logbook/logbook.h"
+#include "takeover/plan.h"
 #include "takeover/takeover.h"
 
 #define MOST 64
 
+enum { O_ENGINE, O_LAYOUT, O_VISIT, O_COLUMNS, O_DATES, O_LEAVE_OUT, O_CHECK, N_OPTIONS };
+
+/* ---- tables ---- */
+
+static void print_columns(const struct take_table *t)
+{
+    char heading[80];
+
+    for (int i = 0; i < t->n_columns; i++) {
+        const struct take_column *c = &t->columns[i];
+
+        if (c->field == TAKE_NOTHING)
+            printf("  %s: not taken\n", take_table_heading(t, i, heading, sizeof heading));
+        else
+            printf("  %s: %s%s%s%s%s%s\n", take_table_heading(t, i, heading, sizeof heading), take_field(c->field)->label, c->plug[0] ? " of " : "", c->plug, c->unit[0] ? ", " : "",
+                   c->unit[0] ? c->unit : "", c->unit_guessed ? " (guessed)" : c->how == TAKE_BY_FIGURES ? " (by its figures)" : "");
+    }
+}
+
+static void print_troubles(const struct take_table *t, const struct take_plan *p)
+{
+    char heading[80];
+
+    for (size_t i = 0; i < p->n_troubles; i++) {
+        const struct take_trouble *x = &p->troubles[i];
+
+        fprintf(stderr, "%s, line %zu%s%s: %s\n", t->name, x->line, x->column >= 0 ? ", " : "", x->column >= 0 ? take_table_heading(t, x->column, heading, sizeof heading) : "", x->text);
+    }
+}
+
+static bool set_dates(struct take_table *t, const char *dates, struct err *e)
+{
+    if (dates == NULL)
+        return true;
+    if (strcmp(dates, "dmy") != 0 && strcmp(dates, "mdy") != 0)
+        return err_set(e, ERR_BADARG, "--dates is dmy (day first) or mdy (month first), not “%.20s”.", dates);
+    if (t->dates_asked)
+        t->dates = dates[0] == 'd' ? TAKE_DAY_FIRST : TAKE_MONTH_FIRST;
+    return true;
+}
+
+static bool plan_table(struct logbook *lb, struct take_table *t, const struct cli_option *o, struct take_target *target, struct arena *a, struct take_plan *p, struct err *e)
+{
+    char visit[UUID_BYTES] = "";
+
+    take_table_match(t, NULL);
+    if (!take_target_find(lb, t, o[O_ENGINE].value, o[O_LAYOUT].value, "", "", target, e))
+        return false;
+    if (target->known)
+        take_table_match(t, &target->engine);
+    if (o[O_VISIT].value != NULL) {
+        if (target->engine_id[0] == '\0')
+            return err_set(e, ERR_BADARG, "--visit names a visit of an engine that is there; this one is new. Leave --visit away and give the table a column of dates.");
+        if (!logbook_find_visit(lb, target->engine_id, o[O_VISIT].value, visit, e))
+            return false;
+        text_copy(target->visit_id, sizeof target->visit_id, visit);
+    }
+    return take_table_columns(t, o[O_COLUMNS].value != NULL ? o[O_COLUMNS].value : "", e) && set_dates(t, o[O_DATES].value, e) && take_plan_make(lb, t, target, a, p, e);
+}
+
+/* Which option answers a question. */
+static const char *answer(const struct take_table *t, const struct take_target *target)
+{
+    return t->dates == TAKE_DATES_UNSURE ? "Say it with --dates dmy or --dates mdy." : !target->known ? "Say it with --engine NAME or --layout ID." : "Say it with --columns COLUMN=FIELD,… or --visit DATE.";
+}
+
+static bool take_table(struct logbook *lb, const char *path, const struct cli_option *o, struct err *e)
+{
+    struct arena *a = arena_create();
+    struct take_target target;
+    struct take_plan p = {0};
+    struct take_table t;
+    char engine[UUID_BYTES], visit[UUID_BYTES], words[120];
+    bool fine;
+
+    if (!take_table_read(path, &t, e)) {
+        arena_destroy(a);
+        return false;
+    }
+    fine = plan_table(lb, &t, o, &target, a, &p, e);
+    if (fine) {
+        take_plan_words(&p, words, sizeof words);
+        if (o[O_CHECK].value != NULL || p.question[0] != '\0')
+            print_columns(&t);
+        print_troubles(&t, &p);
+        if (p.question[0] != '\0')
+            fine = err_set(e, ERR_BADARG, "%s: %s %s", t.name, p.question, answer(&t, &target));
+        else if (p.n_bad_rows > 0 && o[O_LEAVE_OUT].value == NULL)
+            fine = err_set(e, ERR_BADARG, "%s: nothing was taken over, %zu of %zu rows cannot be read. Mend them, or take the others with --leave-out.", t.name, p.n_bad_rows, p.n_rows);
+        else if (o[O_CHECK].value == NULL)
+            fine = take_plan_write(lb, &t, &p, &target, engine, visit, e);
+    }
+    if (fine) {
+        printf("%s: %s. %s%s", t.name, target.why, words, o[O_CHECK].value != NULL ? " would be taken over" : "");
+        if (p.n_same > 0)
+            printf("; %zu values are there already", p.n_same);
+        if (p.n_replaced > 0)
+            printf("; %zu values take the place of others", p.n_replaced);
+        if (p.n_bad_rows > 0)
+            printf("; %zu rows left out", p.n_bad_rows);
+        printf("\n");
+    }
+    take_table_release(&t);
+    arena_destroy(a);
+    return fine;
+}
+
+/* ---- all of them ---- */
+
+static bool take_one(struct logbook *lb, const char *path, const struct cli_option *o, struct err *e)
+{
+    char name[ENGINE_NAME_BYTES], engine[UUID_BYTES];
+    int n_visits;
+
+    if (take_is_table(path))
+        return take_table(lb, path, o, e);
+    if (!takeover_case(lb, path, engine, name, sizeof name, &n_visits, e))
+        return false;
+    printf("%s: %d visit%s\n", name, n_visits, n_visits == 1 ? "" : "s");
+    return true;
+}
+
 int cli_take(int argc, char **argv)
 {
+    struct cli_option o[N_OPTIONS] = {[O_ENGINE] = {.name = "--engine"}, [O_LAYOUT] = {.name = "--layout"}, [O_VISIT] = {.name = "--visit"}, [O_COLUMNS] = {.name = "--columns"},
+                                      [O_DATES] = {.name = "--dates"}, [O_LEAVE_OUT] = {.name = "--leave-out", .flag = true}, [O_CHECK] = {.name = "--check", .flag = true}};
     const char *names[1 + MOST];
     int n, taken = 0;
     struct err e = {0};
     struct logbook *lb;
 
-    if (!cli_options(argc, argv, NULL, 0, names, 1 + MOST, &n))
+    if (!cli_options(argc, argv, o, N_OPTIONS, names, 1 + MOST, &n))
         return 2;
     if (n < 2)
-        return cli_wrong("take", "name the logbook and the cases to take over");
+        return cli_wrong("take", "name the logbook and the files to take over");
     if (!files_exists(names[0]) && !logbook_create(names[0], &e))
         return cli_failed(&e);
     lb = logbook_open(names[0], LOGBOOK_WRITE, &e);
     if (lb == NULL)
         return cli_failed(&e);
     for (int i = 1; i < n; i++) {
-        char name[ENGINE_NAME_BYTES], engine[UUID_BYTES];
-        int n_visits;
-
-        if (!takeover_case(lb, names[i], engine, name, sizeof name, &n_visits, &e)) {
+        if (!take_one(lb, names[i], o, &e)) {
             logbook_close(lb);
             if (taken > 0)
-                fprintf(stderr, "sootbook: %d case%s before it %s taken over.\n", taken, taken == 1 ? "" : "s", taken == 1 ? "was" : "were");
+                fprintf(stderr, "sootbook: %d file%s before it %s taken over.\n", taken, taken == 1 ? "" : "s", taken == 1 ? "was" : "were");
             return cli_failed(&e);
         }
-        printf("%s: %d visit%s\n", name, n_visits, n_visits == 1 ? "" : "s");
         taken++;
     }
     logbook_close(lb);

@@ -111,6 +111,8 @@ bool logbook_put_gap(struct logbook *lb, const char *visit_id, int cylinder, int
 bool logbook_put_gap_photo(struct logbook *lb, const char *visit_id, int cylinder, int position, int64_t um, int64_t pm_um, struct err *e);
 /* Which of the two counts: the photo's, or (not photo) the feeler gauge's where there is one. */
 bool logbook_trust_gap(struct logbook *lb, const char *visit_id, int cylinder, int position, bool photo, struct err *e);
+/* Which plug was in the hole, by its name; one that the engine does not know yet is made. */
+bool logbook_name_plug(struct logbook *lb, const char *visit_id, int cylinder, int position, const char *name, struct err *e);
 /* A record with all its visits as a new engine; gives its id. For cases and the sample. */
 bool logbook_import_record(struct logbook *lb, const struct record *r, char engine_id[UUID_BYTES], struct err *e);
 

@@ -324,6 +324,16 @@ bool logbook_put_reading(struct logbook *lb, const char *visit_id, const struct 
     return fine && put_plug(lb, visit_id, r, part, e) && put_text(lb, "reading", id, "plug", part, e);
 }
 
+bool logbook_name_plug(struct logbook *lb, const char *visit_id, int cylinder, int position, const char *name, struct err *e)
+{
+    struct reading r;
+    char id[UUID_BYTES], part[UUID_BYTES];
+
+    reading_init(&r, cylinder, position);
+    text_copy(r.plug_name, sizeof r.plug_name, name);
+    return put_plug(lb, visit_id, &r, part, e) && logbook_touch_reading(lb, visit_id, cylinder, position, id, e) && put_text(lb, "reading", id, "plug", part, e);
+}
+
 bool logbook_note_sign(struct logbook *lb, const char *visit_id, int cylinder, int position, enum sign s, int amount, struct err *e)
 {
     char id[UUID_BYTES];

@@ -296,6 +296,31 @@ static void verify_finds_a_damaged_photo(void **state)
     free(err);
 }
 
+/* A table: told, refused as a whole, taken, and there already the second time. */
+static void a_table_is_taken_over(void **state)
+{
+    static const struct row rows[] = {
+        {"take $D/t $D/t.csv", 1, "Which engine are these readings of", "Elektrodenabstand: Gap as found, mm (guessed)"},
+        {"take $D/t --layout x9 $D/t.csv", 1, "no ready-made layout", ""},
+        {"take $D/t --layout i4 --check $D/t.csv", 1, "t.csv, line 3, Zyl: The engine has no cylinder “9”", "Zyl: Cylinder"},
+        {"take $D/t --layout i4 $D/t.csv", 1, "nothing was taken over, 1 of 3 rows", ""},
+        {"verify $D/t", 0, "", "0 edits"},
+        {"take $D/t --layout i4 --leave-out $D/t.csv", 0, "line 3", "2 readings of 2 visits, all new; 1 rows left out"},
+        {"take $D/t --engine t --leave-out $D/t.csv", 0, "line 3", "2 values are there already"},
+        {"take $D/t --dates ymd $D/t.csv", 1, "--dates is dmy", ""},
+        {"take $D/t --columns Zyl=hat $D/t.csv", 1, "“hat” is none of", ""},
+        {"verify $D/t", 0, "", "clean"},
+    };
+    char path[96];
+    struct err e = {0};
+    static const char sheet[] = "Datum;Zyl;Elektrodenabstand\n14.06.2024;1;1,10\n14.06.2024;9;1,15\n15.08.2025;2;1,25\n";
+
+    (void)state;
+    text_format(path, sizeof path, "%s/t.csv", root);
+    assert_true(files_write(path, sheet, sizeof sheet - 1, &e));
+    CHECK(rows);
+}
+
 /* Eight photos of the sample into an earlier visit with the same removal order: laid along it by the
  * camera's time, each ends up where its file name says. */
 static void photos_are_taken_in_and_placed(void **state)
@@ -471,6 +496,7 @@ int main(void)
         cmocka_unit_test(other_databases_are_refused),
         cmocka_unit_test(verify_finds_a_damaged_photo),
         cmocka_unit_test(photos_are_taken_in_and_placed),
+        cmocka_unit_test(a_table_is_taken_over),
         cmocka_unit_test(a_doubtful_case_is_told),
         cmocka_unit_test(two_visits_of_a_date_are_told_apart),
         cmocka_unit_test(a_script_leaves_the_settings),

@@ -1,0 +1,697 @@
+#include "takeover/plan.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+
+#include "base/err.h"
+#include "base/mem.h"
+#include "base/text.h"
+#include "logbook/logbook.h"
+#include "record/record.h"
+
+struct making {
+    struct logbook *lb;
+    const struct take_table *t;
+    const struct take_target *target;
+    struct arena *a;
+    struct take_plan *p;
+    struct logbook_visit *visits; /* of the engine, in the logbook */
+    size_t n_visits;
+    int date, odometer, cylinder, position, engine, gap_from; /* columns, -1 none */
+    size_t row;
+    bool bad; /* the row has a trouble */
+};
+
+__attribute__((format(printf, 4, 5))) static void trouble(struct making *m, int column, bool only_said, const char *fmt, ...)
+{
+    void *items = m->p->troubles;
+    struct take_trouble *x = arena_push(m->a, &items, &m->p->n_troubles, &m->p->troubles_room, sizeof *x);
+    char words[700], cell[200];
+    va_list args;
+
+    va_start(args, fmt);
+    vsnprintf(words, sizeof words, fmt, args);
+    va_end(args);
+    text_copy(cell, sizeof cell, words); /* cut at a whole character */
+    m->p->troubles = items;
+    *x = (struct take_trouble){.line = m->t->csv.line[m->row], .column = column, .only_said = only_said, .text = arena_text(m->a, strlen(words) < sizeof cell ? words : cell)};
+    m->bad = m->bad || !only_said;
+}
+
+static struct take_value *add_value(struct making *m, int column, int visit, int cylinder, int position)
+{
+    void *items = m->p->values;
+    struct take_value *v = arena_push(m->a, &items, &m->p->n_values, &m->p->values_room, sizeof *v);
+
+    m->p->values = items;
+    *v = (struct take_value){.row = m->row, .column = column, .visit = visit, .cylinder = cylinder, .position = position, .field = m->t->columns[column].field, .sign = -1};
+    return v;
+}
+
+static const char *cell(const struct making *m, int column)
+{
+    const char *s = csv_cell(&m->t->csv, m->row, column);
+
+    return s + strspn(s, " \t\n");
+}
+
+/* ---- where a row belongs ---- */
+
+static void read_date(struct making *m, char iso[11])
+{
+    const char *s = cell(m, m->date);
+    int a, b, y;
+
+    iso[0] = '\0';
+    if (m->date < 0)
+        return;
+    switch (take_read_date(s, iso, &a, &b, &y)) {
+    case TAKE_DATE_SURE: return;
+    case TAKE_DATE_SLASH:
+        if (m->t->dates == TAKE_MONTH_FIRST ? take_make_date(y, a, b, iso) : take_make_date(y, b, a, iso))
+            return;
+        trouble(m, m->date, false, "“%.30s” is no date with the %s first.", s, m->t->dates == TAKE_MONTH_FIRST ? "month" : "day");
+        return;
+    case TAKE_DATE_NONE: break;
+    }
+    trouble(m, m->date, false, s[0] ? "“%.30s” is no date: write 2026-06-14 or 14.06.2026." : "%.0sThere is no date in this row: write one.", s);
+}
+
+static void read_odometer(struct making *m, bool *given, int64_t *metres, const char **unit_id)
+{
+    const struct take_field *f = take_field(TAKE_ODOMETER);
+    const char *s = m->odometer >= 0 ? cell(m, m->odometer) : "";
+    const struct unit *unit;
+    double v;
+
+    *given = s[0] != '\0';
+    if (!*given)
+        return;
+    if (!take_read_number(f, s, m->t->columns[m->odometer].grouped, &v, &unit) || v < 0) {
+        trouble(m, m->odometer, false, "“%.30s” is no odometer: write figures, as in 97655 or 97655 km.", s);
+        *given = false;
+        return;
+    }
+    if (unit == NULL)
+        unit = unit_find(m->t->columns[m->odometer].unit);
+    if (v * unit->factor > f->most) {
+        trouble(m, m->odometer, false, "“%.30s” %s is more than any engine runs.", s, unit->label);
+        *given = false;
+        return;
+    }
+    *metres = llround(v * unit->factor);
+    *unit_id = unit->id;
+}
+
+/* The visit of this date, among those of the table or of the logbook; -1 when it cannot be told. */
+static int find_visit(struct making *m, const char *iso, bool odometer_given, int64_t odometer_m, const char *unit)
+{
+    struct take_plan *p = m->p;
+    const struct logbook_visit *found = NULL;
+    int n_found = 0;
+    struct take_visit *v;
+    void *items = p->visits;
+
+    for (size_t i = p->n_visits; i-- > 0;) {
+        v = &p->visits[i];
+        if (strcmp(v->date, iso) != 0 || (odometer_given && v->odometer_given && llabs(v->odometer_m - odometer_m) > 1000))
+            continue;
+        if (odometer_given && !v->odometer_given) {
+            v->odometer_given = v->sets_odometer = true;
+            v->odometer_m = odometer_m;
+            v->odometer_unit = unit;
+        }
+        return (int)i;
+    }
+    for (size_t i = 0; i < m->n_visits; i++) {
+        const struct logbook_visit *x = &m->visits[i];
+
+        if (m->date < 0 ? strcmp(x->id, m->target->visit_id) != 0 : strcmp(x->date, iso) != 0)
+            continue;
+        if (odometer_given && x->odometer_m.given && fabs(x->odometer_m.value - (double)odometer_m) > 1000)
+            continue; /* another visit of that day; a kilometre is no other */
+        if (found == NULL || strcmp(x->id, m->target->visit_id) == 0)
+            found = x;
+        n_found++;
+    }
+    if (n_found > 1 && strcmp(found->id, m->target->visit_id) != 0) {
+        trouble(m, m->date, false, "%d visits are of this date. Open the one that is meant, or add the odometer.", n_found);
+        return -1;
+    }
+    v = arena_push(m->a, &items, &p->n_visits, &p->visits_room, sizeof *v);
+    p->visits = items;
+    text_copy(v->date, sizeof v->date, iso);
+    if (found != NULL) {
+        text_copy(v->id, sizeof v->id, found->id);
+        text_copy(v->date, sizeof v->date, found->date);
+        v->odometer_given = found->odometer_m.given;
+        v->odometer_m = (int64_t)found->odometer_m.value;
+    } else {
+        p->n_new_visits++;
+    }
+    if (odometer_given && !v->odometer_given) {
+        v->odometer_given = v->sets_odometer = true;
+        v->odometer_m = odometer_m;
+        v->odometer_unit = unit;
+    }
+    return (int)p->n_visits - 1;
+}
+
+static int find_position(const struct engine *en, const char *name)
+{
+    int found = -1;
+
+    for (int p = 0; p < en->n_positions; p++)
+        if (strcasecmp(en->position_names[p], name) == 0)
+            return p;
+    for (int p = 0; p < en->n_positions; p++) /* its first letter, where that tells them apart */
+        if (strlen(name) == 1 && strncasecmp(en->position_names[p], name, 1) == 0)
+            found = found < 0 ? p : -2;
+    return found < 0 ? -1 : found;
+}
+
+/* "3", "Cyl 3", "#3", "3 top" */
+static bool find_plug(struct making *m, const char *words, const char *position_words, int column, int *cylinder, int *position)
+{
+    const struct engine *en = &m->target->engine;
+    static const char *const before[] = {"cylinder", "cyl.", "cyl", "zylinder", "zyl.", "zyl", "no.", "nr.", "#"};
+    const char *s = words;
+    int plug;
+
+    for (size_t i = 0; i < sizeof before / sizeof before[0]; i++)
+        if (strncasecmp(s, before[i], strlen(before[i])) == 0 && engine_find_cylinder(en, s) < 0) {
+            s += strlen(before[i]);
+            s += strspn(s, " ");
+            break;
+        }
+    *position = 0;
+    *cylinder = engine_find_cylinder(en, s);
+    if (*cylinder < 0) {
+        plug = record_find_plug(en, s);
+        if (plug < 0) {
+            char banks[200];
+
+            engine_format_banks(en, banks, sizeof banks);
+            trouble(m, column, false, "The engine has no cylinder “%.20s”; it has %s.", words, banks);
+            return false;
+        }
+        *cylinder = plug / ENGINE_MAX_POSITIONS;
+        *position = plug % ENGINE_MAX_POSITIONS;
+        return true;
+    }
+    if (en->n_positions > 1 && position_words[0] != '\0') {
+        *position = find_position(en, position_words);
+        if (*position < 0) {
+            trouble(m, m->position, false, "Cylinder %s has no plug “%.20s”; its plugs are %s and %s.", en->cylinders[*cylinder].label, position_words, en->position_names[0],
+                    en->position_names[1]);
+            return false;
+        }
+    } else if (en->n_positions > 1 && m->position >= 0) {
+        trouble(m, m->position, false, "Which plug of cylinder %s? Write %s or %s.", en->cylinders[*cylinder].label, en->position_names[0], en->position_names[1]);
+        return false;
+    }
+    return true;
+}
+
+/* ---- cells to values ---- */
+
+static void read_signs(struct making *m, int column, int visit, int cylinder, int position, const struct take_field *f)
+{
+    int amounts[SIGN_COUNT];
+    struct err e;
+
+    if (!take_read_signs((enum zone)f->list, cell(m, column), amounts, &e)) {
+        trouble(m, column, false, "%s", e.text);
+        return;
+    }
+    add_value(m, column, visit, cylinder, position)->whole = 1; /* looked at */
+    for (int s = 0; s < SIGN_COUNT; s++)
+        if (amounts[s] != AMOUNT_UNSEEN) {
+            struct take_value *v = add_value(m, column, visit, cylinder, position);
+
+            v->sign = s;
+            v->whole = amounts[s];
+        }
+}
+
+static bool read_quantity(struct making *m, int column, const struct take_field *f, double *kept)
+{
+    const struct take_column *c = &m->t->columns[column];
+    const char *s = cell(m, column);
+    const struct unit *unit;
+    double v;
+
+    if (!take_read_number(f, s, c->grouped, &v, &unit)) {
+        trouble(m, column, false, "“%.30s” is no figure: write only a number%s%s.", s, f->units[0] ? ", or with its unit, as in 12 " : "", f->units[0] ? f->units[0] : "");
+        return false;
+    }
+    if (unit == NULL && c->unit[0] != '\0')
+        unit = unit_find(c->unit);
+    v *= unit != NULL ? unit->factor * f->factor : f->factor;
+    if (v < f->least || v > f->most) {
+        trouble(m, column, false, "%s %.30s%s%s cannot be. Is the column something else, or in another unit?", f->label, s, unit ? " " : "", unit ? unit->label : "");
+        return false;
+    }
+    *kept = v;
+    return true;
+}
+
+static void read_cell(struct making *m, int column, int visit, int cylinder, int position)
+{
+    const struct take_column *c = &m->t->columns[column];
+    const struct take_field *f = take_field(c->field);
+    struct take_value *v;
+    struct err e = {0};
+    int32_t um;
+    int word;
+    bool yes;
+    double kept;
+
+    if (f->once)
+        position = 0;
+    switch (f->kind) {
+    case TAKE_IS_SIGNS: read_signs(m, column, visit, cylinder, position, f); return;
+    case TAKE_IS_GAP:
+        if (c->field == TAKE_GAP && m->gap_from >= 0 && strcasecmp(cell(m, m->gap_from), "photo") == 0)
+            return; /* the photo's own column has it */
+        if (record_read_gap(cell(m, column), strcmp(c->unit, "in") == 0, &um, &e))
+            add_value(m, column, visit, cylinder, position)->whole = um;
+        break;
+    case TAKE_IS_WHOLE:
+        if (read_quantity(m, column, f, &kept))
+            add_value(m, column, visit, cylinder, position)->whole = llround(kept);
+        return;
+    case TAKE_IS_REAL:
+        if (read_quantity(m, column, f, &kept))
+            add_value(m, column, visit, cylinder, position)->real = kept;
+        return;
+    case TAKE_IS_WORD:
+        if (take_read_word((enum words)f->list, cell(m, column), &word, &e))
+            add_value(m, column, visit, cylinder, position)->whole = word;
+        break;
+    case TAKE_IS_YES_NO:
+        if (take_read_yes_no(cell(m, column), &yes, &e))
+            add_value(m, column, visit, cylinder, position)->whole = yes;
+        break;
+    case TAKE_IS_PART:
+        v = add_value(m, column, visit, cylinder, position);
+        v->text = arena_text(m->a, cell(m, column));
+        if (strlen(v->text) >= sizeof ((struct reading *)0)->plug_name)
+            err_set(&e, ERR_LIMIT, "The name of the plug is too long; %zu bytes have room.", sizeof ((struct reading *)0)->plug_name - 1);
+        break;
+    case TAKE_IS_NOTHING:
+    case TAKE_IS_PLACE:
+    case TAKE_IS_VISIT: return;
+    }
+    if (e.text[0] != '\0')
+        trouble(m, column, false, "%s", e.text);
+}
+
+static void read_visit_cell(struct making *m, int column, int visit, int cylinder)
+{
+    const char *s = cell(m, column);
+    struct take_value *v;
+
+    if (m->t->columns[column].field == TAKE_CODES) {
+        struct visit *trial = mem_alloc(1, sizeof *trial);
+        char code[40];
+
+        for (const char *at = s; *at != '\0'; at += strcspn(at, " ,;"), at += strspn(at, " ,;")) {
+            struct err e;
+
+            text_format(code, sizeof code, "%.*s", (int)strcspn(at, " ,;"), at);
+            if (!visit_add_code(trial, code, &e))
+                trouble(m, column, false, "%s", e.text);
+        }
+        free(trial);
+    }
+    v = add_value(m, column, visit, cylinder, 0);
+    /* a remark about a plug keeps its plug's name */
+    v->text = cylinder >= 0 && m->t->columns[column].field == TAKE_NOTES ? arena_format(m->a, "%s: %s", m->target->engine.cylinders[cylinder].label, s) : arena_text(m->a, s);
+}
+
+/* ---- rows ---- */
+
+static bool is_empty(const struct making *m)
+{
+    for (int i = 0; i < m->t->n_columns; i++)
+        if (m->t->columns[i].field != TAKE_NOTHING && take_field(m->t->columns[i].field)->kind != TAKE_IS_PLACE && cell(m, i)[0] != '\0')
+            return false;
+    return true;
+}
+
+static void read_row(struct making *m)
+{
+    struct take_plan *p = m->p;
+    size_t n_values = p->n_values;
+    char iso[11];
+    bool odometer_given, same_engine;
+    int64_t odometer_m = 0;
+    const char *unit = "km";
+    int visit, cylinder = -1, position = 0;
+
+    if (is_empty(m))
+        return;
+    p->n_rows++;
+    m->bad = false;
+    same_engine = m->engine < 0 || cell(m, m->engine)[0] == '\0' || strcasecmp(cell(m, m->engine), csv_cell(&m->t->csv, take_table_first(m->t), m->engine)) == 0;
+    if (!same_engine)
+        trouble(m, m->engine, false, "This row is of “%.40s”, the table begins with another engine. Take each engine over by a table of its own.", cell(m, m->engine));
+    if (m->cylinder >= 0 && cell(m, m->cylinder)[0] != '\0')
+        (void)find_plug(m, cell(m, m->cylinder), m->position >= 0 ? cell(m, m->position) : "", m->cylinder, &cylinder, &position);
+    read_date(m, iso); /* all that is wrong with a row is told at once */
+    read_odometer(m, &odometer_given, &odometer_m, &unit);
+    if (m->bad) {
+        p->n_bad_rows++;
+        return;
+    }
+    visit = find_visit(m, iso, odometer_given, odometer_m, unit);
+    for (int i = 0; visit >= 0 && i < m->t->n_columns; i++) {
+        const struct take_column *c = &m->t->columns[i];
+        const struct take_field *f = take_field(c->field);
+        int at = cylinder, in = position;
+
+        if (f->kind == TAKE_IS_NOTHING || f->kind == TAKE_IS_PLACE || cell(m, i)[0] == '\0')
+            continue;
+        if (f->kind == TAKE_IS_VISIT) {
+            read_visit_cell(m, i, visit, cylinder);
+            continue;
+        }
+        if (c->plug[0] != '\0' && !find_plug(m, c->plug, "", i, &at, &in))
+            continue;
+        if (at < 0)
+            trouble(m, m->cylinder, false, "Whose figure is “%.30s”? There is no cylinder in this row.", cell(m, i));
+        else
+            read_cell(m, i, visit, at, in);
+    }
+    if (m->bad) {
+        p->n_bad_rows++;
+        p->n_values = n_values; /* all of the row stays out */
+    }
+}
+
+/* ---- beside what is there ---- */
+
+/* What the logbook has in place of the value, in words; whether there is something, and whether it is the same. */
+struct beside {
+    bool there, same;
+    char was[200];
+};
+
+static void beside_sign(struct making *m, const struct take_value *v, const char *row, struct beside *b)
+{
+    enum zone z = (enum zone)take_field(v->field)->list;
+    char id[UUID_BYTES], column[32];
+    int64_t whole = 0;
+
+    if (v->sign < 0) {
+        text_format(column, sizeof column, "seen_%s", zone_row(z)->id);
+        b->there = b->same = logbook_get_int(m->lb, "reading", row, column, &whole) && whole == 1;
+        return;
+    }
+    uuid_from_parts(id, "observation", row, zone_row(z)->id, sign_row((enum sign)v->sign)->id);
+    b->there = logbook_is_there(m->lb, "observation", id) && logbook_get_int(m->lb, "observation", id, "amount", &whole);
+    b->same = b->there && whole == v->whole;
+    text_copy(b->was, sizeof b->was, amount_words((int)whole));
+}
+
+static void beside_number(struct making *m, const struct take_value *v, const char *row, struct beside *b)
+{
+    const struct take_field *f = take_field(v->field);
+    const struct unit *unit = m->t->columns[v->column].unit[0] ? unit_find(m->t->columns[v->column].unit) : NULL;
+    double step = f->kind != TAKE_IS_WHOLE || unit == NULL ? 1 : unit->factor * f->factor;
+    int64_t whole = 0;
+
+    b->there = logbook_get_int(m->lb, "reading", row, f->column, &whole);
+    /* a figure written to whole kPa is the one of the Pa behind it; lengths are written to hundredths of a mm */
+    b->same = b->there && (whole == v->whole || (f->units[0] != NULL && strcmp(f->units[0], "mm") == 0
+                                                     ? llabs(whole - v->whole) <= 5
+                                                     : f->kind == TAKE_IS_WHOLE && fabs((double)(whole - v->whole)) < 0.5 * step));
+    if (f->kind == TAKE_IS_GAP)
+        text_format(b->was, sizeof b->was, "%.2f mm", (double)whole / 1000);
+    else
+        text_format(b->was, sizeof b->was, "%g%s%s", (double)whole / step, unit ? " " : "", unit ? unit->label : "");
+}
+
+static void look_beside(struct making *m, const struct take_value *v, const char *row, struct beside *b)
+{
+    const struct take_field *f = take_field(v->field);
+    char text[UUID_BYTES];
+    double real = 0;
+
+    switch (f->kind) {
+    case TAKE_IS_SIGNS: beside_sign(m, v, row, b); break;
+    case TAKE_IS_WORD:
+        b->there = logbook_get_text(m->lb, "reading", row, f->column, b->was, sizeof b->was);
+        b->same = b->there && strcmp(b->was, words_id((enum words)f->list, (int)v->whole)) == 0;
+        break;
+    case TAKE_IS_REAL:
+        b->there = logbook_get_text(m->lb, "reading", row, f->column, text, sizeof text) && text_to_double(text, &real);
+        b->same = b->there && fabs(real - v->real) <= 0.0501; /* such figures are written to tenths */
+        text_format(b->was, sizeof b->was, "%.1f", real);
+        break;
+    case TAKE_IS_PART:
+        b->there = logbook_get_text(m->lb, "reading", row, f->column, text, sizeof text) && logbook_get_text(m->lb, "part", text, "name", b->was, sizeof b->was);
+        b->same = b->there && strcmp(b->was, v->text) == 0;
+        break;
+    default: beside_number(m, v, row, b); break;
+    }
+}
+
+/* Whether the logbook holds this value, another, or none. */
+static void compare(struct making *m, struct take_value *v)
+{
+    const struct take_visit *visit = &m->p->visits[v->visit];
+    char row[UUID_BYTES], plug[48];
+    struct beside b = {.was = ""};
+
+    if (visit->id[0] != '\0' && take_field(v->field)->kind == TAKE_IS_VISIT) {
+        char *was = mem_alloc(4200, 1);
+
+        b.same = b.there = logbook_get_text(m->lb, "visit", visit->id, v->field == TAKE_CODES ? "codes" : "notes", was, 4200) && strstr(was, v->text) != NULL;
+        free(was);
+    } else if (visit->id[0] != '\0') {
+        logbook_reading_id(visit->id, v->cylinder, v->position, row);
+        if (logbook_is_there(m->lb, "reading", row))
+            look_beside(m, v, row, &b);
+    }
+    v->there = b.same;
+    m->p->n_new += !b.there;
+    m->p->n_same += b.same;
+    if (b.there && !b.same) {
+        m->p->n_replaced++;
+        m->row = v->row;
+        engine_plug_label(&m->target->engine, v->cylinder, v->position, plug, sizeof plug);
+        trouble(m, v->column, true, "The logbook has %s (%s, %s); the table's value takes its place.", b.was, plug, visit->date[0] ? visit->date : "no date");
+    }
+}
+
+static void count_readings(struct take_plan *p, struct arena *a)
+{
+    bool *seen = arena_alloc(a, (p->n_visits + 1) * ENGINE_MAX_PLUGS, sizeof *seen);
+
+    for (size_t i = 0; i < p->n_values; i++) {
+        const struct take_value *v = &p->values[i];
+
+        if (take_field(v->field)->kind == TAKE_IS_VISIT)
+            continue;
+        p->n_readings += !seen[v->visit * ENGINE_MAX_PLUGS + v->cylinder * ENGINE_MAX_POSITIONS + v->position];
+        seen[v->visit * ENGINE_MAX_PLUGS + v->cylinder * ENGINE_MAX_POSITIONS + v->position] = true;
+    }
+}
+
+/* Visits all of whose rows were left out are not made. */
+static void drop_empty_visits(struct take_plan *p, struct arena *a)
+{
+    int *to = arena_alloc(a, p->n_visits + 1, sizeof *to);
+    size_t n = 0;
+
+    for (size_t i = 0; i < p->n_values; i++)
+        to[p->values[i].visit] = 1;
+    for (size_t i = 0; i < p->n_visits; i++) {
+        if (to[i] == 0) {
+            p->n_new_visits -= p->visits[i].id[0] == '\0';
+            continue;
+        }
+        to[i] = (int)n;
+        p->visits[n++] = p->visits[i];
+    }
+    p->n_visits = n;
+    for (size_t i = 0; i < p->n_values; i++)
+        p->values[i].visit = to[p->values[i].visit];
+}
+
+static bool any_own_plug(const struct take_table *t)
+{
+    for (int i = 0; i < t->n_columns; i++)
+        if (t->columns[i].plug[0] != '\0')
+            return true;
+    return false;
+}
+
+static bool any_reading(const struct take_table *t)
+{
+    for (int i = 0; i < t->n_columns; i++)
+        if (t->columns[i].field != TAKE_NOTHING && take_field(t->columns[i].field)->kind != TAKE_IS_PLACE)
+            return true;
+    return false;
+}
+
+static void ask(struct making *m)
+{
+    const struct take_table *t = m->t;
+    char *q = m->p->question;
+    size_t n_room = sizeof m->p->question;
+
+    if (!any_reading(t))
+        text_copy(q, n_room, "No column is matched to a reading yet: say what the columns hold.");
+    else if (m->cylinder < 0 && !any_own_plug(t))
+        text_copy(q, n_room, "Which column names the cylinder? Or name it in the headings, as in “gap 1”, “gap 2”.");
+    else if (t->dates == TAKE_DATES_UNSURE)
+        text_format(q, n_room, "Is “%.20s” written with the day or the month first? Nothing in the column tells.", csv_cell(&t->csv, take_table_first(t), m->date));
+    else if (!m->target->known)
+        text_copy(q, n_room, m->target->why);
+    else if (m->date < 0 && m->target->visit_id[0] == '\0')
+        text_copy(q, n_room, "Which column holds the date? Without one, open the visit the readings belong to first.");
+}
+
+bool take_plan_make(struct logbook *lb, const struct take_table *t, const struct take_target *target, struct arena *a, struct take_plan *out, struct err *e)
+{
+    struct making m = {.lb = lb, .t = t, .target = target, .a = a, .p = out, .date = take_table_find(t, TAKE_DATE), .odometer = take_table_find(t, TAKE_ODOMETER),
+                       .cylinder = take_table_find(t, TAKE_CYLINDER), .position = take_table_find(t, TAKE_POSITION), .engine = take_table_find(t, TAKE_ENGINE), .gap_from = take_table_find(t, TAKE_GAP_FROM)};
+
+    memset(out, 0, sizeof *out);
+    if (target->engine_id[0] != '\0' && !logbook_list_visits(lb, target->engine_id, a, &m.visits, &m.n_visits, e))
+        return false;
+    ask(&m);
+    if (out->question[0] != '\0')
+        return true;
+    for (m.row = take_table_first(t); m.row < t->csv.n_rows; m.row++)
+        read_row(&m);
+    drop_empty_visits(out, a);
+    for (size_t i = 0; i < out->n_values; i++)
+        compare(&m, &out->values[i]);
+    count_readings(out, a);
+    return true;
+}
+
+void take_plan_words(const struct take_plan *p, char *to, size_t n_room)
+{
+    text_format(to, n_room, "%zu reading%s of %zu visit%s%s", p->n_readings, p->n_readings == 1 ? "" : "s", p->n_visits, p->n_visits == 1 ? "" : "s",
+                p->n_visits == 0 ? "" : p->n_new_visits == p->n_visits ? ", all new" : p->n_new_visits == 0 ? ", all there already" : ", some new");
+}
+
+/* ---- writing ---- */
+
+/* Another line of the notes, unless it is among them; another code. */
+static bool add_words(struct logbook *lb, const char *visit, const char *column, const char *words, const char *between, struct err *e)
+{
+    char was[4200];
+    struct text t = {0};
+    bool fine = true;
+
+    if (!logbook_get_text(lb, "visit", visit, column, was, sizeof was))
+        was[0] = '\0';
+    if (strstr(was, words) == NULL) {
+        text_addf(&t, "%s%s%s", was, was[0] ? between : "", words);
+        fine = t.n_bytes < sizeof ((struct visit *)0)->notes ? logbook_set_text(lb, "visit", visit, column, text_get(&t), e)
+                                                              : err_set(e, ERR_LIMIT, "The notes of one visit are longer than its room of 4,095 bytes. Leave the column of notes out, or shorten it.");
+    }
+    text_release(&t);
+    return fine;
+}
+
+static bool add_codes(struct logbook *lb, const char *visit, const char *codes, struct err *e)
+{
+    bool fine = true;
+
+    while (fine && *codes != '\0') {
+        size_t n = strcspn(codes, " ,;");
+        char code[12];
+
+        text_format(code, sizeof code, "%.*s", (int)n, codes);
+        for (char *c = code; *c != '\0'; c++)
+            *c = (char)(*c >= 'a' && *c <= 'z' ? *c - 'a' + 'A' : *c);
+        fine = add_words(lb, visit, "codes", code, " ", e);
+        codes += n;
+        codes += strspn(codes, " ,;");
+    }
+    return fine;
+}
+
+static bool write_value(struct logbook *lb, const struct take_table *t, const char *visit, const struct take_value *v, struct err *e)
+{
+    const struct take_field *f = take_field(v->field);
+    const char *unit = t->columns[v->column].unit;
+    char row[UUID_BYTES], column[32];
+
+    switch (f->kind) {
+    case TAKE_IS_VISIT: return v->field == TAKE_CODES ? add_codes(lb, visit, v->text, e) : add_words(lb, visit, "notes", v->text, "\n", e);
+    case TAKE_IS_GAP:
+        if (v->field != TAKE_GAP_PHOTO)
+            return logbook_put_gap(lb, visit, v->cylinder, v->position, v->field == TAKE_GAP_LEFT, v->whole, unit, e);
+        break;
+    case TAKE_IS_PART: return logbook_name_plug(lb, visit, v->cylinder, v->position, v->text, e);
+    case TAKE_IS_SIGNS:
+        if (v->sign >= 0)
+            return logbook_note_sign(lb, visit, v->cylinder, v->position, (enum sign)v->sign, (int)v->whole, e);
+        text_format(column, sizeof column, "seen_%s", zone_row((enum zone)f->list)->id);
+        return logbook_touch_reading(lb, visit, v->cylinder, v->position, row, e) && logbook_set_int(lb, "reading", row, column, 1, e);
+    default: break;
+    }
+    if (!logbook_touch_reading(lb, visit, v->cylinder, v->position, row, e))
+        return false;
+    if (f->kind == TAKE_IS_WORD)
+        return logbook_set_text(lb, "reading", row, f->column, words_id((enum words)f->list, (int)v->whole), e);
+    if (f->kind == TAKE_IS_REAL)
+        return logbook_set_real(lb, "reading", row, f->column, v->real, e);
+    if (!logbook_set_int(lb, "reading", row, f->column, v->whole, e))
+        return false;
+    if (v->field == TAKE_COMPRESSION || v->field == TAKE_COMPRESSION_WET)
+        return logbook_set_text(lb, "reading", row, "pressure_unit", unit, e);
+    return v->field != TAKE_TORQUE || logbook_set_text(lb, "reading", row, "torque_unit", unit, e);
+}
+
+static bool write_visit(struct logbook *lb, const char *engine_id, const struct take_visit *v, const char *id, struct err *e)
+{
+    if (v->id[0] == '\0' && (!logbook_set_int(lb, "visit", id, "gone", 0, e) || !logbook_set_text(lb, "visit", id, "engine", engine_id, e) ||
+                             (v->date[0] != '\0' && !logbook_set_text(lb, "visit", id, "date", v->date, e))))
+        return false;
+    return !v->sets_odometer || (logbook_set_int(lb, "visit", id, "odometer_m", v->odometer_m, e) && logbook_set_text(lb, "visit", id, "odometer_unit", v->odometer_unit, e));
+}
+
+bool take_plan_write(struct logbook *lb, const struct take_table *t, const struct take_plan *p, const struct take_target *target,
+                     char engine_id[UUID_BYTES], char visit_id[UUID_BYTES], struct err *e)
+{
+    char(*ids)[UUID_BYTES] = mem_alloc(p->n_visits + 1, sizeof *ids), label[90];
+    bool fine;
+
+    assert(p->question[0] == '\0' && target->known);
+    text_copy(engine_id, UUID_BYTES, target->engine_id);
+    visit_id[0] = '\0';
+    text_format(label, sizeof label, "Taken over: %.60s", t->name);
+    fine = logbook_begin(lb, label, e);
+    if (fine && engine_id[0] == '\0') {
+        uuid_make(engine_id);
+        fine = logbook_put_engine(lb, engine_id, &target->engine, e);
+    }
+    for (size_t i = 0; fine && i < p->n_visits; i++) {
+        text_copy(ids[i], sizeof ids[i], p->visits[i].id);
+        if (ids[i][0] == '\0')
+            uuid_make(ids[i]);
+        fine = write_visit(lb, engine_id, &p->visits[i], ids[i], e);
+        text_copy(visit_id, UUID_BYTES, ids[i]);
+    }
+    for (size_t i = 0; fine && i < p->n_values; i++)
+        fine = p->values[i].there || write_value(lb, t, ids[p->values[i].visit], &p->values[i], e);
+    fine = fine && logbook_commit(lb, e);
+    if (!fine && logbook_in_change(lb))
+        logbook_rollback(lb);
+    free(ids);
+    return fine;
+}

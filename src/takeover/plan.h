@@ -1,0 +1,71 @@
+/* plan.h - what a table would write into a logbook: every value with the cell it comes from, what is wrong row by
+ * row, and what has still to be asked. Nothing is written before take_plan_write(). */
+#ifndef TAKEOVER_PLAN_H
+#define TAKEOVER_PLAN_H
+
+#include "base/clock.h"
+#include "takeover/table.h"
+
+struct arena;
+struct logbook;
+
+/* Which engine the rows are of. */
+struct take_target {
+    char engine_id[UUID_BYTES]; /* "": a new one is made of `engine` */
+    struct engine engine;
+    bool known;                 /* false: not found out, has to be asked */
+    char visit_id[UUID_BYTES];  /* visit that rows without a date belong to, "" none */
+    char why[240];              /* how it was found, or what is missing */
+};
+/* engine_name, preset: asked for, NULL not. visit_id: the visit shown or named, "" none. Goes by the engine named in the
+ * table, else by `shown` (the engine that is open, "" none), else by the only one there is; one that is not in
+ * the logbook is made of the ready-made layout with the table's cylinders, when exactly one has them. Fails when
+ * what is asked for is not there. */
+bool take_target_find(struct logbook *lb, const struct take_table *t, const char *engine_name, const char *preset, const char *shown,
+                      const char *visit_id, struct take_target *out, struct err *e);
+
+struct take_value { /* of one cell, or one sign of it */
+    size_t row;
+    int column, visit, cylinder, position;
+    enum take_field_id field;
+    int64_t whole;     /* also a sign's amount, a yes or no, a word's value */
+    double real;
+    int sign;          /* TAKE_IS_SIGNS: -1: the zone was looked at */
+    bool there;        /* the logbook holds it already, as exactly or more so: it stays */
+    const char *text;  /* TAKE_IS_PART, notes and codes */
+};
+struct take_visit {
+    char id[UUID_BYTES]; /* "" new */
+    char date[11];
+    bool odometer_given;
+    int64_t odometer_m;
+    const char *odometer_unit;
+    bool sets_odometer;  /* one that is there has none yet */
+};
+struct take_trouble {
+    size_t line;       /* of the file, from 1 */
+    int column;        /* -1: of the row as a whole */
+    bool only_said;    /* the row is taken all the same */
+    const char *text;
+};
+struct take_plan {
+    struct take_value *values;
+    size_t n_values, values_room;
+    struct take_visit *visits;
+    size_t n_visits, visits_room, n_new_visits;
+    struct take_trouble *troubles;
+    size_t n_troubles, troubles_room;
+    size_t n_rows, n_bad_rows, n_readings; /* rows with something in them; left out; plugs with a value */
+    size_t n_new, n_same, n_replaced;      /* values: not in the logbook yet, there already, others there */
+    char question[300];                    /* what has to be known first; "" nothing */
+};
+/* Everything in the arena. False only when the logbook cannot be read. */
+bool take_plan_make(struct logbook *lb, const struct take_table *t, const struct take_target *target, struct arena *a, struct take_plan *out, struct err *e);
+/* Writes it as one change, one undo step. engine_id, visit_id: where it went (the last visit). Nothing is written
+ * when it fails. The plan must have no question. */
+bool take_plan_write(struct logbook *lb, const struct take_table *t, const struct take_plan *p, const struct take_target *target,
+                     char engine_id[UUID_BYTES], char visit_id[UUID_BYTES], struct err *e);
+/* "12 readings of 3 visits (2 new)" */
+void take_plan_words(const struct take_plan *p, char *to, size_t n_room);
+
+#endif

@@ -1,0 +1,451 @@
+/* Tables of readings: encodings, separators, dates and headings as people keep them; what is wrong is named by its
+ * cell; nothing is written before it is accepted, one undo takes it back, and taken twice it changes nothing. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <cmocka.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/err.h"
+#include "base/files.h"
+#include "base/mem.h"
+#include "base/text.h"
+#include "logbook/logbook.h"
+#include "takeover/plan.h"
+#include "../help/help.h"
+
+static struct logbook *fresh(void)
+{
+    struct err e = {0};
+    struct logbook *lb = logbook_create(folder, &e) ? logbook_open(folder, LOGBOOK_WRITE, &e) : NULL;
+
+    if (lb == NULL)
+        fail_msg("%s", e.text);
+    return lb;
+}
+
+static void add_engine(struct logbook *lb, const char *preset, const char *name)
+{
+    struct engine en = engine_find_preset(preset)->engine;
+    struct err e = {0};
+    char id[UUID_BYTES];
+
+    uuid_make(id);
+    text_copy(en.name, sizeof en.name, name);
+    assert_true(logbook_begin(lb, "Engine", &e) && logbook_put_engine(lb, id, &en, &e) && logbook_commit(lb, &e));
+}
+
+static void parse(const char *s, struct take_table *t)
+{
+    struct err e = {0};
+
+    if (!take_table_parse(s, strlen(s), "sheet.csv", t, &e))
+        fail_msg("%s", e.text);
+}
+
+/* From bytes to a plan; the table stays the caller's. */
+static void plan(struct logbook *lb, const char *s, const char *preset, struct take_table *t, struct take_target *target, struct arena *a, struct take_plan *p)
+{
+    struct err e = {0};
+
+    parse(s, t);
+    take_table_match(t, NULL);
+    if (!take_target_find(lb, t, NULL, preset, "", "", target, &e))
+        fail_msg("%s", e.text);
+    if (target->known)
+        take_table_match(t, &target->engine);
+    if (!take_plan_make(lb, t, target, a, p, &e))
+        fail_msg("%s", e.text);
+}
+
+static void take(struct logbook *lb, const char *s, const char *preset, char engine[UUID_BYTES])
+{
+    struct arena *a = arena_create();
+    struct take_target target;
+    struct take_table t;
+    struct take_plan p;
+    struct err e = {0};
+    char visit[UUID_BYTES];
+
+    plan(lb, s, preset, &t, &target, a, &p);
+    assert_string_equal(p.question, "");
+    if (!take_plan_write(lb, &t, &p, &target, engine, visit, &e))
+        fail_msg("%s", e.text);
+    take_table_release(&t);
+    arena_destroy(a);
+}
+
+/* ---- the table of fields ---- */
+
+static void every_field_is_sound(void **state)
+{
+    size_t n;
+    const struct logbook_column *columns = logbook_columns(&n);
+
+    (void)state;
+    for (int i = 0; i < TAKE_FIELD_COUNT; i++) {
+        const struct take_field *f = take_field((enum take_field_id)i);
+        bool kept = f->column == NULL;
+
+        assert_int_equal(take_field_find(f->id), i);
+        assert_true(f->label[0] != '\0' && (i == TAKE_NOTHING || f->words[0] != '\0'));
+        for (size_t k = 0; f->column != NULL && k < n; k++)
+            if (strcmp(columns[k].table, "reading") == 0 && strcmp(columns[k].column, f->column) == 0) {
+                enum logbook_type type = f->kind == TAKE_IS_REAL ? LOGBOOK_REAL : f->kind == TAKE_IS_WORD || f->kind == TAKE_IS_PART ? LOGBOOK_TEXT : LOGBOOK_INT;
+
+                assert_int_equal(columns[k].type, type);
+                kept = true;
+            }
+        if (!kept)
+            fail_msg("%s: no column %s", f->id, f->column);
+        for (int k = 0; k < 5 && f->units[k] != NULL; k++) {
+            assert_non_null(unit_find(f->units[k]));
+            if (i != TAKE_ODOMETER)
+                assert_int_equal(unit_find(f->units[k])->kind, unit_find(f->units[0])->kind);
+        }
+        /* each of its headings means it, and no other field's */
+        for (const char *w = f->words; *w != '\0';) {
+            char word[80];
+            struct take_heading h;
+            size_t len = strcspn(w, "|");
+
+            text_format(word, sizeof word, "%.*s", (int)len, w);
+            take_heading_read(word, NULL, 0, &h);
+            if ((int)h.field != i || !h.sure)
+                fail_msg("“%s” is %s, not %s", word, take_field(h.field)->id, f->id);
+            w += len + (w[len] == '|');
+        }
+    }
+}
+
+static void headings_as_people_write_them(void **state)
+{
+    static const char *const plugs[] = {"1", "2", "3", "12", "3 top", "3 bottom"};
+    static const struct {
+        const char *text;
+        enum take_field_id field;
+        const char *unit, *plug;
+    } rows[] = {
+        {"Gap (mm)", TAKE_GAP, "mm", ""}, {"gap_left_mm", TAKE_GAP_LEFT, "mm", ""}, {"GAP 3 [in]", TAKE_GAP, "in", "3"}, {"gap cyl. 12", TAKE_GAP, "", "12"},
+        {"Cyl3 gap", TAKE_GAP, "", "3"}, {"Zyl 2 Kompression bar", TAKE_COMPRESSION, "bar", "2"}, {"compression_wet_kpa", TAKE_COMPRESSION_WET, "kPa", ""},
+        {"gap 3 top mm", TAKE_GAP, "mm", "3 top"}, {"nose_L", TAKE_NOSE_L, "", ""}, {"Kilometerstand", TAKE_ODOMETER, "km", ""}, {"odometer (mi)", TAKE_ODOMETER, "mi", ""},
+        {"Cylinder", TAKE_CYLINDER, "", ""}, {"Cylinder 3", TAKE_NOTHING, "", "3"}, {"2", TAKE_NOTHING, "", "2"}, {"leak-down %", TAKE_LEAK, "", ""}, {"shoe size", TAKE_NOTHING, "", ""},
+        {"torque lbf.ft", TAKE_TORQUE, "lbf.ft", ""}, {"Drehmoment Nm", TAKE_TORQUE, "Nm", ""}, {"engine hours", TAKE_ODOMETER, "h", ""},
+    };
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct take_heading h;
+
+        take_heading_read(rows[i].text, plugs, 6, &h);
+        if (h.field != rows[i].field || strcmp(h.unit, rows[i].unit) != 0 || strcmp(h.plug, rows[i].plug) != 0)
+            fail_msg("“%s”: %s, unit “%s”, plug “%s”", rows[i].text, take_field(h.field)->id, h.unit, h.plug);
+    }
+}
+
+static void numbers_and_dates_as_people_write_them(void **state)
+{
+    static const struct {
+        const char *cell;
+        bool grouped, fine;
+        double value;
+    } numbers[] = {{"1.1", false, true, 1.1}, {"1,1", false, true, 1.1}, {"1.234,5", false, true, 1234.5}, {"1,234.5", false, true, 1234.5}, {"97.655", true, true, 97655},
+                   {"97 655", false, true, 97655}, {"97'655 km", false, true, 97655}, {"12 kPa", false, false, 0}, {"abc", false, false, 0}, {"", false, false, 0}, {"-3", false, true, -3}};
+    static const struct {
+        const char *cell;
+        enum take_date is;
+        const char *iso;
+    } dates[] = {{"2026-06-14", TAKE_DATE_SURE, "2026-06-14"}, {"14.06.2026", TAKE_DATE_SURE, "2026-06-14"}, {"4.6.26", TAKE_DATE_SURE, "2026-06-04"}, {"1.2.99", TAKE_DATE_SURE, "1999-02-01"},
+                 {"14 Jun 2026", TAKE_DATE_SURE, "2026-06-14"}, {"2026/6/4", TAKE_DATE_SURE, "2026-06-04"}, {"2026-06-14 10:22", TAKE_DATE_SURE, "2026-06-14"}, {"03/04/2024", TAKE_DATE_SLASH, ""},
+                 {"13/04/2024", TAKE_DATE_SLASH, ""}, {"13/14/2024", TAKE_DATE_NONE, ""}, {"31.02.2024", TAKE_DATE_NONE, ""}, {"1/2-2024", TAKE_DATE_NONE, ""}, {"yesterday", TAKE_DATE_NONE, ""}};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++) {
+        const struct unit *unit;
+        double v = 0;
+        bool fine = take_read_number(take_field(TAKE_ODOMETER), numbers[i].cell, numbers[i].grouped, &v, &unit);
+
+        if (fine != numbers[i].fine || (fine && v != numbers[i].value))
+            fail_msg("“%s” gave %g", numbers[i].cell, v);
+    }
+    for (size_t i = 0; i < sizeof dates / sizeof dates[0]; i++) {
+        char iso[11] = "";
+        int a, b, y;
+        enum take_date is = take_read_date(dates[i].cell, iso, &a, &b, &y);
+
+        if (is != dates[i].is || (is == TAKE_DATE_SURE && strcmp(iso, dates[i].iso) != 0))
+            fail_msg("“%s” gave %s", dates[i].cell, iso);
+    }
+}
+
+static void signs_as_people_write_them(void **state)
+{
+    int amounts[SIGN_COUNT];
+    struct err e = {0};
+
+    (void)state;
+    assert_true(take_read_signs(ZONE_WELL, "oil 3; dirt a trace", amounts, &e));
+    assert_int_equal(amounts[SIGN_WELL_OIL], 3);
+    assert_int_equal(amounts[SIGN_WELL_DIRT], 1);
+    assert_int_equal(amounts[SIGN_WELL_WATER], -1);
+    assert_true(take_read_signs(ZONE_FIRING_END, "heavy dry carbon", amounts, &e));
+    assert_int_equal(amounts[SIGN_DRY_CARBON], 3);
+    assert_true(take_read_signs(ZONE_FIRING_END, "oil-wet", amounts, &e));
+    assert_int_equal(amounts[SIGN_OIL_WET], 2);
+    assert_true(take_read_signs(ZONE_WELL, "none", amounts, &e));
+    assert_false(take_read_signs(ZONE_WELL, "marmalade", amounts, &e));
+    assert_non_null(strstr(e.text, "marmalade"));
+    assert_non_null(strstr(e.text, "oil, water"));
+}
+
+/* ---- files ---- */
+
+static void whatever_the_file_is_written_in(void **state)
+{
+    static const struct {
+        const char *bytes, *encoding;
+        char separator;
+    } rows[] = {{"Datum;Zyl;Abstand;Bemerkung\n14.06.2024;1;1,10;\"sch\xF6n; trocken\"\n", "Latin-1", ';'},
+                {"\xEF\xBB\xBF" "date,cyl,gap,notes\r\n2024-06-14,1,\"1,10\",\"sch\xC3\xB6n; trocken\"\r\n", "UTF-8", ','},
+                {"date\tcyl\tgap\tnotes\n2024-06-14\t1\t1.10\tsch\xC3\xB6n; trocken\n", "UTF-8", '\t'},
+                {"sep=;\ndate;cyl;gap;notes\n2024-06-14;1;1.10;\"sch\xC3\xB6n; trocken\"", "UTF-8", ';'}};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct take_table t;
+
+        parse(rows[i].bytes, &t);
+        assert_string_equal(t.encoding, rows[i].encoding);
+        assert_int_equal(t.separator, rows[i].separator);
+        take_table_match(&t, NULL);
+        assert_true(t.headed);
+        assert_int_equal(t.columns[0].field, TAKE_DATE);
+        assert_int_equal(t.columns[1].field, TAKE_CYLINDER);
+        assert_int_equal(t.columns[2].field, TAKE_GAP);
+        assert_int_equal(t.columns[3].field, TAKE_NOTES);
+        assert_string_equal(csv_cell(&t.csv, 1, 3), "sch\xC3\xB6n; trocken");
+        take_table_release(&t);
+    }
+}
+
+static void what_is_no_table_is_refused(void **state)
+{
+    static const struct {
+        const char *bytes;
+        size_t n;
+        const char *says;
+    } rows[] = {{"\xFF\xFE" "d\0a\0", 6, "UTF-16"}, {"", 0, "no table"}, {"just a line", 11, "no table"}, {"a,b\n1,\"2\n", 9, "never closed"}};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct take_table t;
+        struct err e = {0};
+
+        assert_false(take_table_parse(rows[i].bytes, rows[i].n, "sheet.csv", &t, &e));
+        if (strstr(e.text, rows[i].says) == NULL)
+            fail_msg("%zu: %s", i, e.text);
+    }
+}
+
+static void without_headings_the_figures_tell(void **state)
+{
+    struct take_table t;
+
+    (void)state;
+    parse("2024-06-14,97655,1,1.10\n2024-06-14,97655,2,1.12\n2025-06-14,101000,1,1.20\n", &t);
+    take_table_match(&t, NULL);
+    assert_false(t.headed);
+    assert_int_equal(t.columns[0].field, TAKE_DATE);
+    assert_int_equal(t.columns[1].field, TAKE_ODOMETER);
+    assert_int_equal(t.columns[2].field, TAKE_CYLINDER);
+    assert_int_equal(t.columns[3].field, TAKE_GAP);
+    take_table_release(&t);
+}
+
+/* ---- into the logbook ---- */
+
+static void one_row_for_each_cylinder(void **state)
+{
+    static const char sheet[] = "Datum;km;Zyl;Elektrodenabstand;Kompression bar;Schacht;Kerze;Bemerkung\n"
+                                "14.06.2024;97.655;1;1,10;11,2;oil 3;neu 1;riecht\n"
+                                "14.06.2024;97.655;2;1,15;11,0;none;neu 2;\n"
+                                "15.08.2025;104.120;2;1,25;10,9;;;\n";
+    struct logbook *lb = fresh();
+    struct logbook_report report;
+    struct record r;
+    struct err e = {0};
+    const struct reading *q;
+    char engine[UUID_BYTES];
+
+    (void)state;
+    add_engine(lb, "i4", "Moth");
+    take(lb, sheet, NULL, engine);
+    assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
+    assert_int_equal(r.n_visits, 2);
+    assert_string_equal(r.visits[0].date, "2024-06-14");
+    assert_true(r.visits[0].odometer_m.value == 97655000);
+    assert_string_equal(r.visits[0].notes, "1: riecht");
+    q = visit_reading_const(&r.visits[0], &r.engine, 0, 0);
+    assert_true(q->gap_mm.value == 1.1 && q->compression_kpa.value == 1120 && q->amount[SIGN_WELL_OIL] == 3);
+    assert_string_equal(q->plug_name, "neu 1");
+    q = visit_reading_const(&r.visits[0], &r.engine, 1, 0);
+    assert_true(q->zone_seen[ZONE_WELL] && q->amount[SIGN_WELL_OIL] == 0 && !q->zone_seen[ZONE_BOOT]);
+    assert_true(visit_reading_const(&r.visits[1], &r.engine, 1, 0)->gap_mm.value == 1.25);
+    assert_false(visit_reading_const(&r.visits[1], &r.engine, 0, 0)->present);
+    record_release(&r);
+    take(lb, sheet, NULL, engine); /* again: all of it is there */
+    assert_true(logbook_verify(lb, &report, &e));
+    assert_string_equal(report.text, "");
+    assert_string_equal(logbook_undo_label(lb), "Taken over: sheet.csv");
+    assert_true(logbook_undo(lb, &e));
+    assert_string_equal(logbook_undo_label(lb), "Engine"); /* the second time was no step, one undo took all of it */
+    assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
+    assert_int_equal(r.n_visits, 0);
+    record_release(&r);
+    logbook_close(lb);
+}
+
+static void one_row_for_each_visit(void **state)
+{
+    struct logbook *lb = fresh();
+    struct record r;
+    struct err e = {0};
+    char engine[UUID_BYTES];
+
+    (void)state;
+    take(lb, "date,odometer (mi),gap 1,gap 2,gap 3,gap 4,1,2,3,4,notes\n2024-03-14,12000,.041,.042,.043,.040,170,172,168,,first\n2025-03-14,15000,.042,.043,,.041,168,171,170,169,\n", "i4", engine);
+    assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
+    assert_string_equal(r.engine.name, "sheet");
+    assert_int_equal(r.n_visits, 2);
+    assert_true(r.visits[0].odometer_m.value == 19312128); /* 12,000 mi of 1609.344 m */
+    assert_string_equal(r.visits[0].notes, "first");
+    for (int c = 0; c < 4; c++) {
+        static const double in[] = {.041, .042, .043, .040};
+        const struct reading *q = visit_reading_const(&r.visits[0], &r.engine, c, 0);
+
+        assert_true(q->gap_mm.value > in[c] * 25.4 - 0.0006 && q->gap_mm.value < in[c] * 25.4 + 0.0006);
+        assert_int_equal(q->compression_kpa.given, c < 3);
+    }
+    /* 170 psi of 6.894757 kPa (NIST SP 811) */
+    assert_true(visit_reading_const(&r.visits[0], &r.engine, 0, 0)->compression_kpa.value > 1172.1 && visit_reading_const(&r.visits[0], &r.engine, 0, 0)->compression_kpa.value < 1172.12);
+    assert_false(visit_reading_const(&r.visits[1], &r.engine, 2, 0)->gap_mm.given);
+    record_release(&r);
+    logbook_close(lb);
+}
+
+static void what_is_wrong_is_named_by_its_cell(void **state)
+{
+    struct logbook *lb = fresh();
+    struct arena *a = arena_create();
+    struct take_target target;
+    struct take_table t;
+    struct take_plan p;
+
+    (void)state;
+    add_engine(lb, "i4", "Moth");
+    plan(lb, "date,cyl,gap,well\n2024-06-14,1,1.1,\n2024-06-14,9,1.1,\n2024-06-14,2,abc,marmalade\n31.02.2024,3,1.1,\n,,,\n2024-06-14,4,1.2,oil\n", NULL, &t, &target, a, &p);
+    assert_string_equal(p.question, "");
+    assert_int_equal(p.n_rows, 5);
+    assert_int_equal(p.n_bad_rows, 3);
+    assert_int_equal(p.n_readings, 2);
+    assert_int_equal(p.n_troubles, 4);
+    assert_int_equal(p.troubles[0].line, 3);
+    assert_int_equal(p.troubles[0].column, 1);
+    assert_non_null(strstr(p.troubles[0].text, "no cylinder “9”"));
+    assert_int_equal(p.troubles[1].line, 4);
+    assert_int_equal(p.troubles[1].column, 2);
+    assert_int_equal(p.troubles[2].column, 3);
+    assert_int_equal(p.troubles[3].line, 5);
+    assert_int_equal(p.troubles[3].column, 0);
+    take_table_release(&t);
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
+static void what_is_not_known_is_asked(void **state)
+{
+    struct logbook *lb = fresh();
+    struct arena *a = arena_create();
+    struct take_target target;
+    struct take_table t;
+    struct take_plan p;
+    struct err e = {0};
+
+    (void)state;
+    plan(lb, "date,cyl,gap\n2024-06-14,1,1.1\n", NULL, &t, &target, a, &p); /* of one cylinder: many engines would fit */
+    assert_non_null(strstr(p.question, "Which engine"));
+    take_table_release(&t);
+    add_engine(lb, "i4", "Moth");
+    plan(lb, "date,gap\n2024-06-14,1.1\n", NULL, &t, &target, a, &p);
+    assert_non_null(strstr(p.question, "Which column names the cylinder"));
+    take_table_release(&t);
+    plan(lb, "date,cyl,gap\n03/04/2024,1,1.1\n05/04/2024,1,1.1\n", NULL, &t, &target, a, &p);
+    assert_non_null(strstr(p.question, "day or the month"));
+    t.dates = TAKE_MONTH_FIRST;
+    assert_true(take_plan_make(lb, &t, &target, a, &p, &e));
+    assert_string_equal(p.visits[1].date, "2024-05-04");
+    take_table_release(&t);
+    plan(lb, "date,cyl,gap\n03/04/2024,1,1.1\n25/04/2024,1,1.1\n", NULL, &t, &target, a, &p); /* the second tells the first */
+    assert_string_equal(p.question, "");
+    assert_string_equal(p.visits[0].date, "2024-04-03");
+    take_table_release(&t);
+    plan(lb, "cyl,gap\n1,1.1\n", NULL, &t, &target, a, &p);
+    assert_non_null(strstr(p.question, "date"));
+    take_table_release(&t);
+    plan(lb, "shoe,size\nleft,42\n", NULL, &t, &target, a, &p);
+    assert_non_null(strstr(p.question, "No column"));
+    assert_true(take_table_columns(&t, "shoe=notes,2=-", &e));
+    assert_int_equal(t.columns[0].field, TAKE_NOTES);
+    assert_false(take_table_columns(&t, "hat=notes", &e));
+    assert_false(take_table_columns(&t, "shoe=hat", &e));
+    assert_false(take_table_columns(&t, "size=gap:bar", &e));
+    take_table_release(&t);
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
+static void what_takes_the_place_of_something_is_said(void **state)
+{
+    struct logbook *lb = fresh();
+    struct arena *a = arena_create();
+    struct take_target target;
+    struct take_table t;
+    struct take_plan p;
+    char engine[UUID_BYTES];
+
+    (void)state;
+    add_engine(lb, "i4", "Moth");
+    take(lb, "date,cyl,gap,comp kpa\n2024-06-14,1,1.10,1120.4\n2024-06-14,2,1.10,1100\n", NULL, engine);
+    plan(lb, "date,cyl,gap,comp kpa\n2024-06-14,1,1.10,1120\n2024-06-14,2,1.20,1100\n", NULL, &t, &target, a, &p);
+    assert_int_equal(p.n_same, 3); /* 1120 is 1120.4 in whole kPa: what is there is the more exact */
+    assert_int_equal(p.n_replaced, 1);
+    assert_int_equal(p.n_troubles, 1);
+    assert_true(p.troubles[0].only_said);
+    assert_non_null(strstr(p.troubles[0].text, "1.10 mm"));
+    assert_int_equal(p.n_bad_rows, 0);
+    take_table_release(&t);
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(every_field_is_sound),
+        cmocka_unit_test(headings_as_people_write_them),
+        cmocka_unit_test(numbers_and_dates_as_people_write_them),
+        cmocka_unit_test(signs_as_people_write_them),
+        cmocka_unit_test(whatever_the_file_is_written_in),
+        cmocka_unit_test(what_is_no_table_is_refused),
+        cmocka_unit_test(without_headings_the_figures_tell),
+        cmocka_unit_test_setup_teardown(one_row_for_each_cylinder, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(one_row_for_each_visit, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_is_wrong_is_named_by_its_cell, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_is_not_known_is_asked, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_takes_the_place_of_something_is_said, make_folder, drop_folder),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
