@@ -41,8 +41,9 @@ static void bar(struct drawing *d, double x, double y, double deg, double from, 
     drawing_polygon(d, points, 4, rgb);
 }
 
-/* A plug in its bore: its photo, the tip drawn from the reading, or an open bore. */
-static void plug(struct drawing *d, double x, double y, double radius, const struct reading *q, int cylinder, const struct report_picture *photo)
+/* A plug in its bore: its photo, the tip drawn from the reading, or an open bore. among: others it is compared with, so
+ * that scale and light are told. */
+static void plug(struct drawing *d, double x, double y, double radius, const struct reading *q, int cylinder, const struct report_picture *photo, bool among)
 {
     uint8_t rgb[3];
 
@@ -53,7 +54,9 @@ static void plug(struct drawing *d, double x, double y, double radius, const str
 
         drawing_disc(d, x, y, radius + 1, 0x4a4947);
         s = drawing_add(d, DRAW_PHOTO);
-        s->x = x, s->y = y, s->radius = radius, s->photo = photo;
+        s->x = x, s->y = y, s->radius = photo->to_scale || !among ? radius : radius * 0.8, s->photo = photo;
+        for (int i = 0; i < 20 && among && photo->to_scale && !photo->light_corrected; i++) /* dashed: the light is as taken */
+            drawing_ring(d, x, y, radius + 2, 1.5, i * 18, i * 18 + 10, 0x101010);
         return;
     }
     if (q == NULL || !q->present) {
@@ -180,7 +183,7 @@ void content_plan(struct maker *m, const struct record *r, const struct report_v
 
             if (level >= LEVEL_WATCH)
                 drawing_disc(d, px, py, radius + 4, level >= LEVEL_ACT ? INK_ACT : INK_WATCH);
-            plug(d, px, py, radius, q, c, picture_of(m, v->at, c, p));
+            plug(d, px, py, radius, q, c, picture_of(m, v->at, c, p), false);
             if (q->present && q->gap_mm.given)
                 pill(d, &en->plug, q->gap_mm.value, en->n_positions > 1 ? px : x + pitch * 0.25, y + pitch * (en->n_positions > 1 ? 0.29 : 0.28), fmin(44, pitch * 0.42));
             if (q->present && q->gap_mm.given)
@@ -224,7 +227,7 @@ static void lineup_rows(struct maker *m, const struct record *r, struct drawing 
             const struct reading *q = &visit->readings[first + i];
             double x = left + (i + 0.5) * each;
 
-            plug(d, x, *y + radius, radius, q, (first + i) / en->n_positions, picture_of(m, v, (first + i) / en->n_positions, (first + i) % en->n_positions));
+            plug(d, x, *y + radius, radius, q, (first + i) / en->n_positions, picture_of(m, v, (first + i) / en->n_positions, (first + i) % en->n_positions), true);
             if (q->present && q->gap_mm.given)
                 pill(d, &en->plug, q->gap_mm.value, x, *y + 2 * radius + 4, fmin(44, each - 4));
         }
@@ -252,6 +255,7 @@ void content_lineup(struct maker *m, const struct record *r)
         lineup_rows(m, r, d, first, n - first < per ? n - first : per, each, left, &y);
     d->height = y;
     maker_part(m, REPORT_LINEUP);
+    maker_text(m, TONE_SOFT, "Photos are cut out at one scale, by the nose, and in one light, by a grey patch. Dashed rim: the light is as it was taken. Smaller: the photo does not tell where the plug is, and is not to scale.");
     if (r->n_visits > LINEUP_VISITS)
         maker_text(m, TONE_SOFT, arena_format(m->a, "The latest %d of %d visits, newest on top.", LINEUP_VISITS, r->n_visits));
     b = maker_add(m, CONTENT_DRAWING);

@@ -31,7 +31,9 @@ struct report_picture {
     size_t n_bytes;
     int width, height;            /* px, turned */
     bool of_plug;                 /* stands for its plug in the plan and the line-up: */
-    const unsigned char *disc;    /* its middle as a square, for a disc; NULL none */
+    const unsigned char *disc;    /* the plug cut out of it as a square, for a disc; NULL none */
+    bool to_scale;                /* else its middle: nothing says where in it the plug is */
+    bool light_corrected;         /* by its grey patch */
     size_t n_disc_bytes;
     int disc_px;
 };

@@ -9,6 +9,8 @@
 #include "base/err.h"
 #include "base/files.h"
 #include "base/mem.h"
+#include "gauge/gauge_cut.h"
+#include "lineup/lineup_crop.h"
 #include "logbook/cache.h"
 #include "logbook/logbook.h"
 #include "photo/photo.h"
@@ -17,11 +19,8 @@
 
 /* Wide enough for a column on paper. 120 photos at 640 px make about 6 MB of page. */
 #define EMBEDDED_QUALITY 80
-#define DISC_PX 176
-#define DISC_MM 17.0     /* of a plug's face that a disc shows, where the scale is known: M14 in its bore */
 #define LINEUP_VISITS 6
 #define MOST_THREADS 4
-#define PI 3.14159265358979
 
 static int embedded_px(size_t n_photos)
 {
@@ -30,7 +29,7 @@ static int embedded_px(size_t n_photos)
 
 struct picture_job { /* a photo to be made */
     struct logbook_photo photo;
-    const struct logbook_crop *crop; /* NULL: its middle */
+    const struct lineup_plan *plan; /* NULL: its middle */
     struct report_picture *out;
     bool large;
     unsigned char *data;  /* preview or original, freed when decoded */
@@ -51,49 +50,46 @@ static bool cancelled(const atomic_bool *cancel)
     return cancel != NULL && atomic_load(cancel);
 }
 
-/* The plug's face as a square, upright: each pixel the mean of nine points of the photo. */
-static bool make_disc(const struct photo_pixels *p, const struct picture_job *job, struct photo_pixels *out)
+/* The middle of a photo as a square: nothing says where in it the plug is. */
+static bool make_middle(const struct photo_pixels *p, int turn, struct photo_pixels *out)
 {
-    double k = (double)p->width / job->photo.width, side = p->width < p->height ? p->width : p->height, x0 = p->width / 2.0, y0 = p->height / 2.0, turn = 0;
+    int side = p->width < p->height ? p->width : p->height;
+    struct gauge_picture picture = {p->width, p->height, p->rgba};
+    struct gauge_cut cut = {.at = {p->width / 2.0, p->height / 2.0}, .ax = 0.5, .ay = 0.5, .turn_deg = 90 * turn, .px = (double)side / LINEUP_CUT_PX};
 
-    if (job->crop != NULL) {
-        x0 = job->crop->x * k, y0 = job->crop->y * k, turn = job->crop->turn_deg * PI / 180;
-        side = fmin(side, DISC_MM * job->crop->px_per_mm * k);
+    *out = (struct photo_pixels){.width = LINEUP_CUT_PX, .height = LINEUP_CUT_PX, .rgba = mem_try((size_t)LINEUP_CUT_PX * LINEUP_CUT_PX, 4)};
+    if (out->rgba != NULL)
+        gauge_cut_make(&picture, &cut, LINEUP_CUT_PX, LINEUP_CUT_PX, out->rgba);
+    return out->rgba != NULL;
+}
+
+/* The plug as the Line-up shows it: upright, to scale, in its corrected light, where the photo tells that. */
+static void make_disc(const struct photo_pixels *p, struct picture_job *job)
+{
+    struct photo_pixels disc = {LINEUP_CUT_PX, LINEUP_CUT_PX, NULL};
+    struct lineup_cut cut = {.rgba = NULL};
+
+    if (job->plan != NULL && lineup_cut_make(job->plan, p, 0, &cut, NULL)) {
+        disc.rgba = cut.rgba;
+        job->out->to_scale = true;
+        job->out->light_corrected = cut.light == LINEUP_CORRECTED;
+    } else if (!make_middle(p, job->photo.turn, &disc)) {
+        return;
     }
-    *out = (struct photo_pixels){.width = DISC_PX, .height = DISC_PX, .rgba = mem_try((size_t)DISC_PX * DISC_PX, 4)};
-    if (out->rgba == NULL)
-        return false;
-    for (int y = 0; y < DISC_PX; y++)
-        for (int x = 0; x < DISC_PX; x++) {
-            int sum[3] = {0};
-
-            for (int i = 0; i < 9; i++) {
-                double u = ((x + (i % 3 + 0.5) / 3) / DISC_PX - 0.5) * side, v = ((y + (i / 3 + 0.5) / 3) / DISC_PX - 0.5) * side;
-                int fx = (int)fmin(fmax(x0 + u * cos(turn) + v * sin(turn), 0), p->width - 1), fy = (int)fmin(fmax(y0 - u * sin(turn) + v * cos(turn), 0), p->height - 1);
-                const uint8_t *from = p->rgba + ((size_t)fy * (size_t)p->width + (size_t)fx) * 4;
-
-                for (int c = 0; c < 3; c++)
-                    sum[c] += from[c];
-            }
-            for (int c = 0; c < 3; c++)
-                out->rgba[((size_t)y * DISC_PX + (size_t)x) * 4 + (size_t)c] = (uint8_t)((sum[c] + 4) / 9);
-            out->rgba[((size_t)y * DISC_PX + (size_t)x) * 4 + 3] = 255;
-        }
-    return true;
+    if (photo_encode_jpeg(&disc, EMBEDDED_QUALITY, &job->disc, &job->n_disc, NULL))
+        job->out->disc_px = LINEUP_CUT_PX;
+    photo_pixels_release(&disc);
 }
 
 static void make(struct picture_job *job, int px)
 {
-    struct photo_pixels p = {0}, disc = {0};
+    struct photo_pixels p = {0};
     bool fine = job->data != NULL && photo_decode(job->data, job->n_bytes, px, NULL, &p, NULL, NULL);
 
     free(job->data);
     job->data = NULL;
-    if (fine && job->out->of_plug && make_disc(&p, job, &disc)) {
-        if ((job->crop != NULL || report_marks_turn(&disc, NULL, 0, job->photo.turn, NULL)) && photo_encode_jpeg(&disc, EMBEDDED_QUALITY, &job->disc, &job->n_disc, NULL))
-            job->out->disc_px = DISC_PX;
-        photo_pixels_release(&disc);
-    }
+    if (fine && job->out->of_plug)
+        make_disc(&p, job);
     if (fine && job->large && report_marks_turn(&p, NULL, 0, job->photo.turn, NULL) && photo_encode_jpeg(&p, EMBEDDED_QUALITY, &job->jpeg, &job->n_jpeg, NULL)) {
         job->out->width = p.width;
         job->out->height = p.height;
@@ -179,30 +175,27 @@ static int compare_photos(const void *x, const void *y)
     return strcmp(a->taken, b->taken);
 }
 
-static const struct logbook_crop *tip_of(const struct logbook_crop *crops, size_t n, const char *photo)
-{
-    for (size_t i = 0; i < n; i++)
-        if (crops[i].view == CROP_TIP && strcmp(crops[i].photo, photo) == 0)
-            return &crops[i];
-    return NULL;
-}
-
 /* Pictures of a visit; all of them when it is told, else those that stand for a plug. */
 static bool list_pictures(struct logbook *lb, const struct record *r, int at, bool told, struct arena *a, struct work *w, struct report_picture **pictures, size_t *n, struct err *e)
 {
     struct logbook_photo *photos;
     struct logbook_crop *crops;
-    size_t n_photos, n_crops;
+    struct logbook_mark *marks;
+    struct lineup_plan *plans;
+    size_t n_photos, n_crops, n_marks;
 
-    if (!logbook_list_photos(lb, r->visits[at].id, a, &photos, &n_photos, e) || !logbook_list_crops(lb, r->visits[at].id, a, &crops, &n_crops, e))
+    if (!logbook_list_photos(lb, r->visits[at].id, a, &photos, &n_photos, e) || !logbook_list_crops(lb, r->visits[at].id, a, &crops, &n_crops, e) ||
+        !logbook_list_marks(lb, r->visits[at].id, a, &marks, &n_marks, e))
         return false;
     if (n_photos > 1)
         qsort(photos, n_photos, sizeof *photos, compare_photos);
+    plans = arena_alloc(a, n_photos + 1, sizeof *plans);
     *pictures = arena_alloc(a, n_photos + 1, sizeof **pictures);
     *n = 0;
     for (size_t i = 0; i < n_photos; i++) {
         const struct logbook_photo *p = &photos[i];
-        bool of_plug = p->cylinder >= 0 && logbook_bore_photo(photos, n_photos, p->cylinder, p->position) == p;
+        const struct logbook_photo *tip = p->cylinder < 0 ? NULL : lineup_pick(photos, n_photos, marks, n_marks, crops, n_crops, p->cylinder, p->position, CROP_TIP, r->engine.plug.thread, &plans[i]);
+        bool of_plug = p->cylinder >= 0 && (tip != NULL ? tip : logbook_bore_photo(photos, n_photos, p->cylinder, p->position)) == p;
         struct report_picture *out;
         struct picture_job *job;
 
@@ -215,7 +208,7 @@ static bool list_pictures(struct logbook *lb, const struct record *r, int at, bo
         if (w == NULL)
             continue;
         job = arena_push(a, (void **)&w->jobs, &w->n, &w->n_room, sizeof *job);
-        *job = (struct picture_job){.photo = *p, .crop = tip_of(crops, n_crops, p->id), .out = out, .large = told};
+        *job = (struct picture_job){.photo = *p, .plan = tip == p ? &plans[i] : NULL, .out = out, .large = told};
     }
     return true;
 }
