@@ -1,23 +1,6 @@
-/* report_marks_draw.c - marks drawn into pixels: lines by their distance to each pixel, words by the
- * outlines of a typeface. */
-#pragma GCC diagnostic push
-#pragma GCC diagnostic ignored "-Wconversion"
-#pragma GCC diagnostic ignored "-Wsign-conversion"
-#pragma GCC diagnostic ignored "-Wshadow"
-#pragma GCC diagnostic ignored "-Wunused-function"
-#pragma GCC diagnostic ignored "-Wcast-qual"
-#define STB_TRUETYPE_IMPLEMENTATION
-#define STBTT_STATIC
-#include <stb/stb_truetype.h>
-#define STB_IMAGE_WRITE_IMPLEMENTATION
-#define STB_IMAGE_WRITE_STATIC
-#pragma GCC diagnostic ignored "-Wmissing-prototypes"
-#include <stb/stb_image_write.h>
-#pragma GCC diagnostic pop
-
+/* report_marks_draw.c - marks drawn into pixels, and written beside each other in three forms. */
 #include "report/report_marks.h"
 
-#include <fontconfig/fontconfig.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -26,43 +9,8 @@
 #include "base/files.h"
 #include "base/mem.h"
 #include "photo/photo.h"
+#include "report/paint.h"
 #include "report/report_marks_work.h"
-
-static void mix(struct photo_pixels *p, int x, int y, const uint8_t rgb[3], double share)
-{
-    uint8_t *at;
-
-    if (x < 0 || y < 0 || x >= p->width || y >= p->height || share <= 0)
-        return;
-    at = p->rgba + ((size_t)y * (size_t)p->width + (size_t)x) * 4;
-    for (int i = 0; i < 3; i++)
-        at[i] = (uint8_t)lrint(at[i] + (rgb[i] - at[i]) * fmin(share, 1));
-}
-
-static void line(struct photo_pixels *p, double x0, double y0, double x1, double y1, double width, const uint8_t rgb[3])
-{
-    double dx = x1 - x0, dy = y1 - y0, l2 = dx * dx + dy * dy, r = width / 2;
-    int top = (int)floor(fmin(y0, y1) - r - 1), low = (int)ceil(fmax(y0, y1) + r + 1);
-
-    top = top < 0 ? 0 : top;
-    low = low > p->height - 1 ? p->height - 1 : low;
-    for (int y = top; y <= low; y++) {
-        /* where the row may meet the line: between the ends, cut to the part near this row */
-        double left = fmin(x0, x1), right = fmax(x0, x1);
-
-        if (fabs(dy) > 1e-9) {
-            double reach = (r + 1.5) * sqrt(l2) / fabs(dy), at = x0 + dx * (y + 0.5 - y0) / dy;
-
-            left = fmax(left, at - reach);
-            right = fmin(right, at + reach);
-        }
-        for (int x = (int)fmax(0, floor(left - r - 1)); x <= (int)fmin(p->width - 1, ceil(right + r + 1)); x++) {
-            double t = l2 > 0 ? fmin(1, fmax(0, ((x + 0.5 - x0) * dx + (y + 0.5 - y0) * dy) / l2)) : 0;
-
-            mix(p, x, y, rgb, r + 0.5 - hypot(x + 0.5 - x0 - t * dx, y + 0.5 - y0 - t * dy));
-        }
-    }
-}
 
 static void shape(struct photo_pixels *p, const struct marks_shape *s, double width, const uint8_t rgb[3])
 {
@@ -70,85 +18,8 @@ static void shape(struct photo_pixels *p, const struct marks_shape *s, double wi
 
     for (int l = 0; l < s->n_lines; l++) {
         for (int i = from; i + 1 < s->end[l]; i++)
-            line(p, s->x[i], s->y[i], s->x[i + 1], s->y[i + 1], width, rgb);
+            paint_line(p, s->x[i], s->y[i], s->x[i + 1], s->y[i + 1], width, rgb);
         from = s->end[l];
-    }
-}
-
-/* ---- words ---- */
-
-struct face {
-    char *bytes;
-    stbtt_fontinfo info;
-    float scale;
-    int ascent_px;
-};
-
-/* The program's typeface where Debian puts it, else what fontconfig offers for it. */
-static bool open_face(struct face *f, double size_px, struct err *e)
-{
-    static const char usual[] = "/usr/share/fonts/opentype/inter/Inter-SemiBold.otf";
-    char path[1024];
-    size_t n_bytes;
-    int ascent, descent, gap, offset, index = 0;
-
-    memset(f, 0, sizeof *f);
-    text_copy(path, sizeof path, usual);
-    if (!files_exists(path)) {
-        FcPattern *want = FcNameParse((const FcChar8 *)"Inter,sans-serif:semibold"), *got;
-        FcResult result;
-        FcChar8 *file = NULL;
-
-        FcConfigSubstitute(NULL, want, FcMatchPattern);
-        FcDefaultSubstitute(want);
-        got = FcFontMatch(NULL, want, &result);
-        if (got != NULL && FcPatternGetString(got, FC_FILE, 0, &file) == FcResultMatch) {
-            text_copy(path, sizeof path, (const char *)file);
-            FcPatternGetInteger(got, FC_INDEX, 0, &index);
-        }
-        if (got != NULL)
-            FcPatternDestroy(got);
-        FcPatternDestroy(want);
-    }
-    if (!files_read(path, 64 << 20, &f->bytes, &n_bytes, e))
-        return false;
-    offset = stbtt_GetFontOffsetForIndex((const unsigned char *)f->bytes, index);
-    if (offset < 0 || !stbtt_InitFont(&f->info, (const unsigned char *)f->bytes, offset)) {
-        free(f->bytes);
-        f->bytes = NULL;
-        return err_set(e, ERR_FORMAT, "The typeface %s cannot be used to write on the picture.", path);
-    }
-    f->scale = stbtt_ScaleForMappingEmToPixels(&f->info, (float)size_px);
-    stbtt_GetFontVMetrics(&f->info, &ascent, &descent, &gap);
-    f->ascent_px = (int)lrintf((float)ascent * f->scale);
-    return true;
-}
-
-static double words_width(const struct face *f, const char *s)
-{
-    double w = 0;
-
-    for (size_t at = 0; s[at] != '\0'; at = text_next(s, at)) {
-        int advance, bearing;
-
-        stbtt_GetCodepointHMetrics(&f->info, (int)text_codepoint(s, at), &advance, &bearing);
-        w += (double)((float)advance * f->scale);
-    }
-    return w;
-}
-
-static void words(struct photo_pixels *p, const struct face *f, double x, double baseline, const char *s, const uint8_t rgb[3])
-{
-    for (size_t at = 0; s[at] != '\0'; at = text_next(s, at)) {
-        int code = (int)text_codepoint(s, at), advance, bearing, w, h, dx, dy;
-        unsigned char *mask = stbtt_GetCodepointBitmapSubpixel(&f->info, f->scale, f->scale, (float)(x - floor(x)), 0, code, &w, &h, &dx, &dy);
-
-        for (int j = 0; mask != NULL && j < h; j++)
-            for (int i = 0; i < w; i++)
-                mix(p, (int)floor(x) + dx + i, (int)lrint(baseline) + dy + j, rgb, mask[j * w + i] / 255.0);
-        stbtt_FreeBitmap(mask, NULL);
-        stbtt_GetCodepointHMetrics(&f->info, code, &advance, &bearing);
-        x += (double)((float)advance * f->scale);
     }
 }
 
@@ -160,9 +31,9 @@ bool report_marks_draw(struct photo_pixels *p, const struct report_mark *marks, 
     double unit = marks_unit(p->width, p->height), (*taken)[4];
     size_t n_taken = 0;
     struct marks_shape s;
-    struct face f;
+    struct paint_face *f = paint_face_open(true, e);
 
-    if (!open_face(&f, 13 * unit, e))
+    if (f == NULL)
         return false;
     taken = mem_alloc(n + 1, sizeof *taken);
     for (size_t i = 0; i < n; i++) {
@@ -175,7 +46,7 @@ bool report_marks_draw(struct photo_pixels *p, const struct report_mark *marks, 
     }
     for (size_t i = 0; i < n; i++)
         if (marks[i].words[0] != '\0') {
-            double box[4], *at = taken[n_taken], w = words_width(&f, marks[i].words) + 14 * unit, h = 22 * unit;
+            double box[4], *at = taken[n_taken], w = paint_width(f, 13 * unit, marks[i].words) + 14 * unit, h = 22 * unit;
 
             marks_shape_make(&marks[i].mark, unit, &s);
             marks_label_box(&marks[i].mark, &s, box);
@@ -183,11 +54,11 @@ bool report_marks_draw(struct photo_pixels *p, const struct report_mark *marks, 
             n_taken++;
             for (int y = (int)at[1]; y < (int)at[3]; y++)
                 for (int x = (int)at[0]; x < (int)at[2]; x++)
-                    mix(p, x, y, ground, 1);
-            words(p, &f, at[0] + 7 * unit, at[1] + h / 2 + f.ascent_px * 0.37, marks[i].words, light);
+                    paint_mix(p, x, y, ground, 1);
+            paint_words(p, f, 13 * unit, at[0] + 7 * unit, at[1] + h / 2 + paint_ascent(f, 13 * unit) * 0.37, marks[i].words, light);
         }
     free(taken);
-    free(f.bytes);
+    paint_face_close(f);
     return true;
 }
 
@@ -226,19 +97,10 @@ static bool write_picture(const char *path, const struct photo_pixels *p, bool p
 {
     uint8_t *bytes;
     size_t n_bytes;
-    int n = 0;
     bool fine;
 
-    if (png) {
-        for (size_t i = 0; i < (size_t)p->width * (size_t)p->height; i++) /* three bytes a pixel, in place */
-            memmove(p->rgba + 3 * i, p->rgba + 4 * i, 3);
-        bytes = stbi_write_png_to_mem(p->rgba, p->width * 3, p->width, p->height, 3, &n);
-        if (bytes == NULL)
-            return err_set(e, ERR_LIMIT, "There is not enough memory to write %s.", path);
-        n_bytes = (size_t)n;
-    } else if (!photo_encode_jpeg(p, 92, &bytes, &n_bytes, e)) {
+    if (png ? !paint_png(p, &bytes, &n_bytes, e) : !photo_encode_jpeg(p, 92, &bytes, &n_bytes, e))
         return false;
-    }
     fine = files_write(path, bytes, n_bytes, e);
     free(bytes);
     return fine;
