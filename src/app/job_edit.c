@@ -400,6 +400,26 @@ static bool swap_parts(struct logbook *lb, const struct model *m, const struct a
            logbook_swap_parts(lb, m->visit_id, m->engine_id, en, words_find(WORDS_DONE_PART, a->column), a->cylinder, a->number, e) && logbook_commit(lb, e);
 }
 
+/* A new part is the repair of a likely cause that asks for just that: it is watched from now on. */
+static bool note_repaired(struct logbook *lb, const struct model *m, const char *kind, int cylinder, struct err *e)
+{
+    char wanted[80], line[160];
+    bool fine = true;
+
+    text_format(wanted, sizeof wanted, "replaced:%s:cylinder %s", kind, m->record->engine.cylinders[cylinder].label);
+    for (int i = 0; fine && m->findings != NULL && i < m->findings->n_causes; i++) {
+        const struct cause *c = &m->findings->causes[i];
+        const struct job_cause *row = job_cause_find(c->id);
+
+        if (row == NULL || c->probability < CAUSE_LIKELY)
+            continue;
+        job_done_line(&m->record->engine, row, c->where, line, sizeof line);
+        if (strcmp(line, wanted) == 0)
+            fine = put_verdict(lb, m, c->id, c->where, JOB_REPAIRED, e);
+    }
+    return fine;
+}
+
 /* "coil of 3, new 14 Jun 2026": a name that tells it from others. */
 static bool part_new(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
 {
@@ -411,7 +431,8 @@ static bool part_new(struct logbook *lb, const struct model *m, const struct act
     clock_date_words(v->care.last_day[0] ? v->care.last_day : v->date[0] ? v->date : m->today, date, sizeof date);
     text_format(name, sizeof name, "%s of %s, new %s", a->column, hole, date);
     text_format(label, sizeof label, "New %s in %s", a->column, hole);
-    return logbook_begin(lb, label, e) && logbook_renew_part(lb, m->visit_id, m->engine_id, en, a->column, a->cylinder, a->position, name, e) && logbook_commit(lb, e);
+    return logbook_begin(lb, label, e) && logbook_renew_part(lb, m->visit_id, m->engine_id, en, a->column, a->cylinder, a->position, name, e) &&
+           note_repaired(lb, m, a->column, a->cylinder, e) && logbook_commit(lb, e);
 }
 
 static bool part_fit(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)

@@ -386,7 +386,7 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
         const struct cause *c = &f->causes[i];
         char key[64], text[256];
 
-        if (c->ordinary || c->probability < 0.5 || judged_as(judged, n_judged, c) != JOB_OPEN)
+        if (c->ordinary || c->probability < CAUSE_LIKELY || judged_as(judged, n_judged, c) != JOB_OPEN)
             continue;
         text_format(key, sizeof key, "settle:%s@%s", c->id, c->where);
         text_format(text, sizeof text, "Settle whether: %s, %s. %s", c->label, c->where, c->settles);
