@@ -1,4 +1,5 @@
 #include "app/measure.h"
+#include "app/measure_scale.h"
 
 #include <math.h>
 #include <pthread.h>
@@ -64,7 +65,7 @@ void measure_question_make(struct measure_question *q, const struct logbook_phot
 
 static bool same_mark(const struct logbook_mark *a, const struct logbook_mark *b)
 {
-    return a->n_points == b->n_points && memcmp(a->x, b->x, (size_t)a->n_points * sizeof a->x[0]) == 0 &&
+    return strcmp(a->hex, b->hex) == 0 && strcmp(a->lies, b->lies) == 0 && a->n_points == b->n_points && memcmp(a->x, b->x, (size_t)a->n_points * sizeof a->x[0]) == 0 &&
            memcmp(a->y, b->y, (size_t)a->n_points * sizeof a->y[0]) == 0 && memcmp(&a->known, &b->known, sizeof a->known) == 0;
 }
 
@@ -154,81 +155,46 @@ static void to_photo(const struct part *p, double x, double y, double *px, doubl
 
 /* ---- scale ---- */
 
-/* A card that says nothing is taken for the commonest thread, and that is said. */
-static double pitch_of(const char *thread)
-{
-    double major_mm, pitch_mm;
-
-    engine_thread_size(thread, &major_mm, &pitch_mm);
-    return pitch_mm;
-}
-
-static bool scale_from_length(const struct logbook_mark *line, struct gauge_thread *to, struct photo_measured *out)
-{
-    double px = hypot(line->x[1] - line->x[0], line->y[1] - line->y[0]);
-
-    if (px < 20) {
-        text_copy(out->scale_words, sizeof out->scale_words, "The line of known length is too short to measure by.");
-        return false;
-    }
-    memset(to, 0, sizeof *to);
-    to->px_per_mm = px / line->known;
-    to->px_per_mm_sd = to->px_per_mm * 1.5 / px; /* two ends set by hand, each good to about a pixel */
-    out->scale_x[0] = line->x[0], out->scale_y[0] = line->y[0];
-    out->scale_x[1] = line->x[1], out->scale_y[1] = line->y[1];
-    text_format(out->scale_words, sizeof out->scale_words, "From a length of %.2f mm. It holds only for what lies as far from the camera as that.", line->known);
-    return true;
-}
-
-static void scale_sentence(const struct gauge_thread *t, const char *thread, struct photo_measured *out)
+static void thread_sentence(const struct gauge_thread *t, const char *thread, char *to, size_t n_room)
 {
     size_t used = 0;
 
-    out->scale_words[0] = '\0';
+    to[0] = '\0';
     if (thread[0] == '\0') {
-        text_copy(out->scale_words, sizeof out->scale_words, "The engine's card names no thread: M14x1.25 is taken. ");
-        used = strlen(out->scale_words);
+        text_copy(to, n_room, "The engine's card names no thread: M14x1.25 is taken. ");
+        used = strlen(to);
     }
     if (t->on_outline)
-        text_copy(out->scale_words + used, sizeof out->scale_words - used, "The outline of the thread lies as far away as the gap.");
+        text_copy(to + used, n_room - used, "The outline of the thread lies as far away as the gap.");
     else if (t->distance_mm > 0)
-        text_format(out->scale_words + used, sizeof out->scale_words - used, "The middle of the thread lies nearer than the gap; taken from %.0f mm away by the focal length, that is allowed for. Along the outline it would not have to be.", t->distance_mm);
+        text_format(to + used, n_room - used, "The middle of the thread lies nearer than the gap; taken from %.0f mm away by the focal length, that is allowed for. Along the outline it would not have to be.", t->distance_mm);
     else
-        text_copy(out->scale_words + used, sizeof out->scale_words - used, "The middle of the thread lies nearer than the gap, how much is not known without a focal length: hence the wide ±. Draw along the outline instead.");
+        text_copy(to + used, n_room - used, "The middle of the thread lies nearer than the gap, how much is not known without a focal length: hence the wide ±. Draw along the outline instead.");
 }
 
-static bool read_scale(const struct part *p, const struct measure_question *q, struct gauge_thread *t, struct photo_measured *out)
+static bool read_thread(const struct part *p, const struct measure_question *q, struct gauge_thread *t, struct photo_measured *out)
 {
     const struct logbook_mark *line = &q->marks[MARK_SCALE];
+    struct photo_scale *s = &out->scales[PHOTO_SCALE_THREAD];
     struct gauge_picture picture = picture_of(p);
     struct gauge_point ends[2];
     struct err e = {0};
     double mx, my, half, along;
 
-    if (line->known > 0) {
-        if (!scale_from_length(line, t, out))
-            return false;
-        t->px_per_mm /= p->scale;
-        t->px_per_mm_sd /= p->scale;
-    } else {
-        points_of(p, line, ends);
-        if (!gauge_thread_read(&picture, ends, pitch_of(q->thread), p->focal_px, t, &e)) {
-            text_copy(out->scale_words, sizeof out->scale_words, e.text);
-            return false;
-        }
-        along = (ends[1].x - ends[0].x) * t->ux + (ends[1].y - ends[0].y) * t->uy;
-        mx = (ends[0].x + ends[1].x) / 2, my = (ends[0].y + ends[1].y) / 2;
-        half = floor(fabs(along) / t->pitch_px) * t->pitch_px / 2; /* whole threads */
-        out->pitch_px = t->pitch_px * p->scale;
-        out->n_periods = half * 2 / t->pitch_px;
-        out->on_outline = t->on_outline;
-        for (int i = 0; i < 2; i++)
-            to_photo(p, mx + (i ? half : -half) * t->ux, my + (i ? half : -half) * t->uy, &out->scale_x[i], &out->scale_y[i]);
-        scale_sentence(t, q->thread, out);
+    points_of(p, line, ends);
+    if (!gauge_thread_read(&picture, ends, measure_pitch(q->thread), p->focal_px, t, &e)) {
+        text_copy(s->words, sizeof s->words, e.text);
+        return false;
     }
-    out->px_per_mm = t->px_per_mm * p->scale;
-    out->px_per_mm_pm = 2 * t->px_per_mm_sd * p->scale;
-    out->scale_given = true;
+    along = (ends[1].x - ends[0].x) * t->ux + (ends[1].y - ends[0].y) * t->uy;
+    mx = (ends[0].x + ends[1].x) / 2, my = (ends[0].y + ends[1].y) / 2;
+    half = floor(fabs(along) / t->pitch_px) * t->pitch_px / 2; /* whole threads */
+    out->pitch_px = t->pitch_px * p->scale;
+    out->n_periods = half * 2 / t->pitch_px;
+    out->on_outline = t->on_outline;
+    for (int i = 0; i < 2; i++)
+        to_photo(p, mx + (i ? half : -half) * t->ux, my + (i ? half : -half) * t->uy, &out->scale_x[i], &out->scale_y[i]);
+    thread_sentence(t, q->thread, s->words, sizeof s->words);
     return true;
 }
 
@@ -286,19 +252,27 @@ static void thread_to(struct gauge_thread *t, double k)
 }
 
 /* The pitch is as exact over some hundred pixels as over a thousand, and found a good deal sooner. */
-static bool read_scale_soon(const struct part *p, const struct measure_question *q, struct gauge_thread *t, struct photo_measured *out)
+static bool read_thread_soon(const struct part *p, const struct measure_question *q, struct gauge_thread *t, struct photo_measured *out)
 {
     const struct logbook_mark *line = &q->marks[MARK_SCALE];
     double length = hypot(line->x[1] - line->x[0], line->y[1] - line->y[0]) / p->scale;
     struct part coarse;
     bool fine;
 
-    if (line->known > 0 || length <= LINE_PX || !make_coarse(p, length / LINE_PX, &coarse))
-        return read_scale(p, q, t, out);
-    fine = read_scale(&coarse, q, t, out);
+    if (length <= LINE_PX || !make_coarse(p, length / LINE_PX, &coarse))
+        return read_thread(p, q, t, out);
+    fine = read_thread(&coarse, q, t, out);
     thread_to(t, coarse.scale / p->scale);
     photo_pixels_release(&coarse.px);
     return fine;
+}
+
+/* In pixels of a part that is not made smaller. */
+static bool read_scale(const struct part *p, const struct measure_question *q, struct gauge_thread *t, struct photo_measured *out)
+{
+    bool thread = q->has[MARK_SCALE] && !(q->marks[MARK_SCALE].known > 0) && read_thread_soon(p, q, t, out);
+
+    return measure_scales(q, p->focal_px, thread ? t : NULL, t, out);
 }
 
 static void read_lengths(const struct part *p, const struct measure_question *q, struct photo_measured *out)
@@ -308,12 +282,12 @@ static void read_lengths(const struct part *p, const struct measure_question *q,
     struct photo_measured rough_gap;
     struct part coarse;
 
-    if (!q->has[MARK_SCALE]) {
+    if (!q->has[MARK_SCALE] && !q->has[MARK_HEX] && !q->has[MARK_LENGTH]) {
         if (q->has[MARK_GAP])
-            text_copy(out->gap_words, sizeof out->gap_words, "There is no scale yet: draw a line along the threads (S), or along anything of known length.");
+            text_copy(out->gap_words, sizeof out->gap_words, "There is no scale yet: draw a line along the threads (S), across the hex (6), or along anything of known length (5).");
         return;
     }
-    if (!read_scale_soon(p, q, &t, out)) {
+    if (!read_scale(p, q, &t, out)) {
         if (q->has[MARK_GAP])
             text_copy(out->gap_words, sizeof out->gap_words, "Without a scale the gap cannot be told in millimetres.");
         return;
@@ -393,8 +367,9 @@ static void answer(struct measurer *m, const struct measure_question *q, struct 
 
     memset(out, 0, sizeof *out);
     text_copy(out->photo, sizeof out->photo, q->photo);
-    if (q->has[MARK_SCALE] || q->has[MARK_GAP]) {
-        struct photo_region r = around(q, MARK_SCALE, MARK_GAP);
+    if (q->has[MARK_SCALE] || q->has[MARK_HEX] || q->has[MARK_LENGTH] || q->has[MARK_GAP]) {
+        bool pixels = q->has[MARK_SCALE] || q->has[MARK_GAP]; /* of the others the ends alone are looked at */
+        struct photo_region r = around(q, pixels ? MARK_SCALE : MARK_HEX, pixels ? MARK_GAP : MARK_LENGTH);
 
         if (fetch(m, q->path, q->width, q->height, &r, 0, &p, &e)) {
             read_lengths(&p, q, out);

@@ -185,7 +185,9 @@ bool logbook_photo_path(const struct logbook *lb, const char *sha256, const char
 
 /* ---- marks: what is drawn on a photo, as vectors in the photo's own coordinates ---- */
 enum mark_kind {
-    MARK_SCALE,   /* 2 points, along the threads or along something of known length */
+    MARK_SCALE,   /* 2 points, along the threads (or, with `known`, along something of known length) */
+    MARK_HEX,     /* 2 points, across the plug's hexagon */
+    MARK_LENGTH,  /* 2 points, along a ruler or anything of known length */
     MARK_GAP,     /* 2 points, from electrode to electrode */
     MARK_PATCH,   /* 2 points, opposite corners of a grey or white patch */
     MARK_NOSE,    /* 3 or more: outline of the insulator's nose */
@@ -213,8 +215,10 @@ struct logbook_mark {
     double x[MARK_MAX_POINTS], y[MARK_MAX_POINTS]; /* px of the photo as displayed, from its top left */
     enum mark_colour colour;
     int width_px;              /* of the line on the screen, 1 … 9 */
-    double known;              /* SCALE: its length in mm, PATCH: its reflectance 0 … 1; 0: thread pitch, 0.18 */
+    double known;              /* LENGTH, SCALE: its length in mm, PATCH: its reflectance 0 … 1; 0: not said, thread pitch, 0.18 */
     char thread[16];           /* SCALE along threads: which, "M12x1.25"; "" that of the engine's card */
+    char hex[8];               /* HEX: its size, an id of assets/hex.csv; "" the one usual for the thread */
+    char lies[12];             /* HEX: "corners", "flats" (how it is turned); LENGTH: "bench", "level" (where it lies); "" not said */
     char text[256];
     int64_t sort;              /* order of drawing; 0 in a new one: on top */
 };

@@ -12,6 +12,8 @@
 
 static const struct mark_kind_row kinds[] = {
     [MARK_SCALE] = {"scale", "scale line", 2, 2, true},
+    [MARK_HEX] = {"hex", "hex line", 2, 2, true},
+    [MARK_LENGTH] = {"length", "known length", 2, 2, true},
     [MARK_GAP] = {"gap", "gap line", 2, 2, true},
     [MARK_PATCH] = {"patch", "grey patch", 2, 2, true},
     [MARK_NOSE] = {"nose", "nose outline", 3, MARK_MAX_POINTS, true},
@@ -52,7 +54,7 @@ void logbook_mark_init(struct logbook_mark *m, const char *photo_id, enum mark_k
     text_copy(m->photo, sizeof m->photo, photo_id);
     m->kind = kind;
     m->width_px = 2;
-    m->colour = kind == MARK_SCALE ? MARK_BLUE : kind == MARK_PATCH || kind == MARK_NOSE ? MARK_WHITE : MARK_YELLOW;
+    m->colour = kind == MARK_SCALE || kind == MARK_HEX || kind == MARK_LENGTH ? MARK_BLUE : kind == MARK_PATCH || kind == MARK_NOSE ? MARK_WHITE : MARK_YELLOW;
 }
 
 /* Hundredths of a pixel are finer than any edge in a photo. */
@@ -80,6 +82,10 @@ static void write_style(struct text *t, const struct logbook_mark *m)
     }
     if (m->thread[0] != '\0')
         text_addf(t, ",\"thread\":\"%s\"", m->thread);
+    if (m->hex[0] != '\0')
+        text_addf(t, ",\"hex\":\"%s\"", m->hex);
+    if (m->lies[0] != '\0')
+        text_addf(t, ",\"lies\":\"%s\"", m->lies);
     text_add(t, "}");
 }
 
@@ -127,17 +133,27 @@ static void read_points(struct logbook_mark *m, const char *json)
     cJSON_Delete(list);
 }
 
+/* A short word of these letters; anything else is left out. */
+static void read_word(const cJSON *o, const char *name, const char *letters, char *to, size_t n_room)
+{
+    const cJSON *w = cJSON_GetObjectItem(o, name);
+
+    if (cJSON_IsString(w) && strlen(w->valuestring) < n_room && strspn(w->valuestring, letters) == strlen(w->valuestring))
+        text_copy(to, n_room, w->valuestring);
+}
+
 static void read_style(struct logbook_mark *m, const char *json)
 {
     cJSON *o = cJSON_Parse(json);
-    const cJSON *colour = cJSON_GetObjectItem(o, "colour"), *width = cJSON_GetObjectItem(o, "width"), *known = cJSON_GetObjectItem(o, "known"), *thread = cJSON_GetObjectItem(o, "thread");
+    const cJSON *colour = cJSON_GetObjectItem(o, "colour"), *width = cJSON_GetObjectItem(o, "width"), *known = cJSON_GetObjectItem(o, "known");
 
     for (int i = 0; i < MARK_COLOUR_COUNT; i++)
         if (cJSON_IsString(colour) && strcmp(colour->valuestring, colours[i].id) == 0)
             m->colour = (enum mark_colour)i;
     m->width_px = cJSON_IsNumber(width) && width->valuedouble >= 1 && width->valuedouble <= 9 ? width->valueint : 2;
-    if (cJSON_IsString(thread) && strlen(thread->valuestring) < sizeof m->thread && strspn(thread->valuestring, "M0123456789.x") == strlen(thread->valuestring))
-        text_copy(m->thread, sizeof m->thread, thread->valuestring);
+    read_word(o, "thread", "M0123456789.x", m->thread, sizeof m->thread);
+    read_word(o, "hex", "0123456789.", m->hex, sizeof m->hex);
+    read_word(o, "lies", "abcdefghijklmnopqrstuvwxyz", m->lies, sizeof m->lies);
     m->known = cJSON_IsNumber(known) && known->valuedouble > 0 && known->valuedouble < 1000 ? known->valuedouble : 0;
     cJSON_Delete(o);
 }

@@ -41,6 +41,8 @@ void marks_shape_make(const struct logbook_mark *m, double unit, struct marks_sh
     memset(s, 0, sizeof *s);
     switch (m->kind) {
     case MARK_SCALE:
+    case MARK_HEX:
+    case MARK_LENGTH:
     case MARK_GAP:
     case MARK_RULER:
         segment(s, x[0], y[0], x[1], y[1]);

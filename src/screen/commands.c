@@ -323,6 +323,8 @@ static const struct command table[] = {
     {"copy-marks", "Shift+C", "copy the marks to the next photo", "Copy marks to the next photo", {"Shift+C"}, COMMAND_PHOTOS, false, false, copy_marks_on},
     {"tool-select", "V", "select marks", NULL, {"v"}, COMMAND_PHOTOS, false, false, NULL},
     {"tool-scale", "S", "draw the scale line, along the threads", NULL, {"s"}, COMMAND_PHOTOS, false, false, NULL},
+    {"tool-hex", "6", "draw across the hex", NULL, {"6"}, COMMAND_PHOTOS, false, false, NULL},
+    {"tool-length", "5", "draw along a known length", NULL, {"5"}, COMMAND_PHOTOS, false, false, NULL},
     {"tool-gap", "G", "draw the gap line", NULL, {"g"}, COMMAND_PHOTOS, false, false, NULL},
     {"tool-patch", "P", "draw the grey patch", NULL, {"p"}, COMMAND_PHOTOS, false, false, NULL},
     {"tool-nose", "N", "draw the outline of the nose", NULL, {"n"}, COMMAND_PHOTOS, false, false, NULL},

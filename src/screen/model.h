@@ -30,16 +30,27 @@ struct engine_levels { /* worst level of each cylinder at the last visit */
     bool known;              /* false: not looked up yet */
 };
 
+/* The lengths in a photo that tell its scale. */
+enum photo_scale_kind { PHOTO_SCALE_THREAD, PHOTO_SCALE_HEX, PHOTO_SCALE_LENGTH, PHOTO_SCALE_COUNT };
+struct photo_scale {
+    bool drawn, given;              /* there is a line for it; it tells a scale */
+    double px_per_mm, pm;           /* in the plane of the gap; pm: about 95 in 100 lie within */
+    double by_counted_mm;           /* its length (a hex': across flats) by the scale that counts; 0: a thread's, not given */
+    char words[400];                /* what it rests on, or why there is none */
+};
+
 /* What the marks of one photo give; computed beside the window. What is not given says why. */
 struct photo_measured {
     char photo[UUID_BYTES];
     bool busy;                /* newer figures are on their way */
+    struct photo_scale scales[PHOTO_SCALE_COUNT];
     bool scale_given;
-    double px_per_mm, px_per_mm_pm; /* pm: about 95 in 100 lie within */
+    int counts;                     /* enum photo_scale_kind: the surest, which the gap is told by */
+    double px_per_mm, px_per_mm_pm; /* of that one */
+    char conflict[500];             /* two that do not agree, and what to do; "" none */
     double pitch_px, n_periods;     /* 0: not from a thread */
     bool on_outline;                /* of the thread, not over its middle */
-    double scale_x[2], scale_y[2];  /* the line as it was used, straightened to the thread */
-    char scale_words[400];
+    double scale_x[2], scale_y[2];  /* the thread's line as it was used, straightened to it */
     bool gap_given;
     double gap_mm, gap_pm_mm, gap_x[2], gap_y[2]; /* ends on the edges of the metal */
     char gap_words[400];

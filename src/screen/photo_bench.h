@@ -92,7 +92,8 @@ bool bench_button(struct bench_column *c, const char *id, const char *label, con
 bool bench_plug_of(const struct model *m, const struct screen_state *st, const struct logbook_photo *p, int *cylinder, int *position);
 void bench_plug_words(const struct model *m, const struct screen_state *st, const struct logbook_photo *p, char *to, size_t n_room); /* "" none */
 const struct reading *bench_reading_of(const struct model *m, const struct screen_state *st, const struct logbook_photo *p); /* NULL none */
-void bench_scale_part(struct bench_column *c, const struct model *m, struct actions *out, const struct logbook_photo *p, const struct photo_measured *got);
+const char *bench_hex(const struct model *m, const struct logbook_mark *mark); /* the size of a hex line: chosen, or usual for the thread */
+void bench_scale_part(struct bench_column *c, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, const struct photo_measured *got);
 void bench_colour_part(struct bench_column *c, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, const struct photo_measured *got);
 void bench_marks_part(struct bench_column *c, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p);
 void photo_facts(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, struct rect r);

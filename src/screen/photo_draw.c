@@ -25,7 +25,7 @@ void bench_put(struct ui *ui, struct actions *out, const struct logbook_mark *ma
 /* What is drawn next: behind the scale the gap, behind the patch the nose, where they are not there yet. */
 static int follows(const struct model *m, const struct logbook_mark *mark)
 {
-    int next = mark->kind == MARK_SCALE ? MARK_GAP : mark->kind == MARK_PATCH ? MARK_NOSE : -1;
+    int next = mark->kind == MARK_SCALE || mark->kind == MARK_HEX || mark->kind == MARK_LENGTH ? MARK_GAP : mark->kind == MARK_PATCH ? MARK_NOSE : -1;
     size_t n;
     const struct logbook_mark *marks = bench_marks(m, mark->photo, &n);
 
@@ -48,6 +48,8 @@ static void put(struct ui *ui, const struct model *m, struct screen_state *st, s
                 text_copy(mark->id, sizeof mark->id, marks[i].id);
                 mark->known = marks[i].known;
                 text_copy(mark->thread, sizeof mark->thread, marks[i].thread);
+                text_copy(mark->hex, sizeof mark->hex, marks[i].hex);
+                text_copy(mark->lies, sizeof mark->lies, marks[i].lies);
                 mark->sort = marks[i].sort;
                 mark->colour = marks[i].colour;
                 mark->width_px = marks[i].width_px;
@@ -62,6 +64,8 @@ static void put(struct ui *ui, const struct model *m, struct screen_state *st, s
     text_copy(st->bench.mark, sizeof st->bench.mark, st->bench.tool < 0 ? mark->id : "");
     if (mark->kind == MARK_TEXT && fresh)
         ui_focus(ui, "bench.text");
+    if (mark->kind == MARK_LENGTH && fresh && !(mark->known > 0))
+        ui_focus(ui, "bench.known");
 }
 
 /* ---- what lies under the pointer ---- */

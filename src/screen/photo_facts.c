@@ -191,8 +191,8 @@ static void gap_part(struct bench_column *c, const struct model *m, struct scree
     } else if (got != NULL && got->busy && bench_find(m, p, MARK_GAP) != NULL) {
         bench_say(c, "Measuring …", UI_TEXT_SOFT);
     }
-    if (bench_find(m, p, MARK_GAP) == NULL || bench_find(m, p, MARK_SCALE) == NULL)
-        bench_say(c, "On a side view: a line along the threads (S) gives the scale, a line across the gap (G) the gap. Rough is enough.", UI_TEXT_SOFT);
+    if (bench_find(m, p, MARK_GAP) == NULL || (bench_find(m, p, MARK_SCALE) == NULL && bench_find(m, p, MARK_HEX) == NULL && bench_find(m, p, MARK_LENGTH) == NULL))
+        bench_say(c, "On a side view: a line along the threads (S) gives the scale, a line across the gap (G) the gap. Rough is enough. Where no thread is seen: across the hex (6), along a ruler (5).", UI_TEXT_SOFT);
 }
 
 /* ---- the photo itself ---- */
@@ -285,7 +285,7 @@ void photo_facts(struct ui *ui, const struct model *m, struct screen_state *st, 
     if (p->cylinder < 0) /* then that is what comes next */
         place_part(&c, m, out, p);
     if (photo_ready(p)) {
-        bench_scale_part(&c, m, out, p, got);
+        bench_scale_part(&c, m, st, out, p, got);
         bench_colour_part(&c, m, st, out, p, got);
         bench_marks_part(&c, m, st, out, p);
     }

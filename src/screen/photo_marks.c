@@ -137,7 +137,7 @@ static int ring_of(const struct logbook_mark *mark, const struct photo_place *at
 void bench_mark_as_seen(const struct model *m, const struct logbook_mark *mark, struct logbook_mark *to)
 {
     const struct photo_measured *got = bench_measured(m, mark->photo);
-    bool scale = mark->kind == MARK_SCALE && got != NULL && got->scale_given, gap = mark->kind == MARK_GAP && got != NULL && got->gap_given;
+    bool scale = mark->kind == MARK_SCALE && got != NULL && got->scales[PHOTO_SCALE_THREAD].given, gap = mark->kind == MARK_GAP && got != NULL && got->gap_given;
 
     *to = *mark;
     for (int i = 0; i < 2 && (scale || gap); i++) {
@@ -155,11 +155,13 @@ static void draw_one(const struct pen *p, const struct logbook_mark *mark, const
         photo_to_screen(at, mark->x[i], mark->y[i], &xy[2 * i], &xy[2 * i + 1]);
     switch (mark->kind) {
     case MARK_SCALE:
-        barred(p, xy, 6, got != NULL && got->scale_given && got->n_periods > 1 && got->n_periods < 60 ? (int)lrint(got->n_periods) - 1 : 0);
+        barred(p, xy, 6, got != NULL && got->scales[PHOTO_SCALE_THREAD].given && got->n_periods > 1 && got->n_periods < 60 ? (int)lrint(got->n_periods) - 1 : 0);
         break;
     case MARK_GAP:
         barred(p, xy, 10, 0);
         break;
+    case MARK_HEX:
+    case MARK_LENGTH:
     case MARK_RULER: barred(p, xy, 7, 0); break;
     case MARK_ARROW: {
         double a = atan2((double)(xy[3] - xy[1]), (double)(xy[2] - xy[0]));
@@ -197,9 +199,11 @@ void bench_mark_words(const struct model *m, const struct logbook_mark *mark, ch
     if (mark->kind == MARK_GAP && got != NULL && got->gap_given) {
         model_format_gap(m, got->gap_mm, size, sizeof size);
         text_format(to, n_room, "gap %s %s", size, m->inches ? "in" : "mm");
-    } else if (mark->kind == MARK_SCALE && got != NULL && got->scale_given && got->n_periods > 1) {
-        text_format(to, n_room, "%.0f threads · %.2f mm", got->n_periods, got->n_periods * got->pitch_px / got->px_per_mm);
-    } else if (mark->kind == MARK_SCALE && mark->known > 0) {
+    } else if (mark->kind == MARK_SCALE && got != NULL && got->scales[PHOTO_SCALE_THREAD].given && got->n_periods > 1) {
+        text_format(to, n_room, "%.0f threads · %.2f mm", got->n_periods, got->n_periods * got->pitch_px / got->scales[PHOTO_SCALE_THREAD].px_per_mm);
+    } else if (mark->kind == MARK_HEX) {
+        text_format(to, n_room, "hex %s mm", bench_hex(m, mark));
+    } else if ((mark->kind == MARK_SCALE || mark->kind == MARK_LENGTH) && mark->known > 0) {
         text_format(to, n_room, "%.2f mm", mark->known);
     } else if (mark->kind == MARK_RULER) {
         if (got != NULL && got->scale_given) {

@@ -2,6 +2,7 @@
  * with each. */
 #include "screen/photo_bench.h"
 
+#include <math.h>
 #include <string.h>
 
 #include "base/text.h"
@@ -11,6 +12,8 @@
 
 static const float select_sign[] = {5, 2, 5, 16, 8.5f, 13, 11, 18, 13.5f, 17, 11, 12, 15.5f, 11.5f, 5, 2, DONE};
 static const float scale_sign[] = {2, 8, 5, 4, 8, 8, 11, 4, 14, 8, 17, 4, PEN_UP, 2, 14, 18, 14, PEN_UP, 2, 11, 2, 17, PEN_UP, 18, 11, 18, 17, DONE};
+static const float hex_sign[] = {6, 3, 14, 3, 18, 10, 14, 17, 6, 17, 2, 10, 6, 3, PEN_UP, 2, 10, 18, 10, DONE};
+static const float length_sign[] = {2, 6, 18, 6, 18, 14, 2, 14, 2, 6, PEN_UP, 6, 6, 6, 10, PEN_UP, 10, 6, 10, 11, PEN_UP, 14, 6, 14, 10, DONE};
 static const float gap_sign[] = {5, 3, 5, 17, PEN_UP, 15, 3, 15, 17, PEN_UP, 5, 10, 15, 10, DONE};
 static const float patch_sign[] = {3, 3, 17, 3, 17, 17, 3, 17, 3, 3, 17, 17, DONE};
 static const float nose_sign[] = {3, 3, 9, 3, 15, 7, 17, 10, 15, 13, 9, 17, 3, 17, 3, 3, DONE};
@@ -27,6 +30,8 @@ static const float ruler_sign[] = {2, 14, 14, 2, 18, 6, 6, 18, 2, 14, PEN_UP, 5,
 static const struct bench_tool table[] = {
     {-1, "Select", "v", "V", "click a mark, drag its points   M: next mark   H: its next point   arrows: move   Del: away", select_sign},
     {MARK_SCALE, "Scale", "s", "S", "draw along the crests of the thread, at its outline", scale_sign},
+    {MARK_HEX, "Hex", "6", "6", "draw across the hex, from edge to edge, square to the plug", hex_sign},
+    {MARK_LENGTH, "Known", "5", "5", "draw along a ruler, or anything of known length", length_sign},
     {MARK_GAP, "Gap", "g", "G", "draw across the gap, from electrode to electrode; rough will do", gap_sign},
     {MARK_PATCH, "Grey patch", "p", "P", "draw a box inside the grey card, clear of its edges", patch_sign},
     {MARK_NOSE, "Nose", "n", "N", "draw around the insulator's nose, inside its edge", nose_sign},
@@ -79,7 +84,7 @@ static void draw_sign(struct ui *ui, const float *at, float x, float y, enum ui_
 void bench_tool_column(struct ui *ui, const struct model *m, struct screen_state *st, struct rect r)
 {
     const int n = (int)(sizeof table / sizeof table[0]);
-    float each = m->large_targets ? 54 : 44;
+    float each = m->large_targets ? 54 : fminf(44, fmaxf(40, floorf((r.h - 8) / (float)n)));
     struct rect content;
     float y;
 

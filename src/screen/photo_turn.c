@@ -35,7 +35,7 @@ void bench_level(const struct model *m, struct screen_state *st, struct actions 
     struct logbook_mark seen;
     bool was = st->bench.levelling;
 
-    if (mark != NULL && (mark->kind == MARK_SCALE || mark->kind == MARK_GAP || mark->kind == MARK_RULER || mark->kind == MARK_ARROW)) {
+    if (mark != NULL && (mark->kind == MARK_SCALE || mark->kind == MARK_HEX || mark->kind == MARK_LENGTH || mark->kind == MARK_GAP || mark->kind == MARK_RULER || mark->kind == MARK_ARROW)) {
         bench_mark_as_seen(m, mark, &seen);
         bench_turn_by_line(out, p, seen.x[0], seen.y[0], seen.x[1], seen.y[1]);
         return;

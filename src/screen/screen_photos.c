@@ -103,7 +103,7 @@ static void magnify(struct ui *ui, const struct model *m, struct screen_state *s
                     const struct ui_hit *hit)
 {
     const struct photo_measured *got = bench_measured(m, p->id);
-    bool drawing = st->bench.tool == MARK_SCALE || st->bench.tool == MARK_GAP || st->bench.drag == BENCH_POINT;
+    bool drawing = st->bench.tool == MARK_SCALE || st->bench.tool == MARK_HEX || st->bench.tool == MARK_LENGTH || st->bench.tool == MARK_GAP || st->bench.drag == BENCH_POINT;
     double x, y;
 
     if ((st->bench.loupe || drawing) && hit->hover) {

@@ -134,6 +134,72 @@ static void a_large_photo_gives_the_same(void **state)
     csv_release(&t);
 }
 
+/* The scene's hex and a length, as its scale of 14.295 px/mm would show them, beside its real thread: each tells the
+ * scale and the gap by itself, with a ± that covers; what does not fit is said with what would. */
+static void scales_stand_beside_each_other(void **state)
+{
+    struct csv t = load_table("tests/photos/truth.csv");
+    struct measurer *m = measurer_create(woken, NULL);
+    struct logbook_mark gap, thread, hex, length, marks[4];
+    struct photo_measured by_thread, got;
+    size_t row = 1;
+    double scale, truth, px;
+
+    (void)state;
+    while (strcmp(csv_named(&t, row, "file"), "p10.jpg") != 0)
+        row++;
+    scale = field(&t, row, "px_per_mm_gap"), truth = field(&t, row, "gap_mm");
+    gap = line(MARK_GAP, field(&t, row, "gap_x1"), field(&t, row, "gap_y1"), field(&t, row, "gap_x2"), field(&t, row, "gap_y2"));
+    thread = line(MARK_SCALE, field(&t, row, "outline_x1"), field(&t, row, "outline_y1"), field(&t, row, "outline_x2"), field(&t, row, "outline_y2"));
+    px = 15.87 * 1.1547 * scale; /* corner to corner of a 16 mm hex as made */
+    hex = line(MARK_HEX, 200, 100, 200, 100 + px);
+    text_copy(hex.lies, sizeof hex.lies, "corners");
+    length = line(MARK_LENGTH, 100, 700, 100 + 50 * scale, 700);
+    length.known = 50;
+    text_copy(length.lies, sizeof length.lies, "level");
+
+    marks[0] = gap, marks[1] = thread;
+    by_thread = ask(m, "tests/photos/p10.jpg", "M14x1.25", 1200, 800, marks, 2);
+    assert_true(by_thread.gap_given && by_thread.counts == PHOTO_SCALE_THREAD && by_thread.conflict[0] == '\0');
+    for (int k = 0; k < 2; k++) { /* each alone */
+        marks[1] = k == 0 ? hex : length;
+        got = ask(m, "tests/photos/p10.jpg", "M14x1.25", 1200, 800, marks, 2);
+        if (!got.gap_given)
+            fail_msg("%s", got.gap_words);
+        assert_int_equal(got.counts, k == 0 ? PHOTO_SCALE_HEX : PHOTO_SCALE_LENGTH);
+        assert_true(fabs(got.px_per_mm - scale) <= got.px_per_mm_pm && got.px_per_mm_pm > by_thread.px_per_mm_pm && got.px_per_mm_pm < 0.04 * scale);
+        assert_true(fabs(got.gap_mm - truth) <= got.gap_pm_mm);
+        assert_true(got.scales[got.counts].words[0] != '\0');
+    }
+    marks[1] = thread, marks[2] = hex, marks[3] = length; /* all three agree; the thread is the surest */
+    got = ask(m, "tests/photos/p10.jpg", "M14x1.25", 1200, 800, marks, 4);
+    assert_int_equal(got.counts, PHOTO_SCALE_THREAD);
+    assert_string_equal(got.conflict, "");
+    assert_true(fabs(got.gap_mm - by_thread.gap_mm) < 1e-6);
+    assert_true(fabs(got.scales[PHOTO_SCALE_HEX].by_counted_mm - 16) < 0.4 && fabs(got.scales[PHOTO_SCALE_LENGTH].by_counted_mm - 50) < 0.5);
+
+    text_copy(marks[2].hex, sizeof marks[2].hex, "18");
+    got = ask(m, "tests/photos/p10.jpg", "M14x1.25", 1200, 800, marks, 3);
+    assert_non_null(strstr(got.conflict, "the thread (M14x1.25) says "));
+    assert_non_null(strstr(got.conflict, "the hex (18 mm, across its corners) "));
+    assert_non_null(strstr(got.conflict, "% apart where both ± allow "));
+    assert_non_null(strstr(got.conflict, "They would agree with a hex of 16 mm"));
+    assert_true(got.gap_given && fabs(got.gap_mm - by_thread.gap_mm) < 1e-6);
+    marks[2] = hex;
+    got = ask(m, "tests/photos/p10.jpg", "M10x1.0", 1200, 800, marks, 3);
+    assert_non_null(strstr(got.conflict, "a thread of M14x1.25"));
+    marks[2] = length, marks[2].known = 20;
+    got = ask(m, "tests/photos/p10.jpg", "M14x1.25", 1200, 800, marks, 3);
+    assert_non_null(strstr(got.conflict, "the length of 20.00 mm"));
+    assert_non_null(strstr(got.conflict, "draw the doubtful line again"));
+    marks[2].known = 0; /* not typed yet: the thread's stands, nothing to compare */
+    got = ask(m, "tests/photos/p10.jpg", "M14x1.25", 1200, 800, marks, 3);
+    assert_string_equal(got.conflict, "");
+    assert_non_null(strstr(got.scales[PHOTO_SCALE_LENGTH].words, "How long"));
+    measurer_destroy(m);
+    csv_release(&t);
+}
+
 static void it_says_what_is_missing(void **state)
 {
     struct csv t = load_table("tests/photos/truth.csv");
@@ -148,7 +214,7 @@ static void it_says_what_is_missing(void **state)
     assert_non_null(strstr(got.gap_words, "no scale yet"));
     got = ask(m, "tests/photos/p01.jpg", "M14x1.25", 1200, 800, cloth, 2); /* no thread there */
     assert_false(got.scale_given || got.gap_given);
-    assert_true(got.scale_words[0] != '\0');
+    assert_true(got.scales[PHOTO_SCALE_THREAD].words[0] != '\0');
     assert_non_null(strstr(got.gap_words, "Without a scale"));
     known[0].known = 10; /* 231 px: the scene has 23.084 px/mm */
     got = ask(m, "tests/photos/p01.jpg", "M14x1.25", 1200, 800, known, 2);
@@ -224,6 +290,7 @@ int main(int argc, char **argv)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(scenes_are_measured_from_rough_lines),
         cmocka_unit_test_setup_teardown(a_large_photo_gives_the_same, make_folder, drop_folder),
+        cmocka_unit_test(scales_stand_beside_each_other),
         cmocka_unit_test(it_says_what_is_missing),
         cmocka_unit_test(a_nose_is_read_by_its_patch),
         cmocka_unit_test_setup_teardown(marked_copies_are_written, make_folder, drop_folder),

@@ -83,6 +83,8 @@ static void every_kind_comes_back_as_drawn(void **state)
         m[k].width_px = 1 + k % 9;
         m[k].known = k == MARK_PATCH ? 0.9 : 0;
         text_copy(m[k].thread, sizeof m[k].thread, k == MARK_SCALE ? "M12x1.25" : "");
+        text_copy(m[k].hex, sizeof m[k].hex, k == MARK_HEX ? "20.8" : "");
+        text_copy(m[k].lies, sizeof m[k].lies, k == MARK_HEX ? "flats" : k == MARK_LENGTH ? "bench" : "");
         text_copy(m[k].text, sizeof m[k].text, k == MARK_TEXT ? "größer als “üblich”" : "");
         if (!keep(lb, &m[k], &e))
             fail_msg("%s: %s", mark_kind_row((enum mark_kind)k)->id, e.text);
@@ -98,6 +100,8 @@ static void every_kind_comes_back_as_drawn(void **state)
         assert_int_equal(back[k].width_px, m[k].width_px);
         assert_true(fabs(back[k].known - m[k].known) < 1e-4);
         assert_string_equal(back[k].thread, m[k].thread);
+        assert_string_equal(back[k].hex, m[k].hex);
+        assert_string_equal(back[k].lies, m[k].lies);
         assert_string_equal(back[k].text, m[k].text);
     }
     arena_destroy(a);
