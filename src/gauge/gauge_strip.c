@@ -77,3 +77,25 @@ double gauge_median(double *v, int n)
     qsort(v, (size_t)n, sizeof *v, by_value);
     return n % 2 ? v[n / 2] : (v[n / 2 - 1] + v[n / 2]) / 2;
 }
+
+static int by_step(const void *a, const void *b)
+{
+    float x = *(const float *)a, y = *(const float *)b;
+
+    return (x > y) - (x < y);
+}
+
+void gauge_clearness(float *step, size_t n, float times, float least)
+{
+    float *sorted = mem_alloc(n + 1, sizeof *sorted), unit;
+
+    memcpy(sorted, step, n * sizeof *sorted);
+    qsort(sorted, n, sizeof *sorted, by_step);
+    unit = fmaxf(times * sorted[n / 2], least);
+    for (size_t i = 0; i < n; i++) {
+        float x = step[i] / unit;
+
+        step[i] = x * x / (1 + x * x);
+    }
+    free(sorted);
+}

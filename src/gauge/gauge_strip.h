@@ -21,6 +21,10 @@ bool gauge_strip_cut(const struct gauge_picture *p, const struct gauge_frame *f,
                      double step_s, double step_t, struct gauge_strip *out, struct err *e);
 void gauge_strip_release(struct gauge_strip *s);
 
+/* Turns steps of colour into how clear an edge each is, 0 none to 1 sure: a step of `times` the median one, or the least that counts
+ * where that is more, is half sure. */
+void gauge_clearness(float *step, size_t n, float times, float least);
+
 double gauge_median(double *v, int n); /* sorts v; n > 0 */
 
 #endif
