@@ -38,9 +38,9 @@ static const struct cli_verb verbs[] = {
      "printed as JSON and shown in the window; --accept places the photos at once. A photo that cannot be\n"
      "read is named on standard error, the others are taken in.\n",
      cli_place},
-    {"report", "report LOGBOOK [--engine NAME] [--visit DATE] [--all-visits] [--without PART,PART] [--compression-rule RULE] -o FILE.html|.csv|.json", "write a visit, or all of them, as a page, a table or a case",
+    {"report", "report LOGBOOK [--engine NAME] [--visit DATE] [--all-visits] [--without PART,PART] [--paper a4|letter] [--compression-rule RULE] -o FILE.html|.pdf|.csv|.json", "write a visit, or all of them, as a page, a PDF, a table or a case",
      "Without --visit the latest visit is taken; --engine is needed where the logbook has several. --all-visits tells every\n"
-     "visit up to that one. A case holds them all either way. --without leaves parts of the page out: engine, visit, plan,\n"
+     "visit up to that one. A case holds them all either way. --without leaves parts of the page or the PDF out: engine, visit, plan,\n"
      "stands-out, causes, readings, line-up, trends, repairs, steps, parts, refit, next-time, photos, notes, cautions. What\n"
      "stands in the way of starting the engine is always said.\n", cli_report},
     {"take", "take LOGBOOK [--engine NAME] FILE.json|FILE.csv...", "take over written cases and tables of readings",

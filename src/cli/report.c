@@ -9,9 +9,11 @@
 #include "cli/cli.h"
 #include "logbook/logbook.h"
 #include "report/report.h"
+#include "report/report_pdf.h"
 
 struct wanted {
     const char *path;
+    const struct report_paper *paper; /* NULL: a page of HTML */
     struct report_ask ask;
     char rule[24], engine[UUID_BYTES], visit[UUID_BYTES];
 };
@@ -21,13 +23,17 @@ static bool write_page(struct logbook *lb, const struct wanted *w, struct text *
     struct report_options o = {.all_visits = w->ask.all_visits, .pixels = true, .compression_rule = w->rule};
     struct report_loaded loaded;
     struct content content;
+    bool fine = true;
 
     if (!report_load(lb, w->engine, w->visit, &o, &loaded, e))
         return false;
     content_make(&loaded.source, &w->ask, loaded.memory, &content);
-    report_html(&content, t);
+    if (w->paper != NULL)
+        fine = report_pdf(&content, w->paper, t, e);
+    else
+        report_html(&content, t);
     report_loaded_release(&loaded);
-    return true;
+    return fine;
 }
 
 static bool write_record(struct logbook *lb, const struct wanted *w, bool as_case, struct text *t, struct err *e)
@@ -50,10 +56,11 @@ static bool write_record(struct logbook *lb, const struct wanted *w, bool as_cas
 
 int cli_report(int argc, char **argv)
 {
-    static const char *const kinds[] = {"html", "csv", "json"};
-    enum { VISIT, ENGINE, OUT, RULE, WITHOUT, ALL_VISITS, N_OPTIONS };
+    static const char *const kinds[] = {"html", "pdf", "csv", "json"};
+    enum { HTML, PDF, CSV, JSON };
+    enum { VISIT, ENGINE, OUT, RULE, WITHOUT, ALL_VISITS, PAPER, N_OPTIONS };
     struct cli_option o[] = {[VISIT] = {.name = "--visit"}, [ENGINE] = {.name = "--engine"}, [OUT] = {.name = "-o"}, [RULE] = {.name = "--compression-rule"},
-                             [WITHOUT] = {.name = "--without"}, [ALL_VISITS] = {.name = "--all-visits", .flag = true}};
+                             [WITHOUT] = {.name = "--without"}, [ALL_VISITS] = {.name = "--all-visits", .flag = true}, [PAPER] = {.name = "--paper"}};
     const char *folder, *ext;
     int n, kind = -1;
     struct err e = {0};
@@ -72,18 +79,22 @@ int cli_report(int argc, char **argv)
         if (strcmp(kinds[i], ext) == 0)
             kind = (int)i;
     if (kind < 0)
-        return cli_wrong("report", "%s: a report ends in .html, .csv or .json", w.path);
+        return cli_wrong("report", "%s: a report ends in .html, .pdf, .csv or .json", w.path);
     if (!cli_take_rule("report", &o[RULE], w.rule, sizeof w.rule))
         return 2;
     if (o[WITHOUT].value != NULL && !report_parts_parse(o[WITHOUT].value, &w.ask.without, &e))
         return cli_wrong("report", "%s", e.text);
+    if (kind == PDF)
+        w.paper = report_paper_find(o[PAPER].value != NULL ? o[PAPER].value : "a4");
+    if (o[PAPER].value != NULL && report_paper_find(o[PAPER].value) == NULL)
+        return cli_wrong("report", "--paper “%.30s” is none of a4, letter", o[PAPER].value);
     w.ask.all_visits = o[ALL_VISITS].value != NULL;
     lb = logbook_open(folder, LOGBOOK_READ, &e);
     if (lb == NULL)
         return cli_failed(&e);
     fine = logbook_find_engine(lb, o[ENGINE].value ? o[ENGINE].value : "", w.engine, &e) &&
            logbook_find_visit(lb, w.engine, o[VISIT].value ? o[VISIT].value : "", w.visit, &e) &&
-           (kind == 0 ? write_page(lb, &w, &t, &e) : write_record(lb, &w, kind == 2, &t, &e));
+           (kind <= PDF ? write_page(lb, &w, &t, &e) : write_record(lb, &w, kind == JSON, &t, &e));
     logbook_close(lb);
     fine = fine && files_write(w.path, text_get(&t), t.n_bytes, &e);
     text_release(&t);

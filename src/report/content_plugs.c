@@ -154,6 +154,14 @@ static void plates(struct drawing *d, const struct record *r, double pitch, doub
     }
 }
 
+static void front(struct drawing *d, double x, double y)
+{
+    double arrow[] = {x, y, x + 11, y - 6, x + 11, y + 6};
+
+    drawing_polygon(d, arrow, 3, 0x101010);
+    drawing_text(d, x + 18, y + 4.5, "front", 13, false, DRAW_LEFT, 0x101010);
+}
+
 void content_plan(struct maker *m, const struct record *r, const struct report_visit *v)
 {
     const struct engine *en = &r->engine;
@@ -170,7 +178,7 @@ void content_plan(struct maker *m, const struct record *r, const struct report_v
     d->height = size.y * pitch + top + (en->layout == ENGINE_RADIAL ? 20 : 34);
     plates(d, r, pitch, left, top);
     if (en->layout != ENGINE_RADIAL)
-        drawing_text(d, left, d->height - 12, "◂ front", 13, false, DRAW_LEFT, 0x101010);
+        front(d, left, d->height - 17);
     text_add(&alt, en->layout == ENGINE_RADIAL ? "The engine seen from the propeller's side." : "The engine seen from above, front to the left.");
     for (int c = 0; c < en->n_cylinders; c++) {
         struct engine_spot s = engine_spot(en, c);

@@ -107,7 +107,7 @@ static void middle_and_limit(const struct plot *p)
         return;
     trend_limit_words(&p->t, words, sizeof words);
     drawing_line(p->d, p->x, at_y(p, limit), p->x + p->w, at_y(p, limit), 1.5, true, INK_ACT);
-    drawing_text(p->d, p->x + 6, at_y(p, limit) - 5, words, 11, true, DRAW_LEFT, INK_ACT);
+    drawing_text(p->d, p->x + p->w - 4, at_y(p, limit) - 5, words, 11, true, DRAW_RIGHT, INK_ACT);
 }
 
 /* The one that lies farthest from the middle at the last visit, when that is far by the others' own scatter:

@@ -54,6 +54,28 @@ chrome planted --screenshot="$work/planted.png" "file://$work/planted.html"
 grep -q CONSOLE "$work/planted.log" || fail "a planted complaint is not found"
 say "page: HTML Tidy finds nothing, Chromium asks for nothing, shows it on a phone, prints A4 and Letter"
 
+# ---- the same on paper, straight from the program: sound, of its size, its words to be found, no place in it ----
+for size in a4 letter; do
+    "$program" report "$work/log" --engine "Merrow 4.2 V8" --paper $size -o "$work/$size-own.pdf"
+    qpdf --check "$work/$size-own.pdf" >"$work/qpdf" 2>&1 || { cat "$work/qpdf"; fail "qpdf finds fault with the PDF on $size"; }
+    pdfinfo "$work/$size-own.pdf" >"$work/info"
+    case $size in a4) want='595\.2[0-9]* x 841\.[89]' ;; letter) want='612 x 792' ;; esac
+    grep -qE "Page size: *$want" "$work/info" || { cat "$work/info"; fail "the PDF is not on $size"; }
+    grep -q 'Title: *Merrow 4.2 V8' "$work/info" || fail "the PDF has no title"
+    pdftotext "$work/$size-own.pdf" "$work/words"
+    /usr/bin/python3 tests/check/report.py paper "$work/v8.html" "$work/words"
+done
+# the same looks find a PDF that is cut off, and a page left out
+head -c 60000 "$work/a4-own.pdf" >"$work/cut.pdf"
+if qpdf --check "$work/cut.pdf" >/dev/null 2>&1; then fail "qpdf takes a PDF that is cut off for sound"; fi
+"$program" report "$work/log" --engine "Merrow 4.2 V8" --without causes -o "$work/less.pdf"
+pdftotext "$work/less.pdf" "$work/words"
+if /usr/bin/python3 tests/check/report.py paper "$work/v8.html" "$work/words" >/dev/null 2>&1; then fail "missing causes are not missed"; fi
+for f in a4-own.pdf v8.html; do
+    if exiftool -G -a "$work/$f" | grep -iE 'gps|latitude|longitude'; then fail "$f says where a photo was taken"; fi
+done
+say "paper: A4 and Letter sound by qpdf, with title and every heading and row name of the page"
+
 # ---- the table in LibreOffice: the same numbers and dates, and no formula ----
 cat >"$work/wild.json" <<'J'
 {"format": 1, "engine": {"name": "=2+5", "layout": "inline", "strokes": 4, "banks": [{"name": "1", "cylinders": [1, 2]}], "firing_order": [1, 2]},

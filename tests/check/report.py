@@ -39,6 +39,39 @@ def page(path):
     print(f"page: {len(p.levels)} headings in order, {p.images} pictures with words, nothing from outside")
 
 
+class Names(HTMLParser):
+    """Headings and row names of the page, as text."""
+
+    def __init__(self):
+        super().__init__()
+        self.names, self.open = [], False
+
+    def handle_starttag(self, tag, attrs):
+        if re.fullmatch(r"h[1-6]", tag) or (tag == "th" and dict(attrs).get("scope") == "row"):
+            self.names.append("")
+            self.open = True
+
+    def handle_endtag(self, tag):
+        if re.fullmatch(r"h[1-6]|th|span", tag):
+            if tag == "span" and self.open:
+                self.names[-1] = ""  # "Act": on paper it is a mark
+            else:
+                self.open = False
+
+    def handle_data(self, data):
+        if self.open:
+            self.names[-1] += data
+
+
+def paper(page_path, words_path):
+    p = Names()
+    p.feed(open(page_path, encoding="utf-8").read())
+    words = re.sub(r"\s+", "", open(words_path, encoding="utf-8").read())
+    missing = [n for n in p.names if re.sub(r"\s+", "", n) not in words]
+    assert not missing, f"on the page and not on paper: {missing[:5]}"
+    assert len(p.names) > 30, len(p.names)
+
+
 OFFICE = "{urn:oasis:names:tc:opendocument:xmlns:office:1.0}"
 TABLE = "{urn:oasis:names:tc:opendocument:xmlns:table:1.0}"
 TEXT = "{urn:oasis:names:tc:opendocument:xmlns:text:1.0}"
@@ -100,4 +133,4 @@ def visits():
                "earlier": [{"visit": visit(m), "readings": readings(m)} for m in range(1, 10)]}, sys.stdout)
 
 
-{"page": page, "asked": asked, "table": table, "visits": visits}[sys.argv[1]](*sys.argv[2:])
+{"page": page, "paper": paper, "asked": asked, "table": table, "visits": visits}[sys.argv[1]](*sys.argv[2:])

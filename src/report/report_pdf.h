@@ -1,0 +1,22 @@
+/* report_pdf.h - a report on paper: PDF by cairo, its text by pango. Text can be selected and found, photos go in as
+ * they are, headings are bookmarks; no location data. */
+#ifndef REPORT_REPORT_PDF_H
+#define REPORT_REPORT_PDF_H
+
+#include <stdbool.h>
+#include "base/text.h"
+
+struct content;
+struct err;
+
+struct report_paper {
+    const char *id, *label;   /* "a4", "A4" */
+    double width_pt, height_pt;
+};
+const struct report_paper *report_papers(int *n); /* the usual one first */
+const struct report_paper *report_paper_find(const char *id); /* NULL: none */
+
+/* Appends the file's bytes. Fails ERR_IO when no typeface is found, or memory does not suffice. */
+bool report_pdf(const struct content *c, const struct report_paper *paper, struct text *out, struct err *e);
+
+#endif
