@@ -28,10 +28,12 @@ static bool write_page(struct logbook *lb, const struct wanted *w, struct text *
     if (!report_load(lb, w->engine, w->visit, &o, &loaded, e))
         return false;
     content_make(&loaded.source, &w->ask, loaded.memory, &content);
-    if (w->paper != NULL)
+    if (w->paper != NULL) {
         fine = report_pdf(&content, w->paper, t, e);
-    else
+        report_pdf_finish();
+    } else {
         report_html(&content, t);
+    }
     report_loaded_release(&loaded);
     return fine;
 }

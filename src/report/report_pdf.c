@@ -1,6 +1,7 @@
 #include "report/report_pdf.h"
 
 #include <cairo-pdf.h>
+#include <fontconfig/fontconfig.h>
 #include <math.h>
 #include <pango/pangocairo.h>
 #include <stdlib.h>
@@ -287,6 +288,8 @@ bool report_pdf(const struct content *c, const struct report_paper *size, struct
     struct arena *a = arena_create();
     struct pages g = {.size = size, .title = c->title};
     struct press *p = &g.press;
+    PangoFontMap *fonts;
+    PangoContext *context;
     cairo_status_t status;
     int n_unknown;
 
@@ -296,7 +299,10 @@ bool report_pdf(const struct content *c, const struct report_paper *size, struct
     p->cr = cairo_create(p->surface);
     cairo_translate(p->cr, MARGIN_PT, MARGIN_PT);
     cairo_scale(p->cr, PT, PT);
-    p->layout = pango_cairo_create_layout(p->cr);
+    fonts = pango_cairo_font_map_new(); /* of its own: it is let go with all it holds */
+    context = pango_font_map_create_context(fonts);
+    pango_cairo_update_context(p->cr, context);
+    p->layout = pango_layout_new(context);
     p->tabular = pango_attr_list_new();
     pango_attr_list_insert(p->tabular, pango_attr_font_features_new("tnum=1"));
     { /* glyphs where they belong, not on whole pixels of a screen */
@@ -304,8 +310,8 @@ bool report_pdf(const struct content *c, const struct report_paper *size, struct
 
         cairo_font_options_set_hint_metrics(options, CAIRO_HINT_METRICS_OFF);
         cairo_font_options_set_hint_style(options, CAIRO_HINT_STYLE_NONE);
-        pango_cairo_context_set_font_options(pango_layout_get_context(p->layout), options);
-        pango_context_set_round_glyph_positions(pango_layout_get_context(p->layout), FALSE);
+        pango_cairo_context_set_font_options(context, options);
+        pango_context_set_round_glyph_positions(context, FALSE);
         cairo_font_options_destroy(options);
     }
     pango_layout_set_text(p->layout, "abc", -1);
@@ -319,15 +325,23 @@ bool report_pdf(const struct content *c, const struct report_paper *size, struct
     status = cairo_status(p->cr);
     pango_attr_list_unref(p->tabular);
     g_object_unref(p->layout);
+    g_object_unref(context);
     cairo_destroy(p->cr);
     cairo_surface_finish(p->surface);
     if (status == CAIRO_STATUS_SUCCESS)
         status = cairo_surface_status(p->surface);
     cairo_surface_destroy(p->surface);
+    g_object_unref(fonts);
     arena_destroy(a);
     if (n_unknown > 0)
         return err_set(e, ERR_IO, "The PDF cannot be set: this system has no typeface. Install one, fonts-inter for example.");
     if (status != CAIRO_STATUS_SUCCESS)
         return err_set(e, ERR_IO, "The PDF cannot be set: %s.", cairo_status_to_string(status));
     return true;
+}
+
+void report_pdf_finish(void)
+{
+    cairo_debug_reset_static_data();
+    FcFini();
 }

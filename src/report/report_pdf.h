@@ -18,5 +18,7 @@ const struct report_paper *report_paper_find(const char *id); /* NULL: none */
 
 /* Appends the file's bytes. Fails ERR_IO when no typeface is found, or memory does not suffice. */
 bool report_pdf(const struct content *c, const struct report_paper *paper, struct text *out, struct err *e);
+/* Lets go of typefaces that are kept for the next one. Only where nothing else sets text: at the end of a command. */
+void report_pdf_finish(void);
 
 #endif

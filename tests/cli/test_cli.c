@@ -105,6 +105,7 @@ static void wrong_usage_is_2_with_a_hint(void **state)
         {"torque --seat gasket --seat taper", 2, "given twice", ""},
         {"report $D/book", 2, "-o", ""},
         {"report $D/book -o $D/x.doc", 2, "ends in .html", ""},
+        {"report $D/book --paper foolscap -o $D/x.pdf", 2, "none of a4, letter", ""},
         {"report $D/book --without photos,secrets -o $D/x.html", 2, "no part “secrets”. Its parts: engine, visit", ""},
         {"backup $D/book", 2, "usage: sootbook backup", ""},
         {"verify", 2, "usage: sootbook verify", ""},
@@ -187,6 +188,7 @@ static void work_is_done_and_printed(void **state)
         {"backup $D/book $D/copy.db", 0, "", ""},
         {"report $D/book --engine 'Merrow 4.2 V8' --visit 2026-06-14 -o $D/r.html", 0, "", ""},
         {"report $D/book --engine 'Merrow 4.2 V8' -o $D/r.csv", 0, "", ""},
+        {"report $D/book --engine 'Merrow 4.2 V8' --all-visits --paper letter -o $D/r.pdf", 0, "", ""},
         {"report $D/book --engine 'Merrow 4.2 V8' -o $D/r.json", 0, "", ""},
         {"read $D/r.json", 0, "", "\"well.oil\""}, /* what is written is read */
     };
