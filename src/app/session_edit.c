@@ -517,6 +517,11 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
     case ACT_EXPORT_MARKS:
         *edited = false;
         return save_marked(s, a, e);
+    case ACT_REMOVE_VISIT:
+        if (!take_out(s, "Visit taken out", "visit", a->id, e))
+            return false;
+        ui_toast(ui, "The visit is taken out; photo files are kept.", "Undo");
+        return true;
     case ACT_REMOVE_ENGINE:
         if (!take_out(s, "Engine taken out", "engine", a->id, e))
             return false;

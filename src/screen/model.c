@@ -186,6 +186,21 @@ const struct logbook_photo *model_bore_photo(const struct model *m, int cylinder
     return logbook_bore_photo(m->photos, m->n_photos, cylinder, position);
 }
 
+void model_visit_words(const struct model *m, size_t visit, char *to, size_t n_room)
+{
+    const struct logbook_visit *v = &m->visits[visit];
+    char date[32], odometer[32], nth[16] = "";
+    size_t same = 0;
+
+    while (v->date[0] != '\0' && same < visit && strcmp(m->visits[visit - same - 1].date, v->date) == 0)
+        same++;
+    if (same > 0)
+        text_format(nth, sizeof nth, " (%zu)", same + 1);
+    clock_date_words(v->date[0] ? v->date : "no date", date, sizeof date);
+    visit_format_odometer(v->odometer_m, v->odometer_unit, odometer, sizeof odometer);
+    text_format(to, n_room, "%s%s%s%s", date, nth, odometer[0] ? " · " : "", odometer);
+}
+
 const struct logbook_step *model_step(const struct model *m, const char *id)
 {
     const struct logbook_step *all = m->steps - m->n_left_steps;

@@ -22,7 +22,7 @@
 
 enum screen_id { SCREEN_ENGINES, SCREEN_PLAN, SCREEN_PHOTOS, SCREEN_LINEUP, SCREEN_TRENDS, SCREEN_JOB, SCREEN_COUNT };
 
-enum panel_id { PANEL_NONE, PANEL_VISIT, PANEL_SIGNS, PANEL_HELP, PANEL_FILES, PANEL_REMOVE_ENGINE, PANEL_RULES, PANEL_SEARCH, PANEL_MEASURES, PANEL_PLUG };
+enum panel_id { PANEL_NONE, PANEL_VISIT, PANEL_SIGNS, PANEL_HELP, PANEL_FILES, PANEL_REMOVE_ENGINE, PANEL_REMOVE_VISIT, PANEL_RULES, PANEL_SEARCH, PANEL_MEASURES, PANEL_PLUG };
 
 struct engine_levels { /* worst level of each cylinder at the last visit */
     uint8_t level[ENGINE_MAX_CYLINDERS];
@@ -239,7 +239,7 @@ struct screen_state {
 
 enum action_type {
     ACT_NONE, ACT_OPEN_ENGINE, ACT_CLOSE_ENGINE, ACT_ADD_ENGINE, ACT_SAVE_ENGINE, ACT_REMOVE_ENGINE,
-    ACT_OPEN_VISIT, ACT_NEW_VISIT, ACT_SET_VISIT_TEXT, ACT_SET_REMOVAL, ACT_TOGGLE_COMPLAINT,
+    ACT_OPEN_VISIT, ACT_NEW_VISIT, ACT_REMOVE_VISIT, ACT_SET_VISIT_TEXT, ACT_SET_REMOVAL, ACT_TOGGLE_COMPLAINT,
     ACT_NOTE_SIGN, ACT_SEE_ZONE, ACT_SET_GAP, ACT_SET_GAP_LEFT, ACT_SET_GAP_PHOTO, ACT_TRUST_GAP, ACT_SET_MEASURE, ACT_TOGGLE_HEARD, ACT_SET_PLUG, ACT_SET_TEST, ACT_SET_OUTSIDE, ACT_SET_PRESSURE,
     ACT_REFIT, ACT_ADD_FILES, ACT_PLACE_PHOTO, ACT_CAPTION, ACT_ACCEPT_PROPOSAL, ACT_TURN_PHOTO,
     ACT_REMOVE_PHOTO, ACT_UNDO, ACT_REDO, ACT_WRITE_REPORT, ACT_SET_UNITS, ACT_SET_TARGETS, ACT_SET_RULE, ACT_SEARCH, ACT_OPEN_HIT, ACT_CANCEL_JOBS, ACT_WATCH, ACT_LIST_FOLDER,
@@ -323,6 +323,8 @@ uint64_t photo_tile_key(const char *sha256, const struct photo_tile *t);
 const struct logbook_photo *model_bore_photo(const struct model *m, int cylinder, int position);
 /* A step of the visit, or one left open for it; NULL: none has that id. */
 const struct logbook_step *model_step(const struct model *m, const char *id);
+/* "14 Jun 2026 · 186,400 km"; a second visit of the same day has (2) behind its date. */
+void model_visit_words(const struct model *m, size_t visit, char *to, size_t n_room);
 /* Of the photos without a place: how many there are, for how many one is proposed, and the one proposed for the
  * firing end of a plug (NULL none). */
 struct photos_waiting {

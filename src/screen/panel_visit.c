@@ -218,6 +218,7 @@ void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, 
                                                 {"visit.notes", "Notes", "notes", "what you saw, heard, smelled", true}};
     const struct engine *en = &m->record->engine;
     struct visit_field order = fields[3];
+    struct ui_button gone = {.look = UI_LOOK_QUIET};
     struct rect outer, r, row, content;
     char hint[256] = "", values[3][256] = {{0}}, removal[1024], scroll[64];
     float start, third, below = 0;
@@ -287,6 +288,9 @@ void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, 
     tests(ui, m, out, &r);
     covers(ui, m, out, &r);
     care(ui, m, st, out, &r);
+    row = ui_cut_top(&r, ui_target_px(ui));
+    if (m->can_write && ui_button(ui, "visit.take-out", ui_cut_left(&row, ui_button_width(ui, "Take this visit out…", &gone)), "Take this visit out…", &gone))
+        st->panel = PANEL_REMOVE_VISIT;
     ui_scroll_end(ui, r.y - start + 20);
     ui_modal_end(ui);
 }

@@ -50,14 +50,87 @@ void screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, s
     text_release(&t);
 }
 
+#define TAB_GAP 8
+#define MORE_W 64 /* tab that leads on to visits that do not fit */
+
+static float tab_px(struct ui *ui, const struct model *m, size_t visit, const struct ui_style *style)
+{
+    char words[80];
+
+    model_visit_words(m, visit, words, sizeof words);
+    return ui_text_width(ui, words, style) + 24 + TAB_GAP;
+}
+
+/* How many visits lie beyond; opens the next of them. */
+static void more_tab(struct ui *ui, const struct model *m, struct actions *out, const char *id, struct rect chip, const char *label, size_t visit)
+{
+    struct ui_hit hit = ui_region(ui, id, chip, UI_ROLE_TAB, label, "off", 6);
+
+    ui_round(ui, chip, 6, hit.hover ? UI_BAR_FIELD : UI_BAR);
+    ui_text(ui, chip, label, &(struct ui_style){.weight = UI_MEDIUM, .colour = UI_BAR_TEXT, .align = UI_CENTRE});
+    if (hit.clicked)
+        text_copy(actions_add(out, ACT_OPEN_VISIT)->id, UUID_BYTES, m->visits[visit].id);
+}
+
+/* The visit shown and those around it that fit, later ones first; how many there are beside them. */
+static void visit_tabs(struct ui *ui, const struct model *m, struct actions *out, struct rect *r)
+{
+    const struct ui_style on = {.weight = UI_SEMIBOLD, .colour = UI_TEXT, .align = UI_CENTRE}, off = {.weight = UI_MEDIUM, .colour = UI_BAR_TEXT, .align = UI_CENTRE};
+    float room = r->w - 150 - 2 * (MORE_W + TAB_GAP);
+    size_t shown = 0, first, last;
+    char words[80], id[64];
+
+    while (shown < m->n_visits && strcmp(m->visits[shown].id, m->visit_id) != 0)
+        shown++;
+    if (shown == m->n_visits)
+        return;
+    first = last = shown;
+    room -= tab_px(ui, m, shown, &on);
+    for (bool grown = true; grown;) {
+        float w = last + 1 < m->n_visits ? tab_px(ui, m, last + 1, &off) : first > 0 ? tab_px(ui, m, first - 1, &off) : 0;
+
+        grown = w > 0 && w <= room;
+        if (grown) {
+            room -= w;
+            if (last + 1 < m->n_visits)
+                last++;
+            else
+                first--;
+        }
+    }
+    if (first > 0) {
+        text_format(words, sizeof words, "‹ %zu", first);
+        more_tab(ui, m, out, "visits.earlier", ui_cut_left(r, MORE_W), words, first - 1);
+        ui_cut_left(r, TAB_GAP);
+    }
+    for (size_t i = first; i <= last; i++) {
+        bool here = i == shown;
+        struct rect chip;
+        struct ui_hit hit;
+
+        model_visit_words(m, i, words, sizeof words);
+        text_format(id, sizeof id, "visit.%.36s", m->visits[i].id);
+        chip = ui_cut_left(r, ui_text_width(ui, words, here ? &on : &off) + 24);
+        ui_cut_left(r, TAB_GAP);
+        hit = ui_region(ui, id, chip, UI_ROLE_TAB, words, here ? "on" : "off", 6);
+        ui_round(ui, chip, 6, here ? UI_PANEL : hit.hover ? UI_BAR_FIELD : UI_BAR);
+        ui_text(ui, chip, words, here ? &on : &off);
+        if (hit.clicked && !here)
+            text_copy(actions_add(out, ACT_OPEN_VISIT)->id, UUID_BYTES, m->visits[i].id);
+    }
+    if (last + 1 < m->n_visits) {
+        text_format(words, sizeof words, "%zu ›", m->n_visits - 1 - last);
+        more_tab(ui, m, out, "visits.later", ui_cut_left(r, MORE_W), words, last + 1);
+        ui_cut_left(r, TAB_GAP);
+    }
+}
+
 void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
-    struct ui_style quiet = {.colour = UI_BAR_QUIET}, on = {.weight = UI_SEMIBOLD, .colour = UI_TEXT, .align = UI_CENTRE};
-    struct ui_style off = {.weight = UI_MEDIUM, .colour = UI_BAR_TEXT, .align = UI_CENTRE};
+    struct ui_style quiet = {.colour = UI_BAR_QUIET};
     struct ui_button dashed = {.look = UI_LOOK_DASHED, .key = "Ctrl+N"}, warn = {.look = UI_LOOK_WATCH};
-    char label[300], words[240], id[64];
+    char label[300], words[240];
     struct ready ready;
-    size_t first;
 
     ready_of(m->record, &ready);
     ui_fill(ui, r, UI_BAR_RAISED);
@@ -128,29 +201,7 @@ void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st
         if (ui_button(ui, "visit.edit", e, "Visit…", &(struct ui_button){.look = UI_LOOK_BAR, .key = "F5"}))
             st->panel = PANEL_VISIT;
     }
-    /* the latest visits that fit, oldest of them first */
-    float room = r.w - 150, each = 176;
-
-    first = m->n_visits > (size_t)(room / each) ? m->n_visits - (size_t)(room / each > 0 ? room / each : 0) : 0;
-    for (size_t i = first; i < m->n_visits && r.w > 150; i++) {
-        const struct logbook_visit *v = &m->visits[i];
-        bool here = strcmp(v->id, m->visit_id) == 0;
-        char date[32], odometer[32];
-        struct rect chip;
-        struct ui_hit hit;
-
-        clock_date_words(v->date[0] ? v->date : "no date", date, sizeof date);
-        visit_format_odometer(v->odometer_m, v->odometer_unit, odometer, sizeof odometer);
-        text_format(label, sizeof label, "%s%s%s", date, odometer[0] ? " · " : "", odometer);
-        text_format(id, sizeof id, "visit.%.36s", v->id);
-        chip = ui_cut_left(&r, ui_text_width(ui, label, here ? &on : &off) + 24);
-        ui_cut_left(&r, 8);
-        hit = ui_region(ui, id, chip, UI_ROLE_TAB, label, here ? "on" : "off", 6);
-        ui_round(ui, chip, 6, here ? UI_PANEL : hit.hover ? UI_BAR_FIELD : UI_BAR);
-        ui_text(ui, chip, label, here ? &on : &off);
-        if (hit.clicked && !here)
-            text_copy(actions_add(out, ACT_OPEN_VISIT)->id, UUID_BYTES, v->id);
-    }
+    visit_tabs(ui, m, out, &r);
     if (m->can_write && ui_button(ui, "visit.new", ui_cut_left(&r, ui_button_width(ui, "New visit", &dashed)), "New visit", &dashed))
         actions_add(out, ACT_NEW_VISIT);
 }

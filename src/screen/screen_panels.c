@@ -122,17 +122,34 @@ static void help_panel(struct ui *ui, struct screen_state *st)
     ui_modal_end(ui);
 }
 
-/* Names what goes before it goes. */
+static const char *visit_shown(const struct model *m)
+{
+    static char words[80];
+
+    words[0] = '\0';
+    for (size_t i = 0; i < m->n_visits; i++)
+        if (strcmp(m->visits[i].id, m->visit_id) == 0)
+            model_visit_words(m, i, words, sizeof words);
+    return words;
+}
+
+/* Names what goes before it goes: "engine", or "visit" of the open engine. */
 static void remove_panel(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
+    const bool visit = st->panel == PANEL_REMOVE_VISIT;
     const struct logbook_engine *e = &m->engines[st->engine_row];
-    char title[ENGINE_NAME_BYTES + 32], said[400];
+    char title[ENGINE_NAME_BYTES + 64], said[400];
     struct rect r, row;
     struct ui_button yes = {.look = UI_LOOK_DARK}, no = {.key = "Esc"};
 
-    text_format(title, sizeof title, "Take out “%s”?", e->name);
+    if (visit)
+        text_format(title, sizeof title, "Take out the visit of %s?", visit_shown(m));
+    else
+        text_format(title, sizeof title, "Take out “%s”?", e->name);
     r = panel_begin(ui, "panel.remove", panel_middle(ui, 560, 230), title, st);
-    if (e->n_visits > 0)
+    if (visit)
+        text_copy(said, sizeof said, "With it go its readings, notes, steps and parts to get. The photos stay as files in the logbook's folder. Undo brings everything back, also tomorrow.");
+    else if (e->n_visits > 0)
         text_format(said, sizeof said, "With it go its %d visit%s, with all readings, notes and steps. The photos stay as files in the logbook's folder. Undo brings everything back, also tomorrow.", e->n_visits, e->n_visits == 1 ? "" : "s");
     else
         text_copy(said, sizeof said, "It has no visit yet. Undo brings it back.");
@@ -140,7 +157,7 @@ static void remove_panel(struct ui *ui, const struct model *m, struct screen_sta
     ui_note(ui, "remove.what", r, "what goes", said);
     row = ui_cut_bottom(&r, 44);
     if (ui_button(ui, "remove.yes", ui_cut_left(&row, ui_button_width(ui, "Take it out", &yes)), "Take it out", &yes)) {
-        text_copy(actions_add(out, ACT_REMOVE_ENGINE)->id, UUID_BYTES, e->id);
+        text_copy(actions_add(out, visit ? ACT_REMOVE_VISIT : ACT_REMOVE_ENGINE)->id, UUID_BYTES, visit ? m->visit_id : e->id);
         st->panel = PANEL_NONE;
     }
     ui_cut_left(&row, 10);
@@ -207,8 +224,9 @@ void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st
         break;
     case PANEL_HELP: help_panel(ui, st); break;
     case PANEL_FILES: screen_files(ui, m, st, out); break;
+    case PANEL_REMOVE_VISIT:
     case PANEL_REMOVE_ENGINE:
-        if (m->record == NULL && st->engine_row < (int)m->n_engines && m->can_write)
+        if (m->can_write && st->engine_row < (int)m->n_engines && (st->panel == PANEL_REMOVE_VISIT ? model_visit(m) != NULL : m->record == NULL))
             remove_panel(ui, m, st, out);
         else
             st->panel = PANEL_NONE;
