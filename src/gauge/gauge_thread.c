@@ -9,6 +9,7 @@
 #include "base/csv.h"
 #include "base/err.h"
 #include "base/mem.h"
+#include "gauge/gauge_axis.h"
 #include "gauge/gauge_strip.h"
 
 #define PI 3.14159265358979323846
@@ -409,6 +410,14 @@ static double fit_bow(const double *period, const double *depth, const double *w
     return sqrt(var);
 }
 
+static void turn_frame(struct gauge_frame *f, double turn)
+{
+    double ux = f->ux * cos(turn) - f->uy * sin(turn);
+
+    f->uy = f->ux * sin(turn) + f->uy * cos(turn);
+    f->ux = ux;
+}
+
 bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double focal_px,
                        struct gauge_thread *out, struct err *e)
 {
@@ -416,6 +425,7 @@ bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point l
     struct gauge_frame f = {{(line[0].x + line[1].x) / 2, (line[0].y + line[1].y) / 2}, dx / length, dy / length};
     struct rows r;
     struct choice c = {0};
+    struct gauge_axis axis;
     int n = 0;
 
     memset(out, 0, sizeof *out);
@@ -442,15 +452,16 @@ bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point l
             return err_set(e, ERR_MEASURE, "Nothing repeats along this line. Draw it along the thread, over four turns or more, where they are sharp.");
         }
         rows_release(&r);
-        if (find_turn(p, &f, length, pitch_mm, turned, &c, &turn) && pass < 2) { /* about the line's middle; the body's turns with it */
-            double ux;
-
-            turn = atan(turn);
+        if (!find_turn(p, &f, length, pitch_mm, turned, &c, &turn) || pass == 2)
+            continue;
+        turn = atan(turn);
+        if (pass == 0) { /* about the line's middle; the body's turns with it */
+            turn_frame(&f, turn);
             turned += turn;
-            ux = f.ux * cos(turn) - f.uy * sin(turn);
-
-            f.uy = f.ux * sin(turn) + f.uy * cos(turn);
-            f.ux = ux;
+        }
+        if (gauge_axis_find(p, &f, length / 2, c.major / 2 / pitch_mm * c.period, c.middle, (pass ? 1.5 : 6) * PI / 180, turned, &axis)) {
+            turn_frame(&f, axis.turn);
+            turned += axis.turn, c.middle = axis.middle;
         }
     }
     if (c.score < MIN_SCORE || c.edges < MIN_EDGES)

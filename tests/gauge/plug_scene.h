@@ -240,7 +240,7 @@ static uint8_t *scene_paint(const struct scene *c)
 }
 
 /* Smallest clearance, as a feeler finds it. */
-static double scene_gap_mm(const struct scene *c)
+static inline double scene_gap_mm(const struct scene *c)
 {
     double lean = fabs(c->lean_deg) * SCENE_PI / 180;
 
