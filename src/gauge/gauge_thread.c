@@ -11,6 +11,7 @@
 #include "base/mem.h"
 #include "gauge/gauge_axis.h"
 #include "gauge/gauge_strip.h"
+#include "gauge/gauge_view.h"
 
 #define PI 3.14159265358979323846
 #define HARMONICS 3
@@ -22,6 +23,7 @@
  * wood and stone beside them six pass all three. */
 #define MAX_SD 0.008   /* of the period, relative */
 #define MIN_EDGES 1.0  /* contrast of the outlines */
+#define FAR_TURN 0.11 /* radians the outlines may leave the axis off, of a thread much wider than the line is long */
 #define MIN_SCORE 0.25 /* mean share over the body less that beside it */
 
 /* Rows of grey with their trend taken away, windowed. */
@@ -418,6 +420,15 @@ static void turn_frame(struct gauge_frame *f, double turn)
     f->ux = ux;
 }
 
+static struct gauge_thread scale_so_far(const struct gauge_frame *f, const struct choice *c, double pitch_mm, double length, double focal_px)
+{
+    return (struct gauge_thread){
+        .pitch_mm = pitch_mm, .length_px = length, .pitch_px = c->period, .px_per_mm = c->period / pitch_mm, .major_mm = c->major, .has_body = true,
+        .radius_px = c->major / 2 / pitch_mm * c->period, /* the known diameter is better than the outline's soft end */
+        .ux = f->ux, .uy = f->uy, .middle = {f->origin.x - c->middle * f->uy, f->origin.y + c->middle * f->ux},
+        .distance_mm = focal_px > 0 ? focal_px * pitch_mm / c->period : 0};
+}
+
 bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double focal_px,
                        struct gauge_thread *out, struct err *e)
 {
@@ -463,19 +474,21 @@ bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point l
             turn_frame(&f, axis.turn);
             turned += axis.turn, c.middle = axis.middle;
         }
+        if (pass == 1) {
+            struct gauge_thread scale = scale_so_far(&f, &c, pitch_mm, length, focal_px);
+
+            if (gauge_view_axis(p, &scale, FAR_TURN, &turn)) {
+                turn_frame(&f, turn);
+                f.origin.x = scale.middle.x + c.middle * f.uy, f.origin.y = scale.middle.y - c.middle * f.ux;
+            }
+        }
     }
     if (c.score < MIN_SCORE || c.edges < MIN_EDGES)
         return err_set(e, ERR_MEASURE, "What repeats along this line is too faint, or not as wide as a thread of %g mm pitch is. Check the pitch, draw the line along "
                        "the outline of the thread over four turns or more, and keep both outlines in the picture.", pitch_mm);
     if (c.rival > 0.85 * c.score)
         return err_set(e, ERR_MEASURE, "Two periods are found along this line, and which is the thread's is not clear. Draw the line along the thread's outline.");
-    out->pitch_mm = pitch_mm, out->length_px = length;
-    out->major_mm = c.major;
-    out->has_body = true;
-    out->radius_px = c.major / 2 / pitch_mm * c.period; /* the known diameter is better than the outline's soft end */
-    out->ux = f.ux, out->uy = f.uy;
-    out->middle = (struct gauge_point){f.origin.x - c.middle * f.uy, f.origin.y + c.middle * f.ux};
-    out->distance_mm = focal_px > 0 ? focal_px * pitch_mm / c.period : 0;
+    *out = scale_so_far(&f, &c, pitch_mm, length, focal_px);
     out->on_outline = fabs(c.middle) > out->radius_px - fmax(1.2 * c.period, 14);
 
     /* each row's own period, and from all of them that of the outline, in the plane of the axis */

@@ -10,10 +10,12 @@
 #define PI 3.14159265358979323846
 #define WIDE 0.92        /* of the radius to each side: beyond it the turns run together */
 #define MOST_DEG 14.0
-#define STEP_DEG 0.2
-#define LEANS 6
-#define LEAN_STEP 0.005
-#define CLEAR 0.93       /* agreement of the rows, 1 all: of 34 rendered threads one had less, and was wrong */
+#define COARSE_DEG 1.0
+#define FINE_DEG 0.2
+#define COARSE_LEAN 0.02
+#define FINE_LEAN 0.004
+#define LEAN 0.03        /* radians the axis may be off where it is known */
+#define CLEAR 0.955      /* agreement of the rows, 1 all: with less, lights on the flanks win over the shape */
 /* Crests shine and roots lie in the dark, a thread's depth nearer to the axis: their difference bows by more than the crests do,
  * by 1.1 to 1.3 (1.19 over our rendered threads, the same for the fourth harmonic). */
 #define LEAD 1.18
@@ -43,58 +45,119 @@ static void row_wave(const struct gauge_strip *s, int j, double period, double *
     *re -= sum / weight * wave_re, *im -= sum / weight * wave_im;
 }
 
-void gauge_view_read(const struct gauge_picture *p, const struct gauge_thread *scale, double along_px, struct gauge_view *out)
+/* Rows' waves, brought to where they would be without the helix. */
+struct waves {
+    int n;
+    double *re, *im, *depth, *period, *across; /* depth and across in px from the axis */
+    double total;
+};
+
+static void waves_release(struct waves *w)
 {
-    double mm = scale->px_per_mm, radius = scale->radius_px, half = scale->length_px / 2, total = 0, best = 0, best_deg = 0, step;
-    double nearness = scale->distance_mm > 0 ? 1 / scale->distance_mm : NEARNESS, outline, far_mm = along_px / mm, sd_extra;
+    free(w->re), free(w->im), free(w->depth), free(w->period), free(w->across);
+}
+
+static bool waves_make(const struct gauge_picture *p, const struct gauge_thread *scale, double nearness, struct waves *w)
+{
+    double mm = scale->px_per_mm, radius = scale->radius_px, half = scale->length_px / 2, outline = mm * scale->pitch_mm, step = fmax(0.5, outline / 40);
     struct gauge_frame f = {scale->middle, scale->ux, scale->uy};
     struct gauge_strip s;
-    double *re, *im, *depth, *period, *t;
-    int n = 0;
 
-    memset(out, 0, sizeof *out);
+    memset(w, 0, sizeof *w);
     if (!scale->has_body || !(scale->pitch_px > 0) || !(half > 0) || !(radius > 8))
-        return;
-    outline = mm * scale->pitch_mm; /* the period in the plane of the axis */
-    step = fmax(0.5, outline / 40);
+        return false;
     if (!gauge_strip_cut(p, &f, -half, half, -WIDE * radius, WIDE * radius, step, fmax(1, radius / 150), &s, NULL))
-        return;
-    re = mem_alloc((size_t)s.n_t, sizeof *re), im = mem_alloc((size_t)s.n_t, sizeof *im);
-    depth = mem_alloc((size_t)s.n_t, sizeof *depth), period = mem_alloc((size_t)s.n_t, sizeof *period), t = mem_alloc((size_t)s.n_t, sizeof *t);
+        return false;
+    w->re = mem_alloc((size_t)s.n_t, sizeof *w->re), w->im = mem_alloc((size_t)s.n_t, sizeof *w->im);
+    w->depth = mem_alloc((size_t)s.n_t, sizeof *w->depth), w->period = mem_alloc((size_t)s.n_t, sizeof *w->period);
+    w->across = mem_alloc((size_t)s.n_t, sizeof *w->across);
     for (int j = 0; j < s.n_t; j++) {
         double q = (s.t0 + j * s.step_t) / radius, a, c, d, keep;
+        int n = w->n;
 
         if (!s.seen[j] || fabs(q) >= 1)
             continue;
-        t[n] = q * radius;
-        depth[n] = sqrt(1 - q * q) * radius;
-        period[n] = outline * (1 + depth[n] / mm * nearness); /* nearer to the camera */
-        row_wave(&s, j, period[n], &re[n], &im[n]);
-        a = 4 * PI * outline / (2 * PI) * asin(q) / period[n]; /* a right-hand helix climbs a pitch in a turn */
-        c = cos(a), d = sin(a), keep = re[n];
-        re[n] = keep * c - im[n] * d, im[n] = keep * d + im[n] * c;
-        total += hypot(re[n], im[n]);
-        n++;
+        w->across[n] = q * radius;
+        w->depth[n] = sqrt(1 - q * q) * radius;
+        w->period[n] = outline * (1 + w->depth[n] / mm * nearness); /* nearer to the camera */
+        row_wave(&s, j, w->period[n], &w->re[n], &w->im[n]);
+        a = 4 * PI * outline / (2 * PI) * asin(q) / w->period[n]; /* a right-hand helix climbs a pitch in a turn */
+        c = cos(a), d = sin(a), keep = w->re[n];
+        w->re[n] = keep * c - w->im[n] * d, w->im[n] = keep * d + w->im[n] * c;
+        w->total += hypot(w->re[n], w->im[n]);
+        w->n++;
     }
-    for (int k = -LEANS; n > 8 && k <= LEANS; k++) /* the axis is known to a degree or so: rows slide by that */
-        for (double deg = -MOST_DEG; deg <= MOST_DEG; deg += STEP_DEG) {
-            double sum_re = 0, sum_im = 0, bow = tan(deg * PI / 180), prior = 1 - 0.02 * pow((double)k / LEANS, 2);
-
-            for (int i = 0; i < n; i++) {
-                double a = 4 * PI * (bow * depth[i] + LEAN_STEP * k * t[i]) / period[i], c = cos(a), d = sin(a);
-
-                sum_re += re[i] * c - im[i] * d, sum_im += re[i] * d + im[i] * c;
-            }
-            if (hypot(sum_re, sum_im) * prior > best)
-                best = hypot(sum_re, sum_im) * prior, best_deg = deg;
-        }
-    free(re), free(im), free(depth), free(period), free(t);
     gauge_strip_release(&s);
-    if (n <= 8 || best < CLEAR * total || fabs(best_deg) > MOST_DEG - 1)
+    return w->n > 8;
+}
+
+struct bow {
+    double deg, lean; /* of the turns; of the rows from the axis, as a tangent */
+    double clear;     /* share of the waves that agree */
+};
+
+/* Best bow and lean on a grid about those in `out`. */
+static void bow_search(const struct waves *w, double deg_reach, double deg_step, double lean_reach, double lean_step, struct bow *out)
+{
+    struct bow from = *out;
+
+    out->clear = 0;
+    for (double lean = -lean_reach; lean <= lean_reach + 1e-9; lean += lean_step)
+        for (double deg = -deg_reach; deg <= deg_reach + 1e-9; deg += deg_step) {
+            double re = 0, im = 0, bow = tan((from.deg + deg) * PI / 180), agree;
+
+            for (int i = 0; i < w->n; i++) {
+                double a = 4 * PI * (bow * w->depth[i] + (from.lean + lean) * w->across[i]) / w->period[i], c = cos(a), d = sin(a);
+
+                re += w->re[i] * c - w->im[i] * d, im += w->re[i] * d + w->im[i] * c;
+            }
+            agree = hypot(re, im) / w->total;
+            if (agree > out->clear)
+                *out = (struct bow){from.deg + deg, from.lean + lean, agree};
+        }
+}
+
+static double nearness_of(const struct gauge_thread *scale)
+{
+    return scale->distance_mm > 0 ? 1 / scale->distance_mm : NEARNESS;
+}
+
+static bool bow_find(const struct gauge_picture *p, const struct gauge_thread *scale, double lean_reach, struct bow *out)
+{
+    struct waves w;
+    bool fine = waves_make(p, scale, nearness_of(scale), &w);
+
+    memset(out, 0, sizeof *out);
+    if (fine) {
+        bow_search(&w, MOST_DEG, COARSE_DEG, lean_reach, COARSE_LEAN, out);
+        bow_search(&w, COARSE_DEG, FINE_DEG, COARSE_LEAN, FINE_LEAN, out);
+        fine = out->clear >= CLEAR && fabs(out->deg) <= MOST_DEG - 1 && fabs(out->lean) <= lean_reach + COARSE_LEAN / 2;
+    }
+    waves_release(&w);
+    return fine;
+}
+
+bool gauge_view_axis(const struct gauge_picture *p, const struct gauge_thread *scale, double reach, double *turn)
+{
+    struct bow b;
+
+    if (!bow_find(p, scale, reach, &b))
+        return false;
+    *turn = -atan(b.lean);
+    return true;
+}
+
+void gauge_view_read(const struct gauge_picture *p, const struct gauge_thread *scale, double along_px, struct gauge_view *out)
+{
+    double nearness = nearness_of(scale), far_mm = along_px / scale->px_per_mm, sd_extra;
+    struct bow b;
+
+    memset(out, 0, sizeof *out);
+    if (!bow_find(p, scale, LEAN, &b))
         return;
     sd_extra = far_mm * (scale->distance_mm > 0 ? FOCAL_SD * nearness : NEARNESS_SD);
+    b.deg /= LEAD;
     out->known = true;
-    best_deg /= LEAD;
-    out->off_deg = best_deg + atan(far_mm * nearness) * 180 / PI;
-    out->sd_deg = hypot(hypot(SD_DEG, LEAD_SD * best_deg), sd_extra * 180 / PI);
+    out->off_deg = b.deg + atan(far_mm * nearness) * 180 / PI;
+    out->sd_deg = hypot(hypot(SD_DEG, LEAD_SD * b.deg), sd_extra * 180 / PI);
 }

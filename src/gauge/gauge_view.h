@@ -15,4 +15,8 @@ struct gauge_view {
  * not keep to such a bow. Without a focal length the angle at the gap is known less well than at the thread. */
 void gauge_view_read(const struct gauge_picture *p, const struct gauge_thread *scale, double along_px, struct gauge_view *out);
 
+/* How much the axis is turned from scale->ux, uy (radians, clockwise as shown), told by the lean of the turns: the
+ * helix' own and the bow are taken off. False where they do not keep to the shape, or lean by more than `reach`. */
+bool gauge_view_axis(const struct gauge_picture *p, const struct gauge_thread *scale, double reach, double *turn);
+
 #endif

@@ -151,7 +151,7 @@ static void the_threads_bow_tells_the_angle(void **state)
             uint8_t *rgba;
 
             memcpy(c.light, lights[k], sizeof c.light);
-            c.ambient = 0.85; /* a lamp through paper: hard light bends the bow and is refused */
+            c.ambient = 0.92; /* a sky through cloud: hard light bends the bow and is refused */
             c.off_deg = 3.5 * way, c.distance = k == 1 ? 160 : 350;
             scale = scale_of(&c);
             rgba = scene_paint(&c);
