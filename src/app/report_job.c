@@ -101,18 +101,20 @@ static bool spawn(struct report_job *j, char *const *argv, struct err *e)
     return err_set_errno(e, ERR_IO, "The report cannot be begun");
 }
 
-bool report_job_start(struct report_job *j, const char *folder, const char *engine_id, const char *visit_id,
-                      const char *compression_rule, const char *path, struct err *e)
+bool report_job_start(struct report_job *j, const struct report_wish *w, struct err *e)
 {
-    char *argv[] = {(char[]){"sootbook"}, (char[]){"report"}, mem_copy_text(folder), (char[]){"--engine"}, mem_copy_text(engine_id), (char[]){"--visit"},
-                    mem_copy_text(visit_id), (char[]){"--compression-rule"}, mem_copy_text(compression_rule), (char[]){"-o"}, mem_copy_text(path), NULL};
+    const char *words[] = {"sootbook", "report", w->folder, "--engine", w->engine_id, "--visit", w->visit_id, "--compression-rule", w->compression_rule,
+                           "--without", w->without, "--paper", w->paper, "-o", w->path, w->all_visits ? "--all-visits" : NULL};
+    char *argv[sizeof words / sizeof words[0] + 1] = {NULL};
     bool fine = !report_job_busy(j) || err_set(e, ERR_BUSY, "A report is being written; try again in a moment.");
 
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
+        argv[i] = mem_copy_text(words[i]);
     if (fine && j->started)
         pthread_join(j->thread, NULL);
     if (fine) {
         j->started = j->done = false;
-        text_copy(j->path, sizeof j->path, path);
+        text_copy(j->path, sizeof j->path, w->path);
         fine = spawn(j, argv, e);
     }
     if (fine && pthread_create(&j->thread, NULL, wait_for_child, j) != 0) {
@@ -122,11 +124,8 @@ bool report_job_start(struct report_job *j, const char *folder, const char *engi
     } else if (fine) {
         j->started = true;
     }
-    free(argv[2]);
-    free(argv[4]);
-    free(argv[6]);
-    free(argv[8]);
-    free(argv[10]);
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
+        free(argv[i]);
     return fine;
 }
 

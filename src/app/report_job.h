@@ -11,9 +11,14 @@ struct report_job;
 /* wake is called from a thread of its own when a report is done. */
 struct report_job *report_job_create(void (*wake)(void *ctx), void *ctx);
 void report_job_destroy(struct report_job *j); /* waits for one that is being written; NULL is fine */
+struct report_wish {
+    const char *folder, *engine_id, *visit_id, *compression_rule;
+    const char *without, *paper; /* as the verb takes them */
+    bool all_visits;
+    const char *path;
+};
 /* Begins. Fails ERR_BUSY while one is being written, ERR_IO when no process can be started. */
-bool report_job_start(struct report_job *j, const char *folder, const char *engine_id, const char *visit_id,
-                      const char *compression_rule, const char *path, struct err *e);
+bool report_job_start(struct report_job *j, const struct report_wish *wish, struct err *e);
 bool report_job_busy(struct report_job *j);
 /* True once when one has ended; *fine and its path, or false and what the verb said. */
 bool report_job_take(struct report_job *j, bool *fine, char *said, unsigned long n_room);

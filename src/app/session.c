@@ -44,6 +44,13 @@ static void know_today(struct session *s)
         clock_today(s->today);
 }
 
+void session_take_report(struct session *s)
+{
+    s->m.report_ask.all_visits = s->settings.report_all_visits;
+    if (!report_parts_parse(s->settings.report_without, &s->m.report_ask.without, NULL))
+        s->m.report_ask.without = 0;
+}
+
 struct session *session_create(const char *folder, bool apart, void (*wake)(void *ctx), void *ctx, struct err *e)
 {
     struct session *s = mem_alloc(1, sizeof *s);
@@ -75,7 +82,8 @@ struct session *session_create(const char *folder, bool apart, void (*wake)(void
     s->intake = intake_create(folder, wake, ctx);
     s->measurer = measurer_create(wake, ctx);
     s->report_job = report_job_create(wake, ctx);
-    if (s->worker == NULL || s->intake == NULL || s->measurer == NULL) {
+    s->report_view = report_view_create(folder, wake, ctx);
+    if (s->worker == NULL || s->intake == NULL || s->measurer == NULL || s->report_view == NULL) {
         err_set(e, ERR_IO, "A thread or a helper process could not be started.");
         session_destroy(s);
         return NULL;
@@ -98,6 +106,9 @@ struct session *session_create(const char *folder, bool apart, void (*wake)(void
     s->m.large_targets = s->settings.large_targets;
     s->m.compression_rule = s->settings.compression_rule;
     s->m.pressure = s->settings.pressure;
+    s->m.report_paper = s->settings.report_paper;
+    s->m.report_written = s->report_written;
+    session_take_report(s);
     s->st.cylinder = -1;
     s->st.found = -1;
     s->st.photo = -1;
@@ -119,6 +130,7 @@ void session_destroy(struct session *s)
     intake_destroy(s->intake);
     measurer_destroy(s->measurer);
     report_job_destroy(s->report_job);
+    report_view_destroy(s->report_view);
     files_list_release(&s->files);
     session_drop_engine(s);
     arena_destroy(s->engines_arena);
@@ -223,6 +235,28 @@ static bool measure(struct session *s)
     return true;
 }
 
+/* Keeps the report in step with what it is made of while it is looked at; true when there is a new one. */
+static bool preview(struct session *s, struct err *e)
+{
+    struct report_question q = {.ask = s->m.report_ask, .state = s->loaded};
+    bool news = report_view_take(s->report_view, &s->m.report, e);
+
+    if (s->st.screen != SCREEN_REPORT || s->m.record == NULL || s->visit_id[0] == '\0')
+        return news;
+    text_copy(q.engine, sizeof q.engine, s->engine_id);
+    text_copy(q.visit, sizeof q.visit, s->visit_id);
+    text_copy(q.compression_rule, sizeof q.compression_rule, s->settings.compression_rule);
+    if (report_question_same(&q, &s->report_asked))
+        return news;
+    if (strcmp(q.engine, s->report_asked.engine) != 0 || strcmp(q.visit, s->report_asked.visit) != 0) {
+        s->m.report = NULL; /* what was shown is of another visit */
+        s->report_written[0] = '\0';
+    }
+    s->report_asked = q;
+    report_view_ask(s->report_view, &q);
+    return true;
+}
+
 bool session_poll(struct session *s, struct ui *ui)
 {
     struct findings f;
@@ -266,6 +300,8 @@ bool session_poll(struct session *s, struct ui *ui)
     if (report_job_take(s->report_job, &final, ended, sizeof ended)) {
         text_format(words, sizeof words, final ? "Report written: %s" : "%s", ended);
         ui_toast(ui, words, NULL);
+        text_copy(s->report_written, sizeof s->report_written, final ? words : "");
+        s->m.report_writing = false;
         news = true;
     }
     if (e.text[0])
@@ -297,7 +333,9 @@ bool session_poll(struct session *s, struct ui *ui)
         session_reload(s, &e);
         news = true;
     }
-    if (s->st.screen == SCREEN_LINEUP && session_show_lineup(s))
+    if ((s->st.screen == SCREEN_LINEUP || s->st.screen == SCREEN_REPORT) && session_show_lineup(s))
+        news = true;
+    if (preview(s, &e))
         news = true;
     if (s->st.screen == SCREEN_PHOTOS && s->st.photo >= 0 && s->st.photo < (int)s->m.n_photos) {
         intake_pictures(s->intake, s->m.photos, s->m.n_photos, s->st.photo);
@@ -329,5 +367,5 @@ bool session_poll(struct session *s, struct ui *ui)
 
 bool session_settled(struct session *s)
 {
-    return !worker_busy(s->worker) && !intake_busy(s->intake) && !measurer_busy(s->measurer) && !report_job_busy(s->report_job);
+    return !worker_busy(s->worker) && !intake_busy(s->intake) && !measurer_busy(s->measurer) && !report_job_busy(s->report_job) && !report_view_busy(s->report_view);
 }

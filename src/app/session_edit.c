@@ -319,8 +319,8 @@ static bool set_nose(struct session *s, const struct action *a, struct err *e)
     return logbook_commit(s->lb, e);
 }
 
-/* "report-merrow-4-2-v8-2026-06-14.html": one file a visit; a second visit of the day gets its number. */
-static void report_path(const struct session *s, char *to, size_t n_room)
+/* "report-merrow-4-2-v8-2026-06-14.html": one file a visit; a second visit of the day gets its number; "-all" for all of them. */
+static void report_path(const struct session *s, const char *ext, char *to, size_t n_room)
 {
     const struct visit *v = record_current(&s->record);
     struct text t = {0};
@@ -341,7 +341,7 @@ static void report_path(const struct session *s, char *to, size_t n_room)
         n_that_day += strcmp(s->record.visits[i].date, v->date) == 0;
     if (n_that_day > 1)
         text_addf(&t, "-%d", n_that_day);
-    text_format(to, n_room, "%s/report-%s.html", logbook_folder(s->lb), text_get(&t));
+    text_format(to, n_room, "%s/report-%s%s.%s", logbook_folder(s->lb), text_get(&t), s->settings.report_all_visits && strcmp(ext, "json") != 0 ? "-all" : "", ext);
     text_release(&t);
 }
 
@@ -362,12 +362,30 @@ static bool turn(struct session *s, const struct action *a, struct err *e)
     return true;
 }
 
-static bool write_report(struct session *s, struct err *e)
+static bool write_report(struct session *s, const char *ext, struct err *e)
 {
-    char path[1300];
+    char path[1400];
+    struct report_wish wish = {.folder = logbook_folder(s->lb), .engine_id = s->engine_id, .visit_id = s->visit_id, .compression_rule = s->settings.compression_rule,
+                               .without = s->settings.report_without, .paper = s->settings.report_paper, .all_visits = s->settings.report_all_visits, .path = path};
 
-    report_path(s, path, sizeof path);
-    return report_job_start(s->report_job, logbook_folder(s->lb), s->engine_id, s->visit_id, s->settings.compression_rule, path, e);
+    report_path(s, ext, path, sizeof path);
+    if (!report_job_start(s->report_job, &wish, e))
+        return false;
+    s->m.report_writing = true;
+    return true;
+}
+
+/* What a report holds, kept for the next one too. */
+static void set_report(struct session *s, const struct action *a)
+{
+    if (strcmp(a->column, "without") == 0)
+        text_copy(s->settings.report_without, sizeof s->settings.report_without, a->text);
+    else if (strcmp(a->column, "paper") == 0)
+        text_copy(s->settings.report_paper, sizeof s->settings.report_paper, a->text);
+    else
+        s->settings.report_all_visits = strcmp(a->text, "all") == 0;
+    session_take_report(s);
+    settings_save(&s->settings);
 }
 
 /* What is added while a step of the job is chosen belongs to it. */
@@ -541,7 +559,11 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
     case ACT_REDO: return logbook_redo_label(s->lb)[0] == '\0' || logbook_redo(s->lb, e);
     case ACT_WRITE_REPORT:
         *edited = false;
-        return s->record.n_visits == 0 || write_report(s, e);
+        return s->record.n_visits == 0 || write_report(s, a->text, e);
+    case ACT_SET_REPORT:
+        *edited = false;
+        set_report(s, a);
+        return true;
     case ACT_SET_UNITS:
         *edited = false;
         s->settings.inches = s->m.inches = !s->m.inches;

@@ -45,13 +45,14 @@ static void look_up(struct session *s, int visit)
 /* Asks for what is lacking of a visit, and learns what has come. True when something is new. */
 static bool keep_up(struct session *s, struct visit_photos *p)
 {
+    enum crop_view view = s->st.screen == SCREEN_REPORT ? CROP_TIP : s->st.lineup_view;
     bool news = false;
 
     for (size_t i = 0; i < p->n_cuts; i++) {
         struct plug_cut *c = &p->cuts[i];
         struct cut_facts was = c->facts;
 
-        if (c->plan == NULL || (int)(i % CROP_VIEW_COUNT) != (int)s->st.lineup_view)
+        if (c->plan == NULL || (int)(i % CROP_VIEW_COUNT) != (int)view)
             continue;
         c->asked = true;
         c->facts = intake_cut(s->intake, c->key, c->plan);
@@ -85,7 +86,7 @@ bool session_show_lineup(struct session *s)
         return false;
     for (int v = s->st.lineup_to - 1; v >= s->st.lineup_from; v--)
         news = show_visit(s, v, &looked) || news;
-    if (s->st.lineup_laid != LINEUP_APART) {
+    if (s->st.screen == SCREEN_LINEUP && s->st.lineup_laid != LINEUP_APART) {
         news = show_visit(s, s->st.lineup_over, &looked) || news;
         news = show_visit(s, s->st.lineup_under, &looked) || news;
     }

@@ -211,6 +211,7 @@ bool session_load_engine(struct session *s, struct err *e)
     s->m.n_parts = n_parts;
     s->m.engine_id = s->engine_id;
     s->m.visit_id = s->visit_id;
+    s->loaded++;
     propose(s);
     see_job(s);
     worker_set_compression_rule(s->worker, s->settings.compression_rule);

@@ -7,6 +7,7 @@
 #include "app/intake.h"
 #include "app/measure.h"
 #include "app/report_job.h"
+#include "app/report_view.h"
 #include "app/settings.h"
 #include "app/worker.h"
 #include "base/err.h"
@@ -21,6 +22,10 @@ struct session {
     struct measure_question measuring; /* asked last; no photo: nothing */
     struct photo_measured measured;
     struct report_job *report_job;
+    struct report_view *report_view;
+    struct report_question report_asked; /* asked last; no engine: nothing */
+    uint64_t loaded;                     /* grows each time the engine is loaded anew */
+    char report_written[400];
     struct settings settings;
     struct watch *watch;
     void (*wake)(void *ctx);
@@ -62,6 +67,8 @@ bool session_show_lineup(struct session *s);
 /* Which photo of the visit is new among n_was of before: Photos is to open with it. */
 void session_note_newest(struct session *s, char (*was)[UUID_BYTES], size_t n_was);
 
+/* What the settings say of reports, into the model. */
+void session_take_report(struct session *s);
 /* Watches the folder of the settings, none when it is empty. */
 bool session_start_watch(struct session *s, struct err *e);
 /* Lists a folder for the file browser; "" when it is shut. */

@@ -6,6 +6,8 @@
 #include "base/files.h"
 #include "base/text.h"
 #include "reading/compression.h"
+#include "report/content.h"
+#include "report/report_pdf.h"
 
 static bool is_rule(const char *id)
 {
@@ -17,12 +19,28 @@ static bool is_pressure(const char *id)
     return strcmp(id, "kPa") == 0 || strcmp(id, "bar") == 0 || strcmp(id, "psi") == 0;
 }
 
+static bool are_parts(const char *list)
+{
+    report_parts set;
+
+    return report_parts_parse(list, &set, NULL);
+}
+
+static bool is_paper(const char *id)
+{
+    return report_paper_find(id) != NULL;
+}
+
 static const struct setting_row rows[] = {
     {"inches", "gaps in inches instead of millimetres", offsetof(struct settings, inches), 0, "0", NULL},
     {"large_targets", "controls of 44 px for gloves and fingers", offsetof(struct settings, large_targets), 0, "0", NULL},
     {"compression_rule", "published rule that compression is judged by: ratio-75, ratio-70, mean-20, spread-10psi, spread-14psi, spread-10pct, spread-20pct",
      offsetof(struct settings, compression_rule), sizeof(((struct settings *)0)->compression_rule), COMPRESSION_RULE_DEFAULT, is_rule},
     {"pressure", "unit of compression: kPa, bar, psi", offsetof(struct settings, pressure), sizeof(((struct settings *)0)->pressure), "kPa", is_pressure},
+    {"report_without", "parts left out of a report, parted by commas: sootbook report --help names them",
+     offsetof(struct settings, report_without), sizeof(((struct settings *)0)->report_without), "", are_parts},
+    {"report_all_visits", "a report tells all visits, not only the one shown", offsetof(struct settings, report_all_visits), 0, "0", NULL},
+    {"report_paper", "paper of a report as PDF: a4, letter", offsetof(struct settings, report_paper), sizeof(((struct settings *)0)->report_paper), "a4", is_paper},
     {"watched", "folder whose new photos are taken in", offsetof(struct settings, watched), sizeof(((struct settings *)0)->watched), "", NULL},
 };
 #define N_ROWS ((int)(sizeof rows / sizeof rows[0]))

@@ -11,6 +11,9 @@ struct settings {
     char watched[1024]; /* folder whose new photos are taken in, "" none */
     char compression_rule[24]; /* id of the published rule compression is judged by */
     char pressure[8];    /* unit compression is typed and shown in: kPa, bar, psi */
+    char report_without[400]; /* parts of a report that are left out: report_parts_parse() */
+    bool report_all_visits;
+    char report_paper[8];     /* a4, letter */
     bool apart;          /* a script's own: never written to the person's file */
 };
 void settings_load(struct settings *s);       /* what is missing or wrong keeps its default */

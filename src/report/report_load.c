@@ -223,21 +223,45 @@ static bool read_visit(const struct record *r, const struct report_options *o, i
     return reading_run(&until, &options, f, e);
 }
 
-static bool load_visit(struct logbook *lb, const struct report_options *o, struct report_loaded *l, struct work *w, struct report_visit *v, struct err *e)
+/* Two lists as one: what earlier visits left open, and the visit's own. */
+static void *joined(struct arena *a, const void *first, size_t n_first, const void *second, size_t n_second, size_t size)
 {
-    const char *id = l->record.visits[v->at].id;
-    struct logbook_step *steps;
-    struct logbook_need *needs;
+    char *all = arena_alloc(a, n_first + n_second + 1, size);
+
+    if (n_first > 0)
+        memcpy(all, first, n_first * size);
+    if (n_second > 0)
+        memcpy(all + n_first * size, second, n_second * size);
+    return all;
+}
+
+/* Steps and parts; of the latest, told alone, also what those before it left open. */
+static bool load_job(struct logbook *lb, const char *id, bool alone, struct arena *a, struct report_visit *v, struct err *e)
+{
+    struct logbook_step *steps, *left_steps = NULL;
+    struct logbook_need *needs, *left_needs = NULL;
+    size_t n_left_steps = 0, n_left_needs = 0;
+
+    if (!logbook_list_steps(lb, id, a, &steps, &v->n_steps, e) || !logbook_list_needs(lb, id, a, &needs, &v->n_needs, e) ||
+        (alone && (!logbook_list_left_steps(lb, id, a, &left_steps, &n_left_steps, e) || !logbook_list_left_needs(lb, id, a, &left_needs, &n_left_needs, e))))
+        return false;
+    v->steps = joined(a, left_steps, n_left_steps, steps, v->n_steps, sizeof *steps);
+    v->needs = joined(a, left_needs, n_left_needs, needs, v->n_needs, sizeof *needs);
+    v->n_steps += n_left_steps;
+    v->n_needs += n_left_needs;
+    return true;
+}
+
+static bool load_visit(struct logbook *lb, const struct report_options *o, bool alone, struct report_loaded *l, struct work *w, struct report_visit *v, struct err *e)
+{
     struct report_picture *pictures;
 
     if (!read_visit(&l->record, o, v->at, &l->findings[l->n_findings], e))
         return false;
     v->findings = &l->findings[l->n_findings++];
-    if (!logbook_list_steps(lb, id, l->memory, &steps, &v->n_steps, e) || !logbook_list_needs(lb, id, l->memory, &needs, &v->n_needs, e) ||
+    if (!load_job(lb, l->record.visits[v->at].id, alone, l->memory, v, e) ||
         !list_pictures(lb, &l->record, v->at, true, l->memory, w, &pictures, &v->n_pictures, e))
         return false;
-    v->steps = steps;
-    v->needs = needs;
     v->pictures = pictures;
     return true;
 }
@@ -280,20 +304,22 @@ bool report_load(struct logbook *lb, const char *engine_id, const char *visit_id
     struct logbook_fact *facts;
     struct logbook_verdict *verdicts;
     struct report_visit *visits;
+    char latest[UUID_BYTES] = "";
     size_t n;
-    bool fine;
+    bool fine, alone;
 
     memset(out, 0, sizeof *out);
     if (!logbook_load_record(lb, engine_id, visit_id, &out->record, e))
         return false;
     out->memory = arena_create();
+    alone = !o->all_visits && logbook_find_visit(lb, engine_id, "", latest, NULL) && strcmp(latest, visit_id) == 0;
     n = !o->all_visits ? 1 : out->record.n_visits < REPORT_MOST_VISITS ? (size_t)out->record.n_visits : REPORT_MOST_VISITS;
     visits = arena_alloc(out->memory, n + 1, sizeof *visits);
     out->findings = arena_alloc(out->memory, n + 1, sizeof *out->findings);
     fine = logbook_list_facts(lb, engine_id, out->memory, &facts, &out->source.n_facts, e) && logbook_list_verdicts(lb, engine_id, out->memory, &verdicts, &out->source.n_verdicts, e);
     for (size_t i = 0; i < n && fine; i++) {
         visits[i].at = out->record.n_visits - 1 - (int)i;
-        fine = load_visit(lb, o, out, w, &visits[i], e);
+        fine = load_visit(lb, o, alone, out, w, &visits[i], e);
     }
     fine = fine && gather_of_plugs(lb, out, visits, n, w, e);
     if (fine && cancelled(o->cancel))

@@ -175,10 +175,11 @@ static void visit_after(struct ui *ui, const struct model *m, struct screen_stat
     turn_visit(m, 1, out);
 }
 
-static void write_report(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+static void to_report(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
-    (void)ui, (void)m, (void)st;
-    actions_add(out, ACT_WRITE_REPORT);
+    (void)ui, (void)out;
+    if (model_visit(m) != NULL)
+        show(st, SCREEN_REPORT, false);
 }
 
 static void save_copy(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
@@ -250,12 +251,12 @@ static void leave(struct ui *ui, const struct model *m, struct screen_state *st,
 /* clang-format off */
 static const struct command table[] = {
     {"engines", "F1", "back to all engines", NULL, {"F1"}, COMMAND_ENGINE, true, false, to_engines},
-    {"plan", "F2", "Plan", NULL, {"F2"}, COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP | COMMAND_JOB, true, false, to_plan},
-    {"photos", "F3", "Photos", NULL, {"F3"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_TRENDS | COMMAND_LINEUP | COMMAND_JOB, true, false, to_photos},
-    {"pulling", "F4", "plug by plug, in the order drawn", NULL, {"F4"}, COMMAND_PLAN | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP | COMMAND_JOB, false, false, to_pulling},
-    {"trends", "F11", "Trends: a measure over the visits", NULL, {"F11"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_LINEUP | COMMAND_JOB, true, false, to_trends},
-    {"lineup", "F12", "Line-up: all plugs of all visits side by side", NULL, {"F12"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_JOB, true, false, to_lineup},
-    {"job", "Ctrl+J", "Job: causes, steps, parts, refitting", NULL, {"Ctrl+J"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP, true, false, to_job},
+    {"plan", "F2", "Plan", NULL, {"F2"}, COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP | COMMAND_JOB | COMMAND_REPORT, true, false, to_plan},
+    {"photos", "F3", "Photos", NULL, {"F3"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_TRENDS | COMMAND_LINEUP | COMMAND_JOB | COMMAND_REPORT, true, false, to_photos},
+    {"pulling", "F4", "plug by plug, in the order drawn", NULL, {"F4"}, COMMAND_PLAN | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP | COMMAND_JOB | COMMAND_REPORT, false, false, to_pulling},
+    {"trends", "F11", "Trends: a measure over the visits", NULL, {"F11"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_LINEUP | COMMAND_JOB | COMMAND_REPORT, true, false, to_trends},
+    {"lineup", "F12", "Line-up: all plugs of all visits side by side", NULL, {"F12"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_JOB | COMMAND_REPORT, true, false, to_lineup},
+    {"job", "Ctrl+J", "Job: causes, steps, parts, refitting", NULL, {"Ctrl+J"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP | COMMAND_REPORT, true, false, to_job},
     {"visit", "F5", "this visit: date, odometer, complaint, order", NULL, {"F5"}, COMMAND_ENGINE, false, false, edit_visit},
     {"add-photos", "F6", "add photos", "Add photos…", {"F6"}, COMMAND_ENGINE, false, false, add_photos},
     {"gap", "F7", "gap of the selected plug", NULL, {"F7"}, COMMAND_PLAN | COMMAND_PULLING, false, false, type_gap},
@@ -269,7 +270,11 @@ static const struct command table[] = {
     {"new-visit", "Ctrl+N", "new visit", NULL, {"Ctrl+N"}, COMMAND_ENGINE, false, false, new_visit},
     {"visit-before", "Ctrl+PageUp", "the visit before", NULL, {"Ctrl+PageUp"}, COMMAND_ENGINE, false, false, visit_before},
     {"visit-after", "Ctrl+PageDown", "the visit after", NULL, {"Ctrl+PageDown"}, COMMAND_ENGINE, false, false, visit_after},
-    {"report", "Ctrl+R", "write the report", "Write the report", {"Ctrl+R"}, COMMAND_ENGINE, false, false, write_report},
+    {"report", "Ctrl+R", "Report: what will be handed over, and writing it", "Report…", {"Ctrl+R"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP | COMMAND_JOB, true, false, to_report},
+    {"report-part", "A … P", "take a part of the report in, or leave it out: the letter beside it", NULL, {"a", "b", "p"}, COMMAND_REPORT, false, false, NULL},
+    {"report-visits", "V", "this visit or all", NULL, {"v"}, COMMAND_REPORT, false, false, NULL},
+    {"report-write", "1 … 4", "write it as a page, PDF, table, case", NULL, {"1", "2", "4"}, COMMAND_REPORT, false, false, NULL},
+    {"report-paper", "Y", "PDF on A4 or Letter", NULL, {"y"}, COMMAND_REPORT, false, false, NULL},
     {"undo", "Ctrl+Z", "undo", NULL, {"Ctrl+Z"}, COMMAND_EVERYWHERE, true, false, undo},
     {"redo", "Ctrl+Y", "redo", NULL, {"Ctrl+Y", "Ctrl+Shift+Z"}, COMMAND_EVERYWHERE, true, false, redo},
     {"leave", "Ctrl+Q", "leave; everything is kept", NULL, {"Ctrl+Q"}, COMMAND_EVERYWHERE, true, false, leave},
@@ -363,6 +368,7 @@ enum command_place commands_here(const struct screen_state *st)
     case SCREEN_TRENDS: return COMMAND_TRENDS;
     case SCREEN_LINEUP: return COMMAND_LINEUP;
     case SCREEN_JOB: return COMMAND_JOB;
+    case SCREEN_REPORT: return COMMAND_REPORT;
     case SCREEN_ENGINES:
     case SCREEN_COUNT: break;
     }
@@ -374,7 +380,7 @@ void commands_places(unsigned places, char *to, size_t n_room)
     static const struct {
         unsigned place;
         const char *words;
-    } words[] = {{COMMAND_ENGINES, "Engines"}, {COMMAND_PLAN, "Plan"}, {COMMAND_PULLING, "plug by plug"}, {COMMAND_PHOTOS, "Photos"}, {COMMAND_TRENDS, "Trends"}, {COMMAND_LINEUP, "Line-up"}, {COMMAND_JOB, "Job"}};
+    } words[] = {{COMMAND_ENGINES, "Engines"}, {COMMAND_PLAN, "Plan"}, {COMMAND_PULLING, "plug by plug"}, {COMMAND_PHOTOS, "Photos"}, {COMMAND_TRENDS, "Trends"}, {COMMAND_LINEUP, "Line-up"}, {COMMAND_JOB, "Job"}, {COMMAND_REPORT, "Report"}};
     size_t used = 0;
 
     text_copy(to, n_room, places == COMMAND_EVERYWHERE ? "everywhere" : places == COMMAND_ENGINE ? "an engine" : "");

@@ -17,10 +17,11 @@
 #include "reading/refit.h"
 #include "reading/wear.h"
 #include "record/record.h"
+#include "report/paper.h"
 #include "report/report.h"
 #include "ui/ui.h"
 
-enum screen_id { SCREEN_ENGINES, SCREEN_PLAN, SCREEN_PHOTOS, SCREEN_LINEUP, SCREEN_TRENDS, SCREEN_JOB, SCREEN_COUNT };
+enum screen_id { SCREEN_ENGINES, SCREEN_PLAN, SCREEN_PHOTOS, SCREEN_LINEUP, SCREEN_TRENDS, SCREEN_JOB, SCREEN_REPORT, SCREEN_COUNT };
 
 enum panel_id { PANEL_NONE, PANEL_VISIT, PANEL_SIGNS, PANEL_HELP, PANEL_FILES, PANEL_REMOVE_ENGINE, PANEL_REMOVE_VISIT, PANEL_RULES, PANEL_SEARCH, PANEL_MEASURES, PANEL_PLUG };
 
@@ -81,6 +82,14 @@ struct visit_photos {
     bool known;              /* false: not looked up yet */
 };
 
+/* What will be handed over; put together beside the window. */
+struct report_preview {
+    const struct content *content;
+    struct arena *memory;    /* of the layout, which the screen makes: */
+    struct paper paper;
+    float width;             /* it was laid out for; 0: not yet */
+};
+
 struct model {
     const char *logbook_name;
     bool can_write;
@@ -123,6 +132,11 @@ struct model {
     bool closed;                      /* the visit is finished */
     enum level cylinder_level[ENGINE_MAX_CYLINDERS];
     const char *undo_label, *redo_label;
+    struct report_preview *report;    /* NULL: on its way */
+    struct report_ask report_ask;
+    const char *report_paper;         /* id of the paper a PDF is set for */
+    const char *report_written;       /* the file written last, "" */
+    bool report_writing;
     bool inches, large_targets;
     const struct logbook_hit *hits;   /* of the search, best first */
     size_t n_hits;
@@ -242,7 +256,7 @@ enum action_type {
     ACT_OPEN_VISIT, ACT_NEW_VISIT, ACT_REMOVE_VISIT, ACT_SET_VISIT_TEXT, ACT_SET_REMOVAL, ACT_TOGGLE_COMPLAINT,
     ACT_NOTE_SIGN, ACT_SEE_ZONE, ACT_SET_GAP, ACT_SET_GAP_LEFT, ACT_SET_GAP_PHOTO, ACT_TRUST_GAP, ACT_SET_MEASURE, ACT_TOGGLE_HEARD, ACT_SET_PLUG, ACT_SET_TEST, ACT_SET_OUTSIDE, ACT_SET_PRESSURE,
     ACT_REFIT, ACT_ADD_FILES, ACT_PLACE_PHOTO, ACT_CAPTION, ACT_ACCEPT_PROPOSAL, ACT_TURN_PHOTO,
-    ACT_REMOVE_PHOTO, ACT_UNDO, ACT_REDO, ACT_WRITE_REPORT, ACT_SET_UNITS, ACT_SET_TARGETS, ACT_SET_RULE, ACT_SEARCH, ACT_OPEN_HIT, ACT_CANCEL_JOBS, ACT_WATCH, ACT_LIST_FOLDER,
+    ACT_REMOVE_PHOTO, ACT_UNDO, ACT_REDO, ACT_WRITE_REPORT, ACT_SET_REPORT, ACT_SET_UNITS, ACT_SET_TARGETS, ACT_SET_RULE, ACT_SEARCH, ACT_OPEN_HIT, ACT_CANCEL_JOBS, ACT_WATCH, ACT_LIST_FOLDER,
     ACT_PUT_MARKS, ACT_REMOVE_MARK, ACT_SET_NOSE, ACT_EXPORT_MARKS,
     ACT_JUDGE, ACT_STEP_STATE, ACT_STEP_TEXT, ACT_STEP_ADD, ACT_STEP_MOVE, ACT_TAKE_PROPOSED, ACT_NEED_STATE, ACT_NEED_TEXT,
     ACT_NEED_ADD, ACT_FACT_ADD, ACT_FACT_TEXT, ACT_CLOSE_VISIT, ACT_TAKE_OUT, ACT_REFIT_WORD, ACT_SWAP_PARTS,
@@ -285,6 +299,7 @@ void screen_search(struct ui *ui, const struct model *m, struct screen_state *st
 void screen_lineup(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void screen_trends(struct ui *ui, const struct model *m, struct screen_state *st, struct rect r);
 void screen_job(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+void screen_report(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 struct rect panel_begin(struct ui *ui, const char *id, struct rect r, const char *title, struct screen_state *st); /* gives what is inside; ends with ui_modal_end */
 void screen_files(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);

@@ -11,7 +11,7 @@ void screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, s
     static const struct {
         enum screen_id screen;
         const char *id, *label, *key;
-    } tabs[] = {{SCREEN_PLAN, "tab.plan", "Plan", "F2"}, {SCREEN_PHOTOS, "tab.photos", "Photos", "F3"}, {SCREEN_LINEUP, "tab.lineup", "Line-up", "F12"}, {SCREEN_TRENDS, "tab.trends", "Trends", "F11"}, {SCREEN_JOB, "tab.job", "Job", "Ctrl+J"}};
+    } tabs[] = {{SCREEN_PLAN, "tab.plan", "Plan", "F2"}, {SCREEN_PHOTOS, "tab.photos", "Photos", "F3"}, {SCREEN_LINEUP, "tab.lineup", "Line-up", "F12"}, {SCREEN_TRENDS, "tab.trends", "Trends", "F11"}, {SCREEN_JOB, "tab.job", "Job", "Ctrl+J"}, {SCREEN_REPORT, "tab.report", "Report", "Ctrl+R"}};
     struct ui_style name = {.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_BAR_TEXT};
     struct ui_style quiet = {.colour = UI_BAR_QUIET};
     struct ui_button back = {.look = UI_LOOK_BAR, .key = "F1"};

@@ -280,6 +280,8 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
             screen_job(ui, m, st, out, r);
         else if (st->screen == SCREEN_TRENDS)
             screen_trends(ui, m, st, r);
+        else if (st->screen == SCREEN_REPORT && model_visit(m) != NULL)
+            screen_report(ui, m, st, out, r);
         else
             screen_photos(ui, m, st, out, r);
     }

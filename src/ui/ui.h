@@ -162,6 +162,7 @@ const struct ui_draw *ui_draws(const struct ui *ui, size_t *n);
 void ui_fill(struct ui *ui, struct rect r, enum ui_colour c);
 void ui_fill_rgba(struct ui *ui, struct rect r, struct rgba c);
 void ui_round(struct ui *ui, struct rect r, float radius, enum ui_colour c);
+void ui_round_rgba(struct ui *ui, struct rect r, float radius, struct rgba c);
 void ui_round_line(struct ui *ui, struct rect r, float radius, float width, enum ui_colour c);
 void ui_round_dashed(struct ui *ui, struct rect r, float radius, float width, enum ui_colour c);
 void ui_disc(struct ui *ui, float x, float y, float radius, struct rgba c);

@@ -154,10 +154,15 @@ void ui_fill(struct ui *ui, struct rect r, enum ui_colour c)
     ui_fill_rgba(ui, r, ui_rgba(c));
 }
 
-void ui_round(struct ui *ui, struct rect r, float radius, enum ui_colour c)
+void ui_round_rgba(struct ui *ui, struct rect r, float radius, struct rgba c)
 {
     if (ui_visible(ui, r))
-        ui_add_draw(ui, UI_DRAW_ROUND, r, ui_rgba(c))->radius = radius;
+        ui_add_draw(ui, UI_DRAW_ROUND, r, c)->radius = radius;
+}
+
+void ui_round(struct ui *ui, struct rect r, float radius, enum ui_colour c)
+{
+    ui_round_rgba(ui, r, radius, ui_rgba(c));
 }
 
 void ui_round_line(struct ui *ui, struct rect r, float radius, float width, enum ui_colour c)

@@ -616,6 +616,36 @@ static int count_photos(void)
 }
 
 /* What a file manager hands over is an address, not a path. */
+/* Parts taken in and left out are so in what is written; all four files are there. */
+static void a_report_is_chosen_and_written(void **state)
+{
+    static const struct {
+        const char *ext, *begins;
+    } files[] = {{"-all.pdf", "%PDF-"}, {"-all.csv", "engine,"}, {".json", "{"}};
+    char out[4000], path[160], *data;
+    size_t n;
+    struct err e = {0};
+
+    (void)state;
+    write_sample();
+    if (play("tests/journeys/report.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+    print_message("%s", out);
+    text_format(path, sizeof path, "%s/log/report-merrow-4-2-v8-2026-06-14.html", folder);
+    assert_true(files_read(path, 1 << 22, &data, &n, &e));
+    assert_non_null(strstr(data, "<h2>Engine</h2>"));
+    assert_non_null(strstr(data, "<h2>Notes</h2>"));
+    assert_null(strstr(data, "<h2>Photos</h2>"));
+    free(data);
+    for (size_t i = 0; i < sizeof files / sizeof files[0]; i++) {
+        text_format(path, sizeof path, "%s/log/report-merrow-4-2-v8-2026-06-14%s", folder, files[i].ext);
+        if (!files_read(path, 1 << 22, &data, &n, &e))
+            fail_msg("%s", e.text);
+        assert_memory_equal(data, files[i].begins, strlen(files[i].begins));
+        free(data);
+    }
+}
+
 static void a_dropped_address_becomes_a_photo(void **state)
 {
     char out[4000], path[128], here[800], script[1200];
@@ -667,6 +697,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(marks_are_drawn_by_pointer_and_by_keys, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_photo_is_zoomed_turned_and_compared, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(plugs_stand_side_by_side_and_visits_over_each_other, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_report_is_chosen_and_written, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_dropped_address_becomes_a_photo, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_failed_expectation_names_its_line, make_folder, drop_folder),
     };

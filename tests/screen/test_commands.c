@@ -83,7 +83,7 @@ static void set_up(struct desk *d, enum command_place place)
         d->engines[i].engine = d->record.engine;
     }
     d->m = (struct model){.logbook_name = "Barn", .can_write = true, .why_read_only = "", .engines = d->engines, .n_engines = 2, .engine_id = "", .visit_id = "",
-                          .undo_label = "Gap", .redo_label = "Gap", .proposal_why = "", .watched = "", .files_dir = "", .today = "2026-06-14", .compression_rule = "ratio-75", .pressure = "kPa"};
+                          .undo_label = "Gap", .redo_label = "Gap", .proposal_why = "", .watched = "", .files_dir = "", .today = "2026-06-14", .compression_rule = "ratio-75", .pressure = "kPa", .report_paper = "a4", .report_written = ""};
     d->st.cylinder = 0;
     d->st.found = d->st.photo = -1;
     d->st.pull_at = 1;
@@ -96,7 +96,7 @@ static void set_up(struct desk *d, enum command_place place)
         d->m.photos = d->photos;
         d->m.n_photos = 2;
         d->m.proposal = d->proposal;
-        d->st.screen = place == COMMAND_PHOTOS ? SCREEN_PHOTOS : place == COMMAND_JOB ? SCREEN_JOB : SCREEN_PLAN;
+        d->st.screen = place == COMMAND_PHOTOS ? SCREEN_PHOTOS : place == COMMAND_JOB ? SCREEN_JOB : place == COMMAND_REPORT ? SCREEN_REPORT : SCREEN_PLAN;
         d->m.findings = &d->findings;
         d->m.job = &d->job;
         d->m.refit_why = d->m.ended_with = "";
@@ -140,7 +140,7 @@ static void frame(struct desk *d, struct actions *out)
     ui_end(d->ui);
 }
 
-static const enum command_place places[] = {COMMAND_ENGINES, COMMAND_PLAN, COMMAND_PULLING, COMMAND_PHOTOS, COMMAND_JOB};
+static const enum command_place places[] = {COMMAND_ENGINES, COMMAND_PLAN, COMMAND_PULLING, COMMAND_PHOTOS, COMMAND_JOB, COMMAND_REPORT};
 
 static void every_key_does_something_where_it_is_listed(void **state)
 {
