@@ -367,5 +367,5 @@ bool session_poll(struct session *s, struct ui *ui)
 
 bool session_settled(struct session *s)
 {
-    return !worker_busy(s->worker) && !intake_busy(s->intake) && !measurer_busy(s->measurer) && !report_job_busy(s->report_job) && !report_view_busy(s->report_view);
+    return !worker_busy(s->worker) && !intake_busy(s->intake) && !measurer_busy(s->measurer) && !report_job_busy(s->report_job) && !report_view_busy(s->report_view) && session_lineup_asked(s);
 }

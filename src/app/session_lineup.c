@@ -59,6 +59,7 @@ static bool keep_up(struct session *s, struct visit_photos *p)
         news = news || c->facts.known != was.known;
     }
     intake_pictures(s->intake, p->photos, p->n, -1);
+    p->asked = true;
     return news;
 }
 
@@ -75,6 +76,16 @@ static bool show_visit(struct session *s, int visit, bool *looked)
         return true;
     *looked = true;
     look_up(s, visit);
+    return true;
+}
+
+bool session_lineup_asked(const struct session *s)
+{
+    if (s->m.record == NULL || (s->st.screen != SCREEN_LINEUP && s->st.screen != SCREEN_REPORT))
+        return true;
+    for (int v = s->st.lineup_from; v < s->st.lineup_to && v < s->record.n_visits; v++)
+        if (!s->lineup[v].asked)
+            return false;
     return true;
 }
 

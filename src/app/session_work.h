@@ -64,6 +64,7 @@ bool session_load_engine(struct session *s, struct err *e);
 bool session_reload(struct session *s, struct err *e);
 /* Looks up the visits the Line-up has in view and asks for their pictures; true when something is new. */
 bool session_show_lineup(struct session *s);
+bool session_lineup_asked(const struct session *s); /* pictures of the visits in view are there or on their way */
 /* Which photo of the visit is new among n_was of before: Photos is to open with it. */
 void session_note_newest(struct session *s, char (*was)[UUID_BYTES], size_t n_was);
 

@@ -80,6 +80,7 @@ struct visit_photos {
     size_t n, n_cuts;
     struct plug_cut *cuts;   /* at plug index * CROP_VIEW_COUNT + view; NULL without photos */
     bool known;              /* false: not looked up yet */
+    bool asked;              /* its pictures are there or on their way */
 };
 
 /* What will be handed over; put together beside the window. */
