@@ -1,10 +1,12 @@
 #include "app/measure.h"
+#include "app/measure_offer.h"
 #include "app/measure_scale.h"
 
 #include <math.h>
 #include <pthread.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 
 #include "base/colour.h"
 #include "base/err.h"
@@ -18,6 +20,7 @@
  * picture. A picture of finer scale is made smaller first, and the ends found there are what the full
  * size starts from. */
 #define COARSE_PX_PER_MM 32.0
+#define PAUSE_MS 300 /* before lines are looked for: somebody who only leafs through photos does not wait for it */
 #define LINE_PX 360.0 /* a scale line is read over so many pixels at the most */
 
 /* Marked copies that are wanted. */
@@ -39,6 +42,7 @@ struct measurer {
     struct measure_question wanted;
     struct photo_measured result;
     struct save save;
+    struct measure_offers found; /* the thread's own */
     void (*wake)(void *ctx);
     void *ctx;
 };
@@ -71,7 +75,7 @@ static bool same_mark(const struct logbook_mark *a, const struct logbook_mark *b
 
 bool measure_question_same(const struct measure_question *a, const struct measure_question *b)
 {
-    if (strcmp(a->photo, b->photo) != 0 || strcmp(a->path, b->path) != 0 || strcmp(a->thread, b->thread) != 0)
+    if (strcmp(a->photo, b->photo) != 0 || a->find != b->find || strcmp(a->path, b->path) != 0 || strcmp(a->thread, b->thread) != 0)
         return false;
     for (int i = 0; i <= MARK_NOSE; i++)
         if (a->has[i] != b->has[i] || (a->has[i] && !same_mark(&a->marks[i], &b->marks[i])))
@@ -358,6 +362,43 @@ static void read_colour(const struct part *p, const struct measure_question *q, 
     }
 }
 
+/* ---- lines nobody drew ---- */
+
+static bool newer_asked(void *ctx)
+{
+    struct measurer *m = ctx;
+    bool newer;
+
+    pthread_mutex_lock(&m->lock);
+    newer = m->asked || m->quit;
+    pthread_mutex_unlock(&m->lock);
+    return newer;
+}
+
+static void find_lines(struct measurer *m, const struct measure_question *q, struct photo_offer *out)
+{
+    double pitch_mm = measure_pitch(q->thread);
+    struct gauge_picture picture;
+    struct timespec until;
+    struct part p;
+    struct err e = {0};
+
+    if (measure_offer_kept(&m->found, q->photo, pitch_mm, out))
+        return;
+    clock_gettime(CLOCK_REALTIME, &until);
+    until.tv_nsec += PAUSE_MS * 1000000L;
+    until.tv_sec += until.tv_nsec / 1000000000L, until.tv_nsec %= 1000000000L;
+    pthread_mutex_lock(&m->lock);
+    while (!m->asked && !m->quit && pthread_cond_timedwait(&m->work, &m->lock, &until) == 0)
+        ;
+    pthread_mutex_unlock(&m->lock);
+    if (newer_asked(m) || !fetch(m, q->path, q->width, q->height, NULL, MEASURE_OFFER_PX, &p, &e))
+        return;
+    picture = picture_of(&p);
+    measure_offer(&m->found, &picture, p.scale, q->photo, pitch_mm, p.focal_px, &(struct gauge_stop){newer_asked, m}, out);
+    photo_pixels_release(&p.px);
+}
+
 /* ---- the thread ---- */
 
 static void answer(struct measurer *m, const struct measure_question *q, struct photo_measured *out)
@@ -388,6 +429,8 @@ static void answer(struct measurer *m, const struct measure_question *q, struct 
             text_copy(out->colour_words, sizeof out->colour_words, e.text);
         }
     }
+    if (q->find)
+        find_lines(m, q, &out->offer);
 }
 
 static void save_copy(struct measurer *m, struct save *s)

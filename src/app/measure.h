@@ -20,6 +20,7 @@ struct measure_question {
     char photo[UUID_BYTES];
     int width, height;               /* of the photo, as displayed */
     char thread[24];                 /* of the engine's card, "" not said */
+    bool find;                       /* lines are to be looked for and offered: none is drawn yet */
     bool has[MARK_NOSE + 1];         /* these marks are there: */
     struct logbook_mark marks[MARK_NOSE + 1];
 };

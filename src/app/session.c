@@ -8,6 +8,7 @@
 #include "base/clock.h"
 #include "base/mem.h"
 #include "base/text.h"
+#include "screen/photo_bench.h"
 #include "screen/refused.h"
 
 /* ---- the watched folder ---- */
@@ -218,6 +219,7 @@ static bool measure(struct session *s)
 
         logbook_photo_path(s->lb, p->sha256, p->format, path, sizeof path);
         measure_question_make(&q, p, path, s->record.engine.plug.thread, s->m.marks, s->m.n_marks);
+        q.find = bench_offer_wanted(&s->m, &s->st, p);
     }
     if (measure_question_same(&q, &s->measuring))
         return news;

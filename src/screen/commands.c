@@ -339,7 +339,7 @@ static const struct command table[] = {
     {"tool-box", "B", "draw a box", NULL, {"b"}, COMMAND_PHOTOS, false, false, NULL},
     {"tool-text", "X", "write on the photo", NULL, {"x"}, COMMAND_PHOTOS, false, false, NULL},
     {"tool-ruler", "R", "draw a ruler", NULL, {"r"}, COMMAND_PHOTOS, false, false, NULL},
-    {"take", "Enter", "take the gap; set the mark of the tool; close an outline", NULL, {"Enter"}, COMMAND_PHOTOS, false, false, NULL},
+    {"take", "Enter", "use the lines offered; take the gap; set the mark of the tool; close an outline", NULL, {"Enter"}, COMMAND_PHOTOS, false, false, NULL},
     {"colour", "K", "take the nose's colour", NULL, {"k"}, COMMAND_PHOTOS, false, false, NULL},
     {"mark", "M", "the next mark; arrows move it, Shift+arrows by ten", NULL, {"m"}, COMMAND_PHOTOS, false, false, NULL},
     {"mark-point", "H", "the next point of the mark: arrows then move that", NULL, {"h"}, COMMAND_PHOTOS, false, false, NULL},
@@ -349,7 +349,7 @@ static const struct command table[] = {
     {"share", "Y Z", "less and more of the photo that lies over this one", NULL, {"y", "z"}, COMMAND_PHOTOS, false, false, NULL},
     {"accept-photos", "Ctrl+Enter", "put the photos where they are proposed", NULL, {"Ctrl+Enter"}, COMMAND_PLAN | COMMAND_PULLING, false, false, NULL},
     {"enter", "Enter", "open; accept where the photos go; onward", NULL, {"Enter"}, COMMAND_ENGINES | COMMAND_PLAN | COMMAND_PULLING, false, false, NULL},
-    {"escape", "Escape", "back, close, let a mark go", NULL, {"Escape"}, COMMAND_ENGINE, false, false, NULL},
+    {"escape", "Escape", "back, close, let a mark go, turn down the lines offered", NULL, {"Escape"}, COMMAND_ENGINE, false, false, NULL},
     {"tab", "Tab", "next control; Shift+Tab the one before, arrows move too", NULL, {"Tab"}, COMMAND_EVERYWHERE, false, false, NULL},
 };
 /* clang-format on */

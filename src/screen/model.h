@@ -40,6 +40,13 @@ struct photo_scale {
     char words[400];                /* what it rests on, or why there is none */
 };
 
+/* Lines that were found in a photo without drawing; px of the photo. */
+struct photo_offer {
+    bool given;
+    double axis_x[2], axis_y[2], thread_x[2], thread_y[2], gap_x[2], gap_y[2];
+    double gap_mm, gap_pm_mm; /* as the lines would be measured */
+};
+
 /* What the marks of one photo give; computed beside the window. What is not given says why. */
 struct photo_measured {
     char photo[UUID_BYTES];
@@ -59,6 +66,7 @@ struct photo_measured {
     double lab[3], spread, dark_share, gloss_share;
     uint8_t srgb[3];
     char colour_words[400], suggest[300];
+    struct photo_offer offer; /* of a photo without lines */
 };
 
 /* What is known of a plug that is being cut out of its photo. */
@@ -182,6 +190,8 @@ struct bench_state {
     bool blended;            /* it lies over this one, not beside it */
     int share;               /* of it that is seen then, per cent */
     bool levelling;          /* the next line drawn says what is to be level or upright */
+    char no_offer[24][UUID_BYTES]; /* photos whose offered lines were turned down, "" none; the oldest makes room */
+    int next_no_offer;
 };
 
 /* What was typed into a field and could not be taken (refused.h). */

@@ -72,6 +72,15 @@ void bench_mark_words(const struct model *m, const struct logbook_mark *mark, ch
 /* The mark with its ends where they are drawn: straightened to the thread, held to the edges. */
 void bench_mark_as_seen(const struct model *m, const struct logbook_mark *mark, struct logbook_mark *to);
 
+/* ---- lines found without drawing (photo_offer.c) ---- */
+/* A photo for which they are looked for: no lines in it yet, none turned down. */
+bool bench_offer_wanted(const struct model *m, const struct screen_state *st, const struct logbook_photo *p);
+/* What is offered now, NULL nothing: while something is drawn or chosen, an offer waits. */
+const struct photo_offer *bench_offer(const struct model *m, const struct screen_state *st, const struct logbook_photo *p);
+bool bench_offer_coming(const struct model *m, const struct screen_state *st, const struct logbook_photo *p); /* it is being looked for */
+bool bench_offer_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p);
+void bench_draw_offer(struct ui *ui, const struct model *m, const struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at);
+
 /* ---- drawing (photo_draw.c) ---- */
 /* The pointer on the view; true when it is the tools' and not for panning. */
 bool bench_pointer(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p,
@@ -93,6 +102,7 @@ bool bench_plug_of(const struct model *m, const struct screen_state *st, const s
 void bench_plug_words(const struct model *m, const struct screen_state *st, const struct logbook_photo *p, char *to, size_t n_room); /* "" none */
 const struct reading *bench_reading_of(const struct model *m, const struct screen_state *st, const struct logbook_photo *p); /* NULL none */
 const char *bench_hex(const struct model *m, const struct logbook_mark *mark); /* the size of a hex line: chosen, or usual for the thread */
+bool bench_offer_part(struct bench_column *c, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p); /* false: nothing offered */
 void bench_scale_part(struct bench_column *c, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, const struct photo_measured *got);
 void bench_colour_part(struct bench_column *c, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, const struct photo_measured *got);
 void bench_marks_part(struct bench_column *c, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p);

@@ -403,6 +403,8 @@ bool bench_keys(struct ui *ui, const struct model *m, struct screen_state *st, s
         bench_let_go(st);
         return true;
     }
+    if (bench_offer_keys(ui, m, st, out, p))
+        return true;
     if ((chosen != NULL || b->draft.n_points > 0 || b->tool >= 0) && ui_key(ui, "Escape")) {
         bench_pick(st, -1);
         return true;

@@ -152,6 +152,8 @@ static void gap_part(struct bench_column *c, const struct model *m, struct scree
     bool gauged = r != NULL && reading_gauge_gap(r).given;
 
     title(c, "Gap from the photo");
+    if (bench_offer_part(c, m, st, out, p))
+        return;
     if (got != NULL && got->gap_given) {
         struct rect row = ui_cut_top(&c->r, 36);
         struct ui_style big = {.size_px = 26, .weight = UI_BOLD, .colour = UI_TEXT, .tabular = true};
@@ -190,6 +192,8 @@ static void gap_part(struct bench_column *c, const struct model *m, struct scree
         bench_say(c, got->gap_words, UI_TEXT);
     } else if (got != NULL && got->busy && bench_find(m, p, MARK_GAP) != NULL) {
         bench_say(c, "Measuring …", UI_TEXT_SOFT);
+    } else if (bench_offer_coming(m, st, p)) {
+        bench_say(c, "Looking for thread and gap …", UI_TEXT_SOFT);
     }
     if (bench_find(m, p, MARK_GAP) == NULL || (bench_find(m, p, MARK_SCALE) == NULL && bench_find(m, p, MARK_HEX) == NULL && bench_find(m, p, MARK_LENGTH) == NULL))
         bench_say(c, "On a side view: a line along the threads (S) gives the scale, a line across the gap (G) the gap. Rough is enough. Where no thread is seen: across the hex (6), along a ruler (5).", UI_TEXT_SOFT);

@@ -88,6 +88,7 @@ static void loupe(struct ui *ui, const struct model *m, struct screen_state *st,
     ui_fill(ui, r, UI_DESK_DARK);
     photo_paint(ui, m, st, p, &big, r);
     bench_draw_marks(ui, m, st->bench.draft.n_points > 0 ? st : NULL, p, &big, (struct rect){r.x, r.y, 0, 0});
+    bench_draw_offer(ui, m, st, p, &big);
     for (int i = 0; i < 4 && caption == NULL; i++) { /* cross hairs, open in the middle */
         float dx = i == 0 ? 1.0f : i == 1 ? -1.0f : 0, dy = i == 2 ? 1.0f : i == 3 ? -1.0f : 0, cx = r.x + r.w / 2, cy = r.y + r.h / 2;
 
@@ -103,6 +104,7 @@ static void magnify(struct ui *ui, const struct model *m, struct screen_state *s
                     const struct ui_hit *hit)
 {
     const struct photo_measured *got = bench_measured(m, p->id);
+    const struct photo_offer *offer = bench_offer(m, st, p);
     bool drawing = st->bench.tool == MARK_SCALE || st->bench.tool == MARK_HEX || st->bench.tool == MARK_LENGTH || st->bench.tool == MARK_GAP || st->bench.drag == BENCH_POINT;
     double x, y;
 
@@ -112,6 +114,8 @@ static void magnify(struct ui *ui, const struct model *m, struct screen_state *s
     } else if (st->bench.drag == BENCH_IDLE && st->bench.tool < 0 && got != NULL && got->gap_given && st->bench.beside == 0 &&
                hypot(got->gap_x[1] - got->gap_x[0], got->gap_y[1] - got->gap_y[0]) * (double)at->zoom < 60) {
         loupe(ui, m, st, p, at, view, (got->gap_x[0] + got->gap_x[1]) / 2, (got->gap_y[0] + got->gap_y[1]) / 2, "ends held to the edges");
+    } else if (offer != NULL && hypot(offer->gap_x[1] - offer->gap_x[0], offer->gap_y[1] - offer->gap_y[0]) * (double)at->zoom < 60) {
+        loupe(ui, m, st, p, at, view, (offer->gap_x[0] + offer->gap_x[1]) / 2, (offer->gap_y[0] + offer->gap_y[1]) / 2, "found, not drawn");
     }
 }
 
@@ -221,6 +225,8 @@ static void band_words(const struct model *m, const struct screen_state *st, con
         text_format(to, n_room, "%s   draw along what shall be level or upright   Q W: by 1°, with Shift 0.1°   0: back   Esc", zoom);
     else if (st->bench.tool >= 0)
         text_format(to, n_room, "%s   %s   Enter: in the middle   Esc", zoom, bench_tool_of(st->bench.tool)->words);
+    else if (bench_offer(m, st, p) != NULL)
+        text_format(to, n_room, "%s   thread and gap lines are offered   Enter: use them   Esc: no   wheel: zoom   drag: pan", zoom);
     else if (bench_selected(m, st, p) != NULL)
         text_format(to, n_room, "%s   %s   Esc: let go", zoom, bench_tool_of(-1)->words);
     else if (st->bench.beside > 0)
@@ -305,6 +311,7 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
     if (st->bench.beside > 0 && st->bench.blended)
         bench_blend(ui, m, st, p, &at, least, view);
     bench_draw_marks(ui, m, st, p, &at, view);
+    bench_draw_offer(ui, m, st, p, &at);
     magnify(ui, m, st, p, &at, view, &hit);
     ui_clip_pop(ui);
     if (other.w > 0)

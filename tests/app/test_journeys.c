@@ -494,9 +494,9 @@ static void the_sample_is_got_around_in(void **state)
         fail_msg("%s", out);
 }
 
-/* Six inputs from the dropped side view to the accepted gap; the seventh opened the engine. What is noted is
+/* From the dropped side view to the accepted gap in so many inputs, behind the one that opened the engine. What is noted is
  * the gap the scene was made with. */
-static void a_gap_is_taken_from_a_dropped_photo(void **state)
+static void gap_is_taken(const char *script, int most_inputs)
 {
     char out[4000], path[128];
     const char *counted;
@@ -511,14 +511,13 @@ static void a_gap_is_taken_from_a_dropped_photo(void **state)
     double truth = 0;
     const struct reading *q;
 
-    (void)state;
     write_sample();
-    if (play("tests/journeys/gap-from-photo.script", out, sizeof out) != 0)
+    if (play(script, out, sizeof out) != 0)
         fail_msg("%s", out);
     print_message("%s", out);
     counted = strstr(out, "inputs: ");
     assert_non_null(counted);
-    assert_true(atoi(counted + 8) - 1 <= 6);
+    assert_true(atoi(counted + 8) - 1 <= most_inputs);
     while (row < t.n_rows && strcmp(csv_named(&t, row, "file"), "p10.jpg") != 0)
         row++;
     assert_true(text_to_double(csv_named(&t, row, "gap_mm"), &truth));
@@ -543,6 +542,29 @@ static void a_gap_is_taken_from_a_dropped_photo(void **state)
     logbook_close(lb);
     arena_destroy(a);
     csv_release(&t);
+}
+
+static void a_gap_is_taken_from_a_dropped_photo(void **state)
+{
+    (void)state;
+    gap_is_taken("tests/journeys/gap-from-photo.script", 6);
+}
+
+static void a_gap_is_taken_by_lines_nobody_drew(void **state)
+{
+    (void)state;
+    gap_is_taken("tests/journeys/gap-offered.script", 4);
+}
+
+static void lines_offered_are_turned_down(void **state)
+{
+    char out[4000];
+
+    (void)state;
+    write_sample();
+    if (play("tests/journeys/gap-offer-turned-down.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+    logbook_close(open_sound(NULL));
 }
 
 static void a_gap_from_a_photo_stands_beside_the_gauges(void **state)
@@ -692,6 +714,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(typing_is_kept_when_it_pauses, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_sample_is_got_around_in, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_gap_is_taken_from_a_dropped_photo, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_gap_is_taken_by_lines_nobody_drew, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(lines_offered_are_turned_down, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_gap_from_a_photo_stands_beside_the_gauges, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(three_scales_are_compared, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(marks_are_drawn_by_pointer_and_by_keys, make_folder, drop_folder),
