@@ -1,7 +1,8 @@
-/* care.c - sootbook verify, backup: looking after a logbook. */
+/* care.c - sootbook verify, backup, merge: looking after a logbook. */
 #include <stdio.h>
 
 #include "base/err.h"
+#include "base/mem.h"
 #include "cli/cli.h"
 #include "logbook/logbook.h"
 
@@ -32,6 +33,57 @@ int cli_verify(int argc, char **argv)
     }
     fputs(r.text, stderr);
     return 1;
+}
+
+static void print_conflicts(struct logbook *lb)
+{
+    struct arena *a = arena_create();
+    struct logbook_conflict *list;
+    struct err e = {0};
+    size_t n;
+
+    if (!logbook_list_conflicts(lb, a, &list, &n, &e))
+        n = 0;
+    for (size_t i = 0; i < n; i++) {
+        const struct logbook_conflict *c = &list[i];
+
+        printf("  %s%s%s, %s: ", c->engine_name, c->date[0] ? ", " : "", c->date, c->what);
+        for (int k = 0; k < c->n; k++)
+            printf("%s%s%s", k ? "; " : "", c->values[k], k == 0 ? " (stands)" : "");
+        printf("\n");
+    }
+    arena_destroy(a);
+}
+
+int cli_merge(int argc, char **argv)
+{
+    const char *names[2];
+    int n;
+    struct err e = {0};
+    struct logbook *lb;
+    struct logbook_merged m;
+    bool fine;
+
+    if (!cli_options(argc, argv, NULL, 0, names, 2, &n))
+        return 2;
+    if (n != 2)
+        return cli_wrong("merge", "name the logbook and the copy to take in");
+    lb = logbook_open(names[0], LOGBOOK_WRITE, &e);
+    if (lb == NULL)
+        return cli_failed(&e);
+    fine = logbook_merge(lb, names[1], &m, &e);
+    if (fine) {
+        printf("%zu changes with %zu edits and %d photos taken in", m.n_changes, m.n_edits, m.n_photos);
+        if (m.n_photos_missing > 0)
+            printf("; %d photos are missing or damaged there", m.n_photos_missing);
+        if (m.n_conflicts > 0)
+            printf("; %d field%s with more than one value:\n", m.n_conflicts, m.n_conflicts == 1 ? "" : "s");
+        else
+            printf("\n");
+        print_conflicts(lb);
+    }
+    logbook_close(lb);
+    return fine ? cli_printed() : cli_failed(&e);
 }
 
 int cli_backup(int argc, char **argv)

@@ -44,6 +44,7 @@ int cli_report(int argc, char **argv);
 int cli_take(int argc, char **argv);
 int cli_verify(int argc, char **argv);
 int cli_backup(int argc, char **argv);
+int cli_merge(int argc, char **argv);
 int cli_sample(int argc, char **argv);
 
 #endif

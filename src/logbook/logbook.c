@@ -128,6 +128,8 @@ static const char *const steps[LOGBOOK_VERSION - 1] = {
     " px_per_mm REAL, by_eye INTEGER) STRICT; CREATE INDEX crop_photo ON crop(photo)",
     /* gaps measured in photos, beside the feeler gauge's */
     "ALTER TABLE reading ADD COLUMN gap_photo_um INTEGER; ALTER TABLE reading ADD COLUMN gap_photo_pm_um INTEGER; ALTER TABLE reading ADD COLUMN gap_trusted TEXT",
+    /* copies that are merged */
+    "CREATE TABLE conflict (tbl TEXT NOT NULL, row TEXT NOT NULL, col TEXT NOT NULL, PRIMARY KEY (row, col, tbl)) STRICT, WITHOUT ROWID",
 };
 
 bool logbook_db_migrate(struct logbook *lb, const char *const *list, int n_steps, struct err *e)

@@ -342,6 +342,34 @@ struct logbook_hit {
  * accents and case count for nothing. Best first, at most `most`. No word: nothing. */
 bool logbook_search(struct logbook *lb, const char *words, int most, struct arena *a, struct logbook_hit **hits, size_t *n, struct err *e);
 
+/* ---- copies that went apart ---- */
+struct logbook_merged {
+    size_t n_changes, n_edits;     /* taken from the other copy */
+    int n_photos, n_photos_missing; /* copied; missing or damaged in the other copy, too */
+    int n_conflicts;               /* fields in conflict now */
+};
+/* Takes in what the logbook in `folder` has and this one lacks: the union of both edit logs, photos by their hash.
+ * Merged twice nothing changes; in which order copies are merged does not matter. It is all or nothing, and no
+ * step of undo. The other copy is only read. Fails when it is none, of another version, or went apart under one
+ * name (put back from a backup and written on). */
+bool logbook_merge(struct logbook *lb, const char *folder, struct logbook_merged *out, struct err *e);
+/* A field to which copies gave different values without knowing of each other; also a row that one took out while
+ * the other wrote in it. The latest value stands, all are kept until one is chosen. */
+#define LOGBOOK_MOST_VALUES 4
+struct logbook_conflict {
+    char table[24], row[UUID_BYTES], column[32];
+    char engine[UUID_BYTES], visit[UUID_BYTES]; /* where it is seen; "" none */
+    char engine_name[ENGINE_NAME_BYTES], date[11];
+    char what[240];                             /* "reading: gap as found of 3" */
+    int n;                                      /* values, the one that stands first */
+    char values[LOGBOOK_MOST_VALUES][120];
+    int64_t at_ms[LOGBOOK_MOST_VALUES];         /* when each was written, ms since 1970 UTC; 0 not known */
+};
+bool logbook_list_conflicts(struct logbook *lb, struct arena *a, struct logbook_conflict **conflicts, size_t *n, struct err *e);
+int logbook_count_conflicts(struct logbook *lb);
+/* Chooses one of its values: a step of undo. */
+bool logbook_settle(struct logbook *lb, const struct logbook_conflict *c, int value, struct err *e);
+
 /* ---- care ---- */
 struct logbook_report {
     int n_photos, n_missing, n_damaged, n_stray, n_edits;

@@ -8,8 +8,8 @@
 #include "logbook/logbook.h"
 
 #define LOGBOOK_APPLICATION_ID 0x536F6F74 /* "Soot": visible to `file` and PRAGMA application_id */
-#define LOGBOOK_VERSION 5
-#define LOGBOOK_MAX_STATEMENTS 96
+#define LOGBOOK_VERSION 6
+#define LOGBOOK_MAX_STATEMENTS 128
 #define LOGBOOK_LABEL_BYTES 96
 
 struct cached {
@@ -93,6 +93,10 @@ bool logbook_db_fail(struct logbook *lb, struct err *e); /* remembers *e as the 
 bool logbook_db_load_labels(struct logbook *lb, struct err *e);
 /* Sets a column to the value of a protected copy; also when it is the same, if force. */
 bool logbook_db_put(struct logbook *lb, int column, const char *row, sqlite3_value *v, bool force, struct err *e);
+/* Writes the column and nothing else: for edits that are in the log already. */
+bool logbook_db_store(struct logbook *lb, int column, const char *row, sqlite3_value *v, struct err *e);
+/* At the end of a change: fields in conflict that it wrote are chosen, those whose choice it takes back are not. */
+bool logbook_db_see_conflicts(struct logbook *lb, struct err *e);
 /* The statement that reads a column, on the row; NULL on failure, the caller calls logbook_db_done(). */
 sqlite3_stmt *logbook_db_peek(struct logbook *lb, int column, const char *row, bool *there, struct err *e);
 void logbook_db_touch(struct logbook *lb, const char *table, const char *row);

@@ -229,7 +229,7 @@ static bool close_change(struct logbook *lb, struct err *e)
         if (!logbook_db_run(lb, q, e))
             return false;
     }
-    return logbook_db_index_touched(lb, e);
+    return logbook_db_see_conflicts(lb, e) && logbook_db_index_touched(lb, e);
 }
 
 bool logbook_commit(struct logbook *lb, struct err *e)
@@ -408,6 +408,17 @@ static void remember_made(struct logbook *lb, const struct logbook_column *c, co
     text_copy(lb->made.row, sizeof lb->made.row, row);
 }
 
+bool logbook_db_store(struct logbook *lb, int column, const char *row, sqlite3_value *v, struct err *e)
+{
+    sqlite3_stmt *q = column_statement(lb, column, true, e);
+
+    if (q == NULL)
+        return false;
+    logbook_db_bind(q, 1, row);
+    sqlite3_bind_value(q, 2, v);
+    return logbook_db_run(lb, q, e);
+}
+
 bool logbook_db_put(struct logbook *lb, int column, const char *row, sqlite3_value *v, bool force, struct err *e)
 {
     size_t n;
@@ -437,12 +448,7 @@ bool logbook_db_put(struct logbook *lb, int column, const char *row, sqlite3_val
     }
     if (!there && !is_gone && !come_into_being(lb, c->table, row, e))
         goto done;
-    q = column_statement(lb, column, true, e);
-    if (q == NULL)
-        goto done;
-    logbook_db_bind(q, 1, row);
-    sqlite3_bind_value(q, 2, v);
-    fine = logbook_db_run(lb, q, e) && write_edit(lb, c, row, old, v, e);
+    fine = logbook_db_store(lb, column, row, v, e) && write_edit(lb, c, row, old, v, e);
     if (fine && !there) /* gone is the column a row begins with */
         remember_made(lb, c, row);
     if (fine && lb->made.table == c->table && strcmp(lb->made.row, row) == 0)

@@ -193,6 +193,8 @@ static const char log_tables[] =
     "CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT;"
     /* step: the first change of those that are undone together, NULL: this one alone */
     "CREATE TABLE undo (change INTEGER PRIMARY KEY REFERENCES change(seq), undone INTEGER NOT NULL, step INTEGER) STRICT;"
+    /* fields to which copies gave different values, until somebody chooses */
+    "CREATE TABLE conflict (tbl TEXT NOT NULL, row TEXT NOT NULL, col TEXT NOT NULL, PRIMARY KEY (row, col, tbl)) STRICT, WITHOUT ROWID;"
     "CREATE TABLE found (id INTEGER PRIMARY KEY, tbl TEXT NOT NULL, row TEXT NOT NULL, engine TEXT, visit TEXT,"
     " UNIQUE (row, tbl)) STRICT;"
     "CREATE VIRTUAL TABLE words USING fts5(text, tokenize = 'unicode61 remove_diacritics 2', prefix = '2 3');";

@@ -70,7 +70,7 @@ static bool put_back(struct logbook *lb, sqlite3_stmt *q, int from, int to, stru
     int at;
     sqlite3_stmt *same;
     sqlite3_value *now = NULL, *expected, *value;
-    bool there, equal = false, fine = false;
+    bool there, equal = false, differs, fine = false;
     sqlite3_stmt *get;
 
     logbook_db_text(q, 0, table, sizeof table);
@@ -97,7 +97,14 @@ static bool put_back(struct logbook *lb, sqlite3_stmt *q, int from, int to, stru
         goto done;
     equal = sqlite3_column_int(same, 0) != 0;
     logbook_db_done(same);
-    fine = !equal || logbook_db_put(lb, at, row, value, false, e);
+    sqlite3_bind_value(same, 1, value);
+    sqlite3_bind_value(same, 2, expected);
+    if (!logbook_db_step(lb, same, &there, e))
+        goto done;
+    differs = sqlite3_column_int(same, 0) == 0;
+    logbook_db_done(same);
+    /* a choice of the value that stood: taken back, it is an edit all the same */
+    fine = !equal || logbook_db_put(lb, at, row, value, !differs, e);
 done:
     sqlite3_value_free(now);
     sqlite3_value_free(expected);

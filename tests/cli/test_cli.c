@@ -298,6 +298,34 @@ static void verify_finds_a_damaged_photo(void **state)
     free(err);
 }
 
+/* Two copies that went apart; what both wrote is told. */
+static void copies_are_merged(void **state)
+{
+    static const struct row rows[] = {
+        {"merge $D/m", 2, "name the logbook and the copy", ""},
+        {"take $D/m --layout i4 $D/m1.csv", 0, "", "1 reading"},
+        {"merge $D/m $D/m", 1, "this logbook itself", ""},
+        {"merge $D/m $D/nowhere", 1, "There is no folder", ""},
+        {"--version; cp -r $D/m $D/m2", 0, "", "sootbook"},
+        {"take $D/m --engine m1 $D/m2.csv", 0, "1.00 mm", "values take the place of others"},
+        {"take $D/m2 --engine m1 $D/m3.csv", 0, "1.00 mm", "values take the place of others"},
+        {"merge $D/m $D/m2", 0, "", "1 field with more than one value"},
+        {"merge $D/m $D/m2", 0, "", "0 changes with 0 edits"},
+        {"merge $D/m2 $D/m", 0, "", "m1, 2024-06-14, reading: gap as found of 1: "},
+        {"verify $D/m2", 0, "", "clean"},
+    };
+    static const char *const sheets[] = {"date,cyl,gap\n2024-06-14,1,1.00\n", "date,cyl,gap\n2024-06-14,1,1.10\n", "date,cyl,gap\n2024-06-14,1,1.20\n"};
+    char path[96];
+    struct err e = {0};
+
+    (void)state;
+    for (int i = 0; i < 3; i++) {
+        text_format(path, sizeof path, "%s/m%d.csv", root, i + 1);
+        assert_true(files_write(path, sheets[i], strlen(sheets[i]), &e));
+    }
+    CHECK(rows);
+}
+
 /* A table: told, refused as a whole, taken, and there already the second time. */
 static void a_table_is_taken_over(void **state)
 {
@@ -499,6 +527,7 @@ int main(void)
         cmocka_unit_test(verify_finds_a_damaged_photo),
         cmocka_unit_test(photos_are_taken_in_and_placed),
         cmocka_unit_test(a_table_is_taken_over),
+        cmocka_unit_test(copies_are_merged),
         cmocka_unit_test(a_doubtful_case_is_told),
         cmocka_unit_test(two_visits_of_a_date_are_told_apart),
         cmocka_unit_test(a_script_leaves_the_settings),

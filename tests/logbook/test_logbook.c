@@ -521,7 +521,7 @@ static void a_copy_is_whole_while_others_write(void **state)
 static void every_old_version_opens(void **state)
 {
     static const char *const versions[] = {"tests/logbook/schema-1/logbook.db", "tests/logbook/schema-2/logbook.db", "tests/logbook/schema-3/logbook.db",
-                                           "tests/logbook/schema-4/logbook.db"};
+                                           "tests/logbook/schema-4/logbook.db", "tests/logbook/schema-5/logbook.db"};
     struct err e = {0};
 
     (void)state;

@@ -1,0 +1,607 @@
+/* Two copies of a logbook that went apart: merged either way round they are one logbook, nothing is lost, what
+ * contradicts is kept and shown, and a merge that is killed leaves what was there. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <cmocka.h>
+#include <signal.h>
+#include <sqlite3.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include "base/err.h"
+#include "base/files.h"
+#include "base/mem.h"
+#include "base/text.h"
+#include "logbook/logbook.h"
+#include "../help/help.h"
+
+#define N_VISITS 3
+
+static char engine[UUID_BYTES], visits[N_VISITS][UUID_BYTES];
+
+static const char *at(const char *name)
+{
+    static char paths[4][200];
+    static int i;
+
+    i = (i + 1) % 4;
+    text_format(paths[i], sizeof paths[i], "%s/%s", folder, name);
+    return paths[i];
+}
+
+static struct logbook *open_it(const char *name)
+{
+    struct err e = {0};
+    struct logbook *lb = logbook_open(at(name), LOGBOOK_WRITE, &e);
+
+    if (lb == NULL)
+        fail_msg("%s", e.text);
+    return lb;
+}
+
+/* A straight four with three visits, gaps on all plugs. */
+static void make_base(const char *name)
+{
+    struct record r;
+    struct err e = {0};
+    struct logbook *lb;
+    struct arena *a = arena_create();
+    struct logbook_visit *list;
+    size_t n;
+
+    record_init(&r);
+    r.engine = engine_find_preset("i4")->engine;
+    text_copy(r.engine.name, sizeof r.engine.name, "Moth");
+    for (int i = 0; i < N_VISITS; i++) {
+        struct visit *v = record_add_visit(&r);
+
+        text_format(v->date, sizeof v->date, "2024-0%d-05", i + 1);
+        for (int c = 0; c < 4; c++) {
+            visit_reading(v, &r.engine, c, 0)->gap_mm = MAYBE(1.0 + 0.01 * c);
+            reading_note(visit_reading(v, &r.engine, c, 0), SIGN_WELL_OIL, 2);
+        }
+    }
+    if (!logbook_create(at(name), &e))
+        fail_msg("%s", e.text);
+    lb = open_it(name);
+    assert_true(logbook_begin(lb, "Import", &e) && logbook_import_record(lb, &r, engine, &e) && logbook_commit(lb, &e) && logbook_keep_last(lb, &e));
+    assert_true(logbook_list_visits(lb, engine, a, &list, &n, &e) && n == N_VISITS);
+    for (int i = 0; i < N_VISITS; i++)
+        text_copy(visits[i], UUID_BYTES, list[i].id);
+    arena_destroy(a);
+    record_release(&r);
+    logbook_close(lb);
+}
+
+static void copy_it(const char *from, const char *to)
+{
+    char command[600];
+
+    text_format(command, sizeof command, "cp -r '%s' '%s'", at(from), at(to));
+    assert_int_equal(system(command), 0);
+}
+
+/* Everything of a logbook that does not belong to one copy alone. */
+static char *dump(const char *name)
+{
+    struct text t = {0};
+    char path[260];
+    size_t n;
+    const struct logbook_column *c = logbook_columns(&n);
+    sqlite3 *db;
+    sqlite3_stmt *q;
+
+    text_format(path, sizeof path, "%s/logbook.db", at(name));
+    assert_int_equal(sqlite3_open_v2(path, &db, SQLITE_OPEN_READWRITE, NULL), SQLITE_OK);
+    for (size_t i = 0; i < n + 2; i++) {
+        char sql[300];
+
+        if (i < n)
+            text_format(sql, sizeof sql, "SELECT id, quote(%s) FROM %s ORDER BY id", c[i].column, c[i].table);
+        else if (i == n)
+            text_copy(sql, sizeof sql, "SELECT c.id || c.device || c.counter || c.clock || c.seen || c.at_ms || c.kind || ifnull(c.reverses, '') || c.label,"
+                                       " e.tbl || e.row || e.col || quote(e.old) || quote(e.new) FROM change c JOIN edit e ON e.change = c.seq ORDER BY c.id, e.seq");
+        else
+            text_copy(sql, sizeof sql, "SELECT tbl || row, col FROM conflict ORDER BY 1, 2");
+        if (sqlite3_prepare_v2(db, sql, -1, &q, NULL) != SQLITE_OK)
+            fail_msg("%s: %s", sql, sqlite3_errmsg(db));
+        while (sqlite3_step(q) == SQLITE_ROW)
+            text_addf(&t, "%s %s\n", (const char *)sqlite3_column_text(q, 0), (const char *)sqlite3_column_text(q, 1));
+        sqlite3_finalize(q);
+    }
+    sqlite3_close(db);
+    char *s = mem_copy_text(text_get(&t));
+
+    text_release(&t);
+    return s;
+}
+
+static void expect_sound(const char *name)
+{
+    struct logbook *lb = open_it(name);
+    struct logbook_report report;
+    struct err e = {0};
+
+    assert_true(logbook_verify(lb, &report, &e));
+    if (!report.sound)
+        fail_msg("%s: %s", name, report.text);
+    logbook_close(lb);
+}
+
+static struct logbook_merged merge(const char *to, const char *from)
+{
+    struct logbook *lb = open_it(to);
+    struct logbook_merged m;
+    struct err e = {0};
+
+    if (!logbook_merge(lb, at(from), &m, &e))
+        fail_msg("%s", e.text);
+    logbook_close(lb);
+    return m;
+}
+
+static void expect_same(const char *a, const char *b, unsigned seed)
+{
+    char *x = dump(a), *y = dump(b);
+
+    if (strcmp(x, y) != 0) {
+        size_t i = 0;
+
+        while (x[i] == y[i])
+            i++;
+        fail_msg("seed %u: “%.160s” is not “%.160s”", seed, x + (i > 80 ? i - 80 : 0), y + (i > 80 ? i - 80 : 0));
+    }
+    free(x);
+    free(y);
+}
+
+/* ---- what a person does ---- */
+
+static void set_gap(struct logbook *lb, int visit, int cylinder, int um)
+{
+    struct err e = {0};
+
+    if (!logbook_begin(lb, "Gap", &e) || !logbook_put_gap(lb, visits[visit], cylinder, 0, false, um, "mm", &e) || !logbook_commit(lb, &e))
+        fail_msg("%s", e.text);
+}
+
+static int gap(struct logbook *lb, int visit, int cylinder)
+{
+    char row[UUID_BYTES];
+    int64_t um = -1;
+
+    logbook_reading_id(visits[visit], cylinder, 0, row);
+    return logbook_get_int(lb, "reading", row, "gap_um", &um) ? (int)um : -1;
+}
+
+static void do_something(struct logbook *lb)
+{
+    struct err e = {0};
+    char id[UUID_BYTES], words[40];
+    int visit = rand() % N_VISITS, cylinder = rand() % 4;
+    bool fine = true;
+
+    switch (rand() % 9) {
+    case 0:
+    case 1: set_gap(lb, visit, cylinder, rand() % 20 == 0 ? -1 : 900 + 10 * (rand() % 6)); break;
+    case 2:
+        fine = logbook_begin(lb, "Sign", &e) && logbook_note_sign(lb, visits[visit], cylinder, 0, SIGN_WELL_OIL, rand() % 4, &e) && logbook_commit(lb, &e);
+        break;
+    case 3:
+        text_format(words, sizeof words, "note %d", rand() % 5);
+        fine = logbook_begin(lb, "Notes", &e) && logbook_set_text(lb, "visit", visits[visit], "notes", words, &e) && logbook_commit(lb, &e);
+        break;
+    case 4:
+        fine = logbook_begin(lb, "Fact", &e) && logbook_add(lb, "fact", id, &e) && logbook_set_text(lb, "fact", id, "engine", engine, &e) &&
+               logbook_set_text(lb, "fact", id, "label", "sump", &e) && logbook_commit(lb, &e);
+        break;
+    case 5:
+        fine = logbook_begin(lb, "Out", &e) && logbook_set_int(lb, "visit", visits[visit], "gone", rand() % 2, &e) && logbook_commit(lb, &e);
+        break;
+    case 6:
+    case 7:
+        if (logbook_undo_label(lb)[0] != '\0')
+            fine = logbook_undo(lb, &e);
+        break;
+    default:
+        if (logbook_redo_label(lb)[0] != '\0')
+            fine = logbook_redo(lb, &e);
+        break;
+    }
+    if (!fine)
+        fail_msg("%s", e.text);
+}
+
+static void do_much(const char *name, int n)
+{
+    struct logbook *lb = open_it(name);
+
+    for (int i = 0; i < n; i++)
+        do_something(lb);
+    logbook_close(lb);
+}
+
+/* Whether this value is one of those the conflict of a gap keeps. */
+static bool is_kept(struct logbook *lb, int visit, int cylinder, int um)
+{
+    struct arena *a = arena_create();
+    struct logbook_conflict *list;
+    struct err e = {0};
+    char row[UUID_BYTES], words[40], number[32];
+    size_t n;
+    bool found = false;
+
+    logbook_reading_id(visits[visit], cylinder, 0, row);
+    text_from_double(number, sizeof number, um / 1000.0, 2);
+    text_format(words, sizeof words, um < 0 ? "nothing%.0s" : "%s mm", number);
+    assert_true(logbook_list_conflicts(lb, a, &list, &n, &e));
+    for (size_t i = 0; i < n; i++)
+        for (int k = 0; k < list[i].n && strcmp(list[i].row, row) == 0 && strcmp(list[i].column, "gap_um") == 0; k++)
+            found = found || strcmp(list[i].values[k], words) == 0 || list[i].n == LOGBOOK_MOST_VALUES;
+    arena_destroy(a);
+    return found;
+}
+
+static void read_gaps(const char *name, int out[N_VISITS][4])
+{
+    struct logbook *lb = open_it(name);
+
+    for (int v = 0; v < N_VISITS; v++)
+        for (int c = 0; c < 4; c++)
+            out[v][c] = gap(lb, v, c);
+    logbook_close(lb);
+}
+
+/* ---- tests ---- */
+
+static void whichever_way_round_it_is_one_logbook(void **state)
+{
+    (void)state;
+    for (unsigned seed = 1; seed <= 12; seed++) {
+        int base[N_VISITS][4], a[N_VISITS][4], b[N_VISITS][4];
+        struct logbook_merged m;
+        struct logbook *lb;
+        char command[200], *before, *after;
+
+        srand(seed);
+        make_base("a");
+        read_gaps("a", base);
+        copy_it("a", "b");
+        do_much("a", 4 + rand() % 14);
+        do_much("b", 4 + rand() % 14);
+        read_gaps("a", a);
+        read_gaps("b", b);
+        copy_it("a", "a2");
+        copy_it("b", "b2");
+        m = merge("a", "b");
+        merge("b2", "a2");
+        expect_same("a", "b2", seed);
+        expect_sound("a");
+        expect_sound("b2");
+        before = dump("a"); /* again, and from the other side: nothing */
+        m = merge("a", "b");
+        assert_int_equal(m.n_changes, 0);
+        m = merge("a", "b2");
+        assert_int_equal(m.n_changes, 0);
+        after = dump("a");
+        assert_string_equal(before, after);
+        free(before);
+        free(after);
+        lb = open_it("a"); /* what either of them noted stands, or is kept beside what stands */
+        for (int v = 0; v < N_VISITS; v++)
+            for (int c = 0; c < 4; c++) {
+                int now = gap(lb, v, c);
+
+                if (a[v][c] != base[v][c] && now != a[v][c] && !is_kept(lb, v, c, a[v][c]))
+                    fail_msg("seed %u: visit %d, plug %d: %d of a is lost, %d stands", seed, v, c, a[v][c], now);
+                if (b[v][c] != base[v][c] && now != b[v][c] && !is_kept(lb, v, c, b[v][c]))
+                    fail_msg("seed %u: visit %d, plug %d: %d of b is lost, %d stands", seed, v, c, b[v][c], now);
+                if (now != a[v][c] && now != b[v][c])
+                    fail_msg("seed %u: visit %d, plug %d: %d was in neither", seed, v, c, now);
+            }
+        logbook_close(lb);
+        do_much("a", 6); /* both go on, and meet again */
+        do_much("b2", 6);
+        copy_it("a", "a3");
+        copy_it("b2", "b3");
+        merge("a", "b2");
+        merge("b3", "a3");
+        expect_same("a", "b3", seed);
+        expect_sound("a");
+        text_format(command, sizeof command, "rm -r '%s'/*", folder);
+        assert_int_equal(system(command), 0);
+    }
+}
+
+static void three_copies_meet_in_any_order(void **state)
+{
+    (void)state;
+    srand(77);
+    make_base("a");
+    copy_it("a", "b");
+    copy_it("a", "c");
+    do_much("a", 12);
+    do_much("b", 12);
+    do_much("c", 12);
+    copy_it("a", "x");
+    copy_it("b", "y");
+    copy_it("c", "z");
+    merge("a", "b");
+    merge("a", "c");
+    merge("z", "y");
+    merge("x", "z");
+    expect_same("a", "x", 77);
+    expect_sound("x");
+}
+
+static void what_contradicts_is_kept_until_one_is_chosen(void **state)
+{
+    struct logbook *lb;
+    struct arena *arena = arena_create();
+    struct logbook_conflict *list;
+    struct err e = {0};
+    size_t n;
+
+    (void)state;
+    make_base("a");
+    copy_it("a", "b");
+    lb = open_it("a");
+    set_gap(lb, 0, 2, 1100);
+    set_gap(lb, 1, 1, 1200); /* both alike */
+    set_gap(lb, 2, 0, 1300); /* only here */
+    logbook_close(lb);
+    lb = open_it("b");
+    set_gap(lb, 0, 2, 1150);
+    set_gap(lb, 1, 1, 1200);
+    logbook_close(lb);
+    assert_int_equal(merge("a", "b").n_conflicts, 1);
+    lb = open_it("a");
+    assert_int_equal(gap(lb, 2, 0), 1300);
+    assert_true(logbook_list_conflicts(lb, arena, &list, &n, &e));
+    assert_int_equal(n, 1);
+    assert_string_equal(list[0].what, "reading: gap as found of 3");
+    assert_string_equal(list[0].engine_name, "Moth");
+    assert_string_equal(list[0].date, "2024-01-05");
+    assert_string_equal(list[0].visit, visits[0]);
+    assert_int_equal(list[0].n, 2);
+    assert_true(is_kept(lb, 0, 2, 1100) && is_kept(lb, 0, 2, 1150));
+    /* the value that stands is chosen, which writes no other value: undone it is open again, redone chosen */
+    assert_true(logbook_settle(lb, &list[0], 0, &e));
+    assert_int_equal(logbook_count_conflicts(lb), 0);
+    assert_true(logbook_undo(lb, &e));
+    assert_int_equal(logbook_count_conflicts(lb), 1);
+    assert_true(logbook_redo(lb, &e));
+    assert_int_equal(logbook_count_conflicts(lb), 0);
+    assert_true(logbook_undo(lb, &e));
+    /* the other one */
+    n = strcmp(list[0].values[0], "1.10 mm") == 0 ? 1150 : 1100;
+    assert_true(logbook_settle(lb, &list[0], 1, &e));
+    assert_int_equal(gap(lb, 0, 2), n);
+    assert_int_equal(logbook_count_conflicts(lb), 0);
+    logbook_close(lb);
+    /* the choice goes along */
+    assert_int_equal(merge("b", "a").n_conflicts, 0);
+    lb = open_it("b");
+    assert_int_equal(gap(lb, 0, 2), n);
+    logbook_close(lb);
+    expect_same("a", "b", 0);
+    arena_destroy(arena);
+}
+
+static void typing_over_a_conflict_chooses(void **state)
+{
+    struct logbook *lb;
+    struct err e = {0};
+
+    (void)state;
+    make_base("a");
+    copy_it("a", "b");
+    lb = open_it("a");
+    set_gap(lb, 0, 2, 1100);
+    logbook_close(lb);
+    lb = open_it("b");
+    set_gap(lb, 0, 2, 1150);
+    logbook_close(lb);
+    merge("a", "b");
+    lb = open_it("a");
+    set_gap(lb, 0, 2, 1120);
+    assert_int_equal(logbook_count_conflicts(lb), 0);
+    assert_true(logbook_undo(lb, &e));
+    assert_int_equal(logbook_count_conflicts(lb), 1);
+    assert_true(is_kept(lb, 0, 2, 1100) && is_kept(lb, 0, 2, 1150));
+    logbook_close(lb);
+    merge("b", "a");
+    expect_same("a", "b", 0);
+}
+
+static void what_one_took_out_while_the_other_wrote_in_it_is_shown(void **state)
+{
+    struct logbook *lb;
+    struct arena *arena = arena_create();
+    struct logbook_conflict *list;
+    struct err e = {0};
+    size_t n;
+
+    (void)state;
+    make_base("a");
+    copy_it("a", "b");
+    lb = open_it("a");
+    assert_true(logbook_begin(lb, "Out", &e) && logbook_remove(lb, "engine", engine, &e) && logbook_commit(lb, &e));
+    logbook_close(lb);
+    lb = open_it("b");
+    set_gap(lb, 1, 3, 1400);
+    logbook_close(lb);
+    copy_it("a", "a2");
+    copy_it("b", "b2");
+    assert_int_equal(merge("a", "b").n_conflicts, 1);
+    merge("b2", "a2");
+    expect_same("a", "b2", 0);
+    lb = open_it("a");
+    assert_true(logbook_list_conflicts(lb, arena, &list, &n, &e));
+    assert_string_equal(list[0].what, "engine: taken out or kept");
+    assert_string_equal(list[0].values[0], "taken out");
+    assert_string_equal(list[0].values[1], "kept");
+    assert_true(logbook_settle(lb, &list[0], 1, &e));
+    assert_true(logbook_is_there(lb, "engine", engine));
+    assert_int_equal(logbook_count_conflicts(lb), 0);
+    assert_true(logbook_undo(lb, &e));
+    assert_false(logbook_is_there(lb, "engine", engine));
+    assert_int_equal(logbook_count_conflicts(lb), 1);
+    logbook_close(lb);
+    arena_destroy(arena);
+}
+
+static void photos_come_by_their_hash(void **state)
+{
+    struct logbook *lb;
+    struct logbook_photo p = {.cylinder = 0, .zone = -1};
+    struct logbook_merged m;
+    struct err e = {0};
+    char path[300];
+
+    (void)state;
+    make_base("a");
+    copy_it("a", "b");
+    text_copy(path, sizeof path, at("x.jpg"));
+    assert_true(files_write(path, "photo", 5, &e));
+    assert_true(logbook_keep_original(at("b"), path, &p, &e));
+    lb = open_it("b");
+    text_copy(p.visit, sizeof p.visit, visits[0]);
+    logbook_photo_id(visits[0], p.sha256, p.id);
+    assert_true(logbook_begin(lb, "Photo", &e) && logbook_put_photo(lb, &p, &e) && logbook_commit(lb, &e));
+    logbook_close(lb);
+    m = merge("a", "b");
+    assert_int_equal(m.n_photos, 1);
+    expect_sound("a"); /* it is there, and is what it was */
+    assert_int_equal(merge("a", "b").n_photos, 0);
+    /* one that is damaged there is not taken for it */
+    text_format(path, sizeof path, "%s/photos/%s.jpg", at("b"), p.sha256);
+    unlink(path);
+    assert_true(files_write(path, "other", 5, &e));
+    text_format(path, sizeof path, "%s/photos/%s.jpg", at("a"), p.sha256);
+    unlink(path);
+    m = merge("a", "b");
+    assert_int_equal(m.n_photos_missing, 1);
+    assert_false(files_exists(path));
+}
+
+static void undo_after_a_merge_takes_back_ones_own(void **state)
+{
+    struct logbook *lb;
+    struct err e = {0};
+
+    (void)state;
+    make_base("a");
+    copy_it("a", "b");
+    lb = open_it("a");
+    set_gap(lb, 0, 0, 1500);
+    logbook_close(lb);
+    lb = open_it("b");
+    set_gap(lb, 0, 1, 1600);
+    logbook_close(lb);
+    merge("a", "b");
+    lb = open_it("a");
+    assert_string_equal(logbook_undo_label(lb), "Gap");
+    assert_true(logbook_undo(lb, &e));
+    assert_int_equal(gap(lb, 0, 0), 1000);
+    assert_int_equal(gap(lb, 0, 1), 1600); /* the other's stays */
+    assert_string_equal(logbook_undo_label(lb), "");
+    logbook_close(lb);
+    expect_sound("a");
+}
+
+static void a_killed_merge_loses_nothing(void **state)
+{
+    (void)state;
+    srand(5);
+    make_base("a");
+    copy_it("a", "b");
+    do_much("a", 10);
+    do_much("b", 120);
+    copy_it("a", "whole");
+    merge("whole", "b");
+    for (int i = 0; i < 12; i++) {
+        int status;
+        char *before = dump("a"), *after, *whole = dump("whole");
+        pid_t child = fork();
+
+        if (child == 0) {
+            struct logbook_merged m;
+            struct logbook *lb = logbook_open(at("a"), LOGBOOK_WRITE, NULL);
+
+            _exit(lb != NULL && logbook_merge(lb, at("b"), &m, NULL) ? 0 : 1);
+        }
+        usleep((useconds_t)(1000 + i * 2500));
+        kill(child, SIGKILL);
+        waitpid(child, &status, 0);
+        expect_sound("a");
+        after = dump("a");
+        assert_true(strcmp(after, before) == 0 || strcmp(after, whole) == 0); /* all or nothing */
+        free(before);
+        free(after);
+        free(whole);
+    }
+    merge("a", "b");
+    expect_same("a", "whole", 5);
+}
+
+static void refusals_are_sentences(void **state)
+{
+    struct logbook *lb;
+    struct logbook_merged m;
+    struct err e = {0};
+    char path[300];
+    sqlite3 *db;
+
+    (void)state;
+    make_base("a");
+    copy_it("a", "b");
+    lb = open_it("a");
+    assert_false(logbook_merge(lb, at("a"), &m, &e));
+    assert_non_null(strstr(e.text, "this logbook itself"));
+    assert_false(logbook_merge(lb, at("nowhere"), &m, &e));
+    assert_non_null(strstr(e.text, "There is no folder"));
+    /* one was put back from a backup and went on under the same name */
+    set_gap(lb, 0, 0, 1500);
+    text_format(path, sizeof path, "%s/logbook.db", at("b"));
+    assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
+    assert_int_equal(sqlite3_exec(db, "UPDATE change SET id = '01900000-0000-7000-8000-000000000000' WHERE seq = 1", NULL, NULL, NULL), SQLITE_OK);
+    sqlite3_close(db);
+    assert_false(logbook_merge(lb, at("b"), &m, &e));
+    assert_non_null(strstr(e.text, "put back from a backup"));
+    assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
+    assert_int_equal(sqlite3_exec(db, "UPDATE change SET id = '01900000-0000-7000-8000-000000000000', device = 'x' WHERE seq = 1; UPDATE edit SET col = 'shoe' WHERE seq = 1", NULL, NULL, NULL), SQLITE_OK);
+    sqlite3_close(db);
+    assert_false(logbook_merge(lb, at("b"), &m, &e));
+    assert_non_null(strstr(e.text, "shoe"));
+    logbook_close(lb);
+    text_format(path, sizeof path, "%s/logbook.db", at("b"));
+    assert_true(files_copy("tests/logbook/schema-1/logbook.db", path, &e));
+    lb = open_it("a");
+    assert_false(logbook_merge(lb, at("b"), &m, &e));
+    assert_non_null(strstr(e.text, "Open it once with this Sootbook"));
+    logbook_close(lb);
+    expect_sound("a");
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(whichever_way_round_it_is_one_logbook, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(three_copies_meet_in_any_order, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_contradicts_is_kept_until_one_is_chosen, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(typing_over_a_conflict_chooses, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_one_took_out_while_the_other_wrote_in_it_is_shown, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(photos_come_by_their_hash, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(undo_after_a_merge_takes_back_ones_own, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_killed_merge_loses_nothing, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(refusals_are_sentences, make_folder, drop_folder),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
