@@ -496,6 +496,7 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
         *edited = false;
         text_copy(s->settings.pressure, sizeof s->settings.pressure, a->text);
         settings_save(&s->settings);
+        session_ask_findings(s);
         return true;
     case ACT_REFIT:
     case ACT_REFIT_WORD:
@@ -568,6 +569,7 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
         *edited = false;
         s->settings.inches = s->m.inches = !s->m.inches;
         settings_save(&s->settings);
+        session_ask_findings(s);
         return true;
     case ACT_SET_TARGETS:
         *edited = false;
@@ -578,9 +580,7 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
         *edited = false;
         text_copy(s->settings.compression_rule, sizeof s->settings.compression_rule, a->text);
         settings_save(&s->settings);
-        worker_set_compression_rule(s->worker, s->settings.compression_rule);
-        if (s->m.record != NULL && s->record.n_visits > 0)
-            worker_ask(s->worker, &s->record, ++s->asked);
+        session_ask_findings(s);
         return true;
     case ACT_WATCH:
         *edited = false;

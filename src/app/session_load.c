@@ -149,6 +149,17 @@ static bool load_job_rows(struct session *s, bool latest, struct arena *a, struc
     return true;
 }
 
+void session_ask_findings(struct session *s)
+{
+    struct worker_settings told = {.inches = s->settings.inches};
+
+    text_copy(told.compression_rule, sizeof told.compression_rule, s->settings.compression_rule);
+    text_copy(told.pressure, sizeof told.pressure, s->settings.pressure);
+    worker_set(s->worker, &told);
+    if (s->m.record != NULL && s->record.n_visits > 0)
+        worker_ask(s->worker, &s->record, ++s->asked);
+}
+
 bool session_load_engine(struct session *s, struct err *e)
 {
     struct arena *a = arena_create();
@@ -214,9 +225,7 @@ bool session_load_engine(struct session *s, struct err *e)
     s->loaded++;
     propose(s);
     see_job(s);
-    worker_set_compression_rule(s->worker, s->settings.compression_rule);
-    if (r.n_visits > 0)
-        worker_ask(s->worker, &s->record, ++s->asked);
+    session_ask_findings(s);
     return true;
 failed:
     arena_destroy(a);

@@ -60,6 +60,8 @@ void session_drop_engine(struct session *s);
 void session_close_engine(struct session *s);
 /* The open engine at the visit shown (the latest when that one is gone). On failure what was shown stays. */
 bool session_load_engine(struct session *s, struct err *e);
+/* Findings of the visit shown, as the settings say; they come by themselves. */
+void session_ask_findings(struct session *s);
 /* What is on the screen, anew from the disk. */
 bool session_reload(struct session *s, struct err *e);
 /* Looks up the visits the Line-up has in view and asks for their pictures; true when something is new. */

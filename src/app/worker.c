@@ -17,7 +17,7 @@ struct worker {
     bool quit, asked, running, ready, final;
     struct record wanted;
     uint64_t wanted_number, result_number;
-    char compression_rule[24];
+    struct worker_settings settings;
     struct findings result;
     void (*wake)(void *ctx);
     void *ctx;
@@ -52,6 +52,7 @@ static void *run(void *arg)
         struct record r;
         struct findings f;
         struct reading_options o = {.cancel = &w->cancel, .first_answer = true};
+        struct worker_settings told; /* as they are now, for both answers */
         uint64_t number;
         bool provisional = false;
 
@@ -62,7 +63,10 @@ static void *run(void *arg)
         r = w->wanted;
         memset(&w->wanted, 0, sizeof w->wanted);
         number = w->wanted_number;
-        text_copy(o.compression_rule, sizeof o.compression_rule, w->compression_rule);
+        told = w->settings;
+        text_copy(o.compression_rule, sizeof o.compression_rule, told.compression_rule);
+        o.inches = told.inches;
+        o.pressure = told.pressure[0] != '\0' ? told.pressure : NULL;
         w->asked = false;
         w->running = true;
         atomic_store(&w->cancel, false);
@@ -118,10 +122,10 @@ void worker_destroy(struct worker *w)
     free(w);
 }
 
-void worker_set_compression_rule(struct worker *w, const char *rule)
+void worker_set(struct worker *w, const struct worker_settings *settings)
 {
     pthread_mutex_lock(&w->lock);
-    text_copy(w->compression_rule, sizeof w->compression_rule, rule);
+    w->settings = *settings;
     pthread_mutex_unlock(&w->lock);
 }
 

@@ -14,8 +14,13 @@ struct worker;
 struct worker *worker_create(void (*wake)(void *ctx), void *ctx);
 void worker_destroy(struct worker *w); /* cancels, joins; NULL is fine */
 
-/* The published compression rule for what is asked from now on; "" the default. */
-void worker_set_compression_rule(struct worker *w, const char *rule);
+/* For what is asked from now on; "" the default. */
+struct worker_settings {
+    char compression_rule[24]; /* published rule */
+    char pressure[12];         /* unit sentences tell pressures in */
+    bool inches;               /* and lengths */
+};
+void worker_set(struct worker *w, const struct worker_settings *settings);
 /* Asks for the findings of a record, which is copied; an older request is cancelled. */
 void worker_ask(struct worker *w, const struct record *r, uint64_t number);
 /* Takes the newest result. *final: the exact answer (or nothing more will come). */

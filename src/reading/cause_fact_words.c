@@ -260,9 +260,9 @@ void fact_figure(const struct facts *f, const struct fact *x, int c, char *to, s
                 text_format(to, n_room, "%s kPa, highest %s", a, b);
             break;
         case NUMBER_WET_RISE:
-            text_from_count(a, sizeof a, lround(f->compression_kpa[c]));
-            text_from_count(b, sizeof b, lround(f->wet_kpa[c]));
-            text_format(to, n_room, "%s kPa dry, %s with oil", a, b);
+            work_pressure(f->w, f->compression_kpa[c], true, a, sizeof a);
+            work_pressure(f->w, f->wet_kpa[c], false, b, sizeof b);
+            text_format(to, n_room, "%s dry, %s with oil", a, b);
             break;
         case NUMBER_LEAK_HIGH:
             if (!isnan(f->leak_percent[c]))
@@ -273,7 +273,7 @@ void fact_figure(const struct facts *f, const struct fact *x, int c, char *to, s
         case NUMBER_GAP_WIDE:
         case NUMBER_GAP_OVER:
         case NUMBER_GAP_SMALL:
-            text_format(to, n_room, "%.2f mm", f->gap_mm[c]);
+            work_gap(f->w, f->gap_mm[c], to, n_room);
             break;
         case NUMBER_NOSE_DARK:
         case NUMBER_NOSE_LIGHT:

@@ -70,16 +70,16 @@ static void more(struct stand_out *s, const char *words)
 }
 
 /* What oil did to a low cylinder. */
-static void wet_words(const struct pressures *p, int c, struct stand_out *s)
+static void wet_words(const struct work *w, const struct pressures *p, int c, struct stand_out *s)
 {
     char line[160], wet[24];
     double rise;
 
     if ((p->wet_given & BIT(c)) == 0)
         return;
-    text_from_count(wet, sizeof wet, lround(p->wet[c]));
+    work_pressure(w, p->wet[c], true, wet, sizeof wet);
     rise = p->dry[c] > 0 ? 100 * (p->wet[c] / p->dry[c] - 1) : 0;
-    text_format(line, sizeof line, " With oil %s kPa (%+.0f %%): %s.", wet, rise,
+    text_format(line, sizeof line, " With oil %s (%+.0f %%): %s.", wet, rise,
                 (p->rises & BIT(c)) != 0 ? "it rises, so rings or bore" : "it hardly rises, so a valve, the head gasket or a broken ring");
     more(s, line);
 }
@@ -126,10 +126,10 @@ static void low_one(struct work *w, const struct pressures *p, int c, double lim
 
     s->value = MAYBE(p->dry[c]);
     s->reference = MAYBE(limit);
-    text_from_count(value, sizeof value, lround(p->dry[c]));
-    text_from_count(least, sizeof least, lround(limit));
+    work_pressure(w, p->dry[c], true, value, sizeof value);
+    work_pressure(w, limit, true, least, sizeof least);
     text_format(s->headline, sizeof s->headline, "Compression of %s is low", w->en->cylinders[c].label);
-    text_format(s->text, sizeof s->text, "%s kPa", value);
+    text_copy(s->text, sizeof s->text, value);
     if (w->en->n_banks > 1) {
         more(s, " (bank ");
         more(s, w->en->banks[w->en->cylinders[c].bank].name);
@@ -137,10 +137,10 @@ static void low_one(struct work *w, const struct pressures *p, int c, double lim
     }
     more(s, "; at least ");
     more(s, least);
-    more(s, " kPa by the rule.");
+    more(s, " by the rule.");
     if (p->dry[c] < NOTHING_KPA)
         more(s, " About nothing: a holed piston, a burnt or stuck-open valve or a broken valve train.");
-    wet_words(p, c, s);
+    wet_words(w, p, c, s);
     heard_words(p, c, s);
     name_rule(s, p);
     missing(w, p, BIT(c), s);
@@ -156,11 +156,11 @@ static void low_pair(struct work *w, const struct pressures *p, int c, int d, do
 
     s->value = MAYBE(fmin(p->dry[c], p->dry[d]));
     s->reference = MAYBE(limit);
-    text_from_count(one, sizeof one, lround(p->dry[c]));
-    text_from_count(other, sizeof other, lround(p->dry[d]));
-    text_from_count(least, sizeof least, lround(limit));
+    work_pressure(w, p->dry[c], false, one, sizeof one);
+    work_pressure(w, p->dry[d], true, other, sizeof other);
+    work_pressure(w, limit, true, least, sizeof least);
     text_format(s->headline, sizeof s->headline, "Compression of %s and %s is low, and they are neighbours", w->en->cylinders[c].label, w->en->cylinders[d].label);
-    text_format(s->text, sizeof s->text, "%s and %s kPa; at least %s kPa by the rule.", one, other, least);
+    text_format(s->text, sizeof s->text, "%s and %s; at least %s by the rule.", one, other, least);
     if (w->en->n_banks > 1) {
         text_format(words, sizeof words, " Both in bank %s.", w->en->banks[w->en->cylinders[c].bank].name);
         more(s, words);
@@ -176,7 +176,7 @@ static void whole_set(struct work *w, const struct pressures *p, engine_set low,
 {
     struct stand_out *s = add(w, low, "compression", "kPa", LEVEL_WATCH);
     int highest = 0, lowest = 0, n_floor = 0;
-    char high[24], least[24];
+    char high[24], least[24], floor[24];
     bool any = false;
 
     for (int c = 0; c < w->en->n_cylinders; c++)
@@ -188,15 +188,16 @@ static void whole_set(struct work *w, const struct pressures *p, engine_set low,
         }
     s->value = MAYBE(p->dry[lowest]);
     s->reference = MAYBE(limit);
-    text_from_count(high, sizeof high, lround(p->dry[highest]));
-    text_from_count(least, sizeof least, lround(p->dry[lowest]));
+    work_pressure(w, p->dry[highest], true, high, sizeof high);
+    work_pressure(w, p->dry[lowest], true, least, sizeof least);
     if (n_floor * 2 > p->n) {
+        work_pressure(w, p->rule->floor_kpa, true, floor, sizeof floor);
         text_copy(s->headline, sizeof s->headline, "Compression is low on most cylinders");
-        text_format(s->text, sizeof s->text, "From %s to %s kPa, at least %.0f by the rule. Evenly low and better with oil: worn; not better: valve timing. "
-                    "First look at the test itself: throttle open, battery full, engine warm.", least, high, p->rule->floor_kpa);
+        text_format(s->text, sizeof s->text, "From %s to %s, at least %s by the rule. Evenly low and better with oil: worn; not better: valve timing. "
+                    "First look at the test itself: throttle open, battery full, engine warm.", least, high, floor);
     } else {
         text_copy(s->headline, sizeof s->headline, "Compression differs more than the rule lets");
-        text_format(s->text, sizeof s->text, "Highest %s kPa at %s, lowest %s kPa at %s; most cylinders lie under the limit, so the high one may be the odd one: "
+        text_format(s->text, sizeof s->text, "Highest %s at %s, lowest %s at %s; most cylinders lie under the limit, so the high one may be the odd one: "
                     "carbon in the chamber raises it, and so does oil.", high, w->en->cylinders[highest].label, least, w->en->cylinders[lowest].label);
     }
     name_rule(s, p);

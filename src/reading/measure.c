@@ -5,6 +5,8 @@
 
 #include "base/colour.h"
 #include "base/text.h"
+#include "base/units.h"
+#include "reading/findings.h"
 #include "reading/stats.h"
 
 static const struct {
@@ -52,6 +54,27 @@ void measure_init(struct measure *m, enum measure_kind kind, const char *id)
     m->unit = m->threshold->unit;
     m->n_decimals = m->threshold->n_decimals;
     m->worse = m->threshold->worse;
+    m->told_factor = 1;
+    m->told_unit = m->unit;
+    m->told_decimals = m->n_decimals;
+}
+
+void measure_tell_in(struct measure *m, const struct reading_options *o)
+{
+    const struct unit *from = NULL, *to = NULL;
+
+    if (m->kind == MEASURE_GAP && o->inches) {
+        from = unit_find("mm");
+        to = unit_find("in");
+    } else if ((m->kind == MEASURE_COMPRESSION || m->kind == MEASURE_COMPRESSION_WET) && o->pressure != NULL) {
+        from = unit_find("kPa");
+        to = unit_find(o->pressure);
+    }
+    if (to == NULL)
+        return;
+    m->told_factor = unit_convert(1, from, to);
+    m->told_unit = to->label;
+    m->told_decimals = to->n_decimals;
 }
 
 void measure_put(struct measure *m, int plug, double value)

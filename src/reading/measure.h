@@ -19,6 +19,9 @@ struct measure {
     const char *label;              /* "oil in the well", "gap" */
     const char *unit;               /* "mm", "" for amounts */
     int n_decimals;
+    double told_factor;             /* in sentences: value * told_factor, of this unit, so many decimals */
+    const char *told_unit;
+    int told_decimals;
     int worse;                      /* +1 more is worse, -1 less is worse, 0 either */
     const struct threshold *threshold;
     int n;                          /* plugs read */
@@ -34,6 +37,9 @@ struct measure {
 int measure_collect(const struct record *r, const struct visit *v, struct measure *out);
 /* Makes an empty measure of the kind (not of a sign) from its row of the thresholds. */
 void measure_init(struct measure *m, enum measure_kind kind, const char *id);
+/* Sentences tell it in the units a person set. */
+struct reading_options;
+void measure_tell_in(struct measure *m, const struct reading_options *o);
 void measure_put(struct measure *m, int plug, double value);
 const struct measure *measure_find(const struct measure *m, int n, const char *id);
 

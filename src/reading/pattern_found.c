@@ -156,10 +156,10 @@ static void figures_on_a_group(struct work *w)
         s->reference = MAYBE(out);
         s->pattern = k;
         with_capital(m, label, sizeof label);
-        text_from_double(in_words, sizeof in_words, in, m->n_decimals);
-        text_from_double(out_words, sizeof out_words, out, m->n_decimals);
+        text_from_double(in_words, sizeof in_words, in * m->told_factor, m->told_decimals);
+        text_from_double(out_words, sizeof out_words, out * m->told_factor, m->told_decimals);
         text_format(s->headline, sizeof s->headline, "%s: %s unlike the rest", label, p->where);
-        text_format(s->text, sizeof s->text, "%s %s in the mean against %s %s; it %s.", in_words, m->unit, out_words, m->unit,
+        text_format(s->text, sizeof s->text, "%s %s in the mean against %s %s; it %s.", in_words, m->told_unit, out_words, m->told_unit,
                     pattern_shape_words(p->shape));
         odds_words(p, s->odds, sizeof s->odds);
         text_copy(s->how, sizeof s->how, p->how);

@@ -80,7 +80,7 @@ static void second_of_trend(struct text *t, const struct work *w, const struct m
         at[i] = p->shape == SHAPE_FRONT_REAR ? w->en->cylinders[c].place : visit_find_drawn(w->v, c, work_position(w, m->plug[i]));
     }
     if (p->shape == SHAPE_FRONT_REAR && m->kind != MEASURE_SIGN && stats_least_squares(at, value, m->n, 0, 1, &line))
-        text_addf(t, " By least squares %+.3g %s for each place to the rear, give or take %.2g.", line.coefficient[1], m->unit, line.sd[1]);
+        text_addf(t, " By least squares %+.3g %s for each place to the rear, give or take %.2g.", line.coefficient[1] * m->told_factor, m->told_unit, line.sd[1] * m->told_factor);
     if (stats_kendall(at, value, m->n, &s, &tau, &exact)) {
         text_format(lead, sizeof lead, "Kendall's rank test (tau-b %.2f)", tau);
         add_odds(t, lead, p->shape == SHAPE_REMOVAL_ORDER ? exact.less : exact.two_sided);
@@ -113,6 +113,7 @@ static void second_of_neighbours(struct text *t, const struct work *w, const str
 void pattern_how(const struct work *w, struct pattern *p, const struct shapes *s, int place, int direction, const double *value)
 {
     const struct measure *m = s->m;
+    const int decimals = m->told_decimals > 1 ? m->told_decimals : 2;
     struct text t = {0};
     char odds[48], count[32];
     struct halves h;
@@ -125,8 +126,8 @@ void pattern_how(const struct work *w, struct pattern *p, const struct shapes *s
     } else {
         halve(&h, m, s, place, value);
         text_addf(&t, "Mean of the %d inside %.*f%s%s, of the %d outside %.*f%s%s; the place explains %.0f %% of the spread.", h.n_in,
-                  m->n_decimals > 1 ? m->n_decimals : 2, stats_mean(h.in, h.n_in), m->unit[0] ? " " : "", m->unit, h.n_out, m->n_decimals > 1 ? m->n_decimals : 2,
-                  stats_mean(h.out, h.n_out), m->unit[0] ? " " : "", m->unit, 100 * p->strength);
+                  decimals, stats_mean(h.in, h.n_in) * m->told_factor, m->told_unit[0] ? " " : "", m->told_unit, h.n_out, decimals,
+                  stats_mean(h.out, h.n_out) * m->told_factor, m->told_unit[0] ? " " : "", m->told_unit, 100 * p->strength);
     }
     text_addf(&t, " %s %s arrangements of the same readings; as strong or stronger at any such place%s: %s.", p->exact ? "Counted over all" : "Sampled:",
               count, direction < 0 || m->worse == 0 ? ", either way" : "", odds);

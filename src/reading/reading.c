@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/err.h"
+#include "base/units.h"
 #include "reading/reading_work.h"
 
 /* ---- shared by the steps ---- */
@@ -161,6 +162,28 @@ void work_plugs_words(const struct work *w, const bool *plugs, char *to, size_t 
     text_release(&t);
 }
 
+void work_gap(const struct work *w, double mm, char *to, size_t n_room)
+{
+    const struct unit *u = unit_find(w->options->inches ? "in" : "mm");
+    char number[24];
+
+    text_from_double(number, sizeof number, mm / u->factor, u->n_decimals);
+    text_format(to, n_room, "%s %s", number, u->label);
+}
+
+void work_pressure(const struct work *w, double kpa, bool with_unit, char *to, size_t n_room)
+{
+    const struct unit *u = unit_find(w->options->pressure != NULL ? w->options->pressure : "kPa");
+    double value = unit_convert(kpa, unit_find("kPa"), u);
+    char number[24];
+
+    if (u->n_decimals == 0)
+        text_from_count(number, sizeof number, lround(value));
+    else
+        text_from_double(number, sizeof number, value, u->n_decimals);
+    text_format(to, n_room, "%s%s%s", number, with_unit ? " " : "", with_unit ? u->label : "");
+}
+
 /* The simplest fraction within 3 % of the chance, up to a denominator of 20; above that 1 in N. */
 void work_odds(double chance, char *to, size_t n_room)
 {
@@ -312,6 +335,8 @@ bool reading_run(const struct record *r, const struct reading_options *options, 
     w->f = out;
     w->a = out->memory;
     w->n_measures = measure_collect(r, w->v, w->measures);
+    for (int i = 0; i < w->n_measures; i++)
+        measure_tell_in(&w->measures[i], w->options);
     work_wear_measure(w);
     work_carry_over(w);
     fine = work_patterns(w, e);

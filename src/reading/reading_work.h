@@ -36,6 +36,10 @@ engine_set work_bottom(const struct engine *en);
 /* "1 in 7", "3 in 7", "1 in 1,200" for a chance. */
 void work_odds(double chance, char *to, size_t n_room);
 
+/* "1.45 mm" or "0.057 in", "1,120 kPa" or "162 psi", as the person set; without the unit for a list before it. */
+void work_gap(const struct work *w, double mm, char *to, size_t n_room);
+void work_pressure(const struct work *w, double kpa, bool with_unit, char *to, size_t n_room);
+
 /* The level of an amount of a sign: its row's for a moderate one, a step less for a trace. */
 enum level work_level_of(enum sign s, int amount);
 /* Adds to what is missing the plugs on which nobody took this measure. */

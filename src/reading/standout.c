@@ -169,10 +169,10 @@ static void figure(const struct measure *m, double value, char *to, size_t n_roo
 {
     if (m->kind == MEASURE_SIGN)
         text_copy(to, n_room, amount_words((int)lround(fmin(3, fmax(0, value)))));
-    else if (m->kind == MEASURE_COMPRESSION || m->kind == MEASURE_COMPRESSION_WET)
-        text_from_count(to, n_room, lround(value));
+    else if ((m->kind == MEASURE_COMPRESSION || m->kind == MEASURE_COMPRESSION_WET) && m->told_decimals == 0)
+        text_from_count(to, n_room, lround(value * m->told_factor));
     else
-        text_from_double(to, n_room, value, m->n_decimals);
+        text_from_double(to, n_room, value * m->told_factor, m->told_decimals);
 }
 
 static void capital(char *s)
@@ -197,20 +197,28 @@ static void missing_gauge(struct work *w, const struct measure *m, int i, struct
     work_add_line(w, &s->missing, "the feeler gauge at %s: its gap was measured in a photo", name);
 }
 
+static void photo_pm(const struct work *w, const struct measure *m, int i, const char *words, struct text *t)
+{
+    char pm[24];
+
+    text_from_double(pm, sizeof pm, w->v->readings[m->plug[i]].gap_photo_pm_mm * m->told_factor, m->told_decimals);
+    text_addf(t, "%s, ± %s", words, pm);
+}
+
 static void write_text(const struct work *w, const struct measure *m, int i, int kin, const struct against *o, struct stand_out *s)
 {
     int c = work_cylinder(w, m->plug[i]), bank = w->en->cylinders[c].bank;
     char value[32], lo[32], hi[32], middle[32];
-    const char *gap = m->unit[0] ? " " : "";
+    const char *gap = m->told_unit[0] ? " " : "";
     struct text t = {0};
 
     figure(m, m->value[i], value, sizeof value);
     figure(m, o->low, lo, sizeof lo);
     figure(m, o->high, hi, sizeof hi);
     figure(m, o->middle, middle, sizeof middle);
-    text_addf(&t, "%s%s%s", value, gap, m->unit);
+    text_addf(&t, "%s%s%s", value, gap, m->told_unit);
     if (from_photo(w, m, i))
-        text_addf(&t, " from a photo, ± %.2f", w->v->readings[m->plug[i]].gap_photo_pm_mm);
+        photo_pm(w, m, i, " from a photo", &t);
     if (w->en->n_banks > 1)
         text_addf(&t, " (bank %s)", w->en->banks[bank].name);
     text_addf(&t, "; the other %d%s", o->n, kin == ENGINE_KIN_BANK      ? " of its bank"
@@ -218,9 +226,9 @@ static void write_text(const struct work *w, const struct measure *m, int i, int
                                               : kin == KIN_POSITION       ? " in the same position"
                                                                           : "");
     if (strcmp(lo, hi) == 0)
-        text_addf(&t, " all read %s%s%s.", lo, gap, m->unit);
+        text_addf(&t, " all read %s%s%s.", lo, gap, m->told_unit);
     else
-        text_addf(&t, " lie at %s–%s%s%s, the middle one at %s.", lo, hi, gap, m->unit, middle);
+        text_addf(&t, " lie at %s–%s%s%s, the middle one at %s.", lo, hi, gap, m->told_unit, middle);
     capital(t.s);
     text_copy(s->text, sizeof s->text, t.s);
     text_release(&t);
@@ -230,30 +238,31 @@ static void write_how(const struct work *w, const struct measure *m, int i, int 
 {
     const struct threshold *t = m->threshold;
     char spread[32], d[32], from[32], always[32];
-    int decimals = m->kind == MEASURE_SIGN ? 1 : m->n_decimals;
+    int decimals = m->kind == MEASURE_SIGN ? 1 : m->told_decimals;
+    const double k = m->told_factor;
     struct text how = {0};
 
-    text_from_double(spread, sizeof spread, o->spread, decimals + (m->n_decimals > 0));
-    text_from_double(d, sizeof d, m->value[i] - o->middle, decimals);
-    text_from_double(from, sizeof from, threshold_counts_from(t, o->middle), decimals);
-    text_from_double(always, sizeof always, threshold_always_from(t, o->middle), decimals);
-    text_addf(&how, "Median of %s (%d): a difference of %s %s.", kin_words(kin), o->n, d, m->unit);
+    text_from_double(spread, sizeof spread, o->spread * k, decimals + (m->n_decimals > 0));
+    text_from_double(d, sizeof d, (m->value[i] - o->middle) * k, decimals);
+    text_from_double(from, sizeof from, threshold_counts_from(t, o->middle) * k, decimals);
+    text_from_double(always, sizeof always, threshold_always_from(t, o->middle) * k, decimals);
+    text_addf(&how, "Median of %s (%d): a difference of %s %s.", kin_words(kin), o->n, d, m->told_unit);
     if (o->n >= 3)
         text_addf(&how,
                   " That is %.1f robust standard deviations (theirs %s: 1.4826 × MAD with the factor for few readings, "
                   "never less than what gauge and sound plugs scatter by; widened for the scatter of the median).",
                   fabs(m->value[i] - o->middle) / of_one(o), spread);
     text_addf(&how, " It counts from %s when above 3.5 of those, and always from %s: %s.", from, always, t->reason);
-    for (int k = 0; k < KIN_COUNT; k++) {
+    for (int mates = 0; mates < KIN_COUNT; mates++) {
         struct against other;
 
-        if (k == kin || k == KIN_ALL)
+        if (mates == kin || mates == KIN_ALL)
             continue;
-        other = against(w, m, i, k);
+        other = against(w, m, i, mates);
         if (other.n == 0)
             continue;
-        text_from_double(d, sizeof d, m->value[i] - other.middle, decimals);
-        text_addf(&how, " Against %s (%d): %s%s.", kin_words(k), other.n, m->value[i] > other.middle ? "+" : "", d);
+        text_from_double(d, sizeof d, (m->value[i] - other.middle) * k, decimals);
+        text_addf(&how, " Against %s (%d): %s%s.", kin_words(mates), other.n, m->value[i] > other.middle ? "+" : "", d);
     }
     text_copy(s->how, sizeof s->how, text_get(&how));
     text_release(&how);
@@ -369,7 +378,7 @@ static void stands_out(struct work *w, const struct measure *m, int i, int kin, 
 {
     int c = work_cylinder(w, m->plug[i]), p = work_position(w, m->plug[i]);
     double d = m->value[i] - o->middle;
-    char name[48], date[32], label[64];
+    char name[48], date[32], label[64], end[24];
     bool same = lasted(w, m, i, kin, d, date, sizeof date);
     struct stand_out *s;
 
@@ -402,8 +411,10 @@ static void stands_out(struct work *w, const struct measure *m, int i, int kin, 
 
         text_format(s->text + n, sizeof s->text - n, " So it was on %s.", date);
     }
-    if (m->kind == MEASURE_GAP && w->en->plug.gap_max_mm > 0 && m->value[i] > w->en->plug.gap_max_mm)
-        text_format(s->odds, sizeof s->odds, "range ends at %.2f mm · check for a swapped or worn plug", w->en->plug.gap_max_mm);
+    if (m->kind == MEASURE_GAP && w->en->plug.gap_max_mm > 0 && m->value[i] > w->en->plug.gap_max_mm) {
+        work_gap(w, w->en->plug.gap_max_mm, end, sizeof end);
+        text_format(s->odds, sizeof s->odds, "range ends at %s · check for a swapped or worn plug", end);
+    }
     write_how(w, m, i, kin, o, s);
     missing(w, m, i, s);
 }
@@ -437,7 +448,7 @@ static void two_differ(struct work *w, const struct measure *m)
     figure(m, m->value[1], other, sizeof other);
     text_format(s->headline, sizeof s->headline, "%s and %s differ: %s", name, name_other, m->label);
     text_format(s->text, sizeof s->text, "%s at %s, %s at %s%s%s. With two readings nothing tells which is the odd one.", one, name, other, name_other,
-                m->unit[0] ? " " : "", m->unit);
+                m->told_unit[0] ? " " : "", m->told_unit);
     text_format(s->how, sizeof s->how, "The difference is at least one and a half times the smallest that counts: %s.", m->threshold->reason);
     work_add_line(w, &s->missing, "the same two at another visit, or what the maker expects");
 }
@@ -483,6 +494,7 @@ void work_unlike(struct work *w)
 static void write_gaps(const struct work *w, const struct measure *m, enum gap_verdict g, struct stand_out *s)
 {
     struct text t = {0};
+    char value[24];
 
     for (int i = 0; i < m->n; i++) {
         char name[48];
@@ -490,14 +502,18 @@ static void write_gaps(const struct work *w, const struct measure *m, enum gap_v
         if (gap_against(&w->en->plug, m->value[i]) != g)
             continue;
         engine_plug_label(w->en, work_cylinder(w, m->plug[i]), work_position(w, m->plug[i]), name, sizeof name);
-        text_addf(&t, "%s%.2f mm at %s", t.n_bytes > 0 ? ", " : "", m->value[i], name);
+        work_gap(w, m->value[i], value, sizeof value);
+        text_addf(&t, "%s%s at %s", t.n_bytes > 0 ? ", " : "", value, name);
         if (from_photo(w, m, i))
-            text_addf(&t, " (photo, ± %.2f)", w->v->readings[m->plug[i]].gap_photo_pm_mm);
+            photo_pm(w, m, i, " (photo", &t);
+        if (from_photo(w, m, i))
+            text_add(&t, ")");
     }
     for (int b = 0; b < w->en->n_banks && w->en->n_banks > 1; b++)
         if ((s->cylinders & ~engine_bank_set(w->en, b)) == 0)
             text_addf(&t, " (bank %s)", w->en->banks[b].name);
-    text_addf(&t, "; %s %.2f mm.", g == GAP_PAST_LIMIT ? "the limit is" : g == GAP_UNDER ? "the range begins at" : "the range ends at", s->reference.value);
+    work_gap(w, s->reference.value, value, sizeof value);
+    text_addf(&t, "; %s %s.", g == GAP_PAST_LIMIT ? "the limit is" : g == GAP_UNDER ? "the range begins at" : "the range ends at", value);
     text_copy(s->text, sizeof s->text, t.s);
     text_release(&t);
 }

@@ -186,6 +186,38 @@ void wear_of(const struct record *r, struct wear *out)
 
 /* ---- what stands out of it ---- */
 
+/* Distances as the odometer counts them. */
+static bool in_miles(const struct work *w)
+{
+    return !w->wear->hours && strcmp(visit_odometer_unit(w->v->odometer_unit)->id, "mi") == 0;
+}
+
+static const char *per(const struct work *w)
+{
+    return w->wear->hours ? "100 h" : in_miles(w) ? "1,000 mi" : "1,000 km";
+}
+
+/* A growth, mm per 1,000 km or 100 h, as the person counts: "0.010", "0.0006" of an inch. */
+static void growth(const struct work *w, double rate, char *to, size_t n_room)
+{
+    if (in_miles(w))
+        rate *= unit_find("mi")->factor / unit_find("km")->factor;
+    if (w->options->inches)
+        text_from_double(to, n_room, rate / unit_find("in")->factor, 4);
+    else
+        text_from_double(to, n_room, rate, 3);
+}
+
+/* What is unlike its neighbours is told as the person counts. */
+static void tell_growth(const struct work *w, struct measure *m)
+{
+    static const char *const units[2][3] = {{"mm per 1000 km", "mm per 1000 mi", "mm per 100 h"}, {"in per 1000 km", "in per 1000 mi", "in per 100 h"}};
+
+    m->told_unit = units[w->options->inches][w->wear->hours ? 2 : in_miles(w) ? 1 : 0];
+    m->told_factor = (in_miles(w) ? unit_find("mi")->factor / unit_find("km")->factor : 1) / (w->options->inches ? unit_find("in")->factor : 1);
+    m->told_decimals = w->options->inches ? 4 : 3;
+}
+
 /* The growth becomes a measure like any other; what the gauge cannot tell over the distance run is no
  * difference. */
 void work_wear_measure(struct work *w)
@@ -198,6 +230,7 @@ void work_wear_measure(struct work *w)
     if (!w->wear->known || w->n_measures == MEASURE_MAX)
         return;
     measure_init(m, MEASURE_GROWTH, w->wear->hours ? "gap_growth_hours" : "gap_growth");
+    tell_growth(w, m);
     *t = *m->threshold;
     t->resolution = fmax(t->resolution, 2 * WEAR_GAUGE_MM / w->wear->least_span);
     t->counts_from = fmax(t->counts_from, 1.2 * t->resolution);
@@ -220,11 +253,6 @@ static struct stand_out *add(struct work *w, engine_set set, enum level level)
     text_copy(s->measure, sizeof s->measure, w->wear->hours ? "gap_growth_hours" : "gap_growth");
     text_copy(s->unit, sizeof s->unit, threshold_find(s->measure)->unit);
     return s;
-}
-
-static const char *per(const struct work *w)
-{
-    return w->wear->hours ? "100 h" : "1,000 km";
 }
 
 /* "14,000 km", two leading figures: more would be false. */
@@ -255,13 +283,15 @@ static void left_words(const struct work *w, int plug, struct stand_out *s)
 {
     const struct wear_plug *p = &w->wear->plugs[plug];
     const struct visit *before = w->r->n_visits > 1 ? &w->r->visits[w->r->n_visits - 2] : NULL;
-    char name[48], left[48], low[48], high[48];
+    char name[48], left[48], low[48], high[48], limit[24], now[24];
     struct text t = {0};
 
     engine_plug_label(w->en, work_cylinder(w, plug), work_position(w, plug), name, sizeof name);
     distance(w, p->left.value, left, sizeof left);
     distance(w, p->left_low.given ? p->left_low.value : p->left.value, low, sizeof low);
-    text_addf(&t, "%s Nearest to %.2f mm is %s at %.2f mm: about %s left (", s->text, w->wear->limit_mm, name, p->gap_mm[p->n_points - 1], left);
+    work_gap(w, w->wear->limit_mm, limit, sizeof limit);
+    work_gap(w, p->gap_mm[p->n_points - 1], now, sizeof now);
+    text_addf(&t, "%s Nearest to %s is %s at %s: about %s left (", s->text, limit, name, now, left);
     if (p->left_high.given) {
         distance(w, p->left_high.value, high, sizeof high);
         text_addf(&t, "%s to %s).", low, high);
@@ -276,7 +306,7 @@ static void left_words(const struct work *w, int plug, struct stand_out *s)
     s->cylinders = BIT(work_cylinder(w, plug));
     s->position = work_position(w, plug);
     work_where(w, s->cylinders, s->position, s->where, sizeof s->where);
-    text_copy(s->odds, sizeof s->odds, "worn past it before as far again as since the last visit");
+    text_copy(s->odds, sizeof s->odds, "past the limit before the next visit, if that is as far off as the last one was");
 }
 
 static void engine_wear(struct work *w)
@@ -284,13 +314,17 @@ static void engine_wear(struct work *w)
     const struct wear *x = w->wear;
     int soon = nearest(w);
     struct stand_out *s = add(w, 0, LEVEL_NOTE);
+    char rate[24], low[24], high[24];
 
     s->value = MAYBE(x->rate);
-    text_format(s->headline, sizeof s->headline, "Gaps grow by %.3f mm per %s", x->rate, per(w));
+    growth(w, x->rate, rate, sizeof rate);
+    growth(w, x->rate_low, low, sizeof low);
+    growth(w, x->rate_high, high, sizeof high);
+    text_format(s->headline, sizeof s->headline, "Gaps grow by %s %s per %s", rate, w->options->inches ? "in" : "mm", per(w));
     if (x->n_known == 1)
         text_copy(s->text, sizeof s->text, "From the history of one plug.");
     else
-        text_format(s->text, sizeof s->text, "The middle of %d plugs with a history, from %.3f to %.3f.", x->n_known, x->rate_low, x->rate_high);
+        text_format(s->text, sizeof s->text, "The middle of %d plugs with a history, from %s to %s.", x->n_known, low, high);
     if (soon >= 0 && x->plugs[soon].left.value > 0)
         left_words(w, soon, s);
     text_format(s->how, sizeof s->how,
@@ -327,7 +361,7 @@ void work_wear(struct work *w)
 {
     double worst = 0;
     engine_set fast, shrunk, told = 0;
-    char words[160];
+    char words[160], rate[24], bound[24];
     struct stand_out *s;
 
     if (!w->wear->known) {
@@ -346,8 +380,10 @@ void work_wear(struct work *w)
         s->reference = MAYBE(WEAR_NICKEL_BOUND_MM);
         engine_set_words(w->en, fast, words, sizeof words);
         text_format(s->headline, sizeof s->headline, "Gap grows fast: %s", words);
-        text_format(s->text, sizeof s->text, "%.3f mm per 1,000 km%s; 0.016 is the most that is printed for ordinary driving on nickel. Clearly faster points to overheating.",
-                    worst, __builtin_popcount(fast) > 1 ? " at most" : "");
+        growth(w, worst, rate, sizeof rate);
+        growth(w, WEAR_NICKEL_BOUND_MM, bound, sizeof bound);
+        text_format(s->text, sizeof s->text, "%s %s per %s%s; %s is the most that is printed for ordinary driving on nickel. Clearly faster points to overheating.", rate,
+                    w->options->inches ? "in" : "mm", per(w), __builtin_popcount(fast) > 1 ? " at most" : "", bound);
         text_copy(s->how, sizeof s->how, "Even the lower limit of its growth lies above the bound of 0.001 in per 1000 mi (Dodge Ram 1998 and Jeep Grand Cherokee manuals).");
         work_add_line(w, &s->missing, "how the noses look: an overheated one is white or blistered");
     }

@@ -427,6 +427,55 @@ static void a_code_names_its_cylinder(void **state)
     record_release(&r);
 }
 
+/* Sentences in inches and psi for whoever set them, figures as ever. 25.4 mm to the inch; 1,000 kPa are 145.04 psi
+ * (NIST SP 811, appendix B). Growth by the mile where the odometer counts them: 1,609.344 m. */
+static void sentences_speak_the_units_that_were_set(void **state)
+{
+    static const double gaps[] = {1.02, 1.02, 1.45, 1.02, 1.02, 1.02}, before[] = {0.92, 0.92, 0.92, 0.92, 0.92, 0.92};
+    struct record r = make(ENGINE_INLINE, "1 2 3 4 5 6", "1 5 3 6 2 4", 1);
+    struct reading_options o = {.inches = true, .pressure = "psi"};
+    struct findings f;
+    struct err e = {.code = ERR_NONE};
+    int n_gap = 0, n_pressure = 0, n_growth = 0;
+
+    (void)state;
+    record_add_visit(&r);
+    put(&r, 0, before, NULL);
+    put(&r, 1, gaps, NULL);
+    r.engine.plug.gap_min_mm = 0.9;
+    r.engine.plug.gap_max_mm = 1.1;
+    r.engine.plug.gap_limit_mm = 1.4;
+    for (int k = 0; k < 2; k++) {
+        r.visits[k].odometer_m = MAYBE((50000 + 10000 * k) * 1609.344);
+        r.visits[k].odometer_unit = words_find(WORDS_ODOMETER_UNIT, "mi");
+    }
+    for (int c = 0; c < 6; c++)
+        r.visits[1].readings[c].compression_kpa = MAYBE(c == 4 ? 600 : 1000);
+    if (!reading_run(&r, &o, &f, &e))
+        fail_msg("%s", e.text);
+    for (int i = 0; i < f.n_stand_outs; i++) {
+        const struct stand_out *s = &f.stand_outs[i];
+
+        assert_null(strstr(s->text, " mm"));
+        assert_null(strstr(s->text, "kPa"));
+        if (strcmp(s->measure, "gap") == 0 && strstr(s->text, "0.057 in") != NULL) {
+            assert_non_null(strstr(s->text, "0.0"));
+            assert_float_equal(s->value.value, 1.45, 1e-9);
+            n_gap++;
+        }
+        if (strcmp(s->measure, "compression") == 0) {
+            assert_non_null(strstr(s->text, "87 psi")); /* 600 kPa */
+            assert_float_equal(s->value.value, 600, 1e-9);
+            n_pressure++;
+        }
+        if (strstr(s->headline, "Gaps grow by 0.0004 in per 1,000 mi") != NULL) /* 0.1 mm in 10,000 mi: 0.01 mm, 0.0004 in */
+            n_growth++;
+    }
+    assert_true(n_gap > 0 && n_pressure > 0 && n_growth == 1);
+    findings_release(&f);
+    record_release(&r);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -437,6 +486,7 @@ int main(void)
         cmocka_unit_test(carried_oil_fades_along_the_order),     cmocka_unit_test(run_down_needs_a_clean_end),
         cmocka_unit_test(states_follow_the_table),               cmocka_unit_test(a_nose_is_told_once_and_in_words),
         cmocka_unit_test(a_code_names_its_cylinder),
+        cmocka_unit_test(sentences_speak_the_units_that_were_set),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
