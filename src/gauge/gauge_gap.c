@@ -20,7 +20,7 @@
 #define EVIDENCE 0.8   /* less of either edge is none */
 #define CORNER_MM 0.03 /* rounding of an edge, new to well worn: standard deviation from 0. Common practice, no source */
 /* People hold a camera within some degrees of square: a few of them squarely by care, the others so. */
-#define CAREFUL 0.15
+#define CAREFUL 0.25
 #define CAREFUL_DEG 0.5
 #define USUAL_DEG 2.5
 #define MOST_DEG 9.0
@@ -28,6 +28,10 @@
 #define EDGE_PX 0.15   /* of an edge whatever the fit says: JPEG moves edges by this */
 #define MODEL_MM 0.01
 #define DEPTH_SD_MM 0.2 /* of the two half depths */
+#define CELL_MM 0.004 /* a gap is told in cells of this, up to more than any plug's */
+#define CELLS 1200
+#define RIGHT_MM 0.03  /* a gap this near to the truth, or this part of it, is right */
+#define RIGHT 0.03
 #define MAX_UNCERTAINTY_MM 0.25 /* wider is no use for setting a gap */
 
 /* One look: a strip, the edges in it. */
@@ -85,13 +89,11 @@ static bool look_at(const struct gauge_picture *p, struct look *l, struct err *e
     return true;
 }
 
-/* What is known of an end when `face` px of its rim are the electrode's face: mean place and its variance, px
- * from the followed edge, positive into the metal. Returns how likely that is. */
-static double end_given_face(const struct gauge_rim *r, double face, double corner, double *mean, double *var)
+/* How likely each place of an end is when `face` px of its rim are the electrode's face, at one blur. */
+static void end_given_face(const struct gauge_rim *r, int blur, double face, double corner, double *place)
 {
-    double sum = 0, first = 0, second = 0;
-
     face = fmin(face, (GAUGE_RIM_WIDTHS - 1) * r->width_step);
+    memset(place, 0, GAUGE_RIM_PLACES * sizeof *place);
     for (int k = 0; k < GAUGE_RIM_WIDTHS; k++) {
         double rounding = k * r->width_step - face, prior;
 
@@ -99,15 +101,9 @@ static double end_given_face(const struct gauge_rim *r, double face, double corn
             continue;
         rounding = fmax(rounding, 0);
         prior = exp(-0.5 * rounding * rounding / (corner * corner)) * (rounding <= 0 ? 0.5 : 1);
-        for (int i = 0; i < GAUGE_RIM_PLACES; i++) {
-            double w = prior * exp(r->likely[i][k]), x = r->place0 + i * r->place_step;
-
-            sum += w, first += w * x, second += w * x * x;
-        }
+        for (int i = 0; i < GAUGE_RIM_PLACES; i++)
+            place[i] += prior * r->likely[blur][i][k];
     }
-    *mean = sum > 0 ? first / sum : 0;
-    *var = sum > 0 ? fmax(second / sum - *mean * *mean, 0) : 0;
-    return sum;
 }
 
 /* Half depths, along the line of sight, of centre and side electrode: as wide as usual for a thread of this size
@@ -123,20 +119,22 @@ static void depths(const struct look *l, const struct gauge_thread *scale, doubl
 }
 
 struct verdict {
-    double seen_mm, seen_var;  /* between the ends, as they are seen */
+    double seen_mm;            /* between the ends, as they are seen */
     double off, off_var;       /* radians, positive: the face of the second electrode shows */
-    double gap_var;            /* of the gap, for the doubt of all these together */
+    double hidden_mm;
     double ends[2];            /* px along */
+    double share[CELLS];       /* of a gap being CELL_MM times that: all that is known put together */
 };
 
 /* Weighs every angle by what the thread says of it, by the faces that would show, and by habit. */
 static bool weigh(const struct look *l, const struct gauge_rim rim[2], const struct gauge_view *view, double depth_first, double depth_second, struct verdict *out)
 {
-    double sum = 0, g = 0, gg = 0, both = depth_first + depth_second;
+    enum { SUMS = 2 * GAUGE_RIM_PLACES - 1 };
+    double sum = 0, both = depth_first + depth_second;
 
     memset(out, 0, sizeof *out);
     for (double deg = -MOST_DEG; deg <= MOST_DEG + 1e-9; deg += STEP_DEG) {
-        double t = tan(deg * DEGREE), mean[2], var[2], w, seen, gap;
+        double t = tan(deg * DEGREE), w, place[2][GAUGE_RIM_PLACES], apart[SUMS] = {0}, all = 0, first[2] = {0}, seen = 0;
 
         w = CAREFUL / CAREFUL_DEG * exp(-0.5 * deg * deg / (CAREFUL_DEG * CAREFUL_DEG)) + (1 - CAREFUL) / USUAL_DEG * exp(-0.5 * deg * deg / (USUAL_DEG * USUAL_DEG));
         if (view->known) {
@@ -144,23 +142,73 @@ static bool weigh(const struct look *l, const struct gauge_rim rim[2], const str
 
             w *= 0.95 * exp(-0.5 * q * q) + 0.05 * exp(-0.125 * q * q); /* now and then it is farther off than it knows */
         }
-        w *= end_given_face(&rim[0], 2 * depth_first * fmax(0, -t) * l->mm, CORNER_MM * l->mm, &mean[0], &var[0]);
-        w *= end_given_face(&rim[1], 2 * depth_second * fmax(0, t) * l->mm, CORNER_MM * l->mm, &mean[1], &var[1]);
-        seen = (l->edge[1].at + mean[1] - l->edge[0].at + mean[0]) / l->mm;
-        gap = seen + both * fabs(t);
-        sum += w;
-        out->seen_mm += w * seen;
-        out->off += w * deg * DEGREE, out->off_var += w * deg * deg * DEGREE * DEGREE;
-        out->ends[0] += w * (l->edge[0].at - mean[0]), out->ends[1] += w * (l->edge[1].at + mean[1]);
-        g += w * gap, gg += w * (gap * gap + (var[0] + var[1]) / (l->mm * l->mm));
+        for (int b = 0; b < GAUGE_RIM_BLURS; b++) { /* one camera, one distance: both ends are as sharp */
+            double total[2] = {0}, mean[2] = {0};
+
+            end_given_face(&rim[0], b, 2 * depth_first * fmax(0, -t) * l->mm, CORNER_MM * l->mm, place[0]);
+            end_given_face(&rim[1], b, 2 * depth_second * fmax(0, t) * l->mm, CORNER_MM * l->mm, place[1]);
+            for (int i = 0; i < GAUGE_RIM_PLACES; i++)
+                for (int e = 0; e < 2; e++)
+                    total[e] += place[e][i], mean[e] += place[e][i] * (rim[e].place0 + i * rim[e].place_step);
+            if (!(total[0] * total[1] > 0))
+                continue;
+            for (int i = 0; i < GAUGE_RIM_PLACES; i++)
+                for (int k = 0; k < GAUGE_RIM_PLACES; k++)
+                    apart[i + k] += place[0][i] * place[1][k];
+            all += total[0] * total[1];
+            first[0] += mean[0] * total[1], first[1] += mean[1] * total[0];
+        }
+        if (!(all > 0))
+            continue;
+        for (int i = 0; i < SUMS; i++) {
+            double mm = (l->edge[1].at - l->edge[0].at + rim[0].place0 + rim[1].place0 + i * rim[0].place_step) / l->mm, cell = (mm + both * fabs(t)) / CELL_MM;
+            int k = (int)floor(cell);
+
+            seen += apart[i] * mm;
+            if (k >= 0 && k + 1 < CELLS)
+                out->share[k] += w * apart[i] * (k + 1 - cell), out->share[k + 1] += w * apart[i] * (cell - k);
+        }
+        sum += w * all;
+        out->seen_mm += w * seen, out->hidden_mm += w * all * both * fabs(t);
+        out->off += w * all * deg * DEGREE, out->off_var += w * all * deg * deg * DEGREE * DEGREE;
+        out->ends[0] += w * (all * l->edge[0].at - first[0]), out->ends[1] += w * (all * l->edge[1].at + first[1]);
     }
     if (!(sum > 0))
         return false;
-    out->seen_mm /= sum, out->off /= sum, out->off_var = fmax(out->off_var / sum - out->off * out->off, 0);
+    out->seen_mm /= sum, out->hidden_mm /= sum;
+    out->off /= sum, out->off_var = fmax(out->off_var / sum - out->off * out->off, 0);
     out->ends[0] /= sum, out->ends[1] /= sum;
-    g /= sum;
-    out->gap_var = fmax(gg / sum - g * g, 0);
+    for (int k = 0; k < CELLS; k++)
+        out->share[k] /= sum;
     return true;
+}
+
+/* The gap that most probably is right: within RIGHT_MM of it, or RIGHT of it, lies the largest share, after
+ * all is blurred by what else may be wrong. Returns how far from it, root mean square, the truth is thought to be. */
+static double settle(const double *share, double else_sd, double *gap_mm)
+{
+    double soft[CELLS] = {0}, sum[CELLS + 1] = {0}, most = 0, weight = 0, square = 0;
+    int reach = (int)ceil(4 * else_sd / CELL_MM);
+
+    for (int m = -reach; m <= reach; m++) {
+        double w = exp(-0.5 * pow(m * CELL_MM / else_sd, 2));
+
+        for (int k = 0; k < CELLS; k++)
+            if (share[k] > 0 && k + m >= 0 && k + m < CELLS)
+                soft[k + m] += w * share[k];
+    }
+    for (int k = 0; k < CELLS; k++)
+        sum[k + 1] = sum[k] + soft[k];
+    for (int k = 0; k < CELLS; k++) {
+        int half = (int)lround(fmax(RIGHT_MM, RIGHT * k * CELL_MM) / CELL_MM);
+        double in = sum[k + half + 1 < CELLS ? k + half + 1 : CELLS] - sum[k - half > 0 ? k - half : 0];
+
+        if (in > most)
+            most = in, *gap_mm = k * CELL_MM;
+    }
+    for (int k = 0; k < CELLS; k++)
+        weight += soft[k], square += soft[k] * pow(k * CELL_MM - *gap_mm, 2);
+    return weight > 0 ? sqrt(square / weight) : 0;
 }
 
 bool gauge_gap_read(const struct gauge_picture *p, const struct gauge_point line[2], const struct gauge_thread *scale, struct gauge_gap *out,
@@ -206,12 +254,12 @@ bool gauge_gap_read(const struct gauge_picture *p, const struct gauge_point line
     lean = fabs(l.edge[1].slope - l.edge[0].slope), lean_sd = hypot(l.edge[0].slope_sd, l.edge[1].slope_sd);
     leaned = lean > 0 ? lean * lean * lean / (lean * lean + lean_sd * lean_sd) * tip : 0;
     off = fabs(v.off);
-    out->hidden_mm = (tip + strap) * tan(off);
-    out->gap_mm = v.seen_mm + out->hidden_mm - leaned;
     out->off_deg = off / DEGREE, out->off_sd_deg = sqrt(v.off_var) / DEGREE;
     edges = (hypot(fmax(l.edge[0].scatter, 0.3), fmax(l.edge[1].scatter, 0.3)) * EDGE_PX / 0.3 * l.fine + 0.5 * l.pair.rival_px) / l.mm;
-    out->uncertainty_mm = 2 * sqrt(v.gap_var + edges * edges + pow(out->gap_mm * scale->px_per_mm_sd / l.mm, 2) + pow(DEPTH_SD_MM * tan(off), 2) +
-                                   pow(fmin(lean, lean_sd) * tip / 2, 2) + MODEL_MM * MODEL_MM);
+    out->uncertainty_mm = 2 * settle(v.share, sqrt(edges * edges + pow(v.seen_mm * scale->px_per_mm_sd / l.mm, 2) + pow(DEPTH_SD_MM * tan(off), 2) +
+                                                   pow(fmin(lean, lean_sd) * tip / 2, 2) + MODEL_MM * MODEL_MM), &out->gap_mm);
+    out->hidden_mm = v.hidden_mm;
+    out->gap_mm -= leaned;
     if (!(out->gap_mm > 0.1 && out->gap_mm < 4))
         return err_set(e, ERR_MEASURE, "What lies between the edges at this line would be %.2f mm wide, which no plug's gap is. Check the line and the pitch.",
                        out->gap_mm);

@@ -154,9 +154,8 @@ static double misfit(const struct profile *p, double x0, double w, double sigma,
 
 bool gauge_rim_read(const struct gauge_strip *s, const struct gauge_line *edge, int side, double gap_px, double mm, struct gauge_rim *out)
 {
-    static const double blurs[] = {0.5, 0.75, 1.05, 1.45, 2.0, 2.8};
-    enum { N_BLURS = sizeof blurs / sizeof *blurs };
-    double q = fmax(1, mm / 25), before = fmin(8 * q, 0.5 * gap_px), behind = 7 * q, metal[3] = {0}, best = 1e18;
+    static const double blurs[GAUGE_RIM_BLURS] = {0.5, 0.75, 1.05, 1.45, 2.0, 2.8};
+    double q = fmax(1, mm / 25), before = fmin(8 * q, 0.5 * gap_px), behind = 7 * q, metal[3] = {0}, best = 1e18, most = -1e18;
     struct profile p;
     int n = 0;
 
@@ -176,30 +175,20 @@ bool gauge_rim_read(const struct gauge_strip *s, const struct gauge_line *edge, 
         return false;
     for (int c = 0; c < 3; c++)
         metal[c] /= n;
-    for (int i = 0; i < GAUGE_RIM_PLACES; i++)
-        for (int k = 0; k < GAUGE_RIM_WIDTHS; k++) {
-            double place = out->place0 + i * out->place_step, width = k * out->width_step, sum = 0, most = -1e18, l[N_BLURS];
-
-            for (int b = 0; b < N_BLURS; b++) {
+    for (int b = 0; b < GAUGE_RIM_BLURS; b++)
+        for (int i = 0; i < GAUGE_RIM_PLACES; i++)
+            for (int k = 0; k < GAUGE_RIM_WIDTHS; k++) {
+                double place = out->place0 + i * out->place_step, width = k * out->width_step, independent = 0.5 * p.n * 1.5;
                 double rest = place + width > behind - 2 * q || place < -before + 1.5 * q ? 1e9 : misfit(&p, place, width, blurs[b] * q, metal, 6 * q);
-                double independent = 0.5 * p.n * 1.5;
 
                 /* neither grain nor the plainness of the model is known well: tails are fat */
-                l[b] = -0.5 * independent * log(1 + rest / 3 / p.n / p.noise2);
-                most = fmax(most, l[b]);
-                best = fmin(best, rest / 3 / p.n);
+                out->likely[b][i][k] = -0.5 * independent * log(1 + rest / 3 / p.n / p.noise2);
+                best = fmin(best, rest / 3 / p.n), most = fmax(most, out->likely[b][i][k]);
             }
-            for (int b = 0; b < N_BLURS; b++)
-                sum += exp(l[b] - most);
-            out->likely[i][k] = most + log(sum / N_BLURS);
-        }
     out->level = best;
-    best = -1e18;
-    for (int i = 0; i < GAUGE_RIM_PLACES; i++)
-        for (int k = 0; k < GAUGE_RIM_WIDTHS; k++)
-            best = fmax(best, out->likely[i][k]);
-    for (int i = 0; i < GAUGE_RIM_PLACES; i++)
-        for (int k = 0; k < GAUGE_RIM_WIDTHS; k++)
-            out->likely[i][k] -= best;
+    for (int b = 0; b < GAUGE_RIM_BLURS; b++)
+        for (int i = 0; i < GAUGE_RIM_PLACES; i++)
+            for (int k = 0; k < GAUGE_RIM_WIDTHS; k++)
+                out->likely[b][i][k] = exp(out->likely[b][i][k] - most);
     return true;
 }

@@ -4,16 +4,16 @@
 
 #include "gauge/gauge_edge.h"
 
-enum { GAUGE_RIM_PLACES = 49, GAUGE_RIM_WIDTHS = 24 };
+enum { GAUGE_RIM_PLACES = 49, GAUGE_RIM_WIDTHS = 24, GAUGE_RIM_BLURS = 6 };
 
 /* Between bench and metal lies a rim: the rounding of the edge and, where the camera is off square, the face
  * of the electrode, both turned away from the light. For each place where the metal may end and each width
- * of rim: how likely what is seen is. */
+ * of rim, at each blur, which two ends of a gap have in common: how likely what is seen is. */
 struct gauge_rim {
     double place0, place_step; /* px along, at t = 0, growing into the metal; place0 is measured from the frame's origin */
     double width_step;         /* px */
     int side;                  /* -1: the metal lies before the edge */
-    double likely[GAUGE_RIM_PLACES][GAUGE_RIM_WIDTHS]; /* logarithm, 0 the best */
+    double likely[GAUGE_RIM_BLURS][GAUGE_RIM_PLACES][GAUGE_RIM_WIDTHS]; /* 1 the best */
     double level;              /* mean square of what the best leaves, in grey levels */
 };
 /* edge: as followed in the strip; gap_px: to the other electrode's. False when the strip is too short. */
