@@ -41,6 +41,7 @@ static bool write_page(struct logbook *lb, const struct wanted *w, struct text *
 static bool write_record(struct logbook *lb, const struct wanted *w, bool as_case, struct text *t, struct err *e)
 {
     struct record r;
+    bool fine = true;
 
     if (!logbook_load_record(lb, w->engine, w->visit, &r, e))
         return false;
@@ -50,10 +51,17 @@ static bool write_record(struct logbook *lb, const struct wanted *w, bool as_cas
         text_add(t, json);
         free(json);
     } else {
-        report_csv(&r, t);
+        struct arena *a = arena_create();
+        struct report_marks_said *said;
+        size_t n;
+
+        fine = report_load_marks(lb, &r, w->ask.all_visits, a, &said, &n, e);
+        if (fine)
+            report_csv(&r, w->ask.all_visits, said, n, t);
+        arena_destroy(a);
     }
     record_release(&r);
-    return true;
+    return fine;
 }
 
 int cli_report(int argc, char **argv)

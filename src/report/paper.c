@@ -68,30 +68,24 @@ static double longest_word(const struct paper_pen *pen, const char *s, const str
     return most;
 }
 
-/* Columns that would like less than an even share get what they like; the others share the rest evenly, none less
- * than its longest word. w: wanted, becomes what each gets. */
+/* Each column gets an even share, but no more than it would like and no less than its longest word; the share is
+ * the one that fills the room. w: wanted, becomes what each gets. */
 static void share_out(int n, double *w, const double *least, double room)
 {
-    bool done[32] = {false};
-    int left = n;
-    bool again = true;
+    double low = 0, high = room;
 
-    while (again && left > 0) {
-        double share = room / left;
+    for (int i = 0; i < 40; i++) { /* halved until it is nothing of a pixel */
+        double share = (low + high) / 2, sum = 0;
 
-        again = false;
         for (int k = 0; k < n; k++)
-            if (!done[k] && (w[k] <= share || least[k] >= share)) {
-                w[k] = w[k] <= share ? w[k] : least[k];
-                done[k] = again = true;
-                room -= w[k];
-                left--;
-                break;
-            }
+            sum += fmin(w[k], fmax(least[k], share));
+        if (sum > room)
+            high = share;
+        else
+            low = share;
     }
     for (int k = 0; k < n; k++)
-        if (!done[k])
-            w[k] = room / left;
+        w[k] = fmin(w[k], fmax(least[k], low));
 }
 
 /* As wide as their longest line where all fit, else see above. */

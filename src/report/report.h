@@ -91,7 +91,14 @@ size_t report_swaps(const struct record *r, struct swap_verdict *out, size_t n_r
 
 /* HTML without outside requests; no location data. */
 void report_html(const struct content *c, struct text *out);
-/* One row a plug of each visit, RFC 4180, harmless to spreadsheets. */
-void report_csv(const struct record *r, struct text *out);
+/* What the marks on a plug's photos say: "pin: crack; gap; text: oil on the shell". */
+struct report_marks_said {
+    int visit, cylinder, position;
+    const char *text;
+};
+bool report_load_marks(struct logbook *lb, const struct record *r, bool all_visits, struct arena *a, struct report_marks_said **said, size_t *n, struct err *e);
+/* One row a plug of the last visit, or of all; RFC 4180, harmless to spreadsheets. A visit of which no plug was read
+ * has one row. Distances are in the unit of the last visit's odometer. */
+void report_csv(const struct record *r, bool all_visits, const struct report_marks_said *said, size_t n_said, struct text *out);
 
 #endif

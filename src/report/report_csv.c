@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "base/csv.h"
+#include "base/units.h"
 #include "report/report.h"
 
 static void put_number(struct text *t, const struct maybe *m, int n_decimals)
@@ -30,44 +31,137 @@ static void put_zone(struct text *t, const struct reading *r, enum zone z)
     text_release(&cell);
 }
 
-void report_csv(const struct record *r, struct text *t)
+/* "yes", "no", "" not said. */
+static const char *yes_no(int v)
 {
-    static const char *const head[] = {"engine", "date", "cylinder", "position", "bank", "firing_end", "threads", "body", "well", "boot",
-                                       "coil", "lead", "connector", "gap_mm", "gap_from", "gap_photo_mm", "gap_photo_pm_mm", "gap_left_mm", "electrode", "insulator", "nose_L",
-                                       "nose_a", "nose_b", "compression_kpa", "compression_wet_kpa", "leak_percent", "plug", "refit"};
-    const struct engine *en = &r->engine;
-    const struct visit *v = record_current(r);
+    return v == 1 ? "yes" : v == 2 ? "no" : "";
+}
 
-    for (size_t i = 0; i < sizeof head / sizeof head[0]; i++)
-        csv_add_cell(t, head[i], false, i == 0);
+static void put_words(struct text *t, enum words list, int value)
+{
+    csv_add_cell(t, words_id(list, value), true, false);
+}
+
+static void put_count(struct text *t, int n)
+{
+    char s[16] = "";
+
+    if (n > 0)
+        text_format(s, sizeof s, "%d", n);
+    csv_add_cell(t, s, true, false);
+}
+
+static void put_distance(struct text *t, struct maybe metres, const struct unit *unit)
+{
+    metres.value /= unit->factor;
+    put_number(t, &metres, 0);
+}
+
+static void put_place(struct text *t, const struct engine *en, const struct reading *q)
+{
+    csv_add_cell(t, q != NULL ? en->cylinders[q->cylinder].label : "", true, false);
+    csv_add_cell(t, q != NULL && en->n_positions > 1 ? en->position_names[q->position] : "", true, false);
+    csv_add_cell(t, q != NULL ? en->banks[en->cylinders[q->cylinder].bank].name : "", true, false);
+}
+
+static void put_reading(struct text *t, const struct reading *q, const struct unit *unit, const char *marks)
+{
+    for (int z = 0; z < ZONE_COUNT; z++)
+        put_zone(t, q, (enum zone)z);
+    put_number(t, &q->gap_mm, 2);
+    csv_add_cell(t, !q->gap_mm.given ? "" : q->gap_from_photo ? "photo" : "gauge", true, false);
+    put_number(t, &q->gap_photo_mm, 2);
+    put_number(t, &(struct maybe){q->gap_photo_mm.given, q->gap_photo_pm_mm}, 2);
+    put_number(t, &q->gap_left_mm, 2);
+    put_words(t, WORDS_ELECTRODE, q->electrode);
+    put_words(t, WORDS_WEAR_ON, q->wear_on);
+    put_words(t, WORDS_INSULATOR, q->insulator);
+    put_words(t, WORDS_TIGHTNESS, q->tightness);
+    put_words(t, WORDS_TURNS, q->threads_turns);
+    csv_add_cell(t, yes_no(q->dries), true, false);
+    put_words(t, WORDS_SIDE, q->heavier_side);
+    csv_add_cell(t, yes_no(q->as_book), true, false);
+    put_count(t, q->mark_clock);
+    put_number(t, &q->nose_L, 1);
+    put_number(t, &q->nose_a, 1);
+    put_number(t, &q->nose_b, 1);
+    put_number(t, &q->compression_kpa, 0);
+    put_number(t, &q->compression_wet_kpa, 0);
+    put_number(t, &q->leak_percent, 1);
+    put_number(t, &q->differential_over_80, 0);
+    csv_add_cell(t, q->plug_name, true, false);
+    put_distance(t, q->plug_distance_m, unit);
+    put_words(t, WORDS_REFIT, q->refit);
+    put_words(t, WORDS_WASHER, q->washer);
+    put_words(t, WORDS_THREAD_STATE, q->thread_state);
+    csv_add_cell(t, marks, true, false);
+}
+
+/* Columns that takeover knows by these headings come back; %s is the unit of the odometer at the last visit. */
+static const char *const head[] = {"engine", "date", "odometer_%s", "codes", "notes", "cylinder", "position", "bank", "firing_end", "threads", "body", "well", "boot",
+                                   "coil", "lead", "connector", "gap_mm", "gap_from", "gap_photo_mm", "gap_photo_pm_mm", "gap_left_mm", "electrode", "wear_on", "insulator",
+                                   "tightness", "threads_turns", "dries", "heavier_side", "as_book", "mark_clock", "nose_L", "nose_a", "nose_b", "compression_kpa",
+                                   "compression_wet_kpa", "leak_percent", "differential_over_80", "plug", "plug_run_%s", "refit", "washer", "thread_state",
+                                   "photo_marks"};
+#define N_HEAD (sizeof head / sizeof head[0])
+#define N_OF_VISIT 5 /* the first ones */
+
+static void put_head(struct text *t, const struct unit *unit)
+{
+    for (size_t i = 0; i < N_HEAD; i++) {
+        const char *at = strstr(head[i], "%s");
+        char words[48];
+
+        if (at != NULL)
+            text_format(words, sizeof words, "%.*s%s", (int)(at - head[i]), head[i], unit->id);
+        csv_add_cell(t, at != NULL ? words : head[i], false, i == 0);
+    }
     csv_end_row(t);
-    for (int i = 0; i < record_plug_count(en); i++) {
-        const struct reading *q = &v->readings[i];
+}
 
-        if (!q->present)
-            continue;
-        csv_add_cell(t, en->name, true, true);
-        csv_add_cell(t, v->date, true, false);
-        csv_add_cell(t, en->cylinders[q->cylinder].label, true, false);
-        csv_add_cell(t, en->n_positions > 1 ? en->position_names[q->position] : "", true, false);
-        csv_add_cell(t, en->banks[en->cylinders[q->cylinder].bank].name, true, false);
-        for (int z = 0; z < ZONE_COUNT; z++)
-            put_zone(t, q, (enum zone)z);
-        put_number(t, &q->gap_mm, 2);
-        csv_add_cell(t, !q->gap_mm.given ? "" : q->gap_from_photo ? "photo" : "gauge", true, false);
-        put_number(t, &q->gap_photo_mm, 2);
-        put_number(t, &(struct maybe){q->gap_photo_mm.given, q->gap_photo_pm_mm}, 2);
-        put_number(t, &q->gap_left_mm, 2);
-        csv_add_cell(t, words_id(WORDS_ELECTRODE, q->electrode), true, false);
-        csv_add_cell(t, words_id(WORDS_INSULATOR, q->insulator), true, false);
-        put_number(t, &q->nose_L, 1);
-        put_number(t, &q->nose_a, 1);
-        put_number(t, &q->nose_b, 1);
-        put_number(t, &q->compression_kpa, 0);
-        put_number(t, &q->compression_wet_kpa, 0);
-        put_number(t, &q->leak_percent, 1);
-        csv_add_cell(t, q->plug_name, true, false);
-        csv_add_cell(t, words_id(WORDS_REFIT, q->refit), true, false);
-        csv_end_row(t);
+/* The first cells of a row say of which visit it is; its codes and notes stand in the visit's first row. */
+static void put_row(struct text *t, const struct record *r, const struct visit *v, const struct reading *q, const struct unit *unit, const char *marks, bool first)
+{
+    struct text codes = {0};
+
+    csv_add_cell(t, r->engine.name, true, true);
+    csv_add_cell(t, v->date, true, false);
+    put_distance(t, v->odometer_m, unit);
+    for (int i = 0; i < v->n_codes && first; i++)
+        text_addf(&codes, "%s%s", i ? " " : "", v->codes[i]);
+    csv_add_cell(t, text_get(&codes), true, false);
+    text_release(&codes);
+    csv_add_cell(t, first ? v->notes : "", true, false);
+    put_place(t, &r->engine, q);
+    if (q != NULL)
+        put_reading(t, q, unit, marks);
+    else
+        for (size_t i = N_OF_VISIT + 3; i < N_HEAD; i++)
+            csv_add_cell(t, "", false, false);
+    csv_end_row(t);
+}
+
+void report_csv(const struct record *r, bool all_visits, const struct report_marks_said *said, size_t n_said, struct text *t)
+{
+    const struct unit *unit = visit_odometer_unit(record_current(r)->odometer_unit);
+
+    put_head(t, unit);
+    for (int at = all_visits ? 0 : r->n_visits - 1; at < r->n_visits; at++) {
+        const struct visit *v = &r->visits[at];
+        bool first = true;
+
+        for (int i = 0; i < record_plug_count(&r->engine); i++) {
+            const char *marks = "";
+
+            if (!v->readings[i].present)
+                continue;
+            for (size_t k = 0; k < n_said; k++)
+                if (said[k].visit == at && record_plug_index(&r->engine, said[k].cylinder, said[k].position) == i)
+                    marks = said[k].text;
+            put_row(t, r, v, &v->readings[i], unit, marks, first);
+            first = false;
+        }
+        if (first) /* nothing was read: what was noted is not lost */
+            put_row(t, r, v, NULL, unit, "", true);
     }
 }

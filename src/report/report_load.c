@@ -344,3 +344,46 @@ void report_loaded_release(struct report_loaded *l)
     arena_destroy(l->memory);
     memset(l, 0, sizeof *l);
 }
+
+/* ---- marks in words ---- */
+
+static const struct logbook_photo *photo_of(const struct logbook_photo *photos, size_t n, const char *id)
+{
+    for (size_t i = 0; i < n; i++)
+        if (strcmp(photos[i].id, id) == 0)
+            return &photos[i];
+    return NULL;
+}
+
+bool report_load_marks(struct logbook *lb, const struct record *r, bool all_visits, struct arena *a, struct report_marks_said **said, size_t *n, struct err *e)
+{
+    size_t n_room = 0;
+
+    *said = NULL;
+    *n = 0;
+    for (int at = all_visits ? 0 : r->n_visits - 1; at < r->n_visits; at++) {
+        struct logbook_photo *photos;
+        struct logbook_mark *marks;
+        size_t n_photos, n_marks, first = *n;
+
+        if (!logbook_list_photos(lb, r->visits[at].id, a, &photos, &n_photos, e) || !logbook_list_marks(lb, r->visits[at].id, a, &marks, &n_marks, e))
+            return false;
+        for (size_t i = 0; i < n_marks; i++) {
+            const struct logbook_photo *p = photo_of(photos, n_photos, marks[i].photo);
+            const char *kind = mark_kind_row(marks[i].kind)->label, *text = marks[i].text;
+            struct report_marks_said *s = NULL;
+
+            if (p == NULL || p->cylinder < 0)
+                continue;
+            for (size_t k = first; k < *n; k++)
+                if ((*said)[k].cylinder == p->cylinder && (*said)[k].position == (p->position < 0 ? 0 : p->position))
+                    s = &(*said)[k];
+            if (s == NULL) {
+                s = arena_push(a, (void **)said, n, &n_room, sizeof *s);
+                *s = (struct report_marks_said){at, p->cylinder, p->position < 0 ? 0 : p->position, ""};
+            }
+            s->text = arena_format(a, "%s%s%s%s%s", s->text, s->text[0] ? "; " : "", kind, text[0] ? ": " : "", text);
+        }
+    }
+    return true;
+}

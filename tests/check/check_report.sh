@@ -80,11 +80,14 @@ say "paper: A4 and Letter sound by qpdf, with title and every heading and row na
 cat >"$work/wild.json" <<'J'
 {"format": 1, "engine": {"name": "=2+5", "layout": "inline", "strokes": 4, "banks": [{"name": "1", "cylinders": [1, 2]}], "firing_order": [1, 2]},
  "visit": {"date": "2026-06-14", "odometer": 1234, "odometer_unit": "km", "notes": "@SUM(1+1)"},
- "readings": [{"cylinder": 1, "gap_mm": 1.1, "compression_kpa": 1180.5}, {"cylinder": 2, "gap_mm": 0.95}]}
+ "readings": [{"cylinder": 1, "gap_mm": 1.1, "compression_kpa": 1180.5, "nose_lab": [71, -4.5, 15]}, {"cylinder": 2, "gap_mm": 0.95, "plug_id": "+1+1"}],
+ "earlier": [{"visit": {"date": "2025-06-14", "odometer": 34, "odometer_unit": "km", "notes": "-2+3"}, "readings": [{"cylinder": 1, "gap_mm": 1.0, "tightness": "tight", "plug_id": "@A1"}]},
+             {"visit": {"date": "2025-07-14", "odometer": 340, "odometer_unit": "km", "notes": "=HYPERLINK(\"http://outside.example\")"}, "readings": []}]}
 J
 "$program" take "$work/wild" "$work/wild.json" >/dev/null
-"$program" report "$work/wild" -o "$work/wild.csv"
-"$program" report "$work/log" --engine "Merrow 4.2 V8" -o "$work/v8.csv"
+"$program" report "$work/wild" --all-visits -o "$work/wild.csv"
+"$program" report "$work/log" --engine "Merrow 4.2 V8" --all-visits -o "$work/v8.csv"
+[ "$(grep -c '^' "$work/wild.csv")" = 5 ] || { cat "$work/wild.csv"; fail "three visits with three plugs read make not four rows below the head"; }
 for f in v8 wild; do
     (cd "$work" && soffice --headless --convert-to fods "$f.csv" >/dev/null 2>&1)
     [ -s "$work/$f.fods" ] || fail "LibreOffice opens no $f.csv"

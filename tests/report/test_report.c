@@ -145,16 +145,31 @@ static void the_warning_stays_until_every_plug_is_torqued(void **state)
 /* Reads the table back with the CSV reader, and looks for a formula that survived. */
 static void table_reads_back(void **state)
 {
+    static const struct {
+        const char *column, *want;
+    } cells[] = {{"odometer_mi", "97655"}, {"plug_run_mi", "4535"}, {"differential_over_80", "72"}, {"tightness", "tight"}, {"mark_clock", "7"}, {"dries", "no"}};
     struct record r;
     struct findings f;
     struct text t = {0};
     struct csv c;
     struct err e = {.code = ERR_NONE};
+    struct report_marks_said said = {0};
+    struct visit *v;
 
     (void)state;
     load(&r, &f);
+    said = (struct report_marks_said){r.n_visits - 1, engine_find_cylinder(&r.engine, "6"), 0, "-pin: \"crack\""};
+    v = &r.visits[r.n_visits - 1];
+    text_copy(v->notes, sizeof v->notes, "@SUM(1)\nsecond line");
+    v->odometer_m = MAYBE(97655 * 1609.344); /* NIST SP 811: a mile is 1609.344 m */
+    v->odometer_unit = words_find(WORDS_ODOMETER_UNIT, "mi");
+    v->readings[0].plug_distance_m = MAYBE(4535 * 1609.344);
+    v->readings[0].differential_over_80 = MAYBE(72);
+    v->readings[0].tightness = words_find(WORDS_TIGHTNESS, "tight");
+    v->readings[0].mark_clock = 7;
+    v->readings[0].dries = 2;
     text_copy(r.engine.name, sizeof r.engine.name, "=1+1,\"x\"");
-    report_csv(&r, &t);
+    report_csv(&r, false, &said, 1, &t);
     assert_true(csv_parse(text_get(&t), t.n_bytes, ',', &c, &e));
     assert_int_equal(c.n_rows, 9);
     for (size_t i = 1; i < c.n_rows; i++) {
@@ -164,8 +179,24 @@ static void table_reads_back(void **state)
             assert_string_equal(csv_cell(&c, i, csv_column(&c, "gap_mm")), "1.10");
             assert_string_equal(csv_cell(&c, i, csv_column(&c, "well")), "oil 3");
             assert_string_equal(csv_cell(&c, i, csv_column(&c, "coil")), "");
+            assert_string_equal(csv_named(&c, i, "photo_marks"), "'-pin: \"crack\"");
         }
+        assert_string_equal(csv_named(&c, i, "notes"), i == 1 ? "'@SUM(1)\nsecond line" : "");
     }
+    for (size_t i = 0; i < sizeof cells / sizeof cells[0]; i++)
+        if (strcmp(csv_named(&c, 1, cells[i].column), cells[i].want) != 0)
+            fail_msg("%s is “%s”, not “%s”", cells[i].column, csv_named(&c, 1, cells[i].column), cells[i].want);
+    csv_release(&c);
+    text_clear(&t);
+    /* all visits: those before have their rows too, one without a reading has one */
+    record_add_visit(&r);
+    text_copy(r.visits[r.n_visits - 1].notes, sizeof r.visits[0].notes, "only looked");
+    report_csv(&r, true, NULL, 0, &t);
+    assert_true(csv_parse(text_get(&t), t.n_bytes, ',', &c, &e));
+    assert_true(c.n_rows > 9);
+    assert_string_equal(csv_named(&c, c.n_rows - 1, "notes"), "only looked");
+    assert_string_equal(csv_named(&c, c.n_rows - 1, "cylinder"), "");
+    assert_int_equal(c.n_cells[c.n_rows - 1], c.n_cells[0]);
     csv_release(&c);
     text_release(&t);
     findings_release(&f);
