@@ -263,7 +263,8 @@ void content_lineup(struct maker *m, const struct record *r)
         lineup_rows(m, r, d, first, n - first < per ? n - first : per, each, left, &y);
     d->height = y;
     maker_part(m, REPORT_LINEUP);
-    maker_text(m, TONE_SOFT, "Photos are cut out at one scale, by the nose, and in one light, by a grey patch. Dashed rim: the light is as it was taken. Smaller: the photo does not tell where the plug is, and is not to scale.");
+    if (m->source->n_of_plugs > 0)
+        maker_text(m, TONE_SOFT, "Photos are cut out at one scale, by the nose, and in one light, by a grey patch. Dashed rim: the light is as it was taken. Smaller: the photo does not tell where the plug is, and is not to scale.");
     if (r->n_visits > LINEUP_VISITS)
         maker_text(m, TONE_SOFT, arena_format(m->a, "The latest %d of %d visits, newest on top.", LINEUP_VISITS, r->n_visits));
     b = maker_add(m, CONTENT_DRAWING);

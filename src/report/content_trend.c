@@ -15,6 +15,8 @@
 #define WIDTH 720.0
 #define HEIGHT 250.0
 #define LABEL_PX 13.0 /* apart at least */
+#define MOST_VISITS 120 /* the latest: more are a smear */
+#define MOST_TOLD 12    /* of them in words */
 
 struct plot {
     struct trend t;
@@ -183,10 +185,10 @@ static void names(const struct plot *p, int strong)
     }
 }
 
-/* "14 Mar 2023: 0.82–0.86 mm, middle 0.84." for each visit: the picture in words. */
+/* "14 Mar 2023: 0.82–0.86 mm, middle 0.84." for the latest visits: the picture in words. */
 static void words_of(const struct trend *t, struct text *to)
 {
-    for (int v = 0; v < t->r->n_visits; v++) {
+    for (int v = t->r->n_visits > MOST_TOLD ? t->r->n_visits - MOST_TOLD : 0; v < t->r->n_visits; v++) {
         double middle = 0, low = 0, high = 0;
         char date[32], a[32], b[48], c[32];
         int n = trend_spread(t, v, &middle, &low, &high);
@@ -273,11 +275,18 @@ static bool drawn(struct maker *m, const struct record *r, int measure, bool by_
 
 void content_trends(struct maker *m, const struct record *r)
 {
+    struct record latest = *r; /* the same visits, fewer of them */
     bool first = true;
     int n;
 
+    if (r->n_visits > MOST_VISITS) {
+        latest.visits += r->n_visits - MOST_VISITS;
+        latest.n_visits = MOST_VISITS;
+    }
     trend_measures(&n);
     for (int i = 0; i < n; i++)
-        if (drawn(m, r, i, false, first) || drawn(m, r, i, true, first)) /* where no odometer is read, by date */
+        if (drawn(m, &latest, i, false, first) || drawn(m, &latest, i, true, first)) /* where no odometer is read, by date */
             first = false;
+    if (!first && r->n_visits > MOST_VISITS)
+        maker_text(m, TONE_SOFT, arena_format(m->a, "The latest %d of %d visits.", MOST_VISITS, r->n_visits));
 }
