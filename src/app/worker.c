@@ -23,13 +23,6 @@ struct worker {
     void *ctx;
 };
 
-static void copy_record(struct record *to, const struct record *from)
-{
-    *to = *from;
-    to->visits = mem_alloc((size_t)from->n_visits, sizeof *to->visits);
-    memcpy(to->visits, from->visits, (size_t)from->n_visits * sizeof *to->visits);
-}
-
 static void put_result(struct worker *w, struct findings *f, uint64_t number, bool final)
 {
     pthread_mutex_lock(&w->lock);
@@ -133,7 +126,7 @@ void worker_ask(struct worker *w, const struct record *r, uint64_t number)
 {
     struct record copy;
 
-    copy_record(&copy, r);
+    record_copy(&copy, r);
     pthread_mutex_lock(&w->lock);
     atomic_store(&w->cancel, true); /* under the lock: the thread clears it there, when it takes a question */
     if (w->asked)

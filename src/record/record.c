@@ -3,6 +3,7 @@
 #include <assert.h>
 #include <math.h>
 #include <stdlib.h>
+#include <stddef.h>
 #include <string.h>
 
 #include "base/err.h"
@@ -19,12 +20,18 @@ void reading_init(struct reading *r, int cylinder, int position)
         r->amount[s] = AMOUNT_UNSEEN;
 }
 
-void visit_init(struct visit *v, const struct engine *en)
+/* Of a visit that is all zero. */
+static void start_readings(struct visit *v, const struct engine *en)
 {
-    memset(v, 0, sizeof *v);
     for (int c = 0; c < en->n_cylinders; c++)
         for (int p = 0; p < en->n_positions; p++)
             reading_init(&v->readings[record_plug_index(en, c, p)], c, p);
+}
+
+void visit_init(struct visit *v, const struct engine *en)
+{
+    memset(v, 0, sizeof *v);
+    start_readings(v, en);
 }
 
 void record_init(struct record *r)
@@ -39,12 +46,46 @@ void record_release(struct record *r)
     memset(r, 0, sizeof *r);
 }
 
+/* A visit has room for the most plugs there can be; of an engine with eight, nine tenths of it are never touched,
+ * and memory that is not touched costs nothing as long as it comes zeroed from the system. */
+static size_t used_bytes(const struct engine *en)
+{
+    return offsetof(struct visit, readings) + (size_t)record_plug_count(en) * sizeof(struct reading);
+}
+
+static struct visit *make_room(const struct record *from, int n_room)
+{
+    struct visit *to = mem_alloc((size_t)n_room, sizeof *to);
+
+    for (int i = 0; i < from->n_visits; i++)
+        memcpy(&to[i], &from->visits[i], used_bytes(&from->engine));
+    return to;
+}
+
 struct visit *record_add_visit(struct record *r)
 {
+    int n = r->n_visits;
+
     assert(r->engine.n_cylinders > 0);
-    r->visits = mem_resize(r->visits, (size_t)r->n_visits + 1, sizeof *r->visits);
-    visit_init(&r->visits[r->n_visits], &r->engine);
-    return &r->visits[r->n_visits++];
+    if ((n & (n - 1)) == 0) { /* full at every power of two */
+        struct visit *more = make_room(r, n == 0 ? 1 : 2 * n);
+
+        free(r->visits);
+        r->visits = more;
+    }
+    start_readings(&r->visits[n], &r->engine);
+    r->n_visits++;
+    return &r->visits[n];
+}
+
+void record_copy(struct record *to, const struct record *from)
+{
+    int n_room = 1;
+
+    while (n_room < from->n_visits)
+        n_room *= 2;
+    *to = *from;
+    to->visits = from->n_visits > 0 ? make_room(from, n_room) : NULL;
 }
 
 const struct visit *record_current(const struct record *r)

@@ -109,7 +109,7 @@ struct visit {
 struct record {
     struct engine engine;
     int n_visits;
-    struct visit *visits; /* mem_alloc'd array of n_visits; record_release() frees it */
+    struct visit *visits; /* made by record_add_visit() and record_copy(), which know its room; record_release() frees it */
 };
 #define RECORD_MAX_VISITS 4096
 
@@ -117,7 +117,8 @@ void reading_init(struct reading *r, int cylinder, int position); /* nothing loo
 void visit_init(struct visit *v, const struct engine *en);        /* all readings absent */
 void record_init(struct record *r);
 void record_release(struct record *r);
-struct visit *record_add_visit(struct record *r); /* appended, initialised; the engine must be finished */
+void record_copy(struct record *to, const struct record *from); /* to is released by the caller */
+struct visit *record_add_visit(struct record *r); /* appended, initialised; the engine must be finished. Visits may move in memory. */
 const struct visit *record_current(const struct record *r); /* the last one; n_visits > 0 */
 
 static inline int record_plug_index(const struct engine *en, int cylinder, int position)
