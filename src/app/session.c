@@ -78,6 +78,7 @@ struct session *session_create(const char *folder, bool apart, void (*wake)(void
         settings_load(&s->settings);
     s->engines_arena = arena_create();
     s->search_arena = arena_create();
+    s->conflicts_arena = arena_create();
     s->engine_arena = arena_create();
     s->worker = worker_create(wake, ctx);
     s->intake = intake_create(folder, wake, ctx);
@@ -136,6 +137,8 @@ void session_destroy(struct session *s)
     session_drop_engine(s);
     arena_destroy(s->engines_arena);
     arena_destroy(s->search_arena);
+    arena_destroy(s->conflicts_arena);
+    taking_close(&s->taking);
     arena_destroy(s->engine_arena);
     logbook_close(s->lb);
     free(s);

@@ -398,6 +398,44 @@ static const char *chosen_step(const struct session *s)
     return s->m.steps[st->job_row - (int)s->m.n_left_steps].id;
 }
 
+/* The model and the panel are in step with the table that is being taken over. */
+static void show_taking(struct session *s)
+{
+    const struct taking *t = &s->taking;
+
+    s->m.take = t->open ? &t->table : NULL;
+    s->m.take_target = t->open ? &t->target : NULL;
+    s->m.take_plan = t->open ? &t->plan : NULL;
+    if (t->open && s->st.panel != PANEL_TAKE) {
+        s->st.panel = PANEL_TAKE;
+        s->st.take_column = 0;
+    } else if (!t->open && s->st.panel == PANEL_TAKE) {
+        s->st.panel = PANEL_NONE;
+    }
+}
+
+/* What was accepted is in, and shown: the engine with the last of its visits that were written. */
+static bool accept_table(struct session *s, struct ui *ui, struct err *e)
+{
+    char engine[UUID_BYTES], visit[UUID_BYTES], words[160], said[300];
+
+    take_plan_words(&s->taking.plan, words, sizeof words);
+    text_format(said, sizeof said, "Taken over: %s", words);
+    if (!taking_accept(&s->taking, s->lb, engine, visit, e))
+        return false;
+    show_taking(s);
+    if (strcmp(engine, s->engine_id) != 0) {
+        session_drop_engine(s);
+        text_copy(s->engine_id, sizeof s->engine_id, engine);
+        s->st.screen = SCREEN_PLAN;
+        s->st.cylinder = s->st.position = 0;
+    }
+    text_copy(s->visit_id, sizeof s->visit_id, visit);
+    s->st.found = s->st.photo = -1;
+    ui_toast(ui, said, "Undo");
+    return true;
+}
+
 /* Cases among the files become engines, the others are photos of the visit. edited: an engine came in; photos come
  * in by themselves. */
 static bool take_files(struct session *s, struct ui *ui, const char *files, bool *edited, struct err *e)
@@ -410,6 +448,11 @@ static bool take_files(struct session *s, struct ui *ui, const char *files, bool
     *edited = false;
     for (; fine && *files != '\0'; files += strcspn(files, "\n"), files += *files == '\n') {
         text_format(path, sizeof path, "%.*s", (int)strcspn(files, "\n"), files);
+        if (take_is_table(path)) { /* looked at first; several come one after the other */
+            fine = taking_open(&s->taking, s->lb, path, s->engine_id, s->visit_id, e);
+            show_taking(s);
+            continue;
+        }
         if (!takeover_is_case(path)) {
             text_addf(&photos, "%s\n", path);
             continue;
@@ -546,6 +589,23 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
             return false;
         ui_toast(ui, "The engine is taken out; photo files are kept.", "Undo");
         return true;
+    case ACT_TAKE_COLUMN:
+    case ACT_TAKE_DATES:
+    case ACT_TAKE_ENGINE: {
+        bool fine = taking_change(&s->taking, s->lb, a, e);
+
+        *edited = false;
+        show_taking(s);
+        ui_wake_at_s(ui, ui_now_s(ui));
+        return fine;
+    }
+    case ACT_TAKE_ACCEPT: return accept_table(s, ui, e);
+    case ACT_TAKE_STOP:
+        *edited = false;
+        taking_close(&s->taking);
+        show_taking(s);
+        return true;
+    case ACT_SETTLE: return a->number >= (int)s->m.n_conflicts || logbook_settle(s->lb, &s->m.conflicts[a->number], a->amount, e);
     case ACT_ADD_FILES: return take_files(s, ui, a->files, edited, e);
     case ACT_CANCEL_JOBS:
         *edited = false;

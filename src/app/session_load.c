@@ -244,6 +244,16 @@ void session_note_newest(struct session *s, char (*was)[UUID_BYTES], size_t n_wa
     }
 }
 
+static void load_conflicts(struct session *s)
+{
+    struct logbook_conflict *list = NULL;
+
+    arena_reset(s->conflicts_arena);
+    s->m.n_conflicts = 0;
+    if (logbook_count_conflicts(s->lb) > 0 && logbook_list_conflicts(s->lb, s->conflicts_arena, &list, &s->m.n_conflicts, NULL))
+        s->m.conflicts = list;
+}
+
 static void refresh_labels(struct session *s)
 {
     s->m.undo_label = logbook_undo_label(s->lb);
@@ -260,5 +270,6 @@ bool session_reload(struct session *s, struct err *e)
     }
 
     refresh_labels(s);
+    load_conflicts(s);
     return fine;
 }

@@ -9,6 +9,7 @@
 #include "app/report_job.h"
 #include "app/report_view.h"
 #include "app/settings.h"
+#include "app/taking.h"
 #include "app/worker.h"
 #include "base/err.h"
 #include "base/files.h"
@@ -35,6 +36,8 @@ struct session {
     struct engine_levels *engine_levels; /* of m.engines, each looked up when it comes into view */
     struct arena *engines_arena, *engine_arena; /* lists of Engines; lists of the open engine */
     struct arena *search_arena; /* what was found */
+    struct arena *conflicts_arena;
+    struct taking taking;
     struct visit_photos *lineup; /* of the record's visits, each looked up when it comes into view */
     struct wear wear;
     struct record record;

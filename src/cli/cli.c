@@ -60,7 +60,8 @@ static const struct cli_verb verbs[] = {
      "The file must not exist yet. The photos are copied by any means: they never change.\n", cli_backup},
     {"merge", "merge LOGBOOK OTHER", "take in what another copy of the logbook has and this one lacks",
      "The union of both edit logs, photos by their hash; OTHER is only read. Merged twice nothing changes, and the order does\n"
-     "not matter. A field that both set differently, without knowing of each other, keeps both values: the latest stands.\n",
+     "not matter. A field that both set differently, without knowing of each other, keeps both values: the latest stands,\n"
+     "the window (Ctrl+M) lists them and lets one be chosen.\n",
      cli_merge},
     {"drive", "drive LOGBOOK --script FILE", "play a script of keys, clicks and pictures in the window",
      "For tests and for the pictures of the documents; docs/driver.md lists the lines a script may hold. The logbook is\n"

@@ -75,6 +75,13 @@ static void add_photos(struct ui *ui, const struct model *m, struct screen_state
         st->panel = PANEL_FILES;
 }
 
+static void take_over(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)out;
+    if (m->can_write)
+        st->panel = PANEL_FILES;
+}
+
 static void type_gap(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     (void)out;
@@ -121,6 +128,12 @@ static void search(struct ui *ui, const struct model *m, struct screen_state *st
     (void)ui, (void)m, (void)out;
     st->panel = PANEL_SEARCH;
     st->search_opened = true;
+}
+
+static void conflicts(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)m, (void)out;
+    st->panel = PANEL_CONFLICTS;
 }
 
 static void choose_rule(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
@@ -265,6 +278,7 @@ static const struct command table[] = {
     {"keys", "F9", "this list", "All keys", {"F9"}, COMMAND_EVERYWHERE, true, false, show_keys},
     {"targets", "F10", "large targets, for gloves", "Large targets", {"F10"}, COMMAND_EVERYWHERE, true, false, change_targets},
     {"search", "Ctrl+F", "search all engines, visits and notes", "Search…", {"Ctrl+F"}, COMMAND_EVERYWHERE, false, false, search},
+    {"conflicts", "Ctrl+M", "what merged copies say differently", NULL, {"Ctrl+M"}, COMMAND_EVERYWHERE, false, false, conflicts},
     {"rules", "Ctrl+K", "the rule compression is judged by", "Rule for compression…", {"Ctrl+K"}, COMMAND_ENGINE, false, false, choose_rule},
     {"new-engine", "N", "new engine", NULL, {"n", "Ctrl+N"}, COMMAND_ENGINES, false, false, NULL},
     {"new-visit", "Ctrl+N", "new visit", NULL, {"Ctrl+N"}, COMMAND_ENGINE, false, false, new_visit},
@@ -275,6 +289,7 @@ static const struct command table[] = {
     {"report-visits", "V", "this visit or all", NULL, {"v"}, COMMAND_REPORT, false, false, NULL},
     {"report-write", "1 … 4", "write it as a page, PDF, table, case", NULL, {"1", "2", "4"}, COMMAND_REPORT, false, false, NULL},
     {"report-paper", "Y", "PDF on A4 or Letter", NULL, {"y"}, COMMAND_REPORT, false, false, NULL},
+    {"take-file", "Ctrl+O", "take over a table of readings or a written case", "Take over a table or a case…", {"Ctrl+O"}, COMMAND_EVERYWHERE, false, false, take_over},
     {"undo", "Ctrl+Z", "undo", NULL, {"Ctrl+Z"}, COMMAND_EVERYWHERE, true, false, undo},
     {"redo", "Ctrl+Y", "redo", NULL, {"Ctrl+Y", "Ctrl+Shift+Z"}, COMMAND_EVERYWHERE, true, false, redo},
     {"leave", "Ctrl+Q", "leave; everything is kept", NULL, {"Ctrl+Q"}, COMMAND_EVERYWHERE, true, false, leave},

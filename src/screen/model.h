@@ -19,11 +19,12 @@
 #include "record/record.h"
 #include "report/paper.h"
 #include "report/report.h"
+#include "takeover/plan.h"
 #include "ui/ui.h"
 
 enum screen_id { SCREEN_ENGINES, SCREEN_PLAN, SCREEN_PHOTOS, SCREEN_LINEUP, SCREEN_TRENDS, SCREEN_JOB, SCREEN_REPORT, SCREEN_COUNT };
 
-enum panel_id { PANEL_NONE, PANEL_VISIT, PANEL_SIGNS, PANEL_HELP, PANEL_FILES, PANEL_REMOVE_ENGINE, PANEL_REMOVE_VISIT, PANEL_RULES, PANEL_SEARCH, PANEL_MEASURES, PANEL_PLUG };
+enum panel_id { PANEL_NONE, PANEL_VISIT, PANEL_SIGNS, PANEL_HELP, PANEL_FILES, PANEL_REMOVE_ENGINE, PANEL_REMOVE_VISIT, PANEL_RULES, PANEL_SEARCH, PANEL_MEASURES, PANEL_PLUG, PANEL_TAKE, PANEL_CONFLICTS };
 
 struct engine_levels { /* worst level of each cylinder at the last visit */
     uint8_t level[ENGINE_MAX_CYLINDERS];
@@ -149,6 +150,11 @@ struct model {
     bool inches, large_targets;
     const struct logbook_hit *hits;   /* of the search, best first */
     size_t n_hits;
+    const struct take_table *take;    /* a table being taken over, NULL none */
+    const struct take_target *take_target;
+    const struct take_plan *take_plan;
+    const struct logbook_conflict *conflicts; /* fields that merged copies say differently */
+    size_t n_conflicts;
     const char *pressure;             /* id of the unit compression is typed and shown in */
     const char *compression_rule;     /* id of the rule compression is judged by */
     const char *watched;              /* folder whose new photos are taken in, "" none */
@@ -257,6 +263,7 @@ struct screen_state {
     char files_preview[1300]; /* path whose picture is wanted, "" none */
     char search[200];        /* PANEL_SEARCH: the words */
     bool search_opened;
+    int take_column;         /* PANEL_TAKE: the chosen column */
     struct refusal refused[6]; /* oldest first */
     int n_refused;
     bool editing_order;      /* visit panel: cylinders are tapped in removal order */
@@ -272,6 +279,8 @@ enum action_type {
     ACT_JUDGE, ACT_STEP_STATE, ACT_STEP_TEXT, ACT_STEP_ADD, ACT_STEP_MOVE, ACT_TAKE_PROPOSED, ACT_NEED_STATE, ACT_NEED_TEXT,
     ACT_NEED_ADD, ACT_FACT_ADD, ACT_FACT_TEXT, ACT_CLOSE_VISIT, ACT_TAKE_OUT, ACT_REFIT_WORD, ACT_SWAP_PARTS,
     ACT_PART_NEW, ACT_PART_FIT, ACT_PART_TEXT, ACT_SCHEME, ACT_ROTATE, /* the job: app/job_edit.c */
+    ACT_TAKE_COLUMN, ACT_TAKE_DATES, ACT_TAKE_ENGINE, ACT_TAKE_ACCEPT, ACT_TAKE_STOP, /* a table: app/taking.c */
+    ACT_SETTLE,
     ACT_QUIT
 };
 struct action {

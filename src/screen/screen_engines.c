@@ -117,6 +117,15 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
             st->search_opened = true;
         }
         ui_cut_right(&bar, 10);
+        if (m->n_conflicts > 0) {
+            struct ui_button differ = {.look = UI_LOOK_WATCH, .key = "Ctrl+M"};
+            char words[60];
+
+            text_format(words, sizeof words, "%zu to choose after merging", m->n_conflicts);
+            if (ui_button(ui, "bar.conflicts", ui_cut_right(&bar, ui_button_width(ui, words, &differ)), words, &differ))
+                st->panel = PANEL_CONFLICTS;
+            ui_cut_right(&bar, 10);
+        }
     }
     if (!m->can_write) {
         struct rect ro = ui_cut_right(&bar, ui_text_width(ui, m->why_read_only, &quiet) + 8);

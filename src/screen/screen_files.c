@@ -9,6 +9,8 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "screen/model.h"
+#include "takeover/table.h"
+#include "takeover/takeover.h"
 
 static bool is_picture(const char *name)
 {
@@ -19,6 +21,12 @@ static bool is_picture(const char *name)
         if (strcasecmp(ext, endings[i]) == 0)
             return true;
     return false;
+}
+
+/* What can be taken in: pictures, written cases, tables of readings. */
+static bool can_be_taken(const char *name)
+{
+    return is_picture(name) || takeover_is_case(name) || take_is_table(name);
 }
 
 static void go_to(struct screen_state *st, const char *dir)
@@ -79,11 +87,11 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
     struct ui_button up = {.key = "Backspace"}, all = {.key = "Ctrl+A"}, take = {.look = UI_LOOK_DARK, .key = "Enter"};
     char typed[1024], line[160];
     float y;
-    int n_pictures = 0;
+    int n_pictures = 0, n_others = 0;
 
     if (st->files_dir[0] == '\0' && !files_home_dir(st->files_dir, sizeof st->files_dir))
         text_copy(st->files_dir, sizeof st->files_dir, "/");
-    r = panel_begin(ui, "panel.files", r, "Add photos", st);
+    r = panel_begin(ui, "panel.files", r, m->record != NULL && model_visit(m) != NULL ? "Add photos, tables, cases" : "Take over a table or a case", st);
     path = ui_cut_top(&r, 40);
     if (ui_button(ui, "files.up", ui_cut_right(&path, 130), "Up", &up) || (!ui_typing(ui) && ui_key(ui, "Backspace")))
         go_up(st);
@@ -131,9 +139,9 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
         int at;
         bool on;
 
-        if (!e->is_folder && !is_picture(e->name))
+        if (!e->is_folder && !can_be_taken(e->name))
             continue;
-        n_pictures += !e->is_folder;
+        n_pictures += !e->is_folder && is_picture(e->name);
         on = chosen(st, e->name, &at);
         snprintf(id, sizeof id, "files.%.80s", e->name);
         if (y > view.y - 72 && y < view.y + view.h + 36) { /* one more on either side, for Tab to go to */
@@ -144,7 +152,7 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
                 ui_round(ui, row, 4, UI_CARD_DIM);
             text_format(line, sizeof line, "%s%s", e->name, e->is_folder ? "/" : "");
             ui_text(ui, ui_inset(row, 12, 0), line, &(struct ui_style){.size_px = 14, .weight = e->is_folder ? UI_SEMIBOLD : UI_REGULAR, .colour = on ? UI_SELECT_TEXT : UI_TEXT});
-            if (!e->is_folder && (hit.hover || (hit.focused && on)))
+            if (!e->is_folder && is_picture(e->name) && (hit.hover || (hit.focused && on)))
                 text_format(st->files_preview, sizeof st->files_preview, "%s/%s", st->files_dir, e->name);
             if (!e->is_folder) {
                 text_format(line, sizeof line, "%.1f MB", (double)e->n_bytes / 1e6);
@@ -165,16 +173,18 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
         y += 36;
     }
     if (listed && m->files != NULL && y <= content.y) { /* nothing a person could choose */
-        ui_text(ui, (struct rect){view.x, y, view.w, 30}, "No folders and no pictures here.", &(struct ui_style){.size_px = 14, .colour = UI_TEXT_SOFT});
-        ui_note(ui, "files.empty", (struct rect){view.x, y, view.w, 30}, "empty", "No folders and no pictures here.");
+        ui_text(ui, (struct rect){view.x, y, view.w, 30}, "No folders, pictures, tables or cases here.", &(struct ui_style){.size_px = 14, .colour = UI_TEXT_SOFT});
+        ui_note(ui, "files.empty", (struct rect){view.x, y, view.w, 30}, "empty", "No folders, pictures, tables or cases here.");
         y += 30;
     }
     if (!ui_typing(ui) && ui_key(ui, "Ctrl+A"))
         choose_all(st, entries, n_entries);
     ui_scroll_end(ui, y - content.y + 8);
     foot = (struct rect){foot.x, foot.y + 8, foot.w, 40};
-    text_format(line, sizeof line, "Take in %d photo%s", st->n_files_chosen, st->n_files_chosen == 1 ? "" : "s");
-    take.disabled = st->n_files_chosen == 0 ? "choose pictures first" : NULL;
+    for (int i = 0; i < st->n_files_chosen; i++)
+        n_others += !is_picture(st->files_chosen[i]);
+    text_format(line, sizeof line, "Take in %d %s%s", st->n_files_chosen, n_others > 0 ? "file" : "photo", st->n_files_chosen == 1 ? "" : "s");
+    take.disabled = st->n_files_chosen == 0 ? "choose files first" : NULL;
     if (ui_button(ui, "files.take", ui_cut_left(&foot, ui_button_width(ui, line, &take)), line, &take) || (st->n_files_chosen > 0 && !ui_typing(ui) && ui_key(ui, "Enter"))) {
         struct text t = {0};
         struct action *a = actions_add(out, ACT_ADD_FILES);

@@ -204,6 +204,8 @@ void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st
     if (!ui_typing(ui) && ui_key(ui, "Escape")) {
         if (st->panel == PANEL_VISIT)
             panel_tell_what_waits(ui, st);
+        if (st->panel == PANEL_TAKE)
+            actions_add(out, ACT_TAKE_STOP);
         st->panel = PANEL_NONE;
         return;
     }
@@ -244,6 +246,13 @@ void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st
         else
             st->panel = PANEL_NONE;
         break;
+    case PANEL_TAKE:
+        if (m->take != NULL)
+            panel_take(ui, m, st, out);
+        else
+            st->panel = PANEL_NONE;
+        break;
+    case PANEL_CONFLICTS: panel_conflicts(ui, m, st, out); break;
     case PANEL_RULES: rules_panel(ui, m, st, out); break;
     case PANEL_NONE: break;
     }

@@ -24,6 +24,10 @@ struct take_target {
 bool take_target_find(struct logbook *lb, const struct take_table *t, const char *engine_name, const char *preset, const char *shown,
                       const char *visit_id, struct take_target *out, struct err *e);
 
+/* Whether an engine has the cylinders the table names, in the banks it says; nearly: three quarters of them, for a
+ * table with a slip or a plug that was not read. */
+bool take_target_fits(const struct take_table *t, const struct engine *en, bool nearly);
+
 struct take_value { /* of one cell, or one sign of it */
     size_t row;
     int column, visit, cylinder, position;

@@ -399,18 +399,20 @@ void take_table_choose(struct take_table *t, int column, enum take_field_id fiel
 {
     struct take_column *c = &t->columns[column];
     struct labels *l = mem_alloc(1, sizeof *l);
+    bool dated = c->field == TAKE_DATE;
     struct look k;
 
     labels_of(NULL, l);
     look_at(t, column, l, &k);
     free(l);
-    for (int i = 0; i < t->n_columns; i++) /* what says the place of a row is one column */
-        if (i != column && field != TAKE_NOTHING && t->columns[i].field == field && plug[0] == '\0' && t->columns[i].plug[0] == '\0')
+    for (int i = 0; i < t->n_columns; i++) /* one column for a thing, but for remarks */
+        if (i != column && field != TAKE_NOTHING && take_field(field)->kind != TAKE_IS_VISIT && t->columns[i].field == field && plug[0] == '\0' && t->columns[i].plug[0] == '\0')
             t->columns[i] = (struct take_column){.field = TAKE_NOTHING};
     *c = (struct take_column){.field = field, .how = TAKE_CHOSEN};
     text_copy(c->plug, sizeof c->plug, take_field(field)->kind == TAKE_IS_PLACE || take_field(field)->kind == TAKE_IS_VISIT || field == TAKE_NOTHING ? "" : plug);
     settle_unit(c, unit, &k);
-    see_dates(t);
+    if (dated || field == TAKE_DATE) /* else what was answered stays */
+        see_dates(t);
 }
 
 bool take_table_columns(struct take_table *t, const char *spec, struct err *e)

@@ -89,6 +89,19 @@ static bool fits(const struct engine *en, const struct named *n)
     return true;
 }
 
+bool take_target_fits(const struct take_table *t, const struct engine *en, bool nearly)
+{
+    struct named n;
+    int n_common = 0;
+
+    names_of(t, &n);
+    if (!nearly)
+        return n.n > 0 && !n.too_many && fits(en, &n);
+    for (int i = 0; i < n.n; i++)
+        n_common += engine_find_cylinder(en, n.label[i]) >= 0;
+    return n_common > 0 && 4 * n_common >= 3 * (n.n > en->n_cylinders ? n.n : en->n_cylinders);
+}
+
 /* Takes the table's own names for banks and plug positions. */
 static bool make_new(const struct take_table *t, const struct named *n, const struct engine_preset *p, struct take_target *out, struct err *e)
 {

@@ -4,6 +4,7 @@
 #include <stddef.h>
 #include <stdint.h>
 #include <cmocka.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <signal.h>
@@ -698,6 +699,60 @@ static void a_failed_expectation_names_its_line(void **state)
     assert_non_null(strstr(out, "line 2: new.name value is “”, not “nobody”"));
 }
 
+static void a_table_is_taken_over(void **state)
+{
+    char out[4000], engine[UUID_BYTES];
+    struct record r;
+    struct err e = {0};
+    struct logbook *lb;
+    int n_photos;
+
+    (void)state;
+    if (play("tests/journeys/take-table.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+    lb = open_sound(&n_photos);
+    assert_true(logbook_find_engine(lb, "take-table", engine, &e) && logbook_load_record(lb, engine, NULL, &r, &e));
+    assert_int_equal(r.n_visits, 2);
+    assert_string_equal(r.visits[0].date, "2024-04-03");
+    assert_true(r.visits[0].odometer_m.value == 97655000 && fabs(r.visits[0].readings[3].gap_mm.value - 1.13) < 1e-9);
+    assert_non_null(strstr(r.visits[0].notes, "4: marmalade"));
+    record_release(&r);
+    logbook_close(lb);
+}
+
+/* Two copies that wrote one gap differently: shown on Engines, chosen by a click, open again by undo. */
+static void what_copies_say_differently_is_chosen(void **state)
+{
+    static const char words[] = "size 1280 720\nwait\nexpect bar.conflicts name \"1 to choose after merging\"\nkey Ctrl+M\nwait\nexpect conflict.1.2 there\ncontrast\nclick conflict.1.2\nwait\n"
+                                "expect conflict.1.1 absent\nkey Escape\nwait\nexpect bar.conflicts absent\nkey Ctrl+Z\nwait\nexpect bar.conflicts there\n";
+    char out[4000], path[160], command[400], engine[UUID_BYTES], visit[UUID_BYTES];
+    struct logbook *lb;
+    struct logbook_merged merged;
+    struct err e = {0};
+
+    (void)state;
+    write_sample();
+    text_format(command, sizeof command, "cp -r '%s/log' '%s/other'", folder, folder);
+    assert_int_equal(system(command), 0);
+    for (int i = 0; i < 2; i++) {
+        text_format(path, sizeof path, "%s/%s", folder, i == 0 ? "other" : "log");
+        lb = logbook_open(path, LOGBOOK_WRITE, &e);
+        assert_non_null(lb);
+        assert_true(logbook_find_engine(lb, "Merrow 4.2 V8", engine, &e) && logbook_find_visit(lb, engine, "", visit, &e));
+        assert_true(logbook_begin(lb, "Gap", &e) && logbook_put_gap(lb, visit, 0, 0, false, 1200 + 50 * i, "mm", &e) && logbook_commit(lb, &e));
+        if (i == 1) {
+            text_format(path, sizeof path, "%s/other", folder);
+            if (!logbook_merge(lb, path, &merged, &e))
+                fail_msg("%s", e.text);
+        }
+        logbook_close(lb);
+    }
+    text_format(path, sizeof path, "%s/one.script", folder);
+    assert_true(files_write(path, words, sizeof words - 1, &e));
+    if (play(path, out, sizeof out) != 0)
+        fail_msg("%s", out);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -724,6 +779,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_report_is_chosen_and_written, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_dropped_address_becomes_a_photo, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_failed_expectation_names_its_line, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_table_is_taken_over, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_copies_say_differently_is_chosen, make_folder, drop_folder),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
