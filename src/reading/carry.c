@@ -42,6 +42,7 @@ static void run_down(struct work *w)
 {
     engine_set set = 0;
     int n = 0, n_unseen = 0, most = 0, most_well = 0, position = -1;
+    bool threads = false, body = false;
     const struct reading *shown = NULL;
     struct stand_out *s;
     char words[160];
@@ -56,6 +57,8 @@ static void run_down(struct work *w)
         position = r->position;
         n++;
         n_unseen += r->amount[SIGN_OIL_WET] == AMOUNT_UNSEEN;
+        threads = threads || r->amount[SIGN_THREADS_OIL] > 0;
+        body = body || r->amount[SIGN_BODY_OIL] > 0;
         most = oil > most ? oil : most;
         most_well = r->amount[SIGN_WELL_OIL] > most_well ? r->amount[SIGN_WELL_OIL] : most_well;
         shown = shown == NULL || r->amount[SIGN_THREADS_OIL] > 0 ? r : shown;
@@ -74,8 +77,8 @@ static void run_down(struct work *w)
     s->reference = MAYBE(most_well);
     engine_set_words(w->en, set, words, sizeof words);
     text_format(s->headline, sizeof s->headline, "Oil on %s ran down from the well", words);
-    text_format(s->text, sizeof s->text, "On %s, %s at most, under a well with oil (%s at most); %s. It is run-down oil: it says nothing of the inside.",
-                s->sign == SIGN_THREADS_OIL ? "the threads" : "the body", amount_words(most), amount_words(most_well),
+    text_format(s->text, sizeof s->text, "On the %s, %s at most, under a well with oil (%s at most); %s. It is run-down oil: it says nothing of the inside.",
+                !body ? "threads" : threads ? "threads and bodies" : "body", amount_words(most), amount_words(most_well),
                 n_unseen == 0 ? (n == 1 ? "the firing end is not oily" : "the firing ends are not oily")
                 : n_unseen == n ? "the firing end was not looked at" : "not every firing end was looked at");
     text_copy(s->how, sizeof s->how,
@@ -113,7 +116,7 @@ static void carried(struct work *w, const struct reading *r, const struct socket
     s->value = MAYBE(outside_oil(r));
     s->reference = MAYBE(socket->oil);
     text_format(s->headline, sizeof s->headline, "Oil on plug %s may be carried over", name);
-    text_format(s->text, sizeof s->text, "%s only, %s", s->sign == SIGN_THREADS_OIL ? "Threads" : "Body",
+    text_format(s->text, sizeof s->text, "%s only, %s", r->amount[SIGN_THREADS_OIL] <= 0 ? "Body" : r->amount[SIGN_BODY_OIL] > 0 ? "Threads and body" : "Threads",
                 r->amount[SIGN_WELL_OIL] == 0 ? "well dry" : "no oil seen in its well");
     n = strlen(s->text);
     if (socket->n_since == 1)

@@ -374,6 +374,9 @@ static void write_nose(const struct work *w, const struct measure *m, int i, str
     text_release(&t);
 }
 
+/* No plug is set so close: it was bent or hit, or something bridges it (common practice, no source for the figure). */
+#define GAP_CLOSED_MM 0.3
+
 static void stands_out(struct work *w, const struct measure *m, int i, int kin, const struct against *o)
 {
     int c = work_cylinder(w, m->plug[i]), p = work_position(w, m->plug[i]);
@@ -389,7 +392,7 @@ static void stands_out(struct work *w, const struct measure *m, int i, int kin, 
         work_add_line(w, &w->f->notes, "%s at %s differs from the others as it did on %s: taken for this engine's manner.", label, name, date);
         return;
     }
-    if (nose_told(w, m, BIT(c), p))
+    if (nose_told(w, m, BIT(c), p) || (m->kind == MEASURE_GAP && m->value[i] < GAP_CLOSED_MM)) /* told by itself */
         return;
     s = work_add_stand_out(w);
     s->kind = m->kind == MEASURE_GROWTH ? STAND_WEAR : STAND_UNLIKE_NEIGHBOURS;
@@ -518,6 +521,34 @@ static void write_gaps(const struct work *w, const struct measure *m, enum gap_v
     text_release(&t);
 }
 
+/* Told whatever the engine's range; true when it was. */
+static bool told_closed(struct work *w, const struct measure *m, int i)
+{
+    char name[48], value[24];
+    struct stand_out *s;
+
+    if (m->value[i] >= GAP_CLOSED_MM)
+        return false;
+    engine_plug_label(w->en, work_cylinder(w, m->plug[i]), work_position(w, m->plug[i]), name, sizeof name);
+    work_gap(w, m->value[i], value, sizeof value);
+    s = work_add_stand_out(w);
+    s->kind = STAND_GAP;
+    s->cylinders = BIT(work_cylinder(w, m->plug[i]));
+    s->position = work_position(w, m->plug[i]);
+    work_where(w, s->cylinders, s->position, s->where, sizeof s->where);
+    text_copy(s->measure, sizeof s->measure, "gap");
+    text_copy(s->unit, sizeof s->unit, "mm");
+    s->value = MAYBE(m->value[i]);
+    s->reference = MAYBE(GAP_CLOSED_MM);
+    s->level = from_photo(w, m, i) ? LEVEL_WATCH : LEVEL_ACT;
+    text_format(s->headline, sizeof s->headline, "Gap closed: plug %s", name);
+    text_format(s->text, sizeof s->text,
+                "%s: it hardly fires. Dropped, hit by something loose, too long for this head, or bridged by a deposit: look into the cylinder before the engine is turned.", value);
+    text_format(s->how, sizeof s->how, "No plug is set closer than %.1f mm (common practice, no source).", GAP_CLOSED_MM);
+    missing_gauge(w, m, i, s);
+    return true;
+}
+
 void work_gaps(struct work *w)
 {
     static const enum gap_verdict order[] = {GAP_PAST_LIMIT, GAP_OVER, GAP_HAIR_OVER, GAP_UNDER};
@@ -538,6 +569,8 @@ void work_gaps(struct work *w)
         double x = m->value[i];
         enum gap_verdict g = gap_against(spec, x);
 
+        if (told_closed(w, m, i))
+            continue;
         group[g].set |= BIT(work_cylinder(w, m->plug[i]));
         group[g].plug[m->plug[i]] = true;
         group[g].position = group[g].n == 0 ? work_position(w, m->plug[i]) : -1;

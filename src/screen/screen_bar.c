@@ -76,7 +76,7 @@ static void more_tab(struct ui *ui, const struct model *m, struct actions *out, 
 static void visit_tabs(struct ui *ui, const struct model *m, struct actions *out, struct rect *r)
 {
     const struct ui_style on = {.weight = UI_SEMIBOLD, .colour = UI_TEXT, .align = UI_CENTRE}, off = {.weight = UI_MEDIUM, .colour = UI_BAR_TEXT, .align = UI_CENTRE};
-    float room = r->w - 150 - 2 * (MORE_W + TAB_GAP);
+    float room = r->w - 150, all = 0;
     size_t shown = 0, first, last;
     char words[80], id[64];
 
@@ -84,6 +84,10 @@ static void visit_tabs(struct ui *ui, const struct model *m, struct actions *out
         shown++;
     if (shown == m->n_visits)
         return;
+    for (size_t i = 0; i < m->n_visits && all <= room; i++)
+        all += tab_px(ui, m, i, i == shown ? &on : &off);
+    if (all > room)
+        room -= 2 * (MORE_W + TAB_GAP);
     first = last = shown;
     room -= tab_px(ui, m, shown, &on);
     for (bool grown = true; grown;) {

@@ -427,6 +427,33 @@ static void a_code_names_its_cylinder(void **state)
     record_release(&r);
 }
 
+/* A strap that touches is for action, whether or not the card has a range, and is told once. */
+static void a_closed_gap_asks_for_action(void **state)
+{
+    static const double gaps[] = {0.85, 0.85, 0.85, 0.85};
+    struct record r = make(ENGINE_INLINE, "1 2 3 4", "1 3 4 2", 1);
+
+    (void)state;
+    put(&r, 0, gaps, NULL);
+    r.visits[0].readings[2].gap_mm = MAYBE(0);
+    for (int with_range = 0; with_range < 2; with_range++) {
+        struct findings f = run(&r);
+        int n = 0;
+
+        for (int i = 0; i < f.n_stand_outs; i++)
+            if (strcmp(f.stand_outs[i].measure, "gap") == 0) {
+                assert_string_equal(f.stand_outs[i].headline, "Gap closed: plug 3");
+                assert_int_equal(f.stand_outs[i].level, LEVEL_ACT);
+                n++;
+            }
+        assert_int_equal(n, 1);
+        findings_release(&f);
+        r.engine.plug.gap_min_mm = 0.8;
+        r.engine.plug.gap_max_mm = 0.9;
+    }
+    record_release(&r);
+}
+
 /* Sentences in inches and psi for whoever set them, figures as ever. 25.4 mm to the inch; 1,000 kPa are 145.04 psi
  * (NIST SP 811, appendix B). Growth by the mile where the odometer counts them: 1,609.344 m. */
 static void sentences_speak_the_units_that_were_set(void **state)
@@ -486,6 +513,7 @@ int main(void)
         cmocka_unit_test(carried_oil_fades_along_the_order),     cmocka_unit_test(run_down_needs_a_clean_end),
         cmocka_unit_test(states_follow_the_table),               cmocka_unit_test(a_nose_is_told_once_and_in_words),
         cmocka_unit_test(a_code_names_its_cylinder),
+        cmocka_unit_test(a_closed_gap_asks_for_action),
         cmocka_unit_test(sentences_speak_the_units_that_were_set),
     };
 
