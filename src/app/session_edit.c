@@ -69,6 +69,7 @@ static bool add_engine(struct session *s, const struct action *a, struct err *e)
         s->st.screen = SCREEN_PLAN;
         s->st.cylinder = 0;
         s->st.position = 0;
+        s->st.by_default = true;
         if (!session_load_engine(s, e) || !add_visit(s, e))
             return false;
         s->st.panel = PANEL_VISIT;
@@ -492,6 +493,7 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
         s->st.screen = SCREEN_PLAN;
         s->st.cylinder = 0;
         s->st.position = 0;
+        s->st.by_default = true;
         s->st.found = s->st.photo = -1;
         s->st.pulling = s->st.editing_order = false;
         return true;

@@ -36,9 +36,14 @@ void model_format_found(const struct model *m, const struct reading *r, char *to
 void model_plug_short(struct ui *ui, const struct engine *en, int cylinder, int position, float width, const struct ui_style *style, char *to, size_t n_room)
 {
     const char *name = en->position_names[position];
+    float widest = 0;
 
+    for (int p = 0; p < en->n_positions; p++) { /* all of a cylinder alike: "2 t" beside "2 b", not beside "2 top" */
+        engine_plug_label(en, cylinder, p, to, n_room);
+        widest = fmaxf(widest, ui_text_width(ui, to, style));
+    }
     engine_plug_label(en, cylinder, position, to, n_room);
-    if (en->n_positions < 2 || ui_text_width(ui, to, style) <= width)
+    if (en->n_positions < 2 || widest <= width)
         return;
     text_format(to, n_room, "%s %.*s", en->cylinders[cylinder].label, (int)text_next(name, 0), name);
     if (ui_text_width(ui, to, style) > width)

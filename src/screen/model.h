@@ -242,6 +242,7 @@ struct screen_state {
     int lineup_over, lineup_under; /* which */
     int lineup_share;        /* of the upper one that is seen, per cent */
     bool lineup_blinked;     /* one at a time: the lower one is seen now */
+    bool by_default;         /* the plug chosen is the first, nobody chose it: its number still means its first plug */
     enum job_section job_section; /* Job: what is chosen, and its row, at this visit */
     char job_visit[UUID_BYTES];
     int job_fact;            /* fact whose fields are shown, counted from 1; 0 none */

@@ -116,7 +116,7 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
     /* the row of plugs, where we are */
     struct rect dots = ui_cut_bottom(&r, 64);
 
-    w = fminf(64, (dots.w - 330) / (float)n); /* the button onward stands to the right */
+    w = fminf(en->n_positions > 1 ? 96 : 64, (dots.w - 330) / (float)n); /* the button onward stands to the right */
     for (int i = 0; i < n; i++) {
         struct plug_place at = model_order_at(m, i);
         char id[32];

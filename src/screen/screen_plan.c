@@ -20,11 +20,12 @@ static void pick(const struct model *m, struct screen_state *st, struct actions 
         a->zone = -1;
         return;
     }
-    if (st->cylinder == c && en->n_positions > 1)
+    if (st->cylinder == c && en->n_positions > 1 && !st->by_default)
         st->position = (st->position + 1) % en->n_positions; /* the same number again: its other plug */
     else
         st->position = 0;
     st->cylinder = c;
+    st->by_default = false;
 }
 
 static char lower(char c)
