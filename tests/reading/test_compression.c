@@ -288,12 +288,19 @@ static void one_alone_is_not_said_to_pass(void **state)
     expect(&(struct set){.dry = {400}, .wet = {600}}, "compression_wet", 1u, LEVEL_NOTE, "One cylinder alone passes no rule");
 }
 
+/* The one published rule with a least figure asks 690 kPa (100 psi) of each (Pontiac Solstice 2006 GM manual). */
+static void evenly_low_is_noted(void **state)
+{
+    (void)state;
+    expect(&(struct set){.dry = {500, 510, 505, 500}}, "compression", 15u, LEVEL_NOTE, "at least 690 kPa of each");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(printed_minima_pass),        cmocka_unit_test(worked_examples_hold),
         cmocka_unit_test(every_published_row_is_met), cmocka_unit_test(sound_sets_pass_every_rule),
-        cmocka_unit_test(rules_are_those_published), cmocka_unit_test(one_alone_is_not_said_to_pass),
+        cmocka_unit_test(rules_are_those_published), cmocka_unit_test(one_alone_is_not_said_to_pass), cmocka_unit_test(evenly_low_is_noted),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
