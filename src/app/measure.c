@@ -13,6 +13,7 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "gauge/gauge_colour.h"
+#include "engine/engine.h"
 #include "gauge/gauge_gap.h"
 #include "photo/pool.h"
 
@@ -183,10 +184,11 @@ static bool read_thread(const struct part *p, const struct measure_question *q, 
     struct gauge_picture picture = picture_of(p);
     struct gauge_point ends[2];
     struct err e = {0};
-    double mx, my, half, along;
+    double mx, my, half, along, major_mm, pitch_mm;
 
     points_of(p, line, ends);
-    if (!gauge_thread_read(&picture, ends, measure_pitch(q->thread), p->focal_px, t, &e)) {
+    engine_thread_size(q->thread, &major_mm, &pitch_mm);
+    if (!gauge_thread_read(&picture, ends, pitch_mm, q->thread[0] ? major_mm : 0, p->focal_px, t, &e)) {
         text_copy(s->words, sizeof s->words, e.text);
         return false;
     }

@@ -60,7 +60,7 @@ int cli_gap(int argc, char **argv)
     picture = (struct gauge_picture){pixels.width, pixels.height, pixels.rgba};
     /* the film's long side is 36 mm */
     focal_px = info.focal_as_35mm_mm / 36 * (pixels.width > pixels.height ? pixels.width : pixels.height);
-    fine = gauge_thread_read(&picture, thread, pitch_mm, focal_px, &scale, &e) && gauge_gap_read(&picture, across, &scale, &gap, &e);
+    fine = gauge_thread_read(&picture, thread, pitch_mm, 0, focal_px, &scale, &e) && gauge_gap_read(&picture, across, &scale, &gap, &e);
     photo_pixels_release(&pixels);
     if (!fine)
         return cli_failed(&e);

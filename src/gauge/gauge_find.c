@@ -171,7 +171,7 @@ static void look(const struct gauge_picture *p, const struct gauge_band *b, doub
     struct gauge_thread scale;
     struct err e = {0};
 
-    if (!gauge_thread_read(p, line, pitch_mm, focal_px, &scale, &e) || !scale.has_body)
+    if (!gauge_thread_read(p, line, pitch_mm, 0, focal_px, &scale, &e) || !scale.has_body)
         return;
     for (int squared = 0; squared < 2; squared++) { /* neither axis is always the better; the firing end tells */
         if (squared)
@@ -212,7 +212,7 @@ static bool read_lines(const struct gauge_picture *p, const struct guess *g, dou
         struct err e = {0};
         bool agree = true;
 
-        if (!gauge_thread_read(p, line, g->scale.pitch_mm, focal_px, &scale, &e) || fabs(scale.px_per_mm / g->scale.px_per_mm - 1) > SAME_SCALE ||
+        if (!gauge_thread_read(p, line, g->scale.pitch_mm, 0, focal_px, &scale, &e) || fabs(scale.px_per_mm / g->scale.px_per_mm - 1) > SAME_SCALE ||
             !gauge_gap_read(p, shape, &scale, &gap, &e))
             continue;
         for (int k = 0; k < 2; k++)

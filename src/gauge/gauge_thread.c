@@ -10,128 +10,27 @@
 #include "base/err.h"
 #include "base/mem.h"
 #include "gauge/gauge_axis.h"
-#include "gauge/gauge_strip.h"
+#include "gauge/gauge_rows.h"
 #include "gauge/gauge_view.h"
 
 #define PI 3.14159265358979323846
-#define HARMONICS 3
-#define TREND 4 /* a cubic */
-#define TERMS (TREND + 2 * HARMONICS)
 #define MIN_TURNS 3.3 /* four drawn, and the hand was short */
+#define LEAST_TURNS 1.6 /* fewer are not told from nothing */
 #define MIN_SHARE 0.20 /* of a row's variance that a period must explain; noise explains about 6/n */
 /* Of 136 rough lines on rendered threads the least had 0.27, 1.08 and at most 0.0078; of 88 lines on cloth,
  * wood and stone beside them six pass all three. */
 #define MAX_SD 0.008   /* of the period, relative */
 #define MIN_EDGES 1.0  /* contrast of the outlines */
 #define FAR_TURN 0.11 /* radians the outlines may leave the axis off, of a thread much wider than the line is long */
+#define MIN_LONE 0.3   /* share of the best rows, where no width tells more: grain and noise explain a tenth */
+#define PERIODS 600    /* tried, an eighth of a turn apart */
+#define NEARER_SD 0.012
+#define SELDOM_MM 9    /* thinner plugs are seldom met: they must stand out by more */
+#define SELDOM 0.7
 #define MIN_SCORE 0.25 /* mean share over the body less that beside it */
 
-/* Rows of grey with their trend taken away, windowed. */
-struct rows {
-    int n, n_s;
-    double step, t0, step_t;
-    float *v;
-    double *total; /* what is left of each row, squared; 0: row not wholly seen */
-};
-
-/* Orthonormal trend and harmonics over n_s samples; window falls to 0 at the ends so that a turn cut
- * through weighs little. */
-static void make_basis(int n_s, double step, double period, double (*q)[TERMS])
-{
-    for (int i = 0; i < n_s; i++) {
-        double x = 2.0 * i / (n_s - 1) - 1, w = 0.15 + 0.85 * cos(x * PI / 2) * cos(x * PI / 2), a = 2 * PI * i * step / period;
-
-        q[i][0] = w, q[i][1] = w * x, q[i][2] = w * x * x, q[i][3] = w * x * x * x;
-        for (int k = 0; period > 0 && k < HARMONICS; k++)
-            q[i][TREND + 2 * k] = w * cos((k + 1) * a), q[i][TREND + 2 * k + 1] = w * sin((k + 1) * a);
-    }
-    for (int k = 0; k < (period > 0 ? TERMS : TREND); k++) {
-        double norm = 0;
-
-        for (int pass = 0; pass < 2; pass++)
-            for (int m = 0; m < k; m++) {
-                double dot = 0;
-
-                for (int i = 0; i < n_s; i++)
-                    dot += q[i][k] * q[i][m];
-                for (int i = 0; i < n_s; i++)
-                    q[i][k] -= dot * q[i][m];
-            }
-        for (int i = 0; i < n_s; i++)
-            norm += q[i][k] * q[i][k];
-        norm = norm > 1e-9 ? 1 / sqrt(norm) : 0;
-        for (int i = 0; i < n_s; i++)
-            q[i][k] *= norm;
-    }
-}
-
-static bool rows_cut(const struct gauge_picture *p, const struct gauge_frame *f, double half_s, double t0, double t1, double step, double step_t,
-                     struct rows *out, struct err *e)
-{
-    struct gauge_strip strip;
-    double (*q)[TERMS];
-
-    memset(out, 0, sizeof *out);
-    if (!gauge_strip_cut(p, f, -half_s, half_s, t0, t1, step, step_t, &strip, e))
-        return false;
-    *out = (struct rows){strip.n_t, strip.n_s, step, t0, step_t, mem_alloc((size_t)strip.n_t * (size_t)strip.n_s, sizeof(float)),
-                         mem_alloc((size_t)strip.n_t, sizeof(double))};
-    q = mem_alloc((size_t)strip.n_s, sizeof *q);
-    make_basis(strip.n_s, step, 0, q);
-    for (int j = 0; j < strip.n_t; j++) {
-        float *v = out->v + (size_t)j * (size_t)strip.n_s;
-        double dot[TREND] = {0}, left = 0;
-
-        if (!strip.seen[j])
-            continue;
-        for (int i = 0; i < strip.n_s; i++) {
-            const float *c = strip.rgb[(size_t)j * (size_t)strip.n_s + (size_t)i];
-            double x = 2.0 * i / (strip.n_s - 1) - 1, w = 0.15 + 0.85 * cos(x * PI / 2) * cos(x * PI / 2);
-
-            v[i] = (float)(w * (0.3 * c[0] + 0.59 * c[1] + 0.11 * c[2]));
-            for (int k = 0; k < TREND; k++)
-                dot[k] += q[i][k] * v[i];
-        }
-        for (int i = 0; i < strip.n_s; i++) {
-            for (int k = 0; k < TREND; k++)
-                v[i] -= (float)(dot[k] * q[i][k]);
-            left += (double)v[i] * v[i];
-        }
-        out->total[j] = left + 0.1 * strip.n_s; /* under a third of a grey level is no pattern */
-    }
-    free(q);
-    gauge_strip_release(&strip);
-    return true;
-}
-
-static void rows_release(struct rows *r)
-{
-    free(r->v);
-    free(r->total);
-}
-
-/* Share of each row explained by the period. */
-static void explain(const struct rows *r, double period, double *share)
-{
-    double (*q)[TERMS] = mem_alloc((size_t)r->n_s, sizeof *q);
-
-    make_basis(r->n_s, r->step, period, q);
-    for (int j = 0; j < r->n; j++) {
-        const float *v = r->v + (size_t)j * (size_t)r->n_s;
-        double dot[TERMS] = {0}, sum = 0;
-
-        share[j] = 0;
-        if (r->total[j] <= 0)
-            continue;
-        for (int i = 0; i < r->n_s; i++)
-            for (int k = TREND; k < TERMS; k++)
-                dot[k] += q[i][k] * v[i];
-        for (int k = TREND; k < TERMS; k++)
-            sum += dot[k] * dot[k];
-        share[j] = sum / r->total[j];
-    }
-    free(q);
-}
+#define NOTHING "Nothing repeats along this line. Draw it along the thread, over four turns or more, where they are sharp."
+#define UNEVEN "What repeats along this line does not keep one period as a thread does. Draw the line along the outline of the thread."
 
 /* A row's spectrum at many frequencies, `per_turn` of them for each turn along the line. */
 struct spectrum {
@@ -139,7 +38,7 @@ struct spectrum {
     float *power; /* n rows of n_f: share of the row's variance at that frequency */
 };
 
-static void spectrum_make(const struct rows *r, double length, struct spectrum *out)
+static void spectrum_make(const struct gauge_rows *r, double length, struct spectrum *out)
 {
     int n_f, n_s = r->n_s;
     double sum_w2 = 0;
@@ -175,6 +74,18 @@ static void spectrum_make(const struct rows *r, double length, struct spectrum *
     free(wave);
 }
 
+/* A thread as it is known: its pitch, and its major diameter or 0. */
+struct size {
+    double pitch_mm, major_mm;
+};
+
+/* Whether a row of assets/threads.csv may be the thread. */
+static bool may_be(const struct csv *threads, size_t row, const struct size *size, double *major_mm)
+{
+    *major_mm = strtod(csv_named(threads, row, "major_mm"), NULL);
+    return fabs(strtod(csv_named(threads, row, "pitch_mm"), NULL) - size->pitch_mm) < 0.01 && (size->major_mm <= 0 || fabs(*major_mm - size->major_mm) < 0.1);
+}
+
 struct choice {
     double period, score, major;
     double middle; /* px across from the line to the body's axis */
@@ -185,7 +96,7 @@ struct choice {
 /* The period among those between the limits, and the place of the body. A body of a thread is a band as many
  * pitches wide as its major diameter says, inside which rows repeat and just outside which they don't: half
  * the period finds a band too narrow, twice the period one too wide, and a cloth no end of it. */
-static bool choose_period(const struct rows *r, double length, double pitch_mm, double shortest, double longest, struct choice *out)
+static bool choose_period(const struct gauge_rows *r, double length, const struct size *size, double turns, double shortest, double longest, struct choice *out)
 {
     struct spectrum sp;
     struct csv threads;
@@ -198,7 +109,7 @@ static bool choose_period(const struct rows *r, double length, double pitch_mm, 
     }
     spectrum_make(r, length, &sp);
     best = mem_alloc((size_t)sp.n_f, sizeof *best);
-    for (int k = (int)(MIN_TURNS * sp.per_turn); k < sp.n_f; k++) {
+    for (int k = (int)(turns * sp.per_turn); k < sp.n_f; k++) {
         double period = length * sp.per_turn / k;
 
         if (period < shortest || period > longest || period < fmax(3.5, 2.5 * r->step))
@@ -213,10 +124,14 @@ static bool choose_period(const struct rows *r, double length, double pitch_mm, 
             seen[j + 1] = seen[j] + (r->total[j] > 0);
         }
         for (size_t row = 1; row < threads.n_rows; row++) {
-            double major = strtod(csv_named(&threads, row, "major_mm"), NULL), radius = major / pitch_mm * period / 2;
-            int half = (int)lround((radius - 0.4 * period) / r->step_t), skip = (int)ceil(0.8 * period / r->step_t), margin = (int)lround(radius * 0.3 / r->step_t);
+            double major, radius;
+            int half, skip, margin;
 
-            if (fabs(strtod(csv_named(&threads, row, "pitch_mm"), NULL) - pitch_mm) > 0.01 || half < 4)
+            if (!may_be(&threads, row, size, &major))
+                continue;
+            radius = major / size->pitch_mm * period / 2;
+            half = (int)lround((radius - 0.4 * period) / r->step_t), skip = (int)ceil(0.8 * period / r->step_t), margin = (int)lround(radius * 0.3 / r->step_t);
+            if (half < 4)
                 continue;
             for (int m = half; m + half < r->n; m++) {
                 double t = r->t0 + m * r->step_t, in, n_in = seen[m + half + 1] - seen[m - half], outside = -1, score, far;
@@ -276,16 +191,16 @@ static double find_turn_as(const struct gauge_picture *p, const struct gauge_fra
     for (int g = 0; g < PIECES && fine; g++) {
         double at = (length / 2 - half) * (g - 2) / 2.0, *share, *sum, *seen;
         struct gauge_frame piece = {{f->origin.x + at * f->ux, f->origin.y + at * f->uy}, f->ux, f->uy};
-        struct rows r;
+        struct gauge_rows r;
         int in, margin;
 
-        fine = rows_cut(p, &piece, half, t0, t0 + 3.2 * radius, step, step, &r, NULL);
+        fine = gauge_rows_cut(p, &piece, half, t0, t0 + 3.2 * radius, step, step, &r, NULL);
         if (!fine)
             break;
         n = r.n;
         share = mem_alloc((size_t)n, sizeof *share), sum = mem_alloc((size_t)n + 1, sizeof *sum), seen = mem_alloc((size_t)n + 1, sizeof *seen);
         fit[g] = mem_alloc((size_t)n, sizeof **fit);
-        explain(&r, c->period, share);
+        gauge_rows_explain(&r, c->period, share);
         for (int j = 0; j < n; j++)
             sum[j + 1] = sum[j] + share[j], seen[j + 1] = seen[j] + (r.total[j] > 0);
         in = (int)(radius / step), margin = (int)(0.12 * radius / step);
@@ -299,7 +214,7 @@ static double find_turn_as(const struct gauge_picture *p, const struct gauge_fra
                     fit[g][m] += (sum[b] - sum[a]) / (seen[b] - seen[a]) - (sum[d + margin] - sum[d]) / (seen[d + margin] - seen[d]);
             }
         free(share), free(sum), free(seen);
-        rows_release(&r);
+        gauge_rows_release(&r);
     }
     for (int k = 0; k < TURNS && fine; k++)
         for (int m = (int)((1.6 * radius - reach) / step); m <= (1.6 * radius + reach) / step && m < n; m++) {
@@ -324,7 +239,7 @@ static double find_turn_as(const struct gauge_picture *p, const struct gauge_fra
 }
 
 /* Tries the threads of this pitch, which differ in width; corrects the choice of one, and the body's middle. */
-static bool find_turn(const struct gauge_picture *p, const struct gauge_frame *f, double length, double pitch_mm, double turned, struct choice *c,
+static bool find_turn(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, double turned, struct choice *c,
                       double *turn)
 {
     struct choice found = *c;
@@ -334,47 +249,17 @@ static bool find_turn(const struct gauge_picture *p, const struct gauge_frame *f
     if (!asset_table("threads.csv", &threads, NULL))
         return false;
     for (size_t row = 1; row < threads.n_rows; row++) {
-        double major = strtod(csv_named(&threads, row, "major_mm"), NULL), fit, turn_as, middle;
+        double major, fit, turn_as, middle;
 
-        if (fabs(strtod(csv_named(&threads, row, "pitch_mm"), NULL) - pitch_mm) > 0.01)
+        if (!may_be(&threads, row, size, &major))
             continue;
-        fit = find_turn_as(p, f, length, c, major, pitch_mm, turned, &turn_as, &middle);
+        fit = find_turn_as(p, f, length, c, major, size->pitch_mm, turned, &turn_as, &middle) * (major < SELDOM_MM ? SELDOM : 1);
         if (fit > most)
             most = fit, *turn = turn_as, found.major = major, found.middle = middle, found.edges = fit;
     }
     csv_release(&threads);
     *c = found;
     return most > 0;
-}
-
-/* Best period of each row within 6 %, to a small part of the scan's step by a parabola. */
-static void row_periods(const struct rows *r, double period, double *best, double *share)
-{
-    enum { STEPS = 61 };
-    double *all = mem_alloc((size_t)r->n * STEPS, sizeof *all), *one = mem_alloc((size_t)r->n, sizeof *one);
-
-    for (int k = 0; k < STEPS; k++) {
-        explain(r, period * (1 + 0.002 * (k - STEPS / 2)), one);
-        for (int j = 0; j < r->n; j++)
-            all[(size_t)j * STEPS + (size_t)k] = one[j];
-    }
-    for (int j = 0; j < r->n; j++) {
-        const double *a = all + (size_t)j * STEPS;
-        int top = 0;
-
-        for (int k = 1; k < STEPS; k++)
-            if (a[k] > a[top])
-                top = k;
-        share[j] = a[top];
-        best[j] = 0;
-        if (top > 0 && top < STEPS - 1) {
-            double bend = a[top - 1] - 2 * a[top] + a[top + 1], off = bend < 0 ? 0.5 * (a[top - 1] - a[top + 1]) / bend : 0;
-
-            best[j] = period * (1 + 0.002 * (top + off - STEPS / 2));
-        }
-    }
-    free(all);
-    free(one);
 }
 
 /* Rows' periods against their depth: period at the outline, and how much longer it is on the middle, which
@@ -429,12 +314,113 @@ static struct gauge_thread scale_so_far(const struct gauge_frame *f, const struc
         .distance_mm = focal_px > 0 ? focal_px * pitch_mm / c->period : 0};
 }
 
-bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double focal_px,
+static bool in_table(const struct size *size)
+{
+    struct csv threads;
+    double major;
+    bool found = false;
+
+    if (!asset_table("threads.csv", &threads, NULL))
+        return false;
+    for (size_t row = 1; row < threads.n_rows; row++)
+        found |= may_be(&threads, row, size, &major);
+    csv_release(&threads);
+    return found;
+}
+
+/* Whether fewer turns than can be measured lie along the line. */
+static bool few_turns(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, double across, double *turns)
+{
+    double step = fmax(1, length / 300);
+    struct gauge_rows r;
+    struct choice c = {0};
+    bool found;
+
+    if (!gauge_rows_cut(p, f, length / 2, -across, across, step, fmax(step, across / 250), &r, NULL))
+        return false;
+    found = choose_period(&r, length, size, LEAST_TURNS, length / MIN_TURNS, 1e9, &c) && c.score >= MIN_SCORE;
+    gauge_rows_release(&r);
+    *turns = found ? length / c.period : 0;
+    return found;
+}
+
+static double turns_tried(int k)
+{
+    return MIN_TURNS + 0.125 * k;
+}
+
+/* A thread of a pitch that no table tells the diameter of: its period alone, of the third of the rows about the line that
+ * repeat best. The shortest period that explains them as well as any: twice it does so too. */
+static bool read_without_width(const struct gauge_picture *p, const struct gauge_frame *f, double length, double pitch_mm, double focal_px,
+                               struct gauge_thread *out, struct err *e)
+{
+    double aside = fmin(fmax(0.2 * length, 10), 120), step = fmax(0.5, length / 500), most = 0, period = 0, *share, *best, *sorted, *score, sd;
+    int n = 0, third, n_tried = 0;
+    struct gauge_rows r;
+
+    if (!gauge_rows_cut(p, f, length / 2, -aside, aside, step, fmax(1, aside / 60), &r, e))
+        return false;
+    share = mem_alloc((size_t)r.n, sizeof *share), best = mem_alloc((size_t)r.n, sizeof *best), sorted = mem_alloc((size_t)r.n, sizeof *sorted);
+    score = mem_alloc(PERIODS, sizeof *score);
+    third = r.n / 3 > 0 ? r.n / 3 : 1;
+    for (; n_tried < PERIODS && length / turns_tried(n_tried) > fmax(3.5, 6.5 * step); n_tried++) {
+        gauge_rows_explain(&r, length / turns_tried(n_tried), share);
+        memcpy(sorted, share, (size_t)r.n * sizeof *sorted);
+        gauge_median(sorted, r.n);
+        for (int j = r.n - third; j < r.n; j++)
+            score[n_tried] += sorted[j] / third;
+        most = fmax(most, score[n_tried]);
+    }
+    for (int k = 1; k + 1 < n_tried; k++)
+        if (score[k] >= 0.97 * most && score[k] >= score[k - 1] && score[k] >= score[k + 1])
+            period = length / turns_tried(k);
+    free(score);
+    if (period > 0) {
+        gauge_rows_periods(&r, period, best, share);
+        memcpy(sorted, share, (size_t)r.n * sizeof *sorted);
+        gauge_median(sorted, r.n);
+        for (int j = 0; j < r.n; j++)
+            if (share[j] >= sorted[r.n - third] && best[j] > 0)
+                best[n++] = best[j];
+    }
+    gauge_rows_release(&r);
+    free(share);
+    if (most < MIN_LONE || n < 3) {
+        free(best), free(sorted);
+        return err_set(e, ERR_MEASURE, NOTHING);
+    }
+    period = gauge_median(best, n);
+    for (int j = 0; j < n; j++)
+        sorted[j] = fabs(best[j] - period);
+    sd = 1.4826 * gauge_median(sorted, n) / sqrt(n / 6.0 > 1 ? n / 6.0 : 1);
+    free(best), free(sorted);
+    if (sd > MAX_SD * period)
+        return err_set(e, ERR_MEASURE, UNEVEN);
+    *out = (struct gauge_thread){.pitch_mm = pitch_mm, .length_px = length, .pitch_px = period, .ux = f->ux, .uy = f->uy, .middle = f->origin,
+                                 .distance_mm = focal_px > 0 ? focal_px * pitch_mm / period : 0, .px_per_mm = period / pitch_mm};
+    out->pitch_sd_px = fmax(sd, 0.0008 * period);
+    /* neither how thick it is nor where on it the line lies is known: the gap may lie some hundredths of the distance farther */
+    out->px_per_mm_sd = hypot(out->pitch_sd_px, NEARER_SD * period) / pitch_mm;
+    return true;
+}
+
+/* Fails with these words, unless fewer turns than can be measured lie along the line: then it says that. */
+static bool no_thread(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, double across, const char *words, struct err *e)
+{
+    double turns;
+
+    if (few_turns(p, f, length, size, across, &turns))
+        return err_set(e, ERR_MEASURE, "Too few threads: about %.1f turns lie along this line. Draw it over four or more, as many as are sharp.", turns);
+    return err_set(e, ERR_MEASURE, "%s", words);
+}
+
+bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double major_mm, double focal_px,
                        struct gauge_thread *out, struct err *e)
 {
     double dx = line[1].x - line[0].x, dy = line[1].y - line[0].y, length = hypot(dx, dy), step, across, *best, *share, *depth, *weight, sd, bow, bow_sd, q, turned = 0;
-    struct gauge_frame f = {{(line[0].x + line[1].x) / 2, (line[0].y + line[1].y) / 2}, dx / length, dy / length};
-    struct rows r;
+    struct gauge_frame f = {{(line[0].x + line[1].x) / 2, (line[0].y + line[1].y) / 2}, dx / length, dy / length}, drawn = f;
+    struct gauge_rows r;
+    struct size size = {pitch_mm, major_mm};
     struct choice c = {0};
     struct gauge_axis axis;
     int n = 0;
@@ -444,26 +430,28 @@ bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point l
         return err_set(e, ERR_BADARG, "A plug's thread has a pitch of 1 to 1.5 mm; %g mm cannot be one.", pitch_mm);
     if (!(length >= 24))
         return err_set(e, ERR_BADARG, "The line along the threads is %.0f px long. Draw it over at least four turns.", length);
+    if (!in_table(&size))
+        return read_without_width(p, &f, length, pitch_mm, focal_px, out, e);
+    across = fmin(fmax(1.5 * length, fmin(4.5 * length, 520)), hypot(p->width, p->height)); /* four turns of an M18 are a third of its width */
     for (int pass = 0; pass < 3; pass++) {
         double turn = 0, t0, t1;
 
         step = fmax(1, length / 300);
         if (pass == 0) {
-            across = fmin(fmax(1.5 * length, fmin(4.5 * length, 520)), hypot(p->width, p->height)); /* four turns of an M18 are a third of its width */
             t0 = -across, t1 = across;
         } else {
             double radius = c.major / 2 / pitch_mm * c.period;
 
             t0 = c.middle - 1.5 * radius, t1 = c.middle + 1.5 * radius;
         }
-        if (!rows_cut(p, &f, length / 2, t0, t1, step, fmax(step, (t1 - t0) / 500), &r, e))
+        if (!gauge_rows_cut(p, &f, length / 2, t0, t1, step, fmax(step, (t1 - t0) / 500), &r, e))
             return false;
-        if (!choose_period(&r, length, pitch_mm, pass ? 0.93 * c.period : 0, pass ? 1.07 * c.period : 1e9, &c)) {
-            rows_release(&r);
-            return err_set(e, ERR_MEASURE, "Nothing repeats along this line. Draw it along the thread, over four turns or more, where they are sharp.");
+        if (!choose_period(&r, length, &size, MIN_TURNS, pass ? 0.93 * c.period : 0, pass ? 1.07 * c.period : 1e9, &c)) {
+            gauge_rows_release(&r);
+            return no_thread(p, &drawn, length, &size, across, NOTHING, e);
         }
-        rows_release(&r);
-        if (!find_turn(p, &f, length, pitch_mm, turned, &c, &turn) || pass == 2)
+        gauge_rows_release(&r);
+        if (!find_turn(p, &f, length, &size, turned, &c, &turn) || pass == 2)
             continue;
         turn = atan(turn);
         if (pass == 0) { /* about the line's middle; the body's turns with it */
@@ -484,8 +472,8 @@ bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point l
         }
     }
     if (c.score < MIN_SCORE || c.edges < MIN_EDGES)
-        return err_set(e, ERR_MEASURE, "What repeats along this line is too faint, or not as wide as a thread of %g mm pitch is. Check the pitch, draw the line along "
-                       "the outline of the thread over four turns or more, and keep both outlines in the picture.", pitch_mm);
+        return no_thread(p, &drawn, length, &size, across, "What repeats along this line is too faint, or not as wide as a thread of this pitch is. Check the pitch, draw the "
+                         "line along the outline of the thread over four turns or more, and keep both outlines in the picture.", e);
     if (c.rival > 0.85 * c.score)
         return err_set(e, ERR_MEASURE, "Two periods are found along this line, and which is the thread's is not clear. Draw the line along the thread's outline.");
     *out = scale_so_far(&f, &c, pitch_mm, length, focal_px);
@@ -493,11 +481,11 @@ bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point l
 
     /* each row's own period, and from all of them that of the outline, in the plane of the axis */
     step = fmax(fmax(1, length / 500), c.period / 24);
-    if (!rows_cut(p, &f, length / 2, c.middle - out->radius_px, c.middle + out->radius_px, step, fmax(step, 0.08 * c.period), &r, e))
+    if (!gauge_rows_cut(p, &f, length / 2, c.middle - out->radius_px, c.middle + out->radius_px, step, fmax(step, 0.08 * c.period), &r, e))
         return false;
     best = mem_alloc((size_t)r.n, sizeof *best), share = mem_alloc((size_t)r.n, sizeof *share);
     depth = mem_alloc((size_t)r.n, sizeof *depth), weight = mem_alloc((size_t)r.n, sizeof *weight);
-    row_periods(&r, c.period, best, share);
+    gauge_rows_periods(&r, c.period, best, share);
     for (int j = 0; j < r.n; j++) {
         double t = (r.t0 + j * r.step_t - c.middle) / out->radius_px;
 
@@ -505,7 +493,7 @@ bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point l
             continue;
         best[n] = best[j], depth[n] = sqrt(fmax(0, 0.92 * 0.92 - t * t)), weight[n++] = share[j];
     }
-    rows_release(&r);
+    gauge_rows_release(&r);
     if (n < 8) {
         free(best), free(share), free(depth), free(weight);
         return err_set(e, ERR_MEASURE, "The thread along this line is too unclear: only %d rows of it repeat. Draw the line where the turns are sharp.", n);
@@ -516,7 +504,7 @@ bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point l
     sd = fit_bow(best, depth, weight, n, bow, bow_sd, &out->px_per_mm, &bow);
     free(best), free(share), free(depth), free(weight);
     if (sd > MAX_SD * out->px_per_mm)
-        return err_set(e, ERR_MEASURE, "What repeats along this line does not keep one period as a thread does. Draw the line along the outline of the thread.");
+        return no_thread(p, &drawn, length, &size, across, UNEVEN, e);
     q = fmin(1, fabs(c.middle) / out->radius_px);
     out->pitch_px = out->px_per_mm * (1 + bow * (out->on_outline ? 0 : sqrt(1 - q * q)));
     out->px_per_mm /= pitch_mm;

@@ -18,7 +18,9 @@ struct gauge_thread {
 };
 /* Finds the period along a line drawn roughly along the threads: ends may be some px off and the
  * direction some degrees.
- *   pitch_mm  of the thread; threads of assets/threads.csv with this pitch tell how wide the body is
+ *   pitch_mm  of the thread; threads of assets/threads.csv with this pitch tell how wide the body is. With a pitch that is
+ *             not among them the period alone is found, near the line: no body, and a wider ±
+ *   major_mm  of the thread where it is known, which tells threads of one pitch apart; 0 unknown
  *   focal_px  focal length in pixels of this picture, 0 unknown
  * Method: rows along the line are turned into spectra. A thread's body is a band as many pitches wide as its
  * diameter says, inside which rows repeat and beside which they don't: period, body and thread are the band
@@ -26,7 +28,7 @@ struct gauge_thread {
  * against its depth, for the rows on the middle lie nearer to the camera, and what is left is the period in
  * the plane of the axis.
  * Fails ERR_MEASURE: too few turns, no period, two periods, outside the picture; ERR_BADARG: line or pitch unusable. */
-bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double focal_px,
+bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double major_mm, double focal_px,
                        struct gauge_thread *out, struct err *e);
 
 #endif

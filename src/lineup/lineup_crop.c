@@ -194,7 +194,7 @@ static bool find_side(const struct lineup_plan *plan, const struct copy *c, stru
         struct gauge_thread t;
 
         engine_thread_size(plan->thread, &major_mm, &pitch_mm);
-        if (!gauge_thread_read(&c->picture, ends, pitch_mm, c->focal_px, &t, e))
+        if (!gauge_thread_read(&c->picture, ends, pitch_mm, plan->thread[0] ? major_mm : 0, c->focal_px, &t, e))
             return false;
         out->px_per_mm = t.px_per_mm * c->k;
         ux = t.ux;

@@ -86,7 +86,7 @@ static void measure(const struct csv *c, size_t row, const struct gauge_picture 
         rough_line(c, row, "outline", &state, thread);
         rough_line(c, row, "gap", &state, across);
         out->n++;
-        if (!gauge_thread_read(p, thread, number(c, row, "pitch_mm"), focal_px, &scale, &e)) {
+        if (!gauge_thread_read(p, thread, number(c, row, "pitch_mm"), 0, focal_px, &scale, &e)) {
             if (each)
                 printf("  %d: %s\n", seed, e.text);
             continue;

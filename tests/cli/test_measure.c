@@ -57,7 +57,7 @@ static void gaps_of_rendered_plugs_are_found(void **state)
         line_of(&c, i, "outline", thread);
         line_of(&c, i, "gap", across);
         p = (struct gauge_picture){pixels.width, pixels.height, pixels.rgba};
-        if (gauge_thread_read(&p, thread, number(&c, i, "pitch_mm"), info.focal_as_35mm_mm / 36 * pixels.width, &scale, &e)) {
+        if (gauge_thread_read(&p, thread, number(&c, i, "pitch_mm"), 0, info.focal_as_35mm_mm / 36 * pixels.width, &scale, &e)) {
             n_pitch += fabs(scale.pitch_px / number(&c, i, "pitch_px_outline") - 1) < 0.01;
             if (gauge_gap_read(&p, across, &scale, &gap, &e)) {
                 n_read++;
@@ -90,9 +90,9 @@ static void where_nothing_repeats_there_is_no_scale(void **state)
         seed = seed * 1664525u + 1013904223u;
         memset(rgba + 4 * i, (int)(100 + (seed >> 24) / 6), 4);
     }
-    assert_false(gauge_thread_read(&p, (struct gauge_point[2]){{40, 120}, {280, 124}}, 1.25, 0, &scale, &e));
+    assert_false(gauge_thread_read(&p, (struct gauge_point[2]){{40, 120}, {280, 124}}, 1.25, 0, 0, &scale, &e));
     assert_int_equal(e.code, ERR_MEASURE);
-    assert_false(gauge_thread_read(&p, (struct gauge_point[2]){{40, 120}, {50, 120}}, 1.25, 0, &scale, &e));
+    assert_false(gauge_thread_read(&p, (struct gauge_point[2]){{40, 120}, {50, 120}}, 1.25, 0, 0, &scale, &e));
     assert_int_equal(e.code, ERR_BADARG);
     free(rgba);
 }
