@@ -43,10 +43,12 @@ static const struct cli_verb verbs[] = {
      "visit up to that one. A case holds them all either way. --without leaves parts of the page or the PDF out: engine, visit, plan,\n"
      "stands-out, causes, readings, line-up, trends, repairs, steps, parts, refit, next-time, photos, notes, cautions. What\n"
      "stands in the way of starting the engine is always said.\n", cli_report},
-    {"take", "take LOGBOOK [--engine NAME] FILE.json|FILE.csv...", "take over written cases and tables of readings",
+    {"take", "take LOGBOOK [--engine NAME] FILE.json|FILE.csv|FOLDER...", "take over written cases, tables of readings and folders of old photos",
      "Each case in the case format (docs/case-format.md) becomes an engine with its visits. A table (.csv, .tsv, .txt)\n"
      "becomes readings of an engine: columns are matched by their headings and figures, all of it or nothing is written.\n"
-     "  --check              say how the columns are matched and what is wrong, and write nothing\n"
+     "The photos of a folder go to the visits and plugs that the names of files and folders tell of (2024-05-11 zyl3.jpg), else\n"
+     "to the day the camera noted.\n"
+     "  --check              say what would be taken for what, and write nothing\n"
      "  --engine NAME        the engine the table is of, where the table does not name it\n"
      "  --layout ID          a new engine of this layout (assets/layouts.csv), as in v8-odd-left\n"
      "  --visit DATE         the visit that rows without a date belong to\n"

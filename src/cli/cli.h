@@ -33,6 +33,13 @@ bool cli_take_rule(const char *verb, const struct cli_option *o, char *to, size_
 int cli_wrong(const char *verb, const char *fmt, ...) __attribute__((format(printf, 2, 3))); /* prints, gives 2 */
 struct err;
 int cli_failed(const struct err *e); /* prints, gives 1 */
+struct logbook;
+struct photo_result;
+/* Notes the i-th photo, inside the change. */
+typedef bool cli_record(void *ctx, size_t i, const struct photo_result *r, struct err *e);
+/* Files (NULL: passed over) through the picture helpers into one change; each that fails gets its sentence on standard
+ * error and is counted, the others go on. */
+bool cli_import(struct logbook *lb, const char *label, const char *const *paths, size_t n, cli_record *record, void *ctx, size_t *n_failed, struct err *e);
 int cli_printed(void); /* 0 when all that went to standard output arrived, else says so and gives 1 */
 
 int cli_read(int argc, char **argv);

@@ -16,8 +16,7 @@
 
 #define MAX_FILES 2000
 
-/* All files through the picture helpers; each that fails gets its sentence, the others go on. */
-static bool take_in(struct logbook *lb, const char *visit, const char *const *files, int n_files, int *n_failed, struct err *e)
+bool cli_import(struct logbook *lb, const char *label, const char *const *paths, size_t n, cli_record *record, void *ctx, size_t *n_failed, struct err *e)
 {
     char folder[FILES_PATH_BYTES];
     struct photo_pool *pool;
@@ -33,26 +32,27 @@ static bool take_in(struct logbook *lb, const char *visit, const char *const *fi
     if (pool == NULL)
         return false;
     cache = cache_open(logbook_folder(lb));
-    for (int i = 0; i < n_files; i++) {
-        struct photo_job job = {.work = PHOTO_WORK_IMPORT, .path = files[i], .keep_folder = folder, .tag = (uint64_t)i};
+    for (size_t i = 0; i < n; i++) {
+        struct photo_job job = {.work = PHOTO_WORK_IMPORT, .path = paths[i], .keep_folder = folder, .tag = i};
 
-        if (files_is_folder(files[i])) {
-            fprintf(stderr, "sootbook: %s was not taken in: it is a folder. Name the photos in it.\n", files[i]);
+        if (paths[i] == NULL)
+            continue;
+        if (files_is_folder(paths[i])) {
+            fprintf(stderr, "sootbook: %s was not taken in: it is a folder. Name the photos in it.\n", paths[i]);
             ++*n_failed;
             continue;
         }
         photo_pool_submit(pool, &job);
     }
-    fine = logbook_begin(lb, n_files == 1 ? "Photo added" : "Photos added", e);
+    fine = logbook_begin(lb, label, e);
     while (photo_pool_wait(pool, &r)) {
         if (!r.ok) {
-            fprintf(stderr, "sootbook: %s %s. %s\n", files[r.tag], r.damaged ? "is kept, but cannot be shown" : "was not taken in",
-                    r.err.text);
+            fprintf(stderr, "sootbook: %s %s. %s\n", paths[r.tag], r.damaged ? "is kept, but cannot be shown" : "was not taken in", r.err.text);
             ++*n_failed;
         }
         if (r.ok || r.damaged) {
             placing_keep_pictures(cache, &r);
-            fine = fine && placing_record(lb, visit, &r, (int64_t)r.tag + 1, e);
+            fine = fine && record(ctx, (size_t)r.tag, &r, e);
         }
         photo_result_release(&r);
     }
@@ -62,6 +62,18 @@ static bool take_in(struct logbook *lb, const char *visit, const char *const *fi
         return logbook_commit(lb, e);
     logbook_rollback(lb);
     return false;
+}
+
+struct into_visit {
+    struct logbook *lb;
+    const char *visit;
+};
+
+static bool record_in_visit(void *ctx, size_t i, const struct photo_result *r, struct err *e)
+{
+    const struct into_visit *v = ctx;
+
+    return placing_record(v->lb, v->visit, r, (int64_t)i + 1, e);
 }
 
 /* Writes the proposal into the photos; the zone of each that it is about to zones, -1 for the others. */
@@ -130,7 +142,8 @@ int cli_place(int argc, char **argv)
     struct cli_option o[] = {{.name = "--visit"}, {.name = "--engine"}, {.name = "--accept", .flag = true}};
     const char **operands;
     char engine[UUID_BYTES], visit[UUID_BYTES], why[300];
-    int n, n_failed = 0, status = 0, *zones = NULL;
+    int n, status = 0, *zones = NULL;
+    size_t n_failed = 0;
     size_t n_photos = 0;
     struct err e = {.code = ERR_NONE};
     struct logbook_photo *photos = NULL;
@@ -154,7 +167,7 @@ int cli_place(int argc, char **argv)
     a = arena_create();
     fine = logbook_find_engine(lb, o[1].value ? o[1].value : "", engine, &e) &&
            logbook_find_visit(lb, engine, o[0].value, visit, &e) &&
-           take_in(lb, visit, operands + 1, n - 1, &n_failed, &e) &&
+           cli_import(lb, n == 2 ? "Photo added" : "Photos added", operands + 1, (size_t)(n - 1), record_in_visit, &(struct into_visit){lb, visit}, &n_failed, &e) &&
            logbook_list_photos(lb, visit, a, &photos, &n_photos, &e);
     if (fine && logbook_load_record(lb, engine, visit, &r, &e)) {
         zones = arena_alloc(a, n_photos + 1, sizeof *zones);

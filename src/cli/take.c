@@ -1,5 +1,7 @@
-/* take.c - sootbook take LOGBOOK FILE...: written cases become engines of the logbook, tables readings of one. */
+/* take.c - sootbook take LOGBOOK FILE...: written cases become engines of the logbook, tables readings of one,
+ * folders of photos its visits. */
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/err.h"
@@ -9,6 +11,7 @@
 #include "cli/cli.h"
 #include "engine/engine.h"
 #include "logbook/logbook.h"
+#include "placing/old_photos.h"
 #include "takeover/plan.h"
 #include "takeover/takeover.h"
 
@@ -121,6 +124,79 @@ static bool take_table(struct logbook *lb, const char *path, const struct cli_op
     return fine;
 }
 
+/* ---- folders of photos ---- */
+
+static void print_proposal(const struct engine *en, const struct old_photos *p)
+{
+    for (size_t i = 0; i < p->n; i++) {
+        const struct old_photo *x = &p->photos[i];
+        char plug[48] = "no plug named";
+
+        if (x->visit < 0) {
+            printf("  %s: no date in its name, its folder or its camera's notes; stays out\n", x->shown);
+            continue;
+        }
+        if (x->cylinder >= 0)
+            engine_plug_label(en, x->cylinder, x->position, plug, sizeof plug);
+        printf("  %s: %s%s, %s%s%s\n", x->shown, p->visits[x->visit].date, p->visits[x->visit].id[0] ? "" : " (new)", plug, x->cylinder >= 0 ? ", " : "", x->cylinder >= 0 ? zone_row((enum zone)x->zone)->label : "");
+    }
+}
+
+struct into_visits {
+    struct logbook *lb;
+    const char *engine;
+    struct old_photos *photos;
+    size_t n_taken;
+};
+
+static bool record_old(void *ctx, size_t i, const struct photo_result *r, struct err *e)
+{
+    struct into_visits *v = ctx;
+    bool taken, fine = old_photos_record(v->lb, v->engine, v->photos, &v->photos->photos[i], r, (int64_t)i + 1, &taken, e);
+
+    v->n_taken += fine && taken;
+    return fine;
+}
+
+static bool import_photos(struct logbook *lb, const char *engine, struct old_photos *p, size_t *n_taken, size_t *n_failed, struct err *e)
+{
+    const char **paths = mem_alloc(p->n, sizeof *paths);
+    struct into_visits v = {lb, engine, p, 0};
+    bool fine;
+
+    for (size_t i = 0; i < p->n; i++)
+        paths[i] = p->photos[i].visit >= 0 ? p->photos[i].path : NULL;
+    fine = cli_import(lb, "Old photos taken over", paths, p->n, record_old, &v, n_failed, e);
+    free(paths);
+    *n_taken = v.n_taken;
+    return fine;
+}
+
+static bool take_folder(struct logbook *lb, const char *path, const struct cli_option *o, struct err *e)
+{
+    struct arena *a = arena_create();
+    struct old_photos p;
+    struct engine en;
+    char id[UUID_BYTES], words[200];
+    size_t n_taken = 0, n_failed = 0;
+    bool fine = logbook_find_engine(lb, o[O_ENGINE].value != NULL ? o[O_ENGINE].value : "", id, e) && logbook_load_engine(lb, id, &en, e) && old_photos_find(lb, id, &en, path, a, &p, e);
+
+    if (fine) {
+        old_photos_words(&p, words, sizeof words);
+        printf("%s: %s\n", path, words);
+        if (o[O_CHECK].value != NULL || p.n_undated > 0)
+            print_proposal(&en, &p);
+        if (o[O_CHECK].value == NULL)
+            fine = import_photos(lb, id, &p, &n_taken, &n_failed, e);
+        if (fine && o[O_CHECK].value == NULL)
+            printf("%zu photos taken in; %zu were there already\n", n_taken, p.n - p.n_undated - n_taken - n_failed);
+        if (fine && n_failed > 0)
+            fine = err_set(e, ERR_FORMAT, "%zu files of %s were not taken in or cannot be shown; the others are in.", n_failed, path);
+    }
+    arena_destroy(a);
+    return fine;
+}
+
 /* ---- all of them ---- */
 
 static bool take_one(struct logbook *lb, const char *path, const struct cli_option *o, struct err *e)
@@ -128,6 +204,8 @@ static bool take_one(struct logbook *lb, const char *path, const struct cli_opti
     char name[ENGINE_NAME_BYTES], engine[UUID_BYTES];
     int n_visits;
 
+    if (files_is_folder(path))
+        return take_folder(lb, path, o, e);
     if (take_is_table(path))
         return take_table(lb, path, o, e);
     if (!takeover_case(lb, path, engine, name, sizeof name, &n_visits, e))

@@ -180,6 +180,8 @@ bool logbook_put_photo(struct logbook *lb, const struct logbook_photo *p, struct
 bool logbook_list_photos(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_photo **photos, size_t *n, struct err *e);
 /* The one that stands for a plug's firing end: the first taken of it, else the first of no zone. NULL: none. */
 const struct logbook_photo *logbook_bore_photo(const struct logbook_photo *photos, size_t n, int cylinder, int position);
+/* Whether a visit of the engine has a photo of this file. */
+bool logbook_has_photo(struct logbook *lb, const char *engine_id, const char *sha256);
 /* Path of the original, whether or not it is there. */
 bool logbook_photo_path(const struct logbook *lb, const char *sha256, const char *format, char *to, size_t n_room);
 

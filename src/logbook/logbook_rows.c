@@ -42,6 +42,21 @@ bool logbook_keep_original(const char *folder, const char *path, struct logbook_
     return files_exists(kept) || files_copy(path, kept, e);
 }
 
+bool logbook_has_photo(struct logbook *lb, const char *engine_id, const char *sha256)
+{
+    static const char sql[] = "SELECT 1 FROM photo p JOIN visit v ON v.id = p.visit WHERE p.sha256 = ?1 AND v.engine = ?2 AND p.gone = 0 AND v.gone = 0 LIMIT 1";
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, NULL);
+    bool there = false;
+
+    if (q == NULL)
+        return false;
+    logbook_db_bind(q, 1, sha256);
+    logbook_db_bind(q, 2, engine_id);
+    (void)logbook_db_step(lb, q, &there, NULL);
+    logbook_db_done(q);
+    return there;
+}
+
 bool logbook_put_photo(struct logbook *lb, const struct logbook_photo *p, struct err *e)
 {
     return logbook_set_int(lb, "photo", p->id, "gone", 0, e) && logbook_set_text(lb, "photo", p->id, "visit", p->visit, e) &&

@@ -298,6 +298,32 @@ static void verify_finds_a_damaged_photo(void **state)
     free(err);
 }
 
+/* A folder of old photos: told, taken, and there already the second time. */
+static void a_folder_of_photos_is_taken_over(void **state)
+{
+    static const struct row rows[] = {
+        {"take $D/f --layout v8-odd-left $D/f.csv", 0, "", "8 readings"},
+        {"--version; mkdir -p $D/old/2023-08-11; cp samples/photos/v8-3-end.jpg \"$D/old/2023-08-11/zyl 3.jpg\"; cp samples/photos/v8-4-end.jpg $D/old/IMG_1.jpg", 0, "", "sootbook"},
+        {"take $D/f --engine f --check $D/old", 0, "", "2023-08-11/zyl 3.jpg: 2023-08-11 (new), 3, Firing end"},
+        {"verify $D/f", 0, "", "0 photos"},
+        {"take $D/f --engine f $D/old", 0, "", "2 photos taken in; 0 were there already"},
+        {"take $D/f --engine f $D/old", 0, "", "0 photos taken in; 2 were there already"},
+        {"verify $D/f", 0, "", "2 photos: 0 missing"},
+    };
+    char path[96];
+    struct err e = {0};
+    struct text t = {0};
+
+    (void)state;
+    text_add(&t, "date,cyl,gap\n");
+    for (int i = 1; i <= 8; i++)
+        text_addf(&t, "2024-06-14,%d,1.1\n", i);
+    text_format(path, sizeof path, "%s/f.csv", root);
+    assert_true(files_write(path, text_get(&t), t.n_bytes, &e));
+    text_release(&t);
+    CHECK(rows);
+}
+
 /* Two copies that went apart; what both wrote is told. */
 static void copies_are_merged(void **state)
 {
@@ -528,6 +554,7 @@ int main(void)
         cmocka_unit_test(photos_are_taken_in_and_placed),
         cmocka_unit_test(a_table_is_taken_over),
         cmocka_unit_test(copies_are_merged),
+        cmocka_unit_test(a_folder_of_photos_is_taken_over),
         cmocka_unit_test(a_doubtful_case_is_told),
         cmocka_unit_test(two_visits_of_a_date_are_told_apart),
         cmocka_unit_test(a_script_leaves_the_settings),
