@@ -11,6 +11,7 @@
 #include "base/text.h"
 #include "logbook/cache.h"
 #include "photo/pool.h"
+#include "placing/old_photos.h"
 #include "placing/placing.h"
 
 struct keys { /* a handful of pictures */
@@ -26,6 +27,10 @@ struct drop { /* files that came at once: one undo step */
     bool cancelled;
     int n_refused;
     struct err refused; /* of the first refused */
+    struct old_photos *old; /* a folder's: where each goes; NULL: all into `visit` */
+    struct arena *arena;    /* it lives in */
+    char engine[UUID_BYTES];
+    uint64_t first_file;    /* tag of its first */
 };
 
 /* A view that is being made sharp. */
@@ -78,6 +83,8 @@ void intake_destroy(struct intake *in)
     cache_close(in->cache);
     free(in->waiting.list);
     free(in->failed.list);
+    for (size_t i = 0; i < in->n_drops; i++)
+        arena_destroy(in->drops[i].arena);
     free(in->drops);
     free(in);
 }
@@ -127,6 +134,25 @@ void intake_add(struct intake *in, const char *visit_id, const char *job_step, c
     }
 }
 
+void intake_add_old(struct intake *in, const char *engine_id, struct old_photos *p, struct arena *arena)
+{
+    struct drop *d = begin_drop(in, "", "");
+
+    d->old = p;
+    d->arena = arena;
+    d->first_file = in->last_file + 1;
+    text_copy(d->engine, sizeof d->engine, engine_id);
+    for (size_t i = 0; i < p->n; i++) {
+        in->last_file++; /* also of one that stays out: the tag tells which it is */
+        if (p->photos[i].visit < 0)
+            continue;
+        photo_pool_submit(in->pool, &(struct photo_job){.work = PHOTO_WORK_IMPORT, .path = p->photos[i].path, .keep_folder = in->photos_folder,
+                                                        .generation = d->number, .tag = in->last_file});
+        d->n_all++;
+        d->n_left++;
+    }
+}
+
 void intake_cancel(struct intake *in, int64_t step)
 {
     for (size_t i = 0; i < in->n_drops; i++)
@@ -173,11 +199,17 @@ static void record(struct intake *in, struct logbook *lb, struct drop *d, const 
         in->pictures.put(in->pictures.ctx, photo_key(r->sha256, false), r->rgba, r->width, r->height);
     if (c->drop != d) {
         close_change(c, lb, e);
-        if (!logbook_begin(lb, d->n_all == 1 ? "Photo added" : "Photos added", e))
+        if (!logbook_begin(lb, d->old != NULL ? "Old photos taken over" : d->n_all == 1 ? "Photo added" : "Photos added", e))
             return;
         logbook_join(lb, d->step);
         c->drop = d;
         c->fine = true;
+    }
+    if (d->old != NULL) {
+        bool taken;
+
+        c->fine = c->fine && old_photos_record(lb, d->engine, d->old, &d->old->photos[r->tag - d->first_file], r, (int64_t)r->tag, &taken, e);
+        return;
     }
     c->fine = c->fine && placing_record(lb, d->visit, r, (int64_t)r->tag, e);
     if (c->fine && d->job_step[0] != '\0') {
@@ -201,6 +233,7 @@ static void finish_drops(struct intake *in, struct err *e)
             if (d->n_refused > 1)
                 err_wrap(e, "%d files were not taken in, the first of them", d->n_refused);
         }
+        arena_destroy(d->arena);
         *d = in->drops[--in->n_drops];
     }
 }

@@ -12,6 +12,8 @@
 
 struct err;
 struct intake;
+struct old_photos;
+struct arena;
 
 struct intake *intake_create(const char *folder, void (*wake)(void *ctx), void *ctx);
 void intake_destroy(struct intake *in);
@@ -19,6 +21,9 @@ void intake_set_pictures(struct intake *in, struct session_pictures p);
 
 /* Files, one path a line, for a visit and a step of its job ("" none): together one undo step, however long they take. */
 void intake_add(struct intake *in, const char *visit_id, const char *job_step, const char *files);
+/* A folder of old photos, those that have a visit: each goes to its visit and plug. The arena holds *p and is
+ * taken over. One undo step. */
+void intake_add_old(struct intake *in, const char *engine_id, struct old_photos *p, struct arena *arena);
 /* Files of that step that are not yet taken in stay out; step 0: of all. */
 void intake_cancel(struct intake *in, int64_t step);
 /* Records what has come back; true when something was recorded. Files that were not taken in are told in

@@ -404,13 +404,15 @@ static void show_taking(struct session *s)
 {
     const struct taking *t = &s->taking;
 
+    s->m.take_photos = t->old;
+    s->m.take_folder = t->folder;
     s->m.take = t->open ? &t->table : NULL;
     s->m.take_target = t->open ? &t->target : NULL;
     s->m.take_plan = t->open ? &t->plan : NULL;
-    if (t->open && s->st.panel != PANEL_TAKE) {
+    if ((t->open || t->old != NULL) && s->st.panel != PANEL_TAKE) {
         s->st.panel = PANEL_TAKE;
         s->st.take_column = 0;
-    } else if (!t->open && s->st.panel == PANEL_TAKE) {
+    } else if (!t->open && t->old == NULL && s->st.panel == PANEL_TAKE) {
         s->st.panel = PANEL_NONE;
     }
 }
@@ -449,6 +451,12 @@ static bool take_files(struct session *s, struct ui *ui, const char *files, bool
     *edited = false;
     for (; fine && *files != '\0'; files += strcspn(files, "\n"), files += *files == '\n') {
         text_format(path, sizeof path, "%.*s", (int)strcspn(files, "\n"), files);
+        if (files_is_folder(path)) {
+            fine = s->m.record != NULL ? taking_open_folder(&s->taking, s->lb, path, s->engine_id, engine(s), e)
+                                       : err_set(e, ERR_BADARG, "Open the engine these photos are of first, then drop the folder again.");
+            show_taking(s);
+            continue;
+        }
         if (take_is_table(path)) { /* looked at first; several come one after the other */
             fine = taking_open(&s->taking, s->lb, path, s->engine_id, s->visit_id, e);
             show_taking(s);
@@ -601,7 +609,15 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
         ui_wake_at_s(ui, ui_now_s(ui));
         return fine;
     }
-    case ACT_TAKE_ACCEPT: return accept_table(s, ui, e);
+    case ACT_TAKE_ACCEPT:
+        if (s->taking.old == NULL)
+            return accept_table(s, ui, e);
+        *edited = false;
+        intake_add_old(s->intake, s->taking.shown, s->taking.old, s->taking.arena);
+        s->taking.arena = NULL; /* goes with the photos */
+        taking_close(&s->taking);
+        show_taking(s);
+        return true;
     case ACT_TAKE_STOP:
         *edited = false;
         taking_close(&s->taking);

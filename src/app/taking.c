@@ -62,6 +62,19 @@ bool taking_open(struct taking *t, struct logbook *lb, const char *path, const c
     return false;
 }
 
+bool taking_open_folder(struct taking *t, struct logbook *lb, const char *path, const char *shown, const struct engine *en, struct err *e)
+{
+    taking_close(t);
+    t->arena = arena_create();
+    t->old = arena_alloc(t->arena, 1, sizeof *t->old);
+    text_copy(t->folder, sizeof t->folder, path);
+    text_copy(t->shown, sizeof t->shown, shown);
+    if (old_photos_find(lb, shown, en, path, t->arena, t->old, e))
+        return true;
+    taking_close(t);
+    return false;
+}
+
 bool taking_change(struct taking *t, struct logbook *lb, const struct action *a, struct err *e)
 {
     char plug[32];

@@ -365,6 +365,7 @@ void old_photos_words(const struct old_photos *p, char *to, size_t n_room)
 
 static bool make_visit(struct logbook *lb, const char *engine_id, struct old_visit *v, struct err *e)
 {
+    v->made = true;
     return logbook_add(lb, "visit", v->id, e) && logbook_set_text(lb, "visit", v->id, "engine", engine_id, e) && logbook_set_text(lb, "visit", v->id, "date", v->date, e) &&
            (strcmp(v->date, v->last_day) == 0 || logbook_set_text(lb, "visit", v->id, "last_day", v->last_day, e));
 }
@@ -378,7 +379,7 @@ bool old_photos_record(struct logbook *lb, const char *engine_id, struct old_pho
     *taken = !logbook_has_photo(lb, engine_id, r->sha256);
     if (!*taken)
         return true;
-    if (visit->id[0] == '\0' && !make_visit(lb, engine_id, visit, e))
+    if ((visit->id[0] == '\0' || (visit->made && !logbook_is_there(lb, "visit", visit->id))) && !make_visit(lb, engine_id, visit, e))
         return false;
     logbook_photo_id(visit->id, r->sha256, id);
     return placing_record(lb, visit->id, r, sort, e) &&

@@ -28,6 +28,7 @@ struct old_visit {
     char id[UUID_BYTES];        /* "": a new visit */
     char date[11], last_day[11];
     size_t n_photos, n_placed;
+    bool made;                  /* it was new and is in the logbook, unless the change was undone */
 };
 struct old_photos {
     struct old_photo *photos;   /* by visit, then by name */

@@ -11,6 +11,7 @@
 #include "lineup/lineup_crop.h"
 #include "logbook/logbook.h"
 #include "photo/photo_view.h"
+#include "placing/old_photos.h"
 #include "placing/placing.h"
 #include "reading/findings.h"
 #include "reading/job.h"
@@ -153,6 +154,8 @@ struct model {
     const struct take_table *take;    /* a table being taken over, NULL none */
     const struct take_target *take_target;
     const struct take_plan *take_plan;
+    const struct old_photos *take_photos; /* a folder of photos being taken over, NULL none */
+    const char *take_folder;
     const struct logbook_conflict *conflicts; /* fields that merged copies say differently */
     size_t n_conflicts;
     const char *pressure;             /* id of the unit compression is typed and shown in */

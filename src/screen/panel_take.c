@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/files.h"
 #include "base/text.h"
 #include "screen/panels.h"
 #include "takeover/plan.h"
@@ -284,6 +285,83 @@ void panel_take(struct ui *ui, const struct model *m, struct screen_state *st, s
         actions_add(out, ACT_TAKE_ACCEPT);
     ui_cut_left(&foot, 14);
     ui_text(ui, foot, take.disabled != NULL ? take.disabled : "One step of undo takes all of it back.", &(struct ui_style){.colour = UI_TEXT_SOFT});
+    ui_modal_end(ui);
+    if (st->panel == PANEL_NONE)
+        actions_add(out, ACT_TAKE_STOP);
+}
+
+/* ---- a folder of old photos ---- */
+
+static void old_visit(struct ui *ui, const struct model *m, size_t v, struct rect view, float *y)
+{
+    const struct old_photos *p = m->take_photos;
+    const struct old_visit *visit = &p->visits[v];
+    char line[200], date[32], last[32], plug[48], id[40];
+
+    clock_date_words(visit->date, date, sizeof date);
+    clock_date_words(visit->last_day, last, sizeof last);
+    text_format(line, sizeof line, "%s%s%s · %s · %zu photo%s, %zu onto plugs", date, strcmp(date, last) != 0 ? " to " : "", strcmp(date, last) != 0 ? last : "",
+                visit->id[0] ? "the visit there is" : "a new visit", visit->n_photos, visit->n_photos == 1 ? "" : "s", visit->n_placed);
+    text_format(id, sizeof id, "old.visit.%zu", v + 1);
+    ui_text(ui, (struct rect){view.x, *y, view.w - 16, 30}, line, &(struct ui_style){.size_px = 14, .weight = UI_SEMIBOLD});
+    ui_note(ui, id, (struct rect){view.x, *y, view.w - 16, 30}, "visit", line);
+    *y += 30;
+    for (size_t i = 0; i < p->n; i++) {
+        const struct old_photo *x = &p->photos[i];
+        struct rect row = {view.x + 16, *y, view.w - 32, 24};
+
+        if (x->visit != (int)v)
+            continue;
+        if (x->cylinder >= 0) {
+            engine_plug_label(&m->record->engine, x->cylinder, x->position, plug, sizeof plug);
+            text_format(line, sizeof line, "%s · %s", plug, zone_row((enum zone)x->zone)->label);
+        } else {
+            text_copy(line, sizeof line, "into the tray");
+        }
+        ui_text(ui, ui_cut_right(&row, 200), line, &(struct ui_style){.align = UI_RIGHT, .colour = x->cylinder >= 0 ? UI_TEXT : UI_TEXT_SOFT});
+        ui_text(ui, row, x->shown, &(struct ui_style){.colour = UI_TEXT_SOFT});
+        *y += 24;
+    }
+    *y += 10;
+}
+
+void panel_old_photos(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    const struct old_photos *p = m->take_photos;
+    struct ui_button take = {.look = UI_LOOK_DARK, .key = "Ctrl+Enter"};
+    struct rect r, foot, content;
+    char line[260];
+    float y;
+
+    text_format(line, sizeof line, "Take over: %.120s", files_name(m->take_folder));
+    r = panel_begin(ui, "panel.old", panel_middle(ui, 900, 860), line, st);
+    foot = ui_cut_bottom(&r, 46);
+    old_photos_words(p, line, sizeof line);
+    ui_text(ui, ui_cut_top(&r, 26), line, &(struct ui_style){.weight = UI_SEMIBOLD});
+    ui_note(ui, "old.words", r, "photos", line);
+    ui_text(ui, ui_cut_top(&r, 26), "By dates and cylinders in names, else by the day the camera noted. What is in the logbook already is not taken twice.", &(struct ui_style){.colour = UI_TEXT_SOFT});
+    ui_cut_top(&r, 6);
+    content = ui_scroll_begin(ui, "old.list", r);
+    y = content.y;
+    for (size_t v = 0; v < p->n_visits; v++)
+        old_visit(ui, m, v, content, &y);
+    if (p->n_undated > 0) {
+        level_mark(ui, content.x + 8, y + 14, 13, LEVEL_WATCH);
+        ui_text(ui, (struct rect){content.x + 26, y, content.w - 40, 30}, "Without a date: these stay out", &(struct ui_style){.size_px = 14, .weight = UI_SEMIBOLD});
+        y += 30;
+        for (size_t i = 0; i < p->n; i++)
+            if (p->photos[i].visit < 0) {
+                ui_text(ui, (struct rect){content.x + 26, y, content.w - 40, 24}, p->photos[i].shown, &(struct ui_style){.colour = UI_TEXT_SOFT});
+                y += 24;
+            }
+    }
+    ui_scroll_end(ui, y - content.y);
+    ui_cut_top(&foot, 8);
+    take.disabled = !m->can_write ? m->why_read_only : p->n == p->n_undated ? "no photo has a date" : NULL;
+    if ((ui_button(ui, "old.accept", ui_cut_left(&foot, ui_button_width(ui, "Take over", &take)), "Take over", &take) || ui_key(ui, "Ctrl+Enter")) && take.disabled == NULL)
+        actions_add(out, ACT_TAKE_ACCEPT);
+    ui_cut_left(&foot, 14);
+    ui_text(ui, foot, take.disabled != NULL ? take.disabled : "One step of undo takes all of it back; the files stay as they are.", &(struct ui_style){.colour = UI_TEXT_SOFT});
     ui_modal_end(ui);
     if (st->panel == PANEL_NONE)
         actions_add(out, ACT_TAKE_STOP);

@@ -8,6 +8,7 @@ struct rect panel_middle(struct ui *ui, float w, float h); /* of the screen, no 
 void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 void panel_measures(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 void panel_take(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
+void panel_old_photos(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 void panel_conflicts(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 void panel_plug(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 /* What is measured of a cylinder; a->number of ACT_SET_MEASURE is its row. */

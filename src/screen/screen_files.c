@@ -199,5 +199,14 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
     ui_cut_left(&foot, 10);
     if (n_pictures > 0 && ui_button(ui, "files.all", ui_cut_left(&foot, ui_button_width(ui, "All pictures here", &all)), "All pictures here", &all))
         choose_all(st, entries, n_entries);
+    if (m->record != NULL && m->can_write) { /* photos of many visits, sorted by their names and days */
+        struct ui_button whole = {.key = "Ctrl+D"};
+
+        ui_cut_left(&foot, 10);
+        if (ui_button(ui, "files.folder", ui_cut_left(&foot, ui_button_width(ui, "Old photos: whole folder", &whole)), "Old photos: whole folder", &whole) || (!ui_typing(ui) && ui_key(ui, "Ctrl+D"))) {
+            actions_add(out, ACT_ADD_FILES)->files = arena_text(ui_arena(ui), st->files_dir);
+            st->panel = PANEL_NONE;
+        }
+    }
     ui_modal_end(ui);
 }

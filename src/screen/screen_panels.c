@@ -249,6 +249,8 @@ void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st
     case PANEL_TAKE:
         if (m->take != NULL)
             panel_take(ui, m, st, out);
+        else if (m->take_photos != NULL)
+            panel_old_photos(ui, m, st, out);
         else
             st->panel = PANEL_NONE;
         break;

@@ -720,6 +720,29 @@ static void a_table_is_taken_over(void **state)
     logbook_close(lb);
 }
 
+/* A folder of old photos: proposed, taken over with one key, taken back with one. */
+static void a_folder_of_old_photos_is_taken_over(void **state)
+{
+    static const char words[] = "size 1280 720\nwait\ndrop %s/old\nwait\nexpect toast there\nexpect panel.old absent\nkey Enter\nwait\ndrop %s/old\nwait\nexpect old.words value \"3 photos of 2 visits (2 new), 2 onto their "
+                                "plugs\"\nexpect old.visit.1 value \"11 May 2022 · a new visit · 2 photos, 1 onto plugs\"\ncontrast\nkey Ctrl+Enter\nwait\nexpect panel.old absent\nkey Ctrl+Z\nwait\nkey Ctrl+Y\n"
+                                "wait\ndrop %s/old\nwait\nexpect old.words value \"~(0 new)\"\nkey Escape\nwait\nexpect panel.old absent\n";
+    char out[4000], path[160], script[1200], command[900];
+    struct err e = {0};
+    int n_photos;
+
+    (void)state;
+    write_sample();
+    text_format(command, sizeof command, "cd '%s' && mkdir -p old/2022-05-11 && d=\"$OLDPWD/samples/photos\" && cp $d/six-1-end.jpg old/2022-05-11/zyl1.jpg && cp $d/six-2-end.jpg old/2022-05-11/IMG_1.jpg && "
+                                         "cp $d/six-3-end.jpg 'old/2023-01-02 cyl 3.jpg'", folder);
+    assert_int_equal(system(command), 0);
+    text_format(script, sizeof script, words, folder, folder, folder);
+    text_format(path, sizeof path, "%s/one.script", folder);
+    assert_true(files_write(path, script, strlen(script), &e));
+    if (play(path, out, sizeof out) != 0)
+        fail_msg("%s", out);
+    logbook_close(open_sound(&n_photos));
+}
+
 /* Two copies that wrote one gap differently: shown on Engines, chosen by a click, open again by undo. */
 static void what_copies_say_differently_is_chosen(void **state)
 {
@@ -780,6 +803,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_dropped_address_becomes_a_photo, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_failed_expectation_names_its_line, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_table_is_taken_over, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_folder_of_old_photos_is_taken_over, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_copies_say_differently_is_chosen, make_folder, drop_folder),
     };
 
