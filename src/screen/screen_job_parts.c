@@ -240,11 +240,14 @@ static float torque_table(struct ui *ui, const struct model *m, struct rect in, 
 }
 
 /* Two words of which one holds, or neither when it is picked again. */
-static void refit_chips(struct ui *ui, struct actions *out, const char *prefix, const char *column, struct rect r, const struct job_choice *choices, const struct reading *q, int now)
+static void refit_chips(struct ui *ui, struct actions *out, const char *prefix, const char *column, const char *key, struct rect r, const struct job_choice *choices, const struct reading *q, int now)
 {
-    int chosen = job_chips(ui, prefix, r, choices, 2, now - 1);
+    struct job_choice two_words[2] = {choices[0], choices[1]};
     struct action *a;
+    int chosen;
 
+    two_words[now % 2].key = key; /* the one its key leads to */
+    chosen = job_chips(ui, prefix, r, two_words, 2, now - 1);
     if (chosen < 0)
         return;
     a = actions_add(out, ACT_REFIT_WORD);
@@ -264,8 +267,8 @@ static float hole(struct ui *ui, const struct model *m, struct screen_state *st,
 
     (void)st;
     if (m->record->engine.plug.seat != ENGINE_SEAT_TAPER)
-        refit_chips(ui, out, "job.washer", "washer", ui_cut_top(&r, t + 6), washers, q, q->washer);
-    refit_chips(ui, out, "job.thread", "thread_state", ui_cut_top(&r, t + 6), threads, q, q->thread_state);
+        refit_chips(ui, out, "job.washer", "washer", "U", ui_cut_top(&r, t + 6), washers, q, q->washer);
+    refit_chips(ui, out, "job.thread", "thread_state", "G", ui_cut_top(&r, t + 6), threads, q, q->thread_state);
     if (q->gap_left_mm.given)
         model_format_gap(m, q->gap_left_mm.value, value, sizeof value);
     if (job_field(ui, "job.gap-left", m->inches ? "Gap as left, in" : "Gap as left, mm", m->inches ? "40" : "1.00", ui_cut_top(&r, job_field_px(ui)), value, typed, sizeof typed)) {
