@@ -30,7 +30,7 @@ static const struct cli_verb verbs[] = {
     {"colour", "colour PHOTO --neutral X,Y,W,H[,REFLECTANCE] --area X,Y;X,Y;X,Y...", "the colour of an insulator's nose, its light corrected by a grey or white patch",
      "Coordinates are pixels of the photo as displayed. The patch reflects 0.18 of the light unless said. Prints CIELAB\n"
      "(D65, 2 degrees), the shares that are dark and glossy, and deposits they suggest.\n", cli_colour},
-    {"gap", "gap PHOTO --thread X1,Y1,X2,Y2 --pitch MM --across X1,Y1,X2,Y2", "the electrode gap, measured in a side view by the thread's pitch",
+    {"gap", "gap PHOTO --thread X1,Y1,X2,Y2 --pitch MM [--major MM] --across X1,Y1,X2,Y2", "the electrode gap, measured in a side view by the thread's pitch",
      "Coordinates are pixels of the photo as displayed. --thread is drawn along the outline of the thread, over at least\n"
      "four turns; --across over the gap, from electrode to electrode. Both may be rough: ends are held to the edges.\n", cli_gap},
     {"place", "place LOGBOOK [--engine NAME] --visit DATE [--accept] PHOTO...", "take photos in and propose plugs by the time they were taken",

@@ -1,4 +1,4 @@
-/* gap.c - sootbook gap PHOTO --thread X1,Y1,X2,Y2 --pitch MM --across X1,Y1,X2,Y2 */
+/* gap.c - sootbook gap PHOTO --thread X1,Y1,X2,Y2 --pitch MM [--major MM] --across X1,Y1,X2,Y2 */
 #include <cjson/cJSON.h>
 #include <math.h>
 #include <stdio.h>
@@ -28,9 +28,9 @@ static bool line_of(const char *s, struct gauge_point line[2])
 
 int cli_gap(int argc, char **argv)
 {
-    struct cli_option o[] = {{.name = "--thread"}, {.name = "--pitch"}, {.name = "--across"}};
+    struct cli_option o[] = {{.name = "--thread"}, {.name = "--pitch"}, {.name = "--across"}, {.name = "--major"}};
     const char *file;
-    double pitch_mm, focal_px;
+    double pitch_mm, major_mm = 0, focal_px;
     struct gauge_point thread[2], across[2];
     int n;
     struct photo_pixels pixels;
@@ -43,7 +43,7 @@ int cli_gap(int argc, char **argv)
     cJSON *root, *list;
     bool fine;
 
-    if (!cli_options(argc, argv, o, 3, &file, 1, &n))
+    if (!cli_options(argc, argv, o, 4, &file, 1, &n))
         return 2;
     if (n != 1)
         return cli_wrong("gap", "name the photo to measure in");
@@ -55,12 +55,14 @@ int cli_gap(int argc, char **argv)
         return cli_wrong("gap", "--across is X1,Y1,X2,Y2, not “%s”", o[2].value);
     if (!text_to_double(o[1].value, &pitch_mm) || !(pitch_mm > 0))
         return cli_wrong("gap", "--pitch is in millimetres, such as 1.25, not “%s”", o[1].value);
+    if (o[3].value != NULL && (!text_to_double(o[3].value, &major_mm) || !(major_mm > 0)))
+        return cli_wrong("gap", "--major is the thread's diameter in millimetres, such as 14, not “%s”", o[3].value);
     if (!cli_picture_load(file, &pixels, &info, &e))
         return cli_failed(&e);
     picture = (struct gauge_picture){pixels.width, pixels.height, pixels.rgba};
     /* the film's long side is 36 mm */
     focal_px = info.focal_as_35mm_mm / 36 * (pixels.width > pixels.height ? pixels.width : pixels.height);
-    fine = gauge_thread_read(&picture, thread, pitch_mm, 0, focal_px, &scale, &e) && gauge_gap_read(&picture, across, &scale, &gap, &e);
+    fine = gauge_thread_read(&picture, thread, pitch_mm, major_mm, focal_px, &scale, &e) && gauge_gap_read(&picture, across, &scale, &gap, &e);
     photo_pixels_release(&pixels);
     if (!fine)
         return cli_failed(&e);

@@ -496,7 +496,7 @@ bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point l
     gauge_rows_release(&r);
     if (n < 8) {
         free(best), free(share), free(depth), free(weight);
-        return err_set(e, ERR_MEASURE, "The thread along this line is too unclear: only %d rows of it repeat. Draw the line where the turns are sharp.", n);
+        return no_thread(p, &drawn, length, &size, across, "The thread along this line is too unclear: hardly a row of it repeats. Draw the line where the turns are sharp.", e);
     }
     /* the middle lies a radius nearer; without a focal length people hold a phone 150 to 600 mm away */
     bow = out->distance_mm > 0 ? c.major / 2 / out->distance_mm : c.major / 2 / 280;
