@@ -18,7 +18,7 @@
 #define STRAP_SLOPE 0.05
 #define FREE_SLOPE 0.2 /* where no thread tells the direction */
 #define EVIDENCE 0.8   /* less of either edge is none */
-#define CORNER_MM 0.03 /* rounding of an edge, new to well worn: standard deviation from 0. Common practice, no source */
+#define CORNER_MM 0.045 /* rounding of an edge, new to well worn: standard deviation from 0. Common practice, no source */
 /* People hold a camera within some degrees of square: a few of them squarely by care, the others so. */
 #define CAREFUL 0.25
 #define CAREFUL_DEG 0.5

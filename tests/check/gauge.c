@@ -232,6 +232,9 @@ int main(int argc, char **argv)
     for (int k = 0; k < OTHERS; k++)
         measure_other(k, (seeds + 4) / 5, &other);
     show("another", &other);
-    return sum.pitch_read >= 0.95 * sum.n && sum.pitch_right >= 0.8 * sum.n && sum.gap_read >= 0.89 * sum.n && sum.gap_right >= 0.53 * sum.n &&
-           sum.covered >= 0.92 * sum.gap_read ? 0 : 1;
+    return sum.pitch_read >= 0.95 * sum.n && sum.pitch_right >= 0.88 * sum.n && square.pitch_right >= 0.94 * square.n && sum.gap_read >= 0.9 * sum.n &&
+                   sum.gap_right >= 0.62 * sum.n && sum.covered >= 0.93 * sum.gap_read && other.gap_read >= 0.75 * other.n && other.gap_right >= 0.5 * other.n &&
+                   other.covered >= 0.9 * other.gap_read
+               ? 0
+               : 1;
 }
