@@ -6,6 +6,7 @@
 #include "base/clock.h"
 #include "base/mem.h"
 #include "base/text.h"
+#include "logbook/logbook.h"
 #include "reading/stats.h"
 #include "report/content_work.h"
 #include "report/plug_look.h"
@@ -274,6 +275,21 @@ void content_lineup(struct maker *m, const struct record *r)
 
 /* ---- photos ---- */
 
+/* "Plug 4, coil: crack at the tower", "Swap the coil …", "drain plug", or that it has no place yet. */
+static const char *photo_words(struct maker *m, const struct report_visit *v, const struct report_picture *p, const char *plug, const char *zone)
+{
+    const char *step = "", *caption = p->caption != NULL ? p->caption : "";
+
+    for (size_t i = 0; p->step != NULL && p->step[0] != '\0' && i < v->n_steps; i++)
+        if (strcmp(v->steps[i].id, p->step) == 0)
+            step = v->steps[i].text;
+    if (plug[0] != '\0')
+        return arena_format(m->a, "Plug %s%s%s%s%s", plug, zone[0] ? ", " : "", zone, caption[0] ? ": " : "", caption);
+    if (caption[0] != '\0' || step[0] != '\0')
+        return arena_format(m->a, "%s%s%s", caption, caption[0] && step[0] ? ", with the step: " : step[0] ? "With the step: " : "", step);
+    return arena_format(m->a, "Not placed yet: %s", p->name);
+}
+
 void content_photos(struct maker *m, const struct record *r, const struct report_visit *v)
 {
     const struct report_picture **list;
@@ -291,7 +307,7 @@ void content_photos(struct maker *m, const struct record *r, const struct report
         list[i] = p;
         if (p->cylinder >= 0 && p->cylinder < r->engine.n_cylinders)
             engine_plug_label(&r->engine, p->cylinder, p->position < 0 ? 0 : p->position, label, sizeof label);
-        maker_cell(m, &captions, TONE_PLAIN, label[0] != '\0' ? arena_format(m->a, "Plug %s%s%s", label, zone[0] ? ", " : "", zone) : arena_format(m->a, "Not placed yet: %s", p->name));
+        maker_cell(m, &captions, TONE_PLAIN, photo_words(m, v, p, label, zone));
     }
     maker_part(m, REPORT_PHOTOS);
     b = maker_add(m, CONTENT_PHOTOS);

@@ -24,6 +24,7 @@ struct logbook_verdict;
 struct report_picture {
     int visit, cylinder, position, zone; /* index in the record; -1: not placed, not said */
     const char *name, *taken;     /* file name; camera's local time, "" */
+    const char *caption, *step;   /* what it shows, in words; id of the step it belongs to; "" or NULL */
     const char *sha256;           /* of the original: the window shows its own small picture */
     int turn;                     /* quarter turns clockwise that the window's picture still needs */
     bool fine;                    /* it can be shown */

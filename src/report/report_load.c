@@ -202,7 +202,7 @@ static bool list_pictures(struct logbook *lb, const struct record *r, int at, bo
         if (!told && !of_plug)
             continue;
         out = &(*pictures)[(*n)++];
-        *out = (struct report_picture){.visit = at, .cylinder = p->cylinder, .position = p->position, .zone = p->zone, .name = arena_text(a, p->name), .taken = arena_text(a, p->taken),
+        *out = (struct report_picture){.visit = at, .cylinder = p->cylinder, .position = p->position, .zone = p->zone, .name = arena_text(a, p->name), .caption = arena_text(a, p->caption), .step = arena_text(a, p->step), .taken = arena_text(a, p->taken),
                                        .sha256 = arena_text(a, p->sha256), .turn = p->turn, .of_plug = of_plug, .fine = p->width > 0 && p->height > 0 && p->trouble[0] == '\0',
                                        .width = p->turn % 2 ? p->height : p->width, .height = p->turn % 2 ? p->width : p->height};
         if (w == NULL)

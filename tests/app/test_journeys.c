@@ -369,6 +369,8 @@ static void a_six_is_mended_over_two_days(void **state)
     text_format(path, sizeof path, "%s/log/report-teal-3-0-six-2026-07-08.html", folder);
     assert_true(files_read(path, 1 << 22, &html, &n, &e));
     assert_non_null(strstr(html, "cracked coil: before 4 heavy; now none"));
+    assert_non_null(strstr(html, "drain plug, new washer"));
+    assert_null(strstr(html, "Not placed yet"));
     assert_null(strstr(html, "Do not start"));
     free(html);
 }
