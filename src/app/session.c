@@ -262,6 +262,21 @@ static bool preview(struct session *s, struct err *e)
     return true;
 }
 
+/* Their words for the search: what stands out, and causes that are likely. */
+static void keep_findings(struct session *s)
+{
+    const struct findings *f = &s->findings;
+    struct text t = {0};
+
+    for (int i = 0; i < f->n_stand_outs; i++)
+        text_addf(&t, "%s%s. %s", t.n_bytes ? " " : "", f->stand_outs[i].headline, f->stand_outs[i].text);
+    for (int i = 0; i < f->n_causes; i++)
+        if (f->causes[i].probability >= CAUSE_LIKELY)
+            text_addf(&t, "%s%s, %s.", t.n_bytes ? " " : "", f->causes[i].label, f->causes[i].where);
+    logbook_keep_findings(s->lb, s->engine_id, s->visit_id, text_get(&t));
+    text_release(&t);
+}
+
 bool session_poll(struct session *s, struct ui *ui)
 {
     struct findings f;
@@ -282,6 +297,8 @@ bool session_poll(struct session *s, struct ui *ui)
         if (s->st.found >= f.n_stand_outs)
             s->st.found = -1;
         take_levels(s);
+        if (final)
+            keep_findings(s);
         job_edit_propose(&s->m, &s->job);
         news = true;
     }

@@ -333,13 +333,17 @@ struct logbook_fact {
 bool logbook_put_fact(struct logbook *lb, const struct logbook_fact *f, struct err *e);
 bool logbook_list_facts(struct logbook *lb, const char *engine_id, struct arena *a, struct logbook_fact **facts, size_t *n, struct err *e);
 
-/* ---- search: engines, visits, steps, parts to get and facts, by the words noted in them ---- */
+/* ---- search: engines, visits, steps, parts to get, facts and findings, by the words noted in them ---- */
 struct logbook_hit {
-    char table[24], row[UUID_BYTES];           /* "engine", "visit", "step", "need", "fact" */
+    char table[24], row[UUID_BYTES];           /* "engine", "visit", "step", "need", "fact", "finding" */
     char engine[UUID_BYTES], visit[UUID_BYTES]; /* visit "" for what belongs to the engine as a whole */
     char engine_name[ENGINE_NAME_BYTES], date[11];
     char text[200];                            /* the words around the place, [found] in brackets */
 };
+/* Findings are worked out anew whenever a visit is shown and never logged; their words, as they were when it was
+ * last shown, are kept for the search beside the log ("finding", with the visit's id). "" drops them. Does nothing
+ * where they stand already, or where the logbook cannot be written just now. */
+void logbook_keep_findings(struct logbook *lb, const char *engine_id, const char *visit_id, const char *words);
 /* What holds every word of `words`, the last one also as a beginning ("coil cra" finds "coil cracked");
  * accents and case count for nothing. Best first, at most `most`. No word: nothing. */
 bool logbook_search(struct logbook *lb, const char *words, int most, struct arena *a, struct logbook_hit **hits, size_t *n, struct err *e);

@@ -47,15 +47,14 @@ void logbook_db_touch(struct logbook *lb, const char *table, const char *row)
     text_copy(lb->touched[lb->n_touched++].row, UUID_BYTES, row);
 }
 
-static bool index_row(struct logbook *lb, const char *table, const char *row, const char *gather, struct err *e)
+/* Puts `text` in place of the row's words; NULL: it has none any more. */
+static bool put_words(struct logbook *lb, const char *table, const char *row, const char *engine, const char *visit, const char *text, struct err *e)
 {
     static const char drop_words[] = "DELETE FROM words WHERE rowid IN (SELECT id FROM found WHERE tbl = ?1 AND row = ?2)";
     static const char drop[] = "DELETE FROM found WHERE tbl = ?1 AND row = ?2";
     static const char add[] = "INSERT INTO found (tbl, row, engine, visit) VALUES (?1, ?2, ?3, ?4)";
     static const char add_words[] = "INSERT INTO words (rowid, text) VALUES (last_insert_rowid(), ?1)";
     sqlite3_stmt *q;
-    char engine[UUID_BYTES] = "", visit[UUID_BYTES] = "", *text = NULL;
-    bool there, fine;
 
     for (int i = 0; i < 2; i++) {
         q = logbook_db_prepare(lb, i == 0 ? drop_words : drop, e);
@@ -66,37 +65,68 @@ static bool index_row(struct logbook *lb, const char *table, const char *row, co
         if (!logbook_db_run(lb, q, e))
             return false;
     }
-    q = logbook_db_prepare(lb, gather, e);
+    if (text == NULL)
+        return true;
+    q = logbook_db_prepare(lb, add, e);
+    if (q == NULL)
+        return false;
+    logbook_db_bind(q, 1, table);
+    logbook_db_bind(q, 2, row);
+    logbook_db_bind(q, 3, engine[0] ? engine : NULL);
+    logbook_db_bind(q, 4, visit[0] ? visit : NULL);
+    if (!logbook_db_run(lb, q, e))
+        return false;
+    q = logbook_db_prepare(lb, add_words, e);
+    if (q == NULL)
+        return false;
+    logbook_db_bind(q, 1, text);
+    return logbook_db_run(lb, q, e);
+}
+
+static bool index_row(struct logbook *lb, const char *table, const char *row, const char *gather, struct err *e)
+{
+    sqlite3_stmt *q = logbook_db_prepare(lb, gather, e);
+    char engine[UUID_BYTES] = "", visit[UUID_BYTES] = "", *text = NULL;
+    bool there, fine;
+
     if (q == NULL)
         return false;
     logbook_db_bind(q, 1, row);
     if (!logbook_db_step(lb, q, &there, e))
         return false;
-    if (!there) {
-        logbook_db_done(q);
-        return true;
+    if (there) {
+        logbook_db_text(q, 0, engine, sizeof engine);
+        logbook_db_text(q, 1, visit, sizeof visit);
+        text = mem_copy_text((const char *)sqlite3_column_text(q, 2));
     }
-    logbook_db_text(q, 0, engine, sizeof engine);
-    logbook_db_text(q, 1, visit, sizeof visit);
-    text = mem_copy_text((const char *)sqlite3_column_text(q, 2));
     logbook_db_done(q);
-    q = logbook_db_prepare(lb, add, e);
-    fine = q != NULL;
-    if (fine) {
-        logbook_db_bind(q, 1, table);
-        logbook_db_bind(q, 2, row);
-        logbook_db_bind(q, 3, engine[0] ? engine : NULL);
-        logbook_db_bind(q, 4, visit[0] ? visit : NULL);
-        fine = logbook_db_run(lb, q, e);
-    }
-    q = fine ? logbook_db_prepare(lb, add_words, e) : NULL;
-    fine = fine && q != NULL;
-    if (fine) {
-        logbook_db_bind(q, 1, text);
-        fine = logbook_db_run(lb, q, e);
-    }
+    fine = put_words(lb, table, row, engine, visit, text, e);
     free(text);
     return fine;
+}
+
+/* Whether these are the words that stand for the visit already. */
+static bool stands(struct logbook *lb, const char *visit_id, const char *words)
+{
+    static const char sql[] = "SELECT w.text FROM found f JOIN words w ON w.rowid = f.id WHERE f.tbl = 'finding' AND f.row = ?1";
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, NULL);
+    bool there = false, same;
+
+    if (q == NULL)
+        return true;
+    logbook_db_bind(q, 1, visit_id);
+    same = logbook_db_step(lb, q, &there, NULL) && (there ? text_equal((const char *)sqlite3_column_text(q, 0), words) : words[0] == '\0');
+    logbook_db_done(q);
+    return same;
+}
+
+void logbook_keep_findings(struct logbook *lb, const char *engine_id, const char *visit_id, const char *words)
+{
+    if (!lb->can_write || lb->in_change || stands(lb, visit_id, words) || sqlite3_exec(lb->db, "BEGIN IMMEDIATE", NULL, NULL, NULL) != SQLITE_OK)
+        return;
+    (void)sqlite3_exec(lb->db, put_words(lb, "finding", visit_id, engine_id, visit_id, words[0] ? words : NULL, NULL) ? "COMMIT" : "ROLLBACK", NULL, NULL, NULL);
+    if (sqlite3_get_autocommit(lb->db) == 0) /* a full disk: what was looked at is found again another time */
+        sqlite3_exec(lb->db, "ROLLBACK", NULL, NULL, NULL);
 }
 
 static int by_row(const void *x, const void *y)

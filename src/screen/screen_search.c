@@ -10,7 +10,7 @@ static const char *what_it_is(const char *table)
 {
     static const struct {
         const char *table, *words;
-    } names[] = {{"engine", "engine"}, {"visit", "visit"}, {"step", "step"}, {"need", "part to get"}, {"fact", "for next time"}, {"photo", "photo"}};
+    } names[] = {{"engine", "engine"}, {"visit", "visit"}, {"step", "step"}, {"need", "part to get"}, {"fact", "for next time"}, {"photo", "photo"}, {"finding", "what stood out when last looked at"}};
 
     for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)
         if (strcmp(names[i].table, table) == 0)
@@ -36,7 +36,7 @@ void screen_search(struct ui *ui, const struct model *m, struct screen_state *st
         text_copy(actions_add(out, ACT_SEARCH)->text, sizeof out->list[0].text, st->search);
     ui_cut_top(&r, 10);
     if (m->n_hits == 0) {
-        ui_text(ui, ui_cut_top(&r, 30), st->search[0] ? "Nothing holds all these words. Fewer words find more." : "Looks in names, notes, complaints, codes, steps, parts, what photos show and facts for next time.", &(struct ui_style){.colour = UI_TEXT_SOFT});
+        ui_text(ui, ui_cut_top(&r, 30), st->search[0] ? "Nothing holds all these words. Fewer words find more." : "Looks in names, notes, codes, steps, parts, what photos show, facts for next time and what last stood out.", &(struct ui_style){.colour = UI_TEXT_SOFT});
         ui_modal_end(ui);
         return;
     }

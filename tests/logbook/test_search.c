@@ -89,9 +89,42 @@ static void words_are_found_where_they_stand(void **state)
     logbook_close(lb);
 }
 
+/* Findings are no edits: kept beside the log, replaced when they change, gone with their visit. */
+static void findings_are_found_as_they_were_last_seen(void **state)
+{
+    struct logbook *lb;
+    struct logbook_report report;
+    char engine[UUID_BYTES], visit[UUID_BYTES], first[512];
+    struct err e = {0};
+
+    (void)state;
+    assert_true(logbook_create(folder, &e));
+    lb = logbook_open(folder, LOGBOOK_WRITE, &e);
+    assert_non_null(lb);
+    assert_true(logbook_begin(lb, "Visit", &e) && logbook_add(lb, "engine", engine, &e) && logbook_set_text(lb, "engine", engine, "name", "Ember", &e) && logbook_add(lb, "visit", visit, &e) &&
+                logbook_set_text(lb, "visit", visit, "engine", engine, &e) && logbook_set_text(lb, "visit", visit, "date", "2026-06-14", &e) && logbook_commit(lb, &e));
+    logbook_keep_findings(lb, engine, visit, "Gap at 3 is unlike its neighbours. Valve-cover gasket, bank 2.");
+    assert_int_equal(found(lb, "gasket unlike", 9, first, sizeof first), 1);
+    assert_string_equal(first, "finding|Ember|2026-06-14|Gap at 3 is [unlike] its neighbours. Valve-cover [gasket], bank 2.");
+    logbook_keep_findings(lb, engine, visit, "Oil in the well of 4.");
+    assert_int_equal(found(lb, "gasket", 9, first, sizeof first), 0);
+    assert_int_equal(found(lb, "oil wel", 9, first, sizeof first), 1);
+    assert_true(logbook_verify(lb, &report, &e));
+    assert_string_equal(report.text, "");
+    assert_int_equal(report.n_edits, 5);
+    assert_true(logbook_begin(lb, "Out", &e) && logbook_remove(lb, "visit", visit, &e) && logbook_commit(lb, &e));
+    assert_int_equal(found(lb, "oil", 9, first, sizeof first), 0);
+    assert_true(logbook_undo(lb, &e));
+    assert_int_equal(found(lb, "oil", 9, first, sizeof first), 1);
+    logbook_keep_findings(lb, engine, visit, "");
+    assert_int_equal(found(lb, "oil", 9, first, sizeof first), 0);
+    logbook_close(lb);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(findings_are_found_as_they_were_last_seen, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(words_are_found_where_they_stand, make_folder, drop_folder),
     };
 
