@@ -679,6 +679,7 @@ bool logbook_list_visits(struct logbook *lb, const char *engine_id, struct arena
 
 bool logbook_load_record(struct logbook *lb, const char *engine_id, const char *visit_id, struct record *out, struct err *e)
 {
+    static const char count[] = "SELECT count(*) FROM visit WHERE engine = ?1 AND gone = 0";
     static const char sql[] = "SELECT " VISIT_COLUMNS " FROM visit WHERE engine = ?1 AND gone = 0" LOGBOOK_OLDEST_FIRST("");
     sqlite3_stmt *q;
     bool fine, found = visit_id == NULL;
@@ -686,6 +687,14 @@ bool logbook_load_record(struct logbook *lb, const char *engine_id, const char *
     record_init(out);
     if (!logbook_load_engine(lb, engine_id, &out->engine, e))
         return false;
+    q = logbook_db_prepare(lb, count, e);
+    if (q == NULL)
+        goto failed;
+    logbook_db_bind(q, 1, engine_id);
+    if (!logbook_db_step(lb, q, &fine, e))
+        goto failed;
+    record_reserve(out, sqlite3_column_int(q, 0));
+    logbook_db_done(q);
     q = logbook_db_prepare(lb, sql, e);
     if (q == NULL)
         goto failed;

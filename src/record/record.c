@@ -20,7 +20,7 @@ void reading_init(struct reading *r, int cylinder, int position)
         r->amount[s] = AMOUNT_UNSEEN;
 }
 
-/* Of a visit that is all zero. */
+/* Of a visit whose used part is zero. */
 static void start_readings(struct visit *v, const struct engine *en)
 {
     for (int c = 0; c < en->n_cylinders; c++)
@@ -62,17 +62,26 @@ static struct visit *make_room(const struct record *from, int n_room)
     return to;
 }
 
+void record_reserve(struct record *r, int n_visits)
+{
+    struct visit *more;
+
+    if (n_visits <= r->n_room)
+        return;
+    more = make_room(r, n_visits);
+    free(r->visits);
+    r->visits = more;
+    r->n_room = n_visits;
+}
+
 struct visit *record_add_visit(struct record *r)
 {
     int n = r->n_visits;
 
     assert(r->engine.n_cylinders > 0);
-    if ((n & (n - 1)) == 0) { /* full at every power of two */
-        struct visit *more = make_room(r, n == 0 ? 1 : 2 * n);
-
-        free(r->visits);
-        r->visits = more;
-    }
+    if (n == r->n_room)
+        record_reserve(r, n == 0 ? 1 : 2 * n);
+    memset(&r->visits[n], 0, used_bytes(&r->engine));
     start_readings(&r->visits[n], &r->engine);
     r->n_visits++;
     return &r->visits[n];
@@ -80,12 +89,9 @@ struct visit *record_add_visit(struct record *r)
 
 void record_copy(struct record *to, const struct record *from)
 {
-    int n_room = 1;
-
-    while (n_room < from->n_visits)
-        n_room *= 2;
     *to = *from;
-    to->visits = from->n_visits > 0 ? make_room(from, n_room) : NULL;
+    to->n_room = from->n_visits;
+    to->visits = from->n_visits > 0 ? make_room(from, to->n_room) : NULL;
 }
 
 const struct visit *record_current(const struct record *r)

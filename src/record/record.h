@@ -108,7 +108,7 @@ struct visit {
 /* One engine with its visits, oldest first; the last is the one being read. */
 struct record {
     struct engine engine;
-    int n_visits;
+    int n_visits, n_room;
     struct visit *visits; /* made by record_add_visit() and record_copy(), which know its room; record_release() frees it */
 };
 #define RECORD_MAX_VISITS 4096
@@ -117,6 +117,7 @@ void reading_init(struct reading *r, int cylinder, int position); /* nothing loo
 void visit_init(struct visit *v, const struct engine *en);        /* all readings absent */
 void record_init(struct record *r);
 void record_release(struct record *r);
+void record_reserve(struct record *r, int n_visits); /* room for so many in all, so that they need not move */
 void record_copy(struct record *to, const struct record *from); /* to is released by the caller */
 struct visit *record_add_visit(struct record *r); /* appended, initialised; the engine must be finished. Visits may move in memory. */
 const struct visit *record_current(const struct record *r); /* the last one; n_visits > 0 */
