@@ -366,7 +366,7 @@ struct logbook_conflict {
     char table[24], row[UUID_BYTES], column[32];
     char engine[UUID_BYTES], visit[UUID_BYTES]; /* where it is seen; "" none */
     char engine_name[ENGINE_NAME_BYTES], date[11];
-    char what[240];                             /* "reading: gap as found of 3" */
+    char what[240];                             /* "gap as found of 3", "visit: notes" */
     int n;                                      /* values, the one that stands first */
     char values[LOGBOOK_MOST_VALUES][120];
     int64_t at_ms[LOGBOOK_MOST_VALUES];         /* when each was written, ms since 1970 UTC; 0 not known */

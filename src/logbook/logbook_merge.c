@@ -706,7 +706,10 @@ bool logbook_list_conflicts(struct logbook *lb, struct arena *a, struct logbook_
 
         find_owner(lb, c, of, sizeof of);
         column_words(c->column, column, sizeof column);
-        text_format(c->what, sizeof c->what, "%s: %s%s%s", c->table, column, of[0] ? " " : "", of);
+        if (strcmp(c->table, "reading") == 0) /* "gap as found of 3" says it */
+            text_format(c->what, sizeof c->what, "%s%s%s", column, of[0] ? " " : "", of);
+        else
+            text_format(c->what, sizeof c->what, "%s: %s%s%s", c->table, column, of[0] ? " " : "", of);
         if (c->engine[0] != '\0')
             logbook_get_text(lb, "engine", c->engine, "name", c->engine_name, sizeof c->engine_name);
         if (c->visit[0] != '\0')

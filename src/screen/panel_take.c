@@ -371,7 +371,7 @@ void panel_old_photos(struct ui *ui, const struct model *m, struct screen_state 
 
 void panel_conflicts(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
-    struct rect r = panel_begin(ui, "panel.conflicts", panel_middle(ui, 900, 640), "Said differently by merged copies", st), content;
+    struct rect r = panel_begin(ui, "panel.conflicts", panel_middle(ui, 900, fminf(680, 150 + 92 * (float)m->n_conflicts)), "Said differently by merged copies", st), content;
     float y;
 
     ui_text(ui, ui_cut_top(&r, 24), m->n_conflicts > 0 ? "The first value stands until one is chosen; all are kept." : "Nothing is left to choose: every field has one value.", &(struct ui_style){.colour = UI_TEXT_SOFT});

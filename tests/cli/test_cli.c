@@ -337,7 +337,7 @@ static void copies_are_merged(void **state)
         {"take $D/m2 --engine m1 $D/m3.csv", 0, "1.00 mm", "values take the place of others"},
         {"merge $D/m $D/m2", 0, "", "1 field with more than one value"},
         {"merge $D/m $D/m2", 0, "", "0 changes with 0 edits"},
-        {"merge $D/m2 $D/m", 0, "", "m1, 2024-06-14, reading: gap as found of 1: "},
+        {"merge $D/m2 $D/m", 0, "", "m1, 2024-06-14, gap as found of 1: "},
         {"verify $D/m2", 0, "", "clean"},
     };
     static const char *const sheets[] = {"date,cyl,gap\n2024-06-14,1,1.00\n", "date,cyl,gap\n2024-06-14,1,1.10\n", "date,cyl,gap\n2024-06-14,1,1.20\n"};

@@ -364,7 +364,7 @@ static void what_contradicts_is_kept_until_one_is_chosen(void **state)
     assert_int_equal(gap(lb, 2, 0), 1300);
     assert_true(logbook_list_conflicts(lb, arena, &list, &n, &e));
     assert_int_equal(n, 1);
-    assert_string_equal(list[0].what, "reading: gap as found of 3");
+    assert_string_equal(list[0].what, "gap as found of 3");
     assert_string_equal(list[0].engine_name, "Moth");
     assert_string_equal(list[0].date, "2024-01-05");
     assert_string_equal(list[0].visit, visits[0]);
