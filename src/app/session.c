@@ -139,6 +139,7 @@ void session_destroy(struct session *s)
     arena_destroy(s->search_arena);
     arena_destroy(s->conflicts_arena);
     taking_close(&s->taking);
+    text_release(&s->take_waiting);
     arena_destroy(s->engine_arena);
     logbook_close(s->lb);
     free(s);

@@ -417,6 +417,38 @@ static void show_taking(struct session *s)
     }
 }
 
+/* Opens the next table or folder that waits, when none is being looked at. One that cannot be read is told, those
+ * behind it come all the same. */
+static bool take_next(struct session *s, struct err *e)
+{
+    bool fine = true;
+
+    while (!s->taking.open && s->taking.old == NULL && s->take_waiting.n_bytes > 0) {
+        char path[4096];
+        size_t n = strcspn(text_get(&s->take_waiting), "\n");
+        struct text rest = {0};
+        struct err why = {.text = ""};
+        bool opened;
+
+        text_format(path, sizeof path, "%.*s", (int)n, text_get(&s->take_waiting));
+        text_add(&rest, text_get(&s->take_waiting) + n + 1);
+        text_release(&s->take_waiting);
+        s->take_waiting = rest;
+        if (!files_is_folder(path))
+            opened = taking_open(&s->taking, s->lb, path, s->engine_id, s->visit_id, &why);
+        else if (s->m.record != NULL)
+            opened = taking_open_folder(&s->taking, s->lb, path, s->engine_id, engine(s), &why);
+        else
+            opened = err_set(&why, ERR_BADARG, "Open the engine these photos are of first, then drop the folder again.");
+        if (!opened && fine) {
+            *e = why;
+            fine = false;
+        }
+    }
+    show_taking(s);
+    return fine;
+}
+
 /* What was accepted is in, and shown: the engine with the last of its visits that were written. */
 static bool accept_table(struct session *s, struct ui *ui, struct err *e)
 {
@@ -436,7 +468,7 @@ static bool accept_table(struct session *s, struct ui *ui, struct err *e)
     text_copy(s->visit_id, sizeof s->visit_id, visit);
     s->st.found = s->st.photo = -1;
     ui_toast(ui, said, "Undo");
-    return true;
+    return take_next(s, e);
 }
 
 /* Cases among the files become engines, the others are photos of the visit. edited: an engine came in; photos come
@@ -451,15 +483,8 @@ static bool take_files(struct session *s, struct ui *ui, const char *files, bool
     *edited = false;
     for (; fine && *files != '\0'; files += strcspn(files, "\n"), files += *files == '\n') {
         text_format(path, sizeof path, "%.*s", (int)strcspn(files, "\n"), files);
-        if (files_is_folder(path)) {
-            fine = s->m.record != NULL ? taking_open_folder(&s->taking, s->lb, path, s->engine_id, engine(s), e)
-                                       : err_set(e, ERR_BADARG, "Open the engine these photos are of first, then drop the folder again.");
-            show_taking(s);
-            continue;
-        }
-        if (take_is_table(path)) { /* looked at first; several come one after the other */
-            fine = taking_open(&s->taking, s->lb, path, s->engine_id, s->visit_id, e);
-            show_taking(s);
+        if (files_is_folder(path) || take_is_table(path)) { /* looked at first, one after the other */
+            text_addf(&s->take_waiting, "%s\n", path);
             continue;
         }
         if (!takeover_is_case(path)) {
@@ -480,7 +505,7 @@ static bool take_files(struct session *s, struct ui *ui, const char *files, bool
             fine = err_set(e, ERR_BADARG, "Open a visit first: photos belong to a visit.");
     }
     text_release(&photos);
-    return fine;
+    return take_next(s, e) && fine;
 }
 
 /* Takes a row out of sight, as one step of undo. */
@@ -616,13 +641,11 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
         intake_add_old(s->intake, s->taking.shown, s->taking.old, s->taking.arena);
         s->taking.arena = NULL; /* goes with the photos */
         taking_close(&s->taking);
-        show_taking(s);
-        return true;
+        return take_next(s, e);
     case ACT_TAKE_STOP:
         *edited = false;
         taking_close(&s->taking);
-        show_taking(s);
-        return true;
+        return take_next(s, e);
     case ACT_SETTLE: return a->number >= (int)s->m.n_conflicts || logbook_settle(s->lb, &s->m.conflicts[a->number], a->amount, e);
     case ACT_ADD_FILES: return take_files(s, ui, a->files, edited, e);
     case ACT_CANCEL_JOBS:

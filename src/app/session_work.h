@@ -13,6 +13,7 @@
 #include "app/worker.h"
 #include "base/err.h"
 #include "base/files.h"
+#include "base/text.h"
 #include "photo/watch.h"
 
 struct session {
@@ -38,6 +39,7 @@ struct session {
     struct arena *search_arena; /* what was found */
     struct arena *conflicts_arena;
     struct taking taking;
+    struct text take_waiting; /* tables and folders that come after it, one a line */
     struct visit_photos *lineup; /* of the record's visits, each looked up when it comes into view */
     struct wear wear;
     struct record record;

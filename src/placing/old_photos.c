@@ -165,6 +165,8 @@ bool old_photos_plug(const struct engine *en, const char *name, int *cylinder, i
 
 /* ---- the folder ---- */
 
+#define HEIC_MOST_BYTES ((size_t)8 << 20) /* the notes may stand behind the picture */
+
 struct walk {
     struct arena *a;
     struct old_photos *out;
@@ -172,26 +174,44 @@ struct walk {
     const struct engine *en;
 };
 
-/* The day the camera noted, from the file's head. */
+/* Phones' HEIC files are boxes within boxes, opened by a helper when they are taken in. For the day alone the TIFF
+ * structure that holds it is looked for: its first eight bytes are always these, with the first directory right
+ * behind (as every camera writes it). */
+static void find_tiff(const uint8_t *data, size_t n, struct photo_info *out)
+{
+    static const uint8_t heads[2][8] = {{'I', 'I', 42, 0, 8, 0, 0, 0}, {'M', 'M', 0, 42, 0, 0, 0, 8}};
+
+    for (size_t i = 0; i + 8 < n && out->taken[0] == '\0'; i++)
+        if (memcmp(data + i, heads[0], 8) == 0 || memcmp(data + i, heads[1], 8) == 0)
+            photo_read_exif(data + i, n - i, out);
+}
+
+/* The day the camera noted. */
 static bool camera_date(const char *path, char iso[11])
 {
-    uint8_t *head = mem_alloc(1, 256 * 1024);
-    struct photo_info info;
+    size_t room = 256 * 1024, n;
+    uint8_t *data = mem_alloc(1, room);
+    struct photo_info info = {.taken = ""};
     struct err ignored;
     FILE *f = fopen(path, "rb");
-    size_t n = f != NULL ? fread(head, 1, 256 * 1024, f) : 0;
-    bool found = false;
     int y, m, d;
 
+    n = f != NULL ? fread(data, 1, room, f) : 0;
+    if (n > 0 && photo_sniff(data, n) == PHOTO_HEIC) {
+        find_tiff(data, n, &info);
+        if (info.taken[0] == '\0') {
+            data = mem_resize(data, 1, HEIC_MOST_BYTES);
+            n += fread(data + n, 1, HEIC_MOST_BYTES - n, f);
+            find_tiff(data, n, &info);
+        }
+    } else if (n > 0 && !photo_parse_info(data, n, &info, &ignored)) {
+        info.taken[0] = '\0';
+    }
     if (f != NULL)
         fclose(f);
-    /* what is cut short behind the head need not be read for its day */
-    if (n > 0 && photo_sniff(head, n) != PHOTO_HEIC && photo_parse_info(head, n, &info, &ignored) && info.taken[0] != '\0') {
-        text_format(iso, 11, "%.10s", info.taken);
-        found = clock_parse_date(iso, &y, &m, &d);
-    }
-    free(head);
-    return found;
+    free(data);
+    text_format(iso, 11, "%.10s", info.taken);
+    return clock_parse_date(iso, &y, &m, &d);
 }
 
 static void add_file(struct walk *w, const char *path, const char *name, const char *folder_date, int cylinder, int position)

@@ -104,19 +104,21 @@ static void each_photo_goes_to_its_day(void **state)
     put("samples/photos/v8-2-end.jpg", "2022-05-11/IMG_4711.jpg");
     put("samples/photos/v8-3-end.jpg", "11.08.2023 service/plug 4 side.jpg");
     put("samples/photos/v8-4-end.jpg", "loose/cyl 3/a.jpg"); /* by the camera: 14 June 2026, as samples/photos/places.csv has it */
+    put("tests/outside/exif/made-plain.heic", "loose/phone.heic"); /* 4 March 2014 in tests/outside/exif.csv */
     put(NULL, "loose/undated.png");
     put(NULL, "notes.txt");
     text_format(path, sizeof path, "%s/old", folder);
     if (!old_photos_find(lb, engine, &en, path, a, &p, &e))
         fail_msg("%s", e.text);
-    assert_int_equal(p.n, 5);
+    assert_int_equal(p.n, 6);
     assert_int_equal(p.n_others, 1);
     assert_int_equal(p.n_undated, 1);
-    assert_int_equal(p.n_visits, 3);
-    assert_int_equal(p.n_new_visits, 2);
-    assert_string_equal(p.visits[0].id, visit); /* a visit of three days has it in its middle */
-    assert_string_equal(p.visits[1].date, "2023-08-11");
-    assert_string_equal(p.visits[2].date, "2026-06-14");
+    assert_int_equal(p.n_visits, 4);
+    assert_int_equal(p.n_new_visits, 3);
+    assert_string_equal(p.visits[0].date, "2014-03-04");
+    assert_string_equal(p.visits[1].id, visit); /* a visit of three days has it in its middle */
+    assert_string_equal(p.visits[2].date, "2023-08-11");
+    assert_string_equal(p.visits[3].date, "2026-06-14");
     for (size_t i = 0; i < p.n; i++) {
         const struct old_photo *x = &p.photos[i];
 
@@ -128,7 +130,7 @@ static void each_photo_goes_to_its_day(void **state)
             assert_int_equal(x->cylinder, -1);
     }
     old_photos_words(&p, words, sizeof words);
-    assert_string_equal(words, "4 photos of 3 visits (2 new), 3 onto their plugs; 1 without a date stays out");
+    assert_string_equal(words, "5 photos of 4 visits (3 new), 3 onto their plugs; 1 without a date stays out");
     text_format(path, sizeof path, "%s/photos", folder); /* empty */
     assert_false(old_photos_find(lb, engine, &en, path, a, &p, &e));
     assert_non_null(strstr(e.text, "no photos"));
