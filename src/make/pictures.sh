@@ -127,3 +127,23 @@ for j in six-two-days v8-coil twin-rotation; do
     { sed '/^key Ctrl+R/,$d' "tests/journeys/$j.script"; echo "picture docs/pictures/journey-$j-1440x900.png"; } >"$work/script"
     play "$j"
 done
+
+# A table on its way in.
+cat >"$work/script" <<EOF
+size 1280 720
+drop tests/journeys/take-table.csv
+wait
+key d
+wait
+click take.layout.i4
+wait
+picture docs/pictures/take-over-1280x720.png
+size 1440 900
+wait
+picture docs/pictures/take-over-1440x900.png
+scale 2
+size 1920 1080
+wait
+picture docs/pictures/take-over-3840x2160.png
+EOF
+play Table
