@@ -110,13 +110,13 @@ static bool take_table(struct logbook *lb, const char *path, const struct cli_op
             fine = take_plan_write(lb, &t, &p, &target, engine, visit, e);
     }
     if (fine) {
-        printf("%s: %s. %s%s", t.name, target.why, words, o[O_CHECK].value != NULL ? " would be taken over" : "");
+        printf("%s: %s. %s%s", t.name, target.why, o[O_CHECK].value != NULL ? "Would be taken over: " : "", words);
         if (p.n_same > 0)
-            printf("; %zu values are there already", p.n_same);
+            printf("; %zu value%s there already", p.n_same, p.n_same == 1 ? " is" : "s are");
         if (p.n_replaced > 0)
-            printf("; %zu values take the place of others", p.n_replaced);
+            printf("; %zu value%s the place of another", p.n_replaced, p.n_replaced == 1 ? " takes" : "s take");
         if (p.n_bad_rows > 0)
-            printf("; %zu rows left out", p.n_bad_rows);
+            printf("; %zu row%s left out", p.n_bad_rows, p.n_bad_rows == 1 ? "" : "s");
         printf("\n");
     }
     take_table_release(&t);
