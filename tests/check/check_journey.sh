@@ -6,15 +6,9 @@ set -eu
 program=$(realpath "${SOOTBOOK:-build/sootbook}")
 work=$(mktemp -d /tmp/sootbook-journey-XXXXXX)
 export XDG_CONFIG_HOME="$work/config" XDG_DATA_HOME="$work/data" SOOTBOOK_TODAY=2026-06-14
-display=:$((190 + $$ % 100))
-Xvfb "$display" -screen 0 1440x900x24 -nolisten tcp >/dev/null 2>&1 &
-xserver=$!
 trap 'kill $xserver 2>/dev/null || true; rm -rf "$work"' EXIT
-export DISPLAY=$display
-for _ in 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20; do
-    xdotool getdisplaygeometry >/dev/null 2>&1 && break
-    sleep 0.25
-done
+. "$(dirname "$0")/display.sh"
+display_start
 python3 tests/check/real_input.py "$program" tests/journeys/v8-coil.script "$work/log" >"$work/out"
 "$program" verify "$work/log" >/dev/null
 for visit in 2026-06-14 2026-06-21 2026-09-01; do

@@ -5,17 +5,10 @@ set -eu
 program=${SOOTBOOK:-build/sootbook}
 work=$(mktemp -d /tmp/sootbook-window-XXXXXX)
 export XDG_CONFIG_HOME="$work/config" XDG_DATA_HOME="$work/data" SOOTBOOK_TODAY=2026-06-14
-unset SDL_VIDEODRIVER WAYLAND_DISPLAY || true
-display=:$((90 + $$ % 100))
-Xvfb "$display" -screen 0 1440x900x24 -nolisten tcp >/dev/null 2>&1 &
-xserver=$!
-trap 'kill $app 2>/dev/null || true; kill $xserver 2>/dev/null || true; rm -rf "$work"' EXIT
 app=
-export DISPLAY=$display
-for _ in 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20; do
-    xdotool getdisplaygeometry >/dev/null 2>&1 && break
-    sleep 0.25
-done
+trap 'kill $app 2>/dev/null || true; kill $xserver 2>/dev/null || true; rm -rf "$work"' EXIT
+. "$(dirname "$0")/display.sh"
+display_start
 "$program" "$work/log" 2>"$work/err" &
 app=$!
 window=
