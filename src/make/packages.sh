@@ -6,7 +6,7 @@ set -eu
 build="gcc make pkg-config libc6-dev libsdl2-dev libsdl2-image-dev libsdl2-ttf-dev libstb-dev
 libsqlite3-dev libjpeg62-turbo-dev libheif-dev libexif-dev liblcms2-dev libfontconfig-dev
 libcjson-dev libssl-dev zlib1g-dev libcairo2-dev libpango1.0-dev libcmocka-dev fonts-inter"
-check="clang libclang-rt-14-dev clang-tidy clang-format cppcheck valgrind xvfb xdotool x11-utils xclip
+check="clang libclang-rt-14-dev clang-tidy clang-format cppcheck valgrind xvfb xdotool x11-utils libx11-dev xclip
 sqlite3 libgsl-dev libvips-tools libimage-exiftool-perl imagemagick python3 python3-scipy gcovr
 chromium libreoffice-calc tidy qpdf poppler-utils"
 
