@@ -87,6 +87,8 @@ bool bench_pointer(struct ui *ui, const struct model *m, struct screen_state *st
                    const struct photo_place *at, const struct ui_hit *hit, struct rect view);
 /* Keys that act on marks: Enter, arrows, Delete, Escape. True when one was used. */
 bool bench_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, const struct photo_place *at);
+void bench_reorder(struct ui *ui, const struct model *m, struct actions *out, const struct logbook_mark *mark, int step); /* 1 in front of the next one, -1 behind the one before */
+void bench_next_colour(struct ui *ui, struct actions *out, const struct logbook_mark *mark);
 void bench_put(struct ui *ui, struct actions *out, const struct logbook_mark *marks, int n, const char *label);
 
 /* ---- beside the photo (photo_facts.c; photo_scale.c, photo_colour.c, photo_chosen.c) ---- */

@@ -1,4 +1,5 @@
 /* photo_chosen.c - beside the photo: its marks, and what can be done with the chosen one. */
+#include <math.h>
 #include <string.h>
 
 #include "base/text.h"
@@ -7,7 +8,7 @@
 static void chosen_part(struct bench_column *c, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_mark *mark)
 {
     struct logbook_mark changed = *mark;
-    struct ui_button away = {.look = UI_LOOK_QUIET, .key = "Delete"};
+    struct ui_button away = {.look = UI_LOOK_QUIET, .key = "Delete"}, forward = {.key = "Shift+F"}, back = {.key = "Shift+B"};
     char typed[256];
     unsigned did;
     struct rect row = ui_cut_top(&c->r, ui_target_px(c->ui));
@@ -39,10 +40,19 @@ static void chosen_part(struct bench_column *c, const struct model *m, struct sc
         }
     }
     ui_cut_left(&row, 8);
+    ui_keycap(c->ui, row.x + 48, row.y + row.h / 2, "Shift+I", false);
+    ui_cut_left(&row, 56);
     if (ui_chip(c->ui, "bench.wide", ui_cut_left(&row, ui_chip_width(c->ui, "bold", NULL)), "bold", mark->width_px > 2, NULL)) {
         changed.width_px = mark->width_px > 2 ? 2 : 4;
         bench_put(c->ui, out, &changed, 1, "Line of a mark");
     }
+    ui_cut_top(&c->r, 6);
+    row = ui_cut_top(&c->r, fmaxf(36, ui_target_px(c->ui)));
+    if (ui_button(c->ui, "bench.forward", ui_cut_left(&row, ui_button_width(c->ui, "Forward", &forward)), "Forward", &forward))
+        bench_reorder(c->ui, m, out, mark, 1);
+    ui_cut_left(&row, 8);
+    if (ui_button(c->ui, "bench.back", ui_cut_left(&row, ui_button_width(c->ui, "Back", &back)), "Back", &back))
+        bench_reorder(c->ui, m, out, mark, -1);
     ui_cut_top(&c->r, 6);
     if (bench_button(c, "bench.delete", "Take the mark away", &away)) {
         text_copy(actions_add(out, ACT_REMOVE_MARK)->id, UUID_BYTES, mark->id);

@@ -9,7 +9,8 @@
 
 #define NEAR_PX 9.0f  /* so near counts as on it */
 #define LEAST_PX 6.0f /* a shorter drag was a click */
-#define SNAP_DEG 3.0  /* arrows and rulers this near to level, 45° or upright become so */
+#define SNAP_DEG 3.0  /* arrows, rulers and hex lines this near to level, 45°, upright or the plug's axis become so */
+#define PI 3.14159265358979
 
 void bench_put(struct ui *ui, struct actions *out, const struct logbook_mark *marks, int n, const char *label)
 {
@@ -129,16 +130,37 @@ static void add_point(struct logbook_mark *mark, double x, double y)
     mark->y[mark->n_points++] = y;
 }
 
-/* To what is level, upright or between on the screen, where the photo may lean. */
-static void snap(struct logbook_mark *mark, double lean_deg)
+static double less_than_turn(double a) /* the same line's angle nearest to 0 */
 {
-    double dx = mark->x[1] - mark->x[0], dy = mark->y[1] - mark->y[0], step = 3.14159265358979 / 4, lean = lean_deg * step / 45;
-    double a = atan2(dy, dx), best = round((a + lean) / step) * step - lean, length = hypot(dx, dy);
+    return a - PI * round(a / PI);
+}
 
-    if ((mark->kind != MARK_ARROW && mark->kind != MARK_RULER) || fabs(a - best) > SNAP_DEG * step / 45)
+/* Turns the line about its point `fixed` to what is level, upright or between on the screen, where the photo may
+ * lean, or to the plug's axis and square to it where the thread tells that: to the nearest that is near enough. */
+static void snap(const struct model *m, struct logbook_mark *mark, int fixed, double lean_deg)
+{
+    const struct photo_measured *got = bench_measured(m, mark->photo);
+    int free_end = 1 - fixed;
+    double dx = mark->x[free_end] - mark->x[fixed], dy = mark->y[free_end] - mark->y[fixed], length = hypot(dx, dy), a = atan2(dy, dx);
+    double nearest = 1e9, level = -lean_deg * PI / 180;
+
+    if (mark->kind != MARK_ARROW && mark->kind != MARK_RULER && mark->kind != MARK_HEX)
         return;
-    mark->x[1] = mark->x[0] + length * cos(best);
-    mark->y[1] = mark->y[0] + length * sin(best);
+    for (int i = 0; i < 6; i++) {
+        double to = level + i * PI / 4, off;
+
+        if (i >= 4 && (got == NULL || !got->scales[PHOTO_SCALE_THREAD].given))
+            break;
+        if (i >= 4)
+            to = atan2(got->scale_y[1] - got->scale_y[0], got->scale_x[1] - got->scale_x[0]) + (i - 4) * PI / 2;
+        off = less_than_turn(to - a);
+        if (fabs(off) < fabs(nearest))
+            nearest = off;
+    }
+    if (fabs(nearest) > SNAP_DEG * PI / 180)
+        return;
+    mark->x[free_end] = mark->x[fixed] + length * cos(a + nearest);
+    mark->y[free_end] = mark->y[fixed] + length * sin(a + nearest);
 }
 
 static void hold_inside(const struct logbook_photo *p, double *x, double *y)
@@ -296,10 +318,12 @@ bool bench_pointer(struct ui *ui, const struct model *m, struct screen_state *st
             b->draft.x[b->draft.n_points - 1] = x;
             b->draft.y[b->draft.n_points - 1] = y;
             if (b->draft.n_points == 2 && b->drag == BENCH_NEW)
-                snap(&b->draft, at->lean_deg);
+                snap(m, &b->draft, 0, at->lean_deg);
         } else if (b->drag == BENCH_POINT && b->point < b->draft.n_points) {
             b->draft.x[b->point] = x;
             b->draft.y[b->point] = y;
+            if (b->draft.n_points == 2)
+                snap(m, &b->draft, 1 - b->point, at->lean_deg);
         } else {
             move_by(&b->draft, -1, x - b->grab_x, y - b->grab_y);
             b->grab_x = x;
@@ -375,6 +399,31 @@ static void next_mark(const struct model *m, struct screen_state *st, const stru
         text_copy(st->bench.mark, sizeof st->bench.mark, marks[next].id);
 }
 
+void bench_reorder(struct ui *ui, const struct model *m, struct actions *out, const struct logbook_mark *mark, int step)
+{
+    size_t n, at = 0;
+    const struct logbook_mark *marks = bench_marks(m, mark->photo, &n);
+    struct logbook_mark two[2];
+
+    while (at < n && strcmp(marks[at].id, mark->id) != 0)
+        at++;
+    if (at == n || (step < 0 && at == 0) || (step > 0 && at + 1 == n))
+        return;
+    two[0] = marks[at];
+    two[1] = marks[step > 0 ? at + 1 : at - 1];
+    two[0].sort = two[1].sort;
+    two[1].sort = marks[at].sort;
+    bench_put(ui, out, two, 2, step > 0 ? "Mark brought forward" : "Mark sent back");
+}
+
+void bench_next_colour(struct ui *ui, struct actions *out, const struct logbook_mark *mark)
+{
+    struct logbook_mark changed = *mark;
+
+    changed.colour = (enum mark_colour)((mark->colour + 1) % MARK_COLOUR_COUNT);
+    bench_put(ui, out, &changed, 1, "Colour of a mark");
+}
+
 bool bench_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, const struct photo_place *at)
 {
     struct bench_state *b = &st->bench;
@@ -396,6 +445,18 @@ bool bench_keys(struct ui *ui, const struct model *m, struct screen_state *st, s
     }
     if (chosen != NULL && ui_key(ui, "h")) {
         b->point = b->point + 1 < chosen->n_points ? b->point + 1 : -1;
+        return true;
+    }
+    if (chosen != NULL && m->can_write && ui_key(ui, "Shift+F")) {
+        bench_reorder(ui, m, out, chosen, 1);
+        return true;
+    }
+    if (chosen != NULL && m->can_write && ui_key(ui, "Shift+B")) {
+        bench_reorder(ui, m, out, chosen, -1);
+        return true;
+    }
+    if (chosen != NULL && m->can_write && ui_key(ui, "Shift+I")) {
+        bench_next_colour(ui, out, chosen);
         return true;
     }
     if (chosen != NULL && m->can_write && ui_key(ui, "Delete")) {

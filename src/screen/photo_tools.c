@@ -36,13 +36,13 @@ static const struct bench_tool table[] = {
     {MARK_PATCH, "Grey patch", "p", "P", "draw a box inside the grey card, clear of its edges", patch_sign},
     {MARK_NOSE, "Nose", "n", "N", "draw around the insulator's nose, inside its edge", nose_sign},
     {MARK_PIN, "Pin", "i", "I", "click where it belongs", pin_sign},
-    {MARK_ARROW, "Arrow", "a", "A", "draw to the thing; snaps to level, upright, 45°", arrow_sign},
+    {MARK_ARROW, "Arrow", "a", "A", "draw to the thing; snaps to level, upright, 45°, the plug's axis", arrow_sign},
     {MARK_POLYGON, "Outline", "o", "O", "click the corners; Enter or a double click closes it", polygon_sign},
     {MARK_FREE, "Free", "d", "D", "draw around it", free_sign},
     {MARK_ELLIPSE, "Ellipse", "e", "E", "draw from corner to corner", ellipse_sign},
     {MARK_BOX, "Box", "b", "B", "draw from corner to corner", box_sign},
     {MARK_TEXT, "Text", "x", "X", "click where it belongs, then type", text_sign},
-    {MARK_RULER, "Ruler", "r", "R", "draw a length; it reads in mm once there is a scale", ruler_sign},
+    {MARK_RULER, "Ruler", "r", "R", "draw a length, in mm once there is a scale; snaps to the plug's axis", ruler_sign},
 };
 /* clang-format on */
 _Static_assert(sizeof table / sizeof table[0] == MARK_KIND_COUNT + 1, "a tool for each kind, and one that selects");

@@ -592,6 +592,17 @@ static void three_scales_are_compared(void **state)
     logbook_close(open_sound(NULL));
 }
 
+static void marks_change_their_order(void **state)
+{
+    char out[4000];
+
+    (void)state;
+    write_sample();
+    if (play("tests/journeys/marks-in-order.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+    logbook_close(open_sound(NULL));
+}
+
 static void marks_are_drawn_by_pointer_and_by_keys(void **state)
 {
     char out[4000], path[128];
@@ -798,6 +809,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(lines_offered_are_turned_down, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_gap_from_a_photo_stands_beside_the_gauges, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(three_scales_are_compared, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(marks_change_their_order, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(marks_are_drawn_by_pointer_and_by_keys, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_photo_is_zoomed_turned_and_compared, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(plugs_stand_side_by_side_and_visits_over_each_other, make_folder, drop_folder),

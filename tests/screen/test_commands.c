@@ -37,7 +37,7 @@ struct desk {
     struct logbook_photo photos[2];
     struct photo_proposal proposal[2];
     struct logbook_engine engines[2];
-    struct logbook_mark mark;
+    struct logbook_mark mark[3];
     struct photo_measured measured;
     struct findings findings;
     struct cause causes[2];
@@ -110,15 +110,18 @@ static void set_up(struct desk *d, enum command_place place)
     if (place == COMMAND_PHOTOS) { /* a mark is chosen, a tool taken up, another photo laid over this one; the nose was read */
         d->st.photo = 0;
         d->st.zoom = 2;
-        logbook_mark_init(&d->mark, d->photos[0].id, MARK_RULER);
-        d->mark.n_points = 2;
-        d->mark.x[1] = 900;
-        d->m.marks = &d->mark;
-        d->m.n_marks = 1;
+        for (int i = 0; i < 3; i++) { /* the chosen one between two others */
+            logbook_mark_init(&d->mark[i], d->photos[0].id, MARK_RULER);
+            d->mark[i].n_points = 2;
+            d->mark[i].x[1] = 900;
+            d->mark[i].sort = i + 1;
+        }
+        d->m.marks = d->mark;
+        d->m.n_marks = 3;
         d->m.measured = &d->measured;
         d->measured.colour_given = true;
         text_copy(d->measured.photo, sizeof d->measured.photo, d->photos[0].id);
-        text_copy(d->st.bench.mark, sizeof d->st.bench.mark, d->mark.id);
+        text_copy(d->st.bench.mark, sizeof d->st.bench.mark, d->mark[1].id);
         d->st.bench.tool = MARK_RULER;
         d->st.bench.beside = 2;
         d->st.bench.blended = true;
