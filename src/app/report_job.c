@@ -104,12 +104,20 @@ static bool spawn(struct report_job *j, char *const *argv, struct err *e)
 bool report_job_start(struct report_job *j, const struct report_wish *w, struct err *e)
 {
     const char *words[] = {"sootbook", "report", w->folder, "--engine", w->engine_id, "--visit", w->visit_id, "--compression-rule", w->compression_rule,
-                           "--without", w->without, "--paper", w->paper, "-o", w->path, w->all_visits ? "--all-visits" : NULL};
-    char *argv[sizeof words / sizeof words[0] + 1] = {NULL};
+                           "--without", w->without, "--paper", w->paper, "-o", w->path};
+    const char *flags[] = {w->all_visits ? "--all-visits" : NULL, w->firing ? "--firing" : NULL, w->side ? "--side" : NULL};
+    enum { N_WORDS = sizeof words / sizeof words[0], N_FLAGS = sizeof flags / sizeof flags[0] };
+    char *argv[N_WORDS + N_FLAGS + 1] = {NULL};
+    int n = 0;
     bool fine = !report_job_busy(j) || err_set(e, ERR_BUSY, "A report is being written; try again in a moment.");
 
-    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
-        argv[i] = mem_copy_text(words[i]);
+    while (n < N_WORDS) {
+        argv[n] = mem_copy_text(words[n]);
+        n++;
+    }
+    for (int i = 0; i < N_FLAGS; i++)
+        if (flags[i] != NULL)
+            argv[n++] = mem_copy_text(flags[i]);
     if (fine && j->started)
         pthread_join(j->thread, NULL);
     if (fine) {
@@ -124,8 +132,8 @@ bool report_job_start(struct report_job *j, const struct report_wish *w, struct 
     } else if (fine) {
         j->started = true;
     }
-    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
-        free(argv[i]);
+    while (n > 0)
+        free(argv[--n]);
     return fine;
 }
 

@@ -321,7 +321,7 @@ static bool set_nose(struct session *s, const struct action *a, struct err *e)
 }
 
 /* "report-merrow-4-2-v8-2026-06-14.html": one file a visit; a second visit of the day gets its number; "-all" for all of them. */
-static void report_path(const struct session *s, const char *ext, char *to, size_t n_room)
+static void report_path(const struct session *s, const char *kind, const char *ext, char *to, size_t n_room)
 {
     const struct visit *v = record_current(&s->record);
     struct text t = {0};
@@ -342,7 +342,7 @@ static void report_path(const struct session *s, const char *ext, char *to, size
         n_that_day += strcmp(s->record.visits[i].date, v->date) == 0;
     if (n_that_day > 1)
         text_addf(&t, "-%d", n_that_day);
-    text_format(to, n_room, "%s/report-%s%s.%s", logbook_folder(s->lb), text_get(&t), s->settings.report_all_visits && strcmp(ext, "json") != 0 ? "-all" : "", ext);
+    text_format(to, n_room, "%s/%s-%s%s.%s", logbook_folder(s->lb), kind, text_get(&t), s->settings.report_all_visits && strcmp(ext, "json") != 0 && strcmp(ext, "png") != 0 ? "-all" : "", ext);
     text_release(&t);
 }
 
@@ -363,13 +363,17 @@ static bool turn(struct session *s, const struct action *a, struct err *e)
     return true;
 }
 
-static bool write_report(struct session *s, const char *ext, struct err *e)
+static bool start_report(struct session *s, const char *kind, const char *ext, struct err *e)
 {
     char path[1400];
     struct report_wish wish = {.folder = logbook_folder(s->lb), .engine_id = s->engine_id, .visit_id = s->visit_id, .compression_rule = s->settings.compression_rule,
                                .without = s->settings.report_without, .paper = s->settings.report_paper, .all_visits = s->settings.report_all_visits, .path = path};
 
-    report_path(s, ext, path, sizeof path);
+    report_path(s, kind, ext, path, sizeof path);
+    if (strcmp(ext, "png") == 0) { /* as it is shown */
+        wish.firing = s->st.lineup_firing;
+        wish.side = s->st.lineup_view == CROP_SIDE;
+    }
     if (!report_job_start(s->report_job, &wish, e))
         return false;
     s->m.report_writing = true;
@@ -661,11 +665,14 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
     case ACT_REDO: return logbook_redo_label(s->lb)[0] == '\0' || logbook_redo(s->lb, e);
     case ACT_WRITE_REPORT:
         *edited = false;
-        return s->record.n_visits == 0 || write_report(s, a->text, e);
+        return s->record.n_visits == 0 || start_report(s, "report", a->text, e);
     case ACT_SET_REPORT:
         *edited = false;
         set_report(s, a);
         return true;
+    case ACT_WRITE_SHEET:
+        *edited = false;
+        return s->record.n_visits == 0 || start_report(s, "line-up", "png", e);
     case ACT_SET_UNITS:
         *edited = false;
         s->settings.inches = s->m.inches = !s->m.inches;

@@ -38,11 +38,12 @@ static const struct cli_verb verbs[] = {
      "printed as JSON and shown in the window; --accept places the photos at once. A photo that cannot be\n"
      "read is named on standard error, the others are taken in.\n",
      cli_place},
-    {"report", "report LOGBOOK [--engine NAME] [--visit DATE] [--all-visits] [--without PART,PART] [--paper a4|letter] [--compression-rule RULE] -o FILE.html|.pdf|.csv|.json", "write a visit, or all of them, as a page, a PDF, a table or a case",
+    {"report", "report LOGBOOK [--engine NAME] [--visit DATE] [--all-visits] [--without PART,PART] [--paper a4|letter] [--compression-rule RULE] -o FILE.html|.pdf|.csv|.json|.png", "write a visit, or all of them, as a page, a PDF, a table or a case; the line-up as a picture",
      "Without --visit the latest visit is taken; --engine is needed where the logbook has several. --all-visits tells every\n"
      "visit up to that one. A case holds them all either way. --without leaves parts of the page or the PDF out: engine, visit, plan,\n"
      "stands-out, causes, readings, line-up, trends, repairs, steps, parts, refit, next-time, photos, notes, cautions. What\n"
-     "stands in the way of starting the engine is always said.\n", cli_report},
+     "stands in the way of starting the engine is always said. The line-up (.png) has all visits up to the one named, by bank, onto\n"
+     "the tips; --firing: in firing order, --side: from the side.\n", cli_report},
     {"take", "take LOGBOOK [--engine NAME] FILE.json|FILE.csv|FOLDER...", "take over written cases, tables of readings and folders of old photos",
      "Each case in the case format (docs/case-format.md) becomes an engine with its visits. A table (.csv, .tsv, .txt)\n"
      "becomes readings of an engine: columns are matched by their headings and figures, all of it or nothing is written.\n"

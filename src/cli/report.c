@@ -10,6 +10,7 @@
 #include "logbook/logbook.h"
 #include "report/report.h"
 #include "report/report_pdf.h"
+#include "report/sheet.h"
 
 struct wanted {
     const char *path;
@@ -64,17 +65,34 @@ static bool write_record(struct logbook *lb, const struct wanted *w, bool as_cas
     return fine;
 }
 
+static bool write_sheet(struct logbook *lb, const struct wanted *w, const struct sheet_ask *ask, struct err *e)
+{
+    struct record r;
+    uint8_t *png = NULL;
+    size_t n_bytes;
+    bool fine;
+
+    if (!logbook_load_record(lb, w->engine, w->visit, &r, e))
+        return false;
+    fine = sheet_png(lb, &r, ask, &png, &n_bytes, e) && files_write(w->path, png, n_bytes, e);
+    free(png);
+    record_release(&r);
+    return fine;
+}
+
 int cli_report(int argc, char **argv)
 {
-    static const char *const kinds[] = {"html", "pdf", "csv", "json"};
-    enum { HTML, PDF, CSV, JSON };
-    enum { VISIT, ENGINE, OUT, RULE, WITHOUT, ALL_VISITS, PAPER, N_OPTIONS };
+    static const char *const kinds[] = {"html", "pdf", "csv", "json", "png"};
+    enum { HTML, PDF, CSV, JSON, SHEET };
+    enum { VISIT, ENGINE, OUT, RULE, WITHOUT, ALL_VISITS, PAPER, FIRING, SIDE, N_OPTIONS };
     struct cli_option o[] = {[VISIT] = {.name = "--visit"}, [ENGINE] = {.name = "--engine"}, [OUT] = {.name = "-o"}, [RULE] = {.name = "--compression-rule"},
-                             [WITHOUT] = {.name = "--without"}, [ALL_VISITS] = {.name = "--all-visits", .flag = true}, [PAPER] = {.name = "--paper"}};
+                             [WITHOUT] = {.name = "--without"}, [ALL_VISITS] = {.name = "--all-visits", .flag = true}, [PAPER] = {.name = "--paper"},
+                             [FIRING] = {.name = "--firing", .flag = true}, [SIDE] = {.name = "--side", .flag = true}};
     const char *folder, *ext;
     int n, kind = -1;
     struct err e = {0};
     struct wanted w = {0};
+    struct sheet_ask sheet = {.view = CROP_TIP};
     struct logbook *lb;
     struct text t = {0};
     bool fine;
@@ -89,7 +107,7 @@ int cli_report(int argc, char **argv)
         if (strcmp(kinds[i], ext) == 0)
             kind = (int)i;
     if (kind < 0)
-        return cli_wrong("report", "%s: a report ends in .html, .pdf, .csv or .json", w.path);
+        return cli_wrong("report", "%s: a report ends in .html, .pdf, .csv or .json, the line-up in .png", w.path);
     if (!cli_take_rule("report", &o[RULE], w.rule, sizeof w.rule))
         return 2;
     if (o[WITHOUT].value != NULL && !report_parts_parse(o[WITHOUT].value, &w.ask.without, &e))
@@ -98,15 +116,19 @@ int cli_report(int argc, char **argv)
         w.paper = report_paper_find(o[PAPER].value != NULL ? o[PAPER].value : "a4");
     if (o[PAPER].value != NULL && report_paper_find(o[PAPER].value) == NULL)
         return cli_wrong("report", "--paper “%.30s” is none of a4, letter", o[PAPER].value);
+    sheet.firing = o[FIRING].value != NULL;
+    sheet.view = o[SIDE].value != NULL ? CROP_SIDE : CROP_TIP;
+    if (kind != SHEET && (sheet.firing || sheet.view == CROP_SIDE))
+        return cli_wrong("report", "--firing and --side are said of the line-up, -o FILE.png");
     w.ask.all_visits = o[ALL_VISITS].value != NULL;
     lb = logbook_open(folder, LOGBOOK_READ, &e);
     if (lb == NULL)
         return cli_failed(&e);
     fine = logbook_find_engine(lb, o[ENGINE].value ? o[ENGINE].value : "", w.engine, &e) &&
            logbook_find_visit(lb, w.engine, o[VISIT].value ? o[VISIT].value : "", w.visit, &e) &&
-           (kind <= PDF ? write_page(lb, &w, &t, &e) : write_record(lb, &w, kind == JSON, &t, &e));
+           (kind == SHEET ? write_sheet(lb, &w, &sheet, &e) : kind <= PDF ? write_page(lb, &w, &t, &e) : write_record(lb, &w, kind == JSON, &t, &e));
     logbook_close(lb);
-    fine = fine && files_write(w.path, text_get(&t), t.n_bytes, &e);
+    fine = fine && (kind == SHEET || files_write(w.path, text_get(&t), t.n_bytes, &e));
     text_release(&t);
     return fine ? 0 : cli_failed(&e);
 }

@@ -280,6 +280,18 @@ bool lineup_cut_make(const struct lineup_plan *plan, const struct photo_pixels *
     return true;
 }
 
+bool lineup_middle_make(const struct photo_pixels *px, int quarter_turns, struct photo_pixels *out)
+{
+    int side = px->width < px->height ? px->width : px->height;
+    struct gauge_picture picture = {px->width, px->height, px->rgba};
+    struct gauge_cut cut = {.at = {px->width / 2.0, px->height / 2.0}, .ax = 0.5, .ay = 0.5, .turn_deg = 90 * quarter_turns, .px = (double)side / LINEUP_CUT_PX};
+
+    *out = (struct photo_pixels){LINEUP_CUT_PX, LINEUP_CUT_PX, mem_try((size_t)LINEUP_CUT_PX * LINEUP_CUT_PX, 4)};
+    if (out->rgba != NULL)
+        gauge_cut_make(&picture, &cut, LINEUP_CUT_PX, LINEUP_CUT_PX, out->rgba);
+    return out->rgba != NULL;
+}
+
 void lineup_cut_release(struct lineup_cut *c)
 {
     free(c->rgba);

@@ -42,9 +42,7 @@ static void bar(struct drawing *d, double x, double y, double deg, double from, 
     drawing_polygon(d, points, 4, rgb);
 }
 
-/* A plug in its bore: its photo, the tip drawn from the reading, or an open bore. among: others it is compared with, so
- * that scale and light are told. */
-static void plug(struct drawing *d, double x, double y, double radius, const struct reading *q, int cylinder, const struct report_picture *photo, bool among)
+void content_plug(struct drawing *d, double x, double y, double radius, const struct reading *q, int cylinder, const struct report_picture *photo, bool among)
 {
     uint8_t rgb[3];
 
@@ -77,18 +75,19 @@ static void plug(struct drawing *d, double x, double y, double radius, const str
     bar(d, x, y, plug_strap_deg(q, cylinder), -0.18 * radius, 0.82 * radius, 0.135 * radius, 0xa5a39d);
 }
 
-static void pill(struct drawing *d, const struct engine_plug_spec *spec, double mm, double x, double y, double w)
+void content_pill(struct drawing *d, const struct engine_plug_spec *spec, const struct reading *q, double x, double y, double w)
 {
-    enum gap_verdict verdict = gap_against(spec, mm);
+    enum gap_verdict verdict = gap_against(spec, q->gap_mm.value);
     bool act = verdict == GAP_PAST_LIMIT, watch = verdict == GAP_OVER || verdict == GAP_UNDER;
-    char gap[16];
+    char figure[16], gap[24];
 
-    text_from_double(gap, sizeof gap, mm, 2);
+    text_from_double(figure, sizeof figure, q->gap_mm.value, 2);
+    text_format(gap, sizeof gap, "%s%s", q->gap_from_photo ? "≈" : "", figure);
     drawing_box(d, x - w / 2, y, w, 19, 5, act ? INK_ACT : watch ? INK_WATCH : 0xf1f1f1);
     drawing_text(d, x, y + 14, gap, w < 34 ? 11 : 13, true, DRAW_MIDDLE, act ? INK_WHITE : INK_TEXT);
 }
 
-static void mark(struct drawing *d, double x, double y, enum level level)
+void content_mark(struct drawing *d, double x, double y, enum level level)
 {
     double triangle[] = {x, y - 8, x + 9, y + 7, x - 9, y + 7}, diamond[] = {x, y - 9, x + 9, y, x, y + 9, x - 9, y};
 
@@ -98,7 +97,7 @@ static void mark(struct drawing *d, double x, double y, enum level level)
         drawing_polygon(d, diamond, 4, INK_WATCH);
 }
 
-static void tag(struct drawing *d, double x, double y, double w, const char *label)
+void content_tag(struct drawing *d, double x, double y, double w, const char *label)
 {
     drawing_box(d, x - w / 2, y, w, 24, 5, 0x1a1a1a);
     drawing_text(d, x, y + 17, label, strlen(label) > 3 ? 11 : 14, true, DRAW_MIDDLE, INK_WHITE);
@@ -192,15 +191,15 @@ void content_plan(struct maker *m, const struct record *r, const struct report_v
 
             if (level >= LEVEL_WATCH)
                 drawing_disc(d, px, py, radius + 4, level >= LEVEL_ACT ? INK_ACT : INK_WATCH);
-            plug(d, px, py, radius, q, c, picture_of(m, v->at, c, p), false);
+            content_plug(d, px, py, radius, q, c, picture_of(m, v->at, c, p), false);
             if (q->present && q->gap_mm.given)
-                pill(d, &en->plug, q->gap_mm.value, en->n_positions > 1 ? px : x + pitch * 0.25, y + pitch * (en->n_positions > 1 ? 0.29 : 0.28), fmin(44, pitch * 0.42));
+                content_pill(d, &en->plug, q, en->n_positions > 1 ? px : x + pitch * 0.25, y + pitch * (en->n_positions > 1 ? 0.29 : 0.28), fmin(44, pitch * 0.42));
             if (q->present && q->gap_mm.given)
                 text_addf(&alt, " %s%s%s: gap %.2f mm%s.", en->cylinders[c].label, en->n_positions > 1 ? " " : "", en->position_names[p], q->gap_mm.value,
                           level >= LEVEL_ACT ? ", act" : level == LEVEL_WATCH ? ", watch" : "");
         }
-        tag(d, x - pitch * 0.32, y - pitch * 0.46, fmax(28, 8 + 9 * (double)strlen(en->cylinders[c].label)), en->cylinders[c].label);
-        mark(d, x + pitch * 0.36, y - pitch * 0.34, level);
+        content_tag(d, x - pitch * 0.32, y - pitch * 0.46, fmax(28, 8 + 9 * (double)strlen(en->cylinders[c].label)), en->cylinders[c].label);
+        content_mark(d, x + pitch * 0.36, y - pitch * 0.34, level);
     }
     maker_part(m, REPORT_PLAN);
     b = maker_add(m, CONTENT_DRAWING);
@@ -222,7 +221,7 @@ static void lineup_rows(struct maker *m, const struct record *r, struct drawing 
         engine_plug_label(en, (first + i) / en->n_positions, (first + i) % en->n_positions, words, sizeof words);
         if (en->n_positions > 1 && each < 80) /* "3 t" */
             text_format(words, sizeof words, "%s %.1s", en->cylinders[(first + i) / en->n_positions].label, en->position_names[(first + i) % en->n_positions]);
-        tag(d, left + (i + 0.5) * each, *y, fmin(each - 4, fmax(28, 10 + 8 * (double)strlen(words))), words);
+        content_tag(d, left + (i + 0.5) * each, *y, fmin(each - 4, fmax(28, 10 + 8 * (double)strlen(words))), words);
     }
     *y += 34;
     for (int v = r->n_visits - 1; v >= from; v--) {
@@ -236,9 +235,9 @@ static void lineup_rows(struct maker *m, const struct record *r, struct drawing 
             const struct reading *q = &visit->readings[first + i];
             double x = left + (i + 0.5) * each;
 
-            plug(d, x, *y + radius, radius, q, (first + i) / en->n_positions, picture_of(m, v, (first + i) / en->n_positions, (first + i) % en->n_positions), true);
+            content_plug(d, x, *y + radius, radius, q, (first + i) / en->n_positions, picture_of(m, v, (first + i) / en->n_positions, (first + i) % en->n_positions), true);
             if (q->present && q->gap_mm.given)
-                pill(d, &en->plug, q->gap_mm.value, x, *y + 2 * radius + 4, fmin(44, each - 4));
+                content_pill(d, &en->plug, q, x, *y + 2 * radius + 4, fmin(44, each - 4));
         }
         *y += step;
     }

@@ -50,6 +50,12 @@ void drawing_line(struct drawing *d, double x0, double y0, double x1, double y1,
 void drawing_polygon(struct drawing *d, const double *points, int n_points, uint32_t rgb);
 void drawing_text(struct drawing *d, double x, double y, const char *s, int size_px, bool bold, enum drawing_align align, uint32_t rgb);
 
+struct err;
+struct photo_pixels;
+/* As pixels, `scale` of them for a px of the drawing; photos are decoded. Fails ERR_LIMIT when it would be too large, ERR_IO,
+ * ERR_FORMAT without a typeface. */
+bool drawing_paint(const struct drawing *d, double scale, struct photo_pixels *out, struct err *e);
+
 /* The colours of meaning and of paper, one place for page, paper and drawings (those of the window's theme). */
 #define INK_TEXT   0x181818u
 #define INK_SOFT   0x565656u

@@ -81,7 +81,7 @@ void paint_box(struct photo_pixels *p, double x, double y, double w, double h, d
     for (int j = b[1]; j <= b[3]; j++)
         for (int i = b[0]; i <= b[2]; i++) {
             /* how far outside of the box less its corners' radius */
-            double dx = fmax(fabs(i + 0.5 - x - w / 2) - (w / 2 - r), -r), dy = fmax(fabs(j + 0.5 - y - h / 2) - (h / 2 - r), -r);
+            double dx = fabs(i + 0.5 - x - w / 2) - (w / 2 - r), dy = fabs(j + 0.5 - y - h / 2) - (h / 2 - r);
             double out = hypot(fmax(dx, 0), fmax(dy, 0)) + fmin(fmax(dx, dy), 0) - r;
 
             paint_mix(p, i, j, rgb, 0.5 - out);

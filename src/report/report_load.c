@@ -9,7 +9,6 @@
 #include "base/err.h"
 #include "base/files.h"
 #include "base/mem.h"
-#include "gauge/gauge_cut.h"
 #include "lineup/lineup_crop.h"
 #include "logbook/cache.h"
 #include "logbook/logbook.h"
@@ -50,19 +49,6 @@ static bool cancelled(const atomic_bool *cancel)
     return cancel != NULL && atomic_load(cancel);
 }
 
-/* The middle of a photo as a square: nothing says where in it the plug is. */
-static bool make_middle(const struct photo_pixels *p, int turn, struct photo_pixels *out)
-{
-    int side = p->width < p->height ? p->width : p->height;
-    struct gauge_picture picture = {p->width, p->height, p->rgba};
-    struct gauge_cut cut = {.at = {p->width / 2.0, p->height / 2.0}, .ax = 0.5, .ay = 0.5, .turn_deg = 90 * turn, .px = (double)side / LINEUP_CUT_PX};
-
-    *out = (struct photo_pixels){.width = LINEUP_CUT_PX, .height = LINEUP_CUT_PX, .rgba = mem_try((size_t)LINEUP_CUT_PX * LINEUP_CUT_PX, 4)};
-    if (out->rgba != NULL)
-        gauge_cut_make(&picture, &cut, LINEUP_CUT_PX, LINEUP_CUT_PX, out->rgba);
-    return out->rgba != NULL;
-}
-
 /* The plug as the Line-up shows it: upright, to scale, in its corrected light, where the photo tells that. */
 static void make_disc(const struct photo_pixels *p, struct picture_job *job)
 {
@@ -73,7 +59,7 @@ static void make_disc(const struct photo_pixels *p, struct picture_job *job)
         disc.rgba = cut.rgba;
         job->out->to_scale = true;
         job->out->light_corrected = cut.light == LINEUP_CORRECTED;
-    } else if (!make_middle(p, job->photo.turn, &disc)) {
+    } else if (!lineup_middle_make(p, job->photo.turn, &disc)) {
         return;
     }
     if (photo_encode_jpeg(&disc, EMBEDDED_QUALITY, &job->disc, &job->n_disc, NULL))

@@ -239,6 +239,13 @@ static void copy_marks_on(struct ui *ui, const struct model *m, struct screen_st
     st->bench.point = -1;
 }
 
+static void save_sheet(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)st;
+    if (model_visit(m) != NULL)
+        actions_add(out, ACT_WRITE_SHEET);
+}
+
 static void undo(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     (void)ui, (void)st;
@@ -305,6 +312,7 @@ static const struct command table[] = {
     {"next", ".", "next plug, next photo", NULL, {"."}, COMMAND_PLAN | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP, false, false, NULL},
     {"before", ",", "the one before", NULL, {","}, COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP, false, false, NULL},
     {"firing", "F", "by bank or by firing order", NULL, {"f"}, COMMAND_LINEUP, false, false, NULL},
+    {"sheet", "Ctrl+S", "save the line-up as one picture", "Save the sheet", {"Ctrl+S"}, COMMAND_LINEUP, false, false, save_sheet},
     {"lineup-view", "V", "plugs onto their tips or from the side", NULL, {"v"}, COMMAND_LINEUP, false, false, NULL},
     {"lineup-lay", "O", "two visits laid over each other, or apart", NULL, {"o"}, COMMAND_LINEUP, false, false, NULL},
     {"lineup-blink", "B", "two visits in turn: again the other", NULL, {"b"}, COMMAND_LINEUP, false, false, NULL},

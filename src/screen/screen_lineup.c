@@ -397,7 +397,7 @@ static void wear_words(const struct model *m, char *to, size_t n_room)
     }
 }
 
-static void draw_foot(struct ui *ui, const struct lineup *l, struct screen_state *st, struct rect r)
+static void draw_foot(struct ui *ui, const struct lineup *l, struct screen_state *st, struct actions *out, struct rect r)
 {
     struct ui_button lay = {.key = "O", .disabled = l->m->record->n_visits < 2 ? "There is only one visit yet." : NULL};
     const char *words = st->lineup_laid != LINEUP_APART ? "Visits apart" : "Lay two visits over";
@@ -417,7 +417,10 @@ static void draw_foot(struct ui *ui, const struct lineup *l, struct screen_state
         else
             lay_over(l, st, LINEUP_OVERLAID);
     }
-    ui_cut_left(&buttons, 16);
+    ui_cut_left(&buttons, 8);
+    if (small_button(ui, &buttons, "lineup.sheet", "Save the sheet", "Ctrl+S"))
+        actions_add(out, ACT_WRITE_SHEET);
+    ui_cut_left(&buttons, 8);
     r = buttons;
     text_format(legend, sizeof legend, "%s%s%s", l->uncorrected ? "Dashed rim: light as taken, no grey patch.  " : "", l->whole ? "Square: photo as taken, not to scale.  " : "",
                 l->no_side ? "A side photo needs its scale and gap lines." : "");
@@ -464,5 +467,5 @@ void screen_lineup(struct ui *ui, const struct model *m, struct screen_state *st
         y += 150;
     }
     ui_scroll_end(ui, y - content.y);
-    draw_foot(ui, &l, st, foot);
+    draw_foot(ui, &l, st, out, foot);
 }

@@ -628,12 +628,14 @@ static void a_photo_is_zoomed_turned_and_compared(void **state)
 
 static void plugs_stand_side_by_side_and_visits_over_each_other(void **state)
 {
-    char out[4000];
+    char out[4000], path[200];
 
     (void)state;
     write_sample();
     if (play("tests/journeys/line-up.script", out, sizeof out) != 0)
         fail_msg("%s", out);
+    text_format(path, sizeof path, "%s/log/line-up-merrow-4-2-v8-2026-06-14.png", folder);
+    assert_true(files_exists(path));
 }
 
 static int count_photos(void)

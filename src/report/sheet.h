@@ -1,0 +1,28 @@
+/* sheet.h - the line-up as one picture: all plugs side by side, the visits above one another, to be saved, printed, sent. */
+#ifndef REPORT_SHEET_H
+#define REPORT_SHEET_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+#include "logbook/logbook.h"
+
+struct arena;
+struct drawing;
+struct err;
+struct lineup_cell;
+struct record;
+
+struct sheet_ask {
+    enum crop_view view;
+    bool firing;       /* columns in firing order, else by bank */
+    int n_visits;      /* the latest; 0: all */
+};
+/* As a drawing in the arena; cells as lineup_load() gives them. */
+void sheet_draw(const struct record *r, const struct lineup_cell *cells, const struct sheet_ask *ask, struct arena *a, struct drawing *out);
+/* Loads the plugs of a record's visits, draws them and gives PNG bytes (malloc'd); nothing of the photos but their
+ * pixels is in it. Decodes photos: not for the window's process. Fails as the logbook does, ERR_LIMIT when it would be
+ * too large. */
+bool sheet_png(struct logbook *lb, const struct record *r, const struct sheet_ask *ask, uint8_t **bytes, size_t *n_bytes, struct err *e);
+
+#endif
