@@ -19,6 +19,8 @@ struct place {
     struct lineup_plan plan;
     struct photo_result pixels;
     struct lineup_cut cut;
+    uint8_t *packed; /* for the cache, NULL without memory */
+    size_t n_packed;
     bool ok;
     struct err err;
 };
@@ -53,6 +55,8 @@ static void make(struct place *p)
     p->ok = r->ok && lineup_cut_make(&p->plan, &px, focal_px, &p->cut, &p->err);
     if (!r->ok)
         p->err = r->err;
+    if (!p->ok || !lineup_cut_pack(&p->cut, &p->packed, &p->n_packed))
+        p->packed = NULL;
     photo_result_release(&p->pixels);
 }
 
@@ -118,8 +122,10 @@ void cuts_destroy(struct cuts *c)
     for (int i = 0; i < UNDER_WAY; i++) {
         if (c->places[i].stage == WAITING)
             photo_result_release(&c->places[i].pixels);
-        if (c->places[i].stage == DONE)
+        if (c->places[i].stage == DONE) {
             lineup_cut_release(&c->places[i].cut);
+            free(c->places[i].packed);
+        }
     }
     pthread_cond_destroy(&c->work);
     pthread_mutex_destroy(&c->lock);
@@ -168,9 +174,10 @@ bool cuts_take(struct cuts *c, struct cut_made *out)
     p = find_stage(c, DONE);
     if (p != NULL) {
         c->taken = p->plan;
-        *out = (struct cut_made){p->key, &c->taken, p->ok, p->cut};
+        *out = (struct cut_made){p->key, &c->taken, p->ok, p->cut, p->packed, p->n_packed};
         cuts_note(c, p->key, p->ok ? &p->cut : NULL, p->err.text);
         memset(&p->cut, 0, sizeof p->cut);
+        p->packed = NULL;
         p->stage = FREE;
     }
     pthread_mutex_unlock(&c->lock);

@@ -23,7 +23,9 @@ struct cut_made {
     uint64_t key;
     const struct lineup_plan *plan;
     bool ok;
-    struct lineup_cut cut; /* the taker's */
+    struct lineup_cut cut; /* the taker's, as is: */
+    uint8_t *packed;       /* lineup_cut_pack() of it, NULL without memory */
+    size_t n_packed;
 };
 bool cuts_take(struct cuts *c, struct cut_made *out);
 

@@ -274,9 +274,6 @@ static void take_cuts(struct intake *in)
     struct cut_made made;
 
     while (cuts_take(in->cuts, &made)) {
-        uint8_t *bytes;
-        size_t n_bytes;
-
         keys_drop(&in->waiting, made.key);
         if (!made.ok) {
             keys_add(&in->failed, made.key);
@@ -284,10 +281,9 @@ static void take_cuts(struct intake *in)
         }
         if (in->pictures.put != NULL)
             in->pictures.put(in->pictures.ctx, made.key, made.cut.rgba, LINEUP_CUT_PX, LINEUP_CUT_PX);
-        if (lineup_cut_pack(&made.cut, &bytes, &n_bytes)) {
-            cache_put(in->cache, made.plan->sha256, cut_kind(made.plan), lineup_plan_version(made.plan), bytes, n_bytes);
-            free(bytes);
-        }
+        if (made.packed != NULL)
+            cache_put(in->cache, made.plan->sha256, cut_kind(made.plan), lineup_plan_version(made.plan), made.packed, made.n_packed);
+        free(made.packed);
         lineup_cut_release(&made.cut);
     }
 }

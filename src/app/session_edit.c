@@ -320,6 +320,14 @@ static bool set_nose(struct session *s, const struct action *a, struct err *e)
     return logbook_commit(s->lb, e);
 }
 
+static bool set_crop(struct session *s, const struct action *a, struct err *e)
+{
+    struct logbook_crop c = {.view = (enum crop_view)a->number, .x = a->figures[0], .y = a->figures[1], .turn_deg = a->figures[2], .px_per_mm = a->figures[3], .by_eye = true};
+
+    text_copy(c.photo, sizeof c.photo, a->id);
+    return logbook_begin(s->lb, "Frame of a photo", e) && logbook_put_crop(s->lb, &c, e) && logbook_commit(s->lb, e);
+}
+
 /* "report-merrow-4-2-v8-2026-06-14.html": one file a visit; a second visit of the day gets its number; "-all" for all of them. */
 static void report_path(const struct session *s, const char *kind, const char *ext, char *to, size_t n_room)
 {
@@ -614,6 +622,12 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
         return true;
     case ACT_PUT_MARKS: return put_marks(s, a, e);
     case ACT_REMOVE_MARK: return take_out(s, "Mark taken away", "mark", a->id, e);
+    case ACT_SET_CROP:
+        if (!set_crop(s, a, e))
+            return false;
+        ui_toast(ui, "Framed. The Line-up shows the plug so.", "Undo");
+        return true;
+    case ACT_REMOVE_CROP: return take_out(s, "Frame taken away", "crop", a->id, e);
     case ACT_SET_NOSE: return set_nose(s, a, e);
     case ACT_EXPORT_MARKS:
         *edited = false;

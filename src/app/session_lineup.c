@@ -42,6 +42,16 @@ static void look_up(struct session *s, int visit)
     p->n_cuts = (size_t)record_plug_count(en) * CROP_VIEW_COUNT;
 }
 
+/* A plug that is not cut out is shown by the middle of its photo. */
+static void ask_for_middle(struct session *s, const struct visit_photos *p, int plug)
+{
+    const struct engine *en = &s->record.engine;
+    const struct logbook_photo *photo = logbook_bore_photo(p->photos, p->n, plug / en->n_positions, plug % en->n_positions);
+
+    if (photo != NULL)
+        intake_pictures(s->intake, photo, 1, -1);
+}
+
 /* Asks for what is lacking of a visit, and learns what has come. True when something is new. */
 static bool keep_up(struct session *s, struct visit_photos *p)
 {
@@ -52,13 +62,18 @@ static bool keep_up(struct session *s, struct visit_photos *p)
         struct plug_cut *c = &p->cuts[i];
         struct cut_facts was = c->facts;
 
-        if (c->plan == NULL || (int)(i % CROP_VIEW_COUNT) != (int)view)
+        if ((int)(i % CROP_VIEW_COUNT) != (int)view)
+            continue;
+        if (view == CROP_TIP && (c->plan == NULL || c->facts.failed))
+            ask_for_middle(s, p, (int)i / CROP_VIEW_COUNT);
+        if (c->plan == NULL)
             continue;
         c->asked = true;
         c->facts = intake_cut(s->intake, c->key, c->plan);
         news = news || c->facts.known != was.known;
     }
-    intake_pictures(s->intake, p->photos, p->n, -1);
+    if (s->st.screen == SCREEN_REPORT) /* it draws photos by their middles */
+        intake_pictures(s->intake, p->photos, p->n, -1);
     p->asked = true;
     return news;
 }

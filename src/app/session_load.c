@@ -74,7 +74,7 @@ void session_drop_engine(struct session *s)
     s->m.wear = NULL;
     s->m.lineup = NULL;
     s->m.findings = NULL;
-    s->m.n_visits = s->m.n_photos = s->m.n_marks = s->m.n_facts = s->m.n_steps = s->m.n_needs = s->m.n_verdicts = s->m.n_watches = s->m.n_swaps = s->m.n_parts = s->m.n_left_steps = s->m.n_left_needs = 0;
+    s->m.n_visits = s->m.n_photos = s->m.n_marks = s->m.n_crops = s->m.n_facts = s->m.n_steps = s->m.n_needs = s->m.n_verdicts = s->m.n_watches = s->m.n_swaps = s->m.n_parts = s->m.n_left_steps = s->m.n_left_needs = 0;
     s->m.proposal = NULL;
     memset(s->m.cylinder_level, 0, sizeof s->m.cylinder_level);
 }
@@ -166,11 +166,12 @@ bool session_load_engine(struct session *s, struct err *e)
     struct logbook_visit *visits;
     struct logbook_photo *photos = NULL;
     struct logbook_mark *marks = NULL;
+    struct logbook_crop *crops = NULL;
     struct logbook_fact *facts;
     struct model rows = {0}; /* its steps and parts only */
     struct logbook_verdict *verdicts;
     struct logbook_part *parts;
-    size_t n_parts, n_visits, n_photos = 0, n_marks = 0, n_facts, n_verdicts;
+    size_t n_parts, n_visits, n_photos = 0, n_marks = 0, n_crops = 0, n_facts, n_verdicts;
     bool there = false;
     struct record r;
 
@@ -180,7 +181,8 @@ bool session_load_engine(struct session *s, struct err *e)
         there = there || strcmp(visits[i].id, s->visit_id) == 0;
     if (!there)
         text_copy(s->visit_id, sizeof s->visit_id, n_visits ? visits[n_visits - 1].id : "");
-    if ((s->visit_id[0] && (!logbook_list_photos(s->lb, s->visit_id, a, &photos, &n_photos, e) || !logbook_list_marks(s->lb, s->visit_id, a, &marks, &n_marks, e))) ||
+    if ((s->visit_id[0] && (!logbook_list_photos(s->lb, s->visit_id, a, &photos, &n_photos, e) || !logbook_list_marks(s->lb, s->visit_id, a, &marks, &n_marks, e) ||
+                            !logbook_list_crops(s->lb, s->visit_id, a, &crops, &n_crops, e))) ||
         !logbook_list_facts(s->lb, s->engine_id, a, &facts, &n_facts, e) ||
         (s->visit_id[0] && !load_job_rows(s, strcmp(visits[n_visits - 1].id, s->visit_id) == 0, a, &rows, e)) ||
         !logbook_list_verdicts(s->lb, s->engine_id, a, &verdicts, &n_verdicts, e) ||
@@ -208,6 +210,8 @@ bool session_load_engine(struct session *s, struct err *e)
     s->m.n_photos = n_photos;
     s->m.marks = marks;
     s->m.n_marks = n_marks;
+    s->m.crops = crops;
+    s->m.n_crops = n_crops;
     s->m.facts = facts;
     s->m.n_facts = n_facts;
     s->m.steps = rows.steps;

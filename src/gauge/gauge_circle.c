@@ -3,9 +3,9 @@
 #include <assert.h>
 #include <math.h>
 
-#define N_ALONG 48
+#define N_ALONG 36
 #define ON_IT   0.04 /* of the radius: a hand draws no better */
-#define OUTSIDE 4    /* points that may lie outside: a slip of the hand */
+#define OUTSIDE 3    /* points that may lie outside: a slip of the hand */
 #define MOST_RADIUS 0.82 /* of the outline's length from end to end: an arc of 75 degrees */
 
 struct circle {

@@ -79,7 +79,7 @@ bool lineup_plan_make(const struct logbook_photo *p, enum crop_view view, const 
     return view == CROP_TIP ? out->has[MARK_NOSE] && !out->has[MARK_GAP] : out->has[MARK_SCALE] && out->has[MARK_GAP];
 }
 
-/* A frame that could not be cut is no reason to show nothing: only outlines that bound a circle are tips. */
+/* Only an outline that bounds a circle is that of a tip: a nose may have been outlined from the side, too. */
 static bool looks_right(const struct lineup_plan *plan)
 {
     struct gauge_point o[MARK_MAX_POINTS], m;
@@ -99,13 +99,19 @@ const struct logbook_photo *lineup_pick(const struct logbook_photo *photos, size
 {
     const struct logbook_photo *best = NULL;
     struct lineup_plan *plan = mem_alloc(1, sizeof *plan);
+    bool checked = false; /* the best is known to look right: that takes a while, and is asked only where there is a choice */
 
     for (size_t i = 0; i < n; i++) {
         const struct logbook_photo *p = &photos[i];
 
-        if (p->cylinder != cylinder || p->position != position || (p->zone >= 0 && p->zone != ZONE_FIRING_END) ||
-            !lineup_plan_make(p, view, thread, marks, n_marks, crops, n_crops, plan) || !looks_right(plan))
+        if (p->cylinder != cylinder || p->position != position || !lineup_plan_make(p, view, thread, marks, n_marks, crops, n_crops, plan) ||
+            (!plan->by_hand && p->zone >= 0 && p->zone != ZONE_FIRING_END))
             continue;
+        if (best != NULL && !checked && !out->by_hand && !plan->by_hand) {
+            checked = looks_right(out);
+            if (!checked)
+                best = NULL;
+        }
         if (best == NULL || (plan->by_hand && !out->by_hand)) {
             best = p;
             *out = *plan;

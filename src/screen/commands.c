@@ -239,6 +239,13 @@ static void copy_marks_on(struct ui *ui, const struct model *m, struct screen_st
     st->bench.point = -1;
 }
 
+static void frame_plug(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)out;
+    if (m->can_write && st->photo >= 0 && st->photo < (int)m->n_photos && photo_ready(&m->photos[st->photo]))
+        bench_frame_next(st);
+}
+
 static void save_sheet(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     (void)ui, (void)st;
@@ -349,6 +356,7 @@ static const struct command table[] = {
     {"take-out", "Delete", "take the mark away; without one the photo out of the visit", NULL, {"Delete"}, COMMAND_PHOTOS, false, false, NULL},
     {"copy", "Ctrl+S", "save a copy of the photo with its marks", "Save a copy with marks", {"Ctrl+S"}, COMMAND_PHOTOS, false, false, save_copy},
     {"copy-marks", "Shift+C", "copy the marks to the next photo", "Copy marks to the next photo", {"Shift+C"}, COMMAND_PHOTOS, false, false, copy_marks_on},
+    {"frame", "Shift+L", "frame the plug for the Line-up: from its tip, from its side", "Frame for the Line-up", {"Shift+L"}, COMMAND_PHOTOS, false, false, frame_plug},
     {"tool-select", "V", "select marks", NULL, {"v"}, COMMAND_PHOTOS, false, false, NULL},
     {"tool-scale", "S", "draw the scale line, along the threads", NULL, {"s"}, COMMAND_PHOTOS, false, false, NULL},
     {"tool-hex", "6", "draw across the hex", NULL, {"6"}, COMMAND_PHOTOS, false, false, NULL},

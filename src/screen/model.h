@@ -120,6 +120,8 @@ struct model {
     size_t n_photos;
     const struct logbook_mark *marks;   /* of all photos of the visit, those of a photo together */
     size_t n_marks;
+    const struct logbook_crop *crops;   /* frames set by hand on the visit's photos */
+    size_t n_crops;
     const struct photo_measured *measured; /* of the photo shown, NULL none */
     const struct visit_photos *lineup; /* of each visit of the record, NULL none */
     const struct photo_proposal *proposal; /* one for each photo, or NULL */
@@ -186,6 +188,7 @@ struct new_engine {
 
 /* Drawing on a photo. */
 enum bench_drag { BENCH_IDLE, BENCH_PAN, BENCH_NEW, BENCH_POINT, BENCH_WHOLE, BENCH_LEVEL };
+enum bench_frame { BENCH_FRAME_NONE, BENCH_FRAME_TIP, BENCH_FRAME_SIDE };
 struct bench_state {
     int tool;                /* enum mark_kind that is drawn next, -1: marks are selected */
     char mark[UUID_BYTES];   /* selected, "" none */
@@ -198,6 +201,7 @@ struct bench_state {
     int beside;              /* index of a photo compared with this one, counted from 1; 0 none */
     bool blended;            /* it lies over this one, not beside it */
     int share;               /* of it that is seen then, per cent */
+    enum bench_frame framing; /* the plug is laid into this frame */
     bool levelling;          /* the next line drawn says what is to be level or upright */
     char no_offer[24][UUID_BYTES]; /* photos whose offered lines were turned down, "" none; the oldest makes room */
     int next_no_offer;
@@ -279,7 +283,7 @@ enum action_type {
     ACT_NOTE_SIGN, ACT_SEE_ZONE, ACT_SET_GAP, ACT_SET_GAP_LEFT, ACT_SET_GAP_PHOTO, ACT_TRUST_GAP, ACT_SET_MEASURE, ACT_TOGGLE_HEARD, ACT_SET_PLUG, ACT_SET_TEST, ACT_SET_OUTSIDE, ACT_SET_PRESSURE,
     ACT_REFIT, ACT_ADD_FILES, ACT_PLACE_PHOTO, ACT_CAPTION, ACT_ACCEPT_PROPOSAL, ACT_TURN_PHOTO,
     ACT_REMOVE_PHOTO, ACT_UNDO, ACT_REDO, ACT_WRITE_REPORT, ACT_SET_REPORT, ACT_WRITE_SHEET, ACT_SET_UNITS, ACT_SET_TARGETS, ACT_SET_RULE, ACT_SEARCH, ACT_OPEN_HIT, ACT_CANCEL_JOBS, ACT_WATCH, ACT_LIST_FOLDER,
-    ACT_PUT_MARKS, ACT_REMOVE_MARK, ACT_SET_NOSE, ACT_EXPORT_MARKS,
+    ACT_PUT_MARKS, ACT_REMOVE_MARK, ACT_SET_NOSE, ACT_EXPORT_MARKS, ACT_SET_CROP, ACT_REMOVE_CROP,
     ACT_JUDGE, ACT_STEP_STATE, ACT_STEP_TEXT, ACT_STEP_ADD, ACT_STEP_MOVE, ACT_TAKE_PROPOSED, ACT_NEED_STATE, ACT_NEED_TEXT,
     ACT_NEED_ADD, ACT_FACT_ADD, ACT_FACT_TEXT, ACT_CLOSE_VISIT, ACT_TAKE_OUT, ACT_REFIT_WORD, ACT_SWAP_PARTS,
     ACT_PART_NEW, ACT_PART_FIT, ACT_PART_TEXT, ACT_SCHEME, ACT_ROTATE, /* the job: app/job_edit.c */
@@ -298,7 +302,7 @@ struct action {
     bool half;         /* typing only paused: a refusal is told when the field is left */
     const char *files; /* ACT_ADD_FILES: paths, one a line; in the frame's arena */
     const struct logbook_mark *marks; /* ACT_PUT_MARKS: `number` of them, one step; in the frame's arena */
-    double figures[3]; /* ACT_SET_NOSE: CIELAB; ACT_SET_GAP_PHOTO: gap (less than 0: none) and its ±, mm */
+    double figures[4]; /* ACT_SET_NOSE: CIELAB; ACT_SET_GAP_PHOTO: gap (less than 0: none) and its ±, mm; ACT_SET_CROP: x, y, turn_deg, px_per_mm */
 };
 struct actions {
     struct action list[16];

@@ -45,6 +45,13 @@ void bench_blend(struct ui *ui, const struct model *m, struct screen_state *st, 
 bool bench_compare_keys(struct ui *ui, const struct model *m, struct screen_state *st);
 struct rect bench_title(struct ui *ui, const struct model *m, const struct logbook_photo *p, struct rect view);
 
+/* ---- the plug's frame for the Line-up, set by hand (photo_frame.c) ---- */
+void bench_frame_next(struct screen_state *st); /* of the tip, of the side, none */
+void bench_frame_draw(struct ui *ui, const struct model *m, const struct screen_state *st, const struct logbook_photo *p, struct rect view);
+void bench_frame_words(const struct model *m, const struct screen_state *st, const struct logbook_photo *p, char *to, size_t n_room);
+/* Keeps it, lets it go, takes one away that was set; true when a key was used. */
+bool bench_frame_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, const struct photo_place *at, struct rect view);
+
 /* ---- tools (photo_tools.c) ---- */
 struct bench_tool {
     int kind;              /* enum mark_kind, -1: select */

@@ -393,7 +393,7 @@ static void wear_words(const struct model *m, char *to, size_t n_room)
         const struct stand_out *s = &m->findings->stand_outs[i];
 
         if (s->kind == STAND_WEAR || strcmp(s->measure, "gap_growth") == 0)
-            text_format(to, n_room, "%s: %s", s->headline, s->text);
+            text_format(to, n_room, "%s: %.*s", s->headline, (int)strcspn(s->text, ";"), s->text);
     }
 }
 

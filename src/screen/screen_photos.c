@@ -13,6 +13,7 @@ static void show_photo(struct screen_state *st, int i)
 {
     st->photo = i;
     st->zoom = 0;
+    st->bench.framing = BENCH_FRAME_NONE;
     st->bench.reveal = 3; /* a list that was not there yet has no length in its first */
     bench_pick(st, -1);
 }
@@ -221,7 +222,9 @@ static void band_words(const struct model *m, const struct screen_state *st, con
     text_format(zoom, sizeof zoom, "%.0f %%", (double)at->zoom * 100);
     if (p->lean_mdeg != 0)
         text_format(zoom, sizeof zoom, "%.0f %%   %+.1f°", (double)at->zoom * 100, p->lean_mdeg / 1000.0);
-    if (st->bench.levelling)
+    if (st->bench.framing != BENCH_FRAME_NONE)
+        bench_frame_words(m, st, p, to, n_room);
+    else if (st->bench.levelling)
         text_format(to, n_room, "%s   draw along what shall be level or upright   Q W: by 1°, with Shift 0.1°   0: back   Esc", zoom);
     else if (st->bench.tool >= 0)
         text_format(to, n_room, "%s   %s   Enter: in the middle   Esc", zoom, bench_tool_of(st->bench.tool)->words);
@@ -311,8 +314,12 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
     if (st->bench.beside > 0 && st->bench.blended)
         bench_blend(ui, m, st, p, &at, least, view);
     bench_draw_marks(ui, m, st, p, &at, view);
-    bench_draw_offer(ui, m, st, p, &at);
-    magnify(ui, m, st, p, &at, view, &hit);
+    if (st->bench.framing != BENCH_FRAME_NONE) {
+        bench_frame_draw(ui, m, st, p, view);
+    } else {
+        bench_draw_offer(ui, m, st, p, &at);
+        magnify(ui, m, st, p, &at, view, &hit);
+    }
     ui_clip_pop(ui);
     if (other.w > 0)
         bench_beside(ui, m, st, bench_other(m, st), &at, least, view, other);
@@ -322,6 +329,8 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
         ui_wake_at_s(ui, ui_now_s(ui)); /* they are asked for after this frame */
     band_words(m, st, p, &at, line, sizeof line);
     ui_text(ui, ui_inset(band, 16, 0), line, &(struct ui_style){.weight = UI_MEDIUM, .colour = UI_BAR_TEXT});
-    if (!ui_typing(ui) && st->panel == PANEL_NONE && !bench_keys(ui, m, st, out, p, &at))
+    if (ui_typing(ui) || st->panel != PANEL_NONE || (st->bench.framing != BENCH_FRAME_NONE && bench_frame_keys(ui, m, st, out, p, &at, view)))
+        return;
+    if (!bench_keys(ui, m, st, out, p, &at))
         photo_keys(ui, m, st, out, p, least);
 }

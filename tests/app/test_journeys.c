@@ -636,6 +636,7 @@ static void plugs_stand_side_by_side_and_visits_over_each_other(void **state)
         fail_msg("%s", out);
     text_format(path, sizeof path, "%s/log/line-up-merrow-4-2-v8-2026-06-14.png", folder);
     assert_true(files_exists(path));
+    logbook_close(open_sound(NULL));
 }
 
 static int count_photos(void)
