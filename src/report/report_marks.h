@@ -23,9 +23,13 @@ bool report_marks_draw(struct photo_pixels *p, const struct report_mark *marks, 
 /* Picture and marks turned a quarter `turn` times clockwise; the picture is in new memory then. */
 bool report_marks_turn(struct photo_pixels *p, struct report_mark *marks, size_t n, int turn, struct err *e);
 
+/* Picture and marks leaned clockwise by `lean_mdeg` thousandths of a degree, as the bench shows a photo that was levelled: the
+ * picture grows until all of it is in, its corners are neutral grey. Boxes and ellipses become outlines. */
+bool report_marks_lean(struct photo_pixels *p, struct report_mark *marks, size_t n, int lean_mdeg, struct err *e);
+
 /* Draws the marks into *p and writes three files beside each other: FOLDER/NAME-marked.jpg (PNG from a
  * PNG), .svg over the original in ../photos, and .json. The folder is made if need be; files of these names are replaced. *p and
- * marks are turned as the photo is. path: room for the picture's. */
+ * marks are turned and leaned as the photo is; SVG and JSON keep to the photo's own coordinates. path: room for the picture's. */
 bool report_marks_write(const char *folder, const struct logbook_photo *photo, struct photo_pixels *p, struct report_mark *marks, size_t n,
                         char *path, size_t n_room, struct err *e);
 

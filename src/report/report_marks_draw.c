@@ -12,6 +12,8 @@
 #include "report/paint.h"
 #include "report/report_marks_work.h"
 
+#define PI 3.14159265358979323846
+
 static void shape(struct photo_pixels *p, const struct marks_shape *s, double width, const uint8_t rgb[3])
 {
     int from = 0;
@@ -91,6 +93,75 @@ bool report_marks_turn(struct photo_pixels *p, struct report_mark *marks, size_t
     return true;
 }
 
+/* What two corners stand for, as an outline: it does not stay upright. */
+static void to_outline(struct logbook_mark *m)
+{
+    const double x0 = m->x[0], y0 = m->y[0], x1 = m->x[1], y1 = m->y[1];
+
+    if (m->kind == MARK_ELLIPSE) {
+        m->n_points = 48;
+        for (int i = 0; i < 48; i++) {
+            m->x[i] = (x0 + x1) / 2 + cos(i * PI / 24) * (x1 - x0) / 2;
+            m->y[i] = (y0 + y1) / 2 + sin(i * PI / 24) * (y1 - y0) / 2;
+        }
+    } else if (m->kind == MARK_BOX || m->kind == MARK_PATCH) {
+        m->n_points = 4;
+        m->x[1] = x1, m->y[1] = y0, m->x[2] = x1, m->y[2] = y1, m->x[3] = x0, m->y[3] = y1;
+    } else {
+        return;
+    }
+    m->kind = MARK_POLYGON;
+}
+
+bool report_marks_lean(struct photo_pixels *p, struct report_mark *marks, size_t n, int lean_mdeg, struct err *e)
+{
+    const double a = lean_mdeg * PI / 180000, c = cos(a), s = sin(a);
+    struct photo_pixels q = {.width = (int)ceil(p->width * fabs(c) + p->height * fabs(s)), .height = (int)ceil(p->width * fabs(s) + p->height * fabs(c))};
+
+    if (lean_mdeg == 0)
+        return true;
+    q.rgba = mem_try((size_t)q.width * (size_t)q.height, 4);
+    if (q.rgba == NULL)
+        return err_set(e, ERR_LIMIT, "There is not enough memory to turn the picture.");
+    for (int y = 0; y < q.height; y++)
+        for (int x = 0; x < q.width; x++) {
+            double dx = x + 0.5 - q.width / 2.0, dy = y + 0.5 - q.height / 2.0;
+            double fx = c * dx + s * dy + p->width / 2.0 - 0.5, fy = -s * dx + c * dy + p->height / 2.0 - 0.5;
+            int x0 = (int)floor(fx), y0 = (int)floor(fy);
+            uint8_t *to = q.rgba + ((size_t)y * (size_t)q.width + (size_t)x) * 4;
+
+            to[0] = to[1] = to[2] = 118, to[3] = 255;
+            if (x0 < -1 || y0 < -1 || x0 >= p->width || y0 >= p->height)
+                continue;
+            fx -= x0, fy -= y0;
+            for (int k = 0; k < 3; k++) {
+                double sum = 0.5;
+
+                for (int i = 0; i < 4; i++) {
+                    int sx = x0 + i % 2, sy = y0 + i / 2;
+                    bool inside = sx >= 0 && sy >= 0 && sx < p->width && sy < p->height;
+
+                    sum += (i % 2 ? fx : 1 - fx) * (i / 2 ? fy : 1 - fy) * (inside ? p->rgba[((size_t)sy * (size_t)p->width + (size_t)sx) * 4 + (size_t)k] : 118);
+                }
+                to[k] = (uint8_t)sum;
+            }
+        }
+    for (size_t k = 0; k < n; k++) {
+        struct logbook_mark *m = &marks[k].mark;
+
+        to_outline(m);
+        for (int i = 0; i < m->n_points; i++) {
+            double dx = m->x[i] - p->width / 2.0, dy = m->y[i] - p->height / 2.0;
+
+            m->x[i] = c * dx - s * dy + q.width / 2.0;
+            m->y[i] = s * dx + c * dy + q.height / 2.0;
+        }
+    }
+    photo_pixels_release(p);
+    *p = q;
+    return true;
+}
+
 /* ---- files ---- */
 
 static bool write_picture(const char *path, const struct photo_pixels *p, bool png, struct err *e)
@@ -128,7 +199,7 @@ bool report_marks_write(const char *folder, const struct logbook_photo *photo, s
     text_format(file, sizeof file, "%s/%s-marked.svg", folder, name);
     text_format(path, n_room, "%s/%s-marked.%s", folder, name, png ? "png" : "jpg");
     fine = fine && files_write(file, text_get(&t), t.n_bytes, e) && report_marks_turn(p, marks, n, photo->turn, e) &&
-           report_marks_draw(p, marks, n, e) && write_picture(path, p, png, e);
+           report_marks_lean(p, marks, n, photo->lean_mdeg, e) && report_marks_draw(p, marks, n, e) && write_picture(path, p, png, e);
     text_release(&t);
     return fine;
 }

@@ -266,8 +266,15 @@ uint64_t photo_file_key(const char *path)
 void photo_draw(struct ui *ui, const struct logbook_photo *p, struct rect r)
 {
     float w = (float)(p->turn % 2 ? p->height : p->width), h = (float)(p->turn % 2 ? p->width : p->height);
-    float k = fminf(r.w / w, r.h / h);
+    float k = fminf(r.w / w, r.h / h), lean = (float)p->lean_mdeg / 1000;
 
+    if (p->lean_mdeg != 0) { /* as large as all of it finds room */
+        float c = cosf(lean * 0.01745329f), s = fabsf(sinf(lean * 0.01745329f)), pw = (float)p->width, ph = (float)p->height;
+
+        k = fminf(r.w / (c * w + s * h), r.h / (s * w + c * h));
+        ui_layer_image(ui, (struct rect){r.x + (r.w - pw * k) / 2, r.y + (r.h - ph * k) / 2, pw * k, ph * k}, photo_key(p->sha256, false), (float)(p->turn * 90) + lean, 1, 1);
+        return;
+    }
     w *= k;
     h *= k;
     ui_image(ui, (struct rect){r.x + (r.w - w) / 2, r.y + (r.h - h) / 2, w, h}, photo_key(p->sha256, false), (struct rect){0, 0, 1, 1}, p->turn, false);

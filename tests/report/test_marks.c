@@ -161,6 +161,31 @@ static void turning_takes_the_marks_along(void **state)
     photo_pixels_release(&p);
 }
 
+/* Leaned and leaned back, a pixel and the mark on it stay together and the picture is whole; a box becomes an outline. */
+static void leaning_takes_the_marks_along(void **state)
+{
+    static const double pin[] = {60.5, 40.5}, box[] = {20, 10, 50, 30};
+    struct report_mark m[2] = {mark_of(MARK_PIN, pin, 1, ""), mark_of(MARK_BOX, box, 2, "")};
+    struct photo_pixels p = grey(160, 100);
+    struct err e;
+
+    (void)state;
+    for (int y = 37; y <= 44; y++)
+        for (int x = 57; x <= 64; x++)
+            p.rgba[(y * 160 + x) * 4] = 255;
+    assert_true(report_marks_lean(&p, m, 2, 0, &e) && p.width == 160);
+    assert_true(report_marks_lean(&p, m, 2, 30000, &e));
+    assert_true(p.width == 189 && p.height == 167); /* 160 cos 30° + 100 sin 30°, 160 sin 30° + 100 cos 30° */
+    assert_int_equal(at(&p, 0, 0)[0], 118);
+    assert_true(at(&p, (int)m[0].mark.x[0], (int)m[0].mark.y[0])[0] > 250);
+    /* from the middle (-19.5, -9.5): clockwise by 30° as seen */
+    assert_true(fabs(m[0].mark.x[0] - (94.5 - 12.138)) < 0.01 && fabs(m[0].mark.y[0] - (83.5 - 17.977)) < 0.01);
+    assert_true(m[1].mark.kind == MARK_POLYGON && m[1].mark.n_points == 4);
+    assert_true(report_marks_lean(&p, m, 2, -30000, &e));
+    assert_true(at(&p, (int)m[0].mark.x[0], (int)m[0].mark.y[0])[0] > 250);
+    photo_pixels_release(&p);
+}
+
 /* The original carries EXIF with a camera and a place; the copy carries none of it. */
 static void nothing_of_the_original_but_its_pixels_goes_out(void **state)
 {
@@ -200,6 +225,7 @@ int main(void)
         cmocka_unit_test(labels_keep_clear_of_each_other_and_of_the_edge),
         cmocka_unit_test(lines_are_drawn_where_the_mark_lies),
         cmocka_unit_test(turning_takes_the_marks_along),
+        cmocka_unit_test(leaning_takes_the_marks_along),
         cmocka_unit_test_setup_teardown(nothing_of_the_original_but_its_pixels_goes_out, make_folder, drop_folder),
     };
 
