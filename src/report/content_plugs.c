@@ -277,16 +277,16 @@ void content_lineup(struct maker *m, const struct record *r)
 /* "Plug 4, coil: crack at the tower", "Swap the coil …", "drain plug", or that it has no place yet. */
 static const char *photo_words(struct maker *m, const struct report_visit *v, const struct report_picture *p, const char *plug, const char *zone)
 {
-    const char *step = "", *caption = p->caption != NULL ? p->caption : "";
+    const char *step = "", *caption = p->caption != NULL ? p->caption : "", *said = p->said != NULL ? p->said : "", *and = caption[0] && said[0] ? "; " : "";
 
     for (size_t i = 0; p->step != NULL && p->step[0] != '\0' && i < v->n_steps; i++)
         if (strcmp(v->steps[i].id, p->step) == 0)
             step = v->steps[i].text;
     if (plug[0] != '\0')
-        return arena_format(m->a, "Plug %s%s%s%s%s", plug, zone[0] ? ", " : "", zone, caption[0] ? ": " : "", caption);
+        return arena_format(m->a, "Plug %s%s%s%s%s%s%s", plug, zone[0] ? ", " : "", zone, caption[0] || said[0] ? ": " : "", caption, and, said);
     if (caption[0] != '\0' || step[0] != '\0')
-        return arena_format(m->a, "%s%s%s", caption, caption[0] && step[0] ? ", with the step: " : step[0] ? "With the step: " : "", step);
-    return arena_format(m->a, "Not placed yet: %s", p->name);
+        return arena_format(m->a, "%s%s%s%s%s", caption, and, said, caption[0] || said[0] ? step[0] ? ", with the step: " : "" : "With the step: ", step);
+    return arena_format(m->a, "Not placed yet: %s%s%s", p->name, said[0] ? ": " : "", said);
 }
 
 void content_photos(struct maker *m, const struct record *r, const struct report_visit *v)

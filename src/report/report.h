@@ -26,6 +26,7 @@ struct report_picture {
     const char *name, *taken;     /* file name; camera's local time, "" */
     const char *caption, *step;   /* what it shows, in words; id of the step it belongs to; "" or NULL */
     const char *sha256;           /* of the original: the window shows its own small picture */
+    const char *said;             /* what is written on it, "oil on the shell; crack"; "" */
     int turn;                     /* quarter turns clockwise that the window's picture still needs */
     bool fine;                    /* it can be shown */
     const unsigned char *jpeg;    /* NULL where only named */

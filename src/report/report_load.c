@@ -20,6 +20,7 @@
 #define EMBEDDED_QUALITY 80
 #define LINEUP_VISITS 6
 #define MOST_THREADS 4
+#define MARKS_SEEN_PX 330.0 /* a photo is about so wide on the page: marks are drawn to be read there */
 
 static int embedded_px(size_t n_photos)
 {
@@ -29,6 +30,8 @@ static int embedded_px(size_t n_photos)
 struct picture_job { /* a photo to be made */
     struct logbook_photo photo;
     const struct lineup_plan *plan; /* NULL: its middle */
+    struct report_mark *marks;      /* to be drawn, in px of the photo */
+    size_t n_marks;
     struct report_picture *out;
     bool large;
     unsigned char *data;  /* preview or original, freed when decoded */
@@ -72,11 +75,18 @@ static void make(struct picture_job *job, int px)
     struct photo_pixels p = {0};
     bool fine = job->data != NULL && photo_decode(job->data, job->n_bytes, px, NULL, &p, NULL, NULL);
 
+    for (size_t i = 0; i < job->n_marks && fine; i++) /* to the smaller picture */
+        for (int k = 0; k < job->marks[i].mark.n_points; k++) {
+            job->marks[i].mark.x[k] *= (double)p.width / job->photo.width;
+            job->marks[i].mark.y[k] *= (double)p.height / job->photo.height;
+        }
+
     free(job->data);
     job->data = NULL;
     if (fine && job->out->of_plug)
         make_disc(&p, job);
-    if (fine && job->large && report_marks_turn(&p, NULL, 0, job->photo.turn, NULL) && photo_encode_jpeg(&p, EMBEDDED_QUALITY, &job->jpeg, &job->n_jpeg, NULL)) {
+    if (fine && job->large && report_marks_turn(&p, job->marks, job->n_marks, job->photo.turn, NULL) &&
+        (job->n_marks == 0 || report_marks_draw_sized(&p, job->marks, job->n_marks, (p.width > p.height ? p.width : p.height) / MARKS_SEEN_PX, NULL)) && photo_encode_jpeg(&p, EMBEDDED_QUALITY, &job->jpeg, &job->n_jpeg, NULL)) {
         job->out->width = p.width;
         job->out->height = p.height;
     }
@@ -161,6 +171,35 @@ static int compare_photos(const void *x, const void *y)
     return strcmp(a->taken, b->taken);
 }
 
+/* Lines of measuring are left out: what they gave stands among the readings. */
+static bool by_hand(enum mark_kind kind)
+{
+    return kind >= MARK_PIN && kind != MARK_RULER;
+}
+
+static void take_marks(const struct logbook_mark *marks, size_t n, const char *photo, struct arena *a, struct picture_job *job, const char **said)
+{
+    size_t k = 0;
+
+    *said = "";
+    for (size_t i = 0; i < n; i++)
+        k += strcmp(marks[i].photo, photo) == 0 && by_hand(marks[i].kind);
+    if (k == 0)
+        return;
+    if (job != NULL)
+        job->marks = arena_alloc(a, k, sizeof *job->marks);
+    for (size_t i = 0; i < n; i++) {
+        if (strcmp(marks[i].photo, photo) != 0 || !by_hand(marks[i].kind))
+            continue;
+        if (marks[i].text[0] != '\0')
+            *said = arena_format(a, "%s%s%s", *said, (*said)[0] ? "; " : "", marks[i].text);
+        if (job == NULL)
+            continue;
+        job->marks[job->n_marks].mark = marks[i];
+        text_copy(job->marks[job->n_marks++].words, sizeof job->marks[0].words, marks[i].text);
+    }
+}
+
 /* Pictures of a visit; all of them when it is told, else those that stand for a plug. */
 static bool list_pictures(struct logbook *lb, const struct record *r, int at, bool told, struct arena *a, struct work *w, struct report_picture **pictures, size_t *n, struct err *e)
 {
@@ -191,10 +230,10 @@ static bool list_pictures(struct logbook *lb, const struct record *r, int at, bo
         *out = (struct report_picture){.visit = at, .cylinder = p->cylinder, .position = p->position, .zone = p->zone, .name = arena_text(a, p->name), .caption = arena_text(a, p->caption), .step = arena_text(a, p->step), .taken = arena_text(a, p->taken),
                                        .sha256 = arena_text(a, p->sha256), .turn = p->turn, .of_plug = of_plug, .fine = p->width > 0 && p->height > 0 && p->trouble[0] == '\0',
                                        .width = p->turn % 2 ? p->height : p->width, .height = p->turn % 2 ? p->width : p->height};
-        if (w == NULL)
-            continue;
-        job = arena_push(a, (void **)&w->jobs, &w->n, &w->n_room, sizeof *job);
-        *job = (struct picture_job){.photo = *p, .plan = tip == p ? &plans[i] : NULL, .out = out, .large = told};
+        job = w == NULL ? NULL : arena_push(a, (void **)&w->jobs, &w->n, &w->n_room, sizeof *job);
+        if (job != NULL)
+            *job = (struct picture_job){.photo = *p, .plan = tip == p ? &plans[i] : NULL, .out = out, .large = told};
+        take_marks(marks, n_marks, p->id, a, job, &out->said);
     }
     return true;
 }

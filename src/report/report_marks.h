@@ -20,6 +20,8 @@ struct report_mark {
 /* Draws them, lines and labels sized to the picture, which is the photo at full size. Labels keep clear of
  * each other and of the edge. Fails when no typeface is found. */
 bool report_marks_draw(struct photo_pixels *p, const struct report_mark *marks, size_t n, struct err *e);
+/* The same into a smaller copy, the marks' points in its px; unit: px of it that count as one of the screen. */
+bool report_marks_draw_sized(struct photo_pixels *p, const struct report_mark *marks, size_t n, double unit, struct err *e);
 /* Picture and marks turned a quarter `turn` times clockwise; the picture is in new memory then. */
 bool report_marks_turn(struct photo_pixels *p, struct report_mark *marks, size_t n, int turn, struct err *e);
 

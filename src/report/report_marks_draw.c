@@ -29,8 +29,13 @@ static void shape(struct photo_pixels *p, const struct marks_shape *s, double wi
 
 bool report_marks_draw(struct photo_pixels *p, const struct report_mark *marks, size_t n, struct err *e)
 {
+    return report_marks_draw_sized(p, marks, n, marks_unit(p->width, p->height), e);
+}
+
+bool report_marks_draw_sized(struct photo_pixels *p, const struct report_mark *marks, size_t n, double unit, struct err *e)
+{
     static const uint8_t dark[3] = {20, 20, 20}, ground[3] = {26, 26, 26}, light[3] = {255, 255, 255};
-    double unit = marks_unit(p->width, p->height), (*taken)[4];
+    double (*taken)[4];
     size_t n_taken = 0;
     struct marks_shape s;
     struct paint_face *f = paint_face_open(true, e);

@@ -605,7 +605,9 @@ static void marks_change_their_order(void **state)
 
 static void marks_are_drawn_by_pointer_and_by_keys(void **state)
 {
-    char out[4000], path[128];
+    char out[4000], path[128], command[500], *html;
+    struct err e = {0};
+    size_t n;
 
     (void)state;
     write_sample();
@@ -613,6 +615,13 @@ static void marks_are_drawn_by_pointer_and_by_keys(void **state)
         fail_msg("%s", out);
     text_format(path, sizeof path, "%s/log/copies/v8-well-4-marked.svg", folder);
     assert_true(files_exists(path));
+    /* the page says what is written on a photo */
+    text_format(command, sizeof command, "'%s' report '%s/log' --engine 'Merrow 4.2 V8' -o '%s/page.html'", program_path(), folder, folder);
+    assert_int_equal(system(command), 0);
+    text_format(path, sizeof path, "%s/page.html", folder);
+    assert_true(files_read(path, 1 << 24, &html, &n, &e));
+    assert_non_null(strstr(html, "Plug 4, Well: worn here; oil"));
+    free(html);
 }
 
 static void a_photo_is_zoomed_turned_and_compared(void **state)
