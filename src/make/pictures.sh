@@ -39,6 +39,11 @@ picture docs/pictures/line-up-$name.png
 key F11
 wait
 picture docs/pictures/trends-$name.png
+key Ctrl+R
+wait
+picture docs/pictures/report-$name.png
+key Escape
+wait
 key Ctrl+J
 wait
 picture docs/pictures/job-$name.png
@@ -122,9 +127,10 @@ EOF
 play Barn
 ls -l docs/pictures
 
-# How the journeys of tests/journeys end, before their report.
+# How the journeys of tests/journeys end, before their report; of the six also while it waits for parts.
 for j in six-two-days v8-coil twin-rotation; do
-    { sed '/^key Ctrl+R/,$d' "tests/journeys/$j.script"; echo "picture docs/pictures/journey-$j-1440x900.png"; } >"$work/script"
+    { echo "today 2026-06-14"; sed '/^key Ctrl+R/,$d' "tests/journeys/$j.script"; echo "picture docs/pictures/journey-$j-1440x900.png"; } |
+        sed '/do-not-start value "1 plug not torqued"/a picture docs/pictures/journey-six-waits-1440x900.png' >"$work/script"
     play "$j"
 done
 
