@@ -342,7 +342,7 @@ static void sharpen(const struct plane *g, double reach_deg, double step_deg, bo
 
     best.score = -1;
     for (double off = -reach_deg; off <= reach_deg + 0.01; off += step_deg)
-        for (int octave = 0; octave <= twice; octave++) { /* twice the period: one edge of a turn may be as bright as the other */
+        for (int octave = 0; octave <= (twice ? 1 : 0); octave++) { /* twice the period: one edge of a turn may be as bright as the other */
             double a = angle + off * PI / 180, mx = b->middle.x * cos(a) + b->middle.y * sin(a), my = -b->middle.x * sin(a) + b->middle.y * cos(a);
             double about = b->period_px * (octave + 1), length = fmax(b->length_px, 6 * about), half_x = length / 2 + 2 * about;
             double half_y = fmax(0.95 * b->width_px, (octave ? 1.6 : 1) * 7 * about);

@@ -153,7 +153,7 @@ static int higher(const void *x, const void *y)
 /* Names at the right ends, kept apart; where they would not fit, only the outermost and the strong one. */
 static void names(const struct plot *p, int strong)
 {
-    struct end ends[ENGINE_MAX_PLUGS];
+    struct end ends[ENGINE_MAX_PLUGS] = {{0}};
     char name[48];
     int n = 0, most = (int)((p->h + 16) / LABEL_PX);
 

@@ -46,7 +46,7 @@ struct paper {
 };
 /* Lays content out; highest: what fits on a page (drawings are made smaller to fit), 0 no end. Pieces are in the arena. */
 void paper_lay(const struct paper_pen *pen, const struct content *c, double width, double highest, struct arena *a, struct paper *out);
-void paper_draw(const struct paper_pen *pen, const struct paper *p, const struct paper_piece *piece, double x, double y);
+void paper_draw(const struct paper_pen *pen, const struct paper *paper, const struct paper_piece *p, double x, double y);
 /* The head that is repeated where a table goes on, on the next page; NULL: none. */
 const struct paper_piece *paper_head_of(const struct paper *p, size_t piece);
 

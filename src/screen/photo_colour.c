@@ -22,7 +22,7 @@ bool bench_take_colour(const struct model *m, const struct screen_state *st, str
     a->position = position;
     if (p->cylinder < 0)
         text_copy(a->id, sizeof a->id, p->id);
-    memcpy(a->figures, got->lab, sizeof a->figures);
+    memcpy(a->figures, got->lab, sizeof got->lab);
     return true;
 }
 

@@ -142,9 +142,11 @@ static void gap_fields(struct ui *ui, const struct model *m, struct screen_state
     struct rect row, half;
     char other[64] = "", set[64];
     const struct engine_plug_spec *spec = &m->record->engine.plug;
-    struct maybe found = reading == NULL ? (struct maybe){0} : reading_gauge_gap(reading).given ? reading_gauge_gap(reading) : reading->gap_mm; /* what the field shows */
+    struct maybe found = {0}; /* what the field shows */
     struct ui_style unit = {.size_px = 14, .colour = UI_TEXT}, soft = {.colour = UI_TEXT_SOFT, .align = UI_RIGHT};
 
+    if (reading != NULL)
+        found = reading_gauge_gap(reading).given ? reading_gauge_gap(reading) : reading->gap_mm;
     row = ui_cut_top(r, 24);
     ui_heading(ui, row, "Gap as found");
     ui_keycap(ui, row.x + row.w, row.y + 12, "F7", false);

@@ -92,7 +92,7 @@ static void tick(struct ui *ui, float x, float y, bool on)
 
 static void draw_side(struct ui *ui, const struct model *m, struct actions *out, struct rect r)
 {
-    struct ui_style soft = {.colour = UI_TEXT_SOFT};
+    struct ui_style soft = {.colour = UI_TEXT_SOFT}, strong = {.weight = UI_MEDIUM};
     struct ui_flow flow;
     struct rect content;
     char id[48], all[48], key[2] = "A";
@@ -124,7 +124,7 @@ static void draw_side(struct ui *ui, const struct model *m, struct actions *out,
         tick(ui, at.x + 6, at.y + h / 2, on);
         key[0] = (char)('A' + p);
         ui_keycap(ui, at.x + at.w - 4, at.y + h / 2, key, false);
-        ui_text(ui, (struct rect){at.x + 32, at.y, at.w - 66, h}, row->label, on ? &(struct ui_style){.weight = UI_MEDIUM} : &soft);
+        ui_text(ui, (struct rect){at.x + 32, at.y, at.w - 66, h}, row->label, on ? &strong : &soft);
         if (hit.clicked)
             toggle_part(m, out, p);
     }
