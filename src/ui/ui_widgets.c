@@ -410,7 +410,7 @@ void ui_toast(struct ui *ui, const char *text, const char *action)
 {
     text_copy(ui->toast, sizeof ui->toast, text);
     text_copy(ui->toast_action, sizeof ui->toast_action, action != NULL ? action : "");
-    ui->toast_until_s = ui->now_s + TOAST_S;
+    ui->toast_until_s = -1; /* counted from the frame that shows it: the last one may lie minutes back */
     ui_wake_at_s(ui, ui->now_s);
 }
 
@@ -423,6 +423,8 @@ bool ui_toasts(struct ui *ui, struct rect where)
 
     if (ui->toast[0] == '\0')
         return false;
+    if (ui->toast_until_s < 0)
+        ui->toast_until_s = ui->now_s + TOAST_S;
     if (ui->now_s > ui->toast_until_s) {
         ui->toast[0] = '\0';
         return false;
