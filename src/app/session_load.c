@@ -122,18 +122,6 @@ static void see_job(struct session *s)
     job_edit_propose(&s->m, &s->job);
 }
 
-/* Two lists one behind the other; gives where the second begins. */
-static const void *join(struct arena *a, const void *first, size_t n_first, const void *second, size_t n_second, size_t size)
-{
-    char *all = arena_alloc(a, n_first + n_second + 1, size);
-
-    if (n_first > 0)
-        memcpy(all, first, n_first * size);
-    if (n_second > 0)
-        memcpy(all + n_first * size, second, n_second * size);
-    return all + n_first * size;
-}
-
 /* The visit's own steps and parts, with what earlier visits left open before them when it is the latest. */
 static bool load_job_rows(struct session *s, bool latest, struct arena *a, struct model *to, struct err *e)
 {
@@ -144,8 +132,8 @@ static bool load_job_rows(struct session *s, bool latest, struct arena *a, struc
         (latest && (!logbook_list_left_steps(s->lb, s->visit_id, a, &left_steps, &to->n_left_steps, e) ||
                     !logbook_list_left_needs(s->lb, s->visit_id, a, &left_needs, &to->n_left_needs, e))))
         return false;
-    to->steps = join(a, left_steps, to->n_left_steps, steps, to->n_steps, sizeof *steps);
-    to->needs = join(a, left_needs, to->n_left_needs, needs, to->n_needs, sizeof *needs);
+    to->steps = (struct logbook_step *)arena_join(a, left_steps, to->n_left_steps, steps, to->n_steps, sizeof *steps) + to->n_left_steps;
+    to->needs = (struct logbook_need *)arena_join(a, left_needs, to->n_left_needs, needs, to->n_needs, sizeof *needs) + to->n_left_needs;
     return true;
 }
 

@@ -168,6 +168,17 @@ void *arena_push(struct arena *a, void **items, size_t *n, size_t *n_room, size_
     return (char *)*items + (*n)++ * n_bytes_each;
 }
 
+void *arena_join(struct arena *a, const void *first, size_t n_first, const void *second, size_t n_second, size_t n_bytes_each)
+{
+    char *all = arena_alloc(a, n_first + n_second + 1, n_bytes_each);
+
+    if (n_first > 0)
+        memcpy(all, first, n_first * n_bytes_each);
+    if (n_second > 0)
+        memcpy(all + n_first * n_bytes_each, second, n_second * n_bytes_each);
+    return all;
+}
+
 char *arena_text(struct arena *a, const char *text)
 {
     size_t n_bytes;

@@ -20,6 +20,8 @@ void arena_reset(struct arena *a);   /* frees what was allocated, keeps one bloc
 void *arena_alloc(struct arena *a, size_t n_items, size_t n_bytes_each); /* zeroed, aligned for anything */
 /* Adds one zeroed item to an array in the arena and gives it; *items, *n and *n_room start as NULL, 0, 0. */
 void *arena_push(struct arena *a, void **items, size_t *n, size_t *n_room, size_t n_bytes_each);
+/* Two arrays one behind the other, as one. */
+void *arena_join(struct arena *a, const void *first, size_t n_first, const void *second, size_t n_second, size_t n_bytes_each);
 char *arena_text(struct arena *a, const char *text); /* NULL gives NULL */
 char *arena_format(struct arena *a, const char *fmt, ...) __attribute__((format(printf, 2, 3)));
 

@@ -248,18 +248,6 @@ static bool read_visit(const struct record *r, const struct report_options *o, i
     return reading_run(&until, &options, f, e);
 }
 
-/* Two lists as one: what earlier visits left open, and the visit's own. */
-static void *joined(struct arena *a, const void *first, size_t n_first, const void *second, size_t n_second, size_t size)
-{
-    char *all = arena_alloc(a, n_first + n_second + 1, size);
-
-    if (n_first > 0)
-        memcpy(all, first, n_first * size);
-    if (n_second > 0)
-        memcpy(all + n_first * size, second, n_second * size);
-    return all;
-}
-
 /* Steps and parts; of the latest, told alone, also what those before it left open. */
 static bool load_job(struct logbook *lb, const char *id, bool alone, struct arena *a, struct report_visit *v, struct err *e)
 {
@@ -270,8 +258,8 @@ static bool load_job(struct logbook *lb, const char *id, bool alone, struct aren
     if (!logbook_list_steps(lb, id, a, &steps, &v->n_steps, e) || !logbook_list_needs(lb, id, a, &needs, &v->n_needs, e) ||
         (alone && (!logbook_list_left_steps(lb, id, a, &left_steps, &n_left_steps, e) || !logbook_list_left_needs(lb, id, a, &left_needs, &n_left_needs, e))))
         return false;
-    v->steps = joined(a, left_steps, n_left_steps, steps, v->n_steps, sizeof *steps);
-    v->needs = joined(a, left_needs, n_left_needs, needs, v->n_needs, sizeof *needs);
+    v->steps = arena_join(a, left_steps, n_left_steps, steps, v->n_steps, sizeof *steps);
+    v->needs = arena_join(a, left_needs, n_left_needs, needs, v->n_needs, sizeof *needs);
     v->n_steps += n_left_steps;
     v->n_needs += n_left_needs;
     return true;

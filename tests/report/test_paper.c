@@ -11,12 +11,11 @@
 #include <string.h>
 
 #include "base/err.h"
-#include "base/files.h"
 #include "base/mem.h"
 #include "base/text.h"
-#include "casefile/casefile.h"
 #include "report/paper.h"
 #include "report/report.h"
+#include "report_case.h"
 
 struct seen {
     double low, high, right; /* of what was drawn */
@@ -92,23 +91,9 @@ static void picture(void *ctx, double x, double y, double w, double h, const str
     box(ctx, x, y, w, h, 0, 0);
 }
 
-static void load(const char *path, struct record *r, struct findings *f)
-{
-    struct err e = {.code = ERR_NONE};
-    struct reading_options o = {.seed = 1};
-    char *data;
-    size_t n;
-
-    assert_true(files_read(path, 1 << 20, &data, &n, &e));
-    if (!casefile_parse(data, n, r, &e))
-        fail_msg("%s", e.text);
-    free(data);
-    assert_true(reading_run(r, &o, f, &e));
-}
-
 static void nothing_lies_over_anything_else(void **state)
 {
-    static const char *const cases[] = {"tests/fuzz/corpus/case/v8.json", "tests/cases/k-r7-guides.json", "tests/cases/f4-lead.json", "tests/cases/single-healthy.json", "tests/cases/v8-gasket-and-rings.json"};
+    static const char *const cases[] = {REPORT_CASE, "tests/cases/k-r7-guides.json", "tests/cases/f4-lead.json", "tests/cases/single-healthy.json", "tests/cases/v8-gasket-and-rings.json"};
     static const double widths[] = {240, 400, 673, 900};
 
     (void)state;
@@ -132,7 +117,7 @@ static void nothing_lies_over_anything_else(void **state)
             for (size_t n = 0; n < 7; n++)
                 pictures[n] = one;
             pictures[3].fine = false;
-            load(cases[i], &r, &f);
+            load_case(cases[i], &r, &f);
             visit.findings = &f;
             visit.at = r.n_visits - 1;
             content_make(&source, &ask, a, &c);
@@ -176,7 +161,7 @@ static void pages_can_be_made_of_it(void **state)
     size_t n_rows = 0;
 
     (void)state;
-    load("tests/fuzz/corpus/case/v8.json", &r, &f);
+    load_case(REPORT_CASE, &r, &f);
     visit.findings = &f;
     visit.at = r.n_visits - 1;
     content_make(&source, &ask, a, &c);

@@ -12,26 +12,11 @@
 #include <zlib.h>
 
 #include "base/err.h"
-#include "base/files.h"
 #include "base/mem.h"
 #include "base/text.h"
-#include "casefile/casefile.h"
 #include "report/report.h"
 #include "report/report_pdf.h"
-
-static void load(struct record *r, struct findings *f)
-{
-    struct err e = {.code = ERR_NONE};
-    struct reading_options o = {.seed = 1};
-    char *data;
-    size_t n;
-
-    assert_true(files_read("tests/fuzz/corpus/case/v8.json", 1 << 20, &data, &n, &e));
-    if (!casefile_parse(data, n, r, &e))
-        fail_msg("%s", e.text);
-    free(data);
-    assert_true(reading_run(r, &o, f, &e));
-}
+#include "report_case.h"
 
 static void print(const struct record *r, const struct findings *f, const struct report_picture *picture, const char *paper, struct text *out)
 {
@@ -99,7 +84,7 @@ static void pages_have_size_title_and_bookmarks(void **state)
     struct findings f;
 
     (void)state;
-    load(&r, &f);
+    load_case(REPORT_CASE, &r, &f);
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct text pdf = {0};
 
@@ -131,7 +116,7 @@ static void photos_go_in_as_they_are(void **state)
     struct text pdf = {0};
 
     (void)state;
-    load(&r, &f);
+    load_case(REPORT_CASE, &r, &f);
     print(&r, &f, &picture, "a4", &pdf);
     assert_int_equal(count(&pdf, "/DCTDecode"), 1);
     assert_non_null(find(pdf.s, pdf.n_bytes, (const char *)jpeg, sizeof jpeg));
@@ -150,7 +135,7 @@ static void words_can_be_found_again(void **state)
     bool there;
 
     (void)state;
-    load(&r, &f);
+    load_case(REPORT_CASE, &r, &f);
     print(&r, &f, NULL, "a4", &pdf);
     unpack(&pdf, &streams);
     assert_true(count(&streams, "begincmap") > 0);

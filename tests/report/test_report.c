@@ -10,26 +10,11 @@
 
 #include "base/csv.h"
 #include "base/err.h"
-#include "base/files.h"
 #include "base/mem.h"
 #include "base/text.h"
-#include "casefile/casefile.h"
 #include "logbook/logbook.h"
 #include "report/report.h"
-
-static void load(struct record *r, struct findings *f)
-{
-    struct err e = {.code = ERR_NONE};
-    struct reading_options o = {.seed = 1};
-    char *data;
-    size_t n;
-
-    assert_true(files_read("tests/fuzz/corpus/case/v8.json", 1 << 20, &data, &n, &e));
-    if (!casefile_parse(data, n, r, &e))
-        fail_msg("%s", e.text);
-    free(data);
-    assert_true(reading_run(r, &o, f, &e));
-}
+#include "report_case.h"
 
 /* The page of the record's last visit; told: what the logbook adds to it, or NULL. */
 static void page(const struct record *r, const struct findings *f, const struct report_visit *told, const struct report_source *more, report_parts without, struct text *t)
@@ -81,7 +66,7 @@ static void page_stands_alone_and_escapes(void **state)
     static const char *const outside[] = {"src=\"http", "href=", "url(", "@import", "<script", "<link", "<b>", "<x>"};
 
     (void)state;
-    load(&r, &f);
+    load_case(REPORT_CASE, &r, &f);
     text_copy(r.engine.name, sizeof r.engine.name, "<script>alert(1)</script>");
     text_copy(r.engine.cylinders[0].label, sizeof r.engine.cylinders[0].label, "<b>1");
     page(&r, &f, &visit, &source, 0, &t);
@@ -114,7 +99,7 @@ static void the_warning_stays_until_every_plug_is_torqued(void **state)
     int torqued = words_find(WORDS_REFIT, "torqued"), hand = words_find(WORDS_REFIT, "hand");
 
     (void)state;
-    load(&r, &f);
+    load_case(REPORT_CASE, &r, &f);
     for (int i = 0; i < record_plug_count(&r.engine); i++)
         r.visits[r.n_visits - 1].readings[i].refit = torqued;
     page(&r, &f, NULL, NULL, 0, &t); /* the bare connector still stands in the way */
@@ -157,7 +142,7 @@ static void table_reads_back(void **state)
     struct visit *v;
 
     (void)state;
-    load(&r, &f);
+    load_case(REPORT_CASE, &r, &f);
     said = (struct report_marks_said){r.n_visits - 1, engine_find_cylinder(&r.engine, "6"), 0, "-pin: \"crack\""};
     v = &r.visits[r.n_visits - 1];
     text_copy(v->notes, sizeof v->notes, "@SUM(1)\nsecond line");
@@ -215,7 +200,7 @@ static void page_tells_of_the_visit(void **state)
     struct err e = {0};
 
     (void)state;
-    load(&r, &f);
+    load_case(REPORT_CASE, &r, &f);
     v = &r.visits[r.n_visits - 1];
     v->n_codes = v->n_tests = 0;
     assert_true(visit_add_code(v, "P0306", &e));
@@ -261,7 +246,7 @@ static void parts_can_be_left_out(void **state)
     struct err e = {0};
 
     (void)state;
-    load(&r, &f);
+    load_case(REPORT_CASE, &r, &f);
     { /* two visits, work between them, notes: every part has something to say */
         struct visit *before = &r.visits[0], *v;
 
