@@ -27,6 +27,16 @@ static void plug_name(const struct session *s, const struct action *a, char *to,
     engine_plug_label(engine(s), a->cylinder, a->position, to, n_room);
 }
 
+/* An engine that is opened is seen from above, its first plug on the card. */
+static void to_plan(struct session *s)
+{
+    s->st.screen = SCREEN_PLAN;
+    s->st.cylinder = s->st.position = 0;
+    s->st.by_default = true;
+    s->st.found = s->st.photo = -1;
+    s->st.pulling = s->st.editing_order = false;
+}
+
 static bool add_visit(struct session *s, struct err *e)
 {
     struct visit *v = mem_alloc(1, sizeof *v);
@@ -66,10 +76,7 @@ static bool add_engine(struct session *s, const struct action *a, struct err *e)
     if (a->flag) {
         text_copy(s->engine_id, sizeof s->engine_id, id);
         s->visit_id[0] = '\0';
-        s->st.screen = SCREEN_PLAN;
-        s->st.cylinder = 0;
-        s->st.position = 0;
-        s->st.by_default = true;
+        to_plan(s);
         if (!session_load_engine(s, e) || !add_visit(s, e))
             return false;
         s->st.panel = PANEL_VISIT;
@@ -202,7 +209,7 @@ static bool set_caption(struct session *s, const struct action *a, struct err *e
     const char *text = a->text + strspn(a->text, " ");
 
     return logbook_begin(s->lb, "What the photo shows", e) &&
-           (*text ? logbook_set_text(s->lb, "photo", a->id, "caption", text, e) : logbook_clear(s->lb, "photo", a->id, "caption", e)) && logbook_commit(s->lb, e);
+           logbook_set_text(s->lb, "photo", a->id, "caption", *text ? text : NULL, e) && logbook_commit(s->lb, e);
 }
 
 static bool set_gap(struct session *s, const struct action *a, struct err *e)
@@ -406,9 +413,9 @@ static const char *chosen_step(const struct session *s)
 {
     const struct screen_state *st = &s->st;
 
-    if (st->screen != SCREEN_JOB || st->job_section != JOB_STEPS || st->job_row >= (int)(s->m.n_left_steps + s->m.n_steps))
+    if (st->screen != SCREEN_JOB || st->job_section != JOB_STEPS || st->job_row >= model_step_rows(&s->m))
         return "";
-    return s->m.steps[st->job_row - (int)s->m.n_left_steps].id;
+    return model_step_row(&s->m, st->job_row)->id;
 }
 
 /* The model and the panel are in step with the table that is being taken over. */
@@ -474,8 +481,7 @@ static bool accept_table(struct session *s, struct ui *ui, struct err *e)
     if (strcmp(engine, s->engine_id) != 0) {
         session_drop_engine(s);
         text_copy(s->engine_id, sizeof s->engine_id, engine);
-        s->st.screen = SCREEN_PLAN;
-        s->st.cylinder = s->st.position = 0;
+        to_plan(s);
     }
     text_copy(s->visit_id, sizeof s->visit_id, visit);
     s->st.found = s->st.photo = -1;
@@ -535,12 +541,7 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
         session_drop_engine(s);
         text_copy(s->engine_id, sizeof s->engine_id, a->id);
         text_copy(s->visit_id, sizeof s->visit_id, a->type == ACT_OPEN_HIT ? a->text : "");
-        s->st.screen = SCREEN_PLAN;
-        s->st.cylinder = 0;
-        s->st.position = 0;
-        s->st.by_default = true;
-        s->st.found = s->st.photo = -1;
-        s->st.pulling = s->st.editing_order = false;
+        to_plan(s);
         return true;
     case ACT_CLOSE_ENGINE: session_close_engine(s); return true;
     case ACT_SEARCH: {

@@ -507,10 +507,10 @@ static void write_gaps(const struct work *w, const struct measure *m, enum gap_v
         engine_plug_label(w->en, work_cylinder(w, m->plug[i]), work_position(w, m->plug[i]), name, sizeof name);
         work_gap(w, m->value[i], value, sizeof value);
         text_addf(&t, "%s%s at %s", t.n_bytes > 0 ? ", " : "", value, name);
-        if (from_photo(w, m, i))
+        if (from_photo(w, m, i)) {
             photo_pm(w, m, i, " (photo", &t);
-        if (from_photo(w, m, i))
             text_add(&t, ")");
+        }
     }
     for (int b = 0; b < w->en->n_banks && w->en->n_banks > 1; b++)
         if ((s->cylinders & ~engine_bank_set(w->en, b)) == 0)

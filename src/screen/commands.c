@@ -171,9 +171,10 @@ static void new_visit(struct ui *ui, const struct model *m, struct screen_state 
 
 static void turn_visit(const struct model *m, int step, struct actions *out)
 {
-    for (int i = 0; i < (int)m->n_visits; i++)
-        if (strcmp(m->visits[i].id, m->visit_id) == 0 && i + step >= 0 && i + step < (int)m->n_visits)
-            text_copy(actions_add(out, ACT_OPEN_VISIT)->id, UUID_BYTES, m->visits[i + step].id);
+    int shown = model_visit_index(m, m->visit_id);
+
+    if (shown >= 0 && shown + step >= 0 && shown + step < (int)m->n_visits)
+        text_copy(actions_add(out, ACT_OPEN_VISIT)->id, UUID_BYTES, m->visits[shown + step].id);
 }
 
 static void visit_before(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)

@@ -206,14 +206,40 @@ void model_visit_words(const struct model *m, size_t visit, char *to, size_t n_r
     text_format(to, n_room, "%s%s%s%s", date, nth, odometer[0] ? " · " : "", odometer);
 }
 
+int model_step_rows(const struct model *m)
+{
+    return (int)(m->n_left_steps + m->n_steps);
+}
+
+int model_need_rows(const struct model *m)
+{
+    return (int)(m->n_left_needs + m->n_needs);
+}
+
+const struct logbook_step *model_step_row(const struct model *m, int row)
+{
+    return &m->steps[row - (int)m->n_left_steps];
+}
+
+const struct logbook_need *model_need_row(const struct model *m, int row)
+{
+    return &m->needs[row - (int)m->n_left_needs];
+}
+
 const struct logbook_step *model_step(const struct model *m, const char *id)
 {
-    const struct logbook_step *all = m->steps - m->n_left_steps;
-
-    for (size_t i = 0; i < m->n_left_steps + m->n_steps; i++)
-        if (strcmp(all[i].id, id) == 0)
-            return &all[i];
+    for (int i = 0; i < model_step_rows(m); i++)
+        if (strcmp(model_step_row(m, i)->id, id) == 0)
+            return model_step_row(m, i);
     return NULL;
+}
+
+int model_visit_index(const struct model *m, const char *id)
+{
+    for (size_t i = 0; i < m->n_visits; i++)
+        if (strcmp(m->visits[i].id, id) == 0)
+            return (int)i;
+    return -1;
 }
 
 static bool proposed(const struct model *m, size_t i)

@@ -366,6 +366,13 @@ uint64_t photo_tile_key(const char *sha256, const struct photo_tile *t);
 const struct logbook_photo *model_bore_photo(const struct model *m, int cylinder, int position);
 /* A step of the visit, or one left open for it; NULL: none has that id. */
 const struct logbook_step *model_step(const struct model *m, const char *id);
+/* Rows of the job's lists: what earlier visits left open, then the visit's own; row below their number. */
+int model_step_rows(const struct model *m);
+int model_need_rows(const struct model *m);
+const struct logbook_step *model_step_row(const struct model *m, int row);
+const struct logbook_need *model_need_row(const struct model *m, int row);
+/* Index among the engine's visits, -1: none has that id. */
+int model_visit_index(const struct model *m, const char *id);
 /* "14 Jun 2026 · 186,400 km"; a second visit of the same day has (2) behind its date. */
 void model_visit_words(const struct model *m, size_t visit, char *to, size_t n_room);
 /* Of the photos without a place: how many there are, for how many one is proposed, and the one proposed for the

@@ -77,12 +77,12 @@ static void visit_tabs(struct ui *ui, const struct model *m, struct actions *out
 {
     const struct ui_style on = {.weight = UI_SEMIBOLD, .colour = UI_TEXT, .align = UI_CENTRE}, off = {.weight = UI_MEDIUM, .colour = UI_BAR_TEXT, .align = UI_CENTRE};
     float room = r->w - 150, all = 0;
-    size_t shown = 0, first, last;
+    const int index = model_visit_index(m, m->visit_id);
+    const size_t shown = (size_t)index;
+    size_t first, last;
     char words[80], id[64];
 
-    while (shown < m->n_visits && strcmp(m->visits[shown].id, m->visit_id) != 0)
-        shown++;
-    if (shown == m->n_visits)
+    if (index < 0)
         return;
     for (size_t i = 0; i < m->n_visits && all <= room; i++)
         all += tab_px(ui, m, i, i == shown ? &on : &off);

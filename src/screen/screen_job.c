@@ -301,22 +301,11 @@ static int n_rows(const struct model *m, enum job_section s)
 {
     switch (s) {
     case JOB_CAUSES: return job_n_causes(m);
-    case JOB_STEPS: return (int)(m->n_left_steps + m->n_steps);
-    case JOB_PARTS: return (int)(m->n_left_needs + m->n_needs);
+    case JOB_STEPS: return model_step_rows(m);
+    case JOB_PARTS: return model_need_rows(m);
     case JOB_PLUGS: return model_visit(m) != NULL ? record_plug_count(&m->record->engine) : 0;
     }
     return 0;
-}
-
-/* Rows of the lists: what earlier visits left open, then the visit's own. */
-static const struct logbook_step *step_row(const struct model *m, int row)
-{
-    return &m->steps[row - (int)m->n_left_steps];
-}
-
-static const struct logbook_need *need_row(const struct model *m, int row)
-{
-    return &m->needs[row - (int)m->n_left_needs];
 }
 
 static const struct cause *chosen_cause(const struct model *m, const struct screen_state *st)
@@ -337,16 +326,16 @@ static void done_key(const struct model *m, struct screen_state *st, struct acti
         break;
     case JOB_STEPS:
         a = actions_add(out, ACT_STEP_STATE);
-        text_copy(a->id, sizeof a->id, step_row(m, st->job_row)->id);
-        text_copy(a->column, sizeof a->column, strcmp(step_row(m, st->job_row)->state, "done") == 0 ? "todo" : "done");
+        text_copy(a->id, sizeof a->id, model_step_row(m, st->job_row)->id);
+        text_copy(a->column, sizeof a->column, strcmp(model_step_row(m, st->job_row)->state, "done") == 0 ? "todo" : "done");
         if (strcmp(a->column, "done") == 0 && st->job_row + 1 < n_rows(m, JOB_STEPS) && !st->job_open)
             st->job_row++;
         break;
     case JOB_PARTS:
         for (size_t i = 0; i < 3; i++)
-            if (strcmp(need_row(m, st->job_row)->state, next_state[i][0]) == 0) {
+            if (strcmp(model_need_row(m, st->job_row)->state, next_state[i][0]) == 0) {
                 a = actions_add(out, ACT_NEED_STATE);
-                text_copy(a->id, sizeof a->id, need_row(m, st->job_row)->id);
+                text_copy(a->id, sizeof a->id, model_need_row(m, st->job_row)->id);
                 text_copy(a->column, sizeof a->column, next_state[i][1]);
                 break;
             }
@@ -369,8 +358,8 @@ static void state_key(const struct model *m, const struct screen_state *st, stru
     if (st->job_section != JOB_STEPS)
         return;
     a = actions_add(out, ACT_STEP_STATE);
-    text_copy(a->id, sizeof a->id, step_row(m, st->job_row)->id);
-    text_copy(a->column, sizeof a->column, strcmp(step_row(m, st->job_row)->state, state) == 0 ? "todo" : state);
+    text_copy(a->id, sizeof a->id, model_step_row(m, st->job_row)->id);
+    text_copy(a->column, sizeof a->column, strcmp(model_step_row(m, st->job_row)->state, state) == 0 ? "todo" : state);
 }
 
 static void refit_key(const struct model *m, const struct screen_state *st, struct actions *out, const char *column, enum words list)
@@ -396,7 +385,7 @@ static void take_out(const struct model *m, const struct screen_state *st, struc
         return;
     a = actions_add(out, ACT_TAKE_OUT);
     text_copy(a->column, sizeof a->column, st->job_section == JOB_STEPS ? "step" : "need");
-    text_copy(a->id, sizeof a->id, st->job_section == JOB_STEPS ? step_row(m, st->job_row)->id : need_row(m, st->job_row)->id);
+    text_copy(a->id, sizeof a->id, st->job_section == JOB_STEPS ? model_step_row(m, st->job_row)->id : model_need_row(m, st->job_row)->id);
 }
 
 static void move_step(const struct model *m, struct screen_state *st, struct actions *out, int by)
@@ -406,7 +395,7 @@ static void move_step(const struct model *m, struct screen_state *st, struct act
     if (st->job_section != JOB_STEPS || st->job_row < (int)m->n_left_steps || st->job_row + by < (int)m->n_left_steps || st->job_row + by >= n_rows(m, JOB_STEPS))
         return;
     a = actions_add(out, ACT_STEP_MOVE);
-    text_copy(a->id, sizeof a->id, step_row(m, st->job_row)->id);
+    text_copy(a->id, sizeof a->id, model_step_row(m, st->job_row)->id);
     a->number = by;
     st->job_row += by;
 }
@@ -442,9 +431,9 @@ static int first_open(const struct model *m, enum job_section s)
     for (int i = 0; i < n; i++) {
         if (s == JOB_CAUSES)
             break;
-        if (s == JOB_STEPS && strcmp(step_row(m, i)->state, "done") != 0)
+        if (s == JOB_STEPS && strcmp(model_step_row(m, i)->state, "done") != 0)
             return i;
-        if (s == JOB_PARTS && strcmp(need_row(m, i)->state, "fitted") != 0)
+        if (s == JOB_PARTS && strcmp(model_need_row(m, i)->state, "fitted") != 0)
             return i;
         if (s == JOB_PLUGS && model_visit(m)->readings[i].refit != torqued)
             return i;

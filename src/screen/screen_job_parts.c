@@ -109,9 +109,9 @@ float job_parts_list(struct ui *ui, const struct model *m, struct screen_state *
 
     ui_text(ui, (struct rect){in.x, y + 16, in.w, 26}, "Parts", &title);
     y += 46;
-    for (int row_no = 0; row_no < (int)(m->n_left_needs + m->n_needs); row_no++) {
+    for (int row_no = 0; row_no < model_need_rows(m); row_no++) {
         const int i = row_no - (int)m->n_left_needs; /* below 0: left open by an earlier visit */
-        const struct logbook_need *d = &m->needs[i];
+        const struct logbook_need *d = model_need_row(m, row_no);
         bool chosen = job_chosen(st, JOB_PARTS, row_no);
         char id[32], state[80];
         struct rect row;
@@ -151,7 +151,7 @@ float job_parts_list(struct ui *ui, const struct model *m, struct screen_state *
         if (chosen && st->job_open && m->can_write)
             y += need_editor(ui, out, d, (struct rect){in.x, y, in.w, 400});
     }
-    if (m->n_left_needs + m->n_needs == 0)
+    if (model_need_rows(m) == 0)
         y += ui_text(ui, (struct rect){in.x, y, in.w, 40}, "Nothing to get. Parts are proposed from accepted causes.", &soft) + 4;
     if (m->can_write) {
         field = (struct rect){in.x, y + 8, in.w, ui_target_px(ui) + 4};

@@ -53,9 +53,8 @@ void job_left_words(const struct model *m, const char *visit_id, char *to, size_
     to[0] = '\0';
     if (strcmp(visit_id, m->visit_id) == 0)
         return;
-    for (size_t i = 0; i < m->n_visits; i++)
-        if (strcmp(m->visits[i].id, visit_id) == 0)
-            clock_date_words(m->visits[i].date, to, n_room);
+    if (model_visit_index(m, visit_id) >= 0)
+        clock_date_words(m->visits[model_visit_index(m, visit_id)].date, to, n_room);
 }
 
 /* A repair to be looked at again: what the readings of this visit say of it. */
@@ -75,13 +74,12 @@ static const struct follow *looked_again(const struct model *m, const struct log
 static bool due(const struct model *m, const struct logbook_step *s)
 {
     const struct visit *now = model_visit(m);
+    int left_at = model_visit_index(m, s->visit);
+    struct maybe then = {0};
 
-    if (!s->after_m.given || !now->odometer_m.given)
-        return false;
-    for (size_t i = 0; i < m->n_visits; i++)
-        if (strcmp(m->visits[i].id, s->visit) == 0)
-            return m->visits[i].odometer_m.given && now->odometer_m.value - m->visits[i].odometer_m.value >= s->after_m.value;
-    return false;
+    if (left_at >= 0)
+        then = m->visits[left_at].odometer_m;
+    return s->after_m.given && now->odometer_m.given && then.given && now->odometer_m.value - then.value >= s->after_m.value;
 }
 
 static void left_side_words(const struct model *m, const struct logbook_step *s, const char *since, char *to, size_t n_room)
@@ -290,7 +288,7 @@ static void photos_of(struct ui *ui, const struct model *m, struct screen_state 
 static float step_row(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y, int row)
 {
     const int i = row - (int)m->n_left_steps;
-    const struct logbook_step *s = &m->steps[i];
+    const struct logbook_step *s = model_step_row(m, row);
     bool chosen = job_chosen(st, JOB_STEPS, row), able = chosen && m->can_write, open = able && st->job_open;
     struct job_pen p = {ui, r.x + 62, y + 14, r.w - 62 - 36, false};
     struct rect card, circle, chips = {0, 0, 0, 0}, photos = {0, 0, 0, 0};
@@ -459,9 +457,9 @@ float job_steps_list(struct ui *ui, const struct model *m, struct screen_state *
         job_put(&p, label, &caution, 10);
         y = p.y;
     }
-    for (size_t i = 0; i < m->n_left_steps + m->n_steps; i++)
-        y = step_row(ui, m, st, out, r, y, (int)i);
-    if (m->n_left_steps + m->n_steps == 0)
+    for (int i = 0; i < model_step_rows(m); i++)
+        y = step_row(ui, m, st, out, r, y, i);
+    if (model_step_rows(m) == 0)
         y += ui_text(ui, (struct rect){r.x + 20, y, r.w - 40, 60}, "No step is noted yet. Take over what is proposed, or write your own.", &note) + 8;
     if (m->can_write) {
         field = (struct rect){r.x + 20, y, r.w - 40, ui_target_px(ui) + 4};

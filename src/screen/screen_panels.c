@@ -122,30 +122,21 @@ static void help_panel(struct ui *ui, struct screen_state *st)
     ui_modal_end(ui);
 }
 
-static const char *visit_shown(const struct model *m)
-{
-    static char words[80];
-
-    words[0] = '\0';
-    for (size_t i = 0; i < m->n_visits; i++)
-        if (strcmp(m->visits[i].id, m->visit_id) == 0)
-            model_visit_words(m, i, words, sizeof words);
-    return words;
-}
-
 /* Names what goes before it goes: "engine", or "visit" of the open engine. */
 static void remove_panel(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     const bool visit = st->panel == PANEL_REMOVE_VISIT;
     const struct logbook_engine *e = &m->engines[st->engine_row];
-    char title[ENGINE_NAME_BYTES + 64], said[400];
+    char title[ENGINE_NAME_BYTES + 64], said[400], words[80];
     struct rect r, row;
     struct ui_button yes = {.look = UI_LOOK_DARK}, no = {.key = "Esc"};
 
-    if (visit)
-        text_format(title, sizeof title, "Take out the visit of %s?", visit_shown(m));
-    else
+    if (visit) {
+        model_visit_words(m, (size_t)model_visit_index(m, m->visit_id), words, sizeof words); /* one is shown: see screen_panels() */
+        text_format(title, sizeof title, "Take out the visit of %s?", words);
+    } else {
         text_format(title, sizeof title, "Take out “%s”?", e->name);
+    }
     r = panel_begin(ui, "panel.remove", panel_middle(ui, 560, 230), title, st);
     if (visit)
         text_copy(said, sizeof said, "With it go its readings, notes, steps and parts to get. The photos stay as files in the logbook's folder. Undo brings everything back, also tomorrow.");
