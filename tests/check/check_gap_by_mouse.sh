@@ -9,20 +9,13 @@ photos=${SOOTBOOK_PHOTOS:-p10 p02 p14}
 program=${SOOTBOOK:-build/sootbook}
 work=$(mktemp -d /tmp/sootbook-mouse-XXXXXX)
 export XDG_CONFIG_HOME="$work/config" XDG_DATA_HOME="$work/data" SOOTBOOK_TODAY=2026-06-14
-unset SDL_VIDEODRIVER WAYLAND_DISPLAY || true
 make -s build
 cc -std=c11 -O2 -D_XOPEN_SOURCE=700 tests/check/drag_files.c -lX11 -o "$work/drag_files"
 
-display=:$((90 + $$ % 100))
-Xvfb "$display" -screen 0 1600x900x24 -nolisten tcp >/dev/null 2>&1 &
-xserver=$!
 app='' source=''
 trap 'kill $app $source 2>/dev/null || true; kill $xserver 2>/dev/null || true; rm -rf "$work"' EXIT
-export DISPLAY=$display
-for _ in 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20; do
-    xdotool getdisplaygeometry >/dev/null 2>&1 && break
-    sleep 0.25
-done
+. "$(dirname "$0")/display.sh"
+display_start 1600
 
 at() { # FILE ID: the middle of a control, in pixels
     python3 - "$work/$1.json" "$2" <<'P'

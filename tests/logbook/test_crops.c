@@ -12,44 +12,7 @@
 #include "base/files.h"
 #include "base/mem.h"
 #include "logbook/logbook_db.h"
-#include "../help/help.h"
-
-static char visit[UUID_BYTES], engine[UUID_BYTES], photo[UUID_BYTES];
-
-static bool four(struct engine *en, const char *banks, const char *firing)
-{
-    struct err e = {0};
-
-    engine_init(en);
-    return engine_parse_banks(en, banks, &e) && engine_parse_firing(en, firing, &e) && engine_finish(en, &e);
-}
-
-/* A logbook with one photo, on the second cylinder. */
-static struct logbook *begun(void)
-{
-    struct engine en;
-    struct visit *v = mem_alloc(1, sizeof *v);
-    struct logbook_photo p = {.name = "a.jpg", .format = "jpg", .cylinder = 1, .width = 4000, .height = 3000};
-    struct err e = {0};
-    struct logbook *lb;
-
-    assert_true(logbook_create(folder, &e));
-    lb = logbook_open(folder, LOGBOOK_WRITE, &e);
-    assert_non_null(lb);
-    assert_true(four(&en, "1 2 3 4", "1 3 4 2"));
-    visit_init(v, &en);
-    uuid_make(engine);
-    uuid_make(visit);
-    uuid_make(photo);
-    memset(p.sha256, 'a', 64);
-    text_copy(p.id, sizeof p.id, photo);
-    text_copy(p.visit, sizeof p.visit, visit);
-    if (!logbook_begin(lb, "All", &e) || !logbook_put_engine(lb, engine, &en, &e) || !logbook_put_visit(lb, visit, engine, &en, v, &e) ||
-        !logbook_put_photo(lb, &p, &e) || !logbook_commit(lb, &e))
-        fail_msg("%s", e.text);
-    free(v);
-    return lb;
-}
+#include "photo_log.h"
 
 static struct logbook_crop crop_of(enum crop_view view)
 {
@@ -87,7 +50,7 @@ static void expect_same(const struct logbook_crop *a, const struct logbook_crop 
 
 static void both_views_come_back_as_set(void **state)
 {
-    struct logbook *lb = begun();
+    struct logbook *lb = begun(1);
     struct arena *a = arena_create();
     struct logbook_crop side = crop_of(CROP_SIDE), tip = crop_of(CROP_TIP), *back;
     struct logbook_report report;
@@ -105,7 +68,7 @@ static void both_views_come_back_as_set(void **state)
 
 static void a_crop_set_again_is_the_same_one_and_undone(void **state)
 {
-    struct logbook *lb = begun();
+    struct logbook *lb = begun(1);
     struct arena *a = arena_create();
     struct logbook_crop first = crop_of(CROP_TIP), second = first, *back;
     char id[UUID_BYTES];
@@ -139,7 +102,7 @@ static void what_cannot_be_is_refused(void **state)
     static const struct {
         double x, turn_deg, px_per_mm;
     } rows[] = {{NAN, 0, 20}, {INFINITY, 0, 20}, {2e6, 0, 20}, {10, 181, 20}, {10, NAN, 20}, {10, 0, 0}, {10, 0, -3}, {10, 0, NAN}, {10, 0, 1e6}};
-    struct logbook *lb = begun();
+    struct logbook *lb = begun(1);
     struct arena *a = arena_create();
     struct logbook_crop *back;
 
@@ -161,7 +124,7 @@ static void what_cannot_be_is_refused(void **state)
 /* Of a newer version, or written by somebody else. */
 static void what_is_not_whole_is_passed_over(void **state)
 {
-    struct logbook *lb = begun();
+    struct logbook *lb = begun(1);
     struct arena *a = arena_create();
     struct logbook_crop tip = crop_of(CROP_TIP), *back;
     char id[UUID_BYTES];
@@ -182,7 +145,7 @@ static void what_is_not_whole_is_passed_over(void **state)
 /* The photo's plug is "2", whatever place that has in the engine. */
 static void a_crop_stays_with_its_photo_when_cylinders_are_renumbered(void **state)
 {
-    struct logbook *lb = begun();
+    struct logbook *lb = begun(1);
     struct arena *a = arena_create();
     struct logbook_crop side = crop_of(CROP_SIDE), *back;
     struct logbook_photo *photos;
@@ -219,7 +182,7 @@ static void sql_of(struct logbook *lb, const char *name, char *to, size_t n_room
 static void an_older_logbook_gets_the_table(void **state)
 {
     char path[128], fresh[600], grown[600];
-    struct logbook *lb = begun();
+    struct logbook *lb = begun(1);
     struct err e = {0};
 
     (void)state;

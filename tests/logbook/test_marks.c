@@ -13,38 +13,7 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "logbook/logbook.h"
-#include "../help/help.h"
-
-static char visit[UUID_BYTES], photo[UUID_BYTES];
-
-/* A logbook with one photo. */
-static struct logbook *begun(void)
-{
-    struct engine en;
-    struct visit *v = mem_alloc(1, sizeof *v);
-    struct logbook_photo p = {.name = "a.jpg", .format = "jpg", .cylinder = 0, .width = 4000, .height = 3000};
-    char engine[UUID_BYTES];
-    struct err e = {0};
-    struct logbook *lb;
-
-    assert_true(logbook_create(folder, &e));
-    lb = logbook_open(folder, LOGBOOK_WRITE, &e);
-    assert_non_null(lb);
-    engine_init(&en);
-    assert_true(engine_parse_banks(&en, "1 2 3 4", &e) && engine_parse_firing(&en, "1 3 4 2", &e) && engine_finish(&en, &e));
-    visit_init(v, &en);
-    uuid_make(engine);
-    uuid_make(visit);
-    uuid_make(photo);
-    memset(p.sha256, 'a', 64);
-    text_copy(p.id, sizeof p.id, photo);
-    text_copy(p.visit, sizeof p.visit, visit);
-    if (!logbook_begin(lb, "All", &e) || !logbook_put_engine(lb, engine, &en, &e) || !logbook_put_visit(lb, visit, engine, &en, v, &e) ||
-        !logbook_put_photo(lb, &p, &e) || !logbook_commit(lb, &e))
-        fail_msg("%s", e.text);
-    free(v);
-    return lb;
-}
+#include "photo_log.h"
 
 static bool keep(struct logbook *lb, const struct logbook_mark *m, struct err *e)
 {
@@ -66,7 +35,7 @@ static size_t listed(struct logbook *lb, struct arena *a, struct logbook_mark **
 
 static void every_kind_comes_back_as_drawn(void **state)
 {
-    struct logbook *lb = begun();
+    struct logbook *lb = begun(0);
     struct arena *a = arena_create();
     struct logbook_mark m[MARK_KIND_COUNT], *back;
     struct err e = {0};
@@ -110,7 +79,7 @@ static void every_kind_comes_back_as_drawn(void **state)
 
 static void a_mark_moved_is_one_step(void **state)
 {
-    struct logbook *lb = begun();
+    struct logbook *lb = begun(0);
     struct arena *a = arena_create();
     struct logbook_mark m, *back;
     struct err e = {0};
@@ -140,7 +109,7 @@ static void a_mark_moved_is_one_step(void **state)
 
 static void what_is_no_mark_is_refused(void **state)
 {
-    struct logbook *lb = begun();
+    struct logbook *lb = begun(0);
     struct arena *a = arena_create();
     struct logbook_mark m, *back;
     struct err e = {0};
@@ -171,7 +140,7 @@ static void what_cannot_be_read_is_left_out(void **state)
         {"gap", "[[1,2],[3,1e99]]", false},  {"spiral", "[[1,2],[3,4]]", false}, {"gap", "{\"x\":1}", false},
         {"gap", "[[1,2],[3,4],[5,6]]", false},
     };
-    struct logbook *lb = begun();
+    struct logbook *lb = begun(0);
     struct err e = {0};
     struct arena *a = arena_create();
     struct logbook_mark *back;

@@ -170,6 +170,21 @@ static void set_gap(struct logbook *lb, int visit, int cylinder, int um)
         fail_msg("%s", e.text);
 }
 
+/* Two copies of one logbook, "a" and "b", in each of which a gap of the first visit was changed. */
+static void make_two(int cylinder_a, int um_a, int cylinder_b, int um_b)
+{
+    struct logbook *lb;
+
+    make_base("a");
+    copy_it("a", "b");
+    lb = open_it("a");
+    set_gap(lb, 0, cylinder_a, um_a);
+    logbook_close(lb);
+    lb = open_it("b");
+    set_gap(lb, 0, cylinder_b, um_b);
+    logbook_close(lb);
+}
+
 static int gap(struct logbook *lb, int visit, int cylinder)
 {
     char row[UUID_BYTES];
@@ -399,14 +414,7 @@ static void typing_over_a_conflict_chooses(void **state)
     struct err e = {0};
 
     (void)state;
-    make_base("a");
-    copy_it("a", "b");
-    lb = open_it("a");
-    set_gap(lb, 0, 2, 1100);
-    logbook_close(lb);
-    lb = open_it("b");
-    set_gap(lb, 0, 2, 1150);
-    logbook_close(lb);
+    make_two(2, 1100, 2, 1150);
     merge("a", "b");
     lb = open_it("a");
     set_gap(lb, 0, 2, 1120);
@@ -496,14 +504,7 @@ static void undo_after_a_merge_takes_back_ones_own(void **state)
     struct err e = {0};
 
     (void)state;
-    make_base("a");
-    copy_it("a", "b");
-    lb = open_it("a");
-    set_gap(lb, 0, 0, 1500);
-    logbook_close(lb);
-    lb = open_it("b");
-    set_gap(lb, 0, 1, 1600);
-    logbook_close(lb);
+    make_two(0, 1500, 1, 1600);
     merge("a", "b");
     lb = open_it("a");
     assert_string_equal(logbook_undo_label(lb), "Gap");
