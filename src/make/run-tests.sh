@@ -1,19 +1,30 @@
 #!/bin/sh
-# Runs the test programs named behind the build folder and adds up what cmocka says.
-# Prints "N passed, N failed" as its last line; exit status 1 when anything failed.
+# Runs the test programs named behind the build folder, as many at once as there are cores, and adds up what
+# cmocka says. Prints "N passed, N failed" as its last line; exit status 1 when anything failed.
 set -u
 build=$1
 shift
 mkdir -p "$build"
+
+log_of() {
+    echo "$build/$(echo "${1##*/tests/}" | tr / -)"
+}
+
+# what a run leaves: NAME.log with its words, NAME.status with its exit status
+for t in "$@"; do
+    rm -f "$(log_of "$t").status"
+    printf '%s\n%s\n' "$t" "$(log_of "$t")"
+done | xargs -n 2 -P "$(nproc)" sh -c '"$1" >"$2.log" 2>&1; echo $? >"$2.status"' run-one
+
 passed=0
 failed=0
 bad=
 for t in "$@"; do
     name=${t##*/tests/}
-    log="$build/$(echo "$name" | tr / -).log"
-    if "$t" >"$log" 2>&1; then status=0; else status=$?; fi
-    p=$(grep -c '^\[       OK \]' "$log")
-    f=$(grep -c '^\[  FAILED  \] [^0-9]' "$log")
+    log=$(log_of "$t")
+    status=$(cat "$log.status" 2>/dev/null || echo 255)
+    p=$(grep -c '^\[       OK \]' "$log.log")
+    f=$(grep -c '^\[  FAILED  \] [^0-9]' "$log.log")
     # cmocka repeats each failed name in its summary
     f=$(((f + 1) / 2))
     if [ "$status" != 0 ] && [ "$f" = 0 ]; then f=1; fi
@@ -26,7 +37,7 @@ for t in "$@"; do
     if [ "$f" != 0 ]; then
         bad="$bad $name"
         echo "--- $name (exit $status)"
-        tail -40 "$log"
+        tail -40 "$log.log"
     else
         printf '%-44s %4d passed\n' "$name" "$p"
     fi

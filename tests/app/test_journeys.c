@@ -1,13 +1,13 @@
-/* Plays the scripts of tests/journeys in the built program, on SDL's dummy driver, and reads its counts. */
+/* The work on an engine, over days and visits, played from the scripts of tests/journeys in the built program. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
 #include <cmocka.h>
 #include <math.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <signal.h>
 #include <string.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -18,57 +18,7 @@
 #include "base/text.h"
 #include "logbook/logbook.h"
 #include "../help/help.h"
-
-static const char *program_path(void)
-{
-    return getenv("SOOTBOOK") != NULL ? getenv("SOOTBOOK") : "build/sootbook";
-}
-
-/* The sample logbook, to be played in. */
-static void write_sample(void)
-{
-    char command[300];
-
-    text_format(command, sizeof command, "'%s' sample '%s/log'", program_path(), folder);
-    assert_int_equal(system(command), 0);
-}
-
-/* Runs the program; what it said goes to out. */
-static int play(const char *script, char *out, size_t n_room)
-{
-    char command[700];
-    FILE *f;
-    size_t n;
-
-    text_format(command, sizeof command,
-                "SDL_VIDEODRIVER=dummy SOOTBOOK_TODAY=2026-06-14 XDG_CONFIG_HOME=%s/config XDG_DATA_HOME=%s/data "
-                "'%s' drive '%s/log' --script '%s' 2>&1",
-                folder, folder, program_path(), folder, script);
-    f = popen(command, "r");
-    assert_non_null(f);
-    n = fread(out, 1, n_room - 1, f);
-    out[n] = '\0';
-    return pclose(f);
-}
-
-/* The logbook that was played in, after it was verified; logbook_close() it. */
-static struct logbook *open_sound(int *n_photos)
-{
-    char path[128];
-    struct err e = {0};
-    struct logbook_report report;
-    struct logbook *lb;
-
-    text_format(path, sizeof path, "%s/log", folder);
-    lb = logbook_open(path, LOGBOOK_READ, &e);
-    assert_non_null(lb);
-    assert_true(logbook_verify(lb, &report, &e));
-    if (!report.sound)
-        fail_msg("%s", report.text);
-    if (n_photos != NULL)
-        *n_photos = report.n_photos;
-    return lb;
-}
+#include "journey.h"
 
 static void a_v8_from_nothing_to_its_report(void **state)
 {
@@ -375,18 +325,6 @@ static void a_six_is_mended_over_two_days(void **state)
     free(html);
 }
 
-/* What holds for one photo alone: the thread in it, what its patch reflects. */
-static void a_photo_has_its_own_thread_and_grey(void **state)
-{
-    char out[4000];
-
-    (void)state;
-    write_sample();
-    if (play("tests/journeys/thread-and-grey.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
-    logbook_close(open_sound(NULL));
-}
-
 /* Names with letters, timed picks, and a refused gap: what was recorded is what was meant. */
 static void lettered_cylinders_are_named_by_keys(void **state)
 {
@@ -497,173 +435,6 @@ static void the_sample_is_got_around_in(void **state)
         fail_msg("%s", out);
 }
 
-/* From the dropped side view to the accepted gap in so many inputs, behind the one that opened the engine. What is noted is
- * the gap the scene was made with. */
-static void gap_is_taken(const char *script, int most_inputs)
-{
-    char out[4000], path[128];
-    const char *counted;
-    struct csv t = load_table("tests/photos/truth.csv");
-    struct arena *a = arena_create();
-    struct logbook_engine *engines;
-    struct logbook_mark *marks;
-    struct logbook *lb;
-    struct record r;
-    struct err e = {0};
-    size_t n, n_marks, row = 1, lines = 0;
-    double truth = 0;
-    const struct reading *q;
-
-    write_sample();
-    if (play(script, out, sizeof out) != 0)
-        fail_msg("%s", out);
-    print_message("%s", out);
-    counted = strstr(out, "inputs: ");
-    assert_non_null(counted);
-    assert_true(atoi(counted + 8) - 1 <= most_inputs);
-    while (row < t.n_rows && strcmp(csv_named(&t, row, "file"), "p10.jpg") != 0)
-        row++;
-    assert_true(text_to_double(csv_named(&t, row, "gap_mm"), &truth));
-    text_format(path, sizeof path, "%s/log", folder);
-    lb = logbook_open(path, LOGBOOK_READ, &e);
-    assert_non_null(lb);
-    assert_true(logbook_list_engines(lb, a, &engines, &n, &e));
-    for (size_t i = 0; i < n; i++)
-        if (strcmp(engines[i].name, "Merrow 4.2 V8") == 0) {
-            assert_true(logbook_load_record(lb, engines[i].id, NULL, &r, &e));
-            q = visit_reading_const(record_current(&r), &r.engine, 0, 0);
-            assert_true(q->gap_photo_mm.given && q->gap_photo_mm.value > truth - 0.06 && q->gap_photo_mm.value < truth + 0.06);
-            assert_true(q->gap_mm.given && !q->gap_from_photo); /* the feeler gauge's still counts */
-            record_release(&r);
-            assert_true(logbook_list_marks(lb, engines[i].last_visit, a, &marks, &n_marks, &e));
-            for (size_t k = 0; k < n_marks; k++) /* and what it was measured by is kept */
-                lines += marks[k].kind == MARK_SCALE || marks[k].kind == MARK_GAP;
-            assert_int_equal(lines, 2);
-            row = 0;
-        }
-    assert_int_equal(row, 0);
-    logbook_close(lb);
-    arena_destroy(a);
-    csv_release(&t);
-}
-
-static void a_gap_is_taken_from_a_dropped_photo(void **state)
-{
-    (void)state;
-    gap_is_taken("tests/journeys/gap-from-photo.script", 6);
-}
-
-static void a_gap_is_taken_by_lines_nobody_drew(void **state)
-{
-    (void)state;
-    gap_is_taken("tests/journeys/gap-offered.script", 4);
-}
-
-static void lines_offered_are_turned_down(void **state)
-{
-    char out[4000];
-
-    (void)state;
-    write_sample();
-    if (play("tests/journeys/gap-offer-turned-down.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
-    logbook_close(open_sound(NULL));
-}
-
-static void a_gap_from_a_photo_stands_beside_the_gauges(void **state)
-{
-    char out[4000];
-
-    (void)state;
-    write_sample();
-    if (play("tests/journeys/two-gaps.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
-    logbook_close(open_sound(NULL));
-}
-
-static void three_scales_are_compared(void **state)
-{
-    char out[4000];
-
-    (void)state;
-    write_sample();
-    if (play("tests/journeys/scales.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
-    logbook_close(open_sound(NULL));
-}
-
-static void marks_change_their_order(void **state)
-{
-    char out[4000];
-
-    (void)state;
-    write_sample();
-    if (play("tests/journeys/marks-in-order.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
-    logbook_close(open_sound(NULL));
-}
-
-static void marks_are_drawn_by_pointer_and_by_keys(void **state)
-{
-    char out[4000], path[128], command[500], *html;
-    struct err e = {0};
-    size_t n;
-
-    (void)state;
-    write_sample();
-    if (play("tests/journeys/marks-by-hand.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
-    text_format(path, sizeof path, "%s/log/copies/v8-well-4-marked.svg", folder);
-    assert_true(files_exists(path));
-    /* the page says what is written on a photo */
-    text_format(command, sizeof command, "'%s' report '%s/log' --engine 'Merrow 4.2 V8' -o '%s/page.html'", program_path(), folder, folder);
-    assert_int_equal(system(command), 0);
-    text_format(path, sizeof path, "%s/page.html", folder);
-    assert_true(files_read(path, 1 << 24, &html, &n, &e));
-    assert_non_null(strstr(html, "Plug 4, Well: worn here; oil"));
-    free(html);
-}
-
-static void a_photo_is_zoomed_turned_and_compared(void **state)
-{
-    char out[4000];
-
-    (void)state;
-    write_sample();
-    if (play("tests/journeys/view-a-photo.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
-    logbook_close(open_sound(NULL));
-}
-
-static void plugs_stand_side_by_side_and_visits_over_each_other(void **state)
-{
-    char out[4000], path[200];
-
-    (void)state;
-    write_sample();
-    if (play("tests/journeys/line-up.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
-    text_format(path, sizeof path, "%s/log/line-up-merrow-4-2-v8-2026-06-14.png", folder);
-    assert_true(files_exists(path));
-    logbook_close(open_sound(NULL));
-}
-
-static int count_photos(void)
-{
-    char path[128];
-    struct logbook_report report;
-    struct err e;
-    struct logbook *lb;
-
-    text_format(path, sizeof path, "%s/log", folder);
-    lb = logbook_open(path, LOGBOOK_READ, &e);
-    assert_non_null(lb);
-    assert_true(logbook_verify(lb, &report, &e));
-    logbook_close(lb);
-    return (int)report.n_photos;
-}
-
-/* What a file manager hands over is an address, not a path. */
 /* Parts taken in and left out are so in what is written; all four files are there. */
 static void a_report_is_chosen_and_written(void **state)
 {
@@ -692,24 +463,6 @@ static void a_report_is_chosen_and_written(void **state)
         assert_memory_equal(data, files[i].begins, strlen(files[i].begins));
         free(data);
     }
-}
-
-static void a_dropped_address_becomes_a_photo(void **state)
-{
-    char out[4000], path[128], here[800], script[1200];
-    struct err e;
-    int before;
-
-    (void)state;
-    write_sample();
-    before = count_photos();
-    assert_non_null(getcwd(here, sizeof here));
-    text_format(path, sizeof path, "%s/drop.script", folder);
-    text_format(script, sizeof script, "size 1280 720\nkey Enter\nwait\ndrop \"file://%s/tests/photos/p%%30%%31.jpg\"\nwait\n", here);
-    assert_true(files_write(path, script, strlen(script), &e));
-    if (play(path, out, sizeof out) != 0)
-        fail_msg("%s", out);
-    assert_int_equal(count_photos(), before + 1);
 }
 
 static void a_failed_expectation_names_its_line(void **state)
@@ -743,29 +496,6 @@ static void a_table_is_taken_over(void **state)
     assert_non_null(strstr(r.visits[0].notes, "4: marmalade"));
     record_release(&r);
     logbook_close(lb);
-}
-
-/* A folder of old photos: proposed, taken over with one key, taken back with one. */
-static void a_folder_of_old_photos_is_taken_over(void **state)
-{
-    static const char words[] = "size 1280 720\nwait\ndrop %s/old\nwait\nexpect toast there\nexpect panel.old absent\nkey Enter\nwait\ndrop %s/old\nwait\nexpect old.words value \"3 photos of 2 visits (2 new), 2 onto their "
-                                "plugs\"\nexpect old.visit.1 value \"11 May 2022 · a new visit · 2 photos, 1 onto plugs\"\ncontrast\nkey Ctrl+Enter\nwait\nexpect panel.old absent\nkey Ctrl+Z\nwait\nkey Ctrl+Y\n"
-                                "wait\ndrop %s/old\nwait\nexpect old.words value \"~(0 new)\"\nkey Escape\nwait\nexpect panel.old absent\n";
-    char out[4000], path[160], script[1200], command[900];
-    struct err e = {0};
-    int n_photos;
-
-    (void)state;
-    write_sample();
-    text_format(command, sizeof command, "cd '%s' && mkdir -p old/2022-05-11 && d=\"$OLDPWD/samples/photos\" && cp $d/six-1-end.jpg old/2022-05-11/zyl1.jpg && cp $d/six-2-end.jpg old/2022-05-11/IMG_1.jpg && "
-                                         "cp $d/six-3-end.jpg 'old/2023-01-02 cyl 3.jpg'", folder);
-    assert_int_equal(system(command), 0);
-    text_format(script, sizeof script, words, folder, folder, folder);
-    text_format(path, sizeof path, "%s/one.script", folder);
-    assert_true(files_write(path, script, strlen(script), &e));
-    if (play(path, out, sizeof out) != 0)
-        fail_msg("%s", out);
-    logbook_close(open_sound(&n_photos));
 }
 
 /* Two copies that wrote one gap differently: shown on Engines, chosen by a click, open again by undo. */
@@ -811,25 +541,13 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_six_is_mended_over_two_days, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_v8_convicts_its_coil_over_three_visits, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(twin_plugs_are_rotated_and_followed, make_folder, drop_folder),
-        cmocka_unit_test_setup_teardown(a_photo_has_its_own_thread_and_grey, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(lettered_cylinders_are_named_by_keys, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_refused_stays_where_it_was_typed, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(typing_is_kept_when_it_pauses, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_sample_is_got_around_in, make_folder, drop_folder),
-        cmocka_unit_test_setup_teardown(a_gap_is_taken_from_a_dropped_photo, make_folder, drop_folder),
-        cmocka_unit_test_setup_teardown(a_gap_is_taken_by_lines_nobody_drew, make_folder, drop_folder),
-        cmocka_unit_test_setup_teardown(lines_offered_are_turned_down, make_folder, drop_folder),
-        cmocka_unit_test_setup_teardown(a_gap_from_a_photo_stands_beside_the_gauges, make_folder, drop_folder),
-        cmocka_unit_test_setup_teardown(three_scales_are_compared, make_folder, drop_folder),
-        cmocka_unit_test_setup_teardown(marks_change_their_order, make_folder, drop_folder),
-        cmocka_unit_test_setup_teardown(marks_are_drawn_by_pointer_and_by_keys, make_folder, drop_folder),
-        cmocka_unit_test_setup_teardown(a_photo_is_zoomed_turned_and_compared, make_folder, drop_folder),
-        cmocka_unit_test_setup_teardown(plugs_stand_side_by_side_and_visits_over_each_other, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_report_is_chosen_and_written, make_folder, drop_folder),
-        cmocka_unit_test_setup_teardown(a_dropped_address_becomes_a_photo, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_failed_expectation_names_its_line, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_table_is_taken_over, make_folder, drop_folder),
-        cmocka_unit_test_setup_teardown(a_folder_of_old_photos_is_taken_over, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_copies_say_differently_is_chosen, make_folder, drop_folder),
     };
 
