@@ -1,10 +1,10 @@
 #include "app/cuts.h"
 
 #include <math.h>
-#include <pthread.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "app/background.h"
 #include "base/err.h"
 #include "base/mem.h"
 #include "base/text.h"
@@ -31,10 +31,7 @@ struct known {
 };
 
 struct cuts {
-    pthread_t thread;
-    pthread_mutex_t lock;
-    pthread_cond_t work;
-    bool quit;
+    struct background back;
     struct place places[UNDER_WAY];
     struct lineup_plan taken; /* of the cut taken last */
     struct known *known;      /* the main thread's */
@@ -72,24 +69,24 @@ static void *run(void *arg)
 {
     struct cuts *c = arg;
 
-    pthread_mutex_lock(&c->lock);
-    while (!c->quit) {
+    pthread_mutex_lock(&c->back.lock);
+    while (!c->back.quit) {
         struct place *p = find_stage(c, WAITING);
 
         if (p == NULL) {
-            pthread_cond_wait(&c->work, &c->lock);
+            pthread_cond_wait(&c->back.work, &c->back.lock);
             continue;
         }
         p->stage = CUTTING;
-        pthread_mutex_unlock(&c->lock);
+        pthread_mutex_unlock(&c->back.lock);
         make(p);
-        pthread_mutex_lock(&c->lock);
+        pthread_mutex_lock(&c->back.lock);
         p->stage = DONE;
-        pthread_mutex_unlock(&c->lock);
+        pthread_mutex_unlock(&c->back.lock);
         c->wake(c->ctx);
-        pthread_mutex_lock(&c->lock);
+        pthread_mutex_lock(&c->back.lock);
     }
-    pthread_mutex_unlock(&c->lock);
+    pthread_mutex_unlock(&c->back.lock);
     return NULL;
 }
 
@@ -99,11 +96,7 @@ struct cuts *cuts_create(void (*wake)(void *ctx), void *ctx)
 
     c->wake = wake;
     c->ctx = ctx;
-    pthread_mutex_init(&c->lock, NULL);
-    pthread_cond_init(&c->work, NULL);
-    if (pthread_create(&c->thread, NULL, run, c) != 0) {
-        pthread_cond_destroy(&c->work);
-        pthread_mutex_destroy(&c->lock);
+    if (!background_begin(&c->back, run, c)) {
         free(c);
         return NULL;
     }
@@ -114,11 +107,8 @@ void cuts_destroy(struct cuts *c)
 {
     if (c == NULL)
         return;
-    pthread_mutex_lock(&c->lock);
-    c->quit = true;
-    pthread_cond_signal(&c->work);
-    pthread_mutex_unlock(&c->lock);
-    pthread_join(c->thread, NULL);
+    pthread_mutex_lock(&c->back.lock);
+    background_end(&c->back);
     for (int i = 0; i < UNDER_WAY; i++) {
         if (c->places[i].stage == WAITING)
             photo_result_release(&c->places[i].pixels);
@@ -127,8 +117,6 @@ void cuts_destroy(struct cuts *c)
             free(c->places[i].packed);
         }
     }
-    pthread_cond_destroy(&c->work);
-    pthread_mutex_destroy(&c->lock);
     free(c->known);
     free(c);
 }
@@ -139,14 +127,14 @@ bool cuts_begin(struct cuts *c, uint64_t key, const struct lineup_plan *plan)
 {
     struct place *p;
 
-    pthread_mutex_lock(&c->lock);
+    pthread_mutex_lock(&c->back.lock);
     p = find_stage(c, FREE);
     if (p != NULL) {
         p->stage = DECODING;
         p->key = key;
         p->plan = *plan;
     }
-    pthread_mutex_unlock(&c->lock);
+    pthread_mutex_unlock(&c->back.lock);
     return p != NULL;
 }
 
@@ -154,15 +142,15 @@ bool cuts_give(struct cuts *c, struct photo_result *r)
 {
     bool ours = false;
 
-    pthread_mutex_lock(&c->lock);
+    pthread_mutex_lock(&c->back.lock);
     for (int i = 0; i < UNDER_WAY && !ours; i++)
         if (c->places[i].stage == DECODING && c->places[i].key == r->tag) {
             c->places[i].pixels = *r;
             c->places[i].stage = WAITING;
             ours = true;
-            pthread_cond_signal(&c->work);
+            pthread_cond_signal(&c->back.work);
         }
-    pthread_mutex_unlock(&c->lock);
+    pthread_mutex_unlock(&c->back.lock);
     return ours;
 }
 
@@ -170,7 +158,7 @@ bool cuts_take(struct cuts *c, struct cut_made *out)
 {
     struct place *p;
 
-    pthread_mutex_lock(&c->lock);
+    pthread_mutex_lock(&c->back.lock);
     p = find_stage(c, DONE);
     if (p != NULL) {
         c->taken = p->plan;
@@ -180,7 +168,7 @@ bool cuts_take(struct cuts *c, struct cut_made *out)
         p->packed = NULL;
         p->stage = FREE;
     }
-    pthread_mutex_unlock(&c->lock);
+    pthread_mutex_unlock(&c->back.lock);
     return p != NULL;
 }
 

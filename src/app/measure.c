@@ -3,11 +3,11 @@
 #include "app/measure_scale.h"
 
 #include <math.h>
-#include <pthread.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
 
+#include "app/background.h"
 #include "base/colour.h"
 #include "base/err.h"
 #include "base/mem.h"
@@ -35,11 +35,9 @@ struct save {
 };
 
 struct measurer {
-    pthread_t thread;
-    pthread_mutex_t lock; /* guards all below but pool */
-    pthread_cond_t work;
+    struct background back; /* its lock guards all below but pool */
     struct photo_pool *pool; /* the thread's own */
-    bool quit, asked, running, ready;
+    bool asked, running, ready;
     struct measure_question wanted;
     struct photo_measured result;
     struct save save;
@@ -371,9 +369,9 @@ static bool newer_asked(void *ctx)
     struct measurer *m = ctx;
     bool newer;
 
-    pthread_mutex_lock(&m->lock);
-    newer = m->asked || m->quit;
-    pthread_mutex_unlock(&m->lock);
+    pthread_mutex_lock(&m->back.lock);
+    newer = m->asked || m->back.quit;
+    pthread_mutex_unlock(&m->back.lock);
     return newer;
 }
 
@@ -390,10 +388,10 @@ static void find_lines(struct measurer *m, const struct measure_question *q, str
     clock_gettime(CLOCK_REALTIME, &until);
     until.tv_nsec += PAUSE_MS * 1000000L;
     until.tv_sec += until.tv_nsec / 1000000000L, until.tv_nsec %= 1000000000L;
-    pthread_mutex_lock(&m->lock);
-    while (!m->asked && !m->quit && pthread_cond_timedwait(&m->work, &m->lock, &until) == 0)
+    pthread_mutex_lock(&m->back.lock);
+    while (!m->asked && !m->back.quit && pthread_cond_timedwait(&m->back.work, &m->back.lock, &until) == 0)
         ;
-    pthread_mutex_unlock(&m->lock);
+    pthread_mutex_unlock(&m->back.lock);
     if (newer_asked(m) || !fetch(m, q->path, q->width, q->height, NULL, MEASURE_OFFER_PX, &p, &e))
         return;
     picture = picture_of(&p);
@@ -452,43 +450,43 @@ static void *run(void *arg)
 {
     struct measurer *m = arg;
 
-    pthread_mutex_lock(&m->lock);
-    while (!m->quit) {
+    pthread_mutex_lock(&m->back.lock);
+    while (!m->back.quit) {
         struct measure_question q;
         struct photo_measured got;
 
         if (!m->asked && m->save.asked && !m->save.done) {
             m->running = true;
-            pthread_mutex_unlock(&m->lock);
+            pthread_mutex_unlock(&m->back.lock);
             save_copy(m, &m->save); /* nobody else touches it before it is done */
-            pthread_mutex_lock(&m->lock);
+            pthread_mutex_lock(&m->back.lock);
             m->running = false;
             m->save.done = true;
-            pthread_mutex_unlock(&m->lock);
+            pthread_mutex_unlock(&m->back.lock);
             m->wake(m->ctx);
-            pthread_mutex_lock(&m->lock);
+            pthread_mutex_lock(&m->back.lock);
             continue;
         }
         if (!m->asked) {
-            pthread_cond_wait(&m->work, &m->lock);
+            pthread_cond_wait(&m->back.work, &m->back.lock);
             continue;
         }
         q = m->wanted;
         m->asked = false;
         m->running = true;
-        pthread_mutex_unlock(&m->lock);
+        pthread_mutex_unlock(&m->back.lock);
         answer(m, &q, &got);
-        pthread_mutex_lock(&m->lock);
+        pthread_mutex_lock(&m->back.lock);
         m->running = false;
         if (!m->asked) { /* else it is out of date */
             m->result = got;
             m->ready = true;
         }
-        pthread_mutex_unlock(&m->lock);
+        pthread_mutex_unlock(&m->back.lock);
         m->wake(m->ctx);
-        pthread_mutex_lock(&m->lock);
+        pthread_mutex_lock(&m->back.lock);
     }
-    pthread_mutex_unlock(&m->lock);
+    pthread_mutex_unlock(&m->back.lock);
     return NULL;
 }
 
@@ -504,9 +502,7 @@ struct measurer *measurer_create(void (*wake)(void *ctx), void *ctx)
         free(m);
         return NULL;
     }
-    pthread_mutex_init(&m->lock, NULL);
-    pthread_cond_init(&m->work, NULL);
-    if (pthread_create(&m->thread, NULL, run, m) != 0) {
+    if (!background_begin(&m->back, run, m)) {
         photo_pool_destroy(m->pool);
         free(m);
         return NULL;
@@ -518,39 +514,34 @@ void measurer_destroy(struct measurer *m)
 {
     if (m == NULL)
         return;
-    pthread_mutex_lock(&m->lock);
-    m->quit = true;
+    pthread_mutex_lock(&m->back.lock);
     m->asked = false;
     photo_pool_cancel_all(m->pool);
-    pthread_cond_signal(&m->work);
-    pthread_mutex_unlock(&m->lock);
-    pthread_join(m->thread, NULL);
+    background_end(&m->back);
     photo_pool_destroy(m->pool);
     free(m->save.marks);
-    pthread_cond_destroy(&m->work);
-    pthread_mutex_destroy(&m->lock);
     free(m);
 }
 
 void measurer_ask(struct measurer *m, const struct measure_question *q)
 {
-    pthread_mutex_lock(&m->lock);
+    pthread_mutex_lock(&m->back.lock);
     m->wanted = *q;
     m->asked = true;
-    pthread_cond_signal(&m->work);
-    pthread_mutex_unlock(&m->lock);
+    pthread_cond_signal(&m->back.work);
+    pthread_mutex_unlock(&m->back.lock);
 }
 
 bool measurer_take(struct measurer *m, struct photo_measured *out)
 {
     bool have;
 
-    pthread_mutex_lock(&m->lock);
+    pthread_mutex_lock(&m->back.lock);
     have = m->ready;
     if (have)
         *out = m->result;
     m->ready = false;
-    pthread_mutex_unlock(&m->lock);
+    pthread_mutex_unlock(&m->back.lock);
     return have;
 }
 
@@ -558,7 +549,7 @@ bool measurer_save(struct measurer *m, const char *original, const char *folder,
 {
     bool free_now;
 
-    pthread_mutex_lock(&m->lock);
+    pthread_mutex_lock(&m->back.lock);
     free_now = !m->save.asked;
     if (free_now) {
         struct save *s = &m->save;
@@ -571,9 +562,9 @@ bool measurer_save(struct measurer *m, const char *original, const char *folder,
         s->marks = mem_alloc(n + 1, sizeof *s->marks);
         memcpy(s->marks, marks, n * sizeof *marks);
         s->n = n;
-        pthread_cond_signal(&m->work);
+        pthread_cond_signal(&m->back.work);
     }
-    pthread_mutex_unlock(&m->lock);
+    pthread_mutex_unlock(&m->back.lock);
     return free_now;
 }
 
@@ -581,7 +572,7 @@ bool measurer_saved(struct measurer *m, char *path, size_t n_room, struct err *e
 {
     bool done;
 
-    pthread_mutex_lock(&m->lock);
+    pthread_mutex_lock(&m->back.lock);
     done = m->save.asked && m->save.done;
     if (done) {
         text_copy(path, n_room, m->save.path);
@@ -590,7 +581,7 @@ bool measurer_saved(struct measurer *m, char *path, size_t n_room, struct err *e
         m->save.marks = NULL;
         m->save.asked = false;
     }
-    pthread_mutex_unlock(&m->lock);
+    pthread_mutex_unlock(&m->back.lock);
     return done;
 }
 
@@ -598,8 +589,8 @@ bool measurer_busy(struct measurer *m)
 {
     bool busy;
 
-    pthread_mutex_lock(&m->lock);
+    pthread_mutex_lock(&m->back.lock);
     busy = m->asked || m->running || m->ready || m->save.asked;
-    pthread_mutex_unlock(&m->lock);
+    pthread_mutex_unlock(&m->back.lock);
     return busy;
 }

@@ -1,10 +1,10 @@
 #include "app/report_view.h"
 
-#include <pthread.h>
 #include <stdatomic.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "app/background.h"
 #include "base/err.h"
 #include "base/mem.h"
 #include "base/text.h"
@@ -15,11 +15,9 @@ struct made {
     struct report_preview preview;
 };
 struct report_view {
-    pthread_t thread;
-    pthread_mutex_t lock; /* guards all below but cancel and shown */
-    pthread_cond_t work;
+    struct background back; /* its lock guards all below but cancel and shown */
     atomic_bool cancel;   /* of the one that is being made */
-    bool quit, asked, running, ready;
+    bool asked, running, ready;
     struct report_question wanted;
     struct made *made;    /* NULL with ready: why says it */
     struct err why;
@@ -66,35 +64,35 @@ static void *run(void *arg)
 {
     struct report_view *v = arg;
 
-    pthread_mutex_lock(&v->lock);
-    while (!v->quit) {
+    pthread_mutex_lock(&v->back.lock);
+    while (!v->back.quit) {
         struct report_question q;
         struct made *m;
         struct err e = {.code = ERR_NONE};
 
         if (!v->asked) {
-            pthread_cond_wait(&v->work, &v->lock);
+            pthread_cond_wait(&v->back.work, &v->back.lock);
             continue;
         }
         q = v->wanted;
         v->asked = false;
         v->running = true;
         atomic_store(&v->cancel, false);
-        pthread_mutex_unlock(&v->lock);
+        pthread_mutex_unlock(&v->back.lock);
         m = make(v, &q, &e);
-        pthread_mutex_lock(&v->lock);
+        pthread_mutex_lock(&v->back.lock);
         v->running = false;
-        if (m == NULL && (v->asked || v->quit)) /* stopped for a newer one */
+        if (m == NULL && (v->asked || v->back.quit)) /* stopped for a newer one */
             continue;
         let_go(v->made);
         v->made = m;
         v->why = e;
         v->ready = true;
-        pthread_mutex_unlock(&v->lock);
+        pthread_mutex_unlock(&v->back.lock);
         v->wake(v->ctx);
-        pthread_mutex_lock(&v->lock);
+        pthread_mutex_lock(&v->back.lock);
     }
-    pthread_mutex_unlock(&v->lock);
+    pthread_mutex_unlock(&v->back.lock);
     return NULL;
 }
 
@@ -102,14 +100,10 @@ struct report_view *report_view_create(const char *folder, void (*wake)(void *ct
 {
     struct report_view *v = mem_alloc(1, sizeof *v);
 
-    pthread_mutex_init(&v->lock, NULL);
-    pthread_cond_init(&v->work, NULL);
     text_copy(v->folder, sizeof v->folder, folder);
     v->wake = wake;
     v->ctx = ctx;
-    if (pthread_create(&v->thread, NULL, run, v) != 0) {
-        pthread_cond_destroy(&v->work);
-        pthread_mutex_destroy(&v->lock);
+    if (!background_begin(&v->back, run, v)) {
         free(v);
         return NULL;
     }
@@ -120,34 +114,29 @@ void report_view_destroy(struct report_view *v)
 {
     if (v == NULL)
         return;
-    pthread_mutex_lock(&v->lock);
+    pthread_mutex_lock(&v->back.lock);
     atomic_store(&v->cancel, true);
-    v->quit = true;
-    pthread_cond_signal(&v->work);
-    pthread_mutex_unlock(&v->lock);
-    pthread_join(v->thread, NULL);
+    background_end(&v->back);
     let_go(v->made);
     let_go(v->shown);
-    pthread_cond_destroy(&v->work);
-    pthread_mutex_destroy(&v->lock);
     free(v);
 }
 
 void report_view_ask(struct report_view *v, const struct report_question *q)
 {
-    pthread_mutex_lock(&v->lock);
+    pthread_mutex_lock(&v->back.lock);
     atomic_store(&v->cancel, true); /* under the lock: the thread clears it there, when it takes a question */
     v->wanted = *q;
     v->asked = true;
-    pthread_cond_signal(&v->work);
-    pthread_mutex_unlock(&v->lock);
+    pthread_cond_signal(&v->back.work);
+    pthread_mutex_unlock(&v->back.lock);
 }
 
 bool report_view_take(struct report_view *v, struct report_preview **out, struct err *e)
 {
     bool ready;
 
-    pthread_mutex_lock(&v->lock);
+    pthread_mutex_lock(&v->back.lock);
     ready = v->ready;
     v->ready = false;
     if (ready) {
@@ -158,7 +147,7 @@ bool report_view_take(struct report_view *v, struct report_preview **out, struct
         if (v->shown == NULL)
             *e = v->why;
     }
-    pthread_mutex_unlock(&v->lock);
+    pthread_mutex_unlock(&v->back.lock);
     return ready;
 }
 
@@ -166,8 +155,8 @@ bool report_view_busy(struct report_view *v)
 {
     bool busy;
 
-    pthread_mutex_lock(&v->lock);
+    pthread_mutex_lock(&v->back.lock);
     busy = v->asked || v->running || v->ready;
-    pthread_mutex_unlock(&v->lock);
+    pthread_mutex_unlock(&v->back.lock);
     return busy;
 }

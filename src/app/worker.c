@@ -1,20 +1,18 @@
 #include "app/worker.h"
 
-#include <pthread.h>
 #include <stdatomic.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "app/background.h"
 #include "base/err.h"
 #include "base/mem.h"
 #include "base/text.h"
 
 struct worker {
-    pthread_t thread;
-    pthread_mutex_t lock; /* guards all below but cancel */
-    pthread_cond_t work;
+    struct background back; /* its lock guards all below but cancel */
     atomic_bool cancel;   /* of the reading that runs */
-    bool quit, asked, running, ready, final;
+    bool asked, running, ready, final;
     struct record wanted;
     uint64_t wanted_number, result_number;
     struct worker_settings settings;
@@ -25,14 +23,14 @@ struct worker {
 
 static void put_result(struct worker *w, struct findings *f, uint64_t number, bool final)
 {
-    pthread_mutex_lock(&w->lock);
+    pthread_mutex_lock(&w->back.lock);
     if (w->ready)
         findings_release(&w->result);
     w->result = *f;
     w->result_number = number;
     w->final = final;
     w->ready = true;
-    pthread_mutex_unlock(&w->lock);
+    pthread_mutex_unlock(&w->back.lock);
     w->wake(w->ctx);
 }
 
@@ -40,8 +38,8 @@ static void *run(void *arg)
 {
     struct worker *w = arg;
 
-    pthread_mutex_lock(&w->lock);
-    while (!w->quit) {
+    pthread_mutex_lock(&w->back.lock);
+    while (!w->back.quit) {
         struct record r;
         struct findings f;
         struct reading_options o = {.cancel = &w->cancel, .first_answer = true};
@@ -50,7 +48,7 @@ static void *run(void *arg)
         bool provisional = false;
 
         if (!w->asked) {
-            pthread_cond_wait(&w->work, &w->lock);
+            pthread_cond_wait(&w->back.work, &w->back.lock);
             continue;
         }
         r = w->wanted;
@@ -63,7 +61,7 @@ static void *run(void *arg)
         w->asked = false;
         w->running = true;
         atomic_store(&w->cancel, false);
-        pthread_mutex_unlock(&w->lock);
+        pthread_mutex_unlock(&w->back.lock);
         if (reading_run(&r, &o, &f, NULL)) {
             provisional = f.provisional;
             put_result(w, &f, number, !provisional);
@@ -74,10 +72,10 @@ static void *run(void *arg)
                 put_result(w, &f, number, true);
         }
         record_release(&r);
-        pthread_mutex_lock(&w->lock);
+        pthread_mutex_lock(&w->back.lock);
         w->running = false;
     }
-    pthread_mutex_unlock(&w->lock);
+    pthread_mutex_unlock(&w->back.lock);
     return NULL;
 }
 
@@ -85,11 +83,9 @@ struct worker *worker_create(void (*wake)(void *ctx), void *ctx)
 {
     struct worker *w = mem_alloc(1, sizeof *w);
 
-    pthread_mutex_init(&w->lock, NULL);
-    pthread_cond_init(&w->work, NULL);
     w->wake = wake;
     w->ctx = ctx;
-    if (pthread_create(&w->thread, NULL, run, w) != 0) {
+    if (!background_begin(&w->back, run, w)) {
         free(w);
         return NULL;
     }
@@ -100,26 +96,21 @@ void worker_destroy(struct worker *w)
 {
     if (w == NULL)
         return;
-    pthread_mutex_lock(&w->lock);
+    pthread_mutex_lock(&w->back.lock);
     atomic_store(&w->cancel, true);
-    w->quit = true;
-    pthread_cond_signal(&w->work);
-    pthread_mutex_unlock(&w->lock);
-    pthread_join(w->thread, NULL);
+    background_end(&w->back);
     if (w->asked)
         record_release(&w->wanted);
     if (w->ready)
         findings_release(&w->result);
-    pthread_cond_destroy(&w->work);
-    pthread_mutex_destroy(&w->lock);
     free(w);
 }
 
 void worker_set(struct worker *w, const struct worker_settings *settings)
 {
-    pthread_mutex_lock(&w->lock);
+    pthread_mutex_lock(&w->back.lock);
     w->settings = *settings;
-    pthread_mutex_unlock(&w->lock);
+    pthread_mutex_unlock(&w->back.lock);
 }
 
 void worker_ask(struct worker *w, const struct record *r, uint64_t number)
@@ -127,22 +118,22 @@ void worker_ask(struct worker *w, const struct record *r, uint64_t number)
     struct record copy;
 
     record_copy(&copy, r);
-    pthread_mutex_lock(&w->lock);
+    pthread_mutex_lock(&w->back.lock);
     atomic_store(&w->cancel, true); /* under the lock: the thread clears it there, when it takes a question */
     if (w->asked)
         record_release(&w->wanted);
     w->wanted = copy;
     w->wanted_number = number;
     w->asked = true;
-    pthread_cond_signal(&w->work);
-    pthread_mutex_unlock(&w->lock);
+    pthread_cond_signal(&w->back.work);
+    pthread_mutex_unlock(&w->back.lock);
 }
 
 bool worker_take(struct worker *w, struct findings *out, uint64_t *number, bool *final)
 {
     bool have;
 
-    pthread_mutex_lock(&w->lock);
+    pthread_mutex_lock(&w->back.lock);
     have = w->ready;
     if (have) {
         *out = w->result;
@@ -151,7 +142,7 @@ bool worker_take(struct worker *w, struct findings *out, uint64_t *number, bool 
         memset(&w->result, 0, sizeof w->result);
         w->ready = false;
     }
-    pthread_mutex_unlock(&w->lock);
+    pthread_mutex_unlock(&w->back.lock);
     return have;
 }
 
@@ -159,8 +150,8 @@ bool worker_busy(struct worker *w)
 {
     bool busy;
 
-    pthread_mutex_lock(&w->lock);
+    pthread_mutex_lock(&w->back.lock);
     busy = w->asked || w->running || w->ready;
-    pthread_mutex_unlock(&w->lock);
+    pthread_mutex_unlock(&w->back.lock);
     return busy;
 }
