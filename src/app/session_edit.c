@@ -63,7 +63,7 @@ static bool add_engine(struct session *s, const struct action *a, struct err *e)
     struct engine en;
     char id[UUID_BYTES];
 
-    if (!new_engine_build(&s->st.fresh, &en, e))
+    if (!engine_form_read(&s->st.fresh, &en, e))
         return false;
     if (a->type == ACT_SAVE_ENGINE)
         text_copy(id, sizeof id, a->id);

@@ -8,6 +8,8 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#define MM_PER_INCH 25.4 /* exactly */
+
 enum unit_kind { UNIT_LENGTH, UNIT_DISTANCE, UNIT_PRESSURE, UNIT_TORQUE, UNIT_VOLUME, UNIT_TIME, UNIT_ANGLE, UNIT_KIND_COUNT };
 
 struct unit {

@@ -118,7 +118,7 @@ bool engine_parse_banks(struct engine *en, const char *text, struct err *e);
 bool engine_parse_firing(struct engine *en, const char *text, struct err *e);
 /* "" = even; else "90 150 90 150 …". Needs the firing order. */
 bool engine_parse_intervals(struct engine *en, const char *text, struct err *e);
-/* "1+6 5+2 3+4" or "1 6 / 5 2": groups of labels. */
+/* "1+6 5+2 3+4" or "1 6 / 5 2": groups of labels. The text of a failure wants the name of what is parsed in front. */
 bool engine_parse_groups(const struct engine *en, const char *text, engine_set *groups, int *n_groups, struct err *e);
 /* The same back as text; round trip exact. */
 void engine_format_banks(const struct engine *en, char *to, size_t n_room);

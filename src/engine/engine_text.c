@@ -195,9 +195,9 @@ bool engine_parse_groups(const struct engine *en, const char *text, engine_set *
         token[k] = '\0';
         c = engine_find_cylinder(en, token);
         if (c < 0)
-            return err_set(e, ERR_BADARG, "Groups: there is no cylinder %s.", token);
+            return err_set(e, ERR_BADARG, "there is no cylinder %s.", token);
         if ((used >> c & 1u) != 0)
-            return err_set(e, ERR_BADARG, "Groups: %s stands in two groups.", token);
+            return err_set(e, ERR_BADARG, "%s stands in two groups.", token);
         used |= (engine_set)1 << c;
         now |= (engine_set)1 << c;
         if (joined && !slashes && *text != '+' && now != 0) {

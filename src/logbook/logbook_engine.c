@@ -120,6 +120,13 @@ static bool read_banks(struct engine *en, const char *text, struct err *e)
     return true;
 }
 
+static bool read_groups(const struct engine *en, const char *text, engine_set *groups, int *n, struct err *e)
+{
+    struct err why = {0};
+
+    return engine_parse_groups(en, text, groups, n, &why) || err_set(e, ERR_FORMAT, "The groups of an engine in the logbook are damaged: %s", why.text);
+}
+
 bool logbook_db_read_engine(sqlite3_stmt *q, int first, struct engine *en, struct err *e)
 {
     char text[1200];
@@ -148,13 +155,13 @@ bool logbook_db_read_engine(sqlite3_stmt *q, int first, struct engine *en, struc
     en->ignition = word >= 0 ? (enum engine_ignition)word : ENGINE_IGNITION_UNKNOWN;
     en->coil_groups_given = sqlite3_column_type(q, c) != SQLITE_NULL;
     logbook_db_text(q, c++, text, sizeof text);
-    if (en->coil_groups_given && !engine_parse_groups(en, text, en->coil_groups, &en->n_coil_groups, e))
+    if (en->coil_groups_given && !read_groups(en, text, en->coil_groups, &en->n_coil_groups, e))
         return false;
     logbook_db_text(q, c++, text, sizeof text);
-    if (!engine_parse_groups(en, text, en->mixture_groups, &en->n_mixture_groups, e))
+    if (!read_groups(en, text, en->mixture_groups, &en->n_mixture_groups, e))
         return false;
     logbook_db_text(q, c++, text, sizeof text);
-    if (!engine_parse_groups(en, text, set, &n, e))
+    if (!read_groups(en, text, set, &n, e))
         return false;
     for (int i = 0; i < n; i++)
         en->breather_near |= set[i];

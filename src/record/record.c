@@ -340,7 +340,6 @@ bool visit_add_code(struct visit *v, const char *code, struct err *e)
 
 #define GAP_LEAST_MM 0.2
 #define GAP_MOST_MM 2.5
-#define MM_PER_INCH 25.4
 
 void reading_choose_gap(struct reading *r)
 {

@@ -20,6 +20,7 @@
 #include "record/record.h"
 #include "report/paper.h"
 #include "report/report.h"
+#include "screen/engine_form.h"
 #include "takeover/plan.h"
 #include "ui/ui.h"
 
@@ -173,19 +174,6 @@ struct model {
 #define JOB_ROTATION "Plug rotation" /* the fact that keeps a scheme of one's own */
 enum job_section { JOB_CAUSES, JOB_STEPS, JOB_PARTS, JOB_PLUGS };
 
-/* What the screens keep for themselves: never on disk. */
-struct new_engine {
-    int layout;       /* enum engine_layout */
-    char preset[32];
-    char name[ENGINE_NAME_BYTES], subtitle[ENGINE_NAME_BYTES];
-    char banks[256], firing[256], intervals[160];
-    int ignition, seat, electrode, access, head;
-    char thread[24], gap_min[16], gap_max[16], gap_limit[16], torque[16];
-    int strokes, n_positions;
-    bool touched;
-    char editing[UUID_BYTES]; /* "" = a new one */
-};
-
 /* Drawing on a photo. */
 enum bench_drag { BENCH_IDLE, BENCH_PAN, BENCH_NEW, BENCH_POINT, BENCH_WHOLE, BENCH_LEVEL };
 enum bench_frame { BENCH_FRAME_NONE, BENCH_FRAME_TIP, BENCH_FRAME_SIDE };
@@ -221,13 +209,14 @@ struct view_tiles {
     size_t n;
 };
 
+/* What the screens keep for themselves: never on disk. */
 struct screen_state {
     enum screen_id screen;
     enum panel_id panel;
     int engine_row;          /* on Engines */
     int engines_from, engines_to; /* rows in view: their levels are wanted */
     bool new_open;           /* the new-engine panel is shown */
-    struct new_engine fresh;
+    struct engine_form fresh; /* of a new engine, or of the one that is changed */
     int cylinder, position;  /* selected plug; cylinder -1 none */
     int found;               /* selected stand-out, -1 none */
     int cause_open;          /* likely cause whose sum is shown, counted from 1; 0 none */
@@ -311,10 +300,6 @@ struct actions {
 /* The next free action, zeroed, with cylinder -1; more than fit in one frame are dropped (a frame
  * handles one event, so two are the most there are). */
 struct action *actions_add(struct actions *out, enum action_type type);
-
-struct err;
-/* What the new-engine panel holds, as an engine; fails with the sentence to show. */
-bool new_engine_build(const struct new_engine *n, struct engine *en, struct err *e);
 
 /* ---- the screens ---- */
 void screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);

@@ -15,81 +15,7 @@ static const struct {
               {ENGINE_NARROW_V, "Narrow V", "vr6-15"}, {ENGINE_W, "W", "w8"},         {ENGINE_RADIAL, "Radial", "r7"},
               {ENGINE_TWIN, "Twin", "twin-360"}, {ENGINE_SINGLE, "Single", "single-4"}};
 
-static void take_preset(struct new_engine *n, const struct engine_preset *p)
-{
-    text_copy(n->preset, sizeof n->preset, p->id);
-    n->layout = (int)p->layout;
-    n->strokes = p->engine.strokes;
-    engine_format_banks(&p->engine, n->banks, sizeof n->banks);
-    engine_format_firing(&p->engine, n->firing, sizeof n->firing);
-    engine_format_intervals(&p->engine, n->intervals, sizeof n->intervals);
-    n->touched = true;
-}
-
-static void from_engine(struct new_engine *n, const struct engine *en)
-{
-    text_copy(n->name, sizeof n->name, en->name);
-    text_copy(n->subtitle, sizeof n->subtitle, en->subtitle);
-    n->layout = (int)en->layout;
-    n->strokes = en->strokes;
-    n->n_positions = en->n_positions;
-    n->ignition = (int)en->ignition;
-    n->seat = (int)en->plug.seat;
-    n->electrode = (int)en->plug.electrode;
-    n->access = (int)en->access;
-    n->head = (int)en->head;
-    engine_format_banks(en, n->banks, sizeof n->banks);
-    engine_format_firing(en, n->firing, sizeof n->firing);
-    engine_format_intervals(en, n->intervals, sizeof n->intervals);
-    text_copy(n->thread, sizeof n->thread, en->plug.thread);
-    if (en->plug.gap_min_mm > 0)
-        text_from_double(n->gap_min, sizeof n->gap_min, en->plug.gap_min_mm, 2);
-    if (en->plug.gap_max_mm > 0)
-        text_from_double(n->gap_max, sizeof n->gap_max, en->plug.gap_max_mm, 2);
-    if (en->plug.gap_limit_mm > 0)
-        text_from_double(n->gap_limit, sizeof n->gap_limit, en->plug.gap_limit_mm, 2);
-    if (en->plug.maker_torque_nm > 0)
-        text_from_double(n->torque, sizeof n->torque, en->plug.maker_torque_nm, 1);
-    n->touched = true;
-}
-
-static bool length(const char *s, const char *what, double *to, struct err *e)
-{
-    if (s[0] == '\0')
-        return true;
-    if (!text_to_double(s, to) || *to <= 0 || *to > 5)
-        return err_set(e, ERR_BADARG, "%s: “%s” is no length in mm between 0 and 5.", what, s);
-    return true;
-}
-
-static const char name_wanted[] = "Give the engine a name.";
-
-bool new_engine_build(const struct new_engine *n, struct engine *en, struct err *e)
-{
-    engine_init(en);
-    text_copy(en->name, sizeof en->name, n->name);
-    text_copy(en->subtitle, sizeof en->subtitle, n->subtitle);
-    en->layout = (enum engine_layout)n->layout;
-    en->strokes = n->strokes ? n->strokes : 4;
-    en->n_positions = n->n_positions ? n->n_positions : 1;
-    en->ignition = (enum engine_ignition)n->ignition;
-    en->access = (enum engine_access)n->access;
-    en->head = (enum engine_head)n->head;
-    en->plug.seat = (enum engine_seat)n->seat;
-    en->plug.electrode = (enum engine_electrode)n->electrode;
-    text_copy(en->plug.thread, sizeof en->plug.thread, n->thread);
-    if (!length(n->gap_min, "Gap from", &en->plug.gap_min_mm, e) || !length(n->gap_max, "Gap to", &en->plug.gap_max_mm, e) ||
-        !length(n->gap_limit, "Gap limit", &en->plug.gap_limit_mm, e))
-        return false;
-    if (n->torque[0] && (!text_to_double(n->torque, &en->plug.maker_torque_nm) || en->plug.maker_torque_nm <= 0 || en->plug.maker_torque_nm > 100))
-        return err_set(e, ERR_BADARG, "Torque: “%s” is no figure in N·m between 0 and 100.", n->torque);
-    if (!engine_parse_banks(en, n->banks, e) || !engine_parse_firing(en, n->firing, e) ||
-        !engine_parse_intervals(en, n->intervals, e) || !engine_finish(en, e))
-        return false;
-    return n->name[0] != '\0' || err_set(e, ERR_BADARG, "%s", name_wanted);
-}
-
-static void shape_tiles(struct ui *ui, struct new_engine *n, struct rect *r)
+static void shape_tiles(struct ui *ui, struct engine_form *n, struct rect *r)
 {
     float w = (r->w - 24) / 4, h = 92;
 
@@ -115,25 +41,13 @@ static void shape_tiles(struct ui *ui, struct new_engine *n, struct rect *r)
         }
         ui_text(ui, (struct rect){t.x, t.y + h - 28, t.w, 24}, shapes[i].label, &(struct ui_style){.weight = on ? UI_BOLD : UI_REGULAR, .colour = UI_TEXT, .align = UI_CENTRE});
         if (hit.clicked)
-            take_preset(n, p);
+            engine_form_take_preset(n, p);
     }
     ui_cut_top(r, 2 * h + 16);
 }
 
-/* Still as the ready-made one was taken: a change made by hand is no longer it. */
-static bool as_taken(const struct new_engine *n, const struct engine_preset *p)
-{
-    char banks[sizeof n->banks], firing[sizeof n->firing], intervals[sizeof n->intervals];
-
-    engine_format_banks(&p->engine, banks, sizeof banks);
-    engine_format_firing(&p->engine, firing, sizeof firing);
-    engine_format_intervals(&p->engine, intervals, sizeof intervals);
-    return strcmp(n->preset, p->id) == 0 && n->strokes == p->engine.strokes && strcmp(n->banks, banks) == 0 &&
-           strcmp(n->firing, firing) == 0 && strcmp(n->intervals, intervals) == 0;
-}
-
 /* Ready-made ones of the shape, as chips. */
-static void presets(struct ui *ui, struct new_engine *n, struct rect *r)
+static void presets(struct ui *ui, struct engine_form *n, struct rect *r)
 {
     size_t count;
     const struct engine_preset *p = engine_presets(&count);
@@ -145,8 +59,8 @@ static void presets(struct ui *ui, struct new_engine *n, struct rect *r)
         if ((int)p[i].layout != n->layout)
             continue;
         text_format(id, sizeof id, "new.preset.%s", p[i].id);
-        if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, p[i].label, NULL)), p[i].label, as_taken(n, &p[i]), NULL))
-            take_preset(n, &p[i]);
+        if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, p[i].label, NULL)), p[i].label, engine_form_is_preset(n, &p[i]), NULL))
+            engine_form_take_preset(n, &p[i]);
     }
     ui_cut_top(r, ui_flow_height(&flow) + 14);
 }
@@ -161,6 +75,27 @@ static void field(struct ui *ui, const char *id, const char *label, const char *
     if ((ui_text_field(ui, id, ui_cut_top(&r, 40), &f, to, typed, n_room) & (UI_CHANGED | UI_COMMIT)) != 0) {
         text_copy(to, n_room, typed);
         *touched = true;
+    }
+}
+
+static void words_field(struct ui *ui, struct engine_form *n, enum engine_form_words which, struct rect r)
+{
+    const struct engine_form_row *row = engine_form_words_row(which);
+
+    field(ui, row->id, row->label, row->hint, r, n->words[which], sizeof n->words[which], &n->touched);
+}
+
+static void figure_fields(struct ui *ui, struct engine_form *n, struct rect *r)
+{
+    float w = (r->w - 24) / 3;
+
+    for (int i = 0; i < ENGINE_FORM_FIGURE_COUNT; i++) {
+        const struct engine_form_row *row = engine_form_figure_row((enum engine_form_figure)i);
+        bool inches = n->inches && row->label_inches != NULL;
+
+        field(ui, row->id, inches ? row->label_inches : row->label, inches ? row->hint_inches : row->hint, (struct rect){r->x + (float)(i % 3) * (w + 12), r->y, w, 66}, n->figures[i], sizeof n->figures[i], &n->touched);
+        if (i % 3 == 2)
+            ui_cut_top(r, 74);
     }
 }
 
@@ -186,23 +121,20 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
     static const char *const heads[] = {"", "aluminium head", "cast-iron head"};
     static const char *const threads[] = {"M8x1.0", "M10x1.0", "M12x1.25", "M14x1.25", "M18x1.5"};
     static const char *const positions[] = {"", "one plug each", "two plugs each"};
-    struct new_engine *n = &st->fresh;
+    struct engine_form *n = &st->fresh;
     struct rect content, view, footer, row;
     struct engine en;
     struct err e = {0};
     bool fine, editing = n->editing[0] != '\0';
-    float start, half, third;
-    int thread = -1;
+    float start, half;
+    int thread = -1, before;
 
     if (!n->touched && editing) {
         for (size_t i = 0; i < m->n_engines; i++)
             if (strcmp(m->engines[i].id, n->editing) == 0)
-                from_engine(n, &m->engines[i].engine);
+                engine_form_fill(n, &m->engines[i].engine, m->inches);
     } else if (!n->touched) {
-        take_preset(n, engine_find_preset("i4"));
-        n->n_positions = 1;
-        text_copy(n->thread, sizeof n->thread, "M14x1.25");
-        n->seat = ENGINE_SEAT_GASKET;
+        engine_form_begin(n, m->inches);
     }
     ui_fill(ui, r, UI_PANEL);
     footer = ui_cut_bottom(&r, 96);
@@ -220,10 +152,10 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
     shape_tiles(ui, n, &r);
     presets(ui, n, &r);
     row = ui_cut_top(&r, 74);
-    field(ui, "new.banks", "Numbering, front to rear", "1 3 5 7 / 2 4 6 8", (struct rect){row.x, row.y, half, 66}, n->banks, sizeof n->banks, &n->touched);
-    field(ui, "new.firing", "Firing order", "1 8 4 3 6 5 7 2", (struct rect){row.x + half + 16, row.y, half, 66}, n->firing, sizeof n->firing, &n->touched);
+    words_field(ui, n, ENGINE_FORM_BANKS, (struct rect){row.x, row.y, half, 66});
+    words_field(ui, n, ENGINE_FORM_FIRING, (struct rect){row.x + half + 16, row.y, half, 66});
     row = ui_cut_top(&r, 74);
-    field(ui, "new.intervals", "Intervals, ° of crank (empty: even)", "even", (struct rect){row.x, row.y, half, 66}, n->intervals, sizeof n->intervals, &n->touched);
+    words_field(ui, n, ENGINE_FORM_INTERVALS, (struct rect){row.x, row.y, half, 66});
     {
         struct rect s = {row.x + half + 16, row.y + 22, half, 40};
         int strokes = n->strokes == 2 ? 2 : 4;
@@ -237,10 +169,27 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
             n->strokes = 2;
     }
     ui_heading(ui, ui_cut_top(&r, 22), "Ignition");
+    before = n->ignition;
     chips(ui, "new.ignition", &r, screen_ignitions, ENGINE_IGNITION_COUNT, 1, &n->ignition);
+    if (n->ignition != before && n->ignition != ENGINE_SHARED_COIL)
+        n->words[ENGINE_FORM_COILS][0] = '\0';
     chips(ui, "new.positions", &r, positions, 3, 1, &n->n_positions);
     if (n->n_positions == 0)
         n->n_positions = 1;
+    if (n->ignition == ENGINE_SHARED_COIL || n->words[ENGINE_FORM_COILS][0] || n->n_positions > 1) {
+        struct rect left, right;
+
+        row = ui_cut_top(&r, 74);
+        left = (struct rect){row.x, row.y, half, 66};
+        right = (struct rect){row.x + half + 16, row.y, half, 66};
+        if (n->n_positions > 1)
+            words_field(ui, n, ENGINE_FORM_POSITIONS, left);
+        if (n->ignition == ENGINE_SHARED_COIL || n->words[ENGINE_FORM_COILS][0])
+            words_field(ui, n, ENGINE_FORM_COILS, n->n_positions > 1 ? right : left);
+    }
+    row = ui_cut_top(&r, 74);
+    words_field(ui, n, ENGINE_FORM_MIXTURE, (struct rect){row.x, row.y, half, 66});
+    words_field(ui, n, ENGINE_FORM_BREATHER, (struct rect){row.x + half + 16, row.y, half, 66});
     ui_heading(ui, ui_cut_top(&r, 22), "Plug");
     for (int i = 0; i < 5; i++)
         if (strcmp(threads[i], n->thread) == 0)
@@ -252,15 +201,10 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
     chips(ui, "new.electrode", &r, electrodes, 4, 1, &n->electrode);
     chips(ui, "new.access", &r, accesses, 3, 1, &n->access);
     chips(ui, "new.head", &r, heads, 3, 1, &n->head);
-    third = (r.w - 36) / 4;
-    row = ui_cut_top(&r, 74);
-    field(ui, "new.gap-min", "Gap from, mm", "1.00", (struct rect){row.x, row.y, third, 66}, n->gap_min, sizeof n->gap_min, &n->touched);
-    field(ui, "new.gap-max", "Gap to, mm", "1.30", (struct rect){row.x + third + 12, row.y, third, 66}, n->gap_max, sizeof n->gap_max, &n->touched);
-    field(ui, "new.gap-limit", "Renew past, mm", "1.40", (struct rect){row.x + 2 * (third + 12), row.y, third, 66}, n->gap_limit, sizeof n->gap_limit, &n->touched);
-    field(ui, "new.torque", "Maker's N·m", "book", (struct rect){row.x + 3 * (third + 12), row.y, third, 66}, n->torque, sizeof n->torque, &n->touched);
+    figure_fields(ui, n, &r);
     ui_scroll_end(ui, r.y - start + 40);
     /* what is wrong, and the way on */
-    fine = new_engine_build(n, &en, &e);
+    fine = engine_form_read(n, &en, &e);
     ui_fill(ui, (struct rect){footer.x, footer.y, footer.w, 1}, UI_LINE);
     footer = ui_inset(footer, 24, 8);
     {
@@ -275,7 +219,7 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
         } else {
             text_copy(said, sizeof said, e.text);
         }
-        bool wrong = !fine && strcmp(said, name_wanted) != 0; /* a name still to come is nothing wrong */
+        bool wrong = !fine && !engine_form_only_name_missing(n); /* a name still to come is nothing wrong */
 
         ui_text(ui, line, said, &(struct ui_style){.colour = wrong ? UI_ACT_INK : UI_TEXT_SOFT, .weight = wrong ? UI_MEDIUM : UI_REGULAR, .max_lines = 2, .top = true});
         ui_note(ui, "new.message", line, "message", said);

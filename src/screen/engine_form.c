@@ -1,0 +1,297 @@
+#include "screen/engine_form.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/err.h"
+#include "base/text.h"
+#include "base/units.h"
+#include "record/record.h"
+
+static const struct engine_form_row text_rows[ENGINE_FORM_WORDS_COUNT] = {
+    [ENGINE_FORM_BANKS] = {"new.banks", "Numbering, front to rear", "1 3 5 7 / 2 4 6 8", NULL, NULL},
+    [ENGINE_FORM_FIRING] = {"new.firing", "Firing order", "1 8 4 3 6 5 7 2", NULL, NULL},
+    [ENGINE_FORM_INTERVALS] = {"new.intervals", "Intervals, ° of crank (empty: even)", "even", NULL, NULL},
+    [ENGINE_FORM_COILS] = {"new.coils", "On one coil (empty: 360° apart)", "1+4 2+3", NULL, NULL},
+    [ENGINE_FORM_MIXTURE] = {"new.mixture", "On one carburettor or throttle", "one for all, or 1+2+3 4+5+6", NULL, NULL},
+    [ENGINE_FORM_BREATHER] = {"new.breather", "Breather enters near", "not said, or 4 5", NULL, NULL},
+    [ENGINE_FORM_POSITIONS] = {"new.position-names", "A cylinder's plugs are called", "top, bottom", NULL, NULL},
+};
+
+static const struct engine_form_row figure_rows[ENGINE_FORM_FIGURE_COUNT] = {
+    [ENGINE_FORM_GAP_MIN] = {"new.gap-min", "Gap from, mm", "1.00", "Gap from, in", "0.039"},
+    [ENGINE_FORM_GAP_MAX] = {"new.gap-max", "Gap to, mm", "1.30", "Gap to, in", "0.051"},
+    [ENGINE_FORM_GAP_LIMIT] = {"new.gap-limit", "Renew past, mm", "1.40", "Renew past, in", "0.055"},
+    [ENGINE_FORM_TORQUE] = {"new.torque", "Maker's torque, N·m", "from its book", NULL, NULL},
+    [ENGINE_FORM_HEX] = {"new.hex", "Hex, mm", "16, or 5/8 in", NULL, NULL},
+    [ENGINE_FORM_HEAT] = {"new.heat", "Heat, steps off the book", "0; +1 hotter", NULL, NULL},
+};
+
+const struct engine_form_row *engine_form_words_row(enum engine_form_words field)
+{
+    assert(field < ENGINE_FORM_WORDS_COUNT);
+    return &text_rows[field];
+}
+
+const struct engine_form_row *engine_form_figure_row(enum engine_form_figure field)
+{
+    assert(field < ENGINE_FORM_FIGURE_COUNT);
+    return &figure_rows[field];
+}
+
+/* ---- into the fields ---- */
+
+static void fill_numbering(struct engine_form *f, const struct engine *en)
+{
+    f->layout = (int)en->layout;
+    f->strokes = en->strokes;
+    engine_format_banks(en, f->words[ENGINE_FORM_BANKS], sizeof f->words[0]);
+    engine_format_firing(en, f->words[ENGINE_FORM_FIRING], sizeof f->words[0]);
+    engine_format_intervals(en, f->words[ENGINE_FORM_INTERVALS], sizeof f->words[0]);
+}
+
+void engine_form_take_preset(struct engine_form *f, const struct engine_preset *p)
+{
+    text_copy(f->preset, sizeof f->preset, p->id);
+    fill_numbering(f, &p->engine);
+    /* said of cylinders that may be others now */
+    f->words[ENGINE_FORM_COILS][0] = f->words[ENGINE_FORM_MIXTURE][0] = f->words[ENGINE_FORM_BREATHER][0] = '\0';
+    f->touched = true;
+}
+
+bool engine_form_is_preset(const struct engine_form *f, const struct engine_preset *p)
+{
+    struct engine_form as_taken = {0};
+    bool same = strcmp(f->preset, p->id) == 0;
+
+    if (!same)
+        return false;
+    fill_numbering(&as_taken, &p->engine);
+    same = f->strokes == as_taken.strokes;
+    for (int i = ENGINE_FORM_BANKS; i <= ENGINE_FORM_INTERVALS; i++)
+        same = same && strcmp(f->words[i], as_taken.words[i]) == 0;
+    return same;
+}
+
+void engine_form_begin(struct engine_form *f, bool inches)
+{
+    char editing[UUID_BYTES];
+
+    text_copy(editing, sizeof editing, f->editing);
+    memset(f, 0, sizeof *f);
+    text_copy(f->editing, sizeof f->editing, editing);
+    f->inches = inches;
+    engine_form_take_preset(f, engine_find_preset("i4"));
+    f->n_positions = 1;
+    text_copy(f->thread, sizeof f->thread, "M14x1.25");
+    f->seat = ENGINE_SEAT_GASKET;
+}
+
+/* A gap with the decimals of its unit; nothing where none is said. */
+static void fill_gap(struct engine_form *f, enum engine_form_figure field, double mm)
+{
+    if (mm > 0)
+        text_from_double(f->figures[field], sizeof f->figures[field], f->inches ? mm / MM_PER_INCH : mm, f->inches ? 3 : 2);
+}
+
+void engine_form_fill(struct engine_form *f, const struct engine *en, bool inches)
+{
+    engine_form_begin(f, inches);
+    f->preset[0] = '\0';
+    text_copy(f->name, sizeof f->name, en->name);
+    text_copy(f->subtitle, sizeof f->subtitle, en->subtitle);
+    fill_numbering(f, en);
+    f->n_positions = en->n_positions;
+    f->ignition = (int)en->ignition;
+    f->seat = (int)en->plug.seat;
+    f->electrode = (int)en->plug.electrode;
+    f->access = (int)en->access;
+    f->head = (int)en->head;
+    text_copy(f->thread, sizeof f->thread, en->plug.thread);
+    if (en->coil_groups_given)
+        engine_format_groups(en, en->coil_groups, en->n_coil_groups, f->words[ENGINE_FORM_COILS], sizeof f->words[0]);
+    engine_format_groups(en, en->mixture_groups, en->n_mixture_groups, f->words[ENGINE_FORM_MIXTURE], sizeof f->words[0]);
+    if (en->breather_near != 0)
+        engine_format_groups(en, &en->breather_near, 1, f->words[ENGINE_FORM_BREATHER], sizeof f->words[0]);
+    for (int i = 0; i < en->n_positions && en->n_positions > 1; i++) {
+        size_t n = strlen(f->words[ENGINE_FORM_POSITIONS]);
+
+        text_format(f->words[ENGINE_FORM_POSITIONS] + n, sizeof f->words[0] - n, "%s%s", i ? ", " : "", en->position_names[i]);
+    }
+    f->before = en->plug;
+    fill_gap(f, ENGINE_FORM_GAP_MIN, en->plug.gap_min_mm);
+    fill_gap(f, ENGINE_FORM_GAP_MAX, en->plug.gap_max_mm);
+    fill_gap(f, ENGINE_FORM_GAP_LIMIT, en->plug.gap_limit_mm);
+    if (en->plug.maker_torque_nm > 0)
+        text_from_double(f->figures[ENGINE_FORM_TORQUE], ENGINE_FORM_FIGURE_BYTES, en->plug.maker_torque_nm, 1);
+    if (en->plug.hex_mm > 0)
+        text_from_double(f->figures[ENGINE_FORM_HEX], ENGINE_FORM_FIGURE_BYTES, en->plug.hex_mm, 1);
+    if (en->plug.heat_given)
+        text_format(f->figures[ENGINE_FORM_HEAT], ENGINE_FORM_FIGURE_BYTES, en->plug.heat_steps > 0 ? "+%d" : "%d", en->plug.heat_steps);
+    memcpy(f->filled, f->figures, sizeof f->filled);
+}
+
+/* ---- out of them ---- */
+
+static bool is_filled(const struct engine_form *f, enum engine_form_figure field)
+{
+    return strcmp(f->figures[field], f->filled[field]) == 0;
+}
+
+/* A gap of the range, 0 where none is said. */
+static bool read_gap(const struct engine_form *f, enum engine_form_figure field, double before, double *mm, struct err *e)
+{
+    struct err why = {0};
+    int32_t um = 0;
+
+    *mm = 0;
+    if (is_filled(f, field)) {
+        *mm = before;
+        return true;
+    }
+    if (f->figures[field][0] == '\0')
+        return true;
+    if (!record_read_gap(f->figures[field], f->inches, &um, &why))
+        return err_set(e, ERR_BADARG, "%s: %s", (f->inches ? figure_rows[field].label_inches : figure_rows[field].label), why.text);
+    *mm = um / 1000.0;
+    return true;
+}
+
+static bool read_torque(const struct engine_form *f, double *nm, struct err *e)
+{
+    const char *typed = f->figures[ENGINE_FORM_TORQUE];
+
+    *nm = 0;
+    if (is_filled(f, ENGINE_FORM_TORQUE))
+        *nm = f->before.maker_torque_nm;
+    else if (typed[0] != '\0' && (!text_to_double(typed, nm) || *nm <= 0 || *nm > 100))
+        return err_set(e, ERR_BADARG, "Torque: “%s” is no figure in N·m between 0 and 100.", typed);
+    return true;
+}
+
+/* "16", "20,8", "5/8 in", "0.875 in": across flats. Plugs have 8 to 32 mm (assets/hex.csv and some room). */
+static bool read_hex(const struct engine_form *f, double *mm, struct err *e)
+{
+    const char *typed = f->figures[ENGINE_FORM_HEX];
+    char figure[ENGINE_FORM_FIGURE_BYTES], *slash;
+    double over, under = 1;
+    bool inches;
+    size_t n;
+
+    *mm = 0;
+    if (is_filled(f, ENGINE_FORM_HEX)) {
+        *mm = f->before.hex_mm;
+        return true;
+    }
+    if (typed[0] == '\0')
+        return true;
+    text_copy(figure, sizeof figure, typed);
+    n = strlen(figure);
+    inches = text_ends(figure, "in") || text_ends(figure, "\"");
+    n -= text_ends(figure, "in") || text_ends(figure, "mm") ? 2 : inches ? 1 : 0;
+    figure[n] = '\0';
+    slash = strchr(figure, '/');
+    if (slash != NULL) { /* fractions are of an inch */
+        inches = true;
+        *slash = '\0';
+    }
+    if (!text_to_double(figure, &over) || (slash != NULL && (!text_to_double(slash + 1, &under) || under <= 0)) || over / under * (inches ? MM_PER_INCH : 1) < 8 || over / under * (inches ? MM_PER_INCH : 1) > 32)
+        return err_set(e, ERR_BADARG, "Hex: “%s” is not the size across flats of a plug, 8 to 32 mm. Write 16, or 5/8 in.", typed);
+    *mm = over / under * (inches ? MM_PER_INCH : 1);
+    return true;
+}
+
+static bool read_heat(const struct engine_form *f, struct engine_plug_spec *plug, struct err *e)
+{
+    const char *typed = f->figures[ENGINE_FORM_HEAT];
+    long steps = 0;
+
+    plug->heat_given = typed[0] != '\0';
+    if (plug->heat_given && (!text_to_long(typed, &steps) || steps < -9 || steps > 9))
+        return err_set(e, ERR_BADARG, "Heat: “%s” is no number of steps. 0 is the plug of the maker's book, +1 one step hotter, -1 one colder.", typed);
+    plug->heat_steps = (int)steps;
+    return true;
+}
+
+static bool read_groups(const struct engine *en, const char *what, const char *typed, engine_set *groups, int *n, struct err *e)
+{
+    struct err why = {0};
+
+    return engine_parse_groups(en, typed, groups, n, &why) || err_set(e, ERR_BADARG, "%s: %s", what, why.text);
+}
+
+static bool read_positions(const struct engine_form *f, struct engine *en, struct err *e)
+{
+    const char *at = f->words[ENGINE_FORM_POSITIONS];
+    int n = 0;
+
+    memset(en->position_names, 0, sizeof en->position_names);
+    if (en->n_positions < 2 || at[strspn(at, " ")] == '\0')
+        return true;
+    for (; *at != '\0'; n++) {
+        size_t len;
+
+        at += strspn(at, " ");
+        len = strcspn(at, ",");
+        if (n < en->n_positions) {
+            char *name = en->position_names[n];
+
+            text_format(name, sizeof en->position_names[n], "%.*s", (int)len, at);
+            for (size_t k = strlen(name); k > 0 && name[k - 1] == ' '; k--)
+                name[k - 1] = '\0';
+        }
+        at += len + (at[len] == ',');
+    }
+    if (n == en->n_positions)
+        return true;
+    return err_set(e, ERR_BADARG, "“%s” names %d of a cylinder's %d plugs. Write %d names with commas between, as top, bottom.", f->words[ENGINE_FORM_POSITIONS], n, en->n_positions, en->n_positions);
+}
+
+bool engine_form_read(const struct engine_form *f, struct engine *en, struct err *e)
+{
+    engine_set near[ENGINE_MAX_CYLINDERS];
+    int n = 0;
+
+    engine_init(en);
+    text_copy(en->name, sizeof en->name, f->name);
+    text_copy(en->subtitle, sizeof en->subtitle, f->subtitle);
+    en->layout = (enum engine_layout)f->layout;
+    en->strokes = f->strokes ? f->strokes : 4;
+    en->n_positions = f->n_positions ? f->n_positions : 1;
+    en->ignition = (enum engine_ignition)f->ignition;
+    en->access = (enum engine_access)f->access;
+    en->head = (enum engine_head)f->head;
+    en->plug.seat = (enum engine_seat)f->seat;
+    en->plug.electrode = (enum engine_electrode)f->electrode;
+    text_copy(en->plug.thread, sizeof en->plug.thread, f->thread);
+    if (!read_gap(f, ENGINE_FORM_GAP_MIN, f->before.gap_min_mm, &en->plug.gap_min_mm, e) || !read_gap(f, ENGINE_FORM_GAP_MAX, f->before.gap_max_mm, &en->plug.gap_max_mm, e) ||
+        !read_gap(f, ENGINE_FORM_GAP_LIMIT, f->before.gap_limit_mm, &en->plug.gap_limit_mm, e) || !read_torque(f, &en->plug.maker_torque_nm, e) ||
+        !read_hex(f, &en->plug.hex_mm, e) || !read_heat(f, &en->plug, e))
+        return false;
+    if (!engine_parse_banks(en, f->words[ENGINE_FORM_BANKS], e) || !engine_parse_firing(en, f->words[ENGINE_FORM_FIRING], e) ||
+        !engine_parse_intervals(en, f->words[ENGINE_FORM_INTERVALS], e))
+        return false;
+    if (!read_groups(en, "Coils", f->words[ENGINE_FORM_COILS], en->coil_groups, &en->n_coil_groups, e))
+        return false;
+    en->coil_groups_given = en->n_coil_groups > 0;
+    if (!read_groups(en, "Mixture", f->words[ENGINE_FORM_MIXTURE], en->mixture_groups, &en->n_mixture_groups, e) ||
+        !read_groups(en, "Breather", f->words[ENGINE_FORM_BREATHER], near, &n, e) || !read_positions(f, en, e))
+        return false;
+    for (int i = 0; i < n; i++)
+        en->breather_near |= near[i];
+    if (!engine_finish(en, e))
+        return false;
+    return f->name[0] != '\0' || err_set(e, ERR_BADARG, "Give the engine a name.");
+}
+
+bool engine_form_only_name_missing(const struct engine_form *f)
+{
+    struct engine_form named = *f;
+    struct engine en;
+    struct err e = {0};
+
+    text_copy(named.name, sizeof named.name, "x");
+    return f->name[0] == '\0' && engine_form_read(&named, &en, &e);
+}

@@ -1,0 +1,58 @@
+/* engine_form.h - an engine as it is written down in fields: text in them, an engine out of them. Pure; what is
+ * shown of it is screen_new_engine.c. */
+#ifndef SCREEN_ENGINE_FORM_H
+#define SCREEN_ENGINE_FORM_H
+
+#include "base/clock.h"
+#include "engine/engine.h"
+
+struct err;
+
+/* Numbering and what is said of cylinders by their names. */
+enum engine_form_words {
+    ENGINE_FORM_BANKS, ENGINE_FORM_FIRING, ENGINE_FORM_INTERVALS, ENGINE_FORM_COILS, ENGINE_FORM_MIXTURE,
+    ENGINE_FORM_BREATHER, ENGINE_FORM_POSITIONS, ENGINE_FORM_WORDS_COUNT
+};
+enum engine_form_figure {
+    ENGINE_FORM_GAP_MIN, ENGINE_FORM_GAP_MAX, ENGINE_FORM_GAP_LIMIT, ENGINE_FORM_TORQUE, ENGINE_FORM_HEX, ENGINE_FORM_HEAT,
+    ENGINE_FORM_FIGURE_COUNT
+};
+#define ENGINE_FORM_FIGURE_BYTES 16
+
+/* A field as it is shown; gaps are in inches where those are set. */
+struct engine_form_row {
+    const char *id, *label, *hint;
+    const char *label_inches, *hint_inches; /* NULL: the same */
+};
+const struct engine_form_row *engine_form_words_row(enum engine_form_words field);
+const struct engine_form_row *engine_form_figure_row(enum engine_form_figure field);
+
+struct engine_form {
+    bool touched;            /* holds something: begun, filled, or typed into */
+    bool inches;             /* gaps are typed and shown in inches */
+    char editing[UUID_BYTES]; /* the engine that is changed, "" a new one */
+    char preset[32];         /* the ready-made one it was begun with */
+    char name[ENGINE_NAME_BYTES], subtitle[ENGINE_NAME_BYTES];
+    int layout, strokes, n_positions, ignition, seat, electrode, access, head; /* enums of engine.h */
+    char thread[24];
+    char words[ENGINE_FORM_WORDS_COUNT][400];
+    char figures[ENGINE_FORM_FIGURE_COUNT][ENGINE_FORM_FIGURE_BYTES];
+    /* A figure that still stands as it was filled in is the engine's own, whatever the decimals shown leave off. */
+    char filled[ENGINE_FORM_FIGURE_COUNT][ENGINE_FORM_FIGURE_BYTES];
+    struct engine_plug_spec before;
+};
+
+/* A new engine: the commonest one, without a name. `editing` is left as it is. */
+void engine_form_begin(struct engine_form *f, bool inches);
+/* Shape, numbering and order of a ready-made one; the rest stays. */
+void engine_form_take_preset(struct engine_form *f, const struct engine_preset *p);
+bool engine_form_is_preset(const struct engine_form *f, const struct engine_preset *p); /* still as it was taken */
+/* All of an engine, to be changed. */
+void engine_form_fill(struct engine_form *f, const struct engine *en, bool inches);
+
+/* What the fields hold, as an engine. Fails ERR_BADARG with the sentence to show; when only the name is missing
+ * (engine_form_only_name_missing) *en is whole all the same. */
+bool engine_form_read(const struct engine_form *f, struct engine *en, struct err *e);
+bool engine_form_only_name_missing(const struct engine_form *f);
+
+#endif

@@ -1,0 +1,189 @@
+/* The fields an engine is written down in: what they hold becomes an engine, and an engine that is changed
+ * there keeps all that was not touched. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <cmocka.h>
+#include <string.h>
+
+#include "base/err.h"
+#include "base/text.h"
+#include "screen/engine_form.h"
+
+/* As the logbook would keep it, to be compared. */
+static void assert_same(const struct engine *a, const struct engine *b)
+{
+    char x[600], y[600];
+
+    assert_string_equal(a->name, b->name);
+    assert_string_equal(a->subtitle, b->subtitle);
+    assert_true(a->layout == b->layout && a->strokes == b->strokes && a->ignition == b->ignition && a->access == b->access && a->head == b->head);
+    engine_format_banks(a, x, sizeof x);
+    engine_format_banks(b, y, sizeof y);
+    assert_string_equal(x, y);
+    engine_format_firing(a, x, sizeof x);
+    engine_format_firing(b, y, sizeof y);
+    assert_string_equal(x, y);
+    engine_format_intervals(a, x, sizeof x);
+    engine_format_intervals(b, y, sizeof y);
+    assert_string_equal(x, y);
+    assert_int_equal(a->coil_groups_given, b->coil_groups_given);
+    engine_format_groups(a, a->coil_groups, a->n_coil_groups, x, sizeof x);
+    engine_format_groups(b, b->coil_groups, b->n_coil_groups, y, sizeof y);
+    assert_string_equal(x, y);
+    engine_format_groups(a, a->mixture_groups, a->n_mixture_groups, x, sizeof x);
+    engine_format_groups(b, b->mixture_groups, b->n_mixture_groups, y, sizeof y);
+    assert_string_equal(x, y);
+    assert_int_equal(a->breather_near, b->breather_near);
+    assert_int_equal(a->n_positions, b->n_positions);
+    for (int i = 0; i < a->n_positions; i++)
+        assert_string_equal(a->position_names[i], b->position_names[i]);
+    assert_string_equal(a->plug.thread, b->plug.thread);
+    assert_true(a->plug.seat == b->plug.seat && a->plug.electrode == b->plug.electrode && a->plug.heat_given == b->plug.heat_given && a->plug.heat_steps == b->plug.heat_steps);
+    assert_true(a->plug.gap_min_mm == b->plug.gap_min_mm && a->plug.gap_max_mm == b->plug.gap_max_mm && a->plug.gap_limit_mm == b->plug.gap_limit_mm);
+    assert_true(a->plug.maker_torque_nm == b->plug.maker_torque_nm && a->plug.hex_mm == b->plug.hex_mm);
+}
+
+static void an_engine_comes_back_as_it_went_in(void **state)
+{
+    size_t n;
+    const struct engine_preset *p = engine_presets(&n);
+    struct engine_form form;
+    struct engine en, back;
+    struct err e = {0};
+
+    (void)state;
+    for (size_t i = 0; i < n; i++)
+        for (int inches = 0; inches < 2; inches++) {
+            en = p[i].engine;
+            text_copy(en.name, sizeof en.name, "Harrow");
+            engine_form_fill(&form, &en, inches == 1);
+            if (!engine_form_read(&form, &back, &e))
+                fail_msg("%s: %s", p[i].id, e.text);
+            assert_same(&en, &back);
+        }
+}
+
+/* Everything an engine can hold, with figures that neither unit shows in full. */
+static void write_full(struct engine *en)
+{
+    struct err e = {0};
+
+    engine_init(en);
+    text_copy(en->name, sizeof en->name, "Tarn flat six");
+    text_copy(en->subtitle, sizeof en->subtitle, "1968 tourer");
+    en->layout = ENGINE_FLAT;
+    en->ignition = ENGINE_SHARED_COIL;
+    en->n_positions = 2;
+    text_copy(en->position_names[0], sizeof en->position_names[0], "upper");
+    text_copy(en->position_names[1], sizeof en->position_names[1], "lower");
+    en->access = ENGINE_ACCESS_OPEN;
+    en->head = ENGINE_HEAD_CAST_IRON;
+    en->plug = (struct engine_plug_spec){.thread = "M18x1.5", .seat = ENGINE_SEAT_GASKET, .electrode = ENGINE_PLATINUM, .gap_min_mm = 0.4064, .gap_max_mm = 0.5334, .gap_limit_mm = 0.6096, .heat_given = true, .heat_steps = -1, .maker_torque_nm = 44.742, .hex_mm = 22.225};
+    if (!engine_parse_banks(en, "left: 1 2 3 / right: 4 5 6", &e) || !engine_parse_firing(en, "1 6 2 4 3 5", &e) ||
+        !engine_parse_groups(en, "1+5 2+6 3+4", en->coil_groups, &en->n_coil_groups, &e) || !engine_parse_groups(en, "1+2+3 4+5+6", en->mixture_groups, &en->n_mixture_groups, &e))
+        fail_msg("%s", e.text);
+    en->coil_groups_given = true;
+    en->breather_near = 1u << engine_find_cylinder(en, "3") | 1u << engine_find_cylinder(en, "6");
+    if (!engine_finish(en, &e))
+        fail_msg("%s", e.text);
+}
+
+static void what_was_not_touched_stays(void **state)
+{
+    struct engine_form form;
+    struct engine en, back;
+    struct err e = {0};
+
+    (void)state;
+    write_full(&en);
+    for (int inches = 0; inches < 2; inches++) {
+        engine_form_fill(&form, &en, inches == 1);
+        text_copy(form.subtitle, sizeof form.subtitle, "1968 tourer, rebuilt");
+        if (!engine_form_read(&form, &back, &e))
+            fail_msg("%s", e.text);
+        assert_string_equal(back.subtitle, "1968 tourer, rebuilt");
+        text_copy(back.subtitle, sizeof back.subtitle, en.subtitle);
+        assert_same(&en, &back);
+    }
+}
+
+static void figures_are_read_in_the_units_that_are_set(void **state)
+{
+    static const struct {
+        const char *typed;
+        bool inches;
+        double mm; /* inch 25.4 mm exactly; 0: refused */
+    } gaps[] = {{"1.1", false, 1.1}, {"1,10", false, 1.1}, {"110", false, 1.1}, {"0.040", true, 1.016}, {"40", true, 1.016}, {"1.1 mm", true, 1.1}, {"0.040", false, 0}, {"wide", false, 0}};
+    struct engine_form form = {0};
+    struct engine en;
+    struct err e = {0};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof gaps / sizeof gaps[0]; i++) {
+        engine_form_begin(&form, gaps[i].inches);
+        text_copy(form.name, sizeof form.name, "Harrow");
+        text_copy(form.figures[ENGINE_FORM_GAP_MIN], sizeof form.figures[0], gaps[i].typed);
+        assert_int_equal(engine_form_read(&form, &en, &e), gaps[i].mm > 0);
+        if (gaps[i].mm > 0)
+            assert_float_equal(en.plug.gap_min_mm, gaps[i].mm, 1e-9);
+        else
+            assert_non_null(strstr(e.text, gaps[i].typed));
+    }
+}
+
+/* What is wrong is told with the field's name in front and the way out behind. */
+static void what_is_wrong_is_told_by_its_field(void **state)
+{
+    static const struct {
+        enum engine_form_words field;
+        const char *typed, *says;
+    } wrong[] = {{ENGINE_FORM_COILS, "1+9", "Coils: there is no cylinder 9"},
+                 {ENGINE_FORM_MIXTURE, "1 2 / 2 3", "Mixture: 2 stands in two groups"},
+                 {ENGINE_FORM_BREATHER, "x", "Breather: there is no cylinder x"},
+                 {ENGINE_FORM_POSITIONS, "upper", "upper"},
+                 {ENGINE_FORM_FIRING, "1 3 4", "2 is missing"}};
+    static const struct {
+        enum engine_form_figure field;
+        const char *typed;
+    } odd[] = {{ENGINE_FORM_TORQUE, "400"}, {ENGINE_FORM_TORQUE, "tight"}, {ENGINE_FORM_HEX, "2"}, {ENGINE_FORM_HEX, "60"}, {ENGINE_FORM_HEAT, "12"}, {ENGINE_FORM_HEAT, "hot"}};
+    struct engine_form form;
+    struct engine en;
+    struct err e = {0};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
+        engine_form_begin(&form, false);
+        text_copy(form.name, sizeof form.name, "Harrow");
+        form.ignition = ENGINE_SHARED_COIL;
+        form.n_positions = 2;
+        text_copy(form.words[wrong[i].field], sizeof form.words[0], wrong[i].typed);
+        assert_false(engine_form_read(&form, &en, &e));
+        if (strstr(e.text, wrong[i].says) == NULL)
+            fail_msg("“%s” does not say “%s”", e.text, wrong[i].says);
+    }
+    for (size_t i = 0; i < sizeof odd / sizeof odd[0]; i++) {
+        engine_form_begin(&form, false);
+        text_copy(form.name, sizeof form.name, "Harrow");
+        text_copy(form.figures[odd[i].field], sizeof form.figures[0], odd[i].typed);
+        assert_false(engine_form_read(&form, &en, &e));
+        assert_non_null(strstr(e.text, odd[i].typed));
+    }
+    engine_form_begin(&form, false); /* only the name is missing: that is nothing wrong, and it can be drawn */
+    assert_false(engine_form_read(&form, &en, &e));
+    assert_true(engine_form_only_name_missing(&form));
+    assert_int_equal(en.n_cylinders, 4);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(an_engine_comes_back_as_it_went_in),
+        cmocka_unit_test(what_was_not_touched_stays),
+        cmocka_unit_test(figures_are_read_in_the_units_that_are_set),
+        cmocka_unit_test(what_is_wrong_is_told_by_its_field),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
