@@ -134,6 +134,26 @@ for j in six-two-days v8-coil twin-rotation; do
     play "$j"
 done
 
+# An engine as it is written down, drawn beside the fields.
+cat >"$work/script" <<EOF
+size 1280 720
+click new.name
+type Rook 2.6
+click new.shape.v
+click new.preset.v6-90-odd
+wait
+picture docs/pictures/new-engine-1280x720.png
+size 1440 900
+wheel new.firing -20
+wait
+click new.ignition.2
+click new.mixture
+type 1+3+5 2+4+6
+wait
+picture docs/pictures/new-engine-1440x900.png
+EOF
+play New
+
 # A table on its way in.
 cat >"$work/script" <<EOF
 size 1280 720

@@ -305,6 +305,11 @@ struct action *actions_add(struct actions *out, enum action_type type);
 void screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void screen_engines(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+/* An engine's bores by number where they are, front marked, no further apart than most_pitch; levels NULL: none known. */
+void engine_sketch(struct ui *ui, const struct engine *en, const struct engine_levels *levels, float most_pitch, struct rect r);
+/* The engine of a form large, with all that follows from how it is written down, to be checked before it is added;
+ * title stands there until it has a name. */
+void engine_sketch_sheet(struct ui *ui, const struct engine_form *f, const char *title, struct rect r);
 void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void screen_plan(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
@@ -321,7 +326,9 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
 /* ---- parts of Plan ---- */
 void plan_found(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void plan_engine(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
-void plan_ribbon(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+/* An engine's cylinders in firing order over its crank's degrees, each with its level's mark (levels NULL: none).
+ * Live: each can be pressed; gives the one that was, else -1. */
+int firing_ribbon(struct ui *ui, const struct engine *en, const enum level *levels, int chosen_cylinder, bool live, struct rect r);
 /* The gap as found of the selected plug; true when a figure was entered that is a gap. */
 bool trust_gap_button(struct ui *ui, const char *id, struct rect r, const struct reading *reading); /* where there are two gaps as found: the other counts */
 bool gap_field(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);

@@ -6,37 +6,6 @@
 #include "base/text.h"
 #include "screen/model.h"
 
-static void mini_plan(struct ui *ui, const struct engine *en, const struct engine_levels *levels, struct rect r)
-{
-    struct engine_spot size = engine_extent(en);
-    float pitch = fminf(fminf(54, r.w / ((float)size.x + 0.9f)), (r.h - 6) / fmaxf((float)size.y, 1));
-    float rows = (float)size.y > 1.2f && en->n_banks == 2 && en->layout != ENGINE_RADIAL ? 0.82f : 1, radius = pitch * 0.42f;
-    float x0 = r.x + pitch * 0.9f, y0 = r.y + (r.h - ((float)size.y - 1) * pitch * rows) / 2;
-    struct ui_style label = {.size_px = pitch > 34 ? 13 : 11, .weight = UI_BOLD, .colour = UI_TEXT, .align = UI_CENTRE}, front = {.size_px = 11, .colour = UI_TEXT_SOFT, .align = UI_CENTRE};
-    float fy = r.y + r.h / 2;
-    float tri[] = {x0 - pitch * 0.5f + 6, fy - 12, x0 - pitch * 0.5f + 6, fy, x0 - pitch * 0.5f - 5, fy - 6};
-
-    if (en->layout != ENGINE_RADIAL) {
-        ui_polygon(ui, tri, 3, ui_rgba(UI_TEXT_SOFT));
-        ui_text(ui, (struct rect){x0 - pitch * 0.5f - 22, fy + 2, 44, 18}, "front", &front);
-        x0 += 12;
-    }
-    for (int c = 0; c < en->n_cylinders; c++) {
-        struct engine_spot s = engine_spot(en, c);
-        float x = x0 + (float)s.x * pitch, y = y0 + ((float)s.y - 0.5f) * pitch * rows;
-        enum level level = levels != NULL ? (enum level)levels->level[c] : LEVEL_NONE;
-
-        if (level >= LEVEL_WATCH)
-            ui_disc(ui, x, y, radius + 3, level_colour(level));
-        ui_disc(ui, x, y, radius, (struct rgba){102, 102, 102, 255});
-        /* the nose of a plug somebody looked at; else an open hole */
-        ui_disc(ui, x, y, radius * 0.68f, levels != NULL && levels->read[c] ? (struct rgba){214, 194, 160, 255} : (struct rgba){190, 190, 190, 255});
-        ui_text(ui, (struct rect){x - radius, y - radius, 2 * radius, 2 * radius}, en->cylinders[c].label, &label);
-        if (level >= LEVEL_WATCH)
-            level_mark(ui, x + radius * 0.78f, y - radius * 0.78f, 12, level);
-    }
-}
-
 static void still_open(const struct logbook_engine *e, char *to, size_t n_room, bool *urgent)
 {
     struct text t = {0};
@@ -178,9 +147,8 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
     }
     ui_fill(ui, r, UI_DESK);
     list = ui_inset(r, 24, 0);
-    if (m->n_engines == 0) {
-        ui_text(ui, (struct rect){r.x, r.y + r.h / 2 - 40, r.w, 30}, "No engine yet", &(struct ui_style){.size_px = 26, .weight = UI_SEMIBOLD, .colour = UI_DESK_TEXT, .align = UI_CENTRE});
-        ui_text(ui, (struct rect){r.x, r.y + r.h / 2, r.w, 24}, "Describe the first one on the right: shape, numbering, firing order.", &(struct ui_style){.size_px = 14, .colour = UI_DESK_TEXT, .align = UI_CENTRE});
+    if (panel_open) { /* what is written down there, to be checked by eye */
+        engine_sketch_sheet(ui, &st->fresh, m->n_engines == 0 ? "No engine yet" : "New engine", r);
         return;
     }
     if (st->engine_row >= (int)m->n_engines)
@@ -227,7 +195,7 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
         ui_text(ui, ui_cut_top(&in, 24), line, &mid);
         still_open(e, line, sizeof line, &urgent);
         ui_text(ui, (struct rect){in.x, in.y, in.w, 58}, line, &(struct ui_style){.weight = UI_SEMIBOLD, .colour = urgent ? UI_ACT_INK : UI_TEXT_SOFT, .max_lines = 3, .top = true});
-        mini_plan(ui, &e->engine, m->engine_levels != NULL ? &m->engine_levels[i] : NULL, plan);
+        engine_sketch(ui, &e->engine, m->engine_levels != NULL ? &m->engine_levels[i] : NULL, 54, plan);
     }
     ui_scroll_end(ui, 22 + 194 * (float)m->n_engines);
 }

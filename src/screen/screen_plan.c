@@ -250,8 +250,14 @@ void screen_plan(struct ui *ui, const struct model *m, struct screen_state *st, 
     ribbon = m->record->engine.n_cylinders > 1 ? ui_cut_bottom(&r, 108) : (struct rect){0, 0, 0, 0};
     plan_found(ui, m, st, out, left);
     plan_engine(ui, m, st, out, r);
-    if (m->record->engine.n_cylinders > 1)
-        plan_ribbon(ui, m, st, out, ribbon);
+    if (m->record->engine.n_cylinders > 1) {
+        int pressed = firing_ribbon(ui, &m->record->engine, m->cylinder_level, st->cylinder, true, ribbon);
+
+        if (pressed >= 0) {
+            st->cylinder = pressed;
+            st->position = 0;
+        }
+    }
     plan_tray(ui, m, st, out, tray);
     plan_card(ui, m, st, out, right);
     st->left_px = ui_splitter(ui, "plan.splitter", (struct rect){left.x + left.w - 4, left.y, 8, left.h}, st->left_px, 220, 460, 1);
