@@ -49,11 +49,12 @@ LAYERS_lineup   := lineup logbook record engine gauge photo base
 LAYERS_placing  := placing logbook record engine photo base
 LAYERS_takeover := takeover casefile logbook reading record engine base
 LAYERS_report   := report lineup casefile logbook reading record engine gauge photo base
+LAYERS_settings := settings report lineup casefile logbook reading record engine gauge photo base
 LAYERS_ui       := ui base
 LAYERS_screen   := screen ui report lineup placing takeover casefile logbook reading record engine gauge photo base
-LAYERS_app      := app screen ui report lineup placing takeover casefile logbook reading record engine gauge photo base
-LAYERS_cli      := cli report lineup placing takeover casefile logbook reading record engine gauge photo base
-FOLDERS := base engine record reading casefile logbook photo gauge lineup placing takeover report ui screen app cli
+LAYERS_app      := app screen ui settings report lineup placing takeover casefile logbook reading record engine gauge photo base
+LAYERS_cli      := cli settings report lineup placing takeover casefile logbook reading record engine gauge photo base
+FOLDERS := base engine record reading casefile logbook photo gauge lineup placing takeover report settings ui screen app cli
 
 objects = $(patsubst %.c,$(BUILD)/%.o,$(filter-out src/app/main.c,$(wildcard src/$(1)/*.c)))
 archives = $(foreach f,$(LAYERS_$(1)),$(BUILD)/lib$(f).a)
@@ -97,8 +98,10 @@ $(BUILD)/lib$(1).a: $(call objects,$(1)) $(if $(filter base,$(1)),$(BUILD)/asset
 endef
 $(foreach f,$(FOLDERS),$(eval $(call archive,$(f))))
 
-$(PROGRAM): $(BUILD)/src/app/main.o $(BUILD)/libapp.a $(BUILD)/libcli.a $(call archives,app)
-	$(CC) $(ALL_LDFLAGS) $< $(BUILD)/libapp.a $(BUILD)/libcli.a $(call archives,screen) \
+# Both faces of the program, then all they stand on.
+PROGRAM_ARCHIVES := $(BUILD)/libapp.a $(BUILD)/libcli.a $(BUILD)/libsettings.a $(call archives,screen)
+$(PROGRAM): $(BUILD)/src/app/main.o $(PROGRAM_ARCHIVES)
+	$(CC) $(ALL_LDFLAGS) $< $(PROGRAM_ARCHIVES) \
 	    $(ALL_LDLIBS) -o $@
 
 # tests/FOLDER/test_NAME.c is linked with src/FOLDER and what stands below it.
@@ -147,8 +150,8 @@ soak:
 # ---- bench: tests/bench/bench_NAME.c prints figures with units and ratios ---------------------
 BENCHES := $(patsubst tests/bench/%.c,$(BUILD)/tests/bench/%,$(wildcard tests/bench/bench_*.c))
 .PHONY: bench-built
-$(BUILD)/tests/bench/bench_%: $(BUILD)/tests/bench/bench_%.o $(BUILD)/libapp.a $(BUILD)/libcli.a $(call archives,screen)
-	$(CC) $(ALL_LDFLAGS) $< $(BUILD)/libapp.a $(BUILD)/libcli.a $(call archives,screen) $(ALL_LDLIBS) -o $@
+$(BUILD)/tests/bench/bench_%: $(BUILD)/tests/bench/bench_%.o $(PROGRAM_ARCHIVES)
+	$(CC) $(ALL_LDFLAGS) $< $(PROGRAM_ARCHIVES) $(ALL_LDLIBS) -o $@
 bench-built: $(PROGRAM) $(BENCHES)
 bench: packages packages-check
 	@$(MAKE) --no-print-directory bench-built

@@ -14,7 +14,7 @@ void report_job_destroy(struct report_job *j); /* waits for one that is being wr
 struct report_wish {
     const char *folder, *engine_id, *visit_id, *compression_rule;
     const char *without, *paper; /* as the verb takes them */
-    bool all_visits;
+    const char *visits, *units;
     bool firing, side;           /* of the line-up, where path ends in .png */
     const char *path;
 };

@@ -30,7 +30,7 @@ struct report_view {
 bool report_question_same(const struct report_question *a, const struct report_question *b)
 {
     return strcmp(a->engine, b->engine) == 0 && strcmp(a->visit, b->visit) == 0 && strcmp(a->compression_rule, b->compression_rule) == 0 &&
-           a->ask.all_visits == b->ask.all_visits && a->ask.without == b->ask.without && a->state == b->state;
+           a->ask.n_visits == b->ask.n_visits && a->ask.units.inches == b->ask.units.inches && a->ask.units.pressure == b->ask.units.pressure && a->ask.without == b->ask.without && a->state == b->state;
 }
 
 static void let_go(struct made *m)
@@ -44,7 +44,7 @@ static void let_go(struct made *m)
 
 static struct made *make(struct report_view *v, const struct report_question *q, struct err *e)
 {
-    struct report_options o = {.all_visits = q->ask.all_visits, .compression_rule = q->compression_rule, .cancel = &v->cancel};
+    struct report_options o = {.ask = q->ask, .compression_rule = q->compression_rule, .cancel = &v->cancel};
     struct logbook *lb = logbook_open(v->folder, LOGBOOK_READ, e);
     struct made *m = mem_alloc(1, sizeof *m);
 

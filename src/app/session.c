@@ -47,7 +47,9 @@ static void know_today(struct session *s)
 
 void session_take_report(struct session *s)
 {
-    s->m.report_ask.all_visits = s->settings.report_all_visits;
+    s->m.report_ask.units = settings_units(&s->settings);
+    if (!report_visits_parse(s->settings.report_visits, &s->m.report_ask.n_visits, NULL))
+        s->m.report_ask.n_visits = 1;
     if (!report_parts_parse(s->settings.report_without, &s->m.report_ask.without, NULL))
         s->m.report_ask.without = 0;
 }

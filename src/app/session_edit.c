@@ -340,7 +340,10 @@ static void report_path(const struct session *s, const char *kind, const char *e
 {
     const struct visit *v = record_current(&s->record);
     struct text t = {0};
+    char several[16];
     int n_that_day = 0;
+
+    text_format(several, sizeof several, "-%s", strcmp(s->settings.report_visits, "all") == 0 ? "all" : s->settings.report_visits);
 
     for (const char *c = s->record.engine.name; *c != '\0'; c++) {
         char low = *c >= 'A' && *c <= 'Z' ? (char)(*c - 'A' + 'a') : *c;
@@ -357,7 +360,7 @@ static void report_path(const struct session *s, const char *kind, const char *e
         n_that_day += strcmp(s->record.visits[i].date, v->date) == 0;
     if (n_that_day > 1)
         text_addf(&t, "-%d", n_that_day);
-    text_format(to, n_room, "%s/%s-%s%s.%s", logbook_folder(s->lb), kind, text_get(&t), s->settings.report_all_visits && strcmp(ext, "json") != 0 && strcmp(ext, "png") != 0 ? "-all" : "", ext);
+    text_format(to, n_room, "%s/%s-%s%s.%s", logbook_folder(s->lb), kind, text_get(&t), strcmp(s->settings.report_visits, "1") == 0 || strcmp(ext, "json") == 0 || strcmp(ext, "png") == 0 ? "" : several, ext);
     text_release(&t);
 }
 
@@ -380,10 +383,12 @@ static bool turn(struct session *s, const struct action *a, struct err *e)
 
 static bool start_report(struct session *s, const char *kind, const char *ext, struct err *e)
 {
-    char path[1400];
+    struct unit_choice choice = settings_units(&s->settings);
+    char path[1400], units[16];
     struct report_wish wish = {.folder = logbook_folder(s->lb), .engine_id = s->engine_id, .visit_id = s->visit_id, .compression_rule = s->settings.compression_rule,
-                               .without = s->settings.report_without, .paper = s->settings.report_paper, .all_visits = s->settings.report_all_visits, .path = path};
+                               .without = s->settings.report_without, .paper = s->settings.report_paper, .visits = s->settings.report_visits, .units = units, .path = path};
 
+    unit_choice_format(&choice, units, sizeof units);
     report_path(s, kind, ext, path, sizeof path);
     if (strcmp(ext, "png") == 0) { /* as it is shown */
         wish.firing = s->st.lineup_firing;
@@ -403,7 +408,7 @@ static void set_report(struct session *s, const struct action *a)
     else if (strcmp(a->column, "paper") == 0)
         text_copy(s->settings.report_paper, sizeof s->settings.report_paper, a->text);
     else
-        s->settings.report_all_visits = strcmp(a->text, "all") == 0;
+        text_copy(s->settings.report_visits, sizeof s->settings.report_visits, a->text);
     session_take_report(s);
     settings_save(&s->settings);
 }
@@ -587,6 +592,7 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
         *edited = false;
         text_copy(s->settings.pressure, sizeof s->settings.pressure, a->text);
         settings_save(&s->settings);
+        session_take_report(s);
         session_ask_findings(s);
         return true;
     case ACT_REFIT:
@@ -692,6 +698,7 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
         *edited = false;
         s->settings.inches = s->m.inches = !s->m.inches;
         settings_save(&s->settings);
+        session_take_report(s);
         session_ask_findings(s);
         return true;
     case ACT_SET_TARGETS:

@@ -139,10 +139,9 @@ static bool load_job_rows(struct session *s, bool latest, struct arena *a, struc
 
 void session_ask_findings(struct session *s)
 {
-    struct worker_settings told = {.inches = s->settings.inches};
+    struct worker_settings told = {.units = settings_units(&s->settings)};
 
     text_copy(told.compression_rule, sizeof told.compression_rule, s->settings.compression_rule);
-    text_copy(told.pressure, sizeof told.pressure, s->settings.pressure);
     worker_set(s->worker, &told);
     if (s->m.record != NULL && s->record.n_visits > 0)
         worker_ask(s->worker, &s->record, ++s->asked);

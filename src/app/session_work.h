@@ -8,13 +8,13 @@
 #include "app/measure.h"
 #include "app/report_job.h"
 #include "app/report_view.h"
-#include "app/settings.h"
 #include "app/taking.h"
 #include "app/worker.h"
 #include "base/err.h"
 #include "base/files.h"
 #include "base/text.h"
 #include "photo/watch.h"
+#include "settings/settings.h"
 
 struct session {
     struct logbook *lb;

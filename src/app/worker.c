@@ -56,8 +56,7 @@ static void *run(void *arg)
         number = w->wanted_number;
         told = w->settings;
         text_copy(o.compression_rule, sizeof o.compression_rule, told.compression_rule);
-        o.inches = told.inches;
-        o.pressure = told.pressure[0] != '\0' ? told.pressure : NULL;
+        o.units = told.units;
         w->asked = false;
         w->running = true;
         atomic_store(&w->cancel, false);

@@ -17,8 +17,7 @@ void worker_destroy(struct worker *w); /* cancels, joins; NULL is fine */
 /* For what is asked from now on; "" the default. */
 struct worker_settings {
     char compression_rule[24]; /* published rule */
-    char pressure[12];         /* unit sentences tell pressures in */
-    bool inches;               /* and lengths */
+    struct unit_choice units;  /* sentences tell their figures in */
 };
 void worker_set(struct worker *w, const struct worker_settings *settings);
 /* Asks for the findings of a record, which is copied; an older request is cancelled. */

@@ -5,6 +5,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/err.h"
 #include "base/text.h"
 
 /* Exact definitions: see units.h. Each factor is written so that it shows what it is made of. */
@@ -60,6 +61,91 @@ double unit_convert(double value, const struct unit *from, const struct unit *to
     if (from == to)
         return value;
     return value * from->factor / to->factor;
+}
+
+const struct unit *unit_choice_length(const struct unit_choice *c)
+{
+    return unit_find(c->inches ? "in" : "mm");
+}
+
+const struct unit *unit_choice_pressure(const struct unit_choice *c)
+{
+    return c->pressure != NULL ? c->pressure : unit_find("kPa");
+}
+
+static const char *const told_lengths[] = {"mm", "in"}, *const told_pressures[] = {"kPa", "bar", "psi"};
+
+bool unit_choice_parse(const char *list, struct unit_choice *out, struct err *e)
+{
+    struct unit_choice c = *out;
+
+    for (const char *at = list; *at != '\0';) {
+        size_t n = strcspn(at, ", ");
+        bool known = n == 0;
+
+        for (size_t i = 0; i < sizeof told_lengths / sizeof told_lengths[0]; i++)
+            if (strlen(told_lengths[i]) == n && strncmp(told_lengths[i], at, n) == 0)
+                c.inches = i == 1, known = true;
+        for (size_t i = 0; i < sizeof told_pressures / sizeof told_pressures[0]; i++)
+            if (strlen(told_pressures[i]) == n && strncmp(told_pressures[i], at, n) == 0)
+                c.pressure = unit_find(told_pressures[i]), known = true;
+        if (!known)
+            return err_set(e, ERR_BADARG, "“%.*s” is none of the units to choose from: mm or in for gaps, kPa, bar or psi for compression.", (int)(n < 40 ? n : 40), at);
+        at += n + (at[n] != '\0');
+    }
+    *out = c;
+    return true;
+}
+
+void unit_choice_format(const struct unit_choice *c, char *to, size_t n_room)
+{
+    text_format(to, n_room, "%s,%s", unit_choice_length(c)->id, unit_choice_pressure(c)->id);
+}
+
+static void tell(double value, const struct unit *u, bool with_unit, char *to, size_t n_room)
+{
+    char number[32];
+
+    if (u->n_decimals == 0)
+        text_from_count(number, sizeof number, lround(value));
+    else
+        text_from_double(number, sizeof number, value, u->n_decimals);
+    text_format(to, n_room, "%s%s%s", number, with_unit ? " " : "", with_unit ? u->label : "");
+}
+
+void unit_tell_length(const struct unit_choice *c, double mm, bool with_unit, char *to, size_t n_room)
+{
+    const struct unit *u = unit_choice_length(c);
+
+    tell(mm / u->factor, u, with_unit, to, n_room);
+}
+
+void unit_tell_pressure(const struct unit_choice *c, double kpa, bool with_unit, char *to, size_t n_room)
+{
+    const struct unit *u = unit_choice_pressure(c);
+
+    tell(unit_convert(kpa, unit_find("kPa"), u), u, with_unit, to, n_room);
+}
+
+static void tell_range(const struct unit *u, double low_nm, double high_nm, char *to, size_t n_room)
+{
+    char low[24], high[24];
+
+    tell(low_nm / u->factor, u, false, low, sizeof low);
+    tell(high_nm / u->factor, u, false, high, sizeof high);
+    if (strcmp(low, high) == 0)
+        text_format(to, n_room, "%s %s", low, u->label);
+    else
+        text_format(to, n_room, "%s–%s %s", low, high, u->label);
+}
+
+void unit_tell_torque(const struct unit_choice *c, double low_nm, double high_nm, char *to, size_t n_room)
+{
+    char first[64], other[64];
+
+    tell_range(unit_find(c->inches ? "lbf.ft" : "Nm"), low_nm, high_nm, first, sizeof first);
+    tell_range(unit_find(c->inches ? "Nm" : "lbf.ft"), low_nm, high_nm, other, sizeof other);
+    text_format(to, n_room, "%s (%s)", first, other);
 }
 
 bool unit_parse_gap(const char *s, bool inches, int32_t *um)

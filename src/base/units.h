@@ -24,6 +24,24 @@ const struct unit *unit_rows(size_t *n_rows);
 /* value from one unit to another of the same kind (asserted). */
 double unit_convert(double value, const struct unit *from, const struct unit *to);
 
+/* The units a person reads in. Torque goes with the length: lbf·ft with inches, the other beside it. Distances are told in
+ * the unit of their odometer. Zeroed: mm and kPa. */
+struct unit_choice {
+    bool inches;
+    const struct unit *pressure; /* NULL: kPa */
+};
+/* "in, psi", "mm", "bar": what is not named keeps its unit. Fails ERR_BADARG naming what it does not know. */
+struct err;
+bool unit_choice_parse(const char *list, struct unit_choice *out, struct err *e);
+void unit_choice_format(const struct unit_choice *c, char *to, size_t n_room); /* "in,psi" */
+const struct unit *unit_choice_length(const struct unit_choice *c);
+const struct unit *unit_choice_pressure(const struct unit_choice *c);
+/* A figure as it is told: "1.10 mm", "0.043 in", without the unit "1.10". */
+void unit_tell_length(const struct unit_choice *c, double mm, bool with_unit, char *to, size_t n_room);
+void unit_tell_pressure(const struct unit_choice *c, double kpa, bool with_unit, char *to, size_t n_room); /* "1,180 kPa" */
+/* "25–34 N·m (18–25 lbf·ft)", with inches "18–25 lbf·ft (25–34 N·m)"; low and high alike: one figure. */
+void unit_tell_torque(const struct unit_choice *c, double low_nm, double high_nm, char *to, size_t n_room);
+
 /* Reads a length as people type a gap: "1.1", "1,1", "1.1 mm", ".043", "0.043 in", and, when
  * inches are set, "43" (thousandths: 10 to 99 without a point); in mm "110" is 1.10 (hundredths: 20 to
  * 300 without a point). Result in whole micrometres.

@@ -11,6 +11,7 @@
 #include "report/report.h"
 #include "report/report_pdf.h"
 #include "report/sheet.h"
+#include "settings/settings.h"
 
 struct wanted {
     const char *path;
@@ -21,7 +22,7 @@ struct wanted {
 
 static bool write_page(struct logbook *lb, const struct wanted *w, struct text *t, struct err *e)
 {
-    struct report_options o = {.all_visits = w->ask.all_visits, .pixels = true, .compression_rule = w->rule};
+    struct report_options o = {.ask = w->ask, .pixels = true, .compression_rule = w->rule};
     struct report_loaded loaded;
     struct content content;
     bool fine = true;
@@ -56,9 +57,9 @@ static bool write_record(struct logbook *lb, const struct wanted *w, bool as_cas
         struct report_marks_said *said;
         size_t n;
 
-        fine = report_load_marks(lb, &r, w->ask.all_visits, a, &said, &n, e);
+        fine = report_load_marks(lb, &r, w->ask.n_visits, a, &said, &n, e);
         if (fine)
-            report_csv(&r, w->ask.all_visits, said, n, t);
+            report_csv(&r, w->ask.n_visits, said, n, t);
         arena_destroy(a);
     }
     record_release(&r);
@@ -84,14 +85,15 @@ int cli_report(int argc, char **argv)
 {
     static const char *const kinds[] = {"html", "pdf", "csv", "json", "png"};
     enum { HTML, PDF, CSV, JSON, SHEET };
-    enum { VISIT, ENGINE, OUT, RULE, WITHOUT, ALL_VISITS, PAPER, FIRING, SIDE, N_OPTIONS };
+    enum { VISIT, ENGINE, OUT, RULE, WITHOUT, VISITS, ALL_VISITS, UNITS, PAPER, FIRING, SIDE, N_OPTIONS };
     struct cli_option o[] = {[VISIT] = {.name = "--visit"}, [ENGINE] = {.name = "--engine"}, [OUT] = {.name = "-o"}, [RULE] = {.name = "--compression-rule"},
-                             [WITHOUT] = {.name = "--without"}, [ALL_VISITS] = {.name = "--all-visits", .flag = true}, [PAPER] = {.name = "--paper"},
+                             [WITHOUT] = {.name = "--without"}, [VISITS] = {.name = "--visits"}, [UNITS] = {.name = "--units"}, [ALL_VISITS] = {.name = "--all-visits", .flag = true}, [PAPER] = {.name = "--paper"},
                              [FIRING] = {.name = "--firing", .flag = true}, [SIDE] = {.name = "--side", .flag = true}};
     const char *folder, *ext;
     int n, kind = -1;
     struct err e = {0};
     struct wanted w = {0};
+    struct settings settings;
     struct sheet_ask sheet = {.view = CROP_TIP};
     struct logbook *lb;
     struct text t = {0};
@@ -120,7 +122,14 @@ int cli_report(int argc, char **argv)
     sheet.view = o[SIDE].value != NULL ? CROP_SIDE : CROP_TIP;
     if (kind != SHEET && (sheet.firing || sheet.view == CROP_SIDE))
         return cli_wrong("report", "--firing and --side are said of the line-up, -o FILE.png");
-    w.ask.all_visits = o[ALL_VISITS].value != NULL;
+    w.ask.n_visits = o[ALL_VISITS].value != NULL ? REPORT_ALL_VISITS : 1;
+    if (o[VISITS].value != NULL && !report_visits_parse(o[VISITS].value, &w.ask.n_visits, &e))
+        return cli_wrong("report", "%s", e.text);
+    settings_load(&settings);
+    w.ask.units = settings_units(&settings);
+    if (o[UNITS].value != NULL && !unit_choice_parse(o[UNITS].value, &w.ask.units, &e))
+        return cli_wrong("report", "%s", e.text);
+    sheet.units = w.ask.units;
     lb = logbook_open(folder, LOGBOOK_READ, &e);
     if (lb == NULL)
         return cli_failed(&e);

@@ -7,6 +7,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
+#include "base/units.h"
 #include "record/record.h"
 
 enum stand_out_kind {
@@ -100,8 +101,7 @@ struct reading_options {
     bool first_answer;         /* sample at most a few thousand arrangements: within 10 ms */
     const atomic_bool *cancel; /* NULL: cannot be cancelled */
     uint64_t seed;             /* for sampling; same seed, same answer */
-    bool inches;               /* sentences tell lengths in inches; the figures beside them stay mm */
-    const char *pressure;      /* id of the unit they tell pressures in, NULL: kPa; figures stay kPa */
+    struct unit_choice units;  /* sentences tell lengths and pressures in; the figures beside them stay mm and kPa */
 };
 
 /* Reads the record's last visit against the earlier ones. Pure, any thread. Fails only ERR_CANCEL. */

@@ -63,12 +63,12 @@ void measure_tell_in(struct measure *m, const struct reading_options *o)
 {
     const struct unit *from = NULL, *to = NULL;
 
-    if (m->kind == MEASURE_GAP && o->inches) {
+    if (m->kind == MEASURE_GAP && o->units.inches) {
         from = unit_find("mm");
         to = unit_find("in");
-    } else if ((m->kind == MEASURE_COMPRESSION || m->kind == MEASURE_COMPRESSION_WET) && o->pressure != NULL) {
+    } else if ((m->kind == MEASURE_COMPRESSION || m->kind == MEASURE_COMPRESSION_WET) && o->units.pressure != NULL) {
         from = unit_find("kPa");
-        to = unit_find(o->pressure);
+        to = o->units.pressure;
     }
     if (to == NULL)
         return;

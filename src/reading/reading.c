@@ -164,24 +164,12 @@ void work_plugs_words(const struct work *w, const bool *plugs, char *to, size_t 
 
 void work_gap(const struct work *w, double mm, char *to, size_t n_room)
 {
-    const struct unit *u = unit_find(w->options->inches ? "in" : "mm");
-    char number[24];
-
-    text_from_double(number, sizeof number, mm / u->factor, u->n_decimals);
-    text_format(to, n_room, "%s %s", number, u->label);
+    unit_tell_length(&w->options->units, mm, true, to, n_room);
 }
 
 void work_pressure(const struct work *w, double kpa, bool with_unit, char *to, size_t n_room)
 {
-    const struct unit *u = unit_find(w->options->pressure != NULL ? w->options->pressure : "kPa");
-    double value = unit_convert(kpa, unit_find("kPa"), u);
-    char number[24];
-
-    if (u->n_decimals == 0)
-        text_from_count(number, sizeof number, lround(value));
-    else
-        text_from_double(number, sizeof number, value, u->n_decimals);
-    text_format(to, n_room, "%s%s%s", number, with_unit ? " " : "", with_unit ? u->label : "");
+    unit_tell_pressure(&w->options->units, kpa, with_unit, to, n_room);
 }
 
 /* The simplest fraction within 3 % of the chance, up to a denominator of 20; above that 1 in N. */

@@ -202,7 +202,7 @@ static void growth(const struct work *w, double rate, char *to, size_t n_room)
 {
     if (in_miles(w))
         rate *= unit_find("mi")->factor / unit_find("km")->factor;
-    if (w->options->inches)
+    if (w->options->units.inches)
         text_from_double(to, n_room, rate / unit_find("in")->factor, 4);
     else
         text_from_double(to, n_room, rate, 3);
@@ -213,9 +213,9 @@ static void tell_growth(const struct work *w, struct measure *m)
 {
     static const char *const units[2][3] = {{"mm per 1000 km", "mm per 1000 mi", "mm per 100 h"}, {"in per 1000 km", "in per 1000 mi", "in per 100 h"}};
 
-    m->told_unit = units[w->options->inches][w->wear->hours ? 2 : in_miles(w) ? 1 : 0];
-    m->told_factor = (in_miles(w) ? unit_find("mi")->factor / unit_find("km")->factor : 1) / (w->options->inches ? unit_find("in")->factor : 1);
-    m->told_decimals = w->options->inches ? 4 : 3;
+    m->told_unit = units[w->options->units.inches][w->wear->hours ? 2 : in_miles(w) ? 1 : 0];
+    m->told_factor = (in_miles(w) ? unit_find("mi")->factor / unit_find("km")->factor : 1) / (w->options->units.inches ? unit_find("in")->factor : 1);
+    m->told_decimals = w->options->units.inches ? 4 : 3;
 }
 
 /* The growth becomes a measure like any other; what the gauge cannot tell over the distance run is no
@@ -320,7 +320,7 @@ static void engine_wear(struct work *w)
     growth(w, x->rate, rate, sizeof rate);
     growth(w, x->rate_low, low, sizeof low);
     growth(w, x->rate_high, high, sizeof high);
-    text_format(s->headline, sizeof s->headline, "Gaps grow by %s %s per %s", rate, w->options->inches ? "in" : "mm", per(w));
+    text_format(s->headline, sizeof s->headline, "Gaps grow by %s %s per %s", rate, w->options->units.inches ? "in" : "mm", per(w));
     if (x->n_known == 1)
         text_copy(s->text, sizeof s->text, "From the history of one plug.");
     else
@@ -383,7 +383,7 @@ void work_wear(struct work *w)
         growth(w, worst, rate, sizeof rate);
         growth(w, WEAR_NICKEL_BOUND_MM, bound, sizeof bound);
         text_format(s->text, sizeof s->text, "%s %s per %s%s; %s is the most that is printed for ordinary driving on nickel. Clearly faster points to overheating.", rate,
-                    w->options->inches ? "in" : "mm", per(w), __builtin_popcount(fast) > 1 ? " at most" : "", bound);
+                    w->options->units.inches ? "in" : "mm", per(w), __builtin_popcount(fast) > 1 ? " at most" : "", bound);
         text_copy(s->how, sizeof s->how, "Even the lower limit of its growth lies above the bound of 0.001 in per 1000 mi (Dodge Ram 1998 and Jeep Grand Cherokee manuals).");
         work_add_line(w, &s->missing, "how the noses look: an overheated one is white or blistered");
     }

@@ -1,6 +1,7 @@
 /* content.c - the parts of a report and the blocks it is made of. */
 #include "report/content.h"
 
+#include <math.h>
 #include <string.h>
 
 #include "base/err.h"
@@ -67,6 +68,32 @@ void report_parts_format(report_parts set, char *to, size_t n_room)
             text_addf(&t, "%s%s", t.n_bytes > 0 ? ", " : "", parts[p].id);
     text_copy(to, n_room, text_get(&t));
     text_release(&t);
+}
+
+bool report_visits_parse(const char *how_many, int *out, struct err *e)
+{
+    double n;
+
+    if (strcmp(how_many, "all") == 0) {
+        *out = REPORT_ALL_VISITS;
+        return true;
+    }
+    if (!text_to_double(how_many, &n) || n < 1 || n > REPORT_ALL_VISITS || n != floor(n))
+        return err_set(e, ERR_BADARG, "“%.20s” is no number of visits: type 1, 12, or all.", how_many);
+    *out = (int)n;
+    return true;
+}
+
+void report_visits_format(int n_visits, char *to, size_t n_room)
+{
+    text_format(to, n_room, n_visits >= REPORT_ALL_VISITS ? "all" : "%d", n_visits < 1 ? 1 : n_visits);
+}
+
+int report_first_told(const struct record *r, int n_visits)
+{
+    int n = n_visits < 1 ? 1 : n_visits;
+
+    return r->n_visits > n ? r->n_visits - n : 0;
 }
 
 const char *content_level_word(enum level level)

@@ -6,7 +6,8 @@
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
-#include "record/vocab.h"
+#include "base/units.h"
+#include "record/record.h"
 
 struct arena;
 struct drawing;
@@ -32,10 +33,17 @@ typedef uint32_t report_parts;
 bool report_parts_parse(const char *list, report_parts *out, struct err *e);
 void report_parts_format(report_parts set, char *to, size_t n_room);
 
+/* "12" or "all" visits as a number; REPORT_ALL_VISITS stands for all. Fails ERR_BADARG for anything else. */
+#define REPORT_ALL_VISITS RECORD_MAX_VISITS
+bool report_visits_parse(const char *how_many, int *out, struct err *e);
+void report_visits_format(int n_visits, char *to, size_t n_room);
+int report_first_told(const struct record *r, int n_visits); /* index of the first of the latest n, at least one */
+
 /* What is asked for. */
 struct report_ask {
-    bool all_visits;      /* up to the one shown; else that one, with the others in its line-up and trends */
+    int n_visits;         /* so many are told in full, from the one shown back; 0 and 1: that one */
     report_parts without; /* left out */
+    struct unit_choice units; /* figures are told in; torque has the other beside it */
 };
 
 /* Each block may be left out or torn between two pages as a whole, but for tables and photos, which break

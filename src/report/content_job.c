@@ -68,7 +68,7 @@ void content_repairs(struct maker *m, const struct record *r)
     n_was = m->c->n_blocks;
     held_table(m, r);
     /* of all visits, each tells its own work */
-    done_list(m, r, m->ask->all_visits ? r->n_visits - 1 : 0);
+    done_list(m, r, m->source->n_visits > 1 ? r->n_visits - 1 : 0);
     if (m->c->n_blocks == n_was)
         m->c->n_blocks--; /* nothing was done: no heading either */
 }
@@ -145,10 +145,11 @@ void content_needs(struct maker *m, const struct report_visit *v)
 /* "1.10 mm as left; washer new; thread dry; torqued" of each hole of which something is noted. */
 static void holes(struct maker *m, const struct record *r)
 {
-    static const char *const heads[] = {"Plug", "Gap as left, mm", "Washer", "Thread", "Refit"};
+    const char **heads = arena_alloc(m->a, 5, sizeof *heads);
     const struct visit *v = record_current(r);
     struct cells c = {0};
 
+    heads[0] = "Plug", heads[1] = arena_format(m->a, "Gap as left, %s", unit_choice_length(&m->ask->units)->label), heads[2] = "Washer", heads[3] = "Thread", heads[4] = "Refit";
     for (int i = 0; i < record_plug_count(&r->engine); i++) {
         const struct reading *q = &v->readings[i];
         char label[48], gap[24] = "";
@@ -157,7 +158,7 @@ static void holes(struct maker *m, const struct record *r)
             continue;
         engine_plug_label(&r->engine, i / r->engine.n_positions, i % r->engine.n_positions, label, sizeof label);
         if (q->gap_left_mm.given)
-            text_from_double(gap, sizeof gap, q->gap_left_mm.value, 2);
+            unit_tell_length(&m->ask->units, q->gap_left_mm.value, false, gap, sizeof gap);
         maker_cell(m, &c, TONE_STRONG, label);
         maker_cell(m, &c, TONE_PLAIN, gap);
         maker_cell(m, &c, TONE_PLAIN, words_label(WORDS_WASHER, q->washer));
@@ -172,16 +173,17 @@ static void holes(struct maker *m, const struct record *r)
 
 static void charts(struct maker *m, const struct refit *f)
 {
-    static const char *const heads[] = {"Chart", "N·m", "As printed", "Threads", "Source"};
+    static const char *const heads[] = {"Chart", "Torque", "As printed", "Threads", "Source"};
     static const char *const turn_heads[] = {"Washer", "Seat", "Turn after finger-tight", "Source"};
     struct cells c = {0}, turns = {0};
     char words[120];
 
-    maker_text(m, TONE_PLAIN, f->maker_nm > 0 ? arena_format(m->a, "The maker's figure wins: %.0f N·m.", f->maker_nm) : "The maker's figure wins: not entered on this engine's card.");
+    unit_tell_torque(&m->ask->units, f->maker_nm, f->maker_nm, words, sizeof words);
+    maker_text(m, TONE_PLAIN, f->maker_nm > 0 ? arena_format(m->a, "The maker's figure wins: %s.", words) : "The maker's figure wins: not entered on this engine's card.");
     for (int i = 0; i < f->n_charts; i++) {
         const struct refit_chart *k = &f->charts[i];
 
-        text_format(words, sizeof words, k->nm_max - k->nm_min < 0.05 ? "%.0f" : "%.0f–%.0f", k->nm_min, k->nm_max);
+        unit_tell_torque(&m->ask->units, k->nm_min, k->nm_max, words, sizeof words);
         maker_cell(m, &c, TONE_STRONG, k->chart);
         maker_cell(m, &c, TONE_PLAIN, words);
         maker_cell(m, &c, TONE_PLAIN, k->printed);

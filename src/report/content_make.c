@@ -174,27 +174,43 @@ static void visit_words(const struct visit *v, char *to, size_t n_room)
     text_format(to, n_room, "%s%s%s", date, odometer[0] ? " · " : "", odometer);
 }
 
+/* Where the visits are that are not told in full. */
+static const char *before_words(const struct maker *m)
+{
+    size_t n_told = m->source->n_visits, n_before = (size_t)m->source->record->n_visits - n_told;
+    bool lineup = maker_wants(m, REPORT_LINEUP), trends = maker_wants(m, REPORT_TRENDS);
+    const char *where = lineup && trends ? "in the line-up and the trends" : lineup ? "in the line-up" : trends ? "in the trends" : "not in this report";
+
+    return arena_format(m->a, "The %s before %s %s %s; a report of all visits tells %s in full.", n_before == 1 ? "visit" : arena_format(m->a, "%zu visits", n_before), n_told == 1 ? "this one" : "these",
+                        n_before == 1 ? "is" : "are", where, n_before == 1 ? "it" : "them");
+}
+
 void content_make(const struct report_source *source, const struct report_ask *ask, struct arena *a, struct content *out)
 {
     struct maker m = {.c = out, .a = a, .source = source, .ask = ask, .depth = 2};
     const struct record *r = source->record;
     const struct engine *en = &r->engine;
     const char *name = en->name[0] ? en->name : "Engine";
-    char visit[96], firing[400];
+    char visit[96], told[200], firing[400];
 
     memset(out, 0, sizeof *out);
     visit_words(record_current(r), visit, sizeof visit);
     out->title = arena_format(a, "%s: spark plugs read", name);
     maker_heading(&m, 1, name);
     engine_format_firing(en, firing, sizeof firing);
-    if (ask->all_visits && r->n_visits > 1)
-        maker_text(&m, TONE_SOFT, arena_format(a, "%s%s%d visits, the last on %s · fires %s", en->subtitle, en->subtitle[0] ? " · " : "", r->n_visits, visit, firing));
+    if (source->n_visits > 1 && source->n_visits < (size_t)r->n_visits)
+        text_format(told, sizeof told, "%d visits, the latest %zu of them told in full, the last on %s", r->n_visits, source->n_visits, visit);
+    else if (source->n_visits > 1)
+        text_format(told, sizeof told, "%d visits, the last on %s", r->n_visits, visit);
     else
-        maker_text(&m, TONE_SOFT, arena_format(a, "%s%s%s · fires %s", en->subtitle, en->subtitle[0] ? " · " : "", visit, firing));
+        text_copy(told, sizeof told, visit);
+    maker_text(&m, TONE_SOFT, arena_format(a, "%s%s%s · fires %s", en->subtitle, en->subtitle[0] ? " · " : "", told, firing));
     not_ready(&m, r);
+    if (source->n_visits < (size_t)r->n_visits)
+        maker_text(&m, TONE_SOFT, before_words(&m));
     if (maker_wants(&m, REPORT_ENGINE))
         content_engine(&m, r);
-    if (!ask->all_visits) {
+    if (source->n_visits == 1) {
         told_visit(&m, &source->visits[0], true);
     } else {
         if (maker_wants(&m, REPORT_LINEUP))
@@ -208,8 +224,6 @@ void content_make(const struct report_source *source, const struct report_ask *a
             told_visit(&m, &source->visits[i], false);
             m.depth = 2;
         }
-        if (source->n_visits < (size_t)r->n_visits)
-            maker_text(&m, TONE_SOFT, arena_format(a, "The %zu visits before these are in the trends and in the table (CSV).", (size_t)r->n_visits - source->n_visits));
     }
     if (maker_wants(&m, REPORT_NEXT_TIME))
         content_next_time(&m);

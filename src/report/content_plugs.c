@@ -75,13 +75,13 @@ void content_plug(struct drawing *d, double x, double y, double radius, const st
     bar(d, x, y, plug_strap_deg(q, cylinder), -0.18 * radius, 0.82 * radius, 0.135 * radius, 0xa5a39d);
 }
 
-void content_pill(struct drawing *d, const struct engine_plug_spec *spec, const struct reading *q, double x, double y, double w)
+void content_pill(struct drawing *d, const struct engine_plug_spec *spec, const struct unit_choice *units, const struct reading *q, double x, double y, double w)
 {
     enum gap_verdict verdict = gap_against(spec, q->gap_mm.value);
     bool act = verdict == GAP_PAST_LIMIT, watch = verdict == GAP_OVER || verdict == GAP_UNDER;
     char figure[16], gap[24];
 
-    text_from_double(figure, sizeof figure, q->gap_mm.value, 2);
+    unit_tell_length(units, q->gap_mm.value, false, figure, sizeof figure);
     text_format(gap, sizeof gap, "%s%s", q->gap_from_photo ? "≈" : "", figure);
     drawing_box(d, x - w / 2, y, w, 19, 5, act ? INK_ACT : watch ? INK_WATCH : 0xf1f1f1);
     drawing_text(d, x, y + 14, gap, w < 34 ? 11 : 13, true, DRAW_MIDDLE, act ? INK_WHITE : INK_TEXT);
@@ -104,12 +104,13 @@ void content_tag(struct drawing *d, double x, double y, double w, const char *la
 }
 
 /* "Bank 2 · 3 of 4 wells wet · middle gap 1.09 mm" */
-static void bank_words(const struct record *r, int bank, char *to, size_t n_room)
+static void bank_words(const struct record *r, const struct unit_choice *units, int bank, char *to, size_t n_room)
 {
     const struct engine *en = &r->engine;
     const struct visit *v = record_current(r);
     double gaps[ENGINE_MAX_PLUGS];
     int n_gaps = 0, n_wells = 0, n_wet = 0;
+    char gap[32];
     struct text t = {0};
 
     for (int i = 0; i < record_plug_count(en); i++) {
@@ -124,13 +125,15 @@ static void bank_words(const struct record *r, int bank, char *to, size_t n_room
     }
     if (n_wells > 0)
         text_addf(&t, "%d of %d wells wet", n_wet, n_wells);
-    if (n_gaps > 0)
-        text_addf(&t, "%smiddle gap %.2f mm", t.n_bytes ? " · " : "", stats_median(gaps, n_gaps));
+    if (n_gaps > 0) {
+        unit_tell_length(units, stats_median(gaps, n_gaps), true, gap, sizeof gap);
+        text_addf(&t, "%smiddle gap %s", t.n_bytes ? " · " : "", gap);
+    }
     text_copy(to, n_room, text_get(&t));
     text_release(&t);
 }
 
-static void plates(struct drawing *d, const struct record *r, double pitch, double left, double top)
+static void plates(struct drawing *d, const struct record *r, const struct unit_choice *units, double pitch, double left, double top)
 {
     const struct engine *en = &r->engine;
 
@@ -149,7 +152,7 @@ static void plates(struct drawing *d, const struct record *r, double pitch, doub
             continue;
         text_format(words, sizeof words, "Bank %s", en->banks[b].name);
         drawing_text(d, left + (a.x - 0.5) * pitch, at - 7, words, 13, true, DRAW_LEFT, 0x101010);
-        bank_words(r, b, words, sizeof words);
+        bank_words(r, units, b, words, sizeof words);
         drawing_text(d, left + (z.x + 0.5) * pitch, at - 7, words, 11, false, DRAW_RIGHT, 0x101010);
     }
 }
@@ -176,7 +179,7 @@ void content_plan(struct maker *m, const struct record *r, const struct report_v
     d->desk = true;
     d->width = size.x * pitch + 2 * left;
     d->height = size.y * pitch + top + (en->layout == ENGINE_RADIAL ? 20 : 34);
-    plates(d, r, pitch, left, top);
+    plates(d, r, &m->ask->units, pitch, left, top);
     if (en->layout != ENGINE_RADIAL)
         front(d, left, d->height - 17);
     text_add(&alt, en->layout == ENGINE_RADIAL ? "The engine seen from the propeller's side." : "The engine seen from above, front to the left.");
@@ -187,15 +190,17 @@ void content_plan(struct maker *m, const struct record *r, const struct report_v
 
         for (int p = 0; p < en->n_positions; p++) {
             const struct reading *q = visit_reading_const(visit, en, c, p);
+            char gap[32];
             double px = x + (p - (en->n_positions - 1) / 2.0) * pitch * (en->n_positions > 2 ? 0.3 : 0.44), py = y + (en->n_positions > 1 ? pitch * 0.04 : 0);
 
+            unit_tell_length(&m->ask->units, q->gap_mm.value, true, gap, sizeof gap);
             if (level >= LEVEL_WATCH)
                 drawing_disc(d, px, py, radius + 4, level >= LEVEL_ACT ? INK_ACT : INK_WATCH);
             content_plug(d, px, py, radius, q, c, picture_of(m, v->at, c, p), false);
             if (q->present && q->gap_mm.given)
-                content_pill(d, &en->plug, q, en->n_positions > 1 ? px : x + pitch * 0.25, y + pitch * (en->n_positions > 1 ? 0.29 : 0.28), fmin(44, pitch * 0.42));
+                content_pill(d, &en->plug, &m->ask->units, q, en->n_positions > 1 ? px : x + pitch * 0.25, y + pitch * (en->n_positions > 1 ? 0.29 : 0.28), fmin(44, pitch * 0.42));
             if (q->present && q->gap_mm.given)
-                text_addf(&alt, " %s%s%s: gap %.2f mm%s.", en->cylinders[c].label, en->n_positions > 1 ? " " : "", en->position_names[p], q->gap_mm.value,
+                text_addf(&alt, " %s%s%s: gap %s%s.", en->cylinders[c].label, en->n_positions > 1 ? " " : "", en->position_names[p], gap,
                           level >= LEVEL_ACT ? ", act" : level == LEVEL_WATCH ? ", watch" : "");
         }
         content_tag(d, x - pitch * 0.32, y - pitch * 0.46, fmax(28, 8 + 9 * (double)strlen(en->cylinders[c].label)), en->cylinders[c].label);
@@ -237,7 +242,7 @@ static void lineup_rows(struct maker *m, const struct record *r, struct drawing 
 
             content_plug(d, x, *y + radius, radius, q, (first + i) / en->n_positions, picture_of(m, v, (first + i) / en->n_positions, (first + i) % en->n_positions), true);
             if (q->present && q->gap_mm.given)
-                content_pill(d, &en->plug, q, x, *y + 2 * radius + 4, fmin(44, each - 4));
+                content_pill(d, &en->plug, &m->ask->units, q, x, *y + 2 * radius + 4, fmin(44, each - 4));
         }
         *y += step;
     }
@@ -269,7 +274,7 @@ void content_lineup(struct maker *m, const struct record *r)
         maker_text(m, TONE_SOFT, arena_format(m->a, "The latest %d of %d visits, newest on top.", LINEUP_VISITS, r->n_visits));
     b = maker_add(m, CONTENT_DRAWING);
     b->drawing = d;
-    b->text = arena_format(m->a, "All %d plugs side by side, the visits above one another, newest on top, with the gap in millimetres under each; the same figures stand under Readings.", n);
+    b->text = arena_format(m->a, "All %d plugs side by side, the visits above one another, newest on top, with the gap in %s under each; the same figures stand under Readings.", n, m->ask->units.inches ? "inches" : "millimetres");
 }
 
 /* ---- photos ---- */

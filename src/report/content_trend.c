@@ -207,16 +207,16 @@ static void words_of(const struct trend *t, struct text *to)
 static void wear_line(struct maker *m, const struct trend *t)
 {
     struct wear *w = mem_alloc(1, sizeof *w);
-    double per = t->distance->kind == UNIT_DISTANCE ? t->distance->factor / 1000 : 1;
+    double per = (t->distance->kind == UNIT_DISTANCE && !w->hours ? t->distance->factor / 1000 : 1) * t->factor;
+    int n_decimals = t->n_decimals + 1;
     char name[48], left[64];
     struct text s = {0};
     int nearest = -1;
 
     wear_of(t->r, w);
     if (w->known)
-        text_addf(&s, "The gaps grow by %.3f mm per 1,000 %s, the middle of %d plugs (%.3f to %.3f).", w->rate * per, t->distance->label, w->n_known, w->rate_low * per, w->rate_high * per);
-    if (w->known && w->hours)
-        text_clear(&s), text_addf(&s, "The gaps grow by %.3f mm per 100 h, the middle of %d plugs (%.3f to %.3f).", w->rate, w->n_known, w->rate_low, w->rate_high);
+        text_addf(&s, "The gaps grow by %.*f %s per %s%s, the middle of %d plugs (%.*f to %.*f).", n_decimals, w->rate * per, t->unit, w->hours ? "100 " : "1,000 ", w->hours ? "h" : t->distance->label, w->n_known,
+                  n_decimals, w->rate_low * per, n_decimals, w->rate_high * per);
     for (int i = 0; i < t->n_lines; i++)
         if (w->plugs[i].left.given && (nearest < 0 || w->plugs[i].left.value < w->plugs[nearest].left.value))
             nearest = i;
@@ -238,7 +238,7 @@ static bool drawn(struct maker *m, const struct record *r, int measure, bool by_
     struct text alt = {0};
     int strong, n_at = 0, n_measures;
 
-    trend_init(&p.t, r, measure, by_date, false);
+    trend_init(&p.t, r, measure, by_date, &m->ask->units);
     for (int v = 0; v < r->n_visits; v++) {
         double x, y, z;
 

@@ -37,7 +37,7 @@ void content_engine(struct maker *m, const struct record *r)
     const struct engine *en = &r->engine;
     const struct engine_plug_spec *p = &en->plug;
     struct cells c = {0};
-    char words[500];
+    char words[500], low[32], high[32], limit[32];
     struct text t = {0};
 
     text_addf(&t, "%d cylinders, %s, %d-stroke", en->n_cylinders, layouts[en->layout], en->strokes);
@@ -62,9 +62,12 @@ void content_engine(struct maker *m, const struct record *r)
     row(m, &c, "Plugs", text_get(&t));
     text_clear(&t);
     if (p->gap_max_mm > 0) {
-        text_addf(&t, "%.2f–%.2f mm", p->gap_min_mm, p->gap_max_mm);
+        unit_tell_length(&m->ask->units, p->gap_min_mm, false, low, sizeof low);
+        unit_tell_length(&m->ask->units, p->gap_max_mm, true, high, sizeof high);
+        unit_tell_length(&m->ask->units, p->gap_limit_mm, true, limit, sizeof limit);
+        text_addf(&t, "%s–%s", low, high);
         if (p->gap_limit_mm > 0)
-            text_addf(&t, ", renew at %.2f mm", p->gap_limit_mm);
+            text_addf(&t, ", renew at %s", limit);
     }
     row(m, &c, "Gap", text_get(&t));
     text_release(&t);
@@ -214,21 +217,28 @@ static void number_cell(struct maker *m, struct cells *c, struct maybe value, in
 /* "1.10", or "1.12 (from a photo …)" where a photo was measured. */
 static void gap_cell(struct maker *m, struct cells *c, const struct reading *q)
 {
-    char number[32], source[100];
+    char number[32] = "", source[100];
 
-    if (!q->gap_photo_mm.given) {
-        number_cell(m, c, q->gap_mm, 2);
-        return;
-    }
-    text_from_double(number, sizeof number, q->gap_mm.value, 2);
-    reading_format_gap_source(q, false, source, sizeof source);
-    maker_cell(m, c, TONE_PLAIN, arena_format(m->a, "%s (%s)", number, source));
+    if (q->gap_mm.given)
+        unit_tell_length(&m->ask->units, q->gap_mm.value, false, number, sizeof number);
+    reading_format_gap_source(q, m->ask->units.inches, source, sizeof source);
+    maker_cell(m, c, TONE_PLAIN, q->gap_photo_mm.given ? arena_format(m->a, "%s (%s)", number, source) : number);
+}
+
+static void pressure_cell(struct maker *m, struct cells *c, struct maybe kpa)
+{
+    char number[32] = "";
+
+    if (kpa.given)
+        unit_tell_pressure(&m->ask->units, kpa.value, false, number, sizeof number);
+    maker_cell(m, c, TONE_PLAIN, number);
 }
 
 void content_readings(struct maker *m, const struct record *r)
 {
     enum column { PLUG, FIRING_END, GAP, NOSE, WELL, THREADS, AROUND, DRY, WET, LEAK, DIFFERENTIAL, N_COLUMNS };
-    static const char *const names[] = {"Plug", "Firing end", "Gap, mm", "Nose L*", "Well", "Threads", "Around", "Compression, kPa", "wet, kPa", "Leak-down, %", "Over 80"};
+    const char *gap_unit = unit_choice_length(&m->ask->units)->label, *unit = unit_choice_pressure(&m->ask->units)->label;
+    const char *const names[] = {"Plug", "Firing end", arena_format(m->a, "Gap, %s", gap_unit), "Nose L*", "Well", "Threads", "Around", arena_format(m->a, "Compression, %s", unit), arena_format(m->a, "wet, %s", unit), "Leak-down, %", "Over 80"};
     const struct engine *en = &r->engine;
     const struct visit *v = record_current(r);
     bool shown[N_COLUMNS] = {[PLUG] = true, [FIRING_END] = true, [GAP] = true, [WELL] = en->access != ENGINE_ACCESS_OPEN, [THREADS] = true, [AROUND] = true};
@@ -271,9 +281,9 @@ void content_readings(struct maker *m, const struct record *r)
         zone_cell(m, &c, q, ZONE_THREADS);
         around_cell(m, &c, q);
         if (shown[DRY])
-            number_cell(m, &c, q->compression_kpa, 0);
+            pressure_cell(m, &c, q->compression_kpa);
         if (shown[WET])
-            number_cell(m, &c, q->compression_wet_kpa, 0);
+            pressure_cell(m, &c, q->compression_wet_kpa);
         if (shown[LEAK])
             number_cell(m, &c, q->leak_percent, 0);
         if (shown[DIFFERENTIAL])

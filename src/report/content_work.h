@@ -47,7 +47,7 @@ void content_photos(struct maker *m, const struct record *r, const struct report
 /* A plug in its bore: its photo, the tip drawn from the reading, or an open bore. among: others it is compared with, so
  * that scale and light are told. */
 void content_plug(struct drawing *d, double x, double y, double radius, const struct reading *q, int cylinder, const struct report_picture *photo, bool among);
-void content_pill(struct drawing *d, const struct engine_plug_spec *spec, const struct reading *q, double x, double y, double w); /* its gap, which is given */
+void content_pill(struct drawing *d, const struct engine_plug_spec *spec, const struct unit_choice *units, const struct reading *q, double x, double y, double w); /* its gap, which is given */
 void content_mark(struct drawing *d, double x, double y, enum level level);
 void content_tag(struct drawing *d, double x, double y, double w, const char *label); /* the plug's name; y: its top */
 

@@ -58,10 +58,6 @@ struct report_source {
     const struct logbook_verdict *verdicts; /* of the engine */
     size_t n_facts, n_verdicts;
 };
-/* As many visits are told in full; what is older is in the line-up, the trends and the table. Each needs a reading
- * of its own, which takes longer the more there are before it. */
-#define REPORT_MOST_VISITS 40
-
 struct report_loaded {
     struct report_source source;
     struct record record;
@@ -70,7 +66,7 @@ struct report_loaded {
     struct arena *memory;
 };
 struct report_options {
-    bool all_visits;
+    struct report_ask ask;     /* as content_make() takes it */
     bool pixels;               /* photos are decoded, which takes a while and is not for the window's process */
     const char *compression_rule; /* "" the usual one */
     const atomic_bool *cancel; /* NULL: cannot be cancelled */
@@ -98,9 +94,9 @@ struct report_marks_said {
     int visit, cylinder, position;
     const char *text;
 };
-bool report_load_marks(struct logbook *lb, const struct record *r, bool all_visits, struct arena *a, struct report_marks_said **said, size_t *n, struct err *e);
-/* One row a plug of the last visit, or of all; RFC 4180, harmless to spreadsheets. A visit of which no plug was read
+bool report_load_marks(struct logbook *lb, const struct record *r, int n_visits, struct arena *a, struct report_marks_said **said, size_t *n, struct err *e);
+/* One row a plug of the latest n_visits (at least one); RFC 4180, harmless to spreadsheets. A visit of which no plug was read
  * has one row. Distances are in the unit of the last visit's odometer. */
-void report_csv(const struct record *r, bool all_visits, const struct report_marks_said *said, size_t n_said, struct text *out);
+void report_csv(const struct record *r, int n_visits, const struct report_marks_said *said, size_t n_said, struct text *out);
 
 #endif

@@ -141,12 +141,12 @@ static void put_row(struct text *t, const struct record *r, const struct visit *
     csv_end_row(t);
 }
 
-void report_csv(const struct record *r, bool all_visits, const struct report_marks_said *said, size_t n_said, struct text *t)
+void report_csv(const struct record *r, int n_visits, const struct report_marks_said *said, size_t n_said, struct text *t)
 {
     const struct unit *unit = visit_odometer_unit(record_current(r)->odometer_unit);
 
     put_head(t, unit);
-    for (int at = all_visits ? 0 : r->n_visits - 1; at < r->n_visits; at++) {
+    for (int at = report_first_told(r, n_visits); at < r->n_visits; at++) {
         const struct visit *v = &r->visits[at];
         bool first = true;
 

@@ -241,7 +241,7 @@ static bool list_pictures(struct logbook *lb, const struct record *r, int at, bo
 static bool read_visit(const struct record *r, const struct report_options *o, int at, struct findings *f, struct err *e)
 {
     struct record until = *r; /* the same visits, fewer of them */
-    struct reading_options options = {.cancel = o->cancel};
+    struct reading_options options = {.cancel = o->cancel, .units = o->ask.units};
 
     until.n_visits = at + 1;
     text_copy(options.compression_rule, sizeof options.compression_rule, o->compression_rule);
@@ -325,8 +325,8 @@ bool report_load(struct logbook *lb, const char *engine_id, const char *visit_id
     if (!logbook_load_record(lb, engine_id, visit_id, &out->record, e))
         return false;
     out->memory = arena_create();
-    alone = !o->all_visits && logbook_find_visit(lb, engine_id, "", latest, NULL) && strcmp(latest, visit_id) == 0;
-    n = !o->all_visits ? 1 : out->record.n_visits < REPORT_MOST_VISITS ? (size_t)out->record.n_visits : REPORT_MOST_VISITS;
+    alone = o->ask.n_visits <= 1 && logbook_find_visit(lb, engine_id, "", latest, NULL) && strcmp(latest, visit_id) == 0;
+    n = (size_t)(out->record.n_visits - report_first_told(&out->record, o->ask.n_visits));
     visits = arena_alloc(out->memory, n + 1, sizeof *visits);
     out->findings = arena_alloc(out->memory, n + 1, sizeof *out->findings);
     fine = logbook_list_facts(lb, engine_id, out->memory, &facts, &out->source.n_facts, e) && logbook_list_verdicts(lb, engine_id, out->memory, &verdicts, &out->source.n_verdicts, e);
@@ -368,13 +368,13 @@ static const struct logbook_photo *photo_of(const struct logbook_photo *photos, 
     return NULL;
 }
 
-bool report_load_marks(struct logbook *lb, const struct record *r, bool all_visits, struct arena *a, struct report_marks_said **said, size_t *n, struct err *e)
+bool report_load_marks(struct logbook *lb, const struct record *r, int n_visits, struct arena *a, struct report_marks_said **said, size_t *n, struct err *e)
 {
     size_t n_room = 0;
 
     *said = NULL;
     *n = 0;
-    for (int at = all_visits ? 0 : r->n_visits - 1; at < r->n_visits; at++) {
+    for (int at = report_first_told(r, n_visits); at < r->n_visits; at++) {
         struct logbook_photo *photos;
         struct logbook_mark *marks;
         size_t n_photos, n_marks, first = *n;

@@ -107,7 +107,7 @@ static void draw_plug(struct sheet *s, const struct reading *q, const struct lin
     else
         content_plug(s->d, x, y, s->radius, q, at.cylinder, photo, true);
     if (q->present && q->gap_mm.given)
-        content_pill(s->d, &s->r->engine.plug, q, x, y + s->radius + 8, fmin(52, s->each - 8));
+        content_pill(s->d, &s->r->engine.plug, &s->ask->units, q, x, y + s->radius + 8, fmin(52, s->each - 8));
     if (gravest < 0)
         return;
     fit(sign_row((enum sign)gravest)->label, s->each, label, sizeof label);
@@ -145,7 +145,7 @@ static void draw_foot(struct sheet *s)
     char words[300];
 
     drawing_line(s->d, 0, y, s->d->width, y, 1, false, RULE);
-    text_format(words, sizeof words, "Gaps in mm.%s%s%s", s->photos ? " Photos at one scale, in one light by their grey patches." : " Drawn from the readings.", s->uncorrected ? " Dashed rim: light as taken." : "",
+    text_format(words, sizeof words, "Gaps in %s.%s%s%s", unit_choice_length(&s->ask->units)->label, s->photos ? " Photos at one scale, in one light by their grey patches." : " Drawn from the readings.", s->uncorrected ? " Dashed rim: light as taken." : "",
                 s->middle ? " Smaller: not to scale." : "");
     drawing_text(s->d, 16, y + 27, words, 13, false, DRAW_LEFT, DARK);
 }

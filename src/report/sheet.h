@@ -5,6 +5,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
+#include "base/units.h"
 #include "logbook/logbook.h"
 
 struct arena;
@@ -17,6 +18,7 @@ struct sheet_ask {
     enum crop_view view;
     bool firing;       /* columns in firing order, else by bank */
     int n_visits;      /* the latest; 0: all */
+    struct unit_choice units;
 };
 /* As a drawing in the arena; cells as lineup_load() gives them. */
 void sheet_draw(const struct record *r, const struct lineup_cell *cells, const struct sheet_ask *ask, struct arena *a, struct drawing *out);

@@ -41,15 +41,17 @@ bool trend_was_measured(const struct record *r, int measure)
     return false;
 }
 
-void trend_init(struct trend *t, const struct record *r, int measure, bool by_date, bool inches)
+void trend_init(struct trend *t, const struct record *r, int measure, bool by_date, const struct unit_choice *units)
 {
     *t = (struct trend){.r = r, .row = &measures[measure], .factor = 1, .by_date = by_date};
     t->n_decimals = t->row->n_decimals;
     t->unit = t->row->unit;
-    if (measure == 0 && inches) {
-        t->factor = 1 / 25.4;
-        t->n_decimals = 3;
-        t->unit = "in";
+    if (unit_find(t->unit) != NULL) { /* a length or a pressure, held in what its row says */
+        const struct unit *from = unit_find(t->unit), *to = from->kind == UNIT_LENGTH ? unit_choice_length(units) : unit_choice_pressure(units);
+
+        t->factor = unit_convert(1, from, to);
+        t->n_decimals = to->n_decimals;
+        t->unit = to->label;
     }
     t->distance = visit_odometer_unit(r->n_visits > 0 ? r->visits[r->n_visits - 1].odometer_unit : 0);
     t->n_lines = t->row->of_cylinder ? r->engine.n_cylinders : record_plug_count(&r->engine);

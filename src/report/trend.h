@@ -27,7 +27,7 @@ struct trend { /* in the units shown */
     int n_lines;                 /* plugs, or cylinders */
     double x_low, x_high, y_low, y_high; /* trend_range() */
 };
-void trend_init(struct trend *t, const struct record *r, int measure, bool by_date, bool inches);
+void trend_init(struct trend *t, const struct record *r, int measure, bool by_date, const struct unit_choice *units);
 /* Somebody took the measure at some visit. */
 bool trend_was_measured(const struct record *r, int measure);
 /* Finds what is to be drawn with room around it; false: nothing has a place on the axis. */

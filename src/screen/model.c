@@ -17,12 +17,16 @@ struct action *actions_add(struct actions *out, enum action_type type)
     return a;
 }
 
+struct unit_choice model_units(const struct model *m)
+{
+    return (struct unit_choice){m->inches, unit_find(m->pressure)};
+}
+
 void model_format_gap(const struct model *m, double mm, char *to, size_t n_room)
 {
-    if (m->inches)
-        text_from_double(to, n_room, mm / 25.4, 3);
-    else
-        text_from_double(to, n_room, mm, 2);
+    struct unit_choice units = model_units(m);
+
+    unit_tell_length(&units, mm, false, to, n_room);
 }
 
 void model_format_found(const struct model *m, const struct reading *r, char *to, size_t n_room)

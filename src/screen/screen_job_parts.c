@@ -164,16 +164,6 @@ float job_parts_list(struct ui *ui, const struct model *m, struct screen_state *
 
 /* ---- refitting ---- */
 
-static void torque_words(double low, double high, char *to, size_t n_room)
-{
-    double lbf = 1.3558179483; /* N·m of a lbf·ft: NIST SP 811, table B.8 */
-
-    if (high - low < 0.05)
-        text_format(to, n_room, "%.0f N·m (%.0f lbf·ft)", low, low / lbf);
-    else
-        text_format(to, n_room, "%.0f–%.0f N·m (%.0f–%.0f lbf·ft)", low, high, low / lbf, high / lbf);
-}
-
 /* Every angle published for this washer, doubtful ones left out: "finger-tight, then 180–270°". */
 static bool turn_words(const struct refit *f, bool used, char *to, size_t n_room)
 {
@@ -203,12 +193,13 @@ static float torque_table(struct ui *ui, const struct model *m, struct rect in, 
 {
     const struct engine *en = &m->record->engine;
     const struct refit *f = m->refit;
+    const struct unit_choice units = model_units(m);
     char line[200], id[48];
 
     if (f == NULL)
         return y + ui_text(ui, (struct rect){in.x, y, in.w, 60}, m->refit_why, &soft) + 8;
     if (f->maker_nm > 0)
-        torque_words(f->maker_nm, f->maker_nm, line, sizeof line);
+        unit_tell_torque(&units, f->maker_nm, f->maker_nm, line, sizeof line);
     else
         text_copy(line, sizeof line, "not entered · it wins");
     ui_note(ui, "job.torque.maker", (struct rect){in.x, y, in.w, 30}, "maker's book", line);
@@ -217,7 +208,7 @@ static float torque_table(struct ui *ui, const struct model *m, struct rect in, 
         const struct refit_chart *c = &f->charts[i];
         char name[100];
 
-        torque_words(c->nm_min, c->nm_max, line, sizeof line);
+        unit_tell_torque(&units, c->nm_min, c->nm_max, line, sizeof line);
         text_format(name, sizeof name, "Chart %s%s%s%s%s", c->chart, strcmp(c->head, "not stated") == 0 ? ", head not stated" : en->head == ENGINE_HEAD_UNKNOWN ? ", " : "",
                     strcmp(c->head, "not stated") != 0 && en->head == ENGINE_HEAD_UNKNOWN ? c->head : "",
                     strcmp(c->threads, "not stated") == 0 || c->threads[0] == '\0' ? "" : ", threads ", strcmp(c->threads, "not stated") == 0 ? "" : c->threads);

@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/err.h"
 #include "base/mem.h"
 #include "base/text.h"
 #include "report/report_pdf.h"
@@ -70,7 +71,9 @@ static void keys(struct ui *ui, const struct model *m, struct screen_state *st, 
         if (ui_key(ui, files[i].key))
             write_file(out, files[i].ext);
     if (ui_key(ui, "v"))
-        ask(out, "visits", m->report_ask.all_visits ? "this" : "all");
+        ask(out, "visits", m->report_ask.n_visits > 1 ? "1" : "all");
+    if (ui_key(ui, "w") && m->record->n_visits > 2)
+        ui_focus(ui, "report.visits");
     if (ui_key(ui, "y"))
         toggle_paper(m, out);
     if (ui_key(ui, "Escape"))
@@ -90,6 +93,31 @@ static void tick(struct ui *ui, float x, float y, bool on)
     ui_line(ui, x + 7, y + 3.5f, x + 12.5f, y - 4, 2, UI_DARK_TEXT);
 }
 
+/* Some of many visits: a number, or all. */
+static void draw_how_many(struct ui *ui, const struct model *m, struct actions *out, struct rect r)
+{
+    bool some = m->report_ask.n_visits > 1 && m->report_ask.n_visits < m->record->n_visits;
+    struct ui_field field = {.name = "how many visits are told in full", .placeholder = "how many", .select_all = true};
+    char now[16], typed[16] = "";
+    unsigned did;
+    int n;
+    struct err e = {0};
+
+    r.h -= 6;
+    ui_text(ui, ui_cut_left(&r, 92), "or the latest", &(struct ui_style){.colour = UI_TEXT_SOFT});
+    ui_keycap(ui, r.x + r.w - 4, r.y + r.h / 2, "W", false);
+    report_visits_format(m->report_ask.n_visits, now, sizeof now);
+    did = ui_text_field(ui, "report.visits", (struct rect){r.x, r.y, 96, r.h}, &field, some ? now : "", typed, sizeof typed);
+    if ((did & UI_COMMIT) != 0 && typed[0] != '\0') {
+        if (report_visits_parse(typed, &n, &e))
+            ask(out, "visits", typed);
+        else if ((did & UI_ENTER) != 0) /* a pause is no end: "al" may become "all" */
+            ui_toast(ui, e.text, NULL);
+    }
+    if ((did & UI_ENTER) != 0) /* letters are keys again */
+        ui_focus(ui, NULL);
+}
+
 static void draw_side(struct ui *ui, const struct model *m, struct actions *out, struct rect r)
 {
     struct ui_style soft = {.colour = UI_TEXT_SOFT}, strong = {.weight = UI_MEDIUM};
@@ -104,11 +132,13 @@ static void draw_side(struct ui *ui, const struct model *m, struct actions *out,
     ui_cut_top(&r, 4);
     text_format(all, sizeof all, "all %d up to it", m->record->n_visits);
     flow = ui_flow_begin(r, ui_target_px(ui));
-    if (ui_chip(ui, "report.this", ui_flow_next(&flow, ui_chip_width(ui, "this visit", "V")), "this visit", !m->report_ask.all_visits, "V"))
-        ask(out, "visits", "this");
-    if (ui_chip(ui, "report.all", ui_flow_next(&flow, ui_chip_width(ui, all, "V")), all, m->report_ask.all_visits, "V"))
+    if (ui_chip(ui, "report.this", ui_flow_next(&flow, ui_chip_width(ui, "this visit", "V")), "this visit", m->report_ask.n_visits <= 1, "V"))
+        ask(out, "visits", "1");
+    if (ui_chip(ui, "report.all", ui_flow_next(&flow, ui_chip_width(ui, all, "V")), all, m->report_ask.n_visits >= m->record->n_visits, "V"))
         ask(out, "visits", "all");
     ui_cut_top(&r, ui_flow_height(&flow) + 10);
+    if (m->record->n_visits > 2)
+        draw_how_many(ui, m, out, ui_cut_top(&r, 42));
     ui_heading(ui, ui_cut_top(&r, 22), "Parts");
     content = ui_scroll_begin(ui, "report.parts", r);
     for (int p = 0; p < REPORT_PART_COUNT; p++) {

@@ -332,6 +332,7 @@ static void keys(struct ui *ui, const struct chart *c, struct screen_state *st, 
 void screen_trends(struct ui *ui, const struct model *m, struct screen_state *st, struct rect r)
 {
     struct chart c = {.m = m};
+    struct unit_choice units = model_units(m);
     struct ui_button table = {.key = "T"};
     char fit[200] = "", words[160], name[48];
     struct rect side, head;
@@ -339,7 +340,7 @@ void screen_trends(struct ui *ui, const struct model *m, struct screen_state *st
     int line, near = -1;
 
     st->trend = next_measured(m->record, st->trend);
-    trend_init(&c.t, m->record, st->trend, st->trend_by_date, m->inches);
+    trend_init(&c.t, m->record, st->trend, st->trend_by_date, &units);
     line = st->cylinder < 0 ? 0 : c.t.row->of_cylinder ? st->cylinder : record_plug_index(&c.t.r->engine, st->cylinder, st->position);
     line = line < c.t.n_lines ? line : 0;
     keys(ui, &c, st, &line);

@@ -80,6 +80,43 @@ static void gaps_are_read_as_people_type_them(void **state)
     }
 }
 
+/* NIST SP 811: 25.4 mm an inch, 6.894757 kPa a psi, 1.355818 N·m a lbf·ft. */
+static void figures_are_told_in_the_units_chosen(void **state)
+{
+    static const struct {
+        const char *units, *gap, *pressure, *torque, *one;
+    } rows[] = {
+        {"", "1.10 mm", "1,180 kPa", "25–34 N·m (18–25 lbf·ft)", "28 N·m (21 lbf·ft)"},
+        {"in,psi", "0.043 in", "171 psi", "18–25 lbf·ft (25–34 N·m)", "21 lbf·ft (28 N·m)"},
+        {"bar", "1.10 mm", "11.8 bar", "25–34 N·m (18–25 lbf·ft)", "28 N·m (21 lbf·ft)"},
+        {"kPa, mm", "1.10 mm", "1,180 kPa", "25–34 N·m (18–25 lbf·ft)", "28 N·m (21 lbf·ft)"},
+    };
+    struct unit_choice c = {0};
+    char words[64], again[64];
+    struct err e = {0};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        c = (struct unit_choice){0};
+        assert_true(unit_choice_parse(rows[i].units, &c, &e));
+        unit_tell_length(&c, 1.1, true, words, sizeof words);
+        assert_string_equal(words, rows[i].gap);
+        unit_tell_pressure(&c, 1180, true, words, sizeof words);
+        assert_string_equal(words, rows[i].pressure);
+        unit_tell_torque(&c, 25, 34, words, sizeof words);
+        assert_string_equal(words, rows[i].torque);
+        unit_tell_torque(&c, 28, 28, words, sizeof words);
+        assert_string_equal(words, rows[i].one);
+        unit_choice_format(&c, words, sizeof words);
+        assert_true(unit_choice_parse(words, &c, &e));
+        unit_choice_format(&c, again, sizeof again);
+        assert_string_equal(words, again);
+    }
+    c = (struct unit_choice){true, NULL};
+    assert_false(unit_choice_parse("mm,furlong", &c, &e));
+    assert_true(c.inches && strstr(e.text, "“furlong”") != NULL);
+}
+
 static void table_is_sound(void **state)
 {
     size_t n;
@@ -98,6 +135,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(conversions_agree_with_the_table),
         cmocka_unit_test(gaps_are_read_as_people_type_them),
+        cmocka_unit_test(figures_are_told_in_the_units_chosen),
         cmocka_unit_test(table_is_sound),
     };
 

@@ -148,6 +148,8 @@ static void what_cannot_be_done_is_1_with_a_sentence(void **state)
         {"report $D/book -o $D/x.html", 1, "Name one of", ""},
         {"report $D/book --engine Nobody -o $D/x.html", 1, "Nobody", ""},
         {"report $D/book --engine 'Merrow 4.2 V8' --visit 1999-01-01 -o $D/x.html", 1, "1999-01-01", ""},
+        {"report $D/book --engine 'Merrow 4.2 V8' --visits none -o $D/x.html", 2, "“none” is no number of visits", ""},
+        {"report $D/book --engine 'Merrow 4.2 V8' --units furlong -o $D/x.html", 2, "“furlong” is none of the units", ""},
         {"report $D/book --engine 'Merrow 4.2 V8' -o $D/no/such/x.html", 1, "x.html", ""},
         {"sample $D/book", 1, "holds a logbook already", ""},
         {"backup $D/book $D/out", 1, "out", ""}, /* exists */
@@ -189,6 +191,7 @@ static void work_is_done_and_printed(void **state)
         {"report $D/book --engine 'Merrow 4.2 V8' --visit 2026-06-14 -o $D/r.html", 0, "", ""},
         {"report $D/book --engine 'Merrow 4.2 V8' -o $D/r.csv", 0, "", ""},
         {"report $D/book --engine 'Merrow 4.2 V8' --all-visits --paper letter -o $D/r.pdf", 0, "", ""},
+        {"report $D/book --engine 'Merrow 4.2 V8' --visits 2 --units in,psi -o $D/in.html", 0, "", ""},
         {"report $D/book --engine 'Merrow 4.2 V8' -o $D/r.json", 0, "", ""},
         {"read $D/r.json", 0, "", "\"well.oil\""}, /* what is written is read */
     };

@@ -460,7 +460,7 @@ static void sentences_speak_the_units_that_were_set(void **state)
 {
     static const double gaps[] = {1.02, 1.02, 1.45, 1.02, 1.02, 1.02}, before[] = {0.92, 0.92, 0.92, 0.92, 0.92, 0.92};
     struct record r = make(ENGINE_INLINE, "1 2 3 4 5 6", "1 5 3 6 2 4", 1);
-    struct reading_options o = {.inches = true, .pressure = "psi"};
+    struct reading_options o = {.units = {true, unit_find("psi")}};
     struct findings f;
     struct err e = {.code = ERR_NONE};
     int n_gap = 0, n_pressure = 0, n_growth = 0;

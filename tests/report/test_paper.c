@@ -106,7 +106,7 @@ static void nothing_lies_over_anything_else(void **state)
             struct findings f;
             struct report_visit visit = {.pictures = pictures, .n_pictures = 7};
             struct report_source source = {.record = &r, .visits = &visit, .n_visits = 1};
-            struct report_ask ask = {.all_visits = false};
+            struct report_ask ask = {.n_visits = 1};
             struct seen seen = {0};
             struct paper_pen pen = {&seen, width, words, line_of_words, box, disc, ring, line, polygon, picture};
             struct content c;
@@ -153,7 +153,7 @@ static void pages_can_be_made_of_it(void **state)
     struct findings f;
     struct report_visit visit = {0};
     struct report_source source = {.record = &r, .visits = &visit, .n_visits = 1};
-    struct report_ask ask = {.all_visits = false};
+    struct report_ask ask = {.n_visits = 1};
     struct seen seen = {0};
     struct paper_pen pen = {&seen, width, words, line_of_words, box, disc, ring, line, polygon, picture};
     struct content c;

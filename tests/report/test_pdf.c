@@ -22,7 +22,7 @@ static void print(const struct record *r, const struct findings *f, const struct
 {
     struct report_visit visit = {.at = r->n_visits - 1, .findings = f, .pictures = picture, .n_pictures = picture != NULL};
     struct report_source source = {.record = r, .visits = &visit, .n_visits = 1};
-    struct report_ask ask = {.all_visits = false};
+    struct report_ask ask = {.n_visits = 1};
     struct arena *a = arena_create();
     struct err e = {.code = ERR_NONE};
     struct content c;

@@ -154,7 +154,7 @@ static void table_reads_back(void **state)
     v->readings[0].mark_clock = 7;
     v->readings[0].dries = 2;
     text_copy(r.engine.name, sizeof r.engine.name, "=1+1,\"x\"");
-    report_csv(&r, false, &said, 1, &t);
+    report_csv(&r, 1, &said, 1, &t);
     assert_true(csv_parse(text_get(&t), t.n_bytes, ',', &c, &e));
     assert_int_equal(c.n_rows, 9);
     for (size_t i = 1; i < c.n_rows; i++) {
@@ -176,7 +176,7 @@ static void table_reads_back(void **state)
     /* all visits: those before have their rows too, one without a reading has one */
     record_add_visit(&r);
     text_copy(r.visits[r.n_visits - 1].notes, sizeof r.visits[0].notes, "only looked");
-    report_csv(&r, true, NULL, 0, &t);
+    report_csv(&r, REPORT_ALL_VISITS, NULL, 0, &t);
     assert_true(csv_parse(text_get(&t), t.n_bytes, ',', &c, &e));
     assert_true(c.n_rows > 9);
     assert_string_equal(csv_named(&c, c.n_rows - 1, "notes"), "only looked");
@@ -287,6 +287,123 @@ static void parts_can_be_left_out(void **state)
     record_release(&r);
 }
 
+/* The page without its marks and styles: what a person reads, alternative texts of pictures too; not how a figure was
+ * computed, which quotes its sources in their own units. */
+static void words_of(const struct text *page, struct text *out)
+{
+    for (const char *s = strstr(text_get(page), "<body>"); *s != '\0'; s++) {
+        if (strncmp(s, "<details", 8) == 0)
+            s = strstr(s, "</details>");
+        if (strncmp(s, "aria-label=\"", 12) == 0 || strncmp(s, "alt=\"", 5) == 0) {
+            s = strchr(s, '"') + 1;
+            text_addf(out, " %.*s ", (int)strcspn(s, "\""), s);
+        }
+        if (*s == '<') {
+            text_add_char(out, ' ');
+            for (; *s != '>' && strncmp(s, " aria-label=", 12) != 0 && strncmp(s, " alt=", 5) != 0; s++)
+                ;
+        } else if (*s != '>') {
+            text_add_char(out, *s);
+        }
+    }
+}
+
+/* Settings of inch and psi hold for every figure of the page: none is left in mm or kPa, but for a chart's torque, which has
+ * its N·m beside. Figures by hand: 1.10 mm / 25.4 = 0.043; 1250 kPa / 6.894757 (NIST SP 811) = 181 psi; 28 N·m / 1.355818 = 21. */
+static void page_speaks_the_units_set(void **state)
+{
+    static const char *const wanted[] = {"0.043", "Gap, in", "Compression, psi", "181", "wet, psi", "Gap as left, in", "0.040", "lbf·ft (", "The maker&#39;s figure wins: 21 lbf·ft (28 N·m)", "middle gap 0.04"};
+    static const char *const foreign[] = {" mm", ", mm", " kPa", ", kPa", "millimet"};
+    struct report_ask ask = {.units = {true, unit_find("psi")}};
+    struct report_visit visit = {0};
+    struct report_source source = {0};
+    struct reading_options o = {.seed = 1, .units = ask.units};
+    struct record r;
+    struct findings f;
+    struct visit *v;
+    struct text t = {0}, words = {0};
+    struct arena *a = arena_create();
+    struct content c;
+
+    (void)state;
+    load_case(REPORT_CASE, &r, &f);
+    findings_release(&f);
+    r.engine.plug.maker_torque_nm = 28;
+    v = record_add_visit(&r);
+    *v = r.visits[r.n_visits - 2];
+    v->odometer_m.value += 1e7;
+    for (int i = 0; i < record_plug_count(&r.engine); i++) {
+        v->readings[i].compression_kpa = MAYBE(1250 - 5 * i);
+        v->readings[i].compression_wet_kpa = MAYBE(1300 - 5 * i);
+        r.visits[r.n_visits - 2].readings[i].compression_kpa = MAYBE(1240);
+        v->readings[i].gap_left_mm = MAYBE(1.02);
+    }
+    assert_true(reading_run(&r, &o, &f, NULL));
+    visit = (struct report_visit){.at = r.n_visits - 1, .findings = &f};
+    source = (struct report_source){.record = &r, .visits = &visit, .n_visits = 1};
+    content_make(&source, &ask, a, &c);
+    report_html(&c, &t);
+    words_of(&t, &words);
+    for (size_t i = 0; i < sizeof wanted / sizeof wanted[0]; i++)
+        if (strstr(text_get(&words), wanted[i]) == NULL)
+            fail_msg("the page in inches and psi lacks “%s”", wanted[i]);
+    for (size_t i = 0; i < sizeof foreign / sizeof foreign[0]; i++)
+        if (strstr(text_get(&words), foreign[i]) != NULL)
+            fail_msg("the page in inches and psi says “%.60s”", strstr(text_get(&words), foreign[i]) - 30);
+    text_release(&t);
+    text_release(&words);
+    arena_destroy(a);
+    findings_release(&f);
+    record_release(&r);
+}
+
+/* Of three visits two are told in full, and the page says where the third is. */
+static void page_says_where_the_other_visits_are(void **state)
+{
+    static const struct {
+        size_t n_told;
+        report_parts without;
+        const char *says;
+        size_t n_headings;
+    } rows[] = {
+        {1, 0, "The 2 visits before this one are in the line-up and the trends; a report of all visits tells them in full.", 0},
+        {2, 0, "The visit before these is in the line-up and the trends; a report of all visits tells it in full.", 2},
+        {2, 1u << REPORT_LINEUP, "The visit before these is in the trends; a report", 2},
+        {2, 1u << REPORT_LINEUP | 1u << REPORT_TRENDS, "The visit before these is not in this report; a report", 2},
+        {3, 0, "3 visits, the last on", 3},
+    };
+    struct record r;
+    struct findings f;
+
+    (void)state;
+    load_case(REPORT_CASE, &r, &f);
+    while (r.n_visits < 3) {
+        struct visit *v = record_add_visit(&r);
+
+        *v = r.visits[0];
+        v->odometer_m.value += 1e7 * r.n_visits;
+    }
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct report_visit visits[3] = {{.at = 2, .findings = &f}, {.at = 1, .findings = &f}, {.at = 0, .findings = &f}};
+        struct report_source source = {.record = &r, .visits = visits, .n_visits = rows[i].n_told};
+        struct report_ask ask = {.n_visits = (int)rows[i].n_told, .without = rows[i].without};
+        struct arena *a = arena_create();
+        struct text t = {0};
+        struct content c;
+
+        content_make(&source, &ask, a, &c);
+        report_html(&c, &t);
+        if (strstr(text_get(&t), rows[i].says) == NULL)
+            fail_msg("row %zu: the page does not say “%s”", i, rows[i].says);
+        assert_int_equal(count(text_get(&t), "<h2>Visit of "), rows[i].n_headings);
+        assert_int_equal(count(text_get(&t), "tells them in full") + count(text_get(&t), "tells it in full"), rows[i].n_told < 3);
+        text_release(&t);
+        arena_destroy(a);
+    }
+    findings_release(&f);
+    record_release(&r);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -295,6 +412,8 @@ int main(void)
         cmocka_unit_test(table_reads_back),
         cmocka_unit_test(page_tells_of_the_visit),
         cmocka_unit_test(parts_can_be_left_out),
+        cmocka_unit_test(page_says_where_the_other_visits_are),
+        cmocka_unit_test(page_speaks_the_units_set),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -4,6 +4,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include "base/units.h"
 
 struct settings {
     bool inches;
@@ -12,12 +13,13 @@ struct settings {
     char compression_rule[24]; /* id of the published rule compression is judged by */
     char pressure[8];    /* unit compression is typed and shown in: kPa, bar, psi */
     char report_without[400]; /* parts of a report that are left out: report_parts_parse() */
-    bool report_all_visits;
+    char report_visits[8];    /* how many are told: report_visits_parse() */
     char report_paper[8];     /* a4, letter */
     bool apart;          /* a script's own: never written to the person's file */
 };
 void settings_load(struct settings *s);       /* what is missing or wrong keeps its default */
 void settings_apart(struct settings *s);      /* the defaults, whatever the person has set; nothing is kept */
+struct unit_choice settings_units(const struct settings *s); /* those figures are told in */
 void settings_save(const struct settings *s); /* silently nothing where it cannot be written, or apart */
 
 /* One row a setting: the file, the help and the checks come from it. */

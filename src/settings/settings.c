@@ -1,4 +1,4 @@
-#include "app/settings.h"
+#include "settings/settings.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -26,6 +26,13 @@ static bool are_parts(const char *list)
     return report_parts_parse(list, &set, NULL);
 }
 
+static bool are_visits(const char *how_many)
+{
+    int n;
+
+    return report_visits_parse(how_many, &n, NULL);
+}
+
 static bool is_paper(const char *id)
 {
     return report_paper_find(id) != NULL;
@@ -39,7 +46,8 @@ static const struct setting_row rows[] = {
     {"pressure", "unit of compression: kPa, bar, psi", offsetof(struct settings, pressure), sizeof(((struct settings *)0)->pressure), "kPa", is_pressure},
     {"report_without", "parts left out of a report, parted by commas: sootbook report --help names them",
      offsetof(struct settings, report_without), sizeof(((struct settings *)0)->report_without), "", are_parts},
-    {"report_all_visits", "a report tells all visits, not only the one shown", offsetof(struct settings, report_all_visits), 0, "0", NULL},
+    {"report_visits", "how many of the latest visits a report tells in full: a number, all",
+     offsetof(struct settings, report_visits), sizeof(((struct settings *)0)->report_visits), "1", are_visits},
     {"report_paper", "paper of a report as PDF: a4, letter", offsetof(struct settings, report_paper), sizeof(((struct settings *)0)->report_paper), "a4", is_paper},
     {"watched", "folder whose new photos are taken in", offsetof(struct settings, watched), sizeof(((struct settings *)0)->watched), "", NULL},
 };
@@ -76,6 +84,11 @@ static void set_standard(struct settings *s)
 {
     for (int i = 0; i < N_ROWS; i++)
         put(s, &rows[i], rows[i].standard);
+}
+
+struct unit_choice settings_units(const struct settings *s)
+{
+    return (struct unit_choice){s->inches, unit_find(s->pressure)};
 }
 
 void settings_apart(struct settings *s)

@@ -8,7 +8,7 @@
 
 #include <cmocka.h>
 
-#include "app/settings.h"
+#include "settings/settings.h"
 #include "base/files.h"
 #include "base/text.h"
 
