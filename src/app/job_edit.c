@@ -101,6 +101,14 @@ static bool put_work(struct logbook *lb, const struct model *m, const char *line
     return fine;
 }
 
+/* Work that was done without a cause or a part of the list, also what somebody tells of before. */
+static bool set_work(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
+{
+    if (a->flag && record_current(m->record)->n_done >= VISIT_MAX_DONE)
+        return err_set(e, ERR_LIMIT, "A visit holds %d pieces of work done. Take one back, or write this one into the notes.", VISIT_MAX_DONE);
+    return logbook_begin(lb, a->flag ? "Work done" : "Work taken back", e) && put_work(lb, m, a->text, a->flag, e) && logbook_commit(lb, e);
+}
+
 static bool put_verdict(struct logbook *lb, const struct model *m, const char *cause, const char *place, enum job_state state, struct err *e)
 {
     static const char *const words[] = {NULL, "accepted", "dismissed", "repaired"};
@@ -508,6 +516,7 @@ bool job_edit(struct logbook *lb, const struct model *m, const struct action *a,
     case ACT_NEED_ADD: return new_need(lb, m, a->text, e);
     case ACT_FACT_ADD: return new_fact(lb, m, a->text, e);
     case ACT_FACT_TEXT: return set_one(lb, "For next time", "fact", a->id, a->column, a->text, e);
+    case ACT_SET_WORK: return set_work(lb, m, a, e);
     case ACT_CLOSE_VISIT: return close_visit(lb, m, a, e);
     case ACT_TAKE_OUT:
         return logbook_begin(lb, strcmp(a->column, "step") == 0 ? "Step taken out" : strcmp(a->column, "need") == 0 ? "Part taken out" : "Note taken out", e) && logbook_remove(lb, a->column, a->id, e) && logbook_commit(lb, e);

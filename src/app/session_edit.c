@@ -614,6 +614,7 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
     case ACT_NEED_ADD:
     case ACT_FACT_ADD:
     case ACT_FACT_TEXT:
+    case ACT_SET_WORK:
     case ACT_CLOSE_VISIT:
     case ACT_TAKE_OUT: return job_edit(s->lb, &s->m, a, e);
     case ACT_CAPTION: return set_caption(s, a, e);

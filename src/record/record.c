@@ -321,6 +321,14 @@ void visit_format_done(const struct engine *en, const struct visit_done *d, char
     text_release(&t);
 }
 
+void visit_done_words(const struct engine *en, const struct visit_done *d, char *to, size_t n_room)
+{
+    char line[200];
+
+    visit_format_done(en, d, line, sizeof line); /* no name of a place holds a colon behind the last of these */
+    text_format(to, n_room, "%s %s, %s", words_label(WORDS_DONE_PART, d->part), words_label(WORDS_DONE_VERB, d->verb), strchr(strchr(line, ':') + 1, ':') + 1);
+}
+
 bool visit_add_code(struct visit *v, const char *code, struct err *e)
 {
     char large[8] = "";

@@ -35,7 +35,7 @@ static void held_table(struct maker *m, const struct record *r)
         maker_table(m, heads, 3, 0, &c);
 }
 
-/* "After 2 May 2026: valve cover seal replaced, bank 2" */
+/* "After 2 May 2026: valve-cover gasket replaced, bank 2" */
 static void done_list(struct maker *m, const struct record *r, int from)
 {
     struct cells c = {0};
@@ -43,14 +43,11 @@ static void done_list(struct maker *m, const struct record *r, int from)
     for (int i = from; i < r->n_visits; i++)
         for (int k = 0; k < r->visits[i].n_done; k++) {
             const struct visit *v = &r->visits[i];
-            char date[40], whole[160];
-            const char *place;
+            char date[40], work[200];
 
             clock_date_words(v->date[0] ? v->date : "no date", date, sizeof date);
-            visit_format_done(&r->engine, &v->done[k], whole, sizeof whole);
-            place = strrchr(whole, ':');
-            maker_cell(m, &c, TONE_PLAIN, arena_format(m->a, "After %s: %s %s, %s", date, words_label(WORDS_DONE_PART, v->done[k].part),
-                                                        words_label(WORDS_DONE_VERB, v->done[k].verb), place == NULL ? whole : place + 1));
+            visit_done_words(&r->engine, &v->done[k], work, sizeof work);
+            maker_cell(m, &c, TONE_PLAIN, arena_format(m->a, "After %s: %s", date, work));
         }
     if (c.n > 0) {
         struct content_block *b = maker_add(m, CONTENT_LIST);

@@ -227,6 +227,8 @@ struct screen_state {
     double digits_until_s;
     char newest[UUID_BYTES]; /* photo that came in last in this session: Photos opens with it; "" none */
     int photo;               /* index of the photo selected in the tray or shown, -1 none */
+    int work_verb, work_part, work_bank; /* work done as it is put together: words, bank counted from 1; 0 none */
+    engine_set work_cylinders;
     int measure_row;         /* PANEL_MEASURES: cylinder whose air is listened for */
     bool menu;               /* the menu of the visit bar is open */
     float menu_x, menu_y;
@@ -269,7 +271,7 @@ struct screen_state {
 enum action_type {
     ACT_NONE, ACT_OPEN_ENGINE, ACT_CLOSE_ENGINE, ACT_ADD_ENGINE, ACT_SAVE_ENGINE, ACT_REMOVE_ENGINE,
     ACT_OPEN_VISIT, ACT_NEW_VISIT, ACT_REMOVE_VISIT, ACT_SET_VISIT_TEXT, ACT_SET_REMOVAL, ACT_TOGGLE_COMPLAINT,
-    ACT_NOTE_SIGN, ACT_SEE_ZONE, ACT_SET_GAP, ACT_SET_GAP_LEFT, ACT_SET_GAP_PHOTO, ACT_TRUST_GAP, ACT_SET_MEASURE, ACT_TOGGLE_HEARD, ACT_SET_PLUG, ACT_SET_TEST, ACT_SET_OUTSIDE, ACT_SET_PRESSURE,
+    ACT_NOTE_SIGN, ACT_SEE_ZONE, ACT_SET_GAP, ACT_SET_GAP_LEFT, ACT_SET_GAP_PHOTO, ACT_TRUST_GAP, ACT_SET_MEASURE, ACT_TOGGLE_HEARD, ACT_SET_PLUG, ACT_SET_TEST, ACT_SET_OUTSIDE, ACT_SET_WORK, ACT_SET_PRESSURE,
     ACT_REFIT, ACT_ADD_FILES, ACT_PLACE_PHOTO, ACT_CAPTION, ACT_ACCEPT_PROPOSAL, ACT_TURN_PHOTO,
     ACT_REMOVE_PHOTO, ACT_UNDO, ACT_REDO, ACT_WRITE_REPORT, ACT_SET_REPORT, ACT_WRITE_SHEET, ACT_SET_UNITS, ACT_SET_TARGETS, ACT_SET_RULE, ACT_SEARCH, ACT_OPEN_HIT, ACT_CANCEL_JOBS, ACT_WATCH, ACT_LIST_FOLDER,
     ACT_PUT_MARKS, ACT_REMOVE_MARK, ACT_SET_NOSE, ACT_EXPORT_MARKS, ACT_SET_CROP, ACT_REMOVE_CROP,

@@ -288,6 +288,7 @@ void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, 
     tests(ui, m, out, &r);
     covers(ui, m, out, &r);
     care(ui, m, st, out, &r);
+    panel_work(ui, m, st, out, &r);
     row = ui_cut_top(&r, ui_target_px(ui));
     if (m->can_write && ui_button(ui, "visit.take-out", ui_cut_left(&row, ui_button_width(ui, "Take this visit out…", &gone)), "Take this visit out…", &gone))
         st->panel = PANEL_REMOVE_VISIT;

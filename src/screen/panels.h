@@ -6,6 +6,8 @@
 
 struct rect panel_middle(struct ui *ui, float w, float h); /* of the screen, no larger than it */
 void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
+/* What was done after a visit's readings, from the top of r, which it cuts off: taken back by a press, added to by chips. */
+void panel_work(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect *r);
 void panel_measures(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 void panel_take(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 void panel_old_photos(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);

@@ -176,6 +176,33 @@ static void a_swapped_coil_is_convicted(void **state)
     logbook_close(open_sound(NULL));
 }
 
+/* Work that no cause or part asked for is noted, and the next visit is judged by it. */
+static void work_done_is_told(void **state)
+{
+    char out[4000], engine[UUID_BYTES], line[120], *html;
+    size_t n;
+    struct logbook *lb;
+    struct record r;
+    struct err e = {0};
+
+    (void)state;
+    write_missing_six(engine);
+    if (play("tests/journeys/work-done.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+    lb = open_sound(NULL);
+    assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
+    assert_int_equal(r.visits[0].n_done, 1);
+    visit_format_done(&r.engine, &r.visits[0].done[0], line, sizeof line);
+    assert_string_equal(line, "replaced:plug:cylinder 4");
+    record_release(&r);
+    logbook_close(lb);
+    text_format(line, sizeof line, "%s/log/report-harrow-2026-06-14-all.html", folder);
+    assert_true(files_read(line, 1 << 22, &html, &n, &e));
+    assert_non_null(strstr(html, "Trouble is still there with a new plug"));
+    assert_non_null(strstr(html, "plug replaced, cylinder 4"));
+    free(html);
+}
+
 /* The engine of the played logbook with all its visits, and its parts; the caller releases both. */
 static void load_played(struct logbook *lb, struct arena *a, struct record *r, struct logbook_part **parts, size_t *n_parts)
 {
@@ -537,6 +564,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_v8_from_nothing_to_its_report, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(six_plugs_take_few_inputs, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_repair_is_made_and_confirmed, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(work_done_is_told, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_swapped_coil_is_convicted, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_six_is_mended_over_two_days, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_v8_convicts_its_coil_over_three_visits, make_folder, drop_folder),
