@@ -8,14 +8,20 @@
 #include "base/text.h"
 #include "base/units.h"
 #include "record/ready.h"
+#include "record/steps.h"
 
 /* ---- what is proposed ---- */
 
-static bool taken_over(const struct model *m, const char *key)
+/* It stands among the visit's steps, or an earlier visit left the same one open until it is done. */
+static bool taken_over(const struct model *m, const struct job_step *p)
 {
-    for (size_t i = 0; i < m->n_steps; i++)
-        if (strcmp(m->steps[i].source, key) == 0)
+    for (int i = 0; i < model_step_rows(m); i++) {
+        const struct logbook_step *s = model_step_row(m, i);
+
+        if (strcmp(s->source, p->key) == 0 &&
+            (i >= (int)m->n_left_steps || (step_carry(s->source) == STEP_STAYS && strcmp(s->state, "done") != 0 && (strchr(s->source, '@') != NULL || strcmp(s->text, p->text) == 0))))
             return true;
+    }
     return false;
 }
 
@@ -53,7 +59,7 @@ void job_edit_propose(const struct model *m, struct job *out)
     job_propose(m->record, m->findings, judged, n, out);
     free(judged);
     for (int i = 0; i < out->n_steps; i++)
-        if (!taken_over(m, out->steps[i].key))
+        if (!taken_over(m, &out->steps[i]))
             out->steps[steps++] = out->steps[i];
     for (int i = 0; i < out->n_parts; i++)
         if (!part_taken(m, &out->parts[i]))
@@ -377,10 +383,11 @@ static bool refit(struct logbook *lb, const struct model *m, const struct action
     ready_of(m->record, &ready);
     for (int i = 0; i < record_plug_count(&m->record->engine); i++)
         others += i != at && record_current(m->record)->readings[i].refit != torqued;
-    for (size_t i = 0; i < m->n_steps; i++) {
-        bool done = others == 0 && a->number == torqued, was = strcmp(m->steps[i].state, "done") == 0;
+    for (int i = 0; i < model_step_rows(m); i++) {
+        const struct logbook_step *s = model_step_row(m, i);
+        bool done = others == 0 && a->number == torqued, was = strcmp(s->state, "done") == 0;
 
-        if (strcmp(m->steps[i].source, "refit") == 0 && done != was && !set_step_state(lb, m, &m->steps[i], done ? "done" : "todo", e))
+        if (strcmp(s->source, "refit") == 0 && done != was && !set_step_state(lb, m, s, done ? "done" : "todo", e))
             return false;
     }
     return logbook_commit(lb, e);

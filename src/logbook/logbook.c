@@ -293,6 +293,7 @@ struct logbook *logbook_open(const char *folder, enum logbook_mode mode, struct 
         logbook_close(lb);
         return NULL;
     }
+    logbook_db_functions(lb);
     if (!check_version(lb, e) || !set_up(lb, e) || !logbook_db_load_labels(lb, e)) {
         logbook_close(lb);
         return NULL;

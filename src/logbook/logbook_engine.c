@@ -257,7 +257,8 @@ bool logbook_list_engines(struct logbook *lb, struct arena *a, struct logbook_en
         " (SELECT count(*) FROM reading r WHERE r.visit = last.id AND r.gone = 0 AND r.refit IS NOT 'torqued' AND EXISTS"
         "  (SELECT 1 FROM reading x WHERE x.visit = last.id AND x.gone = 0 AND x.refit IS NOT NULL)),"
         " (SELECT count(*) FROM photo p JOIN visit v ON v.id = p.visit WHERE v.engine = e.id AND v.gone = 0 AND p.gone = 0),"
-        " (SELECT s.text FROM step s WHERE s.visit = last.id AND s.gone = 0 AND s.state <> 'done' ORDER BY s.sort LIMIT 1)"
+        " (SELECT s.text FROM step s JOIN visit v ON v.id = s.visit WHERE v.engine = e.id AND v.gone = 0 AND s.gone = 0 AND"
+        "  (" LOGBOOK_STEP_STAYS_OPEN " OR (v.id = last.id AND s.state <> 'done')) ORDER BY v.date IS NULL, v.date, v.id, s.sort LIMIT 1)"
         " FROM engine e LEFT JOIN visit last ON last.id ="
         "  (SELECT v.id FROM visit v WHERE v.engine = e.id AND v.gone = 0" LOGBOOK_LATEST_FIRST("v.") " LIMIT 1)"
         " WHERE e.gone = 0 ORDER BY last.id IS NULL, last.date IS NULL DESC, last.date DESC, e.id DESC";

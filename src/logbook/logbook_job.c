@@ -6,6 +6,7 @@
 #include "base/err.h"
 #include "base/mem.h"
 #include "base/text.h"
+#include "record/steps.h"
 
 /* ---- verdicts ---- */
 
@@ -49,6 +50,21 @@ bool logbook_list_verdicts(struct logbook *lb, const char *engine_id, struct are
 
     *verdicts = items;
     return fine;
+}
+
+/* ---- steps behind their visit's end ---- */
+
+static void tell_carry(sqlite3_context *context, int n, sqlite3_value **values)
+{
+    const char *source = (const char *)sqlite3_value_text(values[0]);
+
+    (void)n;
+    sqlite3_result_text(context, step_carry_id(step_carry(source != NULL ? source : "")), -1, SQLITE_STATIC);
+}
+
+void logbook_db_functions(struct logbook *lb)
+{
+    (void)sqlite3_create_function(lb->db, "step_carry", 1, SQLITE_UTF8 | SQLITE_DETERMINISTIC, NULL, tell_carry, NULL, NULL);
 }
 
 /* ---- the order of steps ---- */

@@ -16,7 +16,7 @@
 
 #define MOST_ROWS 64
 
-struct begin { /* row of job-steps.csv */
+struct begin { /* row of job-steps.csv; its last two columns: record/steps.h */
     char at[24], key[24], text[160], caution[24], does[8];
     double after_m;
 };
@@ -200,11 +200,32 @@ static struct maybe round_distance(const struct record *r, double metres)
     return MAYBE(fmax(1, round(metres / step)) * step);
 }
 
+static bool complains(const struct visit *v)
+{
+    return v->n_complaints > 0 && strcmp(words_id(WORDS_COMPLAINT, v->complaints[0]), "none") != 0;
+}
+
+void job_complaint_asked(const struct record *r, char *to, size_t n_room)
+{
+    const struct visit *v = record_current(r);
+
+    to[0] = '\0';
+    for (int i = r->n_visits - 2; i >= 0 && !complains(v); i--)
+        if (r->visits[i].complaints_given) {
+            v = &r->visits[i];
+            break;
+        }
+    if (!complains(v))
+        return;
+    for (int i = 0; i < v->n_complaints; i++)
+        text_format(to + strlen(to), n_room - strlen(to), "%s“%s”", i > 0 ? ", " : "", words_label(WORDS_COMPLAINT, v->complaints[i]));
+    text_format(to + strlen(to), n_room - strlen(to), ": gone?");
+}
+
 /* {where}, {n}, {gap}, {complaint} filled in. */
 static void fill(const struct record *r, const char *text, const char *where, char *to, size_t n_room)
 {
-    const struct visit *v = record_current(r);
-    char number[32];
+    char number[32], asked[200];
     struct text t = {0};
 
     for (const char *s = text; *s != '\0';) {
@@ -216,10 +237,8 @@ static void fill(const struct record *r, const char *text, const char *where, ch
             text_from_double(number, sizeof number, r->engine.plug.gap_min_mm, 2);
             text_addf(&t, "%s mm", number);
         } else if (text_starts(s, "{complaint}")) {
-            if (v->n_complaints > 0 && strcmp(words_id(WORDS_COMPLAINT, v->complaints[0]), "none") != 0)
-                text_addf(&t, "“%s”, is it gone?", words_label(WORDS_COMPLAINT, v->complaints[0]));
-            else
-                text_add(&t, "does it run evenly?");
+            job_complaint_asked(r, asked, sizeof asked);
+            text_add(&t, asked[0] != '\0' ? asked : "does it run evenly?");
         } else {
             text_addf(&t, "%c", *s++);
             continue;

@@ -57,6 +57,10 @@ struct job {
  * gives its repair and its parts; one that is at least likely and not judged yet gives the check that settles it. */
 void job_propose(const struct record *r, const struct findings *f, const struct job_judged *judged, int n_judged, struct job *out);
 
+/* What the owner came with, at this visit or else the last one before it where it was asked for, in its own words:
+ * "“misfire, hot idle”: gone?". "" when there was no complaint. */
+void job_complaint_asked(const struct record *r, char *to, size_t n_room);
+
 /* Two plugs in each cylinder, each on a magneto of its own: every plug to the other place of the next cylinder
  * to fire, so that the polarity it runs on and the place it sits in both change. 0: not such an engine. */
 int job_rotation(const struct engine *en, struct plug_move moves[ENGINE_MAX_PLUGS]);

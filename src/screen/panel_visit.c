@@ -206,6 +206,16 @@ static void care(struct ui *ui, const struct model *m, struct screen_state *st, 
     }
 }
 
+/* "Complaint · “misfire, hot idle”: gone?" where an earlier visit had one and this one was not asked yet. */
+static void asked_before(const struct model *m, char *to, size_t n_room)
+{
+    char asked[200] = "";
+
+    if (!model_visit(m)->complaints_given)
+        job_complaint_asked(m->record, asked, sizeof asked);
+    text_format(to, n_room, "Complaint%s%s", asked[0] ? " · earlier " : "", asked);
+}
+
 /* ---- the panel ---- */
 
 void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
@@ -220,7 +230,7 @@ void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, 
     struct visit_field order = fields[3];
     struct ui_button gone = {.look = UI_LOOK_QUIET};
     struct rect outer, r, row, content;
-    char hint[256] = "", values[3][256] = {{0}}, removal[1024], scroll[64];
+    char hint[256] = "", values[3][256] = {{0}}, removal[1024], scroll[64], last_time[280];
     float start, third, below = 0;
     int n;
     const struct word *complaints = words_rows(WORDS_COMPLAINT, &n);
@@ -247,7 +257,8 @@ void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, 
         below = fmaxf(below, h);
     }
     ui_cut_top(&r, below);
-    ui_heading(ui, ui_cut_top(&r, 22), "Complaint");
+    asked_before(m, last_time, sizeof last_time);
+    ui_heading(ui, ui_cut_top(&r, 22), last_time);
     {
         struct ui_flow flow = ui_flow_begin(r, 34);
 

@@ -5,6 +5,7 @@
 
 #include "base/text.h"
 #include "record/ready.h"
+#include "record/steps.h"
 #include "screen/screen_job.h"
 
 static const struct ui_style title = {.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_TEXT};
@@ -85,7 +86,7 @@ static bool due(const struct model *m, const struct logbook_step *s)
 static void left_side_words(const struct model *m, const struct logbook_step *s, const char *since, char *to, size_t n_room)
 {
     const struct follow *f = looked_again(m, s);
-    char after[60] = "";
+    char after[140] = "";
 
     if (f != NULL) {
         text_format(to, n_room, "looked at: %s", follow_words(f->state));
@@ -99,6 +100,8 @@ static void left_side_words(const struct model *m, const struct logbook_step *s,
         text_copy(after, sizeof after, " · ");
         distance_words(m, s->after_m.value, after + strlen(after), sizeof after - strlen(after));
     }
+    else if (step_carry(s->source) != STEP_STAYS)
+        text_format(after, sizeof after, " · %s", step_carry_words(s->source));
     text_format(to, n_room, "left %s%s", since, after);
 }
 
@@ -133,7 +136,7 @@ static void put_step(struct job_pen *p, const struct model *m, const struct logb
     const struct job_caution *k = strcmp(s->state, "done") == 0 ? NULL : job_caution_find(s->caution);
     bool done = strcmp(s->state, "done") == 0;
     float w = p->w, top = p->y, sw;
-    char aside[160];
+    char aside[220];
 
     side_words(m, s, aside, sizeof aside);
     sw = aside[0] ? fminf(ui_text_width(p->ui, aside, &side) + 2, w * 0.36f) : 0;

@@ -432,7 +432,10 @@ static void what_a_visit_leaves_open_is_found_at_the_next(void **state)
                 {"pull, socket lent", "waiting", "pull", "", true},
                 {"again", "later", "again:coil-one@cylinder 3", "", true},
                 {"repair", "todo", "coil-one@cylinder 3", "", true},
-                {"turn by hand", "todo", "turn@cylinder 3", "", false},
+                {"turn by hand", "todo", "turn", "", true},
+                {"set gaps", "todo", "gaps", "", true},
+                {"is the miss gone?", "todo", "idle", "", true},
+                {"look", "todo", "look", "", false},
                 {"done before", "done", "", "2026-06-14", false},
                 {"done since", "done", "", "2026-07-02", true}};
     struct logbook *lb = fresh();
@@ -479,9 +482,44 @@ static void what_a_visit_leaves_open_is_found_at_the_next(void **state)
     assert_string_equal(needs[0].text, "coil");
     assert_string_equal(needs[1].text, "seals");
     assert_true(logbook_list_engines(lb, a, &engines, &n, &e));
-    assert_int_equal(engines[0].n_open_steps, 4); /* those left but the one done since */
+    assert_int_equal(engines[0].n_open_steps, 7); /* those left but the one done since */
+    assert_string_equal(engines[0].next_step, "by hand");
     arena_destroy(a);
     logbook_close(lb);
+}
+
+/* Liquid that may stand in a cylinder: turning by hand is wanted until the engine has run, however many visits
+ * come between. */
+static void turning_by_hand_stays_until_it_ran(void **state)
+{
+    static const struct {
+        double odometer_m;
+        const char *last_run;
+        size_t left;
+    } rows[] = {{990e3, "", 1}, {990e3, "stored", 1}, {990e3, "cranked", 1}, {990e3, "idle", 0}, {990e3, "load", 0}, {991e3, "", 0}};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct logbook *lb = fresh();
+        struct arena *a = arena_create();
+        struct logbook_step s = {.state = "todo", .source = "turn", .text = "Turn the engine by hand"}, *steps;
+        char later[UUID_BYTES];
+        struct err e = {0};
+        size_t n;
+
+        uuid_make(s.id);
+        text_copy(s.visit, sizeof s.visit, visit);
+        assert_true(logbook_begin(lb, "Step", &e) && logbook_set_int(lb, "visit", visit, "odometer_m", 990000, &e) && logbook_put_step(lb, &s, &e) && logbook_commit(lb, &e));
+        next_visit(lb, "2026-07-01", rows[i].odometer_m, later);
+        if (rows[i].last_run[0] != '\0')
+            assert_true(logbook_begin(lb, "Run", &e) && logbook_set_text(lb, "visit", later, "last_run", rows[i].last_run, &e) && logbook_commit(lb, &e));
+        assert_true(logbook_list_left_steps(lb, later, a, &steps, &n, &e));
+        assert_int_equal(n, rows[i].left);
+        arena_destroy(a);
+        logbook_close(lb);
+        drop_folder(state);
+        make_folder(state);
+    }
 }
 
 int main(void)
@@ -496,6 +534,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(plugs_are_rotated_as_one_edit, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_renewal_in_words_ends_a_stay, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_a_visit_leaves_open_is_found_at_the_next, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(turning_by_hand_stays_until_it_ran, make_folder, drop_folder),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

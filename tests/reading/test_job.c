@@ -259,6 +259,34 @@ static void compression_and_complaint_show_it_too(void **state)
     record_release(&r);
 }
 
+/* After a repair the question is what the owner came with, until a visit said it is gone. */
+static void the_complaint_is_asked_for_in_its_own_words(void **state)
+{
+    struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+    struct job j;
+    int miss = words_find(WORDS_COMPLAINT, "misfire-idle-hot"), none = words_find(WORDS_COMPLAINT, "none");
+    const char *label = words_label(WORDS_COMPLAINT, miss);
+    char wanted[200];
+
+    (void)state;
+    job_propose(&r, NULL, NULL, 0, &j);
+    assert_string_equal(j.steps[j.n_steps - 1].text, "Warm idle: does it run evenly?");
+    r.visits[0].complaints_given = true;
+    r.visits[0].complaints[r.visits[0].n_complaints++] = miss;
+    text_format(wanted, sizeof wanted, "Warm idle: “%s”: gone?", label);
+    for (int visit = 0; visit < 4; visit++) {
+        job_propose(&r, NULL, NULL, 0, &j);
+        assert_string_equal(j.steps[j.n_steps - 1].key, "idle");
+        assert_string_equal(j.steps[j.n_steps - 1].text, visit < 3 ? wanted : "Warm idle: does it run evenly?");
+        record_add_visit(&r);
+        if (visit == 1) { /* asked for at the third: it is gone, which stands there first time */
+            r.visits[2].complaints_given = true;
+            r.visits[2].complaints[r.visits[2].n_complaints++] = none;
+        }
+    }
+    record_release(&r);
+}
+
 static void a_swap_is_judged(void **state)
 {
     struct record r = inline_engine("1 2 3 4", "1 3 4 2");
@@ -300,6 +328,7 @@ int main(void)
         cmocka_unit_test(twin_plugs_are_rotated),
         cmocka_unit_test(a_repair_is_followed),
         cmocka_unit_test(compression_and_complaint_show_it_too),
+        cmocka_unit_test(the_complaint_is_asked_for_in_its_own_words),
         cmocka_unit_test(a_swap_is_judged),
     };
 
