@@ -509,6 +509,7 @@ static void keys(struct ui *ui, const struct model *m, struct screen_state *st, 
 void screen_job(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
     struct rect left, middle, content;
+    char scroll[64];
     int n;
 
     if (strcmp(st->job_visit, m->visit_id) != 0) { /* each visit from its beginning */
@@ -530,7 +531,8 @@ void screen_job(struct ui *ui, const struct model *m, struct screen_state *st, s
     ui_scroll_end(ui, job_causes_list(ui, m, st, out, left, content.y) - content.y);
     job_steps_head(ui, m, ui_cut_top(&middle, 54));
     ui_note(ui, "job.steps", middle, "steps", "");
-    content = ui_scroll_begin(ui, "job.middle", middle);
+    text_format(scroll, sizeof scroll, "job.middle.of.%s", m->visit_id); /* each visit from its top */
+    content = ui_scroll_begin(ui, scroll, middle);
     ui_scroll_end(ui, job_steps_list(ui, m, st, out, middle, content.y) - content.y + 20);
     content = ui_scroll_begin(ui, "job.right", r);
     ui_scroll_end(ui, job_facts_list(ui, m, st, out, r, job_refit_list(ui, m, st, out, r, job_parts_list(ui, m, st, out, r, content.y))) - content.y + 20);

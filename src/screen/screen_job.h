@@ -42,6 +42,7 @@ void job_left_words(const struct model *m, const char *visit_id, char *to, size_
 float job_causes_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y);
 void job_steps_head(struct ui *ui, const struct model *m, struct rect r); /* stays when the steps are scrolled */
 float job_steps_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y);
+float job_closing(struct ui *ui, const struct model *m, struct actions *out, struct rect r, float y); /* what was checked, what stays open */
 float job_parts_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y);
 float job_refit_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y);
 float job_things_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect in, float y);

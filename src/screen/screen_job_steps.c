@@ -394,26 +394,6 @@ static float proposed(struct ui *ui, const struct model *m, struct actions *out,
     return y;
 }
 
-/* What was checked and what stays open, and that the visit is finished. */
-static float ending(struct ui *ui, const struct model *m, struct actions *out, struct rect r, float y)
-{
-    struct rect in = {r.x + 20, y + 10, r.w - 40, job_field_px(ui)};
-    char typed[400];
-
-    if (!m->can_write)
-        return y;
-    if (job_field(ui, "job.ended", "What was checked, what stays open", "idles evenly; gasket to be watched", in, m->ended_with, typed, sizeof typed)) {
-        struct action *a = actions_add(out, ACT_CLOSE_VISIT);
-
-        text_copy(a->column, sizeof a->column, "ended_with");
-        text_copy(a->text, sizeof a->text, typed);
-    }
-    y += in.h + 14;
-    if (ui_chip(ui, "job.closed", (struct rect){r.x + 20, y, ui_chip_width(ui, "Visit closed", NULL), ui_target_px(ui)}, "Visit closed", m->closed, NULL))
-        actions_add(out, ACT_CLOSE_VISIT)->flag = !m->closed;
-    return y + ui_target_px(ui) + 12;
-}
-
 void job_steps_head(struct ui *ui, const struct model *m, struct rect r)
 {
     struct rect top = {r.x + 20, r.y + 14, r.w - 40, 30}, pill;
@@ -470,5 +450,5 @@ float job_steps_list(struct ui *ui, const struct model *m, struct screen_state *
             text_copy(actions_add(out, ACT_STEP_ADD)->text, sizeof typed, typed);
         y += field.h + 10;
     }
-    return ending(ui, m, out, r, proposed(ui, m, out, r, y));
+    return job_closing(ui, m, out, r, proposed(ui, m, out, r, y));
 }

@@ -1,0 +1,186 @@
+#include "report/closing.h"
+
+#include <stdio.h>
+#include <string.h>
+
+#include "base/text.h"
+#include "logbook/logbook.h"
+#include "record/ready.h"
+#include "record/steps.h"
+
+const char *closing_words(enum closing_kind k)
+{
+    static const char *const words[] = {"What was checked", "What stays open", "Over with this visit"};
+
+    _Static_assert(sizeof words / sizeof words[0] == CLOSING_KIND_COUNT, "one heading for each");
+    return words[k];
+}
+
+struct list {
+    struct closing_line *out;
+    int n;
+};
+
+static char *line(struct list *l, enum closing_kind kind)
+{
+    static char nowhere[sizeof l->out->text]; /* past the last line nothing is kept */
+
+    if (l->n == CLOSING_MOST) {
+        text_copy(l->out[CLOSING_MOST - 1].text, sizeof l->out->text, "… and more");
+        return nowhere;
+    }
+    l->out[l->n].kind = kind;
+    l->out[l->n].text[0] = '\0';
+    return l->out[l->n++].text;
+}
+#define ROOM sizeof((struct closing_line *)0)->text
+
+/* ---- what was checked ---- */
+
+/* "6 of 6 firing ends read, 5 gaps, compression of 4 cylinders" */
+static void readings(struct list *l, const struct record *r)
+{
+    const struct visit *v = record_current(r);
+    int n = record_plug_count(&r->engine), read = 0, gaps = 0, kpa = 0, leaks = 0;
+    char *to;
+
+    for (int i = 0; i < n; i++) {
+        const struct reading *x = &v->readings[i];
+
+        read += x->zone_seen[ZONE_FIRING_END];
+        gaps += x->gap_mm.given;
+        kpa += x->compression_kpa.given;
+        leaks += x->leak_percent.given || x->differential_over_80.given;
+    }
+    if (read + gaps + kpa + leaks == 0)
+        return;
+    to = line(l, CLOSING_CHECKED);
+    text_format(to, ROOM, "%d of %d firing ends read", read, n);
+    if (gaps > 0)
+        text_format(to + strlen(to), ROOM - strlen(to), ", %d gap%s", gaps, gaps == 1 ? "" : "s");
+    if (kpa > 0)
+        text_format(to + strlen(to), ROOM - strlen(to), ", compression of %d cylinder%s", kpa, kpa == 1 ? "" : "s");
+    if (leaks > 0)
+        text_format(to + strlen(to), ROOM - strlen(to), ", leakage of %d", leaks);
+}
+
+static void tests(struct list *l, const struct record *r)
+{
+    const struct visit *v = record_current(r);
+    int n_words;
+    const struct word *rows = words_rows(WORDS_TEST, &n_words);
+
+    for (int t = 1; t <= n_words; t++) {
+        char *to = NULL;
+
+        for (int i = 0; i < v->n_tests; i++) {
+            if (v->tests[i].test != t)
+                continue;
+            if (to == NULL) {
+                to = line(l, CLOSING_CHECKED);
+                text_format(to, ROOM, "%s:", rows[t - 1].label);
+                to[0] = (char)(to[0] >= 'a' && to[0] <= 'z' ? to[0] - 'a' + 'A' : to[0]);
+            } else {
+                text_format(to + strlen(to), ROOM - strlen(to), ";");
+            }
+            text_format(to + strlen(to), ROOM - strlen(to), " %s %s", r->engine.cylinders[v->tests[i].cylinder].label, words_label(WORDS_TEST_RESULT, v->tests[i].result));
+        }
+    }
+}
+
+/* A step to look again says it already. */
+static bool told_by_a_step(const struct closing_rows *c, const struct report_watch *w)
+{
+    char source[112];
+
+    text_format(source, sizeof source, "again:%s@%s", w->verdict->cause, w->verdict->place);
+    for (size_t i = 0; i < c->n_steps; i++)
+        if (strcmp(c->steps[i].source, source) == 0 && strcmp(c->steps[i].state, "done") != 0)
+            return true;
+    return false;
+}
+
+static void watches(struct list *l, const struct closing_rows *c, enum closing_kind kind)
+{
+    for (size_t i = 0; i < c->n_watches; i++) {
+        const struct report_watch *w = &c->watches[i];
+        bool looked = w->follow.state != FOLLOW_NOT_LOOKED;
+
+        if (looked && kind == CLOSING_CHECKED)
+            text_format(line(l, kind), ROOM, "%s, %s: %s", job_cause_label(w->verdict->cause), w->verdict->place, follow_words(w->follow.state));
+        else if (w->follow.state != FOLLOW_GONE && kind == CLOSING_OPEN && (looked || !told_by_a_step(c, w)))
+            text_format(line(l, kind), ROOM, "%s, %s: %s", job_cause_label(w->verdict->cause), w->verdict->place,
+                        looked ? follow_words(w->follow.state) : "whether the repair held was not looked at");
+    }
+}
+
+/* ---- steps and parts ---- */
+
+static bool is_done(const struct logbook_step *s)
+{
+    return strcmp(s->state, "done") == 0;
+}
+
+/* A step that waits is not over, whatever kind it is. */
+static enum step_carry carried(const struct logbook_step *s)
+{
+    return strcmp(s->state, "waiting") == 0 || strcmp(s->state, "later") == 0 ? STEP_STAYS : step_carry(s->source);
+}
+
+static void steps(struct list *l, const struct closing_rows *c, enum closing_kind kind)
+{
+    for (size_t i = 0; i < c->n_steps; i++) {
+        const struct logbook_step *s = &c->steps[i];
+        enum closing_kind is = is_done(s) ? CLOSING_CHECKED : carried(s) == STEP_OVER ? CLOSING_OVER : CLOSING_OPEN;
+        char *to;
+
+        if (is != kind)
+            continue;
+        to = line(l, kind);
+        text_format(to, ROOM, "%.200s", s->text);
+        if (is == CLOSING_CHECKED)
+            continue;
+        if (strcmp(s->state, "waiting") == 0)
+            text_format(to + strlen(to), ROOM - strlen(to), s->waits_for[0] ? " (waits for %.60s)" : " (waits%s)", s->waits_for);
+        else if (carried(s) != STEP_STAYS)
+            text_format(to + strlen(to), ROOM - strlen(to), " (%s)", step_carry_words(s->source));
+        else if (s->after_m.given) {
+            char after[40];
+
+            visit_format_odometer(s->after_m, job_distance_unit(record_current(c->record)), after, sizeof after);
+            text_format(to + strlen(to), ROOM - strlen(to), " (after %s)", after);
+        }
+    }
+}
+
+static void parts(struct list *l, const struct closing_rows *c)
+{
+    static const char *const words[][2] = {{"to-order", "to order"}, {"ordered", "ordered"}, {"in-hand", "in hand, not fitted"}};
+
+    for (size_t i = 0; i < c->n_needs; i++)
+        for (size_t k = 0; k < sizeof words / sizeof words[0]; k++)
+            if (strcmp(c->needs[i].state, words[k][0]) == 0)
+                text_format(line(l, CLOSING_OPEN), ROOM, "Part: %d × %.160s, %s", c->needs[i].quantity, c->needs[i].text, words[k][1]);
+}
+
+int closing_of(const struct closing_rows *c, struct closing_line out[CLOSING_MOST])
+{
+    struct list l = {out, 0};
+    struct ready ready;
+    char said[240];
+
+    readings(&l, c->record);
+    tests(&l, c->record);
+    watches(&l, c, CLOSING_CHECKED);
+    steps(&l, c, CLOSING_CHECKED);
+    ready_of(c->record, &ready);
+    if (!ready_to_start(&ready)) {
+        ready_words(&c->record->engine, &ready, said, sizeof said);
+        text_format(line(&l, CLOSING_OPEN), ROOM, "Do not start: %s", said);
+    }
+    watches(&l, c, CLOSING_OPEN);
+    steps(&l, c, CLOSING_OPEN);
+    parts(&l, c);
+    steps(&l, c, CLOSING_OVER);
+    return l.n;
+}

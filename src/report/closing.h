@@ -1,0 +1,27 @@
+/* closing.h - what is said when a visit ends: what was checked, what stays open for the next one, what is over with
+ * this one and why. Pure: from rows that are loaded. */
+#ifndef REPORT_CLOSING_H
+#define REPORT_CLOSING_H
+
+#include "report/report.h"
+
+enum closing_kind { CLOSING_CHECKED, CLOSING_OPEN, CLOSING_OVER, CLOSING_KIND_COUNT };
+const char *closing_words(enum closing_kind k); /* "What was checked" */
+
+struct closing_line {
+    enum closing_kind kind;
+    char text[320];
+};
+#define CLOSING_MOST 96
+
+struct closing_rows {
+    const struct record *record; /* its last visit is the one that ends */
+    const struct logbook_step *steps;
+    const struct logbook_need *needs;
+    const struct report_watch *watches;
+    size_t n_steps, n_needs, n_watches;
+};
+/* By kind, and in each in the order of the rows; gives how many. What is more than fits is said in the last line. */
+int closing_of(const struct closing_rows *c, struct closing_line out[CLOSING_MOST]);
+
+#endif

@@ -1,0 +1,131 @@
+/* The end of a visit names what was checked, what stays open and what is over with it. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <cmocka.h>
+#include <string.h>
+
+#include "base/err.h"
+#include "base/text.h"
+#include "logbook/logbook.h"
+#include "report/closing.h"
+
+static void record_of_four(struct record *r)
+{
+    struct err e = {0};
+    struct visit *v;
+
+    record_init(r);
+    if (!engine_parse_banks(&r->engine, "1 2 3 4", &e) || !engine_parse_firing(&r->engine, "1 3 4 2", &e) || !engine_finish(&r->engine, &e))
+        fail_msg("%s", e.text);
+    v = record_add_visit(r);
+    for (int c = 0; c < 4; c++)
+        reading_note(visit_reading(v, &r->engine, c, 0), SIGN_NORMAL, 2);
+    visit_reading(v, &r->engine, 1, 0)->gap_mm = MAYBE(1.0);
+    visit_reading(v, &r->engine, 0, 0)->refit = words_find(WORDS_REFIT, "torqued");
+    visit_set_test(v, words_find(WORDS_TEST, "cut-out"), 2, words_find(WORDS_TEST_RESULT, "no-change"));
+}
+
+static void a_visit_ends_with_three_lists(void **state)
+{
+    const struct logbook_step steps[] = {
+        {.text = "Renew the seals", .source = "tube-seal@cylinder 3", .state = "waiting", .waits_for = "seals"},
+        {.text = "Look into the wells", .source = "look", .state = "done"},
+        {.text = "Dry the wells", .source = "dry", .state = "todo"},
+        {.text = "Set 4 gaps to 0.80 mm", .source = "gaps", .state = "todo"},
+        {.text = "Turn the engine by hand", .source = "turn", .state = "todo"},
+        {.text = "Warm idle: “miss”: gone?", .source = "idle", .state = "todo"},
+        {.text = "Look again whether it held", .source = "again:tube-seal@cylinder 3", .state = "later", .after_m = {true, 800e3}},
+    };
+    const struct logbook_need needs[] = {{.text = "seals", .quantity = 2, .state = "ordered"}, {.text = "coil", .quantity = 1, .state = "fitted"}};
+    static const struct {
+        enum closing_kind kind;
+        const char *text;
+    } wanted[] = {
+        {CLOSING_CHECKED, "4 of 4 firing ends read, 1 gap"},
+        {CLOSING_CHECKED, "Cut out: 3 no change"},
+        {CLOSING_CHECKED, "Look into the wells"},
+        {CLOSING_OPEN, "Do not start: 3 plugs not torqued"},
+        {CLOSING_OPEN, "Renew the seals (waits for seals)"},
+        {CLOSING_OPEN, "Set 4 gaps to 0.80 mm"},
+        {CLOSING_OPEN, "Turn the engine by hand (only if it has not run since: once it ran, this is over)"},
+        {CLOSING_OPEN, "Warm idle: “miss”: gone?"},
+        {CLOSING_OPEN, "Look again whether it held (after 800 km)"},
+        {CLOSING_OPEN, "Part: 2 × seals, ordered"},
+        {CLOSING_OVER, "Dry the wells (each visit begins with it)"},
+    };
+    struct closing_line said[CLOSING_MOST];
+    struct closing_rows rows = {.steps = steps, .needs = needs, .n_steps = sizeof steps / sizeof steps[0], .n_needs = 2};
+    struct record r;
+    int n;
+
+    (void)state;
+    record_of_four(&r);
+    r.visits[0].odometer_unit = words_find(WORDS_ODOMETER_UNIT, "km");
+    rows.record = &r;
+    n = closing_of(&rows, said);
+    for (int i = 0; i < n && i < (int)(sizeof wanted / sizeof wanted[0]); i++) {
+        assert_string_equal(said[i].text, wanted[i].text);
+        assert_int_equal(said[i].kind, wanted[i].kind);
+    }
+    assert_int_equal(n, sizeof wanted / sizeof wanted[0]);
+    record_release(&r);
+}
+
+static void a_repair_that_nobody_looked_at_stays_open(void **state)
+{
+    const struct logbook_verdict coil = {.cause = "coil-one", .place = "cylinder 3"};
+    struct report_watch watch = {.verdict = &coil};
+    struct closing_line said[CLOSING_MOST];
+    struct closing_rows rows = {.watches = &watch, .n_watches = 1};
+    struct record r;
+
+    (void)state;
+    record_of_four(&r);
+    rows.record = &r;
+    for (int s = FOLLOW_NOT_LOOKED; s <= FOLLOW_BACK; s++) {
+        bool checked = false, open = false;
+        int n;
+
+        watch.follow.state = (enum follow_state)s;
+        n = closing_of(&rows, said);
+        for (int i = 0; i < n; i++)
+            if (strstr(said[i].text, "cylinder 3:") != NULL) {
+                checked = checked || said[i].kind == CLOSING_CHECKED;
+                open = open || said[i].kind == CLOSING_OPEN;
+            }
+        assert_int_equal(checked, s != FOLLOW_NOT_LOOKED);
+        assert_int_equal(open, s != FOLLOW_GONE);
+    }
+    record_release(&r);
+}
+
+/* A long list says that there is more. */
+static void what_does_not_fit_is_said(void **state)
+{
+    static struct logbook_step many[CLOSING_MOST + 5];
+    struct closing_line said[CLOSING_MOST];
+    struct closing_rows rows = {.steps = many, .n_steps = CLOSING_MOST + 5};
+    struct record r;
+
+    (void)state;
+    record_of_four(&r);
+    rows.record = &r;
+    for (size_t i = 0; i < CLOSING_MOST + 5; i++)
+        many[i] = (struct logbook_step){.text = "a step", .state = "todo"};
+    assert_int_equal(closing_of(&rows, said), CLOSING_MOST);
+    assert_string_equal(said[CLOSING_MOST - 1].text, "… and more");
+    record_release(&r);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_visit_ends_with_three_lists),
+        cmocka_unit_test(a_repair_that_nobody_looked_at_stays_open),
+        cmocka_unit_test(what_does_not_fit_is_said),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
