@@ -351,25 +351,30 @@ static struct known number_at(const struct facts *f, enum fact_number which, int
     return UNKNOWN;
 }
 
+/* A misfire wherever it comes (P0300) may be at any cylinder: where it stands, one that no code names is not cleared. */
 static struct known code_at(const struct facts *f, enum code_kind kind, int c)
 {
-    bool of_cylinder = kind == CODE_MISFIRE || kind == CODE_COIL || kind == CODE_INJECTOR, here = false;
+    bool of_cylinder = kind == CODE_MISFIRE || kind == CODE_COIL || kind == CODE_INJECTOR, here = false, anywhere = false;
 
-    for (int i = 0; i < f->w->v->n_codes; i++)
+    for (int i = 0; i < f->w->v->n_codes; i++) {
+        anywhere = anywhere || f->codes[i].kind == CODE_MISFIRE_ANY;
         if (f->codes[i].kind == kind)
             here = here || (f->codes[i].cylinders & BIT(c)) != 0 || (f->codes[i].cylinders == 0 && !of_cylinder);
+    }
+    if (kind == CODE_MISFIRE && anywhere && !here)
+        return UNKNOWN;
     return f->w->v->n_codes > 0 ? KNOWN(here) : UNKNOWN;
 }
 
-static struct known cut_out_at(const struct facts *f, int which, int c)
+static struct known test_at(const struct facts *f, const struct fact_atom *a, int c)
 {
     struct known out = UNKNOWN;
 
     for (int i = 0; i < f->w->v->n_tests; i++) {
         const struct visit_test *t = &f->w->v->tests[i];
 
-        if (t->cylinder == c && t->test == words_find(WORDS_TEST, "cut-out"))
-            out = KNOWN((t->result == words_find(WORDS_TEST_RESULT, "no-change")) == (which == 1));
+        if (t->cylinder == c && t->test == a->which)
+            out = KNOWN((a->mask >> t->result & 1u) != 0);
     }
     return out;
 }
@@ -453,7 +458,7 @@ double cause_trouble(const struct engine *en, const struct visit *v, int c)
     }
     for (int i = 0; i < v->n_tests; i++)
         if (v->tests[i].cylinder == c)
-            sum += v->tests[i].result == words_find(WORDS_TEST_RESULT, "no-change") ? 3 : -1;
+            sum += visit_test_tells_fault(v->tests[i].test, v->tests[i].result) ? 3 : -1;
     for (int p = 0; p < en->n_positions; p++)
         for (size_t k = 0; k < sizeof bad / sizeof bad[0]; k++) {
             int a = visit_reading_const(v, en, c, p)->amount[bad[k]];
@@ -563,7 +568,7 @@ struct known fact_atom_at(const struct facts *f, const struct fact_atom *a, int 
     case FACT_NUMBER: return number_at(f, (enum fact_number)a->which, c);
     case FACT_COMPLAINT: return complained(f, a->mask);
     case FACT_CODE: return code_at(f, (enum code_kind)a->which, c);
-    case FACT_CUT_OUT: return cut_out_at(f, a->which, c);
+    case FACT_TEST: return test_at(f, a, c);
     case FACT_ENGINE: return engine_is(f, (enum fact_engine)a->which);
     case FACT_BEFORE: return before_at(f, a->mask, c);
     case FACT_DONE: return done_at(f, a, c);
@@ -628,7 +633,7 @@ bool fact_is_global(const struct fact *x)
         bool shape = a->kind == FACT_SHAPE && a->which != SHAPED_CARRIED && a->which != SHAPED_RAN_DOWN && a->which != SHAPED_BOTTOM;
         bool visit = a->kind == FACT_VISIT && a->which != VISIT_OUTSIDE;
 
-        if (a->kind != FACT_COMPLAINT && a->kind != FACT_ENGINE && !shape && !visit)
+        if (a->kind != FACT_COMPLAINT && a->kind != FACT_ENGINE && !shape && !visit && !(a->kind == FACT_CODE && a->which == CODE_MISFIRE_ANY))
             return false;
     }
     return true;

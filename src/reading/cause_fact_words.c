@@ -1,6 +1,7 @@
 /* cause_fact_words.c - facts in words: their names, the figures behind them, what to look at. */
 #include <assert.h>
 #include <math.h>
+#include <string.h>
 
 #include "reading/cause_fact.h"
 #include "reading/compression.h"
@@ -62,6 +63,46 @@ static void word_name(const struct fact_atom *a, int value, char *to, size_t n_r
 }
 
 /* "P0306 (cylinder 6 misfire detected)", or several by their numbers. */
+/* A test of the visit, as evidence: when nothing was found, and as what to do next. */
+static const struct {
+    const char *id, *clean, *asks;
+} tests[] = {{"cut-out", "idle drops when it is cut out", "what cutting it out does to the idle"},
+             {"damp", "no miss when sprayed damp", "whether it misses when sprayed damp"},
+             {"dark", "no sparks in the dark", "in the dark, where sparks jump"}};
+
+static int test_index(const struct fact_atom *a)
+{
+    int i = 0;
+
+    while (strcmp(tests[i].id, words_id(WORDS_TEST, a->which)) != 0)
+        i++;
+    return i;
+}
+
+/* "sparks at the coil in the dark": what was found on the set, else the first that is asked for. */
+static void test_name(const struct facts *f, const struct fact_atom *a, engine_set shown, char *to, size_t n_room)
+{
+    static const struct {
+        const char *test, *result, *words;
+    } rows[] = {{"cut-out", "no-change", "cutting it out changes nothing"}, {"cut-out", "drops", "idle drops when it is cut out"},
+                {"damp", "misses", "a miss when sprayed damp"}, {"damp", "no-change", "no miss when sprayed damp"},
+                {"dark", "sparks", "sparks seen in the dark"}, {"dark", "sparks-lead", "sparks along the lead in the dark"},
+                {"dark", "sparks-coil", "sparks at the coil in the dark"}, {"dark", "sparks-boot", "sparks at the boot in the dark"},
+                {"dark", "no-change", "no sparks in the dark"}};
+    int result = first_of(a->mask);
+
+    for (int i = 0; i < f->w->v->n_tests; i++) {
+        const struct visit_test *t = &f->w->v->tests[i];
+
+        if (t->test == a->which && (shown >> t->cylinder & 1u) != 0 && (a->mask >> t->result & 1u) != 0)
+            result = t->result;
+    }
+    text_copy(to, n_room, words_label(WORDS_TEST_RESULT, result));
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+        if (strcmp(rows[i].test, words_id(WORDS_TEST, a->which)) == 0 && strcmp(rows[i].result, words_id(WORDS_TEST_RESULT, result)) == 0)
+            text_copy(to, n_room, rows[i].words);
+}
+
 static bool codes_name(const struct facts *f, const struct fact_atom *a, engine_set shown, char *to, size_t n_room)
 {
     struct text t = {0};
@@ -132,7 +173,7 @@ static void atom_name(const struct facts *f, const struct fact_atom *a, engine_s
             return;
         text_format(to, n_room, "%s code", code_kind_id((enum code_kind)a->which));
         return;
-    case FACT_CUT_OUT: text_copy(to, n_room, a->which == 1 ? "cutting it out changes nothing" : "idle drops when it is cut out"); return;
+    case FACT_TEST: test_name(f, a, shown, to, n_room); return;
     case FACT_ENGINE: text_copy(to, n_room, engine_names[a->which]); return;
     case FACT_DONE: text_format(to, n_room, "%s %s after the last visit", words_label(WORDS_DONE_PART, value), a->list > 0 ? words_label(WORDS_DONE_VERB, a->list) : "worked on"); return;
     case FACT_SWAP: text_format(to, n_room, "trouble that follows the swapped %s", words_label(WORDS_DONE_PART, value)); return;
@@ -186,6 +227,7 @@ void fact_absent(const struct facts *f, const struct fact *x, int c, char *to, s
     static const char *const normal[] = {"compression is normal", "compression does not rise with oil", "leak-down is small", "gap is like the others", "gap is within the range",
                                          "gap is not closed", "nose is not dark", "nose is not pale", "distance run is short"};
     struct text t = {0};
+    unsigned told = 0;
     int n = 0;
 
     _Static_assert(sizeof normal / sizeof normal[0] == NUMBER_COUNT, "words for each number");
@@ -203,6 +245,10 @@ void fact_absent(const struct facts *f, const struct fact *x, int c, char *to, s
         } else if (a->kind == FACT_WORD && a->list < 0) {
             text_addf(&t, "%s%s", n++ ? ", " : "",
                       a->which == 0 ? (a->mask == 2 ? "the wetness does not dry" : "the wetness dries") : a->mask == 2 ? "not the part of the book" : "the part of the book");
+        } else if (a->kind == FACT_TEST) {
+            if ((told >> a->which & 1u) == 0) /* several results of one test are asked for one by one */
+                text_addf(&t, "%s%s", n++ ? ", " : "", tests[test_index(a)].clean);
+            told |= 1u << a->which;
         } else {
             atom_name(f, a, 0, name, sizeof name);
             text_addf(&t, "%sno %s", n++ ? ", " : "", a->kind == FACT_ENGINE && text_starts(name, "a ") ? name + 2 : name);
@@ -324,7 +370,7 @@ void fact_asks(const struct facts *f, const struct fact *x, engine_set set, char
     case FACT_NUMBER: text_copy(to, n_room, numbers[a->which]); return;
     case FACT_COMPLAINT: text_copy(to, n_room, "what the driver complains of"); return;
     case FACT_CODE: text_copy(to, n_room, "the trouble codes"); return;
-    case FACT_CUT_OUT: text_copy(to, n_room, "what cutting it out does to the idle"); return;
+    case FACT_TEST: text_copy(to, n_room, tests[test_index(a)].asks); return;
     case FACT_SWAP: text_format(to, n_room, "whether the trouble follows the %s to another cylinder", words_label(WORDS_DONE_PART, first_of(a->mask))); return;
     case FACT_ENGINE:
         if (a->which == IS_HOT_PLUG || a->which == IS_COLD_PLUG || a->which == IS_BOOK_PLUG)

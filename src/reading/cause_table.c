@@ -39,8 +39,6 @@ static const struct {
     {"nose=dark", FACT_NUMBER, NUMBER_NOSE_DARK},
     {"nose=light", FACT_NUMBER, NUMBER_NOSE_LIGHT},
     {"distance=long", FACT_NUMBER, NUMBER_DISTANCE_LONG},
-    {"cut-out=no-change", FACT_CUT_OUT, 1},
-    {"cut-out=drops", FACT_CUT_OUT, 2},
     {"ignition=coil-per-plug", FACT_ENGINE, IS_COIL_PER_PLUG},
     {"ignition=shared-coil", FACT_ENGINE, IS_SHARED_COIL},
     {"ignition=leads", FACT_ENGINE, IS_LEADS},
@@ -175,6 +173,17 @@ static bool parse_atom(const char *text, struct fact_atom *a, struct err *e)
         a->which = text[0] == 'd' ? 0 : 1;
         a->mask = yes ? 2 : 4;
         return yes || text_ends(text, "=no") || err_set(e, ERR_FORMAT, "“%.40s”: yes or no", text);
+    }
+    {
+        char test[40];
+        size_t n = strcspn(text, "=");
+
+        if (n < sizeof test && text[n] == '=' && text_format(test, sizeof test, "%.*s", (int)n, text) && words_find(WORDS_TEST, test) > 0) {
+            a->kind = FACT_TEST;
+            a->which = words_find(WORDS_TEST, test);
+            a->list = WORDS_TEST_RESULT;
+            return parse_words(WORDS_TEST_RESULT, text + n + 1, &a->mask, e);
+        }
     }
     for (size_t i = 0; i < COUNT(worded); i++) {
         size_t n = strlen(worded[i].name);

@@ -44,7 +44,7 @@ enum fact_kind {
     FACT_NUMBER,    /* which: enum fact_number */
     FACT_COMPLAINT, /* mask over values */
     FACT_CODE,      /* which: enum code_kind */
-    FACT_CUT_OUT,   /* which: 1 no change, 2 idle drops */
+    FACT_TEST,      /* which: a test (WORDS_TEST value), mask over its results */
     FACT_ENGINE,    /* which: enum fact_engine */
     FACT_BEFORE,    /* an earlier visit showed the sign: mask over enum sign */
     FACT_DONE,      /* after the last visit: mask over verbs in list, parts in mask */

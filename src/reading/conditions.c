@@ -359,6 +359,8 @@ static void codes(struct work *w)
         if (code.cylinders == 0) {
             if (code.kind == CODE_MISFIRE || code.kind == CODE_INJECTOR)
                 work_add_line(w, &w->f->notes, "%s (%s) names a cylinder this engine does not have: check its numbering.", w->v->codes[k], code.meaning);
+            else if (code.kind == CODE_MISFIRE_ANY && w->en->n_cylinders > 1)
+                work_add_line(w, &w->f->notes, "%s (%s) names no cylinder: it weighs for none alone, and clears none. Cutting out one by one tells which.", w->v->codes[k], code.meaning);
             continue;
         }
         s = work_add_stand_out(w);

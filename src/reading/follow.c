@@ -224,7 +224,7 @@ bool follow_of(const struct record *r, int repaired, const char *cause, const ch
 
 /* ---- swap test ---- */
 
-/* "3: P0303, no change when cut out, fuel-wet". */
+/* "3: P0303, cut out: no change, fuel-wet". */
 static void evidence(const struct record *r, const struct visit *v, int c, struct text *t)
 {
     const struct engine *en = &r->engine;
@@ -241,7 +241,7 @@ static void evidence(const struct record *r, const struct visit *v, int c, struc
     }
     for (int i = 0; i < v->n_tests; i++)
         if (v->tests[i].cylinder == c) {
-            text_addf(t, "%s%s when cut out", any ? ", " : "", words_label(WORDS_TEST_RESULT, v->tests[i].result));
+            text_addf(t, "%s%s: %s", any ? ", " : "", words_label(WORDS_TEST, v->tests[i].test), words_label(WORDS_TEST_RESULT, v->tests[i].result));
             any = true;
         }
     for (int p = 0; p < en->n_positions; p++) {

@@ -447,16 +447,32 @@ void visit_format_oil_change(const struct visit_care *care, char *to, size_t n_r
 
 /* ---- tests ---- */
 
-void visit_test_results(int test, int results[2])
+int visit_test_results(int test, int results[VISIT_TEST_RESULTS])
 {
     static const struct {
-        const char *test, *results[2];
-    } rows[] = {{"cut-out", {"no-change", "drops"}}, {"damp", {"misses", "no-change"}}, {"dark", {"sparks", "no-change"}}};
+        const char *test, *results[VISIT_TEST_RESULTS];
+    } rows[] = {{"cut-out", {"no-change", "drops"}},
+                {"damp", {"misses", "no-change"}},
+                {"dark", {"sparks", "sparks-lead", "sparks-coil", "sparks-boot", "no-change"}}};
+    int n = 0;
 
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
         if (strcmp(words_id(WORDS_TEST, test), rows[i].test) == 0)
-            for (int k = 0; k < 2; k++)
-                results[k] = words_find(WORDS_TEST_RESULT, rows[i].results[k]);
+            while (n < VISIT_TEST_RESULTS && rows[i].results[n] != NULL) {
+                results[n] = words_find(WORDS_TEST_RESULT, rows[i].results[n]);
+                n++;
+            }
+    return n;
+}
+
+bool visit_test_tells_fault(int test, int result)
+{
+    int results[VISIT_TEST_RESULTS], n = visit_test_results(test, results);
+
+    for (int i = 0; i < n - 1; i++)
+        if (results[i] == result)
+            return true;
+    return false;
 }
 
 int visit_find_test(const struct visit *v, int test, int cylinder)

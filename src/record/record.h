@@ -171,8 +171,11 @@ struct plug_place {
 struct plug_place visit_drawn(const struct visit *v, int i);
 int visit_find_drawn(const struct visit *v, int cylinder, int position);
 void visit_format_oil_change(const struct visit_care *care, char *to, size_t n_room); /* "7.4 l"; "" not said */
-/* The two results a test (WORDS_TEST value) can have; the first is the one that speaks of a fault. */
-void visit_test_results(int test, int results[2]);
+/* The results a test (WORDS_TEST value) can have; gives how many. The last is that nothing was found; the others
+ * speak of a fault at that cylinder, the first most generally. */
+#define VISIT_TEST_RESULTS 5
+int visit_test_results(int test, int results[VISIT_TEST_RESULTS]);
+bool visit_test_tells_fault(int test, int result);
 /* Notes what a test gave at a cylinder; result 0 takes it away. False when there is no more room. */
 bool visit_set_test(struct visit *v, int test, int cylinder, int result);
 int visit_find_test(const struct visit *v, int test, int cylinder); /* its result, 0 not made */

@@ -186,7 +186,8 @@ static const struct word leak_heard[] = {{"intake", "at the intake"}, {"exhaust"
                                          {"breather", "at the breather"}, {"coolant", "bubbles in the coolant"},
                                          {"neighbour", "at the next plug hole"}};
 static const struct word test[] = {{"cut-out", "cut out"}, {"damp", "sprayed damp"}, {"dark", "looked at in the dark"}};
-static const struct word test_result[] = {{"no-change", "no change"}, {"drops", "idle drops"}, {"misses", "misses"}, {"sparks", "sparks seen"}};
+static const struct word test_result[] = {{"no-change", "no change"}, {"drops", "idle drops"}, {"misses", "misses"}, {"sparks", "sparks seen"},
+                                          {"sparks-lead", "sparks along the lead"}, {"sparks-coil", "sparks at the coil"}, {"sparks-boot", "sparks at the boot"}};
 static const struct word odometer_unit[] = {{"mi", "mi"}, {"km", "km"}, {"h", "h"}};
 static const struct word done_verb[] = {{"replaced", "replaced"}, {"swapped", "swapped"}, {"cleaned", "cleaned"},
                                         {"refitted", "refitted"}, {"tightened", "tightened"}, {"adjusted", "adjusted"}};

@@ -86,7 +86,7 @@ static void set_test(struct actions *out, int test, int cylinder, int result)
     a->amount = result;
 }
 
-/* A chip for each cylinder; each press is the next result: not made, what speaks of a fault, nothing. */
+/* A chip for each cylinder; each press is the next result: not made, what speaks of a fault and where, nothing found. */
 static void tests(struct ui *ui, const struct model *m, struct actions *out, struct rect *r)
 {
     static const char *const asks[] = {"Cut out one by one: where does the idle not change?", "Sprayed damp: where does it miss?", "Looked at in the dark: where are sparks seen?"};
@@ -97,9 +97,8 @@ static void tests(struct ui *ui, const struct model *m, struct actions *out, str
 
     for (int t = 1; t <= n; t++) {
         struct ui_flow flow;
-        int results[2] = {0};
+        int results[VISIT_TEST_RESULTS], n_results = visit_test_results(t, results);
 
-        visit_test_results(t, results);
         ui_heading(ui, ui_cut_top(r, 22), asks[t - 1]);
         flow = ui_flow_begin(*r, 34);
         for (int c = 0; c < en->n_cylinders; c++) {
@@ -108,8 +107,14 @@ static void tests(struct ui *ui, const struct model *m, struct actions *out, str
 
             text_format(id, sizeof id, "visit.test.%s.%s", rows[t - 1].id, en->cylinders[c].label);
             text_format(label, sizeof label, "%s%s%s", en->cylinders[c].label, now ? " " : "", now ? words_label(WORDS_TEST_RESULT, now) : "");
-            if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, label, NULL)), label, now == results[0], NULL) && m->can_write)
-                set_test(out, t, c, now == 0 ? results[0] : now == results[0] ? results[1] : 0);
+            if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, label, NULL)), label, visit_test_tells_fault(t, now), NULL) && m->can_write) {
+                int next = 0;
+
+                while (next < n_results && now != 0 && results[next] != now)
+                    next++;
+                next += now != 0;
+                set_test(out, t, c, next < n_results ? results[next] : 0);
+            }
         }
         ui_cut_top(r, ui_flow_height(&flow) + 12);
     }

@@ -197,6 +197,105 @@ static double probability(const struct findings *f, const char *id)
 }
 
 /* Wet threads, alone or on every plug, say nothing of the inside. */
+static double most_of(const struct findings *f, const char *id, engine_set at)
+{
+    for (int i = 0; i < f->n_causes; i++)
+        if (strcmp(f->causes[i].id, id) == 0 && (f->causes[i].cylinders & at) != 0)
+            return f->causes[i].probability;
+    return 0;
+}
+
+static bool holds(const struct lines *l, const char *words)
+{
+    for (int i = 0; i < l->n; i++)
+        if (strstr(l->text[i], words) != NULL)
+            return true;
+    return false;
+}
+
+/* SAE J2012: P0300 is a misfire at random or at several cylinders. No cylinder is likelier or less likely for it,
+ * and it is said that it names none. */
+static void a_misfire_anywhere_weighs_for_no_cylinder(void **state)
+{
+    const struct cause_table *t = cause_table_builtin();
+    double without[ENGINE_MAX_CYLINDERS][64];
+
+    (void)state;
+    for (int with = 0; with < 2; with++) {
+        struct record r = four();
+        struct findings f;
+        struct err e = {0};
+
+        for (int c = 0; c < 4; c++)
+            reading_note(at(&r, c), c == 1 ? SIGN_DRY_CARBON : SIGN_NORMAL, 3);
+        if (with)
+            assert_true(visit_add_code(&r.visits[0], "P0300", &e));
+        f = run(&r, NULL);
+        for (int i = 0; i < t->n_causes && i < 64; i++)
+            for (int c = 0; c < 4; c++) {
+                double p = t->causes[i].scope == SCOPE_ENGINE ? 0 : most_of(&f, t->causes[i].id, (engine_set)1 << c);
+
+                if (with && fabs(p - without[c][i]) > 0.03) /* that no coil has a code of its own counts a little */
+                    fail_msg("%s at %d: %.3f without P0300, %.3f with it", t->causes[i].id, c + 1, without[c][i], p);
+                without[c][i] = p;
+            }
+        assert_int_equal(holds(&f.notes, "P0300"), with);
+        for (int i = 0; i < f.n_stand_outs; i++)
+            assert_null(strstr(f.stand_outs[i].measure, "P0300"));
+        for (int i = 0; i < f.n_causes; i++)
+            assert_false(f.causes[i].cylinders != 0 && (holds(&f.causes[i].pro, "P0300") || holds(&f.causes[i].contra, "P0300")));
+        findings_release(&f);
+        record_release(&r);
+    }
+}
+
+/* What the damp and the dark test saw moves the causes it belongs to, at that cylinder, and is said among the evidence. */
+static void tests_of_a_visit_are_evidence(void **state)
+{
+    static const struct {
+        const char *test, *result, *cause, *words;
+        enum engine_ignition ignition;
+        bool rises;
+    } rows[] = {{"damp", "misses", "lead-boot", " miss when sprayed damp", ENGINE_DISTRIBUTOR, true},
+                {"damp", "no-change", "lead-boot", "o miss when sprayed damp", ENGINE_DISTRIBUTOR, false},
+                {"dark", "sparks", "lead-boot", "parks seen in the dark", ENGINE_DISTRIBUTOR, true},
+                {"dark", "sparks-lead", "lead-boot", "parks along the lead in the dark", ENGINE_DISTRIBUTOR, true},
+                {"dark", "no-change", "lead-boot", "o sparks in the dark", ENGINE_DISTRIBUTOR, false},
+                {"dark", "sparks-coil", "coil-one", "parks at the coil in the dark", ENGINE_COIL_PER_PLUG, true},
+                {"dark", "sparks-lead", "coil-one", "parks along the lead in the dark", ENGINE_COIL_PER_PLUG, false},
+                {"damp", "misses", "sticking-valve", " miss when sprayed damp", ENGINE_DISTRIBUTOR, false},
+                {"cut-out", "no-change", "coil-one", "utting it out changes nothing", ENGINE_COIL_PER_PLUG, true},
+                {"cut-out", "drops", "coil-one", "dle drops when it is cut out", ENGINE_COIL_PER_PLUG, false}};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        double was = 0, is = 0;
+
+        for (int with = 0; with < 2; with++) {
+            struct record r = make(ENGINE_INLINE, "1 2 3 4", "1 3 4 2", rows[i].ignition);
+            struct findings f;
+            bool said = false;
+
+            for (int c = 0; c < 4; c++)
+                reading_note(at(&r, c), c == 1 ? SIGN_DRY_CARBON : SIGN_NORMAL, 3);
+            r.visits[0].complaints_given = true;
+            r.visits[0].complaints[r.visits[0].n_complaints++] = words_find(WORDS_COMPLAINT, "misfire-wet-weather");
+            if (with)
+                assert_true(visit_set_test(&r.visits[0], words_find(WORDS_TEST, rows[i].test), 1, words_find(WORDS_TEST_RESULT, rows[i].result)));
+            f = run(&r, NULL);
+            *(with ? &is : &was) = most_of(&f, rows[i].cause, 2);
+            for (int k = 0; k < f.n_causes; k++)
+                said = said || (strcmp(f.causes[k].id, rows[i].cause) == 0 && (holds(&f.causes[k].pro, rows[i].words) || holds(&f.causes[k].contra, rows[i].words)));
+            if (said != (with && is > 0))
+                fail_msg("%s=%s: “%s” %s of %s", rows[i].test, rows[i].result, rows[i].words, said ? "is said" : "is not said", rows[i].cause);
+            findings_release(&f);
+            record_release(&r);
+        }
+        if (rows[i].rises ? is <= was : is >= was)
+            fail_msg("%s=%s: %s goes from %.3f to %.3f", rows[i].test, rows[i].result, rows[i].cause, was, is);
+    }
+}
+
 static void wet_threads_alone(void **state)
 {
     struct record r = four();
@@ -626,6 +725,7 @@ int main(void)
         cmocka_unit_test(two_at_once),      cmocka_unit_test(rivals_share),   cmocka_unit_test(renumbered),
         cmocka_unit_test(unseen_zones),     cmocka_unit_test(for_and_against), cmocka_unit_test(which_plug),
         cmocka_unit_test(two_stroke),       cmocka_unit_test(one_runner),     cmocka_unit_test(one_of_a_set),
+        cmocka_unit_test(a_misfire_anywhere_weighs_for_no_cylinder), cmocka_unit_test(tests_of_a_visit_are_evidence),
         cmocka_unit_test(carburettor_engine), cmocka_unit_test(low_by_the_rule),
         cmocka_unit_test(traces_on_both_banks),
     };
