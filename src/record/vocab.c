@@ -132,6 +132,13 @@ enum sign sign_first(enum zone z)
     return SIGN_NORMAL;
 }
 
+int amount_next(int amount)
+{
+    static const int next[] = {2, 0, 3, 1}; /* from none, a trace, moderate, heavy */
+
+    return next[amount < 0 ? 0 : amount];
+}
+
 const char *amount_words(int amount)
 {
     static const char *const words[] = {"none", "a trace", "moderate", "heavy"};

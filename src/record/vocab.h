@@ -46,6 +46,9 @@ int zone_find(const char *id);             /* -1 unknown */
 int sign_find(enum zone z, const char *id); /* -1 unknown */
 enum sign sign_first(enum zone z);
 int sign_count(enum zone z);
+/* What a press of a key or a chip notes after this amount: first that it is there, in the middle, as no amount was
+ * said; then heavy, a trace, none. */
+int amount_next(int amount);
 const char *amount_words(int amount); /* 0..3: "none", "a trace", "moderate", "heavy" */
 /* "well.oil", "firing_end.oil-wet" */
 void sign_measure(enum sign s, char *to, size_t n_room);

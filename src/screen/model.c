@@ -133,10 +133,9 @@ void actions_toggle_sign(struct actions *out, const struct screen_state *st, con
 
 void actions_next_well(struct actions *out, const struct screen_state *st, const struct reading *r)
 {
-    static const int next[] = {3, 2, 0, 1}; /* from dry, a trace, moderate, heavy */
     bool seen = r != NULL && r->zone_seen[ZONE_WELL];
 
-    actions_note_sign(out, st, SIGN_WELL_OIL, seen ? next[r->amount[SIGN_WELL_OIL]] : 3);
+    actions_note_sign(out, st, SIGN_WELL_OIL, amount_next(seen ? r->amount[SIGN_WELL_OIL] : 0));
 }
 
 void actions_see_zone(struct actions *out, const struct screen_state *st, enum zone zone, bool seen)

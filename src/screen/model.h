@@ -412,7 +412,7 @@ void pulling_step(const struct model *m, struct screen_state *st);  /* onward; b
 struct action *actions_note_sign(struct actions *out, const struct screen_state *st, int sign, int amount);
 void actions_trust_gap(struct actions *out, int cylinder, int position, bool photo); /* which gap as found counts */
 void actions_toggle_sign(struct actions *out, const struct screen_state *st, const struct reading *r, int sign); /* moderate, none */
-void actions_next_well(struct actions *out, const struct screen_state *st, const struct reading *r); /* heavy, a trace, moderate, dry */
+void actions_next_well(struct actions *out, const struct screen_state *st, const struct reading *r); /* by amount_next() */
 void actions_see_zone(struct actions *out, const struct screen_state *st, enum zone zone, bool seen);
 struct rgba level_colour(enum level level);
 /* Draws the level's mark (triangle, diamond, dot) at x, y. */

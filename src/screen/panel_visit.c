@@ -174,7 +174,7 @@ static void covers(struct ui *ui, const struct model *m, struct actions *out, st
         int amount = outside_amount(v, pressed);
 
         a->number = pressed;
-        a->amount = amount == 0 ? 3 : amount - 1; /* heavy, moderate, a trace, none */
+        a->amount = amount_next(amount);
     }
     ui_heading(ui, ui_cut_top(r, 22), "Oil in the intake");
     yes_no(ui, m, out, "oil_in_intake", v->oil_in_intake, r);

@@ -154,7 +154,7 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
     h = (cells.h - 24) / 2;
     well_words(reading, value, sizeof value);
     cell = (struct rect){cells.x, cells.y, w, h};
-    if (target(ui, "pulling.well", cell, "Well, before the plug is drawn: X dry, Y oil", value, "Y", reading != NULL && reading->zone_seen[ZONE_WELL], false) && m->can_write)
+    if (target(ui, "pulling.well", cell, "Well, before the plug is drawn: X dry, Y oil, again: more or less", value, "Y", reading != NULL && reading->zone_seen[ZONE_WELL], false) && m->can_write)
         actions_next_well(out, st, reading);
     photo_target(ui, m, st, out, now_at, (struct rect){cells.x + w + 16, cells.y, w, h});
     cell = (struct rect){cells.x, cells.y + h + 16, w, h};

@@ -68,8 +68,8 @@ static void signs_panel(struct ui *ui, const struct model *m, struct screen_stat
         }
         char lower[2] = {sr->key, '\0'};
 
-        if (m->can_write && ui_key(ui, lower)) /* heavy, moderate, a trace, none */
-            actions_note_sign(out, st, s, now > 0 ? now - 1 : 3);
+        if (m->can_write && ui_key(ui, lower))
+            actions_note_sign(out, st, s, amount_next(now));
     }
     ui_cut_top(&r, 10);
     {

@@ -295,12 +295,28 @@ static void two_gaps_are_compared_and_one_counts(void **state)
     }
 }
 
+/* One press says that something is there, not how much: it is noted in the middle, and further presses go through
+ * what is left. */
+static void one_press_notes_no_extreme(void **state)
+{
+    int amount = amount_next(AMOUNT_UNSEEN), seen[4] = {0};
+
+    (void)state;
+    assert_int_equal(amount, amount_next(0));
+    assert_string_equal(amount_words(amount), "moderate");
+    for (int i = 0; i < 4; i++, amount = amount_next(amount))
+        seen[amount]++;
+    for (int i = 0; i < 4; i++)
+        assert_int_equal(seen[i], 1);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_sign_rests_on_a_row),     cmocka_unit_test(every_word_is_found_again),
         cmocka_unit_test(what_was_done_reads_both_ways), cmocka_unit_test(removal_order_reads_both_ways), cmocka_unit_test(a_gap_no_plug_has_is_asked_about),
         cmocka_unit_test(not_looked_at_is_not_nothing),  cmocka_unit_test(codes_are_checked), cmocka_unit_test(two_gaps_are_compared_and_one_counts),
+        cmocka_unit_test(one_press_notes_no_extreme),
         cmocka_unit_test(the_gravest_sign_is_told_wherever_it_is),
     };
 
