@@ -18,7 +18,10 @@
 #define STRAP_SLOPE 0.05
 #define FREE_SLOPE 0.2 /* where no thread tells the direction */
 #define EVIDENCE 0.8   /* less of either edge is none */
-#define CORNER_MM 0.045 /* rounding of an edge, new to well worn: standard deviation from 0. Common practice, no source */
+/* Rounding of an edge, as standard deviations from 0: of most, and of the share that is well worn. Common practice, no source */
+#define CORNER_MM 0.03
+#define WORN_MM 0.09
+#define WORN 0.3
 /* People hold a camera within some degrees of square: a few of them squarely by care, the others so. */
 #define CAREFUL 0.25
 #define CAREFUL_DEG 0.5
@@ -89,8 +92,14 @@ static bool look_at(const struct gauge_picture *p, struct look *l, struct err *e
     return true;
 }
 
+/* How likely a rounding of an edge is beforehand. */
+static double rounding_prior(double mm)
+{
+    return (1 - WORN) / CORNER_MM * exp(-0.5 * mm * mm / (CORNER_MM * CORNER_MM)) + WORN / WORN_MM * exp(-0.5 * mm * mm / (WORN_MM * WORN_MM));
+}
+
 /* How likely each place of an end is when `face` px of its rim are the electrode's face, at one blur. */
-static void end_given_face(const struct gauge_rim *r, int blur, double face, double corner, double *place)
+static void end_given_face(const struct gauge_rim *r, int blur, double face, double mm, double *place)
 {
     face = fmin(face, (GAUGE_RIM_WIDTHS - 1) * r->width_step);
     memset(place, 0, GAUGE_RIM_PLACES * sizeof *place);
@@ -100,7 +109,7 @@ static void end_given_face(const struct gauge_rim *r, int blur, double face, dou
         if (rounding < -0.5 * r->width_step)
             continue;
         rounding = fmax(rounding, 0);
-        prior = exp(-0.5 * rounding * rounding / (corner * corner)) * (rounding <= 0 ? 0.5 : 1);
+        prior = rounding_prior(rounding / mm) * (rounding <= 0 ? 0.5 : 1);
         for (int i = 0; i < GAUGE_RIM_PLACES; i++)
             place[i] += prior * r->likely[blur][i][k];
     }
@@ -145,8 +154,8 @@ static bool weigh(const struct look *l, const struct gauge_rim rim[2], const str
         for (int b = 0; b < GAUGE_RIM_BLURS; b++) { /* one camera, one distance: both ends are as sharp */
             double total[2] = {0}, mean[2] = {0};
 
-            end_given_face(&rim[0], b, 2 * depth_first * fmax(0, -t) * l->mm, CORNER_MM * l->mm, place[0]);
-            end_given_face(&rim[1], b, 2 * depth_second * fmax(0, t) * l->mm, CORNER_MM * l->mm, place[1]);
+            end_given_face(&rim[0], b, 2 * depth_first * fmax(0, -t) * l->mm, l->mm, place[0]);
+            end_given_face(&rim[1], b, 2 * depth_second * fmax(0, t) * l->mm, l->mm, place[1]);
             for (int i = 0; i < GAUGE_RIM_PLACES; i++)
                 for (int e = 0; e < 2; e++)
                     total[e] += place[e][i], mean[e] += place[e][i] * (rim[e].place0 + i * rim[e].place_step);

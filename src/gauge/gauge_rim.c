@@ -5,12 +5,17 @@
 
 #include "gauge/gauge_colour.h"
 
-#define LEVELS 5 /* bench and its slope, rim, metal and its slope: linear light */
+#define LEVELS 5 /* bench and its slope, metal and its slope, rim: linear light */
+#define RIM 4
 #define SAMPLES 96
-#define FACE 0.3     /* light of a rim, of the metal's beside it: it is turned away */
-#define FACE_SD 0.3
+/* Light of a rim, of the metal's beside it: it is turned away. In all channels alike, but for what the bench throws on it. */
+#define FACE 0.15
+#define FACE_SD 0.2
+#define TINGE 0.2
+#define SHADES 12       /* tried, each of them weighed by how likely it is beforehand */
+#define SHADE_STEP 0.1  /* of the light of the metal */
 #define FLOOR2 2.0   /* grey levels squared that this plain model is off by at its best */
-#define ROWS_MM 0.45
+#define ROWS_MM 0.8
 
 /* Grey levels for a change of linear light. */
 static double grey_slope(double linear)
@@ -76,21 +81,18 @@ static double below(double x)
     return 0.5 * erfc(-x * 0.70710678118654752);
 }
 
-/* Least squares by the normal equations, which stay small. */
-static bool solve(double a[LEVELS][LEVELS + 1])
+/* Least squares by the normal equations, which stay small. The last unknown is solved for last: what is left on its diagonal is
+ * what the others leave to tell it by, 0 nothing. */
+static bool solve(double a[LEVELS][LEVELS + 1], double *known)
 {
     for (int i = 0; i < LEVELS; i++) {
-        int top = i;
-
-        for (int k = i + 1; k < LEVELS; k++)
-            if (fabs(a[k][i]) > fabs(a[top][i]))
-                top = k;
-        if (fabs(a[top][i]) < 1e-12)
-            return false;
-        for (int m = 0; m <= LEVELS; m++) {
-            double swap = a[i][m];
-
-            a[i][m] = a[top][m], a[top][m] = swap;
+        if (i == RIM)
+            *known = a[i][i];
+        if (fabs(a[i][i]) < 1e-9) {
+            if (i != RIM)
+                return false;
+            *known = 0;
+            a[i][i] = 1, a[i][LEVELS] = 0;
         }
         for (int k = 0; k < LEVELS; k++) {
             double q = k == i ? 0 : a[k][i] / a[i][i];
@@ -104,20 +106,27 @@ static bool solve(double a[LEVELS][LEVELS + 1])
     return true;
 }
 
-/* Mean square left, in grey levels, when the metal ends at x0 with a rim w wide and blur sigma. */
-static double misfit(const struct profile *p, double x0, double w, double sigma, const double metal[3], double span)
+/* How well a place, width of rim and blur fit. */
+struct fit {
+    double rest;                /* square left, in grey levels, whatever light the rim has */
+    double rim[3], known[3];    /* in each channel its light, and grey levels squared for a change of it squared */
+};
+
+/* When the metal ends at x0 with a rim w wide and blur sigma. */
+static bool fit_make(const struct profile *p, double x0, double w, double sigma, const double metal[3], double span, struct fit *out)
 {
-    double basis[SAMPLES][LEVELS], sum = 0;
+    double basis[SAMPLES][LEVELS];
 
     for (int k = 0; k < p->n; k++) {
         double outer = below((p->x[k] - x0) / sigma), inner = w > 0 ? below((p->x[k] - x0 - w) / sigma) : outer;
 
         basis[k][0] = 1 - outer, basis[k][1] = (1 - outer) * (p->x[k] - x0) / span;
-        basis[k][2] = outer - inner;
-        basis[k][3] = inner, basis[k][4] = inner * (p->x[k] - x0 - w) / span;
+        basis[k][2] = inner, basis[k][3] = inner * (p->x[k] - x0 - w) / span;
+        basis[k][RIM] = outer - inner;
     }
+    out->rest = 0;
     for (int c = 0; c < 3; c++) {
-        double a[LEVELS][LEVELS + 1] = {{0}}, g = grey_slope(fmax(metal[c], 0.002)), rest = 0;
+        double a[LEVELS][LEVELS + 1] = {{0}}, g = grey_slope(fmax(metal[c], 0.002)), k_slope = p->noise2 * pow(g / 12, 2);
 
         for (int k = 0; k < p->n; k++) {
             double w2 = p->weight[k][c] * p->weight[k][c];
@@ -131,31 +140,47 @@ static double misfit(const struct profile *p, double x0, double w, double sigma,
         for (int i = 0; i < LEVELS; i++)
             for (int m = 0; m < i; m++)
                 a[i][m] = a[m][i];
-        { /* what is known beforehand: how dark a rim is, and that slopes are gentle */
-            double sd_rim = FACE_SD * metal[c] + 0.01, k_rim = p->noise2 / (sd_rim * sd_rim), k_slope = p->noise2 * pow(g / 12, 2);
-
-            a[2][2] += k_rim, a[2][LEVELS] += k_rim * FACE * metal[c];
-            a[1][1] += k_slope, a[4][4] += k_slope;
-            if (!solve(a))
-                return 1e9;
-            rest += k_rim * pow(a[2][LEVELS] - FACE * metal[c], 2) + k_slope * (a[1][LEVELS] * a[1][LEVELS] + a[4][LEVELS] * a[4][LEVELS]);
-        }
+        a[1][1] += k_slope, a[3][3] += k_slope; /* slopes are gentle */
+        if (!solve(a, &out->known[c]))
+            return false;
+        out->rim[c] = a[RIM][LEVELS];
+        out->rest += k_slope * (a[1][LEVELS] * a[1][LEVELS] + a[3][LEVELS] * a[3][LEVELS]);
         for (int k = 0; k < p->n; k++) {
             double model = 0;
 
             for (int i = 0; i < LEVELS; i++)
                 model += basis[k][i] * a[i][LEVELS];
-            rest += pow((model - p->light[k][c]) * p->weight[k][c], 2);
+            out->rest += pow((model - p->light[k][c]) * p->weight[k][c], 2);
         }
-        sum += rest;
     }
-    return sum;
+    return true;
+}
+
+/* How likely the profile is then, all shades of the rim weighed: it is of the metal's colour, darker by one share in all
+ * channels, but for what colour the bench throws on it. */
+static double likelihood(const struct profile *p, const struct fit *f, const double metal[3], double independent)
+{
+    double sum = 0, all = 0;
+
+    for (int k = 0; k < SHADES; k++) {
+        double shade = (k + 0.5) * SHADE_STEP, prior = exp(-0.5 * pow((shade - FACE) / FACE_SD, 2)), rest = f->rest;
+
+        for (int c = 0; c < 3; c++) {
+            double sd = TINGE * shade * metal[c] + 0.005, given = p->noise2 / (sd * sd);
+
+            rest += pow(f->rim[c] - shade * metal[c], 2) * f->known[c] * given / (f->known[c] + given);
+        }
+        all += prior;
+        /* neither grain nor the plainness of the model is known well: tails are fat */
+        sum += prior * pow(1 + rest / 3 / p->n / p->noise2, -0.5 * independent);
+    }
+    return sum / all;
 }
 
 bool gauge_rim_read(const struct gauge_strip *s, const struct gauge_line *edge, int side, double gap_px, double mm, struct gauge_rim *out)
 {
     static const double blurs[GAUGE_RIM_BLURS] = {0.5, 0.75, 1.05, 1.45, 2.0, 2.8};
-    double q = fmax(1, mm / 25), before = fmin(8 * q, 0.5 * gap_px), behind = 7 * q, metal[3] = {0}, best = 1e18, most = -1e18;
+    double q = fmax(1, mm / 25), before = fmin(8 * q, 0.5 * gap_px), behind = 7 * q, metal[3] = {0}, best = 1e18, most = 1e-300;
     struct profile p;
     int n = 0;
 
@@ -178,17 +203,18 @@ bool gauge_rim_read(const struct gauge_strip *s, const struct gauge_line *edge, 
     for (int b = 0; b < GAUGE_RIM_BLURS; b++)
         for (int i = 0; i < GAUGE_RIM_PLACES; i++)
             for (int k = 0; k < GAUGE_RIM_WIDTHS; k++) {
-                double place = out->place0 + i * out->place_step, width = k * out->width_step, independent = 0.5 * p.n * 1.5;
-                double rest = place + width > behind - 2 * q || place < -before + 1.5 * q ? 1e9 : misfit(&p, place, width, blurs[b] * q, metal, 6 * q);
+                double place = out->place0 + i * out->place_step, width = k * out->width_step;
+                struct fit f;
 
-                /* neither grain nor the plainness of the model is known well: tails are fat */
-                out->likely[b][i][k] = -0.5 * independent * log(1 + rest / 3 / p.n / p.noise2);
-                best = fmin(best, rest / 3 / p.n), most = fmax(most, out->likely[b][i][k]);
+                if (place + width > behind - 2 * q || place < -before + 1.5 * q || !fit_make(&p, place, width, blurs[b] * q, metal, 6 * q, &f))
+                    continue;
+                out->likely[b][i][k] = likelihood(&p, &f, metal, 0.5 * p.n * 1.5);
+                best = fmin(best, f.rest / 3 / p.n), most = fmax(most, out->likely[b][i][k]);
             }
     out->level = best;
     for (int b = 0; b < GAUGE_RIM_BLURS; b++)
         for (int i = 0; i < GAUGE_RIM_PLACES; i++)
             for (int k = 0; k < GAUGE_RIM_WIDTHS; k++)
-                out->likely[b][i][k] = exp(out->likely[b][i][k] - most);
+                out->likely[b][i][k] /= most;
     return true;
 }

@@ -33,6 +33,36 @@ static void line_of(const struct csv *c, size_t row, const char *name, struct ga
     }
 }
 
+struct measured {
+    bool thread_read, gap_read;
+    struct gauge_thread scale;
+    struct gauge_gap gap;
+};
+/* One picture, lines drawn where they should be. What is refused is refused as something that can't be measured. */
+static struct measured measure(const struct csv *c, size_t row)
+{
+    struct measured m = {0};
+    struct gauge_point thread[2], across[2];
+    struct photo_pixels pixels;
+    struct photo_info info;
+    struct gauge_picture p;
+    struct err e = {0};
+    char path[64];
+
+    text_format(path, sizeof path, "tests/photos/%s", csv_named(c, row, "file"));
+    if (!cli_picture_load(path, &pixels, &info, &e))
+        fail_msg("%s", e.text);
+    line_of(c, row, "outline", thread);
+    line_of(c, row, "gap", across);
+    p = (struct gauge_picture){pixels.width, pixels.height, pixels.rgba};
+    m.thread_read = gauge_thread_read(&p, thread, number(c, row, "pitch_mm"), 0, info.focal_as_35mm_mm / 36 * pixels.width, &m.scale, &e);
+    m.gap_read = m.thread_read && gauge_gap_read(&p, across, &m.scale, &m.gap, &e);
+    if (e.code != ERR_NONE)
+        assert_int_equal(e.code, ERR_MEASURE);
+    photo_pixels_release(&pixels);
+    return m;
+}
+
 /* Every third picture of the truth set, lines drawn where they should be: nothing far off may come without
  * its ± saying so, and most pictures must give a figure. */
 static void gaps_of_rendered_plugs_are_found(void **state)
@@ -42,38 +72,43 @@ static void gaps_of_rendered_plugs_are_found(void **state)
 
     (void)state;
     for (size_t i = 1; i < c.n_rows; i += 3, n++) {
-        struct gauge_point thread[2], across[2];
-        struct photo_pixels pixels;
-        struct photo_info info;
-        struct gauge_picture p;
-        struct gauge_thread scale;
-        struct gauge_gap gap;
-        struct err e = {0};
-        char path[64];
+        struct measured m = measure(&c, i);
 
-        text_format(path, sizeof path, "tests/photos/%s", csv_named(&c, i, "file"));
-        if (!cli_picture_load(path, &pixels, &info, &e))
-            fail_msg("%s", e.text);
-        line_of(&c, i, "outline", thread);
-        line_of(&c, i, "gap", across);
-        p = (struct gauge_picture){pixels.width, pixels.height, pixels.rgba};
-        if (gauge_thread_read(&p, thread, number(&c, i, "pitch_mm"), 0, info.focal_as_35mm_mm / 36 * pixels.width, &scale, &e)) {
-            n_pitch += fabs(scale.pitch_px / number(&c, i, "pitch_px_outline") - 1) < 0.01;
-            if (gauge_gap_read(&p, across, &scale, &gap, &e)) {
-                n_read++;
-                n_right += fabs(gap.gap_mm - number(&c, i, "gap_mm")) < gap.uncertainty_mm;
-                assert_true(gap.uncertainty_mm <= 0.25);
-            }
-        }
-        if (e.code != ERR_NONE)
-            assert_int_equal(e.code, ERR_MEASURE);
-        photo_pixels_release(&pixels);
+        n_pitch += m.thread_read && fabs(m.scale.pitch_px / number(&c, i, "pitch_px_outline") - 1) < 0.01;
+        n_read += m.gap_read;
+        n_right += m.gap_read && fabs(m.gap.gap_mm - number(&c, i, "gap_mm")) < m.gap.uncertainty_mm;
+        if (m.gap_read)
+            assert_true(m.gap.uncertainty_mm <= 0.25);
     }
     print_message("%d pictures: pitch within 1 %% in %d, gap read in %d, truth within its ± in %d\n", n, n_pitch, n_read, n_right);
     assert_true(n_pitch * 10 >= n * 5);
     assert_true(n_read * 10 >= n * 7);
     assert_true(n_right * 10 >= n_read * 8);
     csv_release(&c);
+}
+
+/* Worn tips: their rounding lies in the shade, on a dark bench as dark as that, and no picture tells how wide it is. On p18 the gap
+ * was 0.09 mm off and said to be good to 0.087. */
+static void the_doubt_of_worn_edges_is_owned(void **state)
+{
+    struct csv c = load_table("tests/photos/truth.csv");
+    int n = 0;
+
+    (void)state;
+    for (size_t i = 1; i < c.n_rows; i++) {
+        struct measured m;
+
+        if (strcmp(csv_named(&c, i, "electrode"), "rounded") != 0)
+            continue;
+        m = measure(&c, i);
+        if (!m.gap_read)
+            continue;
+        n++;
+        print_message("%s: %.3f ± %.3f of %.3f\n", csv_named(&c, i, "file"), m.gap.gap_mm, m.gap.uncertainty_mm, number(&c, i, "gap_mm"));
+        assert_true(fabs(m.gap.gap_mm - number(&c, i, "gap_mm")) <= m.gap.uncertainty_mm);
+    }
+    csv_release(&c);
+    assert_true(n >= 7);
 }
 
 static void where_nothing_repeats_there_is_no_scale(void **state)
@@ -101,6 +136,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(gaps_of_rendered_plugs_are_found),
+        cmocka_unit_test(the_doubt_of_worn_edges_is_owned),
         cmocka_unit_test(where_nothing_repeats_there_is_no_scale),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
