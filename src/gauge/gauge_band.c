@@ -120,8 +120,20 @@ static void directions(const struct plane *g, double votes[BINS])
 /* Part of the picture turned so that a direction lies along its rows; outside the picture `seen` is 0. */
 struct turned {
     struct plane grey, seen;
+    double *grey_to, *seen_to;     /* sums of each row up to a pixel, w + 1 a row */
     double ux, uy, x0, y0, step_y; /* first pixel of the first row, in turned coordinates; px a row */
 };
+
+static void sum_up(const struct plane *p, double *to)
+{
+    for (int j = 0; j < p->h; j++, to += p->w + 1) {
+        const float *v = p->v + (size_t)j * (size_t)p->w;
+        double sum = 0;
+
+        for (int i = 0; i < p->w; i++)
+            to[i + 1] = sum += (double)v[i];
+    }
+}
 
 static struct turned turn(const struct plane *g, double angle, double x0, double x1, double y0, double y1, double step_y)
 {
@@ -154,12 +166,15 @@ static struct turned turn(const struct plane *g, double angle, double x0, double
             t.grey.v[i] /= t.seen.v[i];
         t.seen.v[i] = t.seen.v[i] > (float)lines / 2;
     }
+    t.grey_to = mem_alloc(((size_t)t.grey.w + 1) * (size_t)t.grey.h, sizeof *t.grey_to);
+    t.seen_to = mem_alloc(((size_t)t.grey.w + 1) * (size_t)t.grey.h, sizeof *t.seen_to);
+    sum_up(&t.grey, t.grey_to), sum_up(&t.seen, t.seen_to);
     return t;
 }
 
 static void turned_release(struct turned *t)
 {
-    free(t->grey.v), free(t->seen.v);
+    free(t->grey.v), free(t->seen.v), free(t->grey_to), free(t->seen_to);
 }
 
 /* The whole of it. */
@@ -175,40 +190,45 @@ static struct turned turn_all(const struct plane *g, double angle, double step_y
     return turn(g, angle, x0, x1, y0, y1, step_y);
 }
 
-/* Share of what a window of so many turns shows that has this period or half of it, for every STEP_X-th place of every row. */
-static void share_map(const struct turned *t, double period, double turns, double *sums, struct plane *out)
+/* A row's waves of a period and of half of it, and its squares, each summed up to a pixel. */
+struct waves {
+    double cos1, sin1, cos2, sin2, square;
+};
+
+/* Share of what a window of so many turns shows that has this period or half of it, for every STEP_X-th place of every row. `room` is
+ * twice as long as a row and one more. */
+static void share_map(const struct turned *t, double period, double turns, struct waves *room, struct plane *out)
 {
     int w = t->grey.w, half = (int)lround(turns / 2 * period), smooth = (int)lround(0.75 * period);
-    double *at = sums, *re1 = at + w + 1, *im1 = re1 + w + 1, *re2 = im1 + w + 1, *im2 = re2 + w + 1, *all = im2 + w + 1, *n_seen = all + w + 1;
+    struct waves *wave = room, *to = room + w;
 
+    for (int i = 0; i < w; i++) {
+        double c = cos(2 * PI / period * i), s = sin(2 * PI / period * i);
+
+        wave[i] = (struct waves){c, s, c * c - s * s, 2 * c * s, 0};
+    }
+    to[0] = (struct waves){0};
     for (int j = 0; j < t->grey.h; j++) {
         const float *v = t->grey.v + (size_t)j * (size_t)w, *seen = t->seen.v + (size_t)j * (size_t)w;
-        double c = 1, s = 0, cd = cos(2 * PI / period), sd = sin(2 * PI / period);
+        const double *at = t->grey_to + (size_t)j * ((size_t)w + 1), *n_seen = t->seen_to + (size_t)j * ((size_t)w + 1);
+        float *share = out->v + (size_t)j * (size_t)out->w;
+        struct waves sum = {0};
 
-        at[0] = n_seen[0] = re1[0] = im1[0] = re2[0] = im2[0] = all[0] = 0;
-        for (int i = 0; i < w; i++)
-            at[i + 1] = at[i] + (double)v[i], n_seen[i + 1] = n_seen[i] + (double)seen[i];
         for (int i = 0; i < w; i++) {
-            int from = i - smooth < 0 ? 0 : i - smooth, to = i + smooth + 1 > w ? w : i + smooth + 1;
-            double n = n_seen[to] - n_seen[from], x = seen[i] > 0 ? v[i] - (at[to] - at[from]) / n : 0, c2 = c * c - s * s, s2 = 2 * c * s, next;
+            int from = i - smooth < 0 ? 0 : i - smooth, next = i + smooth + 1 > w ? w : i + smooth + 1;
+            double x = seen[i] > 0 ? (double)v[i] - (at[next] - at[from]) / (n_seen[next] - n_seen[from]) : 0;
 
-            re1[i + 1] = re1[i] + x * c, im1[i + 1] = im1[i] + x * s;
-            re2[i + 1] = re2[i] + x * c2, im2[i + 1] = im2[i] + x * s2;
-            all[i + 1] = all[i] + x * x;
-            next = c * cd - s * sd, s = s * cd + c * sd, c = next;
+            sum.cos1 += x * wave[i].cos1, sum.sin1 += x * wave[i].sin1;
+            sum.cos2 += x * wave[i].cos2, sum.sin2 += x * wave[i].sin2;
+            sum.square += x * x;
+            to[i + 1] = sum;
         }
         for (int k = 0; k < out->w; k++) {
-            int i = k * STEP_X, from = i - half < 0 ? 0 : i - half, to = i + half > w ? w : i + half;
-            double n = n_seen[to] - n_seen[from], total, a, b, c_, d, share;
+            int i = k * STEP_X, a = i - half < 0 ? 0 : i - half, b = i + half > w ? w : i + half;
+            double n = n_seen[b] - n_seen[a], c1 = to[b].cos1 - to[a].cos1, s1 = to[b].sin1 - to[a].sin1, c2 = to[b].cos2 - to[a].cos2, s2 = to[b].sin2 - to[a].sin2;
 
-            if (n < 1.4 * half) {
-                out->v[(size_t)j * (size_t)out->w + (size_t)k] = -1;
-                continue;
-            }
-            total = all[to] - all[from] + GRAIN2 * n;
-            a = re1[to] - re1[from], b = im1[to] - im1[from], c_ = re2[to] - re2[from], d = im2[to] - im2[from];
-            share = 2 * (a * a + b * b + c_ * c_ + d * d) / (n * total);
-            out->v[(size_t)j * (size_t)out->w + (size_t)k] = (float)fmin(share, 1);
+            /* where too little of the window is seen: not known */
+            share[k] = n < 1.4 * half ? -1 : (float)fmin(2 * (c1 * c1 + s1 * s1 + c2 * c2 + s2 * s2) / (n * (to[b].square - to[a].square + GRAIN2 * n)), 1);
         }
     }
 }
@@ -222,15 +242,14 @@ struct table {
 static void table_fill(struct table *t, const struct plane *map)
 {
     for (int y = 0; y < map->h; y++) {
-        double row = 0, row_n = 0;
+        const float *v = map->v + (size_t)y * (size_t)map->w;
+        double *sum = t->sum + (size_t)(y + 1) * (size_t)t->w, *n = t->n + (size_t)(y + 1) * (size_t)t->w, row = 0, row_n = 0;
 
         for (int x = 0; x < map->w; x++) {
-            size_t i = (size_t)(y + 1) * (size_t)t->w + (size_t)x + 1;
-            float v = map->v[(size_t)y * (size_t)map->w + (size_t)x];
-
-            row += v >= 0 ? v : 0, row_n += v >= 0;
-            t->sum[i] = t->sum[i - (size_t)t->w] + row;
-            t->n[i] = t->n[i - (size_t)t->w] + row_n;
+            if (v[x] >= 0)
+                row += (double)v[x], row_n++;
+            sum[x + 1] = sum[x + 1 - t->w] + row;
+            n[x + 1] = n[x + 1 - t->w] + row_n;
         }
     }
 }
@@ -315,7 +334,7 @@ static void bands_of(const struct turned *t, const struct table *sums, double pe
 struct maps {
     struct plane share;
     struct table sums;
-    double *room;
+    struct waves *room;
 };
 
 static void maps_make(struct maps *m, const struct turned *t)
@@ -324,7 +343,7 @@ static void maps_make(struct maps *m, const struct turned *t)
     m->sums = (struct table){m->share.w + 1, m->share.h + 1, NULL, NULL};
     m->sums.sum = mem_alloc((size_t)m->sums.w * (size_t)m->sums.h, sizeof *m->sums.sum);
     m->sums.n = mem_alloc((size_t)m->sums.w * (size_t)m->sums.h, sizeof *m->sums.n);
-    m->room = mem_alloc(7 * ((size_t)t->grey.w + 1), sizeof *m->room);
+    m->room = mem_alloc(2 * (size_t)t->grey.w + 1, sizeof *m->room);
 }
 
 static void maps_release(struct maps *m)

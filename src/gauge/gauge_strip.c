@@ -78,24 +78,44 @@ double gauge_median(double *v, int n)
     return n % 2 ? v[n / 2] : (v[n / 2 - 1] + v[n / 2]) / 2;
 }
 
-static int by_step(const void *a, const void *b)
+/* The value that would stand at k were v sorted; moves them about. Hoare's method. */
+static float select_step(float *v, size_t n, size_t k)
 {
-    float x = *(const float *)a, y = *(const float *)b;
+    size_t from = 0, to = n;
 
-    return (x > y) - (x < y);
+    while (to - from > 1) {
+        float pivot = v[from + (to - from - 1) / 2]; /* the lower middle: the part before it is never all there is */
+        size_t a = from, b = to - 1;
+
+        for (;;) {
+            while (v[a] < pivot)
+                a++;
+            while (v[b] > pivot)
+                b--;
+            if (a >= b)
+                break;
+            float swap = v[a];
+
+            v[a++] = v[b], v[b--] = swap;
+        }
+        if (k <= b)
+            to = b + 1;
+        else
+            from = b + 1;
+    }
+    return v[k];
 }
 
 void gauge_clearness(float *step, size_t n, float times, float least)
 {
-    float *sorted = mem_alloc(n + 1, sizeof *sorted), unit;
+    float *copy = mem_alloc(n + 1, sizeof *copy), unit;
 
-    memcpy(sorted, step, n * sizeof *sorted);
-    qsort(sorted, n, sizeof *sorted, by_step);
-    unit = fmaxf(times * sorted[n / 2], least);
+    memcpy(copy, step, n * sizeof *copy);
+    unit = fmaxf(times * select_step(copy, n, n / 2), least);
     for (size_t i = 0; i < n; i++) {
         float x = step[i] / unit;
 
         step[i] = x * x / (1 + x * x);
     }
-    free(sorted);
+    free(copy);
 }

@@ -154,7 +154,9 @@ static int samples(double mm)
 /* What is left of an edge that ought to stop when it goes on as clearly. */
 static double stops(double here, double beyond)
 {
-    return fmax(here - 0.7 * beyond, 0);
+    double left = here - 0.7 * beyond;
+
+    return left > 0 ? left : 0;
 }
 
 /* The end of a centre electrode at s: its face and the last of its sides. */
@@ -193,12 +195,32 @@ static double bar_edge(const struct edges *e, int axis, int side, int s, int fro
     return side > 0 ? across(e, s, axis + from, axis + to) : across(e, s, axis - to, axis - from);
 }
 
+/* What is seen of a side electrode's free end, for every way past the axis it may go: the same wherever its leg stands. */
+enum { STEP = 3, PASTS = 16 }; /* 2.6 mm past at most */
+struct free_end {
+    int past;
+    double close, near_on, far_on; /* the end itself; edges that go on past it, before and behind the electrode */
+};
+
+static void free_ends(const struct edges *e, int axis, int side, int s, int thick, struct free_end out[PASTS])
+{
+    for (int i = 0; i < PASTS; i++) {
+        int past = -samples(0.25) + i * STEP, from = -past - samples(0.3);
+
+        out[i] = (struct free_end){past, 0, bar_edge(e, axis, side, s, from - samples(1), from), bar_edge(e, axis, side, s + thick, from - samples(1), from)};
+        for (int k = -1; k <= 1; k++)
+            out[i].close = fmax(out[i].close, along(e, axis - side * (past + k), s + 1, s + thick - 1));
+    }
+}
+
 static struct bar bar_at(const struct edges *e, int axis, int side, int s, int thick, int radius)
 {
+    struct free_end ends[PASTS];
     struct bar best = {0};
 
-    for (int leg = samples(2.6); leg <= radius + samples(0.5); leg += 3) {
-        double outer = 0, inner = 0, legs;
+    free_ends(e, axis, side, s, thick, ends);
+    for (int leg = samples(2.6); leg <= radius + samples(0.5); leg += STEP) {
+        double outer = 0, inner = 0, legs, behind = bar_edge(e, axis, side, s + thick, leg + samples(0.3), leg + samples(1.3));
 
         for (int k = -1; k <= 1; k++) {
             outer = fmax(outer, stops(along(e, axis + side * (leg + k), s - samples(1.6), s + thick / 2 - samples(0.5)),
@@ -207,20 +229,13 @@ static struct bar bar_at(const struct edges *e, int axis, int side, int s, int t
                 inner = fmax(inner, along(e, axis + side * (leg - thick + k + m), s - samples(1.6), s - samples(0.5)));
         }
         legs = 0.125 * (outer + inner);
-        for (int past = -samples(0.25); past <= samples(2.6); past += 3) {
-            double near = bar_edge(e, axis, side, s, -past, leg - thick - samples(0.6)), far = bar_edge(e, axis, side, s + thick, -past, leg - samples(1.2));
-            double close = 0, score;
-            int free_from = -past - samples(0.3);
+        for (int i = 0; i < PASTS; i++) {
+            double near = stops(bar_edge(e, axis, side, s, -ends[i].past, leg - thick - samples(0.6)), ends[i].near_on);
+            double far = stops(bar_edge(e, axis, side, s + thick, -ends[i].past, leg - samples(1.2)), (ends[i].far_on + behind) / 2);
+            double score = 0.3 * near + 0.3 * far + 0.15 * ends[i].close + legs;
 
-            near = stops(near, bar_edge(e, axis, side, s, free_from - samples(1), free_from));
-            far = stops(far, (bar_edge(e, axis, side, s + thick, free_from - samples(1), free_from) +
-                              bar_edge(e, axis, side, s + thick, leg + samples(0.3), leg + samples(1.3))) / 2);
-
-            for (int k = -1; k <= 1; k++)
-                close = fmax(close, along(e, axis - side * (past + k), s + 1, s + thick - 1));
-            score = 0.3 * near + 0.3 * far + 0.15 * close + legs;
             if (score > best.score)
-                best = (struct bar){score, past, leg};
+                best = (struct bar){score, ends[i].past, leg};
         }
     }
     return best;
@@ -280,6 +295,35 @@ static double place(const struct edges *e, int axis, int s, int half)
     return FROM_MM + (s + top - LOOSE - 1 + off) / PER_MM;
 }
 
+/* The best electrodes with a side electrode from s to s + thick, kept where they are better than what there is. */
+struct search {
+    const struct edges *e;
+    const struct sums *m;
+    const struct end *ends;
+    int axis, radius;
+    int tip, strap; /* of the best so far */
+};
+
+static void try_bar(struct search *f, int side, int s, int thick, struct gauge_tip *best)
+{
+    struct bar bar = bar_at(f->e, f->axis, side, s, thick, f->radius);
+
+    for (int tip = s - samples(WIDEST_MM); tip <= s - samples(NARROWEST_MM) && bar.score > LEAST_BAR; tip++) {
+        double score;
+
+        if (tip < 0)
+            continue;
+        score = 0.4 * f->ends[tip].score + 0.6 * bar.score;
+        if (score <= best->score) /* what follows only takes from it */
+            continue;
+        score *= (0.5 + 0.5 * open_to_bench(f->m, f->axis, side, tip, s, thick, f->ends[tip].half, &bar)) * (0.5 + 0.5 * empty(f->e, f->axis, tip, s));
+        if (score > best->score) {
+            *best = (struct gauge_tip){0, 0, (double)thick / PER_MM, (double)f->ends[tip].half / PER_MM, (double)bar.past / PER_MM, side, score};
+            f->tip = tip, f->strap = s;
+        }
+    }
+}
+
 bool gauge_tip_find(const struct gauge_picture *p, const struct gauge_frame *f, double mm, double radius_mm, struct gauge_tip *out)
 {
     struct gauge_strip strip;
@@ -287,7 +331,8 @@ bool gauge_tip_find(const struct gauge_picture *p, const struct gauge_frame *f, 
     struct edges e;
     struct end *ends;
     struct err err = {0};
-    int at[2] = {0}, axis, radius = samples(radius_mm), thinnest = samples(0.9), thickest = samples(2.0);
+    struct search find;
+    int axis, thinnest = samples(0.9), thickest = samples(2.0), s0, thick0;
 
     memset(out, 0, sizeof *out);
     /* what lies outside the picture is black, without edges but its own */
@@ -299,30 +344,20 @@ bool gauge_tip_find(const struct gauge_picture *p, const struct gauge_frame *f, 
     ends = mem_alloc((size_t)e.n_s, sizeof *ends);
     for (int s = 0; s < e.n_s; s++)
         ends[s] = end_at(&e, axis, s);
-    for (int side = -1; side <= 1; side += 2)
-        for (int s = samples(1.5); s + thickest < e.n_s; s++)
-            for (int thick = thinnest; thick <= thickest; thick++) {
-                struct bar bar = bar_at(&e, axis, side, s, thick, radius);
-
-                for (int tip = s - samples(WIDEST_MM); tip <= s - samples(NARROWEST_MM) && bar.score > LEAST_BAR; tip++) {
-                    double score;
-
-                    if (tip < 0)
-                        continue;
-                    score = 0.4 * ends[tip].score + 0.6 * bar.score;
-                    if (score <= out->score) /* what follows only takes from it */
-                        continue;
-                    score *= (0.5 + 0.5 * open_to_bench(&m, axis, side, tip, s, thick, ends[tip].half, &bar)) * (0.5 + 0.5 * empty(&e, axis, tip, s));
-                    if (score > out->score) {
-                        *out = (struct gauge_tip){0, 0, (double)thick / PER_MM, (double)ends[tip].half / PER_MM, side, score};
-                        at[0] = tip, at[1] = s;
-                    }
-                }
-            }
+    find = (struct search){&e, &m, ends, axis, samples(radius_mm), 0, 0};
+    for (int side = -1; side <= 1; side += 2) /* edges are as loose as these steps; then all that lies about the best */
+        for (int s = samples(1.5); s + thickest < e.n_s; s += LOOSE)
+            for (int thick = thinnest; thick <= thickest; thick += LOOSE)
+                try_bar(&find, side, s, thick, out);
+    s0 = find.strap, thick0 = samples(out->thick_mm);
+    for (int s = s0 - LOOSE; s <= s0 + LOOSE && out->score > 0; s++)
+        for (int thick = thick0 - LOOSE; thick <= thick0 + LOOSE; thick++)
+            if (s + thick < e.n_s && thick >= thinnest && thick <= thickest)
+                try_bar(&find, out->leg_side, s, thick, out);
     if (out->score > 0) {
         int half = samples(fmin(out->wide_mm, 0.6));
 
-        out->tip_mm = place(&e, axis, at[0], half), out->strap_mm = place(&e, axis, at[1], half);
+        out->tip_mm = place(&e, axis, find.tip, half), out->strap_mm = place(&e, axis, find.strap, half);
     }
     free(ends), free(e.across), free(e.along), free(e.exact), free(m.v);
     gauge_strip_release(&strip);

@@ -9,6 +9,7 @@ struct gauge_tip {
     double strap_mm;   /*   where the side electrode begins */
     double thick_mm;   /* of the side electrode */
     double wide_mm;    /* half width of the centre electrode */
+    double past_mm;    /* how far the side electrode goes past the axis, away from its leg */
     int leg_side;      /* side electrode's leg lies at t < 0: -1, t > 0: 1 */
     double score;      /* how much of the outline of such a pair of electrodes is there, 0..1; chance finds 0.4 */
 };

@@ -12,8 +12,8 @@
 static const struct scene plain = {
     .major = 14, .pitch = 1.25, .gap = 0.9, .tip_r = 1.25, .strap_half = 1.3, .strap_thick = 1.4, .corner = 0.03, .thread_from = -16, .thread_to = -2.5, .strap_side = 1,
     .steel = {0.45, 0.44, 0.42}, .tip = {0.3, 0.29, 0.27}, .strap = {0.34, 0.33, 0.3}, .nose = {0.75, 0.73, 0.7}, .bench = {0.1, 0.14, 0.22},
-    .shine = 0.3, .weave = 0.2, .seed = 3, .light = {-0.3, -0.6, 1}, .ambient = 0.4, .distance = 300, .px_per_mm = 15, .turn_deg = 8, .blur_px = 0.8, .noise = 0.004,
-    .width = 420, .height = 340, .centre_x = 310, .centre_y = 180};
+    .shine = 0.3, .weave = 0.2, .seed = 3, .light = {-0.3, -0.6, 1}, .ambient = 0.4, .distance = 300, .px_per_mm = 13, .turn_deg = 8, .blur_px = 0.8, .noise = 0.004,
+    .width = 340, .height = 280, .centre_x = 255, .centre_y = 150};
 
 static bool find(const struct scene *c, double pitch_mm, const struct gauge_stop *stop, struct gauge_find *out, struct err *e)
 {
@@ -58,8 +58,8 @@ static void plug_upside_down_of_another_thread_is_found_without_its_pitch(void *
     struct scene c = plain;
 
     (void)state;
-    c.major = 10, c.pitch = 1.0, c.thread_from = -15, c.gap = 1.3, c.turn_deg = 197, c.strap_side = -1, c.tip_r = 0.35, c.px_per_mm = 17;
-    c.bench[0] = 0.6, c.bench[1] = 0.5, c.bench[2] = 0.35, c.centre_x = 110, c.centre_y = 160;
+    c.major = 10, c.pitch = 1.0, c.thread_from = -15, c.gap = 1.3, c.turn_deg = 197, c.strap_side = -1, c.tip_r = 0.35, c.px_per_mm = 14, c.weave = 0.1;
+    c.bench[0] = 0.6, c.bench[1] = 0.5, c.bench[2] = 0.35, c.width = 330, c.height = 260, c.centre_x = 80, c.centre_y = 125;
     finds(&c, 0);
 }
 
@@ -88,6 +88,7 @@ static void thread_without_a_side_electrode_gives_nothing(void **state)
 
     (void)state;
     c.gap = 9; /* out of the picture, as far as a gap goes */
+    c.px_per_mm = 12, c.width = 300, c.height = 250, c.centre_x = 240, c.centre_y = 135;
     nothing_is(&c, "Draw both lines");
 }
 
