@@ -175,6 +175,22 @@ bool gauge_edge_pair(const struct gauge_strip *s, double length, double reach, d
     return a >= 0;
 }
 
+double gauge_edge_near(const struct gauge_strip *s, double near, double reach, double mm, double narrow, double *at)
+{
+    double *v = mem_alloc((size_t)s->n_s, sizeof *v), best = -1e9, evidence = 0;
+
+    *at = near;
+    evidence_make(s, mm, narrow, v);
+    for (int i = 1; i < s->n_s - 1; i++) {
+        double x = s->s0 + i * s->step_s, score = enough(v[i]) - hand(x - near);
+
+        if (is_top(v, i) && fabs(x - near) <= reach && score > best)
+            best = score, *at = x, evidence = v[i];
+    }
+    free(v);
+    return evidence;
+}
+
 /* Where a block's colour passes half of its step within 3 px of `at`; false when it has none. */
 static bool block_crossing(const struct gauge_strip *s, const double (*v)[3], double at, int side, double *out)
 {

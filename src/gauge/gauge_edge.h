@@ -16,6 +16,9 @@ struct gauge_pair {
  * False when there is none. */
 bool gauge_edge_pair(const struct gauge_strip *s, double length, double reach, double mm, double narrow, struct gauge_pair *out);
 
+/* The edge that stands out most near `near`, a drawn end, at most `reach` px from it; returns its evidence as above, 0 when there is none. */
+double gauge_edge_near(const struct gauge_strip *s, double near, double reach, double mm, double narrow, double *at);
+
 /* A straight edge through rows of the strip. */
 struct gauge_line {
     double at, slope; /* at t = 0; px along for a px across */
