@@ -19,7 +19,9 @@
 #define ENOUGH 0.72      /* no need to look at the bands that repeat less well: chance has not come near it */
 #define ELSEWHERE_MM 0.3 /* along the axis */
 #define ASIDE_MM 2.0     /* across it, where a gap is as wide */
-#define MOST_DOUBT_MM 0.18 /* of the gap read */
+#define MOST_DOUBT_MM 0.18 /* of the gap read, */
+#define WEAK 0.6          /* with a score below this */
+#define WEAK_DOUBT_MM 0.15 /*   less: threads without a side electrode get no more than that */
 /* Each end as read at its edge must lie where it is found otherwise: by what lies beside it, where enough of it tells, and by its shape.
  * On 34 rendered plugs and 110 of another scene the ends that were right lay within 0.08 mm of the first but for one in twelve, those that
  * were wrong did not but for one in four. */
@@ -234,7 +236,7 @@ static bool end_agrees(const struct ends *e, int k, double read_mm)
 static bool read_lines(const struct gauge_picture *p, const struct guess *g, double focal_px, struct gauge_find *out)
 {
     struct gauge_point shape[2] = {on_axis(g, g->tip.tip_mm), on_axis(g, g->tip.strap_mm)};
-    double half = fmax(0.85 * g->length_px, 4.5 * g->scale.pitch_px) / 2, least = MOST_DOUBT_MM;
+    double half = fmax(0.85 * g->length_px, 4.5 * g->scale.pitch_px) / 2, least = g->tip.score < WEAK ? WEAK_DOUBT_MM : MOST_DOUBT_MM;
     bool found = false;
     struct ends ends;
 
