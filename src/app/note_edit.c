@@ -8,6 +8,7 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "base/units.h"
+#include "reading/pressure.h"
 #include "screen/panels.h"
 
 /* ---- words of a visit ---- */
@@ -116,19 +117,18 @@ static bool set_measure(struct logbook *lb, const struct model *m, const struct 
     double v = 0;
 
     text_copy(number, sizeof number, a->text + strspn(a->text, " "));
-    number[strcspn(number, " ")] = '\0';
-    if (!empty && (!text_to_double(number, &v) || v < 0 || (k->pressure ? v * unit->factor / 1000 : v) > k->most)) {
-        if (k->pressure)
-            return err_set(e, ERR_BADARG, "“%.20s” is no %s in %s.", a->text, k->says, unit->label);
+    number[strcspn(number, " %")] = '\0';
+    if (!empty && k->pressure && !pressure_read(a->text, unit, k->most, &unit, &v, e))
+        return false;
+    if (!empty && !k->pressure && (!text_to_double(number, &v) || v < 0 || v > k->most))
         return err_set(e, ERR_BADARG, "“%.20s” is not %s.", a->text, k->says);
-    }
     text_format(label, sizeof label, "%s of %s", k->name, m->record->engine.cylinders[a->cylinder].label);
     if (!logbook_begin(lb, label, e) || !logbook_touch_reading(lb, m->visit_id, a->cylinder, 0, row, e))
         return false;
     if (empty)
         fine = logbook_clear(lb, "reading", row, k->column, e);
     else if (k->pressure)
-        fine = logbook_set_int(lb, "reading", row, k->column, llround(v * unit->factor), e) && logbook_set_text(lb, "reading", row, "pressure_unit", unit->id, e);
+        fine = logbook_set_int(lb, "reading", row, k->column, llround(v), e) && logbook_set_text(lb, "reading", row, "pressure_unit", unit->id, e);
     else
         fine = logbook_set_real(lb, "reading", row, k->column, v, e);
     return fine && logbook_commit(lb, e);

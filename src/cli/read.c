@@ -5,10 +5,12 @@
 #include "base/err.h"
 #include "base/files.h"
 #include "base/text.h"
+#include "base/units.h"
 #include "casefile/casefile.h"
 #include "cli/cli.h"
 #include "reading/cause_table.h"
 #include "reading/findings.h"
+#include "reading/pressure.h"
 
 #define MAX_TABLE_BYTES (4u << 20)
 
@@ -25,18 +27,20 @@ static bool read_causes(const char *path, struct cause_table **out, struct err *
     return fine || err_wrap(e, "%s", path);
 }
 
-#define BAR_PERHAPS_KPA 50 /* below it a figure may have been meant in bar; a hole in a piston reads as low */
-
 /* What is taken as written, but may be a slip. */
 static void tell_doubts(const char *file, const struct record *r)
 {
     for (int v = 0; v < r->n_visits; v++)
         for (int i = 0; i < ENGINE_MAX_PLUGS; i++) {
-            const struct maybe *m = &r->visits[v].readings[i].compression_kpa;
+            const struct reading *x = &r->visits[v].readings[i];
+            char doubt[200] = "";
 
-            if (m->given && m->value > 0 && m->value < BAR_PERHAPS_KPA)
-                fprintf(stderr, "sootbook: %s: cylinder %s: a compression of %g kPa is next to none. If bar was meant, write %g.\n",
-                        file, r->engine.cylinders[i / ENGINE_MAX_POSITIONS].label, m->value, m->value * 100);
+            if (x->compression_kpa.given)
+                pressure_doubt(x->compression_kpa.value, unit_find("kPa"), doubt, sizeof doubt);
+            if (doubt[0] == '\0' && x->compression_wet_kpa.given)
+                pressure_doubt(x->compression_wet_kpa.value, unit_find("kPa"), doubt, sizeof doubt);
+            if (doubt[0] != '\0')
+                fprintf(stderr, "sootbook: %s: cylinder %s: %s\n", file, r->engine.cylinders[x->cylinder].label, doubt);
         }
 }
 

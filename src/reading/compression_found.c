@@ -5,7 +5,9 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/units.h"
 #include "reading/compression.h"
+#include "reading/pressure.h"
 #include "reading/reading_work.h"
 
 #define BIT(i) ((engine_set)1 << (i))
@@ -355,6 +357,14 @@ void work_compression(struct work *w)
     engine_set low = 0;
 
     gather(w, p);
+    for (int c = 0; c < w->en->n_cylinders; c++) {
+        char doubt[200] = "";
+
+        if ((p->dry_given & BIT(c)) != 0)
+            pressure_doubt(p->dry[c], unit_find("kPa"), doubt, sizeof doubt);
+        if (doubt[0] != '\0')
+            work_add_line(w, &w->f->notes, "Compression of %s: %s It is counted as it stands.", w->en->cylinders[c].label, doubt);
+    }
     if (p->n >= 2)
         low = low_ones(w, p);
     if (p->n >= 1 && low == 0)

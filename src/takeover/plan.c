@@ -11,7 +11,9 @@
 #include "base/err.h"
 #include "base/mem.h"
 #include "base/text.h"
+#include "base/units.h"
 #include "logbook/logbook.h"
+#include "reading/pressure.h"
 #include "record/record.h"
 
 struct making {
@@ -244,18 +246,29 @@ static bool read_quantity(struct making *m, int column, const struct take_field 
     const struct take_column *c = &m->t->columns[column];
     const char *s = cell(m, column);
     const struct unit *unit;
+    bool named;
     double v;
 
     if (!take_read_number(f, s, c->grouped, &v, &unit)) {
         trouble(m, column, false, "“%.30s” is no figure: write only a number%s%s.", s, f->units[0] ? ", or with its unit, as in 12 " : "", f->units[0] ? f->units[0] : "");
         return false;
     }
+    named = unit != NULL;
     if (unit == NULL && c->unit[0] != '\0')
         unit = unit_find(c->unit);
     v *= unit != NULL ? unit->factor * f->factor : f->factor;
     if (v < f->least || v > f->most) {
         trouble(m, column, false, "%s %.30s%s%s cannot be. Is the column something else, or in another unit?", f->label, s, unit ? " " : "", unit ? unit->label : "");
         return false;
+    }
+    if (unit != NULL && !named && unit->kind == UNIT_PRESSURE) { /* a cell that names its unit is taken as it stands */
+        char doubt[200];
+
+        pressure_doubt(v / (unit->factor * f->factor), unit, doubt, sizeof doubt);
+        if (doubt[0] != '\0') {
+            trouble(m, column, false, "%s Write the unit into the cell: what names it is taken as it stands.", doubt);
+            return false;
+        }
     }
     *kept = v;
     return true;

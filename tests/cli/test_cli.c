@@ -434,7 +434,7 @@ static void a_doubtful_case_is_told(void **state)
         {"\"complaints\":[\"none\"]", "", 0, ""},
         {"\"odometer\":97655", "", 1, "no odometer_unit"},
         {"\"odometer\":97655,\"odometer_unit\":\"mi\"", "", 0, ""},
-        {"\"date\":\"2026-06-14\"", "{\"cylinder\":1,\"compression_kpa\":5}", 0, "If bar was meant, write 500"},
+        {"\"date\":\"2026-06-14\"", "{\"cylinder\":1,\"compression_kpa\":5}", 0, "5 bar would be 500 kPa"},
         {"\"date\":\"2026-06-14\"", "{\"cylinder\":1,\"compression_kpa\":500}", 0, ""},
     };
 
