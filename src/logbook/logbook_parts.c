@@ -149,8 +149,11 @@ static bool ran(const struct record *r, int from, int to, double *x, bool *whole
     a = &r->visits[first];
     b = &r->visits[last];
     *whole = first == from && last == to;
-    if (first == last || counts_hours(a) != counts_hours(b) || b->odometer_m.value < a->odometer_m.value)
+    if (first == last || counts_hours(a) != counts_hours(b))
         return false;
+    for (int k = first + 1; k <= last; k++)
+        if (record_odometer_back(r, k) >= first) /* what it showed before says nothing of the way since */
+            return false;
     *x = b->odometer_m.value - a->odometer_m.value;
     return true;
 }

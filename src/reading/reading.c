@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/clock.h"
 #include "base/err.h"
 #include "base/units.h"
 #include "reading/reading_work.h"
@@ -293,6 +294,24 @@ static void cautions(struct work *w)
         work_add_line(w, &w->f->advice, "A reading is a pointer, not a verdict. Confirm by test before buying parts; the maker's manual and a licensed mechanic come first.");
 }
 
+/* The last time it did; kept as it is noted, but no growth and no run of a part is computed across it. */
+static void odometer_went_back(struct work *w)
+{
+    for (int k = w->r->n_visits - 1; k > 0; k--) {
+        int before = record_odometer_back(w->r, k);
+        char was[40], is[40], on[32];
+
+        if (before < 0)
+            continue;
+        visit_format_odometer(w->r->visits[before].odometer_m, w->r->visits[before].odometer_unit, was, sizeof was);
+        visit_format_odometer(w->r->visits[k].odometer_m, w->r->visits[k].odometer_unit, is, sizeof is);
+        clock_date_words(w->r->visits[before].date, on, sizeof on);
+        work_add_line(w, &w->f->notes, "The odometer went back, from %s%s%s%s to %s: a slip, or another instrument. Growth of gaps and runs of parts are not computed across it.", was,
+                      on[0] ? " (" : "", on, on[0] ? ")" : "", is);
+        return;
+    }
+}
+
 static void what_cannot_be_said(struct work *w)
 {
     int n_read = 0, n = record_plug_count(w->en);
@@ -303,6 +322,7 @@ static void what_cannot_be_said(struct work *w)
         work_add_line(w, &w->f->notes, "Nothing is read yet.");
     else if (n_read < n)
         work_add_line(w, &w->f->notes, "%d of %d plugs are read; the others count as not looked at.", n_read, n);
+    odometer_went_back(w);
     if (w->en->n_cylinders == 1)
         work_add_line(w, &w->f->notes, "With one cylinder there are no neighbours: only the reading itself and earlier visits can speak.");
     else if (w->en->n_cylinders <= 3)

@@ -86,7 +86,9 @@ static void trace(const struct record *r, const struct wear *w, int hole, struct
         if (hole < 0 || (!same && (name[0] == '\0' || strcmp(v->readings[hole].plug_id, name) != 0)))
             return;
         x = &v->readings[hole];
-        if (!v->odometer_m.given || is_hours(v->odometer_unit) != w->hours || v->odometer_m.value > now->odometer_m.value) {
+        if (v->odometer_m.given && is_hours(v->odometer_unit) == w->hours && v->odometer_m.value / scale(w) > p->x[p->n_points - 1])
+            return; /* the odometer went back since: nothing is computed across it */
+        if (!v->odometer_m.given || is_hours(v->odometer_unit) != w->hours) {
             if (set || x->gap_left_mm.given)
                 return;
             continue;

@@ -421,6 +421,23 @@ bool record_read_gap(const char *typed, bool inches, int32_t *um, struct err *e)
     return err_set(e, ERR_BADARG, "%.2f mm is no usual gap: plugs have 0.2 to 2.5. If it is so, type “%.12s mm”; inches are typed “0.043 in”.", mm, figure);
 }
 
+/* ---- odometer ---- */
+
+static bool counts_hours(const struct visit *v)
+{
+    return v->odometer_unit != 0 && v->odometer_unit == words_find(WORDS_ODOMETER_UNIT, "h");
+}
+
+int record_odometer_back(const struct record *r, int visit)
+{
+    const struct visit *v = &r->visits[visit];
+
+    for (int k = visit - 1; v->odometer_m.given && k >= 0; k--)
+        if (r->visits[k].odometer_m.given && counts_hours(&r->visits[k]) == counts_hours(v))
+            return r->visits[k].odometer_m.value > v->odometer_m.value ? k : -1;
+    return -1;
+}
+
 /* ---- removal order ---- */
 
 int record_find_plug(const struct engine *en, const char *label)

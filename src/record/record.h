@@ -183,6 +183,10 @@ int visit_find_test(const struct visit *v, int test, int cylinder); /* its resul
 const struct unit *visit_odometer_unit(int unit);
 void visit_format_odometer(struct maybe metres, int unit, char *to, size_t n_room);
 
+/* The visit before `visit` at which the odometer, counting the same, last showed more than it does there: it went
+ * back, was changed, or one of the two is a slip. -1: it went on, or nothing can be told. */
+int record_odometer_back(const struct record *r, int visit);
+
 /* Parses "verb:part:place" against an engine. */
 bool visit_parse_done(const struct engine *en, const char *text, struct visit_done *out, struct err *e);
 void visit_format_done(const struct engine *en, const struct visit_done *d, char *to, size_t n_room);

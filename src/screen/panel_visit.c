@@ -43,6 +43,23 @@ static float date_to_come(struct ui *ui, const struct model *m, const struct vis
     return r.h + 8;
 }
 
+/* One that shows less than before is said, and taken all the same: it may be another instrument. */
+static float went_back(struct ui *ui, const struct model *m, struct rect r)
+{
+    int visit = m->record->n_visits - 1, before = record_odometer_back(m->record, visit);
+    char was[40], on[32], said[200];
+    struct ui_style s = {.colour = UI_WATCH_INK, .weight = UI_MEDIUM, .max_lines = 4, .top = true};
+
+    if (before < 0)
+        return 0;
+    visit_format_odometer(m->record->visits[before].odometer_m, m->record->visits[before].odometer_unit, was, sizeof was);
+    clock_date_words(m->record->visits[before].date, on, sizeof on);
+    text_format(said, sizeof said, "Less than before: %s%s%s. If that is right, growth is not computed across it.", was, on[0] ? " on " : "", on);
+    r.h = ui_text(ui, r, said, &s);
+    ui_note(ui, "visit.odometer.went-back", r, said, "");
+    return r.h + 8;
+}
+
 static void word_chips(struct ui *ui, const struct model *m, struct actions *out, enum words list, const char *column, int now, struct rect *r)
 {
     int n;
@@ -259,6 +276,8 @@ void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, 
         h = refused_words(ui, st, fields[i].id, fields[i].id, said, true);
         if (i == 0 && h <= 0)
             h = date_to_come(ui, m, v, said);
+        else if (i == 1 && h <= 0)
+            h = went_back(ui, m, said);
         below = fmaxf(below, h);
     }
     ui_cut_top(&r, below);

@@ -215,12 +215,46 @@ static void without_distance_nothing_is_claimed(void **state)
     record_release(&r);
 }
 
+/* An odometer that went back is said, and nothing is computed across it. */
+static void the_odometer_went_back(void **state)
+{
+    static const double gaps[4][4] = {{1.00, 1.00, 1.00, 1.00}, {1.05, 1.05, 1.05, 1.05}, {1.10, 1.10, 1.10, 1.10}, {1.15, 1.15, 1.15, 1.15}};
+    struct record r = make();
+    struct findings f;
+    struct wear w;
+    int told = 0;
+
+    (void)state;
+    visit_at(&r, "2023-01-01", 1000, gaps[0]);
+    visit_at(&r, "2023-06-01", 20000, gaps[1]);
+    assert_int_equal(record_odometer_back(&r, 1), -1);
+    visit_at(&r, "2024-01-01", 5000, gaps[2]);
+    assert_int_equal(record_odometer_back(&r, 2), 1);
+    wear_of(&r, &w);
+    assert_int_equal(w.plugs[0].n_points, 1); /* 1,000 km lies before it went back */
+    assert_false(w.known);
+    visit_at(&r, "2024-06-01", 15000, gaps[3]);
+    assert_int_equal(record_odometer_back(&r, 3), -1);
+    wear_of(&r, &w);
+    assert_int_equal(w.plugs[0].n_points, 2);
+    assert_float_equal(w.plugs[0].rate, 0.005, 1e-9); /* 0.05 mm in 10,000 km */
+    f = run(&r);
+    for (int i = 0; i < f.notes.n; i++)
+        told += strstr(f.notes.text[i], "The odometer went back, from 20,000 km (1 Jun 2023) to 5,000 km") != NULL;
+    assert_int_equal(told, 1);
+    findings_release(&f);
+    /* hours are another count */
+    r.visits[1].odometer_unit = words_find(WORDS_ODOMETER_UNIT, "h");
+    assert_int_equal(record_odometer_back(&r, 2), -1);
+    record_release(&r);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_published_example_holds),     cmocka_unit_test(the_bound_is_no_alarm_and_beyond_it_is),
         cmocka_unit_test(plugs_are_followed),              cmocka_unit_test(one_that_wears_faster_is_unlike),
-        cmocka_unit_test(without_distance_nothing_is_claimed),
+        cmocka_unit_test(the_odometer_went_back), cmocka_unit_test(without_distance_nothing_is_claimed),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
