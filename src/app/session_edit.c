@@ -152,16 +152,6 @@ static bool set_visit(struct session *s, const struct action *a, struct err *e)
         }
         v->complaints_given = true;
         text_copy(label, sizeof label, "Complaint");
-    } else if (a->type == ACT_SET_REMOVAL) {
-        int at = visit_find_drawn(v, a->cylinder, a->position);
-
-        if (at >= 0) { /* tapped again: taken out of the order */
-            memmove(&v->removal[at], &v->removal[at + 1], (size_t)(v->n_removal - at - 1) * sizeof v->removal[0]);
-            v->n_removal--;
-        } else {
-            v->removal[v->n_removal++] = (int16_t)(a->cylinder * ENGINE_MAX_POSITIONS + a->position);
-        }
-        text_copy(label, sizeof label, "Removal order");
     } else if (strcmp(a->column, "date") == 0) {
         v->date[0] = '\0';
         fine = a->text[strspn(a->text, " ")] == '\0' || clock_read_date(a->text, v->date) ||
@@ -190,7 +180,8 @@ static const struct logbook_photo *photo_of(const struct session *s, const char 
     return NULL;
 }
 
-static bool place(struct session *s, const char *id, int cylinder, int position, int zone, struct err *e)
+/* zone_told: as it is given, even if nothing is said. */
+static bool place(struct session *s, const char *id, int cylinder, int position, int zone, bool zone_told, struct err *e)
 {
     const struct logbook_photo *p = photo_of(s, id);
     struct logbook_photo q;
@@ -200,7 +191,12 @@ static bool place(struct session *s, const char *id, int cylinder, int position,
     q = *p;
     q.cylinder = cylinder;
     q.position = cylinder < 0 ? -1 : position;
-    q.zone = zone >= 0 ? zone : p->zone >= 0 ? p->zone : cylinder >= 0 ? ZONE_FIRING_END : -1;
+    q.zone = zone >= 0 || zone_told ? zone : p->zone;
+    if ((q.zone < 0 || q.zone == ZONE_FIRING_END) && cylinder >= 0 && !zone_told) { /* the first of a plug stands for its firing end, one that joins it is another view */
+        const struct logbook_photo *shown = logbook_bore_photo(s->m.photos, s->m.n_photos, cylinder, position);
+
+        q.zone = shown == NULL || shown == p || (p->cylinder == cylinder && p->position == position) ? ZONE_FIRING_END : -1;
+    }
     return logbook_put_photo(s->lb, &q, e);
 }
 
@@ -236,7 +232,7 @@ static bool set_gap_photo(struct session *s, const struct action *a, struct err 
 
     plug_name(s, a, plug, sizeof plug);
     text_format(label, sizeof label, a->figures[0] < 0 ? "Gap of %s from a photo taken away" : "Gap of %s from a photo", plug);
-    return logbook_begin(s->lb, label, e) && (a->id[0] == '\0' || place(s, a->id, a->cylinder, a->position, -1, e)) && /* the photo is not placed yet */
+    return logbook_begin(s->lb, label, e) && (a->id[0] == '\0' || place(s, a->id, a->cylinder, a->position, -1, false, e)) && /* the photo is not placed yet */
            logbook_put_gap_photo(s->lb, s->visit_id, a->cylinder, a->position, um, pm_um, e) && logbook_commit(s->lb, e);
 }
 
@@ -271,7 +267,7 @@ static bool accept(struct session *s, struct err *e)
         return false;
     for (size_t i = 0; i < s->m.n_photos; i++)
         if (s->m.photos[i].cylinder < 0 && s->m.proposal[i].cylinder >= 0 &&
-            !place(s, s->m.photos[i].id, s->m.proposal[i].cylinder, s->m.proposal[i].position, s->m.proposal[i].zone, e))
+            !place(s, s->m.photos[i].id, s->m.proposal[i].cylinder, s->m.proposal[i].position, s->m.proposal[i].zone, true, e))
             return false;
     return logbook_commit(s->lb, e);
 }
@@ -318,7 +314,7 @@ static bool set_nose(struct session *s, const struct action *a, struct err *e)
 
     plug_name(s, a, plug, sizeof plug);
     text_format(label, sizeof label, "Nose colour of %s", plug);
-    if (!logbook_begin(s->lb, label, e) || (a->id[0] != '\0' && !place(s, a->id, a->cylinder, a->position, -1, e)) ||
+    if (!logbook_begin(s->lb, label, e) || (a->id[0] != '\0' && !place(s, a->id, a->cylinder, a->position, -1, false, e)) ||
         !logbook_touch_reading(s->lb, s->visit_id, a->cylinder, a->position, row, e))
         return false;
     for (int i = 0; i < 3; i++) /* a hundredth is finer than any two readings agree */
@@ -574,7 +570,6 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
     case ACT_ADD_ENGINE:
     case ACT_SAVE_ENGINE: return add_engine(s, a, e);
     case ACT_SET_VISIT_TEXT:
-    case ACT_SET_REMOVAL:
     case ACT_TOGGLE_COMPLAINT: return set_visit(s, a, e);
     case ACT_SET_GAP:
     case ACT_SET_GAP_LEFT: return set_gap(s, a, e);
@@ -619,7 +614,7 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
     case ACT_TAKE_OUT: return job_edit(s->lb, &s->m, a, e);
     case ACT_CAPTION: return set_caption(s, a, e);
     case ACT_PLACE_PHOTO:
-        return logbook_begin(s->lb, "Photo placed", e) && place(s, a->id, a->cylinder, a->position, a->zone, e) && logbook_commit(s->lb, e);
+        return logbook_begin(s->lb, "Photo placed", e) && place(s, a->id, a->cylinder, a->position, a->zone, a->flag, e) && logbook_commit(s->lb, e);
     case ACT_ACCEPT_PROPOSAL: return s->m.proposal == NULL || accept(s, e);
     case ACT_TURN_PHOTO:
         return turn(s, a, e);

@@ -147,6 +147,27 @@ void session_ask_findings(struct session *s)
         worker_ask(s->worker, &s->record, ++s->asked);
 }
 
+/* Photos are kept by their places in the list, which others come into: the one chosen, the one compared with. One that
+ * is gone leaves its place to the next on Photos, on the plan to none. */
+static void keep_photos(struct session *s, const struct logbook_photo *photos, size_t n)
+{
+    int *kept[2] = {&s->st.photo, &s->st.bench.beside}, was[2] = {s->st.photo, s->st.bench.beside - 1};
+
+    for (int k = 0; k < 2; k++) {
+        bool found = false;
+
+        if (was[k] < 0 || was[k] >= (int)s->m.n_photos)
+            continue;
+        for (size_t i = 0; i < n && !found; i++)
+            if (strcmp(photos[i].id, s->m.photos[was[k]].id) == 0) {
+                *kept[k] = (int)i + k; /* the one compared with is counted from 1 */
+                found = true;
+            }
+        if (!found && (k == 1 || s->st.screen == SCREEN_PLAN))
+            *kept[k] = k == 0 ? -1 : 0;
+    }
+}
+
 bool session_load_engine(struct session *s, struct err *e)
 {
     struct arena *a = arena_create();
@@ -180,6 +201,7 @@ bool session_load_engine(struct session *s, struct err *e)
         goto failed;
     }
     /* All of it is there: only now does it take the place of what was shown. */
+    keep_photos(s, photos, n_photos);
     if (s->m.record != NULL)
         record_release(&s->record);
     arena_destroy(s->engine_arena);

@@ -76,29 +76,29 @@ static bool record_in_visit(void *ctx, size_t i, const struct photo_result *r, s
     return placing_record(v->lb, v->visit, r, (int64_t)i + 1, e);
 }
 
-/* Writes the proposal into the photos; the zone of each that it is about to zones, -1 for the others. */
-static void propose(const struct record *r, struct logbook_photo *photos, size_t n, struct arena *a, int *zones, char *why, size_t n_room)
+/* Writes the proposal into the photos, and which of them it is about. */
+static void propose(const struct record *r, struct logbook_photo *photos, size_t n, struct arena *a, bool *proposed, char *why, size_t n_room)
 {
     struct photo_proposal *out = arena_alloc(a, n, sizeof *out);
 
     if (!placing_propose(r, photos, n, a, out, why, n_room))
         text_copy(why, n_room, n == 0 ? "There is no photo in this visit." : "Every photo has its place.");
     for (size_t i = 0; i < n; i++) {
-        zones[i] = -1;
-        if (out[i].cylinder < 0)
+        proposed[i] = out[i].cylinder >= 0;
+        if (!proposed[i])
             continue;
         photos[i].cylinder = out[i].cylinder;
         photos[i].position = out[i].position;
-        photos[i].zone = zones[i] = out[i].zone;
+        photos[i].zone = out[i].zone;
     }
 }
 
-static bool accept(struct logbook *lb, const struct logbook_photo *photos, const int *zones, size_t n, struct err *e)
+static bool accept(struct logbook *lb, const struct logbook_photo *photos, const bool *proposed, size_t n, struct err *e)
 {
     bool fine = logbook_begin(lb, "Photos placed", e);
 
     for (size_t i = 0; i < n && fine; i++)
-        if (zones[i] >= 0)
+        if (proposed[i])
             fine = logbook_put_photo(lb, &photos[i], e);
     if (fine)
         return logbook_commit(lb, e);
@@ -106,7 +106,7 @@ static bool accept(struct logbook *lb, const struct logbook_photo *photos, const
     return false;
 }
 
-static void print(const struct engine *en, const struct logbook_photo *photos, const int *zones, size_t n, const char *why, bool accepted)
+static void print(const struct engine *en, const struct logbook_photo *photos, const bool *proposed, size_t n, const char *why, bool accepted)
 {
     cJSON *root = cJSON_CreateObject(), *list;
     char *json;
@@ -128,7 +128,7 @@ static void print(const struct engine *en, const struct logbook_photo *photos, c
         } else {
             cJSON_AddNullToObject(x, "cylinder");
         }
-        cJSON_AddBoolToObject(x, "proposed", zones[i] >= 0 && !accepted);
+        cJSON_AddBoolToObject(x, "proposed", proposed[i] && !accepted);
         cJSON_AddItemToArray(list, x);
     }
     json = cJSON_Print(root);
@@ -142,7 +142,8 @@ int cli_place(int argc, char **argv)
     struct cli_option o[] = {{.name = "--visit"}, {.name = "--engine"}, {.name = "--accept", .flag = true}};
     const char **operands;
     char engine[UUID_BYTES], visit[UUID_BYTES], why[300];
-    int n, status = 0, *zones = NULL;
+    int n, status = 0;
+    bool *proposed;
     size_t n_failed = 0;
     size_t n_photos = 0;
     struct err e = {.code = ERR_NONE};
@@ -170,11 +171,11 @@ int cli_place(int argc, char **argv)
            cli_import(lb, n == 2 ? "Photo added" : "Photos added", operands + 1, (size_t)(n - 1), record_in_visit, &(struct into_visit){lb, visit}, &n_failed, &e) &&
            logbook_list_photos(lb, visit, a, &photos, &n_photos, &e);
     if (fine && logbook_load_record(lb, engine, visit, &r, &e)) {
-        zones = arena_alloc(a, n_photos + 1, sizeof *zones);
-        propose(&r, photos, n_photos, a, zones, why, sizeof why);
-        fine = o[2].value == NULL || accept(lb, photos, zones, n_photos, &e);
+        proposed = arena_alloc(a, n_photos + 1, sizeof *proposed);
+        propose(&r, photos, n_photos, a, proposed, why, sizeof why);
+        fine = o[2].value == NULL || accept(lb, photos, proposed, n_photos, &e);
         if (fine) {
-            print(&r.engine, photos, zones, n_photos, why, o[2].value != NULL);
+            print(&r.engine, photos, proposed, n_photos, why, o[2].value != NULL);
             status = cli_printed();
         }
         record_release(&r);

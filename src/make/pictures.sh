@@ -105,11 +105,8 @@ cat >"$work/script" <<EOF
 size 1440 900
 key Enter
 wait
+click plan.cylinder.2
 key F3
-key .
-key .
-key .
-key .
 wait
 picture docs/pictures/bench-nose-1440x900.png
 key c

@@ -77,6 +77,7 @@ struct reading {
     size_t passes[PLACE_MAX_PASSES], n_passes;
     size_t begins[PLACE_MAX_PASSES + 1]; /* first photo of each pass; the number of photos at the end */
     size_t *seat;                        /* of each photo, in its pass */
+    unsigned other;                      /* bit for each pass that may as well be another one */
 };
 
 struct search {
@@ -168,11 +169,22 @@ static bool lay_run(struct search *s, size_t from, size_t to, size_t n_seats, do
     return seat + 1 == n_seats;
 }
 
-/* Same photos on the same places, whatever the passes are called. */
-static bool same_shape(const struct reading *a, const struct reading *b, size_t n)
+static bool same_seats(const struct place_pass *a, const struct place_pass *b)
 {
+    for (size_t i = 0; i < a->n_seats && a->n_seats == b->n_seats; i++)
+        if (a->seats[i].cylinder != b->seats[i].cylinder || a->seats[i].position != b->seats[i].position)
+            return false;
+    return a->n_seats == b->n_seats;
+}
+
+/* Same photos on the same places, whatever the passes are called. */
+static bool same_shape(const struct search *s, const struct reading *a, const struct reading *b)
+{
+    for (size_t k = 0; k < a->n_passes && a->n_passes == b->n_passes; k++)
+        if (!same_seats(&s->passes[s->known[a->passes[k]]], &s->passes[s->known[b->passes[k]]]))
+            return false;
     return a->n_passes == b->n_passes && memcmp(a->begins, b->begins, (a->n_passes + 1) * sizeof *a->begins) == 0 &&
-           memcmp(a->seat, b->seat, n * sizeof *a->seat) == 0;
+           memcmp(a->seat, b->seat, s->n * sizeof *a->seat) == 0;
 }
 
 static void copy_reading(struct reading *to, const struct reading *from, size_t n)
@@ -235,7 +247,11 @@ static void take_reading(struct search *s)
 {
     if (hides_a_pass(s, &s->now))
         return;
-    if (s->n_found > 0 && same_shape(&s->now, &s->best, s->n)) {
+    s->now.other = 0;
+    if (s->n_found > 0 && same_shape(s, &s->now, &s->best)) {
+        for (size_t k = 0; k < s->now.n_passes; k++)
+            s->now.other |= s->now.passes[k] != s->best.passes[k] ? 1u << k : 0;
+        s->best.other = s->now.other |= s->best.other;
         if (is_likelier(s, &s->now, &s->best))
             copy_reading(&s->best, &s->now, s->n);
         return;
@@ -328,17 +344,17 @@ static void say_why_not(const struct search *s, char *sentence, size_t n_room)
         describe(s, &s->best, &t);
         text_add(&t, ", or as ");
         describe(s, &s->other, &t);
-        text_add(&t, ": drag them, or press numbers.");
+        text_add(&t, ".");
         text_copy(sentence, n_room, text_get(&t));
         text_release(&t);
     } else if (s->n < least) {
-        text_format(sentence, n_room, "%zu %s for %zu %s, and the times do not say which %s missing: drag them, or press numbers.",
+        text_format(sentence, n_room, "%zu %s for %zu %s, and the times do not say which %s missing.",
                     s->n, s->n == 1 ? "photo" : "photos", main_pass->n_seats, main_pass->many,
                     main_pass->n_seats - s->n == 1 ? "is" : "are");
     } else if (s->n > 1 && s->items[0].at >= s->items[s->n - 1].at) {
-        text_format(sentence, n_room, "All %zu photos carry the same time: drag them, or press numbers.", s->n);
+        text_format(sentence, n_room, "All %zu photos carry the same time.", s->n);
     } else {
-        text_format(sentence, n_room, "%zu photos do not part clearly over %zu %s: drag them, or press numbers.", s->n,
+        text_format(sentence, n_room, "%zu photos do not part clearly over %zu %s.", s->n,
                     main_pass->n_seats, main_pass->many);
     }
 }
@@ -377,7 +393,7 @@ enum place_outcome place_propose(const struct place_photo *photos, size_t n_phot
 
     assert(n_photos <= PLACE_MAX_PHOTOS && n_passes <= PLACE_MAX_PASSES);
     for (size_t i = 0; i < n_photos; i++) {
-        choices[i] = (struct place_choice){-1, 0};
+        choices[i] = (struct place_choice){-1, 0, false};
         n_timeless += !photos[i].time_given;
     }
     if (n_photos == 0) {
@@ -388,7 +404,7 @@ enum place_outcome place_propose(const struct place_photo *photos, size_t n_phot
         if (passes[i].n_seats > 0)
             known[n_known++] = i;
     if (n_known == 0) {
-        text_copy(sentence, n_room, "Write down the order the plugs come out, then photos can be laid along it. Or drag them.");
+        text_copy(sentence, n_room, "Write down the order the plugs come out, then photos can be laid along it.");
         return PLACE_NOTHING;
     }
     for (size_t i = 0; n_timeless > 0 && i < n_photos; i++)
@@ -396,10 +412,9 @@ enum place_outcome place_propose(const struct place_photo *photos, size_t n_phot
             const char *name = photos[i].name ? photos[i].name : "A photo";
 
             if (n_timeless == 1)
-                text_format(sentence, n_room, "%s does not tell when it was taken: drag the photos, or press numbers.", name);
+                text_format(sentence, n_room, "%s does not tell when it was taken.", name);
             else
-                text_format(sentence, n_room, "%zu of %zu photos (%s …) do not tell when they were taken: drag the photos, or press "
-                            "numbers.", n_timeless, n_photos, name);
+                text_format(sentence, n_room, "%zu of %zu photos (%s …) do not tell when they were taken.", n_timeless, n_photos, name);
             return PLACE_NOTHING;
         }
     items = mem_alloc(n_photos, sizeof *items);
@@ -411,7 +426,7 @@ enum place_outcome place_propose(const struct place_photo *photos, size_t n_phot
 
         for (size_t k = 0; k < s.best.n_passes; k++)
             for (size_t i = s.best.begins[k]; i < s.best.begins[k + 1]; i++)
-                choices[items[i].index] = (struct place_choice){(int)known[s.best.passes[k]], s.best.seat[i]};
+                choices[items[i].index] = (struct place_choice){(int)known[s.best.passes[k]], s.best.seat[i], (s.best.other >> k & 1) != 0};
         describe(&s, &s.best, &t);
         text_copy(sentence, n_room, text_get(&t));
         text_release(&t);

@@ -32,6 +32,7 @@ struct place_pass {
 struct place_choice {
     int pass;    /* index into passes; -1: nothing proposed */
     size_t seat; /* index into its seats */
+    bool other;  /* another pass has the same places: which of them is not told by the times */
 };
 enum place_outcome { PLACE_PROPOSED, PLACE_NOTHING };
 

@@ -7,6 +7,8 @@
 #include "logbook/logbook.h"
 #include "photo/place.h"
 #include "photo/pool.h"
+#include "placing/old_photos.h"
+#include "placing/placing_later.h"
 
 bool placing_record(struct logbook *lb, const char *visit_id, const struct photo_result *r, int64_t sort, struct err *e)
 {
@@ -58,45 +60,204 @@ static size_t find_coils(const struct engine *en, const struct place_seat *plugs
     return n;
 }
 
-bool placing_propose(const struct record *r, const struct logbook_photo *photos, size_t n, struct arena *a,
-                     struct photo_proposal *out, char *sentence, size_t n_room)
+/* Sorted into: those that wait, by the name of their file and by time; those that have their place. */
+struct sorted {
+    const struct record *r;
+    const struct logbook_photo *photos;
+    size_t n;
+    struct photo_proposal *out;
+    size_t *which, n_waiting, n_named;  /* indices of those that wait and are not told by their names */
+    size_t n_untold;                    /* of these, those without a time */
+    const char *untold;                 /* name of the first of them */
+    struct later_taken *taken;          /* of a plug itself, with a place or one by name */
+    size_t n_taken, n_taken_untold;
+    double *besides, last_beside_s;     /* of something else: their times, the last of them */
+    size_t n_besides;
+    bool has[ZONE_COUNT];               /* there is a photo of it */
+};
+
+/* A photo that stands in the bore shows the plug there; by name a second one never does. */
+static bool is_shown(const struct sorted *s, size_t i, int cylinder, int position)
 {
-    const struct engine *en = &r->engine;
-    const struct visit *v = record_current(r);
-    struct place_photo *given = arena_alloc(a, n, sizeof *given);
-    struct place_choice *choices = arena_alloc(a, n, sizeof *choices);
+    const struct logbook_photo *shown = logbook_bore_photo(s->photos, s->n, cylinder, position);
+
+    if (shown != NULL)
+        return shown == &s->photos[i];
+    for (size_t k = 0; k < s->n; k++)
+        if (s->out[k].cylinder == cylinder && s->out[k].position == position && s->out[k].zone == ZONE_FIRING_END)
+            return k == i;
+    return false;
+}
+
+static bool has_end(const struct sorted *s, int cylinder, int position)
+{
+    if (logbook_bore_photo(s->photos, s->n, cylinder, position) != NULL)
+        return true;
+    for (size_t k = 0; k < s->n; k++)
+        if (s->out[k].cylinder == cylinder && s->out[k].position == position && s->out[k].zone == ZONE_FIRING_END)
+            return true;
+    return false;
+}
+
+static void by_names(struct sorted *s)
+{
+    for (size_t i = 0; i < s->n; i++) {
+        struct photo_proposal p;
+
+        if (!logbook_photo_waits(&s->photos[i]))
+            continue;
+        if (!old_photos_plug(&s->r->engine, s->photos[i].name, &p.cylinder, &p.position, &p.zone)) {
+            if (s->n_waiting < PLACE_MAX_PHOTOS)
+                s->which[s->n_waiting++] = i;
+            continue;
+        }
+        if (p.zone < 0 || p.zone == ZONE_FIRING_END)
+            p.zone = has_end(s, p.cylinder, p.position) ? -1 : ZONE_FIRING_END;
+        s->out[i] = p;
+        s->n_named++;
+    }
+}
+
+/* What is known of those that have a place, or one by their name. */
+static void look_around(struct sorted *s)
+{
+    for (size_t i = 0; i < s->n; i++) {
+        const struct logbook_photo *p = &s->photos[i];
+        struct photo_proposal at = p->cylinder >= 0 ? (struct photo_proposal){p->cylinder, p->position > 0 ? p->position : 0, p->zone} : s->out[i];
+        double t;
+        bool timed = place_parse_time(p->taken, &t);
+
+        if (at.cylinder < 0)
+            continue;
+        if (at.zone >= 0)
+            s->has[at.zone] = true;
+        if (at.zone < 0 || at.zone == ZONE_FIRING_END || at.zone == ZONE_THREADS || at.zone == ZONE_BODY) {
+            bool shown = is_shown(s, i, at.cylinder, at.position);
+
+            if (timed)
+                s->taken[s->n_taken++] = (struct later_taken){t, record_plug_index(&s->r->engine, at.cylinder, at.position), shown};
+            s->n_taken_untold += shown && !timed;
+        } else if (timed) {
+            s->last_beside_s = s->n_besides == 0 || t > s->last_beside_s ? t : s->last_beside_s;
+            s->besides[s->n_besides++] = t;
+        }
+    }
+    for (size_t k = 0; k < s->n_waiting; k++) {
+        double t;
+
+        if (place_parse_time(s->photos[s->which[k]].taken, &t))
+            continue;
+        if (s->n_untold++ == 0)
+            s->untold = s->photos[s->which[k]].name;
+    }
+}
+
+/* The passes that nothing was photographed of yet; the plugs last. */
+static size_t find_passes(const struct sorted *s, struct arena *a, struct place_pass *passes)
+{
+    const struct engine *en = &s->r->engine;
+    const struct visit *v = record_current(s->r);
     struct place_seat *seats = arena_alloc(a, ENGINE_MAX_PLUGS, sizeof *seats);
     struct place_seat *coils = arena_alloc(a, ENGINE_MAX_PLUGS, sizeof *coils);
-    size_t *which = arena_alloc(a, n, sizeof *which), n_given = 0, n_passes = 0;
-    struct place_pass passes[3];
+    size_t n = 0;
 
-    for (size_t i = 0; i < n; i++) {
-        out[i] = (struct photo_proposal){.cylinder = -1};
-        if (!logbook_photo_waits(&photos[i]) || n_given == PLACE_MAX_PHOTOS)
-            continue;
-        given[n_given].time_given = place_parse_time(photos[i].taken, &given[n_given].taken_s);
-        given[n_given].name = photos[i].name;
-        which[n_given++] = i;
-    }
-    if (n_given == 0)
-        return false;
     for (int i = 0; i < v->n_removal; i++) {
         struct plug_place at = visit_drawn(v, i);
 
         seats[i] = (struct place_seat){at.cylinder, at.position};
     }
-    if (en->access != ENGINE_ACCESS_OPEN)
-        passes[n_passes++] = (struct place_pass){ZONE_WELL, "well", "wells", seats, (size_t)v->n_removal};
-    if (en->ignition == ENGINE_COIL_PER_PLUG)
-        passes[n_passes++] = (struct place_pass){ZONE_COIL, "coil", "coils", coils, find_coils(en, seats, (size_t)v->n_removal, coils)};
-    passes[n_passes++] = (struct place_pass){ZONE_FIRING_END, "plug", "plugs", seats, (size_t)v->n_removal};
-    if (place_propose(given, n_given, passes, n_passes, choices, sentence, n_room) == PLACE_PROPOSED)
-        for (size_t k = 0; k < n_given; k++)
-            if (choices[k].pass >= 0) {
-                const struct place_pass *pass = &passes[choices[k].pass];
-                const struct place_seat *seat = &pass->seats[choices[k].seat];
+    if (en->access != ENGINE_ACCESS_OPEN && !s->has[ZONE_WELL])
+        passes[n++] = (struct place_pass){ZONE_WELL, "well", "wells", seats, (size_t)v->n_removal};
+    if (en->ignition == ENGINE_COIL_PER_PLUG && !s->has[ZONE_COIL])
+        passes[n++] = (struct place_pass){ZONE_COIL, "coil", "coils", coils, find_coils(en, seats, (size_t)v->n_removal, coils)};
+    passes[n++] = (struct place_pass){ZONE_FIRING_END, "plug", "plugs", seats, (size_t)v->n_removal};
+    return n;
+}
 
-                out[which[k]] = (struct photo_proposal){seat->cylinder, seat->position, pass->zone};
-            }
+/* No plug has a photo yet: they are laid along the order drawn. */
+static void lay_first(struct sorted *s, struct arena *a, char *sentence, size_t n_room)
+{
+    struct place_photo *given = arena_alloc(a, s->n_waiting, sizeof *given);
+    struct place_choice *choices = arena_alloc(a, s->n_waiting, sizeof *choices);
+    struct place_pass passes[3];
+    size_t n_passes = find_passes(s, a, passes);
+
+    for (size_t k = 0; k < s->n_waiting; k++) {
+        const struct logbook_photo *p = &s->photos[s->which[k]];
+
+        given[k].time_given = place_parse_time(p->taken, &given[k].taken_s);
+        given[k].name = p->name;
+        if (s->n_besides > 0 && given[k].time_given && given[k].taken_s < s->last_beside_s) {
+            text_copy(sentence, n_room, "Some of these were taken before photos that have their places, so no order is known.");
+            return;
+        }
+    }
+    if (place_propose(given, s->n_waiting, passes, n_passes, choices, sentence, n_room) != PLACE_PROPOSED)
+        return;
+    for (size_t k = 0; k < s->n_waiting; k++)
+        if (choices[k].pass >= 0) {
+            const struct place_pass *pass = &passes[choices[k].pass];
+            const struct place_seat *seat = &pass->seats[choices[k].seat];
+
+            s->out[s->which[k]] = (struct photo_proposal){seat->cylinder, seat->position, pass->zone};
+        }
+}
+
+/* Plugs have photos: what is known of these says where the others go. */
+static void lay_later(struct sorted *s, struct arena *a, char *sentence, size_t n_room)
+{
+    const struct engine *en = &s->r->engine;
+    struct place_pass passes[3];
+    struct later l = {.taken = s->taken, .n_taken = s->n_taken, .besides = s->besides, .n_besides = s->n_besides, .n_waiting = s->n_waiting, .passes = passes,
+                      .n_plugs = record_plug_count(en), .n_positions = en->n_positions};
+
+    l.n_passes = find_passes(s, a, passes) - 1;
+    l.order = passes[l.n_passes].seats;
+    l.n_order = passes[l.n_passes].n_seats;
+    l.no_wells = en->access == ENGINE_ACCESS_OPEN && en->ignition != ENGINE_COIL_PER_PLUG;
+    if (s->n_untold > 0) {
+        text_format(sentence, n_room, s->n_untold == 1 ? "%s does not tell when it was taken." : "%s and others do not tell when they were taken.", s->untold);
+        return;
+    }
+    if (s->n_taken_untold > 0) {
+        text_copy(sentence, n_room, "Photos that have their places do not tell when they were taken, so nothing says which plugs these show.");
+        return;
+    }
+    l.waiting = arena_alloc(a, s->n_waiting, sizeof *l.waiting);
+    for (size_t k = 0; k < s->n_waiting; k++) {
+        const struct logbook_photo *p = &s->photos[s->which[k]];
+
+        l.waiting[k].name = p->name;
+        l.waiting[k].index = s->which[k];
+        (void)place_parse_time(p->taken, &l.waiting[k].s);
+    }
+    placing_later(&l, sentence, n_room);
+    for (size_t k = 0; k < s->n_waiting; k++)
+        if (l.waiting[k].plug >= 0)
+            s->out[l.waiting[k].index] = (struct photo_proposal){l.waiting[k].plug / en->n_positions, l.waiting[k].plug % en->n_positions, l.waiting[k].zone};
+}
+
+bool placing_propose(const struct record *r, const struct logbook_photo *photos, size_t n, struct arena *a, struct photo_proposal *out, char *sentence, size_t n_room)
+{
+    struct sorted s = {.r = r, .photos = photos, .n = n, .out = out};
+    char rest[400] = "";
+
+    s.which = arena_alloc(a, n + 1, sizeof *s.which);
+    s.taken = arena_alloc(a, n + 1, sizeof *s.taken);
+    s.besides = arena_alloc(a, n + 1, sizeof *s.besides);
+    for (size_t i = 0; i < n; i++)
+        out[i] = (struct photo_proposal){.cylinder = -1};
+    by_names(&s);
+    if (s.n_waiting + s.n_named == 0)
+        return false;
+    look_around(&s);
+    if (s.n_waiting > 0 && s.n_taken + s.n_taken_untold > 0)
+        lay_later(&s, a, rest, sizeof rest);
+    else if (s.n_waiting > 0)
+        lay_first(&s, a, rest, sizeof rest);
+    if (s.n_named > 0)
+        text_format(sentence, n_room, "%zu by their names%s%s", s.n_named, rest[0] ? "; " : "", rest);
+    else
+        text_copy(sentence, n_room, rest);
     return true;
 }

@@ -29,8 +29,10 @@ static void to_plan(struct ui *ui, const struct model *m, struct screen_state *s
 
 static void to_photos(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
-    (void)ui, (void)m, (void)out;
-    show(st, SCREEN_PHOTOS, false);
+    (void)ui, (void)out;
+    st->panel = PANEL_NONE;
+    if (!screen_to_photos(m, st))
+        show(st, SCREEN_PHOTOS, false);
 }
 
 static void to_trends(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
@@ -59,6 +61,20 @@ static void to_pulling(struct ui *ui, const struct model *m, struct screen_state
     (void)ui, (void)out;
     if (model_visit(m) != NULL)
         show(st, SCREEN_PLAN, true);
+}
+
+static void draw_order(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)out;
+    if (st->panel == PANEL_NONE || st->panel == PANEL_VISIT)
+        plan_order_begin(m, st);
+}
+
+static void by_number(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)out;
+    if (m->can_write && model_visit(m) != NULL)
+        tray_next(m, st);
 }
 
 static void edit_visit(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
@@ -281,11 +297,14 @@ static const struct command table[] = {
     {"engines", "F1", "back to all engines", NULL, {"F1"}, COMMAND_ENGINE, true, false, to_engines},
     {"plan", "F2", "Plan", NULL, {"F2"}, COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP | COMMAND_JOB | COMMAND_REPORT, true, false, to_plan},
     {"photos", "F3", "Photos", NULL, {"F3"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_TRENDS | COMMAND_LINEUP | COMMAND_JOB | COMMAND_REPORT, true, false, to_photos},
-    {"pulling", "F4", "plug by plug, in the order drawn", NULL, {"F4"}, COMMAND_PLAN | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP | COMMAND_JOB | COMMAND_REPORT, false, false, to_pulling},
+    {"pulling", "F4", "plug by plug, in the order drawn where there is one", NULL, {"F4"}, COMMAND_PLAN | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP | COMMAND_JOB | COMMAND_REPORT, false, false, to_pulling},
     {"trends", "F11", "Trends: a measure over the visits", NULL, {"F11"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_LINEUP | COMMAND_JOB | COMMAND_REPORT, true, false, to_trends},
     {"lineup", "F12", "Line-up: all plugs of all visits side by side", NULL, {"F12"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_JOB | COMMAND_REPORT, true, false, to_lineup},
     {"job", "Ctrl+J", "Job: causes, steps, parts, refitting", NULL, {"Ctrl+J"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP | COMMAND_REPORT, true, false, to_job},
     {"visit", "F5", "this visit: date, odometer, complaint, order", NULL, {"F5"}, COMMAND_ENGINE, false, false, edit_visit},
+    {"draw-order", "Shift+R", "draw the order the plugs come out, on the plan", NULL, {"Shift+R"}, COMMAND_PLAN | COMMAND_PULLING, true, false, draw_order},
+    {"order-back", "Backspace", "while the order is drawn: the last one back", NULL, {"Backspace"}, COMMAND_PLAN, false, false, NULL},
+    {"by-number", "Shift+P", "take up the next photo of the tray: a number then places it", NULL, {"Shift+P"}, COMMAND_PLAN, false, false, by_number},
     {"add-photos", "F6", "add photos", "Add photos…", {"F6"}, COMMAND_ENGINE, false, false, add_photos},
     {"gap", "F7", "gap of the selected plug", NULL, {"F7"}, COMMAND_PLAN | COMMAND_PULLING, false, false, type_gap},
     {"trust-gap", "Shift+G", "count the photo's gap or the feeler gauge's, where there are both", NULL, {"Shift+G"}, COMMAND_PLAN | COMMAND_PHOTOS, false, false, trust_gap},
@@ -425,10 +444,13 @@ void commands_places(unsigned places, char *to, size_t n_room)
         }
 }
 
-/* Undo and redo of the logbook wait until a field is left: it has its own. */
-static bool while_typing(const struct command *c)
+/* A field has its own undo and redo and takes the keys while it has something to undo or to redo. What it leaves is the
+ * logbook's, unless what was typed is not kept yet. */
+static bool while_typing(const struct ui *ui, const struct command *c)
 {
-    return c->run != undo && c->run != redo && c->run != visit_before && c->run != visit_after;
+    if (c->run == undo || c->run == redo)
+        return !ui_unsaved(ui);
+    return c->run != visit_before && c->run != visit_after;
 }
 
 void commands_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
@@ -439,7 +461,7 @@ void commands_keys(struct ui *ui, const struct model *m, struct screen_state *st
         const struct command *c = &table[i];
 
         if (c->run == NULL || (c->places & here) == 0 || (st->panel != PANEL_NONE && !c->over_panels) ||
-            (ui_typing(ui) && !while_typing(c)))
+            (ui_typing(ui) && !while_typing(ui, c)))
             continue;
         for (int k = 0; k < 3 && c->keys[k] != NULL; k++)
             if (ui_key(ui, c->keys[k])) {

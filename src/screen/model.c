@@ -245,6 +245,34 @@ int model_visit_index(const struct model *m, const char *id)
     return -1;
 }
 
+static bool is_of(const struct logbook_photo *p, int cylinder, int position)
+{
+    return p->cylinder == cylinder && (p->position > 0 ? p->position : 0) == position;
+}
+
+bool screen_to_photos(const struct model *m, struct screen_state *st)
+{
+    const struct logbook_photo *shown = st->photo >= 0 && st->photo < (int)m->n_photos ? &m->photos[st->photo] : NULL, *found = NULL;
+
+    for (size_t i = 0; st->newest[0] != '\0' && i < m->n_photos; i++) /* one that just came in and has no place yet: it is what is wanted */
+        if (strcmp(m->photos[i].id, st->newest) == 0 && logbook_photo_waits(&m->photos[i]))
+            found = &m->photos[i];
+    if (shown != NULL && (logbook_photo_waits(shown) || is_of(shown, st->cylinder, st->position)))
+        found = shown;
+    if (found == NULL && st->cylinder >= 0)
+        found = model_bore_photo(m, st->cylinder, st->position);
+    for (size_t i = 0; found == NULL && i < m->n_photos; i++)
+        if (is_of(&m->photos[i], st->cylinder, st->position))
+            found = &m->photos[i];
+    st->newest[0] = '\0';
+    if (found == NULL && st->cylinder >= 0)
+        return false;
+    st->photo = found != NULL ? (int)(found - m->photos) : -1;
+    st->screen = SCREEN_PHOTOS;
+    st->pulling = false;
+    return true;
+}
+
 static bool proposed(const struct model *m, size_t i)
 {
     return m->photos[i].cylinder < 0 && m->proposal != NULL && m->proposal[i].cylinder >= 0;

@@ -265,12 +265,14 @@ struct screen_state {
     int take_column;         /* PANEL_TAKE: the chosen column */
     struct refusal refused[6]; /* oldest first */
     int n_refused;
-    bool editing_order;      /* visit panel: cylinders are tapped in removal order */
+    bool editing_order;      /* plan_order.c: the order the plugs come out is drawn */
+    int16_t order[ENGINE_MAX_PLUGS]; /* so far, as cylinder * ENGINE_MAX_POSITIONS + position */
+    int n_order;
 };
 
 enum action_type {
     ACT_NONE, ACT_OPEN_ENGINE, ACT_CLOSE_ENGINE, ACT_ADD_ENGINE, ACT_SAVE_ENGINE, ACT_REMOVE_ENGINE,
-    ACT_OPEN_VISIT, ACT_NEW_VISIT, ACT_REMOVE_VISIT, ACT_SET_VISIT_TEXT, ACT_SET_REMOVAL, ACT_TOGGLE_COMPLAINT,
+    ACT_OPEN_VISIT, ACT_NEW_VISIT, ACT_REMOVE_VISIT, ACT_SET_VISIT_TEXT, ACT_TOGGLE_COMPLAINT,
     ACT_NOTE_SIGN, ACT_SEE_ZONE, ACT_SET_GAP, ACT_SET_GAP_LEFT, ACT_SET_GAP_PHOTO, ACT_TRUST_GAP, ACT_SET_MEASURE, ACT_TOGGLE_HEARD, ACT_SET_PLUG, ACT_SET_TEST, ACT_SET_OUTSIDE, ACT_SET_WORK, ACT_SET_PRESSURE,
     ACT_REFIT, ACT_ADD_FILES, ACT_PLACE_PHOTO, ACT_CAPTION, ACT_ACCEPT_PROPOSAL, ACT_TURN_PHOTO,
     ACT_REMOVE_PHOTO, ACT_UNDO, ACT_REDO, ACT_WRITE_REPORT, ACT_SET_REPORT, ACT_WRITE_SHEET, ACT_SET_UNITS, ACT_SET_TARGETS, ACT_SET_RULE, ACT_SEARCH, ACT_OPEN_HIT, ACT_CANCEL_JOBS, ACT_WATCH, ACT_LIST_FOLDER,
@@ -336,12 +338,23 @@ bool trust_gap_button(struct ui *ui, const char *id, struct rect r, const struct
 bool gap_field(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 float gap_refused(struct ui *ui, const struct screen_state *st, struct rect r, bool draw); /* refused_words() of it */
 void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+void tray_next(const struct model *m, struct screen_state *st); /* takes up the next photo that waits: a number then places it; -1 none */
 void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 /* A cylinder's name begun with figures is taken before anything else acts: at any other key or press of
  * the pointer, or when nothing more came. */
 void plan_settle_digits(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
+/* Drawing the order the plugs come out. */
+void plan_order_begin(const struct model *m, struct screen_state *st);
+int plan_order_place(const struct screen_state *st, int cylinder, int position); /* from 0, -1 not yet in it */
+void plan_order_tap(struct screen_state *st, int cylinder, int position); /* at its end, or out of it again */
+void plan_order_number(const struct model *m, struct screen_state *st, int cylinder); /* its first plug that is not in it */
+bool plan_order_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out); /* true: a key was used */
+void plan_order_band(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+/* To Photos, with a photo of the selected plug: the one of its bore, else its first. The one shown stays when it is of
+ * that plug, or waits in the tray. False, and nothing changed, where the plug has none. */
+bool screen_to_photos(const struct model *m, struct screen_state *st);
 
 /* The bore of one plug: a photo of its firing end, or a tip drawn from the reading. */
 struct bore_look {

@@ -250,7 +250,8 @@ void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, 
                                                 {"visit.notes", "Notes", "notes", "what you saw, heard, smelled", true}};
     const struct engine *en = &m->record->engine;
     struct visit_field order = fields[3];
-    struct ui_button gone = {.look = UI_LOOK_QUIET};
+    struct ui_button gone = {.look = UI_LOOK_QUIET}, tap = {.key = "Shift+R"};
+    const float tap_w = ui_button_width(ui, "Tap them on the plan", &tap);
     struct rect outer, r, row, content;
     char hint[256] = "", values[3][256] = {{0}}, removal[1024], scroll[64], last_time[280];
     float start, third, below = 0;
@@ -311,13 +312,10 @@ void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, 
     for (int c = 0; c < en->n_cylinders && en->n_positions == 1; c++)
         text_format(hint + strlen(hint), sizeof hint - strlen(hint), "%s%s", c ? " " : "", en->cylinders[c].label);
     order.hint = hint;
-    text_row(ui, m, st, out, &order, removal, (struct rect){row.x, row.y, row.w - 190, 64});
-    ui_cut_top(&r, refused_words(ui, st, order.id, order.id, (struct rect){row.x, row.y + 68, row.w - 190, 80}, true));
-    if (m->can_write && ui_button(ui, "visit.tap-order", (struct rect){row.x + row.w - 176, row.y + 24, 176, 38}, "Tap them on the plan", NULL)) {
-        st->panel = PANEL_NONE;
-        st->editing_order = true;
-        text_copy(actions_add(out, ACT_SET_VISIT_TEXT)->column, 32, "removal");
-    }
+    text_row(ui, m, st, out, &order, removal, (struct rect){row.x, row.y, row.w - tap_w - 14, 64});
+    ui_cut_top(&r, refused_words(ui, st, order.id, order.id, (struct rect){row.x, row.y + 68, row.w - tap_w - 14, 80}, true));
+    if (m->can_write && ui_button(ui, "visit.tap-order", (struct rect){row.x + row.w - tap_w, row.y + 24, tap_w, 38}, "Tap them on the plan", &tap))
+        plan_order_begin(m, st);
     text_row(ui, m, st, out, &fields[4], v->notes, ui_cut_top(&r, 150));
     ui_cut_top(&r, 12);
     tests(ui, m, out, &r);

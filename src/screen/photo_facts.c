@@ -235,7 +235,8 @@ static void place_part(struct bench_column *c, const struct model *m, struct act
             text_copy(a->id, sizeof a->id, p->id);
             a->cylinder = p->cylinder;
             a->position = p->position > 0 ? p->position : 0;
-            a->zone = z;
+            a->zone = p->zone == z ? -1 : z; /* pressed again: not said */
+            a->flag = true;
         }
     }
     ui_cut_top(&c->r, ui_flow_height(&flow) + 4);

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/err.h"
+#include "base/mem.h"
 #include "base/text.h"
 #include "screen/panels.h"
 #include "screen/refused.h"
@@ -307,11 +308,10 @@ void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, st
 
         bore_draw(ui, (struct rect){pic.x + (pic.w - d) / 2, pic.y + 10, d, d}, &look);
     }
-    if (hit.clicked) {
+    if (hit.clicked && photo != NULL) {
+        st->newest[0] = '\0';
+        st->photo = (int)(photo - m->photos);
         st->screen = SCREEN_PHOTOS;
-        for (size_t i = 0; i < m->n_photos; i++)
-            if (&m->photos[i] == photo)
-                st->photo = (int)i;
     }
     {
         int n = 0;
@@ -351,60 +351,109 @@ void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, st
 
 /* ---- the tray ---- */
 
+static bool waits(const struct model *m, int photo)
+{
+    return photo >= 0 && photo < (int)m->n_photos && logbook_photo_waits(&m->photos[photo]);
+}
+
+void tray_next(const struct model *m, struct screen_state *st)
+{
+    int n = (int)m->n_photos, from = waits(m, st->photo) ? st->photo : -1, found = -1;
+
+    for (int i = 1; i <= n && found < 0; i++)
+        if (waits(m, (from + i + n) % n) && (from + i + n) % n != from)
+            found = (from + i + n) % n;
+    st->photo = found;
+}
+
+/* Those that wait, in the order they are shown: where a place is proposed first, while none is taken up. */
+static int tray_order(const struct model *m, const struct screen_state *st, int *list)
+{
+    int n = 0;
+
+    for (int round = 0; round < 2; round++)
+        for (int i = 0; i < (int)m->n_photos; i++) {
+            bool first = waits(m, st->photo) || (m->proposal != NULL && m->proposal[i].cylinder >= 0);
+
+            if (waits(m, i) && first == (round == 0))
+                list[n++] = i;
+        }
+    return n;
+}
+
+/* What is understood of the photos that wait, or why nothing is; how to place those left by hand. */
+static void tray_words(const struct model *m, const struct screen_state *st, const struct photos_waiting *waiting, char *to, size_t n_room)
+{
+    if (waits(m, st->photo))
+        text_copy(to, n_room, "Press the number of its plug, or drag it; then the next is taken up. Esc: let go");
+    else if (m->proposal_why[0] == '\0')
+        text_copy(to, n_room, "Drag them onto their plugs.");
+    else
+        text_format(to, n_room, waiting->n_proposed > 0 ? "%s" : "%s Drag them onto their plugs.", m->proposal_why);
+}
+
 void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
     struct ui_style bold = {.weight = UI_SEMIBOLD, .colour = UI_BAR_TEXT}, soft = {.colour = UI_BAR_TEXT, .max_lines = 3, .top = true};
-    struct ui_button add = {.look = UI_LOOK_DASHED, .key = "F6"}, accept = {.look = UI_LOOK_DARK, .key = "Enter"};
+    struct ui_button add = {.look = UI_LOOK_DASHED, .key = "F6"}, accept = {.look = UI_LOOK_DARK, .key = "Enter"}, by_number = {.look = UI_LOOK_DASHED, .key = "Shift+P"};
     const struct photos_waiting waiting = model_waiting(m);
-    char line[200];
-    struct rect text;
+    char line[500];
+    struct rect text, row, right;
 
     ui_fill(ui, r, UI_TRAY);
-    r = ui_inset(r, 18, 10);
-    if (m->can_write && ui_button(ui, "tray.add", ui_cut_right(&r, 168), "Add photos…", &add))
+    r = ui_inset(r, 18, 8);
+    right = ui_cut_right(&r, ui_button_width(ui, "By number", &by_number) + 8);
+    if (waiting.n > 0 && m->can_write && ui_button(ui, "tray.number", ui_cut_bottom(&right, (right.h - 8) / 2), "By number", &by_number))
+        tray_next(m, st);
+    if (waiting.n > 0)
+        ui_cut_bottom(&right, 8);
+    if (m->can_write && ui_button(ui, "tray.add", right, "Add photos…", &add))
         st->panel = PANEL_FILES;
     ui_cut_right(&r, 12);
-    text = ui_cut_left(&r, waiting.n_proposed == 0 && waiting.n > 0 ? fminf(380, r.w * 0.62f) : fminf(230, r.w * 0.42f));
+    text = ui_cut_left(&r, waiting.n > 0 ? fminf(420, r.w * 0.5f) : fminf(230, r.w * 0.42f));
     if (waiting.n == 0) {
         ui_text(ui, (struct rect){text.x, text.y + 4, text.w, 20}, m->n_photos ? "All photos are placed" : "No photos yet", &bold);
         ui_text(ui, (struct rect){text.x, text.y + 26, text.w, 60}, "drop files here, or paste them", &soft);
         return;
     }
-    text_format(line, sizeof line, "%d photo%s to place", waiting.n, waiting.n == 1 ? "" : "s");
-    ui_text(ui, (struct rect){text.x, text.y + 4, text.w, 20}, line, &bold);
-    if (waiting.n_proposed > 0) {
-        struct rect b = {text.x, text.y + 28, 0, ui_target_px(ui)};
-
-        text_format(line, sizeof line, "Accept %d", waiting.n_proposed);
-        b.w = ui_button_width(ui, line, &accept);
-        if (m->can_write && ui_button(ui, "tray.accept", b, line, &accept))
+    if (waiting.n_proposed > 0 && m->can_write) {
+        text_format(line, sizeof line, waiting.n_proposed < waiting.n ? "Accept %d of %d" : "Accept %d", waiting.n_proposed, waiting.n);
+        row = ui_cut_top(&text, ui_target_px(ui));
+        if (ui_button(ui, "tray.accept", ui_cut_left(&row, ui_button_width(ui, line, &accept)), line, &accept))
             actions_add(out, ACT_ACCEPT_PROPOSAL);
+        soft.max_lines = 2;
     } else {
-        ui_text(ui, (struct rect){text.x, text.y + 26, text.w, 60}, m->proposal_why[0] ? m->proposal_why : "drag onto a cylinder, or press its number", &soft);
+        text_format(line, sizeof line, "%d photo%s to place", waiting.n, waiting.n == 1 ? "" : "s");
+        ui_text(ui, ui_cut_top(&text, 20), line, &bold);
     }
+    tray_words(m, st, &waiting, line, sizeof line);
+    ui_cut_top(&text, 4);
+    ui_text(ui, text, line, &soft);
+    ui_note(ui, "tray.words", text, "photos to place", line);
     ui_cut_left(&r, 12);
-    float w = r.h * 1.4f;
-    int shown = 0;
+    float w = fminf(r.h * 1.4f, fmaxf(r.h * 1.05f, (r.w - 50) / 2 - 10));
+    int *list = arena_alloc(ui_arena(ui), m->n_photos, sizeof *list), n = tray_order(m, st, list), fit = (int)((r.w + 10 - (n > 2 ? 40 : 0)) / (w + 10)), from = 0;
 
-    for (size_t i = 0; i < m->n_photos; i++) {
+    for (int k = 0; k < n; k++) /* the one taken up is seen */
+        if (list[k] == st->photo && k >= fit)
+            from = k - fit + 1;
+    for (int k = from; k < n; k++) {
+        const int i = list[k];
         const struct logbook_photo *p = &m->photos[i];
         struct rect tile;
         char id[64], payload[64];
         struct ui_hit hit;
 
-        if (!logbook_photo_waits(p))
-            continue;
-        if (r.w < w) {
-            text_format(line, sizeof line, "+%d", waiting.n - shown);
+        if (k - from >= fit) {
+            text_format(line, sizeof line, "+%d", n - fit);
             ui_text(ui, r, line, &bold);
             break;
         }
         tile = ui_cut_left(&r, w);
         ui_cut_left(&r, 10);
-        shown++;
         text_format(id, sizeof id, "tray.%.36s", p->id);
         text_format(payload, sizeof payload, "photo:%.36s", p->id);
-        hit = ui_region(ui, id, tile, UI_ROLE_IMAGE, p->name, st->photo == (int)i ? "selected" : "", 4);
+        hit = ui_region(ui, id, tile, UI_ROLE_IMAGE, p->name, st->photo == i ? "selected" : "", 4);
         ui_drag_source(ui, payload, hit, photo_key(p->sha256, false));
         ui_round(ui, tile, 4, UI_TRAY_CARD);
         if (p->trouble[0]) {
@@ -417,17 +466,17 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
             float lw;
 
             engine_plug_label(&m->record->engine, m->proposal[i].cylinder, m->proposal[i].position, label, sizeof label);
-            text_format(line, sizeof line, "→ %s", label);
+            text_format(line, sizeof line, "→ %s%s", label, m->proposal[i].zone < 0 ? " view" : m->proposal[i].zone == ZONE_FIRING_END ? "" : m->proposal[i].zone == ZONE_WELL ? " well" : " coil");
             lw = ui_text_width(ui, line, &bold) + 14;
             ui_round(ui, (struct rect){tile.x + 4, tile.y + 4, lw, 22}, 5, UI_DARK);
             ui_text(ui, (struct rect){tile.x + 4, tile.y + 4, lw, 22}, line, &(struct ui_style){.weight = UI_SEMIBOLD, .colour = UI_DARK_TEXT, .align = UI_CENTRE});
         }
-        if (st->photo == (int)i)
+        if (st->photo == i)
             ui_select_line(ui, tile, 4, 3);
         if (hit.clicked) {
-            st->photo = st->photo == (int)i ? -1 : (int)i;
+            st->photo = st->photo == i ? -1 : i;
             if (hit.twice) {
-                st->photo = (int)i;
+                st->photo = i;
                 st->screen = SCREEN_PHOTOS;
             }
         }

@@ -240,7 +240,7 @@ static void draw_bore(struct ui *ui, const struct model *m, struct screen_state 
 {
     const struct engine *en = &m->record->engine;
     const struct reading *r = model_reading(m, c, pos);
-    const struct logbook_photo *photo = model_bore_photo(m, c, pos);
+    const struct logbook_photo *photo = model_bore_photo(m, c, pos), *offered;
     float x, y, pitch = p->pitch, R;
     char id[48], name[64], tag[64], label[48];
     bool chosen = st->cylinder == c && st->position == pos;
@@ -263,13 +263,12 @@ static void draw_bore(struct ui *ui, const struct model *m, struct screen_state 
     hit = ui_region(ui, id, box, UI_ROLE_AREA, name, chosen ? "selected" : "", 10);
     if (hit.clicked) {
         if (st->editing_order) {
-            struct action *a = actions_add(out, ACT_SET_REMOVAL);
-
-            a->cylinder = c;
-            a->position = pos;
+            plan_order_tap(st, c, pos);
         } else {
             st->cylinder = c;
             st->position = pos;
+            st->by_default = false;
+            st->newest[0] = '\0'; /* what came in last is no longer what is looked at */
         }
     }
     dragged = ui_dragged(ui);
@@ -281,14 +280,20 @@ static void draw_bore(struct ui *ui, const struct model *m, struct screen_state 
         a->position = pos;
         a->zone = -1;
     }
-    bore_show(ui, x, y, R, r, photo, c);
+    if (photo == NULL && (offered = model_proposed_photo(m, c, pos)) != NULL) { /* as it would be */
+        ui_fade(ui, 0.6f);
+        bore_show(ui, x, y, R, r, offered, c);
+        ui_fade(ui, 1);
+        ui_round_dashed(ui, (struct rect){x - R - 1, y - R - 1, 2 * R + 2, 2 * R + 2}, R + 1, 2, UI_DESK_TEXT);
+    } else {
+        bore_show(ui, x, y, R, r, photo, c);
+    }
     if (chosen)
         ui_select_ring(ui, x, y, R + 5, 4);
     else if (hit.hover)
         ui_ring(ui, x, y, R + 3, 2, (struct rgba){40, 40, 40, 255});
     if (st->editing_order) {
-        const struct visit *v = model_visit(m);
-        int at = v != NULL ? visit_find_drawn(v, c, pos) : -1;
+        int at = plan_order_place(st, c, pos);
 
         if (at >= 0) {
             char number_in_order[16];

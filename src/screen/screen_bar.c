@@ -32,7 +32,8 @@ void screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, s
 
         ui_cut_right(&r, 4);
         if (ui_tab(ui, tabs[i].id, tab, tabs[i].label, st->screen == tabs[i].screen, tabs[i].key)) {
-            st->screen = tabs[i].screen;
+            if (tabs[i].screen != SCREEN_PHOTOS || !screen_to_photos(m, st))
+                st->screen = tabs[i].screen;
             st->pulling = false;
         }
     }

@@ -11,6 +11,10 @@ static void pick(const struct model *m, struct screen_state *st, struct actions 
 {
     const struct engine *en = &m->record->engine;
 
+    if (st->editing_order) {
+        plan_order_number(m, st, c);
+        return;
+    }
     if (st->photo >= 0 && st->photo < (int)m->n_photos && m->photos[st->photo].cylinder < 0 && st->screen == SCREEN_PLAN) {
         /* a photo of the tray is selected: the number places it, and the next one is taken up */
         struct action *a = actions_add(out, ACT_PLACE_PHOTO);
@@ -18,8 +22,12 @@ static void pick(const struct model *m, struct screen_state *st, struct actions 
         text_copy(a->id, sizeof a->id, m->photos[st->photo].id);
         a->cylinder = c;
         a->zone = -1;
+        for (int p = 0; p < en->n_positions && model_bore_photo(m, c, a->position) != NULL; p++)
+            a->position = p; /* of its plugs the first that shows none */
+        tray_next(m, st);
         return;
     }
+    st->newest[0] = '\0'; /* what came in last is no longer what is looked at */
     if (st->cylinder == c && en->n_positions > 1 && !st->by_default)
         st->position = (st->position + 1) % en->n_positions; /* the same number again: its other plug */
     else
@@ -158,6 +166,15 @@ static void letters(struct ui *ui, const struct model *m, struct screen_state *s
         }
 }
 
+static void no_photo_of(struct ui *ui, const struct model *m, const struct screen_state *st)
+{
+    char label[48], line[120];
+
+    engine_plug_label(&m->record->engine, st->cylinder, st->position, label, sizeof label);
+    text_format(line, sizeof line, "No photo of plug %s yet: drop one, or press F6.", label);
+    ui_toast(ui, line, NULL);
+}
+
 void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     int n_zones;
@@ -188,6 +205,10 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
         return;
     }
     digits(ui, m, st, out);
+    if (st->editing_order) {
+        (void)plan_order_keys(ui, m, st, out);
+        return;
+    }
     for (int i = 0; i < n_zones; i++)
         if (st->cylinder >= 0 && ui_key(ui, zones[i].key)) {
             st->panel = PANEL_SIGNS;
@@ -195,9 +216,7 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
             return;
         }
     if (ui_key(ui, "Escape")) {
-        if (st->editing_order)
-            st->editing_order = false;
-        else if (st->photo >= 0)
+        if (st->photo >= 0)
             st->photo = -1;
         else if (st->found >= 0)
             st->found = -1;
@@ -207,8 +226,8 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
     if (ui_key(ui, "Enter") || ui_key(ui, "Ctrl+Enter")) {
         if (model_waiting(m).n_proposed > 0 && m->can_write)
             actions_add(out, ACT_ACCEPT_PROPOSAL);
-        else
-            st->screen = SCREEN_PHOTOS;
+        else if (!screen_to_photos(m, st))
+            no_photo_of(ui, m, st);
     }
     if (ui_key(ui, ".") && st->cylinder >= 0) {
         struct plug_place at = {st->cylinder, st->position};
@@ -246,9 +265,11 @@ void screen_plan(struct ui *ui, const struct model *m, struct screen_state *st, 
     left = ui_cut_left(&r, st->left_px);
     right = ui_cut_right(&r, small ? 352 : 380);
     ui_fill(ui, r, UI_DESK);
-    tray = ui_cut_bottom(&r, 92);
+    tray = ui_cut_bottom(&r, fmaxf(92, 2 * ui_target_px(ui) + 24));
     ribbon = m->record->engine.n_cylinders > 1 ? ui_cut_bottom(&r, 108) : (struct rect){0, 0, 0, 0};
     plan_found(ui, m, st, out, left);
+    if (st->editing_order)
+        plan_order_band(ui, m, st, out, ui_cut_top(&r, ui_target_px(ui) + 42));
     plan_engine(ui, m, st, out, r);
     if (m->record->engine.n_cylinders > 1) {
         int pressed = firing_ribbon(ui, &m->record->engine, m->cylinder_level, st->cylinder, true, ribbon);
@@ -261,13 +282,4 @@ void screen_plan(struct ui *ui, const struct model *m, struct screen_state *st, 
     plan_tray(ui, m, st, out, tray);
     plan_card(ui, m, st, out, right);
     st->left_px = ui_splitter(ui, "plan.splitter", (struct rect){left.x + left.w - 4, left.y, 8, left.h}, st->left_px, 220, 460, 1);
-    if (st->editing_order) {
-        struct rect band = {r.x, r.y, r.w, 40};
-        struct ui_button done = {.look = UI_LOOK_DARK, .key = "Esc"};
-
-        ui_fill(ui, band, UI_SELECT);
-        ui_text(ui, ui_inset(band, 18, 0), "Tap the cylinders in the order their plugs come out.", &(struct ui_style){.weight = UI_SEMIBOLD, .colour = UI_SELECT_TEXT});
-        if (ui_button(ui, "order.done", (struct rect){band.x + band.w - 120, band.y + 4, 110, 32}, "Done", &done))
-            st->editing_order = false;
-    }
 }

@@ -558,9 +558,20 @@ static void what_copies_say_differently_is_chosen(void **state)
         fail_msg("%s", out);
 }
 
+/* The form of an empty logbook has the focus from the start, and redo is not its own. */
+static void all_that_was_undone_is_redone(void **state)
+{
+    char out[4000];
+
+    (void)state;
+    if (play("tests/journeys/redo-from-nothing.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(all_that_was_undone_is_redone, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_v8_from_nothing_to_its_report, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(six_plugs_take_few_inputs, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_repair_is_made_and_confirmed, make_folder, drop_folder),

@@ -237,6 +237,43 @@ static void a_folder_of_old_photos_is_taken_over(void **state)
     logbook_close(open_sound(&n_photos));
 }
 
+/* Photos that come when others have their places: none of them takes a place in a bore that is taken. */
+static void photos_that_come_later_leave_the_bores_alone(void **state)
+{
+    static const char *const at[][2] = {{"v8-2-side.jpg", "2"}, {"v8-6-side.jpg", "6"}, {"v8-8-side.jpg", "8"}, {"v8-3-side.jpg", "3"}, {"v8-well-4.jpg", "4"}, {"v8-well-1.jpg", "1"}, {"v8-extra-a.jpg", ""}};
+    struct arena *a = arena_create();
+    char out[4000], engine[UUID_BYTES];
+    struct logbook_visit *visits;
+    struct logbook_photo *photos;
+    struct err e = {0};
+    struct logbook *lb;
+    struct record r;
+    size_t n, n_visits;
+
+    (void)state;
+    write_sample();
+    if (play("tests/journeys/photos-later.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+    lb = open_sound(NULL);
+    assert_true(logbook_find_engine(lb, "Merrow 4.2 V8", engine, &e) && logbook_list_visits(lb, engine, a, &visits, &n_visits, &e));
+    assert_true(logbook_list_photos(lb, visits[n_visits - 1].id, a, &photos, &n, &e) && logbook_load_record(lb, engine, visits[n_visits - 1].id, &r, &e));
+    assert_int_equal(n, 19);
+    for (size_t i = 0; i < n; i++) {
+        for (size_t k = 0; k < sizeof at / sizeof at[0]; k++)
+            if (strcmp(photos[i].name, at[k][0]) == 0) {
+                assert_string_equal(photos[i].cylinder >= 0 ? r.engine.cylinders[photos[i].cylinder].label : "", at[k][1]);
+                assert_int_equal(photos[i].zone, -1);
+            }
+        if (strstr(photos[i].name, "-end") != NULL) {
+            assert_int_equal(photos[i].zone, ZONE_FIRING_END);
+            assert_ptr_equal(logbook_bore_photo(photos, n, photos[i].cylinder, 0), &photos[i]);
+        }
+    }
+    record_release(&r);
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -251,6 +288,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_photo_is_zoomed_turned_and_compared, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(plugs_stand_side_by_side_and_visits_over_each_other, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_dropped_address_becomes_a_photo, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(photos_that_come_later_leave_the_bores_alone, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_folder_of_old_photos_is_taken_over, make_folder, drop_folder),
     };
 

@@ -173,6 +173,8 @@ static void every_key_does_something_where_it_is_listed(void **state)
                     d.st.job_section = (enum job_section)section;
                     text_copy(d.st.job_visit, sizeof d.st.job_visit, d.m.visit_id);
                     d.st.job_row = places[p] == COMMAND_JOB && c[i].keys[k][0] == '-' ? 1 : 0;
+                    d.st.editing_order = strcmp(c[i].id, "order-back") == 0;
+                    d.st.n_order = 1;
                     frame(&d, &out);
                     frame(&d, &out);
                     before = d.st;
