@@ -358,7 +358,7 @@ bool session_poll(struct session *s, struct ui *ui)
         session_reload(s, &e);
         news = true;
     }
-    if ((s->st.screen == SCREEN_LINEUP || s->st.screen == SCREEN_REPORT) && session_show_lineup(s))
+    if (session_show_lineup(s))
         news = true;
     if (preview(s, &e))
         news = true;

@@ -1,4 +1,4 @@
-/* session_lineup.c - what the Line-up shows of visits in view: their photos, how these show their plugs, the
+/* session_lineup.c - what the Line-up, the report and the bores of the plan show of visits in view: their photos, how these show their plugs, the
  * pictures cut out of them. */
 #include "app/session_work.h"
 
@@ -55,7 +55,7 @@ static void ask_for_middle(struct session *s, const struct visit_photos *p, int 
 /* Asks for what is lacking of a visit, and learns what has come. True when something is new. */
 static bool keep_up(struct session *s, struct visit_photos *p)
 {
-    enum crop_view view = s->st.screen == SCREEN_REPORT ? CROP_TIP : s->st.lineup_view;
+    enum crop_view view = s->st.screen == SCREEN_LINEUP ? s->st.lineup_view : CROP_TIP;
     bool news = false;
 
     for (size_t i = 0; i < p->n_cuts; i++) {
@@ -94,11 +94,21 @@ static bool show_visit(struct session *s, int visit, bool *looked)
     return true;
 }
 
+/* Visits whose plugs are cut out: from .. to (exclusive). On the plan the one shown, which is the record's last. */
+static bool in_view(const struct session *s, int *from, int *to)
+{
+    *from = s->st.screen == SCREEN_PLAN ? s->record.n_visits - 1 : s->st.lineup_from;
+    *to = s->st.screen == SCREEN_PLAN ? s->record.n_visits : s->st.lineup_to;
+    return s->m.record != NULL && (s->st.screen == SCREEN_LINEUP || s->st.screen == SCREEN_REPORT || s->st.screen == SCREEN_PLAN);
+}
+
 bool session_lineup_asked(const struct session *s)
 {
-    if (s->m.record == NULL || (s->st.screen != SCREEN_LINEUP && s->st.screen != SCREEN_REPORT))
+    int from, to;
+
+    if (!in_view(s, &from, &to))
         return true;
-    for (int v = s->st.lineup_from; v < s->st.lineup_to && v < s->record.n_visits; v++)
+    for (int v = from < 0 ? 0 : from; v < to && v < s->record.n_visits; v++)
         if (!s->lineup[v].asked)
             return false;
     return true;
@@ -107,10 +117,11 @@ bool session_lineup_asked(const struct session *s)
 bool session_show_lineup(struct session *s)
 {
     bool news = false, looked = false;
+    int from, to;
 
-    if (s->m.record == NULL)
+    if (!in_view(s, &from, &to))
         return false;
-    for (int v = s->st.lineup_to - 1; v >= s->st.lineup_from; v--)
+    for (int v = to - 1; v >= from; v--)
         news = show_visit(s, v, &looked) || news;
     if (s->st.screen == SCREEN_LINEUP && s->st.lineup_laid != LINEUP_APART) {
         news = show_visit(s, s->st.lineup_over, &looked) || news;

@@ -194,6 +194,16 @@ const struct logbook_photo *model_bore_photo(const struct model *m, int cylinder
     return logbook_bore_photo(m->photos, m->n_photos, cylinder, position);
 }
 
+const struct plug_cut *model_bore_cut(const struct model *m, int cylinder, int position)
+{
+    const struct logbook_photo *photo = model_bore_photo(m, cylinder, position);
+    size_t at = (size_t)record_plug_index(&m->record->engine, cylinder, position) * CROP_VIEW_COUNT + CROP_TIP;
+    const struct visit_photos *of = m->lineup != NULL ? &m->lineup[m->record->n_visits - 1] : NULL;
+    const struct plug_cut *cut = of != NULL && at < of->n_cuts ? &of->cuts[at] : NULL;
+
+    return cut != NULL && photo != NULL && cut->plan != NULL && cut->facts.known && !cut->facts.failed && strcmp(cut->plan->photo, photo->id) == 0 ? cut : NULL;
+}
+
 void model_visit_words(const struct model *m, size_t visit, char *to, size_t n_room)
 {
     const struct logbook_visit *v = &m->visits[visit];

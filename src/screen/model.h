@@ -371,6 +371,8 @@ uint64_t plug_cut_key(const struct lineup_plan *plan);
 uint64_t photo_tile_key(const char *sha256, const struct photo_tile *t);
 /* The photo that stands for a plug's firing end, or NULL. */
 const struct logbook_photo *model_bore_photo(const struct model *m, int cylinder, int position);
+/* The same plug cut out of that very photo; NULL: it is not known where it is in it. */
+const struct plug_cut *model_bore_cut(const struct model *m, int cylinder, int position);
 /* A step of the visit, or one left open for it; NULL: none has that id. */
 const struct logbook_step *model_step(const struct model *m, const char *id);
 /* Rows of the job's lists: what earlier visits left open, then the visit's own; row below their number. */
@@ -390,8 +392,8 @@ struct photos_waiting {
 struct photos_waiting model_waiting(const struct model *m);
 const struct logbook_photo *model_proposed_photo(const struct model *m, int cylinder, int position);
 /* A plug in its bore about x, y: oil or water in the well, then the photo, or the tip drawn from the reading, or an
- * open bore. */
-void bore_show(struct ui *ui, float x, float y, float radius, const struct reading *r, const struct logbook_photo *photo, int cylinder);
+ * open bore. cut: the plug cut out of that photo, upright and as large as all are, NULL: the photo's middle. */
+void bore_show(struct ui *ui, float x, float y, float radius, const struct reading *r, const struct logbook_photo *photo, const struct plug_cut *cut, int cylinder);
 void bore_well(struct ui *ui, float x, float y, float radius, const struct reading *r); /* the oil or water only */
 void bore_open(struct ui *ui, float x, float y, float radius); /* of a plug nobody has read */
 enum level gap_level(const struct engine_plug_spec *spec, double mm); /* how a gap stands to its range */

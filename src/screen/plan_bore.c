@@ -185,7 +185,7 @@ void bore_open(struct ui *ui, float x, float y, float radius)
         ui_text(ui, (struct rect){x - radius, y - 10, 2 * radius, 20}, "not read", &(struct ui_style){.size_px = 11, .colour = UI_DESK_TEXT, .align = UI_CENTRE});
 }
 
-void bore_show(struct ui *ui, float x, float y, float radius, const struct reading *r, const struct logbook_photo *photo, int cylinder)
+void bore_show(struct ui *ui, float x, float y, float radius, const struct reading *r, const struct logbook_photo *photo, const struct plug_cut *cut, int cylinder)
 {
     struct rect disc = {x - radius, y - radius, 2 * radius, 2 * radius};
 
@@ -196,6 +196,8 @@ void bore_show(struct ui *ui, float x, float y, float radius, const struct readi
 
         ui_disc(ui, x, y, radius + 1, (struct rgba){74, 73, 71, 255});
         ui_image(ui, disc, photo_key(photo->sha256, false), (struct rect){(1 - cw) / 2, (1 - ch) / 2, cw, ch}, photo->turn, true);
+        if (cut != NULL) /* its picture may still be on its way */
+            ui_image(ui, disc, cut->key, (struct rect){0, 0, 1, 1}, 0, true);
     } else if (r != NULL && r->present) {
         struct bore_look look = bore_look_of(r, cylinder);
 

@@ -241,7 +241,7 @@ static void draw_bore(struct ui *ui, const struct model *m, struct screen_state 
     const struct engine *en = &m->record->engine;
     const struct reading *r = model_reading(m, c, pos);
     const struct logbook_photo *photo = model_bore_photo(m, c, pos), *offered;
-    float x, y, pitch = p->pitch, R;
+    float x, y, pitch = p->pitch, R, label_px = p->pitch - 6;
     char id[48], name[64], tag[64], label[48];
     bool chosen = st->cylinder == c && st->position == pos;
     struct rect box;
@@ -254,6 +254,7 @@ static void draw_bore(struct ui *ui, const struct model *m, struct screen_state 
 
         x += ((float)pos - (float)(en->n_positions - 1) / 2) * step;
         pitch = step * 1.06f;
+        label_px = step - 10; /* that of the next one begins a step further on */
     }
     R = pitch * 0.425f;
     box = (struct rect){x - pitch / 2 + 2, y - p->pitch / 2 + 2, pitch - 4, p->pitch - 4};
@@ -282,11 +283,11 @@ static void draw_bore(struct ui *ui, const struct model *m, struct screen_state 
     }
     if (photo == NULL && (offered = model_proposed_photo(m, c, pos)) != NULL) { /* as it would be */
         ui_fade(ui, 0.6f);
-        bore_show(ui, x, y, R, r, offered, c);
+        bore_show(ui, x, y, R, r, offered, NULL, c);
         ui_fade(ui, 1);
         ui_round_dashed(ui, (struct rect){x - R - 1, y - R - 1, 2 * R + 2, 2 * R + 2}, R + 1, 2, UI_DESK_TEXT);
     } else {
-        bore_show(ui, x, y, R, r, photo, c);
+        bore_show(ui, x, y, R, r, photo, model_bore_cut(m, c, pos), c);
     }
     if (chosen)
         ui_select_ring(ui, x, y, R + 5, 4);
@@ -308,7 +309,7 @@ static void draw_bore(struct ui *ui, const struct model *m, struct screen_state 
     struct ui_style tag_style = {.size_px = pitch > 90 ? 18 : pitch > 50 ? 13 : 11, .weight = UI_BOLD, .colour = UI_DARK_TEXT, .align = UI_CENTRE};
     float tag_h = pitch > 90 ? 28 : pitch > 50 ? 22 : 18, tag_pad = pitch > 50 ? 14 : 6, tag_w;
 
-    model_plug_short(ui, en, c, pos, pitch - 6 - tag_pad, &tag_style, label, sizeof label);
+    model_plug_short(ui, en, c, pos, label_px - tag_pad, &tag_style, label, sizeof label);
     tag_w = fmaxf(pitch > 50 ? tag_h + 4 : 14, ui_text_width(ui, label, &tag_style) + tag_pad);
     struct rect number = {x - pitch / 2 + 4, y - p->pitch / 2 + 4, tag_w, tag_h};
 
