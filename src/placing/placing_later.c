@@ -136,7 +136,7 @@ static void say_count(struct work *w, size_t n, const char *one, const char *man
 static bool lay(struct work *w, size_t from, size_t to, const struct place_pass *passes, size_t n_passes, bool zone_told)
 {
     struct later *l = w->l;
-    size_t n = to - from, seen = 0, least, most, counts[ENGINE_MAX_PLUGS] = {0};
+    size_t n = to - from, fewest = passes[0].n_seats, seen = 0, least, most, counts[ENGINE_MAX_PLUGS] = {0};
     struct place_photo *photos = mem_alloc(n, sizeof *photos);
     struct place_choice *choices = mem_alloc(n, sizeof *choices);
     bool views = true, fine;
@@ -154,7 +154,11 @@ static bool lay(struct work *w, size_t from, size_t to, const struct place_pass 
         views = views && p->zone < 0;
         counts[p->plug]++;
     }
-    if (!fine)
+    for (size_t k = 0; k < n_passes; k++)
+        fewest = passes[k].n_seats < fewest ? passes[k].n_seats : fewest;
+    if (!fine && n < fewest)
+        text_format(w->why, sizeof w->why, n == 1 ? "%zu more photo, and its time does not say which plug it shows." : "%zu more photos, and their times do not say which plugs they show.", n);
+    else if (!fine)
         text_copy(w->why, sizeof w->why, words);
     if (fine && views) {
         least = n;

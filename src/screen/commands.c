@@ -1,6 +1,7 @@
 #include "screen/commands.h"
 #include "screen/photo_bench.h"
 
+#include <assert.h>
 #include <string.h>
 
 #include "base/mem.h"
@@ -315,6 +316,10 @@ static const struct command table[] = {
     {"conflicts", "Ctrl+M", "what merged copies say differently", NULL, {"Ctrl+M"}, COMMAND_EVERYWHERE, false, false, conflicts},
     {"rules", "Ctrl+K", "the rule compression is judged by", "Rule for compression…", {"Ctrl+K"}, COMMAND_ENGINE, false, false, choose_rule},
     {"new-engine", "N", "new engine", NULL, {"n", "Ctrl+N"}, COMMAND_ENGINES, false, false, NULL},
+    {"change-engine", "E", "change the chosen engine", NULL, {"e"}, COMMAND_ENGINES, false, false, NULL},
+    {"remove-engine", "Delete", "take the chosen engine out", NULL, {"Delete"}, COMMAND_ENGINES, false, false, NULL},
+    {"add-open", "Ctrl+Enter", "new engine: add it and open its first visit; a changed one: keep the changes", NULL, {"Ctrl+Enter"}, COMMAND_ENGINES, false, false, NULL},
+    {"add", "Shift+Enter", "new engine: add it only", NULL, {"Shift+Enter"}, COMMAND_ENGINES, false, false, NULL},
     {"new-visit", "Ctrl+N", "new visit", NULL, {"Ctrl+N"}, COMMAND_ENGINE, false, false, new_visit},
     {"visit-before", "Ctrl+PageUp", "the visit before", NULL, {"Ctrl+PageUp"}, COMMAND_ENGINE, false, false, visit_before},
     {"visit-after", "Ctrl+PageDown", "the visit after", NULL, {"Ctrl+PageDown"}, COMMAND_ENGINE, false, false, visit_after},
@@ -364,6 +369,7 @@ static const struct command table[] = {
     {"move", "M", "the part of the chosen plug changes holes: press again at the other", NULL, {"m"}, COMMAND_JOB, false, false, NULL},
     {"renew", "I", "a new part of that kind into the chosen hole", NULL, {"i"}, COMMAND_JOB, false, false, NULL},
     {"rotate", "R", "move all plugs as the rotation says", NULL, {"r"}, COMMAND_JOB, false, false, NULL},
+    {"close-visit", "C", "the visit is closed, or open again", NULL, {"c"}, COMMAND_JOB, false, false, NULL},
     {"job-out", "Delete", "take the step or part out", NULL, {"Delete"}, COMMAND_JOB, false, false, NULL},
     {"zoom", "+ −", "zoom in and out", NULL, {"+", "-"}, COMMAND_PHOTOS, false, false, NULL},
     {"full-size", "1", "photo at 100 %", NULL, {"1"}, COMMAND_PHOTOS, false, false, NULL},
@@ -411,6 +417,15 @@ const struct command *commands(int *n)
 {
     *n = (int)(sizeof table / sizeof table[0]);
     return table;
+}
+
+const char *command_key(const char *id)
+{
+    for (size_t i = 0; i < sizeof table / sizeof table[0]; i++)
+        if (strcmp(table[i].id, id) == 0)
+            return table[i].shown;
+    assert(!"a command that the table does not have");
+    return "";
 }
 
 enum command_place commands_here(const struct screen_state *st)

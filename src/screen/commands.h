@@ -22,6 +22,8 @@ struct command {
     void (*run)(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out); /* NULL: a screen or the kit does it */
 };
 const struct command *commands(int *n);
+/* The key of a command as it is shown beside its button. */
+const char *command_key(const char *id);
 /* Runs the command whose key was pressed. Letters and figures are a field's while one is typed in. */
 void commands_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 /* The menu at the state's menu place, until it is closed. */

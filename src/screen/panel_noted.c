@@ -63,6 +63,22 @@ void measure_field_name(int cylinder, int column, char to[64])
     text_format(to, 64, "%s %d", columns[column].column, cylinder);
 }
 
+static const char *heard_label(const struct word *words, int i)
+{
+    return i == 0 ? "listened: nothing" : words[i - 1].label;
+}
+
+static float heard_height(struct ui *ui, float width)
+{
+    struct ui_flow flow = ui_flow_begin((struct rect){0, 0, width, 0}, ui_target_px(ui));
+    int n;
+    const struct word *words = words_rows(WORDS_LEAK_HEARD, &n);
+
+    for (int i = 0; i <= n; i++)
+        ui_flow_next(&flow, ui_chip_width(ui, heard_label(words, i), NULL));
+    return 24 + ui_flow_height(&flow);
+}
+
 static void heard(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect *r)
 {
     const struct engine *en = &m->record->engine;
@@ -77,7 +93,7 @@ static void heard(struct ui *ui, const struct model *m, struct screen_state *st,
     ui_heading(ui, ui_cut_top(r, 24), line);
     flow = ui_flow_begin(*r, ui_target_px(ui));
     for (int i = 0; i <= n; i++) {
-        const char *label = i == 0 ? "listened: nothing" : words[i - 1].label;
+        const char *label = heard_label(words, i);
         bool on = given && (i == 0 ? q->leak_heard == 0 : (q->leak_heard >> (i - 1) & 1u) != 0);
         char id[64];
 
@@ -98,12 +114,12 @@ void panel_measures(struct ui *ui, const struct model *m, struct screen_state *s
     const struct engine *en = &m->record->engine;
     struct ui_style soft = {.colour = UI_TEXT_SOFT, .align = UI_CENTRE}, number = {.size_px = 14, .weight = UI_SEMIBOLD, .colour = UI_TEXT};
     float row_px = ui_target_px(ui) + 8;
-    struct rect r = panel_begin(ui, "panel.measures", panel_middle(ui, 720, 324 + row_px * (float)en->n_cylinders), "Compression and leak-down", st), head, content, low;
+    struct rect r = panel_begin(ui, "panel.measures", panel_middle(ui, 720, 190 + heard_height(ui, 672) + row_px * (float)en->n_cylinders), "Compression and leak-down", st), head, content, low;
     float w = (r.w - 90) / (float)N_COLUMNS;
     int next_cylinder = -1, next_column = 0;
     char id[64];
 
-    low = ui_cut_bottom(&r, 116);
+    low = ui_cut_bottom(&r, 32 + heard_height(ui, r.w));
     head = ui_cut_top(&r, 40);
     for (int i = 0; i < 3; i++) {
         float chip = ui_chip_width(ui, units[i], NULL);

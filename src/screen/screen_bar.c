@@ -4,17 +4,17 @@
 
 #include "base/text.h"
 #include "record/ready.h"
-#include "screen/model.h"
+#include "screen/commands.h"
 
 void screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
     static const struct {
         enum screen_id screen;
-        const char *id, *label, *key;
-    } tabs[] = {{SCREEN_PLAN, "tab.plan", "Plan", "F2"}, {SCREEN_PHOTOS, "tab.photos", "Photos", "F3"}, {SCREEN_LINEUP, "tab.lineup", "Line-up", "F12"}, {SCREEN_TRENDS, "tab.trends", "Trends", "F11"}, {SCREEN_JOB, "tab.job", "Job", "Ctrl+J"}, {SCREEN_REPORT, "tab.report", "Report", "Ctrl+R"}};
+        const char *id, *label, *command;
+    } tabs[] = {{SCREEN_PLAN, "tab.plan", "Plan", "plan"}, {SCREEN_PHOTOS, "tab.photos", "Photos", "photos"}, {SCREEN_LINEUP, "tab.lineup", "Line-up", "lineup"}, {SCREEN_TRENDS, "tab.trends", "Trends", "trends"}, {SCREEN_JOB, "tab.job", "Job", "job"}, {SCREEN_REPORT, "tab.report", "Report", "report"}};
     struct ui_style name = {.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_BAR_TEXT};
     struct ui_style quiet = {.colour = UI_BAR_QUIET};
-    struct ui_button back = {.look = UI_LOOK_BAR, .key = "F1"};
+    struct ui_button back = {.look = UI_LOOK_BAR, .key = command_key("engines")};
     const struct engine *en = &m->record->engine;
     struct text t = {0};
     float w;
@@ -28,10 +28,11 @@ void screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, s
     ui_text(ui, ui_cut_left(&r, w < r.w * 0.4f ? w : r.w * 0.4f), en->name, &name);
     ui_note(ui, "bar.name", r, "engine", en->name);
     for (size_t i = sizeof tabs / sizeof tabs[0]; i-- > 0;) {
-        struct rect tab = ui_cut_right(&r, 84);
+        const char *key = command_key(tabs[i].command);
+        struct rect tab = ui_cut_right(&r, ui_tab_width(ui, tabs[i].label, key));
 
         ui_cut_right(&r, 4);
-        if (ui_tab(ui, tabs[i].id, tab, tabs[i].label, st->screen == tabs[i].screen, tabs[i].key)) {
+        if (ui_tab(ui, tabs[i].id, tab, tabs[i].label, st->screen == tabs[i].screen, key)) {
             if (tabs[i].screen != SCREEN_PHOTOS || !screen_to_photos(m, st))
                 st->screen = tabs[i].screen;
             st->pulling = false;
@@ -77,7 +78,8 @@ static void more_tab(struct ui *ui, const struct model *m, struct actions *out, 
 static void visit_tabs(struct ui *ui, const struct model *m, struct actions *out, struct rect *r)
 {
     const struct ui_style on = {.weight = UI_SEMIBOLD, .colour = UI_TEXT, .align = UI_CENTRE}, off = {.weight = UI_MEDIUM, .colour = UI_BAR_TEXT, .align = UI_CENTRE};
-    float room = r->w - 150, all = 0;
+    const float room = r->w - ui_button_width(ui, "New visit", &(struct ui_button){.key = command_key("new-visit")}) - TAB_GAP;
+    float used;
     const int index = model_visit_index(m, m->visit_id);
     const size_t shown = (size_t)index;
     size_t first, last;
@@ -85,22 +87,18 @@ static void visit_tabs(struct ui *ui, const struct model *m, struct actions *out
 
     if (index < 0)
         return;
-    for (size_t i = 0; i < m->n_visits && all <= room; i++)
-        all += tab_px(ui, m, i, i == shown ? &on : &off);
-    if (all > room)
-        room -= 2 * (MORE_W + TAB_GAP);
     first = last = shown;
-    room -= tab_px(ui, m, shown, &on);
-    for (bool grown = true; grown;) {
-        float w = last + 1 < m->n_visits ? tab_px(ui, m, last + 1, &off) : first > 0 ? tab_px(ui, m, first - 1, &off) : 0;
+    used = tab_px(ui, m, shown, &on);
+    for (bool grown = true; grown && (last + 1 < m->n_visits || first > 0);) {
+        bool later = last + 1 < m->n_visits;
+        float w = tab_px(ui, m, later ? last + 1 : first - 1, &off);
+        int n_more = (later ? last + 2 < m->n_visits : false) + (later ? first > 0 : first > 1); /* tabs that lead on, then */
 
-        grown = w > 0 && w <= room;
+        grown = used + w + (float)n_more * (MORE_W + TAB_GAP) <= room;
         if (grown) {
-            room -= w;
-            if (last + 1 < m->n_visits)
-                last++;
-            else
-                first--;
+            used += w;
+            last += later;
+            first -= !later;
         }
     }
     if (first > 0) {
@@ -133,7 +131,7 @@ static void visit_tabs(struct ui *ui, const struct model *m, struct actions *out
 void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
     struct ui_style quiet = {.colour = UI_BAR_QUIET};
-    struct ui_button dashed = {.look = UI_LOOK_DASHED, .key = "Ctrl+N"}, warn = {.look = UI_LOOK_WATCH};
+    struct ui_button dashed = {.look = UI_LOOK_DASHED, .key = command_key("new-visit")}, warn = {.look = UI_LOOK_WATCH};
     char label[300], words[240];
     struct ready ready;
 
@@ -162,12 +160,13 @@ void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st
         ui_text(ui, p, m->why_read_only, &quiet);
         ui_note(ui, "bar.read-only", p, "read only", m->why_read_only);
     } else {
-        if (ui_button(ui, "bar.redo", ui_cut_right(&r, 64), "Redo",
-                      &(struct ui_button){.look = UI_LOOK_BAR, .disabled = m->redo_label[0] ? NULL : "nothing to redo"}))
+        struct ui_button redo = {.look = UI_LOOK_BAR, .key = command_key("redo"), .disabled = m->redo_label[0] ? NULL : "nothing to redo"};
+        struct ui_button undo = {.look = UI_LOOK_BAR, .key = command_key("undo"), .disabled = m->undo_label[0] ? NULL : "nothing to undo"};
+
+        if (ui_button(ui, "bar.redo", ui_cut_right(&r, ui_button_width(ui, "Redo", &redo)), "Redo", &redo))
             actions_add(out, ACT_REDO);
         ui_cut_right(&r, 6);
-        if (ui_button(ui, "bar.undo", ui_cut_right(&r, 64), "Undo",
-                      &(struct ui_button){.look = UI_LOOK_BAR, .disabled = m->undo_label[0] ? NULL : "nothing to undo"}))
+        if (ui_button(ui, "bar.undo", ui_cut_right(&r, ui_button_width(ui, "Undo", &undo)), "Undo", &undo))
             actions_add(out, ACT_UNDO);
         ui_cut_right(&r, 10);
         if (r.w > 1200) { /* in a narrow window the visits need the room */
@@ -180,7 +179,7 @@ void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st
 
         ready_words(&m->record->engine, &ready, words, sizeof words);
         text_format(label, sizeof label, "Do not start: %s", words);
-        if (ui_button_width(ui, label, &warn) > (r.w < 1100 ? 0.25f : 0.4f) * r.w) /* the visits need the room; the card and the report say why */
+        if (ui_button_width(ui, label, &warn) > (r.w < 1200 ? 0.25f : 0.4f) * r.w) /* the visits need the room; the card and the report say why */
             text_copy(label, sizeof label, "Do not start");
         w = ui_cut_right(&r, ui_button_width(ui, label, &warn) + 18);
         ui_cut_right(&r, 8);
@@ -200,10 +199,10 @@ void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st
         st->menu_y = more.y + more.h + 4;
     }
     if (model_visit(m) != NULL) {
-        struct rect e = ui_cut_right(&r, ui_button_width(ui, "Visit…", &(struct ui_button){.look = UI_LOOK_BAR, .key = "F5"}));
+        struct rect e = ui_cut_right(&r, ui_button_width(ui, "Visit…", &(struct ui_button){.look = UI_LOOK_BAR, .key = command_key("visit")}));
 
         ui_cut_right(&r, 10);
-        if (ui_button(ui, "visit.edit", e, "Visit…", &(struct ui_button){.look = UI_LOOK_BAR, .key = "F5"}))
+        if (ui_button(ui, "visit.edit", e, "Visit…", &(struct ui_button){.look = UI_LOOK_BAR, .key = command_key("visit")}))
             st->panel = PANEL_VISIT;
     }
     visit_tabs(ui, m, out, &r);

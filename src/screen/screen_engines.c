@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/text.h"
+#include "screen/commands.h"
 #include "screen/model.h"
 
 static void still_open(const struct logbook_engine *e, char *to, size_t n_room, bool *urgent)
@@ -54,6 +55,10 @@ static bool keys(struct ui *ui, const struct model *m, struct screen_state *st, 
             st->engine_row = st->engine_row > 0 ? st->engine_row - 1 : 0;
         else if (ui_key(ui, "Enter"))
             text_copy(actions_add(out, ACT_OPEN_ENGINE)->id, UUID_BYTES, m->engines[st->engine_row].id);
+        else if (m->can_write && ui_key(ui, "e"))
+            open_new(st, m->engines[st->engine_row].id);
+        else if (m->can_write && ui_key(ui, "Delete"))
+            st->panel = PANEL_REMOVE_ENGINE;
     }
     if (ui_key(ui, "n") || ui_key(ui, "Ctrl+N")) {
         open_new(st, "");
@@ -112,7 +117,7 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
     panel = ui_cut_right(&r, fminf(576, r.w * 0.42f));
     if (!panel_open) {
         /* room for what one can do here */
-        struct ui_button dark = {.look = UI_LOOK_DARK, .key = "N"}, plain = {.key = "Enter"}, edit = {.key = NULL};
+        struct ui_button dark = {.look = UI_LOOK_DARK, .key = "N"}, plain = {.key = "Enter"}, edit = {.key = command_key("change-engine")}, gone = {.look = UI_LOOK_QUIET, .key = command_key("remove-engine")};
         struct rect in;
 
         ui_fill(ui, panel, UI_PANEL);
@@ -131,7 +136,7 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
         if (m->can_write && ui_button(ui, "engine.edit", ui_cut_top(&in, 44), "Change the chosen engine", &edit))
             open_new(st, m->engines[st->engine_row].id);
         ui_cut_top(&in, 10);
-        if (m->can_write && ui_button(ui, "engine.remove", ui_cut_top(&in, 44), "Take the chosen engine out…", &(struct ui_button){.look = UI_LOOK_QUIET}))
+        if (m->can_write && ui_button(ui, "engine.remove", ui_cut_top(&in, 44), "Take the chosen engine out…", &gone))
             st->panel = PANEL_REMOVE_ENGINE;
         ui_cut_top(&in, 14);
         ui_heading(ui, ui_cut_top(&in, 22), "Keys");

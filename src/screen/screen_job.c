@@ -468,6 +468,8 @@ static void keys(struct ui *ui, const struct model *m, struct screen_state *st, 
         aside(m, st, 1);
     else if (write && m->job->n_steps + m->job->n_parts > 0 && ui_key(ui, "t"))
         actions_add(out, ACT_TAKE_PROPOSED)->number = -1;
+    else if (write && ui_key(ui, "c"))
+        actions_add(out, ACT_CLOSE_VISIT)->flag = !m->closed;
     else if (write && ui_key(ui, "n"))
         ui_focus(ui, "job.new-step");
     else if (write && ui_key(ui, "p"))

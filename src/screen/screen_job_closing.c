@@ -4,6 +4,7 @@
 
 #include "base/text.h"
 #include "report/closing.h"
+#include "screen/commands.h"
 #include "screen/screen_job.h"
 
 static const struct ui_style group = {.weight = UI_SEMIBOLD, .colour = UI_TEXT};
@@ -74,7 +75,7 @@ float job_closing(struct ui *ui, const struct model *m, struct actions *out, str
         text_copy(a->text, sizeof a->text, typed);
     }
     y += in.h + 14;
-    if (ui_chip(ui, "job.closed", (struct rect){r.x + 20, y, ui_chip_width(ui, "Visit closed", NULL), ui_target_px(ui)}, "Visit closed", m->closed, NULL))
+    if (ui_chip(ui, "job.closed", (struct rect){r.x + 20, y, ui_chip_width(ui, "Visit closed", command_key("close-visit")), ui_target_px(ui)}, "Visit closed", m->closed, command_key("close-visit")))
         actions_add(out, ACT_CLOSE_VISIT)->flag = !m->closed;
     return y + ui_target_px(ui) + 12;
 }

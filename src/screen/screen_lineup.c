@@ -213,7 +213,8 @@ static bool small_button(struct ui *ui, struct rect *r, const char *id, const ch
     return pressed;
 }
 
-static void laid_buttons(struct ui *ui, const struct lineup *l, struct screen_state *st, struct rect r)
+/* mixed: there is something to lay over something. */
+static void laid_buttons(struct ui *ui, const struct lineup *l, struct screen_state *st, bool mixed, struct rect r)
 {
     int n = l->m->record->n_visits;
 
@@ -222,7 +223,7 @@ static void laid_buttons(struct ui *ui, const struct lineup *l, struct screen_st
     if (st->lineup_laid == LINEUP_BLINKED) {
         if (small_button(ui, &r, "lineup.both", "Both", "O"))
             st->lineup_laid = LINEUP_OVERLAID;
-    } else {
+    } else if (mixed) {
         if (small_button(ui, &r, "lineup.less", "Less of the upper", "Y"))
             share_by(st, -10);
         if (small_button(ui, &r, "lineup.more", "More", "Z"))
@@ -256,13 +257,18 @@ static void draw_laid(struct ui *ui, const struct lineup *l, struct screen_state
     struct rect label = ui_inset((struct rect){row.x, row.y, LABEL_PX, row.h}, 16, 14);
     char over[32], under[32], words[96];
     bool blinked = st->lineup_laid == LINEUP_BLINKED;
+    int n_both = 0; /* plugs that both visits show */
 
     ui_fill(ui, row, UI_DESK_BAND);
     ui_line(ui, row.x, row.y + row.h - 1, row.x + row.w, row.y + row.h - 1, 2, UI_DESK_TEXT);
     visit_date(&l->m->record->visits[st->lineup_over], over, sizeof over);
     visit_date(&l->m->record->visits[st->lineup_under], under, sizeof under);
     ui_text(ui, ui_cut_top(&label, 24), blinked && st->lineup_blinked ? under : over, &strong);
-    if (blinked)
+    for (int i = 0; i < l->n; i++)
+        n_both += lineup_plug_of(l->m, st->lineup_over, l->at[i], st->lineup_view).shown != SHOWN_NOTHING && lineup_plug_of(l->m, st->lineup_under, l->at[i], st->lineup_view).shown != SHOWN_NOTHING;
+    if (n_both == 0)
+        text_format(words, sizeof words, st->lineup_view == CROP_SIDE ? "no side photos of it and of %s" : "no plug read at it and at %s", under);
+    else if (blinked)
         text_format(words, sizeof words, "in turn with %s", st->lineup_blinked ? over : under);
     else
         text_format(words, sizeof words, "%d %% of it over %s", st->lineup_share, under);
@@ -283,7 +289,7 @@ static void draw_laid(struct ui *ui, const struct lineup *l, struct screen_state
         lineup_plug_draw(ui, blinked && st->lineup_blinked ? &b : &a, x, y, l->size, blinked ? 1 : (float)st->lineup_share / 100);
         change_pill(ui, l, a.reading, b.reading, x, y + l->size / 2 + 6);
     }
-    laid_buttons(ui, l, st, (struct rect){row.x + LABEL_PX, row.y + row.h - 40, row.w - LABEL_PX - 16, 32});
+    laid_buttons(ui, l, st, n_both > 0, (struct rect){row.x + LABEL_PX, row.y + row.h - 40, row.w - LABEL_PX - 16, 32});
 }
 
 /* Growth of each gap with its last run, the limit dashed. */

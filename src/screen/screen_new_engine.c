@@ -6,6 +6,7 @@
 
 #include "base/err.h"
 #include "base/text.h"
+#include "screen/commands.h"
 #include "screen/model.h"
 
 static const struct {
@@ -224,21 +225,21 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
         ui_text(ui, line, said, &(struct ui_style){.colour = wrong ? UI_ACT_INK : UI_TEXT_SOFT, .weight = wrong ? UI_MEDIUM : UI_REGULAR, .max_lines = 2, .top = true});
         ui_note(ui, "new.message", line, "message", said);
     }
-    struct ui_button go = {.look = UI_LOOK_DARK, .disabled = fine ? NULL : e.text}, add = {.disabled = fine ? NULL : e.text}, leave = {.look = UI_LOOK_QUIET, .key = "Esc"};
+    struct ui_button go = {.look = UI_LOOK_DARK, .key = command_key("add-open"), .disabled = fine ? NULL : e.text}, add = {.key = command_key("add"), .disabled = fine ? NULL : e.text}, leave = {.look = UI_LOOK_QUIET, .key = "Esc"};
     struct rect buttons = ui_cut_top(&footer, 40);
 
     if (editing) {
-        if (ui_button(ui, "new.save", ui_cut_left(&buttons, 150), "Keep the changes", &go)) {
+        if (ui_button(ui, "new.save", ui_cut_left(&buttons, ui_button_width(ui, "Keep the changes", &go)), "Keep the changes", &go) || (fine && ui_key(ui, "Ctrl+Enter"))) {
             text_copy(actions_add(out, ACT_SAVE_ENGINE)->id, UUID_BYTES, n->editing);
         }
     } else {
-        if (ui_button(ui, "new.add-open", ui_cut_left(&buttons, 200), "Add and open first visit", &go))
+        if (ui_button(ui, "new.add-open", ui_cut_left(&buttons, ui_button_width(ui, "Add and open first visit", &go)), "Add and open first visit", &go) || (fine && ui_key(ui, "Ctrl+Enter")))
             actions_add(out, ACT_ADD_ENGINE)->flag = true;
         ui_cut_left(&buttons, 10);
-        if (ui_button(ui, "new.add", ui_cut_left(&buttons, 64), "Add", &add))
+        if (ui_button(ui, "new.add", ui_cut_left(&buttons, ui_button_width(ui, "Add", &add)), "Add", &add) || (fine && ui_key(ui, "Shift+Enter")))
             actions_add(out, ACT_ADD_ENGINE);
     }
     ui_cut_left(&buttons, 10);
-    if (m->n_engines > 0 && ui_button(ui, "new.leave", ui_cut_left(&buttons, 110), "Leave", &leave))
+    if (m->n_engines > 0 && ui_button(ui, "new.leave", ui_cut_left(&buttons, ui_button_width(ui, "Leave", &leave)), "Leave", &leave))
         st->new_open = false;
 }

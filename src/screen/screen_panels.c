@@ -192,7 +192,8 @@ void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st
 {
     if (st->panel == PANEL_NONE)
         return;
-    if (!ui_typing(ui) && ui_key(ui, "Escape")) {
+    /* The fields of pressures have the focus from the start: there Escape closes, unless something was typed or is refused. */
+    if ((!ui_typing(ui) || (st->panel == PANEL_MEASURES && !ui_edited(ui) && st->n_refused == 0)) && ui_key(ui, "Escape")) {
         if (st->panel == PANEL_VISIT)
             panel_tell_what_waits(ui, st);
         if (st->panel == PANEL_TAKE)

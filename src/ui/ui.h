@@ -237,7 +237,8 @@ bool ui_button(struct ui *ui, const char *id, struct rect r, const char *label, 
 float ui_button_width(struct ui *ui, const char *label, const struct ui_button *opts);
 bool ui_chip(struct ui *ui, const char *id, struct rect r, const char *label, bool on, const char *key);
 float ui_chip_width(struct ui *ui, const char *label, const char *key);
-bool ui_tab(struct ui *ui, const char *id, struct rect r, const char *label, bool on, const char *key);
+bool ui_tab(struct ui *ui, const char *id, struct rect r, const char *label, bool on, const char *key); /* key in a keycap, NULL none */
+float ui_tab_width(struct ui *ui, const char *label, const char *key); /* the same whether it is on */
 void ui_keycap(struct ui *ui, float right, float middle, const char *key, bool on_dark);
 /* "Well    oil pooled · heavy": a row one can open. */
 bool ui_value_row(struct ui *ui, const char *id, struct rect r, const char *label, const char *value, bool strong,
@@ -307,6 +308,7 @@ const char *ui_key_name(const struct ui *ui);  /* the frame's unused key or NULL
 void ui_key_take(struct ui *ui);
 bool ui_pressed(const struct ui *ui);           /* a button of the pointer went down in this frame, anywhere */
 bool ui_typing(const struct ui *ui);           /* a text field has the focus */
+bool ui_edited(const struct ui *ui);           /* and holds something else than when it was entered: Escape gives that back */
 bool ui_unsaved(const struct ui *ui);          /* and holds something not yet committed */
 void ui_focus(struct ui *ui, const char *id);  /* NULL: nothing; what takes it is scrolled into view */
 const char *ui_focused(const struct ui *ui);   /* "" when nothing */

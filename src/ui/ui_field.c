@@ -543,6 +543,11 @@ unsigned ui_text_field(struct ui *ui, const char *id, struct rect r, const struc
     return result;
 }
 
+bool ui_edited(const struct ui *ui)
+{
+    return ui_typing(ui) && strcmp(str(&ui->field), ui->field.original != NULL ? ui->field.original : "") != 0;
+}
+
 bool ui_unsaved(const struct ui *ui)
 {
     return ui_typing(ui) && ui->field.changed;

@@ -151,17 +151,28 @@ bool ui_chip(struct ui *ui, const char *id, struct rect r, const char *label, bo
 
 /* ---- tabs ---- */
 
+#define TAB_PAD 8.0f
+
+float ui_tab_width(struct ui *ui, const char *label, const char *key)
+{
+    return ui_text_width(ui, label, &(struct ui_style){.weight = UI_SEMIBOLD}) + 2 * TAB_PAD + (key != NULL ? keycap_width(ui, key) + TAB_PAD : 0);
+}
+
 bool ui_tab(struct ui *ui, const char *id, struct rect r, const char *label, bool on, const char *key)
 {
     struct ui_hit hit = ui_region(ui, id, r, UI_ROLE_TAB, label, on ? "on" : "off", 6);
     struct ui_style s = {.weight = on ? UI_SEMIBOLD : UI_MEDIUM, .colour = on ? UI_TEXT : UI_BAR_TEXT, .align = UI_CENTRE};
+    struct rect in = r;
 
-    (void)key;
     if (on)
         ui_round(ui, r, 6, UI_PANEL);
     else if (hit.hover)
         ui_round(ui, r, 6, UI_BAR_RAISED);
-    ui_text(ui, r, label, &s);
+    if (key != NULL) {
+        ui_keycap(ui, r.x + r.w - TAB_PAD, r.y + r.h / 2, key, !on);
+        in.w -= keycap_width(ui, key) + TAB_PAD;
+    }
+    ui_text(ui, in, label, &s);
     return hit.clicked;
 }
 

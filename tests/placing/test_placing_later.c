@@ -28,12 +28,12 @@ static const struct later rows[] = {
     {"wells taken before, dropped later", "wells", "4 3 2 1", ENDS, "02:00 02:08 02:17 02:25", "w4 w3 w2 w1", "4 wells"},
     {"wells or coils taken before: which is not known", "wells coils", "4 3 2 1", ENDS, "02:00 02:08 02:17 02:25", "v4 v3 v2 v1", "one of each plug if in the same order"},
     {"wells and coils taken before", "wells coils", "4 3 2 1", ENDS, "02:00 02:08 02:17 02:25 08:00 08:08 08:17 08:26", "w4 w3 w2 w1 c4 c3 c2 c1", "4 wells, then 4 coils"},
-    {"two wells of four", "wells coils", "4 3 2 1", ENDS, "02:00 02:08", "- -", "2 photos"},
+    {"two wells of four", "wells coils", "4 3 2 1", ENDS, "02:00 02:08", "- -", "2 more photos"},
     {"wells with their places, then coils", "wells coils", "4 3 2 1", "w4@02:00 w3@02:08 w2@02:17 w1@02:25 " ENDS, "08:00 08:08 08:17 08:26", "c4 c3 c2 c1", "4 coils"},
     /* ends twice */
     {"each plug again, in the same order", "open", "4 3 2 1", ENDS, "50:00 50:30 51:05 51:40", "v4 v3 v2 v1", "one of each plug if in the same order"},
     {"each plug again, two photos each", "open", "4 3 2 1", ENDS, "50:00 50:04 50:40 50:45 51:30 51:35 52:10 52:14", "v4 v4 v3 v3 v2 v2 v1 v1", "2 of each plug"},
-    {"plugs again, but one is missing", "open", "4 3 2 1", ENDS, "50:00 50:30 51:05", "- - -", "missing"},
+    {"plugs again, but one is missing", "open", "4 3 2 1", ENDS, "50:00 50:30 51:05", "- - -", "do not say which plugs"},
     {"placed by hand against the order drawn", "open", "4 3 2 1", "e1@20:00 e3@22:00 e2@24:10 e4@26:00", "50:00 50:30 51:05 51:40", "- - - -", "order"},
     /* between the ends */
     {"a side view behind each end", "wells coils", "4 3 2 1", ENDS, "20:20 22:25 24:30 26:21", "v4 v3 v2 v1", "follow"},
