@@ -124,6 +124,64 @@ EOF
 play Barn
 ls -l docs/pictures
 
+# Lines found without drawing: offered, used, turned down. Photos that come in: the order drawn, what is proposed, what
+# comes later. Each at both sizes, on a logbook of its own.
+for size in "1280 720" "1440 900"; do
+    set -- $size
+    name="$1x$2"
+    cat >"$work/script" <<EOF
+size $1 $2
+key Enter
+wait
+drop tests/photos/p10.jpg
+wait
+key F3
+wait
+picture docs/pictures/offer-shown-$name.png
+key Enter
+wait
+picture docs/pictures/offer-used-$name.png
+key Ctrl+Z
+wait
+key Escape
+wait
+picture docs/pictures/offer-turned-down-$name.png
+EOF
+    "$program" sample "$work/Offer$1"
+    play "Offer$1"
+    cat >"$work/script" <<EOF
+size $1 $2
+key Enter
+wait
+key Ctrl+N
+wait
+key Escape
+key Shift+R
+key 2
+key 4
+key 6
+wait
+picture docs/pictures/order-drawn-$name.png
+key 8
+key 1
+key 3
+key 5
+key 7
+key Enter
+wait
+drop $(echo samples/photos/v8-?-end.jpg)
+wait
+picture docs/pictures/tray-proposed-$name.png
+key Enter
+wait
+drop $(echo samples/photos/v8-?-side.jpg samples/photos/v8-well-?.jpg)
+wait
+picture docs/pictures/tray-later-$name.png
+EOF
+    "$program" sample "$work/Tray$1"
+    play "Tray$1"
+done
+
 # How the journeys of tests/journeys end, before their report; of the six also while it waits for parts.
 for j in six-two-days v8-coil twin-rotation; do
     { echo "today 2026-06-14"; sed '/^key Ctrl+R/,$d' "tests/journeys/$j.script"; echo "picture docs/pictures/journey-$j-1440x900.png"; } |
