@@ -8,6 +8,7 @@
 #include "base/clock.h"
 #include "base/mem.h"
 #include "base/text.h"
+#include "report/backlog.h"
 #include "screen/photo_bench.h"
 #include "screen/refused.h"
 
@@ -92,6 +93,7 @@ struct session *session_create(const char *folder, bool apart, void (*wake)(void
         session_destroy(s);
         return NULL;
     }
+    s->behind = logbook_can_write(s->lb) ? behind_create(folder, s->settings.compression_rule) : NULL;
     s->wake = wake;
     s->wake_ctx = ctx;
     (void)session_start_watch(s, NULL); /* a folder that is gone is simply not watched */
@@ -130,6 +132,7 @@ void session_destroy(struct session *s)
     if (s == NULL)
         return;
     watch_stop(s->watch);
+    behind_destroy(s->behind);
     worker_destroy(s->worker);
     intake_destroy(s->intake);
     measurer_destroy(s->measurer);
@@ -265,17 +268,12 @@ static bool preview(struct session *s, struct err *e)
     return true;
 }
 
-/* Their words for the search: what stands out, and causes that are likely. */
+/* Their words for the search. */
 static void keep_findings(struct session *s)
 {
-    const struct findings *f = &s->findings;
     struct text t = {0};
 
-    for (int i = 0; i < f->n_stand_outs; i++)
-        text_addf(&t, "%s%s. %s", t.n_bytes ? " " : "", f->stand_outs[i].headline, f->stand_outs[i].text);
-    for (int i = 0; i < f->n_causes; i++)
-        if (f->causes[i].probability >= CAUSE_LIKELY)
-            text_addf(&t, "%s%s, %s.", t.n_bytes ? " " : "", f->causes[i].label, f->causes[i].where);
+    backlog_words(&s->findings, &t);
     logbook_keep_findings(s->lb, s->engine_id, s->visit_id, text_get(&t));
     text_release(&t);
 }
@@ -356,6 +354,7 @@ bool session_poll(struct session *s, struct ui *ui)
         news = true;
     if (logbook_changed_outside(s->lb)) {
         session_reload(s, &e);
+        behind_again(s->behind); /* it may have brought visits */
         news = true;
     }
     if (session_show_lineup(s))

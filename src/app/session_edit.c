@@ -478,6 +478,7 @@ static bool accept_table(struct session *s, struct ui *ui, struct err *e)
     text_format(said, sizeof said, "Taken over: %s", words);
     if (!taking_accept(&s->taking, s->lb, engine, visit, e))
         return false;
+    behind_again(s->behind); /* of its visits only the last is shown */
     show_taking(s);
     if (strcmp(engine, s->engine_id) != 0) {
         session_drop_engine(s);

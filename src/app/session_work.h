@@ -4,6 +4,7 @@
 #define APP_SESSION_WORK_H
 
 #include "app/session.h"
+#include "app/behind.h"
 #include "app/intake.h"
 #include "app/measure.h"
 #include "app/report_job.h"
@@ -19,6 +20,7 @@
 struct session {
     struct logbook *lb;
     struct worker *worker;
+    struct behind *behind; /* NULL: nothing is read behind the window */
     struct intake *intake;
     struct measurer *measurer;
     struct measure_question measuring; /* asked last; no photo: nothing */

@@ -299,6 +299,7 @@ struct logbook *logbook_open(const char *folder, enum logbook_mode mode, struct 
         return NULL;
     }
     lb->data_version = logbook_db_pragma(lb, "PRAGMA data_version");
+    lb->seen = logbook_db_pragma(lb, LOGBOOK_LAST_CHANGE);
     return lb;
 }
 
@@ -333,12 +334,16 @@ const char *logbook_folder(const struct logbook *lb)
 
 bool logbook_changed_outside(struct logbook *lb)
 {
-    int64_t now = logbook_db_pragma(lb, "PRAGMA data_version");
+    int64_t now = logbook_db_pragma(lb, "PRAGMA data_version"), last;
     struct err why;
 
     if (now == lb->data_version)
         return false;
     lb->data_version = now;
+    last = logbook_db_pragma(lb, LOGBOOK_LAST_CHANGE);
+    if (last == lb->seen)
+        return false; /* derived words were kept, no edit was made */
+    lb->seen = last;
     (void)logbook_db_load_labels(lb, &why); /* a trouble shows at the next edit */
     return true;
 }

@@ -30,7 +30,8 @@ void logbook_close(struct logbook *lb); /* NULL is fine */
 bool logbook_can_write(const struct logbook *lb);
 const char *logbook_why_read_only(const struct logbook *lb); /* "" when it can write */
 const char *logbook_folder(const struct logbook *lb);
-/* True when another connection changed the database since the last call. Cheap: ask on every wake-up. */
+/* True when another connection made an edit since the last call; what is only worked out and kept beside the log is none. Cheap: ask
+ * on every wake-up. */
 bool logbook_changed_outside(struct logbook *lb);
 
 /* ---- the one way in ---- */
@@ -340,8 +341,13 @@ struct logbook_hit {
     char engine_name[ENGINE_NAME_BYTES], date[11];
     char text[200];                            /* the words around the place, [found] in brackets */
 };
+struct logbook_unread { /* a visit whose findings nobody has worked out yet */
+    char engine[UUID_BYTES], visit[UUID_BYTES];
+};
+/* Engine by engine, each oldest first. */
+bool logbook_list_unread(struct logbook *lb, struct arena *a, struct logbook_unread **visits, size_t *n, struct err *e);
 /* Findings are worked out anew whenever a visit is shown and never logged; their words, as they were when it was
- * last shown, are kept for the search beside the log ("finding", with the visit's id). "" drops them. Does nothing
+ * last shown, are kept for the search beside the log ("finding", with the visit's id). "": nothing to say of it. Does nothing
  * where they stand already, or where the logbook cannot be written just now. */
 void logbook_keep_findings(struct logbook *lb, const char *engine_id, const char *visit_id, const char *words);
 /* What holds every word of `words`, the last one also as a beginning ("coil cra" finds "coil cracked");

@@ -115,7 +115,7 @@ static bool stands(struct logbook *lb, const char *visit_id, const char *words)
     if (q == NULL)
         return true;
     logbook_db_bind(q, 1, visit_id);
-    same = logbook_db_step(lb, q, &there, NULL) && (there ? text_equal((const char *)sqlite3_column_text(q, 0), words) : words[0] == '\0');
+    same = logbook_db_step(lb, q, &there, NULL) && there && text_equal((const char *)sqlite3_column_text(q, 0), words);
     logbook_db_done(q);
     return same;
 }
@@ -124,9 +124,30 @@ void logbook_keep_findings(struct logbook *lb, const char *engine_id, const char
 {
     if (!lb->can_write || lb->in_change || stands(lb, visit_id, words) || sqlite3_exec(lb->db, "BEGIN IMMEDIATE", NULL, NULL, NULL) != SQLITE_OK)
         return;
-    (void)sqlite3_exec(lb->db, put_words(lb, "finding", visit_id, engine_id, visit_id, words[0] ? words : NULL, NULL) ? "COMMIT" : "ROLLBACK", NULL, NULL, NULL);
+    (void)sqlite3_exec(lb->db, put_words(lb, "finding", visit_id, engine_id, visit_id, words, NULL) ? "COMMIT" : "ROLLBACK", NULL, NULL, NULL);
     if (sqlite3_get_autocommit(lb->db) == 0) /* a full disk: what was looked at is found again another time */
         sqlite3_exec(lb->db, "ROLLBACK", NULL, NULL, NULL);
+}
+
+static bool read_unread(sqlite3_stmt *q, void *item, struct err *e)
+{
+    struct logbook_unread *u = item;
+
+    (void)e;
+    logbook_db_text(q, 0, u->engine, sizeof u->engine);
+    logbook_db_text(q, 1, u->visit, sizeof u->visit);
+    return true;
+}
+
+bool logbook_list_unread(struct logbook *lb, struct arena *a, struct logbook_unread **visits, size_t *n, struct err *e)
+{
+    static const char sql[] = "SELECT v.engine, v.id FROM visit v JOIN engine e ON e.id = v.engine WHERE v.gone = 0 AND e.gone = 0"
+                              " AND NOT EXISTS (SELECT 1 FROM found f WHERE f.row = v.id AND f.tbl = 'finding') ORDER BY v.engine, v.date IS NULL, v.date, v.id";
+    void *items;
+    bool fine = logbook_db_list(lb, sql, NULL, read_unread, sizeof(struct logbook_unread), a, &items, n, e);
+
+    *visits = items;
+    return fine;
 }
 
 static int by_row(const void *x, const void *y)

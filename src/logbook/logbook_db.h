@@ -30,6 +30,7 @@ struct logbook {
     char why[200];
     int lock_fd;
     int64_t data_version;
+    int64_t seen; /* the last change of the log this copy knows of, its own and others' */
 
     struct cached cached[LOGBOOK_MAX_STATEMENTS];
     int n_cached;
@@ -69,6 +70,7 @@ bool logbook_db_run(struct logbook *lb, sqlite3_stmt *stmt, struct err *e);
 void logbook_db_bind(sqlite3_stmt *stmt, int i, const char *text); /* NULL binds NULL; text must outlive the step */
 void logbook_db_text(sqlite3_stmt *stmt, int column, char *to, size_t n_room); /* NULL: "" */
 struct maybe logbook_db_maybe(sqlite3_stmt *stmt, int column, double factor); /* value * factor */
+#define LOGBOOK_LAST_CHANGE "SELECT coalesce(max(seq), 0) FROM change"
 int64_t logbook_db_pragma(struct logbook *lb, const char *sql); /* -1 when it fails */
 /* Every row of `sql` as an item in the arena; owner is bound to ?1 unless NULL. read() fills a zeroed item.
  * On failure *items is NULL and *n 0. */

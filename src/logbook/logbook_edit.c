@@ -257,6 +257,8 @@ bool logbook_commit(struct logbook *lb, struct err *e)
         return false;
     }
     lb->in_change = false;
+    if (lb->change == lb->seen + 1) /* else another copy's edit lies between: it is still to be seen */
+        lb->seen = lb->change;
     lb->step = lb->join != 0 ? lb->join : lb->change;
     /* The change is on the disk; labels that cannot be read now are read at the next change. */
     (void)logbook_db_load_labels(lb, &why);
