@@ -12,7 +12,9 @@
 #define REACH_PX 13.0  /* edges are looked for this near to the drawn ends: a hand's 8 px each way and a lean */
 #define BAND_MM 1.6    /* each way: past the side of a 2.5 mm electrode */
 #define NARROW_MM 0.35 /* each way: within a fine wire */
-#define FINE_PX_MM 25  /* sharper pictures than this tell no more: they are sampled coarser */
+#define FINE_PX_MM 25  /* where electrodes are looked for, sharper pictures than this tell no more: they are sampled coarser */
+#define RIM_PX_MM 40   /* and where exactly they end, than this: no phone resolves more */
+#define RIM_ROWS_MM 1.0
 #define ASIDE_PX 14    /* a line farther from the axis was drawn there on purpose */
 #define TIP_SLOPE 0.03 /* of an edge, standard deviation: a tip is turned square, a strap may lean */
 #define STRAP_SLOPE 0.05
@@ -113,6 +115,21 @@ static void end_given_face(const struct gauge_rim *r, int blur, double face, dou
         for (int i = 0; i < GAUGE_RIM_PLACES; i++)
             place[i] += prior * r->likely[blur][i][k];
     }
+}
+
+/* Both ends, sampled as finely as the picture is sharp. */
+static bool rims_read(const struct gauge_picture *p, const struct look *l, struct gauge_rim rim[2], struct err *e)
+{
+    double fine = fmax(1, l->mm / RIM_PX_MM), half = l->length / 2 + REACH_PX + 14 * l->fine, rows = RIM_ROWS_MM * l->mm;
+    struct gauge_strip s;
+    bool told = true;
+
+    if (!gauge_strip_cut(p, &l->f, -half, half, -rows, rows, fine / 2, fine, &s, e))
+        return false;
+    for (int i = 0; told && i < 2; i++)
+        told = gauge_rim_read(&s, &l->edge[i], i ? 1 : -1, l->edge[1].at - l->edge[0].at, l->mm, &rim[i]);
+    gauge_strip_release(&s);
+    return told || err_set(e, ERR_MEASURE, "What lies beside the edges at this line is too narrow to tell metal from bench. Take the photo nearer.");
 }
 
 /* Half depths, along the line of sight, of centre and side electrode: as wide as usual for a thread of this size
@@ -244,9 +261,7 @@ bool gauge_gap_read(const struct gauge_picture *p, const struct gauge_point line
         gauge_strip_release(&l.strip);
         fine = look_at(p, &l, e);
     }
-    for (int i = 0; fine && i < 2; i++)
-        if (!gauge_rim_read(&l.strip, &l.edge[i], i ? 1 : -1, l.edge[1].at - l.edge[0].at, l.mm, &rim[i]))
-            fine = err_set(e, ERR_MEASURE, "What lies beside the edges at this line is too narrow to tell metal from bench. Take the photo nearer.");
+    fine = fine && rims_read(p, &l, rim, e);
     if (fine)
         depths(&l, scale, &tip, &strap);
     gauge_strip_release(&l.strip);

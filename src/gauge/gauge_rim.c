@@ -14,6 +14,8 @@
 #define TINGE 0.2
 #define SHADES 12       /* tried, each of them weighed by how likely it is beforehand */
 #define SHADE_STEP 0.1  /* of the light of the metal */
+#define SHARPEST 0.5  /* blur, of what a sample stands for, in px */
+#define SOFTEST 2.8   /* of a picture of 25 px in a mm */
 #define FLOOR2 2.0   /* grey levels squared that this plain model is off by at its best */
 #define ROWS_MM 0.8
 
@@ -179,8 +181,7 @@ static double likelihood(const struct profile *p, const struct fit *f, const dou
 
 bool gauge_rim_read(const struct gauge_strip *s, const struct gauge_line *edge, int side, double gap_px, double mm, struct gauge_rim *out)
 {
-    static const double blurs[GAUGE_RIM_BLURS] = {0.5, 0.75, 1.05, 1.45, 2.0, 2.8};
-    double q = fmax(1, mm / 25), before = fmin(8 * q, 0.5 * gap_px), behind = 7 * q, metal[3] = {0}, best = 1e18, most = 1e-300;
+    double q = fmax(1, mm / 25), before = fmin(8 * q, 0.5 * gap_px), behind = 7 * q, sharp = SHARPEST * 2 * s->step_s, softer = pow(SOFTEST * q / sharp, 1.0 / (GAUGE_RIM_BLURS - 1)), metal[3] = {0}, best = 1e18, most = 1e-300;
     struct profile p;
     int n = 0;
 
@@ -206,7 +207,7 @@ bool gauge_rim_read(const struct gauge_strip *s, const struct gauge_line *edge, 
                 double place = out->place0 + i * out->place_step, width = k * out->width_step;
                 struct fit f;
 
-                if (place + width > behind - 2 * q || place < -before + 1.5 * q || !fit_make(&p, place, width, blurs[b] * q, metal, 6 * q, &f))
+                if (place + width > behind - 2 * q || place < -before + 1.5 * q || !fit_make(&p, place, width, sharp * pow(softer, b), metal, 6 * q, &f))
                     continue;
                 out->likely[b][i][k] = likelihood(&p, &f, metal, 0.5 * p.n * 1.5);
                 best = fmin(best, f.rest / 3 / p.n), most = fmax(most, out->likely[b][i][k]);

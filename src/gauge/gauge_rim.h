@@ -4,7 +4,7 @@
 
 #include "gauge/gauge_edge.h"
 
-enum { GAUGE_RIM_PLACES = 49, GAUGE_RIM_WIDTHS = 24, GAUGE_RIM_BLURS = 6 };
+enum { GAUGE_RIM_PLACES = 49, GAUGE_RIM_WIDTHS = 24, GAUGE_RIM_BLURS = 7 };
 
 /* Between bench and metal lies a rim: the rounding of the edge and, where the camera is off square, the face
  * of the electrode, both turned away from the light. For each place where the metal may end and each width

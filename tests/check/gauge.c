@@ -3,7 +3,8 @@
  *
  *     gauge SEEDS [FILE-PART]      a part of a file's name: that picture only, each reading shown
  *
- * After them plugs by a second scene, painted here, with a fifth of the seeds: what is fitted to one scene must hold for the other.
+ * Even and odd pictures are summed apart: what is fitted to one half must hold for the other. After them plugs by a second scene,
+ * painted here, with a fifth of the seeds, and other plugs of it as sharp as a phone shows one that fills its picture ("near").
  *
  * Prints a row for each picture and the sums ("square": camera within 1.6 degrees); exit 1 when the sums fall below the figures at the end of
  * main(), which are what is reached, not what is wished for. */
@@ -21,6 +22,9 @@
 #include "../gauge/plug_scene.h"
 
 #define OTHERS 20 /* pictures of the second scene */
+#define NEAR_FROM 24 /* and those after as many that are painted from near */
+#define NEARS 6
+#define NEAR 2.6
 
 static double number(const struct csv *c, size_t row, const char *name)
 {
@@ -145,14 +149,14 @@ static double between(uint64_t *state, double least, double most)
 
 /* A plug by the tests' own ray marcher: other shapes, lights and looks than the truth set's. Six in ten are taken within a degree
  * of square, the others within five. */
-static struct scene other_scene(int k)
+static struct scene other_scene(int k, double zoom)
 {
     static const double threads[][2] = {{10, 1}, {12, 1.25}, {14, 1.25}, {14, 1.25}};
     uint64_t state = (uint64_t)k * 2654435761u + 5;
     const double *size = threads[k % 4];
     bool fine = between(&state, 0, 1) < 0.2;
     double dull = between(&state, 0.08, 0.7), bench = between(&state, 0.05, 0.7);
-    struct scene s = {.seed = (uint32_t)k * 77u + 5, .major = size[0], .pitch = size[1], .strap_side = k % 2 ? 1 : -1, .width = 620, .height = 620};
+    struct scene s = {.seed = (uint32_t)k * 77u + 5, .major = size[0], .pitch = size[1], .strap_side = k % 2 ? 1 : -1, .width = (int)(620 * zoom), .height = (int)(620 * zoom)};
 
     s.gap = between(&state, 0.45, 1.6), s.tip_r = fine ? between(&state, 0.25, 0.4) : between(&state, 1, 1.35);
     s.strap_half = between(&state, 1, 1.45), s.strap_thick = between(&state, 1.1, 1.6), s.lean_deg = k % 5 == 4 ? between(&state, -3.5, 3.5) : 0;
@@ -164,14 +168,14 @@ static struct scene other_scene(int k)
     }
     s.shine = between(&state, 0, 0.9), s.weave = between(&state, 0, 0.5), s.soot = k % 3 == 2 ? between(&state, 0.2, 0.6) : 0;
     s.ambient = between(&state, 0.25, 0.9), s.distance = between(&state, 150, 600), s.off_deg = k % 5 < 3 ? between(&state, -1, 1) : between(&state, -5, 5);
-    s.px_per_mm = between(&state, 16, 21), s.turn_deg = 90 * (k % 4) + between(&state, -25, 25), s.blur_px = between(&state, 0.4, 1.2), s.noise = between(&state, 0.002, 0.012);
+    s.px_per_mm = zoom * between(&state, 16, 21), s.turn_deg = 90 * (k % 4) + between(&state, -25, 25), s.blur_px = (zoom > 1 ? 1.5 : 1) * between(&state, 0.4, 1.2), s.noise = between(&state, 0.002, 0.012);
     s.centre_x = s.width / 2.0 + 7.5 * s.px_per_mm * cos(s.turn_deg * SCENE_PI / 180), s.centre_y = s.height / 2.0 + 7.5 * s.px_per_mm * sin(s.turn_deg * SCENE_PI / 180);
     return s;
 }
 
-static void measure_other(int k, int seeds, struct count *out)
+static void measure_other(int k, double zoom, int seeds, struct count *out)
 {
-    struct scene s = other_scene(k);
+    struct scene s = other_scene(k, zoom);
     uint8_t *rgba = scene_paint(&s);
     double to = s.thread_to - 1.2 * s.pitch, from = to - floor((to - s.thread_from - s.pitch) / s.pitch) * s.pitch, depth = s.distance * cos(s.off_deg * SCENE_PI / 180);
     struct truth t = {.gap_mm = scene_gap_mm(&s), .pitch_mm = s.pitch, .pitch_px = s.pitch * s.px_per_mm, .focal_px = s.px_per_mm * depth, .seed = (uint64_t)k};
@@ -187,7 +191,7 @@ static void measure_other(int k, int seeds, struct count *out)
 int main(int argc, char **argv)
 {
     int seeds = argc > 1 ? atoi(argv[1]) : 5;
-    struct count sum = {0}, square = {0}, other = {0};
+    struct count sum = {0}, square = {0}, half[2] = {{0}}, other = {0}, near = {0};
     struct csv c;
     struct err e = {0};
     char *data;
@@ -219,22 +223,27 @@ int main(int argc, char **argv)
         }
         photo_pixels_release(&pixels);
         show(name, &one);
-        add(&sum, &one);
+        add(&sum, &one), add(&half[row % 2], &one);
         if (fabs(number(&c, row, "square_off_deg")) < 1.6)
             add(&square, &one);
     }
     show("all", &sum);
     show("square", &square);
+    if (argc <= 2)
+        show("even", &half[0]), show("odd", &half[1]);
     csv_release(&c);
     free(data);
     if (argc > 2)
         return 0;
     for (int k = 0; k < OTHERS; k++)
-        measure_other(k, (seeds + 4) / 5, &other);
+        measure_other(k, 1, (seeds + 4) / 5, &other);
     show("another", &other);
+    for (int k = NEAR_FROM; k < NEAR_FROM + NEARS; k++)
+        measure_other(k, NEAR, (seeds + 4) / 5, &near);
+    show("near", &near);
     return sum.pitch_read >= 0.95 * sum.n && sum.pitch_right >= 0.88 * sum.n && square.pitch_right >= 0.94 * square.n && sum.gap_read >= 0.9 * sum.n &&
-                   sum.gap_right >= 0.62 * sum.n && sum.covered >= 0.93 * sum.gap_read && other.gap_read >= 0.75 * other.n && other.gap_right >= 0.5 * other.n &&
-                   other.covered >= 0.9 * other.gap_read
+                   sum.gap_right >= 0.7 * sum.n && half[0].gap_right >= 0.68 * half[0].n && half[1].gap_right >= 0.68 * half[1].n && sum.covered >= 0.93 * sum.gap_read && other.gap_read >= 0.75 * other.n && other.gap_right >= 0.5 * other.n &&
+                   other.covered >= 0.9 * other.gap_read && near.gap_right >= 0.7 * near.n && near.covered >= 0.9 * near.gap_read
                ? 0
                : 1;
 }
