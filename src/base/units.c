@@ -153,7 +153,11 @@ bool unit_parse_gap(const char *s, bool inches, int32_t *um)
     char number[48];
     double value, mm;
     size_t n;
-    bool in_inches = inches, unit_named = false, point;
+    bool in_inches = inches, unit_named = false, thousandths = false, point;
+    static const struct {
+        const char *word;
+        bool inches, thousandths;
+    } named[] = {{"mm", false, false}, {"inches", true, false}, {"inch", true, false}, {"in", true, false}, {"\"", true, false}, {"thou", true, true}};
 
     while (isspace((unsigned char)*s))
         s++;
@@ -162,20 +166,20 @@ bool unit_parse_gap(const char *s, bool inches, int32_t *um)
     n = strlen(number);
     while (n > 0 && isspace((unsigned char)number[n - 1]))
         number[--n] = '\0';
-    if (n >= 2 && strcmp(number + n - 2, "mm") == 0) {
-        in_inches = false, unit_named = true;
-        number[n - 2] = '\0';
-    } else if (n >= 2 && strcmp(number + n - 2, "in") == 0) {
-        in_inches = true, unit_named = true;
-        number[n - 2] = '\0';
-    } else if (n >= 1 && number[n - 1] == '"') {
-        in_inches = true, unit_named = true;
-        number[n - 1] = '\0';
+    for (size_t i = 0; i < sizeof named / sizeof named[0] && !unit_named; i++) {
+        size_t n_word = strlen(named[i].word);
+
+        if (n < n_word || strcmp(number + n - n_word, named[i].word) != 0)
+            continue;
+        number[n - n_word] = '\0';
+        in_inches = named[i].inches;
+        thousandths = named[i].thousandths;
+        unit_named = true;
     }
     if (!text_to_double(number, &value))
         return false;
     point = strpbrk(number, ".,") != NULL;
-    if (in_inches && !unit_named && !point && value >= 10 && value <= 99)
+    if (thousandths || (in_inches && !unit_named && !point && value >= 10 && value <= 99))
         value /= 1000.0; /* "43": thousandths, as feeler gauges are marked */
     if (!in_inches && !unit_named && !point && value >= 20 && value <= 300)
         value /= 100.0; /* "110": hundredths, the quick way to type 1.10 */

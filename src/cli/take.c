@@ -31,7 +31,8 @@ static void print_columns(const struct take_table *t)
         if (c->field == TAKE_NOTHING)
             printf("  %s: not taken\n", take_table_heading(t, i, heading, sizeof heading));
         else
-            printf("  %s: %s%s%s%s%s%s\n", take_table_heading(t, i, heading, sizeof heading), take_field(c->field)->label, c->plug[0] ? " of " : "", c->plug, c->unit[0] ? ", " : "",
+            printf("  %s: %s%s%s%s%s%s%s%s\n", take_table_heading(t, i, heading, sizeof heading), take_field(c->field)->label, c->sign >= 0 ? ", " : "",
+                   c->sign >= 0 ? sign_row((enum sign)c->sign)->label : "", c->plug[0] ? " of " : "", c->plug, c->unit[0] ? ", " : "",
                    c->unit[0] ? c->unit : "", c->unit_guessed ? " (guessed)" : c->how == TAKE_BY_FIGURES ? " (by its figures)" : "");
     }
 }
@@ -89,7 +90,8 @@ static bool take_table(struct logbook *lb, const char *path, const struct cli_op
     struct take_target target;
     struct take_plan p = {0};
     struct take_table t;
-    char engine[UUID_BYTES], visit[UUID_BYTES], words[120];
+    struct text assumed = {0};
+    char engine[UUID_BYTES], visit[UUID_BYTES], words[300];
     bool fine;
 
     if (!take_table_read(path, &t, e)) {
@@ -110,15 +112,12 @@ static bool take_table(struct logbook *lb, const char *path, const struct cli_op
             fine = take_plan_write(lb, &t, &p, &target, engine, visit, e);
     }
     if (fine) {
-        printf("%s: %s. %s%s", t.name, target.why, o[O_CHECK].value != NULL ? "Would be taken over: " : "", words);
-        if (p.n_same > 0)
-            printf("; %zu value%s there already", p.n_same, p.n_same == 1 ? " is" : "s are");
-        if (p.n_replaced > 0)
-            printf("; %zu value%s the place of another", p.n_replaced, p.n_replaced == 1 ? " takes" : "s take");
-        if (p.n_bad_rows > 0)
-            printf("; %zu row%s left out", p.n_bad_rows, p.n_bad_rows == 1 ? "" : "s");
-        printf("\n");
+        printf("%s: %s. %s: %s\n", t.name, target.why, o[O_CHECK].value != NULL ? "Would be taken over" : "Taken over", words);
+        take_plan_assumed(&t, &p, false, &assumed);
+        if (assumed.n_bytes > 0)
+            printf("%s: %s\n", t.name, text_get(&assumed));
     }
+    text_release(&assumed);
     take_table_release(&t);
     arena_destroy(a);
     return fine;

@@ -407,7 +407,7 @@ bool record_read_gap(const char *typed, bool inches, int32_t *um, struct err *e)
     else
         mm = *um / 1000.0;
     /* a unit was named, or it is closed, or it is as gaps are */
-    if (mm >= 0 && (strpbrk(figure, "mi\"") != NULL || *um == 0 || gap_is_usual(mm)))
+    if (mm >= 0 && (strpbrk(figure, "mit\"") != NULL || *um == 0 || gap_is_usual(mm)))
         return true;
     if (unit_parse_gap(other, inches, &meant) && gap_is_usual(meant / 1000.0)) {
         if (inches)

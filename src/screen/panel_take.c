@@ -26,7 +26,7 @@ static void column_words(const struct take_column *c, char *to, size_t n_room)
 {
     const struct unit *unit = c->unit[0] ? unit_find(c->unit) : NULL;
 
-    text_format(to, n_room, "%s%s%s%s%s%s", take_field(c->field)->label, c->plug[0] ? " of " : "", c->plug, unit ? ", " : "", unit ? unit->label : "",
+    text_format(to, n_room, "%s%s%s%s%s%s%s%s", take_field(c->field)->label, c->sign >= 0 ? ", " : "", c->sign >= 0 ? sign_row((enum sign)c->sign)->label : "", c->plug[0] ? " of " : "", c->plug, unit ? ", " : "", unit ? unit->label : "",
                 c->field != TAKE_NOTHING && (c->unit_guessed || c->how == TAKE_BY_FIGURES || c->how == TAKE_BY_PARTS) ? " · guessed" : "");
 }
 
@@ -193,7 +193,7 @@ static void troubles(struct ui *ui, const struct model *m, struct rect r)
 
     for (size_t i = 0; i < p->n_troubles && i < 400; i++) {
         const struct take_trouble *x = &p->troubles[i];
-        struct ui_style soft = {.colour = UI_TEXT_SOFT, .max_lines = 4, .top = true};
+        struct ui_style soft = {.colour = UI_TEXT_SOFT, .max_lines = 12, .top = true};
         float h = ui_text_height(ui, content.w - 60, x->text, &soft);
         char heading[80], line[140], id[40];
 
@@ -237,12 +237,18 @@ static void keys(struct ui *ui, const struct model *m, struct screen_state *st, 
         actions_add(out, ACT_TAKE_DATES)->flag = false;
 }
 
+/* Text over the lines it needs. */
+static void paragraph(struct ui *ui, struct rect *r, const char *words, const struct ui_style *style)
+{
+    ui_text(ui, ui_cut_top(r, ui_text_height(ui, r->w, words, style) + 4), words, style);
+}
+
 void panel_take(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     const struct take_plan *p = m->take_plan;
     struct ui_button take = {.look = UI_LOOK_DARK, .key = "Ctrl+Enter"}; /* Enter is the focused column's or chip's */
     struct rect r, left, foot;
-    char title[200], words[160], line[200];
+    char title[200], words[300], line[600];
 
     if (st->take_column >= m->take->n_columns)
         st->take_column = 0;
@@ -262,12 +268,19 @@ void panel_take(struct ui *ui, const struct model *m, struct screen_state *st, s
     if (p->question[0] != '\0') {
         question(ui, m, out, &r);
     } else {
+        struct text assumed = {0};
+
         take_plan_words(p, words, sizeof words);
         text_format(line, sizeof line, "%s · %s", m->take_target->why, words);
-        ui_text(ui, ui_cut_top(&r, 22), line, &(struct ui_style){.weight = UI_SEMIBOLD});
+        paragraph(ui, &r, line, &(struct ui_style){.weight = UI_SEMIBOLD, .max_lines = 4, .top = true});
         ui_note(ui, "take.plan", r, "plan", line);
-        text_format(line, sizeof line, "%zu values new, %zu there already, %zu take the place of others · %s, “%s” between cells", p->n_new, p->n_same, p->n_replaced, m->take->encoding,
-                    m->take->separator == '\t' ? "tab" : (char[]){m->take->separator, '\0'});
+        take_plan_assumed(m->take, p, true, &assumed);
+        if (assumed.n_bytes > 0) {
+            paragraph(ui, &r, text_get(&assumed), &(struct ui_style){.max_lines = 6, .top = true});
+            ui_note(ui, "take.assumed", r, "units", text_get(&assumed));
+        }
+        text_release(&assumed);
+        text_format(line, sizeof line, "%s, “%s” between cells", m->take->encoding, m->take->separator == '\t' ? "tab" : (char[]){m->take->separator, '\0'});
         ui_text(ui, ui_cut_top(&r, 22), line, &(struct ui_style){.colour = UI_TEXT_SOFT});
         ui_cut_top(&r, 6);
         if (p->n_troubles == 0)

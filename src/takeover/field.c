@@ -1,8 +1,9 @@
-#include "takeover/field.h"
+#include "takeover/field_work.h"
 
 #include <ctype.h>
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <strings.h>
 
@@ -107,9 +108,7 @@ void take_field_list(char *to, size_t n_room)
 
 /* ---- headings ---- */
 
-/* Small letters and figures, one blank between words; a figure behind a letter begins a word ("cyl3"), but where
- * it belongs to a label ("a3") the words are put together again. */
-static void plain_words(const char *s, bool split, char *to, size_t n_room)
+void take_plain_words(const char *s, bool split, char *to, size_t n_room)
 {
     size_t n = 0;
 
@@ -119,6 +118,8 @@ static void plain_words(const char *s, bool split, char *to, size_t n_room)
         if (isalnum(c) || c >= 0x80) {
             if (split && n > 0 && to[n - 1] != ' ' && (isdigit(c) != 0) != (isdigit((unsigned char)to[n - 1]) != 0))
                 to[n++] = ' ';
+            if (n > 0 && (unsigned char)to[n - 1] == 0xC3 && c >= 0x80 && c <= 0x9E && c != 0x97)
+                c = (unsigned char)(c + 0x20); /* "Ö": the capitals of Latin-1 stand 32 before their small letters */
             to[n++] = (char)(c < 0x80 ? tolower(c) : c);
         } else if (n > 0 && to[n - 1] != ' ') {
             to[n++] = ' ';
@@ -129,8 +130,7 @@ static void plain_words(const char *s, bool split, char *to, size_t n_room)
     to[n] = '\0';
 }
 
-/* Where `part` stands in `s` as whole words, NULL nowhere. */
-static char *find_words(char *s, const char *part)
+char *take_find_words(char *s, const char *part)
 {
     size_t n = strlen(part);
 
@@ -164,7 +164,7 @@ static enum take_field_id find_field(const char *s, bool within)
 
             text_format(word, sizeof word, "%.*s", (int)n, w);
             text_copy(whole, sizeof whole, s);
-            if (within ? n > n_best && find_words(whole, word) != NULL : strcmp(whole, word) == 0) {
+            if (within ? n > n_best && take_find_words(whole, word) != NULL : strcmp(whole, word) == 0) {
                 best = (enum take_field_id)i;
                 n_best = n;
             }
@@ -206,11 +206,11 @@ static bool cut_plug(char *s, const char *const *plugs, size_t n_plugs, char *to
     for (size_t i = 0; i < n_plugs; i++) {
         char *at;
 
-        plain_words(plugs[i], false, word, sizeof word);
-        at = find_words(s, word);
+        take_plain_words(plugs[i], false, word, sizeof word);
+        at = take_find_words(s, word);
         if (at == NULL) { /* "a 3" of "a3" was set apart */
-            plain_words(plugs[i], true, word, sizeof word);
-            at = find_words(s, word);
+            take_plain_words(plugs[i], true, word, sizeof word);
+            at = take_find_words(s, word);
         }
         if (at != NULL && strlen(word) > n_best) {
             best = plugs[i];
@@ -251,8 +251,8 @@ void take_heading_read(const char *text, const char *const *plugs, size_t n_plug
 {
     char s[200], whole[200];
 
-    *out = (struct take_heading){.field = TAKE_NOTHING, .unit = ""};
-    plain_words(text, false, s, sizeof s);
+    *out = (struct take_heading){.field = TAKE_NOTHING, .unit = "", .sign = -1};
+    take_plain_words(text, false, s, sizeof s);
     out->field = find_field(s, false); /* "nose_L" of an engine with a cylinder L, "over 80" */
     out->sure = out->field != TAKE_NOTHING;
     if (out->sure) {
@@ -263,7 +263,7 @@ void take_heading_read(const char *text, const char *const *plugs, size_t n_plug
     out->unit = cut_unit(s);
     out->field = find_field(s, false);
     if (out->field == TAKE_NOTHING) {
-        plain_words(text, true, s, sizeof s);
+        take_plain_words(text, true, s, sizeof s);
         if (cut_plug(s, plugs, n_plugs, out->plug, sizeof out->plug)) {
             const char *unit = cut_unit(s);
 
@@ -275,8 +275,12 @@ void take_heading_read(const char *text, const char *const *plugs, size_t n_plug
         out->field = find_field(s, false);
     }
     out->sure = out->field != TAKE_NOTHING;
-    if (!out->sure)
+    if (!out->sure) {
         out->field = find_field(s, true);
+        if (fields[out->field].kind == TAKE_IS_SIGNS)
+            out->sign = take_sign_within((enum zone)fields[out->field].list, s);
+        out->sure = out->sign >= 0;
+    }
     if (out->field == TAKE_CYLINDER && out->plug[0] != '\0')
         out->field = TAKE_NOTHING; /* "Cylinder 3": the column is the cylinder's; of what, its figures say */
     if (!may_have(&fields[out->field], out->unit) && out->field != TAKE_NOTHING)
@@ -317,7 +321,7 @@ bool take_read_number(const struct take_field *f, const char *cell, bool grouped
     number[k] = '\0';
     if (!text_to_double(number, value))
         return false;
-    plain_words(cell + n, false, rest, sizeof rest);
+    take_plain_words(cell + n, false, rest, sizeof rest);
     if (strcmp(rest, "") == 0)
         return true;
     for (size_t i = 0; i < sizeof unit_words / sizeof unit_words[0]; i++)
@@ -326,114 +330,6 @@ bool take_read_number(const struct take_field *f, const char *cell, bool grouped
             return true;
         }
     return false;
-}
-
-static bool same_word(const char *a, const char *b)
-{
-    char x[100], y[100];
-
-    plain_words(a, false, x, sizeof x);
-    plain_words(b, false, y, sizeof y);
-    return strcmp(x, y) == 0;
-}
-
-bool take_read_word(enum words list, const char *cell, int *value, struct err *e)
-{
-    int n;
-    const struct word *rows = words_rows(list, &n);
-    char all[200];
-
-    for (int i = 0; i < n; i++)
-        if (same_word(rows[i].id, cell) || same_word(rows[i].label, cell)) {
-            *value = i + 1;
-            return true;
-        }
-    words_list(list, all, sizeof all);
-    return err_set(e, ERR_BADARG, "“%.40s” is none of: %s. Write one of these, or take the column as notes.", cell, all);
-}
-
-bool take_read_yes_no(const char *cell, bool *yes, struct err *e)
-{
-    static const char *const yeses[] = {"yes", "y", "1", "true", "ja", "j", "x"}, *const noes[] = {"no", "n", "0", "false", "nein"};
-
-    for (size_t i = 0; i < sizeof yeses / sizeof yeses[0]; i++)
-        if (strcasecmp(cell, yeses[i]) == 0)
-            return *yes = true;
-    for (size_t i = 0; i < sizeof noes / sizeof noes[0]; i++)
-        if (strcasecmp(cell, noes[i]) == 0) {
-            *yes = false;
-            return true;
-        }
-    return err_set(e, ERR_BADARG, "“%.40s” is neither yes nor no.", cell);
-}
-
-/* The amount named at either end of the words, taken off them; moderate where none is. */
-static int cut_amount(char *s)
-{
-    static const struct {
-        const char *word;
-        int amount;
-    } rows[] = {{"a trace of", 1}, {"a trace", 1}, {"trace", 1}, {"slight", 1}, {"slightly", 1}, {"little", 1}, {"moderate", 2}, {"some", 2}, {"heavy", 3}, {"heavily", 3}, {"much", 3},
-                {"none", 0}, {"0", 0}, {"1", 1}, {"2", 2}, {"3", 3}};
-
-    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        size_t n = strlen(rows[i].word), all = strlen(s);
-
-        if (all > n && s[n] == ' ' && strncmp(s, rows[i].word, n) == 0) {
-            memmove(s, s + n + 1, all - n);
-            return rows[i].amount;
-        }
-        if (all > n && s[all - n - 1] == ' ' && strcmp(s + all - n, rows[i].word) == 0) {
-            s[all - n - 1] = '\0';
-            return rows[i].amount;
-        }
-    }
-    return 2;
-}
-
-static int find_sign(enum zone z, const char *words)
-{
-    for (int s = (int)sign_first(z); s < (int)sign_first(z) + sign_count(z); s++) {
-        const struct sign_row *row = sign_row((enum sign)s);
-
-        if (same_word(row->id, words) || same_word(row->label, words) || same_word(row->sentence, words))
-            return s;
-    }
-    return -1;
-}
-
-bool take_read_signs(enum zone z, const char *cell, int amounts[SIGN_COUNT], struct err *e)
-{
-    for (int s = 0; s < SIGN_COUNT; s++)
-        amounts[s] = AMOUNT_UNSEEN;
-    for (const char *at = cell; *at != '\0';) {
-        char part[120], words[120];
-        size_t n = strcspn(at, ";,/+|\n");
-        int sign, amount;
-
-        text_format(part, sizeof part, "%.*s", (int)n, at);
-        at += n + (at[n] != '\0');
-        plain_words(part, false, words, sizeof words);
-        if (words[0] == '\0' || strcmp(words, "none") == 0 || strcmp(words, "nothing") == 0)
-            continue;
-        sign = find_sign(z, words);
-        amount = 2;
-        if (sign < 0) {
-            amount = cut_amount(words);
-            sign = find_sign(z, words);
-        }
-        if (sign < 0) {
-            struct text all = {0};
-
-            for (int s = (int)sign_first(z); s < (int)sign_first(z) + sign_count(z); s++)
-                text_addf(&all, "%s%s", all.n_bytes ? ", " : "", sign_row((enum sign)s)->id);
-            err_set(e, ERR_BADARG, "“%.40s” is nothing that is noted of the %s. Write one of: %s; or take the column as notes.", part, zone_row(z)->label, text_get(&all));
-            text_release(&all);
-            return false;
-        }
-        amounts[sign] = amount;
-    }
-    return true;
 }
 
 bool take_make_date(int year, int month, int day, char iso[11])
@@ -453,8 +349,13 @@ enum take_date take_read_date(const char *cell, char iso[11], int *a, int *b, in
     const char *rest;
 
     cell += strspn(cell, " \t");
-    if (clock_read_date(cell, iso))
+    if (clock_read_date(cell, iso) || take_read_word_date(cell, iso))
         return TAKE_DATE_SURE;
+    if (strspn(cell, "0123456789") == 8 && cell[8 + strspn(cell + 8, " ")] == '\0') { /* 20260614 */
+        long all = strtol(cell, NULL, 10);
+
+        return take_make_date((int)(all / 10000), (int)(all / 100 % 100), (int)(all % 100), iso) && all / 10000 >= 1900 && all / 10000 <= 2199 ? TAKE_DATE_SURE : TAKE_DATE_NONE;
+    }
     if (sscanf(cell, "%4d%c%4d%c%4d%n", &x, &one, &y, &two, &z, &used) != 5 || one != two || strchr("-./", one) == NULL || x < 0 || y < 0 || z < 0)
         return TAKE_DATE_NONE;
     rest = cell + used;
@@ -462,8 +363,7 @@ enum take_date take_read_date(const char *cell, char iso[11], int *a, int *b, in
         return TAKE_DATE_NONE;
     if (strcspn(cell, "-./") == 4)
         return take_make_date(x, y, z, iso) ? TAKE_DATE_SURE : TAKE_DATE_NONE;
-    if (z < 100) /* POSIX, strptime(), %y: 69 to 99 are of the 20th century, 00 to 68 of the 21st */
-        z += z >= 69 ? 1900 : 2000;
+    z = take_full_year(z);
     if (one == '.') /* with points the day stands first */
         return take_make_date(z, y, x, iso) ? TAKE_DATE_SURE : TAKE_DATE_NONE;
     *a = x;

@@ -55,6 +55,7 @@ struct take_heading {
     bool sure;               /* the words are those of the list, not only among them */
     const char *unit;        /* id, "" not said */
     char plug[32];           /* "3", "3 top": a label of `plugs`, "" none */
+    int sign;                /* "well oil": the sign it names beside its zone, -1 none */
 };
 /* plugs: every label a heading may name ("3", "3 top"), n of them. */
 void take_heading_read(const char *text, const char *const *plugs, size_t n_plugs, struct take_heading *out);
@@ -62,12 +63,23 @@ void take_heading_read(const char *text, const char *const *plugs, size_t n_plug
 /* A number as people write it: "1.234,5", "1,234.5", "175 psi" (its unit comes back in *unit, when it is one the
  * field may have). grouped: points or commas with three digits behind each part thousands. */
 bool take_read_number(const struct take_field *f, const char *cell, bool grouped, double *value, const struct unit **unit);
-/* A word of the list by its id or its label; fails with those there are. */
+/* Whether a cell says that nothing was noted: "-", "?", "n/a", "not checked". */
+bool take_is_unsaid(const char *cell);
+/* A word of the list by its id, its label or a plain word for it; fails with those there are. */
 bool take_read_word(enum words list, const char *cell, int *value, struct err *e);
 bool take_read_yes_no(const char *cell, bool *yes, struct err *e);
-/* Signs of a zone with their amounts: "oil 3; dirt a trace", "heavy oil", "none". Amounts not named stay
- * AMOUNT_UNSEEN; one without an amount is moderate. */
-bool take_read_signs(enum zone z, const char *cell, int amounts[SIGN_COUNT], struct err *e);
+/* Signs of a zone with their amounts: "oil 3; dirt a trace", "a bit of oil", "Öl und Wasser", "dry", "none". Amounts not
+ * named stay AMOUNT_UNSEEN; one without an amount is moderate. own: the sign the column is of, whose amounts may stand
+ * alone ("2", "yes", "++"), -1 none. Fails naming every part that is nothing, and one that may mean two things. */
+bool take_read_signs(enum zone z, int own, const char *cell, int amounts[SIGN_COUNT], struct err *e);
+/* The sign a heading names beside its zone ("well oil", "Öl im Schacht"), -1 none. */
+int take_sign_within(enum zone z, const char *heading);
+/* Plain words for signs, set off by |, as one list. */
+struct take_sign_words {
+    enum zone zone;
+    const char *sign, *words;
+};
+const struct take_sign_words *take_sign_words(size_t *n);
 
 /* A date. TAKE_DATE_SLASH: day and month may be either way round (a, b as written); iso is not filled in. */
 enum take_date { TAKE_DATE_NONE, TAKE_DATE_SURE, TAKE_DATE_SLASH };

@@ -27,21 +27,22 @@ struct making {
     int date, odometer, cylinder, position, engine, gap_from; /* columns, -1 none */
     size_t row;
     bool bad; /* the row has a trouble */
+    bool plugless; /* whose its figures are has been told to be wrong */
 };
 
 __attribute__((format(printf, 4, 5))) static void trouble(struct making *m, int column, bool only_said, const char *fmt, ...)
 {
     void *items = m->p->troubles;
     struct take_trouble *x = arena_push(m->a, &items, &m->p->n_troubles, &m->p->troubles_room, sizeof *x);
-    char words[700], cell[200];
+    char words[ERR_TEXT_BYTES + 100];
     va_list args;
 
     va_start(args, fmt);
     vsnprintf(words, sizeof words, fmt, args);
     va_end(args);
-    text_copy(cell, sizeof cell, words); /* cut at a whole character */
+    text_sanitize(words, sizeof words); /* a cell may have been cut within a character */
     m->p->troubles = items;
-    *x = (struct take_trouble){.line = m->t->csv.line[m->row], .column = column, .only_said = only_said, .text = arena_text(m->a, strlen(words) < sizeof cell ? words : cell)};
+    *x = (struct take_trouble){.line = m->t->csv.line[m->row], .column = column, .only_said = only_said, .text = arena_text(m->a, words)};
     m->bad = m->bad || !only_said;
 }
 
@@ -59,7 +60,14 @@ static const char *cell(const struct making *m, int column)
 {
     const char *s = csv_cell(&m->t->csv, m->row, column);
 
-    return s + strspn(s, " \t\n");
+    s += strspn(s, " \t\n");
+    return take_is_unsaid(s) ? "" : s;
+}
+
+/* A figure without a unit of its own has its column's. */
+static void assume(struct making *m, int column)
+{
+    m->p->assumed[column] = m->p->assumed[column] || m->t->columns[column].unit_guessed;
 }
 
 /* ---- where a row belongs ---- */
@@ -99,8 +107,10 @@ static void read_odometer(struct making *m, bool *given, int64_t *metres, const 
         *given = false;
         return;
     }
-    if (unit == NULL)
+    if (unit == NULL) {
         unit = unit_find(m->t->columns[m->odometer].unit);
+        assume(m, m->odometer);
+    }
     if (v * unit->factor > f->most) {
         trouble(m, m->odometer, false, "“%.30s” %s is more than any engine runs.", s, unit->label);
         *given = false;
@@ -227,7 +237,7 @@ static void read_signs(struct making *m, int column, int visit, int cylinder, in
     int amounts[SIGN_COUNT];
     struct err e;
 
-    if (!take_read_signs((enum zone)f->list, cell(m, column), amounts, &e)) {
+    if (!take_read_signs((enum zone)f->list, m->t->columns[column].sign, cell(m, column), amounts, &e)) {
         trouble(m, column, false, "%s", e.text);
         return;
     }
@@ -254,8 +264,10 @@ static bool read_quantity(struct making *m, int column, const struct take_field 
         return false;
     }
     named = unit != NULL;
-    if (unit == NULL && c->unit[0] != '\0')
+    if (unit == NULL && c->unit[0] != '\0') {
         unit = unit_find(c->unit);
+        assume(m, column);
+    }
     v *= unit != NULL ? unit->factor * f->factor : f->factor;
     if (v < f->least || v > f->most) {
         trouble(m, column, false, "%s %.30s%s%s cannot be. Is the column something else, or in another unit?", f->label, s, unit ? " " : "", unit ? unit->label : "");
@@ -294,6 +306,8 @@ static void read_cell(struct making *m, int column, int visit, int cylinder, int
             return; /* the photo's own column has it */
         if (record_read_gap(cell(m, column), strcmp(c->unit, "in") == 0, &um, &e))
             add_value(m, column, visit, cylinder, position)->whole = um;
+        if (strpbrk(cell(m, column), "mit\"") == NULL) /* mm, in, inch, thou, " */
+            assume(m, column);
         break;
     case TAKE_IS_WHOLE:
         if (read_quantity(m, column, f, &kept))
@@ -358,6 +372,26 @@ static bool is_empty(const struct making *m)
     return true;
 }
 
+static void read_own_cell(struct making *m, int column, int visit, int cylinder, int position)
+{
+    const struct take_column *c = &m->t->columns[column];
+    const struct take_field *f = take_field(c->field);
+
+    if (f->kind == TAKE_IS_NOTHING || f->kind == TAKE_IS_PLACE || cell(m, column)[0] == '\0')
+        return;
+    if (f->kind == TAKE_IS_VISIT) {
+        read_visit_cell(m, column, visit, cylinder);
+        return;
+    }
+    if (c->plug[0] != '\0' && !find_plug(m, c->plug, "", column, &cylinder, &position))
+        return;
+    if (cylinder < 0 && !m->plugless) {
+        trouble(m, m->cylinder, false, "Whose figure is “%.30s”? There is no cylinder in this row.", cell(m, column));
+        m->plugless = true; /* said once */
+    }
+    read_cell(m, column, visit, cylinder, position);
+}
+
 static void read_row(struct making *m)
 {
     struct take_plan *p = m->p;
@@ -371,37 +405,17 @@ static void read_row(struct making *m)
     if (is_empty(m))
         return;
     p->n_rows++;
-    m->bad = false;
+    m->bad = m->plugless = false;
     same_engine = m->engine < 0 || cell(m, m->engine)[0] == '\0' || strcasecmp(cell(m, m->engine), csv_cell(&m->t->csv, take_table_first(m->t), m->engine)) == 0;
     if (!same_engine)
         trouble(m, m->engine, false, "This row is of “%.40s”, the table begins with another engine. Take each engine over by a table of its own.", cell(m, m->engine));
     if (m->cylinder >= 0 && cell(m, m->cylinder)[0] != '\0')
-        (void)find_plug(m, cell(m, m->cylinder), m->position >= 0 ? cell(m, m->position) : "", m->cylinder, &cylinder, &position);
-    read_date(m, iso); /* all that is wrong with a row is told at once */
+        m->plugless = !find_plug(m, cell(m, m->cylinder), m->position >= 0 ? cell(m, m->position) : "", m->cylinder, &cylinder, &position);
+    read_date(m, iso);
     read_odometer(m, &odometer_given, &odometer_m, &unit);
-    if (m->bad) {
-        p->n_bad_rows++;
-        return;
-    }
-    visit = find_visit(m, iso, odometer_given, odometer_m, unit);
-    for (int i = 0; visit >= 0 && i < m->t->n_columns; i++) {
-        const struct take_column *c = &m->t->columns[i];
-        const struct take_field *f = take_field(c->field);
-        int at = cylinder, in = position;
-
-        if (f->kind == TAKE_IS_NOTHING || f->kind == TAKE_IS_PLACE || cell(m, i)[0] == '\0')
-            continue;
-        if (f->kind == TAKE_IS_VISIT) {
-            read_visit_cell(m, i, visit, cylinder);
-            continue;
-        }
-        if (c->plug[0] != '\0' && !find_plug(m, c->plug, "", i, &at, &in))
-            continue;
-        if (at < 0)
-            trouble(m, m->cylinder, false, "Whose figure is “%.30s”? There is no cylinder in this row.", cell(m, i));
-        else
-            read_cell(m, i, visit, at, in);
-    }
+    visit = m->bad ? -1 : find_visit(m, iso, odometer_given, odometer_m, unit);
+    for (int i = 0; i < m->t->n_columns; i++) /* also of a row that stays out: all that is wrong with it is told at once */
+        read_own_cell(m, i, visit, cylinder, position);
     if (m->bad) {
         p->n_bad_rows++;
         p->n_values = n_values; /* all of the row stays out */
@@ -506,15 +520,19 @@ static void compare(struct making *m, struct take_value *v)
 
 static void count_readings(struct take_plan *p, struct arena *a)
 {
-    bool *seen = arena_alloc(a, (p->n_visits + 1) * ENGINE_MAX_PLUGS, sizeof *seen);
+    enum { SEEN = 1, CHANGED = 2 };
+    unsigned char *seen = arena_alloc(a, (p->n_visits + 1) * ENGINE_MAX_PLUGS, sizeof *seen);
 
     for (size_t i = 0; i < p->n_values; i++) {
         const struct take_value *v = &p->values[i];
+        unsigned char *at;
 
         if (take_field(v->field)->kind == TAKE_IS_VISIT)
             continue;
-        p->n_readings += !seen[v->visit * ENGINE_MAX_PLUGS + v->cylinder * ENGINE_MAX_POSITIONS + v->position];
-        seen[v->visit * ENGINE_MAX_PLUGS + v->cylinder * ENGINE_MAX_POSITIONS + v->position] = true;
+        at = &seen[v->visit * ENGINE_MAX_PLUGS + v->cylinder * ENGINE_MAX_POSITIONS + v->position];
+        p->n_readings += (*at & SEEN) == 0;
+        p->n_changed += !v->there && (*at & CHANGED) == 0;
+        *at = (unsigned char)(*at | SEEN | (v->there ? 0 : CHANGED));
     }
 }
 
@@ -593,10 +611,75 @@ bool take_plan_make(struct logbook *lb, const struct take_table *t, const struct
     return true;
 }
 
+static void add_count(struct text *t, size_t n, const char *noun)
+{
+    text_addf(t, "%zu %s%s", n, noun, n == 1 ? "" : "s");
+}
+
 void take_plan_words(const struct take_plan *p, char *to, size_t n_room)
 {
-    text_format(to, n_room, "%zu reading%s of %zu visit%s%s", p->n_readings, p->n_readings == 1 ? "" : "s", p->n_visits, p->n_visits == 1 ? "" : "s",
-                p->n_visits == 0 ? "" : p->n_new_visits == p->n_visits ? ", all new" : p->n_new_visits == 0 ? ", all there already" : ", some new");
+    struct text t = {0};
+
+    if (p->n_values == 0) {
+        text_add(&t, "nothing: no row could be read");
+    } else if (p->n_new + p->n_replaced == 0) {
+        text_add(&t, "nothing new: ");
+        add_count(&t, p->n_same, "value");
+        text_addf(&t, " of the table %s in the logbook already", p->n_same == 1 ? "is" : "are");
+    } else {
+        if (p->n_changed > 0) {
+            add_count(&t, p->n_changed, "reading");
+            text_add(&t, " with ");
+        }
+        add_count(&t, p->n_new + p->n_replaced, "value");
+        text_add(&t, " into ");
+        add_count(&t, p->n_visits, p->n_new_visits == p->n_visits ? "new visit" : "visit");
+        if (p->n_new_visits == 0)
+            text_add(&t, p->n_visits == 1 ? " that was there" : " that were there");
+        else if (p->n_new_visits < p->n_visits)
+            text_addf(&t, ", %zu of them new", p->n_new_visits);
+        if (p->n_replaced > 0)
+            text_addf(&t, "; %zu %s the place of another", p->n_replaced, p->n_replaced == 1 ? "takes" : "take");
+        if (p->n_same > 0) {
+            text_add(&t, "; ");
+            add_count(&t, p->n_same, "value");
+            text_add(&t, p->n_same == 1 ? " was there already" : " were there already");
+        }
+    }
+    if (p->n_bad_rows > 0) {
+        text_add(&t, "; ");
+        add_count(&t, p->n_bad_rows, "row");
+        text_add(&t, " left out");
+    }
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
+}
+
+void take_plan_assumed(const struct take_table *t, const struct take_plan *p, bool in_window, struct text *to)
+{
+    char heading[80];
+    int first = -1;
+
+    for (int i = 0; i < t->n_columns; i++) {
+        const struct take_column *c = &t->columns[i];
+
+        if (!p->assumed[i])
+            continue;
+        text_addf(to, "%s%s is taken as %s", first < 0 ? "" : ", ", take_table_heading(t, i, heading, sizeof heading), unit_find(c->unit)->label);
+        first = first < 0 ? i : first;
+    }
+    if (first < 0)
+        return;
+    text_add(to, ": no unit is written there. ");
+    if (in_window) {
+        text_add(to, "Choose the column and press U for another.");
+        return;
+    }
+    take_table_heading(t, first, heading, sizeof heading);
+    text_addf(to, "Another is said in the heading, as in “%s (%s)”, or by --columns %d=%s:UNIT (", heading, t->columns[first].unit, first + 1, take_field(t->columns[first].field)->id);
+    for (int k = 0; k < 5 && take_field(t->columns[first].field)->units[k] != NULL; k++)
+        text_addf(to, "%s%s", k ? ", " : "", take_field(t->columns[first].field)->units[k]);
+    text_add(to, ").");
 }
 
 /* ---- writing ---- */

@@ -8,6 +8,7 @@
 
 struct arena;
 struct logbook;
+struct text;
 
 /* Which engine the rows are of. */
 struct take_target {
@@ -59,8 +60,10 @@ struct take_plan {
     size_t n_visits, visits_room, n_new_visits;
     struct take_trouble *troubles;
     size_t n_troubles, troubles_room;
-    size_t n_rows, n_bad_rows, n_readings; /* rows with something in them; left out; plugs with a value */
-    size_t n_new, n_same, n_replaced;      /* values: not in the logbook yet, there already, others there */
+    size_t n_rows, n_bad_rows;        /* rows with something in them; left out */
+    size_t n_readings, n_changed;     /* plugs with a value; with one to write */
+    size_t n_new, n_same, n_replaced; /* values: not in the logbook yet, there already, others there */
+    bool assumed[TAKE_MAX_COLUMNS];   /* figures of this column have the unit that was guessed */
     char question[300];                    /* what has to be known first; "" nothing */
 };
 /* Everything in the arena. False only when the logbook cannot be read. */
@@ -69,7 +72,10 @@ bool take_plan_make(struct logbook *lb, const struct take_table *t, const struct
  * when it fails. The plan must have no question. */
 bool take_plan_write(struct logbook *lb, const struct take_table *t, const struct take_plan *p, const struct take_target *target,
                      char engine_id[UUID_BYTES], char visit_id[UUID_BYTES], struct err *e);
-/* "12 readings of 3 visits (2 new)" */
+/* "12 readings with 40 values into 3 visits, 2 of them new; 4 values are there already" */
 void take_plan_words(const struct take_plan *p, char *to, size_t n_room);
+/* Which unit was taken for which column where nothing says one, and how to say another: "" none was. in_window: by the
+ * panel's key, else by the heading or the option of the command line. */
+void take_plan_assumed(const struct take_table *t, const struct take_plan *p, bool in_window, struct text *to);
 
 #endif

@@ -245,7 +245,7 @@ static void look_at(const struct take_table *t, int column, const struct labels 
         const struct unit *unit;
         double v;
 
-        if (s[strspn(s, " ")] == '\0')
+        if (take_is_unsaid(s))
             continue;
         out->n++;
         out->n_dates += take_read_date(s, iso, &a, &b, &y) != TAKE_DATE_NONE;
@@ -289,19 +289,28 @@ static void settle_unit(struct take_column *c, const char *said, const struct lo
     c->grouped = (c->field == TAKE_ODOMETER || c->field == TAKE_PLUG_DISTANCE) && k->n_parted > 0 && k->n_thousands == k->n_parted;
 }
 
+/* Whether a column of the rows themselves holds this already; zones may have a column for each of their signs. */
+static bool is_had(const struct take_table *t, enum take_field_id field, int sign)
+{
+    for (int i = 0; i < t->n_columns && field != TAKE_NOTHING; i++)
+        if (t->columns[i].field == field && t->columns[i].plug[0] == '\0' && t->columns[i].sign == sign)
+            return true;
+    return false;
+}
+
 /* A column whose heading says nothing of what it holds. */
-static enum take_field_id field_by_figures(const struct take_table *t, const struct take_column *c, const struct look *k, bool *had)
+static enum take_field_id field_by_figures(const struct take_table *t, const struct take_column *c, const struct look *k)
 {
     bool numbers = k->n > 0 && k->n_numbers == k->n;
 
     if (k->n == 0)
         return TAKE_NOTHING;
     if (c->plug[0] == '\0') {
-        if (k->n_dates == k->n && !had[TAKE_DATE])
+        if (k->n_dates == k->n && !is_had(t, TAKE_DATE, -1))
             return TAKE_DATE;
-        if (k->n_labels == k->n && !had[TAKE_CYLINDER] && !t->headed)
+        if (k->n_labels == k->n && !is_had(t, TAKE_CYLINDER, -1) && !t->headed)
             return TAKE_CYLINDER;
-        if (numbers && !t->headed && !had[TAKE_ODOMETER] && k->grows && k->least >= 1000)
+        if (numbers && !t->headed && !is_had(t, TAKE_ODOMETER, -1) && k->grows && k->least >= 1000)
             return TAKE_ODOMETER;
     }
     if (!numbers || (t->headed && c->plug[0] == '\0'))
@@ -341,7 +350,6 @@ void take_table_match(struct take_table *t, const struct engine *en)
 {
     struct labels *l = mem_alloc(1, sizeof *l);
     struct take_heading *heads = mem_alloc((size_t)t->n_columns, sizeof *heads);
-    bool had[TAKE_FIELD_COUNT] = {false};
     int n_known = 0, n_figures = 0;
 
     labels_of(en, l);
@@ -359,35 +367,33 @@ void take_table_match(struct take_table *t, const struct engine *en)
     t->headed = n_known > 0 && t->csv.n_rows > 1;
     if (n_known == 0 && n_figures == 0 && t->csv.n_rows > 1)
         t->headed = true; /* words nobody knows stand over figures */
-    for (int i = 0; i < t->n_columns; i++) { /* sure ones first: they win a field over guesses */
+    for (int i = 0; i < t->n_columns; i++)
+        t->columns[i] = (struct take_column){.field = TAKE_NOTHING, .sign = -1};
+    for (int i = 0; i < t->n_columns && t->headed; i++) { /* sure ones first: they win a field over guesses */
         struct take_column *c = &t->columns[i];
 
-        *c = (struct take_column){.field = TAKE_NOTHING};
-        if (t->headed) {
-            text_copy(c->plug, sizeof c->plug, heads[i].plug);
-            if (heads[i].sure && (heads[i].plug[0] != '\0' || !had[heads[i].field])) {
-                c->field = heads[i].field;
-                c->how = TAKE_BY_HEADING;
-                had[c->field] = had[c->field] || c->plug[0] == '\0';
-            }
+        if (heads[i].sure && (heads[i].plug[0] != '\0' || !is_had(t, heads[i].field, heads[i].sign))) {
+            c->field = heads[i].field;
+            c->sign = heads[i].sign;
+            c->how = TAKE_BY_HEADING;
         }
+        text_copy(c->plug, sizeof c->plug, heads[i].plug);
     }
     for (int i = 0; i < t->n_columns; i++) {
         struct take_column *c = &t->columns[i];
         struct look k;
 
         look_at(t, i, l, &k);
-        if (t->headed && c->field == TAKE_NOTHING && heads[i].field != TAKE_NOTHING && !heads[i].sure && (c->plug[0] != '\0' || !had[heads[i].field])) {
+        if (t->headed && c->field == TAKE_NOTHING && heads[i].field != TAKE_NOTHING && !heads[i].sure && (c->plug[0] != '\0' || !is_had(t, heads[i].field, heads[i].sign))) {
             c->field = heads[i].field;
             c->how = TAKE_BY_PARTS;
         }
         if (c->field == TAKE_NOTHING) {
-            c->field = field_by_figures(t, c, &k, had);
+            c->field = field_by_figures(t, c, &k);
             c->how = c->field != TAKE_NOTHING ? TAKE_BY_FIGURES : TAKE_UNKNOWN;
         }
         if (c->field == TAKE_NOTHING)
             c->plug[0] = '\0';
-        had[c->field] = had[c->field] || c->plug[0] == '\0';
         settle_unit(c, t->headed ? heads[i].unit : "", &k);
     }
     free(heads);
@@ -400,15 +406,19 @@ void take_table_choose(struct take_table *t, int column, enum take_field_id fiel
     struct take_column *c = &t->columns[column];
     struct labels *l = mem_alloc(1, sizeof *l);
     bool dated = c->field == TAKE_DATE;
+    int sign = -1;
     struct look k;
 
     labels_of(NULL, l);
     look_at(t, column, l, &k);
     free(l);
+    if (take_field(field)->kind == TAKE_IS_SIGNS && t->headed)
+        sign = take_sign_within((enum zone)take_field(field)->list, csv_cell(&t->csv, 0, column));
     for (int i = 0; i < t->n_columns; i++) /* one column for a thing, but for remarks */
-        if (i != column && field != TAKE_NOTHING && take_field(field)->kind != TAKE_IS_VISIT && t->columns[i].field == field && plug[0] == '\0' && t->columns[i].plug[0] == '\0')
-            t->columns[i] = (struct take_column){.field = TAKE_NOTHING};
-    *c = (struct take_column){.field = field, .how = TAKE_CHOSEN};
+        if (i != column && field != TAKE_NOTHING && take_field(field)->kind != TAKE_IS_VISIT && t->columns[i].field == field && t->columns[i].sign == sign && plug[0] == '\0' &&
+            t->columns[i].plug[0] == '\0')
+            t->columns[i] = (struct take_column){.field = TAKE_NOTHING, .sign = -1};
+    *c = (struct take_column){.field = field, .how = TAKE_CHOSEN, .sign = sign};
     text_copy(c->plug, sizeof c->plug, take_field(field)->kind == TAKE_IS_PLACE || take_field(field)->kind == TAKE_IS_VISIT || field == TAKE_NOTHING ? "" : plug);
     settle_unit(c, unit, &k);
     if (dated || field == TAKE_DATE) /* else what was answered stays */

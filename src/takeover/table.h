@@ -19,6 +19,7 @@ struct take_column {
     char unit[12];      /* id, "" where the field has none */
     bool unit_guessed;  /* by the size of the figures, or the field's usual one */
     char plug[32];      /* "3", "3 top": the column is this plug's; "" the row says whose */
+    int sign;           /* "well oil": its amounts may stand alone; -1: cells name their signs */
     bool grouped;       /* points or commas part thousands */
 };
 

@@ -23,8 +23,13 @@ static void look_at_cell(const char *cell)
     for (int f = 0; f < TAKE_FIELD_COUNT; f++)
         (void)take_read_number(take_field((enum take_field_id)f), cell, f % 2 == 0, &v, &unit);
     for (int z = 0; z < ZONE_COUNT; z++)
-        if (!take_read_signs((enum zone)z, cell, amounts, &e) && e.text[0] == '\0')
-            abort();
+        for (int own = 0; own < 2; own++)
+            if (!take_read_signs((enum zone)z, own ? (int)sign_first((enum zone)z) : -1, cell, amounts, &e) && e.text[0] == '\0')
+                abort();
+    for (int l = 0; l < WORDS_COUNT; l++)
+        (void)take_read_word((enum words)l, cell, &a, &e);
+    (void)take_is_unsaid(cell);
+    (void)take_sign_within(ZONE_WELL, cell);
     (void)take_read_date(cell, iso, &a, &b, &y);
     if (old_photos_date(cell, iso, &at, &n) && at + n > strlen(cell))
         abort();

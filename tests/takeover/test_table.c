@@ -158,7 +158,10 @@ static void numbers_and_dates_as_people_write_them(void **state)
         enum take_date is;
         const char *iso;
     } dates[] = {{"2026-06-14", TAKE_DATE_SURE, "2026-06-14"}, {"14.06.2026", TAKE_DATE_SURE, "2026-06-14"}, {"4.6.26", TAKE_DATE_SURE, "2026-06-04"}, {"1.2.99", TAKE_DATE_SURE, "1999-02-01"},
-                 {"14 Jun 2026", TAKE_DATE_SURE, "2026-06-14"}, {"2026/6/4", TAKE_DATE_SURE, "2026-06-04"}, {"2026-06-14 10:22", TAKE_DATE_SURE, "2026-06-14"}, {"03/04/2024", TAKE_DATE_SLASH, ""},
+                 {"14 Jun 2026", TAKE_DATE_SURE, "2026-06-14"}, {"14. Juni 2026", TAKE_DATE_SURE, "2026-06-14"}, {"June 14, 2026", TAKE_DATE_SURE, "2026-06-14"},
+                 {"Sun, 14th June 26", TAKE_DATE_SURE, "2026-06-14"}, {"14-Jun-2026", TAKE_DATE_SURE, "2026-06-14"}, {"3. M\xC3\xA4rz 1999", TAKE_DATE_SURE, "1999-03-03"},
+                 {"2026 Dec 1", TAKE_DATE_SURE, "2026-12-01"}, {"20260614", TAKE_DATE_SURE, "2026-06-14"}, {"31 Feb 2026", TAKE_DATE_NONE, ""}, {"June 2026", TAKE_DATE_NONE, ""}, {"12345678", TAKE_DATE_NONE, ""},
+                 {"2026/6/4", TAKE_DATE_SURE, "2026-06-04"}, {"2026-06-14 10:22", TAKE_DATE_SURE, "2026-06-14"}, {"03/04/2024", TAKE_DATE_SLASH, ""},
                  {"13/04/2024", TAKE_DATE_SLASH, ""}, {"13/14/2024", TAKE_DATE_NONE, ""}, {"31.02.2024", TAKE_DATE_NONE, ""}, {"1/2-2024", TAKE_DATE_NONE, ""}, {"yesterday", TAKE_DATE_NONE, ""}};
 
     (void)state;
@@ -186,18 +189,127 @@ static void signs_as_people_write_them(void **state)
     struct err e = {0};
 
     (void)state;
-    assert_true(take_read_signs(ZONE_WELL, "oil 3; dirt a trace", amounts, &e));
+    assert_true(take_read_signs(ZONE_WELL, -1, "oil 3; dirt a trace", amounts, &e));
     assert_int_equal(amounts[SIGN_WELL_OIL], 3);
     assert_int_equal(amounts[SIGN_WELL_DIRT], 1);
     assert_int_equal(amounts[SIGN_WELL_WATER], -1);
-    assert_true(take_read_signs(ZONE_FIRING_END, "heavy dry carbon", amounts, &e));
+    assert_true(take_read_signs(ZONE_FIRING_END, -1, "heavy dry carbon", amounts, &e));
     assert_int_equal(amounts[SIGN_DRY_CARBON], 3);
-    assert_true(take_read_signs(ZONE_FIRING_END, "oil-wet", amounts, &e));
+    assert_true(take_read_signs(ZONE_FIRING_END, -1, "oil-wet", amounts, &e));
     assert_int_equal(amounts[SIGN_OIL_WET], 2);
-    assert_true(take_read_signs(ZONE_WELL, "none", amounts, &e));
-    assert_false(take_read_signs(ZONE_WELL, "marmalade", amounts, &e));
+    assert_true(take_read_signs(ZONE_WELL, -1, "none", amounts, &e));
+    assert_false(take_read_signs(ZONE_WELL, -1, "marmalade", amounts, &e));
     assert_non_null(strstr(e.text, "marmalade"));
     assert_non_null(strstr(e.text, "oil, water"));
+}
+
+/* What somebody types who knows no list; -2: it has to be asked for. */
+static void plain_words_of_a_well(void **state)
+{
+    static const struct {
+        const char *cell;
+        int own, oil, water; /* sign of the column; amounts */
+    } rows[] = {
+        {"dry", -1, -1, -1}, {"Dry", -1, -1, -1}, {"clean", -1, -1, -1}, {"ok", -1, -1, -1}, {"OK.", -1, -1, -1}, {"none", -1, -1, -1}, {"no", -1, -1, -1}, {"0", -1, -1, -1},
+        {"trocken", -1, -1, -1}, {"dry and clean", -1, -1, -1}, {"i.O.", -1, -1, -1},
+        {"a bit of oil", -1, 1, -1}, {"oil", -1, 2, -1}, {"oily", -1, 2, -1}, {"some oil", -1, 2, -1}, {"lots of oil", -1, 3, -1}, {"full of oil", -1, 3, -1}, {"very oily", -1, 3, -1},
+        {"very slightly oily", -1, 1, -1}, {"no oil", -1, 0, -1}, {"oil 2", -1, 2, -1}, {"oil: 3", -1, 3, -1}, {"oil +++", -1, 3, -1}, {"oil+water", -1, 2, 2}, {"oil and a little water", -1, 2, 1},
+        {"\xC3\x96l", -1, 2, -1}, {"\xC3\xB6lig", -1, 2, -1}, {"etwas \xC3\x96l", -1, 1, -1}, {"viel \xC3\x96l und Wasser", -1, 3, 2}, {"kein \xC3\x96l", -1, 0, -1}, {"oil yes", -1, 2, -1},
+        {"wet", -1, -2, -2}, {"2", -1, -2, -2}, {"yes", -1, -2, -2}, {"marmalade", -1, -2, -2},
+        {"2", SIGN_WELL_OIL, 2, -1}, {"yes", SIGN_WELL_OIL, 2, -1}, {"no", SIGN_WELL_OIL, 0, -1}, {"x", SIGN_WELL_OIL, 2, -1}, {"ja", SIGN_WELL_OIL, 2, -1}, {"nein", SIGN_WELL_OIL, 0, -1},
+        {"0", SIGN_WELL_OIL, 0, -1}, {"a bit", SIGN_WELL_OIL, 1, -1}, {"heavy", SIGN_WELL_OIL, 3, -1}, {"dry", SIGN_WELL_OIL, 0, -1}, {"++", SIGN_WELL_OIL, 2, -1}, {"7", SIGN_WELL_OIL, -2, -2},
+    };
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        int amounts[SIGN_COUNT];
+        struct err e = {0};
+
+        if (take_read_signs(ZONE_WELL, rows[i].own, rows[i].cell, amounts, &e) != (rows[i].oil > -2))
+            fail_msg("“%s”: %s", rows[i].cell, e.text);
+        if (rows[i].oil > -2 && (amounts[SIGN_WELL_OIL] != rows[i].oil || amounts[SIGN_WELL_WATER] != rows[i].water))
+            fail_msg("“%s”: oil %d, water %d", rows[i].cell, amounts[SIGN_WELL_OIL], amounts[SIGN_WELL_WATER]);
+    }
+}
+
+static void every_plain_word_is_its_sign(void **state)
+{
+    size_t n;
+    const struct take_sign_words *rows = take_sign_words(&n);
+
+    (void)state;
+    for (size_t i = 0; i < n; i++)
+        for (const char *w = rows[i].words; *w != '\0'; w += strcspn(w, "|"), w += *w == '|') {
+            char word[60];
+            int amounts[SIGN_COUNT], sign = sign_find(rows[i].zone, rows[i].sign);
+            struct err e = {0};
+
+            text_format(word, sizeof word, "%.*s", (int)strcspn(w, "|"), w);
+            assert_true(sign >= 0);
+            if (!take_read_signs(rows[i].zone, -1, word, amounts, &e) || amounts[sign] != 2)
+                fail_msg("%s, “%s”: %s", zone_row(rows[i].zone)->id, word, e.text);
+        }
+}
+
+static void what_is_not_noted_is_no_word(void **state)
+{
+    static const char *const unsaid[] = {"", "-", "--", " - ", "\xE2\x80\x93", "\xE2\x80\x94", "?", "n/a", "N/A", "k.A.", "not checked"}, *const said[] = {"0", "no", "none", "1.1", "-1", "dry", "nil"};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof unsaid / sizeof unsaid[0]; i++)
+        if (!take_is_unsaid(unsaid[i]))
+            fail_msg("“%s” says something", unsaid[i]);
+    for (size_t i = 0; i < sizeof said / sizeof said[0]; i++)
+        if (take_is_unsaid(said[i]))
+            fail_msg("“%s” says nothing", said[i]);
+}
+
+static void plain_words_of_lists(void **state)
+{
+    static const struct {
+        enum words list;
+        const char *cell, *id;
+    } rows[] = {{WORDS_ELECTRODE, "worn", "rounded"}, {WORDS_INSULATOR, "OK", "sound"}, {WORDS_WASHER, "old", "used"}, {WORDS_WASHER, "neu", "new"}, {WORDS_TIGHTNESS, "too tight", "tight"},
+                {WORDS_REFIT, "done", "torqued"}, {WORDS_THREAD_STATE, "trocken", "dry"}, {WORDS_ELECTRODE, "sharp edges", "sharp"}};
+    static const struct {
+        const char *cell;
+        bool yes;
+    } answers[] = {{"yes", true}, {"Ja", true}, {"x", true}, {"NO", false}, {"nein", false}, {"0", false}, {"1", true}, {"wahr", true}};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct err e = {0};
+        int value;
+
+        if (!take_read_word(rows[i].list, rows[i].cell, &value, &e) || strcmp(words_id(rows[i].list, value), rows[i].id) != 0)
+            fail_msg("“%s”: %s", rows[i].cell, e.text);
+    }
+    for (size_t i = 0; i < sizeof answers / sizeof answers[0]; i++) {
+        struct err e = {0};
+        bool yes;
+
+        if (!take_read_yes_no(answers[i].cell, &yes, &e) || yes != answers[i].yes)
+            fail_msg("“%s”: %s", answers[i].cell, e.text);
+    }
+}
+
+/* A column for each sign of a zone, with amounts alone. */
+static void a_heading_may_name_the_sign(void **state)
+{
+    struct take_table t;
+
+    (void)state;
+    parse("date,cyl,well oil,well water,Schacht Rost,boot,coil cracked\n2024-06-14,1,2,no,x,ok,yes\n", &t);
+    take_table_match(&t, NULL);
+    for (int i = 2; i <= 4; i++)
+        assert_int_equal(t.columns[i].field, TAKE_WELL);
+    assert_int_equal(t.columns[2].sign, SIGN_WELL_OIL);
+    assert_int_equal(t.columns[3].sign, SIGN_WELL_WATER);
+    assert_int_equal(t.columns[4].sign, SIGN_WELL_RUST);
+    assert_int_equal(t.columns[5].field, TAKE_BOOT);
+    assert_int_equal(t.columns[5].sign, -1);
+    assert_int_equal(t.columns[6].sign, SIGN_COIL_CRACKED);
+    take_table_release(&t);
 }
 
 /* ---- files ---- */
@@ -364,6 +476,84 @@ static void what_is_wrong_is_named_by_its_cell(void **state)
     logbook_close(lb);
 }
 
+/* The first thing wrong with a row does not hide the others, and no sentence is cut short. */
+static void all_that_is_wrong_with_a_row_is_told(void **state)
+{
+    struct logbook *lb = fresh();
+    struct arena *a = arena_create();
+    struct take_target target;
+    struct take_table t;
+    struct take_plan p;
+
+    (void)state;
+    add_engine(lb, "i4", "Moth");
+    plan(lb, "date,cyl,km,gap,well,firing end\n31.02.2024,9,far,abc,marmalade; jam,jelly\n2024-06-14,,,1.1,dry,\n", NULL, &t, &target, a, &p);
+    assert_int_equal(p.n_rows, 2);
+    assert_int_equal(p.n_bad_rows, 2);
+    assert_int_equal(p.n_values, 0);
+    assert_int_equal(p.n_visits, 0);
+    assert_int_equal(p.n_troubles, 7);
+    for (int column = 0; column < 6; column++) {
+        size_t n = 0;
+
+        for (size_t i = 0; i < 6; i++)
+            n += p.troubles[i].line == 2 && p.troubles[i].column == column;
+        assert_int_equal(n, 1);
+    }
+    for (size_t i = 0; i < 6; i++) {
+        const char *end = strrchr(p.troubles[i].text, '.');
+
+        if (end == NULL || end[1] != '\0')
+            fail_msg("cut short: %s", p.troubles[i].text);
+        if (p.troubles[i].column == 4)
+            assert_true(strstr(p.troubles[i].text, "“marmalade”") != NULL && strstr(p.troubles[i].text, "“jam”") != NULL);
+        if (p.troubles[i].column == 5) /* the longest list of words */
+            assert_non_null(strstr(p.troubles[i].text, "metal-specks, none. Or take the column as notes."));
+    }
+    assert_int_equal(p.troubles[6].line, 3); /* whose figures they are: said once */
+    take_table_release(&t);
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
+/* What is said to be new is what is new, and a unit that was guessed is said. */
+static void words_say_what_happens(void **state)
+{
+    static const char first[] = "date,cyl,gap,comp\n2024-06-14,1,1.1,11\n2024-06-15,2,1.1,11\n2024-06-16,3,1.1,11\n";
+    static const char same_visits[] = "date,cyl,well,gap\n2024-06-14,1,dry,-\n2024-06-15,2,dry,0.7 mm\n2024-06-16,3,dry,1.1 mm\n2024-07-01,9,dry,1.1 mm\n";
+    struct logbook *lb = fresh();
+    struct arena *a = arena_create();
+    struct take_target target;
+    struct take_table t;
+    struct take_plan p;
+    struct text assumed = {0};
+    char engine[UUID_BYTES], words[300];
+
+    (void)state;
+    add_engine(lb, "i4", "Moth");
+    plan(lb, first, NULL, &t, &target, a, &p);
+    take_plan_words(&p, words, sizeof words);
+    assert_string_equal(words, "3 readings with 6 values into 3 new visits");
+    take_plan_assumed(&t, &p, false, &assumed);
+    assert_string_equal(text_get(&assumed), "gap is taken as mm, comp is taken as bar: no unit is written there. Another is said in the heading, as in “gap (mm)”, or by --columns 3=gap:UNIT (mm, in).");
+    take_table_release(&t);
+    take(lb, first, NULL, engine);
+    plan(lb, first, NULL, &t, &target, a, &p);
+    take_plan_words(&p, words, sizeof words);
+    assert_string_equal(words, "nothing new: 6 values of the table are in the logbook already");
+    take_table_release(&t);
+    plan(lb, same_visits, NULL, &t, &target, a, &p); /* readings there, values new */
+    take_plan_words(&p, words, sizeof words);
+    assert_string_equal(words, "3 readings with 4 values into 3 visits that were there; 1 takes the place of another; 1 value was there already; 1 row left out");
+    text_clear(&assumed);
+    take_plan_assumed(&t, &p, false, &assumed); /* each figure has its unit */
+    assert_string_equal(text_get(&assumed), "");
+    text_release(&assumed);
+    take_table_release(&t);
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
 static void what_is_not_known_is_asked(void **state)
 {
     struct logbook *lb = fresh();
@@ -437,12 +627,19 @@ int main(void)
         cmocka_unit_test(headings_as_people_write_them),
         cmocka_unit_test(numbers_and_dates_as_people_write_them),
         cmocka_unit_test(signs_as_people_write_them),
+        cmocka_unit_test(plain_words_of_a_well),
+        cmocka_unit_test(every_plain_word_is_its_sign),
+        cmocka_unit_test(what_is_not_noted_is_no_word),
+        cmocka_unit_test(plain_words_of_lists),
+        cmocka_unit_test(a_heading_may_name_the_sign),
         cmocka_unit_test(whatever_the_file_is_written_in),
         cmocka_unit_test(what_is_no_table_is_refused),
         cmocka_unit_test(without_headings_the_figures_tell),
         cmocka_unit_test_setup_teardown(one_row_for_each_cylinder, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(one_row_for_each_visit, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_wrong_is_named_by_its_cell, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(all_that_is_wrong_with_a_row_is_told, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(words_say_what_happens, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_not_known_is_asked, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_takes_the_place_of_something_is_said, make_folder, drop_folder),
     };
