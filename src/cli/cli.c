@@ -10,6 +10,7 @@
 #include "base/files.h"
 #include "base/text.h"
 #include "reading/compression.h"
+#include "takeover/field.h"
 
 static const struct cli_verb verbs[] = {
     {"sample", "sample FOLDER", "write the sample logbook",
@@ -26,13 +27,15 @@ static const struct cli_verb verbs[] = {
      cli_read},
     {"torque", "torque --thread M14x1.25 --seat gasket|taper [--head aluminium|cast-iron] [--maker NM]",
      "tightening: every published chart by its name, and turning angles",
-     "Charts do not always overlap, so none is merged with another. The engine maker's figure comes first.\n", cli_torque},
+     "The thread may be written M14x1,25 or m14 × 1.25, the maker's figure 27,5. Charts do not always overlap, so none is merged with another. The engine maker's figure comes first.\n", cli_torque},
     {"colour", "colour PHOTO --neutral X,Y,W,H[,REFLECTANCE] --area X,Y;X,Y;X,Y...", "the colour of an insulator's nose, its light corrected by a grey or white patch",
-     "Coordinates are pixels of the photo as displayed. The patch reflects 0.18 of the light unless said. Prints CIELAB\n"
+     "Coordinates are pixels of the photo as displayed. Numbers with decimal commas are set apart by blanks or semicolons\n"
+     "(\"10,5 20 30,5 40\"). The patch reflects 0.18 of the light unless said. Prints CIELAB\n"
      "(D65, 2 degrees), the shares that are dark and glossy, and deposits they suggest.\n", cli_colour},
     {"gap", "gap PHOTO --thread X1,Y1,X2,Y2 --pitch MM [--major MM] --across X1,Y1,X2,Y2", "the electrode gap, measured in a side view by the thread's pitch",
      "Coordinates are pixels of the photo as displayed. --thread is drawn along the outline of the thread, over at least\n"
-     "four turns; --across over the gap, from electrode to electrode. Both may be rough: ends are held to the edges.\n", cli_gap},
+     "four turns; --across over the gap, from electrode to electrode. Both may be rough: ends are held to the edges.\n"
+     "Numbers with decimal commas are set apart by blanks or semicolons (\"10,5 20 30,5 40\"); --pitch may be 1,25.\n", cli_gap},
     {"place", "place LOGBOOK [--engine NAME] --visit DATE [--accept] PHOTO...", "take photos in and propose plugs by the time they were taken",
      "The originals are copied, unchanged, and laid along the visit's removal order. What is proposed is\n"
      "printed as JSON and shown in the window; --accept places the photos at once. A photo that cannot be\n"
@@ -94,6 +97,17 @@ static void print_help(void)
 static void print_version(void)
 {
     printf("sootbook %s\nSQLite %s, cJSON %s\n", SOOTBOOK_VERSION, sqlite3_libversion(), cJSON_Version());
+}
+
+void cli_visit_name(const char *typed, char *to, size_t n_room)
+{
+    char iso[11];
+    int day, month, year;
+
+    if (typed != NULL && take_read_date(typed, iso, &day, &month, &year) == TAKE_DATE_SURE)
+        text_copy(to, n_room, iso);
+    else
+        text_copy(to, n_room, typed != NULL ? typed : "");
 }
 
 bool cli_take_rule(const char *verb, const struct cli_option *o, char *to, size_t n_room)

@@ -30,6 +30,8 @@ bool cli_options(int argc, char **argv, struct cli_option *options, int n_option
                  int max, int *n_operands);
 /* The rule named by --compression-rule; untouched without one. false: there is none of that name, said already. */
 bool cli_take_rule(const char *verb, const struct cli_option *o, char *to, size_t n_room);
+/* What --visit names: a date as people write it becomes the logbook's, all else stays ("2026-06-14/2", an id; NULL: ""). */
+void cli_visit_name(const char *typed, char *to, size_t n_room);
 int cli_wrong(const char *verb, const char *fmt, ...) __attribute__((format(printf, 2, 3))); /* prints, gives 2 */
 struct err;
 int cli_failed(const struct err *e); /* prints, gives 1 */

@@ -43,11 +43,11 @@ int cli_colour(int argc, char **argv)
                          "compare only inside one picture");
     if (o[1].value == NULL)
         return cli_wrong("colour", "--area is needed: the outline of the nose");
-    n_box = cli_numbers(o[0].value, ",", box, 5);
+    n_box = cli_numbers(o[0].value, &(struct cli_list){4, 5, 1, true}, box);
     if (n_box < 4 || box[2] <= 0 || box[3] <= 0)
         return cli_wrong("colour", "--neutral is X,Y,W,H or X,Y,W,H,REFLECTANCE, not “%s”", o[0].value);
-    n_at = cli_numbers(o[1].value, ",;", at, 2 * GAUGE_MAX_CORNERS);
-    if (n_at < 6 || n_at % 2)
+    n_at = cli_numbers(o[1].value, &(struct cli_list){6, 2 * GAUGE_MAX_CORNERS, 2, false}, at);
+    if (n_at < 6)
         return cli_wrong("colour", "--area is X,Y;X,Y;X,Y... with 3 to %d corners, not “%s”", GAUGE_MAX_CORNERS, o[1].value);
     if (n_box == 5)
         reflectance = box[4];

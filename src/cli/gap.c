@@ -19,7 +19,7 @@ static bool line_of(const char *s, struct gauge_point line[2])
 {
     double at[4];
 
-    if (cli_numbers(s, ",", at, 4) != 4)
+    if (cli_numbers(s, &(struct cli_list){4, 4, 1, false}, at) != 4)
         return false;
     line[0] = (struct gauge_point){at[0], at[1]};
     line[1] = (struct gauge_point){at[2], at[3]};
@@ -50,11 +50,11 @@ int cli_gap(int argc, char **argv)
     if (o[0].value == NULL || o[1].value == NULL || o[2].value == NULL)
         return cli_wrong("gap", "--thread, --pitch and --across are needed");
     if (!line_of(o[0].value, thread))
-        return cli_wrong("gap", "--thread is X1,Y1,X2,Y2, not “%s”", o[0].value);
+        return cli_wrong("gap", "--thread is X1,Y1,X2,Y2 (with decimal commas X1 Y1 X2 Y2), not “%s”", o[0].value);
     if (!line_of(o[2].value, across))
-        return cli_wrong("gap", "--across is X1,Y1,X2,Y2, not “%s”", o[2].value);
+        return cli_wrong("gap", "--across is X1,Y1,X2,Y2 (with decimal commas X1 Y1 X2 Y2), not “%s”", o[2].value);
     if (!text_to_double(o[1].value, &pitch_mm) || !(pitch_mm > 0))
-        return cli_wrong("gap", "--pitch is in millimetres, such as 1.25, not “%s”", o[1].value);
+        return cli_wrong("gap", "--pitch is in millimetres, such as 1.25 or 1,25, not “%s”", o[1].value);
     if (o[3].value != NULL && (!text_to_double(o[3].value, &major_mm) || !(major_mm > 0)))
         return cli_wrong("gap", "--major is the thread's diameter in millimetres, such as 14, not “%s”", o[3].value);
     if (!cli_picture_load(file, &pixels, &info, &e))

@@ -141,7 +141,7 @@ int cli_place(int argc, char **argv)
 {
     struct cli_option o[] = {{.name = "--visit"}, {.name = "--engine"}, {.name = "--accept", .flag = true}};
     const char **operands;
-    char engine[UUID_BYTES], visit[UUID_BYTES], why[300];
+    char engine[UUID_BYTES], visit[UUID_BYTES], name[64], why[300];
     int n, status = 0;
     bool *proposed;
     size_t n_failed = 0;
@@ -166,8 +166,9 @@ int cli_place(int argc, char **argv)
         return cli_failed(&e);
     }
     a = arena_create();
+    cli_visit_name(o[0].value, name, sizeof name);
     fine = logbook_find_engine(lb, o[1].value ? o[1].value : "", engine, &e) &&
-           logbook_find_visit(lb, engine, o[0].value, visit, &e) &&
+           logbook_find_visit(lb, engine, name, visit, &e) &&
            cli_import(lb, n == 2 ? "Photo added" : "Photos added", operands + 1, (size_t)(n - 1), record_in_visit, &(struct into_visit){lb, visit}, &n_failed, &e) &&
            logbook_list_photos(lb, visit, a, &photos, &n_photos, &e);
     if (fine && logbook_load_record(lb, engine, visit, &r, &e)) {

@@ -90,6 +90,7 @@ int cli_report(int argc, char **argv)
                              [WITHOUT] = {.name = "--without"}, [VISITS] = {.name = "--visits"}, [UNITS] = {.name = "--units"}, [ALL_VISITS] = {.name = "--all-visits", .flag = true}, [PAPER] = {.name = "--paper"},
                              [FIRING] = {.name = "--firing", .flag = true}, [SIDE] = {.name = "--side", .flag = true}};
     const char *folder, *ext;
+    char name[64];
     int n, kind = -1;
     struct err e = {0};
     struct wanted w = {0};
@@ -133,8 +134,9 @@ int cli_report(int argc, char **argv)
     lb = logbook_open(folder, LOGBOOK_READ, &e);
     if (lb == NULL)
         return cli_failed(&e);
+    cli_visit_name(o[VISIT].value, name, sizeof name);
     fine = logbook_find_engine(lb, o[ENGINE].value ? o[ENGINE].value : "", w.engine, &e) &&
-           logbook_find_visit(lb, w.engine, o[VISIT].value ? o[VISIT].value : "", w.visit, &e) &&
+           logbook_find_visit(lb, w.engine, name, w.visit, &e) &&
            (kind == SHEET ? write_sheet(lb, &w, &sheet, &e) : kind <= PDF ? write_page(lb, &w, &t, &e) : write_record(lb, &w, kind == JSON, &t, &e));
     logbook_close(lb);
     fine = fine && (kind == SHEET || files_write(w.path, text_get(&t), t.n_bytes, &e));

@@ -61,8 +61,9 @@ static bool set_dates(struct take_table *t, const char *dates, struct err *e)
 
 static bool plan_table(struct logbook *lb, struct take_table *t, const struct cli_option *o, struct take_target *target, struct arena *a, struct take_plan *p, struct err *e)
 {
-    char visit[UUID_BYTES] = "";
+    char visit[UUID_BYTES] = "", name[64];
 
+    cli_visit_name(o[O_VISIT].value, name, sizeof name);
     take_table_match(t, NULL);
     if (!take_target_find(lb, t, o[O_ENGINE].value, o[O_LAYOUT].value, "", "", target, e))
         return false;
@@ -71,7 +72,7 @@ static bool plan_table(struct logbook *lb, struct take_table *t, const struct cl
     if (o[O_VISIT].value != NULL) {
         if (target->engine_id[0] == '\0')
             return err_set(e, ERR_BADARG, "--visit names a visit of an engine that is there; this one is new. Leave --visit away and give the table a column of dates.");
-        if (!logbook_find_visit(lb, target->engine_id, o[O_VISIT].value, visit, e))
+        if (!logbook_find_visit(lb, target->engine_id, name, visit, e))
             return false;
         text_copy(target->visit_id, sizeof target->visit_id, visit);
     }

@@ -1,5 +1,6 @@
 #include "reading/refit.h"
 
+#include <ctype.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -28,6 +29,46 @@ static double number(const struct csv *c, size_t row, const char *name)
     return v;
 }
 
+/* "M14x1,25", "m14 × 1.25", "M10x1" as the charts write them: small letters, x, a point, no blanks, no zeros at the end. */
+static void plain_thread(const char *typed, char to[32])
+{
+    size_t n = 0;
+
+    for (const char *s = typed; *s != '\0' && n < 31; s++) {
+        if (strncmp(s, "\xC3\x97", 2) == 0) { /* × */
+            to[n++] = 'x';
+            s++;
+        } else if (*s != ' ') {
+            to[n++] = *s == ',' ? '.' : *s == '*' ? 'x' : (char)tolower((unsigned char)*s);
+        }
+    }
+    to[n] = '\0';
+    if (strchr(to, '.') != NULL) {
+        while (to[n - 1] == '0')
+            to[--n] = '\0';
+        if (to[n - 1] == '.')
+            to[n - 1] = '\0';
+    }
+}
+
+static bool same_thread(const char *a, const char *b)
+{
+    char x[32], y[32];
+
+    plain_thread(a, x);
+    plain_thread(b, y);
+    return strcmp(x, y) == 0;
+}
+
+/* The name a chart is known by; its id where the table has none. */
+static void name_chart(const struct csv *names, struct refit_chart *r)
+{
+    text_copy(r->name, sizeof r->name, r->chart);
+    for (size_t i = 1; i < names->n_rows; i++)
+        if (strcmp(csv_named(names, i, "chart_id"), r->chart) == 0)
+            text_copy(r->name, sizeof r->name, csv_named(names, i, "name"));
+}
+
 /* Rows that say "all taper" or no head hold for any of them. */
 static bool chart_fits(const struct csv *c, size_t row, const char *thread, const char *seat, const char *head)
 {
@@ -35,7 +76,7 @@ static bool chart_fits(const struct csv *c, size_t row, const char *thread, cons
 
     if (strcmp(csv_named(c, row, "seat"), seat) != 0)
         return false;
-    if (strcmp(t, thread) != 0 && !(strcmp(t, "all taper") == 0 && strcmp(seat, "taper") == 0))
+    if (!same_thread(t, thread) && !(strcmp(t, "all taper") == 0 && strcmp(seat, "taper") == 0))
         return false;
     return head[0] == '\0' || strcmp(h, head) == 0 || strcmp(h, "not stated") == 0;
 }
@@ -64,14 +105,15 @@ static void find_apart(struct refit *out)
             if (strcmp(a->head, b->head) != 0 || (a->nm_max >= b->nm_min && b->nm_max >= a->nm_min))
                 continue;
             text_format(out->apart[out->n_apart++], sizeof out->apart[0], "%s (%.1f to %.1f N·m) and %s (%.1f to %.1f N·m) do not overlap, head %s",
-                        a->chart, a->nm_min, a->nm_max, b->chart, b->nm_min, b->nm_max, a->head);
+                        a->name, a->nm_min, a->nm_max, b->name, b->nm_min, b->nm_max, a->head);
         }
 }
 
 bool refit_find(const char *thread, const char *seat, const char *head, struct refit *out, struct err *e)
 {
-    struct csv c;
+    struct csv c, names;
     struct text threads = {0};
+    char as_charted[24];
     bool known = false;
 
     memset(out, 0, sizeof *out);
@@ -79,17 +121,22 @@ bool refit_find(const char *thread, const char *seat, const char *head, struct r
         return err_set(e, ERR_BADARG, "The seat is “%.30s”; it must be gasket or taper.", seat);
     if (head[0] != '\0' && strcmp(head, "aluminium") != 0 && strcmp(head, "cast-iron") != 0)
         return err_set(e, ERR_BADARG, "The head is “%.30s”; it must be aluminium or cast-iron.", head);
+    load("torque-charts.csv", &names);
     load("torque.csv", &c);
     for (size_t i = 1; i < c.n_rows; i++) {
         const char *t = csv_named(&c, i, "thread");
 
-        known = known || strcmp(t, thread) == 0;
+        if (same_thread(t, thread)) {
+            known = true;
+            thread = text_copy(as_charted, sizeof as_charted, t) ? as_charted : thread;
+        }
         if (strcmp(t, "all taper") != 0 && strstr(text_get(&threads), t) == NULL)
             text_addf(&threads, "%s%s", threads.n_bytes ? ", " : "", t);
         if (chart_fits(&c, i, thread, seat, head) && out->n_charts < REFIT_MAX) {
             struct refit_chart *r = &out->charts[out->n_charts++];
 
             text_copy(r->chart, sizeof r->chart, csv_named(&c, i, "chart_id"));
+            name_chart(&names, r);
             text_copy(r->head, sizeof r->head, csv_named(&c, i, "head"));
             text_copy(r->threads, sizeof r->threads, csv_named(&c, i, "threads"));
             if (strcmp(csv_named(&c, i, "orig_min"), csv_named(&c, i, "orig_max")) == 0)
@@ -103,6 +150,7 @@ bool refit_find(const char *thread, const char *seat, const char *head, struct r
         }
     }
     csv_release(&c);
+    csv_release(&names);
     if (!known) {
         err_set(e, ERR_NOTFOUND, "No chart knows the thread “%.30s”. There are %s.", thread, text_get(&threads));
         text_release(&threads);

@@ -1,6 +1,6 @@
 /* refit.h - tightening: every published chart by its own name, never merged into one band, since they
  * do not always overlap; turning angle for a new and for a used washer. The engine maker's own figure
- * comes first. Tables: assets/torque.csv, assets/turn-angle.csv (sources row by row). */
+ * comes first. Tables: assets/torque.csv, torque-charts.csv (names), turn-angle.csv (sources row by row). */
 #ifndef READING_REFIT_H
 #define READING_REFIT_H
 
@@ -12,6 +12,7 @@ struct err;
 
 struct refit_chart {
     char chart[32];             /* id as in the table */
+    char name[48];              /* as a person knows it: "NGK, USA" */
     char head[24];              /* "aluminium", "cast-iron", "not stated" */
     char threads[16];           /* "dry", "oiled", "compound" (what the maker calls for), "not stated" */
     double nm_min, nm_max;
@@ -34,7 +35,7 @@ struct refit {
     struct refit_turn turns[REFIT_MAX];
     char apart[REFIT_MAX_APART][160]; /* charts for the same head that do not overlap, in words */
 };
-/* thread "M14x1.25", seat "gasket" or "taper", head "aluminium", "cast-iron" or "" (any). Fails
+/* thread "M14x1.25", also as "m14 × 1,25"; seat "gasket" or "taper", head "aluminium", "cast-iron" or "" (any). Fails
  * ERR_NOTFOUND naming the threads there are when no chart knows the thread. */
 bool refit_find(const char *thread, const char *seat, const char *head, struct refit *out, struct err *e);
 /* The same from an engine's card, with the maker's figure when it is entered. Fails ERR_NOTFOUND also when the

@@ -181,7 +181,7 @@ static void charts(struct maker *m, const struct refit *f)
         const struct refit_chart *k = &f->charts[i];
 
         unit_tell_torque(&m->ask->units, k->nm_min, k->nm_max, words, sizeof words);
-        maker_cell(m, &c, TONE_STRONG, k->chart);
+        maker_cell(m, &c, TONE_STRONG, k->name);
         maker_cell(m, &c, TONE_PLAIN, words);
         maker_cell(m, &c, TONE_PLAIN, k->printed);
         maker_cell(m, &c, TONE_PLAIN, k->threads);

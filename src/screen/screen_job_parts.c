@@ -209,7 +209,7 @@ static float torque_table(struct ui *ui, const struct model *m, struct rect in, 
         char name[100];
 
         unit_tell_torque(&units, c->nm_min, c->nm_max, line, sizeof line);
-        text_format(name, sizeof name, "Chart %s%s%s%s%s", c->chart, strcmp(c->head, "not stated") == 0 ? ", head not stated" : en->head == ENGINE_HEAD_UNKNOWN ? ", " : "",
+        text_format(name, sizeof name, "%s%s%s%s%s", c->name, strcmp(c->head, "not stated") == 0 ? ", head not stated" : en->head == ENGINE_HEAD_UNKNOWN ? ", " : "",
                     strcmp(c->head, "not stated") != 0 && en->head == ENGINE_HEAD_UNKNOWN ? c->head : "",
                     strcmp(c->threads, "not stated") == 0 || c->threads[0] == '\0' ? "" : ", threads ", strcmp(c->threads, "not stated") == 0 ? "" : c->threads);
         snprintf(id, sizeof id, "job.torque.%d", i);

@@ -635,7 +635,7 @@ void take_plan_words(const struct take_plan *p, char *to, size_t n_room)
         text_add(&t, " into ");
         add_count(&t, p->n_visits, p->n_new_visits == p->n_visits ? "new visit" : "visit");
         if (p->n_new_visits == 0)
-            text_add(&t, p->n_visits == 1 ? " that was there" : " that were there");
+            text_add(&t, " of the logbook");
         else if (p->n_new_visits < p->n_visits)
             text_addf(&t, ", %zu of them new", p->n_new_visits);
         if (p->n_replaced > 0)
@@ -643,7 +643,7 @@ void take_plan_words(const struct take_plan *p, char *to, size_t n_room)
         if (p->n_same > 0) {
             text_add(&t, "; ");
             add_count(&t, p->n_same, "value");
-            text_add(&t, p->n_same == 1 ? " was there already" : " were there already");
+            text_add(&t, " there already");
         }
     }
     if (p->n_bad_rows > 0) {

@@ -72,7 +72,7 @@ bool take_plan_make(struct logbook *lb, const struct take_table *t, const struct
  * when it fails. The plan must have no question. */
 bool take_plan_write(struct logbook *lb, const struct take_table *t, const struct take_plan *p, const struct take_target *target,
                      char engine_id[UUID_BYTES], char visit_id[UUID_BYTES], struct err *e);
-/* "12 readings with 40 values into 3 visits, 2 of them new; 4 values are there already" */
+/* "12 readings with 40 values into 3 visits, 2 of them new; 4 values there already" */
 void take_plan_words(const struct take_plan *p, char *to, size_t n_room);
 /* Which unit was taken for which column where nothing says one, and how to say another: "" none was. in_window: by the
  * panel's key, else by the heading or the option of the command line. */

@@ -132,9 +132,38 @@ static void where_nothing_repeats_there_is_no_scale(void **state)
     free(rgba);
 }
 
+/* Coordinates with points or with decimal commas, as long as they can be read in one way. */
+static void lists_of_numbers_as_people_type_them(void **state)
+{
+    static const struct cli_list line = {4, 4, 1, false}, patch = {4, 5, 1, true}, area = {6, 12, 2, false};
+    static const struct {
+        const char *typed;
+        const struct cli_list *list;
+        int n;
+        double first, last;
+    } rows[] = {
+        {"1,2,3,4", &line, 4, 1, 4}, {"1.5,2,3,4.5", &line, 4, 1.5, 4.5}, {" 1, 2, 3, 4 ", &line, 4, 1, 4}, {"1;2;3;4", &line, 4, 1, 4}, {"1 2 3 4", &line, 4, 1, 4},
+        {"1,5 2 3,5 4", &line, 4, 1.5, 4}, {"1,5;2;3,5;4", &line, 4, 1.5, 4}, {"1,5; 2; 3,5; 4,25", &line, 4, 1.5, 4.25}, {"1,5,2,0,3,5,4,0", &line, 4, 1.5, 4.0},
+        {"1,2,3", &line, -1, 0, 0}, {"1,2,3,4,5", &line, -1, 0, 0}, {"1,5,2,3,4", &line, -1, 0, 0}, {"1,2,3,", &line, -1, 0, 0}, {"1,2,,4", &line, -1, 0, 0}, {"1,2,3,x", &line, -1, 0, 0}, {"", &line, -1, 0, 0},
+        {"10,20,30,40", &patch, 4, 10, 40}, {"10,20,30,40,0.9", &patch, 5, 10, 0.9}, {"10,20,30,40,0,9", &patch, 5, 10, 0.9}, {"10 20 30 40 0,18", &patch, 5, 10, 0.18}, {"10;20;30;40;0,18", &patch, 5, 10, 0.18},
+        {"10,20,30,40,5,9", &patch, -1, 0, 0},
+        {"1,2;3,4;5,6", &area, 6, 1, 6}, {"1,2; 3,4; 5,6", &area, 6, 1, 6}, {"1,5 2;3,5 4;5 6,5", &area, 6, 1.5, 6.5}, {"1,2;3,4", &area, -1, 0, 0},
+    };
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        double out[12];
+        int n = cli_numbers(rows[i].typed, rows[i].list, out);
+
+        if (n != rows[i].n || (n > 0 && (out[0] != rows[i].first || out[n - 1] != rows[i].last)))
+            fail_msg("“%s”: %d numbers", rows[i].typed, n);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(lists_of_numbers_as_people_type_them),
         cmocka_unit_test(gaps_of_rendered_plugs_are_found),
         cmocka_unit_test(the_doubt_of_worn_edges_is_owned),
         cmocka_unit_test(where_nothing_repeats_there_is_no_scale),

@@ -137,6 +137,46 @@ static void mistakes_are_named(void **state)
     free(r);
 }
 
+/* Every chart has a name a person knows it by, and none is a code. */
+static void every_chart_has_a_name(void **state)
+{
+    struct err e = {.code = ERR_NONE};
+    struct csv charts, names;
+
+    (void)state;
+    assert_true(asset_table("torque.csv", &charts, &e) && asset_table("torque-charts.csv", &names, &e));
+    for (size_t i = 1; i < charts.n_rows; i++) {
+        int n_named = 0;
+
+        for (size_t k = 1; k < names.n_rows; k++)
+            n_named += strcmp(csv_named(&names, k, "chart_id"), csv_named(&charts, i, "chart_id")) == 0 && strlen(csv_named(&names, k, "name")) < sizeof ((struct refit_chart *)0)->name;
+        assert_int_equal(n_named, 1);
+    }
+    csv_release(&charts);
+    csv_release(&names);
+}
+
+static void a_thread_may_be_written_in_many_ways(void **state)
+{
+    static const char *const ways[] = {"M14x1.25", "M14x1,25", "m14 x 1.25", "M14\xC3\x97" "1.25", "M14 * 1,25"};
+    struct err e = {.code = ERR_NONE};
+    struct refit *r = mem_alloc(1, sizeof *r), *one = mem_alloc(1, sizeof *one);
+
+    (void)state;
+    assert_true(refit_find(ways[0], "gasket", "", one, &e));
+    assert_true(one->n_charts > 3 && one->n_turns > 1);
+    for (size_t i = 0; i < sizeof ways / sizeof ways[0]; i++) {
+        if (!refit_find(ways[i], "gasket", "", r, &e))
+            fail_msg("%s: %s", ways[i], e.text);
+        assert_int_equal(r->n_charts, one->n_charts);
+        assert_int_equal(r->n_turns, one->n_turns);
+    }
+    assert_true(refit_find("M10x1", "gasket", "", r, &e) && r->n_charts > 0);
+    assert_false(refit_find("M14", "gasket", "", r, &e));
+    free(r);
+    free(one);
+}
+
 /* Computed from the published figures: M14 gasket in cast iron 25 to 34.3 (or 25 to 35) against 35.25 to 39.32. */
 static void charts_that_do_not_overlap_are_named(void **state)
 {
@@ -147,7 +187,7 @@ static void charts_that_do_not_overlap_are_named(void **state)
     (void)state;
     assert_true(refit_find("M14x1.25", "gasket", "cast-iron", r, &e));
     for (int i = 0; i < r->n_apart; i++)
-        n += strstr(r->apart[i], "lsu (35.2 to 39.3 N·m)") != NULL && strstr(r->apart[i], "ngk") != NULL;
+        n += strstr(r->apart[i], "Louisiana State University (35.2 to 39.3 N·m)") != NULL && strstr(r->apart[i], "NGK") != NULL;
     assert_true(n >= 1);
     assert_true(refit_find("M12x1.25", "gasket", "aluminium", r, &e));
     assert_int_equal(r->n_apart, 0);
@@ -190,6 +230,8 @@ int main(void)
         cmocka_unit_test(conversions_are_as_printed),
         cmocka_unit_test(angles_tell_new_from_used_washers),
         cmocka_unit_test(mistakes_are_named),
+        cmocka_unit_test(every_chart_has_a_name),
+        cmocka_unit_test(a_thread_may_be_written_in_many_ways),
         cmocka_unit_test(charts_that_do_not_overlap_are_named),
         cmocka_unit_test(threads_and_the_makers_figure),
     };

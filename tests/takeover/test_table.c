@@ -544,7 +544,7 @@ static void words_say_what_happens(void **state)
     take_table_release(&t);
     plan(lb, same_visits, NULL, &t, &target, a, &p); /* readings there, values new */
     take_plan_words(&p, words, sizeof words);
-    assert_string_equal(words, "3 readings with 4 values into 3 visits that were there; 1 takes the place of another; 1 value was there already; 1 row left out");
+    assert_string_equal(words, "3 readings with 4 values into 3 visits of the logbook; 1 takes the place of another; 1 value there already; 1 row left out");
     text_clear(&assumed);
     take_plan_assumed(&t, &p, false, &assumed); /* each figure has its unit */
     assert_string_equal(text_get(&assumed), "");
