@@ -375,6 +375,38 @@ static bool newer_asked(void *ctx)
     return newer;
 }
 
+/* The gap these lines give once they are taken: measured as any that are drawn are, on the photo's own pixels. What is
+ * offered is what is noted then; lines that would give none are not offered. */
+static void measure_as_taken(struct measurer *m, const struct measure_question *q, struct photo_offer *offer)
+{
+    struct measure_question *taken = mem_alloc(1, sizeof *taken);
+    struct photo_measured *got = mem_alloc(1, sizeof *got);
+    struct photo_region r;
+    struct part p;
+
+    *taken = *q;
+    for (int k = 0; k < 2; k++) {
+        struct logbook_mark *line = &taken->marks[k ? MARK_GAP : MARK_SCALE];
+
+        logbook_mark_init(line, q->photo, k ? MARK_GAP : MARK_SCALE);
+        line->n_points = 2;
+        memcpy(line->x, k ? offer->gap_x : offer->thread_x, sizeof offer->gap_x);
+        memcpy(line->y, k ? offer->gap_y : offer->thread_y, sizeof offer->gap_y);
+        taken->has[line->kind] = true;
+    }
+    r = around(taken, MARK_SCALE, MARK_GAP);
+    offer->given = false;
+    if (fetch(m, q->path, q->width, q->height, &r, 0, &p, NULL)) {
+        read_lengths(&p, taken, got);
+        photo_pixels_release(&p.px);
+        offer->given = got->gap_given;
+        offer->gap_mm = got->gap_mm;
+        offer->gap_pm_mm = got->gap_pm_mm;
+    }
+    free(got);
+    free(taken);
+}
+
 static void find_lines(struct measurer *m, const struct measure_question *q, struct photo_offer *out)
 {
     double pitch_mm = measure_pitch(q->thread);
@@ -382,6 +414,7 @@ static void find_lines(struct measurer *m, const struct measure_question *q, str
     struct timespec until;
     struct part p;
     struct err e = {0};
+    bool fine;
 
     if (measure_offer_kept(&m->found, q->photo, pitch_mm, out))
         return;
@@ -395,8 +428,13 @@ static void find_lines(struct measurer *m, const struct measure_question *q, str
     if (newer_asked(m) || !fetch(m, q->path, q->width, q->height, NULL, MEASURE_OFFER_PX, &p, &e))
         return;
     picture = picture_of(&p);
-    measure_offer(&m->found, &picture, p.scale, q->photo, pitch_mm, p.focal_px, &(struct gauge_stop){newer_asked, m}, out);
+    fine = measure_offer(&picture, p.scale, pitch_mm, p.focal_px, &(struct gauge_stop){newer_asked, m}, out);
     photo_pixels_release(&p.px);
+    if (!fine)
+        return;
+    if (out->given)
+        measure_as_taken(m, q, out);
+    measure_offer_keep(&m->found, q->photo, pitch_mm, out);
 }
 
 /* ---- the thread ---- */

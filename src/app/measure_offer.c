@@ -25,8 +25,16 @@ static void line_of(const struct gauge_picture *p, const struct gauge_point line
     }
 }
 
-bool measure_offer(struct measure_offers *f, const struct gauge_picture *picture, double scale, const char *photo, double pitch_mm, double focal_px,
-                  const struct gauge_stop *stop, struct photo_offer *out)
+void measure_offer_keep(struct measure_offers *f, const char *photo, double pitch_mm, const struct photo_offer *offer)
+{
+    text_copy(f->kept[f->next].photo, sizeof f->kept[0].photo, photo);
+    f->kept[f->next].pitch_mm = pitch_mm;
+    f->kept[f->next].offer = *offer;
+    f->next = (f->next + 1) % MEASURE_OFFER_KEPT;
+    f->n = f->n < MEASURE_OFFER_KEPT ? f->n + 1 : f->n;
+}
+
+bool measure_offer(const struct gauge_picture *picture, double scale, double pitch_mm, double focal_px, const struct gauge_stop *stop, struct photo_offer *out)
 {
     struct gauge_find found;
     struct err e = {0};
@@ -39,13 +47,7 @@ bool measure_offer(struct measure_offers *f, const struct gauge_picture *picture
         line_of(picture, found.axis, scale, out->axis_x, out->axis_y);
         line_of(picture, found.thread, scale, out->thread_x, out->thread_y);
         line_of(picture, found.across, scale, out->gap_x, out->gap_y);
-    } else if (e.code == ERR_CANCEL) {
-        return false;
+        return true;
     }
-    text_copy(f->kept[f->next].photo, sizeof f->kept[0].photo, photo);
-    f->kept[f->next].pitch_mm = pitch_mm;
-    f->kept[f->next].offer = *out;
-    f->next = (f->next + 1) % MEASURE_OFFER_KEPT;
-    f->n = f->n < MEASURE_OFFER_KEPT ? f->n + 1 : f->n;
-    return true;
+    return e.code != ERR_CANCEL;
 }

@@ -19,8 +19,8 @@ struct measure_offers {
 };
 /* Found before. */
 bool measure_offer_kept(const struct measure_offers *f, const char *photo, double pitch_mm, struct photo_offer *out);
+void measure_offer_keep(struct measure_offers *f, const char *photo, double pitch_mm, const struct photo_offer *offer);
 /* Searches. scale: px of the photo for one of the picture. False when stop asked for it; nothing found is an answer. */
-bool measure_offer(struct measure_offers *f, const struct gauge_picture *picture, double scale, const char *photo, double pitch_mm, double focal_px,
-                  const struct gauge_stop *stop, struct photo_offer *out);
+bool measure_offer(const struct gauge_picture *picture, double scale, double pitch_mm, double focal_px, const struct gauge_stop *stop, struct photo_offer *out);
 
 #endif

@@ -228,7 +228,7 @@ static bool set_gap(struct session *s, const struct action *a, struct err *e)
 static bool set_gap_photo(struct session *s, const struct action *a, struct err *e)
 {
     char label[80], plug[48];
-    int64_t um = a->figures[0] < 0 ? -1 : lrint(a->figures[0] * 100) * 10, pm_um = lrint(fmax(a->figures[1] * 100, 1)) * 10; /* as fine as it is shown */
+    int64_t um = a->figures[0] < 0 ? -1 : record_gap_as_shown_um(a->figures[0], s->m.inches), pm_um = record_gap_as_shown_um(fmax(a->figures[1], s->m.inches ? 0.0254 : 0.01), s->m.inches);
 
     plug_name(s, a, plug, sizeof plug);
     text_format(label, sizeof label, a->figures[0] < 0 ? "Gap of %s from a photo taken away" : "Gap of %s from a photo", plug);

@@ -392,6 +392,16 @@ static bool gap_is_usual(double mm)
     return mm >= GAP_LEAST_MM && mm <= GAP_MOST_MM;
 }
 
+int32_t record_gap_as_shown_um(double mm, bool inches)
+{
+    char shown[24];
+    double figure = 0;
+
+    text_from_double(shown, sizeof shown, inches ? mm / MM_PER_INCH : mm, inches ? 3 : 2);
+    text_to_double(shown, &figure);
+    return (int32_t)lround(figure * (inches ? MM_PER_INCH : 1) * 1000);
+}
+
 bool record_read_gap(const char *typed, bool inches, int32_t *um, struct err *e)
 {
     char figure[24] = "", other[24] = "";

@@ -159,6 +159,9 @@ struct maybe reading_gauge_gap(const struct reading *r); /* by the feeler gauge,
 void reading_format_gap_source(const struct reading *r, bool inches, char *to, size_t n_room);
 bool reading_gaps_agree(const struct reading *r); /* true also where there are not two */
 
+/* A gap in whole um as fine as it is shown: to hundredths of a mm, or thousandths of an inch when those are set. What is
+ * taken over from a photo is kept so, and shown again it is the same. */
+int32_t record_gap_as_shown_um(double mm, bool inches);
 /* A gap as typed (unit_parse_gap), in whole micrometres. Fails ERR_BADARG, with the sentence to show, when it is
  * none, or when no plug has such a gap and it may be the other unit that is meant: 0.2 to 2.5 mm is taken for
  * granted (common practice, no source), 0 is a closed gap, and what names its unit is taken as it stands. */

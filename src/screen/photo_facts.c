@@ -65,7 +65,7 @@ static bool gap_is_taken(const struct model *m, const struct screen_state *st, c
 {
     const struct reading *r = bench_reading_of(m, st, p);
 
-    return p->cylinder >= 0 && r != NULL && r->gap_photo_mm.given && lrint(r->gap_photo_mm.value * 100) == lrint(mm * 100);
+    return p->cylinder >= 0 && r != NULL && r->gap_photo_mm.given && lrint(r->gap_photo_mm.value * 1000) == record_gap_as_shown_um(mm, m->inches);
 }
 
 static void take_gap(const struct model *m, const struct screen_state *st, struct actions *out, const struct logbook_photo *p, const struct photo_measured *got)

@@ -284,12 +284,57 @@ static void marked_copies_are_written(void **state)
     measurer_destroy(m);
 }
 
+/* What is offered is what the lines give when they are taken, to the last figure. */
+static void an_offer_is_what_is_taken(void **state)
+{
+    static const char *const files[] = {"p02.jpg", "p10.jpg", "p14.jpg", "p22.jpg"};
+    struct csv t = load_table("tests/photos/truth.csv");
+    struct measurer *m = measurer_create(woken, NULL);
+    int n_offered = 0;
+
+    (void)state;
+    assert_non_null(m);
+    for (size_t i = 0; i < sizeof files / sizeof files[0]; i++) {
+        struct logbook_photo p = {.id = ""};
+        struct measure_question q;
+        struct photo_measured found, taken;
+        struct logbook_mark marks[2];
+        char path[200];
+        size_t row = 1;
+
+        while (strcmp(csv_named(&t, row, "file"), files[i]) != 0)
+            row++;
+        text_format(p.id, sizeof p.id, "p%zu", i);
+        text_format(path, sizeof path, "tests/photos/%s", files[i]);
+        p.width = (int)field(&t, row, "width");
+        p.height = (int)field(&t, row, "height");
+        measure_question_make(&q, &p, path, csv_named(&t, row, "thread"), NULL, 0);
+        q.find = true;
+        measurer_ask(m, &q);
+        while (!measurer_take(m, &found))
+            usleep(2000);
+        if (!found.offer.given)
+            continue;
+        n_offered++;
+        marks[0] = line(MARK_SCALE, found.offer.thread_x[0], found.offer.thread_y[0], found.offer.thread_x[1], found.offer.thread_y[1]);
+        marks[1] = line(MARK_GAP, found.offer.gap_x[0], found.offer.gap_y[0], found.offer.gap_x[1], found.offer.gap_y[1]);
+        taken = ask(m, path, csv_named(&t, row, "thread"), p.width, p.height, marks, 2);
+        assert_true(taken.gap_given);
+        if (fabs(taken.gap_mm - found.offer.gap_mm) > 1e-9 || fabs(taken.gap_pm_mm - found.offer.gap_pm_mm) > 1e-9)
+            fail_msg("%s: offered %.4f ± %.4f, taken %.4f ± %.4f", files[i], found.offer.gap_mm, found.offer.gap_pm_mm, taken.gap_mm, taken.gap_pm_mm);
+    }
+    assert_true(n_offered > 0);
+    measurer_destroy(m);
+    csv_release(&t);
+}
+
 int main(int argc, char **argv)
 {
     int status;
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(scenes_are_measured_from_rough_lines),
         cmocka_unit_test_setup_teardown(a_large_photo_gives_the_same, make_folder, drop_folder),
+        cmocka_unit_test(an_offer_is_what_is_taken),
         cmocka_unit_test(scales_stand_beside_each_other),
         cmocka_unit_test(it_says_what_is_missing),
         cmocka_unit_test(a_nose_is_read_by_its_patch),

@@ -310,6 +310,22 @@ static void one_press_notes_no_extreme(void **state)
         assert_int_equal(seen[i], 1);
 }
 
+/* Every gap from 0.1 to 3 mm, also half way between two figures: shown, kept and shown again it is the same. */
+static void what_is_shown_of_a_gap_is_kept(void **state)
+{
+    (void)state;
+    for (int inches = 0; inches < 2; inches++)
+        for (int k = 1000; k <= 30000; k++) {
+            char before[24], after[24];
+            double mm = k / 10000.0, unit = inches ? 25.4 : 1;
+
+            text_from_double(before, sizeof before, mm / unit, inches ? 3 : 2);
+            text_from_double(after, sizeof after, record_gap_as_shown_um(mm, inches) / 1000.0 / unit, inches ? 3 : 2);
+            if (strcmp(before, after) != 0)
+                fail_msg("%.4f mm is shown as %s and kept as %s", mm, before, after);
+        }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -317,6 +333,7 @@ int main(void)
         cmocka_unit_test(what_was_done_reads_both_ways), cmocka_unit_test(removal_order_reads_both_ways), cmocka_unit_test(a_gap_no_plug_has_is_asked_about),
         cmocka_unit_test(not_looked_at_is_not_nothing),  cmocka_unit_test(codes_are_checked), cmocka_unit_test(two_gaps_are_compared_and_one_counts),
         cmocka_unit_test(one_press_notes_no_extreme),
+        cmocka_unit_test(what_is_shown_of_a_gap_is_kept),
         cmocka_unit_test(the_gravest_sign_is_told_wherever_it_is),
     };
 
