@@ -339,7 +339,11 @@ struct logbook_hit {
     char table[24], row[UUID_BYTES];           /* "engine", "visit", "step", "need", "fact", "finding" */
     char engine[UUID_BYTES], visit[UUID_BYTES]; /* visit "" for what belongs to the engine as a whole */
     char engine_name[ENGINE_NAME_BYTES], date[11];
-    char text[200];                            /* the words around the place, [found] in brackets */
+    char text[200];                            /* the words around the place */
+    struct logbook_place {
+        uint16_t from, to;                     /* bytes of text: what was looked for */
+    } places[12];
+    int n_places;
 };
 struct logbook_unread { /* a visit whose findings nobody has worked out yet */
     char engine[UUID_BYTES], visit[UUID_BYTES];

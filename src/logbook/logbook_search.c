@@ -27,6 +27,27 @@ static void make_query(const char *words, struct text *query)
         text_add_char(query, '*');
 }
 
+/* Around each word that was found, in what the index gives; text that is noted holds no such signs. */
+#define FOUND_FROM '\x02'
+#define FOUND_TO '\x03'
+
+static void cut_places(struct logbook_hit *h)
+{
+    size_t n = 0;
+
+    for (const char *s = h->text; *s != '\0'; s++) {
+        if (*s == FOUND_FROM && h->n_places < (int)(sizeof h->places / sizeof h->places[0]))
+            h->places[h->n_places++] = (struct logbook_place){(uint16_t)n, (uint16_t)n};
+        else if (*s == FOUND_TO && h->n_places > 0)
+            h->places[h->n_places - 1].to = (uint16_t)n;
+        else if (*s != FOUND_FROM && *s != FOUND_TO)
+            h->text[n++] = *s;
+    }
+    h->text[n] = '\0';
+    if (h->n_places > 0 && h->places[h->n_places - 1].to <= h->places[h->n_places - 1].from) /* its end was cut off */
+        h->places[h->n_places - 1].to = (uint16_t)n;
+}
+
 static void read_hit(sqlite3_stmt *q, struct logbook_hit *h)
 {
     logbook_db_text(q, 0, h->table, sizeof h->table);
@@ -36,11 +57,12 @@ static void read_hit(sqlite3_stmt *q, struct logbook_hit *h)
     logbook_db_text(q, 4, h->engine_name, sizeof h->engine_name);
     logbook_db_text(q, 5, h->date, sizeof h->date);
     logbook_db_text(q, 6, h->text, sizeof h->text);
+    cut_places(h);
 }
 
 bool logbook_search(struct logbook *lb, const char *words, int most, struct arena *a, struct logbook_hit **hits, size_t *n, struct err *e)
 {
-    static const char sql[] = "SELECT f.tbl, f.row, coalesce(f.engine, f.row), f.visit, e.name, v.date, snippet(words, 0, '[', ']', '…', 12)"
+    static const char sql[] = "SELECT f.tbl, f.row, coalesce(f.engine, f.row), f.visit, e.name, v.date, snippet(words, 0, char(2), char(3), '…', 12)"
                               " FROM words JOIN found f ON f.id = words.rowid LEFT JOIN engine e ON e.id = coalesce(f.engine, f.row)"
                               " LEFT JOIN visit v ON v.id = f.visit"
                               " WHERE words MATCH ?1 AND e.gone = 0 AND coalesce(v.gone, 0) = 0 ORDER BY rank, words.rowid DESC LIMIT ?2";

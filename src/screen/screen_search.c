@@ -1,4 +1,5 @@
 /* screen_search.c - words looked for in all engines, visits, steps, parts and facts. */
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -16,6 +17,33 @@ static const char *what_it_is(const char *table)
         if (strcmp(names[i].table, table) == 0)
             return names[i].words;
     return table;
+}
+
+/* The words around the place, those that were found set off by a ground, a line below and weight. */
+static void hit_text(struct ui *ui, struct rect r, const struct logbook_hit *hit)
+{
+    static const struct ui_style plain = {.colour = UI_TEXT_SOFT}, found = {.colour = UI_TEXT, .weight = UI_SEMIBOLD};
+    size_t at = 0;
+
+    for (int i = 0; i <= hit->n_places && r.w > 0; i++) {
+        size_t from = i < hit->n_places ? hit->places[i].from : strlen(hit->text), to = i < hit->n_places ? hit->places[i].to : from;
+        char part[sizeof hit->text];
+        float w;
+
+        text_format(part, sizeof part, "%.*s", (int)(from - at), hit->text + at);
+        w = ui_text_width(ui, part, &plain);
+        ui_text(ui, ui_cut_left(&r, fminf(w, r.w)), part, &plain);
+        text_format(part, sizeof part, "%.*s", (int)(to - from), hit->text + from);
+        w = fminf(ui_text_width(ui, part, &found), r.w);
+        if (w > 1) {
+            struct rect place = ui_cut_left(&r, w);
+
+            ui_fill(ui, (struct rect){place.x - 1, place.y + 3, place.w + 2, place.h - 6}, UI_CARD_DIM);
+            ui_fill(ui, (struct rect){place.x - 1, place.y + place.h - 4, place.w + 2, 2}, UI_SELECT);
+            ui_text(ui, place, part, &found);
+        }
+        at = to;
+    }
 }
 
 void screen_search(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
@@ -52,7 +80,7 @@ void screen_search(struct ui *ui, const struct model *m, struct screen_state *st
         at = ui_region(ui, id, row, UI_ROLE_ROW, line, hit->text, 8);
         ui_round(ui, row, 8, at.hover || at.focused ? UI_CARD : UI_PANEL);
         ui_text(ui, ui_cut_top(&in, 22), line, &(struct ui_style){.weight = UI_SEMIBOLD});
-        ui_text(ui, ui_cut_top(&in, 24), hit->text, &(struct ui_style){.colour = UI_TEXT_SOFT});
+        hit_text(ui, ui_cut_top(&in, 24), hit);
         if (at.clicked) {
             struct action *a = actions_add(out, ACT_OPEN_HIT);
 

@@ -22,7 +22,17 @@ static size_t found(struct logbook *lb, const char *words, int most, char *first
 
     if (!logbook_search(lb, words, most, a, &hits, &n, &e))
         fail_msg("%s: %s", words, e.text);
-    text_format(first, n_room, "%s|%s|%s|%s", n > 0 ? hits[0].table : "", n > 0 ? hits[0].engine_name : "", n > 0 ? hits[0].date : "", n > 0 ? hits[0].text : "");
+    text_format(first, n_room, "%s|%s|%s|", n > 0 ? hits[0].table : "", n > 0 ? hits[0].engine_name : "", n > 0 ? hits[0].date : "");
+    for (size_t at = 0; n > 0 && at <= strlen(hits[0].text); at++) { /* places in brackets */
+        char sign[2] = {hits[0].text[at], '\0'};
+
+        assert_true(sign[0] != 2 && sign[0] != 3);
+        for (int i = 0; i < hits[0].n_places; i++) {
+            strncat(first, hits[0].places[i].to == at ? "]" : "", n_room - strlen(first) - 1);
+            strncat(first, hits[0].places[i].from == at ? "[" : "", n_room - strlen(first) - 1);
+        }
+        strncat(first, sign, n_room - strlen(first) - 1);
+    }
     arena_destroy(a);
     return n;
 }
