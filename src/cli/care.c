@@ -35,6 +35,15 @@ int cli_verify(int argc, char **argv)
     return 1;
 }
 
+/* "1.10 mm, 14 Jun 2026, this copy (stands)" */
+static void conflict_value(const struct logbook_conflict *c, int k)
+{
+    char words[300];
+
+    logbook_conflict_words(c, k, words, sizeof words);
+    printf("%s%s", k ? "; " : "", words);
+}
+
 static void print_conflicts(struct logbook *lb)
 {
     struct arena *a = arena_create();
@@ -49,7 +58,7 @@ static void print_conflicts(struct logbook *lb)
 
         printf("  %s%s%s, %s: ", c->engine_name, c->date[0] ? ", " : "", c->date, c->what);
         for (int k = 0; k < c->n; k++)
-            printf("%s%s%s", k ? "; " : "", c->values[k], k == 0 ? " (stands)" : "");
+            conflict_value(c, k);
         printf("\n");
     }
     arena_destroy(a);
@@ -71,15 +80,13 @@ int cli_merge(int argc, char **argv)
     lb = logbook_open(names[0], LOGBOOK_WRITE, &e);
     if (lb == NULL)
         return cli_failed(&e);
-    fine = logbook_merge(lb, names[1], &m, &e);
+    fine = logbook_merge(lb, names[1], NULL, &m, &e);
     if (fine) {
-        printf("%zu changes with %zu edits and %d photos taken in", m.n_changes, m.n_edits, m.n_photos);
-        if (m.n_photos_missing > 0)
-            printf("; %d photos are missing or damaged there", m.n_photos_missing);
-        if (m.n_conflicts > 0)
-            printf("; %d field%s with more than one value:\n", m.n_conflicts, m.n_conflicts == 1 ? "" : "s");
-        else
-            printf("\n");
+        char words[300];
+
+        logbook_merged_words(&m, words, sizeof words);
+        printf("%s", words);
+        printf(m.n_conflicts > 0 ? ":\n" : "\n");
         print_conflicts(lb);
     }
     logbook_close(lb);

@@ -361,14 +361,28 @@ bool logbook_search(struct logbook *lb, const char *words, int most, struct aren
 /* ---- copies that went apart ---- */
 struct logbook_merged {
     size_t n_changes, n_edits;     /* taken from the other copy */
-    int n_photos, n_photos_missing; /* copied; missing or damaged in the other copy, too */
+    int n_photos, n_photos_missing; /* files copied; missing or damaged in the other copy, too */
     int n_conflicts;               /* fields in conflict now */
+    /* rows that are seen now and were not before, and the other way round */
+    int n_engines, n_visits, n_readings, n_photos_noted, n_taken_out;
+};
+/* Asked while a merge runs, with how far it is: false stops it, and nothing is changed. NULL: not asked. */
+struct logbook_watch {
+    bool (*go_on)(void *ctx, const char *what, size_t n_done, size_t n_all);
+    void *ctx;
 };
 /* Takes in what the logbook in `folder` has and this one lacks: the union of both edit logs, photos by their hash.
  * Merged twice nothing changes; in which order copies are merged does not matter. It is all or nothing, and no
- * step of undo. The other copy is only read. Fails when it is none, of another version, or went apart under one
- * name (put back from a backup and written on). */
-bool logbook_merge(struct logbook *lb, const char *folder, struct logbook_merged *out, struct err *e);
+ * step of undo. The other copy is only read. Fails when it is none, of another version, went apart under one
+ * name (put back from a backup and written on), or was stopped (ERR_CANCEL; photos copied by then stay, unnamed). */
+bool logbook_merge(struct logbook *lb, const char *folder, const struct logbook_watch *watch, struct logbook_merged *out, struct err *e);
+/* "2 engines, 5 visits, 40 readings and 12 photos come in (310 edits); 3 fields with more than one value" */
+void logbook_merged_words(const struct logbook_merged *m, char *to, size_t n_room);
+struct logbook_conflict;
+/* The same on a copy that is thrown away, without photos: what a merge would bring, and the fields it would leave in
+ * conflict (in the arena). Files of photos are counted by their names, not looked into. */
+bool logbook_merge_preview(struct logbook *lb, const char *folder, const struct logbook_watch *watch, struct arena *a, struct logbook_merged *out,
+                           struct logbook_conflict **conflicts, size_t *n_conflicts, struct err *e);
 /* A field to which copies gave different values without knowing of each other; also a row that one took out while
  * the other wrote in it. The latest value stands, all are kept until one is chosen. */
 #define LOGBOOK_MOST_VALUES 4
@@ -380,7 +394,11 @@ struct logbook_conflict {
     int n;                                      /* values, the one that stands first */
     char values[LOGBOOK_MOST_VALUES][120];
     int64_t at_ms[LOGBOOK_MOST_VALUES];         /* when each was written, ms since 1970 UTC; 0 not known */
+    char by[LOGBOOK_MOST_VALUES][80];           /* the copy it was written in, "Barn on bench"; "another copy" not known */
+    bool here[LOGBOOK_MOST_VALUES];             /* that copy is this one */
 };
+/* "1.10 mm, written 14 Jun 2026 18:20 in this copy (Barn on bench), stands" */
+void logbook_conflict_words(const struct logbook_conflict *c, int value, char *to, size_t n_room);
 bool logbook_list_conflicts(struct logbook *lb, struct arena *a, struct logbook_conflict **conflicts, size_t *n, struct err *e);
 int logbook_count_conflicts(struct logbook *lb);
 /* Chooses one of its values: a step of undo. */

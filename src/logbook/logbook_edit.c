@@ -9,6 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #include "base/files.h"
 #include "base/mem.h"
@@ -38,7 +39,7 @@ static void fingerprint(struct logbook *lb, char *to, size_t n_room)
     text_format(to + n, n_room - n, "/%ju", (uintmax_t)st.st_ino);
 }
 
-static bool read_meta(struct logbook *lb, const char *key, char *to, size_t n_room, struct err *e)
+bool logbook_db_read_meta(struct logbook *lb, const char *key, char *to, size_t n_room, struct err *e)
 {
     static const char sql[] = "SELECT value FROM meta WHERE key = ?1";
     sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
@@ -56,7 +57,7 @@ static bool read_meta(struct logbook *lb, const char *key, char *to, size_t n_ro
     return true;
 }
 
-static bool write_meta(struct logbook *lb, const char *key, const char *value, struct err *e)
+bool logbook_db_write_meta(struct logbook *lb, const char *key, const char *value, struct err *e)
 {
     static const char sql[] = "INSERT INTO meta (key, value) VALUES (?1, ?2)"
                               " ON CONFLICT (key) DO UPDATE SET value = excluded.value";
@@ -69,6 +70,27 @@ static bool write_meta(struct logbook *lb, const char *key, const char *value, s
     return logbook_db_run(lb, q, e);
 }
 
+void logbook_db_name_key(const char *device, char to[64])
+{
+    text_format(to, 64, "name of %s", device);
+}
+
+/* "Barn on bench": the folder and the machine, so that a person knows the copies of a logbook apart. */
+static bool name_copy(struct logbook *lb, struct err *e)
+{
+    char key[64], was[80], name[80], machine[65] = "", dir[FILES_PATH_BYTES];
+
+    if (realpath(lb->folder, dir) == NULL)
+        text_copy(dir, sizeof dir, lb->folder);
+    if (gethostname(machine, sizeof machine) != 0)
+        machine[0] = '\0';
+    machine[sizeof machine - 1] = '\0';
+    text_format(name, sizeof name, "%.40s%s%.30s", files_name(dir), machine[0] ? " on " : "", machine);
+    text_sanitize(name, sizeof name);
+    logbook_db_name_key(lb->device, key);
+    return logbook_db_read_meta(lb, key, was, sizeof was, e) && (strcmp(was, name) == 0 || logbook_db_write_meta(lb, key, name, e));
+}
+
 static bool load_device(struct logbook *lb, struct err *e)
 {
     static const char own[] = "SELECT counter FROM device WHERE id = ?1";
@@ -78,13 +100,15 @@ static bool load_device(struct logbook *lb, struct err *e)
     bool row;
 
     fingerprint(lb, now, sizeof now);
-    if (!read_meta(lb, "copy", was, sizeof was, e) || !read_meta(lb, "device", lb->device, sizeof lb->device, e))
+    if (!logbook_db_read_meta(lb, "copy", was, sizeof was, e) || !logbook_db_read_meta(lb, "device", lb->device, sizeof lb->device, e))
         return false;
     if (lb->device[0] == '\0' || strcmp(now, was) != 0) {
         uuid_make(lb->device);
-        if (!write_meta(lb, "device", lb->device, e) || !write_meta(lb, "copy", now, e))
+        if (!logbook_db_write_meta(lb, "device", lb->device, e) || !logbook_db_write_meta(lb, "copy", now, e))
             return false;
     }
+    if (!name_copy(lb, e))
+        return false;
     lb->counter = lb->clock = 0;
     q = logbook_db_prepare(lb, own, e);
     if (q == NULL)

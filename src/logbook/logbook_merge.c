@@ -5,9 +5,11 @@
 #include "logbook/logbook_db.h"
 
 #include <assert.h>
+#include <dirent.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 #include <unistd.h>
 
 #include "base/files.h"
@@ -143,7 +145,16 @@ bool logbook_db_see_conflicts(struct logbook *lb, struct err *e)
 struct union_of {
     struct logbook *lb, *other;
     struct logbook_merged *out;
+    const struct logbook_watch *watch;
+    size_t n_changes; /* of the other copy */
 };
+
+static bool go_on(const struct union_of *u, const char *what, size_t n_done, size_t n_all, struct err *e)
+{
+    if (u->watch == NULL || u->watch->go_on(u->watch->ctx, what, n_done, n_all))
+        return true;
+    return err_set(e, ERR_CANCEL, "Stopped; nothing was changed.");
+}
 
 static bool each(struct logbook *lb, const char *const *sqls, int n, struct err *e)
 {
@@ -250,6 +261,7 @@ static bool take_changes(struct union_of *u, struct err *e)
     static const char add[] = "INSERT INTO change (id, device, counter, clock, seen, at_ms, kind, reverses, label) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)";
     static const char note[] = "INSERT INTO temp.theirs (change) VALUES (?1)";
     sqlite3_stmt *q = logbook_db_prepare(u->other, all, e), *w;
+    size_t n_seen = 0;
     bool fine, there;
 
     if (q == NULL)
@@ -257,7 +269,7 @@ static bool take_changes(struct union_of *u, struct err *e)
     while (logbook_db_next(u->other, q, &fine, e)) {
         int64_t seq;
 
-        w = logbook_db_prepare(u->lb, have, e);
+        w = n_seen++ % 64 != 0 || go_on(u, "edits", n_seen, u->n_changes, e) ? logbook_db_prepare(u->lb, have, e) : NULL;
         if (w == NULL)
             goto failed;
         sqlite3_bind_value(w, 1, sqlite3_column_value(q, 1));
@@ -410,6 +422,57 @@ static bool see_taken_out(struct logbook *lb, const char *sql, const char *writt
     return fine;
 }
 
+/* Names of copies the other one knows; that of its own folder where it never wrote one down. */
+static bool take_names(struct union_of *u, struct err *e)
+{
+    static const char names[] = "SELECT key, value FROM meta WHERE key LIKE 'name of %'";
+    static const char add[] = "INSERT OR IGNORE INTO meta (key, value) VALUES (?1, ?2)";
+    sqlite3_stmt *q = logbook_db_prepare(u->other, names, e), *w;
+    char device[UUID_BYTES], key[64], was[80];
+    bool fine;
+
+    if (q == NULL)
+        return false;
+    while (logbook_db_next(u->other, q, &fine, e)) {
+        w = logbook_db_prepare(u->lb, add, e);
+        if (w != NULL)
+            for (int i = 0; i < 2; i++)
+                sqlite3_bind_value(w, i + 1, sqlite3_column_value(q, i));
+        if (w == NULL || !logbook_db_run(u->lb, w, e)) {
+            logbook_db_done(q);
+            return false;
+        }
+    }
+    if (!fine || !logbook_db_read_meta(u->other, "device", device, sizeof device, e))
+        return false;
+    logbook_db_name_key(device, key);
+    return device[0] == '\0' || (logbook_db_read_meta(u->lb, key, was, sizeof was, e) && (was[0] != '\0' || logbook_db_write_meta(u->lb, key, files_name(u->other->folder), e)));
+}
+
+#define SEEN_ROWS "SELECT 'engine' AS tbl, id FROM engine WHERE gone = 0 UNION ALL SELECT 'visit', id FROM visit WHERE gone = 0" \
+                  " UNION ALL SELECT 'reading', id FROM reading WHERE gone = 0 UNION ALL SELECT 'photo', id FROM photo WHERE gone = 0"
+
+static bool note_rows(struct union_of *u, struct err *e)
+{
+    return logbook_db_exec(u->lb, "DROP TABLE IF EXISTS temp.before; CREATE TEMP TABLE before AS " SEEN_ROWS "; CREATE INDEX temp.before_row ON before (tbl, id)", "Merging", e);
+}
+
+static void count_rows(struct union_of *u)
+{
+    static const char added[] = "SELECT count(*) FROM (" SEEN_ROWS ") n WHERE NOT EXISTS (SELECT 1 FROM temp.before b WHERE b.tbl = n.tbl AND b.id = n.id) AND n.tbl = ";
+    const struct {
+        const char *table;
+        int *to;
+    } rows[] = {{"'engine'", &u->out->n_engines}, {"'visit'", &u->out->n_visits}, {"'reading'", &u->out->n_readings}, {"'photo'", &u->out->n_photos_noted}};
+    char sql[900];
+
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        text_format(sql, sizeof sql, "%s%s", added, rows[i].table);
+        *rows[i].to = (int)logbook_db_pragma(u->lb, sql);
+    }
+    u->out->n_taken_out = (int)logbook_db_pragma(u->lb, "SELECT count(*) FROM temp.before b WHERE NOT EXISTS (SELECT 1 FROM (" SEEN_ROWS ") n WHERE n.tbl = b.tbl AND n.id = b.id)");
+}
+
 static bool merge_logs(struct union_of *u, struct err *e)
 {
     static const char devices[] = "INSERT INTO device (id, counter, clock) SELECT device, max(counter), max(clock) FROM change WHERE seq IN (SELECT change FROM temp.theirs) GROUP BY device"
@@ -427,7 +490,7 @@ static bool merge_logs(struct union_of *u, struct err *e)
     sqlite3_stmt *q;
     bool fine;
 
-    if (!list_changes(u, e) || !take_changes(u, e))
+    if (!note_rows(u, e) || !list_changes(u, e) || !take_changes(u, e) || !take_names(u, e))
         return false;
     q = logbook_db_prepare(u->lb, devices, e);
     if (q == NULL || !logbook_db_run(u->lb, q, e) || !each_field(u->lb, fields, put_latest, e))
@@ -458,8 +521,9 @@ static bool is_hex(const char *s)
 }
 
 /* Copies the originals this one lacks. Files nobody names yet are harmless: a merge that stops here lost nothing. */
-static bool take_photos(struct union_of *u, struct err *e)
+static bool take_photos(struct union_of *u, bool only_count, struct err *e)
 {
+    size_t n_seen = 0, n_all = (size_t)logbook_db_pragma(u->other, "SELECT count(DISTINCT sha256) FROM photo WHERE sha256 IS NOT NULL");
     static const char sql[] = "SELECT DISTINCT sha256, format FROM photo WHERE sha256 IS NOT NULL";
     sqlite3_stmt *q = logbook_db_prepare(u->other, sql, e);
     bool fine;
@@ -476,10 +540,19 @@ static bool take_photos(struct union_of *u, struct err *e)
             logbook_db_done(q);
             return err_set(e, ERR_FORMAT, "A photo of %s has no name a photo can have. Run sootbook verify on it; nothing was changed.", u->other->folder);
         }
+        if (!go_on(u, "photos", ++n_seen, n_all, e)) {
+            logbook_db_done(q);
+            return false;
+        }
         logbook_photo_path(u->lb, sha, format, to, sizeof to);
         if (files_exists(to))
             continue;
         logbook_photo_path(u->other, sha, format, from, sizeof from);
+        if (only_count) {
+            u->out->n_photos += files_exists(from);
+            u->out->n_photos_missing += !files_exists(from);
+            continue;
+        }
         if (!files_exists(from) || !files_sha256(from, hex, NULL) || strcmp(hex, sha) != 0) {
             u->out->n_photos_missing++; /* it is missing there, too: verify tells which */
             continue;
@@ -500,43 +573,153 @@ static bool same_folder(const char *a, const char *b)
     return realpath(a, x) != NULL && realpath(b, y) != NULL && strcmp(x, y) == 0;
 }
 
-bool logbook_merge(struct logbook *lb, const char *folder, struct logbook_merged *out, struct err *e)
+/* One state of the other copy, whatever is written there meanwhile. NULL with why. */
+static struct logbook *open_other(struct logbook *lb, const char *folder, struct err *e)
 {
-    struct union_of u = {.lb = lb, .out = out};
     struct err why = {.text = ""};
+    struct logbook *other;
+
+    if (same_folder(lb->folder, folder)) {
+        err_set(e, ERR_BADARG, "%s is this logbook itself. Name the other copy.", folder);
+        return NULL;
+    }
+    other = logbook_open(folder, LOGBOOK_READ, &why);
+    if (other == NULL && why.code == ERR_VERSION)
+        text_format(why.text + strlen(why.text), sizeof why.text - strlen(why.text), " Open it once with this Sootbook, then merge.");
+    if (other != NULL && !logbook_db_exec(other, "BEGIN", "Merging", &why)) {
+        logbook_close(other);
+        other = NULL;
+    }
+    if (other == NULL && e != NULL)
+        *e = why;
+    return other;
+}
+
+static bool merge_and_commit(struct union_of *u, struct err *e)
+{
+    bool fine;
+
+    u->n_changes = (size_t)logbook_db_pragma(u->other, "SELECT count(*) FROM change");
+    if (!logbook_db_begin(u->lb, "", "do", NULL, e))
+        return false;
+    fine = merge_logs(u, e) && logbook_db_index_touched(u->lb, e);
+    if (fine)
+        count_rows(u);
+    fine = fine && logbook_db_exec(u->lb, "DROP TABLE IF EXISTS temp.below; DROP TABLE temp.before; DROP TABLE temp.known; DROP TABLE temp.ours; DROP TABLE temp.theirs", "Merging", e) &&
+           go_on(u, "edits", u->n_changes, u->n_changes, e) && logbook_commit(u->lb, e);
+    if (!fine && u->lb->in_change)
+        logbook_rollback(u->lb);
+    logbook_db_forget_statements(u->lb); /* some name tables that are gone */
+    if (fine)
+        u->out->n_conflicts = (int)logbook_db_pragma(u->lb, "SELECT count(*) FROM conflict");
+    return fine;
+}
+
+bool logbook_merge(struct logbook *lb, const char *folder, const struct logbook_watch *watch, struct logbook_merged *out, struct err *e)
+{
+    struct union_of u = {.lb = lb, .out = out, .watch = watch};
+    struct err why = {.text = ""}; /* e may be NULL */
     bool fine;
 
     memset(out, 0, sizeof *out);
     if (!lb->can_write)
         return err_set(e, ERR_READONLY, "Nothing was changed. %s", logbook_why_read_only(lb));
-    if (same_folder(lb->folder, folder))
-        return err_set(e, ERR_BADARG, "%s is this logbook itself. Name the other copy.", folder);
-    u.other = logbook_open(folder, LOGBOOK_READ, &why);
-    if (u.other == NULL) {
-        if (why.code == ERR_VERSION)
-            text_format(why.text + strlen(why.text), sizeof why.text - strlen(why.text), " Open it once with this Sootbook, then merge.");
-        if (e != NULL)
-            *e = why;
+    u.other = open_other(lb, folder, e);
+    if (u.other == NULL)
         return false;
-    }
-    /* one state of the other copy, whatever is written there meanwhile */
-    fine = logbook_db_exec(u.other, "BEGIN", "Merging", &why) && take_photos(&u, &why) && logbook_db_begin(lb, "", "do", NULL, &why);
-    if (fine) {
-        fine = merge_logs(&u, &why) && logbook_db_index_touched(lb, &why) &&
-               logbook_db_exec(lb, "DROP TABLE IF EXISTS temp.below; DROP TABLE temp.known; DROP TABLE temp.ours; DROP TABLE temp.theirs", "Merging", &why) &&
-               logbook_commit(lb, &why);
-        if (!fine && lb->in_change)
-            logbook_rollback(lb);
-    }
-    logbook_db_forget_statements(lb); /* some name tables that are gone */
+    fine = take_photos(&u, false, &why) && merge_and_commit(&u, &why);
     logbook_close(u.other);
-    if (!fine) {
-        if (e != NULL)
-            *e = why;
+    if (!fine && e != NULL)
+        *e = why;
+    return fine;
+}
+
+/* The names the other copy's changes are told by hold in the copy that is thrown away, too; its own are this one's. */
+static bool keep_own_device(struct logbook *lb, struct logbook *trial, struct err *e)
+{
+    char device[UUID_BYTES];
+
+    return logbook_db_read_meta(lb, "device", device, sizeof device, e) && (device[0] == '\0' || logbook_db_write_meta(trial, "previewed", device, e));
+}
+
+static void remove_trial(const char *folder)
+{
+    DIR *d = opendir(folder);
+    char path[FILES_PATH_BYTES];
+
+    for (const struct dirent *f = d != NULL ? readdir(d) : NULL; f != NULL; f = readdir(d))
+        if (strcmp(f->d_name, ".") != 0 && strcmp(f->d_name, "..") != 0 && files_join(path, sizeof path, folder, f->d_name))
+            (void)files_remove(path, NULL);
+    if (d != NULL)
+        closedir(d);
+    (void)rmdir(folder);
+}
+
+bool logbook_merge_preview(struct logbook *lb, const char *folder, const struct logbook_watch *watch, struct arena *a, struct logbook_merged *out,
+                           struct logbook_conflict **conflicts, size_t *n_conflicts, struct err *e)
+{
+    struct union_of u = {.lb = NULL, .out = out, .watch = watch};
+    const char *tmp = getenv("TMPDIR");
+    char place[300], path[340];
+    struct err why = {.text = ""};
+    bool fine, photos;
+
+    memset(out, 0, sizeof *out);
+    *conflicts = NULL;
+    *n_conflicts = 0;
+    u.other = open_other(lb, folder, e);
+    if (u.other == NULL)
         return false;
+    u.lb = lb;
+    photos = take_photos(&u, true, &why);
+    text_format(place, sizeof place, "%.250s/sootbook-preview-XXXXXX", tmp != NULL && tmp[0] != '\0' ? tmp : "/tmp");
+    if (!photos || mkdtemp(place) == NULL) {
+        logbook_close(u.other);
+        if (e != NULL && !photos)
+            *e = why;
+        return photos ? err_set_errno(e, ERR_IO, "The merge cannot be tried in %s", place) : false;
     }
-    out->n_conflicts = (int)logbook_db_pragma(lb, "SELECT count(*) FROM conflict");
-    return true;
+    text_format(path, sizeof path, "%s/logbook.db", place);
+    fine = logbook_backup(lb, path, &why);
+    u.lb = fine ? logbook_open(place, LOGBOOK_WRITE, &why) : NULL;
+    fine = u.lb != NULL && keep_own_device(lb, u.lb, &why) && merge_and_commit(&u, &why) && logbook_list_conflicts(u.lb, a, conflicts, n_conflicts, &why);
+    if (u.lb != NULL)
+        logbook_close(u.lb);
+    logbook_close(u.other);
+    remove_trial(place);
+    if (!fine && e != NULL)
+        *e = why;
+    return fine;
+}
+
+static void add_count(struct text *t, int *n_said, int n, const char *noun)
+{
+    if (n > 0)
+        text_addf(t, "%s%d %s%s", (*n_said)++ ? ", " : "", n, noun, n == 1 ? "" : "s");
+}
+
+void logbook_merged_words(const struct logbook_merged *m, char *to, size_t n_room)
+{
+    struct text t = {0};
+    int n_said = 0;
+
+    add_count(&t, &n_said, m->n_engines, "engine");
+    add_count(&t, &n_said, m->n_visits, "visit");
+    add_count(&t, &n_said, m->n_readings, "reading");
+    add_count(&t, &n_said, m->n_photos_noted, "photo");
+    text_add(&t, n_said ? " come in" : m->n_changes > 0 ? "no new rows; what is there changes" : "nothing new comes in");
+    if (m->n_taken_out > 0)
+        text_addf(&t, ", %d %s taken out", m->n_taken_out, m->n_taken_out == 1 ? "is" : "are");
+    if (m->n_changes > 0)
+        text_addf(&t, "; %zu change%s with %zu edit%s", m->n_changes, m->n_changes == 1 ? "" : "s", m->n_edits, m->n_edits == 1 ? "" : "s");
+    if (m->n_photos > 0)
+        text_addf(&t, "; %d photo file%s to copy", m->n_photos, m->n_photos == 1 ? "" : "s");
+    if (m->n_photos_missing > 0)
+        text_addf(&t, "; %d photo%s missing or damaged there", m->n_photos_missing, m->n_photos_missing == 1 ? " is" : "s are");
+    if (m->n_conflicts > 0)
+        text_addf(&t, "; %d field%s with more than one value", m->n_conflicts, m->n_conflicts == 1 ? "" : "s");
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
 }
 
 /* ---- what is in conflict ---- */
@@ -661,10 +844,27 @@ static void find_owner(struct logbook *lb, struct logbook_conflict *c, char *of,
     text_release(&t);
 }
 
+/* Each value once, with the edit that stands for it: the one that holds, else its latest. */
+#define VALUES_OF_FIELD                                                                                                                                 \
+    EDITS_OF_FIELD ", ranked AS (SELECT *, row_number() OVER (PARTITION BY typeof(new), new ORDER BY now DESC, clock DESC, device DESC) AS k FROM told)" \
+                   " SELECT new, at_ms, device FROM ranked WHERE k = 1 ORDER BY now DESC, clock DESC, device DESC"
+
+/* The copy a value was written in. */
+static void name_writer(struct logbook *lb, const char *device, struct logbook_conflict *c, int i)
+{
+    char key[64], own[UUID_BYTES], previewed[UUID_BYTES];
+
+    logbook_db_name_key(device, key);
+    if (!logbook_db_read_meta(lb, key, c->by[i], sizeof c->by[i], NULL) || c->by[i][0] == '\0')
+        text_copy(c->by[i], sizeof c->by[i], "another copy");
+    c->here[i] = (logbook_db_read_meta(lb, "device", own, sizeof own, NULL) && strcmp(own, device) == 0) ||
+                 (logbook_db_read_meta(lb, "previewed", previewed, sizeof previewed, NULL) && strcmp(previewed, device) == 0);
+}
+
 static bool read_values(struct logbook *lb, struct logbook_conflict *c, struct err *e)
 {
-    static const char sql[] = EDITS_OF_FIELD " SELECT new, max(at_ms), max(now) FROM told GROUP BY typeof(new), new ORDER BY max(now) DESC, max(clock) DESC, max(device) DESC";
-    sqlite3_stmt *q = ask_field(lb, sql, c->table, c->row, c->column, e);
+    char writers[LOGBOOK_MOST_VALUES][UUID_BYTES];
+    sqlite3_stmt *q = ask_field(lb, VALUES_OF_FIELD, c->table, c->row, c->column, e);
     bool fine;
 
     if (q == NULL)
@@ -673,11 +873,37 @@ static bool read_values(struct logbook *lb, struct logbook_conflict *c, struct e
         if (c->n == LOGBOOK_MOST_VALUES)
             continue; /* all are in the log; the latest are shown */
         value_words(c->table, c->column, q, 0, c->values[c->n], sizeof c->values[0]);
-        c->at_ms[c->n++] = sqlite3_column_int64(q, 1);
+        c->at_ms[c->n] = sqlite3_column_int64(q, 1);
+        logbook_db_text(q, 2, writers[c->n], sizeof writers[0]);
+        c->n++;
     }
-    if (fine && c->n == 1 && strcmp(c->column, "gone") == 0) /* taken out here, written in there */
+    for (int i = 0; fine && i < c->n; i++)
+        name_writer(lb, writers[i], c, i);
+    if (fine && c->n == 1 && strcmp(c->column, "gone") == 0) { /* taken out here, written in there */
+        text_copy(c->by[c->n], sizeof c->by[0], c->here[0] ? "another copy" : "this copy");
+        c->here[c->n] = !c->here[0];
         text_copy(c->values[c->n++], sizeof c->values[0], "kept");
+    }
     return fine;
+}
+
+void logbook_conflict_words(const struct logbook_conflict *c, int value, char *to, size_t n_room)
+{
+    char when[40] = "";
+    time_t at = (time_t)(c->at_ms[value] / 1000);
+    struct tm tm;
+
+    if (c->at_ms[value] > 0 && localtime_r(&at, &tm) != NULL) {
+        char iso[11], day[32];
+
+        text_format(iso, sizeof iso, "%04d-%02d-%02d", (tm.tm_year + 1900) % 10000, tm.tm_mon + 1, tm.tm_mday);
+        clock_date_words(iso, day, sizeof day);
+        text_format(when, sizeof when, ", written %s %02d:%02d", day, tm.tm_hour, tm.tm_min);
+    }
+    text_format(to, n_room, "%s%s%s in %s%s%s%s", c->values[value], when, when[0] ? "" : ", written", c->here[value] ? "this copy" : c->by[value], c->here[value] && strcmp(c->by[value], "another copy") != 0 ? " (" : "",
+                c->here[value] && strcmp(c->by[value], "another copy") != 0 ? c->by[value] : "", c->here[value] && strcmp(c->by[value], "another copy") != 0 ? ")" : "");
+    if (value == 0 && strlen(to) + 9 < n_room)
+        text_copy(to + strlen(to), n_room - strlen(to), ": stands");
 }
 
 bool logbook_list_conflicts(struct logbook *lb, struct arena *a, struct logbook_conflict **conflicts, size_t *n, struct err *e)
@@ -723,7 +949,7 @@ bool logbook_list_conflicts(struct logbook *lb, struct arena *a, struct logbook_
 
 bool logbook_settle(struct logbook *lb, const struct logbook_conflict *c, int value, struct err *e)
 {
-    static const char sql[] = EDITS_OF_FIELD " SELECT new FROM told GROUP BY typeof(new), new ORDER BY max(now) DESC, max(clock) DESC, max(device) DESC LIMIT 1 OFFSET ?4";
+    static const char sql[] = VALUES_OF_FIELD " LIMIT 1 OFFSET ?4";
     static const char zero[] = "SELECT 0";
     char label[LOGBOOK_LABEL_BYTES];
     sqlite3_value *v = NULL;

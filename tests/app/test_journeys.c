@@ -547,7 +547,7 @@ static void what_copies_say_differently_is_chosen(void **state)
         assert_true(logbook_begin(lb, "Gap", &e) && logbook_put_gap(lb, visit, 0, 0, false, 1200 + 50 * i, "mm", &e) && logbook_commit(lb, &e));
         if (i == 1) {
             text_format(path, sizeof path, "%s/other", folder);
-            if (!logbook_merge(lb, path, &merged, &e))
+            if (!logbook_merge(lb, path, NULL, &merged, &e))
                 fail_msg("%s", e.text);
         }
         logbook_close(lb);

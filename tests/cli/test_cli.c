@@ -344,7 +344,7 @@ static void copies_are_merged(void **state)
         {"take $D/m --engine m1 $D/m2.csv", 0, "1.00 mm", "1 takes the place of another"},
         {"take $D/m2 --engine m1 $D/m3.csv", 0, "1.00 mm", "1 takes the place of another"},
         {"merge $D/m $D/m2", 0, "", "1 field with more than one value"},
-        {"merge $D/m $D/m2", 0, "", "0 changes with 0 edits"},
+        {"merge $D/m $D/m2", 0, "", "nothing new comes in"},
         {"merge $D/m2 $D/m", 0, "", "m1, 2024-06-14, gap as found of 1: "},
         {"verify $D/m2", 0, "", "clean"},
     };

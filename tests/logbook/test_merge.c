@@ -139,7 +139,7 @@ static struct logbook_merged merge(const char *to, const char *from)
     struct logbook_merged m;
     struct err e = {0};
 
-    if (!logbook_merge(lb, at(from), &m, &e))
+    if (!logbook_merge(lb, at(from), NULL, &m, &e))
         fail_msg("%s", e.text);
     logbook_close(lb);
     return m;
@@ -535,7 +535,7 @@ static void a_killed_merge_loses_nothing(void **state)
             struct logbook_merged m;
             struct logbook *lb = logbook_open(at("a"), LOGBOOK_WRITE, NULL);
 
-            _exit(lb != NULL && logbook_merge(lb, at("b"), &m, NULL) ? 0 : 1);
+            _exit(lb != NULL && logbook_merge(lb, at("b"), NULL, &m, NULL) ? 0 : 1);
         }
         usleep((useconds_t)(1000 + i * 2500));
         kill(child, SIGKILL);
@@ -563,9 +563,9 @@ static void refusals_are_sentences(void **state)
     make_base("a");
     copy_it("a", "b");
     lb = open_it("a");
-    assert_false(logbook_merge(lb, at("a"), &m, &e));
+    assert_false(logbook_merge(lb, at("a"), NULL, &m, &e));
     assert_non_null(strstr(e.text, "this logbook itself"));
-    assert_false(logbook_merge(lb, at("nowhere"), &m, &e));
+    assert_false(logbook_merge(lb, at("nowhere"), NULL, &m, &e));
     assert_non_null(strstr(e.text, "There is no folder"));
     /* one was put back from a backup and went on under the same name */
     set_gap(lb, 0, 0, 1500);
@@ -573,21 +573,116 @@ static void refusals_are_sentences(void **state)
     assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
     assert_int_equal(sqlite3_exec(db, "UPDATE change SET id = '01900000-0000-7000-8000-000000000000' WHERE seq = 1", NULL, NULL, NULL), SQLITE_OK);
     sqlite3_close(db);
-    assert_false(logbook_merge(lb, at("b"), &m, &e));
+    assert_false(logbook_merge(lb, at("b"), NULL, &m, &e));
     assert_non_null(strstr(e.text, "put back from a backup"));
     assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
     assert_int_equal(sqlite3_exec(db, "UPDATE change SET id = '01900000-0000-7000-8000-000000000000', device = 'x' WHERE seq = 1; UPDATE edit SET col = 'shoe' WHERE seq = 1", NULL, NULL, NULL), SQLITE_OK);
     sqlite3_close(db);
-    assert_false(logbook_merge(lb, at("b"), &m, &e));
+    assert_false(logbook_merge(lb, at("b"), NULL, &m, &e));
     assert_non_null(strstr(e.text, "shoe"));
     logbook_close(lb);
     text_format(path, sizeof path, "%s/logbook.db", at("b"));
     assert_true(files_copy("tests/logbook/schema-1/logbook.db", path, &e));
     lb = open_it("a");
-    assert_false(logbook_merge(lb, at("b"), &m, &e));
+    assert_false(logbook_merge(lb, at("b"), NULL, &m, &e));
     assert_non_null(strstr(e.text, "Open it once with this Sootbook"));
     logbook_close(lb);
     expect_sound("a");
+}
+
+/* A merge is looked at before it is made: it changes nothing, and says what the merge then does. */
+static void a_merge_is_looked_at_first(void **state)
+{
+    struct logbook *lb;
+    struct arena *arena = arena_create();
+    struct logbook_conflict *before, *after;
+    struct logbook_merged would, did;
+    struct err e = {0};
+    char words[300], id[UUID_BYTES], *as_it_was, *as_it_is;
+    size_t n, n_after;
+
+    (void)state;
+    make_base("a");
+    copy_it("a", "b");
+    lb = open_it("a");
+    set_gap(lb, 0, 2, 1100);
+    logbook_close(lb);
+    lb = open_it("b");
+    set_gap(lb, 0, 2, 1150);
+    uuid_make(id);
+    assert_true(logbook_begin(lb, "Visit added", &e) && logbook_set_int(lb, "visit", id, "gone", 0, &e) && logbook_set_text(lb, "visit", id, "engine", engine, &e) &&
+                logbook_set_text(lb, "visit", id, "date", "2025-01-01", &e) && logbook_commit(lb, &e));
+    assert_true(logbook_begin(lb, "Gap", &e) && logbook_put_gap(lb, id, 0, 0, false, 1000, "mm", &e) && logbook_commit(lb, &e));
+    logbook_close(lb);
+    as_it_was = dump("a");
+    lb = open_it("a");
+    if (!logbook_merge_preview(lb, at("b"), NULL, arena, &would, &before, &n, &e))
+        fail_msg("%s", e.text);
+    as_it_is = dump("a");
+    assert_string_equal(as_it_was, as_it_is);
+    assert_int_equal(logbook_count_conflicts(lb), 0);
+    assert_true(logbook_merge(lb, at("b"), NULL, &did, &e));
+    assert_memory_equal(&would, &did, sizeof did);
+    assert_int_equal(did.n_engines, 0);
+    assert_int_equal(did.n_visits, 1);
+    assert_int_equal(did.n_readings, 1);
+    assert_int_equal(did.n_conflicts, 1);
+    logbook_merged_words(&did, words, sizeof words);
+    assert_string_equal(words, "1 visit, 1 reading come in; 3 changes with 11 edits; 1 field with more than one value");
+    /* both say which copy wrote what, and when */
+    assert_true(logbook_list_conflicts(lb, arena, &after, &n_after, &e));
+    assert_int_equal(n, 1);
+    assert_int_equal(n_after, 1);
+    for (int k = 0; k < 2; k++) {
+        bool ours = strcmp(after[0].values[k], "1.10 mm") == 0;
+
+        assert_string_equal(before[0].values[k], after[0].values[k]);
+        assert_int_equal(after[0].here[k], ours);
+        assert_int_equal(before[0].here[k], ours);
+        assert_true(strncmp(after[0].by[k], ours ? "a" : "b", 1) == 0 && after[0].by[k][1] != 'n'); /* "b on bench", not "another copy" */
+        assert_string_equal(before[0].by[k], after[0].by[k]);
+        assert_true(after[0].at_ms[k] > 0);
+        logbook_conflict_words(&after[0], k, words, sizeof words);
+        assert_non_null(strstr(words, ours ? "in this copy (a" : "in b"));
+    }
+    free(as_it_was);
+    free(as_it_is);
+    logbook_close(lb);
+    arena_destroy(arena);
+}
+
+static bool stop_it(void *ctx, const char *what, size_t n_done, size_t n_all)
+{
+    assert_true(what[0] != '\0' && n_done <= n_all);
+    return ++*(int *)ctx < 2;
+}
+
+static void a_merge_can_be_stopped(void **state)
+{
+    int n = 0;
+    struct logbook_watch watch = {stop_it, &n};
+    struct logbook_merged m;
+    struct err e = {0};
+    struct logbook *lb;
+    char *as_it_was, *as_it_is;
+
+    (void)state;
+    make_base("a");
+    copy_it("a", "b");
+    lb = open_it("b");
+    set_gap(lb, 0, 2, 1150);
+    logbook_close(lb);
+    as_it_was = dump("a");
+    lb = open_it("a");
+    assert_false(logbook_merge(lb, at("b"), &watch, &m, &e));
+    assert_int_equal(e.code, ERR_CANCEL);
+    as_it_is = dump("a");
+    assert_string_equal(as_it_was, as_it_is);
+    assert_true(logbook_merge(lb, at("b"), NULL, &m, &e)); /* and made all the same afterwards */
+    assert_int_equal(m.n_edits > 0, true);
+    free(as_it_was);
+    free(as_it_is);
+    logbook_close(lb);
 }
 
 int main(void)
@@ -596,6 +691,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(whichever_way_round_it_is_one_logbook, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(three_copies_meet_in_any_order, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_contradicts_is_kept_until_one_is_chosen, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_merge_is_looked_at_first, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_merge_can_be_stopped, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(typing_over_a_conflict_chooses, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_one_took_out_while_the_other_wrote_in_it_is_shown, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(photos_come_by_their_hash, make_folder, drop_folder),
