@@ -267,7 +267,7 @@ void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, st
 {
     const struct engine *en = &m->record->engine;
     const struct reading *reading;
-    const struct logbook_photo *photo;
+    const struct logbook_photo *photo, *offered;
     struct ui_style number = {.size_px = 26, .weight = UI_BOLD, .colour = UI_TEXT}, soft = {.colour = UI_TEXT_SOFT, .max_lines = 2, .top = true};
     struct rect view, content, top, footer;
     char words[160], label[48];
@@ -300,8 +300,13 @@ void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, st
     struct ui_hit hit = ui_region(ui, "card.picture", pic, UI_ROLE_IMAGE, "photo of the firing end", photo ? photo->name : reading != NULL && reading->present ? "drawn from the reading" : "nothing yet", 8);
 
     ui_round(ui, pic, 8, UI_DESK_DARK);
+    offered = photo == NULL ? model_proposed_photo(m, st->cylinder, st->position) : NULL;
     if (photo != NULL && photo_ready(photo)) {
         photo_draw(ui, photo, pic);
+    } else if (offered != NULL && photo_ready(offered)) { /* as in its bore */
+        ui_fade(ui, 0.6f);
+        photo_draw(ui, offered, pic);
+        ui_fade(ui, 1);
     } else if (reading != NULL && reading->present) {
         struct bore_look look = bore_look_of(reading, st->cylinder);
         float d = pic.h - 20;
@@ -322,7 +327,7 @@ void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, st
         if (reading != NULL && reading->nose_L.given)
             text_format(words, sizeof words, "%d photo%s · nose L* %.0f", n, n == 1 ? "" : "s", reading->nose_L.value);
         else
-            text_format(words, sizeof words, n ? "%d photo%s" : reading != NULL && reading->present ? "no photo: drawn from the reading" : "no photo, not read yet", n, n == 1 ? "" : "s");
+            text_format(words, sizeof words, n ? "%d photo%s" : offered != NULL ? "a photo is proposed" : reading != NULL && reading->present ? "no photo: drawn from the reading" : "no photo, not read yet", n, n == 1 ? "" : "s");
         ui_text(ui, line, words, &(struct ui_style){.colour = UI_TEXT_SOFT});
         ui_keycap(ui, line.x + line.w, line.y + 15, "Enter", false);
     }
