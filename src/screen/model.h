@@ -268,6 +268,7 @@ struct screen_state {
     bool editing_order;      /* plan_order.c: the order the plugs come out is drawn */
     int16_t order[ENGINE_MAX_PLUGS]; /* so far, as cylinder * ENGINE_MAX_POSITIONS + position */
     int n_order;
+    char order_visit[UUID_BYTES]; /* it is of */
 };
 
 enum action_type {

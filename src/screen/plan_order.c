@@ -15,6 +15,7 @@ void plan_order_begin(const struct model *m, struct screen_state *st)
     st->pulling = false;
     st->editing_order = true;
     st->n_order = 0;
+    text_copy(st->order_visit, sizeof st->order_visit, m->visit_id);
     st->photo = -1; /* figures are of the order now */
 }
 
@@ -49,6 +50,17 @@ void plan_order_number(const struct model *m, struct screen_state *st, int cylin
         }
 }
 
+/* Another visit is shown than it is drawn for, or the engine was changed or taken back meanwhile and has not these plugs. */
+static bool fits(const struct model *m, const struct screen_state *st)
+{
+    const struct engine *en = &m->record->engine;
+
+    for (int i = 0; i < st->n_order; i++)
+        if (st->order[i] / ENGINE_MAX_POSITIONS >= en->n_cylinders || st->order[i] % ENGINE_MAX_POSITIONS >= en->n_positions)
+            return false;
+    return strcmp(st->order_visit, m->visit_id) == 0;
+}
+
 static void back(struct screen_state *st)
 {
     if (st->n_order > 0)
@@ -74,7 +86,7 @@ static void take(const struct model *m, struct screen_state *st, struct actions 
 
 bool plan_order_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
-    if (ui_key(ui, "Escape"))
+    if (!fits(m, st) || ui_key(ui, "Escape"))
         st->editing_order = false;
     else if (ui_key(ui, "Backspace"))
         back(st);
@@ -96,6 +108,8 @@ void plan_order_band(struct ui *ui, const struct model *m, struct screen_state *
     char line[120];
     struct rect text, row;
 
+    if (!fits(m, st))
+        st->editing_order = false;
     ui_fill(ui, r, UI_SELECT);
     r = ui_inset(r, 18, 8);
     text = ui_cut_top(&r, 20);

@@ -39,7 +39,7 @@ static void set_up(struct bench *b)
     text_copy(b->plan.photo, sizeof b->plan.photo, "photo-0");
     b->cuts[1 * CROP_VIEW_COUNT + CROP_TIP] = (struct plug_cut){.photo = &b->photos[0], .plan = &b->plan, .key = 7, .facts = {.known = true}};
     b->lineup[1] = (struct visit_photos){.photos = b->photos, .n = 3, .cuts = b->cuts, .n_cuts = sizeof b->cuts / sizeof b->cuts[0], .known = true};
-    b->m = (struct model){.record = &b->record, .photos = b->photos, .n_photos = 3, .lineup = b->lineup, .can_write = true};
+    b->m = (struct model){.record = &b->record, .photos = b->photos, .n_photos = 3, .lineup = b->lineup, .can_write = true, .visit_id = ""};
     b->st.cylinder = 1;
     b->st.photo = -1;
 }

@@ -175,6 +175,7 @@ static void every_key_does_something_where_it_is_listed(void **state)
                     d.st.job_row = places[p] == COMMAND_JOB && c[i].keys[k][0] == '-' ? 1 : 0;
                     d.st.editing_order = strcmp(c[i].id, "order-back") == 0;
                     d.st.n_order = 1;
+                    text_copy(d.st.order_visit, sizeof d.st.order_visit, d.m.visit_id);
                     if (strcmp(c[i].id, "add-open") == 0 || strcmp(c[i].id, "add") == 0) { /* an engine is written down */
                         d.st.new_open = true;
                         engine_form_begin(&d.st.fresh, false);
