@@ -9,8 +9,8 @@
 #include "screen/screen_job.h"
 
 static const struct ui_style title = {.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_TEXT};
-static const struct ui_style words = {.size_px = 14, .colour = UI_TEXT, .max_lines = 4, .top = true};
-static const struct ui_style words_done = {.size_px = 14, .colour = UI_TEXT_SOFT, .max_lines = 4, .top = true};
+static const struct ui_style words = {.size_px = 14, .colour = UI_TEXT, .max_lines = 8, .top = true};
+static const struct ui_style words_done = {.size_px = 14, .colour = UI_TEXT_SOFT, .max_lines = 8, .top = true};
 static const struct ui_style side = {.colour = UI_TEXT_SOFT, .align = UI_RIGHT, .max_lines = 3, .top = true};
 static const struct ui_style caution = {.colour = UI_WATCH_INK, .max_lines = 4, .top = true};
 static const struct ui_style note = {.colour = UI_TEXT_SOFT, .max_lines = 4, .top = true};

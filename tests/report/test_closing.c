@@ -49,7 +49,7 @@ static void a_visit_ends_with_three_lists(void **state)
         {CLOSING_OPEN, "Do not start: 3 plugs not torqued"},
         {CLOSING_OPEN, "Renew the seals (waits for seals)"},
         {CLOSING_OPEN, "Set 4 gaps to 0.80 mm"},
-        {CLOSING_OPEN, "Turn the engine by hand (only if it has not run since: once it ran, this is over)"},
+        {CLOSING_OPEN, "Turn the engine by hand (open until it has run)"},
         {CLOSING_OPEN, "Warm idle: “miss”: gone?"},
         {CLOSING_OPEN, "Look again whether it held (after 800 km)"},
         {CLOSING_OPEN, "Part: 2 × seals, ordered"},
