@@ -15,7 +15,7 @@ struct report_wish {
     const char *folder, *engine_id, *visit_id, *compression_rule;
     const char *without, *paper; /* as the verb takes them */
     const char *visits, *units;
-    bool firing, side;           /* of the line-up, where path ends in .png */
+    bool sheet, firing, side;    /* the line-up alone, and how it is laid */
     const char *path;
 };
 /* Begins. Fails ERR_BUSY while one is being written, ERR_IO when no process can be started. */

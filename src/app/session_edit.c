@@ -356,7 +356,7 @@ static void report_path(const struct session *s, const char *kind, const char *e
         n_that_day += strcmp(s->record.visits[i].date, v->date) == 0;
     if (n_that_day > 1)
         text_addf(&t, "-%d", n_that_day);
-    text_format(to, n_room, "%s/%s-%s%s.%s", logbook_folder(s->lb), kind, text_get(&t), strcmp(s->settings.report_visits, "1") == 0 || strcmp(ext, "json") == 0 || strcmp(ext, "png") == 0 ? "" : several, ext);
+    text_format(to, n_room, "%s/%s-%s%s.%s", logbook_folder(s->lb), kind, text_get(&t), strcmp(s->settings.report_visits, "1") == 0 || strcmp(ext, "json") == 0 || strcmp(kind, "line-up") == 0 ? "" : several, ext);
     text_release(&t);
 }
 
@@ -386,7 +386,8 @@ static bool start_report(struct session *s, const char *kind, const char *ext, s
 
     unit_choice_format(&choice, units, sizeof units);
     report_path(s, kind, ext, path, sizeof path);
-    if (strcmp(ext, "png") == 0) { /* as it is shown */
+    if (strcmp(kind, "line-up") == 0) { /* as it is shown */
+        wish.sheet = true;
         wish.firing = s->st.lineup_firing;
         wish.side = s->st.lineup_view == CROP_SIDE;
     }
@@ -690,7 +691,7 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
         return true;
     case ACT_WRITE_SHEET:
         *edited = false;
-        return s->record.n_visits == 0 || start_report(s, "line-up", "png", e);
+        return s->record.n_visits == 0 || start_report(s, "line-up", a->text[0] != '\0' ? a->text : "png", e);
     case ACT_SET_UNITS:
         *edited = false;
         s->settings.inches = s->m.inches = !s->m.inches;

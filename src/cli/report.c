@@ -66,7 +66,7 @@ static bool write_record(struct logbook *lb, const struct wanted *w, bool as_cas
     return fine;
 }
 
-static bool write_sheet(struct logbook *lb, const struct wanted *w, const struct sheet_ask *ask, struct err *e)
+static bool write_sheet(struct logbook *lb, const struct wanted *w, const struct sheet_ask *ask, struct text *t, struct err *e)
 {
     struct record r;
     uint8_t *png = NULL;
@@ -75,8 +75,15 @@ static bool write_sheet(struct logbook *lb, const struct wanted *w, const struct
 
     if (!logbook_load_record(lb, w->engine, w->visit, &r, e))
         return false;
-    fine = sheet_png(lb, &r, ask, &png, &n_bytes, e) && files_write(w->path, png, n_bytes, e);
-    free(png);
+    if (w->paper != NULL) {
+        fine = sheet_pdf(lb, &r, ask, w->paper, t, e);
+        report_pdf_finish();
+    } else {
+        fine = sheet_png(lb, &r, ask, &png, &n_bytes, e);
+        if (fine)
+            text_add_bytes(t, png, n_bytes);
+        free(png);
+    }
     record_release(&r);
     return fine;
 }
@@ -85,13 +92,14 @@ int cli_report(int argc, char **argv)
 {
     static const char *const kinds[] = {"html", "pdf", "csv", "json", "png"};
     enum { HTML, PDF, CSV, JSON, SHEET };
-    enum { VISIT, ENGINE, OUT, RULE, WITHOUT, VISITS, ALL_VISITS, UNITS, PAPER, FIRING, SIDE, N_OPTIONS };
+    enum { VISIT, ENGINE, OUT, RULE, WITHOUT, VISITS, ALL_VISITS, UNITS, PAPER, SHEET_ONLY, FIRING, SIDE, N_OPTIONS };
     struct cli_option o[] = {[VISIT] = {.name = "--visit"}, [ENGINE] = {.name = "--engine"}, [OUT] = {.name = "-o"}, [RULE] = {.name = "--compression-rule"},
                              [WITHOUT] = {.name = "--without"}, [VISITS] = {.name = "--visits"}, [UNITS] = {.name = "--units"}, [ALL_VISITS] = {.name = "--all-visits", .flag = true}, [PAPER] = {.name = "--paper"},
-                             [FIRING] = {.name = "--firing", .flag = true}, [SIDE] = {.name = "--side", .flag = true}};
+                             [SHEET_ONLY] = {.name = "--sheet", .flag = true}, [FIRING] = {.name = "--firing", .flag = true}, [SIDE] = {.name = "--side", .flag = true}};
     const char *folder, *ext;
     char name[64];
     int n, kind = -1;
+    bool only_sheet;
     struct err e = {0};
     struct wanted w = {0};
     struct settings settings;
@@ -121,8 +129,9 @@ int cli_report(int argc, char **argv)
         return cli_wrong("report", "--paper “%.30s” is none of a4, letter", o[PAPER].value);
     sheet.firing = o[FIRING].value != NULL;
     sheet.view = o[SIDE].value != NULL ? CROP_SIDE : CROP_TIP;
-    if (kind != SHEET && (sheet.firing || sheet.view == CROP_SIDE))
-        return cli_wrong("report", "--firing and --side are said of the line-up, -o FILE.png");
+    only_sheet = kind == SHEET || (kind == PDF && o[SHEET_ONLY].value != NULL);
+    if (!only_sheet && (sheet.firing || sheet.view == CROP_SIDE || o[SHEET_ONLY].value != NULL))
+        return cli_wrong("report", "--sheet is the line-up alone as .png or .pdf; --firing and --side are said of it");
     w.ask.n_visits = o[ALL_VISITS].value != NULL ? REPORT_ALL_VISITS : 1;
     if (o[VISITS].value != NULL && !report_visits_parse(o[VISITS].value, &w.ask.n_visits, &e))
         return cli_wrong("report", "%s", e.text);
@@ -137,9 +146,9 @@ int cli_report(int argc, char **argv)
     cli_visit_name(o[VISIT].value, name, sizeof name);
     fine = logbook_find_engine(lb, o[ENGINE].value ? o[ENGINE].value : "", w.engine, &e) &&
            logbook_find_visit(lb, w.engine, name, w.visit, &e) &&
-           (kind == SHEET ? write_sheet(lb, &w, &sheet, &e) : kind <= PDF ? write_page(lb, &w, &t, &e) : write_record(lb, &w, kind == JSON, &t, &e));
+           (only_sheet ? write_sheet(lb, &w, &sheet, &t, &e) : kind <= PDF ? write_page(lb, &w, &t, &e) : write_record(lb, &w, kind == JSON, &t, &e));
     logbook_close(lb);
-    fine = fine && (kind == SHEET || files_write(w.path, text_get(&t), t.n_bytes, &e));
+    fine = fine && files_write(w.path, text_get(&t), t.n_bytes, &e);
     text_release(&t);
     return fine ? 0 : cli_failed(&e);
 }

@@ -60,7 +60,7 @@ bool lineup_plan_make(const struct logbook_photo *p, enum crop_view view, const 
     out->view = view;
     out->width = p->width;
     out->height = p->height;
-    out->turn_deg = p->turn * 90 + p->lean_mdeg / 1000.0;
+    out->turn_deg = logbook_photo_turn_deg(p);
     for (size_t i = 0; i < n_marks; i++)
         if (marks[i].kind <= MARK_NOSE && strcmp(marks[i].photo, p->id) == 0) {
             out->has[marks[i].kind] = true;
@@ -286,11 +286,11 @@ bool lineup_cut_make(const struct lineup_plan *plan, const struct photo_pixels *
     return true;
 }
 
-bool lineup_middle_make(const struct photo_pixels *px, int quarter_turns, struct photo_pixels *out)
+bool lineup_middle_make(const struct photo_pixels *px, double turn_deg, struct photo_pixels *out)
 {
-    int side = px->width < px->height ? px->width : px->height;
+    double lean = remainder(turn_deg, 90) * PI / 180, side = (px->width < px->height ? px->width : px->height) / (cos(lean) + fabs(sin(lean)));
     struct gauge_picture picture = {px->width, px->height, px->rgba};
-    struct gauge_cut cut = {.at = {px->width / 2.0, px->height / 2.0}, .ax = 0.5, .ay = 0.5, .turn_deg = 90 * quarter_turns, .px = (double)side / LINEUP_CUT_PX};
+    struct gauge_cut cut = {.at = {px->width / 2.0, px->height / 2.0}, .ax = 0.5, .ay = 0.5, .turn_deg = turn_deg, .px = side / LINEUP_CUT_PX};
 
     *out = (struct photo_pixels){LINEUP_CUT_PX, LINEUP_CUT_PX, mem_try((size_t)LINEUP_CUT_PX * LINEUP_CUT_PX, 4)};
     if (out->rgba != NULL)

@@ -68,9 +68,9 @@ struct lineup_cut {
 bool lineup_cut_find(const struct lineup_plan *plan, const struct photo_pixels *px, double focal_px, struct lineup_cut *out, struct err *e);
 /* The same, and cuts it out. Fails ERR_LIMIT without memory, too. */
 bool lineup_cut_make(const struct lineup_plan *plan, const struct photo_pixels *px, double focal_px, struct lineup_cut *out, struct err *e);
-/* The middle of a photo as a square of LINEUP_CUT_PX, turned as the photo is: for one that does not tell where its plug
- * is. False without memory. */
-bool lineup_middle_make(const struct photo_pixels *px, int quarter_turns, struct photo_pixels *out);
+/* The middle of a photo as a square of LINEUP_CUT_PX, turned clockwise as the photo is: for one that does not tell where its
+ * plug is. No corner lies outside the photo. False without memory. */
+bool lineup_middle_make(const struct photo_pixels *px, double turn_deg, struct photo_pixels *out);
 void lineup_cut_release(struct lineup_cut *c); /* frees and zeroes */
 
 /* For the cache: a line of figures, then a JPEG. malloc'd; false without memory. */

@@ -98,7 +98,7 @@ static void load_middle(struct loader *l, const struct logbook_photo *p, struct 
 
     if (!decode(l, p, &px, &focal_px))
         return;
-    if (lineup_middle_make(&px, p->turn, &middle)) {
+    if (lineup_middle_make(&px, logbook_photo_turn_deg(p), &middle)) {
         if (photo_encode_jpeg(&middle, 90, &jpeg, &n_jpeg, NULL)) {
             keep(l, jpeg, n_jpeg, cell);
             free(jpeg);

@@ -170,6 +170,7 @@ struct logbook_photo {
     char caption[160];         /* what it shows, in words: a harness, a drain plug; "" */
     int64_t sort;
 };
+double logbook_photo_turn_deg(const struct logbook_photo *p); /* all of it, clockwise */
 /* It lies in the tray: of no plug, no step, nor said what it shows. */
 bool logbook_photo_waits(const struct logbook_photo *p);
 /* The id under which a picture of a visit is kept: the same file dropped twice is one photo. */

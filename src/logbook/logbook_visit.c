@@ -778,6 +778,11 @@ bool logbook_find_visit(struct logbook *lb, const char *engine_id, const char *n
     return fine;
 }
 
+double logbook_photo_turn_deg(const struct logbook_photo *p)
+{
+    return p->turn * 90 + p->lean_mdeg / 1000.0;
+}
+
 const struct logbook_photo *logbook_bore_photo(const struct logbook_photo *photos, size_t n, int cylinder, int position)
 {
     const struct logbook_photo *best = NULL;

@@ -10,21 +10,22 @@
 #include "report/content_work.h"
 
 static const struct report_part_row parts[] = {
-    [REPORT_ENGINE] = {"engine", "Engine", "layout, firing order, ignition, plug"},
-    [REPORT_VISIT] = {"visit", "Visit", "complaint, codes, tests, order drawn, oil, weather"},
+    [REPORT_SHORT] = {"short", "In short", "what is wrong, how sure, what to do next and to buy"},
     [REPORT_PLAN] = {"plan", "Plan", "the engine from above with its plugs"},
-    [REPORT_STANDS_OUT] = {"stands-out", "What stands out", "with the odds of luck"},
     [REPORT_CAUSES] = {"causes", "Likely causes", "with what speaks for and against each"},
-    [REPORT_READINGS] = {"readings", "Readings", "what was seen and measured, plug by plug"},
-    [REPORT_LINEUP] = {"line-up", "Line-up", "all plugs of the latest visits side by side"},
-    [REPORT_TRENDS] = {"trends", "Trends", "gap, colour, compression over the visits"},
+    [REPORT_STANDS_OUT] = {"stands-out", "What stands out", "with the odds of luck"},
     [REPORT_REPAIRS] = {"repairs", "Did the repairs hold?", "work done and what became of it"},
     [REPORT_STEPS] = {"steps", "Steps", "done, waiting and to do"},
     [REPORT_PARTS] = {"parts", "Parts", "ordered, in hand, fitted"},
     [REPORT_REFIT] = {"refit", "Tightening", "charts, and each hole as it was left"},
-    [REPORT_NEXT_TIME] = {"next-time", "For next time", "sockets, capacities, odd finds"},
+    [REPORT_VISIT] = {"visit", "Visit", "complaint, codes, tests, order drawn, oil, weather"},
+    [REPORT_READINGS] = {"readings", "Readings", "what was seen and measured, plug by plug"},
+    [REPORT_LINEUP] = {"line-up", "Line-up", "all plugs of the latest visits side by side"},
+    [REPORT_TRENDS] = {"trends", "Trends", "gap, colour, compression over the visits"},
     [REPORT_PHOTOS] = {"photos", "Photos", "each photo with its plug"},
     [REPORT_NOTES] = {"notes", "Notes", "the visit's own words"},
+    [REPORT_ENGINE] = {"engine", "Engine", "layout, firing order, ignition, plug"},
+    [REPORT_NEXT_TIME] = {"next-time", "For next time", "sockets, capacities, odd finds"},
     [REPORT_CAUTIONS] = {"cautions", "Cautions", "where someone can be hurt"},
 };
 _Static_assert(sizeof parts / sizeof parts[0] == REPORT_PART_COUNT, "a row for each part");

@@ -15,10 +15,11 @@ struct err;
 struct report_picture;
 struct report_source;
 
-/* Parts that can be left out. What stands in the way of starting is no part: it is always said. */
+/* Parts that can be left out, in the order a page has them: what is wrong and what to do about it first, then what that
+ * rests on. What stands in the way of starting is no part: it is always said. */
 enum report_part {
-    REPORT_ENGINE, REPORT_VISIT, REPORT_PLAN, REPORT_STANDS_OUT, REPORT_CAUSES, REPORT_READINGS, REPORT_LINEUP, REPORT_TRENDS,
-    REPORT_REPAIRS, REPORT_STEPS, REPORT_PARTS, REPORT_REFIT, REPORT_NEXT_TIME, REPORT_PHOTOS, REPORT_NOTES, REPORT_CAUTIONS,
+    REPORT_SHORT, REPORT_PLAN, REPORT_CAUSES, REPORT_STANDS_OUT, REPORT_REPAIRS, REPORT_STEPS, REPORT_PARTS, REPORT_REFIT,
+    REPORT_VISIT, REPORT_READINGS, REPORT_LINEUP, REPORT_TRENDS, REPORT_PHOTOS, REPORT_NOTES, REPORT_ENGINE, REPORT_NEXT_TIME, REPORT_CAUTIONS,
     REPORT_PART_COUNT
 };
 struct report_part_row {
@@ -69,6 +70,7 @@ struct content_block {
     int n_columns;                     /* TABLE, FACTS (2) */
     int head_column;                   /* TABLE: the cell that names its row */
     uint32_t numbers;                  /* TABLE: bit i: column i holds figures, set to the right */
+    uint32_t whole;                    /* TABLE: bit i: what stands in column i is not broken into lines */
     const struct drawing *drawing;     /* DRAWING; text: what it shows, for who cannot see it */
     const struct report_picture *const *pictures; /* PHOTOS; lines: the caption of each */
 };

@@ -188,7 +188,7 @@ static void charts(struct maker *m, const struct refit *f)
         maker_cell(m, &c, TONE_SOFT, k->source);
     }
     if (c.n > 0)
-        maker_table(m, heads, 5, 0, &c);
+        maker_table(m, heads, 5, 0, &c)->whole = 1u << 1 | 1u << 2;
     for (int i = 0; i < f->n_turns; i++) {
         const struct refit_turn *k = &f->turns[i];
 
@@ -201,7 +201,7 @@ static void charts(struct maker *m, const struct refit *f)
         maker_cell(m, &turns, TONE_SOFT, k->source);
     }
     if (turns.n > 0)
-        maker_table(m, turn_heads, 4, 0, &turns);
+        maker_table(m, turn_heads, 4, 0, &turns)->whole = 1u << 2;
 }
 
 void content_refit(struct maker *m, const struct record *r)

@@ -1,5 +1,6 @@
 /* content_make.c - which blocks a report has, in which order: what must be known before the engine is started
- * first, then the visit, what it says, what is to be done; what lasts longer than a visit at the end. */
+ * first, then all of it in short, the plan, what is wrong and what to do about it, and behind that what it rests on; what
+ * lasts longer than a visit at the end. */
 #include <stdio.h>
 #include <string.h>
 
@@ -137,28 +138,28 @@ static void told_visit(struct maker *m, const struct report_visit *v, bool only)
     struct record r = *m->source->record; /* the same visits, fewer of them */
 
     r.n_visits = v->at + 1;
-    if (maker_wants(m, REPORT_VISIT))
-        content_visit(m, &r);
     if (maker_wants(m, REPORT_PLAN))
         content_plan(m, &r, v);
-    if (maker_wants(m, REPORT_STANDS_OUT))
-        stands_out(m, v->findings);
     if (maker_wants(m, REPORT_CAUSES))
         causes(m, v->findings);
-    if (maker_wants(m, REPORT_READINGS))
-        content_readings(m, &r);
+    if (maker_wants(m, REPORT_STANDS_OUT))
+        stands_out(m, v->findings);
     if (maker_wants(m, REPORT_REPAIRS))
         content_repairs(m, &r);
-    if (only && maker_wants(m, REPORT_LINEUP))
-        content_lineup(m, &r);
-    if (only && maker_wants(m, REPORT_TRENDS))
-        content_trends(m, &r);
     if (maker_wants(m, REPORT_STEPS))
         content_steps(m, &r, v);
     if (maker_wants(m, REPORT_PARTS))
         content_needs(m, v);
     if (maker_wants(m, REPORT_REFIT))
         content_refit(m, &r);
+    if (maker_wants(m, REPORT_VISIT))
+        content_visit(m, &r);
+    if (maker_wants(m, REPORT_READINGS))
+        content_readings(m, &r);
+    if (only && maker_wants(m, REPORT_LINEUP))
+        content_lineup(m, &r);
+    if (only && maker_wants(m, REPORT_TRENDS))
+        content_trends(m, &r);
     if (maker_wants(m, REPORT_PHOTOS))
         content_photos(m, &r, v);
     if (maker_wants(m, REPORT_NOTES))
@@ -206,10 +207,10 @@ void content_make(const struct report_source *source, const struct report_ask *a
         text_copy(told, sizeof told, visit);
     maker_text(&m, TONE_SOFT, arena_format(a, "%s%s%s · fires %s", en->subtitle, en->subtitle[0] ? " · " : "", told, firing));
     not_ready(&m, r);
+    if (maker_wants(&m, REPORT_SHORT))
+        content_short(&m, r, &source->visits[0]);
     if (source->n_visits < (size_t)r->n_visits)
         maker_text(&m, TONE_SOFT, before_words(&m));
-    if (maker_wants(&m, REPORT_ENGINE))
-        content_engine(&m, r);
     if (source->n_visits == 1) {
         told_visit(&m, &source->visits[0], true);
     } else {
@@ -225,6 +226,8 @@ void content_make(const struct report_source *source, const struct report_ask *a
             m.depth = 2;
         }
     }
+    if (maker_wants(&m, REPORT_ENGINE))
+        content_engine(&m, r);
     if (maker_wants(&m, REPORT_NEXT_TIME))
         content_next_time(&m);
     if (maker_wants(&m, REPORT_CAUTIONS))

@@ -75,6 +75,18 @@ void content_plug(struct drawing *d, double x, double y, double radius, const st
     bar(d, x, y, plug_strap_deg(q, cylinder), -0.18 * radius, 0.82 * radius, 0.135 * radius, 0xa5a39d);
 }
 
+void content_fit(const char *label, double px, char *to, size_t n_room)
+{
+    size_t most = (size_t)fmax(1, px / 6); /* of 11 px */
+
+    if (strlen(label) <= most)
+        text_copy(to, n_room, label);
+    else if (most < 4)
+        text_format(to, n_room, "%.*s", (int)text_next(label, 0), label);
+    else
+        text_format(to, n_room, "%.*s…", (int)most - 1, label);
+}
+
 void content_pill(struct drawing *d, const struct engine_plug_spec *spec, const struct unit_choice *units, const struct reading *q, double x, double y, double w)
 {
     enum gap_verdict verdict = gap_against(spec, q->gap_mm.value);
@@ -190,15 +202,19 @@ void content_plan(struct maker *m, const struct record *r, const struct report_v
 
         for (int p = 0; p < en->n_positions; p++) {
             const struct reading *q = visit_reading_const(visit, en, c, p);
-            char gap[32];
-            double px = x + (p - (en->n_positions - 1) / 2.0) * pitch * (en->n_positions > 2 ? 0.3 : 0.44), py = y + (en->n_positions > 1 ? pitch * 0.04 : 0);
+            char gap[32], name[40];
+            double px = x + (p - (en->n_positions - 1) / 2.0) * pitch * (en->n_positions > 2 ? 0.3 : 0.44), py = y + (en->n_positions > 1 ? pitch * 0.09 : 0);
 
             unit_tell_length(&m->ask->units, q->gap_mm.value, true, gap, sizeof gap);
             if (level >= LEVEL_WATCH)
                 drawing_disc(d, px, py, radius + 4, level >= LEVEL_ACT ? INK_ACT : INK_WATCH);
             content_plug(d, px, py, radius, q, c, picture_of(m, v->at, c, p), false);
             if (q->present && q->gap_mm.given)
-                content_pill(d, &en->plug, &m->ask->units, q, en->n_positions > 1 ? px : x + pitch * 0.25, y + pitch * (en->n_positions > 1 ? 0.29 : 0.28), fmin(44, pitch * 0.42));
+                content_pill(d, &en->plug, &m->ask->units, q, en->n_positions > 1 ? px : x + pitch * 0.25, y + pitch * (en->n_positions > 1 ? 0.32 : 0.28), fmin(44, pitch * 0.42));
+            if (en->n_positions > 1) {
+                content_fit(en->position_names[p], pitch * (en->n_positions > 2 ? 0.3 : 0.44) - 2, name, sizeof name);
+                drawing_text(d, px, py - radius - 5, name, 11, false, DRAW_MIDDLE, 0x101010);
+            }
             if (q->present && q->gap_mm.given)
                 text_addf(&alt, " %s%s%s: gap %s%s.", en->cylinders[c].label, en->n_positions > 1 ? " " : "", en->position_names[p], gap,
                           level >= LEVEL_ACT ? ", act" : level == LEVEL_WATCH ? ", watch" : "");

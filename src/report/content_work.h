@@ -28,6 +28,8 @@ void maker_cell(struct maker *m, struct cells *cells, enum content_tone tone, co
 /* Heads live as long as the program; cells are taken over. */
 struct content_block *maker_table(struct maker *m, const char *const *heads, int n_columns, int head_column, const struct cells *cells);
 
+/* content_short.c */
+void content_short(struct maker *m, const struct record *r, const struct report_visit *v);
 /* content_visit.c */
 void content_engine(struct maker *m, const struct record *r);
 void content_visit(struct maker *m, const struct record *r);
@@ -48,6 +50,7 @@ void content_photos(struct maker *m, const struct record *r, const struct report
  * that scale and light are told. */
 void content_plug(struct drawing *d, double x, double y, double radius, const struct reading *q, int cylinder, const struct report_picture *photo, bool among);
 void content_pill(struct drawing *d, const struct engine_plug_spec *spec, const struct unit_choice *units, const struct reading *q, double x, double y, double w); /* its gap, which is given */
+void content_fit(const char *label, double px, char *to, size_t n_room); /* cut to the letters there is room for at 11 px */
 void content_mark(struct drawing *d, double x, double y, enum level level);
 void content_tag(struct drawing *d, double x, double y, double w, const char *label); /* the plug's name; y: its top */
 

@@ -104,7 +104,7 @@ static double *columns_of(const struct paper_pen *pen, const struct content_bloc
             struct paper_style style = cell_style(b, k, b->lines[i].tone);
 
             w[k] = fmax(w[k], pen->text_width(pen->ctx, b->lines[i].text, &style));
-            least[k] = fmax(least[k], longest_word(pen, b->lines[i].text, &style));
+            least[k] = fmax(least[k], (b->whole >> k & 1) != 0 ? pen->text_width(pen->ctx, b->lines[i].text, &style) : longest_word(pen, b->lines[i].text, &style));
         }
         w[k] = ceil(w[k]) + 1;
         least[k] = fmin(ceil(least[k]) + 1, width / 2);

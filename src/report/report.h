@@ -16,6 +16,7 @@ struct err;
 struct logbook;
 struct logbook_fact;
 struct logbook_need;
+struct logbook_photo;
 struct logbook_step;
 struct logbook_verdict;
 
@@ -25,9 +26,8 @@ struct report_picture {
     int visit, cylinder, position, zone; /* index in the record; -1: not placed, not said */
     const char *name, *taken;     /* file name; camera's local time, "" */
     const char *caption, *step;   /* what it shows, in words; id of the step it belongs to; "" or NULL */
-    const char *sha256;           /* of the original: the window shows its own small picture */
+    const struct logbook_photo *photo; /* the window shows its own small picture of it; NULL none */
     const char *said;             /* what is written on it, "oil on the shell; crack"; "" */
-    int turn;                     /* quarter turns clockwise that the window's picture still needs */
     bool fine;                    /* it can be shown */
     const unsigned char *jpeg;    /* NULL where only named */
     size_t n_bytes;

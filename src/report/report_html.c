@@ -37,9 +37,9 @@ static const char style[] =
     ".photos{display:grid;grid-template-columns:repeat(auto-fill,minmax(200px,1fr));gap:12px}figure{margin:0;break-inside:avoid}"
     "figure img{width:100%;height:auto;border-radius:6px;background:#d8d8d8}figcaption{font-size:13px;color:#404040}ul{padding-left:1.2em;margin:4px 0 8px}"
     "table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}th,td{text-align:left;padding:4px 8px;border-bottom:1px solid #d8d8d8;vertical-align:top}"
-    "dl{display:grid;grid-template-columns:max-content 1fr;gap:2px 16px;margin:8px 0}dt{color:#565656}dd{margin:0}"
+    "dl{display:grid;grid-template-columns:max-content 1fr;gap:2px 16px;margin:8px 0}dt{color:#565656}.say{color:#181818;font-weight:600}dd{margin:0}"
     "thead th{font-size:12px;color:#565656}tbody th{font-weight:600}svg{max-width:100%;height:auto;border-radius:8px;print-color-adjust:exact;-webkit-print-color-adjust:exact}svg.desk{background:#8a8a8a}"
-    "svg text{font-family:Inter,system-ui,sans-serif}h4{font-size:15px;margin:12px 0 2px}.num{text-align:right}"
+    "svg text{font-family:Inter,system-ui,sans-serif}h4{font-size:15px;margin:12px 0 2px}.num{text-align:right}.whole{white-space:nowrap}"
     "h2+h3,h3+h4{margin-top:8px}h3.part{margin:20px 0 6px}.facts td:first-child{width:12rem}"
     ".wide{overflow-x:auto}@media print{body{padding:0;max-width:none}@page{margin:16mm}.photos{grid-template-columns:repeat(4,1fr)}figure img{max-height:50mm;object-fit:contain}h2,h3,h4{break-after:avoid}svg{break-inside:avoid}tr{break-inside:avoid}}"
     "</style>";
@@ -143,25 +143,30 @@ static void card(struct text *t, const struct content_block *b)
     text_add(t, "</div>\n");
 }
 
+static void cell(struct text *t, const char *tag, const char *look, const char *words)
+{
+    text_addf(t, look[0] != '\0' ? "<%s class=\"%s\">" : "<%s>", tag, look);
+    report_escape(t, words);
+    text_addf(t, "</%.2s>", tag);
+}
+
 static void table(struct text *t, const struct content_block *b)
 {
     text_add(t, "<div class=\"wide\"><table>");
     if (b->heads != NULL) {
         text_add(t, "<thead><tr>");
         for (int k = 0; k < b->n_columns; k++)
-            spoken(t, (b->numbers >> k & 1) != 0 ? "<th scope=\"col\" class=\"num\">" : "<th scope=\"col\">", b->heads[k], "</th>");
+            cell(t, "th scope=\"col\"", (b->numbers >> k & 1) != 0 ? "num" : "", b->heads[k]);
         text_add(t, "</tr></thead>");
     }
     text_add(t, "<tbody>\n");
     for (size_t i = 0; i < b->n_lines; i++) {
-        const struct content_line *cell = &b->lines[i];
+        const struct content_line *line = &b->lines[i];
         int k = (int)(i % (size_t)b->n_columns);
+        const char *look = (b->numbers >> k & 1) != 0 ? "num" : (b->whole >> k & 1) != 0 ? "whole" : line->tone == TONE_SOFT ? "soft" : "";
 
         text_add(t, k == 0 ? "<tr>" : "");
-        if (k == b->head_column)
-            spoken(t, "<th scope=\"row\">", cell->text, "</th>");
-        else
-            spoken(t, (b->numbers >> k & 1) != 0 ? "<td class=\"num\">" : cell->tone == TONE_SOFT ? "<td class=\"soft\">" : "<td>", cell->text, "</td>");
+        cell(t, k == b->head_column ? "th scope=\"row\"" : "td", look, line->text);
         text_add(t, k == b->n_columns - 1 ? "</tr>\n" : "");
     }
     text_add(t, "</tbody></table></div>\n");
@@ -210,7 +215,7 @@ static void block(struct text *t, const struct content_block *b)
     case CONTENT_FACTS:
         text_add(t, "<dl>\n");
         for (size_t i = 0; i < b->n_lines; i++)
-            spoken(t, i % 2 == 0 ? "<dt>" : "<dd>", b->lines[i].text, i % 2 == 0 ? "</dt>" : "</dd>\n");
+            spoken(t, i % 2 != 0 ? "<dd>" : b->lines[i].tone == TONE_STRONG ? "<dt class=\"say\">" : "<dt>", b->lines[i].text, i % 2 == 0 ? "</dt>" : "</dd>\n");
         text_add(t, "</dl>\n");
         break;
     case CONTENT_TABLE: table(t, b); break;

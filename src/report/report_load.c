@@ -62,7 +62,7 @@ static void make_disc(const struct photo_pixels *p, struct picture_job *job)
         disc.rgba = cut.rgba;
         job->out->to_scale = true;
         job->out->light_corrected = cut.light == LINEUP_CORRECTED;
-    } else if (!lineup_middle_make(p, job->photo.turn, &disc)) {
+    } else if (!lineup_middle_make(p, logbook_photo_turn_deg(&job->photo), &disc)) {
         return;
     }
     if (photo_encode_jpeg(&disc, EMBEDDED_QUALITY, &job->disc, &job->n_disc, NULL))
@@ -85,7 +85,7 @@ static void make(struct picture_job *job, int px)
     job->data = NULL;
     if (fine && job->out->of_plug)
         make_disc(&p, job);
-    if (fine && job->large && report_marks_turn(&p, job->marks, job->n_marks, job->photo.turn, NULL) &&
+    if (fine && job->large && report_marks_turn(&p, job->marks, job->n_marks, job->photo.turn, NULL) && report_marks_lean(&p, job->marks, job->n_marks, job->photo.lean_mdeg, NULL) &&
         (job->n_marks == 0 || report_marks_draw_sized(&p, job->marks, job->n_marks, (p.width > p.height ? p.width : p.height) / MARKS_SEEN_PX, NULL)) && photo_encode_jpeg(&p, EMBEDDED_QUALITY, &job->jpeg, &job->n_jpeg, NULL)) {
         job->out->width = p.width;
         job->out->height = p.height;
@@ -200,6 +200,15 @@ static void take_marks(const struct logbook_mark *marks, size_t n, const char *p
     }
 }
 
+/* As it is shown, turned: a leaned one is as large as all of it needs. */
+static void set_size(struct report_picture *out, const struct logbook_photo *p)
+{
+    double w = p->turn % 2 ? p->height : p->width, h = p->turn % 2 ? p->width : p->height, a = p->lean_mdeg / 1000.0 * 3.14159265358979 / 180;
+
+    out->width = (int)ceil(w * fabs(cos(a)) + h * fabs(sin(a)));
+    out->height = (int)ceil(w * fabs(sin(a)) + h * fabs(cos(a)));
+}
+
 /* Pictures of a visit; all of them when it is told, else those that stand for a plug. */
 static bool list_pictures(struct logbook *lb, const struct record *r, int at, bool told, struct arena *a, struct work *w, struct report_picture **pictures, size_t *n, struct err *e)
 {
@@ -228,8 +237,8 @@ static bool list_pictures(struct logbook *lb, const struct record *r, int at, bo
             continue;
         out = &(*pictures)[(*n)++];
         *out = (struct report_picture){.visit = at, .cylinder = p->cylinder, .position = p->position, .zone = p->zone, .name = arena_text(a, p->name), .caption = arena_text(a, p->caption), .step = arena_text(a, p->step), .taken = arena_text(a, p->taken),
-                                       .sha256 = arena_text(a, p->sha256), .turn = p->turn, .of_plug = of_plug, .fine = p->width > 0 && p->height > 0 && p->trouble[0] == '\0',
-                                       .width = p->turn % 2 ? p->height : p->width, .height = p->turn % 2 ? p->width : p->height};
+                                       .photo = p, .of_plug = of_plug, .fine = p->width > 0 && p->height > 0 && p->trouble[0] == '\0'};
+        set_size(out, p);
         job = w == NULL ? NULL : arena_push(a, (void **)&w->jobs, &w->n, &w->n_room, sizeof *job);
         if (job != NULL)
             *job = (struct picture_job){.photo = *p, .plan = tip == p ? &plans[i] : NULL, .out = out, .large = told};

@@ -35,11 +35,23 @@ const struct report_paper *report_paper_find(const char *id)
     return NULL;
 }
 
+double report_paper_width_pt(const struct report_paper *p)
+{
+    return p->width_pt - 2 * MARGIN_PT;
+}
+
+double report_paper_height_pt(const struct report_paper *p)
+{
+    return p->height_pt - 2 * MARGIN_PT - FOOT_PT;
+}
+
 /* ---- the pen ---- */
 
 struct press {
     cairo_surface_t *surface;
     cairo_t *cr;
+    PangoFontMap *fonts;
+    PangoContext *context;
     PangoLayout *layout;
     PangoAttrList *tabular;
 };
@@ -283,61 +295,98 @@ static void print(struct pages *g)
     }
 }
 
-bool report_pdf(const struct content *c, const struct report_paper *size, struct text *out, struct err *e)
+/* Opens a file of pages of this size in points; false without a typeface. end_press() closes it either way. */
+static bool begin_press(struct press *p, double width_pt, double height_pt, const char *title, struct text *out)
 {
-    struct arena *a = arena_create();
-    struct pages g = {.size = size, .title = c->title};
-    struct press *p = &g.press;
-    PangoFontMap *fonts;
-    PangoContext *context;
-    cairo_status_t status;
-    int n_unknown;
+    cairo_font_options_t *options = cairo_font_options_create();
 
-    p->surface = cairo_pdf_surface_create_for_stream(keep, out, size->width_pt, size->height_pt);
-    cairo_pdf_surface_set_metadata(p->surface, CAIRO_PDF_METADATA_TITLE, c->title);
+    p->surface = cairo_pdf_surface_create_for_stream(keep, out, width_pt, height_pt);
+    cairo_pdf_surface_set_metadata(p->surface, CAIRO_PDF_METADATA_TITLE, title);
     cairo_pdf_surface_set_metadata(p->surface, CAIRO_PDF_METADATA_CREATOR, "Sootbook");
     p->cr = cairo_create(p->surface);
     cairo_translate(p->cr, MARGIN_PT, MARGIN_PT);
     cairo_scale(p->cr, PT, PT);
-    fonts = pango_cairo_font_map_new(); /* of its own: it is let go with all it holds */
-    context = pango_font_map_create_context(fonts);
-    pango_cairo_update_context(p->cr, context);
-    p->layout = pango_layout_new(context);
+    p->fonts = pango_cairo_font_map_new(); /* of its own: it is let go with all it holds */
+    p->context = pango_font_map_create_context(p->fonts);
+    pango_cairo_update_context(p->cr, p->context);
+    p->layout = pango_layout_new(p->context);
     p->tabular = pango_attr_list_new();
     pango_attr_list_insert(p->tabular, pango_attr_font_features_new("tnum=1"));
-    { /* glyphs where they belong, not on whole pixels of a screen */
-        cairo_font_options_t *options = cairo_font_options_create();
-
-        cairo_font_options_set_hint_metrics(options, CAIRO_HINT_METRICS_OFF);
-        cairo_font_options_set_hint_style(options, CAIRO_HINT_STYLE_NONE);
-        pango_cairo_context_set_font_options(context, options);
-        pango_context_set_round_glyph_positions(context, FALSE);
-        cairo_font_options_destroy(options);
-    }
+    /* glyphs where they belong, not on whole pixels of a screen */
+    cairo_font_options_set_hint_metrics(options, CAIRO_HINT_METRICS_OFF);
+    cairo_font_options_set_hint_style(options, CAIRO_HINT_STYLE_NONE);
+    pango_cairo_context_set_font_options(p->context, options);
+    pango_context_set_round_glyph_positions(p->context, FALSE);
+    cairo_font_options_destroy(options);
     pango_layout_set_text(p->layout, "abc", -1);
-    n_unknown = pango_layout_get_unknown_glyphs_count(p->layout);
-    g.pen = (struct paper_pen){p, text_width, text, words, box, disc, ring, line, polygon, picture};
-    g.highest = (size->height_pt - 2 * MARGIN_PT - FOOT_PT) / PT;
-    if (n_unknown == 0) {
-        paper_lay(&g.pen, c, (size->width_pt - 2 * MARGIN_PT) / PT, g.highest, a, &g.paper);
-        print(&g);
-    }
-    status = cairo_status(p->cr);
+    return pango_layout_get_unknown_glyphs_count(p->layout) == 0;
+}
+
+static bool end_press(struct press *p, bool typeface, struct err *e)
+{
+    cairo_status_t status = cairo_status(p->cr);
+
     pango_attr_list_unref(p->tabular);
     g_object_unref(p->layout);
-    g_object_unref(context);
+    g_object_unref(p->context);
     cairo_destroy(p->cr);
     cairo_surface_finish(p->surface);
     if (status == CAIRO_STATUS_SUCCESS)
         status = cairo_surface_status(p->surface);
     cairo_surface_destroy(p->surface);
-    g_object_unref(fonts);
-    arena_destroy(a);
-    if (n_unknown > 0)
+    g_object_unref(p->fonts);
+    if (!typeface)
         return err_set(e, ERR_IO, "The PDF cannot be set: this system has no typeface. Install one, fonts-inter for example.");
     if (status != CAIRO_STATUS_SUCCESS)
         return err_set(e, ERR_IO, "The PDF cannot be set: %s.", cairo_status_to_string(status));
     return true;
+}
+
+static struct paper_pen pen_of(struct press *p)
+{
+    return (struct paper_pen){p, text_width, text, words, box, disc, ring, line, polygon, picture};
+}
+
+bool report_pdf(const struct content *c, const struct report_paper *size, struct text *out, struct err *e)
+{
+    struct arena *a = arena_create();
+    struct pages g = {.size = size, .title = c->title};
+    bool typeface = begin_press(&g.press, size->width_pt, size->height_pt, c->title, out);
+
+    g.pen = pen_of(&g.press);
+    g.highest = report_paper_height_pt(size) / PT;
+    if (typeface) {
+        paper_lay(&g.pen, c, report_paper_width_pt(size) / PT, g.highest, a, &g.paper);
+        print(&g);
+    }
+    arena_destroy(a);
+    return end_press(&g.press, typeface, e);
+}
+
+bool report_pdf_drawings(const struct drawing *pages, size_t n, const char *title, const struct report_paper *paper, bool lying, struct text *out, struct err *e)
+{
+    double width_pt = lying ? paper->height_pt : paper->width_pt, height_pt = lying ? paper->width_pt : paper->height_pt;
+    struct press press;
+    bool typeface = begin_press(&press, width_pt, height_pt, title, out);
+    struct paper_pen pen = pen_of(&press);
+    struct paper_style soft = {11, false, true, INK_SOFT, DRAW_LEFT};
+    double wide = (width_pt - 2 * MARGIN_PT) / PT, high = (height_pt - 2 * MARGIN_PT - FOOT_PT) / PT;
+    char number[24];
+
+    for (size_t i = 0; i < n && typeface; i++) {
+        struct content_block block = {.kind = CONTENT_DRAWING, .drawing = &pages[i], .text = ""};
+        struct paper_piece piece = {.block = &block, .scale = fmin(wide / pages[i].width, high / pages[i].height)};
+
+        if (i > 0)
+            cairo_show_page(press.cr);
+        paper_draw(&pen, NULL, &piece, 0, 0);
+        words(&press, 0, high + FOOT_PT / PT + 6, title, &soft);
+        soft.align = DRAW_RIGHT;
+        text_format(number, sizeof number, "%zu of %zu", i + 1, n);
+        words(&press, wide, high + FOOT_PT / PT + 6, number, &soft);
+        soft.align = DRAW_LEFT;
+    }
+    return end_press(&press, typeface, e);
 }
 
 void report_pdf_finish(void)

@@ -4,6 +4,7 @@
 #define REPORT_REPORT_PDF_H
 
 #include <stdbool.h>
+#include <stddef.h>
 #include "base/text.h"
 
 struct content;
@@ -13,11 +14,16 @@ struct report_paper {
     const char *id, *label;   /* "a4", "A4" */
     double width_pt, height_pt;
 };
+double report_paper_width_pt(const struct report_paper *p); /* between its margins, without the foot */
+double report_paper_height_pt(const struct report_paper *p);
 const struct report_paper *report_papers(int *n); /* the usual one first */
 const struct report_paper *report_paper_find(const char *id); /* NULL: none */
 
 /* Appends the file's bytes. Fails ERR_IO when no typeface is found, or memory does not suffice. */
 bool report_pdf(const struct content *c, const struct report_paper *paper, struct text *out, struct err *e);
+/* Drawings, each on a page of its own, as large as it finds room; lying: the paper's longer side is its width. */
+struct drawing;
+bool report_pdf_drawings(const struct drawing *pages, size_t n, const char *title, const struct report_paper *paper, bool lying, struct text *out, struct err *e);
 /* Lets go of typefaces that are kept for the next one. Only where nothing else sets text: at the end of a command. */
 void report_pdf_finish(void);
 

@@ -12,6 +12,7 @@
 #include "record/record.h"
 #include "report/content_work.h"
 #include "report/paint.h"
+#include "report/report_pdf.h"
 
 #define LEFT_PX 150.0
 #define TOP_PX 58.0
@@ -29,7 +30,7 @@ struct sheet {
     struct drawing *d;
     struct arena *a;
     struct plug_place at[ENGINE_MAX_PLUGS];
-    int n, from;      /* columns; the oldest visit shown */
+    int n, from, newest; /* columns; the oldest and the newest visit shown */
     double each, radius;
     bool uncorrected, middle, photos; /* what the legend has to say */
 };
@@ -46,9 +47,19 @@ static void lay_out(struct sheet *s)
     for (int i = 0; i < en->n_cylinders; i++)
         for (int p = 0; p < en->n_positions; p++)
             s->at[s->n++] = (struct plug_place){s->ask->firing ? en->firing[i] : i, p};
+    if (s->ask->n_columns > 0) {
+        s->n = s->ask->n_columns < s->n - s->ask->first_column ? s->ask->n_columns : s->n - s->ask->first_column;
+        memmove(s->at, s->at + s->ask->first_column, (size_t)s->n * sizeof s->at[0]);
+    }
     s->each = s->n <= 8 ? 124 : s->n <= 12 ? 104 : 84;
     s->radius = s->each / 2 - 9;
+    s->newest = s->r->n_visits - 1 - s->ask->skip_visits;
     s->from = s->ask->n_visits > 0 && s->r->n_visits > s->ask->n_visits ? s->r->n_visits - s->ask->n_visits : 0;
+}
+
+static double row_px(const struct sheet *s)
+{
+    return 2 * s->radius + 68;
 }
 
 static void draw_heads(struct sheet *s)
@@ -63,8 +74,10 @@ static void draw_heads(struct sheet *s)
         int bank = en->cylinders[s->at[i].cylinder].bank;
 
         bool first = i == 0 || bank != en->cylinders[s->at[i - 1].cylinder].bank;
-        int n = en->banks[bank].n_cylinders * en->n_positions;
+        int n = 0;
 
+        while (i + n < s->n && en->cylinders[s->at[i + n].cylinder].bank == bank) /* a page may begin within a bank */
+            n++;
         if (first && bank % 2 == 1)
             drawing_box(s->d, column(s, i) - s->each / 2, TOP_PX, s->each * n, s->d->height - TOP_PX - FOOT_PX, 0, BAND);
         if (first && en->n_banks > 1) {
@@ -76,17 +89,6 @@ static void draw_heads(struct sheet *s)
         engine_plug_label(en, s->at[i].cylinder, s->at[i].position, words, sizeof words);
         content_tag(s->d, column(s, i), TOP_PX + 30, fmin(s->each - 6, fmax(30, 12 + 8 * (double)strlen(words))), words);
     }
-}
-
-/* Cut to the letters there is room for at 11 px. */
-static void fit(const char *label, double px, char *to, size_t n_room)
-{
-    int most = (int)(px / 6);
-
-    if ((int)strlen(label) <= most)
-        text_copy(to, n_room, label);
-    else
-        text_format(to, n_room, "%.*s…", most - 1, label);
 }
 
 static void draw_plug(struct sheet *s, const struct reading *q, const struct lineup_cell *cell, struct plug_place at, double x, double y)
@@ -110,7 +112,7 @@ static void draw_plug(struct sheet *s, const struct reading *q, const struct lin
         content_pill(s->d, &s->r->engine.plug, &s->ask->units, q, x, y + s->radius + 8, fmin(52, s->each - 8));
     if (gravest < 0)
         return;
-    fit(sign_row((enum sign)gravest)->label, s->each, label, sizeof label);
+    content_fit(sign_row((enum sign)gravest)->label, s->each, label, sizeof label);
     content_mark(s->d, x + s->radius * 0.86, y - s->radius * 0.86, sign_row((enum sign)gravest)->level);
     text_format(words, sizeof words, n_noted > 1 && s->each > 110 && strlen(label) < 12 ? "%s, %d more" : "%s", label, n_noted - 1);
     drawing_text(s->d, x, y + s->radius + 41, words, 11, false, DRAW_MIDDLE, DARK);
@@ -156,14 +158,14 @@ void sheet_draw(const struct record *r, const struct lineup_cell *cells, const s
     double y = TOP_PX + HEADS_PX, row;
 
     lay_out(&s);
-    row = 2 * s.radius + 68;
+    row = row_px(&s);
     memset(out, 0, sizeof *out);
     out->memory = a;
     out->desk = true;
     out->width = fmax(LEFT_PX + s.each * s.n + 16, 640);
-    out->height = y + row * (r->n_visits - s.from) + FOOT_PX;
+    out->height = y + row * (s.newest - s.from + 1) + FOOT_PX;
     draw_heads(&s);
-    for (int v = r->n_visits - 1; v >= s.from; v--, y += row)
+    for (int v = s.newest; v >= s.from; v--, y += row)
         draw_visit(&s, v, y);
     draw_foot(&s);
 }
@@ -180,6 +182,75 @@ bool sheet_png(struct logbook *lb, const struct record *r, const struct sheet_as
         sheet_draw(r, cells, ask, a, &d);
         fine = drawing_paint(&d, SHARP, &px, e) && paint_png(&px, bytes, n_bytes, e);
         photo_pixels_release(&px);
+    }
+    arena_destroy(a);
+    return fine;
+}
+
+/* ---- on paper ---- */
+
+#define COLUMNS_MOST 12 /* plugs beside each other: more are too small to be compared */
+#define WORDS_LEAST_PT 6.0 /* what is written at 11 px is to be read without a glass */
+
+/* How many visits a page of this size holds; scale: pt of it for a px of the drawing. */
+static int visits_on(const struct sheet *s, double wide_pt, double high_pt, double *scale)
+{
+    double width = fmax(LEFT_PX + s->each * s->n + 16, 640);
+    int n;
+
+    *scale = wide_pt / width;
+    n = (int)((high_pt / *scale - TOP_PX - HEADS_PX - FOOT_PX) / row_px(s));
+    if (n < 1) { /* one that is made smaller */
+        *scale = high_pt / (TOP_PX + HEADS_PX + FOOT_PX + row_px(s));
+        n = 1;
+    }
+    return n;
+}
+
+struct sheet_pages {
+    struct drawing *list;
+    size_t n, n_room;
+};
+
+static void lay_pages(const struct record *r, const struct lineup_cell *cells, const struct sheet_ask *ask, const struct report_paper *paper, struct arena *a, struct sheet_pages *pages, bool *lying)
+{
+    int n_plugs = record_plug_count(&r->engine), n_groups = (n_plugs + COLUMNS_MOST - 1) / COLUMNS_MOST, per = (n_plugs + n_groups - 1) / n_groups;
+    struct sheet_ask part = *ask;
+    struct sheet first = {.r = r, .ask = &part};
+    double wide = report_paper_width_pt(paper), high = report_paper_height_pt(paper), upright_scale, lying_scale;
+    int upright, across, n_visits, per_page;
+
+    per = (per + r->engine.n_positions - 1) / r->engine.n_positions * r->engine.n_positions; /* a cylinder's plugs stay together */
+    part.first_column = 0;
+    part.n_columns = per;
+    lay_out(&first);
+    n_visits = first.newest - first.from + 1;
+    upright = visits_on(&first, wide, high, &upright_scale);
+    across = visits_on(&first, high, wide, &lying_scale);
+    /* upright where it is still to be read and saves paper, or shows all as large */
+    *lying = !(upright_scale * 11 >= WORDS_LEAST_PT && upright > across && n_visits > across);
+    per_page = *lying ? across : upright;
+    for (int column = 0; column < n_plugs; column += per)
+        for (int visit = 0; visit < n_visits; visit += per_page) {
+            struct drawing *d = arena_push(a, (void **)&pages->list, &pages->n, &pages->n_room, sizeof *d);
+
+            part.first_column = column;
+            part.skip_visits = visit;
+            part.n_visits = visit + per_page < n_visits ? visit + per_page : n_visits;
+            sheet_draw(r, cells, &part, a, d);
+        }
+}
+
+bool sheet_pdf(struct logbook *lb, const struct record *r, const struct sheet_ask *ask, const struct report_paper *paper, struct text *out, struct err *e)
+{
+    struct arena *a = arena_create();
+    struct sheet_pages pages = {0};
+    struct lineup_cell *cells;
+    bool lying, fine = lineup_load(lb, r, ask->view, a, &cells, e);
+
+    if (fine) {
+        lay_pages(r, cells, ask, paper, a, &pages, &lying);
+        fine = report_pdf_drawings(pages.list, pages.n, arena_format(a, "%s: line-up", r->engine.name[0] ? r->engine.name : "Engine"), paper, lying, out, e);
     }
     arena_destroy(a);
     return fine;

@@ -18,6 +18,8 @@ struct sheet_ask {
     enum crop_view view;
     bool firing;       /* columns in firing order, else by bank */
     int n_visits;      /* the latest; 0: all */
+    int skip_visits;   /* of those, so many of the newest are on an earlier page */
+    int first_column, n_columns; /* plugs; 0: all */
     struct unit_choice units;
 };
 /* As a drawing in the arena; cells as lineup_load() gives them. */
@@ -26,5 +28,9 @@ void sheet_draw(const struct record *r, const struct lineup_cell *cells, const s
  * pixels is in it. Decodes photos: not for the window's process. Fails as the logbook does, ERR_LIMIT when it would be
  * too large. */
 bool sheet_png(struct logbook *lb, const struct record *r, const struct sheet_ask *ask, uint8_t **bytes, size_t *n_bytes, struct err *e);
+/* The same on paper: as many pages as are needed to be read, upright or lying, whichever takes fewer. */
+struct report_paper;
+struct text;
+bool sheet_pdf(struct logbook *lb, const struct record *r, const struct sheet_ask *ask, const struct report_paper *paper, struct text *out, struct err *e);
 
 #endif

@@ -106,7 +106,7 @@ static void picture(void *ctx, double x, double y, double w, double h, const str
     struct report_pen *p = ctx;
     struct rect r = {(float)x, (float)y, (float)w, (float)h};
 
-    if (q->visit < 0 || q->visit >= p->m->record->n_visits)
+    if (q->photo == NULL || q->visit < 0 || q->visit >= p->m->record->n_visits)
         return;
     p->from = q->visit < p->from ? q->visit : p->from;
     p->to = q->visit + 1 > p->to ? q->visit + 1 : p->to;
@@ -117,7 +117,7 @@ static void picture(void *ctx, double x, double y, double w, double h, const str
         return;
     }
     ui_fill(p->ui, r, UI_CARD_DIM);
-    ui_image(p->ui, r, photo_key(q->sha256, false), (struct rect){0, 0, 1, 1}, q->turn, false);
+    photo_draw(p->ui, q->photo, r);
 }
 
 void report_pen_init(struct report_pen *p, struct ui *ui, const struct model *m)

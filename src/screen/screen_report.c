@@ -11,15 +11,19 @@
 #include "screen/report_pen.h"
 
 #define SIDE_PX 300.0f
+#define FOOT_WIDE_PX 840.0f /* narrower, its buttons take two rows */
 #define PAPER_PX 673.0f /* column of A4 at 0.75 pt: lines break in the window much as on paper */
 
 static const struct report_file {
     const char *ext, *label, *key, *about;
+    bool sheet; /* the line-up alone */
 } files[] = {
-    {"html", "Page", "1", "one file for any browser"},
-    {"pdf", "PDF", "2", "to print and to keep"},
-    {"csv", "Table", "3", "for a spreadsheet"},
-    {"json", "Case", "4", "for another Sootbook"},
+    {"html", "Page", "1", "one file for any browser", false},
+    {"pdf", "PDF", "2", "to print and to keep", false},
+    {"csv", "Table", "3", "for a spreadsheet", false},
+    {"json", "Case", "4", "for another Sootbook", false},
+    {"png", "Line-up", "5", "all plugs as one picture", true},
+    {"pdf", "Line-up PDF", "6", "the line-up to print", true},
 };
 
 static struct action *ask(struct actions *out, const char *column, const char *text)
@@ -51,9 +55,9 @@ static void toggle_paper(const struct model *m, struct actions *out)
         }
 }
 
-static void write_file(struct actions *out, const char *ext)
+static void write_file(struct actions *out, const struct report_file *f)
 {
-    text_copy(actions_add(out, ACT_WRITE_REPORT)->text, sizeof out->list[0].text, ext);
+    text_copy(actions_add(out, f->sheet ? ACT_WRITE_SHEET : ACT_WRITE_REPORT)->text, sizeof out->list[0].text, f->ext);
 }
 
 static void keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
@@ -69,10 +73,10 @@ static void keys(struct ui *ui, const struct model *m, struct screen_state *st, 
     }
     for (size_t i = 0; i < sizeof files / sizeof files[0]; i++)
         if (ui_key(ui, files[i].key))
-            write_file(out, files[i].ext);
+            write_file(out, &files[i]);
     if (ui_key(ui, "v"))
         ask(out, "visits", m->report_ask.n_visits > 1 ? "1" : "all");
-    if (ui_key(ui, "w") && m->record->n_visits > 2)
+    if (ui_key(ui, "w"))
         ui_focus(ui, "report.visits");
     if (ui_key(ui, "y"))
         toggle_paper(m, out);
@@ -105,7 +109,8 @@ static void draw_how_many(struct ui *ui, const struct model *m, struct actions *
 
     r.h -= 6;
     ui_text(ui, ui_cut_left(&r, 92), "or the latest", &(struct ui_style){.colour = UI_TEXT_SOFT});
-    ui_keycap(ui, r.x + r.w - 4, r.y + r.h / 2, "W", false);
+    ui_text(ui, (struct rect){r.x + 104, r.y, 60, r.h}, "visits", &(struct ui_style){.colour = UI_TEXT_SOFT});
+    ui_keycap(ui, r.x + r.w - 10, r.y + r.h / 2, "W", false);
     report_visits_format(m->report_ask.n_visits, now, sizeof now);
     did = ui_text_field(ui, "report.visits", (struct rect){r.x, r.y, 96, r.h}, &field, some ? now : "", typed, sizeof typed);
     if ((did & UI_COMMIT) != 0 && typed[0] != '\0') {
@@ -128,8 +133,6 @@ static void draw_side(struct ui *ui, const struct model *m, struct actions *out,
 
     ui_fill(ui, r, UI_PANEL);
     r = ui_inset(r, 16, 16);
-    ui_text(ui, ui_cut_top(&r, 28), "Report", &(struct ui_style){.size_px = 18, .weight = UI_SEMIBOLD});
-    ui_cut_top(&r, 4);
     text_format(all, sizeof all, "all %d up to it", m->record->n_visits);
     flow = ui_flow_begin(r, ui_target_px(ui));
     if (ui_chip(ui, "report.this", ui_flow_next(&flow, ui_chip_width(ui, "this visit", "V")), "this visit", m->report_ask.n_visits <= 1, "V"))
@@ -137,8 +140,7 @@ static void draw_side(struct ui *ui, const struct model *m, struct actions *out,
     if (ui_chip(ui, "report.all", ui_flow_next(&flow, ui_chip_width(ui, all, "V")), all, m->report_ask.n_visits >= m->record->n_visits, "V"))
         ask(out, "visits", "all");
     ui_cut_top(&r, ui_flow_height(&flow) + 10);
-    if (m->record->n_visits > 2)
-        draw_how_many(ui, m, out, ui_cut_top(&r, 42));
+    draw_how_many(ui, m, out, ui_cut_top(&r, 42));
     ui_heading(ui, ui_cut_top(&r, 22), "Parts");
     content = ui_scroll_begin(ui, "report.parts", r);
     for (int p = 0; p < REPORT_PART_COUNT; p++) {
@@ -166,26 +168,28 @@ static void draw_foot(struct ui *ui, const struct model *m, struct actions *out,
     struct ui_button size = {.look = UI_LOOK_BAR, .key = "Y"};
     const struct report_paper *paper = report_paper_find(m->report_paper);
     char id[48], label[48];
-    float w;
+    struct ui_flow flow;
+    struct rect at;
 
     ui_fill(ui, r, UI_TRAY);
-    r = ui_inset(r, 16, (r.h - ui_target_px(ui)) / 2);
-    ui_text(ui, ui_cut_left(&r, 56), "Write", &(struct ui_style){.weight = UI_SEMIBOLD, .colour = UI_BAR_TEXT});
+    r = ui_inset(r, 16, 12);
+    if (r.w > FOOT_WIDE_PX)
+        ui_text(ui, ui_cut_left(&r, 56), "Write", &(struct ui_style){.weight = UI_SEMIBOLD, .colour = UI_BAR_TEXT});
+    flow = ui_flow_begin(r, ui_target_px(ui));
     for (size_t i = 0; i < sizeof files / sizeof files[0]; i++) {
         struct ui_button b = {.look = i == 0 ? UI_LOOK_DARK : UI_LOOK_PLAIN, .key = files[i].key, .disabled = m->report_writing ? "a report is being written" : NULL};
 
-        text_format(id, sizeof id, "report.write.%s", files[i].ext);
-        w = ui_button_width(ui, files[i].label, &b);
-        if (ui_button(ui, id, ui_cut_left(&r, w), files[i].label, &b))
-            write_file(out, files[i].ext);
-        ui_cut_left(&r, 8);
+        text_format(id, sizeof id, files[i].sheet ? "report.sheet.%s" : "report.write.%s", files[i].ext);
+        if (ui_button(ui, id, ui_flow_next(&flow, ui_button_width(ui, files[i].label, &b)), files[i].label, &b))
+            write_file(out, &files[i]);
     }
-    ui_cut_left(&r, 8);
-    text_format(label, sizeof label, "PDF on %s", paper != NULL ? paper->label : "A4");
-    if (ui_button(ui, "report.paper", ui_cut_left(&r, ui_button_width(ui, label, &size)), label, &size))
+    text_format(label, sizeof label, "on %s", paper != NULL ? paper->label : "A4");
+    at = ui_flow_next(&flow, ui_button_width(ui, label, &size));
+    if (ui_button(ui, "report.paper", at, label, &size))
         toggle_paper(m, out);
-    ui_cut_left(&r, 14);
-    ui_text(ui, r, m->report_writing ? "Being written …" : m->report_written, &(struct ui_style){.colour = UI_BAR_TEXT, .max_lines = 2});
+    r = (struct rect){at.x + at.w + 14, at.y, r.x + r.w - at.x - at.w - 14, at.h};
+    if (r.w > 80)
+        ui_text(ui, r, m->report_writing ? "Being written …" : m->report_written, &(struct ui_style){.colour = UI_BAR_TEXT, .max_lines = 2});
     ui_note(ui, "report.written", r, "written", m->report_written);
 }
 
@@ -242,7 +246,7 @@ void screen_report(struct ui *ui, const struct model *m, struct screen_state *st
     keys(ui, m, st, out);
     ui_fill(ui, r, UI_DESK);
     side = ui_cut_left(&r, SIDE_PX);
-    draw_foot(ui, m, out, ui_cut_bottom(&r, m->large_targets ? 64 : 56));
+    draw_foot(ui, m, out, ui_cut_bottom(&r, ui_target_px(ui) * (r.w > FOOT_WIDE_PX ? 1 : 2) + (r.w > FOOT_WIDE_PX ? 24 : 32)));
     draw_paper(ui, m, st, r);
     draw_side(ui, m, out, side);
 }

@@ -106,7 +106,7 @@ static void wrong_usage_is_2_with_a_hint(void **state)
         {"report $D/book", 2, "-o", ""},
         {"report $D/book -o $D/x.doc", 2, "ends in .html", ""},
         {"report $D/book --paper foolscap -o $D/x.pdf", 2, "none of a4, letter", ""},
-        {"report $D/book --without photos,secrets -o $D/x.html", 2, "no part “secrets”. Its parts: engine, visit", ""},
+        {"report $D/book --without photos,secrets -o $D/x.html", 2, "no part “secrets”. Its parts: short, plan", ""},
         {"backup $D/book", 2, "usage: sootbook backup", ""},
         {"verify", 2, "usage: sootbook verify", ""},
         {"gap tests/photos/p01.jpg --pitch 1.25", 2, "are needed", ""},

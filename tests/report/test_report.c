@@ -221,7 +221,7 @@ static void page_tells_of_the_visit(void **state)
     v->n_codes = v->n_tests = v->n_complaints = v->n_removal = v->oil_in_intake = v->last_run = v->fuel = 0;
     v->outside_seen = false;
     v->n_outside = 0;
-    page(&r, &f, NULL, NULL, (report_parts)1 << REPORT_ENGINE, &t);
+    page(&r, &f, NULL, NULL, (report_parts)1 << REPORT_ENGINE | (report_parts)1 << REPORT_SHORT, &t);
     assert_null(strstr(text_get(&t), "<dl>"));
     text_release(&t);
     findings_release(&f);
@@ -281,7 +281,7 @@ static void parts_can_be_left_out(void **state)
     assert_int_equal(set, 1u << REPORT_PHOTOS | 1u << REPORT_NOTES | 1u << REPORT_LINEUP);
     assert_false(report_parts_parse("photos,secrets", &set, &e));
     assert_non_null(strstr(e.text, "“secrets”"));
-    assert_non_null(strstr(e.text, "stands-out, causes"));
+    assert_non_null(strstr(e.text, "short, plan, causes"));
     text_release(&t);
     findings_release(&f);
     record_release(&r);
@@ -357,6 +357,58 @@ static void page_speaks_the_units_set(void **state)
     record_release(&r);
 }
 
+static void a_step(struct logbook_step *s, const char *state, const char *text, const char *waits_for)
+{
+    memset(s, 0, sizeof *s);
+    text_copy(s->state, sizeof s->state, state);
+    text_copy(s->text, sizeof s->text, text);
+    text_copy(s->waits_for, sizeof s->waits_for, waits_for);
+}
+
+/* Who gets the page by mail reads first what is wrong and how sure that is, what to do next, what to buy; all of it before
+ * the evidence, and before what the engine is. */
+static void page_begins_with_what_matters(void **state)
+{
+    static const char *const in_order[] = {"Do not start", "<h2>In short</h2>", "Most likely", "Valve-cover gasket, bank 2: very likely, ", "Do next", "Clean the sills (waits for brake cleaner)", "Set the gaps", "Buy", "2 × boot",
+                                           "Ordered", "a gasket", "<h2>Plan</h2>", "<h2>Likely causes</h2>", "Oil in the well: ", "<h2>What stands out</h2>", "<h2>Steps</h2>", "Wells dried", "<h2>Readings</h2>", "<h2>Engine</h2>"};
+    static const char *const not_in_short[] = {"Wells dried", "look again"};
+    struct logbook_step steps[4];
+    struct logbook_need needs[3] = {{.text = "boot", .state = "to-order", .quantity = 2}, {.text = "a gasket", .state = "ordered", .quantity = 1}, {.text = "washers", .state = "in-hand", .quantity = 8}};
+    struct report_visit visit = {.steps = steps, .needs = needs, .n_steps = 4, .n_needs = 3};
+    struct record r;
+    struct findings f;
+    struct text t = {0};
+    const char *at, *plan;
+
+    (void)state;
+    a_step(&steps[0], "done", "Wells dried", "");
+    a_step(&steps[1], "waiting", "Clean the sills", "brake cleaner");
+    a_step(&steps[2], "todo", "Set the gaps", "");
+    a_step(&steps[3], "later", "look again", "");
+    load_case(REPORT_CASE, &r, &f);
+    page(&r, &f, &visit, NULL, 0, &t);
+    at = text_get(&t);
+    plan = strstr(at, "<h2>Plan</h2>");
+    for (size_t i = 0; i < sizeof in_order / sizeof in_order[0]; i++) {
+        const char *next = strstr(at, in_order[i]);
+
+        if (next == NULL)
+            fail_msg("“%s” does not come behind “%s”", in_order[i], i > 0 ? in_order[i - 1] : "the head");
+        at = next;
+    }
+    for (size_t i = 0; i < sizeof not_in_short / sizeof not_in_short[0]; i++)
+        assert_true(strstr(text_get(&t), not_in_short[i]) > plan);
+    text_clear(&t);
+    visit.n_steps = visit.n_needs = 0; /* nothing written down: the check that settles it */
+    page(&r, &f, &visit, NULL, 0, &t);
+    at = strstr(text_get(&t), "Do next");
+    assert_non_null(at);
+    assert_true(strstr(at, "Degrease the cover") < strstr(text_get(&t), "<h2>Plan</h2>"));
+    text_release(&t);
+    findings_release(&f);
+    record_release(&r);
+}
+
 /* Of three visits two are told in full, and the page says where the third is. */
 static void page_says_where_the_other_visits_are(void **state)
 {
@@ -412,6 +464,7 @@ int main(void)
         cmocka_unit_test(table_reads_back),
         cmocka_unit_test(page_tells_of_the_visit),
         cmocka_unit_test(parts_can_be_left_out),
+        cmocka_unit_test(page_begins_with_what_matters),
         cmocka_unit_test(page_says_where_the_other_visits_are),
         cmocka_unit_test(page_speaks_the_units_set),
     };

@@ -17,6 +17,7 @@
 #include "photo/photo.h"
 #include "report/drawing.h"
 #include "report/paint.h"
+#include "report/report_pdf.h"
 #include "report/sheet.h"
 #include "../help/help.h"
 
@@ -228,12 +229,60 @@ static void a_drawing_that_would_be_too_large_is_refused(void **state)
     assert_null(px.rgba);
 }
 
+static size_t count_in(const struct text *t, const char *what)
+{
+    size_t n = 0, k = strlen(what);
+
+    for (size_t i = 0; i + k <= t->n_bytes; i++)
+        n += memcmp(text_get(t) + i, what, k) == 0;
+    return n;
+}
+
+/* On paper the four plugs of two visits lie on one page across; the visits that do not fit go on to the next. */
+static void sheet_is_printed_on_as_many_pages_as_it_needs(void **state)
+{
+    static const struct {
+        const char *paper, *box;
+        int n_visits, n_asked;
+        size_t n_pages;
+    } rows[] = {
+        {"a4", "/MediaBox [ 0 0 841.889764 595.275591 ]", 2, 1, 1},  /* ISO 216: 297 by 210 mm, lying */
+        {"letter", "/MediaBox [ 0 0 792 612 ]", 2, 1, 1},
+        {"letter", "/MediaBox [ 0 0 612 792 ]", 2, 0, 1},            /* upright, where that takes fewer pages */
+        {"a4", "/MediaBox [ 0 0 595.275591 841.889764 ]", 12, 0, 3}, /* four rows of 174 px fit below heads of 122 px */
+    };
+    struct err e = {0};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct sheet_ask ask = {.view = CROP_TIP, .n_visits = rows[i].n_asked};
+        struct record many;
+        struct text pdf = {0};
+        size_t n_pages = 0;
+
+        record_copy(&many, &record);
+        while (many.n_visits < rows[i].n_visits) {
+            struct visit *v = record_add_visit(&many);
+
+            *v = many.visits[0];
+        }
+        assert_true(sheet_pdf(lb, &many, &ask, report_paper_find(rows[i].paper), &pdf, &e));
+        n_pages = count_in(&pdf, "/Type /Page ");
+        if (n_pages != rows[i].n_pages || count_in(&pdf, rows[i].box) == 0)
+            fail_msg("%s, %d visits: %zu pages, the size %s stands %zu times", rows[i].paper, rows[i].n_visits, n_pages, rows[i].box, count_in(&pdf, rows[i].box));
+        text_release(&pdf);
+        record_release(&many);
+    }
+    report_pdf_finish();
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(cells_say_how_each_plug_is_shown, begin, end),
         cmocka_unit_test_setup_teardown(the_sheet_has_every_visit_in_the_order_asked_for, begin, end),
         cmocka_unit_test_setup_teardown(the_file_holds_pixels_only, begin, end),
+        cmocka_unit_test_setup_teardown(sheet_is_printed_on_as_many_pages_as_it_needs, begin, end),
         cmocka_unit_test(shapes_cover_as_much_as_they_are_large),
         cmocka_unit_test(a_drawing_that_would_be_too_large_is_refused),
     };

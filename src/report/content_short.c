@@ -1,0 +1,153 @@
+/* content_short.c - a report's first words, for who gets it by mail and reads no further: what is wrong and how sure
+ * that is, what became of the last repair, what to do next, what to buy, what to mind. All of it stands below once more,
+ * with its evidence. */
+#include <string.h>
+
+#include "base/mem.h"
+#include "base/text.h"
+#include "logbook/logbook.h"
+#include "report/content_work.h"
+
+#define MOST_CAUSES 3
+#define MOST_SEEN 4
+#define MOST_STEPS 3
+#define MOST_PARTS 6
+#define MOST_REPAIRS 4
+
+static void row(struct maker *m, struct cells *c, const char *label, struct text *lines)
+{
+    if (lines->n_bytes > 0) {
+        maker_cell(m, c, TONE_STRONG, label);
+        maker_cell(m, c, TONE_PLAIN, text_get(lines));
+    }
+    text_clear(lines);
+}
+
+static void line(struct text *t, const char *s)
+{
+    text_addf(t, "%s%s", t->n_bytes > 0 ? "\n" : "", s);
+}
+
+static void more(struct text *t, int n, const char *where)
+{
+    if (n > 0)
+        text_addf(t, "\nand %d more, see %s", n, where);
+}
+
+static void complaint(const struct visit *v, struct text *t)
+{
+    for (int i = 0; i < v->n_complaints; i++)
+        text_addf(t, "%s%s", i > 0 ? ", " : "", words_label(WORDS_COMPLAINT, v->complaints[i]));
+    for (int i = 0; i < v->n_codes; i++)
+        text_addf(t, "%s%s", i > 0 ? ", " : t->n_bytes == 0 ? "trouble code " : "; trouble code ", v->codes[i]);
+}
+
+static void most_likely(struct maker *m, const struct findings *f, struct text *t)
+{
+    int n = 0;
+
+    for (int i = 0; i < f->n_causes && f->causes[i].probability >= CAUSE_LEAST_SHOWN; i++)
+        if (n++ < MOST_CAUSES)
+            line(t, arena_format(m->a, "%s, %s: %s, %.0f %%", f->causes[i].label, f->causes[i].where, cause_likelihood_words(f->causes[i].probability), f->causes[i].probability * 100));
+    more(t, n - MOST_CAUSES, "Likely causes");
+    if (n == 0 && f->n_stand_outs > 0)
+        line(t, "What was looked at points to no cause.");
+}
+
+/* The gravest only; notes are for who reads on. */
+static void seen(struct maker *m, const struct findings *f, struct text *t)
+{
+    int n = 0;
+
+    for (int i = 0; i < f->n_stand_outs; i++)
+        if (f->stand_outs[i].level >= LEVEL_WATCH && n++ < MOST_SEEN)
+            line(t, arena_format(m->a, "%s: %s", content_level_word(f->stand_outs[i].level), f->stand_outs[i].headline));
+    more(t, n - MOST_SEEN, "What stands out");
+    if (n == 0)
+        line(t, f->n_stand_outs == 0 ? "Nothing stands out among what was looked at." : "Nothing that calls for action.");
+}
+
+static void repairs(struct maker *m, const struct record *r, struct text *t)
+{
+    struct report_watch watches[MOST_REPAIRS];
+    struct swap_verdict swaps[MOST_REPAIRS];
+    size_t n = report_watches(r, m->source->verdicts, m->source->n_verdicts, watches, MOST_REPAIRS), n_swaps = report_swaps(r, swaps, MOST_REPAIRS);
+
+    for (size_t i = 0; i < n; i++)
+        line(t, arena_format(m->a, "%s, %s: %s", job_cause_label(watches[i].verdict->cause), watches[i].verdict->place, follow_words(watches[i].follow.state)));
+    for (size_t i = 0; i < n_swaps; i++)
+        line(t, swaps[i].headline);
+}
+
+/* What is open in the order it is to be done in; where nobody wrote steps down, the checks that settle the likely causes. */
+static void next(struct maker *m, const struct report_visit *v, struct text *t)
+{
+    int n = 0;
+
+    for (size_t i = 0; i < v->n_steps; i++) {
+        const struct logbook_step *s = &v->steps[i];
+        bool waits = strcmp(s->state, "waiting") == 0;
+
+        if ((strcmp(s->state, "todo") != 0 && !waits) || n++ >= MOST_STEPS)
+            continue;
+        line(t, waits && s->waits_for[0] != '\0' ? arena_format(m->a, "%s (waits for %s)", s->text, s->waits_for) : waits ? arena_format(m->a, "%s (waiting)", s->text) : s->text);
+    }
+    more(t, n - MOST_STEPS, "Steps");
+    for (int i = 0; i < v->findings->n_causes && v->n_steps == 0 && n < MOST_STEPS; i++)
+        if (v->findings->causes[i].probability >= CAUSE_LIKELY && !v->findings->causes[i].ordinary) {
+            line(t, v->findings->causes[i].settles);
+            n++;
+        }
+}
+
+static void buy(struct maker *m, const struct report_visit *v, const char *state, struct text *t)
+{
+    int n = 0;
+
+    for (size_t i = 0; i < v->n_needs; i++)
+        if (strcmp(v->needs[i].state, state) == 0 && n++ < MOST_PARTS)
+            line(t, v->needs[i].quantity > 1 ? arena_format(m->a, "%d × %s", v->needs[i].quantity, v->needs[i].text) : v->needs[i].text);
+    more(t, n - MOST_PARTS, "Parts");
+}
+
+/* The caution of what is to be done next, and what the findings warn of. */
+static void mind(const struct report_visit *v, struct text *t)
+{
+    for (size_t i = 0; i < v->n_steps; i++)
+        if (strcmp(v->steps[i].state, "todo") == 0 && job_caution_find(v->steps[i].caution) != NULL) {
+            line(t, job_caution_find(v->steps[i].caution)->text);
+            break;
+        }
+    for (int i = 0; i < v->findings->advice.n && i < 2; i++)
+        line(t, v->findings->advice.text[i]);
+}
+
+void content_short(struct maker *m, const struct record *r, const struct report_visit *v)
+{
+    struct cells c = {0};
+    struct text t = {0};
+    struct content_block *b;
+
+    complaint(record_current(r), &t);
+    row(m, &c, "Complaint", &t);
+    most_likely(m, v->findings, &t);
+    row(m, &c, "Most likely", &t);
+    seen(m, v->findings, &t);
+    row(m, &c, "Seen", &t);
+    repairs(m, r, &t);
+    row(m, &c, "Last repairs", &t);
+    next(m, v, &t);
+    row(m, &c, "Do next", &t);
+    buy(m, v, "to-order", &t);
+    row(m, &c, "Buy", &t);
+    buy(m, v, "ordered", &t);
+    row(m, &c, "Ordered", &t);
+    mind(v, &t);
+    row(m, &c, "Mind", &t);
+    text_release(&t);
+    maker_part(m, REPORT_SHORT);
+    b = maker_add(m, CONTENT_FACTS);
+    b->n_columns = 2;
+    b->lines = c.list;
+    b->n_lines = c.n;
+}
