@@ -244,6 +244,16 @@ void work_wear_measure(struct work *w)
     w->n_measures++;
 }
 
+void wear_format_left(double metres, int odometer_unit, char *to, size_t n_room)
+{
+    const struct unit *u = visit_odometer_unit(odometer_unit);
+    double x = metres / u->factor, step = x > 0 ? pow(10, floor(log10(x)) - 1) : 1;
+    char number[32];
+
+    text_from_count(number, sizeof number, lround(round(x / step) * step));
+    text_format(to, n_room, "%s %s", number, u->label);
+}
+
 static struct stand_out *add(struct work *w, engine_set set, enum level level)
 {
     struct stand_out *s = work_add_stand_out(w);
@@ -255,18 +265,6 @@ static struct stand_out *add(struct work *w, engine_set set, enum level level)
     text_copy(s->measure, sizeof s->measure, w->wear->hours ? "gap_growth_hours" : "gap_growth");
     text_copy(s->unit, sizeof s->unit, threshold_find(s->measure)->unit);
     return s;
-}
-
-/* "14,000 km", two leading figures: more would be false. */
-static void distance(const struct work *w, double metres, char *to, size_t n_room)
-{
-    const struct unit *u = visit_odometer_unit(w->v->odometer_unit);
-    double x = metres / u->factor, step;
-    char number[32];
-
-    step = x > 0 ? pow(10, floor(log10(x)) - 1) : 1;
-    text_from_count(number, sizeof number, lround(round(x / step) * step));
-    text_format(to, n_room, "%s %s", number, u->label);
 }
 
 /* The plug with the least distance left. */
@@ -289,13 +287,13 @@ static void left_words(const struct work *w, int plug, struct stand_out *s)
     struct text t = {0};
 
     engine_plug_label(w->en, work_cylinder(w, plug), work_position(w, plug), name, sizeof name);
-    distance(w, p->left.value, left, sizeof left);
-    distance(w, p->left_low.given ? p->left_low.value : p->left.value, low, sizeof low);
+    wear_format_left(p->left.value, w->v->odometer_unit, left, sizeof left);
+    wear_format_left(p->left_low.given ? p->left_low.value : p->left.value, w->v->odometer_unit, low, sizeof low);
     work_gap(w, w->wear->limit_mm, limit, sizeof limit);
     work_gap(w, p->gap_mm[p->n_points - 1], now, sizeof now);
     text_addf(&t, "%s Nearest to %s is %s at %s: about %s left (", s->text, limit, name, now, left);
     if (p->left_high.given) {
-        distance(w, p->left_high.value, high, sizeof high);
+        wear_format_left(p->left_high.value, w->v->odometer_unit, high, sizeof high);
         text_addf(&t, "%s to %s).", low, high);
     } else {
         text_addf(&t, "at least %s).", low);

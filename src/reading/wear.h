@@ -37,5 +37,7 @@ struct wear {
 };
 /* Of the record's last visit. Pure. */
 void wear_of(const struct record *r, struct wear *out);
+/* What is left of a plug, "14,000 km", in the unit of the odometer (WORDS_ODOMETER_UNIT value): two leading figures, more would be false. */
+void wear_format_left(double metres, int odometer_unit, char *to, size_t n_room);
 
 #endif

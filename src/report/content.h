@@ -67,7 +67,7 @@ struct content_block {
     const struct content_line *lines;  /* CARD, LIST; FACTS and TABLE: the cells, row by row */
     size_t n_lines;
     const char *const *heads;          /* TABLE: of each column; NULL none */
-    int n_columns;                     /* TABLE, FACTS (2) */
+    int n_columns;                     /* TABLE, FACTS (2: a label, "" that of the row before, and what is said) */
     int head_column;                   /* TABLE: the cell that names its row */
     uint32_t numbers;                  /* TABLE: bit i: column i holds figures, set to the right */
     uint32_t whole;                    /* TABLE: bit i: what stands in column i is not broken into lines */

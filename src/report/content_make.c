@@ -89,7 +89,7 @@ static void cause_card(struct maker *m, const struct cause *c)
     struct text t = {0};
 
     b->depth = m->depth + 1;
-    b->text = arena_format(m->a, "%s, %s · %s, %.0f %%", c->label, c->where, cause_likelihood_words(c->probability), c->probability * 100);
+    b->text = arena_format(m->a, "%s, %s · %s, %.0f\u00a0%%", c->label, c->where, cause_likelihood_words(c->probability), c->probability * 100);
     for (int i = 0; i < c->pro.n; i++)
         maker_cell(m, &lines, TONE_PLAIN, arena_format(m->a, "+ %s", c->pro.text[i]));
     for (int i = 0; i < c->contra.n; i++)

@@ -14,11 +14,15 @@
 #define MOST_PARTS 6
 #define MOST_REPAIRS 4
 
+/* Each line under the same label. */
 static void row(struct maker *m, struct cells *c, const char *label, struct text *lines)
 {
-    if (lines->n_bytes > 0) {
-        maker_cell(m, c, TONE_STRONG, label);
-        maker_cell(m, c, TONE_PLAIN, text_get(lines));
+    for (const char *at = text_get(lines); *at != '\0';) {
+        size_t n = strcspn(at, "\n");
+
+        maker_cell(m, c, TONE_STRONG, at == text_get(lines) ? label : "");
+        maker_cell(m, c, TONE_PLAIN, arena_format(m->a, "%.*s", (int)n, at));
+        at += n + (at[n] != '\0');
     }
     text_clear(lines);
 }
@@ -48,7 +52,7 @@ static void most_likely(struct maker *m, const struct findings *f, struct text *
 
     for (int i = 0; i < f->n_causes && f->causes[i].probability >= CAUSE_LEAST_SHOWN; i++)
         if (n++ < MOST_CAUSES)
-            line(t, arena_format(m->a, "%s, %s: %s, %.0f %%", f->causes[i].label, f->causes[i].where, cause_likelihood_words(f->causes[i].probability), f->causes[i].probability * 100));
+            line(t, arena_format(m->a, "%s, %s: %s, %.0f\u00a0%%", f->causes[i].label, f->causes[i].where, cause_likelihood_words(f->causes[i].probability), f->causes[i].probability * 100));
     more(t, n - MOST_CAUSES, "Likely causes");
     if (n == 0 && f->n_stand_outs > 0)
         line(t, "What was looked at points to no cause.");

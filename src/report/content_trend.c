@@ -13,7 +13,7 @@
 #include "report/trend.h"
 
 #define WIDTH 720.0
-#define HEIGHT 250.0
+#define HEIGHT 270.0
 #define LABEL_PX 13.0 /* apart at least */
 #define MOST_VISITS 120 /* the latest: more are a smear */
 #define MOST_TOLD 12    /* of them in words */
@@ -42,7 +42,7 @@ static void axes(const struct plot *p)
 
     for (double y = ceil(t->y_low / step) * step; y <= t->y_high; y += step) {
         drawing_line(p->d, p->x, at_y(p, y), p->x + p->w, at_y(p, y), 1, false, 0xe0e0e0);
-        text_from_double(words, sizeof words, y, t->n_decimals);
+        trend_number(t, y, words, sizeof words);
         drawing_text(p->d, p->x - 8, at_y(p, y) + 4, words, 11, false, DRAW_RIGHT, INK_SOFT);
     }
     step = fmax(trend_step(t->x_high - t->x_low, 5), 1);
@@ -54,8 +54,10 @@ static void axes(const struct plot *p)
             text_from_count(words, sizeof words, lround(x));
         drawing_text(p->d, at_x(p, x), p->y + p->h + 16, words, 11, false, DRAW_MIDDLE, INK_SOFT);
     }
-    drawing_text(p->d, p->x + p->w, p->y + p->h + 32, t->by_date ? "date" : t->distance->label, 11, false, DRAW_RIGHT, INK_SOFT);
-    drawing_text(p->d, p->x - 8, p->y - 8, t->unit[0] ? t->unit : "L*", 11, false, DRAW_RIGHT, INK_SOFT);
+    trend_axis_words(t, true, words, sizeof words);
+    drawing_text(p->d, p->x + p->w, p->y + p->h + 32, words, 11, false, DRAW_RIGHT, INK_SOFT);
+    trend_axis_words(t, false, words, sizeof words);
+    drawing_text(p->d, 8, p->y - 16, words, 11, false, DRAW_LEFT, INK_SOFT);
 }
 
 static void curve(const struct plot *p, int line, bool strong)
@@ -110,6 +112,32 @@ static void middle_and_limit(const struct plot *p)
     trend_limit_words(&p->t, words, sizeof words);
     drawing_line(p->d, p->x, at_y(p, limit), p->x + p->w, at_y(p, limit), 1.5, true, INK_ACT);
     drawing_text(p->d, p->x + p->w - 4, at_y(p, limit) - 5, words, 11, true, DRAW_RIGHT, INK_ACT);
+}
+
+#define CHANGES_MOST 26
+
+/* Where something was changed a line from top to bottom, named by a letter; what it was is said below the picture. */
+static int changes(const struct plot *p, struct text *said)
+{
+    char words[200], date[32], letter[2] = "A";
+    double last = -100;
+    int n = 0;
+
+    for (int v = 0; v < p->t.r->n_visits && n < CHANGES_MOST; v++) {
+        struct maybe x = trend_place(&p->t, v);
+
+        trend_change_words(&p->t, v, words, sizeof words);
+        if (words[0] == '\0' || !x.given || x.value < p->t.x_low || x.value > p->t.x_high)
+            continue;
+        letter[0] = (char)('A' + n++);
+        drawing_line(p->d, at_x(p, x.value), p->y, at_x(p, x.value), p->y + p->h, 1, false, INK_NOTE);
+        drawing_disc(p->d, at_x(p, x.value), p->y - (at_x(p, x.value) - last < 17 ? 17 : 0), 8, INK_NOTE); /* beside its neighbour or above it */
+        drawing_text(p->d, at_x(p, x.value), p->y - (at_x(p, x.value) - last < 17 ? 17 : 0) + 4, letter, 11, true, DRAW_MIDDLE, INK_WHITE);
+        last = at_x(p, x.value) - last < 17 ? -100 : at_x(p, x.value);
+        clock_date_words(p->t.r->visits[v].date[0] ? p->t.r->visits[v].date : "no date", date, sizeof date);
+        text_addf(said, "%s%s, after %s: %s.", n > 1 ? " " : "", letter, date, words);
+    }
+    return n;
 }
 
 /* The one that lies farthest from the middle at the last visit, when that is far by the others' own scatter:
@@ -196,9 +224,9 @@ static void words_of(const struct trend *t, struct text *to)
         if (n == 0)
             continue;
         clock_date_words(t->r->visits[v].date[0] ? t->r->visits[v].date : "no date", date, sizeof date);
-        text_from_double(a, sizeof a, low, t->n_decimals);
+        trend_number(t, low, a, sizeof a);
         trend_figure(t, high, b, sizeof b);
-        text_from_double(c, sizeof c, middle, t->n_decimals);
+        trend_number(t, middle, c, sizeof c);
         text_addf(to, n > 1 ? " %s: %s–%s, middle %s." : " %s: %s–%s.", date, a, b, c);
     }
 }
@@ -233,10 +261,10 @@ static void wear_line(struct maker *m, const struct trend *t)
 
 static bool drawn(struct maker *m, const struct record *r, int measure, bool by_date, bool first)
 {
-    struct plot p = {.x = 58, .y = 24, .w = WIDTH - 58 - 66, .h = HEIGHT - 24 - 42};
+    struct plot p = {.x = 58, .y = 34, .w = WIDTH - 58 - 66, .h = HEIGHT - 34 - 42};
     struct content_block *b;
-    struct text alt = {0};
-    int strong, n_at = 0, n_measures;
+    struct text alt = {0}, said = {0};
+    int strong, n_at = 0, n_measures, n_changes;
 
     trend_init(&p.t, r, measure, by_date, &m->ask->units);
     for (int v = 0; v < r->n_visits; v++) {
@@ -250,6 +278,7 @@ static bool drawn(struct maker *m, const struct record *r, int measure, bool by_
     *p.d = (struct drawing){.memory = m->a, .width = WIDTH, .height = HEIGHT};
     strong = unlike(&p.t);
     axes(&p);
+    n_changes = changes(&p, &said);
     for (int i = 0; i < p.t.n_lines; i++)
         if (i != strong)
             curve(&p, i, false);
@@ -264,10 +293,14 @@ static bool drawn(struct maker *m, const struct record *r, int measure, bool by_
     maker_heading(m, m->depth + 1, arena_format(m->a, "%s; dashed: the middle of all", text_get(&alt)));
     text_addf(&alt, " over the visits.");
     words_of(&p.t, &alt);
+    text_addf(&alt, "%s%s", n_changes > 0 ? " " : "", text_get(&said));
     b = maker_add(m, CONTENT_DRAWING);
     b->drawing = p.d;
     b->text = arena_text(m->a, text_get(&alt));
     text_release(&alt);
+    if (n_changes > 0)
+        maker_text(m, TONE_SOFT, arena_format(m->a, "%s%s", text_get(&said), p.t.row->of_cylinder ? "" : " A ring: where a line ends or begins anew."));
+    text_release(&said);
     if (p.t.row == trend_measures(&n_measures))
         wear_line(m, &p.t);
     return true;

@@ -11,6 +11,7 @@
 #define SMALL_PX 11
 #define CELL_X 8.0  /* between columns */
 #define CELL_Y 4.0  /* above and below a cell's text */
+#define WORD_MOST 110.0 /* px a column is kept wide for a long word: addresses are broken */
 #define CARD_X 14.0 /* inside a card */
 #define CARD_Y 8.0
 #define PHOTO_GAP 12.0
@@ -107,7 +108,7 @@ static double *columns_of(const struct paper_pen *pen, const struct content_bloc
             least[k] = fmax(least[k], (b->whole >> k & 1) != 0 ? pen->text_width(pen->ctx, b->lines[i].text, &style) : longest_word(pen, b->lines[i].text, &style));
         }
         w[k] = ceil(w[k]) + 1;
-        least[k] = fmin(ceil(least[k]) + 1, width / 2);
+        least[k] = fmin(ceil(least[k]) + 1, (b->whole >> k & 1) != 0 ? width / 2 : WORD_MOST);
         sum += w[k];
         sum_least += least[k];
     }

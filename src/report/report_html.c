@@ -37,7 +37,7 @@ static const char style[] =
     ".photos{display:grid;grid-template-columns:repeat(auto-fill,minmax(200px,1fr));gap:12px}figure{margin:0;break-inside:avoid}"
     "figure img{width:100%;height:auto;border-radius:6px;background:#d8d8d8}figcaption{font-size:13px;color:#404040}ul{padding-left:1.2em;margin:4px 0 8px}"
     "table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}th,td{text-align:left;padding:4px 8px;border-bottom:1px solid #d8d8d8;vertical-align:top}"
-    "dl{display:grid;grid-template-columns:max-content 1fr;gap:2px 16px;margin:8px 0}dt{color:#565656}.say{color:#181818;font-weight:600}dd{margin:0}"
+    "dl{display:grid;grid-template-columns:max-content 1fr;gap:2px 16px;margin:8px 0}dt{color:#565656}.say{color:#181818;font-weight:600}dd{margin:0;grid-column:2}"
     "thead th{font-size:12px;color:#565656}tbody th{font-weight:600}svg{max-width:100%;height:auto;border-radius:8px;print-color-adjust:exact;-webkit-print-color-adjust:exact}svg.desk{background:#8a8a8a}"
     "svg text{font-family:Inter,system-ui,sans-serif}h4{font-size:15px;margin:12px 0 2px}.num{text-align:right}.whole{white-space:nowrap}"
     "h2+h3,h3+h4{margin-top:8px}h3.part{margin:20px 0 6px}.facts td:first-child{width:12rem}"
@@ -215,7 +215,10 @@ static void block(struct text *t, const struct content_block *b)
     case CONTENT_FACTS:
         text_add(t, "<dl>\n");
         for (size_t i = 0; i < b->n_lines; i++)
-            spoken(t, i % 2 != 0 ? "<dd>" : b->lines[i].tone == TONE_STRONG ? "<dt class=\"say\">" : "<dt>", b->lines[i].text, i % 2 == 0 ? "</dt>" : "</dd>\n");
+            if (i % 2 != 0)
+                spoken(t, "<dd>", b->lines[i].text, "</dd>\n");
+            else if (b->lines[i].text[0] != '\0')
+                spoken(t, b->lines[i].tone == TONE_STRONG ? "<dt class=\"say\">" : "<dt>", b->lines[i].text, "</dt>");
         text_add(t, "</dl>\n");
         break;
     case CONTENT_TABLE: table(t, b); break;

@@ -126,11 +126,29 @@ void trend_line_name(const struct trend *t, int line, char *to, size_t n_room)
         engine_plug_label(&t->r->engine, plug / n, plug % n, to, n_room);
 }
 
+void trend_axis_words(const struct trend *t, bool of_x, char *to, size_t n_room)
+{
+    if (of_x && t->by_date)
+        text_copy(to, n_room, "date");
+    else if (of_x)
+        text_format(to, n_room, "odometer, %s", t->distance->label);
+    else
+        text_format(to, n_room, t->unit[0] != '\0' ? "%s, %s" : "%s", t->row->label, t->unit);
+}
+
+void trend_number(const struct trend *t, double shown, char *to, size_t n_room)
+{
+    if (t->n_decimals == 0)
+        text_from_count(to, n_room, lround(shown));
+    else
+        text_from_double(to, n_room, shown, t->n_decimals);
+}
+
 void trend_figure(const struct trend *t, double shown, char *to, size_t n_room)
 {
     char number[32];
 
-    text_from_double(number, sizeof number, shown, t->n_decimals);
+    trend_number(t, shown, number, sizeof number);
     text_format(to, n_room, t->unit[0] ? "%s %s" : "%s", number, t->unit);
 }
 
@@ -234,6 +252,53 @@ bool trend_new_set(const struct trend *t, int visit)
     return n_new * 2 >= t->n_lines;
 }
 
+/* "new plugs" of all, "new plug 3, 5" of some. */
+static void new_plugs(const struct trend *t, int visit, struct text *to)
+{
+    int n = 0;
+    char name[48];
+
+    for (int i = 0; i < t->n_lines; i++)
+        n += trend_renewed_after(t, visit, i);
+    if (n == t->n_lines || (n > 4 && trend_new_set(t, visit))) {
+        text_add(to, n == t->n_lines ? "new plugs" : "new plugs in most holes");
+        return;
+    }
+    for (int i = 0, k = 0; i < t->n_lines; i++)
+        if (trend_renewed_after(t, visit, i)) {
+            trend_line_name(t, i, name, sizeof name);
+            text_addf(to, "%s%s", k > 0 ? ", " : n > 1 ? "new plugs " : "new plug ", name);
+            k++;
+        }
+}
+
+void trend_change_words(const struct trend *t, int visit, char *to, size_t n_room)
+{
+    const struct visit *v = &t->r->visits[visit];
+    const bool of_plug = !t->row->of_cylinder;
+    struct text s = {0};
+    bool set = false;
+
+    if (of_plug)
+        new_plugs(t, visit, &s);
+    for (int i = 0; i < t->n_lines; i++)
+        set = set || (trend_set_at(t, visit, i).given && !trend_renewed_after(t, visit, i));
+    if (set)
+        text_addf(&s, "%sgaps set", s.n_bytes > 0 ? "; " : "");
+    for (int i = 0; i < v->n_done; i++) {
+        char whole[160];
+        const char *place;
+
+        if (strcmp(words_id(WORDS_DONE_PART, v->done[i].part), "plug") == 0) /* told above, where it bears on the measure */
+            continue;
+        visit_format_done(&t->r->engine, &v->done[i], whole, sizeof whole);
+        place = strrchr(whole, ':');
+        text_addf(&s, "%s%s %s%s%s", s.n_bytes > 0 ? "; " : "", words_label(WORDS_DONE_PART, v->done[i].part), words_label(WORDS_DONE_VERB, v->done[i].verb), place != NULL ? ", " : "", place != NULL ? place + 1 : "");
+    }
+    text_copy(to, n_room, text_get(&s));
+    text_release(&s);
+}
+
 bool trend_fit(const struct trend *t, int line, struct stats_trend *out, int *n_readings, double *x0)
 {
     double x[TREND_FIT_MAX], y[TREND_FIT_MAX];
@@ -278,9 +343,7 @@ void trend_left_words(const struct trend *t, const struct wear *w, int line, cha
         text_copy(to, n_room, "past the limit");
         return;
     }
-    if (!w->hours) /* no more digits than it is known to */
-        left.value = fmax(1, round(left.value / t->distance->factor / 500)) * 500 * t->distance->factor;
-    visit_format_odometer(left, t->r->visits[t->r->n_visits - 1].odometer_unit, number, sizeof number);
+    wear_format_left(left.value, t->r->visits[t->r->n_visits - 1].odometer_unit, number, sizeof number);
     text_format(to, n_room, "about %s left", number);
 }
 

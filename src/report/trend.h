@@ -43,6 +43,8 @@ struct maybe trend_set_at(const struct trend *t, int visit, int line);
 /* A gap measured in a photo: about 95 in 100 lie so near; not given where it was the feeler gauge. */
 struct maybe trend_photo_pm(const struct trend *t, int visit, int line);
 void trend_line_name(const struct trend *t, int line, char *to, size_t n_room);
+void trend_axis_words(const struct trend *t, bool of_x, char *to, size_t n_room); /* "odometer, km", "gap, mm" */
+void trend_number(const struct trend *t, double shown, char *to, size_t n_room); /* "1.10", "1,180" */
 void trend_figure(const struct trend *t, double shown, char *to, size_t n_room); /* "1.10 mm" */
 double trend_limit(const struct trend *t); /* to renew at, else the range's end; 0 none */
 void trend_limit_words(const struct trend *t, char *to, size_t n_room); /* "renew at 1.40 mm" */
@@ -51,6 +53,9 @@ int trend_latest(const struct trend *t, int line); /* visit it was read at last,
 int trend_spread(const struct trend *t, int visit, double *middle, double *low, double *high);
 /* Half of all or more were renewed after the visit: the middle after it is that of a new set. */
 bool trend_new_set(const struct trend *t, int visit);
+/* What was changed on the engine after a visit, so far as it bears on the measure, in words: "new plugs", "new plug 3; gaps
+ * set", "head gasket replaced, bank 1"; "" nothing. */
+void trend_change_words(const struct trend *t, int visit, char *to, size_t n_room);
 /* Theil-Sen through the run the plug is in; n: readings it rests on, x0 where it begins. False under two. */
 bool trend_fit(const struct trend *t, int line, struct stats_trend *out, int *n, double *x0);
 /* "about 12,400 km left" of a plug's gap by wear_of() the record; "" unknown, or w NULL. */

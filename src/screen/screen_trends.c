@@ -34,7 +34,7 @@ static void draw_axes(struct ui *ui, const struct chart *c)
 
     for (double y = ceil(c->t.y_low / step) * step; y <= c->t.y_high; y += step) {
         ui_line(ui, c->plot.x, at_y(c, y), c->plot.x + c->plot.w, at_y(c, y), 1, UI_LINE);
-        text_from_double(words, sizeof words, y, c->t.n_decimals);
+        trend_number(&c->t, y, words, sizeof words);
         ui_text(ui, (struct rect){c->plot.x - 70, at_y(c, y) - 10, 60, 20}, words, &right);
     }
     step = fmax(trend_step(c->t.x_high - c->t.x_low, 5), 1);
@@ -46,7 +46,42 @@ static void draw_axes(struct ui *ui, const struct chart *c)
             text_from_count(words, sizeof words, lround(x));
         ui_text(ui, (struct rect){at_x(c, x) - 50, c->plot.y + c->plot.h + 6, 100, 20}, words, &middle);
     }
-    ui_text(ui, (struct rect){c->plot.x, c->plot.y + c->plot.h + 26, c->plot.w, 20}, c->t.by_date ? "date" : c->t.distance->label, &middle);
+    trend_axis_words(&c->t, true, words, sizeof words);
+    ui_text(ui, (struct rect){c->plot.x, c->plot.y + c->plot.h + 26, c->plot.w, 20}, words, &right);
+    trend_axis_words(&c->t, false, words, sizeof words);
+    ui_text(ui, (struct rect){c->plot.x - 64, c->plot.y - 34, 200, 20}, words, &(struct ui_style){.colour = UI_TEXT_SOFT});
+}
+
+/* Where something was changed: a line named by a letter; below the picture what it was. */
+static void draw_changes(struct ui *ui, const struct chart *c, struct rect below)
+{
+    struct ui_style letter_style = {.size_px = 13, .weight = UI_SEMIBOLD, .colour = UI_NOTE_TEXT, .align = UI_CENTRE};
+    char words[200], date[32], letter[2] = "A", id[32];
+    struct text said = {0};
+    float last = -100;
+    int n = 0;
+
+    for (int v = 0; v < c->t.r->n_visits && n < 26; v++) {
+        struct maybe x = trend_place(&c->t, v);
+        float at, y;
+
+        trend_change_words(&c->t, v, words, sizeof words);
+        if (words[0] == '\0' || !x.given || x.value < c->t.x_low || x.value > c->t.x_high)
+            continue;
+        letter[0] = (char)('A' + n++);
+        at = at_x(c, x.value);
+        y = c->plot.y - (at - last < 20 ? 20 : 0); /* beside its neighbour or above it */
+        last = at - last < 20 ? -100 : at;
+        ui_line_rgba(ui, at, c->plot.y, at, c->plot.y + c->plot.h, 1, ui_rgba(UI_NOTE));
+        ui_disc(ui, at, y, 9, ui_rgba(UI_NOTE));
+        ui_text(ui, (struct rect){at - 12, y - 10, 24, 20}, letter, &letter_style);
+        text_format(id, sizeof id, "trends.change.%s", letter);
+        ui_note(ui, id, (struct rect){at - 9, y - 9, 18, 18}, letter, words);
+        clock_date_words(c->t.r->visits[v].date[0] ? c->t.r->visits[v].date : "no date", date, sizeof date);
+        text_addf(&said, "%s%s, after %s: %s.", n > 1 ? "  " : "", letter, date, words);
+    }
+    ui_text(ui, below, text_get(&said), &(struct ui_style){.colour = UI_TEXT_SOFT, .max_lines = 2, .top = true});
+    text_release(&said);
 }
 
 static void draw_limit(struct ui *ui, const struct chart *c)
@@ -58,6 +93,7 @@ static void draw_limit(struct ui *ui, const struct chart *c)
         return;
     trend_limit_words(&c->t, words, sizeof words);
     ui_line_dashed(ui, c->plot.x, at_y(c, limit), c->plot.x + c->plot.w, at_y(c, limit), 2, UI_ACT);
+    ui_note(ui, "trends.limit", c->plot, "limit", words);
     ui_text(ui, (struct rect){c->plot.x + 8, at_y(c, limit) - 22, c->plot.w - 16, 20}, words, &(struct ui_style){.weight = UI_SEMIBOLD, .colour = UI_ACT_INK, .align = UI_RIGHT});
 }
 
@@ -174,14 +210,14 @@ static void draw_card(struct ui *ui, const struct chart *c, int visit, int line)
         trend_figure(&c->t, y.value, a, sizeof a);
     text_format(words, sizeof words, "%s: %s", name, y.given ? a : "not read");
     if (y.given && trend_photo_pm(&c->t, visit, line).given) {
-        text_from_double(b, sizeof b, trend_photo_pm(&c->t, visit, line).value, c->t.n_decimals);
+        trend_number(&c->t, trend_photo_pm(&c->t, visit, line).value, b, sizeof b);
         text_format(words, sizeof words, "%s: %s ± %s, from a photo", name, a, b);
     }
     ui_text(ui, ui_cut_top(&card, 24), words, &bold);
     if (n > 1) {
         trend_figure(&c->t, middle, a, sizeof a);
-        text_from_double(b, sizeof b, low, c->t.n_decimals);
-        text_from_double(d, sizeof d, high, c->t.n_decimals);
+        trend_number(&c->t, low, b, sizeof b);
+        trend_number(&c->t, high, d, sizeof d);
         text_format(words, sizeof words, "middle of %d: %s; %s–%s", n, a, b, d);
         ui_text(ui, ui_cut_top(&card, 22), words, &soft);
     }
@@ -222,7 +258,7 @@ static void draw_table(struct ui *ui, const struct chart *c, struct rect r, int 
             if (y.given) {
                 char number[32];
 
-                text_from_double(number, sizeof number, y.value, c->t.n_decimals);
+                trend_number(&c->t, y.value, number, sizeof number);
                 text_format(words, sizeof words, "%s%s", trend_photo_pm(&c->t, v, i).given ? "≈" : "", number);
             } else
                 text_copy(words, sizeof words, "–");
@@ -293,6 +329,12 @@ static void draw_side(struct ui *ui, struct chart *c, struct screen_state *st, s
         ui_text(ui, (struct rect){row.x, row.y, 80, row.h}, name, &bold);
         trend_left_words(&c->t, c->m->wear, i, id, sizeof id);
         ui_text(ui, (struct rect){row.x + 80, row.y, row.w - 80, id[0] ? row.h / 2 : row.h}, words, &value);
+        if (id[0] != '\0') {
+            char left[48];
+
+            text_format(left, sizeof left, "trends.left.%s", name);
+            ui_note(ui, left, row, name, id);
+        }
         ui_text(ui, (struct rect){row.x + 60, row.y + row.h / 2 - 2, row.w - 60, row.h / 2}, id, &(struct ui_style){.colour = UI_TEXT_SOFT, .align = UI_RIGHT});
         y += h;
     }
@@ -362,10 +404,13 @@ void screen_trends(struct ui *ui, const struct model *m, struct screen_state *st
     } else if (st->trend_table) {
         draw_table(ui, &c, r, line);
     } else {
-        c.plot = (struct rect){r.x + 74, r.y + 10, r.w - 90, r.h - 64};
+        struct rect below = ui_cut_bottom(&r, 44);
+
+        c.plot = (struct rect){r.x + 74, r.y + 44, r.w - 90, r.h - 98};
         struct ui_hit hit = ui_region(ui, "trends.chart", c.plot, UI_ROLE_AREA, words, name, 0);
 
         draw_axes(ui, &c);
+        draw_changes(ui, &c, below);
         for (int i = 0; i < c.t.n_lines; i++)
             if (i != line)
                 draw_line(ui, &c, i, false);

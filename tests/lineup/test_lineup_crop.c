@@ -248,6 +248,24 @@ static void a_cut_is_kept_and_comes_back(void **state)
     hide(s);
 }
 
+/* A photo that does not tell where its plug is is turned by any angle: 60 px to the right of the middle lie, turned by 30°
+ * clockwise, at 60 (cos 30°, sin 30°). The square is as large as finds room in 400 by 300 px: 300 / (cos 30° + sin 30°). */
+static void the_middle_follows_a_turn_by_any_angle(void **state)
+{
+    struct photo_pixels px = {400, 300, calloc(400 * 300, 4)}, out;
+    double scale = LINEUP_CUT_PX / (300 / (cos(M_PI / 6) + sin(M_PI / 6)));
+    int x = (int)lround(LINEUP_CUT_PX / 2.0 + 60 * cos(M_PI / 6) * scale), y = (int)lround(LINEUP_CUT_PX / 2.0 + 60 * sin(M_PI / 6) * scale);
+
+    (void)state;
+    for (int j = 147; j < 153; j++)
+        memset(px.rgba + ((size_t)j * 400 + 257) * 4, 255, 6 * 4);
+    assert_true(lineup_middle_make(&px, 30, &out));
+    assert_true(out.rgba[((size_t)y * LINEUP_CUT_PX + (size_t)x) * 4] > 200);
+    assert_true(out.rgba[((size_t)(LINEUP_CUT_PX / 2) * LINEUP_CUT_PX + (size_t)x) * 4] < 50);
+    photo_pixels_release(&out);
+    photo_pixels_release(&px);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -257,6 +275,7 @@ int main(void)
         cmocka_unit_test(what_cannot_be_found_is_said),
         cmocka_unit_test(a_version_stands_for_what_is_cut),
         cmocka_unit_test(a_cut_is_kept_and_comes_back),
+        cmocka_unit_test(the_middle_follows_a_turn_by_any_angle),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

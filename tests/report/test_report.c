@@ -409,6 +409,39 @@ static void page_begins_with_what_matters(void **state)
     record_release(&r);
 }
 
+/* Where a cylinder has two plugs, the plan says of each which it is; on the radial too. */
+static void plan_names_the_plugs_of_a_cylinder(void **state)
+{
+    static const char *const cases[] = {"tests/fuzz/corpus/case/twin-plug.json", "tests/cases/r7-differential.json"};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        struct record r;
+        struct findings f;
+        struct text t = {0};
+        const char *plan, *end;
+        char name[64];
+
+        load_case(cases[i], &r, &f);
+        page(&r, &f, NULL, NULL, 0, &t);
+        plan = strstr(text_get(&t), "<h2>Plan</h2>");
+        assert_non_null(plan);
+        end = strstr(plan, "</svg>");
+        for (int p = 0; p < r.engine.n_positions; p++) {
+            size_t n = 0;
+
+            text_format(name, sizeof name, ">%s</text>", r.engine.position_names[p]);
+            for (const char *at = strstr(plan, name); at != NULL && at < end; at = strstr(at + 1, name))
+                n++;
+            if (n != (size_t)r.engine.n_cylinders)
+                fail_msg("%s: “%s” stands at %zu of %d cylinders", cases[i], r.engine.position_names[p], n, r.engine.n_cylinders);
+        }
+        text_release(&t);
+        findings_release(&f);
+        record_release(&r);
+    }
+}
+
 /* Of three visits two are told in full, and the page says where the third is. */
 static void page_says_where_the_other_visits_are(void **state)
 {
@@ -464,6 +497,7 @@ int main(void)
         cmocka_unit_test(table_reads_back),
         cmocka_unit_test(page_tells_of_the_visit),
         cmocka_unit_test(parts_can_be_left_out),
+        cmocka_unit_test(plan_names_the_plugs_of_a_cylinder),
         cmocka_unit_test(page_begins_with_what_matters),
         cmocka_unit_test(page_says_where_the_other_visits_are),
         cmocka_unit_test(page_speaks_the_units_set),

@@ -1,0 +1,118 @@
+/* Trends: what was changed between visits is named, figures are told in the units chosen. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <cmocka.h>
+
+#include <stdio.h>
+#include <string.h>
+
+#include "base/err.h"
+#include "base/text.h"
+#include "report/trend.h"
+
+static struct record r;
+
+/* A four, three visits; new plugs after the first, the gap of 2 set and a coil renewed after the second. */
+static int begin(void **state)
+{
+    struct err e = {0};
+
+    (void)state;
+    record_init(&r);
+    engine_init(&r.engine);
+    if (!engine_parse_banks(&r.engine, "1 2 3 4", &e) || !engine_parse_firing(&r.engine, "1 3 4 2", &e) || !engine_finish(&r.engine, &e))
+        return -1;
+    for (int v = 0; v < 3; v++) {
+        struct visit *visit = record_add_visit(&r);
+
+        snprintf(visit->date, sizeof visit->date, "202%d-06-14", 3 + v);
+        visit->odometer_m = MAYBE(1e8 + 1e7 * v);
+        for (int c = 0; c < 4; c++) {
+            struct reading *q = visit_reading(visit, &r.engine, c, 0);
+
+            reading_init(q, c, 0);
+            q->present = true;
+            q->gap_mm = MAYBE(1.0 + 0.05 * v);
+            q->compression_kpa = MAYBE(1180 + 10 * c);
+        }
+    }
+    if (!visit_parse_done(&r.engine, "replaced:plug:all", &r.visits[0].done[r.visits[0].n_done++], &e) ||
+        !visit_parse_done(&r.engine, "replaced:coil:cylinder 3", &r.visits[1].done[r.visits[1].n_done++], &e) ||
+        !visit_parse_done(&r.engine, "replaced:plug:cylinder 4", &r.visits[1].done[r.visits[1].n_done++], &e))
+        fail_msg("%s", e.text);
+    visit_reading(&r.visits[1], &r.engine, 1, 0)->gap_left_mm = MAYBE(1.0);
+    return 0;
+}
+
+static int end(void **state)
+{
+    (void)state;
+    record_release(&r);
+    return 0;
+}
+
+static void changes_are_named(void **state)
+{
+    static const struct {
+        int measure, visit;
+        const char *words;
+    } rows[] = {
+        {0, 0, "new plugs"}, {0, 1, "new plug 4; gaps set; coil replaced, cylinder 3"}, {0, 2, ""},
+        {2, 0, ""},          {2, 1, "coil replaced, cylinder 3"}, /* plugs are nothing to compression */
+    };
+    struct unit_choice units = {0};
+    struct trend t;
+    char words[200];
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        trend_init(&t, &r, rows[i].measure, false, &units);
+        trend_change_words(&t, rows[i].visit, words, sizeof words);
+        if (strcmp(words, rows[i].words) != 0)
+            fail_msg("measure %d, visit %d: “%s”, not “%s”", rows[i].measure, rows[i].visit, words, rows[i].words);
+    }
+}
+
+/* NIST SP 811: 25.4 mm an inch, 6.894757 kPa a psi. */
+static void figures_follow_the_units(void **state)
+{
+    static const struct {
+        const char *units;
+        int measure;
+        const char *figure, *axis;
+    } rows[] = {
+        {"mm,kPa", 0, "1.10 mm", "gap, mm"},       {"in", 0, "0.043 in", "gap, in"},
+        {"kPa", 2, "1,180 kPa", "compression, kPa"}, {"psi", 2, "171 psi", "compression, psi"},
+        {"bar", 2, "11.8 bar", "compression, bar"},  {"in,psi", 4, "", "leak-down, %"},
+    };
+    char words[64];
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct unit_choice units = {0};
+        struct trend t;
+
+        assert_true(unit_choice_parse(rows[i].units, &units, NULL));
+        trend_init(&t, &r, rows[i].measure, false, &units);
+        if (rows[i].figure[0] != '\0') {
+            trend_figure(&t, trend_value(&t, 2, 0).value, words, sizeof words);
+            assert_string_equal(words, rows[i].figure);
+        }
+        trend_axis_words(&t, false, words, sizeof words);
+        assert_string_equal(words, rows[i].axis);
+        trend_axis_words(&t, true, words, sizeof words);
+        assert_string_equal(words, "odometer, km");
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(changes_are_named, begin, end),
+        cmocka_unit_test_setup_teardown(figures_follow_the_units, begin, end),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
