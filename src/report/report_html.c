@@ -39,9 +39,9 @@ static const char style[] =
     "table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}th,td{text-align:left;padding:4px 8px;border-bottom:1px solid #d8d8d8;vertical-align:top}"
     "dl{display:grid;grid-template-columns:max-content 1fr;gap:2px 16px;margin:8px 0}dt{color:#565656}.say{color:#181818;font-weight:600}dd{margin:0;grid-column:2}"
     "thead th{font-size:12px;color:#565656}tbody th{font-weight:600}svg{max-width:100%;height:auto;border-radius:8px;print-color-adjust:exact;-webkit-print-color-adjust:exact}svg.desk{background:#8a8a8a}"
-    "svg text{font-family:Inter,system-ui,sans-serif}h4{font-size:15px;margin:12px 0 2px}.num{text-align:right}.whole{white-space:nowrap}"
+    "svg text{font-family:Inter,system-ui,sans-serif}h4{font-size:15px;margin:12px 0 2px}.num{text-align:right}.whole{white-space:nowrap}td.soft{overflow-wrap:anywhere;min-width:9rem}"
     "h2+h3,h3+h4{margin-top:8px}h3.part{margin:20px 0 6px}.facts td:first-child{width:12rem}"
-    ".wide{overflow-x:auto}@media print{body{padding:0;max-width:none}@page{margin:16mm}.photos{grid-template-columns:repeat(4,1fr)}figure img{max-height:50mm;object-fit:contain}h2,h3,h4{break-after:avoid}svg{break-inside:avoid}tr{break-inside:avoid}}"
+    ".wide{overflow-x:auto}@media print{body{padding:0;max-width:none;font-size:12.5px}h2{margin-top:20px}.wide{overflow:visible}td.soft{min-width:0}details:not([open]){display:none}dl,ul{break-inside:avoid}h2+p,h3+p,h4+p{break-after:avoid}@page{margin:16mm}.photos{grid-template-columns:repeat(4,1fr)}figure img{max-height:50mm;object-fit:contain}h2,h3,h4{break-after:avoid}svg{break-inside:avoid}tr{break-inside:avoid}}"
     "</style>";
 
 
