@@ -88,7 +88,8 @@ struct session *session_create(const char *folder, bool apart, void (*wake)(void
     s->measurer = measurer_create(wake, ctx);
     s->report_job = report_job_create(wake, ctx);
     s->report_view = report_view_create(folder, wake, ctx);
-    if (s->worker == NULL || s->intake == NULL || s->measurer == NULL || s->report_view == NULL) {
+    s->errand = errand_create(wake, ctx);
+    if (s->errand == NULL || s->worker == NULL || s->intake == NULL || s->measurer == NULL || s->report_view == NULL) {
         err_set(e, ERR_IO, "A thread or a helper process could not be started.");
         session_destroy(s);
         return NULL;
@@ -107,7 +108,7 @@ struct session *session_create(const char *folder, bool apart, void (*wake)(void
     s->m.why_read_only = s->why;
     s->m.today = s->today;
     s->m.engine_id = s->m.visit_id = "";
-    s->m.proposal_why = "";
+    s->m.proposal_why = s->m.take_words = "";
     s->m.inches = s->settings.inches;
     s->m.large_targets = s->settings.large_targets;
     s->m.compression_rule = s->settings.compression_rule;
@@ -133,6 +134,7 @@ void session_destroy(struct session *s)
         return;
     watch_stop(s->watch);
     behind_destroy(s->behind);
+    errand_destroy(s->errand);
     worker_destroy(s->worker);
     intake_destroy(s->intake);
     measurer_destroy(s->measurer);
@@ -320,6 +322,7 @@ bool session_poll(struct session *s, struct ui *ui)
         free(was);
         news = true;
     }
+    news = session_take_errand(s, ui, &e) || news;
     if (report_job_take(s->report_job, &final, ended, sizeof ended)) {
         text_format(words, sizeof words, !final ? "%s" : strstr(ended, "/line-up-") != NULL ? "Sheet written: %s" : "Report written: %s", ended);
         ui_toast(ui, words, NULL);
@@ -391,5 +394,5 @@ bool session_poll(struct session *s, struct ui *ui)
 
 bool session_settled(struct session *s)
 {
-    return !worker_busy(s->worker) && !intake_busy(s->intake) && !measurer_busy(s->measurer) && !report_job_busy(s->report_job) && !report_view_busy(s->report_view) && session_lineup_asked(s);
+    return !errand_busy(s->errand) && !worker_busy(s->worker) && !intake_busy(s->intake) && !measurer_busy(s->measurer) && !report_job_busy(s->report_job) && !report_view_busy(s->report_view) && session_lineup_asked(s);
 }

@@ -420,76 +420,198 @@ static const char *chosen_step(const struct session *s)
     return model_step_row(&s->m, st->job_row)->id;
 }
 
-/* The model and the panel are in step with the table that is being taken over. */
+/* ---- on its way in: a table, a folder, another copy ---- */
+
+/* The model and the panel are in step with what is being taken over. */
 static void show_taking(struct session *s)
 {
     const struct taking *t = &s->taking;
+    bool looking = errand_busy(s->errand) && s->errand_does != TAKING_PLAN, any = t->open || t->old != NULL || t->merge || looking;
 
     s->m.take_photos = t->old;
     s->m.take_folder = t->folder;
     s->m.take = t->open ? &t->table : NULL;
     s->m.take_target = t->open ? &t->target : NULL;
     s->m.take_plan = t->open ? &t->plan : NULL;
-    if ((t->open || t->old != NULL) && s->st.panel != PANEL_TAKE) {
+    s->m.merge = t->merge ? &t->merged : NULL;
+    s->m.merge_conflicts = t->conflicts;
+    s->m.n_merge_conflicts = t->n_conflicts;
+    s->m.take_busy = looking ? s->errand_title : NULL;
+    s->m.take_planning = errand_busy(s->errand) && s->errand_does == TAKING_PLAN;
+    if (any && s->st.panel != PANEL_TAKE) {
         s->st.panel = PANEL_TAKE;
         s->st.take_column = 0;
-    } else if (!t->open && t->old == NULL && s->st.panel == PANEL_TAKE) {
+    } else if (!any && s->st.panel == PANEL_TAKE) {
         s->st.panel = PANEL_NONE;
     }
 }
 
-/* Opens the next table or folder that waits, when none is being looked at. One that cannot be read is told, those
- * behind it come all the same. */
-static bool take_next(struct session *s, struct err *e)
+static struct taking_job *new_job(struct session *s, enum taking_do what)
 {
-    bool fine = true;
+    struct taking_job *j = mem_alloc(1, sizeof *j);
 
-    while (!s->taking.open && s->taking.old == NULL && s->take_waiting.n_bytes > 0) {
-        char path[4096];
+    j->what = what;
+    text_copy(j->logbook, sizeof j->logbook, logbook_folder(s->lb));
+    return j;
+}
+
+static void start(struct session *s, struct taking_job *j, const char *title)
+{
+    s->errand_does = j->what;
+    text_copy(s->errand_title, sizeof s->errand_title, title);
+    s->errand_words[0] = '\0';
+    errand_start(s->errand, taking_work, taking_job_free, j);
+}
+
+/* Opens the next table or folder that waits, when none is being looked at. */
+static void take_next(struct session *s)
+{
+    if (!s->taking.open && s->taking.old == NULL && !s->taking.merge && !errand_busy(s->errand) && s->take_waiting.n_bytes > 0) {
+        struct taking_job *j = new_job(s, TAKING_OPEN);
         size_t n = strcspn(text_get(&s->take_waiting), "\n");
         struct text rest = {0};
-        struct err why = {.text = ""};
-        bool opened;
+        char title[200];
 
-        text_format(path, sizeof path, "%.*s", (int)n, text_get(&s->take_waiting));
+        text_format(j->path, sizeof j->path, "%.*s", (int)n, text_get(&s->take_waiting));
         text_add(&rest, text_get(&s->take_waiting) + n + 1);
         text_release(&s->take_waiting);
         s->take_waiting = rest;
-        if (!files_is_folder(path))
-            opened = taking_open(&s->taking, s->lb, path, s->engine_id, s->visit_id, &why);
-        else if (s->m.record != NULL)
-            opened = taking_open_folder(&s->taking, s->lb, path, s->engine_id, engine(s), &why);
-        else
-            opened = err_set(&why, ERR_BADARG, "Open the engine these photos are of first, then drop the folder again.");
-        if (!opened && fine) {
-            *e = why;
-            fine = false;
-        }
+        text_copy(j->taking.shown, sizeof j->taking.shown, s->engine_id);
+        text_copy(j->taking.visit, sizeof j->taking.visit, s->visit_id);
+        j->engine_open = s->m.record != NULL;
+        if (j->engine_open)
+            j->en = *engine(s);
+        text_format(title, sizeof title, "%s %.120s", files_is_folder(j->path) ? "Looking through" : "Reading", files_name(j->path));
+        start(s, j, title);
     }
     show_taking(s);
-    return fine;
 }
 
-/* What was accepted is in, and shown: the engine with the last of its visits that were written. */
-static bool accept_table(struct session *s, struct ui *ui, struct err *e)
+/* Plans the table anew beside the window; a change that comes meanwhile stops it, and it begins again. */
+static void plan_again(struct session *s, bool anew)
 {
-    char engine[UUID_BYTES], visit[UUID_BYTES], words[160], said[300];
+    struct taking_job *j;
 
-    take_plan_words(&s->taking.plan, words, sizeof words);
-    text_format(said, sizeof said, "Taken over: %s", words);
-    if (!taking_accept(&s->taking, s->lb, engine, visit, e))
-        return false;
-    behind_again(s->behind); /* of its visits only the last is shown */
+    if (errand_busy(s->errand)) {
+        s->plan_again = true;
+        s->plan_anew = s->plan_anew || anew;
+        errand_stop(s->errand);
+        return;
+    }
+    j = new_job(s, TAKING_PLAN);
+    j->anew = anew || s->plan_anew;
+    s->plan_again = s->plan_anew = false;
+    j->taking = s->taking; /* the cells are only read; the arena is its own */
+    j->taking.arena = NULL;
+    start(s, j, "");
+}
+
+static void write_table(struct session *s)
+{
+    struct taking_job *j = new_job(s, TAKING_WRITE);
+    char title[200];
+
+    text_format(title, sizeof title, "Taking over %.120s", s->taking.table.name);
+    j->taking = s->taking;
+    memset(&s->taking, 0, sizeof s->taking);
+    start(s, j, title);
     show_taking(s);
-    if (strcmp(engine, s->engine_id) != 0) {
+}
+
+static void write_merge(struct session *s)
+{
+    struct taking_job *j = new_job(s, TAKING_MERGE);
+    char title[200];
+
+    text_copy(j->path, sizeof j->path, s->taking.folder);
+    text_format(title, sizeof title, "Merging %.120s", files_name(s->taking.folder));
+    taking_close(&s->taking);
+    start(s, j, title);
+    show_taking(s);
+}
+
+static void stop_taking(struct session *s)
+{
+    if (errand_busy(s->errand))
+        errand_drop(s->errand); /* the plan reads the table's cells */
+    s->plan_again = s->plan_anew = false;
+    taking_close(&s->taking);
+    take_next(s);
+}
+
+/* A table that was written is shown: the engine with the last of its visits that were written. */
+static void show_written(struct session *s, const struct taking_job *j)
+{
+    if (strcmp(j->engine_id, s->engine_id) != 0) {
         session_drop_engine(s);
-        text_copy(s->engine_id, sizeof s->engine_id, engine);
+        text_copy(s->engine_id, sizeof s->engine_id, j->engine_id);
         to_plan(s);
     }
-    text_copy(s->visit_id, sizeof s->visit_id, visit);
+    text_copy(s->visit_id, sizeof s->visit_id, j->visit_id);
     s->st.found = s->st.photo = -1;
-    ui_toast(ui, said, "Undo");
-    return take_next(s, e);
+}
+
+static void take_plan_back(struct session *s, struct taking_job *j)
+{
+    if (s->plan_again || !j->fine) /* what was planned is not what is chosen now */
+        return;
+    arena_destroy(s->taking.arena);
+    s->taking = j->taking;
+    j->taking.arena = NULL;
+    s->m.take_made++;
+}
+
+static void take_back(struct session *s, struct ui *ui, struct taking_job *j, struct err *e)
+{
+    char said[500];
+
+    if (!j->fine && j->err.code != ERR_CANCEL)
+        *e = j->err;
+    if (j->what == TAKING_PLAN) {
+        take_plan_back(s, j);
+    } else if (j->what == TAKING_OPEN && j->fine) {
+        s->m.take_made++;
+        s->taking = j->taking;
+        memset(&j->taking, 0, sizeof j->taking);
+    } else if (j->what == TAKING_WRITE && !j->fine) { /* nothing was written: it stands there as before */
+        s->taking = j->taking;
+        memset(&j->taking, 0, sizeof j->taking);
+    } else if (j->fine) {
+        (void)logbook_changed_outside(s->lb); /* written by its own handle: what is shown is loaded anew here */
+        if (j->what == TAKING_WRITE)
+            show_written(s, j);
+        session_reload(s, e);
+        behind_again(s->behind); /* of its visits only the last is shown */
+        text_format(said, sizeof said, "%s%s", j->what == TAKING_WRITE ? "Taken over: " : "", j->words);
+        ui_toast(ui, said, j->what == TAKING_WRITE ? "Undo" : NULL);
+    }
+}
+
+bool session_take_errand(struct session *s, struct ui *ui, struct err *e)
+{
+    struct taking_job *j = errand_take(s->errand);
+    char what[40];
+    size_t n_done, n_all;
+
+    if (j == NULL) {
+        if (!errand_progress(s->errand, what, sizeof what, &n_done, &n_all) || s->errand_does == TAKING_PLAN)
+            return false;
+        if (what[0] != '\0' && n_all > 0)
+            text_format(s->errand_words, sizeof s->errand_words, "%zu of %zu %s", n_done, n_all, what);
+        else if (what[0] != '\0')
+            text_format(s->errand_words, sizeof s->errand_words, "%zu %s", n_done, what);
+        s->m.take_words = s->errand_words;
+        s->m.take_share = n_all > 0 ? (float)n_done / (float)n_all : 0;
+        return true;
+    }
+    take_back(s, ui, j, e);
+    taking_job_free(j);
+    if (s->plan_again && s->taking.open)
+        plan_again(s, false);
+    s->m.take_share = 0;
+    s->m.take_words = "";
+    take_next(s);
+    return true;
 }
 
 /* Cases among the files become engines, the others are photos of the visit. edited: an engine came in; photos come
@@ -526,7 +648,8 @@ static bool take_files(struct session *s, struct ui *ui, const char *files, bool
             fine = err_set(e, ERR_BADARG, "Open a visit first: photos belong to a visit.");
     }
     text_release(&photos);
-    return take_next(s, e) && fine;
+    take_next(s);
+    return fine;
 }
 
 /* Takes a row out of sight, as one step of undo. */
@@ -650,25 +773,40 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
     case ACT_TAKE_COLUMN:
     case ACT_TAKE_DATES:
     case ACT_TAKE_ENGINE: {
-        bool fine = taking_change(&s->taking, s->lb, a, e);
+        bool anew;
 
         *edited = false;
+        if (!s->taking.open)
+            return true;
+        taking_change(&s->taking, a, &anew);
+        plan_again(s, anew);
         show_taking(s);
-        ui_wake_at_s(ui, ui_now_s(ui));
-        return fine;
+        return true;
     }
     case ACT_TAKE_ACCEPT:
-        if (s->taking.old == NULL)
-            return accept_table(s, ui, e);
         *edited = false;
-        intake_add_old(s->intake, s->taking.shown, s->taking.old, s->taking.arena);
-        s->taking.arena = NULL; /* goes with the photos */
-        taking_close(&s->taking);
-        return take_next(s, e);
+        if (errand_busy(s->errand)) /* it is still being planned */
+            return true;
+        if (s->taking.open) {
+            if (s->taking.plan.question[0] == '\0' && s->taking.plan.n_values > 0)
+                write_table(s);
+            return true;
+        }
+        if (s->taking.merge) {
+            write_merge(s);
+            return true;
+        }
+        if (s->taking.old != NULL) {
+            intake_add_old(s->intake, s->taking.shown, s->taking.old, s->taking.arena);
+            s->taking.arena = NULL; /* goes with the photos */
+            taking_close(&s->taking);
+        }
+        take_next(s);
+        return true;
     case ACT_TAKE_STOP:
         *edited = false;
-        taking_close(&s->taking);
-        return take_next(s, e);
+        stop_taking(s);
+        return true;
     case ACT_SETTLE: return a->number >= (int)s->m.n_conflicts || logbook_settle(s->lb, &s->m.conflicts[a->number], a->amount, e);
     case ACT_ADD_FILES: return take_files(s, ui, a->files, edited, e);
     case ACT_CANCEL_JOBS:

@@ -41,6 +41,10 @@ struct session {
     struct arena *search_arena; /* what was found */
     struct arena *conflicts_arena;
     struct taking taking;
+    struct errand *errand;    /* what is looked through, planned or written for it */
+    enum taking_do errand_does;
+    bool plan_again, plan_anew; /* columns were changed while it planned */
+    char errand_title[200], errand_words[80];
     struct text take_waiting; /* tables and folders that come after it, one a line */
     struct visit_photos *lineup; /* of the record's visits, each looked up when it comes into view */
     struct wear wear;
@@ -84,6 +88,8 @@ bool session_start_watch(struct session *s, struct err *e);
 /* Lists a folder for the file browser; "" when it is shut. */
 void session_list_folder(struct session *s, const char *dir);
 
+/* What came of the errand, when it is done; true when something is new. */
+bool session_take_errand(struct session *s, struct ui *ui, struct err *e);
 /* Carries out one action: one undo step at most. edited: what is shown must be loaded anew. */
 bool session_carry_out(struct session *s, struct ui *ui, const struct action *a, bool *edited, struct err *e);
 

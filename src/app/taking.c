@@ -1,8 +1,11 @@
 #include "app/taking.h"
 
+#include <stdlib.h>
 #include <string.h>
 
+#include "base/clock.h"
 #include "base/err.h"
+#include "base/files.h"
 #include "base/mem.h"
 #include "base/text.h"
 
@@ -30,57 +33,121 @@ static void match(struct taking *t)
         t->table.dates = dates;
 }
 
-static bool plan(struct taking *t, struct logbook *lb, struct err *e)
+static bool plan(struct taking *t, struct logbook *lb, const struct logbook_watch *watch, struct err *e)
 {
     arena_reset(t->arena);
-    return take_plan_make(lb, &t->table, &t->target, t->arena, &t->plan, e);
+    return take_plan_make(lb, &t->table, &t->target, watch, t->arena, &t->plan, e);
 }
 
-static bool aim(struct taking *t, struct logbook *lb, struct err *e)
+static bool aim(struct taking *t, struct logbook *lb, const struct logbook_watch *watch, struct err *e)
 {
     if (!take_target_find(lb, &t->table, t->engine[0] ? t->engine : NULL, t->preset[0] ? t->preset : NULL, t->shown, t->visit, &t->target, e))
         return false;
     match(t);
-    return plan(t, lb, e);
+    return plan(t, lb, watch, e);
 }
 
-bool taking_open(struct taking *t, struct logbook *lb, const char *path, const char *shown, const char *visit, struct err *e)
+bool taking_is_logbook(const char *path)
 {
-    taking_close(t);
-    t->arena = arena_create();
-    if (!take_table_read(path, &t->table, e)) {
-        taking_close(t);
+    char db[FILES_PATH_BYTES];
+
+    return files_is_folder(path) && files_join(db, sizeof db, path, "logbook.db") && files_exists(db);
+}
+
+/* ---- in the thread ---- */
+
+static bool open_table(struct taking_job *j, struct logbook *lb, const struct logbook_watch *watch)
+{
+    struct taking *t = &j->taking;
+
+    if (!take_table_read(j->path, &t->table, &j->err))
+        return false;
+    t->open = true;
+    take_table_match(&t->table, NULL);
+    return aim(t, lb, watch, &j->err);
+}
+
+static bool open_folder(struct taking_job *j, struct logbook *lb, const struct logbook_watch *watch)
+{
+    struct taking *t = &j->taking;
+
+    text_copy(t->folder, sizeof t->folder, j->path);
+    if (taking_is_logbook(j->path)) {
+        t->merge = true;
+        return logbook_merge_preview(lb, j->path, watch, t->arena, &t->merged, &t->conflicts, &t->n_conflicts, &j->err);
+    }
+    if (!j->engine_open)
+        return err_set(&j->err, ERR_BADARG, "Open the engine these photos are of first, then drop the folder again.");
+    t->old = arena_alloc(t->arena, 1, sizeof *t->old);
+    return old_photos_find(lb, t->shown, &j->en, j->path, watch, t->arena, t->old, &j->err);
+}
+
+/* A copy of the database as it was, beside it: a merge is no step of undo. */
+static bool merge_in(struct taking_job *j, struct logbook *lb, const struct logbook_watch *watch)
+{
+    char words[300], kept[80], path[FILES_PATH_BYTES], today[11];
+    struct logbook_merged m;
+
+    clock_today(today);
+    for (int i = 1;; i++) {
+        text_format(kept, sizeof kept, "before-merge-%s%s%d.db", today, i > 1 ? "-" : "", i);
+        if (i == 1)
+            text_format(kept, sizeof kept, "before-merge-%s.db", today);
+        if (!files_join(path, sizeof path, j->logbook, kept))
+            return err_set(&j->err, ERR_LIMIT, "The path of %s is too long.", j->logbook);
+        if (!files_exists(path))
+            break;
+    }
+    if (!logbook_backup(lb, path, &j->err))
+        return false;
+    if (!logbook_merge(lb, j->path, watch, &m, &j->err)) {
+        (void)files_remove(path, NULL);
         return false;
     }
-    t->open = true;
-    text_copy(t->shown, sizeof t->shown, shown);
-    text_copy(t->visit, sizeof t->visit, visit);
-    take_table_match(&t->table, NULL);
-    if (aim(t, lb, e))
-        return true;
-    taking_close(t);
-    return false;
+    logbook_merged_words(&m, words, sizeof words);
+    text_format(j->words, sizeof j->words, "Merged: %s. As it was: %s", words, kept);
+    return true;
 }
 
-bool taking_open_folder(struct taking *t, struct logbook *lb, const char *path, const char *shown, const struct engine *en, struct err *e)
+void taking_work(struct errand *r, void *job)
 {
-    taking_close(t);
-    t->arena = arena_create();
-    t->old = arena_alloc(t->arena, 1, sizeof *t->old);
-    text_copy(t->folder, sizeof t->folder, path);
-    text_copy(t->shown, sizeof t->shown, shown);
-    if (old_photos_find(lb, shown, en, path, t->arena, t->old, e))
-        return true;
-    taking_close(t);
-    return false;
+    struct taking_job *j = job;
+    struct logbook_watch watch = {errand_go_on, r};
+    struct logbook *lb = logbook_open(j->logbook, j->what == TAKING_WRITE || j->what == TAKING_MERGE ? LOGBOOK_WRITE : LOGBOOK_READ, &j->err);
+
+    if (lb == NULL)
+        return;
+    if (j->taking.arena == NULL)
+        j->taking.arena = arena_create();
+    switch (j->what) {
+    case TAKING_OPEN: j->fine = files_is_folder(j->path) ? open_folder(j, lb, &watch) : open_table(j, lb, &watch); break;
+    case TAKING_PLAN: j->fine = j->anew ? aim(&j->taking, lb, &watch, &j->err) : plan(&j->taking, lb, &watch, &j->err); break;
+    case TAKING_WRITE:
+        take_plan_words(&j->taking.plan, j->words, sizeof j->words);
+        j->fine = take_plan_write(lb, &j->taking.table, &j->taking.plan, &j->taking.target, &watch, j->engine_id, j->visit_id, &j->err);
+        break;
+    case TAKING_MERGE: j->fine = merge_in(j, lb, &watch); break;
+    }
+    logbook_close(lb);
 }
 
-bool taking_change(struct taking *t, struct logbook *lb, const struct action *a, struct err *e)
+void taking_job_free(void *job)
+{
+    struct taking_job *j = job;
+
+    if (j->what == TAKING_PLAN)
+        j->taking.open = false; /* the cells are not its own */
+    taking_close(&j->taking);
+    free(j);
+}
+
+/* ---- in the window's thread ---- */
+
+void taking_change(struct taking *t, const struct action *a, bool *anew)
 {
     char plug[32];
 
-    if (!t->open)
-        return true;
+    *anew = false;
     switch (a->type) {
     case ACT_TAKE_COLUMN:
         text_copy(plug, sizeof plug, t->table.columns[a->number].plug);
@@ -90,18 +157,8 @@ bool taking_change(struct taking *t, struct logbook *lb, const struct action *a,
     case ACT_TAKE_ENGINE:
         text_copy(t->engine, sizeof t->engine, a->id);
         text_copy(t->preset, sizeof t->preset, a->text);
-        return aim(t, lb, e);
+        *anew = true;
+        break;
     default: break;
     }
-    return plan(t, lb, e);
-}
-
-bool taking_accept(struct taking *t, struct logbook *lb, char engine_id[UUID_BYTES], char visit_id[UUID_BYTES], struct err *e)
-{
-    if (!t->open || t->plan.question[0] != '\0' || t->plan.n_values == 0)
-        return err_set(e, ERR_BADARG, "There is nothing to take over yet.");
-    if (!take_plan_write(lb, &t->table, &t->plan, &t->target, engine_id, visit_id, e))
-        return false;
-    taking_close(t);
-    return true;
 }

@@ -76,7 +76,7 @@ static bool plan_table(struct logbook *lb, struct take_table *t, const struct cl
             return false;
         text_copy(target->visit_id, sizeof target->visit_id, visit);
     }
-    return take_table_columns(t, o[O_COLUMNS].value != NULL ? o[O_COLUMNS].value : "", e) && set_dates(t, o[O_DATES].value, e) && take_plan_make(lb, t, target, a, p, e);
+    return take_table_columns(t, o[O_COLUMNS].value != NULL ? o[O_COLUMNS].value : "", e) && set_dates(t, o[O_DATES].value, e) && take_plan_make(lb, t, target, NULL, a, p, e);
 }
 
 /* Which option answers a question. */
@@ -110,7 +110,7 @@ static bool take_table(struct logbook *lb, const char *path, const struct cli_op
         else if (p.n_bad_rows > 0 && o[O_LEAVE_OUT].value == NULL)
             fine = err_set(e, ERR_BADARG, "%s: nothing was taken over, %zu of %zu rows cannot be read. Mend them, or take the others with --leave-out.", t.name, p.n_bad_rows, p.n_rows);
         else if (o[O_CHECK].value == NULL)
-            fine = take_plan_write(lb, &t, &p, &target, engine, visit, e);
+            fine = take_plan_write(lb, &t, &p, &target, NULL, engine, visit, e);
     }
     if (fine) {
         printf("%s: %s. %s: %s\n", t.name, target.why, o[O_CHECK].value != NULL ? "Would be taken over" : "Taken over", words);
@@ -179,7 +179,7 @@ static bool take_folder(struct logbook *lb, const char *path, const struct cli_o
     struct engine en;
     char id[UUID_BYTES], words[200];
     size_t n_taken = 0, n_failed = 0;
-    bool fine = logbook_find_engine(lb, o[O_ENGINE].value != NULL ? o[O_ENGINE].value : "", id, e) && logbook_load_engine(lb, id, &en, e) && old_photos_find(lb, id, &en, path, a, &p, e);
+    bool fine = logbook_find_engine(lb, o[O_ENGINE].value != NULL ? o[O_ENGINE].value : "", id, e) && logbook_load_engine(lb, id, &en, e) && old_photos_find(lb, id, &en, path, NULL, a, &p, e);
 
     if (fine) {
         old_photos_words(&p, words, sizeof words);

@@ -392,6 +392,7 @@ struct logbook_conflict {
     char engine[UUID_BYTES], visit[UUID_BYTES]; /* where it is seen; "" none */
     char engine_name[ENGINE_NAME_BYTES], date[11];
     char what[240];                             /* "gap as found of 3", "visit: notes" */
+    int cylinder, position;                     /* of the plug; -1 none */
     int n;                                      /* values, the one that stands first */
     char values[LOGBOOK_MOST_VALUES][120];
     int64_t at_ms[LOGBOOK_MOST_VALUES];         /* when each was written, ms since 1970 UTC; 0 not known */
@@ -399,6 +400,7 @@ struct logbook_conflict {
     bool here[LOGBOOK_MOST_VALUES];             /* that copy is this one */
 };
 /* "1.10 mm, written 14 Jun 2026 18:20 in this copy (Barn on bench), stands" */
+void logbook_conflict_written(const struct logbook_conflict *c, int value, char *to, size_t n_room); /* "written … in …" of it */
 void logbook_conflict_words(const struct logbook_conflict *c, int value, char *to, size_t n_room);
 bool logbook_list_conflicts(struct logbook *lb, struct arena *a, struct logbook_conflict **conflicts, size_t *n, struct err *e);
 int logbook_count_conflicts(struct logbook *lb);

@@ -833,6 +833,8 @@ static void find_owner(struct logbook *lb, struct logbook_conflict *c, char *of,
         text_copy(table, sizeof table, ways[k].to);
         text_copy(row, sizeof row, up);
     }
+    c->cylinder = (int)cylinder;
+    c->position = cylinder >= 0 ? (int)position : -1;
     if (cylinder >= 0 && c->engine[0] != '\0' && logbook_load_engine(lb, c->engine, en, NULL) && cylinder < en->n_cylinders) {
         char plug[48];
 
@@ -887,10 +889,11 @@ static bool read_values(struct logbook *lb, struct logbook_conflict *c, struct e
     return fine;
 }
 
-void logbook_conflict_words(const struct logbook_conflict *c, int value, char *to, size_t n_room)
+void logbook_conflict_written(const struct logbook_conflict *c, int value, char *to, size_t n_room)
 {
-    char when[40] = "";
+    char when[60] = "";
     time_t at = (time_t)(c->at_ms[value] / 1000);
+    bool named = strcmp(c->by[value], "another copy") != 0 && strcmp(c->by[value], "this copy") != 0;
     struct tm tm;
 
     if (c->at_ms[value] > 0 && localtime_r(&at, &tm) != NULL) {
@@ -898,12 +901,20 @@ void logbook_conflict_words(const struct logbook_conflict *c, int value, char *t
 
         text_format(iso, sizeof iso, "%04d-%02d-%02d", (tm.tm_year + 1900) % 10000, tm.tm_mon + 1, tm.tm_mday);
         clock_date_words(iso, day, sizeof day);
-        text_format(when, sizeof when, ", written %s %02d:%02d", day, tm.tm_hour, tm.tm_min);
+        text_format(when, sizeof when, " %s %02d:%02d", day, tm.tm_hour, tm.tm_min);
     }
-    text_format(to, n_room, "%s%s%s in %s%s%s%s", c->values[value], when, when[0] ? "" : ", written", c->here[value] ? "this copy" : c->by[value], c->here[value] && strcmp(c->by[value], "another copy") != 0 ? " (" : "",
-                c->here[value] && strcmp(c->by[value], "another copy") != 0 ? c->by[value] : "", c->here[value] && strcmp(c->by[value], "another copy") != 0 ? ")" : "");
-    if (value == 0 && strlen(to) + 9 < n_room)
-        text_copy(to + strlen(to), n_room - strlen(to), ": stands");
+    if (c->here[value])
+        text_format(to, n_room, "written%s in this copy%s%s%s", when, named ? " (" : "", named ? c->by[value] : "", named ? ")" : "");
+    else
+        text_format(to, n_room, "written%s in %s", when, c->by[value]);
+}
+
+void logbook_conflict_words(const struct logbook_conflict *c, int value, char *to, size_t n_room)
+{
+    char written[200];
+
+    logbook_conflict_written(c, value, written, sizeof written);
+    text_format(to, n_room, "%s, %s%s", c->values[value], written, value == 0 ? ": stands" : "");
 }
 
 bool logbook_list_conflicts(struct logbook *lb, struct arena *a, struct logbook_conflict **conflicts, size_t *n, struct err *e)

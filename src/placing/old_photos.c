@@ -168,6 +168,7 @@ bool old_photos_plug(const struct engine *en, const char *name, int *cylinder, i
 #define HEIC_MOST_BYTES ((size_t)8 << 20) /* the notes may stand behind the picture */
 
 struct walk {
+    const struct logbook_watch *watch;
     struct arena *a;
     struct old_photos *out;
     size_t n_room, n_root;
@@ -273,7 +274,10 @@ static bool walk(struct walk *w, const char *folder, const char *date, int cylin
             fine = depth >= OLD_PHOTOS_DEEP || walk(w, path, iso, c, p, depth + 1, e);
         } else {
             add_file(w, path, f->name, date, cylinder, position);
-            fine = w->out->n <= OLD_PHOTOS_MOST || err_set(e, ERR_LIMIT, "%s holds more than %d photos. Take it over in parts.", folder, OLD_PHOTOS_MOST);
+            if (w->watch != NULL && !w->watch->go_on(w->watch->ctx, "photos", w->out->n, 0))
+                fine = err_set(e, ERR_CANCEL, "Stopped; nothing was taken in.");
+            else
+                fine = w->out->n <= OLD_PHOTOS_MOST || err_set(e, ERR_LIMIT, "%s holds more than %d photos. Take it over in parts.", folder, OLD_PHOTOS_MOST);
         }
     }
     files_list_release(&list);
@@ -345,9 +349,10 @@ static void group(struct logbook *lb, struct walk *w, const struct logbook_visit
     }
 }
 
-bool old_photos_find(struct logbook *lb, const char *engine_id, const struct engine *en, const char *folder, struct arena *a, struct old_photos *out, struct err *e)
+bool old_photos_find(struct logbook *lb, const char *engine_id, const struct engine *en, const char *folder, const struct logbook_watch *watch, struct arena *a, struct old_photos *out,
+                     struct err *e)
 {
-    struct walk w = {.a = a, .out = out, .en = en, .n_root = strlen(folder)};
+    struct walk w = {.a = a, .out = out, .en = en, .watch = watch, .n_root = strlen(folder)};
     struct logbook_visit *visits;
     char date[11] = "";
     size_t n, at, len;

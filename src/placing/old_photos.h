@@ -10,6 +10,7 @@
 struct arena;
 struct err;
 struct logbook;
+struct logbook_watch;
 struct photo_result;
 
 #define OLD_PHOTOS_MOST 5000
@@ -39,8 +40,9 @@ struct old_photos {
 };
 /* Looks through the folder. Days in a row by the camera alone are one visit; a date in a name is that day's. A visit
  * of the engine on that day (or around it, when it took several) is taken, the latest of several. Fails when the
- * folder cannot be read or holds too many files. */
-bool old_photos_find(struct logbook *lb, const char *engine_id, const struct engine *en, const char *folder, struct arena *a, struct old_photos *out, struct err *e);
+ * folder cannot be read, holds too many files, or it was stopped (ERR_CANCEL); watch: told of each photo, NULL not. */
+bool old_photos_find(struct logbook *lb, const char *engine_id, const struct engine *en, const char *folder, const struct logbook_watch *watch, struct arena *a, struct old_photos *out,
+                     struct err *e);
 /* "24 photos of 3 visits (2 new), 20 onto their plugs; 1 without a date stays out" */
 void old_photos_words(const struct old_photos *p, char *to, size_t n_room);
 /* A date in a name: 2024-05-11, 2024_05_11, 20240511, 11.05.2024; where it stands comes back in *at and *n. */

@@ -6,6 +6,7 @@
 
 #include "base/mem.h"
 #include "base/text.h"
+#include "screen/panels.h"
 
 /* ---- what they do ---- */
 
@@ -151,6 +152,26 @@ static void conflicts(struct ui *ui, const struct model *m, struct screen_state 
 {
     (void)ui, (void)m, (void)out;
     st->panel = PANEL_CONFLICTS;
+}
+
+static void settle_first(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui;
+    conflicts_settle_here(m, st, out, 0);
+}
+
+static void settle_second(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui;
+    conflicts_settle_here(m, st, out, 1);
+}
+
+/* The logbook's folder is chosen among files; what it would bring is shown before anything is written. */
+static void merge_copy(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)out;
+    if (m->can_write)
+        st->panel = PANEL_FILES;
 }
 
 static void choose_rule(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
@@ -313,6 +334,9 @@ static const struct command table[] = {
     {"keys", "F9", "this list", "All keys", {"F9"}, COMMAND_EVERYWHERE, true, false, show_keys},
     {"targets", "F10", "large targets, for gloves", "Large targets", {"F10"}, COMMAND_EVERYWHERE, true, false, change_targets},
     {"search", "Ctrl+F", "search all engines, visits and notes", "Search…", {"Ctrl+F"}, COMMAND_EVERYWHERE, false, false, search},
+    {"settle-first", "Ctrl+1", "of two values that merged copies have for the selected plug: the first", NULL, {"Ctrl+1"}, COMMAND_PLAN, false, false, settle_first},
+    {"settle-second", "Ctrl+2", "the second", NULL, {"Ctrl+2"}, COMMAND_PLAN, false, false, settle_second},
+    {"merge", "Shift+M", "take in another copy of this logbook: what would come in is shown first", "Merge another copy…", {"Shift+M"}, COMMAND_ENGINES, false, false, merge_copy},
     {"conflicts", "Ctrl+M", "what merged copies say differently", NULL, {"Ctrl+M"}, COMMAND_EVERYWHERE, false, false, conflicts},
     {"rules", "Ctrl+K", "the rule compression is judged by", "Rule for compression…", {"Ctrl+K"}, COMMAND_ENGINE, false, false, choose_rule},
     {"new-engine", "N", "new engine", NULL, {"n", "Ctrl+N"}, COMMAND_ENGINES, false, false, NULL},
@@ -330,7 +354,7 @@ static const struct command table[] = {
     {"report-write", "1 … 4", "write it as a page, PDF, table, case", NULL, {"1", "2", "4"}, COMMAND_REPORT, false, false, NULL},
     {"report-sheet", "5 6", "write the line-up alone, as a picture or as PDF", NULL, {"5", "6"}, COMMAND_REPORT, false, false, NULL},
     {"report-paper", "Y", "PDF on A4 or Letter", NULL, {"y"}, COMMAND_REPORT, false, false, NULL},
-    {"take-file", "Ctrl+O", "take over a table of readings or a written case", "Take over a table or a case…", {"Ctrl+O"}, COMMAND_EVERYWHERE, false, false, take_over},
+    {"take-file", "Ctrl+O", "take over a table of readings, a written case, a folder of old photos or a copy of the logbook", "Take over a table or a case…", {"Ctrl+O"}, COMMAND_EVERYWHERE, false, false, take_over},
     {"undo", "Ctrl+Z", "undo", NULL, {"Ctrl+Z"}, COMMAND_EVERYWHERE, true, false, undo},
     {"redo", "Ctrl+Y", "redo", NULL, {"Ctrl+Y", "Ctrl+Shift+Z"}, COMMAND_EVERYWHERE, true, false, redo},
     {"leave", "Ctrl+Q", "leave; everything is kept", NULL, {"Ctrl+Q"}, COMMAND_EVERYWHERE, true, false, leave},

@@ -26,6 +26,7 @@
 
 enum screen_id { SCREEN_ENGINES, SCREEN_PLAN, SCREEN_PHOTOS, SCREEN_LINEUP, SCREEN_TRENDS, SCREEN_JOB, SCREEN_REPORT, SCREEN_COUNT };
 
+#define TAKE_TROUBLES_SHOWN 400 /* of a table's, in the window: nobody reads more, and the command tells them all */
 enum panel_id { PANEL_NONE, PANEL_VISIT, PANEL_SIGNS, PANEL_HELP, PANEL_FILES, PANEL_REMOVE_ENGINE, PANEL_REMOVE_VISIT, PANEL_RULES, PANEL_SEARCH, PANEL_MEASURES, PANEL_PLUG, PANEL_TAKE, PANEL_CONFLICTS };
 
 struct engine_levels { /* worst level of each cylinder at the last visit */
@@ -159,6 +160,13 @@ struct model {
     const struct take_plan *take_plan;
     const struct old_photos *take_photos; /* a folder of photos being taken over, NULL none */
     const char *take_folder;
+    const struct logbook_merged *merge;   /* another copy of the logbook, looked at: what it would bring; NULL none */
+    const struct logbook_conflict *merge_conflicts;
+    size_t n_merge_conflicts;
+    const char *take_busy, *take_words;   /* what is being looked through or written, NULL nothing; how far it is */
+    float take_share;                     /* 0 to 1; 0 not known */
+    bool take_planning;                   /* the plan is being made anew for the columns shown */
+    unsigned take_made;                   /* grows with each plan */
     const struct logbook_conflict *conflicts; /* fields that merged copies say differently */
     size_t n_conflicts;
     const char *pressure;             /* id of the unit compression is typed and shown in */
@@ -263,6 +271,12 @@ struct screen_state {
     char search[200];        /* PANEL_SEARCH: the words */
     bool search_opened;
     int take_column;         /* PANEL_TAKE: the chosen column */
+    int conflict;            /* PANEL_CONFLICTS: the chosen field */
+    struct trouble_heights { /* PANEL_TAKE: where each sentence of the list begins, for the plan and the width they were measured at */
+        unsigned made;
+        float w;
+        float y[TAKE_TROUBLES_SHOWN + 1];
+    } trouble_heights;
     struct refusal refused[6]; /* oldest first */
     int n_refused;
     bool editing_order;      /* plan_order.c: the order the plugs come out is drawn */

@@ -10,6 +10,7 @@
 #include "takeover/plan.h"
 
 #define ROW 44
+#define LOOKED_AT 500 /* rows in which a column's first cells are looked for */
 
 static struct action *change_column(struct actions *out, int column, enum take_field_id field, const char *unit)
 {
@@ -36,7 +37,7 @@ static void sample_words(const struct take_table *t, int column, char *to, size_
     struct text s = {0};
     int n = 0;
 
-    for (size_t r = take_table_first(t); r < t->csv.n_rows && n < 4; r++) {
+    for (size_t r = take_table_first(t); r < t->csv.n_rows && r < LOOKED_AT && n < 4; r++) {
         const char *cell = csv_cell(&t->csv, r, column);
 
         if (cell[0] == '\0')
@@ -185,28 +186,49 @@ static void question(struct ui *ui, const struct model *m, struct actions *out, 
     ui_cut_top(r, ui_flow_height(&flow) + 8);
 }
 
-static void troubles(struct ui *ui, const struct model *m, struct rect r)
+static const struct ui_style trouble_style = {.colour = UI_TEXT_SOFT, .max_lines = 12, .top = true};
+
+/* Measured once for a plan and a width: setting hundreds of sentences in each frame would take as long as the frame. */
+static void measure_troubles(struct ui *ui, const struct model *m, struct trouble_heights *at, size_t n, float w)
+{
+    if (at->made == m->take_made && fabsf(at->w - w) < 0.5f)
+        return;
+    at->made = m->take_made;
+    at->w = w;
+    at->y[0] = 0;
+    for (size_t i = 0; i < n; i++)
+        at->y[i + 1] = at->y[i] + ui_text_height(ui, w - 60, m->take_plan->troubles[i].text, &trouble_style) + 32;
+}
+
+static void troubles(struct ui *ui, const struct model *m, struct screen_state *st, struct rect r)
 {
     const struct take_plan *p = m->take_plan;
+    size_t n = p->n_troubles < TAKE_TROUBLES_SHOWN ? p->n_troubles : TAKE_TROUBLES_SHOWN;
     struct rect content = ui_scroll_begin(ui, "take.troubles", r);
-    float y = content.y;
+    const float *at = st->trouble_heights.y;
+    char line[160], id[40];
 
-    for (size_t i = 0; i < p->n_troubles && i < 400; i++) {
+    measure_troubles(ui, m, &st->trouble_heights, n, content.w);
+    for (size_t i = 0; i < n; i++) {
         const struct take_trouble *x = &p->troubles[i];
-        struct ui_style soft = {.colour = UI_TEXT_SOFT, .max_lines = 12, .top = true};
-        float h = ui_text_height(ui, content.w - 60, x->text, &soft);
-        char heading[80], line[140], id[40];
+        float y = content.y + at[i], h = at[i + 1] - at[i] - 32;
+        char heading[80];
 
+        if (y + h + 32 < r.y || y > r.y + r.h)
+            continue;
         text_format(line, sizeof line, "Line %zu%s%.60s%s", x->line, x->column >= 0 ? ", " : "", x->column >= 0 ? take_table_heading(m->take, x->column, heading, sizeof heading) : "",
                     x->only_said ? "" : ": left out");
         level_mark(ui, content.x + 10, y + 12, 13, x->only_said ? LEVEL_WATCH : LEVEL_ACT);
         ui_text(ui, (struct rect){content.x + 28, y, content.w - 50, 22}, line, &(struct ui_style){.weight = UI_SEMIBOLD});
-        ui_text(ui, (struct rect){content.x + 28, y + 22, content.w - 60, h}, x->text, &soft);
+        ui_text(ui, (struct rect){content.x + 28, y + 22, content.w - 60, h}, x->text, &trouble_style);
         text_format(id, sizeof id, "take.trouble.%zu", i + 1);
         ui_note(ui, id, (struct rect){content.x, y, content.w, h + 24}, line, x->text);
-        y += h + 32;
     }
-    ui_scroll_end(ui, y - content.y);
+    if (p->n_troubles > n) {
+        text_format(line, sizeof line, "and %zu more: sootbook take --check prints them all.", p->n_troubles - n);
+        ui_text(ui, (struct rect){content.x + 28, content.y + at[n], content.w - 50, 24}, line, &(struct ui_style){.weight = UI_SEMIBOLD});
+    }
+    ui_scroll_end(ui, at[n] + (p->n_troubles > n ? 28 : 0));
 }
 
 static void keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
@@ -286,14 +308,14 @@ void panel_take(struct ui *ui, const struct model *m, struct screen_state *st, s
         if (p->n_troubles == 0)
             ui_text(ui, ui_cut_top(&r, 24), "Every row can be read.", &(struct ui_style){.colour = UI_TEXT_SOFT});
         else
-            troubles(ui, m, r);
+            troubles(ui, m, st, r);
     }
     ui_cut_top(&foot, 8);
     if (p->n_bad_rows > 0)
         text_format(line, sizeof line, "Take over, leave %zu row%s out", p->n_bad_rows, p->n_bad_rows == 1 ? "" : "s");
     else
         text_copy(line, sizeof line, "Take over");
-    take.disabled = !m->can_write ? m->why_read_only : p->question[0] != '\0' ? "answer the question first" : p->n_values == 0 ? "there is nothing to take over" : p->n_new + p->n_replaced == 0 ? "all of it is in the logbook already" : NULL;
+    take.disabled = !m->can_write ? m->why_read_only : m->take_planning ? "working it out …" : p->question[0] != '\0' ? "answer the question first" : p->n_values == 0 ? "there is nothing to take over" : p->n_new + p->n_replaced == 0 ? "all of it is in the logbook already" : NULL;
     if ((ui_button(ui, "take.accept", ui_cut_left(&foot, ui_button_width(ui, line, &take)), line, &take) || (!ui_typing(ui) && ui_key(ui, "Ctrl+Enter"))) && take.disabled == NULL)
         actions_add(out, ACT_TAKE_ACCEPT);
     ui_cut_left(&foot, 14);
@@ -378,41 +400,4 @@ void panel_old_photos(struct ui *ui, const struct model *m, struct screen_state 
     ui_modal_end(ui);
     if (st->panel == PANEL_NONE)
         actions_add(out, ACT_TAKE_STOP);
-}
-
-/* ---- what two copies say differently ---- */
-
-void panel_conflicts(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
-{
-    struct rect r = panel_begin(ui, "panel.conflicts", panel_middle(ui, 900, fminf(680, 150 + 92 * (float)m->n_conflicts)), "Said differently by merged copies", st), content;
-    float y;
-
-    ui_text(ui, ui_cut_top(&r, 24), m->n_conflicts > 0 ? "The first value stands until one is chosen; all are kept." : "Nothing is left to choose: every field has one value.", &(struct ui_style){.colour = UI_TEXT_SOFT});
-    ui_cut_top(&r, 6);
-    content = ui_scroll_begin(ui, "conflicts", r);
-    y = content.y;
-    for (size_t i = 0; i < m->n_conflicts; i++) {
-        const struct logbook_conflict *c = &m->conflicts[i];
-        struct ui_flow flow;
-        char line[420], date[32], id[48];
-
-        clock_date_words(c->date, date, sizeof date);
-        text_format(line, sizeof line, "%s%s%s · %s", c->engine_name, date[0] ? ", " : "", date, c->what);
-        level_mark(ui, content.x + 10, y + 13, 13, LEVEL_WATCH);
-        ui_text(ui, (struct rect){content.x + 28, y, content.w - 44, 26}, line, &(struct ui_style){.weight = UI_SEMIBOLD});
-        flow = ui_flow_begin((struct rect){content.x + 28, y + 30, content.w - 44, 100}, 34);
-        for (int k = 0; k < c->n; k++) {
-            text_format(line, sizeof line, "%.100s%s", c->values[k], k == 0 ? " (stands)" : "");
-            text_format(id, sizeof id, "conflict.%zu.%d", i + 1, k + 1);
-            if (ui_chip(ui, id, ui_flow_next(&flow, fminf(ui_chip_width(ui, line, NULL), content.w - 50)), line, k == 0, NULL) && m->can_write) {
-                struct action *a = actions_add(out, ACT_SETTLE);
-
-                a->number = (int)i;
-                a->amount = k;
-            }
-        }
-        y += 30 + ui_flow_height(&flow) + 16;
-    }
-    ui_scroll_end(ui, y - content.y);
-    ui_modal_end(ui);
 }

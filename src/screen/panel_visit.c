@@ -274,6 +274,7 @@ void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, 
         float h;
 
         text_row(ui, m, st, out, &fields[i], values[i], at);
+        conflicts_mark(ui, m, "visit", i == 1 ? "odometer_m" : fields[i].column, (struct rect){at.x + 80, at.y, at.w - 80, 20});
         h = refused_words(ui, st, fields[i].id, fields[i].id, said, true);
         if (i == 0 && h <= 0)
             h = date_to_come(ui, m, v, said);
@@ -316,7 +317,9 @@ void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, 
     ui_cut_top(&r, refused_words(ui, st, order.id, order.id, (struct rect){row.x, row.y + 68, row.w - tap_w - 14, 80}, true));
     if (m->can_write && ui_button(ui, "visit.tap-order", (struct rect){row.x + row.w - tap_w, row.y + 24, tap_w, 38}, "Tap them on the plan", &tap))
         plan_order_begin(m, st);
-    text_row(ui, m, st, out, &fields[4], v->notes, ui_cut_top(&r, 150));
+    row = ui_cut_top(&r, 150);
+    text_row(ui, m, st, out, &fields[4], v->notes, row);
+    conflicts_mark(ui, m, "visit", "notes", (struct rect){row.x + 80, row.y, row.w - 80, 20});
     ui_cut_top(&r, 12);
     tests(ui, m, out, &r);
     covers(ui, m, out, &r);

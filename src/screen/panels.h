@@ -11,7 +11,16 @@ void panel_work(struct ui *ui, const struct model *m, struct screen_state *st, s
 void panel_measures(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 void panel_take(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 void panel_old_photos(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
+void panel_take_busy(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
+void panel_merge(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 void panel_conflicts(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
+/* What merged copies say differently of the selected plug, with both values, to choose there: its gaps, or all else. */
+void conflicts_at_field(struct ui *ui, const struct model *m, const struct screen_state *st, struct actions *out, bool gap, struct rect *r);
+void conflicts_of_plug(struct ui *ui, const struct model *m, const struct screen_state *st, struct rect *r); /* that there are any, in one line */
+/* Chooses a value of the first of them. */
+void conflicts_settle_here(const struct model *m, const struct screen_state *st, struct actions *out, int value);
+/* A small mark where a field of the visit shown has another value in another copy, with that value. */
+void conflicts_mark(struct ui *ui, const struct model *m, const char *table, const char *column, struct rect r);
 void panel_plug(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 /* What is measured of a cylinder; a->number of ACT_SET_MEASURE is its row. */
 struct measure_column {

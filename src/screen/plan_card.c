@@ -173,6 +173,7 @@ static void gap_fields(struct ui *ui, const struct model *m, struct screen_state
     ui_cut_top(r, 6);
     gap_source(ui, m, st, out, reading, r);
     ui_cut_top(r, 6 + gap_refused(ui, st, *r, true));
+    conflicts_at_field(ui, m, st, out, true, r);
 }
 
 static void other_measures(const struct reading *q, char *to, size_t n_room)
@@ -293,6 +294,7 @@ void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, st
     ui_text(ui, (struct rect){top.x, top.y, w + 4, 40}, label, &number);
     ui_note(ui, "card.number", top, "selected cylinder", label);
     ui_text(ui, (struct rect){top.x + w + 12, top.y + 11, top.w - w - 12, 40}, words, &soft);
+    conflicts_of_plug(ui, m, st, &r);
     /* the picture */
     photo = model_bore_photo(m, st->cylinder, st->position);
     float ph = fminf(190, view.h * 0.26f);
@@ -331,6 +333,7 @@ void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, st
         ui_text(ui, line, words, &(struct ui_style){.colour = UI_TEXT_SOFT});
         ui_keycap(ui, line.x + line.w, line.y + 15, "Enter", false);
     }
+    conflicts_at_field(ui, m, st, out, false, &r);
     deposits(ui, m, st, out, &r, reading);
     gap_fields(ui, m, st, out, &r, reading);
     around(ui, m, st, out, &r, reading);

@@ -239,7 +239,11 @@ void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st
             st->panel = PANEL_NONE;
         break;
     case PANEL_TAKE:
-        if (m->take != NULL)
+        if (m->take_busy != NULL)
+            panel_take_busy(ui, m, st, out);
+        else if (m->merge != NULL)
+            panel_merge(ui, m, st, out);
+        else if (m->take != NULL)
             panel_take(ui, m, st, out);
         else if (m->take_photos != NULL)
             panel_old_photos(ui, m, st, out);

@@ -16,6 +16,16 @@
 #include "reading/pressure.h"
 #include "record/record.h"
 
+#define OFTEN 256  /* rows or values between two looks at whether to go on */
+#define DATES 4096 /* chains visits of the table are kept in, by date */
+
+static bool go_on(const struct logbook_watch *watch, const char *what, size_t n_done, size_t n_all, struct err *e)
+{
+    if (watch == NULL || watch->go_on(watch->ctx, what, n_done, n_all))
+        return true;
+    return err_set(e, ERR_CANCEL, "Stopped; nothing was written.");
+}
+
 struct making {
     struct logbook *lb;
     const struct take_table *t;
@@ -24,6 +34,7 @@ struct making {
     struct take_plan *p;
     struct logbook_visit *visits; /* of the engine, in the logbook */
     size_t n_visits;
+    int *by_date; /* the latest visit of the table in each chain, + 1; 0 none */
     int date, odometer, cylinder, position, engine, gap_from; /* columns, -1 none */
     size_t row;
     bool bad; /* the row has a trouble */
@@ -120,6 +131,15 @@ static void read_odometer(struct making *m, bool *given, int64_t *metres, const 
     *unit_id = unit->id;
 }
 
+static unsigned chain_of(const char *iso)
+{
+    unsigned h = 0;
+
+    for (; *iso != '\0'; iso++)
+        h = h * 31 + (unsigned char)*iso;
+    return h % DATES;
+}
+
 /* The visit of this date, among those of the table or of the logbook; -1 when it cannot be told. */
 static int find_visit(struct making *m, const char *iso, bool odometer_given, int64_t odometer_m, const char *unit)
 {
@@ -128,8 +148,9 @@ static int find_visit(struct making *m, const char *iso, bool odometer_given, in
     int n_found = 0;
     struct take_visit *v;
     void *items = p->visits;
+    int *chain = &m->by_date[chain_of(iso)];
 
-    for (size_t i = p->n_visits; i-- > 0;) {
+    for (int i = *chain - 1; i >= 0; i = p->visits[i].before) {
         v = &p->visits[i];
         if (strcmp(v->date, iso) != 0 || (odometer_given && v->odometer_given && llabs(v->odometer_m - odometer_m) > 1000))
             continue;
@@ -138,7 +159,7 @@ static int find_visit(struct making *m, const char *iso, bool odometer_given, in
             v->odometer_m = odometer_m;
             v->odometer_unit = unit;
         }
-        return (int)i;
+        return i;
     }
     for (size_t i = 0; i < m->n_visits; i++) {
         const struct logbook_visit *x = &m->visits[i];
@@ -157,6 +178,8 @@ static int find_visit(struct making *m, const char *iso, bool odometer_given, in
     }
     v = arena_push(m->a, &items, &p->n_visits, &p->visits_room, sizeof *v);
     p->visits = items;
+    v->before = *chain - 1;
+    *chain = (int)p->n_visits;
     text_copy(v->date, sizeof v->date, iso);
     if (found != NULL) {
         text_copy(v->id, sizeof v->id, found->id);
@@ -591,7 +614,7 @@ static void ask(struct making *m)
         text_copy(q, n_room, "Which column holds the date? Without one, open the visit the readings belong to first.");
 }
 
-bool take_plan_make(struct logbook *lb, const struct take_table *t, const struct take_target *target, struct arena *a, struct take_plan *out, struct err *e)
+bool take_plan_make(struct logbook *lb, const struct take_table *t, const struct take_target *target, const struct logbook_watch *watch, struct arena *a, struct take_plan *out, struct err *e)
 {
     struct making m = {.lb = lb, .t = t, .target = target, .a = a, .p = out, .date = take_table_find(t, TAKE_DATE), .odometer = take_table_find(t, TAKE_ODOMETER),
                        .cylinder = take_table_find(t, TAKE_CYLINDER), .position = take_table_find(t, TAKE_POSITION), .engine = take_table_find(t, TAKE_ENGINE), .gap_from = take_table_find(t, TAKE_GAP_FROM)};
@@ -602,11 +625,18 @@ bool take_plan_make(struct logbook *lb, const struct take_table *t, const struct
     ask(&m);
     if (out->question[0] != '\0')
         return true;
-    for (m.row = take_table_first(t); m.row < t->csv.n_rows; m.row++)
+    m.by_date = arena_alloc(a, DATES, sizeof *m.by_date);
+    for (m.row = take_table_first(t); m.row < t->csv.n_rows; m.row++) {
+        if (m.row % OFTEN == 0 && !go_on(watch, "rows", m.row, 2 * t->csv.n_rows, e))
+            return false;
         read_row(&m);
+    }
     drop_empty_visits(out, a);
-    for (size_t i = 0; i < out->n_values; i++)
+    for (size_t i = 0; i < out->n_values; i++) {
+        if (i % OFTEN == 0 && !go_on(watch, "rows", out->n_values + i, 2 * out->n_values, e))
+            return false;
         compare(&m, &out->values[i]);
+    }
     count_readings(out, a);
     return true;
 }
@@ -761,7 +791,7 @@ static bool write_visit(struct logbook *lb, const char *engine_id, const struct 
     return !v->sets_odometer || (logbook_set_int(lb, "visit", id, "odometer_m", v->odometer_m, e) && logbook_set_text(lb, "visit", id, "odometer_unit", v->odometer_unit, e));
 }
 
-bool take_plan_write(struct logbook *lb, const struct take_table *t, const struct take_plan *p, const struct take_target *target,
+bool take_plan_write(struct logbook *lb, const struct take_table *t, const struct take_plan *p, const struct take_target *target, const struct logbook_watch *watch,
                      char engine_id[UUID_BYTES], char visit_id[UUID_BYTES], struct err *e)
 {
     char(*ids)[UUID_BYTES] = mem_alloc(p->n_visits + 1, sizeof *ids), label[90];
@@ -784,7 +814,7 @@ bool take_plan_write(struct logbook *lb, const struct take_table *t, const struc
         text_copy(visit_id, UUID_BYTES, ids[i]);
     }
     for (size_t i = 0; fine && i < p->n_values; i++)
-        fine = p->values[i].there || write_value(lb, t, ids[p->values[i].visit], &p->values[i], e);
+        fine = (i % OFTEN != 0 || go_on(watch, "values", i, p->n_values, e)) && (p->values[i].there || write_value(lb, t, ids[p->values[i].visit], &p->values[i], e));
     fine = fine && logbook_commit(lb, e);
     if (!fine && logbook_in_change(lb))
         logbook_rollback(lb);

@@ -46,6 +46,7 @@ struct take_visit {
     int64_t odometer_m;
     const char *odometer_unit;
     bool sets_odometer;  /* one that is there has none yet */
+    int before;          /* while the plan is made: the one before in its chain of dates, -1 none */
 };
 struct take_trouble {
     size_t line;       /* of the file, from 1 */
@@ -66,11 +67,13 @@ struct take_plan {
     bool assumed[TAKE_MAX_COLUMNS];   /* figures of this column have the unit that was guessed */
     char question[300];                    /* what has to be known first; "" nothing */
 };
-/* Everything in the arena. False only when the logbook cannot be read. */
-bool take_plan_make(struct logbook *lb, const struct take_table *t, const struct take_target *target, struct arena *a, struct take_plan *out, struct err *e);
+struct logbook_watch;
+/* Everything in the arena. False only when the logbook cannot be read, or it was stopped (ERR_CANCEL). watch: asked on
+ * the way, NULL not. */
+bool take_plan_make(struct logbook *lb, const struct take_table *t, const struct take_target *target, const struct logbook_watch *watch, struct arena *a, struct take_plan *out, struct err *e);
 /* Writes it as one change, one undo step. engine_id, visit_id: where it went (the last visit). Nothing is written
  * when it fails. The plan must have no question. */
-bool take_plan_write(struct logbook *lb, const struct take_table *t, const struct take_plan *p, const struct take_target *target,
+bool take_plan_write(struct logbook *lb, const struct take_table *t, const struct take_plan *p, const struct take_target *target, const struct logbook_watch *watch,
                      char engine_id[UUID_BYTES], char visit_id[UUID_BYTES], struct err *e);
 /* "12 readings with 40 values into 3 visits, 2 of them new; 4 values there already" */
 void take_plan_words(const struct take_plan *p, char *to, size_t n_room);

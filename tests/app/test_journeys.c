@@ -525,35 +525,39 @@ static void a_table_is_taken_over(void **state)
     logbook_close(lb);
 }
 
-/* Two copies that wrote one gap differently: shown on Engines, chosen by a click, open again by undo. */
-static void what_copies_say_differently_is_chosen(void **state)
+/* Two copies that wrote one gap differently. The other one is dropped on the window: what it would bring is shown, then it
+ * comes in; the value is chosen among all by a figure, open again by undo, and chosen at the field by a key. */
+static void a_copy_is_merged_and_what_differs_is_chosen(void **state)
 {
-    static const char words[] = "size 1280 720\nwait\nexpect bar.conflicts name \"1 to choose after merging\"\nkey Ctrl+M\nwait\nexpect conflict.1.2 there\ncontrast\nclick conflict.1.2\nwait\n"
-                                "expect conflict.1.1 absent\nkey Escape\nwait\nexpect bar.conflicts absent\nkey Ctrl+Z\nwait\nexpect bar.conflicts there\n";
-    char out[4000], path[160], command[400], engine[UUID_BYTES], visit[UUID_BYTES];
+    static const char words[] = "size 1280 720\nwait\ndrop %s/other\nwait\nexpect panel.merge there\nexpect merge.engines value \"none new\"\nexpect merge.conflicts value 1\n"
+                                "expect merge.conflict.1.1 value \"~stands\"\ncontrast\nkey Escape\nwait\nexpect panel.merge absent\nexpect bar.conflicts absent\n"
+                                "drop %s/other\nwait\nkey Ctrl+Enter\nwait\nexpect panel.merge absent\nexpect bar.conflicts name \"1 to choose after merging\"\n"
+                                "key Ctrl+M\nwait\nexpect conflict.1.1 name \"~in this copy (log\"\nexpect conflict.1.2 name \"~in other on\"\ncontrast\nkey 2\nwait\n"
+                                "expect conflict.1.1 absent\nkey Escape\nwait\nexpect bar.conflicts absent\nkey Ctrl+Z\nwait\nexpect bar.conflicts there\n"
+                                "click bar.conflicts\nwait\nclick conflict.1.1\nwait\nexpect conflict.1.1 absent\nkey Escape\nwait\nkey Ctrl+Z\nwait\n"
+                                "key Enter\nwait\nkey 1\nwait\nexpect card.copies-differ value \"~gap as found of 1\"\nexpect card.conflict.1.2 there\ncontrast\n"
+                                "key Ctrl+2\nwait\nexpect card.copies-differ absent\nexpect gap.found value 1.20\n"
+                                "key F1\nwait\ndrop %s/other\nwait\nexpect merge.edits value none\nexpect merge.accept enabled no\nkey Escape\nwait\n";
+    char out[4000], path[160], script[2600], command[400], engine[UUID_BYTES], visit[UUID_BYTES];
     struct logbook *lb;
-    struct logbook_merged merged;
     struct err e = {0};
 
     (void)state;
     write_sample();
     text_format(command, sizeof command, "cp -r '%s/log' '%s/other'", folder, folder);
     assert_int_equal(system(command), 0);
-    for (int i = 0; i < 2; i++) {
+    for (int i = 0; i < 2; i++) { /* this copy writes last: its value stands */
         text_format(path, sizeof path, "%s/%s", folder, i == 0 ? "other" : "log");
         lb = logbook_open(path, LOGBOOK_WRITE, &e);
         assert_non_null(lb);
         assert_true(logbook_find_engine(lb, "Merrow 4.2 V8", engine, &e) && logbook_find_visit(lb, engine, "", visit, &e));
-        assert_true(logbook_begin(lb, "Gap", &e) && logbook_put_gap(lb, visit, 0, 0, false, 1200 + 50 * i, "mm", &e) && logbook_commit(lb, &e));
-        if (i == 1) {
-            text_format(path, sizeof path, "%s/other", folder);
-            if (!logbook_merge(lb, path, NULL, &merged, &e))
-                fail_msg("%s", e.text);
-        }
+        for (int k = 0; k <= i; k++) /* the higher clock is the later one */
+            assert_true(logbook_begin(lb, "Gap", &e) && logbook_put_gap(lb, visit, 0, 0, false, 1200 + 50 * i + k, "mm", &e) && logbook_commit(lb, &e));
         logbook_close(lb);
     }
+    text_format(script, sizeof script, words, folder, folder, folder);
     text_format(path, sizeof path, "%s/one.script", folder);
-    assert_true(files_write(path, words, sizeof words - 1, &e));
+    assert_true(files_write(path, script, strlen(script), &e));
     if (play(path, out, sizeof out) != 0)
         fail_msg("%s", out);
 }
@@ -587,7 +591,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_report_is_chosen_and_written, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_failed_expectation_names_its_line, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_table_is_taken_over, make_folder, drop_folder),
-        cmocka_unit_test_setup_teardown(what_copies_say_differently_is_chosen, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_copy_is_merged_and_what_differs_is_chosen, make_folder, drop_folder),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -66,13 +66,13 @@ static void take_back(struct logbook *lb, const struct text *table, const char *
     for (int i = 0; i < t.n_columns; i++)
         if (t.columns[i].how != TAKE_BY_HEADING)
             fail_msg("%s: column %s is not known", path, csv_cell(&t.csv, 0, i));
-    if (!take_plan_make(lb, &t, &target, a, &p, &e) || p.question[0] != '\0')
+    if (!take_plan_make(lb, &t, &target, NULL, a, &p, &e) || p.question[0] != '\0')
         fail_msg("%s: %s%s", path, e.text, p.question);
     if (p.n_troubles > 0)
         fail_msg("%s, line %zu: %s", path, p.troubles[0].line, p.troubles[0].text);
     if (nothing_new && p.n_new > 0)
         fail_msg("%s: %zu values new", path, p.n_new);
-    if (!take_plan_write(lb, &t, &p, &target, engine, visit, &e))
+    if (!take_plan_write(lb, &t, &p, &target, NULL, engine, visit, &e))
         fail_msg("%s: %s", path, e.text);
     take_table_release(&t);
     arena_destroy(a);

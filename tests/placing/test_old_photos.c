@@ -108,7 +108,7 @@ static void each_photo_goes_to_its_day(void **state)
     put(NULL, "loose/undated.png");
     put(NULL, "notes.txt");
     text_format(path, sizeof path, "%s/old", folder);
-    if (!old_photos_find(lb, engine, &en, path, a, &p, &e))
+    if (!old_photos_find(lb, engine, &en, path, NULL, a, &p, &e))
         fail_msg("%s", e.text);
     assert_int_equal(p.n, 6);
     assert_int_equal(p.n_others, 1);
@@ -132,7 +132,7 @@ static void each_photo_goes_to_its_day(void **state)
     old_photos_words(&p, words, sizeof words);
     assert_string_equal(words, "5 photos of 4 visits (3 new), 3 onto their plugs; 1 without a date stays out");
     text_format(path, sizeof path, "%s/photos", folder); /* empty */
-    assert_false(old_photos_find(lb, engine, &en, path, a, &p, &e));
+    assert_false(old_photos_find(lb, engine, &en, path, NULL, a, &p, &e));
     assert_non_null(strstr(e.text, "no photos"));
     arena_destroy(a);
     logbook_close(lb);

@@ -150,6 +150,7 @@ static void every_key_does_something_where_it_is_listed(void **state)
     static struct desk d;
     static struct actions out;
     static struct screen_state before;
+    static const struct logbook_conflict differ = {.table = "reading", .column = "gap_um", .visit = "b", .what = "gap as found of 1", .n = 2, .values = {"1.10 mm", "1.20 mm"}};
     int n;
     const struct command *c = commands(&n);
 
@@ -181,6 +182,10 @@ static void every_key_does_something_where_it_is_listed(void **state)
                         engine_form_begin(&d.st.fresh, false);
                         engine_form_take_preset(&d.st.fresh, engine_find_preset("i4"));
                         text_copy(d.st.fresh.name, sizeof d.st.fresh.name, "Reed");
+                    }
+                    if (strncmp(c[i].id, "settle-", 7) == 0) { /* merged copies differ about the chosen plug's gap */
+                        d.m.conflicts = &differ;
+                        d.m.n_conflicts = 1;
                     }
                     frame(&d, &out);
                     frame(&d, &out);

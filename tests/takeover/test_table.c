@@ -56,7 +56,7 @@ static void plan(struct logbook *lb, const char *s, const char *preset, struct t
         fail_msg("%s", e.text);
     if (target->known)
         take_table_match(t, &target->engine);
-    if (!take_plan_make(lb, t, target, a, p, &e))
+    if (!take_plan_make(lb, t, target, NULL, a, p, &e))
         fail_msg("%s", e.text);
 }
 
@@ -71,7 +71,7 @@ static void take(struct logbook *lb, const char *s, const char *preset, char eng
 
     plan(lb, s, preset, &t, &target, a, &p);
     assert_string_equal(p.question, "");
-    if (!take_plan_write(lb, &t, &p, &target, engine, visit, &e))
+    if (!take_plan_write(lb, &t, &p, &target, NULL, engine, visit, &e))
         fail_msg("%s", e.text);
     take_table_release(&t);
     arena_destroy(a);
@@ -574,7 +574,7 @@ static void what_is_not_known_is_asked(void **state)
     plan(lb, "date,cyl,gap\n03/04/2024,1,1.1\n05/04/2024,1,1.1\n", NULL, &t, &target, a, &p);
     assert_non_null(strstr(p.question, "day or the month"));
     t.dates = TAKE_MONTH_FIRST;
-    assert_true(take_plan_make(lb, &t, &target, a, &p, &e));
+    assert_true(take_plan_make(lb, &t, &target, NULL, a, &p, &e));
     assert_string_equal(p.visits[1].date, "2024-05-04");
     take_table_release(&t);
     plan(lb, "date,cyl,gap\n03/04/2024,1,1.1\n25/04/2024,1,1.1\n", NULL, &t, &target, a, &p); /* the second tells the first */
