@@ -117,9 +117,11 @@ for day in 01 02 03 04 05 06 07 08 09 10; do
         src=$(ls samples/photos/*.jpg | sed -n "$((i % 20 + 1))p")
         convert "$src" -modulate "$((90 + i % 21)),100,$((99 + i % 3))" -quality 90 -set comment "$i" "$work/p$i.jpg"
         set -- "$@" "$work/p$i.jpg"
+        echo "p$i.jpg ${src##*/}" >>"$work/sources"
     done
     "$program" place "$work/ten" --visit "2025-$day-01" --accept "$@" >/dev/null
 done
+/usr/bin/python3 tests/check/report.py placed "$work/ten" "$work/sources"
 start=$(date +%s%N)
 "$program" report "$work/ten" --all-visits -o "$work/ten.html"
 took=$(( ($(date +%s%N) - start) / 1000000 ))
@@ -127,6 +129,8 @@ size=$(stat -c %s "$work/ten.html")
 [ "$size" -lt 12000000 ] || fail "ten visits with 120 photos make $size bytes, 12 MB are allowed"
 n=$(grep -c '<img ' "$work/ten.html")
 [ "$n" = 120 ] || fail "ten visits with 120 photos: $n of them are on the page"
+n=$(grep -o 'style="clip-path' "$work/ten.html" | wc -l)
+[ "$n" -ge 90 ] || fail "of 60 plugs on plans and 36 in the line-up $n show their photo"
 check_page ten
 say "report of 10 visits with $i photos: $size bytes in $took ms (aim 3000)"
 echo "page, table, cases and size: all as they should be; 120 photos $((size / 1000)) kB in $took ms"

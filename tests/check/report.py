@@ -2,7 +2,9 @@
 import csv
 import json
 import re
+import sqlite3
 import sys
+import uuid
 import xml.etree.ElementTree as tree
 from html.parser import HTMLParser
 
@@ -133,4 +135,21 @@ def visits():
                "earlier": [{"visit": visit(m), "readings": readings(m)} for m in range(1, 10)]}, sys.stdout)
 
 
-{"page": page, "paper": paper, "asked": asked, "table": table, "visits": visits}[sys.argv[1]](*sys.argv[2:])
+def placed(folder, sources):
+    """Photos onto plugs, each with the nose and the grey patch of the sample it was made from, so that all of them are cut
+    out and their light corrected: what a person does in the window, written into the tables."""
+    marks = {}
+    for row in csv.DictReader(open("samples/photos/marks.csv", encoding="utf-8")):
+        points = [[float(v) for v in p.split(",")] for p in row["points"].split(";")]
+        marks.setdefault(row["file"], []).append(("nose" if row["kind"] == "area" else "patch", json.dumps(points)))
+    of = dict(line.split() for line in open(sources, encoding="utf-8"))
+    book, seen = sqlite3.connect(folder + "/logbook.db"), {}
+    for photo, visit, name in book.execute("select id, visit, name from photo order by visit, name").fetchall():
+        k = seen[visit] = seen.get(visit, -1) + 1
+        book.execute("update photo set cylinder = ?, position = 0, zone = 'firing_end' where id = ?", (k % 6, photo))
+        for kind, points in marks.get(of[name], []):
+            book.execute("insert into mark (id, gone, photo, kind, points, style, sort) values (?, 0, ?, ?, ?, '{\"colour\":\"white\",\"width\":2}', 1)", (str(uuid.uuid4()), photo, kind, points))
+    book.commit()
+
+
+{"page": page, "paper": paper, "asked": asked, "table": table, "visits": visits, "placed": placed}[sys.argv[1]](*sys.argv[2:])
