@@ -207,7 +207,7 @@ void content_plan(struct maker *m, const struct record *r, const struct report_v
 
             unit_tell_length(&m->ask->units, q->gap_mm.value, true, gap, sizeof gap);
             if (level >= LEVEL_WATCH)
-                drawing_disc(d, px, py, radius + 4, level >= LEVEL_ACT ? INK_ACT : INK_WATCH);
+                drawing_ring(d, px, py, radius + 2, 4, 0, 0, level >= LEVEL_ACT ? INK_ACT : INK_WATCH); /* about an open bore, too */
             content_plug(d, px, py, radius, q, c, picture_of(m, v->at, c, p), false);
             if (q->present && q->gap_mm.given)
                 content_pill(d, &en->plug, &m->ask->units, q, en->n_positions > 1 ? px : x + pitch * 0.25, y + pitch * (en->n_positions > 1 ? 0.32 : 0.28), fmin(44, pitch * 0.42));
