@@ -7,7 +7,6 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "base/units.h"
-#include "record/ready.h"
 #include "record/steps.h"
 
 /* ---- what is proposed ---- */
@@ -290,15 +289,23 @@ static bool put_part(struct logbook *lb, const struct model *m, const struct job
     return logbook_put_need(lb, &d, e);
 }
 
+/* As if nothing were taken over: every key with its rank. The caller frees it. */
+static struct job *all_proposed(const struct model *m)
+{
+    struct job *all = mem_alloc(1, sizeof *all);
+    struct model whole = *m;
+
+    whole.n_steps = 0;
+    job_edit_propose(&whole, all);
+    return all;
+}
+
 static bool take_proposed(struct logbook *lb, const struct model *m, int which, struct err *e)
 {
     const struct job *j = m->job;
-    struct job *all = mem_alloc(1, sizeof *all);
-    struct model whole = *m;
+    struct job *all = all_proposed(m);
     bool fine = logbook_begin(lb, which < 0 ? "Proposed steps taken over" : "Proposed step taken over", e);
 
-    whole.n_steps = 0; /* as if nothing were taken over: every key with its rank */
-    job_edit_propose(&whole, all);
     for (int i = 0; fine && i < j->n_steps; i++)
         if (which < 0 || which == i)
             fine = put_proposed(lb, m, &j->steps[i], e);
@@ -308,6 +315,37 @@ static bool take_proposed(struct logbook *lb, const struct model *m, int which, 
     fine = fine && order_steps(lb, m, all, e) && logbook_commit(lb, e);
     free(all);
     return fine;
+}
+
+/* The step that asks for it is ticked; it is written first where nobody took it over. */
+static bool turned(struct logbook *lb, const struct model *m, struct err *e)
+{
+    const struct job_step *asks = NULL;
+    struct job *all;
+    bool fine = logbook_begin(lb, "Turned by hand", e), there = false;
+
+    for (int i = 0; fine && i < model_step_rows(m); i++) {
+        const struct logbook_step *s = model_step_row(m, i);
+
+        if (strcmp(s->source, "turn") != 0 || strcmp(s->state, "done") == 0)
+            continue;
+        there = true;
+        fine = set_step_state(lb, m, s, "done", e);
+    }
+    if (!fine || there)
+        return fine && logbook_commit(lb, e);
+    all = all_proposed(m);
+    for (int i = 0; i < all->n_steps; i++)
+        if (strcmp(all->steps[i].key, "turn") == 0)
+            asks = &all->steps[i];
+    if (asks != NULL) {
+        struct logbook_step s = {.sort = 0};
+
+        uuid_from_parts(s.id, "step", m->visit_id, asks->key, "");
+        fine = put_proposed(lb, m, asks, e) && set_step_state(lb, m, &s, "done", e) && order_steps(lb, m, all, e);
+    }
+    free(all);
+    return fine && logbook_commit(lb, e);
 }
 
 /* ---- parts and facts ---- */
@@ -368,29 +406,54 @@ static bool close_visit(struct logbook *lb, const struct model *m, const struct 
 
 /* ---- refitting ---- */
 
-static bool refit(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
+/* Within a change that is begun: the word, and the step that is done with the last hole, open again when one comes out. */
+static bool note_refit(struct logbook *lb, const struct model *m, const struct action *a, int word, struct err *e)
 {
-    struct ready ready;
-    char row[UUID_BYTES], label[80], plug[48];
+    char row[UUID_BYTES];
     int torqued = words_find(WORDS_REFIT, "torqued"), others = 0, at = record_plug_index(&m->record->engine, a->cylinder, a->position);
 
-    engine_plug_label(&m->record->engine, a->cylinder, a->position, plug, sizeof plug);
-    text_format(label, sizeof label, "Refit of %s%s%s", plug, a->number ? ": " : "", a->number ? words_label(WORDS_REFIT, a->number) : "");
-    if (!logbook_begin(lb, label, e) || !logbook_touch_reading(lb, m->visit_id, a->cylinder, a->position, row, e) ||
-        !(a->number == 0 ? logbook_clear(lb, "reading", row, "refit", e) : logbook_set_text(lb, "reading", row, "refit", words_id(WORDS_REFIT, a->number), e)))
+    if (!logbook_touch_reading(lb, m->visit_id, a->cylinder, a->position, row, e) ||
+        !(word == 0 ? logbook_clear(lb, "reading", row, "refit", e) : logbook_set_text(lb, "reading", row, "refit", words_id(WORDS_REFIT, word), e)))
         return false;
-    /* The step is done with the last hole, and open again when one comes out. */
-    ready_of(m->record, &ready);
     for (int i = 0; i < record_plug_count(&m->record->engine); i++)
         others += i != at && record_current(m->record)->readings[i].refit != torqued;
     for (int i = 0; i < model_step_rows(m); i++) {
         const struct logbook_step *s = model_step_row(m, i);
-        bool done = others == 0 && a->number == torqued, was = strcmp(s->state, "done") == 0;
+        bool done = others == 0 && word == torqued, was = strcmp(s->state, "done") == 0;
 
         if (strcmp(s->source, "refit") == 0 && done != was && !set_step_state(lb, m, s, done ? "done" : "todo", e))
             return false;
     }
-    return logbook_commit(lb, e);
+    return true;
+}
+
+static bool refit(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
+{
+    char label[80], plug[48];
+
+    engine_plug_label(&m->record->engine, a->cylinder, a->position, plug, sizeof plug);
+    text_format(label, sizeof label, "Refit of %s%s%s", plug, a->number ? ": " : "", a->number ? words_label(WORDS_REFIT, a->number) : "");
+    return logbook_begin(lb, label, e) && note_refit(lb, m, a, a->number, e) && logbook_commit(lb, e);
+}
+
+/* The torque a plug was tightened to: it is torqued with it. Emptied, the figure goes and the word stays. */
+static bool set_torque(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
+{
+    const char *typed = a->text + strspn(a->text, " ");
+    const struct unit *plain = unit_find(m->inches ? "lbf.ft" : "Nm"), *unit;
+    char row[UUID_BYTES], label[80], plug[48];
+    double nm = 0;
+
+    if (typed[0] != '\0' && !unit_parse_torque(typed, plain, &nm, &unit))
+        return err_set(e, ERR_BADARG, "“%.20s” is no torque of a plug: write 1 to 100 N·m, or a figure with its unit, 18 lbf·ft.", typed);
+    engine_plug_label(&m->record->engine, a->cylinder, a->position, plug, sizeof plug);
+    text_format(label, sizeof label, "Torque of %s", plug);
+    if (!logbook_begin(lb, label, e) || !logbook_touch_reading(lb, m->visit_id, a->cylinder, a->position, row, e))
+        return false;
+    if (typed[0] == '\0')
+        return logbook_clear(lb, "reading", row, "torque_mnm", e) && logbook_clear(lb, "reading", row, "torque_unit", e) && logbook_commit(lb, e);
+    return logbook_set_int(lb, "reading", row, "torque_mnm", (int64_t)(nm * 1000 + 0.5), e) && logbook_set_text(lb, "reading", row, "torque_unit", unit->id, e) &&
+           note_refit(lb, m, a, words_find(WORDS_REFIT, "torqued"), e) && logbook_commit(lb, e);
 }
 
 static bool refit_word(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
@@ -403,6 +466,27 @@ static bool refit_word(struct logbook *lb, const struct model *m, const struct a
     return logbook_begin(lb, label, e) && logbook_touch_reading(lb, m->visit_id, a->cylinder, a->position, row, e) &&
            (a->number == 0 ? logbook_clear(lb, "reading", row, a->column, e) : logbook_set_text(lb, "reading", row, a->column, words_id(list, a->number), e)) &&
            logbook_commit(lb, e);
+}
+
+/* The plug was cleaned and dried, or that is taken back. */
+static bool cleaned(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
+{
+    char line[80], label[80];
+
+    text_format(line, sizeof line, "cleaned:plug:cylinder %s", m->record->engine.cylinders[a->cylinder].label);
+    text_format(label, sizeof label, a->flag ? "Plug of %s cleaned" : "Plug of %s not cleaned", m->record->engine.cylinders[a->cylinder].label);
+    return logbook_begin(lb, label, e) && put_work(lb, m, line, a->flag, e) && logbook_commit(lb, e);
+}
+
+/* Its lead or connector is still off, or on again. */
+static bool unplugged(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
+{
+    char row[UUID_BYTES], label[80], plug[48];
+
+    engine_plug_label(&m->record->engine, a->cylinder, a->position, plug, sizeof plug);
+    text_format(label, sizeof label, a->flag ? "Lead or connector of %s off" : "Lead or connector of %s on", plug);
+    return logbook_begin(lb, label, e) && logbook_touch_reading(lb, m->visit_id, a->cylinder, a->position, row, e) &&
+           (a->flag ? logbook_set_int(lb, "reading", row, "connected", 0, e) : logbook_clear(lb, "reading", row, "connected", e)) && logbook_commit(lb, e);
 }
 
 static bool swap_parts(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
@@ -533,6 +617,10 @@ bool job_edit(struct logbook *lb, const struct model *m, const struct action *a,
     case ACT_PART_NEW: return part_new(lb, m, a, e);
     case ACT_PART_FIT: return part_fit(lb, m, a, e);
     case ACT_PART_TEXT: return part_text(lb, a, e);
+    case ACT_TURNED: return turned(lb, m, e);
+    case ACT_SET_TORQUE: return set_torque(lb, m, a, e);
+    case ACT_CLEANED: return cleaned(lb, m, a, e);
+    case ACT_UNPLUGGED: return unplugged(lb, m, a, e);
     case ACT_SCHEME: return keep_scheme(lb, m, a->text, e);
     case ACT_ROTATE: return rotate(lb, m, a, e);
     default: return true;

@@ -723,6 +723,10 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
     case ACT_PART_TEXT:
     case ACT_SCHEME:
     case ACT_ROTATE:
+    case ACT_TURNED:
+    case ACT_SET_TORQUE:
+    case ACT_CLEANED:
+    case ACT_UNPLUGGED:
     case ACT_JUDGE:
     case ACT_STEP_STATE:
     case ACT_STEP_TEXT:

@@ -20,12 +20,15 @@ static enum level worst_of(const struct reading *r)
 void session_levels(struct session *s, struct engine_levels *levels, const struct logbook_engine *e)
 {
     struct record r;
+    struct ready ready;
 
     levels->known = true;
     if (e->n_visits == 0 || !logbook_load_record(s->lb, e->id, e->last_visit, &r, NULL))
         return;
     const struct visit *v = record_current(&r);
 
+    ready_of(&r, &ready);
+    ready_brief(&ready, levels->not_ready, sizeof levels->not_ready);
     for (int i = 0; i < record_plug_count(&r.engine); i++) {
         const struct reading *q = &v->readings[i];
         enum level level = worst_of(q);

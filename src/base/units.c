@@ -189,3 +189,38 @@ bool unit_parse_gap(const char *s, bool inches, int32_t *um)
     *um = (int32_t)lround(mm * 1000.0);
     return true;
 }
+
+bool unit_parse_torque(const char *s, const struct unit *plain, double *nm, const struct unit **unit)
+{
+    /* as written without blanks, points, dots and hyphens, in small letters */
+    static const struct {
+        const char *written, *unit;
+    } spellings[] = {{"nm", "Nm"}, {"lbfft", "lbf.ft"}, {"lbft", "lbf.ft"}, {"ftlb", "lbf.ft"}, {"ftlbs", "lbf.ft"}, {"ftlbf", "lbf.ft"},
+                {"lbfin", "lbf.in"}, {"lbin", "lbf.in"}, {"inlb", "lbf.in"}, {"inlbs", "lbf.in"}, {"inlbf", "lbf.in"}, {"kgfm", "kgf.m"}, {"kgm", "kgf.m"}, {"mkg", "kgf.m"}};
+    char number[24], word[24];
+    size_t n, k = 0;
+    double value;
+
+    s += strspn(s, " ");
+    n = strspn(s, "0123456789.,");
+    if (n == 0 || n >= sizeof number)
+        return false;
+    text_format(number, sizeof number, "%.*s", (int)n, s);
+    for (s += n; *s != '\0'; s++)
+        if (isalpha((unsigned char)*s)) {
+            if (k + 1 == sizeof word)
+                return false;
+            word[k++] = (char)tolower((unsigned char)*s);
+        } else if (isdigit((unsigned char)*s)) {
+            return false;
+        }
+    word[k] = '\0';
+    *unit = k == 0 ? plain : NULL;
+    for (size_t i = 0; i < sizeof spellings / sizeof spellings[0]; i++)
+        if (strcmp(spellings[i].written, word) == 0)
+            *unit = unit_find(spellings[i].unit);
+    if (*unit == NULL || !text_to_double(number, &value))
+        return false;
+    *nm = unit_convert(value, *unit, unit_find("Nm"));
+    return *nm >= 1 && *nm <= 100;
+}

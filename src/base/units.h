@@ -42,6 +42,11 @@ void unit_tell_pressure(const struct unit_choice *c, double kpa, bool with_unit,
 /* "25–34 N·m (18–25 lbf·ft)", with inches "18–25 lbf·ft (25–34 N·m)"; low and high alike: one figure. */
 void unit_tell_torque(const struct unit_choice *c, double low_nm, double high_nm, char *to, size_t n_room);
 
+/* Reads a torque as people type it: "25", "25 Nm", "18 lbf·ft", "18 ft-lb", "2.5 kgf m"; without a unit it is `plain`.
+ * *unit: the one it was typed in. false when it is none, or not between 1 and 100 N·m, where plugs are tightened
+ * (torque charts of assets/torque.csv, with room on both sides). */
+bool unit_parse_torque(const char *s, const struct unit *plain, double *nm, const struct unit **unit);
+
 /* Reads a length as people type a gap: "1.1", "1,1", "1.1 mm", ".043", "0.043 in", "43 thou", and, when
  * inches are set, "43" (thousandths: 10 to 99 without a point); in mm "110" is 1.10 (hundredths: 20 to
  * 300 without a point). Result in whole micrometres.

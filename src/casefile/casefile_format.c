@@ -225,6 +225,7 @@ static cJSON *reading_item(const struct engine *en, const struct visit *v, const
     add_word(o, "insulator", WORDS_INSULATOR, r->insulator);
     add_number(o, "gap_mm", &r->gap_mm, 4);
     add_number(o, "gap_left_mm", &r->gap_left_mm, 4);
+    add_number(o, "torque_nm", &r->torque_nm, 3);
     add_text(o, "plug_id", r->plug_name[0] ? r->plug_name : r->plug_id);
     if (r->plug_distance_m.given)
         cJSON_AddItemToObject(o, "plug_distance",

@@ -552,7 +552,7 @@ static bool parse_reading(const struct engine *en, struct visit *v, const cJSON 
 {
     static const char *const known[] = {
         "cylinder", "position", "firing_end", "dries", "heavier_side", "electrode", "wear_on",
-        "insulator", "gap_mm", "gap_left_mm", "plug_id", "plug_distance", "mark_clock", "refit",
+        "insulator", "gap_mm", "gap_left_mm", "torque_nm", "plug_id", "plug_distance", "mark_clock", "refit",
         "as_book", "threads", "body", "well", "boot", "coil", "lead", "connector", "tightness",
         "nose_lab", "compression_kpa", "compression_wet_kpa", "leak_percent",
         "differential_over_80", "leak_heard", NULL};
@@ -588,6 +588,7 @@ static bool parse_reading(const struct engine *en, struct visit *v, const cJSON 
         !case_get_word(object, "refit", WORDS_REFIT, &r->refit, p, e) ||
         !case_get_number(object, "gap_mm", 0, 25, &r->gap_mm, p, e) ||
         !case_get_number(object, "gap_left_mm", 0, 25, &r->gap_left_mm, p, e) ||
+        !case_get_number(object, "torque_nm", 0, 200, &r->torque_nm, p, e) ||
         !case_get_text(object, "plug_id", r->plug_id, sizeof r->plug_id, p, e) ||
         !case_get_number(object, "plug_distance", 0, 1e8, &distance, p, e) ||
         !case_get_whole(object, "mark_clock", 1, 12, &r->mark_clock, p, e) ||

@@ -175,6 +175,11 @@ void engine_describe_cylinder(const struct engine *en, int cylinder, char *to, s
 int engine_set_list(const struct engine *en, engine_set set, int *cylinders);
 /* "cylinders 2, 4 and 6" / "cylinder 6", in that order */
 void engine_set_words(const struct engine *en, engine_set set, char *to, size_t n_room);
+/* "plug 3 top", "plugs 3, 5", "all 8 plugs": those marked, as at cylinder * n_positions + position, in the order of
+ * engine_set_list. */
+void engine_plugs_words(const struct engine *en, const bool marked[ENGINE_MAX_PLUGS], char *to, size_t n_room);
+/* On magnetos, or with two plugs in each cylinder of a flat or radial engine, or unsaid: there may be a propeller on it. */
+bool engine_is_propeller_like(const struct engine *en);
 
 /* A ready-made layout from assets/layouts.csv (neutral names; source in the file). */
 struct engine_preset {

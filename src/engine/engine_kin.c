@@ -312,3 +312,34 @@ void engine_set_words(const struct engine *en, engine_set set, char *to, size_t 
     text_copy(to, n_room, text_get(&t));
     text_release(&t);
 }
+
+void engine_plugs_words(const struct engine *en, const bool marked[ENGINE_MAX_PLUGS], char *to, size_t n_room)
+{
+    struct text t = {0};
+    int n_all = en->n_cylinders * en->n_positions, n = 0, said = 0, order[ENGINE_MAX_CYLINDERS];
+    int n_cylinders = engine_set_list(en, ~(engine_set)0 >> (8 * sizeof(engine_set) - (size_t)en->n_cylinders), order);
+    char label[48];
+
+    for (int i = 0; i < n_all; i++)
+        n += marked[i];
+    if (n == n_all && n > 2)
+        text_addf(&t, "all %d plugs", n);
+    else
+        text_add(&t, n == 1 ? "plug " : n == 0 ? "no plug" : "plugs ");
+    for (int k = 0; k < n_cylinders * en->n_positions && !(n == n_all && n > 2); k++) {
+        int c = order[k / en->n_positions], p = k % en->n_positions;
+
+        if (!marked[c * en->n_positions + p])
+            continue;
+        engine_plug_label(en, c, p, label, sizeof label);
+        text_addf(&t, "%s%s", said++ ? ", " : "", label);
+    }
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
+}
+
+bool engine_is_propeller_like(const struct engine *en)
+{
+    return en->ignition == ENGINE_MAGNETO ||
+           (en->n_positions > 1 && (en->layout == ENGINE_FLAT || en->layout == ENGINE_RADIAL || en->ignition == ENGINE_IGNITION_UNKNOWN));
+}

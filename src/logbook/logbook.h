@@ -128,7 +128,6 @@ struct logbook_engine {
     int last_odometer_unit;
     char last_note[160];       /* what the last visit ended with, "" */
     int n_steps_waiting;       /* of the open ones, those that wait for a part or a tool */
-    int n_not_torqued;         /* plugs of the last visit that are out or only hand-tight: do not start */
     int n_photos;
     char last_complaint[32];   /* first complaint of the last visit, an id; "" */
     char next_step[160];       /* the first open step, "" */

@@ -237,7 +237,6 @@ static bool read_listed(sqlite3_stmt *q, void *item, struct err *e)
     x->n_steps_waiting = sqlite3_column_int(q, c++);
     x->n_parts_ordered = sqlite3_column_int(q, c++);
     x->n_parts_to_order = sqlite3_column_int(q, c++);
-    x->n_not_torqued = sqlite3_column_int(q, c++);
     x->n_photos = sqlite3_column_int(q, c++);
     logbook_db_text(q, c++, x->next_step, sizeof x->next_step);
     return true;
@@ -254,8 +253,6 @@ bool logbook_list_engines(struct logbook *lb, struct arena *a, struct logbook_en
         " (SELECT count(*) FROM step s JOIN visit v ON v.id = s.visit WHERE v.engine = e.id AND v.gone = 0 AND s.gone = 0 AND s.state = 'waiting'),"
         " (SELECT count(*) FROM need s JOIN visit v ON v.id = s.visit WHERE v.engine = e.id AND v.gone = 0 AND s.gone = 0 AND s.state = 'ordered'),"
         " (SELECT count(*) FROM need s JOIN visit v ON v.id = s.visit WHERE v.engine = e.id AND v.gone = 0 AND s.gone = 0 AND s.state = 'to-order'),"
-        " (SELECT count(*) FROM reading r WHERE r.visit = last.id AND r.gone = 0 AND r.refit IS NOT 'torqued' AND EXISTS"
-        "  (SELECT 1 FROM reading x WHERE x.visit = last.id AND x.gone = 0 AND x.refit IS NOT NULL)),"
         " (SELECT count(*) FROM photo p JOIN visit v ON v.id = p.visit WHERE v.engine = e.id AND v.gone = 0 AND p.gone = 0),"
         " (SELECT s.text FROM step s JOIN visit v ON v.id = s.visit WHERE v.engine = e.id AND v.gone = 0 AND s.gone = 0 AND"
         "  (" LOGBOOK_STEP_STAYS_OPEN " OR (v.id = last.id AND s.state <> 'done')) ORDER BY v.date IS NULL, v.date, v.id, s.sort LIMIT 1)"

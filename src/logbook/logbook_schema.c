@@ -44,7 +44,7 @@ static const struct logbook_column columns[] = {
     {"visit", "tests", T, NULL, "a line for each: test, tab, label, tab, result"},
     {"visit", "outside", T, NULL, "a line for each: amount, tab, bank; empty: looked, nothing"},
     {"visit", "notes", T, NULL, ""}, {"visit", "ended_with", T, NULL, "what was checked, what stays open"},
-    {"visit", "closed", I, NULL, "1: finished"}, {"visit", "weather", T, NULL, ""},
+    {"visit", "closed", I, NULL, "1: finished; 2: was history when it was taken over"}, {"visit", "weather", T, NULL, ""},
     {"visit", "oil_level", T, NULL, ""}, {"visit", "oil_use", T, NULL, ""},
     {"visit", "oil_change_ml", I, NULL, "ml"}, {"visit", "oil_change_unit", T, NULL, "as typed"},
     {"visit", "oil_grade", T, NULL, ""}, {"visit", "oil_filter", T, NULL, ""},

@@ -312,6 +312,8 @@ bool logbook_put_reading(struct logbook *lb, const char *visit_id, const struct 
            logbook_db_put_maybe(lb, "reading", id, "gap_photo_pm_um", r->gap_photo_mm.given ? MAYBE(r->gap_photo_pm_mm) : (struct maybe){0}, 1000, e) &&
            put_text(lb, "reading", id, "gap_trusted", r->gap_trust_photo ? "photo" : "", e) &&
            logbook_db_put_maybe(lb, "reading", id, "gap_left_um", r->gap_left_mm, 1000, e) &&
+           logbook_db_put_maybe(lb, "reading", id, "torque_mnm", r->torque_nm, 1000, e) && put_text(lb, "reading", id, "torque_unit", r->torque_unit, e) &&
+           logbook_db_put_index(lb, "reading", id, "connected", r->unplugged ? 0 : -1, e) &&
            logbook_db_put_maybe(lb, "reading", id, "plug_distance_m", r->plug_distance_m, 1, e) &&
            logbook_db_put_index(lb, "reading", id, "mark_clock", r->mark_clock == 0 ? -1 : r->mark_clock, e) &&
            put_real(lb, id, "nose_L", r->nose_L, e) && put_real(lb, id, "nose_a", r->nose_a, e) && put_real(lb, id, "nose_b", r->nose_b, e) &&
@@ -461,7 +463,7 @@ static void read_lists(struct visit *v, const struct engine *en, const char *com
 #define VISIT_COLUMNS                                                                              \
     "id, date, odometer_m, odometer_unit, removal, socket, last_run, fuel, oil_in_intake,"         \
     " complaints, codes, tests, outside, notes, last_day, weather, oil_level, oil_use, oil_change_ml," \
-    " oil_change_unit, oil_grade, oil_filter"
+    " oil_change_unit, oil_grade, oil_filter, closed"
 
 static void read_visit(sqlite3_stmt *q, struct visit *v, const struct engine *en)
 {
@@ -497,6 +499,7 @@ static void read_visit(sqlite3_stmt *q, struct visit *v, const struct engine *en
     logbook_db_text(q, 19, v->care.oil_change_unit, sizeof v->care.oil_change_unit);
     logbook_db_text(q, 20, v->care.oil_grade, sizeof v->care.oil_grade);
     logbook_db_text(q, 21, v->care.oil_filter, sizeof v->care.oil_filter);
+    v->state.closed = sqlite3_column_int(q, 22);
     read_lists(v, en, complaints, complaints_given, codes, tests, outside, outside_seen);
 }
 
@@ -521,7 +524,8 @@ static bool load_readings(struct logbook *lb, struct visit *v, const struct engi
         "SELECT r.id, r.cylinder, r.position, seen_firing_end, seen_threads, seen_body, seen_well, seen_boot, seen_coil, seen_lead,"
         " seen_connector, threads_turns, dries, heavier_side, electrode, wear_on, insulator, tightness, refit, gap_um, gap_left_um,"
         " plug, p.name, plug_distance_m, mark_clock, as_book, nose_L, nose_a, nose_b, compression_pa, compression_wet_pa,"
-        " leak_percent, differential_over_80, leak_heard, washer, thread_state, gap_photo_um, gap_photo_pm_um, gap_trusted FROM reading r LEFT JOIN part p ON p.id = r.plug WHERE r.visit = ?1 AND r.gone = 0";
+        " leak_percent, differential_over_80, leak_heard, washer, thread_state, gap_photo_um, gap_photo_pm_um, gap_trusted, torque_mnm, torque_unit, connected"
+        " FROM reading r LEFT JOIN part p ON p.id = r.plug WHERE r.visit = ?1 AND r.gone = 0";
     static const char signs[] = "SELECT r.cylinder, r.position, o.zone, o.sign, o.amount FROM observation o JOIN reading r ON r.id = o.reading"
                                 " WHERE r.visit = ?1 AND r.gone = 0 AND o.gone = 0";
     sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
@@ -574,6 +578,9 @@ static bool load_readings(struct logbook *lb, struct visit *v, const struct engi
         r->differential_over_80 = logbook_db_maybe(q, 32, 1);
         r->washer = word_at(q, 34, WORDS_WASHER);
         r->thread_state = word_at(q, 35, WORDS_THREAD_STATE);
+        r->torque_nm = logbook_db_maybe(q, 39, 0.001);
+        logbook_db_text(q, 40, r->torque_unit, sizeof r->torque_unit);
+        r->unplugged = sqlite3_column_type(q, 41) != SQLITE_NULL && sqlite3_column_int(q, 41) == 0;
         r->leak_heard_given = sqlite3_column_type(q, 33) != SQLITE_NULL;
         logbook_db_text(q, 33, heard, sizeof heard);
         for (const char *s = heard; *s != '\0';) {
@@ -622,6 +629,52 @@ static bool load_done(struct logbook *lb, struct visit *v, const struct engine *
         logbook_db_text(q, 0, what, sizeof what);
         if (v->n_done < VISIT_MAX_DONE && visit_parse_done(en, what, &v->done[v->n_done], &ignored))
             v->n_done++;
+    }
+    return fine;
+}
+
+/* How far the work of the visit has come, and what shows beside its readings that plugs were drawn. */
+static bool load_state(struct logbook *lb, struct visit *v, const struct engine *en, struct err *e)
+{
+    static const char steps[] = "SELECT source, state FROM step WHERE visit = ?1 AND gone = 0 AND source IN ('turn', 'idle', 'dry')";
+    struct arena *a = arena_create();
+    struct logbook_step *left;
+    size_t n_left;
+    static const char drawn[] = "SELECT cylinder, position, 1 FROM photo WHERE visit = ?1 AND gone = 0 AND zone IN ('firing_end', 'threads', 'body')"
+                                " UNION ALL SELECT i.cylinder, coalesce(i.position, 0), 2 FROM installation i JOIN part p ON p.id = i.part"
+                                "  WHERE i.from_visit = ?1 AND i.gone = 0 AND p.kind = 'plug'";
+    sqlite3_stmt *q = logbook_db_prepare(lb, steps, e);
+    bool fine = logbook_list_left_steps(lb, v->id, a, &left, &n_left, e);
+
+    for (size_t i = 0; fine && i < n_left; i++)
+        v->state.turn_left = v->state.turn_left || (strcmp(left[i].source, "turn") == 0 && strcmp(left[i].state, "done") != 0);
+    arena_destroy(a);
+    if (!fine || q == NULL)
+        return false;
+    logbook_db_bind(q, 1, v->id);
+    while (logbook_db_next(lb, q, &fine, e)) {
+        char source[16], state[16];
+        bool done;
+
+        logbook_db_text(q, 0, source, sizeof source);
+        logbook_db_text(q, 1, state, sizeof state);
+        done = strcmp(state, "done") == 0;
+        if (strcmp(source, "idle") == 0)
+            v->state.ran = v->state.ran || done;
+        else if (strcmp(source, "dry") == 0)
+            v->state.dried = v->state.dried || done;
+        else if (v->state.turned != TURN_OPEN)
+            v->state.turned = done ? TURN_DONE : TURN_OPEN;
+    }
+    q = fine ? logbook_db_prepare(lb, drawn, e) : NULL;
+    if (q == NULL)
+        return false;
+    logbook_db_bind(q, 1, v->id);
+    while (logbook_db_next(lb, q, &fine, e)) {
+        int c = sqlite3_column_int(q, 0), p = sqlite3_column_int(q, 1);
+
+        if (sqlite3_column_type(q, 0) != SQLITE_NULL && c >= 0 && c < en->n_cylinders && p >= 0 && p < en->n_positions)
+            visit_reading(v, en, c, p)->drawn_by |= sqlite3_column_int(q, 2) == 1 ? DRAWN_PHOTO : DRAWN_MOVED;
     }
     return fine;
 }
@@ -683,6 +736,7 @@ bool logbook_load_record(struct logbook *lb, const char *engine_id, const char *
     static const char sql[] = "SELECT " VISIT_COLUMNS " FROM visit WHERE engine = ?1 AND gone = 0" LOGBOOK_OLDEST_FIRST("");
     sqlite3_stmt *q;
     bool fine, found = visit_id == NULL;
+    int n_all;
 
     record_init(out);
     if (!logbook_load_engine(lb, engine_id, &out->engine, e))
@@ -693,7 +747,8 @@ bool logbook_load_record(struct logbook *lb, const char *engine_id, const char *
     logbook_db_bind(q, 1, engine_id);
     if (!logbook_db_step(lb, q, &fine, e))
         goto failed;
-    record_reserve(out, sqlite3_column_int(q, 0));
+    n_all = sqlite3_column_int(q, 0);
+    record_reserve(out, n_all);
     logbook_db_done(q);
     q = logbook_db_prepare(lb, sql, e);
     if (q == NULL)
@@ -712,6 +767,11 @@ bool logbook_load_record(struct logbook *lb, const char *engine_id, const char *
     }
     if (!fine || (found && !logbook_db_seat_plugs(lb, engine_id, out, e)))
         goto failed;
+    if (found && out->n_visits > 0) {
+        out->visits[out->n_visits - 1].state.followed = out->n_visits < n_all;
+        if (!load_state(lb, &out->visits[out->n_visits - 1], &out->engine, e))
+            goto failed;
+    }
     if (found)
         return true;
     err_set(e, ERR_NOTFOUND, "This visit is not in the logbook.");

@@ -392,7 +392,7 @@ static bool make_visit(struct logbook *lb, const char *engine_id, struct old_vis
 {
     v->made = true;
     return logbook_add(lb, "visit", v->id, e) && logbook_set_text(lb, "visit", v->id, "engine", engine_id, e) && logbook_set_text(lb, "visit", v->id, "date", v->date, e) &&
-           (strcmp(v->date, v->last_day) == 0 || logbook_set_text(lb, "visit", v->id, "last_day", v->last_day, e));
+           logbook_set_int(lb, "visit", v->id, "closed", CLOSED_AS_HISTORY, e) && (strcmp(v->date, v->last_day) == 0 || logbook_set_text(lb, "visit", v->id, "last_day", v->last_day, e));
 }
 
 bool old_photos_record(struct logbook *lb, const char *engine_id, struct old_photos *p, const struct old_photo *photo, const struct photo_result *r, int64_t sort, bool *taken,

@@ -12,12 +12,13 @@
 #include "base/text.h"
 #include "base/units.h"
 #include "reading/cause_table.h"
+#include "reading/refit.h"
 #include "record/ready.h"
 
 #define MOST_ROWS 64
 
 struct begin { /* row of job-steps.csv; its last two columns: record/steps.h */
-    char at[24], key[24], text[160], caution[24], does[8];
+    char at[24], key[24], text[200], caution[32], does[8];
     double after_m;
 };
 
@@ -58,6 +59,7 @@ static void load(void)
         text_copy(k->id, sizeof k->id, csv_named(&c, i, "id"));
         text_copy(k->text, sizeof k->text, csv_named(&c, i, "text"));
         text_copy(k->source, sizeof k->source, csv_named(&c, i, "source"));
+        k->propeller = strcmp(csv_named(&c, i, "propeller"), "yes") == 0;
     }
     csv_release(&c);
     open_table("job-causes.csv", &c);
@@ -104,6 +106,22 @@ const struct job_caution *job_caution_find(const char *id)
         if (strcmp(cautions[i].id, id) == 0)
             return &cautions[i];
     return NULL;
+}
+
+int job_cautions_of(const char *ids, const struct job_caution *list[JOB_MOST_CAUTIONS])
+{
+    int n = 0;
+
+    while (*ids != '\0' && n < JOB_MOST_CAUTIONS) {
+        size_t len = strcspn(ids, "+");
+        char id[24];
+
+        text_format(id, sizeof id, "%.*s", (int)len, ids);
+        list[n] = job_caution_find(id);
+        n += list[n] != NULL;
+        ids += len + (ids[len] == '+');
+    }
+    return n;
 }
 
 const struct job_cause *job_causes(int *n)
@@ -222,7 +240,7 @@ void job_complaint_asked(const struct record *r, char *to, size_t n_room)
     text_format(to + strlen(to), n_room - strlen(to), ": gone?");
 }
 
-/* {where}, {n}, {gap}, {complaint} filled in. */
+/* {where}, {gap}, {limit}, {electrode}, {complaint} filled in. */
 static void fill(const struct record *r, const char *text, const char *where, char *to, size_t n_room)
 {
     char number[32], asked[200];
@@ -231,11 +249,13 @@ static void fill(const struct record *r, const char *text, const char *where, ch
     for (const char *s = text; *s != '\0';) {
         if (text_starts(s, "{where}")) {
             text_add(&t, where);
-        } else if (text_starts(s, "{n}")) {
-            text_addf(&t, "%d", record_plug_count(&r->engine));
-        } else if (text_starts(s, "{gap}")) {
-            text_from_double(number, sizeof number, r->engine.plug.gap_min_mm, 2);
+        } else if (text_starts(s, "{gap}") || text_starts(s, "{limit}")) {
+            text_from_double(number, sizeof number, s[1] == 'g' ? r->engine.plug.gap_min_mm : refit_worn_from_mm(&r->engine.plug), 2);
             text_addf(&t, "%s mm", number);
+        } else if (text_starts(s, "{electrode}")) {
+            const char *metal = engine_electrode_id(r->engine.plug.electrode);
+
+            text_addf(&t, "%c%s", metal[0] - 'a' + 'A', metal + 1);
         } else if (text_starts(s, "{complaint}")) {
             job_complaint_asked(r, asked, sizeof asked);
             text_add(&t, asked[0] != '\0' ? asked : "does it run evenly?");
@@ -257,7 +277,7 @@ static void add_begins(const struct record *r, const char *at, const char *where
         struct job_step *s;
         char key[64], text[256];
 
-        if (strcmp(b->at, at) != 0 || (strcmp(b->key, "gaps") == 0 && r->engine.plug.gap_min_mm <= 0))
+        if (strcmp(b->at, at) != 0)
             continue;
         text_format(key, sizeof key, "%s@%s", b->key, where);
         fill(r, b->text, where, text, sizeof text);
@@ -265,8 +285,8 @@ static void add_begins(const struct record *r, const char *at, const char *where
         if (s == NULL)
             continue;
         text_copy(s->does, sizeof s->does, b->does);
-        s->first = strcmp(at, "start") == 0;
-        s->last = strcmp(at, "end") == 0;
+        s->first = text_starts(at, "start");
+        s->last = strcmp(at, "end") == 0 || text_starts(at, "gaps:");
         if (b->after_m > 0) {
             s->after_m = round_distance(r, b->after_m);
             text_copy(s->state, sizeof s->state, "later");
@@ -356,6 +376,79 @@ static void add_repair(const struct record *r, const char *cause, const char *wh
     add_part(r, row, where, cylinders, j);
 }
 
+/* ---- gaps before the plugs go in ---- */
+
+/* Which row of job-steps.csv a plug's gap calls for; NULL: none. A new plug's is measured before it goes in; a
+ * gap within the range is left alone; fine wire breaks when it is bent. */
+static const char *gap_calls_for(const struct record *r, const struct reading *q)
+{
+    const struct engine_plug_spec *spec = &r->engine.plug;
+    bool fine_wire = spec->electrode == ENGINE_PLATINUM || spec->electrode == ENGINE_IRIDIUM;
+    struct maybe gap = q->gap_left_mm.given || refit_is_new(r, q) ? q->gap_left_mm : q->gap_mm;
+    enum gap_verdict verdict;
+
+    if (!gap.given)
+        return "gaps:unmeasured";
+    verdict = gap_against(spec, gap.value);
+    if (refit_is_worn(spec, gap.value))
+        return "gaps:past";
+    if (verdict == GAP_OVER || verdict == GAP_UNDER || (spec->gap_max_mm <= 0 && gap.value > spec->gap_min_mm + 0.0501))
+        return fine_wire ? "gaps:fine" : "gaps:set";
+    return NULL;
+}
+
+static void add_gaps(const struct record *r, struct job *j)
+{
+    static const char *const occasions[] = {"gaps:past", "gaps:fine", "gaps:unmeasured", "gaps:set"};
+    const struct visit *v = record_current(r);
+    int n_plugs = record_plug_count(&r->engine);
+    struct job_part *p;
+    char where[200];
+
+    if (r->engine.plug.gap_min_mm <= 0)
+        return;
+    for (size_t k = 0; k < sizeof occasions / sizeof occasions[0]; k++) {
+        bool marked[ENGINE_MAX_PLUGS] = {false};
+        int n = 0;
+
+        for (int i = 0; i < n_plugs; i++) {
+            const char *calls = gap_calls_for(r, &v->readings[i]);
+
+            marked[i] = calls != NULL && strcmp(calls, occasions[k]) == 0;
+            n += marked[i];
+        }
+        if (n == 0)
+            continue;
+        engine_plugs_words(&r->engine, marked, where, sizeof where);
+        add_begins(r, occasions[k], where, j);
+        if (k > 0 || j->n_parts == JOB_MAX)
+            continue;
+        p = &j->parts[j->n_parts++];
+        memset(p, 0, sizeof *p);
+        text_format(p->key, sizeof p->key, "renew@%.50s", where);
+        text_format(p->text, sizeof p->text, "Spark plugs of the maker's book, %.100s", where);
+        p->quantity = n;
+        text_format(p->note, sizeof p->note, "%d of %d past the limit%s", n, n_plugs, n < n_plugs ? ": a whole set wears alike" : "");
+    }
+}
+
+/* ---- where there may be a propeller ---- */
+
+static void warn_of_propeller(struct job *j)
+{
+    const struct job_caution *list[JOB_MOST_CAUTIONS];
+
+    for (int i = 0; i < j->n_steps; i++) {
+        int n = job_cautions_of(j->steps[i].caution, list);
+        bool asks = false;
+
+        for (int k = 0; k < n; k++)
+            asks = asks || list[k]->propeller;
+        if (asks)
+            text_format(j->steps[i].caution + strlen(j->steps[i].caution), sizeof j->steps[i].caution - strlen(j->steps[i].caution), "+propeller");
+    }
+}
+
 int job_rotation(const struct engine *en, struct plug_move moves[ENGINE_MAX_PLUGS])
 {
     int n = 0;
@@ -396,6 +489,8 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
     memset(out, 0, sizeof *out);
     if (r->n_visits == 0)
         return;
+    if (engine_is_propeller_like(&r->engine))
+        add_begins(r, "start:propeller", "", out);
     add_begins(r, "start", "", out);
     for (int i = 0; f != NULL && i < f->n_stand_outs; i++)
         for (size_t k = 0; k < sizeof kinds / sizeof kinds[0]; k++)
@@ -416,10 +511,13 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
             add_repair(r, judged[i].cause, judged[i].place, 0, out);
     ask_for_sets(r, out);
     ready_of(r, &ready);
-    if (ready.turn_first != 0) {
-        engine_set_words(&r->engine, ready.turn_first, where, sizeof where);
+    if (ready.liquid != 0) {
+        engine_set_words(&r->engine, ready.liquid, where, sizeof where);
         add_begins(r, "wet", where, out);
     }
     add_rotation(r, out);
+    add_gaps(r, out);
     add_begins(r, "end", "", out);
+    if (engine_is_propeller_like(&r->engine))
+        warn_of_propeller(out);
 }

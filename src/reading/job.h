@@ -8,9 +8,13 @@
 #include "record/record.h"
 
 struct job_caution {
-    char id[24], text[200], source[160];
+    char id[24], text[320], source[160];
+    bool propeller;          /* with it, on an engine that may bear one, comes the caution about propellers */
 };
 const struct job_caution *job_caution_find(const char *id); /* NULL: "" or unknown */
+/* Those a step names, "regap+precious"; gives how many. Unknown ones are left out. */
+#define JOB_MOST_CAUTIONS 4
+int job_cautions_of(const char *ids, const struct job_caution *list[JOB_MOST_CAUTIONS]);
 const struct job_caution *job_cautions(int *n);
 
 enum job_per { JOB_PER_ONE, JOB_PER_CYLINDER, JOB_PER_SET };
@@ -38,7 +42,7 @@ struct job_judged { /* a person's verdict at this visit */
 };
 struct job_step {
     char key[64];            /* names it: what was taken over is not proposed again */
-    char text[256], caution[24], state[16];
+    char text[256], caution[32], state[16]; /* caution: ids, + between them */
     char does[8];            /* "out": its ticking notes the plugs as out; "torque": done when all are torqued */
     struct maybe after_m;    /* state "later": look again after so many metres */
     bool first, last;        /* comes before, behind all others; what is looked at later comes last of all */

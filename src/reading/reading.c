@@ -8,6 +8,7 @@
 #include "base/clock.h"
 #include "base/err.h"
 #include "base/units.h"
+#include "reading/job.h"
 #include "reading/reading_work.h"
 
 /* ---- shared by the steps ---- */
@@ -272,6 +273,14 @@ static void caution_liquid(struct work *w)
                   words, (set & work_bottom(w->en)) != 0 ? " Oil drains to the bottom cylinders of a radial while it stands." : "");
 }
 
+static void caution_propeller(struct work *w)
+{
+    static const char *const ids[] = {"propeller", "aviation"};
+
+    for (size_t i = 0; engine_is_propeller_like(w->en) && i < sizeof ids / sizeof ids[0]; i++)
+        work_add_line(w, &w->f->advice, "%s", job_caution_find(ids[i])->text);
+}
+
 static void cautions(struct work *w)
 {
     engine_set wet = 0;
@@ -283,6 +292,7 @@ static void cautions(struct work *w)
             wet |= (engine_set)1 << r->cylinder;
     }
     caution_liquid(w);
+    caution_propeller(w);
     if (wet != 0)
         work_add_line(w, &w->f->advice, "Dry the wells before unscrewing: what stands in them falls into the cylinder.");
     for (int i = 0; i < w->f->n_stand_outs; i++)

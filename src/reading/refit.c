@@ -189,3 +189,103 @@ bool refit_for_engine(const struct engine *en, struct refit *out, struct err *e)
     out->maker_nm = en->plug.maker_torque_nm;
     return true;
 }
+
+/* ---- what is to be asked at a hole ---- */
+
+double refit_worn_from_mm(const struct engine_plug_spec *spec)
+{
+    return spec->gap_limit_mm > 0 ? spec->gap_limit_mm : spec->gap_max_mm;
+}
+
+bool refit_is_worn(const struct engine_plug_spec *spec, double gap_mm)
+{
+    enum gap_verdict verdict = gap_against(spec, gap_mm);
+
+    return verdict == GAP_PAST_LIMIT || (verdict == GAP_OVER && spec->gap_limit_mm <= 0);
+}
+
+static bool done_to(const struct record *r, const struct reading *q, const char *verb, const char *part)
+{
+    const struct visit *v = record_current(r);
+    int which_verb = words_find(WORDS_DONE_VERB, verb), which_part = words_find(WORDS_DONE_PART, part);
+
+    for (int i = 0; i < v->n_done; i++)
+        if (v->done[i].verb == which_verb && v->done[i].part == which_part && (v->done[i].cylinders >> q->cylinder & 1u) != 0)
+            return true;
+    return false;
+}
+
+bool refit_is_new(const struct record *r, const struct reading *q)
+{
+    return done_to(r, q, "replaced", "plug");
+}
+
+bool refit_is_cleaned(const struct record *r, const struct reading *q)
+{
+    return done_to(r, q, "cleaned", "plug");
+}
+
+static void ask(struct text *t, const char *question)
+{
+    text_addf(t, "%s%s", t->n_bytes > 0 ? "; " : "", question);
+}
+
+void refit_ask(const struct record *r, const struct reading *q, bool inches, char *to, size_t n_room)
+{
+    static const struct {
+        enum sign sign;
+        const char *part, *question; /* part: cleaning it answers */
+    } wet[] = {
+        {SIGN_OIL_WET, "plug", "came out wet with oil: cleaned and dry?"},
+        {SIGN_FUEL_WET, "plug", "came out wet with fuel: dried?"},
+        {SIGN_COOLANT, "plug", "coolant on it: not before that is found"},
+        {SIGN_WELL_OIL, "well", "oil stood in its well: dry?"},
+        {SIGN_WELL_WATER, "well", "water stood in its well: dry?"},
+        {SIGN_WELL_FUEL, "well", "fuel stood in its well: dry?"},
+    };
+    const struct engine_plug_spec *spec = &r->engine.plug;
+    double limit = refit_worn_from_mm(spec);
+    struct maybe gap = q->gap_left_mm.given ? q->gap_left_mm : q->gap_mm;
+    struct text t = {0};
+    bool fresh = refit_is_new(r, q);
+
+    for (size_t i = 0; q->present && i < sizeof wet / sizeof wet[0]; i++)
+        if (q->amount[wet[i].sign] >= 2 && !done_to(r, q, "cleaned", wet[i].part) &&
+            !(record_current(r)->state.dried && strcmp(wet[i].part, "well") == 0) && !(fresh && strcmp(wet[i].part, "plug") == 0))
+            ask(&t, wet[i].question);
+    if (q->present && !fresh && q->insulator != 0 && q->insulator != words_find(WORDS_INSULATOR, "sound"))
+        ask(&t, "insulator broken: a new plug");
+    if (q->present && !fresh && q->electrode != 0 && q->electrode == words_find(WORDS_ELECTRODE, "melted"))
+        ask(&t, "electrode melted: a new plug");
+    if (gap.given && refit_is_worn(spec, gap.value) && (!fresh || q->gap_left_mm.given)) {
+        char is[24], may[24];
+
+        text_from_double(is, sizeof is, inches ? gap.value / 25.4 : gap.value, inches ? 3 : 2);
+        text_from_double(may, sizeof may, inches ? limit / 25.4 : limit, inches ? 3 : 2);
+        text_addf(&t, "%sgap %s, limit %s %s: a new plug?", t.n_bytes > 0 ? "; " : "", is, may, inches ? "in" : "mm");
+    }
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
+}
+
+void refit_compare(const struct refit *f, double nm, char *to, size_t n_room)
+{
+    static const char *const words[3] = {"under chart", "within chart", "over chart"};
+    struct text t = {0};
+
+    if (f->maker_nm > 0)
+        text_addf(&t, "%s the maker's %.0f N·m", nm < f->maker_nm * 0.95 ? "under" : nm > f->maker_nm * 1.05 ? "over" : "as", f->maker_nm);
+    for (int side = 0; side < 3; side++)
+        for (int i = 0, said = 0; i < f->n_charts; i++) {
+            const struct refit_chart *c = &f->charts[i];
+            int is = nm < c->nm_min - 0.5 ? 0 : nm > c->nm_max + 0.5 ? 2 : 1;
+
+            if (is != side)
+                continue;
+            if (said++ == 0)
+                text_addf(&t, "%s%s ", t.n_bytes > 0 ? "; " : "", words[side]);
+            text_addf(&t, "%s%s", said > 1 ? ", " : "", c->chart);
+        }
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
+}

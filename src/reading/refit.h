@@ -6,8 +6,8 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include "record/record.h"
 
-struct engine;
 struct err;
 
 struct refit_chart {
@@ -41,5 +41,19 @@ bool refit_find(const char *thread, const char *seat, const char *head, struct r
 /* The same from an engine's card, with the maker's figure when it is entered. Fails ERR_NOTFOUND also when the
  * card does not name thread and seat. */
 bool refit_for_engine(const struct engine *en, struct refit *out, struct err *e);
+
+/* Where a torque that was applied lies: "as the maker's 25 N·m; within chart ngk-us; over chart lsu". Within 5 % of the maker's
+ * figure is as it (torque wrenches: common practice, no source). */
+void refit_compare(const struct refit *f, double nm, char *to, size_t n_room);
+/* Where a gap is worn out: past the limit on the engine's card, else past the range. 0: the card says neither. */
+double refit_worn_from_mm(const struct engine_plug_spec *spec);
+bool refit_is_worn(const struct engine_plug_spec *spec, double gap_mm);
+/* A new plug came into the hole after the readings of the record's last visit, as work done says. */
+bool refit_is_new(const struct record *r, const struct reading *q);
+bool refit_is_cleaned(const struct record *r, const struct reading *q); /* the same of cleaning it */
+/* What is to be asked before this plug goes in again, said at its row: it came out wet, past its limit, cracked.
+ * "" nothing; a new plug answers all of it, cleaning the wet (of wells, the step that dries them), the gap as left
+ * its limit. */
+void refit_ask(const struct record *r, const struct reading *q, bool inches, char *to, size_t n_room);
 
 #endif

@@ -20,6 +20,9 @@ struct maybe {
 };
 #define MAYBE(x) ((struct maybe){true, (x)})
 
+/* What shows, beside the reading itself, that a plug was out of its hole at the visit. */
+enum { DRAWN_PHOTO = 1, DRAWN_MOVED = 2 }; /* a photo of its firing end, threads or body; it changed holes or is new */
+
 /* One plug as read: one row per plug position of each cylinder. */
 struct reading {
     bool present;        /* the reading exists at all */
@@ -32,6 +35,10 @@ struct reading {
     int dries;                     /* 0 not said, 1 yes, 2 no */
     int heavier_side, electrode, wear_on, insulator, tightness, refit; /* WORDS_ values */
     int washer, thread_state;      /* as it was refitted: WORDS_ values, 0 not said */
+    struct maybe torque_nm;        /* as it was tightened */
+    char torque_unit[12];          /* as typed: unit_find() */
+    bool unplugged;                /* its lead or connector is still off */
+    uint8_t drawn_by;              /* DRAWN_ bits; of the last visit of a logbook's record only */
     struct maybe gap_mm, gap_left_mm; /* as found: the figure that counts (reading_choose_gap); as left */
     struct maybe gap_photo_mm;     /* as found, measured in a photo */
     double gap_photo_pm_mm;        /* about 95 in 100 lie so near */
@@ -79,6 +86,18 @@ struct visit_outside {
     int amount;
 };
 
+/* How far the work of a visit has come, as a logbook knows it; all 0 in a bare case. */
+enum { CLOSED_BY_HAND = 1, CLOSED_AS_HISTORY = 2 }; /* taken over from a table or from old photos */
+enum { TURN_DONE = 1, TURN_OPEN = 2 };
+struct visit_state {
+    int closed;                /* CLOSED_ value, 0 still open */
+    bool followed;             /* a later visit was begun; of the record's last visit only, as those below */
+    bool dried;                /* the step that dries the wells is ticked */
+    bool ran;                  /* the warm idle that ends a job is ticked */
+    int turned;                /* by hand, before cranking: TURN_ value, 0 nothing said */
+    bool turn_left;            /* an earlier visit left that open, and it has not run since */
+};
+
 struct visit {
     char id[40];
     char date[11];             /* "2026-06-14", "" not said */
@@ -101,6 +120,7 @@ struct visit {
     int n_done;
     struct visit_done done[VISIT_MAX_DONE]; /* done after this visit's reading */
     struct visit_care care;
+    struct visit_state state;
     char notes[4096];
     struct reading readings[ENGINE_MAX_PLUGS]; /* at cylinder * n_positions + position; see visit_reading() */
 };

@@ -92,6 +92,7 @@ void content_steps(struct maker *m, const struct record *r, const struct report_
 
     for (size_t i = 0; i < v->n_steps; i++) {
         const struct logbook_step *s = &v->steps[i];
+        const struct job_caution *cautions[JOB_MOST_CAUTIONS];
         struct text note = {0};
         char words[40];
 
@@ -102,8 +103,8 @@ void content_steps(struct maker *m, const struct record *r, const struct report_
             clock_date_words(s->done_on, words, sizeof words);
             text_addf(&note, "%s%s", note.n_bytes ? "; " : "", words);
         }
-        if (job_caution_find(s->caution) != NULL && strcmp(s->state, "done") != 0)
-            text_addf(&note, "%sCaution: %s", note.n_bytes ? "; " : "", job_caution_find(s->caution)->text);
+        for (int k = 0, n = strcmp(s->state, "done") == 0 ? 0 : job_cautions_of(s->caution, cautions); k < n; k++)
+            text_addf(&note, "%s%s%s", note.n_bytes ? k > 0 ? " " : "; " : "", k > 0 ? "" : "Caution: ", cautions[k]->text);
         if (s->after_m.given && strcmp(s->state, "later") == 0) {
             visit_format_odometer(s->after_m, job_distance_unit(record_current(r)), words, sizeof words);
             text_addf(&note, "%safter %s", note.n_bytes ? "; " : "", words);
@@ -142,17 +143,20 @@ void content_needs(struct maker *m, const struct report_visit *v)
 /* "1.10 mm as left; washer new; thread dry; torqued" of each hole of which something is noted. */
 static void holes(struct maker *m, const struct record *r)
 {
-    const char **heads = arena_alloc(m->a, 5, sizeof *heads);
+    const char **heads = arena_alloc(m->a, 7, sizeof *heads);
     const struct visit *v = record_current(r);
     struct cells c = {0};
 
-    heads[0] = "Plug", heads[1] = arena_format(m->a, "Gap as left, %s", unit_choice_length(&m->ask->units)->label), heads[2] = "Washer", heads[3] = "Thread", heads[4] = "Refit";
+    heads[0] = "Plug", heads[1] = arena_format(m->a, "Gap as left, %s", unit_choice_length(&m->ask->units)->label), heads[2] = "Washer", heads[3] = "Thread", heads[4] = "Refit", heads[5] = "Tightened to", heads[6] = "To be asked first";
     for (int i = 0; i < record_plug_count(&r->engine); i++) {
         const struct reading *q = &v->readings[i];
-        char label[48], gap[24] = "";
+        char label[48], gap[24] = "", torque[64] = "", asked[300];
 
-        if (q->refit == 0 && q->washer == 0 && q->thread_state == 0 && !q->gap_left_mm.given)
+        if (q->refit == 0 && q->washer == 0 && q->thread_state == 0 && !q->gap_left_mm.given && !q->torque_nm.given)
             continue;
+        refit_ask(r, q, m->ask->units.inches, asked, sizeof asked);
+        if (q->torque_nm.given)
+            unit_tell_torque(&m->ask->units, q->torque_nm.value, q->torque_nm.value, torque, sizeof torque);
         engine_plug_label(&r->engine, i / r->engine.n_positions, i % r->engine.n_positions, label, sizeof label);
         if (q->gap_left_mm.given)
             unit_tell_length(&m->ask->units, q->gap_left_mm.value, false, gap, sizeof gap);
@@ -161,11 +165,13 @@ static void holes(struct maker *m, const struct record *r)
         maker_cell(m, &c, TONE_PLAIN, words_label(WORDS_WASHER, q->washer));
         maker_cell(m, &c, TONE_PLAIN, words_label(WORDS_THREAD_STATE, q->thread_state));
         maker_cell(m, &c, TONE_PLAIN, words_label(WORDS_REFIT, q->refit));
+        maker_cell(m, &c, TONE_PLAIN, torque);
+        maker_cell(m, &c, TONE_PLAIN, asked);
     }
     if (c.n == 0)
         return;
     maker_heading(m, m->depth + 1, "Hole by hole");
-    maker_table(m, heads, 5, 0, &c)->numbers = 1u << 1;
+    maker_table(m, heads, 7, 0, &c)->numbers = 1u << 1;
 }
 
 static void charts(struct maker *m, const struct refit *f)

@@ -17,47 +17,31 @@ static void alert(struct maker *m, enum level level, const char *text)
     b->text = arena_text(m->a, text);
 }
 
-/* What stands in the way of starting; oil that must be turned out by hand first. */
+static void not_ready_for(struct maker *m, const struct record *r, const struct ready *some)
+{
+    char words[READY_WORDS_BYTES];
+
+    ready_words(&r->engine, some, words, sizeof words);
+    if (words[0] != '\0')
+        alert(m, LEVEL_ACT, arena_format(m->a, "Do not start: %s.", words));
+}
+
+/* What stands in the way of starting, all of it: plugs, wiring, liquid, each on a line of its own. */
 static void not_ready(struct maker *m, const struct record *r)
 {
-    const struct engine *en = &r->engine;
-    struct ready ready;
-    char words[200];
-    struct text t = {0};
+    struct ready all, wiring = {0}, liquid = {0};
 
-    ready_of(r, &ready);
-    if (ready.n_loose > 0) {
-        text_add(&t, "Do not start: ");
-        if (ready.n_loose == record_plug_count(en) && ready.n_loose > 1) {
-            text_addf(&t, "none of the %d plugs is torqued.", ready.n_loose);
-        } else {
-            bool first = true;
-
-            text_add(&t, ready.n_loose == 1 ? "plug " : "plugs ");
-            for (int i = 0; i < record_plug_count(en); i++)
-                if (ready.loose[i]) {
-                    engine_plug_label(en, i / en->n_positions, i % en->n_positions, words, sizeof words);
-                    text_addf(&t, "%s%s", first ? "" : ", ", words);
-                    first = false;
-                }
-            text_add(&t, ready.n_loose == 1 ? " is not torqued." : " are not torqued.");
-        }
-        alert(m, LEVEL_ACT, text_get(&t));
-        text_clear(&t);
-    }
-    if (!ready_to_start(&ready) && (ready.bare_connectors | ready.bare_leads) != 0) {
-        ready.n_loose = 0; /* said above, plug by plug */
-        ready_words(en, &ready, words, sizeof words);
-        text_addf(&t, "Do not start: %s.", words);
-        alert(m, LEVEL_ACT, text_get(&t));
-        text_clear(&t);
-    }
-    if (ready.turn_first != 0) {
-        engine_set_words(en, ready.turn_first, words, sizeof words);
-        text_addf(&t, "Liquid stood in the well or on the plug of %s: turn the engine by hand, plugs out, before cranking.", words);
-        alert(m, LEVEL_WATCH, text_get(&t));
-    }
-    text_release(&t);
+    ready_of(r, &all);
+    wiring.bare_connectors = all.bare_connectors;
+    wiring.bare_leads = all.bare_leads;
+    wiring.unplugged = all.unplugged;
+    liquid.turn_first = all.turn_first;
+    liquid.turn_left = all.turn_left;
+    all.bare_connectors = all.bare_leads = all.unplugged = all.turn_first = 0;
+    all.turn_left = false;
+    not_ready_for(m, r, &all);
+    not_ready_for(m, r, &wiring);
+    not_ready_for(m, r, &liquid);
 }
 
 static void stands_out(struct maker *m, const struct findings *f)

@@ -94,6 +94,7 @@ static void put_reading(struct text *t, const struct reading *q, const struct un
     put_words(t, WORDS_REFIT, q->refit);
     put_words(t, WORDS_WASHER, q->washer);
     put_words(t, WORDS_THREAD_STATE, q->thread_state);
+    put_number(t, &q->torque_nm, 1);
     csv_add_cell(t, marks, true, false);
 }
 
@@ -101,7 +102,7 @@ static void put_reading(struct text *t, const struct reading *q, const struct un
 static const char *const head[] = {"engine", "date", "odometer_%s", "codes", "notes", "cylinder", "position", "bank", "firing_end", "threads", "body", "well", "boot",
                                    "coil", "lead", "connector", "gap_mm", "gap_from", "gap_photo_mm", "gap_photo_pm_mm", "gap_left_mm", "electrode", "wear_on", "insulator",
                                    "tightness", "threads_turns", "dries", "heavier_side", "as_book", "mark_clock", "nose_L", "nose_a", "nose_b", "compression_kpa",
-                                   "compression_wet_kpa", "leak_percent", "differential_over_80", "plug", "plug_run_%s", "refit", "washer", "thread_state",
+                                   "compression_wet_kpa", "leak_percent", "differential_over_80", "plug", "plug_run_%s", "refit", "washer", "thread_state", "torque_Nm",
                                    "photo_marks"};
 #define N_HEAD (sizeof head / sizeof head[0])
 #define N_OF_VISIT 5 /* the first ones */

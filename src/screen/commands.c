@@ -193,6 +193,18 @@ static void measures(struct ui *ui, const struct model *m, struct screen_state *
     ui_focus(ui, id);
 }
 
+static void turned(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    struct ready ready;
+
+    (void)ui, (void)st;
+    if (model_visit(m) == NULL || !m->can_write)
+        return;
+    ready_of(m->record, &ready);
+    if (ready.turn_first != 0 || ready.turn_left)
+        actions_add(out, ACT_TURNED);
+}
+
 static void particulars(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     (void)ui, (void)out;
@@ -364,6 +376,7 @@ static const struct command table[] = {
     {"deposit", "N C O F …", "note a deposit: the letter on its chip", NULL, {"n", "c", "o"}, COMMAND_PLAN | COMMAND_PULLING, false, false, NULL},
     {"zone", "Shift+W", "signs of the well; with T threads, B body, O boot, C coil, L lead, N connector", NULL, {"Shift+W", "Shift+T", "Shift+N"}, COMMAND_PLAN, false, false, NULL},
     {"measures", "Shift+M", "compression, leak-down and differential of all cylinders", NULL, {"Shift+M"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_JOB, false, false, measures},
+    {"turned", "Ctrl+T", "the engine was turned by hand, plugs out", NULL, {"Ctrl+T"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_JOB, false, false, turned},
     {"particulars", "Shift+D", "particulars of the plug: how tight, cracked, worn where", NULL, {"Shift+D"}, COMMAND_PLAN | COMMAND_PULLING, false, false, particulars},
     {"well-dry", "X", "well dry", NULL, {"x"}, COMMAND_PULLING, false, false, NULL},
     {"well-oil", "Y", "oil in the well: heavy, a trace, moderate, dry", NULL, {"y"}, COMMAND_PULLING, false, false, NULL},
@@ -391,6 +404,9 @@ static const struct command table[] = {
     {"new-fact", "F", "something for next time", NULL, {"f"}, COMMAND_JOB, false, false, NULL},
     {"washer", "U", "the plug's washer: new, used", NULL, {"u"}, COMMAND_JOB, false, false, NULL},
     {"grease", "G", "the plug's thread: dry, greased", NULL, {"g"}, COMMAND_JOB, false, false, NULL},
+    {"cleaned", "X", "the plug was cleaned and dried", NULL, {"x"}, COMMAND_JOB, false, false, NULL},
+    {"unplugged", "O", "the plug's lead or connector is still off", NULL, {"o"}, COMMAND_JOB, false, false, NULL},
+    {"torque", "Q", "what the plug was tightened to", NULL, {"q"}, COMMAND_JOB, false, false, NULL},
     {"kind", "K", "the kind of part that changes holes: plugs, coils, leads, injectors", NULL, {"k"}, COMMAND_JOB, false, false, NULL},
     {"move", "M", "the part of the chosen plug changes holes: press again at the other", NULL, {"m"}, COMMAND_JOB, false, false, NULL},
     {"renew", "I", "a new part of that kind into the chosen hole", NULL, {"i"}, COMMAND_JOB, false, false, NULL},

@@ -17,6 +17,7 @@
 #include "reading/job.h"
 #include "reading/refit.h"
 #include "reading/wear.h"
+#include "record/ready.h"
 #include "record/record.h"
 #include "report/paper.h"
 #include "report/report.h"
@@ -33,6 +34,7 @@ struct engine_levels { /* worst level of each cylinder at the last visit */
     uint8_t level[ENGINE_MAX_CYLINDERS];
     bool read[ENGINE_MAX_CYLINDERS]; /* somebody looked at a firing end */
     bool known;              /* false: not looked up yet */
+    char not_ready[120];     /* why it must not be started, "" */
 };
 
 /* The lengths in a photo that tell its scale. */
@@ -294,7 +296,7 @@ enum action_type {
     ACT_PUT_MARKS, ACT_REMOVE_MARK, ACT_SET_NOSE, ACT_EXPORT_MARKS, ACT_SET_CROP, ACT_REMOVE_CROP,
     ACT_JUDGE, ACT_STEP_STATE, ACT_STEP_TEXT, ACT_STEP_ADD, ACT_STEP_MOVE, ACT_TAKE_PROPOSED, ACT_NEED_STATE, ACT_NEED_TEXT,
     ACT_NEED_ADD, ACT_FACT_ADD, ACT_FACT_TEXT, ACT_CLOSE_VISIT, ACT_TAKE_OUT, ACT_REFIT_WORD, ACT_SWAP_PARTS,
-    ACT_PART_NEW, ACT_PART_FIT, ACT_PART_TEXT, ACT_SCHEME, ACT_ROTATE, /* the job: app/job_edit.c */
+    ACT_PART_NEW, ACT_PART_FIT, ACT_PART_TEXT, ACT_SCHEME, ACT_ROTATE, ACT_TURNED, ACT_SET_TORQUE, ACT_CLEANED, ACT_UNPLUGGED, /* the job: app/job_edit.c */
     ACT_TAKE_COLUMN, ACT_TAKE_DATES, ACT_TAKE_ENGINE, ACT_TAKE_ACCEPT, ACT_TAKE_STOP, /* a table: app/taking.c */
     ACT_SETTLE,
     ACT_QUIT
@@ -323,6 +325,9 @@ struct action *actions_add(struct actions *out, enum action_type type);
 /* ---- the screens ---- */
 void screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+/* Why the engine must not be started, over the whole width under the visits; "" takes no room. */
+float screen_ready_px(struct ui *ui, const struct model *m, float w);
+void screen_ready(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void screen_engines(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 /* An engine's bores by number where they are, front marked, no further apart than most_pitch; levels NULL: none known. */
 void engine_sketch(struct ui *ui, const struct engine *en, const struct engine_levels *levels, float most_pitch, struct rect r);

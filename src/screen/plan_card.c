@@ -262,6 +262,18 @@ static void around(struct ui *ui, const struct model *m, struct screen_state *st
         }
         x -= 6;
     }
+    if (reading != NULL) {
+        struct ui_style ask = {.colour = UI_WATCH_INK, .max_lines = 4, .top = true};
+
+        refit_ask(m->record, reading, m->inches, value, sizeof value);
+        if (value[0] != '\0') {
+            h = ui_text_height(ui, r->w - 16, value, &ask);
+            row = ui_cut_top(r, h + 8);
+            ui_note(ui, "card.ask", row, "to be asked first", value);
+            ui_diamond(ui, row.x + 5, row.y + 9, 9, ui_rgba(UI_WATCH_INK));
+            ui_text(ui, (struct rect){row.x + 16, row.y, row.w - 16, h}, value, &ask);
+        }
+    }
 }
 
 void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)

@@ -131,8 +131,8 @@ static void visit_tabs(struct ui *ui, const struct model *m, struct actions *out
 void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
     struct ui_style quiet = {.colour = UI_BAR_QUIET};
-    struct ui_button dashed = {.look = UI_LOOK_DASHED, .key = command_key("new-visit")}, warn = {.look = UI_LOOK_WATCH};
-    char label[300], words[240];
+    struct ui_button dashed = {.look = UI_LOOK_DASHED, .key = command_key("new-visit")}, warn = {.look = UI_LOOK_ACT};
+    static const char label[] = "Do not start";
     struct ready ready;
 
     ready_of(m->record, &ready);
@@ -174,20 +174,13 @@ void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st
             ui_cut_right(&r, 12);
         }
     }
-    if (!ready_to_start(&ready) && st->screen != SCREEN_JOB) { /* there it stands over the steps */
-        struct rect w;
+    if (!ready_to_start(&ready) && st->screen != SCREEN_JOB && st->screen != SCREEN_PLAN) { /* there it stands with its reasons */
+        struct rect w = ui_cut_right(&r, ui_button_width(ui, label, &warn) + 18);
 
-        ready_words(&m->record->engine, &ready, words, sizeof words);
-        text_format(label, sizeof label, "Do not start: %s", words);
-        if (ui_button_width(ui, label, &warn) > (r.w < 1200 ? 0.25f : 0.4f) * r.w) /* the visits need the room; the card and the report say why */
-            text_copy(label, sizeof label, "Do not start");
-        w = ui_cut_right(&r, ui_button_width(ui, label, &warn) + 18);
         ui_cut_right(&r, 8);
-        if (ui_button(ui, "bar.do-not-start", w, label, &warn) && ready.n_loose > 0) { /* shows the first that is not */
-            st->cylinder = ready.first_cylinder;
-            st->position = ready.first_position;
-        }
-        ui_diamond(ui, w.x + 14, w.y + w.h / 2, 11, ui_rgba(UI_WATCH_TEXT));
+        if (ui_button(ui, "bar.do-not-start", w, label, &warn))
+            st->screen = SCREEN_PLAN; /* which says why */
+        ui_triangle(ui, w.x + 14, w.y + w.h / 2, 12, ui_rgba(UI_ACT_TEXT));
     }
     {
         struct rect more = ui_cut_right(&r, 76);

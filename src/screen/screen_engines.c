@@ -7,7 +7,7 @@
 #include "screen/commands.h"
 #include "screen/model.h"
 
-static void still_open(const struct logbook_engine *e, char *to, size_t n_room, bool *urgent)
+static void still_open(const struct logbook_engine *e, const struct engine_levels *levels, char *to, size_t n_room, bool *urgent)
 {
     struct text t = {0};
 
@@ -16,8 +16,8 @@ static void still_open(const struct logbook_engine *e, char *to, size_t n_room, 
         text_copy(to, n_room, "start: look into the wells, pull the plugs, note the order");
         return;
     }
-    if (e->n_not_torqued > 0)
-        text_addf(&t, "do not start: %d plug%s not torqued", e->n_not_torqued, e->n_not_torqued == 1 ? "" : "s");
+    if (levels != NULL && levels->not_ready[0] != '\0')
+        text_addf(&t, "do not start: %s", levels->not_ready);
     if (e->n_parts_to_order > 0)
         text_addf(&t, "%s%d part%s to order", t.n_bytes ? " · " : "", e->n_parts_to_order, e->n_parts_to_order == 1 ? "" : "s");
     if (e->n_parts_ordered > 0)
@@ -198,7 +198,7 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
             text_copy(line, sizeof line, "no visit yet");
         }
         ui_text(ui, ui_cut_top(&in, 24), line, &mid);
-        still_open(e, line, sizeof line, &urgent);
+        still_open(e, m->engine_levels != NULL ? &m->engine_levels[i] : NULL, line, sizeof line, &urgent);
         ui_text(ui, (struct rect){in.x, in.y, in.w, 58}, line, &(struct ui_style){.weight = UI_SEMIBOLD, .colour = urgent ? UI_ACT_INK : UI_TEXT_SOFT, .max_lines = 3, .top = true});
         engine_sketch(ui, &e->engine, m->engine_levels != NULL ? &m->engine_levels[i] : NULL, 54, plan);
     }

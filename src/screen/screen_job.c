@@ -427,7 +427,11 @@ static void go(const struct model *m, struct screen_state *st, int down)
 static int first_open(const struct model *m, enum job_section s)
 {
     int n = n_rows(m, s), torqued = words_find(WORDS_REFIT, "torqued");
+    struct ready ready;
 
+    ready_of(m->record, &ready);
+    if (s == JOB_PLUGS && ready.n_loose > 0)
+        return record_plug_index(&m->record->engine, ready.first_cylinder, ready.first_position);
     for (int i = 0; i < n; i++) {
         if (s == JOB_CAUSES)
             break;
@@ -492,6 +496,12 @@ static void keys(struct ui *ui, const struct model *m, struct screen_state *st, 
         refit_key(m, st, out, "washer", WORDS_WASHER);
     else if (write && some && ui_key(ui, "g"))
         refit_key(m, st, out, "thread_state", WORDS_THREAD_STATE);
+    else if (write && some && st->job_section == JOB_PLUGS && ui_key(ui, "q"))
+        ui_focus(ui, "job.torque");
+    else if (write && some && st->job_section == JOB_PLUGS && ui_key(ui, "x"))
+        job_clean(m, out, st->job_row / m->record->engine.n_positions, st->job_row % m->record->engine.n_positions);
+    else if (write && some && st->job_section == JOB_PLUGS && ui_key(ui, "o"))
+        job_unplug(m, out, st->job_row / m->record->engine.n_positions, st->job_row % m->record->engine.n_positions);
     else if (write && ui_key(ui, "k"))
         st->job_kind = (st->job_kind + 1) % 4;
     else if (write && some && st->job_section == JOB_PLUGS && ui_key(ui, "m"))
@@ -531,7 +541,7 @@ void screen_job(struct ui *ui, const struct model *m, struct screen_state *st, s
     ui_fill(ui, r, UI_PANEL);
     content = ui_scroll_begin(ui, "job.left", left);
     ui_scroll_end(ui, job_causes_list(ui, m, st, out, left, content.y) - content.y);
-    job_steps_head(ui, m, ui_cut_top(&middle, 54));
+    job_steps_head(ui, ui_cut_top(&middle, 54));
     ui_note(ui, "job.steps", middle, "steps", "");
     text_format(scroll, sizeof scroll, "job.middle.of.%s", m->visit_id); /* each visit from its top */
     content = ui_scroll_begin(ui, scroll, middle);

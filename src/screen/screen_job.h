@@ -31,6 +31,9 @@ void job_renew_here(const struct model *m, struct screen_state *st, struct actio
 void job_rotate(const struct model *m, struct screen_state *st, struct actions *out);
 /* The part of one cylinder waits for the other; picked again, they change places. */
 void job_swap_at(struct screen_state *st, struct actions *out, int cylinder);
+/* Of the chosen plug: it was cleaned and dried, its lead or connector is still off; asked again, taken back. */
+void job_clean(const struct model *m, struct actions *out, int cylinder, int position);
+void job_unplug(const struct model *m, struct actions *out, int cylinder, int position);
 bool job_chosen(const struct screen_state *st, enum job_section section, int row);
 void job_choose(struct screen_state *st, enum job_section section, int row);
 /* The verdict of this visit on a cause, NULL when it is not judged. */
@@ -40,7 +43,7 @@ int job_n_causes(const struct model *m); /* those worth showing */
 void job_left_words(const struct model *m, const char *visit_id, char *to, size_t n_room);
 /* Draw from y on within the column and give where they end. */
 float job_causes_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y);
-void job_steps_head(struct ui *ui, const struct model *m, struct rect r); /* stays when the steps are scrolled */
+void job_steps_head(struct ui *ui, struct rect r); /* stays when the steps are scrolled */
 float job_steps_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y);
 float job_closing(struct ui *ui, const struct model *m, struct actions *out, struct rect r, float y); /* what was checked, what stays open */
 float job_parts_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y);

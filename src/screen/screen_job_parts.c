@@ -7,12 +7,14 @@
 #include "base/text.h"
 #include "base/units.h"
 #include "record/ready.h"
+#include "screen/commands.h"
 #include "screen/screen_job.h"
 
 static const struct ui_style title = {.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_TEXT, .max_lines = 2, .top = true};
 static const struct ui_style body = {.colour = UI_TEXT, .max_lines = 3, .top = true};
 static const struct ui_style side = {.colour = UI_TEXT_SOFT, .align = UI_RIGHT, .max_lines = 3, .top = true};
 static const struct ui_style soft = {.colour = UI_TEXT_SOFT, .max_lines = 6, .top = true};
+static const struct ui_style ask = {.colour = UI_WATCH_INK, .max_lines = 4, .top = true};
 static const struct ui_style strong = {.weight = UI_SEMIBOLD, .colour = UI_TEXT, .align = UI_RIGHT, .max_lines = 3, .top = true};
 
 static const struct job_choice need_states[] = {{"to-order", "to order", NULL}, {"ordered", "ordered", NULL}, {"in-hand", "in hand", NULL}, {"fitted", "fitted", NULL}};
@@ -248,18 +250,47 @@ static void refit_chips(struct ui *ui, struct actions *out, const char *prefix, 
     a->number = chosen + 1 == now ? 0 : chosen + 1;
 }
 
+static void toggle(struct actions *out, enum action_type type, int cylinder, int position, bool on)
+{
+    struct action *a = actions_add(out, type);
+
+    a->cylinder = cylinder;
+    a->position = position;
+    a->flag = on;
+}
+
+void job_clean(const struct model *m, struct actions *out, int cylinder, int position)
+{
+    toggle(out, ACT_CLEANED, cylinder, position, !refit_is_cleaned(m->record, model_reading(m, cylinder, position)));
+}
+
+void job_unplug(const struct model *m, struct actions *out, int cylinder, int position)
+{
+    toggle(out, ACT_UNPLUGGED, cylinder, position, !model_reading(m, cylinder, position)->unplugged);
+}
+
 /* Fields of the chosen hole; gives the height. */
 static float hole(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, int c, int p, struct rect r)
 {
     static const struct job_choice washers[] = {{"new", "washer new", NULL}, {"used", "washer used", NULL}}, threads[] = {{"dry", "thread dry", NULL}, {"greased", "greased", NULL}};
     const struct reading *q = model_reading(m, c, p);
     float top = r.y, t = ui_target_px(ui);
-    char value[24] = "", typed[64], advice[300], angle[100];
+    char value[32] = "", typed[64], advice[400], angle[100];
 
     (void)st;
     if (m->record->engine.plug.seat != ENGINE_SEAT_TAPER)
         refit_chips(ui, out, "job.washer", "washer", "U", ui_cut_top(&r, t + 6), washers, q, q->washer);
     refit_chips(ui, out, "job.thread", "thread_state", "G", ui_cut_top(&r, t + 6), threads, q, q->thread_state);
+    {
+        struct rect line = ui_cut_top(&r, t + 6);
+
+        line.h = t;
+        if (ui_chip(ui, "job.cleaned", ui_cut_left(&line, ui_chip_width(ui, "cleaned, dry", command_key("cleaned"))), "cleaned, dry", refit_is_cleaned(m->record, q), command_key("cleaned")))
+            job_clean(m, out, c, p);
+        ui_cut_left(&line, 6);
+        if (ui_chip(ui, "job.unplugged", ui_cut_left(&line, ui_chip_width(ui, "lead still off", command_key("unplugged"))), "lead still off", q->unplugged, command_key("unplugged")))
+            job_unplug(m, out, c, p);
+    }
     if (q->gap_left_mm.given)
         model_format_gap(m, q->gap_left_mm.value, value, sizeof value);
     if (job_field(ui, "job.gap-left", m->inches ? "Gap as left, in" : "Gap as left, mm", m->inches ? "40" : "1.00", ui_cut_top(&r, job_field_px(ui)), value, typed, sizeof typed)) {
@@ -269,7 +300,28 @@ static float hole(struct ui *ui, const struct model *m, struct screen_state *st,
         a->position = p;
         text_copy(a->text, sizeof a->text, typed);
     }
+    value[0] = '\0';
+    if (q->torque_nm.given) {
+        const struct unit *unit = unit_find(q->torque_unit) != NULL ? unit_find(q->torque_unit) : unit_find("Nm");
+
+        text_from_double(value, sizeof value, unit_convert(q->torque_nm.value, unit_find("Nm"), unit), 1);
+        text_format(value + strlen(value), sizeof value - strlen(value), " %s", unit->label);
+    }
+    ui_keycap(ui, r.x + r.w, r.y + 8, command_key("torque"), false);
+    if (job_field(ui, "job.torque", m->inches ? "Tightened to, lbf·ft" : "Tightened to, N·m", m->inches ? "18" : "25, 18 lbf·ft", ui_cut_top(&r, job_field_px(ui)), value, typed, sizeof typed)) {
+        struct action *a = actions_add(out, ACT_SET_TORQUE);
+
+        a->cylinder = c;
+        a->position = p;
+        text_copy(a->text, sizeof a->text, typed);
+    }
     advice[0] = '\0';
+    if (q->torque_nm.given && m->refit != NULL) {
+        refit_compare(m->refit, q->torque_nm.value, advice, sizeof advice);
+        ui_note(ui, "job.torque.lies", (struct rect){r.x, r.y, r.w, 4}, "where the torque lies", advice);
+        r.y += ui_text(ui, (struct rect){r.x, r.y, r.w, 90}, advice, &soft) + 4;
+        advice[0] = '\0';
+    }
     if (m->refit != NULL && q->washer != 0 && turn_words(m->refit, q->washer == words_find(WORDS_WASHER, "used"), angle, sizeof angle))
         text_format(advice, sizeof advice, "%s washer: %s.", q->washer == words_find(WORDS_WASHER, "used") ? "Used" : "New", angle);
     if (q->thread_state == words_find(WORDS_THREAD_STATE, "greased"))
@@ -291,7 +343,7 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
         const struct reading *q = model_reading(m, c, p);
         bool chosen = job_chosen(st, JOB_PLUGS, i);
         struct rect row = {r.x, y, r.w, t + 10}, grip;
-        char id[32], label[48], value[80] = "", payload[24];
+        char id[32], label[48], value[80] = "", payload[24], asked[300];
         struct ui_hit hit;
         float x = in.x + in.w;
 
@@ -330,7 +382,7 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
             job_choose(st, JOB_PLUGS, i);
         }
         if (chosen && st->job_show) /* with its fields */
-            ui_scroll_show(ui, (struct rect){row.x, row.y, row.w, row.h + 2 * t + 150});
+            ui_scroll_show(ui, (struct rect){row.x, row.y, row.w, row.h + 3 * t + 230});
         if (chosen)
             ui_fill_rgba(ui, (struct rect){r.x, row.y, 4, row.h}, ui_rgba(UI_SELECT));
         else if (hit.hover)
@@ -357,8 +409,15 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
             ui_text(ui, (struct rect){from, y, fmaxf(0, x - from - 4), row.h}, value, &(struct ui_style){.colour = UI_TEXT_SOFT, .tabular = true});
         }
         y += row.h;
+        refit_ask(m->record, q, m->inches, asked, sizeof asked);
+        if (asked[0] != '\0') {
+            snprintf(id, sizeof id, "job.ask.%d", i);
+            ui_note(ui, id, (struct rect){in.x, y - 2, in.w, 20}, "to be asked first", asked);
+            ui_diamond(ui, in.x + 5, y + 6, 9, ui_rgba(UI_WATCH_INK));
+            y += ui_text(ui, (struct rect){in.x + 16, y - 3, in.w - 16, 80}, asked, &ask) + 4;
+        }
         if (chosen && m->can_write)
-            y += hole(ui, m, st, out, c, p, (struct rect){in.x, y, in.w, 300});
+            y += hole(ui, m, st, out, c, p, (struct rect){in.x, y, in.w, 600});
         ui_fill(ui, (struct rect){in.x, y - 1, in.w, 1}, UI_LINE);
     }
     return y;

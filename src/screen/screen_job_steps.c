@@ -4,7 +4,6 @@
 #include <string.h>
 
 #include "base/text.h"
-#include "record/ready.h"
 #include "record/steps.h"
 #include "screen/screen_job.h"
 
@@ -109,7 +108,6 @@ static void side_words(const struct model *m, const struct logbook_step *s, char
 {
     char since[40];
 
-    struct ready ready;
     int n = record_plug_count(&m->record->engine), read = 0;
 
     to[0] = '\0';
@@ -123,7 +121,6 @@ static void side_words(const struct model *m, const struct logbook_step *s, char
     else if (strcmp(s->state, "later") == 0 && s->after_m.given)
         distance_words(m, s->after_m.value, to, n_room);
     else if (strcmp(s->source, "refit") == 0) {
-        ready_of(m->record, &ready);
         for (int i = 0; i < n; i++)
             read += model_visit(m)->readings[i].refit == words_find(WORDS_REFIT, "torqued");
         text_format(to, n_room, "%d of %d", read, n);
@@ -133,8 +130,9 @@ static void side_words(const struct model *m, const struct logbook_step *s, char
 /* Everything of a step but its circle; measures when the pen does not draw. */
 static void put_step(struct job_pen *p, const struct model *m, const struct logbook_step *s)
 {
-    const struct job_caution *k = strcmp(s->state, "done") == 0 ? NULL : job_caution_find(s->caution);
+    const struct job_caution *cautions[JOB_MOST_CAUTIONS];
     bool done = strcmp(s->state, "done") == 0;
+    int n_cautions = done ? 0 : job_cautions_of(s->caution, cautions);
     float w = p->w, top = p->y, sw;
     char aside[220];
 
@@ -151,13 +149,13 @@ static void put_step(struct job_pen *p, const struct model *m, const struct logb
         p->y += 3;
         job_put(p, s->note, &note, 0);
     }
-    if (k != NULL) {
+    for (int i = 0; i < n_cautions; i++) {
         p->y += 4;
         if (p->draws)
             ui_diamond(p->ui, p->x + 5, p->y + 9, 9, ui_rgba(UI_WATCH_INK));
         p->x += 16;
         p->w -= 16;
-        job_put(p, k->text, &caution, 0);
+        job_put(p, cautions[i]->text, &caution, 0);
         p->x -= 16;
         p->w += 16;
     }
@@ -368,12 +366,14 @@ static float proposed(struct ui *ui, const struct model *m, struct actions *out,
     y += ui_target_px(ui) + 8;
     for (int i = 0; i < n; i++) {
         const char *text = i < j->n_steps ? j->steps[i].text : j->parts[i - j->n_steps].text;
-        const struct job_caution *k = i < j->n_steps ? job_caution_find(j->steps[i].caution) : NULL;
+        const struct job_caution *k[JOB_MOST_CAUTIONS] = {NULL};
         struct job_pen p = {ui, r.x + 62, y + 12, r.w - 62 - 36, false};
         struct rect card;
         struct ui_hit hit;
         char id[32], line[300];
 
+        if (i < j->n_steps)
+            job_cautions_of(j->steps[i].caution, k);
         if (i < j->n_steps)
             text_copy(line, sizeof line, text);
         else
@@ -381,7 +381,7 @@ static float proposed(struct ui *ui, const struct model *m, struct actions *out,
         job_put(&p, line, &words, 0);
         card = (struct rect){r.x + 20, y, r.w - 40, fmaxf(44, p.y + 12 - y)};
         snprintf(id, sizeof id, "job.proposed.%d", i);
-        hit = ui_region(ui, id, card, UI_ROLE_BUTTON, line, k != NULL ? k->text : "", 8);
+        hit = ui_region(ui, id, card, UI_ROLE_BUTTON, line, k[0] != NULL ? k[0]->text : "", 8);
         ui_round_dashed(ui, card, 8, 1, hit.hover ? UI_TEXT : UI_TEXT_QUIET);
         ui_text(ui, (struct rect){card.x + 14, card.y, 20, fminf(card.h, 44)}, "+", &(struct ui_style){.size_px = 18, .colour = UI_TEXT_SOFT});
         p.y = y + 12;
@@ -394,52 +394,18 @@ static float proposed(struct ui *ui, const struct model *m, struct actions *out,
     return y;
 }
 
-void job_steps_head(struct ui *ui, const struct model *m, struct rect r)
+void job_steps_head(struct ui *ui, struct rect r)
 {
-    struct rect top = {r.x + 20, r.y + 14, r.w - 40, 30}, pill;
-    struct ui_style warn = {.weight = UI_SEMIBOLD, .colour = UI_WATCH_TEXT};
-    char label[300], said[240];
-    struct ready ready;
-
-    ui_text(ui, top, "Steps", &title);
-    ready_of(m->record, &ready);
-    if (ready_to_start(&ready))
-        return;
-    ready_words(&m->record->engine, &ready, said, sizeof said);
-    text_format(label, sizeof label, "Do not start: %s", said);
-    pill = ui_cut_right(&top, fminf(ui_text_width(ui, label, &warn) + 40, top.w - 80));
-    if (ui_text_width(ui, label, &warn) > pill.w - 36) { /* in a narrow window on two lines */
-        pill.y -= 8;
-        pill.h += 16;
-        warn.max_lines = 2;
-    }
-    ui_round(ui, pill, 6, UI_WATCH);
-    ui_diamond(ui, pill.x + 16, pill.y + pill.h / 2, 11, ui_rgba(UI_WATCH_TEXT));
-    if (warn.max_lines == 2)
-        pill = ui_inset(pill, 0, 5);
-    ui_text(ui, (struct rect){pill.x + 28, pill.y, pill.w - 36, pill.h}, label, &warn);
-    ui_note(ui, "job.do-not-start", pill, "do not start", said);
+    ui_text(ui, (struct rect){r.x + 20, r.y + 14, r.w - 40, 30}, "Steps", &title);
 }
 
 float job_steps_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y)
 {
     struct ui_field add = {.name = "new step", .placeholder = "A step of your own, then Enter"};
-    struct ready ready;
     struct rect field;
-    char typed[256], label[300];
+    char typed[256];
 
-    ready_of(m->record, &ready);
     y += 2;
-    if (ready.turn_first != 0) {
-        struct job_pen p = {ui, r.x + 38, y, r.w - 60, true};
-        char where[120];
-
-        engine_set_words(&m->record->engine, ready.turn_first, where, sizeof where);
-        text_format(label, sizeof label, "Liquid stood at %s: turn by hand, plugs out, before cranking.", where);
-        ui_diamond(ui, r.x + 27, y + 9, 9, ui_rgba(UI_WATCH_INK));
-        job_put(&p, label, &caution, 10);
-        y = p.y;
-    }
     for (int i = 0; i < model_step_rows(m); i++)
         y = step_row(ui, m, st, out, r, y, i);
     if (model_step_rows(m) == 0)

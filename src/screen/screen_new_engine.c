@@ -120,7 +120,7 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
     static const char *const electrodes[] = {"", "nickel", "platinum", "iridium"};
     static const char *const accesses[] = {"", "plugs in wells", "plugs in the open"};
     static const char *const heads[] = {"", "aluminium head", "cast-iron head"};
-    static const char *const threads[] = {"M8x1.0", "M10x1.0", "M12x1.25", "M14x1.25", "M18x1.5"};
+    static const char *const threads[] = {"M8x1.0", "M10x1.0", "M12x1.25", "M14x1.25", "M18x1.5", "7/8in-18"};
     static const char *const positions[] = {"", "one plug each", "two plugs each"};
     struct engine_form *n = &st->fresh;
     struct rect content, view, footer, row;
@@ -192,10 +192,10 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
     words_field(ui, n, ENGINE_FORM_MIXTURE, (struct rect){row.x, row.y, half, 66});
     words_field(ui, n, ENGINE_FORM_BREATHER, (struct rect){row.x + half + 16, row.y, half, 66});
     ui_heading(ui, ui_cut_top(&r, 22), "Plug");
-    for (int i = 0; i < 5; i++)
+    for (int i = 0; i < 6; i++)
         if (strcmp(threads[i], n->thread) == 0)
             thread = i;
-    chips(ui, "new.thread", &r, threads, 5, 0, &thread);
+    chips(ui, "new.thread", &r, threads, 6, 0, &thread);
     if (thread >= 0)
         text_copy(n->thread, sizeof n->thread, threads[thread]);
     chips(ui, "new.seat", &r, seats, 3, 1, &n->seat);

@@ -786,7 +786,7 @@ static bool write_value(struct logbook *lb, const struct take_table *t, const ch
 static bool write_visit(struct logbook *lb, const char *engine_id, const struct take_visit *v, const char *id, struct err *e)
 {
     if (v->id[0] == '\0' && (!logbook_set_int(lb, "visit", id, "gone", 0, e) || !logbook_set_text(lb, "visit", id, "engine", engine_id, e) ||
-                             (v->date[0] != '\0' && !logbook_set_text(lb, "visit", id, "date", v->date, e))))
+                             !logbook_set_int(lb, "visit", id, "closed", CLOSED_AS_HISTORY, e) || (v->date[0] != '\0' && !logbook_set_text(lb, "visit", id, "date", v->date, e))))
         return false;
     return !v->sets_odometer || (logbook_set_int(lb, "visit", id, "odometer_m", v->odometer_m, e) && logbook_set_text(lb, "visit", id, "odometer_unit", v->odometer_unit, e));
 }

@@ -226,7 +226,7 @@ struct ui_hit ui_region(struct ui *ui, const char *id, struct rect r, enum ui_ro
 /* Registers something that is only read: for the outline and tests. */
 void ui_note(struct ui *ui, const char *id, struct rect r, const char *name, const char *value);
 
-enum ui_button_look { UI_LOOK_PLAIN, UI_LOOK_DARK, UI_LOOK_DASHED, UI_LOOK_WATCH, UI_LOOK_BAR, UI_LOOK_QUIET };
+enum ui_button_look { UI_LOOK_PLAIN, UI_LOOK_DARK, UI_LOOK_DASHED, UI_LOOK_WATCH, UI_LOOK_ACT, UI_LOOK_BAR, UI_LOOK_QUIET };
 struct ui_button {
     enum ui_button_look look;
     const char *key;      /* shown in a small keycap, e.g. "Enter"; NULL none */

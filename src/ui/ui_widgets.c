@@ -49,6 +49,8 @@ static struct ui_style button_style(const struct ui_button *o)
         s.colour = UI_DARK_TEXT;
     else if (o->look == UI_LOOK_WATCH)
         s.colour = UI_WATCH_TEXT;
+    else if (o->look == UI_LOOK_ACT)
+        s.colour = UI_ACT_TEXT;
     else if (o->look == UI_LOOK_BAR || o->look == UI_LOOK_DASHED)
         s.colour = UI_BAR_TEXT;
     return s;
@@ -87,6 +89,11 @@ bool ui_button(struct ui *ui, const char *id, struct rect r, const char *label, 
         ui_round(ui, r, 6, UI_WATCH);
         if (hit.hover && live)
             ui_round_line(ui, r, 6, 2, UI_WATCH_TEXT);
+        break;
+    case UI_LOOK_ACT:
+        ui_round(ui, r, 6, UI_ACT);
+        if (hit.hover && live)
+            ui_round_line(ui, r, 6, 2, UI_ACT_TEXT);
         break;
     case UI_LOOK_BAR:
         ui_round(ui, r, 6, hit.hover && live ? UI_BAR_FIELD : UI_BAR_RAISED);

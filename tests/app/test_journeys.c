@@ -157,8 +157,9 @@ static void a_repair_is_made_and_confirmed(void **state)
     assert_true(atoi(counted + 8) <= 12);
     lb = open_sound(NULL);
     assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
-    assert_int_equal(r.visits[0].n_done, 1); /* what was repaired is work done, for the causes of later visits */
-    assert_int_equal(r.visits[0].done[0].part, words_find(WORDS_DONE_PART, "coil"));
+    assert_int_equal(r.visits[0].n_done, 2); /* what was repaired is work done, for the causes of later visits; so is the plug cleaned */
+    assert_int_equal(r.visits[0].done[0].part, words_find(WORDS_DONE_PART, "plug"));
+    assert_int_equal(r.visits[0].done[1].part, words_find(WORDS_DONE_PART, "coil"));
     record_release(&r);
     logbook_close(lb);
 }

@@ -130,6 +130,31 @@ static void table_is_sound(void **state)
     }
 }
 
+/* 1 lbf·ft is 1.3558179483 N·m, 1 lbf·in 0.1129848290, 1 kgf·m 9.80665: NIST SP 811, table B.8. */
+static void torque_as_people_write_it(void **state)
+{
+    static const struct {
+        const char *typed, *unit;
+        double nm;
+    } rows[] = {{"25", "Nm", 25}, {" 25 Nm", "Nm", 25}, {"25 N·m", "Nm", 25}, {"18 lbf·ft", "lbf.ft", 24.4047230694}, {"18 ft-lb", "lbf.ft", 24.4047230694}, {"18 lb.ft", "lbf.ft", 24.4047230694},
+                {"18,5 ft lbs", "lbf.ft", 25.0826320436}, {"150 in-lb", "lbf.in", 16.94772435}, {"2.5 kgf m", "kgf.m", 24.516625}};
+    static const char *const none[] = {"", "tight", "25 bar", "0.5", "101", "25 Nm 3", "80 lbf ft", "-3", "25 Nm of dry thread and then some"};
+    const struct unit *unit;
+    double nm;
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        if (!unit_parse_torque(rows[i].typed, unit_find("Nm"), &nm, &unit))
+            fail_msg("%s is not understood", rows[i].typed);
+        assert_string_equal(unit->id, rows[i].unit);
+        assert_true(fabs(nm - rows[i].nm) < 1e-6);
+    }
+    assert_true(unit_parse_torque("18", unit_find("lbf.ft"), &nm, &unit) && fabs(nm - 24.4047230694) < 1e-6);
+    for (size_t i = 0; i < sizeof none / sizeof none[0]; i++)
+        if (unit_parse_torque(none[i], unit_find("Nm"), &nm, &unit))
+            fail_msg("%s is taken for %g N·m", none[i], nm);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -137,6 +162,7 @@ int main(void)
         cmocka_unit_test(gaps_are_read_as_people_type_them),
         cmocka_unit_test(figures_are_told_in_the_units_chosen),
         cmocka_unit_test(table_is_sound),
+        cmocka_unit_test(torque_as_people_write_it),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

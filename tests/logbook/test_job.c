@@ -192,10 +192,13 @@ static void how_a_plug_was_refitted_is_kept(void **state)
     (void)state;
     assert_true(logbook_begin(lb, "Washer", &e) && logbook_touch_reading(lb, visit, 1, 0, row, &e) &&
                 logbook_set_text(lb, "reading", row, "washer", "used", &e) && logbook_set_text(lb, "reading", row, "thread_state", "greased", &e) &&
+                logbook_set_int(lb, "reading", row, "torque_mnm", 24405, &e) && logbook_set_text(lb, "reading", row, "torque_unit", "lbf.ft", &e) && logbook_set_int(lb, "reading", row, "connected", 0, &e) &&
                 logbook_commit(lb, &e));
     assert_true(logbook_load_record(lb, engine, visit, &r, &e));
     assert_int_equal(r.visits[0].readings[1].washer, words_find(WORDS_WASHER, "used"));
     assert_int_equal(r.visits[0].readings[1].thread_state, words_find(WORDS_THREAD_STATE, "greased"));
+    assert_true(r.visits[0].readings[1].torque_nm.given && r.visits[0].readings[1].torque_nm.value == 24.405 && r.visits[0].readings[1].unplugged);
+    assert_string_equal(r.visits[0].readings[1].torque_unit, "lbf.ft");
     /* written as a whole it stays */
     assert_true(logbook_begin(lb, "Reading", &e) && logbook_put_reading(lb, visit, &r.visits[0].readings[1], &e) && logbook_commit(lb, &e));
     assert_int_equal(logbook_step(lb), 0);
@@ -522,6 +525,47 @@ static void turning_by_hand_stays_until_it_ran(void **state)
     }
 }
 
+/* What "do not start" rests on comes with the record: steps, photos, closing, whether a later visit was begun. */
+static void the_state_of_a_visit_is_loaded(void **state)
+{
+    struct logbook *lb = fresh();
+    struct logbook_step turn = {.state = "todo", .source = "turn"};
+    struct logbook_photo photo = {.cylinder = 1, .zone = ZONE_FIRING_END};
+    struct visit *later = mem_alloc(1, sizeof *later);
+    char later_id[UUID_BYTES], id[UUID_BYTES];
+    struct record r;
+    struct err e = {0};
+
+    (void)state;
+    uuid_make(turn.id);
+    text_copy(turn.visit, sizeof turn.visit, visit);
+    text_copy(turn.text, sizeof turn.text, "Turn it by hand");
+    uuid_make(photo.id);
+    text_copy(photo.visit, sizeof photo.visit, visit);
+    text_copy(photo.sha256, sizeof photo.sha256, "ab");
+    assert_true(logbook_begin(lb, "x", &e) && logbook_put_step(lb, &turn, &e) && logbook_put_photo(lb, &photo, &e) && logbook_touch_reading(lb, visit, 2, 0, id, &e) &&
+                logbook_set_int(lb, "reading", id, "connected", 0, &e) && logbook_commit(lb, &e));
+    assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
+    assert_int_equal(r.visits[0].state.turned, TURN_OPEN);
+    assert_true(!r.visits[0].state.followed && !r.visits[0].state.ran && r.visits[0].state.closed == 0);
+    assert_true(r.visits[0].readings[1].drawn_by == DRAWN_PHOTO && r.visits[0].readings[0].drawn_by == 0);
+    assert_true(r.visits[0].readings[2].unplugged && !r.visits[0].readings[1].unplugged);
+    record_release(&r);
+    assert_true(logbook_begin(lb, "x", &e) && logbook_set_text(lb, "step", turn.id, "state", "done", &e) && logbook_set_int(lb, "visit", visit, "closed", 1, &e) && logbook_commit(lb, &e));
+    visit_init(later, &en);
+    text_copy(later->date, sizeof later->date, "2026-07-01");
+    uuid_make(later_id);
+    assert_true(logbook_begin(lb, "x", &e) && logbook_put_visit(lb, later_id, engine, &en, later, &e) && logbook_commit(lb, &e));
+    assert_true(logbook_load_record(lb, engine, visit, &r, &e));
+    assert_true(r.n_visits == 1 && r.visits[0].state.followed && r.visits[0].state.closed == CLOSED_BY_HAND && r.visits[0].state.turned == TURN_DONE);
+    record_release(&r);
+    assert_true(logbook_load_record(lb, engine, later_id, &r, &e));
+    assert_false(record_current(&r)->state.followed);
+    record_release(&r);
+    free(later);
+    logbook_close(lb);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -533,6 +577,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_named_plug_is_where_it_was_read, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(plugs_are_rotated_as_one_edit, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_renewal_in_words_ends_a_stay, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(the_state_of_a_visit_is_loaded, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_a_visit_leaves_open_is_found_at_the_next, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(turning_by_hand_stays_until_it_ran, make_folder, drop_folder),
     };

@@ -105,7 +105,7 @@ static void every_job_begins_at_the_wells(void **state)
     assert_string_equal(j.steps[2].key, "pull");
     assert_string_equal(j.steps[2].does, "out");
     assert_string_equal(j.steps[j.n_steps - 1].key, "idle");
-    assert_string_equal(step(&j, "gaps")->text, "Set 4 gaps to 1.00 mm");
+    assert_string_equal(step(&j, "measure@all 4 plugs")->text, "Measure the gap: all 4 plugs, not measured yet");
     assert_string_equal(step(&j, "refit")->does, "torque");
     for (int i = 0; i < j.n_steps; i++)
         assert_string_not_equal(j.steps[i].key, "turn");
@@ -318,11 +318,171 @@ static void a_swap_is_judged(void **state)
     record_release(&r);
 }
 
+static bool has_step(const struct job *j, const char *beginning)
+{
+    for (int i = 0; i < j->n_steps; i++)
+        if (text_starts(j->steps[i].key, beginning))
+            return true;
+    return false;
+}
+
+/* New plugs past the limit, a gauge where nobody measured, the range for those inside; fine wire is not bent. */
+static void gaps_are_set_where_that_is_right(void **state)
+{
+    struct record r = inline_engine("1 2 3 4 5 6", "1 5 3 6 2 4");
+    struct err e = {0};
+    static struct job j;
+
+    (void)state;
+    r.engine.plug.gap_limit_mm = 1.2;
+    at(&r, 0, 0)->gap_mm = MAYBE(1.05); /* in the range: left alone */
+    at(&r, 0, 1)->gap_mm = MAYBE(1.18);
+    at(&r, 0, 2)->gap_mm = MAYBE(1.31);
+    at(&r, 0, 3)->gap_mm = MAYBE(0.80);
+    at(&r, 0, 5)->gap_mm = MAYBE(1.21);
+    job_propose(&r, NULL, NULL, 0, &j);
+    assert_string_equal(step(&j, "gaps@plugs 2, 4")->text, "Set the gap to 1.00 mm: plugs 2, 4");
+    assert_string_equal(step(&j, "renew@plugs 3, 6")->text, "Fit new plugs: plugs 3, 6, the gap is past 1.20 mm");
+    assert_string_equal(step(&j, "measure@plug 5")->text, "Measure the gap: plug 5, not measured yet");
+    assert_true(j.n_parts == 1 && j.parts[0].quantity == 2);
+    assert_string_equal(j.parts[0].text, "Spark plugs of the maker's book, plugs 3, 6");
+    assert_string_equal(j.parts[0].note, "2 of 6 past the limit: a whole set wears alike");
+    for (int metal = ENGINE_PLATINUM; metal <= ENGINE_IRIDIUM; metal++) {
+        r.engine.plug.electrode = (enum engine_electrode)metal;
+        job_propose(&r, NULL, NULL, 0, &j);
+        assert_false(has_step(&j, "gaps@"));
+        assert_non_null(strstr(step(&j, "fine-wire@plugs 2, 4")->text, metal == ENGINE_IRIDIUM ? "Iridium is not regapped" : "Platinum is not regapped"));
+        assert_string_equal(step(&j, "fine-wire@plugs 2, 4")->caution, "precious");
+        assert_true(has_step(&j, "renew@plugs 3, 6"));
+    }
+    r.engine.plug.electrode = ENGINE_NICKEL;
+    assert_true(visit_parse_done(&r.engine, "replaced:plug:cylinders 3,6", &r.visits[0].done[r.visits[0].n_done++], &e));
+    at(&r, 0, 5)->gap_left_mm = MAYBE(1.05);
+    at(&r, 0, 1)->gap_left_mm = MAYBE(1.0);
+    job_propose(&r, NULL, NULL, 0, &j);
+    assert_false(has_step(&j, "renew@"));
+    assert_true(has_step(&j, "gaps@plug 4") && has_step(&j, "measure@plugs 3, 5")); /* a new plug out of its box, too */
+    assert_int_equal(j.n_parts, 0);
+    r.engine.plug.gap_limit_mm = 0; /* without a limit, above the range is worn */
+    at(&r, 0, 1)->gap_left_mm.given = false;
+    job_propose(&r, NULL, NULL, 0, &j);
+    assert_true(has_step(&j, "renew@plug 2"));
+    record_release(&r);
+}
+
+/* A propeller is treated as live wherever the engine is turned; an engine in a car is spared that. */
+static void a_propeller_is_live(void **state)
+{
+    struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+    const struct job_caution *list[JOB_MOST_CAUTIONS];
+    static struct job j;
+    struct err e = {0};
+
+    (void)state;
+    r.engine.ignition = ENGINE_COIL_PER_PLUG;
+    reading_note(at(&r, 0, 2), SIGN_OIL_WET, 3);
+    job_propose(&r, NULL, NULL, 0, &j);
+    assert_false(has_step(&j, "propeller"));
+    assert_string_equal(step(&j, "turn")->caution, "hydro");
+    r.engine.ignition = ENGINE_MAGNETO;
+    job_propose(&r, NULL, NULL, 0, &j);
+    assert_string_equal(j.steps[0].key, "propeller");
+    assert_int_equal(job_cautions_of(j.steps[0].caution, list), 2);
+    assert_non_null(strstr(list[0]->text, "live"));
+    assert_non_null(strstr(list[1]->text, "no approval"));
+    assert_string_equal(step(&j, "turn")->caution, "hydro+propeller");
+    assert_string_equal(step(&j, "idle")->caution, "engine-run+propeller");
+    r.engine.n_positions = 2; /* two plugs, ignition unsaid */
+    r.engine.ignition = ENGINE_IGNITION_UNKNOWN;
+    assert_true(engine_finish(&r.engine, &e) && engine_is_propeller_like(&r.engine));
+    r.engine.ignition = ENGINE_DISTRIBUTOR;
+    r.engine.layout = ENGINE_INLINE;
+    assert_false(engine_is_propeller_like(&r.engine));
+    r.engine.layout = ENGINE_FLAT;
+    assert_true(engine_is_propeller_like(&r.engine));
+    record_release(&r);
+}
+
+static bool holds_any(const char *s, const char *const words[])
+{
+    for (; *words != NULL; words++)
+        if (strstr(s, *words) != NULL)
+            return true;
+    return false;
+}
+
+/* What is wrong with a text that tells somebody what to do, clause by clause: a hand on live parts while the
+ * engine runs, gas or spray that burns. NULL: nothing. */
+static const char *danger_in(const char *text, const char *cautions)
+{
+    static const char *const runs[] = {"idles", "it runs", "running", "crank", "engine on", "it idle", NULL};
+    static const char *const touches[] = {"move", "wiggle", "shake", "pull", "lift ", "unplug", "touch", "swap", "tap ", "press", "hold ", "disconnect", "mist", NULL};
+    static const char *const burns[] = {"propane", "butane", "starting fluid", " ether", "brake cleaner", " gas ", " gas,", "carburettor cleaner", "spray", NULL};
+    static const char *const denies[] = {"not", "no ", "never", "hands off", "engine off", NULL};
+    char clause[320];
+
+    while (*text != '\0') {
+        size_t n = strcspn(text, ".;");
+
+        text_format(clause, sizeof clause, " %.*s ", (int)n, text);
+        for (char *c = clause; *c != '\0'; c++)
+            *c = (char)(*c >= 'A' && *c <= 'Z' ? *c + 32 : *c);
+        if (holds_any(clause, runs) && holds_any(clause, touches) && !holds_any(clause, denies))
+            return "a hand on a running engine";
+        if (holds_any(clause, burns) && !holds_any(clause, denies) && strstr(cautions, "spray") == NULL)
+            return "something that burns, without its caution";
+        text += n + (text[n] != '\0');
+    }
+    return NULL;
+}
+
+/* The checks that settle a cause, the repairs and the steps. */
+static void nothing_live_is_touched(void **state)
+{
+    static const char *const once[] = {"Swap the coil and read again; move the connector while it idles.", "Move the loom while it idles.", "Smoke or propane at the flange while it idles",
+                                       "Spray starting fluid at the flange"};
+    const struct cause_table *t = cause_table_builtin();
+    struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+    static struct job j;
+    int n;
+    const struct job_cause *rows = job_causes(&n);
+
+    (void)state;
+    for (size_t i = 0; i < sizeof once / sizeof once[0]; i++)
+        assert_non_null(danger_in(once[i], "high-voltage"));
+    assert_null(danger_in("Nothing is touched while it runs", ""));
+    for (int i = 0; i < t->n_causes; i++) {
+        const char *why = danger_in(t->causes[i].settles, job_cause_find(t->causes[i].id)->caution);
+
+        if (why != NULL)
+            fail_msg("%s: %s: %s", t->causes[i].id, t->causes[i].settles, why);
+    }
+    for (int i = 0; i < n; i++)
+        if (danger_in(rows[i].repair, rows[i].caution) != NULL)
+            fail_msg("%s: %s", rows[i].cause, rows[i].repair);
+    reading_note(at(&r, 0, 2), SIGN_OIL_WET, 3);
+    job_propose(&r, NULL, NULL, 0, &j);
+    for (int i = 0; i < j.n_steps; i++) {
+        const struct job_caution *list[JOB_MOST_CAUTIONS];
+        int n_ids = j.steps[i].caution[0] != '\0';
+
+        if (danger_in(j.steps[i].text, j.steps[i].caution) != NULL)
+            fail_msg("%s", j.steps[i].text);
+        for (const char *s = j.steps[i].caution; *s != '\0'; s++)
+            n_ids += *s == '+';
+        assert_int_equal(job_cautions_of(j.steps[i].caution, list), n_ids); /* each of them is known */
+    }
+    record_release(&r);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_tables_agree),
         cmocka_unit_test(every_job_begins_at_the_wells),
+        cmocka_unit_test(gaps_are_set_where_that_is_right),
+        cmocka_unit_test(a_propeller_is_live),
+        cmocka_unit_test(nothing_live_is_touched),
         cmocka_unit_test(causes_bring_steps_and_parts),
         cmocka_unit_test(several_of_a_kind_ask_for_the_set),
         cmocka_unit_test(twin_plugs_are_rotated),

@@ -222,6 +222,69 @@ static void threads_and_the_makers_figure(void **state)
     free(r);
 }
 
+/* What must be asked before a plug goes back in, and what answers it. */
+static void a_plug_that_should_not_go_in_is_asked_about(void **state)
+{
+    struct record r;
+    struct reading *q;
+    struct visit *v;
+    struct err e = {0};
+    char words[300];
+
+    (void)state;
+    record_init(&r);
+    assert_true(engine_parse_banks(&r.engine, "1 2 3 4", &e) && engine_parse_firing(&r.engine, "1 3 4 2", &e) && engine_finish(&r.engine, &e));
+    r.engine.plug.gap_max_mm = 1.1;
+    r.engine.plug.gap_limit_mm = 1.4;
+    v = record_add_visit(&r);
+    q = &v->readings[2];
+    refit_ask(&r, q, false, words, sizeof words);
+    assert_string_equal(words, "");
+    reading_note(q, SIGN_NORMAL, 2);
+    q->present = true;
+    q->gap_mm = MAYBE(1.40);
+    refit_ask(&r, q, false, words, sizeof words);
+    assert_string_equal(words, "");
+    reading_note(q, SIGN_OIL_WET, 2);
+    reading_note(q, SIGN_WELL_WATER, 3);
+    q->gap_mm = MAYBE(1.45);
+    q->insulator = words_find(WORDS_INSULATOR, "cracked");
+    q->refit = words_find(WORDS_REFIT, "torqued"); /* torqued all the same: it is still said */
+    refit_ask(&r, q, false, words, sizeof words);
+    assert_string_equal(words, "came out wet with oil: cleaned and dry?; water stood in its well: dry?; insulator broken: a new plug; gap 1.45, limit 1.40 mm: a new plug?");
+    refit_ask(&r, q, true, words, sizeof words);
+    assert_non_null(strstr(words, "gap 0.057, limit 0.055 in"));
+    assert_true(visit_parse_done(&r.engine, "cleaned:well:cylinder 3", &v->done[v->n_done++], &e));
+    assert_true(visit_parse_done(&r.engine, "cleaned:plug:cylinder 3", &v->done[v->n_done++], &e));
+    refit_ask(&r, q, false, words, sizeof words);
+    assert_string_equal(words, "insulator broken: a new plug; gap 1.45, limit 1.40 mm: a new plug?");
+    assert_true(visit_parse_done(&r.engine, "replaced:plug:cylinder 3", &v->done[v->n_done++], &e));
+    refit_ask(&r, q, false, words, sizeof words);
+    assert_string_equal(words, "");
+    record_release(&r);
+}
+
+/* Charts of assets/torque.csv, M14x1.25, gasket, aluminium: ngk-us 24.4 to 29.3, ngk-eu 25 to 30, lsu 20.3 to 29.8, iskra by one figure. */
+static void an_applied_torque_lies_somewhere(void **state)
+{
+    struct refit *f = mem_alloc(1, sizeof *f);
+    struct err e;
+    char words[300];
+
+    (void)state;
+    assert_true(refit_find("M14x1.25", "gasket", "aluminium", f, &e));
+    refit_compare(f, 22, words, sizeof words);
+    assert_true(strstr(words, "under chart ngk-us, ngk-eu") == words && strstr(words, "within chart lsu") != NULL);
+    f->maker_nm = 20;
+    refit_compare(f, 22, words, sizeof words);
+    assert_true(strstr(words, "over the maker's 20 N·m; under chart ngk-us") == words);
+    refit_compare(f, 20.9, words, sizeof words);
+    assert_true(strstr(words, "as the maker's 20 N·m") == words);
+    refit_compare(f, 60, words, sizeof words);
+    assert_null(strstr(words, "within"));
+    free(f);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -234,6 +297,8 @@ int main(void)
         cmocka_unit_test(a_thread_may_be_written_in_many_ways),
         cmocka_unit_test(charts_that_do_not_overlap_are_named),
         cmocka_unit_test(threads_and_the_makers_figure),
+        cmocka_unit_test(a_plug_that_should_not_go_in_is_asked_about),
+        cmocka_unit_test(an_applied_torque_lies_somewhere),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -46,7 +46,7 @@ static void a_visit_ends_with_three_lists(void **state)
         {CLOSING_CHECKED, "4 of 4 firing ends read, 1 gap"},
         {CLOSING_CHECKED, "Cut out: 3 no change"},
         {CLOSING_CHECKED, "Look into the wells"},
-        {CLOSING_OPEN, "Do not start: 3 plugs not torqued"},
+        {CLOSING_OPEN, "Do not start: plugs 2, 3, 4 were drawn and are not torqued"},
         {CLOSING_OPEN, "Renew the seals (waits for seals)"},
         {CLOSING_OPEN, "Set 4 gaps to 0.80 mm"},
         {CLOSING_OPEN, "Turn the engine by hand (open until it has run)"},

@@ -61,6 +61,7 @@ static void set_up(struct desk *d, enum command_place place)
     d->record.visits[0].readings[0].present = true; /* read by feeler gauge and in a photo */
     d->record.visits[0].readings[0].gap_mm = MAYBE(1.1);
     d->record.visits[0].readings[0].gap_photo_mm = MAYBE(1.14);
+    reading_note(&d->record.visits[0].readings[0], SIGN_WELL_OIL, 3); /* and so the engine is to be turned by hand */
     for (int i = 0; i < 2; i++) {
         struct logbook_photo *p = &d->photos[i];
 

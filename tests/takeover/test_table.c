@@ -13,6 +13,7 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "logbook/logbook.h"
+#include "record/ready.h"
 #include "takeover/plan.h"
 #include "../help/help.h"
 
@@ -387,6 +388,7 @@ static void one_row_for_each_cylinder(void **state)
     struct logbook *lb = fresh();
     struct logbook_report report;
     struct record r;
+    struct ready ready;
     struct err e = {0};
     const struct reading *q;
     char engine[UUID_BYTES];
@@ -399,6 +401,8 @@ static void one_row_for_each_cylinder(void **state)
     assert_string_equal(r.visits[0].date, "2024-06-14");
     assert_true(r.visits[0].odometer_m.value == 97655000);
     assert_string_equal(r.visits[0].notes, "1: riecht");
+    ready_of(&r, &ready); /* history: nobody is warned of plugs read years ago */
+    assert_true(r.visits[1].state.closed == CLOSED_AS_HISTORY && ready_to_start(&ready));
     q = visit_reading_const(&r.visits[0], &r.engine, 0, 0);
     assert_true(q->gap_mm.value == 1.1 && q->compression_kpa.value == 1120 && q->amount[SIGN_WELL_OIL] == 3);
     assert_string_equal(q->plug_name, "neu 1");
