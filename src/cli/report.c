@@ -30,12 +30,10 @@ static bool write_page(struct logbook *lb, const struct wanted *w, struct text *
     if (!report_load(lb, w->engine, w->visit, &o, &loaded, e))
         return false;
     content_make(&loaded.source, &w->ask, loaded.memory, &content);
-    if (w->paper != NULL) {
+    if (w->paper != NULL)
         fine = report_pdf(&content, w->paper, t, e);
-        report_pdf_finish();
-    } else {
+    else
         report_html(&content, t);
-    }
     report_loaded_release(&loaded);
     return fine;
 }
@@ -77,7 +75,6 @@ static bool write_sheet(struct logbook *lb, const struct wanted *w, const struct
         return false;
     if (w->paper != NULL) {
         fine = sheet_pdf(lb, &r, ask, w->paper, t, e);
-        report_pdf_finish();
     } else {
         fine = sheet_png(lb, &r, ask, &png, &n_bytes, e);
         if (fine)

@@ -5,6 +5,8 @@ set -u
 build=$1
 shift
 mkdir -p "$build"
+LSAN_OPTIONS=suppressions=$(pwd)/src/make/lsan.supp:print_suppressions=0 # of a build with SAN=address
+export LSAN_OPTIONS
 
 log_of() {
     echo "$build/$(echo "${1##*/tests/}" | tr / -)"

@@ -1,7 +1,6 @@
 #include "report/report_pdf.h"
 
 #include <cairo-pdf.h>
-#include <fontconfig/fontconfig.h>
 #include <math.h>
 #include <pango/pangocairo.h>
 #include <stdlib.h>
@@ -387,10 +386,4 @@ bool report_pdf_drawings(const struct drawing *pages, size_t n, const char *titl
         soft.align = DRAW_LEFT;
     }
     return end_press(&press, typeface, e);
-}
-
-void report_pdf_finish(void)
-{
-    cairo_debug_reset_static_data();
-    FcFini();
 }

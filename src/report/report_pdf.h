@@ -24,7 +24,5 @@ bool report_pdf(const struct content *c, const struct report_paper *paper, struc
 /* Drawings, each on a page of its own, as large as it finds room; lying: the paper's longer side is its width. */
 struct drawing;
 bool report_pdf_drawings(const struct drawing *pages, size_t n, const char *title, const struct report_paper *paper, bool lying, struct text *out, struct err *e);
-/* Lets go of typefaces that are kept for the next one. Only where nothing else sets text: at the end of a command. */
-void report_pdf_finish(void);
 
 #endif

@@ -165,8 +165,5 @@ int main(void)
         cmocka_unit_test(words_can_be_found_again),
     };
 
-    int n_failed = cmocka_run_group_tests(tests, NULL, NULL);
-
-    report_pdf_finish();
-    return n_failed;
+    return cmocka_run_group_tests(tests, NULL, NULL);
 }
