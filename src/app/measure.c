@@ -68,7 +68,7 @@ void measure_question_make(struct measure_question *q, const struct logbook_phot
 
 static bool same_mark(const struct logbook_mark *a, const struct logbook_mark *b)
 {
-    return strcmp(a->hex, b->hex) == 0 && strcmp(a->lies, b->lies) == 0 && a->n_points == b->n_points && memcmp(a->x, b->x, (size_t)a->n_points * sizeof a->x[0]) == 0 &&
+    return strcmp(a->hex, b->hex) == 0 && strcmp(a->lies, b->lies) == 0 && strcmp(a->marks, b->marks) == 0 && a->n_points == b->n_points && memcmp(a->x, b->x, (size_t)a->n_points * sizeof a->x[0]) == 0 &&
            memcmp(a->y, b->y, (size_t)a->n_points * sizeof a->y[0]) == 0 && memcmp(&a->known, &b->known, sizeof a->known) == 0;
 }
 
@@ -122,8 +122,8 @@ static bool fetch(struct measurer *m, const char *path, int width, int height, c
     return out->px.rgba != NULL || err_set(e, ERR_LIMIT, "There is not enough memory to measure in this photo.");
 }
 
-/* The photo around some marks: as far again as they reach, so that the whole thread lies in it. */
-static struct photo_region around(const struct measure_question *q, enum mark_kind a, enum mark_kind b)
+/* Widens a box by two kinds of marks and what lies about them: `times` as far as they reach. */
+static void widen(const struct measure_question *q, enum mark_kind a, enum mark_kind b, double times, double box[4])
 {
     double x0 = 1e9, y0 = 1e9, x1 = -1e9, y1 = -1e9, margin;
     const enum mark_kind kinds[] = {a, b};
@@ -133,11 +133,23 @@ static struct photo_region around(const struct measure_question *q, enum mark_ki
             x0 = fmin(x0, q->marks[kinds[k]].x[i]), x1 = fmax(x1, q->marks[kinds[k]].x[i]);
             y0 = fmin(y0, q->marks[kinds[k]].y[i]), y1 = fmax(y1, q->marks[kinds[k]].y[i]);
         }
-    margin = fmax(200, 1.7 * hypot(x1 - x0, y1 - y0));
-    x0 = fmin(fmax(floor(x0 - margin), 0), q->width - 1), y0 = fmin(fmax(floor(y0 - margin), 0), q->height - 1);
-    x1 = fmin(fmax(ceil(x1 + margin), x0 + 1), q->width), y1 = fmin(fmax(ceil(y1 + margin), y0 + 1), q->height);
+    if (x1 < x0)
+        return;
+    margin = fmax(200, times * hypot(x1 - x0, y1 - y0));
+    box[0] = fmin(box[0], x0 - margin), box[1] = fmin(box[1], y0 - margin), box[2] = fmax(box[2], x1 + margin), box[3] = fmax(box[3], y1 + margin);
+}
+
+static struct photo_region region_of(const struct measure_question *q, const double box[4])
+{
+    double x0 = fmin(fmax(floor(box[0]), 0), q->width - 1), y0 = fmin(fmax(floor(box[1]), 0), q->height - 1);
+    double x1 = fmin(fmax(ceil(box[2]), x0 + 1), q->width), y1 = fmin(fmax(ceil(box[3]), y0 + 1), q->height);
+
     return (struct photo_region){(int)x0, (int)y0, (int)(x1 - x0), (int)(y1 - y0)};
 }
+
+#define NO_BOX {1e9, 1e9, -1e9, -1e9}
+#define WHOLE_PLUG 1.7 /* as far again as lines reach, so that the whole thread lies in it */
+#define LINE_ONLY 0.15
 
 static struct gauge_picture picture_of(const struct part *p)
 {
@@ -276,7 +288,7 @@ static bool read_scale(const struct part *p, const struct measure_question *q, s
 {
     bool thread = q->has[MARK_SCALE] && !(q->marks[MARK_SCALE].known > 0) && read_thread_soon(p, q, t, out);
 
-    return measure_scales(q, p->focal_px, thread ? t : NULL, t, out);
+    return measure_scales(q, &(struct measure_pixels){&p->px, p->x, p->y}, p->focal_px, thread ? t : NULL, t, out);
 }
 
 static void read_lengths(const struct part *p, const struct measure_question *q, struct photo_measured *out)
@@ -381,6 +393,7 @@ static void measure_as_taken(struct measurer *m, const struct measure_question *
 {
     struct measure_question *taken = mem_alloc(1, sizeof *taken);
     struct photo_measured *got = mem_alloc(1, sizeof *got);
+    double box[4] = NO_BOX;
     struct photo_region r;
     struct part p;
 
@@ -394,7 +407,8 @@ static void measure_as_taken(struct measurer *m, const struct measure_question *
         memcpy(line->y, k ? offer->gap_y : offer->thread_y, sizeof offer->gap_y);
         taken->has[line->kind] = true;
     }
-    r = around(taken, MARK_SCALE, MARK_GAP);
+    widen(taken, MARK_SCALE, MARK_GAP, WHOLE_PLUG, box);
+    r = region_of(taken, box);
     offer->given = false;
     if (fetch(m, q->path, q->width, q->height, &r, 0, &p, NULL)) {
         read_lengths(&p, taken, got);
@@ -447,9 +461,13 @@ static void answer(struct measurer *m, const struct measure_question *q, struct 
     memset(out, 0, sizeof *out);
     text_copy(out->photo, sizeof out->photo, q->photo);
     if (q->has[MARK_SCALE] || q->has[MARK_HEX] || q->has[MARK_LENGTH] || q->has[MARK_GAP]) {
-        bool pixels = q->has[MARK_SCALE] || q->has[MARK_GAP]; /* of the others the ends alone are looked at */
-        struct photo_region r = around(q, pixels ? MARK_SCALE : MARK_HEX, pixels ? MARK_GAP : MARK_LENGTH);
+        double box[4] = NO_BOX;
+        struct photo_region r;
 
+        widen(q, MARK_SCALE, MARK_GAP, WHOLE_PLUG, box);
+        widen(q, MARK_HEX, MARK_HEX, LINE_ONLY, box);
+        widen(q, MARK_LENGTH, MARK_LENGTH, LINE_ONLY, box);
+        r = region_of(q, box);
         if (fetch(m, q->path, q->width, q->height, &r, 0, &p, &e)) {
             read_lengths(&p, q, out);
             photo_pixels_release(&p.px);
@@ -458,8 +476,11 @@ static void answer(struct measurer *m, const struct measure_question *q, struct 
         }
     }
     if (q->has[MARK_PATCH] || q->has[MARK_NOSE]) {
-        struct photo_region r = around(q, MARK_PATCH, MARK_NOSE);
+        double box[4] = NO_BOX;
+        struct photo_region r;
 
+        widen(q, MARK_PATCH, MARK_NOSE, WHOLE_PLUG, box);
+        r = region_of(q, box);
         if (fetch(m, q->path, q->width, q->height, &r, 0, &p, &e)) {
             read_colour(&p, q, out);
             photo_pixels_release(&p.px);

@@ -20,8 +20,9 @@
 #define ELSEWHERE_MM 0.3 /* along the axis */
 #define ASIDE_MM 2.0     /* across it, where a gap is as wide */
 #define MOST_DOUBT_MM 0.18 /* of the gap read, */
-#define WEAK 0.6          /* with a score below this */
-#define WEAK_DOUBT_MM 0.15 /*   less: threads without a side electrode get no more than that */
+#define WEAK 0.6          /* with a score below this less, and what lies beside both ends must tell: a thread without a side electrode, */
+#define WEAK_DOUBT_MM 0.15 /*   or a shadow's stripe, scores as much */
+#define WEAK_TELLS 0.5
 /* Each end as read at its edge must lie where it is found otherwise: by what lies beside it, where enough of it tells, and by its shape.
  * On 34 rendered plugs and 110 of another scene the ends that were right lay within 0.08 mm of the first but for one in twelve, those that
  * were wrong did not but for one in four. */
@@ -224,10 +225,12 @@ static void ends_find(const struct gauge_picture *p, const struct guess *g, stru
     }
 }
 
-static bool end_agrees(const struct ends *e, int k, double read_mm)
+static bool end_agrees(const struct ends *e, int k, double read_mm, bool weak)
 {
     double off = fabs(read_mm - e->shape_mm[k]);
 
+    if (weak && e->beside[k].share < WEAK_TELLS)
+        return false;
     return e->beside[k].share >= TELLS ? off < SHAPE_MM && fabs(read_mm - e->beside[k].at_mm) < BESIDE_MM : off < ALONE_MM;
 }
 
@@ -236,10 +239,11 @@ static bool end_agrees(const struct ends *e, int k, double read_mm)
 static bool read_lines(const struct gauge_picture *p, const struct guess *g, double focal_px, struct gauge_find *out)
 {
     struct gauge_point shape[2] = {on_axis(g, g->tip.tip_mm), on_axis(g, g->tip.strap_mm)};
-    double half = fmax(0.85 * g->length_px, 4.5 * g->scale.pitch_px) / 2, least = g->tip.score < WEAK ? WEAK_DOUBT_MM : MOST_DOUBT_MM;
-    bool found = false;
+    double half = fmax(0.85 * g->length_px, 4.5 * g->scale.pitch_px) / 2, least;
+    bool found = false, weak = g->tip.score < WEAK;
     struct ends ends;
 
+    least = weak ? WEAK_DOUBT_MM : MOST_DOUBT_MM;
     ends_find(p, g, &ends);
     for (int turn = 0; turn < 3; turn++) { /* the body last, with a handicap: it lies nearer to the camera than the gap */
         int where = turn == 0 ? 1 : turn == 1 ? -1 : 0;
@@ -254,7 +258,7 @@ static bool read_lines(const struct gauge_picture *p, const struct guess *g, dou
             !gauge_gap_read(p, shape, &scale, &gap, &e))
             continue;
         for (int k = 0; k < 2; k++)
-            agree &= end_agrees(&ends, k, ((gap.across[k].x - g->end.x) * g->ux + (gap.across[k].y - g->end.y) * g->uy) / g->scale.px_per_mm);
+            agree &= end_agrees(&ends, k, ((gap.across[k].x - g->end.x) * g->ux + (gap.across[k].y - g->end.y) * g->uy) / g->scale.px_per_mm, weak);
         if (!agree || gap.uncertainty_mm * (where == 0 ? 1.3 : 1) > least)
             continue;
         found = true;

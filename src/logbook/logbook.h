@@ -222,6 +222,7 @@ struct logbook_mark {
     char thread[16];           /* SCALE along threads: which, "M12x1.25"; "" that of the engine's card */
     char hex[8];               /* HEX: its size, an id of assets/hex.csv; "" the one usual for the thread */
     char lies[12];             /* HEX: "corners", "flats" (how it is turned); LENGTH: "bench", "level" (where it lies); "" not said */
+    char marks[8];             /* LENGTH along a ruler: its marks are counted, "mm" or "inch16" (a sixteenth) apart; "" its length is known instead */
     char text[256];
     int64_t sort;              /* order of drawing; 0 in a new one: on top */
 };

@@ -86,6 +86,8 @@ static void write_style(struct text *t, const struct logbook_mark *m)
         text_addf(t, ",\"hex\":\"%s\"", m->hex);
     if (m->lies[0] != '\0')
         text_addf(t, ",\"lies\":\"%s\"", m->lies);
+    if (m->marks[0] != '\0')
+        text_addf(t, ",\"marks\":\"%s\"", m->marks);
     text_add(t, "}");
 }
 
@@ -154,6 +156,7 @@ static void read_style(struct logbook_mark *m, const char *json)
     read_word(o, "thread", "M0123456789.x", m->thread, sizeof m->thread);
     read_word(o, "hex", "0123456789.", m->hex, sizeof m->hex);
     read_word(o, "lies", "abcdefghijklmnopqrstuvwxyz", m->lies, sizeof m->lies);
+    read_word(o, "marks", "abcdefghijklmnopqrstuvwxyz0123456789", m->marks, sizeof m->marks);
     m->known = cJSON_IsNumber(known) && known->valuedouble > 0 && known->valuedouble < 1000 ? known->valuedouble : 0;
     cJSON_Delete(o);
 }

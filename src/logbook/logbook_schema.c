@@ -115,7 +115,7 @@ static const struct logbook_column columns[] = {
     GONE("mark"),
     {"mark", "photo", T, "photo", ""}, {"mark", "kind", T, NULL, "scale, gap, patch, nose, pin, arrow, polygon, free, ellipse, box, text, ruler"},
     {"mark", "points", T, NULL, "JSON: [[x, y], …], px of the photo as displayed"},
-    {"mark", "style", T, NULL, "JSON: colour, width; known, thread"}, {"mark", "text", T, NULL, ""},
+    {"mark", "style", T, NULL, "JSON: colour, width; known, thread, hex, lies, marks"}, {"mark", "text", T, NULL, ""},
     {"mark", "sort", I, NULL, "lowest drawn first"},
 
     GONE("crop"),

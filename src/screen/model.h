@@ -42,6 +42,9 @@ enum photo_scale_kind { PHOTO_SCALE_THREAD, PHOTO_SCALE_HEX, PHOTO_SCALE_LENGTH,
 struct photo_scale {
     bool drawn, given;              /* there is a line for it; it tells a scale */
     double px_per_mm, pm;           /* in the plane of the gap; pm: about 95 in 100 lie within */
+    bool held;                      /* HEX: both ends lie on its edges; LENGTH: on marks of the ruler: */
+    double x[2], y[2];              /*   there, px of the photo */
+    double n_marks;                 /* LENGTH: of the ruler's marks' distances between the ends; 0 not counted */
     double by_counted_mm;           /* its length (a hex': across flats) by the scale that counts; 0: a thread's, not given */
     char words[400];                /* what it rests on, or why there is none */
 };

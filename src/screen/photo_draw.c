@@ -51,6 +51,7 @@ static void put(struct ui *ui, const struct model *m, struct screen_state *st, s
                 text_copy(mark->thread, sizeof mark->thread, marks[i].thread);
                 text_copy(mark->hex, sizeof mark->hex, marks[i].hex);
                 text_copy(mark->lies, sizeof mark->lies, marks[i].lies);
+                text_copy(mark->marks, sizeof mark->marks, marks[i].marks);
                 mark->sort = marks[i].sort;
                 mark->colour = marks[i].colour;
                 mark->width_px = marks[i].width_px;
@@ -65,7 +66,7 @@ static void put(struct ui *ui, const struct model *m, struct screen_state *st, s
     text_copy(st->bench.mark, sizeof st->bench.mark, st->bench.tool < 0 ? mark->id : "");
     if (mark->kind == MARK_TEXT && fresh)
         ui_focus(ui, "bench.text");
-    if (mark->kind == MARK_LENGTH && fresh && !(mark->known > 0))
+    if (mark->kind == MARK_LENGTH && fresh && !(mark->known > 0) && mark->marks[0] == '\0')
         ui_focus(ui, "bench.known");
 }
 

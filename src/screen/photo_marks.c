@@ -139,7 +139,11 @@ void bench_mark_as_seen(const struct model *m, const struct logbook_mark *mark, 
     const struct photo_measured *got = bench_measured(m, mark->photo);
     bool scale = mark->kind == MARK_SCALE && got != NULL && got->scales[PHOTO_SCALE_THREAD].given, gap = mark->kind == MARK_GAP && got != NULL && got->gap_given;
 
+    const struct photo_scale *length = got == NULL ? NULL : mark->kind == MARK_HEX ? &got->scales[PHOTO_SCALE_HEX] : mark->kind == MARK_LENGTH ? &got->scales[PHOTO_SCALE_LENGTH] : NULL;
+
     *to = *mark;
+    for (int i = 0; i < 2 && length != NULL && length->held; i++)
+        to->x[i] = length->x[i], to->y[i] = length->y[i];
     for (int i = 0; i < 2 && (scale || gap); i++) {
         to->x[i] = scale ? got->scale_x[i] : got->gap_x[i];
         to->y[i] = scale ? got->scale_y[i] : got->gap_y[i];
@@ -160,8 +164,8 @@ static void draw_one(const struct pen *p, const struct logbook_mark *mark, const
     case MARK_GAP:
         barred(p, xy, 10, 0);
         break;
+    case MARK_LENGTH: barred(p, xy, 7, got != NULL && got->scales[PHOTO_SCALE_LENGTH].held && got->scales[PHOTO_SCALE_LENGTH].n_marks < 60 ? (int)lrint(got->scales[PHOTO_SCALE_LENGTH].n_marks) - 1 : 0); break;
     case MARK_HEX:
-    case MARK_LENGTH:
     case MARK_RULER: barred(p, xy, 7, 0); break;
     case MARK_ARROW: {
         double a = atan2((double)(xy[3] - xy[1]), (double)(xy[2] - xy[0]));
@@ -203,6 +207,9 @@ void bench_mark_words(const struct model *m, const struct logbook_mark *mark, ch
         text_format(to, n_room, "%.0f threads · %.2f mm", got->n_periods, got->n_periods * got->pitch_px / got->scales[PHOTO_SCALE_THREAD].px_per_mm);
     } else if (mark->kind == MARK_HEX) {
         text_format(to, n_room, "hex %s mm", bench_hex(m, mark));
+    } else if (mark->kind == MARK_LENGTH && mark->marks[0] != '\0') {
+        if (got != NULL && got->scales[PHOTO_SCALE_LENGTH].held)
+            text_format(to, n_room, "%.0f × %s", got->scales[PHOTO_SCALE_LENGTH].n_marks, strcmp(mark->marks, "inch16") == 0 ? "1/16 in" : "1 mm");
     } else if ((mark->kind == MARK_SCALE || mark->kind == MARK_LENGTH) && mark->known > 0) {
         text_format(to, n_room, "%.2f mm", mark->known);
     } else if (mark->kind == MARK_RULER) {

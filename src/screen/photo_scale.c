@@ -123,16 +123,23 @@ static void hex_rows(struct bench_column *c, const struct model *m, struct actio
 
 static void length_rows(struct bench_column *c, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_mark *line, const struct photo_measured *got)
 {
+    static const struct choice marks[] = {{"mm", "count millimetres"}, {"inch16", "count 1/16 inches"}};
     static const struct choice where[] = {{"bench", "on the bench"}, {"level", "as high as the plug's middle"}};
     char now[32] = "", typed[32], name[64];
     struct rect row;
     double mm = 0;
     unsigned did;
 
-    value_rows(c, "bench.length", "Known length", "", got, PHOTO_SCALE_LENGTH);
+    value_rows(c, "bench.length", line->marks[0] != '\0' ? "Ruler, marks counted" : "Known length", "", got, PHOTO_SCALE_LENGTH);
     scale_words(c, "bench.length-words", got != NULL ? &got->scales[PHOTO_SCALE_LENGTH] : NULL);
     if (!m->can_write)
         return;
+    if (line->kind == MARK_LENGTH)
+        choose(c, out, line, "marks", "Marks of the ruler", offsetof(struct logbook_mark, marks), sizeof line->marks, marks, N(marks), line->marks);
+    if (line->marks[0] != '\0') {
+        choose(c, out, line, "lies", "Where the length lies", offsetof(struct logbook_mark, lies), sizeof line->lies, where, N(where), line->lies);
+        return;
+    }
     row = ui_cut_top(&c->r, ui_target_px(c->ui));
     text_format(name, sizeof name, "bench.known %s", line->photo); /* what is refused stays with its photo */
     ui_text(c->ui, ui_cut_left(&row, 152), "It is long, mm", &(struct ui_style){.colour = UI_TEXT_SOFT});

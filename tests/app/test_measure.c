@@ -200,6 +200,74 @@ static void scales_stand_beside_each_other(void **state)
     csv_release(&t);
 }
 
+/* A steel ruler with its millimetres along the top edge and a hex below it, seen at 12.6 px a millimetre from straight above. */
+static void paint_ruler_and_hex(const char *path)
+{
+    struct photo_pixels p = {900, 500, mem_alloc((size_t)900 * 500, 4)};
+    uint8_t *jpeg;
+    size_t n;
+    struct err e;
+
+    for (int y = 0; y < p.height; y++)
+        for (int x = 0; x < p.width; x++) {
+            double sum = 0;
+
+            for (int k = 0; k < 4; k++) {
+                double u = x + 0.25 + 0.5 * (k & 1), mark = round((u - 30) / 12.6), far = fabs(u - 30 - mark * 12.6);
+                double reach = fmod(mark, 10) == 0 ? 140 : fmod(mark, 5) == 0 ? 120 : 100;
+                bool on_mark = y > 60 && y < reach && far < 1.2;
+
+                sum += y < 60 ? 70 : y < 190 ? (on_mark ? 60 : 180) : u > 240.4 && u < 240.4 + 228.5 && y > 230 ? 150 + 0.1 * (u - 240) : 70;
+            }
+            memset(p.rgba + ((size_t)y * 900 + (size_t)x) * 4, (int)(sum / 4), 3);
+            p.rgba[((size_t)y * 900 + (size_t)x) * 4 + 3] = 255;
+        }
+    assert_true(photo_encode_jpeg(&p, 90, &jpeg, &n, &e));
+    assert_true(files_write(path, jpeg, n, &e));
+    free(jpeg);
+    photo_pixels_release(&p);
+}
+
+static void a_ruler_is_counted_and_a_hex_held_to_its_sides(void **state)
+{
+    struct measurer *m = measurer_create(woken, NULL);
+    struct logbook_mark marks[2] = {line(MARK_LENGTH, 61, 82, 702, 88), line(MARK_HEX, 236, 351, 475, 346)};
+    struct photo_measured got;
+    const struct photo_scale *length = &got.scales[PHOTO_SCALE_LENGTH], *hex = &got.scales[PHOTO_SCALE_HEX];
+    char path[200];
+
+    (void)state;
+    text_format(path, sizeof path, "%s/ruler.jpg", folder);
+    paint_ruler_and_hex(path);
+    text_copy(marks[0].marks, sizeof marks[0].marks, "mm");
+    text_copy(marks[0].lies, sizeof marks[0].lies, "level");
+    text_copy(marks[1].lies, sizeof marks[1].lies, "corners");
+    got = ask(m, path, "M14x1.25", 900, 500, marks, 2);
+    if (!length->held)
+        fail_msg("%s", length->words);
+    assert_true(fabs(length->n_marks - 50) <= 1 && fabs(hypot(length->x[1] - length->x[0], length->y[1] - length->y[0]) / length->n_marks - 12.6) < 0.03);
+    assert_true(length->given && fabs(length->px_per_mm - 12.6) < length->pm);
+    assert_non_null(strstr(length->words, "times 1 mm"));
+    assert_true(hex->held && fabs(hex->x[0] - 240.4) < 0.5 && fabs(hex->x[1] - 468.9) < 0.5);
+    assert_true(hex->given && fabs(hex->px_per_mm - 12.6) < hex->pm);
+    assert_non_null(strstr(hex->words, "held to its sides"));
+    assert_string_equal(got.conflict, "");
+    text_copy(marks[0].marks, sizeof marks[0].marks, "inch16"); /* the person says so: then the hex says otherwise */
+    got = ask(m, path, "M14x1.25", 900, 500, marks, 2);
+    assert_true(fabs(length->px_per_mm * 1.5875 / 12.6 - 1) < 0.01);
+    assert_true(got.conflict[0] != '\0');
+    marks[0] = line(MARK_LENGTH, 30, 215, 700, 215); /* bare bench */
+    text_copy(marks[0].marks, sizeof marks[0].marks, "mm");
+    got = ask(m, path, "M14x1.25", 900, 500, marks, 1);
+    assert_false(length->given || length->held);
+    assert_non_null(strstr(length->words, "No marks repeat"));
+    marks[0] = line(MARK_HEX, 600, 350, 800, 350); /* no sides there: as it was drawn, and that is said */
+    got = ask(m, path, "M14x1.25", 900, 500, marks, 1);
+    assert_true(hex->given && !hex->held);
+    assert_non_null(strstr(hex->words, "where you drew them"));
+    measurer_destroy(m);
+}
+
 static void it_says_what_is_missing(void **state)
 {
     struct csv t = load_table("tests/photos/truth.csv");
@@ -336,6 +404,7 @@ int main(int argc, char **argv)
         cmocka_unit_test_setup_teardown(a_large_photo_gives_the_same, make_folder, drop_folder),
         cmocka_unit_test(an_offer_is_what_is_taken),
         cmocka_unit_test(scales_stand_beside_each_other),
+        cmocka_unit_test_setup_teardown(a_ruler_is_counted_and_a_hex_held_to_its_sides, make_folder, drop_folder),
         cmocka_unit_test(it_says_what_is_missing),
         cmocka_unit_test(a_nose_is_read_by_its_patch),
         cmocka_unit_test_setup_teardown(marked_copies_are_written, make_folder, drop_folder),

@@ -54,6 +54,7 @@ static void every_kind_comes_back_as_drawn(void **state)
         text_copy(m[k].thread, sizeof m[k].thread, k == MARK_SCALE ? "M12x1.25" : "");
         text_copy(m[k].hex, sizeof m[k].hex, k == MARK_HEX ? "20.8" : "");
         text_copy(m[k].lies, sizeof m[k].lies, k == MARK_HEX ? "flats" : k == MARK_LENGTH ? "bench" : "");
+        text_copy(m[k].marks, sizeof m[k].marks, k == MARK_LENGTH ? "inch16" : "");
         text_copy(m[k].text, sizeof m[k].text, k == MARK_TEXT ? "größer als “üblich”" : "");
         if (!keep(lb, &m[k], &e))
             fail_msg("%s: %s", mark_kind_row((enum mark_kind)k)->id, e.text);
@@ -71,6 +72,7 @@ static void every_kind_comes_back_as_drawn(void **state)
         assert_string_equal(back[k].thread, m[k].thread);
         assert_string_equal(back[k].hex, m[k].hex);
         assert_string_equal(back[k].lies, m[k].lies);
+        assert_string_equal(back[k].marks, m[k].marks);
         assert_string_equal(back[k].text, m[k].text);
     }
     arena_destroy(a);
