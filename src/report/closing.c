@@ -137,7 +137,7 @@ static void steps(struct list *l, const struct closing_rows *c, enum closing_kin
         if (is != kind)
             continue;
         to = line(l, kind);
-        text_format(to, ROOM, "%.200s", s->text);
+        text_format(to, ROOM, "%s", s->text);
         if (is == CLOSING_CHECKED)
             continue;
         if (strcmp(s->state, "waiting") == 0)

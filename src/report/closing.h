@@ -10,7 +10,7 @@ const char *closing_words(enum closing_kind k); /* "What was checked" */
 
 struct closing_line {
     enum closing_kind kind;
-    char text[320];
+    char text[400]; /* a step whole, and what is said behind it */
 };
 #define CLOSING_MOST 96
 

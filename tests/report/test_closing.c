@@ -73,6 +73,27 @@ static void a_visit_ends_with_three_lists(void **state)
     record_release(&r);
 }
 
+/* A caution at the end of a long step is not cut off. */
+static void the_longest_step_stands_whole(void **state)
+{
+    struct logbook_step step = {.state = "waiting", .waits_for = "a part with a name as long as it may be, of fifty-nine signs."};
+    struct closing_line said[CLOSING_MOST];
+    struct closing_rows rows = {.steps = &step, .n_steps = 1};
+    struct record r;
+    bool found = false;
+    int n;
+
+    (void)state;
+    record_of_four(&r);
+    rows.record = &r;
+    memset(step.text, 'x', sizeof step.text - 1);
+    n = closing_of(&rows, said);
+    for (int i = 0; i < n; i++)
+        found = found || (strncmp(said[i].text, step.text, sizeof step.text - 1) == 0 && strchr(said[i].text, ')') != NULL);
+    assert_true(found);
+    record_release(&r);
+}
+
 static void a_repair_that_nobody_looked_at_stays_open(void **state)
 {
     const struct logbook_verdict coil = {.cause = "coil-one", .place = "cylinder 3"};
@@ -123,6 +144,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_visit_ends_with_three_lists),
+        cmocka_unit_test(the_longest_step_stands_whole),
         cmocka_unit_test(a_repair_that_nobody_looked_at_stays_open),
         cmocka_unit_test(what_does_not_fit_is_said),
     };
