@@ -2,7 +2,7 @@
  * that of its latest edit (Lamport clock, then the device's name), so the order of merging does not matter.
  * Values of one field set by copies that did not know of each other are a conflict: found by what each change
  * had seen, kept until somebody chooses. Everything here follows from the log alone. */
-#include "logbook/logbook_db.h"
+#include "logbook/logbook_conflict.h"
 
 #include <assert.h>
 #include <dirent.h>
@@ -14,131 +14,6 @@
 
 #include "base/files.h"
 #include "base/mem.h"
-
-/* The edits of one field. An edit that was undone, and its undoing, count for nothing; of the others a head is one
- * that no other knew of. What stands is the latest of all. */
-#define EDITS_OF_FIELD                                                                                                                          \
-    "WITH f AS (SELECT e.seq AS at, e.new AS new, c.id AS id, c.device AS device, c.counter AS counter, c.clock AS clock, c.seen AS seen,"       \
-    " c.kind AS kind, c.reverses AS reverses, c.at_ms AS at_ms FROM edit e JOIN change c ON c.seq = e.change"                                    \
-    " WHERE e.row = ?2 AND e.col = ?3 AND e.tbl = ?1),"                                                                                          \
-    " stands AS (SELECT * FROM f ORDER BY clock DESC, device DESC, at DESC LIMIT 1),"                                                            \
-    " undone AS (SELECT x.id FROM f x WHERE x.kind IN ('do', 'settle') AND"                                                                      \
-    " (SELECT k.kind FROM f k WHERE k.reverses = x.id ORDER BY k.clock DESC, k.device DESC LIMIT 1) = 'undo'),"                                  \
-    " live AS (SELECT * FROM f WHERE id NOT IN undone AND (reverses IS NULL OR reverses NOT IN undone)),"                                        \
-    " heads AS (SELECT * FROM live a WHERE NOT EXISTS (SELECT 1 FROM live b WHERE b.at <> a.at AND"                                              \
-    " ((b.device = a.device AND (b.counter > a.counter OR (b.counter = a.counter AND b.at > a.at))) OR"                                          \
-    " (b.device <> a.device AND coalesce(json_extract(b.seen, '$.\"' || a.device || '\"'), 0) >= a.counter)))),"                                 \
-    " told AS (SELECT new, clock, device, at_ms, 1 AS now FROM stands UNION ALL SELECT new, clock, device, at_ms, 0 FROM heads)"
-
-static const char latest[] = "SELECT e.new FROM edit e JOIN change c ON c.seq = e.change WHERE e.row = ?2 AND e.col = ?3 AND e.tbl = ?1"
-                             " ORDER BY c.clock DESC, c.device DESC, e.seq DESC LIMIT 1";
-
-static sqlite3_stmt *ask_field(struct logbook *lb, const char *sql, const char *table, const char *row, const char *column, struct err *e)
-{
-    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
-
-    if (q == NULL)
-        return NULL;
-    logbook_db_bind(q, 1, table);
-    logbook_db_bind(q, 2, row);
-    logbook_db_bind(q, 3, column);
-    return q;
-}
-
-static bool run_field(struct logbook *lb, const char *sql, const char *table, const char *row, const char *column, struct err *e)
-{
-    sqlite3_stmt *q = ask_field(lb, sql, table, row, column, e);
-
-    return q != NULL && logbook_db_run(lb, q, e);
-}
-
-/* A row that is out of sight while another copy wrote in it: added where it is found (see_taken_out), gone when
- * somebody has said which is to be. */
-static bool is_settled(struct logbook *lb, const char *table, const char *row, bool *settled, struct err *e)
-{
-    static const char sql[] = EDITS_OF_FIELD " SELECT 1 FROM stands WHERE new = 0 OR kind = 'settle'";
-    sqlite3_stmt *q = ask_field(lb, sql, table, row, "gone", e);
-
-    if (q == NULL || !logbook_db_step(lb, q, settled, e))
-        return false;
-    logbook_db_done(q);
-    return true;
-}
-
-static const char keep_conflict[] = "INSERT OR IGNORE INTO conflict (tbl, row, col) VALUES (?1, ?2, ?3)";
-
-/* Notes whether the field is in conflict. */
-static bool see_conflict(struct logbook *lb, const char *table, const char *row, const char *column, struct err *e)
-{
-    static const char count[] = EDITS_OF_FIELD " SELECT count(*) FROM (SELECT 1 FROM told GROUP BY typeof(new), new)";
-    static const char drop[] = "DELETE FROM conflict WHERE tbl = ?1 AND row = ?2 AND col = ?3";
-    sqlite3_stmt *q = ask_field(lb, count, table, row, column, e);
-    bool there, many, settled = true;
-
-    if (q == NULL || !logbook_db_step(lb, q, &there, e))
-        return false;
-    many = there && sqlite3_column_int(q, 0) > 1;
-    logbook_db_done(q);
-    if (!many && strcmp(column, "gone") == 0 && !is_settled(lb, table, row, &settled, e))
-        return false;
-    return (!many && !settled) || run_field(lb, many ? keep_conflict : drop, table, row, column, e);
-}
-
-bool logbook_db_see_conflicts(struct logbook *lb, struct err *e)
-{
-    static const char any[] = "SELECT 1 FROM conflict LIMIT 1";
-    static const char settled_before[] = "SELECT 1 FROM change WHERE id = ?1 AND kind = 'settle'";
-    static const char settles[] = "UPDATE change SET kind = 'settle' WHERE seq = ?1 AND kind = 'do'";
-    static const char touched[] = "SELECT DISTINCT e.tbl, e.row, e.col FROM edit e JOIN conflict f ON f.row = e.row AND f.col = e.col AND f.tbl = e.tbl WHERE e.change = ?1";
-    static const char all[] = "SELECT DISTINCT tbl, row, col FROM edit WHERE change = ?1";
-    bool there, again = false, fine;
-    sqlite3_stmt *q = logbook_db_prepare(lb, any, e);
-    int n = 0;
-
-    if (q == NULL || !logbook_db_step(lb, q, &there, e))
-        return false;
-    logbook_db_done(q);
-    if (lb->reverses[0] != '\0') { /* a choice is taken back, or made again */
-        q = logbook_db_prepare(lb, settled_before, e);
-        if (q == NULL)
-            return false;
-        logbook_db_bind(q, 1, lb->reverses);
-        if (!logbook_db_step(lb, q, &again, e))
-            return false;
-        logbook_db_done(q);
-    }
-    if (!there && !again)
-        return true;
-    q = logbook_db_prepare(lb, again ? all : touched, e);
-    if (q == NULL)
-        return false;
-    sqlite3_bind_int64(q, 1, lb->change);
-    while (logbook_db_next(lb, q, &fine, e)) {
-        char table[24], row[UUID_BYTES], column[32];
-
-        logbook_db_text(q, 0, table, sizeof table);
-        logbook_db_text(q, 1, row, sizeof row);
-        logbook_db_text(q, 2, column, sizeof column);
-        /* What was in conflict and is written has been chosen; the change says so before the field is looked at. */
-        if (n++ == 0 && !again) {
-            sqlite3_stmt *s = logbook_db_prepare(lb, settles, e);
-
-            if (s != NULL)
-                sqlite3_bind_int64(s, 1, lb->change);
-            if (s == NULL || !logbook_db_run(lb, s, e)) {
-                logbook_db_done(q);
-                return false;
-            }
-        }
-        if (again && strcmp(column, "gone") == 0 && strcmp(lb->kind, "undo") == 0 && !run_field(lb, keep_conflict, table, row, column, e))
-            fine = false;
-        if (!fine || !see_conflict(lb, table, row, column, e)) {
-            logbook_db_done(q);
-            return false;
-        }
-    }
-    return fine;
-}
 
 /* ---- the union of two logs ---- */
 
@@ -322,9 +197,12 @@ static bool each_field(struct logbook *lb, const char *sql, bool (*see)(struct l
     return fine;
 }
 
+static const char latest[] = "SELECT e.new FROM edit e JOIN change c ON c.seq = e.change WHERE e.row = ?2 AND e.col = ?3 AND e.tbl = ?1"
+                             " ORDER BY c.clock DESC, c.device DESC, e.seq DESC LIMIT 1";
+
 static bool put_latest(struct logbook *lb, const char *table, const char *row, const char *column, struct err *e)
 {
-    sqlite3_stmt *q = ask_field(lb, latest, table, row, column, e);
+    sqlite3_stmt *q = logbook_db_ask_field(lb, latest, table, row, column, e);
     sqlite3_value *v;
     bool there, fine;
 
@@ -354,7 +232,7 @@ static bool add_below(struct logbook *lb, const char *table, const char *row, st
     bool there;
 
     if (!logbook_db_exec(lb, "DROP TABLE IF EXISTS temp.below; CREATE TEMP TABLE below (tbl TEXT, row TEXT, seen INTEGER, PRIMARY KEY (tbl, row))", "Merging", e) ||
-        !run_field(lb, start, table, row, "0", e))
+        !logbook_db_run_field(lb, start, table, row, "0", e))
         return false;
     for (;;) {
         char at[24], id[UUID_BYTES];
@@ -416,7 +294,7 @@ static bool see_taken_out(struct logbook *lb, const char *sql, const char *writt
         fine = q != NULL && logbook_db_step(lb, q, &written, e);
         logbook_db_done(q);
         if (fine && written)
-            fine = run_field(lb, keep_conflict, rows[i].table, rows[i].id, "gone", e);
+            fine = logbook_db_keep_conflict(lb, rows[i].table, rows[i].id, "gone", e);
     }
     arena_destroy(a);
     return fine;
@@ -504,13 +382,13 @@ static bool merge_logs(struct union_of *u, struct err *e)
         logbook_db_text(q, 0, table, sizeof table);
         logbook_db_text(q, 1, row, sizeof row);
         logbook_db_text(q, 2, column, sizeof column);
-        fine = (strcmp(column, "gone") != 0 || run_field(u->lb, keep_conflict, table, row, column, e)) && see_conflict(u->lb, table, row, column, e);
+        fine = (strcmp(column, "gone") != 0 || logbook_db_keep_conflict(u->lb, table, row, column, e)) && logbook_db_see_conflict(u->lb, table, row, column, e);
         if (!fine) {
             logbook_db_done(q);
             return false;
         }
     }
-    return fine && each_field(u->lb, both, see_conflict, e) && see_taken_out(u->lb, out_there, in_here, e) && see_taken_out(u->lb, out_here, in_there, e);
+    return fine && each_field(u->lb, both, logbook_db_see_conflict, e) && see_taken_out(u->lb, out_there, in_here, e) && see_taken_out(u->lb, out_here, in_there, e);
 }
 
 /* ---- photos ---- */
@@ -720,278 +598,4 @@ void logbook_merged_words(const struct logbook_merged *m, char *to, size_t n_roo
         text_addf(&t, "; %d field%s with more than one value", m->n_conflicts, m->n_conflicts == 1 ? "" : "s");
     text_copy(to, n_room, text_get(&t));
     text_release(&t);
-}
-
-/* ---- what is in conflict ---- */
-
-int logbook_count_conflicts(struct logbook *lb)
-{
-    int64_t n = logbook_db_pragma(lb, "SELECT count(*) FROM conflict");
-
-    return n > 0 ? (int)n : 0;
-}
-
-/* A stored value for people: lengths in mm, pressures in kPa, distances in km. */
-static void value_words(const char *table, const char *column, sqlite3_stmt *q, int at, char *to, size_t n_room)
-{
-    static const struct {
-        const char *ending;
-        double factor;
-        int n_decimals;
-        const char *unit;
-    } rows[] = {{"_um", 0.001, 2, " mm"}, {"_pa", 0.001, 0, " kPa"}, {"_m", 0.001, 0, " km"}, {"_mnm", 0.001, 1, " N·m"}, {"_ml", 0.001, 1, " l"}};
-    char number[40];
-
-    if (strcmp(column, "gone") == 0) {
-        text_copy(to, n_room, sqlite3_column_int(q, at) ? "taken out" : "kept");
-        return;
-    }
-    if (sqlite3_column_type(q, at) == SQLITE_NULL) {
-        text_copy(to, n_room, "nothing");
-        return;
-    }
-    if (strcmp(table, "observation") == 0 && strcmp(column, "amount") == 0) {
-        text_copy(to, n_room, amount_words(sqlite3_column_int(q, at) & 3));
-        return;
-    }
-    if (strncmp(column, "seen_", 5) == 0) {
-        text_copy(to, n_room, "looked at");
-        return;
-    }
-    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
-        if (sqlite3_column_type(q, at) == SQLITE_INTEGER && text_ends(column, rows[i].ending)) {
-            text_from_double(number, sizeof number, sqlite3_column_double(q, at) * rows[i].factor, rows[i].n_decimals);
-            text_format(to, n_room, "%s%s", number, rows[i].unit);
-            return;
-        }
-    logbook_db_text(q, at, to, n_room);
-    for (char *c = to; *c != '\0'; c++)
-        if (*c == '\n' || *c == '\t')
-            *c = ' ';
-}
-
-/* "gap as found": the column in words. */
-static void column_words(const char *column, char *to, size_t n_room)
-{
-    static const struct {
-        const char *column, *words;
-    } rows[] = {{"gone", "taken out or kept"}, {"gap_um", "gap as found"}, {"gap_left_um", "gap as left"}, {"odometer_m", "odometer"}, {"compression_pa", "compression"},
-                {"compression_wet_pa", "wet compression"}, {"sort", "place in the list"}};
-    static const char *const endings[] = {"_um", "_pa", "_mnm", "_ml", "_m", "_deg"};
-
-    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
-        if (strcmp(rows[i].column, column) == 0) {
-            text_copy(to, n_room, rows[i].words);
-            return;
-        }
-    text_copy(to, n_room, column);
-    for (size_t i = 0; i < sizeof endings / sizeof endings[0]; i++)
-        if (text_ends(to, endings[i])) {
-            to[strlen(to) - strlen(endings[i])] = '\0';
-            break;
-        }
-    for (char *c = to; *c != '\0'; c++)
-        if (*c == '_')
-            *c = ' ';
-}
-
-/* Goes up from the row to its engine, collecting whose it is. */
-static void find_owner(struct logbook *lb, struct logbook_conflict *c, char *of, size_t n_room)
-{
-    char table[24], row[UUID_BYTES], up[UUID_BYTES];
-    struct text t = {0};
-    struct engine *en = mem_alloc(1, sizeof *en);
-    int64_t cylinder = -1, position = 0;
-
-    text_copy(table, sizeof table, c->table);
-    text_copy(row, sizeof row, c->row);
-    for (int i = 0; i < 5; i++) {
-        static const struct {
-            const char *table, *column, *to, *name;
-        } ways[] = {{"observation", "reading", "reading", "sign"}, {"reading", "visit", "visit", NULL}, {"mark", "photo", "photo", "kind"}, {"crop", "photo", "photo", NULL}, {"photo", "visit", "visit", "name"},
-                    {"step", "visit", "visit", "text"}, {"need", "visit", "visit", "text"}, {"done", "visit", "visit", "what"}, {"verdict", "visit", "visit", "cause"}, {"installation", "part", "part", NULL},
-                    {"part", "engine", "engine", "name"}, {"fact", "engine", "engine", "label"}, {"visit", "engine", "engine", NULL}};
-        size_t k = 0;
-        char name[120];
-
-        if (strcmp(table, "visit") == 0)
-            text_copy(c->visit, sizeof c->visit, row);
-        if (strcmp(table, "reading") == 0 && logbook_get_int(lb, table, row, "cylinder", &cylinder))
-            (void)logbook_get_int(lb, table, row, "position", &position);
-        if (strcmp(table, "engine") == 0) {
-            text_copy(c->engine, sizeof c->engine, row);
-            break;
-        }
-        while (k < sizeof ways / sizeof ways[0] && strcmp(ways[k].table, table) != 0)
-            k++;
-        if (k == sizeof ways / sizeof ways[0])
-            break;
-        if (ways[k].name != NULL && logbook_get_text(lb, table, row, ways[k].name, name, sizeof name))
-            text_addf(&t, "%s%s", t.n_bytes ? ", " : "", name);
-        if (!logbook_get_text(lb, table, row, ways[k].column, up, sizeof up))
-            break;
-        text_copy(table, sizeof table, ways[k].to);
-        text_copy(row, sizeof row, up);
-    }
-    c->cylinder = (int)cylinder;
-    c->position = cylinder >= 0 ? (int)position : -1;
-    if (cylinder >= 0 && c->engine[0] != '\0' && logbook_load_engine(lb, c->engine, en, NULL) && cylinder < en->n_cylinders) {
-        char plug[48];
-
-        engine_plug_label(en, (int)cylinder, (int)position, plug, sizeof plug);
-        text_addf(&t, "%s%s", t.n_bytes ? " of " : "of ", plug);
-    }
-    free(en);
-    text_copy(of, n_room, text_get(&t));
-    text_release(&t);
-}
-
-/* Each value once, with the edit that stands for it: the one that holds, else its latest. */
-#define VALUES_OF_FIELD                                                                                                                                 \
-    EDITS_OF_FIELD ", ranked AS (SELECT *, row_number() OVER (PARTITION BY typeof(new), new ORDER BY now DESC, clock DESC, device DESC) AS k FROM told)" \
-                   " SELECT new, at_ms, device FROM ranked WHERE k = 1 ORDER BY now DESC, clock DESC, device DESC"
-
-/* The copy a value was written in. */
-static void name_writer(struct logbook *lb, const char *device, struct logbook_conflict *c, int i)
-{
-    char key[64], own[UUID_BYTES], previewed[UUID_BYTES];
-
-    logbook_db_name_key(device, key);
-    if (!logbook_db_read_meta(lb, key, c->by[i], sizeof c->by[i], NULL) || c->by[i][0] == '\0')
-        text_copy(c->by[i], sizeof c->by[i], "another copy");
-    c->here[i] = (logbook_db_read_meta(lb, "device", own, sizeof own, NULL) && strcmp(own, device) == 0) ||
-                 (logbook_db_read_meta(lb, "previewed", previewed, sizeof previewed, NULL) && strcmp(previewed, device) == 0);
-}
-
-static bool read_values(struct logbook *lb, struct logbook_conflict *c, struct err *e)
-{
-    char writers[LOGBOOK_MOST_VALUES][UUID_BYTES];
-    sqlite3_stmt *q = ask_field(lb, VALUES_OF_FIELD, c->table, c->row, c->column, e);
-    bool fine;
-
-    if (q == NULL)
-        return false;
-    while (logbook_db_next(lb, q, &fine, e)) {
-        if (c->n == LOGBOOK_MOST_VALUES)
-            continue; /* all are in the log; the latest are shown */
-        value_words(c->table, c->column, q, 0, c->values[c->n], sizeof c->values[0]);
-        c->at_ms[c->n] = sqlite3_column_int64(q, 1);
-        logbook_db_text(q, 2, writers[c->n], sizeof writers[0]);
-        c->n++;
-    }
-    for (int i = 0; fine && i < c->n; i++)
-        name_writer(lb, writers[i], c, i);
-    if (fine && c->n == 1 && strcmp(c->column, "gone") == 0) { /* taken out here, written in there */
-        text_copy(c->by[c->n], sizeof c->by[0], c->here[0] ? "another copy" : "this copy");
-        c->here[c->n] = !c->here[0];
-        text_copy(c->values[c->n++], sizeof c->values[0], "kept");
-    }
-    return fine;
-}
-
-void logbook_conflict_written(const struct logbook_conflict *c, int value, char *to, size_t n_room)
-{
-    char when[60] = "";
-    time_t at = (time_t)(c->at_ms[value] / 1000);
-    bool named = strcmp(c->by[value], "another copy") != 0 && strcmp(c->by[value], "this copy") != 0;
-    struct tm tm;
-
-    if (c->at_ms[value] > 0 && localtime_r(&at, &tm) != NULL) {
-        char iso[11], day[32];
-
-        text_format(iso, sizeof iso, "%04d-%02d-%02d", (tm.tm_year + 1900) % 10000, tm.tm_mon + 1, tm.tm_mday);
-        clock_date_words(iso, day, sizeof day);
-        text_format(when, sizeof when, " %s %02d:%02d", day, tm.tm_hour, tm.tm_min);
-    }
-    if (c->here[value])
-        text_format(to, n_room, "written%s in this copy%s%s%s", when, named ? " (" : "", named ? c->by[value] : "", named ? ")" : "");
-    else
-        text_format(to, n_room, "written%s in %s", when, c->by[value]);
-}
-
-void logbook_conflict_words(const struct logbook_conflict *c, int value, char *to, size_t n_room)
-{
-    char written[200];
-
-    logbook_conflict_written(c, value, written, sizeof written);
-    text_format(to, n_room, "%s, %s%s", c->values[value], written, value == 0 ? ": stands" : "");
-}
-
-bool logbook_list_conflicts(struct logbook *lb, struct arena *a, struct logbook_conflict **conflicts, size_t *n, struct err *e)
-{
-    static const char sql[] = "SELECT tbl, row, col FROM conflict ORDER BY tbl, row, col";
-    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
-    void *items = NULL;
-    size_t n_room = 0;
-    bool fine;
-
-    *n = 0;
-    *conflicts = NULL;
-    if (q == NULL)
-        return false;
-    while (logbook_db_next(lb, q, &fine, e)) {
-        struct logbook_conflict *c = arena_push(a, &items, n, &n_room, sizeof *c);
-
-        logbook_db_text(q, 0, c->table, sizeof c->table);
-        logbook_db_text(q, 1, c->row, sizeof c->row);
-        logbook_db_text(q, 2, c->column, sizeof c->column);
-    }
-    *conflicts = items;
-    for (size_t i = 0; fine && i < *n; i++) {
-        struct logbook_conflict *c = &(*conflicts)[i];
-        char column[48], of[160];
-
-        find_owner(lb, c, of, sizeof of);
-        column_words(c->column, column, sizeof column);
-        if (strcmp(c->table, "reading") == 0) /* "gap as found of 3" says it */
-            text_format(c->what, sizeof c->what, "%s%s%s", column, of[0] ? " " : "", of);
-        else
-            text_format(c->what, sizeof c->what, "%s: %s%s%s", c->table, column, of[0] ? " " : "", of);
-        if (c->engine[0] != '\0')
-            logbook_get_text(lb, "engine", c->engine, "name", c->engine_name, sizeof c->engine_name);
-        if (c->visit[0] != '\0')
-            logbook_get_text(lb, "visit", c->visit, "date", c->date, sizeof c->date);
-        fine = read_values(lb, c, e);
-    }
-    if (!fine)
-        *n = 0;
-    return fine;
-}
-
-bool logbook_settle(struct logbook *lb, const struct logbook_conflict *c, int value, struct err *e)
-{
-    static const char sql[] = VALUES_OF_FIELD " LIMIT 1 OFFSET ?4";
-    static const char zero[] = "SELECT 0";
-    char label[LOGBOOK_LABEL_BYTES];
-    sqlite3_value *v = NULL;
-    sqlite3_stmt *q;
-    struct err why = {.text = ""};
-    bool there, fine = false;
-
-    assert(value >= 0 && value < c->n);
-    text_format(label, sizeof label, "Chosen: %s", c->what);
-    if (!logbook_db_begin(lb, label, "settle", NULL, e))
-        return false;
-    q = ask_field(lb, sql, c->table, c->row, c->column, &why);
-    if (q != NULL)
-        sqlite3_bind_int(q, 4, value);
-    if (q != NULL && logbook_db_step(lb, q, &there, &why)) {
-        if (!there) { /* "kept", which no edit says */
-            logbook_db_done(q);
-            q = logbook_db_prepare(lb, zero, &why);
-            if (q == NULL || !logbook_db_step(lb, q, &there, &why))
-                goto done;
-        }
-        v = sqlite3_value_dup(sqlite3_column_value(q, 0));
-        logbook_db_done(q);
-        fine = logbook_db_put(lb, logbook_db_column(c->table, c->column), c->row, v, true, &why);
-    }
-done:
-    sqlite3_value_free(v);
-    if (fine)
-        return logbook_commit(lb, e);
-    logbook_rollback(lb);
-    if (e != NULL)
-        *e = why;
-    return false;
 }
