@@ -466,7 +466,7 @@ const char *command_key(const char *id)
     for (size_t i = 0; i < sizeof table / sizeof table[0]; i++)
         if (strcmp(table[i].id, id) == 0)
             return table[i].shown;
-    assert(!"a command that the table does not have");
+    assert(false); /* a command that the table does not have */
     return "";
 }
 
