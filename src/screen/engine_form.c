@@ -24,7 +24,7 @@ static const struct engine_form_row figure_rows[ENGINE_FORM_FIGURE_COUNT] = {
     [ENGINE_FORM_GAP_MIN] = {"new.gap-min", "Gap from, mm", "1.00", "Gap from, in", "0.039"},
     [ENGINE_FORM_GAP_MAX] = {"new.gap-max", "Gap to, mm", "1.30", "Gap to, in", "0.051"},
     [ENGINE_FORM_GAP_LIMIT] = {"new.gap-limit", "Renew past, mm", "1.40", "Renew past, in", "0.055"},
-    [ENGINE_FORM_TORQUE] = {"new.torque", "Maker's torque, N·m", "from its book", NULL, NULL},
+    [ENGINE_FORM_TORQUE] = {"new.torque", "Maker's torque, N·m", "28, or 20 lbf·ft", NULL, NULL},
     [ENGINE_FORM_HEX] = {"new.hex", "Hex, mm", "16, or 5/8 in", NULL, NULL},
     [ENGINE_FORM_HEAT] = {"new.heat", "Heat, steps off the book", "0; +1 hotter", NULL, NULL},
 };
@@ -162,12 +162,13 @@ static bool read_gap(const struct engine_form *f, enum engine_form_figure field,
 static bool read_torque(const struct engine_form *f, double *nm, struct err *e)
 {
     const char *typed = f->figures[ENGINE_FORM_TORQUE];
+    const struct unit *unit;
 
     *nm = 0;
     if (is_filled(f, ENGINE_FORM_TORQUE))
         *nm = f->before.maker_torque_nm;
-    else if (typed[0] != '\0' && (!text_to_double(typed, nm) || *nm <= 0 || *nm > 100))
-        return err_set(e, ERR_BADARG, "Torque: “%s” is no figure in N·m between 0 and 100.", typed);
+    else if (typed[0] != '\0' && !unit_parse_torque(typed, unit_find("Nm"), nm, &unit))
+        return err_set(e, ERR_BADARG, "Torque: “%s” is no torque of a plug. Write 28 (N·m), or 20 lbf·ft.", typed);
     return true;
 }
 

@@ -5,6 +5,7 @@
 #include <stddef.h>
 #include <stdint.h>
 #include <cmocka.h>
+#include <math.h>
 #include <string.h>
 
 #include "base/err.h"
@@ -133,6 +134,23 @@ static void figures_are_read_in_the_units_that_are_set(void **state)
     }
 }
 
+static void torque_and_hex_take_the_units_of_their_books(void **state)
+{
+    struct engine_form form = {0};
+    struct engine en;
+    struct err e = {0};
+
+    (void)state;
+    engine_form_begin(&form, false);
+    text_copy(form.name, sizeof form.name, "Harrow");
+    text_copy(form.figures[ENGINE_FORM_TORQUE], sizeof form.figures[0], "20 lbf·ft");
+    text_copy(form.figures[ENGINE_FORM_HEX], sizeof form.figures[0], "13/16 in");
+    if (!engine_form_read(&form, &en, &e))
+        fail_msg("%s", e.text);
+    assert_true(fabs(en.plug.maker_torque_nm - 20 * 1.355818) < 1e-4); /* NIST SP 811, B.8: pound-force foot */
+    assert_true(fabs(en.plug.hex_mm - 13.0 / 16 * 25.4) < 1e-9);
+}
+
 /* What is wrong is told with the field's name in front and the way out behind. */
 static void what_is_wrong_is_told_by_its_field(void **state)
 {
@@ -182,6 +200,7 @@ int main(void)
         cmocka_unit_test(an_engine_comes_back_as_it_went_in),
         cmocka_unit_test(what_was_not_touched_stays),
         cmocka_unit_test(figures_are_read_in_the_units_that_are_set),
+        cmocka_unit_test(torque_and_hex_take_the_units_of_their_books),
         cmocka_unit_test(what_is_wrong_is_told_by_its_field),
     };
 
