@@ -40,12 +40,12 @@ for name in "Merrow 4.2 V8" "Harrow 2.9 straight six" "Tarn flat four"; do
             "$program" report "$work/log" --engine "$name" --units $units -o "$work/report.$f"
         done
         pdftotext -layout "$work/report.pdf" "$work/report.txt"
-        /usr/bin/python3 tests/check/numbers.py "$name" $units "$work"
+        /usr/bin/python3 tests/check/alike.py "$name" $units "$work"
     done
     n=$((n + 1))
 done
 # a figure that is told otherwise is found
 "$program" report "$work/log" --engine "Tarn flat four" --units in -o "$work/report.html"
 sed -i 's/0\.029/0.028/g' "$work/report.html"
-if /usr/bin/python3 tests/check/numbers.py "Tarn flat four" in "$work" >/dev/null 2>&1; then echo "FAILED: a figure changed on the page is not found"; exit 1; fi
+if /usr/bin/python3 tests/check/alike.py "Tarn flat four" in "$work" >/dev/null 2>&1; then echo "FAILED: a figure changed on the page is not found"; exit 1; fi
 echo "findings, trends, limits, distances left and torques of 3 engines alike in window, page, paper and table"
