@@ -188,36 +188,39 @@ void wear_of(const struct record *r, struct wear *out)
 
 /* ---- what stands out of it ---- */
 
-/* Distances as the odometer counts them. */
-static bool in_miles(const struct work *w)
+struct wear_unit wear_unit_of(const struct wear *w, int odometer_unit, bool inches)
 {
-    return !w->wear->hours && strcmp(visit_odometer_unit(w->v->odometer_unit)->id, "mi") == 0;
+    static const char *const runs[] = {"1,000 km", "1,000 mi", "100 h"};
+    static const char *const wholes[2][3] = {{"mm per 1000 km", "mm per 1000 mi", "mm per 100 h"}, {"in per 1000 km", "in per 1000 mi", "in per 100 h"}};
+    const struct unit *odometer = visit_odometer_unit(odometer_unit);
+    bool miles = !w->hours && strcmp(odometer->id, "mi") == 0;
+
+    const int run = w->hours ? 2 : miles ? 1 : 0;
+
+    return (struct wear_unit){(miles ? odometer->factor / unit_find("km")->factor : 1) / (inches ? unit_find("in")->factor : 1), inches ? 4 : 3, inches ? "in" : "mm", runs[run], wholes[inches][run]};
 }
 
-static const char *per(const struct work *w)
+static struct wear_unit told_in(const struct work *w)
 {
-    return w->wear->hours ? "100 h" : in_miles(w) ? "1,000 mi" : "1,000 km";
+    return wear_unit_of(w->wear, w->v->odometer_unit, w->options->units.inches);
 }
 
-/* A growth, mm per 1,000 km or 100 h, as the person counts: "0.010", "0.0006" of an inch. */
+/* "0.010", "0.0006" of an inch. */
 static void growth(const struct work *w, double rate, char *to, size_t n_room)
 {
-    if (in_miles(w))
-        rate *= unit_find("mi")->factor / unit_find("km")->factor;
-    if (w->options->units.inches)
-        text_from_double(to, n_room, rate / unit_find("in")->factor, 4);
-    else
-        text_from_double(to, n_room, rate, 3);
+    struct wear_unit u = told_in(w);
+
+    text_from_double(to, n_room, rate * u.factor, u.n_decimals);
 }
 
 /* What is unlike its neighbours is told as the person counts. */
 static void tell_growth(const struct work *w, struct measure *m)
 {
-    static const char *const units[2][3] = {{"mm per 1000 km", "mm per 1000 mi", "mm per 100 h"}, {"in per 1000 km", "in per 1000 mi", "in per 100 h"}};
+    struct wear_unit u = told_in(w);
 
-    m->told_unit = units[w->options->units.inches][w->wear->hours ? 2 : in_miles(w) ? 1 : 0];
-    m->told_factor = (in_miles(w) ? unit_find("mi")->factor / unit_find("km")->factor : 1) / (w->options->units.inches ? unit_find("in")->factor : 1);
-    m->told_decimals = w->options->units.inches ? 4 : 3;
+    m->told_unit = u.whole;
+    m->told_factor = u.factor;
+    m->told_decimals = u.n_decimals;
 }
 
 /* The growth becomes a measure like any other; what the gauge cannot tell over the distance run is no
@@ -320,7 +323,7 @@ static void engine_wear(struct work *w)
     growth(w, x->rate, rate, sizeof rate);
     growth(w, x->rate_low, low, sizeof low);
     growth(w, x->rate_high, high, sizeof high);
-    text_format(s->headline, sizeof s->headline, "Gaps grow by %s %s per %s", rate, w->options->units.inches ? "in" : "mm", per(w));
+    text_format(s->headline, sizeof s->headline, "Gaps grow by %s %s per %s", rate, told_in(w).length, told_in(w).run);
     if (x->n_known == 1)
         text_copy(s->text, sizeof s->text, "From the history of one plug.");
     else
@@ -383,7 +386,7 @@ void work_wear(struct work *w)
         growth(w, worst, rate, sizeof rate);
         growth(w, WEAR_NICKEL_BOUND_MM, bound, sizeof bound);
         text_format(s->text, sizeof s->text, "%s %s per %s%s; %s is the most that is printed for ordinary driving on nickel. Clearly faster points to overheating.", rate,
-                    w->options->units.inches ? "in" : "mm", per(w), __builtin_popcount(fast) > 1 ? " at most" : "", bound);
+                    told_in(w).length, told_in(w).run, __builtin_popcount(fast) > 1 ? " at most" : "", bound);
         text_copy(s->how, sizeof s->how, "Even the lower limit of its growth lies above the bound of 0.001 in per 1000 mi (Dodge Ram 1998 and Jeep Grand Cherokee manuals).");
         work_add_line(w, &s->missing, "how the noses look: an overheated one is white or blistered");
     }

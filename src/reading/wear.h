@@ -37,6 +37,14 @@ struct wear {
 };
 /* Of the record's last visit. Pure. */
 void wear_of(const struct record *r, struct wear *out);
+/* How a growth is told, in the unit of the odometer (WORDS_ODOMETER_UNIT value): rate * factor, with so many decimals, of
+ * `length` per `run`: "0.010" mm per "1,000 km". */
+struct wear_unit {
+    double factor;
+    int n_decimals;
+    const char *length, *run, *whole; /* whole: "mm per 1000 km" */
+};
+struct wear_unit wear_unit_of(const struct wear *w, int odometer_unit, bool inches);
 /* What is left of a plug, "14,000 km", in the unit of the odometer (WORDS_ODOMETER_UNIT value): two leading figures, more would be false. */
 void wear_format_left(double metres, int odometer_unit, char *to, size_t n_room);
 

@@ -235,16 +235,16 @@ static void words_of(const struct trend *t, struct text *to)
 static void wear_line(struct maker *m, const struct trend *t)
 {
     struct wear *w = mem_alloc(1, sizeof *w);
-    double per = (t->distance->kind == UNIT_DISTANCE && !w->hours ? t->distance->factor / 1000 : 1) * t->factor;
-    int n_decimals = t->n_decimals + 1;
+    struct wear_unit told;
     char name[48], left[64];
     struct text s = {0};
     int nearest = -1;
 
     wear_of(t->r, w);
+    told = wear_unit_of(w, record_current(t->r)->odometer_unit, m->ask->units.inches);
     if (w->known)
-        text_addf(&s, "The gaps grow by %.*f %s per %s%s, the middle of %d plugs (%.*f to %.*f).", n_decimals, w->rate * per, t->unit, w->hours ? "100 " : "1,000 ", w->hours ? "h" : t->distance->label, w->n_known,
-                  n_decimals, w->rate_low * per, n_decimals, w->rate_high * per);
+        text_addf(&s, "The gaps grow by %.*f %s per %s, the middle of %d plugs (%.*f to %.*f).", told.n_decimals, w->rate * told.factor, told.length, told.run, w->n_known,
+                  told.n_decimals, w->rate_low * told.factor, told.n_decimals, w->rate_high * told.factor);
     for (int i = 0; i < t->n_lines; i++)
         if (w->plugs[i].left.given && (nearest < 0 || w->plugs[i].left.value < w->plugs[nearest].left.value))
             nearest = i;

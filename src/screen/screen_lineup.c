@@ -296,9 +296,8 @@ static void draw_laid(struct ui *ui, const struct lineup *l, struct screen_state
 static void draw_growth(struct ui *ui, const struct lineup *l, const struct screen_state *st, struct rect row)
 {
     const struct wear *w = l->m->wear;
-    const struct unit *mile = unit_find("mi");
-    bool miles = strcmp(words_id(WORDS_ODOMETER_UNIT, record_current(l->m->record)->odometer_unit), "mi") == 0;
-    double per = miles && !w->hours ? mile->factor / 1000 : 1, least = 1e9, most = 0;
+    struct wear_unit told = wear_unit_of(w, record_current(l->m->record)->odometer_unit, l->m->inches);
+    double least = 1e9, most = 0;
     struct rect label = ui_inset((struct rect){row.x, row.y, LABEL_PX, row.h}, 16, 14);
     char words[64];
 
@@ -310,7 +309,8 @@ static void draw_growth(struct ui *ui, const struct lineup *l, const struct scre
     most = fmax(fmax(most, w->limit_mm), least + 0.1);
     ui_line(ui, row.x, row.y, row.x + row.w, row.y, 1, UI_DESK_DARK);
     ui_text(ui, ui_cut_top(&label, 24), "Gap growth", &(struct ui_style){.size_px = 14, .weight = UI_SEMIBOLD, .colour = UI_DESK_TEXT});
-    ui_text(ui, ui_cut_top(&label, 20), w->hours ? "per 100 h" : miles ? "per 1,000 mi" : "per 1,000 km", &(struct ui_style){.colour = UI_DESK_TEXT});
+    text_format(words, sizeof words, "per %s", told.run);
+    ui_text(ui, ui_cut_top(&label, 20), words, &(struct ui_style){.colour = UI_DESK_TEXT});
     if (w->limit_mm > 0) {
         model_format_gap(l->m, w->limit_mm, words, sizeof words);
         ui_text(ui, ui_cut_top(&label, 20), "dashes: the limit,", &(struct ui_style){.colour = UI_DESK_TEXT});
@@ -342,7 +342,7 @@ static void draw_growth(struct ui *ui, const struct lineup *l, const struct scre
             ui_disc(ui, x, y, 3.5f, ui_rgba(fast ? UI_WATCH_INK : UI_TEXT));
         }
         if (p->known) {
-            text_from_double(words, sizeof words, p->rate * per * (l->m->inches ? 1 / 25.4 : 1), l->m->inches ? 4 : 3);
+            text_from_double(words, sizeof words, p->rate * told.factor, told.n_decimals);
             ui_text(ui, in, words, &(struct ui_style){.size_px = l->w > 60 ? 13 : 11, .weight = UI_SEMIBOLD, .colour = fast ? UI_WATCH_INK : UI_TEXT, .tabular = true});
         } else {
             ui_text(ui, in, l->w > 90 ? "one visit only" : "–", &(struct ui_style){.size_px = 11, .colour = UI_TEXT_SOFT});
