@@ -15,7 +15,7 @@
 static const struct unit rows[] = {
     {"mm", "mm", UNIT_LENGTH, 1.0, 2},
     {"um", "µm", UNIT_LENGTH, 0.001, 0},
-    {"in", "in", UNIT_LENGTH, 25.4, 3},
+    {"in", "in", UNIT_LENGTH, MM_PER_INCH, 3},
     {"thou", "thou", UNIT_LENGTH, 0.0254, 0},
     {"m", "m", UNIT_DISTANCE, 1.0, 0},
     {"km", "km", UNIT_DISTANCE, 1000.0, 0},
@@ -183,7 +183,7 @@ bool unit_parse_gap(const char *s, bool inches, int32_t *um)
         value /= 1000.0; /* "43": thousandths, as feeler gauges are marked */
     if (!in_inches && !unit_named && !point && value >= 20 && value <= 300)
         value /= 100.0; /* "110": hundredths, the quick way to type 1.10 */
-    mm = in_inches ? value * 25.4 : value;
+    mm = in_inches ? value * MM_PER_INCH : value;
     if (!(mm >= 0.0 && mm <= 25.0))
         return false;
     *um = (int32_t)lround(mm * 1000.0);

@@ -9,6 +9,7 @@
 #include "base/csv.h"
 #include "base/err.h"
 #include "base/text.h"
+#include "base/units.h"
 #include "engine/engine.h"
 
 static void load(const char *name, struct csv *c)
@@ -258,11 +259,12 @@ void refit_ask(const struct record *r, const struct reading *q, bool inches, cha
     if (q->present && !fresh && q->electrode != 0 && q->electrode == words_find(WORDS_ELECTRODE, "melted"))
         ask(&t, "electrode melted: a new plug");
     if (gap.given && refit_is_worn(spec, gap.value) && (!fresh || q->gap_left_mm.given)) {
+        const struct unit_choice units = {.inches = inches};
         char is[24], may[24];
 
-        text_from_double(is, sizeof is, inches ? gap.value / 25.4 : gap.value, inches ? 3 : 2);
-        text_from_double(may, sizeof may, inches ? limit / 25.4 : limit, inches ? 3 : 2);
-        text_addf(&t, "%sgap %s, limit %s %s: a new plug?", t.n_bytes > 0 ? "; " : "", is, may, inches ? "in" : "mm");
+        unit_tell_length(&units, gap.value, false, is, sizeof is);
+        unit_tell_length(&units, limit, true, may, sizeof may);
+        text_addf(&t, "%sgap %s, limit %s: a new plug?", t.n_bytes > 0 ? "; " : "", is, may);
     }
     text_copy(to, n_room, text_get(&t));
     text_release(&t);

@@ -98,12 +98,11 @@ bool bench_take(const struct model *m, struct screen_state *st, struct actions *
 static void gap_sentence(const struct model *m, const struct photo_measured *got, const struct reading *r, char *to, size_t n_room)
 {
     const struct engine_plug_spec *spec = &m->record->engine.plug;
-    char other[16], limit[16], gauge[16];
+    char limit[16], gauge[16];
     size_t used;
     double most = spec->gap_limit_mm > 0 ? spec->gap_limit_mm : spec->gap_max_mm;
 
-    text_from_double(other, sizeof other, m->inches ? got->gap_mm : got->gap_mm / 25.4, m->inches ? 2 : 3);
-    text_format(to, n_room, "%s %s", other, m->inches ? "mm" : "in");
+    unit_tell_length(&(struct unit_choice){.inches = !m->inches}, got->gap_mm, true, to, n_room);
     used = strlen(to);
     if (most > 0) {
         const char *verdict = got->gap_mm - got->gap_pm_mm > most ? "past it" : got->gap_mm + got->gap_pm_mm > most ? "may be past it, use the feeler gauge" : got->gap_mm + got->gap_pm_mm < spec->gap_min_mm ? "and below the range" : "within";

@@ -154,10 +154,10 @@ static void gap_fields(struct ui *ui, const struct model *m, struct screen_state
     row = ui_cut_top(r, 44);
     half = ui_cut_left(&row, 110);
     if (found.given) {
-        if (m->inches)
-            text_format(other, sizeof other, "in  (%.2f mm)", found.value);
-        else
-            text_format(other, sizeof other, "mm  (%.3f in)", found.value / 25.4);
+        char figure[24];
+
+        unit_tell_length(&(struct unit_choice){.inches = !m->inches}, found.value, true, figure, sizeof figure);
+        text_format(other, sizeof other, "%s  (%s)", m->inches ? "in" : "mm", figure);
     } else {
         text_copy(other, sizeof other, m->inches ? "in  (43 is 0.043)" : "mm");
     }
