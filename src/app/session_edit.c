@@ -63,7 +63,7 @@ static bool add_engine(struct session *s, const struct action *a, struct err *e)
     struct engine en;
     char id[UUID_BYTES];
 
-    if (!engine_form_read(&s->st.fresh, &en, e))
+    if (!engine_form_engine(&s->st.fresh, &en, e) || !engine_form_named(&s->st.fresh, e))
         return false;
     if (a->type == ACT_SAVE_ENGINE)
         text_copy(id, sizeof id, a->id);

@@ -198,9 +198,10 @@ static bool read_hex(const struct engine_form *f, double *mm, struct err *e)
         inches = true;
         *slash = '\0';
     }
-    if (!text_to_double(figure, &over) || (slash != NULL && (!text_to_double(slash + 1, &under) || under <= 0)) || over / under * (inches ? MM_PER_INCH : 1) < 8 || over / under * (inches ? MM_PER_INCH : 1) > 32)
+    if (text_to_double(figure, &over) && (slash == NULL || (text_to_double(slash + 1, &under) && under > 0)))
+        *mm = over / under * (inches ? MM_PER_INCH : 1);
+    if (!(*mm >= 8 && *mm <= 32))
         return err_set(e, ERR_BADARG, "Hex: “%s” is not the size across flats of a plug, 8 to 32 mm. Write 16, or 5/8 in.", typed);
-    *mm = over / under * (inches ? MM_PER_INCH : 1);
     return true;
 }
 
@@ -250,7 +251,7 @@ static bool read_positions(const struct engine_form *f, struct engine *en, struc
     return err_set(e, ERR_BADARG, "“%s” names %d of a cylinder's %d plugs. Write %d names with commas between, as top, bottom.", f->words[ENGINE_FORM_POSITIONS], n, en->n_positions, en->n_positions);
 }
 
-bool engine_form_read(const struct engine_form *f, struct engine *en, struct err *e)
+bool engine_form_engine(const struct engine_form *f, struct engine *en, struct err *e)
 {
     engine_set near[ENGINE_MAX_CYLINDERS];
     int n = 0;
@@ -282,17 +283,10 @@ bool engine_form_read(const struct engine_form *f, struct engine *en, struct err
         return false;
     for (int i = 0; i < n; i++)
         en->breather_near |= near[i];
-    if (!engine_finish(en, e))
-        return false;
-    return f->name[0] != '\0' || err_set(e, ERR_BADARG, "Give the engine a name.");
+    return engine_finish(en, e);
 }
 
-bool engine_form_only_name_missing(const struct engine_form *f)
+bool engine_form_named(const struct engine_form *f, struct err *e)
 {
-    struct engine_form named = *f;
-    struct engine en;
-    struct err e = {0};
-
-    text_copy(named.name, sizeof named.name, "x");
-    return f->name[0] == '\0' && engine_form_read(&named, &en, &e);
+    return f->name[0] != '\0' || err_set(e, ERR_BADARG, "Give the engine a name.");
 }

@@ -50,9 +50,9 @@ bool engine_form_is_preset(const struct engine_form *f, const struct engine_pres
 /* All of an engine, to be changed. */
 void engine_form_fill(struct engine_form *f, const struct engine *en, bool inches);
 
-/* What the fields hold, as an engine. Fails ERR_BADARG with the sentence to show; when only the name is missing
- * (engine_form_only_name_missing) *en is whole all the same. */
-bool engine_form_read(const struct engine_form *f, struct engine *en, struct err *e);
-bool engine_form_only_name_missing(const struct engine_form *f);
+/* What the fields hold, as an engine that may still want its name; and whether it has one. Both fail ERR_BADARG with
+ * the sentence to show. */
+bool engine_form_engine(const struct engine_form *f, struct engine *en, struct err *e);
+bool engine_form_named(const struct engine_form *f, struct err *e);
 
 #endif

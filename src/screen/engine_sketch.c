@@ -103,7 +103,7 @@ void engine_sketch_sheet(struct ui *ui, const struct engine_form *f, const char 
     struct engine en;
     struct rect ribbon;
     struct err e = {0};
-    bool fits = engine_form_read(f, &en, &e) || engine_form_only_name_missing(f);
+    bool fits = engine_form_engine(f, &en, &e);
     float pitch, w;
     char line[200];
 

@@ -126,7 +126,7 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
     struct rect content, view, footer, row;
     struct engine en;
     struct err e = {0};
-    bool fine, editing = n->editing[0] != '\0';
+    bool fine, whole, editing = n->editing[0] != '\0';
     float start, half;
     int thread = -1, before;
 
@@ -205,7 +205,8 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
     figure_fields(ui, n, &r);
     ui_scroll_end(ui, r.y - start + 40);
     /* what is wrong, and the way on */
-    fine = engine_form_read(n, &en, &e);
+    whole = engine_form_engine(n, &en, &e);
+    fine = whole && engine_form_named(n, &e);
     ui_fill(ui, (struct rect){footer.x, footer.y, footer.w, 1}, UI_LINE);
     footer = ui_inset(footer, 24, 8);
     {
@@ -220,9 +221,8 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
         } else {
             text_copy(said, sizeof said, e.text);
         }
-        bool wrong = !fine && !engine_form_only_name_missing(n); /* a name still to come is nothing wrong */
-
-        ui_text(ui, line, said, &(struct ui_style){.colour = wrong ? UI_ACT_INK : UI_TEXT_SOFT, .weight = wrong ? UI_MEDIUM : UI_REGULAR, .max_lines = 2, .top = true});
+        /* a name still to come is nothing wrong */
+        ui_text(ui, line, said, &(struct ui_style){.colour = whole ? UI_TEXT_SOFT : UI_ACT_INK, .weight = whole ? UI_REGULAR : UI_MEDIUM, .max_lines = 2, .top = true});
         ui_note(ui, "new.message", line, "message", said);
     }
     struct ui_button go = {.look = UI_LOOK_DARK, .key = command_key("add-open"), .disabled = fine ? NULL : e.text}, add = {.key = command_key("add"), .disabled = fine ? NULL : e.text}, leave = {.look = UI_LOOK_QUIET, .key = "Esc"};
