@@ -1,5 +1,5 @@
-/* background.h - a thread that waits for questions under a lock, as the four of the window do: begun whole or not at all, ended in
- * one way. What it is asked and answers stands beside it in its owner's struct and is guarded by the same lock. */
+/* background.h - a thread that waits for questions under a lock, as all of the window do: begun whole or not at all,
+ * ended in one way. What it is asked and answers stands beside it in its owner's struct and is guarded by the same lock. */
 #ifndef APP_BACKGROUND_H
 #define APP_BACKGROUND_H
 
