@@ -23,8 +23,12 @@ void session_levels(struct session *s, struct engine_levels *levels, const struc
     struct ready ready;
 
     levels->known = true;
-    if (e->n_visits == 0 || !logbook_load_record(s->lb, e->id, e->last_visit, &r, NULL))
+    if (e->n_visits == 0 || !logbook_load_latest(s->lb, e->id, &r, NULL))
         return;
+    if (r.n_visits == 0) { /* taken out by a command meanwhile */
+        record_release(&r);
+        return;
+    }
     const struct visit *v = record_current(&r);
 
     ready_of(&r, &ready);

@@ -155,6 +155,39 @@ static void a_record_comes_back_as_it_went_in(void **state)
     logbook_close(lb);
 }
 
+/* What Engines tells of a visit is the same, whether its history is read with it or not. */
+static void the_latest_visit_is_the_last_of_the_record(void **state)
+{
+    struct logbook *lb = fresh();
+    struct record in = v8(), whole, latest;
+    struct err e = {0};
+    char engine[UUID_BYTES];
+
+    (void)state;
+    text_copy(record_add_visit(&in)->date, 11, "2025-03-01"); /* not written in the order of their dates */
+    assert_true(logbook_begin(lb, "Import", &e) && logbook_import_record(lb, &in, engine, &e) && logbook_commit(lb, &e));
+    assert_true(logbook_load_record(lb, engine, NULL, &whole, &e) && logbook_load_latest(lb, engine, &latest, &e));
+    assert_int_equal(whole.n_visits, 3);
+    assert_int_equal(latest.n_visits, 1);
+    assert_string_equal(latest.visits[0].date, "2026-06-14");
+    assert_memory_equal(&latest.visits[0], &whole.visits[2], offsetof(struct visit, readings) + 8 * sizeof(struct reading));
+    for (int i = 0; i < 8; i++)
+        same_reading(&latest.visits[0].readings[i], &in.visits[1].readings[i]);
+    record_release(&latest);
+    assert_true(logbook_begin(lb, "Take out", &e));
+    for (int i = 0; i < 3; i++)
+        assert_true(logbook_remove(lb, "visit", whole.visits[i].id, &e));
+    assert_true(logbook_commit(lb, &e) && logbook_load_latest(lb, engine, &latest, &e));
+    assert_int_equal(latest.n_visits, 0);
+    assert_int_equal(latest.engine.n_cylinders, 8);
+    record_release(&latest);
+    assert_false(logbook_load_latest(lb, whole.visits[0].id, &latest, &e)); /* no engine of that name */
+    assert_int_equal(e.code, ERR_NOTFOUND);
+    record_release(&whole);
+    record_release(&in);
+    logbook_close(lb);
+}
+
 /* Random edits, undone and redone across restarts: the dump of all tables must be the same. */
 static char *dump(struct logbook *lb)
 {
@@ -592,6 +625,7 @@ static void the_table_of_columns_is_sound(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(the_latest_visit_is_the_last_of_the_record, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_record_comes_back_as_it_went_in, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(undo_and_redo_hold_through_a_restart, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(changes_that_join_are_one_step, make_folder, drop_folder),

@@ -1,0 +1,384 @@
+/* logbook_record.c - visits out, with what was read at them: an engine with its history, or its latest visit alone. */
+#include "logbook/logbook_db.h"
+
+#include <stdio.h>
+#include <string.h>
+
+#include "base/mem.h"
+
+static void read_lists(struct visit *v, const struct engine *en, const char *complaints, bool complaints_given, const char *codes, const char *tests, const char *outside, bool outside_seen)
+{
+    char word[64];
+
+    v->complaints_given = complaints_given;
+    while (*complaints != '\0' && v->n_complaints < VISIT_MAX_COMPLAINTS) {
+        size_t n = strcspn(complaints, " ");
+        int w;
+
+        text_format(word, sizeof word, "%.*s", (int)n, complaints);
+        w = words_find(WORDS_COMPLAINT, word);
+        if (w > 0)
+            v->complaints[v->n_complaints++] = w;
+        complaints += n + (complaints[n] == ' ');
+    }
+    while (*codes != '\0' && v->n_codes < VISIT_MAX_CODES) {
+        size_t n = strcspn(codes, " ");
+
+        text_format(v->codes[v->n_codes++], sizeof v->codes[0], "%.*s", (int)n, codes);
+        codes += n + (codes[n] == ' ');
+    }
+    while (*tests != '\0' && v->n_tests < VISIT_MAX_TESTS) {
+        char a[40], b[40], c[40];
+        size_t n = strcspn(tests, "\n");
+
+        if (sscanf(tests, "%39[^\t]\t%39[^\t]\t%39[^\n]", a, b, c) == 3) {
+            struct visit_test t = {words_find(WORDS_TEST, a), engine_find_cylinder(en, b), words_find(WORDS_TEST_RESULT, c)};
+
+            if (t.test > 0 && t.cylinder >= 0 && t.result > 0)
+                v->tests[v->n_tests++] = t;
+        }
+        tests += n + (tests[n] == '\n');
+    }
+    v->outside_seen = outside_seen;
+    while (*outside != '\0' && v->n_outside < ENGINE_MAX_BANKS) {
+        int amount;
+        char name[40];
+        size_t n = strcspn(outside, "\n");
+
+        if (sscanf(outside, "%d\t%39[^\n]", &amount, name) == 2 && engine_find_bank(en, name) >= 0)
+            v->outside[v->n_outside++] = (struct visit_outside){engine_find_bank(en, name), amount};
+        outside += n + (outside[n] == '\n');
+    }
+}
+
+#define VISIT_COLUMNS                                                                              \
+    "id, date, odometer_m, odometer_unit, removal, socket, last_run, fuel, oil_in_intake,"         \
+    " complaints, codes, tests, outside, notes, last_day, weather, oil_level, oil_use, oil_change_ml," \
+    " oil_change_unit, oil_grade, oil_filter, closed"
+
+static void read_visit(sqlite3_stmt *q, struct visit *v, const struct engine *en)
+{
+    char removal[2000], word[64], complaints[1000], codes[400], tests[2000], outside[400];
+    bool complaints_given = sqlite3_column_type(q, 9) != SQLITE_NULL, outside_seen = sqlite3_column_type(q, 12) != SQLITE_NULL;
+    struct err ignored;
+
+    logbook_db_text(q, 0, v->id, sizeof v->id);
+    logbook_db_text(q, 1, v->date, sizeof v->date);
+    v->odometer_m = logbook_db_maybe(q, 2, 1);
+    logbook_db_text(q, 3, word, sizeof word);
+    v->odometer_unit = words_find(WORDS_ODOMETER_UNIT, word);
+    logbook_db_text(q, 4, removal, sizeof removal);
+    /* An order that names cylinders of an earlier numbering is not shown rather than shown wrong. */
+    (void)visit_parse_removal(en, v, removal, &ignored);
+    logbook_db_text(q, 5, word, sizeof word);
+    v->socket = words_find(WORDS_SOCKET, word);
+    logbook_db_text(q, 6, word, sizeof word);
+    v->last_run = words_find(WORDS_LAST_RUN, word);
+    logbook_db_text(q, 7, word, sizeof word);
+    v->fuel = words_find(WORDS_FUEL, word);
+    v->oil_in_intake = sqlite3_column_type(q, 8) == SQLITE_NULL ? 0 : sqlite3_column_int(q, 8) ? 1 : 2;
+    logbook_db_text(q, 9, complaints, sizeof complaints);
+    logbook_db_text(q, 10, codes, sizeof codes);
+    logbook_db_text(q, 11, tests, sizeof tests);
+    logbook_db_text(q, 12, outside, sizeof outside);
+    logbook_db_text(q, 13, v->notes, sizeof v->notes);
+    logbook_db_text(q, 14, v->care.last_day, sizeof v->care.last_day);
+    logbook_db_text(q, 15, v->care.weather, sizeof v->care.weather);
+    logbook_db_text(q, 16, v->care.oil_level, sizeof v->care.oil_level);
+    logbook_db_text(q, 17, v->care.oil_use, sizeof v->care.oil_use);
+    v->care.oil_change_l = logbook_db_maybe(q, 18, 0.001);
+    logbook_db_text(q, 19, v->care.oil_change_unit, sizeof v->care.oil_change_unit);
+    logbook_db_text(q, 20, v->care.oil_grade, sizeof v->care.oil_grade);
+    logbook_db_text(q, 21, v->care.oil_filter, sizeof v->care.oil_filter);
+    v->state.closed = sqlite3_column_int(q, 22);
+    read_lists(v, en, complaints, complaints_given, codes, tests, outside, outside_seen);
+}
+
+static int word_at(sqlite3_stmt *q, int column, enum words list)
+{
+    int v = words_find(list, (const char *)sqlite3_column_text(q, column));
+
+    return v > 0 ? v : 0;
+}
+
+static int yes_no_at(sqlite3_stmt *q, int column)
+{
+    return sqlite3_column_type(q, column) == SQLITE_NULL ? 0 : sqlite3_column_int(q, column) ? 1 : 2;
+}
+
+/* ---- readings ---- */
+
+static uint32_t heard_at(sqlite3_stmt *q, int column)
+{
+    int n;
+    const struct word *words = words_rows(WORDS_LEAK_HEARD, &n);
+    uint32_t heard = 0;
+    char list[200];
+
+    logbook_db_text(q, column, list, sizeof list);
+    for (const char *s = list; *s != '\0';) {
+        size_t len = strcspn(s, " ");
+
+        for (int i = 0; i < n; i++)
+            if (strlen(words[i].id) == len && strncmp(words[i].id, s, len) == 0)
+                heard |= 1u << i;
+        s += len + (s[len] == ' ');
+    }
+    return heard;
+}
+
+static void read_reading(sqlite3_stmt *q, struct reading *r)
+{
+    r->present = true;
+    logbook_db_text(q, 0, r->id, sizeof r->id);
+    for (int z = 0; z < ZONE_COUNT; z++)
+        if (sqlite3_column_int(q, 3 + z) != 0)
+            reading_see_zone(r, (enum zone)z);
+    r->threads_turns = word_at(q, 11, WORDS_TURNS);
+    r->dries = yes_no_at(q, 12);
+    r->heavier_side = word_at(q, 13, WORDS_SIDE);
+    r->electrode = word_at(q, 14, WORDS_ELECTRODE);
+    r->wear_on = word_at(q, 15, WORDS_WEAR_ON);
+    r->insulator = word_at(q, 16, WORDS_INSULATOR);
+    r->tightness = word_at(q, 17, WORDS_TIGHTNESS);
+    r->refit = word_at(q, 18, WORDS_REFIT);
+    r->gap_mm = logbook_db_maybe(q, 19, 0.001);
+    r->gap_photo_mm = logbook_db_maybe(q, 36, 0.001);
+    r->gap_photo_pm_mm = logbook_db_maybe(q, 37, 0.001).value;
+    r->gap_trust_photo = sqlite3_column_type(q, 38) != SQLITE_NULL && strcmp((const char *)sqlite3_column_text(q, 38), "photo") == 0;
+    reading_choose_gap(r);
+    r->gap_left_mm = logbook_db_maybe(q, 20, 0.001);
+    logbook_db_text(q, 21, r->plug_id, sizeof r->plug_id);
+    logbook_db_text(q, 22, r->plug_name, sizeof r->plug_name);
+    r->plug_distance_m = logbook_db_maybe(q, 23, 1);
+    r->mark_clock = sqlite3_column_int(q, 24);
+    r->as_book = yes_no_at(q, 25);
+    r->nose_L = logbook_db_maybe(q, 26, 1);
+    r->nose_a = logbook_db_maybe(q, 27, 1);
+    r->nose_b = logbook_db_maybe(q, 28, 1);
+    r->compression_kpa = logbook_db_maybe(q, 29, 0.001);
+    r->compression_wet_kpa = logbook_db_maybe(q, 30, 0.001);
+    r->leak_percent = logbook_db_maybe(q, 31, 1);
+    r->differential_over_80 = logbook_db_maybe(q, 32, 1);
+    r->washer = word_at(q, 34, WORDS_WASHER);
+    r->thread_state = word_at(q, 35, WORDS_THREAD_STATE);
+    r->torque_nm = logbook_db_maybe(q, 39, 0.001);
+    logbook_db_text(q, 40, r->torque_unit, sizeof r->torque_unit);
+    r->unplugged = sqlite3_column_type(q, 41) != SQLITE_NULL && sqlite3_column_int(q, 41) == 0;
+    r->leak_heard_given = sqlite3_column_type(q, 33) != SQLITE_NULL;
+    r->leak_heard = heard_at(q, 33);
+}
+
+static void read_sign(sqlite3_stmt *q, struct reading *r)
+{
+    const char *zone = (const char *)sqlite3_column_text(q, 42), *sign = (const char *)sqlite3_column_text(q, 43);
+    int z = zone != NULL && sign != NULL ? zone_find(zone) : -1, s = z >= 0 ? sign_find((enum zone)z, sign) : -1, amount = sqlite3_column_int(q, 44);
+
+    if (s >= 0 && amount >= 1 && amount <= 3)
+        reading_note(r, (enum sign)s, amount);
+}
+
+static bool load_readings(struct logbook *lb, struct visit *v, const struct engine *en, struct err *e)
+{
+    /* a row for each sign of a reading, one row for a reading without; those of a reading come together */
+    static const char sql[] =
+        "SELECT r.id, r.cylinder, r.position, seen_firing_end, seen_threads, seen_body, seen_well, seen_boot, seen_coil, seen_lead,"
+        " seen_connector, threads_turns, dries, heavier_side, electrode, wear_on, insulator, tightness, refit, gap_um, gap_left_um,"
+        " plug, p.name, plug_distance_m, mark_clock, as_book, nose_L, nose_a, nose_b, compression_pa, compression_wet_pa,"
+        " leak_percent, differential_over_80, leak_heard, washer, thread_state, gap_photo_um, gap_photo_pm_um, gap_trusted, torque_mnm, torque_unit, connected,"
+        " o.zone, o.sign, o.amount FROM reading r LEFT JOIN part p ON p.id = r.plug LEFT JOIN observation o ON o.reading = r.id AND o.gone = 0"
+        " WHERE r.visit = ?1 AND r.gone = 0";
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
+    bool fine;
+
+    if (q == NULL)
+        return false;
+    logbook_db_bind(q, 1, v->id);
+    while (logbook_db_next(lb, q, &fine, e)) {
+        int c = sqlite3_column_int(q, 1), p = sqlite3_column_int(q, 2);
+        struct reading *r;
+
+        if (c < 0 || c >= en->n_cylinders || p < 0 || p >= en->n_positions)
+            continue;
+        r = visit_reading(v, en, c, p);
+        if (strcmp(r->id, (const char *)sqlite3_column_text(q, 0)) != 0)
+            read_reading(q, r);
+        read_sign(q, r);
+    }
+    return fine;
+}
+
+/* ---- visits ---- */
+
+static bool load_done(struct logbook *lb, struct visit *v, const struct engine *en, struct err *e)
+{
+    static const char sql[] = "SELECT what FROM done WHERE visit = ?1 AND gone = 0 ORDER BY sort, id";
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
+    bool fine;
+
+    if (q == NULL)
+        return false;
+    logbook_db_bind(q, 1, v->id);
+    while (logbook_db_next(lb, q, &fine, e)) {
+        char what[200];
+        struct err ignored;
+
+        logbook_db_text(q, 0, what, sizeof what);
+        if (v->n_done < VISIT_MAX_DONE && visit_parse_done(en, what, &v->done[v->n_done], &ignored))
+            v->n_done++;
+    }
+    return fine;
+}
+
+/* How far the work of the visit has come, and what shows beside its readings that plugs were drawn. */
+static bool load_state(struct logbook *lb, struct visit *v, const struct engine *en, struct err *e)
+{
+    static const char steps[] = "SELECT source, state FROM step WHERE visit = ?1 AND gone = 0 AND source IN ('turn', 'idle', 'dry')";
+    struct arena *a = arena_create();
+    struct logbook_step *left;
+    size_t n_left;
+    static const char drawn[] = "SELECT cylinder, position, 1 FROM photo WHERE visit = ?1 AND gone = 0 AND zone IN ('firing_end', 'threads', 'body')"
+                                " UNION ALL SELECT i.cylinder, coalesce(i.position, 0), 2 FROM installation i JOIN part p ON p.id = i.part"
+                                "  WHERE i.from_visit = ?1 AND i.gone = 0 AND p.kind = 'plug'";
+    sqlite3_stmt *q = logbook_db_prepare(lb, steps, e);
+    bool fine = logbook_list_left_steps(lb, v->id, a, &left, &n_left, e);
+
+    for (size_t i = 0; fine && i < n_left; i++)
+        v->state.turn_left = v->state.turn_left || (strcmp(left[i].source, "turn") == 0 && strcmp(left[i].state, "done") != 0);
+    arena_destroy(a);
+    if (!fine || q == NULL)
+        return false;
+    logbook_db_bind(q, 1, v->id);
+    while (logbook_db_next(lb, q, &fine, e)) {
+        char source[16], state[16];
+        bool done;
+
+        logbook_db_text(q, 0, source, sizeof source);
+        logbook_db_text(q, 1, state, sizeof state);
+        done = strcmp(state, "done") == 0;
+        if (strcmp(source, "idle") == 0)
+            v->state.ran = v->state.ran || done;
+        else if (strcmp(source, "dry") == 0)
+            v->state.dried = v->state.dried || done;
+        else if (v->state.turned != TURN_OPEN)
+            v->state.turned = done ? TURN_DONE : TURN_OPEN;
+    }
+    q = fine ? logbook_db_prepare(lb, drawn, e) : NULL;
+    if (q == NULL)
+        return false;
+    logbook_db_bind(q, 1, v->id);
+    while (logbook_db_next(lb, q, &fine, e)) {
+        int c = sqlite3_column_int(q, 0), p = sqlite3_column_int(q, 1);
+
+        if (sqlite3_column_type(q, 0) != SQLITE_NULL && c >= 0 && c < en->n_cylinders && p >= 0 && p < en->n_positions)
+            visit_reading(v, en, c, p)->drawn_by |= sqlite3_column_int(q, 2) == 1 ? DRAWN_PHOTO : DRAWN_MOVED;
+    }
+    return fine;
+}
+
+bool logbook_db_load_visit(struct logbook *lb, const char *id, const struct engine *en, struct visit *v, struct err *e)
+{
+    static const char sql[] = "SELECT " VISIT_COLUMNS " FROM visit WHERE id = ?1 AND gone = 0";
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
+    bool there;
+
+    visit_init(v, en);
+    if (q == NULL)
+        return false;
+    logbook_db_bind(q, 1, id);
+    if (!logbook_db_step(lb, q, &there, e))
+        return false;
+    if (there)
+        read_visit(q, v, en);
+    logbook_db_done(q);
+    return there ? load_done(lb, v, en, e) : err_set(e, ERR_NOTFOUND, "This visit is not in the logbook.");
+}
+
+/* ---- an engine with its visits ---- */
+
+static bool count_visits(struct logbook *lb, const char *engine_id, int *n, struct err *e)
+{
+    static const char sql[] = "SELECT count(*) FROM visit WHERE engine = ?1 AND gone = 0";
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
+    bool row;
+
+    if (q == NULL)
+        return false;
+    logbook_db_bind(q, 1, engine_id);
+    if (!logbook_db_step(lb, q, &row, e))
+        return false;
+    *n = sqlite3_column_int(q, 0);
+    logbook_db_done(q);
+    return true;
+}
+
+/* The rows of a statement that names visits of the engine, ?1, in their order; up to and with `until`, NULL: all. */
+static bool add_visits(struct logbook *lb, const char *sql, const char *engine_id, const char *until, struct record *out, bool *found, struct err *e)
+{
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
+    bool fine;
+
+    *found = until == NULL;
+    if (q == NULL)
+        return false;
+    logbook_db_bind(q, 1, engine_id);
+    while (logbook_db_next(lb, q, &fine, e)) {
+        struct visit *v = record_add_visit(out);
+
+        read_visit(q, v, &out->engine);
+        fine = load_readings(lb, v, &out->engine, e) && load_done(lb, v, &out->engine, e);
+        *found = *found || strcmp(v->id, until) == 0;
+        if (!fine || (*found && until != NULL)) {
+            logbook_db_done(q);
+            break;
+        }
+    }
+    return fine;
+}
+
+static bool load_history(struct logbook *lb, const char *engine_id, const char *visit_id, struct record *out, struct err *e)
+{
+    static const char sql[] = "SELECT " VISIT_COLUMNS " FROM visit WHERE engine = ?1 AND gone = 0" LOGBOOK_OLDEST_FIRST("");
+    int n_all;
+    bool found;
+
+    if (!logbook_load_engine(lb, engine_id, &out->engine, e) || !count_visits(lb, engine_id, &n_all, e))
+        return false;
+    record_reserve(out, n_all);
+    if (!add_visits(lb, sql, engine_id, visit_id, out, &found, e))
+        return false;
+    if (!found)
+        return err_set(e, ERR_NOTFOUND, "This visit is not in the logbook.");
+    if (out->n_visits == 0)
+        return true;
+    out->visits[out->n_visits - 1].state.followed = out->n_visits < n_all;
+    return logbook_db_seat_plugs(lb, engine_id, out, e) &&
+           load_state(lb, &out->visits[out->n_visits - 1], &out->engine, e);
+}
+
+static bool load_latest(struct logbook *lb, const char *engine_id, struct record *out, struct err *e)
+{
+    static const char sql[] = "SELECT " VISIT_COLUMNS " FROM visit WHERE engine = ?1 AND gone = 0" LOGBOOK_LATEST_FIRST("") " LIMIT 1";
+    bool found;
+
+    return logbook_load_engine(lb, engine_id, &out->engine, e) && add_visits(lb, sql, engine_id, NULL, out, &found, e) &&
+           (out->n_visits == 0 || load_state(lb, &out->visits[0], &out->engine, e));
+}
+
+bool logbook_load_record(struct logbook *lb, const char *engine_id, const char *visit_id, struct record *out, struct err *e)
+{
+    record_init(out);
+    if (load_history(lb, engine_id, visit_id, out, e))
+        return true;
+    record_release(out);
+    return false;
+}
+
+bool logbook_load_latest(struct logbook *lb, const char *engine_id, struct record *out, struct err *e)
+{
+    record_init(out);
+    if (load_latest(lb, engine_id, out, e))
+        return true;
+    record_release(out);
+    return false;
+}
