@@ -116,7 +116,7 @@ void worker_ask(struct worker *w, const struct record *r, uint64_t number)
 {
     struct record copy;
 
-    record_copy(&copy, r);
+    record_share(&copy, r);
     pthread_mutex_lock(&w->back.lock);
     atomic_store(&w->cancel, true); /* under the lock: the thread clears it there, when it takes a question */
     if (w->asked)

@@ -2,8 +2,9 @@
 
 #include <assert.h>
 #include <math.h>
-#include <stdlib.h>
+#include <stdatomic.h>
 #include <stddef.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/err.h"
@@ -40,58 +41,81 @@ void record_init(struct record *r)
     engine_init(&r->engine);
 }
 
+/* The visits of one or several records. A visit has room for the most plugs there can be; of an engine with eight,
+ * nine tenths of it are never touched, and memory that is not touched costs nothing as long as it comes zeroed from
+ * the system. */
+struct room {
+    atomic_int n_owners;
+    int n_used; /* visits that were begun here; those behind are still zero */
+    struct visit visits[];
+};
+
+static struct room *room_of(const struct record *r)
+{
+    return r->visits != NULL ? (struct room *)((char *)r->visits - offsetof(struct room, visits)) : NULL;
+}
+
+static void leave(struct room *room)
+{
+    if (room != NULL && atomic_fetch_sub(&room->n_owners, 1) == 1)
+        free(room);
+}
+
 void record_release(struct record *r)
 {
-    free(r->visits);
+    leave(room_of(r));
     memset(r, 0, sizeof *r);
 }
 
-/* A visit has room for the most plugs there can be; of an engine with eight, nine tenths of it are never touched,
- * and memory that is not touched costs nothing as long as it comes zeroed from the system. */
 static size_t used_bytes(const struct engine *en)
 {
     return offsetof(struct visit, readings) + (size_t)record_plug_count(en) * sizeof(struct reading);
 }
 
-static struct visit *make_room(const struct record *from, int n_room)
+static void make_room(struct record *r, int n_room)
 {
-    struct visit *to = mem_alloc((size_t)n_room, sizeof *to);
+    struct room *to;
 
-    for (int i = 0; i < from->n_visits; i++)
-        memcpy(&to[i], &from->visits[i], used_bytes(&from->engine));
-    return to;
+    assert(n_room >= r->n_visits);
+    to = mem_alloc(1, sizeof *to + (size_t)n_room * sizeof to->visits[0]);
+    atomic_init(&to->n_owners, 1);
+    to->n_used = r->n_visits;
+    for (int i = 0; i < r->n_visits; i++)
+        memcpy(&to->visits[i], &r->visits[i], used_bytes(&r->engine));
+    leave(room_of(r));
+    r->visits = to->visits;
+    r->n_room = n_room;
 }
 
 void record_reserve(struct record *r, int n_visits)
 {
-    struct visit *more;
-
-    if (n_visits <= r->n_room)
-        return;
-    more = make_room(r, n_visits);
-    free(r->visits);
-    r->visits = more;
-    r->n_room = n_visits;
+    if (n_visits > r->n_room)
+        make_room(r, n_visits);
 }
 
 struct visit *record_add_visit(struct record *r)
 {
     int n = r->n_visits;
+    struct visit *v;
 
     assert(r->engine.n_cylinders > 0);
-    if (n == r->n_room)
-        record_reserve(r, n == 0 ? 1 : 2 * n);
-    memset(&r->visits[n], 0, used_bytes(&r->engine));
-    start_readings(&r->visits[n], &r->engine);
+    if (n == r->n_room || atomic_load(&room_of(r)->n_owners) > 1)
+        make_room(r, n < r->n_room ? r->n_room : n == 0 ? 1 : 2 * n);
+    v = &r->visits[n];
+    if (n < room_of(r)->n_used)
+        memset(v, 0, used_bytes(&r->engine));
+    else
+        room_of(r)->n_used = n + 1;
+    start_readings(v, &r->engine);
     r->n_visits++;
-    return &r->visits[n];
+    return v;
 }
 
-void record_copy(struct record *to, const struct record *from)
+void record_share(struct record *to, const struct record *from)
 {
     *to = *from;
-    to->n_room = from->n_visits;
-    to->visits = from->n_visits > 0 ? make_room(from, to->n_room) : NULL;
+    if (from->visits != NULL)
+        atomic_fetch_add(&room_of(from)->n_owners, 1);
 }
 
 const struct visit *record_current(const struct record *r)

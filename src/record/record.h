@@ -129,7 +129,7 @@ struct visit {
 struct record {
     struct engine engine;
     int n_visits, n_room;
-    struct visit *visits; /* made by record_add_visit() and record_copy(), which know its room; record_release() frees it */
+    struct visit *visits; /* made by record_add_visit() alone, which knows its room, and perhaps shared; record_release() lets go of it */
 };
 #define RECORD_MAX_VISITS 4096
 
@@ -138,7 +138,9 @@ void visit_init(struct visit *v, const struct engine *en);        /* all reading
 void record_init(struct record *r);
 void record_release(struct record *r);
 void record_reserve(struct record *r, int n_visits); /* room for so many in all, so that they need not move */
-void record_copy(struct record *to, const struct record *from); /* to is released by the caller */
+/* The same visits twice, for another thread too: from then on nobody writes to them, only record_add_visit() does, which
+ * gives the record visits of its own first. Both are released; either may be first. */
+void record_share(struct record *to, const struct record *from);
 struct visit *record_add_visit(struct record *r); /* appended, initialised; the engine must be finished. Visits may move in memory. */
 const struct visit *record_current(const struct record *r); /* the last one; n_visits > 0 */
 

@@ -326,6 +326,45 @@ static void what_is_shown_of_a_gap_is_kept(void **state)
         }
 }
 
+/* Two records of the same visits: what is added to either is its own, and the one that goes leaves the other whole. */
+static void shared_visits_stay_as_they_are(void **state)
+{
+    struct record a, b;
+    struct visit *v;
+
+    (void)state;
+    record_init(&a);
+    a.engine = v8(1);
+    record_share(&b, &a); /* none yet */
+    assert_int_equal(b.n_visits, 0);
+    record_release(&b);
+    for (int i = 0; i < 3; i++) {
+        v = record_add_visit(&a);
+        text_format(v->notes, sizeof v->notes, "visit %d", i);
+        reading_note(&v->readings[7], SIGN_DRY_CARBON, i + 1);
+    }
+    record_reserve(&a, 8); /* room behind the last one is nobody's yet */
+    record_share(&b, &a);
+    assert_ptr_equal(a.visits, b.visits);
+    text_copy(record_add_visit(&b)->notes, 8, "b's own");
+    text_copy(record_add_visit(&a)->notes, 8, "a's own");
+    assert_int_equal(a.n_visits, 4);
+    assert_int_equal(b.n_visits, 4);
+    assert_string_equal(a.visits[3].notes, "a's own");
+    assert_string_equal(b.visits[3].notes, "b's own");
+    record_release(&a);
+    for (int i = 0; i < 3; i++) {
+        assert_int_equal(b.visits[i].notes[6], '0' + i);
+        assert_int_equal(b.visits[i].readings[7].amount[SIGN_DRY_CARBON], i + 1);
+    }
+    b.n_visits = 2; /* a place used before is begun anew */
+    v = record_add_visit(&b);
+    assert_string_equal(v->notes, "");
+    assert_int_equal(v->readings[7].amount[SIGN_DRY_CARBON], AMOUNT_UNSEEN);
+    record_release(&b);
+    assert_null(b.visits);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -334,7 +373,7 @@ int main(void)
         cmocka_unit_test(not_looked_at_is_not_nothing),  cmocka_unit_test(codes_are_checked), cmocka_unit_test(two_gaps_are_compared_and_one_counts),
         cmocka_unit_test(one_press_notes_no_extreme),
         cmocka_unit_test(what_is_shown_of_a_gap_is_kept),
-        cmocka_unit_test(the_gravest_sign_is_told_wherever_it_is),
+        cmocka_unit_test(the_gravest_sign_is_told_wherever_it_is), cmocka_unit_test(shared_visits_stay_as_they_are),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -260,7 +260,7 @@ static void sheet_is_printed_on_as_many_pages_as_it_needs(void **state)
         struct text pdf = {0};
         size_t n_pages = 0;
 
-        record_copy(&many, &record);
+        record_share(&many, &record);
         while (many.n_visits < rows[i].n_visits) {
             struct visit *v = record_add_visit(&many);
 
