@@ -374,8 +374,11 @@ static void print_frames(struct driver *d, const char *name)
     printf("%s%sframes: %ld drawn", name, name[0] ? " " : "", n);
     if (n > 0)
         printf("; median %.2f ms, 95 %% %.2f ms, worst %.2f ms", t[n / 2] * 1e3, t[(size_t)((double)n * 0.95)] * 1e3, t[n - 1] * 1e3);
+    if (c->answer_s > 0)
+        printf("; from an input to its picture at most %.2f ms", c->answer_s * 1e3);
     printf("\n");
     d->frames_from = c->n_frames;
+    window_count_answers(d->w);
     free(t);
 }
 
@@ -585,6 +588,7 @@ static void print_counts(struct driver *d)
     printf("inputs: %ld (%ld keys, %ld typed signs in %ld fields, %ld clicks, %ld drags, %ld drops)\n",
            d->keys + d->typed + d->clicks + d->drags + d->drops, d->keys, d->typed, d->fields, d->clicks, d->drags, d->drops);
     d->frames_from = 0;
+    window_count_answers(d->w);
     if (c->n_frames > 0)
         print_frames(d, "");
 }

@@ -453,18 +453,20 @@ static bool wait_event(SDL_Event *ev, double wait_s)
 bool window_turn(struct window *w, double wait_s)
 {
     SDL_Event ev;
-    double until = ui_wake_in_s(w->ui, clock_monotonic_s());
-    bool got;
+    double until = ui_wake_in_s(w->ui, clock_monotonic_s()), from;
+    bool got, fed;
 
     if (w->dirty || ui_pending(w->ui))
         wait_s = 0;
     else if (until >= 0 && until < wait_s)
         wait_s = until;
     got = wait_s > 0 ? wait_event(&ev, wait_s) : SDL_PollEvent(&ev);
+    from = clock_monotonic_s();
     while (got) {
         feed(w, &ev);
         got = SDL_PollEvent(&ev);
     }
+    fed = ui_pending(w->ui);
     if (session_poll(w->session, w->ui))
         w->dirty = true;
     /* All that waits is worked through; only the last frame is drawn. */
@@ -473,8 +475,11 @@ bool window_turn(struct window *w, double wait_s)
         w->dirty = true;
     }
     until = ui_wake_in_s(w->ui, clock_monotonic_s());
-    if (!w->quit && (w->dirty || (until >= 0 && until <= 0)))
+    if (!w->quit && (w->dirty || (until >= 0 && until <= 0))) {
         window_draw(w);
+        if (fed)
+            w->counts.answer_s = fmax(w->counts.answer_s, clock_monotonic_s() - from);
+    }
     return !w->quit;
 }
 
@@ -509,4 +514,9 @@ bool window_set_size(struct window *w, int width, int height, float scale, struc
 const struct window_counts *window_count(const struct window *w)
 {
     return &w->counts;
+}
+
+void window_count_answers(struct window *w)
+{
+    w->counts.answer_s = 0;
 }

@@ -37,7 +37,9 @@ struct window_counts {
     long n_frames;      /* drawn */
     double worst_s;
     double *frame_s;    /* of each drawn frame, n_frames of them */
+    double answer_s;    /* the longest from taking an input until what came of it was drawn, since it was set to 0 */
 };
 const struct window_counts *window_count(const struct window *w);
+void window_count_answers(struct window *w); /* anew */
 
 #endif
