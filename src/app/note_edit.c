@@ -36,7 +36,7 @@ bool note_visit_word(struct visit *v, const char *column, const char *text, stru
         const char *column;
         char *to;
         size_t n_room;
-    } texts[] = {{"weather", c->weather, sizeof c->weather}, {"oil_level", c->oil_level, sizeof c->oil_level}, {"oil_use", c->oil_use, sizeof c->oil_use},
+    } texts[] = {{"complaint_words", v->complaint_words, sizeof v->complaint_words}, {"weather", c->weather, sizeof c->weather}, {"oil_level", c->oil_level, sizeof c->oil_level}, {"oil_use", c->oil_use, sizeof c->oil_use},
                  {"oil_grade", c->oil_grade, sizeof c->oil_grade}, {"oil_filter", c->oil_filter, sizeof c->oil_filter}};
     const struct {
         const char *column;

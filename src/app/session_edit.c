@@ -139,18 +139,7 @@ static bool set_visit(struct session *s, const struct action *a, struct err *e)
     *v = *record_current(&s->record);
     text_format(label, sizeof label, "Visit: %s", a->column);
     if (a->type == ACT_TOGGLE_COMPLAINT) {
-        int at = -1;
-
-        for (int i = 0; i < v->n_complaints; i++)
-            if (v->complaints[i] == a->number)
-                at = i;
-        if (at >= 0) {
-            memmove(&v->complaints[at], &v->complaints[at + 1], (size_t)(v->n_complaints - at - 1) * sizeof v->complaints[0]);
-            v->n_complaints--;
-        } else if (v->n_complaints < VISIT_MAX_COMPLAINTS) {
-            v->complaints[v->n_complaints++] = a->number;
-        }
-        v->complaints_given = true;
+        visit_toggle_complaint(v, a->number);
         text_copy(label, sizeof label, "Complaint");
     } else if (strcmp(a->column, "date") == 0) {
         v->date[0] = '\0';

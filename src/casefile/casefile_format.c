@@ -160,6 +160,7 @@ static cJSON *visit_item(const struct engine *en, const struct visit *v)
             cJSON_AddItemToArray(list,
                                  cJSON_CreateString(words_id(WORDS_COMPLAINT, v->complaints[i])));
     }
+    add_text(o, "complaint_words", v->complaint_words);
     if (v->n_codes > 0) {
         list = cJSON_AddArrayToObject(o, "codes");
         for (int i = 0; i < v->n_codes; i++)

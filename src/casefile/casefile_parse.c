@@ -361,7 +361,7 @@ static bool parse_visit(const struct engine *en, struct visit *v, const cJSON *o
 {
     static const char *const known[] = {"date", "odometer", "odometer_unit", "removal_order", "socket",
                                         "complaints", "codes", "last_run", "tests", "fuel",
-                                        "oil_in_intake", "outside", "notes", NULL};
+                                        "oil_in_intake", "outside", "notes", "complaint_words", NULL};
     const cJSON *list, *entry;
     struct maybe odometer = {0};
     char date[32] = "";
@@ -386,6 +386,7 @@ static bool parse_visit(const struct engine *en, struct visit *v, const cJSON *o
         !case_get_word(object, "last_run", WORDS_LAST_RUN, &v->last_run, p, e) ||
         !case_get_word(object, "fuel", WORDS_FUEL, &v->fuel, p, e) ||
         !case_get_yes_no(object, "oil_in_intake", &v->oil_in_intake, p, e) ||
+        !case_get_text(object, "complaint_words", v->complaint_words, sizeof v->complaint_words, p, e) ||
         !case_get_text(object, "notes", v->notes, sizeof v->notes, p, e) ||
         !parse_removal(en, v, object, p, e) || !parse_tests(en, v, object, p, e) ||
         !parse_outside(en, v, object, p, e) || !parse_codes(v, object, p, e) ||

@@ -130,6 +130,7 @@ static const char *const steps[LOGBOOK_VERSION - 1] = {
     "ALTER TABLE reading ADD COLUMN gap_photo_um INTEGER; ALTER TABLE reading ADD COLUMN gap_photo_pm_um INTEGER; ALTER TABLE reading ADD COLUMN gap_trusted TEXT",
     /* copies that are merged */
     "CREATE TABLE conflict (tbl TEXT NOT NULL, row TEXT NOT NULL, col TEXT NOT NULL, PRIMARY KEY (row, col, tbl)) STRICT, WITHOUT ROWID",
+    "ALTER TABLE visit ADD COLUMN complaint_words TEXT", /* a complaint in own words */
 };
 
 bool logbook_db_migrate(struct logbook *lb, const char *const *list, int n_steps, struct err *e)

@@ -54,7 +54,7 @@ static void read_lists(struct visit *v, const struct engine *en, const char *com
 #define VISIT_COLUMNS                                                                              \
     "id, date, odometer_m, odometer_unit, removal, socket, last_run, fuel, oil_in_intake,"         \
     " complaints, codes, tests, outside, notes, last_day, weather, oil_level, oil_use, oil_change_ml," \
-    " oil_change_unit, oil_grade, oil_filter, closed"
+    " oil_change_unit, oil_grade, oil_filter, closed, complaint_words"
 
 static void read_visit(sqlite3_stmt *q, struct visit *v, const struct engine *en)
 {
@@ -91,6 +91,7 @@ static void read_visit(sqlite3_stmt *q, struct visit *v, const struct engine *en
     logbook_db_text(q, 20, v->care.oil_grade, sizeof v->care.oil_grade);
     logbook_db_text(q, 21, v->care.oil_filter, sizeof v->care.oil_filter);
     v->state.closed = sqlite3_column_int(q, 22);
+    logbook_db_text(q, 23, v->complaint_words, sizeof v->complaint_words);
     read_lists(v, en, complaints, complaints_given, codes, tests, outside, outside_seen);
 }
 

@@ -40,6 +40,7 @@ static const struct logbook_column columns[] = {
     {"visit", "last_run", T, NULL, "word of the case format"}, {"visit", "fuel", T, NULL, "word of the case format"},
     {"visit", "oil_in_intake", I, NULL, "0, 1"},
     {"visit", "complaints", T, NULL, "words, blanks between; empty: none asked for"},
+    {"visit", "complaint_words", T, NULL, "in the person's own words"},
     {"visit", "codes", T, NULL, "P0306, blanks between"},
     {"visit", "tests", T, NULL, "a line for each: test, tab, label, tab, result"},
     {"visit", "outside", T, NULL, "a line for each: amount, tab, bank; empty: looked, nothing"},

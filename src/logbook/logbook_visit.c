@@ -26,7 +26,7 @@ struct field {
     int64_t number;
     struct text text;
 };
-#define N_FIELDS 21
+#define N_FIELDS 22
 
 static void text_field(struct field *f, const char *column, const char *s)
 {
@@ -55,6 +55,7 @@ static void fields_of(const struct engine *en, const struct visit *v, struct fie
     text_field(&f[n++], "last_run", words_id(WORDS_LAST_RUN, v->last_run));
     text_field(&f[n++], "fuel", words_id(WORDS_FUEL, v->fuel));
     number_field(&f[n++], "oil_in_intake", v->oil_in_intake != 0, v->oil_in_intake == 1);
+    text_field(&f[n++], "complaint_words", v->complaint_words);
     text_field(&f[n++], "notes", v->notes);
     text_field(&f[n++], "last_day", v->care.last_day);
     text_field(&f[n++], "weather", v->care.weather);

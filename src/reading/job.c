@@ -218,24 +218,25 @@ static struct maybe round_distance(const struct record *r, double metres)
     return MAYBE(fmax(1, round(metres / step)) * step);
 }
 
-static bool complains(const struct visit *v)
-{
-    return v->n_complaints > 0 && strcmp(words_id(WORDS_COMPLAINT, v->complaints[0]), "none") != 0;
-}
-
 void job_complaint_asked(const struct record *r, char *to, size_t n_room)
 {
     const struct visit *v = record_current(r);
+    char own[120]; /* so much of the person's words; a step holds no more */
 
     to[0] = '\0';
-    for (int i = r->n_visits - 2; i >= 0 && !complains(v); i--)
-        if (r->visits[i].complaints_given) {
+    for (int i = r->n_visits - 2; i >= 0 && !visit_complains(v); i--)
+        if (visit_complaint_asked(&r->visits[i])) {
             v = &r->visits[i];
             break;
         }
-    if (!complains(v))
+    if (!visit_complains(v))
         return;
-    for (int i = 0; i < v->n_complaints; i++)
+    if (v->complaint_words[0] != '\0') {
+        bool whole = text_copy(own, sizeof own, v->complaint_words);
+
+        text_format(to, n_room, "“%s%s”", own, whole ? "" : "…");
+    }
+    for (int i = 0; i < v->n_complaints && v->complaint_words[0] == '\0'; i++)
         text_format(to + strlen(to), n_room - strlen(to), "%s“%s”", i > 0 ? ", " : "", words_label(WORDS_COMPLAINT, v->complaints[i]));
     text_format(to + strlen(to), n_room - strlen(to), ": gone?");
 }

@@ -62,7 +62,7 @@ struct job {
 void job_propose(const struct record *r, const struct findings *f, const struct job_judged *judged, int n_judged, struct job *out);
 
 /* What the owner came with, at this visit or else the last one before it where it was asked for, in its own words:
- * "“misfire, hot idle”: gone?". "" when there was no complaint. */
+ * "“misfire, hot idle”: gone?", the person's own where there are any, as far as a step holds them. "" when there was no complaint. */
 void job_complaint_asked(const struct record *r, char *to, size_t n_room);
 
 /* Two plugs in each cylinder, each on a magneto of its own: every plug to the other place of the next cylinder

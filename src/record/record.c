@@ -216,6 +216,44 @@ const struct unit *visit_odometer_unit(int unit)
     return unit_find(unit > 0 ? words_id(WORDS_ODOMETER_UNIT, unit) : "km");
 }
 
+void visit_toggle_complaint(struct visit *v, int word)
+{
+    int none = words_find(WORDS_COMPLAINT, "none"), n = 0;
+    bool there = false;
+
+    for (int i = 0; i < v->n_complaints; i++) {
+        there = there || v->complaints[i] == word;
+        if (v->complaints[i] != word && word != none && v->complaints[i] != none)
+            v->complaints[n++] = v->complaints[i];
+    }
+    if (!there && n < VISIT_MAX_COMPLAINTS)
+        v->complaints[n++] = word;
+    v->n_complaints = n;
+    v->complaints_given = true;
+}
+
+bool visit_complains(const struct visit *v)
+{
+    return v->complaint_words[0] != '\0' || (v->n_complaints > 0 && strcmp(words_id(WORDS_COMPLAINT, v->complaints[0]), "none") != 0);
+}
+
+bool visit_complaint_asked(const struct visit *v)
+{
+    return v->complaints_given || v->complaint_words[0] != '\0';
+}
+
+void visit_format_complaint(const struct visit *v, char *to, size_t n_room)
+{
+    struct text t = {0};
+
+    for (int i = 0; i < v->n_complaints; i++)
+        text_addf(&t, "%s%s", i > 0 ? ", " : "", words_label(WORDS_COMPLAINT, v->complaints[i]));
+    if (v->complaint_words[0] != '\0')
+        text_addf(&t, "%s“%s”", t.n_bytes > 0 ? ": " : "", v->complaint_words);
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
+}
+
 void visit_format_odometer(struct maybe metres, int unit, char *to, size_t n_room)
 {
     const struct unit *u = visit_odometer_unit(unit);

@@ -109,6 +109,7 @@ struct visit {
     bool complaints_given;
     int n_complaints;
     int complaints[VISIT_MAX_COMPLAINTS]; /* WORDS_COMPLAINT values */
+    char complaint_words[400]; /* the same or more, as the person puts it */
     int n_codes;
     char codes[VISIT_MAX_CODES][8];
     int n_tests;
@@ -195,6 +196,13 @@ struct plug_place {
 };
 struct plug_place visit_drawn(const struct visit *v, int i);
 int visit_find_drawn(const struct visit *v, int cylinder, int position);
+/* Takes a word (WORDS_COMPLAINT value) in, or away again; "no complaint" stands alone. */
+void visit_toggle_complaint(struct visit *v, int word);
+/* Whether something is complained of, by a word of the list or in own words; "no complaint" is none. */
+bool visit_complains(const struct visit *v);
+bool visit_complaint_asked(const struct visit *v); /* also where the answer was that there is none */
+/* "misses at hot idle, uses oil: “gone above 1500”"; "" nothing said. */
+void visit_format_complaint(const struct visit *v, char *to, size_t n_room);
 void visit_format_oil_change(const struct visit_care *care, char *to, size_t n_room); /* "7.4 l"; "" not said */
 /* The results a test (WORDS_TEST value) can have; gives how many. The last is that nothing was found; the others
  * speak of a fault at that cylinder, the first most generally. */

@@ -40,8 +40,10 @@ static void more(struct text *t, int n, const char *where)
 
 static void complaint(const struct visit *v, struct text *t)
 {
-    for (int i = 0; i < v->n_complaints; i++)
-        text_addf(t, "%s%s", i > 0 ? ", " : "", words_label(WORDS_COMPLAINT, v->complaints[i]));
+    char said[1200];
+
+    visit_format_complaint(v, said, sizeof said);
+    text_add(t, said);
     for (int i = 0; i < v->n_codes; i++)
         text_addf(t, "%s%s", i > 0 ? ", " : t->n_bytes == 0 ? "trouble code " : "; trouble code ", v->codes[i]);
 }

@@ -118,8 +118,7 @@ void content_visit(struct maker *m, const struct record *r)
     char words[1200] = "";
     struct cells c = {0};
 
-    for (int i = 0; i < v->n_complaints; i++)
-        text_format(words + strlen(words), sizeof words - strlen(words), "%s%s", i ? ", " : "", words_label(WORDS_COMPLAINT, v->complaints[i]));
+    visit_format_complaint(v, words, sizeof words);
     row(m, &c, "Complaint", words);
     words[0] = '\0';
     for (int i = 0; i < v->n_codes; i++)

@@ -99,13 +99,13 @@ static void put_reading(struct text *t, const struct reading *q, const struct un
 }
 
 /* Columns that takeover knows by these headings come back; %s is the unit of the odometer at the last visit. */
-static const char *const head[] = {"engine", "date", "odometer_%s", "codes", "notes", "cylinder", "position", "bank", "firing_end", "threads", "body", "well", "boot",
+static const char *const head[] = {"engine", "date", "odometer_%s", "codes", "complaint", "notes", "cylinder", "position", "bank", "firing_end", "threads", "body", "well", "boot",
                                    "coil", "lead", "connector", "gap_mm", "gap_from", "gap_photo_mm", "gap_photo_pm_mm", "gap_left_mm", "electrode", "wear_on", "insulator",
                                    "tightness", "threads_turns", "dries", "heavier_side", "as_book", "mark_clock", "nose_L", "nose_a", "nose_b", "compression_kpa",
                                    "compression_wet_kpa", "leak_percent", "differential_over_80", "plug", "plug_run_%s", "refit", "washer", "thread_state", "torque_Nm",
                                    "photo_marks"};
 #define N_HEAD (sizeof head / sizeof head[0])
-#define N_OF_VISIT 5 /* the first ones */
+#define N_OF_VISIT 6 /* the first ones */
 
 static void put_head(struct text *t, const struct unit *unit)
 {
@@ -120,7 +120,20 @@ static void put_head(struct text *t, const struct unit *unit)
     csv_end_row(t);
 }
 
-/* The first cells of a row say of which visit it is; its codes and notes stand in the visit's first row. */
+/* "misses at hot idle; gone above 1500": words of the list, then the person's own. */
+static void put_complaint(struct text *t, const struct visit *v)
+{
+    struct text cell = {0};
+
+    for (int i = 0; i < v->n_complaints; i++)
+        text_addf(&cell, "%s%s", i > 0 ? "; " : "", words_label(WORDS_COMPLAINT, v->complaints[i]));
+    if (v->complaint_words[0] != '\0')
+        text_addf(&cell, "%s%s", cell.n_bytes > 0 ? "; " : "", v->complaint_words);
+    csv_add_cell(t, text_get(&cell), true, false);
+    text_release(&cell);
+}
+
+/* The first cells of a row say of which visit it is; its codes, complaint and notes stand in the visit's first row. */
 static void put_row(struct text *t, const struct record *r, const struct visit *v, const struct reading *q, const struct unit *unit, const char *marks, bool first)
 {
     struct text codes = {0};
@@ -132,6 +145,10 @@ static void put_row(struct text *t, const struct record *r, const struct visit *
         text_addf(&codes, "%s%s", i ? " " : "", v->codes[i]);
     csv_add_cell(t, text_get(&codes), true, false);
     text_release(&codes);
+    if (first)
+        put_complaint(t, v);
+    else
+        csv_add_cell(t, "", false, false);
     csv_add_cell(t, first ? v->notes : "", true, false);
     put_place(t, &r->engine, q);
     if (q != NULL)

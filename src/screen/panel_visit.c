@@ -12,13 +12,12 @@ struct visit_field {
     bool multiline;
 };
 
-static void text_row(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct visit_field *f, const char *value, struct rect r)
+static void text_box(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct visit_field *f, const char *value, struct rect r)
 {
     struct ui_field o = {.name = f->label, .placeholder = f->hint, .multiline = f->multiline};
     char typed[4096];
     unsigned result;
 
-    ui_heading(ui, ui_cut_top(&r, 22), f->label);
     result = refused_text_field(ui, st, f->id, f->id, r, o, value, typed, sizeof typed);
     if ((result & UI_COMMIT) != 0 && m->can_write) {
         struct action *a = actions_add(out, ACT_SET_VISIT_TEXT);
@@ -26,6 +25,12 @@ static void text_row(struct ui *ui, const struct model *m, struct screen_state *
         text_copy(a->column, sizeof a->column, f->column);
         refused_typed(a, f->id, typed, result);
     }
+}
+
+static void text_row(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct visit_field *f, const char *value, struct rect r)
+{
+    ui_heading(ui, ui_cut_top(&r, 22), f->label);
+    text_box(ui, m, st, out, f, value, r);
 }
 
 /* A date still to come is said, and taken all the same: it may be the clock that is wrong. */
@@ -247,7 +252,8 @@ void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, 
                                                 {"visit.odometer", "Odometer", "odometer", "97655 mi", false},
                                                 {"visit.codes", "Trouble codes", "codes", "P0306", false},
                                                 {"visit.removal", "Order the plugs come out", "removal", "", false},
-                                                {"visit.notes", "Notes", "notes", "what you saw, heard, smelled", true}};
+                                                {"visit.notes", "Notes", "notes", "what you saw, heard, smelled", true},
+                                                {"visit.complaint-words", "Complaint in your own words", "complaint_words", "in your own words: slight miss at hot idle, gone above 1500", false}};
     const struct engine *en = &m->record->engine;
     struct visit_field order = fields[3];
     struct ui_button gone = {.look = UI_LOOK_QUIET}, tap = {.key = "Shift+R"};
@@ -258,7 +264,7 @@ void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, 
     int n;
     const struct word *complaints = words_rows(WORDS_COMPLAINT, &n);
 
-    outer = panel_begin(ui, "panel.visit", panel_middle(ui, 860, 720), "This visit", st);
+    outer = panel_begin(ui, "panel.visit", panel_middle(ui, 860, 864), "This visit", st);
     text_format(scroll, sizeof scroll, "visit.of.%s", m->visit_id); /* each visit from its top */
     content = ui_scroll_begin(ui, scroll, outer);
     r = (struct rect){content.x + 4, content.y, content.w - 24, 4000};
@@ -284,7 +290,9 @@ void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, 
     }
     ui_cut_top(&r, below);
     asked_before(m, last_time, sizeof last_time);
-    ui_heading(ui, ui_cut_top(&r, 22), last_time);
+    row = ui_cut_top(&r, 22);
+    ui_heading(ui, row, last_time);
+    conflicts_mark(ui, m, "visit", fields[5].column, (struct rect){row.x + row.w * 0.4f, row.y, row.w * 0.6f, 20});
     {
         struct ui_flow flow = ui_flow_begin(r, 34);
 
@@ -300,6 +308,8 @@ void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, 
         }
         ui_cut_top(&r, ui_flow_height(&flow) + 12);
     }
+    row = ui_cut_top(&r, 54);
+    text_box(ui, m, st, out, &fields[5], v->complaint_words, (struct rect){row.x, row.y, row.w, 42});
     ui_heading(ui, ui_cut_top(&r, 22), "How it last ran before the plugs came out");
     word_chips(ui, m, out, WORDS_LAST_RUN, "last_run", v->last_run, &r);
     ui_heading(ui, ui_cut_top(&r, 22), "Socket between plugs");

@@ -20,7 +20,7 @@ void plan_found(struct ui *ui, const struct model *m, struct screen_state *st, s
     const struct findings *f = m->findings;
     int n_read = 0, n_plugs = record_plug_count(&m->record->engine);
     const struct visit *v = model_visit(m);
-    char line[160];
+    char line[160], complaint[600];
     float y;
     struct rect top, content;
 
@@ -36,6 +36,15 @@ void plan_found(struct ui *ui, const struct model *m, struct screen_state *st, s
         text_format(line, sizeof line, "%d of %d plugs read", n_read, n_plugs);
     text_format(line + strlen(line), sizeof line - strlen(line), " · %d photo%s%s", (int)m->n_photos, m->n_photos == 1 ? "" : "s", f != NULL && f->provisional ? " · provisional" : "");
     ui_text(ui, (struct rect){top.x + 16, top.y + 40, top.w - 32, 20}, line, &quiet);
+    visit_format_complaint(v, complaint, sizeof complaint);
+    if (complaint[0] != '\0') { /* what the owner came with, beside what was found */
+        const struct ui_style asked = {.colour = UI_TEXT_SOFT, .max_lines = 3, .top = true};
+        float h = ui_text_height(ui, r.w - 32, complaint, &asked);
+
+        top = ui_cut_top(&r, h + 10);
+        ui_text(ui, (struct rect){top.x + 16, top.y - 4, top.w - 32, h}, complaint, &asked);
+        ui_note(ui, "found.complaint", (struct rect){top.x + 16, top.y - 4, top.w - 32, h}, "complaint", complaint);
+    }
     plan_first_suspect(ui, m, st, &r);
     ui_fill(ui, (struct rect){r.x, r.y - 1, r.w, 1}, UI_LINE);
     content = ui_scroll_begin(ui, "found", r);

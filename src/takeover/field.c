@@ -69,6 +69,7 @@ static const struct take_field fields[TAKE_FIELD_COUNT] = {
     [TAKE_THREAD_STATE] = WORD("thread_state", "Thread was", WORDS_THREAD_STATE, "thread_state", "thread state|thread was"),
     [TAKE_TORQUE] = {"torque", "Torque", TAKE_IS_WHOLE, 0, "torque_mnm", {"Nm", "lbf.ft", "lbf.in", "kgf.m"}, 1000, 0, 200000, false, "torque|tightened to|drehmoment"},
     [TAKE_CODES] = {"codes", "Trouble codes", TAKE_IS_VISIT, 0, NULL, {NULL}, 0, 0, 0, false, "codes|code|trouble codes|dtc|fehlercodes"},
+    [TAKE_COMPLAINT] = {"complaint", "Complaint", TAKE_IS_VISIT, 0, NULL, {NULL}, 0, 0, 0, false, "complaint|complaints|symptom|symptoms|beanstandung|beanstandungen"},
     [TAKE_NOTES] = {"notes", "Notes", TAKE_IS_VISIT, 0, NULL, {NULL}, 0, 0, 0, false, "notes|note|remarks|remark|comment|comments|notiz|notizen|bemerkung|bemerkungen"},
 };
 

@@ -362,6 +362,30 @@ static void read_cell(struct making *m, int column, int visit, int cylinder, int
         trouble(m, column, false, "%s", e.text);
 }
 
+/* Words of the list each by itself; what is none of them is the person's own. */
+static void read_complaint(struct making *m, int column, int visit, const char *s)
+{
+    while (*s != '\0') {
+        size_t n;
+        char piece[sizeof((struct visit *)0)->complaint_words];
+        struct take_value *v;
+        int word = 0;
+
+        s += strspn(s, " ");
+        n = strcspn(s, ";\n");
+        if (!text_format(piece, sizeof piece, "%.*s", (int)n, s))
+            trouble(m, column, false, "A complaint has room for %zu bytes; this one is longer.", sizeof piece - 1);
+        s += n + (s[n] != '\0');
+        for (size_t end = strlen(piece); end > 0 && piece[end - 1] == ' '; end--)
+            piece[end - 1] = '\0';
+        if (piece[0] == '\0')
+            continue;
+        v = add_value(m, column, visit, -1, 0);
+        v->whole = take_read_word(WORDS_COMPLAINT, piece, &word, NULL) ? word : 0;
+        v->text = arena_text(m->a, word > 0 ? words_id(WORDS_COMPLAINT, word) : piece);
+    }
+}
+
 static void read_visit_cell(struct making *m, int column, int visit, int cylinder)
 {
     const char *s = cell(m, column);
@@ -379,6 +403,10 @@ static void read_visit_cell(struct making *m, int column, int visit, int cylinde
                 trouble(m, column, false, "%s", e.text);
         }
         free(trial);
+    }
+    if (m->t->columns[column].field == TAKE_COMPLAINT) {
+        read_complaint(m, column, visit, s);
+        return;
     }
     v = add_value(m, column, visit, cylinder, 0);
     /* a remark about a plug keeps its plug's name */
@@ -513,6 +541,12 @@ static void look_beside(struct making *m, const struct take_value *v, const char
     }
 }
 
+/* The column of a visit that such words are kept in; room for them there. A complaint of the list is kept with those. */
+static const char *kept_in(const struct take_value *v)
+{
+    return v->field == TAKE_CODES ? "codes" : v->field == TAKE_NOTES ? "notes" : v->whole > 0 ? "complaints" : "complaint_words";
+}
+
 /* Whether the logbook holds this value, another, or none. */
 static void compare(struct making *m, struct take_value *v)
 {
@@ -523,7 +557,7 @@ static void compare(struct making *m, struct take_value *v)
     if (visit->id[0] != '\0' && take_field(v->field)->kind == TAKE_IS_VISIT) {
         char *was = mem_alloc(4200, 1);
 
-        b.same = b.there = logbook_get_text(m->lb, "visit", visit->id, v->field == TAKE_CODES ? "codes" : "notes", was, 4200) && strstr(was, v->text) != NULL;
+        b.same = b.there = logbook_get_text(m->lb, "visit", visit->id, kept_in(v), was, 4200) && strstr(was, v->text) != NULL;
         free(was);
     } else if (visit->id[0] != '\0') {
         logbook_reading_id(visit->id, v->cylinder, v->position, row);
@@ -714,8 +748,8 @@ void take_plan_assumed(const struct take_table *t, const struct take_plan *p, bo
 
 /* ---- writing ---- */
 
-/* Another line of the notes, unless it is among them; another code. */
-static bool add_words(struct logbook *lb, const char *visit, const char *column, const char *words, const char *between, struct err *e)
+/* Another line of the notes, unless it is among them; another code, another complaint. */
+static bool add_words(struct logbook *lb, const char *visit, const char *column, const char *words, const char *between, size_t n_room, struct err *e)
 {
     char was[4200];
     struct text t = {0};
@@ -725,8 +759,9 @@ static bool add_words(struct logbook *lb, const char *visit, const char *column,
         was[0] = '\0';
     if (strstr(was, words) == NULL) {
         text_addf(&t, "%s%s%s", was, was[0] ? between : "", words);
-        fine = t.n_bytes < sizeof ((struct visit *)0)->notes ? logbook_set_text(lb, "visit", visit, column, text_get(&t), e)
-                                                              : err_set(e, ERR_LIMIT, "The notes of one visit are longer than its room of 4,095 bytes. Leave the column of notes out, or shorten it.");
+        fine = t.n_bytes < n_room ? logbook_set_text(lb, "visit", visit, column, text_get(&t), e)
+                                  : err_set(e, ERR_LIMIT, "The %s of one visit are longer than its room of %zu bytes. Leave the column of them out, or shorten it.",
+                                            strcmp(column, "notes") == 0 ? "notes" : "words of complaint", n_room - 1);
     }
     text_release(&t);
     return fine;
@@ -743,11 +778,23 @@ static bool add_codes(struct logbook *lb, const char *visit, const char *codes, 
         text_format(code, sizeof code, "%.*s", (int)n, codes);
         for (char *c = code; *c != '\0'; c++)
             *c = (char)(*c >= 'a' && *c <= 'z' ? *c - 'a' + 'A' : *c);
-        fine = add_words(lb, visit, "codes", code, " ", e);
+        fine = add_words(lb, visit, "codes", code, " ", sizeof((struct visit *)0)->notes, e);
         codes += n;
         codes += strspn(codes, " ,;");
     }
     return fine;
+}
+
+/* That there is none stands alone. */
+static bool add_complaint(struct logbook *lb, const char *visit, int word, struct err *e)
+{
+    const char *id = words_id(WORDS_COMPLAINT, word);
+    char was[1000] = "";
+    bool some = logbook_get_text(lb, "visit", visit, "complaints", was, sizeof was) && was[0] != '\0', none = strcmp(id, "none") == 0;
+
+    if (some && strcmp(was, "none") == 0)
+        return none || logbook_set_text(lb, "visit", visit, "complaints", id, e);
+    return (some && none) || add_words(lb, visit, "complaints", id, " ", sizeof was, e);
 }
 
 static bool write_value(struct logbook *lb, const struct take_table *t, const char *visit, const struct take_value *v, struct err *e)
@@ -757,7 +804,12 @@ static bool write_value(struct logbook *lb, const struct take_table *t, const ch
     char row[UUID_BYTES], column[32];
 
     switch (f->kind) {
-    case TAKE_IS_VISIT: return v->field == TAKE_CODES ? add_codes(lb, visit, v->text, e) : add_words(lb, visit, "notes", v->text, "\n", e);
+    case TAKE_IS_VISIT:
+        if (v->field == TAKE_CODES)
+            return add_codes(lb, visit, v->text, e);
+        if (v->field == TAKE_COMPLAINT)
+            return v->whole > 0 ? add_complaint(lb, visit, (int)v->whole, e) : add_words(lb, visit, kept_in(v), v->text, "; ", sizeof((struct visit *)0)->complaint_words, e);
+        return add_words(lb, visit, kept_in(v), v->text, "\n", sizeof((struct visit *)0)->notes, e);
     case TAKE_IS_GAP:
         if (v->field != TAKE_GAP_PHOTO)
             return logbook_put_gap(lb, visit, v->cylinder, v->position, v->field == TAKE_GAP_LEFT, v->whole, unit, e);

@@ -37,7 +37,7 @@ struct take_value { /* of one cell, or one sign of it */
     double real;
     int sign;          /* TAKE_IS_SIGNS: -1: the zone was looked at */
     bool there;        /* the logbook holds it already, as exactly or more so: it stays */
-    const char *text;  /* TAKE_IS_PART, notes and codes */
+    const char *text;  /* TAKE_IS_PART, notes, codes and complaints */
 };
 struct take_visit {
     char id[UUID_BYTES]; /* "" new */

@@ -59,6 +59,7 @@ static void what_is_written_arrives(void **state)
     assert_true(six->compression_kpa.given && six->compression_kpa.value > 1119.9);
     assert_true(v->odometer_m.value > 97655 * 1609.34 && v->odometer_m.value < 97655 * 1609.35);
     assert_int_equal(v->n_removal, 8);
+    assert_string_equal(v->complaint_words, "slight miss at hot idle, gone above 1500");
     assert_int_equal(r.visits[0].n_done, 3);
     assert_int_equal(r.visits[0].done[2].to, engine_find_cylinder(&r.engine, "5"));
     free(data);

@@ -104,6 +104,7 @@ static void our_own_table_comes_back(void **state)
         for (int i = 0; i < r.n_visits; i++) /* most cases need none */
             if (r.visits[i].date[0] == '\0')
                 text_format(r.visits[i].date, sizeof r.visits[i].date, "2026-01-%02d", i + 1);
+        text_format(r.visits[r.n_visits - 1].complaint_words, sizeof r.visits[0].complaint_words, "worse since the %s; gone above 1500", f->d_name);
         if (r.engine.name[0] == '\0')
             text_copy(r.engine.name, sizeof r.engine.name, f->d_name);
         assert_true(logbook_begin(lb, "Case", &e) && logbook_import_record(lb, &r, engine, &e) && logbook_commit(lb, &e));

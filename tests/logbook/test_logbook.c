@@ -64,6 +64,7 @@ static struct record v8(void)
     v->tests[v->n_tests++] = (struct visit_test){1, engine_find_cylinder(&r.engine, "6"), 1};
     v->outside_seen = true;
     v->outside[v->n_outside++] = (struct visit_outside){1, 2};
+    text_copy(v->complaint_words, sizeof v->complaint_words, "slight miss at hot idle, gone above 1500");
     text_copy(v->notes, sizeof v->notes, "stood four years in a barn");
     assert_true(visit_parse_done(&r.engine, "replaced:plug:all", &r.visits[0].done[r.visits[0].n_done++], &e));
     for (int i = 0; i < 8; i++) {
@@ -141,6 +142,7 @@ static void a_record_comes_back_as_it_went_in(void **state)
     assert_int_equal(out.visits[1].tests[0].cylinder, in.visits[1].tests[0].cylinder);
     assert_int_equal(out.visits[1].outside[0].amount, 2);
     assert_string_equal(out.visits[1].notes, in.visits[1].notes);
+    assert_string_equal(out.visits[1].complaint_words, in.visits[1].complaint_words);
     for (int i = 0; i < 8; i++) {
         same_reading(&out.visits[1].readings[i], &in.visits[1].readings[i]);
         assert_false(out.visits[0].readings[i].present);
@@ -554,7 +556,7 @@ static void a_copy_is_whole_while_others_write(void **state)
 static void every_old_version_opens(void **state)
 {
     static const char *const versions[] = {"tests/logbook/schema-1/logbook.db", "tests/logbook/schema-2/logbook.db", "tests/logbook/schema-3/logbook.db",
-                                           "tests/logbook/schema-4/logbook.db", "tests/logbook/schema-5/logbook.db"};
+                                           "tests/logbook/schema-4/logbook.db", "tests/logbook/schema-5/logbook.db", "tests/logbook/schema-6/logbook.db"};
     struct err e = {0};
 
     (void)state;

@@ -47,6 +47,7 @@ static void words_are_found_where_they_stand(void **state)
         {"barn", 1, "visit|Ember|2026-06-14|2026-06-14 stood four years in a [barn] P0306"},
         {"BAR four", 0, ""}, /* only the last word may be a beginning */
         {"four bar", 1, "visit|Ember|2026-06-14|2026-06-14 stood [four] years in a [barn] P0306"},
+        {"slight miss", 1, "visit|Ember|2026-06-14|2026-06-14 stood four years in a barn P0306  [slight] [miss]"},
         {"p0306", 1, "visit|Ember|2026-06-14|2026-06-14 stood four years in a barn [P0306]"},
         {"ember", 1, "engine|Ember||[Ember] straight four"},
         {"resume", 1, "fact|Ember||sump [résumé] 4.2 l"},
@@ -77,6 +78,7 @@ static void words_are_found_where_they_stand(void **state)
     text_copy(v->date, sizeof v->date, "2026-06-14");
     text_copy(v->notes, sizeof v->notes, "stood four years in a barn");
     text_copy(v->codes[v->n_codes++], 8, "P0306");
+    text_copy(v->complaint_words, sizeof v->complaint_words, "slight miss at hot idle, gone above 1500");
     assert_true(logbook_begin(lb, "All", &e) && logbook_put_engine(lb, engine, &en, &e) && logbook_put_visit(lb, visit, engine, &en, v, &e) &&
                 logbook_put_fact(lb, &fact, &e) && logbook_commit(lb, &e));
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {

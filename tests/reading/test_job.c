@@ -273,6 +273,10 @@ static void the_complaint_is_asked_for_in_its_own_words(void **state)
     assert_string_equal(j.steps[j.n_steps - 1].text, "Warm idle: does it run evenly?");
     r.visits[0].complaints_given = true;
     r.visits[0].complaints[r.visits[0].n_complaints++] = miss;
+    text_copy(r.visits[0].complaint_words, sizeof r.visits[0].complaint_words, "gone above 1500");
+    job_propose(&r, NULL, NULL, 0, &j);
+    assert_string_equal(j.steps[j.n_steps - 1].text, "Warm idle: “gone above 1500”: gone?");
+    r.visits[0].complaint_words[0] = '\0';
     text_format(wanted, sizeof wanted, "Warm idle: “%s”: gone?", label);
     for (int visit = 0; visit < 4; visit++) {
         job_propose(&r, NULL, NULL, 0, &j);

@@ -365,13 +365,44 @@ static void shared_visits_stay_as_they_are(void **state)
     assert_null(b.visits);
 }
 
+/* By words of the list, in own words, or both; that there is none stands alone. */
+static void a_complaint_is_said_in_both_ways(void **state)
+{
+    struct visit *v = mem_alloc(1, sizeof *v);
+    int miss = words_find(WORDS_COMPLAINT, "misfire-idle-hot"), oil = words_find(WORDS_COMPLAINT, "oil-use"), none = words_find(WORDS_COMPLAINT, "none");
+    char said[300];
+
+    (void)state;
+    visit_format_complaint(v, said, sizeof said);
+    assert_string_equal(said, "");
+    assert_false(visit_complains(v) || visit_complaint_asked(v));
+    text_copy(v->complaint_words, sizeof v->complaint_words, "gone above 1500");
+    assert_true(visit_complains(v) && visit_complaint_asked(v));
+    visit_format_complaint(v, said, sizeof said);
+    assert_string_equal(said, "“gone above 1500”");
+    visit_toggle_complaint(v, miss);
+    visit_toggle_complaint(v, oil);
+    visit_format_complaint(v, said, sizeof said);
+    assert_string_equal(said, "misses at hot idle, uses oil: “gone above 1500”");
+    v->complaint_words[0] = '\0';
+    visit_toggle_complaint(v, none);
+    assert_int_equal(v->n_complaints, 1);
+    assert_true(!visit_complains(v) && visit_complaint_asked(v));
+    visit_toggle_complaint(v, oil);
+    assert_int_equal(v->n_complaints, 1);
+    assert_int_equal(v->complaints[0], oil);
+    visit_toggle_complaint(v, oil);
+    assert_true(v->n_complaints == 0 && v->complaints_given && !visit_complains(v));
+    free(v);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_sign_rests_on_a_row),     cmocka_unit_test(every_word_is_found_again),
         cmocka_unit_test(what_was_done_reads_both_ways), cmocka_unit_test(removal_order_reads_both_ways), cmocka_unit_test(a_gap_no_plug_has_is_asked_about),
         cmocka_unit_test(not_looked_at_is_not_nothing),  cmocka_unit_test(codes_are_checked), cmocka_unit_test(two_gaps_are_compared_and_one_counts),
-        cmocka_unit_test(one_press_notes_no_extreme),
+        cmocka_unit_test(one_press_notes_no_extreme), cmocka_unit_test(a_complaint_is_said_in_both_ways),
         cmocka_unit_test(what_is_shown_of_a_gap_is_kept),
         cmocka_unit_test(the_gravest_sign_is_told_wherever_it_is), cmocka_unit_test(shared_visits_stay_as_they_are),
     };

@@ -148,6 +148,9 @@ static void table_reads_back(void **state)
     said = (struct report_marks_said){r.n_visits - 1, engine_find_cylinder(&r.engine, "6"), 0, "-pin: \"crack\""};
     v = &r.visits[r.n_visits - 1];
     text_copy(v->notes, sizeof v->notes, "@SUM(1)\nsecond line");
+    v->n_complaints = 0;
+    visit_toggle_complaint(v, words_find(WORDS_COMPLAINT, "misfire-idle-hot"));
+    text_copy(v->complaint_words, sizeof v->complaint_words, "gone above 1500");
     v->odometer_m = MAYBE(97655 * 1609.344); /* NIST SP 811: a mile is 1609.344 m */
     v->odometer_unit = words_find(WORDS_ODOMETER_UNIT, "mi");
     v->readings[0].plug_distance_m = MAYBE(4535 * 1609.344);
@@ -168,6 +171,7 @@ static void table_reads_back(void **state)
             assert_string_equal(csv_cell(&c, i, csv_column(&c, "coil")), "");
             assert_string_equal(csv_named(&c, i, "photo_marks"), "'-pin: \"crack\"");
         }
+        assert_string_equal(csv_named(&c, i, "complaint"), i == 1 ? "misses at hot idle; gone above 1500" : "");
         assert_string_equal(csv_named(&c, i, "notes"), i == 1 ? "'@SUM(1)\nsecond line" : "");
     }
     for (size_t i = 0; i < sizeof cells / sizeof cells[0]; i++)
@@ -193,7 +197,7 @@ static void table_reads_back(void **state)
 /* What was said of the visit is handed over with it, escaped; a visit nobody said anything of has no list. */
 static void page_tells_of_the_visit(void **state)
 {
-    static const char *const told[] = {"<dt>Trouble codes</dt><dd>P0306", "<dt>Cut out one by one</dt><dd>no change: cylinder 6", "<dt>In the dark</dt><dd>sparks seen: cylinder 3",
+    static const char *const told[] = {"<dt>Trouble codes</dt><dd>P0306", "“gone &lt;above&gt; 1500”", "<dt>Cut out one by one</dt><dd>no change: cylinder 6", "<dt>In the dark</dt><dd>sparks seen: cylinder 3",
                                        "<dt>Oil changed</dt><dd>7.4 l of 5W-30", "<dt>Weather</dt><dd>damp &amp; cold", "<dt>Until</dt><dd>16 Jun 2026", "<dt>Oil in the intake</dt><dd>no"};
     struct record r;
     struct findings f;
@@ -213,6 +217,7 @@ static void page_tells_of_the_visit(void **state)
     text_copy(v->care.oil_grade, sizeof v->care.oil_grade, "5W-30");
     text_copy(v->care.weather, sizeof v->care.weather, "damp & cold");
     text_copy(v->care.last_day, sizeof v->care.last_day, "2026-06-16");
+    text_copy(v->complaint_words, sizeof v->complaint_words, "gone <above> 1500");
     v->oil_in_intake = 2;
     page(&r, &f, NULL, NULL, 0, &t);
     for (size_t i = 0; i < sizeof told / sizeof told[0]; i++)
@@ -222,6 +227,7 @@ static void page_tells_of_the_visit(void **state)
     memset(&v->care, 0, sizeof v->care);
     v->n_codes = v->n_tests = v->n_complaints = v->n_removal = v->oil_in_intake = v->last_run = v->fuel = 0;
     v->outside_seen = false;
+    v->complaint_words[0] = '\0';
     v->n_outside = 0;
     page(&r, &f, NULL, NULL, (report_parts)1 << REPORT_ENGINE | (report_parts)1 << REPORT_SHORT, &t);
     assert_null(strstr(text_get(&t), "<dl>"));
