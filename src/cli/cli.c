@@ -45,7 +45,7 @@ static const struct cli_verb verbs[] = {
      "Without --visit the latest visit is taken; --engine is needed where the logbook has several. --visits tells so many in\n"
      "full, from that one back (--all-visits: all of them). A case holds them all either way. --units, one of mm and in, one of\n"
      "kPa, bar and psi, are those of page, PDF and line-up, else the window's; a table names its own. --without leaves parts of the page or the PDF out: short, plan,\n"
-     "causes, stands-out, repairs, steps, parts, refit, visit, readings, line-up, trends, photos, notes, engine, next-time, cautions. What\n"
+     "causes, stands-out, repairs, steps, parts, refit, closing, visit, readings, line-up, trends, photos, notes, engine, next-time, cautions. What\n"
      "stands in the way of starting the engine is always said. The line-up (.png, or .pdf with --sheet) has all visits up to the one\n"
      "named, by bank, onto the tips; --firing: in firing order, --side: from the side.\n", cli_report},
     {"take", "take LOGBOOK [--engine NAME] FILE.json|FILE.csv|FOLDER...", "take over written cases, tables of readings and folders of old photos",

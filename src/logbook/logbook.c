@@ -175,8 +175,8 @@ static bool check_version(struct logbook *lb, struct err *e)
                        lb->folder, (int)version, LOGBOOK_VERSION);
     if (version < LOGBOOK_VERSION && !lb->can_write)
         return err_set(e, ERR_VERSION,
-                       "The logbook %s is of an older version and must be brought up to date, but it cannot be "
-                       "written.",
+                       "The logbook %s is of an older version and must be brought up to date first, which is done when it is opened "
+                       "for writing: open it in the window once. A copy of it as it was is kept.",
                        lb->folder);
     return logbook_db_migrate(lb, steps, LOGBOOK_VERSION - 1, e);
 }

@@ -174,7 +174,7 @@ int closing_of(const struct closing_rows *c, struct closing_line out[CLOSING_MOS
     watches(&l, c, CLOSING_CHECKED);
     steps(&l, c, CLOSING_CHECKED);
     ready_of(c->record, &ready);
-    if (!ready_to_start(&ready)) {
+    if (!c->past && !ready_to_start(&ready)) {
         ready_words(&c->record->engine, &ready, said, sizeof said);
         text_format(line(&l, CLOSING_OPEN), ROOM, "Do not start: %s", said);
     }

@@ -20,6 +20,7 @@ struct closing_rows {
     const struct logbook_need *needs;
     const struct report_watch *watches;
     size_t n_steps, n_needs, n_watches;
+    bool past;                   /* other visits came after it: whether the engine may be started is theirs to say */
 };
 /* By kind, and in each in the order of the rows; gives how many. What is more than fits is said in the last line. */
 int closing_of(const struct closing_rows *c, struct closing_line out[CLOSING_MOST]);

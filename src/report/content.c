@@ -18,6 +18,7 @@ static const struct report_part_row parts[] = {
     [REPORT_STEPS] = {"steps", "Steps", "done, waiting and to do"},
     [REPORT_PARTS] = {"parts", "Parts", "ordered, in hand, fitted"},
     [REPORT_REFIT] = {"refit", "Tightening", "charts, and each hole as it was left"},
+    [REPORT_CLOSING] = {"closing", "End of the visit", "what was checked, what stays open"},
     [REPORT_VISIT] = {"visit", "Visit", "complaint, codes, tests, order drawn, oil, weather"},
     [REPORT_READINGS] = {"readings", "Readings", "what was seen and measured, plug by plug"},
     [REPORT_LINEUP] = {"line-up", "Line-up", "all plugs of the latest visits side by side"},

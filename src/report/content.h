@@ -18,7 +18,7 @@ struct report_source;
 /* Parts that can be left out, in the order a page has them: what is wrong and what to do about it first, then what that
  * rests on. What stands in the way of starting is no part: it is always said. */
 enum report_part {
-    REPORT_SHORT, REPORT_PLAN, REPORT_CAUSES, REPORT_STANDS_OUT, REPORT_REPAIRS, REPORT_STEPS, REPORT_PARTS, REPORT_REFIT,
+    REPORT_SHORT, REPORT_PLAN, REPORT_CAUSES, REPORT_STANDS_OUT, REPORT_REPAIRS, REPORT_STEPS, REPORT_PARTS, REPORT_REFIT, REPORT_CLOSING,
     REPORT_VISIT, REPORT_READINGS, REPORT_LINEUP, REPORT_TRENDS, REPORT_PHOTOS, REPORT_NOTES, REPORT_ENGINE, REPORT_NEXT_TIME, REPORT_CAUTIONS,
     REPORT_PART_COUNT
 };

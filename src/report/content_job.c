@@ -9,6 +9,7 @@
 #include "base/mem.h"
 #include "logbook/logbook.h"
 #include "reading/refit.h"
+#include "report/closing.h"
 #include "report/content_work.h"
 
 static void held_table(struct maker *m, const struct record *r)
@@ -225,6 +226,37 @@ void content_refit(struct maker *m, const struct record *r)
     holes(m, r);
     if (m->c->n_blocks == n_was)
         m->c->n_blocks--; /* nothing to say: no heading either */
+}
+
+/* ---- the end of the visit ---- */
+
+void content_closing(struct maker *m, const struct record *r, const struct report_visit *v)
+{
+    struct closing_line *said = arena_alloc(m->a, CLOSING_MOST, sizeof *said);
+    struct report_watch watches[REPORT_MOST_WATCHED];
+    struct closing_rows rows = {.record = r, .steps = v->steps, .needs = v->needs, .watches = watches, .n_steps = v->n_steps, .n_needs = v->n_needs,
+                                .past = r->n_visits < m->source->record->n_visits};
+    struct content_block *b;
+    struct cells c = {0};
+    int n;
+
+    rows.n_watches = report_watches(r, m->source->verdicts, m->source->n_verdicts, watches, REPORT_MOST_WATCHED);
+    n = closing_of(&rows, said);
+    for (int i = 0; i < n; i++) {
+        maker_cell(m, &c, TONE_STRONG, i > 0 && said[i].kind == said[i - 1].kind ? "" : closing_words(said[i].kind));
+        maker_cell(m, &c, TONE_PLAIN, said[i].text);
+    }
+    if (v->ended_with != NULL && v->ended_with[0] != '\0') {
+        maker_cell(m, &c, TONE_STRONG, "In the end");
+        maker_cell(m, &c, TONE_PLAIN, v->ended_with);
+    }
+    if (c.n == 0)
+        return;
+    maker_part(m, REPORT_CLOSING);
+    b = maker_add(m, CONTENT_FACTS);
+    b->n_columns = 2;
+    b->lines = c.list;
+    b->n_lines = c.n;
 }
 
 void content_next_time(struct maker *m)

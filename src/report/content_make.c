@@ -136,6 +136,8 @@ static void told_visit(struct maker *m, const struct report_visit *v, bool only)
         content_needs(m, v);
     if (maker_wants(m, REPORT_REFIT))
         content_refit(m, &r);
+    if (maker_wants(m, REPORT_CLOSING))
+        content_closing(m, &r, v);
     if (maker_wants(m, REPORT_VISIT))
         content_visit(m, &r);
     if (maker_wants(m, REPORT_READINGS))

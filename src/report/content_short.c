@@ -144,6 +144,9 @@ void content_short(struct maker *m, const struct record *r, const struct report_
     row(m, &c, "Last repairs", &t);
     next(m, v, &t);
     row(m, &c, "Do next", &t);
+    if (v->ended_with != NULL)
+        text_add(&t, v->ended_with);
+    row(m, &c, "In the end", &t);
     buy(m, v, "to-order", &t);
     row(m, &c, "Buy", &t);
     buy(m, v, "ordered", &t);

@@ -38,6 +38,7 @@ void content_readings(struct maker *m, const struct record *r);
 void content_repairs(struct maker *m, const struct record *r);
 void content_steps(struct maker *m, const struct record *r, const struct report_visit *v);
 void content_needs(struct maker *m, const struct report_visit *v);
+void content_closing(struct maker *m, const struct record *r, const struct report_visit *v);
 void content_refit(struct maker *m, const struct record *r);
 void content_next_time(struct maker *m);
 /* content_trend.c */

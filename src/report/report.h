@@ -47,6 +47,7 @@ struct report_visit {
     const struct logbook_need *needs;
     const struct report_picture *pictures; /* by plug, those not placed last */
     size_t n_steps, n_needs, n_pictures;
+    const char *ended_with;               /* what a person said at its end; "" or NULL nothing */
 };
 struct report_source {
     const struct record *record;          /* up to the visit shown */

@@ -274,6 +274,13 @@ static bool load_job(struct logbook *lb, const char *id, bool alone, struct aren
     return true;
 }
 
+static const char *ended_with(struct logbook *lb, const char *id, struct arena *a)
+{
+    char words[400];
+
+    return logbook_get_text(lb, "visit", id, "ended_with", words, sizeof words) ? arena_text(a, words) : "";
+}
+
 static bool load_visit(struct logbook *lb, const struct report_options *o, bool alone, struct report_loaded *l, struct work *w, struct report_visit *v, struct err *e)
 {
     struct report_picture *pictures;
@@ -285,6 +292,7 @@ static bool load_visit(struct logbook *lb, const struct report_options *o, bool 
         !list_pictures(lb, &l->record, v->at, true, l->memory, w, &pictures, &v->n_pictures, e))
         return false;
     v->pictures = pictures;
+    v->ended_with = ended_with(lb, l->record.visits[v->at].id, l->memory);
     return true;
 }
 

@@ -142,6 +142,8 @@ static void draw_side(struct ui *ui, const struct model *m, struct actions *out,
     ui_cut_top(&r, ui_flow_height(&flow) + 10);
     draw_how_many(ui, m, out, ui_cut_top(&r, 42));
     ui_heading(ui, ui_cut_top(&r, 22), "Parts");
+    if (!m->large_targets && r.h / REPORT_PART_COUNT >= 26) /* a pixel less of each, rather than one that has to be looked for */
+        h = fminf(h, floorf(r.h / REPORT_PART_COUNT));
     content = ui_scroll_begin(ui, "report.parts", r);
     for (int p = 0; p < REPORT_PART_COUNT; p++) {
         const struct report_part_row *row = report_part_row((enum report_part)p);

@@ -70,6 +70,10 @@ static void a_visit_ends_with_three_lists(void **state)
         assert_int_equal(said[i].kind, wanted[i].kind);
     }
     assert_int_equal(n, sizeof wanted / sizeof wanted[0]);
+    rows.past = true; /* a later visit says whether it may be started */
+    assert_int_equal(closing_of(&rows, said), n - 1);
+    for (int i = 0; i < n - 1; i++)
+        assert_null(strstr(said[i].text, "Do not start"));
     record_release(&r);
 }
 

@@ -229,8 +229,48 @@ static void page_tells_of_the_visit(void **state)
     v->outside_seen = false;
     v->complaint_words[0] = '\0';
     v->n_outside = 0;
-    page(&r, &f, NULL, NULL, (report_parts)1 << REPORT_ENGINE | (report_parts)1 << REPORT_SHORT, &t);
+    page(&r, &f, NULL, NULL, (report_parts)1 << REPORT_ENGINE | (report_parts)1 << REPORT_SHORT | (report_parts)1 << REPORT_CLOSING, &t);
     assert_null(strstr(text_get(&t), "<dl>"));
+    text_release(&t);
+    findings_release(&f);
+    record_release(&r);
+}
+
+/* How the visit ended is handed over: what was checked, what stays open, a person's own words; of a visit before it no
+ * word of starting, which is the last one's to say. */
+static void page_tells_how_the_visit_ended(void **state)
+{
+    static const char *const told[] = {"<dt class=\"say\">What was checked</dt><dd>8 of 8 firing ends read", "<dt class=\"say\">What stays open</dt><dd>Do not start:", "<dd>set &lt;gaps&gt;</dd>", "<dt class=\"say\">In the end</dt><dd>idles evenly"};
+    struct logbook_step steps[] = {{.text = "dry the wells", .state = "done"}, {.text = "set <gaps>", .state = "todo"}};
+    struct report_visit visits[2] = {{.steps = steps, .n_steps = 2, .ended_with = "idles evenly"}};
+    struct report_source source = {.visits = visits, .n_visits = 2};
+    struct report_ask ask = {.n_visits = 2};
+    struct content content;
+    struct arena *a = arena_create();
+    struct record r;
+    struct findings f, before = {0};
+    struct text t = {0};
+
+    (void)state;
+    load_case(REPORT_CASE, &r, &f);
+    page(&r, &f, &visits[0], NULL, (report_parts)1 << REPORT_SHORT, &t);
+    for (size_t i = 0; i < sizeof told / sizeof told[0]; i++)
+        if (strstr(text_get(&t), told[i]) == NULL)
+            fail_msg("the page lacks “%s”", told[i]);
+    text_clear(&t);
+    page(&r, &f, &visits[0], NULL, 0, &t); /* among the first words, too */
+    assert_int_equal(count(text_get(&t), "<dt class=\"say\">In the end</dt><dd>idles evenly"), 2);
+    text_clear(&t);
+    record_add_visit(&r); /* the same visit as one of the past */
+    source.record = &r;
+    visits[0].at = r.n_visits - 1;
+    visits[0].findings = &before;
+    visits[1] = (struct report_visit){.at = r.n_visits - 2, .findings = &f};
+    content_make(&source, &ask, a, &content);
+    report_html(&content, &t);
+    assert_int_equal(count(text_get(&t), "firing ends read"), 1);
+    assert_int_equal(count(text_get(&t), "<dd>Do not start"), 0);
+    arena_destroy(a);
     text_release(&t);
     findings_release(&f);
     record_release(&r);
@@ -504,7 +544,7 @@ int main(void)
         cmocka_unit_test(the_warning_stays_until_every_plug_is_torqued),
         cmocka_unit_test(table_reads_back),
         cmocka_unit_test(page_tells_of_the_visit),
-        cmocka_unit_test(parts_can_be_left_out),
+        cmocka_unit_test(page_tells_how_the_visit_ended), cmocka_unit_test(parts_can_be_left_out),
         cmocka_unit_test(plan_names_the_plugs_of_a_cylinder),
         cmocka_unit_test(page_begins_with_what_matters),
         cmocka_unit_test(page_says_where_the_other_visits_are),
