@@ -20,6 +20,8 @@ struct pictures {
     size_t n_bytes[2];  /* of small and large ones */
     SDL_Texture *layer; /* pictures put together, for one call after the other; grows */
     int layer_w, layer_h;
+    uint8_t *upper;     /* a layer that is laid over it; grows: fresh memory in each frame took a millisecond */
+    size_t upper_bytes;
     uint64_t frame;
 };
 
@@ -54,6 +56,7 @@ void pictures_destroy(struct pictures *ps)
     for (size_t i = 0; i < ps->n; i++)
         free(ps->list[i].rgba);
     free(ps->list);
+    free(ps->upper);
     free(ps);
 }
 
@@ -327,11 +330,23 @@ static bool lock_layer(struct pictures *ps, const SDL_Rect *r, void **pixels, in
     return ps->layer != NULL && SDL_LockTexture(ps->layer, &part, pixels, pitch) == 0;
 }
 
+static uint8_t *upper_layer(struct pictures *ps, const SDL_Rect *r)
+{
+    size_t n_bytes = (size_t)r->w * (size_t)r->h * 4;
+
+    if (n_bytes > ps->upper_bytes) {
+        free(ps->upper);
+        ps->upper = mem_try(n_bytes, 1);
+        ps->upper_bytes = ps->upper != NULL ? n_bytes : 0;
+    }
+    return ps->upper;
+}
+
 size_t pictures_draw_layers(struct pictures *ps, const struct ui_draw *d, size_t n_left, float scale)
 {
     struct layer_part *parts;
     size_t n = 0, n_parts;
-    uint8_t *upper = NULL;
+    uint8_t *upper;
     bool covered = false;
     SDL_Rect r, from_layer;
     void *pixels;
@@ -353,7 +368,7 @@ size_t pictures_draw_layers(struct pictures *ps, const struct ui_draw *d, size_t
         }
         if (from == 0) {
             covered = layer_compose(pixels, (size_t)pitch, r.w, r.h, parts, n_parts, alpha_of(d)) && d->share >= 1;
-        } else if (upper != NULL || (upper = mem_try((size_t)r.w * (size_t)r.h, 4)) != NULL) {
+        } else if ((upper = upper_layer(ps, &r)) != NULL) {
             layer_compose(upper, (size_t)r.w * 4, r.w, r.h, parts, n_parts, alpha_of(d + from));
             layer_lay_over(pixels, (size_t)pitch, upper, (size_t)r.w * 4, r.w, r.h);
         }
@@ -363,7 +378,6 @@ size_t pictures_draw_layers(struct pictures *ps, const struct ui_draw *d, size_t
     from_layer = (SDL_Rect){0, 0, r.w, r.h};
     SDL_RenderCopy(ps->renderer, ps->layer, &from_layer, &r);
 done:
-    free(upper);
     free(parts);
     return n;
 }
