@@ -156,12 +156,14 @@ void panel_merge(struct ui *ui, const struct model *m, struct screen_state *st, 
         struct rect values = {content.x + 28, y + 26, content.w - 44, values_px(c, false)};
         char id[48];
 
+        y += 26 + values_px(c, false) + 12;
+        if (y < r.y || values.y - 26 > r.y + r.h) /* there may be thousands */
+            continue;
         field_words(c, line, sizeof line);
-        level_mark(ui, content.x + 10, y + 13, 13, LEVEL_WATCH);
-        ui_text(ui, (struct rect){content.x + 28, y, content.w - 44, 26}, line, &(struct ui_style){.weight = UI_SEMIBOLD});
+        level_mark(ui, content.x + 10, values.y - 13, 13, LEVEL_WATCH);
+        ui_text(ui, (struct rect){content.x + 28, values.y - 26, content.w - 44, 26}, line, &(struct ui_style){.weight = UI_SEMIBOLD});
         text_format(id, sizeof id, "merge.conflict.%zu", i + 1);
         (void)value_rows(ui, id, c, false, false, false, &values);
-        y += 26 + values_px(c, false) + 12;
     }
     ui_scroll_end(ui, y - content.y);
     ui_cut_top(&foot, 8);
@@ -211,19 +213,21 @@ void panel_conflicts(struct ui *ui, const struct model *m, struct screen_state *
         char line[420], id[48];
         int picked;
 
+        y += box.h + 12;
+        if (i != st->conflict && (box.y > r.y + r.h + box.h || y + box.h < r.y)) /* there may be thousands; one more on either side, for Tab to go to */
+            continue;
         if (i == st->conflict) {
             ui_select_line(ui, box, 8, 2);
             if (moved)
                 ui_scroll_show(ui, box);
         }
         field_words(c, line, sizeof line);
-        level_mark(ui, box.x + 14, y + 15, 13, LEVEL_WATCH);
-        ui_text(ui, (struct rect){box.x + 28, y + 2, box.w - 36, 26}, line, &(struct ui_style){.weight = UI_SEMIBOLD});
+        level_mark(ui, box.x + 14, box.y + 15, 13, LEVEL_WATCH);
+        ui_text(ui, (struct rect){box.x + 28, box.y + 2, box.w - 36, 26}, line, &(struct ui_style){.weight = UI_SEMIBOLD});
         text_format(id, sizeof id, "conflict.%d", i + 1);
         picked = value_rows(ui, id, c, i == st->conflict, m->can_write, false, &values);
         if (picked >= 0)
             settle(out, (size_t)i, picked);
-        y += box.h + 12;
     }
     ui_scroll_end(ui, y - content.y);
     ui_modal_end(ui);

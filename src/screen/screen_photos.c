@@ -29,6 +29,9 @@ static void strip(struct ui *ui, const struct model *m, struct screen_state *st,
         char id[64], label[48];
         struct ui_hit hit;
 
+        y += 94;
+        if (st->photo != (int)i && (t.y > r.y + r.h + 94 || y + 94 < r.y)) /* one more on either side, for Tab to go to */
+            continue;
         text_format(id, sizeof id, "strip.%.36s", p->id);
         hit = ui_region(ui, id, t, UI_ROLE_IMAGE, p->name, st->photo == (int)i ? "shown" : "", 4);
         ui_round(ui, t, 4, UI_BAR_FIELD);
@@ -56,7 +59,6 @@ static void strip(struct ui *ui, const struct model *m, struct screen_state *st,
         if (hit.clicked) {
             show_photo(st, (int)i);
         }
-        y += 94;
     }
     ui_scroll_end(ui, y - content.y);
 }

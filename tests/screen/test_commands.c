@@ -14,18 +14,7 @@
 #include "base/files.h"
 #include "base/text.h"
 #include "screen/commands.h"
-
-static float width(void *ctx, const char *s, size_t n, int size, int weight, bool tabular)
-{
-    (void)ctx, (void)s, (void)weight, (void)tabular;
-    return (float)n * (float)size * 0.55f;
-}
-
-static float line(void *ctx, int size)
-{
-    (void)ctx;
-    return (float)size * 1.4f;
-}
+#include "../help/measure.h"
 
 /* A V8 with three visits, the middle one open, two gaps of plug 1, a photo placed and one waiting. */
 struct desk {
@@ -51,7 +40,7 @@ static void set_up(struct desk *d, enum command_place place)
     static const char *const ids[] = {"a", "b", "c"};
 
     memset(d, 0, sizeof *d);
-    d->ui = ui_create((struct ui_measure){width, line, NULL});
+    d->ui = ui_create_without_fonts();
     record_init(&d->record);
     d->record.engine = engine_find_preset("v8-odd-left")->engine;
     text_copy(d->record.engine.name, sizeof d->record.engine.name, "Merrow");
