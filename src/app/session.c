@@ -111,6 +111,7 @@ struct session *session_create(const char *folder, bool apart, void (*wake)(void
     s->m.proposal_why = s->m.take_words = "";
     s->m.inches = s->settings.inches;
     s->m.large_targets = s->settings.large_targets;
+    s->m.scale_percent = settings_scale_percent(&s->settings);
     s->m.compression_rule = s->settings.compression_rule;
     s->m.pressure = s->settings.pressure;
     s->m.report_paper = s->settings.report_paper;

@@ -835,6 +835,12 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
         s->settings.large_targets = s->m.large_targets = !s->m.large_targets;
         settings_save(&s->settings);
         return true;
+    case ACT_SET_SCALE:
+        *edited = false;
+        settings_set_scale(&s->settings, a->number);
+        s->m.scale_percent = a->number;
+        settings_save(&s->settings);
+        return true;
     case ACT_SET_RULE:
         *edited = false;
         text_copy(s->settings.compression_rule, sizeof s->settings.compression_rule, a->text);

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "app/display.h"
 #include "app/fingers.h"
 #include "app/session.h"
 #include "base/clock.h"
@@ -24,7 +25,9 @@ struct window {
     Uint32 wake_event;
     int width, height;      /* logical */
     float scale;            /* real px for a logical one */
-    float wanted_scale;     /* set by hand, 0: as the screen says */
+    float wanted_scale;     /* the script player's, 0: as the screen says */
+    float desktop_scale;    /* what the desktop asks for beside the pixels it tells of */
+    int scaled_percent;     /* the setting that was last measured by */
     bool dirty, quit, drawing, text_input;
     struct window_counts counts;
     size_t counts_room;
@@ -68,19 +71,36 @@ static void clipboard_set(void *ctx, const char *text)
     SDL_SetClipboardText(text);
 }
 
+/* Its least size as large as things are drawn, but no larger than the screen. */
+static void set_least_size(struct window *w, float units)
+{
+    SDL_Rect screen = {0, 0, LEAST_WIDTH, LEAST_HEIGHT};
+    int least_w = (int)lrintf(LEAST_WIDTH * units), least_h = (int)lrintf(LEAST_HEIGHT * units), index = SDL_GetWindowDisplayIndex(w->sdl);
+
+    if (index >= 0 && SDL_GetDisplayUsableBounds(index, &screen) == 0) {
+        least_w = least_w < screen.w ? least_w : screen.w;
+        least_h = least_h < screen.h ? least_h : screen.h;
+    }
+    SDL_SetWindowMinimumSize(w->sdl, least_w, least_h);
+}
+
 static void measure_window(struct window *w)
 {
+    struct model *m = session_model(w->session);
     int ww = 0, wh = 0, pw = 0, ph = 0;
     float screen;
 
     SDL_GetWindowSize(w->sdl, &ww, &wh);
     SDL_GetRendererOutputSize(w->renderer, &pw, &ph);
     screen = ww > 0 ? (float)pw / (float)ww : 1;
-    w->scale = w->wanted_scale > 0 ? w->wanted_scale : screen;
+    w->scale = m->scale_percent > 0 ? (float)m->scale_percent / 100 : w->wanted_scale > 0 ? w->wanted_scale : fmaxf(screen, w->desktop_scale);
+    if (m->scale_percent > 0 || w->wanted_scale <= 0)
+        w->scale = fmaxf(fminf(w->scale, fminf((float)pw / LEAST_WIDTH, (float)ph / LEAST_HEIGHT)), 1);
+    w->scaled_percent = m->scale_percent;
     w->width = (int)lrintf((float)pw / w->scale);
     w->height = (int)lrintf((float)ph / w->scale);
     ui_render_set_scale(w->render, w->scale);
-    session_model(w->session)->px_scale = w->scale;
+    m->px_scale = w->scale;
     w->dirty = true;
 }
 
@@ -88,6 +108,9 @@ struct window *window_create(const struct window_options *o, struct err *e)
 {
     struct window *w = mem_alloc(1, sizeof *w);
     Uint32 flags = SDL_WINDOW_RESIZABLE | SDL_WINDOW_ALLOW_HIGHDPI;
+    SDL_Rect screen;
+    int set, width, height;
+    float units; /* of the window for a logical pixel */
 
     /* The session first: its helper processes start before SDL opens anything. The events they send
      * until then are only lost wake-ups; the first turn asks anyway. */
@@ -112,9 +135,16 @@ struct window *window_create(const struct window_options *o, struct err *e)
     if (strcmp(SDL_GetCurrentVideoDriver(), "x11") == 0)
         SDL_SetHint(SDL_HINT_FRAMEBUFFER_ACCELERATION, "0");
     w->wanted_scale = o->scale;
-    w->sdl = SDL_CreateWindow("Sootbook", SDL_WINDOWPOS_UNDEFINED, SDL_WINDOWPOS_UNDEFINED,
-                              (int)((float)(o->width > 0 ? o->width : 1440) * (o->scale > 0 ? o->scale : 1)),
-                              (int)((float)(o->height > 0 ? o->height : 900) * (o->scale > 0 ? o->scale : 1)), flags);
+    w->desktop_scale = display_scale();
+    set = session_model(w->session)->scale_percent;
+    units = o->scale > 0 ? o->scale : set > 0 ? (float)set / 100 : w->desktop_scale;
+    width = (int)((float)(o->width > 0 ? o->width : 1440) * units);
+    height = (int)((float)(o->height > 0 ? o->height : 900) * units);
+    if (o->width <= 0 && SDL_GetDisplayUsableBounds(0, &screen) == 0) { /* a usual size no larger than the screen */
+        width = width < screen.w ? width : screen.w;
+        height = height < screen.h ? height : screen.h;
+    }
+    w->sdl = SDL_CreateWindow("Sootbook", SDL_WINDOWPOS_UNDEFINED, SDL_WINDOWPOS_UNDEFINED, width, height, flags);
     if (w->sdl != NULL)
         w->renderer = SDL_CreateRenderer(w->sdl, -1, o->software ? SDL_RENDERER_SOFTWARE : 0);
     if (w->sdl != NULL && w->renderer == NULL)
@@ -124,7 +154,7 @@ struct window *window_create(const struct window_options *o, struct err *e)
         window_destroy(w);
         return NULL;
     }
-    SDL_SetWindowMinimumSize(w->sdl, 960, 600);
+    set_least_size(w, units);
     w->render = ui_render_create(w->renderer, 1, e);
     if (w->render == NULL) {
         window_destroy(w);
@@ -219,7 +249,7 @@ static bool key_text(const SDL_Keysym *k, char *to, size_t n_room)
         base[0] = (char)k->sym;
         if ((ctrl || shift) && base[0] >= 'a' && base[0] <= 'z')
             base[0] = (char)(base[0] - 'a' + 'A');
-        if (shift && !ctrl && !(base[0] >= 'A' && base[0] <= 'Z')) {
+        if (shift && (!ctrl || base[0] == '=') && !(base[0] >= 'A' && base[0] <= 'Z')) {
             /* "+" and the like: the typed sign, not the key */
             if (base[0] == '=')
                 base[0] = '+';
@@ -391,6 +421,8 @@ static void frame(struct window *w)
     ui_end(w->ui);
     if (actions.n > 0 && session_apply(w->session, w->ui, &actions))
         w->quit = true;
+    if (session_model(w->session)->scale_percent != w->scaled_percent)
+        measure_window(w);
     /* Text input is on only while a field has the focus: input methods stay away from shortcuts. A
      * digit in the pulling state opens the gap field and is its first sign, so text must flow there. */
     bool want = ui_caret(w->ui, &caret) || session_state(w->session)->pulling;

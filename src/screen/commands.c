@@ -2,6 +2,7 @@
 #include "screen/photo_bench.h"
 
 #include <assert.h>
+#include <math.h>
 #include <string.h>
 
 #include "base/mem.h"
@@ -139,6 +140,49 @@ static void change_targets(struct ui *ui, const struct model *m, struct screen_s
 {
     (void)ui, (void)m, (void)st;
     actions_add(out, ACT_SET_TARGETS);
+}
+
+/* The next of the steps; none that would leave too little of a window. */
+static void scale_by(struct ui *ui, const struct model *m, int step, struct actions *out)
+{
+    static const int percents[] = {100, 125, 150, 175, 200, 225, 250, 300};
+    const float now = (m->px_scale > 0 ? m->px_scale : 1) * 100;
+    const struct rect all = ui_screen(ui);
+    const float most = fminf(all.w / LEAST_WIDTH, all.h / LEAST_HEIGHT) * now;
+    int next = 0;
+    char words[120];
+
+    for (size_t i = 0; i < sizeof percents / sizeof percents[0]; i++)
+        if (step > 0 ? next == 0 && (float)percents[i] > now + 1 : (float)percents[i] < now - 1)
+            next = percents[i];
+    if (next > 0 && (step < 0 || (float)next <= most + 1)) {
+        actions_add(out, ACT_SET_SCALE)->number = next;
+        text_format(words, sizeof words, "Drawn at %d %%. %s larger, %s smaller, %s as the screen says.", next, command_key("larger"), command_key("smaller"), command_key("as-screen"));
+    } else if (next > 0) {
+        text_format(words, sizeof words, "%d %% needs a window of %d × %d pixels. Make it larger first.", next, LEAST_WIDTH * next / 100, LEAST_HEIGHT * next / 100);
+    } else {
+        text_format(words, sizeof words, "It goes no %s than %.0f %%.", step > 0 ? "larger" : "smaller", (double)now);
+    }
+    ui_toast(ui, words, NULL);
+}
+
+static void larger(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)st;
+    scale_by(ui, m, 1, out);
+}
+
+static void smaller(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)st;
+    scale_by(ui, m, -1, out);
+}
+
+static void as_screen(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)m, (void)st;
+    actions_add(out, ACT_SET_SCALE)->number = 0;
+    ui_toast(ui, "Drawn as large as the screen says.", NULL);
 }
 
 static void search(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
@@ -345,6 +389,9 @@ static const struct command table[] = {
     {"units", "F8", "inch or millimetre", "Inch or millimetre", {"F8"}, COMMAND_EVERYWHERE, true, false, change_units},
     {"keys", "F9", "this list", "All keys", {"F9"}, COMMAND_EVERYWHERE, true, false, show_keys},
     {"targets", "F10", "large targets, for gloves", "Large targets", {"F10"}, COMMAND_EVERYWHERE, true, false, change_targets},
+    {"larger", "Ctrl++", "all drawn larger, to 300 %", "Larger", {"Ctrl++", "Ctrl+="}, COMMAND_EVERYWHERE, true, false, larger},
+    {"smaller", "Ctrl+−", "all drawn smaller, to 100 %", "Smaller", {"Ctrl+-"}, COMMAND_EVERYWHERE, true, false, smaller},
+    {"as-screen", "Ctrl+0", "as large as the screen says", "As the screen says", {"Ctrl+0"}, COMMAND_EVERYWHERE, true, false, as_screen},
     {"search", "Ctrl+F", "search all engines, visits and notes", "Search…", {"Ctrl+F"}, COMMAND_EVERYWHERE, false, false, search},
     {"settle-first", "Ctrl+1", "of two values that merged copies have for the selected plug: the first", NULL, {"Ctrl+1"}, COMMAND_PLAN, false, false, settle_first},
     {"settle-second", "Ctrl+2", "the second", NULL, {"Ctrl+2"}, COMMAND_PLAN, false, false, settle_second},
@@ -510,7 +557,7 @@ static bool while_typing(const struct ui *ui, const struct command *c)
     return c->run != visit_before && c->run != visit_after;
 }
 
-void commands_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+bool commands_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     unsigned here = commands_here(st);
 
@@ -523,9 +570,10 @@ void commands_keys(struct ui *ui, const struct model *m, struct screen_state *st
         for (int k = 0; k < 3 && c->keys[k] != NULL; k++)
             if (ui_key(ui, c->keys[k])) {
                 c->run(ui, m, st, out);
-                return;
+                return true;
             }
     }
+    return false;
 }
 
 void commands_menu(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)

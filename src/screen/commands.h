@@ -24,8 +24,8 @@ struct command {
 const struct command *commands(int *n);
 /* The key of a command as it is shown beside its button. */
 const char *command_key(const char *id);
-/* Runs the command whose key was pressed. Letters and figures are a field's while one is typed in. */
-void commands_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
+/* Runs the command whose key was pressed; false: there was none. Letters and figures are a field's while one is typed in. */
+bool commands_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 /* The menu at the state's menu place, until it is closed. */
 void commands_menu(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 /* "Plan, Photos": the places in words. */

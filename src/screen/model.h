@@ -182,6 +182,7 @@ struct model {
     int jobs_done, jobs_all;          /* photos being taken in; all 0: nothing runs */
     const char *today;
     float px_scale;                   /* pixels of the screen for a logical one */
+    int scale_percent;                /* set by the person; 0: as the screen says */
 };
 
 #define JOB_ROTATION "Plug rotation" /* the fact that keeps a scheme of one's own */
@@ -290,12 +291,16 @@ struct screen_state {
     char order_visit[UUID_BYTES]; /* it is of */
 };
 
+/* What nobody would find his way in any more: no scale makes the window smaller than this, in logical px. */
+#define LEAST_WIDTH 960
+#define LEAST_HEIGHT 600
+
 enum action_type {
     ACT_NONE, ACT_OPEN_ENGINE, ACT_CLOSE_ENGINE, ACT_ADD_ENGINE, ACT_SAVE_ENGINE, ACT_REMOVE_ENGINE,
     ACT_OPEN_VISIT, ACT_NEW_VISIT, ACT_REMOVE_VISIT, ACT_SET_VISIT_TEXT, ACT_TOGGLE_COMPLAINT,
     ACT_NOTE_SIGN, ACT_SEE_ZONE, ACT_SET_GAP, ACT_SET_GAP_LEFT, ACT_SET_GAP_PHOTO, ACT_TRUST_GAP, ACT_SET_MEASURE, ACT_TOGGLE_HEARD, ACT_SET_PLUG, ACT_SET_TEST, ACT_SET_OUTSIDE, ACT_SET_WORK, ACT_SET_PRESSURE,
     ACT_REFIT, ACT_ADD_FILES, ACT_PLACE_PHOTO, ACT_CAPTION, ACT_ACCEPT_PROPOSAL, ACT_TURN_PHOTO,
-    ACT_REMOVE_PHOTO, ACT_UNDO, ACT_REDO, ACT_WRITE_REPORT, ACT_SET_REPORT, ACT_WRITE_SHEET, ACT_SET_UNITS, ACT_SET_TARGETS, ACT_SET_RULE, ACT_SEARCH, ACT_OPEN_HIT, ACT_CANCEL_JOBS, ACT_WATCH, ACT_LIST_FOLDER,
+    ACT_REMOVE_PHOTO, ACT_UNDO, ACT_REDO, ACT_WRITE_REPORT, ACT_SET_REPORT, ACT_WRITE_SHEET, ACT_SET_UNITS, ACT_SET_TARGETS, ACT_SET_SCALE, ACT_SET_RULE, ACT_SEARCH, ACT_OPEN_HIT, ACT_CANCEL_JOBS, ACT_WATCH, ACT_LIST_FOLDER,
     ACT_PUT_MARKS, ACT_REMOVE_MARK, ACT_SET_NOSE, ACT_EXPORT_MARKS, ACT_SET_CROP, ACT_REMOVE_CROP,
     ACT_JUDGE, ACT_STEP_STATE, ACT_STEP_TEXT, ACT_STEP_ADD, ACT_STEP_MOVE, ACT_TAKE_PROPOSED, ACT_NEED_STATE, ACT_NEED_TEXT,
     ACT_NEED_ADD, ACT_FACT_ADD, ACT_FACT_TEXT, ACT_CLOSE_VISIT, ACT_TAKE_OUT, ACT_REFIT_WORD, ACT_SWAP_PARTS,
@@ -327,6 +332,7 @@ struct action *actions_add(struct actions *out, enum action_type type);
 
 /* ---- the screens ---- */
 void screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+void screen_more_button(struct ui *ui, struct screen_state *st, struct rect r); /* opens the menu under it */
 void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 /* Why the engine must not be started, over the whole width under the visits; "" takes no room. */
 float screen_ready_px(struct ui *ui, const struct model *m, float w);

@@ -6,6 +6,14 @@
 #include "record/ready.h"
 #include "screen/commands.h"
 
+void screen_more_button(struct ui *ui, struct screen_state *st, struct rect r)
+{
+    if (ui_button(ui, "bar.more", r, "More", &(struct ui_button){.look = UI_LOOK_BAR}))
+        st->menu = true;
+    st->menu_x = r.x + r.w;
+    st->menu_y = r.y + r.h + 4;
+}
+
 void screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
     static const struct {
@@ -186,10 +194,7 @@ void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st
         struct rect more = ui_cut_right(&r, 76);
 
         ui_cut_right(&r, 8);
-        if (ui_button(ui, "bar.more", more, "More", &(struct ui_button){.look = UI_LOOK_BAR}))
-            st->menu = true;
-        st->menu_x = more.x + more.w;
-        st->menu_y = more.y + more.h + 4;
+        screen_more_button(ui, st, more);
     }
     if (model_visit(m) != NULL) {
         struct rect e = ui_cut_right(&r, ui_button_width(ui, "Visit…", &(struct ui_button){.look = UI_LOOK_BAR, .key = command_key("visit")}));

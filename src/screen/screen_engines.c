@@ -46,7 +46,7 @@ static bool keys(struct ui *ui, const struct model *m, struct screen_state *st, 
 {
     int row = st->engine_row;
 
-    if (ui_typing(ui) || st->panel != PANEL_NONE)
+    if (ui_typing(ui) || st->panel != PANEL_NONE || st->menu)
         return false;
     if (m->n_engines > 0 && !st->new_open) {
         if (ui_key(ui, "Down"))
@@ -83,6 +83,8 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
     bar = ui_inset(bar, 18, m->large_targets ? 4 : 8);
     ui_text(ui, ui_cut_left(&bar, 96), "Engines", &title);
     text_format(line, sizeof line, "%d engine%s · %d visit%s · logbook “%s”", (int)m->n_engines, m->n_engines == 1 ? "" : "s", (int)m->n_all_visits, m->n_all_visits == 1 ? "" : "s", m->logbook_name);
+    screen_more_button(ui, st, ui_cut_right(&bar, 76));
+    ui_cut_right(&bar, 8);
     {
         struct ui_button find = {.look = UI_LOOK_BAR, .key = "Ctrl+F"};
 

@@ -268,8 +268,8 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
         st->screen = SCREEN_PLAN;
     if (m->record != NULL)
         plan_settle_digits(ui, m, st, out);
-    if (!st->menu)
-        commands_keys(ui, m, st, out);
+    if (commands_keys(ui, m, st, out))
+        st->menu = false; /* its own keys stand in it */
     if (st->screen == SCREEN_ENGINES) {
         screen_engines(ui, m, st, out, r);
     } else {
@@ -295,7 +295,7 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
             screen_photos(ui, m, st, out, r);
     }
     screen_panels(ui, m, st, out);
-    if (st->menu && m->record != NULL)
+    if (st->menu)
         commands_menu(ui, m, st, out);
     /* over the name of what is open: what is needed next stands everywhere else */
     if (ui_toasts(ui, (struct rect){134, 2, ui_screen(ui).w - 134 - 460, 48}))

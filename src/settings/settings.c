@@ -38,9 +38,17 @@ static bool is_paper(const char *id)
     return report_paper_find(id) != NULL;
 }
 
+static bool is_scale(const char *text)
+{
+    double percent;
+
+    return strcmp(text, "screen") == 0 || (text_to_double(text, &percent) && percent >= SETTINGS_SCALE_LEAST && percent <= SETTINGS_SCALE_MOST);
+}
+
 static const struct setting_row rows[] = {
     {"inches", "gaps in inches instead of millimetres", offsetof(struct settings, inches), 0, "0", NULL},
     {"large_targets", "controls of 44 px for gloves and fingers", offsetof(struct settings, large_targets), 0, "0", NULL},
+    {"scale", "how large things are drawn: 100 to 300 per cent, screen: as the screen says", offsetof(struct settings, scale), sizeof(((struct settings *)0)->scale), "screen", is_scale},
     {"compression_rule", "published rule that compression is judged by: ratio-75, ratio-70, mean-20, spread-10psi, spread-14psi, spread-10pct, spread-20pct",
      offsetof(struct settings, compression_rule), sizeof(((struct settings *)0)->compression_rule), COMPRESSION_RULE_DEFAULT, is_rule},
     {"pressure", "unit of compression: kPa, bar, psi", offsetof(struct settings, pressure), sizeof(((struct settings *)0)->pressure), "kPa", is_pressure},
@@ -89,6 +97,20 @@ static void set_standard(struct settings *s)
 struct unit_choice settings_units(const struct settings *s)
 {
     return (struct unit_choice){s->inches, unit_find(s->pressure)};
+}
+
+int settings_scale_percent(const struct settings *s)
+{
+    double percent;
+
+    return text_to_double(s->scale, &percent) ? (int)percent : 0;
+}
+
+void settings_set_scale(struct settings *s, int percent)
+{
+    text_copy(s->scale, sizeof s->scale, "screen");
+    if (percent > 0)
+        text_format(s->scale, sizeof s->scale, "%d", percent);
 }
 
 void settings_apart(struct settings *s)

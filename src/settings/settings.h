@@ -6,9 +6,13 @@
 #include <stddef.h>
 #include "base/units.h"
 
+#define SETTINGS_SCALE_LEAST 100
+#define SETTINGS_SCALE_MOST 300
+
 struct settings {
     bool inches;
     bool large_targets;
+    char scale[8];       /* how large things are drawn: per cent, "screen" as it says */
     char watched[1024]; /* folder whose new photos are taken in, "" none */
     char compression_rule[24]; /* id of the published rule compression is judged by */
     char pressure[8];    /* unit compression is typed and shown in: kPa, bar, psi */
@@ -20,6 +24,8 @@ struct settings {
 void settings_load(struct settings *s);       /* what is missing or wrong keeps its default */
 void settings_apart(struct settings *s);      /* the defaults, whatever the person has set; nothing is kept */
 struct unit_choice settings_units(const struct settings *s); /* those figures are told in */
+int settings_scale_percent(const struct settings *s); /* SETTINGS_SCALE_LEAST to SETTINGS_SCALE_MOST, 0: as the screen says */
+void settings_set_scale(struct settings *s, int percent); /* 0: as the screen says */
 void settings_save(const struct settings *s); /* silently nothing where it cannot be written, or apart */
 
 /* One row a setting: the file, the help and the checks come from it. */

@@ -1,11 +1,11 @@
-# display.sh - sourced by checks that need a real X server: display_start [WIDTH] starts Xvfb, 1440 × 900 or wider, waits
+# display.sh - sourced by checks that need a real X server: display_start [WIDTH [HEIGHT]] starts Xvfb, 1440 × 900 or larger, waits
 # until it answers and exports DISPLAY. Its process is $xserver; the caller kills it.
 xserver=
 display_start() {
     unset SDL_VIDEODRIVER WAYLAND_DISPLAY || true
     DISPLAY=:$((90 + $$ % 400))
     export DISPLAY
-    Xvfb "$DISPLAY" -screen 0 "${1:-1440}x900x24" -nolisten tcp >/dev/null 2>&1 &
+    Xvfb "$DISPLAY" -screen 0 "${1:-1440}x${2:-900}x24" -noreset -nolisten tcp >/dev/null 2>&1 &
     xserver=$!
     for _ in 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20; do
         xdotool getdisplaygeometry >/dev/null 2>&1 && return

@@ -73,7 +73,7 @@ static void set_up(struct desk *d, enum command_place place)
         d->engines[i].engine = d->record.engine;
     }
     d->m = (struct model){.logbook_name = "Barn", .can_write = true, .why_read_only = "", .engines = d->engines, .n_engines = 2, .engine_id = "", .visit_id = "",
-                          .undo_label = "Gap", .redo_label = "Gap", .proposal_why = "", .watched = "", .files_dir = "", .today = "2026-06-14", .compression_rule = "ratio-75", .pressure = "kPa", .report_paper = "a4", .report_written = ""};
+                          .undo_label = "Gap", .redo_label = "Gap", .proposal_why = "", .watched = "", .files_dir = "", .today = "2026-06-14", .compression_rule = "ratio-75", .pressure = "kPa", .report_paper = "a4", .report_written = "", .px_scale = 1.25f};
     d->st.cylinder = 0;
     d->st.found = d->st.photo = -1;
     d->st.pull_at = 1;
@@ -250,6 +250,71 @@ static void the_list_of_keys_and_the_menu_hold_the_table(void **state)
     tear_down(&d);
 }
 
+/* The menu names keys: pressed while it is open, each does what its line says, and the menu goes. */
+static void the_menu_s_own_keys_work_in_it(void **state)
+{
+    static struct desk d;
+    static struct actions out;
+    static struct screen_state before;
+    int n;
+    const struct command *c = commands(&n);
+
+    (void)state;
+    for (int i = 0; i < n; i++)
+        for (size_t p = 0; p < sizeof places / sizeof places[0]; p++) {
+            struct ui_event ev = {.type = UI_EVENT_KEY};
+            bool lives;
+
+            if (c[i].menu == NULL || (c[i].places & places[p]) == 0)
+                continue;
+            set_up(&d, places[p]);
+            d.st.menu = true;
+            d.st.menu_x = 800;
+            frame(&d, &out);
+            assert_non_null(ui_find_widget(d.ui, "menu.0"));
+            before = d.st;
+            before.menu = false;
+            text_copy(ev.key, sizeof ev.key, c[i].keys[0]);
+            ui_feed(d.ui, &ev);
+            frame(&d, &out);
+            lives = out.n > 0 || memcmp(&before, &d.st, sizeof before) != 0;
+            if (!lives || d.st.menu)
+                fail_msg("%s (%s) in the menu: %s", c[i].keys[0], c[i].menu, lives ? "the menu stays" : "dead");
+            tear_down(&d);
+        }
+}
+
+/* Larger and smaller go by steps, and no further than a window of 960 x 600 logical pixels allows. */
+static void things_are_drawn_larger_by_steps(void **state)
+{
+    static const struct {
+        const char *key;
+        double scale; /* of a window of 1280 x 720 logical px */
+        int percent;  /* -1: stays, with words why */
+    } rows[] = {{"Ctrl++", 1, -1}, {"Ctrl+=", 1.25, 150}, {"Ctrl++", 1.25, 150}, {"Ctrl++", 2, 225}, {"Ctrl++", 3, -1}, {"Ctrl+-", 2, 175}, {"Ctrl+-", 1.1, 100}, {"Ctrl+-", 1, -1}, {"Ctrl+0", 2, 0}};
+    static struct desk d;
+    static struct actions out;
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct ui_event ev = {.type = UI_EVENT_KEY};
+
+        set_up(&d, COMMAND_PLAN);
+        d.m.px_scale = (float)rows[i].scale;
+        frame(&d, &out);
+        text_copy(ev.key, sizeof ev.key, rows[i].key);
+        ui_feed(d.ui, &ev);
+        frame(&d, &out);
+        assert_int_equal(out.n, rows[i].percent >= 0 ? 1 : 0);
+        if (out.n > 0) {
+            assert_int_equal(out.list[0].type, ACT_SET_SCALE);
+            assert_int_equal(out.list[0].number, rows[i].percent);
+        }
+        assert_non_null(ui_find_widget(d.ui, "toast"));
+        tear_down(&d);
+    }
+}
+
 /* docs/the-job.md: what it says of keys and tests is so. */
 static void the_job_is_told_truly(void **state)
 {
@@ -303,6 +368,8 @@ int main(void)
         cmocka_unit_test(every_key_does_something_where_it_is_listed),
         cmocka_unit_test(no_key_means_two_things_at_one_place),
         cmocka_unit_test(the_list_of_keys_and_the_menu_hold_the_table),
+        cmocka_unit_test(the_menu_s_own_keys_work_in_it),
+        cmocka_unit_test(things_are_drawn_larger_by_steps),
         cmocka_unit_test(the_job_is_told_truly),
     };
 

@@ -4,6 +4,7 @@
 #include <stddef.h>
 #include <stdint.h>
 #include <stdlib.h>
+#include <string.h>
 #include <unistd.h>
 
 #include <cmocka.h>
@@ -25,11 +26,36 @@ static void they_come_back(void **state)
     text_copy(s.watched, sizeof s.watched, "/a folder/with = in it");
     assert_string_equal(s.compression_rule, "ratio-75");
     text_copy(s.compression_rule, sizeof s.compression_rule, "mean-20");
+    assert_int_equal(settings_scale_percent(&s), 0);
+    settings_set_scale(&s, 175);
     settings_save(&s);
     settings_load(&back);
+    assert_int_equal(settings_scale_percent(&back), 175);
+    settings_set_scale(&back, 0);
+    settings_save(&back);
+    settings_load(&back);
+    assert_string_equal(back.scale, "screen");
     assert_string_equal(back.compression_rule, "mean-20");
     assert_true(back.inches && back.large_targets);
     assert_string_equal(back.watched, s.watched);
+}
+
+static void a_scale_is_100_to_300_per_cent(void **state)
+{
+    static const struct {
+        const char *line;
+        int percent;
+    } rows[] = {{"scale=100\n", 100}, {"scale=300\n", 300}, {"scale=99\n", 0}, {"scale=301\n", 0}, {"scale=screen\n", 0}, {"scale=large\n", 0}};
+    char path[128];
+    struct settings s;
+
+    (void)state;
+    assert_true(files_join(path, sizeof path, dir, "sootbook/settings"));
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        assert_true(files_write(path, rows[i].line, strlen(rows[i].line), NULL));
+        settings_load(&s);
+        assert_int_equal(settings_scale_percent(&s), rows[i].percent);
+    }
 }
 
 static void bad_lines_keep_the_default(void **state)
@@ -53,12 +79,13 @@ static void bad_lines_keep_the_default(void **state)
             settings_load(&s);
             assert_false(s.inches || s.large_targets);
             assert_string_equal(s.compression_rule, "ratio-75");
+            assert_int_equal(settings_scale_percent(&s), 0);
         }
 }
 
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(they_come_back), cmocka_unit_test(bad_lines_keep_the_default)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(they_come_back), cmocka_unit_test(a_scale_is_100_to_300_per_cent), cmocka_unit_test(bad_lines_keep_the_default)};
 
     if (mkdtemp(dir) == NULL || setenv("XDG_CONFIG_HOME", dir, 1) != 0)
         return 1;
