@@ -519,6 +519,15 @@ static void write_merge(struct session *s)
     show_taking(s);
 }
 
+/* The last thing done was a merge: the whole of it goes. */
+static void write_merge_back(struct session *s)
+{
+    if (errand_busy(s->errand))
+        return;
+    start(s, new_job(s, TAKING_BACK), "Taking the merge back");
+    show_taking(s);
+}
+
 static void stop_taking(struct session *s)
 {
     if (errand_busy(s->errand))
@@ -572,7 +581,7 @@ static void take_back(struct session *s, struct ui *ui, struct taking_job *j, st
         session_reload(s, e);
         behind_again(s->behind); /* of its visits only the last is shown */
         text_format(said, sizeof said, "%s%s", j->what == TAKING_WRITE ? "Taken over: " : "", j->words);
-        ui_toast(ui, said, j->what == TAKING_WRITE ? "Undo" : NULL);
+        ui_toast(ui, said, j->what != TAKING_BACK && s->m.undo_label[0] != '\0' ? "Undo" : NULL);
     }
 }
 
@@ -808,6 +817,11 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
         ui_toast(ui, "Stopped. Photos that were in already stay.", NULL);
         return true;
     case ACT_UNDO:
+        if (s->m.merged_last && s->m.last_merge.why_not[0] == '\0') {
+            *edited = false;
+            write_merge_back(s);
+            return true;
+        }
         if (logbook_undo_label(s->lb)[0] == '\0')
             return true;
         intake_cancel(s->intake, logbook_undo_step(s->lb)); /* the rest of what is taken back stays out */

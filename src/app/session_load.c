@@ -276,7 +276,9 @@ static void load_conflicts(struct session *s)
 
 static void refresh_labels(struct session *s)
 {
-    s->m.undo_label = logbook_undo_label(s->lb);
+    s->m.merged_last = logbook_last_merge(s->lb, &s->m.last_merge);
+    text_format(s->merge_label, sizeof s->merge_label, "merge of “%.60s”", s->m.last_merge.other);
+    s->m.undo_label = s->m.merged_last && s->m.last_merge.why_not[0] == '\0' ? s->merge_label : logbook_undo_label(s->lb);
     s->m.redo_label = logbook_redo_label(s->lb);
 }
 

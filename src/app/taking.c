@@ -82,30 +82,26 @@ static bool open_folder(struct taking_job *j, struct logbook *lb, const struct l
     return old_photos_find(lb, t->shown, &j->en, j->path, watch, t->arena, t->old, &j->err);
 }
 
-/* A copy of the database as it was, beside it: a merge is no step of undo. */
 static bool merge_in(struct taking_job *j, struct logbook *lb, const struct logbook_watch *watch)
 {
-    char words[300], kept[80], path[FILES_PATH_BYTES], today[11];
+    char words[300], kept[LOGBOOK_KEPT_BYTES], today[11];
     struct logbook_merged m;
 
     clock_today(today);
-    for (int i = 1;; i++) {
-        text_format(kept, sizeof kept, "before-merge-%s%s%d.db", today, i > 1 ? "-" : "", i);
-        if (i == 1)
-            text_format(kept, sizeof kept, "before-merge-%s.db", today);
-        if (!files_join(path, sizeof path, j->logbook, kept))
-            return err_set(&j->err, ERR_LIMIT, "The path of %s is too long.", j->logbook);
-        if (!files_exists(path))
-            break;
-    }
-    if (!logbook_backup(lb, path, &j->err))
+    if (!logbook_merge_keeping(lb, j->path, today, watch, &m, kept, &j->err))
         return false;
-    if (!logbook_merge(lb, j->path, watch, &m, &j->err)) {
-        (void)files_remove(path, NULL);
-        return false;
-    }
     logbook_merged_words(&m, words, sizeof words);
-    text_format(j->words, sizeof j->words, "Merged: %s. As it was: %s", words, kept);
+    text_format(j->words, sizeof j->words, "Merged: %s.%s%s", words, kept[0] ? " As it was: " : "", kept);
+    return true;
+}
+
+static bool merge_back(struct taking_job *j, struct logbook *lb)
+{
+    struct logbook_last_merge last;
+
+    if (!logbook_last_merge(lb, &last) || !logbook_take_merge_back(lb, &j->err))
+        return false;
+    text_format(j->words, sizeof j->words, "The merge of “%s” is taken back; it can be merged again.", last.other);
     return true;
 }
 
@@ -113,7 +109,7 @@ void taking_work(struct errand *r, void *job)
 {
     struct taking_job *j = job;
     struct logbook_watch watch = {errand_go_on, r};
-    struct logbook *lb = logbook_open(j->logbook, j->what == TAKING_WRITE || j->what == TAKING_MERGE ? LOGBOOK_WRITE : LOGBOOK_READ, &j->err);
+    struct logbook *lb = logbook_open(j->logbook, j->what == TAKING_WRITE || j->what == TAKING_MERGE || j->what == TAKING_BACK ? LOGBOOK_WRITE : LOGBOOK_READ, &j->err);
 
     if (lb == NULL)
         return;
@@ -127,6 +123,7 @@ void taking_work(struct errand *r, void *job)
         j->fine = take_plan_write(lb, &j->taking.table, &j->taking.plan, &j->taking.target, &watch, j->engine_id, j->visit_id, &j->err);
         break;
     case TAKING_MERGE: j->fine = merge_in(j, lb, &watch); break;
+    case TAKING_BACK: j->fine = merge_back(j, lb); break;
     }
     logbook_close(lb);
 }

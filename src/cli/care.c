@@ -1,6 +1,7 @@
 /* care.c - sootbook verify, backup, merge: looking after a logbook. */
 #include <stdio.h>
 
+#include "base/clock.h"
 #include "base/err.h"
 #include "base/mem.h"
 #include "cli/cli.h"
@@ -64,31 +65,42 @@ static void print_conflicts(struct logbook *lb)
     arena_destroy(a);
 }
 
+/* What came in, fields in conflict, and where the logbook is kept as it was. */
+static bool merge_in(struct logbook *lb, const char *other, struct err *e)
+{
+    struct logbook_merged m;
+    char words[300], kept[LOGBOOK_KEPT_BYTES], today[11];
+
+    clock_today(today);
+    if (!logbook_merge_keeping(lb, other, today, NULL, &m, kept, e))
+        return false;
+    logbook_merged_words(&m, words, sizeof words);
+    printf("%s%s\n", words, m.n_conflicts > 0 ? ":" : "");
+    print_conflicts(lb);
+    if (kept[0] != '\0')
+        printf("as it was: %s; sootbook merge --back takes the merge back until something is changed\n", kept);
+    return true;
+}
+
 int cli_merge(int argc, char **argv)
 {
+    struct cli_option back = {.name = "--back", .flag = true};
     const char *names[2];
     int n;
     struct err e = {0};
     struct logbook *lb;
-    struct logbook_merged m;
     bool fine;
 
-    if (!cli_options(argc, argv, NULL, 0, names, 2, &n))
+    if (!cli_options(argc, argv, &back, 1, names, 2, &n))
         return 2;
-    if (n != 2)
-        return cli_wrong("merge", "name the logbook and the copy to take in");
+    if (n != (back.value != NULL ? 1 : 2))
+        return cli_wrong("merge", back.value != NULL ? "--back takes the logbook alone" : "name the logbook and the copy to take in");
     lb = logbook_open(names[0], LOGBOOK_WRITE, &e);
     if (lb == NULL)
         return cli_failed(&e);
-    fine = logbook_merge(lb, names[1], NULL, &m, &e);
-    if (fine) {
-        char words[300];
-
-        logbook_merged_words(&m, words, sizeof words);
-        printf("%s", words);
-        printf(m.n_conflicts > 0 ? ":\n" : "\n");
-        print_conflicts(lb);
-    }
+    fine = back.value != NULL ? logbook_take_merge_back(lb, &e) : merge_in(lb, names[1], &e);
+    if (fine && back.value != NULL)
+        puts("the last merge is taken back");
     logbook_close(lb);
     return fine ? cli_printed() : cli_failed(&e);
 }

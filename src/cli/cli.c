@@ -65,10 +65,11 @@ static const struct cli_verb verbs[] = {
      "Prints \"clean\" and exits with 0, or tells each trouble and exits with 1.\n", cli_verify},
     {"backup", "backup LOGBOOK FILE", "a consistent copy of the database, also while the window is open",
      "The file must not exist yet. The photos are copied by any means: they never change.\n", cli_backup},
-    {"merge", "merge LOGBOOK OTHER", "take in what another copy of the logbook has and this one lacks",
+    {"merge", "merge LOGBOOK OTHER | merge LOGBOOK --back", "take in what another copy of the logbook has and this one lacks",
      "The union of both edit logs, photos by their hash; OTHER is only read. Merged twice nothing changes, and the order does\n"
      "not matter. A field that both set differently, without knowing of each other, keeps both values: the latest stands,\n"
-     "the window (Ctrl+M) lists them and lets one be chosen.\n",
+     "the window (Ctrl+M) lists them and lets one be chosen. The logbook as it was is kept beside it; --back takes the last\n"
+     "merge back as long as nothing was changed since.\n",
      cli_merge},
     {"drive", "drive LOGBOOK --script FILE", "play a script of keys, clicks and pictures in the window",
      "For tests and for the pictures of the documents; docs/driver.md lists the lines a script may hold. The logbook is\n"

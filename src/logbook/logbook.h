@@ -377,11 +377,25 @@ struct logbook_watch {
 };
 /* Takes in what the logbook in `folder` has and this one lacks: the union of both edit logs, photos by their hash.
  * Merged twice nothing changes; in which order copies are merged does not matter. It is all or nothing, and no
- * step of undo. The other copy is only read. Fails when it is none, of another version, went apart under one
+ * change of the log (logbook_merge_keeping() can be taken back). The other copy is only read. Fails when it is none, of another version, went apart under one
  * name (put back from a backup and written on), or was stopped (ERR_CANCEL; photos copied by then stay, unnamed). */
 bool logbook_merge(struct logbook *lb, const char *folder, const struct logbook_watch *watch, struct logbook_merged *out, struct err *e);
 /* "2 engines, 5 visits, 40 readings and 12 photos come in (310 edits); 3 fields with more than one value" */
 void logbook_merged_words(const struct logbook_merged *m, char *to, size_t n_room);
+/* The same, with the database as it was kept beside it first; its name, "before-merge-DAY.db", comes back in kept, "" where
+ * nothing came in. As long as nothing was changed since, the merge can be taken back. */
+#define LOGBOOK_KEPT_BYTES 40
+bool logbook_merge_keeping(struct logbook *lb, const char *folder, const char *day, const struct logbook_watch *watch, struct logbook_merged *out, char kept[LOGBOOK_KEPT_BYTES], struct err *e);
+struct logbook_last_merge {
+    char kept[LOGBOOK_KEPT_BYTES], other[120], day[11]; /* name of the folder merged; when */
+    int n_since;          /* changes made since */
+    char why_not[300];    /* it cannot be taken back: the sentence that says so; "" it can */
+};
+bool logbook_last_merge(struct logbook *lb, struct logbook_last_merge *out); /* false: none is noted */
+/* The logbook is as it was before its last merge, as if that had not been: nothing of it is left in the log, so that it can
+ * be merged again, and the other copy keeps what it has when this one is merged there. Photo files stay, unnamed. Fails as
+ * why_not says, also when the copy kept is not what it was; nothing is changed then. */
+bool logbook_take_merge_back(struct logbook *lb, struct err *e);
 struct logbook_conflict;
 /* The same on a copy that is thrown away, without photos: what a merge would bring, and the fields it would leave in
  * conflict (in the arena). Files of photos are counted by their names, not looked into. */

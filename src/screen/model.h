@@ -174,6 +174,8 @@ struct model {
     unsigned take_made;                   /* grows with each plan */
     const struct logbook_conflict *conflicts; /* fields that merged copies say differently */
     size_t n_conflicts;
+    bool merged_last;                     /* a merge is noted: */
+    struct logbook_last_merge last_merge;
     const char *pressure;             /* id of the unit compression is typed and shown in */
     const char *compression_rule;     /* id of the rule compression is judged by */
     const char *watched;              /* folder whose new photos are taken in, "" none */

@@ -6,6 +6,7 @@
 #include "base/clock.h"
 #include "base/files.h"
 #include "base/text.h"
+#include "screen/commands.h"
 #include "screen/panels.h"
 
 /* ---- how far it is ---- */
@@ -126,7 +127,7 @@ void panel_merge(struct ui *ui, const struct model *m, struct screen_state *st, 
     const struct logbook_merged *g = m->merge;
     struct ui_button take = {.look = UI_LOOK_DARK, .key = "Ctrl+Enter"};
     struct ui_style soft = {.colour = UI_TEXT_SOFT, .max_lines = 4, .top = true};
-    static const char stays[] = "The other copy is only read and stays as it is. A merge is no step of undo: this logbook as it was is kept beside it, as before-merge-DATE.db. "
+    static const char stays[] = "The other copy is only read and stays as it is. As long as nothing was changed since, Ctrl+Z takes a merge back whole; this logbook as it was is kept beside it, as before-merge-DATE.db. "
                                 "Fields with two values keep both; the latest stands until one is chosen (Ctrl+M).";
     struct rect r, foot, content;
     char line[260];
@@ -179,6 +180,23 @@ void panel_merge(struct ui *ui, const struct model *m, struct screen_state *st, 
 
 /* ---- after it ---- */
 
+/* Which copy was merged last, and whether that can be taken back. */
+static void last_merge(struct ui *ui, const struct model *m, struct actions *out, struct rect r)
+{
+    const struct logbook_last_merge *g = &m->last_merge;
+    struct ui_button back = {.key = command_key("undo")};
+    char date[32], words[420];
+
+    clock_date_words(g->day, date, sizeof date);
+    text_format(words, sizeof words, "Merged last: “%s”, %s.%s%s", g->other, date, g->why_not[0] ? " " : "", g->why_not);
+    ui_note(ui, "conflicts.last-merge", r, "merged last", words);
+    if (g->why_not[0] == '\0' && ui_button(ui, "conflicts.take-back", ui_cut_left(&r, ui_button_width(ui, "Take the merge back", &back)), "Take the merge back", &back))
+        actions_add(out, ACT_UNDO);
+    if (g->why_not[0] == '\0')
+        ui_cut_left(&r, 14);
+    ui_text(ui, r, words, &(struct ui_style){.colour = UI_TEXT_SOFT, .max_lines = g->why_not[0] ? 3 : 0});
+}
+
 void panel_conflicts(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     static const char *const digits[LOGBOOK_MOST_VALUES] = {"1", "2", "3", "4"};
@@ -189,7 +207,15 @@ void panel_conflicts(struct ui *ui, const struct model *m, struct screen_state *
 
     for (int i = 0; i < n; i++)
         wanted += 46 + values_px(&m->conflicts[i], false);
+    if (m->merged_last)
+        wanted += 64;
     r = panel_begin(ui, "panel.conflicts", panel_middle(ui, 900, fminf(720, wanted)), "Said differently by merged copies", st);
+    if (m->merged_last) {
+        struct rect foot = ui_cut_bottom(&r, 56);
+
+        ui_cut_top(&foot, 12);
+        last_merge(ui, m, out, foot);
+    }
     if (st->conflict >= n)
         st->conflict = n > 0 ? n - 1 : 0;
     ui_text(ui, ui_cut_top(&r, 24), n > 0 ? "The first value stands until one is chosen; all are kept.   ↑ ↓ the field   1 2 choose" : "Nothing is left to choose: every field has one value.",

@@ -538,8 +538,14 @@ static void a_copy_is_merged_and_what_differs_is_chosen(void **state)
                                 "click bar.conflicts\nwait\nclick conflict.1.1\nwait\nexpect conflict.1.1 absent\nkey Escape\nwait\nkey Ctrl+Z\nwait\n"
                                 "key Enter\nwait\nkey 1\nwait\nexpect card.copies-differ value \"~gap as found of 1\"\nexpect card.conflict.1.2 there\ncontrast\n"
                                 "key Ctrl+2\nwait\nexpect card.copies-differ absent\nexpect gap.found value 1.20\n"
-                                "key F1\nwait\ndrop %s/other\nwait\nexpect merge.edits value none\nexpect merge.accept enabled no\nkey Escape\nwait\n";
-    char out[4000], path[160], script[2600], command[400], engine[UUID_BYTES], visit[UUID_BYTES];
+                                "key F1\nwait\ndrop %s/other\nwait\nexpect merge.edits value none\nexpect merge.accept enabled no\nkey Escape\nwait\n"
+                                /* what was changed since would be lost */
+                                "key Ctrl+M\nexpect conflicts.last-merge value \"~It cannot be taken back any more\"\nexpect conflicts.take-back absent\ncontrast\nkey Escape\n"
+                                /* the last thing done: it goes whole */
+                                "drop %s/third\nwait\nexpect merge.engines value 1\nkey Ctrl+Enter\nwait\nexpect bar.undo name \"~merge of “third”\"\nkey Ctrl+M\ncontrast\n"
+                                "expect conflicts.take-back name \"Take the merge back\"\nkey Escape\nkey Ctrl+Z\nwait\nexpect bar.undo name \"~Chosen\"\n"
+                                "drop %s/third\nwait\nexpect merge.engines value 1\nkey Ctrl+Enter\nwait\nkey Ctrl+M\nclick conflicts.take-back\nwait\nkey Ctrl+M\nexpect conflicts.last-merge value \"~“other”\"\n";
+    char out[4000], path[160], script[3600], command[400], engine[UUID_BYTES], visit[UUID_BYTES];
     struct logbook *lb;
     struct err e = {0};
 
@@ -556,7 +562,14 @@ static void a_copy_is_merged_and_what_differs_is_chosen(void **state)
             assert_true(logbook_begin(lb, "Gap", &e) && logbook_put_gap(lb, visit, 0, 0, false, 1200 + 50 * i + k, "mm", &e) && logbook_commit(lb, &e));
         logbook_close(lb);
     }
-    text_format(script, sizeof script, words, folder, folder, folder);
+    text_format(path, sizeof path, "%s/third", folder);
+    assert_true(logbook_create(path, &e));
+    lb = logbook_open(path, LOGBOOK_WRITE, &e);
+    assert_non_null(lb);
+    uuid_make(engine);
+    assert_true(logbook_begin(lb, "Engine", &e) && logbook_put_engine(lb, engine, &engine_find_preset("i4")->engine, &e) && logbook_commit(lb, &e));
+    logbook_close(lb);
+    text_format(script, sizeof script, words, folder, folder, folder, folder, folder);
     text_format(path, sizeof path, "%s/one.script", folder);
     assert_true(files_write(path, script, strlen(script), &e));
     if (play(path, out, sizeof out) != 0)

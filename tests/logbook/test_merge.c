@@ -551,6 +551,164 @@ static void a_killed_merge_loses_nothing(void **state)
     expect_same("a", "whole", 5);
 }
 
+static struct logbook *merge_keeping(const char *to, const char *from)
+{
+    struct logbook *lb = open_it(to);
+    struct logbook_merged m;
+    char kept[LOGBOOK_KEPT_BYTES];
+    struct err e = {0};
+
+    if (!logbook_merge_keeping(lb, at(from), "2026-06-14", NULL, &m, kept, &e))
+        fail_msg("%s", e.text);
+    return lb;
+}
+
+/* Taken back, nothing of the merge is left: neither in the fields, the log, nor among what is in conflict; what is done
+ * then and merged anew is as if it had never been. */
+static void a_merge_taken_back_was_never_made(void **state)
+{
+    (void)state;
+    for (unsigned seed = 1; seed <= 4; seed++) {
+        struct logbook_last_merge last;
+        struct logbook *lb;
+        struct err e = {0};
+        char command[700];
+
+        srand(seed);
+        make_base("a");
+        copy_it("a", "b");
+        do_much("a", 25);
+        do_much("b", 40);
+        copy_it("a", "was");
+        lb = merge_keeping("a", "b");
+        assert_true(logbook_last_merge(lb, &last));
+        assert_string_equal(last.other, "b");
+        assert_string_equal(last.kept, "before-merge-2026-06-14.db");
+        assert_string_equal(last.why_not, "");
+        if (!logbook_take_merge_back(lb, &e))
+            fail_msg("%s", e.text);
+        assert_false(logbook_last_merge(lb, &last));
+        assert_false(logbook_take_merge_back(lb, &e));
+        logbook_close(lb);
+        expect_sound("a");
+        expect_same("a", "was", seed);
+        do_much("a", 10); /* goes on */
+        lb = merge_keeping("a", "b");
+        logbook_close(lb);
+        expect_sound("a");
+        merge("b", "a"); /* the other copy has lost nothing */
+        expect_same("a", "b", seed);
+        text_format(command, sizeof command, "rm -r '%s' '%s' '%s'", at("a"), at("b"), at("was"));
+        assert_int_equal(system(command), 0);
+    }
+}
+
+static void a_merge_with_edits_behind_it_stays(void **state)
+{
+    struct logbook_last_merge last;
+    struct logbook *lb, *beside;
+    struct err e = {0};
+    char path[300];
+
+    (void)state;
+    make_two(0, 1500, 1, 1600);
+    lb = merge_keeping("a", "b");
+    beside = open_it("a"); /* a command beside the window */
+    set_gap(beside, 1, 2, 1700);
+    logbook_close(beside);
+    assert_true(logbook_last_merge(lb, &last));
+    assert_int_equal(last.n_since, 1);
+    assert_non_null(strstr(last.why_not, "1 change was made since"));
+    assert_false(logbook_take_merge_back(lb, &e));
+    assert_string_equal(e.text, last.why_not);
+    assert_int_equal(gap(lb, 0, 1), 1600);
+    assert_int_equal(gap(lb, 1, 2), 1700);
+    assert_true(logbook_undo(lb, &e)); /* the log keeps it all the same */
+    assert_true(logbook_last_merge(lb, &last) && last.n_since == 2);
+    /* nothing new came in: the merge before it is still the last */
+    logbook_close(lb);
+    lb = merge_keeping("a", "b");
+    assert_true(logbook_last_merge(lb, &last) && last.n_since == 2);
+    logbook_close(lb);
+    text_format(path, sizeof path, "%s/before-merge-2026-06-14-2.db", at("a"));
+    assert_false(files_exists(path));
+    expect_sound("a");
+}
+
+/* The copy that was kept is looked at before it takes the logbook's place. */
+static void only_the_logbook_as_it_was_comes_back(void **state)
+{
+    static const struct {
+        const char *command, *said;
+    } cases[] = {{"printf 'no database at all, whatever it is called' >$F", "cannot be read|is not the logbook"},
+                 {"sqlite3 $F 'PRAGMA user_version=1'", "is not the logbook as it was before the merge"},
+                 {"sqlite3 $F 'DELETE FROM edit; DELETE FROM undo; DELETE FROM change'", "is not the logbook as it was before the merge"},
+                 {"dd if=/dev/urandom of=$F bs=4096 seek=6 count=3 conv=notrunc 2>/dev/null", "is not the logbook as it was before the merge"},
+                 {"rm $F", "is not in its folder any more"}};
+
+    (void)state;
+    make_two(0, 1500, 1, 1600);
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        struct logbook *lb;
+        struct err e = {0};
+        char name[20], path[300], command[500];
+        char *before, *after;
+
+        text_format(name, sizeof name, "c%zu", i);
+        copy_it("a", name);
+        lb = merge_keeping(name, "b");
+        text_format(path, sizeof path, "%s/before-merge-2026-06-14.db", at(name));
+        text_format(command, sizeof command, "F='%s'; %s", path, cases[i].command);
+        assert_int_equal(system(command), 0);
+        before = dump(name);
+        assert_false(logbook_take_merge_back(lb, &e));
+        if (strstr(e.text, cases[i].said) == NULL && (i > 0 || strstr(e.text, "is not the logbook") == NULL))
+            fail_msg("%zu: %s", i, e.text);
+        after = dump(name);
+        assert_string_equal(before, after);
+        free(before);
+        free(after);
+        logbook_close(lb);
+        expect_sound(name);
+    }
+}
+
+/* All of it or none of it is back. */
+static void a_killed_way_back_loses_nothing(void **state)
+{
+    char *was, *merged;
+
+    (void)state;
+    srand(7);
+    make_base("a");
+    copy_it("a", "b");
+    do_much("a", 10);
+    do_much("b", 120);
+    was = dump("a");
+    logbook_close(merge_keeping("a", "b"));
+    merged = dump("a");
+    for (int i = 0; i < 12; i++) {
+        int status;
+        char *after;
+        pid_t child = fork();
+
+        if (child == 0) {
+            struct logbook *lb = logbook_open(at("a"), LOGBOOK_WRITE, NULL);
+
+            _exit(lb != NULL && logbook_take_merge_back(lb, NULL) ? 0 : 1);
+        }
+        usleep((useconds_t)(500 + i * 700));
+        kill(child, SIGKILL);
+        waitpid(child, &status, 0);
+        expect_sound("a");
+        after = dump("a");
+        assert_true(strcmp(after, merged) == 0 || strcmp(after, was) == 0);
+        free(after);
+    }
+    free(was);
+    free(merged);
+}
+
 static void refusals_are_sentences(void **state)
 {
     struct logbook *lb;
@@ -698,6 +856,10 @@ int main(void)
         cmocka_unit_test_setup_teardown(photos_come_by_their_hash, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(undo_after_a_merge_takes_back_ones_own, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_killed_merge_loses_nothing, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_merge_taken_back_was_never_made, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_merge_with_edits_behind_it_stays, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(only_the_logbook_as_it_was_comes_back, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_killed_way_back_loses_nothing, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(refusals_are_sentences, make_folder, drop_folder),
     };
 
