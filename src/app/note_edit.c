@@ -10,6 +10,7 @@
 #include "base/units.h"
 #include "reading/pressure.h"
 #include "screen/panels.h"
+#include "takeover/field.h"
 
 /* ---- words of a visit ---- */
 
@@ -55,8 +56,8 @@ bool note_visit_word(struct visit *v, const char *column, const char *text, stru
         v->oil_in_intake = empty ? 0 : strcmp(text, "yes") == 0 ? 1 : 2;
     if (strcmp(column, "last_day") == 0) {
         c->last_day[0] = '\0';
-        if (!empty && !clock_read_date(text, c->last_day))
-            return err_set(e, ERR_BADARG, "“%.40s” is no date: write 2026-06-16 or 16 Jun 2026.", text);
+        if (!empty && !take_typed_date(text, c->last_day, e))
+            return false;
         if (c->last_day[0] != '\0' && v->date[0] != '\0' && strcmp(c->last_day, v->date) < 0)
             return err_set(e, ERR_BADARG, "The last day is before the first, %s.", v->date);
     }

@@ -143,8 +143,7 @@ static bool set_visit(struct session *s, const struct action *a, struct err *e)
         text_copy(label, sizeof label, "Complaint");
     } else if (strcmp(a->column, "date") == 0) {
         v->date[0] = '\0';
-        fine = a->text[strspn(a->text, " ")] == '\0' || clock_read_date(a->text, v->date) ||
-               err_set(e, ERR_BADARG, "“%.40s” is no date: write 2026-06-14 or 14 Jun 2026.", a->text);
+        fine = a->text[strspn(a->text, " ")] == '\0' || take_typed_date(a->text, v->date, e);
     } else if (strcmp(a->column, "odometer") == 0) {
         fine = parse_odometer(a->text, v->odometer_unit, &v->odometer_m, &v->odometer_unit, e);
     } else if (strcmp(a->column, "codes") == 0) {

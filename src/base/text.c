@@ -311,14 +311,51 @@ bool text_to_double(const char *s, double *out)
     return fine;
 }
 
+static size_t digits(const char *s)
+{
+    return strspn(s, "0123456789");
+}
+
 const char *text_read_grouped(const char *s, double *out)
 {
-    size_t n = strspn(s, "0123456789.,"), k = 0;
-    char number[64];
+    const size_t lead = digits(s);
+    size_t n = lead, n_point = 0, n_comma = 0, n_apart = 0, k = 0;
+    char number[64], point = '\0';
+    bool whole_groups = lead > 0 && lead <= 3;
 
-    for (size_t i = 0; i < n && k + 1 < sizeof number; i++)
-        if (s[i] != ',')
-            number[k++] = s[i];
+    while (s[n] != '\0' && strchr(".,' ", s[n]) != NULL) {
+        size_t behind = digits(s + n + 1);
+
+        if (behind == 0 || ((s[n] == ' ' || s[n] == '\'') && behind != 3))
+            break;
+        n_point += s[n] == '.';
+        n_comma += s[n] == ',';
+        n_apart += s[n] == ' ' || s[n] == '\'';
+        if (s[n] == '.' || s[n] == ',')
+            point = s[n]; /* the last one */
+        n += 1 + behind;
+    }
+    if (n + 1 > sizeof number)
+        return NULL;
+    if (point != '\0') { /* it parts decimals: beside another sign, or where it cannot part thousands */
+        const size_t n_same = point == '.' ? n_point : n_comma, n_other = point == '.' ? n_comma : n_point;
+        const char *last = s + n - 1;
+
+        while (*last != point)
+            last--;
+        if (n_same == 1 && (n_other + n_apart > 0 || digits(last + 1) != 3 || !whole_groups || s[0] == '0'))
+            whole_groups = whole_groups || n_other + n_apart == 0;
+        else
+            point = '\0';
+    }
+    for (size_t i = 0; i < n; i++) {
+        const bool parts = digits(s + i) == 0;
+
+        if (!parts || s[i] == point)
+            number[k++] = parts ? '.' : s[i];
+        else if (digits(s + i + 1) != 3 || !whole_groups)
+            return NULL;
+    }
     number[k] = '\0';
     return text_to_double(number, out) ? s + n + strspn(s + n, " ") : NULL;
 }

@@ -44,8 +44,10 @@ void text_sanitize(char *s, size_t n_room);
 /* Numbers, independent of the locale. The whole text must be used up (blanks around are allowed).
  * A comma counts as the decimal point. */
 bool text_to_double(const char *s, double *out);
-/* "97,655.5 mi": a number that may have commas between its thousands. Gives what stands behind it and its
- * blanks, NULL when there is no number. */
+/* "97,655.5 mi", "97.655,5", "61.234", "61 234": a count as people write it. Of points and commas the last parts the
+ * decimals when the other stands before it; one kind alone with three figures behind each parts thousands, as in tables
+ * that are taken over ("0.234" and "61.23" are decimals). Gives what stands behind it and its blanks, NULL when there is
+ * no such number. */
 const char *text_read_grouped(const char *s, double *out);
 bool text_to_long(const char *s, long *out);
 /* Fixed decimals with a point, "-0.00" never: for files and the window alike. */

@@ -254,14 +254,25 @@ void visit_format_complaint(const struct visit *v, char *to, size_t n_room)
     text_release(&t);
 }
 
+static bool in_hours(int unit)
+{
+    return unit != 0 && unit == words_find(WORDS_ODOMETER_UNIT, "h");
+}
+
 void visit_format_odometer(struct maybe metres, int unit, char *to, size_t n_room)
 {
     const struct unit *u = visit_odometer_unit(unit);
+    const long tenths = metres.given ? lround(metres.value / u->factor * 10) : 0;
     char number[32];
 
     to[0] = '\0';
     if (!metres.given)
         return;
+    if (in_hours(unit) && tenths % 10 != 0) { /* what their instruments show; of miles nobody asks for it */
+        text_from_count(number, sizeof number, tenths / 10);
+        text_format(to, n_room, "%s.%ld %s", number, labs(tenths % 10), u->label);
+        return;
+    }
     text_from_count(number, sizeof number, lround(metres.value / u->factor));
     text_format(to, n_room, "%s %s", number, u->label);
 }
@@ -497,7 +508,7 @@ bool record_read_gap(const char *typed, bool inches, int32_t *um, struct err *e)
 
 static bool counts_hours(const struct visit *v)
 {
-    return v->odometer_unit != 0 && v->odometer_unit == words_find(WORDS_ODOMETER_UNIT, "h");
+    return in_hours(v->odometer_unit);
 }
 
 int record_odometer_back(const struct record *r, int visit)

@@ -1,4 +1,5 @@
 /* report_csv.c - one row a plug: RFC 4180, figures with a point, cells harmless to spreadsheets. */
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -54,7 +55,7 @@ static void put_count(struct text *t, int n)
 static void put_distance(struct text *t, struct maybe metres, const struct unit *unit)
 {
     metres.value /= unit->factor;
-    put_number(t, &metres, 0);
+    put_number(t, &metres, unit->kind == UNIT_TIME && fabs(metres.value - round(metres.value)) > 0.05 ? 1 : 0); /* engine hours have tenths */
 }
 
 static void put_place(struct text *t, const struct engine *en, const struct reading *q)

@@ -215,6 +215,7 @@ struct bench_state {
 struct refusal {
     char field[64], typed[256], words[300];
     bool half; /* typing only paused: not said while the field has the focus */
+    bool said; /* it takes its room: not before the press that left the field is let go */
 };
 
 /* Two visits of the Line-up: not compared, one laid over the other, one seen after the other. */
@@ -367,7 +368,7 @@ int firing_ribbon(struct ui *ui, const struct engine *en, const enum level *leve
 /* The gap as found of the selected plug; true when a figure was entered that is a gap. */
 bool trust_gap_button(struct ui *ui, const char *id, struct rect r, const struct reading *reading); /* where there are two gaps as found: the other counts */
 bool gap_field(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
-float gap_refused(struct ui *ui, const struct screen_state *st, struct rect r, bool draw); /* refused_words() of it */
+float gap_refused(struct ui *ui, struct screen_state *st, struct rect r, bool draw); /* refused_words() of it */
 void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void tray_next(const struct model *m, struct screen_state *st); /* takes up the next photo that waits: a number then places it; -1 none */
 void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);

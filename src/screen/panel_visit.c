@@ -7,6 +7,9 @@
 #include "screen/panels.h"
 #include "screen/refused.h"
 
+/* Room kept under the first fields for two lines: what is said of them pushes nothing away. */
+#define SAID_PX 44.0f
+
 struct visit_field {
     const char *id, *label, *column, *hint;
     bool multiline;
@@ -260,7 +263,7 @@ void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, 
     const float tap_w = ui_button_width(ui, "Tap them on the plan", &tap);
     struct rect outer, r, row, content;
     char hint[256] = "", values[3][256] = {{0}}, removal[1024], scroll[64], last_time[280];
-    float start, third, below = 0;
+    float start, third, below = SAID_PX;
     int n;
     const struct word *complaints = words_rows(WORDS_COMPLAINT, &n);
 
@@ -324,7 +327,7 @@ void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, 
         text_format(hint + strlen(hint), sizeof hint - strlen(hint), "%s%s", c ? " " : "", en->cylinders[c].label);
     order.hint = hint;
     text_row(ui, m, st, out, &order, removal, (struct rect){row.x, row.y, row.w - tap_w - 14, 64});
-    ui_cut_top(&r, refused_words(ui, st, order.id, order.id, (struct rect){row.x, row.y + 68, row.w - tap_w - 14, 80}, true));
+    ui_cut_top(&r, fmaxf(SAID_PX / 2, refused_words(ui, st, order.id, order.id, (struct rect){row.x, row.y + 68, row.w - tap_w - 14, 80}, true)));
     if (m->can_write && ui_button(ui, "visit.tap-order", (struct rect){row.x + row.w - tap_w, row.y + 24, tap_w, 38}, "Tap them on the plan", &tap))
         plan_order_begin(m, st);
     row = ui_cut_top(&r, 150);

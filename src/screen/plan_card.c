@@ -60,7 +60,7 @@ static void gap_name(const struct screen_state *st, char to[64])
     text_format(to, 64, "gap.found %d %d", st->cylinder, st->position);
 }
 
-float gap_refused(struct ui *ui, const struct screen_state *st, struct rect r, bool draw)
+float gap_refused(struct ui *ui, struct screen_state *st, struct rect r, bool draw)
 {
     char name[64];
 

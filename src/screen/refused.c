@@ -29,10 +29,11 @@ void refused_note(struct screen_state *st, const struct action *a, const char *w
     text_copy(r->field, sizeof r->field, a->field);
     text_copy(r->typed, sizeof r->typed, a->text);
     r->half = a->half;
+    r->said = false;
     text_copy(r->words, sizeof r->words, words);
 }
 
-const struct refusal *refused_find(const struct screen_state *st, const char *field)
+static struct refusal *find(struct screen_state *st, const char *field)
 {
     for (int i = 0; i < st->n_refused; i++)
         if (strcmp(st->refused[i].field, field) == 0)
@@ -47,7 +48,7 @@ static bool is_said(struct ui *ui, const struct refusal *r, const char *id)
 
 unsigned refused_text_field(struct ui *ui, struct screen_state *st, const char *id, const char *field, struct rect r, struct ui_field o, const char *value, char *out, size_t n_room)
 {
-    const struct refusal *was = refused_find(st, field);
+    const struct refusal *was = find(st, field);
     unsigned result;
 
     if (is_said(ui, was, id))
@@ -67,13 +68,22 @@ void refused_typed(struct action *a, const char *field, const char *typed, unsig
     a->half = (result & UI_FOCUSED) != 0 && (result & UI_ENTER) == 0;
 }
 
-float refused_words(struct ui *ui, const struct screen_state *st, const char *id, const char *field, struct rect r, bool draw)
+/* The field may have been left by a press on something that the sentence would push away from under the pointer. */
+static bool waits_for_press(struct ui *ui, struct refusal *r)
 {
-    const struct refusal *was = refused_find(st, field);
+    r->said = r->said || !ui_pressing(ui);
+    if (!r->said && ui_let_go(ui))
+        ui_wake_at_s(ui, ui_now_s(ui));
+    return !r->said;
+}
+
+float refused_words(struct ui *ui, struct screen_state *st, const char *id, const char *field, struct rect r, bool draw)
+{
+    struct refusal *was = find(st, field);
     struct ui_style s = {.colour = UI_ACT_INK, .weight = UI_MEDIUM, .max_lines = 4, .top = true};
     char note[80];
 
-    if (!is_said(ui, was, id))
+    if (!is_said(ui, was, id) || waits_for_press(ui, was))
         return 0;
     r.h = ui_text_height(ui, r.w, was->words, &s);
     if (draw) {

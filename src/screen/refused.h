@@ -7,7 +7,6 @@
 
 void refused_note(struct screen_state *st, const struct action *a, const char *words); /* takes the place of an older one */
 void refused_drop(struct screen_state *st, const char *field); /* NULL: all */
-const struct refusal *refused_find(const struct screen_state *st, const char *field); /* NULL none */
 
 /* A text field that shows what it refused instead of `value`. `field` names what is typed in (the widget's
  * id where nothing else is said: ui_text_field's id may stand for one plug after the other). */
@@ -15,8 +14,9 @@ unsigned refused_text_field(struct ui *ui, struct screen_state *st, const char *
 /* Fills in what was typed, from the field's result: half a figure, when typing pauses, is not called wrong yet,
  * only what is left or entered. */
 void refused_typed(struct action *a, const char *field, const char *typed, unsigned result);
-/* The sentence, in the column r; registered as "ID.refused". Gives the height it takes, 0 when nothing was
+/* The sentence, in the column r; registered as "ID.refused". It comes when the pointer is let go, so that
+ * what was pressed stays under it. Gives the height it takes, 0 when nothing was
  * refused. draw false: only measured. */
-float refused_words(struct ui *ui, const struct screen_state *st, const char *id, const char *field, struct rect r, bool draw);
+float refused_words(struct ui *ui, struct screen_state *st, const char *id, const char *field, struct rect r, bool draw);
 
 #endif

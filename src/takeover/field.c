@@ -372,3 +372,26 @@ enum take_date take_read_date(const char *cell, char iso[11], int *a, int *b, in
     *year = z;
     return take_make_date(z, y, x, iso) || take_make_date(z, x, y, iso) ? TAKE_DATE_SLASH : TAKE_DATE_NONE;
 }
+
+bool take_typed_date(const char *typed, char iso[11], struct err *e)
+{
+    char day_first[11] = "", month_first[11] = "", words[2][32];
+    int a = 0, b = 0, year = 0;
+    bool one, other;
+
+    switch (take_read_date(typed, iso, &a, &b, &year)) {
+    case TAKE_DATE_SURE: return true;
+    case TAKE_DATE_NONE: break;
+    case TAKE_DATE_SLASH:
+        one = take_make_date(year, b, a, day_first);
+        other = take_make_date(year, a, b, month_first);
+        if (one && other && a != b) {
+            clock_date_words(day_first, words[0], sizeof words[0]);
+            clock_date_words(month_first, words[1], sizeof words[1]);
+            return err_set(e, ERR_BADARG, "“%.40s” is %s or %s: write one of them so.", typed, words[0], words[1]);
+        }
+        text_copy(iso, 11, one ? day_first : month_first);
+        return true;
+    }
+    return err_set(e, ERR_BADARG, "“%.40s” is no date: write 14 Jun 2026, 14.6.2026 or 2026-06-14.", typed);
+}

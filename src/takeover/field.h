@@ -84,6 +84,8 @@ const struct take_sign_words *take_sign_words(size_t *n);
 /* A date. TAKE_DATE_SLASH: day and month may be either way round (a, b as written); iso is not filled in. */
 enum take_date { TAKE_DATE_NONE, TAKE_DATE_SURE, TAKE_DATE_SLASH };
 enum take_date take_read_date(const char *cell, char iso[11], int *a, int *b, int *year);
+/* One date typed by itself. Where day and month may be either way round only that which the calendar settles is taken. */
+bool take_typed_date(const char *typed, char iso[11], struct err *e);
 bool take_make_date(int year, int month, int day, char iso[11]);
 
 #endif

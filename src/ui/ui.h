@@ -307,6 +307,8 @@ bool ui_key(struct ui *ui, const char *key); /* true once when pressed in this f
 const char *ui_key_name(const struct ui *ui);  /* the frame's unused key or NULL */
 void ui_key_take(struct ui *ui);
 bool ui_pressed(const struct ui *ui);           /* a button of the pointer went down in this frame, anywhere */
+bool ui_pressing(const struct ui *ui);         /* the pointer is held down on something, up to the frame in which it is let go */
+bool ui_let_go(const struct ui *ui);           /* this is that frame */
 bool ui_typing(const struct ui *ui);           /* a text field has the focus */
 bool ui_edited(const struct ui *ui);           /* and holds something else than when it was entered: Escape gives that back */
 bool ui_unsaved(const struct ui *ui);          /* and holds something not yet committed */

@@ -268,6 +268,16 @@ const char *ui_focused(const struct ui *ui)
     return ui->focus;
 }
 
+bool ui_let_go(const struct ui *ui)
+{
+    return ui->has_event && ui->event.type == UI_EVENT_UP;
+}
+
+bool ui_pressing(const struct ui *ui)
+{
+    return ui->pressed[0] != '\0';
+}
+
 bool ui_typing(const struct ui *ui)
 {
     return ui->field.id[0] != '\0' && strcmp(ui->field.id, ui->focus) == 0;

@@ -398,6 +398,15 @@ static void what_is_refused_stays_where_it_was_typed(void **state)
     logbook_close(lb);
 }
 
+static void what_is_typed_means_what_the_person_means(void **state)
+{
+    char out[4000];
+
+    (void)state;
+    if (play("tests/journeys/entry.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+}
+
 /* The notes of the only visit, as another process finds them in the logbook by now. */
 static bool notes_are_kept(const char *path, const char *wanted)
 {
@@ -600,6 +609,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(twin_plugs_are_rotated_and_followed, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(lettered_cylinders_are_named_by_keys, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_refused_stays_where_it_was_typed, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_is_typed_means_what_the_person_means, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(typing_is_kept_when_it_pauses, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_sample_is_got_around_in, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_report_is_chosen_and_written, make_folder, drop_folder),

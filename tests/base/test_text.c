@@ -80,6 +80,29 @@ static void numbers_read_and_print_without_a_locale(void **state)
     assert_null(text_read_grouped(" 12", &v));
     assert_null(text_read_grouped("mi", &v));
     assert_null(text_read_grouped("1.2.3 mi", &v));
+    {
+        static const struct {
+            const char *typed;
+            double value; /* -1: no number */
+            const char *rest;
+        } rows[] = {
+            {"61.234 mi", 61234, "mi"}, {"61,234 mi", 61234, "mi"}, {"61 234 mi", 61234, "mi"}, {"61'234", 61234, ""}, {"1.234.567 km", 1234567, "km"}, {"1,234,567", 1234567, ""},
+            {"61.234,5 km", 61234.5, "km"}, {"61,234.5 km", 61234.5, "km"}, {"61 234,5 km", 61234.5, "km"}, {"97655,5", 97655.5, ""}, {"1234.5 h", 1234.5, "h"}, {"1234,567", 1234.567, ""},
+            {"0.234", 0.234, ""}, {"61.23", 61.23, ""}, {"97655", 97655, ""}, {"12 mi", 12, "mi"}, {"12 34 mi", 12, "34 mi"}, {"1.234,567.8", -1, ""}, {"1,23.4", -1, ""}, {"1234,567.8", -1, ""}, {"1.2.345", -1, ""},
+        };
+
+        for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+            const char *rest = text_read_grouped(rows[i].typed, &v);
+
+            if (rows[i].value < 0) {
+                assert_null(rest);
+                continue;
+            }
+            assert_non_null(rest);
+            assert_string_equal(rest, rows[i].rest);
+            assert_float_equal(v, rows[i].value, 1e-9);
+        }
+    }
     assert_true(text_to_long("-9223372036854775808", &n));
     assert_true(n == INT64_MIN);
     assert_false(text_to_long("9223372036854775808", &n));

@@ -4,6 +4,7 @@
 #include <stddef.h>
 #include <stdint.h>
 #include <cmocka.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -11,6 +12,7 @@
 #include "base/err.h"
 #include "base/mem.h"
 #include "base/text.h"
+#include "base/units.h"
 #include "record/record.h"
 #include "../help/help.h"
 
@@ -396,9 +398,27 @@ static void a_complaint_is_said_in_both_ways(void **state)
     free(v);
 }
 
+/* Engine hours are read off an instrument with tenths; a kilometre has none. */
+static void odometers_are_told_as_they_are_read(void **state)
+{
+    static const struct {
+        double value;
+        const char *unit, *words;
+    } rows[] = {{1234.5, "h", "1,234.5 h"}, {1234, "h", "1,234 h"}, {0.3, "h", "0.3 h"}, {999.97, "h", "1,000 h"}, {97655, "mi", "97,655 mi"}, {97655.5, "km", "97,656 km"}};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        char words[40];
+
+        visit_format_odometer(MAYBE(round(rows[i].value * unit_find(rows[i].unit)->factor)), words_find(WORDS_ODOMETER_UNIT, rows[i].unit), words, sizeof words);
+        assert_string_equal(words, rows[i].words);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(odometers_are_told_as_they_are_read),
         cmocka_unit_test(every_sign_rests_on_a_row),     cmocka_unit_test(every_word_is_found_again),
         cmocka_unit_test(what_was_done_reads_both_ways), cmocka_unit_test(removal_order_reads_both_ways), cmocka_unit_test(a_gap_no_plug_has_is_asked_about),
         cmocka_unit_test(not_looked_at_is_not_nothing),  cmocka_unit_test(codes_are_checked), cmocka_unit_test(two_gaps_are_compared_and_one_counts),

@@ -184,6 +184,28 @@ static void numbers_and_dates_as_people_write_them(void **state)
     }
 }
 
+/* A date typed by itself: where day and month may be either way round, only what the calendar settles. */
+static void one_date_is_taken_or_asked_about(void **state)
+{
+    static const struct {
+        const char *typed, *iso; /* "" refused */
+    } rows[] = {{"30.12.2026", "2026-12-30"}, {"3.4.26", "2026-04-03"}, {"12/30/2026", "2026-12-30"}, {"30/12/2026", "2026-12-30"}, {"4/4/2026", "2026-04-04"},
+                {"03/04/2026", ""}, {"14 Jun 2026", "2026-06-14"}, {"2026-06-14", "2026-06-14"}, {"31.11.2026", ""}, {"someday", ""}};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        char iso[11] = "";
+        struct err e = {0};
+        bool fine = take_typed_date(rows[i].typed, iso, &e);
+
+        assert_int_equal(fine, rows[i].iso[0] != '\0');
+        if (fine)
+            assert_string_equal(iso, rows[i].iso);
+        else
+            assert_non_null(strstr(e.text, rows[i].typed));
+    }
+}
+
 static void signs_as_people_write_them(void **state)
 {
     int amounts[SIGN_COUNT];
@@ -630,7 +652,7 @@ int main(void)
         cmocka_unit_test(every_field_is_sound),
         cmocka_unit_test(headings_as_people_write_them),
         cmocka_unit_test(numbers_and_dates_as_people_write_them),
-        cmocka_unit_test(signs_as_people_write_them),
+        cmocka_unit_test(one_date_is_taken_or_asked_about), cmocka_unit_test(signs_as_people_write_them),
         cmocka_unit_test(plain_words_of_a_well),
         cmocka_unit_test(every_plain_word_is_its_sign),
         cmocka_unit_test(what_is_not_noted_is_no_word),
