@@ -15,6 +15,7 @@
 #include "gauge/gauge_colour.h"
 #include "engine/engine.h"
 #include "gauge/gauge_gap.h"
+#include "gauge/gauge_which.h"
 #include "photo/pool.h"
 
 /* A hand at the mouse is good to some pixels of the screen; edges are looked for within as many of the
@@ -170,13 +171,13 @@ static void to_photo(const struct part *p, double x, double y, double *px, doubl
 
 /* ---- scale ---- */
 
-static void thread_sentence(const struct gauge_thread *t, const char *thread, char *to, size_t n_room)
+static void thread_sentence(const struct gauge_thread *t, bool named, const char *thread, char *to, size_t n_room)
 {
     size_t used = 0;
 
     to[0] = '\0';
-    if (thread[0] == '\0') {
-        text_copy(to, n_room, "The engine's card names no thread: M14x1.25 is taken. ");
+    if (!named) {
+        text_format(to, n_room, "The engine's card names no thread. By its width it is an %s, and no other. ", thread);
         used = strlen(to);
     }
     if (t->on_outline)
@@ -187,7 +188,48 @@ static void thread_sentence(const struct gauge_thread *t, const char *thread, ch
         text_copy(to + used, n_room - used, "The middle of the thread lies nearer than the gap, how much is not known without a focal length: hence the wide ±. Draw along the outline instead.");
 }
 
-static bool read_thread(const struct part *p, const struct measure_question *q, struct gauge_thread *t, struct photo_measured *out)
+/* Which thread it is, where none was named for this photo: the card's, unless the picture shows that it is another; without a
+ * card's the only one that is as wide as what is seen. False where a person has to say it, or there is none. */
+static bool tell_thread(const struct gauge_picture *picture, const struct gauge_point ends[2], double focal_px, const char *card, char thread[24], struct photo_measured *out)
+{
+    struct photo_scale *s = &out->scales[PHOTO_SCALE_THREAD];
+    char names[120], apart[100], why[120];
+    struct gauge_which w;
+    struct err e = {0};
+    bool fits = card[0] != '\0'; /* one that the table does not have is taken as said */
+
+    text_copy(thread, 24, card);
+    if (!gauge_which_read(picture, ends, 0, focal_px, &w, &e)) {
+        text_copy(s->words, sizeof s->words, e.text);
+        return card[0] != '\0';
+    }
+    for (int i = 0; i < w.n; i++)
+        fits &= strcmp(w.rows[i].thread, card) != 0 || w.rows[i].fits;
+    if (fits)
+        return true;
+    if (card[0] == '\0' && w.n_fit == 1) {
+        text_copy(thread, 24, w.rows[0].thread);
+        return true;
+    }
+    out->n_which = w.n_fit < PHOTO_MAX_WHICH ? w.n_fit : PHOTO_MAX_WHICH;
+    for (int i = 0; i < out->n_which; i++)
+        text_copy(out->which[i], sizeof out->which[i], w.rows[i].thread);
+    gauge_which_names(&w, names, sizeof names);
+    if (card[0] != '\0')
+        text_format(why, sizeof why, "The engine's card says %s, which is not as wide.", card);
+    else
+        text_copy(why, sizeof why, "The engine's card names none.");
+    if (w.n_fit == 1)
+        text_copy(apart, sizeof apart, "");
+    else if (gauge_which_spread(&w) > 0)
+        text_format(apart, sizeof apart, ", and the gap up to %.0f %% another", 100 * gauge_which_spread(&w));
+    else
+        text_copy(apart, sizeof apart, ": their scale is the same, their electrodes are not as thick");
+    text_format(s->words, sizeof s->words, "Which thread is it? %s By its width, %.1f times its pitch, it may be %s%s. It stands on the plug's box; or measure across the thread: an M14 is 14 mm.", why, w.wide, names, apart);
+    return false;
+}
+
+static bool read_thread(const struct part *p, const struct measure_question *q, char thread[24], struct gauge_thread *t, struct photo_measured *out)
 {
     const struct logbook_mark *line = &q->marks[MARK_SCALE];
     struct photo_scale *s = &out->scales[PHOTO_SCALE_THREAD];
@@ -197,8 +239,11 @@ static bool read_thread(const struct part *p, const struct measure_question *q, 
     double mx, my, half, along, major_mm, pitch_mm;
 
     points_of(p, line, ends);
-    engine_thread_size(q->thread, &major_mm, &pitch_mm);
-    if (!gauge_thread_read(&picture, ends, pitch_mm, q->thread[0] ? major_mm : 0, p->focal_px, t, &e)) {
+    text_copy(thread, 24, q->thread);
+    if (line->thread[0] == '\0' && !tell_thread(&picture, ends, p->focal_px, q->thread, thread, out))
+        return false;
+    engine_thread_size(thread, &major_mm, &pitch_mm);
+    if (!gauge_thread_read(&picture, ends, pitch_mm, major_mm, p->focal_px, t, &e)) {
         text_copy(s->words, sizeof s->words, e.text);
         return false;
     }
@@ -208,9 +253,10 @@ static bool read_thread(const struct part *p, const struct measure_question *q, 
     out->pitch_px = t->pitch_px * p->scale;
     out->n_periods = half * 2 / t->pitch_px;
     out->on_outline = t->on_outline;
+    text_copy(out->thread, sizeof out->thread, thread);
     for (int i = 0; i < 2; i++)
         to_photo(p, mx + (i ? half : -half) * t->ux, my + (i ? half : -half) * t->uy, &out->scale_x[i], &out->scale_y[i]);
-    thread_sentence(t, q->thread, s->words, sizeof s->words);
+    thread_sentence(t, q->thread[0] != '\0', thread, s->words, sizeof s->words);
     return true;
 }
 
@@ -268,7 +314,7 @@ static void thread_to(struct gauge_thread *t, double k)
 }
 
 /* The pitch is as exact over some hundred pixels as over a thousand, and found a good deal sooner. */
-static bool read_thread_soon(const struct part *p, const struct measure_question *q, struct gauge_thread *t, struct photo_measured *out)
+static bool read_thread_soon(const struct part *p, const struct measure_question *q, char thread[24], struct gauge_thread *t, struct photo_measured *out)
 {
     const struct logbook_mark *line = &q->marks[MARK_SCALE];
     double length = hypot(line->x[1] - line->x[0], line->y[1] - line->y[0]) / p->scale;
@@ -276,8 +322,8 @@ static bool read_thread_soon(const struct part *p, const struct measure_question
     bool fine;
 
     if (length <= LINE_PX || !make_coarse(p, length / LINE_PX, &coarse))
-        return read_thread(p, q, t, out);
-    fine = read_thread(&coarse, q, t, out);
+        return read_thread(p, q, thread, t, out);
+    fine = read_thread(&coarse, q, thread, t, out);
     thread_to(t, coarse.scale / p->scale);
     photo_pixels_release(&coarse.px);
     return fine;
@@ -286,9 +332,10 @@ static bool read_thread_soon(const struct part *p, const struct measure_question
 /* In pixels of a part that is not made smaller. */
 static bool read_scale(const struct part *p, const struct measure_question *q, struct gauge_thread *t, struct photo_measured *out)
 {
-    bool thread = q->has[MARK_SCALE] && !(q->marks[MARK_SCALE].known > 0) && read_thread_soon(p, q, t, out);
+    struct measure_question named = *q;
+    bool thread = q->has[MARK_SCALE] && !(q->marks[MARK_SCALE].known > 0) && read_thread_soon(p, q, named.thread, t, out);
 
-    return measure_scales(q, &(struct measure_pixels){&p->px, p->x, p->y}, p->focal_px, thread ? t : NULL, t, out);
+    return measure_scales(&named, &(struct measure_pixels){&p->px, p->x, p->y}, p->focal_px, thread ? t : NULL, t, out);
 }
 
 static void read_lengths(const struct part *p, const struct measure_question *q, struct photo_measured *out)
@@ -305,7 +352,7 @@ static void read_lengths(const struct part *p, const struct measure_question *q,
     }
     if (!read_scale(p, q, &t, out)) {
         if (q->has[MARK_GAP])
-            text_copy(out->gap_words, sizeof out->gap_words, "Without a scale the gap cannot be told in millimetres.");
+            text_copy(out->gap_words, sizeof out->gap_words, out->n_which > 0 ? "Say which thread it is: then the gap is told." : "Without a scale the gap cannot be told in millimetres.");
         return;
     }
     if (!q->has[MARK_GAP])
@@ -413,7 +460,7 @@ static void measure_as_taken(struct measurer *m, const struct measure_question *
     if (fetch(m, q->path, q->width, q->height, &r, 0, &p, NULL)) {
         read_lengths(&p, taken, got);
         photo_pixels_release(&p.px);
-        offer->given = got->gap_given;
+        offer->given = got->gap_given || got->n_which > 0; /* then the thread is asked for once they are taken */
         offer->gap_mm = got->gap_mm;
         offer->gap_pm_mm = got->gap_pm_mm;
     }
@@ -423,7 +470,7 @@ static void measure_as_taken(struct measurer *m, const struct measure_question *
 
 static void find_lines(struct measurer *m, const struct measure_question *q, struct photo_offer *out)
 {
-    double pitch_mm = measure_pitch(q->thread);
+    double pitch_mm = q->thread[0] != '\0' ? measure_pitch(q->thread) : 0;
     struct gauge_picture picture;
     struct timespec until;
     struct part p;

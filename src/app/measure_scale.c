@@ -7,6 +7,7 @@
 #include "base/csv.h"
 #include "base/err.h"
 #include "base/text.h"
+#include "engine/engine.h"
 #include "gauge/gauge_length.h"
 #include "gauge/gauge_ruler.h"
 #include "gauge/gauge_span.h"
@@ -37,10 +38,10 @@ struct taken {
 
 double measure_pitch(const char *thread)
 {
-    const char *x = strchr(thread, 'x');
-    double mm;
+    double major_mm, pitch_mm;
 
-    return x != NULL && text_to_double(x + 1, &mm) && mm > 0.2 && mm < 4 ? mm : 1.25;
+    engine_thread_size(thread, &major_mm, &pitch_mm);
+    return pitch_mm;
 }
 
 static enum gauge_lies lies_of(const struct logbook_mark *m)

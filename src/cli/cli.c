@@ -35,6 +35,8 @@ static const struct cli_verb verbs[] = {
     {"gap", "gap PHOTO --thread X1,Y1,X2,Y2 --pitch MM [--major MM] --across X1,Y1,X2,Y2", "the electrode gap, measured in a side view by the thread's pitch",
      "Coordinates are pixels of the photo as displayed. --thread is drawn along the outline of the thread, over at least\n"
      "four turns; --across over the gap, from electrode to electrode. Both may be rough: ends are held to the edges.\n"
+     "Threads of one pitch (M12 and M14) differ in width: without --major the one taken is named on standard error, and\n"
+     "where two are as wide as what is seen, its doubt covers both.\n"
      "Numbers with decimal commas are set apart by blanks or semicolons (\"10,5 20 30,5 40\"); --pitch may be 1,25.\n", cli_gap},
     {"place", "place LOGBOOK [--engine NAME] --visit DATE [--accept] PHOTO...", "take photos in and propose plugs by the time they were taken",
      "The originals are copied, unchanged, and laid along the visit's removal order. What is proposed is\n"

@@ -9,6 +9,7 @@
 #include "cli/cli.h"
 #include "cli/picture.h"
 #include "gauge/gauge_gap.h"
+#include "gauge/gauge_which.h"
 
 static double rounded(double v, double steps)
 {
@@ -26,16 +27,55 @@ static bool line_of(const char *s, struct gauge_point line[2])
     return true;
 }
 
+/* What is measured in a picture. */
+struct asked {
+    struct gauge_picture picture;
+    struct gauge_point thread[2], across[2];
+    double pitch_mm, focal_px;
+};
+
+static bool read_as(const struct asked *a, double major_mm, struct gauge_thread *scale, struct gauge_gap *gap, struct err *e)
+{
+    return gauge_thread_read(&a->picture, a->thread, a->pitch_mm, major_mm, a->focal_px, scale, e) && gauge_gap_read(&a->picture, a->across, scale, gap, e);
+}
+
+/* Of a thread whose diameter was not said: by its width, which is told; where others of its pitch are as wide, the ± covers what
+ * each would give. */
+static bool read_by_width(const struct asked *a, struct gauge_thread *scale, struct gauge_gap *gap, struct err *e)
+{
+    struct err none = {0};
+    struct gauge_which w;
+    char names[120];
+
+    if (!gauge_which_read(&a->picture, a->thread, a->pitch_mm, a->focal_px, &w, &none)) /* of no known pitch: its turns alone tell */
+        return read_as(a, 0, scale, gap, e);
+    if (!read_as(a, w.rows[0].major_mm, scale, gap, e))
+        return false;
+    for (int i = 1; i < w.n_fit; i++) {
+        struct gauge_thread other_scale;
+        struct gauge_gap other;
+
+        if (read_as(a, w.rows[i].major_mm, &other_scale, &other, &none))
+            gap->uncertainty_mm = fmax(gap->uncertainty_mm, fabs(other.gap_mm - gap->gap_mm) + other.uncertainty_mm);
+    }
+    gauge_which_names(&w, names, sizeof names);
+    if (w.n_fit > 1)
+        fprintf(stderr, "sootbook: By its width, %.1f times its pitch, the thread may be %s. Taken as %s; the ± covers the others. Say which with --major %g.\n", w.wide, names,
+                w.rows[0].thread, w.rows[0].major_mm);
+    else
+        fprintf(stderr, "sootbook: Taken as %s, of this pitch the only thread as wide as %.1f times its pitch. Say another with --major.\n", w.rows[0].thread, w.wide);
+    return true;
+}
+
 int cli_gap(int argc, char **argv)
 {
     struct cli_option o[] = {{.name = "--thread"}, {.name = "--pitch"}, {.name = "--across"}, {.name = "--major"}};
     const char *file;
-    double pitch_mm, major_mm = 0, focal_px;
-    struct gauge_point thread[2], across[2];
+    double major_mm = 0;
+    struct asked a;
     int n;
     struct photo_pixels pixels;
     struct photo_info info;
-    struct gauge_picture picture;
     struct gauge_thread scale;
     struct gauge_gap gap;
     struct err e = {0};
@@ -49,20 +89,20 @@ int cli_gap(int argc, char **argv)
         return cli_wrong("gap", "name the photo to measure in");
     if (o[0].value == NULL || o[1].value == NULL || o[2].value == NULL)
         return cli_wrong("gap", "--thread, --pitch and --across are needed");
-    if (!line_of(o[0].value, thread))
+    if (!line_of(o[0].value, a.thread))
         return cli_wrong("gap", "--thread is X1,Y1,X2,Y2 (with decimal commas X1 Y1 X2 Y2), not “%s”", o[0].value);
-    if (!line_of(o[2].value, across))
+    if (!line_of(o[2].value, a.across))
         return cli_wrong("gap", "--across is X1,Y1,X2,Y2 (with decimal commas X1 Y1 X2 Y2), not “%s”", o[2].value);
-    if (!text_to_double(o[1].value, &pitch_mm) || !(pitch_mm > 0))
+    if (!text_to_double(o[1].value, &a.pitch_mm) || !(a.pitch_mm > 0))
         return cli_wrong("gap", "--pitch is in millimetres, such as 1.25 or 1,25, not “%s”", o[1].value);
     if (o[3].value != NULL && (!text_to_double(o[3].value, &major_mm) || !(major_mm > 0)))
         return cli_wrong("gap", "--major is the thread's diameter in millimetres, such as 14, not “%s”", o[3].value);
     if (!cli_picture_load(file, &pixels, &info, &e))
         return cli_failed(&e);
-    picture = (struct gauge_picture){pixels.width, pixels.height, pixels.rgba};
+    a.picture = (struct gauge_picture){pixels.width, pixels.height, pixels.rgba};
     /* the film's long side is 36 mm */
-    focal_px = info.focal_as_35mm_mm / 36 * (pixels.width > pixels.height ? pixels.width : pixels.height);
-    fine = gauge_thread_read(&picture, thread, pitch_mm, major_mm, focal_px, &scale, &e) && gauge_gap_read(&picture, across, &scale, &gap, &e);
+    a.focal_px = info.focal_as_35mm_mm / 36 * (pixels.width > pixels.height ? pixels.width : pixels.height);
+    fine = major_mm > 0 ? read_as(&a, major_mm, &scale, &gap, &e) : read_by_width(&a, &scale, &gap, &e);
     photo_pixels_release(&pixels);
     if (!fine)
         return cli_failed(&e);

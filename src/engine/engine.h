@@ -75,7 +75,7 @@ struct engine_plug_spec {
     double hex_mm;          /* across flats, 0 = unknown */
 };
 
-/* "M14x1.25": over the crests, and from turn to turn. What is not said or no thread of a plug is taken for the
+/* "M14x1.25", "7/8in-18": over the crests, and from turn to turn. What is not said or no thread of a plug is taken for the
  * commonest, M14x1.25. */
 void engine_thread_size(const char *thread, double *major_mm, double *pitch_mm);
 

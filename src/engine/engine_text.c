@@ -287,6 +287,18 @@ void engine_format_groups(const struct engine *en, const engine_set *groups, int
     put(to, n_room, &t);
 }
 
+/* "7/8in-18": a part of an inch over the crests, turns to the inch. */
+static bool inch_thread(const char *thread, double *major_mm, double *pitch_mm)
+{
+    int over, under, turns, end = 0;
+
+    if (sscanf(thread, "%2d/%2din-%2d%n", &over, &under, &turns, &end) != 3 || thread[end] != '\0' || over < 1 || under < 1 || turns < 4)
+        return false;
+    *major_mm = 25.4 * over / under;
+    *pitch_mm = 25.4 / turns;
+    return true;
+}
+
 void engine_thread_size(const char *thread, double *major_mm, double *pitch_mm)
 {
     const char *x = strchr(thread, 'x');
@@ -295,6 +307,8 @@ void engine_thread_size(const char *thread, double *major_mm, double *pitch_mm)
 
     *major_mm = 14;
     *pitch_mm = 1.25;
+    if (inch_thread(thread, major_mm, pitch_mm))
+        return;
     if (x != NULL && text_to_double(x + 1, &mm) && mm > 0.2 && mm < 4)
         *pitch_mm = mm;
     if (thread[0] == 'M' && x != NULL && (size_t)(x - thread) < sizeof major) {

@@ -56,6 +56,7 @@ struct photo_offer {
     double gap_mm, gap_pm_mm; /* as the lines would be measured */
 };
 
+#define PHOTO_MAX_WHICH 8
 /* What the marks of one photo give; computed beside the window. What is not given says why. */
 struct photo_measured {
     char photo[UUID_BYTES];
@@ -67,6 +68,8 @@ struct photo_measured {
     char conflict[500];             /* two that do not agree, and what to do; "" none */
     double pitch_px, n_periods;     /* 0: not from a thread */
     bool on_outline;                /* of the thread, not over its middle */
+    int n_which;                    /* threads the line may lie along, where nobody named one: a person has to say which; 0 none */
+    char which[PHOTO_MAX_WHICH][24], thread[24]; /*   they; the thread it was read as, "" none */
     double scale_x[2], scale_y[2];  /* the thread's line as it was used, straightened to it */
     bool gap_given;
     double gap_mm, gap_pm_mm, gap_x[2], gap_y[2]; /* ends on the edges of the metal */
@@ -299,7 +302,7 @@ struct screen_state {
 #define LEAST_HEIGHT 600
 
 enum action_type {
-    ACT_NONE, ACT_OPEN_ENGINE, ACT_CLOSE_ENGINE, ACT_ADD_ENGINE, ACT_SAVE_ENGINE, ACT_REMOVE_ENGINE,
+    ACT_NONE, ACT_OPEN_ENGINE, ACT_CLOSE_ENGINE, ACT_ADD_ENGINE, ACT_SAVE_ENGINE, ACT_SET_THREAD, ACT_REMOVE_ENGINE,
     ACT_OPEN_VISIT, ACT_NEW_VISIT, ACT_REMOVE_VISIT, ACT_SET_VISIT_TEXT, ACT_TOGGLE_COMPLAINT,
     ACT_NOTE_SIGN, ACT_SEE_ZONE, ACT_SET_GAP, ACT_SET_GAP_LEFT, ACT_SET_GAP_PHOTO, ACT_TRUST_GAP, ACT_SET_MEASURE, ACT_TOGGLE_HEARD, ACT_SET_PLUG, ACT_SET_TEST, ACT_SET_OUTSIDE, ACT_SET_WORK, ACT_SET_PRESSURE,
     ACT_REFIT, ACT_ADD_FILES, ACT_PLACE_PHOTO, ACT_CAPTION, ACT_ACCEPT_PROPOSAL, ACT_TURN_PHOTO,

@@ -153,6 +153,11 @@ static void gap_part(struct bench_column *c, const struct model *m, struct scree
     title(c, "Gap from the photo");
     if (bench_offer_part(c, m, st, out, p))
         return;
+    if (got != NULL && got->n_which > 0) {
+        bench_ask_thread(c, m, out, got);
+        if (!got->gap_given) /* by another scale */
+            return;
+    }
     if (got != NULL && got->gap_given) {
         struct rect row = ui_cut_top(&c->r, 36);
         struct ui_style big = {.size_px = 26, .weight = UI_BOLD, .colour = UI_TEXT, .tabular = true};

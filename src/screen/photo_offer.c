@@ -86,6 +86,10 @@ static void words_of(const struct model *m, const struct photo_offer *o, char *t
 {
     char size[16], pm[16];
 
+    if (!(o->gap_mm > 0)) {
+        text_copy(to, n_room, "which thread it is will be asked before the gap is told");
+        return;
+    }
     model_format_gap(m, o->gap_mm, size, sizeof size);
     model_format_gap(m, o->gap_pm_mm, pm, sizeof pm);
     text_format(to, n_room, "%s ± %s %s", size, pm, m->inches ? "in" : "mm");

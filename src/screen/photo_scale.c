@@ -64,10 +64,33 @@ static void figure(const struct photo_scale *s, char *to, size_t n_room)
         text_format(to, n_room, "%.2f px/mm ± %.1f %%", s->px_per_mm, 100 * s->pm / s->px_per_mm);
 }
 
+/* Several threads are as wide as what is seen: the answer is the engine's, for all its photos. */
+void bench_ask_thread(struct bench_column *c, const struct model *m, struct actions *out, const struct photo_measured *got)
+{
+    const struct photo_scale *s = &got->scales[PHOTO_SCALE_THREAD];
+    struct ui_flow flow;
+
+    ui_note(c->ui, "bench.which", (struct rect){c->r.x, c->r.y, c->r.w, 20}, "which thread", s->words);
+    bench_say(c, s->words, UI_TEXT);
+    if (!m->can_write)
+        return;
+    flow = ui_flow_begin(c->r, fmaxf(36, ui_target_px(c->ui)));
+    for (int i = 0; i < got->n_which; i++) {
+        struct ui_button o = {.look = UI_LOOK_DARK};
+        char id[48];
+
+        text_format(id, sizeof id, "bench.which.%s", got->which[i]);
+        if (ui_button(c->ui, id, ui_flow_next(&flow, ui_button_width(c->ui, got->which[i], &o)), got->which[i], &o))
+            text_copy(actions_add(out, ACT_SET_THREAD)->text, sizeof out->list[0].text, got->which[i]);
+    }
+    ui_cut_top(&c->r, ui_flow_height(&flow) + 6);
+    bench_say(c, "It is written on the engine's card, for all its photos.", UI_TEXT_SOFT);
+}
+
 static void thread_rows(struct bench_column *c, const struct model *m, struct actions *out, const struct logbook_mark *line, const struct photo_measured *got, const struct photo_scale *s)
 {
-    static const struct choice threads[] = {{"M8x1.0", "M8x1.0"}, {"M10x1.0", "M10x1.0"}, {"M12x1.25", "M12x1.25"}, {"M14x1.25", "M14x1.25"}, {"M18x1.5", "M18x1.5"}};
-    const char *card = m->record->engine.plug.thread[0] != '\0' ? m->record->engine.plug.thread : "M14x1.25", *thread = line->thread[0] != '\0' ? line->thread : card;
+    static const struct choice threads[] = {{"M8x1.0", "M8x1.0"}, {"M10x1.0", "M10x1.0"}, {"M12x1.25", "M12x1.25"}, {"M14x1.25", "M14x1.25"}, {"M18x1.5", "M18x1.5"}, {"7/8in-18", "7/8in-18"}};
+    const char *thread = line->thread[0] != '\0' ? line->thread : m->record->engine.plug.thread[0] != '\0' ? m->record->engine.plug.thread : got != NULL ? got->thread : "";
     char words[160];
 
     if (s != NULL && s->given) {
@@ -78,7 +101,10 @@ static void thread_rows(struct bench_column *c, const struct model *m, struct ac
         ui_value_row(c->ui, "bench.scale", ui_cut_top(&c->r, 32), "Scale", words, false, NULL);
         ui_cut_top(&c->r, 6);
     }
-    scale_words(c, "bench.scale-words", s);
+    if (got != NULL && got->n_which > 0)
+        bench_say(c, "Which thread it is, is asked above. Of this photo only:", UI_TEXT_SOFT);
+    else
+        scale_words(c, "bench.scale-words", s);
     if (m->can_write) { /* another plug than the card's */
         struct logbook_mark shown = *line;
 

@@ -134,6 +134,54 @@ static void a_large_photo_gives_the_same(void **state)
     csv_release(&t);
 }
 
+static bool asks_for(const struct photo_measured *got, const char *thread)
+{
+    for (int i = 0; i < got->n_which; i++)
+        if (strcmp(got->which[i], thread) == 0)
+            return true;
+    return false;
+}
+
+/* p27 is an M12x1.25: nobody said so, or the card says what it is not. Then no figure is told before it is asked; said of the photo,
+ * it is taken as said. p10, an M14x1.25 as the card says, is not asked for; nor is one that the table does not have. */
+static void a_thread_nobody_named_is_asked_for(void **state)
+{
+    static const struct {
+        const char *file, *card, *said, *asked;
+    } rows[] = {{"p27.jpg", "", "", "M12x1.25"},          {"p27.jpg", "M14x1.25", "", "M12x1.25"}, {"p27.jpg", "M12x1.25", "", NULL}, {"p27.jpg", "M14x1.25", "M12x1.25", NULL},
+                {"p10.jpg", "M14x1.25", "", NULL},        {"p10.jpg", "7/8in-18", "", NULL},       {"p10.jpg", "", "M14x1.25", NULL}};
+    struct csv t = load_table("tests/photos/truth.csv");
+    struct measurer *m = measurer_create(woken, NULL);
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct logbook_mark marks[2];
+        struct photo_measured got;
+        char path[200];
+        size_t row = 1;
+        double pitch = strcmp(rows[i].card, "7/8in-18") == 0 ? 25.4 / 18 : 1.25;
+
+        while (strcmp(csv_named(&t, row, "file"), rows[i].file) != 0)
+            row++;
+        marks[0] = line(MARK_SCALE, field(&t, row, "outline_x1"), field(&t, row, "outline_y1"), field(&t, row, "outline_x2"), field(&t, row, "outline_y2"));
+        marks[1] = line(MARK_GAP, field(&t, row, "gap_x1"), field(&t, row, "gap_y1"), field(&t, row, "gap_x2"), field(&t, row, "gap_y2"));
+        text_copy(marks[0].thread, sizeof marks[0].thread, rows[i].said);
+        text_format(path, sizeof path, "tests/photos/%s", rows[i].file);
+        got = ask(m, path, rows[i].card, (int)field(&t, row, "width"), (int)field(&t, row, "height"), marks, 2);
+        if (rows[i].asked != NULL) {
+            if (got.n_which < 1 || !asks_for(&got, rows[i].asked) || got.scale_given || got.gap_given || strstr(got.gap_words, "Say which thread") == NULL)
+                fail_msg("line %zu: %d asked, %s", i, got.n_which, got.scales[PHOTO_SCALE_THREAD].words);
+        } else {
+            if (got.n_which != 0 || !got.gap_given)
+                fail_msg("line %zu: %s %s", i, got.scales[PHOTO_SCALE_THREAD].words, got.gap_words);
+            if (fabs(got.px_per_mm / field(&t, row, "px_per_mm_gap") * pitch / 1.25 - 1) > (pitch > 1.4 ? 0.02 : 0.012)) /* without a width how far away the row lies is not known */
+                fail_msg("line %zu: %g px/mm", i, got.px_per_mm);
+        }
+    }
+    measurer_destroy(m);
+    csv_release(&t);
+}
+
 /* The scene's hex and a length, as its scale of 14.295 px/mm would show them, beside its real thread: each tells the
  * scale and the gap by itself, with a ± that covers; what does not fit is said with what would. */
 static void scales_stand_beside_each_other(void **state)
@@ -186,8 +234,10 @@ static void scales_stand_beside_each_other(void **state)
     assert_non_null(strstr(got.conflict, "They would agree with a hex of 16 mm"));
     assert_true(got.gap_given && fabs(got.gap_mm - by_thread.gap_mm) < 1e-6);
     marks[2] = hex;
-    got = ask(m, "tests/photos/p10.jpg", "M10x1.0", 1200, 800, marks, 3);
+    text_copy(marks[1].thread, sizeof marks[1].thread, "M10x1.0");
+    got = ask(m, "tests/photos/p10.jpg", "M14x1.25", 1200, 800, marks, 3);
     assert_non_null(strstr(got.conflict, "a thread of M14x1.25"));
+    marks[1].thread[0] = '\0';
     marks[2] = length, marks[2].known = 20;
     got = ask(m, "tests/photos/p10.jpg", "M14x1.25", 1200, 800, marks, 3);
     assert_non_null(strstr(got.conflict, "the length of 20.00 mm"));
@@ -403,6 +453,7 @@ int main(int argc, char **argv)
         cmocka_unit_test(scenes_are_measured_from_rough_lines),
         cmocka_unit_test_setup_teardown(a_large_photo_gives_the_same, make_folder, drop_folder),
         cmocka_unit_test(an_offer_is_what_is_taken),
+        cmocka_unit_test(a_thread_nobody_named_is_asked_for),
         cmocka_unit_test(scales_stand_beside_each_other),
         cmocka_unit_test_setup_teardown(a_ruler_is_counted_and_a_hex_held_to_its_sides, make_folder, drop_folder),
         cmocka_unit_test(it_says_what_is_missing),

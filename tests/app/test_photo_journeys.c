@@ -91,6 +91,17 @@ static void a_gap_is_taken_by_lines_nobody_drew(void **state)
     gap_is_taken("tests/journeys/gap-offered.script", 4);
 }
 
+static void a_thread_the_card_does_not_name_is_asked_for(void **state)
+{
+    char out[4000];
+
+    (void)state;
+    write_sample();
+    if (play("tests/journeys/which-thread.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+    logbook_close(open_sound(NULL));
+}
+
 static void lines_offered_are_turned_down(void **state)
 {
     char out[4000];
@@ -270,6 +281,7 @@ static void photos_that_come_later_leave_the_bores_alone(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(a_thread_the_card_does_not_name_is_asked_for, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_photo_has_its_own_thread_and_grey, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_gap_is_taken_from_a_dropped_photo, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_gap_is_taken_by_lines_nobody_drew, make_folder, drop_folder),

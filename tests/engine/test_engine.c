@@ -427,7 +427,7 @@ static void a_thread_tells_its_size(void **state)
     static const struct {
         const char *thread;
         double major_mm, pitch_mm;
-    } rows[] = {{"M14x1.25", 14, 1.25}, {"M10x1.0", 10, 1}, {"M12x1.25", 12, 1.25}, {"M18x1.5", 18, 1.5}, {"", 14, 1.25}, {"7/8-18", 14, 1.25}, {"M900x1", 14, 1}, {"Mx", 14, 1.25}};
+    } rows[] = {{"M14x1.25", 14, 1.25}, {"M10x1.0", 10, 1}, {"M12x1.25", 12, 1.25}, {"M18x1.5", 18, 1.5}, {"", 14, 1.25}, {"7/8in-18", 22.225, 25.4 / 18} /* eighteen turns an inch, which is 25.4 mm */, {"7/8-18", 14, 1.25}, {"M900x1", 14, 1}, {"Mx", 14, 1.25}};
 
     (void)state;
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {

@@ -1,0 +1,198 @@
+#include "gauge/gauge_which.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/assets.h"
+#include "base/csv.h"
+#include "base/err.h"
+#include "base/mem.h"
+#include "base/text.h"
+#include "gauge/gauge_strip.h"
+
+#define PI 3.14159265358979323846
+enum { PER_PITCH = 24, REACH = 8, ALL = 2 * REACH * PER_PITCH + 1 }; /* samples; pitches each way of the axis */
+#define FAR 6.7          /* pitches from the axis: outside of every thread, what repeats there is chance */
+#define CREST_FROM 0.9   /* pitches inside an outline: there its crests show against the bench, */
+#define CREST_TO 0.12    /*   up to it but for blur; */
+#define BENCH_FROM 0.08  /* outside: nothing that repeats */
+#define BENCH_TO 0.8
+#define ASIDE 1.0        /* pitches that the axis may lie off where it was read */
+#define OFF 0.2          /* and an outline where it ought to be: of crests that are worn, or blurred */
+#define AS_WELL 0.7      /* of the best's score */
+#define COMMONEST_MM 1.25
+#define SELDOM_MM 9      /* thinner plugs are seldom met: they must stand out by more */
+#define SELDOM 0.9
+
+/* How strongly each row across repeats with one pitch, against chance: 0..1. -1 where the row is not seen. */
+static bool repeats(const struct gauge_picture *p, const struct gauge_thread *scale, double out[ALL])
+{
+    double turns = fmax(floor(0.8 * scale->length_px / scale->pitch_px), 3), half = turns * scale->pitch_px / 2, step = scale->pitch_px / PER_PITCH, far[ALL], chance;
+    struct gauge_frame f = {scale->middle, scale->ux, scale->uy};
+    struct gauge_strip s;
+    int n = 0;
+
+    if (!gauge_strip_cut(p, &f, -half, half, -REACH * scale->pitch_px, (REACH + 0.5 / PER_PITCH) * scale->pitch_px, step, step, &s, NULL))
+        return false;
+    for (int j = 0; j < ALL; j++) {
+        double re[3] = {0}, im[3] = {0}, sum = 0;
+
+        out[j] = -1;
+        if (j >= s.n_t || !s.seen[j])
+            continue;
+        for (int i = 0; i < s.n_s; i++) {
+            double a = 2 * PI * i / PER_PITCH;
+
+            for (int c = 0; c < 3; c++) { /* highlights count for less */
+                double v = sqrt((double)s.rgb[(size_t)j * (size_t)s.n_s + (size_t)i][c]);
+
+                re[c] += v * cos(a), im[c] += v * sin(a);
+            }
+        }
+        for (int c = 0; c < 3; c++)
+            sum += re[c] * re[c] + im[c] * im[c];
+        out[j] = sqrt(sum) / s.n_s;
+        if (abs(j - ALL / 2) > FAR * PER_PITCH)
+            far[n++] = out[j];
+    }
+    gauge_strip_release(&s);
+    if (n < PER_PITCH / 2) { /* a frame that ends at the outline */
+        n = 0;
+        for (int j = 0; j < ALL; j++)
+            if (out[j] >= 0)
+                far[n++] = out[j];
+        if (n < PER_PITCH)
+            return false;
+        chance = (gauge_median(far, n), far[n / 10]);
+    } else {
+        chance = gauge_median(far, n);
+    }
+    for (int j = 0; j < ALL; j++)
+        if (out[j] >= 0)
+            out[j] /= out[j] + 1.5 * chance + 0.03;
+    return true;
+}
+
+/* Sums of what is seen, and how many. */
+struct sums {
+    double v[ALL + 1];
+    int n[ALL + 1];
+    double least;
+};
+
+/* Mean from a to b pitches off the axis, on one side; -1 where hardly any of it is seen. */
+static double mean(const struct sums *m, int side, double a, double b)
+{
+    int i = ALL / 2 + (int)lround((side > 0 ? a : -b) * PER_PITCH), j = ALL / 2 + (int)lround((side > 0 ? b : -a) * PER_PITCH);
+
+    i = i < 0 ? 0 : i, j = j > ALL ? ALL : j;
+    return j > i && m->n[j] - m->n[i] > 3 ? (m->v[j] - m->v[i]) / (m->n[j] - m->n[i]) : -1;
+}
+
+/* How well outlines stand `wide` pitches apart, wherever near the axis. */
+static double stand(const struct sums *m, double wide)
+{
+    double most = 0;
+
+    for (double aside = -ASIDE; aside <= ASIDE + 1e-9; aside += 2.0 / PER_PITCH) {
+        double score = 0;
+
+        for (int side = -1; side <= 1; side += 2) {
+            double at = wide / 2 + side * aside, in = mean(m, side, at - CREST_FROM, at - CREST_TO), outside = mean(m, side, at + BENCH_FROM, at + BENCH_TO);
+
+            if (in >= 0)
+                score += in - (outside >= 0 ? outside : m->least);
+        }
+        most = fmax(most, score);
+    }
+    return most;
+}
+
+static int better(const void *a, const void *b)
+{
+    const struct gauge_which_row *p = a, *q = b;
+
+    return p->score > q->score ? -1 : p->score < q->score ? 1 : strcmp(p->thread, q->thread);
+}
+
+/* As any thread of this pitch, or of any pitch, the commonest first: which it is shows afterwards. */
+static bool read_any(const struct gauge_picture *p, const struct gauge_point line[2], const struct csv *t, double pitch_mm, double focal_px, struct gauge_thread *out, struct err *e)
+{
+    struct err other;
+
+    if (gauge_thread_read(p, line, pitch_mm > 0 ? pitch_mm : COMMONEST_MM, 0, focal_px, out, e))
+        return true;
+    for (size_t row = 1; row < t->n_rows && !(pitch_mm > 0); row++)
+        if (gauge_thread_read(p, line, strtod(csv_named(t, row, "pitch_mm"), NULL), 0, focal_px, out, &other))
+            return true;
+    return false;
+}
+
+bool gauge_which_read(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double focal_px, struct gauge_which *out, struct err *e)
+{
+    double repeat[ALL], most = 0;
+    struct sums m = {.least = 1};
+    struct gauge_thread scale;
+    struct csv t;
+
+    memset(out, 0, sizeof *out);
+    if (!asset_table("threads.csv", &t, e))
+        return false;
+    if (!read_any(p, line, &t, pitch_mm, focal_px, &scale, e)) {
+        csv_release(&t);
+        return false;
+    }
+    if (!scale.has_body || !repeats(p, &scale, repeat)) {
+        csv_release(&t);
+        return err_set(e, ERR_MEASURE, "How thick the thread is does not show. Say which thread it is.");
+    }
+    for (int j = 0; j < ALL; j++) {
+        bool seen = repeat[j] >= 0;
+
+        m.v[j + 1] = m.v[j] + (seen ? repeat[j] : 0), m.n[j + 1] = m.n[j] + seen;
+        if (seen)
+            m.least = fmin(m.least, repeat[j]);
+    }
+    for (size_t row = 1; row < t.n_rows && out->n < GAUGE_MAX_WHICH; row++) {
+        struct gauge_which_row *r = &out->rows[out->n];
+
+        *r = (struct gauge_which_row){.major_mm = strtod(csv_named(&t, row, "major_mm"), NULL), .pitch_mm = strtod(csv_named(&t, row, "pitch_mm"), NULL)};
+        if (pitch_mm > 0 && fabs(r->pitch_mm - pitch_mm) >= 0.01)
+            continue;
+        text_copy(r->thread, sizeof r->thread, csv_named(&t, row, "thread"));
+        for (double off = -OFF; off <= OFF + 1e-9; off += 1.0 / PER_PITCH) {
+            double wide = r->major_mm / r->pitch_mm + off, score = stand(&m, wide) * (r->major_mm < SELDOM_MM ? SELDOM : 1);
+
+            r->score = fmax(r->score, score);
+            if (score > most)
+                most = score, out->wide = wide;
+        }
+        out->n++;
+    }
+    csv_release(&t);
+    for (int i = 0; i < out->n; i++)
+        out->n_fit += out->rows[i].fits = most > 0 && out->rows[i].score >= AS_WELL * most;
+    qsort(out->rows, (size_t)out->n, sizeof out->rows[0], better);
+    return out->n_fit > 0 || err_set(e, ERR_MEASURE, "How thick the thread is does not show. Say which thread it is.");
+}
+
+double gauge_which_spread(const struct gauge_which *w)
+{
+    double least = 1e9, most = 0;
+
+    for (int i = 0; i < w->n_fit; i++)
+        least = fmin(least, w->rows[i].pitch_mm), most = fmax(most, w->rows[i].pitch_mm);
+    return most > 0 ? most / least - 1 : 0;
+}
+
+void gauge_which_names(const struct gauge_which *w, char *to, size_t n_room)
+{
+    size_t used = 0;
+
+    to[0] = '\0';
+    for (int i = 0; i < w->n_fit; i++) {
+        text_format(to + used, n_room - used, "%s%s", i == 0 ? "" : i + 1 < w->n_fit ? ", " : " or ", w->rows[i].thread);
+        used = strlen(to);
+    }
+}

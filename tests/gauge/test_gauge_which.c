@@ -1,0 +1,108 @@
+/* Threads that nobody named: those that may be meant are told, and no other is chosen in silence. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <cmocka.h>
+#include <string.h>
+
+#include "base/err.h"
+#include "gauge/gauge_which.h"
+#include "plug_scene.h"
+
+static const struct scene plain = {
+    .gap = 0.9, .tip_r = 1.25, .strap_half = 1.3, .strap_thick = 1.4, .corner = 0.03, .thread_from = -16, .thread_to = -2.5, .strap_side = 1,
+    .steel = {0.45, 0.44, 0.42}, .tip = {0.3, 0.29, 0.27}, .strap = {0.34, 0.33, 0.3}, .nose = {0.75, 0.73, 0.7}, .bench = {0.1, 0.14, 0.22},
+    .shine = 0.3, .weave = 0.2, .seed = 3, .light = {-0.3, -0.6, 1}, .ambient = 0.4, .distance = 300, .px_per_mm = 13, .turn_deg = 8, .blur_px = 0.8, .noise = 0.004,
+    .width = 340, .height = 320, .centre_x = 255, .centre_y = 170};
+
+static bool fits(const struct gauge_which *w, const char *thread)
+{
+    for (int i = 0; i < w->n; i++)
+        if (strcmp(w->rows[i].thread, thread) == 0)
+            return w->rows[i].fits;
+    return false;
+}
+
+/* Of every thread the table has: a rough line on it, nothing said. */
+static void the_right_thread_is_always_among_those_that_fit(void **state)
+{
+    static const struct {
+        const char *thread;
+        double major, pitch;
+        const char *asked_too, *never; /* as wide within what a photo tells; much wider or thinner */
+    } rows[] = {
+        {"M10x1.0", 10, 1.0, "M12x1.25", "M18x1.5"}, {"M12x1.25", 12, 1.25, "M10x1.0", NULL}, {"M14x1.25", 14, 1.25, NULL, "M8x1.0"}, {"M18x1.5", 18, 1.5, NULL, "M10x1.0"}};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct scene c = plain;
+        struct gauge_point line[2];
+        struct gauge_which any, one;
+        struct err e = {0};
+        struct gauge_picture p;
+        uint8_t *rgba;
+        char names[120];
+
+        c.major = rows[i].major, c.pitch = rows[i].pitch;
+        for (int k = 0; k < 2; k++)
+            scene_shows(&c, k ? -4 : -15, c.major / 2, 0, &line[k].x, &line[k].y);
+        line[0].x += 3, line[1].y -= 2;
+        rgba = scene_paint(&c);
+        p = (struct gauge_picture){c.width, c.height, rgba};
+        if (!gauge_which_read(&p, line, 0, 0, &any, &e) || !gauge_which_read(&p, line, rows[i].pitch, 0, &one, &e))
+            fail_msg("%s: %s", rows[i].thread, e.text);
+        gauge_which_names(&any, names, sizeof names);
+        print_message("%s: %.2f wide, %s\n", rows[i].thread, any.wide, names);
+        assert_true(fits(&any, rows[i].thread));
+        assert_true(rows[i].never == NULL || !fits(&any, rows[i].never));
+        if (rows[i].asked_too != NULL) {
+            assert_true(fits(&any, rows[i].asked_too));
+            assert_true(gauge_which_spread(&any) > 0.2499); /* 1.25 to 1.0 */
+        }
+        for (int k = 0; k < one.n; k++) /* the pitch was said: only its threads are looked at */
+            assert_float_equal(one.rows[k].pitch_mm, rows[i].pitch, 1e-9);
+        assert_string_equal(one.rows[0].thread, rows[i].thread);
+        if (rows[i].major >= 12 && rows[i].pitch < 1.3) /* 9.6 and 11.2 pitches are told apart where outlines are clear */
+            assert_int_equal(one.n_fit, 1);
+        free(rgba);
+    }
+}
+
+static void names_stand_in_a_row(void **state)
+{
+    struct gauge_which w = {.n = 3, .n_fit = 3, .rows = {{"M12x1.25", 12, 1.25, 1, true}, {"M14x1.25", 14, 1.25, 1, true}, {"M10x1.0", 10, 1, 1, true}}};
+    char to[80];
+
+    (void)state;
+    gauge_which_names(&w, to, sizeof to);
+    assert_string_equal(to, "M12x1.25, M14x1.25 or M10x1.0");
+    assert_float_equal(gauge_which_spread(&w), 0.25, 1e-9);
+    w.n_fit = 2;
+    gauge_which_names(&w, to, sizeof to);
+    assert_string_equal(to, "M12x1.25 or M14x1.25");
+    assert_float_equal(gauge_which_spread(&w), 0, 1e-9);
+}
+
+static void where_nothing_repeats_the_reason_is_told(void **state)
+{
+    static uint8_t grey[200 * 200 * 4];
+    struct gauge_which w;
+    struct err e = {0};
+
+    (void)state;
+    memset(grey, 128, sizeof grey);
+    assert_false(gauge_which_read(&(struct gauge_picture){200, 200, grey}, (struct gauge_point[2]){{20, 100}, {180, 100}}, 0, 0, &w, &e));
+    assert_non_null(strstr(e.text, "Nothing repeats"));
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(the_right_thread_is_always_among_those_that_fit),
+        cmocka_unit_test(names_stand_in_a_row),
+        cmocka_unit_test(where_nothing_repeats_the_reason_is_told),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
