@@ -317,34 +317,52 @@ static bool take_proposed(struct logbook *lb, const struct model *m, int which, 
     return fine;
 }
 
-/* The step that asks for it is ticked; it is written first where nobody took it over. */
+/* The engine as it stands after its last visit, whichever is looked at. */
+static struct record after_all(const struct model *m)
+{
+    return record_until(m->record, m->record->n_visits + m->record->n_later);
+}
+
+/* Every step that asks for it is ticked, whichever visit it is of; where nobody took one over, the latest visit's is
+ * written first. */
 static bool turned(struct logbook *lb, const struct model *m, struct err *e)
 {
+    const struct record all = after_all(m);
+    struct model latest = *m;
+    struct arena *a = arena_create();
+    struct logbook_step *lists[2];
     const struct job_step *asks = NULL;
-    struct job *all;
-    bool fine = logbook_begin(lb, "Turned by hand", e), there = false;
+    struct job *proposed;
+    size_t n[2] = {0, 0};
+    bool there = false, fine = logbook_begin(lb, "Turned by hand", e) && logbook_list_steps(lb, m->visit_id, a, &lists[0], &n[0], e) &&
+                               logbook_list_left_steps(lb, m->visit_id, a, &lists[1], &n[1], e);
 
-    for (int i = 0; fine && i < model_step_rows(m); i++) {
-        const struct logbook_step *s = model_step_row(m, i);
+    for (int k = 0; k < 2; k++)
+        for (size_t i = 0; fine && i < n[k]; i++) {
+            const struct logbook_step *s = &lists[k][i];
 
-        if (strcmp(s->source, "turn") != 0 || strcmp(s->state, "done") == 0)
-            continue;
-        there = true;
-        fine = set_step_state(lb, m, s, "done", e);
-    }
+            if (strcmp(s->source, "turn") != 0 || strcmp(s->state, "done") == 0)
+                continue;
+            there = true;
+            fine = set_step_state(lb, m, s, "done", e);
+        }
+    arena_destroy(a);
     if (!fine || there)
         return fine && logbook_commit(lb, e);
-    all = all_proposed(m);
-    for (int i = 0; i < all->n_steps; i++)
-        if (strcmp(all->steps[i].key, "turn") == 0)
-            asks = &all->steps[i];
+    latest.record = &all;
+    latest.visit_id = all.visits[all.n_visits - 1].id;
+    latest.n_steps = latest.n_left_steps = 0;
+    proposed = all_proposed(&latest);
+    for (int i = 0; i < proposed->n_steps; i++)
+        if (strcmp(proposed->steps[i].key, "turn") == 0)
+            asks = &proposed->steps[i];
     if (asks != NULL) {
         struct logbook_step s = {.sort = 0};
 
-        uuid_from_parts(s.id, "step", m->visit_id, asks->key, "");
-        fine = put_proposed(lb, m, asks, e) && set_step_state(lb, m, &s, "done", e) && order_steps(lb, m, all, e);
+        uuid_from_parts(s.id, "step", latest.visit_id, asks->key, "");
+        fine = put_proposed(lb, &latest, asks, e) && set_step_state(lb, &latest, &s, "done", e) && order_steps(lb, &latest, proposed, e);
     }
-    free(all);
+    free(proposed);
     return fine && logbook_commit(lb, e);
 }
 
@@ -486,7 +504,7 @@ static bool unplugged(struct logbook *lb, const struct model *m, const struct ac
     engine_plug_label(&m->record->engine, a->cylinder, a->position, plug, sizeof plug);
     text_format(label, sizeof label, a->flag ? "Lead or connector of %s off" : "Lead or connector of %s on", plug);
     return logbook_begin(lb, label, e) && logbook_touch_reading(lb, m->visit_id, a->cylinder, a->position, row, e) &&
-           (a->flag ? logbook_set_int(lb, "reading", row, "connected", 0, e) : logbook_clear(lb, "reading", row, "connected", e)) && logbook_commit(lb, e);
+           logbook_set_int(lb, "reading", row, "connected", !a->flag, e) && logbook_commit(lb, e); /* on again is said: an earlier visit may have left it off */
 }
 
 static bool swap_parts(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)

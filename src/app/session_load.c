@@ -215,6 +215,8 @@ bool session_load_engine(struct session *s, struct err *e)
     s->engine_arena = a;
     s->record = r;
     s->m.record = &s->record;
+    ready_of(&s->record, &s->ready);
+    s->m.ready = &s->ready;
     s->m.wear = r.n_visits > 0 ? &s->wear : NULL;
     if (r.n_visits > 0)
         wear_of(&s->record, &s->wear);

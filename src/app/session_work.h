@@ -48,6 +48,7 @@ struct session {
     struct text take_waiting; /* tables and folders that come after it, one a line */
     struct visit_photos *lineup; /* of the record's visits, each looked up when it comes into view */
     struct wear wear;
+    struct ready ready;
     struct record record;
     struct job job;                 /* what is proposed for the visit shown */
     struct refit refit;

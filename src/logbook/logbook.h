@@ -144,10 +144,10 @@ struct logbook_visit {
 };
 /* Oldest first; those without a date last. */
 bool logbook_list_visits(struct logbook *lb, const char *engine_id, struct arena *a, struct logbook_visit **visits, size_t *n, struct err *e);
-/* The engine with its visits up to and with `visit_id` (NULL: all). out is released on failure. */
+/* The engine with its visits, read up to and with `visit_id` (NULL: all); later ones stand behind it. out is released on failure. */
 bool logbook_load_record(struct logbook *lb, const char *engine_id, const char *visit_id, struct record *out, struct err *e);
-/* The engine with its latest visit alone, none when it has none: for what needs no history. Plugs that the visit itself
- * does not name have no name, and nothing can be told of growth or repairs. out is released on failure. */
+/* The engine with its latest visit, and of those before it the ones on which rests whether it may be started; none when it has none: for
+ * what needs no history. Plugs that the visit itself does not name have no name, and nothing can be told of growth or repairs. out is released on failure. */
 bool logbook_load_latest(struct logbook *lb, const char *engine_id, struct record *out, struct err *e);
 /* A visit named by its id or its date, "DATE/2" the second of that date; an engine by its id or its
  * name. "" picks the latest / the only one. Fails ERR_NOTFOUND with the list of what there is,

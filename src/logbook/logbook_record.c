@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "record/ready.h"
 
 static void read_lists(struct visit *v, const struct engine *en, const char *complaints, bool complaints_given, const char *codes, const char *tests, const char *outside, bool outside_seen)
 {
@@ -165,7 +166,8 @@ static void read_reading(sqlite3_stmt *q, struct reading *r)
     r->thread_state = word_at(q, 35, WORDS_THREAD_STATE);
     r->torque_nm = logbook_db_maybe(q, 39, 0.001);
     logbook_db_text(q, 40, r->torque_unit, sizeof r->torque_unit);
-    r->unplugged = sqlite3_column_type(q, 41) != SQLITE_NULL && sqlite3_column_int(q, 41) == 0;
+    r->unplugged = yes_no_at(q, 41) == 2;
+    r->plugged = yes_no_at(q, 41) == 1;
     r->leak_heard_given = sqlite3_column_type(q, 33) != SQLITE_NULL;
     r->leak_heard = heard_at(q, 33);
 }
@@ -235,19 +237,13 @@ static bool load_done(struct logbook *lb, struct visit *v, const struct engine *
 static bool load_state(struct logbook *lb, struct visit *v, const struct engine *en, struct err *e)
 {
     static const char steps[] = "SELECT source, state FROM step WHERE visit = ?1 AND gone = 0 AND source IN ('turn', 'idle', 'dry')";
-    struct arena *a = arena_create();
-    struct logbook_step *left;
-    size_t n_left;
     static const char drawn[] = "SELECT cylinder, position, 1 FROM photo WHERE visit = ?1 AND gone = 0 AND zone IN ('firing_end', 'threads', 'body')"
                                 " UNION ALL SELECT i.cylinder, coalesce(i.position, 0), 2 FROM installation i JOIN part p ON p.id = i.part"
                                 "  WHERE i.from_visit = ?1 AND i.gone = 0 AND p.kind = 'plug'";
     sqlite3_stmt *q = logbook_db_prepare(lb, steps, e);
-    bool fine = logbook_list_left_steps(lb, v->id, a, &left, &n_left, e);
+    bool fine;
 
-    for (size_t i = 0; fine && i < n_left; i++)
-        v->state.turn_left = v->state.turn_left || (strcmp(left[i].source, "turn") == 0 && strcmp(left[i].state, "done") != 0);
-    arena_destroy(a);
-    if (!fine || q == NULL)
+    if (q == NULL)
         return false;
     logbook_db_bind(q, 1, v->id);
     while (logbook_db_next(lb, q, &fine, e)) {
@@ -313,13 +309,12 @@ static bool count_visits(struct logbook *lb, const char *engine_id, int *n, stru
     return true;
 }
 
-/* The rows of a statement that names visits of the engine, ?1, in their order; up to and with `until`, NULL: all. */
-static bool add_visits(struct logbook *lb, const char *sql, const char *engine_id, const char *until, struct record *out, bool *found, struct err *e)
+/* The rows of a statement that names visits of the engine, ?1, in their order. */
+static bool add_visits(struct logbook *lb, const char *sql, const char *engine_id, struct record *out, struct err *e)
 {
     sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
     bool fine;
 
-    *found = until == NULL;
     if (q == NULL)
         return false;
     logbook_db_bind(q, 1, engine_id);
@@ -328,8 +323,7 @@ static bool add_visits(struct logbook *lb, const char *sql, const char *engine_i
 
         read_visit(q, v, &out->engine);
         fine = load_readings(lb, v, &out->engine, e) && load_done(lb, v, &out->engine, e);
-        *found = *found || strcmp(v->id, until) == 0;
-        if (!fine || (*found && until != NULL)) {
+        if (!fine) {
             logbook_db_done(q);
             break;
         }
@@ -337,33 +331,52 @@ static bool add_visits(struct logbook *lb, const char *sql, const char *engine_i
     return fine;
 }
 
+/* Of the visit that is read, and of those on which the engine's state rests. */
+static bool load_states(struct logbook *lb, struct record *r, struct err *e)
+{
+    for (int at = ready_oldest(r); at < r->n_visits + r->n_later; at++)
+        if (at != r->n_visits - 1 && !load_state(lb, &r->visits[at], &r->engine, e))
+            return false;
+    return r->n_visits == 0 || load_state(lb, &r->visits[r->n_visits - 1], &r->engine, e);
+}
+
 static bool load_history(struct logbook *lb, const char *engine_id, const char *visit_id, struct record *out, struct err *e)
 {
     static const char sql[] = "SELECT " VISIT_COLUMNS " FROM visit WHERE engine = ?1 AND gone = 0" LOGBOOK_OLDEST_FIRST("");
-    int n_all;
-    bool found;
+    int n_all, at = 0;
 
     if (!logbook_load_engine(lb, engine_id, &out->engine, e) || !count_visits(lb, engine_id, &n_all, e))
         return false;
     record_reserve(out, n_all);
-    if (!add_visits(lb, sql, engine_id, visit_id, out, &found, e))
+    if (!add_visits(lb, sql, engine_id, out, e))
         return false;
-    if (!found)
+    while (visit_id != NULL && at < out->n_visits && strcmp(out->visits[at].id, visit_id) != 0)
+        at++;
+    if (visit_id != NULL && at == out->n_visits)
         return err_set(e, ERR_NOTFOUND, "This visit is not in the logbook.");
-    if (out->n_visits == 0)
-        return true;
-    out->visits[out->n_visits - 1].state.followed = out->n_visits < n_all;
-    return logbook_db_seat_plugs(lb, engine_id, out, e) &&
-           load_state(lb, &out->visits[out->n_visits - 1], &out->engine, e);
+    if (visit_id != NULL) {
+        out->n_later = out->n_visits - at - 1;
+        out->n_visits = at + 1;
+    }
+    return out->n_visits == 0 || (logbook_db_seat_plugs(lb, engine_id, out, e) && load_states(lb, out, e));
 }
 
 static bool load_latest(struct logbook *lb, const char *engine_id, struct record *out, struct err *e)
 {
-    static const char sql[] = "SELECT " VISIT_COLUMNS " FROM visit WHERE engine = ?1 AND gone = 0" LOGBOOK_LATEST_FIRST("") " LIMIT 1";
-    bool found;
+    /* Older ones only where they may matter to whether the engine may be started: not before the odometer went on, nor before the date of one that idled or
+     * drove; but from the first one on that found insulation bare. */
+#define HOURS(v) "(coalesce(" v "odometer_unit, '') = 'h')"
+    static const char sql[] =
+        "WITH mine AS (SELECT * FROM visit WHERE engine = ?1 AND gone = 0), latest AS (SELECT id FROM mine" LOGBOOK_LATEST_FIRST("") " LIMIT 1),"
+        " bare AS (SELECT min(v.date) AS date FROM mine v JOIN reading r ON r.visit = v.id AND r.gone = 0 JOIN observation o ON o.reading = r.id AND o.gone = 0"
+        "  WHERE o.sign = 'insulation-bare' AND o.zone IN ('connector', 'lead')),"
+        " run AS (SELECT max(date) AS date FROM mine WHERE last_run IN ('idle', 'load')),"
+        " read AS (SELECT date, odometer_m, odometer_unit FROM mine WHERE odometer_m IS NOT NULL" LOGBOOK_LATEST_FIRST("") " LIMIT 1)"
+        " SELECT " VISIT_COLUMNS " FROM mine WHERE id = (SELECT id FROM latest) OR date IS NULL OR date >= (SELECT date FROM bare)"
+        "  OR NOT (coalesce(date < (SELECT date FROM run), 0)"
+        "   OR EXISTS (SELECT 1 FROM read WHERE (read.date IS NULL OR read.date >= mine.date) AND read.odometer_m > mine.odometer_m AND " HOURS("read.") " = " HOURS("mine.") "))" LOGBOOK_OLDEST_FIRST("");
 
-    return logbook_load_engine(lb, engine_id, &out->engine, e) && add_visits(lb, sql, engine_id, NULL, out, &found, e) &&
-           (out->n_visits == 0 || load_state(lb, &out->visits[0], &out->engine, e));
+    return logbook_load_engine(lb, engine_id, &out->engine, e) && add_visits(lb, sql, engine_id, out, e) && load_states(lb, out, e);
 }
 
 bool logbook_load_record(struct logbook *lb, const char *engine_id, const char *visit_id, struct record *out, struct err *e)

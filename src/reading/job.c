@@ -483,8 +483,9 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
         enum stand_out_kind kind;
         const char *at;
     } kinds[] = {{STAND_COMPRESSION, "found:compression"}, {STAND_CARRY_OVER, "found:carry-over"}, {STAND_WEAR, "found:wear"}};
+    struct ready_liquid liquid;
     struct ready ready;
-    char where[64];
+    char where[200];
 
     pthread_once(&once, load);
     memset(out, 0, sizeof *out);
@@ -512,8 +513,11 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
             add_repair(r, judged[i].cause, judged[i].place, 0, out);
     ask_for_sets(r, out);
     ready_of(r, &ready);
-    if (ready.liquid != 0) {
-        engine_set_words(&r->engine, ready.liquid, where, sizeof where);
+    liquid = ready.liquid;
+    for (int k = 0; k < READY_LIQUIDS && r->n_later == 0; k++) /* what an earlier visit saw, and nobody turned it since */
+        liquid.of[k] |= ready.turn_first.of[k];
+    if (ready_liquid_set(&liquid) != 0) {
+        ready_liquid_words(&r->engine, &liquid, where, sizeof where);
         add_begins(r, "wet", where, out);
     }
     add_rotation(r, out);

@@ -2,6 +2,7 @@
 
 #include <string.h>
 
+#include "base/clock.h"
 #include "base/text.h"
 
 #define BIT(c) ((engine_set)1 << (c))
@@ -13,53 +14,62 @@ static bool noted(const struct reading *q, const char *word)
     return q->refit != 0 && q->refit == words_find(WORDS_REFIT, word);
 }
 
-static bool torqued(const struct record *r, const struct reading *q)
+static bool torqued(const struct ready_at *at, const struct reading *q)
 {
-    (void)r;
+    (void)at;
     return noted(q, "torqued");
 }
 
-static bool noted_out(const struct record *r, const struct reading *q)
+static bool noted_out(const struct ready_at *at, const struct reading *q)
 {
-    (void)r;
+    (void)at;
     return noted(q, "out");
 }
 
-static bool noted_hand(const struct record *r, const struct reading *q)
+static bool noted_hand(const struct ready_at *at, const struct reading *q)
 {
-    (void)r;
+    (void)at;
     return noted(q, "hand");
 }
 
-static bool followed(const struct record *r, const struct reading *q)
+static bool is_history(const struct visit *v)
 {
-    (void)q;
-    return record_current(r)->state.followed;
+    return v->state.closed == CLOSED_AS_HISTORY;
 }
 
-static bool history(const struct record *r, const struct reading *q)
+static bool history(const struct ready_at *at, const struct reading *q)
 {
     (void)q;
-    return record_current(r)->state.closed == CLOSED_AS_HISTORY;
+    return is_history(at->visit);
 }
 
-static bool closed(const struct record *r, const struct reading *q)
+static bool ran_since(const struct ready_at *at, const struct reading *q)
 {
     (void)q;
-    return record_current(r)->state.closed != 0;
+    return at->ran_since;
 }
 
-static bool ran(const struct record *r, const struct reading *q)
+static bool drawn(const struct ready_at *at, const struct reading *q)
+{
+    return ready_was_drawn(at->visit, q);
+}
+
+static bool closed(const struct ready_at *at, const struct reading *q)
+{
+    return at->visit->state.closed != 0 && drawn(at, q);
+}
+
+static bool ran(const struct ready_at *at, const struct reading *q)
 {
     (void)q;
-    return record_current(r)->state.ran;
+    return at->visit->state.ran;
 }
 
-bool ready_was_drawn(const struct record *r, const struct reading *q)
+bool ready_was_drawn(const struct visit *v, const struct reading *q)
 {
     static const enum zone on_plug[] = {ZONE_FIRING_END, ZONE_THREADS, ZONE_BODY};
 
-    if (visit_find_drawn(record_current(r), q->cylinder, q->position) >= 0)
+    if (visit_find_drawn(v, q->cylinder, q->position) >= 0)
         return true;
     if (!q->present)
         return q->drawn_by != 0;
@@ -73,14 +83,14 @@ bool ready_was_drawn(const struct record *r, const struct reading *q)
 }
 
 static const struct ready_rule rules[] = {
-    {"a later visit was begun", followed, READY_IN},
-    {"the visit was taken over as history", history, READY_IN},
+    {"the visit was taken over as history", history, READY_UNSAID},
+    {"the engine has run since", ran_since, READY_IN},
     {"noted as torqued", torqued, READY_IN},
     {"noted as out", noted_out, READY_OUT},
     {"noted as hand-tight", noted_hand, READY_HAND},
-    {"the visit is closed", closed, READY_IN},
     {"the warm idle that ends the job is ticked: it ran", ran, READY_IN},
-    {"read or drawn at this visit", ready_was_drawn, READY_DRAWN},
+    {"read or drawn, and the visit is closed", closed, READY_IN},
+    {"read or drawn at this visit", drawn, READY_DRAWN},
 };
 #define N_RULES ((int)(sizeof rules / sizeof rules[0]))
 
@@ -88,6 +98,51 @@ const struct ready_rule *ready_rules(int *n)
 {
     *n = N_RULES;
     return rules;
+}
+
+static enum ready_why says(const struct ready_at *at, const struct reading *q)
+{
+    for (int k = 0; k < N_RULES; k++)
+        if (rules[k].holds(at, q))
+            return rules[k].is;
+    return READY_UNSAID;
+}
+
+/* ---- liquid ---- */
+
+/* What stands in a well falls in when the plug is drawn; what is on the firing end came out of the cylinder. */
+static const struct {
+    enum sign sign;
+    const char *at_one, *at_several, *seen; /* the cylinders stand between */
+} liquids[] = {
+    {SIGN_WELL_OIL, "oil stood in the well of", "oil stood in the wells of", ""},
+    {SIGN_WELL_WATER, "water stood in the well of", "water stood in the wells of", ""},
+    {SIGN_WELL_FUEL, "fuel stood in the well of", "fuel stood in the wells of", ""},
+    {SIGN_OIL_WET, "the plug of", "the plugs of", " came out wet with oil"},
+    {SIGN_FUEL_WET, "the plug of", "the plugs of", " came out wet with fuel"},
+    {SIGN_COOLANT, "the plug of", "the plugs of", " came out wet with coolant"},
+};
+_Static_assert(sizeof liquids / sizeof liquids[0] == READY_LIQUIDS, "one set for each");
+
+static void liquid_of(const struct visit *v, int n_plugs, struct ready_liquid *to)
+{
+    for (int i = 0; i < n_plugs; i++) {
+        const struct reading *q = &v->readings[i];
+
+        /* over a plug that was never drawn it stands where it does no harm */
+        for (int k = 0; q->present && k < READY_LIQUIDS; k++)
+            if (q->amount[liquids[k].sign] >= 2 && (q->refit != 0 || ready_was_drawn(v, q)))
+                to->of[k] |= BIT(q->cylinder);
+    }
+}
+
+engine_set ready_liquid_set(const struct ready_liquid *l)
+{
+    engine_set all = 0;
+
+    for (int k = 0; k < READY_LIQUIDS; k++)
+        all |= l->of[k];
+    return all;
 }
 
 /* ---- the whole engine ---- */
@@ -104,59 +159,176 @@ static engine_set replaced(const struct visit *v, const char *part)
     return set;
 }
 
-static void look_at(const struct record *r, const struct reading *q, int i, struct ready *out)
+/* Looked at, and nothing found: what was bare before was mended without a word. With something else noted there, its
+ * insulation may not have been looked at. */
+static bool found_whole(const struct reading *q, enum zone z)
 {
-    /* Liquids that end up on the piston: what stands in a well falls in when the plug is drawn. */
-    static const enum sign liquid[] = {SIGN_WELL_OIL, SIGN_WELL_WATER, SIGN_WELL_FUEL, SIGN_OIL_WET, SIGN_FUEL_WET, SIGN_COOLANT};
+    if (!q->zone_seen[z])
+        return false;
+    for (int s = 0; s < SIGN_COUNT; s++)
+        if (sign_row((enum sign)s)->zone == z && q->amount[s] > 0)
+            return false;
+    return true;
+}
 
-    for (int k = 0; k < N_RULES; k++)
-        if (rules[k].holds(r, q)) {
-            out->why[i] = rules[k].is;
-            break;
+/* Bare insulation, of connectors or of leads: the latest word counts, for each plug. */
+static void wiring_of(const struct visit *v, int at, int n_plugs, enum zone z, enum sign bare, const char *part, bool told[], engine_set *set, int16_t since[])
+{
+    engine_set renewed = replaced(v, part);
+
+    for (int i = 0; i < n_plugs; i++) {
+        const struct reading *q = &v->readings[i];
+
+        if (told[i])
+            continue;
+        told[i] = (renewed & BIT(q->cylinder)) != 0;
+        if (told[i] || !q->present)
+            continue;
+        told[i] = q->amount[bare] > 0 || found_whole(q, z);
+        if (q->amount[bare] > 0) {
+            *set |= BIT(q->cylinder);
+            since[q->cylinder] = (int16_t)at;
         }
-    if (out->why[i] != READY_IN && out->n_loose++ == 0) {
-        out->first_cylinder = q->cylinder;
-        out->first_position = q->position;
     }
-    if (!q->present)
+}
+
+static void leads_of(const struct visit *v, int at, int n_plugs, bool told[], struct ready *out)
+{
+    for (int i = 0; i < n_plugs; i++) {
+        const struct reading *q = &v->readings[i];
+
+        if (told[i] || !q->present || !(q->unplugged || q->plugged))
+            continue;
+        told[i] = true;
+        if (q->unplugged) {
+            out->unplugged |= BIT(q->cylinder);
+            out->unplugged_at[q->cylinder] = (int16_t)at;
+        }
+    }
+}
+
+/* What later visits show of the engine's running; to be asked from the latest to the oldest. */
+struct running {
+    double most_m[2];   /* the highest odometer of later visits, by distance and by hours; -1 none */
+    char date[11];      /* of the latest that idled or drove before its plugs came out */
+    bool has_run;
+};
+
+static void running_init(struct running *x)
+{
+    *x = (struct running){.most_m = {-1, -1}};
+}
+
+/* Whether the engine has run after this visit, which is taken note of for those before it. */
+static bool ran_after(struct running *x, const struct visit *v)
+{
+    bool hours = v->odometer_unit != 0 && v->odometer_unit == words_find(WORDS_ODOMETER_UNIT, "h");
+    double *most = &x->most_m[hours];
+
+    x->has_run = x->has_run || (v->odometer_m.given && *most > v->odometer_m.value) || (v->date[0] != '\0' && strcmp(v->date, x->date) < 0);
+    if (v->odometer_m.given && v->odometer_m.value > *most)
+        *most = v->odometer_m.value;
+    if ((v->last_run == words_find(WORDS_LAST_RUN, "idle") || v->last_run == words_find(WORDS_LAST_RUN, "load")) && strcmp(v->date, x->date) > 0)
+        text_copy(x->date, sizeof x->date, v->date);
+    return x->has_run;
+}
+
+int ready_oldest(const struct record *r)
+{
+    struct running running;
+    int at = r->n_visits + r->n_later;
+
+    running_init(&running);
+    while (at > 0 && !ran_after(&running, &r->visits[at - 1]))
+        at--;
+    return at;
+}
+
+/* Turning by hand, as one visit asks for it. A step that stands open asks until it is ticked; without one, closing the
+ * visit or running the engine answers. */
+static void turning_of(const struct visit *v, int at, int n_plugs, struct ready *out)
+{
+    struct ready_liquid found = {0};
+
+    if (v->state.turned == TURN_DONE || (v->state.turned == 0 && v->state.closed != 0))
         return;
-    if (q->amount[SIGN_CONN_BARE] > 0)
-        out->bare_connectors |= BIT(q->cylinder);
-    if (q->amount[SIGN_LEAD_BARE] > 0)
-        out->bare_leads |= BIT(q->cylinder);
-    if (q->unplugged)
-        out->unplugged |= BIT(q->cylinder);
-    /* over a plug that was never drawn it stands where it does no harm */
-    for (size_t k = 0; k < sizeof liquid / sizeof liquid[0] && (q->refit != 0 || ready_was_drawn(r, q)); k++)
-        if (q->amount[liquid[k]] >= 2)
-            out->liquid |= BIT(q->cylinder);
+    liquid_of(v, n_plugs, &found);
+    for (int k = 0; k < READY_LIQUIDS; k++)
+        for (int c = 0; c < ENGINE_MAX_CYLINDERS; c++)
+            if ((found.of[k] & ~out->turn_first.of[k] & BIT(c)) != 0)
+                out->turn_at[k][c] = (int16_t)at;
+    for (int k = 0; k < READY_LIQUIDS; k++)
+        out->turn_first.of[k] |= found.of[k];
+    if (v->state.turned == TURN_OPEN && ready_liquid_set(&found) == 0 && !out->turn_left) {
+        out->turn_left = true;
+        out->turn_left_at = (int16_t)at;
+    }
 }
 
 void ready_of(const struct record *r, struct ready *out)
 {
-    const struct visit *v;
-    bool past;
+    bool told[ENGINE_MAX_PLUGS] = {false}, connector[ENGINE_MAX_PLUGS] = {false}, lead[ENGINE_MAX_PLUGS] = {false}, plugged[ENGINE_MAX_PLUGS] = {false};
+    bool has_run = false, turned = false;
+    int n_plugs = record_plug_count(&r->engine);
+    struct running running;
 
     memset(out, 0, sizeof *out);
     out->first_cylinder = out->first_position = -1;
-    if (r->n_visits == 0)
-        return;
-    v = record_current(r);
-    for (int i = 0; i < record_plug_count(&r->engine); i++)
-        look_at(r, &v->readings[i], i, out);
-    past = v->state.followed || v->state.closed == CLOSED_AS_HISTORY;
-    out->bare_connectors = past ? 0 : out->bare_connectors & ~replaced(v, "connector");
-    out->bare_leads = past ? 0 : out->bare_leads & ~replaced(v, "lead");
-    out->unplugged = past ? 0 : out->unplugged;
-    /* A step that asks for it stands until it is ticked; without one, closing the visit or running the engine answers. */
-    if (!past && v->state.turned != TURN_DONE && (v->state.turned == TURN_OPEN || (v->state.closed == 0 && !v->state.ran)))
-        out->turn_first = out->liquid;
-    out->turn_left = !past && v->state.turn_left;
+    running_init(&running);
+    for (int at = r->n_visits + r->n_later - 1; at >= 0; at--) {
+        const struct visit *v = &r->visits[at];
+        const struct ready_at as = {v, ran_after(&running, v)};
+
+        if (at == r->n_visits - 1)
+            liquid_of(v, n_plugs, &out->liquid);
+        has_run = has_run || as.ran_since;
+        for (int i = 0; i < n_plugs; i++) {
+            enum ready_why why = told[i] ? READY_UNSAID : says(&as, &v->readings[i]);
+
+            if (why == READY_UNSAID)
+                continue;
+            told[i] = true;
+            out->why[i] = why;
+            out->plug_at[i] = (int16_t)at;
+        }
+        if (is_history(v))
+            continue;
+        wiring_of(v, at, n_plugs, ZONE_CONNECTOR, SIGN_CONN_BARE, "connector", connector, &out->bare_connectors, out->connector_at);
+        wiring_of(v, at, n_plugs, ZONE_LEAD, SIGN_LEAD_BARE, "lead", lead, &out->bare_leads, out->lead_at);
+        if (has_run)
+            continue;
+        leads_of(v, at, n_plugs, plugged, out);
+        has_run = v->state.ran;
+        turned = turned || v->state.turned == TURN_DONE;
+        if (!turned && (!has_run || v->state.turned == TURN_OPEN))
+            turning_of(v, at, n_plugs, out);
+    }
+    for (int i = n_plugs - 1; i >= 0; i--)
+        if (out->why[i] != READY_IN) {
+            out->n_loose++;
+            out->first_cylinder = i / r->engine.n_positions;
+            out->first_position = i % r->engine.n_positions;
+        }
+}
+
+bool ready_asks_to_turn(const struct ready *x)
+{
+    return x->turn_left || ready_liquid_set(&x->turn_first) != 0;
 }
 
 bool ready_to_start(const struct ready *x)
 {
-    return x->n_loose == 0 && !x->turn_left && (x->bare_connectors | x->bare_leads | x->unplugged | x->turn_first) == 0;
+    return x->n_loose == 0 && (x->bare_connectors | x->bare_leads | x->unplugged) == 0 && !ready_asks_to_turn(x);
+}
+
+bool ready_can_turn(const struct record *r, const struct ready *x)
+{
+    engine_set asked = x->turn_left ? 0 : ready_liquid_set(&x->turn_first);
+
+    for (int i = 0; i < record_plug_count(&r->engine); i++)
+        if ((asked == 0 || (asked & BIT(i / r->engine.n_positions)) != 0) && x->why[i] != READY_OUT && x->why[i] != READY_DRAWN)
+            return false;
+    return true;
 }
 
 /* ---- in words ---- */
@@ -167,7 +339,7 @@ static void next_reason(struct text *t)
         text_add(t, "; ");
 }
 
-static void add_plugs(struct text *t, const struct engine *en, const struct ready *x, enum ready_why why)
+static void add_plugs(struct text *t, const struct engine *en, const struct ready *x, enum ready_why why, int at)
 {
     static const char *const words[READY_WHY_COUNT][2] = {
         [READY_OUT] = {"is out", "are out"}, [READY_HAND] = {"is only hand-tight", "are only hand-tight"}, [READY_DRAWN] = {"was drawn and is not torqued", "were drawn and are not torqued"}};
@@ -176,7 +348,7 @@ static void add_plugs(struct text *t, const struct engine *en, const struct read
     int n = 0;
 
     for (int i = 0; i < record_plug_count(en); i++) {
-        marked[i] = x->why[i] == why;
+        marked[i] = x->why[i] == why && x->plug_at[i] == at;
         n += marked[i];
     }
     if (n == 0)
@@ -194,6 +366,15 @@ static void add_labels(struct text *t, const struct engine *en, engine_set set)
         text_addf(t, "%s%s", i > 0 ? ", " : "", en->cylinders[cylinders[i]].label);
 }
 
+/* Those of a set that stem from this visit. */
+static engine_set only_at(engine_set set, const int16_t since[], int at)
+{
+    for (int c = 0; c < ENGINE_MAX_CYLINDERS; c++)
+        if (since[c] != at)
+            set &= ~BIT(c);
+    return set;
+}
+
 static void add_wiring(struct text *t, const struct engine *en, engine_set set, const char *one, const char *several, const char *state)
 {
     bool single = (set & (set - 1)) == 0;
@@ -206,25 +387,73 @@ static void add_wiring(struct text *t, const struct engine *en, engine_set set, 
     text_addf(t, " %s %s", single ? "is" : "are", state);
 }
 
-void ready_words(const struct engine *en, const struct ready *x, char *to, size_t n_room)
+static void add_liquid(struct text *t, const struct engine *en, const struct ready_liquid *l)
+{
+    for (int k = 0; k < READY_LIQUIDS; k++) {
+        if (l->of[k] == 0)
+            continue;
+        next_reason(t);
+        text_addf(t, "%s ", (l->of[k] & (l->of[k] - 1)) == 0 ? liquids[k].at_one : liquids[k].at_several);
+        add_labels(t, en, l->of[k]);
+        text_add(t, liquids[k].seen);
+    }
+}
+
+void ready_liquid_words(const struct engine *en, const struct ready_liquid *l, char *to, size_t n_room)
 {
     struct text t = {0};
 
-    add_plugs(&t, en, x, READY_OUT);
-    add_plugs(&t, en, x, READY_DRAWN);
-    add_plugs(&t, en, x, READY_HAND);
-    add_wiring(&t, en, x->bare_connectors, "connector", "connectors", "bare");
-    add_wiring(&t, en, x->bare_leads, "lead", "leads", "bare");
-    add_wiring(&t, en, x->unplugged, "the lead or connector of", "leads or connectors of", "off");
-    if (x->turn_first != 0) {
-        next_reason(&t);
-        text_add(&t, "liquid stood at ");
-        add_labels(&t, en, x->turn_first);
-        text_add(&t, " and can lock the engine: turn it by hand, plugs out, before cranking");
+    add_liquid(&t, en, l);
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
+}
+
+/* What stems from one visit. */
+static void add_reasons(struct text *t, const struct engine *en, const struct ready *x, int at)
+{
+    static const enum ready_why whys[] = {READY_OUT, READY_DRAWN, READY_HAND};
+    struct ready_liquid turn;
+
+    for (size_t k = 0; k < sizeof whys / sizeof whys[0]; k++)
+        add_plugs(t, en, x, whys[k], at);
+    add_wiring(t, en, only_at(x->bare_connectors, x->connector_at, at), "connector", "connectors", "bare");
+    add_wiring(t, en, only_at(x->bare_leads, x->lead_at, at), "lead", "leads", "bare");
+    add_wiring(t, en, only_at(x->unplugged, x->unplugged_at, at), "the lead or connector of", "leads or connectors of", "off");
+    for (int k = 0; k < READY_LIQUIDS; k++)
+        turn.of[k] = only_at(x->turn_first.of[k], x->turn_at[k], at);
+    if (ready_liquid_set(&turn) != 0) {
+        add_liquid(t, en, &turn);
+        text_add(t, ": liquid that lies in a cylinder locks the engine, so turn it by hand, plugs out, before cranking");
     }
-    if (x->turn_left) {
-        next_reason(&t);
-        text_add(&t, "an earlier visit asked for turning it by hand, plugs out, and that was not done");
+    if (x->turn_left && x->turn_left_at == at) {
+        next_reason(t);
+        text_add(t, "turning it by hand, plugs out, was asked for and is not done");
+    }
+}
+
+void ready_words(const struct record *r, const struct ready *x, char *to, size_t n_room)
+{
+    struct text t = {0};
+
+    int n_all = r->n_visits + r->n_later, shown = r->n_visits - 1;
+
+    for (int k = -1; k < n_all; k++) { /* the visit that is looked at first, then from the latest back */
+        int at = k < 0 ? shown : n_all - 1 - k;
+        struct text of_visit = {0};
+
+        if (at < 0 || (k >= 0 && at == shown))
+            continue;
+        add_reasons(&of_visit, &r->engine, x, at);
+        if (of_visit.n_bytes > 0) {
+            char date[32];
+
+            clock_date_words(r->visits[at].date, date, sizeof date);
+            next_reason(&t);
+            if (at != shown)
+                text_addf(&t, "since %s: ", date[0] != '\0' ? date : "a visit without a date");
+            text_add(&t, text_get(&of_visit));
+        }
+        text_release(&of_visit);
     }
     text_copy(to, n_room, text_get(&t));
     text_release(&t);
@@ -253,7 +482,7 @@ void ready_brief(const struct ready *x, char *to, size_t n_room)
     add_count(&t, count(x->bare_connectors), "connector bare", "connectors bare");
     add_count(&t, count(x->bare_leads), "lead bare", "leads bare");
     add_count(&t, count(x->unplugged), "lead or connector off", "leads or connectors off");
-    if (x->turn_first != 0 || x->turn_left)
+    if (ready_asks_to_turn(x))
         text_addf(&t, "%snot turned by hand", t.n_bytes ? ", " : "");
     text_copy(to, n_room, text_get(&t));
     text_release(&t);

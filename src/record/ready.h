@@ -1,40 +1,68 @@
-/* ready.h - may the engine be started, as far as the visit's notes tell? Pure. */
+/* ready.h - may the engine be started, as far as the notes of all its visits tell? The warning belongs to the engine, not to
+ * a visit: it is the same whichever visit is looked at, and a new visit takes none of it away. Pure. */
 #ifndef RECORD_READY_H
 #define RECORD_READY_H
 
 #include <stddef.h>
+#include <stdint.h>
 #include "record/record.h"
 
-/* Why a plug counts as out. READY_DRAWN: nobody said so, but it was read or drawn and is not torqued. */
-enum ready_why { READY_IN, READY_OUT, READY_HAND, READY_DRAWN, READY_WHY_COUNT };
+/* Why a plug counts as out. READY_UNSAID: this visit does not say, one before it does. READY_DRAWN: nobody said so, but it
+ * was read or drawn and is not torqued. */
+enum ready_why { READY_IN, READY_OUT, READY_HAND, READY_DRAWN, READY_UNSAID, READY_WHY_COUNT };
 
-/* When a plug counts as out: the first of these that holds decides, READY_IN where none does. */
+/* A visit as the rules see it. */
+struct ready_at {
+    const struct visit *visit;
+    bool ran_since; /* a later visit shows that the engine has run after it: it idled or drove, or the odometer went on */
+};
+/* What a visit says of a plug: the first of these that holds decides. What the latest visit leaves unsaid the one before
+ * it says, and so on; a plug that no visit speaks of is in. */
 struct ready_rule {
-    const char *when;            /* in words */
-    bool (*holds)(const struct record *r, const struct reading *q); /* q: of the record's last visit */
+    const char *when; /* in words */
+    bool (*holds)(const struct ready_at *at, const struct reading *q);
     enum ready_why is;
 };
 const struct ready_rule *ready_rules(int *n);
 /* Whether the visit shows that this plug was out of its hole: what stands in its well, on its boot, coil, lead
  * or connector is seen with the plug in place and does not. */
-bool ready_was_drawn(const struct record *r, const struct reading *q);
+bool ready_was_drawn(const struct visit *v, const struct reading *q);
+
+/* Liquids that may have run onto the piston, each as it was seen: in the well, on the plug. */
+#define READY_LIQUIDS 6
+struct ready_liquid {
+    engine_set of[READY_LIQUIDS];
+};
+engine_set ready_liquid_set(const struct ready_liquid *l);
+/* "oil stood in the wells of 2, 4; the plug of 3 came out wet with fuel"; "" none. */
+void ready_liquid_words(const struct engine *en, const struct ready_liquid *l, char *to, size_t n_room);
 
 struct ready {
     int n_loose;                 /* plugs that are out or not torqued */
     int first_cylinder, first_position; /* of those: -1 none */
     enum ready_why why[ENGINE_MAX_PLUGS]; /* as in visit.readings */
-    engine_set bare_connectors, bare_leads; /* insulation bare, and not replaced since */
+    engine_set bare_connectors, bare_leads; /* insulation bare, and neither replaced nor found whole since */
     engine_set unplugged;        /* lead or connector still off */
-    engine_set liquid;           /* oil, fuel, water or coolant may lie on the piston */
-    engine_set turn_first;       /* of these, the engine is still to be turned by hand */
-    bool turn_left;              /* the same, asked for by an earlier visit */
+    struct ready_liquid liquid;  /* of the record's last visit: oil, fuel, water or coolant may lie on the piston */
+    struct ready_liquid turn_first; /* of all visits: for that the engine is still to be turned by hand */
+    bool turn_left;              /* asked for by an open step, though no liquid is noted where */
+    /* the visit (its index) that each of these stems from */
+    int16_t plug_at[ENGINE_MAX_PLUGS], connector_at[ENGINE_MAX_CYLINDERS], lead_at[ENGINE_MAX_CYLINDERS], unplugged_at[ENGINE_MAX_CYLINDERS], turn_at[READY_LIQUIDS][ENGINE_MAX_CYLINDERS], turn_left_at;
 };
-/* Of the record's last visit. */
+/* Of the engine, by all visits of the record, those behind its last one (n_later) too. Walks them all: to be kept. */
 void ready_of(const struct record *r, struct ready *out);
+/* The oldest visit on which plugs, leads and liquid can rest: after those before it the engine has run. Bare insulation
+ * may be older. */
+int ready_oldest(const struct record *r);
 bool ready_to_start(const struct ready *x);
-#define READY_WORDS_BYTES 640
-/* "plugs 1, 3 are out; connector 6 is bare; turn by hand first: …", "" when nothing stands in the way. */
-void ready_words(const struct engine *en, const struct ready *x, char *to, size_t n_room);
+bool ready_asks_to_turn(const struct ready *x);
+/* Whether turning by hand can be true as things stand now: with a plug in over the liquid it is to be asked whether the plugs
+ * were out when it was turned. */
+bool ready_can_turn(const struct record *r, const struct ready *x);
+#define READY_WORDS_BYTES 1000
+/* "plugs 1, 3 are out; connector 6 is bare; oil stood in …, so turn it by hand …"; what stems from another visit than
+ * the record's last one begins with "since 14 Jun 2026: ". "" when nothing stands in the way. */
+void ready_words(const struct record *r, const struct ready *x, char *to, size_t n_room);
 /* Where there is little room: "8 plugs not torqued, 1 connector bare, not turned by hand". */
 void ready_brief(const struct ready *x, char *to, size_t n_room);
 

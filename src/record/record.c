@@ -98,7 +98,7 @@ struct visit *record_add_visit(struct record *r)
     int n = r->n_visits;
     struct visit *v;
 
-    assert(r->engine.n_cylinders > 0);
+    assert(r->engine.n_cylinders > 0 && r->n_later == 0);
     if (n == r->n_room || atomic_load(&room_of(r)->n_owners) > 1)
         make_room(r, n < r->n_room ? r->n_room : n == 0 ? 1 : 2 * n);
     v = &r->visits[n];
@@ -109,6 +109,16 @@ struct visit *record_add_visit(struct record *r)
     start_readings(v, &r->engine);
     r->n_visits++;
     return v;
+}
+
+struct record record_until(const struct record *r, int n_visits)
+{
+    struct record until = *r;
+
+    assert(n_visits >= 0 && n_visits <= r->n_visits + r->n_later);
+    until.n_visits = n_visits;
+    until.n_later = r->n_visits + r->n_later - n_visits;
+    return until;
 }
 
 void record_share(struct record *to, const struct record *from)

@@ -37,8 +37,8 @@ struct reading {
     int washer, thread_state;      /* as it was refitted: WORDS_ values, 0 not said */
     struct maybe torque_nm;        /* as it was tightened */
     char torque_unit[12];          /* as typed: unit_find() */
-    bool unplugged;                /* its lead or connector is still off */
-    uint8_t drawn_by;              /* DRAWN_ bits; of the last visit of a logbook's record only */
+    bool unplugged, plugged;       /* its lead or connector is still off; is on again */
+    uint8_t drawn_by;              /* DRAWN_ bits; not of visits after which the engine has run (ready_oldest) */
     struct maybe gap_mm, gap_left_mm; /* as found: the figure that counts (reading_choose_gap); as left */
     struct maybe gap_photo_mm;     /* as found, measured in a photo */
     double gap_photo_pm_mm;        /* about 95 in 100 lie so near */
@@ -86,16 +86,15 @@ struct visit_outside {
     int amount;
 };
 
-/* How far the work of a visit has come, as a logbook knows it; all 0 in a bare case. */
+/* How far the work of a visit has come, as a logbook knows it; all 0 in a bare case. Of a visit after which the engine has
+ * run (ready_oldest) only `closed` is read, but for the record's last. */
 enum { CLOSED_BY_HAND = 1, CLOSED_AS_HISTORY = 2 }; /* taken over from a table or from old photos */
 enum { TURN_DONE = 1, TURN_OPEN = 2 };
 struct visit_state {
     int closed;                /* CLOSED_ value, 0 still open */
-    bool followed;             /* a later visit was begun; of the record's last visit only, as those below */
     bool dried;                /* the step that dries the wells is ticked */
     bool ran;                  /* the warm idle that ends a job is ticked */
     int turned;                /* by hand, before cranking: TURN_ value, 0 nothing said */
-    bool turn_left;            /* an earlier visit left that open, and it has not run since */
 };
 
 struct visit {
@@ -126,10 +125,11 @@ struct visit {
     struct reading readings[ENGINE_MAX_PLUGS]; /* at cylinder * n_positions + position; see visit_reading() */
 };
 
-/* One engine with its visits, oldest first; the last is the one being read. */
+/* One engine with its visits, oldest first; the last is the one being read. Those after it stand behind it: they tell how
+ * the engine stands now, and nothing else reads them. */
 struct record {
     struct engine engine;
-    int n_visits, n_room;
+    int n_visits, n_later, n_room;
     struct visit *visits; /* made by record_add_visit() alone, which knows its room, and perhaps shared; record_release() lets go of it */
 };
 #define RECORD_MAX_VISITS 4096
@@ -142,7 +142,9 @@ void record_reserve(struct record *r, int n_visits); /* room for so many in all,
 /* The same visits twice, for another thread too: from then on nobody writes to them, only record_add_visit() does, which
  * gives the record visits of its own first. Both are released; either may be first. */
 void record_share(struct record *to, const struct record *from);
-struct visit *record_add_visit(struct record *r); /* appended, initialised; the engine must be finished. Visits may move in memory. */
+/* The same visits as far as the first n are read, without owning them: not to be released, nor added to. */
+struct record record_until(const struct record *r, int n_visits);
+struct visit *record_add_visit(struct record *r); /* appended, with none behind it, initialised; the engine must be finished. Visits may move in memory. */
 const struct visit *record_current(const struct record *r); /* the last one; n_visits > 0 */
 
 static inline int record_plug_index(const struct engine *en, int cylinder, int position)

@@ -29,16 +29,17 @@ static bool read_engine(struct logbook *lb, const struct record *r, const struct
     o.cancel = cancel;
     o.first_answer = true;
     for (size_t i = 0; i < n; i++) {
-        struct record until = *r; /* the same visits, fewer of them */
+        struct record until;
+        int n_until = 0;
         struct findings f;
         struct text words = {0};
 
-        until.n_visits = 0;
-        for (int k = 0; k < r->n_visits && until.n_visits == 0; k++)
+        for (int k = 0; k < r->n_visits && n_until == 0; k++)
             if (strcmp(r->visits[k].id, visits[i].visit) == 0)
-                until.n_visits = k + 1;
-        if (until.n_visits == 0)
+                n_until = k + 1;
+        if (n_until == 0)
             continue; /* taken out since */
+        until = record_until(r, n_until);
         if (is_cancelled(cancel) || !reading_run(&until, &o, &f, NULL))
             return false;
         backlog_words(&f, &words);

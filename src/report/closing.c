@@ -175,7 +175,7 @@ int closing_of(const struct closing_rows *c, struct closing_line out[CLOSING_MOS
     steps(&l, c, CLOSING_CHECKED);
     ready_of(c->record, &ready);
     if (!c->past && !ready_to_start(&ready)) {
-        ready_words(&c->record->engine, &ready, said, sizeof said);
+        ready_words(c->record, &ready, said, sizeof said);
         text_format(line(&l, CLOSING_OPEN), ROOM, "Do not start: %s", said);
     }
     watches(&l, c, CLOSING_OPEN);

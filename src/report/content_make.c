@@ -21,7 +21,7 @@ static void not_ready_for(struct maker *m, const struct record *r, const struct 
 {
     char words[READY_WORDS_BYTES];
 
-    ready_words(&r->engine, some, words, sizeof words);
+    ready_words(r, some, words, sizeof words);
     if (words[0] != '\0')
         alert(m, LEVEL_ACT, arena_format(m->a, "Do not start: %s.", words));
 }
@@ -29,17 +29,18 @@ static void not_ready_for(struct maker *m, const struct record *r, const struct 
 /* What stands in the way of starting, all of it: plugs, wiring, liquid, each on a line of its own. */
 static void not_ready(struct maker *m, const struct record *r)
 {
-    struct ready all, wiring = {0}, liquid = {0};
+    struct ready plugs, wiring, liquid;
+    static const struct ready_liquid none = {{0}};
 
-    ready_of(r, &all);
-    wiring.bare_connectors = all.bare_connectors;
-    wiring.bare_leads = all.bare_leads;
-    wiring.unplugged = all.unplugged;
-    liquid.turn_first = all.turn_first;
-    liquid.turn_left = all.turn_left;
-    all.bare_connectors = all.bare_leads = all.unplugged = all.turn_first = 0;
-    all.turn_left = false;
-    not_ready_for(m, r, &all);
+    ready_of(r, &plugs);
+    wiring = liquid = plugs;
+    memset(wiring.why, 0, sizeof wiring.why);
+    memset(liquid.why, 0, sizeof liquid.why);
+    plugs.bare_connectors = plugs.bare_leads = plugs.unplugged = 0;
+    liquid.bare_connectors = liquid.bare_leads = liquid.unplugged = 0;
+    plugs.turn_first = wiring.turn_first = none;
+    plugs.turn_left = wiring.turn_left = false;
+    not_ready_for(m, r, &plugs);
     not_ready_for(m, r, &wiring);
     not_ready_for(m, r, &liquid);
 }
@@ -119,9 +120,8 @@ static void cautions(struct maker *m, const struct findings *f)
 /* One visit: the record up to it. */
 static void told_visit(struct maker *m, const struct report_visit *v, bool only)
 {
-    struct record r = *m->source->record; /* the same visits, fewer of them */
+    struct record r = record_until(m->source->record, v->at + 1);
 
-    r.n_visits = v->at + 1;
     if (maker_wants(m, REPORT_PLAN))
         content_plan(m, &r, v);
     if (maker_wants(m, REPORT_CAUSES))

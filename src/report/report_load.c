@@ -249,10 +249,9 @@ static bool list_pictures(struct logbook *lb, const struct record *r, int at, bo
 
 static bool read_visit(const struct record *r, const struct report_options *o, int at, struct findings *f, struct err *e)
 {
-    struct record until = *r; /* the same visits, fewer of them */
+    struct record until = record_until(r, at + 1);
     struct reading_options options = {.cancel = o->cancel, .units = o->ask.units};
 
-    until.n_visits = at + 1;
     text_copy(options.compression_rule, sizeof options.compression_rule, o->compression_rule);
     return reading_run(&until, &options, f, e);
 }

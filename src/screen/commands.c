@@ -239,13 +239,8 @@ static void measures(struct ui *ui, const struct model *m, struct screen_state *
 
 static void turned(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
-    struct ready ready;
-
     (void)ui, (void)st;
-    if (model_visit(m) == NULL || !m->can_write)
-        return;
-    ready_of(m->record, &ready);
-    if (ready.turn_first != 0 || ready.turn_left)
+    if (model_visit(m) != NULL && m->can_write && ready_asks_to_turn(m->ready))
         actions_add(out, ACT_TURNED);
 }
 

@@ -124,6 +124,7 @@ struct model {
     const struct logbook_visit *visits;
     size_t n_visits;
     const struct record *record;      /* NULL none; its last visit is the one shown */
+    const struct ready *ready;        /* whether the engine may be started, by all its visits; never NULL with a record */
     const struct findings *findings;  /* NULL while the first are computed */
     const struct wear *wear;          /* of the record, NULL with it */
     const struct logbook_photo *photos; /* of the visit, in order */

@@ -141,9 +141,7 @@ void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st
     struct ui_style quiet = {.colour = UI_BAR_QUIET};
     struct ui_button dashed = {.look = UI_LOOK_DASHED, .key = command_key("new-visit")}, warn = {.look = UI_LOOK_ACT};
     static const char label[] = "Do not start";
-    struct ready ready;
 
-    ready_of(m->record, &ready);
     ui_fill(ui, r, UI_BAR_RAISED);
     r = ui_inset(r, 16, m->large_targets ? 4 : 6);
     ui_text(ui, ui_cut_left(&r, 48), "Visits", &quiet);
@@ -182,7 +180,7 @@ void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st
             ui_cut_right(&r, 12);
         }
     }
-    if (!ready_to_start(&ready) && st->screen != SCREEN_JOB && st->screen != SCREEN_PLAN) { /* there it stands with its reasons */
+    if (!ready_to_start(m->ready) && st->screen != SCREEN_JOB && st->screen != SCREEN_PLAN) { /* there it stands with its reasons */
         struct rect w = ui_cut_right(&r, ui_button_width(ui, label, &warn) + 18);
 
         ui_cut_right(&r, 8);

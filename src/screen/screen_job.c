@@ -427,11 +427,9 @@ static void go(const struct model *m, struct screen_state *st, int down)
 static int first_open(const struct model *m, enum job_section s)
 {
     int n = n_rows(m, s), torqued = words_find(WORDS_REFIT, "torqued");
-    struct ready ready;
 
-    ready_of(m->record, &ready);
-    if (s == JOB_PLUGS && ready.n_loose > 0)
-        return record_plug_index(&m->record->engine, ready.first_cylinder, ready.first_position);
+    if (s == JOB_PLUGS && m->ready->n_loose > 0)
+        return record_plug_index(&m->record->engine, m->ready->first_cylinder, m->ready->first_position);
     for (int i = 0; i < n; i++) {
         if (s == JOB_CAUSES)
             break;

@@ -264,9 +264,17 @@ void job_clean(const struct model *m, struct actions *out, int cylinder, int pos
     toggle(out, ACT_CLEANED, cylinder, position, !refit_is_cleaned(m->record, model_reading(m, cylinder, position)));
 }
 
+/* Also where an earlier visit left it off and this one does not say. */
+static bool is_unplugged(const struct model *m, int cylinder, int position)
+{
+    const struct reading *q = model_reading(m, cylinder, position);
+
+    return q->unplugged || (!q->plugged && m->record->n_later == 0 && (m->ready->unplugged >> cylinder & 1u) != 0);
+}
+
 void job_unplug(const struct model *m, struct actions *out, int cylinder, int position)
 {
-    toggle(out, ACT_UNPLUGGED, cylinder, position, !model_reading(m, cylinder, position)->unplugged);
+    toggle(out, ACT_UNPLUGGED, cylinder, position, !is_unplugged(m, cylinder, position));
 }
 
 /* Fields of the chosen hole; gives the height. */
@@ -288,7 +296,7 @@ static float hole(struct ui *ui, const struct model *m, struct screen_state *st,
         if (ui_chip(ui, "job.cleaned", ui_cut_left(&line, ui_chip_width(ui, "cleaned, dry", command_key("cleaned"))), "cleaned, dry", refit_is_cleaned(m->record, q), command_key("cleaned")))
             job_clean(m, out, c, p);
         ui_cut_left(&line, 6);
-        if (ui_chip(ui, "job.unplugged", ui_cut_left(&line, ui_chip_width(ui, "lead still off", command_key("unplugged"))), "lead still off", q->unplugged, command_key("unplugged")))
+        if (ui_chip(ui, "job.unplugged", ui_cut_left(&line, ui_chip_width(ui, "lead still off", command_key("unplugged"))), "lead still off", is_unplugged(m, c, p), command_key("unplugged")))
             job_unplug(m, out, c, p);
     }
     if (q->gap_left_mm.given)
@@ -332,6 +340,15 @@ static float hole(struct ui *ui, const struct model *m, struct screen_state *st,
     return r.y - top + 4;
 }
 
+/* What another visit left of a plug that this one says nothing of. */
+static const char *left_words(const struct model *m, int i)
+{
+    static const char *const words[READY_WHY_COUNT] = {[READY_OUT] = "still out", [READY_HAND] = "hand-tight", [READY_DRAWN] = "not torqued"};
+    const char *why = words[m->ready->why[i]];
+
+    return why != NULL && m->ready->plug_at[i] != m->record->n_visits - 1 ? why : "";
+}
+
 static float holes(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y)
 {
     const struct engine *en = &m->record->engine;
@@ -357,6 +374,8 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
             model_format_found(m, q, value, sizeof value);
             text_format(value + strlen(value), sizeof value - strlen(value), " %s found", m->inches ? "in" : "mm");
         }
+        if (value[0] == '\0')
+            text_copy(value, sizeof value, left_words(m, i));
         snprintf(id, sizeof id, "job.plug.%d", i);
         hit = ui_region(ui, id, row, UI_ROLE_ROW, label, words_label(WORDS_REFIT, q->refit), 0);
         grip = (struct rect){in.x, y, in.w * 0.42f, row.h}; /* where no button is: to be dragged, to be dropped on */

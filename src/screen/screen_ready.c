@@ -16,35 +16,33 @@ static struct ui_button turned_button(void)
 }
 
 /* "Do not start: plugs 3, 4 are out; …"; false when nothing stands in the way. */
-static bool said(const struct model *m, struct ready *ready, char words[READY_WORDS_BYTES + 32])
+static bool said(const struct model *m, char words[READY_WORDS_BYTES + 32])
 {
     char why[READY_WORDS_BYTES];
 
-    ready_of(m->record, ready);
-    if (ready_to_start(ready))
+    if (ready_to_start(m->ready))
         return false;
-    ready_words(&m->record->engine, ready, why, sizeof why);
+    ready_words(m->record, m->ready, why, sizeof why);
     text_format(words, READY_WORDS_BYTES + 32, "Do not start: %s.", why);
     return true;
 }
 
 /* Asked for on the strip while liquid is still to be turned out. */
-static float button_px(struct ui *ui, const struct model *m, const struct ready *ready)
+static float button_px(struct ui *ui, const struct model *m)
 {
     struct ui_button turned = turned_button();
 
-    return (ready->turn_first != 0 || ready->turn_left) && m->can_write ? ui_button_width(ui, turned_label, &turned) + 12 : 0;
+    return ready_asks_to_turn(m->ready) && m->can_write ? ui_button_width(ui, turned_label, &turned) + 12 : 0;
 }
 
 float screen_ready_px(struct ui *ui, const struct model *m, float w)
 {
     char words[READY_WORDS_BYTES + 32];
-    struct ready ready;
     float button, text;
 
-    if (!said(m, &ready, words))
+    if (!said(m, words))
         return 0;
-    button = button_px(ui, m, &ready);
+    button = button_px(ui, m);
     text = ui_text_height(ui, w - 2 * SIDE - MARK - button, words, &warn) + 12;
     return ceilf(fmaxf(text, button > 0 ? ui_target_px(ui) + 8 : 0));
 }
@@ -53,16 +51,16 @@ void screen_ready(struct ui *ui, const struct model *m, struct screen_state *st,
 {
     const char *id = st->screen == SCREEN_JOB ? "job.do-not-start" : "bar.do-not-start";
     char words[READY_WORDS_BYTES + 32], why[READY_WORDS_BYTES];
-    struct ready ready;
+    const struct ready *ready = m->ready;
     struct rect in;
     float button, h;
 
-    if (!said(m, &ready, words))
+    if (!said(m, words))
         return;
-    ready_words(&m->record->engine, &ready, why, sizeof why);
+    ready_words(m->record, ready, why, sizeof why);
     ui_fill(ui, r, UI_ACT);
     in = ui_inset(r, SIDE, 4);
-    button = button_px(ui, m, &ready);
+    button = button_px(ui, m);
     if (button > 0) {
         struct rect b = ui_cut_right(&in, button - 12);
         struct ui_button turned = turned_button();
@@ -73,12 +71,12 @@ void screen_ready(struct ui *ui, const struct model *m, struct screen_state *st,
         if (ui_button(ui, "ready.turned", b, turned_label, &turned))
             actions_add(out, ACT_TURNED);
     }
-    if (ui_region(ui, id, in, UI_ROLE_BUTTON, "do not start", why, 4).clicked && ready.n_loose > 0) { /* shows the first that is not */
-        st->cylinder = ready.first_cylinder;
-        st->position = ready.first_position;
+    if (ui_region(ui, id, in, UI_ROLE_BUTTON, "do not start", why, 4).clicked && ready->n_loose > 0) { /* shows the first that is not */
+        st->cylinder = ready->first_cylinder;
+        st->position = ready->first_position;
         if (st->screen == SCREEN_JOB) {
             st->job_section = JOB_PLUGS;
-            st->job_row = record_plug_index(&m->record->engine, ready.first_cylinder, ready.first_position);
+            st->job_row = record_plug_index(&m->record->engine, ready->first_cylinder, ready->first_position);
             st->job_show = true;
         }
     }

@@ -525,7 +525,7 @@ static void turning_by_hand_stays_until_it_ran(void **state)
     }
 }
 
-/* What "do not start" rests on comes with the record: steps, photos, closing, whether a later visit was begun. */
+/* What "do not start" rests on comes with the record: steps, photos, closing, those of visits after which it has not run. */
 static void the_state_of_a_visit_is_loaded(void **state)
 {
     struct logbook *lb = fresh();
@@ -547,7 +547,7 @@ static void the_state_of_a_visit_is_loaded(void **state)
                 logbook_set_int(lb, "reading", id, "connected", 0, &e) && logbook_commit(lb, &e));
     assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
     assert_int_equal(r.visits[0].state.turned, TURN_OPEN);
-    assert_true(!r.visits[0].state.followed && !r.visits[0].state.ran && r.visits[0].state.closed == 0);
+    assert_true(r.n_later == 0 && !r.visits[0].state.ran && r.visits[0].state.closed == 0);
     assert_true(r.visits[0].readings[1].drawn_by == DRAWN_PHOTO && r.visits[0].readings[0].drawn_by == 0);
     assert_true(r.visits[0].readings[2].unplugged && !r.visits[0].readings[1].unplugged);
     record_release(&r);
@@ -557,10 +557,12 @@ static void the_state_of_a_visit_is_loaded(void **state)
     uuid_make(later_id);
     assert_true(logbook_begin(lb, "x", &e) && logbook_put_visit(lb, later_id, engine, &en, later, &e) && logbook_commit(lb, &e));
     assert_true(logbook_load_record(lb, engine, visit, &r, &e));
-    assert_true(r.n_visits == 1 && r.visits[0].state.followed && r.visits[0].state.closed == CLOSED_BY_HAND && r.visits[0].state.turned == TURN_DONE);
+    assert_true(r.n_visits == 1 && r.n_later == 1 && r.visits[0].state.closed == CLOSED_BY_HAND && r.visits[0].state.turned == TURN_DONE);
     record_release(&r);
     assert_true(logbook_load_record(lb, engine, later_id, &r, &e));
-    assert_false(record_current(&r)->state.followed);
+    assert_true(r.n_visits == 2 && r.n_later == 0);
+    assert_int_equal(r.visits[0].state.turned, TURN_DONE); /* the engine has not run since: that visit counts still */
+    assert_true(r.visits[0].readings[1].drawn_by == DRAWN_PHOTO);
     record_release(&r);
     free(later);
     logbook_close(lb);

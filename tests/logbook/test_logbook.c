@@ -20,6 +20,7 @@
 #include "base/text.h"
 #include "logbook/cache.h"
 #include "logbook/logbook.h"
+#include "record/ready.h"
 #include "../help/help.h"
 
 static struct logbook *fresh(void)
@@ -170,6 +171,10 @@ static void the_latest_visit_is_the_last_of_the_record(void **state)
     assert_true(logbook_begin(lb, "Import", &e) && logbook_import_record(lb, &in, engine, &e) && logbook_commit(lb, &e));
     assert_true(logbook_load_record(lb, engine, NULL, &whole, &e) && logbook_load_latest(lb, engine, &latest, &e));
     assert_int_equal(whole.n_visits, 3);
+    assert_int_equal(latest.n_visits, 3); /* nothing tells that it ran in between */
+    record_release(&latest);
+    assert_true(logbook_begin(lb, "Odometer", &e) && logbook_set_int(lb, "visit", whole.visits[0].id, "odometer_m", 990000, &e) &&
+                logbook_set_int(lb, "visit", whole.visits[1].id, "odometer_m", 990000, &e) && logbook_commit(lb, &e) && logbook_load_latest(lb, engine, &latest, &e));
     assert_int_equal(latest.n_visits, 1);
     assert_string_equal(latest.visits[0].date, "2026-06-14");
     assert_memory_equal(&latest.visits[0], &whole.visits[2], offsetof(struct visit, readings) + 8 * sizeof(struct reading));
@@ -186,6 +191,60 @@ static void the_latest_visit_is_the_last_of_the_record(void **state)
     assert_false(logbook_load_latest(lb, whole.visits[0].id, &latest, &e)); /* no engine of that name */
     assert_int_equal(e.code, ERR_NOTFOUND);
     record_release(&whole);
+    record_release(&in);
+    logbook_close(lb);
+}
+
+static bool set_visit(struct logbook *lb, const char *id, const char *column, const char *value, struct err *e)
+{
+    long number;
+
+    return text_to_long(value, &number) ? logbook_set_int(lb, "visit", id, column, number, e) : logbook_set_text(lb, "visit", id, column, value, e);
+}
+
+/* Whether the engine may be started rests on older visits too: Engines, which reads few of them, tells the same. */
+static void the_latest_visits_tell_what_all_tell(void **state)
+{
+    static const char *const edits[][3] = {/* visit counted from the oldest, column, value */
+                                           {"0", "odometer_m", "90000"}, {"1", "odometer_m", "91000"}, {"4", "last_run", "load"}, {"1", "odometer_unit", "h"}, {"2", "odometer_m", "92000"},
+                                           {"4", "last_run", ""},       {"3", "closed", "2"},         {"4", "odometer_m", "92000"}, {"5", "last_run", "idle"},  {"0", "date", "2026-02-01"}};
+    struct logbook *lb = fresh();
+    struct record in, r[2];
+    struct err e = {0};
+    char engine[UUID_BYTES], words[2][READY_WORDS_BYTES];
+    int n_differ = 0;
+
+    (void)state;
+    record_init(&in);
+    assert_true(engine_parse_banks(&in.engine, "1 2 3 4 5 6", &e) && engine_parse_firing(&in.engine, "1 5 3 6 2 4", &e) && engine_finish(&in.engine, &e));
+    for (int i = 0; i < 6; i++) { /* each draws one plug that no other does */
+        struct visit *v = record_add_visit(&in);
+
+        text_format(v->date, sizeof v->date, "2026-0%d-01", i + 1);
+        reading_note(&v->readings[i], SIGN_NORMAL, 2);
+        v->readings[i].present = true;
+        if (i == 2)
+            reading_note(&v->readings[i], SIGN_CONN_BARE, 2);
+        if (i == 1)
+            reading_note(&v->readings[i], SIGN_WELL_OIL, 2);
+    }
+    assert_true(logbook_begin(lb, "Import", &e) && logbook_import_record(lb, &in, engine, &e) && logbook_commit(lb, &e));
+    for (size_t k = 0; k <= sizeof edits / sizeof edits[0]; k++) {
+        for (int i = 0; i < 2; i++) {
+            struct ready x;
+
+            assert_true(i == 0 ? logbook_load_record(lb, engine, NULL, &r[i], &e) : logbook_load_latest(lb, engine, &r[i], &e));
+            ready_of(&r[i], &x);
+            ready_words(&r[i], &x, words[i], sizeof words[i]);
+        }
+        assert_string_equal(words[0], words[1]);
+        n_differ += r[1].n_visits < r[0].n_visits;
+        if (k < sizeof edits / sizeof edits[0])
+            assert_true(logbook_begin(lb, "Edit", &e) && set_visit(lb, r[0].visits[edits[k][0][0] - '0'].id, edits[k][1], edits[k][2], &e) && logbook_commit(lb, &e));
+        record_release(&r[0]);
+        record_release(&r[1]);
+    }
+    assert_true(n_differ > 3);
     record_release(&in);
     logbook_close(lb);
 }
@@ -628,6 +687,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(the_latest_visit_is_the_last_of_the_record, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(the_latest_visits_tell_what_all_tell, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_record_comes_back_as_it_went_in, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(undo_and_redo_hold_through_a_restart, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(changes_that_join_are_one_step, make_folder, drop_folder),

@@ -113,7 +113,7 @@ static void every_job_begins_at_the_wells(void **state)
     reading_note(at(&r, 0, 2), SIGN_WELL_OIL, 3);
     job_propose(&r, NULL, NULL, 0, &j);
     assert_string_equal(step(&j, "turn")->caution, "hydro");
-    assert_non_null(strstr(step(&j, "turn")->text, "cylinder 3"));
+    assert_non_null(strstr(step(&j, "turn")->text, " of 3"));
     record_release(&r);
 }
 

@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "base/err.h"
+#include "base/text.h"
 #include "record/ready.h"
 
 static struct record four(void)
@@ -30,7 +31,7 @@ static const char *words_of(const struct record *r)
     struct ready x;
 
     ready_of(r, &x);
-    ready_words(&r->engine, &x, words, sizeof words);
+    ready_words(r, &x, words, sizeof words);
     assert_true(ready_to_start(&x) == (words[0] == '\0'));
     return words;
 }
@@ -54,7 +55,7 @@ static void plugs_that_were_read_are_out(void **state)
     assert_string_equal(words_of(&r), "");
     v->readings[1].gap_mm = MAYBE(1.0);
     v->readings[2].nose_L = MAYBE(70);
-    assert_string_equal(words_of(&r), "plugs 2, 3 were drawn and are not torqued; liquid stood at 2, 3 and can lock the engine: turn it by hand, plugs out, before cranking");
+    assert_string_equal(words_of(&r), "plugs 2, 3 were drawn and are not torqued; oil stood in the wells of 2, 3: liquid that lies in a cylinder locks the engine, so turn it by hand, plugs out, before cranking");
     visit_init(v, &r.engine);
     assert_true(visit_parse_removal(&r.engine, v, "4", &e));
     assert_string_equal(words_of(&r), "plug 4 was drawn and is not torqued");
@@ -69,20 +70,21 @@ static void each_rule_decides_in_its_turn(void **state)
         const char *refit;
         struct visit_state at;
         enum ready_why is;
+        bool ran_since;
     } cases[] = {
-        {"read, nothing said", "", {0}, READY_DRAWN},
-        {"torqued", "torqued", {0}, READY_IN},
-        {"noted as out", "out", {0}, READY_OUT},
-        {"hand-tight", "hand", {0}, READY_HAND},
-        {"closed by hand, nothing said", "", {.closed = CLOSED_BY_HAND}, READY_IN},
-        {"closed by hand, still noted as out", "out", {.closed = CLOSED_BY_HAND}, READY_OUT},
-        {"closed by hand, hand-tight", "hand", {.closed = CLOSED_BY_HAND}, READY_HAND},
-        {"it ran", "", {.ran = true}, READY_IN},
-        {"it ran, and one came out again", "out", {.ran = true}, READY_OUT},
-        {"from a table", "", {.closed = CLOSED_AS_HISTORY}, READY_IN},
-        {"from a table that says out", "out", {.closed = CLOSED_AS_HISTORY}, READY_IN},
-        {"an older visit", "", {.followed = true}, READY_IN},
-        {"an older visit, left out", "out", {.followed = true}, READY_IN},
+        {"read, nothing said", "", {0}, READY_DRAWN, false},
+        {"torqued", "torqued", {0}, READY_IN, false},
+        {"noted as out", "out", {0}, READY_OUT, false},
+        {"hand-tight", "hand", {0}, READY_HAND, false},
+        {"closed by hand, nothing said", "", {.closed = CLOSED_BY_HAND}, READY_IN, false},
+        {"closed by hand, still noted as out", "out", {.closed = CLOSED_BY_HAND}, READY_OUT, false},
+        {"closed by hand, hand-tight", "hand", {.closed = CLOSED_BY_HAND}, READY_HAND, false},
+        {"it ran", "", {.ran = true}, READY_IN, false},
+        {"it ran, and one came out again", "out", {.ran = true}, READY_OUT, false},
+        {"from a table", "", {.closed = CLOSED_AS_HISTORY}, READY_UNSAID, false},
+        {"from a table that says out", "out", {.closed = CLOSED_AS_HISTORY}, READY_UNSAID, false},
+        {"it ran since", "", {0}, READY_IN, true},
+        {"it ran since, left out", "out", {0}, READY_IN, true},
     };
     bool decided[32] = {false};
     const struct ready_rule *rules;
@@ -94,17 +96,19 @@ static void each_rule_decides_in_its_turn(void **state)
         struct record r = four();
         struct ready x;
         struct reading *q = &r.visits[0].readings[2];
+        const struct ready_at at = {&r.visits[0], cases[i].ran_since};
+        int k = 0;
 
         r.visits[0].state = cases[i].at;
         q->refit = cases[i].refit[0] ? words_find(WORDS_REFIT, cases[i].refit) : 0;
-        ready_of(&r, &x);
-        if (x.why[2] != cases[i].is)
+        while (k < n && !rules[k].holds(&at, q))
+            k++;
+        if (k == n || rules[k].is != cases[i].is)
+            fail_msg("%s", cases[i].name);
+        decided[k] = true;
+        ready_of(&r, &x); /* which no later visit shows to have run */
+        if (!cases[i].ran_since && x.why[2] != (cases[i].is == READY_UNSAID ? READY_IN : cases[i].is))
             fail_msg("%s: %d", cases[i].name, (int)x.why[2]);
-        for (int k = 0; k < n; k++)
-            if (rules[k].holds(&r, q)) {
-                decided[k] = true;
-                break;
-            }
         record_release(&r);
     }
     for (int k = 0; k < n; k++) {
@@ -190,8 +194,8 @@ static void liquid_is_turned_out_by_hand(void **state)
     reading_note(visit_reading(&r.visits[0], &r.engine, 1, 0), SIGN_WELL_OIL, 3);
     reading_note(visit_reading(&r.visits[0], &r.engine, 2, 0), SIGN_WELL_OIL, 1);
     ready_of(&r, &x);
-    assert_true(x.liquid == 2 && x.turn_first == 2 && x.n_loose == 0 && !ready_to_start(&x));
-    assert_non_null(strstr(words_of(&r), "liquid stood at 2 and can lock the engine: turn it by hand"));
+    assert_true(ready_liquid_set(&x.liquid) == 2 && ready_liquid_set(&x.turn_first) == 2 && x.n_loose == 0 && !ready_to_start(&x));
+    assert_string_equal(words_of(&r), "oil stood in the well of 2: liquid that lies in a cylinder locks the engine, so turn it by hand, plugs out, before cranking");
     x.n_loose = 1;
     x.bare_leads = 5;
     ready_brief(&x, brief, sizeof brief);
@@ -202,12 +206,193 @@ static void liquid_is_turned_out_by_hand(void **state)
     at->turned = TURN_DONE;
     at->closed = 0;
     assert_string_equal(words_of(&r), "");
-    at->turn_left = true;
-    assert_string_equal(words_of(&r), "an earlier visit asked for turning it by hand, plugs out, and that was not done");
-    at->turn_left = false;
+    visit_reading(&r.visits[0], &r.engine, 1, 0)->amount[SIGN_WELL_OIL] = 0;
+    at->turned = TURN_OPEN;
+    assert_string_equal(words_of(&r), "turning it by hand, plugs out, was asked for and is not done");
+    visit_reading(&r.visits[0], &r.engine, 1, 0)->amount[SIGN_WELL_OIL] = 3;
     at->turned = 0;
     at->ran = true;
     assert_string_equal(words_of(&r), "");
+    record_release(&r);
+}
+
+/* ---- the engine's state over visits ---- */
+
+/* An oil-wet plug, its well found dry: nothing stood in that well. */
+static void what_was_seen_is_said(void **state)
+{
+    struct record r = four();
+
+    (void)state;
+    all_in(&r);
+    reading_note(&r.visits[0].readings[2], SIGN_OIL_WET, 2);
+    reading_see_zone(&r.visits[0].readings[2], ZONE_WELL);
+    reading_note(&r.visits[0].readings[0], SIGN_WELL_WATER, 2);
+    reading_note(&r.visits[0].readings[3], SIGN_WELL_WATER, 3);
+    assert_string_equal(words_of(&r), "water stood in the wells of 1, 4; the plug of 3 came out wet with oil: liquid that lies in a cylinder locks the engine, so turn it by hand, plugs out, before cranking");
+    record_release(&r);
+}
+
+static struct visit *next(struct record *r, const char *date)
+{
+    struct visit *v = record_add_visit(r);
+
+    text_copy(v->date, sizeof v->date, date);
+    return v;
+}
+
+/* Plugs out, a bare connector, a lead off, oil in a well; then a new visit of which nothing is noted. */
+static struct record left_open(const char *next_date)
+{
+    struct record r = four();
+
+    text_copy(r.visits[0].date, sizeof r.visits[0].date, "2026-06-14");
+    reading_note(&r.visits[0].readings[3], SIGN_CONN_BARE, 2);
+    reading_note(&r.visits[0].readings[1], SIGN_LEAD_BARE, 2);
+    reading_note(&r.visits[0].readings[0], SIGN_WELL_OIL, 2);
+    r.visits[0].readings[2].unplugged = true;
+    next(&r, next_date);
+    return r;
+}
+#define LEFT_OPEN                                                                                                               \
+    "all 4 plugs were drawn and are not torqued; connector 4 is bare; lead 2 is bare; the lead or connector of 3 is off; "      \
+    "oil stood in the well of 1: liquid that lies in a cylinder locks the engine, so turn it by hand, plugs out, before cranking"
+
+/* It erased "Do not start" on every screen and in the report. */
+static void a_new_visit_takes_no_warning_away(void **state)
+{
+    struct record r = left_open("2026-11-26");
+
+    (void)state;
+    assert_string_equal(words_of(&r), "since 14 Jun 2026: " LEFT_OPEN);
+    text_copy(r.visits[1].date, sizeof r.visits[1].date, "2026-06-14");
+    assert_string_equal(words_of(&r), "since 14 Jun 2026: " LEFT_OPEN);
+    text_copy(r.visits[0].date, sizeof r.visits[0].date, "");
+    assert_string_equal(words_of(&r), "since a visit without a date: " LEFT_OPEN);
+    r.visits[1].state.closed = CLOSED_BY_HAND; /* which says nothing of plugs it did not draw */
+    assert_string_equal(words_of(&r), "since a visit without a date: " LEFT_OPEN);
+    record_release(&r);
+}
+
+/* It is the engine's, whichever visit is looked at: an older one, or one dated before another. */
+static void the_warning_is_the_same_at_every_visit(void **state)
+{
+    struct record r = left_open("2026-11-26"), older;
+
+    (void)state;
+    next(&r, "2026-12-30");
+    older = record_until(&r, 1);
+    assert_string_equal(words_of(&older), LEFT_OPEN);
+    older = record_until(&r, 2);
+    assert_string_equal(words_of(&older), "since 14 Jun 2026: " LEFT_OPEN);
+    older = record_until(&r, 0);
+    assert_int_equal(older.n_later, 3);
+    assert_true(visit_parse_removal(&r.engine, &r.visits[1], "1 2", NULL)); /* drawn again in between */
+    assert_non_null(strstr(words_of(&r), "since 26 Nov 2026: plugs 1, 2 were drawn and are not torqued; since 14 Jun 2026: plugs 3, 4 were drawn"));
+    older = record_until(&r, 2);
+    assert_non_null(strstr(words_of(&older), "plugs 1, 2 were drawn and are not torqued; since 14 Jun 2026: plugs 3, 4 were drawn"));
+    record_release(&r);
+}
+
+/* Each of it ends for itself at a later visit. */
+static void each_reason_ends_at_a_later_visit(void **state)
+{
+    struct record r = left_open("2026-11-26");
+    struct visit *v = &r.visits[1];
+    struct err e = {0};
+
+    (void)state;
+    for (int c = 0; c < 4; c++)
+        v->readings[c].refit = words_find(WORDS_REFIT, "torqued");
+    assert_string_equal(words_of(&r), "since 14 Jun 2026: connector 4 is bare; lead 2 is bare; the lead or connector of 3 is off; oil stood in the well of 1: liquid that lies in a cylinder locks the engine, so turn "
+                                      "it by hand, plugs out, before cranking");
+    v->state.turned = TURN_DONE;
+    v->readings[2].present = v->readings[2].plugged = true;
+    assert_string_equal(words_of(&r), "since 14 Jun 2026: connector 4 is bare; lead 2 is bare");
+    reading_note(&v->readings[3], SIGN_CONN_BRITTLE, 1); /* something else noted there does not say that it is whole */
+    assert_string_equal(words_of(&r), "since 14 Jun 2026: connector 4 is bare; lead 2 is bare");
+    assert_true(visit_parse_done(&r.engine, "replaced:connector:cylinder 4", &v->done[v->n_done++], &e));
+    assert_string_equal(words_of(&r), "since 14 Jun 2026: lead 2 is bare");
+    reading_see_zone(&v->readings[1], ZONE_LEAD); /* looked at: nothing */
+    v->readings[1].present = true;
+    assert_string_equal(words_of(&r), "");
+    record_release(&r);
+}
+
+/* That the engine has run since answers for plugs, leads and liquid; bare wire stays bare. */
+static void running_since_answers(void **state)
+{
+    static const struct {
+        const char *name;
+        double before_m, after_m;
+        const char *last_run, *date;
+        bool hours, history, ran;
+    } rows[] = {{"nothing said", 0, 0, "", "2026-11-26", false, false, false},
+                {"the odometer went on", 990e3, 991e3, "", "2026-11-26", false, false, true},
+                {"the odometer stands", 990e3, 990e3, "", "2026-11-26", false, false, false},
+                {"hours now, a distance then", 990e3, 991e3, "", "2026-11-26", true, false, false},
+                {"it idled", 0, 0, "idle", "2026-11-26", false, false, true},
+                {"it drove", 0, 0, "load", "2026-11-26", false, false, true},
+                {"it was cranked", 0, 0, "cranked", "2026-11-26", false, false, false},
+                {"it drove before it was opened the same day", 0, 0, "load", "2026-06-14", false, false, false},
+                {"a table tells that it went on", 990e3, 991e3, "", "2026-11-26", false, true, true}};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct record r = left_open(rows[i].date);
+
+        if (rows[i].before_m > 0)
+            r.visits[0].odometer_m = MAYBE(rows[i].before_m);
+        if (rows[i].after_m > 0)
+            r.visits[1].odometer_m = MAYBE(rows[i].after_m);
+        r.visits[1].odometer_unit = rows[i].hours ? words_find(WORDS_ODOMETER_UNIT, "h") : 0;
+        r.visits[1].last_run = rows[i].last_run[0] ? words_find(WORDS_LAST_RUN, rows[i].last_run) : 0;
+        r.visits[1].state.closed = rows[i].history ? CLOSED_AS_HISTORY : 0;
+        if (strcmp(words_of(&r), rows[i].ran ? "since 14 Jun 2026: connector 4 is bare; lead 2 is bare" : "since 14 Jun 2026: " LEFT_OPEN) != 0)
+            fail_msg("%s: %s", rows[i].name, words_of(&r));
+        assert_int_equal(ready_oldest(&r), rows[i].ran ? 1 : 0);
+        record_release(&r);
+    }
+}
+
+/* What was taken over as history raises nothing, before or after. */
+static void history_says_nothing(void **state)
+{
+    struct record r = four();
+
+    (void)state;
+    r.visits[0].state.closed = CLOSED_AS_HISTORY;
+    reading_note(&r.visits[0].readings[3], SIGN_CONN_BARE, 2);
+    reading_note(&r.visits[0].readings[0], SIGN_WELL_OIL, 2);
+    next(&r, "2026-11-26");
+    assert_string_equal(words_of(&r), "");
+    r.visits[1].readings[1].refit = words_find(WORDS_REFIT, "out");
+    r.visits[1].readings[1].present = true;
+    reading_note(&next(&r, "2026-11-27")->readings[1], SIGN_NORMAL, 2);
+    r.visits[2].state.closed = CLOSED_AS_HISTORY;
+    assert_string_equal(words_of(&r), "since 26 Nov 2026: plug 2 is out");
+    record_release(&r);
+}
+
+/* It is turned with the plugs out: those over the liquid. */
+static void turning_is_done_with_the_plugs_out(void **state)
+{
+    struct record r = four();
+    struct ready x;
+
+    (void)state;
+    reading_note(&r.visits[0].readings[1], SIGN_WELL_OIL, 2);
+    ready_of(&r, &x);
+    assert_true(ready_can_turn(&r, &x));
+    r.visits[0].readings[0].refit = words_find(WORDS_REFIT, "torqued");
+    ready_of(&r, &x);
+    assert_true(ready_can_turn(&r, &x));
+    r.visits[0].readings[1].refit = words_find(WORDS_REFIT, "hand");
+    ready_of(&r, &x);
+    assert_false(ready_can_turn(&r, &x));
+    r.visits[0].readings[1].refit = words_find(WORDS_REFIT, "out");
+    ready_of(&r, &x);
+    assert_true(ready_can_turn(&r, &x));
     record_release(&r);
 }
 
@@ -220,6 +405,13 @@ int main(void)
         cmocka_unit_test(bare_wiring_stands_in_the_way_until_it_is_replaced),
         cmocka_unit_test(a_lead_that_is_off_stands_in_the_way),
         cmocka_unit_test(liquid_is_turned_out_by_hand),
+        cmocka_unit_test(what_was_seen_is_said),
+        cmocka_unit_test(a_new_visit_takes_no_warning_away),
+        cmocka_unit_test(the_warning_is_the_same_at_every_visit),
+        cmocka_unit_test(each_reason_ends_at_a_later_visit),
+        cmocka_unit_test(running_since_answers),
+        cmocka_unit_test(history_says_nothing),
+        cmocka_unit_test(turning_is_done_with_the_plugs_out),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -22,6 +22,7 @@ struct desk {
     struct model m;
     struct screen_state st;
     struct record record;
+    struct ready ready;
     struct logbook_visit visits[3];
     struct logbook_photo photos[2];
     struct photo_proposal proposal[2];
@@ -79,6 +80,8 @@ static void set_up(struct desk *d, enum command_place place)
     d->st.pull_at = 1;
     if (place != COMMAND_ENGINES) {
         d->m.record = &d->record;
+        ready_of(&d->record, &d->ready);
+        d->m.ready = &d->ready;
         d->m.engine_id = "a";
         d->m.visit_id = "b";
         d->m.visits = d->visits;

@@ -21,6 +21,7 @@ struct desk {
     struct model m;
     struct screen_state st;
     struct record record;
+    struct ready ready;
     struct actions out;
 };
 
@@ -34,6 +35,8 @@ static void set_up(struct desk *d, enum panel_id panel)
     d->m = (struct model){.logbook_name = "Barn", .can_write = true, .why_read_only = "", .engine_id = "a", .visit_id = "b", .record = &d->record, .undo_label = "", .redo_label = "", .proposal_why = "",
                           .watched = "", .files_dir = "", .today = "2026-06-14", .compression_rule = "ratio-75", .pressure = "kPa", .report_paper = "a4", .report_written = "", .refit_why = "", .ended_with = "",
                           .take_folder = "/photos/old"};
+    ready_of(&d->record, &d->ready);
+    d->m.ready = &d->ready;
     d->st.screen = SCREEN_PLAN;
     d->st.cylinder = 0;
     d->st.found = d->st.photo = -1;

@@ -1,0 +1,52 @@
+/* What keeps an engine from being started too early, or broken at the refit, played in the built program. */
+#include "journey.h"
+
+#include <string.h>
+
+#include "base/files.h"
+
+static void played(const char *script)
+{
+    char out[4000];
+
+    if (play(script, out, sizeof out) != 0)
+        fail_msg("%s", out);
+    logbook_close(open_sound(NULL));
+}
+
+static void a_new_visit_leaves_the_warning(void **state)
+{
+    char command[400], path[128], *html;
+    size_t n;
+    struct err e;
+
+    (void)state;
+    write_sample();
+    played("tests/journeys/not-ready.script");
+    text_format(path, sizeof path, "%s/r.html", folder);
+    for (int i = 0; i < 2; i++) { /* the new visit, and one of two years before */
+        text_format(command, sizeof command, "'%s' report '%s/log' --engine 'Merrow 4.2 V8' --visit %s -o '%s'", program_path(), folder, i == 0 ? "2026-06-14/2" : "2024-10-05", path);
+        assert_int_equal(system(command), 0);
+        assert_true(files_read(path, 1 << 24, &html, &n, &e));
+        assert_non_null(strstr(html, "Do not start: since 14 Jun 2026: all 8 plugs are out."));
+        assert_non_null(strstr(html, "Do not start: since 14 Jun 2026: connector 6 is bare."));
+        free(html);
+        assert_int_equal(remove(path), 0);
+    }
+}
+
+static void a_new_engine_keeps_its_warning_too(void **state)
+{
+    (void)state;
+    played("tests/journeys/not-ready-new.script");
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(a_new_visit_leaves_the_warning, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_new_engine_keeps_its_warning_too, make_folder, drop_folder),
+    };
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
