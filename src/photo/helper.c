@@ -190,7 +190,8 @@ static bool make_previews(const uint8_t *data, size_t n_bytes, struct photo_pixe
     return ok;
 }
 
-/* The picture whose parts were asked for last: 144 MB for 48 megapixels, given back when nobody asks. */
+/* The picture whose parts were asked for last: 72 MB for 48 megapixels of a phone, given back when nobody asks. Two may
+ * be looked at at once, each by a helper of its own. */
 static struct held {
     dev_t device;
     ino_t inode;
@@ -199,6 +200,7 @@ static struct held {
     struct photo_held picture;
 } held;
 #define HOLD_MS 20000
+#define HOLD_BYTES ((size_t)100 << 20)
 
 static void let_go(void)
 {
@@ -216,13 +218,13 @@ static bool hold(int fd, struct err *e)
 
     if (fstat(fd, &st) != 0)
         return err_set_errno(e, ERR_IO, "The file cannot be read");
-    if (held.picture.rgb != NULL && st.st_dev == held.device && st.st_ino == held.inode && st.st_size == held.n_bytes &&
+    if (photo_is_held(&held.picture) && st.st_dev == held.device && st.st_ino == held.inode && st.st_size == held.n_bytes &&
         st.st_mtim.tv_sec == held.changed.tv_sec && st.st_mtim.tv_nsec == held.changed.tv_nsec)
         return true;
     let_go();
     if (!read_source(fd, &data, &n_bytes, e))
         return false;
-    ok = photo_hold(data, n_bytes, &held.picture, e);
+    ok = photo_hold(data, n_bytes, HOLD_BYTES, &held.picture, e);
     free(data);
     if (!ok)
         return false;
@@ -313,7 +315,7 @@ bool photo_helper_run(int argc, char **argv, int *status)
     be_quiet();
     set_limits();
     for (;;) {
-        if (held.picture.rgb != NULL && poll(&(struct pollfd){.fd = (int)channel, .events = POLLIN}, 1, HOLD_MS) == 0)
+        if (photo_is_held(&held.picture) && poll(&(struct pollfd){.fd = (int)channel, .events = POLLIN}, 1, HOLD_MS) == 0)
             let_go();
         if (!wire_receive((int)channel, &job, sizeof job, fds, &n_fds))
             break;

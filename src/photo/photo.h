@@ -77,17 +77,26 @@ struct photo_region {
 bool photo_decode(const uint8_t *data, size_t n_bytes, int max_px, const struct photo_region *region,
                   struct photo_pixels *out, struct photo_info *info, struct err *e);
 
-/* A whole picture kept to cut parts from: three bytes a pixel, neither turned nor converted; each part is,
- * when it is cut (photo_cut() in photo_view.h). */
+/* A whole picture kept to cut parts from, neither turned nor converted; each part is, when it is cut (photo_cut() in
+ * photo_view.h). A JPEG stays as it is coded: lightness and two colour differences, these mostly at half the fineness,
+ * which is half the memory of R, G, B; parts come out to the bit as libjpeg's own decoding has them. */
+struct photo_plane {
+    uint8_t *at;                                /* pitch bytes a row */
+    int width, height, pitch;
+};
 struct photo_held {
     struct photo_info info;
     int stored_width, stored_height, left_over; /* left_over: the EXIF turn that is still to be made */
-    uint8_t *rgb;                               /* NULL: nothing is held */
+    uint8_t *rgb;                               /* three bytes a pixel; NULL: */
+    struct photo_plane planes[3];               /* Y, Cb, Cr; none has memory: nothing is held */
+    int across, down;                           /* pixels that share a colour difference: 1 or 2 */
     uint8_t *icc;                               /* embedded profile, NULL none */
     size_t n_icc;
 };
-/* Fails as photo_decode(), *out is then empty. */
-bool photo_hold(const uint8_t *data, size_t n_bytes, struct photo_held *out, struct err *e);
+/* most_bytes: a JPEG whose colour differences are finer than half and that would take more has them averaged to half; what
+ * it takes then, or another kind of picture, may still be more. 0: no matter. Fails as photo_decode(), *out is then empty. */
+bool photo_hold(const uint8_t *data, size_t n_bytes, size_t most_bytes, struct photo_held *out, struct err *e);
+bool photo_is_held(const struct photo_held *h);
 void photo_held_release(struct photo_held *h); /* frees and zeroes */
 
 /* Smaller copy by averaging areas, longer side max_px; a plain copy when it is not larger. */

@@ -183,9 +183,9 @@ static bool decode_rows(const uint8_t *data, size_t n_bytes, const struct photo_
     return ok;
 }
 
-bool photo_hold(const uint8_t *data, size_t n_bytes, struct photo_held *out, struct err *e)
+bool photo_hold(const uint8_t *data, size_t n_bytes, size_t most_bytes, struct photo_held *out, struct err *e)
 {
-    struct photo_sink sink = {.held = out};
+    struct photo_sink sink = {.held = out, .most_bytes = most_bytes};
     struct photo_info own;
 
     memset(out, 0, sizeof *out);
@@ -201,9 +201,16 @@ bool photo_hold(const uint8_t *data, size_t n_bytes, struct photo_held *out, str
     return false;
 }
 
+bool photo_is_held(const struct photo_held *h)
+{
+    return h->rgb != NULL || h->planes[0].at != NULL;
+}
+
 void photo_held_release(struct photo_held *h)
 {
     free(h->rgb);
+    for (int i = 0; i < 3; i++)
+        free(h->planes[i].at);
     free(h->icc);
     memset(h, 0, sizeof *h);
 }

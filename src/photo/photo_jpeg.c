@@ -26,7 +26,8 @@ struct reader {
     size_t n_bytes;
     bool past_end; /* the decoder asked for more than there is */
     bool damaged;  /* a warning that means lost pixels */
-    uint8_t *row;  /* CMYK only */
+    int across, down; /* pixels that share a colour difference, when planes are held; else 0 */
+    uint8_t *row;  /* of CMYK; of differences that are averaged */
     uint8_t *rgba;
     JOCTET *icc;
 };
@@ -137,6 +138,76 @@ static bool all_bits_there(const struct jpeg_decompress_struct *c)
     return true;
 }
 
+/* ---- planes ---- */
+
+/* How finely the colour differences are coded, in the ways that cameras and programs write; false otherwise. Pictures of
+ * a few pixels, which libjpeg spreads another way, are no matter. */
+static bool find_fineness(const struct jpeg_decompress_struct *c, int *across, int *down)
+{
+    const jpeg_component_info *k = c->comp_info;
+
+    if (c->num_components != 3 || c->jpeg_color_space != JCS_YCbCr || c->image_width < 16 || c->image_height < 16)
+        return false;
+    for (int i = 1; i < 3; i++)
+        if (k[i].h_samp_factor != 1 || k[i].v_samp_factor != 1)
+            return false;
+    if (k[0].h_samp_factor > 2 || k[0].v_samp_factor > k[0].h_samp_factor)
+        return false;
+    *across = k[0].h_samp_factor;
+    *down = k[0].v_samp_factor;
+    return true;
+}
+
+/* Makes two rows of differences, or one, into one of half the width. */
+static void halve(const uint8_t *a, const uint8_t *b, int width, int across, uint8_t *to)
+{
+    for (int x = 0; x < (width + across - 1) / across; x++) {
+        int left = across * x, right = left + across - 1 < width ? left + across - 1 : left;
+
+        to[x] = (uint8_t)((a[left] + a[right] + b[left] + b[right] + 2) >> 2);
+    }
+}
+
+/* The whole picture as it is coded. */
+static bool hold_planes(struct reader *r, struct photo_sink *sink, struct err *e)
+{
+    struct photo_held *h = sink->held;
+    const int across = r->across, down = r->down;
+    const int rows = down * DCTSIZE, width = (int)r->c.image_width, height = (int)r->c.image_height;
+    const int block = across * DCTSIZE, room_width = (width + 2 * block - 1) / (2 * block) * 2 * block, room_height = (height + 15) / 16 * 16;
+    const size_t whole = (size_t)room_width * (size_t)room_height;
+    const bool half = sink->most_bytes > 0 && whole + 2 * (whole / (size_t)(across * down)) > sink->most_bytes && across * down < 4;
+    const int pitch = room_width / across; /* of the differences as they come */
+    JSAMPROW at[3][2 * DCTSIZE];
+    JSAMPARRAY planes[3] = {at[0], at[1], at[2]};
+    uint8_t *strip = NULL;
+
+    if (!photo_check_size((uint64_t)width, (uint64_t)height, e) || !photo_planes_begin(h, width, height, half ? 2 : across, half ? 2 : down, room_width, room_height, e))
+        return false;
+    if (half) {
+        r->row = strip = mem_try((size_t)pitch * DCTSIZE * 2, 1); /* the reader frees it, also when libjpeg jumps */
+        if (strip == NULL)
+            return err_set(e, ERR_LIMIT, "There is not enough memory to read the picture.");
+    }
+    while (r->c.output_scanline < r->c.output_height && !r->damaged) {
+        const size_t y = r->c.output_scanline;
+
+        for (int i = 0; i < 3; i++)
+            for (int k = 0; k < (i == 0 ? rows : DCTSIZE); k++)
+                at[i][k] = i > 0 && half ? strip + (size_t)((i - 1) * DCTSIZE + k) * (size_t)pitch
+                                         : h->planes[i].at + (y / (size_t)(i == 0 ? 1 : down) + (size_t)k) * (size_t)h->planes[i].pitch;
+        if (jpeg_read_raw_data(&r->c, planes, (JDIMENSION)rows) == 0)
+            break;
+        for (int i = 1; i < 3 && half; i++) /* what lies below the picture is coded too, and like its last row */
+            for (int k = 0; k < DCTSIZE; k += 3 - down)
+                halve(at[i][k], at[i][k + 2 - down], (width + across - 1) / across, 3 - across,
+                      h->planes[i].at + (y / 2 + (size_t)(k / (3 - down))) * (size_t)h->planes[i].pitch);
+    }
+    return true;
+}
+
+/* ---- the whole ---- */
+
 static bool start(struct reader *r, const uint8_t *data, size_t n_bytes, const struct photo_sink *sink, struct err *e)
 {
     unsigned longer;
@@ -163,6 +234,9 @@ static bool start(struct reader *r, const uint8_t *data, size_t n_bytes, const s
         if (!r->c.saw_Adobe_marker)
             return err_set(e, ERR_FORMAT, "This JPEG has four colour channels and does not say which. Save it afresh as an RGB JPEG.");
         r->c.out_color_space = JCS_CMYK;
+    } else if (sink->held != NULL && find_fineness(&r->c, &r->across, &r->down)) {
+        r->c.out_color_space = JCS_YCbCr;
+        r->c.raw_data_out = TRUE;
     } else {
         r->c.out_color_space = sink->held != NULL ? JCS_RGB : JCS_EXT_RGBA;
     }
@@ -209,7 +283,7 @@ bool photo_decode_jpeg(const uint8_t *data, size_t n_bytes, const struct photo_i
         err_set(e, ERR_LIMIT, "There is not enough memory to read the picture.");
         goto done;
     }
-    if (!photo_sink_begin(sink, (int)r->c.output_width, (int)r->c.output_height, e))
+    if (r->across > 0 ? !hold_planes(r, sink, e) : !photo_sink_begin(sink, (int)r->c.output_width, (int)r->c.output_height, e))
         goto done;
     while (r->c.output_scanline < r->c.output_height && !photo_sink_full(sink) && !r->damaged) {
         uint8_t *rgba = photo_sink_place(sink) ? photo_sink_place(sink) : r->rgba;

@@ -3,11 +3,8 @@
 #include <assert.h>
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
-#include "base/err.h"
 #include "base/mem.h"
-#include "photo/photo_work.h"
 
 int photo_view_level(double zoom)
 {
@@ -74,55 +71,4 @@ size_t photo_view_tiles(int width, int height, double zoom, const struct photo_b
         tiles[i] = all[i].tile;
     free(all);
     return n;
-}
-
-/* One square of it, wherever it lies as stored. */
-static void average(const struct photo_held *h, const struct photo_region *square, uint8_t *to)
-{
-    struct photo_region s = h->left_over <= 1 ? *square : photo_region_stored(square, h->left_over, h->stored_width, h->stored_height);
-    uint32_t n = (uint32_t)(s.width * s.height), sum[3] = {n / 2, n / 2, n / 2};
-    int shift = 0;
-
-    for (int y = 0; y < s.height; y++) {
-        const uint8_t *from = h->rgb + ((size_t)(s.y + y) * (size_t)h->stored_width + (size_t)s.x) * 3;
-
-        for (int x = 0; x < s.width; x++, from += 3) {
-            sum[0] += from[0];
-            sum[1] += from[1];
-            sum[2] += from[2];
-        }
-    }
-    while (1u << shift < n)
-        shift++;
-    for (int k = 0; k < 3; k++) /* nearly all squares are whole: a power of two */
-        to[k] = (uint8_t)(1u << shift == n ? sum[k] >> shift : sum[k] / n);
-}
-
-bool photo_cut(const struct photo_held *h, const struct photo_region *part, int shrink, struct photo_pixels *out, struct err *e)
-{
-    uint8_t *to;
-
-    assert(shrink >= 1 && part->width > 0 && part->height > 0);
-    out->width = (part->width + shrink - 1) / shrink;
-    out->height = (part->height + shrink - 1) / shrink;
-    to = out->rgba = mem_try((size_t)out->width * (size_t)out->height, 4);
-    if (to == NULL)
-        return err_set(e, ERR_LIMIT, "There is not enough memory to show the picture. Close other programs.");
-    for (int y = 0; y < part->height; y += shrink) {
-        const uint8_t *row = h->rgb + ((size_t)(part->y + y) * (size_t)h->stored_width + (size_t)part->x) * 3;
-        int high = part->height - y < shrink ? part->height - y : shrink;
-
-        for (int x = 0; x < part->width; x += shrink, to += 4) {
-            int wide = part->width - x < shrink ? part->width - x : shrink;
-
-            if (shrink == 1 && h->left_over <= 1)
-                memcpy(to, row + (size_t)x * 3, 3);
-            else
-                average(h, &(struct photo_region){part->x + x, part->y + y, wide, high}, to);
-            to[3] = 255;
-        }
-    }
-    if (h->icc != NULL)
-        photo_to_srgb(out, h->icc, h->n_icc);
-    return true;
 }

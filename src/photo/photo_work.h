@@ -56,6 +56,7 @@ void photo_to_srgb(struct photo_pixels *p, const uint8_t *icc, size_t n_icc);
 struct photo_sink {
     struct photo_pixels *out;   /* NULL with `held` */
     struct photo_held *held;    /* packed and unturned instead, its profile beside it; NULL none */
+    size_t most_bytes;          /* `held` should not take more, see photo_hold() */
     struct photo_region region; /* stored px */
     bool cut;                   /* region instead of the whole */
     int max_px, row;
@@ -72,6 +73,10 @@ void photo_sink_row_placed(struct photo_sink *s);
 void photo_sink_profile(struct photo_sink *s, const uint8_t *icc, size_t n_icc);
 bool photo_sink_full(const struct photo_sink *s); /* no further row is wanted */
 void photo_sink_end(struct photo_sink *s);
+
+/* Memory for a picture held as planes: width and height of the lightness; rooms are what the decoder writes, whole blocks.
+ * False with ERR_LIMIT. */
+bool photo_planes_begin(struct photo_held *h, int width, int height, int across, int down, int room_width, int room_height, struct err *e);
 
 /* The formats. Each begins the sink, feeds all rows, applies the profile. */
 bool photo_decode_jpeg(const uint8_t *data, size_t n_bytes, const struct photo_info *info,
