@@ -103,7 +103,7 @@ bool logbook_db_seat_plugs(struct logbook *lb, const char *engine_id, struct rec
         for (int v = s->from + 1; v < r->n_visits && v <= s->to; v++) {
             struct reading *q = visit_reading(&r->visits[v], &r->engine, s->cylinder, s->position);
 
-            if (q->present && q->plug_id[0] == '\0') {
+            if (q->id[0] != '\0' && q->plug_id[0] == '\0') {
                 text_copy(q->plug_id, sizeof q->plug_id, s->part);
                 text_copy(q->plug_name, sizeof q->plug_name, s->name);
             }

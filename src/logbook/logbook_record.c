@@ -131,7 +131,6 @@ static uint32_t heard_at(sqlite3_stmt *q, int column)
 
 static void read_reading(sqlite3_stmt *q, struct reading *r)
 {
-    r->present = true;
     logbook_db_text(q, 0, r->id, sizeof r->id);
     for (int z = 0; z < ZONE_COUNT; z++)
         if (sqlite3_column_int(q, 3 + z) != 0)
@@ -170,6 +169,7 @@ static void read_reading(sqlite3_stmt *q, struct reading *r)
     r->plugged = yes_no_at(q, 41) == 1;
     r->leak_heard_given = sqlite3_column_type(q, 33) != SQLITE_NULL;
     r->leak_heard = heard_at(q, 33);
+    r->present = reading_says(r);
 }
 
 static void read_sign(sqlite3_stmt *q, struct reading *r)

@@ -147,6 +147,23 @@ const struct reading *visit_reading_const(const struct visit *v, const struct en
     return &v->readings[record_plug_index(en, cylinder, position)];
 }
 
+bool reading_says(const struct reading *r)
+{
+    const struct maybe figures[] = {r->torque_nm, r->gap_mm, r->gap_left_mm, r->gap_photo_mm, r->plug_distance_m, r->nose_L, r->compression_kpa, r->compression_wet_kpa, r->leak_percent, r->differential_over_80};
+    const int words[] = {r->threads_turns, r->dries, r->heavier_side, r->electrode, r->wear_on, r->insulator, r->tightness, r->refit, r->washer, r->thread_state, r->mark_clock, r->as_book};
+
+    for (int z = 0; z < ZONE_COUNT; z++)
+        if (r->zone_seen[z])
+            return true;
+    for (size_t i = 0; i < sizeof figures / sizeof figures[0]; i++)
+        if (figures[i].given)
+            return true;
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
+        if (words[i] != 0)
+            return true;
+    return r->unplugged || r->leak_heard_given || r->plug_id[0] != '\0' || r->plug_name[0] != '\0';
+}
+
 void reading_see_zone(struct reading *r, enum zone z)
 {
     r->present = true;

@@ -159,6 +159,7 @@ struct reading *visit_reading(struct visit *v, const struct engine *en, int cyli
 const struct reading *visit_reading_const(const struct visit *v, const struct engine *en, int cylinder, int position);
 
 /* Marks a zone as looked at: its signs that are not noted count as 0. */
+bool reading_says(const struct reading *r); /* anything of its plug: a row whose notes were all taken back says nothing */
 void reading_see_zone(struct reading *r, enum zone z);
 /* Marks the sign's zone as looked at and notes the sign. Amount 0..3. */
 void reading_note(struct reading *r, enum sign s, int amount);

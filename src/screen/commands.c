@@ -17,17 +17,17 @@ static void to_engines(struct ui *ui, const struct model *m, struct screen_state
     actions_add(out, ACT_CLOSE_ENGINE);
 }
 
-static void show(struct screen_state *st, enum screen_id screen, bool pulling)
+static void show(struct screen_state *st, enum screen_id screen)
 {
     st->screen = screen;
-    st->pulling = pulling;
+    st->pulling = false;
     st->panel = PANEL_NONE;
 }
 
 static void to_plan(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     (void)ui, (void)m, (void)out;
-    show(st, SCREEN_PLAN, false);
+    show(st, SCREEN_PLAN);
 }
 
 static void to_photos(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
@@ -35,35 +35,35 @@ static void to_photos(struct ui *ui, const struct model *m, struct screen_state 
     (void)ui, (void)out;
     st->panel = PANEL_NONE;
     if (!screen_to_photos(m, st))
-        show(st, SCREEN_PHOTOS, false);
+        show(st, SCREEN_PHOTOS);
 }
 
 static void to_trends(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     (void)ui, (void)out;
     if (model_visit(m) != NULL)
-        show(st, SCREEN_TRENDS, false);
+        show(st, SCREEN_TRENDS);
 }
 
 static void to_lineup(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     (void)ui, (void)out;
     if (model_visit(m) != NULL)
-        show(st, SCREEN_LINEUP, false);
+        show(st, SCREEN_LINEUP);
 }
 
 static void to_job(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     (void)ui, (void)out;
     if (model_visit(m) != NULL)
-        show(st, SCREEN_JOB, false);
+        show(st, SCREEN_JOB);
 }
 
 static void to_pulling(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     (void)ui, (void)out;
     if (model_visit(m) != NULL)
-        show(st, SCREEN_PLAN, true);
+        pulling_begin(m, st);
 }
 
 static void draw_order(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
@@ -282,7 +282,7 @@ static void to_report(struct ui *ui, const struct model *m, struct screen_state 
 {
     (void)ui, (void)out;
     if (model_visit(m) != NULL)
-        show(st, SCREEN_REPORT, false);
+        show(st, SCREEN_REPORT);
 }
 
 static void save_copy(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
@@ -415,13 +415,14 @@ static const struct command table[] = {
     {"paste", "Ctrl+V", "take in photos from the clipboard", NULL, {"Ctrl+V"}, COMMAND_ENGINE, false, true, NULL},
     {"pick", "1 … 9", "pick a cylinder by its name: 7, 12, 1A; the number again: its next plug", NULL, {"3"}, COMMAND_PLAN, false, false, NULL},
     {"figure", "0 … 9", "type the gap: 1.1, 110, .043", NULL, {"1", "."}, COMMAND_PULLING, false, false, NULL},
-    {"deposit", "N C O F …", "note a deposit: the letter on its chip", NULL, {"n", "c", "o"}, COMMAND_PLAN | COMMAND_PULLING, false, false, NULL},
+    {"deposit", "N C O F …", "note a deposit: the letter on its chip; again: more, then none", NULL, {"n", "c", "o"}, COMMAND_PLAN | COMMAND_PULLING, false, false, NULL},
     {"zone", "Shift+W", "signs of the well; with T threads, B body, O boot, C coil, L lead, N connector", NULL, {"Shift+W", "Shift+T", "Shift+N"}, COMMAND_PLAN, false, false, NULL},
     {"measures", "Shift+M", "compression, leak-down and differential of all cylinders", NULL, {"Shift+M"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_JOB, false, false, measures},
     {"turned", "Ctrl+T", "the engine was turned by hand, plugs out", NULL, {"Ctrl+T"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_JOB, false, false, turned},
     {"particulars", "Shift+D", "particulars of the plug: how tight, cracked, worn where", NULL, {"Shift+D"}, COMMAND_PLAN | COMMAND_PULLING, false, false, particulars},
     {"well-dry", "X", "well dry", NULL, {"x"}, COMMAND_PULLING, false, false, NULL},
-    {"well-oil", "Y", "oil in the well: heavy, a trace, moderate, dry", NULL, {"y"}, COMMAND_PULLING, false, false, NULL},
+    {"well-oil", "Y", "oil in the well: moderate, heavy, dry", NULL, {"y"}, COMMAND_PULLING, false, false, NULL},
+    {"amount", "+ −", "of the sign noted last: more, less", NULL, {"+", "-"}, COMMAND_PLAN | COMMAND_PULLING, false, false, NULL},
     {"next", ".", "next plug, next photo", NULL, {"."}, COMMAND_PLAN | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP, false, false, NULL},
     {"before", ",", "the one before", NULL, {","}, COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP, false, false, NULL},
     {"firing", "F", "by bank or by firing order", NULL, {"f"}, COMMAND_LINEUP, false, false, NULL},

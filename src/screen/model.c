@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/text.h"
+#include "screen/commands.h"
 
 struct action *actions_add(struct actions *out, enum action_type type)
 {
@@ -98,15 +99,69 @@ bool model_next_plug(const struct model *m, struct plug_place *at)
     return false;
 }
 
-void pulling_step(const struct model *m, struct screen_state *st)
+bool pulling_finished(const struct model *m, struct plug_place at)
 {
-    if (st->pull_at + 1 < model_order_count(m))
-        st->pull_at++;
-    else
-        st->pulling = false;
+    const struct reading *r = model_reading(m, at.cylinder, at.position);
+
+    return r != NULL && r->gap_mm.given && reading_main_deposit(r) >= 0;
 }
 
-struct action *actions_note_sign(struct actions *out, const struct screen_state *st, int sign, int amount)
+void pulling_begin(const struct model *m, struct screen_state *st)
+{
+    const int n = model_order_count(m);
+    int selected = -1, open = -1;
+
+    for (int i = 0; i < n; i++) {
+        const struct plug_place at = model_order_at(m, i);
+
+        if (at.cylinder == st->cylinder && at.position == st->position)
+            selected = i;
+        if (open < 0 && !pulling_finished(m, at))
+            open = i;
+    }
+    if (selected >= 0 && (open < 0 || (!st->by_default && !pulling_finished(m, model_order_at(m, selected)))))
+        open = selected;
+    st->pull_at = open >= 0 ? open : 0;
+    st->screen = SCREEN_PLAN;
+    st->panel = PANEL_NONE;
+    st->pulling = true;
+}
+
+int pulling_unread(const struct model *m, char *to, size_t n_room)
+{
+    const struct engine *en = &m->record->engine;
+    bool marked[ENGINE_MAX_PLUGS] = {false};
+    int n = 0;
+
+    for (int i = 0; i < model_order_count(m); i++) {
+        const struct plug_place at = model_order_at(m, i);
+        const struct reading *r = model_reading(m, at.cylinder, at.position);
+
+        if (r != NULL && (r->gap_mm.given || reading_main_deposit(r) >= 0))
+            continue;
+        marked[record_plug_index(en, at.cylinder, at.position)] = true;
+        n++;
+    }
+    engine_plugs_words(en, marked, to, n_room);
+    return n;
+}
+
+void pulling_step(struct ui *ui, const struct model *m, struct screen_state *st)
+{
+    char plugs[400], said[480];
+
+    if (st->pull_at + 1 < model_order_count(m)) {
+        st->pull_at++;
+        return;
+    }
+    st->pulling = false;
+    if (pulling_unread(m, plugs, sizeof plugs) > 0) {
+        text_format(said, sizeof said, "Not read yet: %s. %s goes on with them.", plugs, command_key("pulling"));
+        ui_toast(ui, said, NULL);
+    }
+}
+
+struct action *actions_note_sign(struct actions *out, struct screen_state *st, int sign, int amount)
 {
     struct action *a = actions_add(out, ACT_NOTE_SIGN);
 
@@ -114,6 +169,9 @@ struct action *actions_note_sign(struct actions *out, const struct screen_state 
     a->position = st->position;
     a->sign = sign;
     a->amount = amount;
+    st->noted_sign = sign + 1;
+    st->noted_cylinder = st->cylinder;
+    st->noted_position = st->position;
     return a;
 }
 
@@ -126,16 +184,39 @@ void actions_trust_gap(struct actions *out, int cylinder, int position, bool pho
     a->flag = photo;
 }
 
-void actions_toggle_sign(struct actions *out, const struct screen_state *st, const struct reading *r, int sign)
+/* The last sign of a firing end taken back: it was a slip, nobody says that nothing is on it. */
+static void note_or_take_back(struct actions *out, struct screen_state *st, const struct reading *r, int sign, int amount)
 {
-    actions_note_sign(out, st, sign, r != NULL && r->amount[sign] > 0 ? 0 : 2);
+    bool others = false;
+
+    for (int s = (int)sign_first(ZONE_FIRING_END); s < (int)sign_first(ZONE_FIRING_END) + sign_count(ZONE_FIRING_END); s++)
+        others = others || (s != sign && r != NULL && r->amount[s] > 0);
+    if (amount == 0 && !others && sign_row((enum sign)sign)->zone == ZONE_FIRING_END)
+        actions_see_zone(out, st, ZONE_FIRING_END, false);
+    else
+        (void)actions_note_sign(out, st, sign, amount);
 }
 
-void actions_next_well(struct actions *out, const struct screen_state *st, const struct reading *r)
+void actions_next_sign(struct actions *out, struct screen_state *st, const struct reading *r, int sign)
 {
-    bool seen = r != NULL && r->zone_seen[ZONE_WELL];
+    const int now = r != NULL && r->amount[sign] > 0 ? r->amount[sign] : 0;
 
-    actions_note_sign(out, st, SIGN_WELL_OIL, amount_next(seen ? r->amount[SIGN_WELL_OIL] : 0));
+    note_or_take_back(out, st, r, sign, sign == SIGN_NORMAL && now > 0 ? 0 : amount_next(now));
+}
+
+void amount_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    const struct reading *r = model_reading(m, st->cylinder, st->position);
+    const int sign = st->noted_sign - 1, step = ui_key(ui, "+") ? 1 : ui_key(ui, "-") ? -1 : 0;
+    int now;
+
+    if (step == 0 || !m->can_write || st->cylinder < 0)
+        return;
+    now = r != NULL && sign >= 0 && st->noted_cylinder == st->cylinder && st->noted_position == st->position && sign != SIGN_NORMAL ? r->amount[sign] : 0;
+    if (now <= 0)
+        ui_toast(ui, "Note a sign of this plug first: + and − then say how much of it there is.", NULL);
+    else if (now + step <= 3)
+        note_or_take_back(out, st, r, sign, now + step);
 }
 
 void actions_see_zone(struct actions *out, const struct screen_state *st, enum zone zone, bool seen)

@@ -243,6 +243,7 @@ struct screen_state {
     int cause_open;          /* likely cause whose sum is shown, counted from 1; 0 none */
     bool pulling;
     int pull_at;             /* index in the removal order */
+    int noted_sign, noted_cylinder, noted_position; /* the sign noted last, + 1, and of which plug; 0 none */
     enum zone signs_zone;    /* PANEL_SIGNS: which */
     char digits[8];          /* typed so far of a cylinder's name, where names have several signs */
     double digits_until_s;
@@ -458,12 +459,19 @@ const struct reading *model_reading(const struct model *m, int cylinder, int pos
 int model_order_count(const struct model *m);
 struct plug_place model_order_at(const struct model *m, int i);
 bool model_next_plug(const struct model *m, struct plug_place *at); /* false, *at untouched, at its end */
-void pulling_step(const struct model *m, struct screen_state *st);  /* onward; behind the last back to the plan */
+/* Plug by plug, from the selected plug; where that is finished or nobody selected it, from the first that is not. */
+void pulling_begin(const struct model *m, struct screen_state *st);
+void pulling_step(struct ui *ui, const struct model *m, struct screen_state *st);  /* onward; behind the last back to the plan, told which were left out */
+/* The plugs of the order without deposit and gap; how many, and "plugs 1, 2 and 5". */
+int pulling_unread(const struct model *m, char *to, size_t n_room);
+bool pulling_finished(const struct model *m, struct plug_place at); /* deposit and gap are noted */
 /* What is asked for about the selected plug. */
-struct action *actions_note_sign(struct actions *out, const struct screen_state *st, int sign, int amount);
+struct action *actions_note_sign(struct actions *out, struct screen_state *st, int sign, int amount);
 void actions_trust_gap(struct actions *out, int cylinder, int position, bool photo); /* which gap as found counts */
-void actions_toggle_sign(struct actions *out, const struct screen_state *st, const struct reading *r, int sign); /* moderate, none */
-void actions_next_well(struct actions *out, const struct screen_state *st, const struct reading *r); /* by amount_next() */
+/* By amount_next(); normal wear has no amount. A firing end whose last sign is taken back was not looked at. */
+void actions_next_sign(struct actions *out, struct screen_state *st, const struct reading *r, int sign);
+/* + and −: more or less of the sign that was noted last, of the same plug; says so where there is none. */
+void amount_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 void actions_see_zone(struct actions *out, const struct screen_state *st, enum zone zone, bool seen);
 struct rgba level_colour(enum level level);
 /* Draws the level's mark (triangle, diamond, dot) at x, y. */

@@ -49,7 +49,7 @@ static void deposits(struct ui *ui, const struct model *m, struct screen_state *
         text_format(label, sizeof label, "%s%s", row->label, amount == 1 ? " ·" : amount == 3 ? " ···" : "");
         text_format(id, sizeof id, "sign.%s", row->id);
         if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, label, key)), label, amount > 0, key) && m->can_write)
-            actions_toggle_sign(out, st, reading, s);
+            actions_next_sign(out, st, reading, s);
     }
     ui_cut_top(r, ui_flow_height(&flow) + 12);
 }
@@ -366,7 +366,7 @@ void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, st
     struct ui_button plain = {.key = "F4"};
 
     if (ui_button(ui, "card.pulling", ui_cut_left(&footer, ui_button_width(ui, "Plug by plug", &plain)), "Plug by plug", &plain))
-        st->pulling = true;
+        pulling_begin(m, st);
 }
 
 /* ---- the tray ---- */

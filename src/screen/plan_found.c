@@ -36,6 +36,7 @@ void plan_found(struct ui *ui, const struct model *m, struct screen_state *st, s
         text_format(line, sizeof line, "%d of %d plugs read", n_read, n_plugs);
     text_format(line + strlen(line), sizeof line - strlen(line), " · %d photo%s%s", (int)m->n_photos, m->n_photos == 1 ? "" : "s", f != NULL && f->provisional ? " · provisional" : "");
     ui_text(ui, (struct rect){top.x + 16, top.y + 40, top.w - 32, 20}, line, &quiet);
+    ui_note(ui, "found.read", (struct rect){top.x + 16, top.y + 40, top.w - 32, 20}, line, "");
     visit_format_complaint(v, complaint, sizeof complaint);
     if (complaint[0] != '\0') { /* what the owner came with, beside what was found */
         const struct ui_style asked = {.colour = UI_TEXT_SOFT, .max_lines = 3, .top = true};

@@ -19,13 +19,6 @@ static void well_words(const struct reading *r, char *to, size_t n_room)
         text_copy(to, n_room, "dry");
 }
 
-static bool finished(const struct model *m, struct plug_place at)
-{
-    const struct reading *r = model_reading(m, at.cylinder, at.position);
-
-    return r != NULL && r->gap_mm.given && reading_main_deposit(r) >= 0;
-}
-
 /* high: the value stands under the title, since something else fills the rest. */
 static bool target(struct ui *ui, const char *id, struct rect r, const char *title, const char *value, const char *key, bool done, bool high)
 {
@@ -67,8 +60,65 @@ static void photo_target(struct ui *ui, const struct model *m, struct screen_sta
         return;
     text_format(line, sizeof line, "Accept %d", waiting.n_proposed);
     w = ui_button_width(ui, line, &accept);
-    if (m->can_write && ui_button(ui, "tray.accept", (struct rect){cell.x + 22, cell.y + 124, w, ui_target_px(ui)}, line, &accept))
+    if (m->can_write && ui_button(ui, "tray.accept", (struct rect){cell.x + 22, cell.y + fminf(124, cell.h - ui_target_px(ui) - 10), w, ui_target_px(ui)}, line, &accept))
         actions_add(out, ACT_ACCEPT_PROPOSAL);
+}
+
+/* ---- the firing end: a chip for each sign, all of them in view or scrolled to ---- */
+
+#define SIGNS_TOP_PX 84.0f
+
+static void sign_label(const struct reading *reading, int s, char *to, size_t n_room)
+{
+    const int amount = reading != NULL && s != SIGN_NORMAL ? reading->amount[s] : 0;
+
+    text_format(to, n_room, "%s%s%s", sign_row((enum sign)s)->label, amount > 0 ? " · " : "", amount > 0 ? amount_words(amount) : "");
+}
+
+/* Lays the chips into the flow; draws them when there is somebody to tell what was pressed. -1: none was. */
+static int sign_chips(struct ui *ui, const struct reading *reading, struct ui_flow *flow, bool draw)
+{
+    int pressed = -1;
+
+    for (int s = (int)sign_first(ZONE_FIRING_END); s < (int)sign_first(ZONE_FIRING_END) + sign_count(ZONE_FIRING_END); s++) {
+        char key[2] = {(char)(sign_row((enum sign)s)->key - 'a' + 'A'), '\0'}, id[48], label[80];
+        struct rect chip;
+
+        sign_label(reading, s, label, sizeof label);
+        chip = ui_flow_next(flow, ui_chip_width(ui, label, key));
+        text_format(id, sizeof id, "sign.%s", sign_row((enum sign)s)->id);
+        if (draw && ui_chip(ui, id, chip, label, reading != NULL && reading->amount[s] > 0, key))
+            pressed = s;
+    }
+    return pressed;
+}
+
+static float signs_height(struct ui *ui, const struct reading *reading, float width)
+{
+    struct ui_flow flow = ui_flow_begin((struct rect){0, 0, width, 0}, ui_target_px(ui));
+
+    (void)sign_chips(ui, reading, &flow, false);
+    return ui_flow_height(&flow);
+}
+
+static void signs_target(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect cell, const struct reading *reading)
+{
+    const int main = reading != NULL ? reading_main_deposit(reading) : -1;
+    struct rect view = {cell.x + 22, cell.y + SIGNS_TOP_PX, cell.w - 32, cell.h - SIGNS_TOP_PX - 8}, content;
+    char value[80];
+    struct ui_flow flow;
+    int pressed;
+
+    if (main >= 0)
+        sign_label(reading, main, value, sizeof value);
+    if (target(ui, "pulling.deposit", cell, "Firing end: a letter notes it, again more; − less", main >= 0 ? value : "not noted", "N", false, true) && m->can_write && main < 0)
+        (void)actions_note_sign(out, st, SIGN_NORMAL, 2);
+    content = ui_scroll_begin(ui, "pulling.signs", view);
+    flow = ui_flow_begin((struct rect){content.x, content.y, view.w - 12, 0}, ui_target_px(ui));
+    pressed = sign_chips(ui, reading, &flow, true);
+    ui_scroll_end(ui, ui_flow_height(&flow));
+    if (pressed >= 0 && m->can_write)
+        actions_next_sign(out, st, reading, pressed);
 }
 
 void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
@@ -77,10 +127,10 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
     int n = model_order_count(m), c, p;
     struct plug_place now_at;
     const struct reading *reading;
-    char label[48], line[200], value[80];
+    char label[48], line[200], value[80], plugs[400];
     struct ui_style huge = {.size_px = 26, .weight = UI_BOLD, .colour = UI_DESK_TEXT}, soft = {.size_px = 14, .colour = UI_DESK_QUIET};
     struct ui_button leave = {.key = "Esc"}, next = {.look = UI_LOOK_DARK, .key = "Enter", .size_px = 18};
-    struct rect bar, cells, cell;
+    struct rect bar, cells, cell, low, gap_cell;
     float w, h;
     int n_done = 0;
 
@@ -93,7 +143,7 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
     st->position = p = now_at.position;
     reading = model_reading(m, c, p);
     for (int i = 0; i < n; i++)
-        n_done += finished(m, model_order_at(m, i));
+        n_done += pulling_finished(m, model_order_at(m, i));
     ui_fill(ui, r, UI_DESK);
     r = ui_inset(r, 28, 20);
     bar = ui_cut_top(&r, 56);
@@ -122,7 +172,7 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
         struct plug_place at = model_order_at(m, i);
         char id[32];
         struct rect d = {dots.x + (float)i * w, dots.y + 12, w - (w > 44 ? 6 : 3), 44};
-        bool here = i == st->pull_at, done = finished(m, at);
+        bool here = i == st->pull_at, done = pulling_finished(m, at);
 
         engine_plug_label(en, at.cylinder, at.position, label, sizeof label);
         snprintf(id, sizeof id, "pulling.plug.%d", i);
@@ -144,48 +194,46 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
         engine_plug_label(en, at.cylinder, at.position, label, sizeof label);
         text_format(line, sizeof line, "Next: plug %s", label);
     } else {
-        text_copy(line, sizeof line, "Finish: back to the plan");
+        const int n_left = pulling_unread(m, plugs, sizeof plugs);
+
+        if (n_left > 0)
+            text_format(line, sizeof line, "Finish: %d not read", n_left);
+        else
+            text_copy(line, sizeof line, "Finish: back to the plan");
     }
     w = ui_button_width(ui, line, &next) + 40;
     if (ui_button(ui, "pulling.next", (struct rect){dots.x + dots.w - w, dots.y + 6, w, 56}, line, &next))
-        pulling_step(m, st);
-    /* four huge targets */
+        pulling_step(ui, m, st);
+    /* four huge targets; the signs of the firing end get what they need */
     cells = r;
     w = (cells.w - 16) / 2;
-    h = (cells.h - 24) / 2;
+    {
+        const float gap_w = fmaxf(340, cells.w * 0.3f), signs_w = cells.w - 16 - gap_w;
+        const float need = SIGNS_TOP_PX + signs_height(ui, reading, signs_w - 44) + 16;
+
+        h = fminf(fmaxf((cells.h - 24) / 2, need), cells.h - 16 - 128);
+        low = ui_cut_bottom(&cells, h);
+        ui_cut_bottom(&cells, 16);
+        gap_cell = ui_cut_right(&low, gap_w);
+        ui_cut_right(&low, 16);
+    }
+    h = cells.h;
     well_words(reading, value, sizeof value);
     cell = (struct rect){cells.x, cells.y, w, h};
-    if (target(ui, "pulling.well", cell, "Well, before the plug is drawn: X dry, Y oil, again: more or less", value, "Y", reading != NULL && reading->zone_seen[ZONE_WELL], false) && m->can_write)
-        actions_next_well(out, st, reading);
+    if (target(ui, "pulling.well", cell, "Well, before the plug is drawn: X dry, Y oil, again more; − less", value, "Y", reading != NULL && reading->zone_seen[ZONE_WELL], false) && m->can_write)
+        actions_next_sign(out, st, reading, SIGN_WELL_OIL);
     photo_target(ui, m, st, out, now_at, (struct rect){cells.x + w + 16, cells.y, w, h});
-    cell = (struct rect){cells.x, cells.y + h + 16, w, h};
-    {
-        int main = reading != NULL ? reading_main_deposit(reading) : -1;
-        struct ui_flow flow = ui_flow_begin((struct rect){cell.x + 22, cell.y + 90, cell.w - 44, cell.h}, h > 260 ? 40 : 32);
-
-        if (target(ui, "pulling.deposit", cell, "Firing end: a letter notes it", main >= 0 ? sign_row((enum sign)main)->label : "not noted", "N", false, true) && m->can_write && main < 0)
-            actions_note_sign(out, st, SIGN_NORMAL, 2);
-        for (int s = (int)sign_first(ZONE_FIRING_END); s < (int)sign_first(ZONE_FIRING_END) + sign_count(ZONE_FIRING_END); s++) {
-            char key[2] = {(char)(sign_row((enum sign)s)->key - 'a' + 'A'), '\0'}, id[48];
-            struct rect chip = ui_flow_next(&flow, ui_chip_width(ui, sign_row((enum sign)s)->label, key));
-
-            if (chip.y + chip.h > cell.y + cell.h - 4)
-                break;
-            text_format(id, sizeof id, "sign.%s", sign_row((enum sign)s)->id);
-            if (ui_chip(ui, id, chip, sign_row((enum sign)s)->label, reading != NULL && reading->amount[s] > 0, key) && m->can_write)
-                actions_toggle_sign(out, st, reading, s);
-        }
-    }
-    cell = (struct rect){cells.x + w + 16, cells.y + h + 16, w, h};
+    signs_target(ui, m, st, out, low, reading);
     {
         struct ui_style t = {.size_px = 14, .colour = UI_TEXT_SOFT};
 
+        cell = gap_cell;
         ui_round(ui, cell, 12, UI_PANEL);
         ui_text(ui, (struct rect){cell.x + 22, cell.y + 18, cell.w - 44, 22}, m->inches ? "Gap as found, inch" : "Gap as found, mm: just type the figure", &t);
         /* the figure is the last thing on a plug: onward, unless it was refused */
         if (gap_field(ui, m, st, out, (struct rect){cell.x + 22, cell.y + cell.h / 2 - 26, fminf(cell.w - 44, 260), 56})) {
             ui_focus(ui, NULL);
-            pulling_step(m, st);
+            pulling_step(ui, m, st);
         }
         gap_refused(ui, st, (struct rect){cell.x + 22, cell.y + cell.h / 2 + 38, cell.w - 44, 60}, true);
     }

@@ -34,7 +34,7 @@ struct rect panel_begin(struct ui *ui, const char *id, struct rect r, const char
     return r;
 }
 
-/* ---- signs of one zone: a letter or an arrow notes, the same again takes it away ---- */
+/* ---- signs of one zone: a letter notes, the same again notes more, then none ---- */
 
 static void signs_panel(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
@@ -47,7 +47,7 @@ static void signs_panel(struct ui *ui, const struct model *m, struct screen_stat
 
     engine_plug_label(&m->record->engine, st->cylinder, st->position, label, sizeof label);
     text_format(title, sizeof title, "%s of %s", zone_row(st->signs_zone)->label, label);
-    r = panel_begin(ui, "panel.signs", panel_middle(ui, 640, 150 + 44 * (float)n), title, st);
+    r = panel_begin(ui, "panel.signs", panel_middle(ui, 640, 178 + 44 * (float)n), title, st);
     for (int s = first; s < first + n; s++) {
         struct rect row = ui_cut_top(&r, 44);
         const struct sign_row *sr = sign_row((enum sign)s);
@@ -69,8 +69,10 @@ static void signs_panel(struct ui *ui, const struct model *m, struct screen_stat
         char lower[2] = {sr->key, '\0'};
 
         if (m->can_write && ui_key(ui, lower))
-            actions_note_sign(out, st, s, amount_next(now));
+            actions_next_sign(out, st, reading, s);
     }
+    amount_keys(ui, m, st, out);
+    ui_text(ui, ui_cut_top(&r, 28), "A letter notes its sign, pressed again more of it, then none. + and − say more or less of the last one.", &(struct ui_style){.colour = UI_TEXT_SOFT});
     ui_cut_top(&r, 10);
     {
         struct rect row = ui_cut_top(&r, 40);

@@ -161,7 +161,7 @@ static void letters(struct ui *ui, const struct model *m, struct screen_state *s
     for (int s = 0; s < SIGN_COUNT; s++)
         if (sign_row((enum sign)s)->zone == ZONE_FIRING_END && sign_row((enum sign)s)->key == key[0]) {
             ui_key_take(ui);
-            actions_toggle_sign(out, st, model_reading(m, st->cylinder, st->position), s);
+            actions_next_sign(out, st, model_reading(m, st->cylinder, st->position), s);
             return;
         }
 }
@@ -187,19 +187,20 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
         if (ui_key(ui, "Escape")) {
             st->pulling = false;
         } else if (ui_key(ui, "Enter")) {
-            pulling_step(m, st);
+            pulling_step(ui, m, st);
         } else if (model_waiting(m).n_proposed > 0 && m->can_write && ui_key(ui, "Ctrl+Enter")) {
             actions_add(out, ACT_ACCEPT_PROPOSAL);
         } else if (ui_key(ui, ",")) {
             st->pull_at = st->pull_at > 0 ? st->pull_at - 1 : 0;
         } else if (ui_key(ui, "y") && m->can_write) {
-            actions_next_well(out, st, model_reading(m, st->cylinder, st->position));
+            actions_next_sign(out, st, model_reading(m, st->cylinder, st->position), SIGN_WELL_OIL);
         } else if (ui_key(ui, "x") && m->can_write) {
             actions_see_zone(out, st, ZONE_WELL, true);
         } else if (is_figure(key) || (key != NULL && strcmp(key, ".") == 0)) { /* .043 */
             ui_focus(ui, "gap.found"); /* a figure is a gap here; its text event follows and is typed in */
             ui_key_take(ui);
         } else {
+            amount_keys(ui, m, st, out);
             letters(ui, m, st, out);
         }
         return;
@@ -237,6 +238,7 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
             st->position = at.position;
         }
     }
+    amount_keys(ui, m, st, out);
     letters(ui, m, st, out);
 }
 

@@ -176,6 +176,11 @@ static void every_key_does_something_where_it_is_listed(void **state)
                         engine_form_take_preset(&d.st.fresh, engine_find_preset("i4"));
                         text_copy(d.st.fresh.name, sizeof d.st.fresh.name, "Reed");
                     }
+                    if (strcmp(c[i].id, "amount") == 0) { /* a sign of the plug was just noted, in the middle */
+                        d.st.cylinder = d.st.noted_cylinder = places[p] == COMMAND_PULLING ? d.st.pull_at : 0;
+                        reading_note(&d.record.visits[0].readings[d.st.cylinder], SIGN_WELL_OIL, 2);
+                        d.st.noted_sign = SIGN_WELL_OIL + 1;
+                    }
                     if (strncmp(c[i].id, "settle-", 7) == 0) { /* merged copies differ about the chosen plug's gap */
                         d.m.conflicts = &differ;
                         d.m.n_conflicts = 1;
