@@ -424,8 +424,9 @@ static void frame(struct window *w)
     if (session_model(w->session)->scale_percent != w->scaled_percent)
         measure_window(w);
     /* Text input is on only while a field has the focus: input methods stay away from shortcuts. A
-     * digit in the pulling state opens the gap field and is its first sign, so text must flow there. */
-    bool want = ui_caret(w->ui, &caret) || session_state(w->session)->pulling;
+     * digit in the pulling state opens the gap field and is its first sign, so text must flow there; so do the signs of
+     * a path in the file browser. */
+    bool want = ui_caret(w->ui, &caret) || session_state(w->session)->pulling || session_state(w->session)->panel == PANEL_FILES;
 
     if (want != w->text_input) {
         if (want)

@@ -91,14 +91,14 @@ static void add_photos(struct ui *ui, const struct model *m, struct screen_state
 {
     (void)ui, (void)out;
     if (m->can_write && model_visit(m) != NULL)
-        st->panel = PANEL_FILES;
+        screen_files_open(st, FILES_PHOTOS);
 }
 
 static void take_over(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     (void)ui, (void)out;
     if (m->can_write)
-        st->panel = PANEL_FILES;
+        screen_files_open(st, FILES_TAKE);
 }
 
 static void type_gap(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
@@ -215,7 +215,7 @@ static void merge_copy(struct ui *ui, const struct model *m, struct screen_state
 {
     (void)ui, (void)out;
     if (m->can_write)
-        st->panel = PANEL_FILES;
+        screen_files_open(st, FILES_MERGE);
 }
 
 static void choose_rule(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)

@@ -28,6 +28,7 @@
 enum screen_id { SCREEN_ENGINES, SCREEN_PLAN, SCREEN_PHOTOS, SCREEN_LINEUP, SCREEN_TRENDS, SCREEN_JOB, SCREEN_REPORT, SCREEN_COUNT };
 
 #define TAKE_TROUBLES_SHOWN 400 /* of a table's, in the window: nobody reads more, and the command tells them all */
+enum files_purpose { FILES_PHOTOS, FILES_TAKE, FILES_MERGE }; /* what the file browser is open for */
 enum panel_id { PANEL_NONE, PANEL_VISIT, PANEL_SIGNS, PANEL_HELP, PANEL_FILES, PANEL_REMOVE_ENGINE, PANEL_REMOVE_VISIT, PANEL_RULES, PANEL_SEARCH, PANEL_MEASURES, PANEL_PLUG, PANEL_TAKE, PANEL_CONFLICTS };
 
 struct engine_levels { /* worst level of each cylinder at the last visit */
@@ -278,6 +279,7 @@ struct screen_state {
     float grab_x, grab_y;
     struct bench_state bench;
     struct view_tiles tiles, other_tiles; /* of the photo shown, of the one compared with it: what is to be sharp */
+    enum files_purpose files_for;
     char files_dir[1024];    /* PANEL_FILES: the folder shown, the names chosen in it */
     char files_chosen[128][256];
     int n_files_chosen;
@@ -361,6 +363,7 @@ void screen_job(struct ui *ui, const struct model *m, struct screen_state *st, s
 void screen_report(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 struct rect panel_begin(struct ui *ui, const char *id, struct rect r, const char *title, struct screen_state *st); /* gives what is inside; ends with ui_modal_end */
+void screen_files_open(struct screen_state *st, enum files_purpose purpose);
 void screen_files(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 

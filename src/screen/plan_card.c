@@ -428,7 +428,7 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
     if (waiting.n > 0)
         ui_cut_bottom(&right, 8);
     if (m->can_write && ui_button(ui, "tray.add", right, "Add photos…", &add))
-        st->panel = PANEL_FILES;
+        screen_files_open(st, FILES_PHOTOS);
     ui_cut_right(&r, 12);
     text = ui_cut_left(&r, waiting.n > 0 ? fminf(420, r.w * 0.5f) : fminf(230, r.w * 0.42f));
     if (waiting.n == 0) {

@@ -47,7 +47,7 @@ static void photo_target(struct ui *ui, const struct model *m, struct screen_sta
     float w;
 
     if (target(ui, "pulling.photo", cell, "Photo of the firing end", taken != NULL ? "taken" : shown != NULL ? "is it this one?" : "none yet", "F6", taken != NULL, waiting.n > 0))
-        st->panel = PANEL_FILES;
+        screen_files_open(st, FILES_PHOTOS);
     if (shown != NULL && shown->height > 0 && shown->trouble[0] == '\0')
         photo_draw(ui, shown, (struct rect){cell.x + cell.w * 0.55f, cell.y + 48, cell.w * 0.45f - 20, cell.h - 68});
     if (waiting.n == 0)

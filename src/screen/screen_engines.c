@@ -141,6 +141,16 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
         if (m->can_write && ui_button(ui, "engine.remove", ui_cut_top(&in, 44), "Take the chosen engine out…", &gone))
             st->panel = PANEL_REMOVE_ENGINE;
         ui_cut_top(&in, 14);
+        if (m->can_write) {
+            const struct ui_button take = {.look = UI_LOOK_QUIET, .key = command_key("take-file")}, merge = {.look = UI_LOOK_QUIET, .key = command_key("merge")};
+
+            ui_heading(ui, ui_cut_top(&in, 22), "From elsewhere");
+            if (ui_button(ui, "engines.take", ui_cut_top(&in, 36), "Take over a table or a case…", &take))
+                screen_files_open(st, FILES_TAKE);
+            if (ui_button(ui, "engines.merge", ui_cut_top(&in, 36), "Merge another copy of this logbook…", &merge))
+                screen_files_open(st, FILES_MERGE);
+            ui_cut_top(&in, 10);
+        }
         ui_heading(ui, ui_cut_top(&in, 22), "Keys");
         ui_value_row(ui, "keys.choose", ui_cut_top(&in, 34), "Choose", "Up, Down", false, NULL);
         ui_value_row(ui, "keys.open", ui_cut_top(&in, 34), "Open", "Enter", false, NULL);

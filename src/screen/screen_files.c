@@ -8,6 +8,7 @@
 #include "base/files.h"
 #include "base/mem.h"
 #include "base/text.h"
+#include "screen/commands.h"
 #include "screen/model.h"
 #include "takeover/table.h"
 #include "takeover/takeover.h"
@@ -78,6 +79,98 @@ static void choose_all(struct screen_state *st, const struct files_entry *entrie
             toggle(st, entries[i].name);
 }
 
+void screen_files_open(struct screen_state *st, enum files_purpose purpose)
+{
+    st->panel = PANEL_FILES;
+    st->files_for = purpose;
+    st->n_files_chosen = 0;
+}
+
+/* "/mnt/stick", "~/photos", "photos" of the folder shown. */
+static bool path_typed(const struct screen_state *st, const char *typed, char *to, size_t n_room)
+{
+    char home[1024];
+
+    typed += strspn(typed, " ");
+    if (typed[0] == '/')
+        return text_copy(to, n_room, typed);
+    if (typed[0] == '~' && (typed[1] == '/' || typed[1] == '\0') && files_home_dir(home, sizeof home))
+        return text_format(to, n_room, "%s%s", home, typed + 1);
+    return files_join(to, n_room, st->files_dir, typed);
+}
+
+/* Goes to a folder, takes a file in. The keys are the list's again; a path that leads nowhere stays to be put right. */
+static void follow_path(struct ui *ui, struct screen_state *st, struct actions *out, const char *typed)
+{
+    char path[1400], said[1500];
+
+    if (path_typed(st, typed, path, sizeof path) && files_is_folder(path)) {
+        size_t n = strlen(path);
+
+        if (n > 1 && path[n - 1] == '/')
+            path[n - 1] = '\0';
+        go_to(st, path);
+        ui_focus(ui, NULL);
+    } else if (st->files_for != FILES_MERGE && files_exists(path)) {
+        actions_add(out, ACT_ADD_FILES)->files = arena_text(ui_arena(ui), path);
+        st->panel = PANEL_NONE;
+    } else {
+        text_format(said, sizeof said, "There is no %s “%.300s”.", st->files_for == FILES_MERGE ? "folder" : "folder or file", path);
+        ui_toast(ui, said, NULL);
+    }
+}
+
+/* A path may be typed at once: its first sign goes to the field. */
+static void path_keys(struct ui *ui)
+{
+    const char *key = ui_key_name(ui);
+    const bool capital = key != NULL && strncmp(key, "Shift+", 6) == 0;
+
+    if (key == NULL || ui_typing(ui))
+        return;
+    if (capital)
+        key += 6;
+    if (key[1] == '\0' && (key[0] == '/' || key[0] == '~' || key[0] == '.' || (key[0] >= '0' && key[0] <= '9') || (key[0] >= 'a' && key[0] <= 'z') || (capital && key[0] >= 'A' && key[0] <= 'Z'))) {
+        ui_focus(ui, "files.path");
+        ui_key_take(ui);
+    }
+}
+
+static bool holds_logbook(const struct files_entry *entries, size_t n)
+{
+    for (size_t i = 0; i < n; i++)
+        if (!entries[i].is_folder && strcmp(entries[i].name, "logbook.db") == 0)
+            return true;
+    return false;
+}
+
+/* What may be taken in, by its purpose; a copy of the logbook is a folder. */
+static bool is_listed(const struct screen_state *st, const struct files_entry *e)
+{
+    return e->is_folder || (st->files_for != FILES_MERGE && can_be_taken(e->name));
+}
+
+static const char *title_of(const struct model *m, const struct screen_state *st)
+{
+    return st->files_for == FILES_MERGE ? "Merge another copy of this logbook" : m->record != NULL && model_visit(m) != NULL ? "Add photos, tables, cases" : "Take over a table or a case";
+}
+
+/* The folder shown is a copy of a logbook: it can be merged from wherever one came to it. */
+static void merge_button(struct ui *ui, struct screen_state *st, struct actions *out, bool is_copy, struct rect *foot)
+{
+    const bool own = st->files_for == FILES_MERGE;
+    struct ui_button merge = {.look = own ? UI_LOOK_DARK : UI_LOOK_PLAIN, .key = own ? "Enter" : command_key("merge"), .disabled = is_copy ? NULL : "open the folder of the other copy first: logbook.db lies in it"};
+    static const char label[] = "Merge this copy";
+
+    if (!is_copy && !own)
+        return;
+    if (ui_button(ui, "files.merge", ui_cut_left(foot, ui_button_width(ui, label, &merge)), label, &merge) || (is_copy && !ui_typing(ui) && ui_key(ui, merge.key))) {
+        actions_add(out, ACT_ADD_FILES)->files = arena_text(ui_arena(ui), st->files_dir);
+        st->panel = PANEL_NONE;
+    }
+    ui_cut_left(foot, 10);
+}
+
 void screen_files(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     struct rect s = ui_screen(ui), r = {fmaxf(16, (s.w - 900) / 2), 24, fminf(900, s.w - 32), s.h - 48}, path, foot, view, content;
@@ -88,27 +181,26 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
     char typed[1024], line[160];
     float y;
     int n_pictures = 0, n_others = 0;
+    const bool merging = st->files_for == FILES_MERGE;
+    const char *empty = merging ? "No folders here." : "No folders, pictures, tables or cases here.";
 
+    if (st->n_files_chosen > 0 && strncmp(ui_focused(ui), "file.", 5) == 0)
+        ui_own_enter(ui); /* it takes in what is chosen, as its button says; Space chooses */
+    path_keys(ui);
     if (st->files_dir[0] == '\0' && !files_home_dir(st->files_dir, sizeof st->files_dir))
         text_copy(st->files_dir, sizeof st->files_dir, "/");
-    r = panel_begin(ui, "panel.files", r, m->record != NULL && model_visit(m) != NULL ? "Add photos, tables, cases" : "Take over a table or a case", st);
+    r = panel_begin(ui, "panel.files", r, title_of(m, st), st);
     path = ui_cut_top(&r, 40);
     if (ui_button(ui, "files.up", ui_cut_right(&path, 130), "Up", &up) || (!ui_typing(ui) && ui_key(ui, "Backspace")))
         go_up(st);
     ui_cut_right(&path, 10);
-    if ((ui_text_field(ui, "files.path", path, &(struct ui_field){.name = "folder", .placeholder = "/home/…"}, st->files_dir, typed, sizeof typed) & UI_COMMIT) != 0) {
-        if (files_is_folder(typed)) {
-            go_to(st, typed);
-        } else if (files_exists(typed)) { /* a file's whole path takes it in */
-            struct action *a = actions_add(out, ACT_ADD_FILES);
-
-            a->files = arena_text(ui_arena(ui), typed);
-            st->panel = PANEL_NONE;
-        }
-    }
+    if ((ui_text_field(ui, "files.path", path, &(struct ui_field){.name = "folder", .placeholder = "/home/…", .select_all = true}, st->files_dir, typed, sizeof typed) & UI_ENTER) != 0)
+        follow_path(ui, st, out, typed);
     ui_cut_top(&r, 10);
+    if (merging)
+        ui_text(ui, ui_cut_top(&r, 42), "Open the folder of the other copy, on a stick or a shared disk: logbook.db lies in it. It is only read, and what it would bring is shown before anything is written here.", &(struct ui_style){.colour = UI_TEXT_SOFT, .max_lines = 2, .top = true});
     foot = ui_cut_bottom(&r, 48);
-    {   /* the picture under the pointer, or the last one chosen */
+    if (!merging) { /* the picture under the pointer, or the last one chosen */
         struct rect side = ui_cut_right(&r, 280);
 
         ui_cut_left(&side, 16);
@@ -139,11 +231,11 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
         int at;
         bool on;
 
-        if (!e->is_folder && !can_be_taken(e->name))
+        if (!is_listed(st, e))
             continue;
         n_pictures += !e->is_folder && is_picture(e->name);
         on = chosen(st, e->name, &at);
-        snprintf(id, sizeof id, "files.%.80s", e->name);
+        snprintf(id, sizeof id, "file.%.80s", e->name);
         if (y > view.y - 72 && y < view.y + view.h + 36) { /* one more on either side, for Tab to go to */
             hit = ui_region(ui, id, row, UI_ROLE_ROW, e->name, on ? "chosen" : "", 4);
             if (on)
@@ -173,14 +265,19 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
         y += 36;
     }
     if (listed && m->files != NULL && y <= content.y) { /* nothing a person could choose */
-        ui_text(ui, (struct rect){view.x, y, view.w, 30}, "No folders, pictures, tables or cases here.", &(struct ui_style){.size_px = 14, .colour = UI_TEXT_SOFT});
-        ui_note(ui, "files.empty", (struct rect){view.x, y, view.w, 30}, "empty", "No folders, pictures, tables or cases here.");
+        ui_text(ui, (struct rect){view.x, y, view.w, 30}, empty, &(struct ui_style){.size_px = 14, .colour = UI_TEXT_SOFT});
+        ui_note(ui, "files.empty", (struct rect){view.x, y, view.w, 30}, "empty", empty);
         y += 30;
     }
-    if (!ui_typing(ui) && ui_key(ui, "Ctrl+A"))
+    if (!merging && !ui_typing(ui) && ui_key(ui, "Ctrl+A"))
         choose_all(st, entries, n_entries);
     ui_scroll_end(ui, y - content.y + 8);
     foot = (struct rect){foot.x, foot.y + 8, foot.w, 40};
+    if (merging) {
+        merge_button(ui, st, out, holds_logbook(entries, n_entries), &foot);
+        ui_modal_end(ui);
+        return;
+    }
     for (int i = 0; i < st->n_files_chosen; i++)
         n_others += !is_picture(st->files_chosen[i]);
     text_format(line, sizeof line, "Take in %d %s%s", st->n_files_chosen, n_others > 0 ? "file" : "photo", st->n_files_chosen == 1 ? "" : "s");
@@ -208,5 +305,7 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
             st->panel = PANEL_NONE;
         }
     }
+    ui_cut_left(&foot, 10);
+    merge_button(ui, st, out, holds_logbook(entries, n_entries), &foot);
     ui_modal_end(ui);
 }

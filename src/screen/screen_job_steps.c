@@ -235,7 +235,7 @@ static void state_chips(struct ui *ui, struct screen_state *st, struct actions *
             now = i;
     chosen = job_row_chips(ui, st, "job.state", r, states, N_CHIPS, now);
     if (chosen == N_STATES)
-        st->panel = PANEL_FILES;
+        screen_files_open(st, FILES_PHOTOS);
     if (chosen < 0 || chosen >= N_STATES)
         return;
     a = actions_add(out, ACT_STEP_STATE);

@@ -197,7 +197,7 @@ static void no_photos(struct ui *ui, const struct model *m, struct screen_state 
     ui_fill(ui, r, UI_DESK);
     ui_text(ui, (struct rect){r.x, r.y + r.h / 2 - 50, r.w, 30}, "No photos of this visit yet", &(struct ui_style){.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_DESK_TEXT, .align = UI_CENTRE});
     if (m->can_write && ui_button(ui, "photos.add", (struct rect){r.x + r.w / 2 - 90, r.y + r.h / 2, 180, 44}, "Add photos…", &add))
-        st->panel = PANEL_FILES;
+        screen_files_open(st, FILES_PHOTOS);
 }
 
 static bool same_tiles(const struct view_tiles *a, const struct view_tiles *b)

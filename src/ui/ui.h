@@ -304,6 +304,8 @@ void ui_modal_end(struct ui *ui);
 
 /* ---- keyboard ---- */
 bool ui_key(struct ui *ui, const char *key); /* true once when pressed in this frame and not used by a field */
+/* Enter, in this frame, presses nothing that has the focus: it is left for ui_key(). Before that widget is drawn. */
+void ui_own_enter(struct ui *ui);
 const char *ui_key_name(const struct ui *ui);  /* the frame's unused key or NULL */
 void ui_key_take(struct ui *ui);
 bool ui_pressed(const struct ui *ui);           /* a button of the pointer went down in this frame, anywhere */

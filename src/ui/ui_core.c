@@ -627,6 +627,12 @@ bool ui_key(struct ui *ui, const char *key)
     return true;
 }
 
+void ui_own_enter(struct ui *ui)
+{
+    if (ui->activate && strcmp(ui->event.key, "Enter") == 0)
+        ui->activate = ui->key_used = false;
+}
+
 const char *ui_key_name(const struct ui *ui)
 {
     return ui->has_event && ui->event.type == UI_EVENT_KEY && !ui->key_used ? ui->event.key : NULL;

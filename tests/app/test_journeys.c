@@ -407,6 +407,34 @@ static void what_is_typed_means_what_the_person_means(void **state)
         fail_msg("%s", out);
 }
 
+/* Paths are typed at once, the keys on the buttons are those that work, and a copy of the logbook is found and merged. */
+static void the_file_browser_goes_by_its_keys(void **state)
+{
+    static const char words[] = "size 1280 720\nkey Enter\nwait\nkey F6\nwait\n"
+                                "type %s/empty\nkey Enter\nwait\nexpect files.empty there\nexpect files.path focus no\n"
+                                "type nowhere\nkey Enter\nwait\nexpect toast name ~There is no folder or file\nkey Escape\n"
+                                "type %s/pics\nkey Enter\nwait\nkey Ctrl+A\nwait\nexpect files.take name \"Take in 3 photos\"\n"
+                                "click file.b.jpg\nwait\nexpect files.take name \"Take in 2 photos\"\nkey Down\nwait\nexpect file.c.jpg focus yes\n"
+                                "key Enter\nwait\nexpect panel.files absent\nexpect found.read name ~21 photos\n"
+                                "key F1\nwait\nexpect engines.merge seen yes\nexpect engines.take seen yes\nkey Shift+M\nwait\n"
+                                "expect panel.files name \"Merge another copy of this logbook\"\nexpect files.merge enabled no\ncontrast\n"
+                                "type %s/other\nkey Enter\nwait\nexpect files.merge enabled yes\nkey Enter\nwait\nexpect panel.merge there\n";
+    char out[4000], command[800], script[2600], path[160];
+    struct err e = {0};
+
+    (void)state;
+    write_sample();
+    text_format(command, sizeof command, "cd '%s' && cp -r log other && mkdir empty pics", folder);
+    assert_int_equal(system(command), 0);
+    text_format(command, sizeof command, "cp samples/photos/six-1-end.jpg '%s/pics/a.jpg' && cp samples/photos/six-2-end.jpg '%s/pics/b.jpg' && cp samples/photos/six-3-end.jpg '%s/pics/c.jpg'", folder, folder, folder);
+    assert_int_equal(system(command), 0);
+    text_format(script, sizeof script, words, folder, folder, folder);
+    text_format(path, sizeof path, "%s/one.script", folder);
+    assert_true(files_write(path, script, strlen(script), &e));
+    if (play(path, out, sizeof out) != 0)
+        fail_msg("%s", out);
+}
+
 /* The notes of the only visit, as another process finds them in the logbook by now. */
 static bool notes_are_kept(const char *path, const char *wanted)
 {
@@ -609,6 +637,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(twin_plugs_are_rotated_and_followed, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(lettered_cylinders_are_named_by_keys, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_refused_stays_where_it_was_typed, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(the_file_browser_goes_by_its_keys, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_typed_means_what_the_person_means, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(typing_is_kept_when_it_pauses, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_sample_is_got_around_in, make_folder, drop_folder),
