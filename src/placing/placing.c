@@ -67,8 +67,10 @@ struct sorted {
     size_t n;
     struct photo_proposal *out;
     size_t *which, n_waiting, n_named;  /* indices of those that wait and are not told by their names */
-    size_t n_untold;                    /* of these, those without a time */
-    const char *untold;                 /* name of the first of them */
+    struct aside {                      /* of these, those taken out because nothing tells where they belong: */
+        size_t n;
+        const char *first;              /* name of the first of them */
+    } untold, damaged;                  /* without a time; without a picture */
     struct later_taken *taken;          /* of a plug itself, with a place or one by name */
     size_t n_taken, n_taken_untold;
     double *besides, last_beside_s;     /* of something else: their times, the last of them */
@@ -142,14 +144,34 @@ static void look_around(struct sorted *s)
             s->besides[s->n_besides++] = t;
         }
     }
-    for (size_t k = 0; k < s->n_waiting; k++) {
-        double t;
+}
 
-        if (place_parse_time(s->photos[s->which[k]].taken, &t))
-            continue;
-        if (s->n_untold++ == 0)
-            s->untold = s->photos[s->which[k]].name;
+static bool is_untold(const struct logbook_photo *p)
+{
+    double t;
+
+    return !place_parse_time(p->taken, &t);
+}
+
+static bool is_damaged(const struct logbook_photo *p)
+{
+    return p->trouble[0] != '\0';
+}
+
+/* The others can be told without them. */
+static void set_aside(struct sorted *s, bool (*is)(const struct logbook_photo *), struct aside *out)
+{
+    size_t n = 0;
+
+    for (size_t k = 0; k < s->n_waiting; k++) {
+        const struct logbook_photo *p = &s->photos[s->which[k]];
+
+        if (!is(p))
+            s->which[n++] = s->which[k];
+        else if (out->n++ == 0)
+            out->first = p->name;
     }
+    s->n_waiting = n;
 }
 
 /* The passes that nothing was photographed of yet; the plugs last. */
@@ -215,10 +237,6 @@ static void lay_later(struct sorted *s, struct arena *a, char *sentence, size_t 
     l.order = passes[l.n_passes].seats;
     l.n_order = passes[l.n_passes].n_seats;
     l.no_wells = en->access == ENGINE_ACCESS_OPEN && en->ignition != ENGINE_COIL_PER_PLUG;
-    if (s->n_untold > 0) {
-        text_format(sentence, n_room, s->n_untold == 1 ? "%s does not tell when it was taken." : "%s and others do not tell when they were taken.", s->untold);
-        return;
-    }
     if (s->n_taken_untold > 0) {
         text_copy(sentence, n_room, "Photos that have their places do not tell when they were taken, so nothing says which plugs these show.");
         return;
@@ -237,10 +255,37 @@ static void lay_later(struct sorted *s, struct arena *a, char *sentence, size_t 
             s->out[l.waiting[k].index] = (struct photo_proposal){l.waiting[k].plug / en->n_positions, l.waiting[k].plug % en->n_positions, l.waiting[k].zone};
 }
 
+static bool lay(struct sorted *s, struct arena *a, char *sentence, size_t n_room)
+{
+    if (s->n_waiting == 0)
+        return false;
+    if (s->n_taken + s->n_taken_untold > 0)
+        lay_later(s, a, sentence, n_room);
+    else
+        lay_first(s, a, sentence, n_room);
+    for (size_t k = 0; k < s->n_waiting; k++)
+        if (s->out[s->which[k]].cylinder >= 0)
+            return true;
+    return false;
+}
+
+/* "side.jpg does not tell when it was taken: it stays here." */
+static void say_aside(const struct aside *x, const char *one, const char *many, struct text *t)
+{
+    if (x->n > 0)
+        text_addf(t, "%s%s", t->n_bytes > 0 && t->s[t->n_bytes - 1] != '.' ? ". " : t->n_bytes > 0 ? " " : "", x->first);
+    if (x->n == 1)
+        text_addf(t, " %s: it stays here.", one);
+    else if (x->n > 1)
+        text_addf(t, " and %zu more %s: they stay here.", x->n - 1, many);
+}
+
 bool placing_propose(const struct record *r, const struct logbook_photo *photos, size_t n, struct arena *a, struct photo_proposal *out, char *sentence, size_t n_room)
 {
     struct sorted s = {.r = r, .photos = photos, .n = n, .out = out};
     char rest[400] = "";
+    struct text said = {0};
+    size_t n_timed;
 
     s.which = arena_alloc(a, n + 1, sizeof *s.which);
     s.taken = arena_alloc(a, n + 1, sizeof *s.taken);
@@ -251,13 +296,24 @@ bool placing_propose(const struct record *r, const struct logbook_photo *photos,
     if (s.n_waiting + s.n_named == 0)
         return false;
     look_around(&s);
-    if (s.n_waiting > 0 && s.n_taken + s.n_taken_untold > 0)
-        lay_later(&s, a, rest, sizeof rest);
-    else if (s.n_waiting > 0)
-        lay_first(&s, a, rest, sizeof rest);
+    set_aside(&s, is_untold, &s.untold);
+    /* A damaged photo tells by its time where it belongs, unless it is the very one that fits nowhere. */
+    if (!lay(&s, a, rest, sizeof rest)) {
+        char without[400] = "";
+
+        n_timed = s.n_waiting;
+        set_aside(&s, is_damaged, &s.damaged);
+        if (s.n_waiting < n_timed && lay(&s, a, without, sizeof without))
+            text_copy(rest, sizeof rest, without);
+        else
+            s.damaged.n = 0;
+    }
     if (s.n_named > 0)
-        text_format(sentence, n_room, "%zu by their names%s%s", s.n_named, rest[0] ? "; " : "", rest);
-    else
-        text_copy(sentence, n_room, rest);
+        text_addf(&said, "%zu by their names%s", s.n_named, rest[0] ? "; " : "");
+    text_add(&said, rest);
+    say_aside(&s.damaged, "cannot be opened", "cannot be opened", &said);
+    say_aside(&s.untold, "does not tell when it was taken", "do not tell when they were taken", &said);
+    text_copy(sentence, n_room, text_get(&said));
+    text_release(&said);
     return true;
 }

@@ -63,6 +63,11 @@ static const struct later rows[] = {
     {"a scanner's times, all alike", "open", "4 3 2 1", ENDS, "50:00 50:00 50:00 50:00", "- - - -", "the same time"},
     {"placed from a scanner, then a photo", "open", "4 3 2 1", "e4@20:00 e3@20:00 e2@20:00 e1@20:00", "20:20", "-", ""},
     {"no time at all", "open", "4 3 2 1", ENDS, "a.jpg@- b.jpg@-", "- -", "do not tell when"},
+    /* those that can be told are, the others stay and are named; "!" is a damaged file */
+    {"one of five has no time", "open", "4 3 2 1", "", "20:00 side.jpg@- 22:00 24:10 26:00", "e4 - e3 e2 e1", "4 plugs. side.jpg does not tell when it was taken: it stays here."},
+    {"one has no time, later", "open", "4 3 2 1", ENDS, "20:20 22:25 24:30 26:21 side.jpg@-", "v4 v3 v2 v1 -", "side.jpg does not tell when"},
+    {"one has no time, one is damaged", "open", "4 3 2 1", "", "20:00 22:00 bad.jpg@23:00! side.jpg@- 24:10 26:00", "e4 e3 - - e2 e1", "bad.jpg cannot be opened: it stays here."},
+    {"a damaged one fits all the same", "open", "4 3 2 1", "", "20:00 bad.jpg@22:00! 24:10 26:00", "e4 e3 e2 e1", "4 plugs"},
     {"those placed have no time", "open", "4 3 2 1", "e4@- e3@- e2@- e1@-", "50:00 50:30 51:05 51:40", "- - - -", ""},
     /* names */
     {"names tell the plug", "open", "4 3 2 1", ENDS, "zyl2.jpg@- plug_4_side.jpg@- 3_well.jpg@-", "v2 v4 w3", "names"},
@@ -87,6 +92,10 @@ static void set_time(struct logbook_photo *p, const char *at, size_t n)
 {
     int s;
 
+    if (at[n - 1] == '!') {
+        text_copy(p->trouble, sizeof p->trouble, "This is no picture.");
+        n--;
+    }
     if (n == 1 && *at == '-')
         return;
     s = (int)seconds(at, n);
