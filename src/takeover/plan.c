@@ -300,10 +300,12 @@ static bool read_quantity(struct making *m, int column, const struct take_field 
         char doubt[200];
 
         pressure_doubt(v / (unit->factor * f->factor), unit, doubt, sizeof doubt);
-        if (doubt[0] != '\0') {
-            trouble(m, column, false, "%s Write the unit into the cell: what names it is taken as it stands.", doubt);
+        if (doubt[0] != '\0' && c->unit_guessed) {
+            trouble(m, column, false, "%s Write the unit into the heading or the cell: what names it is taken as it stands.", doubt);
             return false;
         }
+        if (doubt[0] != '\0') /* a dead cylinder shows so little: the column's unit was named */
+            trouble(m, column, true, "%s It is taken as it stands.", doubt);
     }
     *kept = v;
     return true;

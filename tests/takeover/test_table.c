@@ -502,6 +502,37 @@ static void what_is_wrong_is_named_by_its_cell(void **state)
     logbook_close(lb);
 }
 
+/* 15 psi is hardly a compression: where the heading names the unit it is a dead cylinder's, taken and said; where nothing
+ * does, it may be bar, and the row stays out. */
+static void a_dead_cylinder_is_taken_where_the_unit_is_named(void **state)
+{
+    static const struct {
+        const char *head;
+        size_t n_bad;
+    } rows[] = {{"compression psi", 0}, {"compression", 1}};
+
+    struct logbook *lb = fresh();
+
+    (void)state;
+    add_engine(lb, "i4", "Ember");
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct arena *a = arena_create();
+        char table[200];
+        struct take_table t;
+        struct take_target target;
+        struct take_plan p;
+
+        text_format(table, sizeof table, "date,cylinder,%s\n2025-01-10,1,150\n2025-01-10,2,148\n2025-01-10,3,15\n2025-01-10,4,152\n", rows[i].head);
+        plan(lb, table, NULL, &t, &target, a, &p);
+        assert_int_equal(p.n_bad_rows, rows[i].n_bad);
+        assert_int_equal(p.n_troubles, 1);
+        assert_non_null(strstr(p.troubles[0].text, "15.0 psi is hardly a compression"));
+        take_table_release(&t);
+        arena_destroy(a);
+    }
+    logbook_close(lb);
+}
+
 /* The first thing wrong with a row does not hide the others, and no sentence is cut short. */
 static void all_that_is_wrong_with_a_row_is_told(void **state)
 {
@@ -665,6 +696,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(one_row_for_each_visit, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_wrong_is_named_by_its_cell, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(all_that_is_wrong_with_a_row_is_told, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_dead_cylinder_is_taken_where_the_unit_is_named, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(words_say_what_happens, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_not_known_is_asked, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_takes_the_place_of_something_is_said, make_folder, drop_folder),
