@@ -13,14 +13,19 @@
 
 #define MAX_OPEN 96
 
+#define MAX_OTHERS 24  /* fonts besides the program's own, for signs it lacks */
+#define NOWHERE 512    /* slots for signs that no font has: asking again costs tens of milliseconds */
+
 struct open_font {
-    int size_px, weight, digit_px;
+    int size_px, face, digit_px; /* face: a weight, or UI_WEIGHT_COUNT + which of the others */
     TTF_Font *font;
 };
 
 struct fonts {
-    char path[UI_WEIGHT_COUNT][512];
-    int index[UI_WEIGHT_COUNT]; /* face within a collection file */
+    char path[UI_WEIGHT_COUNT + MAX_OTHERS][512];
+    int index[UI_WEIGHT_COUNT + MAX_OTHERS]; /* face within a collection file */
+    int n_others;
+    uint32_t nowhere[NOWHERE];
     struct open_font open[MAX_OPEN];
     int n_open;
 };
@@ -44,33 +49,43 @@ static bool find_usual(struct fonts *f, int weight)
     return access(f->path[weight], R_OK) == 0;
 }
 
-static bool find_any(struct fonts *f, int weight)
+/* sign: one it must have, 0 any. */
+static bool match(struct fonts *f, const char *family, int fc_weight, uint32_t sign, int face)
 {
-    FcPattern *want = FcNameParse((const FcChar8 *)"Inter,sans-serif"), *got;
+    FcPattern *want = family != NULL ? FcNameParse((const FcChar8 *)family) : FcPatternCreate(), *got;
+    FcCharSet *signs = FcCharSetCreate(), *has = NULL;
     FcResult result;
     FcChar8 *file = NULL;
     int index = 0;
     bool fine = false;
 
-    FcPatternAddInteger(want, FC_WEIGHT, faces[weight].fc_weight);
+    FcPatternAddInteger(want, FC_WEIGHT, fc_weight);
+    if (sign != 0) {
+        FcCharSetAddChar(signs, sign);
+        FcPatternAddCharSet(want, FC_CHARSET, signs);
+        FcPatternAddBool(want, FC_SCALABLE, FcTrue);
+        FcPatternAddBool(want, FC_COLOR, FcFalse);
+    }
     FcConfigSubstitute(NULL, want, FcMatchPattern);
     FcDefaultSubstitute(want);
     got = FcFontMatch(NULL, want, &result);
-    if (got != NULL && FcPatternGetString(got, FC_FILE, 0, &file) == FcResultMatch) {
+    if (got != NULL && FcPatternGetString(got, FC_FILE, 0, &file) == FcResultMatch &&
+        (sign == 0 || (FcPatternGetCharSet(got, FC_CHARSET, 0, &has) == FcResultMatch && FcCharSetHasChar(has, sign)))) {
         FcPatternGetInteger(got, FC_INDEX, 0, &index);
-        text_copy(f->path[weight], sizeof f->path[weight], (const char *)file);
-        f->index[weight] = index & 0xFFFF;
+        text_copy(f->path[face], sizeof f->path[face], (const char *)file);
+        f->index[face] = index & 0xFFFF;
         fine = true;
     }
     if (got != NULL)
         FcPatternDestroy(got);
+    FcCharSetDestroy(signs);
     FcPatternDestroy(want);
     return fine;
 }
 
-static TTF_Font *open_face(struct fonts *f, int size_px, int weight)
+static TTF_Font *open_face(struct fonts *f, int size_px, int face)
 {
-    TTF_Font *font = TTF_OpenFontIndex(f->path[weight], size_px, f->index[weight]);
+    TTF_Font *font = TTF_OpenFontIndex(f->path[face], size_px, f->index[face]);
 
     if (font != NULL)
         TTF_SetFontHinting(font, TTF_HINTING_LIGHT);
@@ -87,7 +102,7 @@ struct fonts *fonts_create(struct err *e)
         return NULL;
     }
     for (int w = 0; w < UI_WEIGHT_COUNT; w++)
-        if (!find_usual(f, w) && !find_any(f, w)) {
+        if (!find_usual(f, w) && !match(f, "Inter,sans-serif", faces[w].fc_weight, 0, w)) {
             err_set(e, ERR_NOTFOUND, "No font was found. Install fonts-inter or any sans-serif font.");
             free(f);
             return NULL;
@@ -112,12 +127,12 @@ void fonts_destroy(struct fonts *f)
     free(f);
 }
 
-static struct open_font *get(struct fonts *f, int size_px, int weight)
+static struct open_font *get(struct fonts *f, int size_px, int face)
 {
     struct open_font *o;
 
     for (int i = 0; i < f->n_open; i++)
-        if (f->open[i].size_px == size_px && f->open[i].weight == weight)
+        if (f->open[i].size_px == size_px && f->open[i].face == face)
             return &f->open[i];
     if (f->n_open == MAX_OPEN) { /* many scales were tried: start over */
         for (int i = 0; i < f->n_open; i++)
@@ -126,11 +141,15 @@ static struct open_font *get(struct fonts *f, int size_px, int weight)
     }
     o = &f->open[f->n_open++];
     o->size_px = size_px;
-    o->weight = weight;
-    o->font = open_face(f, size_px, weight);
+    o->face = face;
+    o->font = open_face(f, size_px, face);
+    if (o->font == NULL && face >= UI_WEIGHT_COUNT) { /* then without it */
+        f->n_open--;
+        return NULL;
+    }
     if (o->font == NULL) {
         /* The file was there at start; without it nothing can be shown. */
-        SDL_Log("sootbook: the font %s is gone", f->path[weight]);
+        SDL_Log("sootbook: the font %s is gone", f->path[face]);
         abort();
     }
     o->digit_px = 0;
@@ -152,4 +171,66 @@ TTF_Font *fonts_get(struct fonts *f, int size_px, int weight)
 int fonts_digit_px(struct fonts *f, int size_px, int weight)
 {
     return get(f, size_px, weight)->digit_px;
+}
+
+/* ---- signs the typeface lacks ---- */
+
+/* Accents, joiners and variants go with the sign before them. */
+static bool clings(uint32_t sign)
+{
+    return (sign >= 0x300 && sign <= 0x36F) || (sign >= 0x200B && sign <= 0x200F) || (sign >= 0xFE00 && sign <= 0xFE0F);
+}
+
+static TTF_Font *other_with(struct fonts *f, int size_px, int weight, uint32_t sign)
+{
+    uint32_t *slot = &f->nowhere[sign % NOWHERE];
+
+    if (*slot == sign)
+        return NULL;
+    for (int i = 0; i < f->n_others; i++) {
+        struct open_font *o = get(f, size_px, UI_WEIGHT_COUNT + i);
+
+        if (o != NULL && TTF_GlyphIsProvided32(o->font, sign))
+            return o->font;
+    }
+    if (f->n_others < MAX_OTHERS && match(f, NULL, faces[weight].fc_weight, sign, UI_WEIGHT_COUNT + f->n_others)) {
+        struct open_font *o = get(f, size_px, UI_WEIGHT_COUNT + f->n_others);
+
+        if (o != NULL && TTF_GlyphIsProvided32(o->font, sign)) {
+            f->n_others++;
+            return o->font;
+        }
+        if (o != NULL) { /* its place is another's */
+            TTF_CloseFont(o->font);
+            f->n_open--;
+        }
+    }
+    *slot = sign;
+    return NULL;
+}
+
+size_t fonts_run(struct fonts *f, int size_px, int weight, const char *s, TTF_Font **font)
+{
+    TTF_Font *own = fonts_get(f, size_px, weight);
+    size_t n = 0, n_sign;
+
+    for (*font = own; s[n] != '\0'; n += n_sign) {
+        const uint32_t sign = text_codepoint(s, n);
+        TTF_Font *now = own;
+
+        n_sign = text_next(s, n) - n;
+
+        if (n > 0 && clings(sign))
+            continue;
+        if (sign >= 0x80 && !TTF_GlyphIsProvided32(own, sign)) {
+            now = other_with(f, size_px, weight, sign);
+            own = fonts_get(f, size_px, weight); /* the open ones may have been started over */
+            now = now != NULL ? now : own;
+        }
+        if (n == 0)
+            *font = now;
+        else if (now != *font)
+            break;
+    }
+    return n;
 }

@@ -491,39 +491,49 @@ static bool is_digit(const char *s)
     return *s >= '0' && *s <= '9';
 }
 
-/* Calls for each piece: digits one by one at equal advance, what is between them whole. */
-static float tabular_pieces(struct ui_render *rd, const char *s, int size, int weight,
-                            void (*each)(void *ctx, const char *piece, float x), void *ctx)
+typedef void piece_fn(void *ctx, struct _TTF_Font *font, const char *piece, float x);
+
+/* Calls for each piece that one font draws; tabular: digits one by one at equal advance. Gives the width. */
+static float text_pieces(struct ui_render *rd, const char *s, int size, int weight, bool tabular, piece_fn *each, void *ctx)
 {
-    TTF_Font *font = fonts_get(rd->fonts, size, weight);
-    int digit = fonts_digit_px(rd->fonts, size, weight);
+    const int digit = tabular ? fonts_digit_px(rd->fonts, size, weight) : 0;
     float x = 0;
     char piece[256];
 
     while (*s != '\0') {
+        TTF_Font *font;
+        const size_t n_run = fonts_run(rd->fonts, size, weight, s, &font);
         size_t n = 0;
         int w = 0;
 
-        if (is_digit(s)) {
+        if (tabular && is_digit(s)) {
             piece[0] = *s++;
             piece[1] = '\0';
             TTF_SizeUTF8(font, piece, &w, NULL);
             if (each != NULL)
-                each(ctx, piece, x + (float)(digit - w) / 2);
+                each(ctx, font, piece, x + (float)(digit - w) / 2);
             x += (float)digit;
             continue;
         }
-        while (s[n] != '\0' && !is_digit(s + n) && n + 5 < sizeof piece)
+        while (n < n_run && !(tabular && is_digit(s + n)) && n + 5 < sizeof piece)
             n = text_next(s, n);
         memcpy(piece, s, n);
         piece[n] = '\0';
         s += n;
         TTF_SizeUTF8(font, piece, &w, NULL);
         if (each != NULL)
-            each(ctx, piece, x);
+            each(ctx, font, piece, x);
         x += (float)w;
     }
     return x;
+}
+
+/* The program's own font draws all of it, in one go. */
+static bool is_one_piece(struct ui_render *rd, const char *s, int size, int weight, bool tabular)
+{
+    TTF_Font *font;
+
+    return !tabular && fonts_run(rd->fonts, size, weight, s, &font) == strlen(s) && font == fonts_get(rd->fonts, size, weight);
 }
 
 static float measure_width(void *ctx, const char *s, size_t n_bytes, int size_px, int weight, bool tabular)
@@ -543,11 +553,10 @@ static float measure_width(void *ctx, const char *s, size_t n_bytes, int size_px
         copy_of = mem_alloc(n_bytes + 1, 1);
     memcpy(copy_of, s, n_bytes);
     copy_of[n_bytes] = '\0';
-    if (tabular) {
-        w = (int)ceilf(tabular_pieces(rd, copy_of, size, weight, NULL, NULL));
-    } else {
+    if (is_one_piece(rd, copy_of, size, weight, tabular))
         TTF_SizeUTF8(fonts_get(rd->fonts, size, weight), copy_of, &w, NULL);
-    }
+    else
+        w = (int)ceilf(text_pieces(rd, copy_of, size, weight, tabular, NULL, NULL));
     if (copy_of != small)
         free(copy_of);
     slot->key = key;
@@ -566,16 +575,16 @@ struct ui_measure ui_render_measure(struct ui_render *rd)
     return (struct ui_measure){measure_width, measure_line, rd};
 }
 
-struct tabular_job {
-    TTF_Font *font;
+struct pieces_job {
+    int ascent; /* of the line: all stand on one base line */
     SDL_Surface *surface;
 };
 
-static void put_piece(void *ctx, const char *piece, float x)
+static void put_piece(void *ctx, TTF_Font *font, const char *piece, float x)
 {
-    struct tabular_job *job = ctx;
-    SDL_Surface *part = TTF_RenderUTF8_Blended(job->font, piece, (SDL_Color){255, 255, 255, 255});
-    SDL_Rect to = {(int)lrintf(x), 0, 0, 0};
+    struct pieces_job *job = ctx;
+    SDL_Surface *part = TTF_RenderUTF8_Blended(font, piece, (SDL_Color){255, 255, 255, 255});
+    SDL_Rect to = {(int)lrintf(x), job->ascent - TTF_FontAscent(font), 0, 0};
 
     if (part == NULL)
         return;
@@ -598,19 +607,20 @@ static struct slot *text_slot(struct ui_render *rd, const struct ui_draw *d)
     s = find_slot(rd, key);
     if (s != NULL)
         return s;
-    font = fonts_get(rd->fonts, size, d->weight);
-    if (d->tabular) {
-        int w = (int)ceilf(tabular_pieces(rd, d->text, size, d->weight, NULL, NULL));
+    if (is_one_piece(rd, d->text, size, d->weight, d->tabular)) {
+        font = fonts_get(rd->fonts, size, d->weight);
+        surface = TTF_RenderUTF8_Blended(font, d->text, (SDL_Color){255, 255, 255, 255});
+    } else {
+        int w = (int)ceilf(text_pieces(rd, d->text, size, d->weight, d->tabular, NULL, NULL));
 
+        font = fonts_get(rd->fonts, size, d->weight);
         surface = SDL_CreateRGBSurfaceWithFormat(0, w > 0 ? w : 1, TTF_FontHeight(font), 32, SDL_PIXELFORMAT_ARGB8888);
         if (surface == NULL)
             return NULL;
         SDL_FillRect(surface, NULL, SDL_MapRGBA(surface->format, 255, 255, 255, 0));
-        struct tabular_job job = {font, surface};
+        struct pieces_job job = {TTF_FontAscent(font), surface};
 
-        tabular_pieces(rd, d->text, size, d->weight, put_piece, &job);
-    } else {
-        surface = TTF_RenderUTF8_Blended(font, d->text, (SDL_Color){255, 255, 255, 255});
+        text_pieces(rd, d->text, size, d->weight, d->tabular, put_piece, &job);
     }
     if (surface == NULL)
         return NULL;
