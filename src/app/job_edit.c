@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "app/job_settle.h"
 #include "base/err.h"
 #include "base/mem.h"
 #include "base/text.h"
@@ -76,42 +77,47 @@ static bool set_one(struct logbook *lb, const char *label, const char *table, co
            (text[0] ? logbook_set_text(lb, table, id, column, text, e) : logbook_clear(lb, table, id, column, e)) && logbook_commit(lb, e);
 }
 
-/* Adds or takes away a line of work done after this visit's readings. */
-static bool put_work(struct logbook *lb, const struct model *m, const char *line, bool done, struct err *e)
+/* Adds or takes away lines of work done after this visit's readings, at most PUT_MOST; the steps and parts they answer go along. */
+#define PUT_MOST ENGINE_MAX_CYLINDERS
+static bool put_works(struct logbook *lb, const struct model *m, char lines[][80], int n_lines, bool done, struct err *e)
 {
-    struct visit *v;
-    struct visit_done d;
-    char words[200];
-    int at = -1;
-    bool fine;
+    struct visit *v = mem_alloc(1, sizeof *v);
+    struct visit_done put[PUT_MOST];
+    int n_put = 0;
+    bool fine = true;
 
-    if (line[0] == '\0' || !visit_parse_done(&m->record->engine, line, &d, e))
-        return line[0] == '\0';
-    v = mem_alloc(1, sizeof *v);
     *v = *record_current(m->record);
-    for (int i = 0; i < v->n_done; i++) {
-        visit_format_done(&m->record->engine, &v->done[i], words, sizeof words);
-        if (v->done[i].verb == d.verb && v->done[i].part == d.part && v->done[i].cylinders == d.cylinders)
-            at = i;
+    for (int k = 0; fine && k < n_lines && n_put < PUT_MOST; k++) {
+        struct visit_done d;
+        int at = -1;
+
+        fine = visit_parse_done(&m->record->engine, lines[k], &d, e);
+        for (int i = 0; fine && i < v->n_done; i++)
+            if (v->done[i].verb == d.verb && v->done[i].part == d.part && v->done[i].cylinders == d.cylinders)
+                at = i;
+        if (!fine)
+            break;
+        put[n_put++] = d;
+        if (done && at < 0 && v->n_done < VISIT_MAX_DONE) {
+            v->done[v->n_done++] = d;
+        } else if (!done && at >= 0) {
+            memmove(&v->done[at], &v->done[at + 1], (size_t)(v->n_done - at - 1) * sizeof v->done[0]);
+            v->n_done--;
+        }
     }
-    if (done && at < 0 && v->n_done < VISIT_MAX_DONE) {
-        v->done[v->n_done++] = d;
-    } else if (!done && at >= 0) {
-        memmove(&v->done[at], &v->done[at + 1], (size_t)(v->n_done - at - 1) * sizeof v->done[0]);
-        v->n_done--;
-    }
-    fine = logbook_change_visit(lb, m->visit_id, &m->record->engine, record_current(m->record), v, e) &&
-           logbook_note_renewed(lb, m->visit_id, m->engine_id, &m->record->engine, &d, done, e);
+    fine = fine && logbook_change_visit(lb, m->visit_id, &m->record->engine, record_current(m->record), v, e);
+    for (int k = 0; fine && k < n_put; k++)
+        fine = logbook_note_renewed(lb, m->visit_id, m->engine_id, &m->record->engine, &put[k], done, e);
+    fine = fine && job_settle(lb, m, v, -1, e);
     free(v);
     return fine;
 }
 
-/* Work that was done without a cause or a part of the list, also what somebody tells of before. */
-static bool set_work(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
+static bool put_work(struct logbook *lb, const struct model *m, const char *line, bool done, struct err *e)
 {
-    if (a->flag && record_current(m->record)->n_done >= VISIT_MAX_DONE)
-        return err_set(e, ERR_LIMIT, "A visit holds %d pieces of work done. Take one back, or write this one into the notes.", VISIT_MAX_DONE);
-    return logbook_begin(lb, a->flag ? "Work done" : "Work taken back", e) && put_work(lb, m, a->text, a->flag, e) && logbook_commit(lb, e);
+    char lines[1][80];
+
+    return line[0] == '\0' || (text_copy(lines[0], sizeof lines[0], line) ? put_works(lb, m, lines, 1, done, e) : err_set(e, ERR_BADARG, "“%.40s…” is too long.", line));
 }
 
 static bool put_verdict(struct logbook *lb, const struct model *m, const char *cause, const char *place, enum job_state state, struct err *e)
@@ -137,7 +143,7 @@ static bool put_verdict(struct logbook *lb, const struct model *m, const char *c
     text_copy(v.state, sizeof v.state, words[state]);
     if (state == JOB_REPAIRED)
         text_copy(v.repaired_visit, sizeof v.repaired_visit, m->visit_id);
-    return logbook_put_verdict(lb, &v, e);
+    return logbook_put_verdict(lb, &v, e) && (state != JOB_REPAIRED || job_settle_cause(lb, m, cause, place, e));
 }
 
 /* ---- steps ---- */
@@ -172,16 +178,24 @@ static bool note_out(struct logbook *lb, const struct model *m, struct err *e)
 static bool set_step_state(struct logbook *lb, const struct model *m, const struct logbook_step *s, const char *state, struct err *e)
 {
     bool done = strcmp(state, "done") == 0;
-    char cause[32], place[64];
+    const struct logbook_need *part;
+    char cause[32], place[64], lines[PUT_MOST][80];
+    int n;
 
     if (!logbook_set_text(lb, "step", s->id, "state", state, e) ||
         !(done ? logbook_set_text(lb, "step", s->id, "done_on", m->today, e) : logbook_clear(lb, "step", s->id, "done_on", e)))
         return false;
     if (done && strcmp(s->source, "pull") == 0)
         return note_out(lb, m, e);
-    if (repairs(s->source, cause, place) && (done || strcmp(s->state, "done") == 0))
+    if (done == (strcmp(s->state, "done") == 0))
+        return true;
+    part = job_settle_part_of(m, s);
+    if (part != NULL && done != (strcmp(part->state, "fitted") == 0) && job_renews(s->source) && !job_settle_part_state(lb, part, done, e))
+        return false;
+    if (repairs(s->source, cause, place))
         return put_verdict(lb, m, cause, place, done ? JOB_REPAIRED : JOB_ACCEPTED, e);
-    return true;
+    job_ticked_lines(&m->record->engine, s->source, lines, PUT_MOST, &n);
+    return n == 0 || put_works(lb, m, lines, n, done, e);
 }
 
 static bool step_state(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
@@ -368,10 +382,21 @@ static bool turned(struct logbook *lb, const struct model *m, struct err *e)
 
 /* ---- parts and facts ---- */
 
+/* A part that is fitted was renewed: its step is done with it, and open again when it comes out. */
 static bool need_state(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
 {
-    return logbook_begin(lb, "Part", e) && logbook_set_text(lb, "need", a->id, "state", a->column, e) &&
-           logbook_set_text(lb, "need", a->id, "on_date", m->today, e) && logbook_commit(lb, e);
+    const struct logbook_step *step = NULL;
+    bool fitted = strcmp(a->column, "fitted") == 0, was = false;
+
+    for (int i = 0; i < model_need_rows(m); i++)
+        if (strcmp(model_need_row(m, i)->id, a->id) == 0) {
+            step = job_settle_step_of(m, model_need_row(m, i));
+            was = strcmp(model_need_row(m, i)->state, "fitted") == 0;
+        }
+    if (!logbook_begin(lb, "Part", e) ||
+        (step != NULL && job_renews(step->source) && fitted != was && fitted != (strcmp(step->state, "done") == 0) && !set_step_state(lb, m, step, fitted ? "done" : "todo", e)))
+        return false;
+    return logbook_set_text(lb, "need", a->id, "state", a->column, e) && logbook_set_text(lb, "need", a->id, "on_date", m->today, e) && logbook_commit(lb, e);
 }
 
 static bool need_text(struct logbook *lb, const struct action *a, struct err *e)
@@ -443,6 +468,18 @@ static bool note_refit(struct logbook *lb, const struct model *m, const struct a
             return false;
     }
     return true;
+}
+
+bool job_edit_gap_left(struct logbook *lb, const struct model *m, int cylinder, int position, int32_t um, struct err *e)
+{
+    struct visit *v = mem_alloc(1, sizeof *v);
+    bool fine;
+
+    *v = *record_current(m->record);
+    visit_reading(v, &m->record->engine, cylinder, position)->gap_left_mm = um >= 0 ? MAYBE(um / 1000.0) : (struct maybe){0};
+    fine = job_settle(lb, m, v, -1, e);
+    free(v);
+    return fine;
 }
 
 static bool refit(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
@@ -517,18 +554,27 @@ static bool swap_parts(struct logbook *lb, const struct model *m, const struct a
            logbook_swap_parts(lb, m->visit_id, m->engine_id, en, words_find(WORDS_DONE_PART, a->column), a->cylinder, a->number, e) && logbook_commit(lb, e);
 }
 
-/* A new part is the repair of a likely cause that asks for just that: it is watched from now on. */
-static bool note_repaired(struct logbook *lb, const struct model *m, const char *kind, int cylinder, struct err *e)
+/* What was renewed is the repair of a cause that asks for just that, likely or accepted: it is watched from now on. */
+static bool note_repaired(struct logbook *lb, const struct model *m, const char *wanted, struct err *e)
 {
-    char wanted[80], line[160];
+    char line[160];
     bool fine = true;
 
-    text_format(wanted, sizeof wanted, "replaced:%s:cylinder %s", kind, m->record->engine.cylinders[cylinder].label);
+    for (size_t i = 0; fine && i < m->n_verdicts; i++) {
+        const struct logbook_verdict *v = &m->verdicts[i];
+        const struct job_cause *row = job_cause_find(v->cause);
+
+        if (row == NULL || strcmp(v->visit, m->visit_id) != 0 || strcmp(v->state, "accepted") != 0)
+            continue;
+        job_done_line(&m->record->engine, row, v->place, line, sizeof line);
+        if (strcmp(line, wanted) == 0)
+            fine = put_verdict(lb, m, v->cause, v->place, JOB_REPAIRED, e);
+    }
     for (int i = 0; fine && m->findings != NULL && i < m->findings->n_causes; i++) {
         const struct cause *c = &m->findings->causes[i];
         const struct job_cause *row = job_cause_find(c->id);
 
-        if (row == NULL || c->probability < CAUSE_LIKELY)
+        if (row == NULL || c->probability < CAUSE_LIKELY || strncmp(row->done, "replaced:", 9) != 0)
             continue;
         job_done_line(&m->record->engine, row, c->where, line, sizeof line);
         if (strcmp(line, wanted) == 0)
@@ -537,19 +583,31 @@ static bool note_repaired(struct logbook *lb, const struct model *m, const char 
     return fine;
 }
 
+/* Work that was done without a cause or a part of the list, also what somebody tells of before. */
+static bool set_work(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
+{
+    if (a->flag && record_current(m->record)->n_done >= VISIT_MAX_DONE)
+        return err_set(e, ERR_LIMIT, "A visit holds %d pieces of work done. Take one back, or write this one into the notes.", VISIT_MAX_DONE);
+    return logbook_begin(lb, a->flag ? "Work done" : "Work taken back", e) && put_work(lb, m, a->text, a->flag, e) &&
+           (!a->flag || note_repaired(lb, m, a->text, e)) && logbook_commit(lb, e);
+}
+
 /* "coil of 3, new 14 Jun 2026": a name that tells it from others. */
 static bool part_new(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
 {
     const struct engine *en = &m->record->engine;
     const struct visit *v = record_current(m->record);
-    char name[80], label[120], hole[48], date[32] = "";
+    char name[80], label[120], hole[48], date[32] = "", line[160];
 
     logbook_part_place(en, a->column, a->cylinder, a->position, hole, sizeof hole);
     clock_date_words(v->care.last_day[0] ? v->care.last_day : v->date[0] ? v->date : m->today, date, sizeof date);
     text_format(name, sizeof name, "%s of %s, new %s", a->column, hole, date);
     text_format(label, sizeof label, "New %s in %s", a->column, hole);
+    text_format(line, sizeof line, "replaced:%s:cylinder %s", a->column, en->cylinders[a->cylinder].label);
     return logbook_begin(lb, label, e) && logbook_renew_part(lb, m->visit_id, m->engine_id, en, a->column, a->cylinder, a->position, name, e) &&
-           note_repaired(lb, m, a->column, a->cylinder, e) && logbook_commit(lb, e);
+           (logbook_part_positions(en, a->column) > 1 ? job_settle(lb, m, v, record_plug_index(en, a->cylinder, a->position), e)
+                                                      : put_work(lb, m, line, true, e) && note_repaired(lb, m, line, e)) &&
+           logbook_commit(lb, e);
 }
 
 static bool part_fit(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)

@@ -219,7 +219,7 @@ static bool set_gap(struct session *s, const struct action *a, struct err *e)
     text_format(label, sizeof label, "Gap of %s", plug);
     return logbook_begin(s->lb, label, e) &&
            logbook_put_gap(s->lb, s->visit_id, a->cylinder, a->position, a->type == ACT_SET_GAP_LEFT, *typed ? um : -1, s->m.inches ? "in" : "mm", e) &&
-           logbook_commit(s->lb, e);
+           (a->type != ACT_SET_GAP_LEFT || job_edit_gap_left(s->lb, &s->m, a->cylinder, a->position, *typed ? um : -1, e)) && logbook_commit(s->lb, e);
 }
 
 static bool set_gap_photo(struct session *s, const struct action *a, struct err *e)

@@ -338,6 +338,35 @@ void engine_plugs_words(const struct engine *en, const bool marked[ENGINE_MAX_PL
     text_release(&t);
 }
 
+bool engine_plugs_parse(const struct engine *en, const char *words, bool marked[ENGINE_MAX_PLUGS])
+{
+    const char *at = text_starts(words, "plugs ") ? words + 6 : text_starts(words, "plug ") ? words + 5 : NULL;
+    int n_all = en->n_cylinders * en->n_positions;
+    bool all = text_starts(words, "all ");
+
+    for (int i = 0; i < ENGINE_MAX_PLUGS; i++)
+        marked[i] = all && i < n_all;
+    if (all || at == NULL)
+        return all;
+    while (*at != '\0') {
+        size_t n = strcspn(at, ",");
+        char label[48];
+        int found = -1;
+
+        for (int i = 0; i < n_all && found < 0; i++) {
+            engine_plug_label(en, i / en->n_positions, i % en->n_positions, label, sizeof label);
+            if (strlen(label) == n && strncmp(label, at, n) == 0)
+                found = i;
+        }
+        if (found < 0)
+            return false;
+        marked[found] = true;
+        at += n + (at[n] == ',');
+        at += strspn(at, " ");
+    }
+    return true;
+}
+
 bool engine_is_propeller_like(const struct engine *en)
 {
     return en->ignition == ENGINE_MAGNETO ||

@@ -426,7 +426,7 @@ static void add_gaps(const struct record *r, struct job *j)
             continue;
         p = &j->parts[j->n_parts++];
         memset(p, 0, sizeof *p);
-        text_format(p->key, sizeof p->key, "renew@%.50s", where);
+        text_format(p->key, sizeof p->key, "renew@%s", where); /* the step's: they are closed together */
         text_format(p->text, sizeof p->text, "Spark plugs of the maker's book, %.100s", where);
         p->quantity = n;
         text_format(p->note, sizeof p->note, "%d of %d past the limit%s", n, n_plugs, n < n_plugs ? ": a whole set wears alike" : "");
@@ -477,6 +477,21 @@ static void add_rotation(const struct record *r, struct job *j)
     add_step(j, "rotate", text, "");
 }
 
+/* What the work noted at this visit answers is neither to be done nor to be bought. */
+static void drop_answered(const struct record *r, struct job *j)
+{
+    int n_steps = 0, n_parts = 0;
+
+    for (int i = 0; i < j->n_steps; i++)
+        if (!job_answered(r, record_current(r), NULL, j->steps[i].key))
+            j->steps[n_steps++] = j->steps[i];
+    for (int i = 0; i < j->n_parts; i++)
+        if (!job_answered(r, record_current(r), NULL, j->parts[i].key))
+            j->parts[n_parts++] = j->parts[i];
+    j->n_steps = n_steps;
+    j->n_parts = n_parts;
+}
+
 void job_propose(const struct record *r, const struct findings *f, const struct job_judged *judged, int n_judged, struct job *out)
 {
     static const struct {
@@ -511,6 +526,7 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
     for (int i = 0; i < n_judged; i++)
         if (judged[i].state == JOB_ACCEPTED || judged[i].state == JOB_REPAIRED)
             add_repair(r, judged[i].cause, judged[i].place, 0, out);
+    drop_answered(r, out);
     ask_for_sets(r, out);
     ready_of(r, &ready);
     liquid = ready.liquid;

@@ -61,6 +61,15 @@ struct job {
  * gives its repair and its parts; one that is at least likely and not judged yet gives the check that settles it. */
 void job_propose(const struct record *r, const struct findings *f, const struct job_judged *judged, int n_judged, struct job *out);
 
+/* The work noted at v answers a step or a part by its key, "coil-one@cylinder 6", "settle:coil-one@cylinder 6",
+ * "renew@plug 2": the part it asks for was renewed, the gap set, the swap made that settles it. v: the record's last
+ * visit, perhaps with an edit to come; renewed: plugs known to be new beside the work noted, NULL none. */
+bool job_answered(const struct record *r, const struct visit *v, const bool renewed[ENGINE_MAX_PLUGS], const char *key);
+/* The step of this key is done when its part is fitted: it renews that part. */
+bool job_renews(const char *key);
+/* The work a ticked step is written down as, where it is one of single plugs: a line for each cylinder. */
+void job_ticked_lines(const struct engine *en, const char *key, char lines[][80], int n_room, int *n);
+
 /* What the owner came with, at this visit or else the last one before it where it was asked for, in its own words:
  * "“misfire, hot idle”: gone?", the person's own where there are any, as far as a step holds them. "" when there was no complaint. */
 void job_complaint_asked(const struct record *r, char *to, size_t n_room);

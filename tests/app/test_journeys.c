@@ -164,6 +164,91 @@ static void a_repair_is_made_and_confirmed(void **state)
     logbook_close(lb);
 }
 
+/* A straight six with a bare connector at 3, oil in the well of 5, a cracked coil at 6, a plug past its limit in 2. */
+static void write_worn_six(char engine[UUID_BYTES])
+{
+    char path[128], visit[UUID_BYTES];
+    struct engine en;
+    struct visit *v = calloc(1, sizeof *v);
+    struct err e = {0};
+    struct logbook *lb;
+
+    text_format(path, sizeof path, "%s/log", folder);
+    assert_true(logbook_create(path, &e));
+    lb = logbook_open(path, LOGBOOK_WRITE, &e);
+    engine_init(&en);
+    text_copy(en.name, sizeof en.name, "Wold");
+    en.plug.gap_min_mm = 0.8;
+    en.plug.gap_max_mm = 0.9;
+    en.plug.gap_limit_mm = 1.3;
+    en.ignition = ENGINE_COIL_PER_PLUG;
+    assert_true(engine_parse_banks(&en, "1 2 3 4 5 6", &e) && engine_parse_firing(&en, "1 5 3 6 2 4", &e) && engine_finish(&en, &e));
+    visit_init(v, &en);
+    text_copy(v->date, sizeof v->date, "2026-06-02");
+    visit_toggle_complaint(v, words_find(WORDS_COMPLAINT, "misfire-idle-hot"));
+    assert_true(visit_add_code(v, "P0306", &e));
+    for (int c = 0; c < 6; c++) {
+        struct reading *q = visit_reading(v, &en, c, 0);
+
+        reading_note(q, c == 5 ? SIGN_FUEL_WET : SIGN_NORMAL, 2);
+        reading_note(q, SIGN_COIL_CRACKED, c == 5 ? 2 : 0);
+        reading_note(q, SIGN_WELL_OIL, c == 4 ? 3 : 0);
+        reading_note(q, SIGN_BOOT_OIL_SOAKED, c == 4 ? 2 : 0);
+        reading_note(q, SIGN_CONN_BARE, c == 2 ? 2 : 0);
+        q->gap_mm = MAYBE(c == 1 ? 1.42 : c == 3 ? 1.10 : 0.85);
+    }
+    uuid_make(engine);
+    uuid_make(visit);
+    assert_true(logbook_begin(lb, "x", &e) && logbook_put_engine(lb, engine, &en, &e) && logbook_put_visit(lb, visit, engine, &en, v, &e));
+    for (int c = 0; c < 6; c++)
+        assert_true(logbook_put_reading(lb, visit, visit_reading(v, &en, c, 0), &e));
+    assert_true(logbook_commit(lb, &e));
+    logbook_close(lb);
+    free(v);
+}
+
+/* What was renewed, ticked or fitted is not to be done or bought any more, then and at the next visit. */
+static void what_was_renewed_is_not_asked_for(void **state)
+{
+    char out[4000], path[128], engine[UUID_BYTES], *html, *short_end;
+    struct err e = {0};
+    struct logbook *lb;
+    struct arena *a = arena_create();
+    struct logbook_step *steps;
+    struct logbook_need *needs;
+    struct record r;
+    size_t n, n_steps, n_needs;
+
+    (void)state;
+    write_worn_six(engine);
+    if (play("tests/journeys/renewed.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+    lb = open_sound(NULL);
+    assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
+    assert_int_equal(r.n_visits, 2);
+    assert_true(logbook_list_steps(lb, r.visits[0].id, a, &steps, &n_steps, &e) && logbook_list_needs(lb, r.visits[0].id, a, &needs, &n_needs, &e));
+    for (size_t i = 0; i < n_steps; i++)
+        if (strchr(steps[i].source, '@') != NULL && !text_starts(steps[i].source, "again:"))
+            assert_string_equal(steps[i].state, "done");
+    assert_int_equal(n_needs, 4);
+    for (size_t i = 0; i < n_needs; i++)
+        assert_string_equal(needs[i].state, "fitted");
+    record_release(&r);
+    arena_destroy(a);
+    logbook_close(lb);
+    text_format(path, sizeof path, "%s/log/report-wold-2026-06-14.html", folder);
+    assert_true(files_read(path, 1 << 22, &html, &n, &e));
+    assert_non_null(strstr(html, "Last repairs"));
+    short_end = strstr(html, "Likely causes"); /* the part behind "In short" */
+    short_end = short_end != NULL ? short_end : strstr(html, "Complaint and codes");
+    if (short_end != NULL)
+        *short_end = '\0';
+    assert_null(strstr(html, "Swap the coil"));
+    assert_null(strstr(html, "Fit new plugs"));
+    assert_null(strstr(html, "Buy"));
+    free(html);
+}
+
 /* Coils of 4 and 1 change places; the next visit finds the miss at 1. */
 static void a_swapped_coil_is_convicted(void **state)
 {
@@ -631,6 +716,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(six_plugs_take_few_inputs, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_repair_is_made_and_confirmed, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(work_done_is_told, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_was_renewed_is_not_asked_for, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_swapped_coil_is_convicted, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_six_is_mended_over_two_days, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_v8_convicts_its_coil_over_three_visits, make_folder, drop_folder),

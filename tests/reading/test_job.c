@@ -153,6 +153,74 @@ static void causes_bring_steps_and_parts(void **state)
 }
 
 /* One coil each from two causes: together they ask for the set. */
+/* Which work answers which step and part; a gap set in range answers the setting, not the renewal. */
+static void work_done_answers_what_asks_for_it(void **state)
+{
+    static const struct {
+        const char *work, *key;
+        bool answered;
+    } rows[] = {
+        {"replaced:coil:cylinder 3", "coil-one@cylinder 3", true},
+        {"replaced:coil:cylinder 3", "settle:coil-one@cylinder 3", true},
+        {"replaced:coil:cylinder 3", "coil-one@cylinder 2", false},
+        {"replaced:coil:cylinder 3", "coil-one@cylinders 2, 3", false},
+        {"replaced:coil:all", "coil-one@cylinders 2, 3", true},
+        {"replaced:coil:cylinder 3", "connector@cylinder 3", false},
+        {"cleaned:coil:cylinder 3", "coil-one@cylinder 3", false},
+        {"swapped:coil:cylinders 3,1", "settle:coil-one@cylinder 3", true},
+        {"swapped:coil:cylinders 3,1", "coil-one@cylinder 3", false},
+        {"swapped:plug:cylinders 3,1", "settle:coil-one@cylinder 3", false},
+        {"replaced:plug:cylinder 2", "renew@plug 2", true},
+        {"replaced:plug:cylinder 2", "renew@plugs 2, 4", false},
+        {"replaced:plug:all", "renew@all 4 plugs", true},
+        {"replaced:plug:cylinder 2", "gaps@plug 2", true},
+        {"replaced:plug:cylinder 2", "measure@plug 2", false},
+        {"replaced:plug:cylinder 2", "renew@plug 9", false},
+        {"replaced:coil:cylinder 3", "again:coil-one@cylinder 3", false},
+        {"replaced:coil:cylinder 3", "look", false},
+    };
+    struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+    struct job *j = calloc(1, sizeof *j);
+    struct job_judged accepted = {.cause = "coil-one", .place = "cylinder 3", .state = JOB_REPAIRED};
+    bool fresh[ENGINE_MAX_PLUGS] = {false, true};
+    char lines[4][80];
+    int n;
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct err e = {0};
+
+        r.visits[0].n_done = 1;
+        if (!visit_parse_done(&r.engine, rows[i].work, &r.visits[0].done[0], &e))
+            fail_msg("%s", e.text);
+        if (job_answered(&r, &r.visits[0], NULL, rows[i].key) != rows[i].answered)
+            fail_msg("%s: %s", rows[i].work, rows[i].key);
+    }
+    r.visits[0].n_done = 0;
+    assert_true(job_answered(&r, &r.visits[0], fresh, "renew@plug 2"));
+    at(&r, 0, 1)->gap_left_mm = MAYBE(1.05);
+    assert_true(job_answered(&r, &r.visits[0], NULL, "gaps@plug 2") && job_answered(&r, &r.visits[0], NULL, "measure@plug 2"));
+    assert_false(job_answered(&r, &r.visits[0], NULL, "renew@plug 2"));
+    at(&r, 0, 1)->gap_left_mm = MAYBE(1.3);
+    assert_false(job_answered(&r, &r.visits[0], NULL, "gaps@plug 2"));
+    job_ticked_lines(&r.engine, "renew@plugs 2, 4", lines, 4, &n);
+    assert_int_equal(n, 2);
+    assert_string_equal(lines[1], "replaced:plug:cylinder 4");
+    job_ticked_lines(&r.engine, "gaps@plug 2", lines, 4, &n);
+    assert_int_equal(n, 0);
+    assert_true(job_renews("coil-one@cylinder 3") && job_renews("renew@plug 2") && !job_renews("pcv@engine") && !job_renews("look"));
+    /* what is renewed is neither proposed nor bought, only looked at again */
+    r.visits[0].n_done = 1;
+    assert_true(visit_parse_done(&r.engine, "replaced:coil:cylinder 3", &r.visits[0].done[0], NULL));
+    at(&r, 0, 1)->gap_left_mm = MAYBE(1.05);
+    job_propose(&r, NULL, &accepted, 1, j);
+    assert_int_equal(j->n_parts, 0);
+    for (int i = 0; i < j->n_steps; i++)
+        assert_string_not_equal(j->steps[i].key, "coil-one@cylinder 3");
+    free(j);
+    record_release(&r);
+}
+
 static void several_of_a_kind_ask_for_the_set(void **state)
 {
     struct record r = inline_engine("1 2 3 4 5 6", "1 5 3 6 2 4");
@@ -488,6 +556,7 @@ int main(void)
         cmocka_unit_test(a_propeller_is_live),
         cmocka_unit_test(nothing_live_is_touched),
         cmocka_unit_test(causes_bring_steps_and_parts),
+        cmocka_unit_test(work_done_answers_what_asks_for_it),
         cmocka_unit_test(several_of_a_kind_ask_for_the_set),
         cmocka_unit_test(twin_plugs_are_rotated),
         cmocka_unit_test(a_repair_is_followed),

@@ -1,0 +1,188 @@
+/* job_answer.c - which steps and parts of a job a piece of work answers: what was renewed is neither to be done
+ * nor to be bought again. Steps that repair a cause ask for the work of their row in assets/job-causes.csv; those
+ * of single plugs are in assets/job-answers.csv; a swap a cause is settled by is one its table gives weight to. */
+#include <pthread.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/assets.h"
+#include "base/csv.h"
+#include "base/err.h"
+#include "base/text.h"
+#include "reading/cause_table.h"
+#include "reading/job.h"
+#include "reading/refit.h"
+
+#define MOST_ROWS 24
+#define SWAP_SETTLES_DB 20.0 /* a swap that shifts a cause by so much settles it */
+
+struct answer_row {
+    char key[24], work[48], ticked[48];
+    bool gap_left;
+};
+
+static pthread_once_t once = PTHREAD_ONCE_INIT;
+static struct answer_row rows[MOST_ROWS];
+static int n_rows;
+
+static void load(void)
+{
+    struct csv c;
+    struct err e = {0};
+
+    if (!asset_table("job-answers.csv", &c, &e) || c.n_rows > MOST_ROWS) {
+        fprintf(stderr, "sootbook: job-answers.csv cannot be used: %s\n", e.text);
+        abort();
+    }
+    for (size_t i = 1; i < c.n_rows; i++) {
+        struct answer_row *r = &rows[n_rows++];
+
+        text_copy(r->key, sizeof r->key, csv_named(&c, i, "key"));
+        text_copy(r->work, sizeof r->work, csv_named(&c, i, "work"));
+        text_copy(r->ticked, sizeof r->ticked, csv_named(&c, i, "ticked"));
+        r->gap_left = strcmp(csv_named(&c, i, "gap_left"), "yes") == 0;
+    }
+    csv_release(&c);
+}
+
+/* "coil-one" of "coil-one@cylinder 6", and where the place begins; NULL when the key names none. */
+static const char *part_key(const char *key, char what[32])
+{
+    size_t n = strcspn(key, "@");
+
+    if (key[n] == '\0' || n >= 32)
+        return NULL;
+    text_format(what, 32, "%.*s", (int)n, key);
+    return key + n + 1;
+}
+
+static const struct answer_row *row_of(const char *what)
+{
+    pthread_once(&once, load);
+    for (int i = 0; i < n_rows; i++)
+        if (strcmp(rows[i].key, what) == 0)
+            return &rows[i];
+    return NULL;
+}
+
+/* Cylinders at which "replaced:coil" was done. */
+static engine_set worked_at(const struct visit *v, const char *work)
+{
+    char verb[24];
+    size_t n = strcspn(work, ":");
+    int which_verb, part;
+    engine_set set = 0;
+
+    if (work[n] == '\0')
+        return 0;
+    text_format(verb, sizeof verb, "%.*s", (int)n, work);
+    which_verb = words_find(WORDS_DONE_VERB, verb);
+    part = words_find(WORDS_DONE_PART, work + n + 1);
+    for (int i = 0; i < v->n_done; i++)
+        if (v->done[i].verb == which_verb && v->done[i].part == part)
+            set |= v->done[i].cylinders;
+    return set;
+}
+
+static bool plugs_answered(const struct record *r, const struct visit *v, const bool *renewed, const struct answer_row *row, const char *place)
+{
+    const struct engine *en = &r->engine;
+    engine_set set = worked_at(v, row->work);
+    bool marked[ENGINE_MAX_PLUGS];
+    int n = 0;
+
+    if (!engine_plugs_parse(en, place, marked)) { /* "cylinder 3": all of its plugs */
+        engine_set cylinders = job_place(en, place);
+
+        for (int i = 0; i < record_plug_count(en); i++)
+            marked[i] = (cylinders >> (i / en->n_positions) & 1u) != 0;
+    }
+    for (int i = 0; i < record_plug_count(en); i++) {
+        const struct maybe *left = &v->readings[i].gap_left_mm;
+        enum gap_verdict verdict = left->given ? gap_against(&en->plug, left->value) : GAP_OVER;
+
+        if (!marked[i])
+            continue;
+        n++;
+        if ((set >> (i / en->n_positions) & 1u) == 0 && !(renewed != NULL && renewed[i] && row->work[0] != '\0') &&
+            !(row->gap_left && (verdict == GAP_IN_RANGE || verdict == GAP_HAIR_OVER)))
+            return false;
+    }
+    return n > 0;
+}
+
+/* The parts whose swap tells whether it is this cause, as bits of WORDS_DONE_PART. */
+static uint64_t settling_swaps(const char *cause)
+{
+    const struct cause_table *t = cause_table_builtin();
+    int at = cause_table_find(t, cause);
+    uint64_t parts = 0;
+
+    for (int i = 0; at >= 0 && i < t->causes[at].n_terms; i++) {
+        const struct cause_term *m = &t->terms[t->causes[at].first_term + i];
+
+        if (m->fact.n > 0 && m->fact.atoms[0].kind == FACT_SWAP && m->yes_db >= SWAP_SETTLES_DB)
+            parts |= m->fact.atoms[0].mask;
+    }
+    return parts;
+}
+
+static bool swap_made(const struct visit *v, uint64_t parts, engine_set set)
+{
+    for (int i = 0; i < v->n_done; i++)
+        if (v->done[i].from >= 0 && (parts >> v->done[i].part & 1u) != 0 && (v->done[i].cylinders & set) != 0)
+            return true;
+    return false;
+}
+
+bool job_answered(const struct record *r, const struct visit *v, const bool renewed[ENGINE_MAX_PLUGS], const char *key)
+{
+    bool settles = text_starts(key, "settle:");
+    char what[32];
+    const char *place = part_key(settles ? key + 7 : key, what);
+    const struct answer_row *row;
+    const struct job_cause *cause;
+    engine_set set;
+
+    if (place == NULL)
+        return false;
+    row = settles ? NULL : row_of(what);
+    if (row != NULL)
+        return plugs_answered(r, v, renewed, row, place);
+    cause = job_cause_find(what);
+    set = job_place(&r->engine, place);
+    if (cause == NULL || set == 0)
+        return false;
+    return (set & ~worked_at(v, cause->done)) == 0 || (settles && swap_made(v, settling_swaps(what), set));
+}
+
+bool job_renews(const char *key)
+{
+    char what[32];
+    const char *place = part_key(key, what);
+    const struct answer_row *row = place != NULL ? row_of(what) : NULL;
+    const struct job_cause *cause = place != NULL && row == NULL ? job_cause_find(what) : NULL;
+
+    return text_starts(row != NULL ? row->work : cause != NULL ? cause->done : "", "replaced:");
+}
+
+void job_ticked_lines(const struct engine *en, const char *key, char lines[][80], int n_room, int *n)
+{
+    char what[32];
+    const char *place = part_key(key, what);
+    const struct answer_row *row = place != NULL ? row_of(what) : NULL;
+    bool marked[ENGINE_MAX_PLUGS];
+
+    *n = 0;
+    if (row == NULL || row->ticked[0] == '\0' || !engine_plugs_parse(en, place, marked))
+        return;
+    for (int c = 0; c < en->n_cylinders && *n < n_room; c++) {
+        bool whole = true;
+
+        for (int p = 0; p < en->n_positions; p++)
+            whole = whole && marked[record_plug_index(en, c, p)];
+        if (whole)
+            text_format(lines[(*n)++], 80, "%s:cylinder %s", row->ticked, en->cylinders[c].label);
+    }
+}
