@@ -119,6 +119,7 @@ static cJSON *engine_item(const struct engine *en)
     add_text(o, "plug_access", engine_access_id(en->access));
     add_text(o, "head", engine_head_id(en->head));
     plug = cJSON_CreateObject();
+    add_text(plug, "type", en->plug.type);
     add_text(plug, "thread", en->plug.thread);
     add_text(plug, "seat", engine_seat_id(en->plug.seat));
     add_text(plug, "electrode", engine_electrode_id(en->plug.electrode));

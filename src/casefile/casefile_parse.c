@@ -126,7 +126,7 @@ static bool parse_groups(struct engine *en, const cJSON *object, const char *key
 static bool parse_plug(struct engine *en, const cJSON *object, const struct case_place *p, struct err *e)
 {
     static const char *const known[] = {"thread",     "seat",       "electrode",    "gap_min_mm",
-                                        "gap_max_mm", "gap_limit_mm", "heat_steps", NULL};
+                                        "gap_max_mm", "gap_limit_mm", "heat_steps", "type", NULL};
     const cJSON *plug = case_get(object, "plug");
     struct case_place q = case_inside(p, "plug");
     struct engine_plug_spec *spec = &en->plug;
@@ -136,6 +136,7 @@ static bool parse_plug(struct engine *en, const cJSON *object, const struct case
     if (plug == NULL)
         return true;
     if (!case_check_keys(plug, known, &q, e) ||
+        !case_get_text(plug, "type", spec->type, sizeof spec->type, &q, e) ||
         !case_get_text(plug, "thread", spec->thread, sizeof spec->thread, &q, e) ||
         !case_get_engine_word(plug, "seat", engine_seat_find, "gasket, taper", &seat, &q, e) ||
         !case_get_engine_word(plug, "electrode", engine_electrode_find, "nickel, platinum, iridium",

@@ -64,7 +64,9 @@ struct engine_bank {
 /* A set of cylinders that share something: bit i = cylinder i. */
 typedef uint32_t engine_set;
 
+#define ENGINE_PLUG_TYPE_BYTES 64
 struct engine_plug_spec {
+    char type[ENGINE_PLUG_TYPE_BYTES]; /* maker and number of the book's plug as the person writes them, "" unknown */
     char thread[24];  /* "M14x1.25", "" unknown */
     enum engine_seat seat;
     enum engine_electrode electrode;

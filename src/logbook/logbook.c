@@ -131,6 +131,7 @@ static const char *const steps[LOGBOOK_VERSION - 1] = {
     /* copies that are merged */
     "CREATE TABLE conflict (tbl TEXT NOT NULL, row TEXT NOT NULL, col TEXT NOT NULL, PRIMARY KEY (row, col, tbl)) STRICT, WITHOUT ROWID",
     "ALTER TABLE visit ADD COLUMN complaint_words TEXT", /* a complaint in own words */
+    "ALTER TABLE engine ADD COLUMN plug_type TEXT", /* the plug the maker's book names */
 };
 
 bool logbook_db_migrate(struct logbook *lb, const char *const *list, int n_steps, struct err *e)

@@ -16,7 +16,7 @@ static const struct {
     const char *table;
     const char *gather; /* words of a row; ?1 its id */
 } indexed[] = {
-    {"engine", "SELECT id, NULL, coalesce(name, '') || ' ' || coalesce(subtitle, '') || ' ' || coalesce(notes, '') FROM engine WHERE id = ?1 AND gone = 0"},
+    {"engine", "SELECT id, NULL, coalesce(name, '') || ' ' || coalesce(subtitle, '') || ' ' || coalesce(plug_type, '') || ' ' || coalesce(notes, '') FROM engine WHERE id = ?1 AND gone = 0"},
     {"visit", "SELECT engine, id, coalesce(date, '') || ' ' || coalesce(notes, '') || ' ' || coalesce(codes, '') || ' ' || coalesce(complaints, '') || ' ' || coalesce(complaint_words, '') || ' ' || coalesce(ended_with, '') FROM visit WHERE id = ?1 AND gone = 0"},
     {"step", "SELECT v.engine, v.id, coalesce(s.text, '') || ' ' || coalesce(s.note, '') FROM step s JOIN visit v ON v.id = s.visit WHERE s.id = ?1 AND s.gone = 0"},
     {"need", "SELECT v.engine, v.id, coalesce(s.text, '') || ' ' || coalesce(s.note, '') FROM need s JOIN visit v ON v.id = s.visit WHERE s.id = ?1 AND s.gone = 0"},

@@ -31,6 +31,7 @@ static const struct logbook_column columns[] = {
     {"engine", "heat_steps", I, NULL, "hotter (+), colder (-) than the book"},
     {"engine", "torque_mnm", I, NULL, "the maker's own figure, mN.m"}, {"engine", "torque_unit", T, NULL, "as typed"},
     {"engine", "hex_um", I, NULL, "across flats, um"}, {"engine", "notes", T, NULL, ""},
+    {"engine", "plug_type", T, NULL, "maker and number, as written"},
 
     GONE("visit"),
     {"visit", "engine", T, "engine", ""}, {"visit", "date", T, NULL, "2026-06-14"},

@@ -304,6 +304,15 @@ static int count_bits(engine_set set)
     return n;
 }
 
+/* New plugs are those of the book, where its type is written down. */
+static void name_plug(const struct engine *en, struct job_part *p)
+{
+    size_t n = strlen(p->text);
+
+    if (en->plug.type[0] != '\0' && n + strlen(en->plug.type) + 4 <= sizeof p->text)
+        text_format(p->text + n, sizeof p->text - n, " (%s)", en->plug.type);
+}
+
 static void add_part(const struct record *r, const struct job_cause *row, const char *where, engine_set cylinders, struct job *j)
 {
     const struct engine *en = &r->engine;
@@ -323,6 +332,8 @@ static void add_part(const struct record *r, const struct job_cause *row, const 
         text_copy(p->text, sizeof p->text, row->part);
     else
         text_format(p->text, sizeof p->text, "%s, %s", row->part, where);
+    if (strcmp(row->done, "replaced:plug") == 0)
+        name_plug(en, p);
     if (row->per == JOB_PER_CYLINDER && affected > 1)
         text_format(p->note, sizeof p->note, "%d of %d affected: one set may be cheaper", affected, en->n_cylinders);
     else if (row->per == JOB_PER_CYLINDER)
@@ -428,6 +439,7 @@ static void add_gaps(const struct record *r, struct job *j)
         memset(p, 0, sizeof *p);
         text_format(p->key, sizeof p->key, "renew@%s", where); /* the step's: they are closed together */
         text_format(p->text, sizeof p->text, "Spark plugs of the maker's book, %.100s", where);
+        name_plug(&r->engine, p);
         p->quantity = n;
         text_format(p->note, sizeof p->note, "%d of %d past the limit%s", n, n_plugs, n < n_plugs ? ": a whole set wears alike" : "");
     }

@@ -51,8 +51,9 @@ void content_engine(struct maker *m, const struct record *r)
     row(m, &c, "Ignition", ignitions[en->ignition]);
     row(m, &c, "Cylinder head", heads[en->head]);
     text_clear(&t);
+    text_add(&t, p->type);
     if (en->n_positions > 1)
-        text_addf(&t, "%d a cylinder", en->n_positions);
+        text_addf(&t, "%s%d a cylinder", t.n_bytes ? ", " : "", en->n_positions);
     if (p->thread[0] != '\0')
         text_addf(&t, "%s%s", t.n_bytes ? ", " : "", p->thread);
     if (p->seat != ENGINE_SEAT_UNKNOWN)

@@ -110,6 +110,7 @@ void engine_form_fill(struct engine_form *f, const struct engine *en, bool inche
     f->access = (int)en->access;
     f->head = (int)en->head;
     text_copy(f->thread, sizeof f->thread, en->plug.thread);
+    text_copy(f->plug_type, sizeof f->plug_type, en->plug.type);
     if (en->coil_groups_given)
         engine_format_groups(en, en->coil_groups, en->n_coil_groups, f->words[ENGINE_FORM_COILS], sizeof f->words[0]);
     engine_format_groups(en, en->mixture_groups, en->n_mixture_groups, f->words[ENGINE_FORM_MIXTURE], sizeof f->words[0]);
@@ -268,6 +269,7 @@ bool engine_form_engine(const struct engine_form *f, struct engine *en, struct e
     en->plug.seat = (enum engine_seat)f->seat;
     en->plug.electrode = (enum engine_electrode)f->electrode;
     text_copy(en->plug.thread, sizeof en->plug.thread, f->thread);
+    text_copy(en->plug.type, sizeof en->plug.type, f->plug_type + strspn(f->plug_type, " "));
     if (!read_gap(f, ENGINE_FORM_GAP_MIN, f->before.gap_min_mm, &en->plug.gap_min_mm, e) || !read_gap(f, ENGINE_FORM_GAP_MAX, f->before.gap_max_mm, &en->plug.gap_max_mm, e) ||
         !read_gap(f, ENGINE_FORM_GAP_LIMIT, f->before.gap_limit_mm, &en->plug.gap_limit_mm, e) || !read_torque(f, &en->plug.maker_torque_nm, e) ||
         !read_hex(f, &en->plug.hex_mm, e) || !read_heat(f, &en->plug, e))

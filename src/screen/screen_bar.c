@@ -49,6 +49,8 @@ void screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, s
     text_addf(&t, "%s", en->subtitle);
     if (en->ignition != ENGINE_IGNITION_UNKNOWN)
         text_addf(&t, "%s%s", t.n_bytes ? " · " : "", screen_ignitions[en->ignition]);
+    if (en->plug.type[0] != '\0')
+        text_addf(&t, "%s%s", t.n_bytes ? " · " : "", en->plug.type);
     if (en->plug.gap_max_mm > 0) {
         char low[16], high[16];
 

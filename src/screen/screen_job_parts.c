@@ -446,11 +446,11 @@ float job_refit_list(struct ui *ui, const struct model *m, struct screen_state *
 {
     const struct engine *en = &m->record->engine;
     struct rect in = {r.x + 20, r.y, r.w - 40, r.h};
-    char line[160];
+    char line[240];
 
-    text_format(line, sizeof line, "Refit torque%s%s%s%s%s", en->plug.thread[0] ? ", " : "", en->plug.thread,
+    text_format(line, sizeof line, "Refit torque%s%s%s%s%s%s%s", en->plug.thread[0] ? ", " : "", en->plug.thread,
                 en->plug.seat == ENGINE_SEAT_UNKNOWN ? "" : en->plug.seat == ENGINE_SEAT_TAPER ? " taper seat" : " gasket seat",
-                engine_head_id(en->head)[0] ? ", " : "", engine_head_id(en->head)[0] ? engine_head_id(en->head) : "");
+                engine_head_id(en->head)[0] ? ", " : "", engine_head_id(en->head)[0] ? engine_head_id(en->head) : "", en->plug.type[0] ? ", " : "", en->plug.type);
     y += 6;
     y += ui_text(ui, (struct rect){in.x, y, in.w, 60}, line, &title) + 8;
     ui_fill(ui, (struct rect){in.x, y, in.w, 1}, UI_LINE);

@@ -191,6 +191,7 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
     row = ui_cut_top(&r, 74);
     words_field(ui, n, ENGINE_FORM_MIXTURE, (struct rect){row.x, row.y, half, 66});
     words_field(ui, n, ENGINE_FORM_BREATHER, (struct rect){row.x + half + 16, row.y, half, 66});
+    field(ui, "new.plug-type", "Plug the maker's book names", "maker and number, as on its box", ui_cut_top(&r, 74), n->plug_type, sizeof n->plug_type, &n->touched);
     ui_heading(ui, ui_cut_top(&r, 22), "Plug");
     for (int i = 0; i < 6; i++)
         if (strcmp(threads[i], n->thread) == 0)

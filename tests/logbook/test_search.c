@@ -74,6 +74,7 @@ static void words_are_found_where_they_stand(void **state)
     uuid_make(visit);
     uuid_make(fact.id);
     text_copy(fact.engine, sizeof fact.engine, engine);
+    text_copy(en.plug.type, sizeof en.plug.type, "Quill 14-R");
     visit_init(v, &en);
     text_copy(v->date, sizeof v->date, "2026-06-14");
     text_copy(v->notes, sizeof v->notes, "stood four years in a barn");
@@ -87,6 +88,7 @@ static void words_are_found_where_they_stand(void **state)
         if (n != cases[i].n || (n > 0 && strncmp(first, cases[i].first, strlen(cases[i].first)) != 0))
             fail_msg("“%s”: %zu, %s", cases[i].words, n, first);
     }
+    assert_int_equal(found(lb, "quill", 50, first, sizeof first), 1); /* the plug its book names */
     assert_int_equal(found(lb, "four", 50, first, sizeof first), 2);
     assert_int_equal(found(lb, "four", 1, first, sizeof first), 1);
     text_copy(v->notes, sizeof v->notes, "dry shed");

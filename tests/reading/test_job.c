@@ -418,6 +418,10 @@ static void gaps_are_set_where_that_is_right(void **state)
     assert_string_equal(step(&j, "measure@plug 5")->text, "Measure the gap: plug 5, not measured yet");
     assert_true(j.n_parts == 1 && j.parts[0].quantity == 2);
     assert_string_equal(j.parts[0].text, "Spark plugs of the maker's book, plugs 3, 6");
+    text_copy(r.engine.plug.type, sizeof r.engine.plug.type, "Quill 14-R"); /* what is bought is named */
+    job_propose(&r, NULL, NULL, 0, &j);
+    assert_string_equal(j.parts[0].text, "Spark plugs of the maker's book, plugs 3, 6 (Quill 14-R)");
+    r.engine.plug.type[0] = '\0';
     assert_string_equal(j.parts[0].note, "2 of 6 past the limit: a whole set wears alike");
     for (int metal = ENGINE_PLATINUM; metal <= ENGINE_IRIDIUM; metal++) {
         r.engine.plug.electrode = (enum engine_electrode)metal;

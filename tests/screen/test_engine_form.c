@@ -41,6 +41,7 @@ static void assert_same(const struct engine *a, const struct engine *b)
     for (int i = 0; i < a->n_positions; i++)
         assert_string_equal(a->position_names[i], b->position_names[i]);
     assert_string_equal(a->plug.thread, b->plug.thread);
+    assert_string_equal(a->plug.type, b->plug.type);
     assert_true(a->plug.seat == b->plug.seat && a->plug.electrode == b->plug.electrode && a->plug.heat_given == b->plug.heat_given && a->plug.heat_steps == b->plug.heat_steps);
     assert_true(a->plug.gap_min_mm == b->plug.gap_min_mm && a->plug.gap_max_mm == b->plug.gap_max_mm && a->plug.gap_limit_mm == b->plug.gap_limit_mm);
     assert_true(a->plug.maker_torque_nm == b->plug.maker_torque_nm && a->plug.hex_mm == b->plug.hex_mm);
@@ -87,7 +88,7 @@ static void write_full(struct engine *en)
     text_copy(en->position_names[1], sizeof en->position_names[1], "lower");
     en->access = ENGINE_ACCESS_OPEN;
     en->head = ENGINE_HEAD_CAST_IRON;
-    en->plug = (struct engine_plug_spec){.thread = "M18x1.5", .seat = ENGINE_SEAT_GASKET, .electrode = ENGINE_PLATINUM, .gap_min_mm = 0.4064, .gap_max_mm = 0.5334, .gap_limit_mm = 0.6096, .heat_given = true, .heat_steps = -1, .maker_torque_nm = 44.742, .hex_mm = 22.225};
+    en->plug = (struct engine_plug_spec){.type = "Quill 18-K/3, resistor", .thread = "M18x1.5", .seat = ENGINE_SEAT_GASKET, .electrode = ENGINE_PLATINUM, .gap_min_mm = 0.4064, .gap_max_mm = 0.5334, .gap_limit_mm = 0.6096, .heat_given = true, .heat_steps = -1, .maker_torque_nm = 44.742, .hex_mm = 22.225};
     if (!engine_parse_banks(en, "left: 1 2 3 / right: 4 5 6", &e) || !engine_parse_firing(en, "1 6 2 4 3 5", &e) ||
         !engine_parse_groups(en, "1+5 2+6 3+4", en->coil_groups, &en->n_coil_groups, &e) || !engine_parse_groups(en, "1+2+3 4+5+6", en->mixture_groups, &en->n_mixture_groups, &e))
         fail_msg("%s", e.text);
