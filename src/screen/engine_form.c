@@ -288,6 +288,23 @@ bool engine_form_engine(const struct engine_form *f, struct engine *en, struct e
     return engine_finish(en, e);
 }
 
+bool engine_form_drawing(const struct engine_form *f, struct engine *en, struct err *e)
+{
+    static const enum engine_form_words besides[] = {ENGINE_FORM_COILS, ENGINE_FORM_MIXTURE, ENGINE_FORM_BREATHER, ENGINE_FORM_POSITIONS};
+    struct engine_form bare = *f;
+
+    if (engine_form_engine(f, en, NULL))
+        return true;
+    memset(bare.figures, 0, sizeof bare.figures);
+    memset(bare.filled, 0, sizeof bare.filled);
+    memset(&bare.before, 0, sizeof bare.before);
+    if (engine_form_engine(&bare, en, NULL))
+        return true;
+    for (size_t i = 0; i < sizeof besides / sizeof besides[0]; i++)
+        bare.words[besides[i]][0] = '\0';
+    return engine_form_engine(&bare, en, e);
+}
+
 bool engine_form_named(const struct engine_form *f, struct err *e)
 {
     return f->name[0] != '\0' || err_set(e, ERR_BADARG, "Give the engine a name.");

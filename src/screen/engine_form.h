@@ -54,6 +54,8 @@ void engine_form_fill(struct engine_form *f, const struct engine *en, bool inche
 /* What the fields hold, as an engine that may still want its name; and whether it has one. Both fail ERR_BADARG with
  * the sentence to show. */
 bool engine_form_engine(const struct engine_form *f, struct engine *en, struct err *e);
+/* Its numbering and order alone, to be drawn, whatever is wrong with the rest; what fits of that is there too. */
+bool engine_form_drawing(const struct engine_form *f, struct engine *en, struct err *e);
 bool engine_form_named(const struct engine_form *f, struct err *e);
 
 #endif

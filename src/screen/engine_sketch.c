@@ -103,7 +103,7 @@ void engine_sketch_sheet(struct ui *ui, const struct engine_form *f, const char 
     struct engine en;
     struct rect ribbon;
     struct err e = {0};
-    bool fits = engine_form_engine(f, &en, &e);
+    bool fits = engine_form_drawing(f, &en, &e);
     float pitch, w;
     char line[200];
 

@@ -30,6 +30,13 @@ void model_format_gap(const struct model *m, double mm, char *to, size_t n_room)
     unit_tell_length(&units, mm, false, to, n_room);
 }
 
+void model_gap_hint(const struct model *m, char *to, size_t n_room)
+{
+    const struct engine_plug_spec *spec = &m->record->engine.plug;
+
+    model_format_gap(m, spec->gap_min_mm > 0 ? spec->gap_min_mm : spec->gap_max_mm > 0 ? spec->gap_max_mm : 1.0, to, n_room);
+}
+
 void model_format_found(const struct model *m, const struct reading *r, char *to, size_t n_room)
 {
     char figure[16];

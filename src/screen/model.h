@@ -455,6 +455,7 @@ extern const char *const screen_ignitions[ENGINE_IGNITION_COUNT]; /* as shown, "
 void model_plug_short(struct ui *ui, const struct engine *en, int cylinder, int position, float width, const struct ui_style *style, char *to, size_t n_room);
 struct unit_choice model_units(const struct model *m); /* figures are told in */
 void model_format_gap(const struct model *m, double mm, char *to, size_t n_room); /* in the set unit, without its name */
+void model_gap_hint(const struct model *m, char *to, size_t n_room); /* what a gap's field proposes to type: the lower end of the range, else a usual one */
 void model_format_found(const struct model *m, const struct reading *r, char *to, size_t n_room); /* the gap as found, "≈" before one from a photo */
 const struct visit *model_visit(const struct model *m); /* NULL none */
 const struct reading *model_reading(const struct model *m, int cylinder, int position);

@@ -283,7 +283,7 @@ static float hole(struct ui *ui, const struct model *m, struct screen_state *st,
     static const struct job_choice washers[] = {{"new", "washer new", NULL}, {"used", "washer used", NULL}}, threads[] = {{"dry", "thread dry", NULL}, {"greased", "greased", NULL}};
     const struct reading *q = model_reading(m, c, p);
     float top = r.y, t = ui_target_px(ui);
-    char value[32] = "", typed[64], advice[400], angle[100];
+    char value[32] = "", typed[64], advice[400], angle[100], hint[16];
 
     (void)st;
     if (m->record->engine.plug.seat != ENGINE_SEAT_TAPER)
@@ -299,9 +299,10 @@ static float hole(struct ui *ui, const struct model *m, struct screen_state *st,
         if (ui_chip(ui, "job.unplugged", ui_cut_left(&line, ui_chip_width(ui, "lead still off", command_key("unplugged"))), "lead still off", is_unplugged(m, c, p), command_key("unplugged")))
             job_unplug(m, out, c, p);
     }
+    model_gap_hint(m, hint, sizeof hint);
     if (q->gap_left_mm.given)
         model_format_gap(m, q->gap_left_mm.value, value, sizeof value);
-    if (job_field(ui, "job.gap-left", m->inches ? "Gap as left, in" : "Gap as left, mm", m->inches ? "40" : "1.00", ui_cut_top(&r, job_field_px(ui)), value, typed, sizeof typed)) {
+    if (job_field(ui, "job.gap-left", m->inches ? "Gap as left, in" : "Gap as left, mm", hint, ui_cut_top(&r, job_field_px(ui)), value, typed, sizeof typed)) {
         struct action *a = actions_add(out, ACT_SET_GAP_LEFT);
 
         a->cylinder = c;

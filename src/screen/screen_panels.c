@@ -36,6 +36,17 @@ struct rect panel_begin(struct ui *ui, const char *id, struct rect r, const char
 
 /* ---- signs of one zone: a letter notes, the same again notes more, then none ---- */
 
+/* From zone to zone of the plug, without leaving. */
+static void other_zone(struct ui *ui, struct screen_state *st)
+{
+    int n;
+    const struct zone_key *zones = screen_zone_keys(&n);
+
+    for (int i = 0; i < n; i++)
+        if (ui_key(ui, zones[i].key))
+            st->signs_zone = zones[i].zone;
+}
+
 static void signs_panel(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     static const char *const amounts[] = {"none", "trace", "moderate", "heavy"};
@@ -76,17 +87,15 @@ static void signs_panel(struct ui *ui, const struct model *m, struct screen_stat
     ui_cut_top(&r, 10);
     {
         struct rect row = ui_cut_top(&r, 40);
-        struct ui_button clean = {.key = "X"}, unseen = {.look = UI_LOOK_QUIET};
+        struct ui_button clean = {.key = "X"}, unseen = {.look = UI_LOOK_QUIET}, done = {.look = UI_LOOK_DARK, .key = "Enter"};
 
-        if (m->can_write && (ui_button(ui, "signs.clean", ui_cut_left(&row, 220), st->signs_zone == ZONE_WELL ? "Dry and clean" : "Looked at: nothing", &clean) || ui_key(ui, "x"))) {
+        if (m->can_write && (ui_button(ui, "signs.clean", ui_cut_left(&row, 220), st->signs_zone == ZONE_WELL ? "Dry and clean" : "Looked at: nothing", &clean) || ui_key(ui, "x")))
             actions_see_zone(out, st, st->signs_zone, true);
-            st->panel = PANEL_NONE;
-        }
         ui_cut_left(&row, 10);
-        if (m->can_write && seen && ui_button(ui, "signs.unseen", ui_cut_left(&row, 160), "Not looked at", &unseen)) {
+        if (m->can_write && seen && ui_button(ui, "signs.unseen", ui_cut_left(&row, 160), "Not looked at", &unseen))
             actions_see_zone(out, st, st->signs_zone, false);
+        if (ui_button(ui, "signs.done", ui_cut_right(&row, ui_button_width(ui, "Done", &done)), "Done", &done))
             st->panel = PANEL_NONE;
-        }
     }
     if (ui_key(ui, "Enter"))
         st->panel = PANEL_NONE;
@@ -205,10 +214,12 @@ void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st
     }
     switch (st->panel) {
     case PANEL_SIGNS:
-        if (m->record != NULL && st->cylinder >= 0)
+        if (m->record != NULL && st->cylinder >= 0) {
+            other_zone(ui, st);
             signs_panel(ui, m, st, out);
-        else
+        } else {
             st->panel = PANEL_NONE;
+        }
         break;
     case PANEL_VISIT:
         if (model_visit(m) != NULL)

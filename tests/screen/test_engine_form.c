@@ -201,10 +201,32 @@ static void what_is_wrong_is_told_by_its_field(void **state)
     assert_int_equal(en.n_cylinders, 4);
 }
 
+/* A slip in a figure or in what is said beside the numbering takes the drawing away from nobody. */
+static void the_drawing_stays_while_the_numbering_fits(void **state)
+{
+    struct engine_form form;
+    struct engine en;
+    struct err e = {0};
+
+    (void)state;
+    engine_form_begin(&form, false);
+    engine_form_take_preset(&form, engine_find_preset("i6"));
+    text_copy(form.figures[ENGINE_FORM_GAP_MIN], ENGINE_FORM_FIGURE_BYTES, "1.30");
+    text_copy(form.figures[ENGINE_FORM_GAP_MAX], ENGINE_FORM_FIGURE_BYTES, "1.00");
+    assert_false(engine_form_engine(&form, &en, &e));
+    assert_true(engine_form_drawing(&form, &en, &e));
+    assert_int_equal(en.n_cylinders, 6);
+    text_copy(form.words[ENGINE_FORM_MIXTURE], sizeof form.words[0], "1+2+9");
+    assert_true(engine_form_drawing(&form, &en, &e));
+    text_copy(form.words[ENGINE_FORM_FIRING], sizeof form.words[0], "1 5 3 6 2");
+    assert_false(engine_form_drawing(&form, &en, &e));
+    assert_true(e.text[0] != '\0');
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(an_engine_comes_back_as_it_went_in),
+        cmocka_unit_test(the_drawing_stays_while_the_numbering_fits), cmocka_unit_test(an_engine_comes_back_as_it_went_in),
         cmocka_unit_test(what_was_not_touched_stays),
         cmocka_unit_test(figures_are_read_in_the_units_that_are_set),
         cmocka_unit_test(torque_and_hex_take_the_units_of_their_books),
