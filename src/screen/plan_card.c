@@ -39,7 +39,7 @@ static void deposits(struct ui *ui, const struct model *m, struct screen_state *
 {
     struct ui_flow flow;
 
-    ui_heading(ui, ui_cut_top(r, 24), "Firing end");
+    ui_heading(ui, ui_cut_top(r, 24), "Firing end: a letter, again for more; + and −");
     flow = ui_flow_begin(*r, ui_target_px(ui));
     for (int s = (int)sign_first(ZONE_FIRING_END); s < (int)sign_first(ZONE_FIRING_END) + sign_count(ZONE_FIRING_END); s++) {
         const struct sign_row *row = sign_row((enum sign)s);

@@ -83,7 +83,7 @@ static void signs_panel(struct ui *ui, const struct model *m, struct screen_stat
             actions_next_sign(out, st, reading, s);
     }
     amount_keys(ui, m, st, out);
-    ui_text(ui, ui_cut_top(&r, 28), "A letter notes its sign, pressed again more of it, then none. + and − say more or less of the last one.", &(struct ui_style){.colour = UI_TEXT_SOFT});
+    ui_text(ui, ui_cut_top(&r, 28), "A letter notes its sign; again: more, then none. + and −: more, less of the last one.", &(struct ui_style){.colour = UI_TEXT_SOFT});
     ui_cut_top(&r, 10);
     {
         struct rect row = ui_cut_top(&r, 40);

@@ -237,7 +237,7 @@ float ui_splitter(struct ui *ui, const char *id, struct rect r, float value, flo
 int ui_menu(struct ui *ui, const char *id, float x, float y, const struct ui_menu_item *items, int n)
 {
     struct ui_style label = {.size_px = 14, .colour = UI_TEXT};
-    float row = ui_target_px(ui) + 6, w = 0;
+    float row = fminf(ui_target_px(ui) + 6, (ui->height - y - 20) / (float)n), w = 0; /* a long one closes up: its last line must be in view */
     char part[ID_BYTES];
     struct rect r;
     int chosen = UI_MENU_OPEN;
