@@ -268,6 +268,7 @@ static void read_gap(const struct part *p, const struct logbook_mark *mark, cons
     struct gauge_thread scale = *t;
     struct gauge_point line[2];
     struct gauge_gap gap;
+    struct gauge_budget budget;
     struct err e = {0};
 
     points_of(p, mark, line);
@@ -284,6 +285,9 @@ static void read_gap(const struct part *p, const struct logbook_mark *mark, cons
     out->gap_given = true;
     out->gap_mm = gap.gap_mm;
     out->gap_pm_mm = gap.uncertainty_mm;
+    gauge_budget_make(&picture, &scale, &gap, p->focal_px, &budget);
+    memcpy(out->gap_part_mm, budget.mm, sizeof out->gap_part_mm);
+    gauge_budget_remedy(&budget, budget.largest, out->gap_remedy, sizeof out->gap_remedy);
     for (int i = 0; i < 2; i++)
         to_photo(p, gap.across[i].x, gap.across[i].y, &out->gap_x[i], &out->gap_y[i]);
     text_copy(out->gap_words, sizeof out->gap_words, "");

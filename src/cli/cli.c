@@ -32,11 +32,12 @@ static const struct cli_verb verbs[] = {
      "Coordinates are pixels of the photo as displayed. Numbers with decimal commas are set apart by blanks or semicolons\n"
      "(\"10,5 20 30,5 40\"). The patch reflects 0.18 of the light unless said. Prints CIELAB\n"
      "(D65, 2 degrees), the shares that are dark and glossy, and deposits they suggest.\n", cli_colour},
-    {"gap", "gap PHOTO --thread X1,Y1,X2,Y2 --pitch MM [--major MM] --across X1,Y1,X2,Y2", "the electrode gap, measured in a side view by the thread's pitch",
+    {"gap", "gap PHOTO --thread X1,Y1,X2,Y2 --pitch MM [--major MM] --across X1,Y1,X2,Y2 [--explain]", "the electrode gap, measured in a side view by the thread's pitch",
      "Coordinates are pixels of the photo as displayed. --thread is drawn along the outline of the thread, over at least\n"
      "four turns; --across over the gap, from electrode to electrode. Both may be rough: ends are held to the edges.\n"
      "Threads of one pitch (M12 and M14) differ in width: without --major the one taken is named on standard error, and\n"
-     "where two are as wide as what is seen, its doubt covers both.\n"
+     "where two are as wide as what is seen, its doubt covers both. --explain adds what the uncertainty is made of (scale,\n"
+     "perspective, both edges, angle of view) and what makes the largest part smaller.\n"
      "Numbers with decimal commas are set apart by blanks or semicolons (\"10,5 20 30,5 40\"); --pitch may be 1,25.\n", cli_gap},
     {"place", "place LOGBOOK [--engine NAME] --visit DATE [--accept] PHOTO...", "take photos in and propose plugs by the time they were taken",
      "The originals are copied, unchanged, and laid along the visit's removal order. What is proposed is\n"

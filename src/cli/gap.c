@@ -1,4 +1,4 @@
-/* gap.c - sootbook gap PHOTO --thread X1,Y1,X2,Y2 --pitch MM [--major MM] --across X1,Y1,X2,Y2 */
+/* gap.c - sootbook gap PHOTO --thread X1,Y1,X2,Y2 --pitch MM [--major MM] --across X1,Y1,X2,Y2 [--explain] */
 #include <cjson/cJSON.h>
 #include <math.h>
 #include <stdio.h>
@@ -8,7 +8,7 @@
 #include "base/text.h"
 #include "cli/cli.h"
 #include "cli/picture.h"
-#include "gauge/gauge_gap.h"
+#include "gauge/gauge_budget.h"
 #include "gauge/gauge_which.h"
 
 static double rounded(double v, double steps)
@@ -67,9 +67,25 @@ static bool read_by_width(const struct asked *a, struct gauge_thread *scale, str
     return true;
 }
 
+/* What the ± is made of, and what to do about the largest part. */
+static void add_budget(cJSON *root, const struct asked *a, const struct gauge_thread *scale, const struct gauge_gap *gap)
+{
+    struct gauge_budget b;
+    cJSON *parts;
+    char words[300];
+
+    gauge_budget_make(&a->picture, scale, gap, a->focal_px, &b);
+    parts = cJSON_AddObjectToObject(root, "uncertainty_parts_mm");
+    for (int k = 0; k < GAUGE_PART_COUNT; k++)
+        cJSON_AddNumberToObject(parts, gauge_part_id((enum gauge_part)k), rounded(b.mm[k], 1e4));
+    cJSON_AddStringToObject(root, "largest", gauge_part_id(b.largest));
+    gauge_budget_remedy(&b, b.largest, words, sizeof words);
+    cJSON_AddStringToObject(root, "remedy", words);
+}
+
 int cli_gap(int argc, char **argv)
 {
-    struct cli_option o[] = {{.name = "--thread"}, {.name = "--pitch"}, {.name = "--across"}, {.name = "--major"}};
+    struct cli_option o[] = {{.name = "--thread"}, {.name = "--pitch"}, {.name = "--across"}, {.name = "--major"}, {.name = "--explain", .flag = true}};
     const char *file;
     double major_mm = 0;
     struct asked a;
@@ -83,7 +99,7 @@ int cli_gap(int argc, char **argv)
     cJSON *root, *list;
     bool fine;
 
-    if (!cli_options(argc, argv, o, 4, &file, 1, &n))
+    if (!cli_options(argc, argv, o, 5, &file, 1, &n))
         return 2;
     if (n != 1)
         return cli_wrong("gap", "name the photo to measure in");
@@ -103,9 +119,10 @@ int cli_gap(int argc, char **argv)
     /* the film's long side is 36 mm */
     a.focal_px = info.focal_as_35mm_mm / 36 * (pixels.width > pixels.height ? pixels.width : pixels.height);
     fine = major_mm > 0 ? read_as(&a, major_mm, &scale, &gap, &e) : read_by_width(&a, &scale, &gap, &e);
-    photo_pixels_release(&pixels);
-    if (!fine)
+    if (!fine) {
+        photo_pixels_release(&pixels);
         return cli_failed(&e);
+    }
     root = cJSON_CreateObject();
     cJSON_AddNumberToObject(root, "gap_mm", rounded(gap.gap_mm, 1e4));
     cJSON_AddNumberToObject(root, "uncertainty_mm", rounded(gap.uncertainty_mm, 1e4));
@@ -116,6 +133,9 @@ int cli_gap(int argc, char **argv)
         cJSON_AddItemToArray(list, cJSON_CreateNumber(rounded(gap.across[i].x, 100)));
         cJSON_AddItemToArray(list, cJSON_CreateNumber(rounded(gap.across[i].y, 100)));
     }
+    if (o[4].value != NULL)
+        add_budget(root, &a, &scale, &gap);
+    photo_pixels_release(&pixels);
     json = cJSON_Print(root);
     puts(json);
     free(json);

@@ -8,6 +8,7 @@
 #include <stddef.h>
 #include <stdint.h>
 #include "base/files.h"
+#include "gauge/gauge_budget.h"
 #include "lineup/lineup_crop.h"
 #include "logbook/logbook.h"
 #include "photo/photo_view.h"
@@ -74,6 +75,8 @@ struct photo_measured {
     double scale_x[2], scale_y[2];  /* the thread's line as it was used, straightened to it */
     bool gap_given;
     double gap_mm, gap_pm_mm, gap_x[2], gap_y[2]; /* ends on the edges of the metal */
+    double gap_part_mm[GAUGE_PART_COUNT]; /* what the ± is made of, each by itself */
+    char gap_remedy[300];           /* what makes the largest of them smaller */
     char gap_words[400];
     bool colour_given;
     double lab[3], spread, dark_share, gloss_share;

@@ -6,6 +6,8 @@
 #include "base/text.h"
 #include "screen/photo_bench.h"
 
+#define LEAST_PART_MM 0.005 /* less is not shown: it would read 0.00 */
+
 void bench_say(struct bench_column *c, const char *words, enum ui_colour colour)
 {
     struct ui_style style = {.colour = colour, .top = true, .max_lines = 12};
@@ -143,6 +145,32 @@ static void noted_part(struct bench_column *c, const struct model *m, const stru
     ui_cut_top(&c->r, row.h + 8);
 }
 
+/* What the ± is made of, the largest part first, and what to do about that one. */
+static void doubt_part(struct bench_column *c, const struct model *m, const struct photo_measured *got)
+{
+    bool told[GAUGE_PART_COUNT] = {false};
+    char words[32], size[16], id[32];
+
+    bench_heading(c, "What the ± is made of");
+    for (int n = 0; n < GAUGE_PART_COUNT; n++) {
+        int most = -1;
+
+        for (int k = 0; k < GAUGE_PART_COUNT; k++)
+            if (!told[k] && (most < 0 || got->gap_part_mm[k] > got->gap_part_mm[most]))
+                most = k;
+        told[most] = true;
+        if (got->gap_part_mm[most] < LEAST_PART_MM)
+            continue;
+        model_format_gap(m, got->gap_part_mm[most], size, sizeof size);
+        text_format(words, sizeof words, "± %s %s", size, m->inches ? "in" : "mm");
+        text_format(id, sizeof id, "bench.doubt.%s", gauge_part_id((enum gauge_part)most));
+        ui_value_row(c->ui, id, ui_cut_top(&c->r, 28), gauge_part_label((enum gauge_part)most), words, n == 0, NULL);
+    }
+    ui_cut_top(&c->r, 6);
+    ui_note(c->ui, "bench.remedy", (struct rect){c->r.x, c->r.y, c->r.w, 20}, "to make the ± smaller", got->gap_remedy);
+    bench_say(c, got->gap_remedy, UI_TEXT);
+}
+
 static void gap_part(struct bench_column *c, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, const struct photo_measured *got)
 {
     const struct reading *r = bench_reading_of(m, st, p);
@@ -189,6 +217,7 @@ static void gap_part(struct bench_column *c, const struct model *m, struct scree
             if (bench_button(c, "bench.use-gap", label, &use))
                 take_gap(m, st, out, p, got);
         }
+        doubt_part(c, m, got);
         return;
     }
     if (got != NULL && got->gap_words[0] != '\0') {

@@ -6,6 +6,7 @@
 #include <cmocka.h>
 
 #include <cjson/cJSON.h>
+#include <math.h>
 #include <sqlite3.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -552,9 +553,40 @@ static void verbs_are_complete(void **state)
     }
 }
 
+/* p10 with lines along its outline and over its gap: the five figures, and what the ± is made of where that is asked for; which
+ * thread was taken, where its diameter was not said. */
+static void a_gap_says_what_its_doubt_is_made_of(void **state)
+{
+    static const char lines[] = "gap tests/photos/p10.jpg --thread 330,325,480,391 --pitch 1.25 --across 602,337,616,343";
+    static const char *const parts[] = {"scale", "depth", "tip", "strap", "angle"};
+    char *out, *err, args[200];
+    cJSON *all, *list;
+    double sum = 0;
+
+    (void)state;
+    assert_int_equal(run(lines, &out, &err), 0);
+    assert_null(strstr(out, "remedy"));
+    assert_non_null(strstr(err, "Taken as M14x1.25"));
+    free(out), free(err);
+    text_format(args, sizeof args, "%s --major 14 --explain", lines);
+    assert_int_equal(run(args, &out, &err), 0);
+    assert_string_equal(err, "");
+    all = cJSON_Parse(out);
+    assert_non_null(all);
+    list = cJSON_GetObjectItem(all, "uncertainty_parts_mm");
+    for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++)
+        sum += cJSON_GetNumberValue(cJSON_GetObjectItem(list, parts[i])) * cJSON_GetNumberValue(cJSON_GetObjectItem(list, parts[i]));
+    assert_true(fabs(sqrt(sum) - cJSON_GetNumberValue(cJSON_GetObjectItem(all, "uncertainty_mm"))) < 0.001);
+    assert_non_null(cJSON_GetObjectItem(list, cJSON_GetStringValue(cJSON_GetObjectItem(all, "largest"))));
+    assert_true(strlen(cJSON_GetStringValue(cJSON_GetObjectItem(all, "remedy"))) > 40);
+    cJSON_Delete(all);
+    free(out), free(err);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_gap_says_what_its_doubt_is_made_of),
         cmocka_unit_test(wrong_usage_is_2_with_a_hint),
         cmocka_unit_test(what_cannot_be_done_is_1_with_a_sentence),
         cmocka_unit_test(an_unknown_key_is_named_with_its_place),
