@@ -205,6 +205,8 @@ static bool step_state(struct logbook *lb, const struct model *m, const struct a
 
     if (s == NULL || strcmp(s->state, a->column) == 0)
         return true;
+    if (strcmp(a->column, "done") == 0 && strcmp(s->source, "turn") == 0 && ready_asks_to_turn(m->ready) && !ready_can_turn(m->record, m->ready))
+        return err_set(e, ERR_BADARG, "Plugs are in, and it is turned by hand with the plugs out. Was it turned before they went in? Then Ctrl+T asks for that.");
     text_format(label, sizeof label, "%s: %.60s", strcmp(a->column, "done") == 0 ? "Done" : "Step", s->text);
     return logbook_begin(lb, label, e) && set_step_state(lb, m, s, a->column, e) && logbook_commit(lb, e);
 }
@@ -544,14 +546,38 @@ static bool unplugged(struct logbook *lb, const struct model *m, const struct ac
            logbook_set_int(lb, "reading", row, "connected", !a->flag, e) && logbook_commit(lb, e); /* on again is said: an earlier visit may have left it off */
 }
 
+/* Another plug is in this hole now: how the one before was tightened holds no more, and it is out until that is said of it.
+ * fresh: a new one, or one that was set aside; the gap as left was that of the one before. */
+static bool plug_changed(struct logbook *lb, const struct model *m, int cylinder, int position, bool fresh, struct err *e)
+{
+    static const char *const tightened[] = {"torque_mnm", "torque_unit", "washer", "thread_state"};
+    const struct reading *q = model_reading(m, cylinder, position);
+    const struct action hole = {.cylinder = cylinder, .position = position};
+    char row[UUID_BYTES];
+
+    if (!q->present)
+        return true; /* nothing was said of the one before */
+    if (!logbook_touch_reading(lb, m->visit_id, cylinder, position, row, e))
+        return false;
+    for (size_t i = 0; i < sizeof tightened / sizeof tightened[0]; i++)
+        if (!logbook_clear(lb, "reading", row, tightened[i], e))
+            return false;
+    if (fresh && q->gap_left_mm.given && !logbook_put_gap(lb, m->visit_id, cylinder, position, true, -1, "mm", e))
+        return false;
+    return q->refit == 0 || note_refit(lb, m, &hole, words_find(WORDS_REFIT, "out"), e);
+}
+
 static bool swap_parts(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
 {
     const struct engine *en = &m->record->engine;
     char label[100];
+    bool fine;
 
     text_format(label, sizeof label, "%s of %s and %s change places", a->column, en->cylinders[a->cylinder].label, en->cylinders[a->number].label);
-    return logbook_begin(lb, label, e) &&
-           logbook_swap_parts(lb, m->visit_id, m->engine_id, en, words_find(WORDS_DONE_PART, a->column), a->cylinder, a->number, e) && logbook_commit(lb, e);
+    fine = logbook_begin(lb, label, e) && logbook_swap_parts(lb, m->visit_id, m->engine_id, en, words_find(WORDS_DONE_PART, a->column), a->cylinder, a->number, e);
+    for (int p = 0; fine && strcmp(a->column, "plug") == 0 && p < en->n_positions; p++)
+        fine = plug_changed(lb, m, a->cylinder, p, false, e) && plug_changed(lb, m, a->number, p, false, e);
+    return fine && logbook_commit(lb, e);
 }
 
 /* What was renewed is the repair of a cause that asks for just that, likely or accepted: it is watched from now on. */
@@ -605,6 +631,7 @@ static bool part_new(struct logbook *lb, const struct model *m, const struct act
     text_format(label, sizeof label, "New %s in %s", a->column, hole);
     text_format(line, sizeof line, "replaced:%s:cylinder %s", a->column, en->cylinders[a->cylinder].label);
     return logbook_begin(lb, label, e) && logbook_renew_part(lb, m->visit_id, m->engine_id, en, a->column, a->cylinder, a->position, name, e) &&
+           (strcmp(a->column, "plug") != 0 || plug_changed(lb, m, a->cylinder, a->position, true, e)) &&
            (logbook_part_positions(en, a->column) > 1 ? job_settle(lb, m, v, record_plug_index(en, a->cylinder, a->position), e)
                                                       : put_work(lb, m, line, true, e) && note_repaired(lb, m, line, e)) &&
            logbook_commit(lb, e);
@@ -612,8 +639,11 @@ static bool part_new(struct logbook *lb, const struct model *m, const struct act
 
 static bool part_fit(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
 {
+    char kind[16] = "";
+
+    (void)logbook_get_text(lb, "part", a->id, "kind", kind, sizeof kind);
     return logbook_begin(lb, "Part fitted", e) && logbook_fit_part(lb, m->visit_id, m->engine_id, &m->record->engine, a->id, a->cylinder, a->position, e) &&
-           logbook_commit(lb, e);
+           (strcmp(kind, "plug") != 0 || plug_changed(lb, m, a->cylinder, a->position, true, e)) && logbook_commit(lb, e);
 }
 
 static bool part_text(struct logbook *lb, const struct action *a, struct err *e)
@@ -653,6 +683,9 @@ static bool rotate(struct logbook *lb, const struct model *m, const struct actio
         return err_set(e, ERR_BADARG, "Write first which plug goes where.");
     if (!logbook_begin(lb, "Plugs rotated", e) || !logbook_move_parts(lb, m->visit_id, m->engine_id, &m->record->engine, "plug", moves, n, e))
         return false;
+    for (int i = 0; i < n; i++)
+        if (!plug_changed(lb, m, moves[i].to.cylinder, moves[i].to.position, false, e))
+            return false;
     for (size_t i = 0; i < m->n_steps; i++)
         if (strcmp(m->steps[i].source, "rotate") == 0 && strcmp(m->steps[i].state, "done") != 0 && !set_step_state(lb, m, &m->steps[i], "done", e))
             return false;

@@ -239,9 +239,9 @@ static void measures(struct ui *ui, const struct model *m, struct screen_state *
 
 static void turned(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
-    (void)ui, (void)st;
-    if (model_visit(m) != NULL && m->can_write && ready_asks_to_turn(m->ready))
-        actions_add(out, ACT_TURNED);
+    (void)ui;
+    if (model_visit(m) != NULL)
+        screen_ready_turned(m, st, out);
 }
 
 static void particulars(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)

@@ -256,6 +256,7 @@ struct screen_state {
     int work_verb, work_part, work_bank; /* work done as it is put together: words, bank counted from 1; 0 none */
     engine_set work_cylinders;
     int measure_row;         /* PANEL_MEASURES: cylinder whose air is listened for */
+    bool turned_asked;       /* it is asked whether the plugs were out when the engine was turned by hand */
     bool menu;               /* the menu of the visit bar is open */
     float menu_x, menu_y;
     float left_px;           /* width of what stands out, 0: as the window suggests */
@@ -348,7 +349,9 @@ void screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, s
 void screen_more_button(struct ui *ui, struct screen_state *st, struct rect r); /* opens the menu under it */
 void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 /* Why the engine must not be started, over the whole width under the visits; "" takes no room. */
-float screen_ready_px(struct ui *ui, const struct model *m, float w);
+float screen_ready_px(struct ui *ui, const struct model *m, const struct screen_state *st, float w);
+/* The engine was turned by hand, plugs out. With a plug in over the liquid that is asked first: said again, it is so. */
+void screen_ready_turned(const struct model *m, struct screen_state *st, struct actions *out);
 void screen_ready(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void screen_engines(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 /* An engine's bores by number where they are, front marked, no further apart than most_pitch; levels NULL: none known. */

@@ -293,7 +293,7 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
         screen_bar(ui, m, st, out, bar);
         screen_visits(ui, m, st, out, visits);
         if (st->screen == SCREEN_PLAN || st->screen == SCREEN_JOB)
-            screen_ready(ui, m, st, out, ui_cut_top(&r, screen_ready_px(ui, m, r.w)));
+            screen_ready(ui, m, st, out, ui_cut_top(&r, screen_ready_px(ui, m, st, r.w)));
         if (st->screen == SCREEN_PLAN)
             screen_plan(ui, m, st, out, r);
         else if (st->screen == SCREEN_LINEUP)

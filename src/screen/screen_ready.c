@@ -1,5 +1,6 @@
 /* screen_ready.c - "do not start", with all its reasons, under the visits of Plan and Job: red, as in the page. */
 #include <math.h>
+#include <string.h>
 
 #include "base/text.h"
 #include "screen/commands.h"
@@ -8,15 +9,26 @@
 static const struct ui_style warn = {.size_px = 14, .weight = UI_SEMIBOLD, .colour = UI_ACT_TEXT, .max_lines = 4, .top = true};
 #define SIDE 16.0f
 #define MARK 22.0f
-static const char turned_label[] = "Turned by hand";
 
-static struct ui_button turned_button(void)
+/* What answers the strip, from the right. Once asked, the question stands in the place of the reasons. */
+struct answer {
+    const char *id, *label, *key;
+};
+static int answers(const struct model *m, const struct screen_state *st, struct answer list[2])
 {
-    return (struct ui_button){.look = UI_LOOK_PLAIN, .key = command_key("turned")};
+    if (!ready_asks_to_turn(m->ready) || !m->can_write)
+        return 0;
+    if (!st->turned_asked) {
+        list[0] = (struct answer){"ready.turned", "Turned by hand", command_key("turned")};
+        return 1;
+    }
+    list[0] = (struct answer){"ready.were-in", "No", "Escape"};
+    list[1] = (struct answer){"ready.turned", "Yes, they were out", command_key("turned")};
+    return 2;
 }
 
 /* "Do not start: plugs 3, 4 are out; …"; false when nothing stands in the way. */
-static bool said(const struct model *m, char words[READY_WORDS_BYTES + 32])
+static bool said(const struct model *m, const struct screen_state *st, char words[READY_WORDS_BYTES + 32])
 {
     char why[READY_WORDS_BYTES];
 
@@ -24,27 +36,66 @@ static bool said(const struct model *m, char words[READY_WORDS_BYTES + 32])
         return false;
     ready_words(m->record, m->ready, why, sizeof why);
     text_format(words, READY_WORDS_BYTES + 32, "Do not start: %s.", why);
+    if (st->turned_asked)
+        text_copy(words, READY_WORDS_BYTES + 32, "Plugs are in now. Was it turned by hand, two full turns, with the plugs out, before they went in? With them in, liquid cannot get out and bends a rod.");
     return true;
 }
 
-/* Asked for on the strip while liquid is still to be turned out. */
-static float button_px(struct ui *ui, const struct model *m)
+static float button_px(struct ui *ui, const struct answer *a)
 {
-    struct ui_button turned = turned_button();
-
-    return ready_asks_to_turn(m->ready) && m->can_write ? ui_button_width(ui, turned_label, &turned) + 12 : 0;
+    return ui_button_width(ui, a->label, &(struct ui_button){.look = UI_LOOK_PLAIN, .key = a->key});
 }
 
-float screen_ready_px(struct ui *ui, const struct model *m, float w)
+static float answers_px(struct ui *ui, const struct model *m, const struct screen_state *st)
+{
+    struct answer list[2];
+    int n = answers(m, st, list);
+    float w = 0;
+
+    for (int i = 0; i < n; i++)
+        w += button_px(ui, &list[i]) + 12;
+    return w;
+}
+
+float screen_ready_px(struct ui *ui, const struct model *m, const struct screen_state *st, float w)
 {
     char words[READY_WORDS_BYTES + 32];
     float button, text;
 
-    if (!said(m, words))
+    if (!said(m, st, words))
         return 0;
-    button = button_px(ui, m);
+    button = answers_px(ui, m, st);
     text = ui_text_height(ui, w - 2 * SIDE - MARK - button, words, &warn) + 12;
     return ceilf(fmaxf(text, button > 0 ? ui_target_px(ui) + 8 : 0));
+}
+
+void screen_ready_turned(const struct model *m, struct screen_state *st, struct actions *out)
+{
+    if (!m->can_write || !ready_asks_to_turn(m->ready))
+        return;
+    if (st->turned_asked || ready_can_turn(m->record, m->ready))
+        actions_add(out, ACT_TURNED);
+    st->turned_asked = !st->turned_asked && !ready_can_turn(m->record, m->ready);
+}
+
+static void ask(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect *in)
+{
+    struct answer list[2];
+    int n = answers(m, st, list);
+
+    for (int i = 0; i < n; i++) {
+        struct rect b = ui_cut_right(in, button_px(ui, &list[i]));
+
+        ui_cut_right(in, 12);
+        b.y += (b.h - ui_target_px(ui)) / 2;
+        b.h = ui_target_px(ui);
+        if (!ui_button(ui, list[i].id, b, list[i].label, &(struct ui_button){.look = UI_LOOK_PLAIN, .key = list[i].key}))
+            continue;
+        if (strcmp(list[i].id, "ready.turned") == 0)
+            screen_ready_turned(m, st, out);
+        else
+            st->turned_asked = false;
+    }
 }
 
 void screen_ready(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
@@ -53,25 +104,20 @@ void screen_ready(struct ui *ui, const struct model *m, struct screen_state *st,
     char words[READY_WORDS_BYTES + 32], why[READY_WORDS_BYTES];
     const struct ready *ready = m->ready;
     struct rect in;
-    float button, h;
+    float h;
 
-    if (!said(m, words))
+    st->turned_asked = st->turned_asked && ready_asks_to_turn(ready) && !ready_can_turn(m->record, ready);
+    if (!said(m, st, words))
         return;
+    if (st->turned_asked && st->panel == PANEL_NONE && !ui_typing(ui) && ui_key(ui, "Escape")) {
+        ui_key_take(ui);
+        st->turned_asked = false;
+    }
     ready_words(m->record, ready, why, sizeof why);
     ui_fill(ui, r, UI_ACT);
     in = ui_inset(r, SIDE, 4);
-    button = button_px(ui, m);
-    if (button > 0) {
-        struct rect b = ui_cut_right(&in, button - 12);
-        struct ui_button turned = turned_button();
-
-        ui_cut_right(&in, 12);
-        b.y += (b.h - ui_target_px(ui)) / 2;
-        b.h = ui_target_px(ui);
-        if (ui_button(ui, "ready.turned", b, turned_label, &turned))
-            actions_add(out, ACT_TURNED);
-    }
-    if (ui_region(ui, id, in, UI_ROLE_BUTTON, "do not start", why, 4).clicked && ready->n_loose > 0) { /* shows the first that is not */
+    ask(ui, m, st, out, &in);
+    if (ui_region(ui, id, in, UI_ROLE_BUTTON, "do not start", st->turned_asked ? words : why, 4).clicked && ready->n_loose > 0) { /* shows the first that is not */
         st->cylinder = ready->first_cylinder;
         st->position = ready->first_position;
         if (st->screen == SCREEN_JOB) {

@@ -41,11 +41,25 @@ static void a_new_engine_keeps_its_warning_too(void **state)
     played("tests/journeys/not-ready-new.script");
 }
 
+static void another_plug_is_out_until_it_is_torqued(void **state)
+{
+    (void)state;
+    played("tests/journeys/other-plug.script");
+}
+
+static void turning_with_the_plugs_in_is_asked_about(void **state)
+{
+    (void)state;
+    played("tests/journeys/turned-by-hand.script");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_new_visit_leaves_the_warning, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_new_engine_keeps_its_warning_too, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(another_plug_is_out_until_it_is_torqued, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(turning_with_the_plugs_in_is_asked_about, make_folder, drop_folder),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
