@@ -111,6 +111,7 @@ static void see_job(struct session *s)
 {
     struct err e = {0};
 
+    s->m.book = &s->refit;
     s->m.refit = refit_for_engine(&s->record.engine, &s->refit, &e) ? &s->refit : NULL;
     text_copy(s->refit_why, sizeof s->refit_why, e.text);
     s->m.refit_why = s->refit_why;

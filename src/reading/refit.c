@@ -8,6 +8,7 @@
 #include "base/assets.h"
 #include "base/csv.h"
 #include "base/err.h"
+#include "base/mem.h"
 #include "base/text.h"
 #include "base/units.h"
 #include "engine/engine.h"
@@ -180,15 +181,38 @@ bool refit_find(const char *thread, const char *seat, const char *head, struct r
     return true;
 }
 
+/* How far the two seats are apart on the first chart that has both, for the thread that is named, else for the commonest. */
+static void tell_both_seats(const struct engine *en, char *to, size_t n_room)
+{
+    struct refit *gasket = mem_alloc(2, sizeof *gasket), *taper = gasket + 1;
+    const char *thread = en->plug.thread[0] != '\0' ? en->plug.thread : "M14x1.25", *head = en->head != ENGINE_HEAD_UNKNOWN ? engine_head_id(en->head) : "aluminium";
+    bool both = refit_find(thread, "gasket", head, gasket, NULL) && refit_find(thread, "taper", head, taper, NULL);
+
+    text_copy(to, n_room, "a taper seat takes far less than a gasket.");
+    for (int i = 0; both && i < gasket->n_charts; i++)
+        for (int k = 0; both && k < taper->n_charts; k++)
+            if (strcmp(gasket->charts[i].chart, taper->charts[k].chart) == 0 && strcmp(gasket->charts[i].head, taper->charts[k].head) == 0) {
+                text_format(to, n_room, "a taper seat takes far less than a gasket (%s in %s, %s: %.0f to %.0f N·m against %.0f to %.0f).", thread, head, taper->charts[k].name, taper->charts[k].nm_min,
+                            taper->charts[k].nm_max, gasket->charts[i].nm_min, gasket->charts[i].nm_max);
+                both = false;
+            }
+    free(gasket);
+}
+
 bool refit_for_engine(const struct engine *en, struct refit *out, struct err *e)
 {
-    memset(out, 0, sizeof *out);
-    if (en->plug.thread[0] == '\0' || en->plug.seat == ENGINE_SEAT_UNKNOWN)
-        return err_set(e, ERR_NOTFOUND, "The engine's card does not name the plug's thread and seat. Enter them, and the charts that fit are shown.");
-    if (!refit_find(en->plug.thread, engine_seat_id(en->plug.seat), engine_head_id(en->head), out, e))
-        return false;
+    bool whole = en->plug.thread[0] != '\0' && en->plug.seat != ENGINE_SEAT_UNKNOWN;
+    bool fine = whole && refit_find(en->plug.thread, engine_seat_id(en->plug.seat), engine_head_id(en->head), out, e);
+    char both[200];
+
+    if (!fine)
+        memset(out, 0, sizeof *out);
     out->maker_nm = en->plug.maker_torque_nm;
-    return true;
+    if (whole)
+        return fine;
+    tell_both_seats(en, both, sizeof both);
+    return err_set(e, ERR_NOTFOUND, "The engine's card does not name the plug's %s. Measure the thread and look at the seat first, then enter them: %s",
+                   en->plug.thread[0] != '\0' ? "seat" : en->plug.seat != ENGINE_SEAT_UNKNOWN ? "thread" : "thread and seat", both);
 }
 
 /* ---- what is to be asked at a hole ---- */
@@ -270,24 +294,111 @@ void refit_ask(const struct record *r, const struct reading *q, bool inches, cha
     text_release(&t);
 }
 
+/* ---- a torque that was applied ---- */
+
+enum side { UNDER, WITHIN, OVER, N_SIDES };
+
+static enum side side_of(const struct refit_chart *c, double nm)
+{
+    return nm < c->nm_min - 0.5 ? UNDER : nm > c->nm_max + 0.5 ? OVER : WITHIN;
+}
+
+/* Whether a row of that name, of an earlier or of any row, lies to that side. */
+static bool named(const struct refit *f, int n_rows, const char *name, enum side side, double nm)
+{
+    for (int i = 0; i < n_rows; i++)
+        if (strcmp(f->charts[i].name, name) == 0 && side_of(&f->charts[i], nm) == side)
+            return true;
+    return false;
+}
+
+/* Each chart once by its name. Where its rows for several heads lie to different sides, with the head. */
+static void tell_charts(const struct refit *f, double nm, enum side side, struct text *t)
+{
+    static const char *const words[N_SIDES] = {"under", "within", "over"};
+    int n = 0;
+
+    for (int i = 0; i < f->n_charts; i++) {
+        const struct refit_chart *c = &f->charts[i];
+        bool split = false;
+
+        if (side_of(c, nm) != side)
+            continue;
+        for (int other = 0; other < N_SIDES; other++)
+            split = split || (other != (int)side && named(f, f->n_charts, c->name, (enum side)other, nm));
+        if (!split && named(f, i, c->name, side, nm))
+            continue;
+        text_addf(t, "%s%s", n > 0 ? " · " : t->n_bytes > 0 ? "; " : "", n > 0 ? "" : words[side]);
+        text_addf(t, "%s%s", n > 0 ? "" : " ", c->name);
+        if (split)
+            text_addf(t, " for %s", strcmp(c->head, "not stated") == 0 ? "a head it does not state" : c->head);
+        n++;
+    }
+}
+
 void refit_compare(const struct refit *f, double nm, char *to, size_t n_room)
 {
-    static const char *const words[3] = {"under chart", "within chart", "over chart"};
     struct text t = {0};
 
     if (f->maker_nm > 0)
         text_addf(&t, "%s the maker's %.0f N·m", nm < f->maker_nm * 0.95 ? "under" : nm > f->maker_nm * 1.05 ? "over" : "as", f->maker_nm);
-    for (int side = 0; side < 3; side++)
-        for (int i = 0, said = 0; i < f->n_charts; i++) {
-            const struct refit_chart *c = &f->charts[i];
-            int is = nm < c->nm_min - 0.5 ? 0 : nm > c->nm_max + 0.5 ? 2 : 1;
-
-            if (is != side)
-                continue;
-            if (said++ == 0)
-                text_addf(&t, "%s%s ", t.n_bytes > 0 ? "; " : "", words[side]);
-            text_addf(&t, "%s%s", said > 1 ? ", " : "", c->chart);
-        }
+    for (int side = 0; side < N_SIDES; side++)
+        tell_charts(f, nm, (enum side)side, &t);
     text_copy(to, n_room, text_get(&t));
     text_release(&t);
+}
+
+/* A wrench is good to some 5 %, a careful hand to 20; a fifth past the figure the shell and the threads of the head begin
+ * to give, and under three quarters of it the seat carries too little heat. Common practice, no source. */
+#define FAR_OVER 1.2
+#define FAR_UNDER 0.75
+
+/* The figure it is held against: the maker's, else the end of the charts that is nearest. 0: there is none. */
+static double book_nm(const struct refit *f, bool most, const char **name)
+{
+    double nm = f->maker_nm;
+
+    *name = NULL;
+    for (int i = 0; f->maker_nm <= 0 && i < f->n_charts; i++) {
+        double edge = most ? f->charts[i].nm_max : f->charts[i].nm_min;
+
+        if (*name == NULL || (most ? edge > nm : edge < nm)) {
+            nm = edge;
+            *name = f->charts[i].name;
+        }
+    }
+    return nm;
+}
+
+enum refit_off refit_judge(const struct refit *f, double nm)
+{
+    const char *name;
+    double least = book_nm(f, false, &name), most = book_nm(f, true, &name);
+
+    if (most > 0 && nm > most * FAR_OVER)
+        return REFIT_OVER;
+    return nm < least * FAR_UNDER ? REFIT_UNDER : REFIT_FINE;
+}
+
+enum refit_off refit_warn(const struct refit *f, const struct unit_choice *units, double nm, char *to, size_t n_room)
+{
+    enum refit_off off = refit_judge(f, nm);
+    const char *name;
+    double book = book_nm(f, off == REFIT_OVER, &name);
+    char is[48], should[48], against[128];
+
+    to[0] = '\0';
+    if (off == REFIT_FINE)
+        return off;
+    unit_tell_torque(units, nm, nm, is, sizeof is);
+    unit_tell_torque(units, book, book, should, sizeof should);
+    if (name == NULL)
+        text_format(against, sizeof against, "the maker's %s", should);
+    else
+        text_format(against, sizeof against, "the %s chart's %s (%s)", off == REFIT_OVER ? "highest" : "lowest", should, name);
+    if (off == REFIT_OVER)
+        text_format(to, n_room, "%s is far over %s: the head's thread or the plug's shell may be stretched. Do not run it: take the plug out, look at its thread, shell and insulator and at the thread in the head, then fit a new plug and washer.", is, against);
+    else
+        text_format(to, n_room, "%s is far under %s: the plug runs hot and works loose. Tighten it, engine cold.", is, against);
+    return off;
 }

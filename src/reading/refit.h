@@ -9,6 +9,7 @@
 #include "record/record.h"
 
 struct err;
+struct unit_choice;
 
 struct refit_chart {
     char chart[32];             /* id as in the table */
@@ -39,12 +40,16 @@ struct refit {
  * ERR_NOTFOUND naming the threads there are when no chart knows the thread. */
 bool refit_find(const char *thread, const char *seat, const char *head, struct refit *out, struct err *e);
 /* The same from an engine's card, with the maker's figure when it is entered. Fails ERR_NOTFOUND also when the
- * card does not name thread and seat. */
+ * card does not name thread and seat, which are never assumed: then the maker's figure alone is in out. */
 bool refit_for_engine(const struct engine *en, struct refit *out, struct err *e);
 
-/* Where a torque that was applied lies: "as the maker's 25 N·m; within chart ngk-us; over chart lsu". Within 5 % of the maker's
+/* Where a torque that was applied lies: "as the maker's 25 N·m; within NGK, USA; over Iskra Kielce". Within 5 % of the maker's
  * figure is as it (torque wrenches: common practice, no source). */
 void refit_compare(const struct refit *f, double nm, char *to, size_t n_room);
+/* Whether it lies so far off the maker's figure, or off all charts where that is not entered, that something is to be done. */
+enum refit_off { REFIT_FINE, REFIT_UNDER, REFIT_OVER };
+enum refit_off refit_judge(const struct refit *f, double nm);
+enum refit_off refit_warn(const struct refit *f, const struct unit_choice *units, double nm, char *to, size_t n_room); /* "60 N·m is far over the maker's 27 N·m: …"; "" fine */
 /* Where a gap is worn out: past the limit on the engine's card, else past the range. 0: the card says neither. */
 double refit_worn_from_mm(const struct engine_plug_spec *spec);
 bool refit_is_worn(const struct engine_plug_spec *spec, double gap_mm);

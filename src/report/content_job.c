@@ -142,7 +142,7 @@ void content_needs(struct maker *m, const struct report_visit *v)
 /* ---- refitting ---- */
 
 /* "1.10 mm as left; washer new; thread dry; torqued" of each hole of which something is noted. */
-static void holes(struct maker *m, const struct record *r)
+static void holes(struct maker *m, const struct record *r, const struct refit *f)
 {
     const char **heads = arena_alloc(m->a, 7, sizeof *heads);
     const struct visit *v = record_current(r);
@@ -151,13 +151,17 @@ static void holes(struct maker *m, const struct record *r)
     heads[0] = "Plug", heads[1] = arena_format(m->a, "Gap as left, %s", unit_choice_length(&m->ask->units)->label), heads[2] = "Washer", heads[3] = "Thread", heads[4] = "Refit", heads[5] = "Tightened to", heads[6] = "To be asked first";
     for (int i = 0; i < record_plug_count(&r->engine); i++) {
         const struct reading *q = &v->readings[i];
-        char label[48], gap[24] = "", torque[64] = "", asked[300];
+        char label[48], gap[24] = "", torque[100] = "", asked[300], far[400];
+        enum refit_off off;
 
         if (q->refit == 0 && q->washer == 0 && q->thread_state == 0 && !q->gap_left_mm.given && !q->torque_nm.given)
             continue;
         refit_ask(r, q, m->ask->units.inches, asked, sizeof asked);
         if (q->torque_nm.given)
             unit_tell_torque(&m->ask->units, q->torque_nm.value, q->torque_nm.value, torque, sizeof torque);
+        off = q->torque_nm.given ? refit_warn(f, &m->ask->units, q->torque_nm.value, far, sizeof far) : REFIT_FINE;
+        if (off != REFIT_FINE)
+            text_format(torque + strlen(torque), sizeof torque - strlen(torque), ", %s", off == REFIT_OVER ? "far over the book" : "far under the book");
         engine_plug_label(&r->engine, i / r->engine.n_positions, i % r->engine.n_positions, label, sizeof label);
         if (q->gap_left_mm.given)
             unit_tell_length(&m->ask->units, q->gap_left_mm.value, false, gap, sizeof gap);
@@ -211,6 +215,24 @@ static void charts(struct maker *m, const struct refit *f)
         maker_table(m, turn_heads, 4, 0, &turns)->whole = 1u << 2;
 }
 
+void content_torque(struct maker *m, const struct record *r)
+{
+    struct refit *f = mem_alloc(1, sizeof *f);
+
+    (void)refit_for_engine(&r->engine, f, NULL); /* without charts, the maker's figure */
+    for (int i = 0; i < record_plug_count(&r->engine); i++) {
+        const struct reading *q = &record_current(r)->readings[i];
+        char label[48], words[400];
+        enum refit_off off = q->torque_nm.given ? refit_warn(f, &m->ask->units, q->torque_nm.value, words, sizeof words) : REFIT_FINE;
+
+        if (off == REFIT_FINE)
+            continue;
+        engine_plug_label(&r->engine, q->cylinder, q->position, label, sizeof label);
+        maker_alert(m, off == REFIT_OVER ? LEVEL_ACT : LEVEL_WATCH, arena_format(m->a, "Plug %s: %s", label, words));
+    }
+    free(f);
+}
+
 void content_refit(struct maker *m, const struct record *r)
 {
     struct refit *f = mem_alloc(1, sizeof *f);
@@ -220,10 +242,10 @@ void content_refit(struct maker *m, const struct record *r)
     maker_part(m, REPORT_REFIT);
     n_was = m->c->n_blocks;
     /* of all visits, the charts stand with the one shown */
-    if (r->n_visits == m->source->record->n_visits && refit_for_engine(&r->engine, f, &ignored))
+    if (refit_for_engine(&r->engine, f, &ignored) && r->n_visits == m->source->record->n_visits)
         charts(m, f);
+    holes(m, r, f);
     free(f);
-    holes(m, r);
     if (m->c->n_blocks == n_was)
         m->c->n_blocks--; /* nothing to say: no heading either */
 }

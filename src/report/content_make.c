@@ -9,7 +9,7 @@
 #include "record/ready.h"
 #include "report/content_work.h"
 
-static void alert(struct maker *m, enum level level, const char *text)
+void maker_alert(struct maker *m, enum level level, const char *text)
 {
     struct content_block *b = maker_add(m, CONTENT_ALERT);
 
@@ -23,7 +23,7 @@ static void not_ready_for(struct maker *m, const struct record *r, const struct 
 
     ready_words(r, some, words, sizeof words);
     if (words[0] != '\0')
-        alert(m, LEVEL_ACT, arena_format(m->a, "Do not start: %s.", words));
+        maker_alert(m, LEVEL_ACT, arena_format(m->a, "Do not start: %s.", words));
 }
 
 /* What stands in the way of starting, all of it: plugs, wiring, liquid, each on a line of its own. */
@@ -193,6 +193,7 @@ void content_make(const struct report_source *source, const struct report_ask *a
         text_copy(told, sizeof told, visit);
     maker_text(&m, TONE_SOFT, arena_format(a, "%s%s%s · fires %s", en->subtitle, en->subtitle[0] ? " · " : "", told, firing));
     not_ready(&m, r);
+    content_torque(&m, r);
     if (maker_wants(&m, REPORT_SHORT))
         content_short(&m, r, &source->visits[0]);
     if (source->n_visits < (size_t)r->n_visits)

@@ -24,6 +24,7 @@ struct content_block *maker_add(struct maker *m, enum content_kind kind);
 void maker_heading(struct maker *m, int depth, const char *text);
 void maker_part(struct maker *m, enum report_part part); /* its heading */
 void maker_text(struct maker *m, enum content_tone tone, const char *text);
+void maker_alert(struct maker *m, enum level level, const char *text);
 void maker_cell(struct maker *m, struct cells *cells, enum content_tone tone, const char *text);
 /* Heads live as long as the program; cells are taken over. */
 struct content_block *maker_table(struct maker *m, const char *const *heads, int n_columns, int head_column, const struct cells *cells);
@@ -39,6 +40,7 @@ void content_repairs(struct maker *m, const struct record *r);
 void content_steps(struct maker *m, const struct record *r, const struct report_visit *v);
 void content_needs(struct maker *m, const struct report_visit *v);
 void content_closing(struct maker *m, const struct record *r, const struct report_visit *v);
+void content_torque(struct maker *m, const struct record *r); /* plugs tightened far off the book */
 void content_refit(struct maker *m, const struct record *r);
 void content_next_time(struct maker *m);
 /* content_trend.c */

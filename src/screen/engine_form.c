@@ -85,8 +85,6 @@ void engine_form_begin(struct engine_form *f, bool inches)
     f->inches = inches;
     engine_form_take_preset(f, engine_find_preset("i4"));
     f->n_positions = 1;
-    text_copy(f->thread, sizeof f->thread, "M14x1.25");
-    f->seat = ENGINE_SEAT_GASKET;
 }
 
 /* A gap with the decimals of its unit; nothing where none is said. */

@@ -152,6 +152,7 @@ struct model {
     size_t n_parts;
     const struct job *job;            /* what is proposed and not taken over; never NULL with a record */
     const struct refit *refit;        /* charts for the engine's plug, or NULL */
+    const struct refit *book;         /* the same, or the maker's figure alone; NULL without an engine */
     const char *refit_why;            /* why there are none, "" */
     const struct report_watch *watches; /* whether repairs held */
     const struct swap_verdict *swaps;

@@ -15,6 +15,7 @@ static const struct ui_style body = {.colour = UI_TEXT, .max_lines = 3, .top = t
 static const struct ui_style side = {.colour = UI_TEXT_SOFT, .align = UI_RIGHT, .max_lines = 3, .top = true};
 static const struct ui_style soft = {.colour = UI_TEXT_SOFT, .max_lines = 6, .top = true};
 static const struct ui_style ask = {.colour = UI_WATCH_INK, .max_lines = 4, .top = true};
+static const struct ui_style measure = {.colour = UI_WATCH_INK, .max_lines = 10, .top = true};
 static const struct ui_style strong = {.weight = UI_SEMIBOLD, .colour = UI_TEXT, .align = UI_RIGHT, .max_lines = 3, .top = true};
 
 static const struct job_choice need_states[] = {{"to-order", "to order", NULL}, {"ordered", "ordered", NULL}, {"in-hand", "in hand", NULL}, {"fitted", "fitted", NULL}};
@@ -198,8 +199,16 @@ static float torque_table(struct ui *ui, const struct model *m, struct rect in, 
     const struct unit_choice units = model_units(m);
     char line[200], id[48];
 
-    if (f == NULL)
-        return y + ui_text(ui, (struct rect){in.x, y, in.w, 60}, m->refit_why, &soft) + 8;
+    if (f == NULL) {
+        ui_diamond(ui, in.x + 5, y + 9, 9, ui_rgba(UI_WATCH_INK));
+        ui_note(ui, "job.torque.unknown", (struct rect){in.x, y, in.w, 20}, "thread and seat", m->refit_why);
+        y += ui_text(ui, (struct rect){in.x + 16, y, in.w - 16, 160}, m->refit_why, &measure) + 8;
+        if (m->book == NULL || m->book->maker_nm <= 0)
+            return y;
+        unit_tell_torque(&units, m->book->maker_nm, m->book->maker_nm, line, sizeof line);
+        ui_note(ui, "job.torque.maker", (struct rect){in.x, y, in.w, 30}, "maker's book", line);
+        return y + two(ui, in, y, "Maker's book", line, &strong, true);
+    }
     if (f->maker_nm > 0)
         unit_tell_torque(&units, f->maker_nm, f->maker_nm, line, sizeof line);
     else
@@ -277,6 +286,29 @@ void job_unplug(const struct model *m, struct actions *out, int cylinder, int po
     toggle(out, ACT_UNPLUGGED, cylinder, position, !is_unplugged(m, cylinder, position));
 }
 
+/* A torque far off the book, red when it may have broken something; gives the height. */
+static float torque_warning(struct ui *ui, const struct model *m, const char *id, const struct reading *q, struct rect in, float y)
+{
+    static const struct ui_style over = {.weight = UI_SEMIBOLD, .colour = UI_ACT_INK, .max_lines = 8, .top = true};
+    const struct unit_choice units = model_units(m);
+    enum refit_off off;
+    char words[400];
+    float h;
+
+    if (m->book == NULL || !q->torque_nm.given)
+        return 0;
+    off = refit_warn(m->book, &units, q->torque_nm.value, words, sizeof words);
+    if (off == REFIT_FINE)
+        return 0;
+    if (off == REFIT_OVER)
+        ui_triangle(ui, in.x + 6, y + 9, 11, ui_rgba(UI_ACT_INK));
+    else
+        ui_diamond(ui, in.x + 5, y + 9, 9, ui_rgba(UI_WATCH_INK));
+    h = ui_text(ui, (struct rect){in.x + 16, y, in.w - 16, 160}, words, off == REFIT_OVER ? &over : &ask) + 6;
+    ui_note(ui, id, (struct rect){in.x, y, in.w, h}, off == REFIT_OVER ? "far over the book" : "far under the book", words);
+    return h;
+}
+
 /* Fields of the chosen hole; gives the height. */
 static float hole(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, int c, int p, struct rect r)
 {
@@ -325,6 +357,7 @@ static float hole(struct ui *ui, const struct model *m, struct screen_state *st,
         text_copy(a->text, sizeof a->text, typed);
     }
     advice[0] = '\0';
+    r.y += torque_warning(ui, m, "job.torque.far", q, r, r.y);
     if (q->torque_nm.given && m->refit != NULL) {
         refit_compare(m->refit, q->torque_nm.value, advice, sizeof advice);
         ui_note(ui, "job.torque.lies", (struct rect){r.x, r.y, r.w, 4}, "where the torque lies", advice);
@@ -435,6 +468,10 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
             ui_note(ui, id, (struct rect){in.x, y - 2, in.w, 20}, "to be asked first", asked);
             ui_diamond(ui, in.x + 5, y + 6, 9, ui_rgba(UI_WATCH_INK));
             y += ui_text(ui, (struct rect){in.x + 16, y - 3, in.w - 16, 80}, asked, &ask) + 4;
+        }
+        if (!chosen || !m->can_write) {
+            snprintf(id, sizeof id, "job.far.%d", i);
+            y += torque_warning(ui, m, id, q, in, y);
         }
         if (chosen && m->can_write)
             y += hole(ui, m, st, out, c, p, (struct rect){in.x, y, in.w, 600});

@@ -120,7 +120,7 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
     static const char *const electrodes[] = {"", "nickel", "platinum", "iridium"};
     static const char *const accesses[] = {"", "plugs in wells", "plugs in the open"};
     static const char *const heads[] = {"", "aluminium head", "cast-iron head"};
-    static const char *const threads[] = {"M8x1.0", "M10x1.0", "M12x1.25", "M14x1.25", "M18x1.5", "7/8in-18"};
+    static const char *const threads[] = {"", "M8x1.0", "M10x1.0", "M12x1.25", "M14x1.25", "M18x1.5", "7/8in-18"};
     static const char *const positions[] = {"", "one plug each", "two plugs each"};
     struct engine_form *n = &st->fresh;
     struct rect content, view, footer, row;
@@ -128,7 +128,7 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
     struct err e = {0};
     bool fine, whole, editing = n->editing[0] != '\0';
     float start, half;
-    int thread = -1, before;
+    int thread = 0, before;
 
     if (!n->touched && editing) {
         for (size_t i = 0; i < m->n_engines; i++)
@@ -193,11 +193,13 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
     words_field(ui, n, ENGINE_FORM_BREATHER, (struct rect){row.x + half + 16, row.y, half, 66});
     field(ui, "new.plug-type", "Plug the maker's book names", "maker and number, as on its box", ui_cut_top(&r, 74), n->plug_type, sizeof n->plug_type, &n->touched);
     ui_heading(ui, ui_cut_top(&r, 22), "Plug");
-    for (int i = 0; i < 6; i++)
+    /* neither is chosen for anybody: with the wrong one of either a plug is strained, or works loose */
+    for (int i = 1; i < 7; i++)
         if (strcmp(threads[i], n->thread) == 0)
             thread = i;
-    chips(ui, "new.thread", &r, threads, 6, 0, &thread);
-    if (thread >= 0)
+    before = thread;
+    chips(ui, "new.thread", &r, threads, 7, 1, &thread);
+    if (thread != before)
         text_copy(n->thread, sizeof n->thread, threads[thread]);
     chips(ui, "new.seat", &r, seats, 3, 1, &n->seat);
     chips(ui, "new.electrode", &r, electrodes, 4, 1, &n->electrode);

@@ -53,11 +53,30 @@ static void turning_with_the_plugs_in_is_asked_about(void **state)
     played("tests/journeys/turned-by-hand.script");
 }
 
+static void a_torque_far_off_the_book_is_told_in_red(void **state)
+{
+    char command[400], path[128], *html;
+    size_t n;
+    struct err e;
+
+    (void)state;
+    played("tests/journeys/far-torque.script");
+    text_format(path, sizeof path, "%s/r.html", folder);
+    text_format(command, sizeof command, "'%s' report '%s/log' -o '%s'", program_path(), folder, path);
+    assert_int_equal(system(command), 0);
+    assert_true(files_read(path, 1 << 24, &html, &n, &e));
+    assert_non_null(strstr(html, "Plug 2: 60 N·m (44 lbf·ft) is far over the maker"));
+    assert_non_null(strstr(html, "Plug 3: 12 N·m (9 lbf·ft) is far under the maker"));
+    assert_non_null(strstr(html, "60 N·m (44 lbf·ft), far over the book"));
+    free(html);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_new_visit_leaves_the_warning, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_new_engine_keeps_its_warning_too, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_torque_far_off_the_book_is_told_in_red, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(another_plug_is_out_until_it_is_torqued, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(turning_with_the_plugs_in_is_asked_about, make_folder, drop_folder),
     };

@@ -269,19 +269,72 @@ static void an_applied_torque_lies_somewhere(void **state)
 {
     struct refit *f = mem_alloc(1, sizeof *f);
     struct err e;
-    char words[300];
+    char words[500];
 
     (void)state;
     assert_true(refit_find("M14x1.25", "gasket", "aluminium", f, &e));
     refit_compare(f, 22, words, sizeof words);
-    assert_true(strstr(words, "under chart ngk-us, ngk-eu") == words && strstr(words, "within chart lsu") != NULL);
+    assert_string_equal(words, "under NGK, USA · NGK, Europe 2016/17 · NGK, Japan · Iskra Kielce; within Louisiana State University · German garage page");
     f->maker_nm = 20;
     refit_compare(f, 22, words, sizeof words);
-    assert_true(strstr(words, "over the maker's 20 N·m; under chart ngk-us") == words);
+    assert_true(strstr(words, "over the maker's 20 N·m; under NGK, USA") == words);
     refit_compare(f, 20.9, words, sizeof words);
     assert_true(strstr(words, "as the maker's 20 N·m") == words);
     refit_compare(f, 60, words, sizeof words);
     assert_null(strstr(words, "within"));
+    /* no head said: a chart stands once, and with its head where its rows differ */
+    assert_true(refit_find("M14x1.25", "gasket", "", f, &e));
+    refit_compare(f, 60, words, sizeof words);
+    assert_string_equal(words, "over NGK, USA · NGK, Europe 2016/17 · NGK, Japan · Louisiana State University · German garage page · Iskra Kielce");
+    refit_compare(f, 33, words, sizeof words);
+    assert_string_equal(words, "under Louisiana State University for cast-iron · Iskra Kielce for cast-iron; within NGK, USA for cast-iron · NGK, Europe 2016/17 for cast-iron · German garage page for cast-iron; "
+                               "over NGK, USA for aluminium · NGK, Europe 2016/17 for aluminium · NGK, Japan · Louisiana State University for aluminium · German garage page for aluminium · Iskra Kielce for aluminium");
+    free(f);
+}
+
+/* 60 N·m for a plug whose maker says 27 was one small grey line. */
+static void a_torque_far_off_the_book_is_warned_of(void **state)
+{
+    static const struct {
+        double maker_nm, nm;
+        enum refit_off off;
+        const char *says;
+    } rows[] = {{27, 60, REFIT_OVER, "60 N·m (44 lbf·ft) is far over the maker's 27 N·m (20 lbf·ft): the head's thread or the plug's shell may be stretched. Do not run it: take the plug out"},
+                {27, 32.5, REFIT_OVER, "far over the maker's"},
+                {27, 32.3, REFIT_FINE, ""},
+                {27, 20.3, REFIT_FINE, ""},
+                {27, 20.1, REFIT_UNDER, "far under the maker's 27 N·m (20 lbf·ft): the plug runs hot and works loose"},
+                {0, 60, REFIT_OVER, "far over the highest chart's 30 N·m (22 lbf·ft) (NGK, Europe 2016/17)"},
+                {0, 35, REFIT_FINE, ""},
+                {0, 14, REFIT_UNDER, "far under the lowest chart's 20 N·m (15 lbf·ft) (German garage page)"}};
+    const struct unit_choice units = {.inches = false};
+    struct refit *f = mem_alloc(1, sizeof *f);
+    struct engine en;
+    struct err e;
+    char words[400];
+
+    (void)state;
+    assert_true(refit_find("M14x1.25", "gasket", "aluminium", f, &e));
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        f->maker_nm = rows[i].maker_nm;
+        assert_int_equal(refit_warn(f, &units, rows[i].nm, words, sizeof words), rows[i].off);
+        assert_int_equal(refit_judge(f, rows[i].nm), rows[i].off);
+        if (strstr(words, rows[i].says) == NULL || (words[0] == '\0') != (rows[i].off == REFIT_FINE))
+            fail_msg("%.1f: %s", rows[i].nm, words);
+    }
+    /* thread and seat are not assumed; the maker's figure counts without them, and without any there is nothing to hold it against */
+    engine_init(&en);
+    assert_false(refit_for_engine(&en, f, &e));
+    assert_non_null(strstr(e.text, "does not name the plug's thread and seat. Measure the thread and look at the seat first"));
+    assert_non_null(strstr(e.text, "a taper seat takes far less than a gasket (M14x1.25 in aluminium, NGK, USA: 10 to 20 N·m against 24 to 29)"));
+    assert_int_equal(refit_warn(f, &units, 60, words, sizeof words), REFIT_FINE);
+    en.plug.maker_torque_nm = 27;
+    assert_false(refit_for_engine(&en, f, &e));
+    assert_int_equal(refit_warn(f, &units, 60, words, sizeof words), REFIT_OVER);
+    text_copy(en.plug.thread, sizeof en.plug.thread, "M18x1.5");
+    assert_false(refit_for_engine(&en, f, &e));
+    assert_non_null(strstr(e.text, "does not name the plug's seat."));
+    assert_non_null(strstr(e.text, "(M18x1.5 in aluminium, NGK, USA: "));
     free(f);
 }
 
@@ -297,6 +350,7 @@ int main(void)
         cmocka_unit_test(a_thread_may_be_written_in_many_ways),
         cmocka_unit_test(charts_that_do_not_overlap_are_named),
         cmocka_unit_test(threads_and_the_makers_figure),
+        cmocka_unit_test(a_torque_far_off_the_book_is_warned_of),
         cmocka_unit_test(a_plug_that_should_not_go_in_is_asked_about),
         cmocka_unit_test(an_applied_torque_lies_somewhere),
     };
