@@ -62,10 +62,14 @@ static void read_hit(sqlite3_stmt *q, struct logbook_hit *h)
 
 bool logbook_search(struct logbook *lb, const char *words, int most, struct arena *a, struct logbook_hit **hits, size_t *n, struct err *e)
 {
+    /* First which rows come first, then what is shown of them: cutting a piece out of each of ten thousand that hold the
+     * word took half the time. The plus keeps the index from being asked for each row by itself. */
+#define IN_LOGBOOK                                                                                                     \
+    " JOIN found f ON f.id = w.rowid LEFT JOIN engine e ON e.id = coalesce(f.engine, f.row) LEFT JOIN visit v ON v.id = f.visit" \
+    " WHERE w.words MATCH ?1"
     static const char sql[] = "SELECT f.tbl, f.row, coalesce(f.engine, f.row), f.visit, e.name, v.date, snippet(words, 0, char(2), char(3), '…', 12)"
-                              " FROM words JOIN found f ON f.id = words.rowid LEFT JOIN engine e ON e.id = coalesce(f.engine, f.row)"
-                              " LEFT JOIN visit v ON v.id = f.visit"
-                              " WHERE words MATCH ?1 AND e.gone = 0 AND coalesce(v.gone, 0) = 0 ORDER BY rank, words.rowid DESC LIMIT ?2";
+                              " FROM words w" IN_LOGBOOK " AND +w.rowid IN (SELECT w.rowid FROM words w" IN_LOGBOOK
+                              "  AND e.gone = 0 AND coalesce(v.gone, 0) = 0 ORDER BY w.rank, w.rowid DESC LIMIT ?2) ORDER BY w.rank, w.rowid DESC";
     struct text query = {0};
     sqlite3_stmt *q = NULL;
     size_t n_room = 0;

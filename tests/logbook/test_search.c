@@ -103,6 +103,45 @@ static void words_are_found_where_they_stand(void **state)
     logbook_close(lb);
 }
 
+/* The shorter text that holds the word comes first; what is taken out takes nobody's place among the few asked for. */
+static void the_best_come_first_and_only_what_is_there(void **state)
+{
+    static const char *const values[] = {"kettle", "kettle, kettle, kettle", "behind the bulkhead beside the kettle somebody left there", "kettle on the bench"};
+    struct logbook *lb;
+    struct engine en;
+    struct logbook_fact facts[4] = {{.label = ""}};
+    char engines[2][UUID_BYTES], first[512];
+    struct err e = {0};
+
+    (void)state;
+    assert_true(logbook_create(folder, &e));
+    lb = logbook_open(folder, LOGBOOK_WRITE, &e);
+    assert_non_null(lb);
+    engine_init(&en);
+    text_copy(en.name, sizeof en.name, "Ember");
+    assert_true(engine_parse_banks(&en, "1 2 3 4", &e) && engine_parse_firing(&en, "1 3 4 2", &e) && engine_finish(&en, &e));
+    assert_true(logbook_begin(lb, "All", &e));
+    for (int i = 0; i < 2; i++) {
+        uuid_make(engines[i]);
+        assert_true(logbook_put_engine(lb, engines[i], &en, &e));
+    }
+    for (int i = 0; i < 4; i++) { /* the two that rank best are of the first engine */
+        uuid_make(facts[i].id);
+        text_copy(facts[i].engine, sizeof facts[i].engine, engines[i / 2]);
+        text_copy(facts[i].value, sizeof facts[i].value, values[i]);
+        assert_true(logbook_put_fact(lb, &facts[i], &e));
+    }
+    assert_true(logbook_commit(lb, &e));
+    assert_int_equal(found(lb, "kettle", 50, first, sizeof first), 4);
+    assert_int_equal(found(lb, "k", 2, first, sizeof first), 2);
+    assert_null(strstr(first, "bulkhead"));
+    assert_true(logbook_begin(lb, "Engine taken out", &e) && logbook_remove(lb, "engine", engines[0], &e) && logbook_commit(lb, &e));
+    assert_int_equal(found(lb, "kettle", 1, first, sizeof first), 1);
+    assert_non_null(strstr(first, "on the bench"));
+    assert_int_equal(found(lb, "kettle", 50, first, sizeof first), 2);
+    logbook_close(lb);
+}
+
 /* Findings are no edits: kept beside the log, replaced when they change, gone with their visit. */
 static void findings_are_found_as_they_were_last_seen(void **state)
 {
@@ -138,6 +177,7 @@ static void findings_are_found_as_they_were_last_seen(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(the_best_come_first_and_only_what_is_there, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(findings_are_found_as_they_were_last_seen, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(words_are_found_where_they_stand, make_folder, drop_folder),
     };
