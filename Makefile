@@ -181,6 +181,9 @@ install: all
 
 # ---- pictures rendered from scenes: Blender, hours of a small machine, what is there stays --------
 # samples/photos go into the sample logbook; tests/photos are measured and compared with the scene.
+# Those of the truth set that are rendered large as well.
+LARGE := p02,p05,p07,p09,p10,p11,p14,p15
+
 .PHONY: samples truth
 samples:
 	@sh src/make/packages.sh samples
@@ -188,6 +191,7 @@ samples:
 truth:
 	@sh src/make/packages.sh samples
 	nice -n 19 blender -b -P tests/photos/truth.py
+	nice -n 19 blender -b -P tests/photos/truth.py -- --large --only $(LARGE)
 
 clean:
 	rm -rf build run

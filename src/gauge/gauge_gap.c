@@ -18,6 +18,9 @@
 #define ASIDE_PX 14    /* a line farther from the axis was drawn there on purpose */
 #define TIP_SLOPE 0.03 /* of an edge, standard deviation: a tip is turned square, a strap may lean */
 #define STRAP_SLOPE 0.05
+#define AXIS_SLOPE 0.008 /* the axis as the thread tells it, standard deviation */
+#define BENT 0.3         /* share of straps that lean, and by how much. Common practice, no source */
+#define BENT_SLOPE 0.045
 #define FREE_SLOPE 0.2 /* where no thread tells the direction */
 #define EVIDENCE 0.8   /* less of either edge is none */
 /* Rounding of an edge, as standard deviations from 0: of most, and of the share that is well worn. Common practice, no source */
@@ -143,6 +146,20 @@ static void depths(const struct look *l, const struct gauge_thread *scale, doubl
         wire = gauge_edge_wire(&l->strip, l->edge[l->tip_first ? 0 : 1].at, l->tip_first ? -1 : 1, l->mm);
     *tip = wire > 0 ? wire / l->mm : 0.72 + 0.038 * major;
     *strap = 0.6 + 0.05 * major;
+}
+
+/* How much the strap leans towards the tip, as a tangent, and how far that is known. A tip is square to the axis: its own slope tells no
+ * more than how far off the axis was found. Most straps are square too, and what rows scatter by is no lean. */
+static double lean_of(const struct look *l, double *sd)
+{
+    const struct gauge_line *tip = &l->edge[l->tip_first ? 0 : 1], *strap = &l->edge[l->tip_first ? 1 : 0];
+    double axis_sd = l->axis_known ? AXIS_SLOPE : FREE_SLOPE, share = axis_sd * axis_sd / (axis_sd * axis_sd + tip->slope_sd * tip->slope_sd);
+    double lean = fabs(strap->slope - share * tip->slope), straight, leaning;
+
+    *sd = hypot(strap->slope_sd, sqrt(share) * tip->slope_sd);
+    straight = (1 - BENT) / *sd * exp(-0.5 * pow(lean / *sd, 2));
+    leaning = BENT / hypot(*sd, BENT_SLOPE) * exp(-0.5 * pow(lean / hypot(*sd, BENT_SLOPE), 2));
+    return lean * leaning / (straight + leaning);
 }
 
 struct verdict {
@@ -275,9 +292,9 @@ bool gauge_gap_read(const struct gauge_picture *p, const struct gauge_point line
     if (!weigh(&l, rim, &view, l.tip_first ? tip : strap, l.tip_first ? strap : tip, &v))
         return err_set(e, ERR_MEASURE, "An electrode's edge at this line is too soft or too ragged to be measured. Take the photo nearer and sharper, with the "
                        "bench well lit behind the gap.");
-    /* a feeler meets the nearer side of a strap that leans; what rows scatter by is no lean */
-    lean = fabs(l.edge[1].slope - l.edge[0].slope), lean_sd = hypot(l.edge[0].slope_sd, l.edge[1].slope_sd);
-    leaned = lean > 0 ? lean * lean * lean / (lean * lean + lean_sd * lean_sd) * tip : 0;
+    /* a feeler meets the nearer side of a strap that leans */
+    lean = lean_of(&l, &lean_sd);
+    leaned = lean * tip;
     off = fabs(v.off);
     out->off_deg = off / DEGREE, out->off_sd_deg = sqrt(v.off_var) / DEGREE;
     edges = (hypot(fmax(l.edge[0].scatter, 0.3), fmax(l.edge[1].scatter, 0.3)) * EDGE_PX / 0.3 * l.fine + 0.5 * l.pair.rival_px) / l.mm;

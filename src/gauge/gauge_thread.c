@@ -25,6 +25,15 @@
 #define MIN_LONE 0.3   /* share of the best rows, where no width tells more: grain and noise explain a tenth */
 #define PERIODS 600    /* tried, an eighth of a turn apart */
 #define NEARER_SD 0.012
+/* How far to each side a body is looked for, as a share of the picture: a plug is taken to fill a good part of it. Four turns of an M18
+ * are a third of its width, so the line's length alone does not tell. */
+#define WIDE_VIEW 0.43
+#define PER_TURN 5       /* periods looked at: so many to one turn more along the line; */
+#define CLOSE_PER_TURN 20 /*   about one that is known */
+#define MOST_TURNS 90    /* in a line are the most looked for */
+#define BETWEEN 0.85
+#define STANDS_OUT 0.7   /* of the radius: how far before the axis the turns lie that stand out */
+#define USUAL_MM 280     /* people hold a phone so far away */
 #define SELDOM_MM 9    /* thinner plugs are seldom met: they must stand out by more */
 #define SELDOM 0.7
 #define MIN_SCORE 0.25 /* mean share over the body less that beside it */
@@ -38,14 +47,14 @@ struct spectrum {
     float *power; /* n rows of n_f: share of the row's variance at that frequency */
 };
 
-static void spectrum_make(const struct gauge_rows *r, double length, struct spectrum *out)
+static void spectrum_make(const struct gauge_rows *r, double length, int per_turn, double most_turns, struct spectrum *out)
 {
     int n_f, n_s = r->n_s;
     double sum_w2 = 0;
     float *wave;
 
-    out->per_turn = 5;
-    n_f = (int)(out->per_turn * fmin(length / 3.5, 90)) + 1; /* ninety turns in a line are the most looked for */
+    out->per_turn = per_turn;
+    n_f = (int)(per_turn * fmin(length / 3.5, most_turns)) + 1;
     out->n_f = n_f;
     out->power = mem_alloc((size_t)r->n * (size_t)n_f, sizeof *out->power);
     wave = mem_alloc((size_t)n_s * 2, sizeof *wave);
@@ -77,6 +86,7 @@ static void spectrum_make(const struct gauge_rows *r, double length, struct spec
 /* A thread as it is known: its pitch, and its major diameter or 0. */
 struct size {
     double pitch_mm, major_mm;
+    double focal_px; /* of the picture, 0 unknown */
 };
 
 /* Whether a row of assets/threads.csv may be the thread. */
@@ -107,7 +117,7 @@ static bool choose_period(const struct gauge_rows *r, double length, const struc
         free(sum), free(seen);
         return false;
     }
-    spectrum_make(r, length, &sp);
+    spectrum_make(r, length, longest < 1.5 * shortest ? CLOSE_PER_TURN : PER_TURN, shortest > 0 ? fmin(MOST_TURNS, 3 * length / shortest) : MOST_TURNS, &sp);
     best = mem_alloc((size_t)sp.n_f, sizeof *best);
     for (int k = (int)(turns * sp.per_turn); k < sp.n_f; k++) {
         double period = length * sp.per_turn / k;
@@ -175,14 +185,30 @@ static bool choose_period(const struct gauge_rows *r, double length, const struc
     return out->score > 0;
 }
 
+/* Half the distance of the outlines, px. The period that stands out is that of turns well before the axis, nearer to the camera. */
+static double outline_radius(double period, double major_mm, const struct size *size)
+{
+    double distance_mm = size->focal_px > 0 ? size->focal_px * size->pitch_mm / period : USUAL_MM;
+
+    return major_mm / 2 / size->pitch_mm * period / (1 + STANDS_OUT * major_mm / 2 / distance_mm);
+}
+
+/* Lines are drawn along an outline or along the middle, seldom between. */
+static double where_drawn(double middle, double radius)
+{
+    double far = fabs(middle) / radius;
+
+    return far < 0.4 || far > 0.8 ? 1 : BETWEEN;
+}
+
 /* How much the axis is turned from the rows, as a tangent: the body's place is sought in pieces of the line,
  * by the same band as in choose_period(). Returns how well it stands out, 0 not at all. The grooves would tell it finer, but the helix, the bow of a picture
  * taken from near and a light from the side, which moves from one flank to the other, all lean them. */
 static double find_turn_as(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct choice *c, double major,
-                           double pitch_mm, double turned, double *turn, double *middle)
+                           const struct size *size, double turned, double *turn, double *middle)
 {
     enum { PIECES = 5, TURNS = 101 };
-    double radius = major / 2 / pitch_mm * c->period, half = fmax(1.3 * c->period, length / 7), step = fmax(1, c->period / 24), t0 = c->middle - 1.6 * radius;
+    double radius = outline_radius(c->period, major, size), half = fmax(1.3 * c->period, length / 7), step = fmax(1, c->period / 24), t0 = c->middle - 1.6 * radius;
     double reach = 0.45 * radius, most = 0, *fit[PIECES] = {0};
     int n = 0, most_k = TURNS / 2, most_m = 0;
     bool fine = true;
@@ -253,13 +279,51 @@ static bool find_turn(const struct gauge_picture *p, const struct gauge_frame *f
 
         if (!may_be(&threads, row, size, &major))
             continue;
-        fit = find_turn_as(p, f, length, c, major, size->pitch_mm, turned, &turn_as, &middle) * (major < SELDOM_MM ? SELDOM : 1);
+        fit = find_turn_as(p, f, length, c, major, size, turned, &turn_as, &middle) * (major < SELDOM_MM ? SELDOM : 1) *
+              where_drawn(middle, outline_radius(c->period, major, size));
         if (fit > most)
             most = fit, *turn = turn_as, found.major = major, found.middle = middle, found.edges = fit;
     }
     csv_release(&threads);
     *c = found;
     return most > 0;
+}
+
+/* The period in rows from t0 to t1 px across the frame. Fails ERR_LIMIT where so many cannot be held, ERR_MEASURE where there is none. */
+static bool choose_across(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, double turns, double t0,
+                          double t1, double shortest, double longest, struct choice *c, struct err *e)
+{
+    double step = fmax(1, length / 300);
+    struct gauge_rows r;
+    bool found;
+
+    if (!gauge_rows_cut(p, f, length / 2, t0, t1, step, fmax(step, (t1 - t0) / 500), &r, e))
+        return false;
+    found = choose_period(&r, length, size, turns, shortest, longest, c);
+    gauge_rows_release(&r);
+    return found || err_set(e, ERR_MEASURE, NOTHING);
+}
+
+/* The period near the one chosen, and its score, about the body it was chosen with. */
+static bool choose_near(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, struct choice *c, struct err *e)
+{
+    double reach = 1.5 * c->major / 2 / size->pitch_mm * c->period;
+
+    return choose_across(p, f, length, size, MIN_TURNS, c->middle - reach, c->middle + reach, 0.93 * c->period, 1.07 * c->period, c, e);
+}
+
+/* Oil and bright metal shine on crest and root alike: then half the period is found, in a part of the body. About the whole body twice
+ * the period stands out better; it does not where it is no thread's. */
+static void double_period(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, struct choice *c)
+{
+    struct choice once = *c, twice = *c;
+    double turn;
+
+    twice.period *= 2;
+    if (length / twice.period < MIN_TURNS || !find_turn(p, f, length, size, 0, &twice, &turn) || !choose_near(p, f, length, size, &twice, NULL))
+        return;
+    if (!find_turn(p, f, length, size, 0, &once, &turn) || !choose_near(p, f, length, size, &once, NULL) || twice.score > once.score)
+        *c = twice;
 }
 
 /* Rows' periods against their depth: period at the outline, and how much longer it is on the middle, which
@@ -331,15 +395,9 @@ static bool in_table(const struct size *size)
 /* Whether fewer turns than can be measured lie along the line. */
 static bool few_turns(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, double across, double *turns)
 {
-    double step = fmax(1, length / 300);
-    struct gauge_rows r;
     struct choice c = {0};
-    bool found;
+    bool found = choose_across(p, f, length, size, LEAST_TURNS, -across, across, length / MIN_TURNS, 1e9, &c, NULL) && c.score >= MIN_SCORE;
 
-    if (!gauge_rows_cut(p, f, length / 2, -across, across, step, fmax(step, across / 250), &r, NULL))
-        return false;
-    found = choose_period(&r, length, size, LEAST_TURNS, length / MIN_TURNS, 1e9, &c) && c.score >= MIN_SCORE;
-    gauge_rows_release(&r);
     *turns = found ? length / c.period : 0;
     return found;
 }
@@ -420,9 +478,10 @@ bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point l
     double dx = line[1].x - line[0].x, dy = line[1].y - line[0].y, length = hypot(dx, dy), step, across, *best, *share, *depth, *weight, sd, bow, bow_sd, q, turned = 0;
     struct gauge_frame f = {{(line[0].x + line[1].x) / 2, (line[0].y + line[1].y) / 2}, dx / length, dy / length}, drawn = f;
     struct gauge_rows r;
-    struct size size = {pitch_mm, major_mm};
+    struct size size = {pitch_mm, major_mm, focal_px};
     struct choice c = {0};
     struct gauge_axis axis;
+    struct err why = {0};
     int n = 0;
 
     memset(out, 0, sizeof *out);
@@ -432,25 +491,14 @@ bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point l
         return err_set(e, ERR_BADARG, "The line along the threads is %.0f px long. Draw it over at least four turns.", length);
     if (!in_table(&size))
         return read_without_width(p, &f, length, pitch_mm, focal_px, out, e);
-    across = fmin(fmax(1.5 * length, fmin(4.5 * length, 520)), hypot(p->width, p->height)); /* four turns of an M18 are a third of its width */
+    across = fmin(fmax(1.5 * length, fmin(4.5 * length, fmax(520, WIDE_VIEW * fmax(p->width, p->height)))), hypot(p->width, p->height));
     for (int pass = 0; pass < 3; pass++) {
-        double turn = 0, t0, t1;
+        double turn = 0;
 
-        step = fmax(1, length / 300);
-        if (pass == 0) {
-            t0 = -across, t1 = across;
-        } else {
-            double radius = c.major / 2 / pitch_mm * c.period;
-
-            t0 = c.middle - 1.5 * radius, t1 = c.middle + 1.5 * radius;
-        }
-        if (!gauge_rows_cut(p, &f, length / 2, t0, t1, step, fmax(step, (t1 - t0) / 500), &r, e))
-            return false;
-        if (!choose_period(&r, length, &size, MIN_TURNS, pass ? 0.93 * c.period : 0, pass ? 1.07 * c.period : 1e9, &c)) {
-            gauge_rows_release(&r);
-            return no_thread(p, &drawn, length, &size, across, NOTHING, e);
-        }
-        gauge_rows_release(&r);
+        if (!(pass ? choose_near(p, &f, length, &size, &c, e) : choose_across(p, &f, length, &size, MIN_TURNS, -across, across, 0, 1e9, &c, &why)))
+            return why.code == ERR_LIMIT ? err_set(e, why.code, "%s", why.text) : no_thread(p, &drawn, length, &size, across, why.text, e);
+        if (pass == 0)
+            double_period(p, &f, length, &size, &c);
         if (!find_turn(p, &f, length, &size, turned, &c, &turn) || pass == 2)
             continue;
         turn = atan(turn);
@@ -499,7 +547,7 @@ bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point l
         return no_thread(p, &drawn, length, &size, across, "The thread along this line is too unclear: hardly a row of it repeats. Draw the line where the turns are sharp.", e);
     }
     /* the middle lies a radius nearer; without a focal length people hold a phone 150 to 600 mm away */
-    bow = out->distance_mm > 0 ? c.major / 2 / out->distance_mm : c.major / 2 / 280;
+    bow = out->distance_mm > 0 ? c.major / 2 / out->distance_mm : c.major / 2 / USUAL_MM;
     bow_sd = out->distance_mm > 0 ? 0.1 * bow : 0.6 * bow;
     sd = fit_bow(best, depth, weight, n, bow, bow_sd, &out->px_per_mm, &bow);
     free(best), free(share), free(depth), free(weight);

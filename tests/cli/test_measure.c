@@ -17,6 +17,8 @@
 #include "cli/picture.h"
 #include "gauge/gauge_gap.h"
 
+#define PHOTOS "tests/photos"
+
 static double number(const struct csv *c, size_t row, const char *name)
 {
     return strtod(csv_named(c, row, name), NULL);
@@ -39,7 +41,7 @@ struct measured {
     struct gauge_gap gap;
 };
 /* One picture, lines drawn where they should be. What is refused is refused as something that can't be measured. */
-static struct measured measure(const struct csv *c, size_t row)
+static struct measured measure(const char *where, const struct csv *c, size_t row)
 {
     struct measured m = {0};
     struct gauge_point thread[2], across[2];
@@ -49,13 +51,13 @@ static struct measured measure(const struct csv *c, size_t row)
     struct err e = {0};
     char path[64];
 
-    text_format(path, sizeof path, "tests/photos/%s", csv_named(c, row, "file"));
+    text_format(path, sizeof path, "%s/%s", where, csv_named(c, row, "file"));
     if (!cli_picture_load(path, &pixels, &info, &e))
         fail_msg("%s", e.text);
     line_of(c, row, "outline", thread);
     line_of(c, row, "gap", across);
     p = (struct gauge_picture){pixels.width, pixels.height, pixels.rgba};
-    m.thread_read = gauge_thread_read(&p, thread, number(c, row, "pitch_mm"), 0, info.focal_as_35mm_mm / 36 * pixels.width, &m.scale, &e);
+    m.thread_read = gauge_thread_read(&p, thread, number(c, row, "pitch_mm"), 0, info.focal_as_35mm_mm / 36 * fmax(pixels.width, pixels.height), &m.scale, &e);
     m.gap_read = m.thread_read && gauge_gap_read(&p, across, &m.scale, &m.gap, &e);
     if (e.code != ERR_NONE)
         assert_int_equal(e.code, ERR_MEASURE);
@@ -67,12 +69,12 @@ static struct measured measure(const struct csv *c, size_t row)
  * its ± saying so, and most pictures must give a figure. */
 static void gaps_of_rendered_plugs_are_found(void **state)
 {
-    struct csv c = load_table("tests/photos/truth.csv");
+    struct csv c = load_table(PHOTOS "/truth.csv");
     int n = 0, n_read = 0, n_right = 0, n_pitch = 0;
 
     (void)state;
     for (size_t i = 1; i < c.n_rows; i += 3, n++) {
-        struct measured m = measure(&c, i);
+        struct measured m = measure(PHOTOS, &c, i);
 
         n_pitch += m.thread_read && fabs(m.scale.pitch_px / number(&c, i, "pitch_px_outline") - 1) < 0.01;
         n_read += m.gap_read;
@@ -87,11 +89,32 @@ static void gaps_of_rendered_plugs_are_found(void **state)
     csv_release(&c);
 }
 
+/* As large as a phone shows a plug that fills its picture. On p07 half the period was found: oil shines on crest and root alike, which a
+ * small picture blurs together. */
+static void large_pictures_are_read_as_well(void **state)
+{
+    struct csv c = load_table(PHOTOS "/large/truth.csv");
+    int n = 0, n_right = 0;
+
+    (void)state;
+    for (size_t i = 1; i < c.n_rows; i++, n++) {
+        struct measured m = measure(PHOTOS "/large", &c, i);
+        double pitch = number(&c, i, "pitch_px_outline"), gap = number(&c, i, "gap_mm");
+
+        assert_true(m.thread_read && m.gap_read);
+        print_message("%s: pitch %.3f of %.3f px, gap %.3f ± %.3f of %.3f mm\n", csv_named(&c, i, "file"), m.scale.pitch_px, pitch, m.gap.gap_mm, m.gap.uncertainty_mm, gap);
+        assert_true(fabs(m.scale.pitch_px / pitch - 1) < 0.005);
+        n_right += fabs(m.gap.gap_mm - gap) <= m.gap.uncertainty_mm;
+    }
+    assert_true(n >= 8 && n_right * 8 >= n * 7);
+    csv_release(&c);
+}
+
 /* Worn tips: their rounding lies in the shade, on a dark bench as dark as that, and no picture tells how wide it is. On p18 the gap
  * was 0.09 mm off and said to be good to 0.087. */
 static void the_doubt_of_worn_edges_is_owned(void **state)
 {
-    struct csv c = load_table("tests/photos/truth.csv");
+    struct csv c = load_table(PHOTOS "/truth.csv");
     int n = 0;
 
     (void)state;
@@ -100,7 +123,7 @@ static void the_doubt_of_worn_edges_is_owned(void **state)
 
         if (strcmp(csv_named(&c, i, "electrode"), "rounded") != 0)
             continue;
-        m = measure(&c, i);
+        m = measure(PHOTOS, &c, i);
         if (!m.gap_read)
             continue;
         n++;
@@ -165,6 +188,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(lists_of_numbers_as_people_type_them),
         cmocka_unit_test(gaps_of_rendered_plugs_are_found),
+        cmocka_unit_test(large_pictures_are_read_as_well),
         cmocka_unit_test(the_doubt_of_worn_edges_is_owned),
         cmocka_unit_test(where_nothing_repeats_there_is_no_scale),
     };
