@@ -39,30 +39,19 @@ static bool read_as(const struct asked *a, double major_mm, struct gauge_thread 
     return gauge_thread_read(&a->picture, a->thread, a->pitch_mm, major_mm, a->focal_px, scale, e) && gauge_gap_read(&a->picture, a->across, scale, gap, e);
 }
 
-/* Of a thread whose diameter was not said: by its width, which is told; where others of its pitch are as wide, the ± covers what
- * each would give. */
+/* Of a thread whose diameter was not said: by its width, which is told. */
 static bool read_by_width(const struct asked *a, struct gauge_thread *scale, struct gauge_gap *gap, struct err *e)
 {
-    struct err none = {0};
     struct gauge_which w;
     char names[120];
 
-    if (!gauge_which_read(&a->picture, a->thread, a->pitch_mm, a->focal_px, &w, &none)) /* of no known pitch: its turns alone tell */
-        return read_as(a, 0, scale, gap, e);
-    if (!read_as(a, w.rows[0].major_mm, scale, gap, e))
+    if (!gauge_which_gap(&a->picture, a->thread, a->across, a->pitch_mm, a->focal_px, &w, scale, gap, e))
         return false;
-    for (int i = 1; i < w.n_fit; i++) {
-        struct gauge_thread other_scale;
-        struct gauge_gap other;
-
-        if (read_as(a, w.rows[i].major_mm, &other_scale, &other, &none))
-            gap->uncertainty_mm = fmax(gap->uncertainty_mm, fabs(other.gap_mm - gap->gap_mm) + other.uncertainty_mm);
-    }
     gauge_which_names(&w, names, sizeof names);
     if (w.n_fit > 1)
         fprintf(stderr, "sootbook: By its width, %.1f times its pitch, the thread may be %s. Taken as %s; the ± covers the others. Say which with --major %g.\n", w.wide, names,
                 w.rows[0].thread, w.rows[0].major_mm);
-    else
+    else if (w.n_fit == 1)
         fprintf(stderr, "sootbook: Taken as %s, of this pitch the only thread as wide as %.1f times its pitch. Say another with --major.\n", w.rows[0].thread, w.wide);
     return true;
 }

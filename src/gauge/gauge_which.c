@@ -22,6 +22,7 @@ enum { PER_PITCH = 24, REACH = 8, ALL = 2 * REACH * PER_PITCH + 1 }; /* samples;
 #define OFF 0.2          /* and an outline where it ought to be: of crests that are worn, or blurred */
 #define AS_WELL 0.7      /* of the best's score */
 #define COMMONEST_MM 1.25
+#define SAME_TURN 0.1
 #define SELDOM_MM 9      /* thinner plugs are seldom met: they must stand out by more */
 #define SELDOM 0.9
 
@@ -175,6 +176,43 @@ bool gauge_which_read(const struct gauge_picture *p, const struct gauge_point li
         out->n_fit += out->rows[i].fits = most > 0 && out->rows[i].score >= AS_WELL * most;
     qsort(out->rows, (size_t)out->n, sizeof out->rows[0], better);
     return out->n_fit > 0 || err_set(e, ERR_MEASURE, "How thick the thread is does not show. Say which thread it is.");
+}
+
+/* Brings the thread that was taken to the front, as one that fits. */
+static void take_first(struct gauge_which *w, double major_mm)
+{
+    for (int i = 0; i < w->n; i++)
+        if (fabs(w->rows[i].major_mm - major_mm) < 0.1) {
+            struct gauge_which_row taken = w->rows[i];
+
+            w->n_fit += !taken.fits;
+            taken.fits = true;
+            memmove(w->rows + 1, w->rows, (size_t)i * sizeof *w->rows);
+            w->rows[0] = taken;
+            return;
+        }
+}
+
+bool gauge_which_gap(const struct gauge_picture *p, const struct gauge_point thread[2], const struct gauge_point across[2], double pitch_mm, double focal_px,
+                     struct gauge_which *which, struct gauge_thread *scale, struct gauge_gap *gap, struct err *e)
+{
+    struct err none = {0};
+
+    if (!gauge_thread_read(p, thread, pitch_mm, 0, focal_px, scale, e) || !gauge_gap_read(p, across, scale, gap, e))
+        return false;
+    if (!gauge_which_read(p, thread, pitch_mm, focal_px, which, &none))
+        return true;
+    take_first(which, scale->major_mm);
+    for (int i = 1; i < which->n_fit; i++) {
+        struct gauge_thread other_scale;
+        struct gauge_gap other;
+
+        /* turns are as long whatever they are wound on: another length was read off something else */
+        if (gauge_thread_read(p, thread, pitch_mm, which->rows[i].major_mm, focal_px, &other_scale, &none) && fabs(other_scale.pitch_px / scale->pitch_px - 1) < SAME_TURN &&
+            gauge_gap_read(p, across, &other_scale, &other, &none))
+            gap->uncertainty_mm = fmax(gap->uncertainty_mm, fabs(other.gap_mm - gap->gap_mm) + other.uncertainty_mm);
+    }
+    return true;
 }
 
 double gauge_which_spread(const struct gauge_which *w)

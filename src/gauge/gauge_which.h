@@ -4,6 +4,7 @@
 #ifndef GAUGE_GAUGE_WHICH_H
 #define GAUGE_GAUGE_WHICH_H
 
+#include "gauge/gauge_gap.h"
 #include "gauge/gauge_thread.h"
 
 #define GAUGE_MAX_WHICH 8
@@ -25,6 +26,11 @@ struct gauge_which {
  * pitch is unknown, in 109 where it is known.
  * Fails as gauge_thread_read() does. */
 bool gauge_which_read(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double focal_px, struct gauge_which *out, struct err *e);
+
+/* The gap of a plug of whose thread the pitch alone was said: by the thread that fits best. Where others of its pitch are as wide, the ±
+ * covers what each would give; where none shows (which->n_fit is 0), by its turns alone. Fails as the readings of scale and gap do. */
+bool gauge_which_gap(const struct gauge_picture *p, const struct gauge_point thread[2], const struct gauge_point across[2], double pitch_mm, double focal_px,
+                     struct gauge_which *which, struct gauge_thread *scale, struct gauge_gap *gap, struct err *e);
 
 /* By what part the scale would be another, were it the least instead of the most of those that fit: 0.25 of M12x1.25 and M10x1.0. */
 double gauge_which_spread(const struct gauge_which *w);
