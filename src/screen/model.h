@@ -29,6 +29,7 @@
 enum screen_id { SCREEN_ENGINES, SCREEN_PLAN, SCREEN_PHOTOS, SCREEN_LINEUP, SCREEN_TRENDS, SCREEN_JOB, SCREEN_REPORT, SCREEN_COUNT };
 
 #define TAKE_TROUBLES_SHOWN 400 /* of a table's, in the window: nobody reads more, and the command tells them all */
+#define FILES_MOST 600 /* chosen at once in the file browser; of more the first */
 enum files_purpose { FILES_PHOTOS, FILES_TAKE, FILES_MERGE }; /* what the file browser is open for */
 enum panel_id { PANEL_NONE, PANEL_VISIT, PANEL_SIGNS, PANEL_HELP, PANEL_FILES, PANEL_REMOVE_ENGINE, PANEL_REMOVE_VISIT, PANEL_RULES, PANEL_SEARCH, PANEL_MEASURES, PANEL_PLUG, PANEL_TAKE, PANEL_CONFLICTS };
 
@@ -286,7 +287,7 @@ struct screen_state {
     struct view_tiles tiles, other_tiles; /* of the photo shown, of the one compared with it: what is to be sharp */
     enum files_purpose files_for;
     char files_dir[1024];    /* PANEL_FILES: the folder shown, the names chosen in it */
-    char files_chosen[128][256];
+    char files_chosen[FILES_MOST][256];
     int n_files_chosen;
     char files_preview[1300]; /* path whose picture is wanted, "" none */
     char search[200];        /* PANEL_SEARCH: the words */

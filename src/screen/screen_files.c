@@ -71,12 +71,21 @@ static void toggle(struct screen_state *st, const char *name)
     }
 }
 
-static void choose_all(struct screen_state *st, const struct files_entry *entries, size_t n)
+static void choose_all(struct ui *ui, struct screen_state *st, const struct files_entry *entries, size_t n)
 {
+    char said[120];
+    size_t n_pictures = 0;
+
     st->n_files_chosen = 0;
     for (size_t i = 0; i < n; i++)
-        if (!entries[i].is_folder && is_picture(entries[i].name))
-            toggle(st, entries[i].name);
+        if (!entries[i].is_folder && is_picture(entries[i].name) && n_pictures++ < FILES_MOST)
+            text_copy(st->files_chosen[st->n_files_chosen++], sizeof st->files_chosen[0], entries[i].name);
+    if (st->n_files_chosen > 0) /* one of them is seen */
+        text_format(st->files_preview, sizeof st->files_preview, "%s/%s", st->files_dir, st->files_chosen[0]);
+    if (n_pictures > FILES_MOST) {
+        text_format(said, sizeof said, "The first %d of %zu are chosen: take these in, then the others.", FILES_MOST, n_pictures);
+        ui_toast(ui, said, NULL);
+    }
 }
 
 void screen_files_open(struct screen_state *st, enum files_purpose purpose)
@@ -234,9 +243,9 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
         if (!is_listed(st, e))
             continue;
         n_pictures += !e->is_folder && is_picture(e->name);
-        on = chosen(st, e->name, &at);
         snprintf(id, sizeof id, "file.%.80s", e->name);
         if (y > view.y - 72 && y < view.y + view.h + 36) { /* one more on either side, for Tab to go to */
+            on = chosen(st, e->name, &at);
             hit = ui_region(ui, id, row, UI_ROLE_ROW, e->name, on ? "chosen" : "", 4);
             if (on)
                 ui_round(ui, row, 4, UI_SELECT);
@@ -270,7 +279,7 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
         y += 30;
     }
     if (!merging && !ui_typing(ui) && ui_key(ui, "Ctrl+A"))
-        choose_all(st, entries, n_entries);
+        choose_all(ui, st, entries, n_entries);
     ui_scroll_end(ui, y - content.y + 8);
     foot = (struct rect){foot.x, foot.y + 8, foot.w, 40};
     if (merging) {
@@ -295,7 +304,7 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
     }
     ui_cut_left(&foot, 10);
     if (n_pictures > 0 && ui_button(ui, "files.all", ui_cut_left(&foot, ui_button_width(ui, "All pictures here", &all)), "All pictures here", &all))
-        choose_all(st, entries, n_entries);
+        choose_all(ui, st, entries, n_entries);
     if (m->record != NULL && m->can_write) { /* photos of many visits, sorted by their names and days */
         struct ui_button whole = {.key = "Ctrl+D"};
 
