@@ -28,16 +28,6 @@ for w in json.load(open(sys.argv[1])):
 sys.exit("there is no " + sys.argv[2] + " in the window")
 P
 }
-find_window() {
-    window=
-    for _ in 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20; do
-        window=$(xdotool search --onlyvisible --name "$1" 2>/dev/null | head -1) && [ -n "$window" ] && return 0
-        sleep 0.25
-    done
-    cat "$work/err"
-    echo "the window $1 did not come"
-    exit 1
-}
 inputs=0
 input() { inputs=$((inputs + 1)); }
 go() { # X Y: there, the last bit slowly as a hand does
@@ -123,7 +113,7 @@ for photo in $photos; do
     "$program" sample "$work/log" >/dev/null
     "$program" "$work/log" 2>"$work/err" &
     app=$!
-    find_window '^Sootbook'
+    display_window '^Sootbook' "$work/err"
     xdotool windowmove "$window" 0 0 windowsize --sync "$window" 1440 900 || true
     xdotool windowfocus "$window" || true
     settled

@@ -6,26 +6,14 @@ program=${SOOTBOOK:-build/sootbook}
 rounds=${SOOTBOOK_KILLS:-4}
 work=$(mktemp -d /tmp/sootbook-kill-XXXXXX)
 export XDG_CONFIG_HOME="$work/config" XDG_DATA_HOME="$work/data" SOOTBOOK_TODAY=2026-06-14
-unset SDL_VIDEODRIVER WAYLAND_DISPLAY || true
-display=:$((190 + $$ % 100))
-Xvfb "$display" -screen 0 1440x900x24 -nolisten tcp >/dev/null 2>&1 &
-xserver=$!
 app=
 trap 'kill $app 2>/dev/null || true; kill $xserver 2>/dev/null || true; rm -rf "$work"' EXIT
-export DISPLAY=$display
-for _ in 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20; do
-    xdotool getdisplaygeometry >/dev/null 2>&1 && break
-    sleep 0.25
-done
+. "$(dirname "$0")/display.sh"
+display_start
 open_window() {
     "$program" "$work/log" 2>>"$work/err" &
     app=$!
-    window=
-    for _ in 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20; do
-        window=$(xdotool search --onlyvisible --name '^Sootbook$' 2>/dev/null | head -1) && [ -n "$window" ] && break
-        sleep 0.25
-    done
-    [ -n "$window" ] || { cat "$work/err"; echo "no window came"; exit 1; }
+    display_window '^Sootbook$' "$work/err"
     xdotool windowsize --sync "$window" 1440 900 || true
     xdotool windowfocus "$window" || true
     sleep 0.5

@@ -14,12 +14,7 @@ display_start 2560 1600
 size() { # of the window that a start gives; $1 is pressed before it is closed
     "$program" "$work/log" 2>"$work/err" &
     app=$!
-    window=
-    for _ in 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20; do
-        window=$(xdotool search --onlyvisible --name '^Sootbook$' 2>/dev/null | head -1) && [ -n "$window" ] && break
-        sleep 0.25
-    done
-    [ -n "$window" ] || { cat "$work/err"; echo "no window came"; exit 1; }
+    display_window '^Sootbook$' "$work/err"
     sleep 0.5
     xdotool getwindowgeometry --shell "$window" | sed -n 's/^WIDTH=//p;s/^HEIGHT=//p' | tr '\n' ' ' >"$work/size"
     xdotool windowfocus "$window" || true

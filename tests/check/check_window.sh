@@ -11,12 +11,7 @@ trap 'kill $app 2>/dev/null || true; kill $xserver 2>/dev/null || true; rm -rf "
 display_start
 "$program" "$work/log" 2>"$work/err" &
 app=$!
-window=
-for _ in 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20; do
-    window=$(xdotool search --onlyvisible --name '^Sootbook$' 2>/dev/null | head -1) && [ -n "$window" ] && break
-    sleep 0.25
-done
-[ -n "$window" ] || { cat "$work/err"; echo "no window came"; exit 1; }
+display_window '^Sootbook$' "$work/err"
 xdotool windowsize --sync "$window" 1440 900 || true
 xdotool windowfocus "$window" || true
 sleep 0.5

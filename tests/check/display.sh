@@ -1,6 +1,17 @@
 # display.sh - sourced by checks that need a real X server: display_start [WIDTH [HEIGHT]] starts Xvfb, 1440 × 900 or larger, waits
 # until it answers and exports DISPLAY. Its process is $xserver; the caller kills it.
+# display_window WHAT ERRORS waits for the window whose name matches WHAT and leaves it in $window.
 xserver=
+display_window() {
+    window=
+    for _ in 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20; do
+        window=$(xdotool search --onlyvisible --name "$1" 2>/dev/null | head -1) && [ -n "$window" ] && return
+        sleep 0.25
+    done
+    cat "$2"
+    echo "the window $1 did not come"
+    exit 1
+}
 display_start() {
     unset SDL_VIDEODRIVER WAYLAND_DISPLAY || true
     DISPLAY=:$((90 + $$ % 400))
