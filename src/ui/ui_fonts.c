@@ -181,56 +181,56 @@ static bool clings(uint32_t sign)
     return (sign >= 0x300 && sign <= 0x36F) || (sign >= 0x200B && sign <= 0x200F) || (sign >= 0xFE00 && sign <= 0xFE0F);
 }
 
-static TTF_Font *other_with(struct fonts *f, int size_px, int weight, uint32_t sign)
+/* A face besides the program's own that has the sign, -1 none. */
+static int other_with(struct fonts *f, int size_px, int weight, uint32_t sign)
 {
     uint32_t *slot = &f->nowhere[sign % NOWHERE];
 
     if (*slot == sign)
-        return NULL;
-    for (int i = 0; i < f->n_others; i++) {
-        struct open_font *o = get(f, size_px, UI_WEIGHT_COUNT + i);
+        return -1;
+    for (int face = UI_WEIGHT_COUNT; face <= UI_WEIGHT_COUNT + f->n_others && face < UI_WEIGHT_COUNT + MAX_OTHERS; face++) {
+        const bool fresh = face == UI_WEIGHT_COUNT + f->n_others;
+        struct open_font *o;
 
-        if (o != NULL && TTF_GlyphIsProvided32(o->font, sign))
-            return o->font;
-    }
-    if (f->n_others < MAX_OTHERS && match(f, NULL, faces[weight].fc_weight, sign, UI_WEIGHT_COUNT + f->n_others)) {
-        struct open_font *o = get(f, size_px, UI_WEIGHT_COUNT + f->n_others);
-
+        if (fresh && !match(f, NULL, faces[weight].fc_weight, sign, face))
+            break;
+        o = get(f, size_px, face);
         if (o != NULL && TTF_GlyphIsProvided32(o->font, sign)) {
-            f->n_others++;
-            return o->font;
+            f->n_others += fresh;
+            return face;
         }
-        if (o != NULL) { /* its place is another's */
+        if (fresh && o != NULL) { /* the next one asked for takes its place */
             TTF_CloseFont(o->font);
             f->n_open--;
         }
     }
     *slot = sign;
-    return NULL;
+    return -1;
 }
 
 size_t fonts_run(struct fonts *f, int size_px, int weight, const char *s, TTF_Font **font)
 {
-    TTF_Font *own = fonts_get(f, size_px, weight);
     size_t n = 0, n_sign;
+    int face = weight;
+    struct open_font *o;
 
-    for (*font = own; s[n] != '\0'; n += n_sign) {
+    for (; s[n] != '\0'; n += n_sign) {
         const uint32_t sign = text_codepoint(s, n);
-        TTF_Font *now = own;
+        int now = weight;
 
         n_sign = text_next(s, n) - n;
-
         if (n > 0 && clings(sign))
             continue;
-        if (sign >= 0x80 && !TTF_GlyphIsProvided32(own, sign)) {
+        if (sign >= 0x80 && !TTF_GlyphIsProvided32(fonts_get(f, size_px, weight), sign)) {
             now = other_with(f, size_px, weight, sign);
-            own = fonts_get(f, size_px, weight); /* the open ones may have been started over */
-            now = now != NULL ? now : own;
+            now = now >= 0 ? now : weight;
         }
         if (n == 0)
-            *font = now;
-        else if (now != *font)
+            face = now;
+        else if (now != face)
             break;
     }
+    o = get(f, size_px, face); /* last: opening another may have closed it */
+    *font = o != NULL ? o->font : fonts_get(f, size_px, weight);
     return n;
 }
