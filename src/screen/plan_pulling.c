@@ -67,6 +67,7 @@ static void photo_target(struct ui *ui, const struct model *m, struct screen_sta
 /* ---- the firing end: a chip for each sign, all of them in view or scrolled to ---- */
 
 #define SIGNS_TOP_PX 84.0f
+#define HUGE_CHIP_PX 48.0f
 
 static void sign_label(const struct reading *reading, int s, char *to, size_t n_room)
 {
@@ -93,15 +94,15 @@ static int sign_chips(struct ui *ui, const struct reading *reading, struct ui_fl
     return pressed;
 }
 
-static float signs_height(struct ui *ui, const struct reading *reading, float width)
+static float signs_height(struct ui *ui, const struct reading *reading, float width, float chip_px)
 {
-    struct ui_flow flow = ui_flow_begin((struct rect){0, 0, width, 0}, ui_target_px(ui));
+    struct ui_flow flow = ui_flow_begin((struct rect){0, 0, width, 0}, chip_px);
 
     (void)sign_chips(ui, reading, &flow, false);
     return ui_flow_height(&flow);
 }
 
-static void signs_target(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect cell, const struct reading *reading)
+static void signs_target(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect cell, const struct reading *reading, float chip_px)
 {
     const int main = reading != NULL ? reading_main_deposit(reading) : -1;
     struct rect view = {cell.x + 22, cell.y + SIGNS_TOP_PX, cell.w - 32, cell.h - SIGNS_TOP_PX - 8}, content;
@@ -114,7 +115,7 @@ static void signs_target(struct ui *ui, const struct model *m, struct screen_sta
     if (target(ui, "pulling.deposit", cell, "Firing end: a letter notes it, again more; − less", main >= 0 ? value : "not noted", "N", false, true) && m->can_write && main < 0)
         (void)actions_note_sign(out, st, SIGN_NORMAL, 2);
     content = ui_scroll_begin(ui, "pulling.signs", view);
-    flow = ui_flow_begin((struct rect){content.x, content.y, view.w - 12, 0}, ui_target_px(ui));
+    flow = ui_flow_begin((struct rect){content.x, content.y, view.w - 12, 0}, chip_px);
     pressed = sign_chips(ui, reading, &flow, true);
     ui_scroll_end(ui, ui_flow_height(&flow));
     if (pressed >= 0 && m->can_write)
@@ -131,7 +132,7 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
     struct ui_style huge = {.size_px = 26, .weight = UI_BOLD, .colour = UI_DESK_TEXT}, soft = {.size_px = 14, .colour = UI_DESK_QUIET};
     struct ui_button leave = {.key = "Esc"}, next = {.look = UI_LOOK_DARK, .key = "Enter", .size_px = 18};
     struct rect bar, cells, cell, low, gap_cell;
-    float w, h;
+    float w, h, chip_px;
     int n_done = 0;
 
     if (n == 0)
@@ -209,9 +210,11 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
     w = (cells.w - 16) / 2;
     {
         const float gap_w = fmaxf(340, cells.w * 0.3f), signs_w = cells.w - 16 - gap_w;
-        const float need = SIGNS_TOP_PX + signs_height(ui, reading, signs_w - 44) + 16;
+        const float around = SIGNS_TOP_PX + 16, usual = (cells.h - 24) / 2;
 
-        h = fminf(fmaxf((cells.h - 24) / 2, need), cells.h - 16 - 128);
+        /* large ones for gloved hands where there is room */
+        chip_px = around + signs_height(ui, reading, signs_w - 44, HUGE_CHIP_PX) <= usual ? HUGE_CHIP_PX : ui_target_px(ui);
+        h = fminf(fmaxf(usual, around + signs_height(ui, reading, signs_w - 44, chip_px)), cells.h - 16 - 128);
         low = ui_cut_bottom(&cells, h);
         ui_cut_bottom(&cells, 16);
         gap_cell = ui_cut_right(&low, gap_w);
@@ -223,7 +226,7 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
     if (target(ui, "pulling.well", cell, "Well, before the plug is drawn: X dry, Y oil, again more; − less", value, "Y", reading != NULL && reading->zone_seen[ZONE_WELL], false) && m->can_write)
         actions_next_sign(out, st, reading, SIGN_WELL_OIL);
     photo_target(ui, m, st, out, now_at, (struct rect){cells.x + w + 16, cells.y, w, h});
-    signs_target(ui, m, st, out, low, reading);
+    signs_target(ui, m, st, out, low, reading, chip_px);
     {
         struct ui_style t = {.size_px = 14, .colour = UI_TEXT_SOFT};
 
