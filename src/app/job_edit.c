@@ -251,15 +251,15 @@ static bool new_step(struct logbook *lb, const struct model *m, const char *text
     return logbook_begin(lb, "New step", e) && logbook_put_step(lb, &s, e) && logbook_commit(lb, e);
 }
 
-/* Where a step belongs among those that are there: first ones before, last ones behind, what is looked at
- * after a distance last of all. */
+/* Where a step belongs among those that are there: first ones before, last ones behind, behind them those for
+ * which the engine runs, what is looked at after a distance last of all. */
 static int rank_of(const struct logbook_step *s, const struct job *all)
 {
     if (strcmp(s->state, "later") == 0)
-        return 3;
+        return 4;
     for (int i = 0; i < all->n_steps; i++)
         if (strcmp(all->steps[i].key, s->source) == 0)
-            return all->steps[i].first ? 0 : all->steps[i].last ? 2 : 1;
+            return all->steps[i].first ? 0 : all->steps[i].running ? 3 : all->steps[i].last ? 2 : 1;
     return 1; /* a step of the person's own */
 }
 
@@ -286,7 +286,7 @@ static bool order_steps(struct logbook *lb, const struct model *m, const struct 
     int64_t sort = 1;
     bool fine = logbook_list_steps(lb, m->visit_id, a, &steps, &n, e);
 
-    for (int rank = 0; fine && rank < 4; rank++)
+    for (int rank = 0; fine && rank < 5; rank++)
         for (size_t i = 0; fine && i < n; i++)
             if (rank_of(&steps[i], all) == rank)
                 fine = logbook_set_int(lb, "step", steps[i].id, "sort", sort++, e);

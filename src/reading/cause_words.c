@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "reading/cause_work.h"
+#include "reading/job.h"
 
 #define BIT(i) ((engine_set)1 << (i))
 
@@ -364,11 +365,12 @@ void cause_write(struct causes *k, const struct judged *j, struct cause *out)
 {
     struct line_of lines[200] = {{.term = 0}};
     struct text t = {0}, how = {0};
+    const struct job_cause *job_row = job_cause_find(j->row->id);
     int n = 0;
 
     text_copy(out->id, sizeof out->id, j->row->id);
     text_copy(out->label, sizeof out->label, j->row->label);
-    text_copy(out->settles, sizeof out->settles, j->row->settles);
+    text_copy(out->settles, sizeof out->settles, job_row != NULL && job_is_seen(k->w->r, job_row, j->place.set) ? job_row->seen_settles : j->row->settles);
     out->ordinary = j->row->ordinary;
     out->probability = j->probability;
     where_words(k, j, out);

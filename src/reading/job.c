@@ -9,6 +9,7 @@
 #include "base/assets.h"
 #include "base/csv.h"
 #include "base/err.h"
+#include "base/mem.h"
 #include "base/text.h"
 #include "base/units.h"
 #include "reading/cause_table.h"
@@ -48,6 +49,22 @@ static double km_to_m(const struct csv *c, size_t row, const char *column)
     return km * 1000;
 }
 
+/* "coil.cracked | coil.tracked" */
+static void load_signs(const char *list, bool signs[SIGN_COUNT])
+{
+    while (*list != '\0') {
+        size_t n = strcspn(list, " |");
+
+        for (int s = 0; s < SIGN_COUNT; s++) {
+            char name[64];
+
+            sign_measure((enum sign)s, name, sizeof name);
+            signs[s] = signs[s] || (strlen(name) == n && strncmp(name, list, n) == 0);
+        }
+        list += n + strspn(list + n, " |");
+    }
+}
+
 static void load(void)
 {
     struct csv c;
@@ -74,6 +91,11 @@ static void load(void)
         text_copy(r->done, sizeof r->done, csv_named(&c, i, "done"));
         text_copy(r->watch, sizeof r->watch, csv_named(&c, i, "watch"));
         text_copy(r->source, sizeof r->source, csv_named(&c, i, "source"));
+        r->settles_running = strcmp(csv_named(&c, i, "settle_at"), "running") == 0;
+        text_copy(r->settle_caution, sizeof r->settle_caution, csv_named(&c, i, "settle_caution"));
+        text_copy(r->seen_settles, sizeof r->seen_settles, csv_named(&c, i, "seen_settles"));
+        text_copy(r->seen_repair, sizeof r->seen_repair, csv_named(&c, i, "seen_repair"));
+        load_signs(csv_named(&c, i, "seen"), r->seen);
         r->per = strcmp(per, "cylinder") == 0 ? JOB_PER_CYLINDER : strcmp(per, "set") == 0 ? JOB_PER_SET : JOB_PER_ONE;
         r->again_m = km_to_m(&c, i, "again_km");
     }
@@ -365,6 +387,60 @@ static enum job_state judged_as(const struct job_judged *judged, int n, const st
     return JOB_OPEN;
 }
 
+bool job_is_seen(const struct record *r, const struct job_cause *c, engine_set cylinders)
+{
+    for (int i = 0; i < record_plug_count(&r->engine); i++) {
+        const struct reading *q = &record_current(r)->readings[i];
+
+        for (int s = 0; q->present && (cylinders >> q->cylinder & 1u) != 0 && s < SIGN_COUNT; s++)
+            if (c->seen[s] && q->amount[s] > 0)
+                return true;
+    }
+    return false;
+}
+
+/* It runs for this: that comes when the plugs are in again. */
+static void mark_running(struct job_step *s)
+{
+    if (s == NULL)
+        return;
+    s->running = true;
+    s->last = true;
+}
+
+static void running_last(struct job *j)
+{
+    struct job_step *all = mem_alloc((size_t)j->n_steps + 1, sizeof *all);
+    int n = 0;
+
+    for (int running = 0; running < 2; running++)
+        for (int i = 0; i < j->n_steps; i++)
+            if (j->steps[i].running == (running != 0))
+                all[n++] = j->steps[i];
+    memcpy(j->steps, all, (size_t)n * sizeof *all);
+    free(all);
+}
+
+/* Checks that settle likely causes nobody judged yet. */
+static void add_checks(const struct record *r, const struct findings *f, const struct job_judged *judged, int n_judged, bool running, struct job *out)
+{
+    for (int i = 0; f != NULL && i < f->n_causes; i++) {
+        const struct cause *c = &f->causes[i];
+        const struct job_cause *row = job_cause_find(c->id);
+        struct job_step *s;
+        char key[64], text[256];
+
+        /* what is seen is mended with the engine off */
+        if (c->ordinary || c->probability < CAUSE_LIKELY || judged_as(judged, n_judged, c) != JOB_OPEN || (row != NULL && row->settles_running && !job_is_seen(r, row, c->cylinders)) != running)
+            continue;
+        text_format(key, sizeof key, "settle:%s@%s", c->id, c->where);
+        text_format(text, sizeof text, "Settle whether: %s, %s. %s", c->label, c->where, c->settles);
+        s = add_step(out, key, text, row == NULL ? "" : running && row->settle_caution[0] != '\0' ? row->settle_caution : row->caution);
+        if (running)
+            mark_running(s);
+    }
+}
+
 static void add_repair(const struct record *r, const char *cause, const char *where, engine_set cylinders, struct job *j)
 {
     const struct job_cause *row = job_cause_find(cause);
@@ -374,8 +450,10 @@ static void add_repair(const struct record *r, const char *cause, const char *wh
     if (row == NULL)
         return;
     text_format(key, sizeof key, "%s@%s", cause, where);
-    text_format(text, sizeof text, "%s%s%s", row->repair, strcmp(where, "engine") == 0 ? "" : ": ", strcmp(where, "engine") == 0 ? "" : where);
-    add_step(j, key, text, row->caution);
+    text_format(text, sizeof text, "%s%s%s", job_is_seen(r, row, cylinders != 0 ? cylinders : job_place(&r->engine, where)) ? row->seen_repair : row->repair, strcmp(where, "engine") == 0 ? "" : ": ", strcmp(where, "engine") == 0 ? "" : where);
+    s = add_step(j, key, text, row->caution);
+    if (strcmp(row->caution, "engine-run") == 0)
+        mark_running(s);
     if (row->again_m > 0) {
         text_format(key, sizeof key, "again:%s@%s", cause, where);
         text_format(text, sizeof text, "Look again whether it held: %s, %s", job_cause_label(cause), where);
@@ -525,16 +603,7 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
         for (size_t k = 0; k < sizeof kinds / sizeof kinds[0]; k++)
             if (f->stand_outs[i].kind == kinds[k].kind)
                 add_begins(r, kinds[k].at, f->stand_outs[i].where, out);
-    for (int i = 0; f != NULL && i < f->n_causes; i++) {
-        const struct cause *c = &f->causes[i];
-        char key[64], text[256];
-
-        if (c->ordinary || c->probability < CAUSE_LIKELY || judged_as(judged, n_judged, c) != JOB_OPEN)
-            continue;
-        text_format(key, sizeof key, "settle:%s@%s", c->id, c->where);
-        text_format(text, sizeof text, "Settle whether: %s, %s. %s", c->label, c->where, c->settles);
-        add_step(out, key, text, job_cause_find(c->id) != NULL ? job_cause_find(c->id)->caution : "");
-    }
+    add_checks(r, f, judged, n_judged, false, out);
     for (int i = 0; i < n_judged; i++)
         if (judged[i].state == JOB_ACCEPTED || judged[i].state == JOB_REPAIRED)
             add_repair(r, judged[i].cause, judged[i].place, 0, out);
@@ -551,6 +620,9 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
     add_rotation(r, out);
     add_gaps(r, out);
     add_begins(r, "end", "", out);
+    add_checks(r, f, judged, n_judged, true, out);
+    drop_answered(r, out);
+    running_last(out);
     if (engine_is_propeller_like(&r->engine))
         warn_of_propeller(out);
 }

@@ -20,6 +20,10 @@ const struct job_caution *job_cautions(int *n);
 enum job_per { JOB_PER_ONE, JOB_PER_CYLINDER, JOB_PER_SET };
 struct job_cause {
     char cause[32], repair[160], caution[24], part[64], done[48], watch[240], source[200];
+    bool settles_running;    /* what settles it needs the engine running, or driven: after the refit */
+    char settle_caution[32]; /* of the check; "": the repair's */
+    bool seen[SIGN_COUNT];   /* signs that settle it by themselves: then these words stand instead of the check's and the repair's */
+    char seen_settles[320], seen_repair[160];
     enum job_per per;
     double again_m;          /* look again after so many metres; 0: not asked for */
 };
@@ -28,6 +32,8 @@ const struct job_cause *job_causes(int *n);
 const char *job_cause_label(const char *cause); /* "Valve-cover gasket" */
 /* The work a repair is written down as, "replaced:coil:cylinder 3"; "" when the cause names none. */
 void job_done_line(const struct engine *en, const struct job_cause *c, const char *place, char *to, size_t n_room);
+/* Whether such a sign was found at these cylinders, at the record's last visit. */
+bool job_is_seen(const struct record *r, const struct job_cause *c, engine_set cylinders);
 /* Cylinders of a place as findings word it: "bank 2", "cylinders 1, 3", "group 1, 2", "engine". 0: unknown. */
 engine_set job_place(const struct engine *en, const char *place);
 
@@ -46,6 +52,7 @@ struct job_step {
     char does[8];            /* "out": its ticking notes the plugs as out; "torque": done when all are torqued */
     struct maybe after_m;    /* state "later": look again after so many metres */
     bool first, last;        /* comes before, behind all others; what is looked at later comes last of all */
+    bool running;            /* behind the last: the engine runs for it */
 };
 struct job_part {
     char key[64], text[160], note[160];

@@ -54,6 +54,23 @@ static void the_tables_agree(void **state)
         assert_true(cause_table_find(t, rows[i].cause) >= 0 && rows[i].repair[0] && rows[i].source[0]);
         if (rows[i].caution[0] && job_caution_find(rows[i].caution) == NULL)
             fail_msg("%s names no caution: %s", rows[i].cause, rows[i].caution);
+        /* the engine runs for it, and then nothing says that it is cold */
+        if (rows[i].settles_running != (strstr(rows[i].settle_caution, "engine-run") != NULL))
+            fail_msg("%s: a check with the engine running has its caution, no other has", rows[i].cause);
+        if (rows[i].settles_running) {
+            const struct job_caution *said[JOB_MOST_CAUTIONS];
+            int n_said = job_cautions_of(rows[i].settle_caution, said);
+
+            for (int c = 0; c < n_said; c++)
+                assert_null(strstr(said[c]->text, "ngine cold"));
+        }
+        {
+            bool any = false;
+
+            for (int s = 0; s < SIGN_COUNT; s++)
+                any = any || rows[i].seen[s];
+            assert_true(any == (rows[i].seen_settles[0] != '\0') && any == (rows[i].seen_repair[0] != '\0'));
+        }
         job_done_line(&r.engine, &rows[i], "cylinder 2", line, sizeof line);
         if (rows[i].done[0] != '\0') {
             struct visit_done d;
@@ -149,6 +166,65 @@ static void causes_bring_steps_and_parts(void **state)
     job_propose(&r, &f, judged, 1, &j);
     for (int i = 0; i < j.n_steps; i++)
         assert_null(strstr(j.steps[i].key, "coil-one"));
+    record_release(&r);
+}
+
+static int place_of(const struct job *j, const char *key)
+{
+    for (int i = 0; i < j->n_steps; i++)
+        if (strcmp(j->steps[i].key, key) == 0)
+            return i;
+    fail_msg("no step %s", key);
+    return -1;
+}
+
+/* "Vacuum gauge at idle" stood before the plugs were in and the engine turned, under "engine cold". */
+static void what_needs_it_running_comes_after_the_refit(void **state)
+{
+    struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+    struct cause causes[3] = {{.id = "sticking-valve", .label = "Sticking valve", .where = "cylinder 3", .cylinders = 4, .probability = 0.8, .settles = "Vacuum gauge at idle."},
+                              {.id = "rings", .label = "Rings", .where = "cylinder 1", .cylinders = 1, .probability = 0.7, .settles = "Compression."},
+                              {.id = "coil-one", .label = "Weak coil", .where = "cylinder 2", .cylinders = 2, .probability = 0.7, .settles = "Swap it."}};
+    struct findings f = {.n_causes = 3, .causes = causes};
+    struct job_judged judged = {"timing", "engine", JOB_ACCEPTED};
+    static struct job j;
+
+    (void)state;
+    reading_note(at(&r, 0, 2), SIGN_WELL_OIL, 3);
+    job_propose(&r, &f, &judged, 1, &j);
+    assert_true(place_of(&j, "settle:rings@cylinder 1") < place_of(&j, "turn") && place_of(&j, "settle:coil-one@cylinder 2") < place_of(&j, "turn"));
+    assert_true(place_of(&j, "turn") < place_of(&j, "refit") && place_of(&j, "refit") < place_of(&j, "idle"));
+    assert_true(place_of(&j, "idle") < place_of(&j, "settle:sticking-valve@cylinder 3") && place_of(&j, "idle") < place_of(&j, "timing@engine"));
+    assert_string_equal(step(&j, "settle:sticking-valve@cylinder 3")->caution, "engine-run");
+    assert_true(step(&j, "settle:sticking-valve@cylinder 3")->running && !step(&j, "settle:rings@cylinder 1")->running);
+    record_release(&r);
+}
+
+/* A cracked coil was to be swapped onto another cylinder, and driven. */
+static void a_coil_that_shows_its_damage_is_not_swapped(void **state)
+{
+    struct record r = inline_engine("1 2 3 4 5 6", "1 5 3 6 2 4");
+    struct job_judged judged = {"coil-one", "cylinder 6", JOB_ACCEPTED};
+    struct findings f;
+    struct err e;
+    static struct job j;
+    bool found = false;
+
+    (void)state;
+    r.engine.ignition = ENGINE_COIL_PER_PLUG;
+    job_propose(&r, NULL, &judged, 1, &j);
+    assert_non_null(strstr(step(&j, "coil-one@cylinder 6")->text, "Swap the coil"));
+    reading_note(at(&r, 0, 5), SIGN_COIL_CRACKED, 2);
+    job_propose(&r, NULL, &judged, 1, &j);
+    assert_string_equal(step(&j, "coil-one@cylinder 6")->text, "Renew the coil, which is damaged: cylinder 6");
+    assert_true(reading_run(&r, &(struct reading_options){.first_answer = true}, &f, &e));
+    for (int i = 0; i < f.n_causes; i++)
+        if (strcmp(f.causes[i].id, "coil-one") == 0 && f.causes[i].cylinders == 32) {
+            found = true;
+            assert_true(text_starts(f.causes[i].settles, "The damage is to be seen: engine and ignition off, renew the coil"));
+        }
+    assert_true(found);
+    findings_release(&f);
     record_release(&r);
 }
 
@@ -560,6 +636,8 @@ int main(void)
         cmocka_unit_test(a_propeller_is_live),
         cmocka_unit_test(nothing_live_is_touched),
         cmocka_unit_test(causes_bring_steps_and_parts),
+        cmocka_unit_test(what_needs_it_running_comes_after_the_refit),
+        cmocka_unit_test(a_coil_that_shows_its_damage_is_not_swapped),
         cmocka_unit_test(work_done_answers_what_asks_for_it),
         cmocka_unit_test(several_of_a_kind_ask_for_the_set),
         cmocka_unit_test(twin_plugs_are_rotated),
