@@ -200,6 +200,7 @@ static float torque_table(struct ui *ui, const struct model *m, struct rect in, 
     char line[200], id[48];
 
     if (f == NULL) {
+        y += 8;
         ui_diamond(ui, in.x + 5, y + 9, 9, ui_rgba(UI_WATCH_INK));
         ui_note(ui, "job.torque.unknown", (struct rect){in.x, y, in.w, 20}, "thread and seat", m->refit_why);
         y += ui_text(ui, (struct rect){in.x + 16, y, in.w - 16, 160}, m->refit_why, &measure) + 8;
