@@ -315,8 +315,9 @@ static float hole(struct ui *ui, const struct model *m, struct screen_state *st,
 {
     static const struct job_choice washers[] = {{"new", "washer new", NULL}, {"used", "washer used", NULL}}, threads[] = {{"dry", "thread dry", NULL}, {"greased", "greased", NULL}};
     const struct reading *q = model_reading(m, c, p);
+    const struct unit_choice units = model_units(m);
     float top = r.y, t = ui_target_px(ui);
-    char value[32] = "", typed[64], advice[400], angle[100], hint[16];
+    char value[32] = "", typed[64], advice[400], angle[100], hint[16], set_to[64];
 
     (void)st;
     if (m->record->engine.plug.seat != ENGINE_SEAT_TAPER)
@@ -343,6 +344,10 @@ static float hole(struct ui *ui, const struct model *m, struct screen_state *st,
         text_copy(a->text, sizeof a->text, typed);
     }
     value[0] = '\0';
+    /* no example: a figure that stands there is taken for one to tighten to */
+    text_copy(set_to, sizeof set_to, "as the wrench was set");
+    if (m->book != NULL && m->book->maker_nm > 0)
+        unit_tell_torque(&units, m->book->maker_nm, m->book->maker_nm, set_to, sizeof set_to);
     if (q->torque_nm.given) {
         const struct unit *unit = unit_find(q->torque_unit) != NULL ? unit_find(q->torque_unit) : unit_find("Nm");
 
@@ -350,7 +355,7 @@ static float hole(struct ui *ui, const struct model *m, struct screen_state *st,
         text_format(value + strlen(value), sizeof value - strlen(value), " %s", unit->label);
     }
     ui_keycap(ui, r.x + r.w, r.y + 8, command_key("torque"), false);
-    if (job_field(ui, "job.torque", m->inches ? "Tightened to, lbf·ft" : "Tightened to, N·m", m->inches ? "18" : "25, 18 lbf·ft", ui_cut_top(&r, job_field_px(ui)), value, typed, sizeof typed)) {
+    if (job_field(ui, "job.torque", m->inches ? "Tightened to, lbf·ft" : "Tightened to, N·m", set_to, ui_cut_top(&r, job_field_px(ui)), value, typed, sizeof typed)) {
         struct action *a = actions_add(out, ACT_SET_TORQUE);
 
         a->cylinder = c;
