@@ -122,7 +122,7 @@ bool logbook_db_index_touched(struct logbook *lb, struct err *e);
 #define LOGBOOK_STEP_STAYS_OPEN                                                                                        \
     "(s.state <> 'done' AND (s.state IN ('waiting', 'later') OR step_carry(s.source) = 'stays' OR"                     \
     " (step_carry(s.source) = 'until-run' AND NOT EXISTS (SELECT 1 FROM visit x WHERE x.engine = v.engine AND"         \
-    "  x.gone = 0 AND x.id <> v.id AND x.date >= v.date AND (x.last_run IN ('idle', 'load') OR x.odometer_m > v.odometer_m)))))"
+    "  x.gone = 0 AND x.id <> v.id AND ((x.date > v.date AND x.last_run IN ('idle', 'load')) OR (x.date >= v.date AND x.odometer_m > v.odometer_m))))))"
 void logbook_db_functions(struct logbook *lb); /* gives SQL step_carry(source), "stays", "until-run" or "over" */
 #define LOGBOOK_LATEST_FIRST(v) " ORDER BY " v "date IS NULL DESC, " v "date DESC, " v "id DESC"
 /* Writes what differs between two states of a visit, each told in the words of its engine. */

@@ -499,7 +499,9 @@ static void turning_by_hand_stays_until_it_ran(void **state)
         double odometer_m;
         const char *last_run;
         size_t left;
-    } rows[] = {{990e3, "", 1}, {990e3, "stored", 1}, {990e3, "cranked", 1}, {990e3, "idle", 0}, {990e3, "load", 0}, {991e3, "", 0}};
+        const char *date; /* the same day it drove before it was opened: as in ready.h */
+    } rows[] = {{990e3, "", 1, "2026-07-01"},     {990e3, "stored", 1, "2026-07-01"}, {990e3, "cranked", 1, "2026-07-01"}, {990e3, "idle", 0, "2026-07-01"},
+                {990e3, "load", 0, "2026-07-01"}, {990e3, "load", 1, "2026-06-14"},   {991e3, "", 0, "2026-07-01"},        {991e3, "", 0, "2026-06-14"}};
 
     (void)state;
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
@@ -513,7 +515,7 @@ static void turning_by_hand_stays_until_it_ran(void **state)
         uuid_make(s.id);
         text_copy(s.visit, sizeof s.visit, visit);
         assert_true(logbook_begin(lb, "Step", &e) && logbook_set_int(lb, "visit", visit, "odometer_m", 990000, &e) && logbook_put_step(lb, &s, &e) && logbook_commit(lb, &e));
-        next_visit(lb, "2026-07-01", rows[i].odometer_m, later);
+        next_visit(lb, rows[i].date, rows[i].odometer_m, later);
         if (rows[i].last_run[0] != '\0')
             assert_true(logbook_begin(lb, "Run", &e) && logbook_set_text(lb, "visit", later, "last_run", rows[i].last_run, &e) && logbook_commit(lb, &e));
         assert_true(logbook_list_left_steps(lb, later, a, &steps, &n, &e));
