@@ -15,6 +15,7 @@
 #define CLEAR_MM 0.22   /* from the metal's side to the bench looked at */
 #define WIDE_MM 0.3     /* of that bench, twice */
 #define LEAST 5.0       /* grey levels */
+#define RAGGED_MM 0.15  /* farther out than the end is taken to be */
 #define NOISE 2.5       /* times what the bench differs from itself by */
 
 static double differ(const float a[3], const float b[3])
@@ -138,6 +139,8 @@ void gauge_beside_read(const struct gauge_picture *p, const struct gauge_frame *
         third = n_found / 3;
         out->at_mm = end->at_mm - end->way * (-open + found[third] / PER_MM);
         out->share = (double)n_found / n_bands;
+        for (int i = 0; i < third; i++)
+            out->farther += found[i] < found[third] - RAGGED_MM * PER_MM ? 1.0 / n_bands : 0;
     }
     for (int side = 0; side < 2; side++)
         free(bench[side][0]), free(bench[side][1]);

@@ -17,6 +17,7 @@ struct gauge_beside_end {
 struct gauge_beside {
     double at_mm;       /* where it ends, by what lies beside it */
     double share;       /* of its width that tells: 0 none, where metal and bench look alike */
+    double farther;     /* of its width, that reaches out into the gap well past at_mm: an end in patches, which may be anywhere */
 };
 /*   mm  px in a millimetre
  * A share of 0 when nothing can be told: outside the picture, or no memory. */

@@ -19,17 +19,27 @@
 #define ENOUGH 0.72      /* no need to look at the bands that repeat less well: chance has not come near it */
 #define ELSEWHERE_MM 0.3 /* along the axis */
 #define ASIDE_MM 2.0     /* across it, where a gap is as wide */
-#define MOST_DOUBT_MM 0.18 /* of the gap read, */
-#define WEAK 0.6          /* with a score below this less, and what lies beside both ends must tell: a thread without a side electrode, */
-#define WEAK_DOUBT_MM 0.15 /*   or a shadow's stripe, scores as much */
+#define MOST_DOUBT_MM 0.15 /* of the gap read: an end known less well may lie anywhere near; */
+#define WEAK 0.6          /* with a score below this what lies beside both ends must tell: a thread without a side electrode, or a shadow's stripe, scores as much */
 #define WEAK_TELLS 0.5
 /* Each end as read at its edge must lie where it is found otherwise: by what lies beside it, where enough of it tells, and by its shape.
  * On 34 rendered plugs and 110 of another scene the ends that were right lay within 0.08 mm of the first but for one in twelve, those that
  * were wrong did not but for one in four. */
 #define BESIDE_MM 0.09
+#define SIDE_MM 0.45    /* of its sides looked at */
+#define NARROWEST_TIP_MM 0.4
+#define WIDEST_TIP_MM 3.2
+#define MOST_ASIDE_MM 1.3
+#define LEAST_ASIDE_MM 0.5 /* the axis is known better than to that, mostly; else it is moved and looked from again */
+#define LEAST_SIDE 6.0  /* grey levels */
+#define FARTHER 0.25    /* of an end's width, that reaches farther out: it is in patches, and may end anywhere */
+#define STRONG 0.65     /* with such a score, such a doubt and an edge where the shape has it, what lies beside is overruled: */
+#define STRONG_DOUBT_MM 0.1 /* a soft shadow, or a bench that changes there, puts it off */
+#define STRONG_MM 0.05
 #define TELLS 0.3       /* share of an end's width */
 #define SHAPE_MM 0.25
 #define ALONE_MM 0.12   /* where only the shape tells */
+#define MOST_HIDDEN_MM 0.1 /* more of a gap is seldom hidden: then how much is not known well */
 #define SAME_SCALE 0.04  /* of two lines along one thread: on its middle it is nearer to the camera */
 
 /* One way to see a plug in the picture. */
@@ -225,13 +235,67 @@ static void ends_find(const struct gauge_picture *p, const struct guess *g, stru
     }
 }
 
-static bool end_agrees(const struct ends *e, int k, double read_mm, bool weak)
+/* How sure the rest is: the score, and the reading's own doubt. */
+static bool end_agrees(const struct ends *e, int k, double read_mm, double score, double doubt_mm)
 {
     double off = fabs(read_mm - e->shape_mm[k]);
 
-    if (weak && e->beside[k].share < WEAK_TELLS)
+    if (e->beside[k].farther > FARTHER)
         return false;
-    return e->beside[k].share >= TELLS ? off < SHAPE_MM && fabs(read_mm - e->beside[k].at_mm) < BESIDE_MM : off < ALONE_MM;
+    if (score < WEAK && e->beside[k].share < WEAK_TELLS)
+        return false;
+    if (e->beside[k].share < TELLS)
+        return off < ALONE_MM;
+    return off < SHAPE_MM && (fabs(read_mm - e->beside[k].at_mm) < BESIDE_MM || (score >= STRONG && doubt_mm <= STRONG_DOUBT_MM && off < STRONG_MM));
+}
+
+/* Where across the axis the centre electrode's middle lies, mm: by its two sides just behind its end, the one from bench to metal and
+ * the other back. 0 where they do not show. */
+static double aside_mm(const struct gauge_picture *p, const struct guess *g)
+{
+    enum { PER_MM = 20, HALF = 3, REACH = 56, ROWS = 2 * REACH + 1 }; /* samples; 2.8 mm each way */
+    struct gauge_point behind = on_axis(g, g->tip.tip_mm - 0.15);
+    struct gauge_frame f = {behind, -g->ux, -g->uy};
+    double mm = g->scale.px_per_mm, best = 0, at = 0, step[ROWS][3] = {{0}}, sum[ROWS + 1][3] = {{0}};
+    struct gauge_strip s;
+    struct err e = {0};
+
+    if (!gauge_strip_cut(p, &f, 0, SIDE_MM * mm, -REACH * mm / PER_MM, (REACH + 0.5) * mm / PER_MM, mm / PER_MM, mm / PER_MM, &s, &e))
+        return 0;
+    for (int t = 0; t < ROWS && t < s.n_t; t++)
+        for (int c = 0; c < 3; c++) {
+            sum[t + 1][c] = sum[t][c];
+            for (int i = 0; i < s.n_s; i++)
+                sum[t + 1][c] += (double)s.rgb[(size_t)t * (size_t)s.n_s + (size_t)i][c] / s.n_s;
+        }
+    gauge_strip_release(&s);
+    for (int t = HALF; t + HALF <= ROWS; t++)
+        for (int c = 0; c < 3; c++)
+            step[t][c] = (sum[t + HALF][c] - 2 * sum[t][c] + sum[t - HALF][c]) / HALF;
+    for (int l = HALF; l + HALF <= ROWS; l++)
+        for (int r = l + (int)(NARROWEST_TIP_MM * PER_MM); r + HALF <= ROWS && r <= l + (int)(WIDEST_TIP_MM * PER_MM); r++) {
+            double middle = (l + r) / 2.0 - ROWS / 2.0, dot = 0, left = 0, right = 0, score;
+
+            for (int c = 0; c < 3; c++)
+                dot -= step[l][c] * step[r][c], left += step[l][c] * step[l][c], right += step[r][c] * step[r][c];
+            if (fabs(middle) > MOST_ASIDE_MM * PER_MM || dot < 0.5 * sqrt(left * right)) /* not there and back */
+                continue;
+            score = fmin(left, right);
+            if (score > best && fmin(left, right) > LEAST_SIDE * LEAST_SIDE)
+                best = score, at = middle / PER_MM;
+        }
+    return -at; /* turned round, across is turned round too */
+}
+
+/* To the eye a gap is short by what the camera's angle hides of it, at either end: the line becomes as long as the gap it tells. */
+static void as_long_as_told(struct gauge_find *f)
+{
+    double dx = f->across[1].x - f->across[0].x, dy = f->across[1].y - f->across[0].y, seen = hypot(dx, dy), more = fmin(f->gap.gap_mm * f->scale.px_per_mm - seen, MOST_HIDDEN_MM * f->scale.px_per_mm);
+
+    if (!(seen > 0 && more > 0))
+        return;
+    for (int k = 0; k < 2; k++)
+        f->across[k] = ahead(f->across[k], dx / seen, dy / seen, (k ? 0.5 : -0.5) * more);
 }
 
 /* Reads scale and gap from lines as a person would draw them: along either outline, or over the body. Keeps the one whose gap is
@@ -239,11 +303,10 @@ static bool end_agrees(const struct ends *e, int k, double read_mm, bool weak)
 static bool read_lines(const struct gauge_picture *p, const struct guess *g, double focal_px, struct gauge_find *out)
 {
     struct gauge_point shape[2] = {on_axis(g, g->tip.tip_mm), on_axis(g, g->tip.strap_mm)};
-    double half = fmax(0.85 * g->length_px, 4.5 * g->scale.pitch_px) / 2, least;
-    bool found = false, weak = g->tip.score < WEAK;
+    double half = fmax(0.85 * g->length_px, 4.5 * g->scale.pitch_px) / 2, least = MOST_DOUBT_MM;
+    bool found = false;
     struct ends ends;
 
-    least = weak ? WEAK_DOUBT_MM : MOST_DOUBT_MM;
     ends_find(p, g, &ends);
     for (int turn = 0; turn < 3; turn++) { /* the body last, with a handicap: it lies nearer to the camera than the gap */
         int where = turn == 0 ? 1 : turn == 1 ? -1 : 0;
@@ -258,7 +321,7 @@ static bool read_lines(const struct gauge_picture *p, const struct guess *g, dou
             !gauge_gap_read(p, shape, &scale, &gap, &e))
             continue;
         for (int k = 0; k < 2; k++)
-            agree &= end_agrees(&ends, k, ((gap.across[k].x - g->end.x) * g->ux + (gap.across[k].y - g->end.y) * g->uy) / g->scale.px_per_mm, weak);
+            agree &= end_agrees(&ends, k, ((gap.across[k].x - g->end.x) * g->ux + (gap.across[k].y - g->end.y) * g->uy) / g->scale.px_per_mm, g->tip.score, gap.uncertainty_mm);
         if (!agree || gap.uncertainty_mm * (where == 0 ? 1.3 : 1) > least)
             continue;
         found = true;
@@ -267,7 +330,25 @@ static bool read_lines(const struct gauge_picture *p, const struct guess *g, dou
         memcpy(out->thread, line, sizeof line);
         memcpy(out->across, gap.across, sizeof out->across);
     }
+    if (found)
+        as_long_as_told(out);
     return found;
+}
+
+/* The axis told by a short thread may run beside the electrodes: they are looked for again from the middle of the centre electrode,
+ * and kept where they look as good from there. */
+static void recentre(const struct gauge_picture *p, struct guess *g)
+{
+    double aside = aside_mm(p, g), mm = g->scale.px_per_mm;
+    struct guess moved = *g;
+    struct gauge_frame f;
+
+    if (fabs(aside) < LEAST_ASIDE_MM)
+        return;
+    moved.end = ahead(g->end, -g->uy, g->ux, aside * mm);
+    f = (struct gauge_frame){moved.end, moved.ux, moved.uy};
+    if (gauge_tip_find(p, &f, mm, moved.scale.radius_px / mm, &moved.tip) && moved.tip.score >= g->tip.score && !elsewhere(&moved, g))
+        *g = moved;
 }
 
 bool gauge_find(const struct gauge_picture *p, double pitch_mm, double focal_px, const struct gauge_stop *stop, struct gauge_find *out, struct err *e)
@@ -292,6 +373,7 @@ bool gauge_find(const struct gauge_picture *p, double pitch_mm, double focal_px,
         return err_set(e, ERR_MEASURE, "No thread stands out in this picture. Draw the line along the thread yourself.");
     if (r.best.tip.score < LEAST_SCORE || r.best.tip.score - r.second < LEAST_LEAD)
         return err_set(e, ERR_MEASURE, "No firing end with its gap to the side stands out beside a thread. Draw both lines yourself.");
+    recentre(p, &r.best);
     if (!read_lines(p, &r.best, focal_px, out))
         return err_set(e, ERR_MEASURE, "A firing end seems to be there, but the edges of its electrodes are too faint to be sure of the gap. Draw both lines yourself.");
     out->tip = r.best.tip;

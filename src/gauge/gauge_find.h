@@ -9,7 +9,7 @@
 struct gauge_find {
     struct gauge_point axis[2];   /* from the thread's far end to the side electrode */
     struct gauge_point thread[2]; /* along an outline of the thread, or over its body where that reads better */
-    struct gauge_point across[2]; /* from the centre electrode's tip to the side electrode */
+    struct gauge_point across[2]; /* from the centre electrode's tip to the side electrode, as long as the gap told */
     struct gauge_thread scale;    /* as read along thread */
     struct gauge_gap gap;         /* as read along across */
     struct gauge_tip tip;

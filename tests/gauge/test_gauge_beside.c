@@ -96,12 +96,38 @@ static void metal_like_the_bench_tells_nothing(void **state)
     free(rgba);
 }
 
+/* Most of an electrode's end is painted over with bench, 0.3 mm deep, as soot of its colour would: either may be the end. */
+static void an_end_in_patches_is_told_as_such(void **state)
+{
+    struct scene c = gap;
+    uint8_t *rgba;
+    struct gauge_beside whole, patched;
+
+    (void)state;
+    c.turn_deg = 0, c.weave = 0, c.noise = 0;
+    rgba = scene_paint(&c);
+    read_end(&c, rgba, 0, 0, &whole);
+    assert_true(whole.farther <= 0);
+    {
+        double x, y;
+
+        scene_shows(&c, 0, 0, 0, &x, &y);
+        for (int row = (int)(y - 0.33 * c.tip_r * c.px_per_mm); row < (int)(y + c.tip_r * c.px_per_mm) + 2; row++) /* seven tenths of its width */
+            for (int col = (int)(x - 0.3 * c.px_per_mm); col < (int)x + 3; col++)
+                memcpy(rgba + ((size_t)row * (size_t)c.width + (size_t)col) * 4, rgba + ((size_t)row * (size_t)c.width + (size_t)(x + 0.45 * c.px_per_mm)) * 4, 4);
+    }
+    read_end(&c, rgba, 0, -0.3, &patched);
+    assert_true(patched.farther > 0.2 && patched.farther < 0.4);
+    free(rgba);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(ends_are_near_where_they_are),
         cmocka_unit_test(soot_in_patches_does_not_put_them_off),
         cmocka_unit_test(metal_like_the_bench_tells_nothing),
+        cmocka_unit_test(an_end_in_patches_is_told_as_such),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
