@@ -175,6 +175,40 @@ static bool note_out(struct logbook *lb, const struct model *m, struct err *e)
     return true;
 }
 
+static int visit_at(const struct model *m, const char *id)
+{
+    int at = m->record->n_visits + m->record->n_later - 1;
+
+    while (at >= 0 && strcmp(m->record->visits[at].id, id) != 0)
+        at--;
+    return at;
+}
+
+/* Where liquid stood when it was turned is kept with the visit's readings: what is noted later asks for it again. */
+static bool note_turned(struct logbook *lb, const struct model *m, int at, bool done, struct err *e)
+{
+    int n = record_plug_count(&m->record->engine);
+    struct ready_liquid liquid = {0};
+    const struct visit *v;
+
+    if (at < 0) /* of a visit that is not among those loaded */
+        return true;
+    v = &m->record->visits[at];
+    ready_liquid_of(v, n, &liquid);
+    for (int i = 0; i < n; i++) {
+        const struct reading *r = &v->readings[i];
+        bool now = done && (ready_liquid_set(&liquid) >> r->cylinder & 1) != 0;
+        char row[UUID_BYTES];
+
+        if (!r->present || now == r->turned_out)
+            continue;
+        if (!logbook_touch_reading(lb, v->id, r->cylinder, r->position, row, e) ||
+            !(now ? logbook_set_int(lb, "reading", row, "turned_out", 1, e) : logbook_clear(lb, "reading", row, "turned_out", e)))
+            return false;
+    }
+    return true;
+}
+
 static bool set_step_state(struct logbook *lb, const struct model *m, const struct logbook_step *s, const char *state, struct err *e)
 {
     bool done = strcmp(state, "done") == 0;
@@ -187,6 +221,8 @@ static bool set_step_state(struct logbook *lb, const struct model *m, const stru
         return false;
     if (done && strcmp(s->source, "pull") == 0)
         return note_out(lb, m, e);
+    if (strcmp(s->source, "turn") == 0)
+        return note_turned(lb, m, visit_at(m, s->visit), done, e);
     if (done == (strcmp(s->state, "done") == 0))
         return true;
     part = job_settle_part_of(m, s);
@@ -339,6 +375,15 @@ static struct record after_all(const struct model *m)
     return record_until(m->record, m->record->n_visits + m->record->n_later);
 }
 
+static bool asks_at(const struct ready *ready, int visit)
+{
+    for (int k = 0; k < READY_LIQUIDS; k++)
+        for (int c = 0; c < ENGINE_MAX_CYLINDERS; c++)
+            if ((ready->turn_first.of[k] >> c & 1) != 0 && ready->turn_at[k][c] == visit)
+                return true;
+    return false;
+}
+
 /* Every step that asks for it is ticked, whichever visit it is of; where nobody took one over, the latest visit's is
  * written first. */
 static bool turned(struct logbook *lb, const struct model *m, struct err *e)
@@ -363,6 +408,11 @@ static bool turned(struct logbook *lb, const struct model *m, struct err *e)
             fine = set_step_state(lb, m, s, "done", e);
         }
     arena_destroy(a);
+    for (int at = 0; fine && at < all.n_visits; at++) /* ticked before, and liquid was noted since */
+        if (all.visits[at].state.turned == TURN_DONE && asks_at(m->ready, at)) {
+            there = true;
+            fine = note_turned(lb, m, at, true, e);
+        }
     if (!fine || there)
         return fine && logbook_commit(lb, e);
     latest.record = &all;
@@ -373,8 +423,9 @@ static bool turned(struct logbook *lb, const struct model *m, struct err *e)
         if (strcmp(proposed->steps[i].key, "turn") == 0)
             asks = &proposed->steps[i];
     if (asks != NULL) {
-        struct logbook_step s = {.sort = 0};
+        struct logbook_step s = {.source = "turn"};
 
+        text_copy(s.visit, sizeof s.visit, latest.visit_id);
         uuid_from_parts(s.id, "step", latest.visit_id, asks->key, "");
         fine = put_proposed(lb, &latest, asks, e) && set_step_state(lb, &latest, &s, "done", e) && order_steps(lb, &latest, proposed, e);
     }

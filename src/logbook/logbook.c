@@ -132,6 +132,7 @@ static const char *const steps[LOGBOOK_VERSION - 1] = {
     "CREATE TABLE conflict (tbl TEXT NOT NULL, row TEXT NOT NULL, col TEXT NOT NULL, PRIMARY KEY (row, col, tbl)) STRICT, WITHOUT ROWID",
     "ALTER TABLE visit ADD COLUMN complaint_words TEXT", /* a complaint in own words */
     "ALTER TABLE engine ADD COLUMN plug_type TEXT", /* the plug the maker's book names */
+    "ALTER TABLE reading ADD COLUMN turned_out INTEGER", /* what turning by hand answered */
 };
 
 bool logbook_db_migrate(struct logbook *lb, const char *const *list, int n_steps, struct err *e)

@@ -8,7 +8,7 @@
 #include "logbook/logbook.h"
 
 #define LOGBOOK_APPLICATION_ID 0x536F6F74 /* "Soot": visible to `file` and PRAGMA application_id */
-#define LOGBOOK_VERSION 8
+#define LOGBOOK_VERSION 9
 #define LOGBOOK_MAX_STATEMENTS 128
 #define LOGBOOK_LABEL_BYTES 96
 

@@ -84,6 +84,7 @@ static const struct logbook_column columns[] = {
     {"reading", "torque_mnm", I, NULL, "mN.m"}, {"reading", "torque_unit", T, NULL, "as typed"},
     {"reading", "torque_chart", T, NULL, "name of the chart it came from"},
     {"reading", "turn_deg", I, NULL, "turned after the seat, degrees"},
+    {"reading", "turned_out", I, NULL, "1: liquid that stood here was turned out by hand"},
     {"reading", "connected", I, NULL, "0: lead or connector still off; 1: on again"}, {"reading", "note", T, NULL, ""},
 
     GONE("observation"),

@@ -314,6 +314,7 @@ bool logbook_put_reading(struct logbook *lb, const char *visit_id, const struct 
            put_text(lb, "reading", id, "gap_trusted", r->gap_trust_photo ? "photo" : "", e) &&
            logbook_db_put_maybe(lb, "reading", id, "gap_left_um", r->gap_left_mm, 1000, e) &&
            logbook_db_put_maybe(lb, "reading", id, "torque_mnm", r->torque_nm, 1000, e) && put_text(lb, "reading", id, "torque_unit", r->torque_unit, e) &&
+           logbook_db_put_index(lb, "reading", id, "turned_out", r->turned_out ? 1 : -1, e) &&
            logbook_db_put_index(lb, "reading", id, "connected", r->unplugged ? 0 : r->plugged ? 1 : -1, e) &&
            logbook_db_put_maybe(lb, "reading", id, "plug_distance_m", r->plug_distance_m, 1, e) &&
            logbook_db_put_index(lb, "reading", id, "mark_clock", r->mark_clock == 0 ? -1 : r->mark_clock, e) &&

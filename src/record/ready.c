@@ -124,7 +124,7 @@ static const struct {
 };
 _Static_assert(sizeof liquids / sizeof liquids[0] == READY_LIQUIDS, "one set for each");
 
-static void liquid_of(const struct visit *v, int n_plugs, struct ready_liquid *to)
+void ready_liquid_of(const struct visit *v, int n_plugs, struct ready_liquid *to)
 {
     for (int i = 0; i < n_plugs; i++) {
         const struct reading *q = &v->readings[i];
@@ -244,15 +244,75 @@ int ready_oldest(const struct record *r)
     return at;
 }
 
-/* Turning by hand, as one visit asks for it. A step that stands open asks until it is ticked; without one, closing the
- * visit or running the engine answers. */
+static bool step_stands_open(const struct visit *v, int n_plugs)
+{
+    (void)n_plugs;
+    return v->state.turned == TURN_OPEN;
+}
+
+static bool is_closed(const struct visit *v, int n_plugs)
+{
+    (void)n_plugs;
+    return v->state.closed != 0;
+}
+
+/* An older logbook has the tick and not for which: then it answers all. */
+static bool said_for_which(const struct visit *v, int n_plugs)
+{
+    bool any = false;
+
+    for (int i = 0; i < n_plugs; i++)
+        any = any || v->readings[i].turned_out;
+    return v->state.turned == TURN_DONE && any;
+}
+
+static bool was_turned(const struct visit *v, int n_plugs)
+{
+    (void)n_plugs;
+    return v->state.turned == TURN_DONE;
+}
+
+static bool nothing_said(const struct visit *v, int n_plugs)
+{
+    (void)v;
+    (void)n_plugs;
+    return true;
+}
+
+static const struct ready_turn_rule turn_rules[] = {
+    {"the step that asks for it stands open", step_stands_open, READY_TURN_ALL},
+    {"the visit is closed", is_closed, READY_TURN_NONE},
+    {"it was turned, and noted where liquid stood then", said_for_which, READY_TURN_SINCE},
+    {"it was turned", was_turned, READY_TURN_NONE},
+    {"nothing said", nothing_said, READY_TURN_ALL},
+};
+#define N_TURN_RULES ((int)(sizeof turn_rules / sizeof turn_rules[0]))
+
+const struct ready_turn_rule *ready_turn_rules(int *n)
+{
+    *n = N_TURN_RULES;
+    return turn_rules;
+}
+
+/* Turning by hand, as one visit asks for it. */
 static void turning_of(const struct visit *v, int at, int n_plugs, struct ready *out)
 {
     struct ready_liquid found = {0};
+    engine_set answered = 0;
+    int rule = 0;
 
-    if (v->state.turned == TURN_DONE || (v->state.turned == 0 && v->state.closed != 0))
+    while (!turn_rules[rule].holds(v, n_plugs))
+        rule++;
+    if (turn_rules[rule].asks == READY_TURN_NONE)
         return;
-    liquid_of(v, n_plugs, &found);
+    ready_liquid_of(v, n_plugs, &found);
+    for (int i = 0; i < n_plugs && turn_rules[rule].asks == READY_TURN_SINCE; i++)
+        if (v->readings[i].turned_out)
+            answered |= BIT(v->readings[i].cylinder);
+    for (int k = 0; k < READY_LIQUIDS; k++)
+        found.of[k] &= ~answered;
+    if (turn_rules[rule].asks == READY_TURN_SINCE)
+        out->turn_again |= ready_liquid_set(&found);
     for (int k = 0; k < READY_LIQUIDS; k++)
         for (int c = 0; c < ENGINE_MAX_CYLINDERS; c++)
             if ((found.of[k] & ~out->turn_first.of[k] & BIT(c)) != 0)
@@ -280,7 +340,7 @@ void ready_of(const struct record *r, struct ready *out)
         const struct ready_at as = {v, ran_after(&running, v)};
 
         if (at == r->n_visits - 1)
-            liquid_of(v, n_plugs, &out->liquid);
+            ready_liquid_of(v, n_plugs, &out->liquid);
         has_run = has_run || as.ran_since;
         for (int i = 0; i < n_plugs; i++) {
             enum ready_why why = told[i] ? READY_UNSAID : says(&as, &v->readings[i]);
@@ -299,9 +359,9 @@ void ready_of(const struct record *r, struct ready *out)
             continue;
         leads_of(v, at, n_plugs, plugged, out);
         has_run = v->state.ran;
-        turned = turned || v->state.turned == TURN_DONE;
         if (!turned && (!has_run || v->state.turned == TURN_OPEN))
             turning_of(v, at, n_plugs, out);
+        turned = turned || v->state.turned == TURN_DONE;
     }
     for (int i = n_plugs - 1; i >= 0; i--)
         if (out->why[i] != READY_IN) {
@@ -423,7 +483,8 @@ static void add_reasons(struct text *t, const struct engine *en, const struct re
         turn.of[k] = only_at(x->turn_first.of[k], x->turn_at[k], at);
     if (ready_liquid_set(&turn) != 0) {
         add_liquid(t, en, &turn);
-        text_add(t, ": liquid that lies in a cylinder locks the engine, so turn it by hand, plugs out, before cranking");
+        text_addf(t, ": liquid that lies in a cylinder locks the engine, so turn it %s, plugs out, before cranking",
+                  (x->turn_again & ready_liquid_set(&turn)) != 0 ? "again by hand (this was noted after it was turned)" : "by hand");
     }
     if (x->turn_left && x->turn_left_at == at) {
         next_reason(t);

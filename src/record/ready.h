@@ -33,9 +33,21 @@ bool ready_was_drawn(const struct visit *v, const struct reading *q);
 struct ready_liquid {
     engine_set of[READY_LIQUIDS];
 };
+/* What a visit notes of them, over plugs that were drawn. */
+void ready_liquid_of(const struct visit *v, int n_plugs, struct ready_liquid *to);
 engine_set ready_liquid_set(const struct ready_liquid *l);
 /* "oil stood in the wells of 2, 4; the plug of 3 came out wet with fuel"; "" none. */
 void ready_liquid_words(const struct engine *en, const struct ready_liquid *l, char *to, size_t n_room);
+
+/* Whether a visit asks for turning the engine by hand: the first that holds decides; that it ran, or was turned at a later
+ * visit, answers before. */
+enum ready_turn { READY_TURN_NONE, READY_TURN_ALL, READY_TURN_SINCE }; /* SINCE: where liquid was noted after it was turned */
+struct ready_turn_rule {
+    const char *when;
+    bool (*holds)(const struct visit *v, int n_plugs);
+    enum ready_turn asks;
+};
+const struct ready_turn_rule *ready_turn_rules(int *n); /* the last always holds */
 
 struct ready {
     int n_loose;                 /* plugs that are out or not torqued */
@@ -45,6 +57,7 @@ struct ready {
     engine_set unplugged;        /* lead or connector still off */
     struct ready_liquid liquid;  /* of the record's last visit: oil, fuel, water or coolant may lie on the piston */
     struct ready_liquid turn_first; /* of all visits: for that the engine is still to be turned by hand */
+    engine_set turn_again;       /* of these it was noted after the engine was turned */
     bool turn_left;              /* asked for by an open step, though no liquid is noted where */
     /* the visit (its index) that each of these stems from */
     int16_t plug_at[ENGINE_MAX_PLUGS], connector_at[ENGINE_MAX_CYLINDERS], lead_at[ENGINE_MAX_CYLINDERS], unplugged_at[ENGINE_MAX_CYLINDERS], turn_at[READY_LIQUIDS][ENGINE_MAX_CYLINDERS], turn_left_at;

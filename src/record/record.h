@@ -37,6 +37,7 @@ struct reading {
     int washer, thread_state;      /* as it was refitted: WORDS_ values, 0 not said */
     struct maybe torque_nm;        /* as it was tightened */
     char torque_unit[12];          /* as typed: unit_find() */
+    bool turned_out;               /* liquid that stood here was turned out by hand before cranking */
     bool unplugged, plugged;       /* its lead or connector is still off; is on again */
     uint8_t drawn_by;              /* DRAWN_ bits; not of visits after which the engine has run (ready_oldest) */
     struct maybe gap_mm, gap_left_mm; /* as found: the figure that counts (reading_choose_gap); as left */

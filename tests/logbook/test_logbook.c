@@ -88,6 +88,7 @@ static struct record v8(void)
         q->mark_clock = 6;
         q->dries = 2;
         q->refit = 1;
+        q->turned_out = i == 3;
         text_format(q->plug_name, sizeof q->plug_name, "D%d", i + 1);
     }
     return r;
@@ -112,6 +113,7 @@ static void same_reading(const struct reading *a, const struct reading *b)
     assert_int_equal(a->mark_clock, b->mark_clock);
     assert_int_equal(a->dries, b->dries);
     assert_int_equal(a->refit, b->refit);
+    assert_int_equal(a->turned_out, b->turned_out);
     assert_string_equal(a->plug_name, b->plug_name);
 }
 
@@ -618,7 +620,7 @@ static void every_old_version_opens(void **state)
 {
     static const char *const versions[] = {"tests/logbook/schema-1/logbook.db", "tests/logbook/schema-2/logbook.db", "tests/logbook/schema-3/logbook.db",
                                            "tests/logbook/schema-4/logbook.db", "tests/logbook/schema-5/logbook.db", "tests/logbook/schema-6/logbook.db",
-                                           "tests/logbook/schema-7/logbook.db"};
+                                           "tests/logbook/schema-7/logbook.db", "tests/logbook/schema-8/logbook.db"};
     struct err e = {0};
 
     (void)state;

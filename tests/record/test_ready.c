@@ -396,6 +396,59 @@ static void turning_is_done_with_the_plugs_out(void **state)
     record_release(&r);
 }
 
+/* Liquid that is noted after the engine was turned asks for turning it again; each rule has its case. */
+static void what_comes_after_the_turning_is_turned_out_again(void **state)
+{
+    static const struct {
+        const char *name;
+        struct visit_state at;
+        engine_set marked; /* cylinders where it stood when it was turned */
+        engine_set first;  /* of 2 and 4, where liquid stands */
+        bool again;
+    } cases[] = {
+        {"nothing said", {0}, 0, 10, false},
+        {"turned, all that stands there stood there then", {.turned = TURN_DONE}, 10, 0, false},
+        {"turned, and 4 noted since", {.turned = TURN_DONE}, 2, 8, true},
+        {"turned in an older logbook, which does not say for which", {.turned = TURN_DONE}, 0, 0, false},
+        {"turned, 4 noted since, and it ran", {.turned = TURN_DONE, .ran = true}, 2, 0, false},
+        {"turned, 4 noted since, and the visit is closed", {.turned = TURN_DONE, .closed = CLOSED_BY_HAND}, 2, 0, false},
+        {"the step taken back", {.turned = TURN_OPEN}, 2, 10, false},
+        {"the step stands open though it ran", {.turned = TURN_OPEN, .ran = true}, 0, 10, false},
+        {"closed, and nothing said", {.closed = CLOSED_BY_HAND}, 0, 0, false},
+    };
+    bool decided[32] = {false};
+    const struct ready_turn_rule *rules;
+    int n;
+
+    (void)state;
+    rules = ready_turn_rules(&n);
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        struct record r = four();
+        struct ready x;
+
+        all_in(&r);
+        reading_note(visit_reading(&r.visits[0], &r.engine, 1, 0), SIGN_WELL_OIL, 3);
+        reading_note(visit_reading(&r.visits[0], &r.engine, 3, 0), SIGN_FUEL_WET, 2);
+        r.visits[0].state = cases[i].at;
+        for (int c = 0; c < 4; c++)
+            r.visits[0].readings[c].turned_out = (cases[i].marked >> c & 1) != 0;
+        ready_of(&r, &x);
+        if (ready_liquid_set(&x.liquid) != 10 || ready_liquid_set(&x.turn_first) != cases[i].first || (x.turn_again != 0) != cases[i].again)
+            fail_msg("%s: %llx %d", cases[i].name, (unsigned long long)ready_liquid_set(&x.turn_first), x.turn_again != 0);
+        if (cases[i].again)
+            assert_string_equal(words_of(&r), "the plug of 4 came out wet with fuel: liquid that lies in a cylinder locks the engine, so turn it again by hand (this was noted after it was turned), plugs out, before cranking");
+        for (int k = 0; k < n; k++)
+            if (rules[k].holds(&r.visits[0], record_plug_count(&r.engine))) {
+                decided[k] = true;
+                break;
+            }
+        record_release(&r);
+    }
+    for (int k = 0; k < n; k++)
+        if (!decided[k] || rules[k].when[0] == '\0')
+            fail_msg("no case for: %s", rules[k].when);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -404,7 +457,7 @@ int main(void)
         cmocka_unit_test(plugs_are_ticked_hole_by_hole),
         cmocka_unit_test(bare_wiring_stands_in_the_way_until_it_is_replaced),
         cmocka_unit_test(a_lead_that_is_off_stands_in_the_way),
-        cmocka_unit_test(liquid_is_turned_out_by_hand),
+        cmocka_unit_test(liquid_is_turned_out_by_hand), cmocka_unit_test(what_comes_after_the_turning_is_turned_out_again),
         cmocka_unit_test(what_was_seen_is_said),
         cmocka_unit_test(a_new_visit_takes_no_warning_away),
         cmocka_unit_test(the_warning_is_the_same_at_every_visit),
