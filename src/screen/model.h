@@ -278,7 +278,7 @@ struct screen_state {
     bool job_show_things;    /* parts that change holes are brought into view */
     int job_thing;           /* part whose fields are shown, counted from 1; 0 none */
     bool job_open;           /* its fields are shown */
-    bool job_show;           /* it was chosen by key: brought into view */
+    int job_show;            /* it was chosen by key, its fields opened: brought into view in so many frames */
     int trend;               /* Trends: row of its measures */
     bool trend_by_date, trend_table;
     float zoom, pan_x, pan_y; /* Photos: zoom 0 = fit */

@@ -55,6 +55,12 @@ static struct rect fields_chip(struct ui *ui, struct rect r, const struct job_ch
     return chip;
 }
 
+void job_turn_fields(struct screen_state *st)
+{
+    st->job_open = !st->job_open;
+    st->job_show = 3; /* they are drawn a frame later, and the list is as long as they make it one more later */
+}
+
 int job_row_chips(struct ui *ui, struct screen_state *st, const char *prefix, struct rect r, const struct job_choice *choices, int n, int on)
 {
     int chosen = job_chips(ui, prefix, r, choices, n, on);
@@ -63,7 +69,7 @@ int job_row_chips(struct ui *ui, struct screen_state *st, const char *prefix, st
 
     text_format(id, sizeof id, "%s.fields", prefix);
     if (ui_chip(ui, id, fields_chip(ui, r, choices, n, &h), "edit", st->job_open, "E"))
-        st->job_open = !st->job_open;
+        job_turn_fields(st);
     return chosen;
 }
 
@@ -405,7 +411,7 @@ static void edit_key(struct ui *ui, struct screen_state *st)
 {
     static const char *const first[] = {NULL, "job.step.text", "job.part.text", "job.gap-left"};
 
-    st->job_open = !st->job_open;
+    job_turn_fields(st);
     if ((st->job_open || st->job_section == JOB_PLUGS) && first[st->job_section] != NULL)
         ui_focus(ui, first[st->job_section]);
 }
@@ -420,7 +426,7 @@ static void go(const struct model *m, struct screen_state *st, int down)
         job_choose(st, JOB_PLUGS, 0);
     else if (to < 0 && st->job_section == JOB_PLUGS && n_rows(m, JOB_PARTS) > 0)
         job_choose(st, JOB_PARTS, n_rows(m, JOB_PARTS) - 1);
-    st->job_show = true;
+    st->job_show = 1;
 }
 
 /* The row one comes to a list for: the first with something left to do, else the first. */
@@ -451,7 +457,7 @@ static void aside(const struct model *m, struct screen_state *st, int way)
             job_choose(st, (enum job_section)s, first_open(m, (enum job_section)s));
             break;
         }
-    st->job_show = true;
+    st->job_show = 1;
 }
 
 static void keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
@@ -548,7 +554,8 @@ void screen_job(struct ui *ui, const struct model *m, struct screen_state *st, s
     ui_scroll_end(ui, job_facts_list(ui, m, st, out, r, job_refit_list(ui, m, st, out, r, job_parts_list(ui, m, st, out, r, content.y))) - content.y + 20);
     ui_fill(ui, (struct rect){middle.x, middle.y - 54, 1, middle.h + 54}, UI_LINE);
     ui_fill(ui, (struct rect){r.x, r.y, 1, r.h}, UI_LINE);
-    st->job_show = false;
+    if (st->job_show > 0 && --st->job_show > 0)
+        ui_wake_at_s(ui, ui_now_s(ui));
     if (out->n == 0) /* what was asked for shows a frame later */
         st->job_show_things = false;
 }

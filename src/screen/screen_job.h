@@ -36,6 +36,7 @@ void job_clean(const struct model *m, struct actions *out, int cylinder, int pos
 void job_unplug(const struct model *m, struct actions *out, int cylinder, int position);
 bool job_chosen(const struct screen_state *st, enum job_section section, int row);
 void job_choose(struct screen_state *st, enum job_section section, int row);
+void job_turn_fields(struct screen_state *st); /* of what is chosen: shown, in view, or not any more */
 /* The verdict of this visit on a cause, NULL when it is not judged. */
 const struct logbook_verdict *job_verdict(const struct model *m, const struct cause *c);
 int job_n_causes(const struct model *m); /* those worth showing */

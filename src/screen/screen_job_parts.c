@@ -128,11 +128,9 @@ float job_parts_list(struct ui *ui, const struct model *m, struct screen_state *
         hit = ui_region(ui, id, row, UI_ROLE_ROW, d->text, state, 0);
         if (hit.clicked) {
             if (chosen)
-                st->job_open = !st->job_open;
+                job_turn_fields(st);
             job_choose(st, JOB_PARTS, row_no);
         }
-        if (chosen && st->job_show)
-            ui_scroll_show(ui, row);
         if (chosen)
             ui_fill(ui, row, UI_CARD);
         else if (hit.hover)
@@ -153,6 +151,8 @@ float job_parts_list(struct ui *ui, const struct model *m, struct screen_state *
             y += need_chips(ui, st, out, d, (struct rect){in.x, y + 8, in.w, 200}) + 14;
         if (chosen && st->job_open && m->can_write)
             y += need_editor(ui, out, d, (struct rect){in.x, y, in.w, 400});
+        if (chosen && st->job_show > 0) /* with its fields */
+            ui_scroll_show(ui, (struct rect){row.x, row.y, row.w, y - row.y});
     }
     if (model_need_rows(m) == 0)
         y += ui_text(ui, (struct rect){in.x, y, in.w, 40}, "Nothing to get. Parts are proposed from accepted causes.", &soft) + 4;
@@ -440,7 +440,7 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
                 job_swap_at(st, out, c);
             job_choose(st, JOB_PLUGS, i);
         }
-        if (chosen && st->job_show) /* with its fields */
+        if (chosen && st->job_show > 0) /* with its fields */
             ui_scroll_show(ui, (struct rect){row.x, row.y, row.w, row.h + 3 * t + 230});
         if (chosen)
             ui_fill_rgba(ui, (struct rect){r.x, row.y, 4, row.h}, ui_rgba(UI_SELECT));

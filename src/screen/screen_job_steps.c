@@ -310,11 +310,9 @@ static float step_row(struct ui *ui, const struct model *m, struct screen_state 
     hit = ui_region(ui, id, card, UI_ROLE_ROW, s->text, s->state, 8);
     if (hit.clicked) {
         if (chosen)
-            st->job_open = !st->job_open;
+            job_turn_fields(st);
         job_choose(st, JOB_STEPS, row);
     }
-    if (chosen && st->job_show)
-        ui_scroll_show(ui, card);
     if (open) /* the fields stand in the card: its paper first, as tall as the editor */
         ui_round(ui, (struct rect){card.x, card.y, card.w, card.h + 4 * job_field_px(ui) + ui_target_px(ui) + 16}, 8, UI_CARD);
     else
@@ -339,6 +337,8 @@ static float step_row(struct ui *ui, const struct model *m, struct screen_state 
     y = card.y + card.h;
     if (open)
         y += editor(ui, m, out, s, (struct rect){card.x + 18, y, card.w - 36, 1000}) + 12;
+    if (chosen && st->job_show > 0) /* with its fields */
+        ui_scroll_show(ui, (struct rect){card.x, card.y, card.w, y - card.y});
     if (chosen)
         ui_select_line(ui, (struct rect){card.x, card.y, card.w, y - card.y}, 8, 2);
     return y + 8;

@@ -123,7 +123,7 @@ void screen_ready(struct ui *ui, const struct model *m, struct screen_state *st,
         if (st->screen == SCREEN_JOB) {
             st->job_section = JOB_PLUGS;
             st->job_row = record_plug_index(&m->record->engine, ready->first_cylinder, ready->first_position);
-            st->job_show = true;
+            st->job_show = 1;
         }
     }
     ui_triangle(ui, in.x + 7, in.y + in.h / 2, 14, ui_rgba(UI_ACT_TEXT));

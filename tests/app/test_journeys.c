@@ -585,6 +585,16 @@ static void the_sample_is_got_around_in(void **state)
         fail_msg("%s", out);
 }
 
+static void opened_fields_are_in_view(void **state)
+{
+    char out[4000];
+
+    (void)state;
+    write_sample();
+    if (play("tests/journeys/fields-in-view.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+}
+
 static void liquid_noted_after_turning_is_asked_about(void **state)
 {
     char out[4000];
@@ -737,6 +747,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(what_is_typed_means_what_the_person_means, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(typing_is_kept_when_it_pauses, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_sample_is_got_around_in, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(opened_fields_are_in_view, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(liquid_noted_after_turning_is_asked_about, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_report_is_chosen_and_written, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_failed_expectation_names_its_line, make_folder, drop_folder),
