@@ -127,6 +127,53 @@ void unit_tell_pressure(const struct unit_choice *c, double kpa, bool with_unit,
     tell(unit_convert(kpa, unit_find("kPa"), u), u, with_unit, to, n_room);
 }
 
+static bool tell_figure(const struct unit_choice *c, const char *figure, size_t n, char *to, size_t n_room)
+{
+    char number[24], unit[16];
+    size_t digits = strspn(figure, "0123456789.");
+    const struct unit *u;
+    double value;
+
+    if (digits == 0 || digits >= n || figure[digits] != ' ' || !text_format(number, sizeof number, "%.*s", (int)digits, figure) || !text_to_double(number, &value) ||
+        !text_format(unit, sizeof unit, "%.*s", (int)(n - digits - 1), figure + digits + 1))
+        return false;
+    u = unit_find(unit);
+    if (u == NULL || (u->kind != UNIT_LENGTH && u->kind != UNIT_PRESSURE))
+        return false;
+    if (u->kind == UNIT_PRESSURE) {
+        unit_tell_pressure(c, unit_convert(value, u, unit_find("kPa")), true, to, n_room);
+    } else if (c->inches && value * u->factor < 0.01 * unit_find("in")->factor) {
+        text_from_double(number, sizeof number, value * u->factor / unit_find("in")->factor, 4);
+        text_format(to, n_room, "%s in", number);
+    } else {
+        unit_tell_length(c, value * u->factor, true, to, n_room);
+    }
+    return true;
+}
+
+void unit_tell_words(const struct unit_choice *c, const char *words, char *to, size_t n_room)
+{
+    struct text t = {0};
+
+    while (*words != '\0') {
+        size_t n = strcspn(words, "{");
+        char told[48];
+        const char *end;
+
+        text_add_bytes(&t, words, n);
+        words += n;
+        end = *words == '{' ? strchr(words, '}') : NULL;
+        if (end != NULL && tell_figure(c, words + 1, (size_t)(end - words - 1), told, sizeof told)) {
+            text_add(&t, told);
+            words = end + 1;
+        } else if (*words == '{') {
+            text_add_char(&t, *words++);
+        }
+    }
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
+}
+
 static void tell_range(const struct unit *u, double low_nm, double high_nm, char *to, size_t n_room)
 {
     char low[24], high[24];

@@ -241,7 +241,9 @@ static void write_how(const struct work *w, const struct measure *m, int i, int 
     int decimals = m->kind == MEASURE_SIGN ? 1 : m->told_decimals;
     const double k = m->told_factor;
     struct text how = {0};
+    char reason[sizeof t->reason];
 
+    unit_tell_words(&w->options->units, t->reason, reason, sizeof reason);
     text_from_double(spread, sizeof spread, o->spread * k, decimals + (m->n_decimals > 0));
     text_from_double(d, sizeof d, (m->value[i] - o->middle) * k, decimals);
     text_from_double(from, sizeof from, threshold_counts_from(t, o->middle) * k, decimals);
@@ -252,7 +254,7 @@ static void write_how(const struct work *w, const struct measure *m, int i, int 
                   " That is %.1f robust standard deviations (theirs %s: 1.4826 × MAD with the factor for few readings, "
                   "never less than what gauge and sound plugs scatter by; widened for the scatter of the median).",
                   fabs(m->value[i] - o->middle) / of_one(o), spread);
-    text_addf(&how, " It counts from %s when above 3.5 of those, and always from %s: %s.", from, always, t->reason);
+    text_addf(&how, " It counts from %s when above 3.5 of those, and always from %s: %s.", from, always, reason);
     for (int mates = 0; mates < KIN_COUNT; mates++) {
         struct against other;
 
@@ -426,7 +428,7 @@ static void stands_out(struct work *w, const struct measure *m, int i, int kin, 
 static void two_differ(struct work *w, const struct measure *m)
 {
     double d = fabs(m->value[0] - m->value[1]), middle = (m->value[0] + m->value[1]) / 2;
-    char one[32], other[32], date[32], name[48], name_other[48];
+    char one[32], other[32], date[32], name[48], name_other[48], reason[sizeof m->threshold->reason];
     struct stand_out *s;
 
     if (!m->threshold->compared || d < 1.5 * threshold_counts_from(m->threshold, middle) - 1e-9)
@@ -452,7 +454,8 @@ static void two_differ(struct work *w, const struct measure *m)
     text_format(s->headline, sizeof s->headline, "%s and %s differ: %s", name, name_other, m->label);
     text_format(s->text, sizeof s->text, "%s at %s, %s at %s%s%s. With two readings nothing tells which is the odd one.", one, name, other, name_other,
                 m->told_unit[0] ? " " : "", m->told_unit);
-    text_format(s->how, sizeof s->how, "The difference is at least one and a half times the smallest that counts: %s.", m->threshold->reason);
+    unit_tell_words(&w->options->units, m->threshold->reason, reason, sizeof reason);
+    text_format(s->how, sizeof s->how, "The difference is at least one and a half times the smallest that counts: %s.", reason);
     work_add_line(w, &s->missing, "the same two at another visit, or what the maker expects");
 }
 
@@ -544,7 +547,8 @@ static bool told_closed(struct work *w, const struct measure *m, int i)
     text_format(s->headline, sizeof s->headline, "Gap closed: plug %s", name);
     text_format(s->text, sizeof s->text,
                 "%s: it hardly fires. Dropped, hit by something loose, too long for this head, or bridged by a deposit: look into the cylinder before the engine is turned.", value);
-    text_format(s->how, sizeof s->how, "No plug is set closer than %.1f mm (common practice, no source).", GAP_CLOSED_MM);
+    work_gap(w, GAP_CLOSED_MM, value, sizeof value);
+    text_format(s->how, sizeof s->how, "No plug is set closer than %s (common practice, no source).", value);
     missing_gauge(w, m, i, s);
     return true;
 }
@@ -606,9 +610,10 @@ void work_gaps(struct work *w)
         else
             text_format(s->headline, sizeof s->headline, "Gap over the range: %s", words);
         write_gaps(w, m, g, s);
-        text_copy(s->how, sizeof s->how,
-                  "Compared with the range on the engine's card. A feeler gauge is read to about 0.03 mm: a hundredth over is "
-                  "only noted, and down to 0.05 mm under the range is let through.");
+        unit_tell_words(&w->options->units,
+                        "Compared with the range on the engine's card. A feeler gauge is read to about {0.03 mm}: {0.01 mm} over is "
+                        "only noted, and down to {0.05 mm} under the range is let through.",
+                        s->how, sizeof s->how);
         work_missing_others(w, m, s);
         for (int i = 0; i < m->n; i++)
             if (group[g].plug[m->plug[i]])

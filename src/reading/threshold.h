@@ -19,7 +19,7 @@ struct threshold {
     double resolution;    /* gauge, eye and sound plugs scatter within +- this; a fraction when relative */
     bool relative;        /* fractions of the reference */
     bool lasting_normal;  /* a difference that was there at the visit before is this engine's manner */
-    char reason[200], source[240];
+    char reason[200], source[240]; /* figures of the reason in braces: unit_tell_words() */
 };
 
 /* The row of a measure; of "amount" when it has none of its own. From the built-in table, read and

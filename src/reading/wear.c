@@ -312,12 +312,26 @@ static void left_words(const struct work *w, int plug, struct stand_out *s)
     text_copy(s->odds, sizeof s->odds, "past the limit before the next visit, if that is as far off as the last one was");
 }
 
+/* They are by distance: an engine that counts hours is told them as they are. */
+static void published_words(const struct work *w, char *to, size_t n_room)
+{
+    static const double rates[] = {0.003, 0.009, 0.010, 0.015, 0.016}; /* mm per 1,000 km; docs/how-it-computes.md says whose */
+    struct wear_unit u = told_in(w);
+    char words[5][24];
+
+    if (w->wear->hours)
+        u = (struct wear_unit){1, 3, "mm", "1,000 km", "mm per 1000 km"};
+    for (int i = 0; i < 5; i++)
+        text_from_double(words[i], sizeof words[i], rates[i] * u.factor, u.n_decimals);
+    text_format(to, n_room, "%s to %s, %s to %s, at most %s %s per %s", words[0], words[1], words[2], words[3], words[4], u.length, u.run);
+}
+
 static void engine_wear(struct work *w)
 {
     const struct wear *x = w->wear;
     int soon = nearest(w);
     struct stand_out *s = add(w, 0, LEVEL_NOTE);
-    char rate[24], low[24], high[24];
+    char rate[24], low[24], high[24], published[160], gauge[24];
 
     s->value = MAYBE(x->rate);
     growth(w, x->rate, rate, sizeof rate);
@@ -330,11 +344,13 @@ static void engine_wear(struct work *w)
         text_format(s->text, sizeof s->text, "The middle of %d plugs with a history, from %s to %s.", x->n_known, low, high);
     if (soon >= 0 && x->plugs[soon].left.value > 0)
         left_words(w, soon, s);
+    published_words(w, published, sizeof published);
+    work_gap(w, WEAR_GAUGE_MM, gauge, sizeof gauge);
     text_format(s->how, sizeof s->how,
                 "Theil–Sen slope of each plug's gaps over the odometer, a plug followed by its name, through swaps, until it or its gap was "
-                "renewed. Limits: the wider of Sen's 95 %% and the gauge's ±%.2f mm at both ends. The engine's rate is the median of its plugs; "
-                "published rates do not overlap (0.003 to 0.009, 0.010 to 0.015, at most 0.016 mm per 1,000 km for nickel; none for precious metal).",
-                WEAR_GAUGE_MM);
+                "renewed. Limits: the wider of Sen's 95 %% and the gauge's ±%s at both ends. The engine's rate is the median of its plugs; "
+                "published rates do not overlap (%s for nickel; none for precious metal).",
+                gauge, published);
     if (!(x->limit_mm > 0))
         work_add_line(w, &s->missing, "the gap at which to renew, on the engine's card");
     for (int i = 0; i < record_plug_count(w->en); i++)
@@ -387,7 +403,8 @@ void work_wear(struct work *w)
         growth(w, WEAR_NICKEL_BOUND_MM, bound, sizeof bound);
         text_format(s->text, sizeof s->text, "%s %s per %s%s; %s is the most that is printed for ordinary driving on nickel. Clearly faster points to overheating.", rate,
                     told_in(w).length, told_in(w).run, __builtin_popcount(fast) > 1 ? " at most" : "", bound);
-        text_copy(s->how, sizeof s->how, "Even the lower limit of its growth lies above the bound of 0.001 in per 1000 mi (Dodge Ram 1998 and Jeep Grand Cherokee manuals).");
+        text_format(s->how, sizeof s->how, "Even the lower limit of its growth lies above the bound of %s %s per %s (printed as 0.001 in per 1,000 mi: Dodge Ram 1998 and Jeep Grand Cherokee manuals).", bound,
+                    told_in(w).length, told_in(w).run);
         work_add_line(w, &s->missing, "how the noses look: an overheated one is white or blistered");
     }
     shrunk = beyond(w, false, 0, &worst);

@@ -155,9 +155,34 @@ static void torque_as_people_write_it(void **state)
             fail_msg("%s is taken for %g N·m", none[i], nm);
 }
 
+/* Figures by hand: 0.03 / 25.4 = 0.00118; 1.1 / 25.4 = 0.0433; 690 / 6.894757 = 100.1 (NIST SP 811). */
+static void figures_in_words_are_told_as_the_person_counts(void **state)
+{
+    static const struct {
+        const char *words, *mm_kpa, *in_psi;
+    } cases[] = {
+        {"read to about {0.03 mm}, so {1.1 mm}", "read to about 0.03 mm, so 1.10 mm", "read to about 0.0012 in, so 0.043 in"},
+        {"each at least {690 kPa}", "each at least 690 kPa", "each at least 100 psi"},
+        {"{100 psi}", "689 kPa", "100 psi"},
+        {"no figure {}, {mm}, {3}, {3 stone}, {1 km}, {open", "no figure {}, {mm}, {3}, {3 stone}, {1 km}, {open", "no figure {}, {mm}, {3}, {3 stone}, {1 km}, {open"},
+        {"", "", ""},
+    };
+    const struct unit_choice here = {false, unit_find("kPa")}, there = {true, unit_find("psi")};
+    char words[120];
+
+    (void)state;
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        unit_tell_words(&here, cases[i].words, words, sizeof words);
+        assert_string_equal(words, cases[i].mm_kpa);
+        unit_tell_words(&there, cases[i].words, words, sizeof words);
+        assert_string_equal(words, cases[i].in_psi);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(figures_in_words_are_told_as_the_person_counts),
         cmocka_unit_test(conversions_agree_with_the_table),
         cmocka_unit_test(gaps_are_read_as_people_type_them),
         cmocka_unit_test(figures_are_told_in_the_units_chosen),

@@ -189,7 +189,7 @@ static void every_published_row_is_met(void **state)
         {"ratio-70", {.dry = TWO_LOW, .rule = "ratio-70"}, "compression", 0, LEVEL_NONE, NULL},
         {"floor-gm", {.dry = {900, 680, 890, 880}, .rule = "ratio-70"}, "compression", 2, LEVEL_ACT, "690 kPa (100 psi)"},
         {"mean-20", {.dry = TWO_LOW, .rule = "mean-20"}, "compression", 2, LEVEL_ACT, "20 % under the mean"},
-        {"spread-10psi", {.dry = {840, 750, 835, 845}, .rule = "spread-10psi"}, "compression", 2, LEVEL_ACT, "10 psi apart"},
+        {"spread-10psi", {.dry = {840, 750, 835, 845}, .rule = "spread-10psi"}, "compression", 2, LEVEL_ACT, "10 psi (69 kPa) apart"},
         {"spread-14psi", {.dry = {1200, 1090, 1195, 1190}, .rule = "spread-14psi"}, "compression", 2, LEVEL_ACT, "14 psi (100 kPa) apart"},
         {"spread-10pct", {.dry = {1200, 1060, 1195, 1190}, .rule = "spread-10pct"}, "compression", 2, LEVEL_ACT, "10 % under the highest"},
         {"spread-20pct", {.dry = {1200, 1060, 1195, 1190}, .rule = "spread-20pct"}, "compression", 0, LEVEL_NONE, NULL},
