@@ -11,7 +11,9 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "logbook/logbook.h"
+#include "photo/pool.h"
 #include "placing/old_photos.h"
+#include "record/ready.h"
 #include "../help/help.h"
 
 static void dates_in_names(void **state)
@@ -138,6 +140,60 @@ static void each_photo_goes_to_its_day(void **state)
     logbook_close(lb);
 }
 
+/* Firing ends of years ago: their plugs were out of their holes then, which says nothing of starting it today. The visit that
+ * was there before, whoever works at it, is left as it is. */
+static void visits_of_old_photos_are_history(void **state)
+{
+    struct arena *a = arena_create();
+    struct engine en = engine_find_preset("i4")->engine;
+    struct logbook *lb;
+    struct old_photos p;
+    struct record r;
+    struct ready ready;
+    struct err e = {0};
+    char engine[UUID_BYTES], open[UUID_BYTES], path[128];
+    int n_history = 0;
+
+    (void)state;
+    text_copy(en.name, sizeof en.name, "Moth");
+    uuid_make(engine);
+    assert_true(logbook_create(folder, &e));
+    lb = logbook_open(folder, LOGBOOK_WRITE, &e);
+    assert_non_null(lb);
+    assert_true(logbook_begin(lb, "Engine", &e) && logbook_put_engine(lb, engine, &en, &e) && logbook_add(lb, "visit", open, &e) && logbook_set_text(lb, "visit", open, "engine", engine, &e) &&
+                logbook_set_text(lb, "visit", open, "date", "2018-05-10", &e) && logbook_commit(lb, &e));
+    put("samples/photos/v8-1-end.jpg", "2018-05-10/zyl1.jpg");
+    put("samples/photos/v8-2-end.jpg", "2019-05-11/zyl2 end.jpg");
+    put("samples/photos/v8-3-end.jpg", "2021-08-11/plug 3.jpg");
+    text_format(path, sizeof path, "%s/old", folder);
+    if (!old_photos_find(lb, engine, &en, path, NULL, a, &p, &e))
+        fail_msg("%s", e.text);
+    assert_int_equal(p.n, 3);
+    assert_true(logbook_begin(lb, "Old photos", &e));
+    for (size_t i = 0; i < p.n; i++) {
+        struct photo_result result = {.ok = true, .info = {.width = 40, .height = 30}};
+        bool taken;
+
+        text_format(result.sha256, sizeof result.sha256, "%064zu", i + 1);
+        if (!old_photos_record(lb, engine, &p, &p.photos[i], &result, (int64_t)i, &taken, &e) || !taken)
+            fail_msg("%s", e.text);
+    }
+    assert_true(logbook_commit(lb, &e));
+    assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
+    assert_int_equal(r.n_visits, 3);
+    for (int i = 0; i < r.n_visits; i++)
+        n_history += r.visits[i].state.closed == CLOSED_AS_HISTORY;
+    assert_int_equal(n_history, 2);
+    assert_int_equal(r.visits[0].state.closed, 0);
+    ready_of(&r, &ready);
+    for (int c = 1; c <= 2; c++)
+        assert_int_equal(ready.why[c], READY_IN); /* of 2 and 3 nothing but those photos speaks */
+    assert_int_equal(ready.why[0], READY_DRAWN);  /* the open visit's own */
+    record_release(&r);
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -145,6 +201,7 @@ int main(void)
         cmocka_unit_test(plugs_in_names),
         cmocka_unit_test(of_two_plugs_the_name_says_which),
         cmocka_unit_test_setup_teardown(each_photo_goes_to_its_day, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(visits_of_old_photos_are_history, make_folder, drop_folder),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
