@@ -87,6 +87,21 @@ void engine_form_begin(struct engine_form *f, bool inches)
     f->n_positions = 1;
 }
 
+bool engine_form_same(const struct engine_form *a, const struct engine_form *b)
+{
+    const int *x[] = {&a->layout, &a->strokes, &a->n_positions, &a->ignition, &a->seat, &a->electrode, &a->access, &a->head};
+    const int *y[] = {&b->layout, &b->strokes, &b->n_positions, &b->ignition, &b->seat, &b->electrode, &b->access, &b->head};
+    bool same = strcmp(a->name, b->name) == 0 && strcmp(a->subtitle, b->subtitle) == 0 && strcmp(a->thread, b->thread) == 0 && strcmp(a->plug_type, b->plug_type) == 0;
+
+    for (size_t i = 0; i < sizeof x / sizeof x[0]; i++)
+        same = same && *x[i] == *y[i];
+    for (int i = 0; i < ENGINE_FORM_WORDS_COUNT; i++)
+        same = same && strcmp(a->words[i], b->words[i]) == 0;
+    for (int i = 0; i < ENGINE_FORM_FIGURE_COUNT; i++)
+        same = same && strcmp(a->figures[i], b->figures[i]) == 0;
+    return same;
+}
+
 /* A gap with the decimals of its unit; nothing where none is said. */
 static void fill_gap(struct engine_form *f, enum engine_form_figure field, double mm)
 {

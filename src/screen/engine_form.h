@@ -51,6 +51,8 @@ bool engine_form_is_preset(const struct engine_form *f, const struct engine_pres
 /* All of an engine, to be changed. */
 void engine_form_fill(struct engine_form *f, const struct engine *en, bool inches);
 
+bool engine_form_same(const struct engine_form *a, const struct engine_form *b); /* the same in every field */
+
 /* What the fields hold, as an engine that may still want its name; and whether it has one. Both fail ERR_BADARG with
  * the sentence to show. */
 bool engine_form_engine(const struct engine_form *f, struct engine *en, struct err *e);

@@ -309,32 +309,56 @@ void conflicts_of_plug(struct ui *ui, const struct model *m, const struct screen
     ui_cut_top(r, 8);
 }
 
+/* One of them with its values, to be chosen; keys: those that choose are of this one. */
+static void conflict_box(struct ui *ui, const struct model *m, struct actions *out, size_t i, const char *prefix, bool keys, bool can_choose, struct rect *r)
+{
+    const struct logbook_conflict *c = &m->conflicts[i];
+    struct rect box = ui_cut_top(r, 34 + values_px(c, true)), values = {box.x + 6, box.y + 28, box.w - 12, values_px(c, true)};
+    char id[48], words[300];
+    int picked;
+
+    ui_round(ui, box, 6, UI_WATCH);
+    level_mark(ui, box.x + 13, box.y + 14, 13, LEVEL_WATCH);
+    text_format(words, sizeof words, "Two copies differ: %s", c->what);
+    ui_text(ui, (struct rect){box.x + 26, box.y + 2, box.w - (keys ? 100 : 34), 24}, words, &(struct ui_style){.weight = UI_SEMIBOLD, .colour = UI_WATCH_TEXT});
+    if (keys)
+        ui_keycap(ui, box.x + box.w - 6, box.y + 14, "Ctrl+1 2", false);
+    text_format(id, sizeof id, "%s.%zu", prefix, i + 1);
+    picked = value_rows(ui, id, c, false, can_choose, true, &values);
+    if (picked >= 0)
+        settle(out, i, picked);
+    ui_cut_top(r, 8);
+}
+
 void conflicts_at_field(struct ui *ui, const struct model *m, const struct screen_state *st, struct actions *out, bool gap, struct rect *r)
 {
     int first = first_of_plug(m, st);
 
-    for (size_t i = 0; i < m->n_conflicts; i++) {
-        const struct logbook_conflict *c = &m->conflicts[i];
-        struct rect box, values;
-        char id[48], words[200];
-        int picked;
+    for (size_t i = 0; i < m->n_conflicts; i++)
+        if (is_of_plug(m, st, &m->conflicts[i]) && is_of_gap(&m->conflicts[i]) == gap)
+            conflict_box(ui, m, out, i, "card.conflict", (int)i == first, m->can_write, r);
+}
 
-        if (!is_of_plug(m, st, c) || is_of_gap(c) != gap)
-            continue;
-        box = ui_cut_top(r, 34 + values_px(c, true));
-        ui_round(ui, box, 6, UI_WATCH);
-        level_mark(ui, box.x + 13, box.y + 14, 13, LEVEL_WATCH);
-        text_format(words, sizeof words, "Two copies differ: %s", c->what);
-        ui_text(ui, (struct rect){box.x + 26, box.y + 2, box.w - 100, 24}, words, &(struct ui_style){.weight = UI_SEMIBOLD, .colour = UI_WATCH_TEXT});
-        if ((int)i == first) /* the keys are of this one */
-            ui_keycap(ui, box.x + box.w - 6, box.y + 14, "Ctrl+1 2", false);
-        values = (struct rect){box.x + 6, box.y + 28, box.w - 12, values_px(c, true)};
-        text_format(id, sizeof id, "card.conflict.%zu", i + 1);
-        picked = value_rows(ui, id, c, false, m->can_write, true, &values);
-        if (picked >= 0)
-            settle(out, i, picked);
-        ui_cut_top(r, 8);
-    }
+static bool is_of_card(const struct logbook_conflict *c, const char *engine)
+{
+    return strcmp(c->table, "engine") == 0 && strcmp(c->row, engine) == 0;
+}
+
+int conflicts_of_card(const struct model *m, const char *engine)
+{
+    int n = 0;
+
+    for (size_t i = 0; i < m->n_conflicts; i++)
+        n += is_of_card(&m->conflicts[i], engine);
+    return n;
+}
+
+void conflicts_at_card(struct ui *ui, const struct model *m, struct actions *out, const char *engine, const char *const *columns, bool can_choose, struct rect *r)
+{
+    for (size_t i = 0; i < m->n_conflicts; i++)
+        for (int k = 0; columns[k] != NULL; k++)
+            if (is_of_card(&m->conflicts[i], engine) && strcmp(m->conflicts[i].column, columns[k]) == 0)
+                conflict_box(ui, m, out, i, "new.conflict", false, can_choose && m->can_write, r);
 }
 
 void conflicts_mark(struct ui *ui, const struct model *m, const char *table, const char *column, struct rect r)

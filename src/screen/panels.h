@@ -19,6 +19,10 @@ void conflicts_at_field(struct ui *ui, const struct model *m, const struct scree
 void conflicts_of_plug(struct ui *ui, const struct model *m, const struct screen_state *st, struct rect *r); /* that there are any, in one line */
 /* Chooses a value of the first of them. */
 void conflicts_settle_here(const struct model *m, const struct screen_state *st, struct actions *out, int value);
+/* Of an engine's card: how many, and those of these columns (NULL ends them), with both values, to choose where the form is
+ * not being changed. */
+int conflicts_of_card(const struct model *m, const char *engine);
+void conflicts_at_card(struct ui *ui, const struct model *m, struct actions *out, const char *engine, const char *const *columns, bool can_choose, struct rect *r);
 /* A small mark where a field of the visit shown has another value in another copy, with that value. */
 void conflicts_mark(struct ui *ui, const struct model *m, const char *table, const char *column, struct rect r);
 void panel_plug(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);

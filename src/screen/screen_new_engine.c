@@ -8,6 +8,7 @@
 #include "base/text.h"
 #include "screen/commands.h"
 #include "screen/model.h"
+#include "screen/panels.h"
 
 static const struct {
     enum engine_layout layout;
@@ -114,6 +115,69 @@ static void chips(struct ui *ui, const char *id, struct rect *r, const char *con
     ui_cut_top(r, ui_flow_height(&flow) + 12);
 }
 
+/* ---- what merged copies say differently ---- */
+
+/* The columns of the logbook that stand under a row of fields. */
+enum form_part { PART_NAME, PART_SHAPE, PART_NUMBERING, PART_INTERVALS, PART_IGNITION, PART_MIXTURE, PART_PLUG, PART_FIGURES, PART_COUNT };
+static const char *const columns_of[PART_COUNT][9] = {
+    [PART_NAME] = {"name", "subtitle", "notes", "gone"},
+    [PART_SHAPE] = {"layout"},
+    [PART_NUMBERING] = {"banks", "firing"},
+    [PART_INTERVALS] = {"intervals", "strokes"},
+    [PART_IGNITION] = {"ignition", "coil_groups", "n_positions", "position_names"},
+    [PART_MIXTURE] = {"mixture_groups", "breather_near"},
+    [PART_PLUG] = {"plug_type", "thread", "seat", "electrode", "access", "head"},
+    [PART_FIGURES] = {"gap_min_um", "gap_max_um", "gap_limit_um", "gap_unit", "heat_steps", "torque_mnm", "torque_unit", "hex_um"},
+};
+
+struct differ { /* what it takes to show them */
+    struct ui *ui;
+    const struct model *m;
+    struct actions *out;
+    struct engine_form *n;
+    bool unchanged; /* the form holds what the logbook does: choosing fills it in anew */
+    struct rect *r;
+};
+
+static void differ_at(const struct differ *d, enum form_part part)
+{
+    int n = d->out->n;
+
+    if (d->n->editing[0] == '\0')
+        return;
+    conflicts_at_card(d->ui, d->m, d->out, d->n->editing, columns_of[part], d->unchanged, d->r);
+    if (d->out->n > n)
+        d->n->touched = false;
+}
+
+/* That there are any, where the form begins. */
+static void differ_in_short(const struct differ *d)
+{
+    const int n = d->n->editing[0] != '\0' ? conflicts_of_card(d->m, d->n->editing) : 0;
+    struct rect line;
+    char words[160];
+
+    if (n == 0)
+        return;
+    line = ui_cut_top(d->r, 30);
+    text_format(words, sizeof words, "Copies differ in %d field%s: both values stand below it%s", n, n == 1 ? "" : "s", d->unchanged ? "." : ", to be chosen when the changes are kept.");
+    level_mark(d->ui, line.x + 7, line.y + 12, 13, LEVEL_WATCH);
+    ui_note(d->ui, "new.copies-differ", line, "copies differ", words);
+    ui_text(d->ui, (struct rect){line.x + 22, line.y, line.w - 22, 24}, words, &(struct ui_style){.weight = UI_SEMIBOLD});
+}
+
+static bool is_unchanged(const struct engine_form *n, const struct model *m)
+{
+    struct engine_form clean = {0};
+
+    for (size_t i = 0; i < m->n_engines; i++)
+        if (strcmp(m->engines[i].id, n->editing) == 0) {
+            text_copy(clean.editing, sizeof clean.editing, n->editing);
+            engine_form_fill(&clean, &m->engines[i].engine, n->inches);
+        }
+    return engine_form_same(&clean, n);
+}
+
 void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
     static const char *const seats[] = {"", "gasket seat", "taper seat"};
@@ -129,6 +193,7 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
     bool fine, whole, editing = n->editing[0] != '\0';
     float start, half;
     int thread = 0, before;
+    struct differ d = {ui, m, out, n, false, &r};
 
     if (!n->touched && editing) {
         for (size_t i = 0; i < m->n_engines; i++)
@@ -144,17 +209,22 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
     r = (struct rect){content.x + 24, content.y + 18, content.w - 48, 4000};
     start = r.y;
     ui_text(ui, ui_cut_top(&r, 28), editing ? "Change the engine" : "New engine", &(struct ui_style){.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_TEXT});
+    d.unchanged = editing && is_unchanged(n, m);
     ui_text(ui, ui_cut_top(&r, 26), "Pick the shape, then the numbers. Everything can be changed later.", &(struct ui_style){.colour = UI_TEXT_SOFT});
     ui_cut_top(&r, 8);
+    differ_in_short(&d);
     half = (r.w - 16) / 2;
     row = ui_cut_top(&r, 70);
     field(ui, "new.name", "Name", "what you call it", (struct rect){row.x, row.y, half, 66}, n->name, sizeof n->name, &n->touched);
     field(ui, "new.subtitle", "Vehicle", "1998 saloon", (struct rect){row.x + half + 16, row.y, half, 66}, n->subtitle, sizeof n->subtitle, &n->touched);
+    differ_at(&d, PART_NAME);
     shape_tiles(ui, n, &r);
     presets(ui, n, &r);
+    differ_at(&d, PART_SHAPE);
     row = ui_cut_top(&r, 74);
     words_field(ui, n, ENGINE_FORM_BANKS, (struct rect){row.x, row.y, half, 66});
     words_field(ui, n, ENGINE_FORM_FIRING, (struct rect){row.x + half + 16, row.y, half, 66});
+    differ_at(&d, PART_NUMBERING);
     row = ui_cut_top(&r, 74);
     words_field(ui, n, ENGINE_FORM_INTERVALS, (struct rect){row.x, row.y, half, 66});
     {
@@ -169,6 +239,7 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
         if (ui_chip(ui, "new.strokes.2", (struct rect){s.x + four + 6, s.y + 2, ui_chip_width(ui, "two-stroke", NULL), 34}, "two-stroke", strokes == 2, NULL))
             n->strokes = 2;
     }
+    differ_at(&d, PART_INTERVALS);
     ui_heading(ui, ui_cut_top(&r, 22), "Ignition");
     before = n->ignition;
     chips(ui, "new.ignition", &r, screen_ignitions, ENGINE_IGNITION_COUNT, 1, &n->ignition);
@@ -188,9 +259,11 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
         if (n->ignition == ENGINE_SHARED_COIL || n->words[ENGINE_FORM_COILS][0])
             words_field(ui, n, ENGINE_FORM_COILS, n->n_positions > 1 ? right : left);
     }
+    differ_at(&d, PART_IGNITION);
     row = ui_cut_top(&r, 74);
     words_field(ui, n, ENGINE_FORM_MIXTURE, (struct rect){row.x, row.y, half, 66});
     words_field(ui, n, ENGINE_FORM_BREATHER, (struct rect){row.x + half + 16, row.y, half, 66});
+    differ_at(&d, PART_MIXTURE);
     field(ui, "new.plug-type", "Plug the maker's book names", "maker and number, as on its box", ui_cut_top(&r, 74), n->plug_type, sizeof n->plug_type, &n->touched);
     ui_heading(ui, ui_cut_top(&r, 22), "Plug");
     /* neither is chosen for anybody: with the wrong one of either a plug is strained, or works loose */
@@ -205,7 +278,9 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
     chips(ui, "new.electrode", &r, electrodes, 4, 1, &n->electrode);
     chips(ui, "new.access", &r, accesses, 3, 1, &n->access);
     chips(ui, "new.head", &r, heads, 3, 1, &n->head);
+    differ_at(&d, PART_PLUG);
     figure_fields(ui, n, &r);
+    differ_at(&d, PART_FIGURES);
     ui_scroll_end(ui, r.y - start + 40);
     /* what is wrong, and the way on */
     whole = engine_form_engine(n, &en, &e);

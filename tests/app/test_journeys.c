@@ -585,6 +585,38 @@ static void the_sample_is_got_around_in(void **state)
         fail_msg("%s", out);
 }
 
+static void what_copies_say_of_an_engine_is_chosen_in_its_form(void **state)
+{
+    static const char *const names[] = {"Ours", "Theirs"};
+    char out[4000], path[160], command[400], engine[UUID_BYTES];
+    struct logbook_merged merged;
+    struct logbook *lb;
+    struct err e = {0};
+
+    (void)state;
+    write_sample();
+    text_format(command, sizeof command, "cp -r '%s/log' '%s/other'", folder, folder);
+    assert_int_equal(system(command), 0);
+    for (int i = 0; i < 2; i++) {
+        text_format(path, sizeof path, "%s/%s", folder, i == 0 ? "log" : "other");
+        lb = logbook_open(path, LOGBOOK_WRITE, &e);
+        assert_non_null(lb);
+        assert_true(logbook_find_engine(lb, "Merrow 4.2 V8", engine, &e));
+        for (int k = 0; k <= i; k++) /* the other's is the later one */
+            assert_true(logbook_begin(lb, "Engine", &e) && logbook_set_text(lb, "engine", engine, "name", k < i ? "Once" : names[i], &e) &&
+                        logbook_set_int(lb, "engine", engine, "gap_max_um", i == 0 ? 1200 : 1249 + k, &e) && logbook_commit(lb, &e));
+        logbook_close(lb);
+    }
+    text_format(path, sizeof path, "%s/log", folder);
+    lb = logbook_open(path, LOGBOOK_WRITE, &e);
+    text_format(path, sizeof path, "%s/other", folder);
+    assert_true(logbook_merge(lb, path, NULL, &merged, &e));
+    assert_int_equal(merged.n_conflicts, 2);
+    logbook_close(lb);
+    if (play("tests/journeys/card-differs.script", out, sizeof out) != 0)
+        fail_msg("%s", out);
+}
+
 static void opened_fields_are_in_view(void **state)
 {
     char out[4000];
@@ -747,6 +779,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(what_is_typed_means_what_the_person_means, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(typing_is_kept_when_it_pauses, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_sample_is_got_around_in, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_copies_say_of_an_engine_is_chosen_in_its_form, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(opened_fields_are_in_view, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(liquid_noted_after_turning_is_asked_about, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_report_is_chosen_and_written, make_folder, drop_folder),
