@@ -134,8 +134,8 @@ bool job_settle(struct logbook *lb, const struct model *m, const struct visit *v
 
         if (!key_of(m, d, key))
             continue;
-        is = job_answered(m->record, v, after, key);
-        if (is != job_answered(m->record, was, before, key) && is != fitted && !job_settle_part_state(lb, d, is, e))
+        is = job_part_answered(m->record, v, after, key);
+        if (is != job_part_answered(m->record, was, before, key) && is != fitted && !job_settle_part_state(lb, d, is, e))
             return false;
     }
     return true;

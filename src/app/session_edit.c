@@ -709,7 +709,9 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
     case ACT_TRUST_GAP: return trust_gap(s, a, e);
     case ACT_NOTE_SIGN: return note_sign(s, a, e);
     case ACT_SEE_ZONE:
-        return logbook_begin(s->lb, "Looked at", e) && logbook_see_zone(s->lb, s->visit_id, a->cylinder, a->position, (enum zone)a->zone, a->flag, e) && logbook_commit(s->lb, e);
+        return logbook_begin(s->lb, "Looked at", e) &&
+               (a->flag && a->number ? logbook_see_rest(s->lb, s->visit_id, a->cylinder, a->position, (enum zone)a->zone, e)
+                                     : logbook_see_zone(s->lb, s->visit_id, a->cylinder, a->position, (enum zone)a->zone, a->flag, e)) && logbook_commit(s->lb, e);
     case ACT_SET_MEASURE:
     case ACT_TOGGLE_HEARD:
     case ACT_SET_PLUG:

@@ -199,17 +199,21 @@ static cJSON *visit_item(const struct engine *en, const struct visit *v)
 
 static cJSON *reading_item(const struct engine *en, const struct visit *v, const struct reading *r)
 {
-    cJSON *o = cJSON_CreateObject(), *list;
+    cJSON *o = cJSON_CreateObject(), *list, *partly = NULL;
 
     cJSON_AddItemToObject(o, "cylinder", label_item(en->cylinders[r->cylinder].label));
     if (en->n_positions > 1)
         cJSON_AddStringToObject(o, "position", en->position_names[r->position]);
     for (int z = 0; z < ZONE_COUNT; z++) {
-        if (!r->zone_seen[z])
+        if (!reading_zone_looked(r, (enum zone)z))
             continue;
+        if (!r->zone_seen[z]) {
+            partly = partly != NULL ? partly : cJSON_AddArrayToObject(o, "partly");
+            cJSON_AddItemToArray(partly, cJSON_CreateString(zone_row((enum zone)z)->id));
+        }
         list = cJSON_AddArrayToObject(o, zone_row((enum zone)z)->id);
         for (int s = 0; s < SIGN_COUNT; s++)
-            if (sign_row((enum sign)s)->zone == (enum zone)z && r->amount[s] > 0) {
+            if (sign_row((enum sign)s)->zone == (enum zone)z && (r->amount[s] > 0 || (r->amount[s] == 0 && !r->zone_seen[z]))) {
                 cJSON *entry = cJSON_CreateObject();
 
                 cJSON_AddStringToObject(entry, z == ZONE_FIRING_END ? "deposit" : "sign",

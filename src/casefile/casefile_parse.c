@@ -414,6 +414,41 @@ static bool parse_visit(const struct engine *en, struct visit *v, const cJSON *o
 
 /* ---- readings ---- */
 
+/* Zones of which only what is listed was said. */
+static bool parse_partly(struct reading *r, const cJSON *object, const struct case_place *p, struct err *e)
+{
+    const cJSON *list, *entry;
+    struct case_place q = case_inside(p, "partly");
+    int n = 0;
+
+    if (!case_get_array(object, "partly", &list, ZONE_COUNT, p, e))
+        return false;
+    cJSON_ArrayForEach(entry, list)
+    {
+        struct case_place s = case_item(&q, n++);
+        int z = cJSON_IsString(entry) ? zone_find(entry->valuestring) : -1;
+        const cJSON *said = z >= 0 ? case_get(object, zone_row((enum zone)z)->id) : NULL;
+
+        if (said == NULL || cJSON_GetArraySize(said) == 0)
+            return err_set(e, ERR_FORMAT, "%s must name a zone of this reading in which something is listed.", s.path);
+        r->zone_seen[z] = false;
+        for (int k = (int)sign_first((enum zone)z); k < (int)sign_first((enum zone)z) + sign_count((enum zone)z); k++) {
+            const cJSON *one;
+            bool listed = false;
+
+            cJSON_ArrayForEach(one, said)
+            {
+                const cJSON *word = case_get(one, z == ZONE_FIRING_END ? "deposit" : "sign");
+
+                listed = listed || strcmp(word->valuestring, sign_row((enum sign)k)->id) == 0; /* text: parse_zone() saw to it */
+            }
+            if (!listed)
+                r->amount[k] = AMOUNT_UNSEEN;
+        }
+    }
+    return true;
+}
+
 static bool parse_zone(struct reading *reading, enum zone z, const cJSON *object,
                        const struct case_place *p, struct err *e)
 {
@@ -556,7 +591,7 @@ static bool parse_reading(const struct engine *en, struct visit *v, const cJSON 
         "cylinder", "position", "firing_end", "dries", "heavier_side", "electrode", "wear_on",
         "insulator", "gap_mm", "gap_left_mm", "torque_nm", "plug_id", "plug_distance", "mark_clock", "refit",
         "as_book", "threads", "body", "well", "boot", "coil", "lead", "connector", "tightness",
-        "nose_lab", "compression_kpa", "compression_wet_kpa", "leak_percent",
+        "partly", "nose_lab", "compression_kpa", "compression_wet_kpa", "leak_percent",
         "differential_over_80", "leak_heard", NULL};
     struct case_place q = case_inside(p, "cylinder");
     struct maybe distance = {0};
@@ -580,6 +615,8 @@ static bool parse_reading(const struct engine *en, struct visit *v, const cJSON 
     for (int z = 0; z < ZONE_COUNT; z++)
         if (!parse_zone(r, (enum zone)z, object, p, e))
             return false;
+    if (!parse_partly(r, object, p, e))
+        return false;
     if (!case_get_yes_no(object, "dries", &r->dries, p, e) ||
         !case_get_yes_no(object, "as_book", &r->as_book, p, e) ||
         !case_get_word(object, "heavier_side", WORDS_SIDE, &r->heavier_side, p, e) ||

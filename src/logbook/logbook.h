@@ -103,8 +103,10 @@ void logbook_reading_id(const char *visit_id, int cylinder, int position, char i
 bool logbook_touch_reading(struct logbook *lb, const char *visit_id, int cylinder, int position, char id[UUID_BYTES], struct err *e);
 /* Whole reading, as it is in memory. A plug that is known keeps its name. */
 bool logbook_put_reading(struct logbook *lb, const char *visit_id, const struct reading *r, struct err *e);
-/* One sign; amount AMOUNT_UNSEEN takes the note away. The zone counts as looked at. */
+/* One sign; amount AMOUNT_UNSEEN takes the note away, and so does 0 where something was noted; elsewhere 0 says that there
+ * is none. Of the rest of its zone nothing is said, but for the firing end (reading_say). */
 bool logbook_note_sign(struct logbook *lb, const char *visit_id, int cylinder, int position, enum sign s, int amount, struct err *e);
+bool logbook_see_rest(struct logbook *lb, const char *visit_id, int cylinder, int position, enum zone z, struct err *e); /* nothing else is there */
 bool logbook_see_zone(struct logbook *lb, const char *visit_id, int cylinder, int position, enum zone z, bool seen, struct err *e);
 /* um < 0 clears. unit "mm" or "in": as it was typed. */
 bool logbook_put_gap(struct logbook *lb, const char *visit_id, int cylinder, int position, bool as_left, int64_t um, const char *unit, struct err *e);

@@ -178,8 +178,8 @@ static void read_sign(sqlite3_stmt *q, struct reading *r)
     const char *zone = (const char *)sqlite3_column_text(q, 43), *sign = (const char *)sqlite3_column_text(q, 44);
     int z = zone != NULL && sign != NULL ? zone_find(zone) : -1, s = z >= 0 ? sign_find((enum zone)z, sign) : -1, amount = sqlite3_column_int(q, 45);
 
-    if (s >= 0 && amount >= 1 && amount <= 3)
-        reading_note(r, (enum sign)s, amount);
+    if (s >= 0 && sqlite3_column_type(q, 44) != SQLITE_NULL && amount >= 0 && amount <= 3)
+        reading_say(r, (enum sign)s, amount);
 }
 
 static bool load_readings(struct logbook *lb, struct visit *v, const struct engine *en, struct err *e)

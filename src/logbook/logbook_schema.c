@@ -89,7 +89,7 @@ static const struct logbook_column columns[] = {
 
     GONE("observation"),
     {"observation", "reading", T, "reading", ""}, {"observation", "zone", T, NULL, "word of the case format"},
-    {"observation", "sign", T, NULL, "word of the case format"}, {"observation", "amount", I, NULL, "1..3"},
+    {"observation", "sign", T, NULL, "word of the case format"}, {"observation", "amount", I, NULL, "0..3; 0 where the rest of the zone was not looked at"},
 
     GONE("part"),
     {"part", "engine", T, "engine", ""}, {"part", "kind", T, NULL, "plug, coil, lead, injector"},

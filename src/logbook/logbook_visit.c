@@ -238,6 +238,13 @@ bool logbook_touch_reading(struct logbook *lb, const char *visit_id, int cylinde
            logbook_set_int(lb, "reading", id, "cylinder", cylinder, e) && logbook_set_int(lb, "reading", id, "position", position, e);
 }
 
+static bool put_row(struct logbook *lb, const char *id, const char *reading, const struct sign_row *row, int amount, struct err *e)
+{
+    return logbook_set_int(lb, "observation", id, "gone", 0, e) && logbook_set_text(lb, "observation", id, "reading", reading, e) &&
+           logbook_set_text(lb, "observation", id, "zone", zone_row(row->zone)->id, e) &&
+           logbook_set_text(lb, "observation", id, "sign", row->id, e) && logbook_set_int(lb, "observation", id, "amount", amount, e);
+}
+
 bool logbook_db_put_amount(struct logbook *lb, const char *reading, enum sign s, int amount, struct err *e)
 {
     const struct sign_row *row = sign_row(s);
@@ -246,9 +253,17 @@ bool logbook_db_put_amount(struct logbook *lb, const char *reading, enum sign s,
     uuid_from_parts(id, "observation", reading, zone_row(row->zone)->id, row->id);
     if (amount <= 0) /* one that never was stays so */
         return !logbook_is_there(lb, "observation", id) || logbook_remove(lb, "observation", id, e);
-    return logbook_set_int(lb, "observation", id, "gone", 0, e) && logbook_set_text(lb, "observation", id, "reading", reading, e) &&
-           logbook_set_text(lb, "observation", id, "zone", zone_row(row->zone)->id, e) &&
-           logbook_set_text(lb, "observation", id, "sign", row->id, e) && logbook_set_int(lb, "observation", id, "amount", amount, e);
+    return put_row(lb, id, reading, row, amount, e);
+}
+
+/* That there is none of a sign, where the rest of its zone was not looked at. */
+static bool put_none(struct logbook *lb, const char *reading, enum sign s, struct err *e)
+{
+    const struct sign_row *row = sign_row(s);
+    char id[UUID_BYTES];
+
+    uuid_from_parts(id, "observation", reading, zone_row(row->zone)->id, row->id);
+    return put_row(lb, id, reading, row, 0, e);
 }
 
 static bool put_real(struct logbook *lb, const char *row, const char *column, struct maybe m, struct err *e)
@@ -324,7 +339,8 @@ bool logbook_put_reading(struct logbook *lb, const char *visit_id, const struct 
            put_real(lb, id, "leak_percent", r->leak_percent, e) && put_real(lb, id, "differential_over_80", r->differential_over_80, e) &&
            (r->leak_heard_given ? logbook_set_text(lb, "reading", id, "leak_heard", heard, e) : logbook_clear(lb, "reading", id, "leak_heard", e));
     for (int s = 0; fine && s < SIGN_COUNT; s++) /* of a reading that never was nothing can be taken away */
-        fine = (fresh && r->amount[s] <= 0) || logbook_db_put_amount(lb, id, (enum sign)s, r->amount[s], e);
+        fine = r->amount[s] == 0 && !r->zone_seen[sign_row((enum sign)s)->zone] ? put_none(lb, id, (enum sign)s, e)
+               : (fresh && r->amount[s] <= 0) || logbook_db_put_amount(lb, id, (enum sign)s, r->amount[s], e);
     return fine && put_plug(lb, visit_id, r, part, e) && put_text(lb, "reading", id, "plug", part, e);
 }
 
@@ -340,10 +356,25 @@ bool logbook_name_plug(struct logbook *lb, const char *visit_id, int cylinder, i
 
 bool logbook_note_sign(struct logbook *lb, const char *visit_id, int cylinder, int position, enum sign s, int amount, struct err *e)
 {
+    enum zone z = sign_row(s)->zone;
+    char id[UUID_BYTES], row[UUID_BYTES];
+    int64_t seen = 0;
+
+    if (!logbook_touch_reading(lb, visit_id, cylinder, position, id, e))
+        return false;
+    if (z == ZONE_FIRING_END) /* see reading_say() */
+        return logbook_set_int(lb, "reading", id, seen_columns[z], 1, e) && logbook_db_put_amount(lb, id, s, amount, e);
+    uuid_from_parts(row, "observation", id, zone_row(z)->id, sign_row(s)->id);
+    if (amount == 0 && !(logbook_get_int(lb, "reading", id, seen_columns[z], &seen) && seen != 0) && !logbook_is_there(lb, "observation", row))
+        return put_none(lb, id, s, e);
+    return logbook_db_put_amount(lb, id, s, amount, e);
+}
+
+bool logbook_see_rest(struct logbook *lb, const char *visit_id, int cylinder, int position, enum zone z, struct err *e)
+{
     char id[UUID_BYTES];
 
-    return logbook_touch_reading(lb, visit_id, cylinder, position, id, e) &&
-           logbook_set_int(lb, "reading", id, seen_columns[sign_row(s)->zone], 1, e) && logbook_db_put_amount(lb, id, s, amount, e);
+    return logbook_touch_reading(lb, visit_id, cylinder, position, id, e) && logbook_set_int(lb, "reading", id, seen_columns[z], 1, e);
 }
 
 bool logbook_see_zone(struct logbook *lb, const char *visit_id, int cylinder, int position, enum zone z, bool seen, struct err *e)

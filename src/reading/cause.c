@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "reading/cause_work.h"
+#include "reading/job.h"
 
 #define BIT(i) ((engine_set)1 << (i))
 #define MAX_PLACES 64
@@ -255,6 +256,73 @@ static void drop_unspoken(struct causes *k)
     k->n_list = n;
 }
 
+/* ---- what calls for action ---- */
+
+/* The sign at one of the cylinders, or -1 its low pressure, speaks for it. */
+static bool explains(const struct causes *k, const struct judged *j, int sign, engine_set set)
+{
+    if (j->row->ordinary || (j->place.set & set) == 0)
+        return false;
+    for (int i = j->row->first_term; i < j->row->first_term + j->row->n_terms; i++) {
+        const struct cause_term *m = &k->t->terms[i];
+
+        if (m->yes_db < LEAST_SAID_DB || !cause_over_inside(m->over))
+            continue;
+        for (int n = 0; n < m->fact.n; n++) {
+            const struct fact_atom *a = &m->fact.atoms[n];
+            bool shows = sign >= 0 ? a->kind == FACT_SIGN && (a->mask >> sign & 1u) != 0
+                                   : a->kind == FACT_NUMBER && (a->which == NUMBER_COMPRESSION_LOW || a->which == NUMBER_LEAK_HIGH);
+            struct weighed x;
+
+            if (!shows)
+                continue;
+            x = cause_term_weigh(k, i, &j->place);
+            if (x.known && x.present && x.db > 0)
+                return true;
+        }
+    }
+    return false;
+}
+
+#define MOST_LEADS 2 /* weak causes named for one finding */
+
+/* What calls for action has its causes named, however weak they are, and the first of them is to be settled. */
+static void lead_from_findings(struct causes *k)
+{
+    for (int i = 0; i < k->w->f->n_stand_outs; i++) {
+        struct stand_out *s = &k->w->f->stand_outs[i];
+        int n = 0;
+
+        if (s->level < LEVEL_ACT || s->cylinders == 0 || !(s->kind == STAND_COMPRESSION || (s->kind == STAND_CONDITION && s->sign >= 0)))
+            continue;
+        for (size_t c = 0; c < k->n_list && n < MOST_LEADS; c++) {
+            struct judged *j = &k->list[c];
+
+            if (!explains(k, j, s->kind == STAND_COMPRESSION ? -1 : s->sign, s->cylinders))
+                continue;
+            j->asks = j->asks || n == 0;
+            j->leads = j->leads || j->probability < CAUSE_LEAST_SHOWN;
+            n += j->probability < CAUSE_LEAST_SHOWN ? 1 : MOST_LEADS;
+        }
+        s->unexplained = n == 0 && s->kind == STAND_CONDITION;
+    }
+}
+
+/* Those that are shown before those that are not, else as they stand. */
+static void shown_first(struct causes *k)
+{
+    size_t n = 0;
+
+    for (size_t i = 0; i < k->n_list; i++) {
+        struct judged j = k->list[i];
+
+        if (j.probability < CAUSE_LEAST_SHOWN && !j.leads)
+            continue;
+        memmove(&k->list[n + 1], &k->list[n], (i - n) * sizeof j);
+        k->list[n++] = j;
+    }
+}
+
 /* ---- all of it ---- */
 
 static void ask_all(struct causes *k)
@@ -287,6 +355,22 @@ static bool anything_read(const struct work *w)
     return w->v->n_complaints > 0 || w->v->n_codes > 0 || w->v->n_tests > 0 || w->v->outside_seen;
 }
 
+/* A swap that two cylinders in trouble leave open: said, or the odds below would seem to come from nowhere. */
+static void note_open_swaps(struct work *w)
+{
+    const struct visit *before = w->r->n_visits > 1 ? &w->r->visits[w->r->n_visits - 2] : NULL;
+
+    for (int i = 0; before != NULL && i < before->n_done; i++) {
+        struct swap_verdict v;
+
+        if (before->done[i].from < 0 || before->done[i].to < 0)
+            continue;
+        swap_judge(w->r, &before->done[i], &v);
+        if (v.state == SWAP_CANNOT_TELL && v.both)
+            work_add_line(w, &w->f->notes, "%s. %s", v.headline, v.shown);
+    }
+}
+
 void work_causes(struct work *w)
 {
     struct causes *k;
@@ -295,6 +379,7 @@ void work_causes(struct work *w)
 
     if (!anything_read(w))
         return;
+    note_open_swaps(w);
     k = arena_alloc(w->a, 1, sizeof *k);
     k->w = w;
     k->t = w->options->causes != NULL ? w->options->causes : cause_table_builtin();
@@ -315,7 +400,9 @@ void work_causes(struct work *w)
         return;
     qsort(k->list, k->n_list, sizeof *k->list, likelier_first);
     drop_unspoken(k);
-    while (n_listed < MAX_LISTED && (size_t)n_listed < k->n_list && k->list[n_listed].probability >= LEAST_LISTED)
+    lead_from_findings(k);
+    shown_first(k);
+    while (n_listed < MAX_LISTED && (size_t)n_listed < k->n_list && (k->list[n_listed].probability >= LEAST_LISTED || k->list[n_listed].leads))
         n_listed++;
     w->f->causes = arena_alloc(w->a, (size_t)n_listed + 1, sizeof *w->f->causes);
     w->f->n_causes = n_listed;

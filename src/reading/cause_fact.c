@@ -468,6 +468,39 @@ double cause_trouble(const struct engine *en, const struct visit *v, int c)
     return sum;
 }
 
+/* A code or a test names the cylinder: more than how its plug looks. */
+static bool is_named(const struct engine *en, const struct visit *v, int c)
+{
+    for (int i = 0; i < v->n_codes; i++) {
+        struct code code = code_read(en, v->codes[i]);
+
+        if ((code.kind == CODE_MISFIRE || code.kind == CODE_COIL) && (code.cylinders & BIT(c)) != 0)
+            return true;
+    }
+    for (int i = 0; i < v->n_tests; i++)
+        if (v->tests[i].cylinder == c && visit_test_tells_fault(v->tests[i].test, v->tests[i].result))
+            return true;
+    return false;
+}
+
+struct swap_told cause_swap_told(const struct engine *en, const struct visit *was, const struct visit *now, const struct visit_done *d)
+{
+    double was_a = cause_trouble(en, was, d->from), was_b = cause_trouble(en, was, d->to);
+    double at_from, at_to;
+    struct swap_told out = {.from = was_a >= was_b ? d->from : d->to, .to = was_a >= was_b ? d->to : d->from};
+
+    at_from = cause_trouble(en, now, out.from);
+    at_to = cause_trouble(en, now, out.to);
+    out.alike_before = was_a == was_b;
+    out.none_now = at_from == at_to && at_from <= 0;
+    out.both_now = !out.none_now && (at_from == at_to || (is_named(en, now, out.from) && is_named(en, now, out.to)));
+    if (out.alike_before || out.none_now || out.both_now)
+        return out;
+    out.followed = at_to > at_from;
+    out.stayed = !out.followed;
+    return out;
+}
+
 /* A part was swapped between two cylinders of which one gave trouble. At the cylinder that now holds
  * the suspect part: yes when the trouble came along. At the one it came from: no when it stayed. */
 static struct known swap_at(const struct facts *f, uint64_t parts, int c)
@@ -476,25 +509,15 @@ static struct known swap_at(const struct facts *f, uint64_t parts, int c)
         return UNKNOWN;
     for (int i = 0; i < f->before->n_done; i++) {
         const struct visit_done *d = &f->before->done[i];
-        double was_a, was_b, now_a, now_b;
-        int from, to;
+        struct swap_told told;
 
         if (d->verb != words_find(WORDS_DONE_VERB, "swapped") || (parts >> d->part & 1u) == 0 || d->from < 0 || d->to < 0)
             continue;
-        was_a = cause_trouble(f->w->en, f->before, d->from);
-        was_b = cause_trouble(f->w->en, f->before, d->to);
-        now_a = cause_trouble(f->w->en, f->w->v, d->from);
-        now_b = cause_trouble(f->w->en, f->w->v, d->to);
-        if (was_a == was_b || now_a == now_b)
-            continue;
-        from = was_a > was_b ? d->from : d->to;
-        to = was_a > was_b ? d->to : d->from;
-        if (cause_trouble(f->w->en, f->w->v, to) > cause_trouble(f->w->en, f->w->v, from)) {
-            if (c == to)
-                return KNOWN(1);
-        } else if (c == from) {
+        told = cause_swap_told(f->w->en, f->before, f->w->v, d);
+        if (told.followed && c == told.to)
+            return KNOWN(1);
+        if (told.stayed && c == told.from)
             return KNOWN(0);
-        }
     }
     return UNKNOWN;
 }
@@ -557,7 +580,8 @@ static struct known complained(const struct facts *f, uint64_t mask)
     for (int i = 0; i < v->n_complaints; i++)
         if ((mask >> v->complaints[i] & 1u) != 0)
             return KNOWN(1);
-    return v->complaints_given ? KNOWN(0) : UNKNOWN;
+    /* who names one complaint has not said that there is no other */
+    return v->complaints_given && !visit_complains(v) ? KNOWN(0) : UNKNOWN;
 }
 
 struct known fact_atom_at(const struct facts *f, const struct fact_atom *a, int c)

@@ -42,6 +42,14 @@ int fact_word(const struct reading *r, const struct fact_atom *a); /* value of t
 
 /* How much trouble a cylinder gave at a visit: codes, cut-out test, what its firing end showed. */
 double cause_trouble(const struct engine *en, const struct visit *v, int c);
+/* What a swap of two cylinders' parts, done after visit `was`, shows at visit `now`. from: where the trouble was, to: where
+ * the part from there is now. */
+struct swap_told {
+    int from, to;
+    bool followed, stayed;                 /* neither: it cannot be told, for one of */
+    bool alike_before, none_now, both_now; /* both_now: codes or tests name both, or they give the same trouble */
+};
+struct swap_told cause_swap_told(const struct engine *en, const struct visit *was, const struct visit *now, const struct visit_done *d);
 /* How sooty (or pale, below 0) the firing end is, in steps of an amount; false when it was not looked at. */
 bool fact_darkness(const struct reading *const plugs[], int n_plugs, double *steps);
 

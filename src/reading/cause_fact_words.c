@@ -251,7 +251,9 @@ void fact_absent(const struct facts *f, const struct fact *x, int c, char *to, s
             told |= 1u << a->which;
         } else {
             atom_name(f, a, 0, name, sizeof name);
-            text_addf(&t, "%sno %s", n++ ? ", " : "", a->kind == FACT_ENGINE && text_starts(name, "a ") ? name + 2 : name);
+            bool the = text_starts(name, "the "), one = text_starts(name, "a ");
+
+            text_addf(&t, "%s%s %s", n++ ? ", " : "", the ? "not" : "no", one ? name + 2 : name);
         }
     }
     text_copy(to, n_room, text_get(&t));

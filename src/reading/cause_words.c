@@ -276,7 +276,7 @@ static void add_missing(struct causes *k, const struct judged *j, struct cause *
             if ((a->known & BIT(c)) != 0 && a->seen_share[c] >= 1)
                 set &= ~BIT(c);
         fact_asks(&k->facts, &m->fact, set, ask, sizeof ask);
-        if (m->fact.atoms[0].kind == FACT_SWAP && n_swaps++ > 0) /* one swap test leaves room for what is only to be looked at */
+        if (m->fact.atoms[0].kind == FACT_SWAP && (out->settled || n_swaps++ > 0)) /* one swap test leaves room for what is only to be looked at */
             continue;
         if (ask[0] == '\0' || set == 0)
             continue;
@@ -346,6 +346,21 @@ static void add_odds(struct text *t, double db)
         text_addf(t, db < 0 ? "1 to %s" : "%s to 1", n);
 }
 
+/* A swap that went along with the trouble, of a part by which this cause is settled. */
+static bool is_settled(const struct causes *k, const struct judged *j)
+{
+    if (job_settled_repair(j->row->id) == NULL)
+        return false;
+    for (int i = j->row->first_term; i < j->row->first_term + j->row->n_terms; i++) {
+        const struct cause_term *m = &k->t->terms[i];
+        struct weighed x = cause_term_weigh(k, i, &j->place);
+
+        if (m->fact.n > 0 && m->fact.atoms[0].kind == FACT_SWAP && m->yes_db > 0 && x.known && x.present && x.degree >= 0.5)
+            return true;
+    }
+    return false;
+}
+
 /* Where most of a place show it, those that do not are named against it. */
 static void add_dry(struct causes *k, int term, const struct judged *j, struct lines *to)
 {
@@ -372,6 +387,11 @@ void cause_write(struct causes *k, const struct judged *j, struct cause *out)
     text_copy(out->label, sizeof out->label, j->row->label);
     text_copy(out->settles, sizeof out->settles, job_row != NULL && job_is_seen(k->w->r, job_row, j->place.set) ? job_row->seen_settles : j->row->settles);
     out->ordinary = j->row->ordinary;
+    out->asks = j->asks;
+    out->leads = j->leads;
+    out->settled = is_settled(k, j);
+    if (out->settled)
+        text_format(out->settles, sizeof out->settles, "%s.", job_settled_repair(j->row->id));
     out->probability = j->probability;
     where_words(k, j, out);
     text_add(&how, "Prior ");

@@ -21,6 +21,7 @@ struct judged {
     const struct cause_row *row;
     struct place place;
     double log_odds_db, probability;
+    bool asks, leads;                   /* struct cause */
     double local_db;                    /* what is seen at the place itself speaks for it by so much */
     double wide_share;                  /* share of what the whole engine says (complaints, fuel) that falls to this place */
     double story_db[CAUSE_MAX_STORIES]; /* what each story adds */

@@ -19,7 +19,7 @@ static enum level step(enum level level, int by)
 
 /* The table's level is for a moderate amount. A trace is one step less; much of it is one step more
  * up to act (only what is stop by itself stops). */
-enum level work_level_of(enum sign s, int amount)
+enum level findings_sign_level(enum sign s, int amount)
 {
     enum level base = sign_row(s)->level;
 
@@ -85,7 +85,7 @@ static bool tightness_unknown(const struct work *w, const struct reading *r)
 static bool boot_unseen(const struct work *w, const struct reading *r)
 {
     (void)w;
-    return !r->zone_seen[ZONE_BOOT];
+    return !reading_zone_looked(r, ZONE_BOOT);
 }
 
 static const struct {
@@ -226,7 +226,7 @@ static void signs(struct work *w, const struct measure *m)
         struct stand_out *s;
 
         for (int k = 0; k < m->n; k++)
-            if (m->value[k] > 0 && !m->explained[k] && (int)work_level_of((enum sign)m->sign, (int)m->value[k]) == level) {
+            if (m->value[k] > 0 && !m->explained[k] && (int)findings_sign_level((enum sign)m->sign, (int)m->value[k]) == level) {
                 show(w, &h, m->plug[k]);
                 most = m->value[k] > most ? (int)m->value[k] : most;
                 least = m->value[k] < least ? (int)m->value[k] : least;

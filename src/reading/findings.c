@@ -60,3 +60,12 @@ void findings_release(struct findings *f)
     arena_destroy(f->memory);
     *f = (struct findings){0};
 }
+
+int findings_n_shown(const struct findings *f)
+{
+    int n = 0;
+
+    while (n < f->n_causes && (f->causes[n].probability >= CAUSE_LEAST_SHOWN || f->causes[n].leads))
+        n++;
+    return n;
+}

@@ -42,6 +42,7 @@ struct stand_out {
     char odds[160];       /* "1 in 7 by luck", "" when no odds belong to it */
     char how[1000];       /* how this was computed, for the person who asks */
     int sign;             /* enum sign or -1 */
+    bool unexplained;     /* it calls for action, and no cause of the table explains it */
     int pattern;          /* index into patterns when it rests on one, else -1 */
     struct lines missing;
 };
@@ -72,6 +73,9 @@ struct cause {
     double probability;
     struct lines pro, contra, missing; /* for, against; what would change the answer, most first */
     char settles[320];
+    bool asks;            /* the first that explains something that calls for action: it is to be settled, however weak */
+    bool leads;           /* shown though it is weak: nothing likelier explains something that calls for action */
+    bool settled;         /* a swap of parts has told: settles is what is left to do */
     const char *how;      /* the sum behind the probability, for the person who asks */
 };
 
@@ -90,6 +94,8 @@ void findings_release(struct findings *f);
 
 #define CAUSE_LEAST_SHOWN 0.08 /* less probable ones are for scripts, not for the window and the report */
 #define CAUSE_LIKELY 0.5       /* from here on a fault is said to be likely */
+enum level findings_sign_level(enum sign s, int amount); /* of a sign by itself: a trace is a step less, much a step more */
+int findings_n_shown(const struct findings *f); /* causes to show, from the first */
 /* "very likely", "likely", "possible", "unlikely" */
 const char *cause_likelihood_words(double probability);
 

@@ -23,7 +23,28 @@ const char *follow_words(enum follow_state s)
 struct seen { /* what the measures together say */
     struct text shown;
     int before, now, before_where_looked, missing;
+    bool named; /* a code or a test names the place again */
 };
+
+/* The part a sign sits on: what a new one looks like says nothing of the trouble. */
+static const struct {
+    enum zone zone;
+    const char *part;
+} sits_on[] = {{ZONE_COIL, "coil"}, {ZONE_BOOT, "boot"}, {ZONE_LEAD, "lead"}, {ZONE_CONNECTOR, "connector"}};
+
+/* Cylinders of the set whose part of that zone was renewed since visit `from` was read. */
+static engine_set renewed_since(const struct record *r, int from, enum zone zone, engine_set set)
+{
+    int verb = words_find(WORDS_DONE_VERB, "replaced");
+    engine_set out = 0;
+
+    for (size_t k = 0; k < sizeof sits_on / sizeof sits_on[0]; k++)
+        for (int i = from; i < r->n_visits - 1 && sits_on[k].zone == zone; i++)
+            for (int n = 0; n < r->visits[i].n_done; n++)
+                if (r->visits[i].done[n].verb == verb && r->visits[i].done[n].part == words_find(WORDS_DONE_PART, sits_on[k].part))
+                    out |= r->visits[i].done[n].cylinders & set;
+    return out;
+}
 
 static int sign_named(const char *measure)
 {
@@ -49,9 +70,12 @@ static int amount_at(const struct record *r, const struct visit *v, int c, int s
     return most;
 }
 
-static void look_at_sign(const struct record *r, const struct visit *was, const struct visit *now, engine_set set, int sign, struct seen *x)
+static void look_at_sign(const struct record *r, int repaired, const struct visit *now, engine_set set, int sign, struct seen *x)
 {
+    const struct visit *was = &r->visits[repaired];
+    engine_set fresh = renewed_since(r, repaired, sign_row((enum sign)sign)->zone, set);
     struct text a = {0}, b = {0}, left = {0};
+    int n_fresh = 0;
 
     for (int c = 0; c < r->engine.n_cylinders; c++) {
         int before = amount_at(r, was, c, sign), after = amount_at(r, now, c, sign);
@@ -61,6 +85,10 @@ static void look_at_sign(const struct record *r, const struct visit *was, const 
             continue;
         if (before > 0) {
             text_addf(&a, "%s%s %s", a.n_bytes ? ", " : "", label, amount_words(before));
+            if ((fresh & BIT(c)) != 0 && after <= 0) {
+                n_fresh++;
+                continue;
+            }
             x->before += before;
             if (after == AMOUNT_UNSEEN) {
                 x->missing++;
@@ -78,7 +106,9 @@ static void look_at_sign(const struct record *r, const struct visit *was, const 
         text_addf(&x->shown, "%s%s: before %s", x->shown.n_bytes ? " · " : "", sign_row((enum sign)sign)->sentence, a.n_bytes ? text_get(&a) : "none");
         if (left.n_bytes > 0)
             text_addf(&x->shown, "; not looked at: %s", text_get(&left));
-        if (b.n_bytes > 0 || left.n_bytes == 0)
+        if (n_fresh > 0)
+            text_addf(&x->shown, "; renewed since, how the new one looks tells nothing");
+        if (b.n_bytes > 0 || (left.n_bytes == 0 && n_fresh == 0))
             text_addf(&x->shown, "; now %s", b.n_bytes ? text_get(&b) : "none");
     }
     text_release(&a);
@@ -158,6 +188,72 @@ static void look_at_compression(const struct record *r, const struct visit *was,
     text_addf(&x->shown, "; %.0f %% now", after * 100);
 }
 
+/* ---- a miss ---- */
+
+struct missed { /* what a visit says of a miss at the set */
+    struct text words;
+    bool codes, tests; /* codes, tests there name the set */
+    bool codes_read, all_tested, complaint_asked, complains;
+};
+
+static void missed_at(const struct record *r, const struct visit *v, engine_set set, struct missed *x)
+{
+    engine_set tested = 0;
+
+    memset(x, 0, sizeof *x);
+    x->codes_read = v->n_codes > 0;
+    for (int i = 0; i < v->n_codes; i++) {
+        struct code code = code_read(&r->engine, v->codes[i]);
+
+        if (code.kind == CODE_MISFIRE_ANY) /* may be any cylinder */
+            x->codes_read = false;
+        if ((code.kind != CODE_MISFIRE && code.kind != CODE_COIL) || (code.cylinders & set) == 0)
+            continue;
+        x->codes = true;
+        text_addf(&x->words, "%s%s", x->words.n_bytes ? ", " : "", v->codes[i]);
+    }
+    for (int i = 0; i < v->n_tests; i++) {
+        if ((set & BIT(v->tests[i].cylinder)) == 0)
+            continue;
+        tested |= BIT(v->tests[i].cylinder);
+        text_addf(&x->words, "%s%s %s: %s", x->words.n_bytes ? ", " : "", words_label(WORDS_TEST, v->tests[i].test), r->engine.cylinders[v->tests[i].cylinder].label,
+                  words_label(WORDS_TEST_RESULT, v->tests[i].result));
+        x->tests = x->tests || visit_test_tells_fault(v->tests[i].test, v->tests[i].result);
+    }
+    x->all_tested = tested == set;
+    x->complaint_asked = visit_complaint_asked(v);
+    x->complains = visit_complains(v);
+    if (x->complaint_asked) {
+        char said[300];
+
+        visit_format_complaint(v, said, sizeof said);
+        text_addf(&x->words, "%s%s", x->words.n_bytes ? ", " : "", said);
+    }
+}
+
+/* Codes and tests speak of the place itself; the complaint of the whole engine, where neither was read. */
+static void look_at_misfire(const struct record *r, const struct visit *was, const struct visit *now, engine_set set, struct seen *x)
+{
+    struct missed a, b;
+    bool known;
+
+    missed_at(r, was, set, &a);
+    missed_at(r, now, set, &b);
+    known = b.codes || b.tests || b.all_tested || (b.codes_read && a.codes) || b.complaint_asked;
+    if (a.codes || a.tests || a.complains || b.codes || b.tests) {
+        x->before += 2;
+        x->before_where_looked += known ? 2 : 0;
+        x->missing += !known;
+        x->named = x->named || b.codes || b.tests;
+        if (b.codes || b.tests || (known && !b.all_tested && !(b.codes_read && a.codes) && b.complains))
+            x->now += 2;
+        text_addf(&x->shown, "%smiss: before %s; now %s", x->shown.n_bytes ? " · " : "", a.words.n_bytes ? text_get(&a.words) : "none noted",
+                  b.words.n_bytes ? text_get(&b.words) : b.codes_read ? "no code of it" : "not said: complaint, codes or a cut-out test will tell");
+    }
+    text_release(&a.words);
+    text_release(&b.words);
+}
+
 /* Where no sign showed the cause: the complaint did. */
 static void look_at_complaint(const struct visit *was, const struct visit *now, struct seen *x)
 {
@@ -181,7 +277,7 @@ bool follow_of(const struct record *r, int repaired, const char *cause, const ch
 {
     const struct job_cause *row = job_cause_find(cause);
     engine_set set = job_place(&r->engine, place);
-    struct seen x = {{0}, 0, 0, 0, 0};
+    struct seen x = {.before = 0};
     const struct visit *was, *now;
     char watch[240];
 
@@ -202,21 +298,23 @@ bool follow_of(const struct record *r, int repaired, const char *cause, const ch
             m[k - 1] = '\0';
         sign = sign_named(m);
         if (sign >= 0)
-            look_at_sign(r, was, now, set, sign, &x);
+            look_at_sign(r, repaired, now, set, sign, &x);
         else if (strcmp(m, "gap") == 0)
             look_at_gaps(r, was, now, set, &x);
+        else if (strcmp(m, "misfire") == 0)
+            look_at_misfire(r, was, now, set, &x);
         else
             look_at_compression(r, was, now, set, &x);
         m = next;
     }
     if (x.before == 0 && x.now == 0)
         look_at_complaint(was, now, &x);
-    if (x.before == 0 && x.now == 0)
+    if (x.before == 0 && x.now == 0 && x.shown.n_bytes == 0)
         text_add(&x.shown, "nothing that shows this cause was noted before the repair");
     if ((x.before == 0 && x.now == 0) || (x.missing > 0 && x.now == 0))
         out->state = FOLLOW_NOT_LOOKED;
     else
-        out->state = x.now == 0 ? FOLLOW_GONE : x.now < x.before_where_looked ? FOLLOW_BETTER : FOLLOW_BACK;
+        out->state = x.now == 0 ? FOLLOW_GONE : x.now < x.before_where_looked && !x.named ? FOLLOW_BETTER : FOLLOW_BACK;
     text_copy(out->shown, sizeof out->shown, text_get(&x.shown));
     text_release(&x.shown);
     return true;
@@ -269,31 +367,36 @@ void swap_judge(const struct record *r, const struct visit_done *d, struct swap_
     const struct engine *en = &r->engine;
     const struct visit *was, *now;
     const char *part = words_label(WORDS_DONE_PART, d->part);
-    double was_a, was_b, now_a, now_b;
-    int from, to;
+    struct swap_told told;
     struct text t = {0};
+    int from, to;
 
     memset(out, 0, sizeof *out);
     if (r->n_visits < 2 || d->from < 0 || d->to < 0)
         return;
     was = &r->visits[r->n_visits - 2];
     now = record_current(r);
-    was_a = cause_trouble(en, was, d->from);
-    was_b = cause_trouble(en, was, d->to);
-    now_a = cause_trouble(en, now, d->from);
-    now_b = cause_trouble(en, now, d->to);
-    from = was_a >= was_b ? d->from : d->to;
-    to = was_a >= was_b ? d->to : d->from;
+    told = cause_swap_told(en, was, now, d);
+    from = told.from;
+    to = told.to;
+    out->both = told.both_now && !told.alike_before;
     if (!was_read(r, now, d->from) || !was_read(r, now, d->to)) {
         text_format(out->shown, sizeof out->shown, "Read the firing ends of %s and %s at this visit; note codes and cut-out tests.",
                     en->cylinders[d->from].label, en->cylinders[d->to].label);
-    } else if (was_a == was_b) {
+    } else if (told.alike_before) {
         text_format(out->shown, sizeof out->shown, "Before the swap nothing told %s and %s apart.", en->cylinders[d->from].label, en->cylinders[d->to].label);
-    } else if (now_a == now_b) {
-        text_format(out->shown, sizeof out->shown, now_a == 0 ? "The trouble is at neither now: a contact that was bad, or it has not come back yet."
-                                                              : "Both give the same trouble now.");
+    } else if (told.none_now) {
+        text_copy(out->shown, sizeof out->shown, "The trouble is at neither now: a contact that was bad, or it has not come back yet.");
+    } else if (told.both_now) {
+        text_add(&t, "Both give trouble now, ");
+        evidence(r, now, from, &t);
+        text_add(&t, "; ");
+        evidence(r, now, to, &t);
+        text_addf(&t, ". A code of %s may be left from before, or both fail: clear the codes, drive, read them again, cut out each.", en->cylinders[from].label);
+        text_copy(out->shown, sizeof out->shown, text_get(&t));
+        text_clear(&t);
     } else {
-        out->state = cause_trouble(en, now, to) > cause_trouble(en, now, from) ? SWAP_FOLLOWED : SWAP_STAYED;
+        out->state = told.followed ? SWAP_FOLLOWED : SWAP_STAYED;
     }
     switch (out->state) {
     case SWAP_FOLLOWED:
@@ -304,6 +407,7 @@ void swap_judge(const struct record *r, const struct visit_done *d, struct swap_
         break;
     case SWAP_CANNOT_TELL:
         text_format(out->headline, sizeof out->headline, "Swap of %ss %s and %s: cannot tell yet", part, en->cylinders[d->from].label, en->cylinders[d->to].label);
+        text_release(&t);
         return;
     }
     text_add(&t, "before ");

@@ -387,6 +387,17 @@ static enum job_state judged_as(const struct job_judged *judged, int n, const st
     return JOB_OPEN;
 }
 
+/* A swap has told that it is this cause, here. */
+static bool is_settled(const struct findings *f, const char *cause, const char *where)
+{
+    for (int i = 0; f != NULL && i < f->n_causes; i++)
+        if (strcmp(f->causes[i].id, cause) == 0 && strcmp(f->causes[i].where, where) == 0)
+            return f->causes[i].settled;
+    return false;
+}
+
+static void add_repair(const struct record *r, const struct findings *f, const char *cause, const char *where, engine_set cylinders, struct job *j);
+
 bool job_is_seen(const struct record *r, const struct job_cause *c, engine_set cylinders)
 {
     for (int i = 0; i < record_plug_count(&r->engine); i++) {
@@ -430,8 +441,15 @@ static void add_checks(const struct record *r, const struct findings *f, const s
         struct job_step *s;
         char key[64], text[256];
 
+        if (c->ordinary || (c->probability < CAUSE_LIKELY && !c->asks) || judged_as(judged, n_judged, c) != JOB_OPEN)
+            continue;
+        if (c->settled) { /* nothing is left to be found out */
+            if (!running)
+                add_repair(r, f, c->id, c->where, c->cylinders, out);
+            continue;
+        }
         /* what is seen is mended with the engine off */
-        if (c->ordinary || c->probability < CAUSE_LIKELY || judged_as(judged, n_judged, c) != JOB_OPEN || (row != NULL && row->settles_running && !job_is_seen(r, row, c->cylinders)) != running)
+        if ((row != NULL && row->settles_running && !job_is_seen(r, row, c->cylinders)) != running)
             continue;
         text_format(key, sizeof key, "settle:%s@%s", c->id, c->where);
         text_format(text, sizeof text, "Settle whether: %s, %s. %s", c->label, c->where, c->settles);
@@ -441,7 +459,7 @@ static void add_checks(const struct record *r, const struct findings *f, const s
     }
 }
 
-static void add_repair(const struct record *r, const char *cause, const char *where, engine_set cylinders, struct job *j)
+static void add_repair(const struct record *r, const struct findings *f, const char *cause, const char *where, engine_set cylinders, struct job *j)
 {
     const struct job_cause *row = job_cause_find(cause);
     struct job_step *s;
@@ -450,7 +468,7 @@ static void add_repair(const struct record *r, const char *cause, const char *wh
     if (row == NULL)
         return;
     text_format(key, sizeof key, "%s@%s", cause, where);
-    text_format(text, sizeof text, "%s%s%s", job_is_seen(r, row, cylinders != 0 ? cylinders : job_place(&r->engine, where)) ? row->seen_repair : row->repair, strcmp(where, "engine") == 0 ? "" : ": ", strcmp(where, "engine") == 0 ? "" : where);
+    text_format(text, sizeof text, "%s%s%s", is_settled(f, cause, where) ? job_settled_repair(cause) : job_is_seen(r, row, cylinders != 0 ? cylinders : job_place(&r->engine, where)) ? row->seen_repair : row->repair, strcmp(where, "engine") == 0 ? "" : ": ", strcmp(where, "engine") == 0 ? "" : where);
     s = add_step(j, key, text, row->caution);
     if (strcmp(row->caution, "engine-run") == 0)
         mark_running(s);
@@ -576,7 +594,7 @@ static void drop_answered(const struct record *r, struct job *j)
         if (!job_answered(r, record_current(r), NULL, j->steps[i].key))
             j->steps[n_steps++] = j->steps[i];
     for (int i = 0; i < j->n_parts; i++)
-        if (!job_answered(r, record_current(r), NULL, j->parts[i].key))
+        if (!job_part_answered(r, record_current(r), NULL, j->parts[i].key))
             j->parts[n_parts++] = j->parts[i];
     j->n_steps = n_steps;
     j->n_parts = n_parts;
@@ -598,15 +616,20 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
         return;
     if (engine_is_propeller_like(&r->engine))
         add_begins(r, "start:propeller", "", out);
+    if (r->engine.access != ENGINE_ACCESS_OPEN) /* in the open there are no wells */
+        add_begins(r, "start:well", "", out);
     add_begins(r, "start", "", out);
     for (int i = 0; f != NULL && i < f->n_stand_outs; i++)
         for (size_t k = 0; k < sizeof kinds / sizeof kinds[0]; k++)
-            if (f->stand_outs[i].kind == kinds[k].kind)
+            if (f->stand_outs[i].kind == kinds[k].kind && (f->stand_outs[i].cylinders != 0 || kinds[k].kind != STAND_WEAR)) /* of the whole engine there are no others */
                 add_begins(r, kinds[k].at, f->stand_outs[i].where, out);
+    for (int i = 0; f != NULL && i < f->n_stand_outs; i++)
+        if (f->stand_outs[i].unexplained)
+            add_begins(r, "found:unexplained", f->stand_outs[i].where, out);
     add_checks(r, f, judged, n_judged, false, out);
     for (int i = 0; i < n_judged; i++)
         if (judged[i].state == JOB_ACCEPTED || judged[i].state == JOB_REPAIRED)
-            add_repair(r, judged[i].cause, judged[i].place, 0, out);
+            add_repair(r, f, judged[i].cause, judged[i].place, 0, out);
     drop_answered(r, out);
     ask_for_sets(r, out);
     ready_of(r, &ready);

@@ -72,6 +72,10 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
  * "renew@plug 2": the part it asks for was renewed, the gap set, the swap made that settles it. v: the record's last
  * visit, perhaps with an edit to come; renewed: plugs known to be new beside the work noted, NULL none. */
 bool job_answered(const struct record *r, const struct visit *v, const bool renewed[ENGINE_MAX_PLUGS], const char *key);
+/* The same of the part that goes with it: a swap fits nothing new. */
+bool job_part_answered(const struct record *r, const struct visit *v, const bool renewed[ENGINE_MAX_PLUGS], const char *key);
+/* What is left to do where a swap has told that it is this cause, "Renew the coil: …"; NULL: no swap tells of it. */
+const char *job_settled_repair(const char *cause);
 /* The step of this key is done when its part is fitted: it renews that part. */
 bool job_renews(const char *key);
 /* The work a ticked step is written down as, where it is one of single plugs: a line for each cylinder. */
@@ -100,6 +104,7 @@ struct swap_verdict {
     enum swap_state state;
     char headline[120];      /* "Trouble followed the coil from 3 to 1" */
     char shown[320];         /* the readings it rests on, or what is missing */
+    bool both;               /* cannot tell: both cylinders give trouble now */
 };
 /* Of the swap d, done after the visit before the last one. */
 void swap_judge(const struct record *r, const struct visit_done *d, struct swap_verdict *out);

@@ -22,9 +22,15 @@ struct answer_row {
     bool gap_left;
 };
 
+struct settled_row { /* row of job-settled.csv: what is left to do when a swap has told */
+    char cause[32], repair[160];
+    bool swap_first; /* the repair of its row in job-causes.csv begins with the swap */
+};
+
 static pthread_once_t once = PTHREAD_ONCE_INIT;
 static struct answer_row rows[MOST_ROWS];
-static int n_rows;
+static struct settled_row settled[MOST_ROWS];
+static int n_rows, n_settled;
 
 static void load(void)
 {
@@ -44,6 +50,34 @@ static void load(void)
         r->gap_left = strcmp(csv_named(&c, i, "gap_left"), "yes") == 0;
     }
     csv_release(&c);
+    if (!asset_table("job-settled.csv", &c, &e) || c.n_rows > MOST_ROWS) {
+        fprintf(stderr, "sootbook: job-settled.csv cannot be used: %s\n", e.text);
+        abort();
+    }
+    for (size_t i = 1; i < c.n_rows; i++) {
+        struct settled_row *r = &settled[n_settled++];
+
+        text_copy(r->cause, sizeof r->cause, csv_named(&c, i, "cause"));
+        text_copy(r->repair, sizeof r->repair, csv_named(&c, i, "repair"));
+        r->swap_first = strcmp(csv_named(&c, i, "swap_first"), "yes") == 0;
+    }
+    csv_release(&c);
+}
+
+static const struct settled_row *settled_row(const char *cause)
+{
+    pthread_once(&once, load);
+    for (int i = 0; i < n_settled; i++)
+        if (strcmp(settled[i].cause, cause) == 0)
+            return &settled[i];
+    return NULL;
+}
+
+const char *job_settled_repair(const char *cause)
+{
+    const struct settled_row *r = settled_row(cause);
+
+    return r != NULL ? r->repair : NULL;
 }
 
 /* "coil-one" of "coil-one@cylinder 6", and where the place begins; NULL when the key names none. */
@@ -136,7 +170,24 @@ static bool swap_made(const struct visit *v, uint64_t parts, engine_set set)
     return false;
 }
 
-bool job_answered(const struct record *r, const struct visit *v, const bool renewed[ENGINE_MAX_PLUGS], const char *key)
+/* Where the part that was in the cylinder is now, by the swaps of all visits. */
+static engine_set moved(const struct record *r, const char *work, engine_set set)
+{
+    const char *part = strchr(work, ':');
+    int which = part != NULL ? words_find(WORDS_DONE_PART, part + 1) : 0;
+    int c = set != 0 && (set & (set - 1)) == 0 ? __builtin_ctz(set) : -1;
+
+    for (int i = 0; i < r->n_visits && c >= 0; i++)
+        for (int k = 0; k < r->visits[i].n_done; k++) {
+            const struct visit_done *d = &r->visits[i].done[k];
+
+            if (d->part == which && d->from >= 0)
+                c = c == d->from ? d->to : c == d->to ? d->from : c;
+        }
+    return c >= 0 ? (engine_set)1 << c : 0;
+}
+
+static bool answered(const struct record *r, const struct visit *v, const bool *renewed, const char *key, bool is_part)
 {
     bool settles = text_starts(key, "settle:");
     char what[32];
@@ -154,7 +205,19 @@ bool job_answered(const struct record *r, const struct visit *v, const bool rene
     set = job_place(&r->engine, place);
     if (cause == NULL || set == 0)
         return false;
-    return (set & ~worked_at(v, cause->done)) == 0 || (settles && swap_made(v, settling_swaps(what), set));
+    if ((set & ~worked_at(v, cause->done)) == 0 || (moved(r, cause->done, set) & worked_at(v, cause->done)) != 0)
+        return true;
+    return !is_part && (settles || (settled_row(what) != NULL && settled_row(what)->swap_first)) && swap_made(v, settling_swaps(what), set);
+}
+
+bool job_answered(const struct record *r, const struct visit *v, const bool renewed[ENGINE_MAX_PLUGS], const char *key)
+{
+    return answered(r, v, renewed, key, false);
+}
+
+bool job_part_answered(const struct record *r, const struct visit *v, const bool renewed[ENGINE_MAX_PLUGS], const char *key)
+{
+    return answered(r, v, renewed, key, true);
 }
 
 bool job_renews(const char *key)

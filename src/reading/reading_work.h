@@ -41,7 +41,6 @@ void work_gap(const struct work *w, double mm, char *to, size_t n_room);
 void work_pressure(const struct work *w, double kpa, bool with_unit, char *to, size_t n_room);
 
 /* The level of an amount of a sign: its row's for a moderate one, a step less for a trace. */
-enum level work_level_of(enum sign s, int amount);
 /* Adds to what is missing the plugs on which nobody took this measure. */
 void work_missing_others(struct work *w, const struct measure *m, struct stand_out *s);
 

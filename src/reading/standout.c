@@ -463,7 +463,7 @@ static void two_differ(struct work *w, const struct measure *m)
  * by itself it would not be looked at. */
 static bool told_by_itself(const struct measure *m, int i)
 {
-    return m->kind == MEASURE_SIGN && (m->explained[i] || work_level_of((enum sign)m->sign, (int)m->value[i]) >= LEVEL_WATCH);
+    return m->kind == MEASURE_SIGN && (m->explained[i] || findings_sign_level((enum sign)m->sign, (int)m->value[i]) >= LEVEL_WATCH);
 }
 
 void work_unlike(struct work *w)

@@ -140,14 +140,32 @@ static void grow(struct wear_plug *p)
     p->rate = t.slope;
     p->rate_low = fmin(t.slope_low, t.slope - gauge);
     p->rate_high = fmax(t.slope_high, t.slope + gauge);
+    p->shrunk = t.slope * span(p) < -WEAR_RISE_MM;
+    p->known = !p->shrunk;
+}
+
+/* Beyond what its readings are off, by itself. */
+static bool grew(const struct wear_plug *p)
+{
+    return p->known && p->rate * span(p) > WEAR_RISE_MM;
+}
+
+/* A growth within what the readings are off is told of no plug; of many together it may be. */
+static void tell(struct wear *w, int n_plugs)
+{
+    w->known = w->n_known > 0 && w->rate * w->least_span > WEAR_RISE_MM / sqrt(w->n_known);
+    w->within = w->n_known > 0 && !w->known;
+    for (int i = 0; i < n_plugs; i++)
+        w->plugs[i].known = w->plugs[i].known && (w->known || grew(&w->plugs[i]));
 }
 
 static void distance_left(const struct wear *w, struct wear_plug *p)
 {
-    double rate = p->known ? p->rate : w->rate, low = p->known ? p->rate_low : w->rate_low, high = p->known ? p->rate_high : w->rate_high;
+    /* a plug whose own readings tell nothing is taken as the others are */
+    double rate = grew(p) ? p->rate : w->rate, low = grew(p) ? p->rate_low : w->rate_low, high = grew(p) ? p->rate_high : w->rate_high;
     double room;
 
-    if (p->n_points == 0 || !w->known || !(w->limit_mm > 0))
+    if (p->n_points == 0 || (!w->known && !p->known) || p->shrunk || !(w->limit_mm > 0))
         return;
     room = fmax(0, w->limit_mm - p->gap_mm[p->n_points - 1]);
     if (rate > 0)
@@ -179,9 +197,9 @@ void wear_of(const struct record *r, struct wear *out)
         out->rate_high = out->n_known == 0 ? p->rate : fmax(out->rate_high, p->rate);
         rates[out->n_known++] = p->rate;
     }
-    out->known = out->n_known > 0;
-    if (out->known)
+    if (out->n_known > 0)
         out->rate = stats_median(rates, out->n_known);
+    tell(out, record_plug_count(&r->engine));
     for (int i = 0; i < record_plug_count(&r->engine); i++)
         distance_left(out, &out->plugs[i]);
 }
@@ -232,7 +250,7 @@ void work_wear_measure(struct work *w)
 
     w->wear = arena_alloc(w->a, 1, sizeof *w->wear);
     wear_of(w->r, w->wear);
-    if (!w->wear->known || w->n_measures == MEASURE_MAX)
+    if (w->wear->n_known == 0 || w->n_measures == MEASURE_MAX)
         return;
     measure_init(m, MEASURE_GROWTH, w->wear->hours ? "gap_growth_hours" : "gap_growth");
     tell_growth(w, m);
@@ -242,7 +260,7 @@ void work_wear_measure(struct work *w)
     t->always_from = fmax(t->always_from, 2 * t->resolution);
     m->threshold = t;
     for (int i = 0; i < record_plug_count(w->en); i++)
-        if (w->wear->plugs[i].known)
+        if (w->wear->plugs[i].rate_high > 0 && !w->wear->plugs[i].shrunk) /* all that have a run: a fast one is unlike those that stand still */
             measure_put(m, i, w->wear->plugs[i].rate);
     w->n_measures++;
 }
@@ -360,17 +378,25 @@ static void engine_wear(struct work *w)
         }
 }
 
-/* Plugs whose whole range of growth lies on one side of a figure. */
-static engine_set beyond(const struct work *w, bool above, double figure, double *worst)
+static bool any_shrunk(const struct wear *x, int n_plugs)
+{
+    for (int i = 0; i < n_plugs; i++)
+        if (x->plugs[i].shrunk)
+            return true;
+    return false;
+}
+
+/* Plugs whose whole range of growth lies above a figure. */
+static engine_set beyond(const struct work *w, double figure, double *worst)
 {
     engine_set set = 0;
 
     for (int i = 0; i < record_plug_count(w->en); i++) {
         const struct wear_plug *p = &w->wear->plugs[i];
 
-        if (!p->known || !(above ? p->rate_low > figure : p->rate_high < figure))
+        if (!p->known || p->rate_low <= figure)
             continue;
-        *worst = set == 0 ? p->rate : above ? fmax(*worst, p->rate) : fmin(*worst, p->rate);
+        *worst = set == 0 ? p->rate : fmax(*worst, p->rate);
         set |= BIT(work_cylinder(w, i));
     }
     return set;
@@ -383,7 +409,7 @@ void work_wear(struct work *w)
     char words[160], rate[24], bound[24];
     struct stand_out *s;
 
-    if (!w->wear->known) {
+    if (w->wear->n_known == 0 && !any_shrunk(w->wear, record_plug_count(w->en))) {
         if (w->r->n_visits > 1 && measure_find(w->measures, w->n_measures, "gap") != NULL && !w->v->odometer_m.given)
             work_add_line(w, &w->f->notes, "How fast the gaps grow cannot be told: the odometer of this visit is not noted.");
         return;
@@ -391,8 +417,15 @@ void work_wear(struct work *w)
     for (int i = 0; i < w->f->n_stand_outs; i++) /* unlike the others: told already */
         if (w->f->stand_outs[i].kind == STAND_WEAR)
             told |= w->f->stand_outs[i].cylinders;
-    engine_wear(w);
-    fast = !w->wear->hours && w->en->plug.electrode == ENGINE_NICKEL ? beyond(w, true, WEAR_NICKEL_BOUND_MM, &worst) : 0;
+    if (w->wear->known)
+        engine_wear(w);
+    else if (w->wear->within) {
+        char off[24];
+
+        work_gap(w, WEAR_GAUGE_MM, off, sizeof off);
+        work_add_line(w, &w->f->notes, "How fast the gaps grow cannot be told yet: what changed since the earlier readings lies within what they are off, ±%s each.", off);
+    }
+    fast = !w->wear->hours && w->en->plug.electrode == ENGINE_NICKEL ? beyond(w, WEAR_NICKEL_BOUND_MM, &worst) : 0;
     if ((fast & ~told) != 0) {
         s = add(w, fast, LEVEL_WATCH);
         s->value = MAYBE(worst);
@@ -407,7 +440,12 @@ void work_wear(struct work *w)
                     told_in(w).length, told_in(w).run);
         work_add_line(w, &s->missing, "how the noses look: an overheated one is white or blistered");
     }
-    shrunk = beyond(w, false, 0, &worst);
+    shrunk = 0;
+    for (int i = 0; i < record_plug_count(w->en); i++)
+        if (w->wear->plugs[i].shrunk && w->wear->plugs[i].rate_high < 0) {
+            worst = shrunk == 0 ? w->wear->plugs[i].rate : fmin(worst, w->wear->plugs[i].rate);
+            shrunk |= BIT(work_cylinder(w, i));
+        }
     if (shrunk != 0) {
         s = add(w, shrunk, LEVEL_NOTE);
         s->value = MAYBE(worst);

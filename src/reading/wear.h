@@ -15,12 +15,14 @@
 #define WEAR_NICKEL_BOUND_MM 0.01578
 /* A feeler gauge is read to +-0.03 mm (common practice, no source), at both ends of a run. */
 #define WEAR_GAUGE_MM 0.03
+#define WEAR_RISE_MM 0.0424 /* what two readings so far off are off together, in quadrature: less is no growth */
 
 struct wear_plug {
     int n_points;                       /* of its run, the present one too; fewer than 2: no growth is known */
     double x[WEAR_MAX_POINTS];          /* odometer, thousands of km (or hundreds of hours), oldest first */
     double gap_mm[WEAR_MAX_POINTS];
-    bool known;
+    bool known;                         /* it grew by more than two readings are off together, or as the engine's do */
+    bool shrunk;                        /* smaller by more than that, though nothing set it: no growth */
     double rate, rate_low, rate_high;   /* mm per 1000 km (per 100 h): Theil-Sen slope; the wider of its 95 % limits
                                            and what the gauge's error lets be */
     struct maybe left, left_low, left_high; /* metres (seconds) to the limit by its own rate, else by the engine's;
@@ -29,7 +31,8 @@ struct wear_plug {
 struct wear {
     bool hours;                         /* odometer counts hours: x in 100 h, rates per 100 h */
     double limit_mm;                    /* to renew at: the card's limit, else the upper end of the range; 0 unknown */
-    bool known;                         /* at least one plug's growth is */
+    bool known;                         /* their growth is told: beyond what the readings are off, together */
+    bool within;                        /* there are runs, but what changed lies within what the readings are off */
     double rate, rate_low, rate_high;   /* the engine's: median, least and most of its plugs */
     int n_known;
     double least_span;                  /* shortest run among the known, in x */

@@ -74,7 +74,7 @@ bool ready_was_drawn(const struct visit *v, const struct reading *q)
     if (!q->present)
         return q->drawn_by != 0;
     for (size_t z = 0; z < sizeof on_plug / sizeof on_plug[0]; z++)
-        if (q->zone_seen[on_plug[z]])
+        if (reading_zone_looked(q, on_plug[z]))
             return true;
     return q->drawn_by != 0 || q->gap_mm.given || q->gap_left_mm.given || q->nose_L.given || q->dries != 0 || q->heavier_side != 0 || q->electrode != 0 ||
            q->wear_on != 0 || q->insulator != 0 || q->tightness != 0 || q->mark_clock != 0 || q->washer != 0 || q->thread_state != 0 || q->torque_nm.given ||

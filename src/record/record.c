@@ -173,6 +173,24 @@ void reading_see_zone(struct reading *r, enum zone z)
             r->amount[s] = 0;
 }
 
+void reading_say(struct reading *r, enum sign s, int amount)
+{
+    assert(amount >= 0 && amount <= 3);
+    if (sign_row(s)->zone == ZONE_FIRING_END)
+        reading_see_zone(r, ZONE_FIRING_END);
+    r->present = true;
+    r->amount[s] = (int8_t)amount;
+}
+
+bool reading_zone_looked(const struct reading *r, enum zone z)
+{
+    bool any = r->zone_seen[z];
+
+    for (int s = (int)sign_first(z); s < (int)sign_first(z) + sign_count(z); s++)
+        any = any || r->amount[s] != AMOUNT_UNSEEN;
+    return any;
+}
+
 void reading_note(struct reading *r, enum sign s, int amount)
 {
     assert(amount >= 0 && amount <= 3);

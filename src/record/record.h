@@ -29,7 +29,7 @@ struct reading {
     char id[40];         /* logbook row id, "" in a bare case */
     int cylinder;        /* index */
     int position;        /* index, 0 for the only plug */
-    bool zone_seen[ZONE_COUNT];    /* looked at: amounts of that zone that are not noted count as 0 */
+    bool zone_seen[ZONE_COUNT];    /* all of it looked at: amounts of that zone that are not noted count as 0 */
     int8_t amount[SIGN_COUNT];     /* AMOUNT_UNSEEN or 0..3; where zone_seen, never AMOUNT_UNSEEN */
     int threads_turns;             /* WORDS_TURNS value, 0 not said: for oil on threads */
     int dries;                     /* 0 not said, 1 yes, 2 no */
@@ -162,6 +162,10 @@ const struct reading *visit_reading_const(const struct visit *v, const struct en
 /* Marks a zone as looked at: its signs that are not noted count as 0. */
 bool reading_says(const struct reading *r); /* anything of its plug: a row whose notes were all taken back says nothing */
 void reading_see_zone(struct reading *r, enum zone z);
+/* What a person says of one sign: of the others of its zone nothing is known yet, but for the firing end, which is one
+ * look at one face, named by what is on it. Amount 0..3. */
+void reading_say(struct reading *r, enum sign s, int amount);
+bool reading_zone_looked(const struct reading *r, enum zone z); /* all of it, or something in it was said */
 /* Marks the sign's zone as looked at and notes the sign. Amount 0..3. */
 void reading_note(struct reading *r, enum sign s, int amount);
 /* The firing end's heaviest deposit, -1 when not looked at or nothing noted; ties: the graver level. */

@@ -92,7 +92,7 @@ static void cause_card(struct maker *m, const struct cause *c)
 
 static void causes(struct maker *m, const struct findings *f)
 {
-    for (int i = 0; i < f->n_causes && f->causes[i].probability >= CAUSE_LEAST_SHOWN; i++) {
+    for (int i = 0; i < findings_n_shown(f); i++) {
         if (i == 0)
             maker_part(m, REPORT_CAUSES);
         cause_card(m, &f->causes[i]);

@@ -130,7 +130,7 @@ static void bank_words(const struct record *r, const struct unit_choice *units, 
 
         if (en->cylinders[i / en->n_positions].bank != bank || !q->present)
             continue;
-        n_wells += q->zone_seen[ZONE_WELL];
+        n_wells += reading_zone_looked(q, ZONE_WELL);
         n_wet += q->amount[SIGN_WELL_OIL] > 0 || q->amount[SIGN_WELL_WATER] > 0;
         if (q->gap_mm.given)
             gaps[n_gaps++] = q->gap_mm.value;

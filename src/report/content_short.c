@@ -52,7 +52,7 @@ static void most_likely(struct maker *m, const struct findings *f, struct text *
 {
     int n = 0;
 
-    for (int i = 0; i < f->n_causes && f->causes[i].probability >= CAUSE_LEAST_SHOWN; i++)
+    for (int i = 0; i < findings_n_shown(f); i++)
         if (n++ < MOST_CAUSES)
             line(t, arena_format(m->a, "%s, %s: %s, %.0f\u00a0%%", f->causes[i].label, f->causes[i].where, cause_likelihood_words(f->causes[i].probability), f->causes[i].probability * 100));
     more(t, n - MOST_CAUSES, "Likely causes");
@@ -90,8 +90,8 @@ static void next(struct maker *m, const struct report_visit *v, struct text *t)
 {
     int n = 0;
 
-    for (size_t i = 0; i < v->n_steps; i++) {
-        const struct logbook_step *s = &v->steps[i];
+    for (size_t i = 0; i < v->n_left_steps + v->n_steps; i++) {
+        const struct logbook_step *s = i < v->n_left_steps ? &v->left_steps[i] : &v->steps[i - v->n_left_steps];
         bool waits = strcmp(s->state, "waiting") == 0;
 
         if ((strcmp(s->state, "todo") != 0 && !waits) || n++ >= MOST_STEPS)
@@ -99,9 +99,14 @@ static void next(struct maker *m, const struct report_visit *v, struct text *t)
         line(t, waits && s->waits_for[0] != '\0' ? arena_format(m->a, "%s (waits for %s)", s->text, s->waits_for) : waits ? arena_format(m->a, "%s (waiting)", s->text) : s->text);
     }
     more(t, n - MOST_STEPS, "Steps");
-    for (int i = 0; i < v->findings->n_causes && v->n_steps == 0 && n < MOST_STEPS; i++)
-        if (v->findings->causes[i].probability >= CAUSE_LIKELY && !v->findings->causes[i].ordinary) {
-            line(t, v->findings->causes[i].settles);
+    /* what calls for action first */
+    for (int pass = 0; pass < 2; pass++)
+        for (int i = 0; i < v->findings->n_causes && v->n_steps + v->n_left_steps == 0 && n < MOST_STEPS; i++) {
+            const struct cause *c = &v->findings->causes[i];
+
+            if (c->ordinary || c->asks != (pass == 0) || (!c->asks && c->probability < CAUSE_LIKELY))
+                continue;
+            line(t, arena_format(m->a, "%s, %s: %s", c->label, c->where, c->settles));
             n++;
         }
 }
@@ -110,9 +115,12 @@ static void buy(struct maker *m, const struct report_visit *v, const char *state
 {
     int n = 0;
 
-    for (size_t i = 0; i < v->n_needs; i++)
-        if (strcmp(v->needs[i].state, state) == 0 && n++ < MOST_PARTS)
-            line(t, v->needs[i].quantity > 1 ? arena_format(m->a, "%d × %s", v->needs[i].quantity, v->needs[i].text) : v->needs[i].text);
+    for (size_t i = 0; i < v->n_left_needs + v->n_needs; i++) {
+        const struct logbook_need *d = i < v->n_left_needs ? &v->left_needs[i] : &v->needs[i - v->n_left_needs];
+
+        if (strcmp(d->state, state) == 0 && n++ < MOST_PARTS)
+            line(t, d->quantity > 1 ? arena_format(m->a, "%d × %s", d->quantity, d->text) : d->text);
+    }
     more(t, n - MOST_PARTS, "Parts");
 }
 

@@ -171,10 +171,10 @@ static void zone_cell(struct maker *m, struct cells *c, const struct reading *r,
     struct text t = {0};
 
     zone_words(r, z, &t);
-    if (!r->zone_seen[z])
+    if (!reading_zone_looked(r, z))
         maker_cell(m, c, TONE_SOFT, "not looked at");
     else
-        maker_cell(m, c, TONE_PLAIN, t.n_bytes > 0 ? text_get(&t) : z == ZONE_WELL ? "dry, clean" : "clean");
+        maker_cell(m, c, TONE_PLAIN, t.n_bytes > 0 ? text_get(&t) : !r->zone_seen[z] ? "" : z == ZONE_WELL ? "dry, clean" : "clean");
     text_release(&t);
 }
 
@@ -252,7 +252,7 @@ void content_readings(struct maker *m, const struct record *r)
         const struct reading *q = &v->readings[i];
 
         shown[NOSE] = shown[NOSE] || (q->present && q->nose_L.given);
-        shown[WELL] = shown[WELL] || (q->present && q->zone_seen[ZONE_WELL]);
+        shown[WELL] = shown[WELL] || (q->present && reading_zone_looked(q, ZONE_WELL));
         shown[DRY] = shown[DRY] || (q->present && q->compression_kpa.given);
         shown[WET] = shown[WET] || (q->present && q->compression_wet_kpa.given);
         shown[LEAK] = shown[LEAK] || (q->present && q->leak_percent.given);

@@ -47,6 +47,9 @@ struct report_visit {
     const struct logbook_need *needs;
     const struct report_picture *pictures; /* by plug, those not placed last */
     size_t n_steps, n_needs, n_pictures;
+    const struct logbook_step *left_steps; /* of the latest, where several are told: what those before it left open */
+    const struct logbook_need *left_needs;
+    size_t n_left_steps, n_left_needs;
     const char *ended_with;               /* what a person said at its end; "" or NULL nothing */
 };
 struct report_source {

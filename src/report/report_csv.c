@@ -21,7 +21,7 @@ static void put_zone(struct text *t, const struct reading *r, enum zone z)
 {
     struct text cell = {0};
 
-    if (r->zone_seen[z]) {
+    if (reading_zone_looked(r, z)) {
         for (int s = 0; s < SIGN_COUNT; s++)
             if (sign_row((enum sign)s)->zone == z && r->amount[s] > 0)
                 text_addf(&cell, "%s%s %d", cell.n_bytes ? "; " : "", sign_row((enum sign)s)->id, r->amount[s]);

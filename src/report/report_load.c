@@ -257,15 +257,24 @@ static bool read_visit(const struct record *r, const struct report_options *o, i
 }
 
 /* Steps and parts; of the latest, told alone, also what those before it left open. */
-static bool load_job(struct logbook *lb, const char *id, bool alone, struct arena *a, struct report_visit *v, struct err *e)
+static bool load_job(struct logbook *lb, const char *id, bool alone, bool latest, struct arena *a, struct report_visit *v, struct err *e)
 {
     struct logbook_step *steps, *left_steps = NULL;
     struct logbook_need *needs, *left_needs = NULL;
     size_t n_left_steps = 0, n_left_needs = 0;
 
     if (!logbook_list_steps(lb, id, a, &steps, &v->n_steps, e) || !logbook_list_needs(lb, id, a, &needs, &v->n_needs, e) ||
-        (alone && (!logbook_list_left_steps(lb, id, a, &left_steps, &n_left_steps, e) || !logbook_list_left_needs(lb, id, a, &left_needs, &n_left_needs, e))))
+        ((alone || latest) && (!logbook_list_left_steps(lb, id, a, &left_steps, &n_left_steps, e) || !logbook_list_left_needs(lb, id, a, &left_needs, &n_left_needs, e))))
         return false;
+    if (!alone) { /* each visit tells its own; only what is in short of them all needs them */
+        v->steps = steps;
+        v->needs = needs;
+        v->left_steps = left_steps;
+        v->left_needs = left_needs;
+        v->n_left_steps = n_left_steps;
+        v->n_left_needs = n_left_needs;
+        return true;
+    }
     v->steps = arena_join(a, left_steps, n_left_steps, steps, v->n_steps, sizeof *steps);
     v->needs = arena_join(a, left_needs, n_left_needs, needs, v->n_needs, sizeof *needs);
     v->n_steps += n_left_steps;
@@ -287,7 +296,7 @@ static bool load_visit(struct logbook *lb, const struct report_options *o, bool 
     if (!read_visit(&l->record, o, v->at, &l->findings[l->n_findings], e))
         return false;
     v->findings = &l->findings[l->n_findings++];
-    if (!load_job(lb, l->record.visits[v->at].id, alone, l->memory, v, e) ||
+    if (!load_job(lb, l->record.visits[v->at].id, alone, v->at == l->record.n_visits - 1, l->memory, v, e) ||
         !list_pictures(lb, &l->record, v->at, true, l->memory, w, &pictures, &v->n_pictures, e))
         return false;
     v->pictures = pictures;

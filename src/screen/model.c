@@ -226,7 +226,7 @@ void amount_keys(struct ui *ui, const struct model *m, struct screen_state *st, 
         note_or_take_back(out, st, r, sign, now + step);
 }
 
-void actions_see_zone(struct actions *out, const struct screen_state *st, enum zone zone, bool seen)
+struct action *actions_see_zone(struct actions *out, const struct screen_state *st, enum zone zone, bool seen)
 {
     struct action *a = actions_add(out, ACT_SEE_ZONE);
 
@@ -234,6 +234,7 @@ void actions_see_zone(struct actions *out, const struct screen_state *st, enum z
     a->position = st->position;
     a->zone = (int)zone;
     a->flag = seen;
+    return a;
 }
 
 const struct zone_key *screen_zone_keys(int *n)

@@ -484,7 +484,7 @@ void actions_trust_gap(struct actions *out, int cylinder, int position, bool pho
 void actions_next_sign(struct actions *out, struct screen_state *st, const struct reading *r, int sign);
 /* + and −: more or less of the sign that was noted last, of the same plug; says so where there is none. */
 void amount_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
-void actions_see_zone(struct actions *out, const struct screen_state *st, enum zone zone, bool seen);
+struct action *actions_see_zone(struct actions *out, const struct screen_state *st, enum zone zone, bool seen);
 struct rgba level_colour(enum level level);
 /* Draws the level's mark (triangle, diamond, dot) at x, y. */
 void level_mark(struct ui *ui, float x, float y, float size, enum level level);

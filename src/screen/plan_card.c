@@ -21,7 +21,7 @@ static bool zone_words(const struct reading *r, enum zone z, char *to, size_t n_
     struct text t = {0};
     bool bad = false;
 
-    if (r == NULL || !r->zone_seen[z]) {
+    if (r == NULL || !reading_zone_looked(r, z)) {
         text_copy(to, n_room, "not looked at");
         return false;
     }
@@ -30,7 +30,7 @@ static bool zone_words(const struct reading *r, enum zone z, char *to, size_t n_
             text_addf(&t, "%s%s · %s", t.n_bytes ? ", " : "", sign_row((enum sign)s)->label, amount_words(r->amount[s]));
             bad = bad || sign_row((enum sign)s)->level >= LEVEL_WATCH;
         }
-    text_copy(to, n_room, t.n_bytes ? text_get(&t) : z == ZONE_WELL ? "dry, clean" : "nothing on it");
+    text_copy(to, n_room, t.n_bytes ? text_get(&t) : !r->zone_seen[z] ? "looked at in part" : z == ZONE_WELL ? "dry, clean" : "nothing on it");
     text_release(&t);
     return bad;
 }

@@ -56,7 +56,7 @@ static void sources(const struct model *m, char *to, size_t n_room)
 
     for (int i = 0; i < record_plug_count(&r->engine); i++) {
         n_plugs += v->readings[i].present;
-        n_wells += v->readings[i].zone_seen[ZONE_WELL];
+        n_wells += reading_zone_looked(&v->readings[i], ZONE_WELL);
     }
     text_addf(&t, "from %d plug%s", n_plugs, n_plugs == 1 ? "" : "s");
     if (n_wells > 0)
@@ -117,7 +117,7 @@ float plan_causes(struct ui *ui, const struct model *m, struct screen_state *st,
     char line[160];
     int n = 0;
 
-    while (n < f->n_causes && n < MOST_SHOWN && f->causes[n].probability >= CAUSE_LEAST_SHOWN)
+    while (n < findings_n_shown(f) && n < MOST_SHOWN)
         n++;
     if (n == 0)
         return y;

@@ -188,11 +188,14 @@ static enum level tag_of(const struct model *m, const struct reading *r, int sho
 
     for (int s = 0; s < SIGN_COUNT; s++)
         if (r->amount[s] > 0)
-            raise_tag(&tags[at[sign_row((enum sign)s)->zone]], sign_row((enum sign)s)->level);
+            raise_tag(&tags[at[sign_row((enum sign)s)->zone]], findings_sign_level((enum sign)s, r->amount[s]));
     for (int i = 0; m->findings != NULL && i < m->findings->n_stand_outs; i++) {
         const struct stand_out *o = &m->findings->stand_outs[i];
 
         if ((o->cylinders >> r->cylinder & 1u) == 0 || (o->position >= 0 && o->position != r->position) || o->level < LEVEL_WATCH)
+            continue;
+        /* of a cylinder with several plugs, those that show it */
+        if (o->position < 0 && m->record->engine.n_positions > 1 && o->sign >= 0 && r->amount[o->sign] <= 0)
             continue;
         if (text_starts(o->measure, "nose.") || text_starts(o->measure, "firing_end."))
             raise_tag(&tags[7], o->level);
@@ -358,7 +361,7 @@ static void draw_bore(struct ui *ui, const struct model *m, struct screen_state 
         if (w <= most)
             pill(ui, (struct rect){x - pitch / 2 + 4, pill_y, w, pill_h}, tag, t);
         else /* no room for words: the mark alone */
-            level_mark(ui, x - pitch / 2 + 12, pill_y + 10, 14, t);
+            level_mark(ui, x - fminf(pitch / 2 - 12, R * 0.8f), pill_y + 10, 14, t); /* on its own bore, not between two */
     } else if (t != LEVEL_NONE) { /* small bores: at the shoulder, clear of number and gap */
         level_mark(ui, x + R * 0.75f, y - R * 0.75f, 12, t);
     }

@@ -9,14 +9,14 @@
 
 static void well_words(const struct reading *r, char *to, size_t n_room)
 {
-    if (r == NULL || !r->zone_seen[ZONE_WELL])
+    if (r == NULL || !reading_zone_looked(r, ZONE_WELL))
         text_copy(to, n_room, "not looked at");
     else if (r->amount[SIGN_WELL_OIL] > 0)
         text_format(to, n_room, "oil, %s", amount_words(r->amount[SIGN_WELL_OIL]));
     else if (r->amount[SIGN_WELL_WATER] > 0)
         text_copy(to, n_room, "water");
     else
-        text_copy(to, n_room, "dry");
+        text_copy(to, n_room, r->zone_seen[ZONE_WELL] ? "dry" : "looked at in part");
 }
 
 /* high: the value stands under the title, since something else fills the rest. */
@@ -106,13 +106,13 @@ static void signs_target(struct ui *ui, const struct model *m, struct screen_sta
 {
     const int main = reading != NULL ? reading_main_deposit(reading) : -1;
     struct rect view = {cell.x + 22, cell.y + SIGNS_TOP_PX, cell.w - 32, cell.h - SIGNS_TOP_PX - 8}, content;
-    char value[80] = "not noted";
+    char value[80];
     struct ui_flow flow;
     int pressed;
 
     if (main >= 0)
         sign_label(reading, main, value, sizeof value);
-    if (target(ui, "pulling.deposit", cell, "Firing end: a letter notes it, again more; − less", value, "N", false, true) && m->can_write && main < 0)
+    if (target(ui, "pulling.deposit", cell, "Firing end: a letter notes it, again more; − less", main >= 0 ? value : "not noted", "N", false, true) && m->can_write && main < 0)
         (void)actions_note_sign(out, st, SIGN_NORMAL, 2);
     content = ui_scroll_begin(ui, "pulling.signs", view);
     flow = ui_flow_begin((struct rect){content.x, content.y, view.w - 12, 0}, chip_px);
@@ -223,7 +223,7 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
     h = cells.h;
     well_words(reading, value, sizeof value);
     cell = (struct rect){cells.x, cells.y, w, h};
-    if (target(ui, "pulling.well", cell, "Well, before the plug is drawn: X dry, Y oil, again more; − less", value, "Y", reading != NULL && reading->zone_seen[ZONE_WELL], false) && m->can_write)
+    if (target(ui, "pulling.well", cell, "Well, before the plug is drawn: X dry, Y oil, again more; − less", value, "Y", reading != NULL && reading_zone_looked(reading, ZONE_WELL), false) && m->can_write)
         actions_next_sign(out, st, reading, SIGN_WELL_OIL);
     photo_target(ui, m, st, out, now_at, (struct rect){cells.x + w + 16, cells.y, w, h});
     signs_target(ui, m, st, out, low, reading, chip_px);

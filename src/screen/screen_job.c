@@ -130,7 +130,7 @@ int job_n_causes(const struct model *m)
 {
     int n = 0;
 
-    while (m->findings != NULL && n < m->findings->n_causes && n < MOST_CAUSES && m->findings->causes[n].probability >= CAUSE_LEAST_SHOWN)
+    while (m->findings != NULL && n < findings_n_shown(m->findings) && n < MOST_CAUSES)
         n++;
     return n;
 }

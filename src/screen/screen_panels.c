@@ -54,7 +54,7 @@ static void signs_panel(struct ui *ui, const struct model *m, struct screen_stat
     int first = (int)sign_first(st->signs_zone), n = sign_count(st->signs_zone);
     char title[80], label[48], id[64];
     struct rect r;
-    bool seen = reading != NULL && reading->zone_seen[st->signs_zone];
+    bool seen = reading != NULL && reading->zone_seen[st->signs_zone], looked = reading != NULL && reading_zone_looked(reading, st->signs_zone), noted = false;
 
     engine_plug_label(&m->record->engine, st->cylinder, st->position, label, sizeof label);
     text_format(title, sizeof title, "%s of %s", zone_row(st->signs_zone)->label, label);
@@ -66,6 +66,7 @@ static void signs_panel(struct ui *ui, const struct model *m, struct screen_stat
         int now = reading != NULL && reading->amount[s] > 0 ? reading->amount[s] : 0;
         float x = row.x + row.w;
 
+        noted = noted || now > 0;
         ui_text(ui, (struct rect){row.x, row.y, 220, 40}, sr->label, &(struct ui_style){.size_px = 14, .weight = now ? UI_SEMIBOLD : UI_REGULAR, .colour = UI_TEXT});
         ui_keycap(ui, row.x + 250, row.y + 20, key, false);
         for (int a = 3; a >= 0; a--) {
@@ -73,7 +74,7 @@ static void signs_panel(struct ui *ui, const struct model *m, struct screen_stat
 
             x -= w;
             text_format(id, sizeof id, "sign.%s.%s", sr->id, amounts[a]);
-            if (ui_chip(ui, id, (struct rect){x, row.y + 2, w, 36}, amounts[a], seen && now == a, NULL) && m->can_write)
+            if (ui_chip(ui, id, (struct rect){x, row.y + 2, w, 36}, amounts[a], reading != NULL && reading->amount[s] == a, NULL) && m->can_write)
                 actions_note_sign(out, st, s, a);
             x -= 6;
         }
@@ -89,10 +90,15 @@ static void signs_panel(struct ui *ui, const struct model *m, struct screen_stat
         struct rect row = ui_cut_top(&r, 40);
         struct ui_button clean = {.key = "X"}, unseen = {.look = UI_LOOK_QUIET}, done = {.look = UI_LOOK_DARK, .key = "Enter"};
 
-        if (m->can_write && (ui_button(ui, "signs.clean", ui_cut_left(&row, 220), st->signs_zone == ZONE_WELL ? "Dry and clean" : "Looked at: nothing", &clean) || ui_key(ui, "x")))
-            actions_see_zone(out, st, st->signs_zone, true);
+        /* with something noted, that it is all there is: nobody said it before */
+        clean.look = noted && seen ? UI_LOOK_QUIET : clean.look;
+        if (m->can_write && (ui_button(ui, "signs.clean", ui_cut_left(&row, 220), noted ? "Nothing else there" : st->signs_zone == ZONE_WELL ? "Dry and clean" : "Looked at: nothing", &clean) || ui_key(ui, "x"))) {
+            struct action *a = actions_see_zone(out, st, st->signs_zone, true);
+
+            a->number = noted;
+        }
         ui_cut_left(&row, 10);
-        if (m->can_write && seen && ui_button(ui, "signs.unseen", ui_cut_left(&row, 160), "Not looked at", &unseen))
+        if (m->can_write && looked && ui_button(ui, "signs.unseen", ui_cut_left(&row, 160), "Not looked at", &unseen))
             actions_see_zone(out, st, st->signs_zone, false);
         if (ui_button(ui, "signs.done", ui_cut_right(&row, ui_button_width(ui, "Done", &done)), "Done", &done))
             st->panel = PANEL_NONE;

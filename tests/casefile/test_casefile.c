@@ -66,6 +66,34 @@ static void what_is_written_arrives(void **state)
     record_release(&r);
 }
 
+/* Of a zone of which only one sign was said the others stay unknown, also written and read again. */
+static void what_was_not_said_stays_unsaid(void **state)
+{
+    static const char text[] = "{\"engine\":{\"layout\":\"inline\",\"banks\":[{\"name\":\"1\",\"cylinders\":[1,2,3,4]}],\"firing_order\":[1,3,4,2]},"
+                               "\"visit\":{},\"readings\":[{\"cylinder\":1,\"partly\":[\"coil\"],\"coil\":[{\"sign\":\"cracked\",\"amount\":2},{\"sign\":\"tracked\",\"amount\":0}]}]}";
+    struct record r;
+    struct err e = {0};
+    char *json = NULL;
+
+    (void)state;
+    for (int again = 0; again < 2; again++) {
+        const struct reading *q;
+
+        if (!casefile_parse(again ? json : text, strlen(again ? json : text), &r, &e))
+            fail_msg("%s", e.text);
+        q = &record_current(&r)->readings[0];
+        assert_false(q->zone_seen[ZONE_COIL]);
+        assert_true(reading_zone_looked(q, ZONE_COIL) && !reading_zone_looked(q, ZONE_BOOT));
+        assert_int_equal(q->amount[SIGN_COIL_CRACKED], 2);
+        assert_int_equal(q->amount[SIGN_COIL_TRACKED], 0);
+        assert_int_equal(q->amount[SIGN_COIL_SWOLLEN], AMOUNT_UNSEEN);
+        if (again == 0)
+            json = casefile_format(&r);
+        record_release(&r);
+    }
+    free(json);
+}
+
 #define ENGINE "\"engine\":{\"layout\":\"inline\",\"banks\":[{\"name\":\"1\",\"cylinders\":[1,2,3,4]}],\"firing_order\":[1,3,4,2]}"
 
 static void mistakes_are_named(void **state)
@@ -118,6 +146,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_case_survives_the_round_trip),
+        cmocka_unit_test(what_was_not_said_stays_unsaid),
         cmocka_unit_test(what_is_written_arrives),
         cmocka_unit_test(mistakes_are_named),
     };

@@ -279,6 +279,41 @@ static char *dump(struct logbook *lb)
     return t.s != NULL ? t.s : mem_copy_text("");
 }
 
+/* A cracked coil says nothing of oil, tracks, swelling on it, until somebody says that nothing else is there; undo takes
+ * back just that. A firing end is one look: its deposit names it. */
+static void only_what_is_said_is_noted(void **state)
+{
+    struct logbook *lb = fresh();
+    struct record r = v8(), out;
+    struct err e = {0};
+    char engine[UUID_BYTES], visit[UUID_BYTES];
+
+    (void)state;
+    uuid_make(engine);
+    uuid_make(visit);
+    visit_init(&r.visits[1], &r.engine);
+    assert_true(logbook_begin(lb, "x", &e) && logbook_put_engine(lb, engine, &r.engine, &e) && logbook_put_visit(lb, visit, engine, &r.engine, &r.visits[1], &e) &&
+                logbook_note_sign(lb, visit, 2, 0, SIGN_COIL_CRACKED, 2, &e) && logbook_note_sign(lb, visit, 2, 0, SIGN_COIL_TRACKED, 0, &e) &&
+                logbook_note_sign(lb, visit, 2, 0, SIGN_DRY_CARBON, 2, &e) && logbook_commit(lb, &e));
+    for (int step = 0; step < 3; step++) {
+        const struct reading *q;
+
+        if (step == 1)
+            assert_true(logbook_begin(lb, "Looked at", &e) && logbook_see_rest(lb, visit, 2, 0, ZONE_COIL, &e) && logbook_commit(lb, &e));
+        if (step == 2)
+            assert_true(logbook_undo(lb, &e));
+        assert_true(logbook_load_record(lb, engine, NULL, &out, &e));
+        q = visit_reading_const(record_current(&out), &out.engine, 2, 0);
+        assert_int_equal(q->amount[SIGN_COIL_CRACKED], 2);
+        assert_int_equal(q->amount[SIGN_COIL_TRACKED], 0);
+        assert_int_equal(q->amount[SIGN_COIL_OIL_SOAKED], step == 1 ? 0 : AMOUNT_UNSEEN);
+        assert_true(q->zone_seen[ZONE_COIL] == (step == 1) && q->zone_seen[ZONE_FIRING_END]);
+        record_release(&out);
+    }
+    record_release(&r);
+    logbook_close(lb);
+}
+
 static void undo_and_redo_hold_through_a_restart(void **state)
 {
     struct logbook *lb = fresh();
@@ -694,6 +729,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(the_latest_visit_is_the_last_of_the_record, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_latest_visits_tell_what_all_tell, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_record_comes_back_as_it_went_in, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(only_what_is_said_is_noted, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(undo_and_redo_hold_through_a_restart, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(changes_that_join_are_one_step, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_row_is_made_and_changed_in_one_change, make_folder, drop_folder),

@@ -216,6 +216,34 @@ static void without_distance_nothing_is_claimed(void **state)
 }
 
 /* An odometer that went back is said, and nothing is computed across it. */
+/* Readings that moved by no more than two are off together tell no growth, no distance left; a smaller gap is none. */
+static void within_the_gauge_nothing_grows(void **state)
+{
+    static const double gaps[2][4] = {{0.84, 0.85, 0.89, 1.10}, {0.86, 0.86, 0.86, 0.86}};
+    struct record r = make();
+    struct findings f;
+    struct wear w;
+    int said = 0;
+
+    (void)state;
+    r.engine.plug.gap_limit_mm = 1.3;
+    visit_at(&r, "2026-01-01", 98500, gaps[0]);
+    visit_at(&r, "2026-02-01", 99732, gaps[1]);
+    wear_of(&r, &w);
+    assert_false(w.known);
+    assert_true(w.within && w.plugs[3].shrunk && !w.plugs[3].known);
+    for (int i = 0; i < 4; i++)
+        assert_false(w.plugs[i].known || w.plugs[i].left.given);
+    f = run(&r);
+    for (int i = 0; i < f.n_stand_outs; i++)
+        assert_null(strstr(f.stand_outs[i].headline, "Gaps grow"));
+    for (int i = 0; i < f.notes.n; i++)
+        said += strstr(f.notes.text[i], "How fast the gaps grow cannot be told yet") != NULL;
+    assert_int_equal(said, 1);
+    findings_release(&f);
+    record_release(&r);
+}
+
 static void the_odometer_went_back(void **state)
 {
     static const double gaps[4][4] = {{1.00, 1.00, 1.00, 1.00}, {1.05, 1.05, 1.05, 1.05}, {1.10, 1.10, 1.10, 1.10}, {1.15, 1.15, 1.15, 1.15}};
@@ -254,6 +282,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_published_example_holds),     cmocka_unit_test(the_bound_is_no_alarm_and_beyond_it_is),
         cmocka_unit_test(plugs_are_followed),              cmocka_unit_test(one_that_wears_faster_is_unlike),
+        cmocka_unit_test(within_the_gauge_nothing_grows),
         cmocka_unit_test(the_odometer_went_back), cmocka_unit_test(without_distance_nothing_is_claimed),
     };
 
