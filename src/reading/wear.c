@@ -423,7 +423,7 @@ void work_wear(struct work *w)
         char off[24];
 
         work_gap(w, WEAR_GAUGE_MM, off, sizeof off);
-        work_add_line(w, &w->f->notes, "How fast the gaps grow cannot be told yet: what changed since the earlier readings lies within what they are off, ±%s each.", off);
+        work_add_line(w, &w->f->notes, "How fast the gaps grow cannot be told yet: what changed since the earlier readings lies within the gauge's ±%s at both ends.", off);
     }
     fast = !w->wear->hours && w->en->plug.electrode == ENGINE_NICKEL ? beyond(w, WEAR_NICKEL_BOUND_MM, &worst) : 0;
     if ((fast & ~told) != 0) {
