@@ -21,12 +21,6 @@
 #define LEAD 1.18
 #define LEAD_SD 0.08
 #define SD_DEG 0.45      /* light from the side bends the bow by this much */
-/* Where rows' waves do not agree, their gradients over all of a turn: told less well, over 58 plugs of two scenes. */
-#define ROUGH_WIDE 0.8
-#define ROUGH_ROWS 96
-#define ROUGH_MOST_DEG 9.0
-#define ROUGH_SD_DEG 1.3
-#define ROUGH_CLEAR 0.7
 /* People stand 150 to 600 mm away. */
 #define NEARNESS (1 / 260.0)
 #define NEARNESS_SD (1 / 500.0)
@@ -153,124 +147,17 @@ bool gauge_view_axis(const struct gauge_picture *p, const struct gauge_thread *s
     return true;
 }
 
-/* Rows of gradients along the axis, each of the same strength. */
-struct slopes {
-    struct gauge_strip strip;
-    double radius, outline, nearer; /* px, px a turn on the outline, nearer to the camera for a px of depth */
-    int edge;                       /* samples at a row's ends that have none */
-    float *v;
-};
-
-/* Difference of the means over a part of a turn before and behind. */
-static bool slopes_make(const struct gauge_picture *p, const struct gauge_thread *scale, struct slopes *out)
-{
-    double half = scale->length_px / 2;
-    struct gauge_frame f = {scale->middle, scale->ux, scale->uy};
-    struct gauge_strip *s = &out->strip;
-    double *sum;
-    int reach;
-
-    memset(out, 0, sizeof *out);
-    out->radius = scale->radius_px, out->outline = scale->px_per_mm * scale->pitch_mm, out->nearer = nearness_of(scale) / scale->px_per_mm;
-    if (!scale->has_body || !(out->outline > 0) || !(half > 0) || !(out->radius > 8) ||
-        !gauge_strip_cut(p, &f, -half, half, -ROUGH_WIDE * out->radius, ROUGH_WIDE * out->radius, fmax(0.5, out->outline / 40), fmax(1, 2 * ROUGH_WIDE * out->radius / ROUGH_ROWS), s, NULL))
-        return false;
-    reach = (int)fmax(1, round(out->outline / 24 / s->step_s)), out->edge = 2 * reach;
-    out->v = mem_alloc((size_t)s->n_s * (size_t)s->n_t, sizeof *out->v), sum = mem_alloc((size_t)s->n_s + 1, sizeof *sum);
-    for (int j = 0; j < s->n_t; j++) {
-        const float(*rgb)[3] = (const float(*)[3])(s->rgb + (size_t)j * (size_t)s->n_s);
-        float *v = out->v + (size_t)j * (size_t)s->n_s;
-        double square = 0;
-
-        for (int i = 0; i < s->n_s; i++)
-            sum[i + 1] = sum[i] + 0.3 * rgb[i][0] + 0.59 * rgb[i][1] + 0.11 * rgb[i][2];
-        for (int i = out->edge; i < s->n_s - out->edge; i++) {
-            v[i] = (float)(sum[i + reach + 1] - sum[i + 1] - sum[i] + sum[i - reach]);
-            square += (double)v[i] * v[i];
-        }
-        for (int i = 0; i < s->n_s && square > 0; i++)
-            v[i] /= (float)sqrt(square / (s->n_s - 2 * out->edge));
-    }
-    free(sum);
-    return s->n_s > 6 * out->edge;
-}
-
-/* How strong what all rows have in common is, of 1, when each is moved by a bow and a lean. */
-static double agreement(const struct slopes *l, double bow, double lean, double *mean, int *n_mean)
-{
-    const struct gauge_strip *s = &l->strip;
-    int rows = 0, n = 0, from = s->n_s / 8;
-    double square = 0;
-
-    memset(mean, 0, (size_t)s->n_s * sizeof *mean), memset(n_mean, 0, (size_t)s->n_s * sizeof *n_mean);
-    for (int j = 0; j < s->n_t; j++) {
-        double t = s->t0 + j * s->step_t, q = t / l->radius, depth = sqrt(1 - q * q) * l->radius, larger = 1 + depth * l->nearer;
-        double shift = l->outline / (2 * PI) * asin(q) + bow * depth + lean * t;
-        const float *v = l->v + (size_t)j * (size_t)s->n_s;
-
-        if (!s->seen[j])
-            continue;
-        rows++;
-        for (int i = from; i < s->n_s - from; i++) {
-            double at = ((s->s0 + i * s->step_s) * larger + shift - s->s0) / s->step_s;
-            int k = (int)at;
-
-            if (at >= l->edge && k + 1 < s->n_s - l->edge)
-                mean[i] += v[k] + (at - k) * (v[k + 1] - v[k]), n_mean[i]++;
-        }
-    }
-    for (int i = from; i < s->n_s - from; i++)
-        if (2 * n_mean[i] > rows)
-            square += mean[i] * mean[i] / ((double)n_mean[i] * n_mean[i]), n++;
-    return n > 0 ? sqrt(square / n) : 0;
-}
-
-static bool rough_find(const struct gauge_picture *p, const struct gauge_thread *scale, struct bow *out)
-{
-    struct slopes l;
-    double *mean;
-    int *n_mean;
-    bool fine = slopes_make(p, scale, &l);
-
-    memset(out, 0, sizeof *out);
-    if (fine) {
-        mean = mem_alloc((size_t)l.strip.n_s, sizeof *mean), n_mean = mem_alloc((size_t)l.strip.n_s, sizeof *n_mean);
-        for (int pass = 0; pass < 2; pass++) {
-            double reach = pass ? 0.75 : ROUGH_MOST_DEG, step = pass ? 0.25 : 1, lean_reach = pass ? 0.005 : LEAN, lean_step = pass ? 0.005 : 0.01;
-            struct bow from = *out;
-
-            for (double deg = from.deg - reach; deg <= from.deg + reach + 1e-9; deg += step)
-                for (double lean = from.lean - lean_reach; lean <= from.lean + lean_reach + 1e-9; lean += lean_step) {
-                    double clear = agreement(&l, tan(deg * PI / 180), lean, mean, n_mean);
-
-                    if (clear > out->clear)
-                        *out = (struct bow){deg, lean, clear};
-                }
-        }
-        free(mean), free(n_mean);
-        fine = out->clear >= ROUGH_CLEAR && fabs(out->deg) < ROUGH_MOST_DEG;
-    }
-    free(l.v);
-    gauge_strip_release(&l.strip);
-    return fine;
-}
-
 void gauge_view_read(const struct gauge_picture *p, const struct gauge_thread *scale, double along_px, struct gauge_view *out)
 {
     double nearness = nearness_of(scale), far_mm = along_px / scale->px_per_mm, sd_extra;
     struct bow b;
 
     memset(out, 0, sizeof *out);
-    if (bow_find(p, scale, LEAN, &b)) {
-        b.deg /= LEAD;
-        out->sd_deg = hypot(SD_DEG, LEAD_SD * b.deg);
-    } else if (rough_find(p, scale, &b)) {
-        out->sd_deg = ROUGH_SD_DEG;
-    } else {
+    if (!bow_find(p, scale, LEAN, &b))
         return;
-    }
     sd_extra = far_mm * (scale->distance_mm > 0 ? FOCAL_SD * nearness : NEARNESS_SD);
+    b.deg /= LEAD;
     out->known = true;
     out->off_deg = b.deg + atan(far_mm * nearness) * 180 / PI;
-    out->sd_deg = hypot(out->sd_deg, sd_extra * 180 / PI);
+    out->sd_deg = hypot(hypot(SD_DEG, LEAD_SD * b.deg), sd_extra * 180 / PI);
 }
