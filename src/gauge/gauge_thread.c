@@ -20,7 +20,7 @@
 /* Of 136 rough lines on rendered threads the least had 0.27, 1.08 and at most 0.0078; of 88 lines on cloth,
  * wood and stone beside them six pass all three. */
 #define MAX_SD 0.008   /* of the period, relative */
-#define MIN_EDGES 1.0  /* contrast of the outlines */
+#define MIN_EDGES 0.9  /* contrast of the outlines */
 #define FAR_TURN 0.11 /* radians the outlines may leave the axis off, of a thread much wider than the line is long */
 #define MIN_LONE 0.3   /* share of the best rows, where no width tells more: grain and noise explain a tenth */
 #define PERIODS 600    /* tried, an eighth of a turn apart */
@@ -28,11 +28,9 @@
 /* How far to each side a body is looked for, as a share of the picture: a plug is taken to fill a good part of it. Four turns of an M18
  * are a third of its width, so the line's length alone does not tell. */
 #define WIDE_VIEW 0.43
-#define PER_TURN 5       /* periods looked at: so many to one turn more along the line; */
-#define CLOSE_PER_TURN 20 /*   about one that is known */
+#define PER_TURN 5       /* periods looked at: so many to one turn more along the line */
 #define MOST_TURNS 90    /* in a line are the most looked for */
 #define BETWEEN 0.85
-#define STANDS_OUT 0.7   /* of the radius: how far before the axis the turns lie that stand out */
 #define USUAL_MM 280     /* people hold a phone so far away */
 #define SELDOM_MM 9    /* thinner plugs are seldom met: they must stand out by more */
 #define SELDOM 0.7
@@ -47,14 +45,14 @@ struct spectrum {
     float *power; /* n rows of n_f: share of the row's variance at that frequency */
 };
 
-static void spectrum_make(const struct gauge_rows *r, double length, int per_turn, double most_turns, struct spectrum *out)
+static void spectrum_make(const struct gauge_rows *r, double length, struct spectrum *out)
 {
     int n_f, n_s = r->n_s;
     double sum_w2 = 0;
     float *wave;
 
-    out->per_turn = per_turn;
-    n_f = (int)(per_turn * fmin(length / 3.5, most_turns)) + 1;
+    out->per_turn = PER_TURN;
+    n_f = (int)(PER_TURN * fmin(length / 3.5, MOST_TURNS)) + 1;
     out->n_f = n_f;
     out->power = mem_alloc((size_t)r->n * (size_t)n_f, sizeof *out->power);
     wave = mem_alloc((size_t)n_s * 2, sizeof *wave);
@@ -86,7 +84,6 @@ static void spectrum_make(const struct gauge_rows *r, double length, int per_tur
 /* A thread as it is known: its pitch, and its major diameter or 0. */
 struct size {
     double pitch_mm, major_mm;
-    double focal_px; /* of the picture, 0 unknown */
 };
 
 /* Whether a row of assets/threads.csv may be the thread. */
@@ -117,7 +114,7 @@ static bool choose_period(const struct gauge_rows *r, double length, const struc
         free(sum), free(seen);
         return false;
     }
-    spectrum_make(r, length, longest < 1.5 * shortest ? CLOSE_PER_TURN : PER_TURN, shortest > 0 ? fmin(MOST_TURNS, 3 * length / shortest) : MOST_TURNS, &sp);
+    spectrum_make(r, length, &sp);
     best = mem_alloc((size_t)sp.n_f, sizeof *best);
     for (int k = (int)(turns * sp.per_turn); k < sp.n_f; k++) {
         double period = length * sp.per_turn / k;
@@ -185,14 +182,6 @@ static bool choose_period(const struct gauge_rows *r, double length, const struc
     return out->score > 0;
 }
 
-/* Half the distance of the outlines, px. The period that stands out is that of turns well before the axis, nearer to the camera. */
-static double outline_radius(double period, double major_mm, const struct size *size)
-{
-    double distance_mm = size->focal_px > 0 ? size->focal_px * size->pitch_mm / period : USUAL_MM;
-
-    return major_mm / 2 / size->pitch_mm * period / (1 + STANDS_OUT * major_mm / 2 / distance_mm);
-}
-
 /* Lines are drawn along an outline or along the middle, seldom between. */
 static double where_drawn(double middle, double radius)
 {
@@ -205,10 +194,10 @@ static double where_drawn(double middle, double radius)
  * by the same band as in choose_period(). Returns how well it stands out, 0 not at all. The grooves would tell it finer, but the helix, the bow of a picture
  * taken from near and a light from the side, which moves from one flank to the other, all lean them. */
 static double find_turn_as(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct choice *c, double major,
-                           const struct size *size, double turned, double *turn, double *middle)
+                           double pitch_mm, double turned, double *turn, double *middle)
 {
     enum { PIECES = 5, TURNS = 101 };
-    double radius = outline_radius(c->period, major, size), half = fmax(1.3 * c->period, length / 7), step = fmax(1, c->period / 24), t0 = c->middle - 1.6 * radius;
+    double radius = major / 2 / pitch_mm * c->period, half = fmax(1.3 * c->period, length / 7), step = fmax(1, c->period / 24), t0 = c->middle - 1.6 * radius;
     double reach = 0.45 * radius, most = 0, *fit[PIECES] = {0};
     int n = 0, most_k = TURNS / 2, most_m = 0;
     bool fine = true;
@@ -279,8 +268,8 @@ static bool find_turn(const struct gauge_picture *p, const struct gauge_frame *f
 
         if (!may_be(&threads, row, size, &major))
             continue;
-        fit = find_turn_as(p, f, length, c, major, size, turned, &turn_as, &middle) * (major < SELDOM_MM ? SELDOM : 1) *
-              where_drawn(middle, outline_radius(c->period, major, size));
+        fit = find_turn_as(p, f, length, c, major, size->pitch_mm, turned, &turn_as, &middle) * (major < SELDOM_MM ? SELDOM : 1) *
+              where_drawn(middle, major / 2 / size->pitch_mm * c->period);
         if (fit > most)
             most = fit, *turn = turn_as, found.major = major, found.middle = middle, found.edges = fit;
     }
@@ -478,7 +467,7 @@ bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point l
     double dx = line[1].x - line[0].x, dy = line[1].y - line[0].y, length = hypot(dx, dy), step, across, *best, *share, *depth, *weight, sd, bow, bow_sd, q, turned = 0;
     struct gauge_frame f = {{(line[0].x + line[1].x) / 2, (line[0].y + line[1].y) / 2}, dx / length, dy / length}, drawn = f;
     struct gauge_rows r;
-    struct size size = {pitch_mm, major_mm, focal_px};
+    struct size size = {pitch_mm, major_mm};
     struct choice c = {0};
     struct gauge_axis axis;
     struct err why = {0};
