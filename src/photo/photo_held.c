@@ -229,12 +229,13 @@ bool photo_cut(const struct photo_held *h, const struct photo_region *part, int 
     static const bool back_across[9] = {[2] = true, [3] = true, [7] = true, [8] = true}, back_down[9] = {[3] = true, [4] = true, [6] = true, [7] = true};
     const int turn = h->left_over > 1 ? h->left_over : 1;
     const struct photo_region s = turn == 1 ? *part : photo_region_stored(part, turn, h->stored_width, h->stored_height);
-    const struct squares across = squares_of(s.width, shrink, back_across[turn]), down = squares_of(s.height, shrink, back_down[turn]);
-    const bool planes = fits_planes(h, &s, shrink, &across, &down);
+    struct squares across, down;
     struct row_room room;
-    bool fine;
+    bool fine, planes;
 
     assert(shrink >= 1 && shrink <= 32 && part->width > 0 && part->height > 0 && photo_is_held(h));
+    across = squares_of(s.width, shrink, back_across[turn]), down = squares_of(s.height, shrink, back_down[turn]);
+    planes = fits_planes(h, &s, shrink, &across, &down);
     *out = (struct photo_pixels){across.n, down.n, mem_try((size_t)across.n * (size_t)down.n, 4)};
     fine = (make_row_room(&s, &room) && out->rgba != NULL) || err_set(e, ERR_LIMIT, "There is not enough memory to show the picture. Close other programs.");
     for (int i = 0, y = 0; fine && i < down.n; y = square_end(&down, i++)) {
