@@ -10,7 +10,7 @@
 #include "base/err.h"
 
 #define ROUNDS 120
-#define SERIES 200 /* of a gap that grows from visit to visit */
+#define SERIES 240
 
 static uint64_t state;
 
