@@ -1,5 +1,7 @@
 #include "base/assets.h"
 
+#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/csv.h"
@@ -29,4 +31,14 @@ bool asset_table(const char *name, struct csv *out, struct err *e)
     if (!asset_find(name, &a))
         return err_set(e, ERR_NOTFOUND, "the built-in table %s is missing; build Sootbook again", name);
     return csv_parse((const char *)a.data, a.n_bytes, ',', out, e) || err_wrap(e, "%s", name);
+}
+
+void asset_table_must(const char *name, size_t most_rows, struct csv *out)
+{
+    struct err e = {0};
+
+    if (asset_table(name, out, &e) && out->n_rows <= most_rows)
+        return;
+    fprintf(stderr, "sootbook: %s cannot be used: %s\n", name, e.code != ERR_NONE ? e.text : "it has more rows than there is room for");
+    abort();
 }

@@ -23,5 +23,8 @@ struct asset_place {
 bool asset_find(const char *name, struct asset *out); /* false, *out untouched, when there is none */
 /* A built-in table of commas; csv_release() it. Fails only in a build that is not sound. */
 bool asset_table(const char *name, struct csv *out, struct err *e);
+/* The same of a table the program does not run without: says why and aborts where it cannot be read or has more rows than there is room
+ * for, the heading counted. */
+void asset_table_must(const char *name, size_t most_rows, struct csv *out);
 
 #endif

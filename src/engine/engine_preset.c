@@ -2,7 +2,7 @@
 #include "engine/engine.h"
 
 #include <stdio.h>
-#include <stdlib.h>
+#include <stdint.h>
 #include <string.h>
 
 #include "base/assets.h"
@@ -45,10 +45,7 @@ const struct engine_preset *engine_presets(size_t *n_presets)
         struct csv c;
         struct err e;
 
-        if (!asset_table("layouts.csv", &c, &e)) {
-            fprintf(stderr, "sootbook: %s\n", e.text);
-            abort();
-        }
+        asset_table_must("layouts.csv", SIZE_MAX, &c);
         presets = mem_alloc(c.n_rows, sizeof *presets);
         for (size_t i = 1; i < c.n_rows; i++)
             if (load_row(&c, i, &presets[n_loaded], &e))

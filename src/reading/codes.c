@@ -2,13 +2,11 @@
 
 #include <assert.h>
 #include <pthread.h>
-#include <stdio.h>
-#include <stdlib.h>
+#include <stdint.h>
 #include <string.h>
 
 #include "base/assets.h"
 #include "base/csv.h"
-#include "base/err.h"
 #include "base/text.h"
 
 #define COUNT(a) (sizeof(a) / sizeof((a)[0]))
@@ -22,12 +20,7 @@ static pthread_once_t once = PTHREAD_ONCE_INIT;
 
 static void load(void)
 {
-    struct err e = {0};
-
-    if (!asset_table("codes.csv", &table, &e)) {
-        fprintf(stderr, "sootbook: %s\n", e.text);
-        abort();
-    }
+    asset_table_must("codes.csv", SIZE_MAX, &table);
 }
 
 const char *code_kind_id(enum code_kind k)

@@ -2,7 +2,6 @@
 
 #include <math.h>
 #include <pthread.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -30,16 +29,6 @@ static struct begin begins[MOST_ROWS];
 static int n_cautions, n_rows, n_begins;
 
 /* ---- the tables ---- */
-
-static void open_table(const char *name, struct csv *c)
-{
-    struct err e = {0};
-
-    if (!asset_table(name, c, &e) || c->n_rows > MOST_ROWS) {
-        fprintf(stderr, "sootbook: %s cannot be used: %s\n", name, e.text);
-        abort();
-    }
-}
 
 static double km_to_m(const struct csv *c, size_t row, const char *column)
 {
@@ -69,7 +58,7 @@ static void load(void)
 {
     struct csv c;
 
-    open_table("cautions.csv", &c);
+    asset_table_must("cautions.csv", MOST_ROWS, &c);
     for (size_t i = 1; i < c.n_rows; i++) {
         struct job_caution *k = &cautions[n_cautions++];
 
@@ -79,7 +68,7 @@ static void load(void)
         k->propeller = strcmp(csv_named(&c, i, "propeller"), "yes") == 0;
     }
     csv_release(&c);
-    open_table("job-causes.csv", &c);
+    asset_table_must("job-causes.csv", MOST_ROWS, &c);
     for (size_t i = 1; i < c.n_rows; i++) {
         struct job_cause *r = &rows[n_rows++];
         const char *per = csv_named(&c, i, "per");
@@ -100,7 +89,7 @@ static void load(void)
         r->again_m = km_to_m(&c, i, "again_km");
     }
     csv_release(&c);
-    open_table("job-steps.csv", &c);
+    asset_table_must("job-steps.csv", MOST_ROWS, &c);
     for (size_t i = 1; i < c.n_rows; i++) {
         struct begin *b = &begins[n_begins++];
 

@@ -2,13 +2,10 @@
  * nor to be bought again. Steps that repair a cause ask for the work of their row in assets/job-causes.csv; those
  * of single plugs are in assets/job-answers.csv; a swap a cause is settled by is one its table gives weight to. */
 #include <pthread.h>
-#include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "base/assets.h"
 #include "base/csv.h"
-#include "base/err.h"
 #include "base/text.h"
 #include "reading/cause_table.h"
 #include "reading/job.h"
@@ -35,12 +32,8 @@ static int n_rows, n_settled;
 static void load(void)
 {
     struct csv c;
-    struct err e = {0};
 
-    if (!asset_table("job-answers.csv", &c, &e) || c.n_rows > MOST_ROWS) {
-        fprintf(stderr, "sootbook: job-answers.csv cannot be used: %s\n", e.text);
-        abort();
-    }
+    asset_table_must("job-answers.csv", MOST_ROWS, &c);
     for (size_t i = 1; i < c.n_rows; i++) {
         struct answer_row *r = &rows[n_rows++];
 
@@ -50,10 +43,7 @@ static void load(void)
         r->gap_left = strcmp(csv_named(&c, i, "gap_left"), "yes") == 0;
     }
     csv_release(&c);
-    if (!asset_table("job-settled.csv", &c, &e) || c.n_rows > MOST_ROWS) {
-        fprintf(stderr, "sootbook: job-settled.csv cannot be used: %s\n", e.text);
-        abort();
-    }
+    asset_table_must("job-settled.csv", MOST_ROWS, &c);
     for (size_t i = 1; i < c.n_rows; i++) {
         struct settled_row *r = &settled[n_settled++];
 

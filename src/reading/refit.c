@@ -1,7 +1,7 @@
 #include "reading/refit.h"
 
 #include <ctype.h>
-#include <stdio.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -12,16 +12,6 @@
 #include "base/text.h"
 #include "base/units.h"
 #include "engine/engine.h"
-
-static void load(const char *name, struct csv *c)
-{
-    struct err e = {0};
-
-    if (!asset_table(name, c, &e)) {
-        fprintf(stderr, "sootbook: %s\n", e.text);
-        abort();
-    }
-}
 
 static double number(const struct csv *c, size_t row, const char *name)
 {
@@ -123,8 +113,8 @@ bool refit_find(const char *thread, const char *seat, const char *head, struct r
         return err_set(e, ERR_BADARG, "The seat is “%.30s”; it must be gasket or taper.", seat);
     if (head[0] != '\0' && strcmp(head, "aluminium") != 0 && strcmp(head, "cast-iron") != 0)
         return err_set(e, ERR_BADARG, "The head is “%.30s”; it must be aluminium or cast-iron.", head);
-    load("torque-charts.csv", &names);
-    load("torque.csv", &c);
+    asset_table_must("torque-charts.csv", SIZE_MAX, &names);
+    asset_table_must("torque.csv", SIZE_MAX, &c);
     for (size_t i = 1; i < c.n_rows; i++) {
         const char *t = csv_named(&c, i, "thread");
 
@@ -159,7 +149,7 @@ bool refit_find(const char *thread, const char *seat, const char *head, struct r
         return false;
     }
     text_release(&threads);
-    load("turn-angle.csv", &c);
+    asset_table_must("turn-angle.csv", SIZE_MAX, &c);
     for (size_t i = 1; i < c.n_rows && out->n_turns < REFIT_MAX; i++) {
         const char *s = csv_named(&c, i, "seat"), *t = csv_named(&c, i, "thread");
         struct refit_turn *r = &out->turns[out->n_turns];

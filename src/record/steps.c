@@ -1,13 +1,10 @@
 #include "record/steps.h"
 
 #include <pthread.h>
-#include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "base/assets.h"
 #include "base/csv.h"
-#include "base/err.h"
 #include "base/text.h"
 
 #define MOST_ROWS 64
@@ -32,12 +29,8 @@ const char *step_carry_id(enum step_carry c)
 static void load(void)
 {
     struct csv c;
-    struct err e = {0};
 
-    if (!asset_table("job-steps.csv", &c, &e) || c.n_rows > MOST_ROWS) {
-        fprintf(stderr, "sootbook: job-steps.csv cannot be used: %s\n", e.text);
-        abort();
-    }
+    asset_table_must("job-steps.csv", MOST_ROWS, &c);
     for (size_t i = 1; i < c.n_rows; i++) {
         struct carried *r = &rows[n_rows++];
 
