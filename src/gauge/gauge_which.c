@@ -23,6 +23,7 @@ enum { PER_PITCH = 24, REACH = 8, ALL = 2 * REACH * PER_PITCH + 1 }; /* samples;
 #define AS_WELL 0.7      /* of the best's score */
 #define COMMONEST_MM 1.25
 #define SAME_TURN 0.1
+#define UNSEEN "How thick the thread is does not show. Say which thread it is."
 #define SELDOM_MM 9      /* thinner plugs are seldom met: they must stand out by more */
 #define SELDOM 0.9
 
@@ -130,24 +131,14 @@ static bool read_any(const struct gauge_picture *p, const struct gauge_point lin
     return false;
 }
 
-bool gauge_which_read(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double focal_px, struct gauge_which *out, struct err *e)
+/* Compares a body that was read with the threads of the table. */
+static bool compare(const struct gauge_picture *p, const struct gauge_thread *scale, const struct csv *t, double pitch_mm, struct gauge_which *out, struct err *e)
 {
     double repeat[ALL], most = 0;
     struct sums m = {.least = 1};
-    struct gauge_thread scale;
-    struct csv t;
 
-    memset(out, 0, sizeof *out);
-    if (!asset_table("threads.csv", &t, e))
-        return false;
-    if (!read_any(p, line, &t, pitch_mm, focal_px, &scale, e)) {
-        csv_release(&t);
-        return false;
-    }
-    if (!scale.has_body || !repeats(p, &scale, repeat)) {
-        csv_release(&t);
-        return err_set(e, ERR_MEASURE, "How thick the thread is does not show. Say which thread it is.");
-    }
+    if (!scale->has_body || !repeats(p, scale, repeat))
+        return err_set(e, ERR_MEASURE, UNSEEN);
     for (int j = 0; j < ALL; j++) {
         bool seen = repeat[j] >= 0;
 
@@ -155,13 +146,13 @@ bool gauge_which_read(const struct gauge_picture *p, const struct gauge_point li
         if (seen)
             m.least = fmin(m.least, repeat[j]);
     }
-    for (size_t row = 1; row < t.n_rows && out->n < GAUGE_MAX_WHICH; row++) {
+    for (size_t row = 1; row < t->n_rows && out->n < GAUGE_MAX_WHICH; row++) {
         struct gauge_which_row *r = &out->rows[out->n];
 
-        *r = (struct gauge_which_row){.major_mm = strtod(csv_named(&t, row, "major_mm"), NULL), .pitch_mm = strtod(csv_named(&t, row, "pitch_mm"), NULL)};
+        *r = (struct gauge_which_row){.major_mm = strtod(csv_named(t, row, "major_mm"), NULL), .pitch_mm = strtod(csv_named(t, row, "pitch_mm"), NULL)};
         if (pitch_mm > 0 && fabs(r->pitch_mm - pitch_mm) >= 0.01)
             continue;
-        text_copy(r->thread, sizeof r->thread, csv_named(&t, row, "thread"));
+        text_copy(r->thread, sizeof r->thread, csv_named(t, row, "thread"));
         for (double off = -OFF; off <= OFF + 1e-9; off += 1.0 / PER_PITCH) {
             double wide = r->major_mm / r->pitch_mm + off, score = stand(&m, wide) * (r->major_mm < SELDOM_MM ? SELDOM : 1);
 
@@ -171,11 +162,24 @@ bool gauge_which_read(const struct gauge_picture *p, const struct gauge_point li
         }
         out->n++;
     }
-    csv_release(&t);
     for (int i = 0; i < out->n; i++)
         out->n_fit += out->rows[i].fits = most > 0 && out->rows[i].score >= AS_WELL * most;
     qsort(out->rows, (size_t)out->n, sizeof out->rows[0], better);
-    return out->n_fit > 0 || err_set(e, ERR_MEASURE, "How thick the thread is does not show. Say which thread it is.");
+    return out->n_fit > 0 || err_set(e, ERR_MEASURE, UNSEEN);
+}
+
+bool gauge_which_read(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double focal_px, struct gauge_which *out, struct err *e)
+{
+    struct gauge_thread scale;
+    struct csv t;
+    bool fine;
+
+    memset(out, 0, sizeof *out);
+    if (!asset_table("threads.csv", &t, e))
+        return false;
+    fine = read_any(p, line, &t, pitch_mm, focal_px, &scale, e) && compare(p, &scale, &t, pitch_mm, out, e);
+    csv_release(&t);
+    return fine;
 }
 
 /* Brings the thread that was taken to the front, as one that fits. */
@@ -197,10 +201,15 @@ bool gauge_which_gap(const struct gauge_picture *p, const struct gauge_point thr
                      struct gauge_which *which, struct gauge_thread *scale, struct gauge_gap *gap, struct err *e)
 {
     struct err none = {0};
+    struct csv t;
+    bool told;
 
-    if (!gauge_thread_read(p, thread, pitch_mm, 0, focal_px, scale, e) || !gauge_gap_read(p, across, scale, gap, e))
+    memset(which, 0, sizeof *which);
+    if (!gauge_thread_read(p, thread, pitch_mm, 0, focal_px, scale, e) || !gauge_gap_read(p, across, scale, gap, e) || !asset_table("threads.csv", &t, e))
         return false;
-    if (!gauge_which_read(p, thread, pitch_mm, focal_px, which, &none))
+    told = compare(p, scale, &t, pitch_mm, which, &none);
+    csv_release(&t);
+    if (!told)
         return true;
     take_first(which, scale->major_mm);
     for (int i = 1; i < which->n_fit; i++) {

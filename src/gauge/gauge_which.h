@@ -27,7 +27,7 @@ struct gauge_which {
  * Fails as gauge_thread_read() does. */
 bool gauge_which_read(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double focal_px, struct gauge_which *out, struct err *e);
 
-/* The gap of a plug of whose thread the pitch alone was said: by the thread that fits best. Where others of its pitch are as wide, the ±
+/* The gap of a plug of whose thread the pitch alone was said: by the thread its turns stand for, which comes first. Where others of its pitch are as wide, the ±
  * covers what each would give; where none shows (which->n_fit is 0), by its turns alone. Fails as the readings of scale and gap do. */
 bool gauge_which_gap(const struct gauge_picture *p, const struct gauge_point thread[2], const struct gauge_point across[2], double pitch_mm, double focal_px,
                      struct gauge_which *which, struct gauge_thread *scale, struct gauge_gap *gap, struct err *e);
