@@ -47,6 +47,15 @@ static inline int play(const char *script, char *out, size_t n_room)
     return pclose(f);
 }
 
+/* Plays a script that must go through to its end. */
+static inline void plays(const char *script)
+{
+    char out[4000];
+
+    if (play(script, out, sizeof out) != 0)
+        fail_msg("%s", out);
+}
+
 /* The logbook that was played in, after it was verified; logbook_close() it. */
 static inline struct logbook *open_sound(int *n_photos)
 {

@@ -210,7 +210,7 @@ static void write_worn_six(char engine[UUID_BYTES])
 /* What was renewed, ticked or fitted is not to be done or bought any more, then and at the next visit. */
 static void what_was_renewed_is_not_asked_for(void **state)
 {
-    char out[4000], path[128], engine[UUID_BYTES], *html, *short_end;
+    char path[128], engine[UUID_BYTES], *html, *short_end;
     struct err e = {0};
     struct logbook *lb;
     struct arena *a = arena_create();
@@ -221,8 +221,7 @@ static void what_was_renewed_is_not_asked_for(void **state)
 
     (void)state;
     write_worn_six(engine);
-    if (play("tests/journeys/renewed.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
+    plays("tests/journeys/renewed.script");
     lb = open_sound(NULL);
     assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
     assert_int_equal(r.n_visits, 2);
@@ -265,7 +264,7 @@ static void a_swapped_coil_is_convicted(void **state)
 /* Work that no cause or part asked for is noted, and the next visit is judged by it. */
 static void work_done_is_told(void **state)
 {
-    char out[4000], engine[UUID_BYTES], line[120], *html;
+    char engine[UUID_BYTES], line[120], *html;
     size_t n;
     struct logbook *lb;
     struct record r;
@@ -273,8 +272,7 @@ static void work_done_is_told(void **state)
 
     (void)state;
     write_missing_six(engine);
-    if (play("tests/journeys/work-done.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
+    plays("tests/journeys/work-done.script");
     lb = open_sound(NULL);
     assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
     assert_int_equal(r.visits[0].n_done, 1);
@@ -304,7 +302,6 @@ static void load_played(struct logbook *lb, struct arena *a, struct record *r, s
 /* Three visits: a miss moves with its coil, the coil is renewed, all is well. */
 static void a_v8_convicts_its_coil_over_three_visits(void **state)
 {
-    char out[4000];
     struct arena *a = arena_create();
     struct logbook_part *parts;
     struct logbook *lb;
@@ -313,8 +310,7 @@ static void a_v8_convicts_its_coil_over_three_visits(void **state)
     int n_found = 0;
 
     (void)state;
-    if (play("tests/journeys/v8-coil.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
+    plays("tests/journeys/v8-coil.script");
     lb = open_sound(NULL);
     load_played(lb, a, &r, &parts, &n);
     assert_int_equal(r.n_visits, 3);
@@ -345,7 +341,6 @@ static void twin_plugs_are_rotated_and_followed(void **state)
         const char *name;
         int cylinder, position;
     } where[] = {{"plug from 1 top", 1, 1}, {"plug from 1 bottom", 1, 0}, {"plug from 4 top", 0, 1}, {"plug from 2 bottom", 3, 0}}; /* labels 1 3 2 4 */
-    char out[4000];
     struct arena *a = arena_create();
     struct logbook_part *parts;
     struct logbook *lb;
@@ -353,8 +348,7 @@ static void twin_plugs_are_rotated_and_followed(void **state)
     size_t n;
 
     (void)state;
-    if (play("tests/journeys/twin-rotation.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
+    plays("tests/journeys/twin-rotation.script");
     lb = open_sound(NULL);
     load_played(lb, a, &r, &parts, &n);
     assert_int_equal(n, 8);
@@ -441,14 +435,13 @@ static void a_six_is_mended_over_two_days(void **state)
 /* Names with letters, timed picks, and a refused gap: what was recorded is what was meant. */
 static void lettered_cylinders_are_named_by_keys(void **state)
 {
-    char out[4000], path[128];
+    char path[128];
     struct err e = {0};
     struct logbook *lb;
     struct logbook_report report;
 
     (void)state;
-    if (play("tests/journeys/lettered-v12.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
+    plays("tests/journeys/lettered-v12.script");
     text_format(path, sizeof path, "%s/log", folder);
     lb = logbook_open(path, LOGBOOK_READ, &e);
     assert_non_null(lb);
@@ -459,7 +452,7 @@ static void lettered_cylinders_are_named_by_keys(void **state)
 /* What cannot be taken waits in its field; the rest of it is recorded. */
 static void what_is_refused_stays_where_it_was_typed(void **state)
 {
-    char out[4000], path[128];
+    char path[128];
     struct err e = {0};
     struct logbook *lb;
     struct arena *a = arena_create();
@@ -468,8 +461,7 @@ static void what_is_refused_stays_where_it_was_typed(void **state)
     size_t n;
 
     (void)state;
-    if (play("tests/journeys/refused.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
+    plays("tests/journeys/refused.script");
     text_format(path, sizeof path, "%s/log", folder);
     lb = logbook_open(path, LOGBOOK_READ, &e);
     assert_non_null(lb);
@@ -485,11 +477,8 @@ static void what_is_refused_stays_where_it_was_typed(void **state)
 
 static void what_is_typed_means_what_the_person_means(void **state)
 {
-    char out[4000];
-
     (void)state;
-    if (play("tests/journeys/entry.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
+    plays("tests/journeys/entry.script");
 }
 
 /* Paths are typed at once, the keys on the buttons are those that work, and a copy of the logbook is found and merged. */
@@ -504,7 +493,7 @@ static void the_file_browser_goes_by_its_keys(void **state)
                                 "key F1\nwait\nexpect engines.merge seen yes\nexpect engines.take seen yes\nkey Shift+M\nwait\n"
                                 "expect panel.files name \"Merge another copy of this logbook\"\nexpect files.merge enabled no\ncontrast\n"
                                 "type %s/other\nkey Enter\nwait\nexpect files.merge enabled yes\nkey Enter\nwait\nexpect panel.merge there\n";
-    char out[4000], command[800], script[2600], path[160];
+    char command[800], script[2600], path[160];
     struct err e = {0};
 
     (void)state;
@@ -516,8 +505,7 @@ static void the_file_browser_goes_by_its_keys(void **state)
     text_format(script, sizeof script, words, folder, folder, folder);
     text_format(path, sizeof path, "%s/one.script", folder);
     assert_true(files_write(path, script, strlen(script), &e));
-    if (play(path, out, sizeof out) != 0)
-        fail_msg("%s", out);
+    plays(path);
 }
 
 /* The notes of the only visit, as another process finds them in the logbook by now. */
@@ -577,18 +565,15 @@ static void typing_is_kept_when_it_pauses(void **state)
 
 static void the_sample_is_got_around_in(void **state)
 {
-    char out[4000];
-
     (void)state;
     write_sample();
-    if (play("tests/journeys/getting-around.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
+    plays("tests/journeys/getting-around.script");
 }
 
 static void what_copies_say_of_an_engine_is_chosen_in_its_form(void **state)
 {
     static const char *const names[] = {"Ours", "Theirs"};
-    char out[4000], path[160], command[400], engine[UUID_BYTES];
+    char path[160], command[400], engine[UUID_BYTES];
     struct logbook_merged merged;
     struct logbook *lb;
     struct err e = {0};
@@ -613,28 +598,21 @@ static void what_copies_say_of_an_engine_is_chosen_in_its_form(void **state)
     assert_true(logbook_merge(lb, path, NULL, &merged, &e));
     assert_int_equal(merged.n_conflicts, 2);
     logbook_close(lb);
-    if (play("tests/journeys/card-differs.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
+    plays("tests/journeys/card-differs.script");
 }
 
 static void opened_fields_are_in_view(void **state)
 {
-    char out[4000];
-
     (void)state;
     write_sample();
-    if (play("tests/journeys/fields-in-view.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
+    plays("tests/journeys/fields-in-view.script");
 }
 
 static void liquid_noted_after_turning_is_asked_about(void **state)
 {
-    char out[4000];
-
     (void)state;
     write_sample();
-    if (play("tests/journeys/turned-again.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
+    plays("tests/journeys/turned-again.script");
 }
 
 /* Parts taken in and left out are so in what is written; all four files are there. */
@@ -681,15 +659,14 @@ static void a_failed_expectation_names_its_line(void **state)
 
 static void a_table_is_taken_over(void **state)
 {
-    char out[4000], engine[UUID_BYTES];
+    char engine[UUID_BYTES];
     struct record r;
     struct err e = {0};
     struct logbook *lb;
     int n_photos;
 
     (void)state;
-    if (play("tests/journeys/take-table.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
+    plays("tests/journeys/take-table.script");
     lb = open_sound(&n_photos);
     assert_true(logbook_find_engine(lb, "take-table", engine, &e) && logbook_load_record(lb, engine, NULL, &r, &e));
     assert_int_equal(r.n_visits, 2);
@@ -719,7 +696,7 @@ static void a_copy_is_merged_and_what_differs_is_chosen(void **state)
                                 "drop %s/third\nwait\nexpect merge.engines value 1\nkey Ctrl+Enter\nwait\nexpect bar.undo name \"~merge of “third”\"\nkey Ctrl+M\ncontrast\n"
                                 "expect conflicts.take-back name \"Take the merge back\"\nkey Escape\nkey Ctrl+Z\nwait\nexpect bar.undo name \"~Chosen\"\n"
                                 "drop %s/third\nwait\nexpect merge.engines value 1\nkey Ctrl+Enter\nwait\nkey Ctrl+M\nclick conflicts.take-back\nwait\nkey Ctrl+M\nexpect conflicts.last-merge value \"~“other”\"\n";
-    char out[4000], path[160], script[3600], command[400], engine[UUID_BYTES], visit[UUID_BYTES];
+    char path[160], script[3600], command[400], engine[UUID_BYTES], visit[UUID_BYTES];
     struct logbook *lb;
     struct err e = {0};
 
@@ -746,18 +723,14 @@ static void a_copy_is_merged_and_what_differs_is_chosen(void **state)
     text_format(script, sizeof script, words, folder, folder, folder, folder, folder);
     text_format(path, sizeof path, "%s/one.script", folder);
     assert_true(files_write(path, script, strlen(script), &e));
-    if (play(path, out, sizeof out) != 0)
-        fail_msg("%s", out);
+    plays(path);
 }
 
 /* The form of an empty logbook has the focus from the start, and redo is not its own. */
 static void all_that_was_undone_is_redone(void **state)
 {
-    char out[4000];
-
     (void)state;
-    if (play("tests/journeys/redo-from-nothing.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
+    plays("tests/journeys/redo-from-nothing.script");
 }
 
 int main(void)

@@ -20,12 +20,9 @@
 /* What holds for one photo alone: the thread in it, what its patch reflects. */
 static void a_photo_has_its_own_thread_and_grey(void **state)
 {
-    char out[4000];
-
     (void)state;
     write_sample();
-    if (play("tests/journeys/thread-and-grey.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
+    plays("tests/journeys/thread-and-grey.script");
     logbook_close(open_sound(NULL));
 }
 
@@ -93,69 +90,53 @@ static void a_gap_is_taken_by_lines_nobody_drew(void **state)
 
 static void a_thread_the_card_does_not_name_is_asked_for(void **state)
 {
-    char out[4000];
-
     (void)state;
     write_sample();
-    if (play("tests/journeys/which-thread.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
+    plays("tests/journeys/which-thread.script");
     logbook_close(open_sound(NULL));
 }
 
 static void lines_offered_are_turned_down(void **state)
 {
-    char out[4000];
-
     (void)state;
     write_sample();
-    if (play("tests/journeys/gap-offer-turned-down.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
+    plays("tests/journeys/gap-offer-turned-down.script");
     logbook_close(open_sound(NULL));
 }
 
 static void a_gap_from_a_photo_stands_beside_the_gauges(void **state)
 {
-    char out[4000];
-
     (void)state;
     write_sample();
-    if (play("tests/journeys/two-gaps.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
+    plays("tests/journeys/two-gaps.script");
     logbook_close(open_sound(NULL));
 }
 
 static void three_scales_are_compared(void **state)
 {
-    char out[4000];
-
     (void)state;
     write_sample();
-    if (play("tests/journeys/scales.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
+    plays("tests/journeys/scales.script");
     logbook_close(open_sound(NULL));
 }
 
 static void marks_change_their_order(void **state)
 {
-    char out[4000];
-
     (void)state;
     write_sample();
-    if (play("tests/journeys/marks-in-order.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
+    plays("tests/journeys/marks-in-order.script");
     logbook_close(open_sound(NULL));
 }
 
 static void marks_are_drawn_by_pointer_and_by_keys(void **state)
 {
-    char out[4000], path[128], command[500], *html;
+    char path[128], command[500], *html;
     struct err e = {0};
     size_t n;
 
     (void)state;
     write_sample();
-    if (play("tests/journeys/marks-by-hand.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
+    plays("tests/journeys/marks-by-hand.script");
     text_format(path, sizeof path, "%s/log/copies/v8-well-4-marked.svg", folder);
     assert_true(files_exists(path));
     /* the page says what is written on a photo */
@@ -169,23 +150,19 @@ static void marks_are_drawn_by_pointer_and_by_keys(void **state)
 
 static void a_photo_is_zoomed_turned_and_compared(void **state)
 {
-    char out[4000];
-
     (void)state;
     write_sample();
-    if (play("tests/journeys/view-a-photo.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
+    plays("tests/journeys/view-a-photo.script");
     logbook_close(open_sound(NULL));
 }
 
 static void plugs_stand_side_by_side_and_visits_over_each_other(void **state)
 {
-    char out[4000], path[200];
+    char path[200];
 
     (void)state;
     write_sample();
-    if (play("tests/journeys/line-up.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
+    plays("tests/journeys/line-up.script");
     text_format(path, sizeof path, "%s/log/line-up-merrow-4-2-v8-2026-06-14.png", folder);
     assert_true(files_exists(path));
     logbook_close(open_sound(NULL));
@@ -202,7 +179,7 @@ static int count_photos(void)
 /* What a file manager hands over is an address, not a path. */
 static void a_dropped_address_becomes_a_photo(void **state)
 {
-    char out[4000], path[128], here[800], script[1200];
+    char path[128], here[800], script[1200];
     struct err e;
     int before;
 
@@ -213,8 +190,7 @@ static void a_dropped_address_becomes_a_photo(void **state)
     text_format(path, sizeof path, "%s/drop.script", folder);
     text_format(script, sizeof script, "size 1280 720\nkey Enter\nwait\ndrop \"file://%s/tests/photos/p%%30%%31.jpg\"\nwait\n", here);
     assert_true(files_write(path, script, strlen(script), &e));
-    if (play(path, out, sizeof out) != 0)
-        fail_msg("%s", out);
+    plays(path);
     assert_int_equal(count_photos(), before + 1);
 }
 
@@ -224,7 +200,7 @@ static void a_folder_of_old_photos_is_taken_over(void **state)
     static const char words[] = "size 1280 720\nwait\ndrop %s/old\nwait\nexpect toast there\nexpect panel.old absent\nkey Enter\nwait\ndrop %s/old\nwait\nexpect old.words value \"3 photos of 2 visits (2 new), 2 onto their "
                                 "plugs\"\nexpect old.visit.1 value \"11 May 2022 · a new visit · 2 photos, 1 onto plugs\"\ncontrast\nkey Ctrl+Enter\nwait\nexpect panel.old absent\nkey Ctrl+Z\nwait\nkey Ctrl+Y\n"
                                 "wait\ndrop %s/old\nwait\nexpect old.words value \"~(0 new)\"\nkey Escape\nwait\nexpect panel.old absent\n";
-    char out[4000], path[160], script[1200], command[900];
+    char path[160], script[1200], command[900];
     struct err e = {0};
     int n_photos;
 
@@ -236,8 +212,7 @@ static void a_folder_of_old_photos_is_taken_over(void **state)
     text_format(script, sizeof script, words, folder, folder, folder);
     text_format(path, sizeof path, "%s/one.script", folder);
     assert_true(files_write(path, script, strlen(script), &e));
-    if (play(path, out, sizeof out) != 0)
-        fail_msg("%s", out);
+    plays(path);
     logbook_close(open_sound(&n_photos));
 }
 
@@ -246,7 +221,7 @@ static void photos_that_come_later_leave_the_bores_alone(void **state)
 {
     static const char *const at[][2] = {{"v8-2-side.jpg", "2"}, {"v8-6-side.jpg", "6"}, {"v8-8-side.jpg", "8"}, {"v8-3-side.jpg", "3"}, {"v8-well-4.jpg", "4"}, {"v8-well-1.jpg", "1"}, {"v8-extra-a.jpg", ""}};
     struct arena *a = arena_create();
-    char out[4000], engine[UUID_BYTES];
+    char engine[UUID_BYTES];
     struct logbook_visit *visits;
     struct logbook_photo *photos;
     struct err e = {0};
@@ -256,8 +231,7 @@ static void photos_that_come_later_leave_the_bores_alone(void **state)
 
     (void)state;
     write_sample();
-    if (play("tests/journeys/photos-later.script", out, sizeof out) != 0)
-        fail_msg("%s", out);
+    plays("tests/journeys/photos-later.script");
     lb = open_sound(NULL);
     assert_true(logbook_find_engine(lb, "Merrow 4.2 V8", engine, &e) && logbook_list_visits(lb, engine, a, &visits, &n_visits, &e));
     assert_true(logbook_list_photos(lb, visits[n_visits - 1].id, a, &photos, &n, &e) && logbook_load_record(lb, engine, visits[n_visits - 1].id, &r, &e));
