@@ -84,13 +84,17 @@ static bool add_engine(struct session *s, const struct action *a, struct err *e)
     return true;
 }
 
-/* The thread on the engine's card: what the scale of a photo rests on asked for it. */
-static bool set_thread(struct session *s, const struct action *a, struct err *e)
+/* What the work asked for goes onto the engine's card: the thread a photo's scale rests on, or that there are no wells. */
+static bool set_card(struct session *s, const struct action *a, struct err *e)
 {
     struct engine en = *engine(s);
 
-    text_copy(en.plug.thread, sizeof en.plug.thread, a->text);
-    return logbook_begin(s->lb, "Thread of the engine's plugs", e) && logbook_put_engine(s->lb, s->engine_id, &en, e) && logbook_commit(s->lb, e);
+    if (a->type == ACT_NO_WELLS)
+        en.access = ENGINE_ACCESS_OPEN;
+    else
+        text_copy(en.plug.thread, sizeof en.plug.thread, a->text);
+    return logbook_begin(s->lb, a->type == ACT_NO_WELLS ? "Plugs stand in the open" : "Thread of the engine's plugs", e) &&
+           logbook_put_engine(s->lb, s->engine_id, &en, e) && logbook_commit(s->lb, e);
 }
 
 /* "97655 mi", "97,655 mi", "97655": metres, and the unit said or used before. */
@@ -700,7 +704,8 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
         return add_visit(s, e);
     case ACT_ADD_ENGINE:
     case ACT_SAVE_ENGINE: return add_engine(s, a, e);
-    case ACT_SET_THREAD: return set_thread(s, a, e);
+    case ACT_SET_THREAD:
+    case ACT_NO_WELLS: return set_card(s, a, e);
     case ACT_SET_VISIT_TEXT:
     case ACT_TOGGLE_COMPLAINT: return set_visit(s, a, e);
     case ACT_SET_GAP:

@@ -182,6 +182,8 @@ void engine_set_words(const struct engine *en, engine_set set, char *to, size_t 
 void engine_plugs_words(const struct engine *en, const bool marked[ENGINE_MAX_PLUGS], char *to, size_t n_room);
 /* The other way round; false when a plug is named that the engine does not have. */
 bool engine_plugs_parse(const struct engine *en, const char *words, bool marked[ENGINE_MAX_PLUGS]);
+/* Whether there are wells to look into; where nobody said how the plugs sit, there may be. */
+bool engine_may_have_wells(const struct engine *en);
 /* On magnetos, or with two plugs in each cylinder of a flat or radial engine, or unsaid: there may be a propeller on it. */
 bool engine_is_propeller_like(const struct engine *en);
 

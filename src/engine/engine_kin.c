@@ -367,6 +367,11 @@ bool engine_plugs_parse(const struct engine *en, const char *words, bool marked[
     return true;
 }
 
+bool engine_may_have_wells(const struct engine *en)
+{
+    return en->access != ENGINE_ACCESS_OPEN;
+}
+
 bool engine_is_propeller_like(const struct engine *en)
 {
     return en->ignition == ENGINE_MAGNETO ||

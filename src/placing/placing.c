@@ -188,7 +188,7 @@ static size_t find_passes(const struct sorted *s, struct arena *a, struct place_
 
         seats[i] = (struct place_seat){at.cylinder, at.position};
     }
-    if (en->access != ENGINE_ACCESS_OPEN && !s->has[ZONE_WELL])
+    if (engine_may_have_wells(en) && !s->has[ZONE_WELL])
         passes[n++] = (struct place_pass){ZONE_WELL, "well", "wells", seats, (size_t)v->n_removal};
     if (en->ignition == ENGINE_COIL_PER_PLUG && !s->has[ZONE_COIL])
         passes[n++] = (struct place_pass){ZONE_COIL, "coil", "coils", coils, find_coils(en, seats, (size_t)v->n_removal, coils)};
@@ -236,7 +236,7 @@ static void lay_later(struct sorted *s, struct arena *a, char *sentence, size_t 
     l.n_passes = find_passes(s, a, passes) - 1;
     l.order = passes[l.n_passes].seats;
     l.n_order = passes[l.n_passes].n_seats;
-    l.no_wells = en->access == ENGINE_ACCESS_OPEN && en->ignition != ENGINE_COIL_PER_PLUG;
+    l.no_wells = !engine_may_have_wells(en) && en->ignition != ENGINE_COIL_PER_PLUG;
     if (s->n_taken_untold > 0) {
         text_copy(sentence, n_room, "Photos that have their places do not tell when they were taken, so nothing says which plugs these show.");
         return;

@@ -117,7 +117,7 @@ static void carried(struct work *w, const struct reading *r, const struct socket
     s->reference = MAYBE(socket->oil);
     text_format(s->headline, sizeof s->headline, "Oil on plug %s may be carried over", name);
     text_format(s->text, sizeof s->text, "%s only, %s", r->amount[SIGN_THREADS_OIL] <= 0 ? "Body" : r->amount[SIGN_BODY_OIL] > 0 ? "Threads and body" : "Threads",
-                r->amount[SIGN_WELL_OIL] == 0 ? "well dry" : "no oil seen in its well");
+                r->amount[SIGN_WELL_OIL] == 0 ? "well dry" : engine_may_have_wells(w->en) ? "no oil seen in its well" : "none seen on its firing end");
     n = strlen(s->text);
     if (socket->n_since == 1)
         text_format(s->text + n, sizeof s->text - n, ", pulled straight after %s%s.", from,
@@ -128,9 +128,9 @@ static void carried(struct work *w, const struct reading *r, const struct socket
     text_copy(s->odds, sizeof s->odds, "wipe, refit, look again next visit");
     text_format(s->how, sizeof s->how,
                 "The plugs drawn since %s, whose oil is its own, show no more oil than the one before them; this one has %s where the socket "
-                "could bring %s, its own well and boot show none and its firing end is not oily. Such oil is left out of patterns and causes.",
-                from, amount_words(outside_oil(r)), amount_words(socket->oil));
-    if (r->amount[SIGN_WELL_OIL] == AMOUNT_UNSEEN)
+                "could bring %s, its own %s and its firing end is not oily. Such oil is left out of patterns and causes.",
+                from, amount_words(outside_oil(r)), amount_words(socket->oil), engine_may_have_wells(w->en) ? "well and boot show none" : "boot shows none");
+    if (r->amount[SIGN_WELL_OIL] == AMOUNT_UNSEEN && engine_may_have_wells(w->en))
         work_add_line(w, &s->missing, "whether its well was dry before it was drawn");
     if (r->amount[SIGN_OIL_WET] == AMOUNT_UNSEEN)
         work_add_line(w, &s->missing, "whether the firing end is oily");

@@ -353,7 +353,8 @@ static void ask_zones(const struct facts *f, const struct fact *x, engine_set se
             asked = asked || ((mask >> s & 1u) != 0 && (int)sign_row((enum sign)s)->zone == z);
         for (int c = 0; c < f->w->en->n_cylinders; c++)
             seen = seen && ((set & BIT(c)) == 0 || fact_zone_seen(f, mask, z, c));
-        if (asked && !seen && !(z == ZONE_LEAD && f->w->en->ignition == ENGINE_COIL_PER_PLUG))
+        if (asked && !seen && !(z == ZONE_LEAD && f->w->en->ignition == ENGINE_COIL_PER_PLUG) &&
+            !(z == ZONE_WELL && !engine_may_have_wells(f->w->en)))
             text_addf(&t, "%s%s", n++ ? ", " : "", zones[z]);
     }
     text_copy(to, n_room, text_get(&t));

@@ -50,7 +50,7 @@ static bool side_unknown(const struct work *w, const struct reading *r)
 }
 static bool well_unseen(const struct work *w, const struct reading *r)
 {
-    return w->en->access != ENGINE_ACCESS_OPEN && r->amount[SIGN_WELL_OIL] == AMOUNT_UNSEEN;
+    return engine_may_have_wells(w->en) && r->amount[SIGN_WELL_OIL] == AMOUNT_UNSEEN;
 }
 static bool end_unseen(const struct work *w, const struct reading *r)
 {

@@ -605,7 +605,7 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
         return;
     if (engine_is_propeller_like(&r->engine))
         add_begins(r, "start:propeller", "", out);
-    if (r->engine.access != ENGINE_ACCESS_OPEN) /* in the open there are no wells */
+    if (engine_may_have_wells(&r->engine))
         add_begins(r, "start:well", "", out);
     add_begins(r, "start", "", out);
     for (int i = 0; f != NULL && i < f->n_stand_outs; i++)

@@ -241,7 +241,7 @@ void content_readings(struct maker *m, const struct record *r)
     const char *const names[] = {"Plug", "Firing end", arena_format(m->a, "Gap, %s", gap_unit), "Nose L*", "Well", "Threads", "Around", arena_format(m->a, "Compression, %s", unit), arena_format(m->a, "wet, %s", unit), "Leak-down, %", "Over 80"};
     const struct engine *en = &r->engine;
     const struct visit *v = record_current(r);
-    bool shown[N_COLUMNS] = {[PLUG] = true, [FIRING_END] = true, [GAP] = true, [WELL] = en->access != ENGINE_ACCESS_OPEN, [THREADS] = true, [AROUND] = true};
+    bool shown[N_COLUMNS] = {[PLUG] = true, [FIRING_END] = true, [GAP] = true, [WELL] = engine_may_have_wells(en), [THREADS] = true, [AROUND] = true};
     const char **heads = arena_alloc(m->a, N_COLUMNS, sizeof *heads);
     struct cells c = {0};
     struct content_block *b;

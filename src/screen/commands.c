@@ -422,6 +422,7 @@ static const struct command table[] = {
     {"particulars", "Shift+D", "particulars of the plug: how tight, cracked, worn where", NULL, {"Shift+D"}, COMMAND_PLAN | COMMAND_PULLING, false, false, particulars},
     {"well-dry", "X", "well dry", NULL, {"x"}, COMMAND_PULLING, false, false, NULL},
     {"well-oil", "Y", "oil in the well: moderate, heavy, dry", NULL, {"y"}, COMMAND_PULLING, false, false, NULL},
+    {"no-wells", "Shift+X", "the plugs stand in the open: no wells, where the engine does not say", NULL, {"Shift+X"}, COMMAND_PULLING, false, false, NULL},
     {"amount", "+ −", "of the sign noted last: more, less", NULL, {"+", "-"}, COMMAND_PLAN | COMMAND_PULLING, false, false, NULL},
     {"next", ".", "next plug, next photo", NULL, {"."}, COMMAND_PLAN | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP, false, false, NULL},
     {"before", ",", "the one before", NULL, {","}, COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP, false, false, NULL},

@@ -106,6 +106,11 @@ bool model_next_plug(const struct model *m, struct plug_place *at)
     return false;
 }
 
+bool model_asks_well(const struct model *m, const struct reading *r)
+{
+    return engine_may_have_wells(&m->record->engine) || (r != NULL && reading_zone_looked(r, ZONE_WELL));
+}
+
 bool pulling_finished(const struct model *m, struct plug_place at)
 {
     const struct reading *r = model_reading(m, at.cylinder, at.position);

@@ -312,7 +312,7 @@ struct screen_state {
 #define LEAST_HEIGHT 600
 
 enum action_type {
-    ACT_NONE, ACT_OPEN_ENGINE, ACT_CLOSE_ENGINE, ACT_ADD_ENGINE, ACT_SAVE_ENGINE, ACT_SET_THREAD, ACT_REMOVE_ENGINE,
+    ACT_NONE, ACT_OPEN_ENGINE, ACT_CLOSE_ENGINE, ACT_ADD_ENGINE, ACT_SAVE_ENGINE, ACT_SET_THREAD, ACT_NO_WELLS, ACT_REMOVE_ENGINE,
     ACT_OPEN_VISIT, ACT_NEW_VISIT, ACT_REMOVE_VISIT, ACT_SET_VISIT_TEXT, ACT_TOGGLE_COMPLAINT,
     ACT_NOTE_SIGN, ACT_SEE_ZONE, ACT_SET_GAP, ACT_SET_GAP_LEFT, ACT_SET_GAP_PHOTO, ACT_TRUST_GAP, ACT_SET_MEASURE, ACT_TOGGLE_HEARD, ACT_SET_PLUG, ACT_SET_TEST, ACT_SET_OUTSIDE, ACT_SET_WORK, ACT_SET_PRESSURE,
     ACT_REFIT, ACT_ADD_FILES, ACT_PLACE_PHOTO, ACT_CAPTION, ACT_ACCEPT_PROPOSAL, ACT_TURN_PHOTO,
@@ -388,6 +388,7 @@ float gap_refused(struct ui *ui, struct screen_state *st, struct rect r, bool dr
 void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void tray_next(const struct model *m, struct screen_state *st); /* takes up the next photo that waits: a number then places it; -1 none */
 void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+void plan_no_wells(const struct model *m, struct actions *out); /* they stand in the open, where the card does not say */
 void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 /* A cylinder's name begun with figures is taken before anything else acts: at any other key or press of
  * the pointer, or when nothing more came. */
@@ -476,6 +477,7 @@ void pulling_begin(const struct model *m, struct screen_state *st);
 void pulling_step(struct ui *ui, const struct model *m, struct screen_state *st);  /* onward; behind the last back to the plan, told which were left out */
 /* The plugs of the order without deposit and gap; how many, and "plugs 1, 2 and 5". */
 int pulling_unread(const struct model *m, char *to, size_t n_room);
+bool model_asks_well(const struct model *m, const struct reading *r); /* wells, or something was noted of this one all the same */
 bool pulling_finished(const struct model *m, struct plug_place at); /* deposit and gap are noted */
 /* What is asked for about the selected plug. */
 struct action *actions_note_sign(struct actions *out, struct screen_state *st, int sign, int amount);

@@ -219,7 +219,7 @@ static void around(struct ui *ui, const struct model *m, struct screen_state *st
     for (int i = 0; i < n; i++) {
         bool bad;
 
-        if (rows[i].zone == ZONE_LEAD && !leads)
+        if ((rows[i].zone == ZONE_LEAD && !leads) || (rows[i].zone == ZONE_WELL && !model_asks_well(m, reading)))
             continue;
         bad = zone_words(reading, rows[i].zone, value, sizeof value);
         text_format(id, sizeof id, "zone.%s", zone_row(rows[i].zone)->id);

@@ -60,8 +60,9 @@ void plan_found(struct ui *ui, const struct model *m, struct screen_state *st, s
         wrap.top = true;
         y += 12;
         y += ui_text(ui, (struct rect){r.x + 16, y, r.w - 32, 100},
-                     n_read == 0 ? "Nothing is read yet. Pick a cylinder by its number and note its deposit, gap and well; press F4 to go plug by plug."
-                                 : "Nothing stands out among what was looked at.", &wrap);
+                     n_read > 0                                          ? "Nothing stands out among what was looked at."
+                     : engine_may_have_wells(&m->record->engine) ? "Nothing is read yet. Pick a cylinder by its number and note its deposit, gap and well; press F4 to go plug by plug."
+                                                                 : "Nothing is read yet. Pick a cylinder by its number and note its deposit and gap; press F4 to go plug by plug.", &wrap);
     }
     for (int i = 0; f != NULL && i < f->n_stand_outs; i++) {
         const struct stand_out *s = &f->stand_outs[i];

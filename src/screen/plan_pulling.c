@@ -34,6 +34,30 @@ static bool target(struct ui *ui, const char *id, struct rect r, const char *tit
     return hit.clicked;
 }
 
+void plan_no_wells(const struct model *m, struct actions *out)
+{
+    if (m->record->engine.access == ENGINE_ACCESS_UNKNOWN)
+        actions_add(out, ACT_NO_WELLS);
+}
+
+/* Where the engine's card does not say how the plugs sit, it can be said here: nobody is asked again for wells that are
+ * not there. */
+static void well_target(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct reading *reading, struct rect cell)
+{
+    struct ui_button none = {.key = "Shift+X"};
+    const bool looked = reading != NULL && reading_zone_looked(reading, ZONE_WELL);
+    char value[80];
+
+    well_words(reading, value, sizeof value);
+    if (target(ui, "pulling.well", cell, "Well, before the plug is drawn: X dry, Y oil, again more; − less", value, "Y", looked, false) && m->can_write)
+        actions_next_sign(out, st, reading, SIGN_WELL_OIL);
+    if (m->record->engine.access != ENGINE_ACCESS_UNKNOWN || looked || !m->can_write)
+        return;
+    if (ui_button(ui, "pulling.no-wells", (struct rect){cell.x + 22, cell.y + cell.h - ui_target_px(ui) - 10, ui_button_width(ui, "Plugs stand in the open: no wells", &none), ui_target_px(ui)},
+                  "Plugs stand in the open: no wells", &none))
+        plan_no_wells(m, out);
+}
+
 /* The plug's photo, or the one that is proposed for it among those that came in; Ctrl+Enter puts them all where they
  * are proposed. */
 static void photo_target(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct plug_place at, struct rect cell)
@@ -128,7 +152,7 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
     int n = model_order_count(m), c, p;
     struct plug_place now_at;
     const struct reading *reading;
-    char label[48], line[200], value[80], plugs[400];
+    char label[48], line[200], plugs[400];
     struct ui_style huge = {.size_px = 26, .weight = UI_BOLD, .colour = UI_DESK_TEXT}, soft = {.size_px = 14, .colour = UI_DESK_QUIET};
     struct ui_button leave = {.key = "Esc"}, next = {.look = UI_LOOK_DARK, .key = "Enter", .size_px = 18};
     struct rect bar, cells, cell, low, gap_cell;
@@ -221,11 +245,12 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
         ui_cut_right(&low, 16);
     }
     h = cells.h;
-    well_words(reading, value, sizeof value);
-    cell = (struct rect){cells.x, cells.y, w, h};
-    if (target(ui, "pulling.well", cell, "Well, before the plug is drawn: X dry, Y oil, again more; − less", value, "Y", reading != NULL && reading_zone_looked(reading, ZONE_WELL), false) && m->can_write)
-        actions_next_sign(out, st, reading, SIGN_WELL_OIL);
-    photo_target(ui, m, st, out, now_at, (struct rect){cells.x + w + 16, cells.y, w, h});
+    if (model_asks_well(m, reading)) {
+        well_target(ui, m, st, out, reading, (struct rect){cells.x, cells.y, w, h});
+        photo_target(ui, m, st, out, now_at, (struct rect){cells.x + w + 16, cells.y, w, h});
+    } else {
+        photo_target(ui, m, st, out, now_at, cells);
+    }
     signs_target(ui, m, st, out, low, reading, chip_px);
     {
         struct ui_style t = {.size_px = 14, .colour = UI_TEXT_SOFT};

@@ -13,7 +13,7 @@ static void still_open(const struct logbook_engine *e, const struct engine_level
 
     *urgent = false;
     if (e->n_visits == 0) {
-        text_copy(to, n_room, "start: look into the wells, pull the plugs, note the order");
+        text_copy(to, n_room, engine_may_have_wells(&e->engine) ? "start: look into the wells, pull the plugs, note the order" : "start: pull the plugs, note the order");
         return;
     }
     if (levels != NULL && levels->not_ready[0] != '\0')

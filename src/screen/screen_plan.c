@@ -184,6 +184,8 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
     if (ui_typing(ui) || st->panel != PANEL_NONE || m->record == NULL || model_visit(m) == NULL)
         return;
     if (st->pulling) {
+        const bool asks_well = model_asks_well(m, model_reading(m, st->cylinder, st->position));
+
         if (ui_key(ui, "Escape")) {
             st->pulling = false;
         } else if (ui_key(ui, "Enter")) {
@@ -192,10 +194,12 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
             actions_add(out, ACT_ACCEPT_PROPOSAL);
         } else if (ui_key(ui, ",")) {
             st->pull_at = st->pull_at > 0 ? st->pull_at - 1 : 0;
-        } else if (ui_key(ui, "y") && m->can_write) {
+        } else if (asks_well && ui_key(ui, "y") && m->can_write) {
             actions_next_sign(out, st, model_reading(m, st->cylinder, st->position), SIGN_WELL_OIL);
-        } else if (ui_key(ui, "x") && m->can_write) {
+        } else if (asks_well && ui_key(ui, "x") && m->can_write) {
             actions_see_zone(out, st, ZONE_WELL, true);
+        } else if (asks_well && ui_key(ui, "Shift+X") && m->can_write) {
+            plan_no_wells(m, out);
         } else if (is_figure(key) || (key != NULL && strcmp(key, ".") == 0)) { /* .043 */
             ui_focus(ui, "gap.found"); /* a figure is a gap here; its text event follows and is typed in */
             ui_key_take(ui);
@@ -253,7 +257,7 @@ void screen_plan(struct ui *ui, const struct model *m, struct screen_state *st, 
         float w = ui_button_width(ui, "Open the first visit", &dark);
 
         ui_fill(ui, r, UI_DESK);
-        ui_text(ui, (struct rect){r.x, r.y + r.h / 2 - 60, r.w, 30}, "No visit yet: look into the wells, dry them, then pull the plugs one by one.", &big);
+        ui_text(ui, (struct rect){r.x, r.y + r.h / 2 - 60, r.w, 30}, engine_may_have_wells(&m->record->engine) ? "No visit yet: look into the wells, dry them, then pull the plugs one by one." : "No visit yet: clean round the plugs, then pull them one by one.", &big);
         if (m->can_write && ui_button(ui, "visit.first", (struct rect){r.x + (r.w - w) / 2, r.y + r.h / 2, w, 44}, "Open the first visit", &dark))
             actions_add(out, ACT_NEW_VISIT);
         return;

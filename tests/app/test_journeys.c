@@ -733,6 +733,12 @@ static void all_that_was_undone_is_redone(void **state)
     plays("tests/journeys/redo-from-nothing.script");
 }
 
+static void plugs_in_the_open_have_no_wells(void **state)
+{
+    (void)state;
+    plays("tests/journeys/no-wells.script");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -755,6 +761,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(what_copies_say_of_an_engine_is_chosen_in_its_form, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(opened_fields_are_in_view, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(liquid_noted_after_turning_is_asked_about, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(plugs_in_the_open_have_no_wells, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_report_is_chosen_and_written, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_failed_expectation_names_its_line, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_table_is_taken_over, make_folder, drop_folder),

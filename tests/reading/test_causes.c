@@ -134,6 +134,35 @@ static void table_refusals(void **state)
     refused(HEAD "thing,a\n", "Line 2: a row is a cause or a term");
 }
 
+/* A well is asked for where there may be one, and never where the plugs stand in the open. */
+static void no_well_is_asked_for_in_the_open(void **state)
+{
+    static const char text[] = HEAD "cause,damp,Damp,cylinder,fault,-10,0,look,,x\n"
+                                    "term,damp,well.oil,here,,20,-20,s,,x\n"
+                                    "term,damp,boot.oil-soaked,here,,15,0,s,,x\n";
+    struct cause_table *t;
+    struct err e = {0};
+    struct record r = four();
+
+    (void)state;
+    assert_true(cause_table_parse(text, sizeof text - 1, &t, &e));
+    reading_note(at(&r, 2), SIGN_BOOT_OIL_SOAKED, 3);
+    for (int open = 0; open < 2; open++) {
+        struct findings f;
+        bool asked = false;
+
+        r.engine.access = open ? ENGINE_ACCESS_OPEN : ENGINE_ACCESS_UNKNOWN;
+        f = run(&r, t);
+        assert_int_equal(f.n_causes, 1);
+        for (int i = 0; i < f.causes[0].missing.n; i++)
+            asked = asked || strstr(f.causes[0].missing.text[i], "well") != NULL;
+        assert_int_equal(asked, !open);
+        findings_release(&f);
+    }
+    cause_table_destroy(t);
+    record_release(&r);
+}
+
 /* A table of one's own: prior -10, +20 for a wet well: odds 10 to 1, that is 0.909. */
 static void own_table(void **state)
 {
@@ -720,7 +749,7 @@ static void traces_on_both_banks(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(table_rows),       cmocka_unit_test(table_refusals), cmocka_unit_test(own_table),
+        cmocka_unit_test(table_rows),       cmocka_unit_test(table_refusals), cmocka_unit_test(own_table), cmocka_unit_test(no_well_is_asked_for_in_the_open),
         cmocka_unit_test(codes),            cmocka_unit_test(wet_threads_alone), cmocka_unit_test(nothing_wrong),
         cmocka_unit_test(two_at_once),      cmocka_unit_test(rivals_share),   cmocka_unit_test(renumbered),
         cmocka_unit_test(unseen_zones),     cmocka_unit_test(for_and_against), cmocka_unit_test(which_plug),
