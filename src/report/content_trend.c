@@ -15,7 +15,6 @@
 #define WIDTH 720.0
 #define HEIGHT 270.0
 #define LABEL_PX 13.0 /* apart at least */
-#define MOST_VISITS 120 /* the latest: more are a smear */
 #define MOST_TOLD 12    /* of them in words */
 
 struct plot {
@@ -167,48 +166,25 @@ static int unlike(const struct trend *t)
     return 0.6745 * most / spread > 3.5 ? found : -1;
 }
 
-struct end {
-    int line;
-    double y, at;
-};
-static int higher(const void *x, const void *y)
-{
-    const struct end *a = x, *b = y;
-
-    return a->y < b->y ? -1 : a->y > b->y;
-}
-
-/* Names at the right ends, kept apart; where they would not fit, only the outermost and the strong one. */
+/* Names at the right ends of those read at the latest visit. */
 static void names(const struct plot *p, int strong)
 {
-    struct end ends[ENGINE_MAX_PLUGS] = {{0}};
+    struct trend_end ends[ENGINE_MAX_PLUGS] = {{0}};
     char name[48];
-    int n = 0, most = (int)((p->h + 16) / LABEL_PX);
+    int n = 0;
 
     for (int i = 0; i < p->t.n_lines; i++) {
         int v = trend_latest(&p->t, i);
 
         if (v == p->t.r->n_visits - 1 && trend_place(&p->t, v).given)
-            ends[n++] = (struct end){i, at_y(p, trend_value(&p->t, v, i).value), 0};
+            ends[n++] = (struct trend_end){.line = i, .x = at_x(p, trend_place(&p->t, v).value), .y = at_y(p, trend_value(&p->t, v, i).value)};
     }
-    qsort(ends, (size_t)n, sizeof *ends, higher);
-    if (n > most) {
-        int k = 0;
-
-        for (int i = 0; i < n; i++)
-            if (i < 2 || i >= n - 2 || ends[i].line == strong)
-                ends[k++] = ends[i];
-        n = k;
-    }
-    for (int i = 0; i < n; i++)
-        ends[i].at = fmax(ends[i].y, i > 0 ? ends[i - 1].at + LABEL_PX : p->y - 8);
-    for (int i = n - 1; i >= 0; i--) /* and back from the bottom */
-        ends[i].at = fmin(ends[i].at, i < n - 1 ? ends[i + 1].at - LABEL_PX : p->y + p->h + 8);
+    n = trend_ends_apart(ends, n, strong, p->y - 8, p->y + p->h + 8, LABEL_PX);
     for (int i = 0; i < n; i++) {
-        double x = at_x(p, trend_place(&p->t, p->t.r->n_visits - 1).value), to = p->x + p->w + 12;
+        const double to = p->x + p->w + 12;
 
         trend_line_name(&p->t, ends[i].line, name, sizeof name);
-        drawing_line(p->d, x + 5, ends[i].y, to, ends[i].at, 0.7, false, 0xb0b0b0);
+        drawing_line(p->d, ends[i].x + 5, ends[i].y, to, ends[i].at, 0.7, false, 0xb0b0b0);
         drawing_text(p->d, to + 3, ends[i].at + 4, name, 11, ends[i].line == strong, DRAW_LEFT, INK_TEXT);
     }
 }
@@ -308,18 +284,14 @@ static bool drawn(struct maker *m, const struct record *r, int measure, bool by_
 
 void content_trends(struct maker *m, const struct record *r)
 {
-    struct record latest = *r; /* the same visits, fewer of them */
+    const struct record latest = trend_latest_visits(r);
     bool first = true;
     int n;
 
-    if (r->n_visits > MOST_VISITS) {
-        latest.visits += r->n_visits - MOST_VISITS;
-        latest.n_visits = MOST_VISITS;
-    }
     trend_measures(&n);
     for (int i = 0; i < n; i++)
         if (drawn(m, &latest, i, false, first) || drawn(m, &latest, i, true, first)) /* where no odometer is read, by date */
             first = false;
-    if (!first && r->n_visits > MOST_VISITS)
-        maker_text(m, TONE_SOFT, arena_format(m->a, "The latest %d of %d visits.", MOST_VISITS, r->n_visits));
+    if (!first && latest.n_visits < r->n_visits)
+        maker_text(m, TONE_SOFT, arena_format(m->a, "The latest %d of %d visits.", latest.n_visits, r->n_visits));
 }

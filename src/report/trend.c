@@ -57,6 +57,46 @@ void trend_init(struct trend *t, const struct record *r, int measure, bool by_da
     t->n_lines = t->row->of_cylinder ? r->engine.n_cylinders : record_plug_count(&r->engine);
 }
 
+struct record trend_latest_visits(const struct record *r)
+{
+    struct record out = *r;
+
+    if (r->n_visits > TREND_VISITS_MAX) {
+        out.visits += r->n_visits - TREND_VISITS_MAX;
+        out.n_visits = TREND_VISITS_MAX;
+    }
+    return out;
+}
+
+static int higher(const void *x, const void *y)
+{
+    const struct trend_end *a = x, *b = y;
+
+    return a->y < b->y ? -1 : a->y > b->y;
+}
+
+int trend_ends_apart(struct trend_end *ends, int n, int strong, double top, double bottom, double least)
+{
+    const int fit = (int)((bottom - top) / least) + 1;
+
+    if (n == 0)
+        return 0;
+    qsort(ends, (size_t)n, sizeof *ends, higher);
+    if (n > fit) {
+        int k = 0;
+
+        for (int i = 0; i < n; i++)
+            if (i < 2 || i >= n - 2 || ends[i].line == strong)
+                ends[k++] = ends[i];
+        n = k;
+    }
+    for (int i = 0; i < n; i++)
+        ends[i].at = fmax(ends[i].y, i > 0 ? ends[i - 1].at + least : top);
+    for (int i = n - 1; i >= 0; i--) /* and back from the bottom */
+        ends[i].at = fmin(ends[i].at, i < n - 1 ? ends[i + 1].at - least : bottom);
+    return n;
+}
+
 int trend_plug(const struct trend *t, int line)
 {
     return t->row->of_cylinder ? line * t->r->engine.n_positions : line;
@@ -220,6 +260,14 @@ int trend_latest(const struct trend *t, int line)
 {
     for (int v = t->r->n_visits - 1; v >= 0; v--)
         if (trend_value(t, v, line).given)
+            return v;
+    return -1;
+}
+
+int trend_latest_placed(const struct trend *t, int line)
+{
+    for (int v = t->r->n_visits - 1; v >= 0; v--)
+        if (trend_value(t, v, line).given && trend_place(t, v).given)
             return v;
     return -1;
 }

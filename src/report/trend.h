@@ -7,6 +7,7 @@
 #include "record/record.h"
 
 #define TREND_FIT_MAX 64 /* visits a line is laid through: the latest */
+#define TREND_VISITS_MAX 120 /* the latest are drawn: more are a smear */
 
 struct trend_measure {
     const char *id, *label, *unit;
@@ -33,6 +34,19 @@ bool trend_was_measured(const struct record *r, int measure);
 /* Finds what is to be drawn with room around it; false: nothing has a place on the axis. */
 bool trend_range(struct trend *t);
 
+/* The record with its latest TREND_VISITS_MAX visits only; they stay r's own. */
+struct record trend_latest_visits(const struct record *r);
+
+/* The right end of a line, and where its name stands beside it. */
+struct trend_end {
+    int line;
+    double x, y; /* on the picture */
+    double at;   /* of the name's middle */
+};
+/* Names kept `least` apart between top and bottom, from above down; where that many do not fit, only the outermost two of
+ * either side and the strong line (-1: none) are left. Gives how many. */
+int trend_ends_apart(struct trend_end *ends, int n, int strong, double top, double bottom, double least);
+
 int trend_plug(const struct trend *t, int line); /* index of its reading */
 struct maybe trend_value(const struct trend *t, int visit, int line);
 struct maybe trend_place(const struct trend *t, int visit); /* days, or distance in the odometer's unit */
@@ -49,6 +63,7 @@ void trend_figure(const struct trend *t, double shown, char *to, size_t n_room);
 double trend_limit(const struct trend *t); /* to renew at, else the range's end; 0 none */
 void trend_limit_words(const struct trend *t, char *to, size_t n_room); /* "renew at 1.40 mm" */
 int trend_latest(const struct trend *t, int line); /* visit it was read at last, -1 never */
+int trend_latest_placed(const struct trend *t, int line); /* the same among those with a place on the axis */
 /* Middle and ends of all at a visit; gives how many were read. */
 int trend_spread(const struct trend *t, int visit, double *middle, double *low, double *high);
 /* Half of all or more were renewed after the visit: the middle after it is that of a new set. */

@@ -97,8 +97,11 @@ static void draw_limit(struct ui *ui, const struct chart *c)
     ui_text(ui, (struct rect){c->plot.x + 8, at_y(c, limit) - 22, c->plot.w - 16, 20}, words, &(struct ui_style){.weight = UI_SEMIBOLD, .colour = UI_ACT_INK, .align = UI_RIGHT});
 }
 
+#define DOTS_PX 12 /* visits apart on the average, that the dots of each line are told from its neighbours' */
+
 static void draw_line(struct ui *ui, const struct chart *c, int line, bool chosen)
 {
+    const bool dots = chosen || c->plot.w > DOTS_PX * (float)c->t.r->n_visits;
     bool begun = false;
     float x0 = 0, y0 = 0;
 
@@ -118,7 +121,8 @@ static void draw_line(struct ui *ui, const struct chart *c, int line, bool chose
                 ui_line(ui, x1 - 4, low, x1 + 4, low, 1.5f, chosen ? UI_SELECT : UI_TEXT_SOFT);
                 ui_line(ui, x1 - 4, high, x1 + 4, high, 1.5f, chosen ? UI_SELECT : UI_TEXT_SOFT);
             }
-            ui_disc(ui, x1, y1, chosen ? 5 : 3, ui_rgba(chosen ? UI_SELECT : UI_TEXT_SOFT));
+            if (dots)
+                ui_disc(ui, x1, y1, chosen ? 5 : 3, ui_rgba(chosen ? UI_SELECT : UI_TEXT_SOFT));
             begun = true;
             x0 = x1;
             y0 = y1;
@@ -132,6 +136,51 @@ static void draw_line(struct ui *ui, const struct chart *c, int line, bool chose
             ui_ring(ui, x0, y0, chosen ? 5 : 3, 1.5f, ui_rgba(chosen ? UI_SELECT : UI_TEXT_SOFT));
             begun = true;
         }
+    }
+}
+
+#define END_PX 16.0 /* names apart at least */
+
+/* Room that names at the right ends ask for: the widest, and the leader to it. */
+static float ends_width(struct ui *ui, const struct chart *c)
+{
+    const struct ui_style bold = {.weight = UI_SEMIBOLD};
+    float widest = 0;
+    char name[48];
+
+    for (int i = 0; i < c->t.n_lines; i++) {
+        trend_line_name(&c->t, i, name, sizeof name);
+        widest = fmaxf(widest, ui_text_width(ui, name, &bold));
+    }
+    return widest + 26;
+}
+
+/* Whose line it is: a name beside its right end, moved off its neighbours, with a leader where it does not stand at it. */
+static void draw_ends(struct ui *ui, const struct chart *c, int chosen)
+{
+    struct trend_end ends[ENGINE_MAX_PLUGS] = {{0}};
+    const float to = c->plot.x + c->plot.w + 14;
+    char name[48], id[64];
+    int n = 0;
+
+    for (int i = 0; i < c->t.n_lines; i++) {
+        const int v = trend_latest_placed(&c->t, i);
+
+        if (v >= 0)
+            ends[n++] = (struct trend_end){.line = i, .x = at_x(c, trend_place(&c->t, v).value), .y = at_y(c, trend_value(&c->t, v, i).value)};
+    }
+    n = trend_ends_apart(ends, n, chosen, c->plot.y, c->plot.y + c->plot.h, END_PX);
+    for (int i = 0; i < n; i++) {
+        const bool strong = ends[i].line == chosen;
+        const struct ui_style in = {.weight = strong ? UI_SEMIBOLD : UI_REGULAR, .colour = strong ? UI_TEXT : UI_TEXT_SOFT};
+        struct rect at = {to + 4, (float)ends[i].at - 10, 0, 20};
+
+        trend_line_name(&c->t, ends[i].line, name, sizeof name);
+        at.w = ui_text_width(ui, name, &in) + 2;
+        ui_line(ui, (float)ends[i].x + (strong ? 7 : 5), (float)ends[i].y, to, (float)ends[i].at, 1, strong ? UI_SELECT : UI_LINE);
+        ui_text(ui, at, name, &in);
+        text_format(id, sizeof id, "trends.end.%s", name);
+        ui_note(ui, id, at, "end of the line", name);
     }
 }
 
@@ -371,8 +420,19 @@ static void keys(struct ui *ui, const struct chart *c, struct screen_state *st, 
     st->position = trend_plug(&c->t, *line) % c->t.r->engine.n_positions;
 }
 
+static void say_latest(struct ui *ui, const struct record *shown, const struct record *all, struct rect r)
+{
+    char words[120], n[24];
+
+    text_from_count(n, sizeof n, all->n_visits);
+    text_format(words, sizeof words, "The latest %d of %s visits. Open an earlier one to see those before it.", shown->n_visits, n);
+    ui_text(ui, r, words, &(struct ui_style){.colour = UI_TEXT_SOFT});
+    ui_note(ui, "trends.latest", r, "visits shown", words);
+}
+
 void screen_trends(struct ui *ui, const struct model *m, struct screen_state *st, struct rect r)
 {
+    const struct record latest = trend_latest_visits(m->record);
     struct chart c = {.m = m};
     struct unit_choice units = model_units(m);
     struct ui_button table = {.key = "T"};
@@ -381,8 +441,8 @@ void screen_trends(struct ui *ui, const struct model *m, struct screen_state *st
     bool known;
     int line, near = -1;
 
-    st->trend = next_measured(m->record, st->trend);
-    trend_init(&c.t, m->record, st->trend, st->trend_by_date, &units);
+    st->trend = next_measured(&latest, st->trend);
+    trend_init(&c.t, &latest, st->trend, st->trend_by_date, &units);
     line = st->cylinder < 0 ? 0 : c.t.row->of_cylinder ? st->cylinder : record_plug_index(&c.t.r->engine, st->cylinder, st->position);
     line = line < c.t.n_lines ? line : 0;
     keys(ui, &c, st, &line);
@@ -399,6 +459,8 @@ void screen_trends(struct ui *ui, const struct model *m, struct screen_state *st
     text_format(words, sizeof words, st->trend_table ? "%c%s of each %s, %s" : "%c%s of each %s. Blue: %s; dashed: the middle of all", c.t.row->label[0] - 'a' + 'A', c.t.row->label + 1,
                 c.t.row->of_cylinder ? "cylinder" : "plug", st->trend_table ? c.t.unit[0] ? c.t.unit : "D65" : name);
     ui_text(ui, head, words, &(struct ui_style){.weight = UI_SEMIBOLD});
+    if (latest.n_visits < m->record->n_visits)
+        say_latest(ui, &latest, m->record, ui_cut_top(&r, 24));
     if (!known) {
         ui_text(ui, r, c.t.by_date ? "Nothing was measured at a visit with a date yet." : "Nothing was measured at a visit with an odometer yet; try the date.", &(struct ui_style){.colour = UI_TEXT_SOFT, .align = UI_CENTRE});
     } else if (st->trend_table) {
@@ -406,7 +468,7 @@ void screen_trends(struct ui *ui, const struct model *m, struct screen_state *st
     } else {
         struct rect below = ui_cut_bottom(&r, 44);
 
-        c.plot = (struct rect){r.x + 74, r.y + 44, r.w - 90, r.h - 98};
+        c.plot = (struct rect){r.x + 74, r.y + 44, r.w - 84 - ends_width(ui, &c), r.h - 98};
         struct ui_hit hit = ui_region(ui, "trends.chart", c.plot, UI_ROLE_AREA, words, name, 0);
 
         draw_axes(ui, &c);
@@ -417,6 +479,7 @@ void screen_trends(struct ui *ui, const struct model *m, struct screen_state *st
         draw_middle(ui, &c);
         draw_limit(ui, &c);
         draw_line(ui, &c, line, true);
+        draw_ends(ui, &c, line);
         draw_fit(ui, &c, line, fit, sizeof fit);
         for (int v = 0; v < c.t.r->n_visits; v++) { /* the visit nearest the pointer, else the latest read */
             struct maybe x = trend_place(&c.t, v);

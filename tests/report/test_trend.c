@@ -6,6 +6,7 @@
 #include <cmocka.h>
 
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/err.h"
@@ -107,11 +108,85 @@ static void figures_follow_the_units(void **state)
     }
 }
 
+/* Names at the ends of the lines: in the order of the lines, never nearer than asked, inside the picture. */
+static void names_stand_apart(void **state)
+{
+    static const struct {
+        const char *name;
+        int n;
+        double y[6];
+        int strong, left;
+        double at[6]; /* by hand; of those left */
+    } rows[] = {
+        {"far apart: beside their ends", 3, {50, 10, 90}, -1, 3, {10, 50, 90}},
+        {"two at one place", 2, {40, 40}, -1, 2, {40, 56}},
+        {"at the bottom: pushed up", 3, {99, 100, 98}, -1, 3, {68, 84, 100}},
+        {"at the top: pushed down", 2, {-5, 1}, -1, 2, {0, 16}},
+        {"none", 0, {0}, -1, 0, {0}},
+    };
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct trend_end ends[6] = {{0}};
+
+        for (int k = 0; k < rows[i].n; k++)
+            ends[k] = (struct trend_end){.line = k, .y = rows[i].y[k]};
+        print_message("%s\n", rows[i].name);
+        assert_int_equal(trend_ends_apart(ends, rows[i].n, rows[i].strong, 0, 100, 16), rows[i].left);
+        for (int k = 0; k < rows[i].left; k++) {
+            assert_float_equal(ends[k].at, rows[i].at[k], 1e-9);
+            assert_true(k == 0 || ends[k].y >= ends[k - 1].y);
+        }
+    }
+}
+
+/* Of 24 in the room of 7: two at either end and the one that is chosen. */
+static void too_many_names_are_thinned(void **state)
+{
+    struct trend_end ends[24] = {{0}};
+    bool strong = false;
+
+    (void)state;
+    for (int k = 0; k < 24; k++)
+        ends[k] = (struct trend_end){.line = k, .y = 100 - 4 * k};
+    assert_int_equal(trend_ends_apart(ends, 24, 11, 0, 100, 16), 5);
+    for (int k = 0; k < 5; k++) {
+        strong = strong || ends[k].line == 11;
+        assert_true(ends[k].at >= 0 && ends[k].at <= 100);
+        assert_true(k == 0 || ends[k].at - ends[k - 1].at >= 16 - 1e-9);
+    }
+    assert_true(strong);
+    assert_int_equal(ends[0].line, 23);
+    assert_int_equal(ends[4].line, 0);
+}
+
+/* Of many visits the latest are drawn; of few, all. */
+static void the_latest_visits_are_drawn(void **state)
+{
+    struct record many = {.n_visits = TREND_VISITS_MAX + 5}, out;
+    struct visit *all = calloc((size_t)many.n_visits, sizeof *all);
+
+    (void)state;
+    assert_non_null(all);
+    many.visits = all;
+    out = trend_latest_visits(&many);
+    assert_int_equal(out.n_visits, TREND_VISITS_MAX);
+    assert_ptr_equal(out.visits, all + 5);
+    many.n_visits = 3;
+    out = trend_latest_visits(&many);
+    assert_int_equal(out.n_visits, 3);
+    assert_ptr_equal(out.visits, all);
+    free(all);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(changes_are_named, begin, end),
         cmocka_unit_test_setup_teardown(figures_follow_the_units, begin, end),
+        cmocka_unit_test(names_stand_apart),
+        cmocka_unit_test(too_many_names_are_thinned),
+        cmocka_unit_test(the_latest_visits_are_drawn),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
