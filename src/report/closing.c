@@ -88,14 +88,33 @@ static void tests(struct list *l, const struct record *r)
     }
 }
 
-/* A step to look again says it already. */
-static bool told_by_a_step(const struct closing_rows *c, const struct report_watch *w)
+static bool is_done(const struct logbook_step *s)
+{
+    return strcmp(s->state, "done") == 0;
+}
+
+/* A step to look again at that very repair, ticked or not. */
+static bool looks_at(const struct logbook_step *s, const struct report_watch *w)
 {
     char source[112];
 
     text_format(source, sizeof source, "again:%s@%s", w->verdict->cause, w->verdict->place);
+    return strcmp(s->source, source) == 0;
+}
+
+static bool has_step(const struct closing_rows *c, const struct report_watch *w, bool done)
+{
     for (size_t i = 0; i < c->n_steps; i++)
-        if (strcmp(c->steps[i].source, source) == 0 && strcmp(c->steps[i].state, "done") != 0)
+        if (looks_at(&c->steps[i], w) && is_done(&c->steps[i]) == done)
+            return true;
+    return false;
+}
+
+/* What the readings say of the repair is said once: not again by the step that was ticked. */
+static bool told_by_a_watch(const struct closing_rows *c, const struct logbook_step *s)
+{
+    for (size_t i = 0; i < c->n_watches; i++)
+        if (c->watches[i].follow.state != FOLLOW_NOT_LOOKED && looks_at(s, &c->watches[i]))
             return true;
     return false;
 }
@@ -108,18 +127,15 @@ static void watches(struct list *l, const struct closing_rows *c, enum closing_k
 
         if (looked && kind == CLOSING_CHECKED)
             text_format(line(l, kind), ROOM, "%s, %s: %s", job_cause_label(w->verdict->cause), w->verdict->place, follow_words(w->follow.state));
-        else if (w->follow.state != FOLLOW_GONE && kind == CLOSING_OPEN && (looked || !told_by_a_step(c, w)))
+        else if (w->follow.state != FOLLOW_GONE && kind == CLOSING_OPEN && (looked || !has_step(c, w, false)))
             text_format(line(l, kind), ROOM, "%s, %s: %s", job_cause_label(w->verdict->cause), w->verdict->place,
-                        looked ? follow_words(w->follow.state) : "whether the repair held was not looked at");
+                        looked                 ? follow_words(w->follow.state)
+                        : has_step(c, w, true) ? "ticked as looked at, but no reading shows whether the repair held"
+                                               : "whether the repair held was not looked at");
     }
 }
 
 /* ---- steps and parts ---- */
-
-static bool is_done(const struct logbook_step *s)
-{
-    return strcmp(s->state, "done") == 0;
-}
 
 /* A step that waits is not over, whatever kind it is. */
 static enum step_carry carried(const struct logbook_step *s)
@@ -134,7 +150,7 @@ static void steps(struct list *l, const struct closing_rows *c, enum closing_kin
         enum closing_kind is = is_done(s) ? CLOSING_CHECKED : carried(s) == STEP_OVER ? CLOSING_OVER : CLOSING_OPEN;
         char *to;
 
-        if (is != kind)
+        if (is != kind || (is_done(s) && told_by_a_watch(c, s)))
             continue;
         to = line(l, kind);
         text_format(to, ROOM, "%s", s->text);

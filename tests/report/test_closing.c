@@ -126,6 +126,43 @@ static void a_repair_that_nobody_looked_at_stays_open(void **state)
     record_release(&r);
 }
 
+/* Its step to look again is ticked: the readings' verdict says it, once; where no reading shows it, that is said. */
+static void a_repair_looked_at_is_told_once(void **state)
+{
+    const struct logbook_verdict coil = {.cause = "coil-one", .place = "cylinder 3"};
+    const struct logbook_step steps[] = {
+        {.text = "Look again at cylinder 3: did it hold?", .source = "again:coil-one@cylinder 3", .state = "done"},
+        {.text = "Look again at cylinder 4: did it hold?", .source = "again:coil-one@cylinder 4", .state = "done"},
+    };
+    struct report_watch watch = {.verdict = &coil};
+    struct closing_line said[CLOSING_MOST];
+    struct closing_rows rows = {.watches = &watch, .n_watches = 1, .steps = steps, .n_steps = 2};
+    struct record r;
+
+    (void)state;
+    record_of_four(&r);
+    rows.record = &r;
+    for (int s = FOLLOW_NOT_LOOKED; s <= FOLLOW_BACK; s++) {
+        int n, n_checked = 0, n_open = 0;
+
+        watch.follow.state = (enum follow_state)s;
+        n = closing_of(&rows, said);
+        for (int i = 0; i < n; i++)
+            if (strstr(said[i].text, "cylinder 3") != NULL) {
+                n_checked += said[i].kind == CLOSING_CHECKED;
+                n_open += said[i].kind == CLOSING_OPEN;
+                if (s == FOLLOW_NOT_LOOKED && said[i].kind == CLOSING_OPEN)
+                    assert_non_null(strstr(said[i].text, "no reading shows"));
+            }
+        assert_int_equal(n_checked, 1);
+        assert_int_equal(n_open, s != FOLLOW_GONE);
+        for (int i = 0; i < n; i++) /* the step of another repair stands */
+            n_checked += strstr(said[i].text, "cylinder 4") != NULL;
+        assert_int_equal(n_checked, 2);
+    }
+    record_release(&r);
+}
+
 /* A long list says that there is more. */
 static void what_does_not_fit_is_said(void **state)
 {
@@ -150,6 +187,7 @@ int main(void)
         cmocka_unit_test(a_visit_ends_with_three_lists),
         cmocka_unit_test(the_longest_step_stands_whole),
         cmocka_unit_test(a_repair_that_nobody_looked_at_stays_open),
+        cmocka_unit_test(a_repair_looked_at_is_told_once),
         cmocka_unit_test(what_does_not_fit_is_said),
     };
 
