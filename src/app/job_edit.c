@@ -45,6 +45,7 @@ static bool part_taken(const struct model *m, const struct job_part *p)
 void job_edit_propose(const struct model *m, struct job *out)
 {
     struct job_judged *judged = mem_alloc(m->n_verdicts + 1, sizeof *judged);
+    const struct unit_choice units = model_units(m);
     int n = 0, steps = 0, parts = 0;
 
     for (size_t i = 0; i < m->n_verdicts; i++) {
@@ -56,7 +57,7 @@ void job_edit_propose(const struct model *m, struct job *out)
         text_copy(judged[n].place, sizeof judged[n].place, v->place);
         judged[n++].state = strcmp(v->state, "dismissed") == 0 ? JOB_DISMISSED : strcmp(v->state, "accepted") == 0 ? JOB_ACCEPTED : JOB_REPAIRED;
     }
-    job_propose(m->record, m->findings, judged, n, out);
+    job_propose(m->record, m->findings, judged, n, &units, out);
     free(judged);
     for (int i = 0; i < out->n_steps; i++)
         if (!taken_over(m, &out->steps[i]))
@@ -553,7 +554,7 @@ static bool set_torque(struct logbook *lb, const struct model *m, const struct a
     double nm = 0;
 
     if (typed[0] != '\0' && !unit_parse_torque(typed, plain, &nm, &unit))
-        return err_set(e, ERR_BADARG, "“%.20s” is no torque of a plug: write 1 to 100 N·m, or a figure with its unit, 18 lbf·ft.", typed);
+        return err_set(e, ERR_BADARG, m->inches ? "“%.20s” is no torque of a plug: write 1 to 74 lbf·ft, or a figure with its unit, 25 N·m." : "“%.20s” is no torque of a plug: write 1 to 100 N·m, or a figure with its unit, 18 lbf·ft.", typed);
     engine_plug_label(&m->record->engine, a->cylinder, a->position, plug, sizeof plug);
     text_format(label, sizeof label, "Torque of %s", plug);
     if (!logbook_begin(lb, label, e) || !logbook_touch_reading(lb, m->visit_id, a->cylinder, a->position, row, e))

@@ -292,7 +292,7 @@ static void read_gap(const struct part *p, const struct logbook_mark *mark, cons
         to_photo(p, gap.across[i].x, gap.across[i].y, &out->gap_x[i], &out->gap_y[i]);
     text_copy(out->gap_words, sizeof out->gap_words, "");
     if (gap.off_deg > 1.5 && gap.off_deg > 2 * gap.off_sd_deg)
-        text_format(out->gap_words, sizeof out->gap_words, "Taken %.0f° off square: to the eye the gap is about %.2f mm short, which is added.", gap.off_deg, gap.hidden_mm);
+        text_format(out->gap_words, sizeof out->gap_words, "Taken %.0f° off square: to the eye the gap is about {%.2f mm} short, which is added.", gap.off_deg, gap.hidden_mm);
 }
 
 /* The same part made smaller, by 1 / k or a little more; false when memory is short. */

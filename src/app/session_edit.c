@@ -728,7 +728,7 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
         settings_save(&s->settings);
         session_take_report(s);
         session_ask_findings(s);
-        return true;
+        return session_reload(s, e);
     case ACT_REFIT:
     case ACT_REFIT_WORD:
     case ACT_SWAP_PARTS:
@@ -859,7 +859,7 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
         settings_save(&s->settings);
         session_take_report(s);
         session_ask_findings(s);
-        return true;
+        return session_reload(s, e); /* its conflicts are told in the units */
     case ACT_SET_TARGETS:
         *edited = false;
         s->settings.large_targets = s->m.large_targets = !s->m.large_targets;

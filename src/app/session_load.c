@@ -270,8 +270,10 @@ void session_note_newest(struct session *s, char (*was)[UUID_BYTES], size_t n_wa
 static void load_conflicts(struct session *s)
 {
     struct logbook_conflict *list = NULL;
+    const struct unit_choice units = settings_units(&s->settings);
 
     arena_reset(s->conflicts_arena);
+    logbook_tell_in(s->lb, &units);
     s->m.n_conflicts = 0;
     if (logbook_count_conflicts(s->lb) > 0 && logbook_list_conflicts(s->lb, s->conflicts_arena, &list, &s->m.n_conflicts, NULL))
         s->m.conflicts = list;

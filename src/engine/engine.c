@@ -7,6 +7,7 @@
 
 #include "base/err.h"
 #include "base/text.h"
+#include "base/units.h"
 
 /* ---- words of the case format; the unknown one is "" ---- */
 
@@ -273,12 +274,12 @@ bool engine_finish(struct engine *en, struct err *e)
     if (!check_layout(en, e) || !engine_check_order(en, en->firing, en->n_cylinders, e) || !check_intervals(en, e))
         return false;
     if (en->plug.gap_min_mm > 0 && en->plug.gap_max_mm > 0 && en->plug.gap_min_mm > en->plug.gap_max_mm)
-        return err_set(e, ERR_BADARG, "The gap range runs from %.2f to %.2f mm: the smaller comes first.",
-                       en->plug.gap_min_mm, en->plug.gap_max_mm);
+        return err_set(e, ERR_BADARG, "The gap range runs from %.2f to %.2f mm (%.3f to %.3f in): the smaller comes first.", en->plug.gap_min_mm,
+                       en->plug.gap_max_mm, en->plug.gap_min_mm / MM_PER_INCH, en->plug.gap_max_mm / MM_PER_INCH);
     if (en->plug.gap_limit_mm > 0 && en->plug.gap_max_mm > 0 &&
         en->plug.gap_limit_mm < en->plug.gap_max_mm)
-        return err_set(e, ERR_BADARG, "The gap limit of %.2f mm lies below the largest gap to set, %.2f mm.",
-                       en->plug.gap_limit_mm, en->plug.gap_max_mm);
+        return err_set(e, ERR_BADARG, "The gap limit of %.2f mm (%.3f in) lies below the largest gap to set, %.2f mm (%.3f in).", en->plug.gap_limit_mm,
+                       en->plug.gap_limit_mm / MM_PER_INCH, en->plug.gap_max_mm, en->plug.gap_max_mm / MM_PER_INCH);
     if (en->n_positions > 1)
         for (int i = 0; i < en->n_positions; i++)
             if (en->position_names[i][0] == '\0') {

@@ -399,6 +399,7 @@ bool logbook_last_merge(struct logbook *lb, struct logbook_last_merge *out); /* 
  * why_not says, also when the copy kept is not what it was; nothing is changed then. */
 bool logbook_take_merge_back(struct logbook *lb, struct err *e);
 struct logbook_conflict;
+struct unit_choice;
 /* The same on a copy that is thrown away, without photos: what a merge would bring, and the fields it would leave in
  * conflict (in the arena). Files of photos are counted by their names, not looked into. */
 bool logbook_merge_preview(struct logbook *lb, const char *folder, const struct logbook_watch *watch, struct arena *a, struct logbook_merged *out,
@@ -421,6 +422,8 @@ struct logbook_conflict {
 /* "1.10 mm, written 14 Jun 2026 18:20 in this copy (Barn on bench), stands" */
 void logbook_conflict_written(const struct logbook_conflict *c, int value, char *to, size_t n_room); /* "written … in …" of it */
 void logbook_conflict_words(const struct logbook_conflict *c, int value, char *to, size_t n_room);
+/* The units their values are told in from now on; mm, kPa and N·m before. */
+void logbook_tell_in(struct logbook *lb, const struct unit_choice *units);
 bool logbook_list_conflicts(struct logbook *lb, struct arena *a, struct logbook_conflict **conflicts, size_t *n, struct err *e);
 int logbook_count_conflicts(struct logbook *lb);
 /* Chooses one of its values: a step of undo. */

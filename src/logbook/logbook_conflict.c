@@ -145,15 +145,34 @@ int logbook_count_conflicts(struct logbook *lb)
     return n > 0 ? (int)n : 0;
 }
 
-/* A stored value for people: lengths in mm, pressures in kPa, distances in km. */
-static void value_words(const char *table, const char *column, sqlite3_stmt *q, int at, char *to, size_t n_room)
+void logbook_tell_in(struct logbook *lb, const struct unit_choice *units)
+{
+    lb->units = *units;
+}
+
+/* Lengths, pressures and torques in the units that are set. */
+static bool figure_words(const struct unit_choice *units, const char *column, double value, char *to, size_t n_room)
+{
+    if (text_ends(column, "_um"))
+        unit_tell_length(units, value / 1000, true, to, n_room);
+    else if (text_ends(column, "_pa"))
+        unit_tell_pressure(units, value / 1000, true, to, n_room);
+    else if (text_ends(column, "_mnm"))
+        unit_tell_torque(units, value / 1000, value / 1000, to, n_room);
+    else
+        return false;
+    return true;
+}
+
+/* A stored value for people; distances in km. */
+static void value_words(const struct unit_choice *units, const char *table, const char *column, sqlite3_stmt *q, int at, char *to, size_t n_room)
 {
     static const struct {
         const char *ending;
         double factor;
         int n_decimals;
         const char *unit;
-    } rows[] = {{"_um", 0.001, 2, " mm"}, {"_pa", 0.001, 0, " kPa"}, {"_m", 0.001, 0, " km"}, {"_mnm", 0.001, 1, " N·m"}, {"_ml", 0.001, 1, " l"}};
+    } rows[] = {{"_m", 0.001, 0, " km"}, {"_ml", 0.001, 1, " l"}};
     char number[40];
 
     if (strcmp(column, "gone") == 0) {
@@ -172,6 +191,8 @@ static void value_words(const char *table, const char *column, sqlite3_stmt *q, 
         text_copy(to, n_room, "looked at");
         return;
     }
+    if (sqlite3_column_type(q, at) == SQLITE_INTEGER && figure_words(units, column, sqlite3_column_double(q, at), to, n_room))
+        return;
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
         if (sqlite3_column_type(q, at) == SQLITE_INTEGER && text_ends(column, rows[i].ending)) {
             text_from_double(number, sizeof number, sqlite3_column_double(q, at) * rows[i].factor, rows[i].n_decimals);
@@ -288,7 +309,7 @@ static bool read_values(struct logbook *lb, struct logbook_conflict *c, struct e
     while (logbook_db_next(lb, q, &fine, e)) {
         if (c->n == LOGBOOK_MOST_VALUES)
             continue; /* all are in the log; the latest are shown */
-        value_words(c->table, c->column, q, 0, c->values[c->n], sizeof c->values[0]);
+        value_words(&lb->units, c->table, c->column, q, 0, c->values[c->n], sizeof c->values[0]);
         c->at_ms[c->n] = sqlite3_column_int64(q, 1);
         logbook_db_text(q, 2, writers[c->n], sizeof writers[0]);
         c->n++;

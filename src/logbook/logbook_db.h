@@ -5,6 +5,7 @@
 #include <sqlite3.h>
 #include "base/err.h"
 #include "base/text.h"
+#include "base/units.h"
 #include "logbook/logbook.h"
 
 #define LOGBOOK_APPLICATION_ID 0x536F6F74 /* "Soot": visible to `file` and PRAGMA application_id */
@@ -28,6 +29,7 @@ struct logbook {
     char folder[1024];
     bool can_write;
     char why[200];
+    struct unit_choice units; /* values in conflict are told in */
     int lock_fd;
     int64_t data_version;
     int64_t seen; /* the last change of the log this copy knows of, its own and others' */

@@ -298,14 +298,14 @@ void fact_figure(const struct facts *f, const struct fact *x, int c, char *to, s
             continue;
         switch ((enum fact_number)x->atoms[i].which) {
         case NUMBER_COMPRESSION_LOW:
-            text_from_count(a, sizeof a, lround(f->compression_kpa[c]));
-            text_from_count(b, sizeof b, lround(f->highest_kpa));
+            work_pressure(f->w, f->compression_kpa[c], true, a, sizeof a);
+            work_pressure(f->w, f->highest_kpa, false, b, sizeof b);
             if (f->w->en->n_cylinders == 1)
-                text_format(to, n_room, "%s kPa, no other to compare it with", a);
+                text_format(to, n_room, "%s, no other to compare it with", a);
             else if (only_one(f))
-                text_format(to, n_room, "%s kPa, the only one measured", a);
+                text_format(to, n_room, "%s, the only one measured", a);
             else
-                text_format(to, n_room, "%s kPa, highest %s", a, b);
+                text_format(to, n_room, "%s, highest %s", a, b);
             break;
         case NUMBER_WET_RISE:
             work_pressure(f->w, f->compression_kpa[c], true, a, sizeof a);

@@ -253,7 +253,7 @@ void job_complaint_asked(const struct record *r, char *to, size_t n_room)
 }
 
 /* {where}, {gap}, {limit}, {electrode}, {complaint} filled in. */
-static void fill(const struct record *r, const char *text, const char *where, char *to, size_t n_room)
+static void fill(const struct record *r, const struct unit_choice *units, const char *text, const char *where, char *to, size_t n_room)
 {
     char number[32], asked[200];
     struct text t = {0};
@@ -262,8 +262,8 @@ static void fill(const struct record *r, const char *text, const char *where, ch
         if (text_starts(s, "{where}")) {
             text_add(&t, where);
         } else if (text_starts(s, "{gap}") || text_starts(s, "{limit}")) {
-            text_from_double(number, sizeof number, s[1] == 'g' ? r->engine.plug.gap_min_mm : refit_worn_from_mm(&r->engine.plug), 2);
-            text_addf(&t, "%s mm", number);
+            unit_tell_length(units, s[1] == 'g' ? r->engine.plug.gap_min_mm : refit_worn_from_mm(&r->engine.plug), true, number, sizeof number);
+            text_add(&t, number);
         } else if (text_starts(s, "{electrode}")) {
             const char *metal = engine_electrode_id(r->engine.plug.electrode);
 
@@ -292,7 +292,7 @@ static void add_begins(const struct record *r, const char *at, const char *where
         if (strcmp(b->at, at) != 0)
             continue;
         text_format(key, sizeof key, "%s@%s", b->key, where);
-        fill(r, b->text, where, text, sizeof text);
+        fill(r, &j->units, b->text, where, text, sizeof text);
         s = add_step(j, where[0] && strcmp(at, "wet") != 0 ? key : b->key, text, b->caution);
         if (s == NULL)
             continue;
@@ -589,7 +589,7 @@ static void drop_answered(const struct record *r, struct job *j)
     j->n_parts = n_parts;
 }
 
-void job_propose(const struct record *r, const struct findings *f, const struct job_judged *judged, int n_judged, struct job *out)
+void job_propose(const struct record *r, const struct findings *f, const struct job_judged *judged, int n_judged, const struct unit_choice *units, struct job *out)
 {
     static const struct {
         enum stand_out_kind kind;
@@ -601,6 +601,8 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
 
     pthread_once(&once, load);
     memset(out, 0, sizeof *out);
+    if (units != NULL)
+        out->units = *units;
     if (r->n_visits == 0)
         return;
     if (engine_is_propeller_like(&r->engine))

@@ -60,13 +60,14 @@ struct job_part {
 };
 #define JOB_MAX 64
 struct job {
+    struct unit_choice units; /* figures of its steps are told in */
     int n_steps, n_parts;
     struct job_step steps[JOB_MAX];
     struct job_part parts[JOB_MAX];
 };
 /* f may be NULL: then only what begins and ends each job. Of the record's last visit. A cause that is accepted
- * gives its repair and its parts; one that is at least likely and not judged yet gives the check that settles it. */
-void job_propose(const struct record *r, const struct findings *f, const struct job_judged *judged, int n_judged, struct job *out);
+ * gives its repair and its parts; one that is at least likely and not judged yet gives the check that settles it. units: NULL is mm. */
+void job_propose(const struct record *r, const struct findings *f, const struct job_judged *judged, int n_judged, const struct unit_choice *units, struct job *out);
 
 /* The work noted at v answers a step or a part by its key, "coil-one@cylinder 6", "settle:coil-one@cylinder 6",
  * "renew@plug 2": the part it asks for was renewed, the gap set, the swap made that settles it. v: the record's last

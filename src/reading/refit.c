@@ -182,8 +182,12 @@ static void tell_both_seats(const struct engine *en, char *to, size_t n_room)
     for (int i = 0; both && i < gasket->n_charts; i++)
         for (int k = 0; both && k < taper->n_charts; k++)
             if (strcmp(gasket->charts[i].chart, taper->charts[k].chart) == 0 && strcmp(gasket->charts[i].head, taper->charts[k].head) == 0) {
-                text_format(to, n_room, "a taper seat takes far less than a gasket (%s in %s, %s: %.0f to %.0f N·m against %.0f to %.0f).", thread, head, taper->charts[k].name, taper->charts[k].nm_min,
-                            taper->charts[k].nm_max, gasket->charts[i].nm_min, gasket->charts[i].nm_max);
+                const struct unit_choice both_units = {0}; /* each torque is told with the other unit beside it */
+                char little[48], much[48];
+
+                unit_tell_torque(&both_units, taper->charts[k].nm_min, taper->charts[k].nm_max, little, sizeof little);
+                unit_tell_torque(&both_units, gasket->charts[i].nm_min, gasket->charts[i].nm_max, much, sizeof much);
+                text_format(to, n_room, "a taper seat takes far less than a gasket (%s in %s, %s: %s against %s).", thread, head, taper->charts[k].name, little, much);
                 both = false;
             }
     free(gasket);
@@ -193,7 +197,7 @@ bool refit_for_engine(const struct engine *en, struct refit *out, struct err *e)
 {
     bool whole = en->plug.thread[0] != '\0' && en->plug.seat != ENGINE_SEAT_UNKNOWN;
     bool fine = whole && refit_find(en->plug.thread, engine_seat_id(en->plug.seat), engine_head_id(en->head), out, e);
-    char both[200];
+    char both[240];
 
     if (!fine)
         memset(out, 0, sizeof *out);
@@ -326,12 +330,14 @@ static void tell_charts(const struct refit *f, double nm, enum side side, struct
     }
 }
 
-void refit_compare(const struct refit *f, double nm, char *to, size_t n_room)
+void refit_compare(const struct refit *f, const struct unit_choice *units, double nm, char *to, size_t n_room)
 {
     struct text t = {0};
+    char maker[48];
 
+    unit_tell_torque(units, f->maker_nm, f->maker_nm, maker, sizeof maker);
     if (f->maker_nm > 0)
-        text_addf(&t, "%s the maker's %.0f N·m", nm < f->maker_nm * 0.95 ? "under" : nm > f->maker_nm * 1.05 ? "over" : "as", f->maker_nm);
+        text_addf(&t, "%s the maker's %s", nm < f->maker_nm * 0.95 ? "under" : nm > f->maker_nm * 1.05 ? "over" : "as", maker);
     for (int side = 0; side < N_SIDES; side++)
         tell_charts(f, nm, (enum side)side, &t);
     text_copy(to, n_room, text_get(&t));

@@ -43,9 +43,9 @@ bool refit_find(const char *thread, const char *seat, const char *head, struct r
  * card does not name thread and seat, which are never assumed: then the maker's figure alone is in out. */
 bool refit_for_engine(const struct engine *en, struct refit *out, struct err *e);
 
-/* Where a torque that was applied lies: "as the maker's 25 N·m; within NGK, USA; over Iskra Kielce". Within 5 % of the maker's
+/* Where a torque that was applied lies: "as the maker's 25 N·m (18 lbf·ft); within NGK, USA; over Iskra Kielce". Within 5 % of the maker's
  * figure is as it (torque wrenches: common practice, no source). */
-void refit_compare(const struct refit *f, double nm, char *to, size_t n_room);
+void refit_compare(const struct refit *f, const struct unit_choice *units, double nm, char *to, size_t n_room);
 /* Whether it lies so far off the maker's figure, or off all charts where that is not entered, that something is to be done. */
 enum refit_off { REFIT_FINE, REFIT_UNDER, REFIT_OVER };
 enum refit_off refit_judge(const struct refit *f, double nm);

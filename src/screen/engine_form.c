@@ -24,7 +24,7 @@ static const struct engine_form_row figure_rows[ENGINE_FORM_FIGURE_COUNT] = {
     [ENGINE_FORM_GAP_MIN] = {"new.gap-min", "Gap from, mm", "1.00", "Gap from, in", "0.039"},
     [ENGINE_FORM_GAP_MAX] = {"new.gap-max", "Gap to, mm", "1.30", "Gap to, in", "0.051"},
     [ENGINE_FORM_GAP_LIMIT] = {"new.gap-limit", "Renew past, mm", "1.40", "Renew past, in", "0.055"},
-    [ENGINE_FORM_TORQUE] = {"new.torque", "Maker's torque, N·m", "28, or 20 lbf·ft", NULL, NULL},
+    [ENGINE_FORM_TORQUE] = {"new.torque", "Maker's torque, N·m", "28, or 20 lbf·ft", "Maker's torque, lbf·ft", "20, or 28 N·m"},
     [ENGINE_FORM_HEX] = {"new.hex", "Hex, mm", "16, or 5/8 in", NULL, NULL},
     [ENGINE_FORM_HEAT] = {"new.heat", "Heat, steps off the book", "0; +1 hotter", NULL, NULL},
 };
@@ -102,6 +102,12 @@ bool engine_form_same(const struct engine_form *a, const struct engine_form *b)
     return same;
 }
 
+/* Torque goes with the length. */
+static const struct unit *torque_unit(const struct engine_form *f)
+{
+    return unit_find(f->inches ? "lbf.ft" : "Nm");
+}
+
 /* A gap with the decimals of its unit; nothing where none is said. */
 static void fill_gap(struct engine_form *f, enum engine_form_figure field, double mm)
 {
@@ -139,7 +145,7 @@ void engine_form_fill(struct engine_form *f, const struct engine *en, bool inche
     fill_gap(f, ENGINE_FORM_GAP_MAX, en->plug.gap_max_mm);
     fill_gap(f, ENGINE_FORM_GAP_LIMIT, en->plug.gap_limit_mm);
     if (en->plug.maker_torque_nm > 0)
-        text_from_double(f->figures[ENGINE_FORM_TORQUE], ENGINE_FORM_FIGURE_BYTES, en->plug.maker_torque_nm, 1);
+        text_from_double(f->figures[ENGINE_FORM_TORQUE], ENGINE_FORM_FIGURE_BYTES, unit_convert(en->plug.maker_torque_nm, unit_find("Nm"), torque_unit(f)), 1);
     if (en->plug.hex_mm > 0)
         text_from_double(f->figures[ENGINE_FORM_HEX], ENGINE_FORM_FIGURE_BYTES, en->plug.hex_mm, 1);
     if (en->plug.heat_given)
@@ -181,8 +187,8 @@ static bool read_torque(const struct engine_form *f, double *nm, struct err *e)
     *nm = 0;
     if (is_filled(f, ENGINE_FORM_TORQUE))
         *nm = f->before.maker_torque_nm;
-    else if (typed[0] != '\0' && !unit_parse_torque(typed, unit_find("Nm"), nm, &unit))
-        return err_set(e, ERR_BADARG, "Torque: “%s” is no torque of a plug. Write 28 (N·m), or 20 lbf·ft.", typed);
+    else if (typed[0] != '\0' && !unit_parse_torque(typed, torque_unit(f), nm, &unit))
+        return err_set(e, ERR_BADARG, f->inches ? "Torque: “%s” is no torque of a plug. Write 20 (lbf·ft), or 28 N·m." : "Torque: “%s” is no torque of a plug. Write 28 (N·m), or 20 lbf·ft.", typed);
     return true;
 }
 

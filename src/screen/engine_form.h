@@ -19,7 +19,7 @@ enum engine_form_figure {
 };
 #define ENGINE_FORM_FIGURE_BYTES 16
 
-/* A field as it is shown; gaps are in inches where those are set. */
+/* A field as it is shown; gaps in inches and the torque in lbf·ft where those are set. */
 struct engine_form_row {
     const char *id, *label, *hint;
     const char *label_inches, *hint_inches; /* NULL: the same */
@@ -29,7 +29,7 @@ const struct engine_form_row *engine_form_figure_row(enum engine_form_figure fie
 
 struct engine_form {
     bool touched;            /* holds something: begun, filled, or typed into */
-    bool inches;             /* gaps are typed and shown in inches */
+    bool inches;             /* gaps are typed and shown in inches, the torque in lbf·ft */
     char editing[UUID_BYTES]; /* the engine that is changed, "" a new one */
     char preset[32];         /* the ready-made one it was begun with */
     char name[ENGINE_NAME_BYTES], subtitle[ENGINE_NAME_BYTES];

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/text.h"
+#include "base/units.h"
 #include "screen/photo_bench.h"
 
 #define LEAST_PART_MM 0.005 /* less is not shown: it would read 0.00 */
@@ -175,6 +176,7 @@ static void gap_part(struct bench_column *c, const struct model *m, struct scree
 {
     const struct reading *r = bench_reading_of(m, st, p);
     struct ui_button use = {.look = UI_LOOK_DARK, .key = "Enter"};
+    const struct unit_choice units = model_units(m);
     char words[500], size[16], pm[100], plug[48], label[160];
     bool gauged = r != NULL && reading_gauge_gap(r).given;
 
@@ -199,8 +201,10 @@ static void gap_part(struct bench_column *c, const struct model *m, struct scree
         ui_note(c->ui, "bench.gap", row, "gap", label);
         gap_sentence(m, got, r, words, sizeof words);
         bench_say(c, words, UI_TEXT_SOFT);
-        if (got->gap_words[0] != '\0')
-            bench_say(c, got->gap_words, UI_TEXT_SOFT);
+        if (got->gap_words[0] != '\0') {
+            unit_tell_words(&units, got->gap_words, words, sizeof words);
+            bench_say(c, words, UI_TEXT_SOFT);
+        }
         if (!gauged)
             bench_say(c, "Check it with a feeler gauge before you act on it.", UI_TEXT_SOFT);
         bench_plug_words(m, st, p, plug, sizeof plug);

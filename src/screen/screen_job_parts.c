@@ -365,7 +365,7 @@ static float hole(struct ui *ui, const struct model *m, struct screen_state *st,
     advice[0] = '\0';
     r.y += torque_warning(ui, m, "job.torque.far", q, r, r.y);
     if (q->torque_nm.given && m->refit != NULL) {
-        refit_compare(m->refit, q->torque_nm.value, advice, sizeof advice);
+        refit_compare(m->refit, &units, q->torque_nm.value, advice, sizeof advice);
         ui_note(ui, "job.torque.lies", (struct rect){r.x, r.y, r.w, 4}, "where the torque lies", advice);
         r.y += ui_text(ui, (struct rect){r.x, r.y, r.w, 90}, advice, &soft) + 4;
         advice[0] = '\0';

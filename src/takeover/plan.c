@@ -513,7 +513,7 @@ static void beside_number(struct making *m, const struct take_value *v, const ch
                                                      ? llabs(whole - v->whole) <= 5
                                                      : f->kind == TAKE_IS_WHOLE && fabs((double)(whole - v->whole)) < 0.5 * step));
     if (f->kind == TAKE_IS_GAP)
-        text_format(b->was, sizeof b->was, "%.2f mm", (double)whole / 1000);
+        unit_tell_length(&(struct unit_choice){.inches = unit == unit_find("in")}, (double)whole / 1000, true, b->was, sizeof b->was);
     else
         text_format(b->was, sizeof b->was, "%g%s%s", (double)whole / step, unit ? " " : "", unit ? unit->label : "");
 }

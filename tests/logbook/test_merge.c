@@ -17,6 +17,7 @@
 #include "base/files.h"
 #include "base/mem.h"
 #include "base/text.h"
+#include "base/units.h"
 #include "logbook/logbook.h"
 #include "../help/help.h"
 
@@ -393,6 +394,15 @@ static void what_contradicts_is_kept_until_one_is_chosen(void **state)
     assert_true(logbook_redo(lb, &e));
     assert_int_equal(logbook_count_conflicts(lb), 0);
     assert_true(logbook_undo(lb, &e));
+    { /* told in the units that are set: 1.10 / 25.4 = 0.0433, 1.15 / 25.4 = 0.0453 */
+        const struct unit_choice inches = {.inches = true}, mm = {0};
+
+        logbook_tell_in(lb, &inches);
+        assert_true(logbook_list_conflicts(lb, arena, &list, &n, &e));
+        assert_string_equal(list[0].values[strcmp(list[0].values[0], "0.043 in") == 0 ? 1 : 0], "0.045 in");
+        logbook_tell_in(lb, &mm);
+        assert_true(logbook_list_conflicts(lb, arena, &list, &n, &e));
+    }
     /* the other one */
     n = strcmp(list[0].values[0], "1.10 mm") == 0 ? 1150 : 1100;
     assert_true(logbook_settle(lb, &list[0], 1, &e));

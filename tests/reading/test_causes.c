@@ -717,6 +717,13 @@ static void low_by_the_rule(void **state)
         assert_true(f.n_causes > 0);
         assert_string_equal(f.causes[0].pro.text[0], cases[i].words);
         findings_release(&f);
+        if (cases[i].kpa[0] == 1150 && cases[i].kpa[2] == 800) { /* in the unit that is set: 800 / 6.8948 = 116.0, 1150 / 6.8948 = 166.8 */
+            struct reading_options psi = {.causes = t, .units = {.pressure = unit_find("psi")}};
+
+            assert_true(reading_run(&r, &psi, &f, &e));
+            assert_string_equal(f.causes[0].pro.text[0], "Low compression: 3 (116 psi, highest 167)");
+            findings_release(&f);
+        }
         record_release(&r);
     }
     cause_table_destroy(t);

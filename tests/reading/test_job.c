@@ -116,7 +116,7 @@ static void every_job_begins_at_the_wells(void **state)
     static struct job j;
 
     (void)state;
-    job_propose(&r, NULL, NULL, 0, &j);
+    job_propose(&r, NULL, NULL, 0, NULL, &j);
     assert_string_equal(j.steps[0].key, "look");
     assert_string_equal(j.steps[1].key, "dry");
     assert_string_equal(j.steps[2].key, "pull");
@@ -128,7 +128,7 @@ static void every_job_begins_at_the_wells(void **state)
         assert_string_not_equal(j.steps[i].key, "turn");
     assert_int_equal(j.n_parts, 0);
     reading_note(at(&r, 0, 2), SIGN_WELL_OIL, 3);
-    job_propose(&r, NULL, NULL, 0, &j);
+    job_propose(&r, NULL, NULL, 0, NULL, &j);
     assert_string_equal(step(&j, "turn")->caution, "hydro");
     assert_non_null(strstr(step(&j, "turn")->text, " of 3"));
     record_release(&r);
@@ -145,16 +145,16 @@ static void causes_bring_steps_and_parts(void **state)
     static struct job j;
 
     (void)state;
-    job_propose(&r, &f, NULL, 0, &j);
+    job_propose(&r, &f, NULL, 0, NULL, &j);
     assert_non_null(strstr(step(&j, "settle:coil-one@cylinder 3")->text, "Swap it."));
     assert_string_equal(step(&j, "settle:coil-one@cylinder 3")->caution, "high-voltage");
     assert_int_equal(j.n_parts, 0);
-    job_propose(&r, &f, judged, 2, &j);
+    job_propose(&r, &f, judged, 2, NULL, &j);
     assert_non_null(strstr(step(&j, "coil-one@cylinder 3")->text, "cylinder 3"));
     assert_string_equal(step(&j, "again:coil-one@cylinder 3")->state, "later");
     assert_true(step(&j, "again:coil-one@cylinder 3")->after_m.value == 300e3);
     r.visits[0].odometer_unit = words_find(WORDS_ODOMETER_UNIT, "mi");
-    job_propose(&r, &f, judged, 2, &j);
+    job_propose(&r, &f, judged, 2, NULL, &j);
     assert_true(fabs(step(&j, "again:coil-one@cylinder 3")->after_m.value - 200 * 1609.344) < 0.01);
     assert_int_equal(j.n_parts, 2);
     assert_string_equal(j.parts[0].text, "Ignition coil, cylinder 3");
@@ -163,7 +163,7 @@ static void causes_bring_steps_and_parts(void **state)
     assert_int_equal(j.parts[1].quantity, 2);
     assert_string_equal(j.parts[1].note, "2 of 6 affected: one set may be cheaper");
     judged[0].state = JOB_DISMISSED;
-    job_propose(&r, &f, judged, 1, &j);
+    job_propose(&r, &f, judged, 1, NULL, &j);
     for (int i = 0; i < j.n_steps; i++)
         assert_null(strstr(j.steps[i].key, "coil-one"));
     record_release(&r);
@@ -191,7 +191,7 @@ static void what_needs_it_running_comes_after_the_refit(void **state)
 
     (void)state;
     reading_note(at(&r, 0, 2), SIGN_WELL_OIL, 3);
-    job_propose(&r, &f, &judged, 1, &j);
+    job_propose(&r, &f, &judged, 1, NULL, &j);
     assert_true(place_of(&j, "settle:rings@cylinder 1") < place_of(&j, "turn") && place_of(&j, "settle:coil-one@cylinder 2") < place_of(&j, "turn"));
     assert_true(place_of(&j, "turn") < place_of(&j, "refit") && place_of(&j, "refit") < place_of(&j, "idle"));
     assert_true(place_of(&j, "idle") < place_of(&j, "settle:sticking-valve@cylinder 3") && place_of(&j, "idle") < place_of(&j, "timing@engine"));
@@ -212,10 +212,10 @@ static void a_coil_that_shows_its_damage_is_not_swapped(void **state)
 
     (void)state;
     r.engine.ignition = ENGINE_COIL_PER_PLUG;
-    job_propose(&r, NULL, &judged, 1, &j);
+    job_propose(&r, NULL, &judged, 1, NULL, &j);
     assert_non_null(strstr(step(&j, "coil-one@cylinder 6")->text, "Swap the coil"));
     reading_note(at(&r, 0, 5), SIGN_COIL_CRACKED, 2);
-    job_propose(&r, NULL, &judged, 1, &j);
+    job_propose(&r, NULL, &judged, 1, NULL, &j);
     assert_string_equal(step(&j, "coil-one@cylinder 6")->text, "Renew the coil, which is damaged: cylinder 6");
     assert_true(reading_run(&r, &(struct reading_options){.first_answer = true}, &f, &e));
     for (int i = 0; i < f.n_causes; i++)
@@ -301,7 +301,7 @@ static void work_done_answers_what_asks_for_it(void **state)
     r.visits[0].n_done = 1;
     assert_true(visit_parse_done(&r.engine, "replaced:coil:cylinder 3", &r.visits[0].done[0], NULL));
     at(&r, 0, 1)->gap_left_mm = MAYBE(1.05);
-    job_propose(&r, NULL, &accepted, 1, j);
+    job_propose(&r, NULL, &accepted, 1, NULL, j);
     assert_int_equal(j->n_parts, 0);
     for (int i = 0; i < j->n_steps; i++)
         assert_string_not_equal(j->steps[i].key, "coil-one@cylinder 3");
@@ -316,7 +316,7 @@ static void several_of_a_kind_ask_for_the_set(void **state)
     static struct job j;
 
     (void)state;
-    job_propose(&r, NULL, judged, 2, &j);
+    job_propose(&r, NULL, judged, 2, NULL, &j);
     assert_int_equal(j.n_parts, 2);
     for (int i = 0; i < 2; i++)
         assert_string_equal(j.parts[i].note, "2 of 6 affected: one set may be cheaper");
@@ -341,7 +341,7 @@ static void twin_plugs_are_rotated(void **state)
         fail_msg("%s", e.text);
     record_add_visit(&r);
     r.visits[0].odometer_unit = words_find(WORDS_ODOMETER_UNIT, "h");
-    job_propose(&r, NULL, &(struct job_judged){"guides", "cylinder 2", JOB_ACCEPTED}, 1, &j);
+    job_propose(&r, NULL, &(struct job_judged){"guides", "cylinder 2", JOB_ACCEPTED}, 1, NULL, &j);
     assert_string_equal(step(&j, "rotate")->text,
                         "Rotate the plugs: 1 top > 3 bottom > 2 top > 4 bottom > 1 top, 1 bottom > 3 top > 2 bottom > 4 top > 1 bottom");
     assert_false(step(&j, "again:guides@cylinder 2")->after_m.given); /* hours run are no distance */
@@ -464,17 +464,17 @@ static void the_complaint_is_asked_for_in_its_own_words(void **state)
     char wanted[200];
 
     (void)state;
-    job_propose(&r, NULL, NULL, 0, &j);
+    job_propose(&r, NULL, NULL, 0, NULL, &j);
     assert_string_equal(j.steps[j.n_steps - 1].text, "Warm idle: does it run evenly?");
     r.visits[0].complaints_given = true;
     r.visits[0].complaints[r.visits[0].n_complaints++] = miss;
     text_copy(r.visits[0].complaint_words, sizeof r.visits[0].complaint_words, "gone above 1500");
-    job_propose(&r, NULL, NULL, 0, &j);
+    job_propose(&r, NULL, NULL, 0, NULL, &j);
     assert_string_equal(j.steps[j.n_steps - 1].text, "Warm idle: “gone above 1500”: gone?");
     r.visits[0].complaint_words[0] = '\0';
     text_format(wanted, sizeof wanted, "Warm idle: “%s”: gone?", label);
     for (int visit = 0; visit < 4; visit++) {
-        job_propose(&r, NULL, NULL, 0, &j);
+        job_propose(&r, NULL, NULL, 0, NULL, &j);
         assert_string_equal(j.steps[j.n_steps - 1].key, "idle");
         assert_string_equal(j.steps[j.n_steps - 1].text, visit < 3 ? wanted : "Warm idle: does it run evenly?");
         record_add_visit(&r);
@@ -561,7 +561,7 @@ static void a_finished_swap_is_not_asked_for_again(void **state)
     assert_string_equal(c->settles, "Renew the coil: the trouble went along with it when it was swapped.");
     for (int i = 0; i < c->missing.n; i++)
         assert_null(strstr(c->missing.text[i], "to another cylinder"));
-    job_propose(&r, &f, NULL, 0, j);
+    job_propose(&r, &f, NULL, 0, NULL, j);
     for (int i = 0; i < j->n_steps; i++) {
         assert_null(strstr(j->steps[i].text, "swap the coil"));
         renew = renew || (strcmp(j->steps[i].key, "coil-one@cylinder 1") == 0 && strstr(j->steps[i].text, "Renew the coil") != NULL);
@@ -609,7 +609,7 @@ static void what_calls_for_action_has_a_cause_and_a_step(void **state)
     assert_true(c->asks);
     for (int i = 0; i < c->contra.n; i++)
         assert_null(strstr(c->contra.text[i], "oil")); /* nobody said that it uses none */
-    job_propose(&r, &f, NULL, 0, j);
+    job_propose(&r, &f, NULL, 0, NULL, j);
     for (int i = 0; i < j->n_steps; i++)
         settles = settles || (text_starts(j->steps[i].key, "settle:rings@cylinder 3") && strstr(j->steps[i].text, "Compression dry and with oil") != NULL);
     assert_true(settles);
@@ -643,20 +643,24 @@ static void gaps_are_set_where_that_is_right(void **state)
     at(&r, 0, 2)->gap_mm = MAYBE(1.31);
     at(&r, 0, 3)->gap_mm = MAYBE(0.80);
     at(&r, 0, 5)->gap_mm = MAYBE(1.21);
-    job_propose(&r, NULL, NULL, 0, &j);
+    job_propose(&r, NULL, NULL, 0, NULL, &j);
     assert_string_equal(step(&j, "gaps@plugs 2, 4")->text, "Set the gap to 1.00 mm: plugs 2, 4");
     assert_string_equal(step(&j, "renew@plugs 3, 6")->text, "Fit new plugs: plugs 3, 6, the gap is past 1.20 mm");
     assert_string_equal(step(&j, "measure@plug 5")->text, "Measure the gap: plug 5, not measured yet");
+    job_propose(&r, NULL, NULL, 0, &(struct unit_choice){.inches = true}, &j);
+    assert_string_equal(step(&j, "gaps@plugs 2, 4")->text, "Set the gap to 0.039 in: plugs 2, 4"); /* 1.00 / 25.4 = 0.03937, 1.20 / 25.4 = 0.04724 */
+    assert_string_equal(step(&j, "renew@plugs 3, 6")->text, "Fit new plugs: plugs 3, 6, the gap is past 0.047 in");
+    job_propose(&r, NULL, NULL, 0, NULL, &j);
     assert_true(j.n_parts == 1 && j.parts[0].quantity == 2);
     assert_string_equal(j.parts[0].text, "Spark plugs of the maker's book, plugs 3, 6");
     text_copy(r.engine.plug.type, sizeof r.engine.plug.type, "Quill 14-R"); /* what is bought is named */
-    job_propose(&r, NULL, NULL, 0, &j);
+    job_propose(&r, NULL, NULL, 0, NULL, &j);
     assert_string_equal(j.parts[0].text, "Spark plugs of the maker's book, plugs 3, 6 (Quill 14-R)");
     r.engine.plug.type[0] = '\0';
     assert_string_equal(j.parts[0].note, "2 of 6 past the limit: a whole set wears alike");
     for (int metal = ENGINE_PLATINUM; metal <= ENGINE_IRIDIUM; metal++) {
         r.engine.plug.electrode = (enum engine_electrode)metal;
-        job_propose(&r, NULL, NULL, 0, &j);
+        job_propose(&r, NULL, NULL, 0, NULL, &j);
         assert_false(has_step(&j, "gaps@"));
         assert_non_null(strstr(step(&j, "fine-wire@plugs 2, 4")->text, metal == ENGINE_IRIDIUM ? "Iridium is not regapped" : "Platinum is not regapped"));
         assert_string_equal(step(&j, "fine-wire@plugs 2, 4")->caution, "precious");
@@ -666,13 +670,13 @@ static void gaps_are_set_where_that_is_right(void **state)
     assert_true(visit_parse_done(&r.engine, "replaced:plug:cylinders 3,6", &r.visits[0].done[r.visits[0].n_done++], &e));
     at(&r, 0, 5)->gap_left_mm = MAYBE(1.05);
     at(&r, 0, 1)->gap_left_mm = MAYBE(1.0);
-    job_propose(&r, NULL, NULL, 0, &j);
+    job_propose(&r, NULL, NULL, 0, NULL, &j);
     assert_false(has_step(&j, "renew@"));
     assert_true(has_step(&j, "gaps@plug 4") && has_step(&j, "measure@plugs 3, 5")); /* a new plug out of its box, too */
     assert_int_equal(j.n_parts, 0);
     r.engine.plug.gap_limit_mm = 0; /* without a limit, above the range is worn */
     at(&r, 0, 1)->gap_left_mm.given = false;
-    job_propose(&r, NULL, NULL, 0, &j);
+    job_propose(&r, NULL, NULL, 0, NULL, &j);
     assert_true(has_step(&j, "renew@plug 2"));
     record_release(&r);
 }
@@ -688,11 +692,11 @@ static void a_propeller_is_live(void **state)
     (void)state;
     r.engine.ignition = ENGINE_COIL_PER_PLUG;
     reading_note(at(&r, 0, 2), SIGN_OIL_WET, 3);
-    job_propose(&r, NULL, NULL, 0, &j);
+    job_propose(&r, NULL, NULL, 0, NULL, &j);
     assert_false(has_step(&j, "propeller"));
     assert_string_equal(step(&j, "turn")->caution, "hydro");
     r.engine.ignition = ENGINE_MAGNETO;
-    job_propose(&r, NULL, NULL, 0, &j);
+    job_propose(&r, NULL, NULL, 0, NULL, &j);
     assert_string_equal(j.steps[0].key, "propeller");
     assert_int_equal(job_cautions_of(j.steps[0].caution, list), 2);
     assert_non_null(strstr(list[0]->text, "live"));
@@ -768,7 +772,7 @@ static void nothing_live_is_touched(void **state)
         if (danger_in(rows[i].repair, rows[i].caution) != NULL)
             fail_msg("%s: %s", rows[i].cause, rows[i].repair);
     reading_note(at(&r, 0, 2), SIGN_OIL_WET, 3);
-    job_propose(&r, NULL, NULL, 0, &j);
+    job_propose(&r, NULL, NULL, 0, NULL, &j);
     for (int i = 0; i < j.n_steps; i++) {
         const struct job_caution *list[JOB_MOST_CAUTIONS];
         int n_ids = j.steps[i].caution[0] != '\0';

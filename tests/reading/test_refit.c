@@ -273,20 +273,22 @@ static void an_applied_torque_lies_somewhere(void **state)
 
     (void)state;
     assert_true(refit_find("M14x1.25", "gasket", "aluminium", f, &e));
-    refit_compare(f, 22, words, sizeof words);
+    refit_compare(f, &(struct unit_choice){0}, 22, words, sizeof words);
     assert_string_equal(words, "under NGK, USA · NGK, Europe 2016/17 · NGK, Japan · Iskra Kielce; within Louisiana State University · German garage page");
     f->maker_nm = 20;
-    refit_compare(f, 22, words, sizeof words);
-    assert_true(strstr(words, "over the maker's 20 N·m; under NGK, USA") == words);
-    refit_compare(f, 20.9, words, sizeof words);
+    refit_compare(f, &(struct unit_choice){0}, 22, words, sizeof words);
+    assert_true(strstr(words, "over the maker's 20 N·m (15 lbf·ft); under NGK, USA") == words);
+    refit_compare(f, &(struct unit_choice){0}, 20.9, words, sizeof words);
     assert_true(strstr(words, "as the maker's 20 N·m") == words);
-    refit_compare(f, 60, words, sizeof words);
+    refit_compare(f, &(struct unit_choice){.inches = true}, 20.9, words, sizeof words);
+    assert_true(strstr(words, "as the maker's 15 lbf·ft (20 N·m)") == words);
+    refit_compare(f, &(struct unit_choice){0}, 60, words, sizeof words);
     assert_null(strstr(words, "within"));
     /* no head said: a chart stands once, and with its head where its rows differ */
     assert_true(refit_find("M14x1.25", "gasket", "", f, &e));
-    refit_compare(f, 60, words, sizeof words);
+    refit_compare(f, &(struct unit_choice){0}, 60, words, sizeof words);
     assert_string_equal(words, "over NGK, USA · NGK, Europe 2016/17 · NGK, Japan · Louisiana State University · German garage page · Iskra Kielce");
-    refit_compare(f, 33, words, sizeof words);
+    refit_compare(f, &(struct unit_choice){0}, 33, words, sizeof words);
     assert_string_equal(words, "under Louisiana State University for cast-iron · Iskra Kielce for cast-iron; within NGK, USA for cast-iron · NGK, Europe 2016/17 for cast-iron · German garage page for cast-iron; "
                                "over NGK, USA for aluminium · NGK, Europe 2016/17 for aluminium · NGK, Japan · Louisiana State University for aluminium · German garage page for aluminium · Iskra Kielce for aluminium");
     free(f);
@@ -326,7 +328,7 @@ static void a_torque_far_off_the_book_is_warned_of(void **state)
     engine_init(&en);
     assert_false(refit_for_engine(&en, f, &e));
     assert_non_null(strstr(e.text, "does not name the plug's thread and seat. Measure the thread and look at the seat first"));
-    assert_non_null(strstr(e.text, "a taper seat takes far less than a gasket (M14x1.25 in aluminium, NGK, USA: 10 to 20 N·m against 24 to 29)"));
+    assert_non_null(strstr(e.text, "a taper seat takes far less than a gasket (M14x1.25 in aluminium, NGK, USA: 10–20 N·m (7–15 lbf·ft) against 24–29 N·m (18–22 lbf·ft))"));
     assert_int_equal(refit_warn(f, &units, 60, words, sizeof words), REFIT_FINE);
     en.plug.maker_torque_nm = 27;
     assert_false(refit_for_engine(&en, f, &e));

@@ -156,6 +156,17 @@ static void torque_and_hex_take_the_units_of_their_books(void **state)
         fail_msg("%s", e.text);
     assert_true(fabs(en.plug.maker_torque_nm - 20 * 1.355818) < 1e-4); /* NIST SP 811, B.8: pound-force foot */
     assert_true(fabs(en.plug.hex_mm - 13.0 / 16 * 25.4) < 1e-9);
+    /* torque goes with the length: a figure without its unit is lbf·ft where inches are set, and shown so again */
+    engine_form_begin(&form, true);
+    text_copy(form.name, sizeof form.name, "Harrow");
+    text_copy(form.figures[ENGINE_FORM_TORQUE], sizeof form.figures[0], "20");
+    if (!read_form(&form, &en, &e))
+        fail_msg("%s", e.text);
+    assert_true(fabs(en.plug.maker_torque_nm - 20 * 1.355818) < 1e-4);
+    engine_form_fill(&form, &en, true);
+    assert_string_equal(form.figures[ENGINE_FORM_TORQUE], "20.0");
+    engine_form_fill(&form, &en, false);
+    assert_string_equal(form.figures[ENGINE_FORM_TORQUE], "27.1");
 }
 
 /* What is wrong is told with the field's name in front and the way out behind. */

@@ -673,6 +673,10 @@ static void what_takes_the_place_of_something_is_said(void **state)
     assert_non_null(strstr(p.troubles[0].text, "1.10 mm"));
     assert_int_equal(p.n_bad_rows, 0);
     take_table_release(&t);
+    plan(lb, "date,cyl,gap in\n2024-06-14,2,0.047\n", NULL, &t, &target, a, &p);
+    assert_int_equal(p.n_replaced, 1);
+    assert_non_null(strstr(p.troubles[0].text, "0.043 in")); /* as the table is: 1.10 / 25.4 */
+    take_table_release(&t);
     arena_destroy(a);
     logbook_close(lb);
 }
