@@ -178,7 +178,7 @@ static bool note_out(struct logbook *lb, const struct model *m, struct err *e)
 
 static int visit_at(const struct model *m, const char *id)
 {
-    int at = m->record->n_visits + m->record->n_later - 1;
+    int at = m->record->n_visits + m->record->n_later + m->record->n_ahead - 1;
 
     while (at >= 0 && strcmp(m->record->visits[at].id, id) != 0)
         at--;
@@ -409,7 +409,7 @@ static bool turned(struct logbook *lb, const struct model *m, struct err *e)
             fine = set_step_state(lb, m, s, "done", e);
         }
     arena_destroy(a);
-    for (int at = 0; fine && at < all.n_visits; at++) /* ticked before, and liquid was noted since */
+    for (int at = 0; fine && at < all.n_visits + all.n_ahead; at++) /* ticked before, and liquid was noted since */
         if (all.visits[at].state.turned == TURN_DONE && asks_at(m->ready, at)) {
             there = true;
             fine = note_turned(lb, m, at, true, e);

@@ -38,12 +38,7 @@ void session_list_folder(struct session *s, const char *dir)
 /* Asked at every edit: a window may stay open over midnight, and steps are dated. */
 static void know_today(struct session *s)
 {
-    const char *said = getenv("SOOTBOOK_TODAY");
-
-    if (said != NULL && strlen(said) == 10)
-        text_copy(s->today, sizeof s->today, said);
-    else
-        clock_today(s->today);
+    clock_today(s->today);
 }
 
 void session_take_report(struct session *s)

@@ -196,11 +196,11 @@ bool session_load_engine(struct session *s, struct err *e)
     for (size_t i = 0; i < n_visits; i++)
         there = there || strcmp(visits[i].id, s->visit_id) == 0;
     if (!there)
-        text_copy(s->visit_id, sizeof s->visit_id, n_visits ? visits[n_visits - 1].id : "");
+        text_copy(s->visit_id, sizeof s->visit_id, n_visits ? visits[logbook_latest_visit(visits, n_visits)].id : "");
     if ((s->visit_id[0] && (!logbook_list_photos(s->lb, s->visit_id, a, &photos, &n_photos, e) || !logbook_list_marks(s->lb, s->visit_id, a, &marks, &n_marks, e) ||
                             !logbook_list_crops(s->lb, s->visit_id, a, &crops, &n_crops, e))) ||
         !logbook_list_facts(s->lb, s->engine_id, a, &facts, &n_facts, e) ||
-        (s->visit_id[0] && !load_job_rows(s, strcmp(visits[n_visits - 1].id, s->visit_id) == 0, a, &rows, e)) ||
+        (s->visit_id[0] && !load_job_rows(s, strcmp(visits[logbook_latest_visit(visits, n_visits)].id, s->visit_id) == 0, a, &rows, e)) ||
         !logbook_list_verdicts(s->lb, s->engine_id, a, &verdicts, &n_verdicts, e) ||
         !logbook_load_record(s->lb, s->engine_id, s->visit_id[0] ? s->visit_id : NULL, &r, e))
         goto failed;

@@ -30,11 +30,27 @@ int64_t clock_now_utc_ms(void)
 
 void clock_today(char to[11])
 {
+    const char *said = getenv("SOOTBOOK_TODAY");
     time_t now = time(NULL);
+    int year, month, day;
     struct tm tm;
 
+    if (said != NULL && clock_parse_date(said, &year, &month, &day)) {
+        text_copy(to, 11, said);
+        return;
+    }
     localtime_r(&now, &tm);
     text_format(to, 11, "%04d-%02d-%02d", (tm.tm_year + 1900) % 10000, tm.tm_mon + 1, tm.tm_mday);
+}
+
+bool clock_is_ahead(const char *iso)
+{
+    char today[11];
+
+    if (iso == NULL || iso[0] == '\0')
+        return false;
+    clock_today(today);
+    return strcmp(iso, today) > 0;
 }
 
 int64_t clock_days(int year, int month, int day)

@@ -9,7 +9,10 @@
 
 double clock_monotonic_s(void);
 int64_t clock_now_utc_ms(void);
-void clock_today(char to[11]); /* local date "2026-06-14" */
+/* Local date "2026-06-14"; what the environment says in SOOTBOOK_TODAY, for scripts, comes first. */
+void clock_today(char to[11]);
+/* The date lies behind today; false of what is no date. */
+bool clock_is_ahead(const char *iso);
 
 /* Days since 1970-01-01 of a proleptic Gregorian date. */
 int64_t clock_days(int year, int month, int day);

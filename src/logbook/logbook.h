@@ -143,9 +143,11 @@ struct logbook_visit {
     int odometer_unit;
     int n_readings, n_photos, n_unplaced;
     bool closed;
+    bool ahead; /* its date is still to come: it is not the latest while another is not */
 };
-/* Oldest first; those without a date last. */
+/* Oldest first; those without a date last, those ahead behind them. */
 bool logbook_list_visits(struct logbook *lb, const char *engine_id, struct arena *a, struct logbook_visit **visits, size_t *n, struct err *e);
+size_t logbook_latest_visit(const struct logbook_visit *visits, size_t n); /* the last that is not ahead, else the last; n > 0 */
 /* The engine with its visits, read up to and with `visit_id` (NULL: all); later ones stand behind it. out is released on failure. */
 bool logbook_load_record(struct logbook *lb, const char *engine_id, const char *visit_id, struct record *out, struct err *e);
 /* The engine with its latest visit, and of those before it the ones on which rests whether it may be started; none when it has none: for

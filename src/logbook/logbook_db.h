@@ -117,16 +117,16 @@ bool logbook_db_put_index(struct logbook *lb, const char *table, const char *row
 bool logbook_db_index_touched(struct logbook *lb, struct err *e);
 
 /* ---- visits and engines ---- */
-/* The one order of an engine's visits; v is "" or the table's name with its dot. One without a date is
- * just being written: it is the latest. */
-#define LOGBOOK_OLDEST_FIRST(v) " ORDER BY " v "date IS NULL, " v "date, " v "id"
+/* The one order of an engine's visits; v is "" or the table's name with its dot. One without a date is just being written: it
+ * is the latest, but for those whose date lies ahead, which stand behind all others: they say nothing of today. */
+#define LOGBOOK_OLDEST_FIRST(v) " ORDER BY is_ahead(" v "date), " v "date IS NULL, " v "date, " v "id"
 /* A step s of the visit v that is open behind its visit's end: what each kind of step does stands in job-steps.csv. */
 #define LOGBOOK_STEP_STAYS_OPEN                                                                                        \
     "(s.state <> 'done' AND (s.state IN ('waiting', 'later') OR step_carry(s.source) = 'stays' OR"                     \
     " (step_carry(s.source) = 'until-run' AND NOT EXISTS (SELECT 1 FROM visit x WHERE x.engine = v.engine AND"         \
-    "  x.gone = 0 AND x.id <> v.id AND ((x.date > v.date AND x.last_run IN ('idle', 'load')) OR (x.date >= v.date AND x.odometer_m > v.odometer_m))))))"
-void logbook_db_functions(struct logbook *lb); /* gives SQL step_carry(source), "stays", "until-run" or "over" */
-#define LOGBOOK_LATEST_FIRST(v) " ORDER BY " v "date IS NULL DESC, " v "date DESC, " v "id DESC"
+    "  x.gone = 0 AND x.id <> v.id AND NOT is_ahead(x.date) AND ((x.date > v.date AND x.last_run IN ('idle', 'load')) OR (x.date >= v.date AND x.odometer_m > v.odometer_m))))))"
+void logbook_db_functions(struct logbook *lb); /* gives SQL step_carry(source), "stays", "until-run" or "over", and is_ahead(date), 1 behind today */
+#define LOGBOOK_LATEST_FIRST(v) " ORDER BY is_ahead(" v "date), " v "date IS NULL DESC, " v "date DESC, " v "id DESC"
 /* Writes what differs between two states of a visit, each told in the words of its engine. */
 bool logbook_db_change_visit(struct logbook *lb, const char *id, const struct engine *was_en, const struct visit *was,
                              const struct engine *en, const struct visit *v, struct err *e);

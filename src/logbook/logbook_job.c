@@ -3,6 +3,7 @@
 
 #include <string.h>
 
+#include "base/clock.h"
 #include "base/err.h"
 #include "base/mem.h"
 #include "base/text.h"
@@ -62,8 +63,15 @@ static void tell_carry(sqlite3_context *context, int n, sqlite3_value **values)
     sqlite3_result_text(context, step_carry_id(step_carry(source != NULL ? source : "")), -1, SQLITE_STATIC);
 }
 
+static void tell_ahead(sqlite3_context *context, int n, sqlite3_value **values)
+{
+    (void)n;
+    sqlite3_result_int(context, clock_is_ahead((const char *)sqlite3_value_text(values[0])));
+}
+
 void logbook_db_functions(struct logbook *lb)
 {
+    (void)sqlite3_create_function(lb->db, "is_ahead", 1, SQLITE_UTF8, NULL, tell_ahead, NULL, NULL);
     (void)sqlite3_create_function(lb->db, "step_carry", 1, SQLITE_UTF8 | SQLITE_DETERMINISTIC, NULL, tell_carry, NULL, NULL);
 }
 

@@ -335,10 +335,20 @@ static bool add_visits(struct logbook *lb, const char *sql, const char *engine_i
 /* Of the visit that is read, and of those on which the engine's state rests. */
 static bool load_states(struct logbook *lb, struct record *r, struct err *e)
 {
-    for (int at = ready_oldest(r); at < r->n_visits + r->n_later; at++)
+    for (int at = ready_oldest(r); at < r->n_visits + r->n_later + r->n_ahead; at++)
         if (at != r->n_visits - 1 && !load_state(lb, &r->visits[at], &r->engine, e))
             return false;
     return r->n_visits == 0 || load_state(lb, &r->visits[r->n_visits - 1], &r->engine, e);
+}
+
+/* Visits still to come stand last; where all are, the clock is more likely wrong than each of them. */
+static int count_ahead(const struct record *r)
+{
+    int n = 0;
+
+    while (n < r->n_visits && clock_is_ahead(r->visits[r->n_visits - 1 - n].date))
+        n++;
+    return n < r->n_visits ? n : 0;
 }
 
 static bool load_history(struct logbook *lb, const char *engine_id, const char *visit_id, struct record *out, struct err *e)
@@ -356,7 +366,10 @@ static bool load_history(struct logbook *lb, const char *engine_id, const char *
     if (visit_id != NULL && at == out->n_visits)
         return err_set(e, ERR_NOTFOUND, "This visit is not in the logbook.");
     if (visit_id != NULL) {
-        out->n_later = out->n_visits - at - 1;
+        const int n_behind = out->n_visits - at - 1, n_ahead = count_ahead(out);
+
+        out->n_ahead = n_ahead < n_behind ? n_ahead : n_behind;
+        out->n_later = n_behind - out->n_ahead;
         out->n_visits = at + 1;
     }
     return out->n_visits == 0 || (logbook_db_seat_plugs(lb, engine_id, out, e) && load_states(lb, out, e));
@@ -371,13 +384,17 @@ static bool load_latest(struct logbook *lb, const char *engine_id, struct record
         "WITH mine AS NOT MATERIALIZED (SELECT * FROM visit WHERE engine = ?1 AND gone = 0), latest AS MATERIALIZED (SELECT id FROM mine" LOGBOOK_LATEST_FIRST("") " LIMIT 1),"
         " bare AS MATERIALIZED (SELECT min(v.date) AS date FROM mine v CROSS JOIN reading r ON r.visit = v.id AND r.gone = 0 CROSS JOIN observation o ON o.reading = r.id AND o.gone = 0"
         "  WHERE o.sign = 'insulation-bare' AND o.zone IN ('connector', 'lead')),"
-        " run AS MATERIALIZED (SELECT max(date) AS date FROM mine WHERE last_run IN ('idle', 'load')),"
+        " run AS MATERIALIZED (SELECT max(date) AS date FROM mine WHERE last_run IN ('idle', 'load') AND NOT is_ahead(date)),"
         " read AS MATERIALIZED (SELECT date, odometer_m, odometer_unit FROM mine WHERE odometer_m IS NOT NULL" LOGBOOK_LATEST_FIRST("") " LIMIT 1)"
         " SELECT " VISIT_COLUMNS " FROM mine WHERE id = (SELECT id FROM latest) OR date IS NULL OR date >= (SELECT date FROM bare)"
         "  OR NOT (coalesce(date < (SELECT date FROM run), 0)"
         "   OR EXISTS (SELECT 1 FROM read WHERE (read.date IS NULL OR read.date >= mine.date) AND read.odometer_m > mine.odometer_m AND " HOURS("read.") " = " HOURS("mine.") "))" LOGBOOK_OLDEST_FIRST("");
 
-    return logbook_load_engine(lb, engine_id, &out->engine, e) && add_visits(lb, sql, engine_id, out, e) && load_states(lb, out, e);
+    if (!logbook_load_engine(lb, engine_id, &out->engine, e) || !add_visits(lb, sql, engine_id, out, e))
+        return false;
+    out->n_ahead = count_ahead(out);
+    out->n_visits -= out->n_ahead;
+    return load_states(lb, out, e);
 }
 
 bool logbook_load_record(struct logbook *lb, const char *engine_id, const char *visit_id, struct record *out, struct err *e)

@@ -463,6 +463,7 @@ static bool read_listed(sqlite3_stmt *q, void *item, struct err *e)
     v->n_readings = sqlite3_column_int(q, 5);
     v->n_photos = sqlite3_column_int(q, 6);
     v->n_unplaced = sqlite3_column_int(q, 7);
+    v->ahead = clock_is_ahead(v->date);
     return true;
 }
 
@@ -479,6 +480,15 @@ bool logbook_list_visits(struct logbook *lb, const char *engine_id, struct arena
 
     *visits = items;
     return fine;
+}
+
+size_t logbook_latest_visit(const struct logbook_visit *visits, size_t n)
+{
+    size_t at = n;
+
+    while (at > 0 && visits[at - 1].ahead)
+        at--;
+    return at > 0 ? at - 1 : n - 1;
 }
 
 #define VISIT_LABEL_BYTES 32
@@ -513,7 +523,7 @@ bool logbook_find_visit(struct logbook *lb, const char *engine_id, const char *n
         return false;
     }
     if (n > 0 && name[0] == '\0') {
-        text_copy(id, UUID_BYTES, visits[n - 1].id);
+        text_copy(id, UUID_BYTES, visits[logbook_latest_visit(visits, n)].id);
         fine = true;
     }
     for (size_t i = 0; i < n && !fine; i++) {

@@ -236,7 +236,7 @@ static bool ran_after(struct running *x, const struct visit *v)
 int ready_oldest(const struct record *r)
 {
     struct running running;
-    int at = r->n_visits + r->n_later;
+    int at = r->n_visits + r->n_later; /* one still to come shows nothing of its having run */
 
     running_init(&running);
     while (at > 0 && !ran_after(&running, &r->visits[at - 1]))
@@ -325,6 +325,32 @@ static void turning_of(const struct visit *v, int at, int n_plugs, struct ready 
     }
 }
 
+/* A visit still to come, perhaps a date that was mistyped: what it saw in the way of starting stands, and what it says
+ * is in order again answers nothing of before. */
+static void ahead_of(const struct record *r, int at, struct ready *out)
+{
+    const struct visit *v = &r->visits[at];
+    const struct ready_at as = {v, false};
+    bool connector[ENGINE_MAX_PLUGS] = {false}, lead[ENGINE_MAX_PLUGS] = {false}, plugged[ENGINE_MAX_PLUGS] = {false};
+    int n_plugs = record_plug_count(&r->engine);
+
+    for (int i = 0; i < n_plugs; i++) {
+        enum ready_why why = says(&as, &v->readings[i]);
+
+        if (why == READY_UNSAID || why == READY_IN)
+            continue;
+        out->why[i] = why;
+        out->plug_at[i] = (int16_t)at;
+    }
+    if (is_history(v))
+        return;
+    wiring_of(v, at, n_plugs, ZONE_CONNECTOR, SIGN_CONN_BARE, "connector", connector, &out->bare_connectors, out->connector_at);
+    wiring_of(v, at, n_plugs, ZONE_LEAD, SIGN_LEAD_BARE, "lead", lead, &out->bare_leads, out->lead_at);
+    leads_of(v, at, n_plugs, plugged, out);
+    if (v->state.turned != TURN_DONE)
+        turning_of(v, at, n_plugs, out);
+}
+
 void ready_of(const struct record *r, struct ready *out)
 {
     bool told[ENGINE_MAX_PLUGS] = {false}, connector[ENGINE_MAX_PLUGS] = {false}, lead[ENGINE_MAX_PLUGS] = {false}, plugged[ENGINE_MAX_PLUGS] = {false};
@@ -335,6 +361,10 @@ void ready_of(const struct record *r, struct ready *out)
     memset(out, 0, sizeof *out);
     out->first_cylinder = out->first_position = -1;
     running_init(&running);
+    for (int at = r->n_visits + r->n_later + r->n_ahead - 1; at >= r->n_visits + r->n_later; at--)
+        ahead_of(r, at, out);
+    for (int i = 0; i < n_plugs; i++)
+        told[i] = out->why[i] != READY_IN;
     for (int at = r->n_visits + r->n_later - 1; at >= 0; at--) {
         const struct visit *v = &r->visits[at];
         const struct ready_at as = {v, ran_after(&running, v)};
@@ -496,7 +526,7 @@ void ready_words(const struct record *r, const struct ready *x, char *to, size_t
 {
     struct text t = {0};
 
-    int n_all = r->n_visits + r->n_later, shown = r->n_visits - 1;
+    int n_all = r->n_visits + r->n_later + r->n_ahead, shown = r->n_visits - 1;
 
     for (int k = -1; k < n_all; k++) { /* the visit that is looked at first, then from the latest back */
         int at = k < 0 ? shown : n_all - 1 - k;

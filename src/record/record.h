@@ -127,10 +127,11 @@ struct visit {
 };
 
 /* One engine with its visits, oldest first; the last is the one being read. Those after it stand behind it: they tell how
- * the engine stands now, and nothing else reads them. */
+ * the engine stands now, and nothing else reads them. Behind them are those whose date is still to come: they can only add to what stands
+ * in the way of starting it, and take nothing away. */
 struct record {
     struct engine engine;
-    int n_visits, n_later, n_room;
+    int n_visits, n_later, n_ahead, n_room;
     struct visit *visits; /* made by record_add_visit() alone, which knows its room, and perhaps shared; record_release() lets go of it */
 };
 #define RECORD_MAX_VISITS 4096

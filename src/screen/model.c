@@ -310,7 +310,7 @@ void model_visit_words(const struct model *m, size_t visit, char *to, size_t n_r
         text_format(nth, sizeof nth, " (%zu)", same + 1);
     clock_date_words(v->date[0] ? v->date : "no date", date, sizeof date);
     visit_format_odometer(v->odometer_m, v->odometer_unit, odometer, sizeof odometer);
-    text_format(to, n_room, "%s%s%s%s", date, nth, odometer[0] ? " · " : "", odometer);
+    text_format(to, n_room, "%s%s%s%s%s", date, nth, v->ahead ? ", to come" : "", odometer[0] ? " · " : "", odometer);
 }
 
 int model_step_rows(const struct model *m)

@@ -39,13 +39,13 @@ static void text_row(struct ui *ui, const struct model *m, struct screen_state *
 /* A date still to come is said, and taken all the same: it may be the clock that is wrong. */
 static float date_to_come(struct ui *ui, const struct model *m, const struct visit *v, struct rect r)
 {
-    char today[32], said[120];
-    struct ui_style s = {.colour = UI_WATCH_INK, .weight = UI_MEDIUM, .max_lines = 2, .top = true};
+    char today[32], said[200];
+    struct ui_style s = {.colour = UI_WATCH_INK, .weight = UI_MEDIUM, .max_lines = 3, .top = true};
 
     if (v->date[0] == '\0' || strcmp(v->date, m->today) <= 0)
         return 0;
     clock_date_words(m->today, today, sizeof today);
-    text_format(said, sizeof said, "This date is still to come: today is %s.", today);
+    text_format(said, sizeof said, "This date is still to come: today is %s. Until then this visit does not count as how the engine is now.", today);
     r.h = ui_text(ui, r, said, &s);
     ui_note(ui, "visit.date.to-come", r, said, "");
     return r.h + 8;

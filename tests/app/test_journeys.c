@@ -739,6 +739,13 @@ static void plugs_in_the_open_have_no_wells(void **state)
     plays("tests/journeys/no-wells.script");
 }
 
+static void a_date_to_come_is_not_today(void **state)
+{
+    (void)state;
+    write_sample();
+    plays("tests/journeys/date-ahead.script");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -762,6 +769,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(opened_fields_are_in_view, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(liquid_noted_after_turning_is_asked_about, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(plugs_in_the_open_have_no_wells, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_date_to_come_is_not_today, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_report_is_chosen_and_written, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_failed_expectation_names_its_line, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_table_is_taken_over, make_folder, drop_folder),
