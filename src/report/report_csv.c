@@ -65,7 +65,8 @@ static void put_place(struct text *t, const struct engine *en, const struct read
     csv_add_cell(t, q != NULL ? en->banks[en->cylinders[q->cylinder].bank].name : "", true, false);
 }
 
-static void put_reading(struct text *t, const struct reading *q, const struct unit *unit, const char *marks)
+/* type: the plug of the engine's card */
+static void put_reading(struct text *t, const struct reading *q, const char *type, const struct unit *unit, const char *marks)
 {
     for (int z = 0; z < ZONE_COUNT; z++)
         put_zone(t, q, (enum zone)z);
@@ -91,6 +92,7 @@ static void put_reading(struct text *t, const struct reading *q, const struct un
     put_number(t, &q->leak_percent, 1);
     put_number(t, &q->differential_over_80, 0);
     csv_add_cell(t, q->plug_name, true, false);
+    csv_add_cell(t, type, true, false);
     put_distance(t, q->plug_distance_m, unit);
     put_words(t, WORDS_REFIT, q->refit);
     put_words(t, WORDS_WASHER, q->washer);
@@ -103,7 +105,7 @@ static void put_reading(struct text *t, const struct reading *q, const struct un
 static const char *const head[] = {"engine", "date", "odometer_%s", "codes", "complaint", "notes", "cylinder", "position", "bank", "firing_end", "threads", "body", "well", "boot",
                                    "coil", "lead", "connector", "gap_mm", "gap_from", "gap_photo_mm", "gap_photo_pm_mm", "gap_left_mm", "electrode", "wear_on", "insulator",
                                    "tightness", "threads_turns", "dries", "heavier_side", "as_book", "mark_clock", "nose_L", "nose_a", "nose_b", "compression_kpa",
-                                   "compression_wet_kpa", "leak_percent", "differential_over_80", "plug", "plug_run_%s", "refit", "washer", "thread_state", "torque_Nm",
+                                   "compression_wet_kpa", "leak_percent", "differential_over_80", "plug", "plug_type", "plug_run_%s", "refit", "washer", "thread_state", "torque_Nm",
                                    "photo_marks"};
 #define N_HEAD (sizeof head / sizeof head[0])
 #define N_OF_VISIT 6 /* the first ones */
@@ -153,7 +155,7 @@ static void put_row(struct text *t, const struct record *r, const struct visit *
     csv_add_cell(t, first ? v->notes : "", true, false);
     put_place(t, &r->engine, q);
     if (q != NULL)
-        put_reading(t, q, unit, marks);
+        put_reading(t, q, r->engine.plug.type, unit, marks);
     else
         for (size_t i = N_OF_VISIT + 3; i < N_HEAD; i++)
             csv_add_cell(t, "", false, false);

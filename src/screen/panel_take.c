@@ -315,7 +315,7 @@ void panel_take(struct ui *ui, const struct model *m, struct screen_state *st, s
         text_format(line, sizeof line, "Take over, leave %zu row%s out", p->n_bad_rows, p->n_bad_rows == 1 ? "" : "s");
     else
         text_copy(line, sizeof line, "Take over");
-    take.disabled = !m->can_write ? m->why_read_only : m->take_planning ? "working it out …" : p->question[0] != '\0' ? "answer the question first" : p->n_values == 0 ? "there is nothing to take over" : p->n_new + p->n_replaced == 0 ? "all of it is in the logbook already" : NULL;
+    take.disabled = !m->can_write ? m->why_read_only : m->take_planning ? "working it out …" : p->question[0] != '\0' ? "answer the question first" : p->n_values == 0 ? "there is nothing to take over" : p->n_new + p->n_replaced == 0 && p->plug_type[0] == '\0' ? "all of it is in the logbook already" : NULL;
     if ((ui_button(ui, "take.accept", ui_cut_left(&foot, ui_button_width(ui, line, &take)), line, &take) || (!ui_typing(ui) && ui_key(ui, "Ctrl+Enter"))) && take.disabled == NULL)
         actions_add(out, ACT_TAKE_ACCEPT);
     ui_cut_left(&foot, 14);

@@ -60,6 +60,7 @@ static const struct take_field fields[TAKE_FIELD_COUNT] = {
     [TAKE_DIFFERENTIAL] = {"differential", "Differential, of 80", TAKE_IS_REAL, 0, "differential_over_80", {NULL}, 1, 0, 80, true,
                            "differential|differential over 80|over 80|differential compression"},
     [TAKE_PLUG] = {"plug", "Which plug", TAKE_IS_PART, 0, "plug", {NULL}, 0, 0, 0, false, "plug|plug name|plug id|spark plug|kerze|zündkerze"},
+    [TAKE_PLUG_TYPE] = {"plug_type", "Plug of the book", TAKE_IS_PLACE, 0, NULL, {NULL}, 0, 0, 0, false, "plug type|type of plug|plug number|kerzentyp"}, /* of the engine's card */
     [TAKE_PLUG_DISTANCE] = {"plug_distance", "Run by the plug", TAKE_IS_WHOLE, 0, "plug_distance_m", {"km", "mi", "m"}, 1, 0, 2e10, false,
                             "plug distance|plug run|run|run by plug|laufleistung"},
     [TAKE_AS_BOOK] = {"as_book", "As in the book", TAKE_IS_YES_NO, 0, "as_book", {NULL}, 0, 0, 0, false, "as book|as in the book"},

@@ -14,6 +14,7 @@
 #include "base/units.h"
 #include "logbook/logbook.h"
 #include "reading/pressure.h"
+#include "takeover/plug_type.h"
 #include "record/record.h"
 
 #define OFTEN 256  /* rows or values between two looks at whether to go on */
@@ -655,6 +656,8 @@ bool take_plan_make(struct logbook *lb, const struct take_table *t, const struct
     struct making m = {.lb = lb, .t = t, .target = target, .a = a, .p = out, .date = take_table_find(t, TAKE_DATE), .odometer = take_table_find(t, TAKE_ODOMETER),
                        .cylinder = take_table_find(t, TAKE_CYLINDER), .position = take_table_find(t, TAKE_POSITION), .engine = take_table_find(t, TAKE_ENGINE), .gap_from = take_table_find(t, TAKE_GAP_FROM)};
 
+    char plug_why[PLUG_TYPE_WORDS_BYTES];
+
     memset(out, 0, sizeof *out);
     if (target->engine_id[0] != '\0' && !logbook_list_visits(lb, target->engine_id, a, &m.visits, &m.n_visits, e))
         return false;
@@ -668,6 +671,9 @@ bool take_plan_make(struct logbook *lb, const struct take_table *t, const struct
         read_row(&m);
     }
     drop_empty_visits(out, a);
+    plug_type_of(t, target->engine.plug.type, out->plug_type, plug_why, &m.row);
+    if (plug_why[0] != '\0')
+        trouble(&m, take_table_find(t, TAKE_PLUG_TYPE), true, "%s", plug_why);
     for (size_t i = 0; i < out->n_values; i++) {
         if (i % OFTEN == 0 && !go_on(watch, "rows", out->n_values + i, 2 * out->n_values, e))
             return false;
@@ -712,6 +718,8 @@ void take_plan_words(const struct take_plan *p, char *to, size_t n_room)
             text_add(&t, " there already");
         }
     }
+    if (p->plug_type[0] != '\0')
+        text_addf(&t, "; “%s” onto the engine's card as its plug", p->plug_type);
     if (p->n_bad_rows > 0) {
         text_add(&t, "; ");
         add_count(&t, p->n_bad_rows, "row");
@@ -856,9 +864,14 @@ bool take_plan_write(struct logbook *lb, const struct take_table *t, const struc
     visit_id[0] = '\0';
     text_format(label, sizeof label, "Taken over: %.60s", t->name);
     fine = logbook_begin(lb, label, e);
-    if (fine && engine_id[0] == '\0') {
-        uuid_make(engine_id);
-        fine = logbook_put_engine(lb, engine_id, &target->engine, e);
+    if (fine && (engine_id[0] == '\0' || p->plug_type[0] != '\0')) {
+        struct engine en = target->engine;
+
+        if (engine_id[0] == '\0')
+            uuid_make(engine_id);
+        if (p->plug_type[0] != '\0')
+            text_copy(en.plug.type, sizeof en.plug.type, p->plug_type);
+        fine = logbook_put_engine(lb, engine_id, &en, e);
     }
     for (size_t i = 0; fine && i < p->n_visits; i++) {
         text_copy(ids[i], sizeof ids[i], p->visits[i].id);

@@ -65,6 +65,7 @@ struct take_plan {
     size_t n_readings, n_changed;     /* plugs with a value; with one to write */
     size_t n_new, n_same, n_replaced; /* values: not in the logbook yet, there already, others there */
     bool assumed[TAKE_MAX_COLUMNS];   /* figures of this column have the unit that was guessed */
+    char plug_type[ENGINE_PLUG_TYPE_BYTES]; /* goes onto the engine's card, which names none; "" none */
     char question[300];                    /* what has to be known first; "" nothing */
 };
 struct logbook_watch;

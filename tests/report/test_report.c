@@ -134,7 +134,7 @@ static void table_reads_back(void **state)
 {
     static const struct {
         const char *column, *want;
-    } cells[] = {{"odometer_mi", "97655"}, {"plug_run_mi", "4535"}, {"differential_over_80", "72"}, {"tightness", "tight"}, {"mark_clock", "7"}, {"dries", "no"}};
+    } cells[] = {{"odometer_mi", "97655"}, {"plug_run_mi", "4535"}, {"plug_type", "Quill 14-R"}, {"differential_over_80", "72"}, {"tightness", "tight"}, {"mark_clock", "7"}, {"dries", "no"}};
     struct record r;
     struct findings f;
     struct text t = {0};
@@ -155,6 +155,7 @@ static void table_reads_back(void **state)
     v->odometer_unit = words_find(WORDS_ODOMETER_UNIT, "mi");
     v->readings[0].plug_distance_m = MAYBE(4535 * 1609.344);
     v->readings[0].differential_over_80 = MAYBE(72);
+    text_copy(r.engine.plug.type, sizeof r.engine.plug.type, "Quill 14-R");
     v->readings[0].tightness = words_find(WORDS_TIGHTNESS, "tight");
     v->readings[0].mark_clock = 7;
     v->readings[0].dries = 2;

@@ -681,6 +681,50 @@ static void what_takes_the_place_of_something_is_said(void **state)
     logbook_close(lb);
 }
 
+/* The plug of the book goes onto a card that names none; another one there stays, and several are asked about. */
+static void the_plug_of_the_book_goes_onto_the_card(void **state)
+{
+    struct logbook *lb = fresh();
+    struct arena *a = arena_create();
+    struct take_target target;
+    struct take_table t;
+    struct take_plan p;
+    struct engine en;
+    struct err e = {0};
+    char engine[UUID_BYTES], words[300];
+
+    (void)state;
+    add_engine(lb, "i4", "Moth");
+    plan(lb, "date,cyl,gap,plug type\n2024-06-14,1,1.10,Quill 14-R\n2024-06-14,2,1.10, Quill 18-K\n", NULL, &t, &target, a, &p);
+    assert_string_equal(p.plug_type, "");
+    assert_true(p.n_troubles == 1 && p.troubles[0].only_said && p.troubles[0].line == 3);
+    assert_non_null(strstr(p.troubles[0].text, "several plugs"));
+    take_table_release(&t);
+    plan(lb, "date,cyl,gap,plug type\n2024-06-14,1,1.10,Quill 14-R \n2024-06-14,2,1.10,\n", NULL, &t, &target, a, &p);
+    assert_string_equal(p.plug_type, "Quill 14-R");
+    assert_int_equal(p.n_troubles, 0);
+    take_plan_words(&p, words, sizeof words);
+    assert_non_null(strstr(words, "“Quill 14-R” onto the engine's card"));
+    take_table_release(&t);
+    take(lb, "date,cyl,gap,plug type\n2024-06-14,1,1.10,Quill 14-R \n2024-06-14,2,1.10,\n", NULL, engine);
+    assert_true(logbook_load_engine(lb, engine, &en, &e));
+    assert_string_equal(en.plug.type, "Quill 14-R");
+    assert_true(logbook_undo(lb, &e)); /* with the readings, one step */
+    assert_true(logbook_load_engine(lb, engine, &en, &e));
+    assert_string_equal(en.plug.type, "");
+    assert_true(logbook_redo(lb, &e));
+    /* taken over again it changes nothing; another one is told */
+    plan(lb, "date,cyl,gap,plug type\n2024-06-14,1,1.10,Quill 14-R\n", NULL, &t, &target, a, &p);
+    assert_true(p.plug_type[0] == '\0' && p.n_troubles == 0 && p.n_new == 0);
+    take_table_release(&t);
+    plan(lb, "date,cyl,gap,plug type\n2024-06-14,1,1.10,Quill 18-K\n", NULL, &t, &target, a, &p);
+    assert_true(p.plug_type[0] == '\0' && p.n_troubles == 1 && p.troubles[0].only_said);
+    assert_non_null(strstr(p.troubles[0].text, "stays as it is"));
+    take_table_release(&t);
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -704,6 +748,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(words_say_what_happens, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_not_known_is_asked, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_takes_the_place_of_something_is_said, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(the_plug_of_the_book_goes_onto_the_card, make_folder, drop_folder),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
