@@ -121,7 +121,13 @@ struct session *session_create(const char *folder, bool apart, void (*wake)(void
         session_destroy(s);
         return NULL;
     }
+    draft_take_up(&s->draft, s->lb, &s->m, &s->st);
     return s;
+}
+
+void session_keep_draft(struct session *s, struct ui *ui)
+{
+    draft_keep(&s->draft, s->lb, &s->m, &s->st, ui);
 }
 
 void session_destroy(struct session *s)

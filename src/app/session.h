@@ -20,6 +20,8 @@ struct screen_state *session_state(struct session *s);
 
 /* Carries out what the screens asked for; what failed is shown as a toast. True when to quit. */
 bool session_apply(struct session *s, struct ui *ui, const struct actions *actions);
+/* After each frame: what stands in a form that is not added yet is kept. */
+void session_keep_draft(struct session *s, struct ui *ui);
 /* Takes results of other threads and changes of other programs; true when something is new. */
 bool session_poll(struct session *s, struct ui *ui);
 /* Nothing is being computed or taken in. */

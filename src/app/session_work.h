@@ -5,6 +5,7 @@
 
 #include "app/session.h"
 #include "app/behind.h"
+#include "app/draft.h"
 #include "app/intake.h"
 #include "app/measure.h"
 #include "app/report_job.h"
@@ -40,6 +41,7 @@ struct session {
     struct arena *engines_arena, *engine_arena; /* lists of Engines; lists of the open engine */
     struct arena *search_arena; /* what was found */
     struct arena *conflicts_arena;
+    struct draft draft;
     struct taking taking;
     struct errand *errand;    /* what is looked through, planned or written for it */
     enum taking_do errand_does;

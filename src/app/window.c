@@ -421,6 +421,7 @@ static void frame(struct window *w)
     ui_end(w->ui);
     if (actions.n > 0 && session_apply(w->session, w->ui, &actions))
         w->quit = true;
+    session_keep_draft(w->session, w->ui);
     if (session_model(w->session)->scale_percent != w->scaled_percent)
         measure_window(w);
     /* Text input is on only while a field has the focus: input methods stay away from shortcuts. A

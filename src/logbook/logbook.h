@@ -90,6 +90,10 @@ bool logbook_keep_last(struct logbook *lb, struct err *e);
  * orders follow their label (a label that is new takes over the place); a cylinder or plug position
  * that would vanish with something noted on it is refused. */
 bool logbook_put_engine(struct logbook *lb, const char *id, const struct engine *en, struct err *e);
+/* Text of a form that is being filled in and no row yet: outside the edit log, this copy's own. "" drops it. The text must fit n_room
+ * to be read. */
+bool logbook_keep_draft(struct logbook *lb, const char *text, struct err *e);
+bool logbook_read_draft(struct logbook *lb, char *to, size_t n_room);
 /* date, odometer, complaint … everything of the visit but its readings; work done that *v does not name
  * is taken away. */
 bool logbook_put_visit(struct logbook *lb, const char *id, const char *engine_id, const struct engine *en,

@@ -70,6 +70,18 @@ bool logbook_db_write_meta(struct logbook *lb, const char *key, const char *valu
     return logbook_db_run(lb, q, e);
 }
 
+#define DRAFT "draft of an engine"
+
+bool logbook_keep_draft(struct logbook *lb, const char *text, struct err *e)
+{
+    return logbook_db_write_meta(lb, DRAFT, text, e);
+}
+
+bool logbook_read_draft(struct logbook *lb, char *to, size_t n_room)
+{
+    return logbook_db_read_meta(lb, DRAFT, to, n_room, NULL);
+}
+
 void logbook_db_name_key(const char *device, char to[64])
 {
     text_format(to, 64, "name of %s", device);

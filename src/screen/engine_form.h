@@ -29,6 +29,7 @@ const struct engine_form_row *engine_form_figure_row(enum engine_form_figure fie
 
 struct engine_form {
     bool touched;            /* holds something: begun, filled, or typed into */
+    bool taken_up;           /* it stands as it was left when the window ended */
     bool inches;             /* gaps are typed and shown in inches, the torque in lbf·ft */
     char editing[UUID_BYTES]; /* the engine that is changed, "" a new one */
     char preset[32];         /* the ready-made one it was begun with */

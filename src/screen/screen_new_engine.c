@@ -210,7 +210,7 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
     start = r.y;
     ui_text(ui, ui_cut_top(&r, 28), editing ? "Change the engine" : "New engine", &(struct ui_style){.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_TEXT});
     d.unchanged = editing && is_unchanged(n, m);
-    ui_text(ui, ui_cut_top(&r, 26), "Pick the shape, then the numbers. Everything can be changed later.", &(struct ui_style){.colour = UI_TEXT_SOFT});
+    ui_text(ui, ui_cut_top(&r, 26), n->taken_up && m->n_engines > 0 ? "As it was left when the window ended. Leave (Esc) drops it." : n->taken_up ? "As it was left when the window ended." : "Pick the shape, then the numbers. Everything can be changed later.", &(struct ui_style){.colour = UI_TEXT_SOFT});
     ui_cut_top(&r, 8);
     differ_in_short(&d);
     half = (r.w - 16) / 2;

@@ -746,6 +746,22 @@ static void a_date_to_come_is_not_today(void **state)
     plays("tests/journeys/date-ahead.script");
 }
 
+/* Each script is a window of its own, and the form was not added when the one before it ended. */
+static void an_engine_half_written_is_kept(void **state)
+{
+    struct logbook *lb;
+    char draft[100];
+
+    (void)state;
+    plays("tests/journeys/draft-begun.script");
+    plays("tests/journeys/draft-taken-up.script");
+    plays("tests/journeys/draft-gone.script");
+    lb = open_sound(NULL);
+    assert_true(logbook_read_draft(lb, draft, sizeof draft));
+    assert_string_equal(draft, "");
+    logbook_close(lb);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -770,6 +786,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(liquid_noted_after_turning_is_asked_about, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(plugs_in_the_open_have_no_wells, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_date_to_come_is_not_today, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(an_engine_half_written_is_kept, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_report_is_chosen_and_written, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_failed_expectation_names_its_line, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_table_is_taken_over, make_folder, drop_folder),

@@ -11,6 +11,7 @@
 #include "base/err.h"
 #include "base/text.h"
 #include "screen/engine_form.h"
+#include "screen/engine_form_text.h"
 
 /* As the logbook would keep it, to be compared. */
 static void assert_same(const struct engine *a, const struct engine *b)
@@ -234,6 +235,45 @@ static void the_drawing_stays_while_the_numbering_fits(void **state)
     assert_true(e.text[0] != '\0');
 }
 
+/* A form that is being filled in goes into a text and comes back; what a text says that cannot be is not taken. */
+static void a_form_comes_back_from_its_text(void **state)
+{
+    struct engine_form form = {0}, back = {0};
+    struct text t = {0};
+
+    (void)state;
+    engine_form_begin(&form, true);
+    text_copy(form.name, sizeof form.name, "Ember “V8”, 2nd");
+    text_copy(form.subtitle, sizeof form.subtitle, "1998 saloon");
+    text_copy(form.plug_type, sizeof form.plug_type, "Quill 18-K");
+    text_copy(form.thread, sizeof form.thread, "M14x1.25");
+    for (int i = 0; i < ENGINE_FORM_WORDS_COUNT; i++)
+        text_format(form.words[i], sizeof form.words[0], "word %d, half", i);
+    for (int i = 0; i < ENGINE_FORM_FIGURE_COUNT; i++)
+        text_format(form.figures[i], sizeof form.figures[0], "0.04%d", i);
+    form.layout = ENGINE_LAYOUT_COUNT - 1;
+    form.ignition = ENGINE_MAGNETO;
+    form.seat = ENGINE_SEAT_TAPER;
+    form.electrode = ENGINE_IRIDIUM;
+    form.access = ENGINE_ACCESS_OPEN;
+    form.head = ENGINE_HEAD_CAST_IRON;
+    form.strokes = 2;
+    form.n_positions = 2;
+    engine_form_format(&form, &t);
+    assert_true(t.n_bytes < ENGINE_FORM_TEXT_BYTES);
+    engine_form_begin(&back, false);
+    assert_true(engine_form_parse(text_get(&t), &back));
+    assert_true(engine_form_same(&form, &back));
+    assert_true(back.inches);
+    assert_false(engine_form_parse("something else\n", &back));
+    assert_true(engine_form_same(&form, &back)); /* as it was */
+    assert_true(engine_form_parse("engine form 1\nseat\t77\nlayout\t-1\nstrokes\t9\npositions\t0\nno such\tx\nname\tHarrow\nlone line", &back));
+    assert_true(back.seat == form.seat && back.layout == form.layout && back.strokes == 2 && back.n_positions == 2);
+    assert_string_equal(back.name, "Harrow");
+    assert_string_equal(back.words[0], "");
+    text_release(&t);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -241,6 +281,7 @@ int main(void)
         cmocka_unit_test(what_was_not_touched_stays),
         cmocka_unit_test(figures_are_read_in_the_units_that_are_set),
         cmocka_unit_test(torque_and_hex_take_the_units_of_their_books),
+        cmocka_unit_test(a_form_comes_back_from_its_text),
         cmocka_unit_test(what_is_wrong_is_told_by_its_field),
     };
 
