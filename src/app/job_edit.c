@@ -8,6 +8,7 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "base/units.h"
+#include "reading/cause_at.h"
 #include "record/steps.h"
 
 /* ---- what is proposed ---- */
@@ -747,9 +748,10 @@ static bool rotate(struct logbook *lb, const struct model *m, const struct actio
 static bool judge(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
 {
     static const char *const words[] = {"judged no more", "accepted", "set aside", "repaired"};
-    char label[160];
+    char label[160], at[CAUSE_AT_BYTES];
 
-    text_format(label, sizeof label, "%s, %s: %s", job_cause_label(a->column), a->text, words[a->number]);
+    cause_at_words(&m->record->engine, a->column, a->text, at);
+    text_format(label, sizeof label, "%s: %s", at, words[a->number]);
     return logbook_begin(lb, label, e) && put_verdict(lb, m, a->column, a->text, (enum job_state)a->number, e) && logbook_commit(lb, e);
 }
 

@@ -277,7 +277,7 @@ static void keep_findings(struct session *s)
 {
     struct text t = {0};
 
-    backlog_words(&s->findings, &t);
+    backlog_words(&s->record.engine, &s->findings, &t);
     logbook_keep_findings(s->lb, s->engine_id, s->visit_id, text_get(&t));
     text_release(&t);
 }

@@ -11,6 +11,7 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "base/units.h"
+#include "reading/cause_at.h"
 #include "reading/cause_table.h"
 #include "reading/refit.h"
 #include "record/ready.h"
@@ -328,6 +329,7 @@ static void add_part(const struct record *r, const struct job_cause *row, const 
 {
     const struct engine *en = &r->engine;
     struct job_part *p;
+    char at[CAUSE_AT_BYTES];
     int affected = count_bits(cylinders != 0 ? cylinders : job_place(en, where));
 
     if (row->part[0] == '\0' || j->n_parts == JOB_MAX)
@@ -339,10 +341,10 @@ static void add_part(const struct record *r, const struct job_cause *row, const 
     memset(p, 0, sizeof *p);
     text_format(p->key, sizeof p->key, "%s@%s", row->cause, where);
     p->quantity = row->per == JOB_PER_CYLINDER ? affected : row->per == JOB_PER_SET ? record_plug_count(en) : 1;
-    if (row->per == JOB_PER_SET || strcmp(where, "engine") == 0)
-        text_copy(p->text, sizeof p->text, row->part);
-    else
-        text_format(p->text, sizeof p->text, "%s, %s", row->part, where);
+    cause_at_place(en, row->cause, where, at);
+    if (row->per == JOB_PER_SET)
+        at[0] = '\0';
+    text_format(p->text, sizeof p->text, "%s%s%s", row->part, at[0] != '\0' ? ", " : "", at);
     if (strcmp(row->done, "replaced:plug") == 0)
         name_plug(en, p);
     if (row->per == JOB_PER_CYLINDER && affected > 1)
@@ -452,18 +454,20 @@ static void add_repair(const struct record *r, const struct findings *f, const c
 {
     const struct job_cause *row = job_cause_find(cause);
     struct job_step *s;
-    char key[64], text[256];
+    char key[64], text[256], at[CAUSE_AT_BYTES];
 
     if (row == NULL)
         return;
+    cause_at_place(&r->engine, cause, where, at);
     text_format(key, sizeof key, "%s@%s", cause, where);
-    text_format(text, sizeof text, "%s%s%s", is_settled(f, cause, where) ? job_settled_repair(cause) : job_is_seen(r, row, cylinders != 0 ? cylinders : job_place(&r->engine, where)) ? row->seen_repair : row->repair, strcmp(where, "engine") == 0 ? "" : ": ", strcmp(where, "engine") == 0 ? "" : where);
+    text_format(text, sizeof text, "%s%s%s", is_settled(f, cause, where) ? job_settled_repair(cause) : job_is_seen(r, row, cylinders != 0 ? cylinders : job_place(&r->engine, where)) ? row->seen_repair : row->repair, at[0] != '\0' ? ": " : "", at);
     s = add_step(j, key, text, row->caution);
     if (strcmp(row->caution, "engine-run") == 0)
         mark_running(s);
     if (row->again_m > 0) {
         text_format(key, sizeof key, "again:%s@%s", cause, where);
-        text_format(text, sizeof text, "Look again whether it held: %s, %s", job_cause_label(cause), where);
+        cause_at_words(&r->engine, cause, where, at);
+        text_format(text, sizeof text, "Look again whether it held: %s", at);
         s = add_step(j, key, text, "");
         if (s != NULL) {
             s->after_m = round_distance(r, row->again_m);

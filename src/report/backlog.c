@@ -5,14 +5,19 @@
 #include "base/err.h"
 #include "base/mem.h"
 #include "logbook/logbook.h"
+#include "reading/cause_at.h"
 
-void backlog_words(const struct findings *f, struct text *to)
+void backlog_words(const struct engine *en, const struct findings *f, struct text *to)
 {
+    char at[CAUSE_AT_BYTES];
+
     for (int i = 0; i < f->n_stand_outs; i++)
         text_addf(to, "%s%s. %s", to->n_bytes ? " " : "", f->stand_outs[i].headline, f->stand_outs[i].text);
     for (int i = 0; i < f->n_causes; i++)
-        if (f->causes[i].probability >= CAUSE_LIKELY)
-            text_addf(to, "%s%s, %s.", to->n_bytes ? " " : "", f->causes[i].label, f->causes[i].where);
+        if (f->causes[i].probability >= CAUSE_LIKELY) {
+            cause_at_found(en, &f->causes[i], at);
+            text_addf(to, "%s%s.", to->n_bytes ? " " : "", at);
+        }
 }
 
 static bool is_cancelled(const atomic_bool *cancel)
@@ -42,7 +47,7 @@ static bool read_engine(struct logbook *lb, const struct record *r, const struct
         until = record_until(r, n_until);
         if (is_cancelled(cancel) || !reading_run(&until, &o, &f, NULL))
             return false;
-        backlog_words(&f, &words);
+        backlog_words(&r->engine, &f, &words);
         logbook_keep_findings(lb, visits[i].engine, visits[i].visit, text_get(&words));
         text_release(&words);
         findings_release(&f);

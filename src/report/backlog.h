@@ -13,7 +13,7 @@ struct err;
 struct logbook;
 
 /* What the search finds of a reading: what stands out, and causes that are likely. Added to *to. */
-void backlog_words(const struct findings *f, struct text *to);
+void backlog_words(const struct engine *en, const struct findings *f, struct text *to);
 /* Reads them all, engine by engine; each visit is kept as soon as it is read, so that a cancelled pass goes on where
  * it was left. n_read: how many. Fails when the logbook cannot be read; cancelled: true. Any thread with a logbook of
  * its own. */

@@ -5,6 +5,7 @@
 
 #include "base/text.h"
 #include "logbook/logbook.h"
+#include "reading/cause_at.h"
 #include "record/ready.h"
 #include "record/steps.h"
 
@@ -124,11 +125,13 @@ static void watches(struct list *l, const struct closing_rows *c, enum closing_k
     for (size_t i = 0; i < c->n_watches; i++) {
         const struct report_watch *w = &c->watches[i];
         bool looked = w->follow.state != FOLLOW_NOT_LOOKED;
+        char at[CAUSE_AT_BYTES];
 
+        cause_at_words(&c->record->engine, w->verdict->cause, w->verdict->place, at);
         if (looked && kind == CLOSING_CHECKED)
-            text_format(line(l, kind), ROOM, "%s, %s: %s", job_cause_label(w->verdict->cause), w->verdict->place, follow_words(w->follow.state));
+            text_format(line(l, kind), ROOM, "%s: %s", at, follow_words(w->follow.state));
         else if (w->follow.state != FOLLOW_GONE && kind == CLOSING_OPEN && (looked || !has_step(c, w, false)))
-            text_format(line(l, kind), ROOM, "%s, %s: %s", job_cause_label(w->verdict->cause), w->verdict->place,
+            text_format(line(l, kind), ROOM, "%s: %s", at,
                         looked                 ? follow_words(w->follow.state)
                         : has_step(c, w, true) ? "ticked as looked at, but no reading shows whether the repair held"
                                                : "whether the repair held was not looked at");

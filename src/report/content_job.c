@@ -8,6 +8,7 @@
 #include "base/err.h"
 #include "base/mem.h"
 #include "logbook/logbook.h"
+#include "reading/cause_at.h"
 #include "reading/refit.h"
 #include "report/closing.h"
 #include "report/content_work.h"
@@ -20,9 +21,11 @@ static void held_table(struct maker *m, const struct record *r)
     struct swap_verdict swaps[REPORT_MOST_WATCHED];
     size_t n = report_watches(r, m->source->verdicts, m->source->n_verdicts, watches, REPORT_MOST_WATCHED), n_swaps = report_swaps(r, swaps, REPORT_MOST_WATCHED);
     struct cells c = {0};
+    char at[CAUSE_AT_BYTES];
 
     for (size_t i = 0; i < n; i++) {
-        maker_cell(m, &c, TONE_STRONG, arena_format(m->a, "%s, %s%s", job_cause_label(watches[i].verdict->cause), watches[i].verdict->place,
+        cause_at_words(&r->engine, watches[i].verdict->cause, watches[i].verdict->place, at);
+        maker_cell(m, &c, TONE_STRONG, arena_format(m->a, "%s%s", at,
                                                      watches[i].verdict->repaired_visit[0] ? "" : " (accepted, no repair noted)"));
         maker_cell(m, &c, TONE_PLAIN, follow_words(watches[i].follow.state));
         maker_cell(m, &c, TONE_PLAIN, watches[i].follow.shown);

@@ -6,6 +6,7 @@
 
 #include "base/clock.h"
 #include "base/mem.h"
+#include "reading/cause_at.h"
 #include "record/ready.h"
 #include "report/content_work.h"
 
@@ -72,9 +73,11 @@ static void cause_card(struct maker *m, const struct cause *c)
     struct content_block *b = maker_add(m, CONTENT_CARD);
     struct cells lines = {0};
     struct text t = {0};
+    char at[CAUSE_AT_BYTES];
 
+    cause_at_found(&m->source->record->engine, c, at);
     b->depth = m->depth + 1;
-    b->text = arena_format(m->a, "%s, %s · %s, %.0f\u00a0%%", c->label, c->where, cause_likelihood_words(c->probability), c->probability * 100);
+    b->text = arena_format(m->a, "%s · %s, %.0f\u00a0%%", at, cause_likelihood_words(c->probability), c->probability * 100);
     for (int i = 0; i < c->pro.n; i++)
         maker_cell(m, &lines, TONE_PLAIN, arena_format(m->a, "+ %s", c->pro.text[i]));
     for (int i = 0; i < c->contra.n; i++)

@@ -6,6 +6,7 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "logbook/logbook.h"
+#include "reading/cause_at.h"
 #include "report/content_work.h"
 
 #define MOST_CAUSES 3
@@ -50,11 +51,14 @@ static void complaint(const struct visit *v, struct text *t)
 
 static void most_likely(struct maker *m, const struct findings *f, struct text *t)
 {
+    char at[CAUSE_AT_BYTES];
     int n = 0;
 
     for (int i = 0; i < findings_n_shown(f); i++)
-        if (n++ < MOST_CAUSES)
-            line(t, arena_format(m->a, "%s, %s: %s, %.0f\u00a0%%", f->causes[i].label, f->causes[i].where, cause_likelihood_words(f->causes[i].probability), f->causes[i].probability * 100));
+        if (n++ < MOST_CAUSES) {
+            cause_at_found(&m->source->record->engine, &f->causes[i], at);
+            line(t, arena_format(m->a, "%s: %s, %.0f\u00a0%%", at, cause_likelihood_words(f->causes[i].probability), f->causes[i].probability * 100));
+        }
     more(t, n - MOST_CAUSES, "Likely causes");
     if (n == 0 && f->n_stand_outs > 0)
         line(t, "What was looked at points to no cause.");
@@ -77,10 +81,13 @@ static void repairs(struct maker *m, const struct record *r, struct text *t)
 {
     struct report_watch watches[MOST_REPAIRS];
     struct swap_verdict swaps[MOST_REPAIRS];
+    char at[CAUSE_AT_BYTES];
     size_t n = report_watches(r, m->source->verdicts, m->source->n_verdicts, watches, MOST_REPAIRS), n_swaps = report_swaps(r, swaps, MOST_REPAIRS);
 
-    for (size_t i = 0; i < n; i++)
-        line(t, arena_format(m->a, "%s, %s: %s", job_cause_label(watches[i].verdict->cause), watches[i].verdict->place, follow_words(watches[i].follow.state)));
+    for (size_t i = 0; i < n; i++) {
+        cause_at_words(&r->engine, watches[i].verdict->cause, watches[i].verdict->place, at);
+        line(t, arena_format(m->a, "%s: %s", at, follow_words(watches[i].follow.state)));
+    }
     for (size_t i = 0; i < n_swaps; i++)
         line(t, swaps[i].headline);
 }
@@ -88,6 +95,7 @@ static void repairs(struct maker *m, const struct record *r, struct text *t)
 /* What is open in the order it is to be done in; where nobody wrote steps down, the checks that settle the likely causes. */
 static void next(struct maker *m, const struct report_visit *v, struct text *t)
 {
+    char at[CAUSE_AT_BYTES];
     int n = 0;
 
     for (size_t i = 0; i < v->n_left_steps + v->n_steps; i++) {
@@ -106,7 +114,8 @@ static void next(struct maker *m, const struct report_visit *v, struct text *t)
 
             if (c->ordinary || c->asks != (pass == 0) || (!c->asks && c->probability < CAUSE_LIKELY))
                 continue;
-            line(t, arena_format(m->a, "%s, %s: %s", c->label, c->where, c->settles));
+            cause_at_found(&m->source->record->engine, c, at);
+            line(t, arena_format(m->a, "%s: %s", at, c->settles));
             n++;
         }
 }

@@ -4,6 +4,7 @@
 #include <stdio.h>
 
 #include "base/text.h"
+#include "reading/cause_at.h"
 #include "screen/model.h"
 #include "screen/plan_causes.h"
 
@@ -131,11 +132,11 @@ float plan_causes(struct ui *ui, const struct model *m, struct screen_state *st,
         const struct cause *c = &f->causes[i];
         struct pen p = {ui, r.x + 18, y + 12, r.w - 38, false};
         bool open = st->cause_open == i + 1;
-        char id[32], name[200];
+        char id[32], name[CAUSE_AT_BYTES];
         struct rect row;
         struct ui_hit hit;
 
-        text_format(name, sizeof name, "%s, %s", c->label, c->where);
+        cause_at_found(&m->record->engine, c, name);
         put_cause(&p, c, name, open);
         row = (struct rect){r.x, y, r.w, p.y + 10 - y};
         snprintf(id, sizeof id, "cause.%d", i);
@@ -162,12 +163,13 @@ void plan_first_suspect(struct ui *ui, const struct model *m, struct screen_stat
     static const struct ui_style style = {.weight = UI_MEDIUM, .colour = UI_TEXT, .max_lines = 2, .top = true};
     const struct findings *f = m->findings;
     struct rect row;
-    char line[200];
+    char line[300], at[CAUSE_AT_BYTES];
     struct ui_hit hit;
 
     if (f == NULL || f->n_causes == 0 || f->causes[0].probability < CAUSE_LIKELY)
         return;
-    text_format(line, sizeof line, "%s: %s, %s", f->causes[0].ordinary ? "Most likely" : "First suspect", f->causes[0].label, f->causes[0].where);
+    cause_at_found(&m->record->engine, &f->causes[0], at);
+    text_format(line, sizeof line, "%s: %s", f->causes[0].ordinary ? "Most likely" : "First suspect", at);
     row = ui_cut_top(r, ui_text_height(ui, r->w - 32, line, &style) + 16);
     hit = ui_region(ui, "cause.first", row, UI_ROLE_BUTTON, line, cause_likelihood_words(f->causes[0].probability), 0);
     ui_fill(ui, row, hit.hover ? UI_CARD : UI_CARD_DIM);

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/text.h"
+#include "reading/cause_at.h"
 #include "record/ready.h"
 
 static const struct ui_style title = {.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_TEXT};
@@ -215,11 +216,11 @@ static float cause_rows(struct ui *ui, const struct model *m, struct screen_stat
         bool chosen = job_chosen(st, JOB_CAUSES, i);
         enum job_state state = state_of(job_verdict(m, c));
         struct job_pen p = {ui, r.x + 20, y + 12, r.w - 42, false};
-        char id[32], name[200];
+        char id[32], name[CAUSE_AT_BYTES];
         struct rect row;
         struct ui_hit hit;
 
-        text_format(name, sizeof name, "%s, %s", c->label, c->where);
+        cause_at_found(&m->record->engine, c, name);
         put_cause(&p, c, name, state, chosen);
         row = (struct rect){r.x, y, r.w, p.y + 10 - y};
         snprintf(id, sizeof id, "job.cause.%d", i);
@@ -252,7 +253,7 @@ static float cause_rows(struct ui *ui, const struct model *m, struct screen_stat
 static float watched(struct ui *ui, const struct model *m, struct rect r, float y)
 {
     struct job_pen p = {ui, r.x + 20, y + 14, r.w - 40, true};
-    char line[400], id[40];
+    char id[40], at[CAUSE_AT_BYTES];
 
     if (m->n_watches == 0 && m->n_swaps == 0)
         return y;
@@ -263,14 +264,14 @@ static float watched(struct ui *ui, const struct model *m, struct rect r, float 
         float top = p.y;
 
         p.w = r.w - 40 - 120;
-        text_format(line, sizeof line, "%s, %s", job_cause_label(w->verdict->cause), w->verdict->place);
-        job_put(&p, line, &head, 2);
+        cause_at_words(&m->record->engine, w->verdict->cause, w->verdict->place, at);
+        job_put(&p, at, &head, 2);
         p.w = r.w - 40;
         ui_text(ui, (struct rect){r.x + r.w - 140, top, 120, 20}, follow_words(s),
                 &(struct ui_style){.weight = UI_SEMIBOLD, .colour = s == FOLLOW_BACK ? UI_ACT_INK : s == FOLLOW_NOT_LOOKED ? UI_WATCH_INK : UI_TEXT, .align = UI_RIGHT, .top = true});
         job_put(&p, w->follow.shown, &body, 10);
         snprintf(id, sizeof id, "job.watch.%d", (int)i);
-        ui_note(ui, id, (struct rect){r.x, top, r.w, p.y - top}, line, follow_words(s));
+        ui_note(ui, id, (struct rect){r.x, top, r.w, p.y - top}, at, follow_words(s));
     }
     for (size_t i = 0; i < m->n_swaps; i++) {
         float top = p.y;
