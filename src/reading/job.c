@@ -152,14 +152,6 @@ const struct job_cause *job_cause_find(const char *cause)
     return NULL;
 }
 
-const char *job_cause_label(const char *cause)
-{
-    const struct cause_table *t = cause_table_builtin();
-    int i = cause_table_find(t, cause);
-
-    return i < 0 ? cause : t->causes[i].label;
-}
-
 /* ---- places ---- */
 
 /* As work done is written: "bank 2", "cylinders 1,3", "all". */

@@ -29,7 +29,6 @@ struct job_cause {
 };
 const struct job_cause *job_cause_find(const char *cause); /* NULL: none */
 const struct job_cause *job_causes(int *n);
-const char *job_cause_label(const char *cause); /* "Valve-cover gasket" */
 /* The work a repair is written down as, "replaced:coil:cylinder 3"; "" when the cause names none. */
 void job_done_line(const struct engine *en, const struct job_cause *c, const char *place, char *to, size_t n_room);
 /* Whether such a sign was found at these cylinders, at the record's last visit. */
