@@ -531,6 +531,25 @@ static bool at_bottom(const struct engine *en, int c)
     return en->layout == ENGINE_RADIAL && fabs((double)(c - ring->first) / ring->n_cylinders - 0.5) < 0.25;
 }
 
+/* Cut out one after the other, another cylinder is the one that makes no difference. Of this one nothing was written down, as
+ * people do of those that drop; where it was, that says it itself. */
+static struct known dead_elsewhere(const struct facts *f, int c)
+{
+    const int cut_out = words_find(WORDS_TEST, "cut-out");
+    bool elsewhere = false;
+
+    for (int i = 0; i < f->w->v->n_tests; i++) {
+        const struct visit_test *t = &f->w->v->tests[i];
+
+        if (t->test != cut_out)
+            continue;
+        if (t->cylinder == c)
+            return UNKNOWN;
+        elsewhere = elsewhere || visit_test_tells_fault(t->test, t->result);
+    }
+    return elsewhere ? KNOWN(1) : UNKNOWN;
+}
+
 static struct known shape_at(const struct facts *f, enum fact_shape which, int c)
 {
     switch (which) {
@@ -540,6 +559,7 @@ static struct known shape_at(const struct facts *f, enum fact_shape which, int c
     case SHAPED_CARRIED: return KNOWN((f->carried & BIT(c)) != 0);
     case SHAPED_RAN_DOWN: return KNOWN((f->ran_down & BIT(c)) != 0);
     case SHAPED_BOTTOM: return KNOWN(at_bottom(f->w->en, c));
+    case SHAPED_DEAD_ELSEWHERE: return dead_elsewhere(f, c);
     case SHAPED_COUNT: break;
     }
     assert(false && "every shape is handled");
@@ -655,7 +675,7 @@ bool fact_is_global(const struct fact *x)
 {
     for (int i = 0; i < x->n; i++) {
         const struct fact_atom *a = &x->atoms[i];
-        bool shape = a->kind == FACT_SHAPE && a->which != SHAPED_CARRIED && a->which != SHAPED_RAN_DOWN && a->which != SHAPED_BOTTOM;
+        bool shape = a->kind == FACT_SHAPE && a->which != SHAPED_CARRIED && a->which != SHAPED_RAN_DOWN && a->which != SHAPED_BOTTOM && a->which != SHAPED_DEAD_ELSEWHERE;
         bool visit = a->kind == FACT_VISIT && a->which != VISIT_OUTSIDE;
 
         if (a->kind != FACT_COMPLAINT && a->kind != FACT_ENGINE && !shape && !visit && !(a->kind == FACT_CODE && a->which == CODE_MISFIRE_ANY))

@@ -57,6 +57,7 @@ static const struct {
     {"oil=carried-over", FACT_SHAPE, SHAPED_CARRIED},
     {"oil=ran-down", FACT_SHAPE, SHAPED_RAN_DOWN},
     {"place=bottom", FACT_SHAPE, SHAPED_BOTTOM},
+    {"cut-out=elsewhere", FACT_SHAPE, SHAPED_DEAD_ELSEWHERE},
     {"intake=oil", FACT_VISIT, VISIT_OIL_IN_INTAKE},
     {"outside=oil", FACT_VISIT, VISIT_OUTSIDE},
 };

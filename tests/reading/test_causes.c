@@ -225,6 +225,55 @@ static double probability(const struct findings *f, const char *id)
     return c != NULL ? c->probability : 0;
 }
 
+/* Cut out one after the other, another cylinder makes no difference: that speaks against a dead one here, also where only
+ * the dead one was written down. Where both are dead it does not. */
+static void a_cut_out_elsewhere_speaks_against(void **state)
+{
+    static const struct {
+        int dead, drops;     /* cylinders tested, -1 none */
+        double factor_least, factor_most; /* of the odds without a test */
+        bool said;
+    } rows[] = {
+        {-1, -1, 1, 1, false},
+        {1, -1, 0.3, 0.6, true}, /* -4 decibans: 0.40 */
+        {1, 2, 0.3, 0.9, false}, /* noted as dropping: by itself */
+        {2, -1, 1.5, 99, false},
+    };
+    const int cut_out = words_find(WORDS_TEST, "cut-out");
+    double odds = 0;
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct record r = four();
+        struct visit *v = &r.visits[r.n_visits - 1];
+        struct findings f;
+        double p, now;
+        bool said = false;
+
+        for (int c = 0; c < 4; c++) {
+            at(&r, c)->present = true;
+            at(&r, c)->compression_kpa = MAYBE(c == 2 ? 800 : 1150);
+        }
+        if (rows[i].dead >= 0)
+            visit_set_test(v, cut_out, rows[i].dead, words_find(WORDS_TEST_RESULT, "no-change"));
+        if (rows[i].drops >= 0)
+            visit_set_test(v, cut_out, rows[i].drops, words_find(WORDS_TEST_RESULT, "drops"));
+        f = run(&r, NULL);
+        p = probability(&f, "valve");
+        assert_true(p > 0);
+        now = p / (1 - p);
+        if (i == 0)
+            odds = now;
+        if (now / odds < rows[i].factor_least - 1e-6 || now / odds > rows[i].factor_most + 1e-6)
+            fail_msg("row %zu: odds %g times as high", i, now / odds);
+        for (int k = 0; k < find(&f, "valve")->contra.n; k++)
+            said = said || strstr(find(&f, "valve")->contra.text[k], "utting out another cylinder is what makes no difference") != NULL;
+        assert_int_equal(said, rows[i].said);
+        findings_release(&f);
+        record_release(&r);
+    }
+}
+
 /* Wet threads, alone or on every plug, say nothing of the inside. */
 static double most_of(const struct findings *f, const char *id, engine_set at)
 {
@@ -756,7 +805,7 @@ static void traces_on_both_banks(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(table_rows),       cmocka_unit_test(table_refusals), cmocka_unit_test(own_table), cmocka_unit_test(no_well_is_asked_for_in_the_open),
+        cmocka_unit_test(table_rows),       cmocka_unit_test(table_refusals), cmocka_unit_test(own_table), cmocka_unit_test(a_cut_out_elsewhere_speaks_against), cmocka_unit_test(no_well_is_asked_for_in_the_open),
         cmocka_unit_test(codes),            cmocka_unit_test(wet_threads_alone), cmocka_unit_test(nothing_wrong),
         cmocka_unit_test(two_at_once),      cmocka_unit_test(rivals_share),   cmocka_unit_test(renumbered),
         cmocka_unit_test(unseen_zones),     cmocka_unit_test(for_and_against), cmocka_unit_test(which_plug),
