@@ -135,7 +135,7 @@ static bool move_rows(struct logbook *lb, const char *table, const char *sql, co
 
 struct carried {
     sqlite3_value **values; /* one for each column of reading, NULL in other tables */
-    int8_t amount[SIGN_COUNT];
+    int8_t amount[SIGN_COUNT]; /* AMOUNT_UNSEEN: no row says anything of it */
     char to[UUID_BYTES];    /* "" when it stays where it is, or goes nowhere */
     bool has_notes;
 };
@@ -161,6 +161,8 @@ static bool pick_up(struct logbook *lb, const struct placed *from, struct carrie
     bool row, fine;
 
     out->values = arena_alloc(a, n, sizeof *out->values);
+    for (int s = 0; s < SIGN_COUNT; s++)
+        out->amount[s] = AMOUNT_UNSEEN;
     for (size_t i = 0; i < n; i++) {
         if (!is_content(&columns[i]))
             continue;
@@ -217,7 +219,7 @@ static bool put_down(struct logbook *lb, const char *visit_id, const struct carr
         if (c->values[i] != NULL && !logbook_db_put(lb, (int)i, id, c->values[i], false, e))
             return false;
     for (int s = 0; s < SIGN_COUNT; s++)
-        if (!logbook_db_put_amount(lb, id, (enum sign)s, c->amount[s], e))
+        if (!(c->amount[s] == 0 ? logbook_db_put_none(lb, id, (enum sign)s, e) : logbook_db_put_amount(lb, id, (enum sign)s, c->amount[s], e)))
             return false;
     return true;
 }

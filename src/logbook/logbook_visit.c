@@ -256,8 +256,7 @@ bool logbook_db_put_amount(struct logbook *lb, const char *reading, enum sign s,
     return put_row(lb, id, reading, row, amount, e);
 }
 
-/* That there is none of a sign, where the rest of its zone was not looked at. */
-static bool put_none(struct logbook *lb, const char *reading, enum sign s, struct err *e)
+bool logbook_db_put_none(struct logbook *lb, const char *reading, enum sign s, struct err *e)
 {
     const struct sign_row *row = sign_row(s);
     char id[UUID_BYTES];
@@ -339,7 +338,7 @@ bool logbook_put_reading(struct logbook *lb, const char *visit_id, const struct 
            put_real(lb, id, "leak_percent", r->leak_percent, e) && put_real(lb, id, "differential_over_80", r->differential_over_80, e) &&
            (r->leak_heard_given ? logbook_set_text(lb, "reading", id, "leak_heard", heard, e) : logbook_clear(lb, "reading", id, "leak_heard", e));
     for (int s = 0; fine && s < SIGN_COUNT; s++) /* of a reading that never was nothing can be taken away */
-        fine = r->amount[s] == 0 && !r->zone_seen[sign_row((enum sign)s)->zone] ? put_none(lb, id, (enum sign)s, e)
+        fine = r->amount[s] == 0 && !r->zone_seen[sign_row((enum sign)s)->zone] ? logbook_db_put_none(lb, id, (enum sign)s, e)
                : (fresh && r->amount[s] <= 0) || logbook_db_put_amount(lb, id, (enum sign)s, r->amount[s], e);
     return fine && put_plug(lb, visit_id, r, part, e) && put_text(lb, "reading", id, "plug", part, e);
 }
@@ -366,7 +365,7 @@ bool logbook_note_sign(struct logbook *lb, const char *visit_id, int cylinder, i
         return logbook_set_int(lb, "reading", id, seen_columns[z], 1, e) && logbook_db_put_amount(lb, id, s, amount, e);
     uuid_from_parts(row, "observation", id, zone_row(z)->id, sign_row(s)->id);
     if (amount == 0 && !(logbook_get_int(lb, "reading", id, seen_columns[z], &seen) && seen != 0) && !logbook_is_there(lb, "observation", row))
-        return put_none(lb, id, s, e);
+        return logbook_db_put_none(lb, id, s, e);
     return logbook_db_put_amount(lb, id, s, amount, e);
 }
 

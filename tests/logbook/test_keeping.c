@@ -67,7 +67,7 @@ static void commit(struct logbook *lb)
         fail_msg("%s", e.text);
 }
 
-/* An engine, a visit, and on cylinder 5: a gap with its unit and note, oil in the well, a photo. */
+/* An engine, a visit, and on cylinder 5: a gap with its unit and note, oil in the well and no water there, a photo. */
 static void note_five(struct logbook *lb, const struct engine *en, char engine_id[UUID_BYTES], char visit_id[UUID_BYTES])
 {
     struct visit *v = mem_alloc(1, sizeof *v);
@@ -91,6 +91,7 @@ static void note_five(struct logbook *lb, const struct engine *en, char engine_i
     assert_true(logbook_put_engine(lb, engine_id, en, &e) && logbook_put_visit(lb, visit_id, engine_id, en, v, &e));
     assert_true(logbook_put_gap(lb, visit_id, five, 0, false, 1234, "in", &e));
     assert_true(logbook_note_sign(lb, visit_id, five, 0, SIGN_WELL_OIL, 3, &e));
+    assert_true(logbook_note_sign(lb, visit_id, five, 0, SIGN_WELL_WATER, 0, &e));
     assert_true(logbook_touch_reading(lb, visit_id, five, 0, reading, &e));
     assert_true(logbook_set_text(lb, "reading", reading, "note", "washer missing", &e));
     assert_true(logbook_put_photo(lb, &p, &e));
@@ -124,6 +125,8 @@ static void expect_on(struct logbook *lb, const char *engine_id, const char *vis
         assert_int_equal(q->present, c == at);
         assert_int_equal(q->gap_mm.given, c == at);
         assert_int_equal(q->amount[SIGN_WELL_OIL], c == at ? 3 : AMOUNT_UNSEEN);
+        assert_int_equal(q->amount[SIGN_WELL_WATER], c == at ? 0 : AMOUNT_UNSEEN);
+        assert_int_equal(q->amount[SIGN_WELL_FUEL], AMOUNT_UNSEEN);
     }
     logbook_reading_id(visit_id, at, 0, reading);
     assert_true(logbook_get_text(lb, "reading", reading, "note", text, sizeof text));
