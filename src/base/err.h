@@ -17,6 +17,7 @@ enum err_code {
     ERR_BUSY,     /* another window or program holds it */
     ERR_READONLY, /* open for reading only */
     ERR_VERSION,  /* written by a newer Sootbook */
+    ERR_OLDER,    /* written by an older one, and to be brought up to date first */
     ERR_LIMIT,    /* larger than the stated limit */
     ERR_CANCEL,   /* stopped because it was asked to; no message need be shown */
     ERR_MEASURE   /* the picture or the data cannot give the figure; the message says why */

@@ -19,9 +19,9 @@ int cli_verify(int argc, char **argv)
         return 2;
     if (n != 1)
         return cli_wrong("verify", "name the logbook");
-    lb = logbook_open(folder, LOGBOOK_READ, &e);
+    lb = cli_open(folder);
     if (lb == NULL)
-        return cli_failed(&e);
+        return 1;
     if (!logbook_verify(lb, &r, &e)) {
         logbook_close(lb);
         return cli_failed(&e);
@@ -117,9 +117,9 @@ int cli_backup(int argc, char **argv)
         return 2;
     if (n != 2)
         return cli_wrong("backup", "name the logbook and the file to write");
-    lb = logbook_open(names[0], LOGBOOK_READ, &e);
+    lb = cli_open(names[0]);
     if (lb == NULL)
-        return cli_failed(&e);
+        return 1;
     fine = logbook_backup(lb, names[1], &e);
     logbook_close(lb);
     return fine ? 0 : cli_failed(&e);

@@ -9,6 +9,7 @@
 #include "base/err.h"
 #include "base/files.h"
 #include "base/text.h"
+#include "logbook/logbook.h"
 #include "reading/compression.h"
 #include "takeover/field.h"
 
@@ -148,6 +149,19 @@ int cli_failed(const struct err *e)
 {
     fprintf(stderr, "sootbook: %s\n", e->text);
     return 1;
+}
+
+struct logbook *cli_open(const char *folder)
+{
+    struct err e = {.code = ERR_NONE};
+    bool updated;
+    struct logbook *lb = logbook_open_updated(folder, &updated, &e);
+
+    if (lb == NULL)
+        cli_failed(&e);
+    else if (updated)
+        fprintf(stderr, "sootbook: The logbook %s was of an older version and is up to date now; a copy of it as it was is kept in its folder.\n", folder);
+    return lb;
 }
 
 int cli_printed(void)

@@ -36,6 +36,8 @@ int cli_wrong(const char *verb, const char *fmt, ...) __attribute__((format(prin
 struct err;
 int cli_failed(const struct err *e); /* prints, gives 1 */
 struct logbook;
+/* The logbook to read, brought up to date first where it is an older one, which is said. NULL: told already. */
+struct logbook *cli_open(const char *folder);
 struct photo_result;
 /* Notes the i-th photo, inside the change. */
 typedef bool cli_record(void *ctx, size_t i, const struct photo_result *r, struct err *e);

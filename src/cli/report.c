@@ -137,9 +137,9 @@ int cli_report(int argc, char **argv)
     if (o[UNITS].value != NULL && !unit_choice_parse(o[UNITS].value, &w.ask.units, &e))
         return cli_wrong("report", "%s", e.text);
     sheet.units = w.ask.units;
-    lb = logbook_open(folder, LOGBOOK_READ, &e);
+    lb = cli_open(folder);
     if (lb == NULL)
-        return cli_failed(&e);
+        return 1;
     cli_visit_name(o[VISIT].value, name, sizeof name);
     fine = logbook_find_engine(lb, o[ENGINE].value ? o[ENGINE].value : "", w.engine, &e) &&
            logbook_find_visit(lb, w.engine, name, w.visit, &e) &&

@@ -176,9 +176,9 @@ static bool check_version(struct logbook *lb, struct err *e)
                        "Update Sootbook; nothing was changed.",
                        lb->folder, (int)version, LOGBOOK_VERSION);
     if (version < LOGBOOK_VERSION && !lb->can_write)
-        return err_set(e, ERR_VERSION,
-                       "The logbook %s is of an older version and must be brought up to date first, which is done when it is opened "
-                       "for writing: open it in the window once. A copy of it as it was is kept.",
+        return err_set(e, ERR_OLDER,
+                       "The logbook %s is of an older version and must be brought up to date first: open it in the window once, or look at it with "
+                       "“sootbook verify”. A copy of it as it was is kept.",
                        lb->folder);
     return logbook_db_migrate(lb, steps, LOGBOOK_VERSION - 1, e);
 }
@@ -303,6 +303,27 @@ struct logbook *logbook_open(const char *folder, enum logbook_mode mode, struct 
     }
     lb->data_version = logbook_db_pragma(lb, "PRAGMA data_version");
     lb->seen = logbook_db_pragma(lb, LOGBOOK_LAST_CHANGE);
+    return lb;
+}
+
+struct logbook *logbook_open_updated(const char *folder, bool *updated, struct err *e)
+{
+    struct err why = {.code = ERR_NONE};
+    struct logbook *lb = logbook_open(folder, LOGBOOK_READ, &why);
+
+    *updated = false;
+    if (lb == NULL && why.code == ERR_OLDER) {
+        lb = logbook_open(folder, LOGBOOK_WRITE, &why);
+        if (lb == NULL) {
+            err_set(e, why.code, "The logbook %s is of an older version and must be brought up to date first, which fails: %s", folder, why.text);
+            return NULL;
+        }
+        logbook_close(lb);
+        *updated = true;
+        lb = logbook_open(folder, LOGBOOK_READ, &why);
+    }
+    if (lb == NULL && e != NULL)
+        *e = why;
     return lb;
 }
 

@@ -26,6 +26,8 @@ bool logbook_create(const char *folder, struct err *e);
 /* NULL on failure: no logbook there, not ours, a newer version, no permission, a network file system
  * (for writing), damaged. An older version is brought up to date after a backup copy. */
 struct logbook *logbook_open(const char *folder, enum logbook_mode mode, struct err *e);
+/* To read, for a command: one of an older version is brought up to date first, after a copy, as the window does it. */
+struct logbook *logbook_open_updated(const char *folder, bool *updated, struct err *e);
 void logbook_close(struct logbook *lb); /* NULL is fine */
 bool logbook_can_write(const struct logbook *lb);
 const char *logbook_why_read_only(const struct logbook *lb); /* "" when it can write */

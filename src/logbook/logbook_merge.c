@@ -462,8 +462,8 @@ static struct logbook *open_other(struct logbook *lb, const char *folder, struct
         return NULL;
     }
     other = logbook_open(folder, LOGBOOK_READ, &why);
-    if (other == NULL && why.code == ERR_VERSION)
-        text_format(why.text + strlen(why.text), sizeof why.text - strlen(why.text), " Open it once with this Sootbook, then merge.");
+    if (other == NULL && why.code == ERR_OLDER) /* a copy to be merged is only read */
+        text_format(why.text + strlen(why.text), sizeof why.text - strlen(why.text), " Then merge.");
     if (other != NULL && !logbook_db_exec(other, "BEGIN", "Merging", &why)) {
         logbook_close(other);
         other = NULL;

@@ -583,6 +583,39 @@ static void a_gap_says_what_its_doubt_is_made_of(void **state)
     free(out), free(err);
 }
 
+/* A logbook nobody opened since an older version: the commands bring it up to date as the window does, and say so once. */
+static void an_older_logbook_is_brought_up_to_date(void **state)
+{
+    static const struct {
+        const char *verb, *rest;
+    } verbs[] = {{"report", "-o \"$D/older.html\""}, {"verify", ""}, {"backup", "\"$D/older.db\""}};
+    char *out, *err;
+
+    (void)state;
+    for (size_t i = 0; i < sizeof verbs / sizeof verbs[0]; i++) {
+        char path[128], copy[160], command[300], again[64];
+        struct err e = {.code = ERR_NONE};
+
+        text_format(path, sizeof path, "%s/older-%zu", root, i);
+        assert_true(files_make_folder(path, &e));
+        text_format(path, sizeof path, "%s/older-%zu/logbook.db", root, i);
+        assert_true(files_copy("tests/logbook/schema-8/logbook.db", path, &e));
+        text_format(copy, sizeof copy, "%s/older-%zu/logbook-version-8.db", root, i);
+        text_format(command, sizeof command, "%s \"$D/older-%zu\" %s", verbs[i].verb, i, verbs[i].rest);
+        text_format(again, sizeof again, "verify \"$D/older-%zu\"", i);
+        if (run(command, &out, &err) != 0)
+            fail_msg("%s: %s", command, err);
+        assert_non_null(strstr(err, "up to date now; a copy of it as it was is kept"));
+        assert_true(files_exists(copy));
+        free(out);
+        free(err);
+        assert_int_equal(run(again, &out, &err), 0);
+        assert_null(strstr(err, "older version"));
+        free(out);
+        free(err);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -602,6 +635,7 @@ int main(void)
         cmocka_unit_test(a_doubtful_case_is_told),
         cmocka_unit_test(two_visits_of_a_date_are_told_apart),
         cmocka_unit_test(a_script_leaves_the_settings),
+        cmocka_unit_test(an_older_logbook_is_brought_up_to_date),
         cmocka_unit_test(verbs_are_complete),
     };
 

@@ -753,7 +753,7 @@ static void refusals_are_sentences(void **state)
     assert_true(files_copy("tests/logbook/schema-1/logbook.db", path, &e));
     lb = open_it("a");
     assert_false(logbook_merge(lb, at("b"), NULL, &m, &e));
-    assert_non_null(strstr(e.text, "Open it once with this Sootbook"));
+    assert_non_null(strstr(e.text, "open it in the window once"));
     logbook_close(lb);
     expect_sound("a");
 }
