@@ -7,28 +7,29 @@
 #include "base/err.h"
 #include "base/mem.h"
 
-static bool sample(const struct gauge_picture *p, double x, double y, float rgb[3])
+/* Adds what is seen at a place. False outside the picture. */
+static inline bool sample(const struct gauge_picture *p, double x, double y, float rgb[3])
 {
-    double fx, fy;
+    float fx, fy, w[4];
     int ix, iy;
-    const uint8_t *q;
-    size_t row = 4 * (size_t)p->width;
+    const uint8_t *q, *r;
 
-    x -= 0.5, y -= 0.5;
     if (!(x >= 0 && y >= 0 && x < p->width - 1 && y < p->height - 1))
         return false;
     ix = (int)x, iy = (int)y;
-    fx = x - ix, fy = y - iy;
-    q = p->rgba + (size_t)iy * row + 4 * (size_t)ix;
+    fx = (float)(x - ix), fy = (float)(y - iy);
+    w[3] = fx * fy, w[2] = fy - w[3], w[1] = fx - w[3], w[0] = 1 - fx - w[2];
+    q = p->rgba + 4 * ((size_t)iy * (size_t)p->width + (size_t)ix), r = q + 4 * (size_t)p->width;
     for (int c = 0; c < 3; c++)
-        rgb[c] += (float)((1 - fy) * ((1 - fx) * q[c] + fx * q[4 + c]) + fy * ((1 - fx) * q[row + (size_t)c] + fx * q[row + 4 + (size_t)c]));
+        rgb[c] += w[0] * (float)q[c] + w[1] * (float)q[c + 4] + w[2] * (float)r[c] + w[3] * (float)r[c + 4];
     return true;
 }
 
 bool gauge_strip_cut(const struct gauge_picture *p, const struct gauge_frame *f, double s0, double s1, double t0, double t1,
                      double step_s, double step_t, struct gauge_strip *out, struct err *e)
 {
-    int k = (int)ceil(fmin(fmax(step_s, step_t), 8));
+    enum { MOST = 8 };
+    int k = (int)ceil(fmin(fmax(step_s, step_t), MOST));
 
     memset(out, 0, sizeof *out);
     out->n_s = (int)floor((s1 - s0) / step_s) + 1;
@@ -41,18 +42,22 @@ bool gauge_strip_cut(const struct gauge_picture *p, const struct gauge_frame *f,
         return err_set(e, ERR_LIMIT, "There is not enough memory to measure along a line this long. Use a smaller copy of the photo.");
     }
     for (int j = 0; j < out->n_t; j++) {
+        double across[MOST] = {0};
+
+        for (int b = 0; b < k; b++)
+            across[b] = t0 + (j + (b + 0.5) / k - 0.5) * step_t;
         out->seen[j] = true;
         for (int i = 0; i < out->n_s; i++) {
-            float *v = out->rgb[(size_t)j * (size_t)out->n_s + (size_t)i];
+            float sum[3] = {0}, *v = out->rgb[(size_t)j * (size_t)out->n_s + (size_t)i];
 
-            for (int a = 0; a < k; a++)
-                for (int b = 0; b < k; b++) {
-                    double s = s0 + (i + (a + 0.5) / k - 0.5) * step_s, t = t0 + (j + (b + 0.5) / k - 0.5) * step_t;
+            for (int a = 0; a < k; a++) {
+                double s = s0 + (i + (a + 0.5) / k - 0.5) * step_s, x = f->origin.x - 0.5 + s * f->ux, y = f->origin.y - 0.5 + s * f->uy;
 
-                    out->seen[j] &= sample(p, f->origin.x + s * f->ux - t * f->uy, f->origin.y + s * f->uy + t * f->ux, v);
-                }
+                for (int b = 0; b < k; b++)
+                    out->seen[j] &= sample(p, x - across[b] * f->uy, y + across[b] * f->ux, sum);
+            }
             for (int c = 0; c < 3; c++)
-                v[c] /= (float)(k * k);
+                v[c] = sum[c] / (float)(k * k);
         }
     }
     return true;
