@@ -14,11 +14,23 @@
 #define HALF_EDGE 3      /* samples each side of an edge: less than a shadow is soft */
 #define HALF_ALONG 2     /* samples an edge is averaged along */
 #define LOOSE 2          /* samples an edge may lie off its line: a strap leans by some degrees */
+#define COARSE_S 2      /* samples from one place of a side electrode to the next, and of one thickness: edges are loose enough */
+#define COARSE_THICK 3
 #define CLEAR 3.0F       /* times the bench's own edges: half sure */
 #define LEAST_CONTRAST 3.0F /* grey levels */
 #define NARROWEST_MM 0.35 /* gaps looked for: new ones are 0.4 to 1.6, worn ones wider */
 #define WIDEST_MM 2.6
+#define INNER_MM 0.4     /* from a side electrode's edge: rounding, a rim of light */
+#define OWN_EDGE 0.6     /* times as clear as its own edges a seam or a highlight may be */
 #define LEAST_BAR 0.3
+#define ASIDE_MM 1.5     /* that the axis may lie off where the thread tells it */
+#define ASIDE_STEP 8     /* samples from one try to the next */
+#define ASIDE_COSTS 0.06 /* of a score, times its square in mm: of equals the nearest */
+#define NARROW_MM 0.6    /* half of an electrode below which chance meets it more often; */
+#define NARROW_COSTS 0.42 /*   of a score, each mm less */
+#define SHORT_COSTS 0.25 /* of a score, when the side electrode does not reach over the centre one, as every plug's does */
+#define USUAL_MM 1.7     /* of a gap, worn ones too; */
+#define WIDE_COSTS 0.15  /*   of a score, each mm more */
 
 /* How clear an edge runs, at each place: 0 none, 1 sure. */
 struct edges {
@@ -162,7 +174,8 @@ static double stops(double here, double beyond)
 /* The end of a centre electrode at s: its face and the last of its sides. */
 struct end {
     double score;
-    int half; /* width */
+    int half;  /* width */
+    int aside; /* samples from where the axis was thought to be to its middle */
 };
 
 static struct end end_at(const struct edges *e, int axis, int s)
@@ -173,12 +186,34 @@ static struct end end_at(const struct edges *e, int axis, int s)
         double face = across(e, s, axis - half + 1, axis + half), side[2], on, score;
         int next = half + samples(0.3);
 
-        on = (across(e, s, axis + next, axis + next + samples(1)) + across(e, s, axis - next - samples(1), axis - next)) / 2;
+        on = fmax(across(e, s, axis + next, axis + next + samples(1)), across(e, s, axis - next - samples(1), axis - next));
         for (int k = 0; k < 2; k++)
             side[k] = stops(along(e, axis + (k ? half : -half), s - samples(0.6), s - 1), along(e, axis + (k ? half : -half), s + samples(0.15), s + samples(0.4)));
         score = 0.5 * stops(face, on) + 0.25 * (side[0] + side[1]);
         if (score > best.score)
-            best = (struct end){score, half};
+            best = (struct end){score, half, 0};
+    }
+    return best;
+}
+
+static double aside_likely(int aside)
+{
+    double mm = (double)aside / PER_MM;
+
+    return 1 - ASIDE_COSTS * mm * mm;
+}
+
+/* The same with the axis known to half a step. */
+static struct end end_near(const struct edges *e, int axis, int s)
+{
+    struct end best = {0};
+
+    for (int aside = -ASIDE_STEP / 2; aside <= ASIDE_STEP / 2; aside += ASIDE_STEP / 2) {
+        struct end end = end_at(e, axis + aside, s);
+
+        end.aside = aside;
+        if (end.score > best.score)
+            best = end;
     }
     return best;
 }
@@ -241,6 +276,17 @@ static struct bar bar_at(const struct edges *e, int axis, int side, int s, int t
     return best;
 }
 
+/* No edge runs along a side electrode between its own two as clearly as they do: there a shadow beside it was taken for metal. 1 none. */
+static double solid(const struct edges *e, int axis, int side, int s, int thick, const struct bar *bar)
+{
+    int to = bar->leg - thick - samples(0.6);
+    double own = fmin(bar_edge(e, axis, side, s, -bar->past, to), bar_edge(e, axis, side, s + thick, -bar->past, to)), most = 0;
+
+    for (int q = s + samples(INNER_MM); q <= s + thick - samples(INNER_MM); q++)
+        most = fmax(most, bar_edge(e, axis, side, q, -bar->past, to));
+    return 1 - fmax(most - OWN_EDGE * own, 0);
+}
+
 /* How much what lies in the gap is the bench, seen past the side electrode or beside the gap where the leg is not: 1 wholly. */
 static double open_to_bench(const struct sums *m, int axis, int side, int tip, int strap, int thick, int half, const struct bar *bar)
 {
@@ -301,27 +347,60 @@ struct search {
     const struct sums *m;
     const struct end *ends;
     int axis, radius;
+    double prior;   /* of this axis */
     int tip, strap; /* of the best so far */
 };
+
+/* How well a gap, a centre electrode's width and a side electrode's reach past the axis fit what plugs have: 1 well. */
+static double likely(int gap, int half, int past)
+{
+    double shy = fmin(fmax((double)(half - past) / (half + samples(0.25)), 0), 1), wide = fmax((double)gap / PER_MM - USUAL_MM, 0);
+
+    return (1 - SHORT_COSTS * shy) * (1 - WIDE_COSTS * wide) * (1 - NARROW_COSTS * fmax(NARROW_MM - (double)half / PER_MM, 0));
+}
 
 static void try_bar(struct search *f, int side, int s, int thick, struct gauge_tip *best)
 {
     struct bar bar = bar_at(f->e, f->axis, side, s, thick, f->radius);
+    double whole = -1;
 
     for (int tip = s - samples(WIDEST_MM); tip <= s - samples(NARROWEST_MM) && bar.score > LEAST_BAR; tip++) {
         double score;
 
         if (tip < 0)
             continue;
-        score = 0.4 * f->ends[tip].score + 0.6 * bar.score;
+        score = f->prior * (0.4 * f->ends[tip].score + 0.6 * bar.score);
         if (score <= best->score) /* what follows only takes from it */
             continue;
-        score *= (0.5 + 0.5 * open_to_bench(f->m, f->axis, side, tip, s, thick, f->ends[tip].half, &bar)) * (0.5 + 0.5 * empty(f->e, f->axis, tip, s));
+        score *= likely(s - tip, f->ends[tip].half, bar.past + side * f->ends[tip].aside);
+        if (score <= best->score)
+            continue;
+        if (whole < 0)
+            whole = solid(f->e, f->axis, side, s, thick, &bar);
+        score *= (0.5 + 0.5 * whole) * (0.5 + 0.5 * open_to_bench(f->m, f->axis, side, tip, s, thick, f->ends[tip].half, &bar)) * (0.5 + 0.5 * empty(f->e, f->axis, tip, s));
         if (score > best->score) {
-            *best = (struct gauge_tip){0, 0, (double)thick / PER_MM, (double)f->ends[tip].half / PER_MM, (double)bar.past / PER_MM, side, score};
+            *best = (struct gauge_tip){0, 0, (double)thick / PER_MM, (double)f->ends[tip].half / PER_MM, (double)bar.past / PER_MM, 0, side, score};
             f->tip = tip, f->strap = s;
         }
     }
+}
+
+/* The best of all about one axis, kept where it is better than what there is. */
+static bool search_all(struct search *f, struct gauge_tip *best)
+{
+    int thinnest = samples(0.9), thickest = samples(2.0), s0, thick0;
+    double before = best->score;
+
+    for (int side = -1; side <= 1; side += 2) /* edges are as loose as these steps; then all that lies about the best */
+        for (int s = samples(1.5); s + thickest < f->e->n_s; s += COARSE_S)
+            for (int thick = thinnest; thick <= thickest; thick += COARSE_THICK)
+                try_bar(f, side, s, thick, best);
+    s0 = f->strap, thick0 = samples(best->thick_mm);
+    for (int s = s0 - COARSE_S; s <= s0 + COARSE_S && best->score > before; s++)
+        for (int thick = thick0 - COARSE_THICK; thick <= thick0 + COARSE_THICK; thick++)
+            if (s + thick < f->e->n_s && thick >= thinnest && thick <= thickest)
+                try_bar(f, best->leg_side, s, thick, best);
+    return best->score > before;
 }
 
 bool gauge_tip_find(const struct gauge_picture *p, const struct gauge_frame *f, double mm, double radius_mm, struct gauge_tip *out)
@@ -332,7 +411,7 @@ bool gauge_tip_find(const struct gauge_picture *p, const struct gauge_frame *f, 
     struct end *ends;
     struct err err = {0};
     struct search find;
-    int axis, thinnest = samples(0.9), thickest = samples(2.0), s0, thick0;
+    int aside = 0;
 
     memset(out, 0, sizeof *out);
     /* what lies outside the picture is black, without edges but its own */
@@ -340,24 +419,25 @@ bool gauge_tip_find(const struct gauge_picture *p, const struct gauge_frame *f, 
         return false;
     sums_fill(&strip, &m);
     edges_fill(&strip, &m, &e);
-    axis = strip.n_t / 2;
     ends = mem_alloc((size_t)e.n_s, sizeof *ends);
+    find = (struct search){&e, &m, ends, strip.n_t / 2, samples(radius_mm), 1, 0, 0};
+    for (int off = -samples(ASIDE_MM); off <= samples(ASIDE_MM); off += ASIDE_STEP) {
+        find.axis = strip.n_t / 2 + off, find.prior = aside_likely(off);
+        for (int s = 0; s < e.n_s; s++)
+            ends[s] = end_near(&e, find.axis, s);
+        if (search_all(&find, out))
+            aside = off + ends[find.tip].aside;
+    }
+    find.axis = strip.n_t / 2 + aside, find.prior = aside_likely(aside);
     for (int s = 0; s < e.n_s; s++)
-        ends[s] = end_at(&e, axis, s);
-    find = (struct search){&e, &m, ends, axis, samples(radius_mm), 0, 0};
-    for (int side = -1; side <= 1; side += 2) /* edges are as loose as these steps; then all that lies about the best */
-        for (int s = samples(1.5); s + thickest < e.n_s; s += LOOSE)
-            for (int thick = thinnest; thick <= thickest; thick += LOOSE)
-                try_bar(&find, side, s, thick, out);
-    s0 = find.strap, thick0 = samples(out->thick_mm);
-    for (int s = s0 - LOOSE; s <= s0 + LOOSE && out->score > 0; s++)
-        for (int thick = thick0 - LOOSE; thick <= thick0 + LOOSE; thick++)
-            if (s + thick < e.n_s && thick >= thinnest && thick <= thickest)
-                try_bar(&find, out->leg_side, s, thick, out);
+        ends[s] = end_at(&e, find.axis, s);
+    out->score = 0; /* once more, all about the axis the centre electrode tells */
+    search_all(&find, out);
     if (out->score > 0) {
         int half = samples(fmin(out->wide_mm, 0.6));
 
-        out->tip_mm = place(&e, axis, find.tip, half), out->strap_mm = place(&e, axis, find.strap, half);
+        out->aside_mm = (double)aside / PER_MM;
+        out->tip_mm = place(&e, find.axis, find.tip, half), out->strap_mm = place(&e, find.axis, find.strap, half);
     }
     free(ends), free(e.across), free(e.along), free(e.exact), free(m.v);
     gauge_strip_release(&strip);

@@ -33,12 +33,13 @@ static void finds(const struct scene *c, double pitch_mm)
     if (!find(c, pitch_mm, NULL, &f, &e))
         fail_msg("%s", e.text);
     for (int k = 0; k < 2; k++) {
-        double x, y, off;
+        double x, y, off, aside;
 
         scene_shows(c, k ? c->gap : 0, 0, 0, &x, &y);
         off = ((f.across[k].x - x) * ux + (f.across[k].y - y) * uy) / c->px_per_mm;
-        if (fabs(off) > 0.1)
-            fail_msg("end %d of the gap's line is %.2f mm off", k, off);
+        aside = ((f.across[k].y - y) * ux - (f.across[k].x - x) * uy) / c->px_per_mm;
+        if (fabs(off) > 0.1 || fabs(aside) > 0.7)
+            fail_msg("end %d of the gap's line is %.2f mm off along the axis, %.2f mm beside it", k, off, aside);
     }
     if (pitch_mm > 0)
         assert_true(fabs(f.gap.gap_mm - scene_gap_mm(c)) < 0.1);
@@ -61,6 +62,22 @@ static void plug_upside_down_of_another_thread_is_found_without_its_pitch(void *
     c.major = 10, c.pitch = 1.0, c.thread_from = -15, c.gap = 1.3, c.turn_deg = 197, c.strap_side = -1, c.tip_r = 0.35, c.px_per_mm = 14, c.weave = 0.1;
     c.bench[0] = 0.6, c.bench[1] = 0.5, c.bench[2] = 0.35, c.width = 330, c.height = 260, c.centre_x = 80, c.centre_y = 125;
     finds(&c, 0);
+}
+
+/* A short thread whose shadow lies along its outline: the axis it tells runs a millimetre beside the electrodes. */
+static void shadow_beside_the_thread_does_not_draw_the_axis_aside(void **state)
+{
+    struct scene c = plain;
+
+    (void)state;
+    c.thread_from = -10, c.gap = 1.2, c.light[0] = 0.8, c.light[1] = -0.9, c.ambient = 0.3;
+    for (int k = 0; k < 3; k++)
+        c.bench[k] = 0.6 - 0.06 * k, c.tip[k] = c.strap[k] = 0.4 - 0.02 * k;
+    finds(&c, 1.25);
+    c.thread_from = -12, c.gap = 1, c.light[0] = -0.5;
+    for (int k = 0; k < 3; k++)
+        c.bench[k] = 0.2 - 0.02 * k, c.tip[k] = c.strap[k] = 0.5 - 0.025 * k;
+    finds(&c, 1.25);
 }
 
 static void nothing_is(const struct scene *c, const char *says)
@@ -124,6 +141,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(plug_is_found),
         cmocka_unit_test(plug_upside_down_of_another_thread_is_found_without_its_pitch),
+        cmocka_unit_test(shadow_beside_the_thread_does_not_draw_the_axis_aside),
         cmocka_unit_test(bench_without_a_plug_gives_nothing),
         cmocka_unit_test(thread_without_a_side_electrode_gives_nothing),
         cmocka_unit_test(stopped_it_says_so),
