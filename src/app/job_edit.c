@@ -504,20 +504,26 @@ static bool close_visit(struct logbook *lb, const struct model *m, const struct 
 
 /* ---- refitting ---- */
 
+/* Torqued, and not so far over the book that it has to come out again. */
+static bool sits(const struct model *m, int refit, struct maybe nm)
+{
+    return refit == words_find(WORDS_REFIT, "torqued") && !(nm.given && refit_judge(m->book, nm.value) == REFIT_OVER);
+}
+
 /* Within a change that is begun: the word, and the step that is done with the last hole, open again when one comes out. */
-static bool note_refit(struct logbook *lb, const struct model *m, const struct action *a, int word, struct err *e)
+static bool note_refit(struct logbook *lb, const struct model *m, const struct action *a, int word, struct maybe nm, struct err *e)
 {
     char row[UUID_BYTES];
-    int torqued = words_find(WORDS_REFIT, "torqued"), others = 0, at = record_plug_index(&m->record->engine, a->cylinder, a->position);
+    int others = 0, at = record_plug_index(&m->record->engine, a->cylinder, a->position);
 
     if (!logbook_touch_reading(lb, m->visit_id, a->cylinder, a->position, row, e) ||
         !(word == 0 ? logbook_clear(lb, "reading", row, "refit", e) : logbook_set_text(lb, "reading", row, "refit", words_id(WORDS_REFIT, word), e)))
         return false;
     for (int i = 0; i < record_plug_count(&m->record->engine); i++)
-        others += i != at && record_current(m->record)->readings[i].refit != torqued;
+        others += i != at && !sits(m, record_current(m->record)->readings[i].refit, record_current(m->record)->readings[i].torque_nm);
     for (int i = 0; i < model_step_rows(m); i++) {
         const struct logbook_step *s = model_step_row(m, i);
-        bool done = others == 0 && word == torqued, was = strcmp(s->state, "done") == 0;
+        bool done = others == 0 && sits(m, word, nm), was = strcmp(s->state, "done") == 0;
 
         if (strcmp(s->source, "refit") == 0 && done != was && !set_step_state(lb, m, s, done ? "done" : "todo", e))
             return false;
@@ -543,7 +549,7 @@ static bool refit(struct logbook *lb, const struct model *m, const struct action
 
     engine_plug_label(&m->record->engine, a->cylinder, a->position, plug, sizeof plug);
     text_format(label, sizeof label, "Refit of %s%s%s", plug, a->number ? ": " : "", a->number ? words_label(WORDS_REFIT, a->number) : "");
-    return logbook_begin(lb, label, e) && note_refit(lb, m, a, a->number, e) && logbook_commit(lb, e);
+    return logbook_begin(lb, label, e) && note_refit(lb, m, a, a->number, model_reading(m, a->cylinder, a->position)->torque_nm, e) && logbook_commit(lb, e);
 }
 
 /* The torque a plug was tightened to: it is torqued with it. Emptied, the figure goes and the word stays. */
@@ -561,9 +567,10 @@ static bool set_torque(struct logbook *lb, const struct model *m, const struct a
     if (!logbook_begin(lb, label, e) || !logbook_touch_reading(lb, m->visit_id, a->cylinder, a->position, row, e))
         return false;
     if (typed[0] == '\0')
-        return logbook_clear(lb, "reading", row, "torque_mnm", e) && logbook_clear(lb, "reading", row, "torque_unit", e) && logbook_commit(lb, e);
+        return logbook_clear(lb, "reading", row, "torque_mnm", e) && logbook_clear(lb, "reading", row, "torque_unit", e) &&
+               note_refit(lb, m, a, model_reading(m, a->cylinder, a->position)->refit, (struct maybe){0}, e) && logbook_commit(lb, e);
     return logbook_set_int(lb, "reading", row, "torque_mnm", (int64_t)(nm * 1000 + 0.5), e) && logbook_set_text(lb, "reading", row, "torque_unit", unit->id, e) &&
-           note_refit(lb, m, a, words_find(WORDS_REFIT, "torqued"), e) && logbook_commit(lb, e);
+           note_refit(lb, m, a, words_find(WORDS_REFIT, "torqued"), MAYBE(nm), e) && logbook_commit(lb, e);
 }
 
 static bool refit_word(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
@@ -617,7 +624,7 @@ static bool plug_changed(struct logbook *lb, const struct model *m, int cylinder
             return false;
     if (fresh && q->gap_left_mm.given && !logbook_put_gap(lb, m->visit_id, cylinder, position, true, -1, "mm", e))
         return false;
-    return q->refit == 0 || note_refit(lb, m, &hole, words_find(WORDS_REFIT, "out"), e);
+    return q->refit == 0 || note_refit(lb, m, &hole, words_find(WORDS_REFIT, "out"), (struct maybe){0}, e);
 }
 
 static bool swap_parts(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)

@@ -378,15 +378,17 @@ static bool load_history(struct logbook *lb, const char *engine_id, const char *
 static bool load_latest(struct logbook *lb, const char *engine_id, struct record *out, struct err *e)
 {
     /* Older ones only where they may matter to whether the engine may be started: not before the odometer went on, nor before the date of one that idled or
-     * drove; but from the first one on that found insulation bare. Each of these is looked up once, not for each visit: 16 ms of 2,000, not 740. */
+     * drove; but from the first one on that found insulation bare, or that notes a torque (one far over the book stays until that
+     * plug is out). Each of these is looked up once, not for each visit: 16 ms of 2,000, not 740. */
 #define HOURS(v) "(coalesce(" v "odometer_unit, '') = 'h')"
     static const char sql[] =
         "WITH mine AS NOT MATERIALIZED (SELECT * FROM visit WHERE engine = ?1 AND gone = 0), latest AS MATERIALIZED (SELECT id FROM mine" LOGBOOK_LATEST_FIRST("") " LIMIT 1),"
         " bare AS MATERIALIZED (SELECT min(v.date) AS date FROM mine v CROSS JOIN reading r ON r.visit = v.id AND r.gone = 0 CROSS JOIN observation o ON o.reading = r.id AND o.gone = 0"
         "  WHERE o.sign = 'insulation-bare' AND o.zone IN ('connector', 'lead')),"
+        " tight AS MATERIALIZED (SELECT min(v.date) AS date FROM mine v CROSS JOIN reading r ON r.visit = v.id AND r.gone = 0 WHERE r.torque_mnm IS NOT NULL),"
         " run AS MATERIALIZED (SELECT max(date) AS date FROM mine WHERE last_run IN ('idle', 'load') AND NOT is_ahead(date)),"
         " read AS MATERIALIZED (SELECT date, odometer_m, odometer_unit FROM mine WHERE odometer_m IS NOT NULL" LOGBOOK_LATEST_FIRST("") " LIMIT 1)"
-        " SELECT " VISIT_COLUMNS " FROM mine WHERE id = (SELECT id FROM latest) OR date IS NULL OR date >= (SELECT date FROM bare)"
+        " SELECT " VISIT_COLUMNS " FROM mine WHERE id = (SELECT id FROM latest) OR date IS NULL OR date >= (SELECT date FROM bare) OR date >= (SELECT date FROM tight)"
         "  OR NOT (coalesce(date < (SELECT date FROM run), 0)"
         "   OR EXISTS (SELECT 1 FROM read WHERE (read.date IS NULL OR read.date >= mine.date) AND read.odometer_m > mine.odometer_m AND " HOURS("read.") " = " HOURS("mine.") "))" LOGBOOK_OLDEST_FIRST("");
 

@@ -526,6 +526,16 @@ static void add_gaps(const struct record *r, struct job *j)
     }
 }
 
+/* ---- tightened too far ---- */
+
+static void add_over(const struct record *r, const struct ready *ready, struct job *j)
+{
+    char where[200];
+
+    if (ready_over_words(&r->engine, ready, where, sizeof where))
+        add_begins(r, "over", where, j);
+}
+
 /* ---- where there may be a propeller ---- */
 
 static void warn_of_propeller(struct job *j)
@@ -627,6 +637,7 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
         ready_liquid_words(&r->engine, &liquid, where, sizeof where);
         add_begins(r, "wet", where, out);
     }
+    add_over(r, &ready, out);
     add_rotation(r, out);
     add_gaps(r, out);
     add_begins(r, "end", "", out);

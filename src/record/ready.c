@@ -1,9 +1,12 @@
 #include "record/ready.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/clock.h"
+#include "base/mem.h"
 #include "base/text.h"
+#include "record/refit_book.h"
 
 #define BIT(c) ((engine_set)1 << (c))
 
@@ -77,9 +80,7 @@ bool ready_was_drawn(const struct visit *v, const struct reading *q)
         if (reading_zone_looked(q, on_plug[z]))
             return true;
     return q->drawn_by != 0 || q->gap_mm.given || q->gap_left_mm.given || q->nose_L.given || q->dries != 0 || q->heavier_side != 0 || q->electrode != 0 ||
-           q->wear_on != 0 || q->insulator != 0 || q->tightness != 0 || q->mark_clock != 0 || q->washer != 0 || q->thread_state != 0 || q->torque_nm.given ||
-           /* the gauge is screwed into the plug's hole: of two plugs in a cylinder, the first */
-           q->compression_kpa.given || q->compression_wet_kpa.given || q->leak_percent.given || q->differential_over_80.given;
+           q->wear_on != 0 || q->insulator != 0 || q->tightness != 0 || q->mark_clock != 0 || q->washer != 0 || q->thread_state != 0;
 }
 
 static const struct ready_rule rules[] = {
@@ -106,6 +107,18 @@ static enum ready_why says(const struct ready_at *at, const struct reading *q)
         if (rules[k].holds(at, q))
             return rules[k].is;
     return READY_UNSAID;
+}
+
+/* Replaced after these readings: what was bare, or stretched, is gone. */
+static engine_set replaced(const struct visit *v, const char *part)
+{
+    int verb = words_find(WORDS_DONE_VERB, "replaced"), which = words_find(WORDS_DONE_PART, part);
+    engine_set set = 0;
+
+    for (int i = 0; i < v->n_done; i++)
+        if (v->done[i].verb == verb && v->done[i].part == which)
+            set |= v->done[i].cylinders;
+    return set;
 }
 
 /* ---- liquid ---- */
@@ -146,18 +159,6 @@ engine_set ready_liquid_set(const struct ready_liquid *l)
 }
 
 /* ---- the whole engine ---- */
-
-/* Replaced after these readings: what was bare is gone. */
-static engine_set replaced(const struct visit *v, const char *part)
-{
-    int verb = words_find(WORDS_DONE_VERB, "replaced"), which = words_find(WORDS_DONE_PART, part);
-    engine_set set = 0;
-
-    for (int i = 0; i < v->n_done; i++)
-        if (v->done[i].verb == verb && v->done[i].part == which)
-            set |= v->done[i].cylinders;
-    return set;
-}
 
 /* Looked at, and nothing found: what was bare before was mended without a word. With something else noted there, its
  * insulation may not have been looked at. */
@@ -233,15 +234,73 @@ static bool ran_after(struct running *x, const struct visit *v)
     return x->has_run;
 }
 
+/* ---- tightened far over the book ---- */
+
+/* That it has run since, or is noted as in, mends no thread: it stands until the plug comes out. */
+static bool tightened_over(const struct refit *book, const struct visit *v, const struct reading *q)
+{
+    return q->torque_nm.given && !is_history(v) && !noted(q, "out") && !noted(q, "hand") && refit_judge(book, q->torque_nm.value) == REFIT_OVER;
+}
+
+/* NULL: no torque was noted, or none that is far over. To be freed. */
+static struct refit *book_that_was_passed(const struct record *r)
+{
+    struct refit *book = NULL;
+    bool over = false;
+
+    for (int at = 0; at < r->n_visits + r->n_later + r->n_ahead && !over; at++)
+        for (int i = 0; i < record_plug_count(&r->engine) && !over; i++) {
+            if (!r->visits[at].readings[i].torque_nm.given)
+                continue;
+            if (book == NULL) {
+                book = mem_alloc(1, sizeof *book);
+                (void)refit_for_engine(&r->engine, book, NULL); /* without charts, the maker's figure */
+            }
+            over = tightened_over(book, &r->visits[at], &r->visits[at].readings[i]);
+        }
+    if (!over) {
+        free(book);
+        book = NULL;
+    }
+    return book;
+}
+
+static void over_of(const struct record *r, struct ready *out)
+{
+    struct refit *book = book_that_was_passed(r);
+
+    for (int i = 0; book != NULL && i < record_plug_count(&r->engine); i++)
+        for (int at = r->n_visits + r->n_later + r->n_ahead - 1; at >= 0 && out->why[i] == READY_IN; at--) {
+            const struct visit *v = &r->visits[at];
+            const struct reading *q = &v->readings[i];
+
+            if (tightened_over(book, v, q)) {
+                out->why[i] = READY_OVER;
+                out->plug_at[i] = (int16_t)at;
+            }
+            if (ready_was_drawn(v, q) || noted(q, "out") || noted(q, "hand") || (replaced(v, "plug") & BIT(q->cylinder)) != 0)
+                break;
+        }
+    free(book);
+}
+
 int ready_oldest(const struct record *r)
 {
+    struct refit *book = book_that_was_passed(r);
     struct running running;
     int at = r->n_visits + r->n_later; /* one still to come shows nothing of its having run */
+    int oldest;
 
     running_init(&running);
     while (at > 0 && !ran_after(&running, &r->visits[at - 1]))
         at--;
-    return at;
+    oldest = at;
+    for (at = 0; book != NULL && at < oldest; at++)
+        for (int i = 0; i < record_plug_count(&r->engine); i++)
+            if (tightened_over(book, &r->visits[at], &r->visits[at].readings[i]))
+                oldest = at;
+    free(book);
+    return oldest;
 }
 
 static bool step_stands_open(const struct visit *v, int n_plugs)
@@ -393,6 +452,7 @@ void ready_of(const struct record *r, struct ready *out)
             turning_of(v, at, n_plugs, out);
         turned = turned || v->state.turned == TURN_DONE;
     }
+    over_of(r, out);
     for (int i = n_plugs - 1; i >= 0; i--)
         if (out->why[i] != READY_IN) {
             out->n_loose++;
@@ -432,7 +492,8 @@ static void next_reason(struct text *t)
 static void add_plugs(struct text *t, const struct engine *en, const struct ready *x, enum ready_why why, int at)
 {
     static const char *const words[READY_WHY_COUNT][2] = {
-        [READY_OUT] = {"is out", "are out"}, [READY_HAND] = {"is only hand-tight", "are only hand-tight"}, [READY_DRAWN] = {"was drawn and is not torqued", "were drawn and are not torqued"}};
+        [READY_OUT] = {"is out", "are out"}, [READY_HAND] = {"is only hand-tight", "are only hand-tight"}, [READY_DRAWN] = {"was drawn and is not torqued", "were drawn and are not torqued"},
+        [READY_OVER] = {"was tightened far over the book and has to come out", "were tightened far over the book and have to come out"}};
     bool marked[ENGINE_MAX_PLUGS] = {false};
     char plugs[400];
     int n = 0;
@@ -501,7 +562,7 @@ void ready_liquid_words(const struct engine *en, const struct ready_liquid *l, c
 /* What stems from one visit. */
 static void add_reasons(struct text *t, const struct engine *en, const struct ready *x, int at)
 {
-    static const enum ready_why whys[] = {READY_OUT, READY_DRAWN, READY_HAND};
+    static const enum ready_why whys[] = {READY_OUT, READY_DRAWN, READY_HAND, READY_OVER};
     struct ready_liquid turn;
 
     for (size_t k = 0; k < sizeof whys / sizeof whys[0]; k++)
@@ -550,6 +611,20 @@ void ready_words(const struct record *r, const struct ready *x, char *to, size_t
     text_release(&t);
 }
 
+bool ready_over_words(const struct engine *en, const struct ready *x, char *to, size_t n_room)
+{
+    bool marked[ENGINE_MAX_PLUGS] = {false}, any = false;
+
+    for (int i = 0; i < record_plug_count(en); i++) {
+        marked[i] = x->why[i] == READY_OVER;
+        any = any || marked[i];
+    }
+    to[0] = '\0';
+    if (any)
+        engine_plugs_words(en, marked, to, n_room);
+    return any;
+}
+
 static void add_count(struct text *t, int n, const char *one, const char *several)
 {
     if (n > 0)
@@ -568,8 +643,12 @@ static int count(engine_set set)
 void ready_brief(const struct ready *x, char *to, size_t n_room)
 {
     struct text t = {0};
+    int n_over = 0;
 
-    add_count(&t, x->n_loose, "plug not torqued", "plugs not torqued");
+    for (int i = 0; i < ENGINE_MAX_PLUGS; i++)
+        n_over += x->why[i] == READY_OVER;
+    add_count(&t, x->n_loose - n_over, "plug not torqued", "plugs not torqued");
+    add_count(&t, n_over, "plug far over its torque", "plugs far over their torque");
     add_count(&t, count(x->bare_connectors), "connector bare", "connectors bare");
     add_count(&t, count(x->bare_leads), "lead bare", "leads bare");
     add_count(&t, count(x->unplugged), "lead or connector off", "leads or connectors off");

@@ -8,8 +8,9 @@
 #include "record/record.h"
 
 /* Why a plug counts as out. READY_UNSAID: this visit does not say, one before it does. READY_DRAWN: nobody said so, but it
- * was read or drawn and is not torqued. */
-enum ready_why { READY_IN, READY_OUT, READY_HAND, READY_DRAWN, READY_UNSAID, READY_WHY_COUNT };
+ * was read or drawn and is not torqued. READY_OVER: tightened far over the book (refit_judge), and neither taken out nor
+ * renewed since; no rule below takes that away, nor that the engine has run. */
+enum ready_why { READY_IN, READY_OUT, READY_HAND, READY_DRAWN, READY_OVER, READY_UNSAID, READY_WHY_COUNT };
 
 /* A visit as the rules see it. */
 struct ready_at {
@@ -50,7 +51,7 @@ struct ready_turn_rule {
 const struct ready_turn_rule *ready_turn_rules(int *n); /* the last always holds */
 
 struct ready {
-    int n_loose;                 /* plugs that are out or not torqued */
+    int n_loose;                 /* plugs that are out or not torqued, or have to come out */
     int first_cylinder, first_position; /* of those: -1 none */
     enum ready_why why[ENGINE_MAX_PLUGS]; /* as in visit.readings */
     engine_set bare_connectors, bare_leads; /* insulation bare, and neither replaced nor found whole since */
@@ -64,8 +65,8 @@ struct ready {
 };
 /* Of the engine, by all visits of the record, those behind its last one (n_later) too. Walks them all: to be kept. */
 void ready_of(const struct record *r, struct ready *out);
-/* The oldest visit on which plugs, leads and liquid can rest: after those before it the engine has run. Bare insulation
- * may be older. */
+/* The oldest visit on which plugs, leads and liquid can rest: after those before it the engine has run, and no plug was
+ * tightened far over the book. Bare insulation may be older. */
 int ready_oldest(const struct record *r);
 bool ready_to_start(const struct ready *x);
 bool ready_asks_to_turn(const struct ready *x);
@@ -76,6 +77,8 @@ bool ready_can_turn(const struct record *r, const struct ready *x);
 /* "plugs 1, 3 are out; connector 6 is bare; oil stood in …, so turn it by hand …"; what stems from another visit than
  * the record's last one begins with "since 14 Jun 2026: ". "" when nothing stands in the way. */
 void ready_words(const struct record *r, const struct ready *x, char *to, size_t n_room);
+/* "plug 3", "plugs 3, 5": those of READY_OVER. False, and "", when there is none. */
+bool ready_over_words(const struct engine *en, const struct ready *x, char *to, size_t n_room);
 /* Where there is little room: "8 plugs not torqued, 1 connector bare, not turned by hand". */
 void ready_brief(const struct ready *x, char *to, size_t n_room);
 

@@ -186,7 +186,7 @@ int closing_of(const struct closing_rows *c, struct closing_line out[CLOSING_MOS
 {
     struct list l = {out, 0};
     struct ready ready;
-    char said[240];
+    char said[READY_WORDS_BYTES];
 
     readings(&l, c->record);
     tests(&l, c->record);

@@ -7,6 +7,7 @@
 #include "base/text.h"
 #include "logbook/logbook.h"
 #include "reading/cause_at.h"
+#include "record/ready.h"
 #include "report/content_work.h"
 
 #define MOST_CAUSES 3
@@ -92,12 +93,44 @@ static void repairs(struct maker *m, const struct record *r, struct text *t)
         line(t, swaps[i].headline);
 }
 
+static bool has_step(const struct report_visit *v, const char *key)
+{
+    for (size_t i = 0; i < v->n_left_steps + v->n_steps; i++) {
+        const struct logbook_step *s = i < v->n_left_steps ? &v->left_steps[i] : &v->steps[i - v->n_left_steps];
+
+        if (strncmp(s->source, key, strlen(key)) == 0 && strcmp(s->state, "done") != 0)
+            return true;
+    }
+    return false;
+}
+
+/* What keeps the engine from being started comes first, also where nobody wrote a step for it. */
+static void refit_first(struct maker *m, const struct record *r, const struct report_visit *v, struct text *t)
+{
+    bool loose[ENGINE_MAX_PLUGS] = {false}, any = false;
+    struct ready ready;
+    char where[200];
+
+    ready_of(r, &ready);
+    if (ready_over_words(&r->engine, &ready, where, sizeof where) && !has_step(v, "over-torque@"))
+        line(t, arena_format(m->a, "Take out again: %s, tightened far over the book", where));
+    for (int i = 0; i < record_plug_count(&r->engine); i++) {
+        loose[i] = ready.why[i] != READY_IN && ready.why[i] != READY_OVER;
+        any = any || loose[i];
+    }
+    if (!any || has_step(v, "refit"))
+        return;
+    engine_plugs_words(&r->engine, loose, where, sizeof where);
+    line(t, arena_format(m->a, "Refit to torque: %s", where));
+}
+
 /* What is open in the order it is to be done in; where nobody wrote steps down, the checks that settle the likely causes. */
-static void next(struct maker *m, const struct report_visit *v, struct text *t)
+static void next(struct maker *m, const struct record *r, const struct report_visit *v, struct text *t)
 {
     char at[CAUSE_AT_BYTES];
     int n = 0;
 
+    refit_first(m, r, v, t);
     for (size_t i = 0; i < v->n_left_steps + v->n_steps; i++) {
         const struct logbook_step *s = i < v->n_left_steps ? &v->left_steps[i] : &v->steps[i - v->n_left_steps];
         bool waits = strcmp(s->state, "waiting") == 0;
@@ -159,7 +192,7 @@ void content_short(struct maker *m, const struct record *r, const struct report_
     row(m, &c, "Seen", &t);
     repairs(m, r, &t);
     row(m, &c, "Last repairs", &t);
-    next(m, v, &t);
+    next(m, r, v, &t);
     row(m, &c, "Do next", &t);
     if (v->ended_with != NULL)
         text_add(&t, v->ended_with);

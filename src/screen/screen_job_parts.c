@@ -380,13 +380,13 @@ static float hole(struct ui *ui, const struct model *m, struct screen_state *st,
     return r.y - top + 4;
 }
 
-/* What another visit left of a plug that this one says nothing of. */
+/* What another visit left of a plug that this one says nothing of; one that has to come out, always. */
 static const char *left_words(const struct model *m, int i)
 {
-    static const char *const words[READY_WHY_COUNT] = {[READY_OUT] = "still out", [READY_HAND] = "hand-tight", [READY_DRAWN] = "not torqued"};
+    static const char *const words[READY_WHY_COUNT] = {[READY_OUT] = "still out", [READY_HAND] = "hand-tight", [READY_DRAWN] = "not torqued", [READY_OVER] = "take it out"};
     const char *why = words[m->ready->why[i]];
 
-    return why != NULL && m->ready->plug_at[i] != m->record->n_visits - 1 ? why : "";
+    return why != NULL && (m->ready->why[i] == READY_OVER || m->ready->plug_at[i] != m->record->n_visits - 1) ? why : "";
 }
 
 static float holes(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y)
@@ -407,6 +407,8 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
         engine_plug_label(en, c, p, label, sizeof label);
         if (st->job_swap_from - 1 == c) {
             text_format(value, sizeof value, "%s: with which?", job_kinds[st->job_kind].id);
+        } else if (m->ready->why[i] == READY_OVER) {
+            text_copy(value, sizeof value, left_words(m, i));
         } else if (q->gap_left_mm.given) {
             model_format_gap(m, q->gap_left_mm.value, value, sizeof value);
             text_format(value + strlen(value), sizeof value - strlen(value), " %s as left", m->inches ? "in" : "mm");

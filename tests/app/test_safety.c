@@ -62,12 +62,18 @@ static void a_torque_far_off_the_book_is_told_in_red(void **state)
     (void)state;
     played("tests/journeys/far-torque.script");
     text_format(path, sizeof path, "%s/r.html", folder);
-    text_format(command, sizeof command, "'%s' report '%s/log' -o '%s'", program_path(), folder, path);
+    text_format(command, sizeof command, "'%s' report '%s/log' --visit 2026-06-14/1 -o '%s'", program_path(), folder, path);
     assert_int_equal(system(command), 0);
     assert_true(files_read(path, 1 << 24, &html, &n, &e));
     assert_non_null(strstr(html, "Plug 2: 60 N·m (44 lbf·ft) is far over the maker"));
     assert_non_null(strstr(html, "Plug 3: 12 N·m (9 lbf·ft) is far under the maker"));
     assert_non_null(strstr(html, "60 N·m (44 lbf·ft), far over the book"));
+    free(html);
+    text_format(command, sizeof command, "'%s' report '%s/log' --visit 2026-06-14/2 -o '%s'", program_path(), folder, path);
+    assert_int_equal(system(command), 0);
+    assert_true(files_read(path, 1 << 24, &html, &n, &e));
+    assert_non_null(strstr(html, "Do not start: since 14 Jun 2026: plug 2 was tightened far over the book and has to come out."));
+    assert_non_null(strstr(html, "Take out again: plug 2, tightened far over the book"));
     free(html);
 }
 

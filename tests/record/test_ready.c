@@ -148,6 +148,55 @@ static void all_in(struct record *r)
         r->visits[0].readings[c].refit = words_find(WORDS_REFIT, "torqued");
 }
 
+/* Tightened far over the book: the threads may be stretched. Neither that it is noted as in, nor that the engine ran, nor a
+ * later visit takes that away; that plug coming out does, or a new one. */
+static void a_plug_torqued_far_over_has_to_come_out(void **state)
+{
+    static const char over[] = "plug 3 was tightened far over the book and has to come out", since[] = "since 14 Jun 2026: plug 3 was tightened far over the book and has to come out";
+    struct record r = four();
+    struct visit *v = &r.visits[0];
+    struct reading *q;
+    struct ready x;
+    struct err e;
+
+    (void)state;
+    r.engine.plug.maker_torque_nm = 28; /* of a card: 28 N·m */
+    all_in(&r);
+    text_copy(v->date, sizeof v->date, "2026-06-14");
+    v->readings[2].torque_nm = MAYBE(30);
+    assert_string_equal(words_of(&r), "");
+    v->readings[2].torque_nm = MAYBE(90);
+    assert_string_equal(words_of(&r), over);
+    ready_of(&r, &x);
+    assert_int_equal(x.first_cylinder, 2);
+    v->state = (struct visit_state){.closed = CLOSED_BY_HAND, .ran = true};
+    assert_string_equal(words_of(&r), over);
+    v->readings[2].refit = words_find(WORDS_REFIT, "out");
+    assert_string_equal(words_of(&r), "plug 3 is out");
+    v->readings[2].refit = words_find(WORDS_REFIT, "torqued");
+
+    v = record_add_visit(&r);
+    text_copy(v->date, sizeof v->date, "2026-08-01");
+    v->last_run = words_find(WORDS_LAST_RUN, "load");
+    q = visit_reading(v, &r.engine, 2, 0);
+    q->present = true;
+    q->refit = words_find(WORDS_REFIT, "torqued"); /* ticked, and nobody took it out; nor does a second pull of the wrench */
+    q->torque_nm = MAYBE(28);
+    reading_note(q, SIGN_WELL_OIL, 0);
+    assert_string_equal(words_of(&r), since);
+    assert_int_equal(ready_oldest(&r), 0);
+    q->gap_mm = MAYBE(1.0); /* it came out */
+    assert_string_equal(words_of(&r), "");
+    q->gap_mm = (struct maybe){0};
+    assert_true(visit_parse_done(&r.engine, "replaced:plug:cylinder 3", &v->done[0], &e));
+    v->n_done = 1;
+    assert_string_equal(words_of(&r), "");
+    r.visits[0].state.closed = CLOSED_AS_HISTORY;
+    v->n_done = 0;
+    assert_string_equal(words_of(&r), "");
+    record_release(&r);
+}
+
 static void bare_wiring_stands_in_the_way_until_it_is_replaced(void **state)
 {
     struct record r = four();
@@ -455,6 +504,7 @@ int main(void)
         cmocka_unit_test(plugs_that_were_read_are_out),
         cmocka_unit_test(each_rule_decides_in_its_turn),
         cmocka_unit_test(plugs_are_ticked_hole_by_hole),
+        cmocka_unit_test(a_plug_torqued_far_over_has_to_come_out),
         cmocka_unit_test(bare_wiring_stands_in_the_way_until_it_is_replaced),
         cmocka_unit_test(a_lead_that_is_off_stands_in_the_way),
         cmocka_unit_test(liquid_is_turned_out_by_hand), cmocka_unit_test(what_comes_after_the_turning_is_turned_out_again),
