@@ -170,7 +170,7 @@ static bool note_out(struct logbook *lb, const struct model *m, struct err *e)
         const struct reading *r = &v->readings[i];
         char row[UUID_BYTES];
 
-        if (r->present && r->refit == 0 &&
+        if ((r->present || visit_find_drawn(v, r->cylinder, r->position) >= 0) && r->refit == 0 &&
             (!logbook_touch_reading(lb, m->visit_id, r->cylinder, r->position, row, e) || !logbook_set_text(lb, "reading", row, "refit", "out", e)))
             return false;
     }

@@ -324,12 +324,14 @@ static void odometer_went_back(struct work *w)
 
 static void what_cannot_be_said(struct work *w)
 {
-    int n_read = 0, n = record_plug_count(w->en);
+    int n = record_plug_count(w->en), n_read = visit_plugs_read(w->v, n), n_said = 0;
 
     for (int i = 0; i < n; i++)
-        n_read += w->v->readings[i].present;
-    if (n_read == 0)
+        n_said += w->v->readings[i].present;
+    if (n_said == 0)
         work_add_line(w, &w->f->notes, "Nothing is read yet.");
+    else if (n_read == 0)
+        work_add_line(w, &w->f->notes, "No plug is read yet: what was noted beside them is judged alone.");
     else if (n_read < n)
         work_add_line(w, &w->f->notes, "%d of %d plugs are read; the others count as not looked at.", n_read, n);
     odometer_went_back(w);

@@ -68,19 +68,27 @@ static bool ran(const struct ready_at *at, const struct reading *q)
     return at->visit->state.ran;
 }
 
+static bool seen_out(const struct reading *q)
+{
+    return q->drawn_by != 0 || reading_tells_plug(q) ||
+           (q->present && (q->gap_left_mm.given || q->tightness != 0 || q->mark_clock != 0 || q->washer != 0 || q->thread_state != 0));
+}
+
+/* The order alone may be a plan: it is a record of what came out as far as the last plug in it that was seen out. */
 bool ready_was_drawn(const struct visit *v, const struct reading *q)
 {
-    static const enum zone on_plug[] = {ZONE_FIRING_END, ZONE_THREADS, ZONE_BODY};
+    int at = visit_find_drawn(v, q->cylinder, q->position);
 
-    if (visit_find_drawn(v, q->cylinder, q->position) >= 0)
+    if (seen_out(q))
         return true;
-    if (!q->present)
-        return q->drawn_by != 0;
-    for (size_t z = 0; z < sizeof on_plug / sizeof on_plug[0]; z++)
-        if (reading_zone_looked(q, on_plug[z]))
-            return true;
-    return q->drawn_by != 0 || q->gap_mm.given || q->gap_left_mm.given || q->nose_L.given || q->dries != 0 || q->heavier_side != 0 || q->electrode != 0 ||
-           q->wear_on != 0 || q->insulator != 0 || q->tightness != 0 || q->mark_clock != 0 || q->washer != 0 || q->thread_state != 0;
+    for (int i = v->n_removal - 1; at >= 0 && i > at; i--) {
+        struct plug_place behind = visit_drawn(v, i);
+
+        for (int k = 0; k < ENGINE_MAX_PLUGS; k++)
+            if (v->readings[k].cylinder == behind.cylinder && v->readings[k].position == behind.position && (seen_out(&v->readings[k]) || noted(&v->readings[k], "out") || noted(&v->readings[k], "hand")))
+                return true;
+    }
+    return false;
 }
 
 static const struct ready_rule rules[] = {

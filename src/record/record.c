@@ -164,6 +164,34 @@ bool reading_says(const struct reading *r)
     return r->unplugged || r->leak_heard_given || r->plug_id[0] != '\0' || r->plug_name[0] != '\0';
 }
 
+bool reading_tells_plug(const struct reading *r)
+{
+    static const enum zone on_plug[] = {ZONE_FIRING_END, ZONE_THREADS, ZONE_BODY};
+
+    for (size_t z = 0; r->present && z < sizeof on_plug / sizeof on_plug[0]; z++)
+        if (reading_zone_looked(r, on_plug[z]))
+            return true;
+    return r->present && (r->gap_mm.given || r->nose_L.given || r->dries != 0 || r->heavier_side != 0 || r->electrode != 0 || r->wear_on != 0 || r->insulator != 0);
+}
+
+int visit_plugs_read(const struct visit *v, int n_plugs)
+{
+    int n = 0;
+
+    for (int i = 0; i < n_plugs; i++)
+        n += reading_tells_plug(&v->readings[i]);
+    return n;
+}
+
+int visit_wells_read(const struct visit *v, int n_plugs)
+{
+    int n = 0;
+
+    for (int i = 0; i < n_plugs; i++)
+        n += v->readings[i].present && reading_zone_looked(&v->readings[i], ZONE_WELL);
+    return n;
+}
+
 void reading_see_zone(struct reading *r, enum zone z)
 {
     r->present = true;

@@ -162,6 +162,11 @@ const struct reading *visit_reading_const(const struct visit *v, const struct en
 
 /* Marks a zone as looked at: its signs that are not noted count as 0. */
 bool reading_says(const struct reading *r); /* anything of its plug: a row whose notes were all taken back says nothing */
+/* The plug itself was read: something on it was looked at or measured. Its well, boot, coil and lead, what the cylinder
+ * gave at a test, and how it was refitted say nothing of it; a photo alone is still to be read. */
+bool reading_tells_plug(const struct reading *r);
+int visit_plugs_read(const struct visit *v, int n_plugs);
+int visit_wells_read(const struct visit *v, int n_plugs);
 void reading_see_zone(struct reading *r, enum zone z);
 /* What a person says of one sign: of the others of its zone nothing is known yet, but for the firing end, which is one
  * look at one face, named by what is on it. Amount 0..3. */

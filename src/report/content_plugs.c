@@ -58,7 +58,7 @@ void content_plug(struct drawing *d, double x, double y, double radius, const st
             drawing_ring(d, x, y, radius + 2, 1.5, i * 18, i * 18 + 10, 0x101010);
         return;
     }
-    if (q == NULL || !q->present) {
+    if (q == NULL || !reading_tells_plug(q)) {
         drawing_ring(d, x, y, radius * 0.96, 2, 0, 0, 0x5a5a5a);
         drawing_ring(d, x, y, radius * 0.62, 1, 0, 0, 0x686868);
         return;

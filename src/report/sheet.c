@@ -104,7 +104,7 @@ static void draw_plug(struct sheet *s, const struct reading *q, const struct lin
         s->uncorrected = s->uncorrected || (photo->to_scale && !photo->light_corrected);
         s->middle = s->middle || !photo->to_scale;
     }
-    if (photo == NULL && s->ask->view == CROP_SIDE && q->present) /* a tip is no side */
+    if (photo == NULL && s->ask->view == CROP_SIDE && reading_tells_plug(q)) /* a tip is no side */
         drawing_text(s->d, x, y + 4, "no photo", 11, false, DRAW_MIDDLE, DARK);
     else
         content_plug(s->d, x, y, s->radius, q, at.cylinder, photo, true);
@@ -121,12 +121,10 @@ static void draw_plug(struct sheet *s, const struct reading *q, const struct lin
 static void draw_visit(struct sheet *s, int visit, double y)
 {
     const struct visit *v = &s->r->visits[visit];
-    int n_plugs = record_plug_count(&s->r->engine), n_read = 0;
+    int n_plugs = record_plug_count(&s->r->engine), n_read = visit_plugs_read(v, n_plugs);
     double middle = y + 12 + s->radius;
     char words[64];
 
-    for (int i = 0; i < n_plugs; i++)
-        n_read += v->readings[i].present;
     drawing_line(s->d, 0, y, s->d->width, y, 1, false, RULE);
     clock_date_words(v->date[0] ? v->date : "no date", words, sizeof words);
     drawing_text(s->d, 16, middle - 8, words, 14, true, DRAW_LEFT, DARK);

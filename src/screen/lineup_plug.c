@@ -22,14 +22,14 @@ struct lineup_plug lineup_plug_of(const struct model *m, int visit, struct plug_
     if (view == CROP_SIDE)
         return p;
     p.photo = photos != NULL ? logbook_bore_photo(photos->photos, photos->n, at.cylinder, at.position) : NULL;
-    p.shown = p.photo != NULL && photo_ready(p.photo) ? SHOWN_WHOLE : p.reading->present ? SHOWN_DRAWN : SHOWN_NOTHING;
+    p.shown = p.photo != NULL && photo_ready(p.photo) ? SHOWN_WHOLE : reading_tells_plug(p.reading) ? SHOWN_DRAWN : SHOWN_NOTHING;
     return p;
 }
 
 void lineup_plug_words(const struct lineup_plug *p, char *to, size_t n_room)
 {
     switch (p->shown) {
-    case SHOWN_NOTHING: text_copy(to, n_room, p->reading->present ? "no photo of its side" : "not read"); break;
+    case SHOWN_NOTHING: text_copy(to, n_room, reading_tells_plug(p->reading) ? "no photo of its side" : "not read"); break;
     case SHOWN_DRAWN: text_copy(to, n_room, "drawn from the reading"); break;
     case SHOWN_COMING: text_copy(to, n_room, "photo, being cut out"); break;
     case SHOWN_WHOLE: text_copy(to, n_room, "photo as taken, not to scale: its nose is not outlined, nor its frame set"); break;
@@ -74,11 +74,11 @@ void lineup_plug_draw(struct ui *ui, const struct lineup_plug *p, float x, float
         break;
     }
     case SHOWN_NOTHING:
-        if (share >= 1 && p->reading->present)
+        if (share >= 1 && reading_tells_plug(p->reading))
             ui_round_dashed(ui, ui_inset(box, size * 0.1f, size * 0.1f), 4, 1, UI_DESK_DARK);
         else if (share >= 1)
             bore_open(ui, x, y, size / 2);
-        if (share >= 1 && p->reading->present && size > 80)
+        if (share >= 1 && reading_tells_plug(p->reading) && size > 80)
             ui_text(ui, box, "no side photo", &(struct ui_style){.size_px = 11, .colour = UI_DESK_TEXT, .align = UI_CENTRE});
         break;
     }

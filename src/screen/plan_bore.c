@@ -188,6 +188,7 @@ void bore_open(struct ui *ui, float x, float y, float radius)
 void bore_show(struct ui *ui, float x, float y, float radius, const struct reading *r, const struct logbook_photo *photo, const struct plug_cut *cut, int cylinder)
 {
     struct rect disc = {x - radius, y - radius, 2 * radius, 2 * radius};
+    uint8_t rgb[3];
 
     bore_well(ui, x, y, radius, r);
     if (photo != NULL && photo_ready(photo)) {
@@ -198,11 +199,13 @@ void bore_show(struct ui *ui, float x, float y, float radius, const struct readi
         ui_image(ui, disc, photo_key(photo->sha256, false), (struct rect){(1 - cw) / 2, (1 - ch) / 2, cw, ch}, photo->turn, true);
         if (cut != NULL) /* its picture may still be on its way */
             ui_image(ui, disc, cut->key, (struct rect){0, 0, 1, 1}, 0, true);
-    } else if (r != NULL && r->present) {
+    } else if (r != NULL && reading_tells_plug(r)) {
         struct bore_look look = bore_look_of(r, cylinder);
 
         bore_draw(ui, disc, &look);
     } else { /* nothing known: an open bore */
         bore_open(ui, x, y, radius);
+        if (r != NULL && r->present && reading_zone_looked(r, ZONE_WELL) && !plug_well_rgb(r, rgb)) /* its well was found dry */
+            ui_ring(ui, x, y, radius + 3, 2, ui_rgba(UI_DESK_TEXT));
     }
 }

@@ -311,7 +311,7 @@ void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, st
     photo = model_bore_photo(m, st->cylinder, st->position);
     float ph = fminf(190, view.h * 0.26f);
     struct rect pic = ui_cut_top(&r, ph);
-    struct ui_hit hit = ui_region(ui, "card.picture", pic, UI_ROLE_IMAGE, "photo of the firing end", photo ? photo->name : reading != NULL && reading->present ? "drawn from the reading" : "nothing yet", 8);
+    struct ui_hit hit = ui_region(ui, "card.picture", pic, UI_ROLE_IMAGE, "photo of the firing end", photo ? photo->name : reading != NULL && reading_tells_plug(reading) ? "drawn from the reading" : "nothing yet", 8);
 
     ui_round(ui, pic, 8, UI_DESK_DARK);
     offered = photo == NULL ? model_proposed_photo(m, st->cylinder, st->position) : NULL;
@@ -321,7 +321,7 @@ void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, st
         ui_fade(ui, 0.6f);
         photo_draw(ui, offered, pic);
         ui_fade(ui, 1);
-    } else if (reading != NULL && reading->present) {
+    } else if (reading != NULL && reading_tells_plug(reading)) {
         struct bore_look look = bore_look_of(reading, st->cylinder);
         float d = pic.h - 20;
 
@@ -341,7 +341,7 @@ void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, st
         if (reading != NULL && reading->nose_L.given)
             text_format(words, sizeof words, "%d photo%s · nose L* %.0f", n, n == 1 ? "" : "s", reading->nose_L.value);
         else
-            text_format(words, sizeof words, n ? "%d photo%s" : offered != NULL ? "a photo is proposed" : reading != NULL && reading->present ? "no photo: drawn from the reading" : "no photo, not read yet", n, n == 1 ? "" : "s");
+            text_format(words, sizeof words, n ? "%d photo%s" : offered != NULL ? "a photo is proposed" : reading != NULL && reading_tells_plug(reading) ? "no photo: drawn from the reading" : "no photo, not read yet", n, n == 1 ? "" : "s");
         ui_text(ui, line, words, &(struct ui_style){.colour = UI_TEXT_SOFT});
         ui_keycap(ui, line.x + line.w, line.y + 15, "Enter", false);
     }

@@ -52,13 +52,9 @@ static void sources(const struct model *m, char *to, size_t n_room)
 {
     const struct record *r = m->record;
     const struct visit *v = record_current(r);
-    int n_plugs = 0, n_wells = 0, earlier = r->n_visits - 1;
+    int n_all = record_plug_count(&r->engine), n_plugs = visit_plugs_read(v, n_all), n_wells = visit_wells_read(v, n_all), earlier = r->n_visits - 1;
     struct text t = {0};
 
-    for (int i = 0; i < record_plug_count(&r->engine); i++) {
-        n_plugs += v->readings[i].present;
-        n_wells += reading_zone_looked(&v->readings[i], ZONE_WELL);
-    }
     text_addf(&t, "from %d plug%s", n_plugs, n_plugs == 1 ? "" : "s");
     if (n_wells > 0)
         text_addf(&t, ", %d well%s", n_wells, n_wells == 1 ? "" : "s");

@@ -18,15 +18,16 @@ void plan_found(struct ui *ui, const struct model *m, struct screen_state *st, s
     struct ui_style head = {.size_px = 14, .weight = UI_SEMIBOLD, .colour = UI_TEXT, .max_lines = 3, .top = true};
     struct ui_style body = {.colour = UI_TEXT, .max_lines = 6, .top = true}, foot = {.colour = UI_TEXT_QUIET, .max_lines = 3, .top = true};
     const struct findings *f = m->findings;
-    int n_read = 0, n_plugs = record_plug_count(&m->record->engine);
     const struct visit *v = model_visit(m);
+    int n_plugs = record_plug_count(&m->record->engine), n_said = 0;
+    int n_read = v != NULL ? visit_plugs_read(v, n_plugs) : 0, n_wells = v != NULL ? visit_wells_read(v, n_plugs) : 0;
     char line[160], complaint[600];
     float y;
     struct rect top, content;
 
     (void)out;
     for (int i = 0; v != NULL && i < n_plugs; i++)
-        n_read += v->readings[i].present;
+        n_said += v->readings[i].present;
     ui_fill(ui, r, UI_PANEL);
     top = ui_cut_top(&r, 68);
     ui_text(ui, (struct rect){top.x + 16, top.y + 12, top.w - 32, 28}, "What stands out", &title);
@@ -34,6 +35,8 @@ void plan_found(struct ui *ui, const struct model *m, struct screen_state *st, s
         text_copy(line, sizeof line, n_read ? "the plug is read" : "not read yet");
     else
         text_format(line, sizeof line, "%d of %d plugs read", n_read, n_plugs);
+    if (n_wells > n_read)
+        text_format(line + strlen(line), sizeof line - strlen(line), ", %d well%s", n_wells, n_wells == 1 ? "" : "s");
     text_format(line + strlen(line), sizeof line - strlen(line), " · %d photo%s%s", (int)m->n_photos, m->n_photos == 1 ? "" : "s", f != NULL && f->provisional ? " · provisional" : "");
     ui_text(ui, (struct rect){top.x + 16, top.y + 40, top.w - 32, 20}, line, &quiet);
     ui_note(ui, "found.read", (struct rect){top.x + 16, top.y + 40, top.w - 32, 20}, line, "");
@@ -60,7 +63,7 @@ void plan_found(struct ui *ui, const struct model *m, struct screen_state *st, s
         wrap.top = true;
         y += 12;
         y += ui_text(ui, (struct rect){r.x + 16, y, r.w - 32, 100},
-                     n_read > 0                                          ? "Nothing stands out among what was looked at."
+                     n_said > 0                                          ? "Nothing stands out among what was looked at."
                      : engine_may_have_wells(&m->record->engine) ? "Nothing is read yet. Pick a cylinder by its number and note its deposit, gap and well; press F4 to go plug by plug."
                                                                  : "Nothing is read yet. Pick a cylinder by its number and note its deposit and gap; press F4 to go plug by plug.", &wrap);
     }
@@ -116,7 +119,7 @@ void plan_found(struct ui *ui, const struct model *m, struct screen_state *st, s
     }
     if (f != NULL)
         y = plan_causes(ui, m, st, r, y);
-    if (f != NULL && n_read > 0 && (f->notes.n > 0 || f->advice.n > 0)) {
+    if (f != NULL && n_said > 0 && (f->notes.n > 0 || f->advice.n > 0)) {
         struct ui_style note = {.colour = UI_TEXT_QUIET, .max_lines = 5, .top = true};
 
         y += 12;

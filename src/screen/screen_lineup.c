@@ -134,10 +134,8 @@ static void draw_visit(struct ui *ui, struct lineup *l, struct screen_state *st,
     struct rect label = ui_inset((struct rect){row.x, row.y, LABEL_PX, row.h}, 16, 14);
     char date[32], odometer[48], id[64];
     struct ui_hit hit;
-    int n_read = 0;
+    int n_read = visit_plugs_read(v, record_plug_count(l->en));
 
-    for (int i = 0; i < record_plug_count(l->en); i++)
-        n_read += v->readings[i].present;
     visit_date(v, date, sizeof date);
     visit_format_odometer(v->odometer_m, v->odometer_unit, odometer, sizeof odometer);
     text_format(id, sizeof id, "lineup.visit.%d", visit);
@@ -158,7 +156,7 @@ static void draw_visit(struct ui *ui, struct lineup *l, struct screen_state *st,
         ask_for(ui, l, visit, &p);
         l->uncorrected = l->uncorrected || (p.shown == SHOWN_CUT && p.cut->facts.light != LINEUP_CORRECTED);
         l->whole = l->whole || p.shown == SHOWN_WHOLE;
-        l->no_side = l->no_side || (st->lineup_view == CROP_SIDE && p.shown == SHOWN_NOTHING && p.reading->present);
+        l->no_side = l->no_side || (st->lineup_view == CROP_SIDE && p.shown == SHOWN_NOTHING && reading_tells_plug(p.reading));
         lineup_plug_draw(ui, &p, x, y, l->size, 1);
         lineup_plug_signs(ui, &p, x, y, l->size);
         note_plug(ui, l, &p, visit, l->at[i], x, y);

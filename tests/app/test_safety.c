@@ -77,12 +77,19 @@ static void a_torque_far_off_the_book_is_told_in_red(void **state)
     free(html);
 }
 
+static void a_well_draws_no_plug(void **state)
+{
+    (void)state;
+    played("tests/journeys/wells-only.script");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_new_visit_leaves_the_warning, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_new_engine_keeps_its_warning_too, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_torque_far_off_the_book_is_told_in_red, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_well_draws_no_plug, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(another_plug_is_out_until_it_is_torqued, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(turning_with_the_plugs_in_is_asked_about, make_folder, drop_folder),
     };

@@ -57,8 +57,20 @@ static void plugs_that_were_read_are_out(void **state)
     v->readings[2].nose_L = MAYBE(70);
     assert_string_equal(words_of(&r), "plugs 2, 3 were drawn and are not torqued; oil stood in the wells of 2, 3: liquid that lies in a cylinder locks the engine, so turn it by hand, plugs out, before cranking");
     visit_init(v, &r.engine);
-    assert_true(visit_parse_removal(&r.engine, v, "4", &e));
-    assert_string_equal(words_of(&r), "plug 4 was drawn and is not torqued");
+    assert_true(visit_parse_removal(&r.engine, v, "4 2 1 3", &e)); /* a plan, as long as none of them was seen out */
+    assert_string_equal(words_of(&r), "");
+    v->readings[1].present = true;
+    v->readings[1].gap_mm = MAYBE(1.0);
+    assert_string_equal(words_of(&r), "plugs 2, 4 were drawn and are not torqued");
+    v->readings[1].gap_mm = (struct maybe){0};
+    v->readings[1].compression_kpa = MAYBE(1200); /* of the cylinder; and what is torqued is in */
+    v->readings[1].differential_over_80 = MAYBE(72);
+    v->readings[1].torque_nm = MAYBE(20);
+    v->readings[1].refit = words_find(WORDS_REFIT, "torqued");
+    assert_string_equal(words_of(&r), "");
+    assert_int_equal(visit_plugs_read(v, 4), 0);
+    v->readings[1].refit = words_find(WORDS_REFIT, "out");
+    assert_string_equal(words_of(&r), "plug 2 is out; plug 4 was drawn and is not torqued");
     record_release(&r);
 }
 
@@ -337,6 +349,7 @@ static void the_warning_is_the_same_at_every_visit(void **state)
     older = record_until(&r, 0);
     assert_int_equal(older.n_later, 3);
     assert_true(visit_parse_removal(&r.engine, &r.visits[1], "1 2", NULL)); /* drawn again in between */
+    reading_note(visit_reading(&r.visits[1], &r.engine, 1, 0), SIGN_NORMAL, 2);
     assert_non_null(strstr(words_of(&r), "since 26 Nov 2026: plugs 1, 2 were drawn and are not torqued; since 14 Jun 2026: plugs 3, 4 were drawn"));
     older = record_until(&r, 2);
     assert_non_null(strstr(words_of(&older), "plugs 1, 2 were drawn and are not torqued; since 14 Jun 2026: plugs 3, 4 were drawn"));
