@@ -13,7 +13,7 @@
 
 const char *follow_words(enum follow_state s)
 {
-    static const char *const words[] = {"not looked at yet", "gone", "better", "back"};
+    static const char *const words[] = {"not looked at yet", "not told", "gone", "better", "back"};
 
     return words[s];
 }
@@ -24,6 +24,7 @@ struct seen { /* what the measures together say */
     struct text shown;
     int before, now, before_where_looked, missing;
     bool named; /* a code or a test names the place again */
+    bool untold; /* the complaint goes on, which may come from another cylinder */
 };
 
 /* The part a sign sits on: what a new one looks like says nothing of the trouble. */
@@ -231,31 +232,41 @@ static void missed_at(const struct record *r, const struct visit *v, engine_set 
     }
 }
 
-/* Codes and tests speak of the place itself; the complaint of the whole engine, where neither was read. */
+static engine_set all_cylinders(const struct record *r)
+{
+    return (BIT(r->engine.n_cylinders - 1) << 1) - 1;
+}
+
+/* Codes and tests speak of the place itself. The complaint is of the whole engine: that it is gone answers for all of it,
+ * that it goes on says of no cylinder that it is this one. */
 static void look_at_misfire(const struct record *r, const struct visit *was, const struct visit *now, engine_set set, struct seen *x)
 {
     struct missed a, b;
-    bool known;
+    bool looked, known;
 
     missed_at(r, was, set, &a);
     missed_at(r, now, set, &b);
-    known = b.codes || b.tests || b.all_tested || (b.codes_read && a.codes) || b.complaint_asked;
+    looked = b.codes || b.tests || b.all_tested || (b.codes_read && a.codes);
+    known = looked || (b.complaint_asked && (!b.complains || set == all_cylinders(r)));
     if (a.codes || a.tests || a.complains || b.codes || b.tests) {
         x->before += 2;
         x->before_where_looked += known ? 2 : 0;
         x->missing += !known;
         x->named = x->named || b.codes || b.tests;
-        if (b.codes || b.tests || (known && !b.all_tested && !(b.codes_read && a.codes) && b.complains))
+        x->untold = x->untold || (!known && b.complains);
+        if (b.codes || b.tests || (known && !looked && b.complains))
             x->now += 2;
         text_addf(&x->shown, "%smiss: before %s; now %s", x->shown.n_bytes ? " · " : "", a.words.n_bytes ? text_get(&a.words) : "none noted",
                   b.words.n_bytes ? text_get(&b.words) : b.codes_read ? "no code of it" : "not said: complaint, codes or a cut-out test will tell");
+        if (!known && b.complains)
+            text_add(&x->shown, ": at which cylinder is not known; read the codes, or cut out one by one");
     }
     text_release(&a.words);
     text_release(&b.words);
 }
 
 /* Where no sign showed the cause: the complaint did. */
-static void look_at_complaint(const struct visit *was, const struct visit *now, struct seen *x)
+static void look_at_complaint(const struct record *r, const struct visit *was, const struct visit *now, engine_set set, struct seen *x)
 {
     for (int i = 0; i < was->n_complaints; i++) {
         bool still = false;
@@ -264,12 +275,15 @@ static void look_at_complaint(const struct visit *was, const struct visit *now, 
             continue;
         for (int k = 0; k < now->n_complaints; k++)
             still = still || now->complaints[k] == was->complaints[i];
+        bool untold = still && set != all_cylinders(r);
+
         x->before++;
-        x->missing += !now->complaints_given;
-        x->before_where_looked += now->complaints_given;
-        x->now += still;
+        x->untold = x->untold || untold;
+        x->missing += !now->complaints_given || untold;
+        x->before_where_looked += now->complaints_given && !untold;
+        x->now += still && !untold;
         text_addf(&x->shown, "%scomplaint “%s”: %s", x->shown.n_bytes ? " · " : "", words_label(WORDS_COMPLAINT, was->complaints[i]),
-                  still ? "still there" : now->complaints_given ? "no longer" : "not asked for");
+                  untold ? "still there, at which cylinder is not known" : still ? "still there" : now->complaints_given ? "no longer" : "not asked for");
     }
 }
 
@@ -308,11 +322,11 @@ bool follow_of(const struct record *r, int repaired, const char *cause, const ch
         m = next;
     }
     if (x.before == 0 && x.now == 0)
-        look_at_complaint(was, now, &x);
+        look_at_complaint(r, was, now, set, &x);
     if (x.before == 0 && x.now == 0 && x.shown.n_bytes == 0)
         text_add(&x.shown, "nothing that shows this cause was noted before the repair");
     if ((x.before == 0 && x.now == 0) || (x.missing > 0 && x.now == 0))
-        out->state = FOLLOW_NOT_LOOKED;
+        out->state = x.untold ? FOLLOW_NOT_TOLD : FOLLOW_NOT_LOOKED;
     else
         out->state = x.now == 0 ? FOLLOW_GONE : x.now < x.before_where_looked && !x.named ? FOLLOW_BETTER : FOLLOW_BACK;
     text_copy(out->shown, sizeof out->shown, text_get(&x.shown));

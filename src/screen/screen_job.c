@@ -268,7 +268,7 @@ static float watched(struct ui *ui, const struct model *m, struct rect r, float 
         job_put(&p, at, &head, 2);
         p.w = r.w - 40;
         ui_text(ui, (struct rect){r.x + r.w - 140, top, 120, 20}, follow_words(s),
-                &(struct ui_style){.weight = UI_SEMIBOLD, .colour = s == FOLLOW_BACK ? UI_ACT_INK : s == FOLLOW_NOT_LOOKED ? UI_WATCH_INK : UI_TEXT, .align = UI_RIGHT, .top = true});
+                &(struct ui_style){.weight = UI_SEMIBOLD, .colour = s == FOLLOW_BACK ? UI_ACT_INK : s <= FOLLOW_NOT_TOLD ? UI_WATCH_INK : UI_TEXT, .align = UI_RIGHT, .top = true});
         job_put(&p, w->follow.shown, &body, 10);
         snprintf(id, sizeof id, "job.watch.%d", (int)i);
         ui_note(ui, id, (struct rect){r.x, top, r.w, p.y - top}, at, follow_words(s));

@@ -409,7 +409,14 @@ static void compression_and_complaint_show_it_too(void **state)
     r.visits[1].complaints_given = true;
     follow_of(&r, 0, "coil-one", "cylinder 3", &x);
     assert_int_equal(x.state, FOLLOW_GONE);
-    r.visits[1].complaints[r.visits[1].n_complaints++] = miss;
+    r.visits[1].complaints[r.visits[1].n_complaints++] = miss; /* which names no cylinder */
+    follow_of(&r, 0, "coil-one", "cylinder 3", &x);
+    assert_int_equal(x.state, FOLLOW_NOT_TOLD);
+    assert_non_null(strstr(x.shown, "at which cylinder is not known; read the codes, or cut out one by one"));
+    assert_true(visit_add_code(&r.visits[1], "P0300", NULL)); /* nor does the code */
+    follow_of(&r, 0, "coil-one", "cylinder 3", &x);
+    assert_int_equal(x.state, FOLLOW_NOT_TOLD);
+    assert_true(visit_add_code(&r.visits[1], "P0303", NULL));
     follow_of(&r, 0, "coil-one", "cylinder 3", &x);
     assert_int_equal(x.state, FOLLOW_BACK);
     record_release(&r);
@@ -439,7 +446,7 @@ static void a_new_part_is_no_evidence(void **state)
     assert_int_equal(x.state, FOLLOW_GONE);
     visit_toggle_complaint(&r.visits[1], miss);
     follow_of(&r, 0, "coil-one", "cylinder 3", &x);
-    assert_int_equal(x.state, FOLLOW_BACK);
+    assert_int_equal(x.state, FOLLOW_NOT_TOLD);
     /* it misses still, but the code names another cylinder and cutting this one out makes a difference */
     assert_true(visit_add_code(&r.visits[1], "P0302", NULL) && visit_set_test(&r.visits[1], cut, 2, results[fine]));
     follow_of(&r, 0, "coil-one", "cylinder 3", &x);
