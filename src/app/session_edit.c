@@ -519,13 +519,16 @@ static void write_table(struct session *s)
     show_taking(s);
 }
 
-static void write_merge(struct session *s)
+static void write_merge(struct session *s, const char *folder)
 {
-    struct taking_job *j = new_job(s, TAKING_MERGE);
+    struct taking_job *j;
     char title[200];
 
-    text_copy(j->path, sizeof j->path, s->taking.folder);
-    text_format(title, sizeof title, "Merging %.120s", files_name(s->taking.folder));
+    if (errand_busy(s->errand))
+        return;
+    j = new_job(s, TAKING_MERGE);
+    text_copy(j->path, sizeof j->path, folder);
+    text_format(title, sizeof title, "Merging %.120s", files_name(folder));
     taking_close(&s->taking);
     start(s, j, title);
     show_taking(s);
@@ -811,7 +814,7 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
             return true;
         }
         if (s->taking.merge) {
-            write_merge(s);
+            write_merge(s, s->taking.folder);
             return true;
         }
         if (s->taking.old != NULL) {
@@ -842,7 +845,13 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
             return true;
         intake_cancel(s->intake, logbook_undo_step(s->lb)); /* the rest of what is taken back stays out */
         return logbook_undo(s->lb, e);
-    case ACT_REDO: return logbook_redo_label(s->lb)[0] == '\0' || logbook_redo(s->lb, e);
+    case ACT_REDO:
+        if (s->redo_merge[0] != '\0') { /* what was taken back last */
+            *edited = false;
+            write_merge(s, s->redo_merge);
+            return true;
+        }
+        return logbook_redo_label(s->lb)[0] == '\0' || logbook_redo(s->lb, e);
     case ACT_WRITE_REPORT:
         *edited = false;
         return s->record.n_visits == 0 || start_report(s, "report", a->text, e);

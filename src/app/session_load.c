@@ -284,7 +284,9 @@ static void refresh_labels(struct session *s)
     s->m.merged_last = logbook_last_merge(s->lb, &s->m.last_merge);
     text_format(s->merge_label, sizeof s->merge_label, "merge of “%.60s”", s->m.last_merge.other);
     s->m.undo_label = s->m.merged_last && s->m.last_merge.why_not[0] == '\0' ? s->merge_label : logbook_undo_label(s->lb);
-    s->m.redo_label = logbook_redo_label(s->lb);
+    if (logbook_merge_to_redo(s->lb, s->redo_merge, sizeof s->redo_merge))
+        text_format(s->redo_merge_label, sizeof s->redo_merge_label, "merge of “%.60s”", files_name(s->redo_merge));
+    s->m.redo_label = s->redo_merge[0] != '\0' ? s->redo_merge_label : logbook_redo_label(s->lb);
 }
 
 bool session_reload(struct session *s, struct err *e)

@@ -56,7 +56,7 @@ struct session {
     struct refit refit;
     struct report_watch watches[REPORT_MOST_WATCHED];
     struct swap_verdict swaps[REPORT_MOST_WATCHED];
-    char refit_why[400], ended_with[400], merge_label[100];
+    char refit_why[400], ended_with[400], merge_label[100], redo_merge[FILES_PATH_BYTES], redo_merge_label[100];
     struct findings findings;
     struct files_list files; /* of files_dir, for the file browser */
     char files_dir[1024];

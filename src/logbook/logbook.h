@@ -9,6 +9,7 @@
 #include <stddef.h>
 #include <stdint.h>
 #include "base/clock.h"
+#include "base/files.h"
 #include "record/record.h"
 
 struct arena;
@@ -398,6 +399,7 @@ void logbook_merged_words(const struct logbook_merged *m, char *to, size_t n_roo
 bool logbook_merge_keeping(struct logbook *lb, const char *folder, const char *day, const struct logbook_watch *watch, struct logbook_merged *out, char kept[LOGBOOK_KEPT_BYTES], struct err *e);
 struct logbook_last_merge {
     char kept[LOGBOOK_KEPT_BYTES], other[120], day[11]; /* name of the folder merged; when */
+    char path[FILES_PATH_BYTES]; /* of that folder, "" not known */
     int n_since;          /* changes made since */
     char why_not[300];    /* it cannot be taken back: the sentence that says so; "" it can */
 };
@@ -406,6 +408,9 @@ bool logbook_last_merge(struct logbook *lb, struct logbook_last_merge *out); /* 
  * be merged again, and the other copy keeps what it has when this one is merged there. Photo files stay, unnamed. Fails as
  * why_not says, also when the copy kept is not what it was; nothing is changed then. */
 bool logbook_take_merge_back(struct logbook *lb, struct err *e);
+/* The copy whose merge was taken back last, to be merged again, while nothing was changed since and it is there. It may have
+ * been written on meanwhile: then that comes in too. */
+bool logbook_merge_to_redo(struct logbook *lb, char *folder, size_t n_room);
 struct logbook_conflict;
 struct unit_choice;
 /* The same on a copy that is thrown away, without photos: what a merge would bring, and the fields it would leave in

@@ -3,13 +3,16 @@
  * beside it, and put back whole as long as nothing was changed since: no edit is lost, and it can be merged again. */
 #include "logbook/logbook_conflict.h"
 
+#include <limits.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/files.h"
 #include "base/mem.h"
 
-#define NOTED "merged" /* in meta, a line for each: kept, other, day, last change before and after */
+#define NOTED "merged" /* in meta, a line for each: kept, other, day, last change before and after, the other's path (since version 9: may be missing) */
+#define BACK "merge taken back" /* the other's path, and the last change then */
+#define NOTE_BYTES (FILES_PATH_BYTES + 400)
 
 static bool read_number(const char *s, int64_t *to)
 {
@@ -21,7 +24,7 @@ static bool read_number(const char *s, int64_t *to)
 
 static bool read_note(struct logbook *lb, struct logbook_last_merge *out, int64_t *before, int64_t *after)
 {
-    char noted[400], *lines[5] = {noted};
+    char noted[NOTE_BYTES], *lines[6] = {noted};
 
     if (!logbook_db_read_meta(lb, NOTED, noted, sizeof noted, NULL) || noted[0] == '\0')
         return false;
@@ -31,6 +34,9 @@ static bool read_note(struct logbook *lb, struct logbook_last_merge *out, int64_
             return false;
         *lines[i]++ = '\0';
     }
+    lines[5] = strchr(lines[4], '\n');
+    if (lines[5] != NULL)
+        text_copy(out->path, sizeof out->path, lines[5] + 1);
     text_copy(out->kept, sizeof out->kept, lines[0]);
     text_copy(out->other, sizeof out->other, lines[1]);
     text_copy(out->day, sizeof out->day, lines[2]);
@@ -68,7 +74,7 @@ bool logbook_last_merge(struct logbook *lb, struct logbook_last_merge *out)
 
 bool logbook_merge_keeping(struct logbook *lb, const char *folder, const char *day, const struct logbook_watch *watch, struct logbook_merged *out, char kept[LOGBOOK_KEPT_BYTES], struct err *e)
 {
-    char path[FILES_PATH_BYTES], note[400];
+    char path[FILES_PATH_BYTES], note[NOTE_BYTES], full[PATH_MAX];
     int64_t before;
 
     for (int i = 1;; i++) {
@@ -95,7 +101,8 @@ bool logbook_merge_keeping(struct logbook *lb, const char *folder, const char *d
         kept[0] = '\0';
         return true;
     }
-    text_format(note, sizeof note, "%s\n%.100s\n%s\n%lld\n%lld", kept, files_name(folder), day, (long long)before, (long long)logbook_db_pragma(lb, LOGBOOK_LAST_CHANGE));
+    text_format(note, sizeof note, "%s\n%.100s\n%s\n%lld\n%lld\n%s", kept, files_name(folder), day, (long long)before, (long long)logbook_db_pragma(lb, LOGBOOK_LAST_CHANGE),
+                realpath(folder, full) != NULL && strchr(full, '\n') == NULL ? full : "");
     return logbook_db_write_meta(lb, NOTED, note, e);
 }
 
@@ -145,7 +152,7 @@ bool logbook_take_merge_back(struct logbook *lb, struct err *e)
 {
     struct logbook_last_merge last;
     struct logbook kept = {.lock_fd = -1};
-    char path[FILES_PATH_BYTES];
+    char path[FILES_PATH_BYTES], note[NOTE_BYTES];
     int64_t before, after;
     bool fine;
 
@@ -162,7 +169,27 @@ bool logbook_take_merge_back(struct logbook *lb, struct err *e)
     logbook_db_forget_statements(lb);
     fine = check_kept(&kept, path, before, e) && put_back(lb, &kept, after, e);
     sqlite3_close(kept.db);
+    text_format(note, sizeof note, "%s\n%lld", last.path, (long long)before);
+    if (fine && last.path[0] != '\0')
+        (void)logbook_db_write_meta(lb, BACK, note, NULL); /* without it there is only no redo */
     lb->data_version = logbook_db_pragma(lb, "PRAGMA data_version");
     lb->seen = logbook_db_pragma(lb, LOGBOOK_LAST_CHANGE);
     return fine && logbook_db_load_labels(lb, e);
+}
+
+bool logbook_merge_to_redo(struct logbook *lb, char *folder, size_t n_room)
+{
+    char noted[NOTE_BYTES], *line;
+    int64_t then;
+
+    folder[0] = '\0';
+    if (!lb->can_write || !logbook_db_read_meta(lb, BACK, noted, sizeof noted, NULL))
+        return false;
+    line = strchr(noted, '\n');
+    if (line == NULL)
+        return false;
+    *line++ = '\0';
+    if (!read_number(line, &then) || then != logbook_db_pragma(lb, LOGBOOK_LAST_CHANGE) || !files_is_folder(noted))
+        return false;
+    return text_copy(folder, n_room, noted);
 }

@@ -107,13 +107,25 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
         struct rect ro = ui_cut_right(&bar, ui_text_width(ui, m->why_read_only, &quiet) + 8);
 
         ui_text(ui, ro, m->why_read_only, &quiet);
-    } else if (m->undo_label[0]) {
-        char undo[120];
-        struct ui_button b = {.look = UI_LOOK_BAR, .key = "Ctrl+Z"};
+    } else {
+        const struct {
+            const char *id, *word, *label;
+            enum action_type does;
+        } steps[] = {{"redo", "Redo", m->redo_label, ACT_REDO}, {"undo", "Undo", m->undo_label, ACT_UNDO}};
 
-        text_format(undo, sizeof undo, "Undo: %.60s", m->undo_label);
-        if (ui_button(ui, "bar.undo", ui_cut_right(&bar, ui_button_width(ui, undo, &b)), undo, &b))
-            actions_add(out, ACT_UNDO);
+        for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++) {
+            const struct ui_button b = {.look = UI_LOOK_BAR, .key = command_key(steps[i].id)};
+            char words[120], id[24];
+
+            if (steps[i].label[0] == '\0')
+                continue;
+            text_format(words, sizeof words, m->undo_label[0] && m->redo_label[0] ? "%s: %.28s" : "%s: %.60s", steps[i].word, steps[i].label);
+            text_sanitize(words, sizeof words); /* it may have been cut within a character */
+            text_format(id, sizeof id, "bar.%s", steps[i].id);
+            if (ui_button(ui, id, ui_cut_right(&bar, ui_button_width(ui, words, &b)), words, &b))
+                actions_add(out, steps[i].does);
+            ui_cut_right(&bar, 6);
+        }
     }
     ui_text(ui, bar, line, &quiet);
     panel = ui_cut_right(&r, fminf(576, r.w * 0.42f));

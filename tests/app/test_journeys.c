@@ -695,8 +695,10 @@ static void a_copy_is_merged_and_what_differs_is_chosen(void **state)
                                 /* the last thing done: it goes whole */
                                 "drop %s/third\nwait\nexpect merge.engines value 1\nkey Ctrl+Enter\nwait\nexpect bar.undo name \"~merge of “third”\"\nkey Ctrl+M\ncontrast\n"
                                 "expect conflicts.take-back name \"Take the merge back\"\nkey Escape\nkey Ctrl+Z\nwait\nexpect bar.undo name \"~Chosen\"\n"
+                                /* and comes in again as a whole */
+                                "expect bar.redo name \"~merge of “third”\"\nkey Ctrl+Y\nwait\nexpect bar.undo name \"~merge of “third”\"\nexpect bar.redo absent\nkey Ctrl+Z\nwait\nexpect bar.undo name \"~Chosen\"\n"
                                 "drop %s/third\nwait\nexpect merge.engines value 1\nkey Ctrl+Enter\nwait\nkey Ctrl+M\nclick conflicts.take-back\nwait\nkey Ctrl+M\nexpect conflicts.last-merge value \"~“other”\"\n";
-    char path[160], script[3600], command[400], engine[UUID_BYTES], visit[UUID_BYTES];
+    char path[160], script[4000], command[400], engine[UUID_BYTES], visit[UUID_BYTES];
     struct logbook *lb;
     struct err e = {0};
 

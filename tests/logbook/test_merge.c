@@ -582,7 +582,7 @@ static void a_merge_taken_back_was_never_made(void **state)
         struct logbook_last_merge last;
         struct logbook *lb;
         struct err e = {0};
-        char command[700];
+        char command[700], again[FILES_PATH_BYTES];
 
         srand(seed);
         make_base("a");
@@ -599,10 +599,15 @@ static void a_merge_taken_back_was_never_made(void **state)
             fail_msg("%s", e.text);
         assert_false(logbook_last_merge(lb, &last));
         assert_false(logbook_take_merge_back(lb, &e));
+        assert_true(logbook_merge_to_redo(lb, again, sizeof again)); /* until something else is done */
+        assert_string_equal(files_name(again), "b");
         logbook_close(lb);
         expect_sound("a");
         expect_same("a", "was", seed);
         do_much("a", 10); /* goes on */
+        lb = open_it("a");
+        assert_false(logbook_merge_to_redo(lb, again, sizeof again));
+        logbook_close(lb);
         lb = merge_keeping("a", "b");
         logbook_close(lb);
         expect_sound("a");
