@@ -419,3 +419,17 @@ void text_from_count(char *to, size_t n_room, long value)
     text_copy(to, n_room, text_get(&t));
     text_release(&t);
 }
+
+bool text_has_rtl(const char *s)
+{
+    static const uint32_t blocks[][2] = {{0x0590, 0x08FF}, {0xFB1D, 0xFDFF}, {0xFE70, 0xFEFC}, {0x10800, 0x10FFF}, {0x1E800, 0x1EFFF}};
+
+    for (size_t at = 0; s[at] != '\0'; at = text_next(s, at)) {
+        uint32_t c = (unsigned char)s[at] < 0x80 ? 0 : text_codepoint(s, at);
+
+        for (size_t i = 0; c != 0 && i < sizeof blocks / sizeof blocks[0]; i++)
+            if (c >= blocks[i][0] && c <= blocks[i][1])
+                return true;
+    }
+    return false;
+}

@@ -37,6 +37,8 @@ size_t text_next(const char *s, size_t at);       /* byte after the character at
 size_t text_prev(const char *s, size_t at);       /* start of the character before `at` */
 uint32_t text_codepoint(const char *s, size_t at); /* 0xFFFD when malformed */
 size_t text_count(const char *s);                 /* characters */
+/* Some of it is written from right to left: Hebrew, Arabic, Syriac … (blocks of Unicode 15 that are). */
+bool text_has_rtl(const char *s);
 /* Replaces malformed bytes by U+FFFD and strips C0 controls but tab and newline, in place;
  * `n_room` is the buffer's size. For clipboard, file names and pasted text. */
 void text_sanitize(char *s, size_t n_room);

@@ -160,3 +160,46 @@ struct content_block *maker_table(struct maker *m, const char *const *heads, int
     b->n_lines = cells->n;
     return b;
 }
+
+static uint32_t without_bits(uint32_t bits, uint32_t dropped, int n)
+{
+    uint32_t out = 0;
+
+    for (int k = 0, to = 0; k < n; k++)
+        if ((dropped >> k & 1u) == 0)
+            out |= (bits >> k & 1u) << to++;
+    return out;
+}
+
+uint32_t maker_drop_empty(struct maker *m, struct content_block *b, const char *nothing)
+{
+    const int n = b->n_columns;
+    const char **heads = arena_alloc(m->a, (size_t)n, sizeof *heads);
+    struct content_line *lines = arena_alloc(m->a, b->n_lines + 1, sizeof *lines);
+    uint32_t dropped = 0;
+    size_t n_lines = 0;
+    int n_kept = 0;
+
+    for (int k = 1; k < n; k++) {
+        bool said = false;
+
+        for (size_t i = (size_t)k; i < b->n_lines; i += (size_t)n)
+            said = said || (b->lines[i].text[0] != '\0' && strcmp(b->lines[i].text, nothing) != 0);
+        dropped |= said || k == b->head_column ? 0 : 1u << k;
+    }
+    for (int k = 0; k < n; k++)
+        if ((dropped >> k & 1u) == 0)
+            heads[n_kept++] = b->heads[k];
+    for (size_t i = 0; i < b->n_lines; i++)
+        if ((dropped >> (i % (size_t)n) & 1u) == 0)
+            lines[n_lines++] = b->lines[i];
+    b->numbers = without_bits(b->numbers, dropped, n);
+    b->whole = without_bits(b->whole, dropped, n);
+    for (int k = b->head_column; k > 0; k--)
+        b->head_column -= (int)(dropped >> (k - 1) & 1u);
+    b->heads = heads;
+    b->lines = lines;
+    b->n_lines = n_lines;
+    b->n_columns = n_kept;
+    return dropped;
+}

@@ -149,6 +149,7 @@ static void holes(struct maker *m, const struct record *r, const struct refit *f
 {
     const char **heads = arena_alloc(m->a, 7, sizeof *heads);
     const struct visit *v = record_current(r);
+    struct content_block *b;
     struct cells c = {0};
 
     heads[0] = "Plug", heads[1] = arena_format(m->a, "Gap as left, %s", unit_choice_length(&m->ask->units)->label), heads[2] = "Washer", heads[3] = "Thread", heads[4] = "Refit", heads[5] = "Tightened to", heads[6] = "To be asked first";
@@ -179,7 +180,9 @@ static void holes(struct maker *m, const struct record *r, const struct refit *f
     if (c.n == 0)
         return;
     maker_heading(m, m->depth + 1, "Hole by hole");
-    maker_table(m, heads, 7, 0, &c)->numbers = 1u << 1;
+    b = maker_table(m, heads, 7, 0, &c);
+    b->numbers = 1u << 1;
+    maker_drop_empty(m, b, "");
 }
 
 static void charts(struct maker *m, const struct refit *f)

@@ -166,13 +166,15 @@ static void zone_words(const struct reading *r, enum zone z, struct text *t)
             text_addf(t, "%s%s%s", t->n_bytes > n_was ? ", " : "", sign_row((enum sign)s)->label, amounts[r->amount[s]]);
 }
 
+#define NOT_LOOKED_AT "not looked at"
+
 static void zone_cell(struct maker *m, struct cells *c, const struct reading *r, enum zone z)
 {
     struct text t = {0};
 
     zone_words(r, z, &t);
     if (!reading_zone_looked(r, z))
-        maker_cell(m, c, TONE_SOFT, "not looked at");
+        maker_cell(m, c, TONE_SOFT, NOT_LOOKED_AT);
     else
         maker_cell(m, c, TONE_PLAIN, t.n_bytes > 0 ? text_get(&t) : !r->zone_seen[z] ? "" : z == ZONE_WELL ? "dry, clean" : "clean");
     text_release(&t);
@@ -245,6 +247,7 @@ void content_readings(struct maker *m, const struct record *r)
     const char **heads = arena_alloc(m->a, N_COLUMNS, sizeof *heads);
     struct cells c = {0};
     struct content_block *b;
+    struct text unseen = {0};
     uint32_t numbers = 0;
     int n_columns = 0;
 
@@ -296,4 +299,11 @@ void content_readings(struct maker *m, const struct record *r)
     }
     b = maker_table(m, heads, n_columns, 0, &c);
     b->numbers = numbers;
+    numbers = maker_drop_empty(m, b, NOT_LOOKED_AT);
+    for (int k = 1; k < n_columns; k++)
+        if ((numbers >> k & 1u) != 0 && (heads[k] == names[FIRING_END] || heads[k] == names[WELL] || heads[k] == names[THREADS]))
+            text_addf(&unseen, "%s%s", unseen.n_bytes > 0 ? ", " : "", heads[k] == names[FIRING_END] ? "firing ends" : heads[k] == names[WELL] ? "wells" : "threads");
+    if (unseen.n_bytes > 0)
+        maker_text(m, TONE_SOFT, arena_format(m->a, "Not looked at: %s.", text_get(&unseen)));
+    text_release(&unseen);
 }

@@ -26,6 +26,9 @@ void maker_part(struct maker *m, enum report_part part); /* its heading */
 void maker_text(struct maker *m, enum content_tone tone, const char *text);
 void maker_alert(struct maker *m, enum level level, const char *text);
 void maker_cell(struct maker *m, struct cells *cells, enum content_tone tone, const char *text);
+/* Takes out of a table, its first column aside, those in which no row says anything: all cells empty or `nothing`. Gives which,
+ * by their places before. */
+uint32_t maker_drop_empty(struct maker *m, struct content_block *b, const char *nothing);
 /* Heads live as long as the program; cells are taken over. */
 struct content_block *maker_table(struct maker *m, const char *const *heads, int n_columns, int head_column, const struct cells *cells);
 

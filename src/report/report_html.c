@@ -41,7 +41,9 @@ static const char style[] =
     "thead th{font-size:12px;color:#565656}tbody th{font-weight:600}svg{max-width:100%;height:auto;border-radius:8px;print-color-adjust:exact;-webkit-print-color-adjust:exact}svg.desk{background:#8a8a8a}"
     "svg text{font-family:Inter,system-ui,sans-serif}h4{font-size:15px;margin:12px 0 2px}.num{text-align:right}.whole{white-space:nowrap}td.soft{overflow-wrap:anywhere;min-width:9rem}"
     "h2+h3,h3+h4{margin-top:8px}h3.part{margin:20px 0 6px}.facts td:first-child{width:12rem}"
-    ".wide{overflow-x:auto}@media print{body{padding:0;max-width:none;font-size:12.5px}h2{margin-top:20px}.wide{overflow:visible}td.soft{min-width:0}details:not([open]){display:none}dl,ul{break-inside:avoid}h2+p,h3+p,h4+p{break-after:avoid}@page{margin:16mm}.photos{grid-template-columns:repeat(4,1fr)}figure img{max-height:50mm;object-fit:contain}h2,h3,h4{break-after:avoid}svg{break-inside:avoid}tr{break-inside:avoid}}"
+    ".wide{overflow-x:auto}@media screen and (max-width:600px){body{padding:16px}.rows thead{display:none}.rows,.rows tbody,.rows tr,.rows th,.rows td{display:block;text-align:left}"
+    ".rows tr{border-bottom:1px solid #d8d8d8;padding:8px 0}.rows th,.rows td,.rows td.soft{border:0;padding:1px 0;min-width:0}.rows td:empty{display:none}"
+    ".rows td[data-head]::before{content:attr(data-head) \": \";color:#565656}.rows th[data-head]::before{content:attr(data-head) \" \"}svg.large{max-width:none;min-width:560px}}@media print{body{padding:0;max-width:none;font-size:12.5px}h2{margin-top:20px}.wide{overflow:visible}td.soft{min-width:0}details:not([open]){display:none}dl,ul{break-inside:avoid}h2+p,h3+p,h4+p{break-after:avoid}@page{margin:16mm}.photos{grid-template-columns:repeat(4,1fr)}figure img{max-height:50mm;object-fit:contain}h2,h3,h4{break-after:avoid}svg{break-inside:avoid}tr{break-inside:avoid}}"
     "</style>";
 
 
@@ -112,19 +114,34 @@ static void shape(struct text *t, const struct drawing_shape *s)
 
 static void drawing(struct text *t, const struct drawing *d, const char *alt)
 {
-    text_addf(t, "<svg role=\"img\"%s aria-label=\"", d->desk ? " class=\"desk\"" : "");
+    const bool large = d->width > 560; /* on a phone it is moved about rather than too small to read */
+
+    text_addf(t, "<div class=\"wide\"><svg role=\"img\"%s aria-label=\"", d->desk && large ? " class=\"desk large\"" : d->desk ? " class=\"desk\"" : large ? " class=\"large\"" : "");
     report_escape(t, alt);
     text_addf(t, "\" viewBox=\"0 0 %.0f %.0f\" width=\"%.0f\" height=\"%.0f\">", d->width, d->height, d->width, d->height);
     for (size_t i = 0; i < d->n_shapes; i++)
         shape(t, &d->shapes[i]);
-    text_add(t, "</svg>\n");
+    text_add(t, "</svg></div>\n");
 }
 
 /* ---- blocks ---- */
 
+/* The end of an element's beginning; what a person wrote from right to left runs that way. */
+static void begin_end(struct text *t, const char *s)
+{
+    text_add(t, text_has_rtl(s) ? " dir=\"auto\">" : ">");
+}
+
 static void spoken(struct text *t, const char *before, const char *s, const char *after)
 {
-    text_add(t, before);
+    const size_t n = strlen(before);
+
+    if (n > 0 && before[n - 1] == '>') {
+        text_add_bytes(t, before, n - 1);
+        begin_end(t, s);
+    } else {
+        text_add(t, before);
+    }
     report_escape(t, s);
     text_add(t, after);
 }
@@ -143,16 +160,31 @@ static void card(struct text *t, const struct content_block *b)
     text_add(t, "</div>\n");
 }
 
-static void cell(struct text *t, const char *tag, const char *look, const char *words)
+/* head: what stands before it where its column's heading is not seen, "" nothing. */
+static void cell_of(struct text *t, const char *head, const char *tag, const char *look, const char *words)
 {
-    text_addf(t, look[0] != '\0' ? "<%s class=\"%s\">" : "<%s>", tag, look);
+    text_addf(t, look[0] != '\0' ? "<%s class=\"%s\"" : "<%s", tag, look);
+    if (head[0] != '\0') {
+        text_add(t, " data-head=\"");
+        report_escape(t, head);
+        text_add(t, "\"");
+    }
+    begin_end(t, words);
     report_escape(t, words);
     text_addf(t, "</%.2s>", tag);
 }
 
+static void cell(struct text *t, const char *tag, const char *look, const char *words)
+{
+    cell_of(t, "", tag, look, words);
+}
+
 static void table(struct text *t, const struct content_block *b)
 {
-    text_add(t, "<div class=\"wide\"><table>");
+    /* of three columns and more a phone shows the rows one below the other, each cell with its heading */
+    const bool rows = b->heads != NULL && b->n_columns > 2;
+
+    text_add(t, rows ? "<div class=\"wide\"><table class=\"rows\">" : "<div class=\"wide\"><table>");
     if (b->heads != NULL) {
         text_add(t, "<thead><tr>");
         for (int k = 0; k < b->n_columns; k++)
@@ -166,7 +198,7 @@ static void table(struct text *t, const struct content_block *b)
         const char *look = (b->numbers >> k & 1) != 0 ? "num" : (b->whole >> k & 1) != 0 ? "whole" : line->tone == TONE_SOFT ? "soft" : "";
 
         text_add(t, k == 0 ? "<tr>" : "");
-        cell(t, k == b->head_column ? "th scope=\"row\"" : "td", look, line->text);
+        cell_of(t, rows && (k != b->head_column || strcmp(b->heads[k], "Plug") == 0) ? b->heads[k] : "", k == b->head_column ? "th scope=\"row\"" : "td", look, line->text);
         text_add(t, k == b->n_columns - 1 ? "</tr>\n" : "");
     }
     text_add(t, "</tbody></table></div>\n");
@@ -196,7 +228,8 @@ static void block(struct text *t, const struct content_block *b)
 {
     switch (b->kind) {
     case CONTENT_HEADING:
-        text_addf(t, "<h%d%s>", b->depth, b->depth == 3 ? " class=\"part\"" : "");
+        text_addf(t, "<h%d%s", b->depth, b->depth == 3 ? " class=\"part\"" : "");
+        begin_end(t, b->text);
         report_escape(t, b->text);
         text_addf(t, "</h%d>\n", b->depth);
         break;

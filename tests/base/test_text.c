@@ -235,6 +235,18 @@ static void arenas_hold_what_was_put_in(void **state)
     arena_destroy(a);
 }
 
+static void right_to_left_is_known(void **state)
+{
+    static const struct {
+        const char *s;
+        bool is;
+    } rows[] = {{"", false}, {"gap 1.10 mm, ± 0.02 · größer", false}, {"רעש", true}, {"V8 محرك", true}, {"火花塞", false}, {"\xff\xfe", false}};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+        assert_int_equal(text_has_rtl(rows[i].s), rows[i].is);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -245,6 +257,7 @@ int main(void)
         cmocka_unit_test(csv_follows_rfc_4180),
         cmocka_unit_test(dates_keep_to_the_calendar),
         cmocka_unit_test(files_are_replaced_whole),
+        cmocka_unit_test(right_to_left_is_known),
         cmocka_unit_test(arenas_hold_what_was_put_in),
     };
 
