@@ -169,12 +169,23 @@ void session_set_pictures(struct session *s, struct session_pictures p)
     intake_set_pictures(s->intake, p);
 }
 
+/* What is kept of one run of typing, bit by bit, is one step of undo, until something else is done. */
+static void join_typing(struct session *s, int64_t run)
+{
+    if (run == 0 || run != s->typed_run)
+        s->typed_step = 0;
+    s->typed_run = run;
+    logbook_join_on(s->lb, s->typed_step != 0 && s->typed_step == logbook_undo_step(s->lb) ? s->typed_step : 0);
+}
+
 bool session_apply(struct session *s, struct ui *ui, const struct actions *actions)
 {
     bool changed = false, quit = false;
+    int64_t before = logbook_undo_step(s->lb);
     struct err e;
 
     know_today(s);
+    join_typing(s, ui_committed(ui));
     for (int i = 0; i < actions->n; i++) {
         const struct action *a = &actions->list[i];
         bool edited;
@@ -195,6 +206,9 @@ bool session_apply(struct session *s, struct ui *ui, const struct actions *actio
         }
         changed = changed || edited;
     }
+    logbook_join_on(s->lb, 0);
+    if (logbook_undo_step(s->lb) != before)
+        s->typed_step = logbook_undo_step(s->lb);
     if (changed) {
         err_clear(&e);
         if (!session_reload(s, &e))

@@ -147,10 +147,11 @@ static bool set_visit(struct session *s, const struct action *a, struct err *e)
 {
     struct visit *v = mem_alloc(1, sizeof *v);
     bool fine = true, all_taken = true;
-    char label[80];
+    char label[80], what[64];
 
     *v = *record_current(&s->record);
-    text_format(label, sizeof label, "Visit: %s", a->column);
+    logbook_column_words(a->column, what, sizeof what);
+    text_format(label, sizeof label, "Visit: %s", what);
     if (a->type == ACT_TOGGLE_COMPLAINT) {
         visit_toggle_complaint(v, a->number);
         text_copy(label, sizeof label, "Complaint");

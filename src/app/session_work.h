@@ -63,6 +63,7 @@ struct session {
     int64_t files_changed_ns;
     char turned[UUID_BYTES]; /* the photo turned last, and by which step of undo */
     int64_t turned_step;
+    int64_t typed_run, typed_step; /* the run of typing kept last, and its step of undo; 0 none */
     uint64_t asked; /* number of the newest question to the worker */
     char engine_id[UUID_BYTES], visit_id[UUID_BYTES], name[128], today[11], why[200];
 };

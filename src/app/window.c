@@ -29,6 +29,7 @@ struct window {
     float desktop_scale;    /* what the desktop asks for beside the pixels it tells of */
     int scaled_percent;     /* the setting that was last measured by */
     bool dirty, quit, drawing, text_input;
+    bool closing; /* the desktop asks: what is typed is kept first */
     struct window_counts counts;
     size_t counts_room;
     struct fingers fingers;
@@ -299,7 +300,7 @@ static void feed(struct window *w, const SDL_Event *ev)
                                 ((ev->type == SDL_MOUSEBUTTONDOWN || ev->type == SDL_MOUSEBUTTONUP) && ev->button.which == SDL_TOUCH_MOUSEID)))
         return;
     switch (ev->type) {
-    case SDL_QUIT: w->quit = true; return;
+    case SDL_QUIT: w->closing = true; return;
     case SDL_WINDOWEVENT:
         if (ev->window.event == SDL_WINDOWEVENT_SIZE_CHANGED || ev->window.event == SDL_WINDOWEVENT_DISPLAY_CHANGED)
             measure_window(w);
@@ -507,6 +508,11 @@ bool window_turn(struct window *w, double wait_s)
     while (ui_pending(w->ui) && !w->quit) {
         frame(w);
         w->dirty = true;
+    }
+    if (w->closing && !w->quit) {
+        ui_commit_typing(w->ui);
+        frame(w);
+        w->quit = true;
     }
     until = ui_wake_in_s(w->ui, clock_monotonic_s());
     if (!w->quit && (w->dirty || (until >= 0 && until <= 0))) {

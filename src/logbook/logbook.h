@@ -60,6 +60,8 @@ bool logbook_in_change(const struct logbook *lb); /* between begin and commit */
  * each later change joins, between begin and commit, the step of the first. What was done in between
  * stays a step of its own, and is undone before it. Step 0 joins nothing. */
 void logbook_join(struct logbook *lb, int64_t step);
+/* Changes begun from here on join that step, as logbook_join() says, until step 0. */
+void logbook_join_on(struct logbook *lb, int64_t step);
 /* Step of the change committed last through this struct, 0 when it changed nothing; the one that would
  * be undone next, 0 none. */
 int64_t logbook_step(const struct logbook *lb);
@@ -434,6 +436,8 @@ struct logbook_conflict {
 };
 /* "1.10 mm, written 14 Jun 2026 18:20 in this copy (Barn on bench), stands" */
 void logbook_conflict_written(const struct logbook_conflict *c, int value, char *to, size_t n_room); /* "written … in …" of it */
+/* "gap as found", "complaint in own words": a column's name for a person. */
+void logbook_column_words(const char *column, char *to, size_t n_room);
 void logbook_conflict_words(const struct logbook_conflict *c, int value, char *to, size_t n_room);
 /* The units their values are told in from now on; mm, kPa and N·m before. */
 void logbook_tell_in(struct logbook *lb, const struct unit_choice *units);

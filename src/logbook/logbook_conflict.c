@@ -205,13 +205,13 @@ static void value_words(const struct unit_choice *units, const char *table, cons
             *c = ' ';
 }
 
-/* "gap as found": the column in words. */
-static void column_words(const char *column, char *to, size_t n_room)
+void logbook_column_words(const char *column, char *to, size_t n_room)
 {
     static const struct {
         const char *column, *words;
     } rows[] = {{"gone", "taken out or kept"}, {"gap_um", "gap as found"}, {"gap_left_um", "gap as left"}, {"odometer_m", "odometer"}, {"compression_pa", "compression"},
-                {"compression_wet_pa", "wet compression"}, {"sort", "place in the list"}};
+                {"compression_wet_pa", "wet compression"}, {"sort", "place in the list"}, {"complaint_words", "complaint in own words"}, {"removal", "order the plugs come out"},
+                {"codes", "trouble codes"}, {"oil_in_intake", "oil in the intake"}, {"last_run", "how it last ran"}, {"oil_change", "oil changed"}};
     static const char *const endings[] = {"_um", "_pa", "_mnm", "_ml", "_m", "_deg"};
 
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
@@ -377,7 +377,7 @@ bool logbook_list_conflicts(struct logbook *lb, struct arena *a, struct logbook_
         char column[48], of[160];
 
         find_owner(lb, c, of, sizeof of);
-        column_words(c->column, column, sizeof column);
+        logbook_column_words(c->column, column, sizeof column);
         if (strcmp(c->table, "reading") == 0) /* "gap as found of 3" says it */
             text_format(c->what, sizeof c->what, "%s%s%s", column, of[0] ? " " : "", of);
         else

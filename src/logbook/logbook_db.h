@@ -46,7 +46,7 @@ struct logbook {
     const char *kind;
     char reverses[UUID_BYTES];
     int64_t change; /* its seq once the first edit is written, else 0 */
-    int64_t join, step, undo_step; /* 0 none */
+    int64_t join, join_on, step, undo_step; /* 0 none */
     struct touched *touched;
     size_t n_touched, touched_room;
     struct touched made; /* row that came into being last in this change, table NULL none */

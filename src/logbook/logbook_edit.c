@@ -159,7 +159,8 @@ bool logbook_db_begin(struct logbook *lb, const char *label, const char *kind, c
     }
     lb->in_change = true;
     lb->failed = false;
-    lb->change = lb->join = 0;
+    lb->change = 0;
+    lb->join = strcmp(kind, "do") == 0 ? lb->join_on : 0;
     lb->kind = kind;
     text_copy(lb->reverses, sizeof lb->reverses, reverses != NULL ? reverses : "");
     text_copy(lb->label, sizeof lb->label, label);
@@ -178,6 +179,11 @@ void logbook_join(struct logbook *lb, int64_t step)
 {
     assert(lb->in_change);
     lb->join = step;
+}
+
+void logbook_join_on(struct logbook *lb, int64_t step)
+{
+    lb->join_on = step;
 }
 
 int64_t logbook_step(const struct logbook *lb)

@@ -494,7 +494,7 @@ static const struct command table[] = {
     {"share", "Y Z", "less and more of the photo that lies over this one", NULL, {"y", "z"}, COMMAND_PHOTOS, false, false, NULL},
     {"accept-photos", "Ctrl+Enter", "put the photos where they are proposed", NULL, {"Ctrl+Enter"}, COMMAND_PLAN | COMMAND_PULLING, false, false, NULL},
     {"enter", "Enter", "open; accept where the photos go; onward", NULL, {"Enter"}, COMMAND_ENGINES | COMMAND_PLAN | COMMAND_PULLING, false, false, NULL},
-    {"escape", "Escape", "back, close, let a mark go, turn down the lines offered", NULL, {"Escape"}, COMMAND_ENGINE, false, false, NULL},
+    {"escape", "Escape", "back, close, let a mark go, turn down the lines offered; in a field: leaves it, what is not kept yet (half a second) goes back", NULL, {"Escape"}, COMMAND_ENGINE, false, false, NULL},
     {"tab", "Tab", "next control; Shift+Tab the one before, arrows move too", NULL, {"Tab"}, COMMAND_EVERYWHERE, false, false, NULL},
 };
 /* clang-format on */

@@ -255,9 +255,9 @@ struct ui_field {
     bool select_all;         /* selects all when it gets the focus */
 };
 /* Shows `value`; while it has the focus it edits a copy of its own. out receives the text when the
- * result has UI_CHANGED or UI_COMMIT (Enter, focus left, or half a second's pause). Escape gives
- * UI_CANCEL and the value it had when it was entered (or when Enter was last pressed) back, also
- * after a pause has committed. No more than n_room - 1 bytes are taken: what is typed beyond is
+ * result has UI_CHANGED or UI_COMMIT (Enter, focus left, a key that is not the field's, half a second's pause; words
+ * also while typing goes on). Escape gives UI_CANCEL and the value back that it had when it was entered or that was
+ * committed since; of words of which something was committed it commits the rest. No more than n_room - 1 bytes are taken: what is typed beyond is
  * refused, what is pasted beyond is left off, both with a toast that says so; a multi-line field
  * counts what is left when it runs short. */
 unsigned ui_text_field(struct ui *ui, const char *id, struct rect r, const struct ui_field *opts,
@@ -312,8 +312,12 @@ bool ui_pressed(const struct ui *ui);           /* a button of the pointer went 
 bool ui_pressing(const struct ui *ui);         /* the pointer is held down on something, up to the frame in which it is let go */
 bool ui_let_go(const struct ui *ui);           /* this is that frame */
 bool ui_typing(const struct ui *ui);           /* a text field has the focus */
-bool ui_edited(const struct ui *ui);           /* and holds something else than when it was entered: Escape gives that back */
+bool ui_edited(const struct ui *ui);           /* and holds something else than what is kept of it: Escape gives that back */
 bool ui_unsaved(const struct ui *ui);          /* and holds something not yet committed */
+void ui_commit_typing(struct ui *ui);          /* the next frame commits what is typed: before the window goes */
+/* The run of typing that was committed in this frame, 0 none. One that goes on in the same field, without Enter, has the
+ * same number. */
+int64_t ui_committed(const struct ui *ui);
 void ui_focus(struct ui *ui, const char *id);  /* NULL: nothing; what takes it is scrolled into view */
 const char *ui_focused(const struct ui *ui);   /* "" when nothing */
 

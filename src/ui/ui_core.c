@@ -105,7 +105,11 @@ static void take_events(struct ui *ui)
     ui->wheel_x = ui->wheel_y = 0;
     ui->pinched = false;
     while (n < ui->n_queue && !ui->has_event) {
-        struct ui_event *ev = &ui->queue[n++];
+        struct ui_event *ev = &ui->queue[n];
+
+        if (ev->type == UI_EVENT_KEY && ui_field_commits_before(ui, ev->key))
+            break; /* the key's turn is the next frame */
+        n++;
 
         switch (ev->type) {
         case UI_EVENT_MOVE:
@@ -375,6 +379,7 @@ void ui_begin(struct ui *ui, float width, float height, double now_s)
     ui->layer = ui->layer_now = 0;
     ui->focus_drawn = false;
     ui->drag_done = false;
+    ui->committed = 0;
     text_copy(hover_before, sizeof hover_before, ui->hover);
     take_events(ui);
     find_hover(ui);

@@ -1,5 +1,6 @@
 /* ui_field.c - text fields. The field with the focus edits a copy of its own; what it holds is
- * acknowledged on Enter, when the focus leaves, or after half a second's pause. */
+ * acknowledged on Enter, when the focus leaves, before a key that is not the field's own, after half a second's pause,
+ * and words also while typing goes on. */
 #include <assert.h>
 #include <math.h>
 #include <stdlib.h>
@@ -9,6 +10,8 @@
 #include "ui/ui_state.h"
 
 #define PAUSE_S 0.5
+#define RUN_S 0.4 /* words that are typed without a pause: so much at most can be lost */
+#define WORDS_BYTES 12 /* no figure or date is as long */
 #define BLINK_S 0.53
 #define BLINK_FOR_S (8 * BLINK_S) /* then the caret stands still, and the program sleeps */
 #define SHORT_BYTES 400 /* a tall field says how much room is left from here on */
@@ -98,9 +101,58 @@ static void open_field(struct ui *ui, const char *id, const char *value, bool se
     f->goal_x = -1;
     f->follow = true;
     f->overflows = false;
-    f->changed = false;
+    f->changed = f->commit_now = f->kept = false;
     f->dragging = false;
     f->blink_from_s = ui->now_s;
+    f->serial = ++ui->field_serial;
+}
+
+/* Half a figure is another figure, half a sentence is that much of it. */
+static bool is_words(const struct field_state *f, bool multiline)
+{
+    return multiline || f->text.n_bytes >= WORDS_BYTES;
+}
+
+static bool is_one_of(const char *const *keys, const char *key)
+{
+    while (*keys != NULL && strcmp(*keys, key) != 0)
+        keys++;
+    return *keys != NULL;
+}
+
+/* Keys that edit, move the caret or end the typing themselves: those of edit_key(), use_event() and of the focus. */
+static bool is_own_key(const char *key)
+{
+    static const char *const plain[] = {"Left", "Right", "Up", "Down", "Home", "End", "PageUp", "PageDown", "Backspace", "Delete", "Insert", "Enter", "Escape", "Tab", "Space", NULL};
+    static const char *const with_ctrl[] = {"Left", "Right", "Home", "End", "Backspace", "Delete", "Insert", "A", "C", "X", "V", "Z", "Y", NULL};
+    bool ctrl = strncmp(key, "Ctrl+", 5) == 0, shift;
+
+    key += ctrl ? 5 : 0;
+    shift = strncmp(key, "Shift+", 6) == 0;
+    key += shift ? 6 : 0;
+    if (ctrl)
+        return is_one_of(with_ctrl, key);
+    return text_next(key, 0) == strlen(key) || (is_one_of(plain, key) && !(shift && strcmp(key, "Enter") == 0));
+}
+
+bool ui_field_commits_before(struct ui *ui, const char *key)
+{
+    struct field_state *f = &ui->field;
+
+    if (!ui_typing(ui) || !f->changed || f->commit_now || f->compose.n_bytes > 0 || is_own_key(key))
+        return false;
+    f->commit_now = true;
+    return true;
+}
+
+void ui_commit_typing(struct ui *ui)
+{
+    ui->field.commit_now = ui_typing(ui) && ui->field.changed;
+}
+
+int64_t ui_committed(const struct ui *ui)
+{
+    return ui->committed;
 }
 
 /* ---- editing ---- */
@@ -120,6 +172,8 @@ static void remember(struct field_state *f)
 
 static void touched(struct ui *ui)
 {
+    if (!ui->field.changed)
+        ui->field.changed_from_s = ui->now_s;
     ui->field.changed = true;
     ui->field.changed_at_s = ui->now_s;
     ui->field.blink_from_s = ui->now_s;
@@ -349,16 +403,17 @@ static void use_event(struct ui *ui, const struct ui_field *o, const struct fiel
         } else if (strcmp(key, "Enter") == 0 || (o->multiline && strcmp(key, "Ctrl+Enter") == 0)) {
             ui->key_used = true;
             *result |= UI_COMMIT | UI_ENTER;
-            free(f->original); /* accepted: Escape goes back to this */
-            f->original = mem_copy_text(str(f));
         } else if (strcmp(key, "Escape") == 0) {
             ui->key_used = true;
-            /* A pause may have committed in between: then the old value is committed again. */
-            *result |= UI_CANCEL | (strcmp(str(f), f->original) != 0 ? (unsigned)(UI_CHANGED | UI_COMMIT) : 0u);
-            text_clear(&f->text);
-            text_add(&f->text, f->original);
-            f->caret = f->anchor = f->text.n_bytes;
-            f->changed = false;
+            *result |= UI_CANCEL;
+            if (f->changed && f->kept && is_words(f, o->multiline)) { /* the end of words whose beginning is kept */
+                *result |= UI_COMMIT;
+            } else {
+                text_clear(&f->text);
+                text_add(&f->text, f->original);
+                f->caret = f->anchor = f->text.n_bytes;
+                f->changed = false;
+            }
             ui_focus(ui, NULL);
         } else if (strlen(key) == 1 || strcmp(key, "Space") == 0) {
             ui->key_used = true; /* its text event follows */
@@ -499,6 +554,7 @@ unsigned ui_text_field(struct ui *ui, const char *id, struct rect r, const struc
         if (f->changed) {
             text_copy(out, n_room, str(f));
             result |= UI_COMMIT | UI_CHANGED;
+            ui->committed = f->serial;
         }
         ui_field_release(ui);
         mine = false;
@@ -528,12 +584,24 @@ unsigned ui_text_field(struct ui *ui, const char *id, struct rect r, const struc
             }
         }
         if (f->changed) {
-            if (ui->now_s - f->changed_at_s >= PAUSE_S || (result & UI_COMMIT) != 0) {
-                f->changed = false;
+            double due_s = f->changed_at_s + PAUSE_S;
+
+            if (is_words(f, o->multiline))
+                due_s = fmin(due_s, f->changed_from_s + RUN_S);
+            if (f->commit_now || ui->now_s >= due_s)
                 result |= UI_COMMIT;
-            } else {
-                ui_wake_at_s(ui, f->changed_at_s + PAUSE_S);
-            }
+            else
+                ui_wake_at_s(ui, due_s);
+        }
+        f->commit_now = false;
+        if ((result & UI_COMMIT) != 0) {
+            f->kept = f->kept || f->changed;
+            f->changed = false;
+            free(f->original); /* what is kept stays: Escape goes back to this */
+            f->original = mem_copy_text(str(f));
+            ui->committed = f->serial;
+            if ((result & UI_ENTER) != 0) /* what is typed on is something else */
+                f->serial = ++ui->field_serial;
         }
         if ((result & (UI_COMMIT | UI_CHANGED)) != 0)
             text_copy(out, n_room, str(f));

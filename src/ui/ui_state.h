@@ -19,7 +19,7 @@ struct field_undo {
 struct field_state {
     char id[ID_BYTES];       /* "" when none */
     struct text text;
-    char *original;          /* value when the focus came */
+    char *original;          /* value when the focus came, or what was committed since */
     size_t caret, anchor;    /* byte offsets */
     float scroll;            /* logical px, to the left or, in a tall field, upward */
     float goal_x;            /* column kept by Up and Down; negative: the caret's own */
@@ -27,7 +27,10 @@ struct field_state {
     bool overflows;          /* a tall field with more lines than it shows: the wheel is its own */
     size_t most;             /* bytes it may hold */
     bool changed;            /* differs from what was last committed */
-    double changed_at_s;
+    double changed_at_s, changed_from_s; /* last, and first since it was committed */
+    bool kept;               /* something was committed since the focus came */
+    bool commit_now;         /* in the next frame, before the key that waits */
+    int64_t serial;          /* of this run of typing */
     double blink_from_s;
     bool seen;               /* drawn in this frame */
     bool dragging;
@@ -105,6 +108,7 @@ struct ui {
     uint64_t drag_image;
 
     struct field_state field;
+    int64_t field_serial, committed; /* runs of typing so far; the one that was committed in this frame, 0 none */
     struct scroll_state *scrolls;
     int n_scrolls, scrolls_room;
     struct open_scroll open_scrolls[8];
@@ -140,6 +144,8 @@ float ui_field_x_of(struct ui *ui, const struct field_lines *l, size_t at); /* f
 size_t ui_field_byte_at(struct ui *ui, const struct field_lines *l, int i, float x); /* nearest to x in line i */
 size_t ui_field_right_of(const char *s, size_t at); /* the next character's beginning */
 void ui_field_begin_frame(struct ui *ui);
+/* The key is not the field's, and the field holds what is not kept yet: then it commits in this frame, without the key. */
+bool ui_field_commits_before(struct ui *ui, const char *key);
 void ui_field_end_frame(struct ui *ui);
 void ui_field_release(struct ui *ui);
 

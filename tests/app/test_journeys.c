@@ -20,6 +20,13 @@
 #include "../help/help.h"
 #include "journey.h"
 
+static void what_was_typed_is_kept_before_the_screen_changes(void **state)
+{
+    (void)state;
+    write_sample();
+    plays("tests/journeys/left-by-key.script");
+}
+
 static void a_v8_from_nothing_to_its_report(void **state)
 {
     char out[4000], path[128], *html;
@@ -767,6 +774,7 @@ static void an_engine_half_written_is_kept(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(what_was_typed_is_kept_before_the_screen_changes, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(all_that_was_undone_is_redone, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_v8_from_nothing_to_its_report, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(six_plugs_take_few_inputs, make_folder, drop_folder),

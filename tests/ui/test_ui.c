@@ -303,6 +303,89 @@ static void typing_is_acknowledged_by_leaving_or_pausing(void **state)
     ui_destroy(s.ui);
 }
 
+/* As a command sees it: the keys that are left for the screen, and what was committed when they came. */
+static void a_key_of_the_screen_comes_after_what_was_typed(void **state)
+{
+    static const char *const screens[] = {"F3", "Ctrl+J", "F1", "F12", "Ctrl+N", "Ctrl+Q", "Ctrl+PageUp", "Ctrl+Enter", "Shift+Enter"};
+    struct screen s = open_screen();
+
+    (void)state;
+    for (size_t i = 0; i < sizeof screens / sizeof screens[0]; i++) {
+        struct ui_event ev = {.type = UI_EVENT_KEY};
+        char typed[16];
+
+        ui_focus(s.ui, "field");
+        settle(&s);
+        key(&s, "Ctrl+A");
+        text_format(typed, sizeof typed, "1.2%zu", i);
+        type(&s, typed);
+        text_copy(ev.key, sizeof ev.key, screens[i]);
+        ui_feed(s.ui, &ev);
+        frame(&s);
+        assert_string_equal(s.text, typed);
+        assert_true(ui_pending(s.ui)); /* the key waits until it is kept */
+        ui_begin(s.ui, 800, 600, s.now);
+        assert_true(ui_key(s.ui, screens[i]));
+        ui_end(s.ui);
+    }
+    ui_destroy(s.ui);
+}
+
+static void escape_keeps_what_a_pause_has_kept(void **state)
+{
+    struct screen s = open_screen();
+
+    (void)state;
+    ui_focus(s.ui, "field");
+    settle(&s);
+    type(&s, "a slight miss at hot idle");
+    s.now += 0.6;
+    frame(&s);
+    assert_string_equal(s.text, "a slight miss at hot idle");
+    type(&s, ", gone above 1500"); /* words go on: none of them is lost */
+    key(&s, "Escape");
+    assert_string_equal(ui_focused(s.ui), "");
+    assert_string_equal(s.text, "a slight miss at hot idle, gone above 1500");
+    ui_focus(s.ui, "field");
+    settle(&s);
+    type(&s, " or not"); /* nothing of it is kept yet */
+    key(&s, "Escape");
+    assert_string_equal(s.text, "a slight miss at hot idle, gone above 1500");
+    assert_string_equal(ui_find_widget(s.ui, "field")->value, "a slight miss at hot idle, gone above 1500");
+    ui_destroy(s.ui);
+}
+
+static void words_are_kept_while_typing_goes_on(void **state)
+{
+    const char *said = "it clatters when cold and misses on the overrun only";
+    struct screen s = open_screen();
+    int64_t run = 0;
+    size_t lost = 0;
+
+    (void)state;
+    ui_focus(s.ui, "field");
+    settle(&s);
+    for (size_t i = 0; said[i] != '\0'; i++) { /* 50 signs a second, without a pause */
+        struct ui_event ev = {.type = UI_EVENT_TEXT, .text = strndup(said + i, 1)};
+
+        s.now += 0.02;
+        ui_feed(s.ui, &ev);
+        frame(&s);
+        if (ui_committed(s.ui) != 0) {
+            assert_true(run == 0 || run == ui_committed(s.ui)); /* one run of typing: one step of undo */
+            run = ui_committed(s.ui);
+        }
+        lost = i + 1 - strlen(s.text) > lost ? i + 1 - strlen(s.text) : lost;
+    }
+    assert_true(run != 0);
+    assert_in_range(lost, 1, 24); /* never half a second of it */
+    key(&s, "Enter");
+    type(&s, "!");
+    key(&s, "Enter");
+    assert_string_equal(s.text, "it clatters when cold and misses on the overrun only!");
+    ui_destroy(s.ui);
+}
+
 static void letters_in_a_field_are_no_shortcuts(void **state)
 {
     struct screen s = open_screen();
@@ -477,12 +560,18 @@ static void what_takes_the_focus_is_brought_into_view(void **state)
     ui_destroy(d.ui);
 }
 
-static void escape_gives_back_what_was_there_before_the_pause(void **state)
+static void escape_gives_back_what_was_there_until_it_is_kept(void **state)
 {
     struct desk d = open_desk();
 
     (void)state;
     text_copy(d.notes, sizeof d.notes, "dry");
+    ui_focus(d.ui, "notes");
+    desk_settle(&d);
+    write_text(&d, " and cold");
+    press(&d, "Escape");
+    assert_string_equal(d.notes, "dry");
+    assert_string_equal(ui_focused(d.ui), "");
     ui_focus(d.ui, "notes");
     desk_settle(&d);
     write_text(&d, " and wet");
@@ -492,7 +581,7 @@ static void escape_gives_back_what_was_there_before_the_pause(void **state)
     assert_string_equal(d.notes, "dry and wet");
     assert_false(ui_unsaved(d.ui));
     press(&d, "Escape");
-    assert_string_equal(d.notes, "dry");
+    assert_string_equal(d.notes, "dry and wet");
     assert_string_equal(ui_focused(d.ui), "");
     ui_destroy(d.ui);
 }
@@ -729,10 +818,13 @@ int main(void)
         cmocka_unit_test(a_field_edits_by_whole_characters),
         cmocka_unit_test(what_is_composed_is_not_typed_yet),
         cmocka_unit_test(typing_is_acknowledged_by_leaving_or_pausing),
+        cmocka_unit_test(a_key_of_the_screen_comes_after_what_was_typed),
+        cmocka_unit_test(escape_keeps_what_a_pause_has_kept),
+        cmocka_unit_test(words_are_kept_while_typing_goes_on),
         cmocka_unit_test(letters_in_a_field_are_no_shortcuts),
         cmocka_unit_test(text_is_cut_and_wrapped_at_whole_characters),
         cmocka_unit_test(what_takes_the_focus_is_brought_into_view),
-        cmocka_unit_test(escape_gives_back_what_was_there_before_the_pause),
+        cmocka_unit_test(escape_gives_back_what_was_there_until_it_is_kept),
         cmocka_unit_test(a_full_field_says_so),
         cmocka_unit_test(a_tall_field_wraps_and_goes_by_its_lines),
         cmocka_unit_test(a_tall_field_is_selected_in_by_the_mouse),
