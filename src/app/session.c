@@ -201,6 +201,8 @@ bool session_apply(struct session *s, struct ui *ui, const struct actions *actio
                 ui_toast(ui, e.text, NULL);
             else
                 refused_note(&s->st, a, e.text);
+            if (a->entered) /* typed keys must not become commands */
+                ui_focus_again(ui);
         } else if (a->field[0] != '\0') {
             refused_drop(&s->st, a->field);
         }

@@ -134,7 +134,7 @@ enum sign sign_first(enum zone z)
 
 int amount_next(int amount)
 {
-    static const int next[] = {2, 2, 3, 0}; /* from none, a trace, moderate, heavy */
+    static const int next[] = {2, 2, 3, 3}; /* from none, a trace, moderate, heavy */
 
     return next[amount < 0 ? 0 : amount];
 }

@@ -47,7 +47,7 @@ int sign_find(enum zone z, const char *id); /* -1 unknown */
 enum sign sign_first(enum zone z);
 int sign_count(enum zone z);
 /* What a press of a key or a chip notes after this amount: first that it is there, in the middle, as no amount was
- * said; then heavy, a trace, none. */
+ * said; then heavy, and it stays heavy: a press too many takes nothing back. */
 int amount_next(int amount);
 const char *amount_words(int amount); /* 0..3: "none", "a trace", "moderate", "heavy" */
 /* "well.oil", "firing_end.oil-wet" */

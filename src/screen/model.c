@@ -213,22 +213,51 @@ void actions_next_sign(struct actions *out, struct screen_state *st, const struc
 {
     const int now = r != NULL && r->amount[sign] > 0 ? r->amount[sign] : 0;
 
-    note_or_take_back(out, st, r, sign, sign == SIGN_NORMAL && now > 0 ? 0 : amount_next(now));
+    note_or_take_back(out, st, r, sign, sign == SIGN_NORMAL ? 2 : amount_next(now));
+}
+
+/* How much there is of the sign that was noted last, of the plug shown; 0 none. */
+static int amount_noted(const struct model *m, const struct screen_state *st)
+{
+    const struct reading *r = model_reading(m, st->cylinder, st->position);
+    const int sign = st->noted_sign - 1;
+
+    return r != NULL && sign >= 0 && st->noted_cylinder == st->cylinder && st->noted_position == st->position && r->amount[sign] > 0 ? r->amount[sign] : 0;
+}
+
+static void amount_by(const struct model *m, struct screen_state *st, struct actions *out, int step)
+{
+    const int sign = st->noted_sign - 1, now = amount_noted(m, st);
+
+    if (sign == SIGN_NORMAL && step < 0) /* it has no amount: it is there or not */
+        note_or_take_back(out, st, model_reading(m, st->cylinder, st->position), sign, 0);
+    else if (sign != SIGN_NORMAL && now + step <= 3)
+        note_or_take_back(out, st, model_reading(m, st->cylinder, st->position), sign, now + step);
 }
 
 void amount_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
-    const struct reading *r = model_reading(m, st->cylinder, st->position);
-    const int sign = st->noted_sign - 1, step = ui_key(ui, "+") ? 1 : ui_key(ui, "-") ? -1 : 0;
-    int now;
+    const int step = ui_key(ui, "+") ? 1 : ui_key(ui, "-") ? -1 : 0;
 
     if (step == 0 || !m->can_write || st->cylinder < 0)
         return;
-    now = r != NULL && sign >= 0 && st->noted_cylinder == st->cylinder && st->noted_position == st->position && sign != SIGN_NORMAL ? r->amount[sign] : 0;
-    if (now <= 0)
+    if (amount_noted(m, st) == 0)
         ui_toast(ui, "Note a sign of this plug first: + and − then say how much of it there is.", NULL);
-    else if (now + step <= 3)
-        note_or_take_back(out, st, r, sign, now + step);
+    else
+        amount_by(m, st, out, step);
+}
+
+void amount_less_chip(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct ui_flow *flow)
+{
+    char label[64];
+    struct rect chip;
+
+    if (amount_noted(m, st) == 0)
+        return;
+    text_format(label, sizeof label, "less: %s", sign_row((enum sign)(st->noted_sign - 1))->label);
+    chip = ui_flow_next(flow, ui_chip_width(ui, label, "−"));
+    if (out != NULL && ui_chip(ui, "sign.less", chip, label, false, "−") && m->can_write)
+        amount_by(m, st, out, -1);
 }
 
 struct action *actions_see_zone(struct actions *out, const struct screen_state *st, enum zone zone, bool seen)

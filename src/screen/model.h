@@ -334,6 +334,7 @@ struct action {
     bool flag;
     char field[64];    /* typed there: what is refused stays in it (refused.h); "" told by a toast */
     bool half;         /* typing only paused: a refusal is told when the field is left */
+    bool entered;      /* by Enter: what is refused keeps the focus */
     const char *files; /* ACT_ADD_FILES: paths, one a line; in the frame's arena */
     const struct logbook_mark *marks; /* ACT_PUT_MARKS: `number` of them, one step; in the frame's arena */
     double figures[4]; /* ACT_SET_NOSE: CIELAB; ACT_SET_GAP_PHOTO: gap (less than 0: none) and its ±, mm; ACT_SET_CROP: x, y, turn_deg, px_per_mm */
@@ -482,10 +483,12 @@ bool pulling_finished(const struct model *m, struct plug_place at); /* deposit a
 /* What is asked for about the selected plug. */
 struct action *actions_note_sign(struct actions *out, struct screen_state *st, int sign, int amount);
 void actions_trust_gap(struct actions *out, int cylinder, int position, bool photo); /* which gap as found counts */
-/* By amount_next(); normal wear has no amount. A firing end whose last sign is taken back was not looked at. */
+/* By amount_next(); normal wear has no amount: it stays. A firing end whose last sign is taken back was not looked at. */
 void actions_next_sign(struct actions *out, struct screen_state *st, const struct reading *r, int sign);
 /* + and −: more or less of the sign that was noted last, of the same plug; says so where there is none. */
 void amount_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
+/* The same by mouse: a chip for less of it, the last of a flow; none where nothing was noted. out NULL: only laid out. */
+void amount_less_chip(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct ui_flow *flow);
 struct action *actions_see_zone(struct actions *out, const struct screen_state *st, enum zone zone, bool seen);
 struct rgba level_colour(enum level level);
 /* Draws the level's mark (triangle, diamond, dot) at x, y. */

@@ -178,7 +178,7 @@ static void covers(struct ui *ui, const struct model *m, struct actions *out, st
     const struct visit *v = model_visit(m);
     const struct engine *en = &m->record->engine;
     struct ui_flow flow;
-    int pressed = -2;
+    int pressed = -2, less = -2;
 
     ui_heading(ui, ui_cut_top(r, 22), "Oil along the covers' outer edges, looked at from outside");
     flow = ui_flow_begin(*r, 34);
@@ -192,14 +192,16 @@ static void covers(struct ui *ui, const struct model *m, struct actions *out, st
         text_format(label, sizeof label, "bank %s%s%s", en->banks[b].name, amount ? ": " : "", amount ? amount_words(amount) : "");
         if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, label, NULL)), label, amount > 0, NULL))
             pressed = b;
+        text_format(id, sizeof id, "visit.outside.%d.less", b);
+        if (amount > 0 && ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, "less", NULL)), "less", false, NULL))
+            less = b;
     }
     ui_cut_top(r, ui_flow_height(&flow) + 12);
-    if (pressed >= -1 && m->can_write) {
+    if ((pressed >= -1 || less >= 0) && m->can_write) {
         struct action *a = actions_add(out, ACT_SET_OUTSIDE);
-        int amount = outside_amount(v, pressed);
 
-        a->number = pressed;
-        a->amount = amount_next(amount);
+        a->number = less >= 0 ? less : pressed;
+        a->amount = less >= 0 ? outside_amount(v, less) - 1 : amount_next(outside_amount(v, pressed));
     }
     ui_heading(ui, ui_cut_top(r, 22), "Oil in the intake");
     yes_no(ui, m, out, "oil_in_intake", v->oil_in_intake, r);

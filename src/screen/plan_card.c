@@ -39,7 +39,7 @@ static void deposits(struct ui *ui, const struct model *m, struct screen_state *
 {
     struct ui_flow flow;
 
-    ui_heading(ui, ui_cut_top(r, 24), "Firing end: a letter, again for more; + and −");
+    ui_heading(ui, ui_cut_top(r, 24), "Firing end: a letter, again for more; + more, − less");
     flow = ui_flow_begin(*r, ui_target_px(ui));
     for (int s = (int)sign_first(ZONE_FIRING_END); s < (int)sign_first(ZONE_FIRING_END) + sign_count(ZONE_FIRING_END); s++) {
         const struct sign_row *row = sign_row((enum sign)s);
@@ -51,6 +51,7 @@ static void deposits(struct ui *ui, const struct model *m, struct screen_state *
         if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, label, key)), label, amount > 0, key) && m->can_write)
             actions_next_sign(out, st, reading, s);
     }
+    amount_less_chip(ui, m, st, out, &flow);
     ui_cut_top(r, ui_flow_height(&flow) + 12);
 }
 

@@ -118,11 +118,12 @@ static int sign_chips(struct ui *ui, const struct reading *reading, struct ui_fl
     return pressed;
 }
 
-static float signs_height(struct ui *ui, const struct reading *reading, float width, float chip_px)
+static float signs_height(struct ui *ui, const struct model *m, struct screen_state *st, const struct reading *reading, float width, float chip_px)
 {
     struct ui_flow flow = ui_flow_begin((struct rect){0, 0, width, 0}, chip_px);
 
     (void)sign_chips(ui, reading, &flow, false);
+    amount_less_chip(ui, m, st, NULL, &flow);
     return ui_flow_height(&flow);
 }
 
@@ -141,6 +142,7 @@ static void signs_target(struct ui *ui, const struct model *m, struct screen_sta
     content = ui_scroll_begin(ui, "pulling.signs", view);
     flow = ui_flow_begin((struct rect){content.x, content.y, view.w - 12, 0}, chip_px);
     pressed = sign_chips(ui, reading, &flow, true);
+    amount_less_chip(ui, m, st, out, &flow);
     ui_scroll_end(ui, ui_flow_height(&flow));
     if (pressed >= 0 && m->can_write)
         actions_next_sign(out, st, reading, pressed);
@@ -237,8 +239,8 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
         const float around = SIGNS_TOP_PX + 16, usual = (cells.h - 24) / 2;
 
         /* large ones for gloved hands where there is room */
-        chip_px = around + signs_height(ui, reading, signs_w - 44, HUGE_CHIP_PX) <= usual ? HUGE_CHIP_PX : ui_target_px(ui);
-        h = fminf(fmaxf(usual, around + signs_height(ui, reading, signs_w - 44, chip_px)), cells.h - 16 - 128);
+        chip_px = around + signs_height(ui, m, st, reading, signs_w - 44, HUGE_CHIP_PX) <= usual ? HUGE_CHIP_PX : ui_target_px(ui);
+        h = fminf(fmaxf(usual, around + signs_height(ui, m, st, reading, signs_w - 44, chip_px)), cells.h - 16 - 128);
         low = ui_cut_bottom(&cells, h);
         ui_cut_bottom(&cells, 16);
         gap_cell = ui_cut_right(&low, gap_w);

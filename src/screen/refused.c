@@ -66,6 +66,7 @@ void refused_typed(struct action *a, const char *field, const char *typed, unsig
     text_copy(a->field, sizeof a->field, field);
     text_copy(a->text, sizeof a->text, typed);
     a->half = (result & UI_FOCUSED) != 0 && (result & UI_ENTER) == 0;
+    a->entered = (result & UI_ENTER) != 0;
 }
 
 /* The field may have been left by a press on something that the sentence would push away from under the pointer. */

@@ -1,6 +1,7 @@
 /* screen_job.c - the job: likely causes and what became of repairs, steps over days, parts, refitting. */
 #include "screen/screen_job.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -8,6 +9,7 @@
 #include "base/text.h"
 #include "reading/cause_at.h"
 #include "record/ready.h"
+#include "screen/refused.h"
 
 static const struct ui_style title = {.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_TEXT};
 static const struct ui_style head = {.size_px = 14, .weight = UI_SEMIBOLD, .colour = UI_TEXT, .max_lines = 3, .top = true};
@@ -82,17 +84,41 @@ float job_row_chips_px(struct ui *ui, float w, const struct job_choice *choices,
     return h;
 }
 
-float job_field_px(struct ui *ui)
+static void field_name(const char *id, const char *of, char to[64])
 {
-    return ui_target_px(ui) + 28;
+    text_format(to, 64, "%s %s", id, of);
 }
 
-bool job_field(struct ui *ui, const char *id, const char *label, const char *hint, struct rect r, const char *value, char *typed, size_t n_room)
+float job_field_px(struct ui *ui, struct screen_state *st, const char *id, const char *of, float w)
 {
-    struct ui_field f = {.name = label, .placeholder = hint};
+    char name[64];
 
-    ui_heading(ui, ui_cut_top(&r, 20), label);
-    return (ui_text_field(ui, id, ui_cut_top(&r, ui_target_px(ui) + 4), &f, value, typed, n_room) & UI_COMMIT) != 0 && strcmp(typed, value) != 0;
+    field_name(id, of, name);
+    return ui_target_px(ui) + 28 + refused_words(ui, st, id, name, (struct rect){0, 0, w, 80}, false);
+}
+
+struct action *job_field(struct ui *ui, struct screen_state *st, struct actions *out, const struct job_asked *f, struct rect *r)
+{
+    struct ui_field opts = {.name = f->label, .placeholder = f->hint};
+    struct action *a = NULL;
+    char typed[512], name[64];
+    unsigned result;
+    float h;
+
+    assert(f->n_room <= sizeof typed);
+    field_name(f->id, f->of, name);
+    ui_heading(ui, ui_cut_top(r, 20), f->label);
+    result = refused_text_field(ui, st, f->id, name, ui_cut_top(r, ui_target_px(ui) + 4), opts, f->value, typed, f->n_room);
+    if ((result & UI_COMMIT) != 0 && strcmp(typed, f->value) != 0) {
+        a = actions_add(out, f->type);
+        refused_typed(a, name, typed, result);
+    } else if ((result & UI_COMMIT) != 0) {
+        refused_drop(st, name);
+    }
+    ui_cut_top(r, 4);
+    h = refused_words(ui, st, f->id, name, (struct rect){r->x, r->y, r->w, 80}, true);
+    ui_cut_top(r, h);
+    return a;
 }
 
 bool job_new_field(struct ui *ui, const char *id, const struct ui_field *opts, const char *key, struct rect r, char *typed, size_t n_room)

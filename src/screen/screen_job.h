@@ -19,9 +19,16 @@ int job_chips(struct ui *ui, const char *prefix, struct rect r, const struct job
 /* The same under a chosen row, with their keys, and a last one that opens the row's fields. */
 int job_row_chips(struct ui *ui, struct screen_state *st, const char *prefix, struct rect r, const struct job_choice *choices, int n, int on);
 float job_row_chips_px(struct ui *ui, float w, const struct job_choice *choices, int n);
-/* A field with its heading, job_field_px() high; true when what was typed differs and is to be kept. */
-float job_field_px(struct ui *ui);
-bool job_field(struct ui *ui, const char *id, const char *label, const char *hint, struct rect r, const char *value, char *typed, size_t n_room);
+/* A field with its heading, cut from the top of r, and under it why what was typed is not taken. When something else was
+ * typed than `value`, the action that keeps it, with the text in it: the caller says of what. Else NULL. */
+struct job_asked {
+    const char *id, *label, *hint, *value;
+    const char *of; /* whose value it is: what is refused stays with that; "" there is one only */
+    size_t n_room;
+    enum action_type type;
+};
+float job_field_px(struct ui *ui, struct screen_state *st, const char *id, const char *of, float w); /* its height */
+struct action *job_field(struct ui *ui, struct screen_state *st, struct actions *out, const struct job_asked *f, struct rect *r);
 /* A field that only takes new things: true when Enter was pressed on words; it is empty again then. */
 bool job_new_field(struct ui *ui, const char *id, const struct ui_field *opts, const char *key, struct rect r, char *typed, size_t n_room);
 extern const struct job_choice job_kinds[4]; /* parts that change holes */
@@ -46,7 +53,7 @@ void job_left_words(const struct model *m, const char *visit_id, char *to, size_
 float job_causes_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y);
 void job_steps_head(struct ui *ui, struct rect r); /* stays when the steps are scrolled */
 float job_steps_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y);
-float job_closing(struct ui *ui, const struct model *m, struct actions *out, struct rect r, float y); /* what was checked, what stays open */
+float job_closing(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y); /* what was checked, what stays open */
 float job_parts_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y);
 float job_refit_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y);
 float job_things_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect in, float y);

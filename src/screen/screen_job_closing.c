@@ -56,10 +56,10 @@ static float lines(struct ui *ui, const struct model *m, struct rect r, float y)
     return y;
 }
 
-float job_closing(struct ui *ui, const struct model *m, struct actions *out, struct rect r, float y)
+float job_closing(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y)
 {
+    struct action *a;
     struct rect in;
-    char typed[400];
 
     y += 14;
     ui_fill(ui, (struct rect){r.x, y - 4, r.w, 1}, UI_LINE);
@@ -67,14 +67,11 @@ float job_closing(struct ui *ui, const struct model *m, struct actions *out, str
     y = lines(ui, m, r, y + 36);
     if (!m->can_write)
         return y;
-    in = (struct rect){r.x + 20, y + 4, r.w - 40, job_field_px(ui)};
-    if (job_field(ui, "job.ended", "In your own words", "idles evenly; gasket to be watched", in, m->ended_with, typed, sizeof typed)) {
-        struct action *a = actions_add(out, ACT_CLOSE_VISIT);
-
+    in = (struct rect){r.x + 20, y + 4, r.w - 40, 400};
+    a = job_field(ui, st, out, &(struct job_asked){"job.ended", "In your own words", "idles evenly; gasket to be watched", m->ended_with, "", 400, ACT_CLOSE_VISIT}, &in);
+    if (a != NULL)
         text_copy(a->column, sizeof a->column, "ended_with");
-        text_copy(a->text, sizeof a->text, typed);
-    }
-    y += in.h + 14;
+    y = in.y + 14;
     if (ui_chip(ui, "job.closed", (struct rect){r.x + 20, y, ui_chip_width(ui, "Visit closed", command_key("close-visit")), ui_target_px(ui)}, "Visit closed", m->closed, command_key("close-visit")))
         actions_add(out, ACT_CLOSE_VISIT)->flag = !m->closed;
     return y + ui_target_px(ui) + 12;

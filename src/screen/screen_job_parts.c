@@ -51,28 +51,27 @@ static void need_words(const struct model *m, const struct logbook_need *d, char
     text_format(to, n_room, "%d · %s%s%s", d->quantity, state, on[0] ? " " : "", on);
 }
 
-static void set_need(struct actions *out, const struct logbook_need *d, const char *column, const char *typed)
-{
-    struct action *a = actions_add(out, ACT_NEED_TEXT);
-
-    text_copy(a->id, sizeof a->id, d->id);
-    text_copy(a->column, sizeof a->column, column);
-    text_copy(a->text, sizeof a->text, typed);
-}
-
-static float need_editor(struct ui *ui, struct actions *out, const struct logbook_need *d, struct rect r)
+static float need_editor(struct ui *ui, struct screen_state *st, struct actions *out, const struct logbook_need *d, struct rect r)
 {
     float top = r.y;
-    char typed[160], number[16];
+    char number[16];
     struct ui_button gone = {.look = UI_LOOK_QUIET, .key = "Delete"};
+    const struct {
+        struct job_asked field;
+        const char *column;
+    } asked[] = {{{"job.part.text", "Part", "", d->text, d->id, 160, ACT_NEED_TEXT}, "text"},
+                 {{"job.part.quantity", "How many", "", number, d->id, 8, ACT_NEED_TEXT}, "quantity"},
+                 {{"job.part.note", "Note", "part number, where from", d->note, d->id, 160, ACT_NEED_TEXT}, "note"}};
 
-    if (job_field(ui, "job.part.text", "Part", "", ui_cut_top(&r, job_field_px(ui)), d->text, typed, sizeof typed))
-        set_need(out, d, "text", typed);
     snprintf(number, sizeof number, "%d", d->quantity);
-    if (job_field(ui, "job.part.quantity", "How many", "", ui_cut_top(&r, job_field_px(ui)), number, typed, 8))
-        set_need(out, d, "quantity", typed);
-    if (job_field(ui, "job.part.note", "Note", "part number, where from", ui_cut_top(&r, job_field_px(ui)), d->note, typed, sizeof typed))
-        set_need(out, d, "note", typed);
+    for (size_t i = 0; i < sizeof asked / sizeof asked[0]; i++) {
+        struct action *a = job_field(ui, st, out, &asked[i].field, &r);
+
+        if (a != NULL) {
+            text_copy(a->id, sizeof a->id, d->id);
+            text_copy(a->column, sizeof a->column, asked[i].column);
+        }
+    }
     if (ui_button(ui, "job.part.remove", (struct rect){r.x, r.y, ui_button_width(ui, "Take out", &gone), ui_target_px(ui)}, "Take out", &gone)) {
         struct action *a = actions_add(out, ACT_TAKE_OUT);
 
@@ -150,7 +149,7 @@ float job_parts_list(struct ui *ui, const struct model *m, struct screen_state *
         if (chosen && m->can_write)
             y += need_chips(ui, st, out, d, (struct rect){in.x, y + 8, in.w, 200}) + 14;
         if (chosen && st->job_open && m->can_write)
-            y += need_editor(ui, out, d, (struct rect){in.x, y, in.w, 400});
+            y += need_editor(ui, st, out, d, (struct rect){in.x, y, in.w, 400});
         if (chosen && st->job_show > 0) /* with its fields */
             ui_scroll_show(ui, (struct rect){row.x, row.y, row.w, y - row.y});
     }
@@ -317,9 +316,10 @@ static float hole(struct ui *ui, const struct model *m, struct screen_state *st,
     const struct reading *q = model_reading(m, c, p);
     const struct unit_choice units = model_units(m);
     float top = r.y, t = ui_target_px(ui);
-    char value[32] = "", typed[64], advice[400], angle[100], hint[16], set_to[64];
+    char value[32] = "", of[48], advice[400], angle[100], hint[16], set_to[64];
+    struct action *a;
+    float below;
 
-    (void)st;
     if (m->record->engine.plug.seat != ENGINE_SEAT_TAPER)
         refit_chips(ui, out, "job.washer", "washer", "U", ui_cut_top(&r, t + 6), washers, q, q->washer);
     refit_chips(ui, out, "job.thread", "thread_state", "G", ui_cut_top(&r, t + 6), threads, q, q->thread_state);
@@ -336,12 +336,11 @@ static float hole(struct ui *ui, const struct model *m, struct screen_state *st,
     model_gap_hint(m, hint, sizeof hint);
     if (q->gap_left_mm.given)
         model_format_gap(m, q->gap_left_mm.value, value, sizeof value);
-    if (job_field(ui, "job.gap-left", m->inches ? "Gap as left, in" : "Gap as left, mm", hint, ui_cut_top(&r, job_field_px(ui)), value, typed, sizeof typed)) {
-        struct action *a = actions_add(out, ACT_SET_GAP_LEFT);
-
+    engine_plug_label(&m->record->engine, c, p, of, sizeof of);
+    a = job_field(ui, st, out, &(struct job_asked){"job.gap-left", m->inches ? "Gap as left, in" : "Gap as left, mm", hint, value, of, 64, ACT_SET_GAP_LEFT}, &r);
+    if (a != NULL) {
         a->cylinder = c;
         a->position = p;
-        text_copy(a->text, sizeof a->text, typed);
     }
     value[0] = '\0';
     /* no example: a figure that stands there is taken for one to tighten to */
@@ -355,13 +354,14 @@ static float hole(struct ui *ui, const struct model *m, struct screen_state *st,
         text_format(value + strlen(value), sizeof value - strlen(value), " %s", unit->label);
     }
     ui_keycap(ui, r.x + r.w, r.y + 8, command_key("torque"), false);
-    if (job_field(ui, "job.torque", m->inches ? "Tightened to, lbf·ft" : "Tightened to, N·m", set_to, ui_cut_top(&r, job_field_px(ui)), value, typed, sizeof typed)) {
-        struct action *a = actions_add(out, ACT_SET_TORQUE);
-
+    below = r.y + ui_target_px(ui) + 28;
+    a = job_field(ui, st, out, &(struct job_asked){"job.torque", m->inches ? "Tightened to, lbf·ft" : "Tightened to, N·m", set_to, value, of, 64, ACT_SET_TORQUE}, &r);
+    if (a != NULL) {
         a->cylinder = c;
         a->position = p;
-        text_copy(a->text, sizeof a->text, typed);
     }
+    if (r.y > below + 1) /* refused: the figure before says nothing of what stands in the field */
+        return r.y - top + 4;
     advice[0] = '\0';
     r.y += torque_warning(ui, m, "job.torque.far", q, r, r.y);
     if (q->torque_nm.given && m->refit != NULL) {
@@ -516,17 +516,16 @@ static float fact_editor(struct ui *ui, struct screen_state *st, struct actions 
     static const char *const columns[] = {"label", "value"}, *const ids[] = {"job.fact.label", "job.fact.value"}, *const names[] = {"What", "As it is"};
     struct ui_button gone = {.look = UI_LOOK_QUIET};
     float top = r.y;
-    char typed[200];
 
     ui_cut_top(&r, 6);
-    for (int i = 0; i < 2; i++)
-        if (job_field(ui, ids[i], names[i], "", ui_cut_top(&r, job_field_px(ui)), i == 0 ? f->label : f->value, typed, i == 0 ? sizeof f->label : sizeof f->value)) {
-            struct action *a = actions_add(out, ACT_FACT_TEXT);
+    for (int i = 0; i < 2; i++) {
+        struct action *a = job_field(ui, st, out, &(struct job_asked){ids[i], names[i], "", i == 0 ? f->label : f->value, f->id, i == 0 ? sizeof f->label : sizeof f->value, ACT_FACT_TEXT}, &r);
 
+        if (a != NULL) {
             text_copy(a->id, sizeof a->id, f->id);
             text_copy(a->column, sizeof a->column, columns[i]);
-            text_copy(a->text, sizeof a->text, typed);
         }
+    }
     if (ui_button(ui, "job.fact.remove", (struct rect){r.x, r.y, ui_button_width(ui, "Take out", &gone), ui_target_px(ui)}, "Take out", &gone)) {
         struct action *a = actions_add(out, ACT_TAKE_OUT);
 

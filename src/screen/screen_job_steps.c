@@ -161,28 +161,20 @@ static void put_step(struct job_pen *p, const struct model *m, const struct logb
     }
 }
 
-static void set_text(struct actions *out, const struct logbook_step *s, const char *column, const char *typed)
-{
-    struct action *a = actions_add(out, ACT_STEP_TEXT);
-
-    text_copy(a->id, sizeof a->id, s->id);
-    text_copy(a->column, sizeof a->column, column);
-    text_copy(a->text, sizeof a->text, typed);
-}
+static const struct {
+    const char *id, *label, *hint, *column;
+} step_fields[] = {{"job.step.text", "Step", "", "text"}, {"job.step.note", "Note", "what was found, torn, borrowed", "note"},
+              {"job.step.waits", "Waits for", "part or tool", "waits_for"}, {"job.step.after", "Look again after", "500 mi, 800 km", "after_m"}};
 
 /* Fields of the chosen step; gives the height. */
-static float editor(struct ui *ui, const struct model *m, struct actions *out, const struct logbook_step *s, struct rect r)
+static float editor(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_step *s, struct rect r)
 {
-    static const struct {
-        const char *id, *label, *hint, *column;
-    } fields[] = {{"job.step.text", "Step", "", "text"}, {"job.step.note", "Note", "what was found, torn, borrowed", "note"},
-                  {"job.step.waits", "Waits for", "part or tool", "waits_for"}, {"job.step.after", "Look again after", "500 mi, 800 km", "after_m"}};
-    char typed[256], value[256] = "";
+    char value[256] = "";
     float top = r.y, t = ui_target_px(ui);
     struct rect row;
 
     for (int i = 0; i < 4; i++) {
-        struct rect f = ui_cut_top(&r, job_field_px(ui));
+        struct action *a;
 
         switch (i) {
         case 0: text_copy(value, sizeof value, s->text); break;
@@ -193,8 +185,11 @@ static float editor(struct ui *ui, const struct model *m, struct actions *out, c
             if (s->after_m.given)
                 visit_format_odometer(s->after_m, job_distance_unit(model_visit(m)), value, sizeof value);
         }
-        if (job_field(ui, fields[i].id, fields[i].label, fields[i].hint, f, value, typed, sizeof typed))
-            set_text(out, s, fields[i].column, typed);
+        a = job_field(ui, st, out, &(struct job_asked){step_fields[i].id, step_fields[i].label, step_fields[i].hint, value, s->id, sizeof value, ACT_STEP_TEXT}, &r);
+        if (a != NULL) {
+            text_copy(a->id, sizeof a->id, s->id);
+            text_copy(a->column, sizeof a->column, step_fields[i].column);
+        }
     }
     row = ui_cut_top(&r, t);
     {
@@ -313,10 +308,11 @@ static float step_row(struct ui *ui, const struct model *m, struct screen_state 
             job_turn_fields(st);
         job_choose(st, JOB_STEPS, row);
     }
-    if (open) /* the fields stand in the card: its paper first, as tall as the editor */
-        ui_round(ui, (struct rect){card.x, card.y, card.w, card.h + 4 * job_field_px(ui) + ui_target_px(ui) + 16}, 8, UI_CARD);
-    else
-        ui_round(ui, card, 8, UI_CARD);
+    float paper = card.h + (open ? ui_target_px(ui) + 16 : 0); /* the fields stand in the card: its paper first, as tall as the editor */
+
+    for (size_t k = 0; k < sizeof step_fields / sizeof step_fields[0] && open; k++)
+        paper += job_field_px(ui, st, step_fields[k].id, s->id, card.w - 36);
+    ui_round(ui, (struct rect){card.x, card.y, card.w, paper}, 8, UI_CARD);
     circle = (struct rect){card.x + 6, card.y, 36, fminf(card.h, 48)};
     snprintf(id, sizeof id, i < 0 ? "job.left-tick.%d" : "job.tick.%d", i < 0 ? row : i);
     if (ui_region(ui, id, circle, UI_ROLE_TOGGLE, "done", s->state, 8).clicked && m->can_write) {
@@ -336,7 +332,7 @@ static float step_row(struct ui *ui, const struct model *m, struct screen_state 
         state_chips(ui, st, out, s, chips);
     y = card.y + card.h;
     if (open)
-        y += editor(ui, m, out, s, (struct rect){card.x + 18, y, card.w - 36, 1000}) + 12;
+        y += editor(ui, m, st, out, s, (struct rect){card.x + 18, y, card.w - 36, 1000}) + 12;
     if (chosen && st->job_show > 0) /* with its fields */
         ui_scroll_show(ui, (struct rect){card.x, card.y, card.w, y - card.y});
     if (chosen)
@@ -416,5 +412,5 @@ float job_steps_list(struct ui *ui, const struct model *m, struct screen_state *
             text_copy(actions_add(out, ACT_STEP_ADD)->text, sizeof typed, typed);
         y += field.h + 10;
     }
-    return job_closing(ui, m, out, r, proposed(ui, m, out, r, y));
+    return job_closing(ui, m, st, out, r, proposed(ui, m, out, r, y));
 }

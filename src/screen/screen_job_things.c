@@ -141,18 +141,18 @@ static float thing_editor(struct ui *ui, const struct model *m, struct screen_st
                       *const hints[] = {"", "mark on it, where it lies, why it came out"};
     struct ui_button plain = {.look = UI_LOOK_PLAIN}, quiet = {.look = UI_LOOK_QUIET};
     struct plug_place at = here(m, st);
-    char typed[160], label[80], hole[48];
+    char label[80], hole[48];
     float top = r.y, w;
 
     ui_cut_top(&r, 6);
-    for (int i = 0; i < 2; i++)
-        if (job_field(ui, ids[i], names[i], hints[i], ui_cut_top(&r, job_field_px(ui)), i == 0 ? p->name : p->note, typed, i == 0 ? sizeof p->name : sizeof p->note)) {
-            struct action *a = actions_add(out, ACT_PART_TEXT);
+    for (int i = 0; i < 2; i++) {
+        struct action *a = job_field(ui, st, out, &(struct job_asked){ids[i], names[i], hints[i], i == 0 ? p->name : p->note, p->id, i == 0 ? sizeof p->name : sizeof p->note, ACT_PART_TEXT}, &r);
 
+        if (a != NULL) {
             text_copy(a->id, sizeof a->id, p->id);
             text_copy(a->column, sizeof a->column, columns[i]);
-            text_copy(a->text, sizeof a->text, typed);
         }
+    }
     if (p->cylinder >= 0)
         return r.y - top + 4;
     if (strcmp(p->state, "aside") == 0) {

@@ -34,7 +34,7 @@ struct rect panel_begin(struct ui *ui, const char *id, struct rect r, const char
     return r;
 }
 
-/* ---- signs of one zone: a letter notes, the same again notes more, then none ---- */
+/* ---- signs of one zone: a letter notes, the same again notes more ---- */
 
 /* From zone to zone of the plug, without leaving. */
 static void other_zone(struct ui *ui, struct screen_state *st)
@@ -84,7 +84,7 @@ static void signs_panel(struct ui *ui, const struct model *m, struct screen_stat
             actions_next_sign(out, st, reading, s);
     }
     amount_keys(ui, m, st, out);
-    ui_text(ui, ui_cut_top(&r, 28), "A letter notes its sign; again: more, then none. + and −: more, less of the last one.", &(struct ui_style){.colour = UI_TEXT_SOFT});
+    ui_text(ui, ui_cut_top(&r, 28), "A letter notes its sign; again: more. + and −: more, less of the last one, down to none.", &(struct ui_style){.colour = UI_TEXT_SOFT});
     ui_cut_top(&r, 10);
     {
         struct rect row = ui_cut_top(&r, 40);

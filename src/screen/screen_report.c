@@ -119,7 +119,9 @@ static void draw_how_many(struct ui *ui, const struct model *m, struct actions *
         else if ((did & UI_ENTER) != 0) /* a pause is no end: "al" may become "all" */
             ui_toast(ui, e.text, NULL);
     }
-    if ((did & UI_ENTER) != 0) /* letters are keys again */
+    if ((did & UI_ENTER) != 0 && e.text[0] != '\0')
+        ui_focus_again(ui);
+    else if ((did & UI_ENTER) != 0) /* letters are keys again */
         ui_focus(ui, NULL);
 }
 

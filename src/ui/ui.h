@@ -314,6 +314,7 @@ bool ui_let_go(const struct ui *ui);           /* this is that frame */
 bool ui_typing(const struct ui *ui);           /* a text field has the focus */
 bool ui_edited(const struct ui *ui);           /* and holds something else than what is kept of it: Escape gives that back */
 bool ui_unsaved(const struct ui *ui);          /* and holds something not yet committed */
+void ui_focus_again(struct ui *ui);            /* the field that was committed in this frame keeps the focus, its text selected */
 void ui_commit_typing(struct ui *ui);          /* the next frame commits what is typed: before the window goes */
 /* The run of typing that was committed in this frame, 0 none. One that goes on in the same field, without Enter, has the
  * same number. */

@@ -96,7 +96,8 @@ static void open_field(struct ui *ui, const char *id, const char *value, bool se
     text_add(&f->text, value);
     f->original = mem_copy_text(value);
     f->caret = f->text.n_bytes;
-    f->anchor = select_all ? 0 : f->caret;
+    f->anchor = select_all || ui->select_next ? 0 : f->caret;
+    ui->select_next = false;
     f->scroll = 0;
     f->goal_x = -1;
     f->follow = true;
@@ -531,6 +532,24 @@ static void draw_field(struct ui *ui, struct rect r, const struct ui_field *o, c
     }
 }
 
+static void was_committed(struct ui *ui)
+{
+    ui->committed = ui->field.serial;
+    text_copy(ui->committed_id, sizeof ui->committed_id, ui->field.id);
+}
+
+void ui_focus_again(struct ui *ui)
+{
+    struct field_state *f = &ui->field;
+
+    if (ui->committed == 0)
+        return;
+    ui_focus(ui, ui->committed_id);
+    ui->select_next = strcmp(f->id, ui->committed_id) != 0; /* another was opened since */
+    f->caret = ui->select_next ? f->caret : f->text.n_bytes;
+    f->anchor = ui->select_next ? f->anchor : 0;
+}
+
 unsigned ui_text_field(struct ui *ui, const char *id, struct rect r, const struct ui_field *o,
                        const char *value, char *out, size_t n_room)
 {
@@ -554,7 +573,7 @@ unsigned ui_text_field(struct ui *ui, const char *id, struct rect r, const struc
         if (f->changed) {
             text_copy(out, n_room, str(f));
             result |= UI_COMMIT | UI_CHANGED;
-            ui->committed = f->serial;
+            was_committed(ui);
         }
         ui_field_release(ui);
         mine = false;
@@ -599,7 +618,7 @@ unsigned ui_text_field(struct ui *ui, const char *id, struct rect r, const struc
             f->changed = false;
             free(f->original); /* what is kept stays: Escape goes back to this */
             f->original = mem_copy_text(str(f));
-            ui->committed = f->serial;
+            was_committed(ui);
             if ((result & UI_ENTER) != 0) /* what is typed on is something else */
                 f->serial = ++ui->field_serial;
         }

@@ -109,6 +109,8 @@ struct ui {
 
     struct field_state field;
     int64_t field_serial, committed; /* runs of typing so far; the one that was committed in this frame, 0 none */
+    char committed_id[ID_BYTES];
+    bool select_next;        /* the next field that is opened has all selected */
     struct scroll_state *scrolls;
     int n_scrolls, scrolls_room;
     struct open_scroll open_scrolls[8];

@@ -27,6 +27,13 @@ static void what_was_typed_is_kept_before_the_screen_changes(void **state)
     plays("tests/journeys/left-by-key.script");
 }
 
+static void what_is_refused_keeps_the_focus(void **state)
+{
+    (void)state;
+    write_sample();
+    plays("tests/journeys/refused-keeps-focus.script");
+}
+
 static void a_v8_from_nothing_to_its_report(void **state)
 {
     char out[4000], path[128], *html;
@@ -774,6 +781,7 @@ static void an_engine_half_written_is_kept(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(what_is_refused_keeps_the_focus, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_was_typed_is_kept_before_the_screen_changes, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(all_that_was_undone_is_redone, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_v8_from_nothing_to_its_report, make_folder, drop_folder),
