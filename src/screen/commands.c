@@ -483,6 +483,7 @@ static const struct command table[] = {
     {"tool-text", "X", "write on the photo", NULL, {"x"}, COMMAND_PHOTOS, false, false, NULL},
     {"tool-ruler", "R", "draw a ruler", NULL, {"r"}, COMMAND_PHOTOS, false, false, NULL},
     {"take", "Enter", "use the lines offered; take the gap; set the mark of the tool; close an outline", NULL, {"Enter"}, COMMAND_PHOTOS, false, false, NULL},
+    {"offer-again", "Shift+O", "offer again the lines found that were turned down", NULL, {"Shift+O"}, COMMAND_PHOTOS, false, false, NULL},
     {"colour", "K", "take the nose's colour", NULL, {"k"}, COMMAND_PHOTOS, false, false, NULL},
     {"mark", "M", "the next mark; arrows move it, Shift+arrows by ten", NULL, {"m"}, COMMAND_PHOTOS, false, false, NULL},
     {"mark-point", "H", "the next point of the mark: arrows then move that", NULL, {"h"}, COMMAND_PHOTOS, false, false, NULL},

@@ -112,6 +112,7 @@ void bench_plug_words(const struct model *m, const struct screen_state *st, cons
 const struct reading *bench_reading_of(const struct model *m, const struct screen_state *st, const struct logbook_photo *p); /* NULL none */
 const char *bench_hex(const struct model *m, const struct logbook_mark *mark); /* the size of a hex line: chosen, or usual for the thread */
 bool bench_offer_part(struct bench_column *c, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p); /* false: nothing offered */
+bool bench_offer_back_part(struct bench_column *c, const struct model *m, struct screen_state *st, const struct logbook_photo *p); /* lines turned down can be had again; false: none were */
 /* Several threads are as wide as what is seen: which is it? */
 void bench_ask_thread(struct bench_column *c, const struct model *m, struct actions *out, const struct photo_measured *got);
 void bench_scale_part(struct bench_column *c, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, const struct photo_measured *got);

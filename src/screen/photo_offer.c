@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/text.h"
+#include "screen/commands.h"
 #include "screen/photo_bench.h"
 
 #define DASH_PX 7.0f
@@ -17,23 +18,35 @@ static bool turned_down(const struct screen_state *st, const char *photo)
     return false;
 }
 
-bool bench_offer_wanted(const struct model *m, const struct screen_state *st, const struct logbook_photo *p)
+/* No line is drawn yet that tells a scale or a gap. */
+static bool is_bare(const struct model *m, const struct logbook_photo *p)
 {
     static const enum mark_kind drawn[] = {MARK_SCALE, MARK_HEX, MARK_LENGTH, MARK_GAP};
 
     for (size_t i = 0; i < sizeof drawn / sizeof drawn[0]; i++)
         if (bench_find(m, p, drawn[i]) != NULL)
             return false;
-    return m->can_write && photo_ready(p) && !turned_down(st, p->id);
+    return m->can_write && photo_ready(p);
+}
+
+bool bench_offer_wanted(const struct model *m, const struct screen_state *st, const struct logbook_photo *p)
+{
+    return is_bare(m, p) && !turned_down(st, p->id);
+}
+
+/* Something else is being done: an offer waits, and so does one turned down. */
+static bool is_busy(const struct model *m, const struct screen_state *st, const struct logbook_photo *p)
+{
+    const struct bench_state *b = &st->bench;
+
+    return b->tool >= 0 || b->levelling || b->draft.n_points > 0 || b->beside > 0 || bench_selected(m, st, p) != NULL;
 }
 
 const struct photo_offer *bench_offer(const struct model *m, const struct screen_state *st, const struct logbook_photo *p)
 {
     const struct photo_measured *got = bench_measured(m, p->id);
-    const struct bench_state *b = &st->bench;
-    bool busy = b->tool >= 0 || b->levelling || b->draft.n_points > 0 || b->beside > 0 || bench_selected(m, st, p) != NULL;
 
-    return got != NULL && got->offer.given && !busy && bench_offer_wanted(m, st, p) ? &got->offer : NULL;
+    return got != NULL && got->offer.given && !is_busy(m, st, p) && bench_offer_wanted(m, st, p) ? &got->offer : NULL;
 }
 
 bool bench_offer_coming(const struct model *m, const struct screen_state *st, const struct logbook_photo *p)
@@ -65,10 +78,33 @@ static void turn_down(struct screen_state *st, const struct logbook_photo *p)
     st->bench.next_no_offer = (st->bench.next_no_offer + 1) % n;
 }
 
+/* The lines once more: whoever turned them down may have been wrong. */
+static void bring_back(struct screen_state *st, const struct logbook_photo *p)
+{
+    for (int i = 0; i < (int)(sizeof st->bench.no_offer / sizeof st->bench.no_offer[0]); i++)
+        if (strcmp(st->bench.no_offer[i], p->id) == 0)
+            st->bench.no_offer[i][0] = '\0';
+}
+
+bool bench_offer_back_part(struct bench_column *c, const struct model *m, struct screen_state *st, const struct logbook_photo *p)
+{
+    struct ui_button back = {.look = UI_LOOK_QUIET, .key = command_key("offer-again")};
+
+    if (!is_bare(m, p) || !turned_down(st, p->id) || is_busy(m, st, p))
+        return false;
+    if (bench_button(c, "bench.offer-back", "Offer the lines found again", &back))
+        bring_back(st, p);
+    return true;
+}
+
 bool bench_offer_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p)
 {
     const struct photo_offer *o = bench_offer(m, st, p);
 
+    if (is_bare(m, p) && turned_down(st, p->id) && !is_busy(m, st, p) && ui_key(ui, "Shift+O")) {
+        bring_back(st, p);
+        return true;
+    }
     if (o == NULL)
         return false;
     if (ui_key(ui, "Enter")) {

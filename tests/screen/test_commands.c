@@ -181,6 +181,12 @@ static void every_key_does_something_where_it_is_listed(void **state)
                         reading_note(&d.record.visits[0].readings[d.st.cylinder], SIGN_WELL_OIL, 2);
                         d.st.noted_sign = SIGN_WELL_OIL + 1;
                     }
+                    if (strcmp(c[i].id, "offer-again") == 0) { /* lines were turned down, nothing is being drawn */
+                        text_copy(d.st.bench.no_offer[0], UUID_BYTES, d.photos[0].id);
+                        d.st.bench.mark[0] = '\0';
+                        d.st.bench.tool = -1;
+                        d.st.bench.beside = 0;
+                    }
                     if (strncmp(c[i].id, "settle-", 7) == 0) { /* merged copies differ about the chosen plug's gap */
                         d.m.conflicts = &differ;
                         d.m.n_conflicts = 1;
