@@ -15,7 +15,8 @@
 #define MAX_PITCHES 8
 /* What makes it sure. Of 42 plugs without a side electrode none scored more than 0.53; of 84 with one, of two scenes, the firing end
  * came first in nine of ten, all but one of those with more than 0.43. */
-#define LEAST_SCORE 0.43
+#define LEAST_SCORE 0.4
+#define POOR 0.45        /* with a score below this both ends must be told closely by what lies beside them */
 #define LEAST_LEAD 0.06  /* before what stands elsewhere */
 #define ENOUGH 0.7       /* no need to look at the bands that repeat less well: chance has not come near it */
 #define FAINT 0.75       /* of the first band's score: with a firing end found, no more is looked for beside such */
@@ -216,7 +217,7 @@ static bool read_lines(const struct gauge_picture *p, const struct guess *g, dou
         struct gauge_gap gap;
         struct err e = {0};
         double at_mm[2];
-        bool agree = true, sure = g->tip.score >= STRONG;
+        bool agree = true, close = true;
 
         if (!gauge_thread_read(p, line, g->scale.pitch_mm, 0, focal_px, &scale, &e) || fabs(scale.px_per_mm / g->scale.px_per_mm - 1) > SAME_SCALE)
             continue;
@@ -225,9 +226,11 @@ static bool read_lines(const struct gauge_picture *p, const struct guess *g, dou
             continue;
         for (int k = 0; k < 2; k++) {
             agree &= end_agrees(&ends, k, ((gap.across[k].x - g->end.x) * g->ux + (gap.across[k].y - g->end.y) * g->uy) / g->scale.px_per_mm, g->tip.score, gap.uncertainty_mm, &at_mm[k]);
-            sure &= ends.beside[k].share >= WEAK_TELLS && fabs(at_mm[k] - ends.beside[k].at_mm) < CLOSE_MM;
+            close &= ends.beside[k].share >= WEAK_TELLS && fabs(at_mm[k] - ends.beside[k].at_mm) < CLOSE_MM;
         }
-        if (!agree || (gap.uncertainty_mm > MOST_DOUBT_MM && !sure) || gap.uncertainty_mm * (where == 0 ? 1.3 : 1) > least)
+        agree &= close || (gap.uncertainty_mm <= MOST_DOUBT_MM && g->tip.score >= POOR);
+        agree &= gap.uncertainty_mm <= MOST_DOUBT_MM || g->tip.score >= STRONG;
+        if (!agree || gap.uncertainty_mm * (where == 0 ? 1.3 : 1) > least)
             continue;
         found = true;
         least = gap.uncertainty_mm;

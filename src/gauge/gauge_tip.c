@@ -20,6 +20,7 @@
 #define LEAST_CONTRAST 3.0F /* grey levels */
 #define NARROWEST_MM 0.35 /* gaps looked for: new ones are 0.4 to 1.6, worn ones wider */
 #define WIDEST_MM 2.6
+#define WIDEST_TIP_MM 1.5 /* half of a centre electrode */
 #define INNER_MM 0.4     /* from a side electrode's edge: rounding, a rim of light */
 #define OWN_EDGE 0.6     /* times as clear as its own edges a seam or a highlight may be */
 #define LEAST_BAR 0.3
@@ -182,7 +183,7 @@ static struct end end_at(const struct edges *e, int axis, int s)
 {
     struct end best = {0};
 
-    for (int half = samples(0.25); half <= samples(1.5); half++) {
+    for (int half = samples(0.25); half <= samples(WIDEST_TIP_MM); half++) {
         double face = across(e, s, axis - half + 1, axis + half), side[2], on, score;
         int next = half + samples(0.3);
 
@@ -193,6 +194,8 @@ static struct end end_at(const struct edges *e, int axis, int s)
         if (score > best.score)
             best = (struct end){score, half, 0};
     }
+    if (best.half == samples(WIDEST_TIP_MM)) /* best as wide as is looked for: something wider, the insulator or a shadow */
+        best.score *= 0.5;
     return best;
 }
 
