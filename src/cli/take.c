@@ -82,7 +82,7 @@ static bool plan_table(struct logbook *lb, struct take_table *t, const struct cl
 /* Which option answers a question. */
 static const char *answer(const struct take_table *t, const struct take_target *target)
 {
-    return t->dates == TAKE_DATES_UNSURE ? "Say it with --dates dmy or --dates mdy." : !target->known ? "Say it with --engine NAME or --layout ID." : "Say it with --columns COLUMN=FIELD,… or --visit DATE.";
+    return t->dates == TAKE_DATES_UNSURE ? "Say it with --dates dmy or --dates mdy." : take_plan_asks_distance(t) ? "Say it in the heading, as in “odometer (mi)”, or with --columns COLUMN=odometer:mi, :km or :h." : !target->known ? "Say it with --engine NAME or --layout ID." : "Say it with --columns COLUMN=FIELD,… or --visit DATE.";
 }
 
 static bool take_table(struct logbook *lb, const char *path, const struct cli_option *o, struct err *e)

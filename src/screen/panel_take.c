@@ -135,6 +135,10 @@ static void date_answers(const struct take_table *t, char day[60], char month[60
     }
 }
 
+static const struct {
+    const char *unit, *label, *key, *pressed;
+} distance_units[] = {{"mi", "miles", "M", "m"}, {"km", "kilometres", "K", "k"}, {"h", "hours run", "H", "h"}};
+
 /* What has to be answered, with the answers. */
 static void question(struct ui *ui, const struct model *m, struct actions *out, struct rect *r)
 {
@@ -156,6 +160,12 @@ static void question(struct ui *ui, const struct model *m, struct actions *out, 
             actions_add(out, ACT_TAKE_DATES)->flag = true;
         if (ui_chip(ui, "take.dates.month", ui_flow_next(&flow, ui_chip_width(ui, month, "M")), month, false, "M"))
             actions_add(out, ACT_TAKE_DATES)->flag = false;
+    } else if (take_plan_asks_distance(t)) {
+        for (int i = 0; i < 3; i++) {
+            text_format(id, sizeof id, "take.distance.%s", distance_units[i].unit);
+            if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, distance_units[i].label, distance_units[i].key)), distance_units[i].label, false, distance_units[i].key))
+                (void)change_column(out, take_table_find(t, TAKE_ODOMETER), TAKE_ODOMETER, distance_units[i].unit);
+        }
     } else if (!m->take_target->known) {
         size_t n;
         const struct engine_preset *presets = engine_presets(&n);
@@ -257,6 +267,10 @@ static void keys(struct ui *ui, const struct model *m, struct screen_state *st, 
         actions_add(out, ACT_TAKE_DATES)->flag = true;
     else if (t->dates == TAKE_DATES_UNSURE && ui_key(ui, "m"))
         actions_add(out, ACT_TAKE_DATES)->flag = false;
+    else if (t->dates != TAKE_DATES_UNSURE && take_plan_asks_distance(t))
+        for (int i = 0; i < 3; i++)
+            if (ui_key(ui, distance_units[i].pressed))
+                (void)change_column(out, take_table_find(t, TAKE_ODOMETER), TAKE_ODOMETER, distance_units[i].unit);
 }
 
 /* Text over the lines it needs. */

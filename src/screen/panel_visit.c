@@ -243,7 +243,7 @@ static void asked_before(const struct model *m, char *to, size_t n_room)
 {
     char asked[200] = "";
 
-    if (!model_visit(m)->complaints_given)
+    if (!model_visit(m)->complaints_given && !visit_complains(model_visit(m))) /* its own words are no earlier ones */
         job_complaint_asked(m->record, asked, sizeof asked);
     text_format(to, n_room, "Complaint%s%s", asked[0] ? " · earlier " : "", asked);
 }

@@ -249,6 +249,27 @@ static const char *unit_within(const char *s)
     return "";
 }
 
+/* "Mileage (mi, approx.)", "odometer in miles, roughly": a unit of the field as a word anywhere; what is a word of the
+ * language too only in brackets. */
+static const char *unit_anywhere(const char *text, const struct take_field *f)
+{
+    const char *from = strpbrk(text, "([");
+    char all[200], inside[200] = "", part[200];
+
+    if (from != NULL) {
+        text_format(part, sizeof part, "%.*s", (int)strcspn(from + 1, ")]"), from + 1);
+        take_plain_words(part, false, inside, sizeof inside);
+    }
+    take_plain_words(text, false, all, sizeof all);
+    for (size_t i = 0; i < sizeof unit_words / sizeof unit_words[0]; i++)
+        if (may_have(f, unit_words[i].unit) && take_find_words(inside, unit_words[i].word) != NULL)
+            return unit_words[i].unit;
+    for (size_t i = 0; i < sizeof unit_words / sizeof unit_words[0]; i++)
+        if (may_have(f, unit_words[i].unit) && strlen(unit_words[i].word) > 1 && strcmp(unit_words[i].word, "in") != 0 && take_find_words(all, unit_words[i].word) != NULL)
+            return unit_words[i].unit;
+    return "";
+}
+
 void take_heading_read(const char *text, const char *const *plugs, size_t n_plugs, struct take_heading *out)
 {
     char s[200], whole[200];
@@ -285,8 +306,8 @@ void take_heading_read(const char *text, const char *const *plugs, size_t n_plug
     }
     if (out->field == TAKE_CYLINDER && out->plug[0] != '\0')
         out->field = TAKE_NOTHING; /* "Cylinder 3": the column is the cylinder's; of what, its figures say */
-    if (!may_have(&fields[out->field], out->unit) && out->field != TAKE_NOTHING)
-        out->unit = "";
+    if (out->field != TAKE_NOTHING && !may_have(&fields[out->field], out->unit))
+        out->unit = unit_anywhere(text, &fields[out->field]);
 }
 
 /* ---- cells ---- */

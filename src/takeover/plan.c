@@ -446,6 +446,35 @@ static void read_own_cell(struct making *m, int column, int visit, int cylinder,
     read_cell(m, column, visit, cylinder, position);
 }
 
+/* Blank cells and dashes mean nothing by themselves; other words that count as nothing, and cells that are not there, are
+ * told: they may have been meant. */
+static void tell_unsaid(struct making *m)
+{
+    const size_t n = m->t->csv.n_cells[m->row];
+    struct text words = {0};
+    int first = -1, missing = -1;
+
+    for (int i = 0; i < m->t->n_columns; i++) {
+        const char *s = csv_cell(&m->t->csv, m->row, i);
+        char heading[80];
+
+        s += strspn(s, " \t\n");
+        if (m->t->columns[i].field == TAKE_NOTHING)
+            continue;
+        if ((size_t)i >= n) {
+            missing = missing < 0 ? i : missing;
+        } else if (strpbrk(s, "?abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ") != NULL && take_is_unsaid(s)) {
+            text_addf(&words, "%s“%.20s” (%s)", first < 0 ? "" : ", ", s, take_table_heading(m->t, i, heading, sizeof heading));
+            first = first < 0 ? i : first;
+        }
+    }
+    if (first >= 0)
+        trouble(m, first, true, "%.300s: taken as not noted.", text_get(&words));
+    if (missing >= 0)
+        trouble(m, missing, true, "The row ends after %zu of %d cells: the rest is taken as not noted.", n, m->t->n_columns);
+    text_release(&words);
+}
+
 static void read_row(struct making *m)
 {
     struct take_plan *p = m->p;
@@ -456,8 +485,11 @@ static void read_row(struct making *m)
     const char *unit = "km";
     int visit, cylinder = -1, position = 0;
 
-    if (is_empty(m))
+    if (is_empty(m)) {
+        if (m->t->csv.n_cells[m->row] > 1) /* no blank line */
+            tell_unsaid(m);
         return;
+    }
     p->n_rows++;
     m->bad = m->plugless = false;
     same_engine = m->engine < 0 || cell(m, m->engine)[0] == '\0' || strcasecmp(cell(m, m->engine), csv_cell(&m->t->csv, take_table_first(m->t), m->engine)) == 0;
@@ -470,6 +502,7 @@ static void read_row(struct making *m)
     visit = m->bad ? -1 : find_visit(m, iso, odometer_given, odometer_m, unit);
     for (int i = 0; i < m->t->n_columns; i++) /* also of a row that stays out: all that is wrong with it is told at once */
         read_own_cell(m, i, visit, cylinder, position);
+    tell_unsaid(m);
     if (m->bad) {
         p->n_bad_rows++;
         p->n_values = n_values; /* all of the row stays out */
@@ -633,11 +666,26 @@ static bool any_reading(const struct take_table *t)
     return false;
 }
 
+bool take_plan_asks_distance(const struct take_table *t)
+{
+    const int column = take_table_find(t, TAKE_ODOMETER);
+    const struct unit *unit;
+    double value;
+
+    if (column < 0 || !t->columns[column].unit_guessed)
+        return false;
+    for (size_t row = take_table_first(t); row < t->csv.n_rows; row++)
+        if (take_read_number(take_field(TAKE_ODOMETER), csv_cell(&t->csv, row, column), t->columns[column].grouped, &value, &unit) && unit == NULL)
+            return true;
+    return false;
+}
+
 static void ask(struct making *m)
 {
     const struct take_table *t = m->t;
     char *q = m->p->question;
     size_t n_room = sizeof m->p->question;
+    char heading[80];
 
     if (!any_reading(t))
         text_copy(q, n_room, "No column is matched to a reading yet: say what the columns hold.");
@@ -645,6 +693,8 @@ static void ask(struct making *m)
         text_copy(q, n_room, "Which column names the cylinder? Or name it in the headings, as in “gap 1”, “gap 2”.");
     else if (t->dates == TAKE_DATES_UNSURE)
         text_format(q, n_room, "Is “%.20s” written with the day or the month first? Nothing in the column tells.", csv_cell(&t->csv, take_table_first(t), m->date));
+    else if (take_plan_asks_distance(t))
+        text_format(q, n_room, "Is “%.40s” in miles, kilometres or hours? Neither the heading nor its figures say it.", take_table_heading(t, m->odometer, heading, sizeof heading));
     else if (!m->target->known)
         text_copy(q, n_room, m->target->why);
     else if (m->date < 0 && m->target->visit_id[0] == '\0')

@@ -80,6 +80,8 @@ bool take_plan_write(struct logbook *lb, const struct take_table *t, const struc
 void take_plan_words(const struct take_plan *p, char *to, size_t n_room);
 /* Which unit was taken for which column where nothing says one, and how to say another: "" none was. in_window: by the
  * panel's key, else by the heading or the option of the command line. */
+/* The distance's unit stands nowhere: it is asked for, miles taken as kilometres spoil all wear. */
+bool take_plan_asks_distance(const struct take_table *t);
 void take_plan_assumed(const struct take_table *t, const struct take_plan *p, bool in_window, struct text *to);
 
 #endif

@@ -131,7 +131,7 @@ static void headings_as_people_write_them(void **state)
     } rows[] = {
         {"Gap (mm)", TAKE_GAP, "mm", ""}, {"gap_left_mm", TAKE_GAP_LEFT, "mm", ""}, {"GAP 3 [in]", TAKE_GAP, "in", "3"}, {"gap cyl. 12", TAKE_GAP, "", "12"},
         {"Cyl3 gap", TAKE_GAP, "", "3"}, {"Zyl 2 Kompression bar", TAKE_COMPRESSION, "bar", "2"}, {"compression_wet_kpa", TAKE_COMPRESSION_WET, "kPa", ""},
-        {"gap 3 top mm", TAKE_GAP, "mm", "3 top"}, {"nose_L", TAKE_NOSE_L, "", ""}, {"Kilometerstand", TAKE_ODOMETER, "km", ""}, {"odometer (mi)", TAKE_ODOMETER, "mi", ""},
+        {"gap 3 top mm", TAKE_GAP, "mm", "3 top"}, {"nose_L", TAKE_NOSE_L, "", ""}, {"Kilometerstand", TAKE_ODOMETER, "km", ""}, {"odometer (mi)", TAKE_ODOMETER, "mi", ""}, {"Mileage (mi, approx.)", TAKE_ODOMETER, "mi", ""}, {"Odometer [approx. km]", TAKE_ODOMETER, "km", ""}, {"Gap (as found, in)", TAKE_GAP, "in", ""}, {"mileage", TAKE_ODOMETER, "", ""},
         {"Cylinder", TAKE_CYLINDER, "", ""}, {"Cylinder 3", TAKE_NOTHING, "", "3"}, {"2", TAKE_NOTHING, "", "2"}, {"leak-down %", TAKE_LEAK, "", ""}, {"shoe size", TAKE_NOTHING, "", ""},
         {"torque lbf.ft", TAKE_TORQUE, "lbf.ft", ""}, {"Drehmoment Nm", TAKE_TORQUE, "Nm", ""}, {"engine hours", TAKE_ODOMETER, "h", ""},
     };
@@ -638,6 +638,12 @@ static void what_is_not_known_is_asked(void **state)
     assert_string_equal(p.question, "");
     assert_string_equal(p.visits[0].date, "2024-04-03");
     take_table_release(&t);
+    plan(lb, "date,mileage,cyl,gap\n2024-04-03,\"98,450\",1,1.1\n", NULL, &t, &target, a, &p); /* nothing says miles */
+    assert_string_equal(p.question, "Is “mileage” in miles, kilometres or hours? Neither the heading nor its figures say it.");
+    take_table_release(&t);
+    plan(lb, "date,mileage,cyl,gap\n2024-04-03,\"98,450 mi\",1,1.1\n", NULL, &t, &target, a, &p);
+    assert_string_equal(p.question, "");
+    take_table_release(&t);
     plan(lb, "cyl,gap\n1,1.1\n", NULL, &t, &target, a, &p);
     assert_non_null(strstr(p.question, "date"));
     take_table_release(&t);
@@ -648,6 +654,29 @@ static void what_is_not_known_is_asked(void **state)
     assert_false(take_table_columns(&t, "hat=notes", &e));
     assert_false(take_table_columns(&t, "shoe=hat", &e));
     assert_false(take_table_columns(&t, "size=gap:bar", &e));
+    take_table_release(&t);
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
+static void what_counts_as_not_noted_is_told(void **state)
+{
+    struct logbook *lb = fresh();
+    struct arena *a = arena_create();
+    struct take_target target;
+    struct take_table t;
+    struct take_plan p;
+
+    (void)state;
+    add_engine(lb, "i4", "Moth");
+    plan(lb, "date,cyl,gap (mm),compression (psi)\n2024-04-03,1,1.1,170\n2024-04-03,2,n/a,??\n2024-04-03,3,-,\n2024-04-03,4\n", NULL, &t, &target, a, &p);
+    assert_string_equal(p.question, "");
+    assert_int_equal(p.n_troubles, 2); /* a dash and a blank are usual */
+    assert_true(p.troubles[0].only_said && p.troubles[1].only_said);
+    assert_int_equal(p.troubles[0].line, 3);
+    assert_string_equal(p.troubles[0].text, "“n/a” (gap (mm)), “??” (compression (psi)): taken as not noted.");
+    assert_int_equal(p.troubles[1].line, 5);
+    assert_string_equal(p.troubles[1].text, "The row ends after 2 of 4 cells: the rest is taken as not noted.");
     take_table_release(&t);
     arena_destroy(a);
     logbook_close(lb);
@@ -747,6 +776,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_dead_cylinder_is_taken_where_the_unit_is_named, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(words_say_what_happens, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_not_known_is_asked, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_counts_as_not_noted_is_told, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_takes_the_place_of_something_is_said, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_plug_of_the_book_goes_onto_the_card, make_folder, drop_folder),
     };
