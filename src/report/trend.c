@@ -140,6 +140,25 @@ bool trend_renewed_after(const struct trend *t, int visit, int line)
     return false;
 }
 
+int trend_moved_from(const struct trend *t, int visit, int line)
+{
+    const struct visit *v = &t->r->visits[visit];
+    const int plug = trend_plug(t, line), n = t->r->engine.n_cylinders * t->r->engine.n_positions;
+
+    if (t->row->of_cylinder || visit + 1 >= t->r->n_visits || v[1].readings[plug].plug_id[0] == '\0')
+        return -1;
+    for (int i = 0; i < n; i++)
+        if (i != plug && strcmp(v->readings[i].plug_id, v[1].readings[plug].plug_id) == 0)
+            return i;
+    return -1;
+}
+
+/* Another plug in the hole, and one that was in none before. */
+static bool is_new(const struct trend *t, int visit, int line)
+{
+    return trend_renewed_after(t, visit, line) && trend_moved_from(t, visit, line) < 0;
+}
+
 struct maybe trend_set_at(const struct trend *t, int visit, int line)
 {
     struct maybe v = t->r->visits[visit].readings[trend_plug(t, line)].gap_left_mm;
@@ -307,17 +326,39 @@ static void new_plugs(const struct trend *t, int visit, struct text *to)
     char name[48];
 
     for (int i = 0; i < t->n_lines; i++)
-        n += trend_renewed_after(t, visit, i);
-    if (n == t->n_lines || (n > 4 && trend_new_set(t, visit))) {
+        n += is_new(t, visit, i);
+    if (n == t->n_lines || (n > 4 && n * 2 >= t->n_lines)) {
         text_add(to, n == t->n_lines ? "new plugs" : "new plugs in most holes");
         return;
     }
     for (int i = 0, k = 0; i < t->n_lines; i++)
-        if (trend_renewed_after(t, visit, i)) {
+        if (is_new(t, visit, i)) {
             trend_line_name(t, i, name, sizeof name);
             text_addf(to, "%s%s", k > 0 ? ", " : n > 1 ? "new plugs " : "new plug ", name);
             k++;
         }
+}
+
+/* "plug from 2 bottom in 1 top", of many how many. */
+static void moved_plugs(const struct trend *t, int visit, struct text *to)
+{
+    const int n_positions = t->r->engine.n_positions;
+    char name[48], from[48];
+    int n = 0;
+
+    for (int i = 0; i < t->n_lines; i++)
+        n += trend_moved_from(t, visit, i) >= 0;
+    if (n > 4)
+        text_addf(to, "%s%d plugs in other holes", to->n_bytes > 0 ? "; " : "", n);
+    for (int i = 0; i < t->n_lines && n <= 4; i++) {
+        const int at = trend_moved_from(t, visit, i);
+
+        if (at < 0)
+            continue;
+        trend_line_name(t, i, name, sizeof name);
+        engine_plug_label(&t->r->engine, at / n_positions, at % n_positions, from, sizeof from);
+        text_addf(to, "%splug from %s in %s", to->n_bytes > 0 ? "; " : "", from, name);
+    }
 }
 
 void trend_change_words(const struct trend *t, int visit, char *to, size_t n_room)
@@ -329,6 +370,8 @@ void trend_change_words(const struct trend *t, int visit, char *to, size_t n_roo
 
     if (of_plug)
         new_plugs(t, visit, &s);
+    if (of_plug)
+        moved_plugs(t, visit, &s);
     for (int i = 0; i < t->n_lines; i++)
         set = set || (trend_set_at(t, visit, i).given && !trend_renewed_after(t, visit, i));
     if (set)

@@ -52,6 +52,8 @@ struct maybe trend_value(const struct trend *t, int visit, int line);
 struct maybe trend_place(const struct trend *t, int visit); /* days, or distance in the odometer's unit */
 /* Another plug in the hole at the next visit: what came before is not its own. */
 bool trend_renewed_after(const struct trend *t, int visit, int line);
+/* Which hole, as the index of its reading, the plug that is in this one at the next visit came from; -1 from none. */
+int trend_moved_from(const struct trend *t, int visit, int line);
 /* The gap it was set to at a visit: from there it grows on. */
 struct maybe trend_set_at(const struct trend *t, int visit, int line);
 /* A gap measured in a photo: about 95 in 100 lie so near; not given where it was the feeler gauge. */
@@ -69,7 +71,7 @@ int trend_spread(const struct trend *t, int visit, double *middle, double *low, 
 /* Half of all or more were renewed after the visit: the middle after it is that of a new set. */
 bool trend_new_set(const struct trend *t, int visit);
 /* What was changed on the engine after a visit, so far as it bears on the measure, in words: "new plugs", "new plug 3; gaps
- * set", "head gasket replaced, bank 1"; "" nothing. */
+ * set", "plug from 2 in 4", "head gasket replaced, bank 1"; "" nothing. */
 void trend_change_words(const struct trend *t, int visit, char *to, size_t n_room);
 /* Theil-Sen through the run the plug is in; n: readings it rests on, x0 where it begins. False under two. */
 bool trend_fit(const struct trend *t, int line, struct stats_trend *out, int *n, double *x0);

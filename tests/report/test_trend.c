@@ -179,11 +179,32 @@ static void the_latest_visits_are_drawn(void **state)
     free(all);
 }
 
+/* A plug that was in another hole before is not new. */
+static void a_plug_that_changed_holes_is_not_new(void **state)
+{
+    struct unit_choice units = {0};
+    struct trend t;
+    char words[200];
+
+    (void)state;
+    r.visits[0].n_done = 0;
+    for (int v = 0; v < 2; v++)
+        for (int c = 0; c < 4; c++)
+            snprintf(r.visits[v].readings[c].plug_id, sizeof r.visits[v].readings[c].plug_id, "plug-%d", v == 0 ? c : c == 0 ? 1 : c == 1 ? 0 : c);
+    trend_init(&t, &r, 0, false, &units);
+    trend_change_words(&t, 0, words, sizeof words);
+    assert_string_equal(words, "plug from 2 in 1; plug from 1 in 2");
+    snprintf(r.visits[1].readings[3].plug_id, sizeof r.visits[1].readings[3].plug_id, "plug-9");
+    trend_change_words(&t, 0, words, sizeof words);
+    assert_string_equal(words, "new plug 4; plug from 2 in 1; plug from 1 in 2");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(changes_are_named, begin, end),
         cmocka_unit_test_setup_teardown(figures_follow_the_units, begin, end),
+        cmocka_unit_test_setup_teardown(a_plug_that_changed_holes_is_not_new, begin, end),
         cmocka_unit_test(names_stand_apart),
         cmocka_unit_test(too_many_names_are_thinned),
         cmocka_unit_test(the_latest_visits_are_drawn),
