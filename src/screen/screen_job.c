@@ -487,10 +487,39 @@ static void aside(const struct model *m, struct screen_state *st, int way)
     st->job_show = 1;
 }
 
+/* While a part waits for the other: that cylinder's number, where no longer one begins with it. */
+static bool answer_swap(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    const struct engine *en = &m->record->engine;
+    const char *key = ui_key_name(ui);
+    int found = -1, n = 0;
+
+    if (st->job_swap_from == 0 || key == NULL)
+        return false;
+    if (strcmp(key, "Escape") == 0) {
+        ui_key_take(ui);
+        st->job_swap_from = 0;
+        return true;
+    }
+    for (int c = 0; c < en->n_cylinders && m->can_write; c++)
+        if (text_starts(en->cylinders[c].label, key)) {
+            found = c;
+            n++;
+        }
+    if (n != 1 || strcmp(en->cylinders[found].label, key) != 0)
+        return false;
+    ui_key_take(ui);
+    job_swap_at(st, out, found);
+    job_choose(st, JOB_PLUGS, found * en->n_positions);
+    return true;
+}
+
 static void keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     bool write = m->can_write, some = st->job_row < n_rows(m, st->job_section);
 
+    if (answer_swap(ui, m, st, out))
+        return;
     if (ui_key(ui, "Escape"))
         st->screen = SCREEN_PLAN;
     else if (ui_key(ui, "Down") || ui_key(ui, "."))

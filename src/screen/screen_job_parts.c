@@ -405,8 +405,12 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
         float x = in.x + in.w;
 
         engine_plug_label(en, c, p, label, sizeof label);
+        const bool swapping = st->job_swap_from > 0 && m->can_write;
+
         if (st->job_swap_from - 1 == c) {
-            text_format(value, sizeof value, "%s: with which?", job_kinds[st->job_kind].id);
+            text_format(value, sizeof value, "its %s: with which? Its row, or its number", job_kinds[st->job_kind].id);
+        } else if (swapping) {
+            text_format(value, sizeof value, "swap with the %s of %s", job_kinds[st->job_kind].id, en->cylinders[st->job_swap_from - 1].label);
         } else if (m->ready->why[i] == READY_OVER) {
             text_copy(value, sizeof value, left_words(m, i));
         } else if (q->gap_left_mm.given) {
@@ -420,7 +424,7 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
             text_copy(value, sizeof value, left_words(m, i));
         snprintf(id, sizeof id, "job.plug.%d", i);
         hit = ui_region(ui, id, row, UI_ROLE_ROW, label, words_label(WORDS_REFIT, q->refit), 0);
-        grip = (struct rect){in.x, y, in.w * 0.42f, row.h}; /* where no button is: to be dragged, to be dropped on */
+        grip = (struct rect){in.x, y, swapping ? in.w : in.w * 0.42f, row.h}; /* where no button is: to be dragged, to be dropped on */
         snprintf(id, sizeof id, "job.hole.%d", i);
         snprintf(payload, sizeof payload, "hole:%d", c);
         if (m->can_write && en->n_cylinders > 1) {
@@ -438,7 +442,7 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
             hit.hover = hit.hover || hold.hover;
         }
         if (hit.clicked) {
-            if (st->job_swap_from > 0 && m->can_write)
+            if (swapping)
                 job_swap_at(st, out, c);
             job_choose(st, JOB_PLUGS, i);
         }
@@ -449,7 +453,7 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
         else if (hit.hover)
             ui_fill(ui, row, UI_CARD_DIM);
         ui_text(ui, (struct rect){in.x, y, 74, row.h}, label, &(struct ui_style){.size_px = 14, .weight = UI_SEMIBOLD, .colour = UI_TEXT});
-        for (int k = 3; k >= 1; k--) {
+        for (int k = 3; k >= 1 && !swapping; k--) { /* a press anywhere on the row is the answer, and nothing else */
             float w = ui_chip_width(ui, words_label(WORDS_REFIT, k), NULL);
 
             x -= w;

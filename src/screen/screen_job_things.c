@@ -296,7 +296,7 @@ float job_things_list(struct ui *ui, const struct model *m, struct screen_state 
         logbook_part_place(&m->record->engine, job_kinds[st->job_kind].id, at.cylinder, at.position, hole, sizeof hole);
         if (en->n_cylinders > 1) {
             if (st->job_swap_from > 0)
-                text_copy(label, sizeof label, "with which? Pick its row");
+                text_copy(label, sizeof label, "with which? Its row, or its number");
             else
                 text_format(label, sizeof label, "Swap that of %s with …", en->cylinders[at.cylinder].label);
             if (ui_button(ui, "job.swap", (struct rect){in.x, y, fminf(in.w, ui_button_width(ui, label, &swap)), ui_target_px(ui)}, label, &swap))

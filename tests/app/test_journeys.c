@@ -34,6 +34,13 @@ static void what_is_refused_keeps_the_focus(void **state)
     plays("tests/journeys/refused-keeps-focus.script");
 }
 
+static void a_swap_is_answered_by_a_press_on_the_row(void **state)
+{
+    (void)state;
+    write_sample();
+    plays("tests/journeys/swap-by-mouse.script");
+}
+
 static void a_v8_from_nothing_to_its_report(void **state)
 {
     char out[4000], path[128], *html;
@@ -781,6 +788,7 @@ static void an_engine_half_written_is_kept(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(a_swap_is_answered_by_a_press_on_the_row, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_refused_keeps_the_focus, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_was_typed_is_kept_before_the_screen_changes, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(all_that_was_undone_is_redone, make_folder, drop_folder),
