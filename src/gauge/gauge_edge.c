@@ -18,6 +18,10 @@
 #define HAND_PX 9.0      /* 8 px each way at most, mostly not along the gap */
 #define ENOUGH 6.0       /* evidence past which more says little */
 #define INNER 1.5       /* an edge between the two speaks against them */
+#define FOREIGN 2.0     /* and so does what is not the bench that is seen beside it */
+#define BENCH_MM 0.2    /* of the bench looked at, at either end of the strip's width */
+#define BENCH_NOISE 6.0 /* grey levels the bench may differ from itself by, */
+#define BENCH_UNEVEN 0.7 /*   or of what its two sides do: a shadow falls across */
 
 /* Lightness and, for JPEG halves its sharpness, a little less of two colours. */
 static void opponent(const float rgb[3], double out[3])
@@ -140,13 +144,55 @@ static double unusual(double gap_mm)
     return 0.5 * (narrow * narrow + wide * wide);
 }
 
+/* Mean colour of rows t0..t1 at each sample. */
+static void rows_colour(const struct gauge_strip *s, double t0, double t1, double (*out)[3])
+{
+    block_mean(s, (int)fmax(0, ceil((t0 - s->t0) / s->step_t)), (int)fmin(s->n_t, floor((t1 - s->t0) / s->step_t) + 1), out);
+}
+
+static double unlike(const double a[3], const double b[3])
+{
+    double y = a[0] - b[0], r = 2 * (a[1] - b[1]), l = 2 * (a[2] - b[2]);
+
+    return sqrt(y * y + r * r + l * l);
+}
+
+/* Colours along the strip: between the electrodes' sides, and past them where the bench shows beside a gap. */
+struct colours {
+    double (*middle)[3], (*side[2])[3];
+};
+
+/* How unlike the bench on either side what lies between samples i and k is: mean logarithm, 0 alike. */
+static double foreign_between(const struct colours *c, int i, int k, double per_px)
+{
+    int near = (int)lround(2 * per_px), from = i + near, to = k - near;
+    double bench[2][3] = {{0}}, noise, sum = 0;
+
+    if (from > to)
+        from = to = (i + k) / 2;
+    for (int side = 0; side < 2; side++)
+        for (int m = from; m <= to; m++)
+            for (int ch = 0; ch < 3; ch++)
+                bench[side][ch] += c->side[side][m][ch] / (to - from + 1);
+    noise = fmax(BENCH_NOISE, BENCH_UNEVEN * unlike(bench[0], bench[1]));
+    for (int m = from; m <= to; m++)
+        sum += 0.5 * log1p(pow(fmin(unlike(c->middle[m], bench[0]), unlike(c->middle[m], bench[1])) / noise, 2));
+    return sum / (to - from + 1);
+}
+
 bool gauge_edge_pair(const struct gauge_strip *s, double length, double reach, double mm, double narrow, struct gauge_pair *out)
 {
-    double *v = mem_alloc((size_t)s->n_s, sizeof *v), best = -1e9;
+    double *v = mem_alloc((size_t)s->n_s, sizeof *v), best = -1e9, best_foreign = 0;
+    struct colours c = {.middle = mem_alloc((size_t)s->n_s, sizeof *c.middle)};
     int a = -1, b = -1, least = (int)(fmax(4, 0.22 * mm) / s->step_s);
 
     memset(out, 0, sizeof *out);
     evidence_make(s, mm, narrow, v);
+    rows_colour(s, -narrow, narrow, c.middle);
+    for (int side = 0; side < 2; side++) {
+        c.side[side] = mem_alloc((size_t)s->n_s, sizeof *c.side[side]);
+        rows_colour(s, side ? -s->t0 - BENCH_MM * mm : s->t0, side ? -s->t0 : s->t0 + BENCH_MM * mm, c.side[side]);
+    }
     for (int pass = 0; pass < 2; pass++) /* the best pair, then how far its rivals are from it */
         for (int i = 1; i < s->n_s - 1; i++) {
             double oi = s->s0 + i * s->step_s + length / 2;
@@ -154,15 +200,18 @@ bool gauge_edge_pair(const struct gauge_strip *s, double length, double reach, d
             if (!is_top(v, i) || fabs(oi) > reach)
                 continue;
             for (int k = i + least; k < s->n_s - 1; k++) {
-                double ok = s->s0 + k * s->step_s - length / 2, inner = 0, score;
+                double ok = s->s0 + k * s->step_s - length / 2, inner = 0, score, foreign;
 
                 if (!is_top(v, k) || fabs(ok) > reach)
                     continue;
                 for (int m = i + (int)(2 / s->step_s); m <= k - (int)(2 / s->step_s); m++)
                     inner = fmax(inner, v[m]);
                 score = enough(v[i]) + enough(v[k]) - INNER * fmax(0, enough(inner) - SHARE * enough(fmin(v[i], v[k]))) - hand(oi) - hand(ok) - unusual((k - i) * s->step_s / mm);
-                if (pass == 0 && score > best)
-                    best = score, a = i, b = k;
+                foreign = FOREIGN * foreign_between(&c, i, k, 1 / s->step_s);
+                if (pass == 0 && score - foreign > best)
+                    best = score - foreign, best_foreign = foreign, a = i, b = k;
+                /* of two pairs side by side, one has metal where the other has bench: colours may mislead as to which, edges do not */
+                score -= i < b && k > a ? foreign : best_foreign;
                 if (pass == 1 && score > best - 2)
                     out->rival_px = fmax(out->rival_px, abs(k - i - b + a) * s->step_s * (1 - (best - score) / 2));
             }
@@ -171,7 +220,7 @@ bool gauge_edge_pair(const struct gauge_strip *s, double length, double reach, d
         out->at[0] = s->s0 + a * s->step_s, out->at[1] = s->s0 + b * s->step_s;
         out->evidence = fmin(v[a], v[b]);
     }
-    free(v);
+    free(v), free(c.middle), free(c.side[0]), free(c.side[1]);
     return a >= 0;
 }
 

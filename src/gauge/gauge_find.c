@@ -22,7 +22,7 @@
 #define FAINT 0.75       /* of the first band's score: with a firing end found, no more is looked for beside such */
 #define ELSEWHERE_MM 0.3 /* along the axis */
 #define ASIDE_MM 2.0     /* across it, where a gap is as wide */
-#define MOST_DOUBT_MM 0.15 /* of the gap read: an end known less well may lie anywhere near; */
+#define MOST_DOUBT_MM 0.12 /* of the gap read: an end known less well may lie anywhere near; */
 #define CLOSE_MM 0.05      /*   but where what lies beside has both ends as near as this, the doubt is of the camera's angle, which moves no end */
 #define WEAK 0.55         /* with a score below this what lies beside both ends must tell: a thread without a side electrode, or a shadow's stripe, scores as much */
 #define WEAK_TELLS 0.5
@@ -33,7 +33,7 @@
 #define FARTHER 0.25    /* of an end's width, that reaches farther out: it is in patches, and may end anywhere */
 #define FACE_MM 0.18    /* that a dark face may show beyond the metal seen beside the bench: both ends of that are as near as a line need be */
 #define STRONG 0.62     /* with such a score, such a doubt and an edge where the shape has it, what lies beside is overruled: */
-#define STRONG_DOUBT_MM 0.1 /* a soft shadow, or a bench that changes there, puts it off */
+#define STRONG_DOUBT_MM 0.08 /* a soft shadow, or a bench that changes there, puts it off */
 #define STRONG_MM 0.05
 #define TELLS 0.3       /* share of an end's width */
 #define SHAPE_MM 0.25

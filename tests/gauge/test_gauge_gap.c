@@ -116,6 +116,35 @@ static void a_strap_that_leans_is_measured_at_its_nearer_side(void **state)
     gap_is(&c, 0.05);
 }
 
+/* A strap black with soot farther up: two edges of soot stand there as clearly as the gap's own, but between them and the tip lies metal. */
+static void an_edge_of_soot_is_no_rival(void **state)
+{
+    enum { ALONG = 161, ACROSS = 59 }; /* half px along, from -40; rows from -29 */
+    static float rgb[ACROSS * ALONG][3];
+    static bool seen[ACROSS];
+    struct gauge_strip s = {.n_s = ALONG, .n_t = ACROSS, .s0 = -40, .t0 = -29, .step_s = 0.5, .step_t = 1, .rgb = rgb, .seen = seen};
+    struct gauge_pair pair;
+    uint32_t grain = 7;
+    double mm = 18;
+
+    (void)state;
+    for (int j = 0; j < ACROSS; j++)
+        for (int i = 0; i < ALONG; i++) {
+            double along = s.s0 + i * s.step_s, level = 60;
+
+            seen[j] = true;
+            if (fabs(s.t0 + j) < 1.2 * mm)
+                level = along < -10 ? 22 : along < 4 ? 60 : along < 20 ? 170 : 30;
+            grain = grain * 1664525u + 1013904223u;
+            for (int c = 0; c < 3; c++)
+                rgb[j * ALONG + i][c] = (float)(level + (grain >> 28) / 4.0);
+        }
+    assert_true(gauge_edge_pair(&s, 22, 13, mm, 0.35 * mm, &pair));
+    print_message("edges at %.1f and %.1f, another pair %.1f px wider\n", pair.at[0], pair.at[1], pair.rival_px);
+    assert_true(fabs(pair.at[0] + 10) < 1.5 && fabs(pair.at[1] - 4) < 1.5);
+    assert_true(pair.rival_px < 4); /* of 16 */
+}
+
 /* At 4 degrees 0.18 mm of 0.9 are hidden: a reader of edges alone is that far off. */
 static void what_the_angle_hides_is_added(void **state)
 {
@@ -220,6 +249,7 @@ int main(void)
         cmocka_unit_test(a_gap_is_found_from_a_rough_line),
         cmocka_unit_test(worn_and_fine_electrodes_are_measured),
         cmocka_unit_test(a_strap_that_leans_is_measured_at_its_nearer_side),
+        cmocka_unit_test(an_edge_of_soot_is_no_rival),
         cmocka_unit_test(what_the_angle_hides_is_added),
         cmocka_unit_test(the_threads_bow_tells_the_angle),
         cmocka_unit_test(what_cannot_be_told_is_said),
