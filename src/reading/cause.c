@@ -245,13 +245,29 @@ static int likelier_first(const void *pa, const void *pb)
     return a->place.set < b->place.set ? -1 : 1;
 }
 
-/* Nothing speaks for it: the prior alone is no reading. */
+/* Something that was seen, measured, read out or tried speaks for it, not only what is complained of and how the engine is built. */
+static bool is_pointed_at(const struct causes *k, const struct judged *j)
+{
+    for (int i = j->row->first_term; i < j->row->first_term + j->row->n_terms; i++) {
+        enum fact_kind kind = k->t->terms[i].fact.n > 0 ? k->t->terms[i].fact.atoms[0].kind : FACT_ENGINE;
+        struct weighed x = cause_term_weigh(k, i, &j->place);
+
+        if (kind != FACT_COMPLAINT && kind != FACT_ENGINE && x.known && x.db >= 1)
+            return true;
+    }
+    return false;
+}
+
+/* Nothing speaks for it: the prior alone is no reading, and that nothing is complained of points nowhere. A complaint alone
+ * names a cause only where few others give it. */
 static void drop_unspoken(struct causes *k)
 {
+    bool complains = visit_complains(k->w->v);
     size_t n = 0;
 
     for (size_t i = 0; i < k->n_list; i++)
-        if (k->list[i].log_odds_db >= k->list[i].row->prior_db + LEAST_SAID_DB)
+        if (k->list[i].log_odds_db >= k->list[i].row->prior_db + LEAST_SAID_DB &&
+            (is_pointed_at(k, &k->list[i]) || (complains && k->list[i].probability >= CAUSE_POSSIBLE)))
             k->list[n++] = k->list[i];
     k->n_list = n;
 }

@@ -63,6 +63,9 @@ void fact_absent(const struct facts *f, const struct fact *x, int cylinder, char
 unsigned fact_positions(const struct facts *f, const struct fact *x, int cylinder);
 /* The figure behind a number at one cylinder, "640 kPa, highest 1,150"; "" when there is none. */
 void fact_figure(const struct facts *f, const struct fact *x, int cylinder, char *to, size_t n_room);
+/* Whether there is something left to look at: not in a zone of which something was said, nor whether it dries where
+ * nothing was wet. */
+bool fact_is_open(const struct facts *f, const struct fact *x, int cylinder);
 /* What one would look at or do to know it: "the well", "compression with oil"; of several zones those
  * not looked at on all of the set. */
 void fact_asks(const struct facts *f, const struct fact *x, engine_set set, char *to, size_t n_room);

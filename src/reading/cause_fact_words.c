@@ -338,6 +338,38 @@ void fact_figure(const struct facts *f, const struct fact *x, int c, char *to, s
     }
 }
 
+/* Something was found there: it was looked at, though perhaps not all of it. */
+static bool zone_told(const struct facts *f, int zone, int c)
+{
+    for (int s = 0; s < SIGN_COUNT; s++)
+        if ((int)sign_row((enum sign)s)->zone == zone && f->amount[c][s] > 0)
+            return true;
+    return false;
+}
+
+static bool zone_asked(const struct facts *f, uint64_t mask, int zone)
+{
+    bool asked = false;
+
+    for (int s = 0; s < SIGN_COUNT; s++)
+        asked = asked || ((mask >> s & 1u) != 0 && (int)sign_row((enum sign)s)->zone == zone);
+    return asked && !(zone == ZONE_LEAD && f->w->en->ignition == ENGINE_COIL_PER_PLUG) && !(zone == ZONE_WELL && !engine_may_have_wells(f->w->en));
+}
+
+bool fact_is_open(const struct facts *f, const struct fact *x, int c)
+{
+    const struct fact_atom *a = &x->atoms[0];
+
+    if (a->kind == FACT_WORD && a->list < 0 && a->which == 0)
+        return f->amount[c][SIGN_OIL_WET] > 0 || f->amount[c][SIGN_FUEL_WET] > 0 || f->amount[c][SIGN_COOLANT] > 0;
+    if (a->kind != FACT_SIGN)
+        return true;
+    for (int z = 0; z < ZONE_COUNT; z++)
+        if (zone_asked(f, a->mask, z) && !fact_zone_seen(f, a->mask, z, c) && !zone_told(f, z, c))
+            return true;
+    return false;
+}
+
 /* "the boot, the coil" */
 static void ask_zones(const struct facts *f, const struct fact *x, engine_set set, char *to, size_t n_room)
 {
@@ -347,14 +379,11 @@ static void ask_zones(const struct facts *f, const struct fact *x, engine_set se
 
     _Static_assert(sizeof zones / sizeof zones[0] == ZONE_COUNT, "words for each zone");
     for (int z = 0, n = 0; z < ZONE_COUNT; z++) {
-        bool asked = false, seen = true;
+        bool seen = true;
 
-        for (int s = 0; s < SIGN_COUNT; s++)
-            asked = asked || ((mask >> s & 1u) != 0 && (int)sign_row((enum sign)s)->zone == z);
         for (int c = 0; c < f->w->en->n_cylinders; c++)
-            seen = seen && ((set & BIT(c)) == 0 || fact_zone_seen(f, mask, z, c));
-        if (asked && !seen && !(z == ZONE_LEAD && f->w->en->ignition == ENGINE_COIL_PER_PLUG) &&
-            !(z == ZONE_WELL && !engine_may_have_wells(f->w->en)))
+            seen = seen && ((set & BIT(c)) == 0 || fact_zone_seen(f, mask, z, c) || zone_told(f, z, c));
+        if (zone_asked(f, mask, z) && !seen)
             text_addf(&t, "%s%s", n++ ? ", " : "", zones[z]);
     }
     text_copy(to, n_room, text_get(&t));

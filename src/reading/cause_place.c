@@ -122,7 +122,7 @@ static bool degree_at(const struct causes *k, const struct cause_term *m, const 
     switch (m->over) {
     case OVER_EACH:
         *degree = least;
-        *weight = seen == set || least < 0.2 ? 1 : 0.5;
+        *weight = seen == set || least < 0.2 ? 1 : 0.5 * n / cause_bits(set);
         return true;
     case OVER_ANY: *degree = top; return true;
     case OVER_MOST:

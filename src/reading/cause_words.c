@@ -273,10 +273,10 @@ static void add_missing(struct causes *k, const struct judged *j, struct cause *
         struct text t = {0};
 
         for (int c = 0; c < k->w->en->n_cylinders; c++)
-            if ((a->known & BIT(c)) != 0 && a->seen_share[c] >= 1)
+            if (((a->known & BIT(c)) != 0 && a->seen_share[c] >= 1) || !fact_is_open(&k->facts, &m->fact, c))
                 set &= ~BIT(c);
         fact_asks(&k->facts, &m->fact, set, ask, sizeof ask);
-        if (m->fact.atoms[0].kind == FACT_SWAP && (out->settled || n_swaps++ > 0)) /* one swap test leaves room for what is only to be looked at */
+        if (m->fact.atoms[0].kind == FACT_SWAP && (m->yes_db <= 0 || out->settled || n_swaps++ > 0)) /* one swap test leaves room for what is only to be looked at */
             continue;
         if (ask[0] == '\0' || set == 0)
             continue;

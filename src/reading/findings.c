@@ -1,6 +1,9 @@
 #include "reading/findings.h"
 
+#include <string.h>
+
 #include "base/mem.h"
+#include "base/text.h"
 
 #define COUNT(a) (sizeof(a) / sizeof((a)[0]))
 
@@ -42,7 +45,7 @@ const char *pattern_shape_words(enum pattern_shape s)
 
 const char *cause_likelihood_words(double probability)
 {
-    return probability >= 0.85 ? "very likely" : probability >= CAUSE_LIKELY ? "likely" : probability >= 0.2 ? "possible" : "unlikely";
+    return probability >= 0.85 ? "very likely" : probability >= CAUSE_LIKELY ? "likely" : probability >= CAUSE_POSSIBLE ? "possible" : "unlikely";
 }
 
 enum level findings_level(const struct findings *f, int cylinder)
@@ -68,4 +71,38 @@ int findings_n_shown(const struct findings *f)
     while (n < f->n_causes && (f->causes[n].probability >= CAUSE_LEAST_SHOWN || f->causes[n].leads))
         n++;
     return n;
+}
+
+bool findings_to_settle(const struct cause *c)
+{
+    return !c->ordinary && (c->probability >= CAUSE_LIKELY || c->asks);
+}
+
+int findings_n_on_screen(const struct findings *f)
+{
+    int n_shown = findings_n_shown(f), n = n_shown < 6 ? n_shown : 6;
+
+    for (int i = n; i < n_shown; i++)
+        if (findings_to_settle(&f->causes[i]))
+            n = i + 1;
+    return n;
+}
+
+void findings_more_words(const struct findings *f, char *to, size_t n_room)
+{
+    int from = findings_n_on_screen(f), n = findings_n_shown(f);
+    struct text t = {0};
+
+    for (int i = from; i < n; i++) {
+        bool said = false;
+
+        for (int k = from; k < i; k++)
+            said = said || strcmp(f->causes[k].label, f->causes[i].label) == 0;
+        if (!said)
+            text_addf(&t, "%s%s", t.n_bytes > 0 ? "; " : "", f->causes[i].label);
+    }
+    to[0] = '\0';
+    if (n > from)
+        text_format(to, n_room, "%d more, less likely: %s", n - from, text_get(&t));
+    text_release(&t);
 }

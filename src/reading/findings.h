@@ -93,9 +93,15 @@ enum level findings_level(const struct findings *f, int cylinder); /* the graves
 void findings_release(struct findings *f);
 
 #define CAUSE_LEAST_SHOWN 0.08 /* less probable ones are for scripts, not for the window and the report */
+#define CAUSE_POSSIBLE 0.2     /* below it is said to be unlikely */
 #define CAUSE_LIKELY 0.5       /* from here on a fault is said to be likely */
 enum level findings_sign_level(enum sign s, int amount); /* of a sign by itself: a trace is a step less, much a step more */
 int findings_n_shown(const struct findings *f); /* causes to show, from the first */
+bool findings_to_settle(const struct cause *c);  /* a step is proposed for it: likely, or it explains what calls for action */
+/* Of these, those the window has room for: six, and more where one behind them is likely or is to be settled. */
+int findings_n_on_screen(const struct findings *f);
+/* "3 more: Valve-cover gasket, Worn rings, …"; "" when all are on the screen. */
+void findings_more_words(const struct findings *f, char *to, size_t n_room);
 /* "very likely", "likely", "possible", "unlikely" */
 const char *cause_likelihood_words(double probability);
 

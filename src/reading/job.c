@@ -418,13 +418,13 @@ static void running_last(struct job *j)
 /* Checks that settle likely causes nobody judged yet. */
 static void add_checks(const struct record *r, const struct findings *f, const struct job_judged *judged, int n_judged, bool running, struct job *out)
 {
-    for (int i = 0; f != NULL && i < f->n_causes; i++) {
+    for (int i = 0; f != NULL && i < findings_n_on_screen(f); i++) {
         const struct cause *c = &f->causes[i];
         const struct job_cause *row = job_cause_find(c->id);
         struct job_step *s;
         char key[64], text[256];
 
-        if (c->ordinary || (c->probability < CAUSE_LIKELY && !c->asks) || judged_as(judged, n_judged, c) != JOB_OPEN)
+        if (!findings_to_settle(c) || judged_as(judged, n_judged, c) != JOB_OPEN)
             continue;
         if (c->settled) { /* nothing is left to be found out */
             if (!running)

@@ -61,8 +61,8 @@ static void most_likely(struct maker *m, const struct findings *f, struct text *
             line(t, arena_format(m->a, "%s: %s, %.0f\u00a0%%", at, cause_likelihood_words(f->causes[i].probability), f->causes[i].probability * 100));
         }
     more(t, n - MOST_CAUSES, "Likely causes");
-    if (n == 0 && f->n_stand_outs > 0)
-        line(t, "What was looked at points to no cause.");
+    if (n == 0)
+        line(t, "Nothing that was noted points to a cause.");
 }
 
 /* The gravest only; notes are for who reads on. */

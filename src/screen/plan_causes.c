@@ -8,7 +8,6 @@
 #include "screen/model.h"
 #include "screen/plan_causes.h"
 
-#define MOST_SHOWN 6
 #define MOST_FOR 4
 #define MOST_AGAINST 3
 
@@ -111,11 +110,11 @@ static void put_cause(struct pen *p, const struct cause *c, const char *name, bo
 float plan_causes(struct ui *ui, const struct model *m, struct screen_state *st, struct rect r, float y)
 {
     const struct findings *f = m->findings;
-    char line[160];
+    char line[600];
     int n = 0;
 
-    while (n < findings_n_shown(f) && n < MOST_SHOWN)
-        n++;
+    if (f != NULL)
+        n = findings_n_on_screen(f);
     if (n == 0)
         return y;
     y += 16;
@@ -150,6 +149,14 @@ float plan_causes(struct ui *ui, const struct model *m, struct screen_state *st,
             ui_note(ui, "cause.how", row, "how this was computed", c->how);
         y += row.h;
         ui_fill(ui, (struct rect){r.x, y - 1, r.w, 1}, UI_LINE);
+    }
+    findings_more_words(f, line, sizeof line);
+    if (line[0] != '\0') {
+        float h = ui_text_height(ui, r.w - 38, line, &soft);
+
+        ui_text(ui, (struct rect){r.x + 18, y + 10, r.w - 38, h}, line, &soft);
+        ui_note(ui, "cause.more", (struct rect){r.x + 18, y + 10, r.w - 38, h}, line, "");
+        y += h + 20;
     }
     return y;
 }

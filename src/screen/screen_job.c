@@ -18,8 +18,6 @@ static const struct ui_style contra = {.colour = UI_WATCH_INK, .max_lines = 3, .
 static const struct ui_style soft = {.colour = UI_TEXT_SOFT, .max_lines = 8, .top = true};
 static const struct ui_style right = {.colour = UI_TEXT_SOFT, .align = UI_RIGHT, .top = true};
 
-#define MOST_CAUSES 6
-
 /* ---- shared by the lists ---- */
 
 void job_put(struct job_pen *p, const char *text, const struct ui_style *style, float gap)
@@ -155,11 +153,7 @@ const struct logbook_verdict *job_verdict(const struct model *m, const struct ca
 
 int job_n_causes(const struct model *m)
 {
-    int n = 0;
-
-    while (m->findings != NULL && n < findings_n_shown(m->findings) && n < MOST_CAUSES)
-        n++;
-    return n;
+    return m->findings != NULL ? findings_n_on_screen(m->findings) : 0;
 }
 
 /* ---- causes ---- */
@@ -232,6 +226,7 @@ static void cause_buttons(struct ui *ui, struct actions *out, const struct cause
 static float cause_rows(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y)
 {
     int n = job_n_causes(m);
+    char more[600];
 
     if (m->findings == NULL)
         return y + ui_text(ui, (struct rect){r.x + 20, y, r.w - 40, 24}, "Reading …", &soft) + 8;
@@ -271,6 +266,14 @@ static float cause_rows(struct ui *ui, const struct model *m, struct screen_stat
         if (chosen)
             ui_fill_rgba(ui, (struct rect){r.x, row.y, 4, y - row.y}, ui_rgba(UI_SELECT));
         ui_fill(ui, (struct rect){r.x, y - 1, r.w, 1}, UI_LINE);
+    }
+    findings_more_words(m->findings, more, sizeof more);
+    if (more[0] != '\0') {
+        float h = ui_text_height(ui, r.w - 40, more, &soft);
+
+        ui_text(ui, (struct rect){r.x + 20, y + 10, r.w - 40, h}, more, &soft);
+        ui_note(ui, "job.more-causes", (struct rect){r.x + 20, y + 10, r.w - 40, h}, more, "");
+        y += h + 20;
     }
     return y;
 }

@@ -628,6 +628,146 @@ static void what_calls_for_action_has_a_cause_and_a_step(void **state)
     record_release(&r);
 }
 
+/* Oil in the wells of 3, 4, 5, the plug of 3 wet too: what ran down as it was drawn is not held against the seal. */
+static void one_leak_over_three_wells_is_one_cause(void **state)
+{
+    struct record r = inline_engine("1 2 3 4 5 6", "1 5 3 6 2 4");
+    struct reading_options options = {.first_answer = true};
+    const struct job_judged accepted = {.cause = "tube-seal", .place = "cylinders 3, 4, 5", .state = JOB_ACCEPTED};
+    struct findings f;
+    struct job *j = calloc(1, sizeof *j);
+    const struct cause *c;
+    bool part = false;
+
+    (void)state;
+    r.engine.ignition = ENGINE_COIL_PER_PLUG;
+    for (int k = 0; k < 6; k++) {
+        reading_note(at(&r, 0, k), SIGN_WELL_OIL, k >= 2 && k <= 4 ? 2 : 0);
+        reading_note(at(&r, 0, k), SIGN_NORMAL, k == 2 ? 0 : 2);
+    }
+    reading_note(at(&r, 0, 2), SIGN_OIL_WET, 2);
+    assert_true(reading_run(&r, &options, &f, NULL));
+    c = cause_of(&f, "tube-seal", "cylinders 3, 4, 5");
+    assert_non_null(c);
+    assert_null(cause_of(&f, "tube-seal", "cylinder 3"));
+    for (int i = 0; i < c->contra.n; i++)
+        assert_null(strstr(c->contra.text[i], "il-wet firing end"));
+    job_propose(&r, &f, &accepted, 1, NULL, j);
+    for (int i = 0; i < j->n_parts; i++)
+        part = part || (strcmp(j->parts[i].key, "tube-seal@cylinders 3, 4, 5") == 0 && j->parts[i].quantity == 3);
+    assert_true(part);
+    findings_release(&f);
+    free(j);
+    record_release(&r);
+}
+
+/* Dry wells and "no complaint", or a miss that was only complained of, point nowhere; a code does. */
+static void nothing_noted_points_to_no_cause(void **state)
+{
+    struct record r = inline_engine("1 2 3 4 5 6", "1 5 3 6 2 4");
+    struct reading_options options = {.first_answer = true};
+    struct findings f;
+
+    (void)state;
+    r.engine.ignition = ENGINE_COIL_PER_PLUG;
+    visit_toggle_complaint(&r.visits[0], words_find(WORDS_COMPLAINT, "none"));
+    reading_see_zone(at(&r, 0, 2), ZONE_WELL);
+    reading_see_zone(at(&r, 0, 3), ZONE_WELL);
+    assert_true(reading_run(&r, &options, &f, NULL));
+    assert_int_equal(f.n_causes, 0);
+    findings_release(&f);
+    visit_toggle_complaint(&r.visits[0], words_find(WORDS_COMPLAINT, "misfire-idle-hot"));
+    assert_true(reading_run(&r, &options, &f, NULL));
+    assert_int_equal(f.n_causes, 0);
+    findings_release(&f);
+    assert_true(visit_add_code(&r.visits[0], "P0306", NULL));
+    assert_true(reading_run(&r, &options, &f, NULL));
+    assert_true(f.n_causes > 0);
+    findings_release(&f);
+    record_release(&r);
+}
+
+/* A leak across the gasket is between two cylinders: one low figure, the one next door not measured, is none. */
+static void one_low_figure_is_no_leak_between_two(void **state)
+{
+    struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+    struct reading_options options = {.first_answer = true};
+    struct findings f;
+    bool found = false;
+
+    (void)state;
+    at(&r, 0, 2)->differential_over_80 = MAYBE(58);
+    at(&r, 0, 2)->present = true;
+    assert_true(reading_run(&r, &options, &f, NULL));
+    assert_true(f.n_causes > 0);
+    for (int i = 0; i < findings_n_shown(&f); i++)
+        assert_string_not_equal(f.causes[i].id, "hg-between");
+    findings_release(&f);
+    at(&r, 0, 1)->differential_over_80 = MAYBE(57); /* both are low */
+    at(&r, 0, 1)->present = true;
+    for (int k = 0; k < 4; k += 3) {
+        at(&r, 0, k)->differential_over_80 = MAYBE(76);
+        at(&r, 0, k)->present = true;
+    }
+    assert_true(reading_run(&r, &options, &f, NULL));
+    for (int i = 0; i < findings_n_shown(&f); i++)
+        found = found || strcmp(f.causes[i].id, "hg-between") == 0;
+    assert_true(found);
+    findings_release(&f);
+    record_release(&r);
+}
+
+/* Each step to settle something is of a cause that is on the screen, and what is cut from the list is told. */
+static void a_step_is_of_a_cause_that_is_shown(void **state)
+{
+    struct cause list[9] = {{.id = ""}};
+    struct findings f = {.causes = list, .n_causes = 9};
+    char words[300];
+
+    (void)state;
+    for (int i = 0; i < 9; i++) {
+        list[i].probability = 0.4 - 0.01 * i;
+        text_format(list[i].label, sizeof list[i].label, "cause %d", i);
+    }
+    assert_int_equal(findings_n_on_screen(&f), 6);
+    findings_more_words(&f, words, sizeof words);
+    assert_string_equal(words, "3 more, less likely: cause 6; cause 7; cause 8");
+    list[7].asks = true;
+    assert_int_equal(findings_n_on_screen(&f), 8);
+    findings_more_words(&f, words, sizeof words);
+    assert_string_equal(words, "1 more, less likely: cause 8");
+    list[8].asks = true;
+    findings_more_words(&f, words, sizeof words);
+    assert_string_equal(words, "");
+}
+
+/* What was found there was looked at; whether it dries is asked of what is wet. */
+static void what_was_noted_is_not_missing(void **state)
+{
+    struct record r = inline_engine("1 2 3 4 5 6", "1 5 3 6 2 4");
+    struct reading_options options = {.first_answer = true};
+    struct findings f;
+
+    (void)state;
+    r.engine.ignition = ENGINE_COIL_PER_PLUG;
+    r.visits[0].last_run = words_find(WORDS_LAST_RUN, "stored");
+    assert_true(visit_add_code(&r.visits[0], "P0303", NULL));
+    at(&r, 0, 2)->present = true;
+    reading_say(at(&r, 0, 2), SIGN_CONN_BARE, 2);
+    reading_note(at(&r, 0, 1), SIGN_DRY_CARBON, 2);
+    assert_true(reading_run(&r, &options, &f, NULL));
+    assert_true(f.n_causes > 0);
+    for (int i = 0; i < f.n_causes; i++)
+        for (int k = 0; k < f.causes[i].missing.n; k++) {
+            assert_false(strstr(f.causes[i].missing.text[k], "the connector: 3") != NULL);
+            assert_null(strstr(f.causes[i].missing.text[k], "wetness"));
+            if (strcmp(f.causes[i].id, "sticking-valve") == 0)
+                assert_null(strstr(f.causes[i].missing.text[k], "follows the injector"));
+        }
+    findings_release(&f);
+    record_release(&r);
+}
+
 static bool has_step(const struct job *j, const char *beginning)
 {
     for (int i = 0; i < j->n_steps; i++)
@@ -810,6 +950,9 @@ int main(void)
         cmocka_unit_test(a_repair_is_followed),
         cmocka_unit_test(compression_and_complaint_show_it_too),
         cmocka_unit_test(a_new_part_is_no_evidence),
+        cmocka_unit_test(one_leak_over_three_wells_is_one_cause), cmocka_unit_test(nothing_noted_points_to_no_cause),
+        cmocka_unit_test(one_low_figure_is_no_leak_between_two), cmocka_unit_test(a_step_is_of_a_cause_that_is_shown),
+        cmocka_unit_test(what_was_noted_is_not_missing),
         cmocka_unit_test(the_complaint_is_asked_for_in_its_own_words),
         cmocka_unit_test(a_swap_is_judged),
         cmocka_unit_test(what_calls_for_action_has_a_cause_and_a_step),
