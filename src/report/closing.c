@@ -146,6 +146,30 @@ static enum step_carry carried(const struct logbook_step *s)
     return strcmp(s->state, "waiting") == 0 || strcmp(s->state, "later") == 0 ? STEP_STAYS : step_carry(s->source);
 }
 
+bool closing_lacks_outcome(const struct record *r, const struct logbook_step *s, const struct logbook_verdict *verdicts, size_t n)
+{
+    const char *at = strchr(s->source, '@');
+    engine_set set;
+
+    if (!is_done(s) || at == NULL || s->note[0] != '\0' || !(text_starts(s->source, "settle:") || text_starts(s->source, "settle@") || text_starts(s->source, "compression@")))
+        return false;
+    for (size_t i = 0; i < n; i++) {
+        char source[112];
+
+        text_format(source, sizeof source, "settle:%s@%s", verdicts[i].cause, verdicts[i].place);
+        if (strcmp(source, s->source) == 0 && verdicts[i].state[0] != '\0')
+            return false;
+    }
+    set = job_place(&r->engine, at + 1);
+    for (int i = 0; i < record_plug_count(&r->engine); i++) {
+        const struct reading *q = &record_current(r)->readings[i];
+
+        if ((set == 0 || (set >> q->cylinder & 1u) != 0) && (q->compression_kpa.given || q->compression_wet_kpa.given || q->leak_percent.given || q->differential_over_80.given))
+            return false;
+    }
+    return true;
+}
+
 static void steps(struct list *l, const struct closing_rows *c, enum closing_kind kind)
 {
     for (size_t i = 0; i < c->n_steps; i++) {
@@ -157,8 +181,11 @@ static void steps(struct list *l, const struct closing_rows *c, enum closing_kin
             continue;
         to = line(l, kind);
         text_format(to, ROOM, "%s", s->text);
-        if (is == CLOSING_CHECKED)
+        if (is == CLOSING_CHECKED) {
+            if (closing_lacks_outcome(c->record, s, c->verdicts, c->n_verdicts))
+                text_format(to + strlen(to), ROOM - strlen(to), " (%s)", CLOSING_NO_OUTCOME);
             continue;
+        }
         if (strcmp(s->state, "waiting") == 0)
             text_format(to + strlen(to), ROOM - strlen(to), s->waits_for[0] ? " (waits for %.60s)" : " (waits%s)", s->waits_for);
         else if (carried(s) != STEP_STAYS)

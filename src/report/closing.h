@@ -19,10 +19,16 @@ struct closing_rows {
     const struct logbook_step *steps;
     const struct logbook_need *needs;
     const struct report_watch *watches;
-    size_t n_steps, n_needs, n_watches;
+    const struct logbook_verdict *verdicts; /* of the engine */
+    size_t n_steps, n_needs, n_watches, n_verdicts;
     bool past;                   /* other visits came after it: whether the engine may be started is theirs to say */
 };
 /* By kind, and in each in the order of the rows; gives how many. What is more than fits is said in the last line. */
 int closing_of(const struct closing_rows *c, struct closing_line out[CLOSING_MOST]);
+
+/* A check that was ticked without saying what it settled: no note, no verdict on its cause, no compression or leakage of its
+ * cylinders at the record's last visit. */
+bool closing_lacks_outcome(const struct record *r, const struct logbook_step *s, const struct logbook_verdict *verdicts, size_t n);
+#define CLOSING_NO_OUTCOME "done, no figure noted"
 
 #endif

@@ -103,6 +103,8 @@ void content_steps(struct maker *m, const struct record *r, const struct report_
         text_add(&note, s->note);
         if (s->waits_for[0] != '\0' && strcmp(s->state, "done") != 0)
             text_addf(&note, "%swaits for %s", note.n_bytes ? "; " : "", s->waits_for);
+        if (closing_lacks_outcome(r, s, m->source->verdicts, m->source->n_verdicts))
+            text_addf(&note, "%s%s", note.n_bytes ? "; " : "", CLOSING_NO_OUTCOME);
         if (s->done_on[0] != '\0') {
             clock_date_words(s->done_on, words, sizeof words);
             text_addf(&note, "%s%s", note.n_bytes ? "; " : "", words);
@@ -263,6 +265,7 @@ void content_closing(struct maker *m, const struct record *r, const struct repor
     struct closing_line *said = arena_alloc(m->a, CLOSING_MOST, sizeof *said);
     struct report_watch watches[REPORT_MOST_WATCHED];
     struct closing_rows rows = {.record = r, .steps = v->steps, .needs = v->needs, .watches = watches, .n_steps = v->n_steps, .n_needs = v->n_needs,
+                                .verdicts = m->source->verdicts, .n_verdicts = m->source->n_verdicts,
                                 .past = r->n_visits < m->source->record->n_visits};
     struct content_block *b;
     struct cells c = {0};

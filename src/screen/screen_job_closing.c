@@ -27,7 +27,7 @@ static void line_mark(struct ui *ui, float x, float y, enum closing_kind kind)
 static float lines(struct ui *ui, const struct model *m, struct rect r, float y)
 {
     static const char *const ids[] = {"checked", "open", "over"};
-    const struct closing_rows rows = {.record = m->record, .steps = m->steps - m->n_left_steps, .needs = m->needs - m->n_left_needs, .watches = m->watches,
+    const struct closing_rows rows = {.record = m->record, .steps = m->steps - m->n_left_steps, .needs = m->needs - m->n_left_needs, .watches = m->watches, .verdicts = m->verdicts, .n_verdicts = m->n_verdicts,
                                       .n_steps = m->n_steps + m->n_left_steps, .n_needs = m->n_needs + m->n_left_needs, .n_watches = m->n_watches};
     struct closing_line said[CLOSING_MOST];
     int n = closing_of(&rows, said), at = 0;

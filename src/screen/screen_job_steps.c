@@ -5,6 +5,7 @@
 
 #include "base/text.h"
 #include "record/steps.h"
+#include "report/closing.h"
 #include "screen/screen_job.h"
 
 static const struct ui_style title = {.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_TEXT};
@@ -148,6 +149,10 @@ static void put_step(struct job_pen *p, const struct model *m, const struct logb
     if (s->note[0] != '\0') {
         p->y += 3;
         job_put(p, s->note, &note, 0);
+    }
+    if (closing_lacks_outcome(m->record, s, m->verdicts, m->n_verdicts)) {
+        p->y += 3;
+        job_put(p, "Ticked, no figure noted. What did it settle? Note the figures, judge the cause on the left, or write it in the step's note.", &caution, 0);
     }
     for (int i = 0; i < n_cautions; i++) {
         p->y += 4;

@@ -181,12 +181,40 @@ static void what_does_not_fit_is_said(void **state)
     record_release(&r);
 }
 
+/* A check that was ticked says what it settled, or that no figure was noted. */
+static void a_check_without_an_outcome_says_so(void **state)
+{
+    struct logbook_verdict rings = {.cause = "rings", .place = "cylinder 3", .state = "dismissed"};
+    struct logbook_step step = {.text = "Settle whether: rings, cylinder 3", .source = "settle:rings@cylinder 3", .state = "done"};
+    struct closing_line said[CLOSING_MOST];
+    struct record r;
+    struct closing_rows rows = {.record = &r, .steps = &step, .n_steps = 1};
+
+    (void)state;
+    record_of_four(&r);
+    assert_true(closing_lacks_outcome(&r, &step, NULL, 0));
+    for (int i = closing_of(&rows, said) - 1; i >= 0; i--)
+        if (text_starts(said[i].text, "Settle whether"))
+            assert_string_equal(said[i].text, "Settle whether: rings, cylinder 3 (done, no figure noted)");
+    assert_false(closing_lacks_outcome(&r, &step, &rings, 1));
+    text_copy(step.note, sizeof step.note, "dry 980, wet 1010");
+    assert_false(closing_lacks_outcome(&r, &step, NULL, 0));
+    step.note[0] = '\0';
+    visit_reading(&r.visits[r.n_visits - 1], &r.engine, 2, 0)->compression_kpa = MAYBE(980);
+    assert_false(closing_lacks_outcome(&r, &step, NULL, 0));
+    text_copy(step.source, sizeof step.source, "pull"); /* a thing that is done, not found out */
+    visit_reading(&r.visits[r.n_visits - 1], &r.engine, 2, 0)->compression_kpa = (struct maybe){0};
+    assert_false(closing_lacks_outcome(&r, &step, NULL, 0));
+    record_release(&r);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_visit_ends_with_three_lists),
         cmocka_unit_test(the_longest_step_stands_whole),
         cmocka_unit_test(a_repair_that_nobody_looked_at_stays_open),
+        cmocka_unit_test(a_check_without_an_outcome_says_so),
         cmocka_unit_test(a_repair_looked_at_is_told_once),
         cmocka_unit_test(what_does_not_fit_is_said),
     };
