@@ -7,14 +7,12 @@
 
 double refit_worn_from_mm(const struct engine_plug_spec *spec)
 {
-    return spec->gap_limit_mm > 0 ? spec->gap_limit_mm : spec->gap_max_mm;
+    return spec->gap_limit_mm;
 }
 
 bool refit_is_worn(const struct engine_plug_spec *spec, double gap_mm)
 {
-    enum gap_verdict verdict = gap_against(spec, gap_mm);
-
-    return verdict == GAP_PAST_LIMIT || (verdict == GAP_OVER && spec->gap_limit_mm <= 0);
+    return gap_against(spec, gap_mm) == GAP_PAST_LIMIT;
 }
 
 static bool done_to(const struct record *r, const struct reading *q, const char *verb, const char *part)
@@ -77,6 +75,14 @@ void refit_ask(const struct record *r, const struct reading *q, bool inches, cha
         unit_tell_length(&units, gap.value, false, is, sizeof is);
         unit_tell_length(&units, limit, true, may, sizeof may);
         text_addf(&t, "%sgap %s, limit %s: a new plug?", t.n_bytes > 0 ? "; " : "", is, may);
+    }
+    else if (gap.given && spec->gap_limit_mm <= 0 && gap_against(spec, gap.value) == GAP_OVER && (!fresh || q->gap_left_mm.given)) {
+        const struct unit_choice units = {.inches = inches};
+        char is[24], most[24];
+
+        unit_tell_length(&units, gap.value, false, is, sizeof is);
+        unit_tell_length(&units, spec->gap_max_mm, true, most, sizeof most);
+        text_addf(&t, "%sgap %s, over %s: set it", t.n_bytes > 0 ? "; " : "", is, most);
     }
     text_copy(to, n_room, text_get(&t));
     text_release(&t);

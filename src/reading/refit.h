@@ -7,7 +7,8 @@
 #include "record/record.h"
 #include "record/refit_book.h"
 
-/* Where a gap is worn out: past the limit on the engine's card, else past the range. 0: the card says neither. */
+/* Where a gap is worn out: past the limit on the engine's card, "renew past". The end of the range to set is none: a plug past
+ * it is gapped again. 0: the card says no limit. */
 double refit_worn_from_mm(const struct engine_plug_spec *spec);
 bool refit_is_worn(const struct engine_plug_spec *spec, double gap_mm);
 /* A new plug came into the hole after the readings of the record's last visit, as work done says. */

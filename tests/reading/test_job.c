@@ -821,10 +821,13 @@ static void gaps_are_set_where_that_is_right(void **state)
     assert_false(has_step(&j, "renew@"));
     assert_true(has_step(&j, "gaps@plug 4") && has_step(&j, "measure@plugs 3, 5")); /* a new plug out of its box, too */
     assert_int_equal(j.n_parts, 0);
-    r.engine.plug.gap_limit_mm = 0; /* without a limit, above the range is worn */
+    r.engine.plug.gap_limit_mm = 0; /* "renew past" is not entered: past the range to set it is set, and no plug is sold */
     at(&r, 0, 1)->gap_left_mm.given = false;
+    at(&r, 0, 1)->gap_mm = MAYBE(1.45);
     job_propose(&r, NULL, NULL, 0, NULL, &j);
-    assert_true(has_step(&j, "renew@plug 2"));
+    assert_false(has_step(&j, "renew@"));
+    assert_true(has_step(&j, "gaps@plugs 2, 4"));
+    assert_int_equal(j.n_parts, 0);
     record_release(&r);
 }
 
