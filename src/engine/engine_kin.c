@@ -375,5 +375,5 @@ bool engine_may_have_wells(const struct engine *en)
 bool engine_is_propeller_like(const struct engine *en)
 {
     return en->ignition == ENGINE_MAGNETO ||
-           (en->n_positions > 1 && (en->layout == ENGINE_FLAT || en->layout == ENGINE_RADIAL || en->ignition == ENGINE_IGNITION_UNKNOWN));
+           (en->n_positions > 1 && (en->layout == ENGINE_FLAT || en->layout == ENGINE_RADIAL));
 }

@@ -483,6 +483,27 @@ static bool is_named(const struct engine *en, const struct visit *v, int c)
     return false;
 }
 
+/* Something shows how the cylinder does: its firing end, what was tried on it, or codes, which name those that miss and so
+ * speak of those they do not name. */
+static bool is_read(const struct engine *en, const struct visit *v, int c)
+{
+    bool told = false, anywhere = false;
+
+    for (int p = 0; p < en->n_positions; p++)
+        if (visit_reading_const(v, en, c, p)->zone_seen[ZONE_FIRING_END])
+            return true;
+    for (int i = 0; i < v->n_tests; i++)
+        if (v->tests[i].cylinder == c)
+            return true;
+    for (int i = 0; i < v->n_codes; i++) {
+        struct code code = code_read(en, v->codes[i]);
+
+        told = told || ((code.kind == CODE_MISFIRE || code.kind == CODE_COIL) && code.cylinders != 0);
+        anywhere = anywhere || code.kind == CODE_MISFIRE_ANY;
+    }
+    return (told && !anywhere) || cause_trouble(en, v, c) > 0;
+}
+
 struct swap_told cause_swap_told(const struct engine *en, const struct visit *was, const struct visit *now, const struct visit_done *d)
 {
     double was_a = cause_trouble(en, was, d->from), was_b = cause_trouble(en, was, d->to);
@@ -494,7 +515,8 @@ struct swap_told cause_swap_told(const struct engine *en, const struct visit *wa
     out.alike_before = was_a == was_b;
     out.none_now = at_from == at_to && at_from <= 0;
     out.both_now = !out.none_now && (at_from == at_to || (is_named(en, now, out.from) && is_named(en, now, out.to)));
-    if (out.alike_before || out.none_now || out.both_now)
+    out.unread = !is_read(en, now, d->from) || !is_read(en, now, d->to);
+    if (out.unread || out.alike_before || out.none_now || out.both_now)
         return out;
     out.followed = at_to > at_from;
     out.stayed = !out.followed;

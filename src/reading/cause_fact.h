@@ -47,6 +47,7 @@ double cause_trouble(const struct engine *en, const struct visit *v, int c);
 struct swap_told {
     int from, to;
     bool followed, stayed;                 /* neither: it cannot be told, for one of */
+    bool unread;                           /* nothing shows yet how one of them does now */
     bool alike_before, none_now, both_now; /* both_now: codes or tests name both, or they give the same trouble */
 };
 struct swap_told cause_swap_told(const struct engine *en, const struct visit *was, const struct visit *now, const struct visit_done *d);

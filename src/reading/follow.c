@@ -368,14 +368,6 @@ static void evidence(const struct record *r, const struct visit *v, int c, struc
         text_add(t, "nothing noted");
 }
 
-static bool was_read(const struct record *r, const struct visit *v, int c)
-{
-    for (int p = 0; p < r->engine.n_positions; p++)
-        if (visit_reading_const(v, &r->engine, c, p)->zone_seen[ZONE_FIRING_END])
-            return true;
-    return cause_trouble(&r->engine, v, c) > 0;
-}
-
 void swap_judge(const struct record *r, const struct visit_done *d, struct swap_verdict *out)
 {
     const struct engine *en = &r->engine;
@@ -394,7 +386,7 @@ void swap_judge(const struct record *r, const struct visit_done *d, struct swap_
     from = told.from;
     to = told.to;
     out->both = told.both_now && !told.alike_before;
-    if (!was_read(r, now, d->from) || !was_read(r, now, d->to)) {
+    if (told.unread) {
         text_format(out->shown, sizeof out->shown, "Read the firing ends of %s and %s at this visit; note codes and cut-out tests.",
                     en->cylinders[d->from].label, en->cylinders[d->to].label);
     } else if (told.alike_before) {

@@ -5,6 +5,7 @@
 
 #include "base/text.h"
 #include "base/units.h"
+#include "reading/job.h"
 #include "screen/panels.h"
 #include "screen/refused.h"
 
@@ -108,13 +109,51 @@ static void heard(struct ui *ui, const struct model *m, struct screen_state *st,
     ui_cut_top(r, ui_flow_height(&flow) + 8);
 }
 
+/* What can hurt at the test that is being typed: a gauge is cranked on, air turns the crank; where there may be a propeller,
+ * that too. Gives the ids of assets/cautions.csv, + between them. */
+static const char *test_cautions(struct ui *ui, const struct engine *en)
+{
+    static const char *const by_air[] = {"measure.leak.", "measure.differential.", "measure.heard."};
+    bool air = false;
+
+    for (size_t i = 0; i < sizeof by_air / sizeof by_air[0]; i++)
+        air = air || text_starts(ui_focused(ui), by_air[i]);
+    if (engine_is_propeller_like(en))
+        return air ? "leakdown+propeller" : "compression+propeller";
+    return air ? "leakdown" : "compression";
+}
+
+static float put_cautions(struct ui *ui, const char *ids, struct rect r, bool draws)
+{
+    static const struct ui_style style = {.colour = UI_WATCH_INK, .max_lines = 3, .top = true};
+    const struct job_caution *list[JOB_MOST_CAUTIONS];
+    int n = job_cautions_of(ids, list);
+    float y = r.y;
+
+    for (int i = 0; i < n; i++) {
+        float h = ui_text_height(ui, r.w - 18, list[i]->text, &style);
+        char id[48];
+
+        text_format(id, sizeof id, "measure.caution.%s", list[i]->id);
+        if (draws) {
+            ui_diamond(ui, r.x + 5, y + 9, 9, ui_rgba(UI_WATCH_INK));
+            ui_text(ui, (struct rect){r.x + 18, y, r.w - 18, h}, list[i]->text, &style);
+            ui_note(ui, id, (struct rect){r.x, y, r.w, h}, "caution", list[i]->text);
+        }
+        y += h + 4;
+    }
+    return y - r.y + 4;
+}
+
 void panel_measures(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     static const char *const units[] = {"kPa", "bar", "psi"};
     const struct engine *en = &m->record->engine;
     struct ui_style soft = {.colour = UI_TEXT_SOFT, .align = UI_CENTRE}, number = {.size_px = 14, .weight = UI_SEMIBOLD, .colour = UI_TEXT};
     float row_px = ui_target_px(ui) + 8;
-    struct rect r = panel_begin(ui, "panel.measures", panel_middle(ui, 720, 190 + heard_height(ui, 672) + row_px * (float)en->n_cylinders), "Compression and leak-down", st), head, content, low;
+    const char *cautions = test_cautions(ui, en);
+    float cautions_px = put_cautions(ui, cautions, (struct rect){0, 0, 672, 0}, false);
+    struct rect r = panel_begin(ui, "panel.measures", panel_middle(ui, 720, 194 + cautions_px + heard_height(ui, 672) + row_px * (float)en->n_cylinders), "Compression and leak-down", st), head, content, low;
     float w = (r.w - 90) / (float)N_COLUMNS;
     int next_cylinder = -1, next_column = 0;
     char id[64];
@@ -129,7 +168,9 @@ void panel_measures(struct ui *ui, const struct model *m, struct screen_state *s
             text_copy(actions_add(out, ACT_SET_PRESSURE)->text, 8, units[i]);
         ui_cut_left(&head, 6);
     }
-    ui_text(ui, head, "engine warm, throttle open, all plugs out, ignition and fuel off", &(struct ui_style){.colour = UI_TEXT_SOFT, .align = UI_RIGHT});
+    ui_text(ui, head, "engine warm", &(struct ui_style){.colour = UI_TEXT_SOFT, .align = UI_RIGHT});
+    ui_cut_top(&r, 4);
+    put_cautions(ui, cautions, ui_cut_top(&r, cautions_px), true);
     head = ui_cut_top(&r, 30);
     for (int k = 0; k < N_COLUMNS; k++) {
         char label[48];

@@ -493,6 +493,20 @@ static void the_complaint_is_asked_for_in_its_own_words(void **state)
     record_release(&r);
 }
 
+/* Whether the causes hold the swap of the coil for settled. */
+static bool says_settled(const struct record *r)
+{
+    struct reading_options options = {.first_answer = true};
+    struct findings f;
+    bool settled = false;
+
+    assert_true(reading_run(r, &options, &f, NULL));
+    for (int i = 0; i < f.n_causes; i++)
+        settled = settled || f.causes[i].settled;
+    findings_release(&f);
+    return settled;
+}
+
 static void a_swap_is_judged(void **state)
 {
     struct record r = inline_engine("1 2 3 4", "1 3 4 2");
@@ -507,6 +521,23 @@ static void a_swap_is_judged(void **state)
     swap_judge(&r, &d, &x);
     assert_int_equal(x.state, SWAP_CANNOT_TELL);
     assert_non_null(strstr(x.shown, "Read the firing ends of 3 and 1"));
+    /* one read, the other not: neither the verdict nor the causes say more than the other */
+    r.visits[0].done[r.visits[0].n_done++] = d;
+    reading_note(at(&r, 1, 0), SIGN_FUEL_WET, 2);
+    swap_judge(&r, &d, &x);
+    assert_int_equal(x.state, SWAP_CANNOT_TELL);
+    assert_false(says_settled(&r));
+    /* a code names the cylinder the coil went to, and so not the one it came from */
+    reading_init(at(&r, 1, 0), 0, 0);
+    assert_true(visit_add_code(&r.visits[1], "P0301", NULL));
+    swap_judge(&r, &d, &x);
+    assert_int_equal(x.state, SWAP_FOLLOWED);
+    assert_true(says_settled(&r));
+    assert_true(visit_add_code(&r.visits[1], "P0300", NULL)); /* it may be any */
+    swap_judge(&r, &d, &x);
+    assert_int_equal(x.state, SWAP_CANNOT_TELL);
+    assert_false(says_settled(&r));
+    r.visits[1].n_codes = 0;
     for (int c = 0; c < 4; c++)
         reading_note(at(&r, 1, c), SIGN_NORMAL, 2);
     swap_judge(&r, &d, &x);
@@ -855,9 +886,10 @@ static void a_propeller_is_live(void **state)
     assert_string_equal(step(&j, "idle")->caution, "engine-run+propeller");
     r.engine.n_positions = 2; /* two plugs, ignition unsaid */
     r.engine.ignition = ENGINE_IGNITION_UNKNOWN;
-    assert_true(engine_finish(&r.engine, &e) && engine_is_propeller_like(&r.engine));
-    r.engine.ignition = ENGINE_DISTRIBUTOR;
     r.engine.layout = ENGINE_INLINE;
+    assert_true(engine_finish(&r.engine, &e));
+    assert_false(engine_is_propeller_like(&r.engine)); /* a twin-spark car, as far as anybody said */
+    r.engine.ignition = ENGINE_DISTRIBUTOR;
     assert_false(engine_is_propeller_like(&r.engine));
     r.engine.layout = ENGINE_FLAT;
     assert_true(engine_is_propeller_like(&r.engine));
