@@ -118,7 +118,10 @@ static void where_seen(const struct causes *k, const struct cause_term *m, engin
         text_add(t, " also at ");
         labels_with_figures(k, m, set, t);
     } else if (rest && all) {
-        text_addf(t, " on the %s%d looked at", m->over == OVER_BANKS ? "other bank, " : "other ", n);
+        if (n == 1)
+            text_add(t, m->over == OVER_BANKS ? " on the one looked at of the other bank" : " on the other one looked at");
+        else
+            text_addf(t, " on the %s%d looked at", m->over == OVER_BANKS ? "other bank, " : "other ", n);
     } else if (rest) {
         text_addf(t, " on %d of the %s%d looked at", n, m->over == OVER_BANKS ? "other bank’s " : "other ", n_seen);
     } else if (present && all && n > 2 && seen == (k->facts.all & k->answers[m - k->t->terms].known)) {

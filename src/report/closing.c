@@ -146,6 +146,13 @@ static enum step_carry carried(const struct logbook_step *s)
     return strcmp(s->state, "waiting") == 0 || strcmp(s->state, "later") == 0 ? STEP_STAYS : step_carry(s->source);
 }
 
+bool closing_is_answered(const struct record *r, const struct logbook_step *s)
+{
+    const struct visit *v = record_current(r);
+
+    return strcmp(s->source, "idle") == 0 && !is_done(s) && s->visit[0] != '\0' && strcmp(s->visit, v->id) != 0 && visit_complaint_asked(v) && !visit_complains(v);
+}
+
 bool closing_lacks_outcome(const struct record *r, const struct logbook_step *s, const struct logbook_verdict *verdicts, size_t n)
 {
     const char *at = strchr(s->source, '@');
@@ -174,7 +181,8 @@ static void steps(struct list *l, const struct closing_rows *c, enum closing_kin
 {
     for (size_t i = 0; i < c->n_steps; i++) {
         const struct logbook_step *s = &c->steps[i];
-        enum closing_kind is = is_done(s) ? CLOSING_CHECKED : carried(s) == STEP_OVER ? CLOSING_OVER : CLOSING_OPEN;
+        bool answered = closing_is_answered(c->record, s);
+        enum closing_kind is = is_done(s) || answered ? CLOSING_CHECKED : carried(s) == STEP_OVER ? CLOSING_OVER : CLOSING_OPEN;
         char *to;
 
         if (is != kind || (is_done(s) && told_by_a_watch(c, s)))
@@ -182,7 +190,9 @@ static void steps(struct list *l, const struct closing_rows *c, enum closing_kin
         to = line(l, kind);
         text_format(to, ROOM, "%s", s->text);
         if (is == CLOSING_CHECKED) {
-            if (closing_lacks_outcome(c->record, s, c->verdicts, c->n_verdicts))
+            if (answered)
+                text_format(to + strlen(to), ROOM - strlen(to), " (%s)", CLOSING_ANSWERED);
+            else if (closing_lacks_outcome(c->record, s, c->verdicts, c->n_verdicts))
                 text_format(to + strlen(to), ROOM - strlen(to), " (%s)", CLOSING_NO_OUTCOME);
             continue;
         }

@@ -7,6 +7,7 @@
 #include "base/clock.h"
 #include "base/mem.h"
 #include "reading/cause_at.h"
+#include "logbook/logbook.h"
 #include "record/ready.h"
 #include "report/content_work.h"
 
@@ -68,7 +69,21 @@ static void stands_out(struct maker *m, const struct findings *f)
     }
 }
 
-static void cause_card(struct maker *m, const struct cause *c)
+const char *content_judged(const struct maker *m, const struct record *r, const struct cause *c)
+{
+    static const char *const words[][2] = {{"accepted", ", accepted"}, {"dismissed", ", set aside"}, {"repaired", ", repaired"}};
+
+    for (size_t i = 0; i < m->source->n_verdicts; i++) {
+        const struct logbook_verdict *v = &m->source->verdicts[i];
+
+        for (size_t k = 0; k < sizeof words / sizeof words[0]; k++)
+            if (strcmp(v->visit, record_current(r)->id) == 0 && strcmp(v->cause, c->id) == 0 && strcmp(v->place, c->where) == 0 && strcmp(v->state, words[k][0]) == 0)
+                return words[k][1];
+    }
+    return "";
+}
+
+static void cause_card(struct maker *m, const struct record *r, const struct cause *c)
 {
     struct content_block *b = maker_add(m, CONTENT_CARD);
     struct cells lines = {0};
@@ -77,7 +92,7 @@ static void cause_card(struct maker *m, const struct cause *c)
 
     cause_at_found(&m->source->record->engine, c, at);
     b->depth = m->depth + 1;
-    b->text = arena_format(m->a, "%s · %s, %.0f\u00a0%%", at, cause_likelihood_words(c->probability), c->probability * 100);
+    b->text = arena_format(m->a, "%s · %s, %.0f\u00a0%%%s", at, cause_likelihood_words(c->probability), c->probability * 100, content_judged(m, r, c));
     for (int i = 0; i < c->pro.n; i++)
         maker_cell(m, &lines, TONE_PLAIN, arena_format(m->a, "+ %s", c->pro.text[i]));
     for (int i = 0; i < c->contra.n; i++)
@@ -93,12 +108,12 @@ static void cause_card(struct maker *m, const struct cause *c)
     b->how = c->how != NULL ? arena_text(m->a, c->how) : "";
 }
 
-static void causes(struct maker *m, const struct findings *f)
+static void causes(struct maker *m, const struct record *r, const struct findings *f)
 {
     for (int i = 0; i < findings_n_shown(f); i++) {
         if (i == 0)
             maker_part(m, REPORT_CAUSES);
-        cause_card(m, &f->causes[i]);
+        cause_card(m, r, &f->causes[i]);
     }
 }
 
@@ -128,7 +143,7 @@ static void told_visit(struct maker *m, const struct report_visit *v, bool only)
     if (maker_wants(m, REPORT_PLAN))
         content_plan(m, &r, v);
     if (maker_wants(m, REPORT_CAUSES))
-        causes(m, v->findings);
+        causes(m, &r, v->findings);
     if (maker_wants(m, REPORT_STANDS_OUT))
         stands_out(m, v->findings);
     if (maker_wants(m, REPORT_REPAIRS))

@@ -50,7 +50,7 @@ static void complaint(const struct visit *v, struct text *t)
         text_addf(t, "%s%s", i > 0 ? ", " : t->n_bytes == 0 ? "trouble code " : "; trouble code ", v->codes[i]);
 }
 
-static void most_likely(struct maker *m, const struct findings *f, struct text *t)
+static void most_likely(struct maker *m, const struct record *r, const struct findings *f, struct text *t)
 {
     char at[CAUSE_AT_BYTES];
     int n = 0;
@@ -58,7 +58,7 @@ static void most_likely(struct maker *m, const struct findings *f, struct text *
     for (int i = 0; i < findings_n_shown(f); i++)
         if (n++ < MOST_CAUSES) {
             cause_at_found(&m->source->record->engine, &f->causes[i], at);
-            line(t, arena_format(m->a, "%s: %s, %.0f\u00a0%%", at, cause_likelihood_words(f->causes[i].probability), f->causes[i].probability * 100));
+            line(t, arena_format(m->a, "%s: %s, %.0f\u00a0%%%s", at, cause_likelihood_words(f->causes[i].probability), f->causes[i].probability * 100, content_judged(m, r, &f->causes[i])));
         }
     more(t, n - MOST_CAUSES, "Likely causes");
     if (n == 0)
@@ -186,7 +186,7 @@ void content_short(struct maker *m, const struct record *r, const struct report_
 
     complaint(record_current(r), &t);
     row(m, &c, "Complaint", &t);
-    most_likely(m, v->findings, &t);
+    most_likely(m, r, v->findings, &t);
     row(m, &c, "Most likely", &t);
     seen(m, v->findings, &t);
     row(m, &c, "Seen", &t);

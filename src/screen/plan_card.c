@@ -139,6 +139,26 @@ static void gap_source(struct ui *ui, const struct model *m, const struct screen
     ui_cut_top(r, 6);
 }
 
+/* What the card's range says of the gap that was found; before one is, the range. */
+static void gap_advice(const struct model *m, const struct engine_plug_spec *spec, struct maybe found, char *to, size_t n_room)
+{
+    enum gap_verdict verdict = found.given ? gap_against(spec, found.value) : GAP_IN_RANGE;
+    char low[16], high[16];
+
+    model_format_gap(m, spec->gap_min_mm, low, sizeof low);
+    model_format_gap(m, spec->gap_max_mm, high, sizeof high);
+    if (!found.given)
+        text_format(to, n_room, spec->gap_max_mm > spec->gap_min_mm ? "book %s–%s" : "book %s", low, high);
+    else if (verdict == GAP_PAST_LIMIT)
+        text_copy(to, n_room, "past the limit");
+    else if (verdict == GAP_IN_RANGE && (spec->gap_max_mm > 0 || found.value <= spec->gap_min_mm + 0.0501))
+        text_copy(to, n_room, "in range");
+    else if (verdict == GAP_HAIR_OVER)
+        text_copy(to, n_room, "a hair over");
+    else
+        text_format(to, n_room, "set it to %s", low);
+}
+
 static void gap_fields(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect *r, const struct reading *reading)
 {
     struct rect row, half;
@@ -165,11 +185,9 @@ static void gap_fields(struct ui *ui, const struct model *m, struct screen_state
     gap_field(ui, m, st, out, half);
     ui_text(ui, (struct rect){row.x + 12, row.y, row.w, row.h}, other, &unit);
     if (spec->gap_min_mm > 0) {
-        char low[16];
-
-        model_format_gap(m, spec->gap_min_mm, low, sizeof low);
-        text_format(set, sizeof set, "set to %s", low);
+        gap_advice(m, spec, found, set, sizeof set);
         ui_text(ui, row, set, &soft);
+        ui_note(ui, "card.gap-advice", row, "gap advice", set);
     }
     ui_cut_top(r, 6);
     gap_source(ui, m, st, out, reading, r);

@@ -92,6 +92,10 @@ static void left_side_words(const struct model *m, const struct logbook_step *s,
         text_format(to, n_room, "looked at: %s", follow_words(f->state));
         return;
     }
+    if (closing_is_answered(m->record, s)) {
+        text_copy(to, n_room, "answered: " CLOSING_ANSWERED);
+        return;
+    }
     if (strcmp(s->state, "waiting") == 0)
         text_format(after, sizeof after, s->waits_for[0] ? " · waiting for %.40s" : " · waiting", s->waits_for);
     else if (due(m, s))

@@ -181,6 +181,30 @@ static void what_does_not_fit_is_said(void **state)
     record_release(&r);
 }
 
+/* The idle of the visit before asked whether the miss is gone: "no complaint" now answers it, a complaint leaves it open. */
+static void no_complaint_answers_the_idle_before(void **state)
+{
+    struct logbook_step step = {.text = "Warm idle: gone?", .source = "idle", .state = "todo", .visit = "before"};
+    struct closing_line said[CLOSING_MOST];
+    struct record r;
+    struct closing_rows rows = {.record = &r, .steps = &step, .n_steps = 1};
+
+    (void)state;
+    record_of_four(&r);
+    for (int i = 0; i < 2; i++) {
+        bool open = false, answered = false;
+
+        visit_toggle_complaint(&r.visits[r.n_visits - 1], words_find(WORDS_COMPLAINT, i == 0 ? "misfire-idle-hot" : "none"));
+        for (int k = closing_of(&rows, said) - 1; k >= 0; k--) {
+            open = open || (said[k].kind == CLOSING_OPEN && text_starts(said[k].text, "Warm idle"));
+            answered = answered || (said[k].kind == CLOSING_CHECKED && strcmp(said[k].text, "Warm idle: gone? (no complaint at this visit)") == 0);
+        }
+        assert_int_equal(open, i == 0);
+        assert_int_equal(answered, i == 1);
+    }
+    record_release(&r);
+}
+
 /* A check that was ticked says what it settled, or that no figure was noted. */
 static void a_check_without_an_outcome_says_so(void **state)
 {
@@ -214,7 +238,7 @@ int main(void)
         cmocka_unit_test(a_visit_ends_with_three_lists),
         cmocka_unit_test(the_longest_step_stands_whole),
         cmocka_unit_test(a_repair_that_nobody_looked_at_stays_open),
-        cmocka_unit_test(a_check_without_an_outcome_says_so),
+        cmocka_unit_test(a_check_without_an_outcome_says_so), cmocka_unit_test(no_complaint_answers_the_idle_before),
         cmocka_unit_test(a_repair_looked_at_is_told_once),
         cmocka_unit_test(what_does_not_fit_is_said),
     };
