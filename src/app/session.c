@@ -323,12 +323,6 @@ bool session_poll(struct session *s, struct ui *ui)
         job_edit_propose(&s->m, &s->job);
         news = true;
     }
-    if (s->m.record == NULL)
-        for (int i = s->st.engines_from; i < s->st.engines_to && i < (int)s->m.n_engines; i++)
-            if (!s->engine_levels[i].known) {
-                session_levels(s, &s->engine_levels[i], &s->m.engines[i]);
-                news = true;
-            }
     if (intake_poll(s->intake, s->lb, &e)) { /* photos were taken in and recorded */
         size_t n_was = s->m.n_photos;
         char(*was)[UUID_BYTES] = mem_alloc(n_was + 1, sizeof *was);
@@ -378,6 +372,12 @@ bool session_poll(struct session *s, struct ui *ui)
         behind_again(s->behind); /* it may have brought visits */
         news = true;
     }
+    if (s->m.record == NULL) /* after what is loaded anew: an engine is not shown without its warning */
+        for (int i = s->st.engines_from; i < s->st.engines_to && i < (int)s->m.n_engines; i++)
+            if (!s->engine_levels[i].known) {
+                session_levels(s, &s->engine_levels[i], &s->m.engines[i]);
+                news = news || s->engine_levels[i].known;
+            }
     if (session_show_lineup(s))
         news = true;
     if (preview(s, &e))

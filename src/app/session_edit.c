@@ -218,7 +218,7 @@ static bool set_gap(struct session *s, const struct action *a, struct err *e)
 
     while (*typed == ' ')
         typed++;
-    if (*typed != '\0' && !record_read_gap(typed, s->m.inches, &um, e))
+    if (*typed != '\0' && !record_read_gap_of(engine(s), typed, s->m.inches, &um, e))
         return false;
     plug_name(s, a, plug, sizeof plug);
     text_format(label, sizeof label, "Gap of %s", plug);

@@ -22,8 +22,10 @@ void session_levels(struct session *s, struct engine_levels *levels, const struc
     struct record r;
     struct ready ready;
 
+    if (e->n_visits > 0 && !logbook_load_latest(s->lb, e->id, &r, NULL)) /* another copy writes just now: asked again */
+        return;
     levels->known = true;
-    if (e->n_visits == 0 || !logbook_load_latest(s->lb, e->id, &r, NULL))
+    if (e->n_visits == 0)
         return;
     if (r.n_visits == 0) { /* taken out by a command meanwhile */
         record_release(&r);

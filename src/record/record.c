@@ -577,6 +577,25 @@ bool record_read_gap(const char *typed, bool inches, int32_t *um, struct err *e)
     return err_set(e, ERR_BADARG, "%.2f mm is no usual gap: plugs have 0.2 to 2.5. If it is so, type “%.12s mm”; inches are typed “0.043 in”.", mm, figure);
 }
 
+bool record_read_gap_of(const struct engine *en, const char *typed, bool inches, int32_t *um, struct err *e)
+{
+    const double least = en->plug.gap_min_mm, most = en->plug.gap_max_mm > least ? en->plug.gap_max_mm : least;
+    int32_t meant;
+    double mm, meant_mm;
+
+    if (!record_read_gap(typed, inches, um, e))
+        return false;
+    mm = *um / 1000.0;
+    if (least <= 0 || *um == 0 || strpbrk(typed, "mit\"") != NULL || (mm > least * 0.6 && mm < most * 1.7) || !unit_parse_gap(typed, !inches, &meant))
+        return true;
+    meant_mm = meant / 1000.0;
+    if (meant_mm < least * 0.8 || meant_mm > most * 1.3)
+        return true;
+    if (inches)
+        return err_set(e, ERR_BADARG, "“%.12s” would be %.3f in; the engine's gaps are %.3f to %.3f. Millimetres? Then type “%.2f mm”; else “%.3f in”.", typed, mm / MM_PER_INCH, least / MM_PER_INCH, most / MM_PER_INCH, meant_mm, mm / MM_PER_INCH);
+    return err_set(e, ERR_BADARG, "“%.12s” would be %.2f mm; the engine's gaps are %.2f to %.2f. Inches? Then type “%.3f in” (%.2f mm); else “%.2f mm”.", typed, mm, least, most, meant_mm / MM_PER_INCH, meant_mm, mm);
+}
+
 /* ---- odometer ---- */
 
 static bool counts_hours(const struct visit *v)

@@ -203,6 +203,9 @@ int32_t record_gap_as_shown_um(double mm, bool inches);
  * none, or when no plug has such a gap and it may be the other unit that is meant: 0.2 to 2.5 mm is taken for
  * granted (common practice, no source), 0 is a closed gap, and what names its unit is taken as it stands. */
 bool record_read_gap(const char *typed, bool inches, int32_t *um, struct err *e);
+/* The same for an engine whose range is known: a figure without a unit that lies far off it, and in it by the other
+ * unit ("40" where gaps are 1.00 to 1.30 mm: thousandths of an inch), is asked about. */
+bool record_read_gap_of(const struct engine *en, const char *typed, bool inches, int32_t *um, struct err *e);
 
 /* The i-th plug drawn, and where a plug stands in that order (-1: not in it). */
 struct plug_place {

@@ -187,11 +187,25 @@ static void holes(struct maker *m, const struct record *r, const struct refit *f
     maker_drop_empty(m, b, "");
 }
 
+/* Who says it, without the remark in brackets at the end on how it was come by. */
+static const char *source_for_reader(struct maker *m, const char *source)
+{
+    size_t n = strlen(source);
+
+    if (n == 0 || source[n - 1] != ')')
+        return source;
+    for (size_t i = n; i > 1; i--)
+        if (source[i - 1] == '(' && source[i - 2] == ' ')
+            return arena_format(m->a, "%.*s", (int)(i - 2), source);
+    return source;
+}
+
 static void charts(struct maker *m, const struct refit *f)
 {
     static const char *const heads[] = {"Chart", "Torque", "As printed", "Threads", "Source"};
     static const char *const turn_heads[] = {"Washer", "Seat", "Turn after finger-tight", "Source"};
     struct cells c = {0}, turns = {0};
+    struct text others = {0};
     char words[120];
 
     unit_tell_torque(&m->ask->units, f->maker_nm, f->maker_nm, words, sizeof words);
@@ -200,14 +214,21 @@ static void charts(struct maker *m, const struct refit *f)
         const struct refit_chart *k = &f->charts[i];
 
         unit_tell_torque(&m->ask->units, k->nm_min, k->nm_max, words, sizeof words);
+        if (i > 0) { /* the first is told whole, of the others who says what */
+            text_addf(&others, "%s%s %s", others.n_bytes > 0 ? "; " : "Other charts: ", k->name, words);
+            continue;
+        }
         maker_cell(m, &c, TONE_STRONG, k->name);
         maker_cell(m, &c, TONE_PLAIN, words);
         maker_cell(m, &c, TONE_PLAIN, k->printed);
         maker_cell(m, &c, TONE_PLAIN, k->threads);
-        maker_cell(m, &c, TONE_SOFT, k->source);
+        maker_cell(m, &c, TONE_SOFT, source_for_reader(m, k->source));
     }
     if (c.n > 0)
         maker_table(m, heads, 5, 0, &c)->whole = 1u << 1 | 1u << 2;
+    if (others.n_bytes > 0)
+        maker_text(m, TONE_SOFT, arena_format(m->a, "%s.", text_get(&others)));
+    text_release(&others);
     for (int i = 0; i < f->n_turns; i++) {
         const struct refit_turn *k = &f->turns[i];
 
@@ -217,7 +238,7 @@ static void charts(struct maker *m, const struct refit *f)
         maker_cell(m, &turns, TONE_STRONG, k->washer);
         maker_cell(m, &turns, TONE_PLAIN, k->seat);
         maker_cell(m, &turns, TONE_PLAIN, words);
-        maker_cell(m, &turns, TONE_SOFT, k->source);
+        maker_cell(m, &turns, TONE_SOFT, source_for_reader(m, k->source));
     }
     if (turns.n > 0)
         maker_table(m, turn_heads, 4, 0, &turns)->whole = 1u << 2;

@@ -88,7 +88,7 @@ bool gap_field(struct ui *ui, const struct model *m, struct screen_state *st, st
     }
     gap_name(st, name);
     result = refused_text_field(ui, st, "gap.found", name, r, field, now, typed, sizeof typed);
-    is_gap = typed[strspn(typed, " ")] == '\0' || record_read_gap(typed, m->inches, &um, &e);
+    is_gap = typed[strspn(typed, " ")] == '\0' || record_read_gap_of(&m->record->engine, typed, m->inches, &um, &e);
     if ((result & UI_COMMIT) != 0 && m->can_write) {
         struct action *a = actions_add(out, ACT_SET_GAP);
 

@@ -297,6 +297,34 @@ static void two_gaps_are_compared_and_one_counts(void **state)
     }
 }
 
+/* 40 thousandths are 1.02 mm (25.4 mm an inch): in an engine of 1.00 to 1.30 mm nobody means 0.40. */
+static void a_gap_far_off_the_engines_own_is_asked_about(void **state)
+{
+    static const struct {
+        const char *typed;
+        int32_t um; /* 0: asked */
+    } rows[] = {{"40", 0}, {"1.1", 1100}, {"110", 1100}, {"40 thou", 1016}, {"0.40 mm", 400}, {"0.7", 700}, {"0", -1}};
+    struct engine en;
+    struct err e;
+    int32_t um = 0;
+
+    (void)state;
+    engine_init(&en);
+    en.plug.gap_min_mm = 1.0;
+    en.plug.gap_max_mm = 1.3;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        bool fine = record_read_gap_of(&en, rows[i].typed, false, &um, &e);
+
+        assert_int_equal(fine, rows[i].um != 0);
+        if (rows[i].um > 0)
+            assert_int_equal(um, rows[i].um);
+        else if (rows[i].um == 0)
+            assert_non_null(strstr(e.text, "Inches? Then type “0.040 in” (1.02 mm)"));
+    }
+    en.plug.gap_min_mm = en.plug.gap_max_mm = 0; /* the card says nothing: as it stands */
+    assert_true(record_read_gap_of(&en, "40", false, &um, &e) && um == 400);
+}
+
 /* One press says that something is there, not how much: it is noted in the middle. More presses mean more, and past the
  * most nothing; less is said by its own key. */
 static void more_presses_mean_more(void **state)
@@ -421,7 +449,8 @@ int main(void)
         cmocka_unit_test(every_sign_rests_on_a_row),     cmocka_unit_test(every_word_is_found_again),
         cmocka_unit_test(what_was_done_reads_both_ways), cmocka_unit_test(removal_order_reads_both_ways), cmocka_unit_test(a_gap_no_plug_has_is_asked_about),
         cmocka_unit_test(not_looked_at_is_not_nothing),  cmocka_unit_test(codes_are_checked), cmocka_unit_test(two_gaps_are_compared_and_one_counts),
-        cmocka_unit_test(more_presses_mean_more), cmocka_unit_test(a_complaint_is_said_in_both_ways),
+        cmocka_unit_test(more_presses_mean_more),
+        cmocka_unit_test(a_gap_far_off_the_engines_own_is_asked_about), cmocka_unit_test(a_complaint_is_said_in_both_ways),
         cmocka_unit_test(what_is_shown_of_a_gap_is_kept),
         cmocka_unit_test(the_gravest_sign_is_told_wherever_it_is), cmocka_unit_test(shared_visits_stay_as_they_are),
     };
