@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/mem.h"
 #include "base/text.h"
 #include "reading/compression.h"
 #include "screen/commands.h"
@@ -275,9 +276,32 @@ void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st
     }
 }
 
+/* In a window that only reads, what was pressed, typed or clicked and did nothing is answered: nobody shall think that it
+ * was noted. */
+static void answer_reading_only(struct ui *ui, const struct model *m, const struct screen_state *before, const struct screen_state *st)
+{
+    const char *key = ui_key_name(ui), *id = ui_clicked(ui);
+    const struct ui_widget *w = id != NULL ? ui_find_widget(ui, id) : NULL;
+    const bool letter = key != NULL && (strlen(key) == 1 || text_starts(key, "Shift+") || strcmp(key, "Delete") == 0 || strcmp(key, "Ctrl+N") == 0) && !text_ends(key, "Tab");
+    const bool pressed = w != NULL && (w->role == UI_ROLE_BUTTON || w->role == UI_ROLE_TOGGLE);
+    const bool typed = ui_committed(ui) != 0 && st->panel != PANEL_SEARCH && st->panel != PANEL_FILES && st->screen != SCREEN_REPORT;
+    char said[300];
+
+    if (memcmp(before, st, sizeof *st) != 0 || !(letter || pressed || typed))
+        return;
+    text_format(said, sizeof said, "Nothing was noted. %s", m->why_read_only);
+    ui_toast(ui, said, NULL);
+}
+
 void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     struct rect r = ui_screen(ui);
+    struct screen_state *before = NULL;
+
+    if (!m->can_write && m->record != NULL) {
+        before = arena_alloc(ui_arena(ui), 1, sizeof *before);
+        memcpy(before, st, sizeof *before);
+    }
 
     ui_set_large_targets(ui, m->large_targets);
     ui_fill(ui, r, UI_DESK);
@@ -316,6 +340,8 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
     screen_panels(ui, m, st, out);
     if (st->menu)
         commands_menu(ui, m, st, out);
+    if (before != NULL && out->n == 0)
+        answer_reading_only(ui, m, before, st);
     /* over the name of what is open: what is needed next stands everywhere else */
     if (ui_toasts(ui, (struct rect){134, 2, ui_screen(ui).w - 134 - 460, 48}))
         actions_add(out, ACT_UNDO);

@@ -308,6 +308,7 @@ bool ui_key(struct ui *ui, const char *key); /* true once when pressed in this f
 void ui_own_enter(struct ui *ui);
 const char *ui_key_name(const struct ui *ui);  /* the frame's unused key or NULL */
 void ui_key_take(struct ui *ui);
+const char *ui_clicked(const struct ui *ui);    /* what was clicked in this frame; NULL nothing */
 bool ui_pressed(const struct ui *ui);           /* a button of the pointer went down in this frame, anywhere */
 bool ui_pressing(const struct ui *ui);         /* the pointer is held down on something, up to the frame in which it is let go */
 bool ui_let_go(const struct ui *ui);           /* this is that frame */

@@ -277,6 +277,11 @@ bool ui_let_go(const struct ui *ui)
     return ui->has_event && ui->event.type == UI_EVENT_UP;
 }
 
+const char *ui_clicked(const struct ui *ui)
+{
+    return ui_let_go(ui) && ui->last_click[0] != '\0' && !(ui->last_click_s < ui->now_s) ? ui->last_click : NULL;
+}
+
 bool ui_pressing(const struct ui *ui)
 {
     return ui->pressed[0] != '\0';
