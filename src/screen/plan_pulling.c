@@ -28,7 +28,7 @@ static bool target(struct ui *ui, const char *id, struct rect r, const char *tit
     ui_round(ui, r, 12, done ? UI_DARK : UI_PANEL);
     if (hit.hover)
         ui_round_line(ui, r, 12, 3, UI_SELECT);
-    ui_text(ui, (struct rect){r.x + 22, r.y + 18, r.w - 44, 22}, title, &small);
+    ui_text(ui, (struct rect){r.x + 22, r.y + 18, r.w - 84, 22}, title, &small); /* the key stands at its end */
     ui_text(ui, (struct rect){r.x + 22, high ? r.y + 42 : r.y + r.h / 2 - 14, r.w - 44, 40}, value, &big);
     ui_keycap(ui, r.x + r.w - 18, r.y + 28, key, done);
     return hit.clicked;
@@ -49,7 +49,7 @@ static void well_target(struct ui *ui, const struct model *m, struct screen_stat
     char value[80];
 
     well_words(reading, value, sizeof value);
-    if (target(ui, "pulling.well", cell, "Well, before the plug is drawn: X dry, Y oil, again more; − less", value, "Y", looked, false) && m->can_write)
+    if (target(ui, "pulling.well", cell, "Well first: X dry, Y oil, again more; − less", value, "Y", looked, false) && m->can_write)
         actions_next_sign(out, st, reading, SIGN_WELL_OIL);
     if (m->record->engine.access != ENGINE_ACCESS_UNKNOWN || looked || !m->can_write)
         return;
@@ -79,6 +79,8 @@ static void photo_target(struct ui *ui, const struct model *m, struct screen_sta
     text_format(line, sizeof line, "%d photo%s to place", waiting.n, waiting.n == 1 ? "" : "s");
     if (waiting.n_proposed == 0)
         text_format(line, sizeof line, "%d photo%s to place on the plan: %s", waiting.n, waiting.n == 1 ? "" : "s", m->proposal_why[0] ? m->proposal_why : "drag onto a cylinder");
+    if (cell.h < 150) /* a small window: what fits */
+        soft.max_lines = (int)fmaxf(1, (cell.h - 96) / 18);
     ui_text(ui, (struct rect){cell.x + 22, cell.y + 92, (shown != NULL ? cell.w * 0.55f : cell.w) - 44, 60}, line, &soft);
     if (waiting.n_proposed == 0)
         return;

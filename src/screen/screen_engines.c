@@ -163,12 +163,15 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
                 screen_files_open(st, FILES_MERGE);
             ui_cut_top(&in, 10);
         }
-        ui_heading(ui, ui_cut_top(&in, 22), "Keys");
-        ui_value_row(ui, "keys.choose", ui_cut_top(&in, 34), "Choose", "Up, Down", false, NULL);
-        ui_value_row(ui, "keys.open", ui_cut_top(&in, 34), "Open", "Enter", false, NULL);
-        ui_value_row(ui, "keys.undo", ui_cut_top(&in, 34), "Undo, redo", "Ctrl+Z, Ctrl+Y", false, NULL);
-        if (ui_value_row(ui, "keys.all", ui_cut_top(&in, 34), "All keys", "F9", false, NULL))
-            st->panel = PANEL_HELP;
+        static const struct {
+            const char *id, *what, *key;
+        } keys[] = {{"keys.all", "All keys", "F9"}, {"keys.choose", "Choose", "Up, Down"}, {"keys.open", "Open", "Enter"}, {"keys.undo", "Undo, redo", "Ctrl+Z, Ctrl+Y"}};
+
+        if (in.h >= 56)
+            ui_heading(ui, ui_cut_top(&in, 22), "Keys");
+        for (size_t i = 0; i < sizeof keys / sizeof keys[0] && in.h >= 34; i++) /* those that there is room for */
+            if (ui_value_row(ui, keys[i].id, ui_cut_top(&in, 34), keys[i].what, keys[i].key, false, NULL) && i == 0)
+                st->panel = PANEL_HELP;
     } else {
         if (m->n_engines == 0 && !st->fresh.touched && st->panel == PANEL_NONE && ui_focused(ui)[0] == '\0')
             ui_focus(ui, "new.name"); /* an empty logbook: one may type at once */
