@@ -34,7 +34,7 @@ static const char *const engine_names[] = {"a coil on each plug", "shared coils"
                                            "a two-stroke engine", "a distributor or magneto", "work on a carburettor"};
 _Static_assert(sizeof engine_names / sizeof engine_names[0] == IS_COUNT, "a name for each fact of the engine");
 static const char *const shape_names[] = {"wear at centre and side in turn on each coil", "a smooth gradient from front to rear", "the same differences as last time",
-                                          "oil carried over by the socket", "oil that ran down when the plug was drawn",
+                                          "oil that fades along the removal order", "oil in the well as the plug was drawn",
                                           "at the bottom of the radial", "another cylinder that makes no difference when cut out"};
 _Static_assert(sizeof shape_names / sizeof shape_names[0] == SHAPED_COUNT, "a name for each shape");
 static const char *const side_names[] = {"", "deposit heavier on the intake side", "deposit heavier on the exhaust side", "deposit even all round"};

@@ -100,7 +100,7 @@ int report_first_told(const struct record *r, int n_visits)
 
 const char *content_level_word(enum level level)
 {
-    static const char *const words[] = {"", "Note", "Watch", "Act", "Stop"};
+    static const char *const words[] = {"", "Note", "Watch", "Act on", "Stop"};
 
     return words[level];
 }

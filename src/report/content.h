@@ -82,6 +82,6 @@ struct content {
 /* Makes it in the arena; texts of the source are copied, pictures are referred to and must live as long. */
 void content_make(const struct report_source *source, const struct report_ask *ask, struct arena *a, struct content *out);
 
-const char *content_level_word(enum level level); /* "Act", "" */
+const char *content_level_word(enum level level); /* "Act on", "" */
 
 #endif
