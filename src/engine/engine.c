@@ -19,6 +19,7 @@ static const char *const seats[] = {"", "gasket", "taper"};
 static const char *const electrodes[] = {"", "nickel", "platinum", "iridium"};
 
 #define COUNT(a) (sizeof(a) / sizeof((a)[0]))
+#define MISSING_TOLD 4 /* by name; of more the first, and how many else */
 _Static_assert(COUNT(layouts) == ENGINE_LAYOUT_COUNT, "a word for each layout");
 _Static_assert(COUNT(ignitions) == ENGINE_IGNITION_COUNT, "a word for each ignition");
 _Static_assert(COUNT(accesses) == ENGINE_ACCESS_COUNT, "a word for each access");
@@ -164,6 +165,24 @@ engine_set engine_bank_set(const struct engine *en, int bank)
 
 /* ---- the check of the whole ---- */
 
+/* "4 is missing", "4 and 5 are missing", "4, 5, 6 and 19 more are missing". */
+static void add_missing(const struct engine *en, const int *seen, struct text *to)
+{
+    int n = 0, n_told = 0;
+
+    for (int i = 0; i < en->n_cylinders; i++)
+        n += seen[i] == 0;
+    for (int i = 0; i < en->n_cylinders && n_told < (n > MISSING_TOLD ? MISSING_TOLD - 1 : n); i++)
+        if (seen[i] == 0) {
+            text_addf(to, "%s%s", to->n_bytes == 0 ? "" : n_told > 0 && n_told + 1 == n ? " and " : ", ", en->cylinders[i].label);
+            n_told++;
+        }
+    if (n > n_told)
+        text_addf(to, " and %d more", n - n_told);
+    if (n > 0)
+        text_add(to, n > 1 ? " are missing" : " is missing");
+}
+
 bool engine_check_order(const struct engine *en, const int *order, int n, struct err *e)
 {
     int seen[ENGINE_MAX_CYLINDERS] = {0};
@@ -178,10 +197,7 @@ bool engine_check_order(const struct engine *en, const int *order, int n, struct
         if (seen[i] > 1)
             text_addf(&trouble, "%s%s appears %s", trouble.n_bytes ? ", " : "",
                       en->cylinders[i].label, seen[i] == 2 ? "twice" : "several times");
-    for (int i = 0; i < en->n_cylinders; i++)
-        if (seen[i] == 0)
-            text_addf(&trouble, "%s%s is missing", trouble.n_bytes ? ", " : "",
-                      en->cylinders[i].label);
+    add_missing(en, seen, &trouble);
     fine = trouble.n_bytes == 0;
     if (!fine)
         err_set(e, ERR_BADARG, "Firing order: %s.", text_get(&trouble));

@@ -326,5 +326,5 @@ bool engine_form_drawing(const struct engine_form *f, struct engine *en, struct 
 
 bool engine_form_named(const struct engine_form *f, struct err *e)
 {
-    return f->name[0] != '\0' || err_set(e, ERR_BADARG, "Give the engine a name.");
+    return f->name[strspn(f->name, " \t\n")] != '\0' || err_set(e, ERR_BADARG, "Give the engine a name.");
 }

@@ -304,6 +304,8 @@ static void mistakes_are_named(void **state)
     } rows[] = {
         {"1 3 5 7 / 2 4 6 8", "1 8 4 3 5 5 7 2", "", ENGINE_V, "Firing order: 5 appears twice, 6 is missing."},
         {"1 3 5 7 / 2 4 6 8", "1 8 4 3 6 5 7", "", ENGINE_V, "Firing order: 2 is missing."},
+        {"1 3 5 7 / 2 4 6 8", "1 8 4 3 6 5", "", ENGINE_V, "Firing order: 7 and 2 are missing."},
+        {"1 3 5 7 / 2 4 6 8", "1", "", ENGINE_V, "Firing order: 3, 5, 7 and 4 more are missing."},
         {"1 3 5 7 / 2 4 6 8", "1 8 4 3 6 5 7 9", "", ENGINE_V, "Firing order: no bank has a cylinder 9."},
         {"1 3 5 7 / 2 4 6 7", "", "", ENGINE_V, "Bank 2 lists 7, which bank 1 has already."},
         {"1 2 2", "", "", ENGINE_INLINE, "Bank 1 lists 2 twice."},

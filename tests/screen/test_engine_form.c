@@ -211,6 +211,8 @@ static void what_is_wrong_is_told_by_its_field(void **state)
     assert_false(read_form(&form, &en, &e));
     assert_true(engine_form_engine(&form, &en, &e));
     assert_int_equal(en.n_cylinders, 4);
+    text_copy(form.name, sizeof form.name, "  "); /* blanks are no name */
+    assert_false(read_form(&form, &en, &e));
 }
 
 /* A slip in a figure or in what is said beside the numbering takes the drawing away from nobody. */
