@@ -208,17 +208,29 @@ void fact_name(const struct facts *f, const struct fact *x, engine_set shown, ch
     atom_name(f, best, shown, to, n_room);
 }
 
-/* "dry soot, tracked boot": the first sign of each zone of the mask that was looked at. */
+static bool shows_anywhere(const struct facts *f, int sign)
+{
+    for (int c = 0; c < f->w->en->n_cylinders; c++)
+        if (f->amount[c][sign] > 0)
+            return true;
+    return false;
+}
+
+/* "no dry soot, no tracked boot": of each zone one sign of the mask that was looked at, one that another cylinder shows before others. */
 static int seen_signs(const struct facts *f, uint64_t mask, int c, struct text *t)
 {
     int n = 0;
 
-    for (int z = 0; z < ZONE_COUNT; z++)
-        for (int s = 0; s < SIGN_COUNT; s++)
-            if ((mask >> s & 1u) != 0 && (int)sign_row((enum sign)s)->zone == z && f->amount[c][s] != AMOUNT_UNSEEN) {
-                text_addf(t, "%s%s", n++ ? ", no " : "no ", sign_row((enum sign)s)->sentence);
-                break;
-            }
+    for (int z = 0; z < ZONE_COUNT; z++) {
+        int told = -1;
+
+        for (int s = SIGN_COUNT - 1; s >= 0; s--)
+            if ((mask >> s & 1u) != 0 && (int)sign_row((enum sign)s)->zone == z && f->amount[c][s] != AMOUNT_UNSEEN &&
+                (told < 0 || shows_anywhere(f, s) || !shows_anywhere(f, told)))
+                told = s;
+        if (told >= 0)
+            text_addf(t, "%s%s", n++ ? ", no " : "no ", sign_row((enum sign)told)->sentence);
+    }
     return n;
 }
 

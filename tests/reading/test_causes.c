@@ -578,6 +578,42 @@ static void unseen_zones(void **state)
     record_release(&r);
 }
 
+/* Of several signs that would count, what is said not to be there is the one that another cylinder shows. */
+static void what_is_missing_is_what_was_seen_elsewhere(void **state)
+{
+    static const char text[] = HEAD "cause,damp,Damp,cylinder,fault,-10,0,look,,x\n"
+                                    "term,damp,well.oil,here,,20,0,s,,x\n"
+                                    "term,damp,\"firing_end.dry-carbon,fuel-wet\",here,,0,-6,p,,x\n";
+    static const struct {
+        enum sign seen;
+        const char *said;
+    } rows[] = {{SIGN_FUEL_WET, "No fuel-wet firing end: 3"}, {SIGN_DRY_CARBON, "No dry soot: 3"}, {SIGN_COUNT, "No dry soot: 3"}};
+    struct cause_table *t;
+    struct err e = {0};
+
+    (void)state;
+    if (!cause_table_parse(text, sizeof text - 1, &t, &e))
+        fail_msg("%s", e.text);
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct record r = four();
+        struct findings f;
+        bool said = false;
+
+        reading_note(at(&r, 2), SIGN_WELL_OIL, 3);
+        reading_see_zone(at(&r, 2), ZONE_FIRING_END);
+        if (rows[i].seen != SIGN_COUNT)
+            reading_note(at(&r, 0), rows[i].seen, 2);
+        f = run(&r, t);
+        for (int k = 0; k < f.n_causes; k++)
+            said = said || says(&f.causes[k].contra, rows[i].said);
+        if (!said)
+            fail_msg("“%s” is not said", rows[i].said);
+        findings_release(&f);
+        record_release(&r);
+    }
+    cause_table_destroy(t);
+}
+
 /* What speaks against by not being there is told of those without it; a trace on all does not turn
  * a whole-set cause round. */
 static void for_and_against(void **state)
@@ -808,7 +844,7 @@ int main(void)
         cmocka_unit_test(table_rows),       cmocka_unit_test(table_refusals), cmocka_unit_test(own_table), cmocka_unit_test(a_cut_out_elsewhere_speaks_against), cmocka_unit_test(no_well_is_asked_for_in_the_open),
         cmocka_unit_test(codes),            cmocka_unit_test(wet_threads_alone), cmocka_unit_test(nothing_wrong),
         cmocka_unit_test(two_at_once),      cmocka_unit_test(rivals_share),   cmocka_unit_test(renumbered),
-        cmocka_unit_test(unseen_zones),     cmocka_unit_test(for_and_against), cmocka_unit_test(which_plug),
+        cmocka_unit_test(unseen_zones), cmocka_unit_test(what_is_missing_is_what_was_seen_elsewhere),     cmocka_unit_test(for_and_against), cmocka_unit_test(which_plug),
         cmocka_unit_test(two_stroke),       cmocka_unit_test(one_runner),     cmocka_unit_test(one_of_a_set),
         cmocka_unit_test(a_misfire_anywhere_weighs_for_no_cylinder), cmocka_unit_test(tests_of_a_visit_are_evidence),
         cmocka_unit_test(carburettor_engine), cmocka_unit_test(low_by_the_rule),
