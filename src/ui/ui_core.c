@@ -223,6 +223,16 @@ static void step_focus(struct ui *ui, int step)
     }
 }
 
+/* Whether it reaches farther in that direction only: a wide field above a short one does not lie beside it. */
+static bool lies_that_way(const struct rect *from, const struct rect *to, float dx, float dy)
+{
+    if (dx > 0)
+        return to->x > from->x + 2;
+    if (dx < 0)
+        return to->x + to->w < from->x + from->w - 2;
+    return dy > 0 ? to->y > from->y + 2 : to->y + to->h < from->y + from->h - 2;
+}
+
 /* Arrow keys: the nearest widget in that direction; what lies off to the side counts double. */
 static bool move_focus(struct ui *ui, float dx, float dy)
 {
@@ -238,7 +248,7 @@ static bool move_focus(struct ui *ui, float dx, float dy)
         const struct ui_widget *w = &ui->last_widgets[i];
         float x, y, along, aside, cost;
 
-        if ((int)i == at || !in_reach(ui, w))
+        if ((int)i == at || !in_reach(ui, w) || !lies_that_way(&a, &w->whole, dx, dy))
             continue;
         x = w->whole.x + w->whole.w / 2 - ax;
         y = w->whole.y + w->whole.h / 2 - ay;

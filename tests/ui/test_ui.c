@@ -224,6 +224,10 @@ static void tab_goes_in_the_order_drawn(void **state)
     assert_int_equal(s.clicks, 1);
     key(&s, "Down");
     assert_string_equal(ui_focused(s.ui), "field");
+    ui_focus(s.ui, "chip");
+    settle(&s);
+    key(&s, "Right"); /* the wide field above does not lie to the right */
+    assert_string_equal(ui_focused(s.ui), "chip");
     ui_destroy(s.ui);
 }
 
