@@ -336,7 +336,7 @@ bool session_poll(struct session *s, struct ui *ui)
     }
     news = session_take_errand(s, ui, &e) || news;
     if (report_job_take(s->report_job, &final, ended, sizeof ended)) {
-        text_format(words, sizeof words, !final ? "%s" : strstr(ended, "/line-up-") != NULL ? "Sheet written: %s" : "Report written: %s", ended);
+        text_format(words, sizeof words, !final ? "%s" : strstr(ended, "/line-up-") != NULL ? "Sheet written: %s" : text_ends(ended, ".json") ? "Case written, without steps, parts and repairs (a backup has those): %s" : "Report written: %s", ended);
         ui_toast(ui, words, NULL);
         text_copy(s->report_written, sizeof s->report_written, final ? words : "");
         s->m.report_writing = false;

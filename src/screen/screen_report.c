@@ -21,7 +21,7 @@ static const struct report_file {
     {"html", "Page", "1", "one file for any browser", false},
     {"pdf", "PDF", "2", "to print and to keep", false},
     {"csv", "Table", "3", "for a spreadsheet", false},
-    {"json", "Case", "4", "for another Sootbook", false},
+    {"json", "Case", "4", "for another Sootbook: engine, visits, readings", false},
     {"png", "Line-up", "5", "all plugs as one picture", true},
     {"pdf", "Line-up PDF", "6", "the line-up to print", true},
 };
