@@ -107,10 +107,24 @@ static void put_cause(struct pen *p, const struct cause *c, const char *name, bo
     }
 }
 
+float plan_causes_more(struct ui *ui, const struct findings *f, const char *id, struct rect r, const struct ui_style *style)
+{
+    char words[600];
+
+    findings_more_words(f, words, sizeof words);
+    if (words[0] == '\0')
+        return 0;
+    r.y += 10;
+    r.h = ui_text_height(ui, r.w, words, style);
+    ui_text(ui, r, words, style);
+    ui_note(ui, id, r, words, "");
+    return r.h + 20;
+}
+
 float plan_causes(struct ui *ui, const struct model *m, struct screen_state *st, struct rect r, float y)
 {
     const struct findings *f = m->findings;
-    char line[600];
+    char line[160];
     int n = 0;
 
     if (f != NULL)
@@ -150,15 +164,7 @@ float plan_causes(struct ui *ui, const struct model *m, struct screen_state *st,
         y += row.h;
         ui_fill(ui, (struct rect){r.x, y - 1, r.w, 1}, UI_LINE);
     }
-    findings_more_words(f, line, sizeof line);
-    if (line[0] != '\0') {
-        float h = ui_text_height(ui, r.w - 38, line, &soft);
-
-        ui_text(ui, (struct rect){r.x + 18, y + 10, r.w - 38, h}, line, &soft);
-        ui_note(ui, "cause.more", (struct rect){r.x + 18, y + 10, r.w - 38, h}, line, "");
-        y += h + 20;
-    }
-    return y;
+    return y + plan_causes_more(ui, f, "cause.more", (struct rect){r.x + 18, y, r.w - 38, 0}, &soft);
 }
 
 void plan_first_suspect(struct ui *ui, const struct model *m, struct screen_state *st, struct rect *r)

@@ -9,6 +9,7 @@
 #include "base/text.h"
 #include "reading/cause_at.h"
 #include "record/ready.h"
+#include "screen/plan_causes.h"
 #include "screen/refused.h"
 
 static const struct ui_style title = {.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_TEXT};
@@ -226,7 +227,6 @@ static void cause_buttons(struct ui *ui, struct actions *out, const struct cause
 static float cause_rows(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y)
 {
     int n = job_n_causes(m);
-    char more[600];
 
     if (m->findings == NULL)
         return y + ui_text(ui, (struct rect){r.x + 20, y, r.w - 40, 24}, "Reading …", &soft) + 8;
@@ -267,15 +267,7 @@ static float cause_rows(struct ui *ui, const struct model *m, struct screen_stat
             ui_fill_rgba(ui, (struct rect){r.x, row.y, 4, y - row.y}, ui_rgba(UI_SELECT));
         ui_fill(ui, (struct rect){r.x, y - 1, r.w, 1}, UI_LINE);
     }
-    findings_more_words(m->findings, more, sizeof more);
-    if (more[0] != '\0') {
-        float h = ui_text_height(ui, r.w - 40, more, &soft);
-
-        ui_text(ui, (struct rect){r.x + 20, y + 10, r.w - 40, h}, more, &soft);
-        ui_note(ui, "job.more-causes", (struct rect){r.x + 20, y + 10, r.w - 40, h}, more, "");
-        y += h + 20;
-    }
-    return y;
+    return y + plan_causes_more(ui, m->findings, "job.more-causes", (struct rect){r.x + 20, y, r.w - 40, 0}, &soft);
 }
 
 /* What became of earlier repairs, and of parts that were swapped. */
