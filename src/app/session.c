@@ -35,12 +35,6 @@ void session_list_folder(struct session *s, const char *dir)
 
 /* ---- life ---- */
 
-/* Asked at every edit: a window may stay open over midnight, and steps are dated. */
-static void know_today(struct session *s)
-{
-    clock_today(s->today);
-}
-
 void session_take_report(struct session *s)
 {
     s->m.report_ask.units = settings_units(&s->settings);
@@ -96,7 +90,7 @@ struct session *session_create(const char *folder, bool apart, void (*wake)(void
     s->m.watched = s->settings.watched;
     s->m.files_dir = s->files_dir;
     text_copy(s->name, sizeof s->name, files_name(folder));
-    know_today(s);
+    clock_today(s->today);
     text_copy(s->why, sizeof s->why, logbook_why_read_only(s->lb));
     s->m.logbook_name = s->name;
     s->m.can_write = logbook_can_write(s->lb);
@@ -184,7 +178,7 @@ bool session_apply(struct session *s, struct ui *ui, const struct actions *actio
     int64_t before = logbook_undo_step(s->lb);
     struct err e;
 
-    know_today(s);
+    clock_today(s->today); /* the window may stay open over midnight, and steps are dated */
     join_typing(s, ui_committed(ui));
     for (int i = 0; i < actions->n; i++) {
         const struct action *a = &actions->list[i];

@@ -93,14 +93,17 @@ static void repairs(struct maker *m, const struct record *r, struct text *t)
         line(t, swaps[i].headline);
 }
 
+/* Steps an earlier visit left open come first. */
+static const struct logbook_step *step_at(const struct report_visit *v, size_t i)
+{
+    return i < v->n_left_steps ? &v->left_steps[i] : &v->steps[i - v->n_left_steps];
+}
+
 static bool has_step(const struct report_visit *v, const char *key)
 {
-    for (size_t i = 0; i < v->n_left_steps + v->n_steps; i++) {
-        const struct logbook_step *s = i < v->n_left_steps ? &v->left_steps[i] : &v->steps[i - v->n_left_steps];
-
-        if (strncmp(s->source, key, strlen(key)) == 0 && strcmp(s->state, "done") != 0)
+    for (size_t i = 0; i < v->n_left_steps + v->n_steps; i++)
+        if (text_starts(step_at(v, i)->source, key) && strcmp(step_at(v, i)->state, "done") != 0)
             return true;
-    }
     return false;
 }
 
@@ -132,7 +135,7 @@ static void next(struct maker *m, const struct record *r, const struct report_vi
 
     refit_first(m, r, v, t);
     for (size_t i = 0; i < v->n_left_steps + v->n_steps; i++) {
-        const struct logbook_step *s = i < v->n_left_steps ? &v->left_steps[i] : &v->steps[i - v->n_left_steps];
+        const struct logbook_step *s = step_at(v, i);
         bool waits = strcmp(s->state, "waiting") == 0;
 
         if ((strcmp(s->state, "todo") != 0 && !waits) || n++ >= MOST_STEPS)
