@@ -15,6 +15,16 @@
 #include "reading/findings.h"
 #include "../help/help.h"
 
+static struct cause_table *table_of(const char *text)
+{
+    struct cause_table *t;
+    struct err e = {0};
+
+    if (!cause_table_parse(text, strlen(text), &t, &e))
+        fail_msg("%s", e.text);
+    return t;
+}
+
 static struct record make(enum engine_layout layout, const char *banks, const char *order, enum engine_ignition ignition)
 {
     struct record r;
@@ -170,13 +180,11 @@ static void own_table(void **state)
                                     "term,damp,well.oil,here,,20,-20,s,,x\n"
                                     "term,damp,boot.oil-soaked,here,,15,0,s,,x\n";
     struct cause_table *t;
-    struct err e = {0};
     struct record r = four();
     struct findings f;
 
     (void)state;
-    if (!cause_table_parse(text, sizeof text - 1, &t, &e))
-        fail_msg("%s", e.text);
+    t = table_of(text);
     reading_note(at(&r, 2), SIGN_WELL_OIL, 3);
     f = run(&r, t);
     assert_int_equal(f.n_causes, 1);
@@ -552,13 +560,11 @@ static void unseen_zones(void **state)
                                     "term,damp,\"boot.tracked | coil.cracked,tracked\",here,,10,-12,p,,x\n"
                                     "term,damp,compression=low | leak=high,here,,0,-4,c,,x\n";
     struct cause_table *t;
-    struct err e = {0};
     struct record r = four();
     struct findings f;
 
     (void)state;
-    if (!cause_table_parse(text, sizeof text - 1, &t, &e))
-        fail_msg("%s", e.text);
+    t = table_of(text);
     reading_note(at(&r, 2), SIGN_WELL_OIL, 3);
     reading_see_zone(at(&r, 2), ZONE_COIL);
     at(&r, 2)->leak_percent = MAYBE(5);
@@ -589,11 +595,9 @@ static void what_is_missing_is_what_was_seen_elsewhere(void **state)
         const char *said;
     } rows[] = {{SIGN_FUEL_WET, "No fuel-wet firing end: 3"}, {SIGN_DRY_CARBON, "No dry soot: 3"}, {SIGN_COUNT, "No dry soot: 3"}};
     struct cause_table *t;
-    struct err e = {0};
 
     (void)state;
-    if (!cause_table_parse(text, sizeof text - 1, &t, &e))
-        fail_msg("%s", e.text);
+    t = table_of(text);
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct record r = four();
         struct findings f;
@@ -623,13 +627,11 @@ static void for_and_against(void **state)
                                     "cause,rich,Rich,engine,fault,-10,0,look,,x\n"
                                     "term,rich,firing_end.dry-carbon,every,,30,-20,s,,x\n";
     struct cause_table *t;
-    struct err e = {0};
     struct record r = four();
     struct findings f;
 
     (void)state;
-    if (!cause_table_parse(text, sizeof text - 1, &t, &e))
-        fail_msg("%s", e.text);
+    t = table_of(text);
     for (int c = 0; c < 4; c++) {
         reading_note(at(&r, c), SIGN_WELL_OIL, c == 3 ? 3 : c == 2 ? 1 : 0);
         reading_note(at(&r, c), SIGN_DRY_CARBON, 1);
@@ -787,8 +789,7 @@ static void low_by_the_rule(void **state)
     struct err e = {0};
 
     (void)state;
-    if (!cause_table_parse(text, sizeof text - 1, &t, &e))
-        fail_msg("%s", e.text);
+    t = table_of(text);
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         struct record r = four();
         struct findings f;
