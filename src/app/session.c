@@ -111,7 +111,7 @@ struct session *session_create(const char *folder, bool apart, void (*wake)(void
     s->st.photo = -1;
     s->st.bench.tool = s->st.bench.point = -1;
     s->st.bench.share = 50;
-    if (!session_reload(s, e)) {
+    if (!session_reload(s, true, e)) {
         session_destroy(s);
         return NULL;
     }
@@ -207,7 +207,7 @@ bool session_apply(struct session *s, struct ui *ui, const struct actions *actio
         s->typed_step = logbook_undo_step(s->lb);
     if (changed) {
         err_clear(&e);
-        if (!session_reload(s, &e))
+        if (!session_reload(s, false, &e))
             ui_toast(ui, e.text, NULL);
         ui_wake_at_s(ui, ui_now_s(ui));
     }
@@ -323,7 +323,7 @@ bool session_poll(struct session *s, struct ui *ui)
 
         for (size_t i = 0; i < n_was; i++)
             text_copy(was[i], UUID_BYTES, s->m.photos[i].id);
-        session_reload(s, &e);
+        session_reload(s, false, &e);
         session_note_newest(s, was, n_was);
         free(was);
         news = true;
@@ -362,7 +362,7 @@ bool session_poll(struct session *s, struct ui *ui)
     if (intake_progress(s->intake, &s->m.jobs_done, &s->m.jobs_all))
         news = true;
     if (logbook_changed_outside(s->lb)) {
-        session_reload(s, &e);
+        session_reload(s, true, &e);
         behind_again(s->behind); /* it may have brought visits */
         news = true;
     }

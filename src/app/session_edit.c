@@ -77,7 +77,7 @@ static bool add_engine(struct session *s, const struct action *a, struct err *e)
         text_copy(s->engine_id, sizeof s->engine_id, id);
         s->visit_id[0] = '\0';
         to_plan(s);
-        if (!session_load_engine(s, e) || !add_visit(s, e))
+        if (!session_load_engine(s, true, e) || !add_visit(s, e))
             return false;
         s->st.panel = PANEL_VISIT;
     }
@@ -594,7 +594,7 @@ static void take_back(struct session *s, struct ui *ui, struct taking_job *j, st
         (void)logbook_changed_outside(s->lb); /* written by its own handle: what is shown is loaded anew here */
         if (j->what == TAKING_WRITE)
             show_written(s, j);
-        session_reload(s, e);
+        session_reload(s, true, e);
         behind_again(s->behind); /* of its visits only the last is shown */
         text_format(said, sizeof said, "%s%s", j->what == TAKING_WRITE ? "Taken over: " : "", j->words);
         ui_toast(ui, said, j->what != TAKING_BACK && s->m.undo_label[0] != '\0' ? "Undo" : NULL);
@@ -732,7 +732,7 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
         settings_save(&s->settings);
         session_take_report(s);
         session_ask_findings(s);
-        return session_reload(s, e);
+        return session_reload(s, false, e);
     case ACT_REFIT:
     case ACT_REFIT_WORD:
     case ACT_SWAP_PARTS:
@@ -869,7 +869,7 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
         settings_save(&s->settings);
         session_take_report(s);
         session_ask_findings(s);
-        return session_reload(s, e); /* its conflicts are told in the units */
+        return session_reload(s, false, e); /* its conflicts are told in the units */
     case ACT_SET_TARGETS:
         *edited = false;
         s->settings.large_targets = s->m.large_targets = !s->m.large_targets;

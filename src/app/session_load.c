@@ -178,8 +178,24 @@ static void keep_photos(struct session *s, const struct logbook_photo *photos, s
     }
 }
 
-bool session_load_engine(struct session *s, struct err *e)
+/* Its record in *r: anew from the disk, or, where an edit touched no more than the visit shown, that visit alone; then *r is
+ * the session's own. */
+static bool load_record(struct session *s, bool whole, struct record *r, struct err *e)
 {
+    bool fresh = false;
+
+    if (!whole && s->m.record != NULL && s->record.n_visits > 0 && strcmp(record_current(&s->record)->id, s->visit_id) == 0 &&
+        !logbook_refresh_record(s->lb, s->engine_id, s->read_to, &s->record, &fresh, e))
+        return false;
+    if (!fresh)
+        return logbook_load_record(s->lb, s->engine_id, s->visit_id[0] ? s->visit_id : NULL, r, e);
+    record_share(r, &s->record);
+    return true;
+}
+
+bool session_load_engine(struct session *s, bool whole, struct err *e)
+{
+    const int64_t read_to = logbook_last_change(s->lb); /* what is written meanwhile is read again */
     struct arena *a = arena_create();
     struct logbook_visit *visits;
     struct logbook_photo *photos = NULL;
@@ -204,7 +220,7 @@ bool session_load_engine(struct session *s, struct err *e)
         !logbook_list_facts(s->lb, s->engine_id, a, &facts, &n_facts, e) ||
         (s->visit_id[0] && !load_job_rows(s, strcmp(visits[logbook_latest_visit(visits, n_visits)].id, s->visit_id) == 0, a, &rows, e)) ||
         !logbook_list_verdicts(s->lb, s->engine_id, a, &verdicts, &n_verdicts, e) ||
-        !logbook_load_record(s->lb, s->engine_id, s->visit_id[0] ? s->visit_id : NULL, &r, e))
+        !load_record(s, whole, &r, e))
         goto failed;
     if (!logbook_list_parts(s->lb, s->engine_id, &r, a, &parts, &n_parts, e)) {
         record_release(&r);
@@ -217,6 +233,7 @@ bool session_load_engine(struct session *s, struct err *e)
     arena_destroy(s->engine_arena);
     s->engine_arena = a;
     s->record = r;
+    s->read_to = read_to;
     s->m.record = &s->record;
     ready_of(&s->record, &s->ready);
     s->m.ready = &s->ready;
@@ -291,9 +308,9 @@ static void refresh_labels(struct session *s)
     s->m.redo_label = s->redo_merge[0] != '\0' ? s->redo_merge_label : logbook_redo_label(s->lb);
 }
 
-bool session_reload(struct session *s, struct err *e)
+bool session_reload(struct session *s, bool whole, struct err *e)
 {
-    bool fine = s->engine_id[0] != '\0' ? session_load_engine(s, e) : load_engines(s, e); /* what is on the screen */
+    bool fine = s->engine_id[0] != '\0' ? session_load_engine(s, whole, e) : load_engines(s, e); /* what is on the screen */
 
     if (!fine && s->engine_id[0] != '\0' && e->code == ERR_NOTFOUND) { /* taken back, or out by a command: nothing is noted of it */
         session_close_engine(s);

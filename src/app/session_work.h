@@ -29,6 +29,7 @@ struct session {
     struct report_job *report_job;
     struct report_view *report_view;
     struct report_question report_asked; /* asked last; no engine: nothing */
+    int64_t read_to;                     /* the change up to which the record was read */
     uint64_t loaded;                     /* grows each time the engine is loaded anew */
     char report_written[400];
     struct settings settings;
@@ -73,12 +74,13 @@ void session_levels(struct session *s, struct engine_levels *levels, const struc
 /* Lets go of what is shown of the open engine; close: and goes back to Engines. */
 void session_drop_engine(struct session *s);
 void session_close_engine(struct session *s);
-/* The open engine at the visit shown (the latest when that one is gone). On failure what was shown stays. */
-bool session_load_engine(struct session *s, struct err *e);
+/* The open engine at the visit shown (the latest when that one is gone). whole: all of its visits are read anew, not only
+ * those that edits touched since. On failure what was shown stays. */
+bool session_load_engine(struct session *s, bool whole, struct err *e);
 /* Findings of the visit shown, as the settings say; they come by themselves. */
 void session_ask_findings(struct session *s);
 /* What is on the screen, anew from the disk. */
-bool session_reload(struct session *s, struct err *e);
+bool session_reload(struct session *s, bool whole, struct err *e);
 /* Looks up the visits the Line-up has in view and asks for their pictures; true when something is new. */
 bool session_show_lineup(struct session *s);
 bool session_lineup_asked(const struct session *s); /* pictures of the visits in view are there or on their way */

@@ -150,7 +150,7 @@ struct logbook_visit {
     char id[UUID_BYTES], date[11];
     struct maybe odometer_m;
     int odometer_unit;
-    int n_readings, n_photos, n_unplaced;
+    int n_photos, n_unplaced;
     bool closed;
     bool ahead; /* its date is still to come: it is not the latest while another is not */
 };
@@ -162,6 +162,12 @@ bool logbook_load_record(struct logbook *lb, const char *engine_id, const char *
 /* The engine with its latest visit, and of those before it the ones on which rests whether it may be started; none when it has none: for
  * what needs no history. Plugs that the visit itself does not name have no name, and nothing can be told of growth or repairs. out is released on failure. */
 bool logbook_load_latest(struct logbook *lb, const char *engine_id, struct record *out, struct err *e);
+/* The number of the change committed last, here or beside; -1 when it cannot be read. */
+int64_t logbook_last_change(struct logbook *lb);
+/* Brings a record that logbook_load_record() gave up to date where all that was edited behind the change `since` stands in
+ * its last visit: that one is read anew, and the record is as if it were loaded. *done false: more than that was edited, and
+ * the record has to be loaded again, as it has on failure; its last visit may then be the new one. */
+bool logbook_refresh_record(struct logbook *lb, const char *engine_id, int64_t since, struct record *r, bool *done, struct err *e);
 /* A visit named by its id or its date, "DATE/2" the second of that date; an engine by its id or its
  * name. "" picks the latest / the only one. Fails ERR_NOTFOUND with the list of what there is,
  * ERR_BADARG where several visits are of the date. */

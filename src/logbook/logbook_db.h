@@ -133,7 +133,7 @@ bool logbook_db_change_visit(struct logbook *lb, const char *id, const struct en
 /* The visit and its work done, without readings. */
 bool logbook_db_load_visit(struct logbook *lb, const char *id, const struct engine *en, struct visit *v, struct err *e);
 /* Names the plug of each reading that does not say which it was, by where the parts sat at that visit. */
-bool logbook_db_seat_plugs(struct logbook *lb, const char *engine_id, struct record *r, struct err *e);
+bool logbook_db_seat_plugs(struct logbook *lb, const char *engine_id, struct record *r, int first, struct err *e); /* from the visit `first` on */
 bool logbook_db_put_none(struct logbook *lb, const char *reading, enum sign s, struct err *e); /* none of a sign, where the rest of its zone was not looked at */
 bool logbook_db_put_amount(struct logbook *lb, const char *reading, enum sign s, int amount, struct err *e);
 /* Carries what was noted along when the engine, as it is kept, becomes `en`: it follows its label. To be

@@ -88,7 +88,7 @@ static bool place_seat(const struct record *r, struct seat *s)
            s->position < r->engine.n_positions;
 }
 
-bool logbook_db_seat_plugs(struct logbook *lb, const char *engine_id, struct record *r, struct err *e)
+bool logbook_db_seat_plugs(struct logbook *lb, const char *engine_id, struct record *r, int first, struct err *e)
 {
     struct arena *a = arena_create();
     struct seat *seats;
@@ -100,7 +100,7 @@ bool logbook_db_seat_plugs(struct logbook *lb, const char *engine_id, struct rec
 
         if (strcmp(s->kind, "plug") != 0 || !place_seat(r, s))
             continue;
-        for (int v = s->from + 1; v < r->n_visits && v <= s->to; v++) {
+        for (int v = s->from + 1 > first ? s->from + 1 : first; v < r->n_visits && v <= s->to; v++) {
             struct reading *q = visit_reading(&r->visits[v], &r->engine, s->cylinder, s->position);
 
             if (q->id[0] != '\0' && q->plug_id[0] == '\0') {

@@ -2,6 +2,7 @@
 #include "logbook/logbook_db.h"
 
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/mem.h"
@@ -341,14 +342,22 @@ static bool load_states(struct logbook *lb, struct record *r, struct err *e)
     return r->n_visits == 0 || load_state(lb, &r->visits[r->n_visits - 1], &r->engine, e);
 }
 
-/* Visits still to come stand last; where all are, the clock is more likely wrong than each of them. */
-static int count_ahead(const struct record *r)
+/* Visits still to come stand last of the n_all; where all are, the clock is more likely wrong than each of them. */
+static int count_ahead(const struct record *r, int n_all)
 {
     int n = 0;
 
-    while (n < r->n_visits && clock_is_ahead(r->visits[r->n_visits - 1 - n].date))
+    while (n < n_all && clock_is_ahead(r->visits[n_all - 1 - n].date))
         n++;
-    return n < r->n_visits ? n : 0;
+    return n < n_all ? n : 0;
+}
+
+/* The same of those behind the record's last. */
+static int count_ahead_behind(const struct record *r, int n_behind)
+{
+    const int n = count_ahead(r, r->n_visits + n_behind);
+
+    return n < n_behind ? n : n_behind;
 }
 
 static bool load_history(struct logbook *lb, const char *engine_id, const char *visit_id, struct record *out, struct err *e)
@@ -366,13 +375,13 @@ static bool load_history(struct logbook *lb, const char *engine_id, const char *
     if (visit_id != NULL && at == out->n_visits)
         return err_set(e, ERR_NOTFOUND, "This visit is not in the logbook.");
     if (visit_id != NULL) {
-        const int n_behind = out->n_visits - at - 1, n_ahead = count_ahead(out);
+        const int n_behind = out->n_visits - at - 1;
 
-        out->n_ahead = n_ahead < n_behind ? n_ahead : n_behind;
-        out->n_later = n_behind - out->n_ahead;
         out->n_visits = at + 1;
+        out->n_ahead = count_ahead_behind(out, n_behind);
+        out->n_later = n_behind - out->n_ahead;
     }
-    return out->n_visits == 0 || (logbook_db_seat_plugs(lb, engine_id, out, e) && load_states(lb, out, e));
+    return out->n_visits == 0 || (logbook_db_seat_plugs(lb, engine_id, out, 0, e) && load_states(lb, out, e));
 }
 
 static bool load_latest(struct logbook *lb, const char *engine_id, struct record *out, struct err *e)
@@ -394,7 +403,7 @@ static bool load_latest(struct logbook *lb, const char *engine_id, struct record
 
     if (!logbook_load_engine(lb, engine_id, &out->engine, e) || !add_visits(lb, sql, engine_id, out, e))
         return false;
-    out->n_ahead = count_ahead(out);
+    out->n_ahead = count_ahead(out, out->n_visits);
     out->n_visits -= out->n_ahead;
     return load_states(lb, out, e);
 }
@@ -415,4 +424,67 @@ bool logbook_load_latest(struct logbook *lb, const char *engine_id, struct recor
         return true;
     record_release(out);
     return false;
+}
+
+/* ---- the record's last visit anew ---- */
+
+int64_t logbook_last_change(struct logbook *lb)
+{
+    return logbook_db_pragma(lb, LOGBOOK_LAST_CHANGE);
+}
+
+/* Whether all that was edited behind change ?1 stands in the visit ?2, and not in what orders the visits, or is nothing
+ * that a record holds. A row counts by every visit it ever was of: one that was made and taken back names none now. */
+static bool edited_only(struct logbook *lb, int64_t since, const char *visit_id, bool *only, struct err *e)
+{
+#define ELSEWHERE(row) "EXISTS (SELECT 1 FROM edit o WHERE o.row = " row " AND o.col = 'visit' AND o.new <> ?2)"
+    static const char sql[] =
+        "SELECT NOT EXISTS (SELECT 1 FROM edit e WHERE e.change > ?1 AND CASE"
+        " WHEN e.tbl = 'visit' THEN e.row <> ?2 OR e.col IN ('gone', 'engine', 'date')"
+        " WHEN e.tbl IN ('reading', 'done', 'photo', 'step') THEN " ELSEWHERE("e.row")
+        " WHEN e.tbl = 'observation' THEN EXISTS (SELECT 1 FROM edit r WHERE r.row = e.row AND r.col = 'reading' AND " ELSEWHERE("r.new") ")"
+        " ELSE e.tbl NOT IN ('mark', 'crop', 'need', 'fact', 'verdict') END)";
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
+    bool row;
+
+    if (q == NULL)
+        return false;
+    sqlite3_bind_int64(q, 1, since);
+    logbook_db_bind(q, 2, visit_id);
+    if (!logbook_db_step(lb, q, &row, e))
+        return false;
+    *only = sqlite3_column_int(q, 0) != 0;
+    logbook_db_done(q);
+    return true;
+}
+
+static bool read_again(struct logbook *lb, const char *engine_id, struct record *r, struct visit *fresh, bool *done, struct err *e)
+{
+    const int at = r->n_visits - 1, oldest = ready_oldest(r);
+
+    if (!logbook_db_load_visit(lb, r->visits[at].id, &r->engine, fresh, e) || !load_readings(lb, fresh, &r->engine, e))
+        return false;
+    record_renew_last(r, fresh);
+    if (!logbook_db_seat_plugs(lb, engine_id, r, at, e) || !load_state(lb, &r->visits[at], &r->engine, e))
+        return false;
+    *done = ready_oldest(r) == oldest; /* else other visits' states count, or no longer */
+    return true;
+}
+
+bool logbook_refresh_record(struct logbook *lb, const char *engine_id, int64_t since, struct record *r, bool *done, struct err *e)
+{
+    struct visit *fresh;
+    bool only, fine;
+
+    *done = false;
+    if (r->n_visits == 0 || count_ahead_behind(r, r->n_later + r->n_ahead) != r->n_ahead) /* it is another day */
+        return true;
+    if (!edited_only(lb, since, record_current(r)->id, &only, e))
+        return false;
+    if (!only)
+        return true;
+    fresh = mem_alloc(1, sizeof *fresh);
+    fine = read_again(lb, engine_id, r, fresh, done, e);
+    free(fresh);
+    return fine;
 }

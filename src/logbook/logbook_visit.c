@@ -459,9 +459,8 @@ static bool read_listed(sqlite3_stmt *q, void *item, struct err *e)
     logbook_db_text(q, 3, unit, sizeof unit);
     v->odometer_unit = words_find(WORDS_ODOMETER_UNIT, unit);
     v->closed = sqlite3_column_int(q, 4) != 0;
-    v->n_readings = sqlite3_column_int(q, 5);
-    v->n_photos = sqlite3_column_int(q, 6);
-    v->n_unplaced = sqlite3_column_int(q, 7);
+    v->n_photos = sqlite3_column_int(q, 5);
+    v->n_unplaced = sqlite3_column_int(q, 6);
     v->ahead = clock_is_ahead(v->date);
     return true;
 }
@@ -470,7 +469,6 @@ bool logbook_list_visits(struct logbook *lb, const char *engine_id, struct arena
 {
     static const char sql[] =
         "SELECT v.id, v.date, v.odometer_m, v.odometer_unit, v.closed,"
-        " (SELECT count(*) FROM reading r WHERE r.visit = v.id AND r.gone = 0),"
         " (SELECT count(*) FROM photo p WHERE p.visit = v.id AND p.gone = 0),"
         " (SELECT count(*) FROM photo p WHERE p.visit = v.id AND p.gone = 0 AND p.cylinder IS NULL AND p.step IS NULL AND p.caption IS NULL)"
         " FROM visit v WHERE v.engine = ?1 AND v.gone = 0" LOGBOOK_OLDEST_FIRST("v.");

@@ -76,11 +76,13 @@ static void make_room(struct record *r, int n_room)
 {
     struct room *to;
 
-    assert(n_room >= r->n_visits);
+    const int n_all = r->n_visits + r->n_later + r->n_ahead;
+
+    assert(n_room >= n_all);
     to = mem_alloc(1, sizeof *to + (size_t)n_room * sizeof to->visits[0]);
     atomic_init(&to->n_owners, 1);
-    to->n_used = r->n_visits;
-    for (int i = 0; i < r->n_visits; i++)
+    to->n_used = n_all;
+    for (int i = 0; i < n_all; i++)
         memcpy(&to->visits[i], &r->visits[i], used_bytes(&r->engine));
     leave(room_of(r));
     r->visits = to->visits;
@@ -109,6 +111,14 @@ struct visit *record_add_visit(struct record *r)
     start_readings(v, &r->engine);
     r->n_visits++;
     return v;
+}
+
+void record_renew_last(struct record *r, const struct visit *v)
+{
+    assert(r->n_visits > 0);
+    if (atomic_load(&room_of(r)->n_owners) > 1)
+        make_room(r, r->n_room);
+    memcpy(&r->visits[r->n_visits - 1], v, used_bytes(&r->engine));
 }
 
 struct record record_until(const struct record *r, int n_visits)

@@ -141,11 +141,13 @@ void visit_init(struct visit *v, const struct engine *en);        /* all reading
 void record_init(struct record *r);
 void record_release(struct record *r);
 void record_reserve(struct record *r, int n_visits); /* room for so many in all, so that they need not move */
-/* The same visits twice, for another thread too: from then on nobody writes to them, only record_add_visit() does, which
- * gives the record visits of its own first. Both are released; either may be first. */
+/* The same visits twice, for another thread too: from then on nobody writes to them, only record_add_visit() and
+ * record_renew_last() do, which give the record visits of its own first. Both are released; either may be first. */
 void record_share(struct record *to, const struct record *from);
 /* The same visits as far as the first n are read, without owning them: not to be released, nor added to. */
 struct record record_until(const struct record *r, int n_visits);
+/* Another state of the record's last visit takes its place; visits may move in memory. */
+void record_renew_last(struct record *r, const struct visit *v);
 struct visit *record_add_visit(struct record *r); /* appended, with none behind it, initialised; the engine must be finished. Visits may move in memory. */
 const struct visit *record_current(const struct record *r); /* the last one; n_visits > 0 */
 

@@ -56,6 +56,12 @@ t=$(now); sqlite3 "$work/log/logbook.db" <"$work/sql" >/dev/null; echo "  $(( ($
 echo "one engine of 2,000 visits:"
 "$program" take "$work/one" "$work/one0.json" >/dev/null
 "$program" drive "$work/one" --script "$work/script" | grep ':' | grep drawn
+{
+    echo "size 1440 900"; echo "key Enter"; echo wait; echo "frames Plan"
+    for i in 1 2 3 4 5 6 7 8 9 10; do echo "key W"; echo wait; done
+    echo "frames ten signs noted"
+} >"$work/signs"
+"$program" drive "$work/one" --script "$work/signs" | grep noted
 t=$(now); "$program" drive "$work/one" --script "$work/none" >/dev/null; none=$(( $(now) - t ))
 t=$(now); "$program" drive "$work/one" --script "$work/open" >/dev/null; all=$(( $(now) - t ))
 echo "opened and left: $(( (all - none) / 10000000 )) ms (with reading it; aim 100)"
