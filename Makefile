@@ -12,7 +12,7 @@ DESTDIR ?=
 WERROR  ?=
 VERSION := 0.1.0
 
-PKGS := sdl2 SDL2_image SDL2_ttf sqlite3 libjpeg libheif libexif lcms2 fontconfig libcjson libcrypto zlib cairo pangocairo
+PKGS := sdl2 SDL2_image SDL2_ttf sqlite3 libjpeg libheif libexif lcms2 fontconfig libcjson libcrypto zlib cairo pangocairo fribidi harfbuzz
 
 comma := ,
 BUILD := build$(if $(SAN),/san-$(subst $(comma),-,$(SAN)))$(if $(filter cover,$(MODE)),/cover)

@@ -433,3 +433,21 @@ bool text_has_rtl(const char *s)
     }
     return false;
 }
+
+#define APART "\xE2\x81\xA8"
+#define APART_END "\xE2\x81\xA9"
+
+const char *text_apart(const char *s, char *to, size_t n_room)
+{
+    if (!text_has_rtl(s))
+        return s;
+    text_copy(to, n_room - strlen(APART_END), APART);
+    text_copy(to + strlen(to), n_room - strlen(APART_END) - strlen(to), s);
+    text_copy(to + strlen(to), n_room - strlen(to), APART_END);
+    return to;
+}
+
+bool text_is_apart(const char *s)
+{
+    return strstr(s, APART) != NULL;
+}

@@ -39,6 +39,11 @@ uint32_t text_codepoint(const char *s, size_t at); /* 0xFFFD when malformed */
 size_t text_count(const char *s);                 /* characters */
 /* Some of it is written from right to left: Hebrew, Arabic, Syriac … (blocks of Unicode 15 that are). */
 bool text_has_rtl(const char *s);
+/* What somebody wrote, to stand inside a sentence of ours: where some of it runs from right to left, set apart (U+2068 …
+ * U+2069), so that it does not turn round what stands beside it. Gives s itself where there is nothing to set apart, else
+ * `to`, cut when it does not fit. For eyes, not for files that machines read. */
+const char *text_apart(const char *s, char *to, size_t n_room);
+bool text_is_apart(const char *s); /* some of it is */
 /* Replaces malformed bytes by U+FFFD and strips C0 controls but tab and newline, in place;
  * `n_room` is the buffer's size. For clipboard, file names and pasted text. */
 void text_sanitize(char *s, size_t n_room);

@@ -5,7 +5,8 @@
 set -eu
 build="gcc make pkg-config libc6-dev libsdl2-dev libsdl2-image-dev libsdl2-ttf-dev libstb-dev
 libsqlite3-dev libjpeg62-turbo-dev libheif-dev libexif-dev liblcms2-dev libfontconfig-dev
-libcjson-dev libssl-dev zlib1g-dev libcairo2-dev libpango1.0-dev libcmocka-dev fonts-inter"
+libcjson-dev libssl-dev zlib1g-dev libcairo2-dev libpango1.0-dev libfribidi-dev libharfbuzz-dev
+libcmocka-dev fonts-inter"
 check="clang libclang-rt-14-dev clang-tidy clang-format cppcheck valgrind xvfb xdotool x11-utils libx11-dev xclip
 sqlite3 libgsl-dev libvips-tools libimage-exiftool-perl imagemagick python3 python3-scipy gcovr
 chromium libreoffice-calc tidy qpdf poppler-utils"
@@ -22,7 +23,7 @@ esac
 if ! command -v dpkg-query >/dev/null 2>&1; then
     # Not Debian: if the libraries are there, build; else say what to install.
     if command -v pkg-config >/dev/null 2>&1 && pkg-config --exists sdl2 SDL2_image SDL2_ttf \
-        sqlite3 libjpeg libheif libexif lcms2 fontconfig libcjson libcrypto zlib cairo pangocairo; then
+        sqlite3 libjpeg libheif libexif lcms2 fontconfig libcjson libcrypto zlib cairo pangocairo fribidi harfbuzz; then
         exit 0
     fi
     cat >&2 <<'EOF'
@@ -30,11 +31,12 @@ Sootbook needs some libraries. This system has no apt-get; install them with one
 run make again:
   dnf install gcc make pkgconf-pkg-config SDL2-devel SDL2_image-devel SDL2_ttf-devel stb-devel \
       sqlite-devel libjpeg-turbo-devel libheif-devel libexif-devel lcms2-devel fontconfig-devel \
-      cjson-devel openssl-devel zlib-devel cairo-devel pango-devel libcmocka-devel rsms-inter-fonts
+      cjson-devel openssl-devel zlib-devel cairo-devel pango-devel fribidi-devel harfbuzz-devel \
+      libcmocka-devel rsms-inter-fonts
   pacman -S base-devel sdl2 sdl2_image sdl2_ttf stb sqlite libjpeg-turbo libheif libexif lcms2 \
-      fontconfig cjson openssl zlib cairo pango cmocka inter-font
+      fontconfig cjson openssl zlib cairo pango fribidi harfbuzz cmocka inter-font
   brew install pkg-config sdl2 sdl2_image sdl2_ttf sqlite jpeg-turbo libheif libexif little-cms2 \
-      fontconfig cjson openssl zlib cairo pango cmocka font-inter   (and the stb headers)
+      fontconfig cjson openssl zlib cairo pango fribidi harfbuzz cmocka font-inter   (and the stb headers)
 EOF
     exit 1
 fi

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "ui/ui_bidi.h"
 #include "ui/ui_state.h"
 
 struct rect ui_cut_left(struct rect *r, float w)
@@ -446,38 +447,40 @@ size_t ui_fit_line(struct ui *ui, const char *s, float w, const struct ui_style 
     return best;
 }
 
+bool ui_begins_right(struct ui *ui, const char *paragraph, bool wrapped)
+{
+    return wrapped && bidi_line(ui_arena(ui), paragraph, strcspn(paragraph, "\n")).rtl;
+}
+
 static float lay_out(struct ui *ui, struct rect r, const char *s, const struct ui_style *style, bool draw)
 {
     float line = line_height(ui, style), y = r.y;
     int n_lines = 0, max = style->max_lines > 1 ? style->max_lines : 1;
+    const char *paragraph = s;
 
     while (*s != '\0' && n_lines < max) {
         size_t n = ui_fit_line(ui, s, r.w, style);
-        const char *rest = s + n;
-        struct rect place = {r.x, y, r.w, line};
+        const char *rest = s + n, *end = s + strcspn(s, "\n");
+        const bool last = n_lines + 1 == max;
 
         while (*rest == ' ')
             rest++;
         if (*rest == '\n')
             rest++;
         if (draw) {
-            if (n_lines + 1 == max && *rest != '\0') {
-                const char *end = strchr(s, '\n');
-                char *all = arena_text(ui_arena(ui), s);
+            const bool cut = last && *rest != '\0';
+            struct ui_style here = *style;
+            size_t n_mark;
+            char *part = bidi_part(ui_arena(ui), paragraph, (size_t)(s - paragraph), cut ? (size_t)(end - s) : n, &n_mark);
 
-                if (end != NULL)
-                    all[end - s] = '\0';
-                put_line(ui, place, shortened(ui, all, r.w, style), style);
-            } else {
-                char *part = arena_alloc(ui_arena(ui), n + 1, 1);
-
-                memcpy(part, s, n);
-                put_line(ui, place, part, style);
-            }
+            if (here.align == UI_LEFT && ui_begins_right(ui, paragraph, s > paragraph || rest < end))
+                here.align = UI_RIGHT;
+            put_line(ui, (struct rect){r.x, y, r.w, line}, cut ? shortened(ui, part, r.w, style) : part, &here);
         }
         y += line;
         n_lines++;
         s = rest;
+        paragraph = rest > end ? rest : paragraph;
     }
     return (float)n_lines * line;
 }

@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "ui/ui_bidi.h"
 #include "ui/ui_state.h"
 
 #define PAUSE_S 0.5
@@ -14,18 +15,13 @@
 #define WORDS_BYTES 12 /* no figure or date is as long */
 #define BLINK_S 0.53
 #define BLINK_FOR_S (8 * BLINK_S) /* then the caret stands still, and the program sleeps */
+#define MAX_SPANS 32    /* stretches of a selected line whose words run both ways */
 #define SHORT_BYTES 400 /* a tall field says how much room is left from here on */
-
-static bool is_mark(uint32_t cp) /* combining marks and joiners belong to the character before */
-{
-    return (cp >= 0x0300 && cp <= 0x036F) || (cp >= 0x1AB0 && cp <= 0x1AFF) ||
-           (cp >= 0x20D0 && cp <= 0x20FF) || (cp >= 0xFE00 && cp <= 0xFE0F) || cp == 0x200D;
-}
 
 size_t ui_field_right_of(const char *s, size_t at)
 {
     at = text_next(s, at);
-    while (s[at] != '\0' && is_mark(text_codepoint(s, at)))
+    while (s[at] != '\0' && bidi_clings(text_codepoint(s, at)))
         at = text_next(s, at);
     return at;
 }
@@ -33,7 +29,7 @@ size_t ui_field_right_of(const char *s, size_t at)
 static size_t left_of(const char *s, size_t at)
 {
     at = text_prev(s, at);
-    while (at > 0 && is_mark(text_codepoint(s, at)))
+    while (at > 0 && bidi_clings(text_codepoint(s, at)))
         at = text_prev(s, at);
     return at;
 }
@@ -179,6 +175,7 @@ static void touched(struct ui *ui)
     ui->field.changed_at_s = ui->now_s;
     ui->field.blink_from_s = ui->now_s;
     ui->field.follow = true;
+    ui->field.ahead = false;
     ui->field.goal_x = -1;
     ui->show_focus = 2;
 }
@@ -239,6 +236,7 @@ static void restore(struct ui *ui, struct field_undo *u)
 static void move(struct field_state *f, size_t to, bool select)
 {
     f->caret = to;
+    f->ahead = false;
     f->follow = true;
     if (!select)
         f->anchor = to;
@@ -280,9 +278,12 @@ static void move_lines(struct ui *ui, const struct field_lines *l, int by, bool 
     struct field_state *f = &ui->field;
     int to = ui_field_line_of(l, f->caret) + by;
 
+    bool ahead = false;
+
     if (f->goal_x < 0)
-        f->goal_x = ui_field_x_of(ui, l, f->caret);
-    move(f, to < 0 ? 0 : to >= l->n ? f->text.n_bytes : ui_field_byte_at(ui, l, to, f->goal_x), select);
+        f->goal_x = ui_field_x_of(ui, l, f->caret, f->ahead);
+    move(f, to < 0 ? 0 : to >= l->n ? f->text.n_bytes : ui_field_byte_at(ui, l, to, f->goal_x, &ahead), select);
+    f->ahead = ahead;
 }
 
 /* True when the key belongs to the field. */
@@ -301,12 +302,15 @@ static bool edit_key(struct ui *ui, const char *key, bool multiline, const struc
     if (strncmp(k, "Shift+", 6) == 0)
         shift = true, k += 6;
     f->blink_from_s = ui->now_s;
-    if (strcmp(k, "Left") == 0) {
+    /* where lines begin at the right, Left goes on in the text */
+    const bool side = strcmp(k, "Left") == 0 || strcmp(k, "Right") == 0, back = side && (k[0] == 'L') != ui_field_is_rtl(ui, l, f->caret);
+
+    if (back) {
         if (!shift && low != high && !ctrl)
             move(f, low, false);
         else
             move(f, ctrl ? word_left(s, f->caret) : left_of(s, f->caret), shift);
-    } else if (strcmp(k, "Right") == 0) {
+    } else if (side) {
         if (!shift && low != high && !ctrl)
             move(f, high, false);
         else
@@ -469,7 +473,7 @@ static void draw_field(struct ui *ui, struct rect r, const struct ui_field *o, c
     /* line by line, as typed; the caret stays in view, unless the wheel took it out */
     struct field_lines l = ui_field_lines(ui, shown, in.w, &s, o->multiline);
     size_t low = f->caret < f->anchor ? f->caret : f->anchor, high = f->caret < f->anchor ? f->anchor : f->caret;
-    float caret_x = ui_field_x_of(ui, &l, f->caret), all = (float)l.n * line;
+    float caret_x = ui_field_x_of(ui, &l, f->caret, f->ahead), all = (float)l.n * line;
     int caret_line = ui_field_line_of(&l, f->caret);
     float at_caret = o->multiline ? (float)caret_line * line : caret_x, extent = o->multiline ? line : 2, view = o->multiline ? in.h : in.w;
 
@@ -485,20 +489,24 @@ static void draw_field(struct ui *ui, struct rect r, const struct ui_field *o, c
         f->scroll = fminf(f->scroll, at_caret);
         f->follow = false;
     }
+    static const struct rgba selected = {8, 82, 204, 70};
     float dx = o->multiline ? 0 : f->scroll, y = top - (o->multiline ? f->scroll : 0);
 
     for (int i = 0; i < l.n; i++, y += line) {
         size_t at = l.starts[i], end = ui_field_line_end(&l, i);
-        char *part = arena_alloc(ui_arena(ui), end - at + 1, 1);
+        float x;
+        char *part = ui_field_line_text(ui, &l, i, &x);
 
-        memcpy(part, shown + at, end - at);
         if (low != high && low <= end && high >= at) {
-            float x0 = low > at ? ui_field_x_of(ui, &l, low) : 0;
-            float x1 = high < l.starts[i + 1] || i + 1 == l.n ? ui_field_x_of(ui, &l, high) : ui_text_width(ui, part, &s) + 6;
+            struct field_span spans[MAX_SPANS];
+            size_t n = ui_field_spans(ui, &l, i, low, high, spans, MAX_SPANS);
 
-            ui_fill_rgba(ui, (struct rect){in.x + x0 - dx, y, x1 - x0, line}, (struct rgba){8, 82, 204, 70});
+            for (size_t k = 0; k < n; k++)
+                ui_fill_rgba(ui, (struct rect){in.x + spans[k].x - dx, y, spans[k].w, line}, selected);
+            if (i + 1 < l.n && high >= l.starts[i + 1]) /* the line's end too */
+                ui_fill_rgba(ui, (struct rect){in.x + x + ui_text_width(ui, part, &s) - dx, y, 6, line}, selected);
         }
-        ui_text(ui, (struct rect){in.x - dx, y, ui_text_width(ui, part, &s) + 4, line}, part, &s);
+        ui_text(ui, (struct rect){in.x + x - dx, y, ui_text_width(ui, part, &s) + 4, line}, part, &s);
     }
     f->caret_rect = (struct rect){in.x + caret_x - dx, top + (float)caret_line * line - (o->multiline ? f->scroll : 0), 1, line};
     if (f->compose.n_bytes > 0) { /* what is being composed, underlined */
@@ -587,11 +595,13 @@ unsigned ui_text_field(struct ui *ui, const char *id, struct rect r, const struc
         if (hit.down && result == 0) { /* pointer selection; nothing was typed in this frame: the lines still hold */
             float y = ui->mouse_y - in.y + f->scroll;
             int i = o->multiline ? (int)fminf(fmaxf(y / line, 0), (float)l.n - 1) : 0;
-            size_t at = ui_field_byte_at(ui, &l, i, ui->mouse_x - in.x + (o->multiline ? 0 : f->scroll));
+            bool ahead;
+            size_t at = ui_field_byte_at(ui, &l, i, ui->mouse_x - in.x + (o->multiline ? 0 : f->scroll), &ahead);
 
             f->goal_x = -1;
             if (ui->has_event && ui->event.type == UI_EVENT_DOWN) {
                 move(f, at, ui->mouse_shift);
+                f->ahead = ahead;
                 f->dragging = true;
                 if (strcmp(ui->last_click, id) == 0 && ui->now_s - ui->last_click_s < 0.4) { /* a word */
                     f->anchor = word_left(str(f), word_right(str(f), at));
@@ -600,6 +610,7 @@ unsigned ui_text_field(struct ui *ui, const char *id, struct rect r, const struc
                 }
             } else if (f->dragging) {
                 move(f, at, true);
+                f->ahead = ahead;
             }
         }
         if (f->changed) {

@@ -2,6 +2,7 @@
 
 #include <SDL_ttf.h>
 #include <fontconfig/fontconfig.h>
+#include <hb.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -10,10 +11,11 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "ui/ui.h"
+#include "ui/ui_bidi.h"
 
 #define MAX_OPEN 96
 
-#define MAX_OTHERS 24  /* fonts besides the program's own, for signs it lacks */
+#define MAX_OTHERS 48  /* fonts besides the program's own, for signs it lacks, each in the weights that were asked for */
 #define NOWHERE 512    /* slots for signs that no font has: asking again costs tens of milliseconds */
 
 struct open_font {
@@ -24,7 +26,7 @@ struct open_font {
 struct fonts {
     char path[UI_WEIGHT_COUNT + MAX_OTHERS][512];
     int index[UI_WEIGHT_COUNT + MAX_OTHERS]; /* face within a collection file */
-    int n_others;
+    int n_others, other_weight[MAX_OTHERS];
     uint32_t nowhere[NOWHERE];
     struct open_font open[MAX_OPEN];
     int n_open;
@@ -49,8 +51,8 @@ static bool find_usual(struct fonts *f, int weight)
     return access(f->path[weight], R_OK) == 0;
 }
 
-/* sign: one it must have, 0 any. */
-static bool match(struct fonts *f, const char *family, int fc_weight, uint32_t sign, int face)
+/* sign: one it must have, 0 any. coloured: of the kind that is pictures, which a fontconfig asked for outlines does not name. */
+static bool match(struct fonts *f, const char *family, int fc_weight, uint32_t sign, bool coloured, int face)
 {
     FcPattern *want = family != NULL ? FcNameParse((const FcChar8 *)family) : FcPatternCreate(), *got;
     FcCharSet *signs = FcCharSetCreate(), *has = NULL;
@@ -64,7 +66,7 @@ static bool match(struct fonts *f, const char *family, int fc_weight, uint32_t s
         FcCharSetAddChar(signs, sign);
         FcPatternAddCharSet(want, FC_CHARSET, signs);
         FcPatternAddBool(want, FC_SCALABLE, FcTrue);
-        FcPatternAddBool(want, FC_COLOR, FcFalse);
+        FcPatternAddBool(want, FC_COLOR, coloured ? FcTrue : FcFalse);
     }
     FcConfigSubstitute(NULL, want, FcMatchPattern);
     FcDefaultSubstitute(want);
@@ -102,7 +104,7 @@ struct fonts *fonts_create(struct err *e)
         return NULL;
     }
     for (int w = 0; w < UI_WEIGHT_COUNT; w++)
-        if (!find_usual(f, w) && !match(f, "Inter,sans-serif", faces[w].fc_weight, 0, w)) {
+        if (!find_usual(f, w) && !match(f, "Inter,sans-serif", faces[w].fc_weight, 0, false, w)) {
             err_set(e, ERR_NOTFOUND, "No font was found. Install fonts-inter or any sans-serif font.");
             free(f);
             return NULL;
@@ -175,10 +177,12 @@ int fonts_digit_px(struct fonts *f, int size_px, int weight)
 
 /* ---- signs the typeface lacks ---- */
 
-/* Accents, joiners and variants go with the sign before them. */
-static bool clings(uint32_t sign)
+/* HB_SCRIPT_COMMON of what stands in all scripts: blanks, points, figures. */
+static hb_script_t script_of(uint32_t sign)
 {
-    return (sign >= 0x300 && sign <= 0x36F) || (sign >= 0x200B && sign <= 0x200F) || (sign >= 0xFE00 && sign <= 0xFE0F);
+    hb_script_t script = hb_unicode_script(hb_unicode_funcs_get_default(), sign);
+
+    return script == HB_SCRIPT_INHERITED || script == HB_SCRIPT_UNKNOWN ? HB_SCRIPT_COMMON : script;
 }
 
 /* A face besides the program's own that has the sign, -1 none. */
@@ -188,15 +192,19 @@ static int other_with(struct fonts *f, int size_px, int weight, uint32_t sign)
 
     if (*slot == sign)
         return -1;
-    for (int face = UI_WEIGHT_COUNT; face <= UI_WEIGHT_COUNT + f->n_others && face < UI_WEIGHT_COUNT + MAX_OTHERS; face++) {
-        const bool fresh = face == UI_WEIGHT_COUNT + f->n_others;
+    for (int i = 0; i <= f->n_others && i < MAX_OTHERS; i++) {
+        const int face = UI_WEIGHT_COUNT + i;
+        const bool fresh = i == f->n_others;
         struct open_font *o;
 
-        if (fresh && !match(f, NULL, faces[weight].fc_weight, sign, face))
+        if (!fresh && f->other_weight[i] != weight)
+            continue;
+        if (fresh && !match(f, NULL, faces[weight].fc_weight, sign, false, face) && !match(f, NULL, faces[weight].fc_weight, sign, true, face))
             break;
         o = get(f, size_px, face);
         if (o != NULL && TTF_GlyphIsProvided32(o->font, sign)) {
             f->n_others += fresh;
+            f->other_weight[i] = weight;
             return face;
         }
         if (fresh && o != NULL) { /* the next one asked for takes its place */
@@ -208,29 +216,42 @@ static int other_with(struct fonts *f, int size_px, int weight, uint32_t sign)
     return -1;
 }
 
-size_t fonts_run(struct fonts *f, int size_px, int weight, const char *s, TTF_Font **font)
+struct font_run fonts_run(struct fonts *f, int size_px, int weight, const char *s, size_t n_bytes)
 {
-    size_t n = 0, n_sign;
-    int face = weight;
-    struct open_font *o;
+    struct font_run run = {0, weight, HB_SCRIPT_UNKNOWN};
+    hb_script_t script = HB_SCRIPT_COMMON;
+    size_t next;
 
-    for (; s[n] != '\0'; n += n_sign) {
-        const uint32_t sign = text_codepoint(s, n);
-        int now = weight;
+    for (; run.n < n_bytes && s[run.n] != '\0'; run.n = next) {
+        const uint32_t sign = text_codepoint(s, run.n);
+        int face = weight;
 
-        n_sign = text_next(s, n) - n;
-        if (n > 0 && clings(sign))
+        next = text_next(s, run.n);
+        if (run.n > 0 && bidi_clings(sign))
             continue;
         if (sign >= 0x80 && !TTF_GlyphIsProvided32(fonts_get(f, size_px, weight), sign)) {
-            now = other_with(f, size_px, weight, sign);
-            now = now >= 0 ? now : weight;
+            face = other_with(f, size_px, weight, sign);
+            face = face >= 0 ? face : weight;
         }
-        if (n == 0)
-            face = now;
-        else if (now != face)
+        if (run.n > 0 && face != run.face)
             break;
+        run.face = face;
+        if (face >= UI_WEIGHT_COUNT) { /* another script has other rules of how its letters join */
+            const hb_script_t here = script_of(sign);
+
+            if (script != HB_SCRIPT_COMMON && here != HB_SCRIPT_COMMON && here != script)
+                break;
+            script = here != HB_SCRIPT_COMMON ? here : script;
+        }
     }
-    o = get(f, size_px, face); /* last: opening another may have closed it */
-    *font = o != NULL ? o->font : fonts_get(f, size_px, weight);
-    return n;
+    if (script != HB_SCRIPT_COMMON)
+        run.script = script;
+    return run;
+}
+
+TTF_Font *fonts_face(struct fonts *f, int size_px, int weight, int face)
+{
+    struct open_font *o = get(f, size_px, face);
+
+    return o != NULL ? o->font : fonts_get(f, size_px, weight);
 }

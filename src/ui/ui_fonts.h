@@ -4,6 +4,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 struct err;
 struct _TTF_Font;
@@ -14,9 +15,16 @@ struct fonts *fonts_create(struct err *e);
 void fonts_destroy(struct fonts *f);
 /* Opened once per size and weight, kept. size in real pixels. Never NULL. */
 struct _TTF_Font *fonts_get(struct fonts *f, int size_px, int weight);
-/* How many bytes from s on one font draws, and which: the program's own as far as it has the signs, for others any
- * installed one that fontconfig names (Chinese, Arabic …). A sign that none has is drawn by the own one, as its box. */
-size_t fonts_run(struct fonts *f, int size_px, int weight, const char *s, struct _TTF_Font **font);
+/* Bytes from s on that one face draws as one: the program's own as far as it has the signs, for others any installed one
+ * that fontconfig names (Chinese, Arabic …). A sign that none has is left to the own one, which lacks it too. */
+struct font_run {
+    size_t n;
+    int face;        /* for fonts_face() */
+    uint32_t script; /* as HarfBuzz names it (ISO 15924), "Zzzz" for the own face and where none is told */
+};
+struct font_run fonts_run(struct fonts *f, int size_px, int weight, const char *s, size_t n_bytes);
+/* Until the next call; the own face of that weight where the other cannot be opened any more. */
+struct _TTF_Font *fonts_face(struct fonts *f, int size_px, int weight, int face);
 /* Widest digit's advance. */
 int fonts_digit_px(struct fonts *f, int size_px, int weight);
 

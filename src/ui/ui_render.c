@@ -3,7 +3,6 @@
 #include "ui/ui_render.h"
 
 #include <SDL.h>
-#include <SDL_ttf.h>
 #include <assert.h>
 #include <math.h>
 #include <stdlib.h>
@@ -23,6 +22,7 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "ui/ui_fonts.h"
+#include "ui/ui_line.h"
 #include "ui/ui_pictures.h"
 #include "ui/ui_raster.h"
 
@@ -46,6 +46,7 @@ struct ui_render {
     SDL_Renderer *renderer;
     float scale;
     struct fonts *fonts;
+    struct arena *work; /* of the line being laid */
     struct slot slots[SLOTS];
     int n_slots;
     struct pictures *pictures;
@@ -64,6 +65,7 @@ struct ui_render *ui_render_create(struct SDL_Renderer *renderer, float scale, s
         free(rd);
         return NULL;
     }
+    rd->work = arena_create();
     rd->renderer = renderer;
     rd->scale = scale;
     rd->pictures = pictures_create(renderer);
@@ -92,6 +94,7 @@ void ui_render_destroy(struct ui_render *rd)
     ui_render_drop_textures(rd);
     pictures_destroy(rd->pictures);
     fonts_destroy(rd->fonts);
+    arena_destroy(rd->work);
     free(rd);
 }
 
@@ -486,63 +489,13 @@ static int font_px(const struct ui_render *rd, int size_px)
     return n > 5 ? n : 5;
 }
 
-static bool is_digit(const char *s)
-{
-    return *s >= '0' && *s <= '9';
-}
-
-typedef void piece_fn(void *ctx, struct _TTF_Font *font, const char *piece, float x);
-
-/* Calls for each piece that one font draws; tabular: digits one by one at equal advance. Gives the width. */
-static float text_pieces(struct ui_render *rd, const char *s, int size, int weight, bool tabular, piece_fn *each, void *ctx)
-{
-    const int digit = tabular ? fonts_digit_px(rd->fonts, size, weight) : 0;
-    float x = 0;
-    char piece[256];
-
-    while (*s != '\0') {
-        TTF_Font *font;
-        const size_t n_run = fonts_run(rd->fonts, size, weight, s, &font);
-        size_t n = 0;
-        int w = 0;
-
-        if (tabular && is_digit(s)) {
-            piece[0] = *s++;
-            piece[1] = '\0';
-            TTF_SizeUTF8(font, piece, &w, NULL);
-            if (each != NULL)
-                each(ctx, font, piece, x + (float)(digit - w) / 2);
-            x += (float)digit;
-            continue;
-        }
-        while (n < n_run && !(tabular && is_digit(s + n)) && n + 5 < sizeof piece)
-            n = text_next(s, n);
-        memcpy(piece, s, n);
-        piece[n] = '\0';
-        s += n;
-        TTF_SizeUTF8(font, piece, &w, NULL);
-        if (each != NULL)
-            each(ctx, font, piece, x);
-        x += (float)w;
-    }
-    return x;
-}
-
-/* The program's own font draws all of it, in one go. */
-static bool is_one_piece(struct ui_render *rd, const char *s, int size, int weight, bool tabular)
-{
-    TTF_Font *font;
-
-    return !tabular && fonts_run(rd->fonts, size, weight, s, &font) == strlen(s) && font == fonts_get(rd->fonts, size, weight);
-}
-
 static float measure_width(void *ctx, const char *s, size_t n_bytes, int size_px, int weight, bool tabular)
 {
     struct ui_render *rd = ctx;
     int what[3] = {size_px, weight, tabular};
     uint64_t key = ui_hash(s, n_bytes, key_of(what, sizeof what, 8));
     struct width_slot *slot = &rd->widths[key & (SLOTS - 1)];
-    int size = font_px(rd, size_px), w = 0;
+    int size = font_px(rd, size_px), w;
     char small[256], *copy_of = small;
 
     if (n_bytes == 0)
@@ -553,10 +506,8 @@ static float measure_width(void *ctx, const char *s, size_t n_bytes, int size_px
         copy_of = mem_alloc(n_bytes + 1, 1);
     memcpy(copy_of, s, n_bytes);
     copy_of[n_bytes] = '\0';
-    if (is_one_piece(rd, copy_of, size, weight, tabular))
-        TTF_SizeUTF8(fonts_get(rd->fonts, size, weight), copy_of, &w, NULL);
-    else
-        w = (int)ceilf(text_pieces(rd, copy_of, size, weight, tabular, NULL, NULL));
+    w = line_width(rd->fonts, rd->work, copy_of, size, weight, tabular);
+    arena_reset(rd->work);
     if (copy_of != small)
         free(copy_of);
     slot->key = key;
@@ -575,24 +526,6 @@ struct ui_measure ui_render_measure(struct ui_render *rd)
     return (struct ui_measure){measure_width, measure_line, rd};
 }
 
-struct pieces_job {
-    int ascent; /* of the line: all stand on one base line */
-    SDL_Surface *surface;
-};
-
-static void put_piece(void *ctx, TTF_Font *font, const char *piece, float x)
-{
-    struct pieces_job *job = ctx;
-    SDL_Surface *part = TTF_RenderUTF8_Blended(font, piece, (SDL_Color){255, 255, 255, 255});
-    SDL_Rect to = {(int)lrintf(x), job->ascent - TTF_FontAscent(font), 0, 0};
-
-    if (part == NULL)
-        return;
-    SDL_SetSurfaceBlendMode(part, SDL_BLENDMODE_NONE);
-    SDL_BlitSurface(part, NULL, job->surface, &to);
-    SDL_FreeSurface(part);
-}
-
 static struct slot *text_slot(struct ui_render *rd, const struct ui_draw *d)
 {
     int size = font_px(rd, d->size_px), what[3] = {size, d->weight, d->tabular};
@@ -600,28 +533,14 @@ static struct slot *text_slot(struct ui_render *rd, const struct ui_draw *d)
     struct slot *s;
     SDL_Surface *surface;
     SDL_Texture *t;
-    TTF_Font *font;
 
     if (key == 0)
         key = 1;
     s = find_slot(rd, key);
     if (s != NULL)
         return s;
-    if (is_one_piece(rd, d->text, size, d->weight, d->tabular)) {
-        font = fonts_get(rd->fonts, size, d->weight);
-        surface = TTF_RenderUTF8_Blended(font, d->text, (SDL_Color){255, 255, 255, 255});
-    } else {
-        int w = (int)ceilf(text_pieces(rd, d->text, size, d->weight, d->tabular, NULL, NULL));
-
-        font = fonts_get(rd->fonts, size, d->weight);
-        surface = SDL_CreateRGBSurfaceWithFormat(0, w > 0 ? w : 1, TTF_FontHeight(font), 32, SDL_PIXELFORMAT_ARGB8888);
-        if (surface == NULL)
-            return NULL;
-        SDL_FillRect(surface, NULL, SDL_MapRGBA(surface->format, 255, 255, 255, 0));
-        struct pieces_job job = {TTF_FontAscent(font), surface};
-
-        text_pieces(rd, d->text, size, d->weight, d->tabular, put_piece, &job);
-    }
+    surface = line_surface(rd->fonts, rd->work, d->text, size, d->weight, d->tabular);
+    arena_reset(rd->work);
     if (surface == NULL)
         return NULL;
     t = SDL_CreateTextureFromSurface(rd->renderer, surface);

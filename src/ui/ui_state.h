@@ -21,6 +21,7 @@ struct field_state {
     struct text text;
     char *original;          /* value when the focus came, or what was committed since */
     size_t caret, anchor;    /* byte offsets */
+    bool ahead;              /* the caret is drawn before the character after it: clicked there */
     float scroll;            /* logical px, to the left or, in a tall field, upward */
     float goal_x;            /* column kept by Up and Down; negative: the caret's own */
     bool follow;             /* the caret moved: it is brought into view */
@@ -132,18 +133,31 @@ void ui_layer_pop(struct ui *ui);
 void ui_scroll_end_frame(struct ui *ui); /* PageUp and the like, at the end of the frame */
 /* Bytes of s that go on a line of width w: up to a blank, a line end, or as many letters as fit. */
 size_t ui_fit_line(struct ui *ui, const char *s, float w, const struct ui_style *style);
+/* The paragraph is of more than one line and reads from right to left: its lines begin at the right edge. A single line
+ * stays where the screen has it. */
+bool ui_begins_right(struct ui *ui, const char *paragraph, bool wrapped);
 /* ui_field_lines.c: starts[i] is line i's first byte, starts[n] the text's end. */
 struct field_lines {
     const char *text;
     const struct ui_style *style;
     size_t *starts;
     int n;
+    float width;
 };
 struct field_lines ui_field_lines(struct ui *ui, const char *s, float width, const struct ui_style *style, bool wrapped);
 int ui_field_line_of(const struct field_lines *l, size_t at);
 size_t ui_field_line_end(const struct field_lines *l, int i);
-float ui_field_x_of(struct ui *ui, const struct field_lines *l, size_t at); /* from its line's left edge */
-size_t ui_field_byte_at(struct ui *ui, const struct field_lines *l, int i, float x); /* nearest to x in line i */
+/* Where the caret is drawn, from the field's left edge. Between words of both directions one place in the text has two on the
+ * screen: behind the character before it, where typing goes on, or before the one after it (ahead). */
+float ui_field_x_of(struct ui *ui, const struct field_lines *l, size_t at, bool ahead);
+size_t ui_field_byte_at(struct ui *ui, const struct field_lines *l, int i, float x, bool *ahead); /* nearest to x in line i */
+char *ui_field_line_text(struct ui *ui, const struct field_lines *l, int i, float *x); /* as drawn, and its left edge */
+/* Bytes from .. to of line i as seen: at most n_room stretches, x from the field's left edge. */
+struct field_span {
+    float x, w;
+};
+size_t ui_field_spans(struct ui *ui, const struct field_lines *l, int i, size_t from, size_t to, struct field_span *spans, size_t n_room);
+bool ui_field_is_rtl(struct ui *ui, const struct field_lines *l, size_t at); /* the paragraph there begins at the right */
 size_t ui_field_right_of(const char *s, size_t at); /* the next character's beginning */
 void ui_field_begin_frame(struct ui *ui);
 /* The key is not the field's, and the field holds what is not kept yet: then it commits in this frame, without the key. */

@@ -247,6 +247,19 @@ static void right_to_left_is_known(void **state)
         assert_int_equal(text_has_rtl(rows[i].s), rows[i].is);
 }
 
+static void words_are_set_apart_where_they_run_the_other_way(void **state)
+{
+    char to[32];
+    const char *latin = "barn find", *hebrew = "רעש";
+
+    (void)state;
+    assert_ptr_equal(text_apart(latin, to, sizeof to), latin);
+    assert_false(text_is_apart(latin));
+    assert_string_equal(text_apart(hebrew, to, sizeof to), "\xE2\x81\xA8רעש\xE2\x81\xA9");
+    assert_true(text_is_apart(to));
+    assert_string_equal(text_apart(hebrew, to, 10), "\xE2\x81\xA8ר\xE2\x81\xA9"); /* cut at a whole letter, and ended */
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -258,6 +271,7 @@ int main(void)
         cmocka_unit_test(dates_keep_to_the_calendar),
         cmocka_unit_test(files_are_replaced_whole),
         cmocka_unit_test(right_to_left_is_known),
+        cmocka_unit_test(words_are_set_apart_where_they_run_the_other_way),
         cmocka_unit_test(arenas_hold_what_was_put_in),
     };
 

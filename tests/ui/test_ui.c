@@ -266,6 +266,109 @@ static void a_field_edits_by_whole_characters(void **state)
     ui_destroy(s.ui);
 }
 
+#define SHALOM "\xD7\xA9\xD7\x9C\xD7\x95\xD7\x9D"
+#define SHIN "\xD7\xA9"
+
+static float caret_x(const struct screen *s)
+{
+    struct rect r = {0};
+
+    assert_true(ui_caret(s->ui, &r));
+    return r.x - 22; /* the text begins there */
+}
+
+static void point_at(struct screen *s, enum ui_event_type type_of, float x)
+{
+    ui_feed(s->ui, &(struct ui_event){.type = type_of, .x = 22 + x, .y = 80, .button = 1});
+    settle(s);
+}
+
+static int n_selected(const struct screen *s, struct rect *where)
+{
+    size_t n;
+    const struct ui_draw *d = ui_draws(s->ui, &n);
+    int found = 0;
+
+    for (size_t i = 0; i < n; i++)
+        if (d[i].type == UI_DRAW_FILL && d[i].colour.a == 70)
+            where[found++] = d[i].r;
+    return found;
+}
+
+static void words_of_both_directions_are_typed_and_deleted(void **state)
+{
+    struct screen s = open_screen();
+    struct rect where[8];
+
+    (void)state;
+    ui_set_clipboard(s.ui, (struct ui_clipboard){clip_get, clip_set, &s});
+    ui_focus(s.ui, "field");
+    settle(&s);
+    type(&s, "ab " SHALOM); /* seen: ab, then the word from its last letter to its first */
+    assert_true(fabsf(caret_x(&s) - 24) < 0.1f); /* where the next letter of the word goes */
+    type(&s, "x");
+    assert_true(fabsf(caret_x(&s) - 64) < 0.1f);
+    key(&s, "Backspace");
+    key(&s, "Backspace");
+    key(&s, "Enter");
+    assert_string_equal(s.text, "ab \xD7\xA9\xD7\x9C\xD7\x95");
+    /* pressed at the word's right end, which is its beginning */
+    point_at(&s, UI_EVENT_DOWN, 49);
+    point_at(&s, UI_EVENT_UP, 49);
+    assert_true(fabsf(caret_x(&s) - 48) < 0.1f);
+    type(&s, "y");
+    key(&s, "Enter");
+    assert_string_equal(s.text, "ab y\xD7\xA9\xD7\x9C\xD7\x95");
+    key(&s, "Ctrl+A");
+    assert_int_equal(n_selected(&s, where), 2);
+    assert_true(fabsf(where[0].x - 22) < 0.1f && fabsf(where[0].w - 32) < 0.1f && fabsf(where[1].x - 54) < 0.1f && fabsf(where[1].w - 24) < 0.1f);
+    /* from the b to behind the word's first letter: parted on the screen, one piece of the text */
+    s.now += 1;
+    point_at(&s, UI_EVENT_DOWN, 8);
+    point_at(&s, UI_EVENT_MOVE, 47);
+    point_at(&s, UI_EVENT_UP, 47);
+    assert_int_equal(n_selected(&s, where), 2);
+    assert_true(fabsf(where[1].x - 22 - 48) < 0.1f && fabsf(where[1].w - 8) < 0.1f);
+    key(&s, "Ctrl+C");
+    assert_string_equal(s.clip, "b y" SHIN);
+    key(&s, "Delete");
+    key(&s, "Enter");
+    assert_string_equal(s.text, "a\xD7\x9C\xD7\x95");
+    ui_destroy(s.ui);
+}
+
+static void a_line_from_the_right_is_walked_from_the_right(void **state)
+{
+    struct screen s = open_screen();
+
+    (void)state;
+    ui_focus(s.ui, "field");
+    settle(&s);
+    type(&s, SHALOM " V8"); /* seen: V8, a blank, the word */
+    assert_true(fabsf(caret_x(&s) - 16) < 0.1f);
+    key(&s, "Backspace");
+    key(&s, "Backspace");
+    key(&s, "Backspace");
+    assert_true(fabsf(caret_x(&s) - 0) < 0.1f);
+    key(&s, "Right"); /* back in the text, on to the right on the screen */
+    assert_true(fabsf(caret_x(&s) - 8) < 0.1f);
+    key(&s, "Left");
+    key(&s, "Left");
+    assert_true(fabsf(caret_x(&s) - 0) < 0.1f);
+    key(&s, "Home");
+    assert_true(fabsf(caret_x(&s) - 32) < 0.1f);
+    key(&s, "Delete");
+    key(&s, "Enter");
+    assert_string_equal(s.text, "\xD7\x9C\xD7\x95\xD7\x9D");
+    key(&s, "Home");
+    key(&s, "Shift+Left");
+    type(&s, SHIN "\xD6\xB8"); /* a letter and its vowel: one */
+    key(&s, "Backspace");
+    key(&s, "Enter");
+    assert_string_equal(s.text, "\xD7\x95\xD7\x9D");
+    ui_destroy(s.ui);
+}
+
 static void what_is_composed_is_not_typed_yet(void **state)
 {
     struct screen s = open_screen();
@@ -425,6 +528,37 @@ static void text_is_cut_and_wrapped_at_whole_characters(void **state)
     d = ui_draws(ui, &n);
     assert_int_equal(n, 1);
     assert_string_equal(d[0].text, "\xC3\xA9t\xC3\xA9 de\xE2\x80\xA6"); /* the blank before the ellipsis goes */
+    ui_end(ui);
+    ui_destroy(ui);
+}
+
+#define ALEF_BET "\xD7\x90\xD7\x91\xD7\x92 \xD7\x93\xD7\x94\xD7\x95"
+
+/* Each line of a note begins at the side the note begins at, whatever its own first letter is. */
+static void a_note_from_the_right_is_wrapped_to_the_right(void **state)
+{
+    struct ui *ui = ui_create((struct ui_measure){width, line, NULL});
+    struct ui_style many = {.size_px = 10, .max_lines = 4};
+    size_t n;
+    const struct ui_draw *d;
+
+    (void)state;
+    ui_begin(ui, 800, 600, 1);
+    ui_text(ui, (struct rect){0, 0, 80, 80}, ALEF_BET " V8 ok " SHALOM "\nplainly " SHALOM, &many);
+    d = ui_draws(ui, &n);
+    assert_int_equal(n, 4);
+    assert_string_equal(d[0].text, ALEF_BET " V8");
+    assert_true(fabsf(d[0].r.x - 0) < 0.1f);
+    assert_string_equal(d[1].text, "\xE2\x80\x8F" "ok " SHALOM); /* the line alone would begin at the left */
+    assert_true(fabsf(d[1].r.x + d[1].r.w - 80) < 0.1f);
+    assert_string_equal(d[2].text, "plainly");
+    assert_true(fabsf(d[2].r.x) < 0.1f && fabsf(d[3].r.x) < 0.1f);
+    assert_string_equal(d[3].text, "\xE2\x80\x8E" SHALOM);
+    ui_end(ui);
+    ui_begin(ui, 800, 600, 1);
+    ui_text(ui, (struct rect){30, 0, 80, 20}, SHALOM, &many); /* a single line stays where the screen has it */
+    d = ui_draws(ui, &n);
+    assert_true(fabsf(d[0].r.x - 30) < 0.1f);
     ui_end(ui);
     ui_destroy(ui);
 }
@@ -683,6 +817,30 @@ static void a_tall_field_is_selected_in_by_the_mouse(void **state)
     ui_destroy(d.ui);
 }
 
+static void a_tall_field_from_the_right_is_written_in(void **state)
+{
+    struct desk d = open_desk();
+
+    (void)state;
+    ui_set_clipboard(d.ui, (struct ui_clipboard){desk_clip_get, desk_clip_set, &d});
+    text_copy(d.notes, sizeof d.notes, ALEF_BET " " SHALOM); /* 7 signs, then 4 in a second line: to the right edge, 80 wide */
+    click_at(&d, 412 + 79, 108 + 24);
+    press(&d, "Shift+End");
+    press(&d, "Ctrl+C");
+    assert_string_equal(d.said, SHALOM);
+    d.now += 1;
+    click_at(&d, 412 + 80 - 56, 108 + 5); /* the first line's left end is its end */
+    write_text(&d, "\xD7\x96");
+    press(&d, "Ctrl+Enter");
+    assert_string_equal(d.notes, ALEF_BET "\xD7\x96 " SHALOM);
+    press(&d, "Down");
+    press(&d, "Home");
+    write_text(&d, "V");
+    press(&d, "Ctrl+Enter");
+    assert_string_equal(d.notes, ALEF_BET "\xD7\x96 V" SHALOM);
+    ui_destroy(d.ui);
+}
+
 static void what_cannot_be_used_says_so_and_tab_passes_it(void **state)
 {
     struct desk d = open_desk();
@@ -820,6 +978,9 @@ int main(void)
         cmocka_unit_test(shapes_cover_their_areas),
         cmocka_unit_test(tab_goes_in_the_order_drawn),
         cmocka_unit_test(a_field_edits_by_whole_characters),
+        cmocka_unit_test(words_of_both_directions_are_typed_and_deleted),
+        cmocka_unit_test(a_line_from_the_right_is_walked_from_the_right),
+        cmocka_unit_test(a_note_from_the_right_is_wrapped_to_the_right),
         cmocka_unit_test(what_is_composed_is_not_typed_yet),
         cmocka_unit_test(typing_is_acknowledged_by_leaving_or_pausing),
         cmocka_unit_test(a_key_of_the_screen_comes_after_what_was_typed),
@@ -832,6 +993,7 @@ int main(void)
         cmocka_unit_test(a_full_field_says_so),
         cmocka_unit_test(a_tall_field_wraps_and_goes_by_its_lines),
         cmocka_unit_test(a_tall_field_is_selected_in_by_the_mouse),
+        cmocka_unit_test(a_tall_field_from_the_right_is_written_in),
         cmocka_unit_test(what_cannot_be_used_says_so_and_tab_passes_it),
         cmocka_unit_test(space_presses_what_was_clicked),
         cmocka_unit_test(a_closed_dialog_hands_the_focus_back),
