@@ -328,11 +328,12 @@ bool visit_complaint_asked(const struct visit *v)
 void visit_format_complaint(const struct visit *v, char *to, size_t n_room)
 {
     struct text t = {0};
+    char own[sizeof v->complaint_words + 8];
 
     for (int i = 0; i < v->n_complaints; i++)
         text_addf(&t, "%s%s", i > 0 ? ", " : "", words_label(WORDS_COMPLAINT, v->complaints[i]));
     if (v->complaint_words[0] != '\0')
-        text_addf(&t, "%s“%s”", t.n_bytes > 0 ? ": " : "", v->complaint_words);
+        text_addf(&t, "%s“%s”", t.n_bytes > 0 ? ": " : "", text_apart(v->complaint_words, own, sizeof own));
     text_copy(to, n_room, text_get(&t));
     text_release(&t);
 }

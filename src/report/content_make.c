@@ -196,11 +196,11 @@ void content_make(const struct report_source *source, const struct report_ask *a
     const struct record *r = source->record;
     const struct engine *en = &r->engine;
     const char *name = en->name[0] ? en->name : "Engine";
-    char visit[96], told[200], firing[400];
+    char visit[96], told[200], firing[400], own[sizeof en->name + 8], vehicle[sizeof en->subtitle + 8];
 
     memset(out, 0, sizeof *out);
     visit_words(record_current(r), visit, sizeof visit);
-    out->title = arena_format(a, "%s: spark plugs read", name);
+    out->title = arena_format(a, "%s: spark plugs read", text_apart(name, own, sizeof own));
     maker_heading(&m, 1, name);
     engine_format_firing(en, firing, sizeof firing);
     if (source->n_visits > 1 && source->n_visits < (size_t)r->n_visits)
@@ -209,7 +209,7 @@ void content_make(const struct report_source *source, const struct report_ask *a
         text_format(told, sizeof told, "%d visits, the last on %s", r->n_visits, visit);
     else
         text_copy(told, sizeof told, visit);
-    maker_text(&m, TONE_SOFT, arena_format(a, "%s%s%s · fires %s", en->subtitle, en->subtitle[0] ? " · " : "", told, firing));
+    maker_text(&m, TONE_SOFT, arena_format(a, "%s%s%s · fires %s", text_apart(en->subtitle, vehicle, sizeof vehicle), en->subtitle[0] ? " · " : "", told, firing));
     not_ready(&m, r);
     content_torque(&m, r);
     if (maker_wants(&m, REPORT_SHORT))

@@ -140,7 +140,10 @@ static void next(struct maker *m, const struct record *r, const struct report_vi
 
         if ((strcmp(s->state, "todo") != 0 && !waits) || n++ >= MOST_STEPS)
             continue;
-        line(t, waits && s->waits_for[0] != '\0' ? arena_format(m->a, "%s (waits for %s)", s->text, s->waits_for) : waits ? arena_format(m->a, "%s (waiting)", s->text) : s->text);
+        char own[sizeof s->text + 8], part[sizeof s->waits_for + 8];
+        const char *step = text_apart(s->text, own, sizeof own);
+
+        line(t, waits && s->waits_for[0] != '\0' ? arena_format(m->a, "%s (waits for %s)", step, text_apart(s->waits_for, part, sizeof part)) : waits ? arena_format(m->a, "%s (waiting)", step) : s->text);
     }
     more(t, n - MOST_STEPS, "Steps");
     /* what calls for action first */

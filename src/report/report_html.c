@@ -129,7 +129,7 @@ static void drawing(struct text *t, const struct drawing *d, const char *alt)
 /* The end of an element's beginning; what a person wrote from right to left runs that way. */
 static void begin_end(struct text *t, const char *s)
 {
-    text_add(t, text_has_rtl(s) ? " dir=\"auto\">" : ">");
+    text_add(t, text_has_rtl(s) && !text_is_apart(s) ? " dir=\"auto\">" : ">");
 }
 
 static void spoken(struct text *t, const char *before, const char *s, const char *after)

@@ -65,10 +65,10 @@ static double row_px(const struct sheet *s)
 static void draw_heads(struct sheet *s)
 {
     const struct engine *en = &s->r->engine;
-    char words[200];
+    char words[200], vehicle[sizeof en->subtitle + 8];
 
     drawing_text(s->d, 16, 30, en->name, 18, true, DRAW_LEFT, DARK);
-    text_format(words, sizeof words, "%s%sLine-up %s, %s", en->subtitle, en->subtitle[0] ? " · " : "", s->ask->view == CROP_TIP ? "of the tips" : "from the side", s->ask->firing ? "in firing order" : "by bank");
+    text_format(words, sizeof words, "%s%sLine-up %s, %s", text_apart(en->subtitle, vehicle, sizeof vehicle), en->subtitle[0] ? " · " : "", s->ask->view == CROP_TIP ? "of the tips" : "from the side", s->ask->firing ? "in firing order" : "by bank");
     drawing_text(s->d, 16, 49, words, 13, false, DRAW_LEFT, DARK);
     for (int i = 0; i < s->n && !s->ask->firing; i++) {
         int bank = en->cylinders[s->at[i].cylinder].bank;

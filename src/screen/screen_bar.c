@@ -25,6 +25,7 @@ void screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, s
     struct ui_button back = {.look = UI_LOOK_BAR, .key = command_key("engines")};
     const struct engine *en = &m->record->engine;
     struct text t = {0};
+    char subtitle[sizeof en->subtitle + 8];
     float w;
 
     ui_fill(ui, r, UI_BAR);
@@ -46,7 +47,7 @@ void screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, s
             st->pulling = false;
         }
     }
-    text_addf(&t, "%s", en->subtitle);
+    text_add(&t, text_apart(en->subtitle, subtitle, sizeof subtitle));
     if (en->ignition != ENGINE_IGNITION_UNKNOWN)
         text_addf(&t, "%s%s", t.n_bytes ? " · " : "", screen_ignitions[en->ignition]);
     if (en->plug.type[0] != '\0')

@@ -105,8 +105,10 @@ static void what_runs_from_right_to_left_does(void **state)
     text_clear(&t);
     text_copy(r.visits[r.n_visits - 1].notes, sizeof r.visits[0].notes, "רעש במנוע חם, 1.10 mm");
     text_copy(r.engine.name, sizeof r.engine.name, "محرك V8");
+    text_copy(r.engine.subtitle, sizeof r.engine.subtitle, "רכב 1974"); /* stands in a line of ours, which stays as it is */
     page(&r, &f, NULL, NULL, 0, &t);
     assert_non_null(strstr(text_get(&t), "<h1 dir=\"auto\">محرك V8</h1>"));
+    assert_non_null(strstr(text_get(&t), ">\xE2\x81\xA8רכב 1974\xE2\x81\xA9 · "));
     assert_non_null(strstr(text_get(&t), " dir=\"auto\">רעש במנוע חם, 1.10 mm<"));
     text_release(&t);
     findings_release(&f);
