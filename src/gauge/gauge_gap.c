@@ -39,8 +39,6 @@
 #define DEPTH_SD_MM 0.2 /* of the two half depths */
 #define CELL_MM 0.004 /* a gap is told in cells of this, up to more than any plug's */
 #define CELLS 1200
-#define RIGHT_MM 0.03  /* a gap this near to the truth, or this part of it, is right */
-#define RIGHT 0.03
 #define MAX_UNCERTAINTY_MM 0.25 /* wider is no use for setting a gap */
 
 /* One look: a strip, the edges in it. */
@@ -230,32 +228,26 @@ static bool weigh(const struct look *l, const struct gauge_rim rim[2], const str
     return true;
 }
 
-/* The gap that most probably is right: within RIGHT_MM of it, or RIGHT of it, lies the largest share, after
- * all is blurred by what else may be wrong. Returns how far from it, root mean square, the truth is thought to be. */
+/* The gap that is as probably too wide as too narrow, after all is blurred by what else may be wrong: what may be hidden makes one tail
+ * longer, so where the most lies tells worse. Returns how far from it, root mean square, the truth is thought to be. */
 static double settle(const double *share, double else_sd, double *gap_mm)
 {
-    double soft[CELLS] = {0}, sum[CELLS + 1] = {0}, most = 0, weight = 0, square = 0;
-    int reach = (int)ceil(4 * else_sd / CELL_MM);
+    double soft[CELLS] = {0}, all = 0, gone = 0, square = 0;
+    int reach = (int)ceil(4 * else_sd / CELL_MM), middle = 0;
 
     for (int m = -reach; m <= reach; m++) {
         double w = exp(-0.5 * pow(m * CELL_MM / else_sd, 2));
 
         for (int k = 0; k < CELLS; k++)
             if (share[k] > 0 && k + m >= 0 && k + m < CELLS)
-                soft[k + m] += w * share[k];
+                soft[k + m] += w * share[k], all += w * share[k];
     }
+    while (middle < CELLS - 1 && gone + soft[middle] < all / 2)
+        gone += soft[middle++];
+    *gap_mm = middle * CELL_MM + (soft[middle] > 0 ? ((all / 2 - gone) / soft[middle] - 0.5) * CELL_MM : 0);
     for (int k = 0; k < CELLS; k++)
-        sum[k + 1] = sum[k] + soft[k];
-    for (int k = 0; k < CELLS; k++) {
-        int half = (int)lround(fmax(RIGHT_MM, RIGHT * k * CELL_MM) / CELL_MM);
-        double in = sum[k + half + 1 < CELLS ? k + half + 1 : CELLS] - sum[k - half > 0 ? k - half : 0];
-
-        if (in > most)
-            most = in, *gap_mm = k * CELL_MM;
-    }
-    for (int k = 0; k < CELLS; k++)
-        weight += soft[k], square += soft[k] * pow(k * CELL_MM - *gap_mm, 2);
-    return weight > 0 ? sqrt(square / weight) : 0;
+        square += soft[k] * pow(k * CELL_MM - *gap_mm, 2);
+    return all > 0 ? sqrt(square / all) : 0;
 }
 
 bool gauge_gap_read(const struct gauge_picture *p, const struct gauge_point line[2], const struct gauge_thread *scale, struct gauge_gap *out,
