@@ -319,3 +319,32 @@ enum refit_off refit_warn(const struct refit *f, const struct unit_choice *units
         text_format(to, n_room, "%s is far under %s: the plug runs hot and works loose. Tighten it, engine cold.", is, against);
     return off;
 }
+
+bool refit_turn_is_special(const struct refit_turn *t)
+{
+    return strchr(t->seat, '(') != NULL;
+}
+
+bool refit_turn_words(const struct refit *f, bool used, char *to, size_t n_room)
+{
+    double low = 0, high = 0;
+    int n = 0;
+
+    for (int i = 0; i < f->n_turns; i++) {
+        const struct refit_turn *t = &f->turns[i];
+        bool reused = strstr(t->washer, "reused") != NULL, fresh = strcmp(t->washer, "new") == 0 || strstr(t->washer, "new or") != NULL;
+
+        if (t->doubtful || refit_turn_is_special(t) || (strcmp(t->washer, "n/a") != 0 && !(used ? reused : fresh)))
+            continue;
+        low = n == 0 || t->deg_min < low ? t->deg_min : low;
+        high = n == 0 || t->deg_max > high ? t->deg_max : high;
+        n++;
+    }
+    if (n == 0)
+        return false;
+    if (high - low < 0.5)
+        text_format(to, n_room, "finger-tight, then %.3g°", low);
+    else
+        text_format(to, n_room, "finger-tight, then %.3g–%.3g° (%d sources)", low, high, n);
+    return true;
+}

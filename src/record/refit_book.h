@@ -43,6 +43,12 @@ bool refit_find(const char *thread, const char *seat, const char *head, struct r
  * card does not name thread and seat, which are never assumed: then the maker's figure alone is in out. */
 bool refit_for_engine(const struct engine *en, struct refit *out, struct err *e);
 
+/* Whether an angle is for plugs of one make of washer only, "gasket (solid copper)": the box of such a plug says so. */
+bool refit_turn_is_special(const struct refit_turn *t);
+/* Every angle published for a new or a used washer, or a taper seat, in one line; doubtful and special ones left out: "finger-tight, then
+ * 180–270° (5 sources)". False where there is none. */
+bool refit_turn_words(const struct refit *f, bool used, char *to, size_t n_room);
+
 /* Where a torque that was applied lies: "as the maker's 25 N·m (18 lbf·ft); within NGK, USA; over Iskra Kielce". Within 5 % of the maker's
  * figure is as it (torque wrenches: common practice, no source). */
 void refit_compare(const struct refit *f, const struct unit_choice *units, double nm, char *to, size_t n_room);

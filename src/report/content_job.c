@@ -200,11 +200,45 @@ static const char *source_for_reader(struct maker *m, const char *source)
     return source;
 }
 
+/* Who says it, by name alone: what stands before the first comma. */
+static void add_source(struct maker *m, struct text *sources, const char *source)
+{
+    const char *name = arena_format(m->a, "%.*s", (int)strcspn(source, ","), source);
+
+    if (strstr(text_get(sources), name) == NULL)
+        text_addf(sources, "%s%s", sources->n_bytes > 0 ? "; " : "", name);
+}
+
+/* By how much a plug is turned after it is finger-tight: a line for a new and one for a used washer, as on Job, and who says so. */
+static void turns(struct maker *m, const struct refit *f)
+{
+    struct text special = {0}, sources = {0};
+    char words[120];
+    bool taper = f->n_turns > 0 && strcmp(f->turns[0].seat, "taper") == 0;
+
+    for (int used = 0; used <= !taper; used++)
+        if (refit_turn_words(f, used, words, sizeof words))
+            maker_text(m, TONE_PLAIN, arena_format(m->a, "%s: %s.", taper ? "Taper seat" : used ? "Used washer" : "New washer", words));
+    for (int i = 0; i < f->n_turns; i++) {
+        const struct refit_turn *k = &f->turns[i];
+
+        if (k->doubtful)
+            continue;
+        add_source(m, &sources, k->source);
+        if (refit_turn_is_special(k))
+            text_addf(&special, "%s%s, %s: %.3g°", special.n_bytes > 0 ? "; " : "", k->seat, k->washer, k->deg_max);
+    }
+    if (special.n_bytes > 0)
+        maker_text(m, TONE_SOFT, arena_format(m->a, "Other washers turn less, as the plug's box says: %s.", text_get(&special)));
+    if (sources.n_bytes > 0)
+        maker_text(m, TONE_SOFT, arena_format(m->a, "Angles by %s.", text_get(&sources)));
+    text_release(&special), text_release(&sources);
+}
+
 static void charts(struct maker *m, const struct refit *f)
 {
     static const char *const heads[] = {"Chart", "Torque", "As printed", "Threads", "Source"};
-    static const char *const turn_heads[] = {"Washer", "Seat", "Turn after finger-tight", "Source"};
-    struct cells c = {0}, turns = {0};
+    struct cells c = {0};
     struct text others = {0};
     char words[120];
 
@@ -229,19 +263,7 @@ static void charts(struct maker *m, const struct refit *f)
     if (others.n_bytes > 0)
         maker_text(m, TONE_SOFT, arena_format(m->a, "%s.", text_get(&others)));
     text_release(&others);
-    for (int i = 0; i < f->n_turns; i++) {
-        const struct refit_turn *k = &f->turns[i];
-
-        if (k->doubtful)
-            continue;
-        text_format(words, sizeof words, k->deg_max - k->deg_min < 0.5 ? "%.0f°" : "%.0f–%.0f°", k->deg_min, k->deg_max);
-        maker_cell(m, &turns, TONE_STRONG, k->washer);
-        maker_cell(m, &turns, TONE_PLAIN, k->seat);
-        maker_cell(m, &turns, TONE_PLAIN, words);
-        maker_cell(m, &turns, TONE_SOFT, source_for_reader(m, k->source));
-    }
-    if (turns.n > 0)
-        maker_table(m, turn_heads, 4, 0, &turns)->whole = 1u << 2;
+    turns(m, f);
 }
 
 void content_torque(struct maker *m, const struct record *r)

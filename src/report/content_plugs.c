@@ -188,7 +188,7 @@ void content_plan(struct maker *m, const struct record *r, const struct report_v
     struct text alt = {0};
 
     d->memory = m->a;
-    d->desk = true;
+    d->desk = true, d->narrow = DRAW_FITTED;
     d->width = size.x * pitch + 2 * left;
     d->height = size.y * pitch + top + (en->layout == ENGINE_RADIAL ? 20 : 34);
     plates(d, r, &m->ask->units, pitch, left, top);

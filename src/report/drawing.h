@@ -34,9 +34,16 @@ struct drawing_shape {
     int n_points;
     const struct report_picture *photo;
 };
+/* On a page too narrow for it to be read, as a phone's. */
+enum drawing_narrow {
+    DRAW_MOVED,  /* moved about, from its left end */
+    DRAW_NEWEST, /* moved about, from its right end */
+    DRAW_FITTED  /* all of it, small: what it tells also stands in words */
+};
 struct drawing {
     double width, height;      /* px at its natural size; drawn smaller where there is less room */
     bool desk;                 /* on the grey the window shows plugs on; else on white */
+    enum drawing_narrow narrow;
     struct drawing_shape *shapes;
     size_t n_shapes, n_room;
     struct arena *memory;

@@ -43,7 +43,7 @@ static const char style[] =
     "h2+h3,h3+h4{margin-top:8px}h3.part{margin:20px 0 6px}.facts td:first-child{width:12rem}"
     ".wide{overflow-x:auto}@media screen and (max-width:600px){body{padding:16px}.rows thead{display:none}.rows,.rows tbody,.rows tr,.rows th,.rows td{display:block;text-align:left}"
     ".rows tr{border-bottom:1px solid #d8d8d8;padding:8px 0}.rows th,.rows td,.rows td.soft{border:0;padding:1px 0;min-width:0}.rows td:empty{display:none}"
-    ".rows td[data-head]::before{content:attr(data-head) \": \";color:#565656}.rows th[data-head]::before{content:attr(data-head) \" \"}svg.large{max-width:none;min-width:560px}}@media print{body{padding:0;max-width:none;font-size:12.5px}h2{margin-top:20px}.wide{overflow:visible}td.soft{min-width:0}details:not([open]){display:none}dl,ul{break-inside:avoid}h2+p,h3+p,h4+p{break-after:avoid}@page{margin:16mm}.photos{grid-template-columns:repeat(4,1fr)}figure img{max-height:50mm;object-fit:contain}h2,h3,h4{break-after:avoid}svg{break-inside:avoid}tr{break-inside:avoid}}"
+    ".rows td[data-head]::before{content:attr(data-head) \": \";color:#565656}.rows th[data-head]::before{content:attr(data-head) \" \"}svg.large{max-width:none;min-width:560px}.newest{direction:rtl}.newest svg{direction:ltr}}@media print{body{padding:0;max-width:none;font-size:12.5px}h2{margin-top:20px}.wide{overflow:visible}td.soft{min-width:0}details:not([open]){display:none}dl,ul{break-inside:avoid}h2+p,h3+p,h4+p{break-after:avoid}@page{margin:16mm}.photos{grid-template-columns:repeat(4,1fr)}figure img{max-height:50mm;object-fit:contain}h2,h3,h4{break-after:avoid}svg{break-inside:avoid}tr{break-inside:avoid}}"
     "</style>";
 
 
@@ -114,9 +114,9 @@ static void shape(struct text *t, const struct drawing_shape *s)
 
 static void drawing(struct text *t, const struct drawing *d, const char *alt)
 {
-    const bool large = d->width > 560; /* on a phone it is moved about rather than too small to read */
+    const bool large = d->width > 560 && d->narrow != DRAW_FITTED; /* on a phone it is moved about rather than too small to read */
 
-    text_addf(t, "<div class=\"wide\"><svg role=\"img\"%s aria-label=\"", d->desk && large ? " class=\"desk large\"" : d->desk ? " class=\"desk\"" : large ? " class=\"large\"" : "");
+    text_addf(t, "<div class=\"%s\"><svg role=\"img\"%s aria-label=\"", large && d->narrow == DRAW_NEWEST ? "wide newest" : "wide", d->desk && large ? " class=\"desk large\"" : d->desk ? " class=\"desk\"" : large ? " class=\"large\"" : "");
     report_escape(t, alt);
     text_addf(t, "\" viewBox=\"0 0 %.0f %.0f\" width=\"%.0f\" height=\"%.0f\">", d->width, d->height, d->width, d->height);
     for (size_t i = 0; i < d->n_shapes; i++)

@@ -166,31 +166,6 @@ float job_parts_list(struct ui *ui, const struct model *m, struct screen_state *
 
 /* ---- refitting ---- */
 
-/* Every angle published for this washer, doubtful ones left out: "finger-tight, then 180–270°". */
-static bool turn_words(const struct refit *f, bool used, char *to, size_t n_room)
-{
-    double low = 0, high = 0;
-    int n = 0;
-
-    for (int i = 0; i < f->n_turns; i++) {
-        const struct refit_turn *t = &f->turns[i];
-        bool reused = strstr(t->washer, "reused") != NULL, fresh = strcmp(t->washer, "new") == 0 || strstr(t->washer, "new or") != NULL;
-
-        if (t->doubtful || strchr(t->seat, '(') != NULL || (strcmp(t->washer, "n/a") != 0 && !(used ? reused : fresh)))
-            continue;
-        low = n == 0 || t->deg_min < low ? t->deg_min : low;
-        high = n == 0 || t->deg_max > high ? t->deg_max : high;
-        n++;
-    }
-    if (n == 0)
-        return false;
-    if (high - low < 0.5)
-        text_format(to, n_room, "finger-tight, then %.0f°", low);
-    else
-        text_format(to, n_room, "finger-tight, then %.0f–%.0f° (%d sources)", low, high, n);
-    return true;
-}
-
 static float torque_table(struct ui *ui, const struct model *m, struct rect in, float y)
 {
     const struct engine *en = &m->record->engine;
@@ -228,12 +203,12 @@ static float torque_table(struct ui *ui, const struct model *m, struct rect in, 
         y += two(ui, in, y, name, line, &side, true);
     }
     if (en->plug.seat == ENGINE_SEAT_TAPER) {
-        if (turn_words(f, false, line, sizeof line))
+        if (refit_turn_words(f, false, line, sizeof line))
             y += two(ui, in, y, "Taper seat", line, &side, true);
     } else {
-        if (turn_words(f, false, line, sizeof line))
+        if (refit_turn_words(f, false, line, sizeof line))
             y += two(ui, in, y, "New washer", line, &side, true);
-        if (turn_words(f, true, line, sizeof line))
+        if (refit_turn_words(f, true, line, sizeof line))
             y += two(ui, in, y, "Used washer", line, &side, true);
     }
     y += 6;
@@ -370,7 +345,7 @@ static float hole(struct ui *ui, const struct model *m, struct screen_state *st,
         r.y += ui_text(ui, (struct rect){r.x, r.y, r.w, 90}, advice, &soft) + 4;
         advice[0] = '\0';
     }
-    if (m->refit != NULL && q->washer != 0 && turn_words(m->refit, q->washer == words_find(WORDS_WASHER, "used"), angle, sizeof angle))
+    if (m->refit != NULL && q->washer != 0 && refit_turn_words(m->refit, q->washer == words_find(WORDS_WASHER, "used"), angle, sizeof angle))
         text_format(advice, sizeof advice, "%s washer: %s.", q->washer == words_find(WORDS_WASHER, "used") ? "Used" : "New", angle);
     if (q->thread_state == words_find(WORDS_THREAD_STATE, "greased"))
         text_format(advice + strlen(advice), sizeof advice - strlen(advice), "%sGreased: sources say a fifth to a third less than the dry figure, and that plated plugs want none; the maker's word wins.", advice[0] ? " " : "");

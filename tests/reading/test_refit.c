@@ -120,6 +120,27 @@ static void angles_tell_new_from_used_washers(void **state)
     free(r);
 }
 
+/* Solid copper and special washers, and the angle every other source contradicts, widen nothing. */
+static void angles_are_told_in_a_line(void **state)
+{
+    struct err e = {.code = ERR_NONE};
+    struct refit *r = mem_alloc(1, sizeof *r);
+    char words[120];
+
+    (void)state;
+    assert_true(refit_find("M14x1.25", "gasket", "aluminium", r, &e));
+    assert_true(refit_turn_words(r, false, words, sizeof words));
+    assert_string_equal(words, "finger-tight, then 180–270° (5 sources)");
+    assert_true(refit_turn_words(r, true, words, sizeof words));
+    assert_string_equal(words, "finger-tight, then 30°");
+    assert_true(refit_find("M14x1.25", "taper", "", r, &e));
+    assert_true(refit_turn_words(r, false, words, sizeof words));
+    assert_string_equal(words, "finger-tight, then 22.5°");
+    r->n_turns = 0;
+    assert_false(refit_turn_words(r, false, words, sizeof words));
+    free(r);
+}
+
 static void mistakes_are_named(void **state)
 {
     struct err e = {.code = ERR_NONE};
@@ -347,6 +368,7 @@ int main(void)
         cmocka_unit_test(figures_agree_with_the_printed_unit),
         cmocka_unit_test(conversions_are_as_printed),
         cmocka_unit_test(angles_tell_new_from_used_washers),
+        cmocka_unit_test(angles_are_told_in_a_line),
         cmocka_unit_test(mistakes_are_named),
         cmocka_unit_test(every_chart_has_a_name),
         cmocka_unit_test(a_thread_may_be_written_in_many_ways),

@@ -115,6 +115,27 @@ static void what_runs_from_right_to_left_does(void **state)
     record_release(&r);
 }
 
+/* What a reader of the tightening wants is how far to turn; who says so stands below, by name. On a phone a chart is seen from its
+ * newest end, the plan whole. */
+static void the_page_is_for_who_reads_it(void **state)
+{
+    struct record r;
+    struct findings f;
+    struct text t = {0};
+
+    (void)state;
+    load_case(REPORT_CASE, &r, &f);
+    page(&r, &f, NULL, NULL, 0, &t);
+    assert_non_null(strstr(text_get(&t), "New washer: finger-tight, then 180–270° (5 sources)."));
+    assert_non_null(strstr(text_get(&t), "Other washers turn less, as the plug&#39;s box says: gasket (solid copper), new: 30°; gasket (solid copper), reused: 15°."));
+    assert_non_null(strstr(text_get(&t), "Angles by gsparkplug.com; "));
+    assert_non_null(strstr(text_get(&t), "<div class=\"wide newest\"><svg role=\"img\" class=\"large\" aria-label=\""));
+    assert_non_null(strstr(text_get(&t), "<svg role=\"img\" class=\"desk\" aria-label=\"The engine seen from above"));
+    text_release(&t);
+    findings_release(&f);
+    record_release(&r);
+}
+
 /* A column in which no row says anything is left out, and what nobody looked at is said below. */
 static void empty_columns_are_left_out(void **state)
 {
@@ -599,6 +620,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(page_stands_alone_and_escapes),
         cmocka_unit_test(what_runs_from_right_to_left_does),
+        cmocka_unit_test(the_page_is_for_who_reads_it),
         cmocka_unit_test(empty_columns_are_left_out),
         cmocka_unit_test(the_warning_stays_until_every_plug_is_torqued),
         cmocka_unit_test(table_reads_back),
