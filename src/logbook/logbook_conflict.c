@@ -11,7 +11,7 @@
 #include "base/mem.h"
 
 /* The edits of one field. An edit that was undone, and its undoing, count for nothing; of the others a head is one
- * that no other knew of. What stands is the latest of all. */
+ * that no other knew of. What stands is the latest of all. Undoing writes a value again: told is who wrote it first. */
 #define EDITS_OF_FIELD                                                                                                                          \
     "WITH f AS (SELECT e.seq AS at, e.new AS new, c.id AS id, c.device AS device, c.counter AS counter, c.clock AS clock, c.seen AS seen,"       \
     " c.kind AS kind, c.reverses AS reverses, c.at_ms AS at_ms FROM edit e JOIN change c ON c.seq = e.change"                                    \
@@ -23,7 +23,10 @@
     " heads AS (SELECT * FROM live a WHERE NOT EXISTS (SELECT 1 FROM live b WHERE b.at <> a.at AND"                                              \
     " ((b.device = a.device AND (b.counter > a.counter OR (b.counter = a.counter AND b.at > a.at))) OR"                                          \
     " (b.device <> a.device AND coalesce(json_extract(b.seen, '$.\"' || a.device || '\"'), 0) >= a.counter)))),"                                 \
-    " told AS (SELECT new, clock, device, at_ms, 1 AS now FROM stands UNION ALL SELECT new, clock, device, at_ms, 0 FROM heads)"
+    " shown AS (SELECT *, 1 AS now FROM stands UNION ALL SELECT *, 0 FROM heads),"                                                               \
+    " told AS (SELECT s.new, s.clock, coalesce(o.device, s.device) AS device, coalesce(o.at_ms, s.at_ms) AS at_ms, s.now"                        \
+    " FROM shown s LEFT JOIN f o ON s.reverses IS NOT NULL AND o.at = (SELECT x.at FROM f x WHERE x.reverses IS NULL AND x.id NOT IN undone AND x.new IS s.new" \
+    " AND typeof(x.new) = typeof(s.new) AND x.clock < s.clock ORDER BY x.clock DESC, x.device DESC LIMIT 1))"
 
 sqlite3_stmt *logbook_db_ask_field(struct logbook *lb, const char *sql, const char *table, const char *row, const char *column, struct err *e)
 {

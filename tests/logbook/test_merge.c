@@ -418,6 +418,36 @@ static void what_contradicts_is_kept_until_one_is_chosen(void **state)
     arena_destroy(arena);
 }
 
+/* Whose value is whose is told as before when a choice is taken back: undoing wrote it again, and is nobody's opinion. */
+static void a_choice_taken_back_leaves_each_its_own(void **state)
+{
+    struct arena *arena = arena_create();
+    struct logbook_conflict *list;
+    struct logbook *lb;
+    struct err e = {0};
+    bool of_here[2];
+    int64_t at[2];
+    size_t n;
+
+    (void)state;
+    make_two(2, 1100, 2, 1150);
+    merge("a", "b");
+    lb = open_it("a");
+    assert_true(logbook_list_conflicts(lb, arena, &list, &n, &e) && n == 1 && list[0].n == 2);
+    for (int chosen = 0; chosen < 2; chosen++) {
+        for (int i = 0; i < 2; i++)
+            of_here[i] = list[0].here[i], at[i] = list[0].at_ms[i];
+        assert_true(of_here[0] != of_here[1]);
+        assert_true(logbook_settle(lb, &list[0], chosen, &e));
+        assert_true(logbook_undo(lb, &e));
+        assert_true(logbook_list_conflicts(lb, arena, &list, &n, &e) && n == 1 && list[0].n == 2);
+        for (int i = 0; i < 2; i++)
+            assert_true(list[0].here[i] == of_here[i] && list[0].at_ms[i] == at[i]);
+    }
+    logbook_close(lb);
+    arena_destroy(arena);
+}
+
 static void typing_over_a_conflict_chooses(void **state)
 {
     struct logbook *lb;
@@ -866,6 +896,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(what_contradicts_is_kept_until_one_is_chosen, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_merge_is_looked_at_first, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_merge_can_be_stopped, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_choice_taken_back_leaves_each_its_own, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(typing_over_a_conflict_chooses, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_one_took_out_while_the_other_wrote_in_it_is_shown, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(photos_come_by_their_hash, make_folder, drop_folder),
