@@ -234,20 +234,24 @@ struct labels {
     int n;
 };
 
-static bool overlaps(struct rect a, struct rect b)
+/* How much of both is one, px squared. */
+static float overlap(struct rect a, struct rect b)
 {
-    return a.x < b.x + b.w && b.x < a.x + a.w && a.y < b.y + b.h && b.y < a.y + a.h;
+    float w = fminf(a.x + a.w, b.x + b.w) - fmaxf(a.x, b.x), h = fminf(a.y + a.h, b.y + b.h) - fmaxf(a.y, b.y);
+
+    return w > 0 && h > 0 ? w * h : 0;
 }
 
-/* Beside the mark's box, on the first side where it meets no other label and stays in the view; with a
- * line to the mark where it had to go far. */
+/* Beside the mark's box, on the first side where it meets no other label and stays in the view, else where it hides least of them and of the
+ * mark; with a line to the mark where it had to go far. */
 static void label(const struct pen *p, struct labels *l, const struct logbook_mark *mark, const struct photo_place *at, struct rect view, const char *words)
 {
     static const struct {
         float dx, dy, away;
-    } sides[] = {{0, -1, 14}, {0, 1, 14}, {1, 0, 14}, {-1, 0, 14}, {0, -1, 48}, {0, 1, 48}, {1, 0, 60}, {-1, 0, 60}, {0, -1, 82}, {0, 1, 82}};
+    } sides[] = {{0, -1, 14}, {0, 1, 14}, {1, 0, 14}, {-1, 0, 14}, {0, -1, 48}, {0, 1, 48}, {1, 0, 60}, {-1, 0, 60}, {0, -1, 82}, {0, 1, 82},
+                 {1, -1, 10}, {-1, -1, 10}, {1, 1, 10}, {-1, 1, 10}, {1, -1, 50}, {-1, -1, 50}, {1, 1, 50}, {-1, 1, 50}};
     struct ui_style style = {.weight = UI_SEMIBOLD, .colour = UI_DARK_TEXT, .align = UI_CENTRE};
-    float w = fminf(ui_text_width(p->ui, words, &style) + 20, view.w - 16), h = 26, x0 = 1e9f, y0 = 1e9f, x1 = -1e9f, y1 = -1e9f;
+    float w = fminf(ui_text_width(p->ui, words, &style) + 20, view.w - 16), h = 26, x0 = 1e9f, y0 = 1e9f, x1 = -1e9f, y1 = -1e9f, least = 1e9f;
     struct rect r = {0};
 
     if (l->n == MAX_LABELS)
@@ -269,17 +273,17 @@ static void label(const struct pen *p, struct labels *l, const struct logbook_ma
         x0 -= (hx - x0) / far * (w / 2 + 4), x1 = x0;
         y0 -= (hy - y0) / far * (h / 2 + 4), y1 = y0;
     }
-    for (size_t s = 0; s < sizeof sides / sizeof sides[0]; s++) {
+    for (size_t s = 0; s < sizeof sides / sizeof sides[0] && least > 0; s++) {
         bool here = mark->kind == MARK_ARROW && s == 0;
         float cx = (x0 + x1) / 2 + (here ? 0 : sides[s].dx * ((x1 - x0) / 2 + w / 2 + sides[s].away));
         float cy = (y0 + y1) / 2 + (here ? 0 : sides[s].dy * ((y1 - y0) / 2 + h / 2 + sides[s].away));
-        bool clear = true;
+        struct rect at_side = {fminf(fmaxf(cx - w / 2, view.x + 8), view.x + view.w - w - 8), fminf(fmaxf(cy - h / 2, view.y + 8), view.y + view.h - h - 8), w, h};
+        float hidden = here ? 0 : overlap(at_side, (struct rect){x0 - 4, y0 - 4, x1 - x0 + 8, y1 - y0 + 8});
 
-        r = (struct rect){fminf(fmaxf(cx - w / 2, view.x + 8), view.x + view.w - w - 8), fminf(fmaxf(cy - h / 2, view.y + 8), view.y + view.h - h - 8), w, h};
-        for (int i = 0; i < l->n && clear; i++)
-            clear = !overlaps(ui_inset(r, -3, -3), l->r[i]);
-        if (clear && (here || !overlaps(r, (struct rect){x0 - 4, y0 - 4, x1 - x0 + 8, y1 - y0 + 8})))
-            break;
+        for (int i = 0; i < l->n; i++) /* words over words can't be read at all */
+            hidden += 8 * overlap(ui_inset(at_side, -3, -3), l->r[i]);
+        if (hidden < least)
+            least = hidden, r = at_side;
     }
     l->r[l->n++] = r;
     float mx = fminf(fmaxf((x0 + x1) / 2, r.x), r.x + r.w), my = fminf(fmaxf((y0 + y1) / 2, r.y), r.y + r.h);
