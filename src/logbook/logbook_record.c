@@ -390,6 +390,8 @@ static bool load_latest(struct logbook *lb, const char *engine_id, struct record
      * drove; but from the first one on that found insulation bare, or that notes a torque (one far over the book stays until that
      * plug is out). Each of these is looked up once, not for each visit: 16 ms of 2,000, not 740. */
 #define HOURS(v) "(coalesce(" v "odometer_unit, '') = 'h')"
+#define NUMBER_AS(n) #n
+#define NUMBER(n) NUMBER_AS(n)
     static const char sql[] =
         "WITH mine AS NOT MATERIALIZED (SELECT * FROM visit WHERE engine = ?1 AND gone = 0), latest AS MATERIALIZED (SELECT id FROM mine" LOGBOOK_LATEST_FIRST("") " LIMIT 1),"
         " bare AS MATERIALIZED (SELECT min(v.date) AS date FROM mine v CROSS JOIN reading r ON r.visit = v.id AND r.gone = 0 CROSS JOIN observation o ON o.reading = r.id AND o.gone = 0"
@@ -399,7 +401,7 @@ static bool load_latest(struct logbook *lb, const char *engine_id, struct record
         " read AS MATERIALIZED (SELECT date, odometer_m, odometer_unit FROM mine WHERE odometer_m IS NOT NULL" LOGBOOK_LATEST_FIRST("") " LIMIT 1)"
         " SELECT " VISIT_COLUMNS " FROM mine WHERE id = (SELECT id FROM latest) OR date IS NULL OR date >= (SELECT date FROM bare) OR date >= (SELECT date FROM tight)"
         "  OR NOT (coalesce(date < (SELECT date FROM run), 0)"
-        "   OR EXISTS (SELECT 1 FROM read WHERE (read.date IS NULL OR read.date >= mine.date) AND read.odometer_m > mine.odometer_m AND " HOURS("read.") " = " HOURS("mine.") "))" LOGBOOK_OLDEST_FIRST("");
+        "   OR EXISTS (SELECT 1 FROM read WHERE (read.date IS NULL OR read.date >= mine.date) AND read.odometer_m >= mine.odometer_m + CASE WHEN " HOURS("mine.") " THEN " NUMBER(READY_RUN_S) " ELSE " NUMBER(READY_RUN_M) " END AND " HOURS("read.") " = " HOURS("mine.") "))" LOGBOOK_OLDEST_FIRST("");
 
     if (!logbook_load_engine(lb, engine_id, &out->engine, e) || !add_visits(lb, sql, engine_id, out, e))
         return false;

@@ -234,7 +234,7 @@ static bool ran_after(struct running *x, const struct visit *v)
     bool hours = v->odometer_unit != 0 && v->odometer_unit == words_find(WORDS_ODOMETER_UNIT, "h");
     double *most = &x->most_m[hours];
 
-    x->has_run = x->has_run || (v->odometer_m.given && *most > v->odometer_m.value) || (v->date[0] != '\0' && strcmp(v->date, x->date) < 0);
+    x->has_run = x->has_run || (v->odometer_m.given && *most >= v->odometer_m.value + (hours ? READY_RUN_S : READY_RUN_M)) || (v->date[0] != '\0' && strcmp(v->date, x->date) < 0);
     if (v->odometer_m.given && v->odometer_m.value > *most)
         *most = v->odometer_m.value;
     if ((v->last_run == words_find(WORDS_LAST_RUN, "idle") || v->last_run == words_find(WORDS_LAST_RUN, "load")) && strcmp(v->date, x->date) > 0)

@@ -12,10 +12,15 @@
  * renewed since; no rule below takes that away, nor that the engine has run. */
 enum ready_why { READY_IN, READY_OUT, READY_HAND, READY_DRAWN, READY_OVER, READY_UNSAID, READY_WHY_COUNT };
 
+/* How far an odometer goes on before it shows that the engine has run: less may be a digit mistyped, a car towed or pushed, or one
+ * driven round the yard with its plugs hand-tight. Common practice, no source. */
+#define READY_RUN_M 20000 /* of one that counts hours: */
+#define READY_RUN_S 3600
+
 /* A visit as the rules see it. */
 struct ready_at {
     const struct visit *visit;
-    bool ran_since; /* a later visit shows that the engine has run after it: it idled or drove, or the odometer went on */
+    bool ran_since; /* a later visit shows that the engine has run after it: it idled or drove, or the odometer went on by READY_RUN_M or _S */
 };
 /* What a visit says of a plug: the first of these that holds decides. What the latest visit leaves unsaid the one before
  * it says, and so on; a plug that no visit speaks of is in. */

@@ -390,14 +390,16 @@ static void running_since_answers(void **state)
         const char *last_run, *date;
         bool hours, history, ran;
     } rows[] = {{"nothing said", 0, 0, "", "2026-11-26", false, false, false},
-                {"the odometer went on", 990e3, 991e3, "", "2026-11-26", false, false, true},
+                {"the odometer went on", 990e3, 1010e3, "", "2026-11-26", false, false, true},
+                {"a digit mistyped, or towed", 990e3, 991e3, "", "2026-11-26", false, false, false},
+                {"not yet so far", 990e3, 1009999, "", "2026-11-26", false, false, false},
                 {"the odometer stands", 990e3, 990e3, "", "2026-11-26", false, false, false},
-                {"hours now, a distance then", 990e3, 991e3, "", "2026-11-26", true, false, false},
+                {"hours now, a distance then", 990e3, 1090e3, "", "2026-11-26", true, false, false},
                 {"it idled", 0, 0, "idle", "2026-11-26", false, false, true},
                 {"it drove", 0, 0, "load", "2026-11-26", false, false, true},
                 {"it was cranked", 0, 0, "cranked", "2026-11-26", false, false, false},
                 {"it drove before it was opened the same day", 0, 0, "load", "2026-06-14", false, false, false},
-                {"a table tells that it went on", 990e3, 991e3, "", "2026-11-26", false, true, true}};
+                {"a table tells that it went on", 990e3, 1090e3, "", "2026-11-26", false, true, true}};
 
     (void)state;
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
