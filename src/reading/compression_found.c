@@ -300,6 +300,36 @@ static void wet_rise(struct work *w, const struct pressures *p)
         work_add_line(w, &s->missing, "wet compression of the others: one that does not rise tells more than one that does");
 }
 
+/* Wet readings below the dry ones: one of the two is not what it is said to be. */
+static void wet_below(struct work *w, const struct pressures *p)
+{
+    const struct unit *unit = unit_find("kPa");
+    engine_set set = 0;
+    char words[160], doubt[200];
+    struct stand_out *s;
+
+    for (int c = 0; c < w->en->n_cylinders; c++) {
+        doubt[0] = '\0';
+        if ((p->dry_given & p->wet_given & BIT(c)) != 0)
+            pressure_wet_doubt(p->dry[c], p->wet[c], unit, doubt, sizeof doubt);
+        set |= doubt[0] != '\0' ? BIT(c) : 0;
+    }
+    if (set == 0)
+        return;
+    s = add(w, set, "compression_wet", "%", LEVEL_WATCH);
+    s->reference = MAYBE(100 * (PRESSURE_WET_LEAST - 1));
+    for (int c = 0; c < w->en->n_cylinders; c++)
+        if ((set & BIT(c)) != 0) {
+            double rise = 100 * (p->wet[c] / p->dry[c] - 1);
+
+            s->value = MAYBE(s->value.given ? fmin(s->value.value, rise) : rise);
+        }
+    engine_set_words(w->en, set, words, sizeof words);
+    text_format(s->headline, sizeof s->headline, "Wet compression below dry: %s", words);
+    text_format(s->text, sizeof s->text, "By up to %.0f %%. Oil takes no pressure away: see whether the two changed places or a digit is wrong, or take both again. They are counted as they stand.", -s->value.value);
+    text_format(s->how, sizeof s->how, "Wet reading over dry reading; from %.0f %% below it is asked about, less is how gauges differ (common practice, no source).", 100 * (1 - PRESSURE_WET_LEAST));
+}
+
 /* Leak-down or differential: one entry for a band. */
 static void leaks(struct work *w, const struct pressures *p, enum compression_leak kind)
 {
@@ -370,7 +400,7 @@ void work_compression(struct work *w)
     if (p->n >= 1 && low == 0)
         evenly_low(w, p);
     if ((p->dry_given & p->wet_given) != 0)
-        wet_rise(w, p);
+        wet_rise(w, p), wet_below(w, p);
     leaks(w, p, COMPRESSION_LEAK_PERCENT);
     leaks(w, p, COMPRESSION_DIFFERENTIAL);
 }

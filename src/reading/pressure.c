@@ -49,6 +49,18 @@ void pressure_doubt(double value, const struct unit *unit, char *to, size_t n_ro
     text_format(to, n_room, "%s %s is hardly a compression; %s %s would be %s %s.", typed, unit->label, typed, other->label, would, unit->label);
 }
 
+void pressure_wet_doubt(double dry_kpa, double wet_kpa, const struct unit *unit, char *to, size_t n_room)
+{
+    char dry[24], wet[24];
+
+    to[0] = '\0';
+    if (!(dry_kpa > 0) || wet_kpa >= PRESSURE_WET_LEAST * dry_kpa)
+        return;
+    text_from_double(dry, sizeof dry, unit_convert(dry_kpa, unit_find("kPa"), unit), unit->n_decimals);
+    text_from_double(wet, sizeof wet, unit_convert(wet_kpa, unit_find("kPa"), unit), unit->n_decimals);
+    text_format(to, n_room, "Wet %s lies below dry %s %s, and oil takes no pressure away: see whether they changed places or a digit is wrong, or take both again.", wet, dry, unit->label);
+}
+
 bool pressure_read(const char *typed, const struct unit *usual, double most_kpa, const struct unit **unit, double *pa, struct err *e)
 {
     const struct unit *other, *own = usual != NULL ? usual : unit_find("kPa");

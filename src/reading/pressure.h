@@ -21,5 +21,9 @@ struct unit;
 bool pressure_read(const char *typed, const struct unit *usual, double most_kpa, const struct unit **unit, double *pa, struct err *e);
 /* "75 kPa is hardly a compression; 75 psi would be 517 kPa." "" when there is nothing to ask. value in `unit`. */
 void pressure_doubt(double value, const struct unit *unit, char *to, size_t n_room);
+/* A wet compression so far below the dry one that oil cannot have made it: 1 none. Less is how gauges differ. Common practice, no source. */
+#define PRESSURE_WET_LEAST 0.85
+/* "Wet 500 kPa lies below dry 1,200 kPa, and oil takes no pressure away: …" in a unit of pressure; "" when there is nothing to ask. */
+void pressure_wet_doubt(double dry_kpa, double wet_kpa, const struct unit *unit, char *to, size_t n_room);
 
 #endif

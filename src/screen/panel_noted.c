@@ -6,6 +6,7 @@
 #include "base/text.h"
 #include "base/units.h"
 #include "reading/job.h"
+#include "reading/pressure.h"
 #include "screen/panels.h"
 #include "screen/refused.h"
 
@@ -202,15 +203,24 @@ void panel_measures(struct ui *ui, const struct model *m, struct screen_state *s
         ui_focus(ui, id);
     }
     {
-        char name[64];
+        const struct reading *q = model_reading(m, st->measure_row, 0);
+        char name[64], doubt[200] = "";
         struct rect said = ui_cut_top(&low, 32);
+        bool refused = false;
 
-        for (int k = 0; k < N_COLUMNS; k++) {
+        for (int k = 0; k < N_COLUMNS && !refused; k++) {
             measure_field_name(st->measure_row, k, name);
             if (refused_words(ui, st, "measure", name, said, false) > 0) {
                 refused_words(ui, st, "measure", name, said, true);
-                break;
+                refused = true;
             }
+        }
+        if (q != NULL && q->compression_kpa.given && q->compression_wet_kpa.given)
+            pressure_wet_doubt(q->compression_kpa.value, q->compression_wet_kpa.value, unit_find(m->pressure), doubt, sizeof doubt);
+        if (!refused && doubt[0] != '\0') {
+            ui_diamond(ui, said.x + 5, said.y + 9, 9, ui_rgba(UI_WATCH_INK));
+            ui_text(ui, (struct rect){said.x + 18, said.y, said.w - 18, said.h}, doubt, &(struct ui_style){.colour = UI_WATCH_INK, .max_lines = 2, .top = true});
+            ui_note(ui, "measure.doubt", said, "doubt", doubt);
         }
     }
     heard(ui, m, st, out, &low);

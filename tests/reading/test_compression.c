@@ -248,6 +248,9 @@ static void sound_sets_pass_every_rule(void **state)
         expect(&set, "compression", 0, LEVEL_NONE, NULL);
         expect(&set, "compression_wet", 0, LEVEL_NONE, NULL);
     }
+    /* oil takes no pressure away (common practice, no source) */
+    expect(&(struct set){.dry = EVEN, .wet = {1180, 500, 1175, 1185}}, "compression_wet", 2, LEVEL_WATCH, "Oil takes no pressure away");
+    expect(&(struct set){.dry = EVEN, .wet = {1180, 1100, 1175, 1185}}, "compression_wet", 0, LEVEL_NONE, NULL);
 }
 
 /* Each rule's figure is that of the outside table. */

@@ -76,9 +76,22 @@ static void what_was_kept_is_doubted(void **state)
     assert_string_equal(said, "");
 }
 
+static void oil_takes_no_pressure_away(void **state)
+{
+    char said[200];
+
+    (void)state;
+    pressure_wet_doubt(1200, 500, unit_find("kPa"), said, sizeof said);
+    assert_string_equal(said, "Wet 500 lies below dry 1200 kPa, and oil takes no pressure away: see whether they changed places or a digit is wrong, or take both again.");
+    pressure_wet_doubt(1200, 1025, unit_find("kPa"), said, sizeof said); /* as gauges differ */
+    assert_string_equal(said, "");
+    pressure_wet_doubt(0, 0, unit_find("kPa"), said, sizeof said);
+    assert_string_equal(said, "");
+}
+
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(what_is_typed), cmocka_unit_test(what_was_kept_is_doubted)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(what_is_typed), cmocka_unit_test(what_was_kept_is_doubted), cmocka_unit_test(oil_takes_no_pressure_away)};
 
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
