@@ -370,7 +370,7 @@ static const struct command table[] = {
     {"engines", "F1", "back to all engines", NULL, {"F1"}, COMMAND_ENGINE, true, false, to_engines},
     {"plan", "F2", "Plan", NULL, {"F2"}, COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP | COMMAND_JOB | COMMAND_REPORT, true, false, to_plan},
     {"photos", "F3", "Photos", NULL, {"F3"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_TRENDS | COMMAND_LINEUP | COMMAND_JOB | COMMAND_REPORT, true, false, to_photos},
-    {"pulling", "F4", "plug by plug, in the order drawn where there is one", NULL, {"F4"}, COMMAND_PLAN | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP | COMMAND_JOB | COMMAND_REPORT, false, false, to_pulling},
+    {"pulling", "F4", "plug by plug, in the order drawn where there is one", NULL, {"F4"}, COMMAND_PLAN | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP | COMMAND_JOB | COMMAND_REPORT, true, false, to_pulling},
     {"trends", "F11", "Trends: a measure over the visits", NULL, {"F11"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_LINEUP | COMMAND_JOB | COMMAND_REPORT, true, false, to_trends},
     {"lineup", "F12", "Line-up: all plugs of all visits side by side", NULL, {"F12"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_JOB | COMMAND_REPORT, true, false, to_lineup},
     {"job", "Ctrl+J", "Job: causes, steps, parts, refitting", NULL, {"Ctrl+J"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_PHOTOS | COMMAND_TRENDS | COMMAND_LINEUP | COMMAND_REPORT, true, false, to_job},
@@ -495,7 +495,7 @@ static const struct command table[] = {
     {"share", "Y Z", "less and more of the photo that lies over this one", NULL, {"y", "z"}, COMMAND_PHOTOS, false, false, NULL},
     {"accept-photos", "Ctrl+Enter", "put the photos where they are proposed", NULL, {"Ctrl+Enter"}, COMMAND_PLAN | COMMAND_PULLING, false, false, NULL},
     {"enter", "Enter", "open; accept where the photos go; onward", NULL, {"Enter"}, COMMAND_ENGINES | COMMAND_PLAN | COMMAND_PULLING, false, false, NULL},
-    {"escape", "Escape", "back, close, let a mark go, turn down the lines offered; in a field: leaves it, what is not kept yet (half a second) goes back", NULL, {"Escape"}, COMMAND_ENGINE, false, false, NULL},
+    {"escape", "Escape", "back, close, let a mark go, turn down the lines offered; out of a field too: what was typed is kept, Ctrl+Z takes it back", NULL, {"Escape"}, COMMAND_ENGINE, false, false, NULL},
     {"tab", "Tab", "next control; Shift+Tab the one before, arrows move too", NULL, {"Tab"}, COMMAND_EVERYWHERE, false, false, NULL},
 };
 /* clang-format on */
@@ -555,19 +555,39 @@ static bool while_typing(const struct ui *ui, const struct command *c)
     return c->run != visit_before && c->run != visit_after;
 }
 
+/* The screen that is under the panel: its key closes that. */
+static bool leads_here(const struct command *c, enum command_place here)
+{
+    static const struct {
+        void (*run)(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
+        enum command_place place;
+    } screens[] = {{to_plan, COMMAND_PLAN}, {to_photos, COMMAND_PHOTOS}, {to_pulling, COMMAND_PULLING}, {to_trends, COMMAND_TRENDS}, {to_lineup, COMMAND_LINEUP}, {to_job, COMMAND_JOB}, {to_report, COMMAND_REPORT}};
+
+    for (size_t i = 0; i < sizeof screens / sizeof screens[0]; i++)
+        if (screens[i].run == c->run)
+            return screens[i].place == here;
+    return false;
+}
+
 bool commands_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
-    unsigned here = commands_here(st);
+    const enum command_place here = commands_here(st);
 
     for (size_t i = 0; i < sizeof table / sizeof table[0]; i++) {
         const struct command *c = &table[i];
 
+        if (st->panel != PANEL_NONE && leads_here(c, here) && ui_key(ui, c->keys[0])) {
+            st->panel = PANEL_NONE;
+            return true;
+        }
         if (c->run == NULL || (c->places & here) == 0 || (st->panel != PANEL_NONE && !c->over_panels) ||
             (ui_typing(ui) && !while_typing(ui, c)))
             continue;
         for (int k = 0; k < 3 && c->keys[k] != NULL; k++)
             if (ui_key(ui, c->keys[k])) {
                 c->run(ui, m, st, out);
+                if (ui_typing(ui) && commands_here(st) != here)
+                    ui_focus(ui, NULL); /* a field of the same name may stand there */
                 return true;
             }
     }

@@ -95,16 +95,12 @@ static void reflectance(struct bench_column *c, struct screen_state *st, struct 
         text_from_double(now, sizeof now, patch->known, 2);
     did = refused_text_field(c->ui, st, "bench.reflects", name, row, (struct ui_field){.name = "reflectance", .placeholder = "0.18 (white paper 0.9)", .select_all = true}, now, typed, sizeof typed);
     if ((did & UI_COMMIT) != 0) {
-        struct action refused = {.number = 0};
-
-        text_copy(refused.field, sizeof refused.field, name);
         if (typed[0] == '\0' || (text_to_double(typed, &share) && share >= 0.02 && share <= 1)) {
             refused_drop(st, name);
             changed.known = share;
             bench_put(c->ui, out, &changed, 1, "Reflectance of the patch");
         } else {
-            text_copy(refused.text, sizeof refused.text, typed);
-            refused_note(st, &refused, "Write the share of light it sends back, 0.02 to 1: 0.18 a grey card, 0.9 white paper.");
+            refused_here(c->ui, st, name, typed, did, "Write the share of light it sends back, 0.02 to 1: 0.18 a grey card, 0.9 white paper.");
         }
     }
     ui_cut_top(&c->r, 4 + refused_words(c->ui, st, "bench.reflects", name, c->r, true));

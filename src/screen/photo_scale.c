@@ -173,9 +173,6 @@ static void length_rows(struct bench_column *c, const struct model *m, struct sc
         text_from_double(now, sizeof now, line->known, 2);
     did = refused_text_field(c->ui, st, "bench.known", name, row, (struct ui_field){.name = "known length", .placeholder = "50", .select_all = true}, now, typed, sizeof typed);
     if ((did & UI_COMMIT) != 0) {
-        struct action refused = {.number = 0};
-
-        text_copy(refused.field, sizeof refused.field, name);
         if (typed[0] == '\0' || (text_to_double(typed, &mm) && mm > 0 && mm < 1000)) {
             struct logbook_mark changed = *line;
 
@@ -183,8 +180,7 @@ static void length_rows(struct bench_column *c, const struct model *m, struct sc
             changed.known = mm;
             bench_put(c->ui, out, &changed, 1, "Known length");
         } else {
-            text_copy(refused.text, sizeof refused.text, typed);
-            refused_note(st, &refused, "Write its millimetres, more than 0 and less than 1000: 50 for five centimetres of a ruler.");
+            refused_here(c->ui, st, name, typed, did, "Write its millimetres, more than 0 and less than 1000: 50 for five centimetres of a ruler.");
         }
     }
     ui_cut_top(&c->r, 6 + refused_words(c->ui, st, "bench.known", name, c->r, true));

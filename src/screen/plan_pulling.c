@@ -263,10 +263,8 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
         ui_round(ui, cell, 12, UI_PANEL);
         ui_text(ui, (struct rect){cell.x + 22, cell.y + 18, cell.w - 44, 22}, m->inches ? "Gap as found, inch" : "Gap as found, mm: just type the figure", &t);
         /* the figure is the last thing on a plug: onward, unless it was refused */
-        if (gap_field(ui, m, st, out, (struct rect){cell.x + 22, cell.y + cell.h / 2 - 26, fminf(cell.w - 44, 260), 56})) {
-            ui_focus(ui, NULL);
+        if (gap_field(ui, m, st, out, (struct rect){cell.x + 22, cell.y + cell.h / 2 - 26, fminf(cell.w - 44, 260), 56}))
             pulling_step(ui, m, st);
-        }
         gap_refused(ui, st, (struct rect){cell.x + 22, cell.y + cell.h / 2 + 38, cell.w - 44, 60}, true);
     }
 }

@@ -48,9 +48,13 @@ static bool is_said(struct ui *ui, const struct refusal *r, const char *id)
 
 unsigned refused_text_field(struct ui *ui, struct screen_state *st, const char *id, const char *field, struct rect r, struct ui_field o, const char *value, char *out, size_t n_room)
 {
-    const struct refusal *was = find(st, field);
+    struct refusal *was = find(st, field);
     unsigned result;
 
+    if (strcmp(ui_focused(ui), id) == 0)
+        text_copy(st->typed_in, sizeof st->typed_in, field);
+    if (was != NULL && !was->said && strcmp(ui_focused(ui), id) == 0 && ui_key(ui, "Escape"))
+        was->half = false; /* told first */
     if (is_said(ui, was, id))
         o.error = ""; /* the red line; the sentence has more room than the field */
     result = ui_text_field(ui, id, r, &o, was != NULL ? was->typed : value, out, n_room);
@@ -58,7 +62,18 @@ unsigned refused_text_field(struct ui *ui, struct screen_state *st, const char *
         refused_drop(st, field);
         ui_wake_at_s(ui, ui_now_s(ui));
     }
+    if ((result & UI_ENTER) != 0 && st->panel == PANEL_NONE)
+        ui_focus(ui, NULL);
     return result;
+}
+
+bool refused_escape(struct ui *ui, struct screen_state *st)
+{
+    if ((ui_typing(ui) && find(st, st->typed_in) != NULL) || !ui_key(ui, "Escape"))
+        return false;
+    if (ui_typing(ui)) /* what it closes to may have a field of the same name */
+        ui_focus(ui, NULL);
+    return true;
 }
 
 void refused_typed(struct action *a, const char *field, const char *typed, unsigned result)
@@ -67,6 +82,16 @@ void refused_typed(struct action *a, const char *field, const char *typed, unsig
     text_copy(a->text, sizeof a->text, typed);
     a->half = (result & UI_FOCUSED) != 0 && (result & UI_ENTER) == 0;
     a->entered = (result & UI_ENTER) != 0;
+}
+
+void refused_here(struct ui *ui, struct screen_state *st, const char *field, const char *typed, unsigned result, const char *words)
+{
+    struct action a = {.number = 0};
+
+    refused_typed(&a, field, typed, result);
+    refused_note(st, &a, words);
+    if (a.entered) /* typed keys must not become commands */
+        ui_focus_again(ui);
 }
 
 /* The field may have been left by a press on something that the sentence would push away from under the pointer. */

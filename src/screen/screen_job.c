@@ -122,13 +122,18 @@ struct action *job_field(struct ui *ui, struct screen_state *st, struct actions 
 
 bool job_new_field(struct ui *ui, const char *id, const struct ui_field *opts, const char *key, struct rect r, char *typed, size_t n_room)
 {
-    bool entered = (ui_text_field(ui, id, r, opts, "", typed, n_room) & UI_ENTER) != 0 && typed[strspn(typed, " ")] != '\0';
+    struct ui_field whole = *opts;
+    unsigned result;
+    bool given;
 
+    whole.whole = true;
+    result = ui_text_field(ui, id, r, &whole, "", typed, n_room);
+    given = (result & UI_COMMIT) != 0 && typed[strspn(typed, " ")] != '\0';
     if (strcmp(ui_focused(ui), id) != 0)
         ui_keycap(ui, r.x + r.w - 10, r.y + r.h / 2, key, false);
-    if (entered)
+    if (given && (result & UI_ENTER) != 0)
         ui_focus(ui, NULL);
-    return entered;
+    return given;
 }
 
 bool job_chosen(const struct screen_state *st, enum job_section section, int row)

@@ -29,7 +29,7 @@ struct job_asked {
 };
 float job_field_px(struct ui *ui, struct screen_state *st, const char *id, const char *of, float w); /* its height */
 struct action *job_field(struct ui *ui, struct screen_state *st, struct actions *out, const struct job_asked *f, struct rect *r);
-/* A field that only takes new things: true when Enter was pressed on words; it is empty again then. */
+/* A field that only takes new things: true when words were entered, or left in it; it is empty again then. */
 bool job_new_field(struct ui *ui, const char *id, const struct ui_field *opts, const char *key, struct rect r, char *typed, size_t n_room);
 extern const struct job_choice job_kinds[4]; /* parts that change holes */
 void job_ask_swap(const struct screen_state *st, struct actions *out, int from, int to);

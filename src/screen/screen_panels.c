@@ -9,6 +9,7 @@
 #include "reading/compression.h"
 #include "screen/commands.h"
 #include "screen/panels.h"
+#include "screen/refused.h"
 
 struct rect panel_middle(struct ui *ui, float w, float h)
 {
@@ -210,10 +211,7 @@ void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st
 {
     if (st->panel == PANEL_NONE)
         return;
-    /* The fields of pressures have the focus from the start: there Escape closes, unless something was typed or is refused. */
-    if ((!ui_typing(ui) || (st->panel == PANEL_MEASURES && !ui_edited(ui) && st->n_refused == 0)) && ui_key(ui, "Escape")) {
-        if (st->panel == PANEL_VISIT)
-            panel_tell_what_waits(ui, st);
+    if (refused_escape(ui, st)) {
         if (st->panel == PANEL_TAKE)
             actions_add(out, ACT_TAKE_STOP);
         st->panel = PANEL_NONE;
@@ -233,8 +231,6 @@ void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st
             panel_visit(ui, m, st, out);
         else
             st->panel = PANEL_NONE;
-        if (st->panel == PANEL_NONE)
-            panel_tell_what_waits(ui, st);
         break;
     case PANEL_HELP: help_panel(ui, st); break;
     case PANEL_FILES: screen_files(ui, m, st, out); break;
@@ -297,6 +293,7 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
 {
     struct rect r = ui_screen(ui);
     struct screen_state *before = NULL;
+    const bool in_visit = st->panel == PANEL_VISIT;
 
     if (!m->can_write && m->record != NULL) {
         before = arena_alloc(ui_arena(ui), 1, sizeof *before);
@@ -338,6 +335,8 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
             screen_photos(ui, m, st, out, r);
     }
     screen_panels(ui, m, st, out);
+    if (in_visit && st->panel != PANEL_VISIT)
+        panel_tell_what_waits(ui, st);
     if (st->menu)
         commands_menu(ui, m, st, out);
     if (before != NULL && out->n == 0)

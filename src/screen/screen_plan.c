@@ -6,6 +6,7 @@
 
 #include "base/text.h"
 #include "screen/model.h"
+#include "screen/refused.h"
 
 static void pick(const struct model *m, struct screen_state *st, struct actions *out, int c)
 {
@@ -181,14 +182,16 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
     const struct zone_key *zones = screen_zone_keys(&n_zones);
     const char *key = ui_key_name(ui);
 
-    if (ui_typing(ui) || st->panel != PANEL_NONE || m->record == NULL || model_visit(m) == NULL)
+    if (st->panel != PANEL_NONE || m->record == NULL || model_visit(m) == NULL)
+        return;
+    if (st->pulling && refused_escape(ui, st))
+        st->pulling = false;
+    if (ui_typing(ui))
         return;
     if (st->pulling) {
         const bool asks_well = model_asks_well(m, model_reading(m, st->cylinder, st->position));
 
-        if (ui_key(ui, "Escape")) {
-            st->pulling = false;
-        } else if (ui_key(ui, "Enter")) {
+        if (ui_key(ui, "Enter")) {
             pulling_step(ui, m, st);
         } else if (model_waiting(m).n_proposed > 0 && m->can_write && ui_key(ui, "Ctrl+Enter")) {
             actions_add(out, ACT_ACCEPT_PROPOSAL);

@@ -253,12 +253,12 @@ struct ui_field {
     bool large;              /* 18 px */
     bool multiline;
     bool select_all;         /* selects all when it gets the focus */
+    bool whole;              /* makes something new: committed when it is entered or left, not while typing pauses */
 };
 /* Shows `value`; while it has the focus it edits a copy of its own. out receives the text when the
- * result has UI_CHANGED or UI_COMMIT (Enter, focus left, a key that is not the field's, half a second's pause; words
- * also while typing goes on). Escape gives UI_CANCEL and the value back that it had when it was entered or that was
- * committed since; of words of which something was committed it commits the rest. No more than n_room - 1 bytes are taken: what is typed beyond is
- * refused, what is pasted beyond is left off, both with a toast that says so; a multi-line field
+ * result has UI_CHANGED or UI_COMMIT (Enter, focus left, Escape or another key that is not the field's, half a second's pause;
+ * words also while typing goes on). Escape leaves it (UI_CANCEL), in the frame after what was typed was committed: nothing
+ * typed is thrown away. No more than n_room - 1 bytes are taken: what is typed beyond is refused, what is pasted beyond is left off, both with a toast that says so; a multi-line field
  * counts what is left when it runs short. */
 unsigned ui_text_field(struct ui *ui, const char *id, struct rect r, const struct ui_field *opts,
                        const char *value, char *out, size_t n_room);
@@ -313,7 +313,6 @@ bool ui_pressed(const struct ui *ui);           /* a button of the pointer went 
 bool ui_pressing(const struct ui *ui);         /* the pointer is held down on something, up to the frame in which it is let go */
 bool ui_let_go(const struct ui *ui);           /* this is that frame */
 bool ui_typing(const struct ui *ui);           /* a text field has the focus */
-bool ui_edited(const struct ui *ui);           /* and holds something else than what is kept of it: Escape gives that back */
 bool ui_unsaved(const struct ui *ui);          /* and holds something not yet committed */
 void ui_focus_again(struct ui *ui);            /* the field that was committed in this frame keeps the focus, its text selected */
 void ui_commit_typing(struct ui *ui);          /* the next frame commits what is typed: before the window goes */

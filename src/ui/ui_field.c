@@ -78,8 +78,6 @@ void ui_field_release(struct ui *ui)
     clear_undo(f);
     text_release(&f->text);
     text_release(&f->compose);
-    free(f->original);
-    f->original = NULL;
     f->id[0] = '\0';
 }
 
@@ -90,7 +88,6 @@ static void open_field(struct ui *ui, const char *id, const char *value, bool se
     ui_field_release(ui);
     text_copy(f->id, sizeof f->id, id);
     text_add(&f->text, value);
-    f->original = mem_copy_text(value);
     f->caret = f->text.n_bytes;
     f->anchor = select_all || ui->select_next ? 0 : f->caret;
     ui->select_next = false;
@@ -98,7 +95,7 @@ static void open_field(struct ui *ui, const char *id, const char *value, bool se
     f->goal_x = -1;
     f->follow = true;
     f->overflows = false;
-    f->changed = f->commit_now = f->kept = false;
+    f->changed = f->commit_now = false;
     f->dragging = false;
     f->blink_from_s = ui->now_s;
     f->serial = ++ui->field_serial;
@@ -117,10 +114,11 @@ static bool is_one_of(const char *const *keys, const char *key)
     return *keys != NULL;
 }
 
-/* Keys that edit, move the caret or end the typing themselves: those of edit_key(), use_event() and of the focus. */
+/* Keys that edit, move the caret or end the typing themselves: those of edit_key(), use_event() and of the focus. Escape
+ * is none: what was typed is kept before it leaves the field, as by Tab. */
 static bool is_own_key(const char *key)
 {
-    static const char *const plain[] = {"Left", "Right", "Up", "Down", "Home", "End", "PageUp", "PageDown", "Backspace", "Delete", "Insert", "Enter", "Escape", "Tab", "Space", NULL};
+    static const char *const plain[] = {"Left", "Right", "Up", "Down", "Home", "End", "PageUp", "PageDown", "Backspace", "Delete", "Insert", "Enter", "Tab", "Space", NULL};
     static const char *const with_ctrl[] = {"Left", "Right", "Home", "End", "Backspace", "Delete", "Insert", "A", "C", "X", "V", "Z", "Y", NULL};
     bool ctrl = strncmp(key, "Ctrl+", 5) == 0, shift;
 
@@ -410,15 +408,7 @@ static void use_event(struct ui *ui, const struct ui_field *o, const struct fiel
             *result |= UI_COMMIT | UI_ENTER;
         } else if (strcmp(key, "Escape") == 0) {
             ui->key_used = true;
-            *result |= UI_CANCEL;
-            if (f->changed && f->kept && is_words(f, o->multiline)) { /* the end of words whose beginning is kept */
-                *result |= UI_COMMIT;
-            } else {
-                text_clear(&f->text);
-                text_add(&f->text, f->original);
-                f->caret = f->anchor = f->text.n_bytes;
-                f->changed = false;
-            }
+            *result |= UI_CANCEL; /* what was typed was committed before: ui_field_commits_before() */
             ui_focus(ui, NULL);
         } else if (strlen(key) == 1 || strcmp(key, "Space") == 0) {
             ui->key_used = true; /* its text event follows */
@@ -618,32 +608,29 @@ unsigned ui_text_field(struct ui *ui, const char *id, struct rect r, const struc
 
             if (is_words(f, o->multiline))
                 due_s = fmin(due_s, f->changed_from_s + RUN_S);
-            if (f->commit_now || ui->now_s >= due_s)
+            if (f->commit_now || (!o->whole && ui->now_s >= due_s))
                 result |= UI_COMMIT;
-            else
+            else if (!o->whole)
                 ui_wake_at_s(ui, due_s);
         }
         f->commit_now = false;
         if ((result & UI_COMMIT) != 0) {
-            f->kept = f->kept || f->changed;
             f->changed = false;
-            free(f->original); /* what is kept stays: Escape goes back to this */
-            f->original = mem_copy_text(str(f));
             was_committed(ui);
             if ((result & UI_ENTER) != 0) /* what is typed on is something else */
                 f->serial = ++ui->field_serial;
         }
         if ((result & (UI_COMMIT | UI_CHANGED)) != 0)
             text_copy(out, n_room, str(f));
+        if (o->whole && (result & UI_COMMIT) != 0) { /* the next thing */
+            clear_undo(f);
+            text_clear(&f->text);
+            f->caret = f->anchor = 0;
+        }
         result |= UI_FOCUSED;
     }
     draw_field(ui, r, o, mine ? str(f) : value, mine, hit.hover);
     return result;
-}
-
-bool ui_edited(const struct ui *ui)
-{
-    return ui_typing(ui) && strcmp(str(&ui->field), ui->field.original != NULL ? ui->field.original : "") != 0;
 }
 
 bool ui_unsaved(const struct ui *ui)

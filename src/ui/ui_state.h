@@ -19,7 +19,6 @@ struct field_undo {
 struct field_state {
     char id[ID_BYTES];       /* "" when none */
     struct text text;
-    char *original;          /* value when the focus came, or what was committed since */
     size_t caret, anchor;    /* byte offsets */
     bool ahead;              /* the caret is drawn before the character after it: clicked there */
     float scroll;            /* logical px, to the left or, in a tall field, upward */
@@ -29,7 +28,6 @@ struct field_state {
     size_t most;             /* bytes it may hold */
     bool changed;            /* differs from what was last committed */
     double changed_at_s, changed_from_s; /* last, and first since it was committed */
-    bool kept;               /* something was committed since the focus came */
     bool commit_now;         /* in the next frame, before the key that waits */
     int64_t serial;          /* of this run of typing */
     double blink_from_s;

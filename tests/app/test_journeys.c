@@ -27,6 +27,20 @@ static void what_was_typed_is_kept_before_the_screen_changes(void **state)
     plays("tests/journeys/left-by-key.script");
 }
 
+static void escape_keeps_what_was_typed(void **state)
+{
+    (void)state;
+    write_sample();
+    plays("tests/journeys/escape-keeps.script");
+}
+
+static void a_panel_goes_by_the_key_of_any_screen(void **state)
+{
+    (void)state;
+    write_sample();
+    plays("tests/journeys/panel-keys.script");
+}
+
 static void what_is_refused_keeps_the_focus(void **state)
 {
     (void)state;
@@ -790,6 +804,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_swap_is_answered_by_a_press_on_the_row, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_refused_keeps_the_focus, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_was_typed_is_kept_before_the_screen_changes, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(escape_keeps_what_was_typed, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_panel_goes_by_the_key_of_any_screen, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(all_that_was_undone_is_redone, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_v8_from_nothing_to_its_report, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(six_plugs_take_few_inputs, make_folder, drop_folder),
