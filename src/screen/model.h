@@ -390,6 +390,8 @@ float gap_refused(struct ui *ui, struct screen_state *st, struct rect r, bool dr
 void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void tray_next(const struct model *m, struct screen_state *st); /* takes up the next photo that waits: a number then places it; -1 none */
 void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+/* Puts the photos where they are proposed, or the one that is offered for the plug in hand on that; false: there is none. */
+bool pulling_accept(const struct model *m, const struct screen_state *st, struct actions *out);
 void plan_no_wells(const struct model *m, struct actions *out); /* they stand in the open, where the card does not say */
 void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 /* A cylinder's name begun with figures is taken before anything else acts: at any other key or press of

@@ -58,36 +58,74 @@ static void well_target(struct ui *ui, const struct model *m, struct screen_stat
         plan_no_wells(m, out);
 }
 
-/* The plug's photo, or the one that is proposed for it among those that came in; Ctrl+Enter puts them all where they
- * are proposed. */
+/* Where no times tell the plug: the photo that came in last, for the plug in hand, "pull, photograph, next"; where that
+ * has one already, only what came in just now. NULL none. */
+static const struct logbook_photo *offered_here(const struct model *m, const struct screen_state *st)
+{
+    const struct logbook_photo *last = NULL;
+
+    for (size_t i = 0; i < m->n_photos && model_waiting(m).n_proposed == 0; i++)
+        if (logbook_photo_waits(&m->photos[i]) && photo_ready(&m->photos[i]))
+            last = &m->photos[i];
+    if (last != NULL && strcmp(last->id, st->newest) != 0 && model_bore_photo(m, st->cylinder, st->position) != NULL)
+        return NULL;
+    return last;
+}
+
+bool pulling_accept(const struct model *m, const struct screen_state *st, struct actions *out)
+{
+    const struct logbook_photo *here = offered_here(m, st);
+    struct action *a;
+
+    if (!m->can_write || (here == NULL && model_waiting(m).n_proposed == 0))
+        return false;
+    a = actions_add(out, here != NULL ? ACT_PLACE_PHOTO : ACT_ACCEPT_PROPOSAL);
+    if (here != NULL) {
+        text_copy(a->id, sizeof a->id, here->id);
+        a->cylinder = st->cylinder;
+        a->position = st->position;
+        a->zone = -1; /* its firing end, or another view where that has one */
+    }
+    return true;
+}
+
+/* The plug's photo, or the one that is proposed or offered for it among those that came in; Ctrl+Enter puts them where
+ * they are proposed, the one offered on this plug. */
 static void photo_target(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct plug_place at, struct rect cell)
 {
     const struct logbook_photo *taken = model_bore_photo(m, at.cylinder, at.position);
-    const struct logbook_photo *shown = taken != NULL ? taken : model_proposed_photo(m, at.cylinder, at.position);
+    const struct logbook_photo *here = offered_here(m, st), *other = here != NULL ? here : model_proposed_photo(m, at.cylinder, at.position);
+    const struct logbook_photo *shown = taken != NULL && here == NULL ? taken : other;
     const struct photos_waiting waiting = model_waiting(m);
     struct ui_button accept = {.look = UI_LOOK_DARK, .key = "Ctrl+Enter"};
     struct ui_style soft = {.size_px = 14, .colour = taken != NULL ? UI_BAR_TEXT : UI_TEXT_SOFT, .max_lines = 3, .top = true};
-    char line[200];
+    char line[200], label[48];
     float w;
 
-    if (target(ui, "pulling.photo", cell, "Photo of the firing end", taken != NULL ? "taken" : shown != NULL ? "is it this one?" : "none yet", "F6", taken != NULL, waiting.n > 0))
+    if (target(ui, "pulling.photo", cell, "Photo of the firing end", here != NULL && taken != NULL ? "taken; one more of it?" : taken != NULL ? "taken" : shown != NULL ? "is it this one?" : "none yet", "F6", taken != NULL, waiting.n > 0))
         screen_files_open(st, FILES_PHOTOS);
     if (shown != NULL && shown->height > 0 && shown->trouble[0] == '\0')
         photo_draw(ui, shown, (struct rect){cell.x + cell.w * 0.55f, cell.y + 48, cell.w * 0.45f - 20, cell.h - 68});
     if (waiting.n == 0)
         return;
     text_format(line, sizeof line, "%d photo%s to place", waiting.n, waiting.n == 1 ? "" : "s");
-    if (waiting.n_proposed == 0)
+    if (here != NULL)
+        text_format(line, sizeof line, waiting.n > 1 ? "%d photos to place; this one came last" : "%d photo to place", waiting.n);
+    else if (waiting.n_proposed == 0)
         text_format(line, sizeof line, "%d photo%s to place on the plan: %s", waiting.n, waiting.n == 1 ? "" : "s", m->proposal_why[0] ? m->proposal_why : "drag onto a cylinder");
     if (cell.h < 150) /* a small window: what fits */
         soft.max_lines = (int)fmaxf(1, (cell.h - 96) / 18);
     ui_text(ui, (struct rect){cell.x + 22, cell.y + 92, (shown != NULL ? cell.w * 0.55f : cell.w) - 44, 60}, line, &soft);
-    if (waiting.n_proposed == 0)
+    if (waiting.n_proposed == 0 && here == NULL)
         return;
-    text_format(line, sizeof line, "Accept %d", waiting.n_proposed);
+    engine_plug_label(&m->record->engine, at.cylinder, at.position, label, sizeof label);
+    if (here != NULL)
+        text_format(line, sizeof line, "Yes: plug %s", label);
+    else
+        text_format(line, sizeof line, "Accept %d", waiting.n_proposed);
     w = ui_button_width(ui, line, &accept);
     if (m->can_write && ui_button(ui, "tray.accept", (struct rect){cell.x + 22, cell.y + fminf(124, cell.h - ui_target_px(ui) - 10), w, ui_target_px(ui)}, line, &accept))
-        actions_add(out, ACT_ACCEPT_PROPOSAL);
+        (void)pulling_accept(m, st, out);
 }
 
 /* ---- the firing end: a chip for each sign, all of them in view or scrolled to ---- */

@@ -193,8 +193,8 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
 
         if (ui_key(ui, "Enter")) {
             pulling_step(ui, m, st);
-        } else if (model_waiting(m).n_proposed > 0 && m->can_write && ui_key(ui, "Ctrl+Enter")) {
-            actions_add(out, ACT_ACCEPT_PROPOSAL);
+        } else if (ui_key(ui, "Ctrl+Enter")) {
+            (void)pulling_accept(m, st, out);
         } else if (ui_key(ui, ",")) {
             st->pull_at = st->pull_at > 0 ? st->pull_at - 1 : 0;
         } else if (asks_well && ui_key(ui, "y") && m->can_write) {

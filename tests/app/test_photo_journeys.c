@@ -216,6 +216,13 @@ static void a_folder_of_old_photos_is_taken_over(void **state)
     logbook_close(open_sound(&n_photos));
 }
 
+static void a_photo_is_offered_for_the_plug_in_hand(void **state)
+{
+    (void)state;
+    write_sample();
+    plays("tests/journeys/photo-in-hand.script");
+}
+
 /* Photos that come when others have their places: none of them takes a place in a bore that is taken. */
 static void photos_that_come_later_leave_the_bores_alone(void **state)
 {
@@ -267,6 +274,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_photo_is_zoomed_turned_and_compared, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(plugs_stand_side_by_side_and_visits_over_each_other, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_dropped_address_becomes_a_photo, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_photo_is_offered_for_the_plug_in_hand, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(photos_that_come_later_leave_the_bores_alone, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_folder_of_old_photos_is_taken_over, make_folder, drop_folder),
     };
