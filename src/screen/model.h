@@ -290,6 +290,8 @@ struct screen_state {
     char files_chosen[FILES_MOST][256];
     int n_files_chosen;
     char files_preview[1300]; /* path whose picture is wanted, "" none */
+    bool files_fresh;               /* the list just came: its first row gets the focus */
+    uint64_t files_hover, files_focus; /* hashes of the names the pointer and the focus came to last */
     char search[200];        /* PANEL_SEARCH: the words */
     bool search_opened;
     int take_column;         /* PANEL_TAKE: the chosen column */

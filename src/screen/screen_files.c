@@ -35,6 +35,7 @@ static void go_to(struct screen_state *st, const char *dir)
     text_copy(st->files_dir, sizeof st->files_dir, dir);
     st->n_files_chosen = 0;
     st->files_preview[0] = '\0';
+    st->files_fresh = true;
 }
 
 static void go_up(struct screen_state *st)
@@ -93,6 +94,7 @@ void screen_files_open(struct screen_state *st, enum files_purpose purpose)
     st->panel = PANEL_FILES;
     st->files_for = purpose;
     st->n_files_chosen = 0;
+    st->files_fresh = true;
 }
 
 /* "/mnt/stick", "~/photos", "photos" of the folder shown. */
@@ -106,6 +108,47 @@ static bool path_typed(const struct screen_state *st, const char *typed, char *t
     if (typed[0] == '~' && (typed[1] == '/' || typed[1] == '\0') && files_home_dir(home, sizeof home))
         return text_format(to, n_room, "%s%s", home, typed + 1);
     return files_join(to, n_room, st->files_dir, typed);
+}
+
+/* What may be taken in, by its purpose; a copy of the logbook is a folder. */
+static bool is_listed(const struct screen_state *st, const struct files_entry *e)
+{
+    return e->is_folder || (st->files_for != FILES_MERGE && can_be_taken(e->name));
+}
+
+static void row_id(const struct files_entry *e, char to[90])
+{
+    text_format(to, 90, "file.%.80s", e->name);
+}
+
+/* A list that just came has the focus on its first file, else its first folder: arrows and Space work at once. */
+static void focus_first(struct ui *ui, struct screen_state *st, const struct files_entry *entries, size_t n)
+{
+    const struct files_entry *first = NULL;
+    char id[90];
+
+    for (size_t i = 0; i < n; i++)
+        if (is_listed(st, &entries[i]) && (first == NULL || (first->is_folder && !entries[i].is_folder)))
+            first = &entries[i];
+    if (first != NULL && !ui_typing(ui)) {
+        row_id(first, id);
+        ui_focus(ui, id);
+    }
+    st->files_fresh = false;
+}
+
+/* The picture of the row the pointer or the focus came to last. */
+static void preview(struct screen_state *st, const struct files_entry *e, struct ui_hit hit)
+{
+    const uint64_t this = ui_hash(e->name, strlen(e->name), 1);
+    const bool came = (hit.hover && st->files_hover != this) || (hit.focused && st->files_focus != this);
+
+    if (hit.hover)
+        st->files_hover = this;
+    if (hit.focused)
+        st->files_focus = this;
+    if (came && !e->is_folder && is_picture(e->name))
+        text_format(st->files_preview, sizeof st->files_preview, "%s/%s", st->files_dir, e->name);
 }
 
 /* Goes to a folder, takes a file in. The keys are the list's again; a path that leads nowhere stays to be put right. */
@@ -153,12 +196,6 @@ static bool holds_logbook(const struct files_entry *entries, size_t n)
     return false;
 }
 
-/* What may be taken in, by its purpose; a copy of the logbook is a folder. */
-static bool is_listed(const struct screen_state *st, const struct files_entry *e)
-{
-    return e->is_folder || (st->files_for != FILES_MERGE && can_be_taken(e->name));
-}
-
 static const char *title_of(const struct model *m, const struct screen_state *st)
 {
     return st->files_for == FILES_MERGE ? "Merge another copy of this logbook" : m->record != NULL && model_visit(m) != NULL ? "Add photos, tables, cases" : "Take over a table or a case";
@@ -180,6 +217,17 @@ static void merge_button(struct ui *ui, struct screen_state *st, struct actions 
     ui_cut_left(foot, 10);
 }
 
+/* Opens the folder, chooses the file or lets it go. NULL: nothing was pressed. */
+static void press_row(struct screen_state *st, const struct files_entry *e)
+{
+    char dir[1024];
+
+    if (e != NULL && !e->is_folder)
+        toggle(st, e->name);
+    else if (e != NULL && files_join(dir, sizeof dir, st->files_dir, e->name))
+        go_to(st, dir);
+}
+
 void screen_files(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     struct rect s = ui_screen(ui), r = {fmaxf(16, (s.w - 900) / 2), 24, fminf(900, s.w - 32), s.h - 48}, path, foot, view, content;
@@ -191,10 +239,11 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
     float y;
     int n_pictures = 0, n_others = 0;
     const bool merging = st->files_for == FILES_MERGE;
+    const struct files_entry *pressed = NULL, *focused = NULL;
     const char *empty = merging ? "No folders here." : "No folders, pictures, tables or cases here.";
 
-    if (st->n_files_chosen > 0 && strncmp(ui_focused(ui), "file.", 5) == 0)
-        ui_own_enter(ui); /* it takes in what is chosen, as its button says; Space chooses */
+    if ((merging ? holds_logbook(entries, n_entries) : st->n_files_chosen > 0) && strncmp(ui_focused(ui), "file.", 5) == 0)
+        ui_own_enter(ui); /* it takes in what is chosen, or the copy shown, as its button says; Space chooses */
     path_keys(ui);
     if (st->files_dir[0] == '\0' && !files_home_dir(st->files_dir, sizeof st->files_dir))
         text_copy(st->files_dir, sizeof st->files_dir, "/");
@@ -217,6 +266,7 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
         if (st->files_preview[0])
             ui_image(ui, (struct rect){side.x + 4, side.y + 4, side.w - 8, side.w - 8}, photo_file_key(st->files_preview), (struct rect){0, 0, 0, 0}, 0, false);
         ui_cut_top(&side, side.w + 12);
+        ui_note(ui, "files.shown", (struct rect){side.x, side.y, side.w, 24}, st->files_preview[0] ? files_name(st->files_preview) : "", "");
         ui_text(ui, ui_cut_top(&side, 24), st->files_preview[0] ? files_name(st->files_preview) : "no picture chosen", &(struct ui_style){.colour = UI_TEXT_SOFT});
         ui_cut_top(&side, 8);
         if (m->can_write && ui_chip(ui, "files.watch", ui_cut_top(&side, 34), "Watch this folder", strcmp(m->watched, st->files_dir) == 0, NULL))
@@ -232,9 +282,11 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
         ui_text(ui, (struct rect){view.x, y, view.w, 30}, "This folder cannot be opened.", &(struct ui_style){.colour = UI_ACT_INK});
         y += 30;
     }
+    if (st->files_fresh && strcmp(m->files_dir, st->files_dir) == 0) /* not the list of the folder that is left just now */
+        focus_first(ui, st, entries, n_entries);
     for (size_t i = 0; i < n_entries; i++) {
         const struct files_entry *e = &entries[i];
-        struct rect row = {view.x, y, view.w - 16, 36};
+        struct rect row = {view.x + 4, y, view.w - 20, 36};
         char id[90];
         struct ui_hit hit;
         int at;
@@ -243,7 +295,7 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
         if (!is_listed(st, e))
             continue;
         n_pictures += !e->is_folder && is_picture(e->name);
-        snprintf(id, sizeof id, "file.%.80s", e->name);
+        row_id(e, id);
         if (y > view.y - 72 && y < view.y + view.h + 36) { /* one more on either side, for Tab to go to */
             on = chosen(st, e->name, &at);
             hit = ui_region(ui, id, row, UI_ROLE_ROW, e->name, on ? "chosen" : "", 4);
@@ -253,23 +305,17 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
                 ui_round(ui, row, 4, UI_CARD_DIM);
             text_format(line, sizeof line, "%s%s", e->name, e->is_folder ? "/" : "");
             ui_text(ui, ui_inset(row, 12, 0), line, &(struct ui_style){.size_px = 14, .weight = e->is_folder ? UI_SEMIBOLD : UI_REGULAR, .colour = on ? UI_SELECT_TEXT : UI_TEXT});
-            if (!e->is_folder && is_picture(e->name) && (hit.hover || (hit.focused && on)))
-                text_format(st->files_preview, sizeof st->files_preview, "%s/%s", st->files_dir, e->name);
+            preview(st, e, hit);
+            if (hit.focused) {
+                focused = e;
+                ui_select_line(ui, row, 4, 2);
+            }
             if (!e->is_folder) {
                 text_format(line, sizeof line, "%.1f MB", (double)e->n_bytes / 1e6);
                 ui_text(ui, ui_inset(row, 12, 0), line, &(struct ui_style){.colour = on ? UI_SELECT_TEXT : UI_TEXT_QUIET, .align = UI_RIGHT, .tabular = true});
             }
-            if (hit.clicked) {
-                if (e->is_folder) {
-                    char dir[1024];
-
-                    if (files_join(dir, sizeof dir, st->files_dir, e->name))
-                        go_to(st, dir);
-                    y += 36;
-                    break;
-                }
-                toggle(st, e->name);
-            }
+            if (hit.clicked)
+                pressed = e;
         }
         y += 36;
     }
@@ -284,6 +330,7 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
     foot = (struct rect){foot.x, foot.y + 8, foot.w, 40};
     if (merging) {
         merge_button(ui, st, out, holds_logbook(entries, n_entries), &foot);
+        press_row(st, pressed != NULL ? pressed : focused != NULL && ui_key(ui, "Enter") ? focused : NULL);
         ui_modal_end(ui);
         return;
     }
@@ -316,5 +363,6 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
     }
     ui_cut_left(&foot, 10);
     merge_button(ui, st, out, holds_logbook(entries, n_entries), &foot);
+    press_row(st, pressed != NULL ? pressed : focused != NULL && ui_key(ui, "Enter") ? focused : NULL);
     ui_modal_end(ui);
 }

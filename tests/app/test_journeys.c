@@ -520,14 +520,16 @@ static void the_file_browser_goes_by_its_keys(void **state)
 {
     static const char words[] = "size 1280 720\nkey Enter\nwait\nkey F6\nwait\n"
                                 "type %s/empty\nkey Enter\nwait\nexpect files.empty there\nexpect files.path focus no\n"
-                                "type nowhere\nkey Enter\nwait\nexpect toast name ~There is no folder or file\nkey Escape\n"
-                                "type %s/pics\nkey Enter\nwait\nkey Ctrl+A\nwait\nexpect files.take name \"Take in 3 photos\"\n"
+                                "type nowhere\nkey Enter\nwait\nexpect toast name ~There is no folder or file\nkey Escape\nexpect panel.files absent\nkey F6\nwait\n"
+                                "type %s/pics\nkey Enter\nwait\nexpect file.a.jpg focus yes\nexpect files.shown name a.jpg\nkey Down\nexpect file.b.jpg focus yes\nexpect files.shown name b.jpg\nkey Space\n"
+                                "wait\nexpect file.b.jpg value chosen\nexpect files.take name \"Take in 1 photo\"\nkey Space\nkey Up\nkey Enter\nwait\nexpect file.a.jpg value chosen\nkey Escape\n"
+                                "key F6\nwait\nexpect file.a.jpg focus yes\nkey Ctrl+A\nwait\nexpect files.take name \"Take in 3 photos\"\n"
                                 "click file.b.jpg\nwait\nexpect files.take name \"Take in 2 photos\"\nkey Down\nwait\nexpect file.c.jpg focus yes\n"
                                 "key Enter\nwait\nexpect panel.files absent\nexpect found.read name ~21 photos\n"
                                 "key F1\nwait\nexpect engines.merge seen yes\nexpect engines.take seen yes\nkey Shift+M\nwait\n"
                                 "expect panel.files name \"Merge another copy of this logbook\"\nexpect files.merge enabled no\ncontrast\n"
                                 "type %s/other\nkey Enter\nwait\nexpect files.merge enabled yes\nkey Enter\nwait\nexpect panel.merge there\n";
-    char command[800], script[2600], path[160];
+    char command[800], script[3600], path[160];
     struct err e = {0};
 
     (void)state;
@@ -802,10 +804,10 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_swap_is_answered_by_a_press_on_the_row, make_folder, drop_folder),
-        cmocka_unit_test_setup_teardown(what_is_refused_keeps_the_focus, make_folder, drop_folder),
-        cmocka_unit_test_setup_teardown(what_was_typed_is_kept_before_the_screen_changes, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(escape_keeps_what_was_typed, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_panel_goes_by_the_key_of_any_screen, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_is_refused_keeps_the_focus, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_was_typed_is_kept_before_the_screen_changes, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(all_that_was_undone_is_redone, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_v8_from_nothing_to_its_report, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(six_plugs_take_few_inputs, make_folder, drop_folder),
