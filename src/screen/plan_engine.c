@@ -320,36 +320,38 @@ static void draw_bore(struct ui *ui, const struct model *m, struct screen_state 
     ui_text(ui, number, label, &tag_style);
     if (r == NULL)
         return;
-    float pill_h = pitch > 90 ? 24 : 18, pill_y = y + p->pitch / 2 - pill_h - 4;
+    float pill_h = pitch > 90 ? 24 : 18, pill_y = y + p->pitch / 2 - pill_h - 4, gap_w = 0;
 
     if (r->gap_mm.given) {
         char gap[16];
         enum level g = gap_level(&en->plug, r->gap_mm.value);
-        float w = pitch > 90 ? 54 : fminf(44, pitch - 2);
         int size = pitch > 50 ? 13 : 11;
 
         for (int i = 0; m->findings != NULL && i < m->findings->n_stand_outs; i++)
             if (strcmp(m->findings->stand_outs[i].measure, "gap") == 0 && (m->findings->stand_outs[i].cylinders & BIT(c)) != 0 && m->findings->stand_outs[i].level > g && m->findings->stand_outs[i].level != LEVEL_NOTE)
                 g = m->findings->stand_outs[i].level;
         model_format_found(m, r, gap, sizeof gap);
-        struct rect gr = {x + pitch / 2 - w - 4, pill_y, w, pill_h};
+        gap_w = pitch > 90 ? (g == LEVEL_NONE ? 54 : 66) : fminf(44, pitch - 2);
+        struct rect gr = {x + pitch / 2 - gap_w - 4, pill_y, gap_w, pill_h};
 
         if (g == LEVEL_NONE) {
             ui_round(ui, gr, 5, UI_PANEL);
             ui_text(ui, gr, gap, &(struct ui_style){.size_px = size, .weight = UI_SEMIBOLD, .colour = UI_TEXT, .align = UI_CENTRE, .tabular = true});
-        } else { /* amber or red already; its diamond would crowd the figure */
+        } else if (pitch > 90) {
+            pill(ui, gr, gap, g);
+        } else { /* the mark above, clear of the figure */
             struct ui_style s = {.size_px = size, .weight = UI_BOLD, .colour = g >= LEVEL_ACT ? UI_ACT_TEXT : UI_WATCH_TEXT, .align = UI_CENTRE, .tabular = true};
 
             ui_round(ui, gr, 5, g >= LEVEL_ACT ? UI_ACT : UI_WATCH);
             ui_text(ui, gr, gap, &s);
-            level_mark(ui, gr.x + gr.w - 4, gr.y - 2, 12, g);
+            level_mark(ui, gr.x + gr.w - 8, gr.y - 10, 12, g);
         }
     }
     enum level t = tag_of(m, r, 2, true, tag, sizeof tag);
 
     if (t != LEVEL_NONE && pitch > 70) {
         struct ui_style s = {.weight = UI_SEMIBOLD};
-        float most = pitch - 8 - (r->gap_mm.given ? (pitch > 90 ? 58 : 48) : 0);
+        float most = pitch - 8 - (gap_w > 0 ? gap_w + 4 : 0);
         float extra = t >= LEVEL_WATCH ? 30 : 12;
 
         if (ui_text_width(ui, tag, &s) + extra > most)

@@ -9,6 +9,7 @@
 #include "base/err.h"
 #include "base/text.h"
 #include "screen/model.h"
+#include "../help/measure.h"
 
 struct bench {
     struct record record;
@@ -131,6 +132,51 @@ static void an_order_is_drawn_and_taken_back(void **state)
     record_release(&b.record);
 }
 
+static bool overlap(struct rect a, struct rect b)
+{
+    return a.x < b.x + b.w && b.x < a.x + a.w && a.y < b.y + b.h && b.y < a.y + a.h;
+}
+
+/* On large and small bores. */
+static void no_mark_lies_on_a_gap(void **state)
+{
+    static const float widths[] = {840, 560, 330, 240};
+
+    (void)state;
+    for (size_t w = 0; w < sizeof widths / sizeof widths[0]; w++) {
+        struct bench b;
+        struct ui *ui = ui_create_without_fonts();
+        struct actions out = {.n = 0};
+        const struct ui_draw *d;
+        size_t n, n_gaps = 0, n_marks = 0;
+
+        set_up(&b);
+        b.m.pressure = "kPa";
+        b.record.engine.plug = (struct engine_plug_spec){.gap_min_mm = 0.7, .gap_max_mm = 0.8};
+        for (int c = 0; c < 4; c++) {
+            b.record.visits[1].readings[c].present = true;
+            b.record.visits[1].readings[c].gap_mm = (struct maybe){true, c % 2 == 0 ? 1.12 : 0.95};
+            reading_note(&b.record.visits[1].readings[c], SIGN_WELL_OIL, 3);
+        }
+        ui_begin(ui, 1280, 720, 0);
+        plan_engine(ui, &b.m, &b.st, &out, (struct rect){100, 100, widths[w], 400});
+        ui_end(ui);
+        d = ui_draws(ui, &n);
+        for (size_t i = 0; i < n; i++)
+            n_marks += d[i].type == UI_DRAW_POLYGON;
+        for (size_t i = 0; i < n; i++)
+            for (size_t k = 0; k < n; k++)
+                if (d[i].type == UI_DRAW_TEXT && (strcmp(d[i].text, "1.12") == 0 || strcmp(d[i].text, "0.95") == 0) && d[k].type == UI_DRAW_POLYGON) {
+                    n_gaps++;
+                    if (overlap(d[i].r, d[k].r))
+                        fail_msg("%.0f px: a mark at %.0f %.0f %.0f %.0f lies on %s at %.0f %.0f %.0f %.0f", (double)widths[w], (double)d[k].r.x, (double)d[k].r.y, (double)d[k].r.w, (double)d[k].r.h, d[i].text, (double)d[i].r.x, (double)d[i].r.y, (double)d[i].r.w, (double)d[i].r.h);
+                }
+        assert_true(n_marks >= 4 && n_gaps >= 16);
+        ui_destroy(ui);
+        record_release(&b.record);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -138,6 +184,7 @@ int main(void)
         cmocka_unit_test(photos_opens_with_the_chosen_plug),
         cmocka_unit_test(photos_of_the_tray_are_taken_up_in_turn),
         cmocka_unit_test(an_order_is_drawn_and_taken_back),
+        cmocka_unit_test(no_mark_lies_on_a_gap),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
