@@ -257,6 +257,16 @@ static bool note_sign(struct session *s, const struct action *a, struct err *e)
            logbook_note_sign(s->lb, s->visit_id, a->cylinder, a->position, (enum sign)a->sign, a->amount, e) && logbook_commit(s->lb, e);
 }
 
+/* What changed holes may be listed where it is not in view. */
+static void tell_swap(const struct session *s, struct ui *ui, const struct action *a)
+{
+    const char *from = engine(s)->cylinders[a->cylinder].label, *to = engine(s)->cylinders[a->number].label;
+    char said[160];
+
+    text_format(said, sizeof said, "The %s of %s is in %s now, that of %s in %s.", a->column, from, to, to, from);
+    ui_toast(ui, said, "Undo");
+}
+
 static bool accept(struct session *s, struct err *e)
 {
     char label[60];
@@ -735,7 +745,6 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
         return session_reload(s, false, e);
     case ACT_REFIT:
     case ACT_REFIT_WORD:
-    case ACT_SWAP_PARTS:
     case ACT_PART_NEW:
     case ACT_PART_FIT:
     case ACT_PART_TEXT:
@@ -759,6 +768,11 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
     case ACT_SET_WORK:
     case ACT_CLOSE_VISIT:
     case ACT_TAKE_OUT: return job_edit(s->lb, &s->m, a, e);
+    case ACT_SWAP_PARTS:
+        if (!job_edit(s->lb, &s->m, a, e))
+            return false;
+        tell_swap(s, ui, a);
+        return true;
     case ACT_CAPTION: return set_caption(s, a, e);
     case ACT_PLACE_PHOTO:
         return logbook_begin(s->lb, "Photo placed", e) && place(s, a->id, a->cylinder, a->position, a->zone, a->flag, e) && logbook_commit(s->lb, e);

@@ -275,7 +275,7 @@ struct screen_state {
     int job_fact;            /* fact whose fields are shown, counted from 1; 0 none */
     int job_row, job_kind;   /* kind of part that changes holes: plug, coil, lead, injector */
     int job_swap_from;       /* cylinder whose part waits for the other, counted from 1; 0 none */
-    bool job_show_things;    /* parts that change holes are brought into view */
+    bool job_show_things, job_show_kinds; /* parts that change holes are brought into view; the choice of their kind */
     int job_thing;           /* part whose fields are shown, counted from 1; 0 none */
     bool job_open;           /* its fields are shown */
     int job_show;            /* it was chosen by key, its fields opened: brought into view in so many frames */

@@ -514,6 +514,26 @@ static bool answer_swap(struct ui *ui, const struct model *m, struct screen_stat
     return true;
 }
 
+static void next_kind(struct ui *ui, struct screen_state *st)
+{
+    st->job_kind = (st->job_kind + 1) % 4;
+    st->job_show_kinds = true;
+    ui_wake_at_s(ui, ui_now_s(ui));
+}
+
+/* Its button may be out of view. */
+static void swap_key(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    const int cylinder = st->job_row / m->record->engine.n_positions;
+    char said[160];
+
+    job_swap_at(st, out, cylinder);
+    if (st->job_swap_from == 0)
+        return;
+    text_format(said, sizeof said, "The %s of %s changes places: press M at the other row, or its number. Esc: not.", job_kinds[st->job_kind].id, m->record->engine.cylinders[cylinder].label);
+    ui_toast(ui, said, NULL);
+}
+
 static void keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     bool write = m->can_write, some = st->job_row < n_rows(m, st->job_section);
@@ -563,9 +583,9 @@ static void keys(struct ui *ui, const struct model *m, struct screen_state *st, 
     else if (write && some && st->job_section == JOB_PLUGS && ui_key(ui, "o"))
         job_unplug(m, out, st->job_row / m->record->engine.n_positions, st->job_row % m->record->engine.n_positions);
     else if (write && ui_key(ui, "k"))
-        st->job_kind = (st->job_kind + 1) % 4;
+        next_kind(ui, st);
     else if (write && some && st->job_section == JOB_PLUGS && ui_key(ui, "m"))
-        job_swap_at(st, out, st->job_row / m->record->engine.n_positions);
+        swap_key(ui, m, st, out);
     else if (write && ui_key(ui, "i"))
         job_renew_here(m, st, out);
     else if (write && st->job_kind == 0 && m->record->engine.n_cylinders > 1 && ui_key(ui, "r"))
@@ -613,5 +633,5 @@ void screen_job(struct ui *ui, const struct model *m, struct screen_state *st, s
     if (st->job_show > 0 && --st->job_show > 0)
         ui_wake_at_s(ui, ui_now_s(ui));
     if (out->n == 0) /* what was asked for shows a frame later */
-        st->job_show_things = false;
+        st->job_show_things = st->job_show_kinds = false;
 }

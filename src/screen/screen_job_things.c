@@ -282,6 +282,8 @@ float job_things_list(struct ui *ui, const struct model *m, struct screen_state 
     int chosen;
     char label[100], hole[48];
 
+    if (st->job_show_kinds)
+        ui_scroll_show(ui, (struct rect){in.x, y, in.w, 54 + 3 * (ui_target_px(ui) + 8)});
     y += 16;
     ui_text(ui, (struct rect){in.x, y, in.w, 26}, "Parts that change holes", &title);
     y += 30;
