@@ -57,6 +57,23 @@ static int find_named(const struct engine *en, const struct visit *v, const char
     return v->readings[hole].plug_id[0] == '\0' ? hole : -1;
 }
 
+/* A plug on its way back through the visits. */
+struct followed {
+    char name[40]; /* "" nobody named it */
+    int hole;      /* after the visit that comes next */
+    bool set;      /* its gap was adjusted after that visit */
+};
+
+/* One visit back, to v; false: it was not in the engine then, or nothing tells. */
+static bool step_back(const struct engine *en, const struct visit *v, struct followed *f)
+{
+    f->set = false;
+    const bool same = follow_done(en, v, &f->hole, &f->set);
+
+    f->hole = find_named(en, v, f->name, f->hole);
+    return f->hole >= 0 && (same || (f->name[0] != '\0' && strcmp(v->readings[f->hole].plug_id, f->name) == 0));
+}
+
 static void add_point(struct wear_plug *p, double x, double gap_mm)
 {
     if (p->n_points == WEAR_MAX_POINTS)
@@ -70,26 +87,24 @@ static void trace(const struct record *r, const struct wear *w, int hole, struct
     const struct engine *en = &r->engine;
     const struct visit *now = record_current(r);
     const struct reading *last = &now->readings[hole];
-    char name[40];
+    struct followed f = {.hole = hole};
 
-    text_copy(name, sizeof name, last->plug_id);
+    text_copy(f.name, sizeof f.name, last->plug_id);
     if (!last->gap_mm.given || !now->odometer_m.given)
         return;
     add_point(p, now->odometer_m.value / scale(w), last->gap_mm.value);
     for (int k = r->n_visits - 2; k >= 0; k--) {
         const struct visit *v = &r->visits[k];
         const struct reading *x;
-        bool set = false, same = follow_done(en, v, &hole, &set);
         double at;
 
-        hole = find_named(en, v, name, hole);
-        if (hole < 0 || (!same && (name[0] == '\0' || strcmp(v->readings[hole].plug_id, name) != 0)))
+        if (!step_back(en, v, &f))
             return;
-        x = &v->readings[hole];
+        x = &v->readings[f.hole];
         if (v->odometer_m.given && is_hours(v->odometer_unit) == w->hours && v->odometer_m.value / scale(w) > p->x[p->n_points - 1])
             return; /* the odometer went back since: nothing is computed across it */
         if (!v->odometer_m.given || is_hours(v->odometer_unit) != w->hours) {
-            if (set || x->gap_left_mm.given)
+            if (f.set || x->gap_left_mm.given)
                 return;
             continue;
         }
@@ -97,11 +112,11 @@ static void trace(const struct record *r, const struct wear *w, int hole, struct
         /* it has not run as far as that: another plug was in the hole (a fiftieth for rounding) */
         if (last->plug_distance_m.given && (now->odometer_m.value - v->odometer_m.value) * 0.98 > last->plug_distance_m.value)
             return;
-        if (x->gap_left_mm.given && (!x->gap_mm.given || set || fabs(x->gap_left_mm.value - x->gap_mm.value) > 0.02)) {
+        if (x->gap_left_mm.given && (!x->gap_mm.given || f.set || fabs(x->gap_left_mm.value - x->gap_mm.value) > 0.02)) {
             add_point(p, at, x->gap_left_mm.value);
             return;
         }
-        if (set)
+        if (f.set)
             return;
         if (x->gap_mm.given)
             add_point(p, at, x->gap_mm.value);
@@ -265,14 +280,35 @@ void work_wear_measure(struct work *w)
     w->n_measures++;
 }
 
+static void left_number(double metres, const struct unit *u, char *to, size_t n_room)
+{
+    double x = metres / u->factor, step = x > 0 ? pow(10, floor(log10(x)) - 1) : 1;
+
+    text_from_count(to, n_room, lround(round(x / step) * step));
+}
+
 void wear_format_left(double metres, int odometer_unit, char *to, size_t n_room)
 {
     const struct unit *u = visit_odometer_unit(odometer_unit);
-    double x = metres / u->factor, step = x > 0 ? pow(10, floor(log10(x)) - 1) : 1;
     char number[32];
 
-    text_from_count(number, sizeof number, lround(round(x / step) * step));
+    left_number(metres, u, number, sizeof number);
     text_format(to, n_room, "%s %s", number, u->label);
+}
+
+void wear_format_left_range(const struct wear_plug *p, int odometer_unit, char *to, size_t n_room)
+{
+    const struct unit *u = visit_odometer_unit(odometer_unit);
+    char left[32], low[32], high[32];
+
+    left_number(p->left.value, u, left, sizeof left);
+    left_number(p->left_low.given ? p->left_low.value : p->left.value, u, low, sizeof low);
+    if (p->left_high.given) {
+        left_number(p->left_high.value, u, high, sizeof high);
+        text_format(to, n_room, "%s %s left (%s–%s)", left, u->label, low, high);
+    } else {
+        text_format(to, n_room, "%s %s left (at least %s)", left, u->label, low);
+    }
 }
 
 static struct stand_out *add(struct work *w, engine_set set, enum level level)

@@ -50,5 +50,7 @@ struct wear_unit {
 struct wear_unit wear_unit_of(const struct wear *w, int odometer_unit, bool inches);
 /* What is left of a plug, "14,000 km", in the unit of the odometer (WORDS_ODOMETER_UNIT value): two leading figures, more would be false. */
 void wear_format_left(double metres, int odometer_unit, char *to, size_t n_room);
+/* The same with its range, for lists: "14,000 km left (9,800–19,000)", "14,000 km left (at least 9,800)". left must be given. */
+void wear_format_left_range(const struct wear_plug *p, int odometer_unit, char *to, size_t n_room);
 
 #endif

@@ -212,7 +212,7 @@ static void wear_line(struct maker *m, const struct trend *t)
 {
     struct wear *w = mem_alloc(1, sizeof *w);
     struct wear_unit told;
-    char name[48], left[64];
+    char name[48], left[96];
     struct text s = {0};
     int nearest = -1;
 

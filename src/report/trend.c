@@ -423,19 +423,13 @@ bool trend_fit(const struct trend *t, int line, struct stats_trend *out, int *n_
 
 void trend_left_words(const struct trend *t, const struct wear *w, int line, char *to, size_t n_room)
 {
-    struct maybe left;
-    char number[48];
-
     to[0] = '\0';
     if (t->row != &measures[0] || w == NULL || !w->plugs[line].left.given)
         return;
-    left = w->plugs[line].left;
-    if (left.value <= 0) {
+    if (w->plugs[line].left.value <= 0)
         text_copy(to, n_room, "past the limit");
-        return;
-    }
-    wear_format_left(left.value, t->r->visits[t->r->n_visits - 1].odometer_unit, number, sizeof number);
-    text_format(to, n_room, "about %s left", number);
+    else
+        wear_format_left_range(&w->plugs[line], t->r->visits[t->r->n_visits - 1].odometer_unit, to, n_room);
 }
 
 double trend_step(double range, int n)

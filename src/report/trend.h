@@ -75,7 +75,7 @@ bool trend_new_set(const struct trend *t, int visit);
 void trend_change_words(const struct trend *t, int visit, char *to, size_t n_room);
 /* Theil-Sen through the run the plug is in; n: readings it rests on, x0 where it begins. False under two. */
 bool trend_fit(const struct trend *t, int line, struct stats_trend *out, int *n, double *x0);
-/* "about 12,400 km left" of a plug's gap by wear_of() the record; "" unknown, or w NULL. */
+/* "12,000 km left (9,800–16,000)" of a plug's gap by wear_of() the record; "" unknown, or w NULL. */
 struct wear;
 void trend_left_words(const struct trend *t, const struct wear *w, int line, char *to, size_t n_room);
 

@@ -322,7 +322,7 @@ static void draw_side(struct ui *ui, struct chart *c, struct screen_state *st, s
     struct ui_style soft = {.colour = UI_TEXT_SOFT, .max_lines = 5, .top = true}, bold = {.weight = UI_SEMIBOLD}, value = {.align = UI_RIGHT, .tabular = true};
     struct ui_flow flow;
     struct rect content;
-    char id[48], name[48], words[96];
+    char id[96], name[48], words[96], left[96];
     float h = ui_target_px(ui) + 12, y;
     int n;
     const struct trend_measure *measures = trend_measures(&n);
@@ -375,16 +375,14 @@ static void draw_side(struct ui *ui, struct chart *c, struct screen_state *st, s
             st->position = trend_plug(&c->t, i) % c->t.r->engine.n_positions;
         }
         row = ui_inset(row, 10, 2);
-        ui_text(ui, (struct rect){row.x, row.y, 80, row.h}, name, &bold);
-        trend_left_words(&c->t, c->m->wear, i, id, sizeof id);
-        ui_text(ui, (struct rect){row.x + 80, row.y, row.w - 80, id[0] ? row.h / 2 : row.h}, words, &value);
-        if (id[0] != '\0') {
-            char left[48];
-
-            text_format(left, sizeof left, "trends.left.%s", name);
-            ui_note(ui, left, row, name, id);
+        trend_left_words(&c->t, c->m->wear, i, left, sizeof left);
+        ui_text(ui, (struct rect){row.x, row.y, 150, left[0] ? row.h / 2 : row.h}, name, &bold);
+        ui_text(ui, (struct rect){row.x + 150, row.y, row.w - 150, left[0] ? row.h / 2 : row.h}, words, &value);
+        if (left[0] != '\0') {
+            text_format(id, sizeof id, "trends.left.%s", name);
+            ui_note(ui, id, row, name, left);
         }
-        ui_text(ui, (struct rect){row.x + 60, row.y + row.h / 2 - 2, row.w - 60, row.h / 2}, id, &(struct ui_style){.colour = UI_TEXT_SOFT, .align = UI_RIGHT});
+        ui_text(ui, (struct rect){row.x, row.y + row.h / 2 - 2, row.w, row.h / 2}, left, &(struct ui_style){.colour = UI_TEXT_SOFT, .align = UI_RIGHT});
         y += h;
     }
     ui_scroll_end(ui, y - content.y);

@@ -192,6 +192,17 @@ static void one_that_wears_faster_is_unlike(void **state)
     s = find(&f, "Gaps grow by"); /* 1.40 is reached within less than the 20 000 km of last time */
     assert_int_equal(s->level, LEVEL_WATCH);
     assert_non_null(strstr(s->text, "Nearest to 1.40 mm is 3 at 1.35 mm: about 2,900 km left (2,400 km to 3,400 km)."));
+    /* in lists, the same in short */
+    struct wear *w = malloc(sizeof *w);
+    char words[64];
+
+    wear_of(&r, w);
+    wear_format_left_range(&w->plugs[2], r.visits[1].odometer_unit, words, sizeof words);
+    assert_string_equal(words, "2,900 km left (2,400–3,400)");
+    w->plugs[2].left_high.given = false;
+    wear_format_left_range(&w->plugs[2], r.visits[1].odometer_unit, words, sizeof words);
+    assert_string_equal(words, "2,900 km left (at least 2,400)");
+    free(w);
     findings_release(&f);
     record_release(&r);
 }
