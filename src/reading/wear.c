@@ -74,6 +74,32 @@ static bool step_back(const struct engine *en, const struct visit *v, struct fol
     return f->hole >= 0 && (same || (f->name[0] != '\0' && strcmp(v->readings[f->hole].plug_id, f->name) == 0));
 }
 
+void wear_follow_plug(const struct record *r, int visit, int hole, short *holes)
+{
+    struct followed f = {.hole = hole};
+    bool lost = false;
+
+    text_copy(f.name, sizeof f.name, r->visits[visit].readings[hole].plug_id);
+    holes[visit] = (short)hole;
+    for (int k = visit - 1; k >= 0; k--) {
+        const struct visit *v = &r->visits[k];
+
+        holes[k] = -1;
+        if (lost) { /* it lay aside: only its name finds it again */
+            for (int i = 0; i < record_plug_count(&r->engine) && f.name[0] != '\0'; i++)
+                if (strcmp(v->readings[i].plug_id, f.name) == 0)
+                    f.hole = i, lost = false;
+            holes[k] = (short)(lost ? -1 : f.hole);
+        } else if (step_back(&r->engine, v, &f)) {
+            holes[k] = (short)f.hole;
+            if (f.name[0] == '\0')
+                text_copy(f.name, sizeof f.name, v->readings[f.hole].plug_id);
+        } else {
+            lost = true;
+        }
+    }
+}
+
 static void add_point(struct wear_plug *p, double x, double gap_mm)
 {
     if (p->n_points == WEAR_MAX_POINTS)

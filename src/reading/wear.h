@@ -52,5 +52,8 @@ struct wear_unit wear_unit_of(const struct wear *w, int odometer_unit, bool inch
 void wear_format_left(double metres, int odometer_unit, char *to, size_t n_room);
 /* The same with its range, for lists: "14,000 km left (9,800–19,000)", "14,000 km left (at least 9,800)". left must be given. */
 void wear_format_left_range(const struct wear_plug *p, int odometer_unit, char *to, size_t n_room);
+/* Where the plug that is in a hole at a visit stood at each visit up to it, as wear follows it: holes[0 .. visit], -1 not in
+ * the engine or nothing tells. One with a name is found again after it lay aside. */
+void wear_follow_plug(const struct record *r, int visit, int hole, short *holes);
 
 #endif

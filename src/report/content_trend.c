@@ -170,7 +170,7 @@ static int unlike(const struct trend *t)
 static void names(const struct plot *p, int strong)
 {
     struct trend_end ends[ENGINE_MAX_PLUGS] = {{0}};
-    char name[48];
+    char name[TREND_NAME_BYTES];
     int n = 0;
 
     for (int i = 0; i < p->t.n_lines; i++) {
@@ -212,7 +212,7 @@ static void wear_line(struct maker *m, const struct trend *t)
 {
     struct wear *w = mem_alloc(1, sizeof *w);
     struct wear_unit told;
-    char name[48], left[96];
+    char name[TREND_NAME_BYTES], left[96];
     struct text s = {0};
     int nearest = -1;
 

@@ -54,7 +54,7 @@ void trend_init(struct trend *t, const struct record *r, int measure, bool by_da
         t->unit = to->label;
     }
     t->distance = visit_odometer_unit(r->n_visits > 0 ? r->visits[r->n_visits - 1].odometer_unit : 0);
-    t->n_lines = t->row->of_cylinder ? r->engine.n_cylinders : record_plug_count(&r->engine);
+    t->n_holes = t->n_lines = t->row->of_cylinder ? r->engine.n_cylinders : record_plug_count(&r->engine);
 }
 
 struct record trend_latest_visits(const struct record *r)
@@ -97,17 +97,52 @@ int trend_ends_apart(struct trend_end *ends, int n, int strong, double top, doub
     return n;
 }
 
+/* Index of the reading of a hole, which is a cylinder where the measure is one's. */
+static int plug_of(const struct trend *t, int hole)
+{
+    return t->row->of_cylinder ? hole * t->r->engine.n_positions : hole;
+}
+
+int trend_hole(const struct trend *t, int visit, int line)
+{
+    return t->holes != NULL ? t->holes[line * t->r->n_visits + visit] : plug_of(t, line);
+}
+
 int trend_plug(const struct trend *t, int line)
 {
-    return t->row->of_cylinder ? line * t->r->engine.n_positions : line;
+    return trend_hole(t, t->r->n_visits - 1, line);
+}
+
+int trend_last_hole(const struct trend *t, int line)
+{
+    int v = t->r->n_visits - 1;
+
+    while (v > 0 && trend_hole(t, v, line) < 0)
+        v--;
+    return trend_hole(t, v, line);
+}
+
+bool trend_moved(const struct trend *t, int visit, int line)
+{
+    if (t->holes == NULL || !trend_value(t, visit, line).given)
+        return false;
+    for (int v = visit - 1; v >= 0; v--)
+        if (trend_value(t, v, line).given)
+            return trend_hole(t, v, line) != trend_hole(t, visit, line);
+    return false;
+}
+
+static struct maybe value_in(const struct trend *t, int visit, int plug)
+{
+    struct maybe v = plug < 0 ? (struct maybe){false, 0} : held(&t->r->visits[visit].readings[plug], t->row);
+
+    v.value *= t->factor;
+    return v;
 }
 
 struct maybe trend_value(const struct trend *t, int visit, int line)
 {
-    struct maybe v = held(&t->r->visits[visit].readings[trend_plug(t, line)], t->row);
-
-    v.value *= t->factor;
-    return v;
+    return value_in(t, visit, trend_hole(t, visit, line));
 }
 
 struct maybe trend_place(const struct trend *t, int visit)
@@ -123,10 +158,10 @@ struct maybe trend_place(const struct trend *t, int visit)
     return v->odometer_m.given ? MAYBE(v->odometer_m.value / t->distance->factor) : (struct maybe){false, 0};
 }
 
-bool trend_renewed_after(const struct trend *t, int visit, int line)
+static bool renewed_in(const struct trend *t, int visit, int hole)
 {
     const struct visit *v = &t->r->visits[visit];
-    int plug = trend_plug(t, line), cylinder = plug / t->r->engine.n_positions;
+    int plug = plug_of(t, hole), cylinder = plug / t->r->engine.n_positions;
 
     if (t->row->of_cylinder)
         return false;
@@ -140,49 +175,110 @@ bool trend_renewed_after(const struct trend *t, int visit, int line)
     return false;
 }
 
-int trend_moved_from(const struct trend *t, int visit, int line)
+bool trend_renewed_after(const struct trend *t, int visit, int line)
+{
+    if (t->holes == NULL)
+        return renewed_in(t, visit, line);
+    if (line < t->n_holes || trend_hole(t, visit, line) < 0)
+        return false;
+    for (int v = visit + 1; v < t->r->n_visits; v++)
+        if (trend_hole(t, v, line) >= 0)
+            return false;
+    return true;
+}
+
+/* Which hole the plug that is in this one at the next visit came from; -1 from none. */
+static int moved_from(const struct trend *t, int visit, int hole)
 {
     const struct visit *v = &t->r->visits[visit];
-    const int plug = trend_plug(t, line), n = t->r->engine.n_cylinders * t->r->engine.n_positions;
 
-    if (t->row->of_cylinder || visit + 1 >= t->r->n_visits || v[1].readings[plug].plug_id[0] == '\0')
+    if (t->row->of_cylinder || visit + 1 >= t->r->n_visits || v[1].readings[hole].plug_id[0] == '\0')
         return -1;
-    for (int i = 0; i < n; i++)
-        if (i != plug && strcmp(v->readings[i].plug_id, v[1].readings[plug].plug_id) == 0)
+    for (int i = 0; i < t->n_holes; i++)
+        if (i != hole && strcmp(v->readings[i].plug_id, v[1].readings[hole].plug_id) == 0)
             return i;
     return -1;
 }
 
 /* Another plug in the hole, and one that was in none before. */
-static bool is_new(const struct trend *t, int visit, int line)
+static bool is_new(const struct trend *t, int visit, int hole)
 {
-    return trend_renewed_after(t, visit, line) && trend_moved_from(t, visit, line) < 0;
+    return renewed_in(t, visit, hole) && moved_from(t, visit, hole) < 0;
 }
 
-struct maybe trend_set_at(const struct trend *t, int visit, int line)
+static struct maybe set_in(const struct trend *t, int visit, int plug)
 {
-    struct maybe v = t->r->visits[visit].readings[trend_plug(t, line)].gap_left_mm;
+    struct maybe v = plug < 0 ? (struct maybe){false, 0} : t->r->visits[visit].readings[plug].gap_left_mm;
 
     v.value *= t->factor;
     v.given = v.given && t->row == &measures[0];
     return v;
 }
 
-struct maybe trend_photo_pm(const struct trend *t, int visit, int line)
+struct maybe trend_set_at(const struct trend *t, int visit, int line)
 {
-    const struct reading *q = &t->r->visits[visit].readings[trend_plug(t, line)];
-
-    return t->row == &measures[0] && q->gap_from_photo ? MAYBE(q->gap_photo_pm_mm * t->factor) : (struct maybe){false, 0};
+    return set_in(t, visit, trend_hole(t, visit, line));
 }
 
-void trend_line_name(const struct trend *t, int line, char *to, size_t n_room)
+struct maybe trend_photo_pm(const struct trend *t, int visit, int line)
 {
-    int plug = trend_plug(t, line), n = t->r->engine.n_positions;
+    const int plug = trend_hole(t, visit, line);
+    const struct reading *q = plug < 0 ? NULL : &t->r->visits[visit].readings[plug];
+
+    return q != NULL && t->row == &measures[0] && q->gap_from_photo ? MAYBE(q->gap_photo_pm_mm * t->factor) : (struct maybe){false, 0};
+}
+
+void trend_hole_name(const struct trend *t, int hole, char *to, size_t n_room)
+{
+    int plug = plug_of(t, hole), n = t->r->engine.n_positions;
 
     if (t->row->of_cylinder)
         text_copy(to, n_room, t->r->engine.cylinders[plug / n].label);
     else
         engine_plug_label(&t->r->engine, plug / n, plug % n, to, n_room);
+}
+
+/* Holes it was read in before the one it was read in last, the latest first; "" none. */
+static void earlier_holes(const struct trend *t, int line, int last, struct text *to)
+{
+    bool told[ENGINE_MAX_PLUGS] = {false};
+    char name[48];
+    int n = 0;
+
+    told[last] = true;
+    for (int v = t->r->n_visits - 1; v >= 0; v--) {
+        const int hole = trend_hole(t, v, line);
+
+        if (hole < 0 || told[hole] || !trend_value(t, v, line).given)
+            continue;
+        told[hole] = true;
+        trend_hole_name(t, hole, name, sizeof name);
+        if (n < 2)
+            text_addf(to, "%s%s", n > 0 ? ", " : "", name);
+        n++;
+    }
+    if (n > 2)
+        text_add(to, " …");
+}
+
+void trend_line_name(const struct trend *t, int line, char *to, size_t n_room)
+{
+    struct text before = {0};
+    char name[48];
+    int last;
+
+    if (t->holes == NULL) {
+        trend_hole_name(t, line, to, n_room);
+        return;
+    }
+    last = trend_last_hole(t, line);
+    trend_hole_name(t, last, name, sizeof name);
+    earlier_holes(t, line, last, &before);
+    if (line >= t->n_holes)
+        text_format(to, n_room, "out, was %s%s%s", name, before.n_bytes > 0 ? ", " : "", text_get(&before));
+    else
+        text_format(to, n_room, before.n_bytes > 0 ? "%s, was %s" : "%s", name, text_get(&before));
+    text_release(&before);
 }
 
 void trend_axis_words(const struct trend *t, bool of_x, char *to, size_t n_room)
@@ -297,8 +393,8 @@ int trend_spread(const struct trend *t, int visit, double *middle, double *low, 
     int n = 0;
     bool any = false;
 
-    for (int i = 0; i < t->n_lines; i++) {
-        struct maybe y = trend_value(t, visit, i);
+    for (int i = 0; i < t->n_holes; i++) {
+        struct maybe y = value_in(t, visit, plug_of(t, i));
 
         if (!y.given)
             continue;
@@ -314,9 +410,9 @@ bool trend_new_set(const struct trend *t, int visit)
 {
     int n_new = 0;
 
-    for (int i = 0; i < t->n_lines; i++)
-        n_new += trend_renewed_after(t, visit, i);
-    return n_new * 2 >= t->n_lines;
+    for (int i = 0; i < t->n_holes; i++)
+        n_new += renewed_in(t, visit, i);
+    return n_new * 2 >= t->n_holes;
 }
 
 /* "new plugs" of all, "new plug 3, 5" of some. */
@@ -325,15 +421,15 @@ static void new_plugs(const struct trend *t, int visit, struct text *to)
     int n = 0;
     char name[48];
 
-    for (int i = 0; i < t->n_lines; i++)
+    for (int i = 0; i < t->n_holes; i++)
         n += is_new(t, visit, i);
-    if (n == t->n_lines || (n > 4 && n * 2 >= t->n_lines)) {
-        text_add(to, n == t->n_lines ? "new plugs" : "new plugs in most holes");
+    if (n == t->n_holes || (n > 4 && n * 2 >= t->n_holes)) {
+        text_add(to, n == t->n_holes ? "new plugs" : "new plugs in most holes");
         return;
     }
-    for (int i = 0, k = 0; i < t->n_lines; i++)
+    for (int i = 0, k = 0; i < t->n_holes; i++)
         if (is_new(t, visit, i)) {
-            trend_line_name(t, i, name, sizeof name);
+            trend_hole_name(t, i, name, sizeof name);
             text_addf(to, "%s%s", k > 0 ? ", " : n > 1 ? "new plugs " : "new plug ", name);
             k++;
         }
@@ -346,16 +442,16 @@ static void moved_plugs(const struct trend *t, int visit, struct text *to)
     char name[48], from[48];
     int n = 0;
 
-    for (int i = 0; i < t->n_lines; i++)
-        n += trend_moved_from(t, visit, i) >= 0;
+    for (int i = 0; i < t->n_holes; i++)
+        n += moved_from(t, visit, i) >= 0;
     if (n > 4)
         text_addf(to, "%s%d plugs in other holes", to->n_bytes > 0 ? "; " : "", n);
-    for (int i = 0; i < t->n_lines && n <= 4; i++) {
-        const int at = trend_moved_from(t, visit, i);
+    for (int i = 0; i < t->n_holes && n <= 4; i++) {
+        const int at = moved_from(t, visit, i);
 
         if (at < 0)
             continue;
-        trend_line_name(t, i, name, sizeof name);
+        trend_hole_name(t, i, name, sizeof name);
         engine_plug_label(&t->r->engine, at / n_positions, at % n_positions, from, sizeof from);
         text_addf(to, "%splug from %s in %s", to->n_bytes > 0 ? "; " : "", from, name);
     }
@@ -372,8 +468,8 @@ void trend_change_words(const struct trend *t, int visit, char *to, size_t n_roo
         new_plugs(t, visit, &s);
     if (of_plug)
         moved_plugs(t, visit, &s);
-    for (int i = 0; i < t->n_lines; i++)
-        set = set || (trend_set_at(t, visit, i).given && !trend_renewed_after(t, visit, i));
+    for (int i = 0; i < t->n_holes; i++)
+        set = set || (set_in(t, visit, plug_of(t, i)).given && !renewed_in(t, visit, i));
     if (set)
         text_addf(&s, "%sgaps set", s.n_bytes > 0 ? "; " : "");
     for (int i = 0; i < v->n_done; i++) {
@@ -424,7 +520,7 @@ bool trend_fit(const struct trend *t, int line, struct stats_trend *out, int *n_
 void trend_left_words(const struct trend *t, const struct wear *w, int line, char *to, size_t n_room)
 {
     to[0] = '\0';
-    if (t->row != &measures[0] || w == NULL || !w->plugs[line].left.given)
+    if (t->row != &measures[0] || w == NULL || line >= t->n_holes || !w->plugs[line].left.given)
         return;
     if (w->plugs[line].left.value <= 0)
         text_copy(to, n_room, "past the limit");

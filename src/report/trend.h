@@ -6,6 +6,8 @@
 #include "reading/stats.h"
 #include "record/record.h"
 
+struct arena;
+
 #define TREND_FIT_MAX 64 /* visits a line is laid through: the latest */
 #define TREND_VISITS_MAX 120 /* the latest are drawn: more are a smear */
 
@@ -25,10 +27,17 @@ struct trend { /* in the units shown */
     const char *unit;
     bool by_date;
     const struct unit *distance; /* of the odometer */
-    int n_lines;                 /* plugs, or cylinders */
+    int n_holes;                 /* places for a plug, or cylinders */
+    int n_lines;                 /* as many; by plug those that are out of the engine too, behind the others */
+    const short *holes;          /* by plug: holes[line * n_visits + visit], -1 where it was in none; NULL: a line is a hole's */
     double x_low, x_high, y_low, y_high; /* trend_range() */
 };
 void trend_init(struct trend *t, const struct record *r, int measure, bool by_date, const struct unit_choice *units);
+/* Each line follows its plug through the holes it stood in, as wear_follow_plug() does, where the measure is a plug's: the
+ * first n_holes are those in the engine at the last visit, by hole; then come those that are out, the latest first, at most
+ * TREND_OUT_MAX. */
+#define TREND_OUT_MAX 96
+void trend_follow_plugs(struct trend *t, struct arena *a);
 /* Somebody took the measure at some visit. */
 bool trend_was_measured(const struct record *r, int measure);
 /* Finds what is to be drawn with room around it; false: nothing has a place on the axis. */
@@ -47,18 +56,22 @@ struct trend_end {
  * either side and the strong line (-1: none) are left. Gives how many. */
 int trend_ends_apart(struct trend_end *ends, int n, int strong, double top, double bottom, double least);
 
-int trend_plug(const struct trend *t, int line); /* index of its reading */
+int trend_plug(const struct trend *t, int line); /* index of its reading at the last visit; by plug -1 of one that is out */
+int trend_hole(const struct trend *t, int visit, int line); /* the same at a visit; -1: it was in none */
+int trend_last_hole(const struct trend *t, int line); /* where it is, or was last */
+bool trend_moved(const struct trend *t, int visit, int line); /* it is read at the visit in another hole than where it was read before */
 struct maybe trend_value(const struct trend *t, int visit, int line);
 struct maybe trend_place(const struct trend *t, int visit); /* days, or distance in the odometer's unit */
-/* Another plug in the hole at the next visit: what came before is not its own. */
+/* Another plug in the hole at the next visit: what came before is not its own. By plug: it was taken out for good. */
 bool trend_renewed_after(const struct trend *t, int visit, int line);
-/* Which hole, as the index of its reading, the plug that is in this one at the next visit came from; -1 from none. */
-int trend_moved_from(const struct trend *t, int visit, int line);
 /* The gap it was set to at a visit: from there it grows on. */
 struct maybe trend_set_at(const struct trend *t, int visit, int line);
 /* A gap measured in a photo: about 95 in 100 lie so near; not given where it was the feeler gauge. */
 struct maybe trend_photo_pm(const struct trend *t, int visit, int line);
+/* "3"; by plug with where it was before, "3, was 5", or "out, was 5". TREND_NAME_BYTES are room enough. */
+#define TREND_NAME_BYTES 64
 void trend_line_name(const struct trend *t, int line, char *to, size_t n_room);
+void trend_hole_name(const struct trend *t, int hole, char *to, size_t n_room);
 void trend_axis_words(const struct trend *t, bool of_x, char *to, size_t n_room); /* "odometer, km", "gap, mm" */
 void trend_number(const struct trend *t, double shown, char *to, size_t n_room); /* "1.10", "1,180" */
 void trend_figure(const struct trend *t, double shown, char *to, size_t n_room); /* "1.10 mm" */

@@ -434,6 +434,7 @@ static const struct command table[] = {
     {"lineup-visits", "P N", "of two visits laid over: another above, another below", NULL, {"p", "n"}, COMMAND_LINEUP, false, false, NULL},
     {"lineup-share", "Y Z", "of two visits laid over: less and more of the upper one", NULL, {"y", "z"}, COMMAND_LINEUP, false, false, NULL},
     {"table", "T", "trends as a table", NULL, {"t"}, COMMAND_TRENDS, false, false, NULL},
+    {"by-plug", "P", "lines follow the plug through the holes it stood in, or the cylinder", NULL, {"p"}, COMMAND_TRENDS, false, false, NULL},
     {"measure", "+", "the next measure", NULL, {"+"}, COMMAND_TRENDS, false, false, NULL},
     {"accept", "A", "accept the chosen cause", NULL, {"a"}, COMMAND_JOB, false, false, NULL},
     {"set-aside", "S", "set the chosen cause aside", NULL, {"s"}, COMMAND_JOB, false, false, NULL},

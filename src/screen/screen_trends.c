@@ -99,6 +99,25 @@ static void draw_limit(struct ui *ui, const struct chart *c)
 
 #define DOTS_PX 12 /* visits apart on the average, that the dots of each line are told from its neighbours' */
 
+/* The plug stands in another hole from here on: a diamond, and of the chosen one which. */
+static void draw_move(struct ui *ui, const struct chart *c, int visit, int line, float x, float y, bool chosen)
+{
+    const struct ui_style bold = {.weight = UI_SEMIBOLD};
+    struct rect label = {x - 6, y - 30, 0, 20};
+    char hole[48], words[64];
+
+    ui_diamond(ui, x, y, chosen ? 18 : 12, ui_rgba(UI_CARD));
+    ui_diamond(ui, x, y, chosen ? 14 : 9, ui_rgba(chosen ? UI_SELECT : UI_TEXT_SOFT));
+    if (!chosen)
+        return;
+    trend_hole_name(&c->t, trend_hole(&c->t, visit, line), hole, sizeof hole);
+    text_format(words, sizeof words, "in %s", hole);
+    label.x -= label.w = ui_text_width(ui, words, &bold);
+    ui_fill(ui, ui_inset(label, -2, 2), UI_CARD); /* over other lines */
+    ui_text(ui, label, words, &bold);
+    ui_note(ui, "trends.moved", (struct rect){x - 9, y - 9, 18, 18}, "changed holes", words);
+}
+
 static void draw_line(struct ui *ui, const struct chart *c, int line, bool chosen)
 {
     const bool dots = chosen || c->plot.w > DOTS_PX * (float)c->t.r->n_visits;
@@ -121,7 +140,9 @@ static void draw_line(struct ui *ui, const struct chart *c, int line, bool chose
                 ui_line(ui, x1 - 4, low, x1 + 4, low, 1.5f, chosen ? UI_SELECT : UI_TEXT_SOFT);
                 ui_line(ui, x1 - 4, high, x1 + 4, high, 1.5f, chosen ? UI_SELECT : UI_TEXT_SOFT);
             }
-            if (dots)
+            if (trend_moved(&c->t, v, line))
+                draw_move(ui, c, v, line, x1, y1, chosen);
+            else if (dots)
                 ui_disc(ui, x1, y1, chosen ? 5 : 3, ui_rgba(chosen ? UI_SELECT : UI_TEXT_SOFT));
             begun = true;
             x0 = x1;
@@ -139,6 +160,19 @@ static void draw_line(struct ui *ui, const struct chart *c, int line, bool chose
     }
 }
 
+/* By the hole it ends in, whichever way lines go; those that are out by their number. */
+static void line_id(const struct chart *c, int line, const char *of, char *to, size_t n_room)
+{
+    char hole[48];
+
+    if (line >= c->t.n_holes) {
+        text_format(to, n_room, "%s.out.%d", of, line - c->t.n_holes);
+        return;
+    }
+    trend_hole_name(&c->t, line, hole, sizeof hole);
+    text_format(to, n_room, "%s.%s", of, hole);
+}
+
 #define END_PX 16.0 /* names apart at least */
 
 /* Room that names at the right ends ask for: the widest, and the leader to it. */
@@ -146,9 +180,9 @@ static float ends_width(struct ui *ui, const struct chart *c)
 {
     const struct ui_style bold = {.weight = UI_SEMIBOLD};
     float widest = 0;
-    char name[48];
+    char name[TREND_NAME_BYTES];
 
-    for (int i = 0; i < c->t.n_lines; i++) {
+    for (int i = 0; i < c->t.n_holes; i++) {
         trend_line_name(&c->t, i, name, sizeof name);
         widest = fmaxf(widest, ui_text_width(ui, name, &bold));
     }
@@ -160,10 +194,10 @@ static void draw_ends(struct ui *ui, const struct chart *c, int chosen)
 {
     struct trend_end ends[ENGINE_MAX_PLUGS] = {{0}};
     const float to = c->plot.x + c->plot.w + 14;
-    char name[48], id[64];
+    char name[TREND_NAME_BYTES], id[96];
     int n = 0;
 
-    for (int i = 0; i < c->t.n_lines; i++) {
+    for (int i = 0; i < c->t.n_holes; i++) { /* one that is out ends before */
         const int v = trend_latest_placed(&c->t, i);
 
         if (v >= 0)
@@ -179,7 +213,7 @@ static void draw_ends(struct ui *ui, const struct chart *c, int chosen)
         at.w = ui_text_width(ui, name, &in) + 2;
         ui_line(ui, (float)ends[i].x + (strong ? 7 : 5), (float)ends[i].y, to, (float)ends[i].at, 1, strong ? UI_SELECT : UI_LINE);
         ui_text(ui, at, name, &in);
-        text_format(id, sizeof id, "trends.end.%s", name);
+        line_id(c, ends[i].line, "trends.end", id, sizeof id);
         ui_note(ui, id, at, "end of the line", name);
     }
 }
@@ -236,7 +270,7 @@ static void draw_card(struct ui *ui, const struct chart *c, int visit, int line)
     struct maybe x = trend_place(&c->t, visit), y = trend_value(&c->t, visit, line);
     const struct visit *v = &c->t.r->visits[visit];
     struct ui_style bold = {.weight = UI_SEMIBOLD}, soft = {.colour = UI_TEXT_SOFT};
-    char date[32], odometer[48], words[160], name[48], a[48], b[48], d[48];
+    char date[32], odometer[48], words[200], name[TREND_NAME_BYTES], a[48], b[48], d[48];
     double middle = 0, low = 0, high = 0;
     struct rect card = {0, c->plot.y + 8, 268, 88};
     int n = trend_spread(&c->t, visit, &middle, &low, &high);
@@ -257,6 +291,10 @@ static void draw_card(struct ui *ui, const struct chart *c, int visit, int line)
     trend_line_name(&c->t, line, name, sizeof name);
     if (y.given)
         trend_figure(&c->t, y.value, a, sizeof a);
+    if (c->t.holes != NULL && trend_hole(&c->t, visit, line) != trend_last_hole(&c->t, line) && trend_hole(&c->t, visit, line) >= 0) { /* where it was then */
+        trend_hole_name(&c->t, trend_hole(&c->t, visit, line), b, sizeof b);
+        text_format(name, sizeof name, "in %s", b);
+    }
     text_format(words, sizeof words, "%s: %s", name, y.given ? a : "not read");
     if (y.given && trend_photo_pm(&c->t, visit, line).given) {
         trend_number(&c->t, trend_photo_pm(&c->t, visit, line).value, b, sizeof b);
@@ -309,6 +347,12 @@ static void draw_table(struct ui *ui, const struct chart *c, struct rect r, int 
 
                 trend_number(&c->t, y.value, number, sizeof number);
                 text_format(words, sizeof words, "%s%s", trend_photo_pm(&c->t, v, i).given ? "≈" : "", number);
+                if (c->t.holes != NULL && trend_hole(&c->t, v, i) != trend_last_hole(&c->t, i)) {
+                    char hole[48];
+
+                    trend_hole_name(&c->t, trend_hole(&c->t, v, i), hole, sizeof hole);
+                    text_format(words, sizeof words, "(%s) %s%s", hole, trend_photo_pm(&c->t, v, i).given ? "≈" : "", number);
+                }
             } else
                 text_copy(words, sizeof words, "–");
             ui_text(ui, ui_cut_left(&row, w), words, &cell);
@@ -317,12 +361,33 @@ static void draw_table(struct ui *ui, const struct chart *c, struct rect r, int 
     ui_scroll_end(ui, (float)c->t.n_lines * h);
 }
 
+/* One that is out has no hole to be chosen by: it is kept beside the hole that is. */
+static void choose(const struct chart *c, struct screen_state *st, int line)
+{
+    if (line < c->t.n_holes) {
+        st->cylinder = trend_plug(&c->t, line) / c->t.r->engine.n_positions;
+        st->position = trend_plug(&c->t, line) % c->t.r->engine.n_positions;
+    }
+    st->trend_out = line < c->t.n_holes ? 0 : line - c->t.n_holes + 1;
+    st->trend_out_beside = st->cylinder * c->t.r->engine.n_positions + st->position;
+}
+
+static int chosen_line(const struct chart *c, const struct screen_state *st)
+{
+    const int plug = st->cylinder * c->t.r->engine.n_positions + st->position;
+    int line = st->cylinder < 0 ? 0 : c->t.row->of_cylinder ? st->cylinder : plug;
+
+    if (c->t.holes != NULL && st->trend_out > 0 && st->trend_out_beside == plug)
+        line = c->t.n_holes + st->trend_out - 1;
+    return line < c->t.n_lines ? line : 0;
+}
+
 static void draw_side(struct ui *ui, struct chart *c, struct screen_state *st, struct rect r, int *line, const char *fit)
 {
     struct ui_style soft = {.colour = UI_TEXT_SOFT, .max_lines = 5, .top = true}, bold = {.weight = UI_SEMIBOLD}, value = {.align = UI_RIGHT, .tabular = true};
     struct ui_flow flow;
     struct rect content;
-    char id[96], name[48], words[96], left[96];
+    char id[96], name[TREND_NAME_BYTES], words[96], left[96];
     float h = ui_target_px(ui) + 12, y;
     int n;
     const struct trend_measure *measures = trend_measures(&n);
@@ -347,6 +412,15 @@ static void draw_side(struct ui *ui, struct chart *c, struct screen_state *st, s
     if (ui_chip(ui, "trends.by-date", ui_flow_next(&flow, ui_chip_width(ui, "date", NULL)), "date", c->t.by_date, NULL))
         st->trend_by_date = true;
     ui_cut_top(&r, ui_flow_height(&flow) + 12);
+    if (!c->t.row->of_cylinder) {
+        ui_heading(ui, ui_cut_top(&r, 22), "A line follows");
+        flow = ui_flow_begin(r, ui_target_px(ui));
+        if (ui_chip(ui, "trends.by-cylinder", ui_flow_next(&flow, ui_chip_width(ui, "the cylinder", "P")), "the cylinder", !st->trend_by_plug, "P"))
+            st->trend_by_plug = false;
+        if (ui_chip(ui, "trends.by-plug", ui_flow_next(&flow, ui_chip_width(ui, "the plug", "P")), "the plug", st->trend_by_plug, "P"))
+            st->trend_by_plug = true;
+        ui_cut_top(&r, ui_flow_height(&flow) + 12);
+    }
     ui_text(ui, ui_cut_top(&r, 76), fit, &soft);
     content = ui_scroll_begin(ui, "trends.plugs", r);
     y = content.y;
@@ -363,7 +437,7 @@ static void draw_side(struct ui *ui, struct chart *c, struct screen_state *st, s
             trend_figure(&c->t, trend_value(&c->t, latest, i).value, number, sizeof number);
             text_format(words, sizeof words, "%s%s", trend_photo_pm(&c->t, latest, i).given ? "≈" : "", number);
         }
-        text_format(id, sizeof id, "trends.plug.%s", name);
+        line_id(c, i, "trends.plug", id, sizeof id);
         hit = ui_region(ui, id, row, UI_ROLE_ROW, name, words, 6);
         if (i == *line) {
             ui_round(ui, row, 6, UI_CARD);
@@ -371,15 +445,14 @@ static void draw_side(struct ui *ui, struct chart *c, struct screen_state *st, s
         }
         if (hit.clicked) {
             *line = i;
-            st->cylinder = trend_plug(&c->t, i) / c->t.r->engine.n_positions;
-            st->position = trend_plug(&c->t, i) % c->t.r->engine.n_positions;
+            choose(c, st, i);
         }
         row = ui_inset(row, 10, 2);
         trend_left_words(&c->t, c->m->wear, i, left, sizeof left);
         ui_text(ui, (struct rect){row.x, row.y, 150, left[0] ? row.h / 2 : row.h}, name, &bold);
         ui_text(ui, (struct rect){row.x + 150, row.y, row.w - 150, left[0] ? row.h / 2 : row.h}, words, &value);
         if (left[0] != '\0') {
-            text_format(id, sizeof id, "trends.left.%s", name);
+            line_id(c, i, "trends.left", id, sizeof id);
             ui_note(ui, id, row, name, left);
         }
         ui_text(ui, (struct rect){row.x, row.y + row.h / 2 - 2, row.w, row.h / 2}, left, &(struct ui_style){.colour = UI_TEXT_SOFT, .align = UI_RIGHT});
@@ -410,12 +483,13 @@ static void keys(struct ui *ui, const struct chart *c, struct screen_state *st, 
         *line = (*line + 1) % c->t.n_lines;
     if (ui_key(ui, ","))
         *line = (*line + c->t.n_lines - 1) % c->t.n_lines;
+    if (ui_key(ui, "p") && !c->t.row->of_cylinder)
+        st->trend_by_plug = !st->trend_by_plug;
     if (ui_key(ui, "+"))
         st->trend = next_measured(c->t.r, st->trend + 1);
     if (ui_key(ui, "Escape"))
         st->screen = SCREEN_PLAN;
-    st->cylinder = trend_plug(&c->t, *line) / c->t.r->engine.n_positions;
-    st->position = trend_plug(&c->t, *line) % c->t.r->engine.n_positions;
+    choose(c, st, *line);
 }
 
 static void say_latest(struct ui *ui, const struct record *shown, const struct record *all, struct rect r)
@@ -428,21 +502,31 @@ static void say_latest(struct ui *ui, const struct record *shown, const struct r
     ui_note(ui, "trends.latest", r, "visits shown", words);
 }
 
+static bool any_moved(const struct trend *t)
+{
+    for (int i = 0; i < t->n_lines && t->holes != NULL; i++)
+        for (int v = 1; v < t->r->n_visits; v++)
+            if (trend_moved(t, v, i))
+                return true;
+    return false;
+}
+
 void screen_trends(struct ui *ui, const struct model *m, struct screen_state *st, struct rect r)
 {
     const struct record latest = trend_latest_visits(m->record);
     struct chart c = {.m = m};
     struct unit_choice units = model_units(m);
     struct ui_button table = {.key = "T"};
-    char fit[200] = "", words[160], name[48];
+    char fit[200] = "", words[200], name[TREND_NAME_BYTES];
     struct rect side, head;
     bool known;
     int line, near = -1;
 
     st->trend = next_measured(&latest, st->trend);
     trend_init(&c.t, &latest, st->trend, st->trend_by_date, &units);
-    line = st->cylinder < 0 ? 0 : c.t.row->of_cylinder ? st->cylinder : record_plug_index(&c.t.r->engine, st->cylinder, st->position);
-    line = line < c.t.n_lines ? line : 0;
+    if (st->trend_by_plug)
+        trend_follow_plugs(&c.t, ui_arena(ui));
+    line = chosen_line(&c, st);
     keys(ui, &c, st, &line);
     ui_fill(ui, r, UI_DESK);
     side = ui_cut_left(&r, 300);
@@ -454,8 +538,9 @@ void screen_trends(struct ui *ui, const struct model *m, struct screen_state *st
     if (ui_button(ui, "trends.table-or-chart", ui_cut_right(&head, ui_button_width(ui, st->trend_table ? "As a picture" : "As a table", &table)), st->trend_table ? "As a picture" : "As a table", &table))
         st->trend_table = !st->trend_table;
     trend_line_name(&c.t, line, name, sizeof name);
-    text_format(words, sizeof words, st->trend_table ? "%c%s of each %s, %s" : "%c%s of each %s. Blue: %s; dashed: the middle of all", c.t.row->label[0] - 'a' + 'A', c.t.row->label + 1,
-                c.t.row->of_cylinder ? "cylinder" : "plug", st->trend_table ? c.t.unit[0] ? c.t.unit : "D65" : name);
+    text_format(words, sizeof words, st->trend_table ? "%c%s of each %s, %s%s" : "%c%s of each %s. Blue: %s; dashed: the middle of all%s", c.t.row->label[0] - 'a' + 'A', c.t.row->label + 1,
+                c.t.row->of_cylinder ? "cylinder" : "plug", st->trend_table ? c.t.unit[0] ? c.t.unit : "D65" : name,
+                !any_moved(&c.t) ? "" : st->trend_table ? "; (3): in hole 3 then" : "; a diamond: in another hole");
     ui_text(ui, head, words, &(struct ui_style){.weight = UI_SEMIBOLD});
     if (latest.n_visits < m->record->n_visits)
         say_latest(ui, &latest, m->record, ui_cut_top(&r, 24));

@@ -5,12 +5,15 @@
 #include <stdint.h>
 #include <cmocka.h>
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/err.h"
+#include "base/mem.h"
 #include "base/text.h"
+#include "reading/wear.h"
 #include "report/trend.h"
 
 static struct record r;
@@ -199,12 +202,150 @@ static void a_plug_that_changed_holes_is_not_new(void **state)
     assert_string_equal(words, "new plug 4; plug from 2 in 1; plug from 1 in 2");
 }
 
+static void expect_line(const struct trend *t, int line, const char *name, double first, double second, double third)
+{
+    const double gaps[3] = {first, second, third};
+    char words[TREND_NAME_BYTES];
+
+    trend_line_name(t, line, words, sizeof words);
+    assert_string_equal(words, name);
+    for (int v = 0; v < 3; v++) {
+        struct maybe y = trend_value(t, v, line);
+
+        if (y.given != (gaps[v] > 0) || (y.given && (y.value < gaps[v] - 1e-9 || y.value > gaps[v] + 1e-9)))
+            fail_msg("line %d, visit %d: %.3f, not %.3f", line, v, y.given ? y.value : 0, gaps[v]);
+    }
+}
+
+/* Three visits: the plugs of 1 and 2 change places after the first, a new one comes into 4 after the second. */
+static void write_swap(bool named)
+{
+    static const double gaps[3][4] = {{1.00, 1.10, 1.20, 1.30}, {1.15, 1.05, 1.25, 1.35}, {1.20, 1.10, 1.30, 1.00}};
+    static const char *const plugs[3] = {"abcd", "bacd", "bace"};
+    struct err e = {0};
+
+    for (int v = 0; v < 3; v++) {
+        r.visits[v].n_done = 0;
+        for (int c = 0; c < 4; c++) {
+            r.visits[v].readings[c].gap_mm = MAYBE(gaps[v][c]);
+            r.visits[v].readings[c].gap_left_mm.given = false;
+            if (named)
+                snprintf(r.visits[v].readings[c].plug_id, sizeof r.visits[v].readings[c].plug_id, "plug-%c", plugs[v][c]);
+        }
+    }
+    if (!named && (!visit_parse_done(&r.engine, "swapped:plug:cylinders 1,2", &r.visits[0].done[r.visits[0].n_done++], &e) ||
+                   !visit_parse_done(&r.engine, "replaced:plug:cylinder 4", &r.visits[1].done[r.visits[1].n_done++], &e)))
+        fail_msg("%s", e.text);
+}
+
+static void a_line_follows_its_plug(void **state)
+{
+    (void)state;
+    for (int named = 0; named < 2; named++) { /* told by their names, or by the work that was done */
+        struct arena *a = arena_create();
+        struct unit_choice units = {0};
+        struct trend t;
+        struct stats_trend fit;
+        double x0, middle = 0, low = 0, high = 0;
+        int n;
+
+        write_swap(named);
+        trend_init(&t, &r, 0, false, &units);
+        trend_follow_plugs(&t, a);
+        assert_int_equal(t.n_lines, 5);
+        expect_line(&t, 0, "1, was 2", 1.10, 1.15, 1.20);
+        expect_line(&t, 1, "2, was 1", 1.00, 1.05, 1.10);
+        expect_line(&t, 2, "3", 1.20, 1.25, 1.30);
+        expect_line(&t, 3, "4", 0, 0, 1.00); /* a new plug, a new line */
+        expect_line(&t, 4, "out, was 4", 1.30, 1.35, 0);
+        for (int v = 0; v < 3; v++)
+            for (int i = 0; i < t.n_lines; i++) {
+                assert_int_equal(trend_moved(&t, v, i), v == 1 && i < 2);
+                assert_int_equal(trend_renewed_after(&t, v, i), v == 1 && i == 4);
+            }
+        assert_int_equal(trend_plug(&t, 4), -1);
+        /* 0.05 mm in 10,000 km, through both holes */
+        assert_true(trend_fit(&t, 0, &fit, &n, &x0) && n == 3);
+        assert_true(fabs(fit.slope * 1e4 - 0.05) < 1e-9);
+        assert_int_equal(trend_spread(&t, 2, &middle, &low, &high), 4);
+        assert_true(fabs(middle - 1.15) < 1e-9);
+        arena_destroy(a);
+        end(NULL);
+        assert_int_equal(begin(NULL), 0);
+    }
+}
+
+/* What is left, what was changed and the middle are the same whichever way lines go. */
+static void figures_keep_their_meaning_by_plug(void **state)
+{
+    struct arena *a = arena_create();
+    struct wear *w = malloc(sizeof *w);
+    struct unit_choice units = {0};
+    struct trend by_hole, by_plug;
+    int n_left = 0;
+
+    (void)state;
+    write_swap(true);
+    r.engine.plug.gap_limit_mm = 1.6;
+    wear_of(&r, w);
+    trend_init(&by_hole, &r, 0, false, &units);
+    by_plug = by_hole;
+    trend_follow_plugs(&by_plug, a);
+    for (int v = 0; v < 3; v++) {
+        char one[200], other[200];
+
+        trend_change_words(&by_hole, v, one, sizeof one);
+        trend_change_words(&by_plug, v, other, sizeof other);
+        assert_string_equal(one, other);
+        assert_int_equal(trend_new_set(&by_hole, v), trend_new_set(&by_plug, v));
+    }
+    for (int i = 0; i < by_plug.n_lines; i++) {
+        char one[96] = "", other[96];
+
+        if (i < by_hole.n_lines)
+            trend_left_words(&by_hole, w, i, one, sizeof one);
+        trend_left_words(&by_plug, w, i, other, sizeof other);
+        assert_string_equal(one, other);
+        n_left += one[0] != '\0';
+    }
+    assert_int_equal(n_left, 4);
+    /* a cylinder's measure has no plug to follow */
+    trend_init(&by_plug, &r, 2, false, &units);
+    trend_follow_plugs(&by_plug, a);
+    assert_null(by_plug.holes);
+    assert_int_equal(by_plug.n_lines, 4);
+    free(w);
+    arena_destroy(a);
+}
+
+/* One that lay aside for a visit is the same plug when it comes back. */
+static void a_plug_that_lay_aside_comes_back(void **state)
+{
+    struct arena *a = arena_create();
+    struct unit_choice units = {0};
+    struct trend t;
+
+    (void)state;
+    write_swap(true);
+    snprintf(r.visits[1].readings[2].plug_id, sizeof r.visits[1].readings[2].plug_id, "plug-x");
+    trend_init(&t, &r, 0, false, &units);
+    trend_follow_plugs(&t, a);
+    assert_int_equal(t.n_lines, 6);
+    expect_line(&t, 2, "3", 1.20, 0, 1.30);
+    expect_line(&t, 4, "out, was 3", 0, 1.25, 0);
+    expect_line(&t, 5, "out, was 4", 1.30, 1.35, 0);
+    arena_destroy(a);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(changes_are_named, begin, end),
         cmocka_unit_test_setup_teardown(figures_follow_the_units, begin, end),
         cmocka_unit_test_setup_teardown(a_plug_that_changed_holes_is_not_new, begin, end),
+        cmocka_unit_test_setup_teardown(a_line_follows_its_plug, begin, end),
+        cmocka_unit_test_setup_teardown(figures_keep_their_meaning_by_plug, begin, end),
+        cmocka_unit_test_setup_teardown(a_plug_that_lay_aside_comes_back, begin, end),
         cmocka_unit_test(names_stand_apart),
         cmocka_unit_test(too_many_names_are_thinned),
         cmocka_unit_test(the_latest_visits_are_drawn),
