@@ -19,17 +19,24 @@ static void well_words(const struct reading *r, char *to, size_t n_room)
         text_copy(to, n_room, r->zone_seen[ZONE_WELL] ? "dry" : "looked at in part");
 }
 
-/* high: the value stands under the title, since something else fills the rest. */
-static bool target(struct ui *ui, const char *id, struct rect r, const char *title, const char *value, const char *key, bool done, bool high)
+/* Title and value of one of the four. */
+static void draw_target(struct ui *ui, struct rect r, const char *title, const char *value, bool done)
 {
-    struct ui_hit hit = ui_region(ui, id, r, UI_ROLE_BUTTON, title, value, 12);
     struct ui_style big = {.size_px = 26, .weight = UI_SEMIBOLD, .colour = done ? UI_DARK_TEXT : UI_TEXT}, small = {.size_px = 14, .colour = done ? UI_BAR_TEXT : UI_TEXT_SOFT};
 
     ui_round(ui, r, 12, done ? UI_DARK : UI_PANEL);
+    ui_text(ui, (struct rect){r.x + 22, r.y + 18, r.w - 84, 22}, title, &small); /* the key stands at its end */
+    ui_text(ui, (struct rect){r.x + 22, r.y + 42, r.w - 44, 40}, value, &big);
+}
+
+/* One that is pressed as a whole. */
+static bool target(struct ui *ui, const char *id, struct rect r, const char *title, const char *value, const char *key, bool done)
+{
+    struct ui_hit hit = ui_region(ui, id, r, UI_ROLE_BUTTON, title, value, 12);
+
+    draw_target(ui, r, title, value, done);
     if (hit.hover)
         ui_round_line(ui, r, 12, 3, UI_SELECT);
-    ui_text(ui, (struct rect){r.x + 22, r.y + 18, r.w - 84, 22}, title, &small); /* the key stands at its end */
-    ui_text(ui, (struct rect){r.x + 22, high ? r.y + 42 : r.y + r.h / 2 - 14, r.w - 44, 40}, value, &big);
     ui_keycap(ui, r.x + r.w - 18, r.y + 28, key, done);
     return hit.clicked;
 }
@@ -40,17 +47,37 @@ void plan_no_wells(const struct model *m, struct actions *out)
         actions_add(out, ACT_NO_WELLS);
 }
 
-/* Where the engine's card does not say how the plugs sit, it can be said here: nobody is asked again for wells that are
+#define HUGE_CHIP_PX 48.0f
+#define WELL_TALL_PX 210.0f /* with room for huge chips and the button under them */
+
+/* Whether the sign noted last, which less takes back, is one of this zone. */
+static bool noted_in(const struct screen_state *st, enum zone zone)
+{
+    return st->noted_sign > 0 && sign_row((enum sign)(st->noted_sign - 1))->zone == zone;
+}
+
+/* Not one target but two: a press on the whole would note oil nobody saw. Where the engine's card does not say how the plugs sit, it can be said here: nobody is asked again for wells that are
  * not there. */
 static void well_target(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct reading *reading, struct rect cell)
 {
     struct ui_button none = {.key = "Shift+X"};
-    const bool looked = reading != NULL && reading_zone_looked(reading, ZONE_WELL);
+    const bool looked = reading != NULL && reading_zone_looked(reading, ZONE_WELL), oil = looked && reading->amount[SIGN_WELL_OIL] > 0;
+    const bool dry = looked && !oil && reading->zone_seen[ZONE_WELL] && reading->amount[SIGN_WELL_WATER] <= 0;
+    const bool tall = cell.h >= WELL_TALL_PX;
+    const float least = tall ? 200 : 120;
+    const float top = tall ? 96 : fminf(84, cell.h - ui_target_px(ui) - 6);
+    struct ui_flow flow = ui_flow_begin((struct rect){cell.x + 22, cell.y + top, cell.w - 44, 0}, tall ? HUGE_CHIP_PX + 16 : ui_target_px(ui));
     char value[80];
 
     well_words(reading, value, sizeof value);
-    if (target(ui, "pulling.well", cell, "Well first: X dry, Y oil, again more; − less", value, "Y", looked, false) && m->can_write)
+    draw_target(ui, cell, "Well first: dry, or oil, again more", value, false);
+    ui_note(ui, "pulling.well", cell, "Well first", value);
+    if (ui_chip(ui, "pulling.dry", ui_flow_next(&flow, fmaxf(least, ui_chip_width(ui, "dry", "X"))), "dry", dry, "X") && m->can_write)
+        actions_see_zone(out, st, ZONE_WELL, true);
+    if (ui_chip(ui, "pulling.oil", ui_flow_next(&flow, fmaxf(least, ui_chip_width(ui, "oil", "Y"))), "oil", oil, "Y") && m->can_write)
         actions_next_sign(out, st, reading, SIGN_WELL_OIL);
+    if (noted_in(st, ZONE_WELL))
+        amount_less_chip(ui, m, st, out, &flow);
     if (m->record->engine.access != ENGINE_ACCESS_UNKNOWN || looked || !m->can_write)
         return;
     if (ui_button(ui, "pulling.no-wells", (struct rect){cell.x + 22, cell.y + cell.h - ui_target_px(ui) - 10, ui_button_width(ui, "Plugs stand in the open: no wells", &none), ui_target_px(ui)},
@@ -102,7 +129,7 @@ static void photo_target(struct ui *ui, const struct model *m, struct screen_sta
     char line[200], label[48];
     float w;
 
-    if (target(ui, "pulling.photo", cell, "Photo of the firing end", here != NULL && taken != NULL ? "taken; one more of it?" : taken != NULL ? "taken" : shown != NULL ? "is it this one?" : "none yet", "F6", taken != NULL, waiting.n > 0))
+    if (target(ui, "pulling.photo", cell, "Photo of the firing end", here != NULL && taken != NULL ? "taken; one more of it?" : taken != NULL ? "taken" : shown != NULL ? "is it this one?" : "none yet", "F6", taken != NULL))
         screen_files_open(st, FILES_PHOTOS);
     if (shown != NULL && shown->height > 0 && shown->trouble[0] == '\0')
         photo_draw(ui, shown, (struct rect){cell.x + cell.w * 0.55f, cell.y + 48, cell.w * 0.45f - 20, cell.h - 68});
@@ -131,7 +158,6 @@ static void photo_target(struct ui *ui, const struct model *m, struct screen_sta
 /* ---- the firing end: a chip for each sign, all of them in view or scrolled to ---- */
 
 #define SIGNS_TOP_PX 84.0f
-#define HUGE_CHIP_PX 48.0f
 
 static void sign_label(const struct reading *reading, int s, char *to, size_t n_room)
 {
@@ -163,7 +189,8 @@ static float signs_height(struct ui *ui, const struct model *m, struct screen_st
     struct ui_flow flow = ui_flow_begin((struct rect){0, 0, width, 0}, chip_px);
 
     (void)sign_chips(ui, reading, &flow, false);
-    amount_less_chip(ui, m, st, NULL, &flow);
+    if (!noted_in(st, ZONE_WELL))
+        amount_less_chip(ui, m, st, NULL, &flow);
     return ui_flow_height(&flow);
 }
 
@@ -177,12 +204,13 @@ static void signs_target(struct ui *ui, const struct model *m, struct screen_sta
 
     if (main >= 0)
         sign_label(reading, main, value, sizeof value);
-    if (target(ui, "pulling.deposit", cell, "Firing end: a letter notes it, again more; − less", value, "N", false, true) && m->can_write && main < 0)
+    if (target(ui, "pulling.deposit", cell, "Firing end: a letter notes it, again more; − less", value, "N", false) && m->can_write && main < 0)
         (void)actions_note_sign(out, st, SIGN_NORMAL, 2);
     content = ui_scroll_begin(ui, "pulling.signs", view);
     flow = ui_flow_begin((struct rect){content.x, content.y, view.w - 12, 0}, chip_px);
     pressed = sign_chips(ui, reading, &flow, true);
-    amount_less_chip(ui, m, st, out, &flow);
+    if (!noted_in(st, ZONE_WELL))
+        amount_less_chip(ui, m, st, out, &flow);
     ui_scroll_end(ui, ui_flow_height(&flow));
     if (pressed >= 0 && m->can_write)
         actions_next_sign(out, st, reading, pressed);
