@@ -259,8 +259,8 @@ static bool step_after(struct logbook *lb, const struct model *m, const struct a
     if (a->text[strspn(a->text, " ")] == '\0')
         return logbook_begin(lb, "Look again", e) && logbook_clear(lb, "step", a->id, "after_m", e) && logbook_commit(lb, e);
     unit = text_read_grouped(a->text, &x);
-    if (unit != NULL && *unit == '\0')
-        unit = usual;
+    if (unit != NULL)
+        unit = *unit == '\0' ? usual : words_id(WORDS_ODOMETER_UNIT, visit_read_odometer_unit(unit));
     if (unit == NULL || (strcmp(unit, "mi") != 0 && strcmp(unit, "km") != 0) || x <= 0 || x > 1e6)
         return err_set(e, ERR_BADARG, "“%.30s” is no distance: write a number and mi or km.", a->text);
     return logbook_begin(lb, "Look again", e) && logbook_set_int(lb, "step", a->id, "after_m", (int64_t)(x * unit_find(unit)->factor + 0.5), e) &&

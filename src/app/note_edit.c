@@ -166,7 +166,7 @@ static bool set_plug_distance(struct logbook *lb, const struct model *m, const c
 {
     double v = 0;
     const char *named = text_read_grouped(text, &v);
-    const struct unit *unit = named == NULL || *named == '\0' ? visit_odometer_unit(record_current(m->record)->odometer_unit) : words_find(WORDS_ODOMETER_UNIT, named) > 0 ? unit_find(named) : NULL;
+    const struct unit *unit = named == NULL || *named == '\0' ? visit_odometer_unit(record_current(m->record)->odometer_unit) : visit_read_odometer_unit(named) > 0 ? visit_odometer_unit(visit_read_odometer_unit(named)) : NULL;
 
     if (named == NULL || unit == NULL || v > 1e6)
         return err_set(e, ERR_BADARG, "“%.30s” is no distance: write a number and mi, km or h.", text);

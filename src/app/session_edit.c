@@ -98,7 +98,23 @@ static bool set_card(struct session *s, const struct action *a, struct err *e)
 }
 
 /* "97655 mi", "97,655 mi", "97655": metres, and the unit said or used before. */
-static bool parse_odometer(const char *text, int unit_before, struct maybe *metres, int *unit, struct err *e)
+/* A visit that has a date keeps one. */
+static bool set_date(const char *text, struct visit *v, struct err *e)
+{
+    char iso[11];
+
+    if (text[strspn(text, " ")] == '\0')
+        return v->date[0] == '\0' || err_set(e, ERR_BADARG, "A visit stands by its date: write one, like 2026-06-14. A visit that was none is taken out at the end of this panel.");
+    if (!take_typed_date(text, iso, e))
+        return false;
+    if (strcmp(iso, "1900") < 0)
+        return err_set(e, ERR_BADARG, "“%.30s” is before anybody kept a log of plugs: is the year right?", text);
+    text_copy(v->date, sizeof v->date, iso);
+    return true;
+}
+
+/* A bare figure counts as the engine's last one did. The first one is in km, or asked about by who works in inches. */
+static bool parse_odometer(const char *text, int unit_before, bool inches, struct maybe *metres, int *unit, struct err *e)
 {
     double v = 0;
     const char *rest = text + strspn(text, " ");
@@ -110,9 +126,11 @@ static bool parse_odometer(const char *text, int unit_before, struct maybe *metr
     }
     rest = text_read_grouped(rest, &v);
     if (rest != NULL)
-        *unit = *rest ? words_find(WORDS_ODOMETER_UNIT, rest) : unit_before ? unit_before : words_find(WORDS_ODOMETER_UNIT, "km");
+        *unit = *rest ? visit_read_odometer_unit(rest) : unit_before ? unit_before : words_find(WORDS_ODOMETER_UNIT, "km");
     if (rest == NULL || *unit <= 0 || v > 1e7)
         return err_set(e, ERR_BADARG, "“%.40s” is no odometer reading: write a number and mi, km or h.", text);
+    if (*rest == '\0' && unit_before == 0 && inches)
+        return err_set(e, ERR_BADARG, "Miles, kilometres or hours? Write “%.20s mi”, “%.20s km” or “%.20s h”; later ones then need no word.", text, text, text);
     *metres = MAYBE(v * unit_find(words_id(WORDS_ODOMETER_UNIT, *unit))->factor);
     return true;
 }
@@ -156,10 +174,9 @@ static bool set_visit(struct session *s, const struct action *a, struct err *e)
         visit_toggle_complaint(v, a->number);
         text_copy(label, sizeof label, "Complaint");
     } else if (strcmp(a->column, "date") == 0) {
-        v->date[0] = '\0';
-        fine = a->text[strspn(a->text, " ")] == '\0' || take_typed_date(a->text, v->date, e);
+        fine = set_date(a->text, v, e);
     } else if (strcmp(a->column, "odometer") == 0) {
-        fine = parse_odometer(a->text, v->odometer_unit, &v->odometer_m, &v->odometer_unit, e);
+        fine = parse_odometer(a->text, v->odometer_unit, s->m.inches, &v->odometer_m, &v->odometer_unit, e);
     } else if (strcmp(a->column, "codes") == 0) {
         all_taken = take_codes(v, a->text, e);
     } else if (strcmp(a->column, "removal") == 0) {

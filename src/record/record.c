@@ -6,6 +6,7 @@
 #include <stddef.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 #include "base/err.h"
 #include "base/mem.h"
@@ -292,6 +293,22 @@ int visit_find_drawn(const struct visit *v, int cylinder, int position)
         if (v->removal[i] == cylinder * ENGINE_MAX_POSITIONS + position)
             return i;
     return -1;
+}
+
+int visit_read_odometer_unit(const char *typed)
+{
+    static const struct {
+        const char *word, *unit;
+    } words[] = {{"mi", "mi"}, {"mile", "mi"}, {"miles", "mi"}, {"km", "km"}, {"kms", "km"}, {"kilometre", "km"}, {"kilometres", "km"}, {"kilometer", "km"}, {"kilometers", "km"},
+                 {"h", "h"}, {"hr", "h"}, {"hrs", "h"}, {"hour", "h"}, {"hours", "h"}};
+    size_t n = strlen(typed);
+
+    while (n > 0 && (typed[n - 1] == ' ' || typed[n - 1] == '.'))
+        n--;
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
+        if (strlen(words[i].word) == n && strncasecmp(words[i].word, typed, n) == 0)
+            return words_find(WORDS_ODOMETER_UNIT, words[i].unit);
+    return 0;
 }
 
 const struct unit *visit_odometer_unit(int unit)

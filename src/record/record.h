@@ -233,6 +233,8 @@ bool visit_set_test(struct visit *v, int test, int cylinder, int result);
 int visit_find_test(const struct visit *v, int test, int cylinder); /* its result, 0 not made */
 /* The unit of an odometer (WORDS_ODOMETER_UNIT value), km where none is said; "97,655 mi", "1,234.5 h", "" when not given. */
 const struct unit *visit_odometer_unit(int unit);
+/* "mi", "Miles", "hours" as people write them behind a figure: the WORDS_ODOMETER_UNIT value, 0 none of them. */
+int visit_read_odometer_unit(const char *typed);
 void visit_format_odometer(struct maybe metres, int unit, char *to, size_t n_room);
 
 /* The visit before `visit` at which the odometer, counting the same, last showed more than it does there: it went

@@ -160,6 +160,34 @@ static bool is_filled(const struct engine_form *f, enum engine_form_figure field
     return strcmp(f->figures[field], f->filled[field]) == 0;
 }
 
+void engine_form_set_inches(struct engine_form *f, bool inches)
+{
+    const double before[] = {f->before.gap_min_mm, f->before.gap_max_mm, f->before.gap_limit_mm};
+    const struct unit *was = torque_unit(f), *unit;
+    double nm = f->before.maker_torque_nm;
+    bool torque = is_filled(f, ENGINE_FORM_TORQUE) ? nm > 0 : unit_parse_torque(f->figures[ENGINE_FORM_TORQUE], was, &nm, &unit), filled = is_filled(f, ENGINE_FORM_TORQUE);
+    int32_t um[3];
+    bool gaps[3];
+
+    if (f->inches == inches)
+        return;
+    for (int i = 0; i < 3; i++)
+        gaps[i] = !is_filled(f, (enum engine_form_figure)i) && record_read_gap(f->figures[i], f->inches, &um[i], NULL);
+    f->inches = inches;
+    for (int i = 0; i < 3; i++) {
+        if (is_filled(f, (enum engine_form_figure)i)) {
+            fill_gap(f, (enum engine_form_figure)i, before[i]);
+            text_copy(f->filled[i], sizeof f->filled[i], f->figures[i]);
+        } else if (gaps[i]) {
+            fill_gap(f, (enum engine_form_figure)i, um[i] / 1000.0);
+        }
+    }
+    if (torque)
+        text_from_double(f->figures[ENGINE_FORM_TORQUE], ENGINE_FORM_FIGURE_BYTES, unit_convert(nm, unit_find("Nm"), torque_unit(f)), 1);
+    if (torque && filled)
+        text_copy(f->filled[ENGINE_FORM_TORQUE], ENGINE_FORM_FIGURE_BYTES, f->figures[ENGINE_FORM_TORQUE]);
+}
+
 /* A gap of the range, 0 where none is said. */
 static bool read_gap(const struct engine_form *f, enum engine_form_figure field, double before, double *mm, struct err *e)
 {

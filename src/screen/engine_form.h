@@ -52,6 +52,9 @@ bool engine_form_is_preset(const struct engine_form *f, const struct engine_pres
 /* All of an engine, to be changed. */
 void engine_form_fill(struct engine_form *f, const struct engine *en, bool inches);
 
+/* The units are set otherwise while it is open: what its fields hold is told in the others. */
+void engine_form_set_inches(struct engine_form *f, bool inches);
+
 bool engine_form_same(const struct engine_form *a, const struct engine_form *b); /* the same in every field */
 
 /* What the fields hold, as an engine that may still want its name; and whether it has one. Both fail ERR_BADARG with

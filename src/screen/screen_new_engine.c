@@ -202,6 +202,7 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
     } else if (!n->touched) {
         engine_form_begin(n, m->inches);
     }
+    engine_form_set_inches(n, m->inches);
     ui_fill(ui, r, UI_PANEL);
     footer = ui_cut_bottom(&r, 96);
     view = r;

@@ -276,12 +276,44 @@ static void a_form_comes_back_from_its_text(void **state)
     text_release(&t);
 }
 
+/* F8 while the form is open. */
+static void units_change_under_an_open_form(void **state)
+{
+    struct engine_form f = {0};
+    struct engine en, back;
+    struct err e = {0};
+
+    (void)state;
+    engine_form_begin(&f, false);
+    text_copy(f.name, sizeof f.name, "Wren");
+    text_copy(f.figures[ENGINE_FORM_GAP_MIN], ENGINE_FORM_FIGURE_BYTES, "1,1");
+    text_copy(f.figures[ENGINE_FORM_GAP_MAX], ENGINE_FORM_FIGURE_BYTES, "wide");
+    text_copy(f.figures[ENGINE_FORM_TORQUE], ENGINE_FORM_FIGURE_BYTES, "28");
+    engine_form_set_inches(&f, true);
+    assert_string_equal(f.figures[ENGINE_FORM_GAP_MIN], "0.043"); /* 1.1 / 25.4 */
+    assert_string_equal(f.figures[ENGINE_FORM_GAP_MAX], "wide");  /* to be put right, not dropped */
+    assert_string_equal(f.figures[ENGINE_FORM_GAP_LIMIT], "");
+    assert_string_equal(f.figures[ENGINE_FORM_TORQUE], "20.7");   /* 28 / 1.3558 */
+    f.figures[ENGINE_FORM_GAP_MAX][0] = '\0';
+    /* of an engine that is changed the figures nobody touched stay its own, however often */
+    assert_true(engine_form_engine(&f, &en, &e));
+    en.plug.gap_min_mm = 0.731;
+    en.plug.maker_torque_nm = 27.3;
+    engine_form_fill(&f, &en, false);
+    engine_form_set_inches(&f, true);
+    engine_form_set_inches(&f, false);
+    assert_string_equal(f.figures[ENGINE_FORM_GAP_MIN], "0.73");
+    assert_true(engine_form_engine(&f, &back, &e));
+    assert_true(fabs(back.plug.gap_min_mm - 0.731) < 1e-9 && fabs(back.plug.maker_torque_nm - 27.3) < 1e-9);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_drawing_stays_while_the_numbering_fits), cmocka_unit_test(an_engine_comes_back_as_it_went_in),
         cmocka_unit_test(what_was_not_touched_stays),
         cmocka_unit_test(figures_are_read_in_the_units_that_are_set),
+        cmocka_unit_test(units_change_under_an_open_form),
         cmocka_unit_test(torque_and_hex_take_the_units_of_their_books),
         cmocka_unit_test(a_form_comes_back_from_its_text),
         cmocka_unit_test(what_is_wrong_is_told_by_its_field),
