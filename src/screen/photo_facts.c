@@ -199,7 +199,7 @@ static void gap_part(struct bench_column *c, const struct model *m, struct scree
         ui_text(c->ui, row, words, &(struct ui_style){.size_px = 18, .colour = UI_TEXT_SOFT});
         text_format(label, sizeof label, "%s %s", size, words);
         ui_note(c->ui, "bench.gap", row, "gap", label);
-        gap_sentence(m, got, r, words, sizeof words);
+        gap_sentence(m, got, p->cylinder >= 0 ? r : NULL, words, sizeof words); /* of a photo nobody placed there is no gauge's gap */
         bench_say(c, words, UI_TEXT_SOFT);
         if (got->gap_words[0] != '\0') {
             unit_tell_words(&units, got->gap_words, words, sizeof words);
