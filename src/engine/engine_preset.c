@@ -14,6 +14,32 @@
 static struct engine_preset *presets;
 static size_t n_loaded;
 
+/* "magneto open top/bottom": what such an engine always has. */
+static bool load_besides(struct engine *en, const char *words)
+{
+    for (words += strspn(words, " "); *words != '\0'; words += strspn(words, " ")) {
+        char word[64], *slash;
+        size_t n = strcspn(words, " ");
+
+        text_format(word, sizeof word, "%.*s", (int)n, words);
+        words += n;
+        slash = strchr(word, '/');
+        if (slash != NULL) {
+            *slash = '\0';
+            en->n_positions = 2;
+            text_copy(en->position_names[0], sizeof en->position_names[0], word);
+            text_copy(en->position_names[1], sizeof en->position_names[1], slash + 1);
+        } else if (engine_ignition_find(word) > 0) {
+            en->ignition = (enum engine_ignition)engine_ignition_find(word);
+        } else if (engine_access_find(word) > 0) {
+            en->access = (enum engine_access)engine_access_find(word);
+        } else {
+            return false;
+        }
+    }
+    return true;
+}
+
 static bool load_row(const struct csv *c, size_t row, struct engine_preset *p, struct err *e)
 {
     long strokes, n;
@@ -27,6 +53,8 @@ static bool load_row(const struct csv *c, size_t row, struct engine_preset *p, s
         return err_set(e, ERR_FORMAT, "layouts.csv line %zu: layout, cylinders or strokes", c->line[row]);
     p->layout = p->engine.layout = (enum engine_layout)layout;
     p->engine.strokes = (int)strokes;
+    if (!load_besides(&p->engine, csv_named(c, row, "besides")))
+        return err_set(e, ERR_FORMAT, "layouts.csv line %zu: what it has besides", c->line[row]);
     if (!engine_parse_banks(&p->engine, csv_named(c, row, "banks"), e) ||
         !engine_parse_firing(&p->engine, csv_named(c, row, "firing_order"), e) ||
         !engine_parse_intervals(&p->engine, csv_named(c, row, "intervals_deg"), e) ||

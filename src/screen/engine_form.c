@@ -52,8 +52,33 @@ static void fill_numbering(struct engine_form *f, const struct engine *en)
     engine_format_intervals(en, f->words[ENGINE_FORM_INTERVALS], sizeof f->words[0]);
 }
 
+static void fill_positions(struct engine_form *f, const struct engine *en)
+{
+    f->n_positions = en->n_positions;
+    f->words[ENGINE_FORM_POSITIONS][0] = '\0';
+    for (int i = 0; i < en->n_positions && en->n_positions > 1; i++) {
+        size_t n = strlen(f->words[ENGINE_FORM_POSITIONS]);
+
+        text_format(f->words[ENGINE_FORM_POSITIONS] + n, sizeof f->words[0] - n, "%s%s", i ? ", " : "", en->position_names[i]);
+    }
+}
+
+/* What a ready-made one has besides its numbering; what the one before had, and is still so, is no longer said. */
+static void fill_besides(struct engine_form *f, const struct engine_preset *before, const struct engine_preset *p)
+{
+    const struct engine *was = before != NULL ? &before->engine : NULL, *en = &p->engine;
+
+    if (en->ignition != ENGINE_IGNITION_UNKNOWN || (was != NULL && was->ignition != ENGINE_IGNITION_UNKNOWN && f->ignition == (int)was->ignition))
+        f->ignition = (int)en->ignition;
+    if (en->access != ENGINE_ACCESS_UNKNOWN || (was != NULL && was->access != ENGINE_ACCESS_UNKNOWN && f->access == (int)was->access))
+        f->access = (int)en->access;
+    if (en->n_positions > 1 || (was != NULL && was->n_positions > 1 && f->n_positions == was->n_positions))
+        fill_positions(f, en);
+}
+
 void engine_form_take_preset(struct engine_form *f, const struct engine_preset *p)
 {
+    fill_besides(f, engine_find_preset(f->preset), p);
     text_copy(f->preset, sizeof f->preset, p->id);
     fill_numbering(f, &p->engine);
     /* said of cylinders that may be others now */
@@ -122,7 +147,7 @@ void engine_form_fill(struct engine_form *f, const struct engine *en, bool inche
     text_copy(f->name, sizeof f->name, en->name);
     text_copy(f->subtitle, sizeof f->subtitle, en->subtitle);
     fill_numbering(f, en);
-    f->n_positions = en->n_positions;
+    fill_positions(f, en);
     f->ignition = (int)en->ignition;
     f->seat = (int)en->plug.seat;
     f->electrode = (int)en->plug.electrode;
@@ -135,11 +160,6 @@ void engine_form_fill(struct engine_form *f, const struct engine *en, bool inche
     engine_format_groups(en, en->mixture_groups, en->n_mixture_groups, f->words[ENGINE_FORM_MIXTURE], sizeof f->words[0]);
     if (en->breather_near != 0)
         engine_format_groups(en, &en->breather_near, 1, f->words[ENGINE_FORM_BREATHER], sizeof f->words[0]);
-    for (int i = 0; i < en->n_positions && en->n_positions > 1; i++) {
-        size_t n = strlen(f->words[ENGINE_FORM_POSITIONS]);
-
-        text_format(f->words[ENGINE_FORM_POSITIONS] + n, sizeof f->words[0] - n, "%s%s", i ? ", " : "", en->position_names[i]);
-    }
     f->before = en->plug;
     fill_gap(f, ENGINE_FORM_GAP_MIN, en->plug.gap_min_mm);
     fill_gap(f, ENGINE_FORM_GAP_MAX, en->plug.gap_max_mm);

@@ -32,6 +32,11 @@ void engine_sketch(struct ui *ui, const struct engine *en, const struct engine_l
         ui_disc(ui, x, y, radius, (struct rgba){102, 102, 102, 255});
         /* the nose of a plug somebody looked at; else an open hole */
         ui_disc(ui, x, y, radius * 0.68f, levels != NULL && levels->read[c] ? (struct rgba){214, 194, 160, 255} : (struct rgba){190, 190, 190, 255});
+        for (int i = 0; i < en->n_positions && en->n_positions > 1; i++) { /* several plugs, side by side on its rim */
+            const float turn = 3.14159265f * (2 * (float)i / (float)en->n_positions + 1);
+
+            ui_disc(ui, x + cosf(turn) * radius * 0.84f, y + sinf(turn) * radius * 0.84f, fmaxf(2.5f, radius * 0.15f), ui_rgba(UI_PANEL));
+        }
         ui_text(ui, (struct rect){x - radius, y - radius, 2 * radius, 2 * radius}, en->cylinders[c].label, &label);
         if (level >= LEVEL_WATCH)
             level_mark(ui, x + radius * 0.78f, y - radius * 0.78f, 12, level);

@@ -119,6 +119,19 @@ static void draw_bands(struct ui *ui, const struct model *m, const struct place 
     }
 }
 
+/* Several plugs of a cylinder stand side by side: what holds them together. */
+static void draw_pairs(struct ui *ui, const struct engine *en, const struct place *p)
+{
+    for (int c = 0; c < en->n_cylinders && en->n_positions > 1; c++) {
+        struct rect box = box_of(en, p, BIT(c), -2);
+        char id[48];
+
+        text_format(id, sizeof id, "plan.pair.%s", en->cylinders[c].label);
+        ui_round_line(ui, box, 12, 2, UI_DESK_DARK);
+        ui_note(ui, id, box, "plugs of one cylinder", en->cylinders[c].label);
+    }
+}
+
 /* Dashes of a level's colour on a line that stands out from the desk. */
 static void cover_line(struct ui *ui, struct rect box, float w, enum ui_colour colour)
 {
@@ -402,6 +415,7 @@ void plan_engine(struct ui *ui, const struct model *m, struct screen_state *st, 
     struct place p = fit(en, r);
 
     draw_bands(ui, m, &p, r.x + r.w - 12);
+    draw_pairs(ui, en, &p);
     draw_front(ui, en, &p);
     for (int c = 0; c < en->n_cylinders; c++)
         for (int pos = 0; pos < en->n_positions; pos++)

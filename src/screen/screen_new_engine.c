@@ -58,7 +58,7 @@ static void presets(struct ui *ui, struct engine_form *n, struct rect *r)
     for (size_t i = 0; i < count; i++) {
         char id[56];
 
-        if ((int)p[i].layout != n->layout)
+        if ((int)p[i].layout != n->layout && !(n->layout == ENGINE_TWIN && p[i].n_cylinders == 2)) /* who looks for a twin does not ask how it stands */
             continue;
         text_format(id, sizeof id, "new.preset.%s", p[i].id);
         if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, p[i].label, NULL)), p[i].label, engine_form_is_preset(n, &p[i]), NULL))

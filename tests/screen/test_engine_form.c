@@ -276,6 +276,26 @@ static void a_form_comes_back_from_its_text(void **state)
     text_release(&t);
 }
 
+/* An aircraft's flat four has magnetos and two plugs a cylinder, in the open; the next one picked has them no more. */
+static void a_layout_sets_what_it_always_has(void **state)
+{
+    struct engine_form f = {0};
+    struct engine en;
+    struct err e = {0};
+
+    (void)state;
+    engine_form_begin(&f, false);
+    engine_form_take_preset(&f, engine_find_preset("f4-air"));
+    assert_true(engine_form_is_preset(&f, engine_find_preset("f4-air")));
+    assert_true(engine_form_engine(&f, &en, &e));
+    assert_true(en.n_positions == 2 && en.ignition == ENGINE_MAGNETO && en.access == ENGINE_ACCESS_OPEN);
+    assert_string_equal(en.position_names[1], "bottom");
+    f.access = ENGINE_ACCESS_WELL; /* said by hand: it stays */
+    engine_form_take_preset(&f, engine_find_preset("i4"));
+    assert_true(engine_form_engine(&f, &en, &e));
+    assert_true(en.n_positions == 1 && en.ignition == ENGINE_IGNITION_UNKNOWN && en.access == ENGINE_ACCESS_WELL);
+}
+
 /* F8 while the form is open. */
 static void units_change_under_an_open_form(void **state)
 {
@@ -313,6 +333,7 @@ int main(void)
         cmocka_unit_test(the_drawing_stays_while_the_numbering_fits), cmocka_unit_test(an_engine_comes_back_as_it_went_in),
         cmocka_unit_test(what_was_not_touched_stays),
         cmocka_unit_test(figures_are_read_in_the_units_that_are_set),
+        cmocka_unit_test(a_layout_sets_what_it_always_has),
         cmocka_unit_test(units_change_under_an_open_form),
         cmocka_unit_test(torque_and_hex_take_the_units_of_their_books),
         cmocka_unit_test(a_form_comes_back_from_its_text),
