@@ -151,6 +151,19 @@ static void preview(struct screen_state *st, const struct files_entry *e, struct
         text_format(st->files_preview, sizeof st->files_preview, "%s/%s", st->files_dir, e->name);
 }
 
+static void draw_preview(struct ui *ui, const struct screen_state *st, struct rect r)
+{
+    const char *name = st->files_preview[0] ? files_name(st->files_preview) : "";
+    struct rect picture = ui_cut_top(&r, r.w);
+
+    ui_round(ui, picture, 8, UI_CARD_DIM);
+    if (name[0] != '\0')
+        ui_image(ui, ui_inset(picture, 4, 4), photo_file_key(st->files_preview), (struct rect){0, 0, 0, 0}, 0, false);
+    ui_cut_top(&r, 12);
+    ui_note(ui, "files.shown", r, name, "");
+    ui_text(ui, r, name[0] != '\0' ? name : "no picture chosen", &(struct ui_style){.colour = UI_TEXT_SOFT});
+}
+
 /* Goes to a folder, takes a file in. The keys are the list's again; a path that leads nowhere stays to be put right. */
 static void follow_path(struct ui *ui, struct screen_state *st, struct actions *out, const char *typed)
 {
@@ -230,7 +243,7 @@ static void press_row(struct screen_state *st, const struct files_entry *e)
 
 void screen_files(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
-    struct rect s = ui_screen(ui), r = {fmaxf(16, (s.w - 900) / 2), 24, fminf(900, s.w - 32), s.h - 48}, path, foot, view, content;
+    struct rect s = ui_screen(ui), r = {fmaxf(16, (s.w - 900) / 2), 24, fminf(900, s.w - 32), s.h - 48}, path, foot, view, content, shown = {0};
     bool listed = strcmp(m->files_dir, st->files_dir) == 0;
     const struct files_entry *entries = listed && m->files != NULL ? m->files->entries : NULL;
     size_t n_entries = listed && m->files != NULL ? m->files->n_entries : 0;
@@ -258,16 +271,11 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
     if (merging)
         ui_text(ui, ui_cut_top(&r, 42), "Open the folder of the other copy, on a stick or a shared disk: logbook.db lies in it. It is only read, and what it would bring is shown before anything is written here.", &(struct ui_style){.colour = UI_TEXT_SOFT, .max_lines = 2, .top = true});
     foot = ui_cut_bottom(&r, 48);
-    if (!merging) { /* the picture under the pointer, or the last one chosen */
+    if (!merging) {
         struct rect side = ui_cut_right(&r, 280);
 
         ui_cut_left(&side, 16);
-        ui_round(ui, (struct rect){side.x, side.y, side.w, side.w}, 8, UI_CARD_DIM);
-        if (st->files_preview[0])
-            ui_image(ui, (struct rect){side.x + 4, side.y + 4, side.w - 8, side.w - 8}, photo_file_key(st->files_preview), (struct rect){0, 0, 0, 0}, 0, false);
-        ui_cut_top(&side, side.w + 12);
-        ui_note(ui, "files.shown", (struct rect){side.x, side.y, side.w, 24}, st->files_preview[0] ? files_name(st->files_preview) : "", "");
-        ui_text(ui, ui_cut_top(&side, 24), st->files_preview[0] ? files_name(st->files_preview) : "no picture chosen", &(struct ui_style){.colour = UI_TEXT_SOFT});
+        shown = ui_cut_top(&side, side.w + 36);
         ui_cut_top(&side, 8);
         if (m->can_write && ui_chip(ui, "files.watch", ui_cut_top(&side, 34), "Watch this folder", strcmp(m->watched, st->files_dir) == 0, NULL))
             text_copy(actions_add(out, ACT_WATCH)->text, 1024, strcmp(m->watched, st->files_dir) == 0 ? "" : st->files_dir);
@@ -327,6 +335,8 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
     if (!merging && !ui_typing(ui) && ui_key(ui, "Ctrl+A"))
         choose_all(ui, st, entries, n_entries);
     ui_scroll_end(ui, y - content.y + 8);
+    if (!merging) /* after the rows, which say what it is */
+        draw_preview(ui, st, shown);
     foot = (struct rect){foot.x, foot.y + 8, foot.w, 40};
     if (merging) {
         merge_button(ui, st, out, holds_logbook(entries, n_entries), &foot);
