@@ -153,17 +153,45 @@ static engine_set runner_mates(const struct causes *k, const struct judged *each
     return mate >= 0 ? BIT(mate) : 0;
 }
 
+/* Where the damage itself is to be seen the part is renewed, elsewhere it is tried: never the two in one entry. */
+static engine_set seen_damage(const struct causes *k, const struct cause_row *row, const struct place *at, int n)
+{
+    const struct job_cause *job = job_cause_find(row->id);
+    engine_set seen = 0;
+
+    for (int c = 0; job != NULL && c < n; c++)
+        if (job_is_seen(k->w->r, job, at[c].set))
+            seen |= at[c].set;
+    return seen;
+}
+
+/* Cylinders a code or a test names, where what is seen at none of them says more: there, each in an entry of its own, and
+ * not at some cylinder nobody knows. */
+static bool add_named(struct causes *k, const struct cause_row *row, const struct place *at, int n, const struct judged *each)
+{
+    bool any = false;
+
+    for (int c = 0; c < n; c++)
+        if (each[c].local_db > 0 && fact_is_named(&k->facts, c)) {
+            add(k, row, at[c], 1);
+            any = true;
+        }
+    return any;
+}
+
 /* Cylinders that show the same cause about as clearly stand in one entry; the rest each in its own.
  * Where none shows anything it is some cylinder, nobody knows which. */
 static void add_cylinders(struct causes *k, const struct cause_row *row, const struct place *at, int n)
 {
     struct judged each[MAX_PLACES];
     struct place together = {0, -1};
-    engine_set mates = k->facts.all;
+    engine_set mates = k->facts.all, seen;
     int best = 0;
     double share = 1;
 
     if (!judge_locally(k, row, at, n, each)) {
+        if (add_named(k, row, at, n, each))
+            return;
         add(k, row, (struct place){k->facts.all, -1}, 1);
         k->list[k->n_list - 1].log_odds_db -= row->more_db * (cause_bits(k->facts.all) - 1);
         return;
@@ -173,6 +201,8 @@ static void add_cylinders(struct causes *k, const struct cause_row *row, const s
             best = c;
     if (row->scope == SCOPE_RUNNER)
         mates = runner_mates(k, each, n, best);
+    seen = seen_damage(k, row, at, n);
+    mates &= (seen & at[best].set) != 0 ? seen : ~seen;
     for (int c = 0; c < n; c++)
         if (c == best || ((mates & BIT(c)) != 0 && each[c].log_odds_db > each[best].log_odds_db - TOGETHER_DB && each[c].local_db >= LOCAL_DB)) {
             together.set |= at[c].set;
@@ -324,6 +354,49 @@ static void lead_from_findings(struct causes *k)
     }
 }
 
+#define MOST_NAMED 4     /* causes named for one cylinder that a code or a test names */
+#define LEAST_NAMED_DB 4 /* to them such a code or test speaks by so much */
+
+/* A code or a test that names the cylinder speaks for it. */
+static bool explains_miss(const struct causes *k, const struct judged *j, int c)
+{
+    const struct place here = {BIT(c), -1};
+
+    if (j->row->ordinary || j->row->scope == SCOPE_ENGINE || (j->place.set & BIT(c)) == 0)
+        return false;
+    for (int i = j->row->first_term; i < j->row->first_term + j->row->n_terms; i++) {
+        const struct cause_term *m = &k->t->terms[i];
+        bool names = m->fact.n > 0 && !fact_is_global(&m->fact) && (m->fact.atoms[0].kind == FACT_CODE || m->fact.atoms[0].kind == FACT_TEST);
+        struct weighed x;
+
+        if (!names || m->yes_db < LEAST_NAMED_DB || !cause_over_inside(m->over))
+            continue;
+        x = cause_term_weigh(k, i, &here);
+        if (x.known && x.present && x.db > 0)
+            return true;
+    }
+    return false;
+}
+
+/* Where a code or a test says which cylinder misses, what one looks at first there is in the list, however weak, and the
+ * first of it is to be settled. */
+static void lead_from_misses(struct causes *k)
+{
+    for (int c = 0; c < k->w->en->n_cylinders; c++) {
+        int n = 0;
+
+        for (size_t i = 0; fact_is_named(&k->facts, c) && i < k->n_list && n < MOST_NAMED; i++) {
+            struct judged *j = &k->list[i];
+
+            if (!explains_miss(k, j, c))
+                continue;
+            j->asks = j->asks || n == 0;
+            j->leads = j->leads || j->probability < CAUSE_LEAST_SHOWN;
+            n++;
+        }
+    }
+}
+
 /* Those that are shown before those that are not, else as they stand. */
 static void shown_first(struct causes *k)
 {
@@ -417,6 +490,7 @@ void work_causes(struct work *w)
     qsort(k->list, k->n_list, sizeof *k->list, likelier_first);
     drop_unspoken(k);
     lead_from_findings(k);
+    lead_from_misses(k);
     shown_first(k);
     while (n_listed < MAX_LISTED && (size_t)n_listed < k->n_list && (k->list[n_listed].probability >= LEAST_LISTED || k->list[n_listed].leads))
         n_listed++;

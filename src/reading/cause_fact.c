@@ -483,6 +483,11 @@ static bool is_named(const struct engine *en, const struct visit *v, int c)
     return false;
 }
 
+bool fact_is_named(const struct facts *f, int cylinder)
+{
+    return is_named(f->w->en, f->w->v, cylinder);
+}
+
 /* Something shows how the cylinder does: its firing end, what was tried on it, or codes, which name those that miss and so
  * speak of those they do not name. */
 static bool is_read(const struct engine *en, const struct visit *v, int c)

@@ -42,6 +42,8 @@ int fact_word(const struct reading *r, const struct fact_atom *a); /* value of t
 
 /* How much trouble a cylinder gave at a visit: codes, cut-out test, what its firing end showed. */
 double cause_trouble(const struct engine *en, const struct visit *v, int c);
+/* A code or a test of this visit names the cylinder as one that misses. */
+bool fact_is_named(const struct facts *f, int cylinder);
 /* What a swap of two cylinders' parts, done after visit `was`, shows at visit `now`. from: where the trouble was, to: where
  * the part from there is now. */
 struct swap_told {

@@ -83,7 +83,7 @@ int findings_n_on_screen(const struct findings *f)
     int n_shown = findings_n_shown(f), n = n_shown < 6 ? n_shown : 6;
 
     for (int i = n; i < n_shown; i++)
-        if (findings_to_settle(&f->causes[i]))
+        if (findings_to_settle(&f->causes[i]) || f->causes[i].leads)
             n = i + 1;
     return n;
 }

@@ -74,7 +74,7 @@ struct cause {
     struct lines pro, contra, missing; /* for, against; what would change the answer, most first */
     char settles[320];
     bool asks;            /* the first that explains something that calls for action: it is to be settled, however weak */
-    bool leads;           /* shown though it is weak: nothing likelier explains something that calls for action */
+    bool leads;           /* shown though it is weak: nothing likelier explains something that calls for action, or a code or test names its cylinder */
     bool settled;         /* a swap of parts has told: settles is what is left to do */
     const char *how;      /* the sum behind the probability, for the person who asks */
 };
@@ -98,7 +98,7 @@ void findings_release(struct findings *f);
 enum level findings_sign_level(enum sign s, int amount); /* of a sign by itself: a trace is a step less, much a step more */
 int findings_n_shown(const struct findings *f); /* causes to show, from the first */
 bool findings_to_settle(const struct cause *c);  /* a step is proposed for it: likely, or it explains what calls for action */
-/* Of these, those the window has room for: six, and more where one behind them is likely or is to be settled. */
+/* Of these, those the window has room for: six, and more where one behind them is likely, to be settled or named for what calls for action. */
 int findings_n_on_screen(const struct findings *f);
 /* "3 more: Valve-cover gasket, Worn rings, …"; "" when all are on the screen. */
 void findings_more_words(const struct findings *f, char *to, size_t n_room);
