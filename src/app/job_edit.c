@@ -312,6 +312,8 @@ static bool put_proposed(struct logbook *lb, const struct model *m, const struct
     text_copy(s.caution, sizeof s.caution, p->caution);
     text_copy(s.source, sizeof s.source, p->key);
     s.after_m = p->after_m;
+    if (strcmp(p->state, "done") == 0)
+        text_copy(s.done_on, sizeof s.done_on, m->today);
     return logbook_put_step(lb, &s, e);
 }
 
@@ -361,8 +363,8 @@ static bool take_proposed(struct logbook *lb, const struct model *m, int which, 
     bool fine = logbook_begin(lb, which < 0 ? "Proposed steps taken over" : "Proposed step taken over", e);
 
     for (int i = 0; fine && i < j->n_steps; i++)
-        if (which < 0 || which == i)
-            fine = put_proposed(lb, m, &j->steps[i], e);
+        if (which < 0 || which == i) /* what comes ticked does what its tick does */
+            fine = put_proposed(lb, m, &j->steps[i], e) && (strcmp(j->steps[i].does, "out") != 0 || strcmp(j->steps[i].state, "done") != 0 || note_out(lb, m, e));
     for (int i = 0; fine && i < j->n_parts; i++)
         if (which < 0 || which == i + j->n_steps)
             fine = put_part(lb, m, &j->parts[i], e);

@@ -595,6 +595,54 @@ static void drop_answered(const struct record *r, struct job *j)
     j->n_parts = n_parts;
 }
 
+/* ---- what is over ---- */
+
+static bool all_drawn(const struct visit *v, int n_plugs)
+{
+    for (int i = 0; i < n_plugs; i++)
+        if (!ready_was_drawn(v, &v->readings[i]))
+            return false;
+    return n_plugs > 0;
+}
+
+/* Each cylinder has a plug at which the zone was looked at. */
+static bool all_seen(const struct record *r, enum zone zone)
+{
+    const struct engine *en = &r->engine;
+
+    for (int c = 0; c < en->n_cylinders; c++) {
+        bool seen = false;
+
+        for (int p = 0; p < en->n_positions; p++)
+            seen = seen || visit_reading_const(record_current(r), en, c, p)->zone_seen[zone];
+        if (!seen)
+            return false;
+    }
+    return true;
+}
+
+bool job_is_over(const struct record *r, const char *key)
+{
+    enum engine_ignition ig = r->engine.ignition;
+
+    if (r->n_visits == 0)
+        return false;
+    if (strcmp(key, "look") == 0 && all_seen(r, ZONE_WELL))
+        return true;
+    if (strcmp(key, "look") == 0 || strcmp(key, "dry") == 0 || strcmp(key, "pull") == 0)
+        return all_drawn(record_current(r), record_plug_count(&r->engine));
+    return strcmp(key, "coils") == 0 && all_seen(r, ZONE_BOOT) && all_seen(r, ZONE_CONNECTOR) && (ig == ENGINE_DISTRIBUTOR || ig == ENGINE_MAGNETO || all_seen(r, ZONE_COIL)) &&
+           (ig == ENGINE_COIL_PER_PLUG || all_seen(r, ZONE_LEAD));
+}
+
+/* Such a step comes ticked. */
+static void tick_over(const struct record *r, struct job *j)
+{
+    for (int i = 0; i < j->n_steps; i++)
+        if (job_is_over(r, j->steps[i].key))
+            text_copy(j->steps[i].state, sizeof j->steps[i].state, "done");
+}
+
 void job_propose(const struct record *r, const struct findings *f, const struct job_judged *judged, int n_judged, const struct unit_choice *units, struct job *out)
 {
     static const struct {
@@ -644,6 +692,7 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
     add_checks(r, f, judged, n_judged, true, out);
     drop_answered(r, out);
     running_last(out);
+    tick_over(r, out);
     if (engine_is_propeller_like(&r->engine))
         warn_of_propeller(out);
 }

@@ -99,6 +99,12 @@ static const struct logbook_step *step_at(const struct report_visit *v, size_t i
     return i < v->n_left_steps ? &v->left_steps[i] : &v->steps[i - v->n_left_steps];
 }
 
+/* To be done, and not done already without its tick. */
+static bool is_to_do(const struct record *r, const struct logbook_step *s)
+{
+    return strcmp(s->state, "todo") == 0 && !job_is_over(r, s->source);
+}
+
 static bool has_step(const struct report_visit *v, const char *key)
 {
     for (size_t i = 0; i < v->n_left_steps + v->n_steps; i++)
@@ -138,7 +144,7 @@ static void next(struct maker *m, const struct record *r, const struct report_vi
         const struct logbook_step *s = step_at(v, i);
         bool waits = strcmp(s->state, "waiting") == 0;
 
-        if ((strcmp(s->state, "todo") != 0 && !waits) || n++ >= MOST_STEPS)
+        if ((!is_to_do(r, s) && !waits) || n++ >= MOST_STEPS)
             continue;
         char own[sizeof s->text + 8], part[sizeof s->waits_for + 8];
         const char *step = text_apart(s->text, own, sizeof own);
@@ -173,10 +179,10 @@ static void buy(struct maker *m, const struct report_visit *v, const char *state
 }
 
 /* The caution of what is to be done next, and what the findings warn of. */
-static void mind(const struct report_visit *v, struct text *t)
+static void mind(const struct record *r, const struct report_visit *v, struct text *t)
 {
     for (size_t i = 0; i < v->n_steps; i++)
-        if (strcmp(v->steps[i].state, "todo") == 0 && job_caution_find(v->steps[i].caution) != NULL) {
+        if (is_to_do(r, &v->steps[i]) && job_caution_find(v->steps[i].caution) != NULL) {
             line(t, job_caution_find(v->steps[i].caution)->text);
             break;
         }
@@ -207,7 +213,7 @@ void content_short(struct maker *m, const struct record *r, const struct report_
     row(m, &c, "Buy", &t);
     buy(m, v, "ordered", &t);
     row(m, &c, "Ordered", &t);
-    mind(v, &t);
+    mind(r, v, &t);
     row(m, &c, "Mind", &t);
     text_release(&t);
     maker_part(m, REPORT_SHORT);

@@ -380,7 +380,7 @@ static float proposed(struct ui *ui, const struct model *m, struct actions *out,
         if (i < j->n_steps)
             job_cautions_of(j->steps[i].caution, k);
         if (i < j->n_steps)
-            text_copy(line, sizeof line, text);
+            text_format(line, sizeof line, "%s%s", strcmp(j->steps[i].state, "done") == 0 ? "Done already: " : "", text);
         else
             text_format(line, sizeof line, "Part: %d × %s", j->parts[i - j->n_steps].quantity, text);
         job_put(&p, line, &words, 0);

@@ -134,6 +134,43 @@ static void every_job_begins_at_the_wells(void **state)
     record_release(&r);
 }
 
+/* All plugs read, and the first steps said to look into the wells before anything is pulled. */
+static void what_is_over_comes_ticked(void **state)
+{
+    struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+    struct record bare;
+    static struct job j;
+
+    (void)state;
+    job_propose(&r, NULL, NULL, 0, NULL, &j);
+    assert_string_equal(step(&j, "look")->state, "done");
+    assert_string_equal(step(&j, "dry")->state, "done");
+    assert_string_equal(step(&j, "pull")->state, "done");
+    assert_string_equal(step(&j, "coils")->state, "todo");
+    assert_string_equal(step(&j, "refit")->state, "todo");
+    for (int c = 0; c < 4; c++) {
+        reading_note(at(&r, 0, c), SIGN_BOOT_OIL_SOAKED, 0);
+        reading_note(at(&r, 0, c), SIGN_COIL_OIL_SOAKED, 0);
+        reading_note(at(&r, 0, c), SIGN_LEAD_BARE, 0);
+        reading_note(at(&r, 0, c), SIGN_CONN_BARE, c == 2);
+    }
+    assert_true(job_is_over(&r, "coils"));
+    bare = inline_engine("1 2 3 4", "1 3 4 2");
+    record_add_visit(&bare);
+    for (int c = 0; c < 3; c++) /* one is still in */
+        reading_note(at(&bare, 1, c), SIGN_NORMAL, 2);
+    job_propose(&bare, NULL, NULL, 0, NULL, &j);
+    assert_string_equal(step(&j, "look")->state, "todo");
+    assert_string_equal(step(&j, "pull")->state, "todo");
+    for (int c = 0; c < 4; c++)
+        reading_note(at(&bare, 1, c), SIGN_WELL_OIL, 0);
+    job_propose(&bare, NULL, NULL, 0, NULL, &j);
+    assert_string_equal(step(&j, "look")->state, "done");
+    assert_string_equal(step(&j, "pull")->state, "todo");
+    record_release(&bare);
+    record_release(&r);
+}
+
 /* A likely cause brings its check, an accepted one its repair and parts, one set aside nothing. */
 static void causes_bring_steps_and_parts(void **state)
 {
@@ -972,7 +1009,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_tables_agree),
-        cmocka_unit_test(every_job_begins_at_the_wells),
+        cmocka_unit_test(every_job_begins_at_the_wells), cmocka_unit_test(what_is_over_comes_ticked),
         cmocka_unit_test(gaps_are_set_where_that_is_right),
         cmocka_unit_test(a_propeller_is_live),
         cmocka_unit_test(nothing_live_is_touched),

@@ -525,6 +525,14 @@ static void page_begins_with_what_matters(void **state)
     for (size_t i = 0; i < sizeof not_in_short / sizeof not_in_short[0]; i++)
         assert_true(strstr(text_get(&t), not_in_short[i]) > plan);
     text_clear(&t);
+    for (int i = 0; i < record_plug_count(&r.engine); i++) /* all are out: looking into the wells first is over */
+        reading_note(visit_reading(&r.visits[r.n_visits - 1], &r.engine, i / r.engine.n_positions, i % r.engine.n_positions), SIGN_NORMAL, 1);
+    a_step(&steps[0], "todo", "Look into the wells", "");
+    text_copy(steps[0].source, sizeof steps[0].source, "look");
+    page(&r, &f, &visit, NULL, 0, &t);
+    at = strstr(text_get(&t), "Do next");
+    assert_true(strstr(at, "Look into the wells") > strstr(text_get(&t), "<h2>Plan</h2>"));
+    text_clear(&t);
     visit.n_steps = visit.n_needs = 0; /* nothing written down: the check that settles it */
     page(&r, &f, &visit, NULL, 0, &t);
     at = strstr(text_get(&t), "Do next");
