@@ -196,7 +196,7 @@ static bool note_turned(struct logbook *lb, const struct model *m, int at, bool 
     if (at < 0) /* of a visit that is not among those loaded */
         return true;
     v = &m->record->visits[at];
-    ready_liquid_of(v, n, &liquid);
+    ready_liquid_of(v, &m->record->engine, &liquid);
     for (int i = 0; i < n; i++) {
         const struct reading *r = &v->readings[i];
         bool now = done && (ready_liquid_set(&liquid) >> r->cylinder & 1) != 0;

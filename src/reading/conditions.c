@@ -19,10 +19,12 @@ static enum level step(enum level level, int by)
 
 /* The table's level is for a moderate amount. A trace is one step less; much of it is one step more
  * up to act (only what is stop by itself stops). */
-enum level findings_sign_level(enum sign s, int amount)
+enum level findings_sign_level(const struct engine *en, enum sign s, int amount)
 {
     enum level base = sign_row(s)->level;
 
+    if (s == SIGN_OIL_WET && en->strokes == 2 && amount < 3)
+        base = step(base, -1);
     if (amount == 1)
         return base == LEVEL_STOP ? LEVEL_ACT : step(base, -1);
     if (amount == 3 && base < LEVEL_ACT)
@@ -226,7 +228,7 @@ static void signs(struct work *w, const struct measure *m)
         struct stand_out *s;
 
         for (int k = 0; k < m->n; k++)
-            if (m->value[k] > 0 && !m->explained[k] && (int)findings_sign_level((enum sign)m->sign, (int)m->value[k]) == level) {
+            if (m->value[k] > 0 && !m->explained[k] && (int)findings_sign_level(w->en, (enum sign)m->sign, (int)m->value[k]) == level) {
                 show(w, &h, m->plug[k]);
                 most = m->value[k] > most ? (int)m->value[k] : most;
                 least = m->value[k] < least ? (int)m->value[k] : least;

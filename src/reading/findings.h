@@ -95,7 +95,9 @@ void findings_release(struct findings *f);
 #define CAUSE_LEAST_SHOWN 0.08 /* less probable ones are for scripts, not for the window and the report */
 #define CAUSE_POSSIBLE 0.2     /* below it is said to be unlikely */
 #define CAUSE_LIKELY 0.5       /* from here on a fault is said to be likely */
-enum level findings_sign_level(enum sign s, int amount); /* of a sign by itself: a trace is a step less, much a step more */
+/* Of a sign by itself: a trace is a step less, much a step more; oil on the plug of a two-stroke, which burns it, a step less too
+ * unless it is heavy. */
+enum level findings_sign_level(const struct engine *en, enum sign s, int amount);
 int findings_n_shown(const struct findings *f); /* causes to show, from the first */
 bool findings_to_settle(const struct cause *c);  /* a step is proposed for it: likely, or it explains what calls for action */
 /* Of these, those the window has room for: six, and more where one behind them is likely, to be settled or named for what calls for action. */

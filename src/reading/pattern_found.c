@@ -70,7 +70,7 @@ static void signs_on_one_bank(struct work *w)
         s = condition != NULL && condition->cylinders == p->cylinders ? condition : work_add_stand_out(w);
         if (s != condition) {
             s->kind = STAND_CONDITION;
-            s->level = findings_sign_level((enum sign)m->sign, most);
+            s->level = findings_sign_level(en, (enum sign)m->sign, most);
             s->value = MAYBE(most);
             s->reference = MAYBE(0);
             work_missing_others(w, m, s);

@@ -461,9 +461,9 @@ static void two_differ(struct work *w, const struct measure *m)
 
 /* What a sign is by itself is told among the conditions, with what the others show; here only where
  * by itself it would not be looked at. */
-static bool told_by_itself(const struct measure *m, int i)
+static bool told_by_itself(const struct work *w, const struct measure *m, int i)
 {
-    return m->kind == MEASURE_SIGN && (m->explained[i] || findings_sign_level((enum sign)m->sign, (int)m->value[i]) >= LEVEL_WATCH);
+    return m->kind == MEASURE_SIGN && (m->explained[i] || findings_sign_level(w->en, (enum sign)m->sign, (int)m->value[i]) >= LEVEL_WATCH);
 }
 
 void work_unlike(struct work *w)
@@ -485,7 +485,7 @@ void work_unlike(struct work *w)
             n_far += kin[i] == KIN_ALL;
         }
         for (int i = 0; i < m->n; i++) {
-            if (kin[i] < 0 || told_by_itself(m, i))
+            if (kin[i] < 0 || told_by_itself(w, m, i))
                 continue;
             if (kin[i] == KIN_ALL && n_far > m->n / 3) /* when a third differs there is no usual; patterns speak then */
                 continue;

@@ -145,14 +145,18 @@ static const struct {
 };
 _Static_assert(sizeof liquids / sizeof liquids[0] == READY_LIQUIDS, "one set for each");
 
-void ready_liquid_of(const struct visit *v, int n_plugs, struct ready_liquid *to)
+void ready_liquid_of(const struct visit *v, const struct engine *en, struct ready_liquid *to)
 {
+    int n_plugs = record_plug_count(en);
+
     for (int i = 0; i < n_plugs; i++) {
         const struct reading *q = &v->readings[i];
 
         /* over a plug that was never drawn it stands where it does no harm */
         for (int k = 0; q->present && k < READY_LIQUIDS; k++)
-            if (q->amount[liquids[k].sign] >= 2 && (q->refit != 0 || ready_was_drawn(v, q)))
+            if (q->amount[liquids[k].sign] >=
+                    (liquids[k].sign == SIGN_OIL_WET && en->strokes == 2 ? 3 : 2) &&
+                (q->refit != 0 || ready_was_drawn(v, q)))
                 to->of[k] |= BIT(q->cylinder);
     }
 }
@@ -362,8 +366,9 @@ const struct ready_turn_rule *ready_turn_rules(int *n)
 }
 
 /* Turning by hand, as one visit asks for it. */
-static void turning_of(const struct visit *v, int at, int n_plugs, struct ready *out)
+static void turning_of(const struct visit *v, int at, const struct engine *en, struct ready *out)
 {
+    int n_plugs = record_plug_count(en);
     struct ready_liquid found = {0};
     engine_set answered = 0;
     int rule = 0;
@@ -372,7 +377,7 @@ static void turning_of(const struct visit *v, int at, int n_plugs, struct ready 
         rule++;
     if (turn_rules[rule].asks == READY_TURN_NONE)
         return;
-    ready_liquid_of(v, n_plugs, &found);
+    ready_liquid_of(v, en, &found);
     for (int i = 0; i < n_plugs && turn_rules[rule].asks == READY_TURN_SINCE; i++)
         if (v->readings[i].turned_out)
             answered |= BIT(v->readings[i].cylinder);
@@ -415,7 +420,7 @@ static void ahead_of(const struct record *r, int at, struct ready *out)
     wiring_of(v, at, n_plugs, ZONE_LEAD, SIGN_LEAD_BARE, "lead", lead, &out->bare_leads, out->lead_at);
     leads_of(v, at, n_plugs, plugged, out);
     if (v->state.turned != TURN_DONE)
-        turning_of(v, at, n_plugs, out);
+        turning_of(v, at, &r->engine, out);
 }
 
 void ready_of(const struct record *r, struct ready *out)
@@ -437,7 +442,7 @@ void ready_of(const struct record *r, struct ready *out)
         const struct ready_at as = {v, ran_after(&running, v)};
 
         if (at == r->n_visits - 1)
-            ready_liquid_of(v, n_plugs, &out->liquid);
+            ready_liquid_of(v, &r->engine, &out->liquid);
         has_run = has_run || as.ran_since;
         for (int i = 0; i < n_plugs; i++) {
             enum ready_why why = told[i] ? READY_UNSAID : says(&as, &v->readings[i]);
@@ -457,7 +462,7 @@ void ready_of(const struct record *r, struct ready *out)
         leads_of(v, at, n_plugs, plugged, out);
         has_run = v->state.ran;
         if (!turned && (!has_run || v->state.turned == TURN_OPEN))
-            turning_of(v, at, n_plugs, out);
+            turning_of(v, at, &r->engine, out);
         turned = turned || v->state.turned == TURN_DONE;
     }
     over_of(r, out);

@@ -40,8 +40,8 @@ bool ready_was_drawn(const struct visit *v, const struct reading *q);
 struct ready_liquid {
     engine_set of[READY_LIQUIDS];
 };
-/* What a visit notes of them, over plugs that were drawn. */
-void ready_liquid_of(const struct visit *v, int n_plugs, struct ready_liquid *to);
+/* What a visit notes of them, over plugs that were drawn; on a two-stroke, which burns oil with its fuel, an oily plug only where it is heavy. */
+void ready_liquid_of(const struct visit *v, const struct engine *en, struct ready_liquid *to);
 engine_set ready_liquid_set(const struct ready_liquid *l);
 /* "oil stood in the wells of 2, 4; the plug of 3 came out wet with fuel"; "" none. */
 void ready_liquid_words(const struct engine *en, const struct ready_liquid *l, char *to, size_t n_room);

@@ -201,7 +201,7 @@ static enum level tag_of(const struct model *m, const struct reading *r, int sho
 
     for (int s = 0; s < SIGN_COUNT; s++)
         if (r->amount[s] > 0)
-            raise_tag(&tags[at[sign_row((enum sign)s)->zone]], findings_sign_level((enum sign)s, r->amount[s]));
+            raise_tag(&tags[at[sign_row((enum sign)s)->zone]], findings_sign_level(&m->record->engine, (enum sign)s, r->amount[s]));
     for (int i = 0; m->findings != NULL && i < m->findings->n_stand_outs; i++) {
         const struct stand_out *o = &m->findings->stand_outs[i];
 

@@ -73,8 +73,8 @@ static void table_rows(void **state)
 {
     struct csv ids = load_table("tests/outside/cause-ids.csv");
     const struct cause_table *t = cause_table_builtin();
-    static const char *const ours[] = {"plug-one"}; /* beside the published list */
-    static const char *const ordinary[] = {"polarity-wear", "cool-end", "fuel-additive", "carry-over", "run-down"};
+    static const char *const ours[] = {"plug-one", "oil-mix", "rich-oily", "crank-seal", "oily-idle"}; /* beside the published list */
+    static const char *const ordinary[] = {"polarity-wear", "cool-end", "fuel-additive", "carry-over", "run-down", "oily-idle"};
 
     (void)state;
     assert_int_equal(t->n_causes, (int)(ids.n_rows - 1 + sizeof ours / sizeof ours[0]));
@@ -697,6 +697,47 @@ static void two_stroke(void **state)
     record_release(&r);
 }
 
+/* An oily plug on a two-stroke is everyday: what it comes from is its mixture, its carburettor, its seal or how it was run. */
+static void a_two_stroke_oils_its_plug_in_its_own_ways(void **state)
+{
+    static const struct {
+        const char *complaint, *last_run, *first;
+    } rows[] = {{"blue-smoke-load", "load", "oil-mix"},
+                {NULL, "idle", "oily-idle"},
+                {"oil-use", NULL, "crank-seal"},
+                {"fuel-smell", NULL, "rich-oily"}};
+
+    (void)state;
+    for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
+        struct record r = make(ENGINE_SINGLE, "1", "1", ENGINE_MAGNETO);
+        struct visit *v = &r.visits[0];
+        struct findings f;
+
+        r.engine.strokes = 2;
+        if (rows[k].complaint != NULL) {
+            v->complaints[v->n_complaints++] = words_find(WORDS_COMPLAINT, rows[k].complaint);
+            v->complaints_given = true;
+        }
+        v->last_run = rows[k].last_run != NULL ? words_find(WORDS_LAST_RUN, rows[k].last_run) : 0;
+        reading_note(at(&r, 0), SIGN_OIL_WET, 2);
+        f = run(&r, NULL);
+        if (f.n_causes == 0 || strcmp(f.causes[0].id, rows[k].first) != 0)
+            fail_msg("row %zu: %s comes first, not %s", k, f.n_causes ? f.causes[0].id : "nothing",
+                     rows[k].first);
+        for (int i = 0; i < f.n_stand_outs; i++)
+            assert_true(f.stand_outs[i].level <= LEVEL_WATCH);
+        findings_release(&f);
+        r.engine.strokes = 4;
+        f = run(&r, NULL);
+        assert_null(find(&f, "oil-mix"));
+        assert_null(find(&f, "crank-seal"));
+        assert_null(find(&f, "oily-idle"));
+        assert_null(find(&f, "rich-oily"));
+        findings_release(&f);
+        record_release(&r);
+    }
+}
+
 /* One runner is one cylinder, or two neighbours on one bank. */
 static void one_runner(void **state)
 {
@@ -947,7 +988,7 @@ int main(void)
         cmocka_unit_test(codes),            cmocka_unit_test(wet_threads_alone), cmocka_unit_test(nothing_wrong),
         cmocka_unit_test(two_at_once),      cmocka_unit_test(rivals_share),   cmocka_unit_test(renumbered),
         cmocka_unit_test(unseen_zones), cmocka_unit_test(what_is_missing_is_what_was_seen_elsewhere),     cmocka_unit_test(for_and_against), cmocka_unit_test(which_plug),
-        cmocka_unit_test(two_stroke),       cmocka_unit_test(one_runner),     cmocka_unit_test(one_of_a_set),
+        cmocka_unit_test(two_stroke), cmocka_unit_test(a_two_stroke_oils_its_plug_in_its_own_ways),       cmocka_unit_test(one_runner),     cmocka_unit_test(one_of_a_set),
         cmocka_unit_test(a_misfire_anywhere_weighs_for_no_cylinder), cmocka_unit_test(tests_of_a_visit_are_evidence),
         cmocka_unit_test(carburettor_engine), cmocka_unit_test(low_by_the_rule),
         cmocka_unit_test(traces_on_both_banks), cmocka_unit_test(a_sound_coil_is_not_called_damaged),

@@ -513,9 +513,26 @@ static void what_comes_after_the_turning_is_turned_out_again(void **state)
             fail_msg("no case for: %s", rules[k].when);
 }
 
+/* An oily plug is everyday on a two-stroke, and locked no engine; dripping wet it may. */
+static void an_oily_plug_of_a_two_stroke_is_no_alarm(void **state)
+{
+    (void)state;
+    for (int strokes = 2; strokes <= 4; strokes += 2)
+        for (int amount = 2; amount <= 3; amount++) {
+            struct record r = four();
+
+            r.engine.strokes = strokes;
+            reading_note(visit_reading(&r.visits[0], &r.engine, 1, 0), SIGN_OIL_WET, amount);
+            assert_true((strstr(words_of(&r), "turn it by hand") != NULL) ==
+                        (strokes == 4 || amount == 3));
+            record_release(&r);
+        }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(an_oily_plug_of_a_two_stroke_is_no_alarm),
         cmocka_unit_test(plugs_that_were_read_are_out),
         cmocka_unit_test(each_rule_decides_in_its_turn),
         cmocka_unit_test(plugs_are_ticked_hole_by_hole),
