@@ -1,5 +1,6 @@
 #include "reading/job.h"
 
+#include <assert.h>
 #include <math.h>
 #include <pthread.h>
 #include <stdlib.h>
@@ -17,6 +18,7 @@
 #include "record/ready.h"
 
 #define MOST_ROWS 64
+#define WORDS_MOST_CHECKS 64
 
 struct begin { /* row of job-steps.csv; its last two columns: record/steps.h */
     char at[24], key[24], text[200], caution[32], does[8];
@@ -27,6 +29,8 @@ static pthread_once_t once = PTHREAD_ONCE_INIT;
 static struct job_caution cautions[MOST_ROWS];
 static struct job_cause rows[MOST_ROWS];
 static struct begin begins[MOST_ROWS];
+static char checks[WORDS_MOST_CHECKS]
+                  [100]; /* by complaint: what shows it where a warm idle does not, "" it does */
 static int n_cautions, n_rows, n_begins;
 
 /* ---- the tables ---- */
@@ -88,6 +92,14 @@ static void load(void)
         load_signs(csv_named(&c, i, "seen"), r->seen);
         r->per = strcmp(per, "cylinder") == 0 ? JOB_PER_CYLINDER : strcmp(per, "set") == 0 ? JOB_PER_SET : JOB_PER_ONE;
         r->again_m = km_to_m(&c, i, "again_km");
+    }
+    csv_release(&c);
+    asset_table_must("complaint-checks.csv", MOST_ROWS, &c);
+    for (size_t i = 1; i < c.n_rows; i++) {
+        int of = words_find(WORDS_COMPLAINT, csv_named(&c, i, "complaint"));
+
+        assert(of > 0 && of < WORDS_MOST_CHECKS);
+        text_copy(checks[of], sizeof checks[of], csv_named(&c, i, "then"));
     }
     csv_release(&c);
     asset_table_must("job-steps.csv", MOST_ROWS, &c);
@@ -222,17 +234,37 @@ static struct maybe round_distance(const struct record *r, double metres)
     return MAYBE(fmax(1, round(metres / step)) * step);
 }
 
-void job_complaint_asked(const struct record *r, char *to, size_t n_room)
+/* The visit whose complaint is to be asked for: this one, or the last before it that was asked. */
+static const struct visit *complaint_of(const struct record *r)
 {
     const struct visit *v = record_current(r);
+
+    for (int i = r->n_visits - 2; i >= 0 && !visit_complains(v); i--)
+        if (visit_complaint_asked(&r->visits[i]))
+            return &r->visits[i];
+    return v;
+}
+
+void job_complaint_check(const struct record *r, char *to, size_t n_room)
+{
+    const struct visit *v = complaint_of(r);
+
+    pthread_once(&once, load);
+    to[0] = '\0';
+    for (int i = 0; i < v->n_complaints; i++) {
+        const char *then = checks[v->complaints[i]];
+
+        if (then[0] != '\0' && strstr(to, then) == NULL && strlen(to) + strlen(then) + 7 < n_room)
+            text_format(to + strlen(to), n_room - strlen(to), ", then %s", then);
+    }
+}
+
+void job_complaint_asked(const struct record *r, char *to, size_t n_room)
+{
+    const struct visit *v = complaint_of(r);
     char own[120]; /* so much of the person's words; a step holds no more */
 
     to[0] = '\0';
-    for (int i = r->n_visits - 2; i >= 0 && !visit_complains(v); i--)
-        if (visit_complaint_asked(&r->visits[i])) {
-            v = &r->visits[i];
-            break;
-        }
     if (!visit_complains(v))
         return;
     if (v->complaint_words[0] != '\0') {
@@ -245,7 +277,7 @@ void job_complaint_asked(const struct record *r, char *to, size_t n_room)
     text_format(to + strlen(to), n_room - strlen(to), ": gone?");
 }
 
-/* {where}, {gap}, {limit}, {electrode}, {complaint} filled in. */
+/* {where}, {gap}, {limit}, {electrode}, {then}, {complaint} filled in. */
 static void fill(const struct record *r, const struct unit_choice *units, const char *text, const char *where, char *to, size_t n_room)
 {
     char number[32], asked[200];
@@ -261,6 +293,9 @@ static void fill(const struct record *r, const struct unit_choice *units, const 
             const char *metal = engine_electrode_id(r->engine.plug.electrode);
 
             text_addf(&t, "%c%s", metal[0] - 'a' + 'A', metal + 1);
+        } else if (text_starts(s, "{then}")) {
+            job_complaint_check(r, asked, 100); /* and the complaint: a step holds no more */
+            text_add(&t, asked);
         } else if (text_starts(s, "{complaint}")) {
             job_complaint_asked(r, asked, sizeof asked);
             text_add(&t, asked[0] != '\0' ? asked : "does it run evenly?");

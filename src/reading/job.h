@@ -89,6 +89,10 @@ void job_ticked_lines(const struct engine *en, const char *key, char lines[][80]
  * "“misfire, hot idle”: gone?", the person's own where there are any, as far as a step holds them. "" when there was no complaint. */
 void job_complaint_asked(const struct record *r, char *to, size_t n_room);
 
+/* What shows the complaint where a warm idle does not, ", then start it cold after a night"; "" where it does
+ * (assets/complaint-checks.csv). */
+void job_complaint_check(const struct record *r, char *to, size_t n_room);
+
 /* Two plugs in each cylinder, each on a magneto of its own: every plug to the other place of the next cylinder
  * to fire, so that the polarity it runs on and the place it sits in both change. 0: not such an engine. */
 int job_rotation(const struct engine *en, struct plug_move moves[ENGINE_MAX_PLUGS]);

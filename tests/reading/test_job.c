@@ -12,6 +12,7 @@
 #include "base/text.h"
 #include "reading/cause_table.h"
 #include "reading/job.h"
+#include "../help/help.h"
 
 static struct record inline_engine(const char *banks, const char *firing)
 {
@@ -544,6 +545,57 @@ static bool says_settled(const struct record *r)
     return settled;
 }
 
+static void the_check_fits_the_complaint(void **state)
+{
+    static const struct {
+        const char *complaint, *text;
+    } rows[] = {
+        {"misfire-idle-hot", "Warm idle: "},
+        {"hard-start-cold",
+         "Warm idle, then start it cold after a night: “hard to start cold”: gone?"},
+        {"misfire-load", "Warm idle, then use it under load: "},
+        {"oil-use", "Warm idle, then note the oil’s level, look again after some tanks of fuel: "}};
+    struct csv table = load_table("assets/complaint-checks.csv");
+    int n;
+    const struct word *words = words_rows(WORDS_COMPLAINT, &n);
+
+    (void)state;
+    for (int i = 0; i < n; i++) { /* every complaint has its row, "none" needs none */
+        bool has = strcmp(words[i].id, "none") == 0;
+
+        for (size_t k = 1; k < table.n_rows; k++)
+            has = has || (strcmp(csv_named(&table, k, "complaint"), words[i].id) == 0 &&
+                          csv_named(&table, k, "source")[0] != '\0');
+        if (!has)
+            fail_msg("nothing says what shows “%s”", words[i].id);
+    }
+    csv_release(&table);
+    for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
+        struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+        static struct job j;
+
+        visit_toggle_complaint(&r.visits[0], words_find(WORDS_COMPLAINT, rows[k].complaint));
+        job_propose(&r, NULL, NULL, 0, NULL, &j);
+        if (!text_starts(step(&j, "idle")->text, rows[k].text))
+            fail_msg("%s: %s", rows[k].complaint, step(&j, "idle")->text);
+        record_release(&r);
+    }
+    {
+        struct record r = inline_engine(
+            "1 2 3 4", "1 3 4 2"); /* the longest that can be said keeps its question */
+        static struct job j;
+
+        for (int i = 1; i < n && r.visits[0].n_complaints < 6; i++)
+            visit_toggle_complaint(&r.visits[0], i + 7);
+        for (int i = 0; i < 30; i++)
+            text_copy(r.visits[0].complaint_words + strlen(r.visits[0].complaint_words), 20,
+                      "it coughs ");
+        job_propose(&r, NULL, NULL, 0, NULL, &j);
+        assert_non_null(strstr(step(&j, "idle")->text, "…”: gone?"));
+        record_release(&r);
+    }
+}
+
 static void a_swap_is_judged(void **state)
 {
     struct record r = inline_engine("1 2 3 4", "1 3 4 2");
@@ -1026,6 +1078,7 @@ int main(void)
         cmocka_unit_test(one_low_figure_is_no_leak_between_two), cmocka_unit_test(a_step_is_of_a_cause_that_is_shown),
         cmocka_unit_test(what_was_noted_is_not_missing),
         cmocka_unit_test(the_complaint_is_asked_for_in_its_own_words),
+        cmocka_unit_test(the_check_fits_the_complaint),
         cmocka_unit_test(a_swap_is_judged),
         cmocka_unit_test(what_calls_for_action_has_a_cause_and_a_step),
         cmocka_unit_test(a_finished_swap_is_not_asked_for_again),
