@@ -115,10 +115,14 @@ static bool set_measure(struct logbook *lb, const struct model *m, const struct 
     const struct unit *unit = unit_find(m->pressure);
     char number[32], row[UUID_BYTES], label[80];
     bool empty = a->text[strspn(a->text, " ")] == '\0', fine;
-    double v = 0;
+    double v = 0, of;
+    char *over;
 
     text_copy(number, sizeof number, a->text + strspn(a->text, " "));
     number[strcspn(number, " %")] = '\0';
+    if (!k->pressure && (over = strchr(number, '/')) != NULL && text_to_double(over + 1, &of) &&
+        of == k->most) /* "76/80", as it is written everywhere */
+        *over = '\0';
     if (!empty && k->pressure && !pressure_read(a->text, unit, k->most, &unit, &v, e))
         return false;
     if (!empty && !k->pressure && (!text_to_double(number, &v) || v < 0 || v > k->most))

@@ -10,6 +10,7 @@
 #include "base/units.h"
 #include "reading/job.h"
 #include "reading/reading_work.h"
+#include "reading/refit.h"
 
 /* ---- shared by the steps ---- */
 
@@ -233,6 +234,8 @@ static void drop_said_twice(struct work *w)
                 said = (s->cylinders & ~o->cylinders) == 0;
             if (s->kind == STAND_GAP && s->level <= LEVEL_WATCH && o->kind == STAND_UNLIKE_NEIGHBOURS && strcmp(o->measure, "gap") == 0)
                 said = s->cylinders == o->cylinders && s->level <= o->level;
+            if (s->kind == STAND_UNLIKE_NEIGHBOURS && strcmp(s->measure, "gap") == 0 && o->kind == STAND_GAP && o->level > s->level && s->value.given && refit_is_worn(&w->en->plug, s->value.value))
+                said = (s->cylinders & ~o->cylinders) == 0; /* past the limit: that it is wider than the others adds nothing */
             if (s->kind == STAND_UNLIKE_NEIGHBOURS && o->kind == STAND_COMPRESSION && o->level >= s->level && strcmp(o->measure, s->measure) == 0)
                 said = (s->cylinders & ~o->cylinders) == 0;
         }

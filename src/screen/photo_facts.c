@@ -108,7 +108,7 @@ static void gap_sentence(const struct model *m, const struct photo_measured *got
     unit_tell_length(&(struct unit_choice){.inches = !m->inches}, got->gap_mm, true, to, n_room);
     used = strlen(to);
     if (most > 0) {
-        const char *verdict = got->gap_mm - got->gap_pm_mm > most ? "past it" : got->gap_mm + got->gap_pm_mm > most ? "may be past it, use the feeler gauge" : got->gap_mm + got->gap_pm_mm < spec->gap_min_mm ? "and below the range" : "within";
+        const char *verdict = got->gap_mm - got->gap_pm_mm > most ? "past it" : got->gap_mm + got->gap_pm_mm > most ? "may be past it, use the feeler gauge" : got->gap_mm + got->gap_pm_mm < spec->gap_min_mm ? "not reached, but below the range" : "within";
 
         model_format_gap(m, most, limit, sizeof limit);
         text_format(to + used, n_room - used, " · %s %s %s: %s", spec->gap_limit_mm > 0 ? "limit" : "upper end", limit, m->inches ? "in" : "mm", verdict);

@@ -163,6 +163,11 @@ static void one_wide_gap_is_found(void **state)
     assert_string_equal(s->text, "1.25 mm; the other 5 lie at 1.08–1.11 mm, the middle one at 1.10.");
     assert_null(find(&f, STAND_GAP, "gap")); /* within the range all the same */
     findings_release(&f);
+    r.engine.plug.gap_limit_mm = 1.2; /* past it: that it is unlike the others is not said again */
+    f = run(&r);
+    assert_null(find(&f, STAND_UNLIKE_NEIGHBOURS, "gap"));
+    assert_non_null(find(&f, STAND_GAP, "gap"));
+    findings_release(&f);
     record_release(&r);
 }
 
