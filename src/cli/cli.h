@@ -44,6 +44,8 @@ typedef bool cli_record(void *ctx, size_t i, const struct photo_result *r, struc
 /* Files (NULL: passed over) through the picture helpers into one change; each that fails gets its sentence on standard
  * error and is counted, the others go on. */
 bool cli_import(struct logbook *lb, const char *label, const char *const *paths, size_t n, cli_record *record, void *ctx, size_t *n_failed, struct err *e);
+/* Takes away a folder this program has made itself, with all that lies in it. */
+void cli_remove_tree(const char *folder);
 int cli_printed(void); /* 0 when all that went to standard output arrived, else says so and gives 1 */
 
 int cli_read(int argc, char **argv);

@@ -336,8 +336,7 @@ static bool fill(struct sample *s, struct err *e)
 
 /* ---- the folder ---- */
 
-/* Takes away what this module has made itself: nothing else lies in a folder of that name. */
-static void remove_tree(const char *folder)
+void cli_remove_tree(const char *folder)
 {
     struct files_list list;
     char path[FILES_PATH_BYTES];
@@ -347,7 +346,7 @@ static void remove_tree(const char *folder)
             if (!files_join(path, sizeof path, folder, list.entries[i].name))
                 continue;
             if (list.entries[i].is_folder)
-                remove_tree(path);
+                cli_remove_tree(path);
             else
                 files_remove(path, NULL);
         }
@@ -405,7 +404,7 @@ bool sample_write(const char *folder, struct err *e)
     if (ok && rename(part, clean) != 0)
         ok = err_set_errno(e, ERR_IO, "the sample logbook is written but could not be moved to %s", clean);
     if (!ok) {
-        remove_tree(part);
+        cli_remove_tree(part);
         if (made)
             rmdir(clean);
     }

@@ -33,7 +33,7 @@ static void print_columns(const struct take_table *t)
         else
             printf("  %s: %s%s%s%s%s%s%s%s\n", take_table_heading(t, i, heading, sizeof heading), take_field(c->field)->label, c->sign >= 0 ? ", " : "",
                    c->sign >= 0 ? sign_row((enum sign)c->sign)->label : "", c->plug[0] ? " of " : "", c->plug, c->unit[0] ? ", " : "",
-                   c->unit[0] ? c->unit : "", c->unit_guessed ? " (guessed)" : c->how == TAKE_BY_FIGURES ? " (by its figures)" : "");
+                   c->unit[0] ? c->unit : "", c->unit_guessed && c->field == TAKE_ODOMETER && take_plan_asks_distance(t) ? " or another (to be said)" : c->unit_guessed ? " (guessed)" : c->how == TAKE_BY_FIGURES ? " (by its figures)" : "");
     }
 }
 
@@ -82,7 +82,7 @@ static bool plan_table(struct logbook *lb, struct take_table *t, const struct cl
 /* Which option answers a question. */
 static const char *answer(const struct take_table *t, const struct take_target *target)
 {
-    return t->dates == TAKE_DATES_UNSURE ? "Say it with --dates dmy or --dates mdy." : take_plan_asks_distance(t) ? "Say it in the heading, as in “odometer (mi)”, or with --columns COLUMN=odometer:mi, :km or :h." : !target->known ? "Say it with --engine NAME or --layout ID." : "Say it with --columns COLUMN=FIELD,… or --visit DATE.";
+    return take_table_oil_somewhere(t) >= 0 ? "Say it with --columns COLUMN=well, =firing_end or =threads; COLUMN=- leaves it out." : t->dates == TAKE_DATES_UNSURE ? "Say it with --dates dmy or --dates mdy." : take_plan_asks_distance(t) ? "Say it in the heading, as in “odometer (mi)”, or with --columns COLUMN=odometer:mi, :km or :h." : !target->known ? "Say it with --engine NAME or --layout ID." : "Say it with --columns COLUMN=FIELD,… or --visit DATE.";
 }
 
 static bool take_table(struct logbook *lb, const char *path, const struct cli_option *o, struct err *e)
@@ -208,9 +208,30 @@ static bool take_one(struct logbook *lb, const char *path, const struct cli_opti
         return take_folder(lb, path, o, e);
     if (take_is_table(path))
         return take_table(lb, path, o, e);
-    if (!takeover_case(lb, path, engine, name, sizeof name, &n_visits, e))
+    if (!takeover_case(o[O_CHECK].value != NULL ? NULL : lb, path, engine, name, sizeof name,
+                       &n_visits, e))
         return false;
-    printf("%s: %d visit%s\n", name, n_visits, n_visits == 1 ? "" : "s");
+    printf("%s: %d visit%s%s\n", name, n_visits, n_visits == 1 ? "" : "s",
+           o[O_CHECK].value != NULL ? " would be taken over" : "");
+    return true;
+}
+
+/* An empty logbook in a folder of its own, to be taken away again. */
+static bool empty_aside(char *to, size_t n_room, struct err *e)
+{
+    const char *place = getenv("TMPDIR");
+
+    text_format(to, n_room, "%s/sootbook-check-XXXXXX",
+                place != NULL && place[0] != '\0' ? place : "/tmp");
+    if (mkdtemp(to) == NULL || !logbook_create(to, e)) {
+        if (e->text[0] == '\0')
+            err_set(
+                e, ERR_IO,
+                "%s: there is no room for the check. Set TMPDIR to a folder that can be written.",
+                to);
+        to[0] = '\0';
+        return false;
+    }
     return true;
 }
 
@@ -220,27 +241,41 @@ int cli_take(int argc, char **argv)
                                       [O_DATES] = {.name = "--dates"}, [O_LEAVE_OUT] = {.name = "--leave-out", .flag = true}, [O_CHECK] = {.name = "--check", .flag = true}};
     const char *names[1 + MOST];
     int n, taken = 0;
+    bool check, fine = true;
     struct err e = {0};
     struct logbook *lb;
+    char aside[FILES_PATH_BYTES] = "";
 
     if (!cli_options(argc, argv, o, N_OPTIONS, names, 1 + MOST, &n))
         return 2;
     if (n < 2)
         return cli_wrong("take", "name the logbook and the files to take over");
-    if (!files_exists(names[0]) && !logbook_create(names[0], &e))
+    check = o[O_CHECK].value != NULL;
+    if (check && !files_exists(names[0]) &&
+        !empty_aside(aside, sizeof aside,
+                     &e)) /* nothing is written: what would become the logbook neither */
         return cli_failed(&e);
-    lb = logbook_open(names[0], LOGBOOK_WRITE, &e);
-    if (lb == NULL)
+    if (!check && !files_exists(names[0]) && !logbook_create(names[0], &e))
         return cli_failed(&e);
-    for (int i = 1; i < n; i++) {
-        if (!take_one(lb, names[i], o, &e)) {
-            logbook_close(lb);
-            if (taken > 0)
-                fprintf(stderr, "sootbook: %d file%s before it %s taken over.\n", taken, taken == 1 ? "" : "s", taken == 1 ? "was" : "were");
-            return cli_failed(&e);
-        }
-        taken++;
+    lb = check && aside[0] == '\0'
+             ? cli_open(names[0])
+             : logbook_open(aside[0] != '\0' ? aside : names[0], LOGBOOK_WRITE, &e);
+    if (lb == NULL && check && aside[0] == '\0')
+        return 1; /* told already */
+    for (int i = 1; i < n && lb != NULL && fine; i++) {
+        fine = take_one(lb, names[i], o, &e);
+        taken += fine;
     }
     logbook_close(lb);
+    if (aside[0] != '\0')
+        cli_remove_tree(aside);
+    if (lb == NULL)
+        return cli_failed(&e);
+    if (!fine) {
+        if (taken > 0 && !check)
+            fprintf(stderr, "sootbook: %d file%s before it %s taken over.\n", taken,
+                    taken == 1 ? "" : "s", taken == 1 ? "was" : "were");
+        return cli_failed(&e);
+    }
     return cli_printed();
 }

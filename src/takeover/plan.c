@@ -691,6 +691,9 @@ static void ask(struct making *m)
         text_copy(q, n_room, "No column is matched to a reading yet: say what the columns hold.");
     else if (m->cylinder < 0 && !any_own_plug(t))
         text_copy(q, n_room, "Which column names the cylinder? Or name it in the headings, as in “gap 1”, “gap 2”.");
+    else if (take_table_oil_somewhere(t) >= 0)
+        text_format(q, n_room, "Where was the oil of “%.40s” seen: in the well, on the firing end, on the threads? Neither the heading nor another column says it.",
+                    take_table_heading(t, take_table_oil_somewhere(t), heading, sizeof heading));
     else if (t->dates == TAKE_DATES_UNSURE)
         text_format(q, n_room, "Is “%.20s” written with the day or the month first? Nothing in the column tells.", csv_cell(&t->csv, take_table_first(t), m->date));
     else if (take_plan_asks_distance(t))

@@ -9,6 +9,7 @@
 #include "base/files.h"
 #include "base/mem.h"
 #include "base/text.h"
+#include "takeover/field_work.h"
 
 bool take_is_table(const char *path)
 {
@@ -143,6 +144,22 @@ void take_table_release(struct take_table *t)
 {
     csv_release(&t->csv);
     memset(t, 0, sizeof *t);
+}
+
+int take_table_oil_somewhere(const struct take_table *t)
+{
+    char plain[80];
+
+    for (int i = 0; t->headed && i < t->n_columns; i++) {
+        take_plain_words(csv_cell(&t->csv, 0, i), false, plain, sizeof plain);
+        if (t->columns[i].field != TAKE_NOTHING || t->columns[i].how == TAKE_CHOSEN ||
+            (strcmp(plain, "oil") != 0 && strcmp(plain, "öl") != 0 && strcmp(plain, "oel") != 0))
+            continue;
+        for (size_t r = take_table_first(t); r < t->csv.n_rows; r++)
+            if (csv_cell(&t->csv, r, i)[0] != '\0')
+                return i;
+    }
+    return -1;
 }
 
 size_t take_table_first(const struct take_table *t)
@@ -346,6 +363,47 @@ static void see_dates(struct take_table *t)
     t->dates = !any ? TAKE_DATES_CLEAR : t->dates_asked ? TAKE_DATES_UNSURE : day ? TAKE_DAY_FIRST : TAKE_MONTH_FIRST;
 }
 
+#define MOST_TITLES 10
+
+/* Headings known for sure in a row; none where a figure or a date stands in it. */
+static int known_headings(const struct take_table *t, const struct labels *l, size_t row)
+{
+    int n = 0;
+
+    for (int i = 0; i < t->n_columns; i++) {
+        const char *s = csv_cell(&t->csv, row, i);
+        struct take_heading h;
+        double v;
+        char iso[11];
+        int a, b, y;
+        const struct unit *unit;
+
+        if (take_read_number(take_field(TAKE_NOTHING), s, false, &v, &unit) ||
+            take_read_date(s, iso, &a, &b, &y) != TAKE_DATE_NONE)
+            return 0;
+        take_heading_read(s, l->list, l->n, &h);
+        n += h.field != TAKE_NOTHING && h.sure;
+    }
+    return n;
+}
+
+/* Lines of a title above the headings, as spreadsheets have them: the first row with two headings that are known is the heading. */
+static void drop_titles(struct take_table *t, const struct labels *l)
+{
+    size_t row = 0;
+
+    if (known_headings(t, l, 0) > 0)
+        return;
+    while (row < MOST_TITLES && row + 1 < t->csv.n_rows && known_headings(t, l, row) < 2)
+        row++;
+    if (row == MOST_TITLES || row + 1 >= t->csv.n_rows)
+        return;
+    t->csv.n_rows -= row;
+    memmove(t->csv.cells, t->csv.cells + row, t->csv.n_rows * sizeof *t->csv.cells);
+    memmove(t->csv.n_cells, t->csv.n_cells + row, t->csv.n_rows * sizeof *t->csv.n_cells);
+    memmove(t->csv.line, t->csv.line + row, t->csv.n_rows * sizeof *t->csv.line);
+}
+
 void take_table_match(struct take_table *t, const struct engine *en)
 {
     struct labels *l = mem_alloc(1, sizeof *l);
@@ -353,6 +411,7 @@ void take_table_match(struct take_table *t, const struct engine *en)
     int n_known = 0, n_figures = 0;
 
     labels_of(en, l);
+    drop_titles(t, l);
     for (int i = 0; i < t->n_columns; i++) {
         const char *s = csv_cell(&t->csv, 0, i);
         double v;

@@ -42,12 +42,14 @@ bool take_is_table(const char *path); /* by its name: csv, tsv, tab, txt */
 bool take_table_read(const char *path, struct take_table *out, struct err *e);
 bool take_table_parse(const char *data, size_t n_bytes, const char *name, struct take_table *out, struct err *e);
 void take_table_release(struct take_table *t);
-/* Matches the columns anew; en NULL: any number up to the most cylinders may be a cylinder's. */
+/* Matches the columns anew, and lets go of lines of a title above the headings; en NULL: any number up to the most cylinders may be a cylinder's. */
 void take_table_match(struct take_table *t, const struct engine *en);
 /* A person's choice; unit "" the field's usual one, or the one of the figures' size. */
 void take_table_choose(struct take_table *t, int column, enum take_field_id field, const char *unit, const char *plug);
 int take_table_find(const struct take_table *t, enum take_field_id field); /* a column of the rows themselves, -1 none */
 const char *take_table_heading(const struct take_table *t, int column, char *to, size_t n_room); /* "column 3" where there is none */
+/* A column headed "Oil" that does not say where it was seen, and nobody chose a place for or left it out; -1 none. */
+int take_table_oil_somewhere(const struct take_table *t);
 size_t take_table_first(const struct take_table *t); /* row behind the heading */
 /* "1=date,gap=gap:in,4=-": columns by number or heading, fields by id, with a unit. Fails naming what is unknown. */
 bool take_table_columns(struct take_table *t, const char *spec, struct err *e);

@@ -43,7 +43,7 @@ bool takeover_case(struct logbook *lb, const char *path, char engine_id[UUID_BYT
     text_copy(name, n_room, r.engine.name);
     *n_visits = r.n_visits;
     text_format(label, sizeof label, "Taken over: %s", r.engine.name);
-    fine = logbook_begin(lb, label, e) && logbook_import_record(lb, &r, engine_id, e) && logbook_commit(lb, e);
+    fine = lb == NULL || (logbook_begin(lb, label, e) && logbook_import_record(lb, &r, engine_id, e) && logbook_commit(lb, e));
     if (!fine && logbook_in_change(lb))
         logbook_rollback(lb);
     record_release(&r);

@@ -14,7 +14,7 @@ struct logbook;
 bool takeover_is_case(const char *path);
 /* A case as a new engine with its visits, one undo step; a case without a name is called as its file. Gives the
  * engine's id, its name (n_room bytes) and how many visits it has. Nothing is written when it fails: not there,
- * too large, no case (the place and the reason are named), or the logbook cannot be written. */
+ * too large, no case (the place and the reason are named), or the logbook cannot be written. lb NULL: only looked at. */
 bool takeover_case(struct logbook *lb, const char *path, char engine_id[UUID_BYTES], char *name, size_t n_room, int *n_visits, struct err *e);
 
 #endif

@@ -616,9 +616,35 @@ static void an_older_logbook_is_brought_up_to_date(void **state)
     }
 }
 
+/* "--check" says what would be taken over and writes nothing: it made the logbook. */
+static void a_check_writes_nothing(void **state)
+{
+    char *out, *err;
+
+    (void)state;
+    assert_int_equal(run("take $D/unborn --check --layout i4 tests/cli/check.csv", &out, &err), 0);
+    assert_non_null(strstr(out, "Would be taken over"));
+    free(out);
+    free(err);
+    assert_int_equal(run("take $D/unborn --check tests/cases/i4-coil-3.json", &out, &err), 0);
+    assert_non_null(strstr(out, "would be taken over"));
+    free(out);
+    free(err);
+    assert_int_equal(run("verify $D/unborn", &out, &err), 1); /* there is none */
+    free(out);
+    free(err);
+    assert_int_equal(run("sample $D/born", &out, &err), 0);
+    free(out);
+    free(err);
+    assert_int_equal(run("take $D/born --check tests/cases/i4-coil-3.json", &out, &err), 0);
+    free(out);
+    free(err);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_check_writes_nothing),
         cmocka_unit_test(a_gap_says_what_its_doubt_is_made_of),
         cmocka_unit_test(wrong_usage_is_2_with_a_hint),
         cmocka_unit_test(what_cannot_be_done_is_1_with_a_sentence),

@@ -659,6 +659,55 @@ static void what_is_not_known_is_asked(void **state)
     logbook_close(lb);
 }
 
+/* "Plug gap" was taken for the plug's name, a title above the headings hid them all, and a column "Oil" was dropped without a word. */
+static void sheets_as_people_keep_them(void **state)
+{
+    static const char *const gaps[] = {"Plug gap", "plug gap mm", "Spark plug gap (mm)",
+                                       "Kerzenabstand"};
+    struct logbook *lb = fresh();
+    struct arena *a = arena_create();
+    struct take_target target;
+    struct take_table t;
+    struct take_plan p;
+    struct err e = {0};
+    char sheet[300];
+
+    (void)state;
+    add_engine(lb, "i4", "Moth");
+    for (size_t i = 0; i < sizeof gaps / sizeof gaps[0]; i++) {
+        text_format(sheet, sizeof sheet,
+                    "date;km;cyl;%s\n2024-06-14;97655;1;0,8\n2024-06-14;97655;2;0,85\n", gaps[i]);
+        plan(lb, sheet, NULL, &t, &target, a, &p);
+        assert_int_equal(t.columns[3].field, TAKE_GAP);
+        assert_string_equal(t.columns[3].unit, "mm");
+        assert_int_equal(p.n_bad_rows, 0);
+        take_table_release(&t);
+    }
+    plan(lb,
+         "Garage notes;;;\n;;;\nDatum;km;Zyl;Plug "
+         "gap\n14.06.2024;97655;1;0,8\n14.06.2024;97655;2;x\n",
+         NULL, &t, &target, a, &p);
+    assert_string_equal(p.question, "");
+    assert_int_equal(t.columns[0].field, TAKE_DATE);
+    assert_int_equal(t.columns[3].field, TAKE_GAP);
+    assert_int_equal(p.n_bad_rows, 1);
+    assert_int_equal(p.troubles[0].line, 5); /* of the file, title and all */
+    take_table_release(&t);
+    plan(lb, "date;km;cyl;gap;Oil\n2024-06-14;97655;1;0,8;ok\n2024-06-14;97655;2;0,85;a bit\n",
+         NULL, &t, &target, a, &p);
+    assert_non_null(strstr(p.question, "Where was the oil of “Oil” seen"));
+    assert_true(take_table_columns(&t, "Oil=well", &e) &&
+                take_plan_make(lb, &t, &target, NULL, a, &p, &e));
+    assert_string_equal(p.question, "");
+    assert_int_equal(p.n_bad_rows, 0);
+    assert_true(take_table_columns(&t, "Oil=-", &e) &&
+                take_plan_make(lb, &t, &target, NULL, a, &p, &e));
+    assert_string_equal(p.question, "");
+    take_table_release(&t);
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
 static void what_counts_as_not_noted_is_told(void **state)
 {
     struct logbook *lb = fresh();
@@ -776,6 +825,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_dead_cylinder_is_taken_where_the_unit_is_named, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(words_say_what_happens, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_not_known_is_asked, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(sheets_as_people_keep_them, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_counts_as_not_noted_is_told, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_takes_the_place_of_something_is_said, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_plug_of_the_book_goes_onto_the_card, make_folder, drop_folder),
