@@ -395,6 +395,8 @@ void cause_write(struct causes *k, const struct judged *j, struct cause *out)
     out->settled = is_settled(k, j);
     if (out->settled)
         text_format(out->settles, sizeof out->settles, "%s.", job_settled_repair(j->row->id));
+    job_words_of_one(k->w->en, out->label, sizeof out->label);
+    job_words_of_one(k->w->en, out->settles, sizeof out->settles);
     out->probability = j->probability;
     where_words(k, j, out);
     text_add(&how, "Prior ");

@@ -31,7 +31,10 @@ static struct job_cause rows[MOST_ROWS];
 static struct begin begins[MOST_ROWS];
 static char checks[WORDS_MOST_CHECKS]
                   [100]; /* by complaint: what shows it where a warm idle does not, "" it does */
-static int n_cautions, n_rows, n_begins;
+static struct {
+    char several[100], one[100];
+} of_one[MOST_ROWS];
+static int n_of_one, n_cautions, n_rows, n_begins;
 
 /* ---- the tables ---- */
 
@@ -94,6 +97,12 @@ static void load(void)
         r->again_m = km_to_m(&c, i, "again_km");
     }
     csv_release(&c);
+    asset_table_must("words-of-one.csv", MOST_ROWS, &c);
+    for (size_t i = 1; i < c.n_rows; i++) {
+        text_copy(of_one[n_of_one].several, sizeof of_one[0].several, csv_named(&c, i, "several"));
+        text_copy(of_one[n_of_one++].one, sizeof of_one[0].one, csv_named(&c, i, "one"));
+    }
+    csv_release(&c);
     asset_table_must("complaint-checks.csv", MOST_ROWS, &c);
     for (size_t i = 1; i < c.n_rows; i++) {
         int of = words_find(WORDS_COMPLAINT, csv_named(&c, i, "complaint"));
@@ -114,6 +123,23 @@ static void load(void)
         b->after_m = km_to_m(&c, i, "after_km");
     }
     csv_release(&c);
+}
+
+void job_words_of_one(const struct engine *en, char *text, size_t n_room)
+{
+    if (record_plug_count(en) != 1)
+        return;
+    pthread_once(&once, load);
+    for (int i = 0; i < n_of_one; i++) {
+        const char *at = strstr(text, of_one[i].several);
+        struct text t = {0};
+
+        if (at == NULL)
+            continue;
+        text_addf(&t, "%.*s%s%s", (int)(at - text), text, of_one[i].one, at + strlen(of_one[i].several));
+        text_copy(text, n_room, text_get(&t));
+        text_release(&t);
+    }
 }
 
 const struct job_caution *job_cautions(int *n)
@@ -374,6 +400,8 @@ static void add_part(const struct record *r, const struct job_cause *row, const 
     text_format(p->text, sizeof p->text, "%s%s%s", row->part, at[0] != '\0' ? ", " : "", at);
     if (strcmp(row->done, "replaced:plug") == 0)
         name_plug(en, p);
+    if (en->n_cylinders == 1)
+        return;
     if (row->per == JOB_PER_CYLINDER && affected > 1)
         text_format(p->note, sizeof p->note, "%d of %d affected: one set may be cheaper", affected, en->n_cylinders);
     else if (row->per == JOB_PER_CYLINDER)
@@ -457,7 +485,7 @@ static void add_checks(const struct record *r, const struct findings *f, const s
         const struct cause *c = &f->causes[i];
         const struct job_cause *row = job_cause_find(c->id);
         struct job_step *s;
-        char key[64], text[256];
+        char key[64], text[256], at[CAUSE_AT_BYTES];
 
         if (!findings_to_settle(c) || judged_as(judged, n_judged, c) != JOB_OPEN)
             continue;
@@ -470,7 +498,8 @@ static void add_checks(const struct record *r, const struct findings *f, const s
         if ((row != NULL && row->settles_running && !job_is_seen(r, row, c->cylinders)) != running)
             continue;
         text_format(key, sizeof key, "settle:%s@%s", c->id, c->where);
-        text_format(text, sizeof text, "Settle whether: %s, %s. %s", c->label, c->where, c->settles);
+        cause_at_found(&r->engine, c, at);
+        text_format(text, sizeof text, "Settle whether: %s. %s", at, c->settles);
         s = add_step(out, key, text, row == NULL ? "" : running && row->settle_caution[0] != '\0' ? row->settle_caution : row->caution);
         if (running)
             mark_running(s);
@@ -728,6 +757,10 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
     drop_answered(r, out);
     running_last(out);
     tick_over(r, out);
+    for (int i = 0; i < out->n_steps; i++)
+        job_words_of_one(&r->engine, out->steps[i].text, sizeof out->steps[i].text);
+    for (int i = 0; i < out->n_parts; i++)
+        job_words_of_one(&r->engine, out->parts[i].text, sizeof out->parts[i].text);
     if (engine_is_propeller_like(&r->engine))
         warn_of_propeller(out);
 }

@@ -209,7 +209,7 @@ void content_make(const struct report_source *source, const struct report_ask *a
         text_format(told, sizeof told, "%d visits, the last on %s", r->n_visits, visit);
     else
         text_copy(told, sizeof told, visit);
-    maker_text(&m, TONE_SOFT, arena_format(a, "%s%s%s · fires %s", text_apart(en->subtitle, vehicle, sizeof vehicle), en->subtitle[0] ? " · " : "", told, firing));
+    maker_text(&m, TONE_SOFT, arena_format(a, "%s%s%s%s%s", text_apart(en->subtitle, vehicle, sizeof vehicle), en->subtitle[0] ? " · " : "", told, en->n_cylinders > 1 ? " · fires " : "", en->n_cylinders > 1 ? firing : ""));
     not_ready(&m, r);
     content_torque(&m, r);
     if (maker_wants(&m, REPORT_SHORT))

@@ -266,7 +266,7 @@ static bool drawn(struct maker *m, const struct record *r, int measure, bool by_
         maker_part(m, REPORT_TRENDS);
     text_addf(&alt, "%c%s", p.t.row->label[0] - 'a' + 'A', p.t.row->label + 1);
     text_addf(&alt, " of each %s", p.t.row->of_cylinder ? "cylinder" : "plug");
-    maker_heading(m, m->depth + 1, arena_format(m->a, "%s; dashed: the middle of all", text_get(&alt)));
+    maker_heading(m, m->depth + 1, arena_format(m->a, "%s%s", text_get(&alt), record_plug_count(&p.t.r->engine) > 1 ? "; dashed: the middle of all" : ""));
     text_addf(&alt, " over the visits.");
     words_of(&p.t, &alt);
     text_addf(&alt, "%s%s", n_changes > 0 ? " " : "", text_get(&said));

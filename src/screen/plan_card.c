@@ -69,17 +69,31 @@ float gap_refused(struct ui *ui, struct screen_state *st, struct rect r, bool dr
     return refused_words(ui, st, "gap.found", name, r, draw);
 }
 
+/* As one would type the gap the book names. */
+static void gap_example(const struct model *m, char *to, size_t n_room)
+{
+    const struct engine_plug_spec *spec = &m->record->engine.plug;
+    double mm = spec->gap_min_mm > 0 ? fmax(spec->gap_min_mm, spec->gap_max_mm) : 1.1; /* no book: a gap many engines have */
+
+    if (m->inches)
+        text_format(to, n_room, "type %.0f", mm / 0.0254);
+    else
+        text_format(to, n_room, "type %.2f", mm);
+}
+
 bool gap_field(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
     const struct reading *reading = model_reading(m, st->cylinder, st->position);
-    struct ui_field field = {.name = "gap as found", .large = true, .select_all = true, .placeholder = m->inches ? "type 43" : "type 1.10"};
+    struct ui_field field = {.name = "gap as found", .large = true, .select_all = true, };
     struct maybe gauge = reading != NULL ? reading_gauge_gap(reading) : (struct maybe){0}; /* the field is the feeler gauge's */
-    char now[32] = "", typed[64] = "", name[64], photo[32];
+    char now[32] = "", typed[64] = "", name[64], photo[32], example[32];
     bool is_gap;
     int32_t um;
     struct err e = {0};
     unsigned result;
 
+    gap_example(m, example, sizeof example);
+    field.placeholder = example;
     if (gauge.given) {
         model_format_gap(m, gauge.value, now, sizeof now);
     } else if (reading != NULL && reading->gap_from_photo) {

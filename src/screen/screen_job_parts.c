@@ -300,12 +300,13 @@ static float hole(struct ui *ui, const struct model *m, struct screen_state *st,
     refit_chips(ui, out, "job.thread", "thread_state", "G", ui_cut_top(&r, t + 6), threads, q, q->thread_state);
     {
         struct rect line = ui_cut_top(&r, t + 6);
+        const char *off = m->record->engine.ignition == ENGINE_COIL_PER_PLUG ? "coil still unplugged" : "lead still off";
 
         line.h = t;
         if (ui_chip(ui, "job.cleaned", ui_cut_left(&line, ui_chip_width(ui, "cleaned, dry", command_key("cleaned"))), "cleaned, dry", refit_is_cleaned(m->record, q), command_key("cleaned")))
             job_clean(m, out, c, p);
         ui_cut_left(&line, 6);
-        if (ui_chip(ui, "job.unplugged", ui_cut_left(&line, ui_chip_width(ui, "lead still off", command_key("unplugged"))), "lead still off", is_unplugged(m, c, p), command_key("unplugged")))
+        if (ui_chip(ui, "job.unplugged", ui_cut_left(&line, ui_chip_width(ui, off, command_key("unplugged"))), off, is_unplugged(m, c, p), command_key("unplugged")))
             job_unplug(m, out, c, p);
     }
     model_gap_hint(m, hint, sizeof hint);

@@ -538,8 +538,9 @@ void screen_trends(struct ui *ui, const struct model *m, struct screen_state *st
     if (ui_button(ui, "trends.table-or-chart", ui_cut_right(&head, ui_button_width(ui, st->trend_table ? "As a picture" : "As a table", &table)), st->trend_table ? "As a picture" : "As a table", &table))
         st->trend_table = !st->trend_table;
     trend_line_name(&c.t, line, name, sizeof name);
-    text_format(words, sizeof words, st->trend_table ? "%c%s of each %s, %s%s" : "%c%s of each %s. Blue: %s; dashed: the middle of all%s", c.t.row->label[0] - 'a' + 'A', c.t.row->label + 1,
+    text_format(words, sizeof words, st->trend_table ? "%c%s of each %s, %s%s%s" : "%c%s of each %s. Blue: %s%s%s", c.t.row->label[0] - 'a' + 'A', c.t.row->label + 1,
                 c.t.row->of_cylinder ? "cylinder" : "plug", st->trend_table ? c.t.unit[0] ? c.t.unit : "D65" : name,
+                st->trend_table || record_plug_count(&m->record->engine) == 1 ? "" : "; dashed: the middle of all",
                 !any_moved(&c.t) ? "" : st->trend_table ? "; (3): in hole 3 then" : "; a diamond: in another hole");
     ui_text(ui, head, words, &(struct ui_style){.weight = UI_SEMIBOLD});
     if (latest.n_visits < m->record->n_visits)

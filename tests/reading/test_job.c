@@ -545,6 +545,51 @@ static bool says_settled(const struct record *r)
     return settled;
 }
 
+/* A single's job spoke of wells, of the plugs in order and of the set. */
+static void a_single_has_words_for_one_plug(void **state)
+{
+    static const char *const several[] = {"wells", "plugs", "the set", "in order", "another cylinder", "neighbour", "engine.", "1 of 1"};
+    static const char *const tables[] = {"assets/job-steps.csv", "assets/job-causes.csv", "assets/causes.csv"};
+    struct csv words = load_table("assets/words-of-one.csv"), all[3];
+    struct record r = inline_engine("1", "1");
+    struct job_judged judged[] = {{"mixed-wear", "engine", JOB_ACCEPTED}, {"coil-one", "cylinder 1", JOB_ACCEPTED}, {"plug-one", "cylinder 1", JOB_ACCEPTED}};
+    static struct job j;
+    struct findings f;
+
+    (void)state;
+    for (size_t i = 0; i < 3; i++)
+        all[i] = load_table(tables[i]);
+    for (size_t k = 1; k < words.n_rows; k++) { /* none of its rows is dead */
+        bool found = false;
+
+        for (size_t i = 0; i < 3; i++)
+            for (size_t row = 0; row < all[i].n_rows; row++)
+                for (size_t c = 0; c < all[i].n_cells[row]; c++)
+                    found = found || strstr(all[i].cells[row][c], csv_named(&words, k, "several")) != NULL;
+        if (!found)
+            fail_msg("no table says “%s”", csv_named(&words, k, "several"));
+    }
+    for (size_t i = 0; i < 3; i++)
+        csv_release(&all[i]);
+    csv_release(&words);
+    at(&r, 0, 0)->gap_mm = MAYBE(1.3);
+    at(&r, 0, 0)->electrode = words_find(WORDS_ELECTRODE, "rounded");
+    assert_true(reading_run(&r, &(struct reading_options){.first_answer = true}, &f, &(struct err){.text = ""}));
+    for (int n = 0; n < 4; n += 3) {
+        job_propose(&r, &f, judged, n, NULL, &j);
+        for (int i = 0; i < j.n_steps + j.n_parts; i++)
+            for (size_t k = 0; k < sizeof several / sizeof several[0]; k++) {
+                const char *text = i < j.n_steps ? j.steps[i].text : j.parts[i - j.n_steps].text;
+
+                if (strstr(text, several[k]) != NULL)
+                    fail_msg("“%s” speaks of several: %s", text, several[k]);
+            }
+        assert_true(n > 0 || strstr(step(&j, "settle:mixed-wear@engine")->text, "Settle whether: Plug worn out. Renew the plug;") != NULL);
+    }
+    findings_release(&f);
+    record_release(&r);
+}
+
 static void the_check_fits_the_complaint(void **state)
 {
     static const struct {
@@ -1078,7 +1123,7 @@ int main(void)
         cmocka_unit_test(one_low_figure_is_no_leak_between_two), cmocka_unit_test(a_step_is_of_a_cause_that_is_shown),
         cmocka_unit_test(what_was_noted_is_not_missing),
         cmocka_unit_test(the_complaint_is_asked_for_in_its_own_words),
-        cmocka_unit_test(the_check_fits_the_complaint),
+        cmocka_unit_test(the_check_fits_the_complaint), cmocka_unit_test(a_single_has_words_for_one_plug),
         cmocka_unit_test(a_swap_is_judged),
         cmocka_unit_test(what_calls_for_action_has_a_cause_and_a_step),
         cmocka_unit_test(a_finished_swap_is_not_asked_for_again),
