@@ -13,7 +13,7 @@
 
 const char *follow_words(enum follow_state s)
 {
-    static const char *const words[] = {"not looked at yet", "not told", "gone", "better", "back"};
+    static const char *const words[] = {"not looked at yet", "not told", "gone", "better", "back", "not done yet"};
 
     return words[s];
 }

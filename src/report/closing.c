@@ -103,6 +103,18 @@ static bool looks_at(const struct logbook_step *s, const struct report_watch *w)
     return strcmp(s->source, source) == 0;
 }
 
+/* An open step is the repair itself. */
+static bool repairs_it(const struct closing_rows *c, const struct report_watch *w)
+{
+    char source[112];
+
+    text_format(source, sizeof source, "%s@%s", w->verdict->cause, w->verdict->place);
+    for (size_t i = 0; i < c->n_steps; i++)
+        if (strcmp(c->steps[i].source, source) == 0 && !is_done(&c->steps[i]))
+            return true;
+    return false;
+}
+
 static bool has_step(const struct closing_rows *c, const struct report_watch *w, bool done)
 {
     for (size_t i = 0; i < c->n_steps; i++)
@@ -115,7 +127,7 @@ static bool has_step(const struct closing_rows *c, const struct report_watch *w,
 static bool told_by_a_watch(const struct closing_rows *c, const struct logbook_step *s)
 {
     for (size_t i = 0; i < c->n_watches; i++)
-        if (c->watches[i].follow.state != FOLLOW_NOT_LOOKED && looks_at(s, &c->watches[i]))
+        if (c->watches[i].follow.state != FOLLOW_NOT_LOOKED && c->watches[i].follow.state != FOLLOW_NOT_DONE && looks_at(s, &c->watches[i]))
             return true;
     return false;
 }
@@ -128,6 +140,11 @@ static void watches(struct list *l, const struct closing_rows *c, enum closing_k
         char at[CAUSE_AT_BYTES];
 
         cause_at_words(&c->record->engine, w->verdict->cause, w->verdict->place, at);
+        if (w->follow.state == FOLLOW_NOT_DONE) { /* its own step says it, where there is one */
+            if (kind == CLOSING_OPEN && !repairs_it(c, w))
+                text_format(line(l, kind), ROOM, "%s: %s", at, follow_words(w->follow.state));
+            continue;
+        }
         if (looked && kind == CLOSING_CHECKED)
             text_format(line(l, kind), ROOM, "%s: %s", at, follow_words(w->follow.state));
         else if (w->follow.state != FOLLOW_GONE && kind == CLOSING_OPEN && (looked || !has_step(c, w, false)))

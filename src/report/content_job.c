@@ -25,8 +25,7 @@ static void held_table(struct maker *m, const struct record *r)
 
     for (size_t i = 0; i < n; i++) {
         cause_at_words(&r->engine, watches[i].verdict->cause, watches[i].verdict->place, at);
-        maker_cell(m, &c, TONE_STRONG, arena_format(m->a, "%s%s", at,
-                                                     watches[i].verdict->repaired_visit[0] ? "" : " (accepted, no repair noted)"));
+        maker_cell(m, &c, TONE_STRONG, arena_text(m->a, at));
         maker_cell(m, &c, TONE_PLAIN, follow_words(watches[i].follow.state));
         maker_cell(m, &c, TONE_PLAIN, watches[i].follow.shown);
     }

@@ -80,17 +80,37 @@ static void seen(struct maker *m, const struct findings *f, struct text *t)
 
 static void repairs(struct maker *m, const struct record *r, struct text *t)
 {
-    struct report_watch watches[MOST_REPAIRS];
+    struct report_watch watches[REPORT_MOST_WATCHED];
     struct swap_verdict swaps[MOST_REPAIRS];
     char at[CAUSE_AT_BYTES];
-    size_t n = report_watches(r, m->source->verdicts, m->source->n_verdicts, watches, MOST_REPAIRS), n_swaps = report_swaps(r, swaps, MOST_REPAIRS);
+    int n_said = 0;
+    size_t n = report_watches(r, m->source->verdicts, m->source->n_verdicts, watches, REPORT_MOST_WATCHED), n_swaps = report_swaps(r, swaps, MOST_REPAIRS);
 
     for (size_t i = 0; i < n; i++) {
+        if (watches[i].follow.state == FOLLOW_NOT_DONE || n_said++ >= MOST_REPAIRS)
+            continue;
         cause_at_words(&r->engine, watches[i].verdict->cause, watches[i].verdict->place, at);
         line(t, arena_format(m->a, "%s: %s", at, follow_words(watches[i].follow.state)));
     }
     for (size_t i = 0; i < n_swaps; i++)
         line(t, swaps[i].headline);
+}
+
+/* Accepted at an earlier visit, and nothing was done about it: it stays a cause, though this visit did not look at it. */
+static void accepted_before(struct maker *m, const struct record *r, struct text *t)
+{
+    struct report_watch watches[REPORT_MOST_WATCHED];
+    size_t n = report_watches(r, m->source->verdicts, m->source->n_verdicts, watches, REPORT_MOST_WATCHED);
+    char at[CAUSE_AT_BYTES];
+    int n_said = 0;
+
+    for (size_t i = 0; i < n; i++) {
+        if (watches[i].follow.state != FOLLOW_NOT_DONE || n_said == MOST_REPAIRS)
+            continue;
+        cause_at_words(&r->engine, watches[i].verdict->cause, watches[i].verdict->place, at);
+        line(t, arena_format(m->a, "%s: not done yet, %s", at, watches[i].follow.shown));
+        n_said++;
+    }
 }
 
 /* Steps an earlier visit left open come first. */
@@ -200,6 +220,8 @@ void content_short(struct maker *m, const struct record *r, const struct report_
     row(m, &c, "Complaint", &t);
     most_likely(m, r, v->findings, &t);
     row(m, &c, "Most likely", &t);
+    accepted_before(m, r, &t);
+    row(m, &c, "Accepted before", &t);
     seen(m, v->findings, &t);
     row(m, &c, "Seen", &t);
     repairs(m, r, &t);

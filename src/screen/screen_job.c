@@ -275,30 +275,52 @@ static float cause_rows(struct ui *ui, const struct model *m, struct screen_stat
     return y + plan_causes_more(ui, m->findings, "job.more-causes", (struct rect){r.x + 20, y, r.w - 40, 0}, &soft);
 }
 
-/* What became of earlier repairs, and of parts that were swapped. */
-static float watched(struct ui *ui, const struct model *m, struct rect r, float y)
+/* Those that were worked on, or those that were not; at_pen goes on below them. */
+static void watch_rows(struct job_pen *at_pen, const struct model *m, struct rect r, bool done, const char *head_words)
 {
-    struct job_pen p = {ui, r.x + 20, y + 14, r.w - 40, true};
+    struct ui *ui = at_pen->ui;
+    struct job_pen p = *at_pen;
     char id[40], at[CAUSE_AT_BYTES];
+    bool any = false;
 
-    if (m->n_watches == 0 && m->n_swaps == 0)
-        return y;
-    job_put(&p, "Did it hold?", &title, 8);
     for (size_t i = 0; i < m->n_watches; i++) {
         const struct report_watch *w = &m->watches[i];
         enum follow_state s = w->follow.state;
-        float top = p.y;
+        float top;
 
+        if ((s == FOLLOW_NOT_DONE) == done)
+            continue;
+        if (!any && head_words[0] != '\0')
+            job_put(&p, head_words, &title, 8);
+        any = true;
+        top = p.y;
         p.w = r.w - 40 - 120;
         cause_at_words(&m->record->engine, w->verdict->cause, w->verdict->place, at);
         job_put(&p, at, &head, 2);
         p.w = r.w - 40;
         ui_text(ui, (struct rect){r.x + r.w - 140, top, 120, 20}, follow_words(s),
-                &(struct ui_style){.weight = UI_SEMIBOLD, .colour = s == FOLLOW_BACK ? UI_ACT_INK : s <= FOLLOW_NOT_TOLD ? UI_WATCH_INK : UI_TEXT, .align = UI_RIGHT, .top = true});
+                &(struct ui_style){.weight = UI_SEMIBOLD, .colour = s == FOLLOW_BACK ? UI_ACT_INK : s <= FOLLOW_NOT_TOLD || s == FOLLOW_NOT_DONE ? UI_WATCH_INK : UI_TEXT, .align = UI_RIGHT, .top = true});
         job_put(&p, w->follow.shown, &body, 10);
         snprintf(id, sizeof id, "job.watch.%d", (int)i);
         ui_note(ui, id, (struct rect){r.x, top, r.w, p.y - top}, at, follow_words(s));
     }
+    *at_pen = p;
+}
+
+/* What became of earlier repairs, and of parts that were swapped; what was accepted and not done. */
+static float watched(struct ui *ui, const struct model *m, struct rect r, float y)
+{
+    struct job_pen p = {ui, r.x + 20, y + 14, r.w - 40, true};
+    size_t n_done = 0;
+    char id[40];
+
+    if (m->n_watches == 0 && m->n_swaps == 0)
+        return y;
+    for (size_t i = 0; i < m->n_watches; i++)
+        n_done += m->watches[i].follow.state != FOLLOW_NOT_DONE;
+    if (n_done + m->n_swaps > 0)
+        job_put(&p, "Did it hold?", &title, 8);
+    watch_rows(&p, m, r, true, "");
     for (size_t i = 0; i < m->n_swaps; i++) {
         float top = p.y;
 
@@ -307,6 +329,7 @@ static float watched(struct ui *ui, const struct model *m, struct rect r, float 
         snprintf(id, sizeof id, "job.swap.%d", (int)i);
         ui_note(ui, id, (struct rect){r.x, top, r.w, p.y - top}, m->swaps[i].headline, m->swaps[i].shown);
     }
+    watch_rows(&p, m, r, false, "Accepted before, not done yet");
     ui_fill(ui, (struct rect){r.x, p.y, r.w, 1}, UI_LINE);
     return p.y + 4;
 }

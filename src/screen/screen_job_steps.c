@@ -65,7 +65,7 @@ static const struct follow *looked_again(const struct model *m, const struct log
 
     for (size_t i = 0; i < m->n_watches; i++) {
         text_format(cause, sizeof cause, "again:%s@%s", m->watches[i].verdict->cause, m->watches[i].verdict->place);
-        if (strcmp(cause, s->source) == 0 && m->watches[i].follow.state != FOLLOW_NOT_LOOKED)
+        if (strcmp(cause, s->source) == 0 && m->watches[i].follow.state != FOLLOW_NOT_LOOKED && m->watches[i].follow.state != FOLLOW_NOT_DONE)
             return &m->watches[i].follow;
     }
     return NULL;

@@ -98,6 +98,29 @@ static void the_longest_step_stands_whole(void **state)
     record_release(&r);
 }
 
+/* A cause that was accepted, its part still to be ordered, was asked whether its repair had held. */
+static void what_was_never_done_is_not_asked_whether_it_held(void **state)
+{
+    const struct logbook_verdict coil = {.cause = "coil-one", .place = "cylinder 3", .state = "accepted", .visit = "first"};
+    struct report_watch watch[4];
+    struct record r;
+    struct err e = {0};
+
+    (void)state;
+    record_of_four(&r);
+    text_copy(r.visits[0].id, sizeof r.visits[0].id, "first");
+    text_copy(r.visits[0].date, sizeof r.visits[0].date, "2026-06-14");
+    while (r.n_visits < 2)
+        record_add_visit(&r);
+    assert_int_equal(report_watches(&r, &coil, 1, watch, 4), 1);
+    assert_int_equal(watch[0].follow.state, FOLLOW_NOT_DONE);
+    assert_non_null(strstr(watch[0].follow.shown, "accepted on 14 Jun 2026"));
+    assert_true(visit_parse_done(&r.engine, "replaced:coil:cylinder 3", &r.visits[0].done[r.visits[0].n_done++], &e));
+    assert_int_equal(report_watches(&r, &coil, 1, watch, 4), 1);
+    assert_int_not_equal(watch[0].follow.state, FOLLOW_NOT_DONE);
+    record_release(&r);
+}
+
 static void a_repair_that_nobody_looked_at_stays_open(void **state)
 {
     const struct logbook_verdict coil = {.cause = "coil-one", .place = "cylinder 3"};
@@ -237,7 +260,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_visit_ends_with_three_lists),
         cmocka_unit_test(the_longest_step_stands_whole),
-        cmocka_unit_test(a_repair_that_nobody_looked_at_stays_open),
+        cmocka_unit_test(what_was_never_done_is_not_asked_whether_it_held), cmocka_unit_test(a_repair_that_nobody_looked_at_stays_open),
         cmocka_unit_test(a_check_without_an_outcome_says_so), cmocka_unit_test(no_complaint_answers_the_idle_before),
         cmocka_unit_test(a_repair_looked_at_is_told_once),
         cmocka_unit_test(what_does_not_fit_is_said),
