@@ -167,15 +167,27 @@ static bool figure_words(const struct unit_choice *units, const char *column, do
     return true;
 }
 
-/* A stored value for people; distances in km. */
-static void value_words(const struct unit_choice *units, const char *table, const char *column, sqlite3_stmt *q, int at, char *to, size_t n_room)
+/* The unit of the engine's odometer, as it is noted at the visit, else at the latest that says; WORDS_ODOMETER_UNIT, 0 none does. */
+static int odometer_unit_of(struct logbook *lb, const struct logbook_conflict *c)
 {
-    static const struct {
-        const char *ending;
-        double factor;
-        int n_decimals;
-        const char *unit;
-    } rows[] = {{"_m", 0.001, 0, " km"}, {"_ml", 0.001, 1, " l"}};
+    static const char sql[] = "SELECT odometer_unit FROM visit WHERE engine = ?1 AND odometer_unit IS NOT NULL ORDER BY id = ?2 DESC, date DESC LIMIT 1";
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, NULL);
+    bool row;
+    int unit = 0;
+
+    if (q == NULL)
+        return 0;
+    logbook_db_bind(q, 1, c->engine);
+    logbook_db_bind(q, 2, c->visit);
+    if (logbook_db_step(lb, q, &row, NULL) && row)
+        unit = words_find(WORDS_ODOMETER_UNIT, (const char *)sqlite3_column_text(q, 0));
+    logbook_db_done(q);
+    return unit > 0 ? unit : 0;
+}
+
+/* A stored value for people; odometer: the unit distances are told in. */
+static void value_words(const struct unit_choice *units, int odometer, const char *table, const char *column, sqlite3_stmt *q, int at, char *to, size_t n_room)
+{
     char number[40];
 
     if (strcmp(column, "gone") == 0) {
@@ -196,12 +208,15 @@ static void value_words(const struct unit_choice *units, const char *table, cons
     }
     if (sqlite3_column_type(q, at) == SQLITE_INTEGER && figure_words(units, column, sqlite3_column_double(q, at), to, n_room))
         return;
-    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
-        if (sqlite3_column_type(q, at) == SQLITE_INTEGER && text_ends(column, rows[i].ending)) {
-            text_from_double(number, sizeof number, sqlite3_column_double(q, at) * rows[i].factor, rows[i].n_decimals);
-            text_format(to, n_room, "%s%s", number, rows[i].unit);
-            return;
-        }
+    if (sqlite3_column_type(q, at) == SQLITE_INTEGER && text_ends(column, "_m")) {
+        visit_format_odometer(MAYBE(sqlite3_column_double(q, at)), odometer, to, n_room);
+        return;
+    }
+    if (sqlite3_column_type(q, at) == SQLITE_INTEGER && text_ends(column, "_ml")) {
+        text_from_double(number, sizeof number, sqlite3_column_double(q, at) / 1000, 1);
+        text_format(to, n_room, "%s l", number);
+        return;
+    }
     logbook_db_text(q, at, to, n_room);
     for (char *c = to; *c != '\0'; c++)
         if (*c == '\n' || *c == '\t')
@@ -305,6 +320,7 @@ static bool read_values(struct logbook *lb, struct logbook_conflict *c, struct e
 {
     char writers[LOGBOOK_MOST_VALUES][UUID_BYTES];
     sqlite3_stmt *q = logbook_db_ask_field(lb, VALUES_OF_FIELD, c->table, c->row, c->column, e);
+    const int odometer = odometer_unit_of(lb, c);
     bool fine;
 
     if (q == NULL)
@@ -312,7 +328,7 @@ static bool read_values(struct logbook *lb, struct logbook_conflict *c, struct e
     while (logbook_db_next(lb, q, &fine, e)) {
         if (c->n == LOGBOOK_MOST_VALUES)
             continue; /* all are in the log; the latest are shown */
-        value_words(&lb->units, c->table, c->column, q, 0, c->values[c->n], sizeof c->values[0]);
+        value_words(&lb->units, odometer, c->table, c->column, q, 0, c->values[c->n], sizeof c->values[0]);
         c->at_ms[c->n] = sqlite3_column_int64(q, 1);
         logbook_db_text(q, 2, writers[c->n], sizeof writers[0]);
         c->n++;

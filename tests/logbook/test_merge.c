@@ -448,6 +448,46 @@ static void a_choice_taken_back_leaves_each_its_own(void **state)
     arena_destroy(arena);
 }
 
+static void distances_are_told_as_the_odometer_tells_them(void **state)
+{
+    static const struct {
+        const char *unit;
+        int64_t metres;
+        const char *words;
+    } rows[] = {{"mi", 160934, "100 mi"}, {"km", 160934, "161 km"}, {"h", 5400, "1.5 h"}, {NULL, 160934, "161 km"}}; /* a mile is 1609.344 m by definition */
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct arena *arena = arena_create();
+        struct logbook_conflict *list;
+        struct err e = {0};
+        struct logbook *lb;
+        size_t n;
+
+        make_base("a");
+        if (rows[i].unit != NULL) {
+            lb = open_it("a");
+            assert_true(logbook_begin(lb, "Unit", &e) && logbook_set_text(lb, "visit", visits[0], "odometer_unit", rows[i].unit, &e) && logbook_commit(lb, &e));
+            logbook_close(lb);
+        }
+        copy_it("a", "b");
+        for (int k = 0; k < 2; k++) {
+            lb = open_it(k ? "b" : "a");
+            assert_true(logbook_begin(lb, "Odometer", &e) && logbook_set_int(lb, "visit", visits[0], "odometer_m", rows[i].metres * (k + 1), &e) && logbook_commit(lb, &e));
+            logbook_close(lb);
+        }
+        merge("a", "b");
+        lb = open_it("a");
+        assert_true(logbook_list_conflicts(lb, arena, &list, &n, &e));
+        assert_int_equal(n, 1);
+        assert_string_equal(list[0].values[strcmp(list[0].values[0], rows[i].words) == 0 ? 0 : 1], rows[i].words);
+        logbook_close(lb);
+        arena_destroy(arena);
+        drop_folder(state);
+        make_folder(state);
+    }
+}
+
 static void typing_over_a_conflict_chooses(void **state)
 {
     struct logbook *lb;
@@ -897,6 +937,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_merge_is_looked_at_first, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_merge_can_be_stopped, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_choice_taken_back_leaves_each_its_own, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(distances_are_told_as_the_odometer_tells_them, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(typing_over_a_conflict_chooses, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_one_took_out_while_the_other_wrote_in_it_is_shown, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(photos_come_by_their_hash, make_folder, drop_folder),
