@@ -353,7 +353,8 @@ struct actions {
 struct action *actions_add(struct actions *out, enum action_type type);
 
 /* ---- the screens ---- */
-void screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+/* Gives the part of the bar in which nothing stands that is used: behind the way back, before the tabs. */
+struct rect screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void screen_more_button(struct ui *ui, struct screen_state *st, struct rect r); /* opens the menu under it */
 void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 /* Why the engine must not be started, over the whole width under the visits; "" takes no room. */
@@ -361,7 +362,7 @@ float screen_ready_px(struct ui *ui, const struct model *m, const struct screen_
 /* The engine was turned by hand, plugs out. With a plug in over the liquid that is asked first: said again, it is so. */
 void screen_ready_turned(const struct model *m, struct screen_state *st, struct actions *out);
 void screen_ready(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
-void screen_engines(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+struct rect screen_engines(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 /* An engine's bores by number where they are, front marked, no further apart than most_pitch; levels NULL: none known. */
 void engine_sketch(struct ui *ui, const struct engine *en, const struct engine_levels *levels, float most_pitch, struct rect r);
 /* The engine of a form large, with all that follows from how it is written down, to be checked before it is added;

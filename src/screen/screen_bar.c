@@ -14,7 +14,7 @@ void screen_more_button(struct ui *ui, struct screen_state *st, struct rect r)
     st->menu_y = r.y + r.h + 4;
 }
 
-void screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
+struct rect screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
     static const struct {
         enum screen_id screen;
@@ -24,6 +24,7 @@ void screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, s
     struct ui_style quiet = {.colour = UI_BAR_QUIET};
     struct ui_button back = {.look = UI_LOOK_BAR, .key = command_key("engines")};
     const struct engine *en = &m->record->engine;
+    struct rect spare = r;
     struct text t = {0};
     char subtitle[sizeof en->subtitle + 8];
     float w;
@@ -33,6 +34,7 @@ void screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, s
     if (ui_button(ui, "bar.engines", ui_cut_left(&r, ui_button_width(ui, "Engines", &back)), "Engines", &back))
         actions_add(out, ACT_CLOSE_ENGINE);
     ui_cut_left(&r, 18);
+    spare.x = r.x;
     w = ui_text_width(ui, en->name, &name) + 20;
     ui_text(ui, ui_cut_left(&r, w < r.w * 0.4f ? w : r.w * 0.4f), en->name, &name);
     ui_note(ui, "bar.name", r, "engine", en->name);
@@ -59,8 +61,11 @@ void screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, s
         model_format_gap(m, en->plug.gap_max_mm, high, sizeof high);
         text_addf(&t, "%sgap %s–%s %s", t.n_bytes ? " · " : "", low, high, m->inches ? "in" : "mm");
     }
-    ui_text(ui, r, text_get(&t), &quiet);
+    if (r.w > 40) /* less tells nothing */
+        ui_text(ui, r, text_get(&t), &quiet);
     text_release(&t);
+    spare.w = r.x + r.w - spare.x;
+    return spare;
 }
 
 #define TAB_GAP 8
@@ -147,7 +152,8 @@ void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st
 
     ui_fill(ui, r, UI_BAR_RAISED);
     r = ui_inset(r, 16, m->large_targets ? 4 : 6);
-    ui_text(ui, ui_cut_left(&r, 48), "Visits", &quiet);
+    if (r.w > 1000) /* in a narrow window the visits need the room */
+        ui_text(ui, ui_cut_left(&r, 48), "Visits", &quiet);
     if (m->jobs_all > m->jobs_done) {
         char progress[64];
         struct ui_button plain = {.look = UI_LOOK_BAR};
@@ -178,7 +184,7 @@ void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st
         if (ui_button(ui, "bar.undo", ui_cut_right(&r, ui_button_width(ui, "Undo", &undo)), "Undo", &undo))
             actions_add(out, ACT_UNDO);
         ui_cut_right(&r, 10);
-        if (r.w > 1200) { /* in a narrow window the visits need the room */
+        if (r.w > 1200) {
             ui_text(ui, ui_cut_right(&r, 112), ui_unsaved(ui) ? "Typing …" : "All changes kept", &quiet);
             ui_cut_right(&r, 12);
         }
@@ -205,6 +211,8 @@ void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st
             st->panel = PANEL_VISIT;
     }
     visit_tabs(ui, m, out, &r);
+    if (r.w < ui_button_width(ui, "New visit", &dashed))
+        dashed.key = NULL; /* F9 has it */
     if (m->can_write && ui_button(ui, "visit.new", ui_cut_left(&r, ui_button_width(ui, "New visit", &dashed)), "New visit", &dashed))
         actions_add(out, ACT_NEW_VISIT);
 }

@@ -69,11 +69,11 @@ static bool keys(struct ui *ui, const struct model *m, struct screen_state *st, 
     return st->engine_row != row;
 }
 
-void screen_engines(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
+struct rect screen_engines(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
     struct ui_style name = {.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_TEXT}, soft = {.colour = UI_TEXT_SOFT}, quiet = {.colour = UI_BAR_QUIET};
     struct ui_style title = {.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_BAR_TEXT}, mid = {.size_px = 14, .colour = UI_TEXT};
-    struct rect bar = ui_cut_top(&r, 52), panel, list, content;
+    struct rect bar = ui_cut_top(&r, 52), spare = bar, panel, list, content;
     bool panel_open = st->new_open || m->n_engines == 0, moved;
     char line[256];
     float y;
@@ -81,6 +81,7 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
     moved = keys(ui, m, st, out);
     ui_fill(ui, bar, UI_BAR);
     bar = ui_inset(bar, 18, m->large_targets ? 4 : 8);
+    spare.x = bar.x;
     ui_text(ui, ui_cut_left(&bar, 96), "Engines", &title);
     text_format(line, sizeof line, "%d engine%s · %d visit%s · logbook “%s”", (int)m->n_engines, m->n_engines == 1 ? "" : "s", (int)m->n_all_visits, m->n_all_visits == 1 ? "" : "s", m->logbook_name);
     screen_more_button(ui, st, ui_cut_right(&bar, 76));
@@ -119,7 +120,7 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
 
             if (steps[i].label[0] == '\0')
                 continue;
-            text_format(words, sizeof words, m->undo_label[0] && m->redo_label[0] ? "%s: %.28s" : "%s: %.60s", steps[i].word, steps[i].label);
+            text_format(words, sizeof words, (m->undo_label[0] && m->redo_label[0]) || bar.w < 800 ? "%s: %.28s" : "%s: %.60s", steps[i].word, steps[i].label);
             text_sanitize(words, sizeof words); /* it may have been cut within a character */
             text_format(id, sizeof id, "bar.%s", steps[i].id);
             if (ui_button(ui, id, ui_cut_right(&bar, ui_button_width(ui, words, &b)), words, &b))
@@ -128,6 +129,7 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
         }
     }
     ui_text(ui, bar, line, &quiet);
+    spare.w = bar.x + bar.w - spare.x - 6;
     panel = ui_cut_right(&r, fminf(576, r.w * 0.42f));
     if (!panel_open) {
         /* room for what one can do here */
@@ -181,7 +183,7 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
     list = ui_inset(r, 24, 0);
     if (panel_open) { /* what is written down there, to be checked by eye */
         engine_sketch_sheet(ui, &st->fresh, m->n_engines == 0 ? "No engine yet" : "New engine", r);
-        return;
+        return spare;
     }
     if (st->engine_row >= (int)m->n_engines)
         st->engine_row = (int)m->n_engines - 1;
@@ -230,4 +232,5 @@ void screen_engines(struct ui *ui, const struct model *m, struct screen_state *s
         engine_sketch(ui, &e->engine, m->engine_levels != NULL ? &m->engine_levels[i] : NULL, 54, plan);
     }
     ui_scroll_end(ui, 22 + 194 * (float)m->n_engines);
+    return spare;
 }

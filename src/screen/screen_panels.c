@@ -291,7 +291,7 @@ static void answer_reading_only(struct ui *ui, const struct model *m, const stru
 
 void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
-    struct rect r = ui_screen(ui);
+    struct rect r = ui_screen(ui), spare;
     struct screen_state *before = NULL;
     const bool in_visit = st->panel == PANEL_VISIT;
 
@@ -311,13 +311,13 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
     if (commands_keys(ui, m, st, out))
         st->menu = false; /* its own keys stand in it */
     if (st->screen == SCREEN_ENGINES) {
-        screen_engines(ui, m, st, out, r);
+        spare = screen_engines(ui, m, st, out, r);
     } else {
         struct rect bar = ui_cut_top(&r, 52), visits = ui_cut_top(&r, m->large_targets ? 52 : 44);
 
         if (st->screen == SCREEN_PLAN && !st->menu)
             plan_keys(ui, m, st, out);
-        screen_bar(ui, m, st, out, bar);
+        spare = screen_bar(ui, m, st, out, bar);
         screen_visits(ui, m, st, out, visits);
         if (st->screen == SCREEN_PLAN || st->screen == SCREEN_JOB)
             screen_ready(ui, m, st, out, ui_cut_top(&r, screen_ready_px(ui, m, st, r.w)));
@@ -342,6 +342,6 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
     if (before != NULL && out->n == 0)
         answer_reading_only(ui, m, before, st);
     /* over the name of what is open: what is needed next stands everywhere else */
-    if (ui_toasts(ui, (struct rect){134, 2, ui_screen(ui).w - 134 - 460, 48}))
+    if (ui_toasts(ui, (struct rect){spare.x, spare.y + 2, spare.w, 48}))
         actions_add(out, ACT_UNDO);
 }

@@ -324,7 +324,7 @@ const char *ui_focused(const struct ui *ui);   /* "" when nothing */
 
 /* ---- toasts ---- */
 void ui_toast(struct ui *ui, const char *text, const char *action); /* action e.g. "Undo", NULL none */
-bool ui_toasts(struct ui *ui, struct rect where); /* draws them in there, 48 px high, in up to two lines; true when the action was chosen */
+bool ui_toasts(struct ui *ui, struct rect where); /* draws them in there, 48 px high, in up to three lines; true when the action was chosen */
 
 /* ---- clipboard, given by the owner ---- */
 struct ui_clipboard {

@@ -450,6 +450,11 @@ bool ui_toasts(struct ui *ui, struct rect where)
     ui_wake_at_s(ui, ui->toast_until_s);
     action_w = ui->toast_action[0] ? ui_button_width(ui, ui->toast_action, &b) + 12 : 0;
     text_w = fminf(ui_text_width(ui, ui->toast, &s), where.w - action_w - 36);
+    if (ui_text_width(ui, ui->toast, &s) > 1.8f * text_w) { /* more than two lines: smaller, in three */
+        s.size_px = 11;
+        s.max_lines = 3;
+        text_w = fminf(ui_text_width(ui, ui->toast, &s), where.w - action_w - 36);
+    }
     w = text_w + action_w + 36;
     struct rect r = {where.x + (where.w - w) / 2, where.y, w, 48};
 

@@ -1,0 +1,83 @@
+/* What is said in passing covers nothing that can be pressed. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <cmocka.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/text.h"
+#include "screen/commands.h"
+#include "../help/measure.h"
+
+static const char *const said[] = {"Framed.", "The photo is taken out of this visit; its file is kept.",
+                                   "This file cannot be read as a table: it holds a picture. Choose one with commas, semicolons or tabs between its cells, or drop the picture on the visit it belongs to."};
+static const struct {
+    float w, h;
+} sizes[] = {{LEAST_WIDTH, LEAST_HEIGHT}, {1280, 720}, {1440, 900}, {1920, 1080}};
+
+static bool meet(struct rect a, struct rect b)
+{
+    return a.x < b.x + b.w && b.x < a.x + a.w && a.y < b.y + b.h && b.y < a.y + a.h;
+}
+
+static void covers_nothing(struct ui *ui, const char *where)
+{
+    const struct ui_widget *toast = ui_find_widget(ui, "toast"), *all;
+    size_t n;
+
+    if (toast == NULL)
+        fail_msg("%s: nothing is said", where);
+    assert_true(toast->bounds.w >= 100 && toast->bounds.h >= 40);
+    all = ui_widgets(ui, &n);
+    for (size_t i = 0; i < n; i++)
+        if (all[i].takes_focus && strcmp(all[i].id, "toast.action") != 0 && meet(all[i].bounds, toast->bounds))
+            fail_msg("%s: it lies over %s", where, all[i].id);
+}
+
+static void a_toast_covers_nothing_that_is_used(void **state)
+{
+    static const enum screen_id screens[] = {SCREEN_ENGINES, SCREEN_PLAN, SCREEN_PHOTOS, SCREEN_LINEUP, SCREEN_TRENDS, SCREEN_JOB};
+    static struct job job;
+    static struct refit book;
+    struct record record;
+    struct ready ready;
+
+    (void)state;
+    record_init(&record);
+    record.engine = engine_find_preset("v8-odd-left")->engine;
+    text_copy(record.engine.name, sizeof record.engine.name, "Merrow 4.2 V8 of the north barn");
+    record_add_visit(&record);
+    ready_of(&record, &ready);
+    for (size_t i = 0; i < 2 * (sizeof sizes / sizeof sizes[0]) * (sizeof screens / sizeof screens[0]) * (sizeof said / sizeof said[0]); i++) {
+        const size_t s = i / 2 % (sizeof sizes / sizeof sizes[0]), at = i / 2 / (sizeof sizes / sizeof sizes[0]) % (sizeof screens / sizeof screens[0]);
+        const char *words = said[i / 2 / (sizeof sizes / sizeof sizes[0]) / (sizeof screens / sizeof screens[0])];
+        struct ui *ui = ui_create_without_fonts();
+        struct model m = {.logbook_name = "Barn", .can_write = true, .why_read_only = "", .engine_id = "a", .visit_id = "b", .undo_label = "Gap of 3 as found, and the photo's", .redo_label = "", .proposal_why = "",
+                          .watched = "", .files_dir = "", .today = "2026-06-14", .compression_rule = "ratio-75", .pressure = "kPa", .report_paper = "a4", .report_written = "", .refit_why = "", .ended_with = "", .take_folder = "",
+                          .large_targets = i % 2 == 1, .ready = &ready, .job = &job, .book = &book, .record = screens[at] == SCREEN_ENGINES ? NULL : &record};
+        struct screen_state st = {.screen = screens[at], .found = -1, .photo = -1, .bench.tool = -1};
+        struct actions out = {0};
+        char where[120];
+
+        ui_toast(ui, words, "Undo");
+        for (int k = 0; k < 2; k++) {
+            out.n = 0;
+            ui_begin(ui, sizes[s].w, sizes[s].h, 1);
+            screen_all(ui, &m, &st, &out);
+            ui_end(ui);
+        }
+        text_format(where, sizeof where, "%.0f × %.0f, screen %d%s, “%.20s…”", (double)sizes[s].w, (double)sizes[s].h, (int)screens[at], m.large_targets ? ", large targets" : "", words);
+        covers_nothing(ui, where);
+        ui_destroy(ui);
+    }
+    record_release(&record);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {cmocka_unit_test(a_toast_covers_nothing_that_is_used)};
+
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
