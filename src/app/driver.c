@@ -8,6 +8,7 @@
 #include <string.h>
 #include <sys/resource.h>
 
+#include "app/fits.h"
 #include "app/session.h"
 #include "app/window.h"
 #include "base/clock.h"
@@ -297,6 +298,40 @@ static bool contrast(struct driver *d, struct err *e)
     return true;
 }
 
+/* Every text can be read, and what takes the focus comes into view when it has it. */
+static bool fits(struct driver *d, struct err *e)
+{
+    struct ui *ui = window_ui(d->w);
+    struct text why = {0};
+    const struct ui_widget *w;
+    char had[160];
+    bool fine;
+
+    run_through(d);
+    window_draw(d->w);
+    fine = fits_read(ui, &why);
+    text_copy(had, sizeof had, ui_focused(ui));
+    for (int at = 0; (w = fits_hidden(ui, &at)) != NULL;) {
+        char id[160];
+
+        text_copy(id, sizeof id, w->id);
+        ui_focus(ui, id);
+        window_draw(d->w);
+        window_draw(d->w);
+        w = ui_find_widget(ui, id);
+        if (w != NULL && !fits_seen(w)) {
+            text_addf(&why, "%s%.60s is not to be seen in full", fine ? "" : "; ", id);
+            fine = false;
+        }
+    }
+    ui_focus(ui, had[0] != '\0' ? had : NULL);
+    run_through(d);
+    if (!fine)
+        err_set(e, ERR_BADARG, "%s", text_get(&why));
+    text_release(&why);
+    return fine;
+}
+
 /* A press, a way in steps as a hand makes it, a release. */
 static void stroke(struct driver *d, struct rect r, const double at[4])
 {
@@ -538,6 +573,8 @@ static bool one_line(struct driver *d, char *line, struct err *e)
     }
     if (strcmp(verb, "contrast") == 0)
         return contrast(d, e);
+    if (strcmp(verb, "fits") == 0)
+        return fits(d, e);
     if (strcmp(verb, "outline") == 0)
         return outline(d, word(&rest), e);
     if (strcmp(verb, "redraw") == 0) { /* full frames, for measuring */
@@ -578,7 +615,7 @@ static bool one_line(struct driver *d, char *line, struct err *e)
         }
         return expect(d, id, field, rest, e);
     }
-    return err_set(e, ERR_BADARG, "unknown “%.40s”; known: size scale key type click double drag stroke drop wheel pinch today wait pause picture contrast outline redraw frames idle expect", verb);
+    return err_set(e, ERR_BADARG, "unknown “%.40s”; known: size scale key type click double drag stroke drop wheel pinch today wait pause picture contrast fits outline redraw frames idle expect", verb);
 }
 
 static void print_counts(struct driver *d)

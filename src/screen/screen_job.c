@@ -216,7 +216,8 @@ static void put_cause(struct job_pen *p, const struct cause *c, const char *name
     job_put(p, line, &soft, 2);
 }
 
-static void cause_buttons(struct ui *ui, struct actions *out, const struct cause *c, enum job_state state, struct rect r)
+/* Gives the height they take; draws them only when told to. */
+static float cause_buttons(struct ui *ui, struct actions *out, const struct cause *c, enum job_state state, struct rect r, bool draws)
 {
     static const struct {
         enum job_state state;
@@ -224,9 +225,13 @@ static void cause_buttons(struct ui *ui, struct actions *out, const struct cause
     } rows[] = {{JOB_ACCEPTED, "job.accept", "Accept", "A"}, {JOB_DISMISSED, "job.set-aside", "Set aside", "S"}, {JOB_REPAIRED, "job.repaired", "Repaired", "D"}};
     struct ui_flow flow = ui_flow_begin(r, ui_target_px(ui));
 
-    for (size_t i = 0; i < 3; i++)
-        if (ui_chip(ui, rows[i].id, ui_flow_next(&flow, ui_chip_width(ui, rows[i].label, rows[i].key)), rows[i].label, state == rows[i].state, rows[i].key))
+    for (size_t i = 0; i < 3; i++) {
+        struct rect chip = ui_flow_next(&flow, ui_chip_width(ui, rows[i].label, rows[i].key));
+
+        if (draws && ui_chip(ui, rows[i].id, chip, rows[i].label, state == rows[i].state, rows[i].key))
             judge(out, c, state == rows[i].state ? JOB_OPEN : rows[i].state);
+    }
+    return ui_flow_height(&flow);
 }
 
 static float cause_rows(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y)
@@ -262,11 +267,12 @@ static float cause_rows(struct ui *ui, const struct model *m, struct screen_stat
         put_cause(&p, c, name, state, chosen);
         y += row.h;
         if (chosen && m->can_write) {
-            struct rect buttons = {r.x, y, r.w, ui_target_px(ui) + 14};
+            const struct rect buttons = {r.x + 20, y + 2, r.w - 40, 0};
+            const float h = cause_buttons(ui, out, c, state, buttons, false) + 14;
 
-            ui_fill(ui, buttons, UI_CARD);
-            cause_buttons(ui, out, c, state, (struct rect){r.x + 20, y + 2, r.w - 40, ui_target_px(ui)});
-            y += buttons.h;
+            ui_fill(ui, (struct rect){r.x, y, r.w, h}, UI_CARD);
+            cause_buttons(ui, out, c, state, buttons, true);
+            y += h;
         }
         if (chosen)
             ui_fill_rgba(ui, (struct rect){r.x, row.y, 4, y - row.y}, ui_rgba(UI_SELECT));

@@ -178,6 +178,43 @@ static bool is_unchanged(const struct engine_form *n, const struct model *m)
     return engine_form_same(&clean, n);
 }
 
+/* The ways on from the form. */
+struct way {
+    const char *id, *label;
+    enum ui_button_look look;
+    const char *command, *key; /* whose key it is, or the key */
+    enum action_type does;     /* ACT_NONE: leaves */
+    bool opens;
+};
+
+static int ways_on(const struct engine_form *n, bool may_leave, const struct way **ways)
+{
+    static const struct way change[] = {{"new.save", "Keep the changes", UI_LOOK_DARK, NULL, "Ctrl+Enter", ACT_SAVE_ENGINE, false}, {"new.leave", "Leave", UI_LOOK_QUIET, NULL, "Esc", ACT_NONE, false}};
+    static const struct way make[] = {{"new.add-open", "Add and open first visit", UI_LOOK_DARK, "add-open", NULL, ACT_ADD_ENGINE, true},
+                                      {"new.add", "Add", UI_LOOK_PLAIN, "add", NULL, ACT_ADD_ENGINE, false},
+                                      {"new.leave", "Leave", UI_LOOK_QUIET, NULL, "Esc", ACT_NONE, false}};
+
+    *ways = n->editing[0] != '\0' ? change : make;
+    return (n->editing[0] != '\0' ? 1 : 2) + may_leave;
+}
+
+static const char *way_key(const struct way *w)
+{
+    return w->key != NULL ? w->key : command_key(w->command);
+}
+
+/* What is wrong, and the ways on, in as many lines as they need. */
+static float foot_px(struct ui *ui, const struct engine_form *n, bool may_leave, float w)
+{
+    const struct way *ways;
+    int n_ways = ways_on(n, may_leave, &ways);
+    struct ui_flow flow = ui_flow_begin((struct rect){0, 0, w, 0}, 40);
+
+    for (int i = 0; i < n_ways; i++)
+        ui_flow_next(&flow, ui_button_width(ui, ways[i].label, &(struct ui_button){.look = ways[i].look, .key = way_key(&ways[i])}));
+    return 56 + ui_flow_height(&flow);
+}
+
 void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
     static const char *const seats[] = {"", "gasket seat", "taper seat"};
@@ -204,7 +241,7 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
     }
     engine_form_set_inches(n, m->inches);
     ui_fill(ui, r, UI_PANEL);
-    footer = ui_cut_bottom(&r, 96);
+    footer = ui_cut_bottom(&r, foot_px(ui, n, m->n_engines > 0, r.w - 48));
     view = r;
     content = ui_scroll_begin(ui, "new", view);
     r = (struct rect){content.x + 24, content.y + 18, content.w - 48, 4000};
@@ -229,16 +266,15 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
     row = ui_cut_top(&r, 74);
     words_field(ui, n, ENGINE_FORM_INTERVALS, (struct rect){row.x, row.y, half, 66});
     {
-        struct rect s = {row.x + half + 16, row.y + 22, half, 40};
+        struct ui_flow flow = ui_flow_begin((struct rect){row.x + half + 16, row.y + 24, half, 34}, 34);
         int strokes = n->strokes == 2 ? 2 : 4;
 
-        ui_heading(ui, (struct rect){s.x, row.y, half, 22}, "Strokes");
-        float four = ui_chip_width(ui, "four-stroke", NULL);
-
-        if (ui_chip(ui, "new.strokes.4", (struct rect){s.x, s.y + 2, four, 34}, "four-stroke", strokes == 4, NULL))
+        ui_heading(ui, (struct rect){flow.r.x, row.y, half, 22}, "Strokes");
+        if (ui_chip(ui, "new.strokes.4", ui_flow_next(&flow, ui_chip_width(ui, "four-stroke", NULL)), "four-stroke", strokes == 4, NULL))
             n->strokes = 4;
-        if (ui_chip(ui, "new.strokes.2", (struct rect){s.x + four + 6, s.y + 2, ui_chip_width(ui, "two-stroke", NULL), 34}, "two-stroke", strokes == 2, NULL))
+        if (ui_chip(ui, "new.strokes.2", ui_flow_next(&flow, ui_chip_width(ui, "two-stroke", NULL)), "two-stroke", strokes == 2, NULL))
             n->strokes = 2;
+        ui_cut_top(&r, fmaxf(0, ui_flow_height(&flow) - 34)); /* wrapped */
     }
     differ_at(&d, PART_INTERVALS);
     ui_heading(ui, ui_cut_top(&r, 22), "Ignition");
@@ -304,21 +340,22 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
         ui_text(ui, line, said, &(struct ui_style){.colour = whole ? UI_TEXT_SOFT : UI_ACT_INK, .weight = whole ? UI_REGULAR : UI_MEDIUM, .max_lines = 2, .top = true});
         ui_note(ui, "new.message", line, "message", said);
     }
-    struct ui_button go = {.look = UI_LOOK_DARK, .key = command_key("add-open"), .disabled = fine ? NULL : e.text}, add = {.key = command_key("add"), .disabled = fine ? NULL : e.text}, leave = {.look = UI_LOOK_QUIET, .key = "Esc"};
-    struct rect buttons = ui_cut_top(&footer, 40);
+    const struct way *ways;
+    int n_ways = ways_on(n, m->n_engines > 0, &ways);
+    struct ui_flow flow = ui_flow_begin(footer, 40);
 
-    if (editing) {
-        if (ui_button(ui, "new.save", ui_cut_left(&buttons, ui_button_width(ui, "Keep the changes", &go)), "Keep the changes", &go) || (fine && ui_key(ui, "Ctrl+Enter"))) {
-            text_copy(actions_add(out, ACT_SAVE_ENGINE)->id, UUID_BYTES, n->editing);
+    for (int i = 0; i < n_ways; i++) {
+        const struct ui_button look = {.look = ways[i].look, .key = way_key(&ways[i]), .disabled = fine || ways[i].does == ACT_NONE ? NULL : e.text};
+        struct action *a;
+
+        if (!ui_button(ui, ways[i].id, ui_flow_next(&flow, ui_button_width(ui, ways[i].label, &look)), ways[i].label, &look) && !(fine && ways[i].does != ACT_NONE && ui_key(ui, way_key(&ways[i]))))
+            continue;
+        if (ways[i].does == ACT_NONE) {
+            st->new_open = false;
+            continue;
         }
-    } else {
-        if (ui_button(ui, "new.add-open", ui_cut_left(&buttons, ui_button_width(ui, "Add and open first visit", &go)), "Add and open first visit", &go) || (fine && ui_key(ui, "Ctrl+Enter")))
-            actions_add(out, ACT_ADD_ENGINE)->flag = true;
-        ui_cut_left(&buttons, 10);
-        if (ui_button(ui, "new.add", ui_cut_left(&buttons, ui_button_width(ui, "Add", &add)), "Add", &add) || (fine && ui_key(ui, "Shift+Enter")))
-            actions_add(out, ACT_ADD_ENGINE);
+        a = actions_add(out, ways[i].does);
+        a->flag = ways[i].opens;
+        text_copy(a->id, UUID_BYTES, n->editing);
     }
-    ui_cut_left(&buttons, 10);
-    if (m->n_engines > 0 && ui_button(ui, "new.leave", ui_cut_left(&buttons, ui_button_width(ui, "Leave", &leave)), "Leave", &leave))
-        st->new_open = false;
 }
