@@ -319,11 +319,52 @@ static bool read_positions(const struct engine_form *f, struct engine *en, struc
     return err_set(e, ERR_BADARG, "“%s” names %d of a cylinder's %d plugs. Write %d names with commas between, as top, bottom.", f->words[ENGINE_FORM_POSITIONS], n, en->n_positions, en->n_positions);
 }
 
-bool engine_form_engine(const struct engine_form *f, struct engine *en, struct err *e)
+static bool read_figure(const struct engine_form *f, enum engine_form_figure field, struct engine *en, struct err *e)
 {
+    switch (field) {
+    case ENGINE_FORM_GAP_MIN: return read_gap(f, field, f->before.gap_min_mm, &en->plug.gap_min_mm, e);
+    case ENGINE_FORM_GAP_MAX: return read_gap(f, field, f->before.gap_max_mm, &en->plug.gap_max_mm, e);
+    case ENGINE_FORM_GAP_LIMIT: return read_gap(f, field, f->before.gap_limit_mm, &en->plug.gap_limit_mm, e);
+    case ENGINE_FORM_TORQUE: return read_torque(f, &en->plug.maker_torque_nm, e);
+    case ENGINE_FORM_HEX: return read_hex(f, &en->plug.hex_mm, e);
+    case ENGINE_FORM_HEAT: return read_heat(f, &en->plug, e);
+    case ENGINE_FORM_FIGURE_COUNT: break;
+    }
+    return true;
+}
+
+/* Those before it are read. */
+static bool read_words(const struct engine_form *f, enum engine_form_words field, struct engine *en, struct err *e)
+{
+    const char *typed = f->words[field];
     engine_set near[ENGINE_MAX_CYLINDERS];
     int n = 0;
 
+    switch (field) {
+    case ENGINE_FORM_BANKS: return engine_parse_banks(en, typed, e);
+    case ENGINE_FORM_FIRING: return engine_parse_firing(en, typed, e);
+    case ENGINE_FORM_INTERVALS: return engine_parse_intervals(en, typed, e);
+    case ENGINE_FORM_COILS:
+        if (!read_groups(en, "Coils", typed, en->coil_groups, &en->n_coil_groups, e))
+            return false;
+        en->coil_groups_given = en->n_coil_groups > 0;
+        return true;
+    case ENGINE_FORM_MIXTURE: return read_groups(en, "Mixture", typed, en->mixture_groups, &en->n_mixture_groups, e);
+    case ENGINE_FORM_BREATHER:
+        if (!read_groups(en, "Breather", typed, near, &n, e))
+            return false;
+        for (int i = 0; i < n; i++)
+            en->breather_near |= near[i];
+        return true;
+    case ENGINE_FORM_POSITIONS: return read_positions(f, en, e);
+    case ENGINE_FORM_WORDS_COUNT: break;
+    }
+    return true;
+}
+
+/* What is picked, and the names. */
+static void begin_engine(const struct engine_form *f, struct engine *en)
+{
     engine_init(en);
     text_copy(en->name, sizeof en->name, f->name);
     text_copy(en->subtitle, sizeof en->subtitle, f->subtitle);
@@ -337,22 +378,41 @@ bool engine_form_engine(const struct engine_form *f, struct engine *en, struct e
     en->plug.electrode = (enum engine_electrode)f->electrode;
     text_copy(en->plug.thread, sizeof en->plug.thread, f->thread);
     text_copy(en->plug.type, sizeof en->plug.type, f->plug_type + strspn(f->plug_type, " "));
-    if (!read_gap(f, ENGINE_FORM_GAP_MIN, f->before.gap_min_mm, &en->plug.gap_min_mm, e) || !read_gap(f, ENGINE_FORM_GAP_MAX, f->before.gap_max_mm, &en->plug.gap_max_mm, e) ||
-        !read_gap(f, ENGINE_FORM_GAP_LIMIT, f->before.gap_limit_mm, &en->plug.gap_limit_mm, e) || !read_torque(f, &en->plug.maker_torque_nm, e) ||
-        !read_hex(f, &en->plug.hex_mm, e) || !read_heat(f, &en->plug, e))
-        return false;
-    if (!engine_parse_banks(en, f->words[ENGINE_FORM_BANKS], e) || !engine_parse_firing(en, f->words[ENGINE_FORM_FIRING], e) ||
-        !engine_parse_intervals(en, f->words[ENGINE_FORM_INTERVALS], e))
-        return false;
-    if (!read_groups(en, "Coils", f->words[ENGINE_FORM_COILS], en->coil_groups, &en->n_coil_groups, e))
-        return false;
-    en->coil_groups_given = en->n_coil_groups > 0;
-    if (!read_groups(en, "Mixture", f->words[ENGINE_FORM_MIXTURE], en->mixture_groups, &en->n_mixture_groups, e) ||
-        !read_groups(en, "Breather", f->words[ENGINE_FORM_BREATHER], near, &n, e) || !read_positions(f, en, e))
-        return false;
-    for (int i = 0; i < n; i++)
-        en->breather_near |= near[i];
+}
+
+bool engine_form_engine(const struct engine_form *f, struct engine *en, struct err *e)
+{
+    begin_engine(f, en);
+    for (int i = 0; i < ENGINE_FORM_FIGURE_COUNT; i++)
+        if (!read_figure(f, (enum engine_form_figure)i, en, e))
+            return false;
+    for (int i = 0; i < ENGINE_FORM_WORDS_COUNT; i++)
+        if (!read_words(f, (enum engine_form_words)i, en, e))
+            return false;
     return engine_finish(en, e);
+}
+
+void engine_form_troubles(const struct engine_form *f, struct engine_form_troubles *out)
+{
+    struct engine en;
+    bool fine[ENGINE_FORM_WORDS_COUNT];
+
+    memset(out, 0, sizeof *out);
+    begin_engine(f, &en);
+    for (int i = 0; i < ENGINE_FORM_FIGURE_COUNT; i++) {
+        struct err e = {0};
+
+        if (!read_figure(f, (enum engine_form_figure)i, &en, &e))
+            text_copy(out->figures[i], sizeof out->figures[i], e.text);
+    }
+    for (int i = 0; i < ENGINE_FORM_WORDS_COUNT; i++) {
+        struct err e = {0};
+        const bool told = (i == ENGINE_FORM_BANKS || fine[ENGINE_FORM_BANKS]) && (i != ENGINE_FORM_INTERVALS || fine[ENGINE_FORM_FIRING]);
+
+        fine[i] = told && read_words(f, (enum engine_form_words)i, &en, &e);
+        if (!fine[i])
+            text_copy(out->words[i], sizeof out->words[i], e.text);
+    }
 }
 
 bool engine_form_drawing(const struct engine_form *f, struct engine *en, struct err *e)

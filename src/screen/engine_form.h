@@ -60,6 +60,12 @@ bool engine_form_same(const struct engine_form *a, const struct engine_form *b);
 /* What the fields hold, as an engine that may still want its name; and whether it has one. Both fail ERR_BADARG with
  * the sentence to show. */
 bool engine_form_engine(const struct engine_form *f, struct engine *en, struct err *e);
+/* What is wrong in each field: the sentence, "" nothing, or not to be told yet, because the numbering or the order it
+ * rests on is wrong. */
+struct engine_form_troubles {
+    char words[ENGINE_FORM_WORDS_COUNT][300], figures[ENGINE_FORM_FIGURE_COUNT][300];
+};
+void engine_form_troubles(const struct engine_form *f, struct engine_form_troubles *out);
 /* Its numbering and order alone, to be drawn, whatever is wrong with the rest; what fits of that is there too. */
 bool engine_form_drawing(const struct engine_form *f, struct engine *en, struct err *e);
 bool engine_form_named(const struct engine_form *f, struct err *e);

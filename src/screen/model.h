@@ -244,6 +244,7 @@ struct screen_state {
     int engines_from, engines_to; /* rows in view: their levels are wanted */
     bool new_open;           /* the new-engine panel is shown */
     struct engine_form fresh; /* of a new engine, or of the one that is changed */
+    uint32_t new_said;        /* which of its fields say what is wrong with them, by their order */
     int cylinder, position;  /* selected plug; cylinder -1 none */
     int found;               /* selected stand-out, -1 none */
     int cause_open;          /* likely cause whose sum is shown, counted from 1; 0 none */

@@ -103,19 +103,27 @@ static bool waits_for_press(struct ui *ui, struct refusal *r)
     return !r->said;
 }
 
+float refused_say(struct ui *ui, const char *id, struct rect r, const char *words, const char *typed, bool draw)
+{
+    struct ui_style s = {.colour = UI_ACT_INK, .weight = UI_MEDIUM, .max_lines = 4, .top = true};
+    struct rect in = {r.x + 18, r.y, r.w - 18, 0};
+    char note[80];
+
+    in.h = ui_text_height(ui, in.w, words, &s);
+    if (draw) {
+        ui_triangle(ui, r.x + 7, r.y + 9, 12, ui_rgba(UI_ACT_INK));
+        ui_text(ui, in, words, &s);
+        text_format(note, sizeof note, "%s.refused", id);
+        ui_note(ui, note, in, words, typed);
+    }
+    return in.h + 8;
+}
+
 float refused_words(struct ui *ui, struct screen_state *st, const char *id, const char *field, struct rect r, bool draw)
 {
     struct refusal *was = find(st, field);
-    struct ui_style s = {.colour = UI_ACT_INK, .weight = UI_MEDIUM, .max_lines = 4, .top = true};
-    char note[80];
 
     if (!is_said(ui, was, id) || waits_for_press(ui, was))
         return 0;
-    r.h = ui_text_height(ui, r.w, was->words, &s);
-    if (draw) {
-        ui_text(ui, r, was->words, &s);
-        text_format(note, sizeof note, "%s.refused", id);
-        ui_note(ui, note, r, was->words, was->typed);
-    }
-    return r.h + 8;
+    return refused_say(ui, id, r, was->words, was->typed, draw);
 }

@@ -25,5 +25,7 @@ void refused_here(struct ui *ui, struct screen_state *st, const char *field, con
  * what was pressed stays under it. Gives the height it takes, 0 when nothing was
  * refused. draw false: only measured. */
 float refused_words(struct ui *ui, struct screen_state *st, const char *id, const char *field, struct rect r, bool draw);
+/* A sentence that says why, with its triangle, as refused_words() draws it. */
+float refused_say(struct ui *ui, const char *id, struct rect r, const char *words, const char *typed, bool draw);
 
 #endif

@@ -9,6 +9,7 @@
 #include "screen/commands.h"
 #include "screen/model.h"
 #include "screen/panels.h"
+#include "screen/refused.h"
 
 static const struct {
     enum engine_layout layout;
@@ -67,37 +68,68 @@ static void presets(struct ui *ui, struct engine_form *n, struct rect *r)
     ui_cut_top(r, ui_flow_height(&flow) + 14);
 }
 
-static void field(struct ui *ui, const char *id, const char *label, const char *hint, struct rect r, char *to, size_t n_room, bool *touched)
+/* The fields of the form in this frame. */
+struct fields {
+    struct screen_state *st;
+    struct engine_form_troubles troubles;
+    const char *first; /* id of the first with something wrong, NULL none */
+    int now;           /* the one that is drawn: its bit of new_said */
+};
+
+/* A field that was left wrong says so, until it is right: not while the first letters are typed into it, nor while
+ * something is pressed, which the sentence would push away from under the pointer. */
+static bool is_said(struct ui *ui, struct fields *all, const char *id, bool wrong)
 {
-    struct ui_field f = {.name = label, .placeholder = hint};
+    const uint32_t bit = 1u << all->now;
+    const bool was = (all->st->new_said & bit) != 0, now = wrong && (was || (strcmp(ui_focused(ui), id) != 0 && !ui_pressing(ui)));
+
+    if (wrong && !now && ui_let_go(ui))
+        ui_wake_at_s(ui, ui_now_s(ui));
+    all->st->new_said = now ? all->st->new_said | bit : all->st->new_said & ~bit;
+    return now;
+}
+
+/* trouble: what is wrong with it, "" nothing. Gives the height of the sentence that says so below it. */
+static float field(struct ui *ui, const char *id, const char *label, const char *hint, struct rect r, char *to, size_t n_room, bool *touched, const char *trouble, struct fields *all)
+{
+    const bool said = is_said(ui, all, id, trouble[0] != '\0' && to[0] != '\0');
+    struct ui_field f = {.name = label, .placeholder = hint, .error = said ? "" : NULL};
     char typed[512];
 
+    if (trouble[0] != '\0' && all->first == NULL)
+        all->first = id;
     ui_heading(ui, ui_cut_top(&r, 22), label);
     assert(n_room <= sizeof typed);
     if ((ui_text_field(ui, id, ui_cut_top(&r, 40), &f, to, typed, n_room) & (UI_CHANGED | UI_COMMIT)) != 0) {
         text_copy(to, n_room, typed);
         *touched = true;
     }
+    return said ? refused_say(ui, id, (struct rect){r.x, r.y + 4, r.w, 0}, trouble, to, true) : 0;
 }
 
-static void words_field(struct ui *ui, struct engine_form *n, enum engine_form_words which, struct rect r)
+static float words_field(struct ui *ui, struct engine_form *n, enum engine_form_words which, struct rect r, struct fields *all)
 {
     const struct engine_form_row *row = engine_form_words_row(which);
 
-    field(ui, row->id, row->label, row->hint, r, n->words[which], sizeof n->words[which], &n->touched);
+    all->now = (int)which;
+    return field(ui, row->id, row->label, row->hint, r, n->words[which], sizeof n->words[which], &n->touched, all->troubles.words[which], all);
 }
 
-static void figure_fields(struct ui *ui, struct engine_form *n, struct rect *r)
+static void figure_fields(struct ui *ui, struct engine_form *n, struct rect *r, struct fields *all)
 {
-    float w = (r->w - 24) / 3;
+    float w = (r->w - 24) / 3, below = 0;
 
     for (int i = 0; i < ENGINE_FORM_FIGURE_COUNT; i++) {
         const struct engine_form_row *row = engine_form_figure_row((enum engine_form_figure)i);
         bool inches = n->inches && row->label_inches != NULL;
 
-        field(ui, row->id, inches ? row->label_inches : row->label, inches ? row->hint_inches : row->hint, (struct rect){r->x + (float)(i % 3) * (w + 12), r->y, w, 66}, n->figures[i], sizeof n->figures[i], &n->touched);
-        if (i % 3 == 2)
-            ui_cut_top(r, 74);
+        all->now = ENGINE_FORM_WORDS_COUNT + i;
+        below = fmaxf(below, field(ui, row->id, inches ? row->label_inches : row->label, inches ? row->hint_inches : row->hint, (struct rect){r->x + (float)(i % 3) * (w + 12), r->y, w, 66}, n->figures[i],
+                                   sizeof n->figures[i], &n->touched, all->troubles.figures[i], all));
+        if (i % 3 == 2) {
+            ui_cut_top(r, 74 + below);
+            below = 0;
+        }
     }
 }
 
@@ -228,8 +260,9 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
     struct engine en;
     struct err e = {0};
     bool fine, whole, editing = n->editing[0] != '\0';
-    float start, half;
+    float start, half, below;
     int thread = 0, before;
+    struct fields all = {.st = st, .now = ENGINE_FORM_WORDS_COUNT + ENGINE_FORM_FIGURE_COUNT}; /* the others are never wrong as they stand */
     struct differ d = {ui, m, out, n, false, &r};
 
     if (!n->touched && editing) {
@@ -253,18 +286,19 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
     differ_in_short(&d);
     half = (r.w - 16) / 2;
     row = ui_cut_top(&r, 70);
-    field(ui, "new.name", "Name", "what you call it", (struct rect){row.x, row.y, half, 66}, n->name, sizeof n->name, &n->touched);
-    field(ui, "new.subtitle", "Vehicle", "1998 saloon", (struct rect){row.x + half + 16, row.y, half, 66}, n->subtitle, sizeof n->subtitle, &n->touched);
+    engine_form_troubles(n, &all.troubles);
+    field(ui, "new.name", "Name", "what you call it", (struct rect){row.x, row.y, half, 66}, n->name, sizeof n->name, &n->touched, engine_form_named(n, NULL) ? "" : "Give the engine a name.", &all);
+    field(ui, "new.subtitle", "Vehicle", "1998 saloon", (struct rect){row.x + half + 16, row.y, half, 66}, n->subtitle, sizeof n->subtitle, &n->touched, "", &all);
     differ_at(&d, PART_NAME);
     shape_tiles(ui, n, &r);
     presets(ui, n, &r);
     differ_at(&d, PART_SHAPE);
     row = ui_cut_top(&r, 74);
-    words_field(ui, n, ENGINE_FORM_BANKS, (struct rect){row.x, row.y, half, 66});
-    words_field(ui, n, ENGINE_FORM_FIRING, (struct rect){row.x + half + 16, row.y, half, 66});
+    below = words_field(ui, n, ENGINE_FORM_BANKS, (struct rect){row.x, row.y, half, 66}, &all);
+    ui_cut_top(&r, fmaxf(below, words_field(ui, n, ENGINE_FORM_FIRING, (struct rect){row.x + half + 16, row.y, half, 66}, &all)));
     differ_at(&d, PART_NUMBERING);
     row = ui_cut_top(&r, 74);
-    words_field(ui, n, ENGINE_FORM_INTERVALS, (struct rect){row.x, row.y, half, 66});
+    below = words_field(ui, n, ENGINE_FORM_INTERVALS, (struct rect){row.x, row.y, half, 66}, &all);
     {
         struct ui_flow flow = ui_flow_begin((struct rect){row.x + half + 16, row.y + 24, half, 34}, 34);
         int strokes = n->strokes == 2 ? 2 : 4;
@@ -274,7 +308,7 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
             n->strokes = 4;
         if (ui_chip(ui, "new.strokes.2", ui_flow_next(&flow, ui_chip_width(ui, "two-stroke", NULL)), "two-stroke", strokes == 2, NULL))
             n->strokes = 2;
-        ui_cut_top(&r, fmaxf(0, ui_flow_height(&flow) - 34)); /* wrapped */
+        ui_cut_top(&r, fmaxf(below, ui_flow_height(&flow) - 34)); /* wrapped */
     }
     differ_at(&d, PART_INTERVALS);
     ui_heading(ui, ui_cut_top(&r, 22), "Ignition");
@@ -291,17 +325,17 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
         row = ui_cut_top(&r, 74);
         left = (struct rect){row.x, row.y, half, 66};
         right = (struct rect){row.x + half + 16, row.y, half, 66};
-        if (n->n_positions > 1)
-            words_field(ui, n, ENGINE_FORM_POSITIONS, left);
+        below = n->n_positions > 1 ? words_field(ui, n, ENGINE_FORM_POSITIONS, left, &all) : 0;
         if (n->ignition == ENGINE_SHARED_COIL || n->words[ENGINE_FORM_COILS][0])
-            words_field(ui, n, ENGINE_FORM_COILS, n->n_positions > 1 ? right : left);
+            below = fmaxf(below, words_field(ui, n, ENGINE_FORM_COILS, n->n_positions > 1 ? right : left, &all));
+        ui_cut_top(&r, below);
     }
     differ_at(&d, PART_IGNITION);
     row = ui_cut_top(&r, 74);
-    words_field(ui, n, ENGINE_FORM_MIXTURE, (struct rect){row.x, row.y, half, 66});
-    words_field(ui, n, ENGINE_FORM_BREATHER, (struct rect){row.x + half + 16, row.y, half, 66});
+    below = words_field(ui, n, ENGINE_FORM_MIXTURE, (struct rect){row.x, row.y, half, 66}, &all);
+    ui_cut_top(&r, fmaxf(below, words_field(ui, n, ENGINE_FORM_BREATHER, (struct rect){row.x + half + 16, row.y, half, 66}, &all)));
     differ_at(&d, PART_MIXTURE);
-    field(ui, "new.plug-type", "Plug the maker's book names", "maker and number, as on its box", ui_cut_top(&r, 74), n->plug_type, sizeof n->plug_type, &n->touched);
+    field(ui, "new.plug-type", "Plug the maker's book names", "maker and number, as on its box", ui_cut_top(&r, 74), n->plug_type, sizeof n->plug_type, &n->touched, "", &all);
     ui_heading(ui, ui_cut_top(&r, 22), "Plug");
     /* neither is chosen for anybody: with the wrong one of either a plug is strained, or works loose */
     for (int i = 1; i < 7; i++)
@@ -316,7 +350,7 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
     chips(ui, "new.access", &r, accesses, 3, 1, &n->access);
     chips(ui, "new.head", &r, heads, 3, 1, &n->head);
     differ_at(&d, PART_PLUG);
-    figure_fields(ui, n, &r);
+    figure_fields(ui, n, &r, &all);
     differ_at(&d, PART_FIGURES);
     ui_scroll_end(ui, r.y - start + 40);
     /* what is wrong, and the way on */
@@ -348,6 +382,8 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
         const struct ui_button look = {.look = ways[i].look, .key = way_key(&ways[i]), .disabled = fine || ways[i].does == ACT_NONE ? NULL : e.text};
         struct action *a;
 
+        if (!fine && ways[i].does != ACT_NONE && ui_key(ui, way_key(&ways[i])) && all.first != NULL) /* what is to be put right */
+            ui_focus(ui, all.first);
         if (!ui_button(ui, ways[i].id, ui_flow_next(&flow, ui_button_width(ui, ways[i].label, &look)), ways[i].label, &look) && !(fine && ways[i].does != ACT_NONE && ui_key(ui, way_key(&ways[i]))))
             continue;
         if (ways[i].does == ACT_NONE) {

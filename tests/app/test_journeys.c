@@ -61,6 +61,13 @@ static void a_swap_is_answered_by_a_press_on_the_row(void **state)
     plays("tests/journeys/swap-by-mouse.script");
 }
 
+static void a_form_says_what_is_wrong_in_each_field(void **state)
+{
+    (void)state;
+    write_sample();
+    plays("tests/journeys/form-wrong.script");
+}
+
 static void a_v8_from_nothing_to_its_report(void **state)
 {
     char out[4000], path[128], *html;
@@ -816,6 +823,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(what_is_refused_keeps_the_focus, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_was_typed_is_kept_before_the_screen_changes, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(all_that_was_undone_is_redone, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_form_says_what_is_wrong_in_each_field, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_v8_from_nothing_to_its_report, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(six_plugs_take_few_inputs, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_repair_is_made_and_confirmed, make_folder, drop_folder),

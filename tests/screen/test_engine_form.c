@@ -54,6 +54,33 @@ static bool read_form(const struct engine_form *f, struct engine *en, struct err
     return engine_form_engine(f, en, e) && engine_form_named(f, e);
 }
 
+static void what_is_wrong_is_told_of_each_field(void **state)
+{
+    struct engine_form f = {0};
+    struct engine_form_troubles t;
+
+    (void)state;
+    engine_form_begin(&f, false);
+    text_copy(f.words[ENGINE_FORM_BANKS], sizeof f.words[0], "1 2 3 4");
+    text_copy(f.words[ENGINE_FORM_FIRING], sizeof f.words[0], "1 3 4 2");
+    engine_form_troubles(&f, &t);
+    for (int i = 0; i < ENGINE_FORM_WORDS_COUNT; i++)
+        assert_string_equal(t.words[i], "");
+    text_copy(f.words[ENGINE_FORM_FIRING], sizeof f.words[0], "1 3 4 4");
+    text_copy(f.words[ENGINE_FORM_INTERVALS], sizeof f.words[0], "nonsense");
+    text_copy(f.words[ENGINE_FORM_MIXTURE], sizeof f.words[0], "1 9 / 2");
+    text_copy(f.figures[ENGINE_FORM_GAP_MAX], ENGINE_FORM_FIGURE_BYTES, "wide");
+    text_copy(f.figures[ENGINE_FORM_HEX], ENGINE_FORM_FIGURE_BYTES, "99");
+    engine_form_troubles(&f, &t);
+    assert_non_null(strstr(t.words[ENGINE_FORM_FIRING], "4"));
+    assert_string_equal(t.words[ENGINE_FORM_INTERVALS], ""); /* it rests on the order */
+    assert_non_null(strstr(t.words[ENGINE_FORM_MIXTURE], "9"));
+    assert_non_null(strstr(t.figures[ENGINE_FORM_GAP_MAX], "wide"));
+    assert_non_null(strstr(t.figures[ENGINE_FORM_HEX], "99"));
+    assert_string_equal(t.figures[ENGINE_FORM_GAP_MIN], "");
+    assert_string_equal(t.figures[ENGINE_FORM_TORQUE], "");
+}
+
 static void an_engine_comes_back_as_it_went_in(void **state)
 {
     size_t n;
@@ -331,6 +358,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_drawing_stays_while_the_numbering_fits), cmocka_unit_test(an_engine_comes_back_as_it_went_in),
+        cmocka_unit_test(what_is_wrong_is_told_of_each_field),
         cmocka_unit_test(what_was_not_touched_stays),
         cmocka_unit_test(figures_are_read_in_the_units_that_are_set),
         cmocka_unit_test(a_layout_sets_what_it_always_has),
