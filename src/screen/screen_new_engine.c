@@ -380,11 +380,12 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
 
     for (int i = 0; i < n_ways; i++) {
         const struct ui_button look = {.look = ways[i].look, .key = way_key(&ways[i]), .disabled = fine || ways[i].does == ACT_NONE ? NULL : e.text};
+        const bool by_key = ways[i].does != ACT_NONE && st->panel == PANEL_NONE && ui_key(ui, way_key(&ways[i])); /* a panel over it has keys of its own */
         struct action *a;
 
-        if (!fine && ways[i].does != ACT_NONE && ui_key(ui, way_key(&ways[i])) && all.first != NULL) /* what is to be put right */
+        if (!fine && by_key && all.first != NULL) /* what is to be put right */
             ui_focus(ui, all.first);
-        if (!ui_button(ui, ways[i].id, ui_flow_next(&flow, ui_button_width(ui, ways[i].label, &look)), ways[i].label, &look) && !(fine && ways[i].does != ACT_NONE && ui_key(ui, way_key(&ways[i]))))
+        if (!ui_button(ui, ways[i].id, ui_flow_next(&flow, ui_button_width(ui, ways[i].label, &look)), ways[i].label, &look) && !(fine && by_key))
             continue;
         if (ways[i].does == ACT_NONE) {
             st->new_open = false;
