@@ -215,8 +215,8 @@ static void turns(struct maker *m, const struct refit *f)
     char words[120];
     bool taper = f->n_turns > 0 && strcmp(f->turns[0].seat, "taper") == 0;
 
-    for (int used = 0; used <= !taper; used++)
-        if (refit_turn_words(f, used, words, sizeof words))
+    for (int used = 0; used < (taper ? 1 : 2); used++)
+        if (refit_turn_words(f, used == 1, words, sizeof words))
             maker_text(m, TONE_PLAIN, arena_format(m->a, "%s: %s.", taper ? "Taper seat" : used ? "Used washer" : "New washer", words));
     for (int i = 0; i < f->n_turns; i++) {
         const struct refit_turn *k = &f->turns[i];

@@ -395,7 +395,7 @@ bool engine_form_engine(const struct engine_form *f, struct engine *en, struct e
 void engine_form_troubles(const struct engine_form *f, struct engine_form_troubles *out)
 {
     struct engine en;
-    bool fine[ENGINE_FORM_WORDS_COUNT];
+    bool fine[ENGINE_FORM_WORDS_COUNT] = {false};
 
     memset(out, 0, sizeof *out);
     begin_engine(f, &en);
