@@ -97,7 +97,6 @@ static bool set_card(struct session *s, const struct action *a, struct err *e)
            logbook_put_engine(s->lb, s->engine_id, &en, e) && logbook_commit(s->lb, e);
 }
 
-/* "97655 mi", "97,655 mi", "97655": metres, and the unit said or used before. */
 /* A visit that has a date keeps one. */
 static bool set_date(const char *text, struct visit *v, struct err *e)
 {
@@ -113,7 +112,8 @@ static bool set_date(const char *text, struct visit *v, struct err *e)
     return true;
 }
 
-/* A bare figure counts as the engine's last one did. The first one is in km, or asked about by who works in inches. */
+/* "97655 mi", "97,655 mi", "97655": metres, and the unit said or used before. A bare figure counts as the engine's last one did; the first one
+ * is in km, or asked about where inches are set. */
 static bool parse_odometer(const char *text, int unit_before, bool inches, struct maybe *metres, int *unit, struct err *e)
 {
     double v = 0;

@@ -102,7 +102,7 @@ void findings_more_words(const struct findings *f, char *to, size_t n_room)
             text_addf(&t, "%s%s", t.n_bytes > 0 ? "; " : "", f->causes[i].label);
     }
     to[0] = '\0';
-    if (n > from)
-        text_format(to, n_room, "%d more, less likely: %s", n - from, text_get(&t));
+    if (n > from) /* the same cause elsewhere may be as likely as the last that has a row */
+        text_format(to, n_room, "%d more%s: %s", n - from, from > 0 && f->causes[from].probability > 0.99 * f->causes[from - 1].probability ? "" : ", less likely", text_get(&t));
     text_release(&t);
 }

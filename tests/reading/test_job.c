@@ -901,6 +901,9 @@ static void a_step_is_of_a_cause_that_is_shown(void **state)
     assert_int_equal(findings_n_on_screen(&f), 8);
     findings_more_words(&f, words, sizeof words);
     assert_string_equal(words, "1 more, less likely: cause 8");
+    list[8].probability = list[7].probability; /* the same cause at another cylinder */
+    findings_more_words(&f, words, sizeof words);
+    assert_string_equal(words, "1 more: cause 8");
     list[8].asks = true;
     findings_more_words(&f, words, sizeof words);
     assert_string_equal(words, "");
