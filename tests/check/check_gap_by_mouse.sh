@@ -54,11 +54,16 @@ drag() { # X Y X Y
 shot() { # NAME
     if [ -n "${SOOTBOOK_PICTURES:-}" ]; then import -window root "$SOOTBOOK_PICTURES/$photo-$1.png"; fi
 }
-settled() { # until the program has done nothing for half a second
+busy_for() { # what the program and its picture helpers have worked, in ticks
+    for p in "$app" $(pgrep -P "$app"); do
+        cat "/proc/$p/stat" 2>/dev/null || true
+    done | awk '{n += $14 + $15 + $16 + $17} END {print n + 0}'
+}
+settled() { # until they have done nothing for more than a second
     quiet=0 was=-1 tries=0
-    while [ "$quiet" -lt 3 ] && [ "$tries" -lt 150 ]; do
+    while [ "$quiet" -lt 7 ] && [ "$tries" -lt 150 ]; do
         sleep 0.2
-        now=$(awk '{print $14 + $15 + $16 + $17}' "/proc/$app/stat")
+        now=$(busy_for)
         if [ "$now" -le $((was + 1)) ]; then quiet=$((quiet + 1)); else quiet=0; fi
         was=$now tries=$((tries + 1))
     done
@@ -108,6 +113,7 @@ S
 worst=0
 # shellcheck disable=SC2046,SC2086 # places are two words
 for photo in $photos; do
+  for try in 1 2; do # on a busy machine an event may come before the window is where it was looked up: once more, and said
     look_up "$photo"
     rm -rf "$work/log"
     "$program" sample "$work/log" >/dev/null
@@ -147,7 +153,7 @@ for photo in $photos; do
     app=''
     "$program" verify "$work/log" >/dev/null
     "$program" report "$work/log" --engine "Merrow 4.2 V8" -o "$work/read.csv"
-    python3 - tests/photos/truth.csv "$work/read.csv" "$photo" "$inputs" <<'P'
+    if python3 - tests/photos/truth.csv "$work/read.csv" "$photo" "$inputs" <<'P'
 import csv, sys
 truth = float(next(r for r in csv.DictReader(open(sys.argv[1])) if r["file"] == sys.argv[3] + ".jpg")["gap_mm"])
 row = next(r for r in csv.DictReader(open(sys.argv[2])) if r["cylinder"] == "1")
@@ -160,7 +166,11 @@ if abs(gap - truth) > pm + 0.005:
 if row["gap_mm"] != "1.10" or row["gap_from"] != "gauge":
     sys.exit("the feeler gauge's gap did not stay: " + row["gap_mm"])
 P
-    [ "$inputs" -gt "$worst" ] && worst=$inputs
+    then break; fi
+    [ "$try" = 1 ] || exit 1
+    echo "$photo: tried once more"
+  done
+  [ "$inputs" -gt "$worst" ] && worst=$inputs
 done
 [ "$worst" -le 6 ] || { echo "$worst inputs, more than six"; exit 1; }
 echo "a gap by real mouse events, $worst inputs from the dropped photo"
