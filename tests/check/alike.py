@@ -53,7 +53,7 @@ for measure, (column, factor, decimals) in held.items():
         elif w["id"] == "trends.limit":
             told(w["value"], "Trends", "limits")
     left = [w["value"] for w in o if w["id"].startswith("trends.left.")]
-    near = re.search(r"Nearest to the limit: [^,]*, (about [^.<]* left|past the limit)", page)
+    near = re.search(r"Nearest to the limit: [^,]*, ([^.<]* left(?: \([^)]*\))?|past the limit)", page)
     if left and measure == "gap":
         assert near and near.group(1) in left, f"{name}: the page says {near and near.group(1)}, Trends {left}"
         counts["left"] += len(left)
