@@ -34,7 +34,7 @@ static void judge(const struct causes *k, struct judged *j, double wide_share)
 
     j->wide_share = wide_share;
     j->local_db = 0;
-    j->log_odds_db = row->prior_db + row->more_db * (cause_bits(j->place.set) - 1) * cause_of_cylinders(row);
+    j->prior_db = j->log_odds_db = row->prior_db + row->more_db * (cause_bits(j->place.set) - 1) * cause_of_cylinders(row);
     for (int i = row->first_term; i < row->first_term + row->n_terms; i++) {
         struct weighed x = cause_term_weigh(k, i, &j->place);
         double db = x.db, size;
@@ -78,7 +78,6 @@ static int places(const struct causes *k, enum cause_scope scope, struct place *
 
     switch (scope) {
     case SCOPE_CYLINDER:
-    case SCOPE_RUNNER:
         for (int c = 0; c < en->n_cylinders; c++)
             out[n++] = (struct place){BIT(c), -1};
         break;
@@ -141,18 +140,6 @@ static bool judge_locally(const struct causes *k, const struct cause_row *row, c
     return any;
 }
 
-/* What can share one leak of a runner with it: the likelier of its neighbours on the bank. */
-static engine_set runner_mates(const struct causes *k, const struct judged *each, int n, int best)
-{
-    engine_set near = engine_kin(k->w->en, best, ENGINE_KIN_ADJACENT);
-    int mate = -1;
-
-    for (int c = 0; c < n; c++)
-        if ((near & BIT(c)) != 0 && (mate < 0 || each[c].log_odds_db > each[mate].log_odds_db))
-            mate = c;
-    return mate >= 0 ? BIT(mate) : 0;
-}
-
 /* Where the damage itself is to be seen the part is renewed, elsewhere it is tried: never the two in one entry. */
 static engine_set seen_damage(const struct causes *k, const struct cause_row *row, const struct place *at, int n)
 {
@@ -165,53 +152,56 @@ static engine_set seen_damage(const struct causes *k, const struct cause_row *ro
     return seen;
 }
 
-/* Cylinders a code or a test names, where what is seen at none of them says more: there, each in an entry of its own, and
- * not at some cylinder nobody knows. */
-static bool add_named(struct causes *k, const struct cause_row *row, const struct place *at, int n, const struct judged *each)
+static int likeliest(const struct judged *each, int n, engine_set of)
 {
-    bool any = false;
+    int best = -1;
 
     for (int c = 0; c < n; c++)
-        if (each[c].local_db > 0 && fact_is_named(&k->facts, c)) {
-            add(k, row, at[c], 1);
-            any = true;
-        }
-    return any;
+        if ((of & each[c].place.set) != 0 && (best < 0 || each[c].log_odds_db > each[best].log_odds_db))
+            best = c;
+    return best;
 }
 
-/* Cylinders that show the same cause about as clearly stand in one entry; the rest each in its own.
- * Where none shows anything it is some cylinder, nobody knows which. */
+/* Cylinders that show the same cause about as clearly stand in one entry, wherever they are; those that show it less clearly
+ * in a further one. */
+static void add_together(struct causes *k, const struct cause_row *row, const struct place *at, int n, const struct judged *each, engine_set left)
+{
+    engine_set seen = seen_damage(k, row, at, n);
+
+    while (left != 0) {
+        int best = likeliest(each, n, left);
+        engine_set mates = left & ((seen & at[best].set) != 0 ? seen : ~seen), together = 0;
+        double share = 1;
+
+        for (int c = 0; c < n; c++)
+            if ((mates & at[c].set) != 0 && each[c].log_odds_db > each[best].log_odds_db - TOGETHER_DB) {
+                together |= at[c].set;
+                share = fmin(share, each[c].wide_share);
+            }
+        add(k, row, (struct place){together, -1}, share);
+        left &= ~together;
+    }
+}
+
+/* Cylinders at which something is seen; where what is seen at none of them says more, those a code or a test names, and not
+ * some cylinder nobody knows. Where nothing names one either it is just that. */
 static void add_cylinders(struct causes *k, const struct cause_row *row, const struct place *at, int n)
 {
     struct judged each[MAX_PLACES];
-    struct place together = {0, -1};
-    engine_set mates = k->facts.all, seen;
-    int best = 0;
-    double share = 1;
+    bool shown = judge_locally(k, row, at, n, each);
+    engine_set left = 0;
 
-    if (!judge_locally(k, row, at, n, each)) {
-        if (add_named(k, row, at, n, each))
-            return;
-        add(k, row, (struct place){k->facts.all, -1}, 1);
-        k->list[k->n_list - 1].log_odds_db -= row->more_db * (cause_bits(k->facts.all) - 1);
-        return;
-    }
     for (int c = 0; c < n; c++)
-        if (each[c].log_odds_db > each[best].log_odds_db)
-            best = c;
-    if (row->scope == SCOPE_RUNNER)
-        mates = runner_mates(k, each, n, best);
-    seen = seen_damage(k, row, at, n);
-    mates &= (seen & at[best].set) != 0 ? seen : ~seen;
-    for (int c = 0; c < n; c++)
-        if (c == best || ((mates & BIT(c)) != 0 && each[c].log_odds_db > each[best].log_odds_db - TOGETHER_DB && each[c].local_db >= LOCAL_DB)) {
-            together.set |= at[c].set;
-            share = fmin(share, each[c].wide_share);
+        if (shown ? each[c].local_db >= LOCAL_DB : each[c].local_db > 0 && fact_is_named(&k->facts, c)) {
+            left |= at[c].set;
+            each[c].wide_share = shown ? each[c].wide_share : 1;
         }
-    add(k, row, together, share);
-    for (int c = 0; c < n; c++)
-        if ((together.set & at[c].set) == 0 && each[c].local_db >= LOCAL_DB)
-            add(k, row, at[c], each[c].wide_share);
+    add_together(k, row, at, n, each, left);
+    if (left != 0)
+        return;
+    add(k, row, (struct place){k->facts.all, -1}, 1);
+    k->list[k->n_list - 1].log_odds_db += row->prior_db - k->list[k->n_list - 1].prior_db; /* at one of them */
+    k->list[k->n_list - 1].prior_db = row->prior_db;
 }
 
 /* Places of several cylinders: each that shows something; the only one there is always. */
@@ -296,7 +286,7 @@ static void drop_unspoken(struct causes *k)
     size_t n = 0;
 
     for (size_t i = 0; i < k->n_list; i++)
-        if (k->list[i].log_odds_db >= k->list[i].row->prior_db + LEAST_SAID_DB &&
+        if (k->list[i].log_odds_db >= k->list[i].prior_db + LEAST_SAID_DB &&
             (is_pointed_at(k, &k->list[i]) || (complains && k->list[i].probability >= CAUSE_POSSIBLE)))
             k->list[n++] = k->list[i];
     k->n_list = n;

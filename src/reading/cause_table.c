@@ -16,7 +16,7 @@
 #define COUNT(a) (sizeof(a) / sizeof((a)[0]))
 #define LIMIT_DB 60.0 /* one in a million either way: a larger weight is a slip of the pen */
 
-static const char *const scopes[] = {"cylinder", "runner", "bank", "pair", "coil-group", "mixture-group", "firing-pair", "engine"};
+static const char *const scopes[] = {"cylinder", "bank", "pair", "coil-group", "mixture-group", "firing-pair", "engine"};
 static const char *const overs[] = {"here", "each", "any", "most", "second", "others", "mates", "banks", "every", "several", "all-banks", "near"};
 
 _Static_assert(COUNT(scopes) == SCOPE_COUNT, "a word for each scope");
@@ -259,7 +259,7 @@ static bool parse_cause(const struct csv *c, size_t row, struct cause_table *t, 
     if (cause_table_find(t, id) >= 0)
         return err_set(e, ERR_FORMAT, "the cause “%s” comes twice", id);
     if (scope < 0)
-        return err_set(e, ERR_FORMAT, "column of: “%.30s” is no scope; there are cylinder, runner, bank, pair, coil-group, mixture-group, firing-pair, engine", csv_named(c, row, "of"));
+        return err_set(e, ERR_FORMAT, "column of: “%.30s” is no scope; there are cylinder, bank, pair, coil-group, mixture-group, firing-pair, engine", csv_named(c, row, "of"));
     r->ordinary = strcmp(kind, "ordinary") == 0;
     if (!r->ordinary && strcmp(kind, "fault") != 0)
         return err_set(e, ERR_FORMAT, "column when: a cause is a fault or ordinary, not “%.30s”", kind);

@@ -17,8 +17,7 @@
 struct err;
 
 enum cause_scope {
-    SCOPE_CYLINDER, SCOPE_RUNNER, /* a cylinder; two only where they are neighbours on one bank */
-    SCOPE_BANK, SCOPE_PAIR, SCOPE_COIL_GROUP, SCOPE_MIXTURE_GROUP, SCOPE_FIRING_PAIR, SCOPE_ENGINE,
+    SCOPE_CYLINDER, SCOPE_BANK, SCOPE_PAIR, SCOPE_COIL_GROUP, SCOPE_MIXTURE_GROUP, SCOPE_FIRING_PAIR, SCOPE_ENGINE,
     SCOPE_COUNT
 };
 enum cause_over { /* over which plugs a fact is asked */

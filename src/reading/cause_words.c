@@ -58,22 +58,44 @@ static void position_words(const struct causes *k, const struct cause_term *m, i
             text_addf(t, "%s%s", n++ ? " and " : " ", en->position_names[p]);
 }
 
-/* "2 (610 kPa, highest 1,180), 3 (640 kPa, highest 1,180)": figures where there are at most two. */
+#define MOST_FIGURES 3 /* that differ, in one line */
+
+/* All of them have one and the same figure. */
+static bool same_figure(const struct causes *k, const struct cause_term *m, const int *order, int n, char *first, size_t n_room)
+{
+    char other[80];
+
+    if (n < 2)
+        return false;
+    fact_figure(&k->facts, &m->fact, order[0], first, n_room);
+    for (int i = 1; i < n; i++) {
+        fact_figure(&k->facts, &m->fact, order[i], other, sizeof other);
+        if (strcmp(first, other) != 0)
+            return false;
+    }
+    return first[0] != '\0';
+}
+
+/* "2 (610 kPa, highest 1,180), 3 (640 kPa, highest 1,180)", "2, 3 (each 610 kPa, highest 1,180)". */
 static void labels_with_figures(const struct causes *k, const struct cause_term *m, engine_set set, struct text *t)
 {
     const struct engine *en = k->w->en;
     int order[ENGINE_MAX_CYLINDERS], n = by_number(en, set, order);
+    char shared[80];
+    bool same = same_figure(k, m, order, n, shared, sizeof shared);
 
     for (int i = 0; i < n; i++) {
         char figure[80] = "";
 
-        if (n <= 2)
+        if (n <= MOST_FIGURES && !same)
             fact_figure(&k->facts, &m->fact, order[i], figure, sizeof figure);
         text_addf(t, "%s%s", i ? ", " : "", en->cylinders[order[i]].label);
         position_words(k, m, order[i], t);
         if (figure[0] != '\0')
             text_addf(t, " (%s)", figure);
     }
+    if (same)
+        text_addf(t, " (each %s)", shared);
 }
 
 /* "bank 2": for what is seen along a cover, not on a plug. */

@@ -20,7 +20,7 @@ struct answer { /* a term's degrees at every cylinder, asked once */
 struct judged {
     const struct cause_row *row;
     struct place place;
-    double log_odds_db, probability;
+    double prior_db, log_odds_db, probability; /* the prior with what each further cylinder costs */
     bool asks, leads;                   /* struct cause */
     double local_db;                    /* what is seen at the place itself speaks for it by so much */
     double wide_share;                  /* share of what the whole engine says (complaints, fuel) that falls to this place */
@@ -47,7 +47,7 @@ static inline double cause_clip(double x)
 
 static inline bool cause_of_cylinders(const struct cause_row *row) /* its places are single cylinders */
 {
-    return row->scope == SCOPE_CYLINDER || row->scope == SCOPE_RUNNER;
+    return row->scope == SCOPE_CYLINDER;
 }
 
 double cause_odds(double db);   /* 10 dB = 10 to 1 */

@@ -28,7 +28,7 @@ static struct engine make(const char *banks, const char *firing)
 
 /* Places of findings, with the scopes that have them (case format: `where`). */
 #define S(scope) (1u << (scope))
-#define OF_CYLINDERS (S(SCOPE_CYLINDER) | S(SCOPE_RUNNER))
+#define OF_CYLINDERS S(SCOPE_CYLINDER)
 static const struct {
     const char *banks, *firing, *place;
     unsigned scopes;

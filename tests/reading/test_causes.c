@@ -738,25 +738,49 @@ static void a_two_stroke_oils_its_plug_in_its_own_ways(void **state)
     }
 }
 
-/* One runner is one cylinder, or two neighbours on one bank. */
-static void one_runner(void **state)
+/* What shows at several cylinders about as clearly is one cause, with the evidence of each: three cards said the same three times. */
+static void one_cause_at_several_cylinders_is_one(void **state)
 {
     struct record r = make(ENGINE_V, "1 3 5 7 / 2 4 6 8", "1 8 4 3 6 5 7 2", ENGINE_COIL_PER_PLUG);
     struct findings f;
     int n = 0;
 
     (void)state;
-    for (int c = 0; c < 8; c++)
-        reading_note(at(&r, c), c == 2 || c == 4 || c == 7 ? SIGN_PALE : SIGN_NORMAL, 3);
+    for (int c = 0; c < 8; c++) {
+        reading_note(at(&r, c), SIGN_NORMAL, 3);
+        at(&r, c)->nose_L = MAYBE(c == 2 || c == 4 || c == 7 ? 75 : 61), at(&r, c)->nose_a = MAYBE(3), at(&r, c)->nose_b = MAYBE(12);
+    }
     r.visits[0].complaints_given = true;
     r.visits[0].complaints[r.visits[0].n_complaints++] = words_find(WORDS_COMPLAINT, "idle-high");
     f = run(&r, NULL);
     for (int i = 0; i < f.n_causes; i++)
         if (strcmp(f.causes[i].id, "air-one") == 0) {
-            assert_int_equal(__builtin_popcount(f.causes[i].cylinders), 1); /* 5, 2 and 8 are no neighbours */
+            assert_string_equal(f.causes[i].where, "cylinders 2, 5, 8");
+            assert_string_equal(f.causes[i].pro.text[0], "Pale nose: 2, 5, 8 (each L* 75, the others 61)");
             n++;
         }
-    assert_true(n > 0);
+    assert_int_equal(n, 1);
+    findings_release(&f);
+    record_release(&r);
+}
+
+/* Two codes and nothing seen: what either cylinder may have is one entry of each kind. */
+static void named_cylinders_stand_together(void **state)
+{
+    struct record r = make(ENGINE_V, "1 3 5 7 / 2 4 6 8", "1 8 4 3 6 5 7 2", ENGINE_COIL_PER_PLUG);
+    struct findings f;
+    int n = 0;
+
+    (void)state;
+    text_copy(r.visits[0].codes[r.visits[0].n_codes++], sizeof r.visits[0].codes[0], "P0302");
+    text_copy(r.visits[0].codes[r.visits[0].n_codes++], sizeof r.visits[0].codes[0], "P0305");
+    f = run(&r, NULL);
+    for (int i = 0; i < f.n_causes; i++)
+        if (strcmp(f.causes[i].id, "coil-one") == 0) {
+            assert_string_equal(f.causes[i].where, "cylinders 2, 5");
+            n++;
+        }
+    assert_int_equal(n, 1);
     findings_release(&f);
     record_release(&r);
 }
@@ -988,7 +1012,7 @@ int main(void)
         cmocka_unit_test(codes),            cmocka_unit_test(wet_threads_alone), cmocka_unit_test(nothing_wrong),
         cmocka_unit_test(two_at_once),      cmocka_unit_test(rivals_share),   cmocka_unit_test(renumbered),
         cmocka_unit_test(unseen_zones), cmocka_unit_test(what_is_missing_is_what_was_seen_elsewhere),     cmocka_unit_test(for_and_against), cmocka_unit_test(which_plug),
-        cmocka_unit_test(two_stroke), cmocka_unit_test(a_two_stroke_oils_its_plug_in_its_own_ways),       cmocka_unit_test(one_runner),     cmocka_unit_test(one_of_a_set),
+        cmocka_unit_test(two_stroke), cmocka_unit_test(a_two_stroke_oils_its_plug_in_its_own_ways),       cmocka_unit_test(one_cause_at_several_cylinders_is_one), cmocka_unit_test(named_cylinders_stand_together),     cmocka_unit_test(one_of_a_set),
         cmocka_unit_test(a_misfire_anywhere_weighs_for_no_cylinder), cmocka_unit_test(tests_of_a_visit_are_evidence),
         cmocka_unit_test(carburettor_engine), cmocka_unit_test(low_by_the_rule),
         cmocka_unit_test(traces_on_both_banks), cmocka_unit_test(a_sound_coil_is_not_called_damaged),

@@ -266,7 +266,27 @@ static void a_coil_that_shows_its_damage_is_not_swapped(void **state)
     record_release(&r);
 }
 
-/* One coil each from two causes: together they ask for the set. */
+/* One cause at several cylinders, taken as it stands: its repair and a part for each of them. */
+static void a_cause_of_several_cylinders_is_repaired_at_all(void **state)
+{
+    struct record r = inline_engine("1 2 3 4 5 6", "1 5 3 6 2 4");
+    struct job_judged judged = {.cause = "air-one", .place = "cylinders 2, 4, 6", .state = JOB_ACCEPTED};
+    struct job j;
+    bool found = false;
+
+    (void)state;
+    job_propose(&r, NULL, &judged, 1, NULL, &j);
+    assert_string_equal(step(&j, "air-one@cylinders 2, 4, 6")->text, "Renew the manifold gasket at the runner: cylinders 2, 4, 6");
+    for (int i = 0; i < j.n_parts; i++)
+        if (strcmp(j.parts[i].key, "air-one@cylinders 2, 4, 6") == 0) {
+            found = true;
+            assert_int_equal(j.parts[i].quantity, 3);
+            assert_string_equal(j.parts[i].note, "3 of 6 affected: one set may be cheaper");
+        }
+    assert_true(found);
+    record_release(&r);
+}
+
 /* Which work answers which step and part; a gap set in range answers the setting, not the renewal. */
 static void work_done_answers_what_asks_for_it(void **state)
 {
@@ -1116,6 +1136,7 @@ int main(void)
         cmocka_unit_test(causes_bring_steps_and_parts),
         cmocka_unit_test(what_needs_it_running_comes_after_the_refit),
         cmocka_unit_test(a_coil_that_shows_its_damage_is_not_swapped),
+        cmocka_unit_test(a_cause_of_several_cylinders_is_repaired_at_all),
         cmocka_unit_test(work_done_answers_what_asks_for_it),
         cmocka_unit_test(several_of_a_kind_ask_for_the_set),
         cmocka_unit_test(twin_plugs_are_rotated),
