@@ -307,7 +307,7 @@ static bool put_proposed(struct logbook *lb, const struct model *m, const struct
 
     uuid_from_parts(s.id, "step", m->visit_id, p->key, "");
     text_copy(s.visit, sizeof s.visit, m->visit_id);
-    text_copy(s.text, sizeof s.text, p->text);
+    text_copy(s.text, sizeof s.text, p->marked);
     text_copy(s.state, sizeof s.state, p->state);
     text_copy(s.caution, sizeof s.caution, p->caution);
     text_copy(s.source, sizeof s.source, p->key);

@@ -289,10 +289,8 @@ void session_note_newest(struct session *s, char (*was)[UUID_BYTES], size_t n_wa
 static void load_conflicts(struct session *s)
 {
     struct logbook_conflict *list = NULL;
-    const struct unit_choice units = settings_units(&s->settings);
 
     arena_reset(s->conflicts_arena);
-    logbook_tell_in(s->lb, &units);
     s->m.n_conflicts = 0;
     if (logbook_count_conflicts(s->lb) > 0 && logbook_list_conflicts(s->lb, s->conflicts_arena, &list, &s->m.n_conflicts, NULL))
         s->m.conflicts = list;
@@ -310,8 +308,11 @@ static void refresh_labels(struct session *s)
 
 bool session_reload(struct session *s, bool whole, struct err *e)
 {
-    bool fine = s->engine_id[0] != '\0' ? session_load_engine(s, whole, e) : load_engines(s, e); /* what is on the screen */
+    const struct unit_choice units = settings_units(&s->settings);
+    bool fine;
 
+    logbook_tell_in(s->lb, &units);
+    fine = s->engine_id[0] != '\0' ? session_load_engine(s, whole, e) : load_engines(s, e); /* what is on the screen */
     if (!fine && s->engine_id[0] != '\0' && e->code == ERR_NOTFOUND) { /* taken back, or out by a command: nothing is noted of it */
         session_close_engine(s);
         fine = load_engines(s, e);

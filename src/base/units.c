@@ -174,6 +174,11 @@ void unit_tell_words(const struct unit_choice *c, const char *words, char *to, s
     text_release(&t);
 }
 
+void unit_mark_length(double mm, char *to, size_t n_room)
+{
+    text_format(to, n_room, "{%.6g mm}", mm);
+}
+
 static void tell_range(const struct unit *u, double low_nm, double high_nm, char *to, size_t n_room)
 {
     char low[24], high[24];

@@ -42,6 +42,7 @@ void unit_tell_pressure(const struct unit_choice *c, double kpa, bool with_unit,
 /* Words with figures in braces, "read to about {0.03 mm}", as the person counts: "read to about 0.0012 in". Lengths and
  * pressures; a small length in inches has a fourth decimal. Braces that hold no such figure stay. */
 void unit_tell_words(const struct unit_choice *c, const char *words, char *to, size_t n_room);
+void unit_mark_length(double mm, char *to, size_t n_room); /* such a figure: "{0.9 mm}" */
 /* "25–34 N·m (18–25 lbf·ft)", with inches "18–25 lbf·ft (25–34 N·m)"; low and high alike: one figure. */
 void unit_tell_torque(const struct unit_choice *c, double low_nm, double high_nm, char *to, size_t n_room);
 

@@ -445,7 +445,8 @@ void logbook_conflict_written(const struct logbook_conflict *c, int value, char 
 /* "gap as found", "complaint in own words": a column's name for a person. */
 void logbook_column_words(const char *column, char *to, size_t n_room);
 void logbook_conflict_words(const struct logbook_conflict *c, int value, char *to, size_t n_room);
-/* The units their values are told in from now on; mm, kPa and N·m before. Distances are told as the engine's odometer tells them. */
+/* The units their values, and the figures in steps that are listed or found, are told in from now on; mm, kPa and N·m before.
+ * Distances are told as the engine's odometer tells them. */
 void logbook_tell_in(struct logbook *lb, const struct unit_choice *units);
 bool logbook_list_conflicts(struct logbook *lb, struct arena *a, struct logbook_conflict **conflicts, size_t *n, struct err *e);
 int logbook_count_conflicts(struct logbook *lb);

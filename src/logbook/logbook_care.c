@@ -18,8 +18,8 @@ static const struct {
 } indexed[] = {
     {"engine", "SELECT id, NULL, coalesce(name, '') || ' ' || coalesce(subtitle, '') || ' ' || coalesce(plug_type, '') || ' ' || coalesce(notes, '') FROM engine WHERE id = ?1 AND gone = 0"},
     {"visit", "SELECT engine, id, coalesce(date, '') || ' ' || coalesce(notes, '') || ' ' || coalesce(codes, '') || ' ' || coalesce(complaints, '') || ' ' || coalesce(complaint_words, '') || ' ' || coalesce(ended_with, '') FROM visit WHERE id = ?1 AND gone = 0"},
-    {"step", "SELECT v.engine, v.id, coalesce(s.text, '') || ' ' || coalesce(s.note, '') FROM step s JOIN visit v ON v.id = s.visit WHERE s.id = ?1 AND s.gone = 0"},
-    {"need", "SELECT v.engine, v.id, coalesce(s.text, '') || ' ' || coalesce(s.note, '') FROM need s JOIN visit v ON v.id = s.visit WHERE s.id = ?1 AND s.gone = 0"},
+    {"step", "SELECT v.engine, v.id, trim(coalesce(s.text, '') || ' ' || coalesce(s.note, '')) FROM step s JOIN visit v ON v.id = s.visit WHERE s.id = ?1 AND s.gone = 0"},
+    {"need", "SELECT v.engine, v.id, trim(coalesce(s.text, '') || ' ' || coalesce(s.note, '')) FROM need s JOIN visit v ON v.id = s.visit WHERE s.id = ?1 AND s.gone = 0"},
     {"photo", "SELECT v.engine, v.id, p.caption FROM photo p JOIN visit v ON v.id = p.visit WHERE p.id = ?1 AND p.gone = 0 AND p.caption IS NOT NULL"},
     {"fact", "SELECT engine, NULL, coalesce(label, '') || ' ' || coalesce(value, '') FROM fact WHERE id = ?1 AND gone = 0"},
 };

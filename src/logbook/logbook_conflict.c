@@ -217,7 +217,10 @@ static void value_words(const struct unit_choice *units, int odometer, const cha
         text_format(to, n_room, "%s l", number);
         return;
     }
-    logbook_db_text(q, at, to, n_room);
+    if (strcmp(table, "step") == 0 && strcmp(column, "text") == 0)
+        unit_tell_words(units, (const char *)sqlite3_column_text(q, at), to, n_room);
+    else
+        logbook_db_text(q, at, to, n_room);
     for (char *c = to; *c != '\0'; c++)
         if (*c == '\n' || *c == '\t')
             *c = ' ';
@@ -265,7 +268,7 @@ static void find_owner(struct logbook *lb, struct logbook_conflict *c, char *of,
                     {"step", "visit", "visit", "text"}, {"need", "visit", "visit", "text"}, {"done", "visit", "visit", "what"}, {"verdict", "visit", "visit", "cause"}, {"installation", "part", "part", NULL},
                     {"part", "engine", "engine", "name"}, {"fact", "engine", "engine", "label"}, {"visit", "engine", "engine", NULL}};
         size_t k = 0;
-        char name[120];
+        char name[120], told[120];
 
         if (strcmp(table, "visit") == 0)
             text_copy(c->visit, sizeof c->visit, row);
@@ -279,8 +282,10 @@ static void find_owner(struct logbook *lb, struct logbook_conflict *c, char *of,
             k++;
         if (k == sizeof ways / sizeof ways[0])
             break;
-        if (ways[k].name != NULL && logbook_get_text(lb, table, row, ways[k].name, name, sizeof name))
-            text_addf(&t, "%s%s", t.n_bytes ? ", " : "", name);
+        if (ways[k].name != NULL && logbook_get_text(lb, table, row, ways[k].name, name, sizeof name)) {
+            unit_tell_words(&lb->units, name, told, sizeof told);
+            text_addf(&t, "%s%s", t.n_bytes ? ", " : "", told);
+        }
         if (!logbook_get_text(lb, table, row, ways[k].column, up, sizeof up))
             break;
         text_copy(table, sizeof table, ways[k].to);

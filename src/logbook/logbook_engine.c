@@ -264,6 +264,12 @@ bool logbook_list_engines(struct logbook *lb, struct arena *a, struct logbook_en
     bool fine = logbook_db_list(lb, sql, NULL, read_listed, sizeof(struct logbook_engine), a, &items, n, e);
 
     *engines = items;
+    for (size_t i = 0; fine && i < *n; i++) {
+        char told[sizeof (*engines)->next_step];
+
+        unit_tell_words(&lb->units, (*engines)[i].next_step, told, sizeof told);
+        text_copy((*engines)[i].next_step, sizeof told, told);
+    }
     return fine;
 }
 

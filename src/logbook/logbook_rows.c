@@ -176,6 +176,17 @@ static bool read_step(sqlite3_stmt *q, void *item, struct err *e)
     return true;
 }
 
+/* A step that was proposed keeps its figures in braces. */
+static void tell_steps(const struct logbook *lb, struct logbook_step *steps, size_t n)
+{
+    char told[sizeof steps->text];
+
+    for (size_t i = 0; i < n; i++) {
+        unit_tell_words(&lb->units, steps[i].text, told, sizeof told);
+        text_copy(steps[i].text, sizeof steps[i].text, told);
+    }
+}
+
 bool logbook_list_steps(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_step **steps, size_t *n, struct err *e)
 {
     static const char sql[] = "SELECT id, visit, text, note, state, done_on, waits_for, after_m, caution, source, sort FROM step"
@@ -184,6 +195,7 @@ bool logbook_list_steps(struct logbook *lb, const char *visit_id, struct arena *
     bool fine = logbook_db_list(lb, sql, visit_id, read_step, sizeof(struct logbook_step), a, &items, n, e);
 
     *steps = items;
+    tell_steps(lb, *steps, fine ? *n : 0);
     return fine;
 }
 
@@ -199,6 +211,7 @@ bool logbook_list_left_steps(struct logbook *lb, const char *visit_id, struct ar
     bool fine = logbook_db_list(lb, sql, visit_id, read_step, sizeof(struct logbook_step), a, &items, n, e);
 
     *steps = items;
+    tell_steps(lb, *steps, fine ? *n : 0);
     return fine;
 }
 

@@ -31,6 +31,40 @@ static void make_query(const char *words, struct text *query)
 #define FOUND_FROM '\x02'
 #define FOUND_TO '\x03'
 
+/* A figure in braces, found or not, is told in the units that are set; one of which only a part was cut out loses its brace. */
+static void tell_figures(const struct unit_choice *units, char *text, size_t n_room)
+{
+    struct text t = {0};
+
+    for (const char *s = text; *s != '\0';) {
+        const char *end = *s == '{' ? strchr(s, '}') : NULL;
+        char figure[48] = "", told[48];
+        size_t n = 0;
+        bool found = false;
+
+        for (const char *c = s; end != NULL && c <= end && n + 1 < sizeof figure; c++) {
+            found = found || *c == FOUND_FROM;
+            if (*c != FOUND_FROM && *c != FOUND_TO)
+                figure[n++] = *c;
+        }
+        unit_tell_words(units, figure, told, sizeof told);
+        if (end != NULL && strcmp(figure, told) != 0) {
+            if (found)
+                text_add_char(&t, FOUND_FROM);
+            text_add(&t, told);
+            if (found)
+                text_add_char(&t, FOUND_TO);
+            s = end + 1;
+        } else if (*s == '{' || *s == '}') {
+            s++;
+        } else {
+            text_add_char(&t, *s++);
+        }
+    }
+    text_copy(text, n_room, text_get(&t));
+    text_release(&t);
+}
+
 static void cut_places(struct logbook_hit *h)
 {
     size_t n = 0;
@@ -48,7 +82,7 @@ static void cut_places(struct logbook_hit *h)
         h->places[h->n_places - 1].to = (uint16_t)n;
 }
 
-static void read_hit(sqlite3_stmt *q, struct logbook_hit *h)
+static void read_hit(const struct unit_choice *units, sqlite3_stmt *q, struct logbook_hit *h)
 {
     logbook_db_text(q, 0, h->table, sizeof h->table);
     logbook_db_text(q, 1, h->row, sizeof h->row);
@@ -57,6 +91,8 @@ static void read_hit(sqlite3_stmt *q, struct logbook_hit *h)
     logbook_db_text(q, 4, h->engine_name, sizeof h->engine_name);
     logbook_db_text(q, 5, h->date, sizeof h->date);
     logbook_db_text(q, 6, h->text, sizeof h->text);
+    if (strcmp(h->table, "step") == 0)
+        tell_figures(units, h->text, sizeof h->text);
     cut_places(h);
 }
 
@@ -86,7 +122,7 @@ bool logbook_search(struct logbook *lb, const char *words, int most, struct aren
         logbook_db_bind(q, 1, text_get(&query));
         sqlite3_bind_int(q, 2, most);
         while (logbook_db_next(lb, q, &fine, e))
-            read_hit(q, arena_push(a, &items, n, &n_room, sizeof(struct logbook_hit)));
+            read_hit(&lb->units, q, arena_push(a, &items, n, &n_room, sizeof(struct logbook_hit)));
     }
     if (!fine)
         *n = 0;

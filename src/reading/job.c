@@ -237,7 +237,8 @@ static struct job_step *add_step(struct job *j, const char *key, const char *tex
     s = &j->steps[j->n_steps++];
     memset(s, 0, sizeof *s);
     text_copy(s->key, sizeof s->key, key);
-    text_copy(s->text, sizeof s->text, text);
+    text_copy(s->marked, sizeof s->marked, text);
+    unit_tell_words(&j->units, text, s->text, sizeof s->text);
     text_copy(s->caution, sizeof s->caution, caution);
     text_copy(s->state, sizeof s->state, "todo");
     return s;
@@ -304,7 +305,7 @@ void job_complaint_asked(const struct record *r, char *to, size_t n_room)
 }
 
 /* {where}, {gap}, {limit}, {electrode}, {then}, {complaint} filled in. */
-static void fill(const struct record *r, const struct unit_choice *units, const char *text, const char *where, char *to, size_t n_room)
+static void fill(const struct record *r, const char *text, const char *where, char *to, size_t n_room)
 {
     char number[32], asked[200];
     struct text t = {0};
@@ -313,7 +314,7 @@ static void fill(const struct record *r, const struct unit_choice *units, const 
         if (text_starts(s, "{where}")) {
             text_add(&t, where);
         } else if (text_starts(s, "{gap}") || text_starts(s, "{limit}")) {
-            unit_tell_length(units, s[1] == 'g' ? r->engine.plug.gap_min_mm : refit_worn_from_mm(&r->engine.plug), true, number, sizeof number);
+            unit_mark_length(s[1] == 'g' ? r->engine.plug.gap_min_mm : refit_worn_from_mm(&r->engine.plug), number, sizeof number);
             text_add(&t, number);
         } else if (text_starts(s, "{electrode}")) {
             const char *metal = engine_electrode_id(r->engine.plug.electrode);
@@ -346,7 +347,7 @@ static void add_begins(const struct record *r, const char *at, const char *where
         if (strcmp(b->at, at) != 0)
             continue;
         text_format(key, sizeof key, "%s@%s", b->key, where);
-        fill(r, &j->units, b->text, where, text, sizeof text);
+        fill(r, b->text, where, text, sizeof text);
         s = add_step(j, where[0] && strcmp(at, "wet") != 0 ? key : b->key, text, b->caution);
         if (s == NULL)
             continue;
@@ -757,8 +758,10 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
     drop_answered(r, out);
     running_last(out);
     tick_over(r, out);
-    for (int i = 0; i < out->n_steps; i++)
+    for (int i = 0; i < out->n_steps; i++) {
         job_words_of_one(&r->engine, out->steps[i].text, sizeof out->steps[i].text);
+        job_words_of_one(&r->engine, out->steps[i].marked, sizeof out->steps[i].marked);
+    }
     for (int i = 0; i < out->n_parts; i++)
         job_words_of_one(&r->engine, out->parts[i].text, sizeof out->parts[i].text);
     if (engine_is_propeller_like(&r->engine))

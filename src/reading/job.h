@@ -51,6 +51,7 @@ struct job_judged { /* a person's verdict at this visit */
 struct job_step {
     char key[64];            /* names it: what was taken over is not proposed again */
     char text[256], caution[32], state[16]; /* caution: ids, + between them */
+    char marked[256];        /* the text as it is kept, its figures for unit_tell_words() */
     char does[8];            /* "out": its ticking notes the plugs as out; "torque": done when all are torqued */
     struct maybe after_m;    /* state "later": look again after so many metres */
     bool first, last;        /* comes before, behind all others; what is looked at later comes last of all */

@@ -347,6 +347,7 @@ bool report_load(struct logbook *lb, const char *engine_id, const char *visit_id
     bool fine, alone;
 
     memset(out, 0, sizeof *out);
+    logbook_tell_in(lb, &o->ask.units);
     if (!logbook_load_record(lb, engine_id, visit_id, &out->record, e))
         return false;
     out->memory = arena_create();

@@ -10,6 +10,7 @@
 #include "base/err.h"
 #include "base/mem.h"
 #include "base/text.h"
+#include "base/units.h"
 #include "logbook/logbook.h"
 #include "../help/help.h"
 
@@ -103,6 +104,53 @@ static void words_are_found_where_they_stand(void **state)
     logbook_close(lb);
 }
 
+/* A step that was proposed keeps its figure, not the words it was proposed in: it is told in the units that are set. */
+static void a_steps_figure_is_told_in_the_units_set(void **state)
+{
+    static const struct {
+        bool inches;
+        const char *words, *hit, *step;
+    } rows[] = {{false, "set", "[Set] the gap to 0.90 mm: plug 3", "Set the gap to 0.90 mm: plug 3"},
+                {true, "set", "[Set] the gap to 0.035 in: plug 3", "Set the gap to 0.035 in: plug 3"},
+                {true, "mm", "Set the gap to [0.035 in]: plug 3", "Set the gap to 0.035 in: plug 3"}};
+    struct logbook *lb;
+    struct engine en;
+    struct visit *v = mem_alloc(1, sizeof *v);
+    struct logbook_step step = {.text = "Set the gap to {0.9 mm}: plug 3", .state = "todo"}, *steps;
+    struct logbook_engine *engines;
+    struct arena *a = arena_create();
+    char engine[UUID_BYTES], first[512];
+    struct err e = {0};
+    size_t n;
+
+    (void)state;
+    assert_true(logbook_create(folder, &e));
+    lb = logbook_open(folder, LOGBOOK_WRITE, &e);
+    assert_non_null(lb);
+    engine_init(&en);
+    text_copy(en.name, sizeof en.name, "Ember");
+    assert_true(engine_parse_banks(&en, "1 2 3 4", &e) && engine_parse_firing(&en, "1 3 4 2", &e) && engine_finish(&en, &e));
+    uuid_make(engine);
+    uuid_make(step.visit);
+    uuid_make(step.id);
+    visit_init(v, &en);
+    text_copy(v->date, sizeof v->date, "2026-06-14");
+    assert_true(logbook_begin(lb, "All", &e) && logbook_put_engine(lb, engine, &en, &e) && logbook_put_visit(lb, step.visit, engine, &en, v, &e) &&
+                logbook_put_step(lb, &step, &e) && logbook_commit(lb, &e));
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        logbook_tell_in(lb, &(struct unit_choice){.inches = rows[i].inches});
+        assert_int_equal(found(lb, rows[i].words, 50, first, sizeof first), 1);
+        assert_string_equal(strrchr(first, '|') + 1, rows[i].hit);
+        assert_true(logbook_list_steps(lb, step.visit, a, &steps, &n, &e) && n == 1);
+        assert_string_equal(steps[0].text, rows[i].step);
+        assert_true(logbook_list_engines(lb, a, &engines, &n, &e) && n == 1);
+        assert_string_equal(engines[0].next_step, rows[i].step);
+    }
+    arena_destroy(a);
+    free(v);
+    logbook_close(lb);
+}
+
 /* The shorter text that holds the word comes first; what is taken out takes nobody's place among the few asked for. */
 static void the_best_come_first_and_only_what_is_there(void **state)
 {
@@ -178,6 +226,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(the_best_come_first_and_only_what_is_there, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_steps_figure_is_told_in_the_units_set, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(findings_are_found_as_they_were_last_seen, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(words_are_found_where_they_stand, make_folder, drop_folder),
     };

@@ -985,6 +985,7 @@ static void gaps_are_set_where_that_is_right(void **state)
     job_propose(&r, NULL, NULL, 0, &(struct unit_choice){.inches = true}, &j);
     assert_string_equal(step(&j, "gaps@plugs 2, 4")->text, "Set the gap to 0.039 in: plugs 2, 4"); /* 1.00 / 25.4 = 0.03937, 1.20 / 25.4 = 0.04724 */
     assert_string_equal(step(&j, "renew@plugs 3, 6")->text, "Fit new plugs: plugs 3, 6, the gap is past 0.047 in");
+    assert_string_equal(step(&j, "gaps@plugs 2, 4")->marked, "Set the gap to {1 mm}: plugs 2, 4"); /* so it is kept, whatever units are set */
     job_propose(&r, NULL, NULL, 0, NULL, &j);
     assert_true(j.n_parts == 1 && j.parts[0].quantity == 2);
     assert_string_equal(j.parts[0].text, "Spark plugs of the maker's book, plugs 3, 6");
