@@ -301,6 +301,7 @@ struct logbook *logbook_open(const char *folder, enum logbook_mode mode, struct 
         logbook_close(lb);
         return NULL;
     }
+    logbook_db_index_anew(lb);
     lb->data_version = logbook_db_pragma(lb, "PRAGMA data_version");
     lb->seen = logbook_db_pragma(lb, LOGBOOK_LAST_CHANGE);
     return lb;

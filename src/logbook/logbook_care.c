@@ -17,9 +17,9 @@ static const struct {
     const char *gather; /* words of a row; ?1 its id */
 } indexed[] = {
     {"engine", "SELECT id, NULL, coalesce(name, '') || ' ' || coalesce(subtitle, '') || ' ' || coalesce(plug_type, '') || ' ' || coalesce(notes, '') FROM engine WHERE id = ?1 AND gone = 0"},
-    {"visit", "SELECT engine, id, coalesce(date, '') || ' ' || coalesce(notes, '') || ' ' || coalesce(codes, '') || ' ' || coalesce(complaints, '') || ' ' || coalesce(complaint_words, '') || ' ' || coalesce(ended_with, '') FROM visit WHERE id = ?1 AND gone = 0"},
-    {"step", "SELECT v.engine, v.id, trim(coalesce(s.text, '') || ' ' || coalesce(s.note, '')) FROM step s JOIN visit v ON v.id = s.visit WHERE s.id = ?1 AND s.gone = 0"},
-    {"need", "SELECT v.engine, v.id, trim(coalesce(s.text, '') || ' ' || coalesce(s.note, '')) FROM need s JOIN visit v ON v.id = s.visit WHERE s.id = ?1 AND s.gone = 0"},
+    {"visit", "SELECT engine, id, coalesce(date, '') || ' ' || coalesce(notes, '') || ' ' || coalesce(codes, '') || ' ' || complaint_words(complaints) || ' ' || coalesce(complaint_words, '') || ' ' || coalesce(ended_with, '') FROM visit WHERE id = ?1 AND gone = 0"},
+    {"step", "SELECT v.engine, v.id, coalesce(s.text, '') || ' ' || coalesce(s.note, '') FROM step s JOIN visit v ON v.id = s.visit WHERE s.id = ?1 AND s.gone = 0"},
+    {"need", "SELECT v.engine, v.id, coalesce(s.text, '') || ' ' || coalesce(s.note, '') FROM need s JOIN visit v ON v.id = s.visit WHERE s.id = ?1 AND s.gone = 0"},
     {"photo", "SELECT v.engine, v.id, p.caption FROM photo p JOIN visit v ON v.id = p.visit WHERE p.id = ?1 AND p.gone = 0 AND p.caption IS NOT NULL"},
     {"fact", "SELECT engine, NULL, coalesce(label, '') || ' ' || coalesce(value, '') FROM fact WHERE id = ?1 AND gone = 0"},
 };
@@ -83,6 +83,17 @@ static bool put_words(struct logbook *lb, const char *table, const char *row, co
     return logbook_db_run(lb, q, e);
 }
 
+/* One blank between words: fields that say nothing leave more. */
+static void close_up(char *text)
+{
+    size_t n = 0;
+
+    for (const char *s = text; *s != '\0'; s++)
+        if (*s != ' ' || (n > 0 && text[n - 1] != ' '))
+            text[n++] = *s;
+    text[n - (n > 0 && text[n - 1] == ' ')] = '\0';
+}
+
 static bool index_row(struct logbook *lb, const char *table, const char *row, const char *gather, struct err *e)
 {
     sqlite3_stmt *q = logbook_db_prepare(lb, gather, e);
@@ -98,6 +109,8 @@ static bool index_row(struct logbook *lb, const char *table, const char *row, co
         logbook_db_text(q, 0, engine, sizeof engine);
         logbook_db_text(q, 1, visit, sizeof visit);
         text = mem_copy_text((const char *)sqlite3_column_text(q, 2));
+        if (text != NULL)
+            close_up(text);
     }
     logbook_db_done(q);
     fine = put_words(lb, table, row, engine, visit, text, e);
@@ -168,6 +181,31 @@ bool logbook_db_index_touched(struct logbook *lb, struct err *e)
             return false;
     lb->n_touched = 0;
     return true;
+}
+
+#define WORDS_ARE "2" /* in meta, "words": how rows were put in words when all of them were indexed; 2: complaints as people read them */
+
+void logbook_db_index_anew(struct logbook *lb)
+{
+    static const char sql[] = "SELECT id FROM visit WHERE gone = 0 AND complaints IS NOT NULL";
+    char are[8], id[UUID_BYTES];
+    sqlite3_stmt *q;
+    bool fine;
+
+    if (!lb->can_write || (logbook_db_read_meta(lb, "words", are, sizeof are, NULL) && strcmp(are, WORDS_ARE) == 0) ||
+        sqlite3_exec(lb->db, "BEGIN IMMEDIATE", NULL, NULL, NULL) != SQLITE_OK)
+        return;
+    q = logbook_db_prepare(lb, sql, NULL);
+    fine = q != NULL;
+    while (q != NULL && logbook_db_next(lb, q, &fine, NULL)) {
+        logbook_db_text(q, 0, id, sizeof id);
+        logbook_db_touch(lb, "visit", id);
+    }
+    fine = fine && logbook_db_index_touched(lb, NULL) && logbook_db_write_meta(lb, "words", WORDS_ARE, NULL);
+    lb->n_touched = 0;
+    (void)sqlite3_exec(lb->db, fine ? "COMMIT" : "ROLLBACK", NULL, NULL, NULL);
+    if (sqlite3_get_autocommit(lb->db) == 0)
+        sqlite3_exec(lb->db, "ROLLBACK", NULL, NULL, NULL);
 }
 
 /* ---- copies ---- */

@@ -115,6 +115,8 @@ bool logbook_db_put_index(struct logbook *lb, const char *table, const char *row
 
 /* ---- search ---- */
 bool logbook_db_index_touched(struct logbook *lb, struct err *e);
+/* Once for a logbook that was indexed in other words than it would be now; where it cannot be written just now, another time. */
+void logbook_db_index_anew(struct logbook *lb);
 
 /* ---- visits and engines ---- */
 /* The one order of an engine's visits; v is "" or the table's name with its dot. One without a date is just being written: it

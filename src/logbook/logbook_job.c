@@ -69,9 +69,31 @@ static void tell_ahead(sqlite3_context *context, int n, sqlite3_value **values)
     sqlite3_result_int(context, clock_is_ahead((const char *)sqlite3_value_text(values[0])));
 }
 
+/* The ids of a visit's complaints as the window words them. */
+static void tell_complaints(sqlite3_context *context, int n, sqlite3_value **values)
+{
+    const char *id = (const char *)sqlite3_value_text(values[0]);
+    struct text t = {0};
+
+    (void)n;
+    for (id += id != NULL ? strspn(id, " ") : 0; id != NULL && *id != '\0'; id += strspn(id, " ")) {
+        char one[48];
+        size_t n_id = strcspn(id, " ");
+        int w;
+
+        text_format(one, sizeof one, "%.*s", (int)n_id, id);
+        w = words_find(WORDS_COMPLAINT, one);
+        text_addf(&t, "%s%s", t.n_bytes > 0 ? ", " : "", w > 0 ? words_label(WORDS_COMPLAINT, w) : one);
+        id += n_id;
+    }
+    sqlite3_result_text(context, text_get(&t), -1, SQLITE_TRANSIENT);
+    text_release(&t);
+}
+
 void logbook_db_functions(struct logbook *lb)
 {
     (void)sqlite3_create_function(lb->db, "is_ahead", 1, SQLITE_UTF8, NULL, tell_ahead, NULL, NULL);
+    (void)sqlite3_create_function(lb->db, "complaint_words", 1, SQLITE_UTF8 | SQLITE_DETERMINISTIC, NULL, tell_complaints, NULL, NULL);
     (void)sqlite3_create_function(lb->db, "step_carry", 1, SQLITE_UTF8 | SQLITE_DETERMINISTIC, NULL, tell_carry, NULL, NULL);
 }
 

@@ -11,7 +11,7 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "base/units.h"
-#include "logbook/logbook.h"
+#include "logbook/logbook_db.h"
 #include "../help/help.h"
 
 static size_t found(struct logbook *lb, const char *words, int most, char *first, size_t n_room)
@@ -48,7 +48,7 @@ static void words_are_found_where_they_stand(void **state)
         {"barn", 1, "visit|Ember|2026-06-14|2026-06-14 stood four years in a [barn] P0306"},
         {"BAR four", 0, ""}, /* only the last word may be a beginning */
         {"four bar", 1, "visit|Ember|2026-06-14|2026-06-14 stood [four] years in a [barn] P0306"},
-        {"slight miss", 1, "visit|Ember|2026-06-14|2026-06-14 stood four years in a barn P0306  [slight] [miss]"},
+        {"slight miss", 1, "visit|Ember|2026-06-14|2026-06-14 stood four years in a barn P0306 [slight] [miss]"},
         {"p0306", 1, "visit|Ember|2026-06-14|2026-06-14 stood four years in a barn [P0306]"},
         {"ember", 1, "engine|Ember||[Ember] straight four"},
         {"resume", 1, "fact|Ember||sump [résumé] 4.2 l"},
@@ -151,6 +151,43 @@ static void a_steps_figure_is_told_in_the_units_set(void **state)
     logbook_close(lb);
 }
 
+/* A complaint is found and shown by the words the window has for it, not by its id; also in a logbook that was indexed by ids. */
+static void complaints_are_found_by_their_words(void **state)
+{
+    struct logbook *lb;
+    struct engine en;
+    struct visit *v = mem_alloc(1, sizeof *v);
+    char engine[UUID_BYTES], visit[UUID_BYTES], first[512];
+    struct err e = {0};
+
+    (void)state;
+    assert_true(logbook_create(folder, &e));
+    lb = logbook_open(folder, LOGBOOK_WRITE, &e);
+    assert_non_null(lb);
+    engine_init(&en);
+    text_copy(en.name, sizeof en.name, "Ember");
+    assert_true(engine_parse_banks(&en, "1 2 3 4", &e) && engine_parse_firing(&en, "1 3 4 2", &e) && engine_finish(&en, &e));
+    uuid_make(engine);
+    uuid_make(visit);
+    visit_init(v, &en);
+    text_copy(v->date, sizeof v->date, "2026-06-14");
+    v->complaints[v->n_complaints++] = words_find(WORDS_COMPLAINT, "misfire-idle-hot");
+    v->complaints[v->n_complaints++] = words_find(WORDS_COMPLAINT, "burnt-oil-smell");
+    v->complaints_given = true;
+    assert_true(logbook_begin(lb, "All", &e) && logbook_put_engine(lb, engine, &en, &e) && logbook_put_visit(lb, visit, engine, &en, v, &e) && logbook_commit(lb, &e));
+    for (int old = 0; old < 2; old++) {
+        assert_int_equal(found(lb, "misses hot idle", 50, first, sizeof first), 1);
+        assert_string_equal(first, "visit|Ember|2026-06-14|2026-06-14 [misses] at [hot] [idle], smells of burnt oil");
+        assert_int_equal(found(lb, "misfire", 50, first, sizeof first), 0);
+        assert_true(logbook_db_exec(lb, "UPDATE words SET text = '2026-06-14 misfire-idle-hot burnt-oil-smell' WHERE text LIKE '2026%'; DELETE FROM meta WHERE key = 'words'", "Test", &e));
+        logbook_close(lb);
+        lb = logbook_open(folder, LOGBOOK_WRITE, &e);
+        assert_non_null(lb);
+    }
+    free(v);
+    logbook_close(lb);
+}
+
 /* The shorter text that holds the word comes first; what is taken out takes nobody's place among the few asked for. */
 static void the_best_come_first_and_only_what_is_there(void **state)
 {
@@ -226,6 +263,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(the_best_come_first_and_only_what_is_there, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(complaints_are_found_by_their_words, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_steps_figure_is_told_in_the_units_set, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(findings_are_found_as_they_were_last_seen, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(words_are_found_where_they_stand, make_folder, drop_folder),
