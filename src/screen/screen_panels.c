@@ -112,32 +112,79 @@ static void signs_panel(struct ui *ui, const struct model *m, struct screen_stat
 
 /* ---- keys ---- */
 
+enum key_rank { KEYS_OF_THE_SCREEN, KEYS_ALL_OVER, KEYS_ELSEWHERE, KEY_RANKS };
+
+/* What only the screen under the list has, or few others too; what is to be had there as nearly everywhere; the rest. */
+static enum key_rank key_rank(const struct command *c, enum command_place here)
+{
+    if ((c->places & here) == 0)
+        return KEYS_ELSEWHERE;
+    return __builtin_popcount(c->places & COMMAND_EVERYWHERE) <= 4 ? KEYS_OF_THE_SCREEN : KEYS_ALL_OVER;
+}
+
+/* A key in its column; gives the height. places: where it is to be had, NULL goes without saying. */
+static float help_line(struct ui *ui, const struct command *c, const char *places, struct rect r)
+{
+    struct ui_style key = {.weight = UI_SEMIBOLD, .colour = UI_TEXT, .max_lines = 3, .top = true}, what = {.colour = UI_TEXT_SOFT, .max_lines = 12, .top = true};
+    struct ui_style where = {.size_px = 11, .colour = UI_TEXT_QUIET, .max_lines = 8, .top = true};
+    float w_where = places != NULL ? 98 : 0, w = r.w - 116 - w_where;
+    char id[64];
+
+    r.h = fmaxf(20, fmaxf(ui_text_height(ui, w, c->words, &what), ui_text_height(ui, 112, c->shown, &key)));
+    if (places != NULL)
+        r.h = fmaxf(r.h, ui_text_height(ui, w_where - 4, places, &where) + 2);
+    ui_text(ui, (struct rect){r.x, r.y, 112, r.h}, c->shown, &key);
+    ui_text(ui, (struct rect){r.x + 116, r.y, w, r.h}, c->words, &what);
+    if (places != NULL)
+        ui_text(ui, (struct rect){r.x + r.w - w_where + 4, r.y + 2, w_where - 4, r.h - 2}, places, &where);
+    text_format(id, sizeof id, "help.%s", c->id);
+    ui_note(ui, id, r, c->words, c->shown);
+    return r.h + 9;
+}
+
+/* The keys of the screen one is on first. */
 static void help_panel(struct ui *ui, struct screen_state *st)
 {
-    struct ui_style key = {.weight = UI_SEMIBOLD, .colour = UI_TEXT, .max_lines = 2, .top = true}, what = {.colour = UI_TEXT_SOFT, .max_lines = 3, .top = true};
-    struct ui_style where = {.size_px = 11, .colour = UI_TEXT_QUIET, .max_lines = 2, .top = true};
+    static const struct ui_style head = {.size_px = 14, .weight = UI_SEMIBOLD, .colour = UI_TEXT};
+    static const char *const heads[KEY_RANKS] = {"", "Nearly everywhere", "On other screens"};
+    const enum command_place here = commands_here(st);
     int n;
     const struct command *c = commands(&n);
     struct rect r = panel_begin(ui, "panel.help", panel_middle(ui, 1080, 700), "Keys", st), content;
-    float column = (r.w - 40) / 2, y[2];
+    int n_columns = r.w > 760 ? 2 : 1;
+    float column = (r.w - 40) / (float)n_columns, y, top;
+    char name[80];
 
     content = ui_scroll_begin(ui, "help", r);
-    y[0] = y[1] = content.y;
-    for (int i = 0; i < n; i++) {
-        int side = i >= (n + 1) / 2;
-        float x = content.x + (side ? column + 24 : 0), h;
-        char places[80], id[64];
+    y = content.y;
+    commands_places(here, name, sizeof name);
+    name[0] = name[0] >= 'a' && name[0] <= 'z' ? (char)(name[0] - 'a' + 'A') : name[0];
+    for (int rank = 0; rank < KEY_RANKS; rank++) {
+        int n_of = 0, at = 0;
+        float below;
 
-        commands_places(c[i].places, places, sizeof places);
-        h = fmaxf(20, ui_text_height(ui, column - 216, c[i].words, &what));
-        ui_text(ui, (struct rect){x, y[side], 112, 36}, c[i].shown, &key);
-        ui_text(ui, (struct rect){x + 116, y[side], column - 216, 60}, c[i].words, &what);
-        ui_text(ui, (struct rect){x + column - 94, y[side] + 2, 94, 30}, places, &where);
-        text_format(id, sizeof id, "help.%s", c[i].id);
-        ui_note(ui, id, (struct rect){x, y[side], column, h}, c[i].words, c[i].shown);
-        y[side] += fmaxf(h, ui_text_height(ui, 94, places, &where) + 2) + 9;
+        for (int i = 0; i < n; i++)
+            n_of += key_rank(&c[i], here) == (enum key_rank)rank;
+        if (n_of == 0)
+            continue;
+        ui_text(ui, (struct rect){content.x, y, content.w, 28}, rank == KEYS_OF_THE_SCREEN ? name : heads[rank], &head);
+        top = below = y += 34;
+        for (int i = 0; i < n; i++) {
+            char places[80];
+
+            if (key_rank(&c[i], here) != (enum key_rank)rank)
+                continue;
+            if (at == (n_of + n_columns - 1) / n_columns) /* the next column */
+                y = top;
+            commands_places(c[i].places, places, sizeof places);
+            y += help_line(ui, &c[i], rank == KEYS_ELSEWHERE ? places : NULL,
+                           (struct rect){content.x + (at >= (n_of + n_columns - 1) / n_columns ? column + 24 : 0), y, column - 4, 0});
+            below = fmaxf(below, y);
+            at++;
+        }
+        y = below + 14;
     }
-    ui_scroll_end(ui, fmaxf(y[0], y[1]) - content.y);
+    ui_scroll_end(ui, y - content.y);
     ui_modal_end(ui);
 }
 

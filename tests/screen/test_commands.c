@@ -5,6 +5,7 @@
 #include <stddef.h>
 #include <stdint.h>
 #include <cmocka.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -264,6 +265,41 @@ static void the_list_of_keys_and_the_menu_hold_the_table(void **state)
     tear_down(&d);
 }
 
+/* On whichever screen F9 is pressed, its keys stand above those of the others. */
+static void the_list_of_keys_begins_with_those_of_the_screen(void **state)
+{
+    static const enum command_place on[] = {COMMAND_ENGINES, COMMAND_PLAN, COMMAND_PULLING, COMMAND_PHOTOS, COMMAND_JOB, COMMAND_REPORT};
+    static struct desk d;
+    static struct actions out;
+    int n;
+    const struct command *c = commands(&n);
+
+    (void)state;
+    for (size_t p = 0; p < sizeof on / sizeof on[0]; p++) {
+        float last = -1e9f, first = 1e9f, own = 1e9f;
+
+        set_up(&d, on[p]);
+        d.st.panel = PANEL_HELP;
+        frame(&d, &out);
+        for (int i = 0; i < n; i++) {
+            char id[64];
+            const struct ui_widget *w;
+
+            text_format(id, sizeof id, "help.%s", c[i].id);
+            w = ui_find_widget(d.ui, id);
+            assert_non_null(w);
+            if ((c[i].places & on[p]) == 0)
+                first = fminf(first, w->whole.y);
+            else
+                last = fmaxf(last, w->whole.y);
+            own = c[i].places == (unsigned)on[p] ? fminf(own, w->whole.y) : own;
+        }
+        if (!(last < first) || !(own < last))
+            fail_msg("screen %zu: its keys end at %.0f, the others begin at %.0f", p, (double)last, (double)first);
+        tear_down(&d);
+    }
+}
+
 /* The menu names keys: pressed while it is open, each does what its line says, and the menu goes. */
 static void the_menu_s_own_keys_work_in_it(void **state)
 {
@@ -382,6 +418,7 @@ int main(void)
         cmocka_unit_test(every_key_does_something_where_it_is_listed),
         cmocka_unit_test(no_key_means_two_things_at_one_place),
         cmocka_unit_test(the_list_of_keys_and_the_menu_hold_the_table),
+        cmocka_unit_test(the_list_of_keys_begins_with_those_of_the_screen),
         cmocka_unit_test(the_menu_s_own_keys_work_in_it),
         cmocka_unit_test(things_are_drawn_larger_by_steps),
         cmocka_unit_test(the_job_is_told_truly),
