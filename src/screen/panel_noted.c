@@ -65,6 +65,14 @@ void measure_field_name(int cylinder, int column, char to[64])
     text_format(to, 64, "%s %d", columns[column].column, cylinder);
 }
 
+bool measure_is_field(const char *name)
+{
+    for (int k = 0; k < N_COLUMNS; k++)
+        if (text_starts(name, columns[k].column) && name[strlen(columns[k].column)] == ' ')
+            return true;
+    return false;
+}
+
 static const char *heard_label(const struct word *words, int i)
 {
     return i == 0 ? "listened: nothing" : words[i - 1].label;
@@ -146,6 +154,29 @@ static float put_cautions(struct ui *ui, const char *ids, struct rect r, bool dr
     return y - r.y + 4;
 }
 
+/* Why figures of a row were not taken, below it; gives the height. draw false: only measured. */
+static float row_refusals(struct ui *ui, const struct model *m, struct screen_state *st, int cylinder, struct rect r, bool draw)
+{
+    float top = r.y;
+    char name[64], id[64];
+
+    for (int k = 0; k < N_COLUMNS; k++) {
+        measure_field_name(cylinder, k, name);
+        text_format(id, sizeof id, "measure.%s.%s", columns[k].id, m->record->engine.cylinders[cylinder].label);
+        r.y += refused_words(ui, st, id, name, r, draw);
+    }
+    return r.y - top;
+}
+
+static float refusals_px(struct ui *ui, const struct model *m, struct screen_state *st)
+{
+    float sum = 0;
+
+    for (int c = 0; c < m->record->engine.n_cylinders; c++)
+        sum += row_refusals(ui, m, st, c, (struct rect){0, 0, 672 - 82, 0}, false);
+    return sum;
+}
+
 void panel_measures(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     static const char *const units[] = {"kPa", "bar", "psi"};
@@ -153,9 +184,9 @@ void panel_measures(struct ui *ui, const struct model *m, struct screen_state *s
     struct ui_style soft = {.colour = UI_TEXT_SOFT, .align = UI_CENTRE}, number = {.size_px = 14, .weight = UI_SEMIBOLD, .colour = UI_TEXT};
     float row_px = ui_target_px(ui) + 8;
     const char *cautions = test_cautions(ui, en);
-    float cautions_px = put_cautions(ui, cautions, (struct rect){0, 0, 672, 0}, false);
-    struct rect r = panel_begin(ui, "panel.measures", panel_middle(ui, 720, 194 + cautions_px + heard_height(ui, 672) + row_px * (float)en->n_cylinders), "Compression and leak-down", st), head, content, low;
-    float w = (r.w - 90) / (float)N_COLUMNS;
+    float cautions_px = put_cautions(ui, cautions, (struct rect){0, 0, 672, 0}, false), rows_px = row_px * (float)en->n_cylinders + refusals_px(ui, m, st);
+    struct rect r = panel_begin(ui, "panel.measures", panel_middle(ui, 720, 194 + cautions_px + heard_height(ui, 672) + rows_px), "Compression and leak-down", st), head, content, low;
+    float w = (r.w - 90) / (float)N_COLUMNS, y;
     int next_cylinder = -1, next_column = 0;
     char id[64];
 
@@ -180,8 +211,9 @@ void panel_measures(struct ui *ui, const struct model *m, struct screen_state *s
         ui_text(ui, (struct rect){head.x + 70 + (float)k * w, head.y, w, 28}, label, &soft);
     }
     content = ui_scroll_begin(ui, "measures", r);
+    y = content.y;
     for (int c = 0; c < en->n_cylinders; c++) {
-        struct rect row = {content.x, content.y + (float)c * row_px, content.w, row_px};
+        struct rect row = {content.x, y, content.w, row_px};
 
         text_format(id, sizeof id, "measure.row.%s", en->cylinders[c].label);
         if (ui_region(ui, id, (struct rect){row.x, row.y, 62, row_px}, UI_ROLE_ROW, en->cylinders[c].label, st->measure_row == c ? "on" : "", 4).clicked)
@@ -196,28 +228,21 @@ void panel_measures(struct ui *ui, const struct model *m, struct screen_state *s
                 next_column = k;
             }
         }
+        y += row_px + row_refusals(ui, m, st, c, (struct rect){row.x + 70, y + row_px, row.w - 82, 0}, true);
     }
-    ui_scroll_end(ui, row_px * (float)en->n_cylinders + 4);
+    ui_scroll_end(ui, y - content.y + 4);
     if (next_cylinder >= 0 && next_cylinder < en->n_cylinders) {
         text_format(id, sizeof id, "measure.%s.%s", columns[next_column].id, en->cylinders[next_cylinder].label);
         ui_focus(ui, id);
     }
     {
         const struct reading *q = model_reading(m, st->measure_row, 0);
-        char name[64], doubt[200] = "";
+        char doubt[200] = "";
         struct rect said = ui_cut_top(&low, 32);
-        bool refused = false;
 
-        for (int k = 0; k < N_COLUMNS && !refused; k++) {
-            measure_field_name(st->measure_row, k, name);
-            if (refused_words(ui, st, "measure", name, said, false) > 0) {
-                refused_words(ui, st, "measure", name, said, true);
-                refused = true;
-            }
-        }
         if (q != NULL && q->compression_kpa.given && q->compression_wet_kpa.given)
             pressure_wet_doubt(q->compression_kpa.value, q->compression_wet_kpa.value, unit_find(m->pressure), doubt, sizeof doubt);
-        if (!refused && doubt[0] != '\0') {
+        if (doubt[0] != '\0') {
             ui_diamond(ui, said.x + 5, said.y + 9, 9, ui_rgba(UI_WATCH_INK));
             ui_text(ui, (struct rect){said.x + 18, said.y, said.w - 18, said.h}, doubt, &(struct ui_style){.colour = UI_WATCH_INK, .max_lines = 2, .top = true});
             ui_note(ui, "measure.doubt", said, "doubt", doubt);

@@ -88,13 +88,23 @@ static void word_chips(struct ui *ui, const struct model *m, struct actions *out
     ui_cut_top(r, ui_flow_height(&flow) + 12);
 }
 
-void panel_tell_what_waits(struct ui *ui, const struct screen_state *st)
+static bool typed_in(enum panel_id panel, const char *field)
 {
-    for (int i = 0; i < st->n_refused; i++)
-        if (text_starts(st->refused[i].field, "visit.")) {
+    return panel == PANEL_VISIT      ? text_starts(field, "visit.")
+           : panel == PANEL_MEASURES ? measure_is_field(field)
+           : panel == PANEL_PLUG     ? text_starts(field, "mark_clock ") || text_starts(field, "plug_distance_m ")
+                                     : false;
+}
+
+void panel_tell_what_waits(struct ui *ui, const struct screen_state *st, enum panel_id panel)
+{
+    const char *where = panel == PANEL_VISIT ? "Visit, F5" : panel == PANEL_MEASURES ? "Compression and leak-down, Shift+M" : "Particulars, Shift+D";
+
+    for (int i = st->n_refused - 1; i >= 0; i--) /* the latest */
+        if (typed_in(panel, st->refused[i].field)) {
             char said[400];
 
-            text_format(said, sizeof said, "Not taken yet (it waits in Visit, F5): %s", st->refused[i].words);
+            text_format(said, sizeof said, "Not taken yet (it waits in %s): %s", where, st->refused[i].words);
             ui_toast(ui, said, NULL);
             return;
         }

@@ -40,7 +40,8 @@ const struct measure_column *measure_columns(int *n);
 /* Its field for a cylinder; true when Enter left it. Its name is that under which it may be refused. */
 bool measure_field(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, int cylinder, int column, const char *id, struct rect r);
 void measure_field_name(int cylinder, int column, char to[64]);
+bool measure_is_field(const char *name); /* such a name */
 /* The panel goes while something typed in it was not taken: nobody should think that it was. */
-void panel_tell_what_waits(struct ui *ui, const struct screen_state *st);
+void panel_tell_what_waits(struct ui *ui, const struct screen_state *st, enum panel_id panel);
 
 #endif

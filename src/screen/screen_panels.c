@@ -340,7 +340,7 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
 {
     struct rect r = ui_screen(ui), spare;
     struct screen_state *before = NULL;
-    const bool in_visit = st->panel == PANEL_VISIT;
+    const enum panel_id was = st->panel;
 
     if (!m->can_write && m->record != NULL) {
         before = arena_alloc(ui_arena(ui), 1, sizeof *before);
@@ -382,8 +382,8 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
             screen_photos(ui, m, st, out, r);
     }
     screen_panels(ui, m, st, out);
-    if (in_visit && st->panel != PANEL_VISIT)
-        panel_tell_what_waits(ui, st);
+    if (st->panel != was)
+        panel_tell_what_waits(ui, st, was);
     if (st->menu)
         commands_menu(ui, m, st, out);
     if (before != NULL && out->n == 0)
