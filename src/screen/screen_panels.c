@@ -20,7 +20,8 @@ struct rect panel_middle(struct ui *ui, float w, float h)
     return (struct rect){(s.w - w) / 2, (s.h - h) / 2, w, h};
 }
 
-struct rect panel_begin(struct ui *ui, const char *id, struct rect r, const char *title, struct screen_state *st)
+/* st NULL: the panel asks, and its own buttons close it. */
+static struct rect begin(struct ui *ui, const char *id, struct rect r, const char *title, struct screen_state *st)
 {
     struct rect head;
     struct ui_button leave = {.look = UI_LOOK_QUIET, .key = "Esc"};
@@ -29,11 +30,16 @@ struct rect panel_begin(struct ui *ui, const char *id, struct rect r, const char
     ui_round(ui, r, 12, UI_PANEL);
     r = ui_inset(r, 24, 18);
     head = ui_cut_top(&r, 40);
-    if (ui_button(ui, "panel.close", ui_cut_right(&head, 110), "Close", &leave))
+    if (st != NULL && ui_button(ui, "panel.close", ui_cut_right(&head, 110), "Close", &leave))
         st->panel = PANEL_NONE;
     ui_text(ui, head, title, &(struct ui_style){.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_TEXT});
     ui_cut_top(&r, 8);
     return r;
+}
+
+struct rect panel_begin(struct ui *ui, const char *id, struct rect r, const char *title, struct screen_state *st)
+{
+    return begin(ui, id, r, title, st);
 }
 
 /* ---- signs of one zone: a letter notes, the same again notes more ---- */
@@ -195,7 +201,8 @@ static void remove_panel(struct ui *ui, const struct model *m, struct screen_sta
     const struct logbook_engine *e = &m->engines[st->engine_row];
     char title[ENGINE_NAME_BYTES + 64], said[400], words[80];
     struct rect r, row;
-    struct ui_button yes = {.look = UI_LOOK_DARK}, no = {.key = "Esc"};
+    struct ui_button yes = {.look = UI_LOOK_DARK, .key = "Enter"}, no = {.key = "Esc"};
+    bool taken, left;
 
     if (visit) {
         model_visit_words(m, (size_t)model_visit_index(m, m->visit_id), words, sizeof words); /* one is shown: see screen_panels() */
@@ -203,7 +210,7 @@ static void remove_panel(struct ui *ui, const struct model *m, struct screen_sta
     } else {
         text_format(title, sizeof title, "Take out “%s”?", e->name);
     }
-    r = panel_begin(ui, "panel.remove", panel_middle(ui, 560, 230), title, st);
+    r = begin(ui, "panel.remove", panel_middle(ui, 560, 230), title, NULL);
     if (visit)
         text_copy(said, sizeof said, "With it go its readings, notes, steps and parts to get. The photos stay as files in the logbook's folder. Undo brings everything back, also tomorrow.");
     else if (e->n_visits > 0)
@@ -213,12 +220,13 @@ static void remove_panel(struct ui *ui, const struct model *m, struct screen_sta
     ui_text(ui, ui_cut_top(&r, 84), said, &(struct ui_style){.size_px = 14, .colour = UI_TEXT, .max_lines = 4, .top = true});
     ui_note(ui, "remove.what", r, "what goes", said);
     row = ui_cut_bottom(&r, 44);
-    if (ui_button(ui, "remove.yes", ui_cut_left(&row, ui_button_width(ui, "Take it out", &yes)), "Take it out", &yes)) {
-        text_copy(actions_add(out, visit ? ACT_REMOVE_VISIT : ACT_REMOVE_ENGINE)->id, UUID_BYTES, visit ? m->visit_id : e->id);
-        st->panel = PANEL_NONE;
-    }
+    taken = ui_button(ui, "remove.yes", ui_cut_left(&row, ui_button_width(ui, "Take it out", &yes)), "Take it out", &yes);
     ui_cut_left(&row, 10);
-    if (ui_button(ui, "remove.no", ui_cut_left(&row, ui_button_width(ui, "Leave it", &no)), "Leave it", &no))
+    left = ui_button(ui, "remove.no", ui_cut_left(&row, ui_button_width(ui, "Leave it", &no)), "Leave it", &no);
+    taken = taken || (!left && ui_key(ui, "Enter"));
+    if (taken)
+        text_copy(actions_add(out, visit ? ACT_REMOVE_VISIT : ACT_REMOVE_ENGINE)->id, UUID_BYTES, visit ? m->visit_id : e->id);
+    if (taken || left)
         st->panel = PANEL_NONE;
     ui_modal_end(ui);
 }

@@ -536,6 +536,13 @@ static void a_refused_figure_says_why_beside_its_cell(void **state)
     plays("tests/journeys/refused-compression.script");
 }
 
+static void what_is_taken_out_is_asked_with_a_key_for_each_answer(void **state)
+{
+    (void)state;
+    write_sample();
+    plays("tests/journeys/take-out.script");
+}
+
 static void what_is_typed_means_what_the_person_means(void **state)
 {
     (void)state;
@@ -851,6 +858,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(what_is_refused_stays_where_it_was_typed, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_file_browser_goes_by_its_keys, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_steps_figure_follows_the_units, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_is_taken_out_is_asked_with_a_key_for_each_answer, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_refused_figure_says_why_beside_its_cell, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_typed_means_what_the_person_means, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(typing_is_kept_when_it_pauses, make_folder, drop_folder),
