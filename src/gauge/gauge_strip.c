@@ -1,5 +1,8 @@
 #include "gauge/gauge_strip.h"
 
+#ifdef __SSE2__
+#include <emmintrin.h>
+#endif
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -7,22 +10,35 @@
 #include "base/err.h"
 #include "base/mem.h"
 
-/* Adds what is seen at a place. False outside the picture. */
-static inline bool sample(const struct gauge_picture *p, double x, double y, float rgb[3])
-{
-    float fx, fy, w[4];
-    int ix, iy;
-    const uint8_t *q, *r;
+/* A pixel's four channels, worked on at once: a reading looks at some ten million places. */
+typedef float channels __attribute__((vector_size(16)));
 
-    if (!(x >= 0 && y >= 0 && x < p->width - 1 && y < p->height - 1))
-        return false;
-    ix = (int)x, iy = (int)y;
-    fx = (float)(x - ix), fy = (float)(y - iy);
-    w[3] = fx * fy, w[2] = fy - w[3], w[1] = fx - w[3], w[0] = 1 - fx - w[2];
-    q = p->rgba + 4 * ((size_t)iy * (size_t)p->width + (size_t)ix), r = q + 4 * (size_t)p->width;
-    for (int c = 0; c < 3; c++)
-        rgb[c] += w[0] * (float)q[c] + w[1] * (float)q[c + 4] + w[2] * (float)r[c] + w[3] * (float)r[c + 4];
-    return true;
+static inline channels channels_of(const uint8_t *q)
+{
+#ifdef __SSE2__ /* gcc 12 takes each byte out singly, four times as slowly */
+    __m128i zero = _mm_setzero_si128();
+    int32_t v;
+
+    memcpy(&v, q, sizeof v);
+    return (channels)_mm_cvtepi32_ps(_mm_unpacklo_epi16(_mm_unpacklo_epi8(_mm_cvtsi32_si128(v), zero), zero));
+#else
+    return (channels){(float)q[0], (float)q[1], (float)q[2], (float)q[3]};
+#endif
+}
+
+/* What is seen at a place of which is known that it lies inside. */
+static inline channels sample(const struct gauge_picture *p, double x, double y)
+{
+    int ix = (int)x, iy = (int)y;
+    float fx = (float)(x - ix), fy = (float)(y - iy), w3 = fx * fy, w2 = fy - w3, w1 = fx - w3;
+    const uint8_t *q = p->rgba + 4 * ((size_t)iy * (size_t)p->width + (size_t)ix), *r = q + 4 * (size_t)p->width;
+
+    return (1 - fx - w2) * channels_of(q) + w1 * channels_of(q + 4) + w2 * channels_of(r) + w3 * channels_of(r + 4);
+}
+
+static inline bool inside(const struct gauge_picture *p, double x, double y)
+{
+    return x >= 0 && y >= 0 && x < p->width - 1 && y < p->height - 1;
 }
 
 bool gauge_strip_cut(const struct gauge_picture *p, const struct gauge_frame *f, double s0, double s1, double t0, double t1,
@@ -48,13 +64,20 @@ bool gauge_strip_cut(const struct gauge_picture *p, const struct gauge_frame *f,
             across[b] = t0 + (j + (b + 0.5) / k - 0.5) * step_t;
         out->seen[j] = true;
         for (int i = 0; i < out->n_s; i++) {
-            float sum[3] = {0}, *v = out->rgb[(size_t)j * (size_t)out->n_s + (size_t)i];
+            channels sum = {0};
+            float *v = out->rgb[(size_t)j * (size_t)out->n_s + (size_t)i];
 
             for (int a = 0; a < k; a++) {
                 double s = s0 + (i + (a + 0.5) / k - 0.5) * step_s, x = f->origin.x - 0.5 + s * f->ux, y = f->origin.y - 0.5 + s * f->uy;
 
-                for (int b = 0; b < k; b++)
-                    out->seen[j] &= sample(p, x - across[b] * f->uy, y + across[b] * f->ux, sum);
+                for (int b = 0; b < k; b++) {
+                    double u = x - across[b] * f->uy, w = y + across[b] * f->ux;
+
+                    if (inside(p, u, w))
+                        sum += sample(p, u, w);
+                    else
+                        out->seen[j] = false;
+                }
             }
             for (int c = 0; c < 3; c++)
                 v[c] = sum[c] / (float)(k * k);

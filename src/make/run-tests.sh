@@ -12,11 +12,11 @@ log_of() {
     echo "$build/$(echo "${1##*/tests/}" | tr / -)"
 }
 
-# what a run leaves: NAME.log with its words, NAME.status with its exit status
+# what a run leaves: NAME.log with its words, NAME.status with its exit status, NAME.times with the processor's time
 for t in "$@"; do
     rm -f "$(log_of "$t").status"
     printf '%s\n%s\n' "$t" "$(log_of "$t")"
-done | xargs -n 2 -P "$(nproc)" sh -c '"$1" >"$2.log" 2>&1; echo $? >"$2.status"' run-one
+done | xargs -n 2 -P "$(nproc)" sh -c '"$1" >"$2.log" 2>&1; echo $? >"$2.status"; times >"$2.times"' run-one
 
 passed=0
 failed=0
