@@ -1,5 +1,7 @@
-/* ui_render.c - shapes and texts are made once at their final size in real pixels, kept as white
- * textures with alpha, and tinted when drawn. Nothing is ever scaled but large photographs. */
+/* ui_render.c - shapes and texts are made once at their final size in real pixels and in their colour, and kept as
+ * textures with alpha; only what is see-through itself is kept white and tinted when drawn, since it may be fading.
+ * (SDL's software renderer blends a tinted texture pixel by pixel, four times as slowly as a plain one in the
+ * window's own order of channels.) Nothing is ever scaled but large photographs. */
 #include "ui/ui_render.h"
 
 #include <SDL.h>
@@ -26,7 +28,9 @@
 #include "ui/ui_pictures.h"
 #include "ui/ui_raster.h"
 
-#define SLOTS 4096           /* of each table; a power of two */
+#define SLOTS 4096           /* of textures; a power of two */
+#define WIDTH_SETS 4096      /* of WIDTH_WAYS each; a power of two */
+#define WIDTH_WAYS 4
 #define KEEP_FRAMES 600      /* a texture not drawn for so long is dropped */
 
 
@@ -50,7 +54,7 @@ struct ui_render {
     struct slot slots[SLOTS];
     int n_slots;
     struct pictures *pictures;
-    struct width_slot widths[SLOTS];
+    struct width_slot widths[WIDTH_SETS][WIDTH_WAYS]; /* of a set the last asked for first */
     uint64_t frame;
 };
 
@@ -162,41 +166,58 @@ static struct slot *add_slot(struct ui_render *rd, uint64_t key, SDL_Texture *te
     return &rd->slots[at];
 }
 
-static SDL_Texture *texture_from_rgba(struct ui_render *rd, const void *rgba, int w, int h, bool alpha)
+/* Takes the pixels over, in the order of channels a window has. */
+static struct slot *add_pixels(struct ui_render *rd, uint64_t key, uint32_t *argb, int w, int h, bool alpha)
 {
-    SDL_Texture *t = SDL_CreateTexture(rd->renderer, SDL_PIXELFORMAT_ABGR8888, SDL_TEXTUREACCESS_STATIC, w, h);
+    SDL_Texture *t = SDL_CreateTexture(rd->renderer, SDL_PIXELFORMAT_ARGB8888, SDL_TEXTUREACCESS_STATIC, w, h);
 
-    if (t == NULL)
-        return NULL;
-    SDL_UpdateTexture(t, NULL, rgba, w * 4);
-    SDL_SetTextureBlendMode(t, alpha ? SDL_BLENDMODE_BLEND : SDL_BLENDMODE_NONE);
-    return t;
+    if (t != NULL) {
+        SDL_UpdateTexture(t, NULL, argb, w * 4);
+        SDL_SetTextureBlendMode(t, alpha ? SDL_BLENDMODE_BLEND : SDL_BLENDMODE_NONE);
+    }
+    free(argb);
+    return t != NULL ? add_slot(rd, key, t, w, h) : NULL;
+}
+
+static bool is_solid(struct rgba c)
+{
+    return c.a == 255;
+}
+
+/* The key of a mask as it is kept for this colour. */
+static uint64_t key_in(uint64_t key, struct rgba c)
+{
+    const uint8_t kept[4] = {1, c.r, c.g, c.b};
+
+    return is_solid(c) ? ui_hash(kept, sizeof kept, key) : key;
+}
+
+/* The colour a mask is kept in, without its alpha. */
+static uint32_t kept_colour(struct rgba c)
+{
+    return is_solid(c) ? (uint32_t)c.r << 16 | (uint32_t)c.g << 8 | c.b : 0x00FFFFFFu;
 }
 
 /* Takes the mask over. */
-static struct slot *add_mask(struct ui_render *rd, uint64_t key, uint8_t *alpha, int w, int h)
+static struct slot *add_mask(struct ui_render *rd, uint64_t key, uint8_t *alpha, int w, int h, struct rgba colour)
 {
     uint32_t *px = mem_alloc((size_t)w * (size_t)h, sizeof *px);
-    SDL_Texture *t = SDL_CreateTexture(rd->renderer, SDL_PIXELFORMAT_ARGB8888, SDL_TEXTUREACCESS_STATIC, w, h);
 
     for (int i = 0; i < w * h; i++)
-        px[i] = 0x00FFFFFFu | (uint32_t)alpha[i] << 24;
-    if (t != NULL) {
-        SDL_UpdateTexture(t, NULL, px, w * 4);
-        SDL_SetTextureBlendMode(t, SDL_BLENDMODE_BLEND);
-    }
-    free(px);
+        px[i] = kept_colour(colour) | (uint32_t)alpha[i] << 24;
     free(alpha);
-    return t != NULL ? add_slot(rd, key, t, w, h) : NULL;
+    return add_pixels(rd, key, px, w, h, true);
 }
 
 /* Takes the pixels over. */
 static struct slot *add_rgba(struct ui_render *rd, uint64_t key, uint8_t *rgba, int w, int h, bool alpha)
 {
-    SDL_Texture *t = texture_from_rgba(rd, rgba, w, h, alpha);
+    uint32_t *px = mem_alloc((size_t)w * (size_t)h, sizeof *px);
 
+    for (size_t i = 0; i < (size_t)w * (size_t)h; i++)
+        px[i] = (uint32_t)rgba[4 * i + 3] << 24 | (uint32_t)rgba[4 * i] << 16 | (uint32_t)rgba[4 * i + 1] << 8 | rgba[4 * i + 2];
     free(rgba);
-    return t != NULL ? add_slot(rd, key, t, w, h) : NULL;
+    return add_pixels(rd, key, px, w, h, alpha);
 }
 
 static uint64_t key_of(const void *data, size_t n_bytes, uint64_t kind)
@@ -221,8 +242,11 @@ static SDL_Rect px_rect(const struct ui_render *rd, struct rect r)
     return (SDL_Rect){x0, y0, x1 - x0, y1 - y0};
 }
 
+/* Of a mask kept for this colour. */
 static void tint(SDL_Texture *t, struct rgba c)
 {
+    if (is_solid(c))
+        return;
     SDL_SetTextureColorMod(t, c.r, c.g, c.b);
     SDL_SetTextureAlphaMod(t, c.a);
 }
@@ -285,14 +309,14 @@ static void draw_round(struct ui_render *rd, const struct ui_draw *d)
     }
     /* Four corners from one small mask, the rest is fills. */
     int n = 2 * corner;
-    uint64_t key = key_of(&n, sizeof n, 1);
+    uint64_t key = key_in(key_of(&n, sizeof n, 1), d->colour);
     struct slot *s = find_slot(rd, key);
 
     if (s == NULL) {
         uint8_t *mask = mem_alloc((size_t)n * (size_t)n, 1);
 
         raster_round(mask, n, n, (float)corner);
-        s = add_mask(rd, key, mask, n, n);
+        s = add_mask(rd, key, mask, n, n, d->colour);
         if (s == NULL)
             return;
     }
@@ -318,14 +342,14 @@ static void draw_round_line(struct ui_render *rd, const struct ui_draw *d)
             int w, h, corner, width;
             float dash, gap;
         } what = {r.w, r.h, corner, width, d->dash * rd->scale, d->gap * rd->scale};
-        uint64_t key = key_of(&what, sizeof what, 2);
+        uint64_t key = key_in(key_of(&what, sizeof what, 2), d->colour);
         struct slot *s = find_slot(rd, key);
 
         if (s == NULL) {
             uint8_t *mask = mem_alloc((size_t)r.w * (size_t)r.h, 1);
 
             raster_round_line(mask, r.w, r.h, (float)corner, (float)width, what.dash, what.gap);
-            s = add_mask(rd, key, mask, r.w, r.h);
+            s = add_mask(rd, key, mask, r.w, r.h, d->colour);
         }
         if (s == NULL)
             return;
@@ -351,14 +375,14 @@ static void draw_round_line(struct ui_render *rd, const struct ui_draw *d)
         return;
     }
     int what[2] = {corner, width}, n = 2 * corner;
-    uint64_t key = key_of(what, sizeof what, 3);
+    uint64_t key = key_in(key_of(what, sizeof what, 3), d->colour);
     struct slot *s = find_slot(rd, key);
 
     if (s == NULL) {
         uint8_t *mask = mem_alloc((size_t)n * (size_t)n, 1);
 
         raster_round_line(mask, n, n, (float)corner, (float)width, 0, 0);
-        s = add_mask(rd, key, mask, n, n);
+        s = add_mask(rd, key, mask, n, n, d->colour);
         if (s == NULL)
             return;
     }
@@ -381,13 +405,13 @@ static void draw_ring(struct ui_render *rd, const struct ui_draw *d)
     if (d->type == UI_DRAW_DISC)
         what.width = what.r + 1, what.from = what.to = 0;
     n = (int)ceilf(2 * what.r) + 2;
-    key = key_of(&what, sizeof what, 4);
+    key = key_in(key_of(&what, sizeof what, 4), d->colour);
     s = find_slot(rd, key);
     if (s == NULL) {
         uint8_t *mask = mem_alloc((size_t)n * (size_t)n, 1);
 
         raster_ring(mask, n, n, what.r, what.width, what.from, what.to);
-        s = add_mask(rd, key, mask, n, n);
+        s = add_mask(rd, key, mask, n, n, d->colour);
         if (s == NULL)
             return;
     }
@@ -434,13 +458,13 @@ static void draw_line(struct ui_render *rd, const struct ui_draw *d)
     what.width = width;
     what.dash = d->dash * rd->scale;
     what.gap = d->gap * rd->scale;
-    key = key_of(&what, sizeof what, 5);
+    key = key_in(key_of(&what, sizeof what, 5), d->colour);
     s = find_slot(rd, key);
     if (s == NULL) {
         uint8_t *mask = mem_alloc((size_t)w * (size_t)h, 1);
 
         raster_line(mask, w, h, what.x0, what.y0, what.x1, what.y1, width, what.dash, what.gap);
-        s = add_mask(rd, key, mask, w, h);
+        s = add_mask(rd, key, mask, w, h, d->colour);
         if (s == NULL)
             return;
     }
@@ -465,13 +489,13 @@ static void draw_polygon(struct ui_render *rd, const struct ui_draw *d)
         p[2 * i] = roundf((d->points[2 * i] * rd->scale - (float)left) * 16) / 16;
         p[2 * i + 1] = roundf((d->points[2 * i + 1] * rd->scale - (float)top) * 16) / 16;
     }
-    key = key_of(p, (size_t)d->n_points * 2 * sizeof *p, 6);
+    key = key_in(key_of(p, (size_t)d->n_points * 2 * sizeof *p, 6), d->colour);
     s = find_slot(rd, key);
     if (s == NULL) {
         uint8_t *mask = mem_alloc((size_t)w * (size_t)h, 1);
 
         raster_polygon(mask, w, h, p, d->n_points);
-        s = add_mask(rd, key, mask, w, h);
+        s = add_mask(rd, key, mask, w, h, d->colour);
     }
     free(p);
     if (s == NULL)
@@ -494,25 +518,29 @@ static float measure_width(void *ctx, const char *s, size_t n_bytes, int size_px
     struct ui_render *rd = ctx;
     int what[3] = {size_px, weight, tabular};
     uint64_t key = ui_hash(s, n_bytes, key_of(what, sizeof what, 8));
-    struct width_slot *slot = &rd->widths[key & (SLOTS - 1)];
-    int size = font_px(rd, size_px), w;
+    struct width_slot *set = rd->widths[key & (WIDTH_SETS - 1)], found = {0};
+    int size = font_px(rd, size_px), way = 0;
     char small[256], *copy_of = small;
 
     if (n_bytes == 0)
         return 0;
-    if (slot->key == key)
-        return slot->width;
-    if (n_bytes >= sizeof small)
-        copy_of = mem_alloc(n_bytes + 1, 1);
-    memcpy(copy_of, s, n_bytes);
-    copy_of[n_bytes] = '\0';
-    w = line_width(rd->fonts, rd->work, copy_of, size, weight, tabular);
-    arena_reset(rd->work);
-    if (copy_of != small)
-        free(copy_of);
-    slot->key = key;
-    slot->width = (float)w / rd->scale;
-    return slot->width;
+    for (; way < WIDTH_WAYS - 1 && set[way].key != key; way++)
+        ;
+    if (set[way].key == key) {
+        found = set[way];
+    } else {
+        if (n_bytes >= sizeof small)
+            copy_of = mem_alloc(n_bytes + 1, 1);
+        memcpy(copy_of, s, n_bytes);
+        copy_of[n_bytes] = '\0';
+        found = (struct width_slot){key, (float)line_width(rd->fonts, rd->work, copy_of, size, weight, tabular) / rd->scale};
+        arena_reset(rd->work);
+        if (copy_of != small)
+            free(copy_of);
+    }
+    memmove(set + 1, set, (size_t)way * sizeof *set);
+    set[0] = found;
+    return found.width;
 }
 
 static float measure_line(void *ctx, int size_px)
@@ -529,10 +557,10 @@ struct ui_measure ui_render_measure(struct ui_render *rd)
 static struct slot *text_slot(struct ui_render *rd, const struct ui_draw *d)
 {
     int size = font_px(rd, d->size_px), what[3] = {size, d->weight, d->tabular};
-    uint64_t key = ui_hash(d->text, strlen(d->text), key_of(what, sizeof what, 7));
+    uint64_t key = key_in(ui_hash(d->text, strlen(d->text), key_of(what, sizeof what, 7)), d->colour);
     struct slot *s;
     SDL_Surface *surface;
-    SDL_Texture *t;
+    uint8_t *mask;
 
     if (key == 0)
         key = 1;
@@ -543,10 +571,12 @@ static struct slot *text_slot(struct ui_render *rd, const struct ui_draw *d)
     arena_reset(rd->work);
     if (surface == NULL)
         return NULL;
-    t = SDL_CreateTextureFromSurface(rd->renderer, surface);
-    if (t != NULL)
-        SDL_SetTextureBlendMode(t, SDL_BLENDMODE_BLEND);
-    s = t != NULL ? add_slot(rd, key, t, surface->w, surface->h) : NULL;
+    assert(surface->format->BytesPerPixel == 4 && surface->format->Amask == 0xFF000000u); /* as the font library makes them */
+    mask = mem_alloc((size_t)surface->w * (size_t)surface->h, 1);
+    for (int y = 0; y < surface->h; y++)
+        for (int x = 0; x < surface->w; x++)
+            mask[y * surface->w + x] = (uint8_t)(((const uint32_t *)(const void *)((const uint8_t *)surface->pixels + y * surface->pitch))[x] >> 24);
+    s = add_mask(rd, key, mask, surface->w, surface->h, d->colour);
     SDL_FreeSurface(surface);
     return s;
 }
