@@ -274,6 +274,9 @@ struct screen_state {
     enum job_section job_section; /* Job: what is chosen, and its row, at this visit */
     char job_visit[UUID_BYTES];
     int job_fact;            /* fact whose fields are shown, counted from 1; 0 none */
+    bool job_by_person;      /* somebody chose it: it is not just the first */
+    enum job_section job_awaits; /* a row was added to it: chosen as soon as it holds more than so many */
+    int job_awaits_above;    /* -1 none */
     int job_row, job_kind;   /* kind of part that changes holes: plug, coil, lead, injector */
     int job_swap_from;       /* cylinder whose part waits for the other, counted from 1; 0 none */
     bool job_show_things, job_show_kinds; /* parts that change holes are brought into view; the choice of their kind */

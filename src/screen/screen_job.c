@@ -147,6 +147,7 @@ void job_choose(struct screen_state *st, enum job_section section, int row)
         st->job_open = false;
     st->job_section = section;
     st->job_row = row;
+    st->job_by_person = true;
 }
 
 const struct logbook_verdict *job_verdict(const struct model *m, const struct cause *c)
@@ -375,16 +376,51 @@ static const struct cause *chosen_cause(const struct model *m, const struct scre
     return st->job_section == JOB_CAUSES && st->job_row < job_n_causes(m) ? &m->findings->causes[st->job_row] : NULL;
 }
 
+void job_await(const struct model *m, struct screen_state *st, enum job_section section)
+{
+    st->job_awaits = section;
+    st->job_awaits_above = n_rows(m, section);
+}
+
+static void choose_awaited(const struct model *m, struct screen_state *st)
+{
+    const int n = n_rows(m, st->job_awaits);
+
+    if (st->job_awaits_above < 0 || n <= st->job_awaits_above)
+        return;
+    job_choose(st, st->job_awaits, n - 1);
+    st->job_awaits_above = -1;
+    st->job_show = 3;
+}
+
+/* Says what is repaired by it: it takes a reason off "do not start". Nobody may have meant the first cause. */
+static void repaired_key(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    const struct cause *c = chosen_cause(m, st);
+    char name[CAUSE_AT_BYTES], said[CAUSE_AT_BYTES + 120];
+
+    if (c == NULL)
+        return;
+    cause_at_found(&m->record->engine, c, name);
+    if (st->job_by_person) {
+        judge(out, c, JOB_REPAIRED);
+        text_format(said, sizeof said, "Repaired: %s.", name);
+    } else {
+        text_format(said, sizeof said, "D once more: “%s” is repaired. The arrows go to steps, parts and plugs, where D means done.", name);
+        st->job_by_person = true;
+    }
+    ui_toast(ui, said, NULL);
+}
+
 /* Done, onward: the same key for a step, a part, a plug and a repair. */
-static void done_key(const struct model *m, struct screen_state *st, struct actions *out)
+static void done_key(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     static const char *const next_state[][2] = {{"to-order", "ordered"}, {"ordered", "in-hand"}, {"in-hand", "fitted"}};
     struct action *a;
 
     switch (st->job_section) {
     case JOB_CAUSES:
-        if (chosen_cause(m, st) != NULL)
-            judge(out, chosen_cause(m, st), JOB_REPAIRED);
+        repaired_key(ui, m, st, out);
         break;
     case JOB_STEPS:
         a = actions_add(out, ACT_STEP_STATE);
@@ -592,7 +628,7 @@ static void keys(struct ui *ui, const struct model *m, struct screen_state *st, 
     else if (write && some && ui_key(ui, "e"))
         edit_key(ui, st);
     else if (write && some && ui_key(ui, "d"))
-        done_key(m, st, out);
+        done_key(ui, m, st, out);
     else if (write && chosen_cause(m, st) != NULL && ui_key(ui, "a"))
         judge(out, chosen_cause(m, st), JOB_ACCEPTED);
     else if (write && chosen_cause(m, st) != NULL && ui_key(ui, "s"))
@@ -636,8 +672,11 @@ void screen_job(struct ui *ui, const struct model *m, struct screen_state *st, s
     if (strcmp(st->job_visit, m->visit_id) != 0) { /* each visit from its beginning */
         text_copy(st->job_visit, sizeof st->job_visit, m->visit_id);
         job_choose(st, JOB_CAUSES, 0);
+        st->job_by_person = false;
+        st->job_awaits_above = -1;
         st->job_swap_from = 0;
     }
+    choose_awaited(m, st);
     n = n_rows(m, st->job_section);
     if (st->job_row >= n) /* what was chosen is gone */
         st->job_row = n > 0 ? n - 1 : 0;

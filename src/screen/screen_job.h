@@ -42,7 +42,8 @@ void job_swap_at(struct screen_state *st, struct actions *out, int cylinder);
 void job_clean(const struct model *m, struct actions *out, int cylinder, int position);
 void job_unplug(const struct model *m, struct actions *out, int cylinder, int position);
 bool job_chosen(const struct screen_state *st, enum job_section section, int row);
-void job_choose(struct screen_state *st, enum job_section section, int row);
+void job_choose(struct screen_state *st, enum job_section section, int row); /* by a person */
+void job_await(const struct model *m, struct screen_state *st, enum job_section section); /* a row is being added at its end: it will be the one chosen */
 void job_turn_fields(struct screen_state *st); /* of what is chosen: shown, in view, or not any more */
 /* The verdict of this visit on a cause, NULL when it is not judged. */
 const struct logbook_verdict *job_verdict(const struct model *m, const struct cause *c);

@@ -158,7 +158,7 @@ float job_parts_list(struct ui *ui, const struct model *m, struct screen_state *
     if (m->can_write) {
         field = (struct rect){in.x, y + 8, in.w, ui_target_px(ui) + 4};
         if (job_new_field(ui, "job.new-part", &add, "P", field, typed, sizeof typed))
-            text_copy(actions_add(out, ACT_NEED_ADD)->text, sizeof typed, typed);
+            text_copy(actions_add(out, ACT_NEED_ADD)->text, sizeof typed, typed), job_await(m, st, JOB_PARTS);
         y += field.h + 12;
     }
     return y + 12;
@@ -483,7 +483,8 @@ float job_refit_list(struct ui *ui, const struct model *m, struct screen_state *
     y = torque_table(ui, m, in, y);
     y += 8;
     ui_text(ui, (struct rect){in.x, y, in.w, 26}, "Hole by hole", &title);
-    ui_keycap(ui, in.x + in.w, y + 10, "D", false);
+    if (st->job_section == JOB_PLUGS)
+        ui_keycap(ui, in.x + in.w, y + 10, "D", false);
     y += 30;
     y = holes(ui, m, st, out, r, y);
     return job_things_list(ui, m, st, out, in, y) + 12;

@@ -418,7 +418,7 @@ float job_steps_list(struct ui *ui, const struct model *m, struct screen_state *
     if (m->can_write) {
         field = (struct rect){r.x + 20, y, r.w - 40, ui_target_px(ui) + 4};
         if (job_new_field(ui, "job.new-step", &add, "N", field, typed, sizeof typed))
-            text_copy(actions_add(out, ACT_STEP_ADD)->text, sizeof typed, typed);
+            text_copy(actions_add(out, ACT_STEP_ADD)->text, sizeof typed, typed), job_await(m, st, JOB_STEPS);
         y += field.h + 10;
     }
     return job_closing(ui, m, st, out, r, proposed(ui, m, out, r, y));
