@@ -199,7 +199,7 @@ static const struct logbook_photo *photo_of(const struct session *s, const char 
     return NULL;
 }
 
-/* zone_told: as it is given, even if nothing is said. */
+/* What it shows stays what was said of it; nothing is claimed. zone_told: as it is given, even if nothing is said. */
 static bool place(struct session *s, const char *id, int cylinder, int position, int zone, bool zone_told, struct err *e)
 {
     const struct logbook_photo *p = photo_of(s, id);
@@ -211,7 +211,7 @@ static bool place(struct session *s, const char *id, int cylinder, int position,
     q.cylinder = cylinder;
     q.position = cylinder < 0 ? -1 : position;
     q.zone = zone >= 0 || zone_told ? zone : p->zone;
-    if ((q.zone < 0 || q.zone == ZONE_FIRING_END) && cylinder >= 0 && !zone_told) { /* the first of a plug stands for its firing end, one that joins it is another view */
+    if (q.zone == ZONE_FIRING_END && cylinder >= 0 && !zone_told) { /* moved to a plug that has one, it is another view */
         const struct logbook_photo *shown = logbook_bore_photo(s->m.photos, s->m.n_photos, cylinder, position);
 
         q.zone = shown == NULL || shown == p || (p->cylinder == cylinder && p->position == position) ? ZONE_FIRING_END : -1;

@@ -378,6 +378,8 @@ static const struct command table[] = {
     {"draw-order", "Shift+R", "draw the order the plugs come out, on the plan", NULL, {"Shift+R"}, COMMAND_PLAN | COMMAND_PULLING, true, false, draw_order},
     {"order-back", "Backspace", "while the order is drawn: the last one back", NULL, {"Backspace"}, COMMAND_PLAN, false, false, NULL},
     {"by-number", "Shift+P", "take up the next photo of the tray: a number then places it", NULL, {"Shift+P"}, COMMAND_PLAN, false, false, by_number},
+    {"photo-shows", "Shift+F", "the photo taken up shows the firing end; W, T, B, O, C, L, N with Shift: the well and so on; the number then places it", NULL, {"Shift+F"}, COMMAND_PLAN, false, false, NULL},
+    {"photo-shows-here", "Shift+F W …", "the photo offered goes to the plug in hand and shows its firing end, well, threads (T), body (B), boot (O), coil (C), lead (L), connector (N)", NULL, {"Shift+F", "Shift+W", "Shift+N"}, COMMAND_PULLING, false, false, NULL},
     {"add-photos", "F6", "add photos", "Add photos…", {"F6"}, COMMAND_ENGINE, false, false, add_photos},
     {"gap", "F7", "gap of the selected plug", NULL, {"F7"}, COMMAND_PLAN | COMMAND_PULLING, false, false, type_gap},
     {"trust-gap", "Shift+G", "count the photo's gap or the feeler gauge's, where there are both", NULL, {"Shift+G"}, COMMAND_PLAN | COMMAND_PHOTOS, false, false, trust_gap},

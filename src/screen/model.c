@@ -280,6 +280,19 @@ const struct zone_key *screen_zone_keys(int *n)
     return keys;
 }
 
+int screen_zone_pressed(struct ui *ui)
+{
+    int n;
+    const struct zone_key *keys = screen_zone_keys(&n);
+
+    if (ui_key(ui, "Shift+F"))
+        return ZONE_FIRING_END;
+    for (int i = 0; i < n; i++)
+        if (ui_key(ui, keys[i].key))
+            return (int)keys[i].zone;
+    return -1;
+}
+
 const char *const screen_ignitions[ENGINE_IGNITION_COUNT] = {"", "coil per plug", "shared coils", "distributor", "magneto"};
 
 struct rgba level_colour(enum level level)

@@ -256,6 +256,8 @@ struct screen_state {
     double digits_until_s;
     char newest[UUID_BYTES]; /* photo that came in last in this session: Photos opens with it; "" none */
     int photo;               /* index of the photo selected in the tray or shown, -1 none */
+    char shows_of[UUID_BYTES]; /* the photo of the tray of which it was said what it shows, before its number is pressed */
+    int shows;               /* its enum zone */
     int work_verb, work_part, work_bank; /* work done as it is put together: words, bank counted from 1; 0 none */
     engine_set work_cylinders;
     int measure_row;         /* PANEL_MEASURES: cylinder whose air is listened for */
@@ -397,10 +399,13 @@ bool trust_gap_button(struct ui *ui, const char *id, struct rect r, const struct
 bool gap_field(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 float gap_refused(struct ui *ui, struct screen_state *st, struct rect r, bool draw); /* refused_words() of it */
 void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+int tray_shows(const struct model *m, const struct screen_state *st); /* what was said of the photo taken up, -1 nothing, -2 none is taken up */
 void tray_next(const struct model *m, struct screen_state *st); /* takes up the next photo that waits: a number then places it; -1 none */
 void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 /* Puts the photos where they are proposed, or the one that is offered for the plug in hand on that; false: there is none. */
 bool pulling_accept(const struct model *m, const struct screen_state *st, struct actions *out);
+bool pulling_offers(const struct model *m, const struct screen_state *st); /* a photo, for the plug in hand */
+void pulling_place(const struct model *m, const struct screen_state *st, int zone, struct actions *out); /* it, as what it shows; -1 not said */
 void plan_no_wells(const struct model *m, struct actions *out); /* they stand in the open, where the card does not say */
 void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 /* A cylinder's name begun with figures is taken before anything else acts: at any other key or press of
@@ -470,6 +475,7 @@ struct zone_key {
     const char *key;
 };
 const struct zone_key *screen_zone_keys(int *n);
+int screen_zone_pressed(struct ui *ui); /* the zone whose key was pressed, its firing end by Shift+F; -1 none. Takes the key */
 extern const char *const screen_ignitions[ENGINE_IGNITION_COUNT]; /* as shown, "" unknown */
 
 /* ---- small helps ---- */

@@ -409,6 +409,11 @@ static bool waits(const struct model *m, int photo)
     return photo >= 0 && photo < (int)m->n_photos && logbook_photo_waits(&m->photos[photo]);
 }
 
+int tray_shows(const struct model *m, const struct screen_state *st)
+{
+    return !waits(m, st->photo) ? -2 : strcmp(st->shows_of, m->photos[st->photo].id) == 0 ? st->shows : -1;
+}
+
 void tray_next(const struct model *m, struct screen_state *st)
 {
     int n = (int)m->n_photos, from = waits(m, st->photo) ? st->photo : -1, found = -1;
@@ -437,8 +442,10 @@ static int tray_order(const struct model *m, const struct screen_state *st, int 
 /* What is understood of the photos that wait, or why nothing is; how to place those left by hand. */
 static void tray_words(const struct model *m, const struct screen_state *st, const struct photos_waiting *waiting, char *to, size_t n_room)
 {
-    if (waits(m, st->photo))
-        text_copy(to, n_room, "Press the number of its plug, or drag it; then the next is taken up. Esc: let go");
+    if (tray_shows(m, st) >= 0)
+        text_format(to, n_room, "It shows: %s. Press the number of its plug; then the next is taken up. Esc: let go", zone_row((enum zone)tray_shows(m, st))->label);
+    else if (waits(m, st->photo))
+        text_copy(to, n_room, "Shift+F: it shows the firing end, W well, T threads, B body, O boot, C coil, L lead, N connector. Press the number of its plug, or drag it. Esc: let go");
     else if (m->proposal_why[0] == '\0')
         text_copy(to, n_room, "Drag them onto their plugs.");
     else
@@ -514,13 +521,18 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
         } else if (p->height > 0) {
             photo_draw(ui, p, ui_inset(tile, 4, 4));
         }
-        if (m->proposal != NULL && m->proposal[i].cylinder >= 0) {
+        line[0] = '\0';
+        if (st->photo == i && tray_shows(m, st) >= 0) {
+            text_copy(line, sizeof line, zone_row((enum zone)tray_shows(m, st))->label);
+        } else if (m->proposal != NULL && m->proposal[i].cylinder >= 0) {
             char label[48];
-            float lw;
 
             engine_plug_label(&m->record->engine, m->proposal[i].cylinder, m->proposal[i].position, label, sizeof label);
             text_format(line, sizeof line, "→ %s%s", label, m->proposal[i].zone < 0 ? " view" : m->proposal[i].zone == ZONE_FIRING_END ? "" : m->proposal[i].zone == ZONE_WELL ? " well" : " coil");
-            lw = ui_text_width(ui, line, &bold) + 14;
+        }
+        if (line[0] != '\0') {
+            float lw = fminf(ui_text_width(ui, line, &bold) + 14, tile.w - 8);
+
             ui_round(ui, (struct rect){tile.x + 4, tile.y + 4, lw, 22}, 5, UI_DARK);
             ui_text(ui, (struct rect){tile.x + 4, tile.y + 4, lw, 22}, line, &(struct ui_style){.weight = UI_SEMIBOLD, .colour = UI_DARK_TEXT, .align = UI_CENTRE});
         }

@@ -99,21 +99,44 @@ static const struct logbook_photo *offered_here(const struct model *m, const str
     return last;
 }
 
+bool pulling_offers(const struct model *m, const struct screen_state *st)
+{
+    return m->can_write && offered_here(m, st) != NULL;
+}
+
+void pulling_place(const struct model *m, const struct screen_state *st, int zone, struct actions *out)
+{
+    struct action *a = actions_add(out, ACT_PLACE_PHOTO);
+
+    text_copy(a->id, sizeof a->id, offered_here(m, st)->id);
+    a->cylinder = st->cylinder;
+    a->position = st->position;
+    a->zone = zone;
+    a->flag = true;
+}
+
 bool pulling_accept(const struct model *m, const struct screen_state *st, struct actions *out)
 {
-    const struct logbook_photo *here = offered_here(m, st);
-    struct action *a;
-
-    if (!m->can_write || (here == NULL && model_waiting(m).n_proposed == 0))
+    if (!m->can_write || (!pulling_offers(m, st) && model_waiting(m).n_proposed == 0))
         return false;
-    a = actions_add(out, here != NULL ? ACT_PLACE_PHOTO : ACT_ACCEPT_PROPOSAL);
-    if (here != NULL) {
-        text_copy(a->id, sizeof a->id, here->id);
-        a->cylinder = st->cylinder;
-        a->position = st->position;
-        a->zone = -1; /* its firing end, or another view where that has one */
-    }
+    if (pulling_offers(m, st)) /* it was asked for the firing end; one more of a plug that has it is another view */
+        pulling_place(m, st, model_bore_photo(m, st->cylinder, st->position) == NULL ? ZONE_FIRING_END : -1, out);
+    else
+        actions_add(out, ACT_ACCEPT_PROPOSAL);
     return true;
+}
+
+/* What else the photo offered may show, where there is room for it; F9 says it too. */
+static void shows_hint(struct ui *ui, struct rect r, float below)
+{
+    static const struct ui_style style = {.colour = UI_TEXT_SOFT, .max_lines = 4, .top = true};
+    static const char words[] = "Or it shows, with Shift: W the well, T threads, B body, O boot, C coil, L lead, N connector.";
+
+    r.h = ui_text_height(ui, r.w, words, &style);
+    if (r.y + r.h > below)
+        return;
+    ui_text(ui, r, words, &style);
+    ui_note(ui, "pulling.shows", r, "what the photo shows", words);
 }
 
 /* The plug's photo, or the one that is proposed or offered for it among those that came in; Ctrl+Enter puts them where
@@ -153,6 +176,8 @@ static void photo_target(struct ui *ui, const struct model *m, struct screen_sta
     w = ui_button_width(ui, line, &accept);
     if (m->can_write && ui_button(ui, "tray.accept", (struct rect){cell.x + 22, cell.y + fminf(124, cell.h - ui_target_px(ui) - 10), w, ui_target_px(ui)}, line, &accept))
         (void)pulling_accept(m, st, out);
+    if (here != NULL && m->can_write)
+        shows_hint(ui, (struct rect){cell.x + 22, cell.y + fminf(124, cell.h - ui_target_px(ui) - 10) + ui_target_px(ui) + 8, cell.w * 0.55f - 44, 0}, cell.y + cell.h - 8);
 }
 
 /* ---- the firing end: a chip for each sign, all of them in view or scrolled to ---- */

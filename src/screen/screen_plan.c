@@ -22,7 +22,7 @@ static void pick(const struct model *m, struct screen_state *st, struct actions 
 
         text_copy(a->id, sizeof a->id, m->photos[st->photo].id);
         a->cylinder = c;
-        a->zone = -1;
+        a->zone = tray_shows(m, st);
         for (int p = 0; p < en->n_positions && model_bore_photo(m, c, a->position) != NULL; p++)
             a->position = p; /* of its plugs the first that shows none */
         tray_next(m, st);
@@ -181,6 +181,7 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
     int n_zones;
     const struct zone_key *zones = screen_zone_keys(&n_zones);
     const char *key = ui_key_name(ui);
+    int shows;
 
     if (st->panel != PANEL_NONE || m->record == NULL || model_visit(m) == NULL)
         return;
@@ -195,6 +196,8 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
             pulling_step(ui, m, st);
         } else if (ui_key(ui, "Ctrl+Enter")) {
             (void)pulling_accept(m, st, out);
+        } else if (pulling_offers(m, st) && (shows = screen_zone_pressed(ui)) >= 0) {
+            pulling_place(m, st, shows, out);
         } else if (ui_key(ui, ",")) {
             st->pull_at = st->pull_at > 0 ? st->pull_at - 1 : 0;
         } else if (asks_well && ui_key(ui, "y") && m->can_write) {
@@ -215,6 +218,11 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
     digits(ui, m, st, out);
     if (st->editing_order) {
         (void)plan_order_keys(ui, m, st, out);
+        return;
+    }
+    if (tray_shows(m, st) > -2 && m->can_write && (shows = screen_zone_pressed(ui)) >= 0) { /* of the photo taken up */
+        text_copy(st->shows_of, sizeof st->shows_of, m->photos[st->photo].id);
+        st->shows = shows;
         return;
     }
     for (int i = 0; i < n_zones; i++)

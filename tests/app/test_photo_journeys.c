@@ -259,6 +259,39 @@ static void photos_that_come_later_leave_the_bores_alone(void **state)
     logbook_close(lb);
 }
 
+/* A photo's zone is what somebody said of it: by a letter before the number or plug by plug, by the question that was answered. */
+static void a_photo_placed_by_number_says_what_it_shows(void **state)
+{
+    static const struct {
+        const char *name;
+        int cylinder, zone;
+    } rows[] = {{"v8-extra-a.jpg", 3, ZONE_WELL}, {"v8-extra-b.jpg", 1, -1}, {"v8-extra-c.jpg", 0, ZONE_COIL}, {"v8-2-end.jpg", 0, ZONE_FIRING_END}};
+    struct arena *a = arena_create();
+    struct logbook_engine *engines;
+    struct logbook_photo *photos;
+    struct logbook *lb;
+    char path[128];
+    struct err e = {0};
+    size_t n, n_found = 0;
+
+    (void)state;
+    plays("tests/journeys/photo-shows.script");
+    text_format(path, sizeof path, "%s/log", folder);
+    lb = logbook_open(path, LOGBOOK_READ, &e);
+    assert_non_null(lb);
+    assert_true(logbook_list_engines(lb, a, &engines, &n, &e) && n == 1 && logbook_list_photos(lb, engines[0].last_visit, a, &photos, &n, &e));
+    for (size_t i = 0; i < n; i++)
+        for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++)
+            if (strcmp(photos[i].name, rows[k].name) == 0) {
+                assert_int_equal(photos[i].cylinder, rows[k].cylinder);
+                assert_int_equal(photos[i].zone, rows[k].zone);
+                n_found++;
+            }
+    assert_int_equal(n_found, sizeof rows / sizeof rows[0]);
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -274,6 +307,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_photo_is_zoomed_turned_and_compared, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(plugs_stand_side_by_side_and_visits_over_each_other, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_dropped_address_becomes_a_photo, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_photo_placed_by_number_says_what_it_shows, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_photo_is_offered_for_the_plug_in_hand, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(photos_that_come_later_leave_the_bores_alone, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_folder_of_old_photos_is_taken_over, make_folder, drop_folder),

@@ -182,6 +182,10 @@ static void every_key_does_something_where_it_is_listed(void **state)
                         reading_note(&d.record.visits[0].readings[d.st.cylinder], SIGN_WELL_OIL, 2);
                         d.st.noted_sign = SIGN_WELL_OIL + 1;
                     }
+                    if (strcmp(c[i].id, "photo-shows") == 0) /* one of the tray is taken up */
+                        d.st.photo = 1;
+                    if (strcmp(c[i].id, "photo-shows-here") == 0) /* no time tells where it goes */
+                        d.m.proposal = NULL;
                     if (strcmp(c[i].id, "offer-again") == 0) { /* lines were turned down, nothing is being drawn */
                         text_copy(d.st.bench.no_offer[0], UUID_BYTES, d.photos[0].id);
                         d.st.bench.mark[0] = '\0';
