@@ -185,7 +185,7 @@ bool engine_plugs_parse(const struct engine *en, const char *words, bool marked[
 /* Whether there are wells to look into; where nobody said how the plugs sit, there may be. */
 bool engine_may_have_wells(const struct engine *en);
 /* On magnetos, or with two plugs in each cylinder of a flat or radial engine: there may be a propeller on it. Two plugs alone
- * say nothing of it: cars have them too. */
+ * say nothing of it: cars have them too; nor a magneto on one cylinder, or on two that are not flat, with one plug each. */
 bool engine_is_propeller_like(const struct engine *en);
 
 /* A ready-made layout from assets/layouts.csv (neutral names; source in the file). */

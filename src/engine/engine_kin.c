@@ -374,6 +374,9 @@ bool engine_may_have_wells(const struct engine *en)
 
 bool engine_is_propeller_like(const struct engine *en)
 {
+    /* one plug each: a mower, a motorcycle */
+    if (en->ignition == ENGINE_MAGNETO && en->n_positions == 1 && (en->n_cylinders == 1 || (en->n_cylinders == 2 && en->layout != ENGINE_FLAT)))
+        return false;
     return en->ignition == ENGINE_MAGNETO ||
            (en->n_positions > 1 && (en->layout == ENGINE_FLAT || en->layout == ENGINE_RADIAL));
 }

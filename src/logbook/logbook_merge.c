@@ -585,17 +585,17 @@ void logbook_merged_words(const struct logbook_merged *m, char *to, size_t n_roo
     add_count(&t, &n_said, m->n_visits, "visit");
     add_count(&t, &n_said, m->n_readings, "reading");
     add_count(&t, &n_said, m->n_photos_noted, "photo");
-    text_add(&t, n_said ? " come in" : m->n_changes > 0 ? "no new rows; what is there changes" : "nothing new comes in");
+    text_add(&t, n_said ? " come in" : m->n_changes > 0 ? "no new visit or reading" : "nothing new comes in");
     if (m->n_taken_out > 0)
         text_addf(&t, ", %d %s taken out", m->n_taken_out, m->n_taken_out == 1 ? "is" : "are");
     if (m->n_changes > 0)
-        text_addf(&t, "; %zu change%s with %zu edit%s", m->n_changes, m->n_changes == 1 ? "" : "s", m->n_edits, m->n_edits == 1 ? "" : "s");
+        text_addf(&t, "; %zu %s written there %s taken over", m->n_edits, m->n_edits == 1 ? "entry" : "entries", m->n_edits == 1 ? "is" : "are");
     if (m->n_photos > 0)
         text_addf(&t, "; %d photo file%s to copy", m->n_photos, m->n_photos == 1 ? "" : "s");
     if (m->n_photos_missing > 0)
         text_addf(&t, "; %d photo%s missing or damaged there", m->n_photos_missing, m->n_photos_missing == 1 ? " is" : "s are");
     if (m->n_conflicts > 0)
-        text_addf(&t, "; %d field%s with more than one value", m->n_conflicts, m->n_conflicts == 1 ? "" : "s");
+        text_addf(&t, "; %d %s differently by both copies", m->n_conflicts, m->n_conflicts == 1 ? "is said" : "are said");
     text_copy(to, n_room, text_get(&t));
     text_release(&t);
 }

@@ -200,8 +200,9 @@ static void placed_words(const struct causes *k, const struct cause_term *m, con
         fact_name(&k->facts, &m->fact, k->facts.all, name, sizeof name);
         if (present)
             capital(name);
-        text_addf(t, "%s%s, bank ", present ? "" : "No ", name);
-        bank_words(k, present ? shown : clean, t);
+        text_addf(t, "%s%s%s", present ? "" : "No ", name, k->w->en->n_banks > 1 ? ", bank " : ""); /* an only cover needs no name */
+        if (k->w->en->n_banks > 1)
+            bank_words(k, present ? shown : clean, t);
         return;
     }
     if (m->over == OVER_NEAR && shown != 0) {

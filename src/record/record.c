@@ -497,10 +497,15 @@ void visit_format_done(const struct engine *en, const struct visit_done *d, char
 
 void visit_done_words(const struct engine *en, const struct visit_done *d, char *to, size_t n_room)
 {
+    struct text t = {0};
     char line[200];
 
     visit_format_done(en, d, line, sizeof line); /* no name of a place holds a colon behind the last of these */
-    text_format(to, n_room, "%s %s, %s", words_label(WORDS_DONE_PART, d->part), words_label(WORDS_DONE_VERB, d->verb), strchr(strchr(line, ':') + 1, ':') + 1);
+    text_addf(&t, "%s %s, ", words_label(WORDS_DONE_PART, d->part), words_label(WORDS_DONE_VERB, d->verb));
+    for (const char *s = strchr(strchr(line, ':') + 1, ':') + 1; *s != '\0'; s++)
+        text_addf(&t, *s == ',' && s[1] != ' ' ? "%c " : "%c", *s);
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
 }
 
 bool visit_add_code(struct visit *v, const char *code, struct err *e)

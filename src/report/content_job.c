@@ -104,17 +104,14 @@ void content_steps(struct maker *m, const struct record *r, const struct report_
             text_addf(&note, "%swaits for %s", note.n_bytes ? "; " : "", s->waits_for);
         if (closing_lacks_outcome(r, s, m->source->verdicts, m->source->n_verdicts))
             text_addf(&note, "%s%s", note.n_bytes ? "; " : "", CLOSING_NO_OUTCOME);
-        if (s->done_on[0] != '\0') {
-            clock_date_words(s->done_on, words, sizeof words);
-            text_addf(&note, "%s%s", note.n_bytes ? "; " : "", words);
-        }
         for (int k = 0, n = strcmp(s->state, "done") == 0 ? 0 : job_cautions_of(s->caution, cautions); k < n; k++)
             text_addf(&note, "%s%s%s", note.n_bytes ? k > 0 ? " " : "; " : "", k > 0 ? "" : "Caution: ", cautions[k]->text);
         if (s->after_m.given && strcmp(s->state, "later") == 0) {
             visit_format_odometer(s->after_m, job_distance_unit(record_current(r)), words, sizeof words);
             text_addf(&note, "%safter %s", note.n_bytes ? "; " : "", words);
         }
-        maker_cell(m, &c, TONE_PLAIN, state_words(s->state));
+        clock_date_words(s->done_on, words, sizeof words);
+        maker_cell(m, &c, TONE_PLAIN, s->done_on[0] != '\0' ? arena_format(m->a, "%s %s", state_words(s->state), words) : state_words(s->state));
         maker_cell(m, &c, TONE_STRONG, s->text);
         maker_cell(m, &c, TONE_PLAIN, text_get(&note));
         text_release(&note);

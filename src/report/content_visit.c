@@ -106,7 +106,7 @@ static void outside_words(const struct record *r, char *to, size_t n_room)
     struct text t = {0};
 
     for (int i = 0; i < v->n_outside; i++)
-        text_addf(&t, "%sbank %s: %s", i ? ", " : "", r->engine.banks[v->outside[i].bank].name, amount_words(v->outside[i].amount));
+        text_addf(&t, r->engine.n_banks > 1 ? "%sbank %s: %s" : "%s%.0sthe cover: %s", i ? ", " : "", r->engine.banks[v->outside[i].bank].name, amount_words(v->outside[i].amount));
     text_copy(to, n_room, v->outside_seen && v->n_outside == 0 ? "looked: nothing" : text_get(&t));
     text_release(&t);
 }

@@ -199,7 +199,7 @@ static void covers(struct ui *ui, const struct model *m, struct actions *out, st
         char id[64], label[80];
 
         text_format(id, sizeof id, "visit.outside.%d", b);
-        text_format(label, sizeof label, "bank %s%s%s", en->banks[b].name, amount ? ": " : "", amount ? amount_words(amount) : "");
+        text_format(label, sizeof label, en->n_banks > 1 ? "bank %s%s%s" : "%.0sthe cover%s%s", en->banks[b].name, amount ? ": " : "", amount ? amount_words(amount) : "");
         if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, label, NULL)), label, amount > 0, NULL))
             pressed = b;
         text_format(id, sizeof id, "visit.outside.%d.less", b);

@@ -348,7 +348,7 @@ static void copies_are_merged(void **state)
         {"merge $D/m $D/m2", 0, "", "as it was: before-merge-"},
         {"merge $D/m $D/m2 --back", 2, "takes the logbook alone", ""},
         {"merge $D/m --back", 0, "", "the last merge is taken back"},
-        {"merge $D/m $D/m2", 0, "", "1 field with more than one value"},
+        {"merge $D/m $D/m2", 0, "", "1 is said differently by both copies"},
         {"merge $D/m $D/m2", 0, "", "nothing new comes in"},
         {"merge $D/m2 $D/m", 0, "", "m1, 2024-06-14, gap as found of 1: "},
         {"verify $D/m2", 0, "", "clean"},

@@ -871,7 +871,7 @@ static void a_merge_is_looked_at_first(void **state)
     assert_int_equal(did.n_readings, 1);
     assert_int_equal(did.n_conflicts, 1);
     logbook_merged_words(&did, words, sizeof words);
-    assert_string_equal(words, "1 visit, 1 reading come in; 3 changes with 11 edits; 1 field with more than one value");
+    assert_string_equal(words, "1 visit, 1 reading come in; 11 entries written there are taken over; 1 is said differently by both copies");
     /* both say which copy wrote what, and when */
     assert_true(logbook_list_conflicts(lb, arena, &after, &n_after, &e));
     assert_int_equal(n, 1);

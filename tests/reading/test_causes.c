@@ -764,6 +764,35 @@ static void one_cause_at_several_cylinders_is_one(void **state)
     record_release(&r);
 }
 
+/* A straight engine has one cover: "the cover's outer edge, bank 1" asked which. And cylinders stand apart from each other. */
+static void words_name_no_bank_where_there_is_one(void **state)
+{
+    struct record r = make(ENGINE_INLINE, "1 2 3 4 5 6", "1 5 3 6 2 4", ENGINE_COIL_PER_PLUG);
+    struct visit_done d;
+    struct findings f;
+    const struct cause *c;
+    struct err e = {0};
+    char words[120];
+
+    (void)state;
+    for (int k = 0; k < 6; k++)
+        reading_note(at(&r, k), SIGN_WELL_OIL, 3);
+    r.visits[0].outside_seen = true;
+    r.visits[0].outside[0].bank = 0;
+    r.visits[0].outside[0].amount = 2;
+    r.visits[0].n_outside = 1;
+    f = run(&r, NULL);
+    c = find(&f, "cover-gasket");
+    assert_non_null(c);
+    for (int i = 0; i < c->pro.n; i++)
+        assert_null(strstr(c->pro.text[i], "bank"));
+    assert_true(visit_parse_done(&r.engine, "swapped:coil:cylinders 6,2", &d, &e));
+    visit_done_words(&r.engine, &d, words, sizeof words);
+    assert_string_equal(words, "coil swapped, cylinders 6, 2");
+    findings_release(&f);
+    record_release(&r);
+}
+
 /* Two codes and nothing seen: what either cylinder may have is one entry of each kind. */
 static void named_cylinders_stand_together(void **state)
 {
@@ -1012,7 +1041,7 @@ int main(void)
         cmocka_unit_test(codes),            cmocka_unit_test(wet_threads_alone), cmocka_unit_test(nothing_wrong),
         cmocka_unit_test(two_at_once),      cmocka_unit_test(rivals_share),   cmocka_unit_test(renumbered),
         cmocka_unit_test(unseen_zones), cmocka_unit_test(what_is_missing_is_what_was_seen_elsewhere),     cmocka_unit_test(for_and_against), cmocka_unit_test(which_plug),
-        cmocka_unit_test(two_stroke), cmocka_unit_test(a_two_stroke_oils_its_plug_in_its_own_ways),       cmocka_unit_test(one_cause_at_several_cylinders_is_one), cmocka_unit_test(named_cylinders_stand_together),     cmocka_unit_test(one_of_a_set),
+        cmocka_unit_test(two_stroke), cmocka_unit_test(a_two_stroke_oils_its_plug_in_its_own_ways),       cmocka_unit_test(one_cause_at_several_cylinders_is_one), cmocka_unit_test(named_cylinders_stand_together), cmocka_unit_test(words_name_no_bank_where_there_is_one),     cmocka_unit_test(one_of_a_set),
         cmocka_unit_test(a_misfire_anywhere_weighs_for_no_cylinder), cmocka_unit_test(tests_of_a_visit_are_evidence),
         cmocka_unit_test(carburettor_engine), cmocka_unit_test(low_by_the_rule),
         cmocka_unit_test(traces_on_both_banks), cmocka_unit_test(a_sound_coil_is_not_called_damaged),

@@ -1052,6 +1052,16 @@ static void a_propeller_is_live(void **state)
     r.engine.layout = ENGINE_FLAT;
     assert_true(engine_is_propeller_like(&r.engine));
     record_release(&r);
+    for (int i = 0; i < 3; i++) { /* a mower, a motorcycle; a flat twin may drive one */
+        static const enum engine_layout layouts[] = {ENGINE_SINGLE, ENGINE_V, ENGINE_FLAT};
+        struct engine en;
+
+        engine_init(&en);
+        en.layout = layouts[i];
+        en.ignition = ENGINE_MAGNETO;
+        assert_true(engine_parse_banks(&en, i == 0 ? "1" : "1 / 2", &e) && engine_parse_firing(&en, i == 0 ? "1" : "1 2", &e) && engine_finish(&en, &e));
+        assert_int_equal(engine_is_propeller_like(&en), i == 2);
+    }
 }
 
 static bool holds_any(const char *s, const char *const words[])
