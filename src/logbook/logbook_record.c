@@ -388,7 +388,8 @@ static bool load_latest(struct logbook *lb, const char *engine_id, struct record
 {
     /* Older ones only where they may matter to whether the engine may be started: not before the odometer went on, nor before the date of one that idled or
      * drove; but from the first one on that found insulation bare, or that notes a torque (one far over the book stays until that
-     * plug is out). Each of these is looked up once, not for each visit: 16 ms of 2,000, not 740. */
+     * plug is out). Each of these is looked up once, not for each visit: 16 ms of 2,000, not 740. An
+     * odometer that leapt shows nothing (record_odometer_leapt); of eight in a row that did, none is asked further. */
 #define HOURS(v) "(coalesce(" v "odometer_unit, '') = 'h')"
 #define NUMBER_AS(n) #n
 #define NUMBER(n) NUMBER_AS(n)
@@ -398,7 +399,9 @@ static bool load_latest(struct logbook *lb, const char *engine_id, struct record
         "  WHERE o.sign = 'insulation-bare' AND o.zone IN ('connector', 'lead')),"
         " tight AS MATERIALIZED (SELECT min(v.date) AS date FROM mine v CROSS JOIN reading r ON r.visit = v.id AND r.gone = 0 WHERE r.torque_mnm IS NOT NULL),"
         " run AS MATERIALIZED (SELECT max(date) AS date FROM mine WHERE last_run IN ('idle', 'load') AND NOT is_ahead(date)),"
-        " read AS MATERIALIZED (SELECT date, odometer_m, odometer_unit FROM mine WHERE odometer_m IS NOT NULL" LOGBOOK_LATEST_FIRST("") " LIMIT 1)"
+        " seen AS MATERIALIZED (SELECT id, date, odometer_m, odometer_unit FROM mine WHERE odometer_m IS NOT NULL" LOGBOOK_LATEST_FIRST("") " LIMIT 8),"
+        " step AS (SELECT *, lag(odometer_m) OVER w AS before, lag(date) OVER w AS since FROM seen WINDOW w AS (PARTITION BY " HOURS("") LOGBOOK_OLDEST_FIRST("") ")),"
+        " read AS MATERIALIZED (SELECT date, odometer_m, odometer_unit FROM step WHERE NOT coalesce(odometer_m - before > (julianday(date) - julianday(since) + 1) * CASE WHEN " HOURS("") " THEN " NUMBER(ODOMETER_DAY_S) " ELSE " NUMBER(ODOMETER_DAY_M) " END, 0)" LOGBOOK_LATEST_FIRST("") " LIMIT 1)"
         " SELECT " VISIT_COLUMNS " FROM mine WHERE id = (SELECT id FROM latest) OR date IS NULL OR date >= (SELECT date FROM bare) OR date >= (SELECT date FROM tight)"
         "  OR NOT (coalesce(date < (SELECT date FROM run), 0)"
         "   OR EXISTS (SELECT 1 FROM read WHERE (read.date IS NULL OR read.date >= mine.date) AND read.odometer_m >= mine.odometer_m + CASE WHEN " HOURS("mine.") " THEN " NUMBER(READY_RUN_S) " ELSE " NUMBER(READY_RUN_M) " END AND " HOURS("read.") " = " HOURS("mine.") "))" LOGBOOK_OLDEST_FIRST("");

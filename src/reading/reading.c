@@ -307,11 +307,11 @@ static void cautions(struct work *w)
         work_add_line(w, &w->f->advice, "A reading is a pointer, not a verdict. Confirm by test before buying parts; the maker's manual and a licensed mechanic come first.");
 }
 
-/* The last time it did; kept as it is noted, but no growth and no run of a part is computed across it. */
-static void odometer_went_back(struct work *w)
+/* The last time it went back, or on by more than can be; kept as it is noted, but no growth and no run of a part is computed across it. */
+static void odometer_breaks(struct work *w)
 {
     for (int k = w->r->n_visits - 1; k > 0; k--) {
-        int before = record_odometer_back(w->r, k);
+        int back = record_odometer_back(w->r, k), before = back >= 0 ? back : record_odometer_leapt(w->r, k);
         char was[40], is[40], on[32];
 
         if (before < 0)
@@ -319,8 +319,8 @@ static void odometer_went_back(struct work *w)
         visit_format_odometer(w->r->visits[before].odometer_m, w->r->visits[before].odometer_unit, was, sizeof was);
         visit_format_odometer(w->r->visits[k].odometer_m, w->r->visits[k].odometer_unit, is, sizeof is);
         clock_date_words(w->r->visits[before].date, on, sizeof on);
-        work_add_line(w, &w->f->notes, "The odometer went back, from %s%s%s%s to %s: a slip, or another instrument. Growth of gaps and runs of parts are not computed across it.", was,
-                      on[0] ? " (" : "", on, on[0] ? ")" : "", is);
+        work_add_line(w, &w->f->notes, "The odometer went %s, from %s%s%s%s to %s: a slip, or another instrument. Growth of gaps and runs of parts are not computed across it.",
+                      back >= 0 ? "back" : "on by more than it can have run in the days between", was, on[0] ? " (" : "", on, on[0] ? ")" : "", is);
         return;
     }
 }
@@ -337,7 +337,7 @@ static void what_cannot_be_said(struct work *w)
         work_add_line(w, &w->f->notes, "No plug is read yet: what was noted beside them is judged alone.");
     else if (n_read < n)
         work_add_line(w, &w->f->notes, "%d of %d plugs are read; the others count as not looked at.", n_read, n);
-    odometer_went_back(w);
+    odometer_breaks(w);
     if (w->en->n_cylinders == 1)
         work_add_line(w, &w->f->notes, "With one cylinder there are no neighbours: only the reading itself and earlier visits can speak.");
     else if (w->en->n_cylinders <= 3)

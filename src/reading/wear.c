@@ -114,6 +114,7 @@ static void trace(const struct record *r, const struct wear *w, int hole, struct
     const struct visit *now = record_current(r);
     const struct reading *last = &now->readings[hole];
     struct followed f = {.hole = hole};
+    int from = r->n_visits - 1; /* the last one looked at whose odometer counts */
 
     text_copy(f.name, sizeof f.name, last->plug_id);
     if (!last->gap_mm.given || !now->odometer_m.given)
@@ -129,12 +130,15 @@ static void trace(const struct record *r, const struct wear *w, int hole, struct
         x = &v->readings[f.hole];
         if (v->odometer_m.given && is_hours(v->odometer_unit) == w->hours && v->odometer_m.value / scale(w) > p->x[p->n_points - 1])
             return; /* the odometer went back since: nothing is computed across it */
+        if (record_odometer_leapt(r, from) >= k)
+            return; /* nor where it has a digit too many */
         if (!v->odometer_m.given || is_hours(v->odometer_unit) != w->hours) {
             if (f.set || x->gap_left_mm.given)
                 return;
             continue;
         }
         at = v->odometer_m.value / scale(w);
+        from = k;
         /* it has not run as far as that: another plug was in the hole (a fiftieth for rounding) */
         if (last->plug_distance_m.given && (now->odometer_m.value - v->odometer_m.value) * 0.98 > last->plug_distance_m.value)
             return;

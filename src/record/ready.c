@@ -232,14 +232,15 @@ static void running_init(struct running *x)
     *x = (struct running){.most_m = {-1, -1}};
 }
 
-/* Whether the engine has run after this visit, which is taken note of for those before it. */
-static bool ran_after(struct running *x, const struct visit *v)
+/* Whether the engine has run after visit `at`, which is taken note of for those before it. An odometer with a digit too many shows nothing. */
+static bool ran_after(struct running *x, const struct record *r, int at)
 {
+    const struct visit *v = &r->visits[at];
     bool hours = v->odometer_unit != 0 && v->odometer_unit == words_find(WORDS_ODOMETER_UNIT, "h");
     double *most = &x->most_m[hours];
 
     x->has_run = x->has_run || (v->odometer_m.given && *most >= v->odometer_m.value + (hours ? READY_RUN_S : READY_RUN_M)) || (v->date[0] != '\0' && strcmp(v->date, x->date) < 0);
-    if (v->odometer_m.given && v->odometer_m.value > *most)
+    if (v->odometer_m.given && v->odometer_m.value > *most && record_odometer_leapt(r, at) < 0)
         *most = v->odometer_m.value;
     if ((v->last_run == words_find(WORDS_LAST_RUN, "idle") || v->last_run == words_find(WORDS_LAST_RUN, "load")) && strcmp(v->date, x->date) > 0)
         text_copy(x->date, sizeof x->date, v->date);
@@ -304,7 +305,7 @@ int ready_oldest(const struct record *r)
     int oldest;
 
     running_init(&running);
-    while (at > 0 && !ran_after(&running, &r->visits[at - 1]))
+    while (at > 0 && !ran_after(&running, r, at - 1))
         at--;
     oldest = at;
     for (at = 0; book != NULL && at < oldest; at++)
@@ -439,7 +440,7 @@ void ready_of(const struct record *r, struct ready *out)
         told[i] = out->why[i] != READY_IN;
     for (int at = r->n_visits + r->n_later - 1; at >= 0; at--) {
         const struct visit *v = &r->visits[at];
-        const struct ready_at as = {v, ran_after(&running, v)};
+        const struct ready_at as = {v, ran_after(&running, r, at)};
 
         if (at == r->n_visits - 1)
             ready_liquid_of(v, &r->engine, &out->liquid);

@@ -8,6 +8,7 @@
 #include <string.h>
 #include <strings.h>
 
+#include "base/clock.h"
 #include "base/err.h"
 #include "base/mem.h"
 #include "base/text.h"
@@ -636,14 +637,33 @@ static bool counts_hours(const struct visit *v)
     return in_hours(v->odometer_unit);
 }
 
-int record_odometer_back(const struct record *r, int visit)
+/* The visit before at which it was read, counting the same; -1 none. */
+static int odometer_before(const struct record *r, int visit)
 {
     const struct visit *v = &r->visits[visit];
 
     for (int k = visit - 1; v->odometer_m.given && k >= 0; k--)
         if (r->visits[k].odometer_m.given && counts_hours(&r->visits[k]) == counts_hours(v))
-            return r->visits[k].odometer_m.value > v->odometer_m.value ? k : -1;
+            return k;
     return -1;
+}
+
+int record_odometer_back(const struct record *r, int visit)
+{
+    int k = odometer_before(r, visit);
+
+    return k >= 0 && r->visits[k].odometer_m.value > r->visits[visit].odometer_m.value ? k : -1;
+}
+
+int record_odometer_leapt(const struct record *r, int visit)
+{
+    int k = odometer_before(r, visit), y0, m0, d0, y1, m1, d1;
+    double days;
+
+    if (k < 0 || !clock_parse_date(r->visits[k].date, &y0, &m0, &d0) || !clock_parse_date(r->visits[visit].date, &y1, &m1, &d1))
+        return -1;
+    days = (double)(clock_days(y1, m1, d1) - clock_days(y0, m0, d0)) + 1; /* the first and the last as well */
+    return r->visits[visit].odometer_m.value - r->visits[k].odometer_m.value > days * (counts_hours(&r->visits[visit]) ? ODOMETER_DAY_S : ODOMETER_DAY_M) ? k : -1;
 }
 
 /* ---- removal order ---- */

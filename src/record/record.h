@@ -240,6 +240,11 @@ void visit_format_odometer(struct maybe metres, int unit, char *to, size_t n_roo
 /* The visit before `visit` at which the odometer, counting the same, last showed more than it does there: it went
  * back, was changed, or one of the two is a slip. -1: it went on, or nothing can be told. */
 int record_odometer_back(const struct record *r, int visit);
+/* The visit before `visit` since which the odometer would have gone on by more than an engine can run in the days between: a digit
+ * too many, or a wrong date. -1: it can have been, or nothing can be told. */
+#define ODOMETER_DAY_M 3000000 /* a day and night at 125 km/h; common practice, no source. Of one that counts hours: */
+#define ODOMETER_DAY_S 86400
+int record_odometer_leapt(const struct record *r, int visit);
 
 /* Parses "verb:part:place" against an engine. */
 bool visit_parse_done(const struct engine *en, const char *text, struct visit_done *out, struct err *e);

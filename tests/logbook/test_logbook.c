@@ -211,7 +211,7 @@ static void the_latest_visits_tell_what_all_tell(void **state)
 {
     static const char *const edits[][3] = {/* visit counted from the oldest, column, value */
                                            {"0", "odometer_m", "90000"}, {"1", "odometer_m", "91000"}, {"4", "last_run", "load"}, {"1", "odometer_unit", "h"}, {"2", "odometer_m", "92000"},
-                                           {"4", "last_run", ""},       {"3", "closed", "2"},         {"4", "odometer_m", "92000"}, {"5", "last_run", "idle"},  {"0", "date", "2026-02-01"}};
+                                           {"5", "odometer_m", "999000000"}, {"4", "last_run", ""},       {"3", "closed", "2"},         {"4", "odometer_m", "92000"}, {"5", "last_run", "idle"},  {"0", "date", "2026-02-01"}};
     struct logbook *lb = fresh();
     struct record in, r[2];
     struct err e = {0};

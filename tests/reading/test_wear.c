@@ -13,6 +13,7 @@
 #include "base/text.h"
 #include "reading/findings.h"
 #include "reading/wear.h"
+#include "record/ready.h"
 
 static struct record make(void)
 {
@@ -282,9 +283,48 @@ static void the_odometer_went_back(void **state)
         told += strstr(f.notes.text[i], "The odometer went back, from 20,000 km (1 Jun 2023) to 5,000 km") != NULL;
     assert_int_equal(told, 1);
     findings_release(&f);
+    assert_int_equal(record_odometer_leapt(&r, 3), -1);
     /* hours are another count */
     r.visits[1].odometer_unit = words_find(WORDS_ODOMETER_UNIT, "h");
     assert_int_equal(record_odometer_back(&r, 2), -1);
+    record_release(&r);
+}
+
+/* 98,000 km and eleven days later 980,100: a digit too many. */
+static void the_odometer_leapt(void **state)
+{
+    static const double gaps[3][4] = {{1.00, 1.00, 1.00, 1.00}, {1.05, 1.05, 1.05, 1.05}, {1.06, 1.06, 1.06, 1.06}};
+    struct record r = make();
+    struct findings f;
+    struct wear w;
+    struct ready x;
+    int told = 0;
+
+    (void)state;
+    visit_at(&r, "2026-01-02", 90000, gaps[0]);
+    visit_at(&r, "2026-06-14", 98000, gaps[1]);
+    assert_int_equal(record_odometer_leapt(&r, 1), -1);
+    visit_at(&r, "2026-06-25", 980100, gaps[2]);
+    assert_int_equal(record_odometer_back(&r, 2), -1);
+    assert_int_equal(record_odometer_leapt(&r, 2), 1);
+    wear_of(&r, &w);
+    assert_int_equal(w.plugs[0].n_points, 1);
+    f = run(&r);
+    for (int i = 0; i < f.notes.n; i++)
+        told += strstr(f.notes.text[i], "The odometer went on by more than it can have run in the days between, from 98,000 km (14 Jun 2026) to 980,100 km") != NULL;
+    assert_int_equal(told, 1);
+    findings_release(&f);
+    /* nor does it show that the engine has run: what was drawn before stays drawn */
+    for (int i = 0; i < 4; i++)
+        r.visits[2].readings[i] = (struct reading){.cylinder = i};
+    ready_of(&r, &x);
+    assert_int_equal(x.n_loose, 4);
+    r.visits[2].odometer_m = MAYBE(98100e3);
+    ready_of(&r, &x);
+    assert_int_equal(x.n_loose, 0);
+    r.visits[2].date[0] = '\0'; /* of no date nothing can be told */
+    r.visits[2].odometer_m = MAYBE(980100e3);
+    assert_int_equal(record_odometer_leapt(&r, 2), -1);
     record_release(&r);
 }
 
@@ -294,7 +334,8 @@ int main(void)
         cmocka_unit_test(the_published_example_holds),     cmocka_unit_test(the_bound_is_no_alarm_and_beyond_it_is),
         cmocka_unit_test(plugs_are_followed),              cmocka_unit_test(one_that_wears_faster_is_unlike),
         cmocka_unit_test(within_the_gauge_nothing_grows),
-        cmocka_unit_test(the_odometer_went_back), cmocka_unit_test(without_distance_nothing_is_claimed),
+        cmocka_unit_test(the_odometer_went_back),
+        cmocka_unit_test(the_odometer_leapt), cmocka_unit_test(without_distance_nothing_is_claimed),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
