@@ -284,6 +284,18 @@ static void tell_swap(const struct session *s, struct ui *ui, const struct actio
     ui_toast(ui, said, "Undo");
 }
 
+/* A visit that is closed makes nothing safe. */
+static void tell_closed(const struct session *s, struct ui *ui, const struct action *a)
+{
+    char why[200], said[260];
+
+    if (!a->flag || ready_to_start(s->m.ready))
+        return;
+    ready_brief(s->m.ready, why, sizeof why);
+    text_format(said, sizeof said, "Closed. “Do not start” stands all the same: %s.", why);
+    ui_toast(ui, said, NULL);
+}
+
 static bool accept(struct session *s, struct err *e)
 {
     char label[60];
@@ -783,8 +795,12 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
     case ACT_FACT_ADD:
     case ACT_FACT_TEXT:
     case ACT_SET_WORK:
-    case ACT_CLOSE_VISIT:
     case ACT_TAKE_OUT: return job_edit(s->lb, &s->m, a, e);
+    case ACT_CLOSE_VISIT:
+        if (!job_edit(s->lb, &s->m, a, e))
+            return false;
+        tell_closed(s, ui, a);
+        return true;
     case ACT_SWAP_PARTS:
         if (!job_edit(s->lb, &s->m, a, e))
             return false;

@@ -57,11 +57,6 @@ static bool drawn(const struct ready_at *at, const struct reading *q)
     return ready_was_drawn(at->visit, q);
 }
 
-static bool closed(const struct ready_at *at, const struct reading *q)
-{
-    return at->visit->state.closed != 0 && drawn(at, q);
-}
-
 static bool ran(const struct ready_at *at, const struct reading *q)
 {
     (void)q;
@@ -98,7 +93,6 @@ static const struct ready_rule rules[] = {
     {"noted as out", noted_out, READY_OUT},
     {"noted as hand-tight", noted_hand, READY_HAND},
     {"the warm idle that ends the job is ticked: it ran", ran, READY_IN},
-    {"read or drawn, and the visit is closed", closed, READY_IN},
     {"read or drawn at this visit", drawn, READY_DRAWN},
 };
 #define N_RULES ((int)(sizeof rules / sizeof rules[0]))
@@ -322,10 +316,10 @@ static bool step_stands_open(const struct visit *v, int n_plugs)
     return v->state.turned == TURN_OPEN;
 }
 
-static bool is_closed(const struct visit *v, int n_plugs)
+static bool taken_over(const struct visit *v, int n_plugs)
 {
     (void)n_plugs;
-    return v->state.closed != 0;
+    return is_history(v);
 }
 
 /* An older logbook has the tick and not for which: then it answers all. */
@@ -353,7 +347,7 @@ static bool nothing_said(const struct visit *v, int n_plugs)
 
 static const struct ready_turn_rule turn_rules[] = {
     {"the step that asks for it stands open", step_stands_open, READY_TURN_ALL},
-    {"the visit is closed", is_closed, READY_TURN_NONE},
+    {"the visit was taken over as history", taken_over, READY_TURN_NONE},
     {"it was turned, and noted where liquid stood then", said_for_which, READY_TURN_SINCE},
     {"it was turned", was_turned, READY_TURN_NONE},
     {"nothing said", nothing_said, READY_TURN_ALL},

@@ -88,7 +88,7 @@ static void each_rule_decides_in_its_turn(void **state)
         {"torqued", "torqued", {0}, READY_IN, false},
         {"noted as out", "out", {0}, READY_OUT, false},
         {"hand-tight", "hand", {0}, READY_HAND, false},
-        {"closed by hand, nothing said", "", {.closed = CLOSED_BY_HAND}, READY_IN, false},
+        {"closed by hand, which torques no plug", "", {.closed = CLOSED_BY_HAND}, READY_DRAWN, false},
         {"closed by hand, still noted as out", "out", {.closed = CLOSED_BY_HAND}, READY_OUT, false},
         {"closed by hand, hand-tight", "hand", {.closed = CLOSED_BY_HAND}, READY_HAND, false},
         {"it ran", "", {.ran = true}, READY_IN, false},
@@ -475,10 +475,11 @@ static void what_comes_after_the_turning_is_turned_out_again(void **state)
         {"turned, and 4 noted since", {.turned = TURN_DONE}, 2, 8, true},
         {"turned in an older logbook, which does not say for which", {.turned = TURN_DONE}, 0, 0, false},
         {"turned, 4 noted since, and it ran", {.turned = TURN_DONE, .ran = true}, 2, 0, false},
-        {"turned, 4 noted since, and the visit is closed", {.turned = TURN_DONE, .closed = CLOSED_BY_HAND}, 2, 0, false},
+        {"turned, 4 noted since, and the visit is closed, which turns nothing", {.turned = TURN_DONE, .closed = CLOSED_BY_HAND}, 2, 8, true},
         {"the step taken back", {.turned = TURN_OPEN}, 2, 10, false},
         {"the step stands open though it ran", {.turned = TURN_OPEN, .ran = true}, 0, 10, false},
-        {"closed, and nothing said", {.closed = CLOSED_BY_HAND}, 0, 0, false},
+        {"closed, and nothing said", {.closed = CLOSED_BY_HAND}, 0, 10, false},
+        {"from a table", {.closed = CLOSED_AS_HISTORY}, 0, 0, false},
     };
     bool decided[32] = {false};
     const struct ready_turn_rule *rules;

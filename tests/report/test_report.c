@@ -458,6 +458,7 @@ static void page_speaks_the_units_set(void **state)
     v = record_add_visit(&r);
     *v = r.visits[r.n_visits - 2];
     v->odometer_m.value += 1e7;
+    text_copy(v->date, sizeof v->date, "2027-02-01");
     for (int i = 0; i < record_plug_count(&r.engine); i++) {
         v->readings[i].compression_kpa = MAYBE(1250 - 5 * i);
         v->readings[i].compression_wet_kpa = MAYBE(1300 - 5 * i);
