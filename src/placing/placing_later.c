@@ -17,6 +17,7 @@
 #define PACE_LEAST 0.4    /* of the usual time for a plug: from the one before and to the next one */
 #define PACE_MOST 2.5     /* … for a single one that goes on behind the last */
 #define LONGEST_SHIFT_H 12
+#define SITTING_S (6 * 3600.0) /* what comes so long behind the one before belongs to another day's work */
 
 struct work {
     struct later *l;
@@ -351,6 +352,15 @@ static bool clock_may_be_wrong(struct work *w, size_t from, size_t to)
     return false;
 }
 
+static size_t end_of_sitting(const struct later *l, size_t from, size_t to)
+{
+    size_t end = from + 1;
+
+    while (end < to && l->waiting[end].s - l->waiting[end - 1].s < SITTING_S)
+        end++;
+    return end;
+}
+
 static void outside(struct work *w, size_t from, size_t to, bool behind)
 {
     struct later *l = w->l;
@@ -365,7 +375,9 @@ static void outside(struct work *w, size_t from, size_t to, bool behind)
         text_copy(w->why, sizeof w->why, "The photos placed so far do not come in the order drawn, so times do not say which plugs these show.");
         return;
     }
-    for (size_t i = 0; i < l->n_passes && l->n_order > 0; i++)
+    if (behind && !w->all) /* those of the plugs go on first: nobody goes back to all the wells amid pulling */
+        to = end_of_sitting(l, from, to);
+    for (size_t i = 0; i < l->n_passes && l->n_order > 0 && !(behind && !w->all); i++)
         passes[n++] = l->passes[i];
     if (behind && w->n >= 2 && (l->n_order > 0 || w->all)) {
         for (size_t k = 0; k < w->n; k++)

@@ -6,7 +6,7 @@
  *   between two plugs that follow each other with some left out, photos are of those left out;
  *   photos behind (or before) the photo of each plug alike, or close behind some, are of that plug;
  *   photos before all of them, or behind all, are a pass along the same order: wells, coils, the plugs again, the rest
- *   of the plugs.
+ *   of the plugs; while plugs are still without one, those behind are the rest of the plugs, of the same sitting only.
  * The figures are common practice, no source. */
 #ifndef PLACING_PLACING_LATER_H
 #define PLACING_PLACING_LATER_H

@@ -48,6 +48,8 @@ static const struct later rows[] = {
     {"a photo long after the last end", "wells coils", "4 3 2 1", ENDS, "59:00", "-", ""},
     {"right after the last end, then all again", "open", "4 3 2 1", ENDS, "26:20 26:40 27:00 27:20", "v4 v3 v2 v1", "one of each plug if in the same order"},
     /* one was missing and comes later */
+    {"the first placed by hand, the rest and a coil of another day wait", "wells coils", "4 3 2 1", "e4@20:00", "22:00 24:10 26:00 240:10:00", "e3 e2 e1 -", "3 more plugs"},
+    {"the first placed by hand, the rest and another photo wait", "wells coils", "4 3 2 1", "e4@20:00", "22:00 24:10 26:00 28:00", "- - - -", ""},
     {"the one left out, by its time", "open", "4 3 2 1", "e4@20:00 e3@22:00 e1@26:00", "24:05", "e2", "1 more plug"},
     {"the one left out, but close behind another", "open", "4 3 2 1", "e4@20:00 e3@22:00 e1@26:00", "22:10", "v3", "follow"},
     {"two left out in the middle", "open", "4 3 2 1", "e4@20:00 e1@26:00", "22:05 24:10", "e3 e2", "2 more plugs"},
