@@ -48,7 +48,6 @@ void plan_no_wells(const struct model *m, struct actions *out)
 }
 
 #define HUGE_CHIP_PX 48.0f
-#define WELL_TALL_PX 210.0f /* with room for huge chips and the button under them */
 
 /* Whether the sign noted last, which less takes back, is one of this zone. */
 static bool noted_in(const struct screen_state *st, enum zone zone)
@@ -63,10 +62,14 @@ static void well_target(struct ui *ui, const struct model *m, struct screen_stat
     struct ui_button none = {.key = "Shift+X"};
     const bool looked = reading != NULL && reading_zone_looked(reading, ZONE_WELL), oil = looked && reading->amount[SIGN_WELL_OIL] > 0;
     const bool dry = looked && !oil && reading->zone_seen[ZONE_WELL] && reading->amount[SIGN_WELL_WATER] <= 0;
-    const bool tall = cell.h >= WELL_TALL_PX;
-    const float least = tall ? 200 : 120;
-    const float top = tall ? 96 : fminf(84, cell.h - ui_target_px(ui) - 6);
-    struct ui_flow flow = ui_flow_begin((struct rect){cell.x + 22, cell.y + top, cell.w - 44, 0}, tall ? HUGE_CHIP_PX + 16 : ui_target_px(ui));
+    const bool asks_access = m->record->engine.access == ENGINE_ACCESS_UNKNOWN && !looked && m->can_write;
+    /* as tall as the cell has room for, so that a red bar above does not make them small */
+    const bool low = cell.h < 88 + 2 * ui_target_px(ui) + 28;
+    const char *const none_label = low ? "No wells" : "Plugs stand in the open: no wells";
+    const float none_w = ui_button_width(ui, none_label, &none);
+    const float room = cell.h - 88 - 10 - (asks_access && !low ? ui_target_px(ui) + 18 : 0), chip_px = fmaxf(ui_target_px(ui), fminf(room, HUGE_CHIP_PX + 16));
+    const float least = chip_px >= HUGE_CHIP_PX ? 200 : 140, top = fminf(88, cell.h - chip_px - 6);
+    struct ui_flow flow = ui_flow_begin((struct rect){cell.x + 22, cell.y + top, cell.w - 44, 0}, chip_px);
     char value[80];
 
     well_words(reading, value, sizeof value);
@@ -78,10 +81,10 @@ static void well_target(struct ui *ui, const struct model *m, struct screen_stat
         actions_next_sign(out, st, reading, SIGN_WELL_OIL);
     if (noted_in(st, ZONE_WELL))
         amount_less_chip(ui, m, st, out, &flow);
-    if (m->record->engine.access != ENGINE_ACCESS_UNKNOWN || looked || !m->can_write)
-        return;
-    if (ui_button(ui, "pulling.no-wells", (struct rect){cell.x + 22, cell.y + cell.h - ui_target_px(ui) - 10, ui_button_width(ui, "Plugs stand in the open: no wells", &none), ui_target_px(ui)},
-                  "Plugs stand in the open: no wells", &none))
+    if (asks_access && ui_button(ui, "pulling.no-wells",
+                                 low ? (struct rect){cell.x + cell.w - 22 - none_w, cell.y + 40, none_w, ui_target_px(ui)}
+                                     : (struct rect){cell.x + 22, cell.y + cell.h - ui_target_px(ui) - 10, none_w, ui_target_px(ui)},
+                                 none_label, &none))
         plan_no_wells(m, out);
 }
 
@@ -150,7 +153,7 @@ static void photo_target(struct ui *ui, const struct model *m, struct screen_sta
     struct ui_button accept = {.look = UI_LOOK_DARK, .key = "Ctrl+Enter"};
     struct ui_style soft = {.size_px = 14, .colour = taken != NULL ? UI_BAR_TEXT : UI_TEXT_SOFT, .max_lines = 3, .top = true};
     char line[200], label[48];
-    float w;
+    float w, tall;
 
     if (target(ui, "pulling.photo", cell, "Photo of the firing end", here != NULL && taken != NULL ? "taken; one more of it?" : taken != NULL ? "taken" : shown != NULL ? "is it this one?" : "none yet", "F6", taken != NULL))
         screen_files_open(st, FILES_PHOTOS);
@@ -165,7 +168,9 @@ static void photo_target(struct ui *ui, const struct model *m, struct screen_sta
         text_format(line, sizeof line, "%d photo%s to place on the plan: %s", waiting.n, waiting.n == 1 ? "" : "s", m->proposal_why[0] ? m->proposal_why : "drag onto a cylinder");
     if (cell.h < 150) /* a small window: what fits */
         soft.max_lines = (int)fmaxf(1, (cell.h - 96) / 18);
-    ui_text(ui, (struct rect){cell.x + 22, cell.y + 92, (shown != NULL ? cell.w * 0.55f : cell.w) - 44, 60}, line, &soft);
+    tall = fmaxf(ui_target_px(ui), fminf(HUGE_CHIP_PX, cell.h - 124 - 10));
+    if (here == NULL || cell.h - tall - 10 >= 112) /* not where the button lies over it */
+        ui_text(ui, (struct rect){cell.x + 22, cell.y + 92, (shown != NULL ? cell.w * 0.55f : cell.w) - 44, 60}, line, &soft);
     if (waiting.n_proposed == 0 && here == NULL)
         return;
     engine_plug_label(&m->record->engine, at.cylinder, at.position, label, sizeof label);
@@ -174,7 +179,7 @@ static void photo_target(struct ui *ui, const struct model *m, struct screen_sta
     else
         text_format(line, sizeof line, "Accept %d", waiting.n_proposed);
     w = ui_button_width(ui, line, &accept);
-    if (m->can_write && ui_button(ui, "tray.accept", (struct rect){cell.x + 22, cell.y + fminf(124, cell.h - ui_target_px(ui) - 10), w, ui_target_px(ui)}, line, &accept))
+    if (m->can_write && ui_button(ui, "tray.accept", (struct rect){cell.x + 22, cell.y + fminf(124, cell.h - tall - 10), w, tall}, line, &accept))
         (void)pulling_accept(m, st, out);
     if (here != NULL && m->can_write)
         shows_hint(ui, (struct rect){cell.x + 22, cell.y + fminf(124, cell.h - ui_target_px(ui) - 10) + ui_target_px(ui) + 8, cell.w * 0.55f - 44, 0}, cell.y + cell.h - 8);
@@ -332,7 +337,9 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
         const float around = SIGNS_TOP_PX + 16, usual = (cells.h - 24) / 2;
 
         /* large ones for gloved hands where there is room */
-        chip_px = around + signs_height(ui, m, st, reading, signs_w - 44, HUGE_CHIP_PX) <= usual ? HUGE_CHIP_PX : ui_target_px(ui);
+        for (chip_px = HUGE_CHIP_PX; chip_px > ui_target_px(ui) && around + signs_height(ui, m, st, reading, signs_w - 44, chip_px) > usual;)
+            chip_px -= 2;
+        chip_px = fmaxf(chip_px, ui_target_px(ui));
         h = fminf(fmaxf(usual, around + signs_height(ui, m, st, reading, signs_w - 44, chip_px)), cells.h - 16 - 128);
         low = ui_cut_bottom(&cells, h);
         ui_cut_bottom(&cells, 16);
