@@ -342,12 +342,16 @@ void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, st
     conflicts_of_plug(ui, m, st, &r);
     /* the picture */
     photo = model_bore_photo(m, st->cylinder, st->position);
-    float ph = fminf(190, view.h * 0.26f);
-    struct rect pic = ui_cut_top(&r, ph);
-    struct ui_hit hit = ui_region(ui, "card.picture", pic, UI_ROLE_IMAGE, "photo of the firing end", photo ? photo->name : reading != NULL && reading_tells_plug(reading) ? "drawn from the reading" : "nothing yet", 8);
-
-    ui_round(ui, pic, 8, UI_DESK_DARK);
     offered = photo == NULL ? model_proposed_photo(m, st->cylinder, st->position) : NULL;
+    /* an empty box would only push the gap out of a small window */
+    const bool drawn = photo != NULL || offered != NULL || (reading != NULL && reading_tells_plug(reading));
+    struct rect pic = ui_cut_top(&r, drawn ? fminf(190, view.h * 0.26f) : 0);
+    struct ui_hit hit = {0};
+
+    if (drawn) {
+        hit = ui_region(ui, "card.picture", pic, UI_ROLE_IMAGE, "photo of the firing end", photo ? photo->name : reading != NULL && reading_tells_plug(reading) ? "drawn from the reading" : "nothing yet", 8);
+        ui_round(ui, pic, 8, UI_DESK_DARK);
+    }
     if (photo != NULL && photo_ready(photo)) {
         photo_draw(ui, photo, pic);
     } else if (offered != NULL && photo_ready(offered)) { /* as in its bore */
