@@ -32,7 +32,8 @@ struct ready_rule {
 const struct ready_rule *ready_rules(int *n);
 /* Whether the visit shows that this plug was out of its hole: what stands in its well, on its boot, coil, lead
  * or connector is seen with the plug in place and does not; an order alone is a plan, and counts as far as the last plug in it that was
- * read, photographed or noted as out; a figure of the cylinder does not say which of its plugs. */
+ * read, photographed or noted as out. Compression that is noted was taken with the plugs out; leakage says so of a cylinder with one plug.
+ * q: one of v's readings. */
 bool ready_was_drawn(const struct visit *v, const struct reading *q);
 
 /* Liquids that may have run onto the piston, each as it was seen: in the well, on the plug. */
