@@ -304,7 +304,27 @@ void job_complaint_asked(const struct record *r, char *to, size_t n_room)
     text_format(to + strlen(to), n_room - strlen(to), ": gone?");
 }
 
-/* {where}, {gap}, {limit}, {electrode}, {then}, {complaint} filled in. */
+static bool all_drawn(const struct visit *v, int n_plugs)
+{
+    for (int i = 0; i < n_plugs; i++)
+        if (!ready_was_drawn(v, &v->readings[i]))
+            return false;
+    return n_plugs > 0;
+}
+
+/* As the visit says it was done; a plug that is still to be drawn asks for it, of those that are out nothing is claimed. */
+static const char *socket_words(const struct record *r)
+{
+    const struct visit *v = record_current(r);
+
+    if (record_plug_count(&r->engine) == 1)
+        return ""; /* it touches no other */
+    if (v->socket != 0 && v->socket != words_find(WORDS_SOCKET, "wiped"))
+        return words_label(WORDS_SOCKET, v->socket);
+    return v->socket == 0 && all_drawn(v, record_plug_count(&r->engine)) ? "" : "socket wiped between them";
+}
+
+/* {where}, {gap}, {limit}, {electrode}, {then}, {complaint}, {socket} filled in. */
 static void fill(const struct record *r, const char *text, const char *where, char *to, size_t n_room)
 {
     char number[32], asked[200];
@@ -323,6 +343,8 @@ static void fill(const struct record *r, const char *text, const char *where, ch
         } else if (text_starts(s, "{then}")) {
             job_complaint_check(r, asked, 100); /* and the complaint: a step holds no more */
             text_add(&t, asked);
+        } else if (text_starts(s, "{socket}")) {
+            text_addf(&t, "%s%s", socket_words(r)[0] != '\0' ? ", " : "", socket_words(r));
         } else if (text_starts(s, "{complaint}")) {
             job_complaint_asked(r, asked, sizeof asked);
             text_add(&t, asked[0] != '\0' ? asked : "does it run evenly?");
@@ -662,14 +684,6 @@ static void drop_answered(const struct record *r, struct job *j)
 
 /* ---- what is over ---- */
 
-static bool all_drawn(const struct visit *v, int n_plugs)
-{
-    for (int i = 0; i < n_plugs; i++)
-        if (!ready_was_drawn(v, &v->readings[i]))
-            return false;
-    return n_plugs > 0;
-}
-
 /* Each cylinder has a plug at which the zone was looked at. */
 static bool all_seen(const struct record *r, enum zone zone)
 {
@@ -686,15 +700,30 @@ static bool all_seen(const struct record *r, enum zone zone)
     return true;
 }
 
+/* Somebody looked into every well, and what stood in one of them is noted as cleaned out. */
+static bool wells_empty(const struct record *r)
+{
+    const struct visit *v = record_current(r);
+    engine_set cleaned = job_worked_at(v, "cleaned:well");
+
+    for (int i = 0; i < record_plug_count(&r->engine); i++)
+        for (int s = 0; s < SIGN_COUNT; s++)
+            if (sign_row((enum sign)s)->zone == ZONE_WELL && v->readings[i].amount[s] > 0 && (cleaned >> v->readings[i].cylinder & 1u) == 0)
+                return false;
+    return all_seen(r, ZONE_WELL);
+}
+
 bool job_is_over(const struct record *r, const char *key)
 {
     enum engine_ignition ig = r->engine.ignition;
 
     if (r->n_visits == 0)
         return false;
-    if (strcmp(key, "look") == 0 && all_seen(r, ZONE_WELL))
-        return true;
-    if (strcmp(key, "look") == 0 || strcmp(key, "dry") == 0 || strcmp(key, "pull") == 0)
+    if (strcmp(key, "look") == 0)
+        return all_seen(r, ZONE_WELL);
+    if (strcmp(key, "dry") == 0)
+        return record_current(r)->state.dried || wells_empty(r);
+    if (strcmp(key, "pull") == 0)
         return all_drawn(record_current(r), record_plug_count(&r->engine));
     return strcmp(key, "coils") == 0 && all_seen(r, ZONE_BOOT) && all_seen(r, ZONE_CONNECTOR) && (ig == ENGINE_DISTRIBUTOR || ig == ENGINE_MAGNETO || all_seen(r, ZONE_COIL)) &&
            (ig == ENGINE_COIL_PER_PLUG || all_seen(r, ZONE_LEAD));

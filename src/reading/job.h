@@ -72,10 +72,13 @@ struct job {
  * gives its repair and its parts; one that is at least likely and not judged yet gives the check that settles it. units: NULL is mm. */
 void job_propose(const struct record *r, const struct findings *f, const struct job_judged *judged, int n_judged, const struct unit_choice *units, struct job *out);
 
-/* What the record's last visit shows has been done: the plugs are out, the wells were looked at. Such a step is proposed
- * as done, and is not what comes next. */
+/* What the record's last visit shows has been done: the plugs are out, every well was looked at; wells are dry when
+ * somebody said so, or every one was looked at and none held anything that was not cleaned out. Such a step is
+ * proposed as done, and is not what comes next. */
 bool job_is_over(const struct record *r, const char *key);
 
+/* Cylinders at which work was done at v: "replaced:coil". */
+engine_set job_worked_at(const struct visit *v, const char *work);
 /* The work noted at v answers a step or a part by its key, "coil-one@cylinder 6", "settle:coil-one@cylinder 6",
  * "renew@plug 2": the part it asks for was renewed, the gap set, the swap made that settles it. v: the record's last
  * visit, perhaps with an edit to come; renewed: plugs known to be new beside the work noted, NULL none. */

@@ -90,8 +90,7 @@ static const struct answer_row *row_of(const char *what)
     return NULL;
 }
 
-/* Cylinders at which "replaced:coil" was done. */
-static engine_set worked_at(const struct visit *v, const char *work)
+engine_set job_worked_at(const struct visit *v, const char *work)
 {
     char verb[24];
     size_t n = strcspn(work, ":");
@@ -112,7 +111,7 @@ static engine_set worked_at(const struct visit *v, const char *work)
 static bool plugs_answered(const struct record *r, const struct visit *v, const bool *renewed, const struct answer_row *row, const char *place)
 {
     const struct engine *en = &r->engine;
-    engine_set set = worked_at(v, row->work);
+    engine_set set = job_worked_at(v, row->work);
     bool marked[ENGINE_MAX_PLUGS];
     int n = 0;
 
@@ -195,7 +194,7 @@ static bool answered(const struct record *r, const struct visit *v, const bool *
     set = job_place(&r->engine, place);
     if (cause == NULL || set == 0)
         return false;
-    if ((set & ~worked_at(v, cause->done)) == 0 || (moved(r, cause->done, set) & worked_at(v, cause->done)) != 0)
+    if ((set & ~job_worked_at(v, cause->done)) == 0 || (moved(r, cause->done, set) & job_worked_at(v, cause->done)) != 0)
         return true;
     return !is_part && (settles || (settled_row(what) != NULL && settled_row(what)->swap_first)) && swap_made(v, settling_swaps(what), set);
 }

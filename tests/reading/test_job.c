@@ -135,7 +135,7 @@ static void every_job_begins_at_the_wells(void **state)
     record_release(&r);
 }
 
-/* All plugs read, and the first steps said to look into the wells before anything is pulled. */
+/* What was really noted is over, and nothing else: a plug that was read says that it is out, not what its well held. */
 static void what_is_over_comes_ticked(void **state)
 {
     struct record r = inline_engine("1 2 3 4", "1 3 4 2");
@@ -144,8 +144,8 @@ static void what_is_over_comes_ticked(void **state)
 
     (void)state;
     job_propose(&r, NULL, NULL, 0, NULL, &j);
-    assert_string_equal(step(&j, "look")->state, "done");
-    assert_string_equal(step(&j, "dry")->state, "done");
+    assert_string_equal(step(&j, "look")->state, "todo");
+    assert_string_equal(step(&j, "dry")->state, "todo");
     assert_string_equal(step(&j, "pull")->state, "done");
     assert_string_equal(step(&j, "coils")->state, "todo");
     assert_string_equal(step(&j, "refit")->state, "todo");
@@ -167,9 +167,50 @@ static void what_is_over_comes_ticked(void **state)
         reading_note(at(&bare, 1, c), SIGN_WELL_OIL, 0);
     job_propose(&bare, NULL, NULL, 0, NULL, &j);
     assert_string_equal(step(&j, "look")->state, "done");
+    assert_string_equal(step(&j, "dry")->state, "done"); /* nothing stood in them */
     assert_string_equal(step(&j, "pull")->state, "todo");
+    reading_note(at(&bare, 1, 1), SIGN_WELL_OIL, 2);
+    reading_note(at(&bare, 1, 2), SIGN_WELL_DIRT, 1);
+    job_propose(&bare, NULL, NULL, 0, NULL, &j);
+    assert_string_equal(step(&j, "look")->state, "done");
+    assert_string_equal(step(&j, "dry")->state, "todo");
+    reading_note(at(&bare, 1, 3), SIGN_NORMAL, 2); /* with all of them out it is as little said */
+    assert_true(job_is_over(&bare, "pull") && !job_is_over(&bare, "dry"));
+    for (int c = 1; c < 3; c++)
+        assert_true(visit_parse_done(&bare.engine, c == 1 ? "cleaned:well:cylinder 2" : "cleaned:well:cylinder 3", &bare.visits[1].done[bare.visits[1].n_done++], NULL));
+    assert_true(job_is_over(&bare, "dry"));
+    bare.visits[1].n_done = 0;
+    assert_false(job_is_over(&bare, "dry"));
+    bare.visits[1].state.dried = true;
+    assert_true(job_is_over(&bare, "dry"));
     record_release(&bare);
     record_release(&r);
+}
+
+/* The step tells of the socket what the visit tells; of plugs that are out already, and no word of it, nothing. */
+static void the_socket_is_told_as_it_was_used(void **state)
+{
+    static const struct {
+        bool out;
+        const char *socket, *text;
+    } cases[] = {{false, "", "Pull the plugs in order, socket wiped between them"},
+                 {false, "shared", "Pull the plugs in order, one socket, not wiped"},
+                 {true, "shared", "Pull the plugs in order, one socket, not wiped"},
+                 {true, "wiped", "Pull the plugs in order, socket wiped between them"},
+                 {true, "", "Pull the plugs in order"}};
+    static struct job j;
+
+    (void)state;
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+
+        if (!cases[i].out)
+            visit_init(&r.visits[0], &r.engine);
+        r.visits[0].socket = cases[i].socket[0] ? words_find(WORDS_SOCKET, cases[i].socket) : 0;
+        job_propose(&r, NULL, NULL, 0, NULL, &j);
+        assert_string_equal(step(&j, "pull")->text, cases[i].text);
+        record_release(&r);
+    }
 }
 
 /* A likely cause brings its check, an accepted one its repair and parts, one set aside nothing. */
@@ -1140,7 +1181,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_tables_agree),
-        cmocka_unit_test(every_job_begins_at_the_wells), cmocka_unit_test(what_is_over_comes_ticked),
+        cmocka_unit_test(every_job_begins_at_the_wells), cmocka_unit_test(what_is_over_comes_ticked), cmocka_unit_test(the_socket_is_told_as_it_was_used),
         cmocka_unit_test(gaps_are_set_where_that_is_right),
         cmocka_unit_test(a_propeller_is_live),
         cmocka_unit_test(nothing_live_is_touched),
