@@ -119,10 +119,10 @@ static const struct logbook_step *step_at(const struct report_visit *v, size_t i
     return i < v->n_left_steps ? &v->left_steps[i] : &v->steps[i - v->n_left_steps];
 }
 
-/* To be done, and not done already without its tick. */
+/* To be done, and neither done already without its tick nor too late: looking into the wells comes before pulling. */
 static bool is_to_do(const struct record *r, const struct logbook_step *s)
 {
-    return strcmp(s->state, "todo") == 0 && !job_is_over(r, s->source);
+    return strcmp(s->state, "todo") == 0 && !job_is_over(r, s->source) && !(strcmp(s->source, "look") == 0 && job_is_over(r, "pull"));
 }
 
 static bool has_step(const struct report_visit *v, const char *key)
