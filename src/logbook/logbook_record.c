@@ -7,6 +7,7 @@
 
 #include "base/mem.h"
 #include "record/ready.h"
+#include "record/stops.h"
 
 static void read_lists(struct visit *v, const struct engine *en, const char *complaints, bool complaints_given, const char *codes, const char *tests, const char *outside, bool outside_seen)
 {
@@ -235,10 +236,20 @@ static bool load_done(struct logbook *lb, struct visit *v, const struct engine *
     return fine;
 }
 
+static void stop_ticked(struct visit *v, const struct engine *en, const char *source, bool done)
+{
+    engine_set of;
+
+    for (int k = 0; k < VISIT_STOPS && done; k++)
+        if (stop_step_is(k, en, source, &of))
+            v->state.stops_told[k] |= of;
+}
+
 /* How far the work of the visit has come, and what shows beside its readings that plugs were drawn. */
 static bool load_state(struct logbook *lb, struct visit *v, const struct engine *en, struct err *e)
 {
-    static const char steps[] = "SELECT source, state FROM step WHERE visit = ?1 AND gone = 0 AND source IN ('turn', 'idle', 'dry')";
+    static const char steps[] = "SELECT source, state FROM step WHERE visit = ?1 AND gone = 0 AND (source IN ('turn', 'idle', 'dry') OR source LIKE 'stop-%')";
+    static const char judged[] = "SELECT cause, coalesce(place, '') FROM verdict WHERE visit = ?1 AND gone = 0 AND state IN ('dismissed', 'repaired')";
     static const char drawn[] = "SELECT cylinder, position, 1 FROM photo WHERE visit = ?1 AND gone = 0 AND zone IN ('firing_end', 'threads', 'body')"
                                 " UNION ALL SELECT i.cylinder, coalesce(i.position, 0), 2 FROM installation i JOIN part p ON p.id = i.part"
                                 "  WHERE i.from_visit = ?1 AND i.gone = 0 AND p.kind = 'plug'";
@@ -249,7 +260,7 @@ static bool load_state(struct logbook *lb, struct visit *v, const struct engine 
         return false;
     logbook_db_bind(q, 1, v->id);
     while (logbook_db_next(lb, q, &fine, e)) {
-        char source[16], state[16];
+        char source[96], state[16];
         bool done;
 
         logbook_db_text(q, 0, source, sizeof source);
@@ -259,8 +270,24 @@ static bool load_state(struct logbook *lb, struct visit *v, const struct engine 
             v->state.ran = v->state.ran || done;
         else if (strcmp(source, "dry") == 0)
             v->state.dried = v->state.dried || done;
+        else if (text_starts(source, "stop-"))
+            stop_ticked(v, en, source, done);
         else if (v->state.turned != TURN_OPEN)
             v->state.turned = done ? TURN_DONE : TURN_OPEN;
+    }
+    q = fine ? logbook_db_prepare(lb, judged, e) : NULL;
+    if (q == NULL)
+        return false;
+    logbook_db_bind(q, 1, v->id);
+    while (logbook_db_next(lb, q, &fine, e)) {
+        char cause[48], place[96];
+        engine_set of;
+
+        logbook_db_text(q, 0, cause, sizeof cause);
+        logbook_db_text(q, 1, place, sizeof place);
+        for (int k = 0; k < VISIT_STOPS; k++)
+            if (stop_cause_is(k, en, cause, place, &of))
+                v->state.stops_told[k] |= of;
     }
     q = fine ? logbook_db_prepare(lb, drawn, e) : NULL;
     if (q == NULL)
@@ -446,9 +473,9 @@ static bool edited_only(struct logbook *lb, int64_t since, const char *visit_id,
     static const char sql[] =
         "SELECT NOT EXISTS (SELECT 1 FROM edit e WHERE e.change > ?1 AND CASE"
         " WHEN e.tbl = 'visit' THEN e.row <> ?2 OR e.col IN ('gone', 'engine', 'date')"
-        " WHEN e.tbl IN ('reading', 'done', 'photo', 'step') THEN " ELSEWHERE("e.row")
+        " WHEN e.tbl IN ('reading', 'done', 'photo', 'step', 'verdict') THEN " ELSEWHERE("e.row")
         " WHEN e.tbl = 'observation' THEN EXISTS (SELECT 1 FROM edit r WHERE r.row = e.row AND r.col = 'reading' AND " ELSEWHERE("r.new") ")"
-        " ELSE e.tbl NOT IN ('mark', 'crop', 'need', 'fact', 'verdict') END)";
+        " ELSE e.tbl NOT IN ('mark', 'crop', 'need', 'fact') END)";
     sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
     bool row;
 

@@ -16,6 +16,7 @@
 #include "reading/cause_table.h"
 #include "reading/refit.h"
 #include "record/ready.h"
+#include "record/stops.h"
 
 #define MOST_ROWS 64
 #define WORDS_MOST_CHECKS 64
@@ -192,24 +193,9 @@ const struct job_cause *job_cause_find(const char *cause)
 
 /* ---- places ---- */
 
-/* As work done is written: "bank 2", "cylinders 1,3", "all". */
-static void done_place(const char *place, char *to, size_t n_room)
-{
-    if (text_starts(place, "group "))
-        text_format(to, n_room, "cylinders %s", place + 6);
-    else
-        text_copy(to, n_room, strcmp(place, "engine") == 0 || place[0] == '\0' ? "all" : place);
-}
-
 engine_set job_place(const struct engine *en, const char *place)
 {
-    char line[160], where[100];
-    struct visit_done d;
-    struct err ignored;
-
-    done_place(place, where, sizeof where);
-    text_format(line, sizeof line, "replaced:plug:%s", where);
-    return visit_parse_done(en, line, &d, &ignored) ? d.cylinders : 0;
+    return record_place(en, place);
 }
 
 void job_done_line(const struct engine *en, const struct job_cause *c, const char *place, char *to, size_t n_room)
@@ -219,7 +205,7 @@ void job_done_line(const struct engine *en, const struct job_cause *c, const cha
     to[0] = '\0';
     if (c->done[0] == '\0' || job_place(en, place) == 0)
         return;
-    done_place(place, where, sizeof where);
+    record_done_place(place, where, sizeof where);
     text_format(to, n_room, "%s:%s", c->done, where);
 }
 
@@ -623,6 +609,32 @@ static void add_over(const struct record *r, const struct ready *ready, struct j
         add_begins(r, "over", where, j);
 }
 
+/* ---- what must be looked into before it runs again ---- */
+
+static void add_stops(const struct record *r, const struct ready *ready, struct job *j)
+{
+    char at[32], where[200];
+
+    for (int k = 0; k < VISIT_STOPS; k++) {
+        if (ready->stops[k] == 0)
+            continue;
+        text_format(at, sizeof at, "stop:%s", stop_row(k)->id);
+        engine_set_words(&r->engine, ready->stops[k], where, sizeof where);
+        add_begins(r, at, where, j);
+    }
+}
+
+/* Until then nothing is proposed that it would have to run for. */
+static void drop_running(struct job *j)
+{
+    int n = 0;
+
+    for (int i = 0; i < j->n_steps; i++)
+        if (!j->steps[i].running && strcmp(j->steps[i].key, "idle") != 0)
+            j->steps[n++] = j->steps[i];
+    j->n_steps = n;
+}
+
 /* ---- where there may be a propeller ---- */
 
 static void warn_of_propeller(struct job *j)
@@ -758,6 +770,8 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
     if (engine_may_have_wells(&r->engine))
         add_begins(r, "start:well", "", out);
     add_begins(r, "start", "", out);
+    ready_of(r, &ready);
+    add_stops(r, &ready, out);
     for (int i = 0; f != NULL && i < f->n_stand_outs; i++)
         for (size_t k = 0; k < sizeof kinds / sizeof kinds[0]; k++)
             if (f->stand_outs[i].kind == kinds[k].kind && (f->stand_outs[i].cylinders != 0 || kinds[k].kind != STAND_WEAR)) /* of the whole engine there are no others */
@@ -771,7 +785,6 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
             add_repair(r, f, judged[i].cause, judged[i].place, 0, out);
     drop_answered(r, out);
     ask_for_sets(r, out);
-    ready_of(r, &ready);
     liquid = ready.liquid;
     for (int k = 0; k < READY_LIQUIDS && r->n_later == 0; k++) /* what an earlier visit saw, and nobody turned it since */
         liquid.of[k] |= ready.turn_first.of[k];
@@ -786,6 +799,8 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
     add_checks(r, f, judged, n_judged, true, out);
     drop_answered(r, out);
     running_last(out);
+    if (ready_stops_set(&ready) != 0)
+        drop_running(out);
     tick_over(r, out);
     for (int i = 0; i < out->n_steps; i++) {
         job_words_of_one(&r->engine, out->steps[i].text, sizeof out->steps[i].text);

@@ -210,3 +210,24 @@ void record_format_moves(const struct engine *en, const struct plug_move *moves,
     text_copy(to, n_room, text_get(&t));
     text_release(&t);
 }
+
+/* ---- places as findings word them ---- */
+
+void record_done_place(const char *place, char *to, size_t n_room)
+{
+    if (text_starts(place, "group "))
+        text_format(to, n_room, "cylinders %s", place + 6);
+    else
+        text_copy(to, n_room, strcmp(place, "engine") == 0 || place[0] == '\0' ? "all" : place);
+}
+
+engine_set record_place(const struct engine *en, const char *place)
+{
+    char line[160], where[100];
+    struct visit_done d;
+    struct err ignored;
+
+    record_done_place(place, where, sizeof where);
+    text_format(line, sizeof line, "replaced:plug:%s", where);
+    return visit_parse_done(en, line, &d, &ignored) ? d.cylinders : 0;
+}

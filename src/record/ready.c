@@ -7,6 +7,7 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "record/refit_book.h"
+#include "record/stops.h"
 
 #define BIT(c) ((engine_set)1 << (c))
 
@@ -402,6 +403,22 @@ static void turning_of(const struct visit *v, int at, const struct engine *en, s
     }
 }
 
+/* What this visit saw that must be looked into, but for what it or a later one says of it. */
+static void stops_of(const struct visit *v, int at, int n_plugs, engine_set told[VISIT_STOPS], struct ready *out)
+{
+    for (int k = 0; k < VISIT_STOPS; k++) {
+        told[k] |= v->state.stops_told[k] | (stop_row(k)->part[0] != '\0' ? replaced(v, stop_row(k)->part) : 0);
+        for (int i = 0; i < n_plugs; i++) {
+            int c = v->readings[i].cylinder;
+
+            if (!stop_shown(k, &v->readings[i]) || ((told[k] | out->stops[k]) & BIT(c)) != 0)
+                continue;
+            out->stops[k] |= BIT(c);
+            out->stop_at[k][c] = (int16_t)at;
+        }
+    }
+}
+
 /* A visit still to come, perhaps a date that was mistyped: what it saw in the way of starting stands, and what it says
  * is in order again answers nothing of before. */
 static void ahead_of(const struct record *r, int at, struct ready *out)
@@ -424,6 +441,7 @@ static void ahead_of(const struct record *r, int at, struct ready *out)
     wiring_of(v, at, n_plugs, ZONE_CONNECTOR, SIGN_CONN_BARE, "connector", connector, &out->bare_connectors, out->connector_at);
     wiring_of(v, at, n_plugs, ZONE_LEAD, SIGN_LEAD_BARE, "lead", lead, &out->bare_leads, out->lead_at);
     leads_of(v, at, n_plugs, plugged, out);
+    stops_of(v, at, n_plugs, (engine_set[VISIT_STOPS]){0}, out);
     if (v->state.turned != TURN_DONE)
         turning_of(v, at, &r->engine, out);
 }
@@ -432,6 +450,7 @@ void ready_of(const struct record *r, struct ready *out)
 {
     bool told[ENGINE_MAX_PLUGS] = {false}, connector[ENGINE_MAX_PLUGS] = {false}, lead[ENGINE_MAX_PLUGS] = {false}, plugged[ENGINE_MAX_PLUGS] = {false};
     bool has_run = false, turned = false;
+    engine_set looked_into[VISIT_STOPS] = {0};
     int n_plugs = record_plug_count(&r->engine);
     struct running running;
 
@@ -465,6 +484,7 @@ void ready_of(const struct record *r, struct ready *out)
         if (has_run)
             continue;
         leads_of(v, at, n_plugs, plugged, out);
+        stops_of(v, at, n_plugs, looked_into, out); /* that it was run all the same says nothing at that visit */
         has_run = v->state.ran;
         if (!turned && (!has_run || v->state.turned == TURN_OPEN))
             turning_of(v, at, &r->engine, out);
@@ -484,9 +504,18 @@ bool ready_asks_to_turn(const struct ready *x)
     return x->turn_left || ready_liquid_set(&x->turn_first) != 0;
 }
 
+engine_set ready_stops_set(const struct ready *x)
+{
+    engine_set all = 0;
+
+    for (int k = 0; k < VISIT_STOPS; k++)
+        all |= x->stops[k];
+    return all;
+}
+
 bool ready_to_start(const struct ready *x)
 {
-    return x->n_loose == 0 && (x->bare_connectors | x->bare_leads | x->unplugged) == 0 && !ready_asks_to_turn(x);
+    return x->n_loose == 0 && ready_stops_set(x) == 0 && (x->bare_connectors | x->bare_leads | x->unplugged) == 0 && !ready_asks_to_turn(x);
 }
 
 bool ready_can_turn(const struct record *r, const struct ready *x)
@@ -577,12 +606,35 @@ void ready_liquid_words(const struct engine *en, const struct ready_liquid *l, c
     text_release(&t);
 }
 
+/* "metal specks at 2, a melted electrode at 3: to be looked into before it runs" */
+static void add_stops(struct text *t, const struct engine *en, const struct ready *x, int at)
+{
+    bool any = false;
+
+    for (int k = 0; k < VISIT_STOPS; k++) {
+        engine_set set = only_at(x->stops[k], x->stop_at[k], at);
+
+        if (set == 0)
+            continue;
+        if (any)
+            text_add(t, ", ");
+        else
+            next_reason(t);
+        any = true;
+        text_addf(t, "%s at ", stop_row(k)->what);
+        add_labels(t, en, set);
+    }
+    if (any)
+        text_add(t, ": to be looked into before it runs");
+}
+
 /* What stems from one visit. */
 static void add_reasons(struct text *t, const struct engine *en, const struct ready *x, int at)
 {
     static const enum ready_why whys[] = {READY_OUT, READY_DRAWN, READY_HAND, READY_OVER};
     struct ready_liquid turn;
 
+    add_stops(t, en, x, at);
     for (size_t k = 0; k < sizeof whys / sizeof whys[0]; k++)
         add_plugs(t, en, x, whys[k], at);
     add_wiring(t, en, only_at(x->bare_connectors, x->connector_at, at), "connector", "connectors", "bare");
@@ -665,6 +717,7 @@ void ready_brief(const struct ready *x, char *to, size_t n_room)
 
     for (int i = 0; i < ENGINE_MAX_PLUGS; i++)
         n_over += x->why[i] == READY_OVER;
+    add_count(&t, count(ready_stops_set(x)), "cylinder to look into", "cylinders to look into");
     add_count(&t, x->n_loose - n_over, "plug not torqued", "plugs not torqued");
     add_count(&t, n_over, "plug far over its torque", "plugs far over their torque");
     add_count(&t, count(x->bare_connectors), "connector bare", "connectors bare");

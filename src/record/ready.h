@@ -67,8 +67,9 @@ struct ready {
     struct ready_liquid turn_first; /* of all visits: for that the engine is still to be turned by hand */
     engine_set turn_again;       /* of these it was noted after the engine was turned */
     bool turn_left;              /* asked for by an open step, though no liquid is noted where */
+    engine_set stops[VISIT_STOPS]; /* to be looked into before it runs again (record/stops.h), and nobody said it was */
     /* the visit (its index) that each of these stems from */
-    int16_t plug_at[ENGINE_MAX_PLUGS], connector_at[ENGINE_MAX_CYLINDERS], lead_at[ENGINE_MAX_CYLINDERS], unplugged_at[ENGINE_MAX_CYLINDERS], turn_at[READY_LIQUIDS][ENGINE_MAX_CYLINDERS], turn_left_at;
+    int16_t plug_at[ENGINE_MAX_PLUGS], connector_at[ENGINE_MAX_CYLINDERS], lead_at[ENGINE_MAX_CYLINDERS], unplugged_at[ENGINE_MAX_CYLINDERS], turn_at[READY_LIQUIDS][ENGINE_MAX_CYLINDERS], turn_left_at, stop_at[VISIT_STOPS][ENGINE_MAX_CYLINDERS];
 };
 /* Of the engine, by all visits of the record, those behind its last one (n_later) too. Walks them all: to be kept. */
 void ready_of(const struct record *r, struct ready *out);
@@ -77,6 +78,7 @@ void ready_of(const struct record *r, struct ready *out);
 int ready_oldest(const struct record *r);
 bool ready_to_start(const struct ready *x);
 bool ready_asks_to_turn(const struct ready *x);
+engine_set ready_stops_set(const struct ready *x); /* cylinders that are to be looked into first */
 /* Whether turning by hand can be true as things stand now: with a plug in over the liquid it is to be asked whether the plugs
  * were out when it was turned. */
 bool ready_can_turn(const struct record *r, const struct ready *x);

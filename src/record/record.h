@@ -91,11 +91,13 @@ struct visit_outside {
  * run (ready_oldest) only `closed` is read, but for the record's last. */
 enum { CLOSED_BY_HAND = 1, CLOSED_AS_HISTORY = 2 }; /* taken over from a table or from old photos */
 enum { TURN_DONE = 1, TURN_OPEN = 2 };
+#define VISIT_STOPS 6 /* rows of record/stops.h */
 struct visit_state {
     int closed;                /* CLOSED_ value, 0 still open */
     bool dried;                /* the step that dries the wells is ticked */
     bool ran;                  /* the warm idle that ends a job is ticked */
     int turned;                /* by hand, before cranking: TURN_ value, 0 nothing said */
+    engine_set stops_told[VISIT_STOPS]; /* looked into, or its cause set aside or repaired, at this visit */
 };
 
 struct visit {
@@ -253,6 +255,10 @@ void visit_done_words(const struct engine *en, const struct visit_done *d, char 
 /* Adds a trouble code (SAE J2012: a letter of P B C U, a digit 0-3, three hexadecimal digits; small
  * letters are taken too). Fails ERR_BADARG when it is none, ERR_LIMIT past VISIT_MAX_CODES. */
 bool visit_add_code(struct visit *v, const char *code, struct err *e);
+/* Cylinders of a place as findings word it: "bank 2", "cylinders 1, 3", "group 1, 2", "engine". 0: unknown. */
+engine_set record_place(const struct engine *en, const char *place);
+/* The same as work done is written: "bank 2", "cylinders 1,3", "all". */
+void record_done_place(const char *place, char *to, size_t n_room);
 /* cylinder * ENGINE_MAX_POSITIONS + position of "6" or "3 top"; -1 when there is no such plug. */
 int record_find_plug(const struct engine *en, const char *label);
 /* "2 4 6 8 1 3 5 7" or "3 top, 3 bottom" or "3T 3B": the removal order as people write it, in small or

@@ -28,20 +28,26 @@ static void not_ready_for(struct maker *m, const struct record *r, const struct 
         maker_alert(m, LEVEL_ACT, arena_format(m->a, "Do not start: %s.", words));
 }
 
-/* What stands in the way of starting, all of it: plugs, wiring, liquid, each on a line of its own. */
+/* What stands in the way of starting, all of it: what must be looked into, plugs, wiring, liquid, each on a line of its own. */
 static void not_ready(struct maker *m, const struct record *r)
 {
-    struct ready plugs, wiring, liquid;
+    struct ready plugs, wiring, liquid, stops;
     static const struct ready_liquid none = {{0}};
 
     ready_of(r, &plugs);
     wiring = liquid = plugs;
     memset(wiring.why, 0, sizeof wiring.why);
     memset(liquid.why, 0, sizeof liquid.why);
+    stops = liquid;
+    memset(plugs.stops, 0, sizeof plugs.stops);
+    memset(wiring.stops, 0, sizeof wiring.stops);
+    memset(liquid.stops, 0, sizeof liquid.stops);
     plugs.bare_connectors = plugs.bare_leads = plugs.unplugged = 0;
     liquid.bare_connectors = liquid.bare_leads = liquid.unplugged = 0;
-    plugs.turn_first = wiring.turn_first = none;
-    plugs.turn_left = wiring.turn_left = false;
+    stops.bare_connectors = stops.bare_leads = stops.unplugged = 0;
+    plugs.turn_first = wiring.turn_first = stops.turn_first = none;
+    plugs.turn_left = wiring.turn_left = stops.turn_left = false;
+    not_ready_for(m, r, &stops);
     not_ready_for(m, r, &plugs);
     not_ready_for(m, r, &wiring);
     not_ready_for(m, r, &liquid);

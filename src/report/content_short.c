@@ -8,6 +8,7 @@
 #include "logbook/logbook.h"
 #include "reading/cause_at.h"
 #include "record/ready.h"
+#include "record/stops.h"
 #include "report/content_work.h"
 
 #define MOST_CAUSES 3
@@ -138,9 +139,16 @@ static void refit_first(struct maker *m, const struct record *r, const struct re
 {
     bool loose[ENGINE_MAX_PLUGS] = {false}, any = false;
     struct ready ready;
-    char where[200];
+    char where[200], key[40];
 
     ready_of(r, &ready);
+    for (int k = 0; k < VISIT_STOPS; k++) {
+        text_format(key, sizeof key, "stop-%s@", stop_row(k)->id);
+        if (ready.stops[k] == 0 || has_step(v, key))
+            continue;
+        engine_set_words(&r->engine, ready.stops[k], where, sizeof where);
+        line(t, arena_format(m->a, "Look into it before it runs: %s, %s", where, stop_row(k)->what));
+    }
     if (ready_over_words(&r->engine, &ready, where, sizeof where) && !has_step(v, "over-torque@"))
         line(t, arena_format(m->a, "Take out again: %s, tightened far over the book", where));
     for (int i = 0; i < record_plug_count(&r->engine); i++) {

@@ -570,6 +570,46 @@ static void the_state_of_a_visit_is_loaded(void **state)
     logbook_close(lb);
 }
 
+/* What is called stop ends by its step that is ticked, or by its cause that is set aside or repaired, at any visit since. */
+static void what_was_looked_into_is_told(void **state)
+{
+    static const struct {
+        const char *source, *done, *cause, *state;
+        engine_set told;
+    } rows[] = {{"stop-metal-specks@cylinders 2, 3", "todo", "", "", 0}, {"stop-metal-specks@cylinders 2, 3", "done", "", "", 6},
+                {"", "", "piston", "accepted", 0}, {"", "", "piston", "dismissed", 2}, {"", "", "piston", "repaired", 2}, {"", "", "coolant", "dismissed", 0}};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct logbook *lb;
+        struct logbook_step s = {.text = "Look into it"};
+        struct logbook_verdict w = {.place = "cylinder 2"};
+        struct record r;
+        struct err e = {0};
+
+        lb = fresh();
+        text_copy(s.visit, sizeof s.visit, visit);
+        text_copy(s.source, sizeof s.source, rows[i].source);
+        text_copy(s.state, sizeof s.state, rows[i].done);
+        text_copy(w.engine, sizeof w.engine, engine);
+        text_copy(w.visit, sizeof w.visit, visit);
+        text_copy(w.cause, sizeof w.cause, rows[i].cause);
+        text_copy(w.state, sizeof w.state, rows[i].state);
+        uuid_make(s.id);
+        logbook_verdict_id(visit, w.cause, w.place, w.id);
+        if (!logbook_begin(lb, "told", &e) || (s.source[0] != '\0' && !logbook_put_step(lb, &s, &e)) || (w.cause[0] != '\0' && !logbook_put_verdict(lb, &w, &e)) || !logbook_commit(lb, &e) ||
+            !logbook_load_record(lb, engine, NULL, &r, &e))
+            fail_msg("%s", e.text);
+        assert_int_equal(r.visits[0].state.stops_told[0], rows[i].told); /* of metal specks */
+        record_release(&r);
+        logbook_close(lb);
+        if (i + 1 < sizeof rows / sizeof rows[0]) {
+            drop_folder(NULL);
+            make_folder(NULL);
+        }
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -583,6 +623,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_renewal_in_words_ends_a_stay, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_state_of_a_visit_is_loaded, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_a_visit_leaves_open_is_found_at_the_next, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_was_looked_into_is_told, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(turning_by_hand_stays_until_it_ran, make_folder, drop_folder),
     };
 

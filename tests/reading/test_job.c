@@ -12,6 +12,8 @@
 #include "base/text.h"
 #include "reading/cause_table.h"
 #include "reading/job.h"
+#include "reading/reading_work.h"
+#include "record/stops.h"
 #include "../help/help.h"
 
 static struct record inline_engine(const char *banks, const char *firing)
@@ -33,6 +35,54 @@ static struct record inline_engine(const char *banks, const char *firing)
 static struct reading *at(struct record *r, int visit, int c)
 {
     return visit_reading(&r->visits[visit], &r->engine, c, 0);
+}
+
+/* What is called stop is looked into before the plugs go in, and nothing is proposed that it would run for until it was. */
+static void what_is_called_stop_is_looked_into_first(void **state)
+{
+    struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+    static struct job j;
+    int into = -1, refit = -1, idle = -1;
+
+    (void)state;
+    for (int k = 0; k < work_n_states; k++) { /* each state of that level is one */
+        bool stop = false;
+
+        for (int i = 0; i < VISIT_STOPS; i++)
+            for (int n = 0; n < 2; n++)
+                stop = stop || (stop_row(i)->sign < 0 && stop_row(i)->list == work_states[k].list && stop_row(i)->state[n] != NULL && strcmp(stop_row(i)->state[n], work_states[k].id) == 0);
+        assert_int_equal(stop, work_states[k].level == LEVEL_STOP);
+    }
+    for (int k = 0; k < VISIT_STOPS; k++) {
+        const struct stop_row *row = stop_row(k);
+        struct reading *q = at(&r, 0, 1);
+        char key[64];
+
+        visit_init(&r.visits[0], &r.engine);
+        reading_note(q, SIGN_NORMAL, 2);
+        if (row->sign >= 0)
+            reading_note(q, (enum sign)row->sign, 2);
+        else if (row->list == WORDS_ELECTRODE)
+            q->electrode = words_find(row->list, row->state[0]);
+        else
+            q->insulator = words_find(row->list, row->state[0]);
+        q->refit = words_find(WORDS_REFIT, "torqued");
+        job_propose(&r, NULL, NULL, 0, NULL, &j);
+        text_format(key, sizeof key, "stop-%s@cylinder 2", row->id);
+        into = refit = idle = -1;
+        for (int i = 0; i < j.n_steps; i++) {
+            into = strcmp(j.steps[i].key, key) == 0 ? i : into;
+            refit = strcmp(j.steps[i].key, "refit") == 0 ? i : refit;
+            idle = strcmp(j.steps[i].key, "idle") == 0 || j.steps[i].running ? i : idle;
+        }
+        if (into < 0 || refit < into || idle >= 0)
+            fail_msg("%s: %d %d %d", key, into, refit, idle);
+        assert_non_null(strstr(j.steps[into].text, "cylinder 2"));
+        r.visits[0].state.stops_told[k] = 2;
+        job_propose(&r, NULL, NULL, 0, NULL, &j);
+        assert_string_equal(j.steps[j.n_steps - 1].key, "idle");
+    }
+    record_release(&r);
 }
 
 /* Every cause has its row, every caution named is there, every line of work and every measure is one. */
@@ -1180,6 +1230,7 @@ static void nothing_live_is_touched(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(what_is_called_stop_is_looked_into_first),
         cmocka_unit_test(the_tables_agree),
         cmocka_unit_test(every_job_begins_at_the_wells), cmocka_unit_test(what_is_over_comes_ticked), cmocka_unit_test(the_socket_is_told_as_it_was_used),
         cmocka_unit_test(gaps_are_set_where_that_is_right),

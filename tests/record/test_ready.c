@@ -9,6 +9,7 @@
 #include "base/err.h"
 #include "base/text.h"
 #include "record/ready.h"
+#include "record/stops.h"
 
 static struct record four(void)
 {
@@ -189,6 +190,62 @@ static void all_in(struct record *r)
 {
     for (int c = 0; c < 4; c++)
         r->visits[0].readings[c].refit = words_find(WORDS_REFIT, "torqued");
+}
+
+/* What the program calls stop keeps the engine from being started though every plug is torqued, until somebody looked
+ * into it or the part is new; every sign whose level is stop is one. */
+static void what_is_called_stop_stands_until_it_is_told(void **state)
+{
+    (void)state;
+    for (int s = 0; s < SIGN_COUNT; s++) {
+        int n = 0;
+
+        for (int k = 0; k < VISIT_STOPS; k++)
+            n += stop_row(k)->sign == s;
+        assert_int_equal(n, sign_row((enum sign)s)->level == LEVEL_STOP);
+    }
+    for (int k = 0; k < VISIT_STOPS; k++)
+        for (int i = 0; i < 2; i++) {
+            const struct stop_row *row = stop_row(k);
+            struct record r = four();
+            struct visit *v = &r.visits[0];
+            char what[120], source[60], done[60];
+            engine_set of;
+            struct err e;
+
+            record_release(&r);
+            if (row->sign < 0 ? row->state[i] == NULL : i > 0)
+                continue;
+            r = four();
+            v = &r.visits[0];
+            all_in(&r);
+            if (row->sign >= 0)
+                reading_note(&v->readings[1], (enum sign)row->sign, 1);
+            assert_string_equal(words_of(&r), ""); /* a trace does not stop it */
+            if (row->sign >= 0)
+                reading_note(&v->readings[1], (enum sign)row->sign, 2);
+            else if (row->list == WORDS_ELECTRODE)
+                v->readings[1].electrode = words_find(WORDS_ELECTRODE, row->state[i]);
+            else
+                v->readings[1].insulator = words_find(WORDS_INSULATOR, row->state[i]);
+            text_format(what, sizeof what, "%s at 2: to be looked into before it runs", row->what);
+            assert_memory_equal(words_of(&r), what, strlen(what));
+            v->state.ran = true;
+            v->state.turned = TURN_DONE;
+            assert_string_equal(words_of(&r), what);
+            text_format(source, sizeof source, "stop-%s@cylinder 2", row->id);
+            assert_true(stop_step_is(k, &r.engine, source, &of) && of == 2 && !stop_step_is((k + 1) % VISIT_STOPS, &r.engine, source, &of));
+            v->state.stops_told[k] = 2;
+            assert_string_equal(words_of(&r), "");
+            v->state.stops_told[k] = 1;
+            assert_string_equal(words_of(&r), what);
+            if (row->part[0] != '\0') {
+                text_format(done, sizeof done, "replaced:%s:cylinder 2", row->part);
+                assert_true(visit_parse_done(&r.engine, done, &v->done[v->n_done++], &e));
+                assert_string_equal(words_of(&r), "");
+            }
+            record_release(&r);
+        }
 }
 
 /* Tightened far over the book: the threads may be stretched. Neither that it is noted as in, nor that the engine ran, nor a
@@ -567,7 +624,7 @@ int main(void)
         cmocka_unit_test(an_oily_plug_of_a_two_stroke_is_no_alarm),
         cmocka_unit_test(plugs_that_were_read_are_out), cmocka_unit_test(a_noted_compression_tells_that_the_plugs_are_out),
         cmocka_unit_test(each_rule_decides_in_its_turn),
-        cmocka_unit_test(plugs_are_ticked_hole_by_hole),
+        cmocka_unit_test(what_is_called_stop_stands_until_it_is_told), cmocka_unit_test(plugs_are_ticked_hole_by_hole),
         cmocka_unit_test(a_plug_torqued_far_over_has_to_come_out),
         cmocka_unit_test(bare_wiring_stands_in_the_way_until_it_is_replaced),
         cmocka_unit_test(a_lead_that_is_off_stands_in_the_way),

@@ -1,0 +1,60 @@
+#include "record/stops.h"
+
+#include <assert.h>
+#include <string.h>
+
+#include "base/text.h"
+
+/* Which they are follows the levels: record/vocab.c, and the states that reading/conditions.c calls stop. */
+static const struct stop_row rows[] = {
+    {"metal-specks", SIGN_METAL_SPECKS, WORDS_REFIT, {NULL, NULL}, "metal specks", "piston", "piston"},
+    {"coolant", SIGN_COOLANT, WORDS_REFIT, {NULL, NULL}, "coolant traces", "coolant", "head-gasket"},
+    {"well-fuel", SIGN_WELL_FUEL, WORDS_REFIT, {NULL, NULL}, "fuel in the well", "", ""},
+    {"melted", -1, WORDS_ELECTRODE, {"melted", NULL}, "a melted electrode", "piston", "piston"},
+    {"bent", -1, WORDS_ELECTRODE, {"bent", NULL}, "a bent electrode", "piston", "piston"},
+    {"broken-nose", -1, WORDS_INSULATOR, {"cracked", "chipped"}, "a broken insulator nose", "piston", "piston"},
+};
+_Static_assert(sizeof rows / sizeof rows[0] == VISIT_STOPS, "a row for each");
+
+const struct stop_row *stop_row(int k)
+{
+    assert(k >= 0 && k < VISIT_STOPS);
+    return &rows[k];
+}
+
+bool stop_shown(int k, const struct reading *q)
+{
+    const struct stop_row *r = stop_row(k);
+    int is = r->list == WORDS_ELECTRODE ? q->electrode : q->insulator;
+
+    if (!q->present)
+        return false;
+    if (r->sign >= 0)
+        return q->amount[r->sign] >= 2;
+    for (int i = 0; i < 2; i++)
+        if (is != 0 && r->state[i] != NULL && is == words_find(r->list, r->state[i]))
+            return true;
+    return false;
+}
+
+bool stop_step_is(int k, const struct engine *en, const char *source, engine_set *of)
+{
+    size_t n = strcspn(source, "@");
+
+    *of = 0;
+    if (!text_starts(source, "stop-") || n - 5 != strlen(stop_row(k)->id) || strncmp(source + 5, stop_row(k)->id, n - 5) != 0)
+        return false;
+    *of = source[n] == '@' ? record_place(en, source + n + 1) : 0;
+    if (*of == 0) /* more cylinders than a step's name holds: all */
+        *of = record_place(en, "engine");
+    return true;
+}
+
+bool stop_cause_is(int k, const struct engine *en, const char *cause, const char *place, engine_set *of)
+{
+    *of = 0;
+    if (stop_row(k)->cause[0] == '\0' || strcmp(cause, stop_row(k)->cause) != 0)
+        return false;
+    *of = record_place(en, place);
+    return true;
+}
