@@ -163,11 +163,22 @@ static enum step_carry carried(const struct logbook_step *s)
     return strcmp(s->state, "waiting") == 0 || strcmp(s->state, "later") == 0 ? STEP_STAYS : step_carry(s->source);
 }
 
-bool closing_is_answered(const struct record *r, const struct logbook_step *s)
+bool closing_answer(const struct record *r, const struct logbook_step *s, const struct report_watch *watches, size_t n_watches, char *to, size_t n_room)
 {
     const struct visit *v = record_current(r);
 
-    return strcmp(s->source, "idle") == 0 && !is_done(s) && s->visit[0] != '\0' && strcmp(s->visit, v->id) != 0 && visit_complaint_asked(v) && !visit_complains(v);
+    to[0] = '\0';
+    if (is_done(s) || s->visit[0] == '\0' || strcmp(s->visit, v->id) == 0)
+        return false;
+    if (strcmp(s->source, "idle") == 0 && visit_complaint_asked(v) && !visit_complains(v))
+        text_copy(to, n_room, "no complaint at this visit");
+    for (size_t i = 0; i < n_watches; i++) {
+        enum follow_state is = watches[i].follow.state;
+
+        if ((is == FOLLOW_GONE || is == FOLLOW_BETTER || is == FOLLOW_BACK) && looks_at(s, &watches[i]))
+            text_format(to, n_room, "looked at: %s", follow_words(is));
+    }
+    return to[0] != '\0';
 }
 
 bool closing_lacks_outcome(const struct record *r, const struct logbook_step *s, const struct logbook_verdict *verdicts, size_t n)
@@ -198,17 +209,18 @@ static void steps(struct list *l, const struct closing_rows *c, enum closing_kin
 {
     for (size_t i = 0; i < c->n_steps; i++) {
         const struct logbook_step *s = &c->steps[i];
-        bool answered = closing_is_answered(c->record, s);
+        char answer[80];
+        bool answered = closing_answer(c->record, s, c->watches, c->n_watches, answer, sizeof answer);
         enum closing_kind is = is_done(s) || answered ? CLOSING_CHECKED : carried(s) == STEP_OVER ? CLOSING_OVER : CLOSING_OPEN;
         char *to;
 
-        if (is != kind || (is_done(s) && told_by_a_watch(c, s)))
+        if (is != kind || ((is_done(s) || answered) && told_by_a_watch(c, s)))
             continue;
         to = line(l, kind);
         text_format(to, ROOM, "%s", s->text);
         if (is == CLOSING_CHECKED) {
             if (answered)
-                text_format(to + strlen(to), ROOM - strlen(to), " (%s)", CLOSING_ANSWERED);
+                text_format(to + strlen(to), ROOM - strlen(to), " (%s)", answer);
             else if (closing_lacks_outcome(c->record, s, c->verdicts, c->n_verdicts))
                 text_format(to + strlen(to), ROOM - strlen(to), " (%s)", CLOSING_NO_OUTCOME);
             continue;

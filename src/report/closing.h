@@ -26,9 +26,9 @@ struct closing_rows {
 /* By kind, and in each in the order of the rows; gives how many. What is more than fits is said in the last line. */
 int closing_of(const struct closing_rows *c, struct closing_line out[CLOSING_MOST]);
 
-/* The warm idle of another visit asked whether the complaint is gone, and this one answers that there is none. */
-bool closing_is_answered(const struct record *r, const struct logbook_step *s);
-#define CLOSING_ANSWERED "no complaint at this visit"
+/* What of this visit answers a step that an earlier one left open: "no complaint at this visit" the warm idle that asked whether
+ * the complaint is gone, "looked at: gone" the look again at a repair. False, and "": it is still to be done. */
+bool closing_answer(const struct record *r, const struct logbook_step *s, const struct report_watch *watches, size_t n_watches, char *to, size_t n_room);
 /* A check that was ticked without saying what it settled: no note, no verdict on its cause, no compression or leakage of its
  * cylinders at the record's last visit. */
 bool closing_lacks_outcome(const struct record *r, const struct logbook_step *s, const struct logbook_verdict *verdicts, size_t n);

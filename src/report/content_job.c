@@ -91,27 +91,32 @@ static const char *state_words(const char *state)
 void content_steps(struct maker *m, const struct record *r, const struct report_visit *v)
 {
     static const char *const heads[] = {"State", "Step", "Note"};
+    struct report_watch watches[REPORT_MOST_WATCHED];
+    size_t n_watches = report_watches(r, m->source->verdicts, m->source->n_verdicts, watches, REPORT_MOST_WATCHED);
     struct cells c = {0};
 
     for (size_t i = 0; i < v->n_steps; i++) {
         const struct logbook_step *s = &v->steps[i];
         const struct job_caution *cautions[JOB_MOST_CAUTIONS];
         struct text note = {0};
-        char words[40];
+        char words[40], answer[80];
+        bool answered = closing_answer(r, s, watches, n_watches, answer, sizeof answer), done = answered || strcmp(s->state, "done") == 0;
 
         text_add(&note, s->note);
-        if (s->waits_for[0] != '\0' && strcmp(s->state, "done") != 0)
+        if (answered)
+            text_addf(&note, "%s%s", note.n_bytes ? "; " : "", answer);
+        if (s->waits_for[0] != '\0' && !done)
             text_addf(&note, "%swaits for %s", note.n_bytes ? "; " : "", s->waits_for);
         if (closing_lacks_outcome(r, s, m->source->verdicts, m->source->n_verdicts))
             text_addf(&note, "%s%s", note.n_bytes ? "; " : "", CLOSING_NO_OUTCOME);
-        for (int k = 0, n = strcmp(s->state, "done") == 0 ? 0 : job_cautions_of(s->caution, cautions); k < n; k++)
+        for (int k = 0, n = done ? 0 : job_cautions_of(s->caution, cautions); k < n; k++)
             text_addf(&note, "%s%s%s", note.n_bytes ? k > 0 ? " " : "; " : "", k > 0 ? "" : "Caution: ", cautions[k]->text);
-        if (s->after_m.given && strcmp(s->state, "later") == 0) {
+        if (s->after_m.given && !answered && strcmp(s->state, "later") == 0) {
             visit_format_odometer(s->after_m, job_distance_unit(record_current(r)), words, sizeof words);
             text_addf(&note, "%safter %s", note.n_bytes ? "; " : "", words);
         }
         clock_date_words(s->done_on, words, sizeof words);
-        maker_cell(m, &c, TONE_PLAIN, s->done_on[0] != '\0' ? arena_format(m->a, "%s %s", state_words(s->state), words) : state_words(s->state));
+        maker_cell(m, &c, TONE_PLAIN, answered ? "answered" : s->done_on[0] != '\0' ? arena_format(m->a, "%s %s", state_words(s->state), words) : state_words(s->state));
         maker_cell(m, &c, TONE_STRONG, s->text);
         maker_cell(m, &c, TONE_PLAIN, text_get(&note));
         text_release(&note);
@@ -303,7 +308,10 @@ void content_closing(struct maker *m, const struct record *r, const struct repor
 {
     struct closing_line *said = arena_alloc(m->a, CLOSING_MOST, sizeof *said);
     struct report_watch watches[REPORT_MOST_WATCHED];
-    struct closing_rows rows = {.record = r, .steps = v->steps, .needs = v->needs, .watches = watches, .n_steps = v->n_steps, .n_needs = v->n_needs,
+    /* what earlier visits left open is open here too, as it stands on Job */
+    struct closing_rows rows = {.record = r, .watches = watches, .n_steps = v->n_left_steps + v->n_steps, .n_needs = v->n_left_needs + v->n_needs,
+                                .steps = arena_join(m->a, v->left_steps, v->n_left_steps, v->steps, v->n_steps, sizeof *v->steps),
+                                .needs = arena_join(m->a, v->left_needs, v->n_left_needs, v->needs, v->n_needs, sizeof *v->needs),
                                 .verdicts = m->source->verdicts, .n_verdicts = m->source->n_verdicts,
                                 .past = r->n_visits < m->source->record->n_visits};
     struct content_block *b;

@@ -299,6 +299,9 @@ static bool load_visit(struct logbook *lb, const struct report_options *o, bool 
     if (!load_job(lb, l->record.visits[v->at].id, alone, v->at == l->record.n_visits - 1, l->memory, v, e) ||
         !list_pictures(lb, &l->record, v->at, true, l->memory, w, &pictures, &v->n_pictures, e))
         return false;
+    for (size_t i = 0; i < v->n_steps; i++) /* the log reads it of the latest visits alone */
+        if (strcmp(v->steps[i].source, "dry") == 0 && strcmp(v->steps[i].state, "done") == 0 && strcmp(v->steps[i].visit, l->record.visits[v->at].id) == 0)
+            l->record.visits[v->at].state.dried = true;
     v->pictures = pictures;
     v->ended_with = ended_with(lb, l->record.visits[v->at].id, l->memory);
     return true;

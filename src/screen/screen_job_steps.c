@@ -86,14 +86,14 @@ static bool due(const struct model *m, const struct logbook_step *s)
 static void left_side_words(const struct model *m, const struct logbook_step *s, const char *since, char *to, size_t n_room)
 {
     const struct follow *f = looked_again(m, s);
-    char after[140] = "";
+    char after[140] = "", answer[80];
 
     if (f != NULL) {
         text_format(to, n_room, "looked at: %s", follow_words(f->state));
         return;
     }
-    if (closing_is_answered(m->record, s)) {
-        text_copy(to, n_room, "answered: " CLOSING_ANSWERED);
+    if (closing_answer(m->record, s, m->watches, m->n_watches, answer, sizeof answer)) {
+        text_format(to, n_room, "answered: %s", answer);
         return;
     }
     if (strcmp(s->state, "waiting") == 0)
@@ -136,7 +136,8 @@ static void side_words(const struct model *m, const struct logbook_step *s, char
 static void put_step(struct job_pen *p, const struct model *m, const struct logbook_step *s)
 {
     const struct job_caution *cautions[JOB_MOST_CAUTIONS];
-    bool done = strcmp(s->state, "done") == 0;
+    char answer[80];
+    bool done = strcmp(s->state, "done") == 0 || closing_answer(m->record, s, m->watches, m->n_watches, answer, sizeof answer);
     int n_cautions = done ? 0 : job_cautions_of(s->caution, cautions);
     float w = p->w, top = p->y, sw;
     char aside[220];
@@ -298,7 +299,7 @@ static float step_row(struct ui *ui, const struct model *m, struct screen_state 
     struct job_pen p = {ui, r.x + 62, y + 14, r.w - 62 - 36, false};
     struct rect card, circle, chips = {0, 0, 0, 0}, photos = {0, 0, 0, 0};
     struct ui_hit hit;
-    char id[32];
+    char id[32], answer[80];
 
     put_step(&p, m, s);
     card = (struct rect){r.x + 20, y, r.w - 40, fmaxf(48, p.y + 14 - y)};
@@ -331,7 +332,7 @@ static float step_row(struct ui *ui, const struct model *m, struct screen_state 
         text_copy(a->column, sizeof a->column, strcmp(s->state, "done") == 0 ? "todo" : "done");
         job_choose(st, JOB_STEPS, row);
     }
-    mark(ui, card.x + 24, card.y + 24, s->state);
+    mark(ui, card.x + 24, card.y + 24, closing_answer(m->record, s, m->watches, m->n_watches, answer, sizeof answer) ? "done" : s->state);
     p.y = y + 14;
     p.draws = true;
     put_step(&p, m, s);

@@ -228,6 +228,37 @@ static void no_complaint_answers_the_idle_before(void **state)
     record_release(&r);
 }
 
+/* To look again at a repair is answered by what this visit's readings say of it: told once, and not left open. */
+static void a_reading_answers_the_look_again_before(void **state)
+{
+    const struct logbook_verdict seal = {.cause = "tube-seal", .place = "cylinder 3", .state = "repaired"};
+    const struct logbook_step step = {.text = "Look again whether it held", .source = "again:tube-seal@cylinder 3", .state = "later", .visit = "before"};
+    struct report_watch watch = {.verdict = &seal};
+    struct closing_line said[CLOSING_MOST];
+    struct record r;
+    struct closing_rows rows = {.record = &r, .steps = &step, .watches = &watch, .n_steps = 1, .n_watches = 1};
+    static const enum follow_state states[] = {FOLLOW_NOT_LOOKED, FOLLOW_NOT_TOLD, FOLLOW_GONE, FOLLOW_BETTER, FOLLOW_BACK, FOLLOW_NOT_DONE};
+    char answer[80];
+
+    (void)state;
+    record_of_four(&r);
+    for (size_t i = 0; i < sizeof states / sizeof states[0]; i++) {
+        bool is = states[i] == FOLLOW_GONE || states[i] == FOLLOW_BETTER || states[i] == FOLLOW_BACK;
+        int n_said = 0;
+
+        watch.follow.state = states[i];
+        assert_true(closing_answer(&r, &step, &watch, 1, answer, sizeof answer) == is);
+        assert_true(is == (answer[0] != '\0'));
+        for (int k = closing_of(&rows, said) - 1; k >= 0; k--)
+            n_said += text_starts(said[k].text, "Look again");
+        assert_int_equal(n_said, !is);
+    }
+    watch.follow.state = FOLLOW_GONE;
+    assert_true(closing_answer(&r, &step, &watch, 1, answer, sizeof answer));
+    assert_string_equal(answer, "looked at: gone");
+    record_release(&r);
+}
+
 /* A check that was ticked says what it settled, or that no figure was noted. */
 static void a_check_without_an_outcome_says_so(void **state)
 {
@@ -262,7 +293,7 @@ int main(void)
         cmocka_unit_test(the_longest_step_stands_whole),
         cmocka_unit_test(what_was_never_done_is_not_asked_whether_it_held), cmocka_unit_test(a_repair_that_nobody_looked_at_stays_open),
         cmocka_unit_test(a_check_without_an_outcome_says_so), cmocka_unit_test(no_complaint_answers_the_idle_before),
-        cmocka_unit_test(a_repair_looked_at_is_told_once),
+        cmocka_unit_test(a_repair_looked_at_is_told_once), cmocka_unit_test(a_reading_answers_the_look_again_before),
         cmocka_unit_test(what_does_not_fit_is_said),
     };
 
