@@ -23,6 +23,7 @@
 
 struct begin { /* row of job-steps.csv; its last two columns: record/steps.h */
     char at[24], key[24], text[200], caution[32], does[8];
+    enum job_plugs plugs;
     double after_m;
 };
 
@@ -35,6 +36,7 @@ static char checks[WORDS_MOST_CHECKS]
 static struct {
     char several[100], one[100];
 } of_one[MOST_ROWS];
+static uint64_t plugs_stay; /* bits of WORDS_DONE_PART: work on it leaves the plugs in (plugs-stay.csv) */
 static int n_of_one, n_cautions, n_rows, n_begins;
 
 /* ---- the tables ---- */
@@ -121,7 +123,16 @@ static void load(void)
         text_copy(b->text, sizeof b->text, csv_named(&c, i, "text"));
         text_copy(b->caution, sizeof b->caution, csv_named(&c, i, "caution"));
         text_copy(b->does, sizeof b->does, csv_named(&c, i, "does"));
+        b->plugs = strcmp(csv_named(&c, i, "plugs"), "with") == 0 ? JOB_PLUGS_WITH : strcmp(csv_named(&c, i, "plugs"), "asks") == 0 ? JOB_PLUGS_ASKS : JOB_PLUGS_NOTHING;
         b->after_m = km_to_m(&c, i, "after_km");
+    }
+    csv_release(&c);
+    asset_table_must("plugs-stay.csv", MOST_ROWS, &c);
+    for (size_t i = 1; i < c.n_rows; i++) {
+        int part = words_find(WORDS_DONE_PART, csv_named(&c, i, "part"));
+
+        assert(part > 0 && part < 64);
+        plugs_stay |= (uint64_t)1 << part;
     }
     csv_release(&c);
 }
@@ -189,6 +200,26 @@ const struct job_cause *job_cause_find(const char *cause)
         if (strcmp(rows[i].cause, cause) == 0)
             return &rows[i];
     return NULL;
+}
+
+enum job_plugs job_plugs_of(const char *source)
+{
+    size_t n = strcspn(source, "@");
+    const struct job_cause *c;
+    char what[32];
+
+    pthread_once(&once, load);
+    for (int i = 0; n > 0 && i < n_begins; i++)
+        if (strlen(begins[i].key) == n && strncmp(begins[i].key, source, n) == 0)
+            return begins[i].plugs;
+    if (source[n] == '\0' || text_starts(source, "again:"))
+        return JOB_PLUGS_NOTHING;
+    source += text_starts(source, "settle:") ? strlen("settle:") : 0;
+    text_format(what, sizeof what, "%.*s", (int)strcspn(source, "@"), source);
+    c = job_cause_find(what);
+    if (c == NULL)
+        return JOB_PLUGS_NOTHING;
+    return c->done[0] != '\0' && (plugs_stay >> words_find(WORDS_DONE_PART, strchr(c->done, ':') + 1) & 1u) != 0 ? JOB_PLUGS_STAY : JOB_PLUGS_ASKS;
 }
 
 /* ---- places ---- */

@@ -77,6 +77,10 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
  * proposed as done, and is not what comes next. */
 bool job_is_over(const struct record *r, const char *key);
 
+/* What a step, by its source, has to do with the plugs: WITH those that only come with their being out (looking, pulling,
+ * refitting), ASKS what needs them out, STAY what is done at a cause with the plugs in (assets/plugs-stay.csv). */
+enum job_plugs { JOB_PLUGS_NOTHING, JOB_PLUGS_WITH, JOB_PLUGS_ASKS, JOB_PLUGS_STAY };
+enum job_plugs job_plugs_of(const char *source);
 /* Cylinders at which work was done at v: "replaced:coil". */
 engine_set job_worked_at(const struct visit *v, const char *work);
 /* The work noted at v answers a step or a part by its key, "coil-one@cylinder 6", "settle:coil-one@cylinder 6",

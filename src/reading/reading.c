@@ -246,20 +246,26 @@ static void drop_said_twice(struct work *w)
 }
 
 /* Plugs on which so much liquid stands that the cylinder may hold more. Oil on the bottom cylinders of a
- * radial counts from a moderate amount, and whenever it stood: it drains there. */
+ * radial counts from a moderate amount, and whenever it stood: it drains there. What was there when the engine was
+ * turned by hand is over, as all of it is once it ran. */
 static engine_set may_hold_liquid(const struct work *w)
 {
+    bool turned = w->v->state.turned == TURN_DONE;
     engine_set set = 0, bottom = work_bottom(w->en);
 
+    if (w->v->state.ran)
+        return 0;
     for (int i = 0; i < record_plug_count(w->en); i++) {
         const struct reading *r = &w->v->readings[i];
         engine_set bit = (engine_set)1 << r->cylinder;
 
+        if (turned && r->turned_out)
+            continue;
         if (r->amount[SIGN_OIL_WET] == 3 || r->amount[SIGN_FUEL_WET] == 3 || r->amount[SIGN_COOLANT] >= 2 ||
             (r->amount[SIGN_OIL_WET] >= 2 && (bottom & bit) != 0))
             set |= bit;
     }
-    return w->v->last_run != 0 && w->v->last_run == words_find(WORDS_LAST_RUN, "stored") ? set | bottom : set;
+    return !turned && w->v->last_run != 0 && w->v->last_run == words_find(WORDS_LAST_RUN, "stored") ? set | bottom : set;
 }
 
 static void caution_liquid(struct work *w)
@@ -291,6 +297,8 @@ static void cautions(struct work *w)
     for (int i = 0; i < record_plug_count(w->en); i++) {
         const struct reading *r = &w->v->readings[i];
 
+        if (w->v->state.dried || r->refit == words_find(WORDS_REFIT, "torqued"))
+            continue; /* nothing is unscrewed there any more */
         if (r->amount[SIGN_WELL_OIL] > 0 || r->amount[SIGN_WELL_WATER] > 0 || r->amount[SIGN_WELL_FUEL] > 0)
             wet |= (engine_set)1 << r->cylinder;
     }

@@ -53,7 +53,20 @@ static void not_ready(struct maker *m, const struct record *r)
     not_ready_for(m, r, &liquid);
 }
 
-static void stands_out(struct maker *m, const struct findings *f)
+bool content_is_renewed(const struct record *r, const struct stand_out *s)
+{
+    static const struct {
+        enum zone zone;
+        const char *work; /* with the part what was seen on it is gone */
+    } rows[] = {{ZONE_COIL, "replaced:coil"}, {ZONE_CONNECTOR, "replaced:connector"}, {ZONE_LEAD, "replaced:lead"}, {ZONE_BOOT, "replaced:boot"}};
+
+    for (size_t i = 0; s->sign >= 0 && s->cylinders != 0 && i < sizeof rows / sizeof rows[0]; i++)
+        if (sign_row((enum sign)s->sign)->zone == rows[i].zone)
+            return (s->cylinders & ~job_worked_at(record_current(r), rows[i].work)) == 0;
+    return false;
+}
+
+static void stands_out(struct maker *m, const struct record *r, const struct findings *f)
 {
     maker_part(m, REPORT_STANDS_OUT);
     if (f->n_stand_outs == 0)
@@ -67,6 +80,10 @@ static void stands_out(struct maker *m, const struct findings *f)
         b->level = s->level;
         b->text = arena_text(m->a, s->headline);
         maker_cell(m, &lines, TONE_PLAIN, s->text);
+        if (content_is_renewed(r, s)) {
+            b->level = LEVEL_NOTE;
+            maker_cell(m, &lines, TONE_STRONG, "Renewed after this reading.");
+        }
         if (s->odds[0] != '\0')
             maker_cell(m, &lines, TONE_SOFT, s->odds);
         b->lines = lines.list;
@@ -151,7 +168,7 @@ static void told_visit(struct maker *m, const struct report_visit *v, bool only)
     if (maker_wants(m, REPORT_CAUSES))
         causes(m, &r, v->findings);
     if (maker_wants(m, REPORT_STANDS_OUT))
-        stands_out(m, v->findings);
+        stands_out(m, &r, v->findings);
     if (maker_wants(m, REPORT_REPAIRS))
         content_repairs(m, &r);
     if (maker_wants(m, REPORT_STEPS))

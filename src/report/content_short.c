@@ -9,6 +9,7 @@
 #include "reading/cause_at.h"
 #include "record/ready.h"
 #include "record/stops.h"
+#include "report/closing.h"
 #include "report/content_work.h"
 
 #define MOST_CAUSES 3
@@ -67,13 +68,13 @@ static void most_likely(struct maker *m, const struct record *r, const struct fi
 }
 
 /* The gravest only; notes are for who reads on. */
-static void seen(struct maker *m, const struct findings *f, struct text *t)
+static void seen(struct maker *m, const struct record *r, const struct findings *f, struct text *t)
 {
     int n = 0;
 
     for (int i = 0; i < f->n_stand_outs; i++)
         if (f->stand_outs[i].level >= LEVEL_WATCH && n++ < MOST_SEEN)
-            line(t, arena_format(m->a, "%s: %s", content_level_word(f->stand_outs[i].level), f->stand_outs[i].headline));
+            line(t, arena_format(m->a, "%s: %s", content_is_renewed(r, &f->stand_outs[i]) ? "Renewed since" : content_level_word(f->stand_outs[i].level), f->stand_outs[i].headline));
     more(t, n - MOST_SEEN, "What stands out");
     if (n == 0)
         line(t, f->n_stand_outs == 0 ? "Nothing stands out among what was looked at." : "Nothing that calls for action.");
@@ -120,6 +121,35 @@ static const struct logbook_step *step_at(const struct report_visit *v, size_t i
     return i < v->n_left_steps ? &v->left_steps[i] : &v->steps[i - v->n_left_steps];
 }
 
+/* What was decided is done with the plugs in, and nothing else asks for them. */
+static bool plugs_stay_in(const struct record *r, const struct report_visit *v)
+{
+    struct ready ready;
+    bool stay = false;
+
+    ready_of(r, &ready);
+    if (ready.n_loose > 0)
+        return false;
+    for (size_t i = 0; i < v->n_left_steps + v->n_steps; i++) {
+        const struct logbook_step *s = step_at(v, i);
+        enum job_plugs plugs = strcmp(s->state, "done") == 0 ? JOB_PLUGS_NOTHING : job_plugs_of(s->source);
+
+        if (plugs == JOB_PLUGS_ASKS)
+            return false;
+        stay = stay || plugs == JOB_PLUGS_STAY;
+    }
+    return stay;
+}
+
+/* The repair of a cause: somebody accepted it, or a swap has told. And what keeps the engine from being started. */
+static bool is_decided(const struct logbook_step *s)
+{
+    char what[32];
+
+    text_format(what, sizeof what, "%.*s", (int)strcspn(s->source, "@"), s->source);
+    return job_cause_find(what) != NULL || text_starts(what, "stop-");
+}
+
 /* To be done, and neither done already without its tick nor too late: looking into the wells comes before pulling. */
 static bool is_to_do(const struct record *r, const struct logbook_step *s)
 {
@@ -161,18 +191,23 @@ static void refit_first(struct maker *m, const struct record *r, const struct re
     line(t, arena_format(m->a, "Refit to torque: %s", where));
 }
 
-/* What is open in the order it is to be done in; where nobody wrote steps down, the checks that settle the likely causes. */
+/* What was decided first, then what is open in the order it is to be done in; where nobody wrote steps down, the checks that settle the likely causes. */
 static void next(struct maker *m, const struct record *r, const struct report_visit *v, struct text *t)
 {
+    struct report_watch watches[REPORT_MOST_WATCHED];
+    size_t n_watches = report_watches(r, m->source->verdicts, m->source->n_verdicts, watches, REPORT_MOST_WATCHED), n_steps = v->n_left_steps + v->n_steps;
+    bool stay = plugs_stay_in(r, v);
     char at[CAUSE_AT_BYTES];
     int n = 0;
 
     refit_first(m, r, v, t);
-    for (size_t i = 0; i < v->n_left_steps + v->n_steps; i++) {
-        const struct logbook_step *s = step_at(v, i);
+    for (size_t k = 0; k < 2 * n_steps; k++) {
+        const struct logbook_step *s = step_at(v, k % n_steps);
         bool waits = strcmp(s->state, "waiting") == 0;
+        char answer[80];
 
-        if ((!is_to_do(r, s) && !waits) || n++ >= MOST_STEPS)
+        if ((!is_to_do(r, s) && !waits) || is_decided(s) != (k < n_steps) || (stay && job_plugs_of(s->source) == JOB_PLUGS_WITH) ||
+            closing_answer(r, s, watches, n_watches, answer, sizeof answer) || n++ >= MOST_STEPS)
             continue;
         char own[sizeof s->text + 8], part[sizeof s->waits_for + 8];
         const char *step = text_apart(s->text, own, sizeof own);
@@ -230,7 +265,7 @@ void content_short(struct maker *m, const struct record *r, const struct report_
     row(m, &c, "Most likely", &t);
     accepted_before(m, r, &t);
     row(m, &c, "Accepted before", &t);
-    seen(m, v->findings, &t);
+    seen(m, r, v->findings, &t);
     row(m, &c, "Seen", &t);
     repairs(m, r, &t);
     row(m, &c, "Last repairs", &t);

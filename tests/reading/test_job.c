@@ -263,6 +263,22 @@ static void the_socket_is_told_as_it_was_used(void **state)
     }
 }
 
+/* A coil is renewed with the plugs in; a plug, a gap or a figure of compression asks for them, and looking and refitting come along. */
+static void a_step_says_what_it_has_to_do_with_the_plugs(void **state)
+{
+    static const struct {
+        const char *source;
+        enum job_plugs plugs;
+    } rows[] = {{"look", JOB_PLUGS_WITH}, {"pull", JOB_PLUGS_WITH}, {"refit", JOB_PLUGS_WITH}, {"measure@all 4 plugs", JOB_PLUGS_WITH}, {"coils", JOB_PLUGS_NOTHING}, {"idle", JOB_PLUGS_NOTHING},
+                {"", JOB_PLUGS_NOTHING}, {"coil-one@cylinder 3", JOB_PLUGS_STAY}, {"settle:coil-one@cylinder 3", JOB_PLUGS_STAY}, {"again:coil-one@cylinder 3", JOB_PLUGS_NOTHING},
+                {"plug-one@cylinder 3", JOB_PLUGS_ASKS}, {"settle:rings@cylinder 3", JOB_PLUGS_ASKS}, {"gaps@plug 2", JOB_PLUGS_ASKS}, {"compression@cylinder 3", JOB_PLUGS_ASKS}};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+        if (job_plugs_of(rows[i].source) != rows[i].plugs)
+            fail_msg("“%s”", rows[i].source);
+}
+
 /* A likely cause brings its check, an accepted one its repair and parts, one set aside nothing. */
 static void causes_bring_steps_and_parts(void **state)
 {
@@ -1232,7 +1248,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(what_is_called_stop_is_looked_into_first),
         cmocka_unit_test(the_tables_agree),
-        cmocka_unit_test(every_job_begins_at_the_wells), cmocka_unit_test(what_is_over_comes_ticked), cmocka_unit_test(the_socket_is_told_as_it_was_used),
+        cmocka_unit_test(every_job_begins_at_the_wells), cmocka_unit_test(what_is_over_comes_ticked), cmocka_unit_test(the_socket_is_told_as_it_was_used), cmocka_unit_test(a_step_says_what_it_has_to_do_with_the_plugs),
         cmocka_unit_test(gaps_are_set_where_that_is_right),
         cmocka_unit_test(a_propeller_is_live),
         cmocka_unit_test(nothing_live_is_touched),

@@ -544,6 +544,63 @@ static void page_begins_with_what_matters(void **state)
     record_release(&r);
 }
 
+static const char *after(const struct text *t, const char *head, const char *what)
+{
+    const char *at = strstr(text_get(t), head);
+
+    return at == NULL ? NULL : strstr(at, what);
+}
+
+/* A coil was decided on and no plug is out: the coil is what comes next, and nothing of pulling. When it was renewed, it is told
+ * as renewed; the wells that are shut again ask for no drying. */
+static void short_tells_what_is_left_of_it(void **state)
+{
+    struct logbook_step steps[4];
+    struct report_visit visit = {.steps = steps, .n_steps = 4};
+    struct record r;
+    struct findings f;
+    struct text t = {0};
+    struct reading_options options = {0};
+    struct visit *v;
+    struct err e = {0};
+
+    (void)state;
+    record_init(&r);
+    if (!engine_parse_banks(&r.engine, "1 2 3 4", &e) || !engine_parse_firing(&r.engine, "1 3 4 2", &e) || !engine_finish(&r.engine, &e))
+        fail_msg("%s", e.text);
+    v = record_add_visit(&r);
+    reading_note(visit_reading(v, &r.engine, 2, 0), SIGN_COIL_CRACKED, 2);
+    reading_note(visit_reading(v, &r.engine, 1, 0), SIGN_WELL_OIL, 2);
+    a_step(&steps[0], "todo", "Pull the plugs in order", "");
+    text_copy(steps[0].source, sizeof steps[0].source, "pull");
+    a_step(&steps[1], "todo", "Look over coils", "");
+    text_copy(steps[1].source, sizeof steps[1].source, "coils");
+    a_step(&steps[2], "todo", "Renew the coil: cylinder 3", "");
+    text_copy(steps[2].source, sizeof steps[2].source, "coil-one@cylinder 3");
+    a_step(&steps[3], "todo", "Refit the plugs", "");
+    text_copy(steps[3].source, sizeof steps[3].source, "refit");
+    assert_true(reading_run(&r, &options, &f, &e));
+    page(&r, &f, &visit, NULL, 0, &t);
+    assert_true(after(&t, "Do next", "Renew the coil") < after(&t, "Do next", "Look over coils"));
+    assert_true(after(&t, "Do next", "Pull the plugs") > strstr(text_get(&t), "<h2>Plan</h2>"));
+    assert_true(after(&t, "Do next", "Refit the plugs") > strstr(text_get(&t), "<h2>Plan</h2>"));
+    assert_non_null(strstr(text_get(&t), "Dry the wells before"));
+    assert_null(strstr(text_get(&t), "Renewed"));
+    text_clear(&t);
+    findings_release(&f);
+    assert_true(visit_parse_done(&r.engine, "replaced:coil:cylinder 3", &v->done[v->n_done++], &e));
+    visit_reading(v, &r.engine, 1, 0)->refit = words_find(WORDS_REFIT, "torqued");
+    text_copy(steps[2].state, sizeof steps[2].state, "done");
+    assert_true(reading_run(&r, &options, &f, &e));
+    page(&r, &f, &visit, NULL, 0, &t);
+    assert_non_null(after(&t, "Seen", "Renewed since: "));
+    assert_non_null(after(&t, "What stands out", "Renewed after this reading."));
+    assert_null(strstr(text_get(&t), "Dry the wells before"));
+    text_release(&t);
+    findings_release(&f);
+    record_release(&r);
+}
+
 /* Where a cylinder has two plugs, the plan says of each which it is; on the radial too. */
 static void plan_names_the_plugs_of_a_cylinder(void **state)
 {
@@ -636,7 +693,7 @@ int main(void)
         cmocka_unit_test(page_tells_of_the_visit),
         cmocka_unit_test(page_tells_how_the_visit_ended), cmocka_unit_test(parts_can_be_left_out),
         cmocka_unit_test(plan_names_the_plugs_of_a_cylinder),
-        cmocka_unit_test(page_begins_with_what_matters),
+        cmocka_unit_test(page_begins_with_what_matters), cmocka_unit_test(short_tells_what_is_left_of_it),
         cmocka_unit_test(page_says_where_the_other_visits_are),
         cmocka_unit_test(page_speaks_the_units_set),
     };
