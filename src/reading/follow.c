@@ -13,7 +13,7 @@
 
 const char *follow_words(enum follow_state s)
 {
-    static const char *const words[] = {"not looked at yet", "not told", "gone", "better", "back", "not done yet"};
+    static const char *const words[] = {"not looked at yet", "not told", "gone", "better", "back", "not done yet", "not everywhere"};
 
     return words[s];
 }
@@ -23,6 +23,7 @@ const char *follow_words(enum follow_state s)
 struct seen { /* what the measures together say */
     struct text shown;
     int before, now, before_where_looked, missing;
+    engine_set gone, same; /* cylinders at which a sign went, and at which it is as heavy as before */
     bool named; /* a code or a test names the place again */
     bool untold; /* the complaint goes on, which may come from another cylinder */
 };
@@ -96,6 +97,8 @@ static void look_at_sign(const struct record *r, int repaired, const struct visi
                 text_addf(&left, "%s%s", left.n_bytes ? ", " : "", label);
             } else {
                 x->before_where_looked += before;
+                x->gone |= after == 0 ? BIT(c) : 0;
+                x->same |= after >= before ? BIT(c) : 0;
             }
         }
         if (after > 0) {
@@ -287,6 +290,24 @@ static void look_at_complaint(const struct record *r, const struct visit *was, c
     }
 }
 
+/* One part renewed at several cylinders held at some of them and not at the others: said of each, and not as one verdict. */
+static bool tell_apart(const struct record *r, struct seen *x)
+{
+    engine_set gone = x->gone & ~x->same;
+    struct text t = {0};
+
+    if (gone == 0 || x->same == 0)
+        return false;
+    for (int as_before = 0; as_before < 2; as_before++)
+        for (int c = 0, n = 0; c < r->engine.n_cylinders; c++)
+            if (((as_before ? x->same : gone) & BIT(c)) != 0)
+                text_addf(&t, "%s%s", n++ > 0 ? ", " : as_before ? "; as before at " : "gone at ", r->engine.cylinders[c].label);
+    text_addf(&t, " · %s", text_get(&x->shown));
+    text_release(&x->shown);
+    x->shown = t;
+    return true;
+}
+
 bool follow_of(const struct record *r, int repaired, const char *cause, const char *place, struct follow *out)
 {
     const struct job_cause *row = job_cause_find(cause);
@@ -328,7 +349,7 @@ bool follow_of(const struct record *r, int repaired, const char *cause, const ch
     if ((x.before == 0 && x.now == 0) || (x.missing > 0 && x.now == 0))
         out->state = x.untold ? FOLLOW_NOT_TOLD : FOLLOW_NOT_LOOKED;
     else
-        out->state = x.now == 0 ? FOLLOW_GONE : x.now < x.before_where_looked && !x.named ? FOLLOW_BETTER : FOLLOW_BACK;
+        out->state = x.now == 0 ? FOLLOW_GONE : tell_apart(r, &x) ? FOLLOW_PARTLY : x.now < x.before_where_looked && !x.named ? FOLLOW_BETTER : FOLLOW_BACK;
     text_copy(out->shown, sizeof out->shown, text_get(&x.shown));
     text_release(&x.shown);
     return true;

@@ -110,8 +110,9 @@ int job_rotation(const struct engine *en, struct plug_move moves[ENGINE_MAX_PLUG
 
 /* ---- did it hold? ---- */
 /* NOT_TOLD: the complaint goes on, and nothing says whether it is this place that gives it. NOT_DONE: a cause that was
- * accepted, and no work on it is noted since: there is nothing to have held (report_watches). */
-enum follow_state { FOLLOW_NOT_LOOKED, FOLLOW_NOT_TOLD, FOLLOW_GONE, FOLLOW_BETTER, FOLLOW_BACK, FOLLOW_NOT_DONE };
+ * accepted, and no work on it is noted since: there is nothing to have held (report_watches). PARTLY:
+ * gone at some of its cylinders and as before at others, which the reading that shows it begins with. */
+enum follow_state { FOLLOW_NOT_LOOKED, FOLLOW_NOT_TOLD, FOLLOW_GONE, FOLLOW_BETTER, FOLLOW_BACK, FOLLOW_NOT_DONE, FOLLOW_PARTLY };
 const char *follow_words(enum follow_state s); /* "gone", "not looked at yet" */
 struct follow {
     enum follow_state state;

@@ -306,7 +306,7 @@ static void watch_rows(struct job_pen *at_pen, const struct model *m, struct rec
         job_put(&p, at, &head, 2);
         p.w = r.w - 40;
         ui_text(ui, (struct rect){r.x + r.w - 140, top, 120, 20}, follow_words(s),
-                &(struct ui_style){.weight = UI_SEMIBOLD, .colour = s == FOLLOW_BACK ? UI_ACT_INK : s <= FOLLOW_NOT_TOLD || s == FOLLOW_NOT_DONE ? UI_WATCH_INK : UI_TEXT, .align = UI_RIGHT, .top = true});
+                &(struct ui_style){.weight = UI_SEMIBOLD, .colour = s == FOLLOW_BACK || s == FOLLOW_PARTLY ? UI_ACT_INK : s <= FOLLOW_NOT_TOLD || s == FOLLOW_NOT_DONE ? UI_WATCH_INK : UI_TEXT, .align = UI_RIGHT, .top = true});
         job_put(&p, w->follow.shown, &body, 10);
         snprintf(id, sizeof id, "job.watch.%d", (int)i);
         ui_note(ui, id, (struct rect){r.x, top, r.w, p.y - top}, at, follow_words(s));

@@ -540,6 +540,11 @@ static void a_repair_is_followed(void **state)
     reading_note(at(&r, 1, 3), SIGN_WELL_OIL, 2);
     follow_of(&r, 0, "tube-seal", "cylinders 2, 4", &x);
     assert_int_equal(x.state, FOLLOW_BACK);
+    reading_note(at(&r, 1, 1), SIGN_WELL_OIL, 0); /* one seal holds, and the other leaks as it did */
+    follow_of(&r, 0, "tube-seal", "cylinders 2, 4", &x);
+    assert_int_equal(x.state, FOLLOW_PARTLY);
+    assert_string_equal(follow_words(x.state), "not everywhere");
+    assert_string_equal(x.shown, "gone at 2; as before at 4 · oil in the well: before 2 heavy, 4 moderate; now 4 moderate");
     /* another cylinder's oil is none of it */
     follow_of(&r, 0, "tube-seal", "cylinder 1", &x);
     assert_int_equal(x.state, FOLLOW_NOT_LOOKED);
