@@ -209,15 +209,19 @@ static void distance_left(const struct wear *w, struct wear_plug *p)
     /* a plug whose own readings tell nothing is taken as the others are */
     double rate = grew(p) ? p->rate : w->rate, low = grew(p) ? p->rate_low : w->rate_low, high = grew(p) ? p->rate_high : w->rate_high;
     double room;
+    bool bounded = false; /* of whose rate it is: so few readings give a growth and no bound of it */
 
+    for (int i = 0; i < ENGINE_MAX_PLUGS; i++)
+        bounded = bounded || (w->plugs[i].known && w->plugs[i].n_points >= WEAR_SURE_FROM);
+    bounded = grew(p) ? p->n_points >= WEAR_SURE_FROM : bounded;
     if (p->n_points == 0 || (!w->known && !p->known) || p->shrunk || !(w->limit_mm > 0))
         return;
     room = fmax(0, w->limit_mm - p->gap_mm[p->n_points - 1]);
     if (rate > 0)
         p->left = MAYBE(room / rate * scale(w));
-    if (high > 0)
+    if (bounded && high > 0)
         p->left_low = MAYBE(room / high * scale(w));
-    if (low > 0)
+    if (bounded && low > 0)
         p->left_high = MAYBE(room / low * scale(w));
 }
 
@@ -336,8 +340,10 @@ void wear_format_left_range(const struct wear_plug *p, int odometer_unit, char *
     if (p->left_high.given) {
         left_number(p->left_high.value, u, high, sizeof high);
         text_format(to, n_room, "%s %s left (%s–%s)", left, u->label, low, high);
-    } else {
+    } else if (p->left_low.given) {
         text_format(to, n_room, "%s %s left (at least %s)", left, u->label, low);
+    } else {
+        text_format(to, n_room, "%s %s left", left, u->label);
     }
 }
 
@@ -378,12 +384,14 @@ static void left_words(const struct work *w, int plug, struct stand_out *s)
     wear_format_left(p->left_low.given ? p->left_low.value : p->left.value, w->v->odometer_unit, low, sizeof low);
     work_gap(w, w->wear->limit_mm, limit, sizeof limit);
     work_gap(w, p->gap_mm[p->n_points - 1], now, sizeof now);
-    text_addf(&t, "%s Nearest to %s is %s at %s: about %s left (", s->text, limit, name, now, left);
-    if (p->left_high.given) {
+    text_addf(&t, "%s Nearest to %s is %s at %s: about %s left", s->text, limit, name, now, left);
+    if (p->left_low.given && p->left_high.given) {
         wear_format_left(p->left_high.value, w->v->odometer_unit, high, sizeof high);
-        text_addf(&t, "%s to %s).", low, high);
+        text_addf(&t, " (%s to %s).", low, high);
+    } else if (p->left_low.given) {
+        text_addf(&t, " (at least %s).", low);
     } else {
-        text_addf(&t, "at least %s).", low);
+        text_add(&t, ".");
     }
     text_copy(s->text, sizeof s->text, t.s);
     text_release(&t);

@@ -17,6 +17,7 @@
 #define WEAR_GAUGE_MM 0.03
 #define WEAR_RISE_MM 0.0424 /* what two readings so far off are off together, in quadrature: less is no growth */
 
+#define WEAR_SURE_FROM 4 /* readings of a plug from which on it can be said how sure its growth is: three have no 95 % limits */
 struct wear_plug {
     int n_points;                       /* of its run, the present one too; fewer than 2: no growth is known */
     double x[WEAR_MAX_POINTS];          /* odometer, thousands of km (or hundreds of hours), oldest first */
@@ -26,7 +27,7 @@ struct wear_plug {
     double rate, rate_low, rate_high;   /* mm per 1000 km (per 100 h): Theil-Sen slope; the wider of its 95 % limits
                                            and what the gauge's error lets be */
     struct maybe left, left_low, left_high; /* metres (seconds) to the limit by its own rate, else by the engine's;
-                                               left_high not given: no end can be told */
+                                               left_high not given: no end can be told; neither is with fewer readings than WEAR_SURE_FROM */
 };
 struct wear {
     bool hours;                         /* odometer counts hours: x in 100 h, rates per 100 h */

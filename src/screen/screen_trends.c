@@ -239,7 +239,7 @@ static bool draw_fit(struct ui *ui, const struct chart *c, int line, char *words
     text_from_double(slope, sizeof slope, t.slope * per, c->t.n_decimals + 1);
     text_from_double(low, sizeof low, t.slope_low * per, c->t.n_decimals + 1);
     text_from_double(high, sizeof high, t.slope_high * per, c->t.n_decimals + 1);
-    if (n > 3)
+    if (n >= WEAR_SURE_FROM)
         text_format(words, n_room, "%s %s per %s (95 %%: %s to %s), through %d readings.", slope, c->t.unit[0] ? c->t.unit : "L*", c->t.by_date ? "year" : c->t.distance->factor > 1000 ? "1,000 mi" : "1,000 km", low, high, n);
     else
         text_format(words, n_room, "%s %s per %s, from %d readings: too few to say how sure.", slope, c->t.unit[0] ? c->t.unit : "L*", c->t.by_date ? "year" : c->t.distance->factor > 1000 ? "1,000 mi" : "1,000 km", n);
