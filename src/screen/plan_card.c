@@ -46,7 +46,7 @@ static void deposits(struct ui *ui, const struct model *m, struct screen_state *
         int amount = reading != NULL ? reading->amount[s] : AMOUNT_UNSEEN;
         char key[2] = {row->key >= 'a' && row->key <= 'z' ? (char)(row->key - 'a' + 'A') : row->key, '\0'}, id[48], label[64];
 
-        text_format(label, sizeof label, "%s%s", row->label, amount == 1 ? " ·" : amount == 3 ? " ···" : "");
+        text_format(label, sizeof label, "%s%s", row->label, s == SIGN_NORMAL ? "" : amount == 1 ? " ·" : amount == 3 ? " ···" : ""); /* wear is not less or more normal */
         text_format(id, sizeof id, "sign.%s", row->id);
         if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, label, key)), label, amount > 0, key) && m->can_write)
             actions_next_sign(out, st, reading, s);
