@@ -587,6 +587,11 @@ static void short_tells_what_is_left_of_it(void **state)
     assert_non_null(strstr(text_get(&t), "Dry the wells before"));
     assert_null(strstr(text_get(&t), "Renewed"));
     text_clear(&t);
+    text_copy(steps[2].caution, sizeof steps[2].caution, "engine-run"); /* what it runs for keeps its place */
+    page(&r, &f, &visit, NULL, 0, &t);
+    assert_true(after(&t, "Do next", "Renew the coil") > after(&t, "Do next", "Look over coils"));
+    steps[2].caution[0] = '\0';
+    text_clear(&t);
     findings_release(&f);
     assert_true(visit_parse_done(&r.engine, "replaced:coil:cylinder 3", &v->done[v->n_done++], &e));
     visit_reading(v, &r.engine, 1, 0)->refit = words_find(WORDS_REFIT, "torqued");
