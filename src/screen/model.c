@@ -118,6 +118,19 @@ bool pulling_finished(const struct model *m, struct plug_place at)
     return r != NULL && r->gap_mm.given && reading_main_deposit(r) >= 0;
 }
 
+void pulling_go(const struct model *m, struct screen_state *st, int at)
+{
+    const int n = model_order_count(m);
+    struct plug_place place;
+
+    st->pull_at = at < 0 || at >= n ? 0 : at;
+    if (n == 0)
+        return;
+    place = model_order_at(m, st->pull_at);
+    st->cylinder = place.cylinder;
+    st->position = place.position;
+}
+
 void pulling_begin(const struct model *m, struct screen_state *st)
 {
     const int n = model_order_count(m);
@@ -133,7 +146,7 @@ void pulling_begin(const struct model *m, struct screen_state *st)
     }
     if (selected >= 0 && (open < 0 || (!st->by_default && !pulling_finished(m, model_order_at(m, selected)))))
         open = selected;
-    st->pull_at = open >= 0 ? open : 0;
+    pulling_go(m, st, open >= 0 ? open : 0);
     st->screen = SCREEN_PLAN;
     st->panel = PANEL_NONE;
     st->pulling = true;
@@ -163,7 +176,7 @@ void pulling_step(struct ui *ui, const struct model *m, struct screen_state *st)
     char plugs[400], said[480];
 
     if (st->pull_at + 1 < model_order_count(m)) {
-        st->pull_at++;
+        pulling_go(m, st, st->pull_at + 1);
         return;
     }
     st->pulling = false;

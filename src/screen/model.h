@@ -492,6 +492,8 @@ int model_order_count(const struct model *m);
 struct plug_place model_order_at(const struct model *m, int i);
 bool model_next_plug(const struct model *m, struct plug_place *at); /* false, *at untouched, at its end */
 /* Plug by plug, from the selected plug; where that is finished or nobody selected it, from the first that is not. */
+/* To a place in the order, and at once: a key that follows in the next frame is of that plug. One that is not there: the first. */
+void pulling_go(const struct model *m, struct screen_state *st, int at);
 void pulling_begin(const struct model *m, struct screen_state *st);
 void pulling_step(struct ui *ui, const struct model *m, struct screen_state *st);  /* onward; behind the last back to the plan, told which were left out */
 /* The plugs of the order without deposit and gap; how many, and "plugs 1, 2 and 5". */

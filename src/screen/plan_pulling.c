@@ -250,7 +250,6 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
 {
     const struct engine *en = &m->record->engine;
     int n = model_order_count(m), c, p;
-    struct plug_place now_at;
     const struct reading *reading;
     char label[48], line[200], plugs[400];
     struct ui_style huge = {.size_px = 26, .weight = UI_BOLD, .colour = UI_DESK_TEXT}, soft = {.size_px = 14, .colour = UI_DESK_QUIET};
@@ -261,11 +260,8 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
 
     if (n == 0)
         return;
-    if (st->pull_at < 0 || st->pull_at >= n)
-        st->pull_at = 0;
-    now_at = model_order_at(m, st->pull_at);
-    st->cylinder = c = now_at.cylinder;
-    st->position = p = now_at.position;
+    pulling_go(m, st, st->pull_at); /* the order may have changed */
+    c = st->cylinder, p = st->position;
     reading = model_reading(m, c, p);
     for (int i = 0; i < n; i++)
         n_done += pulling_finished(m, model_order_at(m, i));
@@ -311,7 +307,7 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
         model_plug_short(ui, en, at.cylinder, at.position, d.w - 4, &in_dot, label, sizeof label);
         ui_text(ui, d, label, &in_dot);
         if (hit.clicked)
-            st->pull_at = i;
+            pulling_go(m, st, i);
     }
     if (st->pull_at + 1 < n) {
         struct plug_place at = model_order_at(m, st->pull_at + 1);
@@ -349,9 +345,9 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
     h = cells.h;
     if (model_asks_well(m, reading)) {
         well_target(ui, m, st, out, reading, (struct rect){cells.x, cells.y, w, h});
-        photo_target(ui, m, st, out, now_at, (struct rect){cells.x + w + 16, cells.y, w, h});
+        photo_target(ui, m, st, out, (struct plug_place){c, p}, (struct rect){cells.x + w + 16, cells.y, w, h});
     } else {
-        photo_target(ui, m, st, out, now_at, cells);
+        photo_target(ui, m, st, out, (struct plug_place){c, p}, cells);
     }
     signs_target(ui, m, st, out, low, reading, chip_px);
     {

@@ -199,7 +199,7 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
         } else if (pulling_offers(m, st) && (shows = screen_zone_pressed(ui)) >= 0) {
             pulling_place(m, st, shows, out);
         } else if (ui_key(ui, ",")) {
-            st->pull_at = st->pull_at > 0 ? st->pull_at - 1 : 0;
+            pulling_go(m, st, st->pull_at - 1);
         } else if (asks_well && ui_key(ui, "y") && m->can_write) {
             actions_next_sign(out, st, model_reading(m, st->cylinder, st->position), SIGN_WELL_OIL);
         } else if (asks_well && ui_key(ui, "x") && m->can_write) {

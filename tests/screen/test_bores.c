@@ -88,6 +88,26 @@ static void photos_opens_with_the_chosen_plug(void **state)
     record_release(&b.record);
 }
 
+/* Keys that come in the next frame, before the page was drawn again, are of the next plug: fast hands, or a slow frame. */
+static void the_next_plug_is_in_hand_at_once(void **state)
+{
+    struct bench b;
+
+    (void)state;
+    set_up(&b);
+    b.st.cylinder = 0;
+    b.st.by_default = false;
+    pulling_begin(&b.m, &b.st);
+    assert_true(b.st.pulling && b.st.cylinder == 0 && b.st.pull_at == 0);
+    pulling_step(NULL, &b.m, &b.st);
+    assert_true(b.st.cylinder == 1 && b.st.position == 0 && b.st.pull_at == 1);
+    pulling_go(&b.m, &b.st, 3);
+    assert_true(b.st.cylinder == 3 && b.st.pull_at == 3);
+    pulling_go(&b.m, &b.st, -1);
+    assert_true(b.st.cylinder == 0 && b.st.pull_at == 0);
+    record_release(&b.record);
+}
+
 static void photos_of_the_tray_are_taken_up_in_turn(void **state)
 {
     struct bench b;
@@ -182,6 +202,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_bore_shows_the_plug_cut_out_of_its_photo),
         cmocka_unit_test(photos_opens_with_the_chosen_plug),
+        cmocka_unit_test(the_next_plug_is_in_hand_at_once),
         cmocka_unit_test(photos_of_the_tray_are_taken_up_in_turn),
         cmocka_unit_test(an_order_is_drawn_and_taken_back),
         cmocka_unit_test(no_mark_lies_on_a_gap),
