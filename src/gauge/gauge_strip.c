@@ -17,10 +17,8 @@ static inline channels channels_of(const uint8_t *q)
 {
 #ifdef __SSE2__ /* gcc 12 takes each byte out singly, four times as slowly */
     __m128i zero = _mm_setzero_si128();
-    int32_t v;
 
-    memcpy(&v, q, sizeof v);
-    return (channels)_mm_cvtepi32_ps(_mm_unpacklo_epi16(_mm_unpacklo_epi8(_mm_cvtsi32_si128(v), zero), zero));
+    return (channels)_mm_cvtepi32_ps(_mm_unpacklo_epi16(_mm_unpacklo_epi8(_mm_loadu_si32(q), zero), zero));
 #else
     return (channels){(float)q[0], (float)q[1], (float)q[2], (float)q[3]};
 #endif

@@ -28,7 +28,6 @@
 /* How far to each side a body is looked for, as a share of the picture: a plug is taken to fill a good part of it. Four turns of an M18
  * are a third of its width, so the line's length alone does not tell. */
 #define WIDE_VIEW 0.43
-#define LANES 8
 #define PER_TURN 5       /* periods looked at: so many to one turn more along the line */
 #define MOST_TURNS 90    /* in a line are the most looked for */
 #define BETWEEN 0.85
@@ -46,31 +45,31 @@ struct spectrum {
     float *power; /* n rows of n_f: share of the row's variance at that frequency */
 };
 
-/* Sum of v[i] * w[i], in LANES sums that do not wait for one another. n is a multiple of LANES. */
-static inline float dot(const float *v, const float *w, int n)
-{
-    float sum[LANES] = {0}, all = 0;
+/* Four at once; a row is a whole number of pairs of them, so that no sum waits for the one before it. */
+typedef float four __attribute__((vector_size(16)));
 
-    for (int i = 0; i < n; i += LANES)
-        for (int l = 0; l < LANES; l++)
-            sum[l] += v[i + l] * w[i + l];
-    for (int l = 0; l < LANES; l++)
-        all += sum[l];
-    return all;
+static inline float dot(const four *v, const four *w, int n)
+{
+    four a = {0}, b = {0};
+
+    for (int i = 0; i < n; i += 2)
+        a += v[i] * w[i], b += v[i + 1] * w[i + 1];
+    a += b;
+    return a[0] + a[1] + (a[2] + a[3]);
 }
 
 static void spectrum_make(const struct gauge_rows *r, double length, struct spectrum *out)
 {
-    int n_f, n_s = r->n_s, stride = (n_s + LANES - 1) / LANES * LANES;
+    int n_f, n_s = r->n_s, stride = (n_s + 7) / 8 * 2;
     double sum_w2 = 0;
-    float *row = mem_alloc((size_t)stride * (size_t)r->n, sizeof *row), *re = mem_alloc((size_t)stride, sizeof *re), *im = mem_alloc((size_t)stride, sizeof *im);
+    four *row = mem_alloc((size_t)stride * (size_t)r->n, sizeof *row), *re = mem_alloc((size_t)stride, sizeof *re), *im = mem_alloc((size_t)stride, sizeof *im);
 
     out->per_turn = PER_TURN;
     n_f = (int)(PER_TURN * fmin(length / 3.5, MOST_TURNS)) + 1;
     out->n_f = n_f;
     out->power = mem_alloc((size_t)r->n * (size_t)n_f, sizeof *out->power);
     for (int j = 0; j < r->n; j++)
-        memcpy(row + (size_t)j * (size_t)stride, r->v + (size_t)j * (size_t)n_s, (size_t)n_s * sizeof *row);
+        memcpy(row + (size_t)j * (size_t)stride, r->v + (size_t)j * (size_t)n_s, (size_t)n_s * sizeof(float));
     for (int i = 0; i < n_s; i++) {
         double x = 2.0 * i / (n_s - 1) - 1, w = 0.15 + 0.85 * cos(x * PI / 2) * cos(x * PI / 2);
 
@@ -80,10 +79,10 @@ static void spectrum_make(const struct gauge_rows *r, double length, struct spec
         for (int i = 0; i < n_s; i++) {
             double x = 2.0 * i / (n_s - 1) - 1, w = 0.15 + 0.85 * cos(x * PI / 2) * cos(x * PI / 2), a = 2 * PI * k / out->per_turn * i * r->step / length;
 
-            re[i] = (float)(w * cos(a)), im[i] = (float)(w * sin(a));
+            re[i / 4][i % 4] = (float)(w * cos(a)), im[i / 4][i % 4] = (float)(w * sin(a));
         }
         for (int j = 0; j < r->n; j++) {
-            const float *v = row + (size_t)j * (size_t)stride;
+            const four *v = row + (size_t)j * (size_t)stride;
             double a, b;
 
             if (r->total[j] <= 0)
