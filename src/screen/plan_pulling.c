@@ -168,7 +168,8 @@ static void photo_target(struct ui *ui, const struct model *m, struct screen_sta
         text_format(line, sizeof line, "%d photo%s to place on the plan: %s", waiting.n, waiting.n == 1 ? "" : "s", m->proposal_why[0] ? m->proposal_why : "drag onto a cylinder");
     if (cell.h < 150) /* a small window: what fits */
         soft.max_lines = (int)fmaxf(1, (cell.h - 96) / 18);
-    tall = fmaxf(ui_target_px(ui), fminf(HUGE_CHIP_PX, cell.h - 124 - 10));
+    /* as tall as there is room for under it, where the offer says what else it may show */
+    tall = fmaxf(ui_target_px(ui), fminf(HUGE_CHIP_PX, cell.h - 124 - (here != NULL ? 54 : 10)));
     if (here == NULL || cell.h - tall - 10 >= 112) /* not where the button lies over it */
         ui_text(ui, (struct rect){cell.x + 22, cell.y + 92, (shown != NULL ? cell.w * 0.55f : cell.w) - 44, 60}, line, &soft);
     if (waiting.n_proposed == 0 && here == NULL)
@@ -182,7 +183,7 @@ static void photo_target(struct ui *ui, const struct model *m, struct screen_sta
     if (m->can_write && ui_button(ui, "tray.accept", (struct rect){cell.x + 22, cell.y + fminf(124, cell.h - tall - 10), w, tall}, line, &accept))
         (void)pulling_accept(m, st, out);
     if (here != NULL && m->can_write)
-        shows_hint(ui, (struct rect){cell.x + 22, cell.y + fminf(124, cell.h - ui_target_px(ui) - 10) + ui_target_px(ui) + 8, cell.w * 0.55f - 44, 0}, cell.y + cell.h - 8);
+        shows_hint(ui, (struct rect){cell.x + 22, cell.y + fminf(124, cell.h - tall - 10) + tall + 8, cell.w * 0.55f - 44, 0}, cell.y + cell.h - 8);
 }
 
 /* ---- the firing end: a chip for each sign, all of them in view or scrolled to ---- */
