@@ -152,7 +152,7 @@ static bool ran(const struct record *r, int from, int to, double *x, bool *whole
     if (first == last || counts_hours(a) != counts_hours(b))
         return false;
     for (int k = first + 1; k <= last; k++)
-        if (record_odometer_back(r, k) >= first || record_odometer_leapt(r, k) >= first) /* what it showed before says nothing of the way since */
+        if (record_odometer_breaks(r, k) >= first) /* what it showed before says nothing of the way since */
             return false;
     *x = b->odometer_m.value - a->odometer_m.value;
     return true;

@@ -367,7 +367,7 @@ static void outside(struct work *w, size_t from, size_t to, bool behind)
     struct place_pass passes[PLACE_MAX_PASSES];
     struct place_seat again[ENGINE_MAX_PLUGS], rest[ENGINE_MAX_PLUGS];
     size_t n = 0, n_rest = 0;
-    bool wrong_clock;
+    bool wrong_clock, amid = behind && !w->all;
 
     if (from == to)
         return;
@@ -375,9 +375,9 @@ static void outside(struct work *w, size_t from, size_t to, bool behind)
         text_copy(w->why, sizeof w->why, "The photos placed so far do not come in the order drawn, so times do not say which plugs these show.");
         return;
     }
-    if (behind && !w->all) /* those of the plugs go on first: nobody goes back to all the wells amid pulling */
+    if (amid) /* those of the plugs go on first: nobody goes back to all the wells amid pulling */
         to = end_of_sitting(l, from, to);
-    for (size_t i = 0; i < l->n_passes && l->n_order > 0 && !(behind && !w->all); i++)
+    for (size_t i = 0; i < l->n_passes && l->n_order > 0 && !amid; i++)
         passes[n++] = l->passes[i];
     if (behind && w->n >= 2 && (l->n_order > 0 || w->all)) {
         for (size_t k = 0; k < w->n; k++)

@@ -319,7 +319,7 @@ static void cautions(struct work *w)
 static void odometer_breaks(struct work *w)
 {
     for (int k = w->r->n_visits - 1; k > 0; k--) {
-        int back = record_odometer_back(w->r, k), before = back >= 0 ? back : record_odometer_leapt(w->r, k);
+        int before = record_odometer_breaks(w->r, k);
         char was[40], is[40], on[32];
 
         if (before < 0)
@@ -328,7 +328,7 @@ static void odometer_breaks(struct work *w)
         visit_format_odometer(w->r->visits[k].odometer_m, w->r->visits[k].odometer_unit, is, sizeof is);
         clock_date_words(w->r->visits[before].date, on, sizeof on);
         work_add_line(w, &w->f->notes, "The odometer went %s, from %s%s%s%s to %s: a slip, or another instrument. Growth of gaps and runs of parts are not computed across it.",
-                      back >= 0 ? "back" : "on by more than it can have run in the days between", was, on[0] ? " (" : "", on, on[0] ? ")" : "", is);
+                      record_odometer_back(w->r, k) >= 0 ? "back" : "on by more than it can have run in the days between", was, on[0] ? " (" : "", on, on[0] ? ")" : "", is);
         return;
     }
 }

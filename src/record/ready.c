@@ -64,12 +64,6 @@ static bool ran(const struct ready_at *at, const struct reading *q)
     return at->visit->state.ran;
 }
 
-static bool seen_out(const struct reading *q)
-{
-    return q->drawn_by != 0 || reading_tells_plug(q) ||
-           (q->present && (q->gap_left_mm.given || q->tightness != 0 || q->mark_clock != 0 || q->washer != 0 || q->thread_state != 0));
-}
-
 /* What the cylinder gave stands with its first plug. Pressure is taken with all plugs out; leakage through one hole, and of
  * a cylinder with several plugs the figure does not say through which. */
 static bool measured_out(const struct visit *v, const struct reading *q)
@@ -80,18 +74,24 @@ static bool measured_out(const struct visit *v, const struct reading *q)
     return first->compression_kpa.given || first->compression_wet_kpa.given || (alone && (q->leak_percent.given || q->differential_over_80.given));
 }
 
+static bool seen_out(const struct visit *v, const struct reading *q)
+{
+    return q->drawn_by != 0 || measured_out(v, q) || reading_tells_plug(q) ||
+           (q->present && (q->gap_left_mm.given || q->tightness != 0 || q->mark_clock != 0 || q->washer != 0 || q->thread_state != 0));
+}
+
 /* The order alone may be a plan: it is a record of what came out as far as the last plug in it that was seen out. */
 bool ready_was_drawn(const struct visit *v, const struct reading *q)
 {
     int at = visit_find_drawn(v, q->cylinder, q->position);
 
-    if (seen_out(q) || measured_out(v, q))
+    if (seen_out(v, q))
         return true;
     for (int i = v->n_removal - 1; at >= 0 && i > at; i--) {
         struct plug_place behind = visit_drawn(v, i);
 
         for (int k = 0; k < ENGINE_MAX_PLUGS; k++)
-            if (v->readings[k].cylinder == behind.cylinder && v->readings[k].position == behind.position && (seen_out(&v->readings[k]) || measured_out(v, &v->readings[k]) || noted(&v->readings[k], "out") || noted(&v->readings[k], "hand")))
+            if (v->readings[k].cylinder == behind.cylinder && v->readings[k].position == behind.position && (seen_out(v, &v->readings[k]) || noted(&v->readings[k], "out") || noted(&v->readings[k], "hand")))
                 return true;
     }
     return false;

@@ -666,6 +666,13 @@ int record_odometer_leapt(const struct record *r, int visit)
     return r->visits[visit].odometer_m.value - r->visits[k].odometer_m.value > days * (counts_hours(&r->visits[visit]) ? ODOMETER_DAY_S : ODOMETER_DAY_M) ? k : -1;
 }
 
+int record_odometer_breaks(const struct record *r, int visit)
+{
+    int back = record_odometer_back(r, visit);
+
+    return back >= 0 ? back : record_odometer_leapt(r, visit);
+}
+
 /* ---- removal order ---- */
 
 int record_find_plug(const struct engine *en, const char *label)

@@ -247,6 +247,8 @@ int record_odometer_back(const struct record *r, int visit);
 #define ODOMETER_DAY_M 3000000 /* a day and night at 125 km/h; common practice, no source. Of one that counts hours: */
 #define ODOMETER_DAY_S 86400
 int record_odometer_leapt(const struct record *r, int visit);
+/* Either of the two: nothing is computed across it. */
+int record_odometer_breaks(const struct record *r, int visit);
 
 /* Parses "verb:part:place" against an engine. */
 bool visit_parse_done(const struct engine *en, const char *text, struct visit_done *out, struct err *e);

@@ -31,22 +31,21 @@ static void not_ready_for(struct maker *m, const struct record *r, const struct 
 /* What stands in the way of starting, all of it: what must be looked into, plugs, wiring, liquid, each on a line of its own. */
 static void not_ready(struct maker *m, const struct record *r)
 {
-    struct ready plugs, wiring, liquid, stops;
     static const struct ready_liquid none = {{0}};
+    struct ready all, bare, stops, plugs, wiring, liquid;
 
-    ready_of(r, &plugs);
-    wiring = liquid = plugs;
-    memset(wiring.why, 0, sizeof wiring.why);
-    memset(liquid.why, 0, sizeof liquid.why);
-    stops = liquid;
-    memset(plugs.stops, 0, sizeof plugs.stops);
-    memset(wiring.stops, 0, sizeof wiring.stops);
-    memset(liquid.stops, 0, sizeof liquid.stops);
-    plugs.bare_connectors = plugs.bare_leads = plugs.unplugged = 0;
-    liquid.bare_connectors = liquid.bare_leads = liquid.unplugged = 0;
-    stops.bare_connectors = stops.bare_leads = stops.unplugged = 0;
-    plugs.turn_first = wiring.turn_first = stops.turn_first = none;
-    plugs.turn_left = wiring.turn_left = stops.turn_left = false;
+    ready_of(r, &all);
+    bare = all; /* no reason of its own: each gets one back */
+    memset(bare.why, 0, sizeof bare.why);
+    memset(bare.stops, 0, sizeof bare.stops);
+    bare.bare_connectors = bare.bare_leads = bare.unplugged = 0;
+    bare.turn_first = none;
+    bare.turn_left = false;
+    stops = plugs = wiring = liquid = bare;
+    memcpy(stops.stops, all.stops, sizeof all.stops);
+    memcpy(plugs.why, all.why, sizeof all.why);
+    wiring.bare_connectors = all.bare_connectors, wiring.bare_leads = all.bare_leads, wiring.unplugged = all.unplugged;
+    liquid.turn_first = all.turn_first, liquid.turn_left = all.turn_left;
     not_ready_for(m, r, &stops);
     not_ready_for(m, r, &plugs);
     not_ready_for(m, r, &wiring);

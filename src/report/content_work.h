@@ -33,8 +33,8 @@ uint32_t maker_drop_empty(struct maker *m, struct content_block *b, const char *
 struct content_block *maker_table(struct maker *m, const char *const *heads, int n_columns, int head_column, const struct cells *cells);
 
 /* content_short.c */
-/* ", repaired": a person's verdict at the record's last visit on a cause found there; "" none. */
 bool content_is_renewed(const struct record *r, const struct stand_out *s); /* the part it was seen on was replaced after this reading */
+/* ", repaired": a person's verdict at the record's last visit on a cause found there; "" none. */
 const char *content_judged(const struct maker *m, const struct record *r, const struct cause *c);
 void content_short(struct maker *m, const struct record *r, const struct report_visit *v);
 /* content_visit.c */

@@ -54,7 +54,7 @@ static float date_to_come(struct ui *ui, const struct model *m, const struct vis
 /* One that shows less than before, or more than can have been run since, is said, and taken all the same: it may be another instrument. */
 static float went_back(struct ui *ui, const struct model *m, struct rect r)
 {
-    int visit = m->record->n_visits - 1, back = record_odometer_back(m->record, visit), before = back >= 0 ? back : record_odometer_leapt(m->record, visit);
+    int visit = m->record->n_visits - 1, before = record_odometer_breaks(m->record, visit);
     char was[40], on[32], said[320];
     struct ui_style s = {.colour = UI_WATCH_INK, .weight = UI_MEDIUM, .max_lines = 4, .top = true};
 
@@ -62,7 +62,7 @@ static float went_back(struct ui *ui, const struct model *m, struct rect r)
         return 0;
     visit_format_odometer(m->record->visits[before].odometer_m, m->record->visits[before].odometer_unit, was, sizeof was);
     clock_date_words(m->record->visits[before].date, on, sizeof on);
-    if (back >= 0)
+    if (record_odometer_back(m->record, visit) >= 0)
         text_format(said, sizeof said, "Less than before: %s%s%s. If that is right, growth is not computed across it.", was, on[0] ? " on " : "", on);
     else
         text_format(said, sizeof said, "A digit too many? It was %s on %s, and no engine runs so far in those days. As it stands nothing is computed across it, and it does not show that the engine has run.", was, on);
