@@ -26,6 +26,7 @@ struct seen { /* what the measures together say */
     engine_set gone, same; /* cylinders at which a sign went, and at which it is as heavy as before */
     bool named; /* a code or a test names the place again */
     bool untold; /* the complaint goes on, which may come from another cylinder */
+    engine_set unseen[ZONE_COUNT], gap_unseen, compression_unseen;
 };
 
 /* The part a sign sits on: what a new one looks like says nothing of the trouble. */
@@ -94,6 +95,7 @@ static void look_at_sign(const struct record *r, int repaired, const struct visi
             x->before += before;
             if (after == AMOUNT_UNSEEN) {
                 x->missing++;
+                x->unseen[sign_row((enum sign)sign)->zone] |= BIT(c);
                 text_addf(&left, "%s%s", left.n_bytes ? ", " : "", label);
             } else {
                 x->before_where_looked += before;
@@ -133,6 +135,7 @@ static void look_at_gaps(const struct record *r, const struct visit *was, const 
             continue;
         before++;
         unread += !b->gap_mm.given;
+        x->gap_unseen |= b->gap_mm.given ? 0 : BIT(i / r->engine.n_positions);
         after += b->gap_mm.given && (gap_against(&r->engine.plug, b->gap_mm.value) == GAP_OVER || gap_against(&r->engine.plug, b->gap_mm.value) == GAP_PAST_LIMIT);
     }
     if (before == 0)
@@ -184,6 +187,8 @@ static void look_at_compression(const struct record *r, const struct visit *was,
     text_addf(&x->shown, "%scompression: %.0f %% of the highest before", x->shown.n_bytes ? " · " : "", before * 100);
     if (after <= 0) {
         x->missing++;
+        for (int c = 0; c < r->engine.n_cylinders; c++)
+            x->compression_unseen |= visit_reading_const(now, &r->engine, c, 0)->compression_kpa.given ? 0 : BIT(c) & set;
         text_add(&x->shown, "; not taken now");
         return;
     }
@@ -351,6 +356,9 @@ bool follow_of(const struct record *r, int repaired, const char *cause, const ch
     else
         out->state = x.now == 0 ? FOLLOW_GONE : tell_apart(r, &x) ? FOLLOW_PARTLY : x.now < x.before_where_looked && !x.named ? FOLLOW_BETTER : FOLLOW_BACK;
     text_copy(out->shown, sizeof out->shown, text_get(&x.shown));
+    memcpy(out->unseen, x.unseen, sizeof out->unseen);
+    out->gap_unseen = x.gap_unseen;
+    out->compression_unseen = x.compression_unseen;
     text_release(&x.shown);
     return true;
 }

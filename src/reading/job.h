@@ -117,6 +117,7 @@ const char *follow_words(enum follow_state s); /* "gone", "not looked at yet" */
 struct follow {
     enum follow_state state;
     char shown[240];         /* the reading that shows it */
+    engine_set unseen[ZONE_COUNT], gap_unseen, compression_unseen; /* cylinders at which what showed it is not looked at yet */
 };
 /* What a cause repaired after visit `repaired` (an index) shows at the record's last visit. */
 bool follow_of(const struct record *r, int repaired, const char *cause, const char *place, struct follow *out);

@@ -247,6 +247,8 @@ struct screen_state {
     uint32_t new_said;        /* which of its fields say what is wrong with them, by their order */
     int cylinder, position;  /* selected plug; cylinder -1 none */
     int found;               /* selected stand-out, -1 none */
+    int look_row, look_plug; /* what last time asks: where its key led last at the visit look_visit; 0 nowhere yet */
+    char look_visit[UUID_BYTES];
     int cause_open;          /* likely cause whose sum is shown, counted from 1; 0 none */
     bool pulling;
     int pull_at;             /* index in the removal order */

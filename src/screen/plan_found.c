@@ -6,6 +6,7 @@
 #include "base/text.h"
 #include "screen/model.h"
 #include "screen/plan_causes.h"
+#include "screen/plan_look.h"
 
 static void edge(struct ui *ui, struct rect r, enum level level)
 {
@@ -52,7 +53,7 @@ void plan_found(struct ui *ui, const struct model *m, struct screen_state *st, s
     plan_first_suspect(ui, m, st, &r);
     ui_fill(ui, (struct rect){r.x, r.y - 1, r.w, 1}, UI_LINE);
     content = ui_scroll_begin(ui, "found", r);
-    y = content.y;
+    y = plan_look(ui, m, st, r, content.y);
     if (f == NULL) {
         ui_text(ui, (struct rect){r.x + 16, y + 12, r.w - 32, 20}, "Reading …", &quiet);
         y += 40;
