@@ -341,8 +341,8 @@ static const char *socket_words(const struct record *r)
     return v->socket == 0 && all_drawn(v, record_plug_count(&r->engine)) ? "" : "socket wiped between them";
 }
 
-/* {where}, {gap}, {limit}, {electrode}, {then}, {complaint}, {socket} filled in. */
-static void fill(const struct record *r, const char *text, const char *where, char *to, size_t n_room)
+/* {where}, {why}, {gap}, {limit}, {electrode}, {then}, {complaint}, {socket} filled in. */
+static void fill(const struct record *r, const char *text, const char *where, const char *why, char *to, size_t n_room)
 {
     char number[32], asked[200];
     struct text t = {0};
@@ -350,6 +350,8 @@ static void fill(const struct record *r, const char *text, const char *where, ch
     for (const char *s = text; *s != '\0';) {
         if (text_starts(s, "{where}")) {
             text_add(&t, where);
+        } else if (text_starts(s, "{why}")) {
+            text_add(&t, why);
         } else if (text_starts(s, "{gap}") || text_starts(s, "{limit}")) {
             unit_mark_length(s[1] == 'g' ? r->engine.plug.gap_min_mm : refit_worn_from_mm(&r->engine.plug), number, sizeof number);
             text_add(&t, number);
@@ -376,7 +378,7 @@ static void fill(const struct record *r, const char *text, const char *where, ch
 }
 
 /* The rows of job-steps.csv for one occasion. */
-static void add_begins(const struct record *r, const char *at, const char *where, struct job *j)
+static void add_begins_why(const struct record *r, const char *at, const char *where, const char *why, struct job *j)
 {
     for (int i = 0; i < n_begins; i++) {
         const struct begin *b = &begins[i];
@@ -386,7 +388,7 @@ static void add_begins(const struct record *r, const char *at, const char *where
         if (strcmp(b->at, at) != 0)
             continue;
         text_format(key, sizeof key, "%s@%s", b->key, where);
-        fill(r, b->text, where, text, sizeof text);
+        fill(r, b->text, where, why, text, sizeof text);
         s = add_step(j, where[0] && strcmp(at, "wet") != 0 ? key : b->key, text, b->caution);
         if (s == NULL)
             continue;
@@ -398,6 +400,11 @@ static void add_begins(const struct record *r, const char *at, const char *where
             text_copy(s->state, sizeof s->state, "later");
         }
     }
+}
+
+static void add_begins(const struct record *r, const char *at, const char *where, struct job *j)
+{
+    add_begins_why(r, at, where, "", j);
 }
 
 static int count_bits(engine_set set)
@@ -489,9 +496,13 @@ bool job_is_seen(const struct record *r, const struct job_cause *c, engine_set c
     for (int i = 0; i < record_plug_count(&r->engine); i++) {
         const struct reading *q = &record_current(r)->readings[i];
 
-        for (int s = 0; q->present && (cylinders >> q->cylinder & 1u) != 0 && s < SIGN_COUNT; s++)
+        if (!q->present || (cylinders >> q->cylinder & 1u) == 0)
+            continue;
+        for (int s = 0; s < SIGN_COUNT; s++)
             if (c->seen[s] && q->amount[s] > 0)
                 return true;
+        if (c->seen_repair[0] != '\0' && strcmp(c->done, "replaced:plug") == 0 && refit_scrap(r, q)[0] != '\0')
+            return true;
     }
     return false;
 }
@@ -573,9 +584,9 @@ static void add_repair(const struct record *r, const struct findings *f, const c
     add_part(r, row, where, cylinders, j);
 }
 
-/* ---- gaps before the plugs go in ---- */
+/* ---- plugs that do not go in again, and gaps before the others do ---- */
 
-/* Which row of job-steps.csv a plug's gap calls for; NULL: none. A new plug's is measured before it goes in; a
+/* Which row of job-steps.csv a plug's gap calls for; NULL: none. Of a plug that is scrap it is left alone. A new plug's is measured before it goes in; a
  * gap within the range is left alone; fine wire breaks when it is bent. */
 static const char *gap_calls_for(const struct record *r, const struct reading *q)
 {
@@ -584,6 +595,8 @@ static const char *gap_calls_for(const struct record *r, const struct reading *q
     struct maybe gap = q->gap_left_mm.given || refit_is_new(r, q) ? q->gap_left_mm : q->gap_mm;
     enum gap_verdict verdict;
 
+    if (refit_scrap(r, q)[0] != '\0')
+        return NULL;
     if (!gap.given)
         return "gaps:unmeasured";
     verdict = gap_against(spec, gap.value);
@@ -594,18 +607,117 @@ static const char *gap_calls_for(const struct record *r, const struct reading *q
     return NULL;
 }
 
+/* The key is its step's: they are closed together. */
+static struct job_part *add_plugs(const struct record *r, const char *key, const char *where, int n, struct job *j)
+{
+    struct job_part *p;
+
+    if (j->n_parts == JOB_MAX)
+        return NULL;
+    p = &j->parts[j->n_parts++];
+    memset(p, 0, sizeof *p);
+    text_format(p->key, sizeof p->key, "%s@%s", key, where);
+    text_format(p->text, sizeof p->text, n == 1 ? "Spark plug of the maker's book, %.100s" : "Spark plugs of the maker's book, %.100s", where);
+    name_plug(&r->engine, p);
+    p->quantity = n;
+    return p;
+}
+
+/* Cylinders whose plugs an accepted cause renews. */
+static engine_set renewed_by_repair(const struct record *r, const struct job *j)
+{
+    engine_set set = 0;
+
+    for (int i = 0; i < j->n_steps; i++) {
+        char cause[32];
+        size_t n = strcspn(j->steps[i].key, "@");
+        const struct job_cause *row;
+
+        text_format(cause, sizeof cause, "%.*s", (int)n, j->steps[i].key);
+        row = job_cause_find(cause);
+        if (row != NULL && strcmp(row->done, "replaced:plug") == 0)
+            set |= job_place(&r->engine, j->steps[i].key + n + (j->steps[i].key[n] == '@'));
+    }
+    return set;
+}
+
+/* "electrodes worn at 2, insulator cracked at 4"; where it is the same at all of them, just that. */
+static void scrap_words(const struct record *r, const bool marked[ENGINE_MAX_PLUGS], char *to, size_t n_room)
+{
+    bool told[ENGINE_MAX_PLUGS] = {false}, alike = true;
+    int n_plugs = record_plug_count(&r->engine);
+    const char *first = "";
+    struct text t = {0};
+
+    for (int i = 0; i < n_plugs; i++) {
+        const char *why = marked[i] ? refit_scrap(r, &record_current(r)->readings[i]) : "";
+
+        first = first[0] == '\0' ? why : first;
+        alike = alike && (why[0] == '\0' || strcmp(why, first) == 0);
+    }
+    for (int i = 0; i < n_plugs && !alike; i++) {
+        const char *why = marked[i] && !told[i] ? refit_scrap(r, &record_current(r)->readings[i]) : "";
+
+        if (why[0] == '\0')
+            continue;
+        text_addf(&t, "%s%s at ", t.n_bytes > 0 ? ", " : "", why);
+        for (int k = i, n = 0; k < n_plugs; k++) {
+            char label[48];
+
+            if (!marked[k] || strcmp(why, refit_scrap(r, &record_current(r)->readings[k])) != 0)
+                continue;
+            told[k] = true;
+            engine_plug_label(&r->engine, k / r->engine.n_positions, k % r->engine.n_positions, label, sizeof label);
+            text_addf(&t, "%s%s", n++ > 0 ? ", " : "", label);
+        }
+    }
+    text_copy(to, n_room, alike ? first : text_get(&t));
+    text_release(&t);
+}
+
+/* A new plug in place of each that is scrap, but for those an accepted cause renews. */
+static void add_scrap(const struct record *r, struct job *j)
+{
+    engine_set covered = renewed_by_repair(r, j);
+    bool marked[ENGINE_MAX_PLUGS] = {false};
+    int n_plugs = record_plug_count(&r->engine), n = 0, n_worn = 0;
+    struct job_part *p;
+    char where[200], why[120];
+
+    for (int i = 0; i < n_plugs; i++) {
+        const struct reading *q = &record_current(r)->readings[i];
+
+        marked[i] = (covered >> q->cylinder & 1u) == 0 && refit_scrap(r, q)[0] != '\0';
+        n += marked[i];
+        n_worn += marked[i] && q->electrode != 0 && q->electrode == words_find(WORDS_ELECTRODE, "eroded");
+    }
+    if (n == 0)
+        return;
+    engine_plugs_words(&r->engine, marked, where, sizeof where);
+    scrap_words(r, marked, why, sizeof why);
+    add_begins_why(r, "gaps:scrap", where, why, j);
+    p = add_plugs(r, "scrap", where, n, j);
+    if (p == NULL || n_plugs == 1)
+        return;
+    if (n_worn == n)
+        text_format(p->note, sizeof p->note, "%d of %d worn%s", n, n_plugs, n < n_plugs ? ": a whole set wears alike" : "");
+    else
+        text_format(p->note, sizeof p->note, n == 1 ? "%d of %d affected: one is enough" : "%d of %d affected: one set may be cheaper", n, n_plugs);
+}
+
 static void add_gaps(const struct record *r, struct job *j)
 {
     static const char *const occasions[] = {"gaps:past", "gaps:fine", "gaps:unmeasured", "gaps:set"};
     const struct visit *v = record_current(r);
     int n_plugs = record_plug_count(&r->engine);
-    struct job_part *p;
     char where[200];
 
+    add_scrap(r, j);
     if (r->engine.plug.gap_min_mm <= 0)
         return;
     for (size_t k = 0; k < sizeof occasions / sizeof occasions[0]; k++) {
         bool marked[ENGINE_MAX_PLUGS] = {false};
+        struct job_part *p;
         int n = 0;
 
         for (int i = 0; i < n_plugs; i++) {
@@ -618,15 +730,9 @@ static void add_gaps(const struct record *r, struct job *j)
             continue;
         engine_plugs_words(&r->engine, marked, where, sizeof where);
         add_begins(r, occasions[k], where, j);
-        if (k > 0 || j->n_parts == JOB_MAX)
-            continue;
-        p = &j->parts[j->n_parts++];
-        memset(p, 0, sizeof *p);
-        text_format(p->key, sizeof p->key, "renew@%s", where); /* the step's: they are closed together */
-        text_format(p->text, sizeof p->text, "Spark plugs of the maker's book, %.100s", where);
-        name_plug(&r->engine, p);
-        p->quantity = n;
-        text_format(p->note, sizeof p->note, "%d of %d past the limit%s", n, n_plugs, n < n_plugs ? ": a whole set wears alike" : "");
+        p = k == 0 ? add_plugs(r, "renew", where, n, j) : NULL;
+        if (p != NULL)
+            text_format(p->note, sizeof p->note, "%d of %d past the limit%s", n, n_plugs, n < n_plugs ? ": a whole set wears alike" : "");
     }
 }
 

@@ -36,6 +36,30 @@ bool refit_is_cleaned(const struct record *r, const struct reading *q)
     return done_to(r, q, "cleaned", "plug");
 }
 
+/* What no cleaning mends, by deposits.csv: states of the plug, and the crack outside. */
+static const struct {
+    enum words list;
+    const char *state;
+    int sign; /* -1: the state */
+    const char *why;
+} scrap[] = {
+    {WORDS_INSULATOR, "cracked", -1, "insulator cracked"}, {WORDS_INSULATOR, "chipped", -1, "insulator chipped"}, {WORDS_ELECTRODE, "melted", -1, "electrode melted"},
+    {WORDS_ELECTRODE, "bent", -1, "electrode bent"},       {WORDS_ELECTRODE, "eroded", -1, "electrodes worn"},     {WORDS_INSULATOR, "", SIGN_BODY_CRACK, "upper insulator cracked"},
+};
+
+const char *refit_scrap(const struct record *r, const struct reading *q)
+{
+    if (!q->present || refit_is_new(r, q))
+        return "";
+    for (size_t i = 0; i < sizeof scrap / sizeof scrap[0]; i++) {
+        int is = scrap[i].list == WORDS_INSULATOR ? q->insulator : q->electrode;
+
+        if (scrap[i].sign >= 0 ? q->amount[scrap[i].sign] > 0 : is != 0 && is == words_find(scrap[i].list, scrap[i].state))
+            return scrap[i].why;
+    }
+    return "";
+}
+
 static void ask(struct text *t, const char *question)
 {
     text_addf(t, "%s%s", t->n_bytes > 0 ? "; " : "", question);
@@ -59,24 +83,22 @@ void refit_ask(const struct record *r, const struct reading *q, bool inches, cha
     struct maybe gap = q->gap_left_mm.given ? q->gap_left_mm : q->gap_mm;
     struct text t = {0};
     bool fresh = refit_is_new(r, q);
+    const char *broken = refit_scrap(r, q);
 
     for (size_t i = 0; q->present && i < sizeof wet / sizeof wet[0]; i++)
         if (q->amount[wet[i].sign] >= 2 && !done_to(r, q, "cleaned", wet[i].part) &&
             !(record_current(r)->state.dried && strcmp(wet[i].part, "well") == 0) && !(fresh && strcmp(wet[i].part, "plug") == 0))
             ask(&t, wet[i].question);
-    if (q->present && !fresh && q->insulator != 0 && q->insulator != words_find(WORDS_INSULATOR, "sound"))
-        ask(&t, "insulator broken: a new plug");
-    if (q->present && !fresh && q->electrode != 0 && q->electrode == words_find(WORDS_ELECTRODE, "melted"))
-        ask(&t, "electrode melted: a new plug");
-    if (gap.given && refit_is_worn(spec, gap.value) && (!fresh || q->gap_left_mm.given)) {
+    if (broken[0] != '\0') /* its gap is nobody's matter */
+        text_addf(&t, "%s%s: a new plug", t.n_bytes > 0 ? "; " : "", broken);
+    else if (gap.given && refit_is_worn(spec, gap.value) && (!fresh || q->gap_left_mm.given)) {
         const struct unit_choice units = {.inches = inches};
         char is[24], may[24];
 
         unit_tell_length(&units, gap.value, false, is, sizeof is);
         unit_tell_length(&units, limit, true, may, sizeof may);
         text_addf(&t, "%sgap %s, limit %s: a new plug?", t.n_bytes > 0 ? "; " : "", is, may);
-    }
-    else if (gap.given && spec->gap_limit_mm <= 0 && gap_against(spec, gap.value) == GAP_OVER && (!fresh || q->gap_left_mm.given)) {
+    } else if (gap.given && spec->gap_limit_mm <= 0 && gap_against(spec, gap.value) == GAP_OVER && (!fresh || q->gap_left_mm.given)) {
         const struct unit_choice units = {.inches = inches};
         char is[24], most[24];
 

@@ -14,6 +14,9 @@ bool refit_is_worn(const struct engine_plug_spec *spec, double gap_mm);
 /* A new plug came into the hole after the readings of the record's last visit, as work done says. */
 bool refit_is_new(const struct record *r, const struct reading *q);
 bool refit_is_cleaned(const struct record *r, const struct reading *q); /* the same of cleaning it */
+/* Why this plug, as it came out, does not go in again, "insulator cracked", "electrodes worn"; "" it may. A new one in its
+ * hole answers it. */
+const char *refit_scrap(const struct record *r, const struct reading *q);
 /* What is to be asked before this plug goes in again, said at its row: it came out wet, past its limit, cracked.
  * "" nothing; a new plug answers all of it, cleaning the wet (of wells, the step that dries them), the gap as left
  * its limit. */

@@ -200,6 +200,8 @@ static void gap_fields(struct ui *ui, const struct model *m, struct screen_state
     ui_text(ui, (struct rect){row.x + 12, row.y, row.w, row.h}, other, &unit);
     if (spec->gap_min_mm > 0) {
         gap_advice(m, spec, found, set, sizeof set);
+        if (reading != NULL && refit_scrap(m->record, reading)[0] != '\0') /* its gap is not set */
+            text_copy(set, sizeof set, "a new plug");
         ui_text(ui, row, set, &soft);
         ui_note(ui, "card.gap-advice", row, "gap advice", set);
     }

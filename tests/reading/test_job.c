@@ -13,6 +13,7 @@
 #include "reading/cause_table.h"
 #include "reading/job.h"
 #include "reading/reading_work.h"
+#include "reading/refit.h"
 #include "record/stops.h"
 #include "../help/help.h"
 
@@ -1132,6 +1133,75 @@ static void gaps_are_set_where_that_is_right(void **state)
     record_release(&r);
 }
 
+/* A plug that came out broken, bent, melted or worn does not go in again: a new one is proposed and bought, and its gap is
+ * neither set nor measured. */
+static void a_plug_that_is_scrap_is_renewed_and_not_gapped(void **state)
+{
+    static const struct {
+        enum words list;
+        const char *is, *why, *note;
+    } kinds[] = {
+        {WORDS_INSULATOR, "cracked", "insulator cracked", "1 of 4 affected: one is enough"}, {WORDS_INSULATOR, "chipped", "insulator chipped", "1 of 4 affected: one is enough"},
+        {WORDS_ELECTRODE, "melted", "electrode melted", "1 of 4 affected: one is enough"},   {WORDS_ELECTRODE, "bent", "electrode bent", "1 of 4 affected: one is enough"},
+        {WORDS_ELECTRODE, "eroded", "electrodes worn", "1 of 4 worn: a whole set wears alike"},
+    };
+    struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+    struct reading *q = at(&r, 0, 1);
+    struct err e = {0};
+    static struct job j;
+    char words[160];
+
+    (void)state;
+    for (size_t k = 0; k < sizeof kinds / sizeof kinds[0]; k++)
+        for (int gap = 0; gap < 3; gap++) { /* not measured, to be set, past the limit */
+            visit_init(&r.visits[0], &r.engine);
+            reading_note(q, SIGN_NORMAL, 2);
+            *(kinds[k].list == WORDS_INSULATOR ? &q->insulator : &q->electrode) = words_find(kinds[k].list, kinds[k].is);
+            q->gap_mm = gap == 0 ? (struct maybe){0} : MAYBE(gap == 1 ? 1.18 : 1.50);
+            r.engine.plug.gap_limit_mm = 1.4;
+            job_propose(&r, NULL, NULL, 0, NULL, &j);
+            text_format(words, sizeof words, "A new plug in place of plug 2: %s; the old one does not go in again", kinds[k].why);
+            assert_string_equal(step(&j, "scrap@plug 2")->text, words);
+            assert_false(has_step(&j, "gaps@plug 2") || has_step(&j, "renew@") || has_step(&j, "measure@plugs 1, 2"));
+            assert_int_equal(j.n_parts, 1);
+            assert_string_equal(j.parts[0].key, "scrap@plug 2");
+            assert_string_equal(j.parts[0].text, "Spark plug of the maker's book, plug 2");
+            assert_string_equal(j.parts[0].note, kinds[k].note);
+            refit_ask(&r, q, false, words, sizeof words);
+            assert_true(text_starts(words, kinds[k].why) && strstr(words, "a new plug") != NULL && strstr(words, "set it") == NULL && strstr(words, "limit") == NULL);
+        }
+    for (int k = 0; k < work_n_states; k++) /* none that is to be renewed is left out */
+        if (work_states[k].level >= LEVEL_ACT && work_states[k].list != WORDS_TIGHTNESS) {
+            bool named = false;
+
+            for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++)
+                named = named || (kinds[i].list == work_states[k].list && strcmp(kinds[i].is, work_states[k].id) == 0);
+            assert_true(named);
+        }
+    at(&r, 0, 3)->present = true;
+    at(&r, 0, 3)->insulator = words_find(WORDS_INSULATOR, "cracked");
+    job_propose(&r, NULL, NULL, 0, NULL, &j);
+    assert_string_equal(step(&j, "scrap@plugs 2, 4")->text, "A new plug in place of plugs 2, 4: electrodes worn at 2, insulator cracked at 4; the old one does not go in again");
+    { /* an accepted cause that renews it is its step and its part */
+        struct job_judged judged = {"plug-one", "cylinder 4", JOB_ACCEPTED};
+
+        job_propose(&r, NULL, &judged, 1, NULL, &j);
+        assert_true(text_starts(step(&j, "plug-one@cylinder 4")->text, "Renew the plug, which is damaged")); /* and is not swapped onto another cylinder */
+        assert_true(has_step(&j, "scrap@plug 2"));
+        assert_int_equal(j.n_parts, 2);
+    }
+    assert_true(visit_parse_done(&r.engine, "replaced:plug:cylinders 2,4", &r.visits[0].done[r.visits[0].n_done++], &e));
+    job_propose(&r, NULL, NULL, 0, NULL, &j);
+    assert_false(has_step(&j, "scrap@"));
+    assert_true(has_step(&j, "measure@all 4 plugs")); /* the new one's, as it goes in */
+    assert_int_equal(j.n_parts, 0);
+    r.engine.plug.gap_min_mm = 0; /* the card names no gap */
+    r.visits[0].n_done = 0;
+    job_propose(&r, NULL, NULL, 0, NULL, &j);
+    assert_true(has_step(&j, "scrap@plugs 2, 4"));
+    record_release(&r);
+}
+
 /* A propeller is treated as live wherever the engine is turned; an engine in a car is spared that. */
 static void a_propeller_is_live(void **state)
 {
@@ -1255,7 +1325,7 @@ int main(void)
         cmocka_unit_test(the_tables_agree),
         cmocka_unit_test(every_job_begins_at_the_wells), cmocka_unit_test(what_is_over_comes_ticked), cmocka_unit_test(the_socket_is_told_as_it_was_used), cmocka_unit_test(a_step_says_what_it_has_to_do_with_the_plugs),
         cmocka_unit_test(gaps_are_set_where_that_is_right),
-        cmocka_unit_test(a_propeller_is_live),
+        cmocka_unit_test(a_plug_that_is_scrap_is_renewed_and_not_gapped), cmocka_unit_test(a_propeller_is_live),
         cmocka_unit_test(nothing_live_is_touched),
         cmocka_unit_test(causes_bring_steps_and_parts),
         cmocka_unit_test(what_needs_it_running_comes_after_the_refit),

@@ -272,13 +272,15 @@ static void a_plug_that_should_not_go_in_is_asked_about(void **state)
     q->insulator = words_find(WORDS_INSULATOR, "cracked");
     q->refit = words_find(WORDS_REFIT, "torqued"); /* torqued all the same: it is still said */
     refit_ask(&r, q, false, words, sizeof words);
-    assert_string_equal(words, "came out wet with oil: cleaned and dry?; water stood in its well: dry?; insulator broken: a new plug; gap 1.45, limit 1.40 mm: a new plug?");
+    assert_string_equal(words, "came out wet with oil: cleaned and dry?; water stood in its well: dry?; insulator cracked: a new plug");
+    q->insulator = 0;
     refit_ask(&r, q, true, words, sizeof words);
-    assert_non_null(strstr(words, "gap 0.057, limit 0.055 in"));
+    assert_non_null(strstr(words, "gap 0.057, limit 0.055 in: a new plug?"));
+    q->insulator = words_find(WORDS_INSULATOR, "cracked"); /* its gap is nobody's matter */
     assert_true(visit_parse_done(&r.engine, "cleaned:well:cylinder 3", &v->done[v->n_done++], &e));
     assert_true(visit_parse_done(&r.engine, "cleaned:plug:cylinder 3", &v->done[v->n_done++], &e));
     refit_ask(&r, q, false, words, sizeof words);
-    assert_string_equal(words, "insulator broken: a new plug; gap 1.45, limit 1.40 mm: a new plug?");
+    assert_string_equal(words, "insulator cracked: a new plug");
     assert_true(visit_parse_done(&r.engine, "replaced:plug:cylinder 3", &v->done[v->n_done++], &e));
     refit_ask(&r, q, false, words, sizeof words);
     assert_string_equal(words, "");
