@@ -236,6 +236,17 @@ static bool load_done(struct logbook *lb, struct visit *v, const struct engine *
     return fine;
 }
 
+/* Something was seen before that visit which is to be looked into until somebody says it was. */
+static bool stop_seen_before(const struct record *r, int before)
+{
+    for (int at = 0; at < before; at++)
+        for (int i = 0; i < record_plug_count(&r->engine); i++)
+            for (int k = 0; k < VISIT_STOPS; k++)
+                if (stop_shown(k, &r->visits[at].readings[i]))
+                    return true;
+    return false;
+}
+
 static void stop_ticked(struct visit *v, const struct engine *en, const char *source, bool done)
 {
     engine_set of;
@@ -243,6 +254,42 @@ static void stop_ticked(struct visit *v, const struct engine *en, const char *so
     for (int k = 0; k < VISIT_STOPS && done; k++)
         if (stop_step_is(k, en, source, &of))
             v->state.stops_told[k] |= of;
+}
+
+static void stop_judged(struct visit *v, const struct engine *en, const char *cause, const char *place)
+{
+    engine_set of;
+
+    for (int k = 0; k < VISIT_STOPS; k++)
+        if (stop_cause_is(k, en, cause, place, &of))
+            v->state.stops_told[k] |= of;
+}
+
+/* What was said of them at the visits before that one, of which no more is read. */
+static bool load_stops_told(struct logbook *lb, const char *engine_id, struct record *r, int before, struct err *e)
+{
+    static const char sql[] = "SELECT v.id, s.source, '' FROM step s JOIN visit v ON v.id = s.visit WHERE v.engine = ?1 AND v.gone = 0 AND s.gone = 0 AND s.state = 'done' AND s.source LIKE 'stop-%'"
+                              " UNION ALL SELECT v.id, d.cause, coalesce(d.place, '') FROM verdict d JOIN visit v ON v.id = d.visit WHERE v.engine = ?1 AND v.gone = 0 AND d.gone = 0 AND d.state IN ('dismissed', 'repaired')";
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
+    bool fine;
+
+    if (q == NULL)
+        return false;
+    logbook_db_bind(q, 1, engine_id);
+    while (logbook_db_next(lb, q, &fine, e)) {
+        char id[UUID_BYTES], what[96], place[96];
+
+        logbook_db_text(q, 0, id, sizeof id);
+        logbook_db_text(q, 1, what, sizeof what);
+        logbook_db_text(q, 2, place, sizeof place);
+        for (int at = 0; at < before; at++) {
+            if (strcmp(r->visits[at].id, id) != 0)
+                continue;
+            stop_ticked(&r->visits[at], &r->engine, what, true);
+            stop_judged(&r->visits[at], &r->engine, what, place);
+        }
+    }
+    return fine;
 }
 
 /* How far the work of the visit has come, and what shows beside its readings that plugs were drawn. */
@@ -281,13 +328,10 @@ static bool load_state(struct logbook *lb, struct visit *v, const struct engine 
     logbook_db_bind(q, 1, v->id);
     while (logbook_db_next(lb, q, &fine, e)) {
         char cause[48], place[96];
-        engine_set of;
 
         logbook_db_text(q, 0, cause, sizeof cause);
         logbook_db_text(q, 1, place, sizeof place);
-        for (int k = 0; k < VISIT_STOPS; k++)
-            if (stop_cause_is(k, en, cause, place, &of))
-                v->state.stops_told[k] |= of;
+        stop_judged(v, en, cause, place);
     }
     q = fine ? logbook_db_prepare(lb, drawn, e) : NULL;
     if (q == NULL)
@@ -361,9 +405,13 @@ static bool add_visits(struct logbook *lb, const char *sql, const char *engine_i
 }
 
 /* Of the visit that is read, and of those on which the engine's state rests. */
-static bool load_states(struct logbook *lb, struct record *r, struct err *e)
+static bool load_states(struct logbook *lb, const char *engine_id, struct record *r, struct err *e)
 {
-    for (int at = ready_oldest(r); at < r->n_visits + r->n_later + r->n_ahead; at++)
+    const int oldest = ready_oldest(r);
+
+    if (stop_seen_before(r, oldest) && !load_stops_told(lb, engine_id, r, oldest, e))
+        return false;
+    for (int at = oldest; at < r->n_visits + r->n_later + r->n_ahead; at++)
         if (at != r->n_visits - 1 && !load_state(lb, &r->visits[at], &r->engine, e))
             return false;
     return r->n_visits == 0 || load_state(lb, &r->visits[r->n_visits - 1], &r->engine, e);
@@ -408,7 +456,7 @@ static bool load_history(struct logbook *lb, const char *engine_id, const char *
         out->n_ahead = count_ahead_behind(out, n_behind);
         out->n_later = n_behind - out->n_ahead;
     }
-    return out->n_visits == 0 || (logbook_db_seat_plugs(lb, engine_id, out, 0, e) && load_states(lb, out, e));
+    return out->n_visits == 0 || (logbook_db_seat_plugs(lb, engine_id, out, 0, e) && load_states(lb, engine_id, out, e));
 }
 
 static bool load_latest(struct logbook *lb, const char *engine_id, struct record *out, struct err *e)
@@ -437,7 +485,7 @@ static bool load_latest(struct logbook *lb, const char *engine_id, struct record
         return false;
     out->n_ahead = count_ahead(out, out->n_visits);
     out->n_visits -= out->n_ahead;
-    return load_states(lb, out, e);
+    return load_states(lb, engine_id, out, e);
 }
 
 bool logbook_load_record(struct logbook *lb, const char *engine_id, const char *visit_id, struct record *out, struct err *e)

@@ -3,7 +3,7 @@
 #include <string.h>
 
 #include "base/text.h"
-#include "reading/cause_fact.h"
+#include "reading/cause_work.h"
 #include "reading/codes.h"
 #include "reading/compression.h"
 #include "reading/job.h"
@@ -121,6 +121,57 @@ static void look_at_sign(const struct record *r, int repaired, const struct visi
     text_release(&b);
     text_release(&left);
 }
+
+/* What a plug was like as it came out, told by a word. A plug that was read since and of which nothing of the kind is said has
+ * none of it, but for how tight it sat: that is known only where it was said. */
+static int word_of(const struct reading *q, enum words list)
+{
+    return list == WORDS_ELECTRODE ? q->electrode : list == WORDS_INSULATOR ? q->insulator : list == WORDS_TIGHTNESS ? q->tightness : 0;
+}
+
+static void look_at_word(const struct record *r, const struct visit *was, const struct visit *now, engine_set set, enum words list, uint64_t bad, struct seen *x)
+{
+    const int torqued = words_find(WORDS_REFIT, "torqued");
+    const char *word = "";
+    struct text a = {0}, b = {0}, left = {0};
+    bool tightened = list == WORDS_TIGHTNESS;
+
+    for (int i = 0; i < record_plug_count(&r->engine); i++) {
+        const struct reading *q = &was->readings[i], *p = &now->readings[i];
+        int before = word_of(q, list), after = word_of(p, list);
+        char label[48];
+
+        if ((set & BIT(q->cylinder)) == 0 || before == 0 || (bad >> before & 1u) == 0)
+            continue;
+        engine_plug_label(&r->engine, q->cylinder, q->position, label, sizeof label);
+        word = words_label(list, before);
+        tightened = tightened && q->refit == torqued;
+        text_addf(&a, "%s%s", a.n_bytes ? ", " : "", label);
+        x->before += 2;
+        if (after == 0 && (list == WORDS_TIGHTNESS || !p->zone_seen[ZONE_FIRING_END])) {
+            x->missing++;
+            text_addf(&left, "%s%s", left.n_bytes ? ", " : "", label);
+            continue;
+        }
+        x->before_where_looked += 2;
+        x->now += after != 0 && (bad >> after & 1u) != 0 ? 2 : 0;
+        if (after != 0)
+            text_addf(&b, "%s%s %s", b.n_bytes ? ", " : "", label, words_label(list, after));
+    }
+    if (a.n_bytes > 0) {
+        text_addf(&x->shown, "%s%s %s: before %s%s", x->shown.n_bytes ? " · " : "", list == WORDS_TIGHTNESS ? "came out" : list == WORDS_ELECTRODE ? "electrode" : "insulator", word, text_get(&a),
+                  tightened ? ", then torqued" : "");
+        if (left.n_bytes > 0)
+            text_addf(&x->shown, list == WORDS_TIGHTNESS ? "; how tight it comes out now is not said: %s" : "; not looked at: %s", text_get(&left));
+        if (b.n_bytes > 0 || left.n_bytes == 0)
+            text_addf(&x->shown, "; now %s", b.n_bytes ? text_get(&b) : "nothing of it");
+    }
+    text_release(&a);
+    text_release(&b);
+    text_release(&left);
+}
+
+#define LOOSE ((uint64_t)1 << words_find(WORDS_TIGHTNESS, "loose"))
 
 /* Gaps past the range, counted. */
 static void look_at_gaps(const struct record *r, const struct visit *was, const struct visit *now, engine_set set, struct seen *x)
@@ -273,6 +324,40 @@ static void look_at_misfire(const struct record *r, const struct visit *was, con
     text_release(&b.words);
 }
 
+/* Where nothing that is watched for was noted: what else there spoke for the cause, by the table of causes. */
+static void look_at_evidence(const struct record *r, int repaired, engine_set set, const char *cause, struct seen *x)
+{
+    const struct cause_table *t = cause_table_builtin();
+    const struct visit *was = &r->visits[repaired], *now = record_current(r);
+    const struct cause_row *row = &t->causes[cause_table_find(t, cause)];
+    uint64_t signs = 0, words[WORDS_COUNT] = {0};
+    bool miss = false, low = false;
+
+    for (int i = row->first_term; i < row->first_term + row->n_terms; i++)
+        for (int n = 0; n < t->terms[i].fact.n && t->terms[i].yes_db > 0 && cause_over_inside(t->terms[i].over); n++) {
+            const struct fact_atom *a = &t->terms[i].fact.atoms[n];
+
+            if (a->kind == FACT_SIGN)
+                signs |= a->mask;
+            else if (a->kind == FACT_WORD && a->list >= 0)
+                words[a->list] |= a->mask;
+            miss = miss || a->kind == FACT_TEST || (a->kind == FACT_CODE && (a->which == CODE_MISFIRE || a->which == CODE_COIL));
+            low = low || (a->kind == FACT_NUMBER && a->which == NUMBER_COMPRESSION_LOW);
+        }
+    for (int s = 0; s < SIGN_COUNT; s++)
+        for (int c = 0; c < r->engine.n_cylinders && (signs >> s & 1u) != 0; c++)
+            if ((set & BIT(c)) != 0 && amount_at(r, was, c, s) > 0) {
+                look_at_sign(r, repaired, now, set, s, x);
+                break;
+            }
+    for (int list = 0; list < WORDS_COUNT; list++)
+        look_at_word(r, was, now, set, (enum words)list, words[list], x);
+    if (miss)
+        look_at_misfire(r, was, now, set, x);
+    if (low)
+        look_at_compression(r, was, now, set, x);
+}
+
 /* Where no sign showed the cause: the complaint did. */
 static void look_at_complaint(const struct record *r, const struct visit *was, const struct visit *now, engine_set set, struct seen *x)
 {
@@ -343,10 +428,14 @@ bool follow_of(const struct record *r, int repaired, const char *cause, const ch
             look_at_gaps(r, was, now, set, &x);
         else if (strcmp(m, "misfire") == 0)
             look_at_misfire(r, was, now, set, &x);
+        else if (strcmp(m, "tightness") == 0)
+            look_at_word(r, was, now, set, WORDS_TIGHTNESS, LOOSE, &x);
         else
             look_at_compression(r, was, now, set, &x);
         m = next;
     }
+    if (x.before == 0 && x.now == 0 && x.shown.n_bytes == 0)
+        look_at_evidence(r, repaired, set, cause, &x);
     if (x.before == 0 && x.now == 0)
         look_at_complaint(r, was, now, set, &x);
     if (x.before == 0 && x.now == 0 && x.shown.n_bytes == 0)

@@ -753,10 +753,12 @@ static void add_stops(const struct record *r, const struct ready *ready, struct 
     char at[32], where[200];
 
     for (int k = 0; k < VISIT_STOPS; k++) {
-        if (ready->stops[k] == 0)
+        engine_set set = ready->stops[k] | (r->n_later == 0 ? ready->stops_run[k] : 0); /* also what it was run over, until it is said */
+
+        if (set == 0)
             continue;
         text_format(at, sizeof at, "stop:%s", stop_row(k)->id);
-        engine_set_words(&r->engine, ready->stops[k], where, sizeof where);
+        engine_set_words(&r->engine, set, where, sizeof where);
         add_begins(r, at, where, j);
     }
 }

@@ -403,18 +403,21 @@ static void turning_of(const struct visit *v, int at, const struct engine *en, s
     }
 }
 
-/* What this visit saw that must be looked into, but for what it or a later one says of it. */
-static void stops_of(const struct visit *v, int at, int n_plugs, engine_set told[VISIT_STOPS], struct ready *out)
+/* What this visit saw that must be looked into, but for what it or a later one says of it. ran: the engine has run since. */
+static void stops_of(const struct visit *v, int at, int n_plugs, bool ran, engine_set told[VISIT_STOPS], struct ready *out)
 {
+    engine_set *stops = ran ? out->stops_run : out->stops;
+
     for (int k = 0; k < VISIT_STOPS; k++) {
         told[k] |= v->state.stops_told[k] | (stop_row(k)->part[0] != '\0' ? replaced(v, stop_row(k)->part) : 0);
         for (int i = 0; i < n_plugs; i++) {
             int c = v->readings[i].cylinder;
 
-            if (!stop_shown(k, &v->readings[i]) || ((told[k] | out->stops[k]) & BIT(c)) != 0)
+            if (!stop_shown(k, &v->readings[i]) || ((told[k] | out->stops[k] | stops[k]) & BIT(c)) != 0)
                 continue;
-            out->stops[k] |= BIT(c);
-            out->stop_at[k][c] = (int16_t)at;
+            stops[k] |= BIT(c);
+            if (!ran)
+                out->stop_at[k][c] = (int16_t)at;
         }
     }
 }
@@ -441,7 +444,7 @@ static void ahead_of(const struct record *r, int at, struct ready *out)
     wiring_of(v, at, n_plugs, ZONE_CONNECTOR, SIGN_CONN_BARE, "connector", connector, &out->bare_connectors, out->connector_at);
     wiring_of(v, at, n_plugs, ZONE_LEAD, SIGN_LEAD_BARE, "lead", lead, &out->bare_leads, out->lead_at);
     leads_of(v, at, n_plugs, plugged, out);
-    stops_of(v, at, n_plugs, (engine_set[VISIT_STOPS]){0}, out);
+    stops_of(v, at, n_plugs, false, (engine_set[VISIT_STOPS]){0}, out);
     if (v->state.turned != TURN_DONE)
         turning_of(v, at, &r->engine, out);
 }
@@ -481,10 +484,10 @@ void ready_of(const struct record *r, struct ready *out)
             continue;
         wiring_of(v, at, n_plugs, ZONE_CONNECTOR, SIGN_CONN_BARE, "connector", connector, &out->bare_connectors, out->connector_at);
         wiring_of(v, at, n_plugs, ZONE_LEAD, SIGN_LEAD_BARE, "lead", lead, &out->bare_leads, out->lead_at);
+        stops_of(v, at, n_plugs, has_run, looked_into, out); /* that it was run all the same says nothing at that visit */
         if (has_run)
             continue;
         leads_of(v, at, n_plugs, plugged, out);
-        stops_of(v, at, n_plugs, looked_into, out); /* that it was run all the same says nothing at that visit */
         has_run = v->state.ran;
         if (!turned && (!has_run || v->state.turned == TURN_OPEN))
             turning_of(v, at, &r->engine, out);
