@@ -5,6 +5,7 @@
 #include "app/job_edit.h"
 #include "base/mem.h"
 #include "base/text.h"
+#include "report/closing.h"
 #include "screen/refused.h"
 
 static enum level worst_of(const struct reading *r)
@@ -127,6 +128,7 @@ static void see_job(struct session *s)
     s->m.watches = s->watches;
     s->m.swaps = s->swaps;
     s->m.n_watches = report_watches(&s->record, s->m.verdicts, s->m.n_verdicts, s->watches, REPORT_MOST_WATCHED);
+    s->m.n_left_steps = closing_still_left(&s->record, (struct logbook_step *)s->m.steps - s->m.n_left_steps, s->m.n_left_steps, s->watches, s->m.n_watches);
     s->m.n_swaps = report_swaps(&s->record, s->swaps, REPORT_MOST_WATCHED);
     s->m.job = &s->job;
     job_edit_propose(&s->m, &s->job);

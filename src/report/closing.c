@@ -136,7 +136,7 @@ static void watches(struct list *l, const struct closing_rows *c, enum closing_k
 {
     for (size_t i = 0; i < c->n_watches; i++) {
         const struct report_watch *w = &c->watches[i];
-        bool looked = w->follow.state != FOLLOW_NOT_LOOKED;
+        bool looked = w->follow.state != FOLLOW_NOT_LOOKED, now = w->told_at == c->record->n_visits - 1;
         char at[CAUSE_AT_BYTES];
 
         cause_at_words(&c->record->engine, w->verdict->cause, w->verdict->place, at);
@@ -145,9 +145,9 @@ static void watches(struct list *l, const struct closing_rows *c, enum closing_k
                 text_format(line(l, kind), ROOM, "%s: %s", at, follow_words(w->follow.state));
             continue;
         }
-        if (looked && kind == CLOSING_CHECKED)
+        if (looked && now && kind == CLOSING_CHECKED)
             text_format(line(l, kind), ROOM, "%s: %s", at, follow_words(w->follow.state));
-        else if (w->follow.state != FOLLOW_GONE && kind == CLOSING_OPEN && (looked || !has_step(c, w, false)))
+        else if (w->follow.state != FOLLOW_GONE && now && kind == CLOSING_OPEN && (looked || !has_step(c, w, false)))
             text_format(line(l, kind), ROOM, "%s: %s", at,
                         looked                 ? follow_words(w->follow.state)
                         : has_step(c, w, true) ? "ticked as looked at, but no reading shows whether the repair held"
@@ -163,22 +163,62 @@ static enum step_carry carried(const struct logbook_step *s)
     return strcmp(s->state, "waiting") == 0 || strcmp(s->state, "later") == 0 ? STEP_STAYS : step_carry(s->source);
 }
 
-bool closing_answer(const struct record *r, const struct logbook_step *s, const struct report_watch *watches, size_t n_watches, char *to, size_t n_room)
+/* Each of the plugs whose gap was to be set or measured was found in its range. */
+static bool gaps_are_fine(const struct record *r, const struct visit *v, const char *source)
 {
-    const struct visit *v = record_current(r);
+    bool marked[ENGINE_MAX_PLUGS];
+    const char *at = strchr(source, '@');
+
+    if (at == NULL || !(text_starts(source, "gaps@") || text_starts(source, "measure@") || text_starts(source, "fine-wire@")) || !engine_plugs_parse(&r->engine, at + 1, marked))
+        return false;
+    for (int i = 0; i < record_plug_count(&r->engine); i++) {
+        const struct maybe *gap = v->readings[i].gap_left_mm.given ? &v->readings[i].gap_left_mm : &v->readings[i].gap_mm;
+
+        if (marked[i] && (!gap->given || (gap_against(&r->engine.plug, gap->value) != GAP_IN_RANGE && gap_against(&r->engine.plug, gap->value) != GAP_HAIR_OVER)))
+            return false;
+    }
+    return true;
+}
+
+static bool answered_at(const struct record *r, int at, const struct logbook_step *s, const struct report_watch *watches, size_t n_watches, char *to, size_t n_room)
+{
+    const struct visit *v = &r->visits[at];
 
     to[0] = '\0';
     if (is_done(s) || s->visit[0] == '\0' || strcmp(s->visit, v->id) == 0)
         return false;
     if (strcmp(s->source, "idle") == 0 && visit_complaint_asked(v) && !visit_complains(v))
         text_copy(to, n_room, "no complaint at this visit");
+    if (gaps_are_fine(r, v, s->source))
+        text_copy(to, n_room, "measured: in range");
     for (size_t i = 0; i < n_watches; i++) {
         enum follow_state is = watches[i].follow.state;
 
-        if ((is == FOLLOW_GONE || is == FOLLOW_BETTER || is == FOLLOW_BACK) && looks_at(s, &watches[i]))
+        if ((is == FOLLOW_GONE || is == FOLLOW_BETTER || is == FOLLOW_BACK) && watches[i].told_at == at && looks_at(s, &watches[i]))
             text_format(to, n_room, "looked at: %s", follow_words(is));
     }
     return to[0] != '\0';
+}
+
+bool closing_answer(const struct record *r, const struct logbook_step *s, const struct report_watch *watches, size_t n_watches, char *to, size_t n_room)
+{
+    return answered_at(r, r->n_visits - 1, s, watches, n_watches, to, n_room);
+}
+
+size_t closing_still_left(const struct record *r, struct logbook_step *left, size_t n, const struct report_watch *watches, size_t n_watches)
+{
+    size_t kept = 0;
+
+    for (size_t i = n; i-- > 0;) {
+        bool answered = false;
+        char how[80];
+
+        for (int at = r->n_visits - 2; at >= 0 && !answered && strcmp(r->visits[at].id, left[i].visit) != 0; at--)
+            answered = answered_at(r, at, &left[i], watches, n_watches, how, sizeof how);
+        if (!answered)
+            left[n - ++kept] = left[i];
+    }
+    return kept;
 }
 
 bool closing_lacks_outcome(const struct record *r, const struct logbook_step *s, const struct logbook_verdict *verdicts, size_t n)

@@ -27,8 +27,11 @@ struct closing_rows {
 int closing_of(const struct closing_rows *c, struct closing_line out[CLOSING_MOST]);
 
 /* What of this visit answers a step that an earlier one left open: "no complaint at this visit" the warm idle that asked whether
- * the complaint is gone, "looked at: gone" the look again at a repair. False, and "": it is still to be done. */
+ * the complaint is gone, "looked at: gone" the look again at a repair, "measured: in range" a gap to be set. False, and "": it is still to be done. */
 bool closing_answer(const struct record *r, const struct logbook_step *s, const struct report_watch *watches, size_t n_watches, char *to, size_t n_room);
+/* Of n steps that earlier visits left open, those that no visit between them and the record's last one answered: they come to
+ * stand last of the n; gives how many. */
+size_t closing_still_left(const struct record *r, struct logbook_step *left, size_t n, const struct report_watch *watches, size_t n_watches);
 /* A check that was ticked without saying what it settled: no note, no verdict on its cause, no compression or leakage of its
  * cylinders at the record's last visit. */
 bool closing_lacks_outcome(const struct record *r, const struct logbook_step *s, const struct logbook_verdict *verdicts, size_t n);

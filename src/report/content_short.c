@@ -84,7 +84,7 @@ static void repairs(struct maker *m, const struct record *r, struct text *t)
 {
     struct report_watch watches[REPORT_MOST_WATCHED];
     struct swap_verdict swaps[MOST_REPAIRS];
-    char at[CAUSE_AT_BYTES];
+    char at[CAUSE_AT_BYTES], words[80];
     int n_said = 0;
     size_t n = report_watches(r, m->source->verdicts, m->source->n_verdicts, watches, REPORT_MOST_WATCHED), n_swaps = report_swaps(r, swaps, MOST_REPAIRS);
 
@@ -92,7 +92,8 @@ static void repairs(struct maker *m, const struct record *r, struct text *t)
         if (watches[i].follow.state == FOLLOW_NOT_DONE || n_said++ >= MOST_REPAIRS)
             continue;
         cause_at_words(&r->engine, watches[i].verdict->cause, watches[i].verdict->place, at);
-        line(t, arena_format(m->a, "%s: %s", at, follow_words(watches[i].follow.state)));
+        report_watch_words(r, &watches[i], words, sizeof words);
+        line(t, arena_format(m->a, "%s: %s", at, words));
     }
     for (size_t i = 0; i < n_swaps; i++)
         line(t, swaps[i].headline);

@@ -86,8 +86,11 @@ void report_loaded_release(struct report_loaded *l); /* frees and zeroes */
 struct report_watch {
     const struct logbook_verdict *verdict;
     struct follow follow;
+    int told_at; /* the visit that shows it, an index: what an earlier one found out stands until something speaks against it */
 };
 #define REPORT_MOST_WATCHED 24
+/* "better", "gone on 20 Jul 2026" where an earlier visit than the record's last showed it. */
+void report_watch_words(const struct record *r, const struct report_watch *w, char *to, size_t n_room);
 size_t report_watches(const struct record *r, const struct logbook_verdict *verdicts, size_t n, struct report_watch *out, size_t n_room);
 size_t report_swaps(const struct record *r, struct swap_verdict *out, size_t n_room);
 

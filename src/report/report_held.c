@@ -40,6 +40,65 @@ static bool not_done(const struct record *r, int at, const struct logbook_verdic
     return true;
 }
 
+static void date_words(const struct record *r, int at, char *to, size_t n_room)
+{
+    if (r->visits[at].date[0] != '\0')
+        clock_date_words(r->visits[at].date, to, n_room);
+    else
+        text_copy(to, n_room, "a visit without a date");
+}
+
+void report_watch_words(const struct record *r, const struct report_watch *w, char *to, size_t n_room)
+{
+    char date[40];
+
+    if (w->told_at < 0 || w->told_at >= r->n_visits - 1) {
+        text_copy(to, n_room, follow_words(w->follow.state));
+        return;
+    }
+    date_words(r, w->told_at, date, sizeof date);
+    text_format(to, n_room, "%s on %s", follow_words(w->follow.state), date);
+}
+
+/* What a visit between the repair and the record's last one found out; the latest of them. -1: none did. */
+static int found_before(const struct record *r, int repaired, const struct logbook_verdict *v, struct follow *out)
+{
+    for (int at = r->n_visits - 2; at > repaired; at--) {
+        struct record until = record_until(r, at + 1);
+
+        if (follow_of(&until, repaired, v->cause, v->place, out) && out->state != FOLLOW_NOT_LOOKED && out->state != FOLLOW_NOT_TOLD)
+            return at;
+    }
+    return -1;
+}
+
+/* What was found out is not asked again; what was gone and is there again is back, however little of it. */
+static bool watch(const struct record *r, int repaired, const struct logbook_verdict *v, struct report_watch *out)
+{
+    struct follow before;
+    char date[40], shown[sizeof before.shown];
+    int at;
+
+    out->told_at = r->n_visits - 1;
+    if (!follow_of(r, repaired, v->cause, v->place, &out->follow))
+        return false;
+    if (out->follow.state == FOLLOW_GONE || out->follow.state == FOLLOW_BACK || (at = found_before(r, repaired, v, &before)) < 0)
+        return true;
+    date_words(r, at, date, sizeof date);
+    if (out->follow.state == FOLLOW_NOT_LOOKED && (before.state == FOLLOW_GONE || before.state == FOLLOW_BETTER)) {
+        out->follow = before;
+        out->told_at = at;
+        text_copy(shown, sizeof shown, before.shown);
+        text_format(out->follow.shown, sizeof out->follow.shown, "%s on %s: %s", follow_words(before.state), date, shown);
+        return true;
+    }
+    if (before.state == FOLLOW_GONE && (out->follow.state == FOLLOW_BETTER || out->follow.state == FOLLOW_PARTLY))
+        out->follow.state = FOLLOW_BACK;
+    text_copy(shown, sizeof shown, out->follow.shown);
+    text_format(out->follow.shown, sizeof out->follow.shown, "%s on %s; %s", follow_words(before.state), date, shown);
+    return true;
+}
+
 size_t report_watches(const struct record *r, const struct logbook_verdict *verdicts, size_t n, struct report_watch *out, size_t n_room)
 {
     size_t k = 0;
@@ -52,10 +111,11 @@ size_t report_watches(const struct record *r, const struct logbook_verdict *verd
         if (strcmp(v->state, "dismissed") == 0 || at < 0)
             continue;
         out[k].verdict = v;
+        out[k].told_at = r->n_visits - 1;
         if (!repaired && worked_on(r, at, v) < 0)
             k += not_done(r, at, v, &out[k].follow);
         else
-            k += follow_of(r, repaired ? at : worked_on(r, at, v), v->cause, v->place, &out[k].follow);
+            k += watch(r, repaired ? at : worked_on(r, at, v), v, &out[k]);
     }
     return k;
 }

@@ -13,6 +13,7 @@
 #include "logbook/cache.h"
 #include "logbook/logbook.h"
 #include "photo/photo.h"
+#include "report/closing.h"
 #include "report/report.h"
 #include "report/report_marks.h"
 
@@ -257,8 +258,10 @@ static bool read_visit(const struct record *r, const struct report_options *o, i
 }
 
 /* Steps and parts; of the latest, told alone, also what those before it left open. */
-static bool load_job(struct logbook *lb, const char *id, bool alone, bool latest, struct arena *a, struct report_visit *v, struct err *e)
+static bool load_job(struct logbook *lb, const struct report_loaded *l, const char *id, bool alone, bool latest, struct report_visit *v, struct err *e)
 {
+    struct arena *a = l->memory;
+    struct report_watch watches[REPORT_MOST_WATCHED];
     struct logbook_step *steps, *left_steps = NULL;
     struct logbook_need *needs, *left_needs = NULL;
     size_t n_left_steps = 0, n_left_needs = 0;
@@ -266,6 +269,12 @@ static bool load_job(struct logbook *lb, const char *id, bool alone, bool latest
     if (!logbook_list_steps(lb, id, a, &steps, &v->n_steps, e) || !logbook_list_needs(lb, id, a, &needs, &v->n_needs, e) ||
         ((alone || latest) && (!logbook_list_left_steps(lb, id, a, &left_steps, &n_left_steps, e) || !logbook_list_left_needs(lb, id, a, &left_needs, &n_left_needs, e))))
         return false;
+    if (n_left_steps > 0) { /* the record's last visit is this one */
+        size_t n_watches = report_watches(&l->record, l->source.verdicts, l->source.n_verdicts, watches, REPORT_MOST_WATCHED), n = n_left_steps;
+
+        n_left_steps = closing_still_left(&l->record, left_steps, n, watches, n_watches);
+        left_steps += n - n_left_steps;
+    }
     if (!alone) { /* each visit tells its own; only what is in short of them all needs them */
         v->steps = steps;
         v->needs = needs;
@@ -296,7 +305,7 @@ static bool load_visit(struct logbook *lb, const struct report_options *o, bool 
     if (!read_visit(&l->record, o, v->at, &l->findings[l->n_findings], e))
         return false;
     v->findings = &l->findings[l->n_findings++];
-    if (!load_job(lb, l->record.visits[v->at].id, alone, v->at == l->record.n_visits - 1, l->memory, v, e) ||
+    if (!load_job(lb, l, l->record.visits[v->at].id, alone, v->at == l->record.n_visits - 1, v, e) ||
         !list_pictures(lb, &l->record, v->at, true, l->memory, w, &pictures, &v->n_pictures, e))
         return false;
     for (size_t i = 0; i < v->n_steps; i++) /* the log reads it of the latest visits alone */
@@ -359,6 +368,7 @@ bool report_load(struct logbook *lb, const char *engine_id, const char *visit_id
     visits = arena_alloc(out->memory, n + 1, sizeof *visits);
     out->findings = arena_alloc(out->memory, n + 1, sizeof *out->findings);
     fine = logbook_list_facts(lb, engine_id, out->memory, &facts, &out->source.n_facts, e) && logbook_list_verdicts(lb, engine_id, out->memory, &verdicts, &out->source.n_verdicts, e);
+    out->source.verdicts = fine ? verdicts : NULL; /* what they tell is asked for as steps are read */
     for (size_t i = 0; i < n && fine; i++) {
         visits[i].at = out->record.n_visits - 1 - (int)i;
         fine = load_visit(lb, o, alone, out, w, &visits[i], e);
@@ -374,7 +384,6 @@ bool report_load(struct logbook *lb, const char *engine_id, const char *visit_id
     out->source.visits = visits;
     out->source.n_visits = n;
     out->source.facts = facts;
-    out->source.verdicts = verdicts;
     return true;
 }
 

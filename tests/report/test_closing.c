@@ -121,6 +121,63 @@ static void what_was_never_done_is_not_asked_whether_it_held(void **state)
     record_release(&r);
 }
 
+static struct visit *next_visit(struct record *r, const char *id, const char *date)
+{
+    struct visit *v = record_add_visit(r);
+
+    text_copy(v->id, sizeof v->id, id);
+    text_copy(v->date, sizeof v->date, date);
+    return v;
+}
+
+/* One visit found the seal tight, the next did not look: that it is gone, and since when, is told and not asked again, until the
+ * well is wet again. */
+static void what_one_visit_found_out_is_not_asked_by_the_next(void **state)
+{
+    const struct logbook_verdict seal = {.cause = "tube-seal", .place = "cylinder 3", .state = "repaired", .visit = "first", .repaired_visit = "first"};
+    struct logbook_step left[3] = {{.text = "Look again whether it held", .source = "again:tube-seal@cylinder 3", .state = "later", .visit = "first"},
+                                   {.text = "Warm idle: gone?", .source = "idle", .state = "todo", .visit = "first"},
+                                   {.text = "Set the gap", .source = "gaps@plug 2", .state = "todo", .visit = "first"}};
+    struct closing_line said[CLOSING_MOST];
+    struct report_watch watch[4];
+    struct closing_rows rows = {.watches = watch, .n_watches = 1};
+    struct record r;
+    char words[80];
+
+    (void)state;
+    record_of_four(&r);
+    r.engine.plug.gap_min_mm = 1.0;
+    r.engine.plug.gap_max_mm = 1.1;
+    text_copy(r.visits[0].id, sizeof r.visits[0].id, "first");
+    text_copy(r.visits[0].date, sizeof r.visits[0].date, "2026-06-14");
+    reading_note(visit_reading(&r.visits[0], &r.engine, 2, 0), SIGN_WELL_OIL, 3);
+    reading_see_zone(visit_reading(next_visit(&r, "second", "2026-07-20"), &r.engine, 2, 0), ZONE_WELL);
+    visit_toggle_complaint(&r.visits[1], words_find(WORDS_COMPLAINT, "none"));
+    assert_int_equal(report_watches(&r, &seal, 1, watch, 4), 1);
+    assert_int_equal(watch[0].follow.state, FOLLOW_GONE);
+    report_watch_words(&r, &watch[0], words, sizeof words);
+    assert_string_equal(words, "gone");
+    assert_int_equal(closing_still_left(&r, left, 3, watch, 1), 3); /* this visit's own answers are shown at the steps */
+    next_visit(&r, "third", "2026-07-26");
+    report_watches(&r, &seal, 1, watch, 4);
+    assert_int_equal(watch[0].follow.state, FOLLOW_GONE);
+    report_watch_words(&r, &watch[0], words, sizeof words);
+    assert_string_equal(words, "gone on 20 Jul 2026");
+    assert_true(text_starts(watch[0].follow.shown, "gone on 20 Jul 2026: oil in the well: before 3 heavy; now none"));
+    rows.record = &r;
+    for (int i = closing_of(&rows, said) - 1; i >= 0; i--) /* this visit did not check it, and leaves nothing of it open */
+        assert_null(strstr(said[i].text, "seal"));
+    assert_int_equal(closing_still_left(&r, left, 3, watch, 1), 1);
+    assert_string_equal(left[2].source, "gaps@plug 2");
+    visit_reading(&r.visits[1], &r.engine, 1, 0)->gap_mm = MAYBE(1.05); /* found in range meanwhile */
+    assert_int_equal(closing_still_left(&r, left + 2, 1, watch, 1), 0);
+    reading_note(visit_reading(&r.visits[2], &r.engine, 2, 0), SIGN_WELL_OIL, 1); /* a trace is less than in June, and more than in July */
+    report_watches(&r, &seal, 1, watch, 4);
+    assert_int_equal(watch[0].follow.state, FOLLOW_BACK);
+    assert_true(text_starts(watch[0].follow.shown, "gone on 20 Jul 2026; oil in the well: before 3 heavy; now 3 a trace"));
+    record_release(&r);
+}
+
 static void a_repair_that_nobody_looked_at_stays_open(void **state)
 {
     const struct logbook_verdict coil = {.cause = "coil-one", .place = "cylinder 3"};
@@ -291,7 +348,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_visit_ends_with_three_lists),
         cmocka_unit_test(the_longest_step_stands_whole),
-        cmocka_unit_test(what_was_never_done_is_not_asked_whether_it_held), cmocka_unit_test(a_repair_that_nobody_looked_at_stays_open),
+        cmocka_unit_test(what_was_never_done_is_not_asked_whether_it_held), cmocka_unit_test(a_repair_that_nobody_looked_at_stays_open), cmocka_unit_test(what_one_visit_found_out_is_not_asked_by_the_next),
         cmocka_unit_test(a_check_without_an_outcome_says_so), cmocka_unit_test(no_complaint_answers_the_idle_before),
         cmocka_unit_test(a_repair_looked_at_is_told_once), cmocka_unit_test(a_reading_answers_the_look_again_before),
         cmocka_unit_test(what_does_not_fit_is_said),
