@@ -265,14 +265,52 @@ static int likelier_first(const void *pa, const void *pb)
     return a->place.set < b->place.set ? -1 : 1;
 }
 
-/* Something that was seen, measured, read out or tried speaks for it, not only what is complained of and how the engine is built. */
-static bool is_pointed_at(const struct causes *k, const struct judged *j)
+/* Nothing else was said of the engine than how the plug of one of its cylinders looks: whether it is unlike the others nobody knows. */
+static bool one_plug_alone(const struct work *w)
+{
+    int n_read = 0;
+
+    for (int c = 0; c < w->en->n_cylinders; c++) {
+        bool read = false;
+
+        for (int p = 0; p < w->en->n_positions; p++) {
+            const struct reading *q = visit_reading_const(w->v, w->en, c, p);
+
+            read = read || q->zone_seen[ZONE_FIRING_END] || q->nose_L.given;
+        }
+        n_read += read;
+    }
+    return w->en->n_cylinders > 1 && n_read == 1 && !visit_complains(w->v) && w->v->n_codes == 0 && w->v->n_tests == 0;
+}
+
+/* The term rests on the colour of a firing end that calls for nothing by itself. */
+static bool is_colour(const struct causes *k, const struct cause_term *m)
+{
+    for (int n = 0; n < m->fact.n; n++) {
+        const struct fact_atom *a = &m->fact.atoms[n];
+
+        if (a->kind == FACT_NUMBER && (a->which == NUMBER_NOSE_DARK || a->which == NUMBER_NOSE_LIGHT))
+            continue;
+        if (a->kind != FACT_SIGN)
+            return false;
+        for (int s = 0; s < SIGN_COUNT; s++)
+            for (int c = 0; c < k->w->en->n_cylinders && (a->mask >> s & 1u) != 0; c++)
+                if (k->facts.amount[c][s] > 0 && (sign_row((enum sign)s)->zone != ZONE_FIRING_END || findings_sign_level(k->w->en, (enum sign)s, k->facts.amount[c][s]) >= LEVEL_ACT))
+                    return false;
+    }
+    return true;
+}
+
+/* Something that was seen, measured, read out or tried speaks for it, not only what is complained of and how the engine is
+ * built. That a thing was not found points nowhere, but for a swap. */
+static bool is_pointed_at(const struct causes *k, const struct judged *j, bool alone)
 {
     for (int i = j->row->first_term; i < j->row->first_term + j->row->n_terms; i++) {
-        enum fact_kind kind = k->t->terms[i].fact.n > 0 ? k->t->terms[i].fact.atoms[0].kind : FACT_ENGINE;
+        const struct cause_term *m = &k->t->terms[i];
+        enum fact_kind kind = m->fact.n > 0 ? m->fact.atoms[0].kind : FACT_ENGINE;
         struct weighed x = cause_term_weigh(k, i, &j->place);
 
-        if (kind != FACT_COMPLAINT && kind != FACT_ENGINE && x.known && x.db >= 1)
+        if (kind != FACT_COMPLAINT && kind != FACT_ENGINE && x.known && x.db >= 1 && (x.present || kind == FACT_SWAP) && !(alone && is_colour(k, m)))
             return true;
     }
     return false;
@@ -282,12 +320,12 @@ static bool is_pointed_at(const struct causes *k, const struct judged *j)
  * names a cause only where few others give it. */
 static void drop_unspoken(struct causes *k)
 {
-    bool complains = visit_complains(k->w->v);
+    bool complains = visit_complains(k->w->v), alone = one_plug_alone(k->w);
     size_t n = 0;
 
     for (size_t i = 0; i < k->n_list; i++)
         if (k->list[i].log_odds_db >= k->list[i].prior_db + LEAST_SAID_DB &&
-            (is_pointed_at(k, &k->list[i]) || (complains && k->list[i].probability >= CAUSE_POSSIBLE)))
+            (is_pointed_at(k, &k->list[i], alone) || (complains && k->list[i].probability >= CAUSE_POSSIBLE)))
             k->list[n++] = k->list[i];
     k->n_list = n;
 }

@@ -421,6 +421,38 @@ static void nothing_wrong(void **state)
     record_release(&r);
 }
 
+/* One normal plug and no complaint, or the soot of the one plug that was read: no cause is named, for nothing tells that it is unlike
+ * the others. What calls for action by itself is, and so is what somebody complains of. */
+static void where_nothing_stands_out_no_cause_is_named(void **state)
+{
+    static const struct {
+        enum sign sign;
+        int amount, n_read;
+        const char *complaint;
+        bool named;
+    } rows[] = {
+        {SIGN_NORMAL, 2, 1, "none", false},     {SIGN_NORMAL, 2, 6, "none", false},        {SIGN_DRY_CARBON, 2, 1, "none", false},
+        {SIGN_DRY_CARBON, 2, 1, NULL, false},   {SIGN_PALE, 2, 1, NULL, false},            {SIGN_DRY_CARBON, 2, 6, NULL, true},
+        {SIGN_DRY_CARBON, 2, 1, "misfire-idle-hot", true}, {SIGN_OIL_WET, 2, 1, NULL, true},
+    };
+
+    (void)state;
+    for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
+        struct record r = make(ENGINE_INLINE, "1 2 3 4 5 6", "1 5 3 6 2 4", ENGINE_COIL_PER_PLUG);
+        struct findings f;
+
+        if (rows[k].complaint != NULL)
+            visit_toggle_complaint(&r.visits[0], words_find(WORDS_COMPLAINT, rows[k].complaint));
+        for (int c = 0; c < rows[k].n_read; c++)
+            reading_note(at(&r, c), c == 0 ? rows[k].sign : SIGN_NORMAL, rows[k].amount);
+        f = run(&r, NULL);
+        if ((f.n_causes > 0) != rows[k].named)
+            fail_msg("row %zu: %s", k, f.n_causes > 0 ? f.causes[0].label : "no cause");
+        findings_release(&f);
+        record_release(&r);
+    }
+}
+
 /* Two faults at once on one cylinder and its bank; neither takes from the other. */
 static void two_at_once(void **state)
 {
@@ -1038,7 +1070,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(table_rows),       cmocka_unit_test(table_refusals), cmocka_unit_test(own_table), cmocka_unit_test(a_cut_out_elsewhere_speaks_against), cmocka_unit_test(no_well_is_asked_for_in_the_open),
-        cmocka_unit_test(codes),            cmocka_unit_test(wet_threads_alone), cmocka_unit_test(nothing_wrong),
+        cmocka_unit_test(codes),            cmocka_unit_test(wet_threads_alone), cmocka_unit_test(nothing_wrong), cmocka_unit_test(where_nothing_stands_out_no_cause_is_named),
         cmocka_unit_test(two_at_once),      cmocka_unit_test(rivals_share),   cmocka_unit_test(renumbered),
         cmocka_unit_test(unseen_zones), cmocka_unit_test(what_is_missing_is_what_was_seen_elsewhere),     cmocka_unit_test(for_and_against), cmocka_unit_test(which_plug),
         cmocka_unit_test(two_stroke), cmocka_unit_test(a_two_stroke_oils_its_plug_in_its_own_ways),       cmocka_unit_test(one_cause_at_several_cylinders_is_one), cmocka_unit_test(named_cylinders_stand_together), cmocka_unit_test(words_name_no_bank_where_there_is_one),     cmocka_unit_test(one_of_a_set),
