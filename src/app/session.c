@@ -8,6 +8,7 @@
 #include "base/clock.h"
 #include "base/mem.h"
 #include "base/text.h"
+#include "logbook/logbook_copy.h"
 #include "report/backlog.h"
 #include "screen/photo_bench.h"
 #include "screen/refused.h"
@@ -25,12 +26,37 @@ bool session_start_watch(struct session *s, struct err *e)
 
 /* ---- the file browser's folder ---- */
 
+/* Which of its folders are logbooks, where another copy is looked for. */
+static void find_logbooks(struct session *s)
+{
+    char path[FILES_PATH_BYTES], inside[FILES_PATH_BYTES];
+
+    free(s->are_logbooks);
+    s->m.files_are_logbooks = s->are_logbooks = NULL;
+    if (s->m.files == NULL || (s->st.files_for != FILES_MERGE && s->st.files_for != FILES_COPY))
+        return;
+    s->m.files_are_logbooks = s->are_logbooks = mem_alloc(s->files.n_entries + 1, sizeof *s->are_logbooks);
+    for (size_t i = 0; i < s->files.n_entries; i++)
+        s->are_logbooks[i] = s->files.entries[i].is_folder && files_join(path, sizeof path, s->files_dir, s->files.entries[i].name) &&
+                             files_join(inside, sizeof inside, path, "logbook.db") && files_exists(inside);
+}
+
 void session_list_folder(struct session *s, const char *dir)
 {
+    size_t n_photos;
+    int64_t n_bytes;
+
     files_list_release(&s->files);
     text_copy(s->files_dir, sizeof s->files_dir, dir);
     s->files_changed_ns = dir[0] != '\0' ? files_folder_changed_ns(dir) : -1;
     s->m.files = dir[0] != '\0' && files_list_load(dir, &s->files, NULL) ? &s->files : NULL;
+    find_logbooks(s);
+    s->copy_words[0] = s->copy_name[0] = '\0';
+    if (s->m.files == NULL || s->st.files_for != FILES_COPY)
+        return;
+    logbook_copy_size(logbook_folder(s->lb), &n_photos, &n_bytes);
+    logbook_copy_words(n_photos, n_bytes, s->copy_words, sizeof s->copy_words);
+    logbook_copy_name(logbook_folder(s->lb), dir, s->today, s->copy_name, sizeof s->copy_name);
 }
 
 /* ---- life ---- */
@@ -93,6 +119,11 @@ struct session *session_create(const char *folder, bool apart, void (*wake)(void
     clock_today(s->today);
     text_copy(s->why, sizeof s->why, logbook_why_read_only(s->lb));
     s->m.logbook_name = s->name;
+    if (realpath(folder, s->folder_path) == NULL)
+        text_copy(s->folder_path, sizeof s->folder_path, folder);
+    s->m.logbook_folder = s->folder_path;
+    s->m.copy_name = s->copy_name;
+    s->m.copy_words = s->copy_words;
     s->m.can_write = logbook_can_write(s->lb);
     s->m.why_read_only = s->why;
     s->m.today = s->today;
@@ -137,6 +168,7 @@ void session_destroy(struct session *s)
     report_job_destroy(s->report_job);
     report_view_destroy(s->report_view);
     files_list_release(&s->files);
+    free(s->are_logbooks);
     session_drop_engine(s);
     arena_destroy(s->engines_arena);
     arena_destroy(s->search_arena);

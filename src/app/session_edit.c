@@ -592,6 +592,18 @@ static void write_merge_back(struct session *s)
     show_taking(s);
 }
 
+static void write_copy(struct session *s, const char *into)
+{
+    struct taking_job *j;
+
+    if (errand_busy(s->errand))
+        return;
+    j = new_job(s, TAKING_COPY);
+    text_copy(j->path, sizeof j->path, into);
+    start(s, j, "Copying this logbook");
+    show_taking(s);
+}
+
 static void stop_taking(struct session *s)
 {
     if (errand_busy(s->errand))
@@ -625,11 +637,14 @@ static void take_plan_back(struct session *s, struct taking_job *j)
 
 static void take_back(struct session *s, struct ui *ui, struct taking_job *j, struct err *e)
 {
-    char said[500];
+    char said[sizeof j->words + 20];
 
     if (!j->fine && j->err.code != ERR_CANCEL)
         *e = j->err;
-    if (j->what == TAKING_PLAN) {
+    if (j->what == TAKING_COPY) {
+        if (j->fine || j->err.code == ERR_CANCEL)
+            ui_toast(ui, j->fine ? j->words : j->err.text, NULL);
+    } else if (j->what == TAKING_PLAN) {
         take_plan_back(s, j);
     } else if (j->what == TAKING_OPEN && j->fine) {
         s->m.take_made++;
@@ -956,6 +971,10 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
         *edited = false;
         session_list_folder(s, a->text);
         ui_wake_at_s(ui, ui_now_s(ui));
+        return true;
+    case ACT_COPY_LOGBOOK:
+        *edited = false;
+        write_copy(s, a->text);
         return true;
     case ACT_NONE:
     case ACT_QUIT: break;

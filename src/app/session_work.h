@@ -59,6 +59,8 @@ struct session {
     struct swap_verdict swaps[REPORT_MOST_WATCHED];
     char refit_why[400], ended_with[400], merge_label[100], redo_merge[FILES_PATH_BYTES], redo_merge_label[100];
     struct findings findings;
+    bool *are_logbooks; /* of its entries; NULL not looked up */
+    char copy_name[300], copy_words[80], folder_path[4096]; /* the logbook's, in full */
     struct files_list files; /* of files_dir, for the file browser */
     char files_dir[1024];
     int64_t files_changed_ns;

@@ -8,6 +8,7 @@
 #include "base/files.h"
 #include "base/mem.h"
 #include "base/text.h"
+#include "logbook/logbook_copy.h"
 
 void taking_close(struct taking *t)
 {
@@ -105,6 +106,19 @@ static bool merge_back(struct taking_job *j, struct logbook *lb)
     return true;
 }
 
+static bool copy_out(struct taking_job *j, struct logbook *lb, const struct logbook_watch *watch)
+{
+    struct logbook_copied done;
+    char today[11], held[80];
+
+    clock_today(today);
+    if (!logbook_copy(lb, j->path, today, watch, &done, &j->err))
+        return false;
+    logbook_copy_words(done.n_photos, done.n_bytes, held, sizeof held);
+    text_format(j->words, sizeof j->words, "Copied, with %s: %s", held, done.folder);
+    return true;
+}
+
 void taking_work(struct errand *r, void *job)
 {
     struct taking_job *j = job;
@@ -124,6 +138,7 @@ void taking_work(struct errand *r, void *job)
         break;
     case TAKING_MERGE: j->fine = merge_in(j, lb, &watch); break;
     case TAKING_BACK: j->fine = merge_back(j, lb); break;
+    case TAKING_COPY: j->fine = copy_out(j, lb, &watch); break;
     }
     logbook_close(lb);
 }

@@ -29,11 +29,11 @@ struct taking {
 void taking_close(struct taking *t);
 
 /* What the thread is to do, and what came of it. */
-enum taking_do { TAKING_OPEN, TAKING_PLAN, TAKING_WRITE, TAKING_MERGE, TAKING_BACK };
+enum taking_do { TAKING_OPEN, TAKING_PLAN, TAKING_WRITE, TAKING_MERGE, TAKING_BACK, TAKING_COPY };
 struct taking_job {
     enum taking_do what;
     char logbook[1024]; /* its folder */
-    char path[4096];    /* TAKING_OPEN: the table or folder; TAKING_MERGE: the other copy */
+    char path[4096];    /* TAKING_OPEN: the table or folder; TAKING_MERGE: the other copy; TAKING_COPY: the folder a copy of the logbook goes into */
     bool engine_open;   /* and which one it is: */
     struct engine en;
     bool anew;          /* TAKING_PLAN: the engine is another one, columns are matched again */
@@ -41,7 +41,7 @@ struct taking_job {
     bool fine;
     struct err err;
     char engine_id[UUID_BYTES], visit_id[UUID_BYTES]; /* TAKING_WRITE: where it went */
-    char words[400];                                  /* TAKING_WRITE, TAKING_MERGE, TAKING_BACK (the last merge): what was done */
+    char words[1400];                                 /* TAKING_WRITE, TAKING_MERGE, TAKING_BACK (the last merge), TAKING_COPY: what was done */
 };
 /* The work of an errand. TAKING_PLAN has only a copy of the table's columns: its cells are the session's. */
 void taking_work(struct errand *r, void *job);

@@ -219,6 +219,12 @@ static void merge_copy(struct ui *ui, const struct model *m, struct screen_state
         screen_files_open(st, FILES_MERGE);
 }
 
+static void copy_logbook(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)m, (void)out;
+    screen_files_open(st, FILES_COPY);
+}
+
 static void choose_rule(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     (void)ui, (void)m, (void)out;
@@ -402,6 +408,7 @@ static const struct command table[] = {
     {"settle-first", "Ctrl+1", "of two values that merged copies have for the selected plug: the first", NULL, {"Ctrl+1"}, COMMAND_PLAN, false, false, settle_first},
     {"settle-second", "Ctrl+2", "the second", NULL, {"Ctrl+2"}, COMMAND_PLAN, false, false, settle_second},
     {"merge", "Shift+M", "take in another copy of this logbook: what would come in is shown first", "Merge another copy…", {"Shift+M"}, COMMAND_ENGINES, false, false, merge_copy},
+    {"copy-logbook", "Ctrl+B", "a copy of this logbook with its photos, onto a stick or another disk; tells where it lies", "Copy of this logbook…", {"Ctrl+B"}, COMMAND_EVERYWHERE, false, false, copy_logbook},
     {"conflicts", "Ctrl+M", "what merged copies say differently", NULL, {"Ctrl+M"}, COMMAND_EVERYWHERE, false, false, conflicts},
     {"rules", "Ctrl+K", "the rule compression is judged by", "Rule for compression…", {"Ctrl+K"}, COMMAND_ENGINE, false, false, choose_rule},
     {"new-engine", "N", "new engine", NULL, {"n", "Ctrl+N"}, COMMAND_ENGINES, false, false, NULL},

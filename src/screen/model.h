@@ -30,7 +30,7 @@ enum screen_id { SCREEN_ENGINES, SCREEN_PLAN, SCREEN_PHOTOS, SCREEN_LINEUP, SCRE
 
 #define TAKE_TROUBLES_SHOWN 400 /* of a table's, in the window: nobody reads more, and the command tells them all */
 #define FILES_MOST 600 /* chosen at once in the file browser; of more the first */
-enum files_purpose { FILES_PHOTOS, FILES_TAKE, FILES_MERGE }; /* what the file browser is open for */
+enum files_purpose { FILES_PHOTOS, FILES_TAKE, FILES_MERGE, FILES_COPY }; /* what the file browser is open for */
 enum panel_id { PANEL_NONE, PANEL_VISIT, PANEL_SIGNS, PANEL_HELP, PANEL_FILES, PANEL_REMOVE_ENGINE, PANEL_REMOVE_VISIT, PANEL_RULES, PANEL_SEARCH, PANEL_MEASURES, PANEL_PLUG, PANEL_TAKE, PANEL_CONFLICTS };
 
 struct engine_levels { /* worst level of each cylinder at the last visit */
@@ -117,7 +117,7 @@ struct report_preview {
 };
 
 struct model {
-    const char *logbook_name;
+    const char *logbook_name, *logbook_folder; /* the folder's name, its path */
     bool can_write;
     const char *why_read_only;
     const struct logbook_engine *engines;
@@ -191,6 +191,8 @@ struct model {
     const char *watched;              /* folder whose new photos are taken in, "" none */
     const char *files_dir;            /* the folder listed for the file browser, "" none */
     const struct files_list *files;   /* its entries, NULL when it cannot be opened */
+    const bool *files_are_logbooks;   /* of each entry; looked up where a copy is looked for, else NULL */
+    const char *copy_name, *copy_words; /* what a copy made into that folder would be called, what it would hold: "12 photos, 45.0 MB" */
     int jobs_done, jobs_all;          /* photos being taken in; all 0: nothing runs */
     const char *today;
     float px_scale;                   /* pixels of the screen for a logical one */
@@ -329,7 +331,7 @@ enum action_type {
     ACT_OPEN_VISIT, ACT_NEW_VISIT, ACT_REMOVE_VISIT, ACT_SET_VISIT_TEXT, ACT_TOGGLE_COMPLAINT,
     ACT_NOTE_SIGN, ACT_SEE_ZONE, ACT_SET_GAP, ACT_SET_GAP_LEFT, ACT_SET_GAP_PHOTO, ACT_TRUST_GAP, ACT_SET_MEASURE, ACT_TOGGLE_HEARD, ACT_SET_PLUG, ACT_SET_TEST, ACT_SET_OUTSIDE, ACT_SET_WORK, ACT_SET_PRESSURE,
     ACT_REFIT, ACT_ADD_FILES, ACT_PLACE_PHOTO, ACT_CAPTION, ACT_ACCEPT_PROPOSAL, ACT_TURN_PHOTO,
-    ACT_REMOVE_PHOTO, ACT_UNDO, ACT_REDO, ACT_WRITE_REPORT, ACT_SET_REPORT, ACT_WRITE_SHEET, ACT_SET_UNITS, ACT_SET_TARGETS, ACT_SET_SCALE, ACT_SET_RULE, ACT_SEARCH, ACT_OPEN_HIT, ACT_CANCEL_JOBS, ACT_WATCH, ACT_LIST_FOLDER,
+    ACT_REMOVE_PHOTO, ACT_UNDO, ACT_REDO, ACT_WRITE_REPORT, ACT_SET_REPORT, ACT_WRITE_SHEET, ACT_SET_UNITS, ACT_SET_TARGETS, ACT_SET_SCALE, ACT_SET_RULE, ACT_SEARCH, ACT_OPEN_HIT, ACT_CANCEL_JOBS, ACT_WATCH, ACT_LIST_FOLDER, ACT_COPY_LOGBOOK,
     ACT_PUT_MARKS, ACT_REMOVE_MARK, ACT_SET_NOSE, ACT_EXPORT_MARKS, ACT_SET_CROP, ACT_REMOVE_CROP,
     ACT_JUDGE, ACT_STEP_STATE, ACT_STEP_TEXT, ACT_STEP_ADD, ACT_STEP_MOVE, ACT_TAKE_PROPOSED, ACT_NEED_STATE, ACT_NEED_TEXT,
     ACT_NEED_ADD, ACT_FACT_ADD, ACT_FACT_TEXT, ACT_CLOSE_VISIT, ACT_TAKE_OUT, ACT_REFIT_WORD, ACT_SWAP_PARTS,

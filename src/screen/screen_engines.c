@@ -157,6 +157,18 @@ struct rect screen_engines(struct ui *ui, const struct model *m, struct screen_s
         ui_cut_top(&in, 14);
         if (m->can_write) {
             const struct ui_button take = {.look = UI_LOOK_QUIET, .key = command_key("take-file")}, merge = {.look = UI_LOOK_QUIET, .key = command_key("merge")};
+        if (in.h >= 84) { /* where all this lies */
+            const struct ui_button copy = {.look = UI_LOOK_QUIET, .key = command_key("copy-logbook")};
+            char where[4200];
+
+            text_format(where, sizeof where, "This logbook lies in %s", m->logbook_folder);
+            ui_heading(ui, ui_cut_top(&in, 22), "This logbook");
+            ui_text(ui, ui_cut_top(&in, 20), where, &(struct ui_style){.colour = UI_TEXT_SOFT});
+            ui_note(ui, "engines.folder", in, "folder", m->logbook_folder);
+            if (ui_button(ui, "engines.copy", ui_cut_top(&in, 36), "Copy of this logbook…", &copy))
+                screen_files_open(st, FILES_COPY);
+            ui_cut_top(&in, 6);
+        }
 
             ui_heading(ui, ui_cut_top(&in, 22), "From elsewhere");
             if (ui_button(ui, "engines.take", ui_cut_top(&in, 36), "Take over a table or a case…", &take))

@@ -110,10 +110,16 @@ static bool path_typed(const struct screen_state *st, const char *typed, char *t
     return files_join(to, n_room, st->files_dir, typed);
 }
 
-/* What may be taken in, by its purpose; a copy of the logbook is a folder. */
+/* A copy of the logbook is a folder, and goes into one. */
+static bool of_folders(const struct screen_state *st)
+{
+    return st->files_for == FILES_MERGE || st->files_for == FILES_COPY;
+}
+
+/* What may be taken in, by its purpose. */
 static bool is_listed(const struct screen_state *st, const struct files_entry *e)
 {
-    return e->is_folder || (st->files_for != FILES_MERGE && can_be_taken(e->name));
+    return e->is_folder || (!of_folders(st) && can_be_taken(e->name));
 }
 
 static void row_id(const struct files_entry *e, char to[90])
@@ -176,11 +182,11 @@ static void follow_path(struct ui *ui, struct screen_state *st, struct actions *
             path[n - 1] = '\0';
         go_to(st, path);
         ui_focus(ui, NULL);
-    } else if (st->files_for != FILES_MERGE && files_exists(path)) {
+    } else if (!of_folders(st) && files_exists(path)) {
         actions_add(out, ACT_ADD_FILES)->files = arena_text(ui_arena(ui), path);
         st->panel = PANEL_NONE;
     } else {
-        text_format(said, sizeof said, "There is no %s “%.300s”.", st->files_for == FILES_MERGE ? "folder" : "folder or file", path);
+        text_format(said, sizeof said, "There is no %s “%.300s”.", of_folders(st) ? "folder" : "folder or file", path);
         ui_toast(ui, said, NULL);
     }
 }
@@ -211,7 +217,7 @@ static bool holds_logbook(const struct files_entry *entries, size_t n)
 
 static const char *title_of(const struct model *m, const struct screen_state *st)
 {
-    return st->files_for == FILES_MERGE ? "Merge another copy of this logbook" : m->record != NULL && model_visit(m) != NULL ? "Add photos, tables, cases" : "Take over a table or a case";
+    return st->files_for == FILES_MERGE ? "Merge another copy of this logbook" : st->files_for == FILES_COPY ? "Copy of this logbook" : m->record != NULL && model_visit(m) != NULL ? "Add photos, tables, cases" : "Take over a table or a case";
 }
 
 /* The folder shown is a copy of a logbook: it can be merged from wherever one came to it. */
@@ -228,6 +234,43 @@ static void merge_button(struct ui *ui, struct screen_state *st, struct actions 
         st->panel = PANEL_NONE;
     }
     ui_cut_left(foot, 10);
+}
+
+/* The folder shown takes the copy. */
+static void copy_button(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, bool listed, bool is_logbook, struct rect *foot)
+{
+    struct ui_button copy = {.look = UI_LOOK_DARK, .key = "Ctrl+Enter", .disabled = !listed || m->files == NULL ? "open a folder first" : is_logbook ? "this folder is a logbook itself: choose one beside or above it" : NULL};
+    static const char label[] = "Copy into this folder";
+    char words[400];
+
+    if (ui_button(ui, "files.copy", ui_cut_left(foot, ui_button_width(ui, label, &copy)), label, &copy) || (copy.disabled == NULL && ui_key(ui, copy.key))) {
+        text_copy(actions_add(out, ACT_COPY_LOGBOOK)->text, sizeof out->list[0].text, st->files_dir);
+        st->panel = PANEL_NONE;
+    }
+    ui_cut_left(foot, 14);
+    if (copy.disabled == NULL)
+        text_format(words, sizeof words, "as “%s”", m->copy_name);
+    else
+        text_copy(words, sizeof words, copy.disabled);
+    ui_text(ui, *foot, words, &(struct ui_style){.colour = UI_TEXT_SOFT});
+    ui_note(ui, "files.copy-name", *foot, words, "");
+}
+
+/* What the browser is open for, where that is more than choosing files. Gives the height it takes. */
+static float purpose_words(struct ui *ui, const struct model *m, const struct screen_state *st, struct rect r)
+{
+    static const struct ui_style style = {.colour = UI_TEXT_SOFT, .max_lines = 5, .top = true};
+    char words[4500];
+
+    if (st->files_for == FILES_MERGE)
+        text_format(words, sizeof words, "Open the folder of the other copy, on a stick or a shared disk; folders that are a logbook are marked. It is only read, and what it would bring is shown before anything is written here. This logbook lies in %s.", m->logbook_folder);
+    else
+        text_format(words, sizeof words, "This logbook lies in %s. A copy of it is a whole logbook with its photos (%s): open the folder it shall go into, best on a stick or another disk. It opens on another machine by itself, and what is noted there comes back by “Merge another copy” on Engines.",
+                    m->logbook_folder, m->copy_words);
+    r.h = ui_text_height(ui, r.w, words, &style);
+    ui_text(ui, r, words, &style);
+    ui_note(ui, "files.purpose", r, words, "");
+    return r.h + 8;
 }
 
 /* Opens the folder, chooses the file or lets it go. NULL: nothing was pressed. */
@@ -251,11 +294,12 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
     char typed[1024], line[160];
     float y;
     int n_pictures = 0, n_others = 0;
-    const bool merging = st->files_for == FILES_MERGE;
+    const bool merging = st->files_for == FILES_MERGE, copying = st->files_for == FILES_COPY, folders = merging || copying;
+    const bool *are_logbooks = listed ? m->files_are_logbooks : NULL;
     const struct files_entry *pressed = NULL, *focused = NULL;
-    const char *empty = merging ? "No folders here." : "No folders, pictures, tables or cases here.";
+    const char *empty = folders ? "No folders here." : "No folders, pictures, tables or cases here.";
 
-    if ((merging ? holds_logbook(entries, n_entries) : st->n_files_chosen > 0) && strncmp(ui_focused(ui), "file.", 5) == 0)
+    if ((merging ? holds_logbook(entries, n_entries) : !copying && st->n_files_chosen > 0) && strncmp(ui_focused(ui), "file.", 5) == 0)
         ui_own_enter(ui); /* it takes in what is chosen, or the copy shown, as its button says; Space chooses */
     path_keys(ui);
     if (st->files_dir[0] == '\0' && !files_home_dir(st->files_dir, sizeof st->files_dir))
@@ -268,10 +312,10 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
     if ((ui_text_field(ui, "files.path", path, &(struct ui_field){.name = "folder", .placeholder = "/home/…", .select_all = true}, st->files_dir, typed, sizeof typed) & UI_ENTER) != 0)
         follow_path(ui, st, out, typed);
     ui_cut_top(&r, 10);
-    if (merging)
-        ui_text(ui, ui_cut_top(&r, 42), "Open the folder of the other copy, on a stick or a shared disk: logbook.db lies in it. It is only read, and what it would bring is shown before anything is written here.", &(struct ui_style){.colour = UI_TEXT_SOFT, .max_lines = 2, .top = true});
+    if (folders)
+        ui_cut_top(&r, purpose_words(ui, m, st, r));
     foot = ui_cut_bottom(&r, 48);
-    if (!merging) {
+    if (!folders) {
         struct rect side = ui_cut_right(&r, 280);
 
         ui_cut_left(&side, 16);
@@ -306,7 +350,7 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
         row_id(e, id);
         if (y > view.y - 72 && y < view.y + view.h + 36) { /* one more on either side, for Tab to go to */
             on = chosen(st, e->name, &at);
-            hit = ui_region(ui, id, row, UI_ROLE_ROW, e->name, on ? "chosen" : "", 4);
+            hit = ui_region(ui, id, row, UI_ROLE_ROW, e->name, on ? "chosen" : are_logbooks != NULL && are_logbooks[i] ? "a logbook" : "", 4);
             if (on)
                 ui_round(ui, row, 4, UI_SELECT);
             else if (hit.hover)
@@ -318,6 +362,8 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
                 focused = e;
                 ui_select_line(ui, row, 4, 2);
             }
+            if (are_logbooks != NULL && are_logbooks[i])
+                ui_text(ui, ui_inset(row, 12, 0), "a logbook", &(struct ui_style){.colour = on ? UI_SELECT_TEXT : UI_TEXT_SOFT, .align = UI_RIGHT});
             if (!e->is_folder) {
                 text_format(line, sizeof line, "%.1f MB", (double)e->n_bytes / 1e6);
                 ui_text(ui, ui_inset(row, 12, 0), line, &(struct ui_style){.colour = on ? UI_SELECT_TEXT : UI_TEXT_QUIET, .align = UI_RIGHT, .tabular = true});
@@ -332,14 +378,17 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
         ui_note(ui, "files.empty", (struct rect){view.x, y, view.w, 30}, "empty", empty);
         y += 30;
     }
-    if (!merging && !ui_typing(ui) && ui_key(ui, "Ctrl+A"))
+    if (!folders && !ui_typing(ui) && ui_key(ui, "Ctrl+A"))
         choose_all(ui, st, entries, n_entries);
     ui_scroll_end(ui, y - content.y + 8);
-    if (!merging) /* after the rows, which say what it is */
+    if (!folders) /* after the rows, which say what it is */
         draw_preview(ui, st, shown);
     foot = (struct rect){foot.x, foot.y + 8, foot.w, 40};
-    if (merging) {
-        merge_button(ui, st, out, holds_logbook(entries, n_entries), &foot);
+    if (folders) {
+        if (merging)
+            merge_button(ui, st, out, holds_logbook(entries, n_entries), &foot);
+        else
+            copy_button(ui, m, st, out, listed, holds_logbook(entries, n_entries), &foot);
         press_row(st, pressed != NULL ? pressed : focused != NULL && ui_key(ui, "Enter") ? focused : NULL);
         ui_modal_end(ui);
         return;

@@ -74,7 +74,7 @@ static void set_up(struct desk *d, enum command_place place)
         d->causes[i].probability = 0.5;
         d->engines[i].engine = d->record.engine;
     }
-    d->m = (struct model){.logbook_name = "Barn", .can_write = true, .why_read_only = "", .engines = d->engines, .n_engines = 2, .engine_id = "", .visit_id = "",
+    d->m = (struct model){.logbook_name = "Barn", .logbook_folder = "/home/barn", .copy_name = "Barn 2026-06-14", .copy_words = "2 photos, 8.1 MB", .can_write = true, .why_read_only = "", .engines = d->engines, .n_engines = 2, .engine_id = "", .visit_id = "",
                           .undo_label = "Gap", .redo_label = "Gap", .proposal_why = "", .watched = "", .files_dir = "", .today = "2026-06-14", .compression_rule = "ratio-75", .pressure = "kPa", .report_paper = "a4", .report_written = "", .px_scale = 1.25f};
     d->st.cylinder = 0;
     d->st.found = d->st.photo = -1;
