@@ -10,45 +10,40 @@
 
 #define PAUSE_S 0.5 /* as of every field: ui_field.c */
 
-/* The form before anything was typed into it; false: it is of an engine that is not there. */
-static bool as_begun(const struct model *m, const char *editing, bool inches, struct engine_form *out)
-{
-    memset(out, 0, sizeof *out);
-    if (editing[0] == '\0') {
-        engine_form_begin(out, inches);
-        return true;
-    }
-    for (size_t i = 0; i < m->n_engines; i++)
-        if (strcmp(m->engines[i].id, editing) == 0) {
-            text_copy(out->editing, sizeof out->editing, editing);
-            engine_form_fill(out, &m->engines[i].engine, inches);
-            return true;
-        }
-    return false;
-}
+#define LEFT_LINE "left\t1\n" /* it was left: it comes with the key that opens it, not by itself */
 
-static bool is_draft(const struct model *m, const struct screen_state *st)
+/* The form that holds what is added nowhere yet: the one that is open, else one that was left; NULL none. */
+static const struct engine_form *draft_of(const struct model *m, const struct screen_state *st)
 {
-    struct engine_form begun;
+    const bool open = st->new_open || (m->record == NULL && m->n_engines == 0);
 
-    return m->can_write && (st->new_open || (m->record == NULL && m->n_engines == 0)) && st->fresh.touched && as_begun(m, st->fresh.editing, st->fresh.inches, &begun) &&
-           !engine_form_same(&begun, &st->fresh);
+    if (!m->can_write)
+        return NULL;
+    if (open && form_holds(m, &st->fresh))
+        return &st->fresh;
+    for (int i = 0; i < 2; i++)
+        if (form_holds(m, &st->left[i]))
+            return &st->left[i];
+    return NULL;
 }
 
 void draft_keep(struct draft *d, struct logbook *lb, const struct model *m, const struct screen_state *st, struct ui *ui)
 {
+    const struct engine_form *f;
     struct text t = {0};
 
     if (m->record != NULL && st->new_open) /* it stands open behind an engine that is looked at */
         return;
-    if (!is_draft(m, st)) {
+    f = draft_of(m, st);
+    if (f == NULL) {
         if (d->there && logbook_keep_draft(lb, "", NULL))
             d->there = false;
         d->pending = false;
         return;
     }
-    if (!engine_form_same(&d->seen, &st->fresh) || strcmp(d->seen.editing, st->fresh.editing) != 0 || !(d->pending || d->there)) {
-        d->seen = st->fresh;
+    if (!engine_form_same(&d->seen, f) || strcmp(d->seen.editing, f->editing) != 0 || d->left != (f != &st->fresh) || !(d->pending || d->there)) {
+        d->seen = *f;
+        d->left = f != &st->fresh;
         d->changed_at_s = ui_now_s(ui);
         d->pending = true;
     }
@@ -58,7 +53,9 @@ void draft_keep(struct draft *d, struct logbook *lb, const struct model *m, cons
         ui_wake_at_s(ui, d->changed_at_s + PAUSE_S);
         return;
     }
-    engine_form_format(&st->fresh, &t);
+    engine_form_format(f, &t);
+    if (d->left)
+        text_add(&t, LEFT_LINE);
     d->there = logbook_keep_draft(lb, text_get(&t), NULL) || d->there;
     d->pending = false;
     text_release(&t);
@@ -71,10 +68,16 @@ void draft_take_up(struct draft *d, struct logbook *lb, const struct model *m, s
 
     if (logbook_read_draft(lb, kept, ENGINE_FORM_TEXT_BYTES) && kept[0] != '\0') {
         d->there = true; /* what cannot be taken up goes when it is looked at next */
-        if (m->can_write && engine_form_parse(kept, &said) && as_begun(m, said.editing, said.inches, &form) && engine_form_parse(kept, &form)) {
+        if (m->can_write && engine_form_parse(kept, &said) && form_as_begun(m, said.editing, said.inches, &form) && engine_form_parse(kept, &form)) {
             form.taken_up = true;
-            st->fresh = d->seen = form;
-            st->new_open = true;
+            d->seen = form;
+            d->left = m->n_engines > 0 && text_ends(kept, LEFT_LINE);
+            if (d->left) {
+                st->left[form.editing[0] != '\0'] = form;
+            } else {
+                st->fresh = form;
+                st->new_open = true;
+            }
         }
     }
     free(kept);

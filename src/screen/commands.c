@@ -412,6 +412,7 @@ static const struct command table[] = {
     {"conflicts", "Ctrl+M", "what merged copies say differently", NULL, {"Ctrl+M"}, COMMAND_EVERYWHERE, false, false, conflicts},
     {"rules", "Ctrl+K", "the rule compression is judged by", "Rule for compression…", {"Ctrl+K"}, COMMAND_ENGINE, false, false, choose_rule},
     {"new-engine", "N", "new engine", NULL, {"n", "Ctrl+N"}, COMMAND_ENGINES, false, false, NULL},
+    {"start-over", "Ctrl+R", "the engine's form, taken up as it was left: empty again", NULL, {"Ctrl+R"}, COMMAND_ENGINES, false, false, NULL},
     {"change-engine", "E", "change the chosen engine", NULL, {"e"}, COMMAND_ENGINES, false, false, NULL},
     {"remove-engine", "Delete", "take the chosen engine out", NULL, {"Delete"}, COMMAND_ENGINES, false, false, NULL},
     {"add-open", "Ctrl+Enter", "new engine: add it and open its first visit; a changed one: keep the changes", NULL, {"Ctrl+Enter"}, COMMAND_ENGINES, false, false, NULL},

@@ -246,6 +246,7 @@ struct screen_state {
     int engines_from, engines_to; /* rows in view: their levels are wanted */
     bool new_open;           /* the new-engine panel is shown */
     struct engine_form fresh; /* of a new engine, or of the one that is changed */
+    struct engine_form left[2]; /* forms that were left with something in them, of a new engine, of one that was being changed; not touched: none */
     uint32_t new_said;        /* which of its fields say what is wrong with them, by their order */
     int cylinder, position;  /* selected plug; cylinder -1 none */
     int found;               /* selected stand-out, -1 none */
@@ -382,6 +383,14 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
 void screen_plan(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void screen_search(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
+/* A form before anything is typed into it, of this engine or ("") of a new one; false: there is no such engine. Whether one holds
+ * something else than that. */
+bool form_as_begun(const struct model *m, const char *editing, bool inches, struct engine_form *out);
+bool form_holds(const struct model *m, const struct engine_form *f);
+/* The panel of a new engine, or of the one to change, with what was left in it; it is left, and what it holds kept for the
+ * next time. */
+void form_open(const struct model *m, struct screen_state *st, const char *editing);
+void form_leave(const struct model *m, struct screen_state *st);
 void screen_lineup(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void screen_trends(struct ui *ui, const struct model *m, struct screen_state *st, struct rect r);
 void screen_job(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);

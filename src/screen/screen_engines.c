@@ -33,14 +33,6 @@ static void still_open(const struct logbook_engine *e, const struct engine_level
     text_release(&t);
 }
 
-/* The panel of a new engine, or of the one to change. */
-static void open_new(struct screen_state *st, const char *editing)
-{
-    st->new_open = true;
-    memset(&st->fresh, 0, sizeof st->fresh);
-    text_copy(st->fresh.editing, sizeof st->fresh.editing, editing);
-}
-
 /* True when the chosen row changed. */
 static bool keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
@@ -56,16 +48,16 @@ static bool keys(struct ui *ui, const struct model *m, struct screen_state *st, 
         else if (ui_key(ui, "Enter"))
             text_copy(actions_add(out, ACT_OPEN_ENGINE)->id, UUID_BYTES, m->engines[st->engine_row].id);
         else if (m->can_write && ui_key(ui, "e"))
-            open_new(st, m->engines[st->engine_row].id);
+            form_open(m, st, m->engines[st->engine_row].id);
         else if (m->can_write && ui_key(ui, "Delete"))
             st->panel = PANEL_REMOVE_ENGINE;
     }
     if (ui_key(ui, "n") || ui_key(ui, "Ctrl+N")) {
-        open_new(st, "");
+        form_open(m, st, "");
         ui_focus(ui, "new.name");
     }
     if (st->new_open && ui_key(ui, "Escape"))
-        st->new_open = false;
+        form_leave(m, st);
     return st->engine_row != row;
 }
 
@@ -145,18 +137,26 @@ struct rect screen_engines(struct ui *ui, const struct model *m, struct screen_s
             text_copy(actions_add(out, ACT_OPEN_ENGINE)->id, UUID_BYTES, m->engines[st->engine_row].id);
         ui_cut_top(&in, 10);
         if (m->can_write && ui_button(ui, "engine.new", ui_cut_top(&in, 44), "New engine", &dark)) {
-            open_new(st, "");
+            form_open(m, st, "");
             ui_focus(ui, "new.name");
         }
         ui_cut_top(&in, 10);
         if (m->can_write && ui_button(ui, "engine.edit", ui_cut_top(&in, 44), "Change the chosen engine", &edit))
-            open_new(st, m->engines[st->engine_row].id);
+            form_open(m, st, m->engines[st->engine_row].id);
         ui_cut_top(&in, 10);
         if (m->can_write && ui_button(ui, "engine.remove", ui_cut_top(&in, 44), "Take the chosen engine out…", &gone))
             st->panel = PANEL_REMOVE_ENGINE;
         ui_cut_top(&in, 14);
         if (m->can_write) {
             const struct ui_button take = {.look = UI_LOOK_QUIET, .key = command_key("take-file")}, merge = {.look = UI_LOOK_QUIET, .key = command_key("merge")};
+
+            ui_heading(ui, ui_cut_top(&in, 22), "From elsewhere");
+            if (ui_button(ui, "engines.take", ui_cut_top(&in, 36), "Take over a table or a case…", &take))
+                screen_files_open(st, FILES_TAKE);
+            if (ui_button(ui, "engines.merge", ui_cut_top(&in, 36), "Merge another copy of this logbook…", &merge))
+                screen_files_open(st, FILES_MERGE);
+            ui_cut_top(&in, 10);
+        }
         if (in.h >= 84) { /* where all this lies */
             const struct ui_button copy = {.look = UI_LOOK_QUIET, .key = command_key("copy-logbook")};
             char where[4200];
@@ -168,14 +168,6 @@ struct rect screen_engines(struct ui *ui, const struct model *m, struct screen_s
             if (ui_button(ui, "engines.copy", ui_cut_top(&in, 36), "Copy of this logbook…", &copy))
                 screen_files_open(st, FILES_COPY);
             ui_cut_top(&in, 6);
-        }
-
-            ui_heading(ui, ui_cut_top(&in, 22), "From elsewhere");
-            if (ui_button(ui, "engines.take", ui_cut_top(&in, 36), "Take over a table or a case…", &take))
-                screen_files_open(st, FILES_TAKE);
-            if (ui_button(ui, "engines.merge", ui_cut_top(&in, 36), "Merge another copy of this logbook…", &merge))
-                screen_files_open(st, FILES_MERGE);
-            ui_cut_top(&in, 10);
         }
         static const struct {
             const char *id, *what, *key;

@@ -198,16 +198,75 @@ static void differ_in_short(const struct differ *d)
     ui_text(d->ui, (struct rect){line.x + 22, line.y, line.w - 22, 24}, words, &(struct ui_style){.weight = UI_SEMIBOLD});
 }
 
-static bool is_unchanged(const struct engine_form *n, const struct model *m)
-{
-    struct engine_form clean = {0};
+/* ---- begun, left, taken up again ---- */
 
+bool form_as_begun(const struct model *m, const char *editing, bool inches, struct engine_form *out)
+{
+    memset(out, 0, sizeof *out);
+    if (editing[0] == '\0') {
+        engine_form_begin(out, inches);
+        return true;
+    }
     for (size_t i = 0; i < m->n_engines; i++)
-        if (strcmp(m->engines[i].id, n->editing) == 0) {
-            text_copy(clean.editing, sizeof clean.editing, n->editing);
-            engine_form_fill(&clean, &m->engines[i].engine, n->inches);
+        if (strcmp(m->engines[i].id, editing) == 0) {
+            text_copy(out->editing, sizeof out->editing, editing);
+            engine_form_fill(out, &m->engines[i].engine, inches);
+            return true;
         }
-    return engine_form_same(&clean, n);
+    return false;
+}
+
+bool form_holds(const struct model *m, const struct engine_form *f)
+{
+    struct engine_form begun;
+
+    return f->touched && form_as_begun(m, f->editing, f->inches, &begun) && !engine_form_same(&begun, f);
+}
+
+void form_leave(const struct model *m, struct screen_state *st)
+{
+    st->new_open = false;
+    if (form_holds(m, &st->fresh))
+        st->left[st->fresh.editing[0] != '\0'] = st->fresh;
+}
+
+void form_open(const struct model *m, struct screen_state *st, const char *editing)
+{
+    struct engine_form *left = &st->left[editing[0] != '\0'];
+
+    if (st->new_open)
+        form_leave(m, st);
+    st->new_open = true;
+    if (strcmp(left->editing, editing) == 0 && form_holds(m, left)) {
+        st->fresh = *left;
+        st->fresh.taken_up = true;
+        left->touched = false;
+        return;
+    }
+    memset(&st->fresh, 0, sizeof st->fresh);
+    text_copy(st->fresh.editing, sizeof st->fresh.editing, editing);
+}
+
+/* As it was begun; what it held goes. */
+static void start_over(struct engine_form *n)
+{
+    char editing[UUID_BYTES];
+
+    text_copy(editing, sizeof editing, n->editing);
+    memset(n, 0, sizeof *n);
+    text_copy(n->editing, sizeof n->editing, editing);
+}
+
+/* What stands in the form from before is said, with the way to an empty one. */
+static void taken_up(struct ui *ui, const struct screen_state *st, struct engine_form *n, struct rect r)
+{
+    const struct ui_button over = {.key = command_key("start-over")};
+    const char *label = n->editing[0] != '\0' ? "As in the logbook" : "Start over";
+
+    if (ui_button(ui, "new.start-over", ui_cut_right(&r, ui_button_width(ui, label, &over)), label, &over) || (st->panel == PANEL_NONE && ui_key(ui, over.key)))
+        start_over(n);
+    ui_text(ui, r, "As it was left.", &(struct ui_style){.colour = UI_TEXT_SOFT});
+    ui_note(ui, "new.taken-up", r, "as it was left", "");
 }
 
 /* The ways on from the form. */
@@ -280,8 +339,11 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
     r = (struct rect){content.x + 24, content.y + 18, content.w - 48, 4000};
     start = r.y;
     ui_text(ui, ui_cut_top(&r, 28), editing ? "Change the engine" : "New engine", &(struct ui_style){.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_TEXT});
-    d.unchanged = editing && is_unchanged(n, m);
-    ui_text(ui, ui_cut_top(&r, 26), n->taken_up && m->n_engines > 0 ? "As it was left when the window ended. Leave (Esc) drops it." : n->taken_up ? "As it was left when the window ended." : "Pick the shape, then the numbers. Everything can be changed later.", &(struct ui_style){.colour = UI_TEXT_SOFT});
+    d.unchanged = editing && !form_holds(m, n);
+    if (n->taken_up)
+        taken_up(ui, st, n, ui_cut_top(&r, ui_target_px(ui)));
+    else
+        ui_text(ui, ui_cut_top(&r, 26), editing ? "What is typed here is kept when it is left, until it is kept or started over." : "Pick the shape, then the numbers. Everything can be changed later.", &(struct ui_style){.colour = UI_TEXT_SOFT});
     ui_cut_top(&r, 8);
     differ_in_short(&d);
     half = (r.w - 16) / 2;
@@ -388,7 +450,7 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
         if (!ui_button(ui, ways[i].id, ui_flow_next(&flow, ui_button_width(ui, ways[i].label, &look)), ways[i].label, &look) && !(fine && by_key))
             continue;
         if (ways[i].does == ACT_NONE) {
-            st->new_open = false;
+            form_leave(m, st);
             continue;
         }
         a = actions_add(out, ways[i].does);

@@ -828,6 +828,7 @@ static void an_engine_half_written_is_kept(void **state)
     plays("tests/journeys/draft-begun.script");
     plays("tests/journeys/draft-taken-up.script");
     plays("tests/journeys/draft-gone.script");
+    plays("tests/journeys/draft-left.script");
     lb = open_sound(NULL);
     assert_true(logbook_read_draft(lb, draft, sizeof draft));
     assert_string_equal(draft, "");

@@ -177,6 +177,11 @@ static void every_key_does_something_where_it_is_listed(void **state)
                         engine_form_take_preset(&d.st.fresh, engine_find_preset("i4"));
                         text_copy(d.st.fresh.name, sizeof d.st.fresh.name, "Reed");
                     }
+                    if (strcmp(c[i].id, "start-over") == 0) { /* one that was left is open again */
+                        d.st.new_open = d.st.fresh.taken_up = true;
+                        engine_form_begin(&d.st.fresh, false);
+                        text_copy(d.st.fresh.name, sizeof d.st.fresh.name, "Reed");
+                    }
                     if (strcmp(c[i].id, "amount") == 0) { /* a sign of the plug was just noted, in the middle */
                         d.st.cylinder = d.st.noted_cylinder = places[p] == COMMAND_PULLING ? d.st.pull_at : 0;
                         reading_note(&d.record.visits[0].readings[d.st.cylinder], SIGN_WELL_OIL, 2);
