@@ -266,6 +266,9 @@ struct screen_state {
     int work_verb, work_part, work_bank; /* work done as it is put together: words, bank counted from 1; 0 none */
     engine_set work_cylinders;
     int measure_row;         /* PANEL_MEASURES: cylinder whose air is listened for */
+    float ready_px;          /* room that the reasons not to start took, kept while this visit is open: */
+    char ready_visit[UUID_BYTES];
+    float ready_w;           /* at this width */
     bool turned_asked;       /* it is asked whether the plugs were out when the engine was turned by hand */
     bool menu;               /* the menu of the visit bar is open */
     float menu_x, menu_y;
@@ -368,8 +371,9 @@ struct action *actions_add(struct actions *out, enum action_type type);
 struct rect screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void screen_more_button(struct ui *ui, struct screen_state *st, struct rect r); /* opens the menu under it */
 void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
-/* Why the engine must not be started, over the whole width under the visits; "" takes no room. */
-float screen_ready_px(struct ui *ui, const struct model *m, const struct screen_state *st, float w);
+/* Why the engine must not be started, over the whole width under the visits. Where nothing stands in the way it takes no room, but
+ * plug by plug, and where it took some at this visit: nothing moves away under a hand. */
+float screen_ready_px(struct ui *ui, const struct model *m, struct screen_state *st, float w);
 /* The engine was turned by hand, plugs out. With a plug in over the liquid that is asked first: said again, it is so. */
 void screen_ready_turned(const struct model *m, struct screen_state *st, struct actions *out);
 void screen_ready(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
@@ -379,10 +383,6 @@ void engine_sketch(struct ui *ui, const struct engine *en, const struct engine_l
 /* The engine of a form large, with all that follows from how it is written down, to be checked before it is added;
  * title stands there until it has a name. */
 void engine_sketch_sheet(struct ui *ui, const struct engine_form *f, const char *title, struct rect r);
-void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
-void screen_plan(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
-void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
-void screen_search(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 /* A form before anything is typed into it, of this engine or ("") of a new one; false: there is no such engine. Whether one holds
  * something else than that. */
 bool form_as_begun(const struct model *m, const char *editing, bool inches, struct engine_form *out);
@@ -391,6 +391,10 @@ bool form_holds(const struct model *m, const struct engine_form *f);
  * next time. */
 void form_open(const struct model *m, struct screen_state *st, const char *editing);
 void form_leave(const struct model *m, struct screen_state *st);
+void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+void screen_plan(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+void screen_search(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 void screen_lineup(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 void screen_trends(struct ui *ui, const struct model *m, struct screen_state *st, struct rect r);
 void screen_job(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);

@@ -57,16 +57,24 @@ static float answers_px(struct ui *ui, const struct model *m, const struct scree
     return w;
 }
 
-float screen_ready_px(struct ui *ui, const struct model *m, const struct screen_state *st, float w)
+float screen_ready_px(struct ui *ui, const struct model *m, struct screen_state *st, float w)
 {
     char words[READY_WORDS_BYTES + 32];
-    float button, text;
+    float button, text = 0;
+    /* two lines plug by plug: reasons are to come, and under a greasy hand nothing moves */
+    const float from_the_start = st->screen == SCREEN_PLAN && st->pulling ? ceilf(fmaxf(ui_text_height(ui, w, "Do not start\nDo not start", &warn) + 12, ui_target_px(ui) + 8)) : 0;
 
-    if (!said(m, st, words))
-        return 0;
-    button = answers_px(ui, m, st);
-    text = ui_text_height(ui, w - 2 * SIDE - MARK - button, words, &warn) + 12;
-    return ceilf(fmaxf(text, button > 0 ? ui_target_px(ui) + 8 : 0));
+    if (strcmp(st->ready_visit, m->visit_id) != 0 || fabsf(st->ready_w - w) > 0.5f) {
+        text_copy(st->ready_visit, sizeof st->ready_visit, m->visit_id);
+        st->ready_w = w;
+        st->ready_px = 0;
+    }
+    if (said(m, st, words)) {
+        button = answers_px(ui, m, st);
+        text = ui_text_height(ui, w - 2 * SIDE - MARK - button, words, &warn) + 12;
+        st->ready_px = fmaxf(st->ready_px, ceilf(fmaxf(text, button > 0 ? ui_target_px(ui) + 8 : 0)));
+    }
+    return fmaxf(st->ready_px, from_the_start);
 }
 
 void screen_ready_turned(const struct model *m, struct screen_state *st, struct actions *out)
@@ -98,6 +106,19 @@ static void ask(struct ui *ui, const struct model *m, struct screen_state *st, s
     }
 }
 
+/* The room stays, so that what is below keeps its place. */
+static void none_left(struct ui *ui, const struct screen_state *st, struct rect r)
+{
+    static const char words[] = "Nothing that is noted stands in the way of starting any more.";
+
+    if (r.h <= 0 || st->ready_px <= 0)
+        return;
+    ui_fill(ui, r, UI_TRAY);
+    r = ui_inset(r, SIDE, 4);
+    ui_text(ui, r, words, &(struct ui_style){.size_px = 14, .colour = UI_BAR_TEXT});
+    ui_note(ui, "ready.none-left", r, words, "");
+}
+
 void screen_ready(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
     const char *id = st->screen == SCREEN_JOB ? "job.do-not-start" : "bar.do-not-start";
@@ -107,8 +128,10 @@ void screen_ready(struct ui *ui, const struct model *m, struct screen_state *st,
     float h;
 
     st->turned_asked = st->turned_asked && ready_asks_to_turn(ready) && !ready_can_turn(m->record, ready);
-    if (!said(m, st, words))
+    if (!said(m, st, words)) {
+        none_left(ui, st, r);
         return;
+    }
     if (st->turned_asked && st->panel == PANEL_NONE && !ui_typing(ui) && ui_key(ui, "Escape")) {
         ui_key_take(ui);
         st->turned_asked = false;

@@ -1,6 +1,7 @@
 /* What the window tells, keeps and leads to, played in the built program. */
 #include "journey.h"
 
+#include <cjson/cJSON.h>
 #include <string.h>
 
 #include "base/files.h"
@@ -43,11 +44,56 @@ static void a_copy_is_made_and_merged_back(void **state)
     logbook_close(open_sound(NULL));
 }
 
+/* Where the widget's top was in the outline that the script wrote. */
+static int top_in(const char *outline, const char *id)
+{
+    char path[128], *json;
+    size_t n;
+    struct err e = {0};
+    cJSON *all;
+    const cJSON *w;
+    int top = -1;
+
+    text_format(path, sizeof path, "%s/%s.json", folder, outline);
+    assert_true(files_read(path, 1 << 24, &json, &n, &e));
+    all = cJSON_Parse(json);
+    assert_non_null(all);
+    cJSON_ArrayForEach(w, all)
+        if (strcmp(cJSON_GetStringValue(cJSON_GetObjectItem(w, "id")), id) == 0)
+            top = (int)cJSON_GetArrayItem(cJSON_GetObjectItem(w, "bounds"), 1)->valuedouble;
+    cJSON_Delete(all);
+    free(json);
+    if (top < 0)
+        fail_msg("%s is not in %s", id, outline);
+    return top;
+}
+
+/* The bar with the reasons not to start came with the first plug, and everything moved down under the hand; on Job the
+ * rows jumped when its words grew shorter, and at the last plug torqued. */
+static void nothing_moves_under_the_hand(void **state)
+{
+    static const char *const pulling[] = {"pulling.dry", "pulling.oil", "pulling.deposit", "pulling.next"};
+    char lines[2000];
+
+    (void)state;
+    text_format(lines, sizeof lines,
+                "size 1280 720\nclick new.name\ntype Teal 2.0 four\nclick new.preset.i4\nclick new.add-open\nwait\nkey Escape\nwait\nkey F4\nwait\noutline %s/before.json\n"
+                "key n\nkey y\nwait\nexpect bar.do-not-start there\noutline %s/after.json\nkey Ctrl+J\nwait\nclick job.do-not-start\nwait\noutline %s/job-before.json\n"
+                "key Ctrl+T\nwait\nkey d\nwait\nexpect job.do-not-start absent\nexpect ready.none-left there\noutline %s/job-after.json\n",
+                folder, folder, folder, folder);
+    plays_text(lines);
+    for (size_t i = 0; i < sizeof pulling / sizeof pulling[0]; i++)
+        assert_int_equal(top_in("before", pulling[i]), top_in("after", pulling[i]));
+    assert_int_equal(top_in("job-before", "job.cause.0"), top_in("job-after", "job.cause.0"));
+    assert_int_equal(top_in("job-before", "job.steps"), top_in("job-after", "job.steps"));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_second_visit_is_told_what_to_look_at, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_copy_is_made_and_merged_back, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(nothing_moves_under_the_hand, make_folder, drop_folder),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
