@@ -30,6 +30,10 @@ int64_t clock_now_utc_ms(void)
 
 void clock_today(char to[11])
 {
+    static _Thread_local struct { /* a list of ten thousand visits asks for each */
+        time_t at;
+        char date[11];
+    } told;
     const char *said = getenv("SOOTBOOK_TODAY");
     time_t now = time(NULL);
     int year, month, day;
@@ -39,8 +43,12 @@ void clock_today(char to[11])
         text_copy(to, 11, said);
         return;
     }
-    localtime_r(&now, &tm);
-    text_format(to, 11, "%04d-%02d-%02d", (tm.tm_year + 1900) % 10000, tm.tm_mon + 1, tm.tm_mday);
+    if (now != told.at || told.date[0] == '\0') {
+        localtime_r(&now, &tm);
+        text_format(told.date, sizeof told.date, "%04d-%02d-%02d", (tm.tm_year + 1900) % 10000, tm.tm_mon + 1, tm.tm_mday);
+        told.at = now;
+    }
+    memcpy(to, told.date, sizeof told.date);
 }
 
 bool clock_is_ahead(const char *iso)

