@@ -208,8 +208,8 @@ void reading_see_zone(struct reading *r, enum zone z)
 {
     r->present = true;
     r->zone_seen[z] = true;
-    for (int s = 0; s < SIGN_COUNT; s++)
-        if (sign_row((enum sign)s)->zone == z && r->amount[s] == AMOUNT_UNSEEN)
+    for (int s = (int)sign_first(z), end = s + sign_count(z); s < end; s++)
+        if (r->amount[s] == AMOUNT_UNSEEN)
             r->amount[s] = 0;
 }
 
@@ -224,11 +224,12 @@ void reading_say(struct reading *r, enum sign s, int amount)
 
 bool reading_zone_looked(const struct reading *r, enum zone z)
 {
-    bool any = r->zone_seen[z];
-
-    for (int s = (int)sign_first(z); s < (int)sign_first(z) + sign_count(z); s++)
-        any = any || r->amount[s] != AMOUNT_UNSEEN;
-    return any;
+    if (r->zone_seen[z])
+        return true;
+    for (int s = (int)sign_first(z), end = s + sign_count(z); s < end; s++)
+        if (r->amount[s] != AMOUNT_UNSEEN)
+            return true;
+    return false;
 }
 
 void reading_note(struct reading *r, enum sign s, int amount)

@@ -40,8 +40,10 @@ static void over(uint8_t *p, float r, float g, float b, float cover)
 
     if (cover <= 0)
         return;
-    if (cover > 1)
-        cover = 1;
+    if (cover >= 1) { /* what is below does not show */
+        p[0] = byte(r), p[1] = byte(g), p[2] = byte(b), p[3] = 255;
+        return;
+    }
     a = cover + a0 * (1 - cover);
     p[0] = byte((r * cover + (float)p[0] * a0 * (1 - cover)) / a);
     p[1] = byte((g * cover + (float)p[1] * a0 * (1 - cover)) / a);
@@ -92,17 +94,19 @@ static void paint(uint8_t *rgba, int w, int h, const void *ctx)
 
             if (d > R + 1)
                 continue;
-            /* hex shoulder, rim, shell face */
-            over(p, 74, 73, 71, R - d + 0.5f);
-            v = mix(118, 178, light) + 8 * (g - 0.5f);
-            over(p, v, v, v - 3, 0.955f * R - d + 0.5f);
-            v = mix(178, 112, light);
-            over(p, v, v - 1, v - 4, 0.78f * R - d + 0.5f);
-            v = mix(142, 168, light) * (1 - dirt * 0.7f) + 10 * (g - 0.5f);
-            over(p, v, v - 1, v - 4, 0.76f * R - d + 0.5f);
-            /* the annular space: dark, a little light at its far wall */
-            v = mix(46, 30, (d - gap) / (shell - gap)) + 10 * (1 - light);
-            over(p, v, v - 3, v - 6, shell - d + 0.5f);
+            if (gap - d + 0.5f < 1) { /* not all covered by the insulator */
+                /* hex shoulder, rim, shell face */
+                over(p, 74, 73, 71, R - d + 0.5f);
+                v = mix(118, 178, light) + 8 * (g - 0.5f);
+                over(p, v, v, v - 3, 0.955f * R - d + 0.5f);
+                v = mix(178, 112, light);
+                over(p, v, v - 1, v - 4, 0.78f * R - d + 0.5f);
+                v = mix(142, 168, light) * (1 - dirt * 0.7f) + 10 * (g - 0.5f);
+                over(p, v, v - 1, v - 4, 0.76f * R - d + 0.5f);
+                /* the annular space: dark, a little light at its far wall */
+                v = mix(46, 30, (d - gap) / (shell - gap)) + 10 * (1 - light);
+                over(p, v, v - 3, v - 6, shell - d + 0.5f);
+            }
             /* insulator: a cone, lit from the side */
             if (d < gap + 1) {
                 float shade = 0.72f + 0.36f * light - 0.22f * (d / gap) * (d / gap);
