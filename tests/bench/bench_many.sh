@@ -11,11 +11,13 @@ work=$(mktemp -d /tmp/sootbook-bench-XXXXXX)
 trap 'rm -rf "$work"' EXIT
 export XDG_CONFIG_HOME="$work" XDG_DATA_HOME="$work" SDL_VIDEODRIVER=dummy SOOTBOOK_TODAY=2026-06-14
 /usr/bin/python3 - "$work" <<'P'
-import json, random, sys
+import datetime, json, random, sys
 random.seed(7)
 def write(e, name, n):
+    apart = 30 if n <= 200 else 4 # days; the last of them is over
     def visit(k):
-        return {"date": "%04d-%02d-%02d" % (2000 + k // 12, k % 12 + 1, e % 28 + 1), "odometer": 10000 + 500 * k,
+        date = datetime.date(2026, 6, 13) - datetime.timedelta(days=e % 28 + apart * (n - 1 - k))
+        return {"date": date.isoformat(), "odometer": 10000 + 500 * k,
                 "odometer_unit": "km", "notes": "visit %d rattle %s" % (k, random.choice(["gasket", "coil", "idle", "smoke"]))}
     def readings():
         return [{"cylinder": c, "firing_end": [{"deposit": random.choice(["normal", "normal", "dry-carbon"]), "amount": 2}],
