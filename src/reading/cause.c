@@ -425,6 +425,17 @@ static void lead_from_misses(struct causes *k)
     }
 }
 
+/* What is to be seen to be broken is renewed, beside whatever else there is. */
+static void lead_from_damage(struct causes *k)
+{
+    for (size_t i = 0; i < k->n_list; i++) {
+        const struct job_cause *job = job_cause_find(k->list[i].row->id);
+
+        if (job != NULL && k->list[i].probability >= CAUSE_LEAST_SHOWN && job_is_seen(k->w->r, job, k->list[i].place.set))
+            k->list[i].asks = true;
+    }
+}
+
 /* Those that are shown before those that are not, else as they stand. */
 static void shown_first(struct causes *k)
 {
@@ -519,6 +530,7 @@ void work_causes(struct work *w)
     drop_unspoken(k);
     lead_from_findings(k);
     lead_from_misses(k);
+    lead_from_damage(k);
     shown_first(k);
     while (n_listed < MAX_LISTED && (size_t)n_listed < k->n_list && (k->list[n_listed].probability >= LEAST_LISTED || k->list[n_listed].leads))
         n_listed++;

@@ -4,6 +4,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "reading/job.h"
 #include "reading/stats.h"
 
 #define BIT(i) ((engine_set)1 << (i))
@@ -12,6 +13,8 @@
 
 /* A trace is less than half a moderate amount: what is no more than a trace is on many sound engines. */
 static const double amount_degree[] = {0, 0.4, 0.9, 1};
+
+#define DAMAGE_TRACE 0.8
 
 static double ramp(double x, double none, double full)
 {
@@ -187,6 +190,18 @@ static struct known alternate(const struct facts *f)
     return n_pairs > 0 ? KNOWN((double)n_differ / n_pairs) : UNKNOWN;
 }
 
+static uint64_t damage_signs(void)
+{
+    uint64_t mask = 0;
+    int n;
+    const struct job_cause *rows = job_causes(&n);
+
+    for (int i = 0; i < n; i++)
+        for (int s = 0; s < SIGN_COUNT; s++)
+            mask |= rows[i].seen[s] ? UINT64_C(1) << s : 0;
+    return mask;
+}
+
 void facts_collect(struct facts *f, const struct work *w)
 {
     const struct engine *en = w->en;
@@ -209,6 +224,9 @@ void facts_collect(struct facts *f, const struct work *w)
     f->ran_down &= ~f->carried;
     for (int i = 0; i < w->v->n_codes; i++)
         f->codes[i] = code_read(en, w->v->codes[i]);
+    for (int i = 0; i < w->v->n_codes; i++)
+        f->missing |= f->codes[i].kind == CODE_MISFIRE || f->codes[i].kind == CODE_COIL ? f->codes[i].cylinders : 0;
+    f->damage = damage_signs();
     f->alternate = alternate(f);
     f->graded = graded(f);
     f->as_before = as_before(f);
@@ -219,11 +237,15 @@ void facts_collect(struct facts *f, const struct work *w)
 static struct known sign_at(const struct facts *f, uint64_t mask, int c)
 {
     int best = AMOUNT_UNSEEN;
+    bool damaged = false;
 
-    for (int s = 0; s < SIGN_COUNT; s++)
-        if ((mask >> s & 1u) != 0 && f->amount[c][s] > best)
-            best = f->amount[c][s];
-    return best == AMOUNT_UNSEEN ? UNKNOWN : KNOWN(amount_degree[best]);
+    for (int s = 0; s < SIGN_COUNT; s++) {
+        if ((mask >> s & 1u) == 0)
+            continue;
+        best = f->amount[c][s] > best ? f->amount[c][s] : best;
+        damaged = damaged || (f->amount[c][s] > 0 && (f->damage >> s & 1u) != 0);
+    }
+    return best == AMOUNT_UNSEEN ? UNKNOWN : KNOWN(fmax(amount_degree[best], damaged ? DAMAGE_TRACE : 0));
 }
 
 int fact_word(const struct reading *r, const struct fact_atom *a)
@@ -577,6 +599,12 @@ static struct known dead_elsewhere(const struct facts *f, int c)
     return elsewhere ? KNOWN(1) : UNKNOWN;
 }
 
+/* Codes name those that miss, and this is none of them. */
+static struct known named_elsewhere(const struct facts *f, int c)
+{
+    return f->missing != 0 && (f->missing & BIT(c)) == 0 ? KNOWN(1) : UNKNOWN;
+}
+
 static struct known shape_at(const struct facts *f, enum fact_shape which, int c)
 {
     switch (which) {
@@ -587,6 +615,7 @@ static struct known shape_at(const struct facts *f, enum fact_shape which, int c
     case SHAPED_RAN_DOWN: return KNOWN((f->ran_down & BIT(c)) != 0);
     case SHAPED_BOTTOM: return KNOWN(at_bottom(f->w->en, c));
     case SHAPED_DEAD_ELSEWHERE: return dead_elsewhere(f, c);
+    case SHAPED_CODE_ELSEWHERE: return named_elsewhere(f, c);
     case SHAPED_COUNT: break;
     }
     assert(false && "every shape is handled");
@@ -702,7 +731,7 @@ bool fact_is_global(const struct fact *x)
 {
     for (int i = 0; i < x->n; i++) {
         const struct fact_atom *a = &x->atoms[i];
-        bool shape = a->kind == FACT_SHAPE && a->which != SHAPED_CARRIED && a->which != SHAPED_RAN_DOWN && a->which != SHAPED_BOTTOM && a->which != SHAPED_DEAD_ELSEWHERE;
+        bool shape = a->kind == FACT_SHAPE && a->which != SHAPED_CARRIED && a->which != SHAPED_RAN_DOWN && a->which != SHAPED_BOTTOM && a->which != SHAPED_DEAD_ELSEWHERE && a->which != SHAPED_CODE_ELSEWHERE;
         bool visit = a->kind == FACT_VISIT && a->which != VISIT_OUTSIDE;
 
         if (a->kind != FACT_COMPLAINT && a->kind != FACT_ENGINE && !shape && !visit && !(a->kind == FACT_CODE && a->which == CODE_MISFIRE_ANY))

@@ -18,6 +18,8 @@ struct facts {
     double compression_kpa[ENGINE_MAX_CYLINDERS], wet_kpa[ENGINE_MAX_CYLINDERS], leak_percent[ENGINE_MAX_CYLINDERS],
         differential[ENGINE_MAX_CYLINDERS], gap_mm[ENGINE_MAX_CYLINDERS], nose_L[ENGINE_MAX_CYLINDERS]; /* NaN: not taken */
     double highest_kpa;
+    engine_set missing;                    /* cylinders a code names as missing */
+    uint64_t damage;                       /* signs that settle a cause by themselves: a trace of such is no sound engine's */
     engine_set carried, ran_down;          /* cylinders whose oil outside is explained */
     struct known {
         bool known;

@@ -58,6 +58,7 @@ static const struct {
     {"oil=ran-down", FACT_SHAPE, SHAPED_RAN_DOWN},
     {"place=bottom", FACT_SHAPE, SHAPED_BOTTOM},
     {"cut-out=elsewhere", FACT_SHAPE, SHAPED_DEAD_ELSEWHERE},
+    {"code=elsewhere", FACT_SHAPE, SHAPED_CODE_ELSEWHERE},
     {"intake=oil", FACT_VISIT, VISIT_OIL_IN_INTAKE},
     {"outside=oil", FACT_VISIT, VISIT_OUTSIDE},
 };

@@ -235,9 +235,15 @@ static void words_of(const struct causes *k, int term, const struct place *p, bo
 
     text_clear(t);
     if (own[0] != '\0') {
-        text_format(name, sizeof name, "%s", own);
+        const char *named = strstr(own, "{named}"); /* the cylinders codes name */
+
+        text_format(name, sizeof name, "%.*s", named != NULL ? (int)(named - own) : (int)strlen(own), own);
         capital(name);
         text_add(t, name);
+        if (named != NULL) {
+            labels(k->w->en, k->facts.missing, t);
+            text_add(t, named + strlen("{named}"));
+        }
     } else if (fact_is_global(&m->fact)) {
         if (present)
             fact_name(&k->facts, &m->fact, k->facts.all, name, sizeof name);

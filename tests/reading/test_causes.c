@@ -1040,6 +1040,64 @@ static void a_sound_coil_is_not_called_damaged(void **state)
     record_release(&r);
 }
 
+/* Cylinder 3 is named by the code and its coil is cracked; the connector of 5 is bare, its plug burns normal. Both are to be renewed,
+ * and of the miss the coil comes first: against the connector stands whom the code names. What is to be seen is not asked for. */
+static void the_named_cylinder_comes_before_another_damage(void **state)
+{
+    struct record r = make(ENGINE_INLINE, "1 2 3 4 5 6", "1 5 3 6 2 4", ENGINE_COIL_PER_PLUG);
+    struct findings f;
+    const struct cause *coil = NULL, *connector = NULL;
+
+    (void)state;
+    visit_toggle_complaint(&r.visits[0], words_find(WORDS_COMPLAINT, "misfire-idle-hot"));
+    assert_true(visit_add_code(&r.visits[0], "P0303", NULL) && visit_add_code(&r.visits[0], "P0300", NULL));
+    for (int c = 0; c < 6; c++)
+        reading_note(at(&r, c), c == 2 ? SIGN_DRY_CARBON : SIGN_NORMAL, 2);
+    reading_note(at(&r, 2), SIGN_COIL_CRACKED, 2);
+    reading_note(at(&r, 4), SIGN_CONN_BARE, 2);
+    f = run(&r, NULL);
+    for (int i = 0; i < f.n_causes; i++) {
+        coil = strcmp(f.causes[i].id, "coil-one") == 0 && f.causes[i].cylinders == 4 ? &f.causes[i] : coil;
+        connector = strcmp(f.causes[i].id, "connector") == 0 && f.causes[i].cylinders == 16 ? &f.causes[i] : connector;
+    }
+    assert_true(coil != NULL && connector != NULL);
+    assert_ptr_equal(coil, &f.causes[0]);
+    assert_true(coil->probability >= 0.9);
+    assert_true(connector->probability < CAUSE_LIKELY && connector->probability >= CAUSE_LEAST_SHOWN);
+    assert_true(findings_to_settle(connector)); /* bare wire is renewed, whatever it did */
+    assert_true(holds(&connector->contra, "The code names 3"));
+    assert_true(holds(&connector->contra, "No dry soot"));
+    assert_non_null(strstr(connector->settles, "The damage is to be seen"));
+    assert_null(strstr(connector->settles, "look for"));
+    findings_release(&f);
+    record_release(&r);
+}
+
+/* Two damaged things on one cylinder are both to be renewed: a coil with a crack, however small, that the code and the cut-out name is
+ * not unlikely for the connector being bare too. */
+static void two_damaged_things_on_one_cylinder(void **state)
+{
+    struct record r = make(ENGINE_V, "1 3 5 7 / 2 4 6 8", "1 8 4 3 6 5 7 2", ENGINE_COIL_PER_PLUG);
+
+    (void)state;
+    assert_true(visit_add_code(&r.visits[0], "P0306", NULL));
+    assert_true(visit_set_test(&r.visits[0], words_find(WORDS_TEST, "cut-out"), 6, words_find(WORDS_TEST_RESULT, "no-change")));
+    for (int c = 0; c < 8; c++)
+        reading_note(at(&r, c), SIGN_NORMAL, 2);
+    reading_note(at(&r, 6), SIGN_CONN_BARE, 2);
+    for (int amount = 1; amount <= 3; amount++) {
+        struct findings f;
+
+        reading_note(at(&r, 6), SIGN_COIL_CRACKED, amount);
+        f = run(&r, NULL);
+        assert_true(probability(&f, "connector") >= CAUSE_LIKELY);
+        assert_true(probability(&f, "coil-one") >= CAUSE_POSSIBLE + 0.05 * amount);
+        assert_true(findings_to_settle(find(&f, "coil-one")));
+        findings_release(&f);
+    }
+    record_release(&r);
+}
+
 /* "P0306", "cut out 6 makes no difference": coil, plug and connector of 6 are what one looks at first, and nothing at all was
  * said of them. */
 static void a_named_cylinder_has_its_coil_plug_and_connector_looked_at(void **state)
@@ -1106,7 +1164,8 @@ int main(void)
         cmocka_unit_test(a_misfire_anywhere_weighs_for_no_cylinder), cmocka_unit_test(tests_of_a_visit_are_evidence),
         cmocka_unit_test(carburettor_engine), cmocka_unit_test(low_by_the_rule),
         cmocka_unit_test(traces_on_both_banks), cmocka_unit_test(a_sound_coil_is_not_called_damaged),
-        cmocka_unit_test(a_named_cylinder_has_its_coil_plug_and_connector_looked_at),
+        cmocka_unit_test(a_named_cylinder_has_its_coil_plug_and_connector_looked_at), cmocka_unit_test(the_named_cylinder_comes_before_another_damage),
+        cmocka_unit_test(two_damaged_things_on_one_cylinder),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
