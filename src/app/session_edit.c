@@ -12,6 +12,7 @@
 #include "base/text.h"
 #include "base/units.h"
 #include "screen/photo_bench.h"
+#include "screen/photo_days.h"
 #include "screen/refused.h"
 #include "takeover/takeover.h"
 
@@ -217,6 +218,90 @@ static bool place(struct session *s, const char *id, int cylinder, int position,
         q.zone = shown == NULL || shown == p || (p->cylinder == cylinder && p->position == position) ? ZONE_FIRING_END : -1;
     }
     return logbook_put_photo(s->lb, &q, e);
+}
+
+/* A photo into another visit: a row of that one, with what was drawn on it. */
+static bool move_photo(struct session *s, const struct logbook_photo *p, const char *visit_id, struct err *e)
+{
+    struct logbook_photo q = *p;
+
+    text_copy(q.visit, sizeof q.visit, visit_id);
+    logbook_photo_id(visit_id, p->sha256, q.id);
+    if (!logbook_is_there(s->lb, "photo", q.id) && !logbook_put_photo(s->lb, &q, e))
+        return false;
+    for (size_t i = 0; i < s->m.n_marks; i++) {
+        struct logbook_mark mark = s->m.marks[i];
+
+        if (strcmp(mark.photo, p->id) != 0)
+            continue;
+        uuid_make(mark.id);
+        text_copy(mark.photo, sizeof mark.photo, q.id);
+        if (!logbook_put_mark(s->lb, &mark, e))
+            return false;
+    }
+    for (size_t i = 0; i < s->m.n_crops; i++) {
+        struct logbook_crop crop = s->m.crops[i];
+
+        if (strcmp(crop.photo, p->id) != 0)
+            continue;
+        text_copy(crop.photo, sizeof crop.photo, q.id);
+        if (!logbook_put_crop(s->lb, &crop, e))
+            return false;
+    }
+    return logbook_remove(s->lb, "photo", p->id, e);
+}
+
+/* The visit there is on that day, the latest of several, else a new one: closed, when it lies before the one shown. */
+static bool visit_of_day(struct session *s, const char *day, char id[UUID_BYTES], struct err *e)
+{
+    id[0] = '\0';
+    for (size_t i = 0; i < s->m.n_visits; i++)
+        if (strcmp(s->m.visits[i].date, day) == 0)
+            text_copy(id, UUID_BYTES, s->m.visits[i].id);
+    if (id[0] != '\0')
+        return true;
+    return logbook_add(s->lb, "visit", id, e) && logbook_set_text(s->lb, "visit", id, "engine", s->engine_id, e) && logbook_set_text(s->lb, "visit", id, "date", day, e) &&
+           (strcmp(day, record_current(&s->record)->date) > 0 || logbook_set_int(s->lb, "visit", id, "closed", CLOSED_AS_HISTORY, e));
+}
+
+/* Those of another day go to a visit of their own, each to that of its day; the last of these is shown. */
+static bool photos_apart(struct session *s, struct ui *ui, struct err *e)
+{
+    char day[11], made[11] = "", id[UUID_BYTES] = "", date[32], said[120];
+    int n = 0;
+
+    if (!logbook_begin(s->lb, "Photos to a visit of their own", e))
+        return false;
+    for (bool more = true; more;) { /* day after day, so that each is made once */
+        char next[11] = "";
+
+        for (size_t i = 0; i < s->m.n_photos; i++) {
+            text_format(day, sizeof day, "%.10s", s->m.photos[i].taken);
+            if (photo_is_of_another_day(&s->m, &s->m.photos[i]) && strcmp(day, made) > 0 && (next[0] == '\0' || strcmp(day, next) < 0))
+                text_copy(next, sizeof next, day);
+        }
+        more = next[0] != '\0';
+        if (more && !visit_of_day(s, next, id, e))
+            return false;
+        for (size_t i = 0; more && i < s->m.n_photos; i++)
+            if (strncmp(s->m.photos[i].taken, next, 10) == 0 && photo_is_of_another_day(&s->m, &s->m.photos[i])) {
+                if (!move_photo(s, &s->m.photos[i], id, e))
+                    return false;
+                n++;
+            }
+        if (more)
+            text_copy(made, sizeof made, next);
+    }
+    if (!logbook_commit(s->lb, e))
+        return false;
+    if (n == 0)
+        return true;
+    clock_date_words(made, date, sizeof date);
+    text_format(said, sizeof said, "%d photo%s now in the visit of %s, which is shown.", n, n == 1 ? " is" : "s are", date);
+    ui_toast(ui, said, "Undo");
+    text_copy(s->visit_id, sizeof s->visit_id, id);
+    s->st.found = s->st.photo = -1;
+    return true;
 }
 
 static bool set_caption(struct session *s, const struct action *a, struct err *e)
@@ -830,6 +915,7 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
             return false;
         tell_swap(s, ui, a);
         return true;
+    case ACT_PHOTOS_APART: return photos_apart(s, ui, e);
     case ACT_CAPTION: return set_caption(s, a, e);
     case ACT_PLACE_PHOTO:
         return logbook_begin(s->lb, "Photo placed", e) && place(s, a->id, a->cylinder, a->position, a->zone, a->flag, e) && logbook_commit(s->lb, e);

@@ -6,6 +6,7 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "report/closing.h"
+#include "screen/photo_days.h"
 #include "screen/refused.h"
 
 static enum level worst_of(const struct reading *r)
@@ -283,8 +284,11 @@ void session_note_newest(struct session *s, char (*was)[UUID_BYTES], size_t n_wa
 
         for (size_t k = 0; k < n_was && !old; k++)
             old = strcmp(was[k], s->m.photos[i].id) == 0;
-        if (!old)
-            text_copy(s->st.newest, sizeof s->st.newest, s->m.photos[i].id);
+        if (old)
+            continue;
+        text_copy(s->st.newest, sizeof s->st.newest, s->m.photos[i].id);
+        if (photo_is_of_another_day(&s->m, &s->m.photos[i]))
+            s->st.days_here[0] = '\0'; /* asked of these */
     }
 }
 

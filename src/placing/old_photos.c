@@ -131,6 +131,39 @@ static bool label_at(const struct engine *en, const char *words, int *cylinder, 
     return en->n_positions == 1; /* which of its plugs is not said */
 }
 
+/* A word that names a zone at the beginning of the words; -1 none. */
+static int zone_at(const char *words)
+{
+    char first[32];
+
+    text_format(first, sizeof first, "%.*s", (int)strcspn(words, " "), words);
+    return zone_in(first);
+}
+
+/* "six 3 end", "moth 2 top well", "v8 coil 6": a label beside the word for what is shown, wherever they stand. A figure behind the word
+ * for the plug itself may as well count the pictures. */
+static bool label_beside_zone(const struct engine *en, const char *words, int *cylinder, int *position, int *zone)
+{
+    for (const char *w = words; w != NULL; w = strchr(w, ' ') != NULL ? strchr(w, ' ') + 1 : NULL) {
+        const char *behind = w + strcspn(w, " ");
+
+        if (zone_at(w) > ZONE_FIRING_END && *behind == ' ' && strchr(behind + 1, ' ') == NULL && label_at(en, behind + 1, cylinder, position)) {
+            *zone = zone_at(w);
+            return true;
+        }
+        if (*behind == '\0' || !label_at(en, w, cylinder, position))
+            continue;
+        behind++;
+        if (en->n_positions > 1)
+            behind += strcspn(behind, " ") + (strchr(behind, ' ') != NULL);
+        if (*behind != '\0' && zone_at(behind) >= 0) {
+            *zone = zone_at(behind);
+            return true;
+        }
+    }
+    return false;
+}
+
 bool old_photos_plug(const struct engine *en, const char *name, int *cylinder, int *position, int *zone)
 {
     static const char *const before[] = {"cylinder", "cyl", "zylinder", "zyl", "plug", "kerze", "no", "nr"};
@@ -159,6 +192,8 @@ bool old_photos_plug(const struct engine *en, const char *name, int *cylinder, i
             if (*behind == '\0' || *zone >= 0 || en->n_positions > 1)
                 return true;
         }
+        if (split == 0 && label_beside_zone(en, words, cylinder, position, zone))
+            return true;
     }
     return false;
 }

@@ -196,6 +196,17 @@ static size_t find_passes(const struct sorted *s, struct arena *a, struct place_
     return n;
 }
 
+/* A part of the order is not the whole of it: only as many photos as it has plugs are laid along it. */
+static bool order_is_partial(const struct sorted *s, char *sentence, size_t n_room)
+{
+    const int n = record_current(s->r)->n_removal, n_all = record_plug_count(&s->r->engine);
+
+    if (n == 0 || n >= n_all || s->n_waiting == (size_t)n)
+        return false;
+    text_format(sentence, n_room, "The order holds only %d of %d plugs. Draw the rest of it, then photos can be laid along it.", n, n_all);
+    return true;
+}
+
 /* No plug has a photo yet: they are laid along the order drawn. */
 static void lay_first(struct sorted *s, struct arena *a, char *sentence, size_t n_room)
 {
@@ -204,6 +215,8 @@ static void lay_first(struct sorted *s, struct arena *a, char *sentence, size_t 
     struct place_pass passes[3];
     size_t n_passes = find_passes(s, a, passes);
 
+    if (order_is_partial(s, sentence, n_room))
+        return;
     for (size_t k = 0; k < s->n_waiting; k++) {
         const struct logbook_photo *p = &s->photos[s->which[k]];
 

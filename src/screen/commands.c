@@ -8,6 +8,7 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "screen/panels.h"
+#include "screen/photo_days.h"
 #include "screen/plan_look.h"
 
 /* ---- what they do ---- */
@@ -258,6 +259,18 @@ static void particulars(struct ui *ui, const struct model *m, struct screen_stat
         st->panel = PANEL_PLUG;
 }
 
+static void photos_here(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui, (void)out;
+    photo_days_here(m, st);
+}
+
+static void photos_apart(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+{
+    (void)ui;
+    photo_days_apart(m, st, out);
+}
+
 static void look_next(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     (void)out;
@@ -395,6 +408,8 @@ static const struct command table[] = {
     {"photo-shows", "Shift+F", "the photo taken up shows the firing end; W, T, B, O, C, L, N with Shift: the well and so on; the number then places it", NULL, {"Shift+F"}, COMMAND_PLAN, false, false, NULL},
     {"photo-shows-here", "Shift+F W …", "the photo offered goes to the plug in hand and shows its firing end, well, threads (T), body (B), boot (O), coil (C), lead (L), connector (N)", NULL, {"Shift+F", "Shift+W", "Shift+N"}, COMMAND_PULLING, false, false, NULL},
     {"look-next", "Ctrl+L", "what last time asks to look at: the next of it", NULL, {"Ctrl+L"}, COMMAND_PLAN, true, false, look_next},
+    {"photos-here", "Shift+H", "photos of another day than the visit's: they belong here", NULL, {"Shift+H"}, COMMAND_PLAN | COMMAND_PULLING, false, false, photos_here},
+    {"photos-apart", "Shift+V", "photos of another day than the visit's: a visit of their own", NULL, {"Shift+V"}, COMMAND_PLAN | COMMAND_PULLING, false, false, photos_apart},
     {"add-photos", "F6", "add photos", "Add photos…", {"F6"}, COMMAND_ENGINE, false, false, add_photos},
     {"gap", "F7", "gap of the selected plug", NULL, {"F7"}, COMMAND_PLAN | COMMAND_PULLING, false, false, type_gap},
     {"trust-gap", "Shift+G", "count the photo's gap or the feeler gauge's, where there are both", NULL, {"Shift+G"}, COMMAND_PLAN | COMMAND_PHOTOS, false, false, trust_gap},

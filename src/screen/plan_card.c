@@ -7,6 +7,7 @@
 #include "base/err.h"
 #include "base/mem.h"
 #include "base/text.h"
+#include "screen/commands.h"
 #include "screen/panels.h"
 #include "screen/refused.h"
 
@@ -458,9 +459,18 @@ static void tray_words(const struct model *m, const struct screen_state *st, con
         text_format(to, n_room, waiting->n_proposed > 0 ? "%s" : "%s Drag them onto their plugs.", m->proposal_why);
 }
 
+/* Photos wait for which nothing is proposed, and the order they could be laid along is not drawn, or not to its end. */
+static bool asks_order(const struct model *m, const struct screen_state *st, const struct photos_waiting *waiting)
+{
+    const int n_all = record_plug_count(&m->record->engine);
+
+    return m->can_write && !waits(m, st->photo) && waiting->n_proposed < waiting->n && model_visit(m)->n_removal < n_all && n_all > 1;
+}
+
 void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
     struct ui_style bold = {.weight = UI_SEMIBOLD, .colour = UI_BAR_TEXT}, soft = {.colour = UI_BAR_TEXT, .max_lines = 3, .top = true};
+    const struct ui_button draw = {.look = UI_LOOK_DASHED, .key = command_key("draw-order")};
     struct ui_button add = {.look = UI_LOOK_DASHED, .key = "F6"}, accept = {.look = UI_LOOK_DARK, .key = "Enter"}, by_number = {.look = UI_LOOK_DASHED, .key = "Shift+P"};
     const struct photos_waiting waiting = model_waiting(m);
     char line[500];
@@ -476,7 +486,7 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
     if (m->can_write && ui_button(ui, "tray.add", right, "Add photos…", &add))
         screen_files_open(st, FILES_PHOTOS);
     ui_cut_right(&r, 12);
-    text = ui_cut_left(&r, waiting.n > 0 ? fminf(420, r.w * 0.5f) : fminf(230, r.w * 0.42f));
+    text = ui_cut_left(&r, waiting.n > 0 ? fminf(420, fmaxf(r.w * 0.5f, fminf(r.w, asks_order(m, st, &waiting) ? 340 : 160))) : r.w); /* a word to a line is not read */
     if (waiting.n == 0) {
         ui_text(ui, (struct rect){text.x, text.y + 4, text.w, 20}, m->n_photos ? "All photos are placed" : "No photos yet", &bold);
         ui_text(ui, (struct rect){text.x, text.y + 26, text.w, 60}, "drop files here, or paste them", &soft);
@@ -490,8 +500,13 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
         soft.max_lines = 2;
     } else {
         text_format(line, sizeof line, "%d photo%s to place", waiting.n, waiting.n == 1 ? "" : "s");
-        ui_text(ui, ui_cut_top(&text, 20), line, &bold);
+        row = ui_cut_top(&text, asks_order(m, st, &waiting) ? ui_target_px(ui) : 20);
+        ui_text(ui, ui_cut_left(&row, ui_text_width(ui, line, &bold)), line, &bold);
+        soft.max_lines = row.h > 20 ? 2 : 3;
     }
+    ui_cut_left(&row, 14);
+    if (asks_order(m, st, &waiting) && row.w >= ui_button_width(ui, "Draw the order", &draw) && ui_button(ui, "tray.order", ui_cut_left(&row, ui_button_width(ui, "Draw the order", &draw)), "Draw the order", &draw))
+        plan_order_begin(m, st);
     tray_words(m, st, &waiting, line, sizeof line);
     ui_cut_top(&text, 4);
     ui_text(ui, text, line, &soft);

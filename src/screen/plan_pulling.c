@@ -170,7 +170,7 @@ static void photo_target(struct ui *ui, const struct model *m, struct screen_sta
         soft.max_lines = (int)fmaxf(1, (cell.h - 96) / 18);
     /* as tall as there is room for under it, where the offer says what else it may show */
     tall = fmaxf(ui_target_px(ui), fminf(HUGE_CHIP_PX, cell.h - 124 - (here != NULL ? 54 : 10)));
-    if (here == NULL || cell.h - tall - 10 >= 112) /* not where the button lies over it */
+    if (cell.h - tall - 10 >= 112 || (waiting.n_proposed == 0 && here == NULL)) /* not where the button lies over it */
         ui_text(ui, (struct rect){cell.x + 22, cell.y + 92, (shown != NULL ? cell.w * 0.55f : cell.w) - 44, 60}, line, &soft);
     if (waiting.n_proposed == 0 && here == NULL)
         return;

@@ -6,6 +6,7 @@
 
 #include "base/text.h"
 #include "screen/model.h"
+#include "screen/photo_days.h"
 #include "screen/refused.h"
 
 static void pick(const struct model *m, struct screen_state *st, struct actions *out, int c)
@@ -273,6 +274,7 @@ void screen_plan(struct ui *ui, const struct model *m, struct screen_state *st, 
             actions_add(out, ACT_NEW_VISIT);
         return;
     }
+    photo_days_row(ui, m, st, out, &r);
     if (st->pulling) {
         plan_pulling(ui, m, st, out, r);
         return;

@@ -88,12 +88,30 @@ static void nothing_moves_under_the_hand(void **state)
     assert_int_equal(top_in("job-before", "job.steps"), top_in("job-after", "job.steps"));
 }
 
+static void photos_of_another_day_are_asked_about(void **state)
+{
+    int n_photos = 0;
+
+    (void)state;
+    plays("tests/journeys/photo-days.script");
+    logbook_close(open_sound(&n_photos));
+    assert_int_equal(n_photos, 6);
+}
+
+static void the_tray_leads_to_the_order(void **state)
+{
+    (void)state;
+    plays("tests/journeys/order-by-tray.script");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_second_visit_is_told_what_to_look_at, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_copy_is_made_and_merged_back, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(nothing_moves_under_the_hand, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(photos_of_another_day_are_asked_about, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(the_tray_leads_to_the_order, make_folder, drop_folder),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

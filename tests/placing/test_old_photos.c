@@ -41,7 +41,10 @@ static void plugs_in_names(void **state)
         int position, zone;
     } rows[] = {{"i4", "2024-05-11 zyl3.jpg", "3", 0, -1}, {"i4", "plug 4 side.jpg", "4", 0, ZONE_FIRING_END}, {"i4", "3 well.jpg", "3", 0, ZONE_WELL}, {"i4", "Cylinder_2.JPG", "2", 0, -1},
                 {"i4", "2.jpg", "2", 0, -1}, {"i4", "IMG_4711.jpg", "", 0, 0}, {"i4", "zyl 7.jpg", "", 0, 0}, {"i4", "3 of us at the lake.jpg", "", 0, 0}, {"i4", "20240511_101122.jpg", "", 0, 0},
-                {"v12-60-b", "A3.jpg", "A3", 0, -1}, {"v12-60-b", "plug b2 coil.jpg", "B2", 0, ZONE_COIL}, {"i12", "cyl12.jpg", "12", 0, -1}, {"i12", "cyl 1.jpg", "1", 0, -1}};
+                {"v12-60-b", "A3.jpg", "A3", 0, -1}, {"v12-60-b", "plug b2 coil.jpg", "B2", 0, ZONE_COIL}, {"i12", "cyl12.jpg", "12", 0, -1}, {"i12", "cyl 1.jpg", "1", 0, -1},
+                /* a word before the number, as they are named for a folder */
+                {"i6", "six-3-end.jpg", "3", 0, ZONE_FIRING_END}, {"i6", "moth 2 well.jpg", "2", 0, ZONE_WELL}, {"v8-odd-left", "v8-coil-6.jpg", "6", 0, ZONE_COIL}, {"i4", "v8-coil-6.jpg", "", 0, 0},
+                {"i4", "side 2.jpg", "", 0, 0}, {"i4", "the end 3.jpg", "", 0, 0}, {"i4", "IMG 2 of 3.jpg", "", 0, 0}, {"i4", "v8-extra-a.jpg", "", 0, 0}};
 
     (void)state;
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
@@ -69,7 +72,11 @@ static void of_two_plugs_the_name_says_which(void **state)
     assert_true(old_photos_plug(&en, "2020-01-02 cyl 2 top end.jpg", &cylinder, &position, &zone));
     assert_int_equal(position, 0);
     assert_int_equal(zone, ZONE_FIRING_END);
+    assert_true(old_photos_plug(&en, "tarn 4 bottom end.jpg", &cylinder, &position, &zone));
+    assert_int_equal(position, 1);
+    assert_int_equal(zone, ZONE_FIRING_END);
     assert_false(old_photos_plug(&en, "3.jpg", &cylinder, &position, &zone));
+    assert_false(old_photos_plug(&en, "tarn 4 end.jpg", &cylinder, &position, &zone));
 }
 
 static void put(const char *photo, const char *as)

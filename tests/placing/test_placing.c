@@ -83,9 +83,18 @@ static void coils_are_counted(void **state)
         "c1 c2 1 2 3 4");
 }
 
+/* Four photos were laid over the two plugs that the order named, or nothing was said but that they do not part over two. */
+static void a_part_of_the_order_is_not_the_whole(void **state)
+{
+    (void)state;
+    row("as many as it has", "", "4 3", "00:00 01:00", "2 plugs", "4 3");
+    row("twice as many", "", "4 3", "00:00 00:01 01:00 01:01", "The order holds only 2 of 4 plugs. Draw the rest of it, then photos can be laid along it.", "- - - -");
+    row("as many as there are plugs", "", "1 2 3", "00:00 01:00 02:00 03:00", "The order holds only 3 of 4 plugs. Draw the rest of it, then photos can be laid along it.", "- - - -");
+}
+
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(coils_are_counted)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(coils_are_counted), cmocka_unit_test(a_part_of_the_order_is_not_the_whole)};
 
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

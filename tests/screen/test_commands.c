@@ -177,9 +177,13 @@ static void every_key_does_something_where_it_is_listed(void **state)
                         engine_form_take_preset(&d.st.fresh, engine_find_preset("i4"));
                         text_copy(d.st.fresh.name, sizeof d.st.fresh.name, "Reed");
                     }
+                    if (strncmp(c[i].id, "photos-", 7) == 0) { /* the one that waits is of another day */
+                        text_copy(d.record.visits[0].date, sizeof d.record.visits[0].date, "2026-06-14");
+                        text_copy(d.photos[1].taken, sizeof d.photos[1].taken, "2026-05-02T10:00:00");
+                    }
                     if (strcmp(c[i].id, "start-over") == 0) { /* one that was left is open again */
-                        d.st.new_open = d.st.fresh.taken_up = true;
                         engine_form_begin(&d.st.fresh, false);
+                        d.st.new_open = d.st.fresh.taken_up = true;
                         text_copy(d.st.fresh.name, sizeof d.st.fresh.name, "Reed");
                     }
                     if (strcmp(c[i].id, "amount") == 0) { /* a sign of the plug was just noted, in the middle */
