@@ -705,6 +705,26 @@ static void add_scrap(const struct record *r, struct job *j)
         text_format(p->note, sizeof p->note, n == 1 ? "%d of %d affected: one is enough" : "%d of %d affected: one set may be cheaper", n, n_plugs);
 }
 
+/* A deposit wedged across the gap goes in again as it came out unless it is cleaned out. */
+static void add_bridged(const struct record *r, struct job *j)
+{
+    engine_set covered = renewed_by_repair(r, j);
+    bool marked[ENGINE_MAX_PLUGS] = {false};
+    char where[200];
+    int n = 0;
+
+    for (int i = 0; i < record_plug_count(&r->engine); i++) {
+        const struct reading *q = &record_current(r)->readings[i];
+
+        marked[i] = q->present && q->amount[SIGN_BRIDGED] > 0 && (covered >> q->cylinder & 1u) == 0 && !refit_is_new(r, q) && !refit_is_cleaned(r, q) && refit_scrap(r, q)[0] == '\0';
+        n += marked[i];
+    }
+    if (n == 0)
+        return;
+    engine_plugs_words(&r->engine, marked, where, sizeof where);
+    add_begins(r, "gaps:bridged", where, j);
+}
+
 static void add_gaps(const struct record *r, struct job *j)
 {
     static const char *const occasions[] = {"gaps:past", "gaps:fine", "gaps:unmeasured", "gaps:set"};
@@ -713,6 +733,7 @@ static void add_gaps(const struct record *r, struct job *j)
     char where[200];
 
     add_scrap(r, j);
+    add_bridged(r, j);
     if (r->engine.plug.gap_min_mm <= 0)
         return;
     for (size_t k = 0; k < sizeof occasions / sizeof occasions[0]; k++) {

@@ -111,7 +111,7 @@ engine_set job_worked_at(const struct visit *v, const char *work)
 static bool plugs_answered(const struct record *r, const struct visit *v, const bool *renewed, const struct answer_row *row, const char *place)
 {
     const struct engine *en = &r->engine;
-    engine_set set = job_worked_at(v, row->work);
+    engine_set set = job_worked_at(v, row->work) | (strcmp(row->work, "cleaned:plug") == 0 ? job_worked_at(v, "replaced:plug") : 0); /* a new one is clean */
     bool marked[ENGINE_MAX_PLUGS];
     int n = 0;
 

@@ -70,9 +70,10 @@ void refit_ask(const struct record *r, const struct reading *q, bool inches, cha
     static const struct {
         enum sign sign;
         const char *part, *question; /* part: cleaning it answers */
-    } wet[] = {
+    } came_out[] = {
         {SIGN_OIL_WET, "plug", "came out wet with oil: cleaned and dry?"},
         {SIGN_FUEL_WET, "plug", "came out wet with fuel: dried?"},
+        {SIGN_BRIDGED, "plug", "its gap is bridged: cleaned, or a new plug?"},
         {SIGN_COOLANT, "plug", "coolant on it: not before that is found"},
         {SIGN_WELL_OIL, "well", "oil stood in its well: dry?"},
         {SIGN_WELL_WATER, "well", "water stood in its well: dry?"},
@@ -85,10 +86,10 @@ void refit_ask(const struct record *r, const struct reading *q, bool inches, cha
     bool fresh = refit_is_new(r, q);
     const char *broken = refit_scrap(r, q);
 
-    for (size_t i = 0; q->present && i < sizeof wet / sizeof wet[0]; i++)
-        if (q->amount[wet[i].sign] >= 2 && !done_to(r, q, "cleaned", wet[i].part) &&
-            !(record_current(r)->state.dried && strcmp(wet[i].part, "well") == 0) && !(fresh && strcmp(wet[i].part, "plug") == 0))
-            ask(&t, wet[i].question);
+    for (size_t i = 0; q->present && i < sizeof came_out / sizeof came_out[0]; i++)
+        if (q->amount[came_out[i].sign] >= 2 && !done_to(r, q, "cleaned", came_out[i].part) &&
+            !(record_current(r)->state.dried && strcmp(came_out[i].part, "well") == 0) && !(fresh && strcmp(came_out[i].part, "plug") == 0))
+            ask(&t, came_out[i].question);
     if (broken[0] != '\0') /* its gap is nobody's matter */
         text_addf(&t, "%s%s: a new plug", t.n_bytes > 0 ? "; " : "", broken);
     else if (gap.given && refit_is_worn(spec, gap.value) && (!fresh || q->gap_left_mm.given)) {

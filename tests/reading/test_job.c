@@ -1269,6 +1269,33 @@ static void a_plug_that_is_scrap_is_renewed_and_not_gapped(void **state)
     record_release(&r);
 }
 
+/* A bridged plug is not simply refitted: its deposit is cleaned out, or a new plug fitted. */
+static void a_bridged_plug_is_cleaned_or_renewed(void **state)
+{
+    struct record r = inline_engine("1 2", "1 2");
+    struct reading *q = at(&r, 0, 1);
+    struct err e = {0};
+    static struct job j;
+    char words[160];
+
+    (void)state;
+    reading_note(q, SIGN_BRIDGED, 2);
+    job_propose(&r, NULL, NULL, 0, NULL, &j);
+    assert_true(text_starts(step(&j, "bridged@plug 2")->text, "Clean the deposit out of the gap, or fit a new plug: plug 2"));
+    refit_ask(&r, q, false, words, sizeof words);
+    assert_string_equal(words, "its gap is bridged: cleaned, or a new plug?");
+    for (int k = 0; k < 2; k++) {
+        r.visits[0].n_done = 0;
+        assert_true(visit_parse_done(&r.engine, k == 0 ? "cleaned:plug:cylinder 2" : "replaced:plug:cylinder 2", &r.visits[0].done[r.visits[0].n_done++], &e));
+        assert_true(job_answered(&r, &r.visits[0], NULL, "bridged@plug 2"));
+        job_propose(&r, NULL, NULL, 0, NULL, &j);
+        assert_false(has_step(&j, "bridged@"));
+        refit_ask(&r, q, false, words, sizeof words);
+        assert_string_equal(words, "");
+    }
+    record_release(&r);
+}
+
 /* A propeller is treated as live wherever the engine is turned; an engine in a car is spared that. */
 static void a_propeller_is_live(void **state)
 {
@@ -1392,7 +1419,7 @@ int main(void)
         cmocka_unit_test(the_tables_agree),
         cmocka_unit_test(every_job_begins_at_the_wells), cmocka_unit_test(what_is_over_comes_ticked), cmocka_unit_test(the_socket_is_told_as_it_was_used), cmocka_unit_test(a_step_says_what_it_has_to_do_with_the_plugs),
         cmocka_unit_test(gaps_are_set_where_that_is_right),
-        cmocka_unit_test(a_plug_that_is_scrap_is_renewed_and_not_gapped), cmocka_unit_test(a_propeller_is_live),
+        cmocka_unit_test(a_plug_that_is_scrap_is_renewed_and_not_gapped), cmocka_unit_test(a_bridged_plug_is_cleaned_or_renewed), cmocka_unit_test(a_propeller_is_live),
         cmocka_unit_test(nothing_live_is_touched),
         cmocka_unit_test(causes_bring_steps_and_parts),
         cmocka_unit_test(what_needs_it_running_comes_after_the_refit),
