@@ -2,6 +2,9 @@
  * so that what lies below a part is never drawn, and the pixels themselves are walked in fixed point. */
 #include "ui/ui_layer.h"
 
+#ifdef __SSE2__
+#include <emmintrin.h>
+#endif
 #include <assert.h>
 #include <math.h>
 #include <stdlib.h>
@@ -76,20 +79,13 @@ static uint64_t spread(const uint8_t *px)
 static void mix(uint8_t *to, const uint8_t *a, const uint8_t *b, const uint8_t *c, const uint8_t *d, uint64_t fx, uint64_t fy, uint8_t alpha)
 {
     uint64_t both = fx * fy >> 8, sum;
+    uint32_t v;
 
     sum = spread(a) * (256 - fx - fy + both) + spread(b) * (fx - both) + spread(c) * (fy - both) + spread(d) * both;
     sum = (sum + 0x0080008000800080u) >> 8 & LANES;
-#if __BYTE_ORDER__ == __ORDER_LITTLE_ENDIAN__ /* lanes R, B, G, A from the lowest; in one store */
-    uint32_t v = (uint32_t)sum;
-
-    v = (v >> 16 | v << 16) | (uint32_t)(sum >> 24 & 0xff00) | (uint32_t)alpha << 24;
+    v = (uint32_t)(sum | sum >> 24);
     memcpy(to, &v, sizeof v);
-#else /* A, G, B, R from the lowest */
-    to[0] = (uint8_t)(sum >> 32);
-    to[1] = (uint8_t)(sum >> 16);
-    to[2] = (uint8_t)(sum >> 48);
     to[3] = alpha;
-#endif
 }
 
 static int64_t fixed(double v)
@@ -109,17 +105,51 @@ static void draw_edge(uint8_t *to, const struct layer_part *p, int64_t u, int64_
         size_t x0 = (size_t)held(u >> 32, p->w - 1), x1 = (size_t)held((u >> 32) + 1, p->w - 1);
         size_t y0 = (size_t)held(v >> 32, p->h - 1), y1 = (size_t)held((v >> 32) + 1, p->h - 1), w = (size_t)p->w;
 
-        mix(to, p->rgba + (y0 * w + x0) * 4, p->rgba + (y0 * w + x1) * 4, p->rgba + (y1 * w + x0) * 4, p->rgba + (y1 * w + x1) * 4,
+        mix(to, p->bgra + (y0 * w + x0) * 4, p->bgra + (y0 * w + x1) * 4, p->bgra + (y1 * w + x0) * 4, p->bgra + (y1 * w + x1) * 4,
             (uint64_t)(u >> 24 & 255), (uint64_t)(v >> 24 & 255), alpha);
     }
 }
 
+static const uint8_t *pixel_at(const struct layer_part *p, int64_t u, int64_t v)
+{
+    return p->bgra + ((size_t)(v >> 32) * (size_t)p->w + (size_t)(u >> 32)) * 4;
+}
+
+#ifdef __SSE2__
+/* As mix(), its four channels in lanes of 32 bits. */
+static inline __m128i mixed(const uint8_t *at, size_t row, uint32_t fx, uint32_t fy)
+{
+    const __m128i zero = _mm_setzero_si128();
+    uint32_t both = fx * fy >> 8, low = fy - both, right = fx - both;
+    __m128i upper = _mm_loadl_epi64((const __m128i *)(const void *)at), lower = _mm_loadl_epi64((const __m128i *)(const void *)(at + row));
+    __m128i of_upper = _mm_set1_epi32((int)((256 - fx - low) | right << 16)), of_lower = _mm_set1_epi32((int)(low | both << 16));
+
+    upper = _mm_unpacklo_epi8(_mm_unpacklo_epi8(upper, _mm_srli_si128(upper, 4)), zero); /* each channel beside its right neighbour's */
+    lower = _mm_unpacklo_epi8(_mm_unpacklo_epi8(lower, _mm_srli_si128(lower, 4)), zero);
+    upper = _mm_add_epi32(_mm_madd_epi16(upper, of_upper), _mm_madd_epi16(lower, of_lower));
+    return _mm_srli_epi32(_mm_add_epi32(upper, _mm_set1_epi32(128)), 8);
+}
+#endif
+
 static void draw_inside(uint8_t *to, const struct layer_part *p, int64_t u, int64_t v, int64_t du, int64_t dv, int n, uint8_t alpha)
 {
     size_t row = (size_t)p->w * 4;
+    int i = 0;
 
-    for (int i = 0; i < n; i++, to += 4, u += du, v += dv) {
-        const uint8_t *at = p->rgba + (size_t)(v >> 32) * row + (size_t)(u >> 32) * 4;
+#ifdef __SSE2__
+    const __m128i opaque = _mm_set1_epi32((int)((uint32_t)alpha << 24)), colours = _mm_set1_epi32(0x00ffffff);
+
+    for (; i + 4 <= n; i += 4, to += 16) {
+        __m128i px[4], four;
+
+        for (int k = 0; k < 4; k++, u += du, v += dv)
+            px[k] = mixed(pixel_at(p, u, v), row, (uint32_t)(u >> 24 & 255), (uint32_t)(v >> 24 & 255));
+        four = _mm_packus_epi16(_mm_packs_epi32(px[0], px[1]), _mm_packs_epi32(px[2], px[3]));
+        _mm_storeu_si128((__m128i *)(void *)to, _mm_or_si128(_mm_and_si128(four, colours), opaque));
+    }
+#endif
+    for (; i < n; i++, to += 4, u += du, v += dv) {
+        const uint8_t *at = pixel_at(p, u, v);
 
         mix(to, at, at + 4, at + row, at + row + 4, (uint64_t)(u >> 24 & 255), (uint64_t)(v >> 24 & 255), alpha);
     }
@@ -191,26 +221,61 @@ bool layer_compose(uint8_t *to, size_t pitch, int w, int h, const struct layer_p
     return all;
 }
 
+static void lay_pixel_over(uint8_t *lower, const uint8_t *upper)
+{
+    uint64_t share = upper[3] + (upper[3] >> 7u), sum; /* of 256 */
+    uint32_t v;
+
+    if (upper[3] == 0)
+        return;
+    if (lower[3] == 0) {
+        memcpy(lower, upper, 4);
+        return;
+    }
+    sum = (spread(lower) * (256 - share) + spread(upper) * share + 0x0080008000800080u) >> 8 & LANES;
+    v = (uint32_t)(sum | sum >> 24);
+    memcpy(lower, &v, sizeof v);
+    lower[3] = 255;
+}
+
+#ifdef __SSE2__
+/* Four at once, where they have one share and lie on something; false else. */
+static inline bool lay_four_over(uint8_t *lower, const uint8_t *upper)
+{
+    const __m128i zero = _mm_setzero_si128();
+    __m128i u = _mm_loadu_si128((const __m128i *)(const void *)upper), l = _mm_loadu_si128((const __m128i *)(const void *)lower);
+    __m128i alpha = _mm_srli_epi32(u, 24), share, rest, half = _mm_set1_epi16(128), sum[2];
+    int of_256 = upper[3] + (upper[3] >> 7);
+
+    if (upper[3] == 0 || _mm_movemask_epi8(_mm_cmpeq_epi32(alpha, _mm_set1_epi32(upper[3]))) != 0xffff || _mm_movemask_epi8(_mm_cmpeq_epi32(_mm_srli_epi32(l, 24), zero)) != 0)
+        return false;
+    share = _mm_set1_epi16((short)of_256);
+    rest = _mm_set1_epi16((short)(256 - of_256));
+    sum[0] = _mm_add_epi16(_mm_mullo_epi16(_mm_unpacklo_epi8(l, zero), rest), _mm_mullo_epi16(_mm_unpacklo_epi8(u, zero), share));
+    sum[1] = _mm_add_epi16(_mm_mullo_epi16(_mm_unpackhi_epi8(l, zero), rest), _mm_mullo_epi16(_mm_unpackhi_epi8(u, zero), share));
+    for (int k = 0; k < 2; k++)
+        sum[k] = _mm_srli_epi16(_mm_add_epi16(sum[k], half), 8);
+    _mm_storeu_si128((__m128i *)(void *)lower, _mm_or_si128(_mm_packus_epi16(sum[0], sum[1]), _mm_set1_epi32((int)0xff000000u)));
+    return true;
+}
+#endif
+
 void layer_lay_over(uint8_t *to, size_t pitch, const uint8_t *from, size_t from_pitch, int w, int h)
 {
     for (int y = 0; y < h; y++) {
         uint8_t *lower = to + (size_t)y * pitch;
         const uint8_t *upper = from + (size_t)y * from_pitch;
+        int x = 0;
 
-        for (int x = 0; x < w; x++, lower += 4, upper += 4) {
-            uint64_t share = upper[3] + (upper[3] >> 7u), sum; /* of 256 */
-            uint32_t v;
-
-            if (upper[3] == 0)
-                continue;
-            if (lower[3] == 0) {
-                memcpy(lower, upper, 4);
+        while (x < w) {
+#ifdef __SSE2__
+            if (x + 4 <= w && lay_four_over(lower + (size_t)x * 4, upper + (size_t)x * 4)) {
+                x += 4;
                 continue;
             }
-            sum = (spread(lower) * (256 - share) + spread(upper) * share + 0x0080008000800080u) >> 8 & LANES;
-            v = (uint32_t)(sum | sum >> 24);
-            memcpy(lower, &v, sizeof v);
-            lower[3] = 255;
+#endif
+            lay_pixel_over(lower + (size_t)x * 4, upper + (size_t)x * 4);
+            x++;
         }
     }
 }

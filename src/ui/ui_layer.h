@@ -9,14 +9,14 @@
 #define LAYER_MAX_SIDE 16384 /* of a part */
 
 struct layer_part {
-    const uint8_t *rgba; /* opaque, w * 4 bytes a row */
+    const uint8_t *bgra; /* opaque, w * 4 bytes a row */
     int w, h;
     double cx, cy;       /* where its middle comes to lie, pixels of the layer */
     double kx, ky;       /* pixels of the layer for one of its own, above 0 */
     double turn_deg;     /* clockwise */
 };
-/* Fills w × h pixels (pitch bytes a row; B, G, R, A, as windows mostly have them, so that nothing is left to
- * convert) from parts, of which later ones lie over earlier ones; each pixel takes the value at its middle,
+/* Fills w × h pixels (pitch bytes a row; B, G, R, A like the parts, as windows mostly have them, so that nothing is left
+ * to convert) from parts, of which later ones lie over earlier ones; each pixel takes the value at its middle,
  * bilinear, is read from one part only, and gets this alpha. What none covers becomes 0. True when all is
  * covered. */
 bool layer_compose(uint8_t *to, size_t pitch, int w, int h, const struct layer_part *parts, size_t n, uint8_t alpha);

@@ -54,7 +54,7 @@ void pictures_destroy(struct pictures *ps)
 {
     pictures_drop_textures(ps);
     for (size_t i = 0; i < ps->n; i++)
-        free(ps->list[i].rgba);
+        free(ps->list[i].bgra);
     free(ps->list);
     free(ps->upper);
     free(ps);
@@ -85,7 +85,7 @@ static void drop_picture(struct pictures *ps, struct picture *p)
 {
     drop_texture(p);
     ps->n_bytes[picture_is_large(p->w, p->h)] -= (size_t)p->w * (size_t)p->h * 4;
-    free(p->rgba);
+    free(p->bgra);
     *p = ps->list[--ps->n];
 }
 
@@ -106,7 +106,8 @@ bool pictures_put(struct pictures *ps, uint64_t key, const uint8_t *rgba, int w,
 
     if (own == NULL)
         return false;
-    memcpy(own, rgba, n_bytes);
+    for (size_t i = 0; i < n_bytes; i += 4)
+        own[i] = rgba[i + 2], own[i + 1] = rgba[i + 1], own[i + 2] = rgba[i], own[i + 3] = rgba[i + 3];
     pictures_drop(ps, key);
     while (ps->n_bytes[large] + n_bytes > kept_bytes[large]) {
         struct picture *oldest = NULL;
@@ -173,7 +174,7 @@ void picture_shrink(const struct picture *p, struct rect crop, int turn, bool ro
                 for (int sx = x0; sx < x1; sx++) {
                     int qx = sx < 0 ? 0 : sx >= p->w ? p->w - 1 : sx;
                     int qy = sy < 0 ? 0 : sy >= p->h ? p->h - 1 : sy;
-                    const uint8_t *in = p->rgba + ((size_t)qy * (size_t)p->w + (size_t)qx) * 4;
+                    const uint8_t *in = p->bgra + ((size_t)qy * (size_t)p->w + (size_t)qx) * 4;
 
                     sum[0] += in[0];
                     sum[1] += in[1];
@@ -194,13 +195,28 @@ void picture_shrink(const struct picture *p, struct rect crop, int turn, bool ro
     }
 }
 
-static SDL_Texture *texture_of(struct pictures *ps, const void *rgba, int w, int h)
+/* The window's own where its pixels are laid out as those of pictures, mostly without alpha: SDL's software renderer then
+ * copies and scales as they are, without a conversion in each frame. */
+static Uint32 format_of(const struct pictures *ps)
 {
-    SDL_Texture *t = SDL_CreateTexture(ps->renderer, SDL_PIXELFORMAT_ABGR8888, SDL_TEXTUREACCESS_STATIC, w, h);
+    SDL_Window *window = SDL_RenderGetWindow(ps->renderer);
+    const Uint32 known = SDL_PIXELFORMAT_BGRA32, own = window != NULL ? SDL_GetWindowPixelFormat(window) : known;
+    Uint32 masks[2][4];
+    int bits[2];
+
+    if (!SDL_PixelFormatEnumToMasks(known, &bits[0], &masks[0][0], &masks[0][1], &masks[0][2], &masks[0][3]) ||
+        !SDL_PixelFormatEnumToMasks(own, &bits[1], &masks[1][0], &masks[1][1], &masks[1][2], &masks[1][3]))
+        return known;
+    return SDL_BYTESPERPIXEL(own) == 4 && memcmp(masks[0], masks[1], 3 * sizeof masks[0][0]) == 0 ? own : known;
+}
+
+static SDL_Texture *texture_of(struct pictures *ps, const void *bgra, int w, int h)
+{
+    SDL_Texture *t = SDL_CreateTexture(ps->renderer, format_of(ps), SDL_TEXTUREACCESS_STATIC, w, h);
 
     if (t == NULL)
         return NULL;
-    SDL_UpdateTexture(t, NULL, rgba, w * 4);
+    SDL_UpdateTexture(t, NULL, bgra, w * 4);
     SDL_SetTextureBlendMode(t, SDL_BLENDMODE_NONE);
     return t;
 }
@@ -217,7 +233,7 @@ static SDL_Texture *turned_texture(struct pictures *ps, struct picture *p, int t
     p->turn = turn;
     SDL_SetHint(SDL_HINT_RENDER_SCALE_QUALITY, "linear");
     if (turn == 0)
-        return p->texture = texture_of(ps, p->rgba, p->w, p->h);
+        return p->texture = texture_of(ps, p->bgra, p->w, p->h);
     to = mem_try((size_t)p->w * (size_t)p->h, sizeof *to);
     if (to == NULL)
         return NULL;
@@ -227,7 +243,7 @@ static SDL_Texture *turned_texture(struct pictures *ps, struct picture *p, int t
                         : turn == 2 ? (size_t)(p->h - 1 - y) * (size_t)p->w + (size_t)(p->w - 1 - x)
                                     : (size_t)(p->w - 1 - x) * (size_t)p->h + (size_t)y;
 
-            memcpy(&to[at], p->rgba + ((size_t)y * (size_t)p->w + (size_t)x) * 4, 4);
+            memcpy(&to[at], p->bgra + ((size_t)y * (size_t)p->w + (size_t)x) * 4, 4);
         }
     p->texture = turn % 2 ? texture_of(ps, to, p->h, p->w) : texture_of(ps, to, p->w, p->h);
     free(to);
@@ -304,7 +320,7 @@ static size_t parts_of(struct pictures *ps, const struct ui_draw *d, size_t n, f
         if (p == NULL || !(d[i].r.w > 0) || !(d[i].r.h > 0) || p->w > LAYER_MAX_SIDE || p->h > LAYER_MAX_SIDE)
             continue;
         parts[n_parts++] = (struct layer_part){
-            .rgba = p->rgba, .w = p->w, .h = p->h, .cx = (double)((d[i].r.x + d[i].r.w / 2) * scale), .cy = (double)((d[i].r.y + d[i].r.h / 2) * scale),
+            .bgra = p->bgra, .w = p->w, .h = p->h, .cx = (double)((d[i].r.x + d[i].r.w / 2) * scale), .cy = (double)((d[i].r.y + d[i].r.h / 2) * scale),
             .kx = (double)(d[i].r.w * scale) / p->w, .ky = (double)(d[i].r.h * scale) / p->h, .turn_deg = (double)d[i].turn_deg};
     }
     return n_parts;

@@ -15,7 +15,7 @@
 
 struct picture {
     uint64_t key;
-    uint8_t *rgba;
+    uint8_t *bgra; /* in the order of channels windows mostly have */
     int w, h;
     SDL_Texture *texture; /* made when drawn directly, */
     int turn;             /* turned so many quarters clockwise */
@@ -23,7 +23,7 @@ struct picture {
 };
 bool picture_is_large(int w, int h);
 /* The part `crop` of it as w × h pixels, each the average of what falls on it (a box filter); round: cut
- * to a disc. */
+ * to a disc. B, G, R, A. */
 void picture_shrink(const struct picture *p, struct rect crop, int turn, bool round, uint8_t *to, int w, int h);
 
 struct pictures;

@@ -166,16 +166,16 @@ static struct slot *add_slot(struct ui_render *rd, uint64_t key, SDL_Texture *te
     return &rd->slots[at];
 }
 
-/* Takes the pixels over, in the order of channels a window has. */
-static struct slot *add_pixels(struct ui_render *rd, uint64_t key, uint32_t *argb, int w, int h, bool alpha)
+/* Takes the pixels over, in the order of channels a window has: as numbers or as bytes. */
+static struct slot *add_pixels(struct ui_render *rd, uint64_t key, void *px, Uint32 format, int w, int h, bool alpha)
 {
-    SDL_Texture *t = SDL_CreateTexture(rd->renderer, SDL_PIXELFORMAT_ARGB8888, SDL_TEXTUREACCESS_STATIC, w, h);
+    SDL_Texture *t = SDL_CreateTexture(rd->renderer, format, SDL_TEXTUREACCESS_STATIC, w, h);
 
     if (t != NULL) {
-        SDL_UpdateTexture(t, NULL, argb, w * 4);
+        SDL_UpdateTexture(t, NULL, px, w * 4);
         SDL_SetTextureBlendMode(t, alpha ? SDL_BLENDMODE_BLEND : SDL_BLENDMODE_NONE);
     }
-    free(argb);
+    free(px);
     return t != NULL ? add_slot(rd, key, t, w, h) : NULL;
 }
 
@@ -206,18 +206,18 @@ static struct slot *add_mask(struct ui_render *rd, uint64_t key, uint8_t *alpha,
     for (int i = 0; i < w * h; i++)
         px[i] = kept_colour(colour) | (uint32_t)alpha[i] << 24;
     free(alpha);
-    return add_pixels(rd, key, px, w, h, true);
+    return add_pixels(rd, key, px, SDL_PIXELFORMAT_ARGB8888, w, h, true);
 }
 
 /* Takes the pixels over. */
-static struct slot *add_rgba(struct ui_render *rd, uint64_t key, uint8_t *rgba, int w, int h, bool alpha)
+static struct slot *add_rgba(struct ui_render *rd, uint64_t key, uint8_t *rgba, int w, int h)
 {
     uint32_t *px = mem_alloc((size_t)w * (size_t)h, sizeof *px);
 
     for (size_t i = 0; i < (size_t)w * (size_t)h; i++)
         px[i] = (uint32_t)rgba[4 * i + 3] << 24 | (uint32_t)rgba[4 * i] << 16 | (uint32_t)rgba[4 * i + 1] << 8 | rgba[4 * i + 2];
     free(rgba);
-    return add_pixels(rd, key, px, w, h, alpha);
+    return add_pixels(rd, key, px, SDL_PIXELFORMAT_ARGB8888, w, h, true);
 }
 
 static uint64_t key_of(const void *data, size_t n_bytes, uint64_t kind)
@@ -647,7 +647,7 @@ static void draw_image(struct ui_render *rd, const struct ui_draw *given)
     what.h = r.h;
     what.turn = d->turn;
     what.round = d->round;
-    what.pixels = p->rgba;
+    what.pixels = p->bgra;
     uint64_t key = key_of(&what, sizeof what, 9);
     struct slot *s = find_slot(rd, key);
 
@@ -655,7 +655,7 @@ static void draw_image(struct ui_render *rd, const struct ui_draw *given)
         uint8_t *small = mem_alloc((size_t)r.w * (size_t)r.h, 4);
 
         picture_shrink(p, d->crop, d->turn, d->round, small, r.w, r.h);
-        s = add_rgba(rd, key, small, r.w, r.h, d->round);
+        s = add_pixels(rd, key, small, SDL_PIXELFORMAT_BGRA32, r.w, r.h, d->round);
         if (s == NULL)
             return;
     }
@@ -679,7 +679,7 @@ static void draw_painting(struct ui_render *rd, const struct ui_draw *d)
         uint8_t *rgba = mem_alloc((size_t)r.w * (size_t)r.h, 4);
 
         d->paint(rgba, r.w, r.h, d->ctx);
-        s = add_rgba(rd, key, rgba, r.w, r.h, true);
+        s = add_rgba(rd, key, rgba, r.w, r.h);
         if (s == NULL)
             return;
     }

@@ -17,18 +17,18 @@ enum { W = 120, H = 84, SIDE = 200 };
 /* Red tells x, green y, of a picture of which this is a part from (x0, y0). */
 static uint8_t *ramp(int x0, int y0, int w, int h, int blue)
 {
-    uint8_t *rgba = malloc((size_t)w * (size_t)h * 4);
+    uint8_t *bgra = malloc((size_t)w * (size_t)h * 4);
 
     for (int y = 0; y < h; y++)
         for (int x = 0; x < w; x++) {
-            uint8_t *to = rgba + (y * w + x) * 4;
+            uint8_t *to = bgra + (y * w + x) * 4;
 
-            to[0] = (uint8_t)(2 * (x0 + x));
+            to[0] = (uint8_t)blue;
             to[1] = (uint8_t)(3 * (y0 + y));
-            to[2] = (uint8_t)blue;
+            to[2] = (uint8_t)(2 * (x0 + x));
             to[3] = 255;
         }
-    return rgba;
+    return bgra;
 }
 
 static void expect_pixel(const uint8_t *px, double u, double v, double margin)
@@ -44,12 +44,12 @@ static void expect_pixel(const uint8_t *px, double u, double v, double margin)
 static void every_pixel_shows_the_place_turned_to_it(void **state)
 {
     static const double angles[] = {0, 0.1, 1, -7.3, 30, 45, 89.9, 90, 133, 180, 270, -90.1};
-    uint8_t *rgba = ramp(0, 0, W, H, 77), *to = malloc(SIDE * SIDE * 4);
+    uint8_t *bgra = ramp(0, 0, W, H, 77), *to = malloc(SIDE * SIDE * 4);
 
     (void)state;
     for (size_t i = 0; i < sizeof angles / sizeof *angles; i++)
         for (double k = 0.5; k < 3; k *= 2) {
-            struct layer_part part = {rgba, W, H, 97.5, 103.25, k, k, angles[i]};
+            struct layer_part part = {bgra, W, H, 97.5, 103.25, k, k, angles[i]};
             double a = angles[i] * acos(-1) / 180;
 
             memset(to, 99, SIDE * SIDE * 4);
@@ -61,7 +61,7 @@ static void every_pixel_shows_the_place_turned_to_it(void **state)
                     expect_pixel(to + (y * SIDE + x) * 4, W / 2.0 + (cos(a) * dx + sin(a) * dy) / k, H / 2.0 + (cos(a) * dy - sin(a) * dx) / k, 0.6);
                 }
         }
-    free(rgba);
+    free(bgra);
     free(to);
 }
 
@@ -104,8 +104,8 @@ static void tiles_join_without_seams(void **state)
 
 static void a_part_that_covers_all_says_so(void **state)
 {
-    uint8_t *rgba = ramp(0, 0, W, H, 1), *to = malloc(40 * 40 * 4);
-    struct layer_part part = {rgba, W, H, 20, 20, 1, 1, 33};
+    uint8_t *bgra = ramp(0, 0, W, H, 1), *to = malloc(40 * 40 * 4);
+    struct layer_part part = {bgra, W, H, 20, 20, 1, 1, 33};
 
     (void)state;
     assert_true(layer_compose(to, 40 * 4, 40, 40, &part, 1, 255));
@@ -116,7 +116,7 @@ static void a_part_that_covers_all_says_so(void **state)
     for (int i = 0; i < 40 * 40 * 4; i++)
         assert_int_equal(to[i], 0);
     assert_false(layer_compose(to, 40 * 4, 40, 40, NULL, 0, 255));
-    free(rgba);
+    free(bgra);
     free(to);
 }
 
