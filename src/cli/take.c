@@ -92,7 +92,7 @@ static bool take_table(struct logbook *lb, const char *path, const struct cli_op
     struct take_plan p = {0};
     struct take_table t;
     struct text assumed = {0};
-    char engine[UUID_BYTES], visit[UUID_BYTES], words[300];
+    char engine[UUID_BYTES], visit[UUID_BYTES], words[300], left_out[80];
     bool fine;
 
     if (!take_table_read(path, &t, e)) {
@@ -107,8 +107,8 @@ static bool take_table(struct logbook *lb, const char *path, const struct cli_op
         print_troubles(&t, &p);
         if (p.question[0] != '\0')
             fine = err_set(e, ERR_BADARG, "%s: %s %s", t.name, p.question, answer(&t, &target));
-        else if (p.n_bad_rows > 0 && o[O_LEAVE_OUT].value == NULL)
-            fine = err_set(e, ERR_BADARG, "%s: nothing was taken over, %zu of %zu rows cannot be read. Mend them, or take the others with --leave-out.", t.name, p.n_bad_rows, p.n_rows);
+        else if (take_plan_left_out(&p, left_out, sizeof left_out) && o[O_LEAVE_OUT].value == NULL)
+            fine = err_set(e, ERR_BADARG, "%s: nothing was taken over: %s cannot be read. Mend them, or take the rest with --leave-out.", t.name, left_out);
         else if (o[O_CHECK].value == NULL)
             fine = take_plan_write(lb, &t, &p, &target, NULL, engine, visit, e);
     }

@@ -227,7 +227,7 @@ static void troubles(struct ui *ui, const struct model *m, struct screen_state *
         if (y + h + 32 < r.y || y > r.y + r.h)
             continue;
         text_format(line, sizeof line, "Line %zu%s%.60s%s", x->line, x->column >= 0 ? ", " : "", x->column >= 0 ? take_table_heading(m->take, x->column, heading, sizeof heading) : "",
-                    x->only_said ? "" : ": left out");
+                    x->cell_out ? ": this cell is left out" : x->only_said ? "" : ": the row is left out");
         level_mark(ui, content.x + 10, y + 12, 13, x->only_said ? LEVEL_WATCH : LEVEL_ACT);
         ui_text(ui, (struct rect){content.x + 28, y, content.w - 50, 22}, line, &(struct ui_style){.weight = UI_SEMIBOLD});
         ui_text(ui, (struct rect){content.x + 28, y + 22, content.w - 60, h}, x->text, &trouble_style);
@@ -281,6 +281,7 @@ static void paragraph(struct ui *ui, struct rect *r, const char *words, const st
 
 void panel_take(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
+    char left_out[80];
     const struct take_plan *p = m->take_plan;
     struct ui_button take = {.look = UI_LOOK_DARK, .key = "Ctrl+Enter"}; /* Enter is the focused column's or chip's */
     struct rect r, left, foot;
@@ -320,13 +321,13 @@ void panel_take(struct ui *ui, const struct model *m, struct screen_state *st, s
         ui_text(ui, ui_cut_top(&r, 22), line, &(struct ui_style){.colour = UI_TEXT_SOFT});
         ui_cut_top(&r, 6);
         if (p->n_troubles == 0)
-            ui_text(ui, ui_cut_top(&r, 24), "Every row can be read.", &(struct ui_style){.colour = UI_TEXT_SOFT});
+            ui_text(ui, ui_cut_top(&r, 24), "Every cell can be read.", &(struct ui_style){.colour = UI_TEXT_SOFT});
         else
             troubles(ui, m, st, r);
     }
     ui_cut_top(&foot, 8);
-    if (p->n_bad_rows > 0)
-        text_format(line, sizeof line, "Take over, leave %zu row%s out", p->n_bad_rows, p->n_bad_rows == 1 ? "" : "s");
+    if (take_plan_left_out(p, left_out, sizeof left_out))
+        text_format(line, sizeof line, "Take over, leave %s out", left_out);
     else
         text_copy(line, sizeof line, "Take over");
     take.disabled = !m->can_write ? m->why_read_only : m->take_planning ? "working it out …" : p->question[0] != '\0' ? "answer the question first" : p->n_values == 0 ? "there is nothing to take over" : p->n_new + p->n_replaced == 0 && p->plug_type[0] == '\0' ? "all of it is in the logbook already" : NULL;

@@ -39,23 +39,45 @@ struct making {
     int date, odometer, cylinder, position, engine, gap_from; /* columns, -1 none */
     size_t row;
     bool bad; /* the row has a trouble */
+    size_t n_cells_out; /* of the row */
     bool plugless; /* whose its figures are has been told to be wrong */
 };
 
-__attribute__((format(printf, 4, 5))) static void trouble(struct making *m, int column, bool only_said, const char *fmt, ...)
+static struct take_trouble *add_trouble(struct making *m, int column, const char *fmt, va_list args)
 {
     void *items = m->p->troubles;
     struct take_trouble *x = arena_push(m->a, &items, &m->p->n_troubles, &m->p->troubles_room, sizeof *x);
     char words[ERR_TEXT_BYTES + 100];
+
+    vsnprintf(words, sizeof words, fmt, args);
+    text_sanitize(words, sizeof words); /* a cell may have been cut within a character */
+    m->p->troubles = items;
+    *x = (struct take_trouble){.line = m->t->csv.line[m->row], .column = column, .text = arena_text(m->a, words)};
+    return x;
+}
+
+/* Of the row: it stays out, or it is only said. */
+__attribute__((format(printf, 4, 5))) static void trouble(struct making *m, int column, bool only_said, const char *fmt, ...)
+{
     va_list args;
 
     va_start(args, fmt);
-    vsnprintf(words, sizeof words, fmt, args);
+    add_trouble(m, column, fmt, args)->only_said = only_said;
     va_end(args);
-    text_sanitize(words, sizeof words); /* a cell may have been cut within a character */
-    m->p->troubles = items;
-    *x = (struct take_trouble){.line = m->t->csv.line[m->row], .column = column, .only_said = only_said, .text = arena_text(m->a, words)};
     m->bad = m->bad || !only_said;
+}
+
+/* Of a cell that does not tell where the row belongs: it alone stays out. */
+__attribute__((format(printf, 3, 4))) static void cell_out(struct making *m, int column, const char *fmt, ...)
+{
+    struct take_trouble *x;
+    va_list args;
+
+    va_start(args, fmt);
+    x = add_trouble(m, column, fmt, args);
+    va_end(args);
+    x->only_said = x->cell_out = true;
+    m->n_cells_out++;
 }
 
 static struct take_value *add_value(struct making *m, int column, int visit, int cylinder, int position)
@@ -262,7 +284,7 @@ static void read_signs(struct making *m, int column, int visit, int cylinder, in
     struct err e;
 
     if (!take_read_signs((enum zone)f->list, m->t->columns[column].sign, cell(m, column), amounts, &e)) {
-        trouble(m, column, false, "%s", e.text);
+        cell_out(m, column, "%s", e.text);
         return;
     }
     add_value(m, column, visit, cylinder, position)->whole = 1; /* looked at */
@@ -284,7 +306,7 @@ static bool read_quantity(struct making *m, int column, const struct take_field 
     double v;
 
     if (!take_read_number(f, s, c->grouped, &v, &unit)) {
-        trouble(m, column, false, "“%.30s” is no figure: write only a number%s%s.", s, f->units[0] ? ", or with its unit, as in 12 " : "", f->units[0] ? f->units[0] : "");
+        cell_out(m, column, "“%.30s” is no figure: write only a number%s%s.", s, f->units[0] ? ", or with its unit, as in 12 " : "", f->units[0] ? f->units[0] : "");
         return false;
     }
     named = unit != NULL;
@@ -294,7 +316,7 @@ static bool read_quantity(struct making *m, int column, const struct take_field 
     }
     v *= unit != NULL ? unit->factor * f->factor : f->factor;
     if (v < f->least || v > f->most) {
-        trouble(m, column, false, "%s %.30s%s%s cannot be. Is the column something else, or in another unit?", f->label, s, unit ? " " : "", unit ? unit->label : "");
+        cell_out(m, column, "%s %.30s%s%s cannot be. Is the column something else, or in another unit?", f->label, s, unit ? " " : "", unit ? unit->label : "");
         return false;
     }
     if (unit != NULL && !named && unit->kind == UNIT_PRESSURE) { /* a cell that names its unit is taken as it stands */
@@ -302,7 +324,7 @@ static bool read_quantity(struct making *m, int column, const struct take_field 
 
         pressure_doubt(v / (unit->factor * f->factor), unit, doubt, sizeof doubt);
         if (doubt[0] != '\0' && c->unit_guessed) {
-            trouble(m, column, false, "%s Write the unit into the heading or the cell: what names it is taken as it stands.", doubt);
+            cell_out(m, column, "%s Write the unit into the heading or the cell: what names it is taken as it stands.", doubt);
             return false;
         }
         if (doubt[0] != '\0') /* a dead cylinder shows so little: the column's unit was named */
@@ -352,17 +374,19 @@ static void read_cell(struct making *m, int column, int visit, int cylinder, int
             add_value(m, column, visit, cylinder, position)->whole = yes;
         break;
     case TAKE_IS_PART:
-        v = add_value(m, column, visit, cylinder, position);
-        v->text = arena_text(m->a, cell(m, column));
-        if (strlen(v->text) >= sizeof ((struct reading *)0)->plug_name)
+        if (strlen(cell(m, column)) < sizeof ((struct reading *)0)->plug_name) {
+            v = add_value(m, column, visit, cylinder, position);
+            v->text = arena_text(m->a, cell(m, column));
+        } else {
             err_set(&e, ERR_LIMIT, "The name of the plug is too long; %zu bytes have room.", sizeof ((struct reading *)0)->plug_name - 1);
+        }
         break;
     case TAKE_IS_NOTHING:
     case TAKE_IS_PLACE:
     case TAKE_IS_VISIT: return;
     }
     if (e.text[0] != '\0')
-        trouble(m, column, false, "%s", e.text);
+        cell_out(m, column, "%s", e.text);
 }
 
 /* Words of the list each by itself; what is none of them is the person's own. */
@@ -376,8 +400,10 @@ static void read_complaint(struct making *m, int column, int visit, const char *
 
         s += strspn(s, " ");
         n = strcspn(s, ";\n");
-        if (!text_format(piece, sizeof piece, "%.*s", (int)n, s))
-            trouble(m, column, false, "A complaint has room for %zu bytes; this one is longer.", sizeof piece - 1);
+        if (!text_format(piece, sizeof piece, "%.*s", (int)n, s)) {
+            cell_out(m, column, "A complaint has room for %zu bytes; this one is longer.", sizeof piece - 1);
+            piece[0] = '\0';
+        }
         s += n + (s[n] != '\0');
         for (size_t end = strlen(piece); end > 0 && piece[end - 1] == ' '; end--)
             piece[end - 1] = '\0';
@@ -392,6 +418,7 @@ static void read_complaint(struct making *m, int column, int visit, const char *
 static void read_visit_cell(struct making *m, int column, int visit, int cylinder)
 {
     const char *s = cell(m, column);
+    const size_t before = m->n_cells_out;
     struct take_value *v;
 
     if (m->t->columns[column].field == TAKE_CODES) {
@@ -403,9 +430,11 @@ static void read_visit_cell(struct making *m, int column, int visit, int cylinde
 
             text_format(code, sizeof code, "%.*s", (int)strcspn(at, " ,;"), at);
             if (!visit_add_code(trial, code, &e))
-                trouble(m, column, false, "%s", e.text);
+                cell_out(m, column, "%s", e.text);
         }
         free(trial);
+        if (m->n_cells_out > before)
+            return;
     }
     if (m->t->columns[column].field == TAKE_COMPLAINT) {
         read_complaint(m, column, visit, s);
@@ -478,7 +507,7 @@ static void tell_unsaid(struct making *m)
 static void read_row(struct making *m)
 {
     struct take_plan *p = m->p;
-    size_t n_values = p->n_values;
+    const size_t n_values = p->n_values, n_troubles = p->n_troubles;
     char iso[11];
     bool odometer_given, same_engine;
     int64_t odometer_m = 0;
@@ -492,6 +521,7 @@ static void read_row(struct making *m)
     }
     p->n_rows++;
     m->bad = m->plugless = false;
+    m->n_cells_out = 0;
     same_engine = m->engine < 0 || cell(m, m->engine)[0] == '\0' || strcasecmp(cell(m, m->engine), csv_cell(&m->t->csv, take_table_first(m->t), m->engine)) == 0;
     if (!same_engine)
         trouble(m, m->engine, false, "This row is of “%.40s”, the table begins with another engine. Take each engine over by a table of its own.", cell(m, m->engine));
@@ -503,6 +533,11 @@ static void read_row(struct making *m)
     for (int i = 0; i < m->t->n_columns; i++) /* also of a row that stays out: all that is wrong with it is told at once */
         read_own_cell(m, i, visit, cylinder, position);
     tell_unsaid(m);
+    m->bad = m->bad || (m->n_cells_out > 0 && p->n_values == n_values); /* nothing of it is left */
+    p->n_bad_cells += m->bad ? 0 : m->n_cells_out;
+    for (size_t i = n_troubles; m->bad && i < p->n_troubles; i++) /* with the row */
+        if (p->troubles[i].cell_out)
+            p->troubles[i].only_said = p->troubles[i].cell_out = false;
     if (m->bad) {
         p->n_bad_rows++;
         p->n_values = n_values; /* all of the row stays out */
@@ -741,8 +776,24 @@ static void add_count(struct text *t, size_t n, const char *noun)
     text_addf(t, "%zu %s%s", n, noun, n == 1 ? "" : "s");
 }
 
+bool take_plan_left_out(const struct take_plan *p, char *to, size_t n_room)
+{
+    struct text t = {0};
+
+    if (p->n_bad_rows > 0)
+        add_count(&t, p->n_bad_rows, "row");
+    if (p->n_bad_rows > 0 && p->n_bad_cells > 0)
+        text_add(&t, " and ");
+    if (p->n_bad_cells > 0)
+        add_count(&t, p->n_bad_cells, "cell");
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
+    return to[0] != '\0';
+}
+
 void take_plan_words(const struct take_plan *p, char *to, size_t n_room)
 {
+    char left_out[80];
     struct text t = {0};
 
     if (p->n_values == 0) {
@@ -773,11 +824,8 @@ void take_plan_words(const struct take_plan *p, char *to, size_t n_room)
     }
     if (p->plug_type[0] != '\0')
         text_addf(&t, "; “%s” onto the engine's card as its plug", p->plug_type);
-    if (p->n_bad_rows > 0) {
-        text_add(&t, "; ");
-        add_count(&t, p->n_bad_rows, "row");
-        text_add(&t, " left out");
-    }
+    if (take_plan_left_out(p, left_out, sizeof left_out))
+        text_addf(&t, "; %s left out", left_out);
     text_copy(to, n_room, text_get(&t));
     text_release(&t);
 }

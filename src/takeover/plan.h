@@ -51,7 +51,8 @@ struct take_visit {
 struct take_trouble {
     size_t line;       /* of the file, from 1 */
     int column;        /* -1: of the row as a whole */
-    bool only_said;    /* the row is taken all the same */
+    bool only_said;    /* the row is taken all the same, */
+    bool cell_out;     /*   without this cell */
     const char *text;
 };
 struct take_plan {
@@ -62,6 +63,7 @@ struct take_plan {
     struct take_trouble *troubles;
     size_t n_troubles, troubles_room;
     size_t n_rows, n_bad_rows;        /* rows with something in them; left out */
+    size_t n_bad_cells;               /* left out of rows that are taken */
     size_t n_readings, n_changed;     /* plugs with a value; with one to write */
     size_t n_new, n_same, n_replaced; /* values: not in the logbook yet, there already, others there */
     bool assumed[TAKE_MAX_COLUMNS];   /* figures of this column have the unit that was guessed */
@@ -77,6 +79,8 @@ bool take_plan_make(struct logbook *lb, const struct take_table *t, const struct
 bool take_plan_write(struct logbook *lb, const struct take_table *t, const struct take_plan *p, const struct take_target *target, const struct logbook_watch *watch,
                      char engine_id[UUID_BYTES], char visit_id[UUID_BYTES], struct err *e);
 /* "12 readings with 40 values into 3 visits, 2 of them new; 4 values there already" */
+/* "2 rows and 1 cell" that stay out; false, "": all of it is taken. */
+bool take_plan_left_out(const struct take_plan *p, char *to, size_t n_room);
 void take_plan_words(const struct take_plan *p, char *to, size_t n_room);
 /* Which unit was taken for which column where nothing says one, and how to say another: "" none was. in_window: by the
  * panel's key, else by the heading or the option of the command line. */

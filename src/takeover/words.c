@@ -18,10 +18,10 @@
 
 /* clang-format off */
 static const struct take_sign_words sign_words[] = {
-    {ZONE_FIRING_END, "normal", "ok|okay|fine|good|gut|in ordnung|i o|io|tan|light brown|brown|rehbraun|hellbraun|braun"},
-    {ZONE_FIRING_END, "dry-carbon", "soot|sooty|dry soot|sooted|black soot|carbon|carbon fouled|russ|ruß|verrußt|verrusst|rußig|russig"},
+    {ZONE_FIRING_END, "normal", "ok|okay|fine|good|gut|in ordnung|i o|io|tan|light tan|tan brown|brown tan|light brown|brown|medium brown|coffee brown|chocolate brown|grey brown|gray brown|brown grey|brownish|greyish brown|grey tan|gray tan|rehbraun|hellbraun|braun|graubraun"},
+    {ZONE_FIRING_END, "dry-carbon", "soot|sooty|dry soot|sooted|sooty dry|dry sooty|black soot|black sooty|sooty black|black dry|dry black|black dry soot|dry black soot|matt black|black matt|flat black|fluffy black|black fluffy|velvety black|black velvety|black powdery|powdery black|carbon|black carbon|carbon black|carbon fouled|fouled with soot|fouled with carbon|soot fouled|russ|ruß|verrußt|verrusst|rußig|russig|schwarz rußig|rußig schwarz|schwarz verrußt|schwarz trocken|trocken schwarz"},
     {ZONE_FIRING_END, "fuel-wet", "fuel|petrol|gasoline|wet with fuel|wet with petrol|wet fuel|fuel fouled|benzin|benzinnass|nass von benzin"},
-    {ZONE_FIRING_END, "oil-wet", "oil|oily|oiled|oil fouled|wet with oil|wet oil|öl|ölig|verölt|oel|oelig|veroelt"},
+    {ZONE_FIRING_END, "oil-wet", "oil|oily|oiled|oil fouled|fouled with oil|wet with oil|wet oil|oily wet|black oily|oily black|black oil|black wet oily|shiny black|black shiny|glossy black|black glossy|schwarz ölig|ölig schwarz|öl|ölig|verölt|oel|oelig|veroelt"},
     {ZONE_FIRING_END, "oil-ash", "ash|ash crust|ölkohle|asche"},
     {ZONE_FIRING_END, "washed", "washed|never fired|not firing"},
     {ZONE_FIRING_END, "leaded", "leaded|lead fouled|blei|verbleit"},
@@ -68,13 +68,15 @@ static const struct take_sign_words sign_words[] = {
     {ZONE_CONNECTOR, "chafed", "rubbed|chafing|gescheuert"},
 };
 
+#define BLACK "black|schwarz|dark|dunkel"
 /* What may mean more than one thing, and what to write instead; zone -1: of any. */
 static const struct {
     int zone;
     const char *words, *instead;
 } unclear[] = {
     {ZONE_FIRING_END, "wet|damp|nass|feucht", "fuel-wet or oil-wet"},
-    {ZONE_FIRING_END, "black|schwarz|dark", "dry-carbon or oil-wet"},
+    {ZONE_FIRING_END, BLACK, "dry-carbon or oil-wet"},
+    {ZONE_FIRING_END, "fouled|dirty|verschmutzt|verdreckt", "dry-carbon, fuel-wet or oil-wet"},
     {ZONE_FIRING_END, "white|grey|gray|weiß|weiss|grau", "pale, fuel-ash, oil-ash or blistered"},
     {ZONE_WELL, "wet|damp|moist|nass|feucht", "oil, water or fuel"},
     {-1, "wet|damp|moist|nass|feucht|bad|not ok|schlecht|n i o", NULL},
@@ -335,6 +337,7 @@ bool take_read_signs(enum zone z, int own, const char *cell, int amounts[SIGN_CO
 {
     static const char *const between[] = {" and ", " und ", " & "};
     struct text parts = {0}, wrong = {0};
+    char black[120] = "";
 
     for (int s = 0; s < SIGN_COUNT; s++)
         amounts[s] = AMOUNT_UNSEEN;
@@ -354,10 +357,16 @@ bool take_read_signs(enum zone z, int own, const char *cell, int amounts[SIGN_CO
         at = next_part(at, part, &n_pluses);
         take_plain_words(part, false, plain, sizeof plain);
         text_copy(words, sizeof words, plain);
-        if (!read_part(z, own, words, n_pluses, amounts))
+        if (read_part(z, own, words, n_pluses, amounts))
+            continue;
+        if (z == ZONE_FIRING_END && is_among(plain, BLACK))
+            text_copy(black, sizeof black, part + strspn(part, " ")); /* "black and sooty": the other word says of what */
+        else
             tell_unread(z, part + strspn(part, " "), plain, &wrong);
     }
     text_release(&parts);
+    if (black[0] != '\0' && amounts[SIGN_DRY_CARBON] <= 0 && amounts[SIGN_OIL_WET] <= 0)
+        tell_unread(z, black, "black", &wrong);
     if (wrong.n_bytes == 0)
         return true;
     text_addf(&wrong, " Words for the %s: ", zone_row(z)->label);

@@ -502,8 +502,70 @@ static void what_is_wrong_is_named_by_its_cell(void **state)
     logbook_close(lb);
 }
 
+/* A row was thrown away, gap, well and compression with it, for one word or one slip. */
+static void one_cell_does_not_cost_its_row(void **state)
+{
+    struct logbook *lb = fresh();
+    struct arena *a = arena_create();
+    struct take_target target;
+    struct take_table t;
+    struct take_plan p;
+    struct record r;
+    struct err e = {0};
+    char engine[UUID_BYTES], visit[UUID_BYTES], words[300], out[80];
+
+    (void)state;
+    add_engine(lb, "i4", "Moth");
+    plan(lb, "date,cyl,gap mm,well,firing end,compression kPa\n2024-06-14,1,1.10,dry,white,1200\n2024-06-14,2,4.3,oil,black sooty,1180\n2024-06-14,3,1.12,dry,tan,1190\n2024-06-14,9,1.12,marmalade,tan,1190\n2024-06-14,4,,marmalade,,\n",
+         NULL, &t, &target, a, &p);
+    assert_string_equal(p.question, "");
+    assert_int_equal(p.n_bad_rows, 2); /* no such cylinder; nothing is left of the last */
+    assert_int_equal(p.n_bad_cells, 2);
+    assert_true(take_plan_left_out(&p, out, sizeof out));
+    assert_string_equal(out, "2 rows and 2 cells");
+    take_plan_words(&p, words, sizeof words);
+    assert_non_null(strstr(words, "; 2 rows and 2 cells left out"));
+    for (size_t i = 0; i < p.n_troubles; i++)
+        assert_true(p.troubles[i].cell_out == (p.troubles[i].line < 4) && p.troubles[i].only_said == p.troubles[i].cell_out);
+    assert_true(take_plan_write(lb, &t, &p, &target, NULL, engine, visit, &e));
+    assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
+    for (int c = 0; c < 4; c++) {
+        const struct reading *q = visit_reading_const(record_current(&r), &r.engine, c, 0);
+
+        assert_int_equal(q->compression_kpa.given, c < 3);
+        assert_int_equal(q->gap_mm.given, c == 0 || c == 2);
+        assert_int_equal(q->amount[SIGN_WELL_OIL], c == 1 ? 2 : c == 3 ? AMOUNT_UNSEEN : 0);
+        assert_int_equal(reading_zone_looked(q, ZONE_FIRING_END), c == 1 || c == 2);
+    }
+    assert_int_equal(visit_reading_const(record_current(&r), &r.engine, 1, 0)->amount[SIGN_DRY_CARBON], 2);
+    record_release(&r);
+    take_table_release(&t);
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
+/* Colours as they are written beside a plug; one that may mean several things is still asked about. */
+static void colours_of_a_firing_end(void **state)
+{
+    static const struct {
+        const char *cell;
+        int sign; /* -1: asked about */
+    } rows[] = {{"black sooty", SIGN_DRY_CARBON}, {"black and sooty", SIGN_DRY_CARBON}, {"Sooty, black", SIGN_DRY_CARBON}, {"dry black", SIGN_DRY_CARBON}, {"very sooty", SIGN_DRY_CARBON}, {"black oily", SIGN_OIL_WET},
+                {"oily and black", SIGN_OIL_WET}, {"light tan", SIGN_NORMAL}, {"grey-brown", SIGN_NORMAL}, {"black", -1}, {"white", -1}, {"fouled", -1}, {"black and tan", -1}};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        int amounts[SIGN_COUNT];
+        struct err e = {0};
+        const bool read = take_read_signs(ZONE_FIRING_END, -1, rows[i].cell, amounts, &e);
+
+        if (read != (rows[i].sign >= 0) || (read && amounts[rows[i].sign] <= 0))
+            fail_msg("“%s”: %s", rows[i].cell, read ? "another sign" : e.text);
+    }
+}
+
 /* 15 psi is hardly a compression: where the heading names the unit it is a dead cylinder's, taken and said; where nothing
- * does, it may be bar, and the row stays out. */
+ * does, it may be bar, and it stays out. */
 static void a_dead_cylinder_is_taken_where_the_unit_is_named(void **state)
 {
     static const struct {
@@ -821,6 +883,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(one_row_for_each_cylinder, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(one_row_for_each_visit, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_wrong_is_named_by_its_cell, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(one_cell_does_not_cost_its_row, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(colours_of_a_firing_end, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(all_that_is_wrong_with_a_row_is_told, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_dead_cylinder_is_taken_where_the_unit_is_named, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(words_say_what_happens, make_folder, drop_folder),
