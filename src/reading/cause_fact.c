@@ -424,7 +424,8 @@ static struct known engine_is(const struct facts *f, enum fact_engine which)
     case IS_HOT_PLUG: return en->plug.heat_given ? KNOWN(en->plug.heat_steps > 0) : UNKNOWN;
     case IS_COLD_PLUG: return en->plug.heat_given ? KNOWN(en->plug.heat_steps < 0) : UNKNOWN;
     case IS_BOOK_PLUG: return en->plug.heat_given ? KNOWN(en->plug.heat_steps == 0) : UNKNOWN;
-    case IS_CARBURETTOR: return KNOWN(en->n_mixture_groups > 1);
+    case IS_CARBURETTOR: /* where the card says nothing and nothing else speaks for injection */
+        return en->n_mixture_groups == 0 && ig != ENGINE_COIL_PER_PLUG && ig != ENGINE_SHARED_COIL && en->n_cylinders > 1 ? UNKNOWN : KNOWN(en->n_mixture_groups > 1);
     case IS_SINGLE: return KNOWN(en->n_cylinders == 1);
     case IS_TWO_STROKE: return KNOWN(en->strokes == 2);
     case IS_TIMED: return ig == ENGINE_IGNITION_UNKNOWN ? UNKNOWN : KNOWN(ig == ENGINE_DISTRIBUTOR || ig == ENGINE_MAGNETO);

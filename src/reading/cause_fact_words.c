@@ -419,6 +419,10 @@ void fact_asks(const struct facts *f, const struct fact *x, engine_set set, char
     case FACT_ENGINE:
         if (a->which == IS_HOT_PLUG || a->which == IS_COLD_PLUG || a->which == IS_BOOK_PLUG)
             text_copy(to, n_room, "the plugs' heat range against the book");
+        else if (a->which == IS_COIL_PER_PLUG || a->which == IS_SHARED_COIL)
+            text_copy(to, n_room, "what its ignition is: a coil on each plug, shared coils, distributor or magneto");
+        else if (a->which == IS_CARBURETTOR)
+            text_copy(to, n_room, "whether carburettors or injectors feed it, and which cylinders share a carburettor");
         return;
     case FACT_VISIT:
         text_copy(to, n_room, a->which == VISIT_OIL_IN_INTAKE ? "whether there is oil in the intake" : a->which == VISIT_OUTSIDE ? "the cover's outer edge"

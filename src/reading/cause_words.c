@@ -278,6 +278,14 @@ static bool has_line(const struct lines *l, const char *text)
     return false;
 }
 
+/* How the engine is built, which its card tells. */
+static bool is_of_card(const struct cause_term *m)
+{
+    const struct fact_atom *a = &m->fact.atoms[0];
+
+    return a->kind == FACT_ENGINE && (a->which == IS_COIL_PER_PLUG || a->which == IS_SHARED_COIL || a->which == IS_CARBURETTOR) && fabs(m->yes_db) + fabs(m->no_db) >= 4;
+}
+
 /* What is missing: the expected shift of the log-odds if somebody looked, by the probability as it
  * stands; at least 5 decibans, or it would hardly change the answer. */
 static void add_missing(struct causes *k, const struct judged *j, struct cause *out)
@@ -290,6 +298,8 @@ static void add_missing(struct causes *k, const struct judged *j, struct cause *
         struct weighed x = cause_term_weigh(k, i, &j->place);
         double shift = fabs(m->yes_db) * j->probability + fabs(m->no_db) * (1 - j->probability);
 
+        if (is_of_card(m)) /* said once and for all: asked where there is room for it */
+            shift = 5;
         if (x.known) /* at the zones that were looked at; the others may still show it */
             shift *= x.present ? 0 : 1 - cause_seen_share(k, i, &j->place);
         if (cause_asked_share(m, &k->answers[i], &j->place) <= 0 || shift < 5 || m->over == OVER_BANKS)
