@@ -32,8 +32,15 @@
 #define MOST_TURNS 90    /* in a line are the most looked for */
 #define BETWEEN 0.85
 #define USUAL_MM 280     /* people hold a phone so far away */
+#define NEAREST 0.25     /* radius over distance: nothing is sharp from nearer, the focal length is wrong */
+/* Of the pitch, from the crest to the middle of the flank: half the depth of a metric thread with rounded roots, 0.6134 P (ISO, from memory).
+ * What is seen of a turn lies between crest and root; over our rendered threads the rows' periods are those of 0.945 of an M14's radius. */
+#define FLANK 0.307
+#define MEAN_DEPTH 0.74 /* of the radius, of the flank's middle over the body's width */
 #define SELDOM_MM 9    /* thinner plugs are seldom met: they must stand out by more */
 #define SELDOM 0.7
+#define ALIKE 0.8 /* over our rendered threads the wrong width's outlines have 0.7 of the right one's contrast at most, but for one in oil: 0.95 */
+#define CLEARLY 0.75 /* doubts of about 18 independent rows differ by chance by a fifth; that one's by 0.6 */
 #define MIN_SCORE 0.25 /* mean share over the body less that beside it */
 
 #define NOTHING "Nothing repeats along this line. Draw it along the thread, over four turns or more, where they are sharp."
@@ -94,9 +101,9 @@ static void spectrum_make(const struct gauge_rows *r, double length, struct spec
     free(row), free(re), free(im);
 }
 
-/* A thread as it is known: its pitch, and its major diameter or 0. */
+/* A thread as it is known: its pitch, its major diameter or 0, and the focal length of its picture or 0. */
 struct size {
-    double pitch_mm, major_mm;
+    double pitch_mm, major_mm, focal_px;
 };
 
 /* Whether a row of assets/threads.csv may be the thread. */
@@ -107,11 +114,32 @@ static bool may_be(const struct csv *threads, size_t row, const struct size *siz
 }
 
 struct choice {
-    double period, score, major;
+    double period, score, major; /* period as it is met over the body */
+    double outline; /* the period in the plane of the axis, which the outlines lie in: the body lies nearer */
+    double sd, bow; /* doubt of the outline's, px; how much longer it is on the middle, a share */
     double middle; /* px across from the line to the body's axis */
     double edges;  /* contrast of the outlines, summed over both in five pieces: at most 10 */
     double rival;  /* score of the best period that is neither this one nor a multiple or part of it */
 };
+
+/* How much longer the period is on the middle than in the plane of the axis: the middle lies a radius nearer, and without a focal
+ * length people hold a phone 150 to 600 mm away. */
+static double bow_of(const struct size *size, double major, double outline)
+{
+    return fmin(major / 2 / (size->focal_px > 0 ? size->focal_px * size->pitch_mm / outline : USUAL_MM), NEAREST);
+}
+
+/* The outline's period where that over the body is known. */
+static double outline_of(const struct size *size, double major, double period)
+{
+    return period / (1 + MEAN_DEPTH * bow_of(size, major, period));
+}
+
+/* Px from the axis to an outline, of a thread so wide. */
+static double radius_of(const struct choice *c, const struct size *size, double major)
+{
+    return major / 2 / size->pitch_mm * c->outline;
+}
 
 /* The period among those between the limits, and the place of the body. A body of a thread is a band as many
  * pitches wide as its major diameter says, inside which rows repeat and just outside which they don't: half
@@ -149,7 +177,7 @@ static bool choose_period(const struct gauge_rows *r, double length, const struc
 
             if (!may_be(&threads, row, size, &major))
                 continue;
-            radius = major / size->pitch_mm * period / 2;
+            radius = major / 2 / size->pitch_mm * outline_of(size, major, period);
             half = (int)lround((radius - 0.4 * period) / r->step_t), skip = (int)ceil(0.8 * period / r->step_t), margin = (int)lround(radius * 0.3 / r->step_t);
             if (half < 4)
                 continue;
@@ -176,7 +204,7 @@ static bool choose_period(const struct gauge_rows *r, double length, const struc
                 score = (in - outside) * (far < 1.1 ? 1 : exp(-0.5 * pow((far - 1.1) / 0.12, 2)));
                 best[k] = fmax(best[k], score);
                 if (score > out->score)
-                    *out = (struct choice){.period = period, .score = score, .major = major, .middle = t};
+                    *out = (struct choice){.period = period, .outline = outline_of(size, major, period), .score = score, .major = major, .middle = t};
             }
         }
     }
@@ -206,11 +234,11 @@ static double where_drawn(double middle, double radius)
 /* How much the axis is turned from the rows, as a tangent: the body's place is sought in pieces of the line,
  * by the same band as in choose_period(). Returns how well it stands out, 0 not at all. The grooves would tell it finer, but the helix, the bow of a picture
  * taken from near and a light from the side, which moves from one flank to the other, all lean them. */
-static double find_turn_as(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct choice *c, double major,
-                           double pitch_mm, double turned, double *turn, double *middle)
+static double find_turn_as(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct choice *c, const struct size *size,
+                           double major, double turned, double *turn, double *middle)
 {
     enum { PIECES = 5, TURNS = 101 };
-    double radius = major / 2 / pitch_mm * c->period, half = fmax(1.3 * c->period, length / 7), step = fmax(1, c->period / 24), t0 = c->middle - 1.6 * radius;
+    double radius = radius_of(c, size, major), half = fmax(1.3 * c->period, length / 7), step = fmax(1, c->period / 24), t0 = c->middle - 1.6 * radius;
     double reach = 0.45 * radius, most = 0, *fit[PIECES] = {0};
     int n = 0, most_k = TURNS / 2, most_m = 0;
     bool fine = true;
@@ -266,68 +294,6 @@ static double find_turn_as(const struct gauge_picture *p, const struct gauge_fra
     return fine ? most : 0;
 }
 
-/* Tries the threads of this pitch, which differ in width; corrects the choice of one, and the body's middle. */
-static bool find_turn(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, double turned, struct choice *c,
-                      double *turn)
-{
-    struct choice found = *c;
-    double most = 0;
-    struct csv threads;
-
-    if (!asset_table("threads.csv", &threads, NULL))
-        return false;
-    for (size_t row = 1; row < threads.n_rows; row++) {
-        double major, fit, turn_as, middle;
-
-        if (!may_be(&threads, row, size, &major))
-            continue;
-        fit = find_turn_as(p, f, length, c, major, size->pitch_mm, turned, &turn_as, &middle) * (major < SELDOM_MM ? SELDOM : 1) *
-              where_drawn(middle, major / 2 / size->pitch_mm * c->period);
-        if (fit > most)
-            most = fit, *turn = turn_as, found.major = major, found.middle = middle, found.edges = fit;
-    }
-    csv_release(&threads);
-    *c = found;
-    return most > 0;
-}
-
-/* The period in rows from t0 to t1 px across the frame. Fails ERR_LIMIT where so many cannot be held, ERR_MEASURE where there is none. */
-static bool choose_across(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, double turns, double t0,
-                          double t1, double shortest, double longest, struct choice *c, struct err *e)
-{
-    double step = fmax(1, length / 300);
-    struct gauge_rows r;
-    bool found;
-
-    if (!gauge_rows_cut(p, f, length / 2, t0, t1, step, fmax(step, (t1 - t0) / 500), &r, e))
-        return false;
-    found = choose_period(&r, length, size, turns, shortest, longest, c);
-    gauge_rows_release(&r);
-    return found || err_set(e, ERR_MEASURE, NOTHING);
-}
-
-/* The period near the one chosen, and its score, about the body it was chosen with. */
-static bool choose_near(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, struct choice *c, struct err *e)
-{
-    double reach = 1.5 * c->major / 2 / size->pitch_mm * c->period;
-
-    return choose_across(p, f, length, size, MIN_TURNS, c->middle - reach, c->middle + reach, 0.93 * c->period, 1.07 * c->period, c, e);
-}
-
-/* Oil and bright metal shine on crest and root alike: then half the period is found, in a part of the body. About the whole body twice
- * the period stands out better; it does not where it is no thread's. */
-static void double_period(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, struct choice *c)
-{
-    struct choice once = *c, twice = *c;
-    double turn;
-
-    twice.period *= 2;
-    if (length / twice.period < MIN_TURNS || !find_turn(p, f, length, size, 0, &twice, &turn) || !choose_near(p, f, length, size, &twice, NULL))
-        return;
-    if (!find_turn(p, f, length, size, 0, &once, &turn) || !choose_near(p, f, length, size, &once, NULL) || twice.score > once.score)
-        *c = twice;
-}
-
 /* Rows' periods against their depth: period at the outline, and how much longer it is on the middle, which
  * `bow` with its doubt is known of beforehand. Far rows lose their weight. Doubt of the outline's period. */
 static double fit_bow(const double *period, const double *depth, const double *weight, int n, double bow, double bow_sd, double *outline, double *fitted)
@@ -363,6 +329,126 @@ static double fit_bow(const double *period, const double *depth, const double *w
     return sqrt(var);
 }
 
+/* Each row's own period about that of the choice, and from all of them that of the outline, in the plane of the axis; twice, for a
+ * spectrum of few turns tells it to some hundredths only. Fails ERR_LIMIT, and ERR_MEASURE where hardly a row repeats: the choice is as
+ * it was then. */
+static bool fit_rows(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, struct choice *c, struct err *e)
+{
+    for (int pass = 0; pass < 2; pass++) {
+        double radius = radius_of(c, size, c->major), step = fmax(fmax(1, length / 500), c->period / 24), bow = bow_of(size, c->major, c->outline);
+        double flank = 1 - FLANK * size->pitch_mm / (c->major / 2), *best, *share, *depth, *weight;
+        struct gauge_rows r;
+        int n = 0;
+
+        if (!gauge_rows_cut(p, f, length / 2, c->middle - radius, c->middle + radius, step, fmax(step, 0.08 * c->period), &r, e))
+            return false;
+        best = mem_alloc((size_t)r.n, sizeof *best), share = mem_alloc((size_t)r.n, sizeof *share);
+        depth = mem_alloc((size_t)r.n, sizeof *depth), weight = mem_alloc((size_t)r.n, sizeof *weight);
+        gauge_rows_periods(&r, c->period, best, share);
+        for (int j = 0; j < r.n; j++) {
+            double t = (r.t0 + j * r.step_t - c->middle) / radius, near = sqrt(fmax(0, flank * flank - t * t));
+
+            if (share[j] < MIN_SHARE || best[j] <= 0)
+                continue;
+            best[n] = best[j], depth[n] = near / (1 - bow * near), weight[n++] = share[j];
+        }
+        gauge_rows_release(&r);
+        if (n >= 8) {
+            c->sd = fit_bow(best, depth, weight, n, bow, (size->focal_px > 0 ? 0.1 : 0.6) * bow, &c->outline, &c->bow);
+            c->period = c->outline * (1 + MEAN_DEPTH * c->bow);
+        }
+        free(best), free(share), free(depth), free(weight);
+        if (n < 8)
+            return err_set(e, ERR_MEASURE, "The thread along this line is too unclear: hardly a row of it repeats. Draw the line where the turns are sharp.");
+    }
+    return true;
+}
+
+/* One thread's choice, with the turn of its axis and how well its outlines stand out. */
+struct body {
+    struct choice choice;
+    double fit, turn;
+};
+
+/* Of two whose outlines stand out alike, the one whose rows' periods fall towards its outlines as they must: with the wrong width
+ * they don't. */
+static const struct body *better_fitted(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, struct body *a,
+                                        struct body *b)
+{
+    if (b->fit < ALIKE * a->fit || !fit_rows(p, f, length, size, &a->choice, NULL) || !fit_rows(p, f, length, size, &b->choice, NULL))
+        return a;
+    return b->choice.sd < CLEARLY * a->choice.sd ? b : a;
+}
+
+/* Tries the threads of this pitch, which differ in width; corrects the choice of one, and the body's middle. */
+static bool find_turn(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, double turned, struct choice *c,
+                      double *turn)
+{
+    struct body best = {.choice = *c}, next = best;
+    const struct body *found;
+    struct csv threads;
+
+    if (!asset_table("threads.csv", &threads, NULL))
+        return false;
+    for (size_t row = 1; row < threads.n_rows; row++) {
+        struct body b = {.choice = *c};
+        double major;
+
+        if (!may_be(&threads, row, size, &major))
+            continue;
+        b.fit = find_turn_as(p, f, length, c, size, major, turned, &b.turn, &b.choice.middle) * (major < SELDOM_MM ? SELDOM : 1);
+        b.fit *= where_drawn(b.choice.middle, radius_of(c, size, major));
+        b.choice.major = major, b.choice.edges = b.fit;
+        if (b.fit > best.fit)
+            next = best, best = b;
+        else if (b.fit > next.fit)
+            next = b;
+    }
+    csv_release(&threads);
+    if (best.fit <= 0)
+        return false;
+    found = better_fitted(p, f, length, size, &best, &next);
+    *c = found->choice, *turn = found->turn;
+    return true;
+}
+
+/* The period in rows from t0 to t1 px across the frame. Fails ERR_LIMIT where so many cannot be held, ERR_MEASURE where there is none. */
+static bool choose_across(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, double turns, double t0,
+                          double t1, double shortest, double longest, struct choice *c, struct err *e)
+{
+    double step = fmax(1, length / 300);
+    struct gauge_rows r;
+    bool found;
+
+    if (!gauge_rows_cut(p, f, length / 2, t0, t1, step, fmax(step, (t1 - t0) / 500), &r, e))
+        return false;
+    found = choose_period(&r, length, size, turns, shortest, longest, c);
+    gauge_rows_release(&r);
+    return found || err_set(e, ERR_MEASURE, NOTHING);
+}
+
+/* The period near the one chosen, and its score, about the body it was chosen with. */
+static bool choose_near(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, struct choice *c, struct err *e)
+{
+    double reach = 1.5 * radius_of(c, size, c->major);
+
+    return choose_across(p, f, length, size, MIN_TURNS, c->middle - reach, c->middle + reach, 0.93 * c->period, 1.07 * c->period, c, e);
+}
+
+/* Oil and bright metal shine on crest and root alike: then half the period is found, in a part of the body. About the whole body twice
+ * the period stands out better; it does not where it is no thread's. */
+static void double_period(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, struct choice *c)
+{
+    struct choice once = *c, twice = *c;
+    double turn;
+
+    twice.period *= 2, twice.outline *= 2;
+    if (length / twice.period < MIN_TURNS || !find_turn(p, f, length, size, 0, &twice, &turn) || !choose_near(p, f, length, size, &twice, NULL))
+        return;
+    if (!find_turn(p, f, length, size, 0, &once, &turn) || !choose_near(p, f, length, size, &once, NULL) || twice.score > once.score)
+        *c = twice;
+}
+
 static void turn_frame(struct gauge_frame *f, double turn)
 {
     double ux = f->ux * cos(turn) - f->uy * sin(turn);
@@ -371,13 +457,13 @@ static void turn_frame(struct gauge_frame *f, double turn)
     f->ux = ux;
 }
 
-static struct gauge_thread scale_so_far(const struct gauge_frame *f, const struct choice *c, double pitch_mm, double length, double focal_px)
+static struct gauge_thread scale_so_far(const struct gauge_frame *f, const struct choice *c, const struct size *size, double length)
 {
     return (struct gauge_thread){
-        .pitch_mm = pitch_mm, .length_px = length, .pitch_px = c->period, .px_per_mm = c->period / pitch_mm, .major_mm = c->major, .has_body = true,
-        .radius_px = c->major / 2 / pitch_mm * c->period, /* the known diameter is better than the outline's soft end */
+        .pitch_mm = size->pitch_mm, .length_px = length, .pitch_px = c->period, .px_per_mm = c->outline / size->pitch_mm, .major_mm = c->major, .has_body = true,
+        .radius_px = radius_of(c, size, c->major), /* the known diameter is better than the outline's soft end */
         .ux = f->ux, .uy = f->uy, .middle = {f->origin.x - c->middle * f->uy, f->origin.y + c->middle * f->ux},
-        .distance_mm = focal_px > 0 ? focal_px * pitch_mm / c->period : 0};
+        .distance_mm = size->focal_px > 0 ? size->focal_px * size->pitch_mm / c->outline : 0};
 }
 
 static bool in_table(const struct size *size)
@@ -477,14 +563,12 @@ static bool no_thread(const struct gauge_picture *p, const struct gauge_frame *f
 bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double major_mm, double focal_px,
                        struct gauge_thread *out, struct err *e)
 {
-    double dx = line[1].x - line[0].x, dy = line[1].y - line[0].y, length = hypot(dx, dy), step, across, *best, *share, *depth, *weight, sd, bow, bow_sd, q, turned = 0;
+    double dx = line[1].x - line[0].x, dy = line[1].y - line[0].y, length = hypot(dx, dy), across, q, turned = 0;
     struct gauge_frame f = {{(line[0].x + line[1].x) / 2, (line[0].y + line[1].y) / 2}, dx / length, dy / length}, drawn = f;
-    struct gauge_rows r;
-    struct size size = {pitch_mm, major_mm};
+    struct size size = {pitch_mm, major_mm, focal_px};
     struct choice c = {0};
     struct gauge_axis axis;
     struct err why = {0};
-    int n = 0;
 
     memset(out, 0, sizeof *out);
     if (!(pitch_mm >= 0.2 && pitch_mm <= 5))
@@ -501,6 +585,7 @@ bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point l
             return why.code == ERR_LIMIT ? err_set(e, why.code, "%s", why.text) : no_thread(p, &drawn, length, &size, across, why.text, e);
         if (pass == 0)
             double_period(p, &f, length, &size, &c);
+        fit_rows(p, &f, length, &size, &c, NULL); /* what is too unclear for it is told at the end */
         if (!find_turn(p, &f, length, &size, turned, &c, &turn) || pass == 2)
             continue;
         turn = atan(turn);
@@ -508,12 +593,12 @@ bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point l
             turn_frame(&f, turn);
             turned += turn;
         }
-        if (gauge_axis_find(p, &f, length / 2, c.major / 2 / pitch_mm * c.period, c.middle, (pass ? 1.5 : 6) * PI / 180, turned, &axis)) {
+        if (gauge_axis_find(p, &f, length / 2, radius_of(&c, &size, c.major), c.middle, (pass ? 1.5 : 6) * PI / 180, turned, &axis)) {
             turn_frame(&f, axis.turn);
             turned += axis.turn, c.middle = axis.middle;
         }
         if (pass == 1) {
-            struct gauge_thread scale = scale_so_far(&f, &c, pitch_mm, length, focal_px);
+            struct gauge_thread scale = scale_so_far(&f, &c, &size, length);
 
             if (gauge_view_axis(p, &scale, FAR_TURN, &turn)) {
                 turn_frame(&f, turn);
@@ -526,39 +611,15 @@ bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point l
                          "line along the outline of the thread over four turns or more, and keep both outlines in the picture.", e);
     if (c.rival > 0.85 * c.score)
         return err_set(e, ERR_MEASURE, "Two periods are found along this line, and which is the thread's is not clear. Draw the line along the thread's outline.");
-    *out = scale_so_far(&f, &c, pitch_mm, length, focal_px);
-    out->on_outline = fabs(c.middle) > out->radius_px - fmax(1.2 * c.period, 14);
-
-    /* each row's own period, and from all of them that of the outline, in the plane of the axis */
-    step = fmax(fmax(1, length / 500), c.period / 24);
-    if (!gauge_rows_cut(p, &f, length / 2, c.middle - out->radius_px, c.middle + out->radius_px, step, fmax(step, 0.08 * c.period), &r, e))
-        return false;
-    best = mem_alloc((size_t)r.n, sizeof *best), share = mem_alloc((size_t)r.n, sizeof *share);
-    depth = mem_alloc((size_t)r.n, sizeof *depth), weight = mem_alloc((size_t)r.n, sizeof *weight);
-    gauge_rows_periods(&r, c.period, best, share);
-    for (int j = 0; j < r.n; j++) {
-        double t = (r.t0 + j * r.step_t - c.middle) / out->radius_px;
-
-        if (share[j] < MIN_SHARE || best[j] <= 0)
-            continue;
-        best[n] = best[j], depth[n] = sqrt(fmax(0, 0.92 * 0.92 - t * t)), weight[n++] = share[j];
-    }
-    gauge_rows_release(&r);
-    if (n < 8) {
-        free(best), free(share), free(depth), free(weight);
-        return no_thread(p, &drawn, length, &size, across, "The thread along this line is too unclear: hardly a row of it repeats. Draw the line where the turns are sharp.", e);
-    }
-    /* the middle lies a radius nearer; without a focal length people hold a phone 150 to 600 mm away */
-    bow = out->distance_mm > 0 ? c.major / 2 / out->distance_mm : c.major / 2 / USUAL_MM;
-    bow_sd = out->distance_mm > 0 ? 0.1 * bow : 0.6 * bow;
-    sd = fit_bow(best, depth, weight, n, bow, bow_sd, &out->px_per_mm, &bow);
-    free(best), free(share), free(depth), free(weight);
-    if (sd > MAX_SD * out->px_per_mm)
+    if (!fit_rows(p, &f, length, &size, &c, &why))
+        return why.code == ERR_LIMIT ? err_set(e, why.code, "%s", why.text) : no_thread(p, &drawn, length, &size, across, why.text, e);
+    if (c.sd > MAX_SD * c.outline)
         return no_thread(p, &drawn, length, &size, across, UNEVEN, e);
+    *out = scale_so_far(&f, &c, &size, length);
+    out->on_outline = fabs(c.middle) > out->radius_px - fmax(1.2 * c.outline, 14);
     q = fmin(1, fabs(c.middle) / out->radius_px);
-    out->pitch_px = out->px_per_mm * (1 + bow * (out->on_outline ? 0 : sqrt(1 - q * q)));
-    out->px_per_mm /= pitch_mm;
-    out->pitch_sd_px = fmax(sd, 0.0008 * out->pitch_px);
+    out->pitch_px = c.outline * (1 + c.bow * (out->on_outline ? 0 : sqrt(1 - q * q)));
+    out->pitch_sd_px = fmax(c.sd, 0.0008 * out->pitch_px);
     out->px_per_mm_sd = out->pitch_sd_px / pitch_mm;
     return true;
 }

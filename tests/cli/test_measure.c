@@ -89,6 +89,53 @@ static void gaps_of_rendered_plugs_are_found(void **state)
     csv_release(&c);
 }
 
+/* A camera 150 mm away sees the middle of an M14 a twentieth larger than its outlines, and four turns tell a period to some hundredths at
+ * first sight. The body's width came from that period once, and was too large: on p25, whose far outline oil hides, an M12's fitted as
+ * well, on p15 the axis went astray. The period of the outline, from lines drawn askew. */
+static void near_plugs_and_short_threads_tell_the_scale(void **state)
+{
+    static const struct {
+        const char *file;
+        double most; /* off, relative */
+    } rows[] = {{"p01", 0.004}, {"p09", 0.004}, {"p17", 0.004}, {"p33", 0.004}, {"p25", 0.005}, {"p15", 0.005}};
+    static const double turns[] = {-3, 0, 3}; /* degrees */
+    struct csv c = load_table(PHOTOS "/truth.csv");
+
+    (void)state;
+    for (size_t k = 0; k < sizeof rows / sizeof *rows; k++) {
+        struct photo_pixels pixels;
+        struct photo_info info;
+        struct err e = {0};
+        char path[64];
+        size_t row = 1;
+
+        while (strncmp(csv_named(&c, row, "file"), rows[k].file, 3) != 0)
+            row++;
+        text_format(path, sizeof path, PHOTOS "/%s.jpg", rows[k].file);
+        if (!cli_picture_load(path, &pixels, &info, &e))
+            fail_msg("%s", e.text);
+        for (size_t m = 0; m < sizeof turns / sizeof *turns; m++) {
+            struct gauge_picture p = {pixels.width, pixels.height, pixels.rgba};
+            double a = turns[m] * 0.017453292519943295, x, y, off;
+            struct gauge_point line[2];
+            struct gauge_thread scale;
+
+            line_of(&c, row, "outline", line);
+            x = (line[1].x - line[0].x) / 2, y = (line[1].y - line[0].y) / 2;
+            line[0] = (struct gauge_point){line[0].x + x - x * cos(a) + y * sin(a), line[0].y + y - x * sin(a) - y * cos(a)};
+            line[1] = (struct gauge_point){line[0].x + 2 * (x * cos(a) - y * sin(a)), line[0].y + 2 * (x * sin(a) + y * cos(a))};
+            if (!gauge_thread_read(&p, line, number(&c, row, "pitch_mm"), 0, info.focal_as_35mm_mm / 36 * fmax(pixels.width, pixels.height), &scale, &e))
+                fail_msg("%s, %g degrees: %s", rows[k].file, turns[m], e.text);
+            off = scale.px_per_mm * scale.pitch_mm / number(&c, row, "pitch_px_outline") - 1;
+            print_message("%s, %+g degrees: %+.2f %%, M%g\n", rows[k].file, turns[m], 100 * off, scale.major_mm);
+            assert_true(fabs(off) <= rows[k].most);
+            assert_true(fabs(scale.major_mm - number(&c, row, "major_mm")) < 0.1);
+        }
+        photo_pixels_release(&pixels);
+    }
+    csv_release(&c);
+}
+
 /* As large as a phone shows a plug that fills its picture. On p07 half the period was found: oil shines on crest and root alike, which a
  * small picture blurs together. */
 static void large_pictures_are_read_as_well(void **state)
@@ -188,6 +235,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(lists_of_numbers_as_people_type_them),
         cmocka_unit_test(gaps_of_rendered_plugs_are_found),
+        cmocka_unit_test(near_plugs_and_short_threads_tell_the_scale),
         cmocka_unit_test(large_pictures_are_read_as_well),
         cmocka_unit_test(the_doubt_of_worn_edges_is_owned),
         cmocka_unit_test(where_nothing_repeats_there_is_no_scale),
