@@ -581,7 +581,7 @@ bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point l
     for (int pass = 0; pass < 3; pass++) {
         double turn = 0;
 
-        if (!(pass ? choose_near(p, &f, length, &size, &c, e) : choose_across(p, &f, length, &size, MIN_TURNS, -across, across, 0, 1e9, &c, &why)))
+        if (!(pass ? choose_near(p, &f, length, &size, &c, &why) : choose_across(p, &f, length, &size, MIN_TURNS, -across, across, 0, 1e9, &c, &why)))
             return why.code == ERR_LIMIT ? err_set(e, why.code, "%s", why.text) : no_thread(p, &drawn, length, &size, across, why.text, e);
         if (pass == 0)
             double_period(p, &f, length, &size, &c);
