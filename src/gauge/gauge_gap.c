@@ -33,6 +33,7 @@
 #define USUAL_DEG 2.5
 #define MOST_DEG 9.0
 #define STEP_DEG 0.25
+#define TOLD_DEG 1.0 /* a thread that tells the angle less closely does not outvote the rims */
 #define EDGE_PX 0.15   /* of an edge whatever the fit says: JPEG moves edges by this */
 #define MODEL_MM 0.01
 #define COVER 1.35 /* such deviations hold the truth in 95 of 100 rendered plugs of both scenes: faults are seldom as large as each may be */
@@ -202,8 +203,8 @@ static bool weigh(const struct look *l, const struct gauge_rim rim[2], const str
         }
         if (!(all > 0))
             continue;
-        /* what a rim looks like tells little of the angle against a thread's turns: a face may be lit or sooted out of sight */
-        if (view->known)
+        /* what a rim looks like tells little of the angle against a thread's clear turns: a face may be lit or sooted out of sight */
+        if (view->known && view->sd_deg < TOLD_DEG)
             w /= all;
         for (int i = 0; i < SUMS; i++) {
             double mm = (l->edge[1].at - l->edge[0].at + rim[0].place0 + rim[1].place0 + i * rim[0].place_step) / l->mm, cell = (mm + both * fabs(t)) / CELL_MM;

@@ -76,7 +76,7 @@ static void shadow_beside_the_thread_does_not_draw_the_axis_aside(void **state)
     finds(&c, 1.25);
     c.thread_from = -12, c.gap = 1, c.light[0] = -0.5;
     for (int k = 0; k < 3; k++)
-        c.bench[k] = 0.2 - 0.02 * k, c.tip[k] = c.strap[k] = 0.5 - 0.025 * k;
+        c.bench[k] = 0.17 - 0.015 * k, c.tip[k] = c.strap[k] = 0.5 - 0.025 * k;
     finds(&c, 1.25);
 }
 

@@ -194,7 +194,7 @@ static void the_threads_bow_tells_the_angle(void **state)
 
                 scale.distance_mm = 0;
                 gauge_view_read(&(struct gauge_picture){c.width, c.height, rgba}, &scale, hypot(c.centre_x - scale.middle.x, c.centre_y - scale.middle.y), &view);
-                assert_true(!view.known || view.sd_deg > 1.5 * sd);
+                assert_true(!view.known || view.sd_deg > hypot(sd, 1));
             }
             free(rgba);
         }
