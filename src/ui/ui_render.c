@@ -609,7 +609,52 @@ void ui_render_drop_image(struct ui_render *rd, uint64_t key)
     pictures_drop(rd->pictures, key);
 }
 
-static void draw_image(struct ui_render *rd, const struct ui_draw *given)
+/* Takes b out of the n rectangles at r, which then are at most n_room; false when they would be more. */
+static bool take_out(SDL_Rect *r, int *n, int n_room, const SDL_Rect *b)
+{
+    for (int i = *n - 1; i >= 0; i--) {
+        const SDL_Rect a = r[i];
+        SDL_Rect in;
+
+        if (!SDL_IntersectRect(&a, b, &in))
+            continue;
+        const SDL_Rect left[4] = {{a.x, a.y, a.w, in.y - a.y}, {a.x, in.y + in.h, a.w, a.y + a.h - in.y - in.h},
+                                  {a.x, in.y, in.x - a.x, in.h}, {in.x + in.w, in.y, a.x + a.w - in.x - in.w, in.h}};
+
+        r[i] = r[--*n];
+        for (int k = 0; k < 4; k++) {
+            if (SDL_RectEmpty(&left[k]))
+                continue;
+            if (*n == n_room)
+                return false;
+            r[(*n)++] = left[k];
+        }
+    }
+    return true;
+}
+
+/* Whether the pictures drawn right after this one, at most n, hide all that would be seen of it at r: the preview of a
+ * photo, once its tiles are there. */
+static bool is_hidden(struct ui_render *rd, SDL_Rect r, const struct ui_draw *next, size_t n)
+{
+    enum { ROOM = 32 };
+    SDL_Rect left[ROOM], clip;
+    int n_left = 1;
+
+    SDL_RenderGetClipRect(rd->renderer, &clip);
+    if (SDL_RectEmpty(&clip) || !SDL_IntersectRect(&r, &clip, &left[0]))
+        return false;
+    for (size_t i = 0; i < n && next[i].type == UI_DRAW_IMAGE && next[i].layer == 0 && n_left > 0; i++) {
+        const SDL_Rect over = px_rect(rd, next[i].r);
+
+        if (!next[i].round && next[i].share >= 1 && next[i].crop.w > 0 && pictures_have(rd->pictures, next[i].key) && !take_out(left, &n_left, ROOM, &over))
+            return false;
+    }
+    return n_left == 0;
+}
+
+/* The first of the n that are left. */
+static void draw_image(struct ui_render *rd, const struct ui_draw *given, size_t n)
 {
     struct picture *p = pictures_use(rd->pictures, given->key);
     SDL_Rect r = px_rect(rd, given->r);
@@ -630,7 +675,8 @@ static void draw_image(struct ui_render *rd, const struct ui_draw *given)
     bool slightly = picture_is_large(p->w, p->h) && r.w * 2 >= (d->turn % 2 ? p->h : p->w) && r.h * 2 >= (d->turn % 2 ? p->w : p->h);
 
     if (!d->round && d->share >= 1 && (slightly || r.w > PICTURE_DIRECT_PX * (int)ceilf(rd->scale) || r.h > PICTURE_DIRECT_PX * (int)ceilf(rd->scale))) {
-        picture_draw_direct(rd->pictures, p, d->crop, d->turn, r);
+        if (!is_hidden(rd, r, given + 1, n - 1))
+            picture_draw_direct(rd->pictures, p, d->crop, d->turn, r);
         return;
     }
     struct {
@@ -714,7 +760,7 @@ void ui_render_frame(struct ui_render *rd, const struct ui *ui)
             if (d->layer > 0)
                 i += pictures_draw_layers(rd->pictures, d, n - i, rd->scale) - 1;
             else
-                draw_image(rd, d);
+                draw_image(rd, d, n - i);
             break;
         case UI_DRAW_PAINTING: draw_painting(rd, d); break;
         case UI_DRAW_CLIP: {

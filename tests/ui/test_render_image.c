@@ -126,6 +126,34 @@ static void what_is_seen_of_a_large_one_is_right(void **state)
     assert_string_equal(got, "WGWG");
 }
 
+/* The preview of a photo with tiles over it: what they hide all of is not drawn, and where one is missing it shows. */
+static void what_lies_below_shows_where_nothing_covers_it(void **state)
+{
+    const struct rect all = {0, 0, 1, 1};
+    uint8_t *red = malloc(WIDTH * HEIGHT * 4);
+    char got[5];
+
+    (void)state;
+    for (int i = 0; i < WIDTH * HEIGHT; i++)
+        memcpy(red + 4 * i, (const uint8_t[]){255, 0, 0, 255}, 4);
+    ui_render_put_image(rd, 9, red, WIDTH, HEIGHT);
+    free(red);
+    for (int missing = -1; missing < 8; missing++) { /* of four tiles one is not drawn, or is not there yet */
+        SDL_SetRenderDrawColor(renderer, 0, 0, 0, 255);
+        SDL_RenderClear(renderer);
+        ui_begin(ui, SIDE, SIDE, 1);
+        ui_image(ui, (struct rect){0, 0, SIDE, SIDE}, 7, all, 0, false);
+        for (int i = 0; i < 4; i++)
+            if (i != missing)
+                ui_image(ui, (struct rect){i % 2 ? SIDE / 2 : -300, i / 2 ? SIDE / 2 : -300, i % 2 ? 600 : 300 + SIDE / 2, i / 2 ? 600 : 300 + SIDE / 2}, missing == 4 + i ? 10 : 9, all, 0, false);
+        ui_end(ui);
+        ui_render_frame(rd, ui);
+        letters(got);
+        for (int i = 0; i < 4; i++)
+            assert_int_equal(got[i], missing >= 0 && missing % 4 == i ? "RGBW"[i] : 'R');
+    }
+}
+
 /* A layer of two pictures over another: turned like the plain ones, and each layer takes its share once,
  * however many pictures lie above one another in it. */
 static void layers_turn_and_blend(void **state)
@@ -200,6 +228,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(pictures_turn_clockwise, begin, end),
+        cmocka_unit_test_setup_teardown(what_lies_below_shows_where_nothing_covers_it, begin, end),
         cmocka_unit_test_setup_teardown(layers_turn_and_blend, begin, end),
         cmocka_unit_test_setup_teardown(faded_pictures_let_what_is_below_through, begin, end),
         cmocka_unit_test_setup_teardown(what_is_seen_of_a_large_one_is_right, begin, end),
