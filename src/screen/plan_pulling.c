@@ -153,7 +153,7 @@ static void photo_target(struct ui *ui, const struct model *m, struct screen_sta
     struct ui_button accept = {.look = UI_LOOK_DARK, .key = "Ctrl+Enter"};
     struct ui_style soft = {.size_px = 14, .colour = taken != NULL ? UI_BAR_TEXT : UI_TEXT_SOFT, .max_lines = 3, .top = true};
     char line[200], label[48];
-    float w, tall;
+    float w, tall, button_y;
 
     if (target(ui, "pulling.photo", cell, "Photo of the firing end", here != NULL && taken != NULL ? "taken; one more of it?" : taken != NULL ? "taken" : shown != NULL ? "is it this one?" : "none yet", "F6", taken != NULL))
         screen_files_open(st, FILES_PHOTOS);
@@ -170,7 +170,12 @@ static void photo_target(struct ui *ui, const struct model *m, struct screen_sta
         soft.max_lines = (int)fmaxf(1, (cell.h - 96) / 18);
     /* as tall as there is room for under it, where the offer says what else it may show */
     tall = fmaxf(ui_target_px(ui), fminf(HUGE_CHIP_PX, cell.h - 124 - (here != NULL ? 54 : 10)));
-    if (cell.h - tall - 10 >= 112 || (waiting.n_proposed == 0 && here == NULL)) /* not where the button lies over it */
+    button_y = fminf(124, cell.h - tall - 10);
+    if (here != NULL && m->can_write && cell.h - button_y - tall < 80) { /* what else it may show is worth more than how many wait */
+        button_y = fminf(92, button_y);
+        line[0] = '\0';
+    }
+    if (button_y >= 112 || (waiting.n_proposed == 0 && here == NULL)) /* not where the button lies over it */
         ui_text(ui, (struct rect){cell.x + 22, cell.y + 92, (shown != NULL ? cell.w * 0.55f : cell.w) - 44, 60}, line, &soft);
     if (waiting.n_proposed == 0 && here == NULL)
         return;
@@ -180,10 +185,10 @@ static void photo_target(struct ui *ui, const struct model *m, struct screen_sta
     else
         text_format(line, sizeof line, "Accept %d", waiting.n_proposed);
     w = ui_button_width(ui, line, &accept);
-    if (m->can_write && ui_button(ui, "tray.accept", (struct rect){cell.x + 22, cell.y + fminf(124, cell.h - tall - 10), w, tall}, line, &accept))
+    if (m->can_write && ui_button(ui, "tray.accept", (struct rect){cell.x + 22, cell.y + button_y, w, tall}, line, &accept))
         (void)pulling_accept(m, st, out);
     if (here != NULL && m->can_write)
-        shows_hint(ui, (struct rect){cell.x + 22, cell.y + fminf(124, cell.h - tall - 10) + tall + 8, cell.w * 0.55f - 44, 0}, cell.y + cell.h - 8);
+        shows_hint(ui, (struct rect){cell.x + 22, cell.y + button_y + tall + 8, cell.w * 0.55f - 44, 0}, cell.y + cell.h - 8);
 }
 
 /* ---- the firing end: a chip for each sign, all of them in view or scrolled to ---- */
@@ -268,7 +273,11 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
         n_done += pulling_finished(m, model_order_at(m, i));
     ui_fill(ui, r, UI_DESK);
     r = ui_inset(r, 28, 20);
-    bar = ui_cut_top(&r, 56);
+    if (r.y - ui_screen(ui).y > 150) { /* under the room of the reasons not to start */
+        r.y -= 12;
+        r.h += 12;
+    }
+    bar = ui_cut_top(&r, 50);
     engine_plug_label(en, c, p, label, sizeof label);
     text_format(line, sizeof line, "Now plug %s", label);
     w = ui_text_width(ui, line, &huge) + 18;

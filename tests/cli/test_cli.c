@@ -401,7 +401,7 @@ static void photos_are_taken_in_and_placed(void **state)
         {"place $D/p --engine 'Merrow 4.2 V8' --visit 2023-03-18 README.md", 1, "README.md was not taken in", "\"photos\""},
         {"place $D/p --engine 'Merrow 4.2 V8' --visit 2024-10-05 tests/outside/broken/trunc-scan-50.jpg", 1, "is kept, but cannot be shown",
          "trunc-scan-50.jpg"},
-        {"place $D/p --engine 'Merrow 4.2 V8' --visit 2023-03-18 --accept samples/photos/v8-[1-8]-end.jpg", 0, "", "8 plugs"},
+        {"place $D/p --engine 'Merrow 4.2 V8' --visit 2023-03-18 --accept samples/photos/v8-[1-8]-end.jpg", 0, "", "8 by their names"},
         {"place $D/p --engine 'Merrow 4.2 V8' --visit 2023-03-18 samples/photos/v8-[1-8]-end.jpg", 0, "", "Every photo has its place"},
         {"verify $D/p", 0, "", "clean"},
     };
