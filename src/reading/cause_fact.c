@@ -429,6 +429,7 @@ static struct known engine_is(const struct facts *f, enum fact_engine which)
     case IS_SINGLE: return KNOWN(en->n_cylinders == 1);
     case IS_TWO_STROKE: return KNOWN(en->strokes == 2);
     case IS_TIMED: return ig == ENGINE_IGNITION_UNKNOWN ? UNKNOWN : KNOWN(ig == ENGINE_DISTRIBUTOR || ig == ENGINE_MAGNETO);
+    case IS_AIR_COOLED: return engine_is_propeller_like(en) ? KNOWN(1) : UNKNOWN; /* others do not say */
     case IS_CARBURETTOR_WORK: return KNOWN(carburettor_work(f));
     case IS_COUNT: break;
     }

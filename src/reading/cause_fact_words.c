@@ -31,7 +31,7 @@ static const char *const number_names[] = {"low compression", "compression that 
 _Static_assert(sizeof number_names / sizeof number_names[0] == NUMBER_COUNT, "a name for each number");
 static const char *const engine_names[] = {"a coil on each plug", "shared coils", "plug leads", "plugs in the open", "plugs hotter than the book", "plugs colder than the book",
                                            "plugs of the book's heat range", "several mixture groups", "a single cylinder",
-                                           "a two-stroke engine", "a distributor or magneto", "work on a carburettor"};
+                                           "a two-stroke engine", "a distributor or magneto", "work on a carburettor", "cooled by air"};
 _Static_assert(sizeof engine_names / sizeof engine_names[0] == IS_COUNT, "a name for each fact of the engine");
 static const char *const shape_names[] = {"wear at centre and side in turn on each coil", "a smooth gradient from front to rear", "the same differences as last time",
                                           "oil that fades along the removal order", "oil in the well as the plug was drawn",

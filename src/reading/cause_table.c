@@ -50,6 +50,7 @@ static const struct {
     {"mixture-groups=given", FACT_ENGINE, IS_CARBURETTOR},
     {"strokes=2", FACT_ENGINE, IS_TWO_STROKE},
     {"ignition=distributor", FACT_ENGINE, IS_TIMED},
+    {"cooled=air", FACT_ENGINE, IS_AIR_COOLED},
     {"carburettor=worked-on", FACT_ENGINE, IS_CARBURETTOR_WORK},
     {"wear=alternates", FACT_SHAPE, SHAPED_ALTERNATE},
     {"deposits=graded", FACT_SHAPE, SHAPED_GRADED},

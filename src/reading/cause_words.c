@@ -45,12 +45,25 @@ static void labels(const struct engine *en, engine_set set, struct text *t)
         text_addf(t, "%s%s", i ? ", " : "", en->cylinders[order[i]].label);
 }
 
-/* " bottom" where only some of a cylinder's plugs show it. */
+/* The plugs of the cylinder at which such a sign was looked for, as bits of positions. */
+static unsigned looked_at(const struct causes *k, const struct cause_term *m, int c)
+{
+    unsigned out = 0;
+
+    for (int p = 0; p < k->w->en->n_positions; p++)
+        for (int s = 0; s < SIGN_COUNT && m->fact.atoms[0].kind == FACT_SIGN; s++)
+            out |= (m->fact.atoms[0].mask >> s & 1u) != 0 && visit_reading_const(k->w->v, k->w->en, c, p)->amount[s] != AMOUNT_UNSEEN ? 1u << p : 0;
+    return out;
+}
+
+/* " bottom" where only some of a cylinder's plugs show it, or, where none does, were looked at. */
 static void position_words(const struct causes *k, const struct cause_term *m, int c, struct text *t)
 {
     const struct engine *en = k->w->en;
     unsigned on = fact_positions(&k->facts, &m->fact, c);
 
+    if (on == 0)
+        on = looked_at(k, m, c);
     if (on == 0 || on == (1u << en->n_positions) - 1)
         return;
     for (int p = 0, n = 0; p < en->n_positions; p++)
@@ -434,8 +447,8 @@ void cause_write(struct causes *k, const struct judged *j, struct cause *out)
     out->settled = is_settled(k, j);
     if (out->settled)
         text_format(out->settles, sizeof out->settles, "%s.", job_settled_repair(j->row->id));
-    job_words_of_one(k->w->en, out->label, sizeof out->label);
-    job_words_of_one(k->w->en, out->settles, sizeof out->settles);
+    job_words_of_engine(k->w->en, out->label, sizeof out->label);
+    job_words_of_engine(k->w->en, out->settles, sizeof out->settles);
     out->probability = j->probability;
     where_words(k, j, out);
     text_add(&how, "Prior ");

@@ -36,8 +36,12 @@ static char checks[WORDS_MOST_CHECKS]
 static struct {
     char several[100], one[100];
 } of_one[MOST_ROWS];
+static struct {
+    bool (*holds)(const struct engine *en);
+    char common[100], own[100];
+} of_engine[MOST_ROWS];
 static uint64_t plugs_stay; /* bits of WORDS_DONE_PART: work on it leaves the plugs in (plugs-stay.csv) */
-static int n_of_one, n_cautions, n_rows, n_begins;
+static int n_of_one, n_of_engine, n_cautions, n_rows, n_begins;
 
 /* ---- the tables ---- */
 
@@ -65,10 +69,47 @@ static void load_signs(const char *list, bool signs[SIGN_COUNT])
     }
 }
 
+static bool has_magneto(const struct engine *en)
+{
+    return en->ignition == ENGINE_MAGNETO;
+}
+
+static bool has_two_magnetos(const struct engine *en)
+{
+    return has_magneto(en) && en->n_positions == 2;
+}
+
+static bool has_distributor(const struct engine *en)
+{
+    return en->ignition == ENGINE_DISTRIBUTOR;
+}
+
+static void load_words_of_engine(void)
+{
+    static const struct {
+        const char *of;
+        bool (*holds)(const struct engine *en);
+    } kinds[] = {{"magneto", has_magneto}, {"two-magnetos", has_two_magnetos}, {"distributor", has_distributor}, {"propeller", engine_is_propeller_like}};
+    struct csv c;
+
+    asset_table_must("words-of-engine.csv", MOST_ROWS, &c);
+    for (size_t i = 1; i < c.n_rows; i++) {
+        text_copy(of_engine[n_of_engine].common, sizeof of_engine[0].common, csv_named(&c, i, "common"));
+        text_copy(of_engine[n_of_engine].own, sizeof of_engine[0].own, csv_named(&c, i, "own"));
+        for (size_t k = 0; k < sizeof kinds / sizeof kinds[0]; k++)
+            if (strcmp(csv_named(&c, i, "of"), kinds[k].of) == 0)
+                of_engine[n_of_engine].holds = kinds[k].holds;
+        assert(of_engine[n_of_engine].holds != NULL);
+        n_of_engine++;
+    }
+    csv_release(&c);
+}
+
 static void load(void)
 {
     struct csv c;
 
+    load_words_of_engine();
     asset_table_must("cautions.csv", MOST_ROWS, &c);
     for (size_t i = 1; i < c.n_rows; i++) {
         struct job_caution *k = &cautions[n_cautions++];
@@ -137,21 +178,26 @@ static void load(void)
     csv_release(&c);
 }
 
-void job_words_of_one(const struct engine *en, char *text, size_t n_room)
+static void put_in_place(const char *of, const char *words, char *text, size_t n_room)
 {
-    if (record_plug_count(en) != 1)
-        return;
-    pthread_once(&once, load);
-    for (int i = 0; i < n_of_one; i++) {
-        const char *at = strstr(text, of_one[i].several);
-        struct text t = {0};
+    const char *at = strstr(text, of);
+    struct text t = {0};
 
-        if (at == NULL)
-            continue;
-        text_addf(&t, "%.*s%s%s", (int)(at - text), text, of_one[i].one, at + strlen(of_one[i].several));
-        text_copy(text, n_room, text_get(&t));
-        text_release(&t);
-    }
+    if (at == NULL)
+        return;
+    text_addf(&t, "%.*s%s%s", (int)(at - text), text, words, at + strlen(of));
+    text_copy(text, n_room, text_get(&t));
+    text_release(&t);
+}
+
+void job_words_of_engine(const struct engine *en, char *text, size_t n_room)
+{
+    pthread_once(&once, load);
+    for (int i = 0; i < n_of_one && record_plug_count(en) == 1; i++)
+        put_in_place(of_one[i].several, of_one[i].one, text, n_room);
+    for (int i = 0; i < n_of_engine; i++)
+        if (of_engine[i].holds(en))
+            put_in_place(of_engine[i].common, of_engine[i].own, text, n_room);
 }
 
 const struct job_caution *job_cautions(int *n)
@@ -797,18 +843,21 @@ static void drop_running(struct job *j)
 
 /* ---- where there may be a propeller ---- */
 
+/* Where it runs, what the propeller does then stands in place of belts and fans. */
 static void warn_of_propeller(struct job *j)
 {
     const struct job_caution *list[JOB_MOST_CAUTIONS];
 
     for (int i = 0; i < j->n_steps; i++) {
-        int n = job_cautions_of(j->steps[i].caution, list);
+        char *caution = j->steps[i].caution;
+        int n = job_cautions_of(caution, list);
         bool asks = false;
 
         for (int k = 0; k < n; k++)
-            asks = asks || list[k]->propeller;
+            asks = asks || (list[k]->propeller && strcmp(list[k]->id, "engine-run") != 0);
+        put_in_place("engine-run", "engine-run-prop", caution, sizeof j->steps[i].caution);
         if (asks)
-            text_format(j->steps[i].caution + strlen(j->steps[i].caution), sizeof j->steps[i].caution - strlen(j->steps[i].caution), "+propeller");
+            text_format(caution + strlen(caution), sizeof j->steps[i].caution - strlen(caution), "+propeller");
     }
 }
 
@@ -963,11 +1012,11 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
         drop_running(out);
     tick_over(r, out);
     for (int i = 0; i < out->n_steps; i++) {
-        job_words_of_one(&r->engine, out->steps[i].text, sizeof out->steps[i].text);
-        job_words_of_one(&r->engine, out->steps[i].marked, sizeof out->steps[i].marked);
+        job_words_of_engine(&r->engine, out->steps[i].text, sizeof out->steps[i].text);
+        job_words_of_engine(&r->engine, out->steps[i].marked, sizeof out->steps[i].marked);
     }
     for (int i = 0; i < out->n_parts; i++)
-        job_words_of_one(&r->engine, out->parts[i].text, sizeof out->parts[i].text);
+        job_words_of_engine(&r->engine, out->parts[i].text, sizeof out->parts[i].text);
     if (engine_is_propeller_like(&r->engine))
         warn_of_propeller(out);
 }

@@ -17,8 +17,9 @@ const struct job_caution *job_caution_find(const char *id); /* NULL: "" or unkno
 int job_cautions_of(const char *ids, const struct job_caution *list[JOB_MOST_CAUTIONS]);
 const struct job_caution *job_cautions(int *n);
 
-/* Words of an engine with a single plug: in place, where the text speaks of several (assets/words-of-one.csv). */
-void job_words_of_one(const struct engine *en, char *text, size_t n_room);
+/* Words for what the engine has, in place: one plug where the text speaks of several (assets/words-of-one.csv), a magneto where it
+ * speaks of coils (assets/words-of-engine.csv). */
+void job_words_of_engine(const struct engine *en, char *text, size_t n_room);
 
 enum job_per { JOB_PER_ONE, JOB_PER_CYLINDER, JOB_PER_SET };
 struct job_cause {

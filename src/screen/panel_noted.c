@@ -78,6 +78,12 @@ static const char *heard_label(const struct word *words, int i)
     return i == 0 ? "listened: nothing" : words[i - 1].label;
 }
 
+/* An engine that is cooled by air shows no bubbles; what was noted stays to be taken back. */
+static bool heard_fits(const struct engine *en, const struct word *word, bool on)
+{
+    return on || strcmp(word->id, "coolant") != 0 || !engine_is_propeller_like(en);
+}
+
 static float heard_height(struct ui *ui, float width)
 {
     struct ui_flow flow = ui_flow_begin((struct rect){0, 0, width, 0}, ui_target_px(ui));
@@ -107,6 +113,8 @@ static void heard(struct ui *ui, const struct model *m, struct screen_state *st,
         bool on = given && (i == 0 ? q->leak_heard == 0 : (q->leak_heard >> (i - 1) & 1u) != 0);
         char id[64];
 
+        if (i > 0 && !heard_fits(en, &words[i - 1], on))
+            continue;
         text_format(id, sizeof id, "measure.heard.%s", i == 0 ? "nothing" : words[i - 1].id);
         if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, label, NULL)), label, on, NULL) && m->can_write) {
             struct action *a = actions_add(out, ACT_TOGGLE_HEARD);

@@ -733,6 +733,17 @@ static void which_plug(void **state)
     f = run(&r, NULL);
     assert_true(says(&find(&f, "rings")->pro, "Oil-wet firing end: 2 bottom, 3 bottom"));
     findings_release(&f);
+    record_add_visit(&r); /* one plug of the cylinder is read: of the other nothing is said */
+    reading_note(visit_reading(&r.visits[1], &r.engine, 2, 0), SIGN_LEADED, 0);
+    reading_note(visit_reading(&r.visits[1], &r.engine, 1, 0), SIGN_LEADED, 3);
+    reading_note(visit_reading(&r.visits[1], &r.engine, 1, 1), SIGN_LEADED, 3);
+    f = run(&r, NULL);
+    if (find(&f, "fuel-lead") == NULL || !holds(&find(&f, "fuel-lead")->contra, "2 top"))
+        for (int i = 0; i < f.n_causes; i++)
+            for (int n = 0; n < f.causes[i].contra.n; n++)
+                printf("%s: %s\n", f.causes[i].id, f.causes[i].contra.text[n]);
+    assert_true(find(&f, "fuel-lead") != NULL && holds(&find(&f, "fuel-lead")->contra, "No lead deposit: 2 top"));
+    findings_release(&f);
     record_release(&r);
 }
 

@@ -1317,7 +1317,8 @@ static void a_propeller_is_live(void **state)
     assert_non_null(strstr(list[0]->text, "live"));
     assert_non_null(strstr(list[1]->text, "no approval"));
     assert_string_equal(step(&j, "turn")->caution, "hydro+propeller");
-    assert_string_equal(step(&j, "idle")->caution, "engine-run+propeller");
+    assert_string_equal(step(&j, "idle")->caution, "engine-run-prop");
+    assert_non_null(strstr(job_caution_find("engine-run-prop")->text, "propeller"));
     r.engine.n_positions = 2; /* two plugs, ignition unsaid */
     r.engine.ignition = ENGINE_IGNITION_UNKNOWN;
     r.engine.layout = ENGINE_INLINE;
@@ -1338,6 +1339,52 @@ static void a_propeller_is_live(void **state)
         assert_true(engine_parse_banks(&en, i == 0 ? "1" : "1 / 2", &e) && engine_parse_firing(&en, i == 0 ? "1" : "1 2", &e) && engine_finish(&en, &e));
         assert_int_equal(engine_is_propeller_like(&en), i == 2);
     }
+}
+
+/* What is looked over and tried is what the engine has: no coils on a magneto, its drop where there are two of them. */
+static void the_words_are_of_what_the_engine_has(void **state)
+{
+    static const struct {
+        enum engine_ignition ignition;
+        int n_positions;
+        const char *look, *idle;
+    } rows[] = {
+        {ENGINE_COIL_PER_PLUG, 1, "Look over coils, boots, leads and connectors", "Warm idle: does it run evenly?"},
+        {ENGINE_DISTRIBUTOR, 1, "Look over coil, distributor cap and rotor, leads, boots and connectors", "Warm idle: does it run evenly?"},
+        {ENGINE_MAGNETO, 1, "Look over magnetos from outside, leads, their ends and caps", "Warm idle: does it run evenly?"},
+        {ENGINE_MAGNETO, 2, "Look over magnetos from outside, leads, their ends and caps", "Warm idle, then the drop on each magneto by the engine's handbook: does it run evenly?"},
+    };
+    struct csv words = load_table("assets/words-of-engine.csv");
+    static struct job j;
+
+    (void)state;
+    for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
+        struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+
+        r.engine.layout = ENGINE_FLAT;
+        r.engine.ignition = rows[k].ignition;
+        r.engine.n_positions = rows[k].n_positions;
+        job_propose(&r, NULL, NULL, 0, NULL, &j);
+        assert_string_equal(step(&j, "coils")->text, rows[k].look);
+        assert_string_equal(step(&j, "idle")->text, rows[k].idle);
+        record_release(&r);
+    }
+    {
+        struct engine en;
+        char text[200] = "Leak-down of each, listening next door; combustion-gas test of the coolant.", one[] = "Look over coil, boot, lead and connector";
+
+        engine_init(&en);
+        en.layout = ENGINE_FLAT;
+        en.ignition = ENGINE_MAGNETO;
+        en.n_cylinders = 4;
+        job_words_of_engine(&en, text, sizeof text);
+        assert_string_equal(text, "Leak-down of each, listening next door.");
+        job_words_of_engine(&en, one, sizeof one);
+        assert_null(strstr(one, "coil"));
+    }
+    for (size_t i = 1; i < words.n_rows; i++)
+        assert_true(csv_named(&words, i, "source")[0] != '\0');
+    csv_release(&words);
 }
 
 static bool holds_any(const char *s, const char *const words[])
@@ -1419,7 +1466,7 @@ int main(void)
         cmocka_unit_test(the_tables_agree),
         cmocka_unit_test(every_job_begins_at_the_wells), cmocka_unit_test(what_is_over_comes_ticked), cmocka_unit_test(the_socket_is_told_as_it_was_used), cmocka_unit_test(a_step_says_what_it_has_to_do_with_the_plugs),
         cmocka_unit_test(gaps_are_set_where_that_is_right),
-        cmocka_unit_test(a_plug_that_is_scrap_is_renewed_and_not_gapped), cmocka_unit_test(a_bridged_plug_is_cleaned_or_renewed), cmocka_unit_test(a_propeller_is_live),
+        cmocka_unit_test(a_plug_that_is_scrap_is_renewed_and_not_gapped), cmocka_unit_test(a_bridged_plug_is_cleaned_or_renewed), cmocka_unit_test(the_words_are_of_what_the_engine_has), cmocka_unit_test(a_propeller_is_live),
         cmocka_unit_test(nothing_live_is_touched),
         cmocka_unit_test(causes_bring_steps_and_parts),
         cmocka_unit_test(what_needs_it_running_comes_after_the_refit),
