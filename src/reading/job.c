@@ -518,12 +518,22 @@ static void ask_for_sets(const struct record *r, struct job *j)
     }
 }
 
-static enum job_state judged_as(const struct job_judged *judged, int n, const struct cause *c)
+enum job_state job_judged_as(const struct engine *en, const struct job_judged *judged, int n, const char *cause, const char *place)
 {
-    for (int i = 0; i < n; i++)
-        if (strcmp(judged[i].cause, c->id) == 0 && strcmp(judged[i].place, c->where) == 0)
+    engine_set set = job_place(en, place), of[JOB_STATE_COUNT] = {0};
+
+    for (int i = 0; i < n; i++) {
+        if (strcmp(judged[i].cause, cause) != 0)
+            continue;
+        if (strcmp(judged[i].place, place) == 0)
             return judged[i].state;
-    return JOB_OPEN;
+        of[judged[i].state] |= job_place(en, judged[i].place);
+    }
+    if (set == 0 || (set & ~(of[JOB_ACCEPTED] | of[JOB_DISMISSED] | of[JOB_REPAIRED])) != 0)
+        return JOB_OPEN;
+    if ((set & ~of[JOB_DISMISSED]) == 0)
+        return JOB_DISMISSED;
+    return (set & ~(of[JOB_REPAIRED] | of[JOB_DISMISSED])) == 0 ? JOB_REPAIRED : JOB_ACCEPTED;
 }
 
 /* A swap has told that it is this cause, here. */
@@ -584,7 +594,7 @@ static void add_checks(const struct record *r, const struct findings *f, const s
         struct job_step *s;
         char key[64], text[256], at[CAUSE_AT_BYTES];
 
-        if (!findings_to_settle(c) || judged_as(judged, n_judged, c) != JOB_OPEN)
+        if (!findings_to_settle(c) || job_judged_as(&r->engine, judged, n_judged, c->id, c->where) != JOB_OPEN)
             continue;
         if (c->settled) { /* nothing is left to be found out */
             if (!running)

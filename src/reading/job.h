@@ -44,11 +44,14 @@ engine_set job_place(const struct engine *en, const char *place);
 int job_distance_unit(const struct visit *v);
 
 /* ---- what is proposed ---- */
-enum job_state { JOB_OPEN, JOB_ACCEPTED, JOB_DISMISSED, JOB_REPAIRED };
+enum job_state { JOB_OPEN, JOB_ACCEPTED, JOB_DISMISSED, JOB_REPAIRED, JOB_STATE_COUNT };
 struct job_judged { /* a person's verdict at this visit */
     char cause[32], place[64];
     enum job_state state;
 };
+/* What was said of a cause as it is listed now: at its own place, or, where its cylinders came together or apart since, at each of
+ * them; JOB_OPEN where one of them was not judged. */
+enum job_state job_judged_as(const struct engine *en, const struct job_judged *judged, int n, const char *cause, const char *place);
 struct job_step {
     char key[64];            /* names it: what was taken over is not proposed again */
     char text[256], caution[32], state[16]; /* caution: ids, + between them */

@@ -93,16 +93,9 @@ static void stands_out(struct maker *m, const struct record *r, const struct fin
 
 const char *content_judged(const struct maker *m, const struct record *r, const struct cause *c)
 {
-    static const char *const words[][2] = {{"accepted", ", accepted"}, {"dismissed", ", set aside"}, {"repaired", ", repaired"}};
+    static const char *const words[JOB_STATE_COUNT] = {[JOB_OPEN] = "", [JOB_ACCEPTED] = ", accepted", [JOB_DISMISSED] = ", set aside", [JOB_REPAIRED] = ", repaired"};
 
-    for (size_t i = 0; i < m->source->n_verdicts; i++) {
-        const struct logbook_verdict *v = &m->source->verdicts[i];
-
-        for (size_t k = 0; k < sizeof words / sizeof words[0]; k++)
-            if (strcmp(v->visit, record_current(r)->id) == 0 && strcmp(v->cause, c->id) == 0 && strcmp(v->place, c->where) == 0 && strcmp(v->state, words[k][0]) == 0)
-                return words[k][1];
-    }
-    return "";
+    return words[report_judged(r, m->source->verdicts, m->source->n_verdicts, c->id, c->where)];
 }
 
 static void cause_card(struct maker *m, const struct record *r, const struct cause *c)

@@ -81,6 +81,9 @@ struct report_options {
 bool report_load(struct logbook *lb, const char *engine_id, const char *visit_id, const struct report_options *options, struct report_loaded *out, struct err *e);
 void report_loaded_release(struct report_loaded *l); /* frees and zeroes */
 
+/* What was said at the record's last visit of a cause as it is listed now (job_judged_as). */
+enum job_state report_judged(const struct record *r, const struct logbook_verdict *verdicts, size_t n, const char *cause, const char *place);
+
 /* What became of accepted and repaired causes by the record's last visit, and of parts swapped after the
  * visit before; they give how many there are, at most n_room. */
 struct report_watch {

@@ -6,6 +6,23 @@
 #include "logbook/logbook.h"
 #include "report/report.h"
 
+enum job_state report_judged(const struct record *r, const struct logbook_verdict *verdicts, size_t n, const char *cause, const char *place)
+{
+    struct job_judged judged[2 * ENGINE_MAX_CYLINDERS];
+    int n_judged = 0;
+
+    for (size_t i = 0; i < n && n_judged < 2 * ENGINE_MAX_CYLINDERS; i++) {
+        const struct logbook_verdict *v = &verdicts[i];
+
+        if (strcmp(v->visit, record_current(r)->id) != 0 || strcmp(v->cause, cause) != 0 || v->state[0] == '\0')
+            continue;
+        text_copy(judged[n_judged].cause, sizeof judged[0].cause, v->cause);
+        text_copy(judged[n_judged].place, sizeof judged[0].place, v->place);
+        judged[n_judged++].state = strcmp(v->state, "dismissed") == 0 ? JOB_DISMISSED : strcmp(v->state, "accepted") == 0 ? JOB_ACCEPTED : JOB_REPAIRED;
+    }
+    return job_judged_as(&r->engine, judged, n_judged, cause, place);
+}
+
 static int visit_index(const struct record *r, const char *id)
 {
     for (int i = 0; i < r->n_visits; i++)

@@ -150,12 +150,9 @@ void job_choose(struct screen_state *st, enum job_section section, int row)
     st->job_by_person = true;
 }
 
-const struct logbook_verdict *job_verdict(const struct model *m, const struct cause *c)
+enum job_state job_verdict(const struct model *m, const struct cause *c)
 {
-    for (size_t i = 0; i < m->n_verdicts; i++)
-        if (strcmp(m->verdicts[i].visit, m->visit_id) == 0 && strcmp(m->verdicts[i].cause, c->id) == 0 && strcmp(m->verdicts[i].place, c->where) == 0)
-            return &m->verdicts[i];
-    return NULL;
+    return report_judged(m->record, m->verdicts, m->n_verdicts, c->id, c->where);
 }
 
 int job_n_causes(const struct model *m)
@@ -172,13 +169,6 @@ static void judge(struct actions *out, const struct cause *c, enum job_state sta
     text_copy(a->column, sizeof a->column, c->id);
     text_copy(a->text, sizeof a->text, c->where);
     a->number = (int)state;
-}
-
-static enum job_state state_of(const struct logbook_verdict *v)
-{
-    if (v == NULL || v->state[0] == '\0')
-        return JOB_OPEN;
-    return strcmp(v->state, "dismissed") == 0 ? JOB_DISMISSED : strcmp(v->state, "accepted") == 0 ? JOB_ACCEPTED : JOB_REPAIRED;
 }
 
 static void put_lines(struct job_pen *p, const struct lines *lines, int most, const char *mark, const struct ui_style *style)
@@ -246,7 +236,7 @@ static float cause_rows(struct ui *ui, const struct model *m, struct screen_stat
     for (int i = 0; i < n; i++) {
         const struct cause *c = &m->findings->causes[i];
         bool chosen = job_chosen(st, JOB_CAUSES, i);
-        enum job_state state = state_of(job_verdict(m, c));
+        enum job_state state = job_verdict(m, c);
         struct job_pen p = {ui, r.x + 20, y + 12, r.w - 42, false};
         char id[32], name[CAUSE_AT_BYTES];
         struct rect row;

@@ -46,7 +46,7 @@ void job_choose(struct screen_state *st, enum job_section section, int row); /* 
 void job_await(const struct model *m, struct screen_state *st, enum job_section section); /* a row is being added at its end: it will be the one chosen */
 void job_turn_fields(struct screen_state *st); /* of what is chosen: shown, in view, or not any more */
 /* The verdict of this visit on a cause, NULL when it is not judged. */
-const struct logbook_verdict *job_verdict(const struct model *m, const struct cause *c);
+enum job_state job_verdict(const struct model *m, const struct cause *c); /* what was said of it at this visit */
 int job_n_causes(const struct model *m); /* those worth showing */
 
 void job_left_words(const struct model *m, const char *visit_id, char *to, size_t n_room);

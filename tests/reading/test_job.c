@@ -1269,6 +1269,33 @@ static void a_plug_that_is_scrap_is_renewed_and_not_gapped(void **state)
     record_release(&r);
 }
 
+/* A cause judged cylinder by cylinder that is one entry now, or the other way round, is not asked about again; a further cylinder is. */
+static void a_verdict_carries_over_to_a_joined_cause(void **state)
+{
+    struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+    struct job_judged judged[3] = {{"tube-seal", "cylinder 3", JOB_ACCEPTED}, {"tube-seal", "cylinder 4", JOB_ACCEPTED}, {"air-one", "cylinders 1, 2", JOB_DISMISSED}};
+    static const struct {
+        int n;
+        enum job_state second;
+        const char *cause, *place;
+        enum job_state is;
+    } rows[] = {
+        {1, JOB_ACCEPTED, "tube-seal", "cylinder 3", JOB_ACCEPTED},     {1, JOB_ACCEPTED, "tube-seal", "cylinders 3, 4", JOB_OPEN},
+        {2, JOB_ACCEPTED, "tube-seal", "cylinders 3, 4", JOB_ACCEPTED}, {2, JOB_REPAIRED, "tube-seal", "cylinders 3, 4", JOB_ACCEPTED},
+        {2, JOB_DISMISSED, "tube-seal", "cylinders 3, 4", JOB_ACCEPTED}, {2, JOB_ACCEPTED, "tube-seal", "cylinders 2, 3, 4", JOB_OPEN},
+        {3, JOB_ACCEPTED, "air-one", "cylinder 2", JOB_DISMISSED},      {3, JOB_ACCEPTED, "air-one", "cylinder 3", JOB_OPEN},
+        {3, JOB_ACCEPTED, "cover-gasket", "bank 1", JOB_OPEN},
+    };
+
+    (void)state;
+    for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
+        judged[1].state = rows[k].second;
+        if (job_judged_as(&r.engine, judged, rows[k].n, rows[k].cause, rows[k].place) != rows[k].is)
+            fail_msg("row %zu", k);
+    }
+    record_release(&r);
+}
+
 /* A bridged plug is not simply refitted: its deposit is cleaned out, or a new plug fitted. */
 static void a_bridged_plug_is_cleaned_or_renewed(void **state)
 {
@@ -1466,7 +1493,7 @@ int main(void)
         cmocka_unit_test(the_tables_agree),
         cmocka_unit_test(every_job_begins_at_the_wells), cmocka_unit_test(what_is_over_comes_ticked), cmocka_unit_test(the_socket_is_told_as_it_was_used), cmocka_unit_test(a_step_says_what_it_has_to_do_with_the_plugs),
         cmocka_unit_test(gaps_are_set_where_that_is_right),
-        cmocka_unit_test(a_plug_that_is_scrap_is_renewed_and_not_gapped), cmocka_unit_test(a_bridged_plug_is_cleaned_or_renewed), cmocka_unit_test(the_words_are_of_what_the_engine_has), cmocka_unit_test(a_propeller_is_live),
+        cmocka_unit_test(a_plug_that_is_scrap_is_renewed_and_not_gapped), cmocka_unit_test(a_bridged_plug_is_cleaned_or_renewed), cmocka_unit_test(a_verdict_carries_over_to_a_joined_cause), cmocka_unit_test(the_words_are_of_what_the_engine_has), cmocka_unit_test(a_propeller_is_live),
         cmocka_unit_test(nothing_live_is_touched),
         cmocka_unit_test(causes_bring_steps_and_parts),
         cmocka_unit_test(what_needs_it_running_comes_after_the_refit),
