@@ -390,8 +390,8 @@ static void a_table_is_taken_over(void **state)
     CHECK(rows);
 }
 
-/* Eight photos of the sample into an earlier visit with the same removal order: laid along it by the
- * camera's time, each ends up where its file name says. */
+/* Eight photos of the sample into an earlier visit with the same removal order: where their names tell no plug, laid along it by
+ * the camera's time, each ends up where it belongs; where they do, by their names. */
 static void photos_are_taken_in_and_placed(void **state)
 {
     static const struct row rows[] = {
@@ -401,19 +401,30 @@ static void photos_are_taken_in_and_placed(void **state)
         {"place $D/p --engine 'Merrow 4.2 V8' --visit 2023-03-18 README.md", 1, "README.md was not taken in", "\"photos\""},
         {"place $D/p --engine 'Merrow 4.2 V8' --visit 2024-10-05 tests/outside/broken/trunc-scan-50.jpg", 1, "is kept, but cannot be shown",
          "trunc-scan-50.jpg"},
-        {"place $D/p --engine 'Merrow 4.2 V8' --visit 2023-03-18 --accept samples/photos/v8-[1-8]-end.jpg", 0, "", "8 by their names"},
-        {"place $D/p --engine 'Merrow 4.2 V8' --visit 2023-03-18 samples/photos/v8-[1-8]-end.jpg", 0, "", "Every photo has its place"},
+        {"place $D/p --engine 'Merrow 4.2 V8' --visit 2023-03-18 --accept $D/shot-[a-h].jpg", 0, "", "8 plugs"},
+        {"place $D/p --engine 'Merrow 4.2 V8' --visit 2023-03-18 $D/shot-[a-h].jpg", 0, "", "Every photo has its place"},
+        {"place $D/named --engine 'Merrow 4.2 V8' --visit 2023-03-18 samples/photos/v8-[1-8]-end.jpg", 0, "", "8 by their names"},
         {"verify $D/p", 0, "", "clean"},
     };
     char *out, *err;
     cJSON *json, *photos;
 
     (void)state;
-    assert_int_equal(run("sample $D/p", &out, &err), 0);
-    free(out);
-    free(err);
+    for (int i = 0; i < 8; i++) {
+        char from[64], to[64];
+        struct err e = {0};
+
+        text_format(from, sizeof from, "samples/photos/v8-%d-end.jpg", i + 1);
+        text_format(to, sizeof to, "%s/shot-%c.jpg", root, 'a' + i);
+        assert_true(files_copy(from, to, &e));
+    }
+    for (int i = 0; i < 2; i++) {
+        assert_int_equal(run(i ? "sample $D/named" : "sample $D/p", &out, &err), 0);
+        free(out);
+        free(err);
+    }
     CHECK(rows);
-    assert_int_equal(run("place $D/p --engine 'Merrow 4.2 V8' --visit 2023-03-18 samples/photos/v8-1-end.jpg", &out, &err), 0);
+    assert_int_equal(run("place $D/p --engine 'Merrow 4.2 V8' --visit 2023-03-18 $D/shot-a.jpg", &out, &err), 0);
     json = cJSON_Parse(out);
     photos = cJSON_GetObjectItemCaseSensitive(json, "photos");
     assert_int_equal(cJSON_GetArraySize(photos), 8); /* the same file twice is one photo */
@@ -424,7 +435,7 @@ static void photos_are_taken_in_and_placed(void **state)
 
         assert_non_null(label);
         assert_non_null(name);
-        assert_int_equal(name[3], label[0]); /* "v8-6-end.jpg" */
+        assert_int_equal(name[5] - 'a' + '1', label[0]); /* "shot-f.jpg" is of 6 */
     }
     cJSON_Delete(json);
     free(out);
