@@ -51,13 +51,51 @@ bool logbook_db_run_field(struct logbook *lb, const char *sql, const char *table
  * somebody has said which is to be. */
 static bool is_settled(struct logbook *lb, const char *table, const char *row, bool *settled, struct err *e)
 {
-    static const char sql[] = EDITS_OF_FIELD " SELECT 1 FROM stands WHERE new = 0 OR kind = 'settle'";
+    static const char sql[] = EDITS_OF_FIELD " SELECT 1 FROM stands WHERE new = 0 OR kind = 'settle' OR (kind = 'redo' AND ?1 = 'observation')";
     sqlite3_stmt *q = logbook_db_ask_field(lb, sql, table, row, "gone", e);
 
     if (q == NULL || !logbook_db_step(lb, q, settled, e))
         return false;
     logbook_db_done(q);
     return true;
+}
+
+/* ---- normal wear in one copy, a fault at the same firing end in the other ---- */
+
+#define LATEST_AMOUNT(of) "(SELECT e.change FROM edit e JOIN change c ON c.seq = e.change WHERE e.tbl = 'observation' AND e.row = " of ".id AND e.col = 'amount' ORDER BY c.clock DESC, c.device DESC, e.seq DESC LIMIT 1)"
+#define UNSEEN(by, of) "coalesce(json_extract(" by ".seen, '$.\"' || " of ".device || '\"'), 0) < " of ".counter"
+
+/* What was noted beside the row ?2, an observation of normal wear, by a copy that did not know of it, nor the other way round. */
+static const char beside_normal[] = "SELECT t.id, t.sign, t.amount, a.device, a.at_ms, b.device, b.at_ms FROM observation n"
+                                    " JOIN observation t ON t.reading = n.reading AND t.zone = n.zone AND t.sign <> n.sign AND t.gone = 0 AND t.amount > 0"
+                                    " JOIN change a ON a.seq = " LATEST_AMOUNT("n") " JOIN change b ON b.seq = " LATEST_AMOUNT("t")
+                                    " WHERE n.id = ?2 AND n.zone = 'firing_end' AND n.sign = 'normal' AND n.gone = 0 AND n.amount > 0"
+                                    " AND a.device <> b.device AND " UNSEEN("a", "b") " AND " UNSEEN("b", "a") " ORDER BY b.clock DESC, b.device DESC, t.sign";
+
+/* One of these rows speaks of a fault: of what may lie on a sound plug too nothing is asked. */
+static bool is_fault(sqlite3_stmt *q, enum sign *sign)
+{
+    const int s = sign_find(ZONE_FIRING_END, (const char *)sqlite3_column_text(q, 1));
+
+    *sign = (enum sign)(s >= 0 ? s : 0);
+    return s >= 0 && sign_row(*sign)->level >= LEVEL_WATCH;
+}
+
+static bool contradicts(struct logbook *lb, const char *table, const char *row, const char *column, bool *is, struct err *e)
+{
+    sqlite3_stmt *q;
+    enum sign sign;
+    bool fine;
+
+    *is = false;
+    if (strcmp(table, "observation") != 0 || strcmp(column, "gone") != 0)
+        return true;
+    q = logbook_db_ask_field(lb, beside_normal, table, row, column, e);
+    if (q == NULL)
+        return false;
+    while (logbook_db_next(lb, q, &fine, e))
+        *is = *is || is_fault(q, &sign);
+    return fine;
 }
 
 static const char keep_conflict[] = "INSERT OR IGNORE INTO conflict (tbl, row, col) VALUES (?1, ?2, ?3)";
@@ -72,12 +110,15 @@ bool logbook_db_see_conflict(struct logbook *lb, const char *table, const char *
     static const char count[] = EDITS_OF_FIELD " SELECT count(*) FROM (SELECT 1 FROM told GROUP BY typeof(new), new)";
     static const char drop[] = "DELETE FROM conflict WHERE tbl = ?1 AND row = ?2 AND col = ?3";
     sqlite3_stmt *q = logbook_db_ask_field(lb, count, table, row, column, e);
-    bool there, many, settled = true;
+    bool there, many, settled = true, against;
 
     if (q == NULL || !logbook_db_step(lb, q, &there, e))
         return false;
     many = there && sqlite3_column_int(q, 0) > 1;
     logbook_db_done(q);
+    if (!contradicts(lb, table, row, column, &against, e))
+        return false;
+    many = many || against;
     if (!many && strcmp(column, "gone") == 0 && !is_settled(lb, table, row, &settled, e))
         return false;
     return (!many && !settled) || logbook_db_run_field(lb, many ? keep_conflict : drop, table, row, column, e);
@@ -88,8 +129,12 @@ bool logbook_db_see_conflicts(struct logbook *lb, struct err *e)
     static const char any[] = "SELECT 1 FROM conflict LIMIT 1";
     static const char settled_before[] = "SELECT 1 FROM change WHERE id = ?1 AND kind = 'settle'";
     static const char settles[] = "UPDATE change SET kind = 'settle' WHERE seq = ?1 AND kind = 'do'";
-    static const char touched[] = "SELECT DISTINCT e.tbl, e.row, e.col FROM edit e JOIN conflict f ON f.row = e.row AND f.col = e.col AND f.tbl = e.tbl WHERE e.change = ?1";
-    static const char all[] = "SELECT DISTINCT tbl, row, col FROM edit WHERE change = ?1";
+    static const char touched[] = "SELECT DISTINCT e.tbl, e.row, e.col FROM edit e JOIN conflict f ON f.row = e.row AND f.col = e.col AND f.tbl = e.tbl WHERE e.change = ?1"
+                                  " UNION SELECT f.tbl, f.row, f.col FROM edit e JOIN observation t ON t.id = e.row JOIN observation n ON n.reading = t.reading AND n.zone = t.zone"
+                                  " JOIN conflict f ON f.row = n.id AND f.col = 'gone' AND f.tbl = 'observation' WHERE e.change = ?1 AND e.tbl = 'observation' AND e.col IN ('gone', 'amount')";
+    static const char all[] = "SELECT DISTINCT tbl, row, col FROM edit WHERE change = ?1"
+                              " UNION SELECT 'observation', n.id, 'gone' FROM edit e JOIN observation t ON t.id = e.row JOIN observation n ON n.reading = t.reading AND n.zone = 'firing_end' AND n.sign = 'normal'"
+                              " WHERE e.change = ?1 AND e.tbl = 'observation'";
     bool there, again = false, fine;
     sqlite3_stmt *q = logbook_db_prepare(lb, any, e);
     int n = 0;
@@ -321,6 +366,48 @@ static void name_writer(struct logbook *lb, const char *device, struct logbook_c
                  (logbook_db_read_meta(lb, "previewed", previewed, sizeof previewed, NULL) && strcmp(previewed, device) == 0);
 }
 
+#define NORMAL_WEAR sign_row(SIGN_NORMAL)->label
+
+/* Both stand until one is chosen. */
+static bool both_stand(const struct logbook_conflict *c)
+{
+    return strcmp(c->table, "observation") == 0 && strcmp(c->column, "gone") == 0 && strcmp(c->values[0], NORMAL_WEAR) == 0;
+}
+
+/* "normal wear" against "oil-wet, moderate; bridged gap, heavy". *is: that is what contradicts. */
+static bool read_contradiction(struct logbook *lb, struct logbook_conflict *c, bool *is, struct err *e)
+{
+    sqlite3_stmt *q = logbook_db_ask_field(lb, beside_normal, c->table, c->row, c->column, e);
+    char writers[2][UUID_BYTES];
+    bool fine;
+
+    *is = false;
+    if (q == NULL)
+        return false;
+    while (logbook_db_next(lb, q, &fine, e)) {
+        enum sign sign;
+        size_t n;
+
+        if (!is_fault(q, &sign))
+            continue;
+        if (!*is) {
+            text_copy(c->values[0], sizeof c->values[0], NORMAL_WEAR);
+            c->values[1][0] = '\0';
+            logbook_db_text(q, 3, writers[0], sizeof writers[0]);
+            c->at_ms[0] = sqlite3_column_int64(q, 4);
+            logbook_db_text(q, 5, writers[1], sizeof writers[1]);
+            c->at_ms[1] = sqlite3_column_int64(q, 6);
+        }
+        n = strlen(c->values[1]);
+        text_format(c->values[1] + n, sizeof c->values[1] - n, "%s%s, %s", *is ? "; " : "", sign_row(sign)->label, amount_words(sqlite3_column_int(q, 2) & 3));
+        *is = true;
+    }
+    c->n = *is ? 2 : 0;
+    for (int i = 0; fine && i < c->n; i++)
+        name_writer(lb, writers[i], c, i);
+    return fine;
+}
+
 static bool read_values(struct logbook *lb, struct logbook_conflict *c, struct err *e)
 {
     char writers[LOGBOOK_MOST_VALUES][UUID_BYTES];
@@ -373,7 +460,7 @@ void logbook_conflict_words(const struct logbook_conflict *c, int value, char *t
     char written[200];
 
     logbook_conflict_written(c, value, written, sizeof written);
-    text_format(to, n_room, "%s, %s%s", c->values[value], written, value == 0 ? ": stands" : "");
+    text_format(to, n_room, "%s, %s%s", c->values[value], written, both_stand(c) ? ": stands beside the other" : value == 0 ? ": stands" : "");
 }
 
 bool logbook_list_conflicts(struct logbook *lb, struct arena *a, struct logbook_conflict **conflicts, size_t *n, struct err *e)
@@ -399,10 +486,15 @@ bool logbook_list_conflicts(struct logbook *lb, struct arena *a, struct logbook_
     for (size_t i = 0; fine && i < *n; i++) {
         struct logbook_conflict *c = &(*conflicts)[i];
         char column[48], of[160];
+        bool against = false;
 
         find_owner(lb, c, of, sizeof of);
         logbook_column_words(c->column, column, sizeof column);
-        if (strcmp(c->table, "reading") == 0) /* "gap as found of 3" says it */
+        if (strcmp(c->table, "observation") == 0 && strcmp(c->column, "gone") == 0)
+            fine = read_contradiction(lb, c, &against, e);
+        if (against)
+            text_format(c->what, sizeof c->what, "firing end%s", strstr(of, " of ") != NULL ? strstr(of, " of ") : "");
+        else if (strcmp(c->table, "reading") == 0) /* "gap as found of 3" says it */
             text_format(c->what, sizeof c->what, "%s%s%s", column, of[0] ? " " : "", of);
         else
             text_format(c->what, sizeof c->what, "%s: %s%s%s", c->table, column, of[0] ? " " : "", of);
@@ -410,10 +502,35 @@ bool logbook_list_conflicts(struct logbook *lb, struct arena *a, struct logbook_
             logbook_get_text(lb, "engine", c->engine, "name", c->engine_name, sizeof c->engine_name);
         if (c->visit[0] != '\0')
             logbook_get_text(lb, "visit", c->visit, "date", c->date, sizeof c->date);
-        fine = read_values(lb, c, e);
+        fine = fine && (against || read_values(lb, c, e));
     }
     if (!fine)
         *n = 0;
+    return fine;
+}
+
+/* The normal wear goes, or what speaks against it. */
+static bool settle_contradiction(struct logbook *lb, const struct logbook_conflict *c, int value, struct err *e)
+{
+    struct arena *a = arena_create();
+    char (*others)[UUID_BYTES] = NULL;
+    void *items = NULL;
+    size_t n = 0, n_room = 0;
+    sqlite3_stmt *q = logbook_db_ask_field(lb, beside_normal, c->table, c->row, c->column, e);
+    bool fine = q != NULL;
+
+    while (q != NULL && logbook_db_next(lb, q, &fine, e)) {
+        enum sign sign;
+
+        if (is_fault(q, &sign))
+            logbook_db_text(q, 0, arena_push(a, &items, &n, &n_room, UUID_BYTES), UUID_BYTES);
+    }
+    others = items;
+    if (fine && value == 1)
+        fine = logbook_set_int(lb, c->table, c->row, "gone", 1, e);
+    for (size_t i = 0; fine && value == 0 && i < n; i++)
+        fine = logbook_set_int(lb, c->table, others[i], "gone", 1, e);
+    arena_destroy(a);
     return fine;
 }
 
@@ -431,6 +548,10 @@ bool logbook_settle(struct logbook *lb, const struct logbook_conflict *c, int va
     text_format(label, sizeof label, "Chosen: %s", c->what);
     if (!logbook_db_begin(lb, label, "settle", NULL, e))
         return false;
+    if (both_stand(c)) {
+        fine = settle_contradiction(lb, c, value, &why);
+        goto done;
+    }
     q = logbook_db_ask_field(lb, sql, c->table, c->row, c->column, &why);
     if (q != NULL)
         sqlite3_bind_int(q, 4, value);

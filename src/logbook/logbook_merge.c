@@ -360,6 +360,9 @@ static bool merge_logs(struct union_of *u, struct err *e)
     static const char both[] = "SELECT DISTINCT e.tbl, e.row, e.col FROM edit e WHERE e.change IN (SELECT change FROM temp.theirs) AND (EXISTS"
                                " (SELECT 1 FROM edit o WHERE o.row = e.row AND o.col = e.col AND o.tbl = e.tbl AND o.change IN (SELECT change FROM temp.ours))"
                                " OR EXISTS (SELECT 1 FROM conflict f WHERE f.row = e.row AND f.col = e.col AND f.tbl = e.tbl))";
+    /* normal wear and a fault at one firing end are two rows, which no field of theirs tells */
+    static const char normal[] = "SELECT DISTINCT 'observation', n.id, 'gone' FROM edit e JOIN observation t ON t.id = e.row JOIN observation n ON n.reading = t.reading AND n.zone = 'firing_end' AND n.sign = 'normal'"
+                                 " WHERE e.tbl = 'observation' AND e.change IN (SELECT change FROM temp.theirs)";
     static const char out_there[] = "SELECT DISTINCT tbl, row FROM edit WHERE col = 'gone' AND new = 1 AND change IN (SELECT change FROM temp.theirs)";
     static const char out_here[] = "SELECT DISTINCT tbl, row FROM edit WHERE col = 'gone' AND new = 1 AND change IN (SELECT change FROM temp.ours)";
     static const char in_here[] = "SELECT 1 FROM edit e JOIN temp.below b ON b.row = e.row AND b.tbl = e.tbl WHERE e.change IN (SELECT change FROM temp.ours) AND NOT (e.col = 'gone' AND e.new = 1) LIMIT 1";
@@ -388,7 +391,7 @@ static bool merge_logs(struct union_of *u, struct err *e)
             return false;
         }
     }
-    return fine && each_field(u->lb, both, logbook_db_see_conflict, e) && see_taken_out(u->lb, out_there, in_here, e) && see_taken_out(u->lb, out_here, in_there, e);
+    return fine && each_field(u->lb, both, logbook_db_see_conflict, e) && each_field(u->lb, normal, logbook_db_see_conflict, e) && see_taken_out(u->lb, out_there, in_here, e) && see_taken_out(u->lb, out_here, in_there, e);
 }
 
 /* ---- photos ---- */

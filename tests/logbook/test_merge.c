@@ -202,11 +202,13 @@ static void do_something(struct logbook *lb)
     int visit = rand() % N_VISITS, cylinder = rand() % 4;
     bool fine = true;
 
+    static const enum sign said[] = {SIGN_WELL_OIL, SIGN_NORMAL, SIGN_OIL_WET};
+
     switch (rand() % 9) {
     case 0:
     case 1: set_gap(lb, visit, cylinder, rand() % 20 == 0 ? -1 : 900 + 10 * (rand() % 6)); break;
     case 2:
-        fine = logbook_begin(lb, "Sign", &e) && logbook_note_sign(lb, visits[visit], cylinder, 0, SIGN_WELL_OIL, rand() % 4, &e) && logbook_commit(lb, &e);
+        fine = logbook_begin(lb, "Sign", &e) && logbook_note_sign(lb, visits[visit], cylinder, 0, said[rand() % 3], rand() % 4, &e) && logbook_commit(lb, &e);
         break;
     case 3:
         text_format(words, sizeof words, "note %d", rand() % 5);
@@ -416,6 +418,104 @@ static void what_contradicts_is_kept_until_one_is_chosen(void **state)
     logbook_close(lb);
     expect_same("a", "b", 0);
     arena_destroy(arena);
+}
+
+static void note_end(const char *name, int cylinder, enum sign s, int amount)
+{
+    struct logbook *lb = open_it(name);
+    struct err e = {0};
+
+    assert_true(logbook_begin(lb, "Firing end", &e) && logbook_note_sign(lb, visits[0], cylinder, 0, s, amount, &e) && logbook_commit(lb, &e));
+    logbook_close(lb);
+}
+
+static int amount_of(struct logbook *lb, int cylinder, enum sign s)
+{
+    struct record r;
+    struct err e = {0};
+    int amount;
+
+    assert_true(logbook_load_record(lb, engine, visits[0], &r, &e));
+    amount = visit_reading_const(record_current(&r), &r.engine, cylinder, 0)->amount[s];
+    record_release(&r);
+    return amount;
+}
+
+/* One copy noted normal wear, the other an oil-wet nose at the same plug: a difference to choose from, whichever way round it is
+ * merged. What may lie on a sound plug too, and what one copy noted knowing of the other, is none. */
+static void a_firing_end_said_to_be_sound_and_at_fault_is_a_difference(void **state)
+{
+    struct arena *arena = arena_create();
+    struct logbook_conflict *list;
+    struct err e = {0};
+    char words[300];
+    size_t n;
+
+    (void)state;
+    make_base("a");
+    copy_it("a", "b");
+    note_end("a", 0, SIGN_NORMAL, 2);
+    note_end("b", 0, SIGN_OIL_WET, 2);
+    note_end("a", 1, SIGN_NORMAL, 2);
+    note_end("b", 1, SIGN_FUEL_ASH, 2); /* white ash is on sound plugs as well */
+    note_end("a", 2, SIGN_DRY_CARBON, 2);
+    note_end("b", 2, SIGN_OIL_WET, 2); /* both may be seen */
+    copy_it("a", "c");
+    copy_it("b", "d");
+    assert_int_equal(merge("a", "b").n_conflicts, 1);
+    assert_int_equal(merge("d", "c").n_conflicts, 1);
+    expect_same("a", "d", 0);
+    for (int value = 0; value < 2; value++) {
+        struct logbook *lb = open_it("a");
+
+        assert_true(logbook_list_conflicts(lb, arena, &list, &n, &e) && n == 1 && list[0].n == 2);
+        assert_string_equal(list[0].what, "firing end of 1");
+        assert_true(list[0].cylinder == 0 && strcmp(list[0].visit, visits[0]) == 0);
+        assert_string_equal(list[0].values[0], "normal wear");
+        assert_string_equal(list[0].values[1], "oil-wet, moderate");
+        assert_true(list[0].here[0] != list[0].here[1]);
+        logbook_conflict_words(&list[0], 1, words, sizeof words);
+        assert_non_null(strstr(words, "stands beside the other"));
+        assert_true(amount_of(lb, 0, SIGN_NORMAL) == 2 && amount_of(lb, 0, SIGN_OIL_WET) == 2);
+        assert_true(logbook_settle(lb, &list[0], value, &e));
+        assert_int_equal(logbook_count_conflicts(lb), 0);
+        assert_int_equal(amount_of(lb, 0, SIGN_NORMAL), value == 0 ? 2 : 0);
+        assert_int_equal(amount_of(lb, 0, SIGN_OIL_WET), value == 0 ? 0 : 2);
+        assert_true(logbook_undo(lb, &e));
+        assert_int_equal(logbook_count_conflicts(lb), 1);
+        assert_true(logbook_redo(lb, &e));
+        assert_int_equal(logbook_count_conflicts(lb), 0);
+        if (value == 0)
+            assert_true(logbook_undo(lb, &e));
+        logbook_close(lb);
+    }
+    assert_int_equal(merge("d", "a").n_conflicts, 0); /* the choice goes along */
+    expect_same("a", "d", 0);
+    note_end("d", 0, SIGN_NORMAL, 1); /* noted again by one who knows of the other */
+    assert_int_equal(merge("a", "d").n_conflicts, 0);
+    arena_destroy(arena);
+}
+
+/* Taking one of the two away by hand chooses as well. */
+static void a_deposit_taken_away_chooses(void **state)
+{
+    (void)state;
+    make_base("a");
+    copy_it("a", "b");
+    note_end("a", 0, SIGN_NORMAL, 2);
+    note_end("b", 0, SIGN_BLISTERED, 2);
+    assert_int_equal(merge("a", "b").n_conflicts, 1);
+    note_end("a", 0, SIGN_BLISTERED, 0);
+    {
+        struct logbook *lb = open_it("a");
+
+        assert_int_equal(logbook_count_conflicts(lb), 0);
+        assert_true(logbook_undo(lb, NULL));
+        assert_int_equal(logbook_count_conflicts(lb), 1);
+        assert_true(logbook_redo(lb, NULL));
+        assert_int_equal(logbook_count_conflicts(lb), 0);
+        logbook_close(lb);
+    }
 }
 
 /* Whose value is whose is told as before when a choice is taken back: undoing wrote it again, and is nobody's opinion. */
@@ -936,6 +1036,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(what_contradicts_is_kept_until_one_is_chosen, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_merge_is_looked_at_first, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_merge_can_be_stopped, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_firing_end_said_to_be_sound_and_at_fault_is_a_difference, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_deposit_taken_away_chooses, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_choice_taken_back_leaves_each_its_own, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(distances_are_told_as_the_odometer_tells_them, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(typing_over_a_conflict_chooses, make_folder, drop_folder),
