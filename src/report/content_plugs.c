@@ -13,6 +13,7 @@
 
 #define PI 3.14159265358979
 #define WIDEST 720.0     /* px a drawing is laid out for at most */
+#define LINEUP_PX 644.0  /* the line-up's: read on a phone yet when it is drawn to its width */
 #define LINEUP_VISITS 6  /* the latest; more would be no picture any more */
 #define LINEUP_COLUMNS 12 /* plugs in a row; more go into further rows */
 
@@ -268,7 +269,7 @@ void content_lineup(struct maker *m, const struct record *r)
 {
     const struct engine *en = &r->engine;
     int n = record_plug_count(en), n_groups = (n + LINEUP_COLUMNS - 1) / LINEUP_COLUMNS, per = (n + n_groups - 1) / n_groups;
-    double left = 124, each = fmin(96, (WIDEST - left - 12) / per), y = 12;
+    double left = 104, each = fmin(96, (LINEUP_PX - left - 12) / per), y = 12;
     struct drawing *d;
     struct content_block *b;
 
@@ -279,6 +280,7 @@ void content_lineup(struct maker *m, const struct record *r)
     d = arena_alloc(m->a, 1, sizeof *d);
     d->memory = m->a;
     d->desk = true;
+    d->narrow = DRAW_FITTED; /* all plugs side by side are what it is for */
     d->width = left + each * per + 12;
     for (int first = 0; first < n; first += per)
         lineup_rows(m, r, d, first, n - first < per ? n - first : per, each, left, &y);

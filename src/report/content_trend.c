@@ -184,7 +184,7 @@ static void names(const struct plot *p, int strong)
         const double to = p->x + p->w + 12;
 
         trend_line_name(&p->t, ends[i].line, name, sizeof name);
-        drawing_line(p->d, ends[i].x + 5, ends[i].y, to, ends[i].at, 0.7, false, 0xb0b0b0);
+        drawing_line(p->d, ends[i].x + 5, ends[i].y, to, ends[i].at, 0.7, true, 0xb0b0b0); /* no line of the trend */
         drawing_text(p->d, to + 3, ends[i].at + 4, name, 11, ends[i].line == strong, DRAW_LEFT, INK_TEXT);
     }
 }

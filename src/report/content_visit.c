@@ -236,6 +236,65 @@ static void pressure_cell(struct maker *m, struct cells *c, struct maybe kpa)
     maker_cell(m, c, TONE_PLAIN, number);
 }
 
+/* Zones by the name of all of them, in the order a job comes to them. */
+static const struct {
+    enum zone zone;
+    const char *several;
+} zones_told[] = {{ZONE_WELL, "wells"}, {ZONE_BOOT, "boots"}, {ZONE_COIL, "coils"}, {ZONE_LEAD, "leads"}, {ZONE_CONNECTOR, "connectors"}, {ZONE_FIRING_END, "firing ends"}, {ZONE_THREADS, "threads"}, {ZONE_BODY, "bodies"}};
+
+/* A coil on each plug has no lead, and where nobody said how the sparks come, only what somebody looked at is there. */
+static bool has_zone(const struct engine *en, enum zone zone, bool looked)
+{
+    if (zone == ZONE_WELL)
+        return looked || engine_may_have_wells(en);
+    if (zone == ZONE_LEAD)
+        return looked || (en->ignition != ENGINE_COIL_PER_PLUG && en->ignition != ENGINE_IGNITION_UNKNOWN);
+    if (zone == ZONE_COIL)
+        return looked || en->ignition == ENGINE_COIL_PER_PLUG || en->ignition == ENGINE_SHARED_COIL;
+    return zone != ZONE_CONNECTOR || looked || en->ignition == ENGINE_COIL_PER_PLUG;
+}
+
+static void add_labels(const struct engine *en, engine_set set, struct text *to)
+{
+    int list[ENGINE_MAX_CYLINDERS], n = engine_set_list(en, set, list);
+
+    for (int i = 0; i < n; i++)
+        text_addf(to, "%s%s", i > 0 ? ", " : "", en->cylinders[list[i]].label);
+}
+
+/* "Not looked at: bodies of all; coils of all but 3; wells of 1, 2." A buyer takes what is not named for looked at. */
+static void not_looked_at(struct maker *m, const struct record *r)
+{
+    const struct engine *en = &r->engine;
+    const struct visit *v = record_current(r);
+    const engine_set everyone = (((engine_set)1 << (en->n_cylinders - 1)) << 1) - 1;
+    struct text all = {0}, some = {0};
+
+    for (size_t k = 0; k < sizeof zones_told / sizeof zones_told[0]; k++) {
+        engine_set unseen = 0;
+        int n_unseen;
+
+        for (int i = 0; i < record_plug_count(en); i++)
+            if (!reading_zone_looked(&v->readings[i], zones_told[k].zone))
+                unseen |= (engine_set)1 << (i / en->n_positions);
+        if (unseen == 0 || !has_zone(en, zones_told[k].zone, unseen != everyone))
+            continue;
+        if (unseen == everyone) {
+            text_addf(&all, "%s%s", all.n_bytes > 0 ? ", " : "", zones_told[k].several);
+            continue;
+        }
+        n_unseen = __builtin_popcount(unseen);
+        text_addf(&some, "; %s of %s", zones_told[k].several, 2 * n_unseen > en->n_cylinders ? "all but " : "");
+        add_labels(en, 2 * n_unseen > en->n_cylinders ? everyone & ~unseen : unseen, &some);
+    }
+    if (all.n_bytes > 0 && en->n_cylinders > 1)
+        text_add(&all, " of all");
+    if (all.n_bytes + some.n_bytes > 0)
+        maker_text(m, TONE_SOFT, arena_format(m->a, "Not looked at: %s%s.", text_get(&all), some.n_bytes == 0 ? "" : text_get(&some) + (all.n_bytes > 0 ? 0 : 2)));
+    text_release(&all);
+    text_release(&some);
+}
+
 void content_readings(struct maker *m, const struct record *r)
 {
     enum column { PLUG, FIRING_END, GAP, NOSE, WELL, THREADS, AROUND, DRY, WET, LEAK, DIFFERENTIAL, N_COLUMNS };
@@ -247,7 +306,6 @@ void content_readings(struct maker *m, const struct record *r)
     const char **heads = arena_alloc(m->a, N_COLUMNS, sizeof *heads);
     struct cells c = {0};
     struct content_block *b;
-    struct text unseen = {0};
     uint32_t numbers = 0;
     int n_columns = 0;
 
@@ -299,11 +357,6 @@ void content_readings(struct maker *m, const struct record *r)
     }
     b = maker_table(m, heads, n_columns, 0, &c);
     b->numbers = numbers;
-    numbers = maker_drop_empty(m, b, NOT_LOOKED_AT);
-    for (int k = 1; k < n_columns; k++)
-        if ((numbers >> k & 1u) != 0 && (heads[k] == names[FIRING_END] || heads[k] == names[WELL] || heads[k] == names[THREADS]))
-            text_addf(&unseen, "%s%s", unseen.n_bytes > 0 ? ", " : "", heads[k] == names[FIRING_END] ? "firing ends" : heads[k] == names[WELL] ? "wells" : "threads");
-    if (unseen.n_bytes > 0)
-        maker_text(m, TONE_SOFT, arena_format(m->a, "Not looked at: %s.", text_get(&unseen)));
-    text_release(&unseen);
+    (void)maker_drop_empty(m, b, NOT_LOOKED_AT);
+    not_looked_at(m, r);
 }

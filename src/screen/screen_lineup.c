@@ -290,6 +290,8 @@ static void draw_laid(struct ui *ui, const struct lineup *l, struct screen_state
     laid_buttons(ui, l, st, n_both > 0, (struct rect){row.x + LABEL_PX, row.y + row.h - 40, row.w - LABEL_PX - 16, 32});
 }
 
+#define GROWTH_PX 150
+
 /* Growth of each gap with its last run, the limit dashed. */
 static void draw_growth(struct ui *ui, const struct lineup *l, const struct screen_state *st, struct rect row)
 {
@@ -443,6 +445,7 @@ void screen_lineup(struct ui *ui, const struct model *m, struct screen_state *st
     struct rect foot, content;
     float row_h, y;
     int n = m->record->n_visits;
+    bool grown = false;
 
     lay_out(&l, st, r);
     if (st->lineup_over >= n || st->lineup_under >= n) /* another engine, or a visit that is gone */
@@ -455,6 +458,11 @@ void screen_lineup(struct ui *ui, const struct model *m, struct screen_state *st
     row_h = row_height(&l);
     if (st->lineup_laid != LINEUP_APART)
         draw_laid(ui, &l, st, ui_cut_top(&r, l.size + 14 + BELOW_PX + 14 + 40));
+    /* the growth stands below the visits, in whole, as long as one of them is in view above it */
+    if (m->wear != NULL && m->wear->known && r.h >= GROWTH_PX + row_h) {
+        draw_growth(ui, &l, st, ui_cut_bottom(&r, GROWTH_PX));
+        grown = true;
+    }
     content = ui_scroll_begin(ui, "lineup", r);
     y = content.y;
     st->lineup_from = n;
@@ -466,9 +474,9 @@ void screen_lineup(struct ui *ui, const struct model *m, struct screen_state *st
         st->lineup_to = v + 1 > st->lineup_to ? v + 1 : st->lineup_to;
         draw_visit(ui, &l, st, out, v, (struct rect){content.x, y, content.w, row_h});
     }
-    if (m->wear != NULL && m->wear->known) {
-        draw_growth(ui, &l, st, (struct rect){content.x, y, content.w, 150});
-        y += 150;
+    if (m->wear != NULL && m->wear->known && !grown) {
+        draw_growth(ui, &l, st, (struct rect){content.x, y, content.w, GROWTH_PX});
+        y += GROWTH_PX;
     }
     ui_scroll_end(ui, y - content.y);
     draw_foot(ui, &l, st, out, foot);

@@ -189,12 +189,43 @@ static float ends_width(struct ui *ui, const struct chart *c)
     return widest + 26;
 }
 
-/* Whose line it is: a name beside its right end, moved off its neighbours, with a leader where it does not stand at it. */
+/* Names of lines that end at about one place, moved off each other: behind it, with a short dotted leader where one does not
+ * stand at its end, so that no leader is taken for a line of the trend. */
+static void draw_ends_at(struct ui *ui, const struct chart *c, struct trend_end *ends, int n, int chosen, bool inside)
+{
+    char name[TREND_NAME_BYTES], id[96];
+
+    n = trend_ends_apart(ends, n, chosen, c->plot.y, c->plot.y + c->plot.h, END_PX);
+    for (int i = 0; i < n; i++) {
+        const bool strong = ends[i].line == chosen;
+        const struct ui_style in = {.weight = strong ? UI_SEMIBOLD : UI_REGULAR, .colour = strong ? UI_TEXT : UI_TEXT_SOFT};
+        const float to = inside ? (float)ends[i].x + 16 : c->plot.x + c->plot.w + 14;
+        struct rect at = {to + 4, (float)ends[i].at - 10, 0, 20};
+
+        trend_line_name(&c->t, ends[i].line, name, sizeof name);
+        at.w = ui_text_width(ui, name, &in) + 2;
+        if (fabs(ends[i].at - ends[i].y) > 4 || to - (float)ends[i].x > 18)
+            ui_line_dashed(ui, (float)ends[i].x + (strong ? 7 : 5), (float)ends[i].y, to, (float)ends[i].at, 1, strong ? UI_SELECT : UI_TEXT_QUIET);
+        if (inside)
+            ui_fill(ui, ui_inset(at, -1, 3), UI_CARD); /* over other lines */
+        ui_text(ui, at, name, &in);
+        line_id(c, ends[i].line, "trends.end", id, sizeof id);
+        ui_note(ui, id, at, "end of the line", name);
+    }
+}
+
+static int by_place(const void *a, const void *b)
+{
+    const struct trend_end *x = a, *y = b;
+
+    return x->x < y->x ? -1 : x->x > y->x;
+}
+
+/* Whose line it is: a name beside its end; those that end at the right edge have theirs behind it. */
 static void draw_ends(struct ui *ui, const struct chart *c, int chosen)
 {
     struct trend_end ends[ENGINE_MAX_PLUGS] = {{0}};
-    const float to = c->plot.x + c->plot.w + 14;
-    char name[TREND_NAME_BYTES], id[96];
+    const double edge = (double)(c->plot.x + c->plot.w) - 40;
     int n = 0;
 
     for (int i = 0; i < c->t.n_holes; i++) { /* one that is out ends before */
@@ -203,18 +234,13 @@ static void draw_ends(struct ui *ui, const struct chart *c, int chosen)
         if (v >= 0)
             ends[n++] = (struct trend_end){.line = i, .x = at_x(c, trend_place(&c->t, v).value), .y = at_y(c, trend_value(&c->t, v, i).value)};
     }
-    n = trend_ends_apart(ends, n, chosen, c->plot.y, c->plot.y + c->plot.h, END_PX);
-    for (int i = 0; i < n; i++) {
-        const bool strong = ends[i].line == chosen;
-        const struct ui_style in = {.weight = strong ? UI_SEMIBOLD : UI_REGULAR, .colour = strong ? UI_TEXT : UI_TEXT_SOFT};
-        struct rect at = {to + 4, (float)ends[i].at - 10, 0, 20};
+    qsort(ends, (size_t)n, sizeof *ends, by_place);
+    for (int from = 0, to; from < n; from = to) {
+        const bool inside = ends[from].x < edge;
 
-        trend_line_name(&c->t, ends[i].line, name, sizeof name);
-        at.w = ui_text_width(ui, name, &in) + 2;
-        ui_line(ui, (float)ends[i].x + (strong ? 7 : 5), (float)ends[i].y, to, (float)ends[i].at, 1, strong ? UI_SELECT : UI_LINE);
-        ui_text(ui, at, name, &in);
-        line_id(c, ends[i].line, "trends.end", id, sizeof id);
-        ui_note(ui, id, at, "end of the line", name);
+        for (to = from + 1; to < n && (inside ? ends[to].x - ends[from].x < 4 : true); to++)
+            ;
+        draw_ends_at(ui, c, &ends[from], to - from, chosen, inside);
     }
 }
 

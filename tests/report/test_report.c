@@ -136,6 +136,57 @@ static void the_page_is_for_who_reads_it(void **state)
     record_release(&r);
 }
 
+/* A buyer takes what is not named for looked at: one coil was, and the coils stood nowhere. */
+static void what_was_not_looked_at_names_its_cylinders(void **state)
+{
+    struct record r;
+    struct findings f;
+    struct text t = {0};
+    struct visit *v;
+
+    (void)state;
+    load_case(REPORT_CASE, &r, &f);
+    r.engine.ignition = ENGINE_COIL_PER_PLUG;
+    v = &r.visits[r.n_visits - 1];
+    for (int i = 0; i < record_plug_count(&r.engine); i++) {
+        for (int z = 0; z < ZONE_COUNT; z++)
+            reading_see_zone(&v->readings[i], (enum zone)z);
+        for (int s = 0; i != 2 && s < SIGN_COUNT; s++)
+            if (sign_row((enum sign)s)->zone == ZONE_COIL)
+                v->readings[i].amount[s] = AMOUNT_UNSEEN;
+        v->readings[i].zone_seen[ZONE_COIL] = i == 2;
+    }
+    for (int s = 0; s < SIGN_COUNT; s++)
+        if (sign_row((enum sign)s)->zone == ZONE_BOOT)
+            v->readings[1].amount[s] = AMOUNT_UNSEEN;
+    v->readings[1].zone_seen[ZONE_BOOT] = false;
+    page(&r, &f, NULL, NULL, 0, &t);
+    assert_string_equal(r.engine.cylinders[1].label, "3");
+    assert_non_null(strstr(text_get(&t), "Not looked at: boots of 3; coils of all but 5."));
+    text_release(&t);
+    findings_release(&f);
+    record_release(&r);
+}
+
+/* On a phone the line-up shows all plugs: it is drawn as wide as the page. */
+static void the_line_up_fits_a_phone(void **state)
+{
+    struct record r;
+    struct findings f;
+    struct text t = {0};
+    const char *at;
+
+    (void)state;
+    load_case(REPORT_CASE, &r, &f);
+    page(&r, &f, NULL, NULL, 0, &t);
+    at = strstr(text_get(&t), "aria-label=\"All ");
+    assert_non_null(at);
+    assert_int_equal(strncmp(at - strlen("class=\"desk\" "), "class=\"desk\" ", strlen("class=\"desk\" ")), 0); /* not "desk large", which is moved about */
+    text_release(&t);
+    findings_release(&f);
+    record_release(&r);
+}
+
 /* A column in which no row says anything is left out, and what nobody looked at is said below. */
 static void empty_columns_are_left_out(void **state)
 {
@@ -161,7 +212,7 @@ static void empty_columns_are_left_out(void **state)
     page(&r, &f, NULL, NULL, 0, &t);
     assert_null(strstr(text_get(&t), ">Gap, mm</th>"));
     assert_int_equal(count(text_get(&t), ">Threads</th>"), n_threads - 1); /* that of the torque charts stays */
-    assert_non_null(strstr(text_get(&t), "Not looked at: threads."));
+    assert_non_null(strstr(text_get(&t), "Not looked at: coils, threads, bodies of all"));
     assert_non_null(strstr(text_get(&t), ">Firing end</th>"));
     /* on a phone each cell has its heading beside it */
     assert_non_null(strstr(text_get(&t), "data-head=\"Firing end\""));
@@ -693,6 +744,8 @@ int main(void)
         cmocka_unit_test(what_runs_from_right_to_left_does),
         cmocka_unit_test(the_page_is_for_who_reads_it),
         cmocka_unit_test(empty_columns_are_left_out),
+        cmocka_unit_test(what_was_not_looked_at_names_its_cylinders),
+        cmocka_unit_test(the_line_up_fits_a_phone),
         cmocka_unit_test(the_warning_stays_until_every_plug_is_torqued),
         cmocka_unit_test(table_reads_back),
         cmocka_unit_test(page_tells_of_the_visit),
