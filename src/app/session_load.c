@@ -41,6 +41,8 @@ void session_levels(struct session *s, struct engine_levels *levels, const struc
         const struct reading *q = &v->readings[i];
         enum level level = worst_of(q);
 
+        if (q->zone_seen[ZONE_FIRING_END] && !levels->read[q->cylinder])
+            levels->nose[q->cylinder] = bore_look_of(q, q->cylinder).nose;
         levels->read[q->cylinder] = levels->read[q->cylinder] || q->zone_seen[ZONE_FIRING_END];
 
         enum gap_verdict gap = q->gap_mm.given ? gap_against(&r.engine.plug, q->gap_mm.value) : GAP_IN_RANGE;

@@ -26,12 +26,14 @@ void engine_sketch(struct ui *ui, const struct engine *en, const struct engine_l
         struct engine_spot s = engine_spot(en, c);
         float x = x0 + (float)s.x * pitch, y = y0 + ((float)s.y - 0.5f) * pitch * rows;
         enum level level = levels != NULL ? (enum level)levels->level[c] : LEVEL_NONE;
+        const struct rgba nose = levels != NULL && levels->read[c] ? levels->nose[c] : (struct rgba){190, 190, 190, 255};
 
         if (level >= LEVEL_WATCH)
             ui_disc(ui, x, y, radius + 3, level_colour(level));
         ui_disc(ui, x, y, radius, (struct rgba){102, 102, 102, 255});
         /* the nose of a plug somebody looked at; else an open hole */
-        ui_disc(ui, x, y, radius * 0.68f, levels != NULL && levels->read[c] ? (struct rgba){214, 194, 160, 255} : (struct rgba){190, 190, 190, 255});
+        ui_disc(ui, x, y, radius * 0.68f, nose);
+        label.colour = ui_contrast(ui_rgba(UI_TEXT), nose) >= 4.5 ? UI_TEXT : UI_DARK_TEXT; /* on soot */
         for (int i = 0; i < en->n_positions && en->n_positions > 1; i++) { /* several plugs, side by side on its rim */
             const float turn = 3.14159265f * (2 * (float)i / (float)en->n_positions + 1);
 

@@ -35,7 +35,8 @@ enum panel_id { PANEL_NONE, PANEL_VISIT, PANEL_SIGNS, PANEL_HELP, PANEL_FILES, P
 
 struct engine_levels { /* worst level of each cylinder at the last visit */
     uint8_t level[ENGINE_MAX_CYLINDERS];
-    bool read[ENGINE_MAX_CYLINDERS]; /* somebody looked at a firing end */
+    bool read[ENGINE_MAX_CYLINDERS]; /* somebody looked at a firing end: */
+    struct rgba nose[ENGINE_MAX_CYLINDERS]; /* how its insulator looks */
     bool known;              /* false: not looked up yet */
     char not_ready[120];     /* why it must not be started, "" */
 };

@@ -272,13 +272,18 @@ static void plug_text(struct actions *out, const struct screen_state *st, const 
     text_copy(a->text, sizeof a->text, text);
 }
 
-/* A row of chips, the word chosen again is taken back. */
-static void plug_words(struct ui *ui, const struct model *m, const struct screen_state *st, struct actions *out, const char *label, const char *column, const struct word *words, int n, int now, struct rect *r)
+/* A row of chips, the word chosen again is taken back. Its letter goes from word to word, and behind the last to none. */
+static void plug_words(struct ui *ui, const struct model *m, const struct screen_state *st, struct actions *out, const char *label, const char *key, const char *column, const struct word *words, int n, int now, struct rect *r)
 {
+    const char lower[2] = {(char)(key[0] - 'A' + 'a'), '\0'};
+    const int next = now >= n ? 0 : (now > 0 ? now : 0) + 1;
     struct rect row = ui_cut_top(r, ui_target_px(ui) + 8);
     struct ui_flow flow;
 
-    ui_text(ui, (struct rect){row.x, row.y, 150, row.h - 8}, label, &(struct ui_style){.colour = UI_TEXT_SOFT});
+    ui_text(ui, (struct rect){row.x, row.y, 124, row.h - 8}, label, &(struct ui_style){.colour = UI_TEXT_SOFT});
+    ui_keycap(ui, row.x + 148, row.y + (row.h - 8) / 2, key, false);
+    if (m->can_write && !ui_typing(ui) && ui_key(ui, lower))
+        plug_text(out, st, column, next > 0 ? words[next - 1].id : "");
     row.x += 156;
     row.w -= 156;
     flow = ui_flow_begin(row, ui_target_px(ui));
@@ -303,25 +308,26 @@ void panel_plug(struct ui *ui, const struct model *m, struct screen_state *st, s
         q = &nothing;
     engine_plug_label(&m->record->engine, st->cylinder, st->position, label, sizeof label);
     text_format(title, sizeof title, "Particulars of %s", label);
-    r = panel_begin(ui, "panel.plug", panel_middle(ui, 720, 236 + 8 * (ui_target_px(ui) + 8)), title, st);
+    r = panel_begin(ui, "panel.plug", panel_middle(ui, 720, 260 + 8 * (ui_target_px(ui) + 8)), title, st);
     {
         const struct {
-            const char *label, *column;
+            const char *label, *key, *column;
             enum words list;
             int now;
-        } lists[] = {{"In its hole it was", "tightness", WORDS_TIGHTNESS, q->tightness},      {"Insulator", "insulator", WORDS_INSULATOR, q->insulator},
-                     {"Electrodes", "electrode", WORDS_ELECTRODE, q->electrode},    {"Wear is on", "wear_on", WORDS_WEAR_ON, q->wear_on},
-                     {"Heavier on the", "heavier_side", WORDS_SIDE, q->heavier_side}, {"Oil on the threads", "threads_turns", WORDS_TURNS, q->threads_turns}};
+        } lists[] = {{"In its hole it was", "T", "tightness", WORDS_TIGHTNESS, q->tightness}, {"Insulator", "I", "insulator", WORDS_INSULATOR, q->insulator},
+                     {"Electrodes", "E", "electrode", WORDS_ELECTRODE, q->electrode},         {"Wear is on", "W", "wear_on", WORDS_WEAR_ON, q->wear_on},
+                     {"Heavier on the", "H", "heavier_side", WORDS_SIDE, q->heavier_side},    {"Oil on the threads", "O", "threads_turns", WORDS_TURNS, q->threads_turns}};
 
         for (size_t i = 0; i < sizeof lists / sizeof lists[0]; i++) {
             int n;
             const struct word *words = words_rows(lists[i].list, &n);
 
-            plug_words(ui, m, st, out, lists[i].label, lists[i].column, words, n, lists[i].now, &r);
+            plug_words(ui, m, st, out, lists[i].label, lists[i].key, lists[i].column, words, n, lists[i].now, &r);
         }
     }
-    plug_words(ui, m, st, out, "Wetness dries off", "dries", yes_no, 2, q->dries, &r);
-    plug_words(ui, m, st, out, "Plug as in the book", "as_book", yes_no, 2, q->as_book, &r);
+    plug_words(ui, m, st, out, "Wetness dries off", "D", "dries", yes_no, 2, q->dries, &r);
+    plug_words(ui, m, st, out, "Plug as in the book", "B", "as_book", yes_no, 2, q->as_book, &r);
+    ui_text(ui, ui_cut_top(&r, 24), "A letter notes the first word of its row; again: the next, behind the last none.", &(struct ui_style){.colour = UI_TEXT_SOFT});
     ui_cut_top(&r, 8);
     if (q->mark_clock > 0)
         text_from_count(clock, sizeof clock, q->mark_clock);

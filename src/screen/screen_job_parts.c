@@ -518,6 +518,24 @@ static float fact_editor(struct ui *ui, struct screen_state *st, struct actions 
 }
 
 
+/* All of a fact: it is what is remembered. One that is long stands below its name. */
+static float fact_words(struct ui *ui, struct rect in, float y, const struct logbook_fact *f, bool draws)
+{
+    static const struct ui_style whole = {.colour = UI_TEXT_SOFT, .align = UI_RIGHT, .max_lines = 4, .top = true}, below = {.colour = UI_TEXT_SOFT, .max_lines = 24, .top = true};
+    const float half = (in.w - 12) * 0.5f, label_h = ui_text_height(ui, in.w, f->label, &body);
+    float h;
+
+    if (ui_text_height(ui, half, f->value, &side) >= ui_text_height(ui, half, f->value, &whole))
+        return two(ui, in, y, f->label, f->value, &side, draws);
+    h = ui_text_height(ui, in.w, f->value, &below);
+    if (draws) {
+        ui_text(ui, (struct rect){in.x, y + 7, in.w, label_h}, f->label, &body);
+        ui_text(ui, (struct rect){in.x, y + 9 + label_h, in.w, h}, f->value, &below);
+        ui_fill(ui, (struct rect){in.x, y + label_h + h + 15, in.w, 1}, UI_LINE);
+    }
+    return label_h + h + 16;
+}
+
 float job_facts_list(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y)
 {
     struct ui_field add = {.name = "for next time", .placeholder = "Plug socket: 16 mm, thin wall"};
@@ -529,7 +547,7 @@ float job_facts_list(struct ui *ui, const struct model *m, struct screen_state *
     y += 30;
     for (size_t i = 0; i < m->n_facts; i++) {
         char id[32];
-        float h = two(ui, in, y, m->facts[i].label, m->facts[i].value, &side, false);
+        float h = fact_words(ui, in, y, &m->facts[i], false);
 
         snprintf(id, sizeof id, "job.fact.%d", (int)i);
         if (ui_region(ui, id, (struct rect){r.x, y, r.w, h}, UI_ROLE_ROW, m->facts[i].label, m->facts[i].value, 0).clicked) {
@@ -537,7 +555,7 @@ float job_facts_list(struct ui *ui, const struct model *m, struct screen_state *
             if (st->job_fact > 0)
                 ui_focus(ui, "job.fact.value"); /* and so it comes into view */
         }
-        two(ui, in, y, m->facts[i].label, m->facts[i].value, &side, true);
+        fact_words(ui, in, y, &m->facts[i], true);
         y += h;
         if (st->job_fact == (int)i + 1 && m->can_write)
             y += fact_editor(ui, st, out, &m->facts[i], (struct rect){in.x, y, in.w, 300});

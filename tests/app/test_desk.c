@@ -104,6 +104,12 @@ static void the_tray_leads_to_the_order(void **state)
     plays("tests/journeys/order-by-tray.script");
 }
 
+static void particulars_go_by_letters(void **state)
+{
+    (void)state;
+    plays("tests/journeys/particulars-by-key.script");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -112,6 +118,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(nothing_moves_under_the_hand, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(photos_of_another_day_are_asked_about, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_tray_leads_to_the_order, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(particulars_go_by_letters, make_folder, drop_folder),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
