@@ -475,6 +475,7 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
     const struct photos_waiting waiting = model_waiting(m);
     char line[500];
     struct rect text, row, right;
+    float wide;
 
     ui_fill(ui, r, UI_TRAY);
     r = ui_inset(r, 18, 8);
@@ -486,7 +487,8 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
     if (m->can_write && ui_button(ui, "tray.add", right, "Add photos…", &add))
         screen_files_open(st, FILES_PHOTOS);
     ui_cut_right(&r, 12);
-    text = ui_cut_left(&r, waiting.n > 0 ? fminf(420, fmaxf(r.w * 0.5f, fminf(r.w, asks_order(m, st, &waiting) ? 340 : 160))) : r.w); /* a word to a line is not read */
+    wide = fminf(420, fmaxf(r.w * 0.5f, fminf(r.w, asks_order(m, st, &waiting) ? 340 : 160))); /* a word to a line is not read */
+    text = ui_cut_left(&r, waiting.n > 0 && r.w - wide >= 12 + r.h * 1.05f ? wide : r.w);      /* with no room for a photo beside it, the words have it */
     if (waiting.n == 0) {
         ui_text(ui, (struct rect){text.x, text.y + 4, text.w, 20}, m->n_photos ? "All photos are placed" : "No photos yet", &bold);
         ui_text(ui, (struct rect){text.x, text.y + 26, text.w, 60}, "drop files here, or paste them", &soft);
@@ -518,7 +520,7 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
     for (int k = 0; k < n; k++) /* the one taken up is seen */
         if (list[k] == st->photo && k >= fit)
             from = k - fit + 1;
-    for (int k = from; k < n; k++) {
+    for (int k = from; k < n && fit > 0; k++) {
         const int i = list[k];
         const struct logbook_photo *p = &m->photos[i];
         struct rect tile;
