@@ -273,6 +273,7 @@ static void tell_conflict(const struct taken *as, double focal_px, const struct 
     reach = 200 * hypot(found[a].px_per_mm_sd / found[a].px_per_mm, found[b].px_per_mm_sd / found[b].px_per_mm);
     look_for_remedies(a, as, focal_px, thread, &found[b], &r);
     look_for_remedies(b, as, focal_px, thread, &found[a], &r);
+    out->at_odds[a] = out->at_odds[b] = true;
     text_format(out->conflict, sizeof out->conflict, "Two scales do not agree: %s says %.2f px/mm, %s %.2f, %.0f %% apart where both ± allow %.0f %%. %s%s%s",
                 one, found[a].px_per_mm, two, found[b].px_per_mm, apart, reach, r.n > 0 ? "They would agree with " : "Look whether both belong to this plug, and draw the doubtful line again.", r.words,
                 r.n > 0 ? ": choose what is there, or draw the doubtful line again." : "");

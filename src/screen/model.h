@@ -70,6 +70,7 @@ struct photo_measured {
     int counts;                     /* enum photo_scale_kind: the surest, which the gap is told by */
     double px_per_mm, px_per_mm_pm; /* of that one */
     char conflict[500];             /* two that do not agree, and what to do; "" none */
+    bool at_odds[PHOTO_SCALE_COUNT]; /* which two */
     double pitch_px, n_periods;     /* 0: not from a thread */
     bool on_outline;                /* of the thread, not over its middle */
     int n_which;                    /* threads the line may lie along, where nobody named one: a person has to say which; 0 none */

@@ -93,6 +93,8 @@ void bench_draw_offer(struct ui *ui, const struct model *m, const struct screen_
 bool bench_pointer(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p,
                    const struct photo_place *at, const struct ui_hit *hit, struct rect view);
 /* Keys that act on marks: Enter, arrows, Delete, Escape. True when one was used. */
+/* Enter puts the photo, which waits, onto the plug chosen on the plan. */
+bool bench_places_here(const struct model *m, const struct screen_state *st, const struct logbook_photo *p);
 bool bench_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, const struct photo_place *at);
 void bench_reorder(struct ui *ui, const struct model *m, struct actions *out, const struct logbook_mark *mark, int step); /* 1 in front of the next one, -1 behind the one before */
 void bench_next_colour(struct ui *ui, struct actions *out, const struct logbook_mark *mark);

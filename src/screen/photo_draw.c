@@ -99,6 +99,37 @@ static float to_mark(const struct logbook_mark *mark, const struct photo_place *
     return least;
 }
 
+/* Within a shape that has an inside: even-odd over its corners on the screen. */
+static bool is_inside(const struct logbook_mark *mark, const struct photo_place *at, float x, float y)
+{
+    const bool box = mark->kind == MARK_PATCH || mark->kind == MARK_BOX || mark->kind == MARK_ELLIPSE;
+    float xy[2 * MARK_MAX_POINTS];
+    int n = box ? 4 : mark->n_points;
+    bool in = false;
+
+    if (!box && mark->kind != MARK_POLYGON && mark->kind != MARK_NOSE && mark->kind != MARK_FREE)
+        return false;
+    if (box)
+        photo_corners(at, mark->x[0], mark->y[0], mark->x[1], mark->y[1], xy);
+    for (int i = 0; i < n && !box; i++)
+        photo_to_screen(at, mark->x[i], mark->y[i], &xy[2 * i], &xy[2 * i + 1]);
+    for (int i = 0, k = n - 1; i < n; k = i++) {
+        const float *a = &xy[2 * i], *b = &xy[2 * k];
+
+        if ((a[1] > y) != (b[1] > y) && x < (b[0] - a[0]) * (y - a[1]) / (b[1] - a[1]) + a[0])
+            in = !in;
+    }
+    return in;
+}
+
+static void take_whole(struct bench_state *b, const struct model *m, const struct logbook_mark *mark)
+{
+    text_copy(b->mark, sizeof b->mark, mark->id);
+    b->point = -1;
+    b->draft = *mark;
+    b->drag = m->can_write ? BENCH_WHOLE : BENCH_IDLE;
+}
+
 static int point_at(const struct logbook_mark *mark, const struct photo_place *at, float x, float y)
 {
     for (int i = 0; i < mark->n_points; i++) {
@@ -236,12 +267,13 @@ static void press(struct screen_state *st, const struct model *m, const struct l
     marks = bench_marks(m, p->id, &n);
     for (size_t i = n; i-- > 0;)
         if (to_mark(&marks[i], at, sx, sy) <= NEAR_PX) {
-            text_copy(b->mark, sizeof b->mark, marks[i].id);
-            b->point = -1;
-            b->draft = marks[i];
-            b->drag = m->can_write ? BENCH_WHOLE : BENCH_IDLE;
+            take_whole(b, m, &marks[i]);
             return;
         }
+    if (chosen != NULL && is_inside(chosen, at, sx, sy)) { /* of one that is chosen all of it can be taken hold of */
+        take_whole(b, m, chosen);
+        return;
+    }
     b->mark[0] = '\0';
     b->point = -1;
     b->drag = BENCH_PAN;
@@ -425,6 +457,29 @@ void bench_next_colour(struct ui *ui, struct actions *out, const struct logbook_
     bench_put(ui, out, &changed, 1, "Colour of a mark");
 }
 
+/* A photo that waits goes to the plug that is chosen on the plan, as by its number; what it shows is not said by that. */
+static void place_here(struct ui *ui, const struct model *m, const struct screen_state *st, struct actions *out, const struct logbook_photo *p)
+{
+    char label[48], said[100];
+    struct action *a;
+
+    if (!bench_places_here(m, st, p))
+        return;
+    a = actions_add(out, ACT_PLACE_PHOTO);
+    text_copy(a->id, sizeof a->id, p->id);
+    a->cylinder = st->cylinder;
+    a->position = st->position;
+    a->zone = -1;
+    engine_plug_label(&m->record->engine, st->cylinder, st->position, label, sizeof label);
+    text_format(said, sizeof said, "The photo is of plug %s.", label);
+    ui_toast(ui, said, "Undo");
+}
+
+bool bench_places_here(const struct model *m, const struct screen_state *st, const struct logbook_photo *p)
+{
+    return m->can_write && logbook_photo_waits(p) && st->cylinder >= 0 && !st->by_default;
+}
+
 bool bench_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, const struct photo_place *at)
 {
     struct bench_state *b = &st->bench;
@@ -476,8 +531,8 @@ bool bench_keys(struct ui *ui, const struct model *m, struct screen_state *st, s
             close_polygon(ui, m, st, out, at);
         else if (b->tool >= 0 && m->can_write)
             put_in_middle(ui, m, st, out, p, at);
-        else
-            bench_take(m, st, out, p);
+        else if (!bench_take(m, st, out, p))
+            place_here(ui, m, st, out, p);
         return true;
     }
     return false;

@@ -229,6 +229,27 @@ void bench_mark_words(const struct model *m, const struct logbook_mark *mark, ch
     }
 }
 
+/* One of the two lengths that tell different scales. */
+static bool is_at_odds(const struct photo_measured *got, enum mark_kind kind)
+{
+    if (got == NULL || got->conflict[0] == '\0')
+        return false;
+    return kind == MARK_SCALE ? got->at_odds[PHOTO_SCALE_THREAD] : kind == MARK_HEX ? got->at_odds[PHOTO_SCALE_HEX] : kind == MARK_LENGTH && got->at_odds[PHOTO_SCALE_LENGTH];
+}
+
+/* Dashes along a line, its own ink between them: seen on any photo, and not by colour alone. */
+static void draw_at_odds(struct ui *ui, const struct logbook_mark *mark, const struct photo_place *at)
+{
+    float x0, y0, x1, y1;
+
+    photo_to_screen(at, mark->x[0], mark->y[0], &x0, &y0);
+    photo_to_screen(at, mark->x[1], mark->y[1], &x1, &y1);
+    ui_line(ui, x0, y0, x1, y1, 7, UI_EDGE_LIGHT);
+    ui_line_dashed(ui, x0, y0, x1, y1, 5, UI_ACT);
+    ui_triangle(ui, x0, y0, 18, ui_rgba(UI_EDGE_LIGHT));
+    ui_triangle(ui, x0, y0, 13, ui_rgba(UI_ACT));
+}
+
 struct labels {
     struct rect r[MAX_LABELS];
     int n;
@@ -333,9 +354,17 @@ void bench_draw_marks(struct ui *ui, const struct model *m, const struct screen_
                 if (!moving)
                     bench_mark_as_seen(m, mark, &seen);
                 draw_one(&pen, &seen, moving ? NULL : got, at);
+                if (!moving && is_at_odds(got, mark->kind))
+                    draw_at_odds(ui, &seen, at);
                 continue;
             }
             bench_mark_words(m, mark, words, sizeof words);
+            if (!moving && is_at_odds(got, mark->kind)) {
+                const size_t used = strlen(words);
+
+                text_format(words + used, sizeof words - used, "%sdoes not agree", used > 0 ? " · " : "");
+                ui_note(ui, mark->kind == MARK_SCALE ? "photo.at-odds.thread" : mark->kind == MARK_HEX ? "photo.at-odds.hex" : "photo.at-odds.length", view, words, "");
+            }
             if (words[0] != '\0' && !moving)
                 label(&pen, &labels, mark, at, view, words);
         }

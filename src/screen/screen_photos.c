@@ -219,7 +219,7 @@ static void say_place(struct ui *ui, const struct photo_place *at, struct rect v
 /* What can be done, in the line below the photo. */
 static void band_words(const struct model *m, const struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, char *to, size_t n_room)
 {
-    char zoom[40];
+    char zoom[40], label[48];
 
     text_format(zoom, sizeof zoom, "%.0f %%", (double)at->zoom * 100);
     if (p->lean_mdeg != 0)
@@ -234,7 +234,10 @@ static void band_words(const struct model *m, const struct screen_state *st, con
         text_format(to, n_room, "%s   thread and gap lines are offered   Enter: use them   Esc: no   wheel: zoom   drag: pan", zoom);
     else if (bench_selected(m, st, p) != NULL)
         text_format(to, n_room, "%s   %s   Esc: let go", zoom, bench_tool_of(-1)->words);
-    else if (st->bench.beside > 0)
+    else if (bench_places_here(m, st, p)) {
+        engine_plug_label(&m->record->engine, st->cylinder, st->position, label, sizeof label);
+        text_format(to, n_room, "%s   Enter: onto plug %s, which is chosen   wheel: zoom   drag: pan   Esc: plan", zoom, label);
+    } else if (st->bench.beside > 0)
         text_format(to, n_room, "%s   C: the next photo   J: %s   wheel: zoom   drag: pan   1: 100 %%   F: fit   Esc: alone", zoom, st->bench.blended ? "side by side" : "one over the other");
     else
         text_format(to, n_room, "%s   wheel: zoom   drag: pan   1: 100 %%   F: fit   L: magnifier   C: compare   J: blend   Esc: plan", zoom);
@@ -331,6 +334,7 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
         ui_wake_at_s(ui, ui_now_s(ui)); /* they are asked for after this frame */
     band_words(m, st, p, &at, line, sizeof line);
     ui_text(ui, ui_inset(band, 16, 0), line, &(struct ui_style){.weight = UI_MEDIUM, .colour = UI_BAR_TEXT});
+    ui_note(ui, "photo.band", band, line, "");
     if (ui_typing(ui) || st->panel != PANEL_NONE || (st->bench.framing != BENCH_FRAME_NONE && bench_frame_keys(ui, m, st, out, p, &at, view)))
         return;
     if (!bench_keys(ui, m, st, out, p, &at))

@@ -110,6 +110,12 @@ static void particulars_go_by_letters(void **state)
     plays("tests/journeys/particulars-by-key.script");
 }
 
+static void a_box_is_taken_by_its_inside(void **state)
+{
+    (void)state;
+    plays("tests/journeys/bench-hands.script");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -119,6 +125,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(photos_of_another_day_are_asked_about, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_tray_leads_to_the_order, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(particulars_go_by_letters, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_box_is_taken_by_its_inside, make_folder, drop_folder),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

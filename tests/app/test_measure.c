@@ -229,6 +229,7 @@ static void scales_stand_beside_each_other(void **state)
     text_copy(marks[2].hex, sizeof marks[2].hex, "18");
     got = ask(m, "tests/photos/p10.jpg", "M14x1.25", 1200, 800, marks, 3);
     assert_non_null(strstr(got.conflict, "the thread (M14x1.25) says "));
+    assert_true(got.at_odds[PHOTO_SCALE_THREAD] && got.at_odds[PHOTO_SCALE_HEX] && !got.at_odds[PHOTO_SCALE_LENGTH]);
     assert_non_null(strstr(got.conflict, "the hex (18 mm, across its corners) "));
     assert_non_null(strstr(got.conflict, "% apart where both ± allow "));
     assert_non_null(strstr(got.conflict, "They would agree with a hex of 16 mm"));
