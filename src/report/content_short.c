@@ -142,14 +142,14 @@ static bool plugs_stay_in(const struct record *r, const struct report_visit *v)
     return stay;
 }
 
-/* The repair of a cause: somebody accepted it, or a swap has told. And what keeps the engine from being started. A
- * repair for which it runs keeps its place behind the refit. */
+/* The repair of a cause: somebody accepted it, or a swap has told. What keeps the engine from being started, and a plug that
+ * cannot go in again. A repair for which it runs keeps its place behind the refit. */
 static bool is_decided(const struct logbook_step *s)
 {
     char what[32];
 
     text_format(what, sizeof what, "%.*s", (int)strcspn(s->source, "@"), s->source);
-    return (job_cause_find(what) != NULL && strstr(s->caution, "engine-run") == NULL) || text_starts(what, "stop-");
+    return (job_cause_find(what) != NULL && strstr(s->caution, "engine-run") == NULL) || strcmp(what, "scrap") == 0 || text_starts(what, "stop-");
 }
 
 /* To be done, and neither done already without its tick nor too late: looking into the wells comes before pulling. */
