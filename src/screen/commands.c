@@ -530,7 +530,7 @@ static const struct command table[] = {
     {"share", "Y Z", "less and more of the photo that lies over this one", NULL, {"y", "z"}, COMMAND_PHOTOS, false, false, NULL},
     {"accept-photos", "Ctrl+Enter", "put the photos where they are proposed; plug by plug, one whose time tells no plug: on the plug in hand", NULL, {"Ctrl+Enter"}, COMMAND_PLAN | COMMAND_PULLING, false, false, NULL},
     {"enter", "Enter", "open; accept where the photos go; onward", NULL, {"Enter"}, COMMAND_ENGINES | COMMAND_PLAN | COMMAND_PULLING, false, false, NULL},
-    {"escape", "Escape", "back, close, let a mark go, turn down the lines offered; out of a field too: what was typed is kept, Ctrl+Z takes it back", NULL, {"Escape"}, COMMAND_ENGINE, false, false, NULL},
+    {"escape", "Esc", "back, close, let a mark go, turn down the lines offered; out of a field too: what was typed is kept, Ctrl+Z takes it back", NULL, {"Escape"}, COMMAND_ENGINE, false, false, NULL},
     {"tab", "Tab", "next control; Shift+Tab the one before, arrows move too", NULL, {"Tab"}, COMMAND_EVERYWHERE, false, false, NULL},
 };
 /* clang-format on */

@@ -180,6 +180,7 @@ void pulling_step(struct ui *ui, const struct model *m, struct screen_state *st)
         return;
     }
     st->pulling = false;
+    st->pulled = true;
     if (pulling_unread(m, plugs, sizeof plugs) > 0) {
         text_format(said, sizeof said, "Not read yet: %s. %s goes on with them.", plugs, command_key("pulling"));
         ui_toast(ui, said, NULL);

@@ -256,6 +256,7 @@ struct screen_state {
     char look_visit[UUID_BYTES];
     int cause_open;          /* likely cause whose sum is shown, counted from 1; 0 none */
     bool pulling;
+    bool pulled;             /* its last plug led to the plan by itself: Escape does not leave the engine for it */
     int pull_at;             /* index in the removal order */
     int noted_sign, noted_cylinder, noted_position; /* the sign noted last, + 1, and of which plug; 0 none */
     enum zone signs_zone;    /* PANEL_SIGNS: which */

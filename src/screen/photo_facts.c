@@ -212,7 +212,11 @@ static void gap_part(struct bench_column *c, const struct model *m, struct scree
             bench_say(c, "Say below which plug this is; then the gap can be taken over.", UI_TEXT);
         } else if (gap_is_taken(m, st, p, got->gap_mm)) {
             reading_format_gap_source(r, m->inches, pm, sizeof pm);
-            text_format(label, sizeof label, "Noted of %s: %s.", plug, pm);
+            model_format_found(m, r, size, sizeof size);
+            if (reading_gauge_gap(r).given) /* both figures stand in it */
+                text_format(label, sizeof label, "Noted of %s: %s.", plug, pm);
+            else
+                text_format(label, sizeof label, "Noted of %s: %s %s, %s.", plug, size, m->inches ? "in" : "mm", pm);
             ui_note(c->ui, "bench.taken", (struct rect){c->r.x, c->r.y, c->r.w, 20}, "taken", label);
             bench_say(c, label, UI_TEXT);
             noted_part(c, m, st, out, p, r);

@@ -20,21 +20,22 @@ static void well_words(const struct reading *r, char *to, size_t n_room)
 }
 
 /* Title and value of one of the four. */
-static void draw_target(struct ui *ui, struct rect r, const char *title, const char *value, bool done)
+static void draw_target(struct ui *ui, struct rect r, const char *title, const char *value, bool done, bool title_only)
 {
     struct ui_style big = {.size_px = 26, .weight = UI_SEMIBOLD, .colour = done ? UI_DARK_TEXT : UI_TEXT}, small = {.size_px = 14, .colour = done ? UI_BAR_TEXT : UI_TEXT_SOFT};
 
     ui_round(ui, r, 12, done ? UI_DARK : UI_PANEL);
     ui_text(ui, (struct rect){r.x + 22, r.y + 18, r.w - 84, 22}, title, &small); /* the key stands at its end */
-    ui_text(ui, (struct rect){r.x + 22, r.y + 42, r.w - 44, 40}, value, &big);
+    if (!title_only)
+        ui_text(ui, (struct rect){r.x + 22, r.y + 42, r.w - 44, 40}, value, &big);
 }
 
 /* One that is pressed as a whole. */
-static bool target(struct ui *ui, const char *id, struct rect r, const char *title, const char *value, const char *key, bool done)
+static bool target(struct ui *ui, const char *id, struct rect r, const char *title, const char *value, const char *key, bool done, bool title_only)
 {
     struct ui_hit hit = ui_region(ui, id, r, UI_ROLE_BUTTON, title, value, 12);
 
-    draw_target(ui, r, title, value, done);
+    draw_target(ui, r, title, value, done, title_only);
     if (hit.hover)
         ui_round_line(ui, r, 12, 3, UI_SELECT);
     ui_keycap(ui, r.x + r.w - 18, r.y + 28, key, done);
@@ -73,7 +74,7 @@ static void well_target(struct ui *ui, const struct model *m, struct screen_stat
     char value[80];
 
     well_words(reading, value, sizeof value);
-    draw_target(ui, cell, "Well first: dry, or oil, again more", value, false);
+    draw_target(ui, cell, "Well first: dry, or oil, again more", value, false, false);
     ui_note(ui, "pulling.well", cell, "Well first", value);
     if (ui_chip(ui, "pulling.dry", ui_flow_next(&flow, fmaxf(least, ui_chip_width(ui, "dry", "X"))), "dry", dry, "X") && m->can_write)
         actions_see_zone(out, st, ZONE_WELL, true);
@@ -155,7 +156,7 @@ static void photo_target(struct ui *ui, const struct model *m, struct screen_sta
     char line[200], label[48];
     float w, tall, button_y;
 
-    if (target(ui, "pulling.photo", cell, "Photo of the firing end", here != NULL && taken != NULL ? "taken; one more of it?" : taken != NULL ? "taken" : shown != NULL ? "is it this one?" : "none yet", "F6", taken != NULL))
+    if (target(ui, "pulling.photo", cell, "Photo of the firing end", here != NULL && taken != NULL ? "taken; one more of it?" : taken != NULL ? "taken" : shown != NULL ? "is it this one?" : "none yet", "F6", taken != NULL, false))
         screen_files_open(st, FILES_PHOTOS);
     if (shown != NULL && shown->height > 0 && shown->trouble[0] == '\0')
         photo_draw(ui, shown, (struct rect){cell.x + cell.w * 0.55f, cell.y + 48, cell.w * 0.45f - 20, cell.h - 68});
@@ -194,6 +195,7 @@ static void photo_target(struct ui *ui, const struct model *m, struct screen_sta
 /* ---- the firing end: a chip for each sign, all of them in view or scrolled to ---- */
 
 #define SIGNS_TOP_PX 84.0f
+#define SIGNS_SHORT_PX 46.0f /* in a low window the chips alone say what is noted */
 
 static void sign_label(const struct reading *reading, int s, char *to, size_t n_room)
 {
@@ -230,17 +232,17 @@ static float signs_height(struct ui *ui, const struct model *m, struct screen_st
     return ui_flow_height(&flow);
 }
 
-static void signs_target(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect cell, const struct reading *reading, float chip_px)
+static void signs_target(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect cell, const struct reading *reading, float chip_px, float signs_top)
 {
     const int main = reading != NULL ? reading_main_deposit(reading) : -1;
-    struct rect view = {cell.x + 22, cell.y + SIGNS_TOP_PX, cell.w - 32, cell.h - SIGNS_TOP_PX - 8}, content;
+    struct rect view = {cell.x + 22, cell.y + signs_top, cell.w - 32, cell.h - signs_top - 8}, content;
     char value[80] = "not noted";
     struct ui_flow flow;
     int pressed;
 
     if (main >= 0)
         sign_label(reading, main, value, sizeof value);
-    if (target(ui, "pulling.deposit", cell, "Firing end: a letter notes it, again more; − less", value, "N", false) && m->can_write && main < 0)
+    if (target(ui, "pulling.deposit", cell, "Firing end: a letter notes it, again more; − less", value, "N", false, signs_top < SIGNS_TOP_PX) && m->can_write && main < 0)
         (void)actions_note_sign(out, st, SIGN_NORMAL, 2);
     content = ui_scroll_begin(ui, "pulling.signs", view);
     flow = ui_flow_begin((struct rect){content.x, content.y, view.w - 12, 0}, chip_px);
@@ -261,7 +263,7 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
     struct ui_style huge = {.size_px = 26, .weight = UI_BOLD, .colour = UI_DESK_TEXT}, soft = {.size_px = 14, .colour = UI_DESK_QUIET};
     struct ui_button leave = {.key = "Esc"}, next = {.look = UI_LOOK_DARK, .key = "Enter", .size_px = 18};
     struct rect bar, cells, cell, low, gap_cell;
-    float w, h, chip_px;
+    float w, h, chip_px, signs_top;
     int n_done = 0;
 
     if (n == 0)
@@ -337,16 +339,17 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
         pulling_step(ui, m, st);
     /* four huge targets; the signs of the firing end get what they need */
     cells = r;
+    signs_top = cells.h < 340 ? SIGNS_SHORT_PX : SIGNS_TOP_PX;
     w = (cells.w - 16) / 2;
     {
         const float gap_w = fmaxf(340, cells.w * 0.3f), signs_w = cells.w - 16 - gap_w;
-        const float around = SIGNS_TOP_PX + 16, usual = (cells.h - 24) / 2;
+        const float around = signs_top + 16, usual = (cells.h - 24) / 2;
 
         /* large ones for gloved hands where there is room */
         for (chip_px = HUGE_CHIP_PX; chip_px > ui_target_px(ui) && around + signs_height(ui, m, st, reading, signs_w - 44, chip_px) > usual;)
             chip_px -= 2;
         chip_px = fmaxf(chip_px, ui_target_px(ui));
-        h = fminf(fmaxf(usual, around + signs_height(ui, m, st, reading, signs_w - 44, chip_px)), cells.h - 16 - 128);
+        h = fminf(fmaxf(usual, around + signs_height(ui, m, st, reading, signs_w - 44, chip_px)), cells.h - 16 - (signs_top < SIGNS_TOP_PX ? 118 : 128));
         low = ui_cut_bottom(&cells, h);
         ui_cut_bottom(&cells, 16);
         gap_cell = ui_cut_right(&low, gap_w);
@@ -359,7 +362,7 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
     } else {
         photo_target(ui, m, st, out, (struct plug_place){c, p}, cells);
     }
-    signs_target(ui, m, st, out, low, reading, chip_px);
+    signs_target(ui, m, st, out, low, reading, chip_px, signs_top);
     {
         struct ui_style t = {.size_px = 14, .colour = UI_TEXT_SOFT};
 

@@ -61,8 +61,8 @@ struct rect screen_bar(struct ui *ui, const struct model *m, struct screen_state
         model_format_gap(m, en->plug.gap_max_mm, high, sizeof high);
         text_addf(&t, "%sgap %s–%s %s", t.n_bytes ? " · " : "", low, high, m->inches ? "in" : "mm");
     }
-    if (r.w > 40) /* less tells nothing */
-        ui_text(ui, r, text_get(&t), &quiet);
+    if (r.w > 60) /* less tells nothing; not hard against the tabs */
+        ui_text(ui, (struct rect){r.x, r.y, r.w - 14, r.h}, text_get(&t), &quiet);
     text_release(&t);
     spare.w = r.x + r.w - spare.x;
     return spare;

@@ -237,8 +237,13 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
             st->photo = -1;
         else if (st->found >= 0)
             st->found = -1;
+        else if (st->pulled) /* pressed to leave plug by plug, which was left by the last plug */
+            ui_toast(ui, "This is the plan. Esc again: all engines.", NULL);
         else
             actions_add(out, ACT_CLOSE_ENGINE);
+        st->pulled = false;
+    } else if (key != NULL) {
+        st->pulled = false;
     }
     if (ui_key(ui, "Enter") || ui_key(ui, "Ctrl+Enter")) {
         if (model_waiting(m).n_proposed > 0 && m->can_write)
@@ -261,7 +266,7 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
 void screen_plan(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
     struct rect left, right, tray, ribbon;
-    bool small = r.w < 1360;
+    const bool small = r.w < 1360, narrow = r.w < 1120;
 
     if (model_visit(m) == NULL) {
         struct ui_style big = {.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_DESK_TEXT, .align = UI_CENTRE};
@@ -280,9 +285,9 @@ void screen_plan(struct ui *ui, const struct model *m, struct screen_state *st, 
         return;
     }
     if (st->left_px <= 0)
-        st->left_px = small ? 264 : 300;
+        st->left_px = narrow ? 220 : small ? 264 : 300;
     left = ui_cut_left(&r, st->left_px);
-    right = ui_cut_right(&r, small ? 352 : 380);
+    right = ui_cut_right(&r, narrow ? 316 : small ? 352 : 380);
     ui_fill(ui, r, UI_DESK);
     tray = ui_cut_bottom(&r, fmaxf(92, 2 * ui_target_px(ui) + 24));
     ribbon = m->record->engine.n_cylinders > 1 ? ui_cut_bottom(&r, 108) : (struct rect){0, 0, 0, 0};

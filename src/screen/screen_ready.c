@@ -22,7 +22,7 @@ static int answers(const struct model *m, const struct screen_state *st, struct 
         list[0] = (struct answer){"ready.turned", "Turned by hand", command_key("turned")};
         return 1;
     }
-    list[0] = (struct answer){"ready.were-in", "No", "Escape"};
+    list[0] = (struct answer){"ready.were-in", "No", "Esc"};
     list[1] = (struct answer){"ready.turned", "Yes, they were out", command_key("turned")};
     return 2;
 }

@@ -116,6 +116,12 @@ static void a_box_is_taken_by_its_inside(void **state)
     plays("tests/journeys/bench-hands.script");
 }
 
+static void the_last_plug_does_not_lead_out_of_the_engine(void **state)
+{
+    (void)state;
+    plays("tests/journeys/last-plug.script");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -126,6 +132,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(the_tray_leads_to_the_order, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(particulars_go_by_letters, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_box_is_taken_by_its_inside, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(the_last_plug_does_not_lead_out_of_the_engine, make_folder, drop_folder),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
