@@ -468,7 +468,7 @@ void screen_lineup(struct ui *ui, const struct model *m, struct screen_state *st
     st->lineup_from = n;
     st->lineup_to = 0;
     for (int v = n - 1; v >= 0; v--, y += row_h) {
-        if (y > r.y + r.h || y + row_h < r.y)
+        if (y > r.y + r.h + row_h || y + 2 * row_h < r.y) /* out of view, and so is the one beside it that Tab goes to */
             continue;
         st->lineup_from = v < st->lineup_from ? v : st->lineup_from;
         st->lineup_to = v + 1 > st->lineup_to ? v + 1 : st->lineup_to;
