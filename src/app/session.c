@@ -11,6 +11,7 @@
 #include "logbook/logbook_copy.h"
 #include "report/backlog.h"
 #include "screen/photo_bench.h"
+#include "screen/photo_days.h"
 #include "screen/refused.h"
 
 /* ---- the watched folder ---- */
@@ -330,6 +331,7 @@ bool session_poll(struct session *s, struct ui *ui)
     uint64_t number;
     bool final, news = false;
     struct err e = {0};
+    int n_jobs;
     char ended[1400], words[1500];
 
     while (worker_take(s->worker, &f, &number, &final)) {
@@ -391,8 +393,13 @@ bool session_poll(struct session *s, struct ui *ui)
     } else if (s->files_dir[0] != '\0') {
         session_list_folder(s, "");
     }
+    n_jobs = s->m.jobs_all;
     if (intake_progress(s->intake, &s->m.jobs_done, &s->m.jobs_all))
         news = true;
+    if (n_jobs > 0 && s->m.jobs_all == 0 && s->st.screen != SCREEN_PLAN && photo_days_ask(&s->m, &s->st, ended, sizeof ended)) { /* there it stands with its answers */
+        text_format(words, sizeof words, "%s It is asked on Plan.", ended);
+        ui_toast(ui, words, NULL);
+    }
     if (logbook_changed_outside(s->lb)) {
         session_reload(s, true, &e);
         behind_again(s->behind); /* it may have brought visits */

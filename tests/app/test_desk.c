@@ -95,7 +95,7 @@ static void photos_of_another_day_are_asked_about(void **state)
     (void)state;
     plays("tests/journeys/photo-days.script");
     logbook_close(open_sound(&n_photos));
-    assert_int_equal(n_photos, 6);
+    assert_int_equal(n_photos, 7);
 }
 
 static void the_tray_leads_to_the_order(void **state)
