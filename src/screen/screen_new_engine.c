@@ -263,8 +263,10 @@ static void taken_up(struct ui *ui, const struct screen_state *st, struct engine
     const struct ui_button over = {.key = command_key("start-over")};
     const char *label = n->editing[0] != '\0' ? "As in the logbook" : "Start over";
 
-    if (ui_button(ui, "new.start-over", ui_cut_right(&r, ui_button_width(ui, label, &over)), label, &over) || (st->panel == PANEL_NONE && ui_key(ui, over.key)))
+    if (ui_button(ui, "new.start-over", ui_cut_right(&r, ui_button_width(ui, label, &over)), label, &over) || (st->panel == PANEL_NONE && ui_key(ui, over.key))) {
         start_over(n);
+        ui_wake_at_s(ui, ui_now_s(ui)); /* it is begun in the next frame */
+    }
     ui_text(ui, r, "As it was left.", &(struct ui_style){.colour = UI_TEXT_SOFT});
     ui_note(ui, "new.taken-up", r, "as it was left", "");
 }
