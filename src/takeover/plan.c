@@ -43,7 +43,7 @@ struct making {
     bool plugless; /* whose its figures are has been told to be wrong */
 };
 
-static struct take_trouble *add_trouble(struct making *m, int column, const char *fmt, va_list args)
+__attribute__((format(printf, 3, 0))) static struct take_trouble *add_trouble(struct making *m, int column, const char *fmt, va_list args)
 {
     void *items = m->p->troubles;
     struct take_trouble *x = arena_push(m->a, &items, &m->p->n_troubles, &m->p->troubles_room, sizeof *x);
