@@ -679,7 +679,7 @@ static struct job_part *add_plugs(const struct record *r, const char *key, const
     return p;
 }
 
-/* Cylinders whose plugs an accepted cause renews. */
+/* Cylinders for which an accepted cause brings new plugs, also where they are not all of its repair. */
 static engine_set renewed_by_repair(const struct record *r, const struct job *j)
 {
     engine_set set = 0;
@@ -691,7 +691,7 @@ static engine_set renewed_by_repair(const struct record *r, const struct job *j)
 
         text_format(cause, sizeof cause, "%.*s", (int)n, j->steps[i].key);
         row = job_cause_find(cause);
-        if (row != NULL && strcmp(row->done, "replaced:plug") == 0)
+        if (row != NULL && text_starts(row->part, "Spark plug"))
             set |= job_place(&r->engine, j->steps[i].key + n + (j->steps[i].key[n] == '@'));
     }
     return set;

@@ -1257,6 +1257,13 @@ static void a_plug_that_is_scrap_is_renewed_and_not_gapped(void **state)
         assert_true(has_step(&j, "scrap@plug 2"));
         assert_int_equal(j.n_parts, 2);
     }
+    { /* nor are two plugs bought for one hole */
+        struct job_judged judged = {"loose-plug", "cylinder 4", JOB_ACCEPTED};
+
+        job_propose(&r, NULL, &judged, 1, NULL, &j);
+        assert_true(has_step(&j, "loose-plug@cylinder 4") && has_step(&j, "scrap@plug 2"));
+        assert_int_equal(j.n_parts, 2);
+    }
     assert_true(visit_parse_done(&r.engine, "replaced:plug:cylinders 2,4", &r.visits[0].done[r.visits[0].n_done++], &e));
     job_propose(&r, NULL, NULL, 0, NULL, &j);
     assert_false(has_step(&j, "scrap@"));
