@@ -601,6 +601,9 @@ static void add_checks(const struct record *r, const struct findings *f, const s
                 add_repair(r, f, c->id, c->where, c->cylinders, out);
             continue;
         }
+        /* a plug that is seen to be scrap has its own step */
+        if (row != NULL && strcmp(row->done, "replaced:plug") == 0 && job_is_seen(r, row, c->cylinders))
+            continue;
         /* what is seen is mended with the engine off */
         if ((row != NULL && row->settles_running && !job_is_seen(r, row, c->cylinders)) != running)
             continue;

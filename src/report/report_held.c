@@ -77,13 +77,23 @@ void report_watch_words(const struct record *r, const struct report_watch *w, ch
     text_format(to, n_room, "%s on %s", follow_words(w->follow.state), date);
 }
 
+/* A visit at which nobody read or asked anything found nothing out. */
+static bool says_anything(const struct record *r, const struct visit *v)
+{
+    bool any = v->n_codes > 0 || v->n_tests > 0 || visit_complaint_asked(v);
+
+    for (int i = 0; i < record_plug_count(&r->engine) && !any; i++)
+        any = v->readings[i].present;
+    return any;
+}
+
 /* What a visit between the repair and the record's last one found out; the latest of them. -1: none did. */
 static int found_before(const struct record *r, int repaired, const struct logbook_verdict *v, struct follow *out)
 {
     for (int at = r->n_visits - 2; at > repaired; at--) {
         struct record until = record_until(r, at + 1);
 
-        if (follow_of(&until, repaired, v->cause, v->place, out) && out->state != FOLLOW_NOT_LOOKED && out->state != FOLLOW_NOT_TOLD)
+        if (says_anything(r, &r->visits[at]) && follow_of(&until, repaired, v->cause, v->place, out) && out->state != FOLLOW_NOT_LOOKED && out->state != FOLLOW_NOT_TOLD)
             return at;
     }
     return -1;

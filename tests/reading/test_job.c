@@ -1257,6 +1257,19 @@ static void a_plug_that_is_scrap_is_renewed_and_not_gapped(void **state)
         assert_true(has_step(&j, "scrap@plug 2"));
         assert_int_equal(j.n_parts, 2);
     }
+    { /* a likely cause that it shows adds no step of its own to look for what is seen */
+        struct findings f;
+        struct reading_options options = {.first_answer = true};
+
+        assert_true(visit_add_code(&r.visits[0], "P0304", NULL));
+        assert_true(reading_run(&r, &options, &f, NULL));
+        assert_non_null(cause_of(&f, "plug-one", "cylinder 4"));
+        job_propose(&r, &f, NULL, 0, NULL, &j);
+        assert_true(has_step(&j, "scrap@plugs 2, 4"));
+        assert_false(has_step(&j, "settle:plug-one@"));
+        findings_release(&f);
+        r.visits[0].n_codes = 0;
+    }
     { /* nor are two plugs bought for one hole */
         struct job_judged judged = {"loose-plug", "cylinder 4", JOB_ACCEPTED};
 
