@@ -11,6 +11,8 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "logbook/logbook.h"
+#include "record/ready.h"
+#include "record/stops.h"
 #include "../help/help.h"
 
 static char engine[UUID_BYTES], visit[UUID_BYTES];
@@ -610,6 +612,39 @@ static void what_was_looked_into_is_told(void **state)
     }
 }
 
+/* It was run over a melted electrode: whether somebody looked into it since is read of that visit too, which tells nothing else any
+ * more. */
+static void what_was_looked_into_is_told_of_a_visit_it_ran_after(void **state)
+{
+    struct logbook *lb = fresh();
+    struct err e = {0};
+    char row[UUID_BYTES], later[UUID_BYTES], step[UUID_BYTES];
+    int melted = 0;
+
+    (void)state;
+    while (strcmp(stop_row(melted)->id, "melted") != 0)
+        melted++;
+    assert_true(logbook_begin(lb, "Melted", &e) && logbook_touch_reading(lb, visit, 1, 0, row, &e) && logbook_set_text(lb, "reading", row, "electrode", "melted", &e) &&
+                logbook_set_int(lb, "visit", visit, "odometer_m", 98000000, &e) && logbook_commit(lb, &e));
+    add_step(lb, "Look into the cylinder", step);
+    assert_true(logbook_begin(lb, "Source", &e) && logbook_set_text(lb, "step", step, "source", "stop-melted@cylinder 2", &e) && logbook_commit(lb, &e));
+    next_visit(lb, "2026-08-14", 101000000, later);
+    for (int ticked = 0; ticked < 2; ticked++) {
+        struct record r;
+        struct ready ready;
+
+        assert_true(logbook_begin(lb, "Tick", &e) && logbook_set_text(lb, "step", step, "state", ticked ? "done" : "todo", &e) && logbook_commit(lb, &e));
+        assert_true(logbook_load_record(lb, engine, later, &r, &e));
+        assert_int_equal(r.n_visits, 2);
+        assert_int_equal(r.visits[0].state.stops_told[melted], ticked ? 2 : 0);
+        ready_of(&r, &ready);
+        assert_int_equal(ready.stops_run[melted], ticked ? 0 : 2);
+        assert_int_equal(ready_stops_set(&ready), 0);
+        record_release(&r);
+    }
+    logbook_close(lb);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -624,6 +659,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(the_state_of_a_visit_is_loaded, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_a_visit_leaves_open_is_found_at_the_next, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_was_looked_into_is_told, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_was_looked_into_is_told_of_a_visit_it_ran_after, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(turning_by_hand_stays_until_it_ran, make_folder, drop_folder),
     };
 

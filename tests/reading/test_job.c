@@ -38,6 +38,14 @@ static struct reading *at(struct record *r, int visit, int c)
     return visit_reading(&r->visits[visit], &r->engine, c, 0);
 }
 
+static bool has_step(const struct job *j, const char *beginning)
+{
+    for (int i = 0; i < j->n_steps; i++)
+        if (text_starts(j->steps[i].key, beginning))
+            return true;
+    return false;
+}
+
 /* What is called stop is looked into before the plugs go in, and nothing is proposed that it would run for until it was. */
 static void what_is_called_stop_is_looked_into_first(void **state)
 {
@@ -83,6 +91,28 @@ static void what_is_called_stop_is_looked_into_first(void **state)
         job_propose(&r, NULL, NULL, 0, NULL, &j);
         assert_string_equal(j.steps[j.n_steps - 1].key, "idle");
     }
+    record_release(&r);
+}
+
+/* The engine was run over it: nothing keeps it from being started, and it is proposed at the next visit all the same until it is said. */
+static void what_it_was_run_over_is_proposed_until_it_is_said(void **state)
+{
+    struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+    static struct job j;
+
+    (void)state;
+    text_copy(r.visits[0].date, sizeof r.visits[0].date, "2026-06-14");
+    r.visits[0].odometer_m = MAYBE(98000e3);
+    at(&r, 0, 1)->electrode = words_find(WORDS_ELECTRODE, "melted");
+    record_add_visit(&r);
+    text_copy(r.visits[1].date, sizeof r.visits[1].date, "2026-08-14");
+    r.visits[1].odometer_m = MAYBE(101000e3);
+    job_propose(&r, NULL, NULL, 0, NULL, &j);
+    assert_true(has_step(&j, "stop-melted@cylinder 2") && has_step(&j, "idle"));
+    for (int k = 0; k < VISIT_STOPS; k++)
+        r.visits[1].state.stops_told[k] = strcmp(stop_row(k)->id, "melted") == 0 ? 2 : 0;
+    job_propose(&r, NULL, NULL, 0, NULL, &j);
+    assert_false(has_step(&j, "stop-melted@"));
     record_release(&r);
 }
 
@@ -1136,14 +1166,6 @@ static void what_was_noted_is_not_missing(void **state)
     record_release(&r);
 }
 
-static bool has_step(const struct job *j, const char *beginning)
-{
-    for (int i = 0; i < j->n_steps; i++)
-        if (text_starts(j->steps[i].key, beginning))
-            return true;
-    return false;
-}
-
 /* New plugs past the limit, a gauge where nobody measured, the range for those inside; fine wire is not bent. */
 static void gaps_are_set_where_that_is_right(void **state)
 {
@@ -1509,7 +1531,7 @@ static void nothing_live_is_touched(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(what_is_called_stop_is_looked_into_first),
+        cmocka_unit_test(what_is_called_stop_is_looked_into_first), cmocka_unit_test(what_it_was_run_over_is_proposed_until_it_is_said),
         cmocka_unit_test(the_tables_agree),
         cmocka_unit_test(every_job_begins_at_the_wells), cmocka_unit_test(what_is_over_comes_ticked), cmocka_unit_test(the_socket_is_told_as_it_was_used), cmocka_unit_test(a_step_says_what_it_has_to_do_with_the_plugs),
         cmocka_unit_test(gaps_are_set_where_that_is_right),
