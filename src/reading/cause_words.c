@@ -304,6 +304,8 @@ static bool is_of_card(const struct cause_term *m)
 static void add_missing(struct causes *k, const struct judged *j, struct cause *out)
 {
     struct line_of gaps[200] = {{.term = 0}};
+    const struct job_cause *job = job_cause_find(j->row->id);
+    bool damaged = job != NULL && job_is_seen(k->w->r, job, j->place.set);
     int n = 0;
 
     for (int i = j->row->first_term; i < j->row->first_term + j->row->n_terms && n < 200; i++) {
@@ -331,7 +333,7 @@ static void add_missing(struct causes *k, const struct judged *j, struct cause *
             if (((a->known & BIT(c)) != 0 && a->seen_share[c] >= 1) || !fact_is_open(&k->facts, &m->fact, c))
                 set &= ~BIT(c);
         fact_asks(&k->facts, &m->fact, set, ask, sizeof ask);
-        if (m->fact.atoms[0].kind == FACT_SWAP && (m->yes_db <= 0 || out->settled || n_swaps++ > 0)) /* one swap test leaves room for what is only to be looked at */
+        if (m->fact.atoms[0].kind == FACT_SWAP && (m->yes_db <= 0 || out->settled || damaged || n_swaps++ > 0)) /* one swap test leaves room for what is only to be looked at; what is broken is swapped onto nothing */
             continue;
         if (ask[0] == '\0' || set == 0)
             continue;
