@@ -114,9 +114,36 @@ static double tally_any(const struct tally *t, double z)
 
 /* ---- the two walks ---- */
 
+/* What the first walk saw, look by look: the statistics of all shapes, and for how many arrangements they stand. The second
+ * then need not walk, as long as all of it is here. */
+#define KEPT_MOST ((size_t)1 << 22) /* numbers: 32 MB */
+struct kept {
+    double *v;
+    size_t n, n_room;
+    bool full;
+};
+
+static void keep(struct kept *kept, const double *stat, int n_shapes, double times)
+{
+    size_t n = kept->n + (size_t)n_shapes + 1;
+
+    if (kept->full || n > KEPT_MOST) {
+        kept->full = true;
+        return;
+    }
+    if (n > kept->n_room) {
+        kept->n_room = 2 * n;
+        kept->v = mem_resize(kept->v, kept->n_room, sizeof *kept->v);
+    }
+    memcpy(kept->v + kept->n, stat, (size_t)n_shapes * sizeof *stat);
+    kept->v[n - 1] = times;
+    kept->n = n;
+}
+
 struct walk {
     struct sums *s;
     struct tally *t;            /* NULL: only count the looks */
+    struct kept *kept;          /* NULL: nothing is kept */
     int left[ENGINE_MAX_PLUGS]; /* of each level */
     int n_kinds;                /* levels with any left */
     double looks, most;
@@ -141,6 +168,8 @@ static void finish(struct walk *w, const lane *sum, int i, int k, int run, doubl
         return;
     sums_statistics(s, sum, s->tail + i * s->n_vectors, k, stat);
     tally_one(w->t, stat, times);
+    if (w->kept != NULL)
+        keep(w->kept, stat, s->a->n_shapes, times);
 }
 
 static void branch(struct walk *w, const lane *sum, int i, int run, double times)
@@ -171,9 +200,9 @@ static void branch(struct walk *w, const lane *sum, int i, int run, double times
     }
 }
 
-static double walk_all(struct sums *s, struct tally *t, double most)
+static double walk_all(struct sums *s, struct tally *t, struct kept *kept, double most)
 {
-    struct walk w = {.s = s, .t = t, .n_kinds = s->levels.n, .most = most};
+    struct walk w = {.s = s, .t = t, .kept = kept, .n_kinds = s->levels.n, .most = most};
 
     memcpy(w.left, s->levels.times, sizeof w.left);
     branch(&w, s->stack, 0, 0, 1);
@@ -185,7 +214,7 @@ static bool can_be_counted(struct sums *s)
 {
     if (levels_count(&s->levels, s->a->n) <= s->a->max_exact)
         return true;
-    return s->has_classes && walk_all(s, NULL, s->a->max_exact) <= s->a->max_exact;
+    return s->has_classes && walk_all(s, NULL, NULL, s->a->max_exact) <= s->a->max_exact;
 }
 
 /* splitmix64: small, seeded, the same everywhere. */
@@ -274,10 +303,15 @@ bool arrange_run(const struct arrange *a, struct arrange_result *out, struct err
     out->exact = can_be_counted(&s);
     /* Twice over the same arrangements: the first for mean and spread, the second counts. */
     if (out->exact) {
-        walk_all(&s, &t, 0);
+        struct kept kept = {0};
+
+        walk_all(&s, &t, &kept, 0);
         tally_scale(&t, out);
-        if (!t.cancelled)
-            walk_all(&s, &t, 0);
+        if (kept.full && !t.cancelled)
+            walk_all(&s, &t, NULL, 0);
+        for (size_t i = 0; i < kept.n && !kept.full && !t.cancelled; i += (size_t)a->n_shapes + 1)
+            tally_one(&t, kept.v + i, kept.v[i + (size_t)a->n_shapes]);
+        free(kept.v);
     } else {
         double *kept = mem_alloc((size_t)a->n_samples * (size_t)a->n_shapes, sizeof *kept);
 
