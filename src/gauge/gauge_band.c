@@ -190,9 +190,12 @@ static struct turned turn_all(const struct plane *g, double angle, double step_y
     return turn(g, angle, x0, x1, y0, y1, step_y);
 }
 
+typedef double pair __attribute__((vector_size(16))); /* cosine and sine, worked on at once */
+
 /* A row's waves of a period and of half of it, and its squares, each summed up to a pixel. */
 struct waves {
-    double cos1, sin1, cos2, sin2, square;
+    pair whole, half;
+    double square;
 };
 
 /* Share of what a window of so many turns shows that has this period or half of it, for every STEP_X-th place of every row. `room` is
@@ -205,7 +208,7 @@ static void share_map(const struct turned *t, double period, double turns, struc
     for (int i = 0; i < w; i++) {
         double c = cos(2 * PI / period * i), s = sin(2 * PI / period * i);
 
-        wave[i] = (struct waves){c, s, c * c - s * s, 2 * c * s, 0};
+        wave[i] = (struct waves){{c, s}, {c * c - s * s, 2 * c * s}, 0};
     }
     to[0] = (struct waves){0};
     for (int j = 0; j < t->grey.h; j++) {
@@ -218,17 +221,19 @@ static void share_map(const struct turned *t, double period, double turns, struc
             int from = i - smooth < 0 ? 0 : i - smooth, next = i + smooth + 1 > w ? w : i + smooth + 1;
             double x = seen[i] > 0 ? (double)v[i] - (at[next] - at[from]) / (n_seen[next] - n_seen[from]) : 0;
 
-            sum.cos1 += x * wave[i].cos1, sum.sin1 += x * wave[i].sin1;
-            sum.cos2 += x * wave[i].cos2, sum.sin2 += x * wave[i].sin2;
+            sum.whole += x * wave[i].whole;
+            sum.half += x * wave[i].half;
             sum.square += x * x;
             to[i + 1] = sum;
         }
         for (int k = 0; k < out->w; k++) {
             int i = k * STEP_X, a = i - half < 0 ? 0 : i - half, b = i + half > w ? w : i + half;
-            double n = n_seen[b] - n_seen[a], c1 = to[b].cos1 - to[a].cos1, s1 = to[b].sin1 - to[a].sin1, c2 = to[b].cos2 - to[a].cos2, s2 = to[b].sin2 - to[a].sin2;
+            double n = n_seen[b] - n_seen[a];
+            pair one = to[b].whole - to[a].whole, two = to[b].half - to[a].half;
 
+            one *= one, two *= two;
             /* where too little of the window is seen: not known */
-            share[k] = n < 1.4 * half ? -1 : (float)fmin(2 * (c1 * c1 + s1 * s1 + c2 * c2 + s2 * s2) / (n * (to[b].square - to[a].square + GRAIN2 * n)), 1);
+            share[k] = n < 1.4 * half ? -1 : (float)fmin(2 * (one[0] + one[1] + two[0] + two[1]) / (n * (to[b].square - to[a].square + GRAIN2 * n)), 1);
         }
     }
 }

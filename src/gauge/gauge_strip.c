@@ -24,19 +24,34 @@ static inline channels channels_of(const uint8_t *q)
 #endif
 }
 
+/* A place: x and y. */
+typedef double place __attribute__((vector_size(16)));
+
 /* What is seen at a place of which is known that it lies inside. */
-static inline channels sample(const struct gauge_picture *p, double x, double y)
+static inline channels sample(const struct gauge_picture *p, place at)
 {
-    int ix = (int)x, iy = (int)y;
-    float fx = (float)(x - ix), fy = (float)(y - iy), w3 = fx * fy, w2 = fy - w3, w1 = fx - w3;
+#ifdef __SSE2__
+    __m128i whole = _mm_cvttpd_epi32((__m128d)at);
+    __m128 part = _mm_cvtpd_ps(_mm_sub_pd((__m128d)at, _mm_cvtepi32_pd(whole)));
+    int ix = _mm_cvtsi128_si32(whole), iy = _mm_cvtsi128_si32(_mm_srli_si128(whole, 4));
+    float fx = _mm_cvtss_f32(part), fy = _mm_cvtss_f32(_mm_shuffle_ps(part, part, 1));
+#else
+    int ix = (int)at[0], iy = (int)at[1];
+    float fx = (float)(at[0] - ix), fy = (float)(at[1] - iy);
+#endif
+    float w3 = fx * fy, w2 = fy - w3, w1 = fx - w3;
     const uint8_t *q = p->rgba + 4 * ((size_t)iy * (size_t)p->width + (size_t)ix), *r = q + 4 * (size_t)p->width;
 
     return (1 - fx - w2) * channels_of(q) + w1 * channels_of(q + 4) + w2 * channels_of(r) + w3 * channels_of(r + 4);
 }
 
-static inline bool inside(const struct gauge_picture *p, double x, double y)
+static inline bool inside(place at, place least, place most)
 {
-    return x >= 0 && y >= 0 && x < p->width - 1 && y < p->height - 1;
+#ifdef __SSE2__
+    return _mm_movemask_pd(_mm_and_pd(_mm_cmpge_pd((__m128d)at, (__m128d)least), _mm_cmplt_pd((__m128d)at, (__m128d)most))) == 3;
+#else
+    return at[0] >= least[0] && at[1] >= least[1] && at[0] < most[0] && at[1] < most[1];
+#endif
 }
 
 bool gauge_strip_cut(const struct gauge_picture *p, const struct gauge_frame *f, double s0, double s1, double t0, double t1,
@@ -44,6 +59,7 @@ bool gauge_strip_cut(const struct gauge_picture *p, const struct gauge_frame *f,
 {
     enum { MOST = 8 };
     int k = (int)ceil(fmin(fmax(step_s, step_t), MOST));
+    const place least = {0, 0}, most = {p->width - 1, p->height - 1};
 
     memset(out, 0, sizeof *out);
     out->n_s = (int)floor((s1 - s0) / step_s) + 1;
@@ -56,23 +72,27 @@ bool gauge_strip_cut(const struct gauge_picture *p, const struct gauge_frame *f,
         return err_set(e, ERR_LIMIT, "There is not enough memory to measure along a line this long. Use a smaller copy of the photo.");
     }
     for (int j = 0; j < out->n_t; j++) {
-        double across[MOST] = {0};
+        place across[MOST] = {{0}};
 
-        for (int b = 0; b < k; b++)
-            across[b] = t0 + (j + (b + 0.5) / k - 0.5) * step_t;
+        for (int b = 0; b < k; b++) {
+            double t = t0 + (j + (b + 0.5) / k - 0.5) * step_t;
+
+            across[b] = (place){-(t * f->uy), t * f->ux};
+        }
         out->seen[j] = true;
         for (int i = 0; i < out->n_s; i++) {
             channels sum = {0};
             float *v = out->rgb[(size_t)j * (size_t)out->n_s + (size_t)i];
 
             for (int a = 0; a < k; a++) {
-                double s = s0 + (i + (a + 0.5) / k - 0.5) * step_s, x = f->origin.x - 0.5 + s * f->ux, y = f->origin.y - 0.5 + s * f->uy;
+                double s = s0 + (i + (a + 0.5) / k - 0.5) * step_s;
+                place along = {f->origin.x - 0.5 + s * f->ux, f->origin.y - 0.5 + s * f->uy};
 
                 for (int b = 0; b < k; b++) {
-                    double u = x - across[b] * f->uy, w = y + across[b] * f->ux;
+                    place at = along + across[b];
 
-                    if (inside(p, u, w))
-                        sum += sample(p, u, w);
+                    if (inside(at, least, most))
+                        sum += sample(p, at);
                     else
                         out->seen[j] = false;
                 }

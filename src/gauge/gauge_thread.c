@@ -49,26 +49,34 @@
 /* A row's spectrum at many frequencies, `per_turn` of them for each turn along the line. */
 struct spectrum {
     int n_f, per_turn;
-    float *power; /* n rows of n_f: share of the row's variance at that frequency */
+    float *power; /* for each frequency, of each of n rows: share of the row's variance */
 };
 
 /* Four at once; a row is a whole number of pairs of them, so that no sum waits for the one before it. */
 typedef float four __attribute__((vector_size(16)));
 
-static inline float dot(const four *v, const four *w, int n)
+static inline float total(four a, four b)
 {
-    four a = {0}, b = {0};
-
-    for (int i = 0; i < n; i += 2)
-        a += v[i] * w[i], b += v[i + 1] * w[i + 1];
     a += b;
     return a[0] + a[1] + (a[2] + a[3]);
+}
+
+/* Of a row with the real and the imaginary part of a frequency. */
+static inline void dots(const four *v, const four *re, const four *im, int n, float out[2])
+{
+    four a = {0}, b = {0}, c = {0}, d = {0};
+
+    for (int i = 0; i < n; i += 2) {
+        a += v[i] * re[i], b += v[i + 1] * re[i + 1];
+        c += v[i] * im[i], d += v[i + 1] * im[i + 1];
+    }
+    out[0] = total(a, b), out[1] = total(c, d);
 }
 
 static void spectrum_make(const struct gauge_rows *r, double length, struct spectrum *out)
 {
     int n_f, n_s = r->n_s, stride = (n_s + 7) / 8 * 2;
-    double sum_w2 = 0;
+    double sum_w2 = 0, *window = mem_alloc((size_t)n_s, sizeof *window);
     four *row = mem_alloc((size_t)stride * (size_t)r->n, sizeof *row), *re = mem_alloc((size_t)stride, sizeof *re), *im = mem_alloc((size_t)stride, sizeof *im);
 
     out->per_turn = PER_TURN;
@@ -78,27 +86,29 @@ static void spectrum_make(const struct gauge_rows *r, double length, struct spec
     for (int j = 0; j < r->n; j++)
         memcpy(row + (size_t)j * (size_t)stride, r->v + (size_t)j * (size_t)n_s, (size_t)n_s * sizeof(float));
     for (int i = 0; i < n_s; i++) {
-        double x = 2.0 * i / (n_s - 1) - 1, w = 0.15 + 0.85 * cos(x * PI / 2) * cos(x * PI / 2);
+        double x = 2.0 * i / (n_s - 1) - 1;
 
-        sum_w2 += w * w;
+        window[i] = 0.15 + 0.85 * cos(x * PI / 2) * cos(x * PI / 2);
+        sum_w2 += window[i] * window[i];
     }
     for (int k = 1; k < n_f; k++) {
         for (int i = 0; i < n_s; i++) {
-            double x = 2.0 * i / (n_s - 1) - 1, w = 0.15 + 0.85 * cos(x * PI / 2) * cos(x * PI / 2), a = 2 * PI * k / out->per_turn * i * r->step / length;
+            double a = 2 * PI * k / out->per_turn * i * r->step / length;
 
-            re[i / 4][i % 4] = (float)(w * cos(a)), im[i / 4][i % 4] = (float)(w * sin(a));
+            re[i / 4][i % 4] = (float)(window[i] * cos(a)), im[i / 4][i % 4] = (float)(window[i] * sin(a));
         }
         for (int j = 0; j < r->n; j++) {
-            const four *v = row + (size_t)j * (size_t)stride;
-            double a, b;
+            float part[2];
 
             if (r->total[j] <= 0)
                 continue;
-            a = dot(v, re, stride), b = dot(v, im, stride);
-            out->power[(size_t)j * (size_t)n_f + (size_t)k] = (float)(2 * (a * a + b * b) / sum_w2 / r->total[j]);
+            dots(row + (size_t)j * (size_t)stride, re, im, stride, part);
+            const double a = (double)part[0], b = (double)part[1];
+
+            out->power[(size_t)k * (size_t)r->n + (size_t)j] = (float)(2 * (a * a + b * b) / sum_w2 / r->total[j]);
         }
     }
-    free(row), free(re), free(im);
+    free(row), free(re), free(im), free(window);
 }
 
 /* A thread as it is known: its pitch, its major diameter or 0, and the focal length of its picture or 0. */
@@ -163,11 +173,12 @@ static bool choose_period(const struct gauge_rows *r, double length, const struc
         if (period < shortest || period > longest || period < fmax(3.5, 2.5 * r->step))
             continue;
         for (int j = 0; j < r->n; j++) {
-            const float *power = sp.power + (size_t)j * (size_t)sp.n_f;
-            double share = power[k] + (2 * k < sp.n_f ? power[2 * k] : 0);
+            const float *power = sp.power + j;
+            const size_t at = (size_t)k * (size_t)r->n;
+            double share = power[at] + (2 * k < sp.n_f ? power[2 * at] : 0);
 
             if (3 * k < sp.n_f) /* never the most of a thread's: then a third of this period is meant */
-                share += fmin(power[3 * k], share / 2);
+                share += fmin((double)power[3 * at], share / 2);
             sum[j + 1] = sum[j] + fmin(share, 1);
             seen[j + 1] = seen[j] + (r->total[j] > 0);
         }
