@@ -258,7 +258,7 @@ void wear_of(const struct record *r, struct wear *out)
 struct wear_unit wear_unit_of(const struct wear *w, int odometer_unit, bool inches)
 {
     static const char *const runs[] = {"1,000 km", "1,000 mi", "100 h"};
-    static const char *const wholes[2][3] = {{"mm per 1000 km", "mm per 1000 mi", "mm per 100 h"}, {"in per 1000 km", "in per 1000 mi", "in per 100 h"}};
+    static const char *const wholes[2][3] = {{"mm per 1,000 km", "mm per 1,000 mi", "mm per 100 h"}, {"in per 1,000 km", "in per 1,000 mi", "in per 100 h"}};
     const struct unit *odometer = visit_odometer_unit(odometer_unit);
     bool miles = !w->hours && strcmp(odometer->id, "mi") == 0;
 
@@ -412,7 +412,7 @@ static void published_words(const struct work *w, char *to, size_t n_room)
     char words[5][24];
 
     if (w->wear->hours)
-        u = (struct wear_unit){1, 3, "mm", "1,000 km", "mm per 1000 km"};
+        u = (struct wear_unit){1, 3, "mm", "1,000 km", "mm per 1,000 km"};
     for (int i = 0; i < 5; i++)
         text_from_double(words[i], sizeof words[i], rates[i] * u.factor, u.n_decimals);
     text_format(to, n_room, "%s to %s, %s to %s, at most %s %s per %s", words[0], words[1], words[2], words[3], words[4], u.length, u.run);

@@ -46,7 +46,7 @@ void wear_of(const struct record *r, struct wear *out);
 struct wear_unit {
     double factor;
     int n_decimals;
-    const char *length, *run, *whole; /* whole: "mm per 1000 km" */
+    const char *length, *run, *whole; /* whole: "mm per 1,000 km" */
 };
 struct wear_unit wear_unit_of(const struct wear *w, int odometer_unit, bool inches);
 /* What is left of a plug, "14,000 km", in the unit of the odometer (WORDS_ODOMETER_UNIT value): two leading figures, more would be false. */
