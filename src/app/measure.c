@@ -392,17 +392,24 @@ static void read_colour(const struct part *p, const struct measure_question *q, 
     struct gauge_colour c;
     struct err e = {0};
 
-    if (!q->has[MARK_PATCH] || !q->has[MARK_NOSE]) {
+    if (!q->has[MARK_PATCH]) {
         text_copy(out->colour_words, sizeof out->colour_words,
                   q->has[MARK_NOSE] ? "Without a grey card or white paper in the picture (P) a colour cannot be told: the light is not known. Only parts of one picture can be compared."
                                     : "Draw around the insulator's nose (N) to read its colour.");
         return;
     }
     points_of(p, patch, corners);
-    points_of(p, nose, outline);
     if (!gauge_light_read(&picture, &(struct gauge_box){fmin(corners[0].x, corners[1].x), fmin(corners[0].y, corners[1].y), fabs(corners[1].x - corners[0].x), fabs(corners[1].y - corners[0].y)},
-                          patch->known > 0 ? patch->known : GAUGE_REFLECTANCE, &light, &e) ||
-        !gauge_colour_read(&picture, outline, nose->n_points, &light, &c, &e)) {
+                          patch->known > 0 ? patch->known : GAUGE_REFLECTANCE, &light, &e)) { /* told before a nose is drawn too */
+        text_copy(out->colour_words, sizeof out->colour_words, e.text);
+        return;
+    }
+    if (!q->has[MARK_NOSE]) {
+        text_copy(out->colour_words, sizeof out->colour_words, "The patch tells the light. Draw around the insulator's nose (N) to read its colour.");
+        return;
+    }
+    points_of(p, nose, outline);
+    if (!gauge_colour_read(&picture, outline, nose->n_points, &light, &c, &e)) {
         text_copy(out->colour_words, sizeof out->colour_words, e.text);
         return;
     }

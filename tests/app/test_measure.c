@@ -363,6 +363,13 @@ static void a_nose_is_read_by_its_patch(void **state)
 
     (void)state;
     marks[0] = line(MARK_PATCH, x + field(&t, 1, "patch_w"), y, x, y + field(&t, 1, "patch_h")); /* any two corners */
+    /* the patch alone is judged as it is drawn: on the card, and half over its rim */
+    got = ask(m, "tests/photos/p01.jpg", "", 1200, 800, marks, 1);
+    assert_non_null(strstr(got.colour_words, "The patch tells the light."));
+    marks[1] = line(MARK_PATCH, x - field(&t, 1, "patch_w"), y - field(&t, 1, "patch_h"), x + field(&t, 1, "patch_w"), y + field(&t, 1, "patch_h"));
+    got = ask(m, "tests/photos/p01.jpg", "", 1200, 800, &marks[1], 1);
+    assert_null(strstr(got.colour_words, "The patch tells the light."));
+    assert_true(got.colour_words[0] != '\0' && strstr(got.colour_words, "(N)") == NULL);
     logbook_mark_init(&marks[1], "p", MARK_NOSE);
     for (; *at != '\0'; at += *at == ';') {
         char *end;
