@@ -19,20 +19,21 @@ static bool has_rows(const struct engine *en)
     return en->layout == ENGINE_V || en->layout == ENGINE_FLAT || en->layout == ENGINE_W;
 }
 
+#define FRONT_PX 40.0f
+
 static struct place fit(const struct engine *en, struct rect r)
 {
     struct engine_spot size = engine_extent(en);
     float labels = en->layout == ENGINE_RADIAL ? 40 : en->n_banks > 1 ? 84 : 44, w = r.w - 64, h = r.h - labels - 12;
     struct place p;
 
-    p.pitch = fminf(w / (float)size.x, h / (float)size.y);
+    const bool rows = has_rows(en) && en->n_banks == 2; /* between them no more than the front mark needs, or what is free */
+
+    p.pitch = fminf(w / (float)size.x, rows ? fmaxf((h - FRONT_PX) / 2, h / (float)size.y) : h / (float)size.y);
     p.pitch = fminf(p.pitch, 190);
     p.row = p.pitch;
-    if (has_rows(en) && en->n_banks == 2) { /* let the rows stand apart as far as there is room for the front mark */
-        float free = h - p.pitch * 2;
-
-        p.row = fminf(fmaxf(p.pitch * 1.12f, p.pitch + free * 0.7f), p.pitch * 1.45f) / 1.5f;
-    }
+    if (rows)
+        p.row = (p.pitch + fminf(fmaxf((h - p.pitch * 2) * 0.7f, fminf(FRONT_PX, h - p.pitch * 2)), p.pitch * 0.45f)) / 1.5f;
     p.x = r.x + (r.w - p.pitch * (float)size.x) / 2;
     p.y = r.y + (r.h - ((float)size.y - 1) * p.row - p.pitch) / 2;
     return p;

@@ -44,15 +44,15 @@ static void a_copy_is_made_and_merged_back(void **state)
     logbook_close(open_sound(NULL));
 }
 
-/* Where the widget's top was in the outline that the script wrote. */
-static int top_in(const char *outline, const char *id)
+/* Of the widget's x, y, width and height one, as it was in the outline that the script wrote. */
+static int bound_in(const char *outline, const char *id, int which)
 {
     char path[128], *json;
     size_t n;
     struct err e = {0};
     cJSON *all;
     const cJSON *w;
-    int top = -1;
+    int bound = -1;
 
     text_format(path, sizeof path, "%s/%s.json", folder, outline);
     assert_true(files_read(path, 1 << 24, &json, &n, &e));
@@ -60,12 +60,30 @@ static int top_in(const char *outline, const char *id)
     assert_non_null(all);
     cJSON_ArrayForEach(w, all)
         if (strcmp(cJSON_GetStringValue(cJSON_GetObjectItem(w, "id")), id) == 0)
-            top = (int)cJSON_GetArrayItem(cJSON_GetObjectItem(w, "bounds"), 1)->valuedouble;
+            bound = (int)cJSON_GetArrayItem(cJSON_GetObjectItem(w, "bounds"), which)->valuedouble;
     cJSON_Delete(all);
     free(json);
-    if (top < 0)
+    if (bound < 0)
         fail_msg("%s is not in %s", id, outline);
-    return top;
+    return bound;
+}
+
+static int top_in(const char *outline, const char *id)
+{
+    return bound_in(outline, id, 1);
+}
+
+/* Two banks stood further apart than the mark between them needs, while the bores were small. */
+static void bores_of_two_banks_use_the_height(void **state)
+{
+    char lines[400];
+
+    (void)state;
+    write_sample();
+    text_format(lines, sizeof lines, "size 1280 720\nkey Enter\nwait\noutline %s/v8.json\n", folder);
+    plays_text(lines);
+    assert_in_range(bound_in("v8", "plan.cylinder.1", 2), 112, 140); /* 107 before */
+    assert_true(top_in("v8", "plan.cylinder.1") >= top_in("v8", "plan.cylinder.2") + bound_in("v8", "plan.cylinder.2", 3) + 24); /* the front's mark lies between */
 }
 
 /* The bar with the reasons not to start came with the first plug, and everything moved down under the hand; on Job the
@@ -133,6 +151,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(particulars_go_by_letters, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_box_is_taken_by_its_inside, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_last_plug_does_not_lead_out_of_the_engine, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(bores_of_two_banks_use_the_height, make_folder, drop_folder),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
