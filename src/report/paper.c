@@ -276,6 +276,27 @@ void paper_lay(const struct paper_pen *pen, const struct content *c, double widt
     }
 }
 
+#define FOOT_PX 56.0  /* of a part that begins at the foot of a page, at least */
+#define LINES_PX 60.0 /* what is higher is no line, and may begin a page */
+
+double paper_together(const struct paper *p, size_t piece)
+{
+    const bool heading = p->pieces[piece].keep;
+    double h = p->pieces[piece].height, behind = 0;
+
+    while (p->pieces[piece].keep && piece + 1 < p->n_pieces) {
+        piece++;
+        behind = p->pieces[piece].height;
+        h += p->pieces[piece].before + behind;
+    }
+    while (heading && behind < FOOT_PX && piece + 1 < p->n_pieces && !p->pieces[piece + 1].keep && p->pieces[piece + 1].height < LINES_PX) {
+        piece++;
+        behind += p->pieces[piece].before + p->pieces[piece].height;
+        h += p->pieces[piece].before + p->pieces[piece].height;
+    }
+    return h;
+}
+
 const struct paper_piece *paper_head_of(const struct paper *p, size_t piece)
 {
     const struct content_block *b = p->pieces[piece].block;

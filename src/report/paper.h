@@ -47,6 +47,9 @@ struct paper {
 /* Lays content out; highest: what fits on a page (drawings are made smaller to fit), 0 no end. Pieces are in the arena. */
 void paper_lay(const struct paper_pen *pen, const struct content *c, double width, double highest, struct arena *a, struct paper *out);
 void paper_draw(const struct paper_pen *pen, const struct paper *paper, const struct paper_piece *p, double x, double y);
+/* How high what must stand on one page from this piece on is: it, those it stays with, and behind a heading a few lines, so that
+ * no part begins with one line at the foot of a page. */
+double paper_together(const struct paper *p, size_t piece);
 /* The head that is repeated where a table goes on, on the next page; NULL: none. */
 const struct paper_piece *paper_head_of(const struct paper *p, size_t piece);
 

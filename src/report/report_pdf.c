@@ -261,25 +261,13 @@ static void bookmark(struct pages *g, const struct content_block *b)
         g->parents[d] = g->parents[b->depth];
 }
 
-/* What must stand on one page from this piece on: it and those it is kept with. */
-static double together(const struct paper *p, size_t i)
-{
-    double h = p->pieces[i].height;
-
-    while (p->pieces[i].keep && i + 1 < p->n_pieces) {
-        i++;
-        h += p->pieces[i].before + p->pieces[i].height;
-    }
-    return h;
-}
-
 static void print(struct pages *g)
 {
     for (size_t i = 0; i < g->paper.n_pieces; i++) {
         const struct paper_piece *p = &g->paper.pieces[i], *head = paper_head_of(&g->paper, i);
         double before = g->y > 0 ? p->before : 0;
 
-        if (g->number == 0 || (g->y > 0 && g->y + before + together(&g->paper, i) > g->highest)) {
+        if (g->number == 0 || (g->y > 0 && g->y + before + paper_together(&g->paper, i) > g->highest)) {
             begin_page(g);
             before = 0;
             if (head != NULL) {

@@ -187,11 +187,28 @@ static void pages_can_be_made_of_it(void **state)
     arena_destroy(a);
 }
 
+/* A part began with its heading and one line at the foot of a page. */
+static void a_heading_keeps_some_lines(void **state)
+{
+    struct paper_piece pieces[] = {{.height = 30, .keep = true}, {.height = 18}, {.height = 18, .before = 4}, {.height = 18, .before = 4}, {.height = 18, .before = 4}, /* a list */
+                                   {.height = 30, .before = 20, .keep = true}, {.height = 18, .before = 4}, {.height = 400, .before = 8},                              /* a line, then a picture */
+                                   {.height = 30, .before = 20, .keep = true}, {.height = 18, .before = 4}, {.height = 30, .before = 20, .keep = true}, {.height = 18}}; /* one line alone, twice */
+    const struct paper p = {.pieces = pieces, .n_pieces = sizeof pieces / sizeof pieces[0]};
+
+    (void)state;
+    assert_true(paper_together(&p, 0) == 30 + 18 + 22 + 22);
+    assert_true(paper_together(&p, 1) == 18); /* within the list a page may end */
+    assert_true(paper_together(&p, 5) == 30 + 22);
+    assert_true(paper_together(&p, 8) == 30 + 22);
+    assert_true(paper_together(&p, 10) == 30 + 18);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(nothing_lies_over_anything_else),
         cmocka_unit_test(pages_can_be_made_of_it),
+        cmocka_unit_test(a_heading_keeps_some_lines),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
