@@ -473,14 +473,12 @@ void trend_change_words(const struct trend *t, int visit, char *to, size_t n_roo
     if (set)
         text_addf(&s, "%sgaps set", s.n_bytes > 0 ? "; " : "");
     for (int i = 0; i < v->n_done; i++) {
-        char whole[160];
-        const char *place;
+        char words[200];
 
         if (strcmp(words_id(WORDS_DONE_PART, v->done[i].part), "plug") == 0) /* told above, where it bears on the measure */
             continue;
-        visit_format_done(&t->r->engine, &v->done[i], whole, sizeof whole);
-        place = strrchr(whole, ':');
-        text_addf(&s, "%s%s %s%s%s", s.n_bytes > 0 ? "; " : "", words_label(WORDS_DONE_PART, v->done[i].part), words_label(WORDS_DONE_VERB, v->done[i].verb), place != NULL ? ", " : "", place != NULL ? place + 1 : "");
+        visit_done_words(&t->r->engine, &v->done[i], words, sizeof words);
+        text_addf(&s, "%s%s", s.n_bytes > 0 ? "; " : "", words);
     }
     text_copy(to, n_room, text_get(&s));
     text_release(&s);

@@ -413,6 +413,7 @@ static void draw_side(struct ui *ui, struct chart *c, struct screen_state *st, s
     struct ui_style soft = {.colour = UI_TEXT_SOFT, .max_lines = 5, .top = true}, bold = {.weight = UI_SEMIBOLD}, value = {.align = UI_RIGHT, .tabular = true};
     struct ui_flow flow;
     struct rect content;
+    struct ui_style below = {.colour = UI_TEXT_SOFT, .align = UI_RIGHT};
     char id[96], name[TREND_NAME_BYTES], words[96], left[96];
     float h = ui_target_px(ui) + 12, y;
     int n;
@@ -481,7 +482,9 @@ static void draw_side(struct ui *ui, struct chart *c, struct screen_state *st, s
             line_id(c, i, "trends.left", id, sizeof id);
             ui_note(ui, id, row, name, left);
         }
-        ui_text(ui, (struct rect){row.x, row.y + row.h / 2 - 2, row.w, row.h / 2}, left, &(struct ui_style){.colour = UI_TEXT_SOFT, .align = UI_RIGHT});
+        below.size_px = 0;
+        below.size_px = ui_text_width(ui, left, &below) > row.w ? 11 : 0; /* whole, if smaller */
+        ui_text(ui, (struct rect){row.x, row.y + row.h / 2 - 2, row.w, row.h / 2}, left, &below);
         y += h;
     }
     ui_scroll_end(ui, y - content.y);

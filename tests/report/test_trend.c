@@ -200,6 +200,11 @@ static void a_plug_that_changed_holes_is_not_new(void **state)
     snprintf(r.visits[1].readings[3].plug_id, sizeof r.visits[1].readings[3].plug_id, "plug-9");
     trend_change_words(&t, 0, words, sizeof words);
     assert_string_equal(words, "new plug 4; plug from 2 in 1; plug from 1 in 2");
+    assert_true(visit_parse_done(&r.engine, "replaced:coil:cylinders 3,4", &r.visits[0].done[0], NULL));
+    r.visits[0].n_done = 1;
+    trend_change_words(&t, 0, words, sizeof words);
+    assert_non_null(strstr(words, "; coil replaced, cylinders 3, 4")); /* and not "3,4" */
+    r.visits[0].n_done = 0;
 }
 
 static void expect_line(const struct trend *t, int line, const char *name, double first, double second, double third)
