@@ -18,10 +18,10 @@ while [ "$seed" -le "$seeds" ]; do
         srand(seed)
         n = split("F1 F2 F3 F4 F5 F6 F7 F8 F9 F10 F11 F12 Ctrl+J Ctrl+F Ctrl+K Ctrl+N Ctrl+Z Ctrl+Y Ctrl+PageUp Ctrl+PageDown " \
                   "Enter Escape Tab Shift+Tab Space Up Down Left Right Home End PageUp PageDown . , Delete Backspace + - " \
-                  "Ctrl+A Ctrl+V Ctrl+C Ctrl+X Shift+W Shift+T Shift+B Shift+O Shift+C Shift+L Shift+N Shift+R Shift+P Shift+M Shift+D Ctrl++ Ctrl+- Ctrl+0 Ctrl+O Ctrl+Enter Shift+Enter " \
+                  "Ctrl+A Ctrl+V Ctrl+C Ctrl+X Shift+W Shift+T Shift+B Shift+O Shift+C Shift+L Shift+N Shift+R Shift+P Shift+M Shift+D Shift+H Shift+V Ctrl+L Ctrl+R Ctrl++ Ctrl+- Ctrl+0 Ctrl+O Ctrl+Enter Shift+Enter " \
                   "a b c d e f g h i j k l m n o p q r s t u v w x y z 0 1 2 3 4 5 6 7 8 9", key, " ")
         n_words = split("1.1|99999|oil and more|P0301 P03|....|\303\251\346\274\242", words, "|")
-        n_drops = split("samples/photos/v8-1-end.jpg|samples/photos/v8-3-end.jpg samples/photos/v8-5-end.jpg|README.md", drops, "|")
+        n_drops = split("samples/photos/v8-1-end.jpg|samples/photos/v8-3-end.jpg samples/photos/v8-5-end.jpg|samples/photos/six-2-end.jpg|README.md", drops, "|")
         n_sizes = split("1280 720|1440 900|960 600", sizes, "|")
         print "size " sizes[1 + int(rand() * n_sizes)] "\nwait\nkey Enter\nwait"
         for (i = 0; i < 300; i++) {
