@@ -35,6 +35,15 @@ struct save {
     struct err err;
 };
 
+/* Lengths as they were read: a grey patch that is drawn changes none of them, and what is taken back and done again is not read
+ * again. The question tells all they rest on, since an original never changes. */
+#define MOST_READ 8
+#define LAST_LENGTH MARK_GAP /* of the kinds of marks; those behind are of colours */
+struct lengths_read {
+    struct measure_question of;
+    struct photo_measured got;
+};
+
 struct measurer {
     struct background back; /* its lock guards all below but pool */
     struct photo_pool *pool; /* the thread's own */
@@ -43,6 +52,8 @@ struct measurer {
     struct photo_measured result;
     struct save save;
     struct measure_offers found; /* the thread's own */
+    struct lengths_read read[MOST_READ]; /* the thread's own, the latest first */
+    int n_read;
     void (*wake)(void *ctx);
     void *ctx;
 };
@@ -73,14 +84,20 @@ static bool same_mark(const struct logbook_mark *a, const struct logbook_mark *b
            memcmp(a->y, b->y, (size_t)a->n_points * sizeof a->y[0]) == 0 && memcmp(&a->known, &b->known, sizeof a->known) == 0;
 }
 
-bool measure_question_same(const struct measure_question *a, const struct measure_question *b)
+/* As far as marks up to this kind ask. */
+static bool same_up_to(const struct measure_question *a, const struct measure_question *b, enum mark_kind last)
 {
-    if (strcmp(a->photo, b->photo) != 0 || a->find != b->find || strcmp(a->path, b->path) != 0 || strcmp(a->thread, b->thread) != 0)
+    if (strcmp(a->photo, b->photo) != 0 || strcmp(a->path, b->path) != 0 || strcmp(a->thread, b->thread) != 0)
         return false;
-    for (int i = 0; i <= MARK_NOSE; i++)
+    for (int i = 0; i <= (int)last; i++)
         if (a->has[i] != b->has[i] || (a->has[i] && !same_mark(&a->marks[i], &b->marks[i])))
             return false;
     return true;
+}
+
+bool measure_question_same(const struct measure_question *a, const struct measure_question *b)
+{
+    return a->find == b->find && same_up_to(a, b, MARK_NOSE);
 }
 
 /* ---- pixels ---- */
@@ -432,6 +449,70 @@ static void read_colour(const struct part *p, const struct measure_question *q, 
     }
 }
 
+/* ---- lengths, or as they were read before ---- */
+
+static bool asks_lengths(const struct measure_question *q)
+{
+    return q->has[MARK_SCALE] || q->has[MARK_HEX] || q->has[MARK_LENGTH] || q->has[MARK_GAP];
+}
+
+static bool same_lengths(const struct measure_question *a, const struct measure_question *b)
+{
+    return a->width == b->width && a->height == b->height && same_up_to(a, b, LAST_LENGTH) &&
+           strcmp(a->marks[MARK_SCALE].thread, b->marks[MARK_SCALE].thread) == 0; /* said of the photo, or only on the card */
+}
+
+/* Moves those read for this question to the front. */
+static bool find_read(struct measurer *m, const struct measure_question *q)
+{
+    int k = 0;
+    struct lengths_read *found;
+
+    while (k < m->n_read && !same_lengths(&m->read[k].of, q))
+        k++;
+    if (k == m->n_read)
+        return false;
+    found = mem_alloc(1, sizeof *found);
+    *found = m->read[k];
+    memmove(m->read + 1, m->read, (size_t)k * sizeof m->read[0]);
+    m->read[0] = *found;
+    free(found);
+    return true;
+}
+
+static void keep_read(struct measurer *m, const struct measure_question *q, const struct photo_measured *got)
+{
+    m->n_read += m->n_read < MOST_READ;
+    memmove(m->read + 1, m->read, (size_t)(m->n_read - 1) * sizeof m->read[0]);
+    m->read[0].of = *q;
+    m->read[0].got = *got;
+}
+
+static void answer_lengths(struct measurer *m, const struct measure_question *q, struct photo_measured *out)
+{
+    double box[4] = NO_BOX;
+    struct photo_region r;
+    struct part p;
+    struct err e = {0};
+
+    if (find_read(m, q)) {
+        *out = m->read[0].got;
+        return;
+    }
+    text_copy(out->photo, sizeof out->photo, q->photo);
+    widen(q, MARK_SCALE, MARK_GAP, WHOLE_PLUG, box);
+    widen(q, MARK_HEX, MARK_HEX, LINE_ONLY, box);
+    widen(q, MARK_LENGTH, MARK_LENGTH, LINE_ONLY, box);
+    r = region_of(q, box);
+    if (fetch(m, q->path, q->width, q->height, &r, 0, &p, &e)) {
+        read_lengths(&p, q, out);
+        photo_pixels_release(&p.px);
+        keep_read(m, q, out);
+    } else {
+        text_copy(out->gap_words, sizeof out->gap_words, e.text);
+    }
+}
+
 /* ---- lines nobody drew ---- */
 
 static bool newer_asked(void *ctx)
@@ -451,9 +532,6 @@ static void measure_as_taken(struct measurer *m, const struct measure_question *
 {
     struct measure_question *taken = mem_alloc(1, sizeof *taken);
     struct photo_measured *got = mem_alloc(1, sizeof *got);
-    double box[4] = NO_BOX;
-    struct photo_region r;
-    struct part p;
 
     *taken = *q;
     for (int k = 0; k < 2; k++) {
@@ -465,16 +543,10 @@ static void measure_as_taken(struct measurer *m, const struct measure_question *
         memcpy(line->y, k ? offer->gap_y : offer->thread_y, sizeof offer->gap_y);
         taken->has[line->kind] = true;
     }
-    widen(taken, MARK_SCALE, MARK_GAP, WHOLE_PLUG, box);
-    r = region_of(taken, box);
-    offer->given = false;
-    if (fetch(m, q->path, q->width, q->height, &r, 0, &p, NULL)) {
-        read_lengths(&p, taken, got);
-        photo_pixels_release(&p.px);
-        offer->given = got->gap_given || got->n_which > 0; /* then the thread is asked for once they are taken */
-        offer->gap_mm = got->gap_mm;
-        offer->gap_pm_mm = got->gap_pm_mm;
-    }
+    answer_lengths(m, taken, got);
+    offer->given = got->gap_given || got->n_which > 0; /* then the thread is asked for once they are taken */
+    offer->gap_mm = got->gap_mm;
+    offer->gap_pm_mm = got->gap_pm_mm;
     free(got);
     free(taken);
 }
@@ -518,21 +590,8 @@ static void answer(struct measurer *m, const struct measure_question *q, struct 
 
     memset(out, 0, sizeof *out);
     text_copy(out->photo, sizeof out->photo, q->photo);
-    if (q->has[MARK_SCALE] || q->has[MARK_HEX] || q->has[MARK_LENGTH] || q->has[MARK_GAP]) {
-        double box[4] = NO_BOX;
-        struct photo_region r;
-
-        widen(q, MARK_SCALE, MARK_GAP, WHOLE_PLUG, box);
-        widen(q, MARK_HEX, MARK_HEX, LINE_ONLY, box);
-        widen(q, MARK_LENGTH, MARK_LENGTH, LINE_ONLY, box);
-        r = region_of(q, box);
-        if (fetch(m, q->path, q->width, q->height, &r, 0, &p, &e)) {
-            read_lengths(&p, q, out);
-            photo_pixels_release(&p.px);
-        } else {
-            text_copy(out->gap_words, sizeof out->gap_words, e.text);
-        }
-    }
+    if (asks_lengths(q))
+        answer_lengths(m, q, out);
     if (q->has[MARK_PATCH] || q->has[MARK_NOSE]) {
         double box[4] = NO_BOX;
         struct photo_region r;

@@ -134,6 +134,46 @@ static void a_large_photo_gives_the_same(void **state)
     csv_release(&t);
 }
 
+static bool same_answer(const struct photo_measured *a, const struct photo_measured *b)
+{
+    return strcmp(a->photo, b->photo) == 0 && a->gap_given == b->gap_given && memcmp(&a->gap_mm, &b->gap_mm, sizeof a->gap_mm) == 0 &&
+           memcmp(&a->px_per_mm, &b->px_per_mm, sizeof a->px_per_mm) == 0 && strcmp(a->thread, b->thread) == 0 && strcmp(a->gap_words, b->gap_words) == 0;
+}
+
+/* What is moved and moved back, or gets a patch beside it, gives what it gave: of the last few questions what was kept, of those
+ * before what is read anew. */
+static void an_answer_is_of_its_own_question(void **state)
+{
+    enum { QUESTIONS = 12 }; /* more than are kept */
+    struct csv t = load_table("tests/photos/truth.csv");
+    struct measurer *m = measurer_create(woken, NULL);
+    struct photo_measured first[QUESTIONS], got;
+    size_t row = 1;
+
+    (void)state;
+    while (strcmp(csv_named(&t, row, "file"), "p10.jpg") != 0)
+        row++;
+    for (int round = 0; round < 3; round++)
+        for (int i = 0; i < QUESTIONS; i++) {
+            int k = round == 2 ? QUESTIONS - 1 - i : i; /* the last ones first */
+            struct logbook_mark marks[3] = {line(MARK_LENGTH, 100, 700, 100 + 50 * field(&t, row, "px_per_mm_gap"), 700),
+                                            line(MARK_GAP, field(&t, row, "gap_x1") - k / 4, field(&t, row, "gap_y1"), field(&t, row, "gap_x2"), field(&t, row, "gap_y2")),
+                                            line(MARK_PATCH, 20, 20, 60, 60)};
+
+            marks[0].known = 50 + k % 4;
+            got = ask(m, "tests/photos/p10.jpg", "M14x1.25", 1200, 800, marks, 2 + (size_t)((k + round) % 2));
+            assert_true(got.gap_given && (got.colour_words[0] != '\0') == ((k + round) % 2 == 1));
+            if (round == 0)
+                first[k] = got;
+            else if (!same_answer(&got, &first[k]))
+                fail_msg("question %d: %g mm, then %g mm", k, first[k].gap_mm, got.gap_mm);
+            if (k % 4 > 0 && round == 0)
+                assert_true(first[k].gap_mm > first[k - 1].gap_mm * 1.01);
+        }
+    measurer_destroy(m);
+    csv_release(&t);
+}
+
 static bool asks_for(const struct photo_measured *got, const char *thread)
 {
     for (int i = 0; i < got->n_which; i++)
@@ -148,7 +188,7 @@ static void a_thread_nobody_named_is_asked_for(void **state)
 {
     static const struct {
         const char *file, *card, *said, *asked;
-    } rows[] = {{"p27.jpg", "", "", "M12x1.25"},          {"p27.jpg", "M14x1.25", "", "M12x1.25"}, {"p27.jpg", "M12x1.25", "", NULL}, {"p27.jpg", "M14x1.25", "M12x1.25", NULL},
+    } rows[] = {{"p27.jpg", "", "", "M12x1.25"},          {"p27.jpg", "M14x1.25", "", "M12x1.25"}, {"p27.jpg", "M12x1.25", "", NULL}, {"p27.jpg", "M14x1.25", "M12x1.25", NULL}, {"p27.jpg", "M14x1.25", "M14x1.25", NULL},
                 {"p10.jpg", "M14x1.25", "", NULL},        {"p10.jpg", "7/8in-18", "", NULL},       {"p10.jpg", "", "M14x1.25", NULL}};
     struct csv t = load_table("tests/photos/truth.csv");
     struct measurer *m = measurer_create(woken, NULL);
@@ -461,6 +501,7 @@ int main(int argc, char **argv)
         cmocka_unit_test(scenes_are_measured_from_rough_lines),
         cmocka_unit_test_setup_teardown(a_large_photo_gives_the_same, make_folder, drop_folder),
         cmocka_unit_test(an_offer_is_what_is_taken),
+        cmocka_unit_test(an_answer_is_of_its_own_question),
         cmocka_unit_test(a_thread_nobody_named_is_asked_for),
         cmocka_unit_test(scales_stand_beside_each_other),
         cmocka_unit_test_setup_teardown(a_ruler_is_counted_and_a_hex_held_to_its_sides, make_folder, drop_folder),
