@@ -157,10 +157,11 @@ void raster_line(uint8_t *alpha, int w, int h, float x0, float y0, float x1, flo
     for (int y = 0; y < h; y++)
         for (int x = 0; x < w; x++) {
             float px = (float)x + 0.5f - x0, py = (float)y + 0.5f - y0;
-            float along = px * dx + py * dy, aside = fabsf(py * dx - px * dy);
-            float c = fminf(fmaxf(width / 2 - aside + 0.5f, 0), 1) *
-                      fminf(fmaxf(fminf(along, length - along) + 0.5f, 0), 1);
+            float along = px * dx + py * dy, aside = fabsf(py * dx - px * dy), c;
 
+            if (width / 2 - aside + 0.5f <= 0) /* most of the box around a slanted line */
+                continue;
+            c = fminf(width / 2 - aside + 0.5f, 1) * fminf(fmaxf(fminf(along, length - along) + 0.5f, 0), 1);
             if (width < 1)
                 c = fminf(c, width);
             if (c > 0)
