@@ -171,20 +171,26 @@ int pulling_unread(const struct model *m, char *to, size_t n_room)
     return n;
 }
 
-void pulling_step(struct ui *ui, const struct model *m, struct screen_state *st)
+void pulling_step(const struct model *m, struct screen_state *st)
 {
-    char plugs[400], said[480];
-
     if (st->pull_at + 1 < model_order_count(m)) {
         pulling_go(m, st, st->pull_at + 1);
         return;
     }
     st->pulling = false;
     st->pulled = true;
-    if (pulling_unread(m, plugs, sizeof plugs) > 0) {
+    st->tell_unread = true; /* when what was typed last is noted */
+}
+
+void pulling_tell_unread(struct ui *ui, const struct model *m, struct screen_state *st)
+{
+    char plugs[400], said[480];
+
+    if (st->tell_unread && pulling_unread(m, plugs, sizeof plugs) > 0) {
         text_format(said, sizeof said, "Not read yet: %s. %s goes on with them.", plugs, command_key("pulling"));
         ui_toast(ui, said, NULL);
     }
+    st->tell_unread = false;
 }
 
 struct action *actions_note_sign(struct actions *out, struct screen_state *st, int sign, int amount)

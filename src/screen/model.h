@@ -256,6 +256,7 @@ struct screen_state {
     char look_visit[UUID_BYTES];
     int cause_open;          /* likely cause whose sum is shown, counted from 1; 0 none */
     bool pulling;
+    bool tell_unread;        /* it is to be told which plugs were left out */
     bool pulled;             /* its last plug led to the plan by itself: Escape does not leave the engine for it */
     int pull_at;             /* index in the removal order */
     int noted_sign, noted_cylinder, noted_position; /* the sign noted last, + 1, and of which plug; 0 none */
@@ -516,7 +517,8 @@ bool model_next_plug(const struct model *m, struct plug_place *at); /* false, *a
 /* To a place in the order, and at once: a key that follows in the next frame is of that plug. One that is not there: the first. */
 void pulling_go(const struct model *m, struct screen_state *st, int at);
 void pulling_begin(const struct model *m, struct screen_state *st);
-void pulling_step(struct ui *ui, const struct model *m, struct screen_state *st);  /* onward; behind the last back to the plan, told which were left out */
+void pulling_step(const struct model *m, struct screen_state *st); /* onward; behind the last back to the plan */
+void pulling_tell_unread(struct ui *ui, const struct model *m, struct screen_state *st); /* once, there: which were left out */
 /* The plugs of the order without deposit and gap; how many, and "plugs 1, 2 and 5". */
 int pulling_unread(const struct model *m, char *to, size_t n_room);
 bool model_asks_well(const struct model *m, const struct reading *r); /* wells, or something was noted of this one all the same */

@@ -341,13 +341,22 @@ static void draw_bore(struct ui *ui, const struct model *m, struct screen_state 
         enum level g = gap_level(&en->plug, r->gap_mm.value);
         int size = pitch > 50 ? 13 : 11;
 
-        for (int i = 0; m->findings != NULL && i < m->findings->n_stand_outs; i++)
-            if (strcmp(m->findings->stand_outs[i].measure, "gap") == 0 && (m->findings->stand_outs[i].cylinders & BIT(c)) != 0 && m->findings->stand_outs[i].level > g && m->findings->stand_outs[i].level != LEVEL_NOTE)
-                g = m->findings->stand_outs[i].level;
+        for (int i = 0; m->findings != NULL && i < m->findings->n_stand_outs; i++) {
+            const struct stand_out *o = &m->findings->stand_outs[i];
+
+            /* of several plugs in a cylinder the one it is said of; one out of its range shows that by its own figure */
+            if (strcmp(o->measure, "gap") == 0 && (o->cylinders & BIT(c)) != 0 && (en->n_positions == 1 || o->position == pos) && o->level > g && o->level != LEVEL_NOTE)
+                g = o->level;
+        }
         model_format_found(m, r, gap, sizeof gap);
         gap_w = pitch > 90 ? (g == LEVEL_NONE ? 54 : 66) : fminf(44, pitch - 2);
         struct rect gr = {x + pitch / 2 - gap_w - 4, pill_y, gap_w, pill_h};
 
+        engine_plug_label(en, c, pos, name, sizeof name);
+        text_format(id, sizeof id, "plan.gap.%s", name);
+        for (char *sign = id; *sign != '\0'; sign++) /* a script's words end at a space */
+            *sign = *sign == ' ' ? '-' : *sign;
+        ui_note(ui, id, gr, gap, g >= LEVEL_ACT ? "act on" : g >= LEVEL_WATCH ? "watch" : "sound");
         if (g == LEVEL_NONE) {
             ui_round(ui, gr, 5, UI_PANEL);
             ui_text(ui, gr, gap, &(struct ui_style){.size_px = size, .weight = UI_SEMIBOLD, .colour = UI_TEXT, .align = UI_CENTRE, .tabular = true});

@@ -336,7 +336,7 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
     }
     w = ui_button_width(ui, line, &next) + 40;
     if (ui_button(ui, "pulling.next", (struct rect){dots.x + dots.w - w, dots.y + 6, w, 56}, line, &next))
-        pulling_step(ui, m, st);
+        pulling_step(m, st);
     /* four huge targets; the signs of the firing end get what they need */
     cells = r;
     signs_top = cells.h < 340 ? SIGNS_SHORT_PX : SIGNS_TOP_PX;
@@ -371,7 +371,7 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
         ui_text(ui, (struct rect){cell.x + 22, cell.y + 18, cell.w - 44, 22}, m->inches ? "Gap as found, inch" : "Gap as found, mm: just type the figure", &t);
         /* the figure is the last thing on a plug: onward, unless it was refused */
         if (gap_field(ui, m, st, out, (struct rect){cell.x + 22, cell.y + cell.h / 2 - 26, fminf(cell.w - 44, 260), 56}))
-            pulling_step(ui, m, st);
+            pulling_step(m, st);
         gap_refused(ui, st, (struct rect){cell.x + 22, cell.y + cell.h / 2 + 38, cell.w - 44, 60}, true);
     }
 }

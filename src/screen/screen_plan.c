@@ -194,7 +194,7 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
         const bool asks_well = model_asks_well(m, model_reading(m, st->cylinder, st->position));
 
         if (ui_key(ui, "Enter")) {
-            pulling_step(ui, m, st);
+            pulling_step(m, st);
         } else if (ui_key(ui, "Ctrl+Enter")) {
             (void)pulling_accept(m, st, out);
         } else if (pulling_offers(m, st) && (shows = screen_zone_pressed(ui)) >= 0) {
@@ -284,6 +284,7 @@ void screen_plan(struct ui *ui, const struct model *m, struct screen_state *st, 
         plan_pulling(ui, m, st, out, r);
         return;
     }
+    pulling_tell_unread(ui, m, st);
     if (st->left_px <= 0)
         st->left_px = narrow ? 220 : small ? 264 : 300;
     left = ui_cut_left(&r, st->left_px);

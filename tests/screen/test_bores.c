@@ -99,7 +99,7 @@ static void the_next_plug_is_in_hand_at_once(void **state)
     b.st.by_default = false;
     pulling_begin(&b.m, &b.st);
     assert_true(b.st.pulling && b.st.cylinder == 0 && b.st.pull_at == 0);
-    pulling_step(NULL, &b.m, &b.st);
+    pulling_step(&b.m, &b.st);
     assert_true(b.st.cylinder == 1 && b.st.position == 0 && b.st.pull_at == 1);
     pulling_go(&b.m, &b.st, 3);
     assert_true(b.st.cylinder == 3 && b.st.pull_at == 3);
