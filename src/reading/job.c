@@ -440,7 +440,8 @@ static void add_begins_why(const struct record *r, const char *at, const char *w
             continue;
         text_copy(s->does, sizeof s->does, b->does);
         s->first = text_starts(at, "start");
-        s->last = strcmp(at, "end") == 0 || text_starts(at, "gaps:");
+        s->running = text_starts(at, "found:") && text_starts(b->caution, "engine-run"); /* it runs for this */
+        s->last = strcmp(at, "end") == 0 || text_starts(at, "gaps:") || s->running;
         if (b->after_m > 0) {
             s->after_m = round_distance(r, b->after_m);
             text_copy(s->state, sizeof s->state, "later");
@@ -997,7 +998,7 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
     for (int i = 0; f != NULL && i < f->n_stand_outs; i++)
         for (size_t k = 0; k < sizeof kinds / sizeof kinds[0]; k++)
             if (f->stand_outs[i].kind == kinds[k].kind && (f->stand_outs[i].cylinders != 0 || kinds[k].kind != STAND_WEAR)) /* of the whole engine there are no others */
-                add_begins(r, kinds[k].at, f->stand_outs[i].where, out);
+                add_begins(r, strcmp(f->stand_outs[i].measure, "differential_over_80") == 0 ? "found:differential" : kinds[k].at, f->stand_outs[i].where, out);
     for (int i = 0; f != NULL && i < f->n_stand_outs; i++)
         if (f->stand_outs[i].unexplained)
             add_begins(r, "found:unexplained", f->stand_outs[i].where, out);

@@ -376,6 +376,29 @@ static void what_needs_it_running_comes_after_the_refit(void **state)
     record_release(&r);
 }
 
+/* The finding asks for it again after a run (FAA AC 43.13-1B 8-14), the job asked for compression, all plugs out. */
+static void a_low_differential_is_taken_again_hot(void **state)
+{
+    struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+    struct findings f;
+    static struct job j;
+    const struct job_step *s;
+
+    (void)state;
+    for (int c = 0; c < 4; c++)
+        at(&r, 0, c)->differential_over_80 = MAYBE(c == 0 ? 54 : 76);
+    assert_true(reading_run(&r, &(struct reading_options){.first_answer = true}, &f, &(struct err){.text = ""}));
+    job_propose(&r, &f, NULL, 0, NULL, &j);
+    assert_false(has_step(&j, "compression"));
+    s = step(&j, "differential@cylinder 1");
+    assert_non_null(s);
+    assert_true(s->running && strstr(s->text, "take the differential again, hot: cylinder 1") != NULL);
+    assert_non_null(strstr(s->caution, "leakdown"));
+    assert_true(place_of(&j, "refit") < place_of(&j, "differential@cylinder 1"));
+    findings_release(&f);
+    record_release(&r);
+}
+
 /* A cracked coil was to be swapped onto another cylinder, and driven. */
 static void a_coil_that_shows_its_damage_is_not_swapped(void **state)
 {
@@ -1539,6 +1562,7 @@ int main(void)
         cmocka_unit_test(nothing_live_is_touched),
         cmocka_unit_test(causes_bring_steps_and_parts),
         cmocka_unit_test(what_needs_it_running_comes_after_the_refit),
+        cmocka_unit_test(a_low_differential_is_taken_again_hot),
         cmocka_unit_test(a_coil_that_shows_its_damage_is_not_swapped),
         cmocka_unit_test(a_cause_of_several_cylinders_is_repaired_at_all),
         cmocka_unit_test(work_done_answers_what_asks_for_it),
