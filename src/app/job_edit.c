@@ -236,6 +236,41 @@ static bool set_step_state(struct logbook *lb, const struct model *m, const stru
     return n == 0 || put_works(lb, m, lines, n, done, e);
 }
 
+/* Every plug of which nothing is said is torqued, as somebody said; with them the refit is done. */
+static bool note_torqued(struct logbook *lb, const struct model *m, const bool marked[ENGINE_MAX_PLUGS], struct err *e)
+{
+    int n_positions = m->record->engine.n_positions, n_out = 0;
+    char row[UUID_BYTES];
+
+    for (int i = 0; i < record_plug_count(&m->record->engine); i++) {
+        n_out += !marked[i] && m->ready->why[i] != READY_IN;
+        if (marked[i] && (!logbook_touch_reading(lb, m->visit_id, i / n_positions, i % n_positions, row, e) || !logbook_set_text(lb, "reading", row, "refit", "torqued", e)))
+            return false;
+    }
+    for (int i = 0; i < model_step_rows(m) && n_out == 0; i++) {
+        const struct logbook_step *s = model_step_row(m, i);
+
+        if (strcmp(s->source, "refit") == 0 && strcmp(s->state, "done") != 0 && !set_step_state(lb, m, s, "done", e))
+            return false;
+    }
+    return true;
+}
+
+/* The warm idle is ticked. With holes of which nothing is said that is no word on them: somebody has to say that the plugs were in (a->flag). */
+static bool ran(struct logbook *lb, const struct model *m, const struct logbook_step *s, const struct action *a, struct err *e)
+{
+    bool marked[ENGINE_MAX_PLUGS];
+    char label[160], plugs[60] = "";
+    int n = ready_blank(m->record, m->ready, marked);
+
+    if (n > 0 && !a->flag)
+        return err_set(e, ERR_BADARG, "%d plug%s drawn and not noted as torqued. Say so hole by hole, then tick the warm idle.", n, n == 1 ? " is" : "s are");
+    if (n > 0)
+        engine_plugs_words(&m->record->engine, marked, plugs, sizeof plugs);
+    text_format(label, sizeof label, n > 0 ? "Done: %.60s; torqued: %s" : "Done: %.60s%s", s->text, plugs);
+    return logbook_begin(lb, label, e) && (n == 0 || note_torqued(lb, m, marked, e)) && set_step_state(lb, m, s, "done", e) && logbook_commit(lb, e);
+}
+
 static bool step_state(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
 {
     const struct logbook_step *s = model_step(m, a->id);
@@ -245,6 +280,8 @@ static bool step_state(struct logbook *lb, const struct model *m, const struct a
         return true;
     if (strcmp(a->column, "done") == 0 && strcmp(s->source, "turn") == 0 && ready_asks_to_turn(m->ready) && !ready_can_turn(m->record, m->ready))
         return err_set(e, ERR_BADARG, "Plugs are in, and it is turned by hand with the plugs out. Was it turned before they went in? Then Ctrl+T asks for that.");
+    if (strcmp(a->column, "done") == 0 && strcmp(s->source, "idle") == 0)
+        return ran(lb, m, s, a, e);
     text_format(label, sizeof label, "%s: %.60s", strcmp(a->column, "done") == 0 ? "Done" : "Step", s->text);
     return logbook_begin(lb, label, e) && set_step_state(lb, m, s, a->column, e) && logbook_commit(lb, e);
 }

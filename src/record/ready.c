@@ -58,12 +58,6 @@ static bool drawn(const struct ready_at *at, const struct reading *q)
     return ready_was_drawn(at->visit, q);
 }
 
-static bool ran(const struct ready_at *at, const struct reading *q)
-{
-    (void)q;
-    return at->visit->state.ran;
-}
-
 /* What the cylinder gave stands with its first plug. Pressure is taken with all plugs out; leakage through one hole, and of
  * a cylinder with several plugs the figure does not say through which. */
 static bool measured_out(const struct visit *v, const struct reading *q)
@@ -103,7 +97,6 @@ static const struct ready_rule rules[] = {
     {"noted as torqued", torqued, READY_IN},
     {"noted as out", noted_out, READY_OUT},
     {"noted as hand-tight", noted_hand, READY_HAND},
-    {"the warm idle that ends the job is ticked: it ran", ran, READY_IN},
     {"read or drawn at this visit", drawn, READY_DRAWN},
 };
 #define N_RULES ((int)(sizeof rules / sizeof rules[0]))
@@ -449,9 +442,54 @@ static void ahead_of(const struct record *r, int at, struct ready *out)
         turning_of(v, at, &r->engine, out);
 }
 
+/* Whether each plug is in: of those that are not, why and since when. */
+static void plugs_of(const struct record *r, struct ready *out)
+{
+    bool told[ENGINE_MAX_PLUGS] = {false};
+    int n_plugs = record_plug_count(&r->engine);
+    struct running running;
+
+    for (int i = 0; i < n_plugs; i++)
+        told[i] = out->why[i] != READY_IN;
+    running_init(&running);
+    for (int at = r->n_visits + r->n_later - 1; at >= 0; at--) {
+        const struct ready_at as = {&r->visits[at], ran_after(&running, r, at)};
+
+        for (int i = 0; i < n_plugs; i++) {
+            enum ready_why why = told[i] ? READY_UNSAID : says(&as, &as.visit->readings[i]);
+
+            if (why == READY_UNSAID)
+                continue;
+            told[i] = true;
+            out->why[i] = why;
+            out->plug_at[i] = (int16_t)at;
+        }
+    }
+}
+
+/* The warm idle is ticked, and as far as that visit knows no hole stands open: a tick alone is no word on the plugs. */
+static bool ran_by_tick(const struct record *r, const struct ready *x, int at)
+{
+    for (int i = 0; i < record_plug_count(&r->engine); i++)
+        if (x->why[i] != READY_IN && x->plug_at[i] <= at)
+            return false;
+    return r->visits[at].state.ran;
+}
+
+int ready_blank(const struct record *r, const struct ready *x, bool marked[ENGINE_MAX_PLUGS])
+{
+    int n = 0;
+
+    for (int i = 0; i < ENGINE_MAX_PLUGS; i++) {
+        marked[i] = i < record_plug_count(&r->engine) && x->why[i] == READY_DRAWN && x->plug_at[i] < r->n_visits;
+        n += marked[i];
+    }
+    return n;
+}
+
 void ready_of(const struct record *r, struct ready *out)
 {
-    bool told[ENGINE_MAX_PLUGS] = {false}, connector[ENGINE_MAX_PLUGS] = {false}, lead[ENGINE_MAX_PLUGS] = {false}, plugged[ENGINE_MAX_PLUGS] = {false};
+    bool connector[ENGINE_MAX_PLUGS] = {false}, lead[ENGINE_MAX_PLUGS] = {false}, plugged[ENGINE_MAX_PLUGS] = {false};
     bool has_run = false, turned = false;
     engine_set looked_into[VISIT_STOPS] = {0};
     int n_plugs = record_plug_count(&r->engine);
@@ -462,8 +500,7 @@ void ready_of(const struct record *r, struct ready *out)
     running_init(&running);
     for (int at = r->n_visits + r->n_later + r->n_ahead - 1; at >= r->n_visits + r->n_later; at--)
         ahead_of(r, at, out);
-    for (int i = 0; i < n_plugs; i++)
-        told[i] = out->why[i] != READY_IN;
+    plugs_of(r, out);
     for (int at = r->n_visits + r->n_later - 1; at >= 0; at--) {
         const struct visit *v = &r->visits[at];
         const struct ready_at as = {v, ran_after(&running, r, at)};
@@ -471,15 +508,6 @@ void ready_of(const struct record *r, struct ready *out)
         if (at == r->n_visits - 1)
             ready_liquid_of(v, &r->engine, &out->liquid);
         has_run = has_run || as.ran_since;
-        for (int i = 0; i < n_plugs; i++) {
-            enum ready_why why = told[i] ? READY_UNSAID : says(&as, &v->readings[i]);
-
-            if (why == READY_UNSAID)
-                continue;
-            told[i] = true;
-            out->why[i] = why;
-            out->plug_at[i] = (int16_t)at;
-        }
         if (is_history(v))
             continue;
         wiring_of(v, at, n_plugs, ZONE_CONNECTOR, SIGN_CONN_BARE, "connector", connector, &out->bare_connectors, out->connector_at);
@@ -488,7 +516,7 @@ void ready_of(const struct record *r, struct ready *out)
         if (has_run)
             continue;
         leads_of(v, at, n_plugs, plugged, out);
-        has_run = v->state.ran;
+        has_run = ran_by_tick(r, out, at);
         if (!turned && (!has_run || v->state.turned == TURN_OPEN))
             turning_of(v, at, &r->engine, out);
         turned = turned || v->state.turned == TURN_DONE;

@@ -83,6 +83,9 @@ engine_set ready_stops_set(const struct ready *x); /* cylinders that are to be l
 /* Whether turning by hand can be true as things stand now: with a plug in over the liquid it is to be asked whether the plugs
  * were out when it was turned. */
 bool ready_can_turn(const struct record *r, const struct ready *x);
+/* Plugs that were drawn by the record's last visit and of which nothing is said since: before the engine is said to have run
+ * somebody has to say that they were in. Gives how many. */
+int ready_blank(const struct record *r, const struct ready *x, bool marked[ENGINE_MAX_PLUGS]);
 #define READY_WORDS_BYTES 1000
 /* "plugs 1, 3 are out; connector 6 is bare; oil stood in …, so turn it by hand …"; what stems from another visit than
  * the record's last one begins with "since 14 Jun 2026: ". "" when nothing stands in the way. */

@@ -452,7 +452,7 @@ static const struct command table[] = {
     {"deposit", "N C O F …", "note a deposit: the letter on its chip; again: more, up to heavy; − takes it back", NULL, {"n", "c", "o"}, COMMAND_PLAN | COMMAND_PULLING, false, false, NULL},
     {"zone", "Shift+W", "signs of the well; with T threads, B body, O boot, C coil, L lead, N connector", NULL, {"Shift+W", "Shift+T", "Shift+N"}, COMMAND_PLAN, false, false, NULL},
     {"measures", "Shift+M", "compression, leak-down and differential of all cylinders", NULL, {"Shift+M"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_JOB, false, false, measures},
-    {"turned", "Ctrl+T", "the engine was turned by hand, plugs out", NULL, {"Ctrl+T"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_JOB, false, false, turned},
+    {"turned", "Ctrl+T", "the engine was turned by hand, plugs out; yes where the red strip asks", NULL, {"Ctrl+T"}, COMMAND_PLAN | COMMAND_PULLING | COMMAND_JOB, false, false, turned},
     {"particulars", "Shift+D", "particulars of the plug: how tight, cracked, worn where", NULL, {"Shift+D"}, COMMAND_PLAN | COMMAND_PULLING, false, false, particulars},
     {"well-dry", "X", "well dry", NULL, {"x"}, COMMAND_PULLING, false, false, NULL},
     {"well-oil", "Y", "oil in the well: moderate, again heavy; − less", NULL, {"y"}, COMMAND_PULLING, false, false, NULL},

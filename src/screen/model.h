@@ -275,6 +275,7 @@ struct screen_state {
     char ready_visit[UUID_BYTES];
     float ready_w;           /* at this width */
     bool turned_asked;       /* it is asked whether the plugs were out when the engine was turned by hand */
+    char ran_asked[UUID_BYTES], ran_visit[UUID_BYTES]; /* the step by whose tick the engine ran, while it is asked whether the plugs were in, "" none; the visit shown then */
     bool menu;               /* the menu of the visit bar is open */
     float menu_x, menu_y;
     float left_px;           /* width of what stands out, 0: as the window suggests */
@@ -380,6 +381,8 @@ void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st
  * plug by plug, and where it took some at this visit: nothing moves away under a hand. */
 float screen_ready_px(struct ui *ui, const struct model *m, struct screen_state *st, float w);
 /* The engine was turned by hand, plugs out. With a plug in over the liquid that is asked first: said again, it is so. */
+/* A tick that says that the engine ran, while holes are blank, is asked about first: it is taken out of what is done. */
+void screen_ready_ask_ran(const struct model *m, struct screen_state *st, struct actions *out);
 void screen_ready_turned(const struct model *m, struct screen_state *st, struct actions *out);
 void screen_ready(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 struct rect screen_engines(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);

@@ -690,6 +690,7 @@ void screen_job(struct ui *ui, const struct model *m, struct screen_state *st, s
     ui_fill(ui, (struct rect){r.x, r.y, 1, r.h}, UI_LINE);
     if (st->job_show > 0 && --st->job_show > 0)
         ui_wake_at_s(ui, ui_now_s(ui));
+    screen_ready_ask_ran(m, st, out);
     if (out->n == 0) /* what was asked for shows a frame later */
         st->job_show_things = st->job_show_kinds = false;
 }

@@ -16,6 +16,11 @@ struct answer {
 };
 static int answers(const struct model *m, const struct screen_state *st, struct answer list[2])
 {
+    if (st->ran_asked[0] != '\0' && m->can_write) {
+        list[0] = (struct answer){"ready.no", "No", "Esc"};
+        list[1] = (struct answer){"ready.were-torqued", "Yes, torqued", command_key("turned")};
+        return 2;
+    }
     if (!ready_asks_to_turn(m->ready) || !m->can_write)
         return 0;
     if (!st->turned_asked) {
@@ -27,6 +32,20 @@ static int answers(const struct model *m, const struct screen_state *st, struct 
     return 2;
 }
 
+/* "Plugs 2, 3 were drawn, and nothing says that they are torqued again. …" */
+static void ran_question(const struct model *m, char *to, size_t n_room)
+{
+    const struct engine *en = &m->record->engine;
+    bool marked[ENGINE_MAX_PLUGS];
+    char plugs[400];
+    int n = ready_blank(m->record, m->ready, marked);
+
+    engine_plugs_words(en, marked, plugs, sizeof plugs);
+    if (plugs[0] >= 'a' && plugs[0] <= 'z')
+        plugs[0] = (char)(plugs[0] - 'a' + 'A');
+    text_format(to, n_room, n == 1 ? "%s was drawn, and nothing says that it is torqued again. Was it in, and torqued, when it ran? Yes notes it as torqued and ticks the step; with a plug loose it blows out." : "%s were drawn, and nothing says that they are torqued again. Were they in, and torqued, when it ran? Yes notes them as torqued and ticks the step; with a plug loose it blows out.", plugs);
+}
+
 /* "Do not start: plugs 3, 4 are out; …"; false when nothing stands in the way. */
 static bool said(const struct model *m, const struct screen_state *st, char words[READY_WORDS_BYTES + 32])
 {
@@ -36,7 +55,9 @@ static bool said(const struct model *m, const struct screen_state *st, char word
         return false;
     ready_words(m->record, m->ready, why, sizeof why);
     text_format(words, READY_WORDS_BYTES + 32, "Do not start: %s.", why);
-    if (st->turned_asked)
+    if (st->ran_asked[0] != '\0')
+        ran_question(m, words, READY_WORDS_BYTES + 32);
+    else if (st->turned_asked)
         text_copy(words, READY_WORDS_BYTES + 32, "Plugs are in now. Was it turned by hand, two full turns, with the plugs out, before they went in? With them in, liquid cannot get out and bends a rod.");
     return true;
 }
@@ -77,8 +98,50 @@ float screen_ready_px(struct ui *ui, const struct model *m, struct screen_state 
     return fmaxf(st->ready_px, from_the_start);
 }
 
+/* Only where the warm idle is to be ticked: the step that ends a job. */
+static bool asks_for_the_holes(const struct model *m, const struct action *a)
+{
+    bool marked[ENGINE_MAX_PLUGS];
+
+    if (a->type != ACT_STEP_STATE || a->flag || strcmp(a->column, "done") != 0)
+        return false;
+    for (int i = 0; i < model_step_rows(m); i++)
+        if (strcmp(model_step_row(m, i)->id, a->id) == 0)
+            return strcmp(model_step_row(m, i)->source, "idle") == 0 && ready_blank(m->record, m->ready, marked) > 0;
+    return false;
+}
+
+void screen_ready_ask_ran(const struct model *m, struct screen_state *st, struct actions *out)
+{
+    int n = 0;
+
+    for (int i = 0; i < out->n; i++) {
+        if (asks_for_the_holes(m, &out->list[i])) {
+            text_copy(st->ran_asked, sizeof st->ran_asked, out->list[i].id);
+            st->turned_asked = false;
+        } else {
+            out->list[n++] = out->list[i];
+        }
+    }
+    out->n = n;
+}
+
+static void were_torqued(struct screen_state *st, struct actions *out)
+{
+    struct action *a = actions_add(out, ACT_STEP_STATE);
+
+    text_copy(a->id, sizeof a->id, st->ran_asked);
+    text_copy(a->column, sizeof a->column, "done");
+    a->flag = true;
+    st->ran_asked[0] = '\0';
+}
+
 void screen_ready_turned(const struct model *m, struct screen_state *st, struct actions *out)
 {
+    if (m->can_write && st->ran_asked[0] != '\0') {
+        were_torqued(st, out);
+        return;
+    }
     if (!m->can_write || !ready_asks_to_turn(m->ready))
         return;
     if (st->turned_asked || ready_can_turn(m->record, m->ready))
@@ -99,10 +162,12 @@ static void ask(struct ui *ui, const struct model *m, struct screen_state *st, s
         b.h = ui_target_px(ui);
         if (!ui_button(ui, list[i].id, b, list[i].label, &(struct ui_button){.look = UI_LOOK_PLAIN, .key = list[i].key}))
             continue;
-        if (strcmp(list[i].id, "ready.turned") == 0)
+        if (strcmp(list[i].id, "ready.turned") == 0 || strcmp(list[i].id, "ready.were-torqued") == 0)
             screen_ready_turned(m, st, out);
-        else
+        else {
             st->turned_asked = false;
+            st->ran_asked[0] = '\0';
+        }
     }
 }
 
@@ -127,20 +192,26 @@ void screen_ready(struct ui *ui, const struct model *m, struct screen_state *st,
     struct rect in;
     float h;
 
+    bool marked[ENGINE_MAX_PLUGS];
+
+    if (strcmp(st->ran_visit, m->visit_id) != 0 || model_step(m, st->ran_asked) == NULL || ready_blank(m->record, ready, marked) == 0)
+        st->ran_asked[0] = '\0';
+    text_copy(st->ran_visit, sizeof st->ran_visit, m->visit_id);
     st->turned_asked = st->turned_asked && ready_asks_to_turn(ready) && !ready_can_turn(m->record, ready);
     if (!said(m, st, words)) {
         none_left(ui, st, r);
         return;
     }
-    if (st->turned_asked && st->panel == PANEL_NONE && !ui_typing(ui) && ui_key(ui, "Escape")) {
+    if ((st->turned_asked || st->ran_asked[0] != '\0') && st->panel == PANEL_NONE && !ui_typing(ui) && ui_key(ui, "Escape")) {
         ui_key_take(ui);
         st->turned_asked = false;
+        st->ran_asked[0] = '\0';
     }
     ready_words(m->record, ready, why, sizeof why);
     ui_fill(ui, r, UI_ACT);
     in = ui_inset(r, SIDE, 4);
     ask(ui, m, st, out, &in);
-    if (ui_region(ui, id, in, UI_ROLE_BUTTON, "do not start", st->turned_asked ? words : why, 4).clicked && ready->n_loose > 0) { /* shows the first that is not */
+    if (ui_region(ui, id, in, UI_ROLE_BUTTON, "do not start", st->turned_asked || st->ran_asked[0] != '\0' ? words : why, 4).clicked && ready->n_loose > 0) { /* shows the first that is not */
         st->cylinder = ready->first_cylinder;
         st->position = ready->first_position;
         if (st->screen == SCREEN_JOB) {

@@ -83,6 +83,12 @@ static void a_well_draws_no_plug(void **state)
     played("tests/journeys/wells-only.script");
 }
 
+static void the_warm_idle_asks_for_the_holes(void **state)
+{
+    (void)state;
+    played("tests/journeys/idle-ticked.script");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -91,6 +97,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_torque_far_off_the_book_is_told_in_red, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_well_draws_no_plug, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(another_plug_is_out_until_it_is_torqued, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(the_warm_idle_asks_for_the_holes, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(turning_with_the_plugs_in_is_asked_about, make_folder, drop_folder),
     };
 

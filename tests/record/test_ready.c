@@ -123,8 +123,8 @@ static void each_rule_decides_in_its_turn(void **state)
         {"closed by hand, which torques no plug", "", {.closed = CLOSED_BY_HAND}, READY_DRAWN, false},
         {"closed by hand, still noted as out", "out", {.closed = CLOSED_BY_HAND}, READY_OUT, false},
         {"closed by hand, hand-tight", "hand", {.closed = CLOSED_BY_HAND}, READY_HAND, false},
-        {"it ran", "", {.ran = true}, READY_IN, false},
-        {"it ran, and one came out again", "out", {.ran = true}, READY_OUT, false},
+        {"the warm idle is ticked, and nothing is said of the hole", "", {.ran = true}, READY_DRAWN, false},
+        {"the warm idle is ticked, and one came out again", "out", {.ran = true}, READY_OUT, false},
         {"from a table", "", {.closed = CLOSED_AS_HISTORY}, READY_UNSAID, false},
         {"from a table that says out", "out", {.closed = CLOSED_AS_HISTORY}, READY_UNSAID, false},
         {"it ran since", "", {0}, READY_IN, true},
@@ -160,6 +160,36 @@ static void each_rule_decides_in_its_turn(void **state)
         if (!decided[k])
             fail_msg("no case for: %s", rules[k].when);
     }
+}
+
+/* A tick is no word on the holes: while one of them stands open, the warm idle that is ticked takes nothing away. */
+static void a_tick_that_it_ran_torques_no_plug(void **state)
+{
+    struct record r = four();
+    struct visit *v = &r.visits[0];
+    char before[READY_WORDS_BYTES];
+
+    (void)state;
+    reading_note(&v->readings[1], SIGN_WELL_OIL, 3);
+    v->readings[3].unplugged = true;
+    text_copy(before, sizeof before, words_of(&r));
+    v->state.ran = true;
+    assert_string_equal(words_of(&r), before);
+    for (int c = 0; c < 3; c++)
+        v->readings[c].refit = words_find(WORDS_REFIT, "torqued");
+    assert_string_equal(words_of(&r), "plug 4 was drawn and is not torqued; the lead or connector of 4 is off; oil stood in the well of 2: liquid that lies in a cylinder locks the engine, so turn it by hand, plugs out, before cranking");
+    v->readings[3].refit = words_find(WORDS_REFIT, "torqued");
+    assert_string_equal(words_of(&r), "the lead or connector of 4 is off"); /* all are in, and it ran */
+    v->readings[3].refit = 0; /* tapped once too often */
+    assert_non_null(strstr(words_of(&r), "plug 4 was drawn and is not torqued"));
+    record_release(&r);
+
+    r = four(); /* the tick of a later visit, that drew none */
+    v = record_add_visit(&r);
+    v->state.ran = true;
+    r.visits[0].readings[1].amount[SIGN_WELL_OIL] = 3;
+    assert_non_null(strstr(words_of(&r), "all 4 plugs were drawn and are not torqued; oil stood in the well of 2"));
+    record_release(&r);
 }
 
 /* Torqued hole by hole, the others stay out until theirs are. */
@@ -654,6 +684,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(an_oily_plug_of_a_two_stroke_is_no_alarm),
         cmocka_unit_test(plugs_that_were_read_are_out), cmocka_unit_test(a_noted_compression_tells_that_the_plugs_are_out),
+        cmocka_unit_test(a_tick_that_it_ran_torques_no_plug),
         cmocka_unit_test(each_rule_decides_in_its_turn),
         cmocka_unit_test(what_is_called_stop_stands_until_it_is_told), cmocka_unit_test(what_it_was_run_over_is_still_to_be_looked_into), cmocka_unit_test(plugs_are_ticked_hole_by_hole),
         cmocka_unit_test(a_plug_torqued_far_over_has_to_come_out),
