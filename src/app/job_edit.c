@@ -10,6 +10,7 @@
 #include "base/units.h"
 #include "reading/cause_at.h"
 #include "record/steps.h"
+#include "record/stops.h"
 
 /* ---- what is proposed ---- */
 
@@ -543,10 +544,13 @@ static bool close_visit(struct logbook *lb, const struct model *m, const struct 
 
 /* ---- refitting ---- */
 
-/* Torqued, and not so far over the book that it has to come out again. */
-static bool sits(const struct model *m, int refit, struct maybe nm)
+/* Torqued, and neither so far over the book that it has to come out again nor scrap that came out and is in again. */
+static bool sits(const struct model *m, int plug, int refit, struct maybe nm)
 {
-    return refit == words_find(WORDS_REFIT, "torqued") && !(nm.given && refit_judge(m->book, nm.value) == REFIT_OVER);
+    const struct reading *q = &record_current(m->record)->readings[plug];
+    bool worn, scrap = stop_scrap(q, &worn)[0] != '\0' && !worn && !refit_is_new(m->record, q) && (q->drawn_by & DRAWN_MOVED) == 0;
+
+    return !scrap && refit == words_find(WORDS_REFIT, "torqued") && !(nm.given && refit_judge(m->book, nm.value) == REFIT_OVER);
 }
 
 /* Within a change that is begun: the word, and the step that is done with the last hole, open again when one comes out. */
@@ -559,10 +563,10 @@ static bool note_refit(struct logbook *lb, const struct model *m, const struct a
         !(word == 0 ? logbook_clear(lb, "reading", row, "refit", e) : logbook_set_text(lb, "reading", row, "refit", words_id(WORDS_REFIT, word), e)))
         return false;
     for (int i = 0; i < record_plug_count(&m->record->engine); i++)
-        others += i != at && !sits(m, record_current(m->record)->readings[i].refit, record_current(m->record)->readings[i].torque_nm);
+        others += i != at && !sits(m, i, record_current(m->record)->readings[i].refit, record_current(m->record)->readings[i].torque_nm);
     for (int i = 0; i < model_step_rows(m); i++) {
         const struct logbook_step *s = model_step_row(m, i);
-        bool done = others == 0 && sits(m, word, nm), was = strcmp(s->state, "done") == 0;
+        bool done = others == 0 && sits(m, at, word, nm), was = strcmp(s->state, "done") == 0;
 
         if (strcmp(s->source, "refit") == 0 && done != was && !set_step_state(lb, m, s, done ? "done" : "todo", e))
             return false;

@@ -1022,7 +1022,7 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
     add_checks(r, f, judged, n_judged, true, out);
     drop_answered(r, out);
     running_last(out);
-    if (ready_stops_set(&ready) != 0)
+    if (ready_stops_set(&ready) != 0 || ready_scrap_words(&r->engine, &ready, where, sizeof where))
         drop_running(out);
     tick_over(r, out);
     for (int i = 0; i < out->n_steps; i++) {

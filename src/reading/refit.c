@@ -4,6 +4,7 @@
 
 #include "base/text.h"
 #include "base/units.h"
+#include "record/stops.h"
 
 double refit_worn_from_mm(const struct engine_plug_spec *spec)
 {
@@ -36,28 +37,11 @@ bool refit_is_cleaned(const struct record *r, const struct reading *q)
     return done_to(r, q, "cleaned", "plug");
 }
 
-/* What no cleaning mends, by deposits.csv: states of the plug, and the crack outside. */
-static const struct {
-    enum words list;
-    const char *state;
-    int sign; /* -1: the state */
-    const char *why;
-} scrap[] = {
-    {WORDS_INSULATOR, "cracked", -1, "insulator cracked"}, {WORDS_INSULATOR, "chipped", -1, "insulator chipped"}, {WORDS_ELECTRODE, "melted", -1, "electrode melted"},
-    {WORDS_ELECTRODE, "bent", -1, "electrode bent"},       {WORDS_ELECTRODE, "eroded", -1, "electrodes worn"},     {WORDS_INSULATOR, "", SIGN_BODY_CRACK, "upper insulator cracked"},
-};
-
 const char *refit_scrap(const struct record *r, const struct reading *q)
 {
-    if (!q->present || refit_is_new(r, q))
-        return "";
-    for (size_t i = 0; i < sizeof scrap / sizeof scrap[0]; i++) {
-        int is = scrap[i].list == WORDS_INSULATOR ? q->insulator : q->electrode;
+    bool worn;
 
-        if (scrap[i].sign >= 0 ? q->amount[scrap[i].sign] > 0 : is != 0 && is == words_find(scrap[i].list, scrap[i].state))
-            return scrap[i].why;
-    }
-    return "";
+    return refit_is_new(r, q) ? "" : stop_scrap(q, &worn);
 }
 
 static void ask(struct text *t, const char *question)

@@ -295,6 +295,38 @@ static void over_of(const struct record *r, struct ready *out)
     free(book);
 }
 
+/* ---- scrap, and in again ---- */
+
+static void scrap_of(const struct record *r, struct ready *out)
+{
+    bool told[ENGINE_MAX_PLUGS] = {false};
+    struct running running;
+
+    running_init(&running);
+    for (int at = r->n_visits + r->n_later - 1; at >= 0; at--) {
+        const struct visit *v = &r->visits[at];
+        engine_set renewed = replaced(v, "plug");
+
+        if (ran_after(&running, r, at) || is_history(v))
+            return;
+        for (int i = 0; i < record_plug_count(&r->engine); i++) {
+            const struct reading *q = &v->readings[i];
+            bool worn;
+            const char *why = stop_scrap(q, &worn);
+
+            if (told[i] || out->why[i] != READY_IN)
+                continue;
+            told[i] = (renewed & BIT(q->cylinder)) != 0 || (q->drawn_by & DRAWN_MOVED) != 0;
+            if (!told[i] && why[0] != '\0' && !worn) {
+                out->why[i] = READY_SCRAP;
+                out->scrap[i] = why;
+                out->plug_at[i] = (int16_t)at;
+            }
+            told[i] = told[i] || reading_tells_plug(q);
+        }
+    }
+}
+
 int ready_oldest(const struct record *r)
 {
     struct refit *book = book_that_was_passed(r);
@@ -522,6 +554,7 @@ void ready_of(const struct record *r, struct ready *out)
         turned = turned || v->state.turned == TURN_DONE;
     }
     over_of(r, out);
+    scrap_of(r, out);
     for (int i = n_plugs - 1; i >= 0; i--)
         if (out->why[i] != READY_IN) {
             out->n_loose++;
@@ -585,6 +618,32 @@ static void add_plugs(struct text *t, const struct engine *en, const struct read
     engine_plugs_words(en, marked, plugs, sizeof plugs);
     next_reason(t);
     text_addf(t, "%s %s", plugs, words[why][n > 1]);
+}
+
+static void add_scrap(struct text *t, const struct engine *en, const struct ready *x, int at)
+{
+    bool marked[ENGINE_MAX_PLUGS] = {false};
+    const char *why = NULL;
+    char plugs[400];
+    bool alike = true;
+    int n = 0;
+
+    for (int i = 0; i < record_plug_count(en); i++) {
+        marked[i] = x->why[i] == READY_SCRAP && x->plug_at[i] == at;
+        if (!marked[i])
+            continue;
+        n++;
+        alike = alike && (why == NULL || strcmp(why, x->scrap[i]) == 0);
+        why = x->scrap[i];
+    }
+    if (n == 0)
+        return;
+    engine_plugs_words(en, marked, plugs, sizeof plugs);
+    next_reason(t);
+    text_addf(t, n == 1 ? "%s came out as scrap and is in again" : "%s came out as scrap and are in again", plugs);
+    if (alike)
+        text_addf(t, " (%s)", why);
+    text_add(t, n == 1 ? ": a new one goes in" : ": new ones go in");
 }
 
 static void add_labels(struct text *t, const struct engine *en, engine_set set)
@@ -668,6 +727,7 @@ static void add_reasons(struct text *t, const struct engine *en, const struct re
     add_stops(t, en, x, at);
     for (size_t k = 0; k < sizeof whys / sizeof whys[0]; k++)
         add_plugs(t, en, x, whys[k], at);
+    add_scrap(t, en, x, at);
     add_wiring(t, en, only_at(x->bare_connectors, x->connector_at, at), "connector", "connectors", "bare");
     add_wiring(t, en, only_at(x->bare_leads, x->lead_at, at), "lead", "leads", "bare");
     add_wiring(t, en, only_at(x->unplugged, x->unplugged_at, at), "the lead or connector of", "leads or connectors of", "off");
@@ -712,18 +772,28 @@ void ready_words(const struct record *r, const struct ready *x, char *to, size_t
     text_release(&t);
 }
 
-bool ready_over_words(const struct engine *en, const struct ready *x, char *to, size_t n_room)
+static bool plugs_words(const struct engine *en, const struct ready *x, enum ready_why why, char *to, size_t n_room)
 {
     bool marked[ENGINE_MAX_PLUGS] = {false}, any = false;
 
     for (int i = 0; i < record_plug_count(en); i++) {
-        marked[i] = x->why[i] == READY_OVER;
+        marked[i] = x->why[i] == why;
         any = any || marked[i];
     }
     to[0] = '\0';
     if (any)
         engine_plugs_words(en, marked, to, n_room);
     return any;
+}
+
+bool ready_over_words(const struct engine *en, const struct ready *x, char *to, size_t n_room)
+{
+    return plugs_words(en, x, READY_OVER, to, n_room);
+}
+
+bool ready_scrap_words(const struct engine *en, const struct ready *x, char *to, size_t n_room)
+{
+    return plugs_words(en, x, READY_SCRAP, to, n_room);
 }
 
 static void add_count(struct text *t, int n, const char *one, const char *several)
@@ -744,13 +814,16 @@ static int count(engine_set set)
 void ready_brief(const struct ready *x, char *to, size_t n_room)
 {
     struct text t = {0};
-    int n_over = 0;
+    int n_over = 0, n_scrap = 0;
 
-    for (int i = 0; i < ENGINE_MAX_PLUGS; i++)
+    for (int i = 0; i < ENGINE_MAX_PLUGS; i++) {
         n_over += x->why[i] == READY_OVER;
+        n_scrap += x->why[i] == READY_SCRAP;
+    }
     add_count(&t, count(ready_stops_set(x)), "cylinder to look into", "cylinders to look into");
-    add_count(&t, x->n_loose - n_over, "plug not torqued", "plugs not torqued");
+    add_count(&t, x->n_loose - n_over - n_scrap, "plug not torqued", "plugs not torqued");
     add_count(&t, n_over, "plug far over its torque", "plugs far over their torque");
+    add_count(&t, n_scrap, "scrap plug in", "scrap plugs in");
     add_count(&t, count(x->bare_connectors), "connector bare", "connectors bare");
     add_count(&t, count(x->bare_leads), "lead bare", "leads bare");
     add_count(&t, count(x->unplugged), "lead or connector off", "leads or connectors off");

@@ -10,7 +10,8 @@
 /* Why a plug counts as out. READY_UNSAID: this visit does not say, one before it does. READY_DRAWN: nobody said so, but it
  * was read or drawn and is not torqued. READY_OVER: tightened far over the book (refit_judge), and neither taken out nor
  * renewed since; no rule below takes that away, nor that the engine has run. */
-enum ready_why { READY_IN, READY_OUT, READY_HAND, READY_DRAWN, READY_OVER, READY_UNSAID, READY_WHY_COUNT };
+/* READY_SCRAP: it came out as scrap (stop_scrap, but for worn), is torqued all the same, and nobody renewed it or read it anew, nor was it driven so. */
+enum ready_why { READY_IN, READY_OUT, READY_HAND, READY_DRAWN, READY_OVER, READY_SCRAP, READY_UNSAID, READY_WHY_COUNT };
 
 /* How far an odometer goes on before it shows that the engine has run: less may be a digit mistyped, a car towed or pushed, or one
  * driven round the yard with its plugs hand-tight. Common practice, no source. */
@@ -61,6 +62,7 @@ struct ready {
     int n_loose;                 /* plugs that are out or not torqued, or have to come out */
     int first_cylinder, first_position; /* of those: -1 none */
     enum ready_why why[ENGINE_MAX_PLUGS]; /* as in visit.readings */
+    const char *scrap[ENGINE_MAX_PLUGS];  /* of READY_SCRAP: "insulator chipped" */
     engine_set bare_connectors, bare_leads; /* insulation bare, and neither replaced nor found whole since */
     engine_set unplugged;        /* lead or connector still off */
     struct ready_liquid liquid;  /* of the record's last visit: oil, fuel, water or coolant may lie on the piston */
@@ -92,6 +94,7 @@ int ready_blank(const struct record *r, const struct ready *x, bool marked[ENGIN
 void ready_words(const struct record *r, const struct ready *x, char *to, size_t n_room);
 /* "plug 3", "plugs 3, 5": those of READY_OVER. False, and "", when there is none. */
 bool ready_over_words(const struct engine *en, const struct ready *x, char *to, size_t n_room);
+bool ready_scrap_words(const struct engine *en, const struct ready *x, char *to, size_t n_room); /* the same of READY_SCRAP */
 /* Where there is little room: "8 plugs not torqued, 1 connector bare, not turned by hand". */
 void ready_brief(const struct ready *x, char *to, size_t n_room);
 

@@ -37,6 +37,35 @@ bool stop_shown(int k, const struct reading *q)
     return false;
 }
 
+/* By deposits.csv: states of the plug, and the crack outside. */
+static const struct {
+    enum words list;
+    const char *state;
+    int sign; /* -1: the state */
+    const char *why;
+    bool worn;
+} scrap[] = {
+    {WORDS_INSULATOR, "cracked", -1, "insulator cracked", false},
+    {WORDS_INSULATOR, "chipped", -1, "insulator chipped", false},
+    {WORDS_ELECTRODE, "melted", -1, "electrode melted", false},
+    {WORDS_ELECTRODE, "bent", -1, "electrode bent", false},
+    {WORDS_INSULATOR, "", SIGN_BODY_CRACK, "upper insulator cracked", false},
+    {WORDS_ELECTRODE, "eroded", -1, "electrodes worn", true},
+};
+
+const char *stop_scrap(const struct reading *q, bool *worn)
+{
+    for (size_t i = 0; q->present && i < sizeof scrap / sizeof scrap[0]; i++) {
+        int is = scrap[i].list == WORDS_INSULATOR ? q->insulator : q->electrode;
+
+        *worn = scrap[i].worn;
+        if (scrap[i].sign >= 0 ? q->amount[scrap[i].sign] > 0 : is != 0 && is == words_find(scrap[i].list, scrap[i].state))
+            return scrap[i].why;
+    }
+    *worn = false;
+    return "";
+}
+
 bool stop_step_is(int k, const struct engine *en, const char *source, engine_set *of)
 {
     size_t n = strcspn(source, "@");

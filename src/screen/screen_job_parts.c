@@ -359,10 +359,24 @@ static float hole(struct ui *ui, const struct model *m, struct screen_state *st,
 /* What another visit left of a plug that this one says nothing of; one that has to come out, always. */
 static const char *left_words(const struct model *m, int i)
 {
-    static const char *const words[READY_WHY_COUNT] = {[READY_OUT] = "still out", [READY_HAND] = "hand-tight", [READY_DRAWN] = "not torqued", [READY_OVER] = "take it out"};
+    static const char *const words[READY_WHY_COUNT] = {[READY_OUT] = "still out", [READY_HAND] = "hand-tight", [READY_DRAWN] = "not torqued", [READY_OVER] = "take it out", [READY_SCRAP] = "scrap, and in again"};
     const char *why = words[m->ready->why[i]];
 
-    return why != NULL && (m->ready->why[i] == READY_OVER || m->ready->plug_at[i] != m->record->n_visits - 1) ? why : "";
+    return why != NULL && (m->ready->why[i] == READY_OVER || m->ready->why[i] == READY_SCRAP || m->ready->plug_at[i] != m->record->n_visits - 1) ? why : "";
+}
+
+/* Torqued in again though it is scrap. */
+static float scrap_warning(struct ui *ui, const struct model *m, const char *id, int i, struct rect in, float y)
+{
+    static const struct ui_style red = {.weight = UI_SEMIBOLD, .colour = UI_ACT_INK, .max_lines = 4, .top = true};
+    char words[200];
+    float h;
+
+    text_format(words, sizeof words, "It came out with its %s and is in again: do not run it. I notes a new plug; was it noted by mistake, correct it on Plan.", m->ready->scrap[i]);
+    ui_triangle(ui, in.x + 6, y + 9, 11, ui_rgba(UI_ACT_INK));
+    h = ui_text(ui, (struct rect){in.x + 16, y, in.w - 16, 120}, words, &red) + 6;
+    ui_note(ui, id, (struct rect){in.x, y, in.w, h}, "scrap, and in again", words);
+    return h;
 }
 
 static float holes(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y)
@@ -387,7 +401,7 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
             text_format(value, sizeof value, "its %s: with which? Its row, or its number", job_kinds[st->job_kind].id);
         } else if (swapping) {
             text_format(value, sizeof value, "swap with the %s of %s", job_kinds[st->job_kind].id, en->cylinders[st->job_swap_from - 1].label);
-        } else if (m->ready->why[i] == READY_OVER) {
+        } else if (m->ready->why[i] == READY_OVER || m->ready->why[i] == READY_SCRAP) {
             text_copy(value, sizeof value, left_words(m, i));
         } else if (q->gap_left_mm.given) {
             model_format_gap(m, q->gap_left_mm.value, value, sizeof value);
@@ -456,6 +470,10 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
             ui_note(ui, id, (struct rect){in.x, y - 2, in.w, 20}, "to be asked first", asked);
             ui_diamond(ui, in.x + 5, y + 6, 9, ui_rgba(UI_WATCH_INK));
             y += ui_text(ui, (struct rect){in.x + 16, y - 3, in.w - 16, 80}, asked, &ask) + 4;
+        }
+        if (m->ready->why[i] == READY_SCRAP) {
+            snprintf(id, sizeof id, "job.scrap.%d", i);
+            y += scrap_warning(ui, m, id, i, in, y);
         }
         if (!chosen || !m->can_write) {
             snprintf(id, sizeof id, "job.far.%d", i);

@@ -89,6 +89,22 @@ static void the_warm_idle_asks_for_the_holes(void **state)
     played("tests/journeys/idle-ticked.script");
 }
 
+static void a_scrap_plug_that_goes_in_again_is_told_in_red(void **state)
+{
+    char command[400], path[128], *html;
+    size_t n;
+    struct err e;
+
+    (void)state;
+    played("tests/journeys/scrap-torqued.script");
+    text_format(path, sizeof path, "%s/r.html", folder);
+    text_format(command, sizeof command, "'%s' report '%s/log' -o '%s'", program_path(), folder, path);
+    assert_int_equal(system(command), 0);
+    assert_true(files_read(path, 1 << 24, &html, &n, &e));
+    assert_non_null(strstr(html, "Do not start: plug 2 came out as scrap and is in again (insulator cracked)"));
+    free(html);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -98,6 +114,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_well_draws_no_plug, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(another_plug_is_out_until_it_is_torqued, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_warm_idle_asks_for_the_holes, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_scrap_plug_that_goes_in_again_is_told_in_red, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(turning_with_the_plugs_in_is_asked_about, make_folder, drop_folder),
     };
 

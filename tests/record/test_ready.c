@@ -258,6 +258,7 @@ static void what_is_called_stop_stands_until_it_is_told(void **state)
                 v->readings[1].electrode = words_find(WORDS_ELECTRODE, row->state[i]);
             else
                 v->readings[1].insulator = words_find(WORDS_INSULATOR, row->state[i]);
+            v->readings[1].drawn_by = DRAWN_MOVED; /* a new plug is in: the cylinder is to be looked into all the same */
             text_format(what, sizeof what, "%s at 2: to be looked into before it runs", row->what);
             assert_memory_equal(words_of(&r), what, strlen(what));
             v->state.ran = true;
@@ -307,6 +308,64 @@ static void what_it_was_run_over_is_still_to_be_looked_into(void **state)
     ready_of(&r, &x);
     assert_int_equal(x.stops_run[3], 0);
     record_release(&r);
+}
+
+/* What came out broken, melted or bent and was torqued in again is a reason of its own, whatever was looked into: until a new one
+ * is in, another plug or another word on it, or it was driven so all the same. Worn out is no danger. */
+static void a_scrap_plug_that_went_in_again_stands_in_the_way(void **state)
+{
+    static const struct {
+        enum words list;
+        const char *is, *words;
+    } rows[] = {{WORDS_INSULATOR, "cracked", "insulator cracked"}, {WORDS_INSULATOR, "chipped", "insulator chipped"}, {WORDS_ELECTRODE, "melted", "electrode melted"}, {WORDS_ELECTRODE, "bent", "electrode bent"}, {WORDS_ELECTRODE, "eroded", ""}};
+
+    (void)state;
+    for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
+        struct record r = four();
+        struct visit *v = &r.visits[0];
+        struct reading *q = &v->readings[1];
+        char wanted[160] = "", since[200] = "";
+        struct ready x;
+        struct err e;
+
+        text_copy(v->date, sizeof v->date, "2026-06-14");
+        v->odometer_m = MAYBE(98000e3);
+        q->present = true;
+        *(rows[k].list == WORDS_INSULATOR ? &q->insulator : &q->electrode) = words_find(rows[k].list, rows[k].is);
+        for (int s = 0; s < VISIT_STOPS; s++)
+            v->state.stops_told[s] = 15;
+        if (rows[k].words[0] != '\0') {
+            text_format(wanted, sizeof wanted, "plug 2 came out as scrap and is in again (%s): a new one goes in", rows[k].words);
+            text_format(since, sizeof since, "since 14 Jun 2026: %s", wanted);
+        }
+        assert_null(strstr(words_of(&r), "scrap")); /* still out */
+        all_in(&r);
+        assert_string_equal(words_of(&r), wanted);
+        ready_of(&r, &x);
+        assert_int_equal(x.n_loose, wanted[0] != '\0');
+        v->state.ran = true; /* a tick */
+        assert_string_equal(words_of(&r), wanted);
+        q->drawn_by = DRAWN_MOVED; /* another one is in that hole */
+        assert_string_equal(words_of(&r), "");
+        q->drawn_by = 0;
+        assert_true(visit_parse_done(&r.engine, "replaced:plug:cylinder 2", &v->done[0], &e));
+        v->n_done = 1;
+        assert_string_equal(words_of(&r), "");
+        v->n_done = 0;
+        record_add_visit(&r);
+        v = &r.visits[1];
+        text_copy(v->date, sizeof v->date, "2026-06-20");
+        assert_string_equal(words_of(&r), since);
+        v->readings[1].present = true; /* only noted as torqued there */
+        v->readings[1].refit = words_find(WORDS_REFIT, "torqued");
+        assert_string_equal(words_of(&r), since);
+        reading_note(&v->readings[1], SIGN_NORMAL, 2); /* read again, and whole */
+        assert_string_equal(words_of(&r), "");
+        visit_init(v, &r.engine);
+        v->odometer_m = MAYBE(101000e3); /* driven so */
+        assert_string_equal(words_of(&r), "");
+        record_release(&r);
+    }
 }
 
 /* Tightened far over the book: the threads may be stretched. Neither that it is noted as in, nor that the engine ran, nor a
@@ -688,6 +747,7 @@ int main(void)
         cmocka_unit_test(each_rule_decides_in_its_turn),
         cmocka_unit_test(what_is_called_stop_stands_until_it_is_told), cmocka_unit_test(what_it_was_run_over_is_still_to_be_looked_into), cmocka_unit_test(plugs_are_ticked_hole_by_hole),
         cmocka_unit_test(a_plug_torqued_far_over_has_to_come_out),
+        cmocka_unit_test(a_scrap_plug_that_went_in_again_stands_in_the_way),
         cmocka_unit_test(bare_wiring_stands_in_the_way_until_it_is_replaced),
         cmocka_unit_test(a_lead_that_is_off_stands_in_the_way),
         cmocka_unit_test(liquid_is_turned_out_by_hand), cmocka_unit_test(what_comes_after_the_turning_is_turned_out_again),
