@@ -324,12 +324,12 @@ static struct maybe round_distance(const struct record *r, double metres)
     return MAYBE(fmax(1, round(metres / step)) * step);
 }
 
-/* The visit whose complaint is to be asked for: this one, or the last before it that was asked. */
+/* The visit whose complaint is to be asked for: this one where it was asked, also when there is none, or the last before it that was. */
 static const struct visit *complaint_of(const struct record *r)
 {
     const struct visit *v = record_current(r);
 
-    for (int i = r->n_visits - 2; i >= 0 && !visit_complains(v); i--)
+    for (int i = r->n_visits - 2; i >= 0 && !visit_complaint_asked(v); i--)
         if (visit_complaint_asked(&r->visits[i]))
             return &r->visits[i];
     return v;
