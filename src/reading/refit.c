@@ -49,7 +49,7 @@ static void ask(struct text *t, const char *question)
     text_addf(t, "%s%s", t->n_bytes > 0 ? "; " : "", question);
 }
 
-void refit_ask(const struct record *r, const struct reading *q, bool inches, char *to, size_t n_room)
+void refit_ask(const struct record *r, const struct reading *q, const struct reading *plug, bool inches, char *to, size_t n_room)
 {
     static const struct {
         enum sign sign;
@@ -65,15 +65,18 @@ void refit_ask(const struct record *r, const struct reading *q, bool inches, cha
     };
     const struct engine_plug_spec *spec = &r->engine.plug;
     double limit = refit_worn_from_mm(spec);
-    struct maybe gap = q->gap_left_mm.given ? q->gap_left_mm : q->gap_mm;
+    struct maybe gap = q->gap_left_mm.given ? q->gap_left_mm : plug->gap_mm;
     struct text t = {0};
-    bool fresh = refit_is_new(r, q);
-    const char *broken = refit_scrap(r, q);
+    bool fresh = plug == q && refit_is_new(r, q);
+    const char *broken = plug == q ? refit_scrap(r, q) : stop_scrap(plug, &(bool){false});
 
-    for (size_t i = 0; q->present && i < sizeof came_out / sizeof came_out[0]; i++)
-        if (q->amount[came_out[i].sign] >= 2 && !done_to(r, q, "cleaned", came_out[i].part) &&
-            !(record_current(r)->state.dried && strcmp(came_out[i].part, "well") == 0) && !(fresh && strcmp(came_out[i].part, "plug") == 0))
+    for (size_t i = 0; i < sizeof came_out / sizeof came_out[0]; i++) { /* what stood in the well stays with it, what is on the plug goes along */
+        const bool well = strcmp(came_out[i].part, "well") == 0;
+        const struct reading *of = well ? q : plug;
+
+        if (of->present && of->amount[came_out[i].sign] >= 2 && !done_to(r, of, "cleaned", came_out[i].part) && !(record_current(r)->state.dried && well) && !(fresh && !well))
             ask(&t, came_out[i].question);
+    }
     if (broken[0] != '\0') /* its gap is nobody's matter */
         text_addf(&t, "%s%s: a new plug", t.n_bytes > 0 ? "; " : "", broken);
     else if (gap.given && refit_is_worn(spec, gap.value) && (!fresh || q->gap_left_mm.given)) {
@@ -90,6 +93,14 @@ void refit_ask(const struct record *r, const struct reading *q, bool inches, cha
         unit_tell_length(&units, gap.value, false, is, sizeof is);
         unit_tell_length(&units, spec->gap_max_mm, true, most, sizeof most);
         text_addf(&t, "%sgap %s, over %s: set it", t.n_bytes > 0 ? "; " : "", is, most);
+    }
+    if (plug != q && t.n_bytes > 0) {
+        char label[64];
+
+        engine_plug_label(&r->engine, plug->cylinder, plug->position, label, sizeof label);
+        text_format(to, n_room, "the plug from %s is in it: %s", label, text_get(&t));
+        text_release(&t);
+        return;
     }
     text_copy(to, n_room, text_get(&t));
     text_release(&t);

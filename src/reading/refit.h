@@ -19,7 +19,7 @@ bool refit_is_cleaned(const struct record *r, const struct reading *q); /* the s
 const char *refit_scrap(const struct record *r, const struct reading *q);
 /* What is to be asked before this plug goes in again, said at its row: it came out wet, past its limit, cracked.
  * "" nothing; a new plug answers all of it, cleaning the wet (of wells, the step that dries them), the gap as left
- * its limit. */
-void refit_ask(const struct record *r, const struct reading *q, bool inches, char *to, size_t n_room);
+ * its limit. q: of the hole; plug: of the plug that is in it, another hole's where it was moved after the readings, whose name is told then. */
+void refit_ask(const struct record *r, const struct reading *q, const struct reading *plug, bool inches, char *to, size_t n_room);
 
 #endif

@@ -163,7 +163,7 @@ static void holes(struct maker *m, const struct record *r, const struct refit *f
 
         if (q->refit == 0 && q->washer == 0 && q->thread_state == 0 && !q->gap_left_mm.given && !q->torque_nm.given)
             continue;
-        refit_ask(r, q, m->ask->units.inches, asked, sizeof asked);
+        refit_ask(r, q, q, m->ask->units.inches, asked, sizeof asked);
         if (q->torque_nm.given)
             unit_tell_torque(&m->ask->units, q->torque_nm.value, q->torque_nm.value, torque, sizeof torque);
         off = q->torque_nm.given ? refit_warn(f, &m->ask->units, q->torque_nm.value, far, sizeof far) : REFIT_FINE;

@@ -76,6 +76,17 @@ const struct reading *model_reading(const struct model *m, int cylinder, int pos
     return visit_reading_const(v, &m->record->engine, cylinder, position);
 }
 
+const struct reading *model_plug_reading(const struct model *m, int cylinder, int position)
+{
+    for (size_t i = 0; i < m->n_parts; i++) {
+        const struct logbook_part *p = &m->parts[i];
+
+        if (strcmp(p->kind, "plug") == 0 && p->moved_now && p->left_now && p->cylinder == cylinder && p->position == position)
+            return model_reading(m, p->was_cylinder, p->was_position);
+    }
+    return model_reading(m, cylinder, position);
+}
+
 int model_order_count(const struct model *m)
 {
     const struct visit *v = model_visit(m);

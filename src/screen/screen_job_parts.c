@@ -387,7 +387,7 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
 
     for (int i = 0; i < record_plug_count(en); i++) {
         int c = i / en->n_positions, p = i % en->n_positions;
-        const struct reading *q = model_reading(m, c, p);
+        const struct reading *q = model_reading(m, c, p), *plug = model_plug_reading(m, c, p);
         bool chosen = job_chosen(st, JOB_PLUGS, i);
         struct rect row = {r.x, y, r.w, t + 10}, grip;
         char id[32], label[48], value[80] = "", payload[24], asked[300];
@@ -406,8 +406,8 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
         } else if (q->gap_left_mm.given) {
             model_format_gap(m, q->gap_left_mm.value, value, sizeof value);
             text_format(value + strlen(value), sizeof value - strlen(value), " %s as left", m->inches ? "in" : "mm");
-        } else if (q->gap_mm.given) {
-            model_format_found(m, q, value, sizeof value);
+        } else if (plug->gap_mm.given) {
+            model_format_found(m, plug, value, sizeof value);
             text_format(value + strlen(value), sizeof value - strlen(value), " %s found", m->inches ? "in" : "mm");
         }
         if (value[0] == '\0')
@@ -464,7 +464,7 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
             ui_text(ui, (struct rect){from, y, fmaxf(0, x - from - 4), row.h}, value, &(struct ui_style){.colour = UI_TEXT_SOFT, .tabular = true});
         }
         y += row.h;
-        refit_ask(m->record, q, m->inches, asked, sizeof asked);
+        refit_ask(m->record, q, plug, m->inches, asked, sizeof asked);
         if (asked[0] != '\0') {
             snprintf(id, sizeof id, "job.ask.%d", i);
             ui_note(ui, id, (struct rect){in.x, y - 2, in.w, 20}, "to be asked first", asked);

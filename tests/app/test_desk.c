@@ -146,6 +146,12 @@ static void a_gap_is_marked_at_its_own_plug(void **state)
     plays("tests/journeys/two-plug-gaps.script");
 }
 
+static void what_is_asked_goes_along_with_a_plug(void **state)
+{
+    (void)state;
+    plays("tests/journeys/plug-swapped.script");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -158,6 +164,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_box_is_taken_by_its_inside, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_last_plug_does_not_lead_out_of_the_engine, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_gap_is_marked_at_its_own_plug, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_is_asked_goes_along_with_a_plug, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(bores_of_two_banks_use_the_height, make_folder, drop_folder),
     };
 
