@@ -919,7 +919,8 @@ static void drop_answered(const struct record *r, struct job *j)
 
 /* ---- what is over ---- */
 
-/* Each cylinder has a plug at which the zone was looked at. */
+/* Each cylinder has a plug at which the zone was looked at. What is noted in a well was seen there; of coils and wiring one thing that
+ * is noted leaves the rest unsaid. */
 static bool all_seen(const struct record *r, enum zone zone)
 {
     const struct engine *en = &r->engine;
@@ -928,7 +929,7 @@ static bool all_seen(const struct record *r, enum zone zone)
         bool seen = false;
 
         for (int p = 0; p < en->n_positions; p++)
-            seen = seen || visit_reading_const(record_current(r), en, c, p)->zone_seen[zone];
+            seen = seen || visit_reading_const(record_current(r), en, c, p)->zone_seen[zone] || (zone == ZONE_WELL && reading_zone_looked(visit_reading_const(record_current(r), en, c, p), zone));
         if (!seen)
             return false;
     }
