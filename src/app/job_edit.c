@@ -20,6 +20,8 @@ static bool taken_over(const struct model *m, const struct job_step *p)
     for (int i = 0; i < model_step_rows(m); i++) {
         const struct logbook_step *s = model_step_row(m, i);
 
+        if (strcmp(s->state, "done") != 0 && job_step_within(&m->record->engine, p->key, s->source)) /* an open one is for these plugs already */
+            return true;
         if (strcmp(s->source, p->key) == 0 &&
             (i >= (int)m->n_left_steps || (step_carry(s->source) == STEP_STAYS && strcmp(s->state, "done") != 0 && (strchr(s->source, '@') != NULL || strcmp(s->text, p->text) == 0))))
             return true;

@@ -108,13 +108,15 @@ engine_set job_worked_at(const struct visit *v, const char *work)
     return set;
 }
 
-static bool plugs_answered(const struct record *r, const struct visit *v, const bool *renewed, const struct answer_row *row, const char *place)
+/* Of how many of its plugs it is answered; of: how many they are. */
+static int plugs_answered(const struct record *r, const struct visit *v, const bool *renewed, const struct answer_row *row, const char *place, int *of)
 {
     const struct engine *en = &r->engine;
     engine_set set = job_worked_at(v, row->work) | (strcmp(row->work, "cleaned:plug") == 0 ? job_worked_at(v, "replaced:plug") : 0); /* a new one is clean */
     bool marked[ENGINE_MAX_PLUGS];
     int n = 0;
 
+    *of = 0;
     if (!engine_plugs_parse(en, place, marked)) { /* "cylinder 3": all of its plugs */
         engine_set cylinders = job_place(en, place);
 
@@ -127,12 +129,35 @@ static bool plugs_answered(const struct record *r, const struct visit *v, const 
 
         if (!marked[i])
             continue;
-        n++;
-        if ((set >> (i / en->n_positions) & 1u) == 0 && !(renewed != NULL && renewed[i] && row->work[0] != '\0') &&
-            !(row->gap_left && (verdict == GAP_IN_RANGE || verdict == GAP_HAIR_OVER)))
-            return false;
+        ++*of;
+        n += (set >> (i / en->n_positions) & 1u) != 0 || (renewed != NULL && renewed[i] && row->work[0] != '\0') ||
+             (row->gap_left && (verdict == GAP_IN_RANGE || verdict == GAP_HAIR_OVER));
     }
-    return n > 0;
+    return n;
+}
+
+int job_answered_plugs(const struct record *r, const struct visit *v, const char *key, int *of)
+{
+    char what[32];
+    const char *place = part_key(key, what);
+    const struct answer_row *row = place != NULL ? row_of(what) : NULL;
+
+    *of = 0;
+    return row != NULL ? plugs_answered(r, v, NULL, row, place, of) : 0;
+}
+
+bool job_step_within(const struct engine *en, const char *key, const char *other)
+{
+    char what[32], whole[32];
+    const char *place = part_key(key, what), *in = part_key(other, whole);
+    bool marked[ENGINE_MAX_PLUGS], all[ENGINE_MAX_PLUGS];
+
+    if (place == NULL || in == NULL || strcmp(what, whole) != 0 || row_of(what) == NULL || !engine_plugs_parse(en, place, marked) || !engine_plugs_parse(en, in, all))
+        return false;
+    for (int i = 0; i < record_plug_count(en); i++)
+        if (marked[i] && !all[i])
+            return false;
+    return true;
 }
 
 /* The parts whose swap tells whether it is this cause, as bits of WORDS_DONE_PART. */
@@ -184,12 +209,13 @@ static bool answered(const struct record *r, const struct visit *v, const bool *
     const struct answer_row *row;
     const struct job_cause *cause;
     engine_set set;
+    int of;
 
     if (place == NULL)
         return false;
     row = settles ? NULL : row_of(what);
     if (row != NULL)
-        return plugs_answered(r, v, renewed, row, place);
+        return plugs_answered(r, v, renewed, row, place, &of) == of && of > 0;
     cause = job_cause_find(what);
     set = job_place(&r->engine, place);
     if (cause == NULL || set == 0)

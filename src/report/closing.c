@@ -65,6 +65,31 @@ static void readings(struct list *l, const struct record *r)
         text_format(to + strlen(to), ROOM - strlen(to), ", leakage of %d", leaks);
 }
 
+/* "Looked at: 6 of 6 wells, 2 of 6 coils" */
+static void around(struct list *l, const struct record *r)
+{
+    static const struct {
+        enum zone zone;
+        const char *one, *several;
+    } zones[] = {{ZONE_WELL, "well", "wells"}, {ZONE_BOOT, "boot", "boots"}, {ZONE_COIL, "coil", "coils"}, {ZONE_LEAD, "lead", "leads"}, {ZONE_CONNECTOR, "connector", "connectors"}};
+    int n = record_plug_count(&r->engine);
+    char *to = NULL;
+
+    for (size_t k = 0; k < sizeof zones / sizeof zones[0]; k++) {
+        int seen = 0;
+
+        for (int i = 0; i < n; i++)
+            seen += record_current(r)->readings[i].present && reading_zone_looked(&record_current(r)->readings[i], zones[k].zone);
+        if (seen == 0)
+            continue;
+        if (to == NULL)
+            text_copy(to = line(l, CLOSING_CHECKED), ROOM, "Looked at:");
+        else
+            text_format(to + strlen(to), ROOM - strlen(to), ",");
+        text_format(to + strlen(to), ROOM - strlen(to), " %d of %d %s", seen, n, n == 1 ? zones[k].one : zones[k].several);
+    }
+}
+
 static void tests(struct list *l, const struct record *r)
 {
     const struct visit *v = record_current(r);
@@ -252,6 +277,7 @@ static void steps(struct list *l, const struct closing_rows *c, enum closing_kin
         char answer[80];
         bool answered = closing_answer(c->record, s, c->watches, c->n_watches, answer, sizeof answer);
         enum closing_kind is = is_done(s) || answered ? CLOSING_CHECKED : carried(s) == STEP_OVER ? CLOSING_OVER : CLOSING_OPEN;
+        int plugs, of;
         char *to;
 
         if (is != kind || ((is_done(s) || answered) && told_by_a_watch(c, s)))
@@ -265,6 +291,9 @@ static void steps(struct list *l, const struct closing_rows *c, enum closing_kin
                 text_format(to + strlen(to), ROOM - strlen(to), " (%s)", CLOSING_NO_OUTCOME);
             continue;
         }
+        plugs = job_answered_plugs(c->record, record_current(c->record), s->source, &of);
+        if (plugs > 0 && plugs < of)
+            text_format(to + strlen(to), ROOM - strlen(to), " (%d of %d done)", plugs, of);
         if (strcmp(s->state, "waiting") == 0)
             text_format(to + strlen(to), ROOM - strlen(to), s->waits_for[0] ? " (waits for %.60s)" : " (waits%s)", s->waits_for);
         else if (carried(s) != STEP_STAYS)
@@ -295,6 +324,7 @@ int closing_of(const struct closing_rows *c, struct closing_line out[CLOSING_MOS
     char said[READY_WORDS_BYTES];
 
     readings(&l, c->record);
+    around(&l, c->record);
     tests(&l, c->record);
     watches(&l, c, CLOSING_CHECKED);
     steps(&l, c, CLOSING_CHECKED);

@@ -129,6 +129,8 @@ static void side_words(const struct model *m, const struct logbook_step *s, char
         for (int i = 0; i < n; i++)
             read += model_visit(m)->readings[i].refit == words_find(WORDS_REFIT, "torqued") && m->ready->why[i] != READY_OVER && m->ready->why[i] != READY_SCRAP;
         text_format(to, n_room, "%d of %d", read, n);
+    } else if ((read = job_answered_plugs(m->record, model_visit(m), s->source, &n)) > 0) {
+        text_format(to, n_room, "%d of %d", read, n);
     }
 }
 

@@ -266,6 +266,9 @@ static void what_is_over_comes_ticked(void **state)
     assert_true(job_is_over(&bare, "dry"));
     bare.visits[1].n_done = 0;
     assert_false(job_is_over(&bare, "dry"));
+    for (int c = 0; c < 4; c++) /* oil that is seen in a well was seen in a well, whether or not that it is all of it was said */
+        at(&bare, 1, c)->zone_seen[ZONE_WELL] = c != 1;
+    assert_true(job_is_over(&bare, "look"));
     bare.visits[1].state.dried = true;
     assert_true(job_is_over(&bare, "dry"));
     record_release(&bare);
@@ -449,6 +452,31 @@ static void a_cause_of_several_cylinders_is_repaired_at_all(void **state)
             assert_string_equal(j.parts[i].note, "3 of 6 affected: one set may be cheaper");
         }
     assert_true(found);
+    record_release(&r);
+}
+
+/* A step for one plug stands within an open one of the same kind that is for all, and not the other way round. */
+static void a_step_of_several_plugs_holds_that_of_one(void **state)
+{
+    static const struct {
+        const char *key, *other;
+        bool within;
+    } rows[] = {{"gaps@plug 3", "gaps@all 4 plugs", true}, {"gaps@plugs 2, 3", "gaps@plugs 1, 2, 3", true}, {"gaps@all 4 plugs", "gaps@plug 3", false},
+                {"gaps@plug 3", "measure@all 4 plugs", false}, {"gaps@plug 3", "gaps", false}, {"coil-one@cylinder 3", "coil-one@engine", false}};
+    struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+    int of;
+
+    (void)state;
+    for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++)
+        if (job_step_within(&r.engine, rows[k].key, rows[k].other) != rows[k].within)
+            fail_msg("%s in %s", rows[k].key, rows[k].other);
+    r.engine.plug.gap_min_mm = 0.9;
+    r.engine.plug.gap_max_mm = 1.0;
+    for (int c = 0; c < 3; c++)
+        at(&r, 0, c)->gap_left_mm = MAYBE(c == 0 ? 1.5 : 0.95);
+    assert_int_equal(job_answered_plugs(&r, &r.visits[0], "gaps@all 4 plugs", &of), 2);
+    assert_int_equal(of, 4);
+    assert_int_equal(job_answered_plugs(&r, &r.visits[0], "refit", &of) + of, 0);
     record_release(&r);
 }
 
@@ -1570,7 +1598,7 @@ int main(void)
         cmocka_unit_test(a_low_differential_is_taken_again_hot),
         cmocka_unit_test(a_coil_that_shows_its_damage_is_not_swapped),
         cmocka_unit_test(a_cause_of_several_cylinders_is_repaired_at_all),
-        cmocka_unit_test(work_done_answers_what_asks_for_it),
+        cmocka_unit_test(a_step_of_several_plugs_holds_that_of_one), cmocka_unit_test(work_done_answers_what_asks_for_it),
         cmocka_unit_test(several_of_a_kind_ask_for_the_set),
         cmocka_unit_test(twin_plugs_are_rotated),
         cmocka_unit_test(a_repair_is_followed),

@@ -77,6 +77,35 @@ static void a_visit_ends_with_three_lists(void **state)
     record_release(&r);
 }
 
+/* What was looked at around the plugs is checked too, and a step of several plugs says for how many it is done. */
+static void wells_coils_and_plugs_are_counted(void **state)
+{
+    const struct logbook_step steps[] = {{.text = "Set the gap: all 4 plugs", .source = "gaps@all 4 plugs", .state = "todo"}, {.text = "Set the gap: plug 4", .source = "gaps@plug 4", .state = "todo"}};
+    struct closing_line said[CLOSING_MOST];
+    struct closing_rows rows = {.steps = steps, .n_steps = 2};
+    struct record r;
+    bool looked = false, counted = false, plain = false;
+
+    (void)state;
+    record_of_four(&r);
+    r.engine.plug.gap_min_mm = 0.9;
+    r.engine.plug.gap_max_mm = 1.0;
+    for (int c = 0; c < 4; c++) {
+        reading_note(&r.visits[0].readings[c], SIGN_WELL_OIL, c < 2 ? 2 : 0);
+        if (c < 3)
+            r.visits[0].readings[c].gap_left_mm = MAYBE(0.95);
+    }
+    r.visits[0].readings[2].amount[SIGN_CONN_BARE] = 2;
+    rows.record = &r;
+    for (int i = closing_of(&rows, said) - 1; i >= 0; i--) {
+        looked = looked || (said[i].kind == CLOSING_CHECKED && strcmp(said[i].text, "Looked at: 4 of 4 wells, 1 of 4 connectors") == 0);
+        counted = counted || (said[i].kind == CLOSING_OPEN && strcmp(said[i].text, "Set the gap: all 4 plugs (3 of 4 done)") == 0);
+        plain = plain || strcmp(said[i].text, "Set the gap: plug 4") == 0;
+    }
+    assert_true(looked && counted && plain);
+    record_release(&r);
+}
+
 /* A caution at the end of a long step is not cut off. */
 static void the_longest_step_stands_whole(void **state)
 {
@@ -347,6 +376,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_visit_ends_with_three_lists),
+        cmocka_unit_test(wells_coils_and_plugs_are_counted),
         cmocka_unit_test(the_longest_step_stands_whole),
         cmocka_unit_test(what_was_never_done_is_not_asked_whether_it_held), cmocka_unit_test(a_repair_that_nobody_looked_at_stays_open), cmocka_unit_test(what_one_visit_found_out_is_not_asked_by_the_next),
         cmocka_unit_test(a_check_without_an_outcome_says_so), cmocka_unit_test(no_complaint_answers_the_idle_before),
