@@ -316,16 +316,54 @@ static bool is_pointed_at(const struct causes *k, const struct judged *j, bool a
     return false;
 }
 
+/* The melted electrode of one of the cylinders speaks for it: why it melted. What it did (a piston that melts with it) is no why. */
+static bool melts(const struct causes *k, const struct judged *j, engine_set set)
+{
+    uint64_t melted = (uint64_t)1 << words_find(WORDS_ELECTRODE, "melted");
+
+    if ((j->place.set & set) == 0 || strcmp(j->row->id, "piston") == 0)
+        return false;
+    for (int i = j->row->first_term; i < j->row->first_term + j->row->n_terms; i++) {
+        const struct cause_term *m = &k->t->terms[i];
+
+        if (m->yes_db >= LEAST_SAID_DB && m->over == OVER_ANY && m->fact.n == 1 && m->fact.atoms[0].kind == FACT_WORD && m->fact.atoms[0].list == WORDS_ELECTRODE && m->fact.atoms[0].mask == melted)
+            return true;
+    }
+    return false;
+}
+
+static engine_set melted_of(const struct causes *k)
+{
+    int melted = words_find(WORDS_ELECTRODE, "melted");
+    engine_set set = 0;
+
+    for (int i = 0; i < record_plug_count(k->w->en); i++)
+        if (k->w->v->readings[i].present && k->w->v->readings[i].electrode == melted)
+            set |= (engine_set)1 << k->w->v->readings[i].cylinder;
+    return set;
+}
+
+/* The gravest thing a plug shows has every cause named that the table knows for it. */
+static void lead_from_melted(struct causes *k)
+{
+    engine_set set = melted_of(k);
+
+    for (size_t c = 0; c < k->n_list && set != 0; c++)
+        if (melts(k, &k->list[c], set))
+            k->list[c].leads = k->list[c].leads || k->list[c].probability < CAUSE_LEAST_SHOWN;
+}
+
 /* Nothing speaks for it: the prior alone is no reading, and that nothing is complained of points nowhere. A complaint alone
  * names a cause only where few others give it. */
 static void drop_unspoken(struct causes *k)
 {
     bool complains = visit_complains(k->w->v), alone = one_plug_alone(k->w);
+    engine_set melted = melted_of(k);
     size_t n = 0;
 
     for (size_t i = 0; i < k->n_list; i++)
-        if (k->list[i].log_odds_db >= k->list[i].prior_db + LEAST_SAID_DB &&
-            (is_pointed_at(k, &k->list[i], alone) || (complains && k->list[i].probability >= CAUSE_POSSIBLE)))
+        if (melts(k, &k->list[i], melted) || (k->list[i].log_odds_db >= k->list[i].prior_db + LEAST_SAID_DB &&
+             (is_pointed_at(k, &k->list[i], alone) || (complains && k->list[i].probability >= CAUSE_POSSIBLE))))
             k->list[n++] = k->list[i];
     k->n_list = n;
 }
@@ -529,6 +567,7 @@ void work_causes(struct work *w)
     qsort(k->list, k->n_list, sizeof *k->list, likelier_first);
     drop_unspoken(k);
     lead_from_findings(k);
+    lead_from_melted(k);
     lead_from_misses(k);
     lead_from_damage(k);
     shown_first(k);

@@ -1040,6 +1040,42 @@ static void a_finished_swap_is_not_asked_for_again(void **state)
     record_release(&r);
 }
 
+/* A melted electrode is the gravest thing a plug shows: too hot a plug, timing and a lean mixture are named for it, each with its check. */
+static void a_melted_electrode_has_its_causes(void **state)
+{
+    static const char *const causes[] = {"heat-hot", "timing", "lean-mixture"};
+    static const struct {
+        const char *banks, *firing;
+        int strokes;
+    } engines[] = {{"1", "1", 2}, {"1 2 3", "1 2 3", 4}, {"1 2 3 4", "1 3 4 2", 4}};
+
+    (void)state;
+    for (size_t k = 0; k < sizeof engines / sizeof engines[0]; k++) {
+        struct record r = inline_engine(engines[k].banks, engines[k].firing);
+        struct reading_options options = {.first_answer = true};
+        struct findings f;
+        int n = record_plug_count(&r.engine) - 1;
+
+        r.engine.strokes = engines[k].strokes;
+        if (k != 2)
+            r.engine.ignition = ENGINE_MAGNETO;
+        reading_note(at(&r, 0, n), n == 0 ? SIGN_OIL_WET : SIGN_PALE, 2);
+        at(&r, 0, n)->electrode = words_find(WORDS_ELECTRODE, "melted");
+        assert_true(reading_run(&r, &options, &f, NULL));
+        for (size_t c = 0; c < sizeof causes / sizeof causes[0]; c++) {
+            const struct cause *is = cause_of(&f, causes[c], "engine");
+            bool shown = false;
+
+            for (int i = 0; is != NULL && i < findings_n_on_screen(&f); i++)
+                shown = shown || &f.causes[i] == is;
+            if (!shown || is->settles[0] == '\0')
+                fail_msg("%d cylinders: %s", n + 1, causes[c]);
+        }
+        findings_release(&f);
+        record_release(&r);
+    }
+}
+
 /* Oil-wet at 3 alone, the engine stood, another complaint: weak causes are named, and one is to be settled. */
 static void what_calls_for_action_has_a_cause_and_a_step(void **state)
 {
@@ -1598,7 +1634,7 @@ int main(void)
         cmocka_unit_test(a_low_differential_is_taken_again_hot),
         cmocka_unit_test(a_coil_that_shows_its_damage_is_not_swapped),
         cmocka_unit_test(a_cause_of_several_cylinders_is_repaired_at_all),
-        cmocka_unit_test(a_step_of_several_plugs_holds_that_of_one), cmocka_unit_test(work_done_answers_what_asks_for_it),
+        cmocka_unit_test(a_step_of_several_plugs_holds_that_of_one), cmocka_unit_test(a_melted_electrode_has_its_causes), cmocka_unit_test(work_done_answers_what_asks_for_it),
         cmocka_unit_test(several_of_a_kind_ask_for_the_set),
         cmocka_unit_test(twin_plugs_are_rotated),
         cmocka_unit_test(a_repair_is_followed),
