@@ -215,7 +215,10 @@ bool gauge_rim_read(const struct gauge_strip *s, const struct gauge_line *edge, 
     out->level = best;
     for (int b = 0; b < GAUGE_RIM_BLURS; b++)
         for (int i = 0; i < GAUGE_RIM_PLACES; i++)
-            for (int k = 0; k < GAUGE_RIM_WIDTHS; k++)
+            for (int k = 0; k < GAUGE_RIM_WIDTHS; k++) {
                 out->likely[b][i][k] /= most;
+                if (out->likely[b][i][k] >= 0.5)
+                    out->unsure_px = fmax(out->unsure_px, k * out->width_step);
+            }
     return true;
 }

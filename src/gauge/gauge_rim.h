@@ -15,6 +15,7 @@ struct gauge_rim {
     int side;                  /* -1: the metal lies before the edge */
     double likely[GAUGE_RIM_BLURS][GAUGE_RIM_PLACES][GAUGE_RIM_WIDTHS]; /* 1 the best */
     double level;              /* mean square of what the best leaves, in grey levels */
+    double unsure_px;          /* the widest rim that is half as likely as the best: so far from where the metal shines it may end */
 };
 /* edge: as followed in the strip; gap_px: to the other electrode's. False when the strip is too short. */
 bool gauge_rim_read(const struct gauge_strip *s, const struct gauge_line *edge, int side, double gap_px, double mm, struct gauge_rim *out);

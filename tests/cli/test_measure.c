@@ -79,8 +79,8 @@ static void gaps_of_rendered_plugs_are_found(void **state)
         n_pitch += m.thread_read && fabs(m.scale.pitch_px / number(&c, i, "pitch_px_outline") - 1) < 0.01;
         n_read += m.gap_read;
         n_right += m.gap_read && fabs(m.gap.gap_mm - number(&c, i, "gap_mm")) < m.gap.uncertainty_mm;
-        if (m.gap_read)
-            assert_true(m.gap.uncertainty_mm <= 0.25);
+        if (m.gap_read) /* a quarter of a mm, and more only where rims could be there unseen */
+            assert_true(m.gap.uncertainty_mm <= 0.6);
     }
     print_message("%d pictures: pitch within 1 %% in %d, gap read in %d, truth within its ± in %d\n", n, n_pitch, n_read, n_right);
     assert_true(n_pitch * 10 >= n * 5);
@@ -134,6 +134,43 @@ static void near_plugs_and_short_threads_tell_the_scale(void **state)
         photo_pixels_release(&pixels);
     }
     csv_release(&c);
+}
+
+/* Corners rounded by two tenths on a bench as dark as their rims: read 0.15 to 0.28 mm too wide and told to 0.06 mm once. The gaps are
+ * those of samples/scene/pictures.csv, the lines those of samples/photos/marks.csv. */
+static void rims_that_look_like_the_bench_are_doubted(void **state)
+{
+    static const struct {
+        const char *file;
+        struct gauge_point thread[2], across[2];
+        double gap_mm;
+    } rows[] = {{"v8-2-side.jpg", {{708.3, 320.5}, {1017.1, 304.0}}, {{1138.1, 471.2}, {1165.1, 469.7}}, 1.09},
+                {"v8-3-side.jpg", {{765.9, 305.3}, {1072.2, 348.1}}, {{1159.1, 535.2}, {1191.5, 539.8}}, 1.32},
+                {"v8-6-side.jpg", {{698.2, 324.5}, {1006.2, 297.2}}, {{1133.0, 460.0}, {1160.2, 457.6}}, 1.10}};
+
+    (void)state;
+    for (size_t k = 0; k < sizeof rows / sizeof *rows; k++) {
+        struct photo_pixels pixels;
+        struct photo_info info;
+        struct gauge_thread scale;
+        struct gauge_gap gap;
+        struct err e = {0};
+        char path[64];
+
+        text_format(path, sizeof path, "samples/photos/%s", rows[k].file);
+        if (!cli_picture_load(path, &pixels, &info, &e))
+            fail_msg("%s", e.text);
+        {
+            struct gauge_picture p = {pixels.width, pixels.height, pixels.rgba};
+
+            if (!gauge_thread_read(&p, rows[k].thread, 1.25, 14, info.focal_as_35mm_mm / 36 * fmax(pixels.width, pixels.height), &scale, &e) ||
+                !gauge_gap_read(&p, rows[k].across, &scale, &gap, &e))
+                fail_msg("%s: %s", rows[k].file, e.text);
+        }
+        print_message("%s: %.3f ± %.3f of %.2f\n", rows[k].file, gap.gap_mm, gap.uncertainty_mm, rows[k].gap_mm);
+        assert_true(fabs(gap.gap_mm - rows[k].gap_mm) <= gap.uncertainty_mm);
+        photo_pixels_release(&pixels);
+    }
 }
 
 /* As large as a phone shows a plug that fills its picture. On p07 half the period was found: oil shines on crest and root alike, which a
@@ -236,6 +273,7 @@ int main(void)
         cmocka_unit_test(lists_of_numbers_as_people_type_them),
         cmocka_unit_test(gaps_of_rendered_plugs_are_found),
         cmocka_unit_test(near_plugs_and_short_threads_tell_the_scale),
+        cmocka_unit_test(rims_that_look_like_the_bench_are_doubted),
         cmocka_unit_test(large_pictures_are_read_as_well),
         cmocka_unit_test(the_doubt_of_worn_edges_is_owned),
         cmocka_unit_test(where_nothing_repeats_there_is_no_scale),
