@@ -421,35 +421,6 @@ static void nothing_wrong(void **state)
     record_release(&r);
 }
 
-/* Two wet wells under one cover: the gasket is among the causes beside the seals, with what would tell the two apart. */
-static void two_wet_wells_may_be_the_cover(void **state)
-{
-    struct record r = make(ENGINE_INLINE, "1 2 3 4 5 6", "1 5 3 6 2 4", ENGINE_COIL_PER_PLUG);
-    struct findings f;
-    const struct cause *c;
-
-    (void)state;
-    for (int k = 0; k < 6; k++)
-        reading_note(at(&r, k), SIGN_WELL_OIL, k == 2 ? 3 : k == 3 ? 2 : 0);
-    for (int read = 0; read < 2; read++) {
-        for (int k = 0; k < 6 && read; k++)
-            reading_note(at(&r, k), SIGN_NORMAL, 2);
-        f = run(&r, NULL);
-        assert_string_equal(f.causes[0].id, "tube-seal");
-        c = find(&f, "cover-gasket");
-        assert_non_null(c);
-        assert_true(c->probability >= CAUSE_LEAST_SHOWN && c->probability < f.causes[0].probability);
-        assert_true(holds(&c->missing, "the cover's outer edge"));
-        findings_release(&f);
-    }
-    r.visits[0].outside_seen = true;
-    r.visits[0].outside[r.visits[0].n_outside++] = (struct visit_outside){0, 2};
-    f = run(&r, NULL);
-    assert_string_equal(f.causes[0].id, "cover-gasket");
-    findings_release(&f);
-    record_release(&r);
-}
-
 /* One normal plug and no complaint, or the soot of the one plug that was read: no cause is named, for nothing tells that it is unlike
  * the others. What calls for action by itself is, and so is what somebody complains of. */
 static void where_nothing_stands_out_no_cause_is_named(void **state)
@@ -1224,7 +1195,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(table_rows),       cmocka_unit_test(table_refusals), cmocka_unit_test(own_table), cmocka_unit_test(a_cut_out_elsewhere_speaks_against), cmocka_unit_test(no_well_is_asked_for_in_the_open),
-        cmocka_unit_test(codes),            cmocka_unit_test(wet_threads_alone), cmocka_unit_test(nothing_wrong), cmocka_unit_test(two_wet_wells_may_be_the_cover), cmocka_unit_test(where_nothing_stands_out_no_cause_is_named),
+        cmocka_unit_test(codes),            cmocka_unit_test(wet_threads_alone), cmocka_unit_test(nothing_wrong), cmocka_unit_test(where_nothing_stands_out_no_cause_is_named),
         cmocka_unit_test(two_at_once),      cmocka_unit_test(rivals_share),   cmocka_unit_test(renumbered),
         cmocka_unit_test(unseen_zones), cmocka_unit_test(what_is_missing_is_what_was_seen_elsewhere),     cmocka_unit_test(for_and_against), cmocka_unit_test(which_plug),
         cmocka_unit_test(two_stroke), cmocka_unit_test(a_two_stroke_runs_hot_in_its_own_ways), cmocka_unit_test(one_sooty_plug_of_an_unsaid_twin), cmocka_unit_test(a_two_stroke_oils_its_plug_in_its_own_ways),       cmocka_unit_test(one_cause_at_several_cylinders_is_one), cmocka_unit_test(named_cylinders_stand_together), cmocka_unit_test(words_name_no_bank_where_there_is_one),     cmocka_unit_test(one_of_a_set),
