@@ -550,9 +550,9 @@ static bool close_visit(struct logbook *lb, const struct model *m, const struct 
 static bool sits(const struct model *m, int plug, int refit, struct maybe nm)
 {
     const struct reading *q = &record_current(m->record)->readings[plug];
-    bool worn, scrap = stop_scrap(q, &worn)[0] != '\0' && !worn && !refit_is_new(m->record, q) && (q->drawn_by & DRAWN_MOVED) == 0;
+    bool broken = stop_broken(q)[0] != '\0' && !refit_is_new(m->record, q) && (q->drawn_by & DRAWN_MOVED) == 0;
 
-    return !scrap && refit == words_find(WORDS_REFIT, "torqued") && !(nm.given && refit_judge(m->book, nm.value) == REFIT_OVER);
+    return !broken && refit == words_find(WORDS_REFIT, "torqued") && !(nm.given && refit_judge(m->book, nm.value) == REFIT_OVER);
 }
 
 /* Within a change that is begun: the word, and the step that is done with the last hole, open again when one comes out. */

@@ -175,6 +175,9 @@ void engine_describe_cylinder(const struct engine *en, int cylinder, char *to, s
 /* The cylinders of a set in the order people count: by number where the labels are numbers, else by place.
  * `cylinders` has room for ENGINE_MAX_CYLINDERS; returns how many. */
 int engine_set_list(const struct engine *en, engine_set set, int *cylinders);
+/* "2, 4, 6", in that order, appended */
+struct text;
+void engine_set_labels(const struct engine *en, engine_set set, struct text *to);
 /* "cylinders 2, 4 and 6" / "cylinder 6", in that order */
 void engine_set_words(const struct engine *en, engine_set set, char *to, size_t n_room);
 /* "plug 3 top", "plugs 3, 5", "all 8 plugs": those marked, as at cylinder * n_positions + position, in the order of

@@ -301,6 +301,14 @@ int engine_set_list(const struct engine *en, engine_set set, int *cylinders)
     return n;
 }
 
+void engine_set_labels(const struct engine *en, engine_set set, struct text *to)
+{
+    int cylinders[ENGINE_MAX_CYLINDERS], n = engine_set_list(en, set, cylinders);
+
+    for (int i = 0; i < n; i++)
+        text_addf(to, "%s%s", i > 0 ? ", " : "", en->cylinders[cylinders[i]].label);
+}
+
 void engine_set_words(const struct engine *en, engine_set set, char *to, size_t n_room)
 {
     struct text t = {0};

@@ -736,9 +736,8 @@ static void scrap_words(const struct record *r, const bool marked[ENGINE_MAX_PLU
 }
 
 /* A new plug in place of each that is scrap, but for those an accepted cause renews. */
-static void add_scrap(const struct record *r, struct job *j)
+static void add_scrap(const struct record *r, engine_set covered, struct job *j)
 {
-    engine_set covered = renewed_by_repair(r, j);
     bool marked[ENGINE_MAX_PLUGS] = {false};
     int n_plugs = record_plug_count(&r->engine), n = 0, n_worn = 0;
     struct job_part *p;
@@ -766,9 +765,8 @@ static void add_scrap(const struct record *r, struct job *j)
 }
 
 /* A deposit wedged across the gap goes in again as it came out unless it is cleaned out. */
-static void add_bridged(const struct record *r, struct job *j)
+static void add_bridged(const struct record *r, engine_set covered, struct job *j)
 {
-    engine_set covered = renewed_by_repair(r, j);
     bool marked[ENGINE_MAX_PLUGS] = {false};
     char where[200];
     int n = 0;
@@ -790,10 +788,11 @@ static void add_gaps(const struct record *r, struct job *j)
     static const char *const occasions[] = {"gaps:past", "gaps:fine", "gaps:unmeasured", "gaps:set"};
     const struct visit *v = record_current(r);
     int n_plugs = record_plug_count(&r->engine);
+    const engine_set covered = renewed_by_repair(r, j);
     char where[200];
 
-    add_scrap(r, j);
-    add_bridged(r, j);
+    add_scrap(r, covered, j);
+    add_bridged(r, covered, j);
     if (r->engine.plug.gap_min_mm <= 0)
         return;
     for (size_t k = 0; k < sizeof occasions / sizeof occasions[0]; k++) {

@@ -39,9 +39,7 @@ bool refit_is_cleaned(const struct record *r, const struct reading *q)
 
 const char *refit_scrap(const struct record *r, const struct reading *q)
 {
-    bool worn;
-
-    return refit_is_new(r, q) ? "" : stop_scrap(q, &worn);
+    return refit_is_new(r, q) ? "" : stop_scrap(q);
 }
 
 static void ask(struct text *t, const char *question)
@@ -68,7 +66,7 @@ void refit_ask(const struct record *r, const struct reading *q, const struct rea
     struct maybe gap = q->gap_left_mm.given ? q->gap_left_mm : plug->gap_mm;
     struct text t = {0};
     bool fresh = plug == q && refit_is_new(r, q);
-    const char *broken = plug == q ? refit_scrap(r, q) : stop_scrap(plug, &(bool){false});
+    const char *broken = plug == q ? refit_scrap(r, q) : stop_scrap(plug);
 
     for (size_t i = 0; i < sizeof came_out / sizeof came_out[0]; i++) { /* what stood in the well stays with it, what is on the plug goes along */
         const bool well = strcmp(came_out[i].part, "well") == 0;
@@ -99,9 +97,8 @@ void refit_ask(const struct record *r, const struct reading *q, const struct rea
 
         engine_plug_label(&r->engine, plug->cylinder, plug->position, label, sizeof label);
         text_format(to, n_room, "the plug from %s is in it: %s", label, text_get(&t));
-        text_release(&t);
-        return;
+    } else {
+        text_copy(to, n_room, text_get(&t));
     }
-    text_copy(to, n_room, text_get(&t));
     text_release(&t);
 }

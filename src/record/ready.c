@@ -311,13 +311,12 @@ static void scrap_of(const struct record *r, struct ready *out)
             return;
         for (int i = 0; i < record_plug_count(&r->engine); i++) {
             const struct reading *q = &v->readings[i];
-            bool worn;
-            const char *why = stop_scrap(q, &worn);
+            const char *why = stop_broken(q);
 
             if (told[i] || out->why[i] != READY_IN)
                 continue;
             told[i] = (renewed & BIT(q->cylinder)) != 0 || (q->drawn_by & DRAWN_MOVED) != 0;
-            if (!told[i] && why[0] != '\0' && !worn) {
+            if (!told[i] && why[0] != '\0') {
                 out->why[i] = READY_SCRAP;
                 out->scrap[i] = why;
                 out->plug_at[i] = (int16_t)at;
@@ -646,14 +645,6 @@ static void add_scrap(struct text *t, const struct engine *en, const struct read
     text_add(t, n == 1 ? ": a new one goes in" : ": new ones go in");
 }
 
-static void add_labels(struct text *t, const struct engine *en, engine_set set)
-{
-    int cylinders[ENGINE_MAX_CYLINDERS], n = engine_set_list(en, set, cylinders);
-
-    for (int i = 0; i < n; i++)
-        text_addf(t, "%s%s", i > 0 ? ", " : "", en->cylinders[cylinders[i]].label);
-}
-
 /* Those of a set that stem from this visit. */
 static engine_set only_at(engine_set set, const int16_t since[], int at)
 {
@@ -671,7 +662,7 @@ static void add_wiring(struct text *t, const struct engine *en, engine_set set, 
         return;
     next_reason(t);
     text_addf(t, "%s ", single ? one : several);
-    add_labels(t, en, set);
+    engine_set_labels(en, set, t);
     text_addf(t, " %s %s", single ? "is" : "are", state);
 }
 
@@ -682,7 +673,7 @@ static void add_liquid(struct text *t, const struct engine *en, const struct rea
             continue;
         next_reason(t);
         text_addf(t, "%s ", (l->of[k] & (l->of[k] - 1)) == 0 ? liquids[k].at_one : liquids[k].at_several);
-        add_labels(t, en, l->of[k]);
+        engine_set_labels(en, l->of[k], t);
         text_add(t, liquids[k].seen);
     }
 }
@@ -712,7 +703,7 @@ static void add_stops(struct text *t, const struct engine *en, const struct read
             next_reason(t);
         any = true;
         text_addf(t, "%s at ", stop_row(k)->what);
-        add_labels(t, en, set);
+        engine_set_labels(en, set, t);
     }
     if (any)
         text_add(t, ": to be looked into before it runs");
@@ -770,6 +761,11 @@ void ready_words(const struct record *r, const struct ready *x, char *to, size_t
     }
     text_copy(to, n_room, text_get(&t));
     text_release(&t);
+}
+
+bool ready_comes_out(enum ready_why why)
+{
+    return why == READY_OVER || why == READY_SCRAP;
 }
 
 static bool plugs_words(const struct engine *en, const struct ready *x, enum ready_why why, char *to, size_t n_room)

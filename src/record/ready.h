@@ -10,7 +10,7 @@
 /* Why a plug counts as out. READY_UNSAID: this visit does not say, one before it does. READY_DRAWN: nobody said so, but it
  * was read or drawn and is not torqued. READY_OVER: tightened far over the book (refit_judge), and neither taken out nor
  * renewed since; no rule below takes that away, nor that the engine has run. */
-/* READY_SCRAP: it came out as scrap (stop_scrap, but for worn), is torqued all the same, and nobody renewed it or read it anew, nor was it driven so. */
+/* READY_SCRAP: it came out as scrap (stop_broken), is torqued all the same, and nobody renewed it or read it anew, nor was it driven so. */
 enum ready_why { READY_IN, READY_OUT, READY_HAND, READY_DRAWN, READY_OVER, READY_SCRAP, READY_UNSAID, READY_WHY_COUNT };
 
 /* How far an odometer goes on before it shows that the engine has run: less may be a digit mistyped, a car towed or pushed, or one
@@ -93,6 +93,7 @@ int ready_blank(const struct record *r, const struct ready *x, bool marked[ENGIN
  * the record's last one begins with "since 14 Jun 2026: ". "" when nothing stands in the way. */
 void ready_words(const struct record *r, const struct ready *x, char *to, size_t n_room);
 /* "plug 3", "plugs 3, 5": those of READY_OVER. False, and "", when there is none. */
+bool ready_comes_out(enum ready_why why); /* it is in, and has to come out again: READY_OVER, READY_SCRAP */
 bool ready_over_words(const struct engine *en, const struct ready *x, char *to, size_t n_room);
 bool ready_scrap_words(const struct engine *en, const struct ready *x, char *to, size_t n_room); /* the same of READY_SCRAP */
 /* Where there is little room: "8 plugs not torqued, 1 connector bare, not turned by hand". */

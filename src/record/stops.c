@@ -53,17 +53,27 @@ static const struct {
     {WORDS_ELECTRODE, "eroded", -1, "electrodes worn", true},
 };
 
-const char *stop_scrap(const struct reading *q, bool *worn)
+static const char *scrap_of(const struct reading *q, bool also_worn)
 {
     for (size_t i = 0; q->present && i < sizeof scrap / sizeof scrap[0]; i++) {
         int is = scrap[i].list == WORDS_INSULATOR ? q->insulator : q->electrode;
 
-        *worn = scrap[i].worn;
+        if (scrap[i].worn && !also_worn)
+            continue;
         if (scrap[i].sign >= 0 ? q->amount[scrap[i].sign] > 0 : is != 0 && is == words_find(scrap[i].list, scrap[i].state))
             return scrap[i].why;
     }
-    *worn = false;
     return "";
+}
+
+const char *stop_scrap(const struct reading *q)
+{
+    return scrap_of(q, true);
+}
+
+const char *stop_broken(const struct reading *q)
+{
+    return scrap_of(q, false);
 }
 
 bool stop_step_is(int k, const struct engine *en, const char *source, engine_set *of)

@@ -16,9 +16,10 @@ struct stop_row {
 };
 const struct stop_row *stop_row(int k); /* k < VISIT_STOPS */
 bool stop_shown(int k, const struct reading *q);
-/* What no cleaning mends, "insulator cracked": such a plug does not go in again; "" none. worn: its electrodes are worn out, which is no
- * danger to the engine. */
-const char *stop_scrap(const struct reading *q, bool *worn);
+/* What no cleaning mends, "insulator cracked": such a plug does not go in again; "" none. */
+const char *stop_scrap(const struct reading *q);
+/* The same of what is a danger to the engine: not of electrodes that are only worn out. */
+const char *stop_broken(const struct reading *q);
 /* Whether a step of this name asks for it, "stop-metal-specks@cylinder 2"; gives the cylinders, all of them where it cannot be read. */
 bool stop_step_is(int k, const struct engine *en, const char *source, engine_set *of);
 /* The same of a cause at a place. */

@@ -186,7 +186,7 @@ static void refit_first(struct maker *m, const struct record *r, const struct re
     if (ready_scrap_words(&r->engine, &ready, where, sizeof where) && !has_step(v, "scrap@"))
         line(t, arena_format(m->a, "A new plug in place of %s, which came out as scrap and is in again", where));
     for (int i = 0; i < record_plug_count(&r->engine); i++) {
-        loose[i] = ready.why[i] != READY_IN && ready.why[i] != READY_OVER && ready.why[i] != READY_SCRAP;
+        loose[i] = ready.why[i] != READY_IN && !ready_comes_out(ready.why[i]);
         any = any || loose[i];
     }
     if (!any || has_step(v, "refit"))

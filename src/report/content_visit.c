@@ -254,14 +254,6 @@ static bool has_zone(const struct engine *en, enum zone zone, bool looked)
     return zone != ZONE_CONNECTOR || looked || en->ignition == ENGINE_COIL_PER_PLUG;
 }
 
-static void add_labels(const struct engine *en, engine_set set, struct text *to)
-{
-    int list[ENGINE_MAX_CYLINDERS], n = engine_set_list(en, set, list);
-
-    for (int i = 0; i < n; i++)
-        text_addf(to, "%s%s", i > 0 ? ", " : "", en->cylinders[list[i]].label);
-}
-
 /* "Not looked at: bodies of all; coils of all but 3; wells of 1, 2." A buyer takes what is not named for looked at. */
 static void not_looked_at(struct maker *m, const struct record *r)
 {
@@ -285,7 +277,7 @@ static void not_looked_at(struct maker *m, const struct record *r)
         }
         n_unseen = __builtin_popcount(unseen);
         text_addf(&some, "; %s of %s", zones_told[k].several, 2 * n_unseen > en->n_cylinders ? "all but " : "");
-        add_labels(en, 2 * n_unseen > en->n_cylinders ? everyone & ~unseen : unseen, &some);
+        engine_set_labels(en, 2 * n_unseen > en->n_cylinders ? everyone & ~unseen : unseen, &some);
     }
     if (all.n_bytes > 0 && en->n_cylinders > 1)
         text_add(&all, " of all");

@@ -362,7 +362,7 @@ static const char *left_words(const struct model *m, int i)
     static const char *const words[READY_WHY_COUNT] = {[READY_OUT] = "still out", [READY_HAND] = "hand-tight", [READY_DRAWN] = "not torqued", [READY_OVER] = "take it out", [READY_SCRAP] = "scrap, and in again"};
     const char *why = words[m->ready->why[i]];
 
-    return why != NULL && (m->ready->why[i] == READY_OVER || m->ready->why[i] == READY_SCRAP || m->ready->plug_at[i] != m->record->n_visits - 1) ? why : "";
+    return why != NULL && (ready_comes_out(m->ready->why[i]) || m->ready->plug_at[i] != m->record->n_visits - 1) ? why : "";
 }
 
 /* Torqued in again though it is scrap. */
@@ -401,7 +401,7 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
             text_format(value, sizeof value, "its %s: with which? Its row, or its number", job_kinds[st->job_kind].id);
         } else if (swapping) {
             text_format(value, sizeof value, "swap with the %s of %s", job_kinds[st->job_kind].id, en->cylinders[st->job_swap_from - 1].label);
-        } else if (m->ready->why[i] == READY_OVER || m->ready->why[i] == READY_SCRAP) {
+        } else if (ready_comes_out(m->ready->why[i])) {
             text_copy(value, sizeof value, left_words(m, i));
         } else if (q->gap_left_mm.given) {
             model_format_gap(m, q->gap_left_mm.value, value, sizeof value);

@@ -127,7 +127,7 @@ static void side_words(const struct model *m, const struct logbook_step *s, char
         distance_words(m, s->after_m.value, to, n_room);
     else if (strcmp(s->source, "refit") == 0) {
         for (int i = 0; i < n; i++)
-            read += model_visit(m)->readings[i].refit == words_find(WORDS_REFIT, "torqued") && m->ready->why[i] != READY_OVER && m->ready->why[i] != READY_SCRAP;
+            read += model_visit(m)->readings[i].refit == words_find(WORDS_REFIT, "torqued") && !ready_comes_out(m->ready->why[i]);
         text_format(to, n_room, "%d of %d", read, n);
     } else if ((read = job_answered_plugs(m->record, model_visit(m), s->source, &n)) > 0) {
         text_format(to, n_room, "%d of %d", read, n);

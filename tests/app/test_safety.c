@@ -53,25 +53,32 @@ static void turning_with_the_plugs_in_is_asked_about(void **state)
     played("tests/journeys/turned-by-hand.script");
 }
 
-static void a_torque_far_off_the_book_is_told_in_red(void **state)
+/* The page of the logbook that was played in, made with these words of the command line; to be freed. */
+static char *report_of(const char *options)
 {
     char command[400], path[128], *html;
     size_t n;
     struct err e;
 
-    (void)state;
-    played("tests/journeys/far-torque.script");
     text_format(path, sizeof path, "%s/r.html", folder);
-    text_format(command, sizeof command, "'%s' report '%s/log' --visit 2026-06-14/1 -o '%s'", program_path(), folder, path);
+    text_format(command, sizeof command, "'%s' report '%s/log' %s -o '%s'", program_path(), folder, options, path);
     assert_int_equal(system(command), 0);
     assert_true(files_read(path, 1 << 24, &html, &n, &e));
+    return html;
+}
+
+static void a_torque_far_off_the_book_is_told_in_red(void **state)
+{
+    char *html;
+
+    (void)state;
+    played("tests/journeys/far-torque.script");
+    html = report_of("--visit 2026-06-14/1");
     assert_non_null(strstr(html, "Plug 2: 60 N·m (44 lbf·ft) is far over the maker"));
     assert_non_null(strstr(html, "Plug 3: 12 N·m (9 lbf·ft) is far under the maker"));
     assert_non_null(strstr(html, "60 N·m (44 lbf·ft), far over the book"));
     free(html);
-    text_format(command, sizeof command, "'%s' report '%s/log' --visit 2026-06-14/2 -o '%s'", program_path(), folder, path);
-    assert_int_equal(system(command), 0);
-    assert_true(files_read(path, 1 << 24, &html, &n, &e));
+    html = report_of("--visit 2026-06-14/2");
     assert_non_null(strstr(html, "Do not start: since 14 Jun 2026: plug 2 was tightened far over the book and has to come out."));
     assert_non_null(strstr(html, "Take out again: plug 2, tightened far over the book"));
     free(html);
@@ -91,16 +98,11 @@ static void the_warm_idle_asks_for_the_holes(void **state)
 
 static void a_scrap_plug_that_goes_in_again_is_told_in_red(void **state)
 {
-    char command[400], path[128], *html;
-    size_t n;
-    struct err e;
+    char *html;
 
     (void)state;
     played("tests/journeys/scrap-torqued.script");
-    text_format(path, sizeof path, "%s/r.html", folder);
-    text_format(command, sizeof command, "'%s' report '%s/log' -o '%s'", program_path(), folder, path);
-    assert_int_equal(system(command), 0);
-    assert_true(files_read(path, 1 << 24, &html, &n, &e));
+    html = report_of("");
     assert_non_null(strstr(html, "Do not start: plug 2 came out as scrap and is in again (insulator cracked)"));
     free(html);
 }
