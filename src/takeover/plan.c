@@ -1,6 +1,5 @@
 #include "takeover/plan.h"
 
-#include <assert.h>
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -14,36 +13,13 @@
 #include "base/units.h"
 #include "logbook/logbook.h"
 #include "reading/pressure.h"
+#include "takeover/plan_work.h"
 #include "takeover/plug_type.h"
 #include "record/record.h"
 
-#define OFTEN 256  /* rows or values between two looks at whether to go on */
 #define DATES 4096 /* chains visits of the table are kept in, by date */
 
-static bool go_on(const struct logbook_watch *watch, const char *what, size_t n_done, size_t n_all, struct err *e)
-{
-    if (watch == NULL || watch->go_on(watch->ctx, what, n_done, n_all))
-        return true;
-    return err_set(e, ERR_CANCEL, "Stopped; nothing was written.");
-}
-
-struct making {
-    struct logbook *lb;
-    const struct take_table *t;
-    const struct take_target *target;
-    struct arena *a;
-    struct take_plan *p;
-    struct logbook_visit *visits; /* of the engine, in the logbook */
-    size_t n_visits;
-    int *by_date; /* the latest visit of the table in each chain, + 1; 0 none */
-    int date, odometer, cylinder, position, engine, gap_from; /* columns, -1 none */
-    size_t row;
-    bool bad; /* the row has a trouble */
-    size_t n_cells_out; /* of the row */
-    bool plugless; /* whose its figures are has been told to be wrong */
-};
-
-__attribute__((format(printf, 3, 0))) static struct take_trouble *add_trouble(struct making *m, int column, const char *fmt, va_list args)
+__attribute__((format(printf, 3, 0))) static struct take_trouble *add_trouble(struct take_making *m, int column, const char *fmt, va_list args)
 {
     void *items = m->p->troubles;
     struct take_trouble *x = arena_push(m->a, &items, &m->p->n_troubles, &m->p->troubles_room, sizeof *x);
@@ -56,8 +32,7 @@ __attribute__((format(printf, 3, 0))) static struct take_trouble *add_trouble(st
     return x;
 }
 
-/* Of the row: it stays out, or it is only said. */
-__attribute__((format(printf, 4, 5))) static void trouble(struct making *m, int column, bool only_said, const char *fmt, ...)
+void take_tell_trouble(struct take_making *m, int column, bool only_said, const char *fmt, ...)
 {
     va_list args;
 
@@ -68,7 +43,7 @@ __attribute__((format(printf, 4, 5))) static void trouble(struct making *m, int 
 }
 
 /* Of a cell that does not tell where the row belongs: it alone stays out. */
-__attribute__((format(printf, 3, 4))) static void cell_out(struct making *m, int column, const char *fmt, ...)
+__attribute__((format(printf, 3, 4))) static void cell_out(struct take_making *m, int column, const char *fmt, ...)
 {
     struct take_trouble *x;
     va_list args;
@@ -80,7 +55,7 @@ __attribute__((format(printf, 3, 4))) static void cell_out(struct making *m, int
     m->n_cells_out++;
 }
 
-static struct take_value *add_value(struct making *m, int column, int visit, int cylinder, int position)
+static struct take_value *add_value(struct take_making *m, int column, int visit, int cylinder, int position)
 {
     void *items = m->p->values;
     struct take_value *v = arena_push(m->a, &items, &m->p->n_values, &m->p->values_room, sizeof *v);
@@ -90,7 +65,7 @@ static struct take_value *add_value(struct making *m, int column, int visit, int
     return v;
 }
 
-static const char *cell(const struct making *m, int column)
+static const char *cell(const struct take_making *m, int column)
 {
     const char *s = csv_cell(&m->t->csv, m->row, column);
 
@@ -99,14 +74,14 @@ static const char *cell(const struct making *m, int column)
 }
 
 /* A figure without a unit of its own has its column's. */
-static void assume(struct making *m, int column)
+static void assume(struct take_making *m, int column)
 {
     m->p->assumed[column] = m->p->assumed[column] || m->t->columns[column].unit_guessed;
 }
 
 /* ---- where a row belongs ---- */
 
-static void read_date(struct making *m, char iso[11])
+static void read_date(struct take_making *m, char iso[11])
 {
     const char *s = cell(m, m->date);
     int a, b, y;
@@ -119,14 +94,14 @@ static void read_date(struct making *m, char iso[11])
     case TAKE_DATE_SLASH:
         if (m->t->dates == TAKE_MONTH_FIRST ? take_make_date(y, a, b, iso) : take_make_date(y, b, a, iso))
             return;
-        trouble(m, m->date, false, "“%.30s” is no date with the %s first.", s, m->t->dates == TAKE_MONTH_FIRST ? "month" : "day");
+        take_tell_trouble(m, m->date, false, "“%.30s” is no date with the %s first.", s, m->t->dates == TAKE_MONTH_FIRST ? "month" : "day");
         return;
     case TAKE_DATE_NONE: break;
     }
-    trouble(m, m->date, false, s[0] ? "“%.30s” is no date: write 2026-06-14 or 14.06.2026." : "%.0sThere is no date in this row: write one.", s);
+    take_tell_trouble(m, m->date, false, s[0] ? "“%.30s” is no date: write 2026-06-14 or 14.06.2026." : "%.0sThere is no date in this row: write one.", s);
 }
 
-static void read_odometer(struct making *m, bool *given, int64_t *metres, const char **unit_id)
+static void read_odometer(struct take_making *m, bool *given, int64_t *metres, const char **unit_id)
 {
     const struct take_field *f = take_field(TAKE_ODOMETER);
     const char *s = m->odometer >= 0 ? cell(m, m->odometer) : "";
@@ -137,7 +112,7 @@ static void read_odometer(struct making *m, bool *given, int64_t *metres, const 
     if (!*given)
         return;
     if (!take_read_number(f, s, m->t->columns[m->odometer].grouped, &v, &unit) || v < 0) {
-        trouble(m, m->odometer, false, "“%.30s” is no odometer: write figures, as in 97655 or 97655 km.", s);
+        take_tell_trouble(m, m->odometer, false, "“%.30s” is no odometer: write figures, as in 97655 or 97655 km.", s);
         *given = false;
         return;
     }
@@ -146,7 +121,7 @@ static void read_odometer(struct making *m, bool *given, int64_t *metres, const 
         assume(m, m->odometer);
     }
     if (v * unit->factor > f->most) {
-        trouble(m, m->odometer, false, "“%.30s” %s is more than any engine runs.", s, unit->label);
+        take_tell_trouble(m, m->odometer, false, "“%.30s” %s is more than any engine runs.", s, unit->label);
         *given = false;
         return;
     }
@@ -164,7 +139,7 @@ static unsigned chain_of(const char *iso)
 }
 
 /* The visit of this date, among those of the table or of the logbook; -1 when it cannot be told. */
-static int find_visit(struct making *m, const char *iso, bool odometer_given, int64_t odometer_m, const char *unit)
+static int find_visit(struct take_making *m, const char *iso, bool odometer_given, int64_t odometer_m, const char *unit)
 {
     struct take_plan *p = m->p;
     const struct logbook_visit *found = NULL;
@@ -196,7 +171,7 @@ static int find_visit(struct making *m, const char *iso, bool odometer_given, in
         n_found++;
     }
     if (n_found > 1 && strcmp(found->id, m->target->visit_id) != 0) {
-        trouble(m, m->date, false, "%d visits are of this date. Open the one that is meant, or add the odometer.", n_found);
+        take_tell_trouble(m, m->date, false, "%d visits are of this date. Open the one that is meant, or add the odometer.", n_found);
         return -1;
     }
     v = arena_push(m->a, &items, &p->n_visits, &p->visits_room, sizeof *v);
@@ -234,7 +209,7 @@ static int find_position(const struct engine *en, const char *name)
 }
 
 /* "3", "Cyl 3", "#3", "3 top" */
-static bool find_plug(struct making *m, const char *words, const char *position_words, int column, int *cylinder, int *position)
+static bool find_plug(struct take_making *m, const char *words, const char *position_words, int column, int *cylinder, int *position)
 {
     const struct engine *en = &m->target->engine;
     static const char *const before[] = {"cylinder", "cyl.", "cyl", "zylinder", "zyl.", "zyl", "no.", "nr.", "#"};
@@ -255,7 +230,7 @@ static bool find_plug(struct making *m, const char *words, const char *position_
             char banks[200];
 
             engine_format_banks(en, banks, sizeof banks);
-            trouble(m, column, false, "The engine has no cylinder “%.20s”; it has %s.", words, banks);
+            take_tell_trouble(m, column, false, "The engine has no cylinder “%.20s”; it has %s.", words, banks);
             return false;
         }
         *cylinder = plug / ENGINE_MAX_POSITIONS;
@@ -265,12 +240,12 @@ static bool find_plug(struct making *m, const char *words, const char *position_
     if (en->n_positions > 1 && position_words[0] != '\0') {
         *position = find_position(en, position_words);
         if (*position < 0) {
-            trouble(m, m->position, false, "Cylinder %s has no plug “%.20s”; its plugs are %s and %s.", en->cylinders[*cylinder].label, position_words, en->position_names[0],
+            take_tell_trouble(m, m->position, false, "Cylinder %s has no plug “%.20s”; its plugs are %s and %s.", en->cylinders[*cylinder].label, position_words, en->position_names[0],
                     en->position_names[1]);
             return false;
         }
     } else if (en->n_positions > 1 && m->position >= 0) {
-        trouble(m, m->position, false, "Which plug of cylinder %s? Write %s or %s.", en->cylinders[*cylinder].label, en->position_names[0], en->position_names[1]);
+        take_tell_trouble(m, m->position, false, "Which plug of cylinder %s? Write %s or %s.", en->cylinders[*cylinder].label, en->position_names[0], en->position_names[1]);
         return false;
     }
     return true;
@@ -278,7 +253,7 @@ static bool find_plug(struct making *m, const char *words, const char *position_
 
 /* ---- cells to values ---- */
 
-static void read_signs(struct making *m, int column, int visit, int cylinder, int position, const struct take_field *f)
+static void read_signs(struct take_making *m, int column, int visit, int cylinder, int position, const struct take_field *f)
 {
     int amounts[SIGN_COUNT];
     struct err e;
@@ -297,7 +272,7 @@ static void read_signs(struct making *m, int column, int visit, int cylinder, in
         }
 }
 
-static bool read_quantity(struct making *m, int column, const struct take_field *f, double *kept)
+static bool read_quantity(struct take_making *m, int column, const struct take_field *f, double *kept)
 {
     const struct take_column *c = &m->t->columns[column];
     const char *s = cell(m, column);
@@ -328,13 +303,13 @@ static bool read_quantity(struct making *m, int column, const struct take_field 
             return false;
         }
         if (doubt[0] != '\0') /* a dead cylinder shows so little: the column's unit was named */
-            trouble(m, column, true, "%s It is taken as it stands.", doubt);
+            take_tell_trouble(m, column, true, "%s It is taken as it stands.", doubt);
     }
     *kept = v;
     return true;
 }
 
-static void read_cell(struct making *m, int column, int visit, int cylinder, int position)
+static void read_cell(struct take_making *m, int column, int visit, int cylinder, int position)
 {
     const struct take_column *c = &m->t->columns[column];
     const struct take_field *f = take_field(c->field);
@@ -390,7 +365,7 @@ static void read_cell(struct making *m, int column, int visit, int cylinder, int
 }
 
 /* Words of the list each by itself; what is none of them is the person's own. */
-static void read_complaint(struct making *m, int column, int visit, const char *s)
+static void read_complaint(struct take_making *m, int column, int visit, const char *s)
 {
     while (*s != '\0') {
         size_t n;
@@ -415,7 +390,7 @@ static void read_complaint(struct making *m, int column, int visit, const char *
     }
 }
 
-static void read_visit_cell(struct making *m, int column, int visit, int cylinder)
+static void read_visit_cell(struct take_making *m, int column, int visit, int cylinder)
 {
     const char *s = cell(m, column);
     const size_t before = m->n_cells_out;
@@ -447,7 +422,7 @@ static void read_visit_cell(struct making *m, int column, int visit, int cylinde
 
 /* ---- rows ---- */
 
-static bool is_empty(const struct making *m)
+static bool is_empty(const struct take_making *m)
 {
     for (int i = 0; i < m->t->n_columns; i++)
         if (m->t->columns[i].field != TAKE_NOTHING && take_field(m->t->columns[i].field)->kind != TAKE_IS_PLACE && cell(m, i)[0] != '\0')
@@ -455,7 +430,7 @@ static bool is_empty(const struct making *m)
     return true;
 }
 
-static void read_own_cell(struct making *m, int column, int visit, int cylinder, int position)
+static void read_own_cell(struct take_making *m, int column, int visit, int cylinder, int position)
 {
     const struct take_column *c = &m->t->columns[column];
     const struct take_field *f = take_field(c->field);
@@ -469,7 +444,7 @@ static void read_own_cell(struct making *m, int column, int visit, int cylinder,
     if (c->plug[0] != '\0' && !find_plug(m, c->plug, "", column, &cylinder, &position))
         return;
     if (cylinder < 0 && !m->plugless) {
-        trouble(m, m->cylinder, false, "Whose figure is “%.30s”? There is no cylinder in this row.", cell(m, column));
+        take_tell_trouble(m, m->cylinder, false, "Whose figure is “%.30s”? There is no cylinder in this row.", cell(m, column));
         m->plugless = true; /* said once */
     }
     read_cell(m, column, visit, cylinder, position);
@@ -477,7 +452,7 @@ static void read_own_cell(struct making *m, int column, int visit, int cylinder,
 
 /* Blank cells and dashes mean nothing by themselves; other words that count as nothing, and cells that are not there, are
  * told: they may have been meant. */
-static void tell_unsaid(struct making *m)
+static void tell_unsaid(struct take_making *m)
 {
     const size_t n = m->t->csv.n_cells[m->row];
     struct text words = {0};
@@ -498,13 +473,13 @@ static void tell_unsaid(struct making *m)
         }
     }
     if (first >= 0)
-        trouble(m, first, true, "%.300s: taken as not noted.", text_get(&words));
+        take_tell_trouble(m, first, true, "%.300s: taken as not noted.", text_get(&words));
     if (missing >= 0)
-        trouble(m, missing, true, "The row ends after %zu of %d cells: the rest is taken as not noted.", n, m->t->n_columns);
+        take_tell_trouble(m, missing, true, "The row ends after %zu of %d cells: the rest is taken as not noted.", n, m->t->n_columns);
     text_release(&words);
 }
 
-static void read_row(struct making *m)
+static void read_row(struct take_making *m)
 {
     struct take_plan *p = m->p;
     const size_t n_values = p->n_values, n_troubles = p->n_troubles;
@@ -524,7 +499,7 @@ static void read_row(struct making *m)
     m->n_cells_out = 0;
     same_engine = m->engine < 0 || cell(m, m->engine)[0] == '\0' || strcasecmp(cell(m, m->engine), csv_cell(&m->t->csv, take_table_first(m->t), m->engine)) == 0;
     if (!same_engine)
-        trouble(m, m->engine, false, "This row is of “%.40s”, the table begins with another engine. Take each engine over by a table of its own.", cell(m, m->engine));
+        take_tell_trouble(m, m->engine, false, "This row is of “%.40s”, the table begins with another engine. Take each engine over by a table of its own.", cell(m, m->engine));
     if (m->cylinder >= 0 && cell(m, m->cylinder)[0] != '\0')
         m->plugless = !find_plug(m, cell(m, m->cylinder), m->position >= 0 ? cell(m, m->position) : "", m->cylinder, &cylinder, &position);
     read_date(m, iso);
@@ -541,108 +516,6 @@ static void read_row(struct making *m)
     if (m->bad) {
         p->n_bad_rows++;
         p->n_values = n_values; /* all of the row stays out */
-    }
-}
-
-/* ---- beside what is there ---- */
-
-/* What the logbook has in place of the value, in words; whether there is something, and whether it is the same. */
-struct beside {
-    bool there, same;
-    char was[200];
-};
-
-static void beside_sign(struct making *m, const struct take_value *v, const char *row, struct beside *b)
-{
-    enum zone z = (enum zone)take_field(v->field)->list;
-    char id[UUID_BYTES], column[32];
-    int64_t whole = 0;
-
-    if (v->sign < 0) {
-        text_format(column, sizeof column, "seen_%s", zone_row(z)->id);
-        b->there = b->same = logbook_get_int(m->lb, "reading", row, column, &whole) && whole == 1;
-        return;
-    }
-    uuid_from_parts(id, "observation", row, zone_row(z)->id, sign_row((enum sign)v->sign)->id);
-    b->there = logbook_is_there(m->lb, "observation", id) && logbook_get_int(m->lb, "observation", id, "amount", &whole);
-    b->same = b->there && whole == v->whole;
-    text_copy(b->was, sizeof b->was, amount_words((int)whole));
-}
-
-static void beside_number(struct making *m, const struct take_value *v, const char *row, struct beside *b)
-{
-    const struct take_field *f = take_field(v->field);
-    const struct unit *unit = m->t->columns[v->column].unit[0] ? unit_find(m->t->columns[v->column].unit) : NULL;
-    double step = f->kind != TAKE_IS_WHOLE || unit == NULL ? 1 : unit->factor * f->factor;
-    int64_t whole = 0;
-
-    b->there = logbook_get_int(m->lb, "reading", row, f->column, &whole);
-    /* a figure written to whole kPa is the one of the Pa behind it; lengths are written to hundredths of a mm */
-    b->same = b->there && (whole == v->whole || (f->units[0] != NULL && strcmp(f->units[0], "mm") == 0
-                                                     ? llabs(whole - v->whole) <= 5
-                                                     : f->kind == TAKE_IS_WHOLE && fabs((double)(whole - v->whole)) < 0.5 * step));
-    if (f->kind == TAKE_IS_GAP)
-        unit_tell_length(&(struct unit_choice){.inches = unit == unit_find("in")}, (double)whole / 1000, true, b->was, sizeof b->was);
-    else
-        text_format(b->was, sizeof b->was, "%g%s%s", (double)whole / step, unit ? " " : "", unit ? unit->label : "");
-}
-
-static void look_beside(struct making *m, const struct take_value *v, const char *row, struct beside *b)
-{
-    const struct take_field *f = take_field(v->field);
-    char text[UUID_BYTES];
-    double real = 0;
-
-    switch (f->kind) {
-    case TAKE_IS_SIGNS: beside_sign(m, v, row, b); break;
-    case TAKE_IS_WORD:
-        b->there = logbook_get_text(m->lb, "reading", row, f->column, b->was, sizeof b->was);
-        b->same = b->there && strcmp(b->was, words_id((enum words)f->list, (int)v->whole)) == 0;
-        break;
-    case TAKE_IS_REAL:
-        b->there = logbook_get_text(m->lb, "reading", row, f->column, text, sizeof text) && text_to_double(text, &real);
-        b->same = b->there && fabs(real - v->real) <= 0.0501; /* such figures are written to tenths */
-        text_format(b->was, sizeof b->was, "%.1f", real);
-        break;
-    case TAKE_IS_PART:
-        b->there = logbook_get_text(m->lb, "reading", row, f->column, text, sizeof text) && logbook_get_text(m->lb, "part", text, "name", b->was, sizeof b->was);
-        b->same = b->there && strcmp(b->was, v->text) == 0;
-        break;
-    default: beside_number(m, v, row, b); break;
-    }
-}
-
-/* The column of a visit that such words are kept in; room for them there. A complaint of the list is kept with those. */
-static const char *kept_in(const struct take_value *v)
-{
-    return v->field == TAKE_CODES ? "codes" : v->field == TAKE_NOTES ? "notes" : v->whole > 0 ? "complaints" : "complaint_words";
-}
-
-/* Whether the logbook holds this value, another, or none. */
-static void compare(struct making *m, struct take_value *v)
-{
-    const struct take_visit *visit = &m->p->visits[v->visit];
-    char row[UUID_BYTES], plug[48];
-    struct beside b = {.was = ""};
-
-    if (visit->id[0] != '\0' && take_field(v->field)->kind == TAKE_IS_VISIT) {
-        char *was = mem_alloc(4200, 1);
-
-        b.same = b.there = logbook_get_text(m->lb, "visit", visit->id, kept_in(v), was, 4200) && strstr(was, v->text) != NULL;
-        free(was);
-    } else if (visit->id[0] != '\0') {
-        logbook_reading_id(visit->id, v->cylinder, v->position, row);
-        if (logbook_is_there(m->lb, "reading", row))
-            look_beside(m, v, row, &b);
-    }
-    v->there = b.same;
-    m->p->n_new += !b.there;
-    m->p->n_same += b.same;
-    if (b.there && !b.same) {
-        m->p->n_replaced++;
-        m->row = v->row;
-        engine_plug_label(&m->target->engine, v->cylinder, v->position, plug, sizeof plug);
-        trouble(m, v->column, true, "The logbook has %s (%s, %s); the table's value takes its place.", b.was, plug, visit->date[0] ? visit->date : "no date");
     }
 }
 
@@ -715,7 +588,7 @@ bool take_plan_asks_distance(const struct take_table *t)
     return false;
 }
 
-static void ask(struct making *m)
+static void ask(struct take_making *m)
 {
     const struct take_table *t = m->t;
     char *q = m->p->question;
@@ -741,7 +614,7 @@ static void ask(struct making *m)
 
 bool take_plan_make(struct logbook *lb, const struct take_table *t, const struct take_target *target, const struct logbook_watch *watch, struct arena *a, struct take_plan *out, struct err *e)
 {
-    struct making m = {.lb = lb, .t = t, .target = target, .a = a, .p = out, .date = take_table_find(t, TAKE_DATE), .odometer = take_table_find(t, TAKE_ODOMETER),
+    struct take_making m = {.lb = lb, .t = t, .target = target, .a = a, .p = out, .date = take_table_find(t, TAKE_DATE), .odometer = take_table_find(t, TAKE_ODOMETER),
                        .cylinder = take_table_find(t, TAKE_CYLINDER), .position = take_table_find(t, TAKE_POSITION), .engine = take_table_find(t, TAKE_ENGINE), .gap_from = take_table_find(t, TAKE_GAP_FROM)};
 
     char plug_why[PLUG_TYPE_WORDS_BYTES];
@@ -754,238 +627,19 @@ bool take_plan_make(struct logbook *lb, const struct take_table *t, const struct
         return true;
     m.by_date = arena_alloc(a, DATES, sizeof *m.by_date);
     for (m.row = take_table_first(t); m.row < t->csv.n_rows; m.row++) {
-        if (m.row % OFTEN == 0 && !go_on(watch, "rows", m.row, 2 * t->csv.n_rows, e))
+        if (m.row % TAKE_OFTEN == 0 && !take_go_on(watch, "rows", m.row, 2 * t->csv.n_rows, e))
             return false;
         read_row(&m);
     }
     drop_empty_visits(out, a);
     plug_type_of(t, target->engine.plug.type, out->plug_type, plug_why, &m.row);
     if (plug_why[0] != '\0')
-        trouble(&m, take_table_find(t, TAKE_PLUG_TYPE), true, "%s", plug_why);
+        take_tell_trouble(&m, take_table_find(t, TAKE_PLUG_TYPE), true, "%s", plug_why);
     for (size_t i = 0; i < out->n_values; i++) {
-        if (i % OFTEN == 0 && !go_on(watch, "rows", out->n_values + i, 2 * out->n_values, e))
+        if (i % TAKE_OFTEN == 0 && !take_go_on(watch, "rows", out->n_values + i, 2 * out->n_values, e))
             return false;
-        compare(&m, &out->values[i]);
+        take_compare(&m, &out->values[i]);
     }
     count_readings(out, a);
     return true;
-}
-
-static void add_count(struct text *t, size_t n, const char *noun)
-{
-    text_addf(t, "%zu %s%s", n, noun, n == 1 ? "" : "s");
-}
-
-bool take_plan_left_out(const struct take_plan *p, char *to, size_t n_room)
-{
-    struct text t = {0};
-
-    if (p->n_bad_rows > 0)
-        add_count(&t, p->n_bad_rows, "row");
-    if (p->n_bad_rows > 0 && p->n_bad_cells > 0)
-        text_add(&t, " and ");
-    if (p->n_bad_cells > 0)
-        add_count(&t, p->n_bad_cells, "cell");
-    text_copy(to, n_room, text_get(&t));
-    text_release(&t);
-    return to[0] != '\0';
-}
-
-void take_plan_words(const struct take_plan *p, char *to, size_t n_room)
-{
-    char left_out[80];
-    struct text t = {0};
-
-    if (p->n_values == 0) {
-        text_add(&t, "nothing: no row could be read");
-    } else if (p->n_new + p->n_replaced == 0) {
-        text_add(&t, "nothing new: ");
-        add_count(&t, p->n_same, "value");
-        text_addf(&t, " of the table %s in the logbook already", p->n_same == 1 ? "is" : "are");
-    } else {
-        if (p->n_changed > 0) {
-            add_count(&t, p->n_changed, "reading");
-            text_add(&t, " with ");
-        }
-        add_count(&t, p->n_new + p->n_replaced, "value");
-        text_add(&t, " into ");
-        add_count(&t, p->n_visits, p->n_new_visits == p->n_visits ? "new visit" : "visit");
-        if (p->n_new_visits == 0)
-            text_add(&t, " of the logbook");
-        else if (p->n_new_visits < p->n_visits)
-            text_addf(&t, ", %zu of them new", p->n_new_visits);
-        if (p->n_replaced > 0)
-            text_addf(&t, "; %zu %s the place of another", p->n_replaced, p->n_replaced == 1 ? "takes" : "take");
-        if (p->n_same > 0) {
-            text_add(&t, "; ");
-            add_count(&t, p->n_same, "value");
-            text_add(&t, " there already");
-        }
-    }
-    if (p->plug_type[0] != '\0')
-        text_addf(&t, "; “%s” onto the engine's card as its plug", p->plug_type);
-    if (take_plan_left_out(p, left_out, sizeof left_out))
-        text_addf(&t, "; %s left out", left_out);
-    text_copy(to, n_room, text_get(&t));
-    text_release(&t);
-}
-
-void take_plan_assumed(const struct take_table *t, const struct take_plan *p, bool in_window, struct text *to)
-{
-    char heading[80];
-    int first = -1;
-
-    for (int i = 0; i < t->n_columns; i++) {
-        const struct take_column *c = &t->columns[i];
-
-        if (!p->assumed[i])
-            continue;
-        text_addf(to, "%s%s is taken as %s", first < 0 ? "" : ", ", take_table_heading(t, i, heading, sizeof heading), unit_find(c->unit)->label);
-        first = first < 0 ? i : first;
-    }
-    if (first < 0)
-        return;
-    text_add(to, ": no unit is written there. ");
-    if (in_window) {
-        text_add(to, "Choose the column and press U for another.");
-        return;
-    }
-    take_table_heading(t, first, heading, sizeof heading);
-    text_addf(to, "Another is said in the heading, as in “%s (%s)”, or by --columns %d=%s:UNIT (", heading, t->columns[first].unit, first + 1, take_field(t->columns[first].field)->id);
-    for (int k = 0; k < 5 && take_field(t->columns[first].field)->units[k] != NULL; k++)
-        text_addf(to, "%s%s", k ? ", " : "", take_field(t->columns[first].field)->units[k]);
-    text_add(to, ").");
-}
-
-/* ---- writing ---- */
-
-/* Another line of the notes, unless it is among them; another code, another complaint. */
-static bool add_words(struct logbook *lb, const char *visit, const char *column, const char *words, const char *between, size_t n_room, struct err *e)
-{
-    char was[4200];
-    struct text t = {0};
-    bool fine = true;
-
-    if (!logbook_get_text(lb, "visit", visit, column, was, sizeof was))
-        was[0] = '\0';
-    if (strstr(was, words) == NULL) {
-        text_addf(&t, "%s%s%s", was, was[0] ? between : "", words);
-        fine = t.n_bytes < n_room ? logbook_set_text(lb, "visit", visit, column, text_get(&t), e)
-                                  : err_set(e, ERR_LIMIT, "The %s of one visit are longer than its room of %zu bytes. Leave the column of them out, or shorten it.",
-                                            strcmp(column, "notes") == 0 ? "notes" : "words of complaint", n_room - 1);
-    }
-    text_release(&t);
-    return fine;
-}
-
-static bool add_codes(struct logbook *lb, const char *visit, const char *codes, struct err *e)
-{
-    bool fine = true;
-
-    while (fine && *codes != '\0') {
-        size_t n = strcspn(codes, " ,;");
-        char code[12];
-
-        text_format(code, sizeof code, "%.*s", (int)n, codes);
-        for (char *c = code; *c != '\0'; c++)
-            *c = (char)(*c >= 'a' && *c <= 'z' ? *c - 'a' + 'A' : *c);
-        fine = add_words(lb, visit, "codes", code, " ", sizeof((struct visit *)0)->notes, e);
-        codes += n;
-        codes += strspn(codes, " ,;");
-    }
-    return fine;
-}
-
-/* That there is none stands alone. */
-static bool add_complaint(struct logbook *lb, const char *visit, int word, struct err *e)
-{
-    const char *id = words_id(WORDS_COMPLAINT, word);
-    char was[1000] = "";
-    bool some = logbook_get_text(lb, "visit", visit, "complaints", was, sizeof was) && was[0] != '\0', none = strcmp(id, "none") == 0;
-
-    if (some && strcmp(was, "none") == 0)
-        return none || logbook_set_text(lb, "visit", visit, "complaints", id, e);
-    return (some && none) || add_words(lb, visit, "complaints", id, " ", sizeof was, e);
-}
-
-static bool write_value(struct logbook *lb, const struct take_table *t, const char *visit, const struct take_value *v, struct err *e)
-{
-    const struct take_field *f = take_field(v->field);
-    const char *unit = t->columns[v->column].unit;
-    char row[UUID_BYTES], column[32];
-
-    switch (f->kind) {
-    case TAKE_IS_VISIT:
-        if (v->field == TAKE_CODES)
-            return add_codes(lb, visit, v->text, e);
-        if (v->field == TAKE_COMPLAINT)
-            return v->whole > 0 ? add_complaint(lb, visit, (int)v->whole, e) : add_words(lb, visit, kept_in(v), v->text, "; ", sizeof((struct visit *)0)->complaint_words, e);
-        return add_words(lb, visit, kept_in(v), v->text, "\n", sizeof((struct visit *)0)->notes, e);
-    case TAKE_IS_GAP:
-        if (v->field != TAKE_GAP_PHOTO)
-            return logbook_put_gap(lb, visit, v->cylinder, v->position, v->field == TAKE_GAP_LEFT, v->whole, unit, e);
-        break;
-    case TAKE_IS_PART: return logbook_name_plug(lb, visit, v->cylinder, v->position, v->text, e);
-    case TAKE_IS_SIGNS:
-        if (v->sign >= 0)
-            return logbook_note_sign(lb, visit, v->cylinder, v->position, (enum sign)v->sign, (int)v->whole, e);
-        text_format(column, sizeof column, "seen_%s", zone_row((enum zone)f->list)->id);
-        return logbook_touch_reading(lb, visit, v->cylinder, v->position, row, e) && logbook_set_int(lb, "reading", row, column, 1, e);
-    default: break;
-    }
-    if (!logbook_touch_reading(lb, visit, v->cylinder, v->position, row, e))
-        return false;
-    if (f->kind == TAKE_IS_WORD)
-        return logbook_set_text(lb, "reading", row, f->column, words_id((enum words)f->list, (int)v->whole), e);
-    if (f->kind == TAKE_IS_REAL)
-        return logbook_set_real(lb, "reading", row, f->column, v->real, e);
-    if (!logbook_set_int(lb, "reading", row, f->column, v->whole, e))
-        return false;
-    if (v->field == TAKE_COMPRESSION || v->field == TAKE_COMPRESSION_WET)
-        return logbook_set_text(lb, "reading", row, "pressure_unit", unit, e);
-    return v->field != TAKE_TORQUE || logbook_set_text(lb, "reading", row, "torque_unit", unit, e);
-}
-
-static bool write_visit(struct logbook *lb, const char *engine_id, const struct take_visit *v, const char *id, struct err *e)
-{
-    if (v->id[0] == '\0' && (!logbook_set_int(lb, "visit", id, "gone", 0, e) || !logbook_set_text(lb, "visit", id, "engine", engine_id, e) ||
-                             !logbook_set_int(lb, "visit", id, "closed", CLOSED_AS_HISTORY, e) || (v->date[0] != '\0' && !logbook_set_text(lb, "visit", id, "date", v->date, e))))
-        return false;
-    return !v->sets_odometer || (logbook_set_int(lb, "visit", id, "odometer_m", v->odometer_m, e) && logbook_set_text(lb, "visit", id, "odometer_unit", v->odometer_unit, e));
-}
-
-bool take_plan_write(struct logbook *lb, const struct take_table *t, const struct take_plan *p, const struct take_target *target, const struct logbook_watch *watch,
-                     char engine_id[UUID_BYTES], char visit_id[UUID_BYTES], struct err *e)
-{
-    char(*ids)[UUID_BYTES] = mem_alloc(p->n_visits + 1, sizeof *ids), label[90];
-    bool fine;
-
-    assert(p->question[0] == '\0' && target->known);
-    text_copy(engine_id, UUID_BYTES, target->engine_id);
-    visit_id[0] = '\0';
-    text_format(label, sizeof label, "Taken over: %.60s", t->name);
-    fine = logbook_begin(lb, label, e);
-    if (fine && (engine_id[0] == '\0' || p->plug_type[0] != '\0')) {
-        struct engine en = target->engine;
-
-        if (engine_id[0] == '\0')
-            uuid_make(engine_id);
-        if (p->plug_type[0] != '\0')
-            text_copy(en.plug.type, sizeof en.plug.type, p->plug_type);
-        fine = logbook_put_engine(lb, engine_id, &en, e);
-    }
-    for (size_t i = 0; fine && i < p->n_visits; i++) {
-        text_copy(ids[i], sizeof ids[i], p->visits[i].id);
-        if (ids[i][0] == '\0')
-            uuid_make(ids[i]);
-        fine = write_visit(lb, engine_id, &p->visits[i], ids[i], e);
-        text_copy(visit_id, UUID_BYTES, ids[i]);
-    }
-    for (size_t i = 0; fine && i < p->n_values; i++)
-        fine = (i % OFTEN != 0 || go_on(watch, "values", i, p->n_values, e)) && (p->values[i].there || write_value(lb, t, ids[p->values[i].visit], &p->values[i], e));
-    fine = fine && logbook_commit(lb, e);
-    if (!fine && logbook_in_change(lb))
-        logbook_rollback(lb);
-    free(ids);
-    return fine;
 }

@@ -79,13 +79,13 @@ bool take_plan_make(struct logbook *lb, const struct take_table *t, const struct
 bool take_plan_write(struct logbook *lb, const struct take_table *t, const struct take_plan *p, const struct take_target *target, const struct logbook_watch *watch,
                      char engine_id[UUID_BYTES], char visit_id[UUID_BYTES], struct err *e);
 /* "12 readings with 40 values into 3 visits, 2 of them new; 4 values there already" */
+void take_plan_words(const struct take_plan *p, char *to, size_t n_room);
 /* "2 rows and 1 cell" that stay out; false, "": all of it is taken. */
 bool take_plan_left_out(const struct take_plan *p, char *to, size_t n_room);
-void take_plan_words(const struct take_plan *p, char *to, size_t n_room);
-/* Which unit was taken for which column where nothing says one, and how to say another: "" none was. in_window: by the
- * panel's key, else by the heading or the option of the command line. */
 /* The distance's unit stands nowhere: it is asked for, miles taken as kilometres spoil all wear. */
 bool take_plan_asks_distance(const struct take_table *t);
+/* Which unit was taken for which column where nothing says one, and how to say another: "" none was. in_window: by the
+ * panel's key, else by the heading or the option of the command line. */
 void take_plan_assumed(const struct take_table *t, const struct take_plan *p, bool in_window, struct text *to);
 
 #endif
