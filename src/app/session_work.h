@@ -1,5 +1,5 @@
 /* session_work.h - what the parts of the session share: loading (session_load.c), actions as edits
- * (session_edit.c), life and news (session.c). Nobody else includes it. */
+ * (session_edit.c; on photos session_photo.c; what is taken over session_take.c), life and news (session.c). Nobody else includes it. */
 #ifndef APP_SESSION_WORK_H
 #define APP_SESSION_WORK_H
 
@@ -96,9 +96,21 @@ bool session_start_watch(struct session *s, struct err *e);
 /* Lists a folder for the file browser; "" when it is shut. */
 void session_list_folder(struct session *s, const char *dir);
 
+/* An engine that is opened is seen from above, its first plug on the card. */
+void session_to_plan(struct session *s);
+/* What was chosen of a table, a folder or another copy on its way in; looked through, planned and written beside the
+ * window, so that nothing can fail here. */
+void session_take(struct session *s, const struct action *a);
+/* Cases among the files (one a line) become engines, the others are photos of the visit. edited: an engine came in;
+ * photos come in by themselves. */
+bool session_take_files(struct session *s, struct ui *ui, const char *files, bool *edited, struct err *e);
+void session_merge(struct session *s, const char *folder);
+void session_merge_back(struct session *s); /* the last thing done was a merge: the whole of it goes */
 /* What came of the errand, when it is done; true when something is new. */
 bool session_take_errand(struct session *s, struct ui *ui, struct err *e);
 /* Carries out one action: one undo step at most. edited: what is shown must be loaded anew. */
 bool session_carry_out(struct session *s, struct ui *ui, const struct action *a, bool *edited, struct err *e);
+/* The same for what is done to photos of the visit. */
+bool session_photo(struct session *s, struct ui *ui, const struct action *a, bool *edited, struct err *e);
 
 #endif
