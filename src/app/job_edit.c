@@ -9,6 +9,7 @@
 #include "base/text.h"
 #include "base/units.h"
 #include "reading/cause_at.h"
+#include "record/seated.h"
 #include "record/steps.h"
 #include "record/stops.h"
 
@@ -346,6 +347,8 @@ static bool put_proposed(struct logbook *lb, const struct model *m, const struct
     struct logbook_step s = {.sort = 0};
 
     uuid_from_parts(s.id, "step", m->visit_id, p->key, "");
+    if (model_step(m, s.id) != NULL) /* that one went along with its plug */
+        uuid_make(s.id);
     text_copy(s.visit, sizeof s.visit, m->visit_id);
     text_copy(s.text, sizeof s.text, p->marked);
     text_copy(s.state, sizeof s.state, p->state);
@@ -550,7 +553,8 @@ static bool close_visit(struct logbook *lb, const struct model *m, const struct 
 static bool sits(const struct model *m, int plug, int refit, struct maybe nm)
 {
     const struct reading *q = &record_current(m->record)->readings[plug];
-    bool broken = stop_broken(q)[0] != '\0' && !refit_is_new(m->record, q) && (q->drawn_by & DRAWN_MOVED) == 0;
+    const struct reading *in = seated_plug(record_current(m->record), q);
+    bool broken = in != NULL && stop_broken(in)[0] != '\0';
 
     return !broken && refit == words_find(WORDS_REFIT, "torqued") && !(nm.given && refit_judge(m->book, nm.value) == REFIT_OVER);
 }
@@ -578,12 +582,15 @@ static bool note_refit(struct logbook *lb, const struct model *m, const struct a
 
 bool job_edit_gap_left(struct logbook *lb, const struct model *m, int cylinder, int position, int32_t um, struct err *e)
 {
+    const struct engine *en = &m->record->engine;
     struct visit *v = mem_alloc(1, sizeof *v);
     bool fine;
+    int row;
 
     *v = *record_current(m->record);
-    visit_reading(v, &m->record->engine, cylinder, position)->gap_left_mm = um >= 0 ? MAYBE(um / 1000.0) : (struct maybe){0};
-    fine = job_settle(lb, m, v, -1, e);
+    row = seated_row(v, record_plug_count(en), record_plug_index(en, cylinder, position)); /* it goes along with the plug that is in the hole */
+    v->readings[row].gap_left_mm = um >= 0 ? MAYBE(um / 1000.0) : (struct maybe){0};
+    fine = logbook_put_gap(lb, m->visit_id, row / en->n_positions, row % en->n_positions, true, um, m->inches ? "in" : "mm", e) && job_settle(lb, m, v, -1, e);
     free(v);
     return fine;
 }
@@ -656,10 +663,14 @@ static bool unplugged(struct logbook *lb, const struct model *m, const struct ac
 static bool plug_changed(struct logbook *lb, const struct model *m, int cylinder, int position, bool fresh, struct err *e)
 {
     static const char *const tightened[] = {"torque_mnm", "torque_unit", "washer", "thread_state"};
+    const struct engine *en = &m->record->engine;
     const struct reading *q = model_reading(m, cylinder, position);
     const struct action hole = {.cylinder = cylinder, .position = position};
+    const int left = seated_row(record_current(m->record), record_plug_count(en), record_plug_index(en, cylinder, position));
     char row[UUID_BYTES];
 
+    if (fresh && record_current(m->record)->readings[left].gap_left_mm.given && !logbook_put_gap(lb, m->visit_id, left / en->n_positions, left % en->n_positions, true, -1, "mm", e))
+        return false;
     if (!q->present)
         return true; /* nothing was said of the one before */
     if (!logbook_touch_reading(lb, m->visit_id, cylinder, position, row, e))
@@ -667,22 +678,98 @@ static bool plug_changed(struct logbook *lb, const struct model *m, int cylinder
     for (size_t i = 0; i < sizeof tightened / sizeof tightened[0]; i++)
         if (!logbook_clear(lb, "reading", row, tightened[i], e))
             return false;
-    if (fresh && q->gap_left_mm.given && !logbook_put_gap(lb, m->visit_id, cylinder, position, true, -1, "mm", e))
-        return false;
     return q->refit == 0 || note_refit(lb, m, &hole, words_find(WORDS_REFIT, "out"), (struct maybe){0}, e);
+}
+
+/* The visit as it will be when the plugs have moved so: who is in which hole. */
+static void seat_moved(const struct engine *en, const struct plug_move *moves, int n, struct visit *v)
+{
+    const struct visit was = *v;
+
+    for (int i = 0; i < n; i++) {
+        const int from = record_plug_index(en, moves[i].from.cylinder, moves[i].from.position), to = record_plug_index(en, moves[i].to.cylinder, moves[i].to.position);
+        const int16_t now = was.readings[from].plug_now != 0 ? was.readings[from].plug_now : PLUG_FROM(from);
+
+        v->readings[to].plug_now = now == PLUG_FROM(to) ? 0 : now;
+    }
+}
+
+/* The words of a place within a text, others in their place. */
+static void put_words(char *text, size_t n_room, const char *words, const char *other)
+{
+    const char *at = strstr(text, words);
+    struct text t = {0};
+
+    if (at == NULL)
+        return;
+    text_addf(&t, "%.*s%s%s", (int)(at - text), text, other, at + strlen(words));
+    text_copy(text, n_room, text_get(&t));
+    text_release(&t);
+}
+
+/* The part a step asks for stands beside it by its key. */
+static bool carry_part(struct logbook *lb, const struct model *m, const struct logbook_step *s, const char *key, const char *words, const char *other, struct err *e)
+{
+    const struct logbook_need *part = job_settle_part_of(m, s);
+    struct logbook_need d;
+
+    if (part == NULL)
+        return true;
+    d = *part;
+    uuid_from_parts(d.id, "need", d.visit, key, "");
+    put_words(d.text, sizeof d.text, words, other);
+    return logbook_remove(lb, "need", part->id, e) && logbook_put_need(lb, &d, e);
+}
+
+/* Plugs change holes: what is still to be done to one of them, its gap to set, a new one in its place, goes along. */
+static bool carry_steps(struct logbook *lb, const struct model *m, const struct plug_move *moves, int n, struct err *e)
+{
+    const struct engine *en = &m->record->engine;
+    struct record after;
+    struct visit *v = mem_alloc(1, sizeof *v);
+    bool fine = true;
+
+    *v = *record_current(m->record);
+    seat_moved(en, moves, n, v);
+    record_share(&after, m->record);
+    record_renew_last(&after, v);
+    for (int i = 0; fine && i < model_step_rows(m); i++) {
+        struct logbook_step s = *model_step_row(m, i);
+        const struct logbook_step was = s;
+        char text[sizeof s.text];
+        const char *place = strchr(s.source, '@'), *words = place != NULL ? place + 1 : "";
+
+        if (strcmp(s.state, "done") == 0 || !job_key_moved(en, was.source, moves, n, s.source, sizeof s.source))
+            continue;
+        job_key_text(m->record, was.source, text, sizeof text);
+        if (strcmp(text, was.text) == 0)
+            job_key_text(&after, s.source, s.text, sizeof s.text);
+        else /* in the person's own words */
+            put_words(s.text, sizeof s.text, &was.source[words - s.source], strchr(s.source, '@') + 1);
+        fine = logbook_put_step(lb, &s, e) && carry_part(lb, m, &was, s.source, strchr(was.source, '@') + 1, strchr(s.source, '@') + 1, e);
+    }
+    record_release(&after);
+    free(v);
+    return fine;
 }
 
 static bool swap_parts(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
 {
     const struct engine *en = &m->record->engine;
+    struct plug_move moves[2 * ENGINE_MAX_POSITIONS];
     char label[100];
     bool fine;
+    int n = 0;
 
+    for (int p = 0; p < en->n_positions; p++) {
+        moves[n++] = (struct plug_move){{a->cylinder, p}, {a->number, p}};
+        moves[n++] = (struct plug_move){{a->number, p}, {a->cylinder, p}};
+    }
     text_format(label, sizeof label, "%s of %s and %s change places", a->column, en->cylinders[a->cylinder].label, en->cylinders[a->number].label);
     fine = logbook_begin(lb, label, e) && logbook_swap_parts(lb, m->visit_id, m->engine_id, en, words_find(WORDS_DONE_PART, a->column), a->cylinder, a->number, e);
     for (int p = 0; fine && strcmp(a->column, "plug") == 0 && p < en->n_positions; p++)
         fine = plug_changed(lb, m, a->cylinder, p, false, e) && plug_changed(lb, m, a->number, p, false, e);
-    return fine && logbook_commit(lb, e);
+    return fine && (strcmp(a->column, "plug") != 0 || carry_steps(lb, m, moves, n, e)) && logbook_commit(lb, e);
 }
 
 /* What was renewed is the repair of a cause that asks for just that, likely or accepted: it is watched from now on. */
@@ -791,6 +878,8 @@ static bool rotate(struct logbook *lb, const struct model *m, const struct actio
     for (int i = 0; i < n; i++)
         if (!plug_changed(lb, m, moves[i].to.cylinder, moves[i].to.position, false, e))
             return false;
+    if (!carry_steps(lb, m, moves, n, e))
+        return false;
     for (size_t i = 0; i < m->n_steps; i++)
         if (strcmp(m->steps[i].source, "rotate") == 0 && strcmp(m->steps[i].state, "done") != 0 && !set_step_state(lb, m, &m->steps[i], "done", e))
             return false;

@@ -199,9 +199,10 @@ static bool set_gap(struct session *s, const struct action *a, struct err *e)
         return false;
     plug_name(s, a, plug, sizeof plug);
     text_format(label, sizeof label, "Gap of %s", plug);
-    return logbook_begin(s->lb, label, e) &&
-           logbook_put_gap(s->lb, s->visit_id, a->cylinder, a->position, a->type == ACT_SET_GAP_LEFT, *typed ? um : -1, s->m.inches ? "in" : "mm", e) &&
-           (a->type != ACT_SET_GAP_LEFT || job_edit_gap_left(s->lb, &s->m, a->cylinder, a->position, *typed ? um : -1, e)) && logbook_commit(s->lb, e);
+    if (a->type == ACT_SET_GAP_LEFT)
+        return logbook_begin(s->lb, label, e) && job_edit_gap_left(s->lb, &s->m, a->cylinder, a->position, *typed ? um : -1, e) && logbook_commit(s->lb, e);
+    return logbook_begin(s->lb, label, e) && logbook_put_gap(s->lb, s->visit_id, a->cylinder, a->position, false, *typed ? um : -1, s->m.inches ? "in" : "mm", e) &&
+           logbook_commit(s->lb, e);
 }
 
 static bool trust_gap(struct session *s, const struct action *a, struct err *e)

@@ -55,10 +55,10 @@ static bool list_seats(struct logbook *lb, const char *engine_id, struct arena *
     return fine;
 }
 
-/* Place of a visit among those of the record, which are in LOGBOOK_OLDEST_FIRST; -1 when it is not there. */
-static int place_of(const struct record *r, const char *date, const char *id)
+/* Place of a visit among the first n_visits of the record, which are in LOGBOOK_OLDEST_FIRST; -1 when it is not there. */
+static int place_of(const struct record *r, int n_visits, const char *date, const char *id)
 {
-    int low = 0, high = r->n_visits - 1;
+    int low = 0, high = n_visits - 1;
 
     while (low <= high) {
         int mid = (low + high) / 2, order;
@@ -77,29 +77,55 @@ static int place_of(const struct record *r, const char *date, const char *id)
     return -1;
 }
 
-/* Finds the visits of a seat in the record; false when it begins after the record or at a visit taken out. */
-static bool place_seat(const struct record *r, struct seat *s)
+/* Finds the visits of a seat among the first n_visits of the record; false when it begins after them or at a visit taken out. */
+static bool place_seat(const struct record *r, int n_visits, struct seat *s)
 {
-    int to = s->has_to ? place_of(r, s->to_date, s->to_id) : -1;
+    int to = s->has_to ? place_of(r, n_visits, s->to_date, s->to_id) : -1;
 
-    s->from = s->has_from ? place_of(r, s->from_date, s->from_id) : -1;
+    s->from = s->has_from ? place_of(r, n_visits, s->from_date, s->from_id) : -1;
     s->to = to >= 0 ? to : INT_MAX;
     return (s->from >= 0 || !s->has_from) && s->cylinder >= 0 && s->cylinder < r->engine.n_cylinders && s->position >= 0 &&
            s->position < r->engine.n_positions;
 }
 
+static int by_part(const void *a, const void *b)
+{
+    const struct seat *x = a, *y = b;
+    int order = strcmp(x->part, y->part);
+
+    return order != 0 ? order : (x->from > y->from) - (x->from < y->from);
+}
+
+/* Which plug came into the hole of a seat after its visit's readings, for the visit's own row: the seats of a part stand together,
+ * oldest first. On the way it may have stood in other holes at the same visit. */
+static void tell_now(struct record *r, const struct seat *seats, size_t i)
+{
+    const struct seat *s = &seats[i];
+    struct reading *q = visit_reading(&r->visits[s->from], &r->engine, s->cylinder, s->position);
+    int hole = record_plug_index(&r->engine, s->cylinder, s->position), was = -1;
+
+    while (i > 0 && strcmp(seats[i - 1].part, s->part) == 0 && was < 0 && seats[i - 1].to == s->from) {
+        i--;
+        if (seats[i].from < s->from)
+            was = record_plug_index(&r->engine, seats[i].cylinder, seats[i].position);
+    }
+    q->plug_now = was < 0 ? PLUG_OTHER : was == hole ? 0 : PLUG_FROM(was);
+}
+
 bool logbook_db_seat_plugs(struct logbook *lb, const char *engine_id, struct record *r, int first, struct err *e)
 {
+    const int n_all = r->n_visits + r->n_later + r->n_ahead;
     struct arena *a = arena_create();
     struct seat *seats;
-    size_t n;
+    size_t n, n_placed = 0;
     bool fine = list_seats(lb, engine_id, a, &seats, &n, e);
 
-    for (size_t i = 0; fine && i < n; i++) {
+    for (size_t i = 0; fine && i < n; i++)
+        if (strcmp(seats[i].kind, "plug") == 0 && place_seat(r, n_all, &seats[i]))
+            seats[n_placed++] = seats[i];
+    for (size_t i = 0; i < n_placed; i++) {
         struct seat *s = &seats[i];
 
-        if (strcmp(s->kind, "plug") != 0 || !place_seat(r, s))
-            continue;
         for (int v = s->from + 1 > first ? s->from + 1 : first; v < r->n_visits && v <= s->to; v++) {
             struct reading *q = visit_reading(&r->visits[v], &r->engine, s->cylinder, s->position);
 
@@ -109,6 +135,10 @@ bool logbook_db_seat_plugs(struct logbook *lb, const char *engine_id, struct rec
             }
         }
     }
+    qsort(seats, n_placed, sizeof *seats, by_part);
+    for (size_t i = 0; i < n_placed; i++)
+        if (seats[i].from >= first && seats[i].from >= 0 && seats[i].to != seats[i].from)
+            tell_now(r, seats, i);
     arena_destroy(a);
     return fine;
 }
@@ -259,7 +289,7 @@ bool logbook_list_parts(struct logbook *lb, const char *engine_id, const struct 
         return false;
     *parts = items;
     for (size_t i = 0; i < n_seats; i++)
-        if (place_seat(r, &seats[i]))
+        if (place_seat(r, r->n_visits, &seats[i]))
             seats[n_placed++] = seats[i];
     trails = arena_alloc(a, *n + 1, sizeof *trails);
     follow_names(r, *parts, *n, trails);
@@ -275,7 +305,7 @@ bool logbook_list_parts(struct logbook *lb, const char *engine_id, const struct 
                     p->position = seats[i].position;
                     text_copy(p->since, sizeof p->since, seats[i].from_date);
                     p->moved_now = r->n_visits > 0 && seats[i].from == r->n_visits - 1;
-                } else if (r->n_visits > 0 && seats[i].to == r->n_visits - 1) {
+                } else if (r->n_visits > 0 && seats[i].to == r->n_visits - 1 && (!p->left_now || seats[i].from < seats[i].to)) { /* where it was read */
                     p->left_now = true;
                     p->was_cylinder = seats[i].cylinder;
                     p->was_position = seats[i].position;
@@ -536,6 +566,23 @@ bool logbook_fit_part(struct logbook *lb, const char *visit_id, const char *engi
            put_seat(lb, engine_id, part_id, cylinder, position, visit_id, seat, e);
 }
 
+/* It stood in another hole before, at the readings of that visit. */
+static bool was_moved(const struct seat *seats, size_t n, const char *part, const char *visit_id)
+{
+    for (size_t i = 0; i < n; i++)
+        if (strcmp(seats[i].part, part) == 0 && seats[i].has_to && strcmp(seats[i].to_id, visit_id) == 0)
+            return true;
+    return false;
+}
+
+/* Renewed, and not gone to another hole. */
+static bool is_aside(struct logbook *lb, const char *part)
+{
+    char state[16] = "";
+
+    return logbook_get_text(lb, "part", part, "state", state, sizeof state) && strcmp(state, "aside") == 0;
+}
+
 bool logbook_note_renewed(struct logbook *lb, const char *visit_id, const char *engine_id, const struct engine *en, const struct visit_done *d, bool done, struct err *e)
 {
     const char *kind = words_id(WORDS_DONE_PART, d->part);
@@ -553,9 +600,9 @@ bool logbook_note_renewed(struct logbook *lb, const char *visit_id, const char *
 
         if (strcmp(s->kind, kind) != 0 || s->cylinder >= en->n_cylinders || (d->cylinders >> s->cylinder & 1) == 0)
             continue;
-        if (done && !s->has_to && strcmp(s->from_id, visit_id) != 0)
+        if (done && !s->has_to && (strcmp(s->from_id, visit_id) != 0 || was_moved(seats, n, s->part, visit_id)))
             fine = logbook_set_text(lb, "installation", s->id, "to_visit", visit_id, e) && logbook_set_text(lb, "part", s->part, "state", "aside", e);
-        else if (!done && s->has_to && strcmp(s->to_id, visit_id) == 0 && open_seat(seats, n, kind, s->cylinder, s->position) == NULL)
+        else if (!done && s->has_to && strcmp(s->to_id, visit_id) == 0 && open_seat(seats, n, kind, s->cylinder, s->position) == NULL && is_aside(lb, s->part))
             fine = logbook_clear(lb, "installation", s->id, "to_visit", e) && logbook_set_text(lb, "part", s->part, "state", "fitted", e);
     }
     arena_destroy(a);

@@ -485,7 +485,7 @@ static bool load_latest(struct logbook *lb, const char *engine_id, struct record
         return false;
     out->n_ahead = count_ahead(out, out->n_visits);
     out->n_visits -= out->n_ahead;
-    return load_states(lb, engine_id, out, e);
+    return logbook_db_seat_plugs(lb, engine_id, out, 0, e) && load_states(lb, engine_id, out, e);
 }
 
 bool logbook_load_record(struct logbook *lb, const char *engine_id, const char *visit_id, struct record *out, struct err *e)

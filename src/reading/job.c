@@ -16,6 +16,7 @@
 #include "reading/cause_table.h"
 #include "reading/refit.h"
 #include "record/ready.h"
+#include "record/seated.h"
 #include "record/stops.h"
 
 #define MOST_ROWS 64
@@ -652,7 +653,7 @@ static const char *gap_calls_for(const struct record *r, const struct reading *q
 {
     const struct engine_plug_spec *spec = &r->engine.plug;
     bool fine_wire = spec->electrode == ENGINE_PLATINUM || spec->electrode == ENGINE_IRIDIUM;
-    struct maybe gap = q->gap_left_mm.given || refit_is_new(r, q) ? q->gap_left_mm : q->gap_mm;
+    struct maybe gap = refit_gap(r, q);
     enum gap_verdict verdict;
 
     if (refit_scrap(r, q)[0] != '\0')
@@ -744,11 +745,11 @@ static void add_scrap(const struct record *r, engine_set covered, struct job *j)
     char where[200], why[120];
 
     for (int i = 0; i < n_plugs; i++) {
-        const struct reading *q = &record_current(r)->readings[i];
+        const struct reading *q = &record_current(r)->readings[i], *plug = seated_plug(record_current(r), q);
 
         marked[i] = (covered >> q->cylinder & 1u) == 0 && refit_scrap(r, q)[0] != '\0';
         n += marked[i];
-        n_worn += marked[i] && q->electrode != 0 && q->electrode == words_find(WORDS_ELECTRODE, "eroded");
+        n_worn += marked[i] && plug->electrode != 0 && plug->electrode == words_find(WORDS_ELECTRODE, "eroded");
     }
     if (n == 0)
         return;
@@ -764,6 +765,23 @@ static void add_scrap(const struct record *r, engine_set covered, struct job *j)
         text_format(p->note, sizeof p->note, n == 1 ? "%d of %d affected: one is enough" : "%d of %d affected: one set may be cheaper", n, n_plugs);
 }
 
+void job_key_text(const struct record *r, const char *key, char *to, size_t n_room)
+{
+    const size_t n = strcspn(key, "@");
+    bool marked[ENGINE_MAX_PLUGS];
+    char why[120] = "";
+
+    pthread_once(&once, load);
+    to[0] = '\0';
+    if (key[n] == '\0' || !engine_plugs_parse(&r->engine, key + n + 1, marked))
+        return;
+    scrap_words(r, marked, why, sizeof why);
+    for (int i = 0; i < n_begins; i++)
+        if (strlen(begins[i].key) == n && strncmp(begins[i].key, key, n) == 0)
+            fill(r, begins[i].text, key + n + 1, why, to, n_room);
+    job_words_of_engine(&r->engine, to, n_room);
+}
+
 /* A deposit wedged across the gap goes in again as it came out unless it is cleaned out. */
 static void add_bridged(const struct record *r, engine_set covered, struct job *j)
 {
@@ -772,9 +790,9 @@ static void add_bridged(const struct record *r, engine_set covered, struct job *
     int n = 0;
 
     for (int i = 0; i < record_plug_count(&r->engine); i++) {
-        const struct reading *q = &record_current(r)->readings[i];
+        const struct reading *q = &record_current(r)->readings[i], *plug = seated_plug(record_current(r), q);
 
-        marked[i] = q->present && q->amount[SIGN_BRIDGED] > 0 && (covered >> q->cylinder & 1u) == 0 && !refit_is_new(r, q) && !refit_is_cleaned(r, q) && refit_scrap(r, q)[0] == '\0';
+        marked[i] = plug != NULL && plug->present && plug->amount[SIGN_BRIDGED] > 0 && (covered >> q->cylinder & 1u) == 0 && !refit_is_cleaned(r, q) && refit_scrap(r, q)[0] == '\0';
         n += marked[i];
     }
     if (n == 0)

@@ -95,6 +95,10 @@ bool job_answered(const struct record *r, const struct visit *v, const bool rene
 int job_answered_plugs(const struct record *r, const struct visit *v, const char *key, int *of);
 /* Whether another step of the same kind is for these plugs too: "gaps@plug 5" within "gaps@all 6 plugs". */
 bool job_step_within(const struct engine *en, const char *key, const char *other);
+/* The key of such a step when plugs have moved so: of the holes its plugs are in now. False: it is of none of them, or no such step. */
+bool job_key_moved(const struct engine *en, const char *key, const struct plug_move *moves, int n, char *to, size_t n_room);
+/* The words, lengths marked, with which such a step is proposed for these plugs; "" no such step. */
+void job_key_text(const struct record *r, const char *key, char *to, size_t n_room);
 /* The same of the part that goes with it: a swap fits nothing new. */
 bool job_part_answered(const struct record *r, const struct visit *v, const bool renewed[ENGINE_MAX_PLUGS], const char *key);
 /* What is left to do where a swap has told that it is this cause, "Renew the coil: …"; NULL: no swap tells of it. */

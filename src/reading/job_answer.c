@@ -10,6 +10,7 @@
 #include "reading/cause_table.h"
 #include "reading/job.h"
 #include "reading/refit.h"
+#include "record/seated.h"
 
 #define MOST_ROWS 24
 #define SWAP_SETTLES_DB 20.0 /* a swap that shifts a cause by so much settles it */
@@ -112,7 +113,7 @@ engine_set job_worked_at(const struct visit *v, const char *work)
 static int plugs_answered(const struct record *r, const struct visit *v, const bool *renewed, const struct answer_row *row, const char *place, int *of)
 {
     const struct engine *en = &r->engine;
-    engine_set set = job_worked_at(v, row->work) | (strcmp(row->work, "cleaned:plug") == 0 ? job_worked_at(v, "replaced:plug") : 0); /* a new one is clean */
+    const bool cleaning = strcmp(row->work, "cleaned:plug") == 0;
     bool marked[ENGINE_MAX_PLUGS];
     int n = 0;
 
@@ -124,13 +125,15 @@ static int plugs_answered(const struct record *r, const struct visit *v, const b
             marked[i] = (cylinders >> (i / en->n_positions) & 1u) != 0;
     }
     for (int i = 0; i < record_plug_count(en); i++) {
-        const struct maybe *left = &v->readings[i].gap_left_mm;
-        enum gap_verdict verdict = left->given ? gap_against(&en->plug, left->value) : GAP_OVER;
+        const struct reading *q = &v->readings[i], *plug = seated_plug(v, q);
+        const struct maybe left = seated_gap_left(v, record_plug_count(en), q);
+        enum gap_verdict verdict = left.given ? gap_against(&en->plug, left.value) : GAP_OVER;
+        bool fresh = plug == NULL || (renewed != NULL && renewed[i]); /* a new one is clean */
 
         if (!marked[i])
             continue;
         ++*of;
-        n += (set >> (i / en->n_positions) & 1u) != 0 || (renewed != NULL && renewed[i] && row->work[0] != '\0') ||
+        n += (row->work[0] != '\0' && (fresh || (cleaning && (job_worked_at(v, row->work) >> plug->cylinder & 1u) != 0))) ||
              (row->gap_left && (verdict == GAP_IN_RANGE || verdict == GAP_HAIR_OVER));
     }
     return n;
@@ -158,6 +161,23 @@ bool job_step_within(const struct engine *en, const char *key, const char *other
         if (marked[i] && !all[i])
             return false;
     return true;
+}
+
+bool job_key_moved(const struct engine *en, const char *key, const struct plug_move *moves, int n, char *to, size_t n_room)
+{
+    char what[32], where[200];
+    const char *place = part_key(key, what);
+    bool marked[ENGINE_MAX_PLUGS], after[ENGINE_MAX_PLUGS];
+
+    if (place == NULL || row_of(what) == NULL || !engine_plugs_parse(en, place, marked))
+        return false;
+    memcpy(after, marked, sizeof after);
+    for (int i = 0; i < n; i++)
+        after[record_plug_index(en, moves[i].to.cylinder, moves[i].to.position)] = marked[record_plug_index(en, moves[i].from.cylinder, moves[i].from.position)];
+    if (memcmp(after, marked, (size_t)record_plug_count(en) * sizeof marked[0]) == 0)
+        return false;
+    engine_plugs_words(en, after, where, sizeof where);
+    return text_format(to, n_room, "%s@%s", what, where);
 }
 
 /* The parts whose swap tells whether it is this cause, as bits of WORDS_DONE_PART. */

@@ -4,6 +4,7 @@
 
 #include "base/text.h"
 #include "base/units.h"
+#include "record/seated.h"
 #include "record/stops.h"
 
 double refit_worn_from_mm(const struct engine_plug_spec *spec)
@@ -29,17 +30,34 @@ static bool done_to(const struct record *r, const struct reading *q, const char 
 
 bool refit_is_new(const struct record *r, const struct reading *q)
 {
-    return done_to(r, q, "replaced", "plug");
+    return seated_other(record_current(r), q);
 }
 
 bool refit_is_cleaned(const struct record *r, const struct reading *q)
 {
-    return done_to(r, q, "cleaned", "plug");
+    const struct reading *plug = seated_plug(record_current(r), q);
+
+    return plug != NULL && done_to(r, plug, "cleaned", "plug");
 }
 
 const char *refit_scrap(const struct record *r, const struct reading *q)
 {
-    return refit_is_new(r, q) ? "" : stop_scrap(q);
+    const struct reading *plug = seated_plug(record_current(r), q);
+
+    return plug != NULL ? stop_scrap(plug) : "";
+}
+
+struct maybe refit_gap_left(const struct record *r, const struct reading *q)
+{
+    return seated_gap_left(record_current(r), record_plug_count(&r->engine), q);
+}
+
+struct maybe refit_gap(const struct record *r, const struct reading *q)
+{
+    const struct reading *plug = seated_plug(record_current(r), q);
+    struct maybe left = refit_gap_left(r, q);
+
+    return left.given || plug == NULL ? left : plug->gap_mm;
 }
 
 static void ask(struct text *t, const char *question)
@@ -47,7 +65,7 @@ static void ask(struct text *t, const char *question)
     text_addf(t, "%s%s", t->n_bytes > 0 ? "; " : "", question);
 }
 
-void refit_ask(const struct record *r, const struct reading *q, const struct reading *plug, bool inches, char *to, size_t n_room)
+void refit_ask(const struct record *r, const struct reading *q, bool inches, char *to, size_t n_room)
 {
     static const struct {
         enum sign sign;
@@ -62,37 +80,32 @@ void refit_ask(const struct record *r, const struct reading *q, const struct rea
         {SIGN_WELL_FUEL, "well", "fuel stood in its well: dry?"},
     };
     const struct engine_plug_spec *spec = &r->engine.plug;
-    double limit = refit_worn_from_mm(spec);
-    struct maybe gap = q->gap_left_mm.given ? q->gap_left_mm : plug->gap_mm;
+    const struct unit_choice units = {.inches = inches};
+    const struct reading *plug = seated_plug(record_current(r), q);
+    const char *broken = refit_scrap(r, q);
+    struct maybe gap = refit_gap(r, q);
     struct text t = {0};
-    bool fresh = plug == q && refit_is_new(r, q);
-    const char *broken = plug == q ? refit_scrap(r, q) : stop_scrap(plug);
+    char is[24], may[24];
 
     for (size_t i = 0; i < sizeof came_out / sizeof came_out[0]; i++) { /* what stood in the well stays with it, what is on the plug goes along */
         const bool well = strcmp(came_out[i].part, "well") == 0;
         const struct reading *of = well ? q : plug;
 
-        if (of->present && of->amount[came_out[i].sign] >= 2 && !done_to(r, of, "cleaned", came_out[i].part) && !(record_current(r)->state.dried && well) && !(fresh && !well))
+        if (of != NULL && of->present && of->amount[came_out[i].sign] >= 2 && !done_to(r, of, "cleaned", came_out[i].part) && !(record_current(r)->state.dried && well))
             ask(&t, came_out[i].question);
     }
-    if (broken[0] != '\0') /* its gap is nobody's matter */
+    if (gap.given)
+        unit_tell_length(&units, gap.value, false, is, sizeof is);
+    if (broken[0] != '\0') { /* its gap is nobody's matter */
         text_addf(&t, "%s%s: a new plug", t.n_bytes > 0 ? "; " : "", broken);
-    else if (gap.given && refit_is_worn(spec, gap.value) && (!fresh || q->gap_left_mm.given)) {
-        const struct unit_choice units = {.inches = inches};
-        char is[24], may[24];
-
-        unit_tell_length(&units, gap.value, false, is, sizeof is);
-        unit_tell_length(&units, limit, true, may, sizeof may);
+    } else if (gap.given && refit_is_worn(spec, gap.value)) {
+        unit_tell_length(&units, refit_worn_from_mm(spec), true, may, sizeof may);
         text_addf(&t, "%sgap %s, limit %s: a new plug?", t.n_bytes > 0 ? "; " : "", is, may);
-    } else if (gap.given && spec->gap_limit_mm <= 0 && gap_against(spec, gap.value) == GAP_OVER && (!fresh || q->gap_left_mm.given)) {
-        const struct unit_choice units = {.inches = inches};
-        char is[24], most[24];
-
-        unit_tell_length(&units, gap.value, false, is, sizeof is);
-        unit_tell_length(&units, spec->gap_max_mm, true, most, sizeof most);
-        text_addf(&t, "%sgap %s, over %s: set it", t.n_bytes > 0 ? "; " : "", is, most);
+    } else if (gap.given && spec->gap_limit_mm <= 0 && gap_against(spec, gap.value) == GAP_OVER) {
+        unit_tell_length(&units, spec->gap_max_mm, true, may, sizeof may);
+        text_addf(&t, "%sgap %s, over %s: set it", t.n_bytes > 0 ? "; " : "", is, may);
     }
-    if (plug != q && t.n_bytes > 0) {
+    if (plug != NULL && plug != q && t.n_bytes > 0) {
         char label[64];
 
         engine_plug_label(&r->engine, plug->cylinder, plug->position, label, sizeof label);

@@ -7,6 +7,7 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "record/refit_book.h"
+#include "record/seated.h"
 #include "record/stops.h"
 
 #define BIT(c) ((engine_set)1 << (c))
@@ -297,33 +298,41 @@ static void over_of(const struct record *r, struct ready *out)
 
 /* ---- scrap, and in again ---- */
 
+/* Back through the visits with the plug that is in the hole now, until one tells of it. */
+static void scrap_at(const struct record *r, int hole, int n_back, struct ready *out)
+{
+    int row = hole;
+
+    for (int at = r->n_visits + r->n_later - 1; at >= n_back; at--) {
+        const struct visit *v = &r->visits[at];
+        const struct reading *q = seated_plug(v, &v->readings[row]);
+
+        if (q == NULL) /* a new or another one */
+            return;
+        row = (int)(q - v->readings);
+        if (stop_broken(q)[0] != '\0') {
+            out->why[hole] = READY_SCRAP;
+            out->scrap[hole] = stop_broken(q);
+            out->scrap_from[hole] = (int16_t)row;
+            out->plug_at[hole] = (int16_t)at;
+            return;
+        }
+        if (reading_tells_plug(q))
+            return;
+    }
+}
+
 static void scrap_of(const struct record *r, struct ready *out)
 {
-    bool told[ENGINE_MAX_PLUGS] = {false};
     struct running running;
+    int at = r->n_visits + r->n_later;
 
     running_init(&running);
-    for (int at = r->n_visits + r->n_later - 1; at >= 0; at--) {
-        const struct visit *v = &r->visits[at];
-        engine_set renewed = replaced(v, "plug");
-
-        if (ran_after(&running, r, at) || is_history(v))
-            return;
-        for (int i = 0; i < record_plug_count(&r->engine); i++) {
-            const struct reading *q = &v->readings[i];
-            const char *why = stop_broken(q);
-
-            if (told[i] || out->why[i] != READY_IN)
-                continue;
-            told[i] = (renewed & BIT(q->cylinder)) != 0 || (q->drawn_by & DRAWN_MOVED) != 0;
-            if (!told[i] && why[0] != '\0') {
-                out->why[i] = READY_SCRAP;
-                out->scrap[i] = why;
-                out->plug_at[i] = (int16_t)at;
-            }
-            told[i] = told[i] || reading_tells_plug(q);
-        }
-    }
+    while (at > 0 && !ran_after(&running, r, at - 1) && !is_history(&r->visits[at - 1]))
+        at--;
+    for (int i = 0; i < record_plug_count(&r->engine); i++)
+        if (out->why[i] == READY_IN)
+            scrap_at(r, i, at, out);
 }
 
 int ready_oldest(const struct record *r)
@@ -619,6 +628,17 @@ static void add_plugs(struct text *t, const struct engine *en, const struct read
     text_addf(t, "%s %s", plugs, words[why][n > 1]);
 }
 
+/* "the plug from 2, which came out as scrap (insulator cracked), is in 4: a new one goes in" */
+static void add_moved_scrap(struct text *t, const struct engine *en, const struct ready *x, int i)
+{
+    char from[48], in[48];
+
+    engine_plug_label(en, x->scrap_from[i] / en->n_positions, x->scrap_from[i] % en->n_positions, from, sizeof from);
+    engine_plug_label(en, i / en->n_positions, i % en->n_positions, in, sizeof in);
+    next_reason(t);
+    text_addf(t, "the plug from %s, which came out as scrap (%s), is in %s: a new one goes in", from, x->scrap[i], in);
+}
+
 static void add_scrap(struct text *t, const struct engine *en, const struct ready *x, int at)
 {
     bool marked[ENGINE_MAX_PLUGS] = {false};
@@ -628,7 +648,9 @@ static void add_scrap(struct text *t, const struct engine *en, const struct read
     int n = 0;
 
     for (int i = 0; i < record_plug_count(en); i++) {
-        marked[i] = x->why[i] == READY_SCRAP && x->plug_at[i] == at;
+        marked[i] = x->why[i] == READY_SCRAP && x->plug_at[i] == at && x->scrap_from[i] == i;
+        if (x->why[i] == READY_SCRAP && x->plug_at[i] == at && x->scrap_from[i] != i)
+            add_moved_scrap(t, en, x, i);
         if (!marked[i])
             continue;
         n++;

@@ -10,7 +10,7 @@
 /* Why a plug counts as out. READY_UNSAID: this visit does not say, one before it does. READY_DRAWN: nobody said so, but it
  * was read or drawn and is not torqued. READY_OVER: tightened far over the book (refit_judge), and neither taken out nor
  * renewed since; no rule below takes that away, nor that the engine has run. */
-/* READY_SCRAP: it came out as scrap (stop_broken), is torqued all the same, and nobody renewed it or read it anew, nor was it driven so. */
+/* READY_SCRAP: it came out as scrap (stop_broken), is torqued all the same, in that hole or another, and nobody renewed it or read it anew, nor was it driven so. */
 enum ready_why { READY_IN, READY_OUT, READY_HAND, READY_DRAWN, READY_OVER, READY_SCRAP, READY_UNSAID, READY_WHY_COUNT };
 
 /* How far an odometer goes on before it shows that the engine has run: less may be a digit mistyped, a car towed or pushed, or one
@@ -63,6 +63,7 @@ struct ready {
     int first_cylinder, first_position; /* of those: -1 none */
     enum ready_why why[ENGINE_MAX_PLUGS]; /* as in visit.readings */
     const char *scrap[ENGINE_MAX_PLUGS];  /* of READY_SCRAP: "insulator chipped" */
+    int16_t scrap_from[ENGINE_MAX_PLUGS]; /* of READY_SCRAP: the plug hole it was read in, another one where it was moved since */
     engine_set bare_connectors, bare_leads; /* insulation bare, and neither replaced nor found whole since */
     engine_set unplugged;        /* lead or connector still off */
     struct ready_liquid liquid;  /* of the record's last visit: oil, fuel, water or coolant may lie on the piston */

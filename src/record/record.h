@@ -23,6 +23,10 @@ struct maybe {
 /* What shows, beside the reading itself, that a plug was out of its hole at the visit. */
 enum { DRAWN_PHOTO = 1, DRAWN_MOVED = 2 }; /* a photo of its firing end, threads or body; it changed holes or is new */
 
+/* Plugs change holes after a visit's readings, and are renewed. */
+#define PLUG_OTHER (-1)
+#define PLUG_FROM(hole) ((int16_t)((hole) + 1)) /* hole: record_plug_index() */
+
 /* One plug as read: one row per plug position of each cylinder. */
 struct reading {
     bool present;        /* the reading exists at all */
@@ -40,6 +44,7 @@ struct reading {
     bool turned_out;               /* liquid that stood here was turned out by hand before cranking */
     bool unplugged, plugged;       /* its lead or connector is still off; is on again */
     uint8_t drawn_by;              /* DRAWN_ bits; not of visits after which the engine has run (ready_oldest) */
+    int16_t plug_now;              /* which plug is in this hole after the readings: 0 the one read here, PLUG_OTHER one this visit read nowhere, else PLUG_FROM() */
     struct maybe gap_mm, gap_left_mm; /* as found: the figure that counts (reading_choose_gap); as left */
     struct maybe gap_photo_mm;     /* as found, measured in a photo */
     double gap_photo_pm_mm;        /* about 95 in 100 lie so near */

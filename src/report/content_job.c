@@ -158,20 +158,21 @@ static void holes(struct maker *m, const struct record *r, const struct refit *f
     heads[0] = "Plug", heads[1] = arena_format(m->a, "Gap as left, %s", unit_choice_length(&m->ask->units)->label), heads[2] = "Washer", heads[3] = "Thread", heads[4] = "Refit", heads[5] = "Tightened to", heads[6] = "To be asked first";
     for (int i = 0; i < record_plug_count(&r->engine); i++) {
         const struct reading *q = &v->readings[i];
+        const struct maybe left = refit_gap_left(r, q);
         char label[48], gap[24] = "", torque[100] = "", asked[300], far[400];
         enum refit_off off;
 
-        if (q->refit == 0 && q->washer == 0 && q->thread_state == 0 && !q->gap_left_mm.given && !q->torque_nm.given)
+        if (q->refit == 0 && q->washer == 0 && q->thread_state == 0 && !left.given && !q->torque_nm.given)
             continue;
-        refit_ask(r, q, q, m->ask->units.inches, asked, sizeof asked);
+        refit_ask(r, q, m->ask->units.inches, asked, sizeof asked);
         if (q->torque_nm.given)
             unit_tell_torque(&m->ask->units, q->torque_nm.value, q->torque_nm.value, torque, sizeof torque);
         off = q->torque_nm.given ? refit_warn(f, &m->ask->units, q->torque_nm.value, far, sizeof far) : REFIT_FINE;
         if (off != REFIT_FINE)
             text_format(torque + strlen(torque), sizeof torque - strlen(torque), ", %s", off == REFIT_OVER ? "far over the book" : "far under the book");
         engine_plug_label(&r->engine, i / r->engine.n_positions, i % r->engine.n_positions, label, sizeof label);
-        if (q->gap_left_mm.given)
-            unit_tell_length(&m->ask->units, q->gap_left_mm.value, false, gap, sizeof gap);
+        if (left.given)
+            unit_tell_length(&m->ask->units, left.value, false, gap, sizeof gap);
         maker_cell(m, &c, TONE_STRONG, label);
         maker_cell(m, &c, TONE_PLAIN, gap);
         maker_cell(m, &c, TONE_PLAIN, words_label(WORDS_WASHER, q->washer));

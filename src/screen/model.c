@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/text.h"
+#include "record/seated.h"
 #include "screen/commands.h"
 
 struct action *actions_add(struct actions *out, enum action_type type)
@@ -78,13 +79,9 @@ const struct reading *model_reading(const struct model *m, int cylinder, int pos
 
 const struct reading *model_plug_reading(const struct model *m, int cylinder, int position)
 {
-    for (size_t i = 0; i < m->n_parts; i++) {
-        const struct logbook_part *p = &m->parts[i];
+    const struct reading *q = model_reading(m, cylinder, position);
 
-        if (strcmp(p->kind, "plug") == 0 && p->moved_now && p->left_now && p->cylinder == cylinder && p->position == position)
-            return model_reading(m, p->was_cylinder, p->was_position);
-    }
-    return model_reading(m, cylinder, position);
+    return q != NULL ? seated_plug(model_visit(m), q) : NULL;
 }
 
 int model_order_count(const struct model *m)

@@ -301,7 +301,7 @@ static void around(struct ui *ui, const struct model *m, struct screen_state *st
     if (reading != NULL) {
         struct ui_style ask = {.colour = UI_WATCH_INK, .max_lines = 4, .top = true};
 
-        refit_ask(m->record, reading, model_plug_reading(m, st->cylinder, st->position), m->inches, value, sizeof value);
+        refit_ask(m->record, reading, m->inches, value, sizeof value);
         if (value[0] != '\0') {
             h = ui_text_height(ui, r->w - 16, value, &ask);
             row = ui_cut_top(r, h + 8);

@@ -245,7 +245,10 @@ static void toggle(struct actions *out, enum action_type type, int cylinder, int
 
 void job_clean(const struct model *m, struct actions *out, int cylinder, int position)
 {
-    toggle(out, ACT_CLEANED, cylinder, position, !refit_is_cleaned(m->record, model_reading(m, cylinder, position)));
+    const struct reading *plug = model_plug_reading(m, cylinder, position);
+
+    if (plug != NULL) /* a new one is clean; the work names the cylinder it was read in */
+        toggle(out, ACT_CLEANED, plug->cylinder, plug->position, !refit_is_cleaned(m->record, model_reading(m, cylinder, position)));
 }
 
 /* Also where an earlier visit left it off and this one does not say. */
@@ -303,15 +306,17 @@ static float hole(struct ui *ui, const struct model *m, struct screen_state *st,
         const char *off = m->record->engine.ignition == ENGINE_COIL_PER_PLUG ? "coil still unplugged" : "lead still off";
 
         line.h = t;
-        if (ui_chip(ui, "job.cleaned", ui_cut_left(&line, ui_chip_width(ui, "cleaned, dry", command_key("cleaned"))), "cleaned, dry", refit_is_cleaned(m->record, q), command_key("cleaned")))
-            job_clean(m, out, c, p);
-        ui_cut_left(&line, 6);
+        if (model_plug_reading(m, c, p) != NULL) {
+            if (ui_chip(ui, "job.cleaned", ui_cut_left(&line, ui_chip_width(ui, "cleaned, dry", command_key("cleaned"))), "cleaned, dry", refit_is_cleaned(m->record, q), command_key("cleaned")))
+                job_clean(m, out, c, p);
+            ui_cut_left(&line, 6);
+        }
         if (ui_chip(ui, "job.unplugged", ui_cut_left(&line, ui_chip_width(ui, off, command_key("unplugged"))), off, is_unplugged(m, c, p), command_key("unplugged")))
             job_unplug(m, out, c, p);
     }
     model_gap_hint(m, hint, sizeof hint);
-    if (q->gap_left_mm.given)
-        model_format_gap(m, q->gap_left_mm.value, value, sizeof value);
+    if (refit_gap_left(m->record, q).given)
+        model_format_gap(m, refit_gap_left(m->record, q).value, value, sizeof value);
     engine_plug_label(&m->record->engine, c, p, of, sizeof of);
     a = job_field(ui, st, out, &(struct job_asked){"job.gap-left", m->inches ? "Gap as left, in" : "Gap as left, mm", hint, value, of, 64, ACT_SET_GAP_LEFT}, &r);
     if (a != NULL) {
@@ -403,10 +408,10 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
             text_format(value, sizeof value, "swap with the %s of %s", job_kinds[st->job_kind].id, en->cylinders[st->job_swap_from - 1].label);
         } else if (ready_comes_out(m->ready->why[i])) {
             text_copy(value, sizeof value, left_words(m, i));
-        } else if (q->gap_left_mm.given) {
-            model_format_gap(m, q->gap_left_mm.value, value, sizeof value);
+        } else if (refit_gap_left(m->record, q).given) {
+            model_format_gap(m, refit_gap_left(m->record, q).value, value, sizeof value);
             text_format(value + strlen(value), sizeof value - strlen(value), " %s as left", m->inches ? "in" : "mm");
-        } else if (plug->gap_mm.given) {
+        } else if (plug != NULL && plug->gap_mm.given) {
             model_format_found(m, plug, value, sizeof value);
             text_format(value + strlen(value), sizeof value - strlen(value), " %s found", m->inches ? "in" : "mm");
         }
@@ -464,7 +469,7 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
             ui_text(ui, (struct rect){from, y, fmaxf(0, x - from - 4), row.h}, value, &(struct ui_style){.colour = UI_TEXT_SOFT, .tabular = true});
         }
         y += row.h;
-        refit_ask(m->record, q, plug, m->inches, asked, sizeof asked);
+        refit_ask(m->record, q, m->inches, asked, sizeof asked);
         if (asked[0] != '\0') {
             snprintf(id, sizeof id, "job.ask.%d", i);
             ui_note(ui, id, (struct rect){in.x, y - 2, in.w, 20}, "to be asked first", asked);

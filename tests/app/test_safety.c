@@ -107,6 +107,20 @@ static void a_scrap_plug_that_goes_in_again_is_told_in_red(void **state)
     free(html);
 }
 
+/* What is to be done to a plug, and that it is scrap, goes along with it into another hole. */
+static void what_is_asked_of_a_plug_follows_it(void **state)
+{
+    char *html;
+
+    (void)state;
+    played("tests/journeys/steps-follow-plug.script");
+    html = report_of("");
+    assert_non_null(strstr(html, "the plug from 6, which came out as scrap (insulator cracked), is in 4: a new one goes in"));
+    assert_non_null(strstr(html, "the plug from 6 is in it: insulator cracked: a new plug"));
+    assert_non_null(strstr(html, "A new plug in place of plug 4: insulator cracked"));
+    free(html);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -117,6 +131,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(another_plug_is_out_until_it_is_torqued, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_warm_idle_asks_for_the_holes, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_scrap_plug_that_goes_in_again_is_told_in_red, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_is_asked_of_a_plug_follows_it, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(turning_with_the_plugs_in_is_asked_about, make_folder, drop_folder),
     };
 

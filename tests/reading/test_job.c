@@ -91,7 +91,7 @@ static void what_is_called_stop_is_looked_into_first(void **state)
         job_propose(&r, NULL, NULL, 0, NULL, &j);
         if (has_step(&j, "idle") != (row->sign >= 0)) /* the scrap plug is still in: nothing it would have to run for */
             fail_msg("%s", row->id);
-        q->drawn_by = DRAWN_MOVED; /* another one is */
+        q->plug_now = PLUG_OTHER; /* another one is */
         job_propose(&r, NULL, NULL, 0, NULL, &j);
         assert_string_equal(j.steps[j.n_steps - 1].key, "idle");
     }
@@ -1348,7 +1348,7 @@ static void a_plug_that_is_scrap_is_renewed_and_not_gapped(void **state)
             assert_string_equal(j.parts[0].key, "scrap@plug 2");
             assert_string_equal(j.parts[0].text, "Spark plug of the maker's book, plug 2");
             assert_string_equal(j.parts[0].note, kinds[k].note);
-            refit_ask(&r, q, q, false, words, sizeof words);
+            refit_ask(&r, q, false, words, sizeof words);
             assert_true(text_starts(words, kinds[k].why) && strstr(words, "a new plug") != NULL && strstr(words, "set it") == NULL && strstr(words, "limit") == NULL);
         }
     for (int k = 0; k < work_n_states; k++) /* none that is to be renewed is left out */
@@ -1443,7 +1443,7 @@ static void a_bridged_plug_is_cleaned_or_renewed(void **state)
     reading_note(q, SIGN_BRIDGED, 2);
     job_propose(&r, NULL, NULL, 0, NULL, &j);
     assert_true(text_starts(step(&j, "bridged@plug 2")->text, "Clean the deposit out of the gap, or fit a new plug: plug 2"));
-    refit_ask(&r, q, q, false, words, sizeof words);
+    refit_ask(&r, q, false, words, sizeof words);
     assert_string_equal(words, "its gap is bridged: cleaned, or a new plug?");
     for (int k = 0; k < 2; k++) {
         r.visits[0].n_done = 0;
@@ -1451,7 +1451,7 @@ static void a_bridged_plug_is_cleaned_or_renewed(void **state)
         assert_true(job_answered(&r, &r.visits[0], NULL, "bridged@plug 2"));
         job_propose(&r, NULL, NULL, 0, NULL, &j);
         assert_false(has_step(&j, "bridged@"));
-        refit_ask(&r, q, q, false, words, sizeof words);
+        refit_ask(&r, q, false, words, sizeof words);
         assert_string_equal(words, "");
     }
     record_release(&r);

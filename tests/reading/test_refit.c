@@ -259,38 +259,55 @@ static void a_plug_that_should_not_go_in_is_asked_about(void **state)
     r.engine.plug.gap_limit_mm = 1.4;
     v = record_add_visit(&r);
     q = &v->readings[2];
-    refit_ask(&r, q, q, false, words, sizeof words);
+    refit_ask(&r, q, false, words, sizeof words);
     assert_string_equal(words, "");
     reading_note(q, SIGN_NORMAL, 2);
     q->present = true;
     q->gap_mm = MAYBE(1.40);
-    refit_ask(&r, q, q, false, words, sizeof words);
+    refit_ask(&r, q, false, words, sizeof words);
     assert_string_equal(words, "");
     reading_note(q, SIGN_OIL_WET, 2);
     reading_note(q, SIGN_WELL_WATER, 3);
     q->gap_mm = MAYBE(1.45);
     q->insulator = words_find(WORDS_INSULATOR, "cracked");
     q->refit = words_find(WORDS_REFIT, "torqued"); /* torqued all the same: it is still said */
-    refit_ask(&r, q, q, false, words, sizeof words);
+    refit_ask(&r, q, false, words, sizeof words);
     assert_string_equal(words, "came out wet with oil: cleaned and dry?; water stood in its well: dry?; insulator cracked: a new plug");
     q->insulator = 0;
-    refit_ask(&r, q, q, true, words, sizeof words);
+    refit_ask(&r, q, true, words, sizeof words);
     assert_non_null(strstr(words, "gap 0.057, limit 0.055 in: a new plug?"));
     q->insulator = words_find(WORDS_INSULATOR, "cracked"); /* its gap is nobody's matter */
     assert_true(visit_parse_done(&r.engine, "cleaned:well:cylinder 3", &v->done[v->n_done++], &e));
     assert_true(visit_parse_done(&r.engine, "cleaned:plug:cylinder 3", &v->done[v->n_done++], &e));
-    refit_ask(&r, q, q, false, words, sizeof words);
+    refit_ask(&r, q, false, words, sizeof words);
     assert_string_equal(words, "insulator cracked: a new plug");
     assert_true(visit_parse_done(&r.engine, "replaced:plug:cylinder 3", &v->done[v->n_done++], &e));
-    refit_ask(&r, q, q, false, words, sizeof words);
+    refit_ask(&r, q, false, words, sizeof words);
     assert_string_equal(words, "");
     v->n_done = 0; /* the plug of 3 now in 1: what is on it goes along, what stood in the wells stays */
     q->insulator = 0;
     reading_note(&v->readings[0], SIGN_WELL_OIL, 2);
-    refit_ask(&r, &v->readings[0], q, false, words, sizeof words);
+    v->readings[0].plug_now = PLUG_FROM(2);
+    q->plug_now = PLUG_FROM(0);
+    refit_ask(&r, &v->readings[0], false, words, sizeof words);
     assert_string_equal(words, "the plug from 3 is in it: came out wet with oil: cleaned and dry?; oil stood in its well: dry?; gap 1.45, limit 1.40 mm: a new plug?");
-    refit_ask(&r, q, &v->readings[0], false, words, sizeof words);
+    refit_ask(&r, q, false, words, sizeof words);
     assert_string_equal(words, "the plug from 1 is in it: water stood in its well: dry?");
+    q->gap_left_mm = MAYBE(1.00); /* set since: it goes along with the plug */
+    assert_true(visit_parse_done(&r.engine, "cleaned:plug:cylinder 3", &v->done[v->n_done++], &e));
+    assert_true(refit_is_cleaned(&r, &v->readings[0]) && !refit_is_cleaned(&r, q));
+    refit_ask(&r, &v->readings[0], false, words, sizeof words);
+    assert_string_equal(words, "the plug from 3 is in it: oil stood in its well: dry?");
+    assert_false(refit_gap_left(&r, q).given);
+    q->insulator = words_find(WORDS_INSULATOR, "cracked"); /* scrap goes along, too */
+    assert_string_equal(refit_scrap(&r, &v->readings[0]), "insulator cracked");
+    assert_string_equal(refit_scrap(&r, q), "");
+    q->plug_now = PLUG_OTHER; /* a new one in 3: nothing is to be asked of it, and nothing is cleaned */
+    reading_note(&v->readings[0], SIGN_FUEL_WET, 3);
+    refit_ask(&r, q, false, words, sizeof words);
+    assert_string_equal(words, "water stood in its well: dry?");
+    v->readings[0].gap_left_mm = MAYBE(0.90); /* that one's row: the plug that was in 1 is set aside */
+    assert_true(fabs(refit_gap_left(&r, q).value - 0.90) < 1e-9 && fabs(refit_gap_left(&r, &v->readings[0]).value - 1.00) < 1e-9);
     record_release(&r);
 }
 

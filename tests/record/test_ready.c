@@ -258,7 +258,7 @@ static void what_is_called_stop_stands_until_it_is_told(void **state)
                 v->readings[1].electrode = words_find(WORDS_ELECTRODE, row->state[i]);
             else
                 v->readings[1].insulator = words_find(WORDS_INSULATOR, row->state[i]);
-            v->readings[1].drawn_by = DRAWN_MOVED; /* a new plug is in: the cylinder is to be looked into all the same */
+            v->readings[1].plug_now = PLUG_OTHER; /* a new plug is in: the cylinder is to be looked into all the same */
             text_format(what, sizeof what, "%s at 2: to be looked into before it runs", row->what);
             assert_memory_equal(words_of(&r), what, strlen(what));
             v->state.ran = true;
@@ -324,7 +324,7 @@ static void a_scrap_plug_that_went_in_again_stands_in_the_way(void **state)
         struct record r = four();
         struct visit *v = &r.visits[0];
         struct reading *q = &v->readings[1];
-        char wanted[160] = "", since[200] = "";
+        char wanted[160] = "", since[200] = "", moved[160];
         struct ready x;
         struct err e;
 
@@ -345,9 +345,15 @@ static void a_scrap_plug_that_went_in_again_stands_in_the_way(void **state)
         assert_int_equal(x.n_loose, wanted[0] != '\0');
         v->state.ran = true; /* a tick */
         assert_string_equal(words_of(&r), wanted);
-        q->drawn_by = DRAWN_MOVED; /* another one is in that hole */
+        q->plug_now = PLUG_OTHER; /* another one is in that hole */
         assert_string_equal(words_of(&r), "");
-        q->drawn_by = 0;
+        q->plug_now = PLUG_FROM(3); /* it changed places with that of 4 */
+        v->readings[3].plug_now = PLUG_FROM(1);
+        text_format(moved, sizeof moved, "the plug from 2, which came out as scrap (%s), is in 4: a new one goes in", rows[k].words);
+        assert_string_equal(words_of(&r), rows[k].words[0] != '\0' ? moved : "");
+        v->readings[3].plug_now = PLUG_OTHER; /* set aside */
+        assert_string_equal(words_of(&r), "");
+        q->plug_now = v->readings[3].plug_now = 0;
         assert_true(visit_parse_done(&r.engine, "replaced:plug:cylinder 2", &v->done[0], &e));
         v->n_done = 1;
         assert_string_equal(words_of(&r), "");
