@@ -13,6 +13,7 @@
 
 static const char *const layouts[] = {"inline", "v", "flat", "narrow-v", "w", "single", "twin", "radial"};
 static const char *const ignitions[] = {"", "coil-per-plug", "shared-coil", "distributor", "magneto"};
+static const char *const fuels[] = {"", "carburettor", "single-point", "port", "direct"};
 static const char *const accesses[] = {"", "well", "open"};
 static const char *const heads[] = {"", "aluminium", "cast-iron"};
 static const char *const seats[] = {"", "gasket", "taper"};
@@ -22,6 +23,7 @@ static const char *const electrodes[] = {"", "nickel", "platinum", "iridium"};
 #define MISSING_TOLD 4 /* by name; of more the first, and how many else */
 _Static_assert(COUNT(layouts) == ENGINE_LAYOUT_COUNT, "a word for each layout");
 _Static_assert(COUNT(ignitions) == ENGINE_IGNITION_COUNT, "a word for each ignition");
+_Static_assert(COUNT(fuels) == ENGINE_FUEL_COUNT, "a word for each way of the fuel");
 _Static_assert(COUNT(accesses) == ENGINE_ACCESS_COUNT, "a word for each access");
 _Static_assert(COUNT(heads) == ENGINE_HEAD_COUNT, "a word for each head");
 _Static_assert(COUNT(seats) == ENGINE_SEAT_COUNT, "a word for each seat");
@@ -47,6 +49,7 @@ static int find(const char *const *words, size_t n, const char *id)
     }
 WORDS(layout, layouts, enum engine_layout)
 WORDS(ignition, ignitions, enum engine_ignition)
+WORDS(fuel, fuels, enum engine_fuel)
 WORDS(access, accesses, enum engine_access)
 WORDS(head, heads, enum engine_head)
 WORDS(seat, seats, enum engine_seat)

@@ -27,6 +27,7 @@ enum engine_ignition {
     ENGINE_IGNITION_UNKNOWN, ENGINE_COIL_PER_PLUG, ENGINE_SHARED_COIL, ENGINE_DISTRIBUTOR,
     ENGINE_MAGNETO, ENGINE_IGNITION_COUNT
 };
+enum engine_fuel { ENGINE_FUEL_UNKNOWN, ENGINE_CARBURETTOR, ENGINE_SINGLE_POINT, ENGINE_PORT_INJECTION, ENGINE_DIRECT_INJECTION, ENGINE_FUEL_COUNT };
 enum engine_access { ENGINE_ACCESS_UNKNOWN, ENGINE_ACCESS_WELL, ENGINE_ACCESS_OPEN, ENGINE_ACCESS_COUNT };
 enum engine_head { ENGINE_HEAD_UNKNOWN, ENGINE_HEAD_ALUMINIUM, ENGINE_HEAD_CAST_IRON, ENGINE_HEAD_COUNT };
 enum engine_seat { ENGINE_SEAT_UNKNOWN, ENGINE_SEAT_GASKET, ENGINE_SEAT_TAPER, ENGINE_SEAT_COUNT };
@@ -37,6 +38,7 @@ enum engine_electrode {
 /* Text ids as in the case format ("narrow-v", "coil-per-plug"); "" for the unknown one. */
 const char *engine_layout_id(enum engine_layout v);
 const char *engine_ignition_id(enum engine_ignition v);
+const char *engine_fuel_id(enum engine_fuel v); /* the case format does not have it: words of the logbook */
 const char *engine_access_id(enum engine_access v);
 const char *engine_head_id(enum engine_head v);
 const char *engine_seat_id(enum engine_seat v);
@@ -44,6 +46,7 @@ const char *engine_electrode_id(enum engine_electrode v);
 /* Back from the id; -1 when there is no such word ("" gives the unknown one where there is one). */
 int engine_layout_find(const char *id);
 int engine_ignition_find(const char *id);
+int engine_fuel_find(const char *id);
 int engine_access_find(const char *id);
 int engine_head_find(const char *id);
 int engine_seat_find(const char *id);
@@ -101,6 +104,7 @@ struct engine {
     engine_set breather_near;
     int n_positions;                          /* plugs per cylinder, at least 1 */
     char position_names[ENGINE_MAX_POSITIONS][24]; /* "top", "bottom"; "" when only one */
+    enum engine_fuel fuel; /* how it comes in */
     enum engine_access access;
     enum engine_head head;
     struct engine_plug_spec plug;
@@ -187,6 +191,8 @@ void engine_plugs_words(const struct engine *en, const bool marked[ENGINE_MAX_PL
 bool engine_plugs_parse(const struct engine *en, const char *words, bool marked[ENGINE_MAX_PLUGS]);
 /* Whether there are wells to look into; where nobody said how the plugs sit, there may be. */
 bool engine_may_have_wells(const struct engine *en);
+/* Somebody said that no cylinder has an injector of its own. */
+bool engine_is_without_injectors(const struct engine *en);
 /* On magnetos, or with two plugs in each cylinder of a flat or radial engine: there may be a propeller on it. Two plugs alone
  * say nothing of it: cars have them too; nor a magneto on one cylinder, or on two that are not flat, with one plug each. */
 bool engine_is_propeller_like(const struct engine *en);

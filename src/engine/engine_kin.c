@@ -380,6 +380,11 @@ bool engine_may_have_wells(const struct engine *en)
     return en->access != ENGINE_ACCESS_OPEN;
 }
 
+bool engine_is_without_injectors(const struct engine *en)
+{
+    return en->fuel == ENGINE_CARBURETTOR || en->fuel == ENGINE_SINGLE_POINT;
+}
+
 bool engine_is_propeller_like(const struct engine *en)
 {
     /* one plug each: a mower, a motorcycle */

@@ -133,6 +133,8 @@ static const char *const steps[LOGBOOK_VERSION - 1] = {
     "ALTER TABLE visit ADD COLUMN complaint_words TEXT", /* a complaint in own words */
     "ALTER TABLE engine ADD COLUMN plug_type TEXT", /* the plug the maker's book names */
     "ALTER TABLE reading ADD COLUMN turned_out INTEGER", /* what turning by hand answered */
+    /* how the fuel comes in; plugs that stay in though they are scrap */
+    "ALTER TABLE engine ADD COLUMN fuel_system TEXT; ALTER TABLE reading ADD COLUMN kept INTEGER",
 };
 
 bool logbook_db_migrate(struct logbook *lb, const char *const *list, int n_steps, struct err *e)

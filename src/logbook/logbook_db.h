@@ -9,7 +9,7 @@
 #include "logbook/logbook.h"
 
 #define LOGBOOK_APPLICATION_ID 0x536F6F74 /* "Soot": visible to `file` and PRAGMA application_id */
-#define LOGBOOK_VERSION 9
+#define LOGBOOK_VERSION 10
 #define LOGBOOK_MAX_STATEMENTS 128
 #define LOGBOOK_LABEL_BYTES 96
 
@@ -144,7 +144,7 @@ bool logbook_db_renumber(struct logbook *lb, const char *engine_id, const struct
 #define LOGBOOK_ENGINE_COLUMNS                                                                     \
     "name, subtitle, layout, banks, firing, intervals, strokes, ignition, coil_groups,"            \
     " mixture_groups, breather_near, n_positions, position_names, access, head, thread, seat,"     \
-    " electrode, gap_min_um, gap_max_um, gap_limit_um, heat_steps, torque_mnm, hex_um, plug_type"
+    " electrode, gap_min_um, gap_max_um, gap_limit_um, heat_steps, torque_mnm, hex_um, plug_type, fuel_system"
 /* Reads those columns from `first` on. */
 bool logbook_db_read_engine(sqlite3_stmt *stmt, int first, struct engine *en, struct err *e);
 

@@ -80,6 +80,7 @@ bool logbook_put_engine(struct logbook *lb, const char *id, const struct engine 
            put_um(lb, id, "gap_min_um", p->gap_min_mm, e) && put_um(lb, id, "gap_max_um", p->gap_max_mm, e) &&
            put_um(lb, id, "gap_limit_um", p->gap_limit_mm, e) && put_um(lb, id, "torque_mnm", p->maker_torque_nm, e) &&
            put_um(lb, id, "hex_um", p->hex_mm, e) && logbook_db_put_text(lb, "engine", id, "plug_type", p->type, e) &&
+           logbook_db_put_text(lb, "engine", id, "fuel_system", engine_fuel_id(en->fuel), e) &&
            (p->heat_given ? logbook_set_int(lb, "engine", id, "heat_steps", p->heat_steps, e) : logbook_clear(lb, "engine", id, "heat_steps", e));
     text_release(&banks);
     text_release(&coil);
@@ -194,6 +195,9 @@ bool logbook_db_read_engine(sqlite3_stmt *q, int first, struct engine *en, struc
     en->plug.maker_torque_nm = logbook_db_maybe(q, c++, 0.001).value;
     en->plug.hex_mm = logbook_db_maybe(q, c++, 0.001).value;
     logbook_db_text(q, c++, en->plug.type, sizeof en->plug.type);
+    logbook_db_text(q, c++, text, sizeof text);
+    word = engine_fuel_find(text);
+    en->fuel = word >= 0 ? (enum engine_fuel)word : ENGINE_FUEL_UNKNOWN;
     return engine_finish(en, e);
 }
 
@@ -217,7 +221,7 @@ static bool read_listed(sqlite3_stmt *q, void *item, struct err *e)
 {
     struct logbook_engine *x = item;
     char text[400];
-    int c = 25; /* behind LOGBOOK_ENGINE_COLUMNS */
+    int c = 26; /* behind LOGBOOK_ENGINE_COLUMNS */
 
     if (!logbook_db_read_engine(q, 0, &x->engine, e))
         return false;

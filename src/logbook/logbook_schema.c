@@ -32,6 +32,7 @@ static const struct logbook_column columns[] = {
     {"engine", "torque_mnm", I, NULL, "the maker's own figure, mN.m"}, {"engine", "torque_unit", T, NULL, "as typed"},
     {"engine", "hex_um", I, NULL, "across flats, um"}, {"engine", "notes", T, NULL, ""},
     {"engine", "plug_type", T, NULL, "maker and number, as written"},
+    {"engine", "fuel_system", T, NULL, "carburettor, single-point, port, direct"},
 
     GONE("visit"),
     {"visit", "engine", T, "engine", ""}, {"visit", "date", T, NULL, "2026-06-14"},
@@ -85,6 +86,7 @@ static const struct logbook_column columns[] = {
     {"reading", "torque_chart", T, NULL, "name of the chart it came from"},
     {"reading", "turn_deg", I, NULL, "turned after the seat, degrees"},
     {"reading", "turned_out", I, NULL, "1: liquid that stood here was turned out by hand"},
+    {"reading", "kept", I, NULL, "1: scrap, and in again on somebody's own word"},
     {"reading", "connected", I, NULL, "0: lead or connector still off; 1: on again"}, {"reading", "note", T, NULL, ""},
 
     GONE("observation"),

@@ -425,11 +425,13 @@ static struct known engine_is(const struct facts *f, enum fact_engine which)
     case IS_COLD_PLUG: return en->plug.heat_given ? KNOWN(en->plug.heat_steps < 0) : UNKNOWN;
     case IS_BOOK_PLUG: return en->plug.heat_given ? KNOWN(en->plug.heat_steps == 0) : UNKNOWN;
     case IS_CARBURETTOR: /* where the card says nothing and nothing else speaks for injection */
-        return en->n_mixture_groups == 0 && ig != ENGINE_COIL_PER_PLUG && ig != ENGINE_SHARED_COIL && en->n_cylinders > 1 ? UNKNOWN : KNOWN(en->n_mixture_groups > 1);
+        return en->fuel <= ENGINE_CARBURETTOR && en->n_mixture_groups == 0 && ig != ENGINE_COIL_PER_PLUG && ig != ENGINE_SHARED_COIL && en->n_cylinders > 1 ? UNKNOWN : KNOWN(en->n_mixture_groups > 1);
     case IS_SINGLE: return KNOWN(en->n_cylinders == 1);
     case IS_TWO_STROKE: return KNOWN(en->strokes == 2);
     case IS_TIMED: return ig == ENGINE_IGNITION_UNKNOWN ? UNKNOWN : KNOWN(ig == ENGINE_DISTRIBUTOR || ig == ENGINE_MAGNETO);
     case IS_AIR_COOLED: return engine_is_propeller_like(en) ? KNOWN(1) : UNKNOWN; /* others do not say */
+    case IS_WITHOUT_INJECTORS: return en->fuel == ENGINE_FUEL_UNKNOWN ? UNKNOWN : KNOWN(engine_is_without_injectors(en));
+    case IS_INJECTED: return en->fuel == ENGINE_FUEL_UNKNOWN ? UNKNOWN : KNOWN(en->fuel != ENGINE_CARBURETTOR);
     case IS_CARBURETTOR_WORK: return KNOWN(carburettor_work(f));
     case IS_COUNT: break;
     }

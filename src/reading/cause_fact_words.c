@@ -31,7 +31,7 @@ static const char *const number_names[] = {"low compression", "compression that 
 _Static_assert(sizeof number_names / sizeof number_names[0] == NUMBER_COUNT, "a name for each number");
 static const char *const engine_names[] = {"a coil on each plug", "shared coils", "plug leads", "plugs in the open", "plugs hotter than the book", "plugs colder than the book",
                                            "plugs of the book's heat range", "several mixture groups", "a single cylinder",
-                                           "a two-stroke engine", "a distributor or magneto", "work on a carburettor", "cooled by air"};
+                                           "a two-stroke engine", "a distributor or magneto", "work on a carburettor", "cooled by air", "no injector at a cylinder", "no carburettor"};
 _Static_assert(sizeof engine_names / sizeof engine_names[0] == IS_COUNT, "a name for each fact of the engine");
 static const char *const shape_names[] = {"wear at centre and side in turn on each coil", "a smooth gradient from front to rear", "the same differences as last time",
                                           "oil that fades along the removal order", "oil in the well as the plug was drawn",
@@ -421,8 +421,8 @@ void fact_asks(const struct facts *f, const struct fact *x, engine_set set, char
             text_copy(to, n_room, "the plugs' heat range against the book");
         else if (a->which == IS_COIL_PER_PLUG || a->which == IS_SHARED_COIL)
             text_copy(to, n_room, "what its ignition is: a coil on each plug, shared coils, distributor or magneto");
-        else if (a->which == IS_CARBURETTOR)
-            text_copy(to, n_room, "whether carburettors or injectors feed it, and which cylinders share a carburettor");
+        else if (a->which == IS_CARBURETTOR || a->which == IS_WITHOUT_INJECTORS || a->which == IS_INJECTED)
+            text_copy(to, n_room, f->w->en->fuel == ENGINE_FUEL_UNKNOWN ? "whether carburettors or injectors feed it, and which cylinders share a carburettor" : "which cylinders share a carburettor");
         return;
     case FACT_VISIT:
         text_copy(to, n_room, a->which == VISIT_OIL_IN_INTAKE ? "whether there is oil in the intake" : a->which == VISIT_OUTSIDE ? "the cover's outer edge"

@@ -52,6 +52,8 @@ static const struct {
     {"ignition=distributor", FACT_ENGINE, IS_TIMED},
     {"cooled=air", FACT_ENGINE, IS_AIR_COOLED},
     {"carburettor=worked-on", FACT_ENGINE, IS_CARBURETTOR_WORK},
+    {"injectors=none", FACT_ENGINE, IS_WITHOUT_INJECTORS},
+    {"carburettor=none", FACT_ENGINE, IS_INJECTED},
     {"wear=alternates", FACT_SHAPE, SHAPED_ALTERNATE},
     {"deposits=graded", FACT_SHAPE, SHAPED_GRADED},
     {"deposits=as-before", FACT_SHAPE, SHAPED_AS_BEFORE},

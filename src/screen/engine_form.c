@@ -114,8 +114,8 @@ void engine_form_begin(struct engine_form *f, bool inches)
 
 bool engine_form_same(const struct engine_form *a, const struct engine_form *b)
 {
-    const int *x[] = {&a->layout, &a->strokes, &a->n_positions, &a->ignition, &a->seat, &a->electrode, &a->access, &a->head};
-    const int *y[] = {&b->layout, &b->strokes, &b->n_positions, &b->ignition, &b->seat, &b->electrode, &b->access, &b->head};
+    const int *x[] = {&a->layout, &a->strokes, &a->n_positions, &a->ignition, &a->fuel, &a->seat, &a->electrode, &a->access, &a->head};
+    const int *y[] = {&b->layout, &b->strokes, &b->n_positions, &b->ignition, &b->fuel, &b->seat, &b->electrode, &b->access, &b->head};
     bool same = strcmp(a->name, b->name) == 0 && strcmp(a->subtitle, b->subtitle) == 0 && strcmp(a->thread, b->thread) == 0 && strcmp(a->plug_type, b->plug_type) == 0;
 
     for (size_t i = 0; i < sizeof x / sizeof x[0]; i++)
@@ -151,6 +151,7 @@ void engine_form_fill(struct engine_form *f, const struct engine *en, bool inche
     f->ignition = (int)en->ignition;
     f->seat = (int)en->plug.seat;
     f->electrode = (int)en->plug.electrode;
+    f->fuel = (int)en->fuel;
     f->access = (int)en->access;
     f->head = (int)en->head;
     text_copy(f->thread, sizeof f->thread, en->plug.thread);
@@ -372,6 +373,7 @@ static void begin_engine(const struct engine_form *f, struct engine *en)
     en->strokes = f->strokes ? f->strokes : 4;
     en->n_positions = f->n_positions ? f->n_positions : 1;
     en->ignition = (enum engine_ignition)f->ignition;
+    en->fuel = (enum engine_fuel)f->fuel;
     en->access = (enum engine_access)f->access;
     en->head = (enum engine_head)f->head;
     en->plug.seat = (enum engine_seat)f->seat;

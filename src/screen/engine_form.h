@@ -34,7 +34,7 @@ struct engine_form {
     char editing[UUID_BYTES]; /* the engine that is changed, "" a new one */
     char preset[32];         /* the ready-made one it was begun with */
     char name[ENGINE_NAME_BYTES], subtitle[ENGINE_NAME_BYTES];
-    int layout, strokes, n_positions, ignition, seat, electrode, access, head; /* enums of engine.h */
+    int layout, strokes, n_positions, ignition, fuel, seat, electrode, access, head; /* enums of engine.h */
     char plug_type[ENGINE_PLUG_TYPE_BYTES];
     char thread[24];
     char words[ENGINE_FORM_WORDS_COUNT][400];

@@ -34,6 +34,7 @@ static const struct {
     {"strokes", offsetof(struct engine_form, strokes), 2, 5},
     {"positions", offsetof(struct engine_form, n_positions), 1, ENGINE_MAX_POSITIONS + 1},
     {"ignition", offsetof(struct engine_form, ignition), 0, ENGINE_IGNITION_COUNT},
+    {"fuel", offsetof(struct engine_form, fuel), 0, ENGINE_FUEL_COUNT},
     {"seat", offsetof(struct engine_form, seat), 0, ENGINE_SEAT_COUNT},
     {"electrode", offsetof(struct engine_form, electrode), 0, ENGINE_ELECTRODE_COUNT},
     {"access", offsetof(struct engine_form, access), 0, ENGINE_ACCESS_COUNT},

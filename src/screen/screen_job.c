@@ -569,9 +569,9 @@ static bool answer_swap(struct ui *ui, const struct model *m, struct screen_stat
     return true;
 }
 
-static void next_kind(struct ui *ui, struct screen_state *st)
+static void next_kind(struct ui *ui, const struct model *m, struct screen_state *st)
 {
-    st->job_kind = (st->job_kind + 1) % 4;
+    st->job_kind = (st->job_kind + 1) % job_n_kinds(m);
     st->job_show_kinds = true;
     ui_wake_at_s(ui, ui_now_s(ui));
 }
@@ -638,7 +638,7 @@ static void keys(struct ui *ui, const struct model *m, struct screen_state *st, 
     else if (write && some && st->job_section == JOB_PLUGS && ui_key(ui, "o"))
         job_unplug(m, out, st->job_row / m->record->engine.n_positions, st->job_row % m->record->engine.n_positions);
     else if (write && ui_key(ui, "k"))
-        next_kind(ui, st);
+        next_kind(ui, m, st);
     else if (write && some && st->job_section == JOB_PLUGS && ui_key(ui, "m"))
         swap_key(ui, m, st, out);
     else if (write && ui_key(ui, "i"))
@@ -666,6 +666,8 @@ void screen_job(struct ui *ui, const struct model *m, struct screen_state *st, s
         st->job_awaits_above = -1;
         st->job_swap_from = 0;
     }
+    if (st->job_kind >= job_n_kinds(m))
+        st->job_kind = 0;
     choose_awaited(m, st);
     n = n_rows(m, st->job_section);
     if (st->job_row >= n) /* what was chosen is gone */

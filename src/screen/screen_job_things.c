@@ -17,6 +17,11 @@ static const struct ui_style soft = {.colour = UI_TEXT_SOFT, .max_lines = 6, .to
 
 const struct job_choice job_kinds[4] = {{"plug", "plugs", NULL}, {"coil", "coils", NULL}, {"lead", "leads", NULL}, {"injector", "injectors", NULL}};
 
+int job_n_kinds(const struct model *m)
+{
+    return engine_is_without_injectors(&m->record->engine) ? 3 : 4;
+}
+
 /* ---- actions ---- */
 
 void job_ask_swap(const struct screen_state *st, struct actions *out, int from, int to)
@@ -287,7 +292,7 @@ float job_things_list(struct ui *ui, const struct model *m, struct screen_state 
     y += 16;
     ui_text(ui, (struct rect){in.x, y, in.w, 26}, "Parts that change holes", &title);
     y += 30;
-    chosen = job_chips(ui, "job.kind", (struct rect){in.x, y, in.w - 30, ui_target_px(ui)}, job_kinds, 4, st->job_kind);
+    chosen = job_chips(ui, "job.kind", (struct rect){in.x, y, in.w - 30, ui_target_px(ui)}, job_kinds, job_n_kinds(m), st->job_kind);
     ui_keycap(ui, in.x + in.w, y + ui_target_px(ui) / 2, "K", false);
     if (chosen >= 0) {
         st->job_kind = chosen;

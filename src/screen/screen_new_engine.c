@@ -157,7 +157,7 @@ static const char *const columns_of[PART_COUNT][9] = {
     [PART_NUMBERING] = {"banks", "firing"},
     [PART_INTERVALS] = {"intervals", "strokes"},
     [PART_IGNITION] = {"ignition", "coil_groups", "n_positions", "position_names"},
-    [PART_MIXTURE] = {"mixture_groups", "breather_near"},
+    [PART_MIXTURE] = {"fuel_system", "mixture_groups", "breather_near"},
     [PART_PLUG] = {"plug_type", "thread", "seat", "electrode", "access", "head"},
     [PART_FIGURES] = {"gap_min_um", "gap_max_um", "gap_limit_um", "gap_unit", "heat_steps", "torque_mnm", "torque_unit", "hex_um"},
 };
@@ -314,6 +314,7 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
     static const char *const electrodes[] = {"", "nickel", "platinum", "iridium"};
     static const char *const accesses[] = {"", "plugs in wells", "plugs in the open"};
     static const char *const heads[] = {"", "aluminium head", "cast-iron head"};
+    static const char *const fuels[ENGINE_FUEL_COUNT] = {"", "carburettor", "one injector for all", "an injector each, in the port", "direct injection"};
     static const char *const threads[] = {"", "M8x1.0", "M10x1.0", "M12x1.25", "M14x1.25", "M18x1.5", "7/8in-18"};
     static const char *const positions[] = {"", "one plug each", "two plugs each"};
     struct engine_form *n = &st->fresh;
@@ -395,6 +396,8 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
         ui_cut_top(&r, below);
     }
     differ_at(&d, PART_IGNITION);
+    ui_heading(ui, ui_cut_top(&r, 22), "Fuel comes in by");
+    chips(ui, "new.fuel", &r, fuels, ENGINE_FUEL_COUNT, 1, &n->fuel);
     row = ui_cut_top(&r, 74);
     below = words_field(ui, n, ENGINE_FORM_MIXTURE, (struct rect){row.x, row.y, half, 66}, &all);
     ui_cut_top(&r, fmaxf(below, words_field(ui, n, ENGINE_FORM_BREATHER, (struct rect){row.x + half + 16, row.y, half, 66}, &all)));

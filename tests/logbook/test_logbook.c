@@ -50,6 +50,7 @@ static struct record v8(void)
     r.engine.plug.gap_max_mm = 1.3;
     text_copy(r.engine.plug.thread, sizeof r.engine.plug.thread, "M14x1.25");
     text_copy(r.engine.plug.type, sizeof r.engine.plug.type, "Quill 14-R");
+    r.engine.fuel = ENGINE_SINGLE_POINT;
     if (!engine_parse_banks(&r.engine, "left: 1 3 5 7 / 2 4 6 8", &e) || !engine_parse_firing(&r.engine, "1 8 4 3 6 5 7 2", &e) ||
         !engine_parse_groups(&r.engine, "1 2 / 3 4", r.engine.mixture_groups, &r.engine.n_mixture_groups, &e) || !engine_finish(&r.engine, &e))
         fail_msg("%s", e.text);
@@ -138,6 +139,7 @@ static void a_record_comes_back_as_it_went_in(void **state)
     assert_string_equal(out.engine.name, in.engine.name);
     assert_string_equal(out.engine.banks[0].name, "left");
     assert_string_equal(out.engine.plug.type, "Quill 14-R");
+    assert_int_equal(out.engine.fuel, ENGINE_SINGLE_POINT);
     assert_memory_equal(out.engine.firing, in.engine.firing, sizeof in.engine.firing);
     assert_int_equal(out.engine.n_mixture_groups, 2);
     assert_int_equal(out.visits[0].n_done, 1);
@@ -655,7 +657,7 @@ static void every_old_version_opens(void **state)
 {
     static const char *const versions[] = {"tests/logbook/schema-1/logbook.db", "tests/logbook/schema-2/logbook.db", "tests/logbook/schema-3/logbook.db",
                                            "tests/logbook/schema-4/logbook.db", "tests/logbook/schema-5/logbook.db", "tests/logbook/schema-6/logbook.db",
-                                           "tests/logbook/schema-7/logbook.db", "tests/logbook/schema-8/logbook.db"};
+                                           "tests/logbook/schema-7/logbook.db", "tests/logbook/schema-8/logbook.db", "tests/logbook/schema-9/logbook.db"};
     struct err e = {0};
 
     (void)state;

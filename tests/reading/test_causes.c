@@ -773,6 +773,35 @@ static void one_sooty_plug_of_an_unsaid_twin(void **state)
     record_release(&r);
 }
 
+/* Where the engine's card says how the fuel comes in, no injector is suspected that is not there, nor a carburettor. */
+static void what_the_engine_has_not_is_not_suspected(void **state)
+{
+    static const struct {
+        enum engine_fuel fuel;
+        bool injector, carburettor;
+    } rows[] = {{ENGINE_FUEL_UNKNOWN, true, true}, {ENGINE_CARBURETTOR, false, true}, {ENGINE_SINGLE_POINT, false, false}, {ENGINE_PORT_INJECTION, true, false}, {ENGINE_DIRECT_INJECTION, true, false}};
+
+    (void)state;
+    for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++)
+        for (int pale = 0; pale < 2; pale++) {
+            struct record r = make(ENGINE_V, "1 / 2", "1 2", ENGINE_IGNITION_UNKNOWN);
+            struct findings f;
+            bool asked = false;
+
+            r.engine.fuel = rows[k].fuel;
+            reading_note(at(&r, 0), pale ? SIGN_PALE : SIGN_FUEL_WET, 3);
+            reading_note(at(&r, 1), SIGN_NORMAL, 2);
+            f = run(&r, NULL);
+            for (int i = 0; i < findings_n_shown(&f); i++)
+                asked = asked || holds(&f.causes[i].missing, "whether carburettors or injectors feed it");
+            if ((find(&f, pale ? "injector-lean" : "injector") != NULL) != rows[k].injector || (!pale && (probability(&f, "rich-one") >= CAUSE_LEAST_SHOWN) != rows[k].carburettor) ||
+                (rows[k].fuel != ENGINE_FUEL_UNKNOWN && asked))
+                fail_msg("%s, %s: injector %.3f, rich-one %.3f", engine_fuel_id(rows[k].fuel), pale ? "pale" : "wet", probability(&f, pale ? "injector-lean" : "injector"), probability(&f, "rich-one"));
+            findings_release(&f);
+            record_release(&r);
+        }
+}
+
 /* A two-stroke has no valves: no part of them is suspected. */
 static void two_stroke(void **state)
 {
@@ -1203,7 +1232,7 @@ int main(void)
         cmocka_unit_test(carburettor_engine), cmocka_unit_test(low_by_the_rule),
         cmocka_unit_test(traces_on_both_banks), cmocka_unit_test(a_sound_coil_is_not_called_damaged),
         cmocka_unit_test(a_named_cylinder_has_its_coil_plug_and_connector_looked_at), cmocka_unit_test(the_named_cylinder_comes_before_another_damage),
-        cmocka_unit_test(two_damaged_things_on_one_cylinder),
+        cmocka_unit_test(two_damaged_things_on_one_cylinder), cmocka_unit_test(what_the_engine_has_not_is_not_suspected),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

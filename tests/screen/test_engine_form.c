@@ -38,6 +38,7 @@ static void assert_same(const struct engine *a, const struct engine *b)
     engine_format_groups(b, b->mixture_groups, b->n_mixture_groups, y, sizeof y);
     assert_string_equal(x, y);
     assert_int_equal(a->breather_near, b->breather_near);
+    assert_int_equal(a->fuel, b->fuel);
     assert_int_equal(a->n_positions, b->n_positions);
     for (int i = 0; i < a->n_positions; i++)
         assert_string_equal(a->position_names[i], b->position_names[i]);
@@ -115,6 +116,7 @@ static void write_full(struct engine *en)
     text_copy(en->position_names[0], sizeof en->position_names[0], "upper");
     text_copy(en->position_names[1], sizeof en->position_names[1], "lower");
     en->access = ENGINE_ACCESS_OPEN;
+    en->fuel = ENGINE_PORT_INJECTION;
     en->head = ENGINE_HEAD_CAST_IRON;
     en->plug = (struct engine_plug_spec){.type = "Quill 18-K/3, resistor", .thread = "M18x1.5", .seat = ENGINE_SEAT_GASKET, .electrode = ENGINE_PLATINUM, .gap_min_mm = 0.4064, .gap_max_mm = 0.5334, .gap_limit_mm = 0.6096, .heat_given = true, .heat_steps = -1, .maker_torque_nm = 44.742, .hex_mm = 22.225};
     if (!engine_parse_banks(en, "left: 1 2 3 / right: 4 5 6", &e) || !engine_parse_firing(en, "1 6 2 4 3 5", &e) ||
@@ -286,6 +288,7 @@ static void a_form_comes_back_from_its_text(void **state)
     form.electrode = ENGINE_IRIDIUM;
     form.access = ENGINE_ACCESS_OPEN;
     form.head = ENGINE_HEAD_CAST_IRON;
+    form.fuel = ENGINE_DIRECT_INJECTION;
     form.strokes = 2;
     form.n_positions = 2;
     engine_form_format(&form, &t);
