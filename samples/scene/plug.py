@@ -132,11 +132,11 @@ def view_end(row, seed):
     return cam, lens, parent, info
 
 
-def view_side(row, seed, exact=False, mats=None, ideal_pupil=None):
-    """Lying on the bench, axis along x, firing end to +x; strap at 90 shows the gap."""
+def view_side(row, seed, mats=None, ideal_pupil=None):
+    """Lying on the bench, axis along x, firing end to +x; strap at 90 shows the gap, which is measured."""
     mats = mats or materials(row, seed)
     p = dict(thread=row.get("thread") or "M14x1.25", gap=number(row, "gap", 1.0), strap=number(row, "strap", 90), wear=number(row, "wear"), seed=seed,
-             tilt=number(row, "slant"), exact=exact, fine=number(row, "fine"), project=number(row, "project", 2.3))
+             tilt=number(row, "slant"), exact=True, fine=number(row, "fine"), project=number(row, "project", 2.3))
     parent, info = shapes.plug(p, mats)
     parent.rotation_euler = (0, math.pi / 2, 0)
     flats = info["flats"]

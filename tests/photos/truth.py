@@ -108,7 +108,7 @@ def one(row, width, height, samples, large):
     n = plug.number
     seed = int(n(row, "seed"))
     stage.clear()
-    cam, lens, parent, info = plug.view_side(row, seed, exact=True)
+    cam, lens, parent, info = plug.view_side(row, seed)
     m = measure.side(cam, parent, info, n(row, "gap"), n(row, "slant"), width, height)
     px = measure.projector(cam, width, height)
     patch, poly = measure.patch(px, n(row, "card_h", 11)), m["nose"]
