@@ -554,7 +554,7 @@ static bool sits(const struct model *m, int plug, int refit, struct maybe nm)
 {
     const struct reading *q = &record_current(m->record)->readings[plug];
     const struct reading *in = seated_plug(record_current(m->record), q);
-    bool broken = in != NULL && stop_broken(in)[0] != '\0';
+    bool broken = in != NULL && stop_broken(in)[0] != '\0' && !in->kept;
 
     return !broken && refit == words_find(WORDS_REFIT, "torqued") && !(nm.given && refit_judge(m->book, nm.value) == REFIT_OVER);
 }
@@ -645,6 +645,37 @@ static bool cleaned(struct logbook *lb, const struct model *m, const struct acti
     text_format(line, sizeof line, "cleaned:plug:cylinder %s", m->record->engine.cylinders[a->cylinder].label);
     text_format(label, sizeof label, a->flag ? "Plug of %s cleaned" : "Plug of %s not cleaned", m->record->engine.cylinders[a->cylinder].label);
     return logbook_begin(lb, label, e) && put_work(lb, m, line, a->flag, e) && logbook_commit(lb, e);
+}
+
+/* A plug that is scrap stays in, or is to come out after all: said of the plug, in the row it was read in. */
+static bool keep_scrap(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
+{
+    const struct engine *en = &m->record->engine;
+    const struct reading *hole = model_reading(m, a->cylinder, a->position), *plug = model_plug_reading(m, a->cylinder, a->position);
+    const int at = record_plug_index(en, a->cylinder, a->position);
+    char row[UUID_BYTES], label[100], of[48];
+    struct model now = *m;
+    struct record after;
+    struct visit *v;
+    bool fine;
+
+    if (plug == NULL || (a->flag && m->ready->why[at] != READY_SCRAP))
+        return true;
+    engine_plug_label(en, a->cylinder, a->position, of, sizeof of);
+    text_format(label, sizeof label, a->flag ? "Plug %s stays in though it is scrap" : "Plug %s is to come out", of);
+    if (!logbook_begin(lb, label, e) || !logbook_touch_reading(lb, m->visit_id, plug->cylinder, plug->position, row, e) ||
+        !(a->flag ? logbook_set_int(lb, "reading", row, "kept", 1, e) : logbook_clear(lb, "reading", row, "kept", e)))
+        return false;
+    v = mem_alloc(1, sizeof *v); /* with it the refit may be done */
+    *v = *record_current(m->record);
+    v->readings[record_plug_index(en, plug->cylinder, plug->position)].kept = a->flag;
+    record_share(&after, m->record);
+    record_renew_last(&after, v);
+    now.record = &after;
+    fine = note_refit(lb, &now, a, hole->refit, hole->torque_nm, e) && logbook_commit(lb, e);
+    record_release(&after);
+    free(v);
+    return fine;
 }
 
 /* Its lead or connector is still off, or on again. */
@@ -925,6 +956,7 @@ bool job_edit(struct logbook *lb, const struct model *m, const struct action *a,
     case ACT_SET_TORQUE: return set_torque(lb, m, a, e);
     case ACT_CLEANED: return cleaned(lb, m, a, e);
     case ACT_UNPLUGGED: return unplugged(lb, m, a, e);
+    case ACT_KEEP_SCRAP: return keep_scrap(lb, m, a, e);
     case ACT_SCHEME: return keep_scheme(lb, m, a->text, e);
     case ACT_ROTATE: return rotate(lb, m, a, e);
     default: return true;

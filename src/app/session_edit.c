@@ -394,6 +394,7 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
     case ACT_SET_TORQUE:
     case ACT_CLEANED:
     case ACT_UNPLUGGED:
+    case ACT_KEEP_SCRAP:
     case ACT_JUDGE:
     case ACT_STEP_STATE:
     case ACT_STEP_TEXT:

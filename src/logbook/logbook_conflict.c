@@ -277,7 +277,7 @@ void logbook_column_words(const char *column, char *to, size_t n_room)
         const char *column, *words;
     } rows[] = {{"gone", "taken out or kept"}, {"gap_um", "gap as found"}, {"gap_left_um", "gap as left"}, {"odometer_m", "odometer"}, {"compression_pa", "compression"},
                 {"compression_wet_pa", "wet compression"}, {"sort", "place in the list"}, {"complaint_words", "complaint in own words"}, {"removal", "order the plugs come out"},
-                {"codes", "trouble codes"}, {"oil_in_intake", "oil in the intake"}, {"last_run", "how it last ran"}, {"oil_change", "oil changed"}};
+                {"codes", "trouble codes"}, {"oil_in_intake", "oil in the intake"}, {"last_run", "how it last ran"}, {"oil_change", "oil changed"}, {"fuel_system", "how the fuel comes in"}, {"kept", "scrap that stays in"}};
     static const char *const endings[] = {"_um", "_pa", "_mnm", "_ml", "_m", "_deg"};
 
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)

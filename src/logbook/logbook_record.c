@@ -170,6 +170,7 @@ static void read_reading(sqlite3_stmt *q, struct reading *r)
     r->unplugged = yes_no_at(q, 41) == 2;
     r->plugged = yes_no_at(q, 41) == 1;
     r->turned_out = sqlite3_column_int(q, 42) != 0;
+    r->kept = sqlite3_column_int(q, 43) != 0;
     r->leak_heard_given = sqlite3_column_type(q, 33) != SQLITE_NULL;
     r->leak_heard = heard_at(q, 33);
     r->present = reading_says(r);
@@ -177,10 +178,10 @@ static void read_reading(sqlite3_stmt *q, struct reading *r)
 
 static void read_sign(sqlite3_stmt *q, struct reading *r)
 {
-    const char *zone = (const char *)sqlite3_column_text(q, 43), *sign = (const char *)sqlite3_column_text(q, 44);
-    int z = zone != NULL && sign != NULL ? zone_find(zone) : -1, s = z >= 0 ? sign_find((enum zone)z, sign) : -1, amount = sqlite3_column_int(q, 45);
+    const char *zone = (const char *)sqlite3_column_text(q, 44), *sign = (const char *)sqlite3_column_text(q, 45);
+    int z = zone != NULL && sign != NULL ? zone_find(zone) : -1, s = z >= 0 ? sign_find((enum zone)z, sign) : -1, amount = sqlite3_column_int(q, 46);
 
-    if (s >= 0 && sqlite3_column_type(q, 44) != SQLITE_NULL && amount >= 0 && amount <= 3)
+    if (s >= 0 && sqlite3_column_type(q, 45) != SQLITE_NULL && amount >= 0 && amount <= 3)
         reading_say(r, (enum sign)s, amount);
 }
 
@@ -191,7 +192,7 @@ static bool load_readings(struct logbook *lb, struct visit *v, const struct engi
         "SELECT r.id, r.cylinder, r.position, seen_firing_end, seen_threads, seen_body, seen_well, seen_boot, seen_coil, seen_lead,"
         " seen_connector, threads_turns, dries, heavier_side, electrode, wear_on, insulator, tightness, refit, gap_um, gap_left_um,"
         " plug, p.name, plug_distance_m, mark_clock, as_book, nose_L, nose_a, nose_b, compression_pa, compression_wet_pa,"
-        " leak_percent, differential_over_80, leak_heard, washer, thread_state, gap_photo_um, gap_photo_pm_um, gap_trusted, torque_mnm, torque_unit, connected, turned_out,"
+        " leak_percent, differential_over_80, leak_heard, washer, thread_state, gap_photo_um, gap_photo_pm_um, gap_trusted, torque_mnm, torque_unit, connected, turned_out, kept,"
         " o.zone, o.sign, o.amount FROM reading r LEFT JOIN part p ON p.id = r.plug LEFT JOIN observation o ON o.reading = r.id AND o.gone = 0"
         " WHERE r.visit = ?1 AND r.gone = 0";
     sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);

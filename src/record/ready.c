@@ -298,20 +298,27 @@ static void over_of(const struct record *r, struct ready *out)
 
 /* ---- scrap, and in again ---- */
 
-/* Back through the visits with the plug that is in the hole now, until one tells of it. */
+/* Back through the visits with the plug that is in the hole now, until one tells of it. n_back: the first visit that the engine has not run since. */
 static void scrap_at(const struct record *r, int hole, int n_back, struct ready *out)
 {
+    bool kept = false;
     int row = hole;
 
-    for (int at = r->n_visits + r->n_later - 1; at >= n_back; at--) {
+    for (int at = r->n_visits + r->n_later - 1; at >= 0; at--) {
         const struct visit *v = &r->visits[at];
         const struct reading *q = seated_plug(v, &v->readings[row]);
 
         if (q == NULL) /* a new or another one */
             return;
         row = (int)(q - v->readings);
+        kept = kept || q->kept;
         if (stop_broken(q)[0] != '\0') {
-            out->why[hole] = READY_SCRAP;
+            if (!kept && at < n_back) /* driven so, and nobody said a word on it */
+                return;
+            if (kept)
+                out->kept[hole] = true;
+            else
+                out->why[hole] = READY_SCRAP;
             out->scrap[hole] = stop_broken(q);
             out->scrap_from[hole] = (int16_t)row;
             out->plug_at[hole] = (int16_t)at;
@@ -783,6 +790,31 @@ void ready_words(const struct record *r, const struct ready *x, char *to, size_t
     }
     text_copy(to, n_room, text_get(&t));
     text_release(&t);
+}
+
+bool ready_kept_words(const struct engine *en, const struct ready *x, char *to, size_t n_room)
+{
+    struct text t = {0};
+    int n = 0;
+
+    for (int i = 0; i < record_plug_count(en); i++) {
+        char label[48], from[48];
+
+        if (!x->kept[i])
+            continue;
+        engine_plug_label(en, i / en->n_positions, i % en->n_positions, label, sizeof label);
+        engine_plug_label(en, x->scrap_from[i] / en->n_positions, x->scrap_from[i] % en->n_positions, from, sizeof from);
+        if (x->scrap_from[i] == i)
+            text_addf(&t, "%splug %s (%s)", n++ > 0 ? ", " : "", label, x->scrap[i]);
+        else
+            text_addf(&t, "%splug %s (from %s, %s)", n++ > 0 ? ", " : "", label, from, x->scrap[i]);
+    }
+    if (n > 0)
+        text_add(&t, n == 1 ? " is scrap and stays in on your own word: what breaks off it falls into the cylinder. Run it as little as can be, without load, and fit a new one"
+                            : " are scrap and stay in on your own word: what breaks off them falls into the cylinder. Run it as little as can be, without load, and fit new ones");
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
+    return n > 0;
 }
 
 bool ready_comes_out(enum ready_why why)

@@ -62,8 +62,9 @@ struct ready {
     int n_loose;                 /* plugs that are out or not torqued, or have to come out */
     int first_cylinder, first_position; /* of those: -1 none */
     enum ready_why why[ENGINE_MAX_PLUGS]; /* as in visit.readings */
-    const char *scrap[ENGINE_MAX_PLUGS];  /* of READY_SCRAP: "insulator chipped" */
-    int16_t scrap_from[ENGINE_MAX_PLUGS]; /* of READY_SCRAP: the plug hole it was read in, another one where it was moved since */
+    const char *scrap[ENGINE_MAX_PLUGS];  /* of READY_SCRAP and kept: "insulator chipped" */
+    bool kept[ENGINE_MAX_PLUGS]; /* scrap that is in, and somebody said that it stays: in the way of nothing, and told until it is renewed or read anew */
+    int16_t scrap_from[ENGINE_MAX_PLUGS]; /* of READY_SCRAP and kept: the plug hole it was read in, another one where it was moved since */
     engine_set bare_connectors, bare_leads; /* insulation bare, and neither replaced nor found whole since */
     engine_set unplugged;        /* lead or connector still off */
     struct ready_liquid liquid;  /* of the record's last visit: oil, fuel, water or coolant may lie on the piston */
@@ -93,6 +94,8 @@ int ready_blank(const struct record *r, const struct ready *x, bool marked[ENGIN
 /* "plugs 1, 3 are out; connector 6 is bare; oil stood in …, so turn it by hand …"; what stems from another visit than
  * the record's last one begins with "since 14 Jun 2026: ". "" when nothing stands in the way. */
 void ready_words(const struct record *r, const struct ready *x, char *to, size_t n_room);
+/* The caution for plugs that are kept: "plug 2 is scrap (insulator cracked) and stays in on your own word: …". False, and "", when there is none. */
+bool ready_kept_words(const struct engine *en, const struct ready *x, char *to, size_t n_room);
 /* "plug 3", "plugs 3, 5": those of READY_OVER. False, and "", when there is none. */
 bool ready_comes_out(enum ready_why why); /* it is in, and has to come out again: READY_OVER, READY_SCRAP */
 bool ready_over_words(const struct engine *en, const struct ready *x, char *to, size_t n_room);

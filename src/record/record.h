@@ -42,6 +42,7 @@ struct reading {
     struct maybe torque_nm;        /* as it was tightened */
     char torque_unit[12];          /* as typed: unit_find() */
     bool turned_out;               /* liquid that stood here was turned out by hand before cranking */
+    bool kept;                     /* this plug is scrap and stays in, on somebody's own word */
     bool unplugged, plugged;       /* its lead or connector is still off; is on again */
     uint8_t drawn_by;              /* DRAWN_ bits; not of visits after which the engine has run (ready_oldest) */
     int16_t plug_now;              /* which plug is in this hole after the readings: 0 the one read here, PLUG_OTHER one this visit read nowhere, else PLUG_FROM() */

@@ -333,6 +333,8 @@ int closing_of(const struct closing_rows *c, struct closing_line out[CLOSING_MOS
         ready_words(c->record, &ready, said, sizeof said);
         text_format(line(&l, CLOSING_OPEN), ROOM, "Do not start: %s", said);
     }
+    if (!c->past && ready_kept_words(&c->record->engine, &ready, said, sizeof said))
+        text_format(line(&l, CLOSING_OPEN), ROOM, "%s", said);
     watches(&l, c, CLOSING_OPEN);
     steps(&l, c, CLOSING_OPEN);
     parts(&l, c);

@@ -33,6 +33,7 @@ static void not_ready(struct maker *m, const struct record *r)
 {
     static const struct ready_liquid none = {{0}};
     struct ready all, bare, stops, plugs, wiring, liquid;
+    char kept[READY_WORDS_BYTES];
 
     ready_of(r, &all);
     bare = all; /* no reason of its own: each gets one back */
@@ -50,6 +51,8 @@ static void not_ready(struct maker *m, const struct record *r)
     not_ready_for(m, r, &plugs);
     not_ready_for(m, r, &wiring);
     not_ready_for(m, r, &liquid);
+    if (ready_kept_words(&r->engine, &all, kept, sizeof kept))
+        maker_alert(m, LEVEL_WATCH, arena_format(m->a, "%c%s.", kept[0] >= 'a' && kept[0] <= 'z' ? kept[0] - 'a' + 'A' : kept[0], kept + 1));
 }
 
 bool content_is_renewed(const struct record *r, const struct stand_out *s)

@@ -485,6 +485,7 @@ static const struct command table[] = {
     {"grease", "G", "the plug's thread: dry, greased", NULL, {"g"}, COMMAND_JOB, false, false, NULL},
     {"cleaned", "X", "the plug was cleaned and dried", NULL, {"x"}, COMMAND_JOB, false, false, NULL},
     {"unplugged", "O", "the plug's lead or connector is still off", NULL, {"o"}, COMMAND_JOB, false, false, NULL},
+    {"keep-scrap", "Shift+K", "the plug that is scrap stays in, on your own word; again: it is to come out", NULL, {"Shift+K"}, COMMAND_JOB, false, false, NULL},
     {"torque", "Q", "what the plug was tightened to", NULL, {"q"}, COMMAND_JOB, false, false, NULL},
     {"kind", "K", "the kind of part that changes holes: plugs, coils, leads, injectors", NULL, {"k"}, COMMAND_JOB, false, false, NULL},
     {"move", "M", "the part of the chosen plug changes holes: press again at the other", NULL, {"m"}, COMMAND_JOB, false, false, NULL},

@@ -637,6 +637,8 @@ static void keys(struct ui *ui, const struct model *m, struct screen_state *st, 
         job_clean(m, out, st->job_row / m->record->engine.n_positions, st->job_row % m->record->engine.n_positions);
     else if (write && some && st->job_section == JOB_PLUGS && ui_key(ui, "o"))
         job_unplug(m, out, st->job_row / m->record->engine.n_positions, st->job_row % m->record->engine.n_positions);
+    else if (write && some && st->job_section == JOB_PLUGS && ui_key(ui, "Shift+K"))
+        job_keep_scrap(m, out, st->job_row / m->record->engine.n_positions, st->job_row % m->record->engine.n_positions);
     else if (write && ui_key(ui, "k"))
         next_kind(ui, m, st);
     else if (write && some && st->job_section == JOB_PLUGS && ui_key(ui, "m"))

@@ -32,6 +32,7 @@ struct action *job_field(struct ui *ui, struct screen_state *st, struct actions 
 /* A field that only takes new things: true when words were entered, or left in it; it is empty again then. */
 bool job_new_field(struct ui *ui, const char *id, const struct ui_field *opts, const char *key, struct rect r, char *typed, size_t n_room);
 extern const struct job_choice job_kinds[4]; /* parts that change holes */
+void job_keep_scrap(const struct model *m, struct actions *out, int cylinder, int position);
 int job_n_kinds(const struct model *m);      /* so many of them: no injectors, the last, where the engine has none of its own at a cylinder */
 void job_ask_swap(const struct screen_state *st, struct actions *out, int from, int to);
 /* A new part of the kind chosen into the hole chosen; all plugs as the scheme says. */

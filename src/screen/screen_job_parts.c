@@ -370,18 +370,41 @@ static const char *left_words(const struct model *m, int i)
     return why != NULL && (ready_comes_out(m->ready->why[i]) || m->ready->plug_at[i] != m->record->n_visits - 1) ? why : "";
 }
 
-/* Torqued in again though it is scrap. */
-static float scrap_warning(struct ui *ui, const struct model *m, const char *id, int i, struct rect in, float y)
+void job_keep_scrap(const struct model *m, struct actions *out, int cylinder, int position)
+{
+    const int i = record_plug_index(&m->record->engine, cylinder, position);
+
+    if (m->ready->kept[i] || m->ready->why[i] == READY_SCRAP)
+        toggle(out, ACT_KEEP_SCRAP, cylinder, position, !m->ready->kept[i]);
+}
+
+/* Torqued in again though it is scrap: red, or a caution where somebody said that it stays; the answer stands below. */
+static float scrap_warning(struct ui *ui, const struct model *m, struct actions *out, int i, struct rect in, float y)
 {
     static const struct ui_style red = {.weight = UI_SEMIBOLD, .colour = UI_ACT_INK, .max_lines = 4, .top = true};
-    char words[200];
+    const bool kept = m->ready->kept[i];
+    const struct ui_button answer = {.look = UI_LOOK_QUIET, .key = command_key("keep-scrap")};
+    const char *label = kept ? "It is to come out after all" : "It stays in, on my own word";
+    char words[240], id[32];
     float h;
 
-    text_format(words, sizeof words, "It came out with its %s and is in again: do not run it. I notes a new plug; was it noted by mistake, correct it on Plan.", m->ready->scrap[i]);
-    ui_triangle(ui, in.x + 6, y + 9, 11, ui_rgba(UI_ACT_INK));
-    h = ui_text(ui, (struct rect){in.x + 16, y, in.w - 16, 120}, words, &red) + 6;
-    ui_note(ui, id, (struct rect){in.x, y, in.w, h}, "scrap, and in again", words);
-    return h;
+    if (kept)
+        text_format(words, sizeof words, "Scrap (%s), in on your own word: what breaks off it falls into the cylinder. A new one as soon as it can be had.", m->ready->scrap[i]);
+    else
+        text_format(words, sizeof words, "It came out with its %s and is in again: do not run it. I notes a new plug; was it noted by mistake, correct it on Plan.", m->ready->scrap[i]);
+    if (kept)
+        ui_diamond(ui, in.x + 5, y + 9, 9, ui_rgba(UI_WATCH_INK));
+    else
+        ui_triangle(ui, in.x + 6, y + 9, 11, ui_rgba(UI_ACT_INK));
+    h = ui_text(ui, (struct rect){in.x + 16, y, in.w - 16, 120}, words, kept ? &ask : &red) + 6;
+    snprintf(id, sizeof id, kept ? "job.kept.%d" : "job.scrap.%d", i);
+    ui_note(ui, id, (struct rect){in.x, y, in.w, h}, kept ? "scrap, kept" : "scrap, and in again", words);
+    if (!m->can_write || m->record->n_later > 0)
+        return h;
+    snprintf(id, sizeof id, "job.keep.%d", i);
+    if (ui_button(ui, id, (struct rect){in.x + 16, y + h, ui_button_width(ui, label, &answer), ui_target_px(ui)}, label, &answer))
+        job_keep_scrap(m, out, i / m->record->engine.n_positions, i % m->record->engine.n_positions);
+    return h + ui_target_px(ui) + 6;
 }
 
 static float holes(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y)
@@ -476,10 +499,8 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
             ui_diamond(ui, in.x + 5, y + 6, 9, ui_rgba(UI_WATCH_INK));
             y += ui_text(ui, (struct rect){in.x + 16, y - 3, in.w - 16, 80}, asked, &ask) + 4;
         }
-        if (m->ready->why[i] == READY_SCRAP) {
-            snprintf(id, sizeof id, "job.scrap.%d", i);
-            y += scrap_warning(ui, m, id, i, in, y);
-        }
+        if (m->ready->why[i] == READY_SCRAP || m->ready->kept[i])
+            y += scrap_warning(ui, m, out, i, in, y);
         if (!chosen || !m->can_write) {
             snprintf(id, sizeof id, "job.far.%d", i);
             y += torque_warning(ui, m, id, q, in, y);

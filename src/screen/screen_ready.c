@@ -7,6 +7,7 @@
 #include "screen/model.h"
 
 static const struct ui_style warn = {.size_px = 14, .weight = UI_SEMIBOLD, .colour = UI_ACT_TEXT, .max_lines = 4, .top = true};
+static const struct ui_style caution = {.size_px = 14, .weight = UI_SEMIBOLD, .colour = UI_WATCH_TEXT, .max_lines = 4, .top = true};
 #define SIDE 16.0f
 #define MARK 22.0f
 
@@ -46,19 +47,26 @@ static void ran_question(const struct model *m, char *to, size_t n_room)
     text_format(to, n_room, n == 1 ? "%s was drawn, and nothing says that it is torqued again. Was it in, and torqued, when it ran? Yes notes it as torqued and ticks the step; with a plug loose it blows out." : "%s were drawn, and nothing says that they are torqued again. Were they in, and torqued, when it ran? Yes notes them as torqued and ticks the step; with a plug loose it blows out.", plugs);
 }
 
-/* "Do not start: plugs 3, 4 are out; …"; false when nothing stands in the way. */
-static bool said(const struct model *m, const struct screen_state *st, char words[READY_WORDS_BYTES + 32])
-{
-    char why[READY_WORDS_BYTES];
+#define SAID_BYTES (2 * READY_WORDS_BYTES)
 
-    if (ready_to_start(m->ready))
-        return false;
+/* "Do not start: plugs 3, 4 are out; …", and what plugs are kept that are scrap; false when there is nothing of either. */
+static bool said(const struct model *m, const struct screen_state *st, char words[SAID_BYTES])
+{
+    char why[READY_WORDS_BYTES], kept[READY_WORDS_BYTES];
+    const bool keeps = ready_kept_words(&m->record->engine, m->ready, kept, sizeof kept);
+
+    if (keeps && kept[0] >= 'a' && kept[0] <= 'z')
+        kept[0] = (char)(kept[0] - 'a' + 'A');
+    if (ready_to_start(m->ready)) {
+        text_format(words, SAID_BYTES, "%s.", kept);
+        return keeps;
+    }
     ready_words(m->record, m->ready, why, sizeof why);
-    text_format(words, READY_WORDS_BYTES + 32, "Do not start: %s.", why);
+    text_format(words, SAID_BYTES, keeps ? "Do not start: %s. %s." : "Do not start: %s.", why, kept);
     if (st->ran_asked[0] != '\0')
-        ran_question(m, words, READY_WORDS_BYTES + 32);
+        ran_question(m, words, SAID_BYTES);
     else if (st->turned_asked)
-        text_copy(words, READY_WORDS_BYTES + 32, "Plugs are in now. Was it turned by hand, two full turns, with the plugs out, before they went in? With them in, liquid cannot get out and bends a rod.");
+        text_copy(words, SAID_BYTES, "Plugs are in now. Was it turned by hand, two full turns, with the plugs out, before they went in? With them in, liquid cannot get out and bends a rod.");
     return true;
 }
 
@@ -80,7 +88,7 @@ static float answers_px(struct ui *ui, const struct model *m, const struct scree
 
 float screen_ready_px(struct ui *ui, const struct model *m, struct screen_state *st, float w)
 {
-    char words[READY_WORDS_BYTES + 32];
+    char words[SAID_BYTES];
     float button, text = 0;
     /* two lines plug by plug: reasons are to come, and under a greasy hand nothing moves */
     const float from_the_start = st->screen == SCREEN_PLAN && st->pulling ? ceilf(fmaxf(ui_text_height(ui, w, "Do not start\nDo not start", &warn) + 12, ui_target_px(ui) + 8)) : 0;
@@ -187,7 +195,7 @@ static void none_left(struct ui *ui, const struct screen_state *st, struct rect 
 void screen_ready(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
     const char *id = st->screen == SCREEN_JOB ? "job.do-not-start" : "bar.do-not-start";
-    char words[READY_WORDS_BYTES + 32], why[READY_WORDS_BYTES];
+    char words[SAID_BYTES], why[READY_WORDS_BYTES];
     const struct ready *ready = m->ready;
     struct rect in;
     float h;
@@ -206,6 +214,15 @@ void screen_ready(struct ui *ui, const struct model *m, struct screen_state *st,
         ui_key_take(ui);
         st->turned_asked = false;
         st->ran_asked[0] = '\0';
+    }
+    if (ready_to_start(ready)) {
+        ui_fill(ui, r, UI_WATCH);
+        in = ui_inset(r, SIDE, 4);
+        h = ui_text_height(ui, in.w - MARK, words, &caution);
+        ui_diamond(ui, in.x + 7, in.y + in.h / 2, 12, ui_rgba(UI_WATCH_TEXT));
+        ui_text(ui, (struct rect){in.x + MARK, in.y + fmaxf(0, (in.h - h) / 2), in.w - MARK, h}, words, &caution);
+        ui_note(ui, st->screen == SCREEN_JOB ? "job.kept" : "bar.kept", in, "scrap that stays in", words);
+        return;
     }
     ready_words(m->record, ready, why, sizeof why);
     ui_fill(ui, r, UI_ACT);

@@ -121,6 +121,18 @@ static void what_is_asked_of_a_plug_follows_it(void **state)
     free(html);
 }
 
+static void a_scrap_plug_stays_in_on_ones_own_word(void **state)
+{
+    char *html;
+
+    (void)state;
+    played("tests/journeys/scrap-kept.script");
+    html = report_of("");
+    assert_non_null(strstr(html, "Plug 2 (insulator cracked) is scrap and stays in on your own word"));
+    assert_null(strstr(html, "Do not start"));
+    free(html);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -132,6 +144,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(the_warm_idle_asks_for_the_holes, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_scrap_plug_that_goes_in_again_is_told_in_red, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_asked_of_a_plug_follows_it, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_scrap_plug_stays_in_on_ones_own_word, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(turning_with_the_plugs_in_is_asked_about, make_folder, drop_folder),
     };
 

@@ -345,6 +345,12 @@ static void a_scrap_plug_that_went_in_again_stands_in_the_way(void **state)
         assert_int_equal(x.n_loose, wanted[0] != '\0');
         v->state.ran = true; /* a tick */
         assert_string_equal(words_of(&r), wanted);
+        q->kept = true; /* somebody said that it stays */
+        assert_string_equal(words_of(&r), "");
+        ready_of(&r, &x);
+        assert_int_equal(ready_kept_words(&r.engine, &x, moved, sizeof moved), wanted[0] != '\0');
+        assert_true(wanted[0] == '\0' || text_starts(moved, "plug 2 ("));
+        q->kept = false;
         q->plug_now = PLUG_OTHER; /* another one is in that hole */
         assert_string_equal(words_of(&r), "");
         q->plug_now = PLUG_FROM(3); /* it changed places with that of 4 */
@@ -370,6 +376,13 @@ static void a_scrap_plug_that_went_in_again_stands_in_the_way(void **state)
         visit_init(v, &r.engine);
         v->odometer_m = MAYBE(101000e3); /* driven so */
         assert_string_equal(words_of(&r), "");
+        r.visits[0].readings[1].kept = true; /* driven with it, it is told still, until it is read anew */
+        ready_of(&r, &x);
+        assert_true(ready_to_start(&x) && x.kept[1] == (wanted[0] != '\0'));
+        reading_note(&v->readings[1], SIGN_NORMAL, 2);
+        v->readings[1].refit = words_find(WORDS_REFIT, "torqued");
+        ready_of(&r, &x);
+        assert_false(x.kept[1]);
         record_release(&r);
     }
 }
