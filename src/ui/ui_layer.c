@@ -1,5 +1,6 @@
 /* ui_layer.c - row by row: which pixels of a row a part covers follows from where its two edges cross it,
- * so that what lies below a part is never drawn, and the pixels themselves are walked in fixed point. */
+ * so that what lies below a part is never drawn, and the pixels themselves are walked in fixed point. Rows are
+ * shared by the cores. */
 #include "ui/ui_layer.h"
 
 #ifdef __SSE2__
@@ -11,6 +12,9 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "base/share.h"
+
+#define SHARED_ROWS 64 /* so many are worth a thread of their own */
 
 /* What a row has not been given yet: pixels from .. to. */
 struct gap {
@@ -58,8 +62,8 @@ static struct gap covered(const struct layer_part *p, double u, double v, const 
 
     narrow(u, k->ux, inset, p->w - inset, &from, &to);
     narrow(v, k->vx, inset, p->h - inset, &from, &to);
-    g.from = (int)fmax(within.from, ceil(from));
-    g.to = (int)fmin(within.to, ceil(to));
+    g.from = (int)fmin(within.to, fmax(within.from, ceil(from))); /* of a row that is hardly turned the crossing may lie miles away */
+    g.to = (int)fmax(within.from, fmin(within.to, ceil(to)));
     if (g.to < g.from)
         g.to = g.from;
     return g;
@@ -131,13 +135,93 @@ static inline __m128i mixed(const uint8_t *at, size_t row, uint32_t fx, uint32_t
 }
 #endif
 
-static void draw_inside(uint8_t *to, const struct layer_part *p, int64_t u, int64_t v, int64_t du, int64_t dv, int n, uint8_t alpha)
+#ifdef __SSE2__
+/* Four pixels of a row that is as large on the screen as in the part: the weights of all of it. */
+static inline __m128i four_mixed(const uint8_t *at, size_t row, const __m128i weight[4])
 {
-    size_t row = (size_t)p->w * 4;
+    const __m128i zero = _mm_setzero_si128();
+    const uint8_t *const from[4] = {at, at + 4, at + row, at + row + 4};
+    __m128i low = _mm_set1_epi16(128), high = low; /* at most 255 * 256 + 128: it fits */
+
+    for (int k = 0; k < 4; k++) {
+        __m128i px = _mm_loadu_si128((const __m128i *)(const void *)from[k]);
+
+        low = _mm_add_epi16(low, _mm_mullo_epi16(_mm_unpacklo_epi8(px, zero), weight[k]));
+        high = _mm_add_epi16(high, _mm_mullo_epi16(_mm_unpackhi_epi8(px, zero), weight[k]));
+    }
+    return _mm_packus_epi16(_mm_srli_epi16(low, 8), _mm_srli_epi16(high, 8));
+}
+
+/* The pixels of a row that is not turned and as large as in the part, but for the last; how many they are. */
+static int draw_level(uint8_t *to, const struct layer_part *p, int64_t u, int64_t v, int n, uint8_t alpha)
+{
+    const __m128i opaque = _mm_set1_epi32((int)((uint32_t)alpha << 24)), colours = _mm_set1_epi32(0x00ffffff);
+    const uint32_t fx = (uint32_t)(u >> 24 & 255), fy = (uint32_t)(v >> 24 & 255), both = fx * fy >> 8;
+    const __m128i weight[4] = {_mm_set1_epi16((short)(256 - fx - fy + both)), _mm_set1_epi16((short)(fx - both)), _mm_set1_epi16((short)(fy - both)), _mm_set1_epi16((short)both)};
+    const uint8_t *at = pixel_at(p, u, v);
     int i = 0;
 
+    for (; i + 5 <= n; i += 4, to += 16, at += 16) /* the fourth reads its right neighbour: the fifth is inside too */
+        _mm_storeu_si128((__m128i *)(void *)to, _mm_or_si128(_mm_and_si128(four_mixed(at, (size_t)p->w * 4, weight), colours), opaque));
+    return i;
+}
+#endif
+
 #ifdef __SSE2__
+#define ONE ((int64_t)1 << 32)
+#define LEVEL ((int64_t)1 << 23) /* a fraction of a pixel that changes no weight, of 256, by a whole one */
+#define ROOM 512                 /* pixels of the part that are put together at a time */
+
+/* The two rows of a part that a row of the layer lies between, as one: n pixels. */
+static void rows_mixed(uint8_t *to, const uint8_t *at, size_t row, uint32_t fy, int n)
+{
+    const __m128i zero = _mm_setzero_si128(), half = _mm_set1_epi16(128), of_upper = _mm_set1_epi16((short)(256 - fy)), of_lower = _mm_set1_epi16((short)fy);
+
+    for (int i = 0; i < n; i += 2, to += 8, at += 8) { /* n is even, or the row has one more */
+        __m128i upper = _mm_unpacklo_epi8(_mm_loadl_epi64((const __m128i *)(const void *)at), zero), lower = _mm_unpacklo_epi8(_mm_loadl_epi64((const __m128i *)(const void *)(at + row)), zero);
+        __m128i sum = _mm_add_epi16(_mm_add_epi16(_mm_mullo_epi16(upper, of_upper), _mm_mullo_epi16(lower, of_lower)), half);
+
+        _mm_storel_epi64((__m128i *)(void *)to, _mm_packus_epi16(_mm_srli_epi16(sum, 8), zero));
+    }
+}
+
+/* The pixels of a row that is scaled and not turned: so many as come out of ROOM pixels of the part; how many they are. */
+static int draw_scaled(uint8_t *to, const struct layer_part *p, int64_t u, int64_t v, int64_t du, int n, uint8_t alpha)
+{
+    const __m128i zero = _mm_setzero_si128(), half = _mm_set1_epi32(128), opaque = _mm_set1_epi32((int)((uint32_t)alpha << 24)), colours = _mm_set1_epi32(0x00ffffff);
+    const int64_t first = u >> 32;
+    const int fits = (int)((((int64_t)ROOM - 3) * ONE) / du), many = fits < n ? fits : n;
+    uint8_t mixed_row[(ROOM + 2) * 4];
+    int i = 0, n_px;
+
+    if (many < 4)
+        return 0;
+    n_px = (int)(((u + (many - 1) * du) >> 32) - first) + 2;
+    if (first + n_px + 1 > p->w)
+        n_px = (int)(p->w - first) & ~1; /* in pairs, none beyond the row's end */
+    rows_mixed(mixed_row, pixel_at(p, u, v), (size_t)p->w * 4, (uint32_t)(v >> 24 & 255), n_px);
+    for (; i + 4 <= many && ((u + 3 * du) >> 32) - first + 2 <= n_px; i += 4, to += 16) {
+        __m128i px[4], four;
+
+        for (int k = 0; k < 4; k++, u += du) {
+            const uint32_t fx = (uint32_t)(u >> 24 & 255);
+            __m128i two = _mm_loadl_epi64((const __m128i *)(const void *)(mixed_row + ((u >> 32) - first) * 4));
+
+            two = _mm_unpacklo_epi8(_mm_unpacklo_epi8(two, _mm_srli_si128(two, 4)), zero); /* each channel beside its right neighbour's */
+            px[k] = _mm_srli_epi32(_mm_add_epi32(_mm_madd_epi16(two, _mm_set1_epi32((int)((256 - fx) | fx << 16))), half), 8);
+        }
+        four = _mm_packus_epi16(_mm_packs_epi32(px[0], px[1]), _mm_packs_epi32(px[2], px[3]));
+        _mm_storeu_si128((__m128i *)(void *)to, _mm_or_si128(_mm_and_si128(four, colours), opaque));
+    }
+    return i;
+}
+
+/* Turned by whatever angle, four at a time; how many they are. */
+static int draw_turned(uint8_t *to, const struct layer_part *p, int64_t u, int64_t v, int64_t du, int64_t dv, int n, uint8_t alpha)
+{
     const __m128i opaque = _mm_set1_epi32((int)((uint32_t)alpha << 24)), colours = _mm_set1_epi32(0x00ffffff);
+    const size_t row = (size_t)p->w * 4;
+    int i = 0;
 
     for (; i + 4 <= n; i += 4, to += 16) {
         __m128i px[4], four;
@@ -147,7 +231,28 @@ static void draw_inside(uint8_t *to, const struct layer_part *p, int64_t u, int6
         four = _mm_packus_epi16(_mm_packs_epi32(px[0], px[1]), _mm_packs_epi32(px[2], px[3]));
         _mm_storeu_si128((__m128i *)(void *)to, _mm_or_si128(_mm_and_si128(four, colours), opaque));
     }
+    return i;
+}
 #endif
+
+static void draw_inside(uint8_t *to, const struct layer_part *p, int64_t u, int64_t v, int64_t du, int64_t dv, int n, uint8_t alpha)
+{
+    size_t row = (size_t)p->w * 4;
+    int i = 0;
+
+#ifdef __SSE2__
+    const bool level = llabs(dv) * n < LEVEL;
+
+    if (level && llabs(du - ONE) * n < LEVEL)
+        i = draw_level(to, p, u, v, n, alpha);
+    for (int did = 1; level && du > 0 && du < 4 * ONE && i < n && did > 0; i += did)
+        did = draw_scaled(to + (size_t)i * 4, p, u + i * du, v, du, n - i, alpha);
+    if (i == 0)
+        i = draw_turned(to, p, u, v, du, dv, n, alpha);
+#endif
+    to += (size_t)i * 4;
+    u += i * du;
+    v += i * dv;
     for (; i < n; i++, to += 4, u += du, v += dv) {
         const uint8_t *at = pixel_at(p, u, v);
 
@@ -172,52 +277,79 @@ static void draw_span(uint8_t *row, const struct layer_part *p, const struct wal
     }
 }
 
+/* One composition, by rows. */
+struct composing {
+    uint8_t *to;
+    size_t pitch;
+    int w;
+    const struct layer_part *parts;
+    const struct walk *walks;
+    size_t n;
+    uint8_t alpha;
+    bool *all; /* of each row: it is covered */
+};
+
+static bool compose_row(const struct composing *c, int y, struct gap *gaps, struct gap *left)
+{
+    uint8_t *row = c->to + (size_t)y * c->pitch;
+    size_t n_gaps = 1;
+
+    gaps[0] = (struct gap){0, c->w};
+    for (size_t i = c->n; i-- > 0 && n_gaps > 0;) {
+        const struct walk *k = &c->walks[i];
+        double u = k->u0 + y * k->uy, v = k->v0 + y * k->vy;
+        size_t n_left = 0;
+        struct gap g;
+
+        if (y < k->top || y >= k->bottom)
+            continue;
+        g = covered(&c->parts[i], u, v, k, (struct gap){0, c->w}, -1e-6); /* the line between two tiles is in both, lest rounding leave it to none */
+        for (size_t q = 0; q < n_gaps; q++) {
+            struct gap here = {g.from > gaps[q].from ? g.from : gaps[q].from, g.to < gaps[q].to ? g.to : gaps[q].to};
+
+            if (here.to <= here.from) {
+                left[n_left++] = gaps[q];
+                continue;
+            }
+            draw_span(row, &c->parts[i], k, u, v, here, c->alpha);
+            if (here.from > gaps[q].from)
+                left[n_left++] = (struct gap){gaps[q].from, here.from};
+            if (here.to < gaps[q].to)
+                left[n_left++] = (struct gap){here.to, gaps[q].to};
+        }
+        memcpy(gaps, left, n_left * sizeof *gaps);
+        n_gaps = n_left;
+    }
+    for (size_t q = 0; q < n_gaps; q++)
+        memset(row + (size_t)gaps[q].from * 4, 0, (size_t)(gaps[q].to - gaps[q].from) * 4);
+    return n_gaps == 0;
+}
+
+static void compose_rows(void *ctx, int from, int to)
+{
+    const struct composing *c = ctx;
+    struct gap *gaps = mem_alloc(2 * (c->n + 2), sizeof *gaps), *left = gaps + c->n + 2; /* as they are, as they will be */
+
+    for (int y = from; y < to; y++)
+        c->all[y] = compose_row(c, y, gaps, left);
+    free(gaps);
+}
+
 bool layer_compose(uint8_t *to, size_t pitch, int w, int h, const struct layer_part *parts, size_t n, uint8_t alpha)
 {
     struct walk *walks = mem_alloc(n + 1, sizeof *walks);
-    struct gap *gaps = mem_alloc(2 * (n + 2), sizeof *gaps), *left = gaps + n + 2; /* as they are, as they will be */
-    bool all = true;
+    bool *rows = mem_alloc((size_t)h + 1, sizeof *rows), all = true;
+    struct composing c = {to, pitch, w, parts, walks, n, alpha, rows};
 
     for (size_t i = 0; i < n; i++) {
         assert(parts[i].w > 0 && parts[i].h > 0 && parts[i].w <= LAYER_MAX_SIDE && parts[i].h <= LAYER_MAX_SIDE);
         walks[i] = walk_of(&parts[i], h);
     }
-    for (int y = 0; y < h; y++) {
-        uint8_t *row = to + (size_t)y * pitch;
-        size_t n_gaps = 1;
-
-        gaps[0] = (struct gap){0, w};
-        for (size_t i = n; i-- > 0 && n_gaps > 0;) {
-            const struct walk *k = &walks[i];
-            double u = k->u0 + y * k->uy, v = k->v0 + y * k->vy;
-            size_t n_left = 0;
-            struct gap g;
-
-            if (y < k->top || y >= k->bottom)
-                continue;
-            g = covered(&parts[i], u, v, k, (struct gap){0, w}, -1e-6); /* the line between two tiles is in both, lest rounding leave it to none */
-            for (size_t q = 0; q < n_gaps; q++) {
-                struct gap here = {g.from > gaps[q].from ? g.from : gaps[q].from, g.to < gaps[q].to ? g.to : gaps[q].to};
-
-                if (here.to <= here.from) {
-                    left[n_left++] = gaps[q];
-                    continue;
-                }
-                draw_span(row, &parts[i], k, u, v, here, alpha);
-                if (here.from > gaps[q].from)
-                    left[n_left++] = (struct gap){gaps[q].from, here.from};
-                if (here.to < gaps[q].to)
-                    left[n_left++] = (struct gap){here.to, gaps[q].to};
-            }
-            memcpy(gaps, left, n_left * sizeof *gaps);
-            n_gaps = n_left;
-        }
-        all = all && n_gaps == 0;
-        for (size_t q = 0; q < n_gaps; q++)
-            memset(row + (size_t)gaps[q].from * 4, 0, (size_t)(gaps[q].to - gaps[q].from) * 4);
-    }
+    share_rows(h, SHARED_ROWS, compose_rows, &c);
+    for (int y = 0; y < h; y++)
+        all = all && rows[y];
     free(walks);
-    free(gaps);
+    free(rows);
     return all;
 }
 
@@ -260,16 +392,26 @@ static inline bool lay_four_over(uint8_t *lower, const uint8_t *upper)
 }
 #endif
 
-void layer_lay_over(uint8_t *to, size_t pitch, const uint8_t *from, size_t from_pitch, int w, int h)
+/* One layer over another, by rows. */
+struct laying {
+    uint8_t *to;
+    const uint8_t *from;
+    size_t pitch, from_pitch;
+    int w;
+};
+
+static void lay_rows_over(void *ctx, int first, int last)
 {
-    for (int y = 0; y < h; y++) {
-        uint8_t *lower = to + (size_t)y * pitch;
-        const uint8_t *upper = from + (size_t)y * from_pitch;
+    const struct laying *l = ctx;
+
+    for (int y = first; y < last; y++) {
+        uint8_t *lower = l->to + (size_t)y * l->pitch;
+        const uint8_t *upper = l->from + (size_t)y * l->from_pitch;
         int x = 0;
 
-        while (x < w) {
+        while (x < l->w) {
 #ifdef __SSE2__
-            if (x + 4 <= w && lay_four_over(lower + (size_t)x * 4, upper + (size_t)x * 4)) {
+            if (x + 4 <= l->w && lay_four_over(lower + (size_t)x * 4, upper + (size_t)x * 4)) {
                 x += 4;
                 continue;
             }
@@ -278,4 +420,11 @@ void layer_lay_over(uint8_t *to, size_t pitch, const uint8_t *from, size_t from_
             x++;
         }
     }
+}
+
+void layer_lay_over(uint8_t *to, size_t pitch, const uint8_t *from, size_t from_pitch, int w, int h)
+{
+    struct laying l = {to, from, pitch, from_pitch, w};
+
+    share_rows(h, SHARED_ROWS, lay_rows_over, &l);
 }

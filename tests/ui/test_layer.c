@@ -1,6 +1,6 @@
 /* Pictures turned by any angle: each pixel against the formula of a turn about a middle (screen axes, y
  * down, clockwise), on pictures whose colour is a linear function of the place, which a bilinear reading
- * gives back exactly but for rounding. */
+ * gives back exactly but for rounding. check-with: threads */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -61,6 +61,47 @@ static void every_pixel_shows_the_place_turned_to_it(void **state)
                     expect_pixel(to + (y * SIDE + x) * 4, W / 2.0 + (cos(a) * dx + sin(a) * dy) / k, H / 2.0 + (cos(a) * dy - sin(a) * dx) / k, 0.6);
                 }
         }
+    free(bgra);
+    free(to);
+}
+
+/* A noisy picture, wide and not turned (or so little that no pixel moves): each pixel against the bilinear formula. */
+static void every_scale_shows_the_bilinear_mean(void **state)
+{
+    enum { WIDE = 1300, HIGH = 9, ROW = 1600 };
+    static const double scales[] = {0.2, 0.37, 0.5, 0.77, 1, 1.0000001, 1.37, 2, 3.2}, turns[] = {0, 1e-9};
+    uint8_t *bgra = malloc((size_t)WIDE * HIGH * 4), *to = malloc((size_t)ROW * 40 * 4);
+    unsigned seed = 1;
+
+    (void)state;
+    for (int i = 0; i < WIDE * HIGH * 4; i++) {
+        seed = seed * 1103515245u + 12345u;
+        bgra[i] = i % 4 == 3 ? 255 : (uint8_t)(seed >> 16);
+    }
+    for (size_t s = 0; s < 2 * sizeof scales / sizeof *scales; s++) {
+        const double k = scales[s / 2], cx = ROW / 2 + 0.3, cy = 20.4;
+        const struct layer_part part = {bgra, WIDE, HIGH, cx, cy, k, k, turns[s % 2]};
+        int n = 0;
+
+        layer_compose(to, ROW * 4, ROW, 40, &part, 1, 200);
+        for (int y = 0; y < 40; y++)
+            for (int x = 0; x < ROW; x++) {
+                const double u = WIDE / 2.0 + (x + 0.5 - cx) / k - 0.5, v = HIGH / 2.0 + (y + 0.5 - cy) / k - 0.5;
+                const int x0 = (int)floor(u), y0 = (int)floor(v);
+                const uint8_t *at = bgra + (y0 * WIDE + x0) * 4, *px = to + (y * ROW + x) * 4;
+
+                if (u < 0.01 || v < 0.01 || u > WIDE - 1.01 || v > HIGH - 1.01)
+                    continue;
+                n++;
+                assert_int_equal(px[3], 200);
+                for (int c = 0; c < 3; c++) {
+                    const double upper = at[c] + (u - x0) * (at[4 + c] - at[c]), lower = at[WIDE * 4 + c] + (u - x0) * (at[WIDE * 4 + 4 + c] - at[WIDE * 4 + c]);
+
+                    assert_true(fabs(px[c] - (upper + (v - y0) * (lower - upper))) <= 3); /* weights of 256ths, rounded twice */
+                }
+            }
+        assert_true(n > 200);
+    }
     free(bgra);
     free(to);
 }
@@ -137,6 +178,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_pixel_shows_the_place_turned_to_it),
+        cmocka_unit_test(every_scale_shows_the_bilinear_mean),
         cmocka_unit_test(tiles_join_without_seams),
         cmocka_unit_test(one_layer_lies_over_another),
         cmocka_unit_test(a_part_that_covers_all_says_so),
