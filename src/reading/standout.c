@@ -114,12 +114,32 @@ static bool is_usual(const struct measure *m, const struct against *o)
     return 3 * n_off <= o->n + 1;
 }
 
+/* Blades of a feeler gauge come in steps of 0.05 mm, and a figure is the thickest that goes in: two that read a step apart may be alike
+ * (common practice, no source). */
+#define GAP_BLADE_MM 0.05
+
+/* A gap as the book wants it that lies a blade's step from others: nobody sets it anew. Those it is like are to be a quarter of the others at
+ * least, so that one as odd as it makes none usual. */
+static bool is_as_others_by_blade(const struct work *w, const struct measure *m, int i)
+{
+    const struct engine_plug_spec *spec = &w->en->plug;
+    int n_near = 0;
+
+    if (m->kind != MEASURE_GAP || spec->gap_min_mm <= 0 || spec->gap_max_mm <= 0 || m->value[i] < spec->gap_min_mm - 1e-9 || m->value[i] > spec->gap_max_mm + 1e-9)
+        return false;
+    for (int k = 0; k < m->n; k++)
+        n_near += k != i && fabs(m->value[k] - m->value[i]) <= GAP_BLADE_MM + 1e-9;
+    return n_near > 0 && 4 * n_near >= m->n - 1;
+}
+
 /* Against whom the plug is unlike; -1: against nobody. */
 static int judge(const struct work *w, const struct measure *m, int i, struct against *o)
 {
     int found = -1;
 
     *o = against(w, m, i, KIN_ALL);
+    if (is_as_others_by_blade(w, m, i))
+        return -1;
     if (differs(m, i, o))
         found = KIN_ALL;
     for (size_t g = 0; g < sizeof groups / sizeof groups[0]; g++) {

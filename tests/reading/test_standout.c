@@ -428,6 +428,42 @@ static void a_code_names_its_cylinder(void **state)
 }
 
 /* A strap that touches is for action, whether or not the card has a range, and is told once. */
+/* A gap that is as the book wants it, and a blade's step from others like it, is nobody's matter; one that none of the others comes near is still told. */
+static void a_blade_step_within_the_book_is_no_finding(void **state)
+{
+    static const struct {
+        double low, high, gap[8];
+        int n, odd; /* -1: none is told */
+    } rows[] = {
+        {0.40, 0.53, {0.45, 0.50, 0.50, 0.40}, 4, -1},
+        {0.40, 0.53, {0.50, 0.50, 0.60, 0.45, 0.50, 0.50, 0.45, 0.40}, 8, -1}, /* two others read 0.45; 0.60 is over the range, and told by that */
+        {0.40, 0.53, {0.50, 0.50, 0.50, 0.40}, 4, 3},                          /* two steps from every other */
+        {0.45, 0.53, {0.45, 0.50, 0.50, 0.40}, 4, 3},                          /* not in the book */
+        {0, 0, {0.45, 0.50, 0.50, 0.40}, 4, 3},                                /* which is not said */
+        {1.00, 1.30, {1.25, 1.25, 1.26, 1.25, 1.05, 1.25, 1.25, 1.25}, 8, 4},
+        {1.00, 1.30, {1.25, 1.25, 1.26, 1.25, 1.05, 1.05, 1.25, 1.25}, 8, 4},  /* one that is as odd makes none usual */
+    };
+
+    (void)state;
+    for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
+        struct record r = make(ENGINE_INLINE, rows[k].n == 4 ? "1 2 3 4" : "1 2 3 4 5 6 7 8", rows[k].n == 4 ? "1 3 4 2" : "1 6 2 5 8 3 7 4", 1);
+        struct findings f;
+        int odd = -1;
+
+        r.engine.plug.gap_min_mm = rows[k].low;
+        r.engine.plug.gap_max_mm = rows[k].high;
+        put(&r, 0, rows[k].gap, NULL);
+        f = run(&r);
+        for (int i = 0; i < f.n_stand_outs; i++)
+            if (f.stand_outs[i].kind == STAND_UNLIKE_NEIGHBOURS && strcmp(f.stand_outs[i].measure, "gap") == 0 && odd < 0 && f.stand_outs[i].value.value < 0.55 + (rows[k].high > 1))
+                odd = __builtin_ctz(f.stand_outs[i].cylinders);
+        if (odd != rows[k].odd)
+            fail_msg("row %zu: %d", k, odd);
+        findings_release(&f);
+        record_release(&r);
+    }
+}
+
 static void a_closed_gap_asks_for_action(void **state)
 {
     static const double gaps[] = {0.85, 0.85, 0.85, 0.85};
@@ -513,7 +549,7 @@ int main(void)
         cmocka_unit_test(carried_oil_fades_along_the_order),     cmocka_unit_test(run_down_needs_a_clean_end),
         cmocka_unit_test(states_follow_the_table),               cmocka_unit_test(a_nose_is_told_once_and_in_words),
         cmocka_unit_test(a_code_names_its_cylinder),
-        cmocka_unit_test(a_closed_gap_asks_for_action),
+        cmocka_unit_test(a_closed_gap_asks_for_action), cmocka_unit_test(a_blade_step_within_the_book_is_no_finding),
         cmocka_unit_test(sentences_speak_the_units_that_were_set),
     };
 
