@@ -388,7 +388,7 @@ static const char *socket_words(const struct record *r)
     return v->socket == 0 && all_drawn(v, record_plug_count(&r->engine)) ? "" : "socket wiped between them";
 }
 
-/* {where}, {why}, {gap}, {limit}, {electrode}, {then}, {complaint}, {socket} filled in. */
+/* {where}, {why}, {gap}, {limit}, {book}, {electrode}, {then}, {complaint}, {socket} filled in. */
 static void fill(const struct record *r, const char *text, const char *where, const char *why, char *to, size_t n_room)
 {
     char number[32], asked[200];
@@ -402,6 +402,8 @@ static void fill(const struct record *r, const char *text, const char *where, co
         } else if (text_starts(s, "{gap}") || text_starts(s, "{limit}")) {
             unit_mark_length(s[1] == 'g' ? r->engine.plug.gap_min_mm : refit_worn_from_mm(&r->engine.plug), number, sizeof number);
             text_add(&t, number);
+        } else if (text_starts(s, "{book}")) {
+            text_add(&t, refit_book_words(&r->engine));
         } else if (text_starts(s, "{electrode}")) {
             const char *metal = engine_electrode_id(r->engine.plug.electrode);
 

@@ -619,7 +619,7 @@ static void add_plugs(struct text *t, const struct engine *en, const struct read
 {
     static const char *const words[READY_WHY_COUNT][2] = {
         [READY_OUT] = {"is out", "are out"}, [READY_HAND] = {"is only hand-tight", "are only hand-tight"}, [READY_DRAWN] = {"was drawn and is not torqued", "were drawn and are not torqued"},
-        [READY_OVER] = {"was tightened far over the book and has to come out", "were tightened far over the book and have to come out"}};
+        [READY_OVER] = {"was tightened far over", "were tightened far over"}};
     bool marked[ENGINE_MAX_PLUGS] = {false};
     char plugs[400];
     int n = 0;
@@ -633,6 +633,8 @@ static void add_plugs(struct text *t, const struct engine *en, const struct read
     engine_plugs_words(en, marked, plugs, sizeof plugs);
     next_reason(t);
     text_addf(t, "%s %s", plugs, words[why][n > 1]);
+    if (why == READY_OVER)
+        text_addf(t, n > 1 ? " %s and have to come out" : " %s and has to come out", refit_book_words(en));
 }
 
 /* "the plug from 2, which came out as scrap (insulator cracked), is in 4: a new one goes in" */

@@ -297,6 +297,11 @@ enum refit_off refit_judge(const struct refit *f, double nm)
     return nm < least * FAR_UNDER ? REFIT_UNDER : REFIT_FINE;
 }
 
+const char *refit_book_words(const struct engine *en)
+{
+    return en->plug.maker_torque_nm > 0 ? "the book" : "every chart";
+}
+
 enum refit_off refit_warn(const struct refit *f, const struct unit_choice *units, double nm, char *to, size_t n_room)
 {
     enum refit_off off = refit_judge(f, nm);

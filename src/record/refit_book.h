@@ -55,6 +55,7 @@ void refit_compare(const struct refit *f, const struct unit_choice *units, doubl
 /* Whether it lies so far off the maker's figure, or off all charts where that is not entered, that something is to be done. */
 enum refit_off { REFIT_FINE, REFIT_UNDER, REFIT_OVER };
 enum refit_off refit_judge(const struct refit *f, double nm);
+const char *refit_book_words(const struct engine *en); /* what a torque is held against: "the book"; where its figure is not entered "every chart" */
 enum refit_off refit_warn(const struct refit *f, const struct unit_choice *units, double nm, char *to, size_t n_room); /* "60 N·m is far over the maker's 27 N·m: …"; "" fine */
 
 #endif

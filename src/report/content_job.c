@@ -169,7 +169,7 @@ static void holes(struct maker *m, const struct record *r, const struct refit *f
             unit_tell_torque(&m->ask->units, q->torque_nm.value, q->torque_nm.value, torque, sizeof torque);
         off = q->torque_nm.given ? refit_warn(f, &m->ask->units, q->torque_nm.value, far, sizeof far) : REFIT_FINE;
         if (off != REFIT_FINE)
-            text_format(torque + strlen(torque), sizeof torque - strlen(torque), ", %s", off == REFIT_OVER ? "far over the book" : "far under the book");
+            text_format(torque + strlen(torque), sizeof torque - strlen(torque), ", far %s %s", off == REFIT_OVER ? "over" : "under", refit_book_words(&r->engine));
         engine_plug_label(&r->engine, i / r->engine.n_positions, i % r->engine.n_positions, label, sizeof label);
         if (left.given)
             unit_tell_length(&m->ask->units, left.value, false, gap, sizeof gap);

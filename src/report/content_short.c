@@ -8,6 +8,7 @@
 #include "logbook/logbook.h"
 #include "reading/cause_at.h"
 #include "record/ready.h"
+#include "record/refit_book.h"
 #include "record/stops.h"
 #include "report/closing.h"
 #include "report/content_work.h"
@@ -182,7 +183,7 @@ static void refit_first(struct maker *m, const struct record *r, const struct re
         line(t, arena_format(m->a, "Look into it before it runs: %s, %s", where, stop_row(k)->what));
     }
     if (ready_over_words(&r->engine, &ready, where, sizeof where) && !has_step(v, "over-torque@"))
-        line(t, arena_format(m->a, "Take out again: %s, tightened far over the book", where));
+        line(t, arena_format(m->a, "Take out again: %s, tightened far over %s", where, refit_book_words(&r->engine)));
     if (ready_scrap_words(&r->engine, &ready, where, sizeof where) && !has_step(v, "scrap@"))
         line(t, arena_format(m->a, "A new plug in place of %s, which came out as scrap and is in again", where));
     for (int i = 0; i < record_plug_count(&r->engine); i++) {

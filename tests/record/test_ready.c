@@ -408,6 +408,11 @@ static void a_plug_torqued_far_over_has_to_come_out(void **state)
     assert_string_equal(words_of(&r), over);
     ready_of(&r, &x);
     assert_int_equal(x.first_cylinder, 2);
+    r.engine.plug.maker_torque_nm = 0; /* of no book: held against the charts */
+    text_copy(r.engine.plug.thread, sizeof r.engine.plug.thread, "M14x1.25");
+    r.engine.plug.seat = ENGINE_SEAT_GASKET;
+    assert_string_equal(words_of(&r), "plug 3 was tightened far over every chart and has to come out");
+    r.engine.plug.maker_torque_nm = 28;
     v->state = (struct visit_state){.closed = CLOSED_BY_HAND, .ran = true};
     assert_string_equal(words_of(&r), over);
     v->readings[2].refit = words_find(WORDS_REFIT, "out");
