@@ -86,17 +86,20 @@ const struct reading *model_plug_reading(const struct model *m, int cylinder, in
 
 int model_order_count(const struct model *m)
 {
-    const struct visit *v = model_visit(m);
-
-    return v != NULL && v->n_removal > 0 ? v->n_removal : record_plug_count(&m->record->engine);
+    return record_plug_count(&m->record->engine);
 }
 
 struct plug_place model_order_at(const struct model *m, int i)
 {
     const struct visit *v = model_visit(m);
-    int n = m->record->engine.n_positions;
+    const int n = m->record->engine.n_positions, n_drawn = v != NULL ? v->n_removal : 0;
 
-    return v != NULL && v->n_removal > 0 ? visit_drawn(v, i) : (struct plug_place){i / n, i % n};
+    if (i < n_drawn)
+        return visit_drawn(v, i);
+    for (int at = 0; at < record_plug_count(&m->record->engine); at++) /* those the order does not name, as they stand */
+        if ((n_drawn == 0 || visit_find_drawn(v, at / n, at % n) < 0) && i-- == n_drawn)
+            return (struct plug_place){at / n, at % n};
+    return (struct plug_place){0, 0};
 }
 
 bool model_next_plug(const struct model *m, struct plug_place *at)

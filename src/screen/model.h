@@ -513,7 +513,7 @@ void model_format_found(const struct model *m, const struct reading *r, char *to
 const struct visit *model_visit(const struct model *m); /* NULL none */
 const struct reading *model_reading(const struct model *m, int cylinder, int position);
 const struct reading *model_plug_reading(const struct model *m, int cylinder, int position); /* of the plug that is in this hole now; NULL of one that was not read */
-/* The order of work: as the plugs are drawn where that is written down, else as they stand. */
+/* The order of work: as the plugs are drawn where that is written down, the others behind them as they stand. */
 int model_order_count(const struct model *m);
 struct plug_place model_order_at(const struct model *m, int i);
 bool model_next_plug(const struct model *m, struct plug_place *at); /* false, *at untouched, at its end */

@@ -446,6 +446,22 @@ static int tray_order(const struct model *m, const struct screen_state *st, int 
     return n;
 }
 
+/* Photos wait for which nothing is proposed, and the order they could be laid along is not drawn, or not to its end. */
+static bool asks_order(const struct model *m, const struct screen_state *st, const struct photos_waiting *waiting)
+{
+    const int n_all = record_plug_count(&m->record->engine);
+
+    return m->can_write && !waits(m, st->photo) && waiting->n_proposed < waiting->n && model_visit(m)->n_removal < n_all && n_all > 1;
+}
+
+/* The first sentence, with its stop. */
+static int sentence_bytes(const char *words)
+{
+    const char *stop = strstr(words, ". ");
+
+    return stop != NULL ? (int)(stop - words) + 1 : (int)strlen(words);
+}
+
 /* What is understood of the photos that wait, or why nothing is; how to place those left by hand. */
 static void tray_words(const struct model *m, const struct screen_state *st, const struct photos_waiting *waiting, char *to, size_t n_room)
 {
@@ -455,22 +471,16 @@ static void tray_words(const struct model *m, const struct screen_state *st, con
         text_copy(to, n_room, "Shift+F: it shows the firing end, W well, T threads, B body, O boot, C coil, L lead, N connector. Press the number of its plug, or drag it. Esc: let go");
     else if (m->proposal_why[0] == '\0')
         text_copy(to, n_room, "Drag them onto their plugs.");
+    else if (asks_order(m, st, waiting)) /* the button beside it says the rest */
+        text_format(to, n_room, "%.*s Or drag them onto their plugs.", sentence_bytes(m->proposal_why), m->proposal_why);
     else
         text_format(to, n_room, waiting->n_proposed > 0 ? "%s" : "%s Drag them onto their plugs.", m->proposal_why);
-}
-
-/* Photos wait for which nothing is proposed, and the order they could be laid along is not drawn, or not to its end. */
-static bool asks_order(const struct model *m, const struct screen_state *st, const struct photos_waiting *waiting)
-{
-    const int n_all = record_plug_count(&m->record->engine);
-
-    return m->can_write && !waits(m, st->photo) && waiting->n_proposed < waiting->n && model_visit(m)->n_removal < n_all && n_all > 1;
 }
 
 void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
     struct ui_style bold = {.weight = UI_SEMIBOLD, .colour = UI_BAR_TEXT}, soft = {.colour = UI_BAR_TEXT, .max_lines = 3, .top = true};
-    const struct ui_button draw = {.look = UI_LOOK_DASHED, .key = command_key("draw-order")};
+    struct ui_button draw = {.look = UI_LOOK_DASHED, .key = command_key("draw-order")};
     struct ui_button add = {.look = UI_LOOK_DASHED, .key = "F6"}, accept = {.look = UI_LOOK_DARK, .key = "Enter"}, by_number = {.look = UI_LOOK_DASHED, .key = "Shift+P"};
     const struct photos_waiting waiting = model_waiting(m);
     char line[500];
@@ -488,7 +498,9 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
         screen_files_open(st, FILES_PHOTOS);
     ui_cut_right(&r, 12);
     wide = fminf(420, fmaxf(r.w * 0.5f, fminf(r.w, asks_order(m, st, &waiting) ? 340 : 160))); /* a word to a line is not read */
-    text = ui_cut_left(&r, waiting.n > 0 && r.w - wide >= 12 + r.h * 1.05f ? wide : r.w);      /* with no room for a photo beside it, the words have it */
+    if (waiting.n > 0) /* but a photo that is not seen cannot be placed: one at least, and how many more there are */
+        wide = fmaxf(0, fminf(wide, r.w - 12 - r.h * 1.05f - (waiting.n > 1 ? 50 : 0)));
+    text = ui_cut_left(&r, waiting.n > 0 ? wide : r.w);
     if (waiting.n == 0) {
         ui_text(ui, (struct rect){text.x, text.y + 4, text.w, 20}, m->n_photos ? "All photos are placed" : "No photos yet", &bold);
         ui_text(ui, (struct rect){text.x, text.y + 26, text.w, 60}, "drop files here, or paste them", &soft);
@@ -507,6 +519,8 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
         soft.max_lines = row.h > 20 ? 2 : 3;
     }
     ui_cut_left(&row, 14);
+    if (asks_order(m, st, &waiting) && row.w < ui_button_width(ui, "Draw the order", &draw))
+        draw.key = NULL; /* F9 has it */
     if (asks_order(m, st, &waiting) && row.w >= ui_button_width(ui, "Draw the order", &draw) && ui_button(ui, "tray.order", ui_cut_left(&row, ui_button_width(ui, "Draw the order", &draw)), "Draw the order", &draw))
         plan_order_begin(m, st);
     tray_words(m, st, &waiting, line, sizeof line);
@@ -530,6 +544,7 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
         if (k - from >= fit) {
             text_format(line, sizeof line, "+%d", n - fit);
             ui_text(ui, r, line, &bold);
+            ui_note(ui, "tray.more", r, "more photos", line);
             break;
         }
         tile = ui_cut_left(&r, w);

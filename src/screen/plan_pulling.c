@@ -293,7 +293,7 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
             st->pulling = false;
     }
     ui_cut_left(&bar, w);
-    text_format(line, sizeof line, "%d of %d %s · %d finished%s", st->pull_at + 1, n, n == 1 ? "plug" : model_visit(m)->n_removal > 0 ? "in the order drawn" : "as they stand: no order is drawn", n_done,
+    text_format(line, sizeof line, "%d of %d %s · %d finished%s", st->pull_at + 1, n, n == 1 ? "plug" : model_visit(m)->n_removal == 0 ? "as they stand: no order is drawn" : model_visit(m)->n_removal < n ? "in the order drawn, then the rest" : "in the order drawn", n_done,
                 n > 1 && m->visit_id[0] && model_visit(m)->socket == words_find(WORDS_SOCKET, "shared") ? " · wipe the socket before the next one" : "");
     ui_text(ui, (struct rect){bar.x, bar.y, bar.w - 16, 44}, line, &soft);
     ui_note(ui, "pulling.at", bar, "where we are", line);
