@@ -514,8 +514,8 @@ bool fact_is_named(const struct facts *f, int cylinder)
     return is_named(f->w->en, f->w->v, cylinder);
 }
 
-/* Something shows how the cylinder does: its firing end, what was tried on it, or codes, which name those that miss and so
- * speak of those they do not name. */
+/* Something shows how the cylinder does: its firing end, what was tried on it, or codes and a cylinder cut out without a
+ * difference, which name those that miss and so speak of those they do not name. */
 static bool is_read(const struct engine *en, const struct visit *v, int c)
 {
     bool told = false, anywhere = false;
@@ -524,7 +524,7 @@ static bool is_read(const struct engine *en, const struct visit *v, int c)
         if (visit_reading_const(v, en, c, p)->zone_seen[ZONE_FIRING_END])
             return true;
     for (int i = 0; i < v->n_tests; i++)
-        if (v->tests[i].cylinder == c)
+        if (v->tests[i].cylinder == c || (v->tests[i].test == words_find(WORDS_TEST, "cut-out") && visit_test_tells_fault(v->tests[i].test, v->tests[i].result)))
             return true;
     for (int i = 0; i < v->n_codes; i++) {
         struct code code = code_read(en, v->codes[i]);

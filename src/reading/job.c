@@ -567,6 +567,14 @@ bool job_is_seen(const struct record *r, const struct job_cause *c, engine_set c
     return false;
 }
 
+static bool is_seen_at_all(const struct record *r, const struct job_cause *c, engine_set cylinders)
+{
+    for (int i = 0; i < r->engine.n_cylinders; i++)
+        if ((cylinders >> i & 1u) != 0 && !job_is_seen(r, c, (engine_set)1 << i))
+            return false;
+    return cylinders != 0;
+}
+
 /* It runs for this: that comes when the plugs are in again. */
 static void mark_running(struct job_step *s)
 {
@@ -608,6 +616,11 @@ static void add_checks(const struct record *r, const struct findings *f, const s
         /* a plug that is seen to be scrap has its own step */
         if (row != NULL && strcmp(row->done, "replaced:plug") == 0 && job_is_seen(r, row, c->cylinders))
             continue;
+        if (row != NULL && row->seen_repair[0] != '\0' && is_seen_at_all(r, row, c->cylinders)) { /* nothing is to be settled first: it is renewed, and bought */
+            if (!running)
+                add_repair(r, f, c->id, c->where, c->cylinders, out);
+            continue;
+        }
         /* what is seen is mended with the engine off */
         if ((row != NULL && row->settles_running && !job_is_seen(r, row, c->cylinders)) != running)
             continue;

@@ -406,6 +406,71 @@ static void a_low_differential_is_taken_again_hot(void **state)
     record_release(&r);
 }
 
+/* A cracked coil and a bare connector, the code another cylinder's: both are renewed and both are bought, whatever the code says. */
+static void what_is_seen_broken_is_bought(void **state)
+{
+    const struct reading_options options = {.first_answer = true};
+    struct record r = inline_engine("1 2 3 4 5 6", "1 5 3 6 2 4");
+    static struct job j;
+    struct findings f;
+    bool coil = false, connector = false;
+
+    (void)state;
+    r.engine.ignition = ENGINE_COIL_PER_PLUG;
+    assert_true(visit_add_code(&r.visits[0], "P0305", NULL));
+    r.visits[0].complaints[r.visits[0].n_complaints++] = words_find(WORDS_COMPLAINT, "misfire-idle-hot");
+    r.visits[0].complaints_given = true;
+    reading_note(at(&r, 0, 5), SIGN_COIL_CRACKED, 2);
+    reading_note(at(&r, 0, 5), SIGN_CONN_BARE, 2);
+    for (int c = 0; c < 6; c++)
+        for (int z = 0; z < ZONE_COUNT; z++)
+            reading_see_zone(at(&r, 0, c), (enum zone)z);
+    assert_true(reading_run(&r, &options, &f, NULL));
+    job_propose(&r, &f, NULL, 0, NULL, &j);
+    assert_string_equal(step(&j, "coil-one@cylinder 6")->text, "Renew the coil, which is damaged: cylinder 6");
+    assert_false(has_step(&j, "settle:coil-one@cylinder 6"));
+    for (int i = 0; i < j.n_parts; i++) {
+        coil = coil || strcmp(j.parts[i].key, "coil-one@cylinder 6") == 0;
+        connector = connector || strcmp(j.parts[i].key, "connector@cylinder 6") == 0;
+    }
+    assert_true(coil && connector);
+    findings_release(&f);
+    record_release(&r);
+}
+
+/* Plugs that stand in the open have no well that could be wet: no cause of one, and no step. */
+static void where_there_are_no_wells_none_is_dried(void **state)
+{
+    const struct reading_options options = {.first_answer = true};
+    static const double psi[] = {120, 118, 72, 115};
+    struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+    static struct job j;
+    struct findings f;
+
+    (void)state;
+    r.engine.ignition = ENGINE_DISTRIBUTOR;
+    r.engine.access = ENGINE_ACCESS_OPEN;
+    for (int c = 0; c < 4; c++)
+        at(&r, 0, c)->compression_kpa = MAYBE(psi[c] * 6.894757);
+    reading_note(at(&r, 0, 2), SIGN_NORMAL, 0);
+    reading_note(at(&r, 0, 2), SIGN_OIL_WET, 2);
+    for (int c = 0; c < 2; c++) {
+        reading_note(at(&r, 0, c), SIGN_NORMAL, 0);
+        reading_note(at(&r, 0, c), SIGN_DRY_CARBON, 2);
+    }
+    r.visits[0].complaints[r.visits[0].n_complaints++] = words_find(WORDS_COMPLAINT, "misfire-load");
+    r.visits[0].complaints_given = true;
+    visit_set_test(&r.visits[0], words_find(WORDS_TEST, "cut-out"), 2, words_find(WORDS_TEST_RESULT, "no-change"));
+    assert_true(reading_run(&r, &options, &f, NULL));
+    for (int i = 0; i < f.n_causes; i++)
+        if (strcmp(f.causes[i].id, "flash-well") == 0 && f.causes[i].probability > 0.001)
+            fail_msg("%s %.3f", f.causes[i].where, f.causes[i].probability);
+    job_propose(&r, &f, NULL, 0, NULL, &j);
+    assert_false(has_step(&j, "settle:flash-well"));
+    findings_release(&f);
+    record_release(&r);
+}
+
 /* A cracked coil was to be swapped onto another cylinder, and driven. */
 static void a_coil_that_shows_its_damage_is_not_swapped(void **state)
 {
@@ -980,6 +1045,36 @@ static void a_swap_is_judged(void **state)
     assert_non_null(strstr(x.shown, "P0303"));
     assert_non_null(strstr(x.shown, "P0301"));
     assert_non_null(strstr(x.shown, "clear the codes"));
+    record_release(&r);
+}
+
+/* Nobody pulls plugs to find a lead, and of the cylinders whose idle drops nothing is written down: the test that names one
+ * speaks of those it does not name. */
+static void a_cut_out_test_judges_a_swap_by_itself(void **state)
+{
+    struct record r = inline_engine("1 2 3 4", "1 4 3 2");
+    struct visit_done d;
+    struct swap_verdict x;
+
+    (void)state;
+    assert_true(visit_parse_done(&r.engine, "swapped:lead:cylinders 3,4", &d, NULL));
+    visit_set_test(&r.visits[0], words_find(WORDS_TEST, "cut-out"), 2, words_find(WORDS_TEST_RESULT, "no-change"));
+    r.visits[0].done[r.visits[0].n_done++] = d;
+    record_add_visit(&r);
+    swap_judge(&r, &d, &x);
+    assert_int_equal(x.state, SWAP_CANNOT_TELL);
+    visit_set_test(&r.visits[1], words_find(WORDS_TEST, "cut-out"), 3, words_find(WORDS_TEST_RESULT, "no-change"));
+    swap_judge(&r, &d, &x);
+    assert_int_equal(x.state, SWAP_FOLLOWED);
+    assert_string_equal(x.headline, "Trouble followed the lead from 3 to 4");
+    visit_set_test(&r.visits[1], words_find(WORDS_TEST, "cut-out"), 3, 0);
+    visit_set_test(&r.visits[1], words_find(WORDS_TEST, "cut-out"), 2, words_find(WORDS_TEST_RESULT, "no-change"));
+    swap_judge(&r, &d, &x);
+    assert_int_equal(x.state, SWAP_STAYED);
+    /* how it runs with one cut out says nothing of the others while none makes no difference */
+    visit_set_test(&r.visits[1], words_find(WORDS_TEST, "cut-out"), 2, words_find(WORDS_TEST_RESULT, "drops"));
+    swap_judge(&r, &d, &x);
+    assert_int_equal(x.state, SWAP_CANNOT_TELL);
     record_release(&r);
 }
 
@@ -1633,6 +1728,8 @@ int main(void)
         cmocka_unit_test(what_needs_it_running_comes_after_the_refit),
         cmocka_unit_test(a_low_differential_is_taken_again_hot),
         cmocka_unit_test(a_coil_that_shows_its_damage_is_not_swapped),
+        cmocka_unit_test(what_is_seen_broken_is_bought),
+        cmocka_unit_test(where_there_are_no_wells_none_is_dried),
         cmocka_unit_test(a_cause_of_several_cylinders_is_repaired_at_all),
         cmocka_unit_test(a_step_of_several_plugs_holds_that_of_one), cmocka_unit_test(a_melted_electrode_has_its_causes), cmocka_unit_test(work_done_answers_what_asks_for_it),
         cmocka_unit_test(several_of_a_kind_ask_for_the_set),
@@ -1646,6 +1743,7 @@ int main(void)
         cmocka_unit_test(the_complaint_is_asked_for_in_its_own_words),
         cmocka_unit_test(the_check_fits_the_complaint), cmocka_unit_test(a_single_has_words_for_one_plug),
         cmocka_unit_test(a_swap_is_judged),
+        cmocka_unit_test(a_cut_out_test_judges_a_swap_by_itself),
         cmocka_unit_test(what_calls_for_action_has_a_cause_and_a_step),
         cmocka_unit_test(a_finished_swap_is_not_asked_for_again),
     };
