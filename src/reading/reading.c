@@ -11,6 +11,7 @@
 #include "reading/job.h"
 #include "reading/reading_work.h"
 #include "reading/refit.h"
+#include "record/ready.h"
 
 /* ---- shared by the steps ---- */
 
@@ -245,27 +246,22 @@ static void drop_said_twice(struct work *w)
     f->n_stand_outs = n;
 }
 
-/* Plugs on which so much liquid stands that the cylinder may hold more. Oil on the bottom cylinders of a
- * radial counts from a moderate amount, and whenever it stood: it drains there. What was there when the engine was
- * turned by hand is over, as all of it is once it ran. */
+/* Where liquid may stand in the cylinder, as "do not start" has it (record/ready.h), and the bottom cylinders of a radial that
+ * stood: oil drains there. What was there when the engine was turned by hand is over, as all of it is once it ran. */
 static engine_set may_hold_liquid(const struct work *w)
 {
-    bool turned = w->v->state.turned == TURN_DONE;
-    engine_set set = 0, bottom = work_bottom(w->en);
+    const bool turned = w->v->state.turned == TURN_DONE;
+    struct ready_liquid found = {0};
+    engine_set set;
 
     if (w->v->state.ran)
         return 0;
-    for (int i = 0; i < record_plug_count(w->en); i++) {
-        const struct reading *r = &w->v->readings[i];
-        engine_set bit = (engine_set)1 << r->cylinder;
-
-        if (turned && r->turned_out)
-            continue;
-        if (r->amount[SIGN_OIL_WET] == 3 || r->amount[SIGN_FUEL_WET] == 3 || r->amount[SIGN_COOLANT] >= 2 ||
-            (r->amount[SIGN_OIL_WET] >= 2 && (bottom & bit) != 0))
-            set |= bit;
-    }
-    return !turned && w->v->last_run != 0 && w->v->last_run == words_find(WORDS_LAST_RUN, "stored") ? set | bottom : set;
+    ready_liquid_of(w->v, w->en, &found);
+    set = ready_liquid_set(&found);
+    for (int i = 0; turned && i < record_plug_count(w->en); i++)
+        if (w->v->readings[i].turned_out)
+            set &= ~((engine_set)1 << w->v->readings[i].cylinder);
+    return !turned && w->v->last_run != 0 && w->v->last_run == words_find(WORDS_LAST_RUN, "stored") ? set | work_bottom(w->en) : set;
 }
 
 static void caution_liquid(struct work *w)

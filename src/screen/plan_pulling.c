@@ -330,7 +330,7 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
         const int n_left = pulling_unread(m, plugs, sizeof plugs);
 
         if (n_left > 0)
-            text_format(line, sizeof line, "Finish: %d not read", n_left);
+            text_format(line, sizeof line, "Finish: %d plug%s not read", n_left, n_left == 1 ? "" : "s");
         else
             text_copy(line, sizeof line, "Finish: back to the plan");
     }

@@ -198,15 +198,16 @@ static void one_worn_plug_is_no_worn_set(void **state)
     record_release(&r);
 }
 
-/* Liquid in a cylinder breaks rods when the engine is cranked: said for much oil, fuel or coolant, and for
- * the bottom of a radial (places 4 to 7 of 9) that stood. */
+/* Liquid in a cylinder breaks rods when the engine is cranked: said from a moderate amount of oil, fuel or coolant on, where
+ * "do not start" says it, and for the bottom of a radial (places 4 to 7 of 9) that stood. */
 static void liquid_is_turned_out_by_hand(void **state)
 {
     static const struct {
         enum sign sign;
         int amount;
         bool warned;
-    } rows[] = {{SIGN_OIL_WET, 3, true}, {SIGN_FUEL_WET, 3, true}, {SIGN_COOLANT, 2, true}, {SIGN_OIL_WET, 1, false}, {SIGN_FUEL_WET, 2, false}, {SIGN_DRY_CARBON, 3, false}};
+    } rows[] = {{SIGN_OIL_WET, 3, true}, {SIGN_FUEL_WET, 3, true}, {SIGN_COOLANT, 2, true}, {SIGN_OIL_WET, 2, true}, {SIGN_FUEL_WET, 2, true}, {SIGN_WELL_OIL, 2, true},
+                {SIGN_OIL_WET, 1, false}, {SIGN_FUEL_WET, 1, false}, {SIGN_WELL_OIL, 1, false}, {SIGN_DRY_CARBON, 3, false}};
     struct record r;
     struct findings f;
 
@@ -214,6 +215,7 @@ static void liquid_is_turned_out_by_hand(void **state)
     for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
         r = eight();
         reading_note(at(&r, 4), rows[k].sign, rows[k].amount);
+        reading_see_zone(at(&r, 4), ZONE_FIRING_END); /* it was drawn */
         f = run(&r);
         assert_int_equal(line_with(&f.advice, "by hand with the plugs out: cylinder 4 may hold liquid"), rows[k].warned);
         findings_release(&f);
