@@ -21,6 +21,10 @@
 #define AXIS_SLOPE 0.008 /* the axis as the thread tells it, standard deviation */
 #define BENT 0.3         /* share of straps that lean, and by how much. Common practice, no source */
 #define BENT_SLOPE 0.045
+#define THICK_MM 1.35 /* of side electrodes, and how far from that any is (from memory) */
+#define THICK_REACH_MM 0.5
+#define BACK_EVIDENCE 2.0
+#define BACK_AGREES 2.5
 #define FREE_SLOPE 0.2 /* where no thread tells the direction */
 #define EVIDENCE 0.8   /* less of either edge is none */
 /* Rounding of an edge, as standard deviations from 0: of most, and of the share that is well worn. Common practice, no source */
@@ -56,6 +60,7 @@ struct look {
     struct gauge_strip strip;
     struct gauge_pair pair;
     struct gauge_line edge[2];
+    double strap_slope, strap_slope_sd; /* of the side electrode: both its sides together */
 };
 
 static void frame_make(const struct gauge_point line[2], const struct gauge_thread *scale, struct look *l)
@@ -99,6 +104,7 @@ static bool look_at(const struct gauge_picture *p, struct look *l, struct err *e
         if (!gauge_edge_follow(&l->strip, l->pair.at[i], i ? 1 : -1, l->mm, narrow, slope, &l->edge[i]))
             l->edge[i] = (struct gauge_line){.at = l->pair.at[i], .scatter = 1, .slope_sd = slope, .t0 = -narrow, .t1 = narrow};
     }
+    l->strap_slope = l->edge[l->tip_first ? 1 : 0].slope, l->strap_slope_sd = l->edge[l->tip_first ? 1 : 0].slope_sd;
     return true;
 }
 
@@ -152,15 +158,35 @@ static void depths(const struct look *l, const struct gauge_thread *scale, doubl
     *strap = 0.6 + 0.05 * major;
 }
 
+/* A side electrode is a bar of even thickness: its far side runs as the near one does and stands out against the bench by itself, away
+ * from what falls into the gap. Where it is found and agrees, both tell the slope. */
+static void back_follow(const struct gauge_picture *p, struct look *l)
+{
+    int far = l->tip_first ? 1 : -1;
+    struct gauge_line *strap = &l->edge[l->tip_first ? 1 : 0], back;
+    double near = strap->at + far * THICK_MM * l->mm, reach = THICK_REACH_MM * l->mm, room = reach + 6 * l->fine, at;
+    struct gauge_strip s;
+
+    if (!l->axis_known || !gauge_strip_cut(p, &l->f, near - room, near + room, -BAND_MM * l->mm, BAND_MM * l->mm, l->fine / 2, l->fine, &s, NULL))
+        return;
+    if (gauge_edge_near(&s, near, reach, l->mm, NARROW_MM * l->mm, &at) >= BACK_EVIDENCE &&
+        gauge_edge_follow(&s, at, -far, l->mm, NARROW_MM * l->mm, STRAP_SLOPE, &back) && fabs(back.slope - strap->slope) < BACK_AGREES * hypot(back.slope_sd, strap->slope_sd)) {
+        double a = 1 / (strap->slope_sd * strap->slope_sd), b = 1 / (back.slope_sd * back.slope_sd);
+
+        l->strap_slope = (a * strap->slope + b * back.slope) / (a + b), l->strap_slope_sd = 1 / sqrt(a + b);
+    }
+    gauge_strip_release(&s);
+}
+
 /* How much the strap leans towards the tip, as a tangent, and how far that is known. A tip is square to the axis: its own slope tells no
  * more than how far off the axis was found. Most straps are square too, and what rows scatter by is no lean. */
 static double lean_of(const struct look *l, double *sd)
 {
-    const struct gauge_line *tip = &l->edge[l->tip_first ? 0 : 1], *strap = &l->edge[l->tip_first ? 1 : 0];
+    const struct gauge_line *tip = &l->edge[l->tip_first ? 0 : 1];
     double axis_sd = l->axis_known ? AXIS_SLOPE : FREE_SLOPE, share = axis_sd * axis_sd / (axis_sd * axis_sd + tip->slope_sd * tip->slope_sd);
-    double lean = fabs(strap->slope - share * tip->slope), straight, leaning;
+    double lean = fabs(l->strap_slope - share * tip->slope), straight, leaning;
 
-    *sd = hypot(strap->slope_sd, sqrt(share) * tip->slope_sd);
+    *sd = hypot(l->strap_slope_sd, sqrt(share) * tip->slope_sd);
     straight = (1 - BENT) / *sd * exp(-0.5 * pow(lean / *sd, 2));
     leaning = BENT / hypot(*sd, BENT_SLOPE) * exp(-0.5 * pow(lean / hypot(*sd, BENT_SLOPE), 2));
     return lean * leaning / (straight + leaning);
@@ -289,6 +315,8 @@ bool gauge_gap_read(const struct gauge_picture *p, const struct gauge_point line
         fine = look_at(p, &l, e);
     }
     fine = fine && rims_read(p, &l, rim, e);
+    if (fine)
+        back_follow(p, &l);
     if (fine)
         depths(&l, scale, &tip, &strap);
     gauge_strip_release(&l.strip);
