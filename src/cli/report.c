@@ -1,4 +1,5 @@
 /* report.c - sootbook report: a visit, or all of them, handed over as a file. */
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -85,6 +86,19 @@ static bool write_sheet(struct logbook *lb, const struct wanted *w, const struct
     return fine;
 }
 
+/* Those whose date is still to come are no history: that they are left out is said. */
+static void tell_ahead(struct logbook *lb, const char *engine)
+{
+    struct record r;
+    struct err ignored;
+
+    if (!logbook_load_latest(lb, engine, &r, &ignored))
+        return;
+    for (int i = 0; i < r.n_ahead; i++)
+        fprintf(stderr, "sootbook: the visit of %s is dated after today and left out; --visit %s tells it.\n", r.visits[r.n_visits + i].date, r.visits[r.n_visits + i].date);
+    record_release(&r);
+}
+
 int cli_report(int argc, char **argv)
 {
     static const char *const kinds[] = {"html", "pdf", "csv", "json", "png"};
@@ -144,6 +158,8 @@ int cli_report(int argc, char **argv)
     fine = logbook_find_engine(lb, o[ENGINE].value ? o[ENGINE].value : "", w.engine, &e) &&
            logbook_find_visit(lb, w.engine, name, w.visit, &e) &&
            (only_sheet ? write_sheet(lb, &w, &sheet, &t, &e) : kind <= PDF ? write_page(lb, &w, &t, &e) : write_record(lb, &w, kind == JSON, &t, &e));
+    if (fine && o[VISIT].value == NULL && w.ask.n_visits > 1)
+        tell_ahead(lb, w.engine);
     logbook_close(lb);
     fine = fine && files_write(w.path, text_get(&t), t.n_bytes, &e);
     text_release(&t);

@@ -223,7 +223,7 @@ static void lay_first(struct sorted *s, struct arena *a, char *sentence, size_t 
         given[k].time_given = place_parse_time(p->taken, &given[k].taken_s);
         given[k].name = p->name;
         if (s->n_besides > 0 && given[k].time_given && given[k].taken_s < s->last_beside_s) {
-            text_copy(sentence, n_room, "Some of these were taken before photos that have their places, so no order is known.");
+            text_copy(sentence, n_room, "Some of these were taken before photos whose plugs are known, so no order is known.");
             return;
         }
     }
@@ -251,7 +251,7 @@ static void lay_later(struct sorted *s, struct arena *a, char *sentence, size_t 
     l.n_order = passes[l.n_passes].n_seats;
     l.no_wells = !engine_may_have_wells(en) && en->ignition != ENGINE_COIL_PER_PLUG;
     if (s->n_taken_untold > 0) {
-        text_copy(sentence, n_room, "Photos that have their places do not tell when they were taken, so nothing says which plugs these show.");
+        text_copy(sentence, n_room, "Photos whose plugs are known do not tell when they were taken, so nothing says which plugs these show.");
         return;
     }
     l.waiting = arena_alloc(a, s->n_waiting, sizeof *l.waiting);

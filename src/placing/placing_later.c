@@ -396,7 +396,7 @@ static void outside(struct work *w, size_t from, size_t to, bool behind)
             passes[n++] = rest_pass(rest, n_rest);
     }
     if (n == 0) {
-        text_format(w->why, sizeof w->why, to - from == 1 ? "%zu photo was taken %s those that have their places." : "%zu photos were taken %s those that have their places.",
+        text_format(w->why, sizeof w->why, to - from == 1 ? "%zu photo was taken %s those whose plugs are known." : "%zu photos were taken %s those whose plugs are known.",
                     to - from, behind ? "after" : "before");
         return;
     }
@@ -437,7 +437,7 @@ static bool same_times(const struct work *w, char *sentence, size_t n_room)
     }
     for (size_t k = 1; k < w->n; k++)
         if (w->ends[k].s <= w->ends[k - 1].s) {
-            text_copy(sentence, n_room, "Photos that have their places carry the same time, so it does not say which plugs these show.");
+            text_copy(sentence, n_room, "Photos whose plugs are known carry the same time, so it does not say which plugs these show.");
             return true;
         }
     return false;

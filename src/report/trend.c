@@ -356,6 +356,10 @@ bool trend_range(struct trend *t)
                 widen(y.value, &t->y_low, &t->y_high, &any_y);
                 used = true;
             }
+            if (trend_set_at(t, v, i).given) { /* its ring lies within the plot */
+                widen(trend_set_at(t, v, i).value, &t->y_low, &t->y_high, &any_y);
+                used = true;
+            }
         }
         if (used)
             widen(x.value, &t->x_low, &t->x_high, &any_x);

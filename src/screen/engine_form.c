@@ -86,18 +86,30 @@ void engine_form_take_preset(struct engine_form *f, const struct engine_preset *
     f->touched = true;
 }
 
-bool engine_form_is_preset(const struct engine_form *f, const struct engine_preset *p)
+static bool is_as_preset(const struct engine_form *f, const struct engine_preset *p)
 {
     struct engine_form as_taken = {0};
-    bool same = strcmp(f->preset, p->id) == 0;
+    bool same;
 
-    if (!same)
-        return false;
     fill_numbering(&as_taken, &p->engine);
-    same = f->strokes == as_taken.strokes;
+    same = f->layout == as_taken.layout && f->strokes == as_taken.strokes;
     for (int i = ENGINE_FORM_BANKS; i <= ENGINE_FORM_INTERVALS; i++)
         same = same && strcmp(f->words[i], as_taken.words[i]) == 0;
     return same;
+}
+
+bool engine_form_is_preset(const struct engine_form *f, const struct engine_preset *p)
+{
+    const struct engine_preset *taken = engine_find_preset(f->preset), *all;
+    size_t n;
+
+    if (taken != NULL && is_as_preset(f, taken)) /* of several that are alike here the one that was taken */
+        return p == taken;
+    all = engine_presets(&n);
+    for (size_t i = 0; i < n; i++) /* changed by hand into another one */
+        if (is_as_preset(f, &all[i]))
+            return p == &all[i];
+    return false;
 }
 
 void engine_form_begin(struct engine_form *f, bool inches)

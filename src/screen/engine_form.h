@@ -48,7 +48,7 @@ struct engine_form {
 void engine_form_begin(struct engine_form *f, bool inches);
 /* Shape, numbering and order of a ready-made one; the rest stays. */
 void engine_form_take_preset(struct engine_form *f, const struct engine_preset *p);
-bool engine_form_is_preset(const struct engine_form *f, const struct engine_preset *p); /* still as it was taken */
+bool engine_form_is_preset(const struct engine_form *f, const struct engine_preset *p); /* it stands as that one: as it was taken, or changed by hand into it */
 /* All of an engine, to be changed. */
 void engine_form_fill(struct engine_form *f, const struct engine *en, bool inches);
 

@@ -374,7 +374,7 @@ struct action *actions_add(struct actions *out, enum action_type type);
 
 /* ---- the screens ---- */
 /* Gives the part of the bar in which nothing stands that is used: behind the way back, before the tabs. */
-struct rect screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+struct rect screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float *name_px); /* name_px: how much of it the engine's name takes, from the left */
 void screen_more_button(struct ui *ui, struct screen_state *st, struct rect r); /* opens the menu under it */
 void screen_visits(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
 /* Why the engine must not be started, over the whole width under the visits. Where nothing stands in the way it takes no room, but

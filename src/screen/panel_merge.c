@@ -142,7 +142,7 @@ void panel_merge(struct ui *ui, const struct model *m, struct screen_state *st, 
     fact(ui, &r, "merge.visits", "Visits", g->n_visits, "none new");
     fact(ui, &r, "merge.readings", "Readings", g->n_readings, "none new");
     fact(ui, &r, "merge.photos", "Photos", g->n_photos_noted, "none new");
-    fact(ui, &r, "merge.edits", "Changes somebody made there", (int)g->n_changes, "none");
+    fact(ui, &r, "merge.edits", "Entries written there", (int)g->n_edits, "none");
     if (g->n_taken_out > 0)
         fact(ui, &r, "merge.taken-out", "Taken out there, and then here", g->n_taken_out, "none");
     if (g->n_photos_missing > 0)

@@ -14,7 +14,7 @@ void screen_more_button(struct ui *ui, struct screen_state *st, struct rect r)
     st->menu_y = r.y + r.h + 4;
 }
 
-struct rect screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
+struct rect screen_bar(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float *name_px)
 {
     static const struct {
         enum screen_id screen;
@@ -36,7 +36,8 @@ struct rect screen_bar(struct ui *ui, const struct model *m, struct screen_state
     ui_cut_left(&r, 18);
     spare.x = r.x;
     w = ui_text_width(ui, en->name, &name) + 20;
-    ui_text(ui, ui_cut_left(&r, w < r.w * 0.4f ? w : r.w * 0.4f), en->name, &name);
+    *name_px = w < r.w * 0.4f ? w : r.w * 0.4f;
+    ui_text(ui, ui_cut_left(&r, *name_px), en->name, &name);
     ui_note(ui, "bar.name", r, "engine", en->name);
     for (size_t i = sizeof tabs / sizeof tabs[0]; i-- > 0;) {
         const char *key = command_key(tabs[i].command);
@@ -61,7 +62,7 @@ struct rect screen_bar(struct ui *ui, const struct model *m, struct screen_state
         model_format_gap(m, en->plug.gap_max_mm, high, sizeof high);
         text_addf(&t, "%sgap %s–%s %s", t.n_bytes ? " · " : "", low, high, m->inches ? "in" : "mm");
     }
-    if (r.w > 60) /* less tells nothing; not hard against the tabs */
+    if (r.w > 60 && !ui_toast_is_up(ui)) /* less tells nothing; not hard against the tabs; what is said in passing stands there */
         ui_text(ui, (struct rect){r.x, r.y, r.w - 14, r.h}, text_get(&t), &quiet);
     text_release(&t);
     spare.w = r.x + r.w - spare.x;

@@ -304,7 +304,7 @@ static float foot_px(struct ui *ui, const struct engine_form *n, bool may_leave,
     struct ui_flow flow = ui_flow_begin((struct rect){0, 0, w, 0}, 40);
 
     for (int i = 0; i < n_ways; i++)
-        ui_flow_next(&flow, ui_button_width(ui, ways[i].label, &(struct ui_button){.look = ways[i].look, .key = way_key(&ways[i])}));
+        ui_flow_next(&flow, ui_button_width(ui, ways[i].label, &(struct ui_button){.look = ways[i].look, .key = ways[i].does == ACT_NONE ? "Esc Esc" : way_key(&ways[i])}));
     return 56 + ui_flow_height(&flow);
 }
 
@@ -444,9 +444,10 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
     const struct way *ways;
     int n_ways = ways_on(n, m->n_engines > 0, &ways);
     struct ui_flow flow = ui_flow_begin(footer, 40);
+    const char *const out_of_field = ui_typing(ui) ? "Esc Esc" : NULL; /* the first leaves the field */
 
     for (int i = 0; i < n_ways; i++) {
-        const struct ui_button look = {.look = ways[i].look, .key = way_key(&ways[i]), .disabled = fine || ways[i].does == ACT_NONE ? NULL : e.text};
+        const struct ui_button look = {.look = ways[i].look, .key = ways[i].does == ACT_NONE && out_of_field != NULL ? out_of_field : way_key(&ways[i]), .disabled = fine || ways[i].does == ACT_NONE ? NULL : e.text};
         const bool by_key = ways[i].does != ACT_NONE && st->panel == PANEL_NONE && ui_key(ui, way_key(&ways[i])); /* a panel over it has keys of its own */
         struct action *a;
 

@@ -349,6 +349,7 @@ static void answer_reading_only(struct ui *ui, const struct model *m, const stru
 void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     struct rect r = ui_screen(ui), spare;
+    float name_px = 0;
     struct screen_state *before = NULL;
     const enum panel_id was = st->panel;
 
@@ -374,7 +375,7 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
 
         if (st->screen == SCREEN_PLAN && !st->menu)
             plan_keys(ui, m, st, out);
-        spare = screen_bar(ui, m, st, out, bar);
+        spare = screen_bar(ui, m, st, out, bar, &name_px);
         screen_visits(ui, m, st, out, visits);
         if (st->screen == SCREEN_PLAN || st->screen == SCREEN_JOB)
             screen_ready(ui, m, st, out, ui_cut_top(&r, screen_ready_px(ui, m, st, r.w)));
@@ -398,7 +399,7 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
         commands_menu(ui, m, st, out);
     if (before != NULL && out->n == 0)
         answer_reading_only(ui, m, before, st);
-    /* over the name of what is open: what is needed next stands everywhere else */
-    if (ui_toasts(ui, (struct rect){spare.x, spare.y + 2, spare.w, 48}))
+    /* beside the name of what is open, over it where it is long: what is needed next stands everywhere else */
+    if (ui_toasts(ui, (struct rect){spare.x, spare.y + 2, spare.w, 48}, name_px))
         actions_add(out, ACT_UNDO);
 }

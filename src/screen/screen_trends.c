@@ -540,6 +540,16 @@ static bool any_moved(const struct trend *t)
     return false;
 }
 
+/* Of a plug that goes on: the gap it was left with. */
+static bool any_set(const struct trend *t)
+{
+    for (int i = 0; i < t->n_lines; i++)
+        for (int v = 0; v < t->r->n_visits; v++)
+            if (trend_set_at(t, v, i).given && trend_place(t, v).given)
+                return true;
+    return false;
+}
+
 void screen_trends(struct ui *ui, const struct model *m, struct screen_state *st, struct rect r)
 {
     const struct record latest = trend_latest_visits(m->record);
@@ -567,10 +577,10 @@ void screen_trends(struct ui *ui, const struct model *m, struct screen_state *st
     if (ui_button(ui, "trends.table-or-chart", ui_cut_right(&head, ui_button_width(ui, st->trend_table ? "As a picture" : "As a table", &table)), st->trend_table ? "As a picture" : "As a table", &table))
         st->trend_table = !st->trend_table;
     trend_line_name(&c.t, line, name, sizeof name);
-    text_format(words, sizeof words, st->trend_table ? "%c%s of each %s, %s%s%s" : "%c%s of each %s. Blue: %s%s%s", c.t.row->label[0] - 'a' + 'A', c.t.row->label + 1,
+    text_format(words, sizeof words, st->trend_table ? "%c%s of each %s, %s%s%s%s" : "%c%s of each %s. Blue: %s%s%s%s", c.t.row->label[0] - 'a' + 'A', c.t.row->label + 1,
                 c.t.row->of_cylinder ? "cylinder" : "plug", st->trend_table ? c.t.unit[0] ? c.t.unit : "D65" : name,
                 st->trend_table || record_plug_count(&m->record->engine) == 1 ? "" : "; dashed: the middle of all",
-                !any_moved(&c.t) ? "" : st->trend_table ? "; (3): in hole 3 then" : "; a diamond: in another hole");
+                !any_moved(&c.t) ? "" : st->trend_table ? "; (3): in hole 3 then" : "; a diamond: in another hole", st->trend_table || !any_set(&c.t) ? "" : "; a ring: as left");
     ui_text(ui, head, words, &(struct ui_style){.weight = UI_SEMIBOLD});
     if (latest.n_visits < m->record->n_visits)
         say_latest(ui, &latest, m->record, ui_cut_top(&r, 24));

@@ -298,6 +298,25 @@ static const char *unit_by_size(enum take_field_id field, const struct look *k)
     return f->units[0];
 }
 
+/* The unit that each figure of the column names by itself, "" not each, or not the same. */
+static const char *unit_in_cells(const struct take_table *t, int column, enum take_field_id field)
+{
+    const struct unit *said = NULL;
+
+    for (size_t r = take_table_first(t); r < t->csv.n_rows && take_field(field)->units[0] != NULL; r++) {
+        const char *s = csv_cell(&t->csv, r, column);
+        const struct unit *unit;
+        double v;
+
+        if (take_is_unsaid(s))
+            continue;
+        if (!take_read_number(take_field(field), s, false, &v, &unit) || unit == NULL || (said != NULL && unit != said))
+            return "";
+        said = unit;
+    }
+    return said != NULL ? said->id : "";
+}
+
 static void settle_unit(struct take_column *c, const char *said, const struct look *k)
 {
     c->unit_guessed = said[0] == '\0' && take_field(c->field)->units[0] != NULL;
@@ -453,7 +472,7 @@ void take_table_match(struct take_table *t, const struct engine *en)
         }
         if (c->field == TAKE_NOTHING)
             c->plug[0] = '\0';
-        settle_unit(c, t->headed ? heads[i].unit : "", &k);
+        settle_unit(c, t->headed && heads[i].unit[0] != '\0' ? heads[i].unit : unit_in_cells(t, i, c->field), &k);
     }
     free(heads);
     free(l);

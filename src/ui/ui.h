@@ -324,7 +324,10 @@ const char *ui_focused(const struct ui *ui);   /* "" when nothing */
 
 /* ---- toasts ---- */
 void ui_toast(struct ui *ui, const char *text, const char *action); /* action e.g. "Undo", NULL none */
-bool ui_toasts(struct ui *ui, struct rect where); /* draws them in there, 48 px high, in up to three lines; true when the action was chosen */
+bool ui_toast_is_up(const struct ui *ui);
+/* Draws them in there, 48 px high, in up to three lines; the first `beside` px of it are left free where the words do not need them. True
+ * when the action was chosen. */
+bool ui_toasts(struct ui *ui, struct rect where, float beside);
 
 /* ---- clipboard, given by the owner ---- */
 struct ui_clipboard {

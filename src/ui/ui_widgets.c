@@ -432,8 +432,14 @@ void ui_toast(struct ui *ui, const char *text, const char *action)
     ui_wake_at_s(ui, ui->now_s);
 }
 
-bool ui_toasts(struct ui *ui, struct rect where)
+bool ui_toast_is_up(const struct ui *ui)
 {
+    return ui->toast[0] != '\0' && (ui->toast_until_s < 0 || ui->now_s <= ui->toast_until_s);
+}
+
+bool ui_toasts(struct ui *ui, struct rect where, float beside)
+{
+    const struct ui_style smallest = {.weight = UI_MEDIUM, .size_px = 11, .max_lines = 99}, one = {.weight = UI_MEDIUM, .size_px = 11};
     struct ui_style s = {.colour = UI_DARK_TEXT, .weight = UI_MEDIUM, .max_lines = 2};
     struct ui_button b = {.look = UI_LOOK_BAR};
     float text_w, text_h, action_w, w;
@@ -449,6 +455,8 @@ bool ui_toasts(struct ui *ui, struct rect where)
     }
     ui_wake_at_s(ui, ui->toast_until_s);
     action_w = ui->toast_action[0] ? ui_button_width(ui, ui->toast_action, &b) + 12 : 0;
+    if (where.w - beside - action_w - 36 > 60 && ui_text_height(ui, where.w - beside - action_w - 36, ui->toast, &smallest) < 3.5f * ui_text_height(ui, 9999, "x", &one))
+        where = (struct rect){where.x + beside, where.y, where.w - beside, where.h};
     text_w = fminf(ui_text_width(ui, ui->toast, &s), where.w - action_w - 36);
     if (ui_text_width(ui, ui->toast, &s) > 1.8f * text_w) { /* more than two lines: smaller, in three */
         s.size_px = 11;

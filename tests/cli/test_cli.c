@@ -376,6 +376,8 @@ static void a_table_is_taken_over(void **state)
         {"verify $D/t", 0, "", "0 edits"},
         {"take $D/t --layout i4 --leave-out $D/t.csv", 0, "line 3", "Taken over: 2 readings with 2 values into 2 new visits; 1 row left out"},
         {"take $D/t --engine t --leave-out $D/t.csv", 0, "line 3", "nothing new: 2 values of the table are in the logbook already"},
+        {"take $D/t --engine t $D/ahead.csv", 0, "", "Taken over"},
+        {"report $D/t --engine t --visits all -o $D/ahead.html", 0, "the visit of 2999-08-14 is dated after today and left out; --visit 2999-08-14 tells it", ""},
         {"take $D/t --dates ymd $D/t.csv", 1, "--dates is dmy", ""},
         {"take $D/t --columns Zyl=hat $D/t.csv", 1, "“hat” is none of", ""},
         {"verify $D/t", 0, "", "clean"},
@@ -387,6 +389,8 @@ static void a_table_is_taken_over(void **state)
     (void)state;
     text_format(path, sizeof path, "%s/t.csv", root);
     assert_true(files_write(path, sheet, sizeof sheet - 1, &e));
+    text_format(path, sizeof path, "%s/ahead.csv", root);
+    assert_true(files_write(path, "date;cyl;gap\n2999-08-14;1;1.1\n", 30, &e));
     CHECK(rows);
 }
 

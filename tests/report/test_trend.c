@@ -342,10 +342,27 @@ static void a_plug_that_lay_aside_comes_back(void **state)
     arena_destroy(a);
 }
 
+/* The gap a plug was left with is drawn too: within the picture, also when it is the only one. */
+static void what_is_left_lies_within_the_picture(void **state)
+{
+    struct unit_choice mm = {0};
+    struct trend t;
+
+    (void)state;
+    visit_reading(&r.visits[1], &r.engine, 1, 0)->gap_left_mm = MAYBE(0.7);
+    trend_init(&t, &r, 0, true, &mm);
+    assert_true(trend_range(&t) && t.y_low < 0.7);
+    for (int v = 0; v < r.n_visits; v++)
+        for (int c = 0; c < 4; c++)
+            visit_reading(&r.visits[v], &r.engine, c, 0)->gap_mm.given = false;
+    trend_init(&t, &r, 0, true, &mm);
+    assert_true(trend_range(&t) && t.y_low < 0.7 && t.y_high > 0.7);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(changes_are_named, begin, end),
+        cmocka_unit_test_setup_teardown(what_is_left_lies_within_the_picture, begin, end), cmocka_unit_test_setup_teardown(changes_are_named, begin, end),
         cmocka_unit_test_setup_teardown(figures_follow_the_units, begin, end),
         cmocka_unit_test_setup_teardown(a_plug_that_changed_holes_is_not_new, begin, end),
         cmocka_unit_test_setup_teardown(a_line_follows_its_plug, begin, end),

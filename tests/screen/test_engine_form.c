@@ -326,6 +326,36 @@ static void a_layout_sets_what_it_always_has(void **state)
     assert_true(en.n_positions == 1 && en.ignition == ENGINE_IGNITION_UNKNOWN && en.access == ENGINE_ACCESS_WELL);
 }
 
+/* A ready-made one is marked as long as the form stands as it does, also when it was changed by hand into it. */
+static void changed_by_hand_into_another_one_it_is_marked(void **state)
+{
+    struct engine_form f = {0};
+    const struct engine_preset *all;
+    size_t n;
+
+    (void)state;
+    engine_form_begin(&f, false);
+    engine_form_take_preset(&f, engine_find_preset("single-4"));
+    f.strokes = 2;
+    assert_false(engine_form_is_preset(&f, engine_find_preset("single-4")));
+    assert_true(engine_form_is_preset(&f, engine_find_preset("single-2")));
+    f.strokes = 4;
+    assert_true(engine_form_is_preset(&f, engine_find_preset("single-4")));
+    all = engine_presets(&n);
+    for (size_t i = 0; i < n; i++) { /* the one that was taken, and no other like it */
+        int n_marked = 0;
+
+        engine_form_take_preset(&f, &all[i]);
+        for (size_t k = 0; k < n; k++)
+            n_marked += engine_form_is_preset(&f, &all[k]);
+        if (n_marked != 1 || !engine_form_is_preset(&f, &all[i]))
+            fail_msg("%s: %d marked", all[i].id, n_marked);
+    }
+    text_copy(f.words[ENGINE_FORM_FIRING], sizeof f.words[0], "1 2");
+    for (size_t k = 0; k < n; k++)
+        assert_false(engine_form_is_preset(&f, &all[k]));
+}
+
 /* F8 while the form is open. */
 static void units_change_under_an_open_form(void **state)
 {
@@ -365,7 +395,7 @@ int main(void)
         cmocka_unit_test(what_was_not_touched_stays),
         cmocka_unit_test(figures_are_read_in_the_units_that_are_set),
         cmocka_unit_test(a_layout_sets_what_it_always_has),
-        cmocka_unit_test(units_change_under_an_open_form),
+        cmocka_unit_test(changed_by_hand_into_another_one_it_is_marked), cmocka_unit_test(units_change_under_an_open_form),
         cmocka_unit_test(torque_and_hex_take_the_units_of_their_books),
         cmocka_unit_test(a_form_comes_back_from_its_text),
         cmocka_unit_test(what_is_wrong_is_told_by_its_field),

@@ -22,6 +22,16 @@ static bool meet(struct rect a, struct rect b)
     return a.x < b.x + b.w && b.x < a.x + a.w && a.y < b.y + b.h && b.y < a.y + a.h;
 }
 
+/* A short one leaves the engine's name free, too. */
+static void spares_the_name(struct ui *ui, const char *words, const char *name, const char *where)
+{
+    const struct ui_widget *toast = ui_find_widget(ui, "toast"), *engines = ui_find_widget(ui, "bar.engines");
+    const struct ui_style style = {.size_px = 18, .weight = UI_SEMIBOLD};
+
+    if (strcmp(words, said[0]) == 0 && toast->bounds.x < engines->bounds.x + engines->bounds.w + 18 + ui_text_width(ui, name, &style))
+        fail_msg("%s: it lies over the name", where);
+}
+
 static void covers_nothing(struct ui *ui, const char *where)
 {
     const struct ui_widget *toast = ui_find_widget(ui, "toast"), *all;
@@ -70,6 +80,8 @@ static void a_toast_covers_nothing_that_is_used(void **state)
         }
         text_format(where, sizeof where, "%.0f × %.0f, screen %d%s, “%.20s…”", (double)sizes[s].w, (double)sizes[s].h, (int)screens[at], m.large_targets ? ", large targets" : "", words);
         covers_nothing(ui, where);
+        if (screens[at] != SCREEN_ENGINES && sizes[s].w >= 1280)
+            spares_the_name(ui, words, record.engine.name, where);
         ui_destroy(ui);
     }
     record_release(&record);

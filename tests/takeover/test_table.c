@@ -673,6 +673,29 @@ static void words_say_what_happens(void **state)
     logbook_close(lb);
 }
 
+/* Figures that each name their unit leave nothing to guess. */
+static void a_unit_in_every_cell_is_not_guessed(void **state)
+{
+    static const struct {
+        const char *cells[2], *unit;
+        bool guessed;
+    } rows[] = {{{"88.000 km", "91.000 km"}, "km", false}, {{"55,000 mi", "56,000 mi"}, "mi", false}, {{"88000", "91000"}, "km", true}, {{"88.000 km", "91000"}, "km", true}, {{"88.000 km", "56,000 mi"}, "km", true}};
+
+    (void)state;
+    for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
+        struct take_table t;
+        char sheet[200];
+
+        text_format(sheet, sizeof sheet, "date;odometer;cyl;gap\n2024-06-14;%s;1;1.1\n2024-08-14;%s;1;1.1\n", rows[k].cells[0], rows[k].cells[1]);
+        parse(sheet, &t);
+        take_table_match(&t, NULL);
+        assert_string_equal(t.columns[1].unit, rows[k].unit);
+        if (t.columns[1].unit_guessed != rows[k].guessed)
+            fail_msg("%s, %s", rows[k].cells[0], rows[k].cells[1]);
+        take_table_release(&t);
+    }
+}
+
 static void what_is_not_known_is_asked(void **state)
 {
     struct logbook *lb = fresh();
@@ -887,7 +910,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(colours_of_a_firing_end, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(all_that_is_wrong_with_a_row_is_told, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_dead_cylinder_is_taken_where_the_unit_is_named, make_folder, drop_folder),
-        cmocka_unit_test_setup_teardown(words_say_what_happens, make_folder, drop_folder),
+        cmocka_unit_test(a_unit_in_every_cell_is_not_guessed), cmocka_unit_test_setup_teardown(words_say_what_happens, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_not_known_is_asked, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(sheets_as_people_keep_them, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_counts_as_not_noted_is_told, make_folder, drop_folder),

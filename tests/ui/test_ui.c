@@ -609,7 +609,7 @@ static void desk_frame(struct desk *d)
             d->dialog = false;
         ui_modal_end(ui);
     }
-    if (ui_toasts(ui, (struct rect){100, 4, 500, 48}))
+    if (ui_toasts(ui, (struct rect){100, 4, 500, 48}, 0))
         d->undone++;
     ui_end(ui);
 }
