@@ -116,7 +116,7 @@ bool gauge_axis_find(const struct gauge_picture *p, const struct gauge_frame *f,
     int steps = (int)ceil(reach / COARSE), best = 0;
 
     *out = (struct gauge_axis){.middle = middle_px};
-    if (!gauge_strip_cut(p, f, -half_px, half_px, middle_px - t, middle_px + t, fmax(2, half_px / 80), step, &s, NULL))
+    if (!gauge_strip_cut(p, f, -half_px, half_px, middle_px - t, middle_px + t, fmax(2, half_px / 80), step, false, &s, NULL))
         return false;
     for (int j = 0; j < s.n_t; j++)
         for (int i = 0; i < s.n_s; i++) {

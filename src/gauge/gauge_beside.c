@@ -98,7 +98,7 @@ void gauge_beside_read(const struct gauge_picture *p, const struct gauge_frame *
     int n_bands = 0, n_found = 0, n_self = 0;
 
     *out = (struct gauge_beside){0};
-    if (!gauge_strip_cut(p, &g, -open * mm, (REACH_MM + INSIDE_MM) * mm, (t0 - t_reach) * mm, (t1 + t_reach) * mm, mm / PER_MM, mm / PER_MM, &s, &e))
+    if (!gauge_strip_cut(p, &g, -open * mm, (REACH_MM + INSIDE_MM) * mm, (t0 - t_reach) * mm, (t1 + t_reach) * mm, mm / PER_MM, mm / PER_MM, false, &s, &e))
         return;
     d = mem_alloc((size_t)s.n_s, sizeof *d), self = mem_alloc((size_t)s.n_s * 2, sizeof *self), band = mem_alloc((size_t)s.n_s, sizeof *band);
     for (int side = 0; side < 2; side++)

@@ -47,7 +47,7 @@ static void edge_look(const struct gauge_picture *p, struct gauge_point at, doub
     int n;
 
     *soft_px = SOFT_PX, *contrast = 0;
-    if (!gauge_strip_cut(p, &f, -ALONG_MM * mm, ALONG_MM * mm, -ACROSS_MM * mm, ACROSS_MM * mm, fmax(0.5, ALONG_MM * mm / 100), 1, &s, NULL))
+    if (!gauge_strip_cut(p, &f, -ALONG_MM * mm, ALONG_MM * mm, -ACROSS_MM * mm, ACROSS_MM * mm, fmax(0.5, ALONG_MM * mm / 100), 1, false, &s, NULL))
         return;
     n = s.n_s < 256 ? s.n_s : 256;
     for (int i = 0; i < n; i++) {

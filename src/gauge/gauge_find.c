@@ -120,13 +120,12 @@ static void rank(struct ranking *r, const struct guess *g)
 }
 
 /* Looks for a firing end at both ends of a band, were it a thread of this pitch. */
-static void look(const struct gauge_picture *p, const struct gauge_band *b, double pitch_mm, double focal_px, struct ranking *r)
+static void look(const struct gauge_picture *p, const struct gauge_band *b, double pitch_mm, double focal_px, struct gauge_line *drawn, struct ranking *r)
 {
     struct gauge_point line[2] = {ahead(b->middle, b->ux, b->uy, -b->length_px / 2), ahead(b->middle, b->ux, b->uy, b->length_px / 2)};
     struct gauge_thread scale;
-    struct err e = {0};
 
-    if (!gauge_thread_read(p, line, pitch_mm, 0, focal_px, &scale, &e) || !scale.has_body)
+    if (!gauge_thread_read_as(p, line, pitch_mm, 0, focal_px, drawn, &scale, NULL) || !scale.has_body)
         return;
     for (int way = -1; way <= 1; way += 2) {
         struct guess g = {.scale = scale, .ux = way * scale.ux, .uy = way * scale.uy, .length_px = b->length_px};
@@ -215,14 +214,13 @@ static bool read_lines(const struct gauge_picture *p, const struct guess *g, dou
         struct gauge_point middle = ahead(onto_axis(g, g->scale.middle), -g->uy, g->ux, t), line[2] = {ahead(middle, g->ux, g->uy, -half), ahead(middle, g->ux, g->uy, half)};
         struct gauge_thread scale;
         struct gauge_gap gap;
-        struct err e = {0};
         double at_mm[2];
         bool agree = true, close = true;
 
-        if (!gauge_thread_read(p, line, g->scale.pitch_mm, 0, focal_px, &scale, &e) || fabs(scale.px_per_mm / g->scale.px_per_mm - 1) > SAME_SCALE)
+        if (!gauge_thread_read(p, line, g->scale.pitch_mm, 0, focal_px, &scale, NULL) || fabs(scale.px_per_mm / g->scale.px_per_mm - 1) > SAME_SCALE)
             continue;
         scale.middle = onto_axis(g, scale.middle); /* an outline is confused with its shadow's: the firing end tells better */
-        if (!gauge_gap_read(p, shape, &scale, &gap, &e))
+        if (!gauge_gap_read(p, shape, &scale, &gap, NULL))
             continue;
         for (int k = 0; k < 2; k++) {
             agree &= end_agrees(&ends, k, ((gap.across[k].x - g->end.x) * g->ux + (gap.across[k].y - g->end.y) * g->uy) / g->scale.px_per_mm, g->tip.score, gap.uncertainty_mm, &at_mm[k]);
@@ -254,11 +252,13 @@ bool gauge_find(const struct gauge_picture *p, double pitch_mm, double focal_px,
     memset(out, 0, sizeof *out);
     for (int k = 0; k < n_bands && r.best.tip.score < ENOUGH; k++) {
         bool seen = r.best.tip.score >= LEAST_SCORE && bands[k].score < FAINT * bands[0].score;
+        struct gauge_line *drawn = gauge_line_create();
 
         for (int i = 0; i < k; i++)
             seen |= same(&bands[i], &bands[k]);
         for (int i = 0; i < n_pitches && !seen && !gauge_stopped(stop); i++)
-            look(p, &bands[k], tried[i], focal_px, &r);
+            look(p, &bands[k], tried[i], focal_px, drawn, &r);
+        gauge_line_destroy(drawn);
     }
     if (gauge_stopped(stop))
         return err_set(e, ERR_CANCEL, "Looking for the plug was stopped.");

@@ -89,7 +89,7 @@ static bool look_at(const struct gauge_picture *p, struct look *l, struct err *e
 {
     double half = l->length / 2 + REACH_PX + 14 * l->fine, narrow = NARROW_MM * l->mm;
 
-    if (!gauge_strip_cut(p, &l->f, -half, half, -BAND_MM * l->mm, BAND_MM * l->mm, l->fine / 2, l->fine, &l->strip, e))
+    if (!gauge_strip_cut(p, &l->f, -half, half, -BAND_MM * l->mm, BAND_MM * l->mm, l->fine / 2, l->fine, false, &l->strip, e))
         return false;
     for (int j = 0; j < l->strip.n_t; j++)
         if (!l->strip.seen[j] && fabs(l->strip.t0 + j * l->strip.step_t) < narrow)
@@ -138,7 +138,7 @@ static bool rims_read(const struct gauge_picture *p, const struct look *l, struc
     struct gauge_strip s;
     bool told = true;
 
-    if (!gauge_strip_cut(p, &l->f, -half, half, -rows, rows, fine / 2, fine, &s, e))
+    if (!gauge_strip_cut(p, &l->f, -half, half, -rows, rows, fine / 2, fine, false, &s, e))
         return false;
     for (int i = 0; told && i < 2; i++)
         told = gauge_rim_read(&s, &l->edge[i], i ? 1 : -1, l->edge[1].at - l->edge[0].at, l->mm, &rim[i]);

@@ -26,7 +26,7 @@ bool gauge_span_read(const struct gauge_picture *p, const struct gauge_point lin
     if (!(length >= 40))
         return err_set(e, ERR_MEASURE, "The line is too short to look for the edges at its ends.");
     f = (struct gauge_frame){{(line[0].x + line[1].x) / 2, (line[0].y + line[1].y) / 2}, dx / length, dy / length};
-    if (!gauge_strip_cut(p, &f, -half, half, -BAND_MM * mm, BAND_MM * mm, fine / 2, fine, &s, e))
+    if (!gauge_strip_cut(p, &f, -half, half, -BAND_MM * mm, BAND_MM * mm, fine / 2, fine, false, &s, e))
         return false;
     for (int k = 0; k < 2; k++) {
         double at, evidence = gauge_edge_near(&s, (k ? 0.5 : -0.5) * length, REACH_PX * fine, mm, NARROW_MM * mm, &at);

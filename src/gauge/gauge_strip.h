@@ -15,10 +15,10 @@ struct gauge_strip {
     float (*rgb)[3];       /* n_t rows of n_s, sRGB 0..255 */
     bool *seen;            /* row lies wholly inside the picture */
 };
-/* Samples bilinearly, by the mean of several where steps are wider than a pixel. Fails ERR_LIMIT.
- * gauge_strip_release() it. */
+/* Samples bilinearly, by the mean of several where steps are wider than a pixel. whole_rows: those that leave the picture are not
+ * wanted and stay 0. Fails ERR_LIMIT. gauge_strip_release() it. */
 bool gauge_strip_cut(const struct gauge_picture *p, const struct gauge_frame *f, double s0, double s1, double t0, double t1,
-                     double step_s, double step_t, struct gauge_strip *out, struct err *e);
+                     double step_s, double step_t, bool whole_rows, struct gauge_strip *out, struct err *e);
 void gauge_strip_release(struct gauge_strip *s);
 
 /* Turns steps of colour into how clear an edge each is, 0 none to 1 sure: a step of `times` the median one, or the least that counts

@@ -154,9 +154,8 @@ static double radius_of(const struct choice *c, const struct size *size, double 
 /* The period among those between the limits, and the place of the body. A body of a thread is a band as many
  * pitches wide as its major diameter says, inside which rows repeat and just outside which they don't: half
  * the period finds a band too narrow, twice the period one too wide, and a cloth no end of it. */
-static bool choose_period(const struct gauge_rows *r, double length, const struct size *size, double turns, double shortest, double longest, struct choice *out)
+static bool choose_period(const struct gauge_rows *r, const struct spectrum *sp, double length, const struct size *size, double turns, double shortest, double longest, struct choice *out)
 {
-    struct spectrum sp;
     struct csv threads;
     double *sum = mem_alloc((size_t)r->n + 1, sizeof *sum), *seen = mem_alloc((size_t)r->n + 1, sizeof *seen), *best;
 
@@ -165,19 +164,18 @@ static bool choose_period(const struct gauge_rows *r, double length, const struc
         free(sum), free(seen);
         return false;
     }
-    spectrum_make(r, length, &sp);
-    best = mem_alloc((size_t)sp.n_f, sizeof *best);
-    for (int k = (int)(turns * sp.per_turn); k < sp.n_f; k++) {
-        double period = length * sp.per_turn / k;
+    best = mem_alloc((size_t)sp->n_f, sizeof *best);
+    for (int k = (int)(turns * sp->per_turn); k < sp->n_f; k++) {
+        double period = length * sp->per_turn / k;
 
         if (period < shortest || period > longest || period < fmax(3.5, 2.5 * r->step))
             continue;
         for (int j = 0; j < r->n; j++) {
-            const float *power = sp.power + j;
+            const float *power = sp->power + j;
             const size_t at = (size_t)k * (size_t)r->n;
-            double share = power[at] + (2 * k < sp.n_f ? power[2 * at] : 0);
+            double share = power[at] + (2 * k < sp->n_f ? power[2 * at] : 0);
 
-            if (3 * k < sp.n_f) /* never the most of a thread's: then a third of this period is meant */
+            if (3 * k < sp->n_f) /* never the most of a thread's: then a third of this period is meant */
                 share += fmin((double)power[3 * at], share / 2);
             sum[j + 1] = sum[j] + fmin(share, 1);
             seen[j + 1] = seen[j] + (r->total[j] > 0);
@@ -220,9 +218,9 @@ static bool choose_period(const struct gauge_rows *r, double length, const struc
         }
     }
     if (out->period > 0) {
-        double at = length * sp.per_turn / out->period;
+        double at = length * sp->per_turn / out->period;
 
-        for (int k = 0; k < sp.n_f; k++) {
+        for (int k = 0; k < sp->n_f; k++) {
             double ratio = k > 0 ? (k > at ? k / at : at / k) : 1;
 
             if (fabs(ratio - round(ratio)) > 0.1 * ratio && ratio < 1.9)
@@ -230,7 +228,7 @@ static bool choose_period(const struct gauge_rows *r, double length, const struc
         }
     }
     csv_release(&threads);
-    free(sum), free(seen), free(best), free(sp.power);
+    free(sum), free(seen), free(best);
     return out->score > 0;
 }
 
@@ -423,27 +421,62 @@ static bool find_turn(const struct gauge_picture *p, const struct gauge_frame *f
     return true;
 }
 
-/* The period in rows from t0 to t1 px across the frame. Fails ERR_LIMIT where so many cannot be held, ERR_MEASURE where there is none. */
-static bool choose_across(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, double turns, double t0,
-                          double t1, double shortest, double longest, struct choice *c, struct err *e)
+/* The rows along a line, from t0 to t1 px across it, and what repeats in them: whatever the thread is. Fails ERR_LIMIT. */
+static bool rows_read(const struct gauge_picture *p, const struct gauge_frame *f, double length, double t0, double t1, struct gauge_rows *r, struct spectrum *sp, struct err *e)
 {
     double step = fmax(1, length / 300);
-    struct gauge_rows r;
-    bool found;
 
-    if (!gauge_rows_cut(p, f, length / 2, t0, t1, step, fmax(step, (t1 - t0) / 500), &r, e))
+    if (!gauge_rows_cut(p, f, length / 2, t0, t1, step, fmax(step, (t1 - t0) / 500), r, e))
         return false;
-    found = choose_period(&r, length, size, turns, shortest, longest, c);
-    gauge_rows_release(&r);
-    return found || err_set(e, ERR_MEASURE, NOTHING);
+    spectrum_make(r, length, sp);
+    return true;
+}
+
+struct gauge_line {
+    bool made;
+    struct gauge_rows rows;
+    struct spectrum spectrum;
+};
+
+struct gauge_line *gauge_line_create(void)
+{
+    return mem_alloc(1, sizeof(struct gauge_line));
+}
+
+void gauge_line_destroy(struct gauge_line *l)
+{
+    if (l != NULL && l->made) {
+        gauge_rows_release(&l->rows);
+        free(l->spectrum.power);
+    }
+    free(l);
+}
+
+/* The period in the rows of the line as it was drawn. Fails ERR_LIMIT where so many cannot be held, ERR_MEASURE where there is none. */
+static bool choose_drawn(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, double turns, double across,
+                         double shortest, struct gauge_line *l, struct choice *c, struct err *e)
+{
+    if (!l->made)
+        l->made = rows_read(p, f, length, -across, across, &l->rows, &l->spectrum, e);
+    if (!l->made)
+        return false;
+    return choose_period(&l->rows, &l->spectrum, length, size, turns, shortest, 1e9, c) || err_set(e, ERR_MEASURE, NOTHING);
 }
 
 /* The period near the one chosen, and its score, about the body it was chosen with. */
 static bool choose_near(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, struct choice *c, struct err *e)
 {
-    double reach = 1.5 * radius_of(c, size, c->major);
+    double reach = 1.5 * radius_of(c, size, c->major), period = c->period;
+    struct gauge_rows r;
+    struct spectrum sp;
+    bool found;
 
-    return choose_across(p, f, length, size, MIN_TURNS, c->middle - reach, c->middle + reach, 0.93 * c->period, 1.07 * c->period, c, e);
+    if (!rows_read(p, f, length, c->middle - reach, c->middle + reach, &r, &sp, e))
+        return false;
+    found = choose_period(&r, &sp, length, size, MIN_TURNS, 0.93 * period, 1.07 * period, c);
+    gauge_rows_release(&r);
+    free(sp.power);
+    return found || err_set(e, ERR_MEASURE, NOTHING);
 }
 
 /* Oil and bright metal shine on crest and root alike: then half the period is found, in a part of the body. About the whole body twice
@@ -492,10 +525,10 @@ static bool in_table(const struct size *size)
 }
 
 /* Whether fewer turns than can be measured lie along the line. */
-static bool few_turns(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, double across, double *turns)
+static bool few_turns(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, double across, struct gauge_line *l, double *turns)
 {
     struct choice c = {0};
-    bool found = choose_across(p, f, length, size, LEAST_TURNS, -across, across, length / MIN_TURNS, 1e9, &c, NULL) && c.score >= MIN_SCORE;
+    bool found = choose_drawn(p, f, length, size, LEAST_TURNS, across, length / MIN_TURNS, l, &c, NULL) && c.score >= MIN_SCORE;
 
     *turns = found ? length / c.period : 0;
     return found;
@@ -562,17 +595,18 @@ static bool read_without_width(const struct gauge_picture *p, const struct gauge
 }
 
 /* Fails with these words, unless fewer turns than can be measured lie along the line: then it says that. */
-static bool no_thread(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, double across, const char *words, struct err *e)
+static bool no_thread(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, double across, struct gauge_line *l, const char *words,
+                      struct err *e)
 {
     double turns;
 
-    if (few_turns(p, f, length, size, across, &turns))
+    if (e != NULL && few_turns(p, f, length, size, across, l, &turns))
         return err_set(e, ERR_MEASURE, "Too few threads: about %.1f turns lie along this line. Draw it over four or more, as many as are sharp.", turns);
     return err_set(e, ERR_MEASURE, "%s", words);
 }
 
-bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double major_mm, double focal_px,
-                       struct gauge_thread *out, struct err *e)
+static bool read_as(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double major_mm, double focal_px, struct gauge_line *l,
+                    struct gauge_thread *out, struct err *e)
 {
     double dx = line[1].x - line[0].x, dy = line[1].y - line[0].y, length = hypot(dx, dy), across, q, turned = 0;
     struct gauge_frame f = {{(line[0].x + line[1].x) / 2, (line[0].y + line[1].y) / 2}, dx / length, dy / length}, drawn = f;
@@ -592,8 +626,8 @@ bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point l
     for (int pass = 0; pass < 3; pass++) {
         double turn = 0;
 
-        if (!(pass ? choose_near(p, &f, length, &size, &c, &why) : choose_across(p, &f, length, &size, MIN_TURNS, -across, across, 0, 1e9, &c, &why)))
-            return why.code == ERR_LIMIT ? err_set(e, why.code, "%s", why.text) : no_thread(p, &drawn, length, &size, across, why.text, e);
+        if (!(pass ? choose_near(p, &f, length, &size, &c, &why) : choose_drawn(p, &f, length, &size, MIN_TURNS, across, 0, l, &c, &why)))
+            return why.code == ERR_LIMIT ? err_set(e, why.code, "%s", why.text) : no_thread(p, &drawn, length, &size, across, l, why.text, e);
         if (pass == 0)
             double_period(p, &f, length, &size, &c);
         fit_rows(p, &f, length, &size, &c, NULL); /* what is too unclear for it is told at the end */
@@ -618,14 +652,14 @@ bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point l
         }
     }
     if (c.score < MIN_SCORE || c.edges < MIN_EDGES)
-        return no_thread(p, &drawn, length, &size, across, "What repeats along this line is too faint, or not as wide as a thread of this pitch is. Check the pitch, draw the "
+        return no_thread(p, &drawn, length, &size, across, l, "What repeats along this line is too faint, or not as wide as a thread of this pitch is. Check the pitch, draw the "
                          "line along the outline of the thread over four turns or more, and keep both outlines in the picture.", e);
     if (c.rival > 0.85 * c.score)
         return err_set(e, ERR_MEASURE, "Two periods are found along this line, and which is the thread's is not clear. Draw the line along the thread's outline.");
     if (!fit_rows(p, &f, length, &size, &c, &why))
-        return why.code == ERR_LIMIT ? err_set(e, why.code, "%s", why.text) : no_thread(p, &drawn, length, &size, across, why.text, e);
+        return why.code == ERR_LIMIT ? err_set(e, why.code, "%s", why.text) : no_thread(p, &drawn, length, &size, across, l, why.text, e);
     if (c.sd > MAX_SD * c.outline)
-        return no_thread(p, &drawn, length, &size, across, UNEVEN, e);
+        return no_thread(p, &drawn, length, &size, across, l, UNEVEN, e);
     *out = scale_so_far(&f, &c, &size, length);
     out->on_outline = fabs(c.middle) > out->radius_px - fmax(1.2 * c.outline, 14);
     q = fmin(1, fabs(c.middle) / out->radius_px);
@@ -633,4 +667,20 @@ bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point l
     out->pitch_sd_px = fmax(c.sd, 0.0008 * out->pitch_px);
     out->px_per_mm_sd = out->pitch_sd_px / pitch_mm;
     return true;
+}
+
+bool gauge_thread_read_as(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double major_mm, double focal_px, struct gauge_line *l,
+                          struct gauge_thread *out, struct err *e)
+{
+    struct gauge_line *own = l == NULL ? gauge_line_create() : NULL;
+    bool fine = read_as(p, line, pitch_mm, major_mm, focal_px, l != NULL ? l : own, out, e);
+
+    gauge_line_destroy(own);
+    return fine;
+}
+
+bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double major_mm, double focal_px,
+                       struct gauge_thread *out, struct err *e)
+{
+    return gauge_thread_read_as(p, line, pitch_mm, major_mm, focal_px, NULL, out, e);
 }

@@ -31,4 +31,13 @@ struct gauge_thread {
 bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double major_mm, double focal_px,
                        struct gauge_thread *out, struct err *e);
 
+/* What a line in a picture shows whatever its thread is: for reading it as several threads, one after the other. It is of the first
+ * picture and line it was read with. */
+struct gauge_line;
+struct gauge_line *gauge_line_create(void);
+void gauge_line_destroy(struct gauge_line *l);
+/* The same, with what `l` holds already; NULL: nothing. */
+bool gauge_thread_read_as(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double major_mm, double focal_px, struct gauge_line *l,
+                          struct gauge_thread *out, struct err *e);
+
 #endif

@@ -418,7 +418,7 @@ bool gauge_tip_find(const struct gauge_picture *p, const struct gauge_frame *f, 
 
     memset(out, 0, sizeof *out);
     /* what lies outside the picture is black, without edges but its own */
-    if (!gauge_strip_cut(p, f, FROM_MM * mm, TO_MM * mm, -(radius_mm + BESIDE_MM) * mm, (radius_mm + BESIDE_MM) * mm, mm / PER_MM, mm / PER_MM, &strip, &err))
+    if (!gauge_strip_cut(p, f, FROM_MM * mm, TO_MM * mm, -(radius_mm + BESIDE_MM) * mm, (radius_mm + BESIDE_MM) * mm, mm / PER_MM, mm / PER_MM, false, &strip, &err))
         return false;
     sums_fill(&strip, &m);
     edges_fill(&strip, &m, &e);

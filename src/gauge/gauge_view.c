@@ -71,7 +71,7 @@ static bool waves_make(const struct gauge_picture *p, const struct gauge_thread 
     memset(w, 0, sizeof *w);
     if (!scale->has_body || !(scale->pitch_px > 0) || !(half > 0) || !(radius > 8))
         return false;
-    if (!gauge_strip_cut(p, &f, -half, half, -WIDE * radius, WIDE * radius, step, fmax(1, radius / 150), &s, NULL))
+    if (!gauge_strip_cut(p, &f, -half, half, -WIDE * radius, WIDE * radius, step, fmax(1, radius / 150), false, &s, NULL))
         return false;
     w->re = mem_alloc((size_t)s.n_t, sizeof *w->re), w->im = mem_alloc((size_t)s.n_t, sizeof *w->im);
     w->depth = mem_alloc((size_t)s.n_t, sizeof *w->depth), w->period = mem_alloc((size_t)s.n_t, sizeof *w->period);

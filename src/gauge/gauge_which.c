@@ -35,7 +35,7 @@ static bool repeats(const struct gauge_picture *p, const struct gauge_thread *sc
     struct gauge_strip s;
     int n = 0;
 
-    if (!gauge_strip_cut(p, &f, -half, half, -REACH * scale->pitch_px, (REACH + 0.5 / PER_PITCH) * scale->pitch_px, step, step, &s, NULL))
+    if (!gauge_strip_cut(p, &f, -half, half, -REACH * scale->pitch_px, (REACH + 0.5 / PER_PITCH) * scale->pitch_px, step, step, false, &s, NULL))
         return false;
     for (int j = 0; j < ALL; j++) {
         double re[3] = {0}, im[3] = {0}, sum = 0;
@@ -121,14 +121,13 @@ static int better(const void *a, const void *b)
 /* As any thread of this pitch, or of any pitch, the commonest first: which it is shows afterwards. */
 static bool read_any(const struct gauge_picture *p, const struct gauge_point line[2], const struct csv *t, double pitch_mm, double focal_px, struct gauge_thread *out, struct err *e)
 {
-    struct err other;
+    struct gauge_line *drawn = gauge_line_create();
+    bool fine = gauge_thread_read_as(p, line, pitch_mm > 0 ? pitch_mm : COMMONEST_MM, 0, focal_px, drawn, out, e);
 
-    if (gauge_thread_read(p, line, pitch_mm > 0 ? pitch_mm : COMMONEST_MM, 0, focal_px, out, e))
-        return true;
-    for (size_t row = 1; row < t->n_rows && !(pitch_mm > 0); row++)
-        if (gauge_thread_read(p, line, strtod(csv_named(t, row, "pitch_mm"), NULL), 0, focal_px, out, &other))
-            return true;
-    return false;
+    for (size_t row = 1; row < t->n_rows && !(pitch_mm > 0) && !fine; row++)
+        fine = gauge_thread_read_as(p, line, strtod(csv_named(t, row, "pitch_mm"), NULL), 0, focal_px, drawn, out, NULL);
+    gauge_line_destroy(drawn);
+    return fine;
 }
 
 /* Compares a body that was read with the threads of the table. */
@@ -197,31 +196,42 @@ static void take_first(struct gauge_which *w, double major_mm)
         }
 }
 
-bool gauge_which_gap(const struct gauge_picture *p, const struct gauge_point thread[2], const struct gauge_point across[2], double pitch_mm, double focal_px,
-                     struct gauge_which *which, struct gauge_thread *scale, struct gauge_gap *gap, struct err *e)
+/* What other threads that fit as well make of the gap. */
+static double doubt_of_others(const struct gauge_picture *p, const struct gauge_point thread[2], const struct gauge_point across[2], double pitch_mm, double focal_px,
+                              const struct gauge_which *which, const struct gauge_thread *scale, const struct gauge_gap *gap, struct gauge_line *drawn)
 {
-    struct err none = {0};
-    struct csv t;
-    bool told;
+    double doubt = gap->uncertainty_mm;
 
-    memset(which, 0, sizeof *which);
-    if (!gauge_thread_read(p, thread, pitch_mm, 0, focal_px, scale, e) || !gauge_gap_read(p, across, scale, gap, e) || !asset_table("threads.csv", &t, e))
-        return false;
-    told = compare(p, scale, &t, pitch_mm, which, &none);
-    csv_release(&t);
-    if (!told)
-        return true;
-    take_first(which, scale->major_mm);
     for (int i = 1; i < which->n_fit; i++) {
         struct gauge_thread other_scale;
         struct gauge_gap other;
 
         /* turns are as long whatever they are wound on: another length was read off something else */
-        if (gauge_thread_read(p, thread, pitch_mm, which->rows[i].major_mm, focal_px, &other_scale, &none) && fabs(other_scale.pitch_px / scale->pitch_px - 1) < SAME_TURN &&
-            gauge_gap_read(p, across, &other_scale, &other, &none))
-            gap->uncertainty_mm = fmax(gap->uncertainty_mm, fabs(other.gap_mm - gap->gap_mm) + other.uncertainty_mm);
+        if (gauge_thread_read_as(p, thread, pitch_mm, which->rows[i].major_mm, focal_px, drawn, &other_scale, NULL) &&
+            fabs(other_scale.pitch_px / scale->pitch_px - 1) < SAME_TURN && gauge_gap_read(p, across, &other_scale, &other, NULL))
+            doubt = fmax(doubt, fabs(other.gap_mm - gap->gap_mm) + other.uncertainty_mm);
     }
-    return true;
+    return doubt;
+}
+
+bool gauge_which_gap(const struct gauge_picture *p, const struct gauge_point thread[2], const struct gauge_point across[2], double pitch_mm, double focal_px,
+                     struct gauge_which *which, struct gauge_thread *scale, struct gauge_gap *gap, struct err *e)
+{
+    struct gauge_line *drawn = gauge_line_create();
+    struct csv t;
+    bool fine;
+
+    memset(which, 0, sizeof *which);
+    fine = gauge_thread_read_as(p, thread, pitch_mm, 0, focal_px, drawn, scale, e) && gauge_gap_read(p, across, scale, gap, e) && asset_table("threads.csv", &t, e);
+    if (fine) {
+        if (compare(p, scale, &t, pitch_mm, which, NULL)) {
+            take_first(which, scale->major_mm);
+            gap->uncertainty_mm = doubt_of_others(p, thread, across, pitch_mm, focal_px, which, scale, gap, drawn);
+        }
+        csv_release(&t);
+    }
+    gauge_line_destroy(drawn);
+    return fine;
 }
 
 double gauge_which_spread(const struct gauge_which *w)

@@ -92,13 +92,13 @@ static void worn_and_fine_electrodes_are_measured(void **state)
     c.tip_r = 0.35;
     gap_is(&c, 0.05);
     scale = scale_of(&c), tip = shows(&c, 0, 0), rgba = scene_paint(&c);
-    assert_true(gauge_strip_cut(&(struct gauge_picture){c.width, c.height, rgba}, &(struct gauge_frame){tip, scale.ux, scale.uy}, -30, 30, -32, 32, 0.5, 1, &strip, NULL));
+    assert_true(gauge_strip_cut(&(struct gauge_picture){c.width, c.height, rgba}, &(struct gauge_frame){tip, scale.ux, scale.uy}, -30, 30, -32, 32, 0.5, 1, false, &strip, NULL));
     print_message("a wire 0.35 mm to each side: %.2f\n", gauge_edge_wire(&strip, 0, -1, c.px_per_mm) / c.px_per_mm);
     assert_true(fabs(gauge_edge_wire(&strip, 0, -1, c.px_per_mm) / c.px_per_mm - 0.35) < 0.12);
     gauge_strip_release(&strip);
     free(rgba);
     c = plain, scale = scale_of(&c), rgba = scene_paint(&c);
-    assert_true(gauge_strip_cut(&(struct gauge_picture){c.width, c.height, rgba}, &(struct gauge_frame){tip, scale.ux, scale.uy}, -30, 30, -32, 32, 0.5, 1, &strip, NULL));
+    assert_true(gauge_strip_cut(&(struct gauge_picture){c.width, c.height, rgba}, &(struct gauge_frame){tip, scale.ux, scale.uy}, -30, 30, -32, 32, 0.5, 1, false, &strip, NULL));
     assert_true(gauge_edge_wire(&strip, 0, -1, c.px_per_mm) <= 0); /* a thick one is no wire */
     gauge_strip_release(&strip);
     free(rgba);

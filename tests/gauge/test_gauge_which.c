@@ -69,6 +69,43 @@ static void the_right_thread_is_always_among_those_that_fit(void **state)
     }
 }
 
+/* A line that is read as one thread after the other gives each what it gives alone, and says the same where it is none. */
+static void a_line_read_once_is_each_threads(void **state)
+{
+    static const double pitches[] = {1.5, 1.25, 1.0};
+    struct scene c = plain;
+    struct gauge_point line[2];
+    struct gauge_line *kept = gauge_line_create();
+    struct gauge_picture p;
+    uint8_t *rgba;
+    int n_read = 0;
+
+    (void)state;
+    c.major = 14, c.pitch = 1.25;
+    for (int k = 0; k < 2; k++)
+        scene_shows(&c, k ? -4 : -15, c.major / 2, 0, &line[k].x, &line[k].y);
+    rgba = scene_paint(&c);
+    p = (struct gauge_picture){c.width, c.height, rgba};
+    for (size_t i = 0; i < sizeof pitches / sizeof pitches[0]; i++) {
+        struct gauge_thread alone, with;
+        struct err e = {0}, e_with = {0};
+        bool read = gauge_thread_read(&p, line, pitches[i], 0, 0, &alone, &e);
+
+        assert_int_equal(gauge_thread_read_as(&p, line, pitches[i], 0, 0, kept, &with, &e_with), read);
+        assert_string_equal(e_with.text, e.text);
+        assert_int_equal(gauge_thread_read_as(&p, line, pitches[i], 0, 0, kept, &with, NULL), read);
+        if (read) {
+            assert_memory_equal(&with.pitch_px, &alone.pitch_px, sizeof alone.pitch_px);
+            assert_memory_equal(&with.middle, &alone.middle, sizeof alone.middle);
+        }
+        n_read += read;
+    }
+    assert_true(n_read > 0);
+    gauge_line_destroy(kept);
+    gauge_line_destroy(NULL);
+    free(rgba);
+}
+
 static void names_stand_in_a_row(void **state)
 {
     struct gauge_which w = {.n = 3, .n_fit = 3, .rows = {{"M12x1.25", 12, 1.25, 1, true}, {"M14x1.25", 14, 1.25, 1, true}, {"M10x1.0", 10, 1, 1, true}}};
@@ -100,6 +137,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_right_thread_is_always_among_those_that_fit),
+        cmocka_unit_test(a_line_read_once_is_each_threads),
         cmocka_unit_test(names_stand_in_a_row),
         cmocka_unit_test(where_nothing_repeats_the_reason_is_told),
     };
