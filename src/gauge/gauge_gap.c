@@ -167,7 +167,7 @@ static void back_follow(const struct gauge_picture *p, struct look *l)
     double near = strap->at + far * THICK_MM * l->mm, reach = THICK_REACH_MM * l->mm, room = reach + 6 * l->fine, at;
     struct gauge_strip s;
 
-    if (!l->axis_known || !gauge_strip_cut(p, &l->f, near - room, near + room, -BAND_MM * l->mm, BAND_MM * l->mm, l->fine / 2, l->fine, &s, NULL))
+    if (!l->axis_known || !gauge_strip_cut(p, &l->f, near - room, near + room, -BAND_MM * l->mm, BAND_MM * l->mm, l->fine / 2, l->fine, false, &s, NULL))
         return;
     if (gauge_edge_near(&s, near, reach, l->mm, NARROW_MM * l->mm, &at) >= BACK_EVIDENCE &&
         gauge_edge_follow(&s, at, -far, l->mm, NARROW_MM * l->mm, STRAP_SLOPE, &back) && fabs(back.slope - strap->slope) < BACK_AGREES * hypot(back.slope_sd, strap->slope_sd)) {

@@ -1,6 +1,5 @@
 /* ui_layer.c - row by row: which pixels of a row a part covers follows from where its two edges cross it,
- * so that what lies below a part is never drawn, and the pixels themselves are walked in fixed point. Rows are
- * shared by the cores. */
+ * so that what lies below a part is never drawn, and the pixels themselves are walked in fixed point. */
 #include "ui/ui_layer.h"
 
 #ifdef __SSE2__
@@ -12,9 +11,6 @@
 #include <string.h>
 
 #include "base/mem.h"
-#include "base/share.h"
-
-#define SHARED_ROWS 64 /* so many are worth a thread of their own */
 
 /* What a row has not been given yet: pixels from .. to. */
 struct gap {
@@ -120,13 +116,31 @@ static const uint8_t *pixel_at(const struct layer_part *p, int64_t u, int64_t v)
 }
 
 #ifdef __SSE2__
+/* Of four pixels of a row: where they are read, and the shares of the four pixels about each, two of a row beside each other. */
+struct four {
+    int32_t at[4];
+    __m128i upper, lower;
+};
+
+/* Columns u and rows v of two places each, in 32.32. */
+static inline struct four look_up(const __m128i u[2], const __m128i v[2], __m128i one_and_width)
+{
+#define HALVES(a, which) _mm_castps_si128(_mm_shuffle_ps(_mm_castsi128_ps((a)[0]), _mm_castsi128_ps((a)[1]), which))
+    const __m128i at = _mm_madd_epi16(_mm_or_si128(HALVES(u, 0xdd), _mm_slli_epi32(HALVES(v, 0xdd), 16)), one_and_width);
+    const __m128i fx = _mm_srli_epi32(HALVES(u, 0x88), 24), fy = _mm_srli_epi32(HALVES(v, 0x88), 24), both = _mm_srli_epi32(_mm_mullo_epi16(fx, fy), 8);
+#undef HALVES
+    const __m128i right = _mm_sub_epi32(fx, both), low = _mm_sub_epi32(fy, both), rest = _mm_sub_epi32(_mm_sub_epi32(_mm_set1_epi32(256), fx), low);
+    struct four f = {.upper = _mm_or_si128(rest, _mm_slli_epi32(right, 16)), .lower = _mm_or_si128(low, _mm_slli_epi32(both, 16))};
+
+    _mm_storeu_si128((__m128i *)(void *)f.at, at);
+    return f;
+}
+
 /* As mix(), its four channels in lanes of 32 bits. */
-static inline __m128i mixed(const uint8_t *at, size_t row, uint32_t fx, uint32_t fy)
+static inline __m128i mixed(const uint8_t *at, size_t row, __m128i of_upper, __m128i of_lower)
 {
     const __m128i zero = _mm_setzero_si128();
-    uint32_t both = fx * fy >> 8, low = fy - both, right = fx - both;
     __m128i upper = _mm_loadl_epi64((const __m128i *)(const void *)at), lower = _mm_loadl_epi64((const __m128i *)(const void *)(at + row));
-    __m128i of_upper = _mm_set1_epi32((int)((256 - fx - low) | right << 16)), of_lower = _mm_set1_epi32((int)(low | both << 16));
 
     upper = _mm_unpacklo_epi8(_mm_unpacklo_epi8(upper, _mm_srli_si128(upper, 4)), zero); /* each channel beside its right neighbour's */
     lower = _mm_unpacklo_epi8(_mm_unpacklo_epi8(lower, _mm_srli_si128(lower, 4)), zero);
@@ -135,37 +149,13 @@ static inline __m128i mixed(const uint8_t *at, size_t row, uint32_t fx, uint32_t
 }
 #endif
 
-#ifdef __SSE2__
-/* Four pixels of a row that is as large on the screen as in the part: the weights of all of it. */
-static inline __m128i four_mixed(const uint8_t *at, size_t row, const __m128i weight[4])
+/* Where pixels lie on pixels. */
+static void copy_inside(uint8_t *to, const uint8_t *from, int n, uint8_t alpha)
 {
-    const __m128i zero = _mm_setzero_si128();
-    const uint8_t *const from[4] = {at, at + 4, at + row, at + row + 4};
-    __m128i low = _mm_set1_epi16(128), high = low; /* at most 255 * 256 + 128: it fits */
-
-    for (int k = 0; k < 4; k++) {
-        __m128i px = _mm_loadu_si128((const __m128i *)(const void *)from[k]);
-
-        low = _mm_add_epi16(low, _mm_mullo_epi16(_mm_unpacklo_epi8(px, zero), weight[k]));
-        high = _mm_add_epi16(high, _mm_mullo_epi16(_mm_unpackhi_epi8(px, zero), weight[k]));
-    }
-    return _mm_packus_epi16(_mm_srli_epi16(low, 8), _mm_srli_epi16(high, 8));
+    memcpy(to, from, (size_t)n * 4);
+    for (int i = 0; i < n && alpha < 255; i++)
+        to[4 * i + 3] = alpha;
 }
-
-/* The pixels of a row that is not turned and as large as in the part, but for the last; how many they are. */
-static int draw_level(uint8_t *to, const struct layer_part *p, int64_t u, int64_t v, int n, uint8_t alpha)
-{
-    const __m128i opaque = _mm_set1_epi32((int)((uint32_t)alpha << 24)), colours = _mm_set1_epi32(0x00ffffff);
-    const uint32_t fx = (uint32_t)(u >> 24 & 255), fy = (uint32_t)(v >> 24 & 255), both = fx * fy >> 8;
-    const __m128i weight[4] = {_mm_set1_epi16((short)(256 - fx - fy + both)), _mm_set1_epi16((short)(fx - both)), _mm_set1_epi16((short)(fy - both)), _mm_set1_epi16((short)both)};
-    const uint8_t *at = pixel_at(p, u, v);
-    int i = 0;
-
-    for (; i + 5 <= n; i += 4, to += 16, at += 16) /* the fourth reads its right neighbour: the fifth is inside too */
-        _mm_storeu_si128((__m128i *)(void *)to, _mm_or_si128(_mm_and_si128(four_mixed(at, (size_t)p->w * 4, weight), colours), opaque));
-    return i;
-}
-#endif
 
 #ifdef __SSE2__
 #define ONE ((int64_t)1 << 32)
@@ -219,17 +209,23 @@ static int draw_scaled(uint8_t *to, const struct layer_part *p, int64_t u, int64
 /* Turned by whatever angle, four at a time; how many they are. */
 static int draw_turned(uint8_t *to, const struct layer_part *p, int64_t u, int64_t v, int64_t du, int64_t dv, int n, uint8_t alpha)
 {
-    const __m128i opaque = _mm_set1_epi32((int)((uint32_t)alpha << 24)), colours = _mm_set1_epi32(0x00ffffff);
+    const __m128i opaque = _mm_set1_epi32((int)((uint32_t)alpha << 24)), colours = _mm_set1_epi32(0x00ffffff), one_and_width = _mm_set1_epi32(1 | p->w << 16);
+    const __m128i u_step = _mm_set1_epi64x(4 * du), v_step = _mm_set1_epi64x(4 * dv);
     const size_t row = (size_t)p->w * 4;
+    __m128i us[2] = {_mm_set_epi64x(u + du, u), _mm_set_epi64x(u + 3 * du, u + 2 * du)}, vs[2] = {_mm_set_epi64x(v + dv, v), _mm_set_epi64x(v + 3 * dv, v + 2 * dv)};
     int i = 0;
 
     for (; i + 4 <= n; i += 4, to += 16) {
+        const struct four f = look_up(us, vs, one_and_width);
         __m128i px[4], four;
 
-        for (int k = 0; k < 4; k++, u += du, v += dv)
-            px[k] = mixed(pixel_at(p, u, v), row, (uint32_t)(u >> 24 & 255), (uint32_t)(v >> 24 & 255));
+#define MIXED(k) mixed(p->bgra + (size_t)(uint32_t)f.at[k] * 4, row, _mm_shuffle_epi32(f.upper, 0x55 * (k)), _mm_shuffle_epi32(f.lower, 0x55 * (k)))
+        px[0] = MIXED(0), px[1] = MIXED(1), px[2] = MIXED(2), px[3] = MIXED(3);
+#undef MIXED
         four = _mm_packus_epi16(_mm_packs_epi32(px[0], px[1]), _mm_packs_epi32(px[2], px[3]));
         _mm_storeu_si128((__m128i *)(void *)to, _mm_or_si128(_mm_and_si128(four, colours), opaque));
+        for (int k = 0; k < 2; k++)
+            us[k] = _mm_add_epi64(us[k], u_step), vs[k] = _mm_add_epi64(vs[k], v_step);
     }
     return i;
 }
@@ -240,11 +236,13 @@ static void draw_inside(uint8_t *to, const struct layer_part *p, int64_t u, int6
     size_t row = (size_t)p->w * 4;
     int i = 0;
 
+    if (du == fixed(1) && dv == 0 && (u >> 24 & 255) == 0 && (v >> 24 & 255) == 0) {
+        copy_inside(to, pixel_at(p, u, v), n, alpha);
+        return;
+    }
 #ifdef __SSE2__
     const bool level = llabs(dv) * n < LEVEL;
 
-    if (level && llabs(du - ONE) * n < LEVEL)
-        i = draw_level(to, p, u, v, n, alpha);
     for (int did = 1; level && du > 0 && du < 4 * ONE && i < n && did > 0; i += did)
         did = draw_scaled(to + (size_t)i * 4, p, u + i * du, v, du, n - i, alpha);
     if (i == 0)
@@ -277,79 +275,52 @@ static void draw_span(uint8_t *row, const struct layer_part *p, const struct wal
     }
 }
 
-/* One composition, by rows. */
-struct composing {
-    uint8_t *to;
-    size_t pitch;
-    int w;
-    const struct layer_part *parts;
-    const struct walk *walks;
-    size_t n;
-    uint8_t alpha;
-    bool *all; /* of each row: it is covered */
-};
-
-static bool compose_row(const struct composing *c, int y, struct gap *gaps, struct gap *left)
-{
-    uint8_t *row = c->to + (size_t)y * c->pitch;
-    size_t n_gaps = 1;
-
-    gaps[0] = (struct gap){0, c->w};
-    for (size_t i = c->n; i-- > 0 && n_gaps > 0;) {
-        const struct walk *k = &c->walks[i];
-        double u = k->u0 + y * k->uy, v = k->v0 + y * k->vy;
-        size_t n_left = 0;
-        struct gap g;
-
-        if (y < k->top || y >= k->bottom)
-            continue;
-        g = covered(&c->parts[i], u, v, k, (struct gap){0, c->w}, -1e-6); /* the line between two tiles is in both, lest rounding leave it to none */
-        for (size_t q = 0; q < n_gaps; q++) {
-            struct gap here = {g.from > gaps[q].from ? g.from : gaps[q].from, g.to < gaps[q].to ? g.to : gaps[q].to};
-
-            if (here.to <= here.from) {
-                left[n_left++] = gaps[q];
-                continue;
-            }
-            draw_span(row, &c->parts[i], k, u, v, here, c->alpha);
-            if (here.from > gaps[q].from)
-                left[n_left++] = (struct gap){gaps[q].from, here.from};
-            if (here.to < gaps[q].to)
-                left[n_left++] = (struct gap){here.to, gaps[q].to};
-        }
-        memcpy(gaps, left, n_left * sizeof *gaps);
-        n_gaps = n_left;
-    }
-    for (size_t q = 0; q < n_gaps; q++)
-        memset(row + (size_t)gaps[q].from * 4, 0, (size_t)(gaps[q].to - gaps[q].from) * 4);
-    return n_gaps == 0;
-}
-
-static void compose_rows(void *ctx, int from, int to)
-{
-    const struct composing *c = ctx;
-    struct gap *gaps = mem_alloc(2 * (c->n + 2), sizeof *gaps), *left = gaps + c->n + 2; /* as they are, as they will be */
-
-    for (int y = from; y < to; y++)
-        c->all[y] = compose_row(c, y, gaps, left);
-    free(gaps);
-}
-
 bool layer_compose(uint8_t *to, size_t pitch, int w, int h, const struct layer_part *parts, size_t n, uint8_t alpha)
 {
     struct walk *walks = mem_alloc(n + 1, sizeof *walks);
-    bool *rows = mem_alloc((size_t)h + 1, sizeof *rows), all = true;
-    struct composing c = {to, pitch, w, parts, walks, n, alpha, rows};
+    struct gap *gaps = mem_alloc(2 * (n + 2), sizeof *gaps), *left = gaps + n + 2; /* as they are, as they will be */
+    bool all = true;
 
     for (size_t i = 0; i < n; i++) {
         assert(parts[i].w > 0 && parts[i].h > 0 && parts[i].w <= LAYER_MAX_SIDE && parts[i].h <= LAYER_MAX_SIDE);
         walks[i] = walk_of(&parts[i], h);
     }
-    share_rows(h, SHARED_ROWS, compose_rows, &c);
-    for (int y = 0; y < h; y++)
-        all = all && rows[y];
+    for (int y = 0; y < h; y++) {
+        uint8_t *row = to + (size_t)y * pitch;
+        size_t n_gaps = 1;
+
+        gaps[0] = (struct gap){0, w};
+        for (size_t i = n; i-- > 0 && n_gaps > 0;) {
+            const struct walk *k = &walks[i];
+            double u = k->u0 + y * k->uy, v = k->v0 + y * k->vy;
+            size_t n_left = 0;
+            struct gap g;
+
+            if (y < k->top || y >= k->bottom)
+                continue;
+            g = covered(&parts[i], u, v, k, (struct gap){0, w}, -1e-6); /* the line between two tiles is in both, lest rounding leave it to none */
+            for (size_t q = 0; q < n_gaps; q++) {
+                struct gap here = {g.from > gaps[q].from ? g.from : gaps[q].from, g.to < gaps[q].to ? g.to : gaps[q].to};
+
+                if (here.to <= here.from) {
+                    left[n_left++] = gaps[q];
+                    continue;
+                }
+                draw_span(row, &parts[i], k, u, v, here, alpha);
+                if (here.from > gaps[q].from)
+                    left[n_left++] = (struct gap){gaps[q].from, here.from};
+                if (here.to < gaps[q].to)
+                    left[n_left++] = (struct gap){here.to, gaps[q].to};
+            }
+            memcpy(gaps, left, n_left * sizeof *gaps);
+            n_gaps = n_left;
+        }
+        all = all && n_gaps == 0;
+        for (size_t q = 0; q < n_gaps; q++)
+            memset(row + (size_t)gaps[q].from * 4, 0, (size_t)(gaps[q].to - gaps[q].from) * 4);
+    }
     free(walks);
-    free(rows);
+    free(gaps);
     return all;
 }
 
@@ -392,26 +363,16 @@ static inline bool lay_four_over(uint8_t *lower, const uint8_t *upper)
 }
 #endif
 
-/* One layer over another, by rows. */
-struct laying {
-    uint8_t *to;
-    const uint8_t *from;
-    size_t pitch, from_pitch;
-    int w;
-};
-
-static void lay_rows_over(void *ctx, int first, int last)
+void layer_lay_over(uint8_t *to, size_t pitch, const uint8_t *from, size_t from_pitch, int w, int h)
 {
-    const struct laying *l = ctx;
-
-    for (int y = first; y < last; y++) {
-        uint8_t *lower = l->to + (size_t)y * l->pitch;
-        const uint8_t *upper = l->from + (size_t)y * l->from_pitch;
+    for (int y = 0; y < h; y++) {
+        uint8_t *lower = to + (size_t)y * pitch;
+        const uint8_t *upper = from + (size_t)y * from_pitch;
         int x = 0;
 
-        while (x < l->w) {
+        while (x < w) {
 #ifdef __SSE2__
-            if (x + 4 <= l->w && lay_four_over(lower + (size_t)x * 4, upper + (size_t)x * 4)) {
+            if (x + 4 <= w && lay_four_over(lower + (size_t)x * 4, upper + (size_t)x * 4)) {
                 x += 4;
                 continue;
             }
@@ -420,11 +381,4 @@ static void lay_rows_over(void *ctx, int first, int last)
             x++;
         }
     }
-}
-
-void layer_lay_over(uint8_t *to, size_t pitch, const uint8_t *from, size_t from_pitch, int w, int h)
-{
-    struct laying l = {to, from, pitch, from_pitch, w};
-
-    share_rows(h, SHARED_ROWS, lay_rows_over, &l);
 }

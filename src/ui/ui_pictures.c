@@ -10,6 +10,8 @@
 #include "ui/ui_layer.h"
 #include "ui/ui_raster.h"
 
+enum { BAND_ROWS = 32, LEAST_SHARED_PX = 100000 }; /* rows put together at once; what is less is not worth a thread */
+
 /* Kept of small pictures (hundreds of thumbnails) and of large ones (a screen of tiles and some photos). */
 static const size_t kept_bytes[2] = {(size_t)192 << 20, (size_t)32 << 20};
 
@@ -20,7 +22,7 @@ struct pictures {
     size_t n_bytes[2];  /* of small and large ones */
     SDL_Texture *layer; /* pictures put together, for one call after the other; grows */
     int layer_w, layer_h;
-    uint8_t *upper;     /* a layer that is laid over it; grows: fresh memory in each frame took a millisecond */
+    uint8_t *upper;     /* rows of a layer that is laid over it, for each of two threads; grows */
     size_t upper_bytes;
     uint64_t frame;
 };
@@ -346,9 +348,9 @@ static bool lock_layer(struct pictures *ps, const SDL_Rect *r, void **pixels, in
     return ps->layer != NULL && SDL_LockTexture(ps->layer, &part, pixels, pitch) == 0;
 }
 
-static uint8_t *upper_layer(struct pictures *ps, const SDL_Rect *r)
+static uint8_t *upper_layer(struct pictures *ps, int w)
 {
-    size_t n_bytes = (size_t)r->w * (size_t)r->h * 4;
+    size_t n_bytes = (size_t)w * 4 * 2 * BAND_ROWS;
 
     if (n_bytes > ps->upper_bytes) {
         free(ps->upper);
@@ -358,42 +360,111 @@ static uint8_t *upper_layer(struct pictures *ps, const SDL_Rect *r)
     return ps->upper;
 }
 
+/* Layers put together, of a picture so wide: its rows from .. to, so many at once that what is laid over what stays in the processor's cache. */
+struct composing {
+    const struct layer_part *parts;
+    const size_t *ends;   /* of each layer's parts, among all */
+    const uint8_t *alpha; /* of each layer */
+    size_t n_layers;
+    uint8_t *to, *upper;  /* the picture; room for rows of a layer that is laid over, NULL: there is but one */
+    size_t pitch;
+    int w, from, end;
+    bool covered; /* the lowest layer covers all; told */
+};
+
+static int compose(void *data)
+{
+    struct composing *c = data;
+    struct layer_part *own = mem_alloc(c->ends[c->n_layers - 1] + 1, sizeof *own);
+
+    c->covered = true;
+    for (int y = c->from; y < c->end; y += BAND_ROWS) {
+        const int h = c->end - y < BAND_ROWS ? c->end - y : BAND_ROWS;
+        uint8_t *to = c->to + (size_t)y * c->pitch;
+
+        memcpy(own, c->parts, c->ends[c->n_layers - 1] * sizeof *own);
+        for (size_t i = 0; i < c->ends[c->n_layers - 1]; i++)
+            own[i].cy -= y;
+        for (size_t k = 0; k < c->n_layers; k++) {
+            const size_t first = k > 0 ? c->ends[k - 1] : 0;
+
+            if (k == 0) {
+                c->covered = layer_compose(to, c->pitch, c->w, h, own, c->ends[0], c->alpha[0]) && c->covered;
+            } else {
+                layer_compose(c->upper, (size_t)c->w * 4, c->w, h, own + first, c->ends[k] - first, c->alpha[k]);
+                layer_lay_over(to, c->pitch, c->upper, (size_t)c->w * 4, c->w, h);
+            }
+        }
+    }
+    free(own);
+    return 0;
+}
+
+/* The lower half is worked on beside the upper one where there is a processor for it. */
+static bool compose_all(struct composing *c, int h)
+{
+    struct composing lower = *c;
+    SDL_Thread *beside = NULL;
+
+    c->from = 0, c->end = h;
+    if (c->w * h > LEAST_SHARED_PX && SDL_GetCPUCount() > 1) {
+        lower.from = h / 2, lower.end = h;
+        if (lower.upper != NULL)
+            lower.upper += (size_t)c->w * 4 * BAND_ROWS;
+        beside = SDL_CreateThread(compose, "layers", &lower);
+        if (beside != NULL)
+            c->end = lower.from;
+    }
+    compose(c);
+    SDL_WaitThread(beside, NULL);
+    return c->covered && (beside == NULL || lower.covered);
+}
+
+/* At its own size and unturned a picture is copied, not smoothed: its edge comes onto one of pixels. */
+static void onto_pixels(struct layer_part *p)
+{
+    if (fabs(p->turn_deg) < 1e-6 && fabs(p->kx - 1) < 1e-5 && fabs(p->ky - 1) < 1e-5) {
+        p->kx = p->ky = 1;
+        p->cx = floor(p->cx - p->w / 2.0 + 0.501) + p->w / 2.0;
+        p->cy = floor(p->cy - p->h / 2.0 + 0.501) + p->h / 2.0;
+    }
+}
+
 size_t pictures_draw_layers(struct pictures *ps, const struct ui_draw *d, size_t n_left, float scale)
 {
+    struct composing c = {0};
     struct layer_part *parts;
-    size_t n = 0, n_parts;
-    uint8_t *upper;
-    bool covered = false;
+    size_t n = 0, n_parts = 0, *ends;
+    uint8_t *alpha;
+    bool covered;
     SDL_Rect r, from_layer;
     void *pixels;
     int pitch;
 
     while (n < n_left && d[n].type == UI_DRAW_IMAGE && d[n].layer > 0)
         n++;
-    parts = mem_alloc(n, sizeof *parts);
-    n_parts = parts_of(ps, d, n, scale, parts);
-    if (!layer_bounds(ps, parts, n_parts, &r) || !lock_layer(ps, &r, &pixels, &pitch))
-        goto done;
-    for (size_t from = 0, to; from < n; from = to) {
+    parts = mem_alloc(n, sizeof *parts), ends = mem_alloc(n, sizeof *ends), alpha = mem_alloc(n, sizeof *alpha);
+    for (size_t from = 0, to; from < n; from = to, c.n_layers++) {
         for (to = from; to < n && d[to].layer == d[from].layer; to++)
             ;
-        n_parts = parts_of(ps, d + from, to - from, scale, parts);
-        for (size_t i = 0; i < n_parts; i++) {
-            parts[i].cx -= r.x;
-            parts[i].cy -= r.y;
-        }
-        if (from == 0) {
-            covered = layer_compose(pixels, (size_t)pitch, r.w, r.h, parts, n_parts, alpha_of(d)) && d->share >= 1;
-        } else if ((upper = upper_layer(ps, &r)) != NULL) {
-            layer_compose(upper, (size_t)r.w * 4, r.w, r.h, parts, n_parts, alpha_of(d + from));
-            layer_lay_over(pixels, (size_t)pitch, upper, (size_t)r.w * 4, r.w, r.h);
-        }
+        n_parts += parts_of(ps, d + from, to - from, scale, parts + n_parts);
+        ends[c.n_layers] = n_parts;
+        alpha[c.n_layers] = alpha_of(d + from);
     }
+    if (!layer_bounds(ps, parts, n_parts, &r) || (c.n_layers > 1 && (c.upper = upper_layer(ps, r.w)) == NULL) || !lock_layer(ps, &r, &pixels, &pitch))
+        goto done;
+    for (size_t i = 0; i < n_parts; i++) {
+        parts[i].cx -= r.x;
+        parts[i].cy -= r.y;
+        onto_pixels(&parts[i]);
+    }
+    c.parts = parts, c.ends = ends, c.alpha = alpha, c.to = pixels, c.pitch = (size_t)pitch, c.w = r.w;
+    covered = compose_all(&c, r.h) && d->share >= 1;
     SDL_UnlockTexture(ps->layer);
     SDL_SetTextureBlendMode(ps->layer, covered ? SDL_BLENDMODE_NONE : SDL_BLENDMODE_BLEND);
     from_layer = (SDL_Rect){0, 0, r.w, r.h};
     SDL_RenderCopy(ps->renderer, ps->layer, &from_layer, &r);
 done:
-    free(parts);
+    free(parts), free(ends), free(alpha);
     return n;
 }

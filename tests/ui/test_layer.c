@@ -1,6 +1,6 @@
 /* Pictures turned by any angle: each pixel against the formula of a turn about a middle (screen axes, y
  * down, clockwise), on pictures whose colour is a linear function of the place, which a bilinear reading
- * gives back exactly but for rounding. check-with: threads */
+ * gives back exactly but for rounding. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
