@@ -79,9 +79,11 @@ packages-check:
 	@sh src/make/packages.sh check
 
 # ---- compile and link -----------------------------------------------------------------------
+# What the compiler says of a file stays beside its object, for the check that it says nothing.
 $(BUILD)/%.o: %.c Makefile
 	@mkdir -p $(@D)
-	$(CC) $(ALL_CPPFLAGS) $(ALL_CFLAGS) -MMD -MP -c $< -o $@
+	$(CC) $(ALL_CPPFLAGS) $(ALL_CFLAGS) -MMD -MP -c $< -o $@ 2>$(@:.o=.said) || { cat $(@:.o=.said) >&2; exit 1; }
+	@cat $(@:.o=.said) >&2
 
 # Every file of assets/ goes into the program; assets_table.c lists them.
 $(BUILD)/assets_table.c: $(ASSETS) src/make/assets.sh Makefile
@@ -122,14 +124,19 @@ run: packages
 test: packages
 	@$(MAKE) --no-print-directory test-run
 
-.PHONY: test-run
-test-run: $(PROGRAM) $(TESTS)
+.PHONY: test-run tests-built looked-over
+tests-built: $(PROGRAM) $(TESTS)
+test-run: tests-built
 	@SOOTBOOK=$(abspath $(PROGRAM)) sh src/make/run-tests.sh $(BUILD) $(TESTS)
 
 # Everything that checks the program beyond `make test`: headers alone, sanitizers, valgrind, static
 # analysis, fuzz corpora, outside references. `sh src/make/check.sh NAME` runs one part.
 check: packages packages-check
 	@sh src/make/check.sh
+
+# All of src read by the compiler for what it would warn of; nothing is made.
+looked-over:
+	@printf '%s\n' $(wildcard src/*/*.c) | xargs -n 8 -P 2 $(CC) $(ALL_CPPFLAGS) $(ALL_CFLAGS) -fsyntax-only
 
 # ---- fuzz: tests/fuzz/fuzz_NAME.c, corpus in tests/fuzz/corpus/NAME ---------------------------
 FUZZERS := $(patsubst tests/fuzz/fuzz_%.c,%,$(wildcard tests/fuzz/fuzz_*.c))
