@@ -423,8 +423,8 @@ static void lead_from_findings(struct causes *k)
 #define MOST_NAMED 4     /* causes named for one cylinder that a code or a test names */
 #define LEAST_NAMED_DB 4 /* to them such a code or test speaks by so much */
 
-/* A code or a test that names the cylinder speaks for it. */
-static bool explains_miss(const struct causes *k, const struct judged *j, int c)
+/* A code or a test that names the cylinder speaks for it, by so many decibans at the least. */
+static bool explains_miss(const struct causes *k, const struct judged *j, int c, double least_db)
 {
     const struct place here = {BIT(c), -1};
 
@@ -435,7 +435,7 @@ static bool explains_miss(const struct causes *k, const struct judged *j, int c)
         bool names = m->fact.n > 0 && !fact_is_global(&m->fact) && (m->fact.atoms[0].kind == FACT_CODE || m->fact.atoms[0].kind == FACT_TEST);
         struct weighed x;
 
-        if (!names || m->yes_db < LEAST_NAMED_DB || !cause_over_inside(m->over))
+        if (!names || m->yes_db < least_db || !cause_over_inside(m->over))
             continue;
         x = cause_term_weigh(k, i, &here);
         if (x.known && x.present && x.db > 0)
@@ -444,8 +444,17 @@ static bool explains_miss(const struct causes *k, const struct judged *j, int c)
     return false;
 }
 
+/* A likely cause accounts for it, though it is not what one looks at first (low compression is a miss as well). */
+static bool is_accounted_for(const struct causes *k, int c)
+{
+    for (size_t i = 0; i < k->n_list; i++)
+        if (k->list[i].probability >= CAUSE_LIKELY && explains_miss(k, &k->list[i], c, 1))
+            return true;
+    return false;
+}
+
 /* Where a code or a test says which cylinder misses, what one looks at first there is in the list, however weak, and the
- * first of it is to be settled. */
+ * first of it is to be settled: a weak one only where no likely cause accounts for the miss. */
 static void lead_from_misses(struct causes *k)
 {
     for (int c = 0; c < k->w->en->n_cylinders; c++) {
@@ -454,9 +463,9 @@ static void lead_from_misses(struct causes *k)
         for (size_t i = 0; fact_is_named(&k->facts, c) && i < k->n_list && n < MOST_NAMED; i++) {
             struct judged *j = &k->list[i];
 
-            if (!explains_miss(k, j, c))
+            if (!explains_miss(k, j, c, LEAST_NAMED_DB))
                 continue;
-            j->asks = j->asks || n == 0;
+            j->asks = j->asks || (n == 0 && (j->probability >= CAUSE_LEAST_SHOWN || !is_accounted_for(k, c)));
             j->leads = j->leads || j->probability < CAUSE_LEAST_SHOWN;
             n++;
         }
