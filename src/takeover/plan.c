@@ -7,6 +7,7 @@
 #include <string.h>
 #include <strings.h>
 
+#include "base/clock.h"
 #include "base/err.h"
 #include "base/mem.h"
 #include "base/text.h"
@@ -18,6 +19,7 @@
 #include "record/record.h"
 
 #define DATES 4096 /* chains visits of the table are kept in, by date */
+#define PLUGS 65536 /* chains its values are kept in, by visit and plug */
 
 __attribute__((format(printf, 3, 0))) static struct take_trouble *add_trouble(struct take_making *m, int column, const char *fmt, va_list args)
 {
@@ -479,6 +481,66 @@ static void tell_unsaid(struct take_making *m)
     text_release(&words);
 }
 
+static int *chain_of_plug(const struct take_making *m, const struct take_value *v)
+{
+    return &m->by_plug[((unsigned)v->visit * ENGINE_MAX_PLUGS + (unsigned)v->cylinder * ENGINE_MAX_POSITIONS + (unsigned)v->position) % PLUGS];
+}
+
+/* Two rows cannot both be right: another figure or word of the same thing, or normal wear and a fault on one firing end. */
+static bool contradict(const struct take_value *a, const struct take_value *b)
+{
+    const struct take_field *f = take_field(a->field);
+
+    if (a->row == b->row || a->visit != b->visit || a->cylinder != b->cylinder || a->position != b->position || a->field != b->field)
+        return false;
+    switch (f->kind) {
+    case TAKE_IS_SIGNS:
+        return a->sign >= 0 && b->sign >= 0 && (a->sign == b->sign ? a->whole != b->whole : a->whole > 0 && b->whole > 0 && (a->sign == SIGN_NORMAL || b->sign == SIGN_NORMAL));
+    case TAKE_IS_PART: return strcmp(a->text, b->text) != 0;
+    case TAKE_IS_REAL: return fabs(a->real - b->real) > 1e-9;
+    case TAKE_IS_VISIT: return false; /* of the visit as a whole: both are taken */
+    default: return a->whole != b->whole;
+    }
+}
+
+/* The commonest slip in a table of plugs is a cylinder written twice: what a row before says otherwise of the plug is told, and the row
+ * stays out. */
+static void look_before(struct take_making *m, size_t first)
+{
+    for (size_t i = first; i < m->p->n_values; i++) {
+        const struct take_value *v = &m->p->values[i];
+        char plug[48], date[32], heading[80];
+
+        for (int k = *chain_of_plug(m, v) - 1; take_field(v->field)->kind != TAKE_IS_VISIT && k >= 0; k = m->p->values[k].before) {
+            const struct take_value *w = &m->p->values[k];
+
+            if (!contradict(v, w))
+                continue;
+            engine_plug_label(&m->target->engine, v->cylinder, v->position, plug, sizeof plug);
+            clock_date_words(m->p->visits[v->visit].date, date, sizeof date);
+            take_tell_trouble(m, v->column, false, "Line %zu says otherwise of plug %s%s%s already (%s: “%.40s” there, “%.40s” here). Is one of them another cylinder? Correct it, or take one out.",
+                              m->t->csv.line[w->row], plug, date[0] ? " on " : "", date, take_table_heading(m->t, v->column, heading, sizeof heading),
+                              csv_cell(&m->t->csv, w->row, w->column), csv_cell(&m->t->csv, v->row, v->column));
+            return;
+        }
+    }
+}
+
+static void keep_by_plug(struct take_making *m, size_t first)
+{
+    for (size_t i = first; i < m->p->n_values; i++) {
+        struct take_value *v = &m->p->values[i];
+        int *chain;
+
+        v->before = -1;
+        if (take_field(v->field)->kind == TAKE_IS_VISIT)
+            continue;
+        chain = chain_of_plug(m, v);
+        v->before = *chain - 1;
+        *chain = (int)i + 1;
+    }
+}
+
 static void read_row(struct take_making *m)
 {
     struct take_plan *p = m->p;
@@ -508,6 +570,8 @@ static void read_row(struct take_making *m)
     for (int i = 0; i < m->t->n_columns; i++) /* also of a row that stays out: all that is wrong with it is told at once */
         read_own_cell(m, i, visit, cylinder, position);
     tell_unsaid(m);
+    if (!m->bad)
+        look_before(m, n_values);
     m->bad = m->bad || (m->n_cells_out > 0 && p->n_values == n_values); /* nothing of it is left */
     p->n_bad_cells += m->bad ? 0 : m->n_cells_out;
     for (size_t i = n_troubles; m->bad && i < p->n_troubles; i++) /* with the row */
@@ -517,6 +581,7 @@ static void read_row(struct take_making *m)
         p->n_bad_rows++;
         p->n_values = n_values; /* all of the row stays out */
     }
+    keep_by_plug(m, n_values);
 }
 
 static void count_readings(struct take_plan *p, struct arena *a)
@@ -626,6 +691,7 @@ bool take_plan_make(struct logbook *lb, const struct take_table *t, const struct
     if (out->question[0] != '\0')
         return true;
     m.by_date = arena_alloc(a, DATES, sizeof *m.by_date);
+    m.by_plug = arena_alloc(a, PLUGS, sizeof *m.by_plug);
     for (m.row = take_table_first(t); m.row < t->csv.n_rows; m.row++) {
         if (m.row % TAKE_OFTEN == 0 && !take_go_on(watch, "rows", m.row, 2 * t->csv.n_rows, e))
             return false;

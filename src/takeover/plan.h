@@ -38,6 +38,7 @@ struct take_value { /* of one cell, or one sign of it */
     int sign;          /* TAKE_IS_SIGNS: -1: the zone was looked at */
     bool there;        /* the logbook holds it already, as exactly or more so: it stays */
     const char *text;  /* TAKE_IS_PART, notes, codes and complaints */
+    int before;        /* while the plan is made: one before in its chain of plugs, -1 none */
 };
 struct take_visit {
     char id[UUID_BYTES]; /* "" new */

@@ -18,6 +18,7 @@ struct take_making {
     struct logbook_visit *visits; /* of the engine, in the logbook */
     size_t n_visits;
     int *by_date; /* the latest visit of the table in each chain, + 1; 0 none */
+    int *by_plug; /* the same for the values of a plug at a visit */
     int date, odometer, cylinder, position, engine, gap_from; /* columns, -1 none */
     size_t row;
     bool bad; /* the row has a trouble */

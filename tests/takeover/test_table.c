@@ -502,6 +502,35 @@ static void what_is_wrong_is_named_by_its_cell(void **state)
     logbook_close(lb);
 }
 
+/* A cylinder written twice, none of the next: the second row took the place of the first without a word, and one firing end was
+ * normal and oily at once. Rows that add to each other are as good as before. */
+static void a_plug_that_stands_twice_is_told(void **state)
+{
+    struct logbook *lb = fresh();
+    struct arena *a = arena_create();
+    struct take_target target;
+    struct take_table t;
+    struct take_plan p;
+
+    (void)state;
+    add_engine(lb, "i4", "Moth");
+    plan(lb, "date,cyl,gap mm,firing end\n2024-06-14,1,1.02,normal\n2024-06-14,2,1.04,normal\n2024-06-14,2,1.09,\n2024-06-14,2,,oily\n2024-06-14,4,,oily\n2024-06-14,4,1.05,\n2024-06-14,4,1.05,oily\n2024-09-01,2,1.09,oily\n",
+         NULL, &t, &target, a, &p);
+    assert_string_equal(p.question, "");
+    assert_int_equal(p.n_bad_rows, 2);
+    assert_int_equal(p.n_troubles, 2);
+    assert_int_equal(p.troubles[0].line, 4);
+    assert_int_equal(p.troubles[0].column, 2);
+    assert_false(p.troubles[0].only_said);
+    assert_non_null(strstr(p.troubles[0].text, "Line 3 says otherwise of plug 2 on 14 Jun 2024 already (gap mm: “1.04” there, “1.09” here)"));
+    assert_int_equal(p.troubles[1].line, 5);
+    assert_int_equal(p.troubles[1].column, 3);
+    assert_int_equal(p.n_readings, 4);
+    take_table_release(&t);
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
 /* A row was thrown away, gap, well and compression with it, for one word or one slip. */
 static void one_cell_does_not_cost_its_row(void **state)
 {
@@ -907,6 +936,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(one_row_for_each_visit, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_wrong_is_named_by_its_cell, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(one_cell_does_not_cost_its_row, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_plug_that_stands_twice_is_told, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(colours_of_a_firing_end, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(all_that_is_wrong_with_a_row_is_told, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_dead_cylinder_is_taken_where_the_unit_is_named, make_folder, drop_folder),
