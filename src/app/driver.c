@@ -125,6 +125,8 @@ static bool press(struct driver *d, const char *key, struct err *e)
     /* a sign typed without a modifier is text as well */
     if (strlen(key) == 1 || strcmp(key, "Space") == 0)
         push_text(strcmp(key, "Space") == 0 ? " " : key);
+    else if (text_starts(key, "Shift+") && strlen(key) == 7 && SDL_IsTextInputActive()) /* a capital, where a field is written in */
+        push_text(key + 6);
     run_through(d);
     return true;
 }
@@ -474,14 +476,15 @@ static bool one_line(struct driver *d, char *line, struct err *e)
         rest += strspn(rest, " \t");
         d->fields++;
         for (size_t i = 0; rest[i] != '\0';) { /* sign by sign, as fingers do */
-            char one[8];
+            char one[8], key[16];
             size_t next = text_next(rest, i);
 
             memcpy(one, rest + i, next - i);
             one[next - i] = '\0';
             i = next;
             d->typed++;
-            if (strlen(one) > 1 || (one[0] >= 'A' && one[0] <= 'Z') || !press(d, one[0] == ' ' ? "Space" : one, NULL)) {
+            text_format(key, sizeof key, "%s%s", one[0] >= 'A' && one[0] <= 'Z' ? "Shift+" : "", one[0] == ' ' ? "Space" : one);
+            if (strlen(one) > 1 || (text_starts(key, "Shift+") && !SDL_IsTextInputActive()) || !press(d, key, NULL)) {
                 push_text(one); /* no key of its own: the text alone, as from an input method */
                 run_through(d);
             }

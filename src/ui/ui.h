@@ -303,7 +303,7 @@ void ui_modal_begin(struct ui *ui, const char *id, struct rect r, const char *na
 void ui_modal_end(struct ui *ui);
 
 /* ---- keyboard ---- */
-bool ui_key(struct ui *ui, const char *key); /* true once when pressed in this frame and not used by a field */
+bool ui_key(struct ui *ui, const char *key); /* true once when pressed in this frame and not used by a field: while one has the focus a letter, with Shift or not, is its text */
 /* Enter, in this frame, presses nothing that has the focus: it is left for ui_key(). Before that widget is drawn. */
 void ui_own_enter(struct ui *ui);
 const char *ui_key_name(const struct ui *ui);  /* the frame's unused key or NULL */

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "base/text.h"
 #include "ui/ui_state.h"
 
 #define DOUBLE_CLICK_S 0.4
@@ -638,10 +639,18 @@ void ui_modal_end(struct ui *ui)
 
 /* ---- keys ---- */
 
+/* "m", "Shift+M", "Shift+Space": a field takes it as text. */
+static bool is_text(const char *key)
+{
+    if (strncmp(key, "Shift+", 6) == 0 && key[6] != '\0')
+        key += 6;
+    return text_next(key, 0) == strlen(key) || strcmp(key, "Space") == 0;
+}
+
 bool ui_key(struct ui *ui, const char *key)
 {
     if (!ui->has_event || ui->event.type != UI_EVENT_KEY || ui->key_used ||
-        strcmp(ui->event.key, key) != 0)
+        strcmp(ui->event.key, key) != 0 || (ui_typing(ui) && is_text(key)))
         return false;
     ui->key_used = true;
     return true;

@@ -34,6 +34,14 @@ static void escape_keeps_what_was_typed(void **state)
     plays("tests/journeys/escape-keeps.script");
 }
 
+/* In the window R in a note drew the removal order, M in a name opened the merge; the script player typed no capitals as keys. */
+static void capitals_are_text(void **state)
+{
+    (void)state;
+    write_sample();
+    plays("tests/journeys/capitals.script");
+}
+
 static void the_first_visit_of_one_who_works_in_inches(void **state)
 {
     (void)state;
@@ -840,6 +848,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_swap_is_answered_by_a_press_on_the_row, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(escape_keeps_what_was_typed, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(capitals_are_text, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_first_visit_of_one_who_works_in_inches, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_panel_goes_by_the_key_of_any_screen, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_refused_keeps_the_focus, make_folder, drop_folder),
