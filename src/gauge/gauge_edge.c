@@ -19,6 +19,8 @@
 #define ENOUGH 6.0       /* evidence past which more says little */
 #define INNER 1.5       /* an edge between the two speaks against them */
 #define FOREIGN 2.0     /* and so does what is not the bench that is seen beside it */
+#define ABOUT_MM 1.0 /* rows that a centre electrode fills but for a fine wire, */
+#define ABOUT 0.9     /*   what they say against that */
 #define BENCH_MM 0.2    /* of the bench looked at, at either end of the strip's width */
 #define BENCH_NOISE 6.0 /* grey levels the bench may differ from itself by, */
 #define BENCH_UNEVEN 0.7 /*   or of what its two sides do: a shadow falls across */
@@ -157,17 +159,26 @@ static double unlike(const double a[3], const double b[3])
     return sqrt(y * y + r * r + l * l);
 }
 
-/* Colours along the strip: between the electrodes' sides, and past them where the bench shows beside a gap. */
+/* Colours along the strip: of rows in its middle and of those about it, where an electrode that looks like the bench in the middle may
+ * show, and past the electrodes' sides where the bench shows beside a gap. */
 struct colours {
-    double (*middle)[3], (*side[2])[3];
+    double (*middle)[3], (*about[2])[3], (*side[2])[3];
 };
 
-/* How unlike the bench on either side what lies between samples i and k is: mean logarithm, 0 alike. */
-static double foreign_between(const struct colours *c, int i, int k, double per_px)
+/* How unlike the bench on either side a colour is: a logarithm, 0 alike. */
+static double foreign(const double v[3], double (*bench)[3], double noise)
+{
+    return 0.5 * log1p(pow(fmin(unlike(v, bench[0]), unlike(v, bench[1])) / noise, 2));
+}
+
+/* The same of what lies between samples i and k, as a mean. Where rows about the middle show more than it does, the electrode looks like
+ * the bench in the middle; a shadow falls on all of them. */
+static double foreign_between(const struct colours *c, int i, int k, double per_px, double *about)
 {
     int near = (int)lround(2 * per_px), from = i + near, to = k - near;
     double bench[2][3] = {{0}}, noise, sum = 0;
 
+    *about = 0;
     if (from > to)
         from = to = (i + k) / 2;
     for (int side = 0; side < 2; side++)
@@ -175,14 +186,19 @@ static double foreign_between(const struct colours *c, int i, int k, double per_
             for (int ch = 0; ch < 3; ch++)
                 bench[side][ch] += c->side[side][m][ch] / (to - from + 1);
     noise = fmax(BENCH_NOISE, BENCH_UNEVEN * unlike(bench[0], bench[1]));
-    for (int m = from; m <= to; m++)
-        sum += 0.5 * log1p(pow(fmin(unlike(c->middle[m], bench[0]), unlike(c->middle[m], bench[1])) / noise, 2));
+    for (int m = from; m <= to; m++) {
+        double middle = foreign(c->middle[m], bench, noise);
+
+        sum += middle;
+        for (int side = 0; side < 2; side++)
+            *about += ABOUT * fmax(foreign(c->about[side][m], bench, noise) - middle, 0) / (to - from + 1);
+    }
     return sum / (to - from + 1);
 }
 
 bool gauge_edge_pair(const struct gauge_strip *s, double length, double reach, double mm, double narrow, struct gauge_pair *out)
 {
-    double *v = mem_alloc((size_t)s->n_s, sizeof *v), best = -1e9, best_foreign = 0;
+    double *v = mem_alloc((size_t)s->n_s, sizeof *v), best = -1e9, best_foreign = 0, best_about = 0;
     struct colours c = {.middle = mem_alloc((size_t)s->n_s, sizeof *c.middle)};
     int a = -1, b = -1, least = (int)(fmax(4, 0.22 * mm) / s->step_s);
 
@@ -191,6 +207,8 @@ bool gauge_edge_pair(const struct gauge_strip *s, double length, double reach, d
     rows_colour(s, -narrow, narrow, c.middle);
     for (int side = 0; side < 2; side++) {
         c.side[side] = mem_alloc((size_t)s->n_s, sizeof *c.side[side]);
+        c.about[side] = mem_alloc((size_t)s->n_s, sizeof *c.about[side]);
+        rows_colour(s, side ? narrow : -ABOUT_MM * mm, side ? ABOUT_MM * mm : -narrow, c.about[side]);
         rows_colour(s, side ? -s->t0 - BENCH_MM * mm : s->t0, side ? -s->t0 : s->t0 + BENCH_MM * mm, c.side[side]);
     }
     for (int pass = 0; pass < 2; pass++) /* the best pair, then how far its rivals are from it */
@@ -200,27 +218,28 @@ bool gauge_edge_pair(const struct gauge_strip *s, double length, double reach, d
             if (!is_top(v, i) || fabs(oi) > reach)
                 continue;
             for (int k = i + least; k < s->n_s - 1; k++) {
-                double ok = s->s0 + k * s->step_s - length / 2, inner = 0, score, foreign;
+                double ok = s->s0 + k * s->step_s - length / 2, inner = 0, score, foreign, about;
 
                 if (!is_top(v, k) || fabs(ok) > reach)
                     continue;
                 for (int m = i + (int)(2 / s->step_s); m <= k - (int)(2 / s->step_s); m++)
                     inner = fmax(inner, v[m]);
                 score = enough(v[i]) + enough(v[k]) - INNER * fmax(0, enough(inner) - SHARE * enough(fmin(v[i], v[k]))) - hand(oi) - hand(ok) - unusual((k - i) * s->step_s / mm);
-                foreign = FOREIGN * foreign_between(&c, i, k, 1 / s->step_s);
-                if (pass == 0 && score - foreign > best)
-                    best = score - foreign, best_foreign = foreign, a = i, b = k;
+                foreign = FOREIGN * foreign_between(&c, i, k, 1 / s->step_s, &about);
+                if (pass == 0 && score - foreign - FOREIGN * about > best)
+                    best = score - foreign - FOREIGN * about, best_foreign = foreign, best_about = FOREIGN * about, a = i, b = k;
                 /* of two pairs side by side, one has metal where the other has bench: colours may mislead as to which, edges do not */
                 score -= i < b && k > a ? foreign : best_foreign;
-                if (pass == 1 && score > best - 2)
-                    out->rival_px = fmax(out->rival_px, abs(k - i - b + a) * s->step_s * (1 - (best - score) / 2));
+                /* the rows about the middle choose; how sure the choice is they do not tell */
+                if (pass == 1 && score > best + best_about - 2)
+                    out->rival_px = fmax(out->rival_px, abs(k - i - b + a) * s->step_s * (1 - fmax(best + best_about - score, 0) / 2));
             }
         }
     if (a >= 0) {
         out->at[0] = s->s0 + a * s->step_s, out->at[1] = s->s0 + b * s->step_s;
         out->evidence = fmin(v[a], v[b]);
     }
-    free(v), free(c.middle), free(c.side[0]), free(c.side[1]);
+    free(v), free(c.middle), free(c.about[0]), free(c.about[1]), free(c.side[0]), free(c.side[1]);
     return a >= 0;
 }
 
