@@ -312,6 +312,8 @@ static void around(struct ui *ui, const struct model *m, struct screen_state *st
     }
 }
 
+#define LOW_CARD_PX 600.0f
+
 void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
     const struct engine *en = &m->record->engine;
@@ -335,20 +337,30 @@ void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, st
     content = ui_scroll_begin(ui, "card", view);
     r = (struct rect){content.x + 18, content.y + 14, content.w - 36, 4000};
     start = r.y;
+    /* the picture: none is no empty box, and in a low window it stands beside the name, so that the gap stays in view */
+    photo = model_bore_photo(m, st->cylinder, st->position);
+    offered = photo == NULL ? model_proposed_photo(m, st->cylinder, st->position) : NULL;
+    const bool drawn = photo != NULL || offered != NULL || (reading != NULL && reading_tells_plug(reading)), beside = drawn && view.h < LOW_CARD_PX;
+    struct rect pic = {0};
+
     engine_plug_label(en, st->cylinder, st->position, label, sizeof label);
     w = ui_text_width(ui, label, &number);
     engine_describe_cylinder(en, st->cylinder, words, sizeof words);
-    top = ui_cut_top(&r, fmaxf(40, ui_text_height(ui, r.w - w - 12, words, &soft) + 16));
+    if (beside) {
+        soft.max_lines = 4;
+        top = ui_cut_top(&r, 102);
+        pic = ui_cut_right(&top, 130);
+        pic.h = 96;
+        ui_cut_right(&top, 10);
+    } else {
+        top = ui_cut_top(&r, fmaxf(40, ui_text_height(ui, r.w - w - 12, words, &soft) + 16));
+    }
     ui_text(ui, (struct rect){top.x, top.y, w + 4, 40}, label, &number);
     ui_note(ui, "card.number", top, "selected cylinder", label);
-    ui_text(ui, (struct rect){top.x + w + 12, top.y + 11, top.w - w - 12, 40}, words, &soft);
+    ui_text(ui, (struct rect){top.x + w + 12, top.y + 11, top.w - w - 12, beside ? 84 : 40}, words, &soft);
     conflicts_of_plug(ui, m, st, &r);
-    /* the picture */
-    photo = model_bore_photo(m, st->cylinder, st->position);
-    offered = photo == NULL ? model_proposed_photo(m, st->cylinder, st->position) : NULL;
-    /* an empty box would only push the gap out of a small window */
-    const bool drawn = photo != NULL || offered != NULL || (reading != NULL && reading_tells_plug(reading));
-    struct rect pic = ui_cut_top(&r, drawn ? fminf(190, view.h * 0.26f) : 0);
+    if (!beside)
+        pic = ui_cut_top(&r, drawn ? fminf(190, view.h * 0.26f) : 0);
     struct ui_hit hit = {0};
 
     if (drawn) {

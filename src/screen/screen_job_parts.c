@@ -418,7 +418,7 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
         const struct reading *q = model_reading(m, c, p), *plug = model_plug_reading(m, c, p);
         bool chosen = job_chosen(st, JOB_PLUGS, i);
         struct rect row = {r.x, y, r.w, t + 10}, grip;
-        char id[32], label[48], value[80] = "", payload[24], asked[300];
+        char id[32], label[48], value[80] = "", figure[24] = "", payload[24], asked[300];
         struct ui_hit hit;
         float x = in.x + in.w;
 
@@ -432,11 +432,11 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
         } else if (ready_comes_out(m->ready->why[i])) {
             text_copy(value, sizeof value, left_words(m, i));
         } else if (refit_gap_left(m->record, q).given) {
-            model_format_gap(m, refit_gap_left(m->record, q).value, value, sizeof value);
-            text_format(value + strlen(value), sizeof value - strlen(value), " %s as left", m->inches ? "in" : "mm");
+            model_format_gap(m, refit_gap_left(m->record, q).value, figure, sizeof figure);
+            text_format(value, sizeof value, "%s %s as left", figure, m->inches ? "in" : "mm");
         } else if (plug != NULL && plug->gap_mm.given) {
-            model_format_found(m, plug, value, sizeof value);
-            text_format(value + strlen(value), sizeof value - strlen(value), " %s found", m->inches ? "in" : "mm");
+            model_format_found(m, plug, figure, sizeof figure);
+            text_format(value, sizeof value, "%s %s found", figure, m->inches ? "in" : "mm");
         }
         if (value[0] == '\0')
             text_copy(value, sizeof value, left_words(m, i));
@@ -487,8 +487,11 @@ static float holes(struct ui *ui, const struct model *m, struct screen_state *st
             x -= 4;
         }
         {
+            const struct ui_style tabular = {.colour = UI_TEXT_SOFT, .tabular = true};
             float from = in.x + (en->n_positions > 1 ? 76.0f : 34.0f);
 
+            if (figure[0] != '\0' && ui_text_width(ui, value, &tabular) > x - from - 4) /* "found" goes before the unit does */
+                text_format(value, sizeof value, "%s %s", figure, m->inches ? "in" : "mm");
             ui_text(ui, (struct rect){from, y, fmaxf(0, x - from - 4), row.h}, value, &(struct ui_style){.colour = UI_TEXT_SOFT, .tabular = true});
         }
         y += row.h;
