@@ -10,6 +10,7 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "base/units.h"
+#include "reading/codes.h"
 #include "screen/refused.h"
 
 #define SEARCH_MOST 60 /* hits shown: nobody reads more */
@@ -187,6 +188,27 @@ static bool set_visit(struct session *s, const struct action *a, struct err *e)
     return fine && all_taken;
 }
 
+/* Taken as it was read out, and said at once: mostly a slip, or another numbering. */
+static void tell_codes(const struct session *s, struct ui *ui, const char *text)
+{
+    for (text += strspn(text, " ,;"); *text != '\0'; text += strspn(text, " ,;")) {
+        const size_t n = strcspn(text, " ,;");
+        char code[16], said[120];
+        struct code read;
+
+        text_format(code, sizeof code, "%.*s", (int)n, text);
+        for (char *c = code; *c != '\0'; c++)
+            *c = (char)(*c >= 'a' && *c <= 'z' ? *c - 'a' + 'A' : *c);
+        read = code_read(engine(s), code);
+        if ((read.kind == CODE_MISFIRE || read.kind == CODE_INJECTOR) && read.cylinders == 0) {
+            text_format(said, sizeof said, "%s names a cylinder this engine does not have. It is noted; check it, and the numbering.", code);
+            ui_toast(ui, said, "Undo");
+            return;
+        }
+        text += n;
+    }
+}
+
 static bool set_gap(struct session *s, const struct action *a, struct err *e)
 {
     int32_t um = -1;
@@ -362,6 +384,11 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
     case ACT_SET_THREAD:
     case ACT_NO_WELLS: return set_card(s, a, e);
     case ACT_SET_VISIT_TEXT:
+        if (!set_visit(s, a, e))
+            return false;
+        if (strcmp(a->column, "codes") == 0)
+            tell_codes(s, ui, a->text);
+        return true;
     case ACT_TOGGLE_COMPLAINT: return set_visit(s, a, e);
     case ACT_SET_GAP:
     case ACT_SET_GAP_LEFT: return set_gap(s, a, e);

@@ -85,6 +85,7 @@ bool bench_offer_wanted(const struct model *m, const struct screen_state *st, co
 /* What is offered now, NULL nothing: while something is drawn or chosen, an offer waits. */
 const struct photo_offer *bench_offer(const struct model *m, const struct screen_state *st, const struct logbook_photo *p);
 bool bench_offer_coming(const struct model *m, const struct screen_state *st, const struct logbook_photo *p); /* it is being looked for */
+bool bench_offer_missed(const struct model *m, const struct screen_state *st, const struct logbook_photo *p); /* it was looked for, and nothing sure was found */
 bool bench_offer_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p);
 void bench_draw_offer(struct ui *ui, const struct model *m, const struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at);
 

@@ -239,6 +239,8 @@ static void gap_part(struct bench_column *c, const struct model *m, struct scree
     bench_offer_back_part(c, m, st, p);
     if (bench_find(m, p, MARK_GAP) == NULL || (bench_find(m, p, MARK_SCALE) == NULL && bench_find(m, p, MARK_HEX) == NULL && bench_find(m, p, MARK_LENGTH) == NULL))
         bench_say(c, "On a side view: a line along the threads (S) gives the scale, a line across the gap (G) the gap. Rough is enough. Where no thread is seen: across the hex (6), along a ruler (5).", UI_TEXT_SOFT);
+    if (bench_offer_missed(m, st, p))
+        bench_say(c, "Without lines nothing was found that is sure enough to offer.", UI_TEXT_SOFT);
 }
 
 /* ---- the photo itself ---- */

@@ -56,6 +56,13 @@ bool bench_offer_coming(const struct model *m, const struct screen_state *st, co
     return got != NULL && got->busy && !got->offer.given && bench_offer_wanted(m, st, p);
 }
 
+bool bench_offer_missed(const struct model *m, const struct screen_state *st, const struct logbook_photo *p)
+{
+    const struct photo_measured *got = bench_measured(m, p->id);
+
+    return got != NULL && !got->busy && !got->offer.given && bench_offer_wanted(m, st, p);
+}
+
 static void take(struct ui *ui, struct actions *out, const struct logbook_photo *p, const struct photo_offer *o)
 {
     struct logbook_mark marks[2];
