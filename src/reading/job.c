@@ -1005,6 +1005,18 @@ static void tick_over(const struct record *r, struct job *j)
             text_copy(j->steps[i].state, sizeof j->steps[i].state, "done");
 }
 
+/* Dry and wet of every cylinder: what taking it again asks for is there. */
+static bool compression_is_whole(const struct record *r)
+{
+    for (int c = 0; c < r->engine.n_cylinders; c++) {
+        const struct reading *q = visit_reading_const(record_current(r), &r->engine, c, 0);
+
+        if (!q->compression_kpa.given || !q->compression_wet_kpa.given)
+            return false;
+    }
+    return true;
+}
+
 void job_propose(const struct record *r, const struct findings *f, const struct job_judged *judged, int n_judged, const struct unit_choice *units, struct job *out)
 {
     static const struct {
@@ -1030,8 +1042,12 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
     add_stops(r, &ready, out);
     for (int i = 0; f != NULL && i < f->n_stand_outs; i++)
         for (size_t k = 0; k < sizeof kinds / sizeof kinds[0]; k++)
-            if (f->stand_outs[i].kind == kinds[k].kind && (f->stand_outs[i].cylinders != 0 || kinds[k].kind != STAND_WEAR)) /* of the whole engine there are no others */
-                add_begins(r, strcmp(f->stand_outs[i].measure, "differential_over_80") == 0 ? "found:differential" : kinds[k].at, f->stand_outs[i].where, out);
+            if (f->stand_outs[i].kind == kinds[k].kind && (f->stand_outs[i].cylinders != 0 || kinds[k].kind != STAND_WEAR)) { /* of the whole engine there are no others */
+                const bool differential = strcmp(f->stand_outs[i].measure, "differential_over_80") == 0;
+
+                if (kinds[k].kind != STAND_COMPRESSION || differential || !compression_is_whole(r))
+                    add_begins(r, differential ? "found:differential" : kinds[k].at, f->stand_outs[i].where, out);
+            }
     for (int i = 0; f != NULL && i < f->n_stand_outs; i++)
         if (f->stand_outs[i].unexplained)
             add_begins(r, "found:unexplained", f->stand_outs[i].where, out);

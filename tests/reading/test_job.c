@@ -467,10 +467,15 @@ static void where_there_are_no_wells_none_is_dried(void **state)
             fail_msg("%s %.3f", f.causes[i].where, f.causes[i].probability);
     job_propose(&r, &f, NULL, 0, NULL, &j);
     assert_false(has_step(&j, "settle:flash-well"));
+    assert_true(has_step(&j, "compression@cylinder 3")); /* wet was not taken */
     /* rings as good as certain account for a cylinder that makes no difference: no spark is looked for at 0.3 % */
     assert_true(has_step(&j, "settle:rings@cylinder 3"));
     for (int i = 0; i < f.n_causes; i++)
         assert_true(!findings_to_settle(&f.causes[i]) || f.causes[i].probability >= 0.08);
+    for (int c = 0; c < 4; c++)
+        at(&r, 0, c)->compression_wet_kpa = MAYBE(psi[c] * 6.894757 * 1.05);
+    job_propose(&r, &f, NULL, 0, NULL, &j);
+    assert_false(has_step(&j, "compression@"));
     findings_release(&f);
     record_release(&r);
 }
@@ -1610,7 +1615,7 @@ static void the_words_are_of_what_the_engine_has(void **state)
         const char *look, *idle;
     } rows[] = {
         {ENGINE_COIL_PER_PLUG, 1, "Look over coils, boots, leads and connectors", "Warm idle: does it run evenly?"},
-        {ENGINE_DISTRIBUTOR, 1, "Look over coil, distributor cap and rotor, leads, boots and connectors", "Warm idle: does it run evenly?"},
+        {ENGINE_DISTRIBUTOR, 1, "Look over coil, distributor cap, rotor, points if any, leads, boots and connectors", "Warm idle: does it run evenly?"},
         {ENGINE_MAGNETO, 1, "Look over magnetos from outside, leads, their ends and caps", "Warm idle: does it run evenly?"},
         {ENGINE_MAGNETO, 2, "Look over magnetos from outside, leads, their ends and caps", "Warm idle, then the drop on each magneto by the engine's handbook: does it run evenly?"},
     };
