@@ -196,6 +196,26 @@ static bool at_the_bottom(const struct engine *en, engine_set set)
     return set != 0 && (set & ~work_bottom(en)) == 0;
 }
 
+/* Where oil in wells may come from, and what tells these apart: said with the finding, whether or not one of them is likely enough to be named among the
+ * causes. Two wells under one cover speak for what they share first. By ricksfreeautorepairadvice.com, engineerfix.com (valve cover gasket),
+ * frenzycars.pages.dev (tube seals); that spilt oil does not come back: from memory. */
+const char *work_from_above(const struct work *w, engine_set wells)
+{
+    bool shared = false;
+
+    if (w->en->strokes == 2 || !engine_may_have_wells(w->en))
+        return "";
+    for (int b = 0; b < w->en->n_banks; b++) {
+        const engine_set here = wells & engine_bank_set(w->en, b);
+
+        shared = shared || (here & (here - 1)) != 0;
+    }
+    return shared ? " It comes from above, not through the cylinder: the cover gasket (then the cover's outer edge is oily, too), the wells' own seals (then it runs down from the top edge of each), "
+                    "or oil spilt at filling, which once dried does not come back."
+                  : " It comes from above, not through the cylinder: the well's own seal (then it runs down from its top edge), the cover gasket (then the cover's outer edge is oily, too), "
+                    "or oil spilt at filling, which once dried does not come back.";
+}
+
 static void write_text(const struct work *w, const struct measure *m, const struct shown *h, int least, int most, struct stand_out *s)
 {
     struct text t = {0};
@@ -212,6 +232,8 @@ static void write_text(const struct work *w, const struct measure *m, const stru
     text_add(&t, m->sign == SIGN_THREADS_OIL ? ". Wet threads alone do not tell inside from outside." : ".");
     if (m->sign == SIGN_OIL_WET && at_the_bottom(w->en, h->cylinders))
         text_add(&t, " Oil drains to the bottom cylinders of a radial while it stands: that alone is no fault.");
+    if (m->sign == SIGN_WELL_OIL)
+        text_add(&t, work_from_above(w, h->cylinders));
     capital(t.s);
     text_copy(s->text, sizeof s->text, t.s);
     text_release(&t);

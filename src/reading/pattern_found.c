@@ -89,7 +89,7 @@ static void signs_on_one_bank(struct work *w)
         words[0] = (char)(words[0] - 'a' + 'A');
         text_format(s->text, sizeof s->text, "%s; %s.%s", words,
                     en->n_banks == 2 ? "the other bank shows none" : "the other banks show none",
-                    m->sign == SIGN_WELL_OIL ? " Oil in a well comes from above, not through the cylinder." : "");
+                    m->sign == SIGN_WELL_OIL ? work_from_above(w, p->cylinders) : "");
         odds_words(p, s->odds, sizeof s->odds);
         text_format(s->how, sizeof s->how, "Either bank would have been noticed, so both count. %s", p->how);
     }

@@ -24,6 +24,7 @@ struct work {
 struct stand_out *work_add_stand_out(struct work *w);
 struct pattern *work_add_pattern(struct work *w);
 void work_add_line(struct work *w, struct lines *lines, const char *fmt, ...) __attribute__((format(printf, 3, 4)));
+const char *work_from_above(const struct work *w, engine_set wells); /* where oil in these wells may come from; "" where there are none */
 void work_where(const struct work *w, engine_set set, int position, char *to, size_t n_room);
 /* These plugs (one flag for each plug index), in words: "cylinders 2 and 4", where a cylinder has several
  * "plug 3 bottom", "bottom plugs of cylinders 1 and 3", "plugs 1 top and 2 bottom". */

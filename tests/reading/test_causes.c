@@ -421,6 +421,38 @@ static void nothing_wrong(void **state)
     record_release(&r);
 }
 
+/* Oil in wells always says where it may come from and what tells these apart, the gasket first where two wells under one cover are wet: also where
+ * no cause of it is likely enough to be named. */
+static void oil_in_wells_says_where_it_may_come_from(void **state)
+{
+    struct record r = make(ENGINE_V, "1 3 5 / 2 4 6", "1 2 3 4 5 6", ENGINE_COIL_PER_PLUG);
+
+    (void)state;
+    for (int k = 0; k < 5; k++) {
+        static const struct {
+            int amount[6]; /* by place: 1 3 5 2 4 6 */
+            bool open, shared;
+        } rows[] = {{{0, 3, 2, 0, 0, 0}, false, true}, {{0, 3, 0, 0, 0, 0}, false, false}, {{0, 3, 0, 0, 2, 0}, false, false}, {{3, 3, 2, 0, 0, 0}, false, true}, {{0, 3, 2, 0, 0, 0}, true, false}};
+        struct findings f;
+        const struct stand_out *s = NULL;
+
+        visit_init(&r.visits[0], &r.engine);
+        r.engine.access = rows[k].open ? ENGINE_ACCESS_OPEN : ENGINE_ACCESS_UNKNOWN;
+        for (int c = 0; c < 6; c++)
+            reading_note(at(&r, c), SIGN_WELL_OIL, rows[k].amount[c]);
+        f = run(&r, NULL);
+        for (int i = 0; i < f.n_stand_outs && s == NULL; i++)
+            if (f.stand_outs[i].sign == SIGN_WELL_OIL)
+                s = &f.stand_outs[i];
+        assert_non_null(s);
+        if (strlen(s->text) + 1 == sizeof s->text || (strstr(s->text, rows[k].shared ? "through the cylinder: the cover gasket (then the cover's outer edge" : "through the cylinder: the well's own seal") != NULL) == rows[k].open ||
+            (strstr(s->text, "oil spilt at filling, which once dried does not come back.") != NULL) == rows[k].open)
+            fail_msg("row %d: %s", k, s->text);
+        findings_release(&f);
+    }
+    record_release(&r);
+}
+
 /* One normal plug and no complaint, or the soot of the one plug that was read: no cause is named, for nothing tells that it is unlike
  * the others. What calls for action by itself is, and so is what somebody complains of. */
 static void where_nothing_stands_out_no_cause_is_named(void **state)
@@ -1232,7 +1264,7 @@ int main(void)
         cmocka_unit_test(carburettor_engine), cmocka_unit_test(low_by_the_rule),
         cmocka_unit_test(traces_on_both_banks), cmocka_unit_test(a_sound_coil_is_not_called_damaged),
         cmocka_unit_test(a_named_cylinder_has_its_coil_plug_and_connector_looked_at), cmocka_unit_test(the_named_cylinder_comes_before_another_damage),
-        cmocka_unit_test(two_damaged_things_on_one_cylinder), cmocka_unit_test(what_the_engine_has_not_is_not_suspected),
+        cmocka_unit_test(two_damaged_things_on_one_cylinder), cmocka_unit_test(what_the_engine_has_not_is_not_suspected), cmocka_unit_test(oil_in_wells_says_where_it_may_come_from),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
