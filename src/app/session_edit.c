@@ -374,8 +374,10 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
         text_copy(s->visit_id, sizeof s->visit_id, a->id);
         s->st.found = s->st.photo = -1;
         return true;
-    case ACT_NEW_VISIT:
+    case ACT_NEW_VISIT: /* it begins on the plan, wherever the last one was left */
         refused_drop(&s->st, NULL);
+        s->st.screen = SCREEN_PLAN;
+        s->st.pulling = s->st.editing_order = false;
         s->st.panel = PANEL_VISIT;
         s->st.found = s->st.photo = -1;
         return add_visit(s, e);

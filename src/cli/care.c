@@ -5,7 +5,7 @@
 #include "base/err.h"
 #include "base/mem.h"
 #include "cli/cli.h"
-#include "logbook/logbook.h"
+#include "logbook/logbook_copy.h"
 
 int cli_verify(int argc, char **argv)
 {
@@ -105,6 +105,18 @@ int cli_merge(int argc, char **argv)
     return fine ? cli_printed() : cli_failed(&e);
 }
 
+/* The file is the database alone: where the rest lies, and what copies it too. */
+static void tell_photos(const char *folder)
+{
+    size_t n;
+    int64_t n_bytes;
+
+    logbook_copy_size(folder, &n, &n_bytes);
+    if (n == 0)
+        return;
+    fprintf(stderr, "sootbook: this is the database alone; %zu photo%s in %s/photos. Copy that folder beside it, or in the window Ctrl+B copies all of it.\n", n, n == 1 ? " lies" : "s lie", folder);
+}
+
 int cli_backup(int argc, char **argv)
 {
     const char *names[2];
@@ -122,5 +134,7 @@ int cli_backup(int argc, char **argv)
         return 1;
     fine = logbook_backup(lb, names[1], &e);
     logbook_close(lb);
+    if (fine)
+        tell_photos(names[0]);
     return fine ? 0 : cli_failed(&e);
 }

@@ -251,10 +251,18 @@ static void drop_said_twice(struct work *w)
 static engine_set may_hold_liquid(const struct work *w)
 {
     const bool turned = w->v->state.turned == TURN_DONE;
+    bool ran = false;
     struct ready_liquid found = {0};
     engine_set set;
 
-    if (w->v->state.ran)
+    if (w->v->state.ran) { /* a tick, which holes that stand open contradict */
+        struct ready *ready = mem_alloc(1, sizeof *ready);
+
+        ready_of(w->r, ready);
+        ran = ready_ran_by_tick(w->r, ready, w->r->n_visits - 1);
+        free(ready);
+    }
+    if (ran)
         return 0;
     ready_liquid_of(w->v, w->en, &found);
     set = ready_liquid_set(&found);

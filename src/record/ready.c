@@ -514,8 +514,7 @@ static void plugs_of(const struct record *r, struct ready *out)
     }
 }
 
-/* The warm idle is ticked, and as far as that visit knows no hole stands open: a tick alone is no word on the plugs. */
-static bool ran_by_tick(const struct record *r, const struct ready *x, int at)
+bool ready_ran_by_tick(const struct record *r, const struct ready *x, int at)
 {
     for (int i = 0; i < record_plug_count(&r->engine); i++)
         if (x->why[i] != READY_IN && x->plug_at[i] <= at)
@@ -563,7 +562,7 @@ void ready_of(const struct record *r, struct ready *out)
         if (has_run)
             continue;
         leads_of(v, at, n_plugs, plugged, out);
-        has_run = ran_by_tick(r, out, at);
+        has_run = ready_ran_by_tick(r, out, at);
         if (!turned && (!has_run || v->state.turned == TURN_OPEN))
             turning_of(v, at, &r->engine, out);
         turned = turned || v->state.turned == TURN_DONE;

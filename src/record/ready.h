@@ -81,6 +81,8 @@ void ready_of(const struct record *r, struct ready *out);
 /* The oldest visit on which plugs, leads and liquid can rest: after those before it the engine has run, and no plug was
  * tightened far over the book. Bare insulation may be older. */
 int ready_oldest(const struct record *r);
+/* The warm idle is ticked at that visit, and as far as it knows no hole stands open: a tick alone is no word on the plugs. */
+bool ready_ran_by_tick(const struct record *r, const struct ready *x, int visit);
 bool ready_to_start(const struct ready *x);
 bool ready_asks_to_turn(const struct ready *x);
 engine_set ready_stops_set(const struct ready *x); /* cylinders that are to be looked into first */

@@ -182,14 +182,15 @@ static void ask(struct ui *ui, const struct model *m, struct screen_state *st, s
 /* The room stays, so that what is below keeps its place. */
 static void none_left(struct ui *ui, const struct screen_state *st, struct rect r)
 {
-    static const char words[] = "Nothing that is noted stands in the way of starting any more.";
+    /* plug by plug the room is there before there is a reason */
+    const char *words = st->ready_px > 0 ? "Nothing that is noted stands in the way of starting any more." : "From the first plug that is out, what stands in the way of starting is told here.";
 
-    if (r.h <= 0 || st->ready_px <= 0)
+    if (r.h <= 0)
         return;
     ui_fill(ui, r, UI_TRAY);
     r = ui_inset(r, SIDE, 4);
     ui_text(ui, r, words, &(struct ui_style){.size_px = 14, .colour = UI_BAR_TEXT});
-    ui_note(ui, "ready.none-left", r, words, "");
+    ui_note(ui, st->ready_px > 0 ? "ready.none-left" : "ready.to-come", r, words, "");
 }
 
 void screen_ready(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)

@@ -191,7 +191,7 @@ static void work_is_done_and_printed(void **state)
         {"torque --thread 'm14 \xC3\x97 1.25' --seat gasket", 0, "", "\"chart\":\t\"Louisiana State University\""},
         {"torque --thread M10x1 --seat gasket", 0, "", "\"chart\":\t\"NGK, USA\""},
         {"verify $D/book", 0, "", "clean"},
-        {"backup $D/book $D/copy.db", 0, "", ""},
+        {"backup $D/book $D/copy.db", 0, "this is the database alone;", ""},
         {"report $D/book --engine 'Merrow 4.2 V8' --visit 2026-06-14 -o $D/r.html", 0, "", ""},
         {"report $D/book --engine 'Merrow 4.2 V8' --visit '14. Juni 2026' -o $D/r.html", 0, "", ""},
         {"report $D/book --engine 'Merrow 4.2 V8' --visit 14.6.2026 -o $D/r.html", 0, "", ""},

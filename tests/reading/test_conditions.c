@@ -233,6 +233,15 @@ static void liquid_is_turned_out_by_hand(void **state)
         assert_true(line_with(&f.advice, "may hold liquid"));
         assert_non_null(strstr(told(&f, "Cylinder 5: oil-wet firing end")->text, "drains to the bottom cylinders"));
         findings_release(&f);
+        r.visits[0].state.ran = true; /* the warm idle is ticked, and nobody said that the plugs were in */
+        f = run(&r);
+        assert_true(line_with(&f.advice, "may hold liquid"));
+        findings_release(&f);
+        for (int c = 1; c <= 9; c++)
+            at(&r, c)->refit = words_find(WORDS_REFIT, "torqued");
+        f = run(&r);
+        assert_false(line_with(&f.advice, "may hold liquid"));
+        findings_release(&f);
         record_release(&r);
     }
 }

@@ -1561,6 +1561,21 @@ static void a_bridged_plug_is_cleaned_or_renewed(void **state)
     record_release(&r);
 }
 
+/* Air is a danger where it is let in; looking for a piece in the cylinder, that somebody cranks it. */
+static void looking_for_a_piece_warns_of_the_crank(void **state)
+{
+    struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+    static struct job j;
+
+    (void)state;
+    at(&r, 0, 1)->present = true;
+    at(&r, 0, 1)->insulator = words_find(WORDS_INSULATOR, "chipped");
+    job_propose(&r, NULL, NULL, 0, NULL, &j);
+    assert_string_equal(step(&j, "stop-broken-nose@cylinder 2")->caution, "cylinder");
+    assert_non_null(strstr(job_caution_find("cylinder")->text, "nobody cranks it"));
+    record_release(&r);
+}
+
 /* A propeller is treated as live wherever the engine is turned; an engine in a car is spared that. */
 static void a_propeller_is_live(void **state)
 {
@@ -1727,7 +1742,7 @@ static void nothing_live_is_touched(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(what_is_called_stop_is_looked_into_first), cmocka_unit_test(what_it_was_run_over_is_proposed_until_it_is_said),
+        cmocka_unit_test(what_is_called_stop_is_looked_into_first), cmocka_unit_test(looking_for_a_piece_warns_of_the_crank), cmocka_unit_test(what_it_was_run_over_is_proposed_until_it_is_said),
         cmocka_unit_test(the_tables_agree),
         cmocka_unit_test(every_job_begins_at_the_wells), cmocka_unit_test(what_is_over_comes_ticked), cmocka_unit_test(the_socket_is_told_as_it_was_used), cmocka_unit_test(a_step_says_what_it_has_to_do_with_the_plugs),
         cmocka_unit_test(gaps_are_set_where_that_is_right),
