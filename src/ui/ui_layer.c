@@ -116,31 +116,13 @@ static const uint8_t *pixel_at(const struct layer_part *p, int64_t u, int64_t v)
 }
 
 #ifdef __SSE2__
-/* Of four pixels of a row: where they are read, and the shares of the four pixels about each, two of a row beside each other. */
-struct four {
-    int32_t at[4];
-    __m128i upper, lower;
-};
-
-/* Columns u and rows v of two places each, in 32.32. */
-static inline struct four look_up(const __m128i u[2], const __m128i v[2], __m128i one_and_width)
-{
-#define HALVES(a, which) _mm_castps_si128(_mm_shuffle_ps(_mm_castsi128_ps((a)[0]), _mm_castsi128_ps((a)[1]), which))
-    const __m128i at = _mm_madd_epi16(_mm_or_si128(HALVES(u, 0xdd), _mm_slli_epi32(HALVES(v, 0xdd), 16)), one_and_width);
-    const __m128i fx = _mm_srli_epi32(HALVES(u, 0x88), 24), fy = _mm_srli_epi32(HALVES(v, 0x88), 24), both = _mm_srli_epi32(_mm_mullo_epi16(fx, fy), 8);
-#undef HALVES
-    const __m128i right = _mm_sub_epi32(fx, both), low = _mm_sub_epi32(fy, both), rest = _mm_sub_epi32(_mm_sub_epi32(_mm_set1_epi32(256), fx), low);
-    struct four f = {.upper = _mm_or_si128(rest, _mm_slli_epi32(right, 16)), .lower = _mm_or_si128(low, _mm_slli_epi32(both, 16))};
-
-    _mm_storeu_si128((__m128i *)(void *)f.at, at);
-    return f;
-}
-
 /* As mix(), its four channels in lanes of 32 bits. */
-static inline __m128i mixed(const uint8_t *at, size_t row, __m128i of_upper, __m128i of_lower)
+static inline __m128i mixed(const uint8_t *at, size_t row, uint32_t fx, uint32_t fy)
 {
     const __m128i zero = _mm_setzero_si128();
+    uint32_t both = fx * fy >> 8, low = fy - both, right = fx - both;
     __m128i upper = _mm_loadl_epi64((const __m128i *)(const void *)at), lower = _mm_loadl_epi64((const __m128i *)(const void *)(at + row));
+    __m128i of_upper = _mm_set1_epi32((int)((256 - fx - low) | right << 16)), of_lower = _mm_set1_epi32((int)(low | both << 16));
 
     upper = _mm_unpacklo_epi8(_mm_unpacklo_epi8(upper, _mm_srli_si128(upper, 4)), zero); /* each channel beside its right neighbour's */
     lower = _mm_unpacklo_epi8(_mm_unpacklo_epi8(lower, _mm_srli_si128(lower, 4)), zero);
@@ -206,26 +188,20 @@ static int draw_scaled(uint8_t *to, const struct layer_part *p, int64_t u, int64
     return i;
 }
 
-/* Turned by whatever angle, four at a time; how many they are. */
+/* Turned by whatever angle, four at a time; how many they are. (Places looked up four at once took a third longer.) */
 static int draw_turned(uint8_t *to, const struct layer_part *p, int64_t u, int64_t v, int64_t du, int64_t dv, int n, uint8_t alpha)
 {
-    const __m128i opaque = _mm_set1_epi32((int)((uint32_t)alpha << 24)), colours = _mm_set1_epi32(0x00ffffff), one_and_width = _mm_set1_epi32(1 | p->w << 16);
-    const __m128i u_step = _mm_set1_epi64x(4 * du), v_step = _mm_set1_epi64x(4 * dv);
+    const __m128i opaque = _mm_set1_epi32((int)((uint32_t)alpha << 24)), colours = _mm_set1_epi32(0x00ffffff);
     const size_t row = (size_t)p->w * 4;
-    __m128i us[2] = {_mm_set_epi64x(u + du, u), _mm_set_epi64x(u + 3 * du, u + 2 * du)}, vs[2] = {_mm_set_epi64x(v + dv, v), _mm_set_epi64x(v + 3 * dv, v + 2 * dv)};
     int i = 0;
 
     for (; i + 4 <= n; i += 4, to += 16) {
-        const struct four f = look_up(us, vs, one_and_width);
         __m128i px[4], four;
 
-#define MIXED(k) mixed(p->bgra + (size_t)(uint32_t)f.at[k] * 4, row, _mm_shuffle_epi32(f.upper, 0x55 * (k)), _mm_shuffle_epi32(f.lower, 0x55 * (k)))
-        px[0] = MIXED(0), px[1] = MIXED(1), px[2] = MIXED(2), px[3] = MIXED(3);
-#undef MIXED
+        for (int k = 0; k < 4; k++, u += du, v += dv)
+            px[k] = mixed(pixel_at(p, u, v), row, (uint32_t)(u >> 24 & 255), (uint32_t)(v >> 24 & 255));
         four = _mm_packus_epi16(_mm_packs_epi32(px[0], px[1]), _mm_packs_epi32(px[2], px[3]));
         _mm_storeu_si128((__m128i *)(void *)to, _mm_or_si128(_mm_and_si128(four, colours), opaque));
-        for (int k = 0; k < 2; k++)
-            us[k] = _mm_add_epi64(us[k], u_step), vs[k] = _mm_add_epi64(vs[k], v_step);
     }
     return i;
 }
