@@ -210,10 +210,8 @@ const char *work_from_above(const struct work *w, engine_set wells)
 
         shared = shared || (here & (here - 1)) != 0;
     }
-    return shared ? " It comes from above, not through the cylinder: the cover gasket (then the cover's outer edge is oily, too), the wells' own seals (then it runs down from the top edge of each), "
-                    "or oil spilt at filling, which once dried does not come back."
-                  : " It comes from above, not through the cylinder: the well's own seal (then it runs down from its top edge), the cover gasket (then the cover's outer edge is oily, too), "
-                    "or oil spilt at filling, which once dried does not come back.";
+    return shared ? " From above: the cover gasket (its outer edge is oily then), the wells' own seals (wet from their top edge), or oil spilt at filling (once dried it stays away)."
+                  : " From above: the well's own seal (wet from its top edge), the cover gasket (its outer edge is oily then), or oil spilt at filling (once dried it stays away).";
 }
 
 static void write_text(const struct work *w, const struct measure *m, const struct shown *h, int least, int most, struct stand_out *s)

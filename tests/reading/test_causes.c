@@ -445,8 +445,8 @@ static void oil_in_wells_says_where_it_may_come_from(void **state)
             if (f.stand_outs[i].sign == SIGN_WELL_OIL)
                 s = &f.stand_outs[i];
         assert_non_null(s);
-        if (strlen(s->text) + 1 == sizeof s->text || (strstr(s->text, rows[k].shared ? "through the cylinder: the cover gasket (then the cover's outer edge" : "through the cylinder: the well's own seal") != NULL) == rows[k].open ||
-            (strstr(s->text, "oil spilt at filling, which once dried does not come back.") != NULL) == rows[k].open)
+        if (strlen(s->text) + 1 == sizeof s->text || (strstr(s->text, rows[k].shared ? "From above: the cover gasket (its outer edge is oily then)" : "From above: the well's own seal (wet") != NULL) == rows[k].open ||
+            (strstr(s->text, "oil spilt at filling (once dried it stays away).") != NULL) == rows[k].open)
             fail_msg("row %d: %s", k, s->text);
         findings_release(&f);
     }
