@@ -12,6 +12,9 @@
 #define FACE 0.15
 #define FACE_SD 0.2
 #define TINGE 0.2
+/* That a rim has just the light that hides it against bench and metal is a coincidence, the rarer the closer the profile tells its light.
+ * Counted once, not once a channel: their lights go together. */
+#define COINCIDENCE 0.33
 #define SHADES 12       /* tried, each of them weighed by how likely it is beforehand */
 #define SHADE_STEP 0.1  /* of the light of the metal */
 #define SHARPEST 0.5  /* blur, of what a sample stands for, in px */
@@ -159,29 +162,33 @@ static bool fit_make(const struct profile *p, double x0, double w, double sigma,
 }
 
 /* How likely the profile is then, all shades of the rim weighed: it is of the metal's colour, darker by one share in all
- * channels, but for what colour the bench throws on it. */
-static double likelihood(const struct profile *p, const struct fit *f, const double metal[3], double independent)
+ * channels, but for what colour the bench throws on it. as_seen: how well it fits, coincidence or not. */
+static double likelihood(const struct profile *p, const struct fit *f, const double metal[3], double independent, float *as_seen)
 {
-    double sum = 0, all = 0;
+    double sum = 0, all = 0, seen = 0;
 
     for (int k = 0; k < SHADES; k++) {
-        double shade = (k + 0.5) * SHADE_STEP, prior = exp(-0.5 * pow((shade - FACE) / FACE_SD, 2)), rest = f->rest;
+        double shade = (k + 0.5) * SHADE_STEP, prior = exp(-0.5 * pow((shade - FACE) / FACE_SD, 2)), rest = f->rest, chance = 1;
 
         for (int c = 0; c < 3; c++) {
             double sd = TINGE * shade * metal[c] + 0.005, given = p->noise2 / (sd * sd);
 
             rest += pow(f->rim[c] - shade * metal[c], 2) * f->known[c] * given / (f->known[c] + given);
+            chance *= pow(1 + f->known[c] * independent / 3 / p->n / given, -0.5 * COINCIDENCE);
         }
         all += prior;
         /* neither grain nor the plainness of the model is known well: tails are fat */
-        sum += prior * pow(1 + rest / 3 / p->n / p->noise2, -0.5 * independent);
+        prior *= pow(1 + rest / 3 / p->n / p->noise2, -0.5 * independent);
+        seen += prior, sum += prior * chance;
     }
+    *as_seen = (float)(seen / all);
     return sum / all;
 }
 
 bool gauge_rim_read(const struct gauge_strip *s, const struct gauge_line *edge, int side, double gap_px, double mm, struct gauge_rim *out)
 {
     double q = fmax(1, mm / 25), before = fmin(8 * q, 0.5 * gap_px), behind = 7 * q, sharp = SHARPEST * 2 * s->step_s, softer = pow(SOFTEST * q / sharp, 1.0 / (GAUGE_RIM_BLURS - 1)), metal[3] = {0}, best = 1e18, most = 1e-300;
+    float as_seen[GAUGE_RIM_BLURS][GAUGE_RIM_PLACES][GAUGE_RIM_WIDTHS] = {{{0}}}, most_seen = 0;
     struct profile p;
     int n = 0;
 
@@ -209,15 +216,15 @@ bool gauge_rim_read(const struct gauge_strip *s, const struct gauge_line *edge, 
 
                 if (place + width > behind - 2 * q || place < -before + 1.5 * q || !fit_make(&p, place, width, sharp * pow(softer, b), metal, 6 * q, &f))
                     continue;
-                out->likely[b][i][k] = likelihood(&p, &f, metal, 0.5 * p.n * 1.5);
-                best = fmin(best, f.rest / 3 / p.n), most = fmax(most, out->likely[b][i][k]);
+                out->likely[b][i][k] = likelihood(&p, &f, metal, 0.5 * p.n * 1.5, &as_seen[b][i][k]);
+                best = fmin(best, f.rest / 3 / p.n), most = fmax(most, out->likely[b][i][k]), most_seen = fmaxf(most_seen, as_seen[b][i][k]);
             }
     out->level = best;
     for (int b = 0; b < GAUGE_RIM_BLURS; b++)
         for (int i = 0; i < GAUGE_RIM_PLACES; i++)
             for (int k = 0; k < GAUGE_RIM_WIDTHS; k++) {
                 out->likely[b][i][k] /= most;
-                if (out->likely[b][i][k] >= 0.5)
+                if (as_seen[b][i][k] > 0 && as_seen[b][i][k] >= 0.5F * most_seen) /* unlikely as it may be beforehand: it could be there */
                     out->unsure_px = fmax(out->unsure_px, k * out->width_step);
             }
     return true;

@@ -77,6 +77,20 @@ static void a_gap_is_found_from_a_rough_line(void **state)
     gap_is(&c, 0.05);
 }
 
+/* Bright metal on a dark, even bench, the camera square: a rim as dark as the bench could be there at both ends, but just so dark it
+ * would have to be. The gap was told 0.034 mm too narrow. */
+static void rims_that_need_a_coincidence_are_not_thought_there(void **state)
+{
+    struct scene c = plain;
+
+    (void)state;
+    c.weave = 0.05, c.shine = 0, c.noise = 0.002, c.gap = 1.48;
+    for (int k = 0; k < 3; k++)
+        c.bench[k] = 0.07, c.tip[k] = c.strap[k] = 0.6;
+    c.light[0] = 0, c.light[1] = 0.3;
+    gap_is(&c, 0.031);
+}
+
 static void worn_and_fine_electrodes_are_measured(void **state)
 {
     struct scene c = plain;
@@ -247,6 +261,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_gap_is_found_from_a_rough_line),
+        cmocka_unit_test(rims_that_need_a_coincidence_are_not_thought_there),
         cmocka_unit_test(worn_and_fine_electrodes_are_measured),
         cmocka_unit_test(a_strap_that_leans_is_measured_at_its_nearer_side),
         cmocka_unit_test(an_edge_of_soot_is_no_rival),
