@@ -263,6 +263,33 @@ static bool key_text(const SDL_Keysym *k, char *to, size_t n_room)
     return true;
 }
 
+/* What a key types, as far as its name tells: of signs with Shift only letters, whose capital is the same everywhere. NULL: nothing, or
+ * it is not known. */
+static char *typed_by(const SDL_Keysym *k)
+{
+    const bool shift = ((k->mod & KMOD_SHIFT) != 0) != ((k->mod & KMOD_CAPS) != 0), letter = (k->sym >= 'a' && k->sym <= 'z') || (k->sym >= 0xe0 && k->sym <= 0xfe && k->sym != 0xf7);
+    char text[3] = {0};
+    SDL_Keycode sign = k->sym;
+
+    if (k->sym >= SDLK_KP_1 && k->sym <= SDLK_KP_9 && (k->mod & KMOD_NUM) != 0)
+        sign = '1' + (k->sym - SDLK_KP_1);
+    else if (k->sym == SDLK_KP_0 && (k->mod & KMOD_NUM) != 0)
+        sign = '0';
+    if ((k->mod & (KMOD_CTRL | KMOD_ALT | KMOD_GUI | KMOD_MODE)) != 0 || sign < 32 || sign == 127 || sign > 0xfe || (sign > 126 && sign < 0xa0))
+        return NULL;
+    if (letter && shift)
+        sign -= 32;
+    else if (!letter && (k->mod & KMOD_SHIFT) != 0 && sign != ' ')
+        return NULL;
+    if (sign < 128) {
+        text[0] = (char)sign;
+    } else {
+        text[0] = (char)(0xc0 | sign >> 6);
+        text[1] = (char)(0x80 | (sign & 0x3f));
+    }
+    return mem_copy_text(text);
+}
+
 /* Two fingers pinch. SDL makes the first one the pointer as well: what it had begun is let go of. */
 static void feed_finger(struct window *w, const SDL_TouchFingerEvent *t)
 {
@@ -340,7 +367,9 @@ static void feed(struct window *w, const SDL_Event *ev)
     case SDL_FINGERUP: feed_finger(w, &ev->tfinger); return;
     case SDL_KEYDOWN:
         u.type = UI_EVENT_KEY;
-        if (!key_text(&ev->key.keysym, u.key, sizeof u.key))
+        if (!SDL_IsTextInputActive()) /* no text will follow */
+            u.text = typed_by(&ev->key.keysym);
+        if (!key_text(&ev->key.keysym, u.key, sizeof u.key) && u.text == NULL)
             return;
         break;
     case SDL_TEXTINPUT:

@@ -20,6 +20,8 @@ static void chosen_part(struct bench_column *c, const struct model *m, struct sc
         text_copy(changed.text, sizeof changed.text, typed);
         bench_put(c->ui, out, &changed, 1, "Words on a mark");
     }
+    if ((did & UI_ENTER) != 0) /* done: the next letters are commands again */
+        ui_focus(c->ui, NULL);
     ui_cut_top(&c->r, 6);
     row = ui_cut_top(&c->r, ui_target_px(c->ui));
     for (int i = 0; i < MARK_COLOUR_COUNT; i++) {

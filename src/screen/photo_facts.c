@@ -288,8 +288,11 @@ static void place_part(struct bench_column *c, const struct model *m, struct act
         struct ui_field words = {.name = "what it shows, in words", .placeholder = "or in words: drain plug, harness, cover"};
         char typed[sizeof p->caption];
 
-        if ((ui_text_field(c->ui, "photo.caption", ui_cut_top(&c->r, ui_target_px(c->ui) + 4), &words, p->caption, typed, sizeof typed) & UI_COMMIT) != 0 &&
-            strcmp(typed, p->caption) != 0) {
+        const unsigned did = ui_text_field(c->ui, "photo.caption", ui_cut_top(&c->r, ui_target_px(c->ui) + 4), &words, p->caption, typed, sizeof typed);
+
+        if ((did & UI_ENTER) != 0) /* done: the next letters are commands again */
+            ui_focus(c->ui, NULL);
+        if ((did & UI_COMMIT) != 0 && strcmp(typed, p->caption) != 0) {
             struct action *a = actions_add(out, ACT_CAPTION);
 
             text_copy(a->id, sizeof a->id, p->id);

@@ -53,7 +53,8 @@ struct ui_event {
     int button;
     bool shift, ctrl, alt;
     char key[24];
-    char *text; /* malloc'd; the kit frees it */
+    char *text; /* malloc'd; the kit frees it. KEY: what it types, where the system sends no text for it since no field had the focus when it
+                   came; NULL else */
 };
 void ui_feed(struct ui *ui, const struct ui_event *event); /* takes event->text over */
 bool ui_pending(const struct ui *ui); /* events wait for a frame */

@@ -110,6 +110,10 @@ static void take_events(struct ui *ui)
 
         if (ev->type == UI_EVENT_KEY && ui_field_commits_before(ui, ev->key))
             break; /* the key's turn is the next frame */
+        if (ev->type == UI_EVENT_KEY && ev->text != NULL && ui->focus_asked) {
+            ui->focus_asked = false;
+            break; /* so is this one's: whether what was asked to have the focus is a field shows in this one */
+        }
         n++;
 
         switch (ev->type) {
@@ -154,10 +158,12 @@ static void take_events(struct ui *ui)
             ui->event = *ev;
             ui->has_event = true;
             break;
-        case UI_EVENT_KEY:
+        case UI_EVENT_KEY: /* typed ahead of the field it is for, while the program was busy */
         case UI_EVENT_TEXT:
         case UI_EVENT_COMPOSE:
             ui->event = *ev;
+            if (ev->type == UI_EVENT_KEY && ev->text != NULL && ui_typing(ui))
+                ui->event.type = UI_EVENT_TEXT;
             ui->has_event = true;
             break;
         }
@@ -275,6 +281,7 @@ void ui_focus(struct ui *ui, const char *id)
 {
     show_focus(ui, id);
     ui->focus_drawn = true; /* it may only come next frame */
+    ui->focus_asked = true;
     ui_wake_at_s(ui, ui->now_s);
 }
 

@@ -93,6 +93,7 @@ struct ui {
     char focus[ID_BYTES];
     bool focus_ring;         /* by keyboard: draw the ring */
     bool focus_drawn;        /* the focused widget came by in this frame */
+    bool focus_asked;        /* by ui_focus(); what is typed ahead waits a frame for it */
     int show_focus;          /* frames in which scroll areas bring it into view */
     char hover[ID_BYTES];    /* topmost widget under the pointer, from the last frame's list */
     char pressed[ID_BYTES];

@@ -231,6 +231,41 @@ static void tab_goes_in_the_order_drawn(void **state)
     ui_destroy(s.ui);
 }
 
+static void feed_key(struct screen *s, const char *name, const char *types)
+{
+    struct ui_event ev = {.type = UI_EVENT_KEY, .text = types != NULL ? strdup(types) : NULL};
+
+    text_copy(ev.key, sizeof ev.key, name);
+    ui_feed(s->ui, &ev);
+}
+
+/* The program was busy: a click into the field and what was typed behind it come at once, keys without their text, for no field had the
+ * focus when the system saw them. So do a key that asks for the focus, and what is typed into the field it opens. */
+static void what_is_typed_ahead_reaches_the_field(void **state)
+{
+    struct ui_event press = {.type = UI_EVENT_DOWN, .button = 1, .x = 50, .y = 80}, up = {.type = UI_EVENT_UP, .button = 1, .x = 50, .y = 80};
+    struct screen s = open_screen();
+
+    (void)state;
+    feed_key(&s, "C", "C"); /* no field yet: a command, no text */
+    ui_feed(s.ui, &press);
+    ui_feed(s.ui, &up);
+    feed_key(&s, "1", "1");
+    feed_key(&s, "Shift+K", "K");
+    feed_key(&s, "", "\xc3\xa4");
+    feed_key(&s, "Enter", NULL);
+    settle(&s);
+    assert_string_equal(s.text, "1K\xc3\xa4");
+    ui_focus(s.ui, NULL);
+    settle(&s);
+    ui_focus(s.ui, "field"); /* asked for in a frame; the field shows itself in the next */
+    feed_key(&s, "x", "x");
+    feed_key(&s, "Enter", NULL);
+    settle(&s);
+    assert_string_equal(s.text, "1K\xc3\xa4x");
+    ui_destroy(s.ui);
+}
+
 static void a_field_edits_by_whole_characters(void **state)
 {
     struct screen s = open_screen();
@@ -978,6 +1013,7 @@ int main(void)
         cmocka_unit_test(levels_stay_apart_for_colour_blind_eyes),
         cmocka_unit_test(shapes_cover_their_areas),
         cmocka_unit_test(tab_goes_in_the_order_drawn),
+        cmocka_unit_test(what_is_typed_ahead_reaches_the_field),
         cmocka_unit_test(a_field_edits_by_whole_characters),
         cmocka_unit_test(words_of_both_directions_are_typed_and_deleted),
         cmocka_unit_test(a_line_from_the_right_is_walked_from_the_right),
