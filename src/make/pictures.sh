@@ -57,6 +57,7 @@ key Down
 key Down
 key Down
 key Down
+key Down
 wait
 key u
 key u
