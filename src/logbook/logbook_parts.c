@@ -135,7 +135,8 @@ bool logbook_db_seat_plugs(struct logbook *lb, const char *engine_id, struct rec
             }
         }
     }
-    qsort(seats, n_placed, sizeof *seats, by_part);
+    if (n_placed > 1)
+        qsort(seats, n_placed, sizeof *seats, by_part);
     for (size_t i = 0; i < n_placed; i++)
         if (seats[i].from >= first && seats[i].from >= 0 && seats[i].to != seats[i].from)
             tell_now(r, seats, i);

@@ -28,7 +28,7 @@ int seated_row(const struct visit *v, int n_plugs, int hole)
 {
     int row = hole;
 
-    assert(hole >= 0 && hole < n_plugs);
+    assert(hole < n_plugs);
     if (v->readings[hole].plug_now > 0)
         return v->readings[hole].plug_now - 1;
     for (int left = n_plugs; seated_other(v, &v->readings[hole]) && left > 0; left--) { /* whose plug has this row is in another hole: on to that hole's */
