@@ -158,7 +158,23 @@ static bool take_codes(struct visit *v, const char *text, struct err *e)
     return err_set(e, ERR_BADARG, "%s %s like P0306%s.", others, n_others == 1 ? "is no trouble code" : "are no trouble codes", v->n_codes > 0 ? "; the rest is noted" : "");
 }
 
-static bool set_visit(struct session *s, const struct action *a, struct err *e)
+/* Taken as it was read out, and said at once: mostly a slip, or another numbering. */
+static void tell_codes(const struct session *s, struct ui *ui, const struct visit *v)
+{
+    char said[120];
+
+    for (int i = 0; i < v->n_codes; i++) {
+        const struct code read = code_read(engine(s), v->codes[i]);
+
+        if ((read.kind == CODE_MISFIRE || read.kind == CODE_INJECTOR) && read.cylinders == 0) {
+            text_format(said, sizeof said, "%s names a cylinder this engine does not have. It is noted; check it, and the numbering.", v->codes[i]);
+            ui_toast(ui, said, "Undo");
+            return;
+        }
+    }
+}
+
+static bool set_visit(struct session *s, struct ui *ui, const struct action *a, struct err *e)
 {
     struct visit *v = mem_alloc(1, sizeof *v);
     bool fine = true, all_taken = true;
@@ -184,29 +200,10 @@ static bool set_visit(struct session *s, const struct action *a, struct err *e)
         fine = note_visit_word(v, a->column, a->text, e);
     }
     fine = fine && logbook_begin(s->lb, label, e) && logbook_change_visit(s->lb, s->visit_id, engine(s), record_current(&s->record), v, e) && logbook_commit(s->lb, e);
+    if (fine && all_taken && a->type == ACT_SET_VISIT_TEXT && strcmp(a->column, "codes") == 0)
+        tell_codes(s, ui, v);
     free(v);
     return fine && all_taken;
-}
-
-/* Taken as it was read out, and said at once: mostly a slip, or another numbering. */
-static void tell_codes(const struct session *s, struct ui *ui, const char *text)
-{
-    for (text += strspn(text, " ,;"); *text != '\0'; text += strspn(text, " ,;")) {
-        const size_t n = strcspn(text, " ,;");
-        char code[16], said[120];
-        struct code read;
-
-        text_format(code, sizeof code, "%.*s", (int)n, text);
-        for (char *c = code; *c != '\0'; c++)
-            *c = (char)(*c >= 'a' && *c <= 'z' ? *c - 'a' + 'A' : *c);
-        read = code_read(engine(s), code);
-        if ((read.kind == CODE_MISFIRE || read.kind == CODE_INJECTOR) && read.cylinders == 0) {
-            text_format(said, sizeof said, "%s names a cylinder this engine does not have. It is noted; check it, and the numbering.", code);
-            ui_toast(ui, said, "Undo");
-            return;
-        }
-        text += n;
-    }
 }
 
 static bool set_gap(struct session *s, const struct action *a, struct err *e)
@@ -386,12 +383,7 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
     case ACT_SET_THREAD:
     case ACT_NO_WELLS: return set_card(s, a, e);
     case ACT_SET_VISIT_TEXT:
-        if (!set_visit(s, a, e))
-            return false;
-        if (strcmp(a->column, "codes") == 0)
-            tell_codes(s, ui, a->text);
-        return true;
-    case ACT_TOGGLE_COMPLAINT: return set_visit(s, a, e);
+    case ACT_TOGGLE_COMPLAINT: return set_visit(s, ui, a, e);
     case ACT_SET_GAP:
     case ACT_SET_GAP_LEFT: return set_gap(s, a, e);
     case ACT_TRUST_GAP: return trust_gap(s, a, e);

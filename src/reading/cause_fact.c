@@ -518,13 +518,14 @@ bool fact_is_named(const struct facts *f, int cylinder)
  * difference, which name those that miss and so speak of those they do not name. */
 static bool is_read(const struct engine *en, const struct visit *v, int c)
 {
+    const int cut_out = words_find(WORDS_TEST, "cut-out");
     bool told = false, anywhere = false;
 
     for (int p = 0; p < en->n_positions; p++)
         if (visit_reading_const(v, en, c, p)->zone_seen[ZONE_FIRING_END])
             return true;
     for (int i = 0; i < v->n_tests; i++)
-        if (v->tests[i].cylinder == c || (v->tests[i].test == words_find(WORDS_TEST, "cut-out") && visit_test_tells_fault(v->tests[i].test, v->tests[i].result)))
+        if (v->tests[i].cylinder == c || (v->tests[i].test == cut_out && visit_test_tells_fault(v->tests[i].test, v->tests[i].result)))
             return true;
     for (int i = 0; i < v->n_codes; i++) {
         struct code code = code_read(en, v->codes[i]);

@@ -95,25 +95,18 @@ engine_set job_worked_at(const struct visit *v, const char *work)
 {
     char verb[24];
     size_t n = strcspn(work, ":");
-    int which_verb, part;
-    engine_set set = 0;
 
     if (work[n] == '\0')
         return 0;
     text_format(verb, sizeof verb, "%.*s", (int)n, work);
-    which_verb = words_find(WORDS_DONE_VERB, verb);
-    part = words_find(WORDS_DONE_PART, work + n + 1);
-    for (int i = 0; i < v->n_done; i++)
-        if (v->done[i].verb == which_verb && v->done[i].part == part)
-            set |= v->done[i].cylinders;
-    return set;
+    return visit_worked_at(v, verb, work + n + 1);
 }
 
 /* Of how many of its plugs it is answered; of: how many they are. */
 static int plugs_answered(const struct record *r, const struct visit *v, const bool *renewed, const struct answer_row *row, const char *place, int *of)
 {
     const struct engine *en = &r->engine;
-    const bool cleaning = strcmp(row->work, "cleaned:plug") == 0;
+    const engine_set cleaned = strcmp(row->work, "cleaned:plug") == 0 ? job_worked_at(v, row->work) : 0;
     bool marked[ENGINE_MAX_PLUGS];
     int n = 0;
 
@@ -133,7 +126,7 @@ static int plugs_answered(const struct record *r, const struct visit *v, const b
         if (!marked[i])
             continue;
         ++*of;
-        n += (row->work[0] != '\0' && (fresh || (cleaning && (job_worked_at(v, row->work) >> plug->cylinder & 1u) != 0))) ||
+        n += (row->work[0] != '\0' && (fresh || (cleaned >> plug->cylinder & 1u) != 0)) ||
              (row->gap_left && (verdict == GAP_IN_RANGE || verdict == GAP_HAIR_OVER));
     }
     return n;

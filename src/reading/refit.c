@@ -19,13 +19,7 @@ bool refit_is_worn(const struct engine_plug_spec *spec, double gap_mm)
 
 static bool done_to(const struct record *r, const struct reading *q, const char *verb, const char *part)
 {
-    const struct visit *v = record_current(r);
-    int which_verb = words_find(WORDS_DONE_VERB, verb), which_part = words_find(WORDS_DONE_PART, part);
-
-    for (int i = 0; i < v->n_done; i++)
-        if (v->done[i].verb == which_verb && v->done[i].part == which_part && (v->done[i].cylinders >> q->cylinder & 1u) != 0)
-            return true;
-    return false;
+    return (visit_worked_at(record_current(r), verb, part) >> q->cylinder & 1u) != 0;
 }
 
 bool refit_is_new(const struct record *r, const struct reading *q)

@@ -116,18 +116,6 @@ static enum ready_why says(const struct ready_at *at, const struct reading *q)
     return READY_UNSAID;
 }
 
-/* Replaced after these readings: what was bare, or stretched, is gone. */
-static engine_set replaced(const struct visit *v, const char *part)
-{
-    int verb = words_find(WORDS_DONE_VERB, "replaced"), which = words_find(WORDS_DONE_PART, part);
-    engine_set set = 0;
-
-    for (int i = 0; i < v->n_done; i++)
-        if (v->done[i].verb == verb && v->done[i].part == which)
-            set |= v->done[i].cylinders;
-    return set;
-}
-
 /* ---- liquid ---- */
 
 /* What stands in a well falls in when the plug is drawn; what is on the firing end came out of the cylinder. */
@@ -186,7 +174,7 @@ static bool found_whole(const struct reading *q, enum zone z)
 /* Bare insulation, of connectors or of leads: the latest word counts, for each plug. */
 static void wiring_of(const struct visit *v, int at, int n_plugs, enum zone z, enum sign bare, const char *part, bool told[], engine_set *set, int16_t since[])
 {
-    engine_set renewed = replaced(v, part);
+    engine_set renewed = visit_worked_at(v, "replaced", part);
 
     for (int i = 0; i < n_plugs; i++) {
         const struct reading *q = &v->readings[i];
@@ -290,7 +278,7 @@ static void over_of(const struct record *r, struct ready *out)
                 out->why[i] = READY_OVER;
                 out->plug_at[i] = (int16_t)at;
             }
-            if (ready_was_drawn(v, q) || noted(q, "out") || noted(q, "hand") || (replaced(v, "plug") & BIT(q->cylinder)) != 0)
+            if (ready_was_drawn(v, q) || noted(q, "out") || noted(q, "hand") || (visit_worked_at(v, "replaced", "plug") & BIT(q->cylinder)) != 0)
                 break;
         }
     free(book);
@@ -449,7 +437,7 @@ static void stops_of(const struct visit *v, int at, int n_plugs, bool ran, engin
     engine_set *stops = ran ? out->stops_run : out->stops;
 
     for (int k = 0; k < VISIT_STOPS; k++) {
-        told[k] |= v->state.stops_told[k] | (stop_row(k)->part[0] != '\0' ? replaced(v, stop_row(k)->part) : 0);
+        told[k] |= v->state.stops_told[k] | (stop_row(k)->part[0] != '\0' ? visit_worked_at(v, "replaced", stop_row(k)->part) : 0);
         for (int i = 0; i < n_plugs; i++) {
             int c = v->readings[i].cylinder;
 

@@ -728,6 +728,17 @@ bool visit_test_tells_fault(int test, int result)
     return false;
 }
 
+engine_set visit_worked_at(const struct visit *v, const char *verb, const char *part)
+{
+    const int which_verb = words_find(WORDS_DONE_VERB, verb), which_part = words_find(WORDS_DONE_PART, part);
+    engine_set set = 0;
+
+    for (int i = 0; i < v->n_done; i++)
+        if (v->done[i].verb == which_verb && v->done[i].part == which_part)
+            set |= v->done[i].cylinders;
+    return set;
+}
+
 int visit_find_test(const struct visit *v, int test, int cylinder)
 {
     for (int i = 0; i < v->n_tests; i++)

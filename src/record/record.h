@@ -238,6 +238,8 @@ int visit_test_results(int test, int results[VISIT_TEST_RESULTS]);
 bool visit_test_tells_fault(int test, int result);
 /* Notes what a test gave at a cylinder; result 0 takes it away. False when there is no more room. */
 bool visit_set_test(struct visit *v, int test, int cylinder, int result);
+/* The cylinders at which this was done to this part, by the words of work: "replaced", "plug". */
+engine_set visit_worked_at(const struct visit *v, const char *verb, const char *part);
 int visit_find_test(const struct visit *v, int test, int cylinder); /* its result, 0 not made */
 /* The unit of an odometer (WORDS_ODOMETER_UNIT value), km where none is said; "97,655 mi", "1,234.5 h", "" when not given. */
 const struct unit *visit_odometer_unit(int unit);

@@ -2,19 +2,9 @@
 
 #include <assert.h>
 
-static bool renewed(const struct visit *v, int cylinder)
-{
-    const int verb = words_find(WORDS_DONE_VERB, "replaced"), part = words_find(WORDS_DONE_PART, "plug");
-
-    for (int i = 0; i < v->n_done; i++)
-        if (v->done[i].verb == verb && v->done[i].part == part && (v->done[i].cylinders >> cylinder & 1u) != 0)
-            return true;
-    return false;
-}
-
 bool seated_other(const struct visit *v, const struct reading *q)
 {
-    return q->plug_now == PLUG_OTHER || (q->plug_now == 0 && renewed(v, q->cylinder)); /* the work names a cylinder: where a plug came from says more */
+    return q->plug_now == PLUG_OTHER || (q->plug_now == 0 && (visit_worked_at(v, "replaced", "plug") >> q->cylinder & 1u) != 0); /* the work names a cylinder: where a plug came from says more */
 }
 
 const struct reading *seated_plug(const struct visit *v, const struct reading *q)

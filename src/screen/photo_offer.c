@@ -49,18 +49,22 @@ const struct photo_offer *bench_offer(const struct model *m, const struct screen
     return got != NULL && got->offer.given && !is_busy(m, st, p) && bench_offer_wanted(m, st, p) ? &got->offer : NULL;
 }
 
-bool bench_offer_coming(const struct model *m, const struct screen_state *st, const struct logbook_photo *p)
+/* Lines are wanted and not found: so far, while it is busy. */
+static bool without_offer(const struct model *m, const struct screen_state *st, const struct logbook_photo *p, bool busy)
 {
     const struct photo_measured *got = bench_measured(m, p->id);
 
-    return got != NULL && got->busy && !got->offer.given && bench_offer_wanted(m, st, p);
+    return got != NULL && got->busy == busy && !got->offer.given && bench_offer_wanted(m, st, p);
+}
+
+bool bench_offer_coming(const struct model *m, const struct screen_state *st, const struct logbook_photo *p)
+{
+    return without_offer(m, st, p, true);
 }
 
 bool bench_offer_missed(const struct model *m, const struct screen_state *st, const struct logbook_photo *p)
 {
-    const struct photo_measured *got = bench_measured(m, p->id);
-
-    return got != NULL && !got->busy && !got->offer.given && bench_offer_wanted(m, st, p);
+    return without_offer(m, st, p, false);
 }
 
 static void take(struct ui *ui, struct actions *out, const struct logbook_photo *p, const struct photo_offer *o)
