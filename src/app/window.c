@@ -268,8 +268,9 @@ static bool key_text(const SDL_Keysym *k, char *to, size_t n_room)
 static char *typed_by(const SDL_Keysym *k)
 {
     const bool shift = ((k->mod & KMOD_SHIFT) != 0) != ((k->mod & KMOD_CAPS) != 0), letter = (k->sym >= 'a' && k->sym <= 'z') || (k->sym >= 0xe0 && k->sym <= 0xfe && k->sym != 0xf7);
-    char text[3] = {0};
     SDL_Keycode sign = k->sym;
+    struct text t = {0};
+    char *text;
 
     if (k->sym >= SDLK_KP_1 && k->sym <= SDLK_KP_9 && (k->mod & KMOD_NUM) != 0)
         sign = '1' + (k->sym - SDLK_KP_1);
@@ -281,13 +282,10 @@ static char *typed_by(const SDL_Keysym *k)
         sign -= 32;
     else if (!letter && (k->mod & KMOD_SHIFT) != 0 && sign != ' ')
         return NULL;
-    if (sign < 128) {
-        text[0] = (char)sign;
-    } else {
-        text[0] = (char)(0xc0 | sign >> 6);
-        text[1] = (char)(0x80 | (sign & 0x3f));
-    }
-    return mem_copy_text(text);
+    text_add_codepoint(&t, (uint32_t)sign);
+    text = mem_copy_text(text_get(&t));
+    text_release(&t);
+    return text;
 }
 
 /* Two fingers pinch. SDL makes the first one the pointer as well: what it had begun is let go of. */

@@ -43,6 +43,21 @@ void text_add_char(struct text *t, char c)
     text_add_bytes(t, &c, 1);
 }
 
+void text_add_codepoint(struct text *t, uint32_t c)
+{
+    if (c < 0x80) {
+        text_add_char(t, (char)c);
+        return;
+    }
+    if (c >= 0x800) {
+        text_add_char(t, (char)(0xE0 | c >> 12));
+        text_add_char(t, (char)(0x80 | (c >> 6 & 0x3F)));
+    } else {
+        text_add_char(t, (char)(0xC0 | c >> 6));
+    }
+    text_add_char(t, (char)(0x80 | (c & 0x3F)));
+}
+
 void text_addf(struct text *t, const char *fmt, ...)
 {
     va_list args, again;

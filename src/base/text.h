@@ -17,6 +17,7 @@ struct text {
 void text_add(struct text *t, const char *s);
 void text_add_bytes(struct text *t, const void *s, size_t n_bytes);
 void text_add_char(struct text *t, char c);
+void text_add_codepoint(struct text *t, uint32_t c); /* below 0x10000, no surrogate; as UTF-8 */
 void text_addf(struct text *t, const char *fmt, ...) __attribute__((format(printf, 2, 3)));
 const char *text_get(const struct text *t); /* "" when nothing was added */
 void text_clear(struct text *t);            /* keeps the room */

@@ -35,19 +35,9 @@ static void from_latin(const char *data, size_t n_bytes, struct text *to)
     for (size_t i = 0; i < n_bytes; i++) {
         unsigned c = (unsigned char)data[i];
 
-        if (c < 0x80) {
-            text_add_char(to, (char)c);
-            continue;
-        }
-        if (c < 0xA0)
+        if (c >= 0x80 && c < 0xA0)
             c = windows[c - 0x80] ? windows[c - 0x80] : 0xFFFD;
-        if (c >= 0x800) {
-            text_add_char(to, (char)(0xE0 | c >> 12));
-            text_add_char(to, (char)(0x80 | (c >> 6 & 0x3F)));
-        } else {
-            text_add_char(to, (char)(0xC0 | c >> 6));
-        }
-        text_add_char(to, (char)(0x80 | (c & 0x3F)));
+        text_add_codepoint(to, c);
     }
 }
 
