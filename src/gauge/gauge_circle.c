@@ -113,7 +113,7 @@ static void refine(const struct gauge_point p[N_ALONG], struct circle *c)
 bool gauge_circle_fit(const struct gauge_point *outline, int n, struct gauge_point *middle, double *radius_px)
 {
     struct gauge_point p[N_ALONG];
-    struct circle best = {{0, 0}, 0}, c;
+    struct circle best = {{0, 0}, 0}, c = {{0, 0}, 0};
     double largest;
     int most = 0;
 
