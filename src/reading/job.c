@@ -1,273 +1,18 @@
 #include "reading/job.h"
 
-#include <assert.h>
 #include <math.h>
-#include <pthread.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/assets.h"
-#include "base/csv.h"
-#include "base/err.h"
 #include "base/mem.h"
 #include "base/text.h"
 #include "base/units.h"
 #include "reading/cause_at.h"
-#include "reading/cause_table.h"
+#include "reading/job_work.h"
 #include "reading/refit.h"
 #include "record/ready.h"
 #include "record/seated.h"
 #include "record/stops.h"
-
-#define MOST_ROWS 64
-#define WORDS_MOST_CHECKS 64
-
-struct begin { /* row of job-steps.csv; its last two columns: record/steps.h */
-    char at[24], key[24], text[200], caution[32], does[8];
-    enum job_plugs plugs;
-    double after_m;
-};
-
-static pthread_once_t once = PTHREAD_ONCE_INIT;
-static struct job_caution cautions[MOST_ROWS];
-static struct job_cause rows[MOST_ROWS];
-static struct begin begins[MOST_ROWS];
-static char checks[WORDS_MOST_CHECKS]
-                  [100]; /* by complaint: what shows it where a warm idle does not, "" it does */
-static struct {
-    char several[100], one[100];
-} of_one[MOST_ROWS];
-static struct {
-    bool (*holds)(const struct engine *en);
-    char common[100], own[100];
-} of_engine[MOST_ROWS];
-static uint64_t plugs_stay; /* bits of WORDS_DONE_PART: work on it leaves the plugs in (plugs-stay.csv) */
-static int n_of_one, n_of_engine, n_cautions, n_rows, n_begins;
-
-/* ---- the tables ---- */
-
-static double km_to_m(const struct csv *c, size_t row, const char *column)
-{
-    double km = 0;
-
-    text_to_double(csv_named(c, row, column), &km); /* empty: none */
-    return km * 1000;
-}
-
-/* "coil.cracked | coil.tracked" */
-static void load_signs(const char *list, bool signs[SIGN_COUNT])
-{
-    while (*list != '\0') {
-        size_t n = strcspn(list, " |");
-
-        for (int s = 0; s < SIGN_COUNT; s++) {
-            char name[64];
-
-            sign_measure((enum sign)s, name, sizeof name);
-            signs[s] = signs[s] || (strlen(name) == n && strncmp(name, list, n) == 0);
-        }
-        list += n + strspn(list + n, " |");
-    }
-}
-
-static bool has_magneto(const struct engine *en)
-{
-    return en->ignition == ENGINE_MAGNETO;
-}
-
-static bool has_two_magnetos(const struct engine *en)
-{
-    return has_magneto(en) && en->n_positions == 2;
-}
-
-static bool has_distributor(const struct engine *en)
-{
-    return en->ignition == ENGINE_DISTRIBUTOR;
-}
-
-static void load_words_of_engine(void)
-{
-    static const struct {
-        const char *of;
-        bool (*holds)(const struct engine *en);
-    } kinds[] = {{"magneto", has_magneto}, {"two-magnetos", has_two_magnetos}, {"distributor", has_distributor}, {"propeller", engine_is_propeller_like}};
-    struct csv c;
-
-    asset_table_must("words-of-engine.csv", MOST_ROWS, &c);
-    for (size_t i = 1; i < c.n_rows; i++) {
-        text_copy(of_engine[n_of_engine].common, sizeof of_engine[0].common, csv_named(&c, i, "common"));
-        text_copy(of_engine[n_of_engine].own, sizeof of_engine[0].own, csv_named(&c, i, "own"));
-        for (size_t k = 0; k < sizeof kinds / sizeof kinds[0]; k++)
-            if (strcmp(csv_named(&c, i, "of"), kinds[k].of) == 0)
-                of_engine[n_of_engine].holds = kinds[k].holds;
-        assert(of_engine[n_of_engine].holds != NULL);
-        n_of_engine++;
-    }
-    csv_release(&c);
-}
-
-static void load(void)
-{
-    struct csv c;
-
-    load_words_of_engine();
-    asset_table_must("cautions.csv", MOST_ROWS, &c);
-    for (size_t i = 1; i < c.n_rows; i++) {
-        struct job_caution *k = &cautions[n_cautions++];
-
-        text_copy(k->id, sizeof k->id, csv_named(&c, i, "id"));
-        text_copy(k->text, sizeof k->text, csv_named(&c, i, "text"));
-        text_copy(k->source, sizeof k->source, csv_named(&c, i, "source"));
-        k->propeller = strcmp(csv_named(&c, i, "propeller"), "yes") == 0;
-    }
-    csv_release(&c);
-    asset_table_must("job-causes.csv", MOST_ROWS, &c);
-    for (size_t i = 1; i < c.n_rows; i++) {
-        struct job_cause *r = &rows[n_rows++];
-        const char *per = csv_named(&c, i, "per");
-
-        text_copy(r->cause, sizeof r->cause, csv_named(&c, i, "cause"));
-        text_copy(r->repair, sizeof r->repair, csv_named(&c, i, "repair"));
-        text_copy(r->caution, sizeof r->caution, csv_named(&c, i, "caution"));
-        text_copy(r->part, sizeof r->part, csv_named(&c, i, "part"));
-        text_copy(r->done, sizeof r->done, csv_named(&c, i, "done"));
-        text_copy(r->watch, sizeof r->watch, csv_named(&c, i, "watch"));
-        text_copy(r->source, sizeof r->source, csv_named(&c, i, "source"));
-        r->settles_running = strcmp(csv_named(&c, i, "settle_at"), "running") == 0;
-        text_copy(r->settle_caution, sizeof r->settle_caution, csv_named(&c, i, "settle_caution"));
-        text_copy(r->seen_settles, sizeof r->seen_settles, csv_named(&c, i, "seen_settles"));
-        text_copy(r->seen_repair, sizeof r->seen_repair, csv_named(&c, i, "seen_repair"));
-        load_signs(csv_named(&c, i, "seen"), r->seen);
-        r->per = strcmp(per, "cylinder") == 0 ? JOB_PER_CYLINDER : strcmp(per, "set") == 0 ? JOB_PER_SET : JOB_PER_ONE;
-        r->again_m = km_to_m(&c, i, "again_km");
-    }
-    csv_release(&c);
-    asset_table_must("words-of-one.csv", MOST_ROWS, &c);
-    for (size_t i = 1; i < c.n_rows; i++) {
-        text_copy(of_one[n_of_one].several, sizeof of_one[0].several, csv_named(&c, i, "several"));
-        text_copy(of_one[n_of_one++].one, sizeof of_one[0].one, csv_named(&c, i, "one"));
-    }
-    csv_release(&c);
-    asset_table_must("complaint-checks.csv", MOST_ROWS, &c);
-    for (size_t i = 1; i < c.n_rows; i++) {
-        int of = words_find(WORDS_COMPLAINT, csv_named(&c, i, "complaint"));
-
-        assert(of > 0 && of < WORDS_MOST_CHECKS);
-        text_copy(checks[of], sizeof checks[of], csv_named(&c, i, "then"));
-    }
-    csv_release(&c);
-    asset_table_must("job-steps.csv", MOST_ROWS, &c);
-    for (size_t i = 1; i < c.n_rows; i++) {
-        struct begin *b = &begins[n_begins++];
-
-        text_copy(b->at, sizeof b->at, csv_named(&c, i, "at"));
-        text_copy(b->key, sizeof b->key, csv_named(&c, i, "key"));
-        text_copy(b->text, sizeof b->text, csv_named(&c, i, "text"));
-        text_copy(b->caution, sizeof b->caution, csv_named(&c, i, "caution"));
-        text_copy(b->does, sizeof b->does, csv_named(&c, i, "does"));
-        b->plugs = strcmp(csv_named(&c, i, "plugs"), "with") == 0 ? JOB_PLUGS_WITH : strcmp(csv_named(&c, i, "plugs"), "asks") == 0 ? JOB_PLUGS_ASKS : JOB_PLUGS_NOTHING;
-        b->after_m = km_to_m(&c, i, "after_km");
-    }
-    csv_release(&c);
-    asset_table_must("plugs-stay.csv", MOST_ROWS, &c);
-    for (size_t i = 1; i < c.n_rows; i++) {
-        int part = words_find(WORDS_DONE_PART, csv_named(&c, i, "part"));
-
-        assert(part > 0 && part < 64);
-        plugs_stay |= (uint64_t)1 << part;
-    }
-    csv_release(&c);
-}
-
-static void put_in_place(const char *of, const char *words, char *text, size_t n_room)
-{
-    const char *at = strstr(text, of);
-    struct text t = {0};
-
-    if (at == NULL)
-        return;
-    text_addf(&t, "%.*s%s%s", (int)(at - text), text, words, at + strlen(of));
-    text_copy(text, n_room, text_get(&t));
-    text_release(&t);
-}
-
-void job_words_of_engine(const struct engine *en, char *text, size_t n_room)
-{
-    pthread_once(&once, load);
-    for (int i = 0; i < n_of_one && record_plug_count(en) == 1; i++)
-        put_in_place(of_one[i].several, of_one[i].one, text, n_room);
-    for (int i = 0; i < n_of_engine; i++)
-        if (of_engine[i].holds(en))
-            put_in_place(of_engine[i].common, of_engine[i].own, text, n_room);
-}
-
-const struct job_caution *job_cautions(int *n)
-{
-    pthread_once(&once, load);
-    *n = n_cautions;
-    return cautions;
-}
-
-const struct job_caution *job_caution_find(const char *id)
-{
-    pthread_once(&once, load);
-    for (int i = 0; i < n_cautions; i++)
-        if (strcmp(cautions[i].id, id) == 0)
-            return &cautions[i];
-    return NULL;
-}
-
-int job_cautions_of(const char *ids, const struct job_caution *list[JOB_MOST_CAUTIONS])
-{
-    int n = 0;
-
-    while (*ids != '\0' && n < JOB_MOST_CAUTIONS) {
-        size_t len = strcspn(ids, "+");
-        char id[24];
-
-        text_format(id, sizeof id, "%.*s", (int)len, ids);
-        list[n] = job_caution_find(id);
-        n += list[n] != NULL;
-        ids += len + (ids[len] == '+');
-    }
-    return n;
-}
-
-const struct job_cause *job_causes(int *n)
-{
-    pthread_once(&once, load);
-    *n = n_rows;
-    return rows;
-}
-
-const struct job_cause *job_cause_find(const char *cause)
-{
-    pthread_once(&once, load);
-    for (int i = 0; i < n_rows; i++)
-        if (strcmp(rows[i].cause, cause) == 0)
-            return &rows[i];
-    return NULL;
-}
-
-enum job_plugs job_plugs_of(const char *source)
-{
-    size_t n = strcspn(source, "@");
-    const struct job_cause *c;
-    char what[32];
-
-    pthread_once(&once, load);
-    for (int i = 0; n > 0 && i < n_begins; i++)
-        if (strlen(begins[i].key) == n && strncmp(begins[i].key, source, n) == 0)
-            return begins[i].plugs;
-    if (source[n] == '\0' || text_starts(source, "again:"))
-        return JOB_PLUGS_NOTHING;
-    source += text_starts(source, "settle:") ? strlen("settle:") : 0;
-    text_format(what, sizeof what, "%.*s", (int)strcspn(source, "@"), source);
-    c = job_cause_find(what);
-    if (c == NULL)
-        return JOB_PLUGS_NOTHING;
-    return c->done[0] != '\0' && (plugs_stay >> words_find(WORDS_DONE_PART, strchr(c->done, ':') + 1) & 1u) != 0 ? JOB_PLUGS_STAY : JOB_PLUGS_ASKS;
-}
 
 /* ---- places ---- */
 
@@ -340,10 +85,9 @@ void job_complaint_check(const struct record *r, char *to, size_t n_room)
 {
     const struct visit *v = complaint_of(r);
 
-    pthread_once(&once, load);
     to[0] = '\0';
     for (int i = 0; i < v->n_complaints; i++) {
-        const char *then = checks[v->complaints[i]];
+        const char *then = job_complaint_then(v->complaints[i]);
 
         if (then[0] != '\0' && strstr(to, then) == NULL && strlen(to) + strlen(then) + 7 < n_room)
             text_format(to + strlen(to), n_room - strlen(to), ", then %s", then);
@@ -389,7 +133,7 @@ static const char *socket_words(const struct record *r)
 }
 
 /* {where}, {why}, {gap}, {limit}, {book}, {electrode}, {then}, {complaint}, {socket} filled in. */
-static void fill(const struct record *r, const char *text, const char *where, const char *why, char *to, size_t n_room)
+void job_fill(const struct record *r, const char *text, const char *where, const char *why, char *to, size_t n_room)
 {
     char number[32], asked[200];
     struct text t = {0};
@@ -427,17 +171,20 @@ static void fill(const struct record *r, const char *text, const char *where, co
 }
 
 /* The rows of job-steps.csv for one occasion. */
-static void add_begins_why(const struct record *r, const char *at, const char *where, const char *why, struct job *j)
+void job_add_begins_why(const struct record *r, const char *at, const char *where, const char *why, struct job *j)
 {
+    int n_begins;
+    const struct job_begin *begins = job_begins(&n_begins);
+
     for (int i = 0; i < n_begins; i++) {
-        const struct begin *b = &begins[i];
+        const struct job_begin *b = &begins[i];
         struct job_step *s;
         char key[64], text[256];
 
         if (strcmp(b->at, at) != 0)
             continue;
         text_format(key, sizeof key, "%s@%s", b->key, where);
-        fill(r, b->text, where, why, text, sizeof text);
+        job_fill(r, b->text, where, why, text, sizeof text);
         s = add_step(j, where[0] && strcmp(at, "wet") != 0 ? key : b->key, text, b->caution);
         if (s == NULL)
             continue;
@@ -452,9 +199,9 @@ static void add_begins_why(const struct record *r, const char *at, const char *w
     }
 }
 
-static void add_begins(const struct record *r, const char *at, const char *where, struct job *j)
+void job_add_begins(const struct record *r, const char *at, const char *where, struct job *j)
 {
-    add_begins_why(r, at, where, "", j);
+    job_add_begins_why(r, at, where, "", j);
 }
 
 static int count_bits(engine_set set)
@@ -467,7 +214,7 @@ static int count_bits(engine_set set)
 }
 
 /* New plugs are those of the book, where its type is written down. */
-static void name_plug(const struct engine *en, struct job_part *p)
+void job_name_plug(const struct engine *en, struct job_part *p)
 {
     size_t n = strlen(p->text);
 
@@ -496,7 +243,7 @@ static void add_part(const struct record *r, const struct job_cause *row, const 
         at[0] = '\0';
     text_format(p->text, sizeof p->text, "%s%s%s", row->part, at[0] != '\0' ? ", " : "", at);
     if (strcmp(row->done, "replaced:plug") == 0)
-        name_plug(en, p);
+        job_name_plug(en, p);
     if (en->n_cylinders == 1)
         return;
     if (row->per == JOB_PER_CYLINDER && affected > 1)
@@ -660,195 +407,6 @@ static void add_repair(const struct record *r, const struct findings *f, const c
     add_part(r, row, where, cylinders, j);
 }
 
-/* ---- plugs that do not go in again, and gaps before the others do ---- */
-
-/* Which row of job-steps.csv a plug's gap calls for; NULL: none. Of a plug that is scrap it is left alone. A new plug's is measured before it goes in; a
- * gap within the range is left alone; fine wire breaks when it is bent. */
-static const char *gap_calls_for(const struct record *r, const struct reading *q)
-{
-    const struct engine_plug_spec *spec = &r->engine.plug;
-    bool fine_wire = spec->electrode == ENGINE_PLATINUM || spec->electrode == ENGINE_IRIDIUM;
-    struct maybe gap = refit_gap(r, q);
-    enum gap_verdict verdict;
-
-    if (refit_scrap(r, q)[0] != '\0')
-        return NULL;
-    if (!gap.given)
-        return "gaps:unmeasured";
-    verdict = gap_against(spec, gap.value);
-    if (refit_is_worn(spec, gap.value))
-        return "gaps:past";
-    if (verdict == GAP_OVER || verdict == GAP_UNDER || (spec->gap_max_mm <= 0 && gap.value > spec->gap_min_mm + 0.0501))
-        return fine_wire ? "gaps:fine" : "gaps:set";
-    return NULL;
-}
-
-/* The key is its step's: they are closed together. */
-static struct job_part *add_plugs(const struct record *r, const char *key, const char *where, int n, struct job *j)
-{
-    struct job_part *p;
-
-    if (j->n_parts == JOB_MAX)
-        return NULL;
-    p = &j->parts[j->n_parts++];
-    memset(p, 0, sizeof *p);
-    text_format(p->key, sizeof p->key, "%s@%s", key, where);
-    text_format(p->text, sizeof p->text, n == 1 ? "Spark plug of the maker's book, %.100s" : "Spark plugs of the maker's book, %.100s", where);
-    name_plug(&r->engine, p);
-    p->quantity = n;
-    return p;
-}
-
-/* Cylinders for which an accepted cause brings new plugs, also where they are not all of its repair. */
-static engine_set renewed_by_repair(const struct record *r, const struct job *j)
-{
-    engine_set set = 0;
-
-    for (int i = 0; i < j->n_steps; i++) {
-        char cause[32];
-        size_t n = strcspn(j->steps[i].key, "@");
-        const struct job_cause *row;
-
-        text_format(cause, sizeof cause, "%.*s", (int)n, j->steps[i].key);
-        row = job_cause_find(cause);
-        if (row != NULL && text_starts(row->part, "Spark plug"))
-            set |= job_place(&r->engine, j->steps[i].key + n + (j->steps[i].key[n] == '@'));
-    }
-    return set;
-}
-
-/* "electrodes worn at 2, insulator cracked at 4"; where it is the same at all of them, just that. */
-static void scrap_words(const struct record *r, const bool marked[ENGINE_MAX_PLUGS], char *to, size_t n_room)
-{
-    bool told[ENGINE_MAX_PLUGS] = {false}, alike = true;
-    int n_plugs = record_plug_count(&r->engine);
-    const char *first = "";
-    struct text t = {0};
-
-    for (int i = 0; i < n_plugs; i++) {
-        const char *why = marked[i] ? refit_scrap(r, &record_current(r)->readings[i]) : "";
-
-        first = first[0] == '\0' ? why : first;
-        alike = alike && (why[0] == '\0' || strcmp(why, first) == 0);
-    }
-    for (int i = 0; i < n_plugs && !alike; i++) {
-        const char *why = marked[i] && !told[i] ? refit_scrap(r, &record_current(r)->readings[i]) : "";
-
-        if (why[0] == '\0')
-            continue;
-        text_addf(&t, "%s%s at ", t.n_bytes > 0 ? ", " : "", why);
-        for (int k = i, n = 0; k < n_plugs; k++) {
-            char label[48];
-
-            if (!marked[k] || strcmp(why, refit_scrap(r, &record_current(r)->readings[k])) != 0)
-                continue;
-            told[k] = true;
-            engine_plug_label(&r->engine, k / r->engine.n_positions, k % r->engine.n_positions, label, sizeof label);
-            text_addf(&t, "%s%s", n++ > 0 ? ", " : "", label);
-        }
-    }
-    text_copy(to, n_room, alike ? first : text_get(&t));
-    text_release(&t);
-}
-
-/* A new plug in place of each that is scrap, but for those an accepted cause renews. */
-static void add_scrap(const struct record *r, engine_set covered, struct job *j)
-{
-    bool marked[ENGINE_MAX_PLUGS] = {false};
-    int n_plugs = record_plug_count(&r->engine), n = 0, n_worn = 0;
-    struct job_part *p;
-    char where[200], why[120];
-
-    for (int i = 0; i < n_plugs; i++) {
-        const struct reading *q = &record_current(r)->readings[i], *plug = seated_plug(record_current(r), q);
-
-        marked[i] = (covered >> q->cylinder & 1u) == 0 && refit_scrap(r, q)[0] != '\0';
-        n += marked[i];
-        n_worn += marked[i] && plug->electrode != 0 && plug->electrode == words_find(WORDS_ELECTRODE, "eroded");
-    }
-    if (n == 0)
-        return;
-    engine_plugs_words(&r->engine, marked, where, sizeof where);
-    scrap_words(r, marked, why, sizeof why);
-    add_begins_why(r, "gaps:scrap", where, why, j);
-    p = add_plugs(r, "scrap", where, n, j);
-    if (p == NULL || n_plugs == 1)
-        return;
-    if (n_worn == n)
-        text_format(p->note, sizeof p->note, "%d of %d worn%s", n, n_plugs, n < n_plugs ? ": a whole set wears alike" : "");
-    else
-        text_format(p->note, sizeof p->note, n == 1 ? "%d of %d affected: one is enough" : "%d of %d affected: one set may be cheaper", n, n_plugs);
-}
-
-void job_key_text(const struct record *r, const char *key, char *to, size_t n_room)
-{
-    const size_t n = strcspn(key, "@");
-    bool marked[ENGINE_MAX_PLUGS];
-    char why[120] = "";
-
-    pthread_once(&once, load);
-    to[0] = '\0';
-    if (key[n] == '\0' || !engine_plugs_parse(&r->engine, key + n + 1, marked))
-        return;
-    scrap_words(r, marked, why, sizeof why);
-    for (int i = 0; i < n_begins; i++)
-        if (strlen(begins[i].key) == n && strncmp(begins[i].key, key, n) == 0)
-            fill(r, begins[i].text, key + n + 1, why, to, n_room);
-    job_words_of_engine(&r->engine, to, n_room);
-}
-
-/* A deposit wedged across the gap goes in again as it came out unless it is cleaned out. */
-static void add_bridged(const struct record *r, engine_set covered, struct job *j)
-{
-    bool marked[ENGINE_MAX_PLUGS] = {false};
-    char where[200];
-    int n = 0;
-
-    for (int i = 0; i < record_plug_count(&r->engine); i++) {
-        const struct reading *q = &record_current(r)->readings[i], *plug = seated_plug(record_current(r), q);
-
-        marked[i] = plug != NULL && plug->present && plug->amount[SIGN_BRIDGED] > 0 && (covered >> q->cylinder & 1u) == 0 && !refit_is_cleaned(r, q) && refit_scrap(r, q)[0] == '\0';
-        n += marked[i];
-    }
-    if (n == 0)
-        return;
-    engine_plugs_words(&r->engine, marked, where, sizeof where);
-    add_begins(r, "gaps:bridged", where, j);
-}
-
-static void add_gaps(const struct record *r, struct job *j)
-{
-    static const char *const occasions[] = {"gaps:past", "gaps:fine", "gaps:unmeasured", "gaps:set"};
-    const struct visit *v = record_current(r);
-    int n_plugs = record_plug_count(&r->engine);
-    const engine_set covered = renewed_by_repair(r, j);
-    char where[200];
-
-    add_scrap(r, covered, j);
-    add_bridged(r, covered, j);
-    if (r->engine.plug.gap_min_mm <= 0)
-        return;
-    for (size_t k = 0; k < sizeof occasions / sizeof occasions[0]; k++) {
-        bool marked[ENGINE_MAX_PLUGS] = {false};
-        struct job_part *p;
-        int n = 0;
-
-        for (int i = 0; i < n_plugs; i++) {
-            const char *calls = gap_calls_for(r, &v->readings[i]);
-
-            marked[i] = calls != NULL && strcmp(calls, occasions[k]) == 0;
-            n += marked[i];
-        }
-        if (n == 0)
-            continue;
-        engine_plugs_words(&r->engine, marked, where, sizeof where);
-        add_begins(r, occasions[k], where, j);
-        p = k == 0 ? add_plugs(r, "renew", where, n, j) : NULL;
-        if (p != NULL)
-            text_format(p->note, sizeof p->note, "%d of %d past the limit%s", n, n_plugs, n < n_plugs ? ": a whole set wears alike" : "");
-    }
-}
-
 /* ---- tightened too far ---- */
 
 static void add_over(const struct record *r, const struct ready *ready, struct job *j)
@@ -856,7 +414,7 @@ static void add_over(const struct record *r, const struct ready *ready, struct j
     char where[200];
 
     if (ready_over_words(&r->engine, ready, where, sizeof where))
-        add_begins(r, "over", where, j);
+        job_add_begins(r, "over", where, j);
 }
 
 /* ---- what must be looked into before it runs again ---- */
@@ -872,7 +430,7 @@ static void add_stops(const struct record *r, const struct ready *ready, struct 
             continue;
         text_format(at, sizeof at, "stop:%s", stop_row(k)->id);
         engine_set_words(&r->engine, set, where, sizeof where);
-        add_begins(r, at, where, j);
+        job_add_begins(r, at, where, j);
     }
 }
 
@@ -901,7 +459,7 @@ static void warn_of_propeller(struct job *j)
 
         for (int k = 0; k < n; k++)
             asks = asks || (list[k]->propeller && strcmp(list[k]->id, "engine-run") != 0);
-        put_in_place("engine-run", "engine-run-prop", caution, sizeof j->steps[i].caution);
+        job_put_in_place("engine-run", "engine-run-prop", caution, sizeof j->steps[i].caution);
         if (asks)
             text_format(caution + strlen(caution), sizeof j->steps[i].caution - strlen(caution), "+propeller");
     }
@@ -1027,17 +585,16 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
     struct ready ready;
     char where[200];
 
-    pthread_once(&once, load);
     memset(out, 0, sizeof *out);
     if (units != NULL)
         out->units = *units;
     if (r->n_visits == 0)
         return;
     if (engine_is_propeller_like(&r->engine))
-        add_begins(r, "start:propeller", "", out);
+        job_add_begins(r, "start:propeller", "", out);
     if (engine_may_have_wells(&r->engine))
-        add_begins(r, "start:well", "", out);
-    add_begins(r, "start", "", out);
+        job_add_begins(r, "start:well", "", out);
+    job_add_begins(r, "start", "", out);
     ready_of(r, &ready);
     add_stops(r, &ready, out);
     for (int i = 0; f != NULL && i < f->n_stand_outs; i++)
@@ -1046,11 +603,11 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
                 const bool differential = strcmp(f->stand_outs[i].measure, "differential_over_80") == 0;
 
                 if (kinds[k].kind != STAND_COMPRESSION || differential || !compression_is_whole(r))
-                    add_begins(r, differential ? "found:differential" : kinds[k].at, f->stand_outs[i].where, out);
+                    job_add_begins(r, differential ? "found:differential" : kinds[k].at, f->stand_outs[i].where, out);
             }
     for (int i = 0; f != NULL && i < f->n_stand_outs; i++)
         if (f->stand_outs[i].unexplained)
-            add_begins(r, "found:unexplained", f->stand_outs[i].where, out);
+            job_add_begins(r, "found:unexplained", f->stand_outs[i].where, out);
     add_checks(r, f, judged, n_judged, false, out);
     for (int i = 0; i < n_judged; i++)
         if (judged[i].state == JOB_ACCEPTED || judged[i].state == JOB_REPAIRED)
@@ -1062,12 +619,12 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
         liquid.of[k] |= ready.turn_first.of[k];
     if (ready_liquid_set(&liquid) != 0) {
         ready_liquid_words(&r->engine, &liquid, where, sizeof where);
-        add_begins(r, "wet", where, out);
+        job_add_begins(r, "wet", where, out);
     }
     add_over(r, &ready, out);
     add_rotation(r, out);
-    add_gaps(r, out);
-    add_begins(r, "end", "", out);
+    job_add_gaps(r, out);
+    job_add_begins(r, "end", "", out);
     add_checks(r, f, judged, n_judged, true, out);
     drop_answered(r, out);
     running_last(out);
