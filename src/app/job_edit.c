@@ -3,15 +3,14 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "app/job_edit_work.h"
 #include "app/job_settle.h"
 #include "base/err.h"
 #include "base/mem.h"
 #include "base/text.h"
 #include "base/units.h"
 #include "reading/cause_at.h"
-#include "record/seated.h"
 #include "record/steps.h"
-#include "record/stops.h"
 
 /* ---- what is proposed ---- */
 
@@ -77,7 +76,7 @@ void job_edit_propose(const struct model *m, struct job *out)
 /* ---- small helps ---- */
 
 /* One change of one row of text columns. */
-static bool set_one(struct logbook *lb, const char *label, const char *table, const char *id, const char *column, const char *text, struct err *e)
+bool job_edit_set_one(struct logbook *lb, const char *label, const char *table, const char *id, const char *column, const char *text, struct err *e)
 {
     return logbook_begin(lb, label, e) &&
            (text[0] ? logbook_set_text(lb, table, id, column, text, e) : logbook_clear(lb, table, id, column, e)) && logbook_commit(lb, e);
@@ -119,7 +118,7 @@ static bool put_works(struct logbook *lb, const struct model *m, char lines[][80
     return fine;
 }
 
-static bool put_work(struct logbook *lb, const struct model *m, const char *line, bool done, struct err *e)
+bool job_edit_put_work(struct logbook *lb, const struct model *m, const char *line, bool done, struct err *e)
 {
     char lines[1][80];
 
@@ -137,7 +136,7 @@ static bool put_verdict(struct logbook *lb, const struct model *m, const char *c
     (void)logbook_get_text(lb, "verdict", id, "state", before, sizeof before);
     if (row != NULL)
         job_done_line(&m->record->engine, row, place, line, sizeof line);
-    if (state == JOB_REPAIRED ? !put_work(lb, m, line, true, e) : strcmp(before, "repaired") == 0 && !put_work(lb, m, line, false, e))
+    if (state == JOB_REPAIRED ? !job_edit_put_work(lb, m, line, true, e) : strcmp(before, "repaired") == 0 && !job_edit_put_work(lb, m, line, false, e))
         return false;
     if (state == JOB_OPEN)
         return logbook_remove(lb, "verdict", id, e);
@@ -215,7 +214,7 @@ static bool note_turned(struct logbook *lb, const struct model *m, int at, bool 
     return true;
 }
 
-static bool set_step_state(struct logbook *lb, const struct model *m, const struct logbook_step *s, const char *state, struct err *e)
+bool job_edit_set_step_state(struct logbook *lb, const struct model *m, const struct logbook_step *s, const char *state, struct err *e)
 {
     bool done = strcmp(state, "done") == 0;
     const struct logbook_need *part;
@@ -254,7 +253,7 @@ static bool note_torqued(struct logbook *lb, const struct model *m, const bool m
     for (int i = 0; i < model_step_rows(m) && n_out == 0; i++) {
         const struct logbook_step *s = model_step_row(m, i);
 
-        if (strcmp(s->source, "refit") == 0 && strcmp(s->state, "done") != 0 && !set_step_state(lb, m, s, "done", e))
+        if (strcmp(s->source, "refit") == 0 && strcmp(s->state, "done") != 0 && !job_edit_set_step_state(lb, m, s, "done", e))
             return false;
     }
     return true;
@@ -272,7 +271,7 @@ static bool ran(struct logbook *lb, const struct model *m, const struct logbook_
     if (n > 0)
         engine_plugs_words(&m->record->engine, marked, plugs, sizeof plugs);
     text_format(label, sizeof label, n > 0 ? "Done: %.60s; torqued: %s" : "Done: %.60s%s", s->text, plugs);
-    return logbook_begin(lb, label, e) && (n == 0 || note_torqued(lb, m, marked, e)) && set_step_state(lb, m, s, "done", e) && logbook_commit(lb, e);
+    return logbook_begin(lb, label, e) && (n == 0 || note_torqued(lb, m, marked, e)) && job_edit_set_step_state(lb, m, s, "done", e) && logbook_commit(lb, e);
 }
 
 static bool step_state(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
@@ -287,7 +286,7 @@ static bool step_state(struct logbook *lb, const struct model *m, const struct a
     if (strcmp(a->column, "done") == 0 && strcmp(s->source, "idle") == 0)
         return ran(lb, m, s, a, e);
     text_format(label, sizeof label, "%s: %.60s", strcmp(a->column, "done") == 0 ? "Done" : "Step", s->text);
-    return logbook_begin(lb, label, e) && set_step_state(lb, m, s, a->column, e) && logbook_commit(lb, e);
+    return logbook_begin(lb, label, e) && job_edit_set_step_state(lb, m, s, a->column, e) && logbook_commit(lb, e);
 }
 
 /* "500 mi", "800 km", "" of a distance. */
@@ -317,7 +316,7 @@ static bool step_text(struct logbook *lb, const struct model *m, const struct ac
     if (strcmp(a->column, "waits_for") == 0 && a->text[0] != '\0')
         return logbook_begin(lb, "Waits for", e) && logbook_set_text(lb, "step", a->id, "waits_for", a->text, e) &&
                logbook_set_text(lb, "step", a->id, "state", "waiting", e) && logbook_commit(lb, e);
-    return set_one(lb, "Step", "step", a->id, a->column, a->text, e);
+    return job_edit_set_one(lb, "Step", "step", a->id, a->column, a->text, e);
 }
 
 static bool new_step(struct logbook *lb, const struct model *m, const char *text, struct err *e)
@@ -452,7 +451,7 @@ static bool turned(struct logbook *lb, const struct model *m, struct err *e)
             if (strcmp(s->source, "turn") != 0 || strcmp(s->state, "done") == 0)
                 continue;
             there = true;
-            fine = set_step_state(lb, m, s, "done", e);
+            fine = job_edit_set_step_state(lb, m, s, "done", e);
         }
     arena_destroy(a);
     for (int at = 0; fine && at < all.n_visits + all.n_ahead; at++) /* ticked before, and liquid was noted since */
@@ -474,7 +473,7 @@ static bool turned(struct logbook *lb, const struct model *m, struct err *e)
 
         text_copy(s.visit, sizeof s.visit, latest.visit_id);
         uuid_from_parts(s.id, "step", latest.visit_id, asks->key, "");
-        fine = put_proposed(lb, &latest, asks, e) && set_step_state(lb, &latest, &s, "done", e) && order_steps(lb, &latest, proposed, e);
+        fine = put_proposed(lb, &latest, asks, e) && job_edit_set_step_state(lb, &latest, &s, "done", e) && order_steps(lb, &latest, proposed, e);
     }
     free(proposed);
     return fine && logbook_commit(lb, e);
@@ -494,7 +493,7 @@ static bool need_state(struct logbook *lb, const struct model *m, const struct a
             was = strcmp(model_need_row(m, i)->state, "fitted") == 0;
         }
     if (!logbook_begin(lb, "Part", e) ||
-        (step != NULL && job_renews(step->source) && fitted != was && fitted != (strcmp(step->state, "done") == 0) && !set_step_state(lb, m, step, fitted ? "done" : "todo", e)))
+        (step != NULL && job_renews(step->source) && fitted != was && fitted != (strcmp(step->state, "done") == 0) && !job_edit_set_step_state(lb, m, step, fitted ? "done" : "todo", e)))
         return false;
     return logbook_set_text(lb, "need", a->id, "state", a->column, e) && logbook_set_text(lb, "need", a->id, "on_date", m->today, e) && logbook_commit(lb, e);
 }
@@ -504,7 +503,7 @@ static bool need_text(struct logbook *lb, const struct action *a, struct err *e)
     long n;
 
     if (strcmp(a->column, "quantity") != 0)
-        return set_one(lb, "Part", "need", a->id, a->column, a->text, e);
+        return job_edit_set_one(lb, "Part", "need", a->id, a->column, a->text, e);
     if (!text_to_long(a->text, &n) || n < 1 || n > 999)
         return err_set(e, ERR_BADARG, "“%.20s” is no number of parts: write 1 to 999.", a->text);
     return logbook_begin(lb, "How many", e) && logbook_set_int(lb, "need", a->id, "quantity", n, e) && logbook_commit(lb, e);
@@ -542,269 +541,15 @@ static bool new_fact(struct logbook *lb, const struct model *m, const char *text
 static bool close_visit(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
 {
     if (strcmp(a->column, "ended_with") == 0)
-        return set_one(lb, "What was checked", "visit", m->visit_id, "ended_with", a->text, e);
+        return job_edit_set_one(lb, "What was checked", "visit", m->visit_id, "ended_with", a->text, e);
     return logbook_begin(lb, a->flag ? "Visit closed" : "Visit open again", e) &&
            (a->flag ? logbook_set_int(lb, "visit", m->visit_id, "closed", 1, e) : logbook_clear(lb, "visit", m->visit_id, "closed", e)) && logbook_commit(lb, e);
 }
 
-/* ---- refitting ---- */
-
-/* Torqued, and neither so far over the book that it has to come out again nor scrap that came out and is in again. */
-static bool sits(const struct model *m, int plug, int refit, struct maybe nm)
-{
-    const struct reading *q = &record_current(m->record)->readings[plug];
-    const struct reading *in = seated_plug(record_current(m->record), q);
-    bool broken = in != NULL && stop_broken(in)[0] != '\0' && !in->kept;
-
-    return !broken && refit == words_find(WORDS_REFIT, "torqued") && !(nm.given && refit_judge(m->book, nm.value) == REFIT_OVER);
-}
-
-/* Within a change that is begun: the word, and the step that is done with the last hole, open again when one comes out. */
-static bool note_refit(struct logbook *lb, const struct model *m, const struct action *a, int word, struct maybe nm, struct err *e)
-{
-    char row[UUID_BYTES];
-    int others = 0, at = record_plug_index(&m->record->engine, a->cylinder, a->position);
-
-    if (!logbook_touch_reading(lb, m->visit_id, a->cylinder, a->position, row, e) ||
-        !(word == 0 ? logbook_clear(lb, "reading", row, "refit", e) : logbook_set_text(lb, "reading", row, "refit", words_id(WORDS_REFIT, word), e)))
-        return false;
-    for (int i = 0; i < record_plug_count(&m->record->engine); i++)
-        others += i != at && !sits(m, i, record_current(m->record)->readings[i].refit, record_current(m->record)->readings[i].torque_nm);
-    for (int i = 0; i < model_step_rows(m); i++) {
-        const struct logbook_step *s = model_step_row(m, i);
-        bool done = others == 0 && sits(m, at, word, nm), was = strcmp(s->state, "done") == 0;
-
-        if (strcmp(s->source, "refit") == 0 && done != was && !set_step_state(lb, m, s, done ? "done" : "todo", e))
-            return false;
-    }
-    return true;
-}
-
-bool job_edit_gap_left(struct logbook *lb, const struct model *m, int cylinder, int position, int32_t um, struct err *e)
-{
-    const struct engine *en = &m->record->engine;
-    struct visit *v = mem_alloc(1, sizeof *v);
-    bool fine;
-    int row;
-
-    *v = *record_current(m->record);
-    row = seated_row(v, record_plug_count(en), record_plug_index(en, cylinder, position)); /* it goes along with the plug that is in the hole */
-    v->readings[row].gap_left_mm = um >= 0 ? MAYBE(um / 1000.0) : (struct maybe){0};
-    fine = logbook_put_gap(lb, m->visit_id, row / en->n_positions, row % en->n_positions, true, um, m->inches ? "in" : "mm", e) && job_settle(lb, m, v, -1, e);
-    free(v);
-    return fine;
-}
-
-static bool refit(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
-{
-    char label[80], plug[48];
-
-    engine_plug_label(&m->record->engine, a->cylinder, a->position, plug, sizeof plug);
-    text_format(label, sizeof label, "Refit of %s%s%s", plug, a->number ? ": " : "", a->number ? words_label(WORDS_REFIT, a->number) : "");
-    return logbook_begin(lb, label, e) && note_refit(lb, m, a, a->number, model_reading(m, a->cylinder, a->position)->torque_nm, e) && logbook_commit(lb, e);
-}
-
-/* The torque a plug was tightened to: it is torqued with it. Emptied, the figure goes and the word stays. */
-static bool set_torque(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
-{
-    const char *typed = a->text + strspn(a->text, " ");
-    const struct unit *plain = unit_find(m->inches ? "lbf.ft" : "Nm"), *unit;
-    char row[UUID_BYTES], label[80], plug[48];
-    double nm = 0;
-
-    if (typed[0] != '\0' && !unit_parse_torque(typed, plain, &nm, &unit))
-        return err_set(e, ERR_BADARG, m->inches ? "“%.20s” is no torque of a plug: write 1 to 74 lbf·ft, or a figure with its unit, 25 N·m." : "“%.20s” is no torque of a plug: write 1 to 100 N·m, or a figure with its unit, 18 lbf·ft.", typed);
-    engine_plug_label(&m->record->engine, a->cylinder, a->position, plug, sizeof plug);
-    text_format(label, sizeof label, "Torque of %s", plug);
-    if (!logbook_begin(lb, label, e) || !logbook_touch_reading(lb, m->visit_id, a->cylinder, a->position, row, e))
-        return false;
-    if (typed[0] == '\0')
-        return logbook_clear(lb, "reading", row, "torque_mnm", e) && logbook_clear(lb, "reading", row, "torque_unit", e) &&
-               note_refit(lb, m, a, model_reading(m, a->cylinder, a->position)->refit, (struct maybe){0}, e) && logbook_commit(lb, e);
-    return logbook_set_int(lb, "reading", row, "torque_mnm", (int64_t)(nm * 1000 + 0.5), e) && logbook_set_text(lb, "reading", row, "torque_unit", unit->id, e) &&
-           note_refit(lb, m, a, words_find(WORDS_REFIT, "torqued"), MAYBE(nm), e) && logbook_commit(lb, e);
-}
-
-static bool refit_word(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
-{
-    char row[UUID_BYTES], label[80], plug[48];
-    enum words list = strcmp(a->column, "washer") == 0 ? WORDS_WASHER : WORDS_THREAD_STATE;
-
-    engine_plug_label(&m->record->engine, a->cylinder, a->position, plug, sizeof plug);
-    text_format(label, sizeof label, "%s of %s", list == WORDS_WASHER ? "Washer" : "Thread", plug);
-    return logbook_begin(lb, label, e) && logbook_touch_reading(lb, m->visit_id, a->cylinder, a->position, row, e) &&
-           (a->number == 0 ? logbook_clear(lb, "reading", row, a->column, e) : logbook_set_text(lb, "reading", row, a->column, words_id(list, a->number), e)) &&
-           logbook_commit(lb, e);
-}
-
-/* The plug was cleaned and dried, or that is taken back. */
-static bool cleaned(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
-{
-    char line[80], label[80];
-
-    text_format(line, sizeof line, "cleaned:plug:cylinder %s", m->record->engine.cylinders[a->cylinder].label);
-    text_format(label, sizeof label, a->flag ? "Plug of %s cleaned" : "Plug of %s not cleaned", m->record->engine.cylinders[a->cylinder].label);
-    return logbook_begin(lb, label, e) && put_work(lb, m, line, a->flag, e) && logbook_commit(lb, e);
-}
-
-/* A plug that is scrap stays in, or is to come out after all: said of the plug, in the row it was read in. */
-static bool keep_scrap(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
-{
-    const struct engine *en = &m->record->engine;
-    const struct reading *hole = model_reading(m, a->cylinder, a->position), *plug = model_plug_reading(m, a->cylinder, a->position);
-    const int at = record_plug_index(en, a->cylinder, a->position);
-    char row[UUID_BYTES], label[100], of[48];
-    struct model now = *m;
-    struct record after;
-    struct visit *v;
-    bool fine;
-
-    if (plug == NULL || (a->flag && m->ready->why[at] != READY_SCRAP))
-        return true;
-    engine_plug_label(en, a->cylinder, a->position, of, sizeof of);
-    text_format(label, sizeof label, a->flag ? "Plug %s stays in though it is scrap" : "Plug %s is to come out", of);
-    if (!logbook_begin(lb, label, e) || !logbook_touch_reading(lb, m->visit_id, plug->cylinder, plug->position, row, e) ||
-        !(a->flag ? logbook_set_int(lb, "reading", row, "kept", 1, e) : logbook_clear(lb, "reading", row, "kept", e)))
-        return false;
-    v = mem_alloc(1, sizeof *v); /* with it the refit may be done */
-    *v = *record_current(m->record);
-    v->readings[record_plug_index(en, plug->cylinder, plug->position)].kept = a->flag;
-    record_share(&after, m->record);
-    record_renew_last(&after, v);
-    now.record = &after;
-    fine = note_refit(lb, &now, a, hole->refit, hole->torque_nm, e) && logbook_commit(lb, e);
-    record_release(&after);
-    free(v);
-    return fine;
-}
-
-/* Its lead or connector is still off, or on again. */
-static bool unplugged(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
-{
-    char row[UUID_BYTES], label[80], plug[48];
-
-    engine_plug_label(&m->record->engine, a->cylinder, a->position, plug, sizeof plug);
-    text_format(label, sizeof label, a->flag ? "Lead or connector of %s off" : "Lead or connector of %s on", plug);
-    return logbook_begin(lb, label, e) && logbook_touch_reading(lb, m->visit_id, a->cylinder, a->position, row, e) &&
-           logbook_set_int(lb, "reading", row, "connected", !a->flag, e) && logbook_commit(lb, e); /* on again is said: an earlier visit may have left it off */
-}
-
-/* Another plug is in this hole now: how the one before was tightened holds no more, and it is out until that is said of it.
- * fresh: a new one, or one that was set aside; the gap as left was that of the one before. */
-static bool plug_changed(struct logbook *lb, const struct model *m, int cylinder, int position, bool fresh, struct err *e)
-{
-    static const char *const tightened[] = {"torque_mnm", "torque_unit", "washer", "thread_state"};
-    const struct engine *en = &m->record->engine;
-    const struct reading *q = model_reading(m, cylinder, position);
-    const struct action hole = {.cylinder = cylinder, .position = position};
-    const int left = seated_row(record_current(m->record), record_plug_count(en), record_plug_index(en, cylinder, position));
-    char row[UUID_BYTES];
-
-    if (fresh && record_current(m->record)->readings[left].gap_left_mm.given && !logbook_put_gap(lb, m->visit_id, left / en->n_positions, left % en->n_positions, true, -1, "mm", e))
-        return false;
-    if (!q->present)
-        return true; /* nothing was said of the one before */
-    if (!logbook_touch_reading(lb, m->visit_id, cylinder, position, row, e))
-        return false;
-    for (size_t i = 0; i < sizeof tightened / sizeof tightened[0]; i++)
-        if (!logbook_clear(lb, "reading", row, tightened[i], e))
-            return false;
-    return q->refit == 0 || note_refit(lb, m, &hole, words_find(WORDS_REFIT, "out"), (struct maybe){0}, e);
-}
-
-/* The visit as it will be when the plugs have moved so: who is in which hole. */
-static void seat_moved(const struct engine *en, const struct plug_move *moves, int n, struct visit *v)
-{
-    const struct visit was = *v;
-
-    for (int i = 0; i < n; i++) {
-        const int from = record_plug_index(en, moves[i].from.cylinder, moves[i].from.position), to = record_plug_index(en, moves[i].to.cylinder, moves[i].to.position);
-        const int16_t now = was.readings[from].plug_now != 0 ? was.readings[from].plug_now : PLUG_FROM(from);
-
-        v->readings[to].plug_now = now == PLUG_FROM(to) ? 0 : now;
-    }
-}
-
-/* The words of a place within a text, others in their place. */
-static void put_words(char *text, size_t n_room, const char *words, const char *other)
-{
-    const char *at = strstr(text, words);
-    struct text t = {0};
-
-    if (at == NULL)
-        return;
-    text_addf(&t, "%.*s%s%s", (int)(at - text), text, other, at + strlen(words));
-    text_copy(text, n_room, text_get(&t));
-    text_release(&t);
-}
-
-/* The part a step asks for stands beside it by its key. */
-static bool carry_part(struct logbook *lb, const struct model *m, const struct logbook_step *s, const char *key, const char *words, const char *other, struct err *e)
-{
-    const struct logbook_need *part = job_settle_part_of(m, s);
-    struct logbook_need d;
-
-    if (part == NULL)
-        return true;
-    d = *part;
-    uuid_from_parts(d.id, "need", d.visit, key, "");
-    put_words(d.text, sizeof d.text, words, other);
-    return logbook_remove(lb, "need", part->id, e) && logbook_put_need(lb, &d, e);
-}
-
-/* Plugs change holes: what is still to be done to one of them, its gap to set, a new one in its place, goes along. */
-static bool carry_steps(struct logbook *lb, const struct model *m, const struct plug_move *moves, int n, struct err *e)
-{
-    const struct engine *en = &m->record->engine;
-    struct record after;
-    struct visit *v = mem_alloc(1, sizeof *v);
-    bool fine = true;
-
-    *v = *record_current(m->record);
-    seat_moved(en, moves, n, v);
-    record_share(&after, m->record);
-    record_renew_last(&after, v);
-    for (int i = 0; fine && i < model_step_rows(m); i++) {
-        struct logbook_step s = *model_step_row(m, i);
-        const struct logbook_step was = s;
-        char text[sizeof s.text];
-        const char *place = strchr(s.source, '@'), *words = place != NULL ? place + 1 : "";
-
-        if (strcmp(s.state, "done") == 0 || !job_key_moved(en, was.source, moves, n, s.source, sizeof s.source))
-            continue;
-        job_key_text(m->record, was.source, text, sizeof text);
-        if (strcmp(text, was.text) == 0)
-            job_key_text(&after, s.source, s.text, sizeof s.text);
-        else /* in the person's own words */
-            put_words(s.text, sizeof s.text, &was.source[words - s.source], strchr(s.source, '@') + 1);
-        fine = logbook_put_step(lb, &s, e) && carry_part(lb, m, &was, s.source, strchr(was.source, '@') + 1, strchr(s.source, '@') + 1, e);
-    }
-    record_release(&after);
-    free(v);
-    return fine;
-}
-
-static bool swap_parts(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
-{
-    const struct engine *en = &m->record->engine;
-    struct plug_move moves[2 * ENGINE_MAX_POSITIONS];
-    char label[100];
-    bool fine;
-    int n = 0;
-
-    for (int p = 0; p < en->n_positions; p++) {
-        moves[n++] = (struct plug_move){{a->cylinder, p}, {a->number, p}};
-        moves[n++] = (struct plug_move){{a->number, p}, {a->cylinder, p}};
-    }
-    text_format(label, sizeof label, "%s of %s and %s change places", a->column, en->cylinders[a->cylinder].label, en->cylinders[a->number].label);
-    fine = logbook_begin(lb, label, e) && logbook_swap_parts(lb, m->visit_id, m->engine_id, en, words_find(WORDS_DONE_PART, a->column), a->cylinder, a->number, e);
-    for (int p = 0; fine && strcmp(a->column, "plug") == 0 && p < en->n_positions; p++)
-        fine = plug_changed(lb, m, a->cylinder, p, false, e) && plug_changed(lb, m, a->number, p, false, e);
-    return fine && (strcmp(a->column, "plug") != 0 || carry_steps(lb, m, moves, n, e)) && logbook_commit(lb, e);
-}
+/* ---- work ---- */
 
 /* What was renewed is the repair of a cause that asks for just that, likely or accepted: it is watched from now on. */
-static bool note_repaired(struct logbook *lb, const struct model *m, const char *wanted, struct err *e)
+bool job_edit_note_repaired(struct logbook *lb, const struct model *m, const char *wanted, struct err *e)
 {
     char line[160];
     bool fine = true;
@@ -837,84 +582,8 @@ static bool set_work(struct logbook *lb, const struct model *m, const struct act
 {
     if (a->flag && record_current(m->record)->n_done >= VISIT_MAX_DONE)
         return err_set(e, ERR_LIMIT, "A visit holds %d pieces of work done. Take one back, or write this one into the notes.", VISIT_MAX_DONE);
-    return logbook_begin(lb, a->flag ? "Work done" : "Work taken back", e) && put_work(lb, m, a->text, a->flag, e) &&
-           (!a->flag || note_repaired(lb, m, a->text, e)) && logbook_commit(lb, e);
-}
-
-/* "coil of 3, new 14 Jun 2026": a name that tells it from others. */
-static bool part_new(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
-{
-    const struct engine *en = &m->record->engine;
-    const struct visit *v = record_current(m->record);
-    char name[80], label[120], hole[48], date[32] = "", line[160];
-
-    logbook_part_place(en, a->column, a->cylinder, a->position, hole, sizeof hole);
-    clock_date_words(v->care.last_day[0] ? v->care.last_day : v->date[0] ? v->date : m->today, date, sizeof date);
-    text_format(name, sizeof name, "%s of %s, new %s", a->column, hole, date);
-    text_format(label, sizeof label, "New %s in %s", a->column, hole);
-    text_format(line, sizeof line, "replaced:%s:cylinder %s", a->column, en->cylinders[a->cylinder].label);
-    return logbook_begin(lb, label, e) && logbook_renew_part(lb, m->visit_id, m->engine_id, en, a->column, a->cylinder, a->position, name, e) &&
-           (strcmp(a->column, "plug") != 0 || plug_changed(lb, m, a->cylinder, a->position, true, e)) &&
-           (logbook_part_positions(en, a->column) > 1 ? job_settle(lb, m, v, record_plug_index(en, a->cylinder, a->position), e)
-                                                      : put_work(lb, m, line, true, e) && note_repaired(lb, m, line, e)) &&
-           logbook_commit(lb, e);
-}
-
-static bool part_fit(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
-{
-    char kind[16] = "";
-
-    (void)logbook_get_text(lb, "part", a->id, "kind", kind, sizeof kind);
-    return logbook_begin(lb, "Part fitted", e) && logbook_fit_part(lb, m->visit_id, m->engine_id, &m->record->engine, a->id, a->cylinder, a->position, e) &&
-           (strcmp(kind, "plug") != 0 || plug_changed(lb, m, a->cylinder, a->position, true, e)) && logbook_commit(lb, e);
-}
-
-static bool part_text(struct logbook *lb, const struct action *a, struct err *e)
-{
-    if (strcmp(a->column, "name") == 0 && a->text[strspn(a->text, " ")] == '\0')
-        return err_set(e, ERR_BADARG, "A part needs a name: it is how it is told from the others.");
-    return set_one(lb, "Part", "part", a->id, a->column, a->text, e);
-}
-
-/* A scheme of the person's own is a fact of the engine: it is there again next time. */
-static bool keep_scheme(struct logbook *lb, const struct model *m, const char *text, struct err *e)
-{
-    struct logbook_fact f = {.label = JOB_ROTATION};
-    struct plug_move moves[ENGINE_MAX_PLUGS];
-    int n;
-
-    if (strlen(text) >= sizeof f.value)
-        return err_set(e, ERR_LIMIT, "The scheme is too long; write plugs by their letters, 1T > 3B.");
-    if (!record_parse_moves(&m->record->engine, text, moves, &n, e))
-        return false;
-    uuid_from_parts(f.id, "fact", m->engine_id, JOB_ROTATION, "");
-    if (n == 0)
-        return !logbook_is_there(lb, "fact", f.id) || (logbook_begin(lb, JOB_ROTATION, e) && logbook_remove(lb, "fact", f.id, e) && logbook_commit(lb, e));
-    text_copy(f.engine, sizeof f.engine, m->engine_id);
-    text_copy(f.value, sizeof f.value, text);
-    return logbook_begin(lb, JOB_ROTATION, e) && logbook_put_fact(lb, &f, e) && logbook_commit(lb, e);
-}
-
-static bool rotate(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
-{
-    struct plug_move moves[ENGINE_MAX_PLUGS];
-    int n;
-
-    if (!record_parse_moves(&m->record->engine, a->text, moves, &n, e))
-        return false;
-    if (n == 0)
-        return err_set(e, ERR_BADARG, "Write first which plug goes where.");
-    if (!logbook_begin(lb, "Plugs rotated", e) || !logbook_move_parts(lb, m->visit_id, m->engine_id, &m->record->engine, "plug", moves, n, e))
-        return false;
-    for (int i = 0; i < n; i++)
-        if (!plug_changed(lb, m, moves[i].to.cylinder, moves[i].to.position, false, e))
-            return false;
-    if (!carry_steps(lb, m, moves, n, e))
-        return false;
-    for (size_t i = 0; i < m->n_steps; i++)
-        if (strcmp(m->steps[i].source, "rotate") == 0 && strcmp(m->steps[i].state, "done") != 0 && !set_step_state(lb, m, &m->steps[i], "done", e))
-            return false;
-    return logbook_commit(lb, e);
+    return logbook_begin(lb, a->flag ? "Work done" : "Work taken back", e) && job_edit_put_work(lb, m, a->text, a->flag, e) &&
+           (!a->flag || job_edit_note_repaired(lb, m, a->text, e)) && logbook_commit(lb, e);
 }
 
 static bool judge(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
@@ -941,24 +610,24 @@ bool job_edit(struct logbook *lb, const struct model *m, const struct action *a,
     case ACT_NEED_TEXT: return need_text(lb, a, e);
     case ACT_NEED_ADD: return new_need(lb, m, a->text, e);
     case ACT_FACT_ADD: return new_fact(lb, m, a->text, e);
-    case ACT_FACT_TEXT: return set_one(lb, "For next time", "fact", a->id, a->column, a->text, e);
+    case ACT_FACT_TEXT: return job_edit_set_one(lb, "For next time", "fact", a->id, a->column, a->text, e);
     case ACT_SET_WORK: return set_work(lb, m, a, e);
     case ACT_CLOSE_VISIT: return close_visit(lb, m, a, e);
     case ACT_TAKE_OUT:
         return logbook_begin(lb, strcmp(a->column, "step") == 0 ? "Step taken out" : strcmp(a->column, "need") == 0 ? "Part taken out" : "Note taken out", e) && logbook_remove(lb, a->column, a->id, e) && logbook_commit(lb, e);
-    case ACT_REFIT: return refit(lb, m, a, e);
-    case ACT_REFIT_WORD: return refit_word(lb, m, a, e);
-    case ACT_SWAP_PARTS: return swap_parts(lb, m, a, e);
-    case ACT_PART_NEW: return part_new(lb, m, a, e);
-    case ACT_PART_FIT: return part_fit(lb, m, a, e);
-    case ACT_PART_TEXT: return part_text(lb, a, e);
+    case ACT_REFIT: return job_edit_refit(lb, m, a, e);
+    case ACT_REFIT_WORD: return job_edit_refit_word(lb, m, a, e);
+    case ACT_SWAP_PARTS: return job_edit_swap_parts(lb, m, a, e);
+    case ACT_PART_NEW: return job_edit_part_new(lb, m, a, e);
+    case ACT_PART_FIT: return job_edit_part_fit(lb, m, a, e);
+    case ACT_PART_TEXT: return job_edit_part_text(lb, a, e);
     case ACT_TURNED: return turned(lb, m, e);
-    case ACT_SET_TORQUE: return set_torque(lb, m, a, e);
-    case ACT_CLEANED: return cleaned(lb, m, a, e);
-    case ACT_UNPLUGGED: return unplugged(lb, m, a, e);
-    case ACT_KEEP_SCRAP: return keep_scrap(lb, m, a, e);
-    case ACT_SCHEME: return keep_scheme(lb, m, a->text, e);
-    case ACT_ROTATE: return rotate(lb, m, a, e);
+    case ACT_SET_TORQUE: return job_edit_set_torque(lb, m, a, e);
+    case ACT_CLEANED: return job_edit_cleaned(lb, m, a, e);
+    case ACT_UNPLUGGED: return job_edit_unplugged(lb, m, a, e);
+    case ACT_KEEP_SCRAP: return job_edit_keep_scrap(lb, m, a, e);
+    case ACT_SCHEME: return job_edit_keep_scheme(lb, m, a->text, e);
+    case ACT_ROTATE: return job_edit_rotate(lb, m, a, e);
     default: return true;
     }
 }
