@@ -510,6 +510,30 @@ void visit_done_words(const struct engine *en, const struct visit_done *d, char 
     text_release(&t);
 }
 
+void visit_done_short(const struct visit *v, char *to, size_t n_room)
+{
+    uint64_t told[64] = {0}; /* by verb, bits of its parts */
+    struct text t = {0};
+
+    for (int i = 0; i < v->n_done; i++) {
+        const int verb = v->done[i].verb;
+
+        if (told[verb] != 0)
+            continue;
+        for (int k = i; k < v->n_done; k++) {
+            const uint64_t part = (uint64_t)1 << v->done[k].part;
+
+            if (v->done[k].verb != verb || (told[verb] & part) != 0)
+                continue;
+            text_addf(&t, "%s%s", told[verb] != 0 ? ", " : t.n_bytes > 0 ? "; " : "", words_label(WORDS_DONE_PART, v->done[k].part));
+            told[verb] |= part;
+        }
+        text_addf(&t, " %s", words_label(WORDS_DONE_VERB, verb));
+    }
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
+}
+
 bool visit_add_code(struct visit *v, const char *code, struct err *e)
 {
     char large[8] = "";

@@ -262,6 +262,8 @@ int record_odometer_breaks(const struct record *r, int visit);
 bool visit_parse_done(const struct engine *en, const char *text, struct visit_done *out, struct err *e);
 void visit_format_done(const struct engine *en, const struct visit_done *d, char *to, size_t n_room);
 void visit_done_words(const struct engine *en, const struct visit_done *d, char *to, size_t n_room); /* "valve-cover gasket replaced, bank 2" */
+/* What kinds of work were done after a visit's readings, without the places: "plug, valve-cover gasket replaced; plug cleaned"; "" none. */
+void visit_done_short(const struct visit *v, char *to, size_t n_room);
 /* Adds a trouble code (SAE J2012: a letter of P B C U, a digit 0-3, three hexadecimal digits; small
  * letters are taken too). Fails ERR_BADARG when it is none, ERR_LIMIT past VISIT_MAX_CODES. */
 bool visit_add_code(struct visit *v, const char *code, struct err *e);

@@ -132,7 +132,7 @@ static void draw_visit(struct ui *ui, struct lineup *l, struct screen_state *st,
     const struct visit *v = &l->m->record->visits[visit];
     struct ui_style strong = {.size_px = 14, .weight = UI_SEMIBOLD, .colour = UI_DESK_TEXT}, plain = {.colour = UI_DESK_TEXT};
     struct rect label = ui_inset((struct rect){row.x, row.y, LABEL_PX, row.h}, 16, 14);
-    char date[32], odometer[48], id[64];
+    char date[32], odometer[48], id[64], done[300];
     struct ui_hit hit;
     int n_read = visit_plugs_read(v, record_plug_count(l->en));
 
@@ -145,6 +145,8 @@ static void draw_visit(struct ui *ui, struct lineup *l, struct screen_state *st,
     ui_text(ui, ui_cut_top(&label, 20), odometer, &plain);
     text_format(id, sizeof id, "%d of %d read", n_read, record_plug_count(l->en));
     ui_text(ui, ui_cut_top(&label, 20), id, &plain);
+    visit_done_short(v, done, sizeof done);
+    ui_text(ui, label, done, &(struct ui_style){.size_px = 12, .colour = UI_DESK_TEXT, .max_lines = (int)(label.h / 17), .top = true});
     if (hit.clicked && v->id[0]) {
         text_copy(actions_add(out, ACT_OPEN_VISIT)->id, UUID_BYTES, v->id);
         st->screen = SCREEN_PLAN;
@@ -292,6 +294,21 @@ static void draw_laid(struct ui *ui, const struct lineup *l, struct screen_state
 
 #define GROWTH_PX 150
 
+/* How far it is to the limit, below the growth: "≈ 8,900 mi left". */
+static void draw_left(struct ui *ui, const struct lineup *l, const struct wear_plug *p, bool fast, struct rect r)
+{
+    char left[40], words[64];
+
+    if (!p->left.given)
+        return;
+    wear_format_left(p->left.value, record_current(l->m->record)->odometer_unit, left, sizeof left);
+    if (p->left.value <= 0)
+        text_copy(words, sizeof words, l->words ? "limit passed" : "passed");
+    else
+        text_format(words, sizeof words, l->words ? "≈ %s left" : "%s", left);
+    ui_text(ui, r, words, &(struct ui_style){.size_px = 11, .colour = fast ? UI_WATCH_INK : UI_TEXT_SOFT, .tabular = true});
+}
+
 /* Growth of each gap with its last run, the limit dashed. */
 static void draw_growth(struct ui *ui, const struct lineup *l, const struct screen_state *st, struct rect row)
 {
@@ -319,12 +336,12 @@ static void draw_growth(struct ui *ui, const struct lineup *l, const struct scre
     for (int i = 0; i < l->n; i++) {
         const struct wear_plug *p = &w->plugs[record_plug_index(l->en, l->at[i].cylinder, l->at[i].position)];
         struct rect card = {column(l, i) - l->w / 2 + 4, row.y + 12, l->w - 8, row.h - 24}, in = ui_inset(card, 8, 8), chart;
-        bool fast = p->known && w->rate > 0 && p->rate > 2 * w->rate && p->rate_low > w->rate;
+        bool fast = p->known && w->rate > 0 && p->rate > 2 * w->rate && p->rate_low > w->rate, left = p->left.given && l->w > 60;
 
         ui_round(ui, card, 8, UI_PANEL);
         if (st->cylinder == l->at[i].cylinder && st->position == l->at[i].position)
             ui_select_line(ui, card, 8, 3);
-        chart = ui_cut_top(&in, in.h - 24);
+        chart = ui_cut_top(&in, in.h - (left ? 36 : 24));
         if (w->limit_mm > 0) {
             float y = chart.y + chart.h * (float)((most - w->limit_mm) / (most - least)) * 0.9f + 4;
 
@@ -343,7 +360,9 @@ static void draw_growth(struct ui *ui, const struct lineup *l, const struct scre
         }
         if (p->known) {
             text_from_double(words, sizeof words, p->rate * told.factor, told.n_decimals);
-            ui_text(ui, in, words, &(struct ui_style){.size_px = l->w > 60 ? 13 : 11, .weight = UI_SEMIBOLD, .colour = fast ? UI_WATCH_INK : UI_TEXT, .tabular = true});
+            ui_text(ui, left ? ui_cut_top(&in, 20) : in, words, &(struct ui_style){.size_px = l->w > 60 ? 13 : 11, .weight = UI_SEMIBOLD, .colour = fast ? UI_WATCH_INK : UI_TEXT, .tabular = true});
+            if (left)
+                draw_left(ui, l, p, fast, in);
         } else {
             ui_text(ui, in, l->w > 90 ? "one visit only" : "–", &(struct ui_style){.size_px = 11, .colour = UI_TEXT_SOFT});
         }

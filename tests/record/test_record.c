@@ -442,6 +442,29 @@ static void odometers_are_told_as_they_are_read(void **state)
     }
 }
 
+static void work_in_short_names_each_kind_once(void **state)
+{
+    static const char *const lines[] = {"replaced:plug:cylinder 1", "cleaned:plug:cylinder 3", "replaced:plug:cylinder 5", "replaced:valve-cover-seal:bank 2"};
+    struct engine en = v8(1);
+    struct visit *v = calloc(1, sizeof *v);
+    char words[200], small[8];
+
+    (void)state;
+    assert_non_null(v);
+    visit_done_short(v, words, sizeof words);
+    assert_string_equal(words, "");
+    for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++) {
+        struct err e;
+
+        assert_true(visit_parse_done(&en, lines[i], &v->done[v->n_done++], &e));
+    }
+    visit_done_short(v, words, sizeof words);
+    assert_string_equal(words, "plug, valve-cover gasket replaced; plug cleaned");
+    visit_done_short(v, small, sizeof small);
+    assert_true(strlen(small) < sizeof small);
+    free(v);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -453,6 +476,7 @@ int main(void)
         cmocka_unit_test(a_gap_far_off_the_engines_own_is_asked_about), cmocka_unit_test(a_complaint_is_said_in_both_ways),
         cmocka_unit_test(what_is_shown_of_a_gap_is_kept),
         cmocka_unit_test(the_gravest_sign_is_told_wherever_it_is), cmocka_unit_test(shared_visits_stay_as_they_are),
+        cmocka_unit_test(work_in_short_names_each_kind_once),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
