@@ -189,7 +189,7 @@ void job_add_begins_why(const struct record *r, const char *at, const char *wher
         if (s == NULL)
             continue;
         text_copy(s->does, sizeof s->does, b->does);
-        s->first = text_starts(at, "start");
+        s->first = text_starts(at, "start") || strcmp(at, "wet") == 0;
         s->running = text_starts(at, "found:") && text_starts(b->caution, "engine-run"); /* it runs for this */
         s->last = strcmp(at, "end") == 0 || text_starts(at, "gaps:") || s->running;
         if (b->after_m > 0) {
@@ -419,6 +419,20 @@ static void add_over(const struct record *r, const struct ready *ready, struct j
 
 /* ---- what must be looked into before it runs again ---- */
 
+/* Liquid that lies in a cylinder: it is turned by hand before anything that cranks it, a compression test too. */
+static void add_wet(const struct record *r, const struct ready *ready, struct job *j)
+{
+    struct ready_liquid liquid = ready->liquid;
+    char where[200];
+
+    for (int k = 0; k < READY_LIQUIDS && r->n_later == 0; k++) /* what an earlier visit saw, and nobody turned it since */
+        liquid.of[k] |= ready->turn_first.of[k];
+    if (ready_liquid_set(&liquid) == 0)
+        return;
+    ready_liquid_words(&r->engine, &liquid, where, sizeof where);
+    job_add_begins(r, "wet", where, j);
+}
+
 static void add_stops(const struct record *r, const struct ready *ready, struct job *j)
 {
     char at[32], where[200];
@@ -581,7 +595,6 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
         enum stand_out_kind kind;
         const char *at;
     } kinds[] = {{STAND_COMPRESSION, "found:compression"}, {STAND_CARRY_OVER, "found:carry-over"}, {STAND_WEAR, "found:wear"}};
-    struct ready_liquid liquid;
     struct ready ready;
     char where[200];
 
@@ -596,6 +609,7 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
         job_add_begins(r, "start:well", "", out);
     job_add_begins(r, "start", "", out);
     ready_of(r, &ready);
+    add_wet(r, &ready, out);
     add_stops(r, &ready, out);
     for (int i = 0; f != NULL && i < f->n_stand_outs; i++)
         for (size_t k = 0; k < sizeof kinds / sizeof kinds[0]; k++)
@@ -614,13 +628,6 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
             add_repair(r, f, judged[i].cause, judged[i].place, 0, out);
     drop_answered(r, out);
     ask_for_sets(r, out);
-    liquid = ready.liquid;
-    for (int k = 0; k < READY_LIQUIDS && r->n_later == 0; k++) /* what an earlier visit saw, and nobody turned it since */
-        liquid.of[k] |= ready.turn_first.of[k];
-    if (ready_liquid_set(&liquid) != 0) {
-        ready_liquid_words(&r->engine, &liquid, where, sizeof where);
-        job_add_begins(r, "wet", where, out);
-    }
     add_over(r, &ready, out);
     add_rotation(r, out);
     job_add_gaps(r, out);

@@ -450,7 +450,7 @@ static void a_six_is_mended_over_two_days(void **state)
     for (size_t i = 0; i < n_found; i++)
         if (photos[i].cylinder < 0) {
             assert_string_equal(photos[i].name, "v8-coil-6.jpg");
-            assert_string_equal(photos[i].step, steps[4].id);
+            assert_string_equal(photos[i].step, steps[5].id);
         }
     assert_true(logbook_list_photos(lb, r.visits[1].id, a, &photos, &n_found, &e) && n_found == 1);
     assert_string_equal(photos[0].caption, "drain plug, new washer");
