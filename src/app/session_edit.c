@@ -254,12 +254,15 @@ static void tell_swap(const struct session *s, struct ui *ui, const struct actio
 }
 
 /* What is undone may be of a plug that is not on the screen. */
-static void tell_step(struct ui *ui, const char *what, const char *label)
+static bool step(struct session *s, struct ui *ui, const char *what, const char *label, bool turn(struct logbook *, struct err *), struct err *e)
 {
     char said[200];
 
     text_format(said, sizeof said, "%s: %s", what, label);
+    if (!turn(s->lb, e))
+        return false;
     ui_toast(ui, said, NULL);
+    return true;
 }
 
 /* A visit that is closed makes nothing safe. */
@@ -491,8 +494,7 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
         if (logbook_undo_label(s->lb)[0] == '\0')
             return true;
         intake_cancel(s->intake, logbook_undo_step(s->lb)); /* the rest of what is taken back stays out */
-        tell_step(ui, "Undone", logbook_undo_label(s->lb));
-        return logbook_undo(s->lb, e);
+        return step(s, ui, "Undone", logbook_undo_label(s->lb), logbook_undo, e);
     case ACT_REDO:
         if (s->redo_merge[0] != '\0') { /* what was taken back last */
             *edited = false;
@@ -501,8 +503,7 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
         }
         if (logbook_redo_label(s->lb)[0] == '\0')
             return true;
-        tell_step(ui, "Done again", logbook_redo_label(s->lb));
-        return logbook_redo(s->lb, e);
+        return step(s, ui, "Done again", logbook_redo_label(s->lb), logbook_redo, e);
     case ACT_WRITE_REPORT:
         *edited = false;
         return s->record.n_visits == 0 || start_report(s, "report", a->text, e);

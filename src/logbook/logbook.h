@@ -82,7 +82,7 @@ bool logbook_is_there(struct logbook *lb, const char *table, const char *row); /
 
 /* Labels of what would be undone or redone; "" when nothing. Changes made in this copy, by the window
  * and by commands beside it, survive a restart. A field that something newer (a merged copy) has set
- * since is left alone. */
+ * since is left alone; where that leaves nothing to do they fail and say so, and the step is none any more. */
 const char *logbook_undo_label(const struct logbook *lb);
 const char *logbook_redo_label(const struct logbook *lb);
 bool logbook_undo(struct logbook *lb, struct err *e);
@@ -402,13 +402,13 @@ bool logbook_merge(struct logbook *lb, const char *folder, const struct logbook_
 /* "2 engines, 5 visits, 40 readings and 12 photos come in (310 edits); 3 fields with more than one value" */
 void logbook_merged_words(const struct logbook_merged *m, char *to, size_t n_room);
 /* The same, with the database as it was kept beside it first; its name, "before-merge-DAY.db", comes back in kept, "" where
- * nothing came in. As long as nothing was changed since, the merge can be taken back. */
+ * nothing came in. As long as nothing was changed since that is not undone again, the merge can be taken back. */
 #define LOGBOOK_KEPT_BYTES 40
 bool logbook_merge_keeping(struct logbook *lb, const char *folder, const char *day, const struct logbook_watch *watch, struct logbook_merged *out, char kept[LOGBOOK_KEPT_BYTES], struct err *e);
 struct logbook_last_merge {
     char kept[LOGBOOK_KEPT_BYTES], other[120], day[11]; /* name of the folder merged; when */
     char path[FILES_PATH_BYTES]; /* of that folder, "" not known */
-    int n_since;          /* changes made since */
+    int n_since;          /* changes made since that are not undone */
     char why_not[300];    /* it cannot be taken back: the sentence that says so; "" it can */
 };
 bool logbook_last_merge(struct logbook *lb, struct logbook_last_merge *out); /* false: none is noted */

@@ -1,6 +1,6 @@
 /* logbook_back.c - a merge that can be taken back. What the edit log appends goes on to every copy it is merged with: a
  * merge undone there would take out in the other copy, too, what was written in it. So the logbook as it was is kept
- * beside it, and put back whole as long as nothing was changed since: no edit is lost, and it can be merged again. */
+ * beside it, and put back whole as long as nothing changed since stands: no edit is lost that was not undone, and it can be merged again. */
 #include "logbook/logbook_conflict.h"
 
 #include <limits.h>
@@ -43,25 +43,45 @@ static bool read_note(struct logbook *lb, struct logbook_last_merge *out, int64_
     return strchr(out->kept, '/') == NULL && read_number(lines[3], before) && read_number(lines[4], after);
 }
 
-bool logbook_last_merge(struct logbook *lb, struct logbook_last_merge *out)
+static bool count_behind(struct logbook *lb, const char *sql, int64_t after, int *n)
 {
-    static const char since[] = "SELECT count(*) FROM change WHERE seq > ?1";
-    int64_t before, after;
-    char path[FILES_PATH_BYTES];
-    sqlite3_stmt *q;
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, NULL);
     bool row;
 
-    memset(out, 0, sizeof *out);
-    if (!read_note(lb, out, &before, &after))
-        return false;
-    q = logbook_db_prepare(lb, since, NULL);
     if (q == NULL)
         return false;
     sqlite3_bind_int64(q, 1, after);
     if (!logbook_db_step(lb, q, &row, NULL))
         return false;
-    out->n_since = row ? (int)sqlite3_column_int64(q, 0) : 0;
+    *n = row ? sqlite3_column_int(q, 0) : 0;
     logbook_db_done(q);
+    return true;
+}
+
+/* Changes behind `after` that stand: those done and not undone, and undoings of what was done before. Where none is left the
+ * fields are asked as well, since a step that had begun before is undone with what came behind. */
+static bool count_standing(struct logbook *lb, int64_t after, int *n)
+{
+    static const char changes[] = "SELECT (SELECT count(*) FROM change c LEFT JOIN undo u ON u.change = c.seq WHERE c.seq > ?1 AND c.kind IN ('do', 'settle') AND coalesce(u.undone, 0) = 0)"
+                                  " + (SELECT count(*) FROM (SELECT 1 FROM change r JOIN change x ON x.id = r.reverses WHERE r.seq > ?1 AND x.seq <= ?1 GROUP BY x.seq HAVING count(*) % 2 = 1))";
+    static const char fields[] = "SELECT count(*) FROM (SELECT min(seq) AS first, max(seq) AS last FROM edit WHERE change > ?1 GROUP BY tbl, row, col) f"
+                                 " JOIN edit a ON a.seq = f.first JOIN edit b ON b.seq = f.last WHERE a.old IS NOT b.new OR typeof(a.old) <> typeof(b.new)";
+    int n_fields = 0;
+
+    if (!count_behind(lb, changes, after, n) || (*n == 0 && !count_behind(lb, fields, after, &n_fields)))
+        return false;
+    *n += n_fields > 0;
+    return true;
+}
+
+bool logbook_last_merge(struct logbook *lb, struct logbook_last_merge *out)
+{
+    int64_t before, after;
+    char path[FILES_PATH_BYTES];
+
+    memset(out, 0, sizeof *out);
+    if (!read_note(lb, out, &before, &after) || !count_standing(lb, after, &out->n_since))
+        return false;
     if (!lb->can_write)
         text_copy(out->why_not, sizeof out->why_not, logbook_why_read_only(lb));
     else if (out->n_since > 0)
@@ -129,7 +149,7 @@ static int64_t last_change_now(const struct logbook *lb)
 }
 
 /* The whole database in one transaction of SQLite's: a stop in between leaves it as it is. */
-static bool put_back(struct logbook *lb, struct logbook *kept, int64_t after, struct err *e)
+static bool put_back(struct logbook *lb, struct logbook *kept, int64_t last, struct err *e)
 {
     sqlite3_backup *b = sqlite3_backup_init(lb->db, "main", kept->db, "main");
     int code, finished;
@@ -137,7 +157,7 @@ static bool put_back(struct logbook *lb, struct logbook *kept, int64_t after, st
     if (b == NULL)
         return logbook_db_error(lb, sqlite3_errcode(lb->db), "Taking the merge back", e);
     code = sqlite3_backup_step(b, 0); /* nothing yet: from here on nobody else writes */
-    if (code == SQLITE_OK && last_change_now(lb) != after) {
+    if (code == SQLITE_OK && last_change_now(lb) != last) {
         sqlite3_backup_finish(b);
         return err_set(e, ERR_BUSY, "Something was changed just now, so the merge cannot be taken back. Nothing else was done.");
     }
@@ -148,12 +168,21 @@ static bool put_back(struct logbook *lb, struct logbook *kept, int64_t after, st
     return code == SQLITE_OK || logbook_db_error(lb, code, "Taking the merge back", e);
 }
 
+/* What was done and undone since may be known to another copy by now: this one goes on as a new device, which gives none of
+ * its numbers away twice. */
+static bool write_as_another(struct logbook *lb, struct err *e)
+{
+    char own[UUID_BYTES];
+
+    return logbook_db_read_meta(lb, "device", own, sizeof own, e) && logbook_db_write_meta(lb, LOGBOOK_FORMER, own, e) && logbook_db_write_meta(lb, "device", "", e);
+}
+
 bool logbook_take_merge_back(struct logbook *lb, struct err *e)
 {
     struct logbook_last_merge last;
     struct logbook kept = {.lock_fd = -1};
     char path[FILES_PATH_BYTES], note[NOTE_BYTES];
-    int64_t before, after;
+    int64_t before, after, now = logbook_db_pragma(lb, LOGBOOK_LAST_CHANGE);
     bool fine;
 
     if (!logbook_last_merge(lb, &last) || !read_note(lb, &last, &before, &after))
@@ -167,7 +196,7 @@ bool logbook_take_merge_back(struct logbook *lb, struct err *e)
         return false;
     }
     logbook_db_forget_statements(lb);
-    fine = check_kept(&kept, path, before, e) && put_back(lb, &kept, after, e);
+    fine = check_kept(&kept, path, before, e) && put_back(lb, &kept, now, e) && (now == after || write_as_another(lb, e));
     sqlite3_close(kept.db);
     text_format(note, sizeof note, "%s\n%lld", last.path, (long long)before);
     if (fine && last.path[0] != '\0')

@@ -357,13 +357,15 @@ static void find_owner(struct logbook *lb, struct logbook_conflict *c, char *of,
 /* The copy a value was written in. */
 static void name_writer(struct logbook *lb, const char *device, struct logbook_conflict *c, int i)
 {
-    char key[64], own[UUID_BYTES], previewed[UUID_BYTES];
+    static const char *const here[] = {"device", LOGBOOK_FORMER, "previewed"};
+    char key[64], own[UUID_BYTES];
 
     logbook_db_name_key(device, key);
     if (!logbook_db_read_meta(lb, key, c->by[i], sizeof c->by[i], NULL) || c->by[i][0] == '\0')
         text_copy(c->by[i], sizeof c->by[i], "another copy");
-    c->here[i] = (logbook_db_read_meta(lb, "device", own, sizeof own, NULL) && strcmp(own, device) == 0) ||
-                 (logbook_db_read_meta(lb, "previewed", previewed, sizeof previewed, NULL) && strcmp(previewed, device) == 0);
+    c->here[i] = false;
+    for (size_t k = 0; k < sizeof here / sizeof here[0]; k++)
+        c->here[i] = c->here[i] || (logbook_db_read_meta(lb, here[k], own, sizeof own, NULL) && strcmp(own, device) == 0);
 }
 
 #define NORMAL_WEAR sign_row(SIGN_NORMAL)->label

@@ -151,6 +151,7 @@ bool logbook_db_read_engine(sqlite3_stmt *stmt, int first, struct engine *en, st
 /* What belongs to this copy alone, by key; "" not there. */
 bool logbook_db_read_meta(struct logbook *lb, const char *key, char *to, size_t n_room, struct err *e);
 bool logbook_db_write_meta(struct logbook *lb, const char *key, const char *value, struct err *e);
+#define LOGBOOK_FORMER "former device" /* in meta: under which this copy wrote until a merge was taken back */
 /* The key under which a copy's name is kept: that of the device that writes there. */
 void logbook_db_name_key(const char *device, char to[64]);
 

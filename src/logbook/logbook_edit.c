@@ -116,7 +116,8 @@ static bool load_device(struct logbook *lb, struct err *e)
         return false;
     if (lb->device[0] == '\0' || strcmp(now, was) != 0) {
         uuid_make(lb->device);
-        if (!logbook_db_write_meta(lb, "device", lb->device, e) || !logbook_db_write_meta(lb, "copy", now, e))
+        if (!logbook_db_write_meta(lb, "device", lb->device, e) || !logbook_db_write_meta(lb, "copy", now, e) ||
+            (was[0] != '\0' && strcmp(now, was) != 0 && !logbook_db_write_meta(lb, LOGBOOK_FORMER, "", e)))
             return false;
     }
     if (!name_copy(lb, e))
@@ -248,7 +249,7 @@ static bool close_change(struct logbook *lb, struct err *e)
 {
     static const char known[] = "INSERT INTO device (id, counter, clock) VALUES (?1, ?2, ?3)"
                                 " ON CONFLICT (id) DO UPDATE SET counter = excluded.counter, clock = excluded.clock";
-    static const char forget[] = "DELETE FROM undo WHERE undone = 1";
+    static const char forget[] = "UPDATE undo SET undone = 2 WHERE undone = 1";
     static const char stack[] = "INSERT INTO undo (change, undone, step) VALUES (?1, 0, nullif(?2, 0))";
     sqlite3_stmt *q = logbook_db_prepare(lb, known, e);
 

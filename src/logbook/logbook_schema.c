@@ -196,7 +196,8 @@ static const char log_tables[] =
     /* The rest belongs to this copy alone and can be made again from the log. */
     "CREATE TABLE device (id TEXT PRIMARY KEY, counter INTEGER NOT NULL, clock INTEGER NOT NULL) STRICT;"
     "CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT;"
-    /* step: the first change of those that are undone together, NULL: this one alone */
+    /* undone: 1 it can be done again, 2 no more, since something else was done; step: the first change of those that are
+     * undone together, NULL: this one alone */
     "CREATE TABLE undo (change INTEGER PRIMARY KEY REFERENCES change(seq), undone INTEGER NOT NULL, step INTEGER) STRICT;"
     /* fields to which copies gave different values, until somebody chooses */
     "CREATE TABLE conflict (tbl TEXT NOT NULL, row TEXT NOT NULL, col TEXT NOT NULL, PRIMARY KEY (row, col, tbl)) STRICT, WITHOUT ROWID;"

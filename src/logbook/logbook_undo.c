@@ -11,7 +11,7 @@ static const char next_undo[] = "SELECT coalesce(u.step, u.change), c.id, c.labe
                                 " WHERE u.undone = 0 ORDER BY 1 DESC, u.change DESC LIMIT 1";
 static const char next_redo[] = "SELECT coalesce(u.step, u.change), c.id, c.label FROM undo u JOIN change c ON c.seq = u.change"
                                 " WHERE u.undone = 1 ORDER BY 1, u.change DESC LIMIT 1";
-#define OF_STEP "(SELECT u.change FROM undo u WHERE coalesce(u.step, u.change) = ?1)"
+#define OF_STEP "(SELECT u.change FROM undo u WHERE coalesce(u.step, u.change) = ?1 AND u.undone < 2)"
 
 struct target {
     int64_t step; /* 0: none */
@@ -112,15 +112,56 @@ done:
     return fine;
 }
 
+/* Nothing of the step stands as it was left: it leaves the stack, so that what lies behind it is in reach. */
+static void give_up(struct logbook *lb, const struct target *target, bool undo, struct err *e)
+{
+    static const char drop[] = "DELETE FROM undo WHERE change IN " OF_STEP;
+    sqlite3_stmt *q = logbook_db_prepare(lb, drop, e);
+
+    if (q == NULL)
+        return;
+    sqlite3_bind_int64(q, 1, target->step);
+    if (logbook_db_run(lb, q, e) && logbook_commit(lb, e))
+        err_set(e, ERR_NOTFOUND, undo ? "“%s” cannot be undone: another value stands there by now, of a copy that was merged in. Nothing was changed; the next undo takes what was done before it."
+                                     : "“%s” cannot be done again: another value stands there by now, of a copy that was merged in. Nothing was changed.",
+                target->label);
+}
+
+/* The unit a figure was typed in goes with the figure: where a merged copy's stands it keeps its own. So units come behind
+ * the rest, of those rows of which something was put back, or of which the step says nothing but the unit. */
+#define EDITS "SELECT tbl, row, col, old, new FROM edit e WHERE change IN " OF_STEP
+#define IS_UNIT(e) "substr(" e ".col, -5) = '_unit'"
+#define FIGURES EDITS " AND NOT " IS_UNIT("e")
+#define UNITS                                                                                                                          \
+    EDITS " AND " IS_UNIT("e") " AND (EXISTS (SELECT 1 FROM edit n WHERE n.change = ?2 AND n.row = e.row AND n.tbl = e.tbl)"             \
+          " OR NOT EXISTS (SELECT 1 FROM edit o WHERE o.change IN " OF_STEP " AND o.row = e.row AND o.tbl = e.tbl AND NOT " IS_UNIT("o") "))"
+
+static bool put_all_back(struct logbook *lb, const char *sql, int64_t step, bool undo, struct err *e)
+{
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
+    bool fine;
+
+    if (q == NULL)
+        return false;
+    sqlite3_bind_int64(q, 1, step);
+    if (sqlite3_bind_parameter_count(q) > 1)
+        sqlite3_bind_int64(q, 2, lb->change);
+    while (logbook_db_next(lb, q, &fine, e))
+        if (!put_back(lb, q, undo ? 4 : 3, undo ? 3 : 4, e)) {
+            logbook_db_done(q);
+            return false;
+        }
+    return fine;
+}
+
 static bool turn(struct logbook *lb, bool undo, struct err *e)
 {
-    static const char backwards[] = "SELECT tbl, row, col, old, new FROM edit WHERE change IN " OF_STEP " ORDER BY seq DESC";
-    static const char forwards[] = "SELECT tbl, row, col, old, new FROM edit WHERE change IN " OF_STEP " ORDER BY seq";
+    static const char figures_back[] = FIGURES " ORDER BY seq DESC", figures_again[] = FIGURES " ORDER BY seq";
+    static const char units_back[] = UNITS " ORDER BY seq DESC", units_again[] = UNITS " ORDER BY seq";
     static const char mark[] = "UPDATE undo SET undone = ?2 WHERE change IN " OF_STEP;
     struct target target;
     struct err why = {0};
     sqlite3_stmt *q;
-    bool fine;
 
     /* Looked up inside the transaction: a command beside the window may have been quicker. */
     if (!logbook_db_begin(lb, "", undo ? "undo" : "redo", NULL, e))
@@ -133,17 +174,12 @@ static bool turn(struct logbook *lb, bool undo, struct err *e)
     }
     text_copy(lb->label, sizeof lb->label, target.label);
     text_copy(lb->reverses, sizeof lb->reverses, target.id);
-    q = logbook_db_prepare(lb, undo ? backwards : forwards, &why);
-    if (q == NULL)
+    if (!put_all_back(lb, undo ? figures_back : figures_again, target.step, undo, &why) || !put_all_back(lb, undo ? units_back : units_again, target.step, undo, &why))
         goto failed;
-    sqlite3_bind_int64(q, 1, target.step);
-    while (logbook_db_next(lb, q, &fine, &why))
-        if (!put_back(lb, q, undo ? 4 : 3, undo ? 3 : 4, &why)) {
-            logbook_db_done(q);
-            goto failed;
-        }
-    if (!fine)
+    if (lb->change == 0) {
+        give_up(lb, &target, undo, &why);
         goto failed;
+    }
     q = logbook_db_prepare(lb, mark, &why);
     if (q == NULL)
         goto failed;

@@ -764,6 +764,9 @@ static void a_copy_is_merged_and_what_differs_is_chosen(void **state)
                                 "drop %s/other\nwait\nkey Ctrl+Enter\nwait\nexpect panel.merge absent\nexpect bar.conflicts name \"1 to choose after merging\"\n"
                                 "key Ctrl+M\nwait\nexpect conflict.1.1 name \"~in this copy (log\"\nexpect conflict.1.2 name \"~in other on\"\ncontrast\nkey 2\nwait\n"
                                 "expect conflict.1.1 absent\nkey Escape\nwait\nexpect bar.conflicts absent\nkey Ctrl+Z\nwait\nexpect bar.conflicts there\n"
+                                /* what was chosen and is open again does not hold the merge */
+                                "expect bar.undo name \"~merge of “other”\"\nkey Ctrl+M\nwait\nexpect conflicts.take-back there\nkey Escape\nkey Ctrl+Z\nwait\nexpect bar.conflicts absent\n"
+                                "expect bar.redo name \"~merge of “other”\"\nkey Ctrl+Y\nwait\nexpect bar.conflicts there\n"
                                 "click bar.conflicts\nwait\nclick conflict.1.1\nwait\nexpect conflict.1.1 absent\nkey Escape\nwait\nkey Ctrl+Z\nwait\n"
                                 "key Enter\nwait\nkey 1\nwait\nexpect card.copies-differ value \"~gap as found of 1\"\nexpect card.conflict.1.2 there\ncontrast\n"
                                 "key Ctrl+2\nwait\nexpect card.copies-differ absent\nexpect gap.found value 1.20\n"
