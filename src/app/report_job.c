@@ -105,7 +105,7 @@ bool report_job_start(struct report_job *j, const struct report_wish *w, struct 
 {
     const char *words[] = {"sootbook", "report", w->folder, "--engine", w->engine_id, "--visit", w->visit_id, "--compression-rule", w->compression_rule,
                            "--without", w->without, "--paper", w->paper, "--visits", w->visits, "--units", w->units, "-o", w->path};
-    const char *flags[] = {w->sheet ? "--sheet" : NULL, w->firing ? "--firing" : NULL, w->side ? "--side" : NULL};
+    const char *flags[] = {w->sheet ? "--sheet" : NULL, w->firing ? "--firing" : NULL, w->side ? "--side" : NULL, w->laid != NULL ? "--laid" : NULL, w->laid};
     enum { N_WORDS = sizeof words / sizeof words[0], N_FLAGS = sizeof flags / sizeof flags[0] };
     char *argv[N_WORDS + N_FLAGS + 1] = {NULL};
     int n = 0;

@@ -16,6 +16,7 @@ struct report_wish {
     const char *without, *paper; /* as the verb takes them */
     const char *visits, *units;
     bool sheet, firing, side;    /* the line-up alone, and how it is laid */
+    const char *laid;            /* "VISIT,VISIT,PERCENT", NULL: no two visits over each other */
     const char *path;
 };
 /* Begins. Fails ERR_BUSY while one is being written, ERR_IO when no process can be started. */

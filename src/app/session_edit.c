@@ -309,7 +309,7 @@ static void report_path(const struct session *s, const char *kind, const char *e
 static bool start_report(struct session *s, const char *kind, const char *ext, struct err *e)
 {
     struct unit_choice choice = settings_units(&s->settings);
-    char path[1400], units[16];
+    char path[1400], units[16], laid[2 * UUID_BYTES + 8];
     struct report_wish wish = {.folder = logbook_folder(s->lb), .engine_id = s->engine_id, .visit_id = s->visit_id, .compression_rule = s->settings.compression_rule,
                                .without = s->settings.report_without, .paper = s->settings.report_paper, .visits = s->settings.report_visits, .units = units, .path = path};
 
@@ -319,6 +319,11 @@ static bool start_report(struct session *s, const char *kind, const char *ext, s
         wish.sheet = true;
         wish.firing = s->st.lineup_firing;
         wish.side = s->st.lineup_view == CROP_SIDE;
+        if (s->st.lineup_laid != LINEUP_APART && s->st.lineup_over < s->record.n_visits && s->st.lineup_under < s->record.n_visits) {
+            text_format(laid, sizeof laid, "%s,%s,%d", s->record.visits[s->st.lineup_over].id, s->record.visits[s->st.lineup_under].id,
+                        s->st.lineup_laid == LINEUP_OVERLAID ? s->st.lineup_share : s->st.lineup_blinked ? 0 : 100);
+            wish.laid = laid;
+        }
     }
     if (!report_job_start(s->report_job, &wish, e))
         return false;

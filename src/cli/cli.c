@@ -45,13 +45,15 @@ static const struct cli_verb verbs[] = {
      "printed as JSON and shown in the window; --accept places the photos at once. A photo that cannot be\n"
      "read is named on standard error, the others are taken in.\n",
      cli_place},
-    {"report", "report LOGBOOK [--engine NAME] [--visit DATE] [--visits N|all] [--without PART,PART] [--units UNIT,UNIT] [--paper a4|letter] [--sheet] [--firing] [--side] [--compression-rule RULE] -o FILE.html|.pdf|.csv|.json|.png", "write a visit, or all of them, as a page, a PDF, a table or a case; the line-up as a picture",
+    {"report", "report LOGBOOK [--engine NAME] [--visit DATE] [--visits N|all] [--without PART,PART] [--units UNIT,UNIT] [--paper a4|letter] [--sheet] [--firing] [--side] [--laid DATE,DATE] [--compression-rule RULE] -o FILE.html|.pdf|.csv|.json|.png", "write a visit, or all of them, as a page, a PDF, a table or a case; the line-up as a picture",
      "Without --visit the latest visit is taken; --engine is needed where the logbook has several. --visits tells so many in\n"
      "full, from that one back (--all-visits: all of them). A case holds them all either way. --units, one of mm and in, one of\n"
-     "kPa, bar and psi, are those of page, PDF and line-up, else the window's; a table names its own. --without leaves parts of the page or the PDF out: short, plan,\n"
+     "kPa, bar and psi, are those of page, PDF and line-up, else the window's; distances stand as each visit's odometer tells them, a table names its own. --without leaves parts of the page or the PDF out: short, plan,\n"
      "causes, stands-out, repairs, steps, parts, refit, closing, visit, readings, line-up, trends, photos, notes, engine, next-time, cautions. What\n"
      "stands in the way of starting the engine is always said. The line-up (.png, or .pdf with --sheet) has all visits up to the one\n"
-     "named, by bank, onto the tips; --firing: in firing order, --side: from the side.\n", cli_report},
+     "named, by bank, onto the tips; --firing: in firing order, --side: from the side. --laid puts a row above\n"
+     "them with the first of two visits laid over the second, and what changed; a third word tells how much of the upper one shows,\n"
+     "50 percent where it is left out (100: it alone, as seen in turn).\n", cli_report},
     {"take", "take LOGBOOK [--engine NAME] FILE.json|FILE.csv|FOLDER...", "take over written cases, tables of readings and folders of old photos",
      "Each case in the case format (docs/case-format.md) becomes an engine with its visits. A table (.csv, .tsv, .txt)\n"
      "becomes readings of an engine: columns are matched by their headings and figures, all of it or nothing is written.\n"
@@ -142,6 +144,12 @@ int cli_wrong(const char *verb, const char *fmt, ...)
     for (int i = 0; i < N_VERBS; i++)
         if (strcmp(verbs[i].name, verb) == 0)
             fprintf(stderr, "usage: sootbook %s\n", verbs[i].usage);
+    return 2;
+}
+
+int cli_refused(const char *verb, const struct err *e)
+{
+    fprintf(stderr, "sootbook %s: %s\n", verb, e->text);
     return 2;
 }
 

@@ -34,6 +34,7 @@ bool cli_take_rule(const char *verb, const struct cli_option *o, char *to, size_
 void cli_visit_name(const char *typed, char *to, size_t n_room);
 int cli_wrong(const char *verb, const char *fmt, ...) __attribute__((format(printf, 2, 3))); /* prints, gives 2 */
 struct err;
+int cli_refused(const char *verb, const struct err *e); /* a value that is none: prints the sentence alone, gives 2 */
 int cli_failed(const struct err *e); /* prints, gives 1 */
 struct logbook;
 /* The logbook to read, brought up to date first where it is an older one, which is said. NULL: told already. */

@@ -19,6 +19,7 @@ struct wanted {
     const struct report_paper *paper; /* NULL: a page of HTML */
     struct report_ask ask;
     char rule[24], engine[UUID_BYTES], visit[UUID_BYTES];
+    const char *laid; /* "VISIT,VISIT,PERCENT", NULL none */
 };
 
 static bool write_page(struct logbook *lb, const struct wanted *w, struct text *t, struct err *e)
@@ -65,7 +66,45 @@ static bool write_record(struct logbook *lb, const struct wanted *w, bool as_cas
     return fine;
 }
 
-static bool write_sheet(struct logbook *lb, const struct wanted *w, const struct sheet_ask *ask, struct text *t, struct err *e)
+/* One of the visits to be laid over each other: its place in the record; *s goes on behind the comma. */
+static bool take_laid(struct logbook *lb, const struct wanted *w, const struct record *r, const char **s, int *visit, struct err *e)
+{
+    char typed[64], name[64], id[UUID_BYTES];
+
+    text_format(typed, sizeof typed, "%.*s", (int)strcspn(*s, ","), *s);
+    cli_visit_name(typed, name, sizeof name);
+    if (!logbook_find_visit(lb, w->engine, name, id, e))
+        return false;
+    for (*visit = 0; *visit < r->n_visits && strcmp(r->visits[*visit].id, id) != 0;)
+        ++*visit;
+    *s += strcspn(*s, ",");
+    *s += **s == ',';
+    return *visit < r->n_visits || err_set(e, ERR_BADARG, "The visit %s is none of those in the line-up, which ends with the one of --visit.", typed);
+}
+
+static bool read_laid(struct logbook *lb, const struct wanted *w, const struct record *r, struct sheet_laid *out, struct err *e)
+{
+    const char *s = w->laid;
+    char *end;
+    long share = 50;
+
+    if (s == NULL)
+        return true;
+    if (strchr(s, ',') == NULL || strchr(s, ',')[1] == '\0')
+        return err_set(e, ERR_BADARG, "--laid “%.60s”: name two visits, the upper one first, as --laid 2026-06-14,2025-04-04.", s);
+    if (!take_laid(lb, w, r, &s, &out->over, e) || !take_laid(lb, w, r, &s, &out->under, e))
+        return false;
+    if (*s != '\0') {
+        share = strtol(s, &end, 10);
+        if (end == s || *end != '\0' || share < 0 || share > 100)
+            return err_set(e, ERR_BADARG, "--laid: “%.30s” is not a share of the upper visit in percent, 0 to 100.", s);
+    }
+    out->share = (int)share;
+    out->on = true;
+    return out->over != out->under || err_set(e, ERR_BADARG, "--laid names one visit twice.");
+}
+
+static bool write_sheet(struct logbook *lb, const struct wanted *w, struct sheet_ask *ask, struct text *t, struct err *e)
 {
     struct record r;
     uint8_t *png = NULL;
@@ -74,6 +113,10 @@ static bool write_sheet(struct logbook *lb, const struct wanted *w, const struct
 
     if (!logbook_load_record(lb, w->engine, w->visit, &r, e))
         return false;
+    if (!read_laid(lb, w, &r, &ask->laid, e)) {
+        record_release(&r);
+        return false;
+    }
     if (w->paper != NULL) {
         fine = sheet_pdf(lb, &r, ask, w->paper, t, e);
     } else {
@@ -103,10 +146,10 @@ int cli_report(int argc, char **argv)
 {
     static const char *const kinds[] = {"html", "pdf", "csv", "json", "png"};
     enum { HTML, PDF, CSV, JSON, SHEET };
-    enum { VISIT, ENGINE, OUT, RULE, WITHOUT, VISITS, ALL_VISITS, UNITS, PAPER, SHEET_ONLY, FIRING, SIDE, N_OPTIONS };
+    enum { VISIT, ENGINE, OUT, RULE, WITHOUT, VISITS, ALL_VISITS, UNITS, PAPER, SHEET_ONLY, FIRING, SIDE, LAID, N_OPTIONS };
     struct cli_option o[] = {[VISIT] = {.name = "--visit"}, [ENGINE] = {.name = "--engine"}, [OUT] = {.name = "-o"}, [RULE] = {.name = "--compression-rule"},
                              [WITHOUT] = {.name = "--without"}, [VISITS] = {.name = "--visits"}, [UNITS] = {.name = "--units"}, [ALL_VISITS] = {.name = "--all-visits", .flag = true}, [PAPER] = {.name = "--paper"},
-                             [SHEET_ONLY] = {.name = "--sheet", .flag = true}, [FIRING] = {.name = "--firing", .flag = true}, [SIDE] = {.name = "--side", .flag = true}};
+                             [SHEET_ONLY] = {.name = "--sheet", .flag = true}, [FIRING] = {.name = "--firing", .flag = true}, [SIDE] = {.name = "--side", .flag = true}, [LAID] = {.name = "--laid"}};
     const char *folder, *ext;
     char name[64];
     int n, kind = -1;
@@ -133,7 +176,7 @@ int cli_report(int argc, char **argv)
     if (!cli_take_rule("report", &o[RULE], w.rule, sizeof w.rule))
         return 2;
     if (o[WITHOUT].value != NULL && !report_parts_parse(o[WITHOUT].value, &w.ask.without, &e))
-        return cli_wrong("report", "%s", e.text);
+        return cli_refused("report", &e);
     if (kind == PDF)
         w.paper = report_paper_find(o[PAPER].value != NULL ? o[PAPER].value : "a4");
     if (o[PAPER].value != NULL && report_paper_find(o[PAPER].value) == NULL)
@@ -141,15 +184,16 @@ int cli_report(int argc, char **argv)
     sheet.firing = o[FIRING].value != NULL;
     sheet.view = o[SIDE].value != NULL ? CROP_SIDE : CROP_TIP;
     only_sheet = kind == SHEET || (kind == PDF && o[SHEET_ONLY].value != NULL);
-    if (!only_sheet && (sheet.firing || sheet.view == CROP_SIDE || o[SHEET_ONLY].value != NULL))
-        return cli_wrong("report", "--sheet is the line-up alone as .png or .pdf; --firing and --side are said of it");
+    w.laid = o[LAID].value;
+    if (!only_sheet && (sheet.firing || sheet.view == CROP_SIDE || w.laid != NULL || o[SHEET_ONLY].value != NULL))
+        return cli_wrong("report", "--sheet is the line-up alone as .png or .pdf; --firing, --side and --laid are said of it");
     w.ask.n_visits = o[ALL_VISITS].value != NULL ? REPORT_ALL_VISITS : 1;
     if (o[VISITS].value != NULL && !report_visits_parse(o[VISITS].value, &w.ask.n_visits, &e))
-        return cli_wrong("report", "%s", e.text);
+        return cli_refused("report", &e);
     settings_load(&settings);
     w.ask.units = settings_units(&settings);
     if (o[UNITS].value != NULL && !unit_choice_parse(o[UNITS].value, &w.ask.units, &e))
-        return cli_wrong("report", "%s", e.text);
+        return cli_refused("report", &e);
     sheet.units = w.ask.units;
     lb = cli_open(folder);
     if (lb == NULL)

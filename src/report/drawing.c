@@ -55,3 +55,15 @@ void drawing_text(struct drawing *d, double x, double y, const char *text, int s
 
     s->x = x, s->y = y, s->text = arena_text(d->memory, text), s->size_px = size_px, s->bold = bold, s->align = align, s->rgb = rgb;
 }
+
+void drawing_layer(struct drawing *d, double share, double x, double y, double w, double h)
+{
+    struct drawing_shape *s = drawing_add(d, DRAW_LAYER);
+
+    s->share = share, s->x = x, s->y = y, s->w = w, s->h = h;
+}
+
+void drawing_layer_end(struct drawing *d)
+{
+    drawing_add(d, DRAW_LAYER_END);
+}

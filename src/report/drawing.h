@@ -17,13 +17,16 @@ enum drawing_kind {
     DRAW_LINE,     /* from x, y to w, h */
     DRAW_POLYGON,  /* n_points of points */
     DRAW_TEXT,     /* baseline at y; x is its left end, middle or right end */
-    DRAW_PHOTO     /* a plug's picture, cut to a disc: middle x, y, radius */
+    DRAW_PHOTO,    /* a plug's picture, cut to a disc: middle x, y, radius */
+    DRAW_LAYER,    /* shapes from here to LAYER_END lie over the rest as one picture, within x, y, w, h; share shows of it */
+    DRAW_LAYER_END
 };
 enum drawing_align { DRAW_LEFT, DRAW_MIDDLE, DRAW_RIGHT };
 struct drawing_shape {
     enum drawing_kind kind;
     double x, y, w, h, radius, width;
     double from_deg, to_deg;
+    double share;              /* LAYER: 0 to 1 */
     uint32_t rgb;              /* 0xRRGGBB */
     bool dashed;
     enum drawing_align align;
@@ -56,6 +59,9 @@ void drawing_ring(struct drawing *d, double x, double y, double radius, double w
 void drawing_line(struct drawing *d, double x0, double y0, double x1, double y1, double width, bool dashed, uint32_t rgb);
 void drawing_polygon(struct drawing *d, const double *points, int n_points, uint32_t rgb);
 void drawing_text(struct drawing *d, double x, double y, const char *s, int size_px, bool bold, enum drawing_align align, uint32_t rgb);
+/* Layers do not nest. */
+void drawing_layer(struct drawing *d, double share, double x, double y, double w, double h);
+void drawing_layer_end(struct drawing *d);
 
 struct err;
 struct photo_pixels;

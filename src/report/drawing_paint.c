@@ -18,6 +18,11 @@ struct canvas {
     struct photo_pixels *px;
     double k; /* pixels for one of the drawing */
     struct paint_face *plain, *bold;
+    struct {
+        uint8_t *was; /* what lies beneath it; NULL: no layer is open */
+        int x, y, w, h;
+        double share;
+    } layer;
 };
 
 static void colour(uint32_t rgb, uint8_t to[3])
@@ -69,7 +74,33 @@ static void photo(const struct canvas *c, const struct drawing_shape *s)
     photo_pixels_release(&small);
 }
 
-static void shape(const struct canvas *c, const struct drawing_shape *s)
+static int within(double px, int n)
+{
+    return px < 0 ? 0 : px > n ? n : (int)px;
+}
+
+/* One for which there is no memory hides what it lies over. */
+static void begin_layer(struct canvas *c, const struct drawing_shape *s)
+{
+    const int x = within(floor(s->x * c->k), c->px->width), y = within(floor(s->y * c->k), c->px->height);
+    const int w = within(ceil((s->x + s->w) * c->k), c->px->width) - x, h = within(ceil((s->y + s->h) * c->k), c->px->height) - y;
+
+    c->layer.x = x, c->layer.y = y, c->layer.w = w, c->layer.h = h, c->layer.share = s->share;
+    c->layer.was = mem_try((size_t)w * (size_t)h, 4);
+    for (int i = 0; i < h && c->layer.was != NULL; i++)
+        memcpy(c->layer.was + (size_t)i * (size_t)w * 4, c->px->rgba + ((size_t)(y + i) * (size_t)c->px->width + (size_t)x) * 4, (size_t)w * 4);
+}
+
+static void end_layer(struct canvas *c)
+{
+    for (int i = 0; i < c->layer.h && c->layer.was != NULL; i++)
+        for (int k = 0; k < c->layer.w; k++)
+            paint_mix(c->px, c->layer.x + k, c->layer.y + i, c->layer.was + ((size_t)i * (size_t)c->layer.w + (size_t)k) * 4, 1 - c->layer.share);
+    free(c->layer.was);
+    c->layer.was = NULL;
+}
+
+static void shape(struct canvas *c, const struct drawing_shape *s)
 {
     double k = c->k, points[64];
     uint8_t rgb[3];
@@ -87,6 +118,8 @@ static void shape(const struct canvas *c, const struct drawing_shape *s)
         break;
     case DRAW_TEXT: words(c, s, rgb); break;
     case DRAW_PHOTO: photo(c, s); break;
+    case DRAW_LAYER: begin_layer(c, s); break;
+    case DRAW_LAYER_END: end_layer(c); break;
     }
 }
 

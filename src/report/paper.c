@@ -380,6 +380,11 @@ static void draw_shape(const struct paper_pen *pen, const struct drawing_shape *
     case DRAW_PHOTO:
         pen->picture(pen->ctx, x + (s->x - s->radius) * k, y + (s->y - s->radius) * k, 2 * s->radius * k, 2 * s->radius * k, s->photo, true);
         break;
+    case DRAW_LAYER:
+    case DRAW_LAYER_END:
+        if (pen->layer != NULL)
+            pen->layer(pen->ctx, s->share);
+        break;
     }
 }
 

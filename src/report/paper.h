@@ -28,6 +28,9 @@ struct paper_pen {
     void (*line)(void *ctx, double x0, double y0, double x1, double y1, double width, bool dashed, uint32_t rgb);
     void (*polygon)(void *ctx, const double *points, int n_points, uint32_t rgb);
     void (*picture)(void *ctx, double x, double y, double w, double h, const struct report_picture *p, bool disc);
+    /* What is drawn until the next call, with share 0, lies over the rest as one picture of which so much shows. NULL: the pen
+     * has none; only the sheet of the line-up needs them. */
+    void (*layer)(void *ctx, double share);
 };
 
 /* What is not torn between pages: a heading, a card, a row of a table or of photos. */

@@ -109,6 +109,8 @@ static void shape(struct text *t, const struct drawing_shape *s)
         data_uri(t, s->photo->disc, s->photo->n_disc_bytes);
         text_add(t, "\"/>");
         break;
+    case DRAW_LAYER: text_addf(t, "<g opacity=\"%.2f\">", s->share); break;
+    case DRAW_LAYER_END: text_add(t, "</g>"); break;
     }
 }
 

@@ -53,6 +53,7 @@ struct press {
     PangoContext *context;
     PangoLayout *layout;
     PangoAttrList *tabular;
+    double share; /* of the layer that is open */
 };
 
 static void ink(struct press *p, uint32_t rgb)
@@ -185,6 +186,19 @@ static void polygon(void *ctx, const double *points, int n_points, uint32_t rgb)
         cairo_line_to(p->cr, points[2 * i], points[2 * i + 1]);
     cairo_close_path(p->cr);
     cairo_fill(p->cr);
+}
+
+static void layer(void *ctx, double share)
+{
+    struct press *p = ctx;
+
+    if (share > 0) {
+        cairo_push_group(p->cr);
+    } else {
+        cairo_pop_group_to_source(p->cr);
+        cairo_paint_with_alpha(p->cr, p->share);
+    }
+    p->share = share;
 }
 
 /* The JPEG goes into the file as it is: the surface beneath it is only its size. */
@@ -331,7 +345,7 @@ static bool end_press(struct press *p, bool typeface, struct err *e)
 
 static struct paper_pen pen_of(struct press *p)
 {
-    return (struct paper_pen){p, text_width, text, words, box, disc, ring, line, polygon, picture};
+    return (struct paper_pen){p, text_width, text, words, box, disc, ring, line, polygon, picture, layer};
 }
 
 bool report_pdf(const struct content *c, const struct report_paper *size, struct text *out, struct err *e)

@@ -62,6 +62,11 @@ static double row_px(const struct sheet *s)
     return 2 * s->radius + 68;
 }
 
+static void visit_date(const struct visit *v, char *to, size_t n_room)
+{
+    clock_date_words(v->date[0] ? v->date : "no date", to, n_room);
+}
+
 static void draw_heads(struct sheet *s)
 {
     const struct engine *en = &s->r->engine;
@@ -91,11 +96,15 @@ static void draw_heads(struct sheet *s)
     }
 }
 
-static void draw_plug(struct sheet *s, const struct reading *q, const struct lineup_cell *cell, struct plug_place at, double x, double y)
+static bool is_shown(const struct sheet *s, const struct reading *q, const struct lineup_cell *cell)
+{
+    return cell->jpeg != NULL || (s->ask->view == CROP_TIP && reading_tells_plug(q)); /* a tip is no side */
+}
+
+/* The plug alone, cut out of its photo or drawn. */
+static void draw_tip(struct sheet *s, const struct reading *q, const struct lineup_cell *cell, struct plug_place at, double x, double y)
 {
     struct report_picture *photo = NULL;
-    int n_noted, gravest = reading_gravest_sign(q, &n_noted);
-    char label[40], words[80];
 
     if (cell->jpeg != NULL) {
         photo = arena_alloc(s->a, 1, sizeof *photo);
@@ -104,10 +113,18 @@ static void draw_plug(struct sheet *s, const struct reading *q, const struct lin
         s->uncorrected = s->uncorrected || (photo->to_scale && !photo->light_corrected);
         s->middle = s->middle || !photo->to_scale;
     }
-    if (photo == NULL && s->ask->view == CROP_SIDE && reading_tells_plug(q)) /* a tip is no side */
+    if (reading_tells_plug(q) && !is_shown(s, q, cell))
         drawing_text(s->d, x, y + 4, "no photo", 11, false, DRAW_MIDDLE, DARK);
     else
         content_plug(s->d, x, y, s->radius, q, at.cylinder, photo, true);
+}
+
+static void draw_plug(struct sheet *s, const struct reading *q, const struct lineup_cell *cell, struct plug_place at, double x, double y)
+{
+    int n_noted, gravest = reading_gravest_sign(q, &n_noted);
+    char label[40], words[80];
+
+    draw_tip(s, q, cell, at, x, y);
     if (q->present && q->gap_mm.given)
         content_pill(s->d, &s->r->engine.plug, &s->ask->units, q, x, y + s->radius + 8, fmin(52, s->each - 8));
     if (gravest < 0)
@@ -118,6 +135,82 @@ static void draw_plug(struct sheet *s, const struct reading *q, const struct lin
     drawing_text(s->d, x, y + s->radius + 41, words, 11, false, DRAW_MIDDLE, DARK);
 }
 
+static void draw_share(struct sheet *s, const struct reading *q, const struct lineup_cell *cell, struct plug_place at, double x, double y, double share)
+{
+    const double reach = s->radius * 1.2 + 4;
+
+    if (share <= 0)
+        return;
+    if (share < 1)
+        drawing_layer(s->d, share, x - reach, y - reach, 2 * reach, 2 * reach);
+    draw_tip(s, q, cell, at, x, y);
+    if (share < 1)
+        drawing_layer_end(s->d);
+}
+
+static void change_pill(struct sheet *s, const struct reading *over, const struct reading *under, double x, double y, double w)
+{
+    char figure[16], words[24];
+    double change = over->gap_mm.value - under->gap_mm.value;
+
+    if (!over->present || !under->present || !over->gap_mm.given || !under->gap_mm.given)
+        return;
+    unit_tell_length(&s->ask->units, fabs(change), false, figure, sizeof figure);
+    text_format(words, sizeof words, "%s%s", change < -0.0005 ? "−" : "+", figure);
+    drawing_box(s->d, x - w / 2, y, w, 19, 5, 0xf1f1f1);
+    drawing_text(s->d, x, y + 14, words, 13, true, DRAW_MIDDLE, DARK);
+}
+
+/* Two visits laid over each other, or the one of them seen, as the window shows them. */
+static void draw_laid(struct sheet *s, double y)
+{
+    const struct sheet_laid *laid = &s->ask->laid;
+    const struct engine *en = &s->r->engine;
+    const struct visit *over = &s->r->visits[laid->over], *under = &s->r->visits[laid->under];
+    int n_plugs = record_plug_count(en), n_both = 0;
+    double middle = y + 12 + s->radius;
+    char dates[2][32], words[64], more[48];
+    bool turns = laid->share <= 0 || laid->share >= 100, second = laid->share <= 0;
+
+    for (int i = 0; i < s->n; i++) {
+        int plug = record_plug_index(en, s->at[i].cylinder, s->at[i].position);
+        const struct lineup_cell *a = &s->cells[(size_t)laid->over * (size_t)n_plugs + (size_t)plug], *b = &s->cells[(size_t)laid->under * (size_t)n_plugs + (size_t)plug];
+
+        n_both += is_shown(s, &over->readings[plug], a) && is_shown(s, &under->readings[plug], b);
+    }
+    drawing_box(s->d, 0, y, s->d->width, row_px(s), 0, BAND);
+    drawing_line(s->d, 0, y + row_px(s) - 1, s->d->width, y + row_px(s) - 1, 2, false, DARK);
+    visit_date(over, dates[0], sizeof dates[0]);
+    visit_date(under, dates[1], sizeof dates[1]);
+    text_format(words, sizeof words, "%d %% of it over", laid->share);
+    text_copy(more, sizeof more, dates[turns ? !second : 1]);
+    if (n_both == 0) {
+        text_copy(words, sizeof words, s->ask->view == CROP_SIDE ? "no side photos of it and" : "no plug read at it and");
+        text_format(more, sizeof more, s->ask->view == CROP_SIDE ? "of %s" : "at %s", dates[1]);
+    } else if (turns) {
+        text_copy(words, sizeof words, "in turn with");
+    }
+    drawing_text(s->d, 16, middle - 18, dates[second], 14, true, DRAW_LEFT, DARK);
+    drawing_text(s->d, 16, middle, words, n_both == 0 ? 11 : 13, false, DRAW_LEFT, DARK);
+    drawing_text(s->d, 16, middle + 17, more, 13, false, DRAW_LEFT, DARK);
+    drawing_text(s->d, 16, middle + 38, "gap: the change", 13, false, DRAW_LEFT, DARK);
+    for (int i = 0; i < s->n; i++) {
+        int plug = record_plug_index(en, s->at[i].cylinder, s->at[i].position);
+        const struct lineup_cell *a = &s->cells[(size_t)laid->over * (size_t)n_plugs + (size_t)plug], *b = &s->cells[(size_t)laid->under * (size_t)n_plugs + (size_t)plug];
+
+        if (!turns || second)
+            draw_share(s, &under->readings[plug], b, s->at[i], column(s, i), middle, 1);
+        if (!second)
+            draw_share(s, &over->readings[plug], a, s->at[i], column(s, i), middle, laid->share / 100.0);
+        change_pill(s, &over->readings[plug], &under->readings[plug], column(s, i), middle + s->radius + 8, fmin(58, s->each - 8));
+    }
+}
+
+static bool lays_over(const struct sheet_ask *ask)
+{
+    return ask->laid.on && ask->skip_visits == 0;
+}
+
 static void draw_visit(struct sheet *s, int visit, double y)
 {
     const struct visit *v = &s->r->visits[visit];
@@ -126,7 +219,7 @@ static void draw_visit(struct sheet *s, int visit, double y)
     char words[64];
 
     drawing_line(s->d, 0, y, s->d->width, y, 1, false, RULE);
-    clock_date_words(v->date[0] ? v->date : "no date", words, sizeof words);
+    visit_date(v, words, sizeof words);
     drawing_text(s->d, 16, middle - 8, words, 14, true, DRAW_LEFT, DARK);
     visit_format_odometer(v->odometer_m, v->odometer_unit, words, sizeof words);
     drawing_text(s->d, 16, middle + 11, words, 13, false, DRAW_LEFT, DARK);
@@ -161,8 +254,12 @@ void sheet_draw(const struct record *r, const struct lineup_cell *cells, const s
     out->memory = a;
     out->desk = true;
     out->width = fmax(LEFT_PX + s.each * s.n + 16, 640);
-    out->height = y + row * (s.newest - s.from + 1) + FOOT_PX;
+    out->height = y + row * (s.newest - s.from + 1 + lays_over(ask)) + FOOT_PX;
     draw_heads(&s);
+    if (lays_over(ask)) {
+        draw_laid(&s, y);
+        y += row;
+    }
     for (int v = s.newest; v >= s.from; v--, y += row)
         draw_visit(&s, v, y);
     draw_foot(&s);
@@ -226,15 +323,16 @@ static void lay_pages(const struct record *r, const struct lineup_cell *cells, c
     upright = visits_on(&first, wide, high, &upright_scale);
     across = visits_on(&first, high, wide, &lying_scale);
     /* upright where it is still to be read and saves paper, or shows all as large */
-    *lying = !(upright_scale * 11 >= WORDS_LEAST_PT && upright > across && n_visits > across);
+    *lying = !(upright_scale * 11 >= WORDS_LEAST_PT && upright > across && n_visits + ask->laid.on > across);
     per_page = *lying ? across : upright;
     for (int column = 0; column < n_plugs; column += per)
-        for (int visit = 0; visit < n_visits; visit += per_page) {
+        for (int visit = 0, next; visit < n_visits; visit = next) {
             struct drawing *d = arena_push(a, (void **)&pages->list, &pages->n, &pages->n_room, sizeof *d);
 
+            next = visit + per_page - (visit == 0 && ask->laid.on && per_page > 1); /* on a page for one row the two are made smaller */
             part.first_column = column;
             part.skip_visits = visit;
-            part.n_visits = visit + per_page < n_visits ? visit + per_page : n_visits;
+            part.n_visits = next < n_visits ? next : n_visits;
             sheet_draw(r, cells, &part, a, d);
         }
 }

@@ -21,6 +21,11 @@ struct sheet_ask {
     int skip_visits;   /* of those, so many of the newest are on an earlier page */
     int first_column, n_columns; /* plugs; 0: all */
     struct unit_choice units;
+    struct sheet_laid {
+        bool on;
+        int over, under;   /* of the record's visits, two of them */
+        int share;         /* %, how much of the upper shows; 100 or 0: seen in turn, the one or the other */
+    } laid;            /* a row above the visits, on the first page */
 };
 /* As a drawing in the arena; cells as lineup_load() gives them. */
 void sheet_draw(const struct record *r, const struct lineup_cell *cells, const struct sheet_ask *ask, struct arena *a, struct drawing *out);

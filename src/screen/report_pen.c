@@ -122,5 +122,5 @@ static void picture(void *ctx, double x, double y, double w, double h, const str
 
 void report_pen_init(struct report_pen *p, struct ui *ui, const struct model *m)
 {
-    *p = (struct report_pen){.pen = {p, text_width, text, words, box, disc, ring, line, polygon, picture}, .ui = ui, .m = m, .from = m->record->n_visits, .to = 0};
+    *p = (struct report_pen){.pen = {p, text_width, text, words, box, disc, ring, line, polygon, picture, NULL}, .ui = ui, .m = m, .from = m->record->n_visits, .to = 0};
 }

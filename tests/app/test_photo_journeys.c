@@ -158,13 +158,18 @@ static void a_photo_is_zoomed_turned_and_compared(void **state)
 
 static void plugs_stand_side_by_side_and_visits_over_each_other(void **state)
 {
-    char path[200];
+    char path[200], *png;
+    struct err e = {0};
+    size_t n;
 
     (void)state;
     write_sample();
     plays("tests/journeys/line-up.script");
     text_format(path, sizeof path, "%s/log/line-up-merrow-4-2-v8-2026-06-14.png", folder);
-    assert_true(files_exists(path));
+    assert_true(files_read(path, 1 << 25, &png, &n, &e) && n > 24);
+    /* heads and foot 168, four rows of 174 (two visits over each other, three apart), two pixels for each */
+    assert_int_equal((png[22] & 255) << 8 | (png[23] & 255), 2 * (168 + 4 * 174));
+    free(png);
     logbook_close(open_sound(NULL));
 }
 

@@ -131,6 +131,19 @@ static void wrong_usage_is_2_with_a_hint(void **state)
     CHECK(rows);
 }
 
+/* What is wrong with one value would be lost in the whole usage. */
+static void a_value_that_is_none_is_told_alone(void **state)
+{
+    char *out, *err;
+
+    (void)state;
+    assert_int_equal(run("report $D/book --units in,psi,mi -o $D/x.html", &out, &err), 2);
+    assert_non_null(strstr(err, "“mi” is none of the units to choose from"));
+    assert_null(strstr(err, "usage:"));
+    free(out);
+    free(err);
+}
+
 static void what_cannot_be_done_is_1_with_a_sentence(void **state)
 {
     static const struct row rows[] = {
@@ -151,6 +164,13 @@ static void what_cannot_be_done_is_1_with_a_sentence(void **state)
         {"report $D/book --engine 'Merrow 4.2 V8' --visit 1999-01-01 -o $D/x.html", 1, "1999-01-01", ""},
         {"report $D/book --engine 'Merrow 4.2 V8' --visits none -o $D/x.html", 2, "“none” is no number of visits", ""},
         {"report $D/book --engine 'Merrow 4.2 V8' --units furlong -o $D/x.html", 2, "“furlong” is none of the units", ""},
+        {"report $D/book --engine 'Merrow 4.2 V8' --units in,psi,mi -o $D/x.html", 2, "as each visit's odometer has them.", ""},
+        {"report $D/book --engine 'Merrow 4.2 V8' --laid 2026-06-14,2024-10-05 -o $D/x.html", 2, "--laid are said of it", ""},
+        {"report $D/book --engine 'Merrow 4.2 V8' --laid 2026-06-14 -o $D/x.png", 1, "name two visits", ""},
+        {"report $D/book --engine 'Merrow 4.2 V8' --laid 2026-06-14,1999-01-01 -o $D/x.png", 1, "1999-01-01", ""},
+        {"report $D/book --engine 'Merrow 4.2 V8' --laid 2026-06-14,2026-06-14 -o $D/x.png", 1, "one visit twice", ""},
+        {"report $D/book --engine 'Merrow 4.2 V8' --visit 2024-10-05 --laid 2026-06-14,2024-10-05 -o $D/x.png", 1, "none of those in the line-up", ""},
+        {"report $D/book --engine 'Merrow 4.2 V8' --laid 2026-06-14,2024-10-05,much -o $D/x.png", 1, "“much” is not a share", ""},
         {"report $D/book --engine 'Merrow 4.2 V8' -o $D/no/such/x.html", 1, "x.html", ""},
         {"sample $D/book", 1, "holds a logbook already", ""},
         {"backup $D/book $D/out", 1, "out", ""}, /* exists */
@@ -199,6 +219,7 @@ static void work_is_done_and_printed(void **state)
         {"report $D/book --engine 'Merrow 4.2 V8' --all-visits --paper letter -o $D/r.pdf", 0, "", ""},
         {"report $D/book --engine 'Merrow 4.2 V8' --visits 2 --units in,psi -o $D/in.html", 0, "", ""},
         {"report $D/book --engine 'Merrow 4.2 V8' -o $D/r.json", 0, "", ""},
+        {"report $D/book --engine 'Merrow 4.2 V8' --laid 2026-06-14,2024-10-05,60 -o $D/r.png", 0, "", ""},
         {"read $D/r.json", 0, "", "\"well.oil\""}, /* what is written is read */
     };
 
@@ -662,6 +683,7 @@ int main(void)
         cmocka_unit_test(a_check_writes_nothing),
         cmocka_unit_test(a_gap_says_what_its_doubt_is_made_of),
         cmocka_unit_test(wrong_usage_is_2_with_a_hint),
+        cmocka_unit_test(a_value_that_is_none_is_told_alone),
         cmocka_unit_test(what_cannot_be_done_is_1_with_a_sentence),
         cmocka_unit_test(an_unknown_key_is_named_with_its_place),
         cmocka_unit_test(work_is_done_and_printed),

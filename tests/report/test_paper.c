@@ -108,7 +108,7 @@ static void nothing_lies_over_anything_else(void **state)
             struct report_source source = {.record = &r, .visits = &visit, .n_visits = 1};
             struct report_ask ask = {.n_visits = 1};
             struct seen seen = {0};
-            struct paper_pen pen = {&seen, width, words, line_of_words, box, disc, ring, line, polygon, picture};
+            struct paper_pen pen = {&seen, width, words, line_of_words, box, disc, ring, line, polygon, picture, NULL};
             struct content c;
             struct paper p;
             double end = 0;
@@ -155,7 +155,7 @@ static void pages_can_be_made_of_it(void **state)
     struct report_source source = {.record = &r, .visits = &visit, .n_visits = 1};
     struct report_ask ask = {.n_visits = 1};
     struct seen seen = {0};
-    struct paper_pen pen = {&seen, width, words, line_of_words, box, disc, ring, line, polygon, picture};
+    struct paper_pen pen = {&seen, width, words, line_of_words, box, disc, ring, line, polygon, picture, NULL};
     struct content c;
     struct paper p;
     size_t n_rows = 0;

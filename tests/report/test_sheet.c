@@ -46,7 +46,7 @@ static int begin(void **state)
 
             reading_init(r, c, 0);
             r->present = true;
-            r->gap_mm = MAYBE(1.1 + 0.1 * c);
+            r->gap_mm = MAYBE(1.0 + 0.1 * v + 0.1 * c);
             if (c == 2 && v == 1)
                 reading_note(r, SIGN_WELL_OIL, 3);
         }
@@ -128,6 +128,11 @@ static void the_sheet_has_every_visit_in_the_order_asked_for(void **state)
         {{.view = CROP_SIDE}, "|no photo|1.10|no photo|1.20|", "Photos at one scale"},
         {{.view = CROP_TIP, .n_visits = 1}, "14 Jun 2026", "14 Jun 2025"},
         {{.view = CROP_TIP}, "3 of 4 read|1.10|1.20|1.30|oil|14 Jun 2025|", "1.40"},
+        /* two visits laid over each other stand above the rest, with what changed */
+        {{.view = CROP_TIP, .laid = {true, 1, 0, 50}}, "|1|2|3|4|14 Jun 2026|50 % of it over|14 Jun 2025|gap: the change|+0.10|+0.10|+0.10|14 Jun 2026|", "Smaller: to scale"},
+        {{.view = CROP_TIP, .laid = {true, 1, 0, 0}}, "|1|2|3|4|14 Jun 2025|in turn with|14 Jun 2026|gap: the change|", "% of it"},
+        {{.view = CROP_SIDE, .laid = {true, 1, 0, 50}}, "|14 Jun 2026|no side photos of it and|of 14 Jun 2025|", "% of it"},
+        {{.view = CROP_TIP, .skip_visits = 1, .laid = {true, 1, 0, 50}}, "|14 Jun 2025|", "the change"}, /* on the first page alone */
     };
 
     (void)state;
@@ -217,6 +222,28 @@ static void shapes_cover_as_much_as_they_are_large(void **state)
     photo_pixels_release(&p);
 }
 
+/* What lies above shows by its share, as one picture: its own shapes do not shine through each other. */
+static void what_is_laid_over_shows_by_its_share(void **state)
+{
+    struct arena *a = arena_create();
+    struct drawing d = {.width = 60, .height = 40, .memory = a};
+    struct photo_pixels px;
+    struct err e = {0};
+
+    (void)state;
+    drawing_box(&d, 0, 0, 40, 40, 0, 0x000000);
+    drawing_layer(&d, 0.25, 10, 0, 50, 40);
+    drawing_box(&d, 10, 0, 50, 40, 0, 0x000000);
+    drawing_box(&d, 10, 0, 50, 40, 0, 0xc8c8c8);
+    drawing_layer_end(&d);
+    assert_true(drawing_paint(&d, 1, &px, &e));
+    assert_int_equal(px.rgba[4 * (20 * 60 + 5)], 0);
+    assert_in_range(px.rgba[4 * (20 * 60 + 25)], 49, 51);   /* a quarter of 200 over black */
+    assert_in_range(px.rgba[4 * (20 * 60 + 50)], 240, 242); /* a quarter of 200, the rest of the paper's 255 */
+    photo_pixels_release(&px);
+    arena_destroy(a);
+}
+
 static void a_drawing_that_would_be_too_large_is_refused(void **state)
 {
     struct drawing d = {.width = 9000, .height = 9000};
@@ -245,17 +272,20 @@ static void sheet_is_printed_on_as_many_pages_as_it_needs(void **state)
         const char *paper, *box;
         int n_visits, n_asked;
         size_t n_pages;
+        bool laid;
     } rows[] = {
-        {"a4", "/MediaBox [ 0 0 841.889764 595.275591 ]", 2, 1, 1},  /* ISO 216: 297 by 210 mm, lying */
-        {"letter", "/MediaBox [ 0 0 792 612 ]", 2, 1, 1},
-        {"letter", "/MediaBox [ 0 0 612 792 ]", 2, 0, 1},            /* upright, where that takes fewer pages */
-        {"a4", "/MediaBox [ 0 0 595.275591 841.889764 ]", 12, 0, 3}, /* four rows of 174 px fit below heads of 122 px */
+        {"a4", "/MediaBox [ 0 0 841.889764 595.275591 ]", 2, 1, 1, false},  /* ISO 216: 297 by 210 mm, lying */
+        {"letter", "/MediaBox [ 0 0 792 612 ]", 2, 1, 1, false},
+        {"letter", "/MediaBox [ 0 0 612 792 ]", 2, 0, 1, false},            /* upright, where that takes fewer pages */
+        {"a4", "/MediaBox [ 0 0 595.275591 841.889764 ]", 12, 0, 3, false}, /* four rows of 174 px fit below heads of 122 px */
+        {"a4", "/MediaBox [ 0 0 595.275591 841.889764 ]", 12, 0, 4, true}, /* two laid over each other are a row more */
+        {"a4", "/MediaBox [ 0 0 595.275591 841.889764 ]", 11, 0, 3, true},
     };
     struct err e = {0};
 
     (void)state;
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        struct sheet_ask ask = {.view = CROP_TIP, .n_visits = rows[i].n_asked};
+        struct sheet_ask ask = {.view = CROP_TIP, .n_visits = rows[i].n_asked, .laid = {rows[i].laid, 1, 0, 50}};
         struct record many;
         struct text pdf = {0};
         size_t n_pages = 0;
@@ -283,6 +313,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(the_file_holds_pixels_only, begin, end),
         cmocka_unit_test_setup_teardown(sheet_is_printed_on_as_many_pages_as_it_needs, begin, end),
         cmocka_unit_test(shapes_cover_as_much_as_they_are_large),
+        cmocka_unit_test(what_is_laid_over_shows_by_its_share),
         cmocka_unit_test(a_drawing_that_would_be_too_large_is_refused),
     };
 
