@@ -83,7 +83,7 @@ bool fact_darkness(const struct reading *const plugs[], int n_plugs, double *ste
     for (int i = 0; i < n_plugs; i++) {
         double x = 0;
 
-        if (!plugs[i]->zone_seen[ZONE_FIRING_END] && !plugs[i]->nose_L.given)
+        if ((!plugs[i]->zone_seen[ZONE_FIRING_END] && !plugs[i]->nose_L.given) || reading_has_not_run(plugs[i]))
             continue;
         if (plugs[i]->zone_seen[ZONE_FIRING_END]) {
             for (size_t k = 0; k < sizeof dark / sizeof dark[0]; k++)
@@ -448,7 +448,7 @@ static struct known before_at(const struct facts *f, uint64_t mask, int c)
         for (int p = 0; p < f->w->en->n_positions; p++)
             for (int s = 0; s < SIGN_COUNT; s++)
                 if ((mask >> s & 1u) != 0) {
-                    int a = visit_reading_const(&f->w->r->visits[k], f->w->en, c, p)->amount[s];
+                    int a = reading_shows(visit_reading_const(&f->w->r->visits[k], f->w->en, c, p), (enum sign)s);
 
                     best = a > best ? a : best;
                 }
@@ -487,7 +487,7 @@ double cause_trouble(const struct engine *en, const struct visit *v, int c)
             sum += visit_test_tells_fault(v->tests[i].test, v->tests[i].result) ? 3 : -1;
     for (int p = 0; p < en->n_positions; p++)
         for (size_t k = 0; k < sizeof bad / sizeof bad[0]; k++) {
-            int a = visit_reading_const(v, en, c, p)->amount[bad[k]];
+            int a = reading_shows(visit_reading_const(v, en, c, p), bad[k]);
 
             sum += a > 1 ? a : 0;
         }
@@ -522,7 +522,7 @@ static bool is_read(const struct engine *en, const struct visit *v, int c)
     bool told = false, anywhere = false;
 
     for (int p = 0; p < en->n_positions; p++)
-        if (visit_reading_const(v, en, c, p)->zone_seen[ZONE_FIRING_END])
+        if (visit_reading_const(v, en, c, p)->zone_seen[ZONE_FIRING_END] && !reading_has_not_run(visit_reading_const(v, en, c, p)))
             return true;
     for (int i = 0; i < v->n_tests; i++)
         if (v->tests[i].cylinder == c || (v->tests[i].test == cut_out && visit_test_tells_fault(v->tests[i].test, v->tests[i].result)))

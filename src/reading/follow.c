@@ -66,7 +66,7 @@ static int amount_at(const struct record *r, const struct visit *v, int c, int s
     int most = AMOUNT_UNSEEN;
 
     for (int p = 0; p < r->engine.n_positions; p++) {
-        int a = visit_reading_const(v, &r->engine, c, p)->amount[sign];
+        int a = reading_shows(visit_reading_const(v, &r->engine, c, p), (enum sign)sign);
 
         most = a > most ? a : most;
     }
@@ -148,7 +148,7 @@ static void look_at_word(const struct record *r, const struct visit *was, const 
         tightened = tightened && q->refit == torqued;
         text_addf(&a, "%s%s", a.n_bytes ? ", " : "", label);
         x->before += 2;
-        if (after == 0 && (list == WORDS_TIGHTNESS || !p->zone_seen[ZONE_FIRING_END])) {
+        if (after == 0 && (list == WORDS_TIGHTNESS || !p->zone_seen[ZONE_FIRING_END] || reading_has_not_run(p))) {
             x->missing++;
             text_addf(&left, "%s%s", left.n_bytes ? ", " : "", label);
             continue;

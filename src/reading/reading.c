@@ -339,10 +339,21 @@ static void odometer_breaks(struct work *w)
 
 static void what_cannot_be_said(struct work *w)
 {
-    int n = record_plug_count(w->en), n_read = visit_plugs_read(w->v, n), n_said = 0;
+    const struct visit *v = record_current(w->r);
+    int n = record_plug_count(w->en), n_read = visit_plugs_read(v, n), n_said = 0;
+    bool new_ones[ENGINE_MAX_PLUGS] = {false};
+    int n_new = 0;
+    char words[200];
 
-    for (int i = 0; i < n; i++)
-        n_said += w->v->readings[i].present;
+    for (int i = 0; i < n; i++) {
+        n_said += v->readings[i].present;
+        new_ones[i] = reading_has_not_run(&v->readings[i]);
+        n_new += new_ones[i];
+    }
+    if (n_new > 0) {
+        work_plugs_words(w, new_ones, words, sizeof words);
+        work_add_line(w, &w->f->notes, "New plugs that have not run since they were fitted (%s): that they are pale and clean tells nothing of the engine yet.", n_new == n && n > 1 ? "all" : words);
+    }
     if (n_said == 0)
         work_add_line(w, &w->f->notes, "Nothing is read yet.");
     else if (n_read == 0)
@@ -356,6 +367,23 @@ static void what_cannot_be_said(struct work *w)
         work_add_line(w, &w->f->notes, "With %d cylinders no pattern can be told from luck: the smallest odds there are is 1 in %d.", w->en->n_cylinders, w->en->n_cylinders);
 }
 
+/* The visit as it speaks for the engine: of plugs that were read as they went in, what they do not show as new ones. */
+static const struct visit *evidence(struct work *w)
+{
+    const struct visit *v = record_current(w->r);
+    struct visit *kept = NULL;
+
+    for (int i = 0; i < record_plug_count(w->en); i++)
+        if (reading_has_not_run(&v->readings[i])) {
+            if (kept == NULL) {
+                kept = arena_alloc(w->a, 1, sizeof *kept);
+                *kept = *v;
+            }
+            reading_keep_evidence(&kept->readings[i]);
+        }
+    return kept != NULL ? kept : v;
+}
+
 bool reading_run(const struct record *r, const struct reading_options *options, struct findings *out, struct err *e)
 {
     struct work *w = mem_alloc(1, sizeof *w);
@@ -365,10 +393,10 @@ bool reading_run(const struct record *r, const struct reading_options *options, 
     out->memory = arena_create();
     w->r = r;
     w->en = &r->engine;
-    w->v = record_current(r);
     w->options = options;
     w->f = out;
     w->a = out->memory;
+    w->v = evidence(w);
     w->n_measures = measure_collect(r, w->v, w->measures);
     for (int i = 0; i < w->n_measures; i++)
         measure_tell_in(&w->measures[i], w->options);

@@ -232,6 +232,36 @@ bool reading_zone_looked(const struct reading *r, enum zone z)
     return false;
 }
 
+bool reading_has_not_run(const struct reading *r)
+{
+    return r->present && r->plug_distance_m.given && r->plug_distance_m.value <= 0;
+}
+
+static bool is_on_plug(enum zone z)
+{
+    return z == ZONE_FIRING_END || z == ZONE_THREADS || z == ZONE_BODY;
+}
+
+int reading_shows(const struct reading *r, enum sign s)
+{
+    const bool as_new = r->amount[s] <= 0 || s == SIGN_PALE || s == SIGN_NORMAL;
+
+    return as_new && is_on_plug(sign_row(s)->zone) && reading_has_not_run(r) ? AMOUNT_UNSEEN : r->amount[s];
+}
+
+void reading_keep_evidence(struct reading *r)
+{
+    if (!reading_has_not_run(r))
+        return;
+    for (int s = 0; s < SIGN_COUNT; s++)
+        r->amount[s] = (int8_t)reading_shows(r, (enum sign)s);
+    for (int z = 0; z < ZONE_COUNT; z++)
+        r->zone_seen[z] = r->zone_seen[z] && !is_on_plug((enum zone)z);
+    r->nose_L.given = r->nose_a.given = r->nose_b.given = false;
+    r->electrode = r->electrode == words_find(WORDS_ELECTRODE, "sharp") ? 0 : r->electrode;
+    r->insulator = r->insulator == words_find(WORDS_INSULATOR, "sound") ? 0 : r->insulator;
+}
+
 void reading_note(struct reading *r, enum sign s, int amount)
 {
     assert(amount >= 0 && amount <= 3);

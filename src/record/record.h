@@ -182,6 +182,13 @@ void reading_see_zone(struct reading *r, enum zone z);
  * look at one face, named by what is on it. Amount 0..3. */
 void reading_say(struct reading *r, enum sign s, int amount);
 bool reading_zone_looked(const struct reading *r, enum zone z); /* all of it, or something in it was said */
+/* Said to have run nothing since it was fitted: it was read as it went in. */
+bool reading_has_not_run(const struct reading *r);
+/* What it shows of a sign that speaks for the engine: AMOUNT_UNSEEN of what a new plug shows by itself, a pale and clean nose,
+ * clean threads. What else was noted on it got there somehow. */
+int reading_shows(const struct reading *r, enum sign s);
+/* The reading with no more than that: its nose has no colour of the engine's either. */
+void reading_keep_evidence(struct reading *r);
 /* Marks the sign's zone as looked at and notes the sign. Amount 0..3. */
 void reading_note(struct reading *r, enum sign s, int amount);
 /* The firing end's heaviest deposit, -1 when not looked at or nothing noted; ties: the graver level. */

@@ -78,6 +78,74 @@ static bool has_line(const struct lines *lines, const char *words)
     return false;
 }
 
+/* ---- plugs that have not run ---- */
+
+/* Of a V8 with pale noses all round and dry wells; said of each plug: how far it has run, none where negative. */
+static struct record pale_v8(const double *run_km, enum sign also)
+{
+    struct record r = make(ENGINE_V, "1 3 5 7 / 2 4 6 8", "1 8 4 3 6 5 7 2", 1);
+
+    for (int i = 0; i < 8; i++) {
+        struct reading *q = &r.visits[0].readings[i];
+
+        reading_note(q, SIGN_PALE, 1);
+        if (also != SIGN_PALE)
+            reading_note(q, also, 2);
+        reading_see_zone(q, ZONE_WELL);
+        q->nose_L = MAYBE(88);
+        q->nose_a = MAYBE(0);
+        q->nose_b = MAYBE(4);
+        q->gap_mm = MAYBE(1.0);
+        if (run_km[i] >= 0)
+            q->plug_distance_m = MAYBE(run_km[i] * 1000);
+    }
+    return r;
+}
+
+static bool suspects(const struct findings *f, const char *cause)
+{
+    for (int i = 0; i < f->n_causes; i++)
+        if (strcmp(f->causes[i].id, cause) == 0 && f->causes[i].probability >= CAUSE_LEAST_SHOWN)
+            return true;
+    return false;
+}
+
+/* New plugs are pale and clean by themselves: that is no lean mixture, and no sound one. What they show that a new one does
+ * not was there all the same, and so were the wells. */
+static void a_plug_that_has_not_run_does_not_speak_for_the_mixture(void **state)
+{
+    static const double none[8] = {0}, unsaid[8] = {-1, -1, -1, -1, -1, -1, -1, -1}, ran[8] = {40, 40, 40, 40, 40, 40, 40, 40}, half[8] = {40, 0, 40, 0, 40, 0, 40, 0};
+    static const struct {
+        const double *run_km;
+        enum sign also;
+        const char *measure; /* stands out */
+        int n;               /* on so many cylinders; 0: not at all */
+        bool air;
+    } rows[] = {
+        {none, SIGN_PALE, "firing_end.pale", 0, false},
+        {unsaid, SIGN_PALE, "firing_end.pale", 8, true}, /* drawn and read as they came out */
+        {ran, SIGN_PALE, "firing_end.pale", 8, true},
+        {half, SIGN_PALE, "firing_end.pale", 4, true},
+        {none, SIGN_OIL_WET, "firing_end.oil-wet", 8, false}, /* somebody has run them */
+    };
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct record r = pale_v8(rows[i].run_km, rows[i].also);
+        struct findings f = run(&r);
+        engine_set on = 0;
+
+        for (int k = 0; k < f.n_stand_outs; k++)
+            if (strcmp(f.stand_outs[k].measure, rows[i].measure) == 0)
+                on |= f.stand_outs[k].cylinders;
+        if (__builtin_popcount(on) != rows[i].n || suspects(&f, "air-all") != rows[i].air)
+            fail_msg("row %zu: %s on %d cylinders, air leak %d", i, rows[i].measure, __builtin_popcount(on), suspects(&f, "air-all"));
+        assert_int_equal(has_line(&f.notes, "have not run since they were fitted"), rows[i].run_km == none || rows[i].run_km == half);
+        findings_release(&f);
+        record_release(&r);
+    }
+}
+
 /* ---- thresholds ---- */
 
 static void every_threshold_has_reason_and_source(void **state)
@@ -542,6 +610,7 @@ static void sentences_speak_the_units_that_were_set(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_plug_that_has_not_run_does_not_speak_for_the_mixture),
         cmocka_unit_test(every_threshold_has_reason_and_source), cmocka_unit_test(a_wrong_threshold_is_named_by_its_line),
         cmocka_unit_test(steps_of_the_gauge_are_no_difference),  cmocka_unit_test(a_plug_is_compared_with_its_bank_first),
         cmocka_unit_test(what_was_not_measured_is_left_out),     cmocka_unit_test(a_difference_that_stays_is_the_engine),
