@@ -136,20 +136,16 @@ static bool parse_odometer(const char *text, int unit_before, bool inches, struc
 static bool take_codes(struct visit *v, const char *text, struct err *e)
 {
     char others[120] = "";
+    char code[24];
     int n_others = 0;
     struct err why = {0};
 
     v->n_codes = 0;
-    for (text += strspn(text, " ,;"); *text != '\0'; text += strspn(text, " ,;")) {
-        size_t n = strcspn(text, " ,;");
-        char code[16];
-
-        text_format(code, sizeof code, "%.*s", (int)n, text);
+    while (visit_next_code(&text, code, sizeof code)) {
         if (!visit_add_code(v, code, &why)) {
             text_format(others + strlen(others), sizeof others - strlen(others), "%s“%s”", n_others > 0 ? ", " : "", code);
             n_others++;
         }
-        text += n;
     }
     if (n_others == 0)
         return true;

@@ -14,6 +14,7 @@
 static const char *const layouts[] = {"inline", "v", "flat", "narrow-v", "w", "single", "twin", "radial"};
 static const char *const ignitions[] = {"", "coil-per-plug", "shared-coil", "distributor", "magneto"};
 static const char *const fuels[] = {"", "carburettor", "single-point", "port", "direct"};
+static const char *const fuel_labels[] = {"", "carburettor", "one injector for all", "an injector each, in the port", "direct injection"};
 static const char *const accesses[] = {"", "well", "open"};
 static const char *const heads[] = {"", "aluminium", "cast-iron"};
 static const char *const seats[] = {"", "gasket", "taper"};
@@ -24,6 +25,7 @@ static const char *const electrodes[] = {"", "nickel", "platinum", "iridium"};
 _Static_assert(COUNT(layouts) == ENGINE_LAYOUT_COUNT, "a word for each layout");
 _Static_assert(COUNT(ignitions) == ENGINE_IGNITION_COUNT, "a word for each ignition");
 _Static_assert(COUNT(fuels) == ENGINE_FUEL_COUNT, "a word for each way of the fuel");
+_Static_assert(COUNT(fuel_labels) == ENGINE_FUEL_COUNT, "a label for each way of the fuel");
 _Static_assert(COUNT(accesses) == ENGINE_ACCESS_COUNT, "a word for each access");
 _Static_assert(COUNT(heads) == ENGINE_HEAD_COUNT, "a word for each head");
 _Static_assert(COUNT(seats) == ENGINE_SEAT_COUNT, "a word for each seat");
@@ -54,6 +56,12 @@ WORDS(access, accesses, enum engine_access)
 WORDS(head, heads, enum engine_head)
 WORDS(seat, seats, enum engine_seat)
 WORDS(electrode, electrodes, enum engine_electrode)
+
+const char *engine_fuel_label(enum engine_fuel v)
+{
+    assert((size_t)v < COUNT(fuel_labels));
+    return fuel_labels[v];
+}
 
 /* ---- building ---- */
 

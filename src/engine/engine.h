@@ -39,6 +39,7 @@ enum engine_electrode {
 const char *engine_layout_id(enum engine_layout v);
 const char *engine_ignition_id(enum engine_ignition v);
 const char *engine_fuel_id(enum engine_fuel v); /* the case format does not have it: words of the logbook */
+const char *engine_fuel_label(enum engine_fuel v); /* for people: "an injector each, in the port"; "" unknown */
 const char *engine_access_id(enum engine_access v);
 const char *engine_head_id(enum engine_head v);
 const char *engine_seat_id(enum engine_seat v);

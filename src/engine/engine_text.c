@@ -107,8 +107,7 @@ bool engine_parse_banks(struct engine *en, const char *text, struct err *e)
             return false;
     }
     if (fresh.n_cylinders == 0)
-        return err_set(e, ERR_BADARG,
-                       "Write the cylinders of each bank, front to rear: 1 3 5 7 / 2 4 6 8.");
+        return err_set(e, ERR_BADARG, fresh.layout == ENGINE_RADIAL ? "Write the cylinders clockwise from the top, seen from the front: 1 2 3 4 5 6 7 8 9." : "Write the cylinders of each bank, front to rear: 1 3 5 7 / 2 4 6 8.");
     *en = fresh;
     return true;
 }

@@ -581,6 +581,30 @@ bool visit_add_code(struct visit *v, const char *code, struct err *e)
     return true;
 }
 
+/* Bytes of a sign that sets codes apart; 0: it belongs to one. */
+static size_t is_between_codes(const char *s)
+{
+    static const char *const dashes[] = {"–", "—", "·", "\u00a0"};
+
+    for (size_t i = 0; i < sizeof dashes / sizeof dashes[0]; i++)
+        if (text_starts(s, dashes[i]))
+            return strlen(dashes[i]);
+    return (*s > 0 && *s < '0') || (*s > '9' && *s < 'A') || (*s > 'Z' && *s < 'a') || (*s > 'z' && *s < 127) ? 1 : 0;
+}
+
+bool visit_next_code(const char **at, char *code, size_t n_room)
+{
+    size_t n = 0, between;
+
+    while (**at != '\0' && (between = is_between_codes(*at)) > 0)
+        *at += between;
+    while ((*at)[n] != '\0' && is_between_codes(*at + n) == 0)
+        n++;
+    text_format(code, n_room, "%.*s", (int)n, *at);
+    *at += n;
+    return n > 0;
+}
+
 #define GAP_LEAST_MM 0.2
 #define GAP_MOST_MM 2.5
 

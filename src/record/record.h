@@ -274,6 +274,9 @@ void visit_done_short(const struct visit *v, char *to, size_t n_room);
 /* Adds a trouble code (SAE J2012: a letter of P B C U, a digit 0-3, three hexadecimal digits; small
  * letters are taken too). Fails ERR_BADARG when it is none, ERR_LIMIT past VISIT_MAX_CODES. */
 bool visit_add_code(struct visit *v, const char *code, struct err *e);
+/* The next word of codes as people write them down, "P0306, P0171 / U0100": what is neither letter nor digit sets them apart.
+ * *at goes on behind it; false: there is none any more. */
+bool visit_next_code(const char **at, char *code, size_t n_room);
 /* Cylinders of a place as findings word it: "bank 2", "cylinders 1, 3", "group 1, 2", "engine". 0: unknown. */
 engine_set record_place(const struct engine *en, const char *place);
 /* The same as work done is written: "bank 2", "cylinders 1,3", "all". */

@@ -34,7 +34,6 @@ void content_engine(struct maker *m, const struct record *r)
     static const char *const ignitions[] = {"", "a coil for each plug", "coils shared by two", "distributor", "magneto"};
     static const char *const seats[] = {"", "gasket seat", "taper seat"}, *const metals[] = {"", "nickel", "platinum", "iridium"};
     static const char *const heads[] = {"", "aluminium", "cast iron"};
-    static const char *const fuels[ENGINE_FUEL_COUNT] = {"", "carburettor", "one injector for all", "an injector for each cylinder, in the port", "direct injection"};
     const struct engine *en = &r->engine;
     const struct engine_plug_spec *p = &en->plug;
     struct cells c = {0};
@@ -50,7 +49,7 @@ void content_engine(struct maker *m, const struct record *r)
     engine_format_firing(en, words, sizeof words);
     row(m, &c, "Firing order", en->n_cylinders > 1 ? words : "");
     row(m, &c, "Ignition", ignitions[en->ignition]);
-    row(m, &c, "Fuel", fuels[en->fuel]);
+    row(m, &c, "Fuel comes in by", engine_fuel_label(en->fuel));
     row(m, &c, "Cylinder head", heads[en->head]);
     text_clear(&t);
     text_add(&t, p->type);

@@ -35,6 +35,13 @@ const struct engine_form_row *engine_form_words_row(enum engine_form_words field
     return &text_rows[field];
 }
 
+const char *engine_form_words_label(const struct engine_form *f, enum engine_form_words field)
+{
+    if (field == ENGINE_FORM_BANKS && f->layout == ENGINE_RADIAL)
+        return "Clockwise from the top, seen from the front";
+    return engine_form_words_row(field)->label;
+}
+
 const struct engine_form_row *engine_form_figure_row(enum engine_form_figure field)
 {
     assert(field < ENGINE_FORM_FIGURE_COUNT);

@@ -25,6 +25,9 @@ struct engine_form_row {
     const char *label_inches, *hint_inches; /* NULL: the same */
 };
 const struct engine_form_row *engine_form_words_row(enum engine_form_words field);
+struct engine_form;
+/* Its label, as the engine that is written down numbers its cylinders. */
+const char *engine_form_words_label(const struct engine_form *f, enum engine_form_words field);
 const struct engine_form_row *engine_form_figure_row(enum engine_form_figure field);
 
 struct engine_form {

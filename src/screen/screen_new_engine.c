@@ -112,7 +112,7 @@ static float words_field(struct ui *ui, struct engine_form *n, enum engine_form_
     const struct engine_form_row *row = engine_form_words_row(which);
 
     all->now = (int)which;
-    return field(ui, row->id, row->label, row->hint, r, n->words[which], sizeof n->words[which], &n->touched, all->troubles.words[which], all);
+    return field(ui, row->id, engine_form_words_label(n, which), row->hint, r, n->words[which], sizeof n->words[which], &n->touched, all->troubles.words[which], all);
 }
 
 static void figure_fields(struct ui *ui, struct engine_form *n, struct rect *r, struct fields *all)
@@ -314,7 +314,7 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
     static const char *const electrodes[] = {"", "nickel", "platinum", "iridium"};
     static const char *const accesses[] = {"", "plugs in wells", "plugs in the open"};
     static const char *const heads[] = {"", "aluminium head", "cast-iron head"};
-    static const char *const fuels[ENGINE_FUEL_COUNT] = {"", "carburettor", "one injector for all", "an injector each, in the port", "direct injection"};
+    const char *fuels[ENGINE_FUEL_COUNT];
     static const char *const threads[] = {"", "M8x1.0", "M10x1.0", "M12x1.25", "M14x1.25", "M18x1.5", "7/8in-18"};
     static const char *const positions[] = {"", "one plug each", "two plugs each"};
     struct engine_form *n = &st->fresh;
@@ -397,6 +397,8 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
     }
     differ_at(&d, PART_IGNITION);
     ui_heading(ui, ui_cut_top(&r, 22), "Fuel comes in by");
+    for (int i = 0; i < ENGINE_FUEL_COUNT; i++)
+        fuels[i] = engine_fuel_label((enum engine_fuel)i);
     chips(ui, "new.fuel", &r, fuels, ENGINE_FUEL_COUNT, 1, &n->fuel);
     row = ui_cut_top(&r, 74);
     below = words_field(ui, n, ENGINE_FORM_MIXTURE, (struct rect){row.x, row.y, half, 66}, &all);

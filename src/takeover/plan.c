@@ -402,10 +402,9 @@ static void read_visit_cell(struct take_making *m, int column, int visit, int cy
         struct visit *trial = mem_alloc(1, sizeof *trial);
         char code[40];
 
-        for (const char *at = s; *at != '\0'; at += strcspn(at, " ,;"), at += strspn(at, " ,;")) {
+        for (const char *at = s; visit_next_code(&at, code, sizeof code);) {
             struct err e;
 
-            text_format(code, sizeof code, "%.*s", (int)strcspn(at, " ,;"), at);
             if (!visit_add_code(trial, code, &e))
                 cell_out(m, column, "%s", e.text);
         }

@@ -39,18 +39,13 @@ static bool add_words(struct logbook *lb, const char *visit, const char *column,
 
 static bool add_codes(struct logbook *lb, const char *visit, const char *codes, struct err *e)
 {
+    char code[12];
     bool fine = true;
 
-    while (fine && *codes != '\0') {
-        size_t n = strcspn(codes, " ,;");
-        char code[12];
-
-        text_format(code, sizeof code, "%.*s", (int)n, codes);
+    while (fine && visit_next_code(&codes, code, sizeof code)) {
         for (char *c = code; *c != '\0'; c++)
             *c = (char)(*c >= 'a' && *c <= 'z' ? *c - 'a' + 'A' : *c);
         fine = add_words(lb, visit, "codes", code, " ", sizeof((struct visit *)0)->notes, e);
-        codes += n;
-        codes += strspn(codes, " ,;");
     }
     return fine;
 }

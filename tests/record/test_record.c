@@ -257,6 +257,26 @@ static void codes_are_checked(void **state)
     free(v);
 }
 
+static void codes_are_set_apart_by_any_sign(void **state)
+{
+    static const struct {
+        const char *typed, *words;
+    } rows[] = {
+        {"P0306, P0171 / U0100", "P0306|P0171|U0100|"}, {"P0306/p0171", "P0306|p0171|"}, {" P0306;P0171\nP0300 ", "P0306|P0171|P0300|"},
+        {"P0306 – P0171 + P0300 & P0301", "P0306|P0171|P0300|P0301|"}, {"(P0306)", "P0306|"}, {"P0306 und Größe", "P0306|und|Größe|"}, {" ,/ ", ""}, {"", ""},
+    };
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        const char *at = rows[i].typed;
+        char code[24], all[120] = "";
+
+        while (visit_next_code(&at, code, sizeof code))
+            text_format(all + strlen(all), sizeof all - strlen(all), "%s|", code);
+        assert_string_equal(all, rows[i].words);
+    }
+}
+
 static void two_gaps_are_compared_and_one_counts(void **state)
 {
     static const struct {
@@ -468,6 +488,7 @@ static void work_in_short_names_each_kind_once(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(codes_are_set_apart_by_any_sign),
         cmocka_unit_test(odometers_are_told_as_they_are_read),
         cmocka_unit_test(every_sign_rests_on_a_row),     cmocka_unit_test(every_word_is_found_again),
         cmocka_unit_test(what_was_done_reads_both_ways), cmocka_unit_test(removal_order_reads_both_ways), cmocka_unit_test(a_gap_no_plug_has_is_asked_about),

@@ -82,6 +82,23 @@ static void what_is_wrong_is_told_of_each_field(void **state)
     assert_string_equal(t.figures[ENGINE_FORM_TORQUE], "");
 }
 
+/* A radial has no front to rear; how its cylinders are numbered is said where they are written. */
+static void the_numbering_says_how_the_layout_counts(void **state)
+{
+    struct engine_form f = {0};
+    struct engine_form_troubles t;
+
+    (void)state;
+    engine_form_begin(&f, false);
+    assert_non_null(strstr(engine_form_words_label(&f, ENGINE_FORM_BANKS), "front to rear"));
+    f.layout = ENGINE_RADIAL;
+    assert_string_equal(engine_form_words_label(&f, ENGINE_FORM_BANKS), "Clockwise from the top, seen from the front");
+    assert_string_equal(engine_form_words_label(&f, ENGINE_FORM_FIRING), "Firing order");
+    f.words[ENGINE_FORM_BANKS][0] = '\0';
+    engine_form_troubles(&f, &t);
+    assert_non_null(strstr(t.words[ENGINE_FORM_BANKS], "clockwise from the top"));
+}
+
 static void an_engine_comes_back_as_it_went_in(void **state)
 {
     size_t n;
@@ -390,6 +407,7 @@ static void units_change_under_an_open_form(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(the_numbering_says_how_the_layout_counts),
         cmocka_unit_test(the_drawing_stays_while_the_numbering_fits), cmocka_unit_test(an_engine_comes_back_as_it_went_in),
         cmocka_unit_test(what_is_wrong_is_told_of_each_field),
         cmocka_unit_test(what_was_not_touched_stays),
