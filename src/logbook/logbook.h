@@ -378,7 +378,8 @@ bool logbook_list_unread(struct logbook *lb, struct arena *a, struct logbook_unr
  * where they stand already, or where the logbook cannot be written just now. */
 void logbook_keep_findings(struct logbook *lb, const char *engine_id, const char *visit_id, const char *words);
 /* What holds every word of `words`, the last one also as a beginning ("coil cra" finds "coil cracked");
- * accents and case count for nothing. Best first, at most `most`. No word: nothing. */
+ * accents and case count for nothing. Best first, at most `most`; where more than a thousand hold them, engines of that name and then
+ * what was noted last. No word: nothing. */
 bool logbook_search(struct logbook *lb, const char *words, int most, struct arena *a, struct logbook_hit **hits, size_t *n, struct err *e);
 
 /* ---- copies that went apart ---- */

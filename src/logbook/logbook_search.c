@@ -96,40 +96,76 @@ static void read_hit(const struct unit_choice *units, sqlite3_stmt *q, struct lo
     cut_places(h);
 }
 
-/* Those that come first, at most `most`, by their places in the index, as a JSON list. Ranked alone, then looked at one by one:
- * whether an engine or a visit was taken out is asked only of what is shown, not of each of ten thousand that hold the word. */
-static bool rank_hits(struct logbook *lb, const char *query, int most, struct text *list, struct err *e)
+/* Of more matches than this the best are no better than the rest: a first letter stands in nearly all that was noted. They are not
+ * ranked then, which takes longer than a person types: engines of that name come first, then what was noted last. */
+#define MOST_RANKED 1000
+
+/* Adds those that come first in this order, up to `most` in all, to a JSON list of places in the index. Looked at one by one: whether
+ * an engine or a visit was taken out is asked only of what is shown, not of each of ten thousand that hold the word. */
+static bool add_first(struct logbook *lb, const char *ordered, const char *query, int most, struct text *list, int *n, struct err *e)
 {
-    static const char ranked[] = "SELECT rowid FROM words WHERE words MATCH ?1 ORDER BY rank, rowid DESC";
     static const char there[] = "SELECT 1 FROM found f LEFT JOIN engine e ON e.id = coalesce(f.engine, f.row) LEFT JOIN visit v ON v.id = f.visit"
                                 " WHERE f.id = ?1 AND e.gone = 0 AND coalesce(v.gone, 0) = 0";
-    sqlite3_stmt *q = logbook_db_prepare(lb, ranked, e);
+    sqlite3_stmt *q = logbook_db_prepare(lb, ordered, e);
     bool fine = q != NULL, row;
 
-    text_add(list, "[");
     if (fine)
         logbook_db_bind(q, 1, query);
-    for (int n = 0; fine && n < most && logbook_db_next(lb, q, &fine, e);) {
+    while (fine && *n < most && logbook_db_next(lb, q, &fine, e)) {
         const int64_t id = sqlite3_column_int64(q, 0);
         sqlite3_stmt *t = logbook_db_prepare(lb, there, e);
 
         fine = t != NULL && sqlite3_bind_int64(t, 1, id) == SQLITE_OK && logbook_db_step(lb, t, &row, e);
         if (fine && row)
-            text_addf(list, n++ > 0 ? ",%lld" : "%lld", (long long)id);
+            text_addf(list, (*n)++ > 0 ? ",%lld" : "%lld", (long long)id);
         logbook_db_done(t);
     }
-    text_add(list, "]");
     logbook_db_done(q);
     return fine;
 }
 
+static bool count_matches(struct logbook *lb, const char *query, bool *many, struct err *e)
+{
+    static const char sql[] = "SELECT count(*) > ?2 FROM (SELECT 1 FROM words WHERE words MATCH ?1 LIMIT ?2 + 1)";
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
+    bool fine = q != NULL, row;
+
+    if (fine) {
+        logbook_db_bind(q, 1, query);
+        fine = sqlite3_bind_int(q, 2, MOST_RANKED) == SQLITE_OK && logbook_db_step(lb, q, &row, e);
+        *many = fine && row && sqlite3_column_int(q, 0) != 0;
+    }
+    logbook_db_done(q);
+    return fine;
+}
+
+/* Those that come first, at most `most`. */
+static bool list_hits(struct logbook *lb, const char *query, int most, struct text *list, struct err *e)
+{
+#define ENGINES "(SELECT f.id FROM engine n JOIN found f ON f.row = n.id AND f.tbl = 'engine')"
+    /* the plus keeps the index from being asked for each row by itself */
+    static const char best[] = "SELECT rowid FROM words WHERE words MATCH ?1 ORDER BY rank, rowid DESC";
+    static const char engines[] = "SELECT rowid FROM words WHERE words MATCH ?1 AND +rowid IN " ENGINES " ORDER BY rank, rowid DESC";
+    static const char others[] = "SELECT rowid FROM words WHERE words MATCH ?1 AND +rowid NOT IN " ENGINES " ORDER BY rowid DESC";
+    bool many, fine = count_matches(lb, query, &many, e);
+    int n = 0;
+
+    text_add(list, "[");
+    if (fine && many)
+        fine = add_first(lb, engines, query, most, list, &n, e) && add_first(lb, others, query, most, list, &n, e);
+    else
+        fine = fine && add_first(lb, best, query, most, list, &n, e);
+    text_add(list, "]");
+    return fine;
+#undef ENGINES
+}
+
 bool logbook_search(struct logbook *lb, const char *words, int most, struct arena *a, struct logbook_hit **hits, size_t *n, struct err *e)
 {
-    /* What is shown of them in one more pass: cutting a piece out of every row that holds the word took half the time. The plus
-     * keeps the index from being asked for each row by itself. */
+    /* What is shown of them in one more pass: cutting a piece out of every row that holds the word took half the time. */
     static const char sql[] = "SELECT f.tbl, f.row, coalesce(f.engine, f.row), f.visit, e.name, v.date, snippet(words, 0, char(2), char(3), '…', 12) FROM words w"
                               " JOIN found f ON f.id = w.rowid LEFT JOIN engine e ON e.id = coalesce(f.engine, f.row) LEFT JOIN visit v ON v.id = f.visit"
-                              " WHERE w.words MATCH ?1 AND +w.rowid IN (SELECT value FROM json_each(?2)) ORDER BY w.rank, w.rowid DESC";
+                              " WHERE w.words MATCH ?1 AND +w.rowid IN (SELECT value FROM json_each(?2)) ORDER BY (SELECT key FROM json_each(?2) WHERE value = w.rowid)";
     struct text query = {0}, list = {0};
     sqlite3_stmt *q = NULL;
     size_t n_room = 0;
@@ -139,7 +175,7 @@ bool logbook_search(struct logbook *lb, const char *words, int most, struct aren
     *n = 0;
     make_query(words, &query);
     if (query.n_bytes > 0) {
-        q = rank_hits(lb, text_get(&query), most, &list, e) ? logbook_db_prepare(lb, sql, e) : NULL;
+        q = list_hits(lb, text_get(&query), most, &list, e) ? logbook_db_prepare(lb, sql, e) : NULL;
         fine = q != NULL;
     }
     if (q != NULL) {

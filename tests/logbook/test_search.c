@@ -259,9 +259,63 @@ static void findings_are_found_as_they_were_last_seen(void **state)
     logbook_close(lb);
 }
 
+/* A first letter stands in nearly all that was noted: engines of that name come first, then what was noted last; what is taken out
+ * takes nobody's place. As soon as few hold what was typed, the best come first again. */
+static void of_very_many_engines_come_first_then_the_latest(void **state)
+{
+    enum { FACTS = 1100, LATE = 20, GONE = 50 }; /* the latest are of an engine that is taken out */
+    static const char *const names[] = {"Kestrel", "Ember", "Kettle"};
+    struct logbook *lb;
+    struct engine en;
+    struct logbook_fact fact = {.label = ""};
+    struct logbook_hit *hits;
+    struct arena *a = arena_create();
+    char engines[3][UUID_BYTES];
+    struct err e = {0};
+    size_t n;
+
+    (void)state;
+    assert_true(logbook_create(folder, &e));
+    lb = logbook_open(folder, LOGBOOK_WRITE, &e);
+    assert_non_null(lb);
+    assert_true(logbook_begin(lb, "All", &e));
+    for (int i = 0; i < 3; i++) {
+        engine_init(&en);
+        text_copy(en.name, sizeof en.name, names[i]);
+        assert_true(engine_parse_banks(&en, "1 2 3 4", &e) && engine_parse_firing(&en, "1 3 4 2", &e) && engine_finish(&en, &e));
+        uuid_make(engines[i]);
+        assert_true(logbook_put_engine(lb, engines[i], &en, &e));
+    }
+    for (int i = 0; i < FACTS + LATE + GONE; i++) {
+        if (i == FACTS || i == FACTS + LATE)
+            assert_true(logbook_commit(lb, &e) && logbook_begin(lb, "Later", &e));
+        uuid_make(fact.id);
+        text_copy(fact.engine, sizeof fact.engine, engines[i < FACTS + LATE ? 1 : 2]);
+        text_format(fact.value, sizeof fact.value, i < FACTS ? "kept %d%s" : "kept late %d", i, i == 7 ? " in the kiln" : "");
+        assert_true(logbook_put_fact(lb, &fact, &e));
+    }
+    assert_true(logbook_commit(lb, &e) && logbook_begin(lb, "Engine taken out", &e) && logbook_remove(lb, "engine", engines[2], &e) && logbook_commit(lb, &e));
+    assert_true(logbook_search(lb, "k", 1 + LATE, a, &hits, &n, &e));
+    assert_int_equal(n, 1 + LATE);
+    assert_string_equal(hits[0].table, "engine");
+    assert_string_equal(hits[0].engine_name, "Kestrel");
+    for (int i = 1; i <= LATE; i++)
+        assert_non_null(strstr(hits[i].text, "late"));
+    assert_true(logbook_search(lb, "ki", 20, a, &hits, &n, &e));
+    assert_int_equal(n, 1);
+    assert_true(logbook_search(lb, "kept 7", 2000, a, &hits, &n, &e)); /* 7, 70 to 79, 700 to 799: the longest last */
+    assert_int_equal(n, 111);
+    assert_string_equal(hits[110].text, "kept 7 in the kiln");
+    assert_true(logbook_search(lb, "kept", 2000, a, &hits, &n, &e)); /* all that are there */
+    assert_int_equal(n, FACTS + LATE);
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(of_very_many_engines_come_first_then_the_latest, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_best_come_first_and_only_what_is_there, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(complaints_are_found_by_their_words, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_steps_figure_is_told_in_the_units_set, make_folder, drop_folder),
