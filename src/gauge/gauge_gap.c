@@ -28,7 +28,7 @@
 #define FREE_SLOPE 0.2 /* where no thread tells the direction */
 #define EVIDENCE 0.8   /* less of either edge is none */
 /* Rounding of an edge, as standard deviations from 0: of most, and of the share that is well worn. Common practice, no source */
-#define CORNER_MM 0.03
+#define CORNER_MM 0.025
 #define WORN_MM 0.09
 #define WORN 0.3
 /* People hold a camera within some degrees of square: a few of them squarely by care, the others so. */
@@ -200,8 +200,9 @@ struct verdict {
     double share[CELLS];       /* of a gap being CELL_MM times that: all that is known put together */
 };
 
-/* Weighs every angle by what the thread says of it, by the faces that would show, and by habit. */
-static bool weigh(const struct look *l, const struct gauge_rim rim[2], const struct gauge_view *view, double depth_first, double depth_second, struct verdict *out)
+/* Weighs every angle by what the thread says of it, by the faces that would show, and by habit.
+ *   along  1 where the line runs as the thread's axis does, -1 against it */
+static bool weigh(const struct look *l, const struct gauge_rim rim[2], const struct gauge_view *view, int along, double depth_first, double depth_second, struct verdict *out)
 {
     enum { SUMS = 2 * GAUGE_RIM_PLACES - 1 };
     double sum = 0, both = depth_first + depth_second;
@@ -211,11 +212,7 @@ static bool weigh(const struct look *l, const struct gauge_rim rim[2], const str
         double t = tan(deg * DEGREE), w, place[2][GAUGE_RIM_PLACES], apart[SUMS] = {0}, all = 0, first[2] = {0}, seen = 0;
 
         w = CAREFUL / CAREFUL_DEG * exp(-0.5 * deg * deg / (CAREFUL_DEG * CAREFUL_DEG)) + (1 - CAREFUL) / USUAL_DEG * exp(-0.5 * deg * deg / (USUAL_DEG * USUAL_DEG));
-        if (view->known) {
-            double q = (deg - view->off_deg) / view->sd_deg;
-
-            w *= 0.95 * exp(-0.5 * q * q) + 0.05 * exp(-0.125 * q * q); /* now and then it is farther off than it knows */
-        }
+        w *= gauge_view_likely(view, along * deg);
         for (int b = 0; b < GAUGE_RIM_BLURS; b++) { /* one camera, one distance: both ends are as sharp */
             double total[2] = {0}, mean[2] = {0};
 
@@ -324,9 +321,7 @@ bool gauge_gap_read(const struct gauge_picture *p, const struct gauge_point line
         return false;
     along = (l.f.origin.x - scale->middle.x) * scale->ux + (l.f.origin.y - scale->middle.y) * scale->uy;
     gauge_view_read(p, scale, along, &view);
-    if (l.f.ux * scale->ux + l.f.uy * scale->uy < 0)
-        view.off_deg = -view.off_deg;
-    if (!weigh(&l, rim, &view, l.tip_first ? tip : strap, l.tip_first ? strap : tip, &v))
+    if (!weigh(&l, rim, &view, l.f.ux * scale->ux + l.f.uy * scale->uy < 0 ? -1 : 1, l.tip_first ? tip : strap, l.tip_first ? strap : tip, &v))
         return err_set(e, ERR_MEASURE, "An electrode's edge at this line is too soft or too ragged to be measured. Take the photo nearer and sharper, with the "
                        "bench well lit behind the gap.");
     /* a feeler meets the nearer side of a strap that leans */

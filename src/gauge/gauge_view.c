@@ -29,6 +29,8 @@
 /* People stand 150 to 600 mm away. */
 #define NEARNESS (1 / 260.0)
 #define NEARNESS_SD (1 / 500.0)
+#define AHEAD 8          /* tried each way, of how much the angle changes from thread to gap, */
+#define AHEAD_STEP 0.3   /*   in standard deviations */
 #define FOCAL_SD 0.05    /* a picture may be trimmed a little */
 
 /* Second harmonic of one row, windowed. */
@@ -152,17 +154,61 @@ bool gauge_view_axis(const struct gauge_picture *p, const struct gauge_thread *s
     return true;
 }
 
+/* At the thread. */
+static double bow_at(const struct gauge_view *v, double deg)
+{
+    double q = (deg - v->bow_deg) / v->bow_sd_deg;
+
+    return v->bow_known ? 0.95 * exp(-0.5 * q * q) + 0.05 * exp(-0.125 * q * q) : 1; /* now and then it is farther off than it knows */
+}
+
+static double turns_at(const struct gauge_view *v, double deg)
+{
+    double at = (fmin(fmax(deg, -GAUGE_TURNS_MOST_DEG), GAUGE_TURNS_MOST_DEG) + GAUGE_TURNS_MOST_DEG) / GAUGE_TURNS_STEP_DEG;
+    int k = (int)fmin(at, GAUGE_TURNS_ANGLES - 2);
+
+    return v->turns_known ? v->turns.likely[k] * (1 - (at - k)) + v->turns.likely[k + 1] * (at - k) : 1;
+}
+
+double gauge_view_likely(const struct gauge_view *v, double deg)
+{
+    double sum = 0, all = 0;
+
+    for (int m = -AHEAD; m <= AHEAD; m++) { /* as well as the distance tells what lies between */
+        double w = exp(-0.5 * m * m * AHEAD_STEP * AHEAD_STEP), here = deg - v->ahead_deg + m * AHEAD_STEP * v->ahead_sd_deg;
+
+        sum += w * bow_at(v, here) * turns_at(v, here), all += w;
+    }
+    return sum / all;
+}
+
 void gauge_view_read(const struct gauge_picture *p, const struct gauge_thread *scale, double along_px, struct gauge_view *out)
 {
-    double nearness = nearness_of(scale), far_mm = along_px / scale->px_per_mm, sd_extra;
+    double nearness = nearness_of(scale), far_mm = along_px / scale->px_per_mm, sum = 0, least = 1e18;
     struct bow b;
 
     memset(out, 0, sizeof *out);
-    if (!bow_find(p, scale, LEAN, &b))
+    out->ahead_deg = atan(far_mm * nearness) * 180 / PI;
+    out->ahead_sd_deg = fabs(far_mm) * (scale->distance_mm > 0 ? FOCAL_SD * nearness : NEARNESS_SD) * 180 / PI;
+    out->turns_known = gauge_turns_read(p, scale, nearness, &out->turns);
+    out->bow_known = bow_find(p, scale, LEAN, &b);
+    if (out->bow_known) {
+        b.deg /= LEAD;
+        out->bow_deg = b.deg;
+        out->bow_sd_deg = hypot(hypot(SD_DEG, LEAD_SD * b.deg), UNSURE_DEG * 100 * fmax(SURE - b.clear, 0));
+    }
+    out->known = out->bow_known || out->turns_known;
+    for (double deg = -MOST_DEG; out->known && deg <= MOST_DEG; deg += FINE_DEG)
+        least = fmin(least, gauge_view_likely(out, deg));
+    for (double deg = -MOST_DEG; out->known && deg <= MOST_DEG; deg += FINE_DEG) { /* how far off it is where nothing else bows */
+        double w = gauge_view_likely(out, deg) - least;
+
+        sum += w, out->off_deg += w * deg, out->sd_deg += w * deg * deg;
+    }
+    if (!(sum > 0)) {
+        out->known = out->bow_known = out->turns_known = false;
         return;
-    sd_extra = far_mm * (scale->distance_mm > 0 ? FOCAL_SD * nearness : NEARNESS_SD);
-    b.deg /= LEAD;
-    out->known = true;
-    out->off_deg = b.deg + atan(far_mm * nearness) * 180 / PI;
-    out->sd_deg = hypot(hypot(SD_DEG, LEAD_SD * b.deg), hypot(sd_extra * 180 / PI, UNSURE_DEG * 100 * fmax(SURE - b.clear, 0)));
+    }
+    out->off_deg /= sum;
+    out->sd_deg = sqrt(fmax(out->sd_deg / sum - out->off_deg * out->off_deg, 0) + FINE_DEG * FINE_DEG / 12);
 }
