@@ -14,14 +14,15 @@
 #include "record/seated.h"
 #include "record/stops.h"
 
-/* Torqued, and neither so far over the book that it has to come out again nor scrap that came out and is in again. */
+/* Torqued, and neither so far off the book that it has to come out again or be tightened, nor scrap that came out and is in again. */
 static bool sits(const struct model *m, int plug, int refit, struct maybe nm)
 {
     const struct reading *q = &record_current(m->record)->readings[plug];
     const struct reading *in = seated_plug(record_current(m->record), q);
     bool broken = in != NULL && stop_broken(in)[0] != '\0' && !in->kept;
+    enum refit_off off = nm.given ? refit_judge(m->book, nm.value) : REFIT_FINE;
 
-    return !broken && refit == words_find(WORDS_REFIT, "torqued") && !(nm.given && refit_judge(m->book, nm.value) == REFIT_OVER);
+    return !broken && refit == words_find(WORDS_REFIT, "torqued") && off != REFIT_OVER && off != REFIT_LOOSE;
 }
 
 /* Within a change that is begun: the word, and the step that is done with the last hole, open again when one comes out. */

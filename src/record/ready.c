@@ -234,50 +234,57 @@ static bool ran_after(struct running *x, const struct record *r, int at)
     return x->has_run;
 }
 
-/* ---- tightened far over the book ---- */
+/* ---- tightened far off the book ---- */
 
-/* That it has run since, or is noted as in, mends no thread: it stands until the plug comes out. */
-static bool tightened_over(const struct refit *book, const struct visit *v, const struct reading *q)
+/* READY_OVER, READY_LOOSE or READY_IN. That it has run since, or is noted as in, mends no thread and tightens nothing: it stands until
+ * the plug comes out; a loose one until it is noted as torqued. */
+static enum ready_why tightened_off(const struct refit *book, const struct visit *v, const struct reading *q)
 {
-    return q->torque_nm.given && !is_history(v) && !noted(q, "out") && !noted(q, "hand") && refit_judge(book, q->torque_nm.value) == REFIT_OVER;
+    enum refit_off off = REFIT_FINE;
+
+    if (q->torque_nm.given && !is_history(v) && !noted(q, "out") && !noted(q, "hand"))
+        off = refit_judge(book, q->torque_nm.value);
+    return off == REFIT_OVER ? READY_OVER : off == REFIT_LOOSE ? READY_LOOSE : READY_IN;
 }
 
-/* NULL: no torque was noted, or none that is far over. To be freed. */
-static struct refit *book_that_was_passed(const struct record *r)
+/* NULL: no torque was noted, or none that is so far off. To be freed. */
+static struct refit *book_that_was_missed(const struct record *r)
 {
     struct refit *book = NULL;
-    bool over = false;
+    bool off = false;
 
-    for (int at = 0; at < r->n_visits + r->n_later + r->n_ahead && !over; at++)
-        for (int i = 0; i < record_plug_count(&r->engine) && !over; i++) {
+    for (int at = 0; at < r->n_visits + r->n_later + r->n_ahead && !off; at++)
+        for (int i = 0; i < record_plug_count(&r->engine) && !off; i++) {
             if (!r->visits[at].readings[i].torque_nm.given)
                 continue;
             if (book == NULL) {
                 book = mem_alloc(1, sizeof *book);
                 (void)refit_for_engine(&r->engine, book, NULL); /* without charts, the maker's figure */
             }
-            over = tightened_over(book, &r->visits[at], &r->visits[at].readings[i]);
+            off = tightened_off(book, &r->visits[at], &r->visits[at].readings[i]) != READY_IN;
         }
-    if (!over) {
+    if (!off) {
         free(book);
         book = NULL;
     }
     return book;
 }
 
-static void over_of(const struct record *r, struct ready *out)
+static void off_book_of(const struct record *r, struct ready *out)
 {
-    struct refit *book = book_that_was_passed(r);
+    struct refit *book = book_that_was_missed(r);
 
     for (int i = 0; book != NULL && i < record_plug_count(&r->engine); i++)
-        for (int at = r->n_visits + r->n_later + r->n_ahead - 1; at >= 0 && out->why[i] == READY_IN; at--) {
+        for (int at = r->n_visits + r->n_later + r->n_ahead - 1, tightened = false; at >= 0 && out->why[i] == READY_IN; at--) {
             const struct visit *v = &r->visits[at];
             const struct reading *q = &v->readings[i];
+            const enum ready_why why = tightened_off(book, v, q);
 
-            if (tightened_over(book, v, q)) {
-                out->why[i] = READY_OVER;
+            if (why != READY_IN && !(why == READY_LOOSE && tightened)) {
+                out->why[i] = why;
                 out->plug_at[i] = (int16_t)at;
             }
+            tightened = tightened || (why == READY_IN && noted(q, "torqued"));
             if (ready_was_drawn(v, q) || noted(q, "out") || noted(q, "hand") || (visit_worked_at(v, "replaced", "plug") & BIT(q->cylinder)) != 0)
                 break;
         }
@@ -332,7 +339,7 @@ static void scrap_of(const struct record *r, struct ready *out)
 
 int ready_oldest(const struct record *r)
 {
-    struct refit *book = book_that_was_passed(r);
+    struct refit *book = book_that_was_missed(r);
     struct running running;
     int at = r->n_visits + r->n_later; /* one still to come shows nothing of its having run */
     int oldest;
@@ -343,7 +350,7 @@ int ready_oldest(const struct record *r)
     oldest = at;
     for (at = 0; book != NULL && at < oldest; at++)
         for (int i = 0; i < record_plug_count(&r->engine); i++)
-            if (tightened_over(book, &r->visits[at], &r->visits[at].readings[i]))
+            if (tightened_off(book, &r->visits[at], &r->visits[at].readings[i]) != READY_IN)
                 oldest = at;
     free(book);
     return oldest;
@@ -555,7 +562,7 @@ void ready_of(const struct record *r, struct ready *out)
             turning_of(v, at, &r->engine, out);
         turned = turned || v->state.turned == TURN_DONE;
     }
-    over_of(r, out);
+    off_book_of(r, out);
     scrap_of(r, out);
     for (int i = n_plugs - 1; i >= 0; i--)
         if (out->why[i] != READY_IN) {
@@ -606,7 +613,7 @@ static void add_plugs(struct text *t, const struct engine *en, const struct read
 {
     static const char *const words[READY_WHY_COUNT][2] = {
         [READY_OUT] = {"is out", "are out"}, [READY_HAND] = {"is only hand-tight", "are only hand-tight"}, [READY_DRAWN] = {"was drawn and is not torqued", "were drawn and are not torqued"},
-        [READY_OVER] = {"was tightened far over", "were tightened far over"}};
+        [READY_OVER] = {"was tightened far over", "were tightened far over"}, [READY_LOOSE] = {"was tightened to less than half of", "were tightened to less than half of"}};
     bool marked[ENGINE_MAX_PLUGS] = {false};
     char plugs[400];
     int n = 0;
@@ -622,6 +629,8 @@ static void add_plugs(struct text *t, const struct engine *en, const struct read
     text_addf(t, "%s %s", plugs, words[why][n > 1]);
     if (why == READY_OVER)
         text_addf(t, n > 1 ? " %s and have to come out" : " %s and has to come out", refit_book_words(en));
+    if (why == READY_LOOSE)
+        text_addf(t, " %s", refit_book_words(en));
 }
 
 /* "the plug from 2, which came out as scrap (insulator cracked), is in 4: a new one goes in" */
@@ -730,7 +739,7 @@ static void add_stops(struct text *t, const struct engine *en, const struct read
 /* What stems from one visit. */
 static void add_reasons(struct text *t, const struct engine *en, const struct ready *x, int at)
 {
-    static const enum ready_why whys[] = {READY_OUT, READY_DRAWN, READY_HAND, READY_OVER};
+    static const enum ready_why whys[] = {READY_OUT, READY_DRAWN, READY_HAND, READY_LOOSE, READY_OVER};
     struct ready_liquid turn;
 
     add_stops(t, en, x, at);

@@ -8,10 +8,10 @@
 #include "record/record.h"
 
 /* Why a plug counts as out. READY_UNSAID: this visit does not say, one before it does. READY_DRAWN: nobody said so, but it
- * was read or drawn and is not torqued. READY_OVER: tightened far over the book (refit_judge), and neither taken out nor
- * renewed since; no rule below takes that away, nor that the engine has run. */
+ * was read or drawn and is not torqued. READY_OVER, READY_LOOSE: tightened far over the book, or to less than half of it
+ * (refit_judge), and neither taken out nor renewed since; no rule below takes that away, nor that the engine has run. */
 /* READY_SCRAP: it came out as scrap (stop_broken), is torqued all the same, in that hole or another, and nobody renewed it or read it anew, nor was it driven so. */
-enum ready_why { READY_IN, READY_OUT, READY_HAND, READY_DRAWN, READY_OVER, READY_SCRAP, READY_UNSAID, READY_WHY_COUNT };
+enum ready_why { READY_IN, READY_OUT, READY_HAND, READY_DRAWN, READY_OVER, READY_LOOSE, READY_SCRAP, READY_UNSAID, READY_WHY_COUNT };
 
 /* How far an odometer goes on before it shows that the engine has run: less may be a digit mistyped, a car towed or pushed, or one
  * driven round the yard with its plugs hand-tight. Common practice, no source. */

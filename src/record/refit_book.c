@@ -269,6 +269,7 @@ void refit_compare(const struct refit *f, const struct unit_choice *units, doubl
  * to give, and under three quarters of it the seat carries too little heat. Common practice, no source. */
 #define FAR_OVER 1.2
 #define FAR_UNDER 0.75
+#define LOOSE     0.5 /* no better than by hand */
 
 /* The figure it is held against: the maker's, else the end of the charts that is nearest. 0: there is none. */
 static double book_nm(const struct refit *f, bool most, const char **name)
@@ -294,7 +295,7 @@ enum refit_off refit_judge(const struct refit *f, double nm)
 
     if (most > 0 && nm > most * FAR_OVER)
         return REFIT_OVER;
-    return nm < least * FAR_UNDER ? REFIT_UNDER : REFIT_FINE;
+    return nm < least * LOOSE ? REFIT_LOOSE : nm < least * FAR_UNDER ? REFIT_UNDER : REFIT_FINE;
 }
 
 const char *refit_book_words(const struct engine *en)
@@ -320,6 +321,8 @@ enum refit_off refit_warn(const struct refit *f, const struct unit_choice *units
         text_format(against, sizeof against, "the %s chart's %s (%s)", off == REFIT_OVER ? "highest" : "lowest", should, name);
     if (off == REFIT_OVER)
         text_format(to, n_room, "%s is far over %s: the head's thread or the plug's shell may be stretched. Do not run it: take the plug out, look at its thread, shell and insulator and at the thread in the head, then fit a new plug and washer.", is, against);
+    else if (off == REFIT_LOOSE)
+        text_format(to, n_room, "%s is less than half of %s, no better than by hand: the plug runs hot, and the engine may blow it out with its thread. Tighten it, engine cold, before it runs.", is, against);
     else
         text_format(to, n_room, "%s is far under %s: the plug runs hot and works loose. Tighten it, engine cold.", is, against);
     return off;

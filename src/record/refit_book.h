@@ -53,7 +53,7 @@ bool refit_turn_words(const struct refit *f, bool used, char *to, size_t n_room)
  * figure is as it (torque wrenches: common practice, no source). */
 void refit_compare(const struct refit *f, const struct unit_choice *units, double nm, char *to, size_t n_room);
 /* Whether it lies so far off the maker's figure, or off all charts where that is not entered, that something is to be done. */
-enum refit_off { REFIT_FINE, REFIT_UNDER, REFIT_OVER };
+enum refit_off { REFIT_FINE, REFIT_UNDER, REFIT_LOOSE, REFIT_OVER };
 enum refit_off refit_judge(const struct refit *f, double nm);
 const char *refit_book_words(const struct engine *en); /* what a torque is held against: "the book"; where its figure is not entered "every chart" */
 enum refit_off refit_warn(const struct refit *f, const struct unit_choice *units, double nm, char *to, size_t n_room); /* "60 N·m is far over the maker's 27 N·m: …"; "" fine */

@@ -281,7 +281,7 @@ void content_torque(struct maker *m, const struct record *r)
         if (off == REFIT_FINE)
             continue;
         engine_plug_label(&r->engine, q->cylinder, q->position, label, sizeof label);
-        maker_alert(m, off == REFIT_OVER ? LEVEL_ACT : LEVEL_WATCH, arena_format(m->a, "Plug %s: %s", label, words));
+        maker_alert(m, off == REFIT_UNDER ? LEVEL_WATCH : LEVEL_ACT, arena_format(m->a, "Plug %s: %s", label, words));
     }
     free(f);
 }

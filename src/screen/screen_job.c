@@ -402,6 +402,32 @@ static void repaired_key(struct ui *ui, const struct model *m, struct screen_sta
     ui_toast(ui, said, NULL);
 }
 
+/* The next step that is to be done, waited for, or was left to be looked at now; the same one where there is none behind it. */
+static int next_open_step(const struct model *m, int row)
+{
+    for (int i = row + 1; i < n_rows(m, JOB_STEPS); i++) {
+        const char *state = model_step_row(m, i)->state;
+
+        if (strcmp(state, "done") != 0 && (i < (int)m->n_left_steps || strcmp(state, "later") != 0))
+            return i;
+    }
+    return row;
+}
+
+/* The chosen hole is torqued, and what is pressed next belongs to it still; where it is already, the next one is. */
+static void hole_done(const struct model *m, struct screen_state *st, struct actions *out)
+{
+    const int n_positions = m->record->engine.n_positions;
+    struct action *a;
+
+    if (model_reading(m, st->job_row / n_positions, st->job_row % n_positions)->refit == words_find(WORDS_REFIT, "torqued") && st->job_row + 1 < n_rows(m, JOB_PLUGS))
+        st->job_row++;
+    a = actions_add(out, ACT_REFIT);
+    a->cylinder = st->job_row / n_positions;
+    a->position = st->job_row % n_positions;
+    a->number = words_find(WORDS_REFIT, "torqued");
+}
+
 /* Done, onward: the same key for a step, a part, a plug and a repair. */
 static void done_key(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
@@ -416,8 +442,8 @@ static void done_key(struct ui *ui, const struct model *m, struct screen_state *
         a = actions_add(out, ACT_STEP_STATE);
         text_copy(a->id, sizeof a->id, model_step_row(m, st->job_row)->id);
         text_copy(a->column, sizeof a->column, strcmp(model_step_row(m, st->job_row)->state, "done") == 0 ? "todo" : "done");
-        if (strcmp(a->column, "done") == 0 && st->job_row + 1 < n_rows(m, JOB_STEPS) && !st->job_open)
-            st->job_row++;
+        if (strcmp(a->column, "done") == 0 && !st->job_open)
+            st->job_row = next_open_step(m, st->job_row);
         break;
     case JOB_PARTS:
         for (size_t i = 0; i < 3; i++)
@@ -429,12 +455,7 @@ static void done_key(struct ui *ui, const struct model *m, struct screen_state *
             }
         break;
     case JOB_PLUGS:
-        a = actions_add(out, ACT_REFIT);
-        a->cylinder = st->job_row / m->record->engine.n_positions;
-        a->position = st->job_row % m->record->engine.n_positions;
-        a->number = words_find(WORDS_REFIT, "torqued");
-        if (st->job_row + 1 < n_rows(m, JOB_PLUGS))
-            st->job_row++;
+        hole_done(m, st, out);
         break;
     }
 }

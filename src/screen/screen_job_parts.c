@@ -264,10 +264,10 @@ void job_unplug(const struct model *m, struct actions *out, int cylinder, int po
     toggle(out, ACT_UNPLUGGED, cylinder, position, !is_unplugged(m, cylinder, position));
 }
 
-/* A torque far off the book, red when it may have broken something; gives the height. */
+/* A torque far off the book, red when it may not be started so; gives the height. */
 static float torque_warning(struct ui *ui, const struct model *m, const char *id, const struct reading *q, struct rect in, float y)
 {
-    static const struct ui_style over = {.weight = UI_SEMIBOLD, .colour = UI_ACT_INK, .max_lines = 8, .top = true};
+    static const struct ui_style grave = {.weight = UI_SEMIBOLD, .colour = UI_ACT_INK, .max_lines = 8, .top = true};
     const struct unit_choice units = model_units(m);
     enum refit_off off;
     char words[400];
@@ -278,11 +278,11 @@ static float torque_warning(struct ui *ui, const struct model *m, const char *id
     off = refit_warn(m->book, &units, q->torque_nm.value, words, sizeof words);
     if (off == REFIT_FINE)
         return 0;
-    if (off == REFIT_OVER)
+    if (off != REFIT_UNDER)
         ui_triangle(ui, in.x + 6, y + 9, 11, ui_rgba(UI_ACT_INK));
     else
         ui_diamond(ui, in.x + 5, y + 9, 9, ui_rgba(UI_WATCH_INK));
-    h = ui_text(ui, (struct rect){in.x + 16, y, in.w - 16, 160}, words, off == REFIT_OVER ? &over : &ask) + 6;
+    h = ui_text(ui, (struct rect){in.x + 16, y, in.w - 16, 160}, words, off != REFIT_UNDER ? &grave : &ask) + 6;
     ui_note(ui, id, (struct rect){in.x, y, in.w, h}, off == REFIT_OVER ? "far over the book" : "far under the book", words);
     return h;
 }
@@ -364,7 +364,7 @@ static float hole(struct ui *ui, const struct model *m, struct screen_state *st,
 /* What another visit left of a plug that this one says nothing of; one that has to come out, always. */
 static const char *left_words(const struct model *m, int i)
 {
-    static const char *const words[READY_WHY_COUNT] = {[READY_OUT] = "still out", [READY_HAND] = "hand-tight", [READY_DRAWN] = "not torqued", [READY_OVER] = "take it out", [READY_SCRAP] = "scrap, and in again"};
+    static const char *const words[READY_WHY_COUNT] = {[READY_OUT] = "still out", [READY_HAND] = "hand-tight", [READY_DRAWN] = "not torqued", [READY_OVER] = "take it out", [READY_LOOSE] = "tighten it", [READY_SCRAP] = "scrap, and in again"};
     const char *why = words[m->ready->why[i]];
 
     return why != NULL && (ready_comes_out(m->ready->why[i]) || m->ready->plug_at[i] != m->record->n_visits - 1) ? why : "";

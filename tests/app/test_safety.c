@@ -75,7 +75,7 @@ static void a_torque_far_off_the_book_is_told_in_red(void **state)
     played("tests/journeys/far-torque.script");
     html = report_of("--visit 2026-06-14/1");
     assert_non_null(strstr(html, "Plug 2: 60 N·m (44 lbf·ft) is far over the maker"));
-    assert_non_null(strstr(html, "Plug 3: 12 N·m (9 lbf·ft) is far under the maker"));
+    assert_non_null(strstr(html, "Plug 3: 18 N·m (13 lbf·ft) is far under the maker"));
     assert_non_null(strstr(html, "60 N·m (44 lbf·ft), far over the book"));
     free(html);
     html = report_of("--visit 2026-06-14/2");

@@ -353,6 +353,8 @@ static void a_torque_far_off_the_book_is_warned_of(void **state)
                 {27, 32.3, REFIT_FINE, ""},
                 {27, 20.3, REFIT_FINE, ""},
                 {27, 20.1, REFIT_UNDER, "far under the maker's 27 N·m (20 lbf·ft): the plug runs hot and works loose"},
+                {27, 13.5, REFIT_UNDER, "far under the maker's"},
+                {27, 13.4, REFIT_LOOSE, "13 N·m (10 lbf·ft) is less than half of the maker's 27 N·m (20 lbf·ft), no better than by hand"},
                 {0, 60, REFIT_OVER, "far over the highest chart's 30 N·m (22 lbf·ft) (NGK, Europe 2016/17)"},
                 {0, 35, REFIT_FINE, ""},
                 {0, 14, REFIT_UNDER, "far under the lowest chart's 20 N·m (15 lbf·ft) (German garage page)"}};

@@ -387,6 +387,42 @@ static void a_scrap_plug_that_went_in_again_stands_in_the_way(void **state)
     }
 }
 
+/* A figure of less than half of the book is no better than by hand, whatever the tick beside it says; tightened at a later visit, it is in. */
+static void a_plug_torqued_to_less_than_half_is_loose(void **state)
+{
+    static const char loose[] = "plug 3 was tightened to less than half of the book";
+    struct record r = four();
+    struct visit *v = &r.visits[0];
+    struct reading *q;
+    char brief[200];
+    struct ready x;
+
+    (void)state;
+    r.engine.plug.maker_torque_nm = 24;
+    all_in(&r);
+    text_copy(v->date, sizeof v->date, "2026-06-14");
+    v->readings[2].torque_nm = MAYBE(12);
+    assert_string_equal(words_of(&r), "");
+    v->readings[2].torque_nm = MAYBE(11.9);
+    assert_string_equal(words_of(&r), loose);
+    v->readings[2].torque_nm = MAYBE(5);
+    assert_string_equal(words_of(&r), loose);
+    ready_of(&r, &x);
+    ready_brief(&x, brief, sizeof brief);
+    assert_string_equal(brief, "1 plug not torqued");
+    v->state = (struct visit_state){.closed = CLOSED_BY_HAND, .ran = true};
+    assert_string_equal(words_of(&r), loose);
+
+    v = record_add_visit(&r);
+    text_copy(v->date, sizeof v->date, "2026-08-01");
+    assert_string_equal(words_of(&r), "since 14 Jun 2026: plug 3 was tightened to less than half of the book");
+    q = visit_reading(v, &r.engine, 2, 0);
+    q->present = true;
+    q->refit = words_find(WORDS_REFIT, "torqued");
+    assert_string_equal(words_of(&r), "");
+    record_release(&r);
+}
+
 /* Tightened far over the book: the threads may be stretched. Neither that it is noted as in, nor that the engine ran, nor a
  * later visit takes that away; that plug coming out does, or a new one. */
 static void a_plug_torqued_far_over_has_to_come_out(void **state)
@@ -770,6 +806,7 @@ int main(void)
         cmocka_unit_test(a_tick_that_it_ran_torques_no_plug),
         cmocka_unit_test(each_rule_decides_in_its_turn),
         cmocka_unit_test(what_is_called_stop_stands_until_it_is_told), cmocka_unit_test(what_it_was_run_over_is_still_to_be_looked_into), cmocka_unit_test(plugs_are_ticked_hole_by_hole),
+        cmocka_unit_test(a_plug_torqued_to_less_than_half_is_loose),
         cmocka_unit_test(a_plug_torqued_far_over_has_to_come_out),
         cmocka_unit_test(a_scrap_plug_that_went_in_again_stands_in_the_way),
         cmocka_unit_test(bare_wiring_stands_in_the_way_until_it_is_replaced),
