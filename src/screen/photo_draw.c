@@ -201,8 +201,30 @@ static void hold_inside(const struct logbook_photo *p, double *x, double *y)
     *y = fmin(fmax(*y, 0), p->height);
 }
 
-static void move_by(struct logbook_mark *mark, int point, double dx, double dy)
+/* The line is cut off where it leaves the picture, so that it keeps the way it was snapped to. */
+static void cut_at_edge(const struct logbook_photo *p, struct logbook_mark *mark, int fixed)
 {
+    const double x = mark->x[fixed], y = mark->y[fixed], dx = mark->x[1 - fixed] - x, dy = mark->y[1 - fixed] - y;
+    double share = 1;
+
+    if (dx != 0)
+        share = fmin(share, ((dx > 0 ? p->width : 0) - x) / dx);
+    if (dy != 0)
+        share = fmin(share, ((dy > 0 ? p->height : 0) - y) / dy);
+    share = fmax(share, 0);
+    mark->x[1 - fixed] = x + dx * share;
+    mark->y[1 - fixed] = y + dy * share;
+    hold_inside(p, &mark->x[1 - fixed], &mark->y[1 - fixed]);
+}
+
+/* As far as all of it stays in the picture; one that lies beyond its edge comes in. */
+static void move_by(const struct logbook_photo *p, struct logbook_mark *mark, int point, double dx, double dy)
+{
+    for (int i = 0; i < mark->n_points; i++)
+        if (point < 0 || i == point) {
+            dx = fmin(fmax(dx, -mark->x[i]), p->width - mark->x[i]);
+            dy = fmin(fmax(dy, -mark->y[i]), p->height - mark->y[i]);
+        }
     for (int i = 0; i < mark->n_points; i++)
         if (point < 0 || i == point) {
             mark->x[i] += dx;
@@ -234,6 +256,7 @@ static void press(struct screen_state *st, const struct model *m, const struct l
     const struct logbook_mark *marks, *chosen = bench_selected(m, st, p);
     size_t n;
 
+    hold_inside(p, &x, &y); /* the desk beside it is no part of it */
     b->grab_x = x;
     b->grab_y = y;
     if (b->levelling) {
@@ -350,15 +373,19 @@ bool bench_pointer(struct ui *ui, const struct model *m, struct screen_state *st
         } else if (b->drag == BENCH_NEW || b->drag == BENCH_LEVEL) {
             b->draft.x[b->draft.n_points - 1] = x;
             b->draft.y[b->draft.n_points - 1] = y;
-            if (b->draft.n_points == 2 && b->drag == BENCH_NEW)
+            if (b->draft.n_points == 2 && b->drag == BENCH_NEW) {
                 snap(m, &b->draft, 0, at->lean_deg);
+                cut_at_edge(p, &b->draft, 0);
+            }
         } else if (b->drag == BENCH_POINT && b->point < b->draft.n_points) {
             b->draft.x[b->point] = x;
             b->draft.y[b->point] = y;
-            if (b->draft.n_points == 2)
+            if (b->draft.n_points == 2) {
                 snap(m, &b->draft, 1 - b->point, at->lean_deg);
+                cut_at_edge(p, &b->draft, 1 - b->point);
+            }
         } else {
-            move_by(&b->draft, -1, x - b->grab_x, y - b->grab_y);
+            move_by(p, &b->draft, -1, x - b->grab_x, y - b->grab_y);
             b->grab_x = x;
             b->grab_y = y;
         }
@@ -409,7 +436,7 @@ static bool nudge(struct ui *ui, const struct model *m, struct screen_state *st,
 
             photo_from_screen(at, 0, 0, &x0, &y0);
             photo_from_screen(at, keys[i].dx, keys[i].dy, &x1, &y1);
-            move_by(&moved, point, x1 - x0, y1 - y0);
+            move_by(p, &moved, point, x1 - x0, y1 - y0);
             put(ui, m, st, out, &moved, false);
             st->bench.point = point;
             return true;

@@ -148,6 +148,45 @@ static void marks_are_drawn_by_pointer_and_by_keys(void **state)
     free(html);
 }
 
+/* Begun beside the picture, dragged over its edge, taken hold of and moved beyond it, nudged there by keys. */
+static void marks_stay_within_their_photo(void **state)
+{
+    static const char words[] = "size 1440 900\nwait\nkey Enter\nwait\nkey F3\nwait\nclick strip.*\nwait\n"
+                                "key a\nstroke photo.view 0.004 0.3 0.5 0.4\nwait\nkey a\nstroke photo.view 0.5 0.6 0.996 0.602\nwait\n"
+                                "key b\nstroke photo.view 0.3 0.3 0.4 0.4\nwait\nstroke photo.view 0.35 0.35 0.002 0.002\nwait\n"
+                                "key Shift+Left\nkey Shift+Left\nkey Shift+Up\nwait\nkey d\nstroke photo.view 0.002 0.9 0.5 0.998\nwait\n";
+    char path[128], engine[UUID_BYTES], visit[UUID_BYTES];
+    struct arena *a = arena_create();
+    struct logbook_photo *photos;
+    struct logbook_mark *marks;
+    struct logbook *lb;
+    size_t n, n_photos, n_arrows = 0;
+    struct err e = {0};
+
+    (void)state;
+    write_sample();
+    text_format(path, sizeof path, "%s/edge.script", folder);
+    assert_true(files_write(path, words, sizeof words - 1, &e));
+    plays(path);
+    lb = open_sound(NULL);
+    assert_true(logbook_find_engine(lb, "Merrow 4.2 V8", engine, &e) && logbook_find_visit(lb, engine, "", visit, &e));
+    assert_true(logbook_list_photos(lb, visit, a, &photos, &n_photos, &e) && logbook_list_marks(lb, visit, a, &marks, &n, &e));
+    for (size_t i = 0; i < n; i++) {
+        const struct logbook_photo *p = NULL;
+
+        for (size_t k = 0; k < n_photos; k++)
+            p = strcmp(photos[k].id, marks[i].photo) == 0 ? &photos[k] : p;
+        assert_non_null(p);
+        n_arrows += marks[i].kind == MARK_ARROW;
+        for (int k = 0; k < marks[i].n_points; k++)
+            if (marks[i].x[k] < 0 || marks[i].y[k] < 0 || marks[i].x[k] > p->width || marks[i].y[k] > p->height)
+                fail_msg("%s: point %d at %.1f, %.1f of %d × %d", mark_kind_row(marks[i].kind)->label, k, marks[i].x[k], marks[i].y[k], p->width, p->height);
+    }
+    assert_int_equal(n_arrows, 2);
+    logbook_close(lb);
+    arena_destroy(a);
+}
+
 static void a_photo_is_zoomed_turned_and_compared(void **state)
 {
     (void)state;
@@ -309,6 +348,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(three_scales_are_compared, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(marks_change_their_order, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(marks_are_drawn_by_pointer_and_by_keys, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(marks_stay_within_their_photo, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_photo_is_zoomed_turned_and_compared, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(plugs_stand_side_by_side_and_visits_over_each_other, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_dropped_address_becomes_a_photo, make_folder, drop_folder),
