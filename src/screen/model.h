@@ -301,6 +301,7 @@ struct screen_state {
     int job_show;            /* it was chosen by key, its fields opened: brought into view in so many frames */
     int trend;               /* Trends: row of its measures */
     bool trend_by_date, trend_table, trend_by_plug;
+    int trend_in_view[2];    /* measure and line, counted from 1, for which the list was last scrolled to the line */
     int trend_out;           /* line of a plug that is out of the engine, counted from 1; 0 none */
     int trend_out_beside;    /* hole that was chosen with it: another one chosen since counts instead */
     float zoom, pan_x, pan_y; /* Photos: zoom 0 = fit */

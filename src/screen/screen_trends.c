@@ -467,6 +467,12 @@ static void draw_side(struct ui *ui, struct chart *c, struct screen_state *st, s
         line_id(c, i, "trends.plug", id, sizeof id);
         hit = ui_region(ui, id, row, UI_ROLE_ROW, name, words, 6);
         if (i == *line) {
+            const int measure = (int)(c->t.row - measures) + 1;
+
+            if (st->trend_in_view[0] != measure || st->trend_in_view[1] != i + 1) /* chosen, or of another measure */
+                ui_scroll_show(ui, row);
+            st->trend_in_view[0] = measure;
+            st->trend_in_view[1] = i + 1;
             ui_round(ui, row, 6, UI_CARD);
             ui_select_line(ui, row, 6, 2);
         }
