@@ -407,7 +407,7 @@ static const struct command table[] = {
     {"by-number", "Shift+P", "take up the next photo of the tray: a number then places it", NULL, {"Shift+P"}, COMMAND_PLAN, false, false, by_number},
     {"photo-shows", "Shift+F", "the photo taken up shows the firing end; W, T, B, O, C, L, N with Shift: the well and so on; the number then places it", NULL, {"Shift+F"}, COMMAND_PLAN, false, false, NULL},
     {"photo-shows-here", "Shift+F W …", "the photo offered goes to the plug in hand and shows its firing end, well, threads (T), body (B), boot (O), coil (C), lead (L), connector (N)", NULL, {"Shift+F", "Shift+W", "Shift+N"}, COMMAND_PULLING, false, false, NULL},
-    {"look-next", "Ctrl+L", "what last time asks to look at: the next of it", NULL, {"Ctrl+L"}, COMMAND_PLAN, true, false, look_next},
+    {"look-next", "Ctrl+L", "what last time asks to look at: the next of it", NULL, {"Ctrl+L"}, COMMAND_ENGINE, true, false, look_next},
     {"photos-here", "Shift+H", "photos of another day than the visit's: they belong here", NULL, {"Shift+H"}, COMMAND_PLAN | COMMAND_PULLING, false, false, photos_here},
     {"photos-apart", "Shift+V", "photos of another day than the visit's: a visit of their own", NULL, {"Shift+V"}, COMMAND_PLAN | COMMAND_PULLING, false, false, photos_apart},
     {"add-photos", "F6", "add photos", "Add photos…", {"F6"}, COMMAND_ENGINE, false, false, add_photos},

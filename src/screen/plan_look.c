@@ -47,6 +47,8 @@ static void go(struct ui *ui, const struct model *m, struct screen_state *st, co
     char id[64];
 
     st->panel = PANEL_NONE;
+    st->screen = SCREEN_PLAN;
+    st->pulling = false;
     if (plug >= 0) {
         st->cylinder = plug / en->n_positions;
         st->position = plug % en->n_positions;
