@@ -263,11 +263,39 @@ static void lay_block(const struct paper_pen *pen, struct paper *out, const stru
     }
 }
 
+static bool is_picture(const struct paper_piece *p)
+{
+    return p->block->kind == CONTENT_DRAWING || p->block->kind == CONTENT_PHOTOS;
+}
+
+static void scale_to(struct paper_piece *p, double scale)
+{
+    p->scale = scale;
+    p->height = p->block->drawing->height * scale;
+}
+
+/* What is said of a picture between its heading and it goes to no other page than the picture. */
+static void keep_with_picture(struct paper *p, double highest)
+{
+    for (size_t i = 1; i + 1 < p->n_pieces; i++) {
+        struct paper_piece *said = &p->pieces[i], *picture = &p->pieces[i + 1];
+        double h;
+
+        if (!said[-1].keep || said->block->kind != CONTENT_TEXT || !is_picture(picture))
+            continue;
+        said->keep = true;
+        h = said[-1].height + said->before + said->height + picture->before;
+        if (highest > 0 && picture->block->kind == CONTENT_DRAWING && h + picture->height > highest)
+            scale_to(picture, (highest - h) / picture->block->drawing->height);
+    }
+}
+
 void paper_lay(const struct paper_pen *pen, const struct content *c, double width, double highest, struct arena *a, struct paper *out)
 {
     *out = (struct paper){.width = width};
     for (size_t i = 0; i < c->n_blocks; i++)
         lay_block(pen, out, &c->blocks[i], highest, a);
+    keep_with_picture(out, highest);
     for (size_t i = 0; i < out->n_pieces; i++) {
         struct paper_piece *p = &out->pieces[i];
 
@@ -295,6 +323,25 @@ double paper_together(const struct paper *p, size_t piece)
         h += p->pieces[piece].before + p->pieces[piece].height;
     }
     return h;
+}
+
+#define LEAST_SCALE 0.73 /* of a drawing: its words of 11 px are 6 pt then */
+
+bool paper_shrink(struct paper *p, size_t piece, double room)
+{
+    const double over = paper_together(p, piece) - room;
+    size_t last = piece;
+    double scale;
+
+    while (p->pieces[last].keep && last + 1 < p->n_pieces)
+        last++;
+    if (p->pieces[last].block->kind != CONTENT_DRAWING)
+        return false;
+    scale = (p->pieces[last].height - over) / p->pieces[last].block->drawing->height;
+    if (scale < LEAST_SCALE || scale > p->pieces[last].scale)
+        return false;
+    scale_to(&p->pieces[last], scale);
+    return true;
 }
 
 const struct paper_piece *paper_head_of(const struct paper *p, size_t piece)

@@ -53,6 +53,9 @@ void paper_draw(const struct paper_pen *pen, const struct paper *paper, const st
 /* How high what must stand on one page from this piece on is: it, those it stays with, and behind a heading a few lines, so that
  * no part begins with one line at the foot of a page. */
 double paper_together(const struct paper *p, size_t piece);
+/* Makes the drawing that stands on one page with this piece smaller, where that brings all of it into the room that is left
+ * (px from the piece's top) and its words stay readable; false: it does not. */
+bool paper_shrink(struct paper *p, size_t piece, double room);
 /* The head that is repeated where a table goes on, on the next page; NULL: none. */
 const struct paper_piece *paper_head_of(const struct paper *p, size_t piece);
 

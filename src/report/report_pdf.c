@@ -281,7 +281,7 @@ static void print(struct pages *g)
         const struct paper_piece *p = &g->paper.pieces[i], *head = paper_head_of(&g->paper, i);
         double before = g->y > 0 ? p->before : 0;
 
-        if (g->number == 0 || (g->y > 0 && g->y + before + paper_together(&g->paper, i) > g->highest)) {
+        if (g->number == 0 || (g->y > 0 && g->y + before + paper_together(&g->paper, i) > g->highest && !paper_shrink(&g->paper, i, g->highest - g->y - before))) {
             begin_page(g);
             before = 0;
             if (head != NULL) {

@@ -203,12 +203,43 @@ static void a_heading_keeps_some_lines(void **state)
     assert_true(paper_together(&p, 10) == 30 + 18);
 }
 
+/* "Line-up" and its note stood alone at the foot of a page, the picture on the next. */
+static void a_heading_and_its_note_stay_with_the_picture(void **state)
+{
+    struct arena *a = arena_create();
+    struct drawing d = {.width = 600, .height = 300};
+    struct content_block blocks[] = {{.kind = CONTENT_HEADING, .depth = 2, .text = "Line-up"}, {.kind = CONTENT_TEXT, .text = "Cut out at one scale."}, {.kind = CONTENT_DRAWING, .drawing = &d, .text = ""},
+                                     {.kind = CONTENT_TEXT, .text = "Not between them."}, {.kind = CONTENT_DRAWING, .drawing = &d, .text = ""}};
+    struct content c = {.blocks = blocks, .n_blocks = sizeof blocks / sizeof blocks[0]};
+    struct seen seen = {0};
+    struct paper_pen pen = {&seen, width, words, line_of_words, box, disc, ring, line, polygon, picture, NULL};
+    struct paper p;
+    double whole;
+
+    (void)state;
+    paper_lay(&pen, &c, 600, 1000, a, &p);
+    whole = p.pieces[0].height + p.pieces[1].before + p.pieces[1].height + p.pieces[2].before + 300;
+    assert_true(fabs(paper_together(&p, 0) - whole) < 1e-9);
+    assert_true(fabs(paper_together(&p, 3) - p.pieces[3].height) < 1e-9);
+    /* made a little smaller it fills a page that would have stayed blank; not so small that it cannot be read */
+    assert_false(paper_shrink(&p, 0, whole - 120));
+    assert_true(fabs(p.pieces[2].scale - 1) < 1e-9);
+    assert_true(paper_shrink(&p, 0, whole - 60));
+    assert_true(fabs(p.pieces[2].scale - 0.8) < 1e-9 && fabs(paper_together(&p, 0) - (whole - 60)) < 1e-9);
+    assert_false(paper_shrink(&p, 3, 10)); /* no picture */
+    /* on a page that is too low for them as they are, all three fit */
+    paper_lay(&pen, &c, 600, 250, a, &p);
+    assert_true(paper_together(&p, 0) < 250 + 1e-6);
+    arena_destroy(a);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(nothing_lies_over_anything_else),
         cmocka_unit_test(pages_can_be_made_of_it),
         cmocka_unit_test(a_heading_keeps_some_lines),
+        cmocka_unit_test(a_heading_and_its_note_stay_with_the_picture),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
