@@ -251,7 +251,7 @@ static bool drawn(struct maker *m, const struct record *r, int measure, bool by_
     if (n_at < 2 || !trend_range(&p.t))
         return false;
     p.d = arena_alloc(m->a, 1, sizeof *p.d);
-    *p.d = (struct drawing){.memory = m->a, .width = WIDTH, .height = HEIGHT, .narrow = DRAW_NEWEST};
+    *p.d = (struct drawing){.memory = m->a, .width = WIDTH, .height = HEIGHT, .narrow = DRAW_NEWEST, .axis_px = p.x};
     strong = unlike(&p.t);
     axes(&p);
     n_changes = changes(&p, &said);

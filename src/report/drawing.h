@@ -47,6 +47,7 @@ struct drawing {
     double width, height;      /* px at its natural size; drawn smaller where there is less room */
     bool desk;                 /* on the grey the window shows plugs on; else on white */
     enum drawing_narrow narrow;
+    double axis_px;            /* of a NEWEST: figures of its axis end this far from the left; they stay in view while it is moved about; 0 none */
     struct drawing_shape *shapes;
     size_t n_shapes, n_room;
     struct arena *memory;

@@ -41,9 +41,10 @@ static const char style[] =
     "thead th{font-size:12px;color:#565656}tbody th{font-weight:600}svg{max-width:100%;height:auto;border-radius:8px;print-color-adjust:exact;-webkit-print-color-adjust:exact}svg.desk{background:#8a8a8a}"
     "svg text{font-family:Inter,system-ui,sans-serif}h4{font-size:15px;margin:12px 0 2px}.num{text-align:right}.whole{white-space:nowrap}td.soft{overflow-wrap:anywhere;min-width:9rem}"
     "h2+h3,h3+h4{margin-top:8px}h3.part{margin:20px 0 6px}.facts td:first-child{width:12rem}"
-    ".wide{overflow-x:auto}@media screen and (max-width:600px){body{padding:16px}.rows thead{display:none}.rows,.rows tbody,.rows tr,.rows th,.rows td{display:block;text-align:left}"
+    ".axis,.hint{display:none}.wide{overflow-x:auto}@media screen and (max-width:600px){body{padding:16px}.rows thead{display:none}.rows,.rows tbody,.rows tr,.rows th,.rows td{display:block;text-align:left}"
     ".rows tr{border-bottom:1px solid #d8d8d8;padding:8px 0}.rows th,.rows td,.rows td.soft{border:0;padding:1px 0;min-width:0}.rows td:empty{display:none}"
-    ".rows td[data-head]::before{content:attr(data-head) \": \";color:#565656}.rows th[data-head]::before{content:attr(data-head) \" \"}svg.large{max-width:none;min-width:560px}.newest{direction:rtl}.newest svg{direction:ltr}}@media print{body{padding:0;max-width:none;font-size:12.5px}h2{margin-top:20px}.wide{overflow:visible}td.soft{min-width:0}details:not([open]){display:none}dl,ul{break-inside:avoid}h2+p,h3+p,h4+p{break-after:avoid}@page{margin:16mm}.photos{grid-template-columns:repeat(4,1fr)}figure img{max-height:50mm;object-fit:contain}h2,h3,h4{break-after:avoid}svg{break-inside:avoid}tr{break-inside:avoid}}"
+    ".rows td[data-head]::before{content:attr(data-head) \": \";color:#565656}.rows th[data-head]::before{content:attr(data-head) \" \"}svg.large{max-width:none;min-width:560px}.newest{display:flex;direction:rtl}.newest svg{direction:ltr;flex:0 0 auto}"
+    ".hint{display:block}.newest .axis{display:block;position:sticky;left:0;max-width:none;border-radius:0;background:#fff}}@media print{body{padding:0;max-width:none;font-size:12.5px}h2{margin-top:20px}.wide{overflow:visible}td.soft{min-width:0}details:not([open]){display:none}dl,ul{break-inside:avoid}h2+p,h3+p,h4+p{break-after:avoid}@page{margin:16mm}.photos{grid-template-columns:repeat(4,1fr)}figure img{max-height:50mm;object-fit:contain}h2,h3,h4{break-after:avoid}svg{break-inside:avoid}tr{break-inside:avoid}}"
     "</style>";
 
 
@@ -114,16 +115,32 @@ static void shape(struct text *t, const struct drawing_shape *s)
     }
 }
 
+/* The figures of the axis once more, over the left end of what is moved about; shown on a phone alone. */
+static void axis(struct text *t, const struct drawing *d)
+{
+    text_addf(t, "<svg class=\"axis\" aria-hidden=\"true\" viewBox=\"0 0 %.0f %.0f\" width=\"%.0f\" height=\"%.0f\" style=\"margin-right:-%.0fpx\">", d->axis_px, d->height, d->axis_px, d->height, d->axis_px);
+    for (size_t i = 0; i < d->n_shapes; i++)
+        if (d->shapes[i].kind == DRAW_TEXT && d->shapes[i].align == DRAW_RIGHT && d->shapes[i].x <= d->axis_px)
+            shape(t, &d->shapes[i]);
+    text_add(t, "</svg>");
+}
+
 static void drawing(struct text *t, const struct drawing *d, const char *alt)
 {
     const bool large = d->width > 560 && d->narrow != DRAW_FITTED; /* on a phone it is moved about rather than too small to read */
+
+    if (large && d->narrow == DRAW_NEWEST)
+        text_add(t, "<p class=\"soft hint\">← Earlier visits lie to the left: push the picture along.</p>\n");
 
     text_addf(t, "<div class=\"%s\"><svg role=\"img\"%s aria-label=\"", large && d->narrow == DRAW_NEWEST ? "wide newest" : "wide", d->desk && large ? " class=\"desk large\"" : d->desk ? " class=\"desk\"" : large ? " class=\"large\"" : "");
     report_escape(t, alt);
     text_addf(t, "\" viewBox=\"0 0 %.0f %.0f\" width=\"%.0f\" height=\"%.0f\">", d->width, d->height, d->width, d->height);
     for (size_t i = 0; i < d->n_shapes; i++)
         shape(t, &d->shapes[i]);
-    text_add(t, "</svg></div>\n");
+    text_add(t, "</svg>");
+    if (large && d->narrow == DRAW_NEWEST && d->axis_px > 0)
+        axis(t, d);
+    text_add(t, "</div>\n");
 }
 
 /* ---- blocks ---- */

@@ -130,6 +130,10 @@ static void the_page_is_for_who_reads_it(void **state)
     assert_non_null(strstr(text_get(&t), "Other washers turn less, as the plug&#39;s box says: gasket (solid copper), new: 30°; gasket (solid copper), reused: 15°."));
     assert_non_null(strstr(text_get(&t), "Angles by gsparkplug.com; "));
     assert_non_null(strstr(text_get(&t), "<div class=\"wide newest\"><svg role=\"img\" class=\"large\" aria-label=\""));
+    /* the figures of its axis stay in view there, and that it can be moved is said */
+    assert_non_null(strstr(text_get(&t), "<p class=\"soft hint\">← Earlier visits lie to the left"));
+    assert_non_null(strstr(text_get(&t), "</svg><svg class=\"axis\" aria-hidden=\"true\""));
+    assert_non_null(strstr(strstr(text_get(&t), "<svg class=\"axis\""), "text-anchor=\"end\""));
     assert_non_null(strstr(text_get(&t), "<svg role=\"img\" class=\"desk\" aria-label=\"The engine seen from above"));
     text_release(&t);
     findings_release(&f);
