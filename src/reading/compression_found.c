@@ -102,6 +102,14 @@ static void heard_words(const struct pressures *p, int c, struct stand_out *s)
         }
 }
 
+static bool none_heard(const struct pressures *p, engine_set set)
+{
+    for (int c = 0; c < ENGINE_MAX_CYLINDERS; c++)
+        if ((set & BIT(c)) != 0 && p->heard[c] != 0)
+            return false;
+    return true;
+}
+
 static void missing(struct work *w, const struct pressures *p, engine_set set, struct stand_out *s)
 {
     if ((set & ~p->wet_given) != 0)
@@ -371,6 +379,8 @@ static void leaks(struct work *w, const struct pressures *p, enum compression_le
         for (int c = 0; c < w->en->n_cylinders; c++)
             if ((set & BIT(c)) != 0)
                 heard_words(p, c, s);
+        if (bands[b].level >= LEVEL_WATCH && none_heard(p, set)) /* it calls for the next look by itself, however weak each cause is by then */
+            more(s, " That air is lost is measured, where it goes is not: take it again warm and listen: at the intake or the exhaust it is a valve, at the breather the rings, in the coolant or the next plug hole the head gasket.");
         text_format(s->how, sizeof s->how, "Published band (%s). Percentages depend on the tester's orifice and pressure and compare only on the same tester; the maker's figure comes first.",
                     bands[b].source);
         for (int c = 0; c < w->en->n_cylinders; c++)

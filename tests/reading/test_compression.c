@@ -199,6 +199,8 @@ static void every_published_row_is_met(void **state)
         {"one-zero", {.dry = {1150, 40, 1140, 1155}}, "compression", 2, LEVEL_ACT, "burnt or stuck-open valve"},
         {"high", {.dry = {1150, 1400, 1160, 1155}, .rule = "spread-10psi"}, "compression", 13, LEVEL_WATCH, "carbon in the chamber"},
         {"diff-25", {.over_80 = {76, 59, 75, 77}}, "differential_over_80", 2, LEVEL_ACT, "26.2 %"},
+        {"diff-where", {.over_80 = {76, 59, 75, 77}}, "differential_over_80", 2, LEVEL_ACT, "take it again warm and listen: at the intake or the exhaust it is a valve"},
+        {"diff-heard", {.over_80 = {76, 59, 75, 77}, .heard = 3}, "differential_over_80", 2, LEVEL_ACT, "Heard at the breather"},
         {"diff-60", {.over_80 = {76, 60, 75, 77}}, "differential_over_80", 0, LEVEL_NONE, NULL},
         {"leak-good", {.leak = {8, 15, 6, 7}}, "leak_percent", 0, LEVEL_NONE, NULL},
         {"leak-limit-low", {.leak = {8, 20, 6, 7}}, "leak_percent", 2, LEVEL_NOTE, "upper end"},
