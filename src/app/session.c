@@ -115,6 +115,7 @@ struct session *session_create(const char *folder, bool apart, void (*wake)(void
     s->wake_ctx = ctx;
     (void)session_start_watch(s, NULL); /* a folder that is gone is simply not watched */
     s->m.watched = s->settings.watched;
+    s->m.photos_here = s->settings.photos_here;
     s->m.files_dir = s->files_dir;
     text_copy(s->name, sizeof s->name, files_name(folder));
     clock_today(s->today);

@@ -533,6 +533,11 @@ bool session_carry_out(struct session *s, struct ui *ui, const struct action *a,
         s->m.scale_percent = a->number;
         settings_save(&s->settings);
         return true;
+    case ACT_PHOTOS_HERE:
+        *edited = false;
+        settings_photos_here(&s->settings, s->visit_id, true);
+        settings_save(&s->settings);
+        return true;
     case ACT_SET_RULE:
         *edited = false;
         text_copy(s->settings.compression_rule, sizeof s->settings.compression_rule, a->text);

@@ -289,8 +289,10 @@ void session_note_newest(struct session *s, char (*was)[UUID_BYTES], size_t n_wa
         if (old)
             continue;
         text_copy(s->st.newest, sizeof s->st.newest, s->m.photos[i].id);
-        if (photo_is_of_another_day(&s->m, &s->m.photos[i]))
-            s->st.days_here[0] = '\0'; /* asked of these */
+        if (photo_is_of_another_day(&s->m, &s->m.photos[i]) && strstr(s->settings.photos_here, s->visit_id) != NULL) { /* asked of these */
+            settings_photos_here(&s->settings, s->visit_id, false);
+            settings_save(&s->settings);
+        }
     }
 }
 

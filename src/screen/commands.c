@@ -261,8 +261,8 @@ static void particulars(struct ui *ui, const struct model *m, struct screen_stat
 
 static void photos_here(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
-    (void)ui, (void)out;
-    photo_days_here(m, st);
+    (void)ui, (void)st;
+    photo_days_here(m, out);
 }
 
 static void photos_apart(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)

@@ -47,7 +47,8 @@ bool photo_days_ask(const struct model *m, const struct screen_state *st, char *
     bool several = false;
     int n = 0;
 
-    if (!m->can_write || model_visit(m) == NULL || strcmp(st->days_here, m->visit_id) == 0)
+    (void)st;
+    if (!m->can_write || model_visit(m) == NULL || (m->photos_here != NULL && strstr(m->photos_here, m->visit_id) != NULL))
         return false;
     for (size_t i = 0; i < m->n_photos; i++) {
         if (!photo_is_of_another_day(m, &m->photos[i]))
@@ -64,9 +65,10 @@ bool photo_days_ask(const struct model *m, const struct screen_state *st, char *
     return true;
 }
 
-void photo_days_here(const struct model *m, struct screen_state *st)
+void photo_days_here(const struct model *m, struct actions *out)
 {
-    text_copy(st->days_here, sizeof st->days_here, m->visit_id);
+    if (model_visit(m) != NULL)
+        actions_add(out, ACT_PHOTOS_HERE);
 }
 
 void photo_days_apart(const struct model *m, const struct screen_state *st, struct actions *out)
@@ -96,7 +98,7 @@ void photo_days_row(struct ui *ui, const struct model *m, struct screen_state *s
         photo_days_apart(m, st, out);
     ui_cut_right(&row, 8);
     if (ui_button(ui, "days.here", ui_cut_right(&row, ui_button_width(ui, "Here", &here)), "Here", &here))
-        photo_days_here(m, st);
+        photo_days_here(m, out);
     ui_cut_right(&row, 8);
     style.max_lines = ui_text_width(ui, words, &style) > row.w ? 2 : 1;
     ui_text(ui, row, words, &style);

@@ -10,7 +10,7 @@ bool photo_is_of_another_day(const struct model *m, const struct logbook_photo *
 /* Of those photos: "6 photos are of 2 May 2026: here, or a visit of their own?"; false when there are none, or it was said that they
  * belong here. */
 bool photo_days_ask(const struct model *m, const struct screen_state *st, char *to, size_t n_room);
-void photo_days_here(const struct model *m, struct screen_state *st); /* they belong here */
+void photo_days_here(const struct model *m, struct actions *out); /* they belong here; kept */
 void photo_days_apart(const struct model *m, const struct screen_state *st, struct actions *out); /* a visit of their own */
 /* The question with its two answers, cut off the top of r; nothing where nothing is asked. */
 void photo_days_row(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect *r);

@@ -57,6 +57,7 @@ static const struct setting_row rows[] = {
     {"report_visits", "how many of the latest visits a report tells in full: a number, all",
      offsetof(struct settings, report_visits), sizeof(((struct settings *)0)->report_visits), "1", are_visits},
     {"report_paper", "paper of a report as PDF: a4, letter", offsetof(struct settings, report_paper), sizeof(((struct settings *)0)->report_paper), "a4", is_paper},
+    {"photos_here", "visits of which it was said that their photos of another day belong to them", offsetof(struct settings, photos_here), sizeof(((struct settings *)0)->photos_here), "", NULL},
     {"watched", "folder whose new photos are taken in", offsetof(struct settings, watched), sizeof(((struct settings *)0)->watched), "", NULL},
 };
 #define N_ROWS ((int)(sizeof rows / sizeof rows[0]))
@@ -111,6 +112,24 @@ void settings_set_scale(struct settings *s, int percent)
     text_copy(s->scale, sizeof s->scale, "screen");
     if (percent > 0)
         text_format(s->scale, sizeof s->scale, "%d", percent);
+}
+
+void settings_photos_here(struct settings *s, const char *visit, bool belong)
+{
+    char was[sizeof s->photos_here];
+    size_t n = 0, k;
+
+    text_copy(was, sizeof was, s->photos_here);
+    s->photos_here[0] = '\0';
+    if (belong && visit[0] != '\0')
+        n = text_copy(s->photos_here, sizeof s->photos_here, visit) ? strlen(visit) : 0;
+    for (const char *at = was; *at != '\0'; at += k + (at[k] == ' ')) {
+        k = strcspn(at, " ");
+        if ((k == strlen(visit) && strncmp(at, visit, k) == 0) || n + k + 2 > sizeof s->photos_here)
+            continue;
+        text_format(s->photos_here + n, sizeof s->photos_here - n, "%s%.*s", n > 0 ? " " : "", (int)k, at);
+        n = strlen(s->photos_here);
+    }
 }
 
 void settings_apart(struct settings *s)

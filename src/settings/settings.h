@@ -14,6 +14,7 @@ struct settings {
     bool large_targets;
     char scale[8];       /* how large things are drawn: per cent, "screen" as it says */
     char watched[1024]; /* folder whose new photos are taken in, "" none */
+    char photos_here[800]; /* ids of visits to which photos of another day belong, the latest said first */
     char compression_rule[24]; /* id of the published rule compression is judged by */
     char pressure[8];    /* unit compression is typed and shown in: kPa, bar, psi */
     char report_without[400]; /* parts of a report that are left out: report_parts_parse() */
@@ -26,6 +27,7 @@ void settings_apart(struct settings *s);      /* the defaults, whatever the pers
 struct unit_choice settings_units(const struct settings *s); /* those figures are told in */
 int settings_scale_percent(const struct settings *s); /* SETTINGS_SCALE_LEAST to SETTINGS_SCALE_MOST, 0: as the screen says */
 void settings_set_scale(struct settings *s, int percent); /* 0: as the screen says */
+void settings_photos_here(struct settings *s, const char *visit, bool belong); /* says it of a visit, or takes it back; the oldest make room */
 void settings_save(const struct settings *s); /* silently nothing where it cannot be written, or apart */
 
 /* One row a setting: the file, the help and the checks come from it. */

@@ -15,6 +15,37 @@
 
 static char dir[64] = "/tmp/sootbook-settings-XXXXXX";
 
+/* What was said of a visit's photos of another day holds for the next time as well; only the oldest make room. */
+static void photos_that_belong_stay_said(void **state)
+{
+    static const char first[] = "0190aaaa-0000-7000-8000-000000000000";
+    struct settings s, back;
+    char id[40];
+
+    (void)state;
+    settings_load(&s);
+    settings_photos_here(&s, first, true);
+    settings_photos_here(&s, first, true);
+    assert_string_equal(s.photos_here, first);
+    settings_photos_here(&s, "0190bbbb-0000-7000-8000-000000000000", true);
+    settings_save(&s);
+    settings_load(&back);
+    assert_string_equal(back.photos_here, "0190bbbb-0000-7000-8000-000000000000 0190aaaa-0000-7000-8000-000000000000");
+    settings_photos_here(&back, first, false);
+    assert_string_equal(back.photos_here, "0190bbbb-0000-7000-8000-000000000000");
+    for (int i = 0; i < 60; i++) {
+        text_format(id, sizeof id, "0190cccc-0000-7000-8000-0000000000%02d", i);
+        settings_photos_here(&back, id, true);
+        assert_true(strncmp(back.photos_here, id, strlen(id)) == 0);
+        assert_true((strlen(back.photos_here) + 1) % 37 == 0); /* whole ids */
+    }
+    assert_null(strstr(back.photos_here, "0190bbbb"));
+    settings_photos_here(&s, first, false);
+    settings_photos_here(&s, "0190bbbb-0000-7000-8000-000000000000", false);
+    assert_string_equal(s.photos_here, "");
+    settings_save(&s);
+}
+
 static void they_come_back(void **state)
 {
     struct settings s, back;
@@ -85,7 +116,8 @@ static void bad_lines_keep_the_default(void **state)
 
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(they_come_back), cmocka_unit_test(a_scale_is_100_to_300_per_cent), cmocka_unit_test(bad_lines_keep_the_default)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(photos_that_belong_stay_said),
+        cmocka_unit_test(they_come_back), cmocka_unit_test(a_scale_is_100_to_300_per_cent), cmocka_unit_test(bad_lines_keep_the_default)};
 
     if (mkdtemp(dir) == NULL || setenv("XDG_CONFIG_HOME", dir, 1) != 0)
         return 1;
