@@ -557,8 +557,16 @@ static bool one_line(struct driver *d, char *line, struct err *e)
             return err_set(e, ERR_BADARG, "today takes a date: 2026-06-14");
         return true;
     }
-    if (strcmp(verb, "wait") == 0)
-        return settle(d, 120) || err_set(e, ERR_BUSY, "not settled after two minutes");
+    if (strcmp(verb, "offers") == 0) {
+        const char *how = word(&rest);
+
+        if (strcmp(how, "on") != 0 && strcmp(how, "off") != 0)
+            return err_set(e, ERR_BADARG, "offers takes on or off");
+        window_offer_lines(d->w, how[1] == 'n');
+        return true;
+    }
+    if (strcmp(verb, "wait") == 0) /* a busy machine takes as long as it takes */
+        return settle(d, 600) || err_set(e, ERR_BUSY, "not settled after ten minutes");
     if (strcmp(verb, "pause") == 0) {
         double s = 0, until;
 

@@ -578,6 +578,11 @@ bool window_set_size(struct window *w, int width, int height, float scale, struc
     return true;
 }
 
+void window_offer_lines(struct window *w, bool on)
+{
+    session_model(w->session)->offers_off = !on;
+}
+
 const struct window_counts *window_count(const struct window *w)
 {
     return &w->counts;

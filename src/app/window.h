@@ -31,6 +31,7 @@ bool window_turn(struct window *w, double wait_s);
 /* Draws the present state whether or not there is a reason; seconds it took. */
 double window_draw(struct window *w);
 bool window_set_size(struct window *w, int width, int height, float scale, struct err *e);
+void window_offer_lines(struct window *w, bool on); /* whether photos are looked through for lines to offer; on at first */
 bool window_settled(struct window *w); /* nothing is computed, taken in or waiting to be drawn */
 
 struct window_counts {

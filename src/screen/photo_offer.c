@@ -31,7 +31,7 @@ static bool is_bare(const struct model *m, const struct logbook_photo *p)
 
 bool bench_offer_wanted(const struct model *m, const struct screen_state *st, const struct logbook_photo *p)
 {
-    return is_bare(m, p) && !turned_down(st, p->id);
+    return !m->offers_off && is_bare(m, p) && !turned_down(st, p->id);
 }
 
 /* Something else is being done: an offer waits, and so does one turned down. */
