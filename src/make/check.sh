@@ -53,9 +53,8 @@ part_tsan() { # what uses threads under ThreadSanitizer
         sed 's,^tests/\(.*\)\.c$,build/san-thread/tests/\1,')
     if [ -z "$tests" ]; then bad tsan "no test uses threads"; return; fi
     # shellcheck disable=SC2086
-    if make -s SAN=thread build/san-thread/sootbook $tests >build/tsan.log 2>&1 &&
-        SOOTBOOK=$(pwd)/build/san-thread/sootbook sh src/make/run-tests.sh build/san-thread $tests \
-            >>build/tsan.log 2>&1; then
+    if make -s SAN=thread $tests >build/tsan.log 2>&1 &&
+        sh src/make/run-tests.sh build/san-thread $tests >>build/tsan.log 2>&1; then
         ok tsan "$(tail -1 build/tsan.log)"
     else
         tail -60 build/tsan.log
