@@ -202,14 +202,13 @@ static void refusals_are_told_once(void **state)
     assert_int_equal(count_photos(NULL), 8);
 }
 
-static void stopping_keeps_what_is_in(void **state)
+/* The first few of forty are in when it is stopped. */
+static size_t stop_early(void)
 {
     struct text files = {0};
     struct err e = {0};
     int done = 0, all = 0;
-    size_t n;
 
-    (void)state;
     add_copies(&files, 40);
     intake_add(in, visit, "", text_get(&files));
     text_release(&files);
@@ -223,7 +222,19 @@ static void stopping_keeps_what_is_in(void **state)
     while (intake_busy(in))
         poll_once(&e);
     assert_string_equal(e.text, "");
-    n = count_photos(NULL);
+    return count_photos(NULL);
+}
+
+static void stopping_keeps_what_is_in(void **state)
+{
+    struct err e = {0};
+    size_t n;
+
+    (void)state;
+    while ((n = stop_early()) == 40) { /* on a busy machine the helpers may have done all by then: once more */
+        assert_true(logbook_undo(lb, &e));
+        assert_int_equal(count_photos(NULL), 0);
+    }
     assert_in_range(n, 1, 39);
     check_sound((int)n);
     assert_true(logbook_undo(lb, &e));
