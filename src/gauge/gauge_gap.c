@@ -28,7 +28,7 @@
 #define FREE_SLOPE 0.2 /* where no thread tells the direction */
 #define EVIDENCE 0.8   /* less of either edge is none */
 /* Rounding of an edge, as standard deviations from 0: of most, and of the share that is well worn. Common practice, no source */
-#define CORNER_MM 0.025
+#define CORNER_MM 0.03
 #define WORN_MM 0.09
 #define WORN 0.3
 /* People hold a camera within some degrees of square: a few of them squarely by care, the others so. */

@@ -51,6 +51,17 @@ static double part(double v)
     return v - floor(v);
 }
 
+/* Of two turns. Four sums, so that none waits for the one before it. */
+static double dot(const double *a, const double *b)
+{
+    double sum[4] = {0};
+
+    for (int k = 0; k < BINS; k += 4)
+        for (int m = 0; m < 4; m++)
+            sum[m] += a[k + m] * b[k + m];
+    return sum[0] + sum[1] + (sum[2] + sum[3]);
+}
+
 static int turns_of(const struct gauge_thread *scale)
 {
     double n = floor(scale->length_px / scale->px_per_mm / scale->pitch_mm + 0.3);
@@ -188,19 +199,16 @@ static double step(double x)
 /* Takes out of v what the levels tell, and gives it unit length; false when little is left. */
 static bool make_square(const struct shape *s, double *v, double least)
 {
-    double square = 0;
+    double square;
 
     for (int pass = 0; pass < 2; pass++)
         for (int i = 0; i < s->n; i++) {
-            double dot = 0;
+            double told = dot(v, s->level[i]);
 
             for (int k = 0; k < BINS; k++)
-                dot += v[k] * s->level[i][k];
-            for (int k = 0; k < BINS; k++)
-                v[k] -= dot * s->level[i][k];
+                v[k] -= told * s->level[i][k];
         }
-    for (int k = 0; k < BINS; k++)
-        square += v[k] * v[k];
+    square = dot(v, v);
     for (int k = 0; k < BINS && square > least; k++)
         v[k] /= sqrt(square);
     return square > least;
@@ -251,19 +259,15 @@ static void row_rest(const struct shape *s, const double *grey, double total, fl
         for (int k = 0; k < BINS; k++)
             v[k] = grey[(k + from) % BINS];
         for (int i = 1; i < s->n; i++) {
-            double dot = 0;
+            double told = dot(v, s->level[i]);
 
-            for (int k = 0; k < BINS; k++)
-                dot += v[k] * s->level[i][k];
-            left -= dot * dot;
+            left -= told * told;
         }
         best = log(fmax(left, 0) + PLAIN * total + NOISE2);
         for (int i = 0; i < s->n_shadow; i++) {
-            double dot = 0;
+            double told = dot(v, s->shadow[i]);
 
-            for (int k = 0; k < BINS; k++)
-                dot += v[k] * s->shadow[i][k];
-            best = fmin(best, log(fmax(left - dot * dot, 0) + PLAIN * total + NOISE2) + SHADOW_COST);
+            best = fmin(best, log(fmax(left - told * told, 0) + PLAIN * total + NOISE2) + SHADOW_COST);
         }
         rest[from] = (float)(best - log(total + NOISE2));
     }
@@ -282,26 +286,29 @@ static double teeth_speak(const struct fold *f, double turn, double lean)
     return sum;
 }
 
-/* What is left at one angle, crest and lean of the axis taken as they leave least. */
-static double angle_rest(const struct fold *f, const float (*rest)[BINS], double tangent)
+/* What is left at one angle, crest and lean of the axis taken as they leave least. Each row's rest stands there twice, one behind the other. */
+static double angle_rest(const struct fold *f, const float (*rest)[2 * BINS + 2], double tangent)
 {
     double least = 1e18;
 
     for (int l = 0; l < LEANS; l++) {
-        double lean = (l - LEANS / 2) * LEAN_STEP, beforehand = 0.5 * lean * lean / (LEAN_SD * LEAN_SD);
+        double lean = (l - LEANS / 2) * LEAN_STEP, beforehand = 0.5 * lean * lean / (LEAN_SD * LEAN_SD), sum[2][BINS] = {{0}};
 
-        for (int u = 0; u < 2 * BINS; u++) {
-            double turn = u * 0.5 / BINS, sum = beforehand;
+        for (int j = 0; j < f->n; j++) {
+            double t = f->across[j], at = part(tangent * sqrt(f->crest * f->crest - t * t) + lean * t) * BINS;
 
-            for (int j = 0; j < f->n; j++) {
-                double t = f->across[j], at = part(turn + tangent * sqrt(f->crest * f->crest - t * t) + lean * t) * BINS;
-                int k = (int)at;
+            for (int half = 0; half < 2; half++) { /* a crest on a bin, and between two */
+                int k = (int)(at + 0.5 * half);
+                double share = at + 0.5 * half - k;
+                const float *v = rest[j] + k % BINS;
 
-                sum += (double)rest[j][k % BINS] * (1 - (at - k)) + (double)rest[j][(k + 1) % BINS] * (at - k);
+                for (int u = 0; u < BINS; u++)
+                    sum[half][u] += (double)v[u] * (1 - share) + (double)v[u + 1] * share;
             }
-            sum = ROW_TELLS * sum + teeth_speak(f, turn, lean);
-            least = fmin(least, sum);
         }
+        for (int half = 0; half < 2; half++)
+            for (int u = 0; u < BINS; u++)
+                least = fmin(least, ROW_TELLS * (beforehand + sum[half][u]) + teeth_speak(f, (u + 0.5 * half) / BINS, lean));
     }
     return least;
 }
@@ -310,7 +317,7 @@ bool gauge_turns_read(const struct gauge_picture *p, const struct gauge_thread *
 {
     struct fold *f;
     struct shape *shape;
-    float(*kept)[NARROWERS][BINS], (*rest)[BINS];
+    float(*kept)[NARROWERS][BINS], (*rest)[2 * BINS + 2];
     double least = 1e18, sum = 0;
     bool fine;
 
@@ -332,9 +339,10 @@ bool gauge_turns_read(const struct gauge_picture *p, const struct gauge_thread *
                 shape_make((k - NARROWERS / 2) * NARROWER, &shape[k]);
             if (kept[j][k][0] == 0)
                 row_rest(&shape[k], f->grey[j], f->total[j], kept[j][k]);
-            memcpy(rest[j], kept[j][k], sizeof rest[j]);
+            for (int i = 0; i < 2 * BINS + 2; i++)
+                rest[j][i] = kept[j][k][i % BINS];
         }
-        out->likely[a] = angle_rest(f, (const float(*)[BINS])rest, tangent);
+        out->likely[a] = angle_rest(f, (const float(*)[2 * BINS + 2])rest, tangent);
         least = fmin(least, out->likely[a]);
     }
     for (int a = 0; fine && a < GAUGE_TURNS_ANGLES; a++)
