@@ -16,7 +16,7 @@ struct gauge_gap {
  *
  * Seen off square by an angle a, two electrodes of half depths r and w leave gap - (r + w) tan a to be seen, and of one of
  * them, by the sign of a, the face shows: a band 2 r tan a wide and mostly dark. So does the rounding of each edge. Places
- * of both ends, widths of both rims and the angle, which the thread's bow tells apart (gauge_view.h), are
+ * of both ends, widths of both rims and the angle, which the thread's turns tell apart (gauge_view.h), are
  * weighed together: what the picture can't tell goes into the uncertainty. Rims that look like the bench may be as
  * wide as an edge is rounded: then the uncertainty is as wide, past what else is too doubtful.
  *
