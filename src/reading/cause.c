@@ -215,6 +215,127 @@ static void add_places(struct causes *k, const struct cause_row *row, const stru
             add(k, row, at[i], n == 1 ? 1 : each[i].wide_share);
 }
 
+/* ---- parts that moved together ---- */
+
+uint64_t cause_own_swaps(const struct cause_table *t, const struct cause_row *row)
+{
+    uint64_t parts = 0;
+
+    for (int i = row->first_term; i < row->first_term + row->n_terms; i++)
+        if (t->terms[i].fact.n > 0 && t->terms[i].fact.atoms[0].kind == FACT_SWAP && t->terms[i].yes_db > 0)
+            parts |= t->terms[i].fact.atoms[0].mask;
+    return parts;
+}
+
+static bool is_swap_story(const struct causes *k, const struct cause_row *row, int story)
+{
+    for (int i = row->first_term; i < row->first_term + row->n_terms; i++)
+        if (k->t->terms[i].story == story && k->t->terms[i].fact.n > 0 && k->t->terms[i].fact.atoms[0].kind == FACT_SWAP)
+            return true;
+    return false;
+}
+
+static double swap_db(const struct causes *k, const struct judged *j)
+{
+    double sum = 0;
+
+    for (int s = 0; s < k->t->n_stories; s++)
+        sum += is_swap_story(k, j->row, s) ? j->story_db[s] : 0;
+    return sum;
+}
+
+/* The likeliest cause of each of the parts, at the cylinder they are in now. */
+static int causes_of_parts(const struct causes *k, struct together *x, struct judged **out)
+{
+    int n = 0;
+
+    for (int part = 0; part < 64; part++) {
+        struct judged *best = NULL;
+
+        for (size_t i = 0; i < k->n_list && (x->parts >> part & 1u) != 0; i++) {
+            struct judged *j = &k->list[i];
+
+            if ((j->place.set & BIT(x->to)) != 0 && j->together == NULL && (cause_own_swaps(k->t, j->row) >> part & 1u) != 0 && (best == NULL || j->log_odds_db > best->log_odds_db))
+                best = j;
+        }
+        if (best == NULL)
+            continue;
+        best->together = x;
+        out[n++] = best;
+    }
+    return n;
+}
+
+/* What went along with several parts speaks for each of them alike, and what shows in the cylinder no less: both are levelled
+ * to the mean, and only what each has of its own (a crack, a gap) tells them apart. */
+static void level(const struct causes *k, struct judged *const *each, int n)
+{
+    double swaps = 0, mean[CAUSE_MAX_STORIES];
+
+    for (int i = 0; i < n; i++)
+        swaps += swap_db(k, each[i]) / n;
+    for (int s = 0; s < k->t->n_stories; s++) {
+        bool pro = true, contra = true;
+
+        mean[s] = 0;
+        for (int i = 0; i < n; i++) {
+            pro = pro && each[i]->story_db[s] > 0;
+            contra = contra && each[i]->story_db[s] < 0;
+            mean[s] += each[i]->story_db[s] / n;
+        }
+        if (!pro && !contra)
+            mean[s] = NAN;
+    }
+    for (int i = 0; i < n; i++) {
+        each[i]->log_odds_db += swaps - swap_db(k, each[i]);
+        for (int s = 0; s < k->t->n_stories; s++)
+            if (!isnan(mean[s]) && !is_swap_story(k, each[i]->row, s)) {
+                each[i]->log_odds_db += mean[s] - each[i]->story_db[s];
+                each[i]->story_db[s] = mean[s];
+            }
+    }
+}
+
+static void level_together(struct causes *k)
+{
+    for (int i = 0; k->facts.before != NULL && i < k->facts.before->n_done; i++) {
+        const struct visit_done *d = &k->facts.before->done[i];
+        struct judged *each[64];
+        struct together *x;
+        struct swap_told told;
+        uint64_t moved;
+        int n;
+
+        if (d->from < 0 || d->to < 0)
+            continue;
+        moved = cause_swap_moved(k->facts.before, d);
+        told = cause_swap_told(k->w->en, k->facts.before, k->w->v, d);
+        if ((moved & (moved - 1)) == 0 || (moved & ((UINT64_C(2) << d->part) - 1)) != UINT64_C(1) << d->part || !told.followed) /* once for all of them */
+            continue;
+        x = arena_alloc(k->w->a, 1, sizeof *x);
+        *x = (struct together){moved, told.from, told.to, 0};
+        n = causes_of_parts(k, x, each);
+        level(k, each, n);
+    }
+}
+
+/* The first of them in the list is put back, and that step is proposed. */
+static void lead_from_together(struct causes *k)
+{
+    for (size_t i = 0; i < k->n_list; i++) {
+        struct together *x = k->list[i].together;
+
+        if (x == NULL)
+            continue;
+        k->list[i].leads = k->list[i].leads || k->list[i].probability < CAUSE_LEAST_SHOWN;
+        if (x->back != 0)
+            continue;
+        k->list[i].asks = true;
+        for (int part = 0; part < 64 && x->back == 0; part++)
+            x->back = (x->parts & cause_own_swaps(k->t, k->list[i].row)) >> part & 1u ? part : 0;
+    }
+}
+
 /* ---- rivals ---- */
 
 /* What of a's evidence b explains as well: stories that speak for both, at cylinders of both. */
@@ -227,7 +348,7 @@ static double shared_db(const struct causes *k, const struct judged *a, const st
     for (int s = 0; s < k->t->n_stories; s++)
         if (a->story_db[s] >= RIVAL_DB && b->story_db[s] >= RIVAL_DB)
             sum += a->story_db[s];
-    return sum;
+    return sum + (a->together != NULL && a->together == b->together ? fmax(0, swap_db(k, a)) : 0);
 }
 
 /* Rivals exclude one another as far as they lean on the same story; with what it has of its own alone
@@ -500,6 +621,26 @@ static void shown_first(struct causes *k)
 
 /* ---- all of it ---- */
 
+/* A swap of a part that does not settle the cause, made together with one that does, tells of it nothing. */
+static void forget_mixed_swaps(struct causes *k)
+{
+    for (int c = 0; c < k->t->n_causes; c++) {
+        const struct cause_row *row = &k->t->causes[c];
+        uint64_t own = cause_own_swaps(k->t, row);
+
+        for (int i = 0; k->facts.before != NULL && i < k->facts.before->n_done; i++) {
+            const struct visit_done *d = &k->facts.before->done[i];
+            uint64_t moved = d->from >= 0 && d->to >= 0 ? cause_swap_moved(k->facts.before, d) : 0;
+
+            if ((moved & own) == 0 || (moved & ~own) == 0 || !cause_swap_told(k->w->en, k->facts.before, k->w->v, d).followed)
+                continue;
+            for (int m = row->first_term; m < row->first_term + row->n_terms; m++)
+                if (k->t->terms[m].fact.n > 0 && k->t->terms[m].fact.atoms[0].kind == FACT_SWAP && (k->t->terms[m].fact.atoms[0].mask & own) == 0)
+                    k->answers[m].known &= ~d->cylinders;
+        }
+    }
+}
+
 static void ask_all(struct causes *k)
 {
     k->answers = arena_alloc(k->w->a, (size_t)k->t->n_terms, sizeof *k->answers);
@@ -541,7 +682,7 @@ static void note_open_swaps(struct work *w)
         if (before->done[i].from < 0 || before->done[i].to < 0)
             continue;
         swap_judge(w->r, &before->done[i], &v);
-        if (v.state == SWAP_CANNOT_TELL && v.both)
+        if (v.state == SWAP_CANNOT_TELL && v.both && !v.again)
             work_add_line(w, &w->f->notes, "%s. %s", v.headline, v.shown);
     }
 }
@@ -560,6 +701,7 @@ void work_causes(struct work *w)
     k->t = w->options->causes != NULL ? w->options->causes : cause_table_builtin();
     facts_collect(&k->facts, w);
     ask_all(k);
+    forget_mixed_swaps(k);
     for (int i = 0; i < k->t->n_causes; i++) {
         const struct cause_row *row = &k->t->causes[i];
         int n;
@@ -570,6 +712,7 @@ void work_causes(struct work *w)
         else
             add_places(k, row, at, n);
     }
+    level_together(k);
     share(k);
     if (k->n_list == 0)
         return;
@@ -579,6 +722,7 @@ void work_causes(struct work *w)
     lead_from_melted(k);
     lead_from_misses(k);
     lead_from_damage(k);
+    lead_from_together(k);
     shown_first(k);
     while (n_listed < MAX_LISTED && (size_t)n_listed < k->n_list && (k->list[n_listed].probability >= LEAST_LISTED || k->list[n_listed].leads))
         n_listed++;

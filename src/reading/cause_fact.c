@@ -4,6 +4,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/text.h"
 #include "reading/job.h"
 #include "reading/stats.h"
 
@@ -555,6 +556,59 @@ struct swap_told cause_swap_told(const struct engine *en, const struct visit *wa
     return out;
 }
 
+static bool same_pair(const struct visit_done *a, const struct visit_done *b)
+{
+    return a->from >= 0 && a->to >= 0 && ((a->from == b->from && a->to == b->to) || (a->from == b->to && a->to == b->from));
+}
+
+uint64_t cause_swap_moved(const struct visit *v, const struct visit_done *d)
+{
+    uint64_t moved = 0;
+    bool noted = false;
+
+    for (int i = 0; i < v->n_done; i++)
+        if (v->done[i].verb == d->verb && same_pair(&v->done[i], d)) {
+            moved ^= UINT64_C(1) << v->done[i].part;
+            noted = noted || v->done[i].part == d->part;
+        }
+    return noted ? moved : moved | UINT64_C(1) << d->part;
+}
+
+void cause_swap_parts(uint64_t parts, const char *last, char *to, size_t n_room)
+{
+    to[0] = '\0';
+    for (int part = 0; part < 64; part++)
+        if ((parts >> part & 1u) != 0) {
+            parts &= ~(UINT64_C(1) << part);
+            text_format(to + strlen(to), n_room - strlen(to), "%s%s%s%s", to[0] == '\0' ? "" : parts != 0 ? ", " : " ", to[0] != '\0' && parts == 0 ? last : "",
+                        to[0] != '\0' && parts == 0 ? " " : "", words_label(WORDS_DONE_PART, part));
+        }
+}
+
+/* Parts moved together and the trouble with them; some of them were put back since, and it stayed: it is the one that is left. */
+static bool is_left_over(const struct facts *f, const struct visit_done *back, uint64_t parts, int c)
+{
+    const struct record *r = f->w->r;
+    const struct visit *first = r->n_visits > 2 ? &r->visits[r->n_visits - 3] : NULL;
+
+    for (int i = 0; first != NULL && i < first->n_done; i++) {
+        const struct visit_done *d = &first->done[i];
+        uint64_t moved, left;
+        struct swap_told told;
+
+        if (d->verb != back->verb || !same_pair(d, back))
+            continue;
+        moved = cause_swap_moved(first, d);
+        left = moved & ~cause_swap_moved(f->before, back);
+        if (left == moved || left == 0 || (left & (left - 1)) != 0 || (left & parts) == 0)
+            continue;
+        told = cause_swap_told(f->w->en, first, f->before, d);
+        if (told.followed && told.to == c)
+            return true;
+    }
+    return false;
+}
+
 /* A part was swapped between two cylinders of which one gave trouble. At the cylinder that now holds
  * the suspect part: yes when the trouble came along. At the one it came from: no when it stayed. */
 static struct known swap_at(const struct facts *f, uint64_t parts, int c)
@@ -565,9 +619,13 @@ static struct known swap_at(const struct facts *f, uint64_t parts, int c)
         const struct visit_done *d = &f->before->done[i];
         struct swap_told told;
 
-        if (d->verb != words_find(WORDS_DONE_VERB, "swapped") || (parts >> d->part & 1u) == 0 || d->from < 0 || d->to < 0)
+        if (d->verb != words_find(WORDS_DONE_VERB, "swapped") || d->from < 0 || d->to < 0)
             continue;
         told = cause_swap_told(f->w->en, f->before, f->w->v, d);
+        if (told.stayed && c == told.from && is_left_over(f, d, parts, c))
+            return KNOWN(1);
+        if ((parts & cause_swap_moved(f->before, d) & UINT64_C(1) << d->part) == 0)
+            continue;
         if (told.followed && c == told.to)
             return KNOWN(1);
         if (told.stayed && c == told.from)

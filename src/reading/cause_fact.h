@@ -54,6 +54,11 @@ struct swap_told {
     bool unread;                           /* nothing shows yet how one of them does now */
     bool alike_before, none_now, both_now; /* both_now: codes or tests name both, or they give the same trouble */
 };
+/* The parts that changed places between the cylinders of swap d, noted at visit v as it is, with it: what went along with several
+ * at once tells of none alone. Bits of WORDS_DONE_PART; without d's own where it was put back again. */
+uint64_t cause_swap_moved(const struct visit *v, const struct visit_done *d);
+/* "plug and coil", with last = "or" "plug or coil". */
+void cause_swap_parts(uint64_t parts, const char *last, char *to, size_t n_room);
 struct swap_told cause_swap_told(const struct engine *en, const struct visit *was, const struct visit *now, const struct visit_done *d);
 /* How sooty (or pale, below 0) the firing end is, in steps of an amount; false when it was not looked at. */
 bool fact_darkness(const struct reading *const plugs[], int n_plugs, double *steps);

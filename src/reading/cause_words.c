@@ -406,6 +406,8 @@ static void add_odds(struct text *t, double db)
 /* A swap that went along with the trouble, of a part by which this cause is settled. */
 static bool is_settled(const struct causes *k, const struct judged *j)
 {
+    if (j->together != NULL)
+        return false;
     if (job_settled_repair(j->row->id) == NULL)
         return false;
     for (int i = j->row->first_term; i < j->row->first_term + j->row->n_terms; i++) {
@@ -416,6 +418,28 @@ static bool is_settled(const struct causes *k, const struct judged *j)
             return true;
     }
     return false;
+}
+
+static void together_settles(const struct causes *k, const struct together *x, char *to, size_t n_room)
+{
+    const struct engine *en = k->w->en;
+    char parts[80];
+
+    cause_swap_parts(x->parts, "and", parts, sizeof parts);
+    capital(parts);
+    text_format(to, n_room, "%s moved from %s to %s together, and the trouble with them: it is one of the %s. Engine and ignition off: swap the %s back to %s, drive, read again.", parts,
+                en->cylinders[x->from].label, en->cylinders[x->to].label, cause_bits((engine_set)x->parts) == 2 ? "two" : "parts", words_label(WORDS_DONE_PART, x->back),
+                en->cylinders[x->from].label);
+}
+
+/* Of a swap that speaks for it: which parts went, where it was not one alone. */
+static void together_words(const struct together *x, struct text *t)
+{
+    char parts[80];
+
+    cause_swap_parts(x->parts, "and", parts, sizeof parts);
+    text_clear(t);
+    text_addf(t, "The trouble went with %s, which moved together", parts);
 }
 
 /* Where most of a place show it, those that do not are named against it. */
@@ -446,6 +470,9 @@ void cause_write(struct causes *k, const struct judged *j, struct cause *out)
     out->ordinary = j->row->ordinary;
     out->asks = j->asks;
     out->leads = j->leads;
+    out->together = j->together != NULL ? j->together->parts : 0;
+    if (j->together != NULL)
+        together_settles(k, j->together, out->settles, sizeof out->settles);
     out->settled = is_settled(k, j);
     if (out->settled)
         text_format(out->settles, sizeof out->settles, "%s.", job_settled_repair(j->row->id));
@@ -474,6 +501,8 @@ void cause_write(struct causes *k, const struct judged *j, struct cause *out)
         struct lines *to = lines[i].db > 0 ? &out->pro : &out->contra;
 
         words_of(k, lines[i].term, &j->place, lines[i].present, &t);
+        if (j->together != NULL && k->t->terms[lines[i].term].fact.atoms[0].kind == FACT_SWAP && lines[i].present)
+            together_words(j->together, &t);
         if (to->n < 6 && !has_line(to, text_get(&t)))
             work_add_line(k->w, to, "%s", text_get(&t));
         text_add(&how, "; ");
@@ -482,7 +511,10 @@ void cause_write(struct causes *k, const struct judged *j, struct cause *out)
         if (lines[i].present)
             add_dry(k, lines[i].term, j, &out->contra);
     }
-    text_add(&how, ". Evidence that tells one story counts once and a third. Sum ");
+    text_add(&how, ". Evidence that tells one story counts once and a third. ");
+    if (j->together != NULL)
+        text_add(&how, "What tells of the parts that moved together is levelled between them. ");
+    text_add(&how, "Sum ");
     add_db(&how, j->log_odds_db);
     text_add(&how, " dB, odds ");
     add_odds(&how, j->log_odds_db);

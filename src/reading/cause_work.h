@@ -17,11 +17,19 @@ struct answer { /* a term's degrees at every cylinder, asked once */
     engine_set known;
 };
 
+/* Parts moved together between two cylinders, and the trouble with them. */
+struct together {
+    uint64_t parts; /* bits of WORDS_DONE_PART; 0: nothing of the kind */
+    int from, to;   /* cylinders */
+    int back;       /* the part that is to be put back: that of the cause named first */
+};
+
 struct judged {
     const struct cause_row *row;
     struct place place;
     double prior_db, log_odds_db, probability; /* the prior with what each further cylinder costs */
     bool asks, leads;                   /* struct cause */
+    struct together *together;          /* one of its parts moved along with others; NULL: none did */
     double local_db;                    /* what is seen at the place itself speaks for it by so much */
     double wide_share;                  /* share of what the whole engine says (complaints, fuel) that falls to this place */
     double story_db[CAUSE_MAX_STORIES]; /* what each story adds */
@@ -68,6 +76,9 @@ struct weighed {
 struct weighed cause_term_weigh(const struct causes *k, int term, const struct place *p);
 /* Share, over the cylinders asked, of the zones somebody looked at. */
 double cause_seen_share(const struct causes *k, int term, const struct place *p);
+
+/* Parts whose swap speaks for the cause when the trouble goes with them, as bits of WORDS_DONE_PART. */
+uint64_t cause_own_swaps(const struct cause_table *t, const struct cause_row *row);
 
 /* cause_words.c: the entry as it is shown. */
 void cause_write(struct causes *k, const struct judged *j, struct cause *out);

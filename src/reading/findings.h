@@ -75,6 +75,7 @@ struct cause {
     char settles[320];
     bool asks;            /* the first that explains something that calls for action: it is to be settled, however weak */
     bool leads;           /* shown though it is weak: nothing likelier explains something that calls for action, or a code or test names its cylinder */
+    uint64_t together;    /* parts that moved at once, one of which it is, as bits of WORDS_DONE_PART: one step settles all of them. 0: none */
     bool settled;         /* a swap of parts has told: settles is what is left to do */
     const char *how;      /* the sum behind the probability, for the person who asks */
 };

@@ -490,9 +490,11 @@ void swap_judge(const struct record *r, const struct visit_done *d, struct swap_
 {
     const struct engine *en = &r->engine;
     const struct visit *was, *now;
-    const char *part = words_label(WORDS_DONE_PART, d->part);
+    uint64_t moved;
+    char parts[80];
     struct swap_told told;
     struct text t = {0};
+    bool together, two;
     int from, to;
 
     memset(out, 0, sizeof *out);
@@ -500,6 +502,10 @@ void swap_judge(const struct record *r, const struct visit_done *d, struct swap_
         return;
     was = &r->visits[r->n_visits - 2];
     now = record_current(r);
+    moved = cause_swap_moved(was, d);
+    out->again = (moved & UINT64_C(1) << d->part) == 0 || (moved & ((UINT64_C(1) << d->part) - 1)) != 0;
+    together = (moved & (moved - 1)) != 0;
+    two = (moved & (moved - 1) & ((moved & (moved - 1)) - 1)) == 0;
     told = cause_swap_told(en, was, now, d);
     from = told.from;
     to = told.to;
@@ -522,15 +528,19 @@ void swap_judge(const struct record *r, const struct visit_done *d, struct swap_
     } else {
         out->state = told.followed ? SWAP_FOLLOWED : SWAP_STAYED;
     }
+    cause_swap_parts(moved, out->state != SWAP_STAYED || !two ? "and" : "nor", parts, sizeof parts);
     switch (out->state) {
     case SWAP_FOLLOWED:
-        text_format(out->headline, sizeof out->headline, "Trouble followed the %s from %s to %s", part, en->cylinders[from].label, en->cylinders[to].label);
+        text_format(out->headline, sizeof out->headline, "Trouble followed %s%s from %s to %s%s", together ? "" : "the ", parts, en->cylinders[from].label, en->cylinders[to].label,
+                    !together ? "" : two ? ": one of the two" : ": one of them");
+        if (together)
+            text_add(&t, "They moved together: swap one of them back, drive, read again · ");
         break;
     case SWAP_STAYED:
-        text_format(out->headline, sizeof out->headline, "Trouble stayed at %s: it is not the %s", en->cylinders[from].label, part);
+        text_format(out->headline, sizeof out->headline, "Trouble stayed at %s: it is %s %s", en->cylinders[from].label, !together ? "not the" : two ? "neither" : "none of", parts);
         break;
     case SWAP_CANNOT_TELL:
-        text_format(out->headline, sizeof out->headline, "Swap of %ss %s and %s: cannot tell yet", part, en->cylinders[d->from].label, en->cylinders[d->to].label);
+        text_format(out->headline, sizeof out->headline, "Swap of %s of %s and %s: cannot tell yet", parts, en->cylinders[d->from].label, en->cylinders[d->to].label);
         text_release(&t);
         return;
     }

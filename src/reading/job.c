@@ -344,6 +344,15 @@ static void running_last(struct job *j)
     free(all);
 }
 
+/* Parts that moved together are settled by the one step of the first of them. */
+static bool is_told_before(const struct findings *f, int cause)
+{
+    for (int i = 0; i < cause; i++)
+        if (f->causes[i].together != 0 && f->causes[i].together == f->causes[cause].together && f->causes[i].cylinders == f->causes[cause].cylinders)
+            return true;
+    return false;
+}
+
 /* Checks that settle likely causes nobody judged yet. */
 static void add_checks(const struct record *r, const struct findings *f, const struct job_judged *judged, int n_judged, bool running, struct job *out)
 {
@@ -370,6 +379,8 @@ static void add_checks(const struct record *r, const struct findings *f, const s
         }
         /* what is seen is mended with the engine off */
         if ((row != NULL && row->settles_running && !job_is_seen(r, row, c->cylinders)) != running)
+            continue;
+        if (is_told_before(f, i))
             continue;
         text_format(key, sizeof key, "settle:%s@%s", c->id, c->where);
         cause_at_found(&r->engine, c, at);

@@ -140,6 +140,7 @@ struct swap_verdict {
     char headline[120];      /* "Trouble followed the coil from 3 to 1" */
     char shown[320];         /* the readings it rests on, or what is missing */
     bool both;               /* cannot tell: both cylinders give trouble now */
+    bool again;              /* nothing of its own: told with another part that moved along, or it was put back before it ran */
 };
 /* Of the swap d, done after the visit before the last one. */
 void swap_judge(const struct record *r, const struct visit_done *d, struct swap_verdict *out);

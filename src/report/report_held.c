@@ -157,7 +157,8 @@ size_t report_swaps(const struct record *r, struct swap_verdict *out, size_t n_r
         const struct visit_done *d = &r->visits[r->n_visits - 2].done[i];
 
         if (d->from >= 0 && d->to >= 0)
-            swap_judge(r, d, &out[k++]);
+            swap_judge(r, d, &out[k]);
+        k += d->from >= 0 && d->to >= 0 && !out[k].again;
     }
     return k;
 }

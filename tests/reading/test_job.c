@@ -1145,6 +1145,123 @@ static void a_finished_swap_is_not_asked_for_again(void **state)
     record_release(&r);
 }
 
+static bool holds(const struct lines *l, const char *words)
+{
+    for (int i = 0; i < l->n; i++)
+        if (strstr(l->text[i], words) != NULL)
+            return true;
+    return false;
+}
+
+static int n_verdicts(const struct record *r)
+{
+    const struct visit *v = &r->visits[r->n_visits - 2];
+    struct swap_verdict x;
+    int n = 0;
+
+    for (int i = 0; i < v->n_done; i++) {
+        swap_judge(r, &v->done[i], &x);
+        n += !x.again;
+    }
+    return n;
+}
+
+/* Coil and plug went from 3 to 5 at once, and the trouble with them: the coil was convicted and the plug let off, though
+ * nobody can tell them apart. One is put back, and that tells. */
+static void parts_that_moved_together_are_not_told_apart(void **state)
+{
+    struct record r = inline_engine("1 2 3 4 5 6", "1 5 3 6 2 4");
+    struct reading_options options = {.first_answer = true};
+    struct findings f;
+    struct job *j = calloc(1, sizeof *j);
+    struct swap_verdict x;
+    const struct cause *coil, *plug;
+    int n_swaps = 0;
+
+    (void)state;
+    r.engine.ignition = ENGINE_COIL_PER_PLUG;
+    for (int i = 0; i < 6; i++)
+        reading_note(at(&r, 0, i), i == 2 ? SIGN_DRY_CARBON : SIGN_NORMAL, 2);
+    assert_true(visit_add_code(&r.visits[0], "P0303", NULL));
+    assert_true(visit_parse_done(&r.engine, "swapped:coil:cylinders 3,5", &r.visits[0].done[r.visits[0].n_done++], NULL));
+    assert_true(visit_parse_done(&r.engine, "swapped:plug:cylinders 5,3", &r.visits[0].done[r.visits[0].n_done++], NULL));
+    record_add_visit(&r);
+    swap_judge(&r, &r.visits[0].done[0], &x);
+    assert_int_equal(n_verdicts(&r), 1);
+    for (int i = 0; i < 6; i++)
+        reading_note(at(&r, 1, i), i == 4 ? SIGN_DRY_CARBON : SIGN_NORMAL, 2);
+    assert_true(visit_add_code(&r.visits[1], "P0305", NULL));
+    for (int i = 0; i < 2; i++) {
+        swap_judge(&r, &r.visits[0].done[i], &x);
+        assert_int_equal(x.state, SWAP_FOLLOWED);
+        assert_string_equal(x.headline, "Trouble followed plug and coil from 3 to 5: one of the two");
+        assert_true(text_starts(x.shown, "They moved together: swap one of them back, drive, read again · before 3: P0303"));
+    }
+    assert_int_equal(n_verdicts(&r), 1);
+    assert_true(reading_run(&r, &options, &f, NULL));
+    coil = cause_of(&f, "coil-one", "cylinder 5");
+    plug = cause_of(&f, "plug-one", "cylinder 5");
+    assert_true(coil != NULL && plug != NULL && !coil->settled && !plug->settled);
+    assert_true(coil->probability > 0.4 && plug->probability > 0.4 && coil->probability + plug->probability < 1);
+    assert_true(text_starts(plug->settles, "Plug and coil moved from 3 to 5 together, and the trouble with them: it is one of the two."));
+    assert_string_equal(plug->settles, coil->settles);
+    assert_true(holds(&plug->pro, "plug and coil, which moved together") && !holds(&plug->contra, "swapped coil"));
+    for (int i = 2; i < f.n_causes; i++)
+        assert_true(f.causes[i].probability < 0.05);
+    job_propose(&r, &f, NULL, 0, NULL, j);
+    for (int i = 0; i < j->n_steps; i++)
+        n_swaps += strstr(j->steps[i].text, "back to 3") != NULL;
+    assert_int_equal(n_swaps, 1); /* one step, nothing renewed, nothing bought */
+    assert_int_equal(j->n_parts, 0);
+    findings_release(&f);
+    /* the trouble stays at 5 when the coil is back in 3: it is the plug */
+    assert_true(visit_parse_done(&r.engine, "swapped:coil:cylinders 3,5", &r.visits[1].done[r.visits[1].n_done++], NULL));
+    assert_true(job_answered(&r, &r.visits[1], NULL, "settle:coil-one@cylinder 5"));
+    record_add_visit(&r);
+    for (int i = 0; i < 6; i++)
+        reading_note(at(&r, 2, i), i == 4 ? SIGN_DRY_CARBON : SIGN_NORMAL, 2);
+    assert_true(visit_add_code(&r.visits[2], "P0305", NULL));
+    assert_true(reading_run(&r, &options, &f, NULL));
+    assert_string_equal(f.causes[0].id, "plug-one");
+    assert_true(f.causes[0].settled && f.causes[0].probability > 0.9);
+    findings_release(&f);
+    /* it went back with the coil */
+    for (int i = 0; i < 6; i++) {
+        reading_note(at(&r, 2, i), i == 4 ? SIGN_DRY_CARBON : SIGN_NORMAL, 0);
+        reading_note(at(&r, 2, i), i == 2 ? SIGN_DRY_CARBON : SIGN_NORMAL, 2);
+    }
+    r.visits[2].n_codes = 0;
+    assert_true(visit_add_code(&r.visits[2], "P0303", NULL));
+    assert_true(reading_run(&r, &options, &f, NULL));
+    assert_string_equal(f.causes[0].id, "coil-one");
+    assert_true(f.causes[0].settled && f.causes[0].probability > 0.9);
+    findings_release(&f);
+    free(j);
+    record_release(&r);
+}
+
+/* Neither is it when both moved and the trouble stayed; what was put back before it ran moved nothing. */
+static void a_trouble_that_stayed_lets_off_all_that_moved(void **state)
+{
+    struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+    struct swap_verdict x;
+
+    (void)state;
+    reading_note(at(&r, 0, 2), SIGN_FUEL_WET, 3);
+    assert_true(visit_parse_done(&r.engine, "swapped:coil:cylinders 3,1", &r.visits[0].done[r.visits[0].n_done++], NULL));
+    assert_true(visit_parse_done(&r.engine, "swapped:plug:cylinders 3,1", &r.visits[0].done[r.visits[0].n_done++], NULL));
+    record_add_visit(&r);
+    assert_true(visit_add_code(&r.visits[1], "P0303", NULL));
+    swap_judge(&r, &r.visits[0].done[1], &x);
+    assert_int_equal(x.state, SWAP_STAYED);
+    assert_string_equal(x.headline, "Trouble stayed at 3: it is neither plug nor coil");
+    assert_true(visit_parse_done(&r.engine, "swapped:plug:cylinders 1,3", &r.visits[0].done[r.visits[0].n_done++], NULL));
+    swap_judge(&r, &r.visits[0].done[0], &x);
+    assert_string_equal(x.headline, "Trouble stayed at 3: it is not the coil");
+    assert_int_equal(n_verdicts(&r), 1);
+    record_release(&r);
+}
+
 /* A melted electrode is the gravest thing a plug shows: too hot a plug, timing and a lean mixture are named for it, each with its check. */
 static void a_melted_electrode_has_its_causes(void **state)
 {
@@ -1771,6 +1888,8 @@ int main(void)
         cmocka_unit_test(a_cut_out_test_judges_a_swap_by_itself),
         cmocka_unit_test(what_calls_for_action_has_a_cause_and_a_step),
         cmocka_unit_test(a_finished_swap_is_not_asked_for_again),
+        cmocka_unit_test(parts_that_moved_together_are_not_told_apart),
+        cmocka_unit_test(a_trouble_that_stayed_lets_off_all_that_moved),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
