@@ -593,6 +593,24 @@ static void lead_from_misses(struct causes *k)
     }
 }
 
+/* It misses, nobody knows where, and no cause is likely: the first of those that what a plug shows speaks for is to be settled. */
+static void lead_from_complaint(struct causes *k)
+{
+    static const char *const misses[] = {"misfire-idle-hot", "misfire-idle-cold", "misfire-load", "misfire-wet-weather", "rough-running"};
+    bool complains = false;
+
+    for (int i = 0; i < k->w->v->n_complaints; i++)
+        for (size_t m = 0; m < sizeof misses / sizeof misses[0]; m++)
+            complains = complains || strcmp(words_id(WORDS_COMPLAINT, k->w->v->complaints[i]), misses[m]) == 0;
+    for (size_t i = 0; i < k->n_list; i++)
+        complains = complains && !k->list[i].asks && (k->list[i].row->ordinary || k->list[i].probability < CAUSE_LIKELY);
+    for (size_t i = 0; i < k->n_list && complains; i++)
+        if (!k->list[i].row->ordinary && k->list[i].row->scope != SCOPE_ENGINE && k->list[i].probability >= CAUSE_LEAST_SHOWN) {
+            k->list[i].asks = true;
+            return;
+        }
+}
+
 /* What is to be seen to be broken is renewed, beside whatever else there is. */
 static void lead_from_damage(struct causes *k)
 {
@@ -723,6 +741,7 @@ void work_causes(struct work *w)
     lead_from_misses(k);
     lead_from_damage(k);
     lead_from_together(k);
+    lead_from_complaint(k);
     shown_first(k);
     while (n_listed < MAX_LISTED && (size_t)n_listed < k->n_list && (k->list[n_listed].probability >= LEAST_LISTED || k->list[n_listed].leads))
         n_listed++;

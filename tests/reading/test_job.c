@@ -1153,6 +1153,59 @@ static bool holds(const struct lines *l, const char *words)
     return false;
 }
 
+/* One plug is wet with fuel, or dry and sooty, it misses at hot idle, and no code is read: the injector alone was named, or the
+ * valve, and the only check opened a fuel line. No spark is looked at first, in minutes: coil, boot or lead, plug; then fuel. */
+static void a_wet_plug_has_its_spark_looked_at_first(void **state)
+{
+    static const struct {
+        enum sign sign;
+        enum engine_ignition ignition;
+        const char *first, *check;
+    } rows[] = {{SIGN_FUEL_WET, ENGINE_COIL_PER_PLUG, "coil-one", "swap the coil"},
+                {SIGN_DRY_CARBON, ENGINE_COIL_PER_PLUG, "coil-one", "swap the coil"},
+                {SIGN_FUEL_WET, ENGINE_DISTRIBUTOR, "lead-boot", "idle in the dark"},
+                {SIGN_DRY_CARBON, ENGINE_DISTRIBUTOR, "lead-boot", "idle in the dark"}};
+    static const char *const shown[] = {"plug-one", "lead-boot"};
+
+    (void)state;
+    for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
+        struct record r = inline_engine("1 2 3 4 5 6", "1 5 3 6 2 4");
+        struct reading_options options = {.first_answer = true};
+        struct findings f;
+        struct job *j = calloc(1, sizeof *j);
+        int n_checks = 0;
+
+        r.engine.ignition = rows[k].ignition;
+        visit_toggle_complaint(&r.visits[0], words_find(WORDS_COMPLAINT, "misfire-idle-hot"));
+        for (int i = 0; i < 6; i++)
+            reading_note(at(&r, 0, i), i == 2 ? rows[k].sign : SIGN_NORMAL, 2);
+        assert_true(reading_run(&r, &options, &f, NULL));
+        assert_string_equal(f.causes[0].id, rows[k].first);
+        for (size_t i = 0; i < sizeof shown / sizeof shown[0]; i++)
+            if (cause_of(&f, shown[i], "cylinder 3") == NULL || cause_of(&f, shown[i], "cylinder 3")->probability < CAUSE_LEAST_SHOWN)
+                fail_msg("row %zu: %s is not shown", k, shown[i]);
+        assert_true(cause_of(&f, "sticking-valve", "cylinder 3") == NULL || cause_of(&f, "sticking-valve", "cylinder 3")->probability < f.causes[0].probability / 2);
+        job_propose(&r, &f, NULL, 0, NULL, j);
+        for (int i = 0; i < j->n_steps; i++) {
+            n_checks += text_starts(j->steps[i].text, "Settle whether") && strstr(j->steps[i].text, rows[k].check) != NULL;
+            assert_null(strstr(j->steps[i].text, "njector"));
+        }
+        if (n_checks != 1)
+            fail_msg("row %zu: no check of the spark", k);
+        for (int i = 0; i < f.causes[0].pro.n; i++) /* told once */
+            for (int m = 0; m < i; m++)
+                assert_string_not_equal(f.causes[0].pro.text[i], f.causes[0].pro.text[m]);
+        if (cause_of(&f, "injector", "cylinder 3") != NULL) {
+            const char *how = cause_of(&f, "injector", "cylinder 3")->how, *once = rows[k].sign == SIGN_FUEL_WET ? "Fuel-wet firing end: 3" : "Dry soot: 3";
+
+            assert_null(strstr(strstr(how, once) + 1, once));
+        }
+        findings_release(&f);
+        free(j);
+        record_release(&r);
+    }
+}
+
 static int n_verdicts(const struct record *r)
 {
     const struct visit *v = &r->visits[r->n_visits - 2];
@@ -1888,6 +1941,7 @@ int main(void)
         cmocka_unit_test(a_cut_out_test_judges_a_swap_by_itself),
         cmocka_unit_test(what_calls_for_action_has_a_cause_and_a_step),
         cmocka_unit_test(a_finished_swap_is_not_asked_for_again),
+        cmocka_unit_test(a_wet_plug_has_its_spark_looked_at_first),
         cmocka_unit_test(parts_that_moved_together_are_not_told_apart),
         cmocka_unit_test(a_trouble_that_stayed_lets_off_all_that_moved),
     };
