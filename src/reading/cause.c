@@ -17,6 +17,7 @@
 #define LEAST_SAID_DB 3.0 /* a cause is listed when the evidence speaks for it by so much */
 #define RIVAL_DB 3.0   /* a story ties two causes when it speaks for both by so much */
 #define LOCAL_DB 3.0    /* less than that seen at a place is nothing */
+#define CLEAR_DB 10.0   /* from so much on a story is shown clearly, 10 to 1 */
 #define TOGETHER_DB 7.0 /* cylinders of one cause stand in one entry when their log-odds lie so close */
 
 /* ---- log-odds ---- */
@@ -27,7 +28,8 @@ static bool is_local(const struct cause_term *m)
     return !fact_is_global(&m->fact) && m->yes_db > 0 && cause_over_inside(m->over);
 }
 
-static void judge(const struct causes *k, struct judged *j, double wide_share)
+/* beside: what nobody looked at there is left out of the stories it shows clearly itself; NULL: nothing is left out. */
+static void judge_beside(const struct causes *k, struct judged *j, double wide_share, const struct judged *beside)
 {
     const struct cause_row *row = j->row;
     double first[2][CAUSE_MAX_STORIES] = {{0}}, second[2][CAUSE_MAX_STORIES] = {{0}};
@@ -40,6 +42,8 @@ static void judge(const struct causes *k, struct judged *j, double wide_share)
         double db = x.db, size;
         int story = k->t->terms[i].story, against;
 
+        if (beside != NULL && beside->story_db[story] >= CLEAR_DB && !cause_term_weigh(k, i, &beside->place).known)
+            continue;
         if (is_local(&k->t->terms[i]) && x.known && x.degree >= 0.3)
             j->local_db += fmax(0, db);
         if (db > 0 && fact_is_global(&k->t->terms[i].fact))
@@ -57,6 +61,11 @@ static void judge(const struct causes *k, struct judged *j, double wide_share)
         j->story_db[s] = first[0][s] + second[0][s] / 3 - first[1][s] - second[1][s] / 3;
         j->log_odds_db += j->story_db[s];
     }
+}
+
+static void judge(const struct causes *k, struct judged *j, double wide_share)
+{
+    judge_beside(k, j, wide_share, NULL);
 }
 
 /* ---- places ---- */
@@ -162,6 +171,18 @@ static int likeliest(const struct judged *each, int n, engine_set of)
     return best;
 }
 
+/* They show the cause about as clearly. That nobody looked at a further zone of the one (its boot, under an oily well) makes it none
+ * of another kind. */
+static bool about_as_clear(const struct causes *k, const struct judged *one, const struct judged *best)
+{
+    struct judged less = *best;
+
+    if (one->log_odds_db > best->log_odds_db - TOGETHER_DB)
+        return true;
+    judge_beside(k, &less, best->wide_share, one);
+    return one->log_odds_db > less.log_odds_db - TOGETHER_DB;
+}
+
 /* Cylinders that show the same cause about as clearly stand in one entry, wherever they are; those that show it less clearly
  * in a further one. */
 static void add_together(struct causes *k, const struct cause_row *row, const struct place *at, int n, const struct judged *each, engine_set left)
@@ -174,7 +195,7 @@ static void add_together(struct causes *k, const struct cause_row *row, const st
         double share = 1;
 
         for (int c = 0; c < n; c++)
-            if ((mates & at[c].set) != 0 && each[c].log_odds_db > each[best].log_odds_db - TOGETHER_DB) {
+            if ((mates & at[c].set) != 0 && about_as_clear(k, &each[c], &each[best])) {
                 together |= at[c].set;
                 share = fmin(share, each[c].wide_share);
             }
@@ -639,6 +660,18 @@ static void shown_first(struct causes *k)
 
 /* ---- all of it ---- */
 
+/* Of the whole engine: work tells something where what it was to mend is there again, not at another cylinder. */
+static void keep_work_in_place(struct causes *k)
+{
+    for (int n = 0; n < k->t->n_causes; n++)
+        for (int i = k->t->causes[n].first_term; i < k->t->causes[n].first_term + k->t->causes[n].n_terms && k->t->causes[n].scope == SCOPE_ENGINE; i++) {
+            const struct cause_term *m = &k->t->terms[i];
+
+            for (int c = 0; c < k->w->en->n_cylinders && m->fact.n > 0 && m->fact.atoms[0].kind == FACT_DONE && m->when.n > 0; c++)
+                k->answers[i].degree[c] = fmin(k->answers[i].degree[c], k->answers[i].when_degree[c]);
+        }
+}
+
 /* A swap of a part that does not settle the cause, made together with one that does, tells of it nothing. */
 static void forget_mixed_swaps(struct causes *k)
 {
@@ -719,6 +752,7 @@ void work_causes(struct work *w)
     k->t = w->options->causes != NULL ? w->options->causes : cause_table_builtin();
     facts_collect(&k->facts, w);
     ask_all(k);
+    keep_work_in_place(k);
     forget_mixed_swaps(k);
     for (int i = 0; i < k->t->n_causes; i++) {
         const struct cause_row *row = &k->t->causes[i];
