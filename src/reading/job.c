@@ -506,6 +506,7 @@ static void add_rotation(const struct record *r, struct job *j)
 {
     struct plug_move moves[ENGINE_MAX_PLUGS];
     int n = job_rotation(&r->engine, moves);
+    struct job_step *s;
     char text[256] = "Rotate the plugs: ";
     size_t used = strlen(text);
 
@@ -514,7 +515,9 @@ static void add_rotation(const struct record *r, struct job *j)
     record_format_moves(&r->engine, moves, n, text + used, sizeof text - used);
     if (strlen(text) + 1 == sizeof text) /* too many to be said in a step: the scheme stands with the parts */
         text_copy(text, sizeof text, "Rotate the plugs by the scheme written with the parts that change holes");
-    add_step(j, "rotate", text, "");
+    s = add_step(j, "rotate", text, "");
+    if (s != NULL)
+        s->last = true;
 }
 
 /* What the work noted at this visit answers is neither to be done nor to be bought. */
@@ -640,8 +643,8 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
     drop_answered(r, out);
     ask_for_sets(r, out);
     add_over(r, &ready, out);
-    add_rotation(r, out);
     job_add_gaps(r, out);
+    add_rotation(r, out); /* then nobody knows which gap was found where */
     job_add_begins(r, "end", "", out);
     add_checks(r, f, judged, n_judged, true, out);
     drop_answered(r, out);

@@ -652,6 +652,7 @@ static void several_of_a_kind_ask_for_the_set(void **state)
 /* Six cylinders, two plugs each: every plug goes somewhere, and no place gets two. */
 static void twin_plugs_are_rotated(void **state)
 {
+    bool measured = false;
     struct record r;
     struct err e = {0};
     static struct job j;
@@ -667,9 +668,16 @@ static void twin_plugs_are_rotated(void **state)
         fail_msg("%s", e.text);
     record_add_visit(&r);
     r.visits[0].odometer_unit = words_find(WORDS_ODOMETER_UNIT, "h");
+    r.engine.plug.gap_min_mm = 0.4;
+    r.engine.plug.gap_max_mm = 0.5;
+    reading_note(at(&r, 0, 0), SIGN_NORMAL, 2);
     job_propose(&r, NULL, &(struct job_judged){"guides", "cylinder 2", JOB_ACCEPTED}, 1, NULL, &j);
     assert_string_equal(step(&j, "rotate")->text,
                         "Rotate the plugs: 1 top > 3 bottom > 2 top > 4 bottom > 1 top, 1 bottom > 3 top > 2 bottom > 4 top > 1 bottom");
+    assert_true(step(&j, "rotate")->last);
+    for (int i = 0; i < j.n_steps && strcmp(j.steps[i].key, "rotate") != 0; i++) /* gaps are measured where the plugs were */
+        measured = measured || text_starts(j.steps[i].key, "measure@");
+    assert_true(measured);
     assert_false(step(&j, "again:guides@cylinder 2")->after_m.given); /* hours run are no distance */
     record_release(&r);
 }
