@@ -1214,6 +1214,37 @@ static void a_wet_plug_has_its_spark_looked_at_first(void **state)
     }
 }
 
+/* It misses in wet weather and all plugs look well: nothing was named, nothing to be looked at. */
+static void wet_weather_asks_for_leads_and_boots(void **state)
+{
+    static const enum engine_ignition built[] = {ENGINE_DISTRIBUTOR, ENGINE_COIL_PER_PLUG, ENGINE_SHARED_COIL};
+
+    (void)state;
+    for (size_t k = 0; k < sizeof built / sizeof built[0]; k++) {
+        struct record r = inline_engine("1 2 3 4 5 6", "1 5 3 6 2 4");
+        struct reading_options options = {.first_answer = true};
+        struct findings f;
+        struct job *j = calloc(1, sizeof *j);
+        bool checked = false;
+
+        r.engine.ignition = built[k];
+        visit_toggle_complaint(&r.visits[0], words_find(WORDS_COMPLAINT, "misfire-wet-weather"));
+        for (int i = 0; i < 6; i++)
+            reading_note(at(&r, 0, i), SIGN_NORMAL, 2);
+        assert_true(reading_run(&r, &options, &f, NULL));
+        assert_true(f.n_causes > 0);
+        assert_string_equal(f.causes[0].id, "lead-boot");
+        assert_true(f.causes[0].probability >= CAUSE_POSSIBLE && f.causes[0].probability < CAUSE_LIKELY);
+        job_propose(&r, &f, NULL, 0, NULL, j);
+        for (int i = 0; i < j->n_steps; i++)
+            checked = checked || strstr(j->steps[i].text, "mist boot and lead with water") != NULL;
+        assert_true(checked);
+        findings_release(&f);
+        free(j);
+        record_release(&r);
+    }
+}
+
 static int n_verdicts(const struct record *r)
 {
     const struct visit *v = &r->visits[r->n_visits - 2];
@@ -1950,6 +1981,7 @@ int main(void)
         cmocka_unit_test(what_calls_for_action_has_a_cause_and_a_step),
         cmocka_unit_test(a_finished_swap_is_not_asked_for_again),
         cmocka_unit_test(a_wet_plug_has_its_spark_looked_at_first),
+        cmocka_unit_test(wet_weather_asks_for_leads_and_boots),
         cmocka_unit_test(parts_that_moved_together_are_not_told_apart),
         cmocka_unit_test(a_trouble_that_stayed_lets_off_all_that_moved),
     };
