@@ -256,6 +256,22 @@ struct missed { /* what a visit says of a miss at the set */
     bool codes_read, all_tested, complaint_asked, complains;
 };
 
+/* What is complained of has to do with the mixture, oil, smoke or heat: whether it misses is another matter, and was not said. */
+static bool complains_of_a_miss(const struct visit *v)
+{
+    static const char *const others[] = {"idle-high", "oil-use", "burnt-oil-smell", "coolant-use", "overheating", "blue-smoke-start", "blue-smoke-load", "blue-smoke-overrun", "white-smoke", "run-on", "none"};
+    bool miss = v->complaint_words[0] != '\0'; /* in a person's own words it may be */
+
+    for (int i = 0; i < v->n_complaints; i++) {
+        bool other = false;
+
+        for (size_t k = 0; k < sizeof others / sizeof others[0]; k++)
+            other = other || strcmp(words_id(WORDS_COMPLAINT, v->complaints[i]), others[k]) == 0;
+        miss = miss || !other;
+    }
+    return miss;
+}
+
 static void missed_at(const struct record *r, const struct visit *v, engine_set set, struct missed *x)
 {
     engine_set tested = 0;
@@ -281,8 +297,8 @@ static void missed_at(const struct record *r, const struct visit *v, engine_set 
         x->tests = x->tests || visit_test_tells_fault(v->tests[i].test, v->tests[i].result);
     }
     x->all_tested = tested == set;
-    x->complaint_asked = visit_complaint_asked(v);
-    x->complains = visit_complains(v);
+    x->complains = complains_of_a_miss(v);
+    x->complaint_asked = x->complains || (visit_complaint_asked(v) && !visit_complains(v));
     if (x->complaint_asked) {
         char said[300];
 

@@ -1245,6 +1245,25 @@ static void wet_weather_asks_for_leads_and_boots(void **state)
     }
 }
 
+/* It idles high now: that is no miss, and says nothing of whether that goes on. */
+static void another_complaint_is_not_the_miss_going_on(void **state)
+{
+    struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+    struct follow x;
+
+    (void)state;
+    visit_toggle_complaint(&r.visits[0], words_find(WORDS_COMPLAINT, "misfire-idle-hot"));
+    record_add_visit(&r);
+    visit_toggle_complaint(&r.visits[1], words_find(WORDS_COMPLAINT, "idle-high"));
+    assert_true(follow_of(&r, 0, "coil-one", "cylinder 2", &x));
+    assert_int_equal(x.state, FOLLOW_NOT_LOOKED);
+    assert_string_equal(x.shown, "miss: before misses at hot idle; now not said: complaint, codes or a cut-out test will tell");
+    visit_toggle_complaint(&r.visits[1], words_find(WORDS_COMPLAINT, "misfire-load"));
+    assert_true(follow_of(&r, 0, "coil-one", "cylinder 2", &x));
+    assert_int_equal(x.state, FOLLOW_NOT_TOLD);
+    record_release(&r);
+}
+
 static int n_verdicts(const struct record *r)
 {
     const struct visit *v = &r->visits[r->n_visits - 2];
@@ -1982,6 +2001,7 @@ int main(void)
         cmocka_unit_test(a_finished_swap_is_not_asked_for_again),
         cmocka_unit_test(a_wet_plug_has_its_spark_looked_at_first),
         cmocka_unit_test(wet_weather_asks_for_leads_and_boots),
+        cmocka_unit_test(another_complaint_is_not_the_miss_going_on),
         cmocka_unit_test(parts_that_moved_together_are_not_told_apart),
         cmocka_unit_test(a_trouble_that_stayed_lets_off_all_that_moved),
     };
