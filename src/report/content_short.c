@@ -8,6 +8,7 @@
 #include "logbook/logbook.h"
 #include "reading/cause_at.h"
 #include "record/ready.h"
+#include "record/steps.h"
 #include "record/refit_book.h"
 #include "record/stops.h"
 #include "report/closing.h"
@@ -153,9 +154,12 @@ static bool is_decided(const struct logbook_step *s)
     return (job_cause_find(what) != NULL && strstr(s->caution, "engine-run") == NULL) || strcmp(what, "scrap") == 0 || text_starts(what, "stop-");
 }
 
-/* To be done, and neither done already without its tick nor too late: looking into the wells comes before pulling. */
+/* To be done, and neither done already without its tick nor too late: looking into the wells comes before pulling, and a closed
+ * visit takes with it what each visit begins with. */
 static bool is_to_do(const struct record *r, const struct logbook_step *s)
 {
+    if (record_current(r)->state.closed != 0 && step_carry(s->source) == STEP_OVER)
+        return false;
     return strcmp(s->state, "todo") == 0 && !job_is_over(r, s->source) && !(strcmp(s->source, "look") == 0 && job_is_over(r, "pull"));
 }
 

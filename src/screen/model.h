@@ -220,6 +220,7 @@ struct bench_state {
     int reveal;              /* frames in which the photo shown is brought into view in the strip */
     int beside;              /* index of a photo compared with this one, counted from 1; 0 none */
     bool blended;            /* it lies over this one, not beside it */
+    bool mark_gone;          /* Delete took a mark of this photo away, and nothing was asked of it since */
     int share;               /* of it that is seen then, per cent */
     enum bench_frame framing; /* the plug is laid into this frame */
     bool levelling;          /* the next line drawn says what is to be level or upright */

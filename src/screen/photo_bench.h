@@ -42,7 +42,9 @@ const struct logbook_photo *bench_other(const struct model *m, const struct scre
 void bench_beside(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *first, float least, struct rect beside, struct rect view);
 /* In the clip of the view, right behind photo_paint(): lays the other over p as it lies `at` (least: the zoom that shows all of it), and the slider of its share. */
 void bench_blend(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, float least, struct rect view);
-bool bench_compare_keys(struct ui *ui, const struct model *m, struct screen_state *st);
+/* A key, or the button with that key below the photo. pressed: NULL none. */
+bool bench_asked(struct ui *ui, const char *pressed, const char *key);
+bool bench_compare_keys(struct ui *ui, const struct model *m, struct screen_state *st, const char *pressed);
 struct rect bench_title(struct ui *ui, const struct model *m, const struct logbook_photo *p, struct rect view);
 
 /* ---- the plug's frame for the Line-up, set by hand (photo_frame.c) ---- */

@@ -116,18 +116,23 @@ void bench_blend(struct ui *ui, const struct model *m, struct screen_state *st, 
     slider(ui, st, other, view, by_gap);
 }
 
-bool bench_compare_keys(struct ui *ui, const struct model *m, struct screen_state *st)
+bool bench_asked(struct ui *ui, const char *pressed, const char *key)
+{
+    return (pressed != NULL && strcmp(pressed, key) == 0) || ui_key(ui, key);
+}
+
+bool bench_compare_keys(struct ui *ui, const struct model *m, struct screen_state *st, const char *pressed)
 {
     struct bench_state *b = &st->bench;
     int n = (int)m->n_photos;
 
-    if (b->beside > 0 && ui_key(ui, "Escape")) {
+    if (b->beside > 0 && bench_asked(ui, pressed, "Escape")) {
         b->beside = 0;
-    } else if (ui_key(ui, "c")) { /* the next one, and at last none */
+    } else if (bench_asked(ui, pressed, "c")) { /* the next one, and at last none */
         do
             b->beside = b->beside >= n ? 0 : b->beside + 1;
         while (b->beside - 1 == st->photo);
-    } else if (n > 1 && ui_key(ui, "j")) { /* over it; again: beside it */
+    } else if (n > 1 && bench_asked(ui, pressed, "j")) { /* over it; again: beside it */
         b->blended = b->beside == 0 || !b->blended;
         if (b->beside == 0)
             b->beside = st->photo + 1 < n ? st->photo + 2 : st->photo;

@@ -545,6 +545,7 @@ bool bench_keys(struct ui *ui, const struct model *m, struct screen_state *st, s
     if (chosen != NULL && m->can_write && ui_key(ui, "Delete")) {
         text_copy(actions_add(out, ACT_REMOVE_MARK)->id, UUID_BYTES, chosen->id);
         bench_let_go(st);
+        b->mark_gone = true;
         return true;
     }
     if (bench_offer_keys(ui, m, st, out, p))

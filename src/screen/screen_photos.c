@@ -14,6 +14,7 @@ static void show_photo(struct screen_state *st, int i)
     st->photo = i;
     st->zoom = 0;
     st->bench.framing = BENCH_FRAME_NONE;
+    st->bench.mark_gone = false;
     st->bench.reveal = 3; /* a list that was not there yet has no length in its first */
     bench_pick(st, -1);
 }
@@ -164,12 +165,23 @@ static void pinch(struct screen_state *st, const struct ui_pinch *by, float leas
     zoom_about(st, expf(by->spread), least, by->x - view.x - view.w / 2, by->y - view.y - view.h / 2);
 }
 
-/* Another photo, another screen, out of the visit; what bench_keys() left. */
-static void photo_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, float least)
+/* No mark is chosen: the photo itself is meant, which is asked first where a mark was just taken away. */
+static void delete_key(struct ui *ui, struct screen_state *st, struct actions *out, const struct logbook_photo *p)
+{
+    if (!st->bench.mark_gone) {
+        text_copy(actions_add(out, ACT_REMOVE_PHOTO)->id, UUID_BYTES, p->id);
+        return;
+    }
+    st->bench.mark_gone = false;
+    ui_toast(ui, "No mark is chosen (M: the next one). Delete once more takes the whole photo out.", NULL);
+}
+
+/* Another photo, another screen, out of the visit; what bench_keys() left. pressed: the key of a button below the photo, NULL none. */
+static void photo_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, float least, const char *pressed)
 {
     int n = (int)m->n_photos;
 
-    if (bench_turn_keys(ui, m, st, out, p) || bench_compare_keys(ui, m, st))
+    if (bench_turn_keys(ui, m, st, out, p) || bench_compare_keys(ui, m, st, pressed))
         return;
     if (ui_key(ui, "Right") || ui_key(ui, "."))
         show_photo(st, (st->photo + 1) % n);
@@ -178,16 +190,16 @@ static void photo_keys(struct ui *ui, const struct model *m, struct screen_state
     else if (ui_key(ui, "Escape")) {
         show_photo(st, -1);
         st->screen = SCREEN_PLAN;
-    } else if (ui_key(ui, "f"))
+    } else if (bench_asked(ui, pressed, "f"))
         st->zoom = 0;
-    else if (ui_key(ui, "1"))
+    else if (bench_asked(ui, pressed, "1"))
         zoom_about(st, 1 / (st->zoom > 0 ? st->zoom : least), least, 0, 0);
-    else if (ui_key(ui, "l"))
+    else if (bench_asked(ui, pressed, "l"))
         st->bench.loupe = !st->bench.loupe;
     else if (ui_key(ui, "k"))
         bench_take_colour(m, st, out, p);
     else if (m->can_write && ui_key(ui, "Delete"))
-        text_copy(actions_add(out, ACT_REMOVE_PHOTO)->id, UUID_BYTES, p->id);
+        delete_key(ui, st, out, p);
 }
 
 static void no_photos(struct ui *ui, const struct model *m, struct screen_state *st, struct rect r)
@@ -216,8 +228,8 @@ static void say_place(struct ui *ui, const struct photo_place *at, struct rect v
     ui_note(ui, "photo.place", view, "in the middle", words);
 }
 
-/* What can be done, in the line below the photo. */
-static void band_words(const struct model *m, const struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, char *to, size_t n_room)
+/* What can be done, in the line below the photo; true: it has room for buttons. */
+static bool band_words(const struct model *m, const struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, char *to, size_t n_room)
 {
     char zoom[40], label[48];
 
@@ -237,10 +249,45 @@ static void band_words(const struct model *m, const struct screen_state *st, con
     else if (bench_places_here(m, st, p)) {
         engine_plug_label(&m->record->engine, st->cylinder, st->position, label, sizeof label);
         text_format(to, n_room, "%s   Enter: onto plug %s, which is chosen   wheel: zoom   drag: pan   Esc: plan", zoom, label);
-    } else if (st->bench.beside > 0)
-        text_format(to, n_room, "%s   C: the next photo   J: %s   wheel: zoom   drag: pan   1: 100 %%   F: fit   Esc: alone", zoom, st->bench.blended ? "side by side" : "one over the other");
-    else
-        text_format(to, n_room, "%s   wheel: zoom   drag: pan   1: 100 %%   F: fit   L: magnifier   C: compare   J: blend   Esc: plan", zoom);
+    } else {
+        text_format(to, n_room, "%s   wheel: zoom   drag: pan", zoom);
+        return true;
+    }
+    return false;
+}
+
+#define ZOOM_PX 80.0f /* "100 %" beside the buttons */
+
+/* For the pointer what else only keys do, at the right end of the line, as many as there is room for; band: what they leave of it. The key of
+ * the one pressed, NULL none. */
+static const char *band_buttons(struct ui *ui, const struct model *m, const struct screen_state *st, struct rect *band)
+{
+    const struct bench_state *b = &st->bench;
+    const bool beside = b->beside > 0, several = m->n_photos > 1;
+    const struct {
+        const char *key, *cap, *id, *label;
+        bool shown;
+    } list[] = {{"Escape", "Esc", "photo.do.alone", "Alone", beside},
+                {"j", "J", "photo.do.blend", beside && b->blended ? "Side by side" : "Blend", several},
+                {"c", "C", "photo.do.compare", beside ? "The next" : "Compare", several},
+                {"l", "L", "photo.do.magnifier", "Magnifier", !beside},
+                {"f", "F", "photo.do.fit", "Fit", true},
+                {"1", "1", "photo.do.full", "100 %", true}};
+    const char *pressed = NULL;
+
+    struct rect row = ui_inset(*band, 8, 3);
+
+    for (size_t i = 0; i < sizeof list / sizeof list[0]; i++) {
+        struct ui_button look = {.look = UI_LOOK_BAR, .key = list[i].cap};
+
+        if (!list[i].shown || row.w < ui_button_width(ui, list[i].label, &look) + ZOOM_PX)
+            continue;
+        if (ui_button(ui, list[i].id, ui_cut_right(&row, ui_button_width(ui, list[i].label, &look)), list[i].label, &look))
+            pressed = list[i].key;
+        ui_cut_right(&row, 4);
+    }
+    band->w = row.x + row.w - band->x;
+    return pressed;
 }
 
 void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
@@ -253,6 +300,8 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
     struct ui_pinch fingers;
     float least, by;
     bool drawing;
+    const struct ui_style words = {.weight = UI_MEDIUM, .colour = UI_BAR_TEXT};
+    const char *pressed = NULL;
     char line[260];
 
     st->tiles.n = st->other_tiles.n = 0;
@@ -272,7 +321,7 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
     strip(ui, m, st, left);
     bench_tool_column(ui, m, st, ui_cut_left(&r, 76));
     photo_facts(ui, m, st, out, p, ui_cut_right(&r, 340));
-    band = ui_cut_bottom(&r, 36);
+    band = ui_cut_bottom(&r, fmaxf(36, ui_target_px(ui) + 4));
     if (st->bench.beside > (int)m->n_photos || st->bench.beside - 1 == st->photo)
         st->bench.beside = 0;
     if (st->bench.beside > 0 && !st->bench.blended)
@@ -286,7 +335,7 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
             bench_beside(ui, m, st, bench_other(m, st), NULL, 1, view, other);
         ui_text(ui, ui_inset(view, 60, view.h / 2 - 40), p->trouble[0] ? p->trouble : "This photo is still being taken in.", &(struct ui_style){.size_px = 14, .colour = UI_CARD, .max_lines = 4, .top = true});
         if (!ui_typing(ui) && st->panel == PANEL_NONE)
-            photo_keys(ui, m, st, out, p, 1);
+            photo_keys(ui, m, st, out, p, 1, NULL);
         return;
     }
     at = photo_fit(p, ui_inset(view, 16, 16));
@@ -332,11 +381,19 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
         bench_title(ui, m, p, view);
     if (!same_tiles(&was, &st->tiles) || !same_tiles(&was_other, &st->other_tiles))
         ui_wake_at_s(ui, ui_now_s(ui)); /* they are asked for after this frame */
-    band_words(m, st, p, &at, line, sizeof line);
-    ui_text(ui, ui_inset(band, 16, 0), line, &(struct ui_style){.weight = UI_MEDIUM, .colour = UI_BAR_TEXT});
+    if (band_words(m, st, p, &at, line, sizeof line)) {
+        pressed = band_buttons(ui, m, st, &band);
+        if (ui_text_width(ui, line, &words) > band.w - 24)
+            line[strcspn(line, "%") + 1] = '\0'; /* how the pointer zooms and pans is found without it */
+    }
+    ui_text(ui, ui_inset(band, 16, 0), line, &words);
     ui_note(ui, "photo.band", band, line, "");
+    if (pressed != NULL) {
+        photo_keys(ui, m, st, out, p, least, pressed);
+        return;
+    }
     if (ui_typing(ui) || st->panel != PANEL_NONE || (st->bench.framing != BENCH_FRAME_NONE && bench_frame_keys(ui, m, st, out, p, &at, view)))
         return;
     if (!bench_keys(ui, m, st, out, p, &at))
-        photo_keys(ui, m, st, out, p, least);
+        photo_keys(ui, m, st, out, p, least, NULL);
 }

@@ -647,6 +647,12 @@ static void short_tells_what_is_left_of_it(void **state)
     assert_true(after(&t, "Do next", "Renew the coil") > after(&t, "Do next", "Look over coils"));
     steps[2].caution[0] = '\0';
     text_clear(&t);
+    v->state.closed = CLOSED_BY_HAND; /* what each visit begins with is over with it */
+    page(&r, &f, &visit, NULL, 0, &t);
+    assert_true(after(&t, "Do next", "Renew the coil") < strstr(text_get(&t), "<h2>Plan</h2>"));
+    assert_true(after(&t, "Do next", "Look over coils") > strstr(text_get(&t), "<h2>Plan</h2>"));
+    v->state.closed = 0;
+    text_clear(&t);
     findings_release(&f);
     assert_true(visit_parse_done(&r.engine, "replaced:coil:cylinder 3", &v->done[v->n_done++], &e));
     visit_reading(v, &r.engine, 1, 0)->refit = words_find(WORDS_REFIT, "torqued");
