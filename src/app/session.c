@@ -8,6 +8,7 @@
 #include "base/clock.h"
 #include "base/mem.h"
 #include "base/text.h"
+#include "casefile/casefile.h"
 #include "logbook/logbook_copy.h"
 #include "report/backlog.h"
 #include "screen/photo_bench.h"
@@ -365,7 +366,14 @@ bool session_poll(struct session *s, struct ui *ui)
     }
     news = session_take_errand(s, ui, &e) || news;
     if (report_job_take(s->report_job, &final, ended, sizeof ended)) {
-        text_format(words, sizeof words, !final ? "%s" : strstr(ended, "/line-up-") != NULL ? "Sheet written: %s" : text_ends(ended, ".json") ? "Case written, without steps, parts and repairs (a backup has those): %s" : "Report written: %s", ended);
+        if (final && text_ends(ended, ".json")) {
+            char without[160];
+
+            casefile_left_out(&s->m.record->engine, without, sizeof without);
+            text_format(words, sizeof words, "Case written, without %s (a backup has those): %s", without, ended);
+        } else {
+            text_format(words, sizeof words, !final ? "%s" : strstr(ended, "/line-up-") != NULL ? "Sheet written: %s" : "Report written: %s", ended);
+        }
         ui_toast(ui, words, NULL);
         text_copy(s->report_written, sizeof s->report_written, final ? words : "");
         s->m.report_writing = false;

@@ -48,8 +48,10 @@ static bool write_record(struct logbook *lb, const struct wanted *w, bool as_cas
     if (!logbook_load_record(lb, w->engine, w->visit, &r, e))
         return false;
     if (as_case) {
-        char *json = casefile_format(&r);
+        char *json = casefile_format(&r), without[160];
 
+        casefile_left_out(&r.engine, without, sizeof without);
+        fprintf(stderr, "sootbook: a case does not hold %s; a backup does.\n", without);
         text_add(t, json);
         free(json);
     } else {

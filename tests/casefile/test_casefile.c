@@ -142,6 +142,25 @@ static void mistakes_are_named(void **state)
     }
 }
 
+/* A person who hands a case on hears what of the engine's card does not go along. */
+static void what_a_case_leaves_out_is_named(void **state)
+{
+    struct engine en;
+    char words[160], small[12];
+
+    (void)state;
+    engine_init(&en);
+    casefile_left_out(&en, words, sizeof words);
+    assert_string_equal(words, "steps, parts, repairs");
+    en.fuel = ENGINE_CARBURETTOR;
+    en.plug.maker_torque_nm = 28;
+    en.plug.hex_mm = 16;
+    casefile_left_out(&en, words, sizeof words);
+    assert_string_equal(words, "steps, parts, repairs, how the fuel comes in, the maker's torque, the plug's hex");
+    casefile_left_out(&en, small, sizeof small);
+    assert_true(strlen(small) < sizeof small);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -149,6 +168,7 @@ int main(void)
         cmocka_unit_test(what_was_not_said_stays_unsaid),
         cmocka_unit_test(what_is_written_arrives),
         cmocka_unit_test(mistakes_are_named),
+        cmocka_unit_test(what_a_case_leaves_out_is_named),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
