@@ -69,9 +69,12 @@ ASSETS   := $(shell find assets -type f | LC_ALL=C sort)
 .DEFAULT_GOAL := all
 
 all: packages
-	@$(MAKE) --no-print-directory build
+	@$(MAKE) --no-print-directory $(AT_ONCE) build
 
 build: $(PROGRAM)
+
+# As many at once as there are cores, unless make was told how many.
+AT_ONCE = $(if $(filter -j%,$(MAKEFLAGS)),,-j$(shell nproc))
 
 packages:
 	@sh src/make/packages.sh build
@@ -118,11 +121,11 @@ $(foreach f,$(FOLDERS),$(eval $(call test_rule,$(f))))
 
 # ---- run and test ---------------------------------------------------------------------------
 run: packages
-	@$(MAKE) --no-print-directory build
+	@$(MAKE) --no-print-directory $(AT_ONCE) build
 	@sh src/make/run.sh $(PROGRAM)
 
 test: packages
-	@$(MAKE) --no-print-directory test-run
+	@$(MAKE) --no-print-directory $(AT_ONCE) test-run
 
 .PHONY: test-run tests-built looked-over
 tests-built: $(PROGRAM) $(TESTS)

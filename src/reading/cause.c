@@ -287,32 +287,37 @@ static int causes_of_parts(const struct causes *k, struct together *x, struct ju
     return n;
 }
 
+/* The mean of what one story says of them, where it speaks for all of them or against all; else NAN. */
+static double mean_of_story(struct judged *const *each, int n, int s)
+{
+    bool pro = true, contra = true;
+    double mean = 0;
+
+    for (int i = 0; i < n; i++) {
+        pro = pro && each[i]->story_db[s] > 0;
+        contra = contra && each[i]->story_db[s] < 0;
+        mean += each[i]->story_db[s] / n;
+    }
+    return pro || contra ? mean : NAN;
+}
+
 /* What went along with several parts speaks for each of them alike, and what shows in the cylinder no less: both are levelled
  * to the mean, and only what each has of its own (a crack, a gap) tells them apart. */
 static void level(const struct causes *k, struct judged *const *each, int n)
 {
-    double swaps = 0, mean[CAUSE_MAX_STORIES];
+    double swaps = 0;
 
     for (int i = 0; i < n; i++)
         swaps += swap_db(k, each[i]) / n;
-    for (int s = 0; s < k->t->n_stories; s++) {
-        bool pro = true, contra = true;
-
-        mean[s] = 0;
-        for (int i = 0; i < n; i++) {
-            pro = pro && each[i]->story_db[s] > 0;
-            contra = contra && each[i]->story_db[s] < 0;
-            mean[s] += each[i]->story_db[s] / n;
-        }
-        if (!pro && !contra)
-            mean[s] = NAN;
-    }
-    for (int i = 0; i < n; i++) {
+    for (int i = 0; i < n; i++)
         each[i]->log_odds_db += swaps - swap_db(k, each[i]);
-        for (int s = 0; s < k->t->n_stories; s++)
-            if (!isnan(mean[s]) && !is_swap_story(k, each[i]->row, s)) {
-                each[i]->log_odds_db += mean[s] - each[i]->story_db[s];
-                each[i]->story_db[s] = mean[s];
+    for (int s = 0; s < k->t->n_stories; s++) {
+        const double mean = mean_of_story(each, n, s);
+
+        for (int i = 0; i < n && !isnan(mean); i++)
+            if (!is_swap_story(k, each[i]->row, s)) {
+                each[i]->log_odds_db += mean - each[i]->story_db[s];
+                each[i]->story_db[s] = mean;
             }
     }
 }

@@ -337,10 +337,11 @@ void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, st
     content = ui_scroll_begin(ui, "card", view);
     r = (struct rect){content.x + 18, content.y + 14, content.w - 36, 4000};
     start = r.y;
-    /* the picture: none is no empty box, and in a low window it stands beside the name, so that the gap stays in view */
+    /* the picture: an open bore until there is one, so that a first sign moves nothing away from under the pointer; in a low window it stands
+     * beside the name, so that the gap stays in view */
     photo = model_bore_photo(m, st->cylinder, st->position);
     offered = photo == NULL ? model_proposed_photo(m, st->cylinder, st->position) : NULL;
-    const bool drawn = photo != NULL || offered != NULL || (reading != NULL && reading_tells_plug(reading)), beside = drawn && view.h < LOW_CARD_PX;
+    const bool beside = view.h < LOW_CARD_PX;
     struct rect pic = {0};
 
     engine_plug_label(en, st->cylinder, st->position, label, sizeof label);
@@ -360,13 +361,11 @@ void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, st
     ui_text(ui, (struct rect){top.x + w + 12, top.y + 11, top.w - w - 12, beside ? 84 : 40}, words, &soft);
     conflicts_of_plug(ui, m, st, &r);
     if (!beside)
-        pic = ui_cut_top(&r, drawn ? fminf(190, view.h * 0.26f) : 0);
-    struct ui_hit hit = {0};
+        pic = ui_cut_top(&r, fminf(190, view.h * 0.26f));
+    struct ui_hit hit = ui_region(ui, "card.picture", pic, UI_ROLE_IMAGE, "photo of the firing end", photo ? photo->name : reading != NULL && reading_tells_plug(reading) ? "drawn from the reading" : "nothing yet", 8);
+    const bool drawn = photo != NULL || offered != NULL || (reading != NULL && reading_tells_plug(reading));
 
-    if (drawn) {
-        hit = ui_region(ui, "card.picture", pic, UI_ROLE_IMAGE, "photo of the firing end", photo ? photo->name : reading != NULL && reading_tells_plug(reading) ? "drawn from the reading" : "nothing yet", 8);
-        ui_round(ui, pic, 8, UI_DESK_DARK);
-    }
+    ui_round(ui, pic, 8, drawn ? UI_DESK_DARK : UI_DESK);
     if (photo != NULL && photo_ready(photo)) {
         photo_draw(ui, photo, pic);
     } else if (offered != NULL && photo_ready(offered)) { /* as in its bore */
@@ -378,6 +377,8 @@ void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, st
         float d = pic.h - 20;
 
         bore_draw(ui, (struct rect){pic.x + (pic.w - d) / 2, pic.y + 10, d, d}, &look);
+    } else if (!drawn) {
+        bore_open(ui, pic.x + pic.w / 2, pic.y + pic.h / 2, pic.h / 2 - 10);
     }
     if (hit.clicked && photo != NULL) {
         st->newest[0] = '\0';
