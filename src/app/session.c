@@ -369,7 +369,7 @@ bool session_poll(struct session *s, struct ui *ui)
         if (final && text_ends(ended, ".json")) {
             char without[160];
 
-            casefile_left_out(&s->m.record->engine, without, sizeof without);
+            (void)casefile_left_out(&s->m.record->engine, without, sizeof without);
             text_format(words, sizeof words, "Case written, without %s (a backup has those): %s", without, ended);
         } else {
             text_format(words, sizeof words, !final ? "%s" : strstr(ended, "/line-up-") != NULL ? "Sheet written: %s" : "Report written: %s", ended);

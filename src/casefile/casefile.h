@@ -19,8 +19,9 @@ bool casefile_parse(const char *json, size_t n_bytes, struct record *out, struct
 /* The record as a case; malloc'd text. A parse of it gives an equal record. */
 char *casefile_format(const struct record *r);
 
-/* What a case of this engine does not carry, for a sentence: "steps, parts, repairs, how the fuel comes in"; a backup does. */
-void casefile_left_out(const struct engine *en, char *to, size_t n_room);
+/* What a case of this engine does not carry, for a sentence: "steps, parts, repairs, how the fuel comes in"; a backup does.
+ * True: something of the engine's card is among it. */
+bool casefile_left_out(const struct engine *en, char *to, size_t n_room);
 
 /* Findings as the JSON of the case format's "Out"; malloc'd text, ends in a newline. */
 char *casefile_format_findings(const struct record *r, const struct findings *f);

@@ -284,17 +284,22 @@ static char *print(cJSON *root)
     return t.s;
 }
 
-void casefile_left_out(const struct engine *en, char *to, size_t n_room)
+bool casefile_left_out(const struct engine *en, char *to, size_t n_room)
 {
     const struct {
         bool said;
         const char *words;
     } rows[] = {{en->fuel != ENGINE_FUEL_UNKNOWN, "how the fuel comes in"}, {en->plug.maker_torque_nm > 0, "the maker's torque"}, {en->plug.hex_mm > 0, "the plug's hex"}};
 
+    bool any = false;
+
     text_copy(to, n_room, "steps, parts, repairs");
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
-        if (rows[i].said)
+        if (rows[i].said) {
             text_format(to + strlen(to), n_room - strlen(to), ", %s", rows[i].words);
+            any = true;
+        }
+    return any;
 }
 
 char *casefile_format(const struct record *r)

@@ -50,8 +50,8 @@ static bool write_record(struct logbook *lb, const struct wanted *w, bool as_cas
     if (as_case) {
         char *json = casefile_format(&r), without[160];
 
-        casefile_left_out(&r.engine, without, sizeof without);
-        fprintf(stderr, "sootbook: a case does not hold %s; a backup does.\n", without);
+        if (casefile_left_out(&r.engine, without, sizeof without))
+            fprintf(stderr, "sootbook: a case does not hold %s; a backup does.\n", without);
         text_add(t, json);
         free(json);
     } else {
