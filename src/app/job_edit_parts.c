@@ -25,19 +25,6 @@ static void seat_moved(const struct engine *en, const struct plug_move *moves, i
     }
 }
 
-/* The words of a place within a text, others in their place. */
-static void put_words(char *text, size_t n_room, const char *words, const char *other)
-{
-    const char *at = strstr(text, words);
-    struct text t = {0};
-
-    if (at == NULL)
-        return;
-    text_addf(&t, "%.*s%s%s", (int)(at - text), text, other, at + strlen(words));
-    text_copy(text, n_room, text_get(&t));
-    text_release(&t);
-}
-
 /* The part a step asks for stands beside it by its key. */
 static bool carry_part(struct logbook *lb, const struct model *m, const struct logbook_step *s, const char *key, const char *words, const char *other, struct err *e)
 {
@@ -48,7 +35,7 @@ static bool carry_part(struct logbook *lb, const struct model *m, const struct l
         return true;
     d = *part;
     uuid_from_parts(d.id, "need", d.visit, key, "");
-    put_words(d.text, sizeof d.text, words, other);
+    text_put_for(d.text, sizeof d.text, words, other);
     return logbook_remove(lb, "need", part->id, e) && logbook_put_need(lb, &d, e);
 }
 
@@ -76,7 +63,7 @@ static bool carry_steps(struct logbook *lb, const struct model *m, const struct 
         if (strcmp(text, was.text) == 0)
             job_key_text(&after, s.source, s.text, sizeof s.text);
         else /* in the person's own words */
-            put_words(s.text, sizeof s.text, &was.source[words - s.source], strchr(s.source, '@') + 1);
+            text_put_for(s.text, sizeof s.text, &was.source[words - s.source], strchr(s.source, '@') + 1);
         fine = logbook_put_step(lb, &s, e) && carry_part(lb, m, &was, s.source, strchr(was.source, '@') + 1, strchr(s.source, '@') + 1, e);
     }
     record_release(&after);

@@ -138,6 +138,18 @@ bool text_format(char *to, size_t n_room, const char *fmt, ...)
     return false;
 }
 
+void text_put_for(char *text, size_t n_room, const char *of, const char *words)
+{
+    const char *at = strstr(text, of);
+    struct text t = {0};
+
+    if (at == NULL)
+        return;
+    text_addf(&t, "%.*s%s%s", (int)(at - text), text, words, at + strlen(of));
+    text_copy(text, n_room, text_get(&t));
+    text_release(&t);
+}
+
 bool text_equal(const char *a, const char *b)
 {
     if (a == NULL || b == NULL)

@@ -27,6 +27,8 @@ void text_release(struct text *t);          /* frees and zeroes */
  * Returns false when something was cut. */
 bool text_copy(char *to, size_t n_room, const char *from);
 bool text_format(char *to, size_t n_room, const char *fmt, ...) __attribute__((format(printf, 3, 4)));
+/* The first place in text where `of` stands holds `words` after it, cut as by text_copy(); where there is none nothing changes. n_room: bytes of text. */
+void text_put_for(char *text, size_t n_room, const char *of, const char *words);
 
 bool text_equal(const char *a, const char *b);          /* NULL equals only NULL */
 bool text_starts(const char *s, const char *beginning);

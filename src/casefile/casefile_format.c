@@ -290,7 +290,6 @@ bool casefile_left_out(const struct engine *en, char *to, size_t n_room)
         bool said;
         const char *words;
     } rows[] = {{en->fuel != ENGINE_FUEL_UNKNOWN, "how the fuel comes in"}, {en->plug.maker_torque_nm > 0, "the maker's torque"}, {en->plug.hex_mm > 0, "the plug's hex"}};
-
     bool any = false;
 
     text_copy(to, n_room, "steps, parts, repairs");

@@ -484,7 +484,7 @@ static void warn_of_propeller(struct job *j)
 
         for (int k = 0; k < n; k++)
             asks = asks || (list[k]->propeller && strcmp(list[k]->id, "engine-run") != 0);
-        job_put_in_place("engine-run", "engine-run-prop", caution, sizeof j->steps[i].caution);
+        text_put_for(caution, sizeof j->steps[i].caution, "engine-run", "engine-run-prop");
         if (asks)
             text_format(caution + strlen(caution), sizeof j->steps[i].caution - strlen(caution), "+propeller");
     }

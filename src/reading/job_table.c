@@ -162,26 +162,14 @@ static void load(void)
     csv_release(&c);
 }
 
-void job_put_in_place(const char *of, const char *words, char *text, size_t n_room)
-{
-    const char *at = strstr(text, of);
-    struct text t = {0};
-
-    if (at == NULL)
-        return;
-    text_addf(&t, "%.*s%s%s", (int)(at - text), text, words, at + strlen(of));
-    text_copy(text, n_room, text_get(&t));
-    text_release(&t);
-}
-
 void job_words_of_engine(const struct engine *en, char *text, size_t n_room)
 {
     pthread_once(&once, load);
     for (int i = 0; i < n_of_one && record_plug_count(en) == 1; i++)
-        job_put_in_place(of_one[i].several, of_one[i].one, text, n_room);
+        text_put_for(text, n_room, of_one[i].several, of_one[i].one);
     for (int i = 0; i < n_of_engine; i++)
         if (of_engine[i].holds(en))
-            job_put_in_place(of_engine[i].common, of_engine[i].own, text, n_room);
+            text_put_for(text, n_room, of_engine[i].common, of_engine[i].own);
 }
 
 const struct job_caution *job_cautions(int *n)

@@ -18,9 +18,6 @@ const struct job_begin *job_begins(int *n);
 /* What shows a complaint (a number of WORDS_COMPLAINT) where a warm idle does not; "": it does. */
 const char *job_complaint_then(int complaint);
 
-/* The first place in text where `of` stands holds `words` after it; where there is none nothing changes. n_room: bytes of text. */
-void job_put_in_place(const char *of, const char *words, char *text, size_t n_room);
-
 /* ---- job.c ---- */
 
 /* {where}, {why}, {gap}, {limit}, {book}, {electrode}, {then}, {complaint}, {socket} filled in. */

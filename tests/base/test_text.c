@@ -260,6 +260,19 @@ static void words_are_set_apart_where_they_run_the_other_way(void **state)
     assert_string_equal(text_apart(hebrew, to, 10), "\xE2\x81\xA8ר\xE2\x81\xA9"); /* cut at a whole letter, and ended */
 }
 
+static void words_are_put_for_others(void **state)
+{
+    char text[16] = "all of 3, of 3", full[8] = "abcdef";
+
+    (void)state;
+    text_put_for(text, sizeof text, "of 3", "of 5");
+    assert_string_equal(text, "all of 5, of 3");
+    text_put_for(text, sizeof text, "of 7", "of 8");
+    assert_string_equal(text, "all of 5, of 3");
+    text_put_for(full, sizeof full, "cd", "xyzzy");
+    assert_string_equal(full, "abxyzzy");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -273,6 +286,7 @@ int main(void)
         cmocka_unit_test(right_to_left_is_known),
         cmocka_unit_test(words_are_set_apart_where_they_run_the_other_way),
         cmocka_unit_test(arenas_hold_what_was_put_in),
+        cmocka_unit_test(words_are_put_for_others),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
