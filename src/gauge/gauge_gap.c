@@ -14,7 +14,6 @@
 #define NARROW_MM 0.35 /* each way: within a fine wire */
 #define FINE_PX_MM 25  /* where electrodes are looked for, sharper pictures than this tell no more: they are sampled coarser */
 #define RIM_PX_MM 40   /* and where exactly they end, than this: no phone resolves more */
-#define RIM_ROWS_MM 1.0
 #define ASIDE_PX 14    /* a line farther from the axis was drawn there on purpose */
 #define TIP_SLOPE 0.03 /* of an edge, standard deviation: a tip is turned square, a strap may lean */
 #define STRAP_SLOPE 0.05
@@ -131,31 +130,34 @@ static void end_given_face(const struct gauge_rim *r, int blur, double face, dou
     }
 }
 
-/* Both ends, sampled as finely as the picture is sharp. */
-static bool rims_read(const struct gauge_picture *p, const struct look *l, struct gauge_rim rim[2], struct err *e)
-{
-    double fine = fmax(1, l->mm / RIM_PX_MM), half = l->length / 2 + REACH_PX + 14 * l->fine, rows = RIM_ROWS_MM * l->mm;
-    struct gauge_strip s;
-    bool told = true;
-
-    if (!gauge_strip_cut(p, &l->f, -half, half, -rows, rows, fine / 2, fine, false, &s, e))
-        return false;
-    for (int i = 0; told && i < 2; i++)
-        told = gauge_rim_read(&s, &l->edge[i], i ? 1 : -1, l->edge[1].at - l->edge[0].at, l->mm, &rim[i]);
-    gauge_strip_release(&s);
-    return told || err_set(e, ERR_MEASURE, "What lies beside the edges at this line is too narrow to tell metal from bench. Take the photo nearer.");
-}
-
-/* Half depths, along the line of sight, of centre and side electrode: as wide as usual for a thread of this size
- * (from memory), a wire as thick as it is seen wide. */
-static void depths(const struct look *l, const struct gauge_thread *scale, double *tip, double *strap)
+/* Half depths, along the line of sight, of the electrodes at both ends: as wide as usual for a thread of this size (from memory), a wire as
+ * thick as it is seen wide. As wide as they are deep is how they are looked at, too. */
+static void depths(const struct look *l, const struct gauge_thread *scale, double depth[2])
 {
     double major = scale->major_mm > 0 ? scale->major_mm : 14, wire = 0;
 
     if (l->axis_known)
         wire = gauge_edge_wire(&l->strip, l->edge[l->tip_first ? 0 : 1].at, l->tip_first ? -1 : 1, l->mm);
-    *tip = wire > 0 ? wire / l->mm : 0.72 + 0.038 * major;
-    *strap = 0.6 + 0.05 * major;
+    depth[l->tip_first ? 0 : 1] = wire > 0 ? wire / l->mm : 0.72 + 0.038 * major;
+    depth[l->tip_first ? 1 : 0] = 0.6 + 0.05 * major;
+}
+
+/* Both ends, sampled as finely as the picture is sharp. half_mm: half widths of both. */
+static bool rims_read(const struct gauge_picture *p, const struct look *l, const double half_mm[2], double off_tan, struct gauge_rim rim[2], struct err *e)
+{
+    double fine = fmax(1, l->mm / RIM_PX_MM), half = l->length / 2 + REACH_PX + 14 * l->fine, rows = fmax(half_mm[0], half_mm[1]) * l->mm;
+    struct gauge_strip s;
+    bool told = true;
+
+    if (!gauge_strip_cut(p, &l->f, -half, half, -rows, rows, fine / 2, fine, false, &s, e))
+        return false;
+    for (int i = 0; told && i < 2; i++) {
+        const struct gauge_rim_end end = {.half_px = half_mm[i] * l->mm, .round = (i == 0) == l->tip_first, .off_tan = off_tan};
+
+        told = gauge_rim_read(&s, &l->edge[i], i ? 1 : -1, l->edge[1].at - l->edge[0].at, l->mm, &end, &rim[i]);
+    }
+    gauge_strip_release(&s);
+    return told || err_set(e, ERR_MEASURE, "What lies beside the edges at this line is too narrow to tell metal from bench. Take the photo nearer.");
 }
 
 /* A side electrode is a bar of even thickness: its far side runs as the near one does and stands out against the bench by itself, away
@@ -202,10 +204,10 @@ struct verdict {
 
 /* Weighs every angle by what the thread says of it, by the faces that would show, and by habit.
  *   along  1 where the line runs as the thread's axis does, -1 against it */
-static bool weigh(const struct look *l, const struct gauge_rim rim[2], const struct gauge_view *view, int along, double depth_first, double depth_second, struct verdict *out)
+static bool weigh(const struct look *l, const struct gauge_rim rim[2], const struct gauge_view *view, int along, const double depth[2], struct verdict *out)
 {
     enum { SUMS = 2 * GAUGE_RIM_PLACES - 1 };
-    double sum = 0, both = depth_first + depth_second;
+    double sum = 0, both = depth[0] + depth[1];
 
     memset(out, 0, sizeof *out);
     for (double deg = -MOST_DEG; deg <= MOST_DEG + 1e-9; deg += STEP_DEG) {
@@ -216,8 +218,8 @@ static bool weigh(const struct look *l, const struct gauge_rim rim[2], const str
         for (int b = 0; b < GAUGE_RIM_BLURS; b++) { /* one camera, one distance: both ends are as sharp */
             double total[2] = {0}, mean[2] = {0};
 
-            end_given_face(&rim[0], b, 2 * depth_first * fmax(0, -t) * l->mm, l->mm, place[0]);
-            end_given_face(&rim[1], b, 2 * depth_second * fmax(0, t) * l->mm, l->mm, place[1]);
+            end_given_face(&rim[0], b, 2 * depth[0] * fmax(0, -t) * l->mm, l->mm, place[0]);
+            end_given_face(&rim[1], b, 2 * depth[1] * fmax(0, t) * l->mm, l->mm, place[1]);
             for (int i = 0; i < GAUGE_RIM_PLACES; i++)
                 for (int e = 0; e < 2; e++)
                     total[e] += place[e][i], mean[e] += place[e][i] * (rim[e].place0 + i * rim[e].place_step);
@@ -294,7 +296,7 @@ bool gauge_gap_read(const struct gauge_picture *p, const struct gauge_point line
     struct gauge_rim rim[2];
     struct gauge_view view;
     struct verdict v;
-    double tip, strap, lean, lean_sd, off, edges, along, leaned;
+    double depth[2], tip, lean, lean_sd, off, edges, along, leaned;
     bool fine;
 
     memset(out, 0, sizeof *out);
@@ -311,17 +313,18 @@ bool gauge_gap_read(const struct gauge_picture *p, const struct gauge_point line
         gauge_strip_release(&l.strip);
         fine = look_at(p, &l, e);
     }
-    fine = fine && rims_read(p, &l, rim, e);
-    if (fine)
+    if (fine) {
+        along = (l.f.origin.x - scale->middle.x) * scale->ux + (l.f.origin.y - scale->middle.y) * scale->uy;
+        gauge_view_read(p, scale, along, &view);
+        depths(&l, scale, depth);
         back_follow(p, &l);
-    if (fine)
-        depths(&l, scale, &tip, &strap);
+        fine = rims_read(p, &l, depth, view.known ? tan(fmax(0, fabs(view.off_deg) - view.sd_deg / 2) * DEGREE) : 0, rim, e);
+    }
     gauge_strip_release(&l.strip);
     if (!fine)
         return false;
-    along = (l.f.origin.x - scale->middle.x) * scale->ux + (l.f.origin.y - scale->middle.y) * scale->uy;
-    gauge_view_read(p, scale, along, &view);
-    if (!weigh(&l, rim, &view, l.f.ux * scale->ux + l.f.uy * scale->uy < 0 ? -1 : 1, l.tip_first ? tip : strap, l.tip_first ? strap : tip, &v))
+    tip = depth[l.tip_first ? 0 : 1];
+    if (!weigh(&l, rim, &view, l.f.ux * scale->ux + l.f.uy * scale->uy < 0 ? -1 : 1, depth, &v))
         return err_set(e, ERR_MEASURE, "An electrode's edge at this line is too soft or too ragged to be measured. Take the photo nearer and sharper, with the "
                        "bench well lit behind the gap.");
     /* a feeler meets the nearer side of a strap that leans */

@@ -1,26 +1,56 @@
 #include "gauge/gauge_rim.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
+#include "base/mem.h"
 #include "gauge/gauge_colour.h"
 
+#define PLACES GAUGE_RIM_PLACES
+#define WIDTHS GAUGE_RIM_WIDTHS
+#define BLURS GAUGE_RIM_BLURS
 #define LEVELS 5 /* bench and its slope, metal and its slope, rim: linear light */
 #define RIM 4
 #define SAMPLES 96
-/* Light of a rim, of the metal's beside it: it is turned away. In all channels alike, but for what the bench throws on it. */
-#define FACE 0.15
-#define FACE_SD 0.2
+#define CELL_PX 0.1 /* where either end of a rim may lie; a place is two of them, a width three. In a picture of 25 px in a mm, as all below */
+#define PLACE_CELLS 2
+#define WIDTH_CELLS 3
+#define CELLS (PLACE_CELLS * (PLACES - 1) + WIDTH_CELLS * (WIDTHS - 1) + 1)
+#define BEFORE_PX 8.0 /* looked at to either side of an edge */
+#define BEHIND_PX 7.0
+#define MARGIN_BEFORE_PX 1.5 /* and of it left for bench and metal at least */
+#define MARGIN_BEHIND_PX 2.0
+#define LEVEL_PX 3.0  /* past so much a level is one side's own */
+#define SLOPE_PX 6.0
+#define SHARPEST 0.5  /* blur, of what a sample stands for, in px */
+#define SOFTEST 2.8
+#define REACH 5.0     /* blurs from an edge on which nothing of it is left */
+/* Rows taken together. Soot, rust and streaks of light are as wide: each block has levels of its own, while end, rim and blur are common
+ * to all. Where an edge has the bench's light in one block, it has not in the next. */
+#define BLOCK_MM 0.25
+#define PART 0.95     /* of the electrode's width: its corners are rounded */
+#define ALIKE 0.5     /* so many blocks, to this power, tell as much as that many independent ones */
+#define STRANGE 1e-4  /* what is in a block may be something else altogether, as likely as this */
+/* Light of a rim, of the metal's: it is turned away. In all channels alike, but for what the bench throws on it. The metal's own is as much
+ * that of the block as that of all, since a side of a round tip that is turned away is as dark as its rim. */
+#define FACE 0.05
+#define FACE_SD 0.3
 #define TINGE 0.2
 /* That a rim has just the light that hides it against bench and metal is a coincidence, the rarer the closer the profile tells its light.
  * Counted once, not once a channel: their lights go together. */
 #define COINCIDENCE 0.33
 #define SHADES 12       /* tried, each of them weighed by how likely it is beforehand */
 #define SHADE_STEP 0.1  /* of the light of the metal */
-#define SHARPEST 0.5  /* blur, of what a sample stands for, in px */
-#define SOFTEST 2.8   /* of a picture of 25 px in a mm */
-#define FLOOR2 2.0   /* grey levels squared that this plain model is off by at its best */
-#define ROWS_MM 0.8
+#define FLOOR2 0.5   /* grey levels squared that are left whatever is seen, */
+#define PLAIN 0.03   /*   and of the step between bench and metal, what this plain model is off by at its best */
+#define HOPELESS 14.0 /* logarithm of a likelihood past which shades are not tried */
+
+/* sRGB 0..255 of linear light. */
+static double grey_of(double linear)
+{
+    return 255 * (linear <= 0.0031308 ? 12.92 * linear : 1.055 * pow(linear, 1 / 2.4) - 0.055);
+}
 
 /* Grey levels for a change of linear light. */
 static double grey_slope(double linear)
@@ -28,34 +58,61 @@ static double grey_slope(double linear)
     return linear <= 0.0031308 ? 255 * 12.92 : 255 * 1.055 / 2.4 * pow(linear, 1 / 2.4 - 1);
 }
 
+/* Light across an edge, mean of a block of rows. */
 struct profile {
     int n;
     double x[SAMPLES];          /* px from the edge, into the metal */
-    double light[SAMPLES][3], weight[SAMPLES][3];
+    double light[SAMPLES][3], weight2[SAMPLES][3]; /* linear; grey levels squared for a change of it squared */
     double noise2;              /* of one sample, grey levels squared */
+    double metal[3];
 };
 
-/* Mean light of the rows, each shifted along the edge's slope. */
-static bool profile_make(const struct gauge_strip *s, const struct gauge_line *edge, int side, double before, double behind, double rows, struct profile *out)
+/* What all profiles of an edge have in common. */
+struct across {
+    double q;                   /* px as fine as is sampled: 1 where 25 px or fewer are in a mm */
+    double before, behind;      /* px looked at */
+    double cell;                /* px between two places where an end of a rim may lie */
+    int side;
+};
+
+/* Levels before and behind the edge, of one channel. False when too little is seen of either. */
+static bool levels(const struct profile *p, int channel, double off, double *bench, double *metal)
 {
-    double step = s->step_s, squares = 0;
+    int n_bench = 0, n_metal = 0;
+
+    *bench = *metal = 0;
+    for (int k = 0; k < p->n; k++) {
+        if (p->x[k] < -off)
+            *bench += p->light[k][channel], n_bench++;
+        if (p->x[k] > off)
+            *metal += p->light[k][channel], n_metal++;
+    }
+    if (n_metal == 0)
+        return false;
+    *metal /= n_metal;
+    *bench = n_bench ? *bench / n_bench : *metal;
+    return true;
+}
+
+/* Rows from..to, each shifted along the edge's slope. */
+static bool profile_make(const struct gauge_strip *s, const struct gauge_line *edge, const struct across *a, double from, double to, struct profile *out)
+{
+    double step = s->step_s, squares = 0, contrast = 0;
     int n_rows = 0, n_squares = 0;
 
     memset(out, 0, sizeof *out);
-    out->n = (int)((before + behind) / step) + 1;
-    if (out->n > SAMPLES)
-        out->n = SAMPLES;
+    out->n = (int)fmin((a->before + a->behind) / step + 1, SAMPLES);
     for (int k = 0; k < out->n; k++)
-        out->x[k] = -before + k * step;
+        out->x[k] = -a->before + k * step;
     for (int j = 0; j < s->n_t; j++) {
         double t = s->t0 + j * s->step_t, last[3] = {0};
         const float(*v)[3] = (const float(*)[3])(s->rgb + (size_t)j * (size_t)s->n_s);
 
-        if (!s->seen[j] || fabs(t - (edge->t0 + edge->t1) / 2) > rows)
+        if (!s->seen[j] || t < from || t >= to)
             continue;
         n_rows++;
         for (int k = 0; k < out->n; k++) {
-            double at = (edge->at + edge->slope * t + side * out->x[k] - s->s0) / step;
+            double at = (edge->at + edge->slope * t + a->side * out->x[k] - s->s0) / step;
             int i = (int)floor(at);
 
             if (i < 0 || i + 1 >= s->n_s)
@@ -64,108 +121,161 @@ static bool profile_make(const struct gauge_strip *s, const struct gauge_line *e
                 double grey = v[i][c] + (at - i) * ((double)v[i + 1][c] - v[i][c]);
 
                 out->light[k][c] += gauge_linear(grey);
-                if (k > 0 && (out->x[k] < -2.5 * before / 6))
+                if (k > 0 && out->x[k] < -2.5 * a->before / 6)
                     squares += (grey - last[c]) * (grey - last[c]), n_squares++;
                 last[c] = grey;
             }
         }
     }
-    if (n_rows < 3)
+    if (n_rows < 2)
         return false;
     for (int k = 0; k < out->n; k++)
         for (int c = 0; c < 3; c++) {
+            double weight;
+
             out->light[k][c] /= n_rows;
-            out->weight[k][c] = grey_slope(fmax(out->light[k][c], 0.002)) * (c == 1 ? 1.0 : 0.6); /* JPEG keeps green's place best */
+            weight = grey_slope(fmax(out->light[k][c], 0.002)) * (c == 1 ? 1.0 : 0.6); /* JPEG keeps green's place best */
+            out->weight2[k][c] = weight * weight;
         }
-    out->noise2 = FLOOR2 + (n_squares ? squares / n_squares / n_rows : 0);
+    for (int c = 0; c < 3; c++) {
+        double bench;
+
+        if (!levels(out, c, LEVEL_PX * a->q, &bench, &out->metal[c]))
+            return false;
+        contrast = fmax(contrast, fabs(grey_of(bench) - grey_of(out->metal[c])));
+    }
+    out->noise2 = FLOOR2 + pow(PLAIN * contrast, 2) + (n_squares ? squares / n_squares / n_rows : 0);
     return true;
 }
 
-static double below(double x)
-{
-    return 0.5 * erfc(-x * 0.70710678118654752);
-}
+/* The step from 0 to 1 at each cell, at one blur: of all blocks alike. */
+struct steps {
+    double at[CELLS];
+    double step[CELLS][SAMPLES];
+    int from[CELLS], to[CELLS]; /* samples in which it is neither 0 nor 1 */
+};
 
-/* Least squares by the normal equations, which stay small. The last unknown is solved for last: what is left on its diagonal is
- * what the others leave to tell it by, 0 nothing. */
-static bool solve(double a[LEVELS][LEVELS + 1], double *known)
+static void steps_make(const struct profile *p, double place0, double cell, double sigma, struct steps *out)
 {
-    for (int i = 0; i < LEVELS; i++) {
-        if (i == RIM)
-            *known = a[i][i];
-        if (fabs(a[i][i]) < 1e-9) {
-            if (i != RIM)
-                return false;
-            *known = 0;
-            a[i][i] = 1, a[i][LEVELS] = 0;
-        }
-        for (int k = 0; k < LEVELS; k++) {
-            double q = k == i ? 0 : a[k][i] / a[i][i];
+    for (int g = 0; g < CELLS; g++) {
+        out->at[g] = place0 + g * cell;
+        out->from[g] = p->n, out->to[g] = -1;
+        for (int k = 0; k < p->n; k++) {
+            double z = (p->x[k] - out->at[g]) / sigma;
 
-            for (int m = i; m <= LEVELS && k != i; m++)
-                a[k][m] -= q * a[i][m];
+            out->step[g][k] = z > REACH ? 1 : z < -REACH ? 0 : 0.5 * erfc(-z * 0.70710678118654752);
+            if (z >= -REACH && out->from[g] > k)
+                out->from[g] = k;
+            if (z <= REACH)
+                out->to[g] = k;
         }
     }
-    for (int i = 0; i < LEVELS; i++)
-        a[i][LEVELS] /= a[i][i];
-    return true;
+}
+
+/* Weighted sums over a profile of a level that begins or ends at a cell (f), of it times the way from there (u), and of their products. */
+struct sums {
+    double f, u, ff, fu, uu, yf, yu;
+};
+
+static void sums_make(const struct profile *p, const struct steps *t, int cell, int channel, double span, bool metal, struct sums *out)
+{
+    memset(out, 0, sizeof *out);
+    for (int k = metal ? t->from[cell] : 0; k < (metal ? p->n : t->to[cell] + 1); k++) {
+        double f = metal ? t->step[cell][k] : 1 - t->step[cell][k], u = f * (p->x[k] - t->at[cell]) / span, wf = p->weight2[k][channel] * f, wu = p->weight2[k][channel] * u;
+
+        out->f += wf, out->u += wu;
+        out->ff += wf * f, out->fu += wf * u, out->uu += wu * u;
+        out->yf += wf * p->light[k][channel], out->yu += wu * p->light[k][channel];
+    }
+}
+
+/* Least squares by the normal equations of the first n unknowns, right hand side last. The last is solved for last: what is left on its
+ * diagonal is what the others leave to tell it by, 0 nothing. Returns what is left of yy, less than 0 when they can't be solved. */
+static double solve(double a[LEVELS][LEVELS + 1], int n, double yy, double *rim, double *known)
+{
+    for (int i = 0; i < n; i++) {
+        if (!(a[i][i] > 1e-9))
+            return -1;
+        for (int k = i + 1; k < n; k++) {
+            double q = a[i][k] / a[i][i];
+
+            for (int m = k; m <= LEVELS; m++)
+                a[k][m] -= q * a[i][m];
+        }
+        yy -= a[i][LEVELS] * a[i][LEVELS] / a[i][i];
+    }
+    *known = n == LEVELS ? a[RIM][RIM] : 0;
+    *rim = n == LEVELS ? a[RIM][LEVELS] / a[RIM][RIM] : 0;
+    return fmax(yy, 0);
 }
 
 /* How well a place, width of rim and blur fit. */
 struct fit {
-    double rest;                /* square left, in grey levels, whatever light the rim has */
+    double rest;                /* square left, in grey levels, whatever light the rim has; less than 0: not to be had */
     double rim[3], known[3];    /* in each channel its light, and grey levels squared for a change of it squared */
 };
 
-/* When the metal ends at x0 with a rim w wide and blur sigma. */
-static bool fit_make(const struct profile *p, double x0, double w, double sigma, const double metal[3], double span, struct fit *out)
+/* A block of rows, all that may be the case with it. */
+struct block {
+    struct fit fit[BLURS][PLACES][WIDTHS];
+    double likely[BLURS][PLACES][WIDTHS], as_seen[BLURS][PLACES][WIDTHS];
+    struct sums bench[CELLS], metal[CELLS];
+};
+
+static bool has_room(const struct across *a, const struct gauge_rim *r, int place, int width)
 {
-    double basis[SAMPLES][LEVELS];
+    double at = r->place0 + place * r->place_step;
+
+    return at + width * r->width_step <= a->behind - MARGIN_BEHIND_PX * a->q && at >= -a->before + MARGIN_BEFORE_PX * a->q;
+}
+
+/* Fits of one channel at one blur, added to those of the channels before. Bench, rim and metal make 1 everywhere, so that what has to do
+ * with the rim follows from sums over the other two. */
+static void fit_channel(const struct profile *p, const struct steps *t, const struct across *a, const struct gauge_rim *r, int channel, struct block *b, struct fit (*fit)[WIDTHS])
+{
+    double span = SLOPE_PX * a->q, w = 0, y = 0, yy = 0, k_slope = p->noise2 * pow(grey_slope(fmax(p->metal[channel], 0.002)) / 12, 2); /* slopes are gentle */
 
     for (int k = 0; k < p->n; k++) {
-        double outer = below((p->x[k] - x0) / sigma), inner = w > 0 ? below((p->x[k] - x0 - w) / sigma) : outer;
+        double wy = p->weight2[k][channel] * p->light[k][channel];
 
-        basis[k][0] = 1 - outer, basis[k][1] = (1 - outer) * (p->x[k] - x0) / span;
-        basis[k][2] = inner, basis[k][3] = inner * (p->x[k] - x0 - w) / span;
-        basis[k][RIM] = outer - inner;
+        w += p->weight2[k][channel], y += wy, yy += wy * p->light[k][channel];
     }
-    out->rest = 0;
-    for (int c = 0; c < 3; c++) {
-        double a[LEVELS][LEVELS + 1] = {{0}}, g = grey_slope(fmax(metal[c], 0.002)), k_slope = p->noise2 * pow(g / 12, 2);
+    for (int g = 0; g < CELLS; g++) {
+        if (g % PLACE_CELLS == 0 && g <= PLACE_CELLS * (PLACES - 1))
+            sums_make(p, t, g, channel, span, false, &b->bench[g]);
+        sums_make(p, t, g, channel, span, true, &b->metal[g]);
+    }
+    for (int i = 0; i < PLACES; i++)
+        for (int k = 0; k < WIDTHS; k++) {
+            int g0 = PLACE_CELLS * i, g1 = g0 + WIDTH_CELLS * k;
+            const struct sums *o = &b->bench[g0], *m = &b->metal[g1];
+            double ff = 0, fu = 0, uf = 0, uu = 0, rest;
+            struct fit *f = &fit[i][k];
 
-        for (int k = 0; k < p->n; k++) {
-            double w2 = p->weight[k][c] * p->weight[k][c];
-
-            for (int i = 0; i < LEVELS; i++) {
-                for (int m = i; m < LEVELS; m++)
-                    a[i][m] += w2 * basis[k][i] * basis[k][m];
-                a[i][LEVELS] += w2 * basis[k][i] * p->light[k][c];
+            if (f->rest < 0 || !has_room(a, r, i, k)) {
+                f->rest = -1;
+                continue;
             }
-        }
-        for (int i = 0; i < LEVELS; i++)
-            for (int m = 0; m < i; m++)
-                a[i][m] = a[m][i];
-        a[1][1] += k_slope, a[3][3] += k_slope; /* slopes are gentle */
-        if (!solve(a, &out->known[c]))
-            return false;
-        out->rim[c] = a[RIM][LEVELS];
-        out->rest += k_slope * (a[1][LEVELS] * a[1][LEVELS] + a[3][LEVELS] * a[3][LEVELS]);
-        for (int k = 0; k < p->n; k++) {
-            double model = 0;
+            for (int j = t->from[g1]; j <= t->to[g0]; j++) { /* where one has not ended and the other has begun */
+                double both = p->weight2[j][channel] * (1 - t->step[g0][j]) * t->step[g1][j], u0 = (p->x[j] - t->at[g0]) / span, u1 = (p->x[j] - t->at[g1]) / span;
 
-            for (int i = 0; i < LEVELS; i++)
-                model += basis[k][i] * a[i][LEVELS];
-            out->rest += pow((model - p->light[k][c]) * p->weight[k][c], 2);
+                ff += both, fu += both * u1, uf += both * u0, uu += both * u0 * u1;
+            }
+            rest = solve((double[LEVELS][LEVELS + 1]){{o->ff, o->fu, ff, fu, o->f - o->ff - ff, o->yf},
+                                                      {0, o->uu + k_slope, uf, uu, o->u - o->fu - uf, o->yu},
+                                                      {0, 0, m->ff, m->fu, m->f - m->ff - ff, m->yf},
+                                                      {0, 0, 0, m->uu + k_slope, m->u - m->fu - fu, m->yu},
+                                                      {0, 0, 0, 0, w - 2 * o->f - 2 * m->f + o->ff + m->ff + 2 * ff, y - o->yf - m->yf}},
+                         k == 0 ? LEVELS - 1 : LEVELS, yy, &f->rim[channel], &f->known[channel]);
+            f->rest = rest < 0 ? -1 : f->rest + rest;
         }
-    }
-    return true;
 }
 
 /* How likely the profile is then, all shades of the rim weighed: it is of the metal's colour, darker by one share in all
  * channels, but for what colour the bench throws on it. as_seen: how well it fits, coincidence or not. */
-static double likelihood(const struct profile *p, const struct fit *f, const double metal[3], double independent, float *as_seen)
+static double likelihood(const struct profile *p, const struct fit *f, const double metal[3], double independent, double *as_seen)
 {
-    double sum = 0, all = 0, seen = 0;
+    double sum = 0, all = 0, seen = 0, n = 3 * p->n;
 
     for (int k = 0; k < SHADES; k++) {
         double shade = (k + 0.5) * SHADE_STEP, prior = exp(-0.5 * pow((shade - FACE) / FACE_SD, 2)), rest = f->rest, chance = 1;
@@ -174,58 +284,112 @@ static double likelihood(const struct profile *p, const struct fit *f, const dou
             double sd = TINGE * shade * metal[c] + 0.005, given = p->noise2 / (sd * sd);
 
             rest += pow(f->rim[c] - shade * metal[c], 2) * f->known[c] * given / (f->known[c] + given);
-            chance *= pow(1 + f->known[c] * independent / 3 / p->n / given, -0.5 * COINCIDENCE);
+            chance *= 1 + f->known[c] * independent / n / given;
         }
         all += prior;
         /* neither grain nor the plainness of the model is known well: tails are fat */
-        prior *= pow(1 + rest / 3 / p->n / p->noise2, -0.5 * independent);
-        seen += prior, sum += prior * chance;
+        prior *= pow(1 + rest / n / p->noise2, -0.5 * independent);
+        seen += prior, sum += prior * pow(chance, -0.5 * COINCIDENCE);
     }
-    *as_seen = (float)(seen / all);
+    *as_seen = seen / all;
     return sum / all;
 }
 
-bool gauge_rim_read(const struct gauge_strip *s, const struct gauge_line *edge, int side, double gap_px, double mm, struct gauge_rim *out)
+/* Adds what one block tells to the logarithms of all. */
+static void block_add(const struct profile *p, const struct steps t[BLURS], const struct across *a, const double metal_of_all[3], const struct gauge_rim *r, struct block *b,
+                        double (*likely)[PLACES][WIDTHS], double (*as_seen)[PLACES][WIDTHS])
 {
-    double q = fmax(1, mm / 25), before = fmin(8 * q, 0.5 * gap_px), behind = 7 * q, sharp = SHARPEST * 2 * s->step_s, softer = pow(SOFTEST * q / sharp, 1.0 / (GAUGE_RIM_BLURS - 1)), metal[3] = {0}, best = 1e18, most = 1e-300;
-    float as_seen[GAUGE_RIM_BLURS][GAUGE_RIM_PLACES][GAUGE_RIM_WIDTHS] = {{{0}}}, most_seen = 0;
-    struct profile p;
-    int n = 0;
+    double least = 1e18, independent = 0.75 * p->n, n = 3 * p->n * p->noise2, top = 1e-300, top_seen = 1e-300, metal[3];
+
+    memset(b, 0, sizeof *b);
+    for (int c = 0; c < 3; c++)
+        metal[c] = sqrt(fmax(p->metal[c], 1e-3) * fmax(metal_of_all[c], 1e-3));
+    for (int blur = 0; blur < BLURS; blur++)
+        for (int c = 0; c < 3; c++)
+            fit_channel(p, &t[blur], a, r, c, b, b->fit[blur]);
+    for (int k = 0; k < BLURS * PLACES * WIDTHS; k++) {
+        const struct fit *f = &b->fit[0][0][0] + k;
+
+        least = f->rest >= 0 ? fmin(least, f->rest) : least;
+    }
+    for (int k = 0; k < BLURS * PLACES * WIDTHS; k++) {
+        const struct fit *f = &b->fit[0][0][0] + k;
+
+        if (f->rest < 0 || 0.5 * independent * log((1 + f->rest / n) / (1 + least / n)) > HOPELESS)
+            continue;
+        (&b->likely[0][0][0])[k] = likelihood(p, f, metal, independent, &(&b->as_seen[0][0][0])[k]);
+        top = fmax(top, (&b->likely[0][0][0])[k]), top_seen = fmax(top_seen, (&b->as_seen[0][0][0])[k]);
+    }
+    for (int k = 0; k < BLURS * PLACES * WIDTHS; k++) {
+        (&likely[0][0][0])[k] += log((&b->likely[0][0][0])[k] / top + STRANGE);
+        (&as_seen[0][0][0])[k] += log((&b->as_seen[0][0][0])[k] / top_seen + STRANGE);
+    }
+}
+
+/* What all blocks together say, as likelihoods: 1 the best. */
+static void settle(double (*likely)[PLACES][WIDTHS], double (*as_seen)[PLACES][WIDTHS], const struct across *a, int n_blocks, struct gauge_rim *out)
+{
+    double best = -1e18, best_seen = -1e18, share = pow(n_blocks, ALIKE - 1);
+
+    for (int b = 0; b < BLURS; b++)
+        for (int i = 0; i < PLACES; i++)
+            for (int k = 0; k < WIDTHS; k++)
+                if (has_room(a, out, i, k))
+                    best = fmax(best, likely[b][i][k]), best_seen = fmax(best_seen, as_seen[b][i][k]);
+    for (int b = 0; b < BLURS; b++)
+        for (int i = 0; i < PLACES; i++)
+            for (int k = 0; k < WIDTHS; k++) {
+                if (!has_room(a, out, i, k))
+                    continue;
+                out->likely[b][i][k] = exp(share * (likely[b][i][k] - best));
+                if (share * (as_seen[b][i][k] - best_seen) >= log(0.5)) /* unlikely as it may be beforehand: it could be there */
+                    out->unsure_px = fmax(out->unsure_px, k * out->width_step);
+            }
+}
+
+/* An end of a round electrode seen off square falls back towards its sides. */
+static struct gauge_line bowed(const struct gauge_line *edge, int side, const struct gauge_rim_end *end, double t)
+{
+    struct gauge_line out = *edge;
+
+    if (end->round)
+        out.at += side * fabs(end->off_tan) * (end->half_px - sqrt(fmax(0, end->half_px * end->half_px - t * t)));
+    return out;
+}
+
+bool gauge_rim_read(const struct gauge_strip *s, const struct gauge_line *edge, int side, double gap_px, double mm, const struct gauge_rim_end *end, struct gauge_rim *out)
+{
+    double q = fmax(1, mm / 25), sharp = SHARPEST * 2 * s->step_s, softer = pow(SOFTEST * q / sharp, 1.0 / (BLURS - 1)), half = PART * end->half_px, metal[3] = {0};
+    const struct across a = {.q = q, .before = fmin(BEFORE_PX * q, 0.5 * gap_px), .behind = BEHIND_PX * q, .cell = CELL_PX * q, .side = side};
+    int most = (int)fmax(1, round(2 * half / (BLOCK_MM * mm))), n = 0;
+    struct profile *p = mem_alloc((size_t)most, sizeof *p);
+    struct steps *t = mem_alloc(BLURS, sizeof *t);
+    struct block *b = mem_alloc(1, sizeof *b);
+    double(*likely)[PLACES][WIDTHS] = mem_alloc(BLURS, sizeof *likely), (*as_seen)[PLACES][WIDTHS] = mem_alloc(BLURS, sizeof *as_seen);
 
     memset(out, 0, sizeof *out);
     out->side = side;
-    out->place_step = 0.2 * q, out->width_step = fmax(0.3 * q, 0.012 * mm);
-    out->place0 = -0.6 * (GAUGE_RIM_PLACES - 1) * out->place_step;
-    if (!profile_make(s, edge, side, before, behind, fmin(ROWS_MM * mm, 0.3 * (edge->t1 - edge->t0)), &p))
-        return false;
-    for (int k = 0; k < p.n; k++)
-        if (p.x[k] > 3 * q) {
-            for (int c = 0; c < 3; c++)
-                metal[c] += p.light[k][c];
-            n++;
-        }
-    if (n == 0)
-        return false;
-    for (int c = 0; c < 3; c++)
-        metal[c] /= n;
-    for (int b = 0; b < GAUGE_RIM_BLURS; b++)
-        for (int i = 0; i < GAUGE_RIM_PLACES; i++)
-            for (int k = 0; k < GAUGE_RIM_WIDTHS; k++) {
-                double place = out->place0 + i * out->place_step, width = k * out->width_step;
-                struct fit f;
+    out->place_step = PLACE_CELLS * a.cell, out->width_step = WIDTH_CELLS * a.cell;
+    out->place0 = -0.6 * (PLACES - 1) * out->place_step;
+    for (int m = 0; m < most; m++) {
+        double from = -half + 2 * half * m / most, to = -half + 2 * half * (m + 1) / most;
+        struct gauge_line line = bowed(edge, side, end, (from + to) / 2);
 
-                if (place + width > behind - 2 * q || place < -before + 1.5 * q || !fit_make(&p, place, width, sharp * pow(softer, b), metal, 6 * q, &f))
-                    continue;
-                out->likely[b][i][k] = likelihood(&p, &f, metal, 0.5 * p.n * 1.5, &as_seen[b][i][k]);
-                best = fmin(best, f.rest / 3 / p.n), most = fmax(most, out->likely[b][i][k]), most_seen = fmaxf(most_seen, as_seen[b][i][k]);
-            }
-    out->level = best;
-    for (int b = 0; b < GAUGE_RIM_BLURS; b++)
-        for (int i = 0; i < GAUGE_RIM_PLACES; i++)
-            for (int k = 0; k < GAUGE_RIM_WIDTHS; k++) {
-                out->likely[b][i][k] /= most;
-                if (as_seen[b][i][k] > 0 && as_seen[b][i][k] >= 0.5F * most_seen) /* unlikely as it may be beforehand: it could be there */
-                    out->unsure_px = fmax(out->unsure_px, k * out->width_step);
-            }
-    return true;
+        if (!profile_make(s, &line, &a, from, to, &p[n]))
+            continue;
+        for (int c = 0; c < 3; c++)
+            metal[c] += p[n].metal[c];
+        n++;
+    }
+    if (n > 0) {
+        for (int c = 0; c < 3; c++)
+            metal[c] /= n;
+        for (int k = 0; k < BLURS; k++)
+            steps_make(p, out->place0, a.cell, sharp * pow(softer, k), &t[k]);
+        for (int m = 0; m < n; m++)
+            block_add(&p[m], t, &a, metal, out, b, likely, as_seen);
+        settle(likely, as_seen, &a, n, out);
+    }
+    free(p), free(t), free(b), free(likely), free(as_seen);
+    return n > 0;
 }

@@ -6,18 +6,25 @@
 
 enum { GAUGE_RIM_PLACES = 49, GAUGE_RIM_WIDTHS = 24, GAUGE_RIM_BLURS = 7 };
 
+/* The electrode that ends there. */
+struct gauge_rim_end {
+    double half_px; /* half its width across the strip */
+    bool round;     /* and it is round: seen off square its end is bowed */
+    double off_tan; /* tangent of the angle off square, as far as that is known; 0 */
+};
+
 /* Between bench and metal lies a rim: the rounding of the edge and, where the camera is off square, the face
  * of the electrode, both turned away from the light. For each place where the metal may end and each width
- * of rim, at each blur, which two ends of a gap have in common: how likely what is seen is. */
+ * of rim, at each blur, which two ends of a gap have in common: how likely what is seen is. The rows are read in
+ * blocks, each with lights of its own: what hides an end in one of them, soot or a rim of the bench's light, does not in all. */
 struct gauge_rim {
     double place0, place_step; /* px along, at t = 0, growing into the metal; place0 is measured from the frame's origin */
     double width_step;         /* px */
     int side;                  /* -1: the metal lies before the edge */
     double likely[GAUGE_RIM_BLURS][GAUGE_RIM_PLACES][GAUGE_RIM_WIDTHS]; /* 1 the best */
-    double level;              /* mean square of what the best leaves, in grey levels */
     double unsure_px;          /* the widest rim that is half as likely as the best: so far from where the metal shines it may end */
 };
-/* edge: as followed in the strip; gap_px: to the other electrode's. False when the strip is too short. */
-bool gauge_rim_read(const struct gauge_strip *s, const struct gauge_line *edge, int side, double gap_px, double mm, struct gauge_rim *out);
+/* edge: as followed in the strip; gap_px: to the other electrode's; mm: px in one. False when the strip is too short. */
+bool gauge_rim_read(const struct gauge_strip *s, const struct gauge_line *edge, int side, double gap_px, double mm, const struct gauge_rim_end *end, struct gauge_rim *out);
 
 #endif
