@@ -235,7 +235,7 @@ bool job_edit_set_step_state(struct logbook *lb, const struct model *m, const st
         return false;
     if (repairs(s->source, cause, place))
         return put_verdict(lb, m, cause, place, done ? JOB_REPAIRED : JOB_ACCEPTED, e);
-    job_ticked_lines(&m->record->engine, s->source, lines, PUT_MOST, &n);
+    job_ticked_lines(&m->record->engine, done ? record_current(m->record) : NULL, s->source, lines, PUT_MOST, &n);
     return n == 0 || put_works(lb, m, lines, n, done, e);
 }
 
@@ -486,13 +486,17 @@ static bool need_state(struct logbook *lb, const struct model *m, const struct a
 {
     const struct logbook_step *step = NULL;
     bool fitted = strcmp(a->column, "fitted") == 0, was = false;
+    char lines[PUT_MOST][80];
+    int n = 0;
 
     for (int i = 0; i < model_need_rows(m); i++)
         if (strcmp(model_need_row(m, i)->id, a->id) == 0) {
             step = job_settle_step_of(m, model_need_row(m, i));
             was = strcmp(model_need_row(m, i)->state, "fitted") == 0;
         }
-    if (!logbook_begin(lb, "Part", e) ||
+    if (step != NULL && fitted != was) /* one that was only perhaps wanted */
+        job_fitted_lines(&m->record->engine, step->source, lines, PUT_MOST, &n);
+    if (!logbook_begin(lb, "Part", e) || (n > 0 && !put_works(lb, m, lines, n, fitted, e)) ||
         (step != NULL && job_renews(step->source) && fitted != was && fitted != (strcmp(step->state, "done") == 0) && !job_edit_set_step_state(lb, m, step, fitted ? "done" : "todo", e)))
         return false;
     return logbook_set_text(lb, "need", a->id, "state", a->column, e) && logbook_set_text(lb, "need", a->id, "on_date", m->today, e) && logbook_commit(lb, e);

@@ -115,6 +115,7 @@ bool job_settle(struct logbook *lb, const struct model *m, const struct visit *v
 {
     const struct visit *was = record_current(m->record);
     bool before[ENGINE_MAX_PLUGS], after[ENGINE_MAX_PLUGS];
+    const char *note;
     char key[64];
 
     new_plugs(m, -1, before);
@@ -135,6 +136,11 @@ bool job_settle(struct logbook *lb, const struct model *m, const struct visit *v
         if (!key_of(m, d, key))
             continue;
         is = job_part_answered(m->record, v, after, key);
+        if (!is && strcmp(d->state, "to-order") == 0 && job_part_optional(key, &note) != NULL && job_answered(m->record, v, after, key)) { /* it was not wanted */
+            if (!logbook_remove(lb, "need", d->id, e))
+                return false;
+            continue;
+        }
         if (is != job_part_answered(m->record, was, before, key) && is != fitted && !job_settle_part_state(lb, d, is, e))
             return false;
     }

@@ -428,6 +428,42 @@ static void add_over(const struct record *r, const struct ready *ready, struct j
         job_add_begins(r, "over", where, j);
 }
 
+/* ---- boots that stood in oil ---- */
+
+#define SOAKED 2 /* moderate: an amount that calls for action; a trace is wiped off in passing */
+
+/* Cleaned and looked over, and a new one where that shows it is needed: it may be wanted, so it is on the list as such. */
+static void add_soaked(const struct record *r, struct job *j)
+{
+    const struct visit *v = record_current(r);
+    const char *part, *note;
+    engine_set set = 0;
+    struct job_part *p;
+    char where[200], key[64];
+    int n = 0;
+
+    for (int i = 0; i < record_plug_count(&r->engine); i++)
+        if (v->readings[i].amount[SIGN_BOOT_OIL_SOAKED] >= SOAKED)
+            set |= (engine_set)1 << v->readings[i].cylinder;
+    set &= ~(job_worked_at(v, "replaced:boot") | job_worked_at(v, "cleaned:boot") | job_renewed_by_repair(r, j, "Plug boot"));
+    if (set == 0)
+        return;
+    for (int i = 0; i < record_plug_count(&r->engine); i++)
+        n += (set >> v->readings[i].cylinder & 1u) != 0 && v->readings[i].amount[SIGN_BOOT_OIL_SOAKED] >= SOAKED;
+    engine_set_words(&r->engine, set, where, sizeof where);
+    job_add_begins(r, "found:soaked", where, j);
+    text_format(key, sizeof key, "soaked@%s", where);
+    part = job_part_optional(key, &note);
+    if (part == NULL || j->n_parts == JOB_MAX)
+        return;
+    p = &j->parts[j->n_parts++];
+    memset(p, 0, sizeof *p);
+    text_copy(p->key, sizeof p->key, key);
+    text_format(p->text, sizeof p->text, "%s: %s", part, where);
+    text_copy(p->note, sizeof p->note, note);
+    p->quantity = n;
+}
+
 /* ---- what must be looked into before it runs again ---- */
 
 /* Liquid that lies in a cylinder: it is turned by hand before anything that cranks it, a compression test too. */
@@ -642,6 +678,7 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
             add_repair(r, f, judged[i].cause, judged[i].place, 0, out);
     drop_answered(r, out);
     ask_for_sets(r, out);
+    add_soaked(r, out);
     add_over(r, &ready, out);
     job_add_gaps(r, out);
     add_rotation(r, out); /* then nobody knows which gap was found where */

@@ -105,8 +105,13 @@ bool job_part_answered(const struct record *r, const struct visit *v, const bool
 const char *job_settled_repair(const char *cause);
 /* The step of this key is done when its part is fitted: it renews that part. */
 bool job_renews(const char *key);
-/* The work a ticked step is written down as, where it is one of single plugs: a line for each cylinder. */
-void job_ticked_lines(const struct engine *en, const char *key, char lines[][80], int n_room, int *n);
+/* The work a ticked step is written down as, where it is one of single plugs or of what sits on them: a line for each cylinder; v: the
+ * visit it was done at, what was renewed there in its place is left out; NULL no matter. */
+void job_ticked_lines(const struct engine *en, const struct visit *v, const char *key, char lines[][80], int n_room, int *n);
+/* The part that may be wanted with such a step, "Plug boot, if needed", and when (note: "optional: …"); NULL: none, or one that is wanted anyhow. */
+const char *job_part_optional(const char *key, const char **note);
+/* The work its fitting is written down as, as above; none where it is not optional. */
+void job_fitted_lines(const struct engine *en, const char *key, char lines[][80], int n_room, int *n);
 
 /* What the owner came with, at this visit or else the last one before it where it was asked for, in its own words:
  * "“misfire, hot idle”: gone?", the person's own where there are any, as far as a step holds them. "" when there was no complaint. */

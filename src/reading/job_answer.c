@@ -1,6 +1,6 @@
 /* job_answer.c - which steps and parts of a job a piece of work answers: what was renewed is neither to be done
  * nor to be bought again. Steps that repair a cause ask for the work of their row in assets/job-causes.csv; those
- * of single plugs are in assets/job-answers.csv; a swap a cause is settled by is one its table gives weight to. */
+ * of single plugs, and of what sits on them, are in assets/job-answers.csv; a swap a cause is settled by is one its table gives weight to. */
 #include <pthread.h>
 #include <string.h>
 
@@ -16,7 +16,7 @@
 #define SWAP_SETTLES_DB 20.0 /* a swap that shifts a cause by so much settles it */
 
 struct answer_row {
-    char key[24], work[48], ticked[48];
+    char key[24], work[48], ticked[48], part[48], part_note[64]; /* work: one of several, "|" between them; part: may be wanted with it */
     bool gap_left;
 };
 
@@ -41,6 +41,8 @@ static void load(void)
         text_copy(r->key, sizeof r->key, csv_named(&c, i, "key"));
         text_copy(r->work, sizeof r->work, csv_named(&c, i, "work"));
         text_copy(r->ticked, sizeof r->ticked, csv_named(&c, i, "ticked"));
+        text_copy(r->part, sizeof r->part, csv_named(&c, i, "part"));
+        text_copy(r->part_note, sizeof r->part_note, csv_named(&c, i, "part_note"));
         r->gap_left = strcmp(csv_named(&c, i, "gap_left"), "yes") == 0;
     }
     csv_release(&c);
@@ -102,21 +104,53 @@ engine_set job_worked_at(const struct visit *v, const char *work)
     return visit_worked_at(v, verb, work + n + 1);
 }
 
-/* Of how many of its plugs it is answered; of: how many they are. */
-static int plugs_answered(const struct record *r, const struct visit *v, const bool *renewed, const struct answer_row *row, const char *place, int *of)
+/* One work of a row's list, "cleaned:boot | replaced:boot", and where the next begins; NULL behind the last. */
+static const char *next_work(const char *list, char work[48])
+{
+    size_t n = strcspn(list, " |");
+
+    if (n == 0)
+        return NULL;
+    text_format(work, 48, "%.*s", (int)n, list);
+    return list + n + strspn(list + n, " |");
+}
+
+/* Cylinders at which one of a list's works was done: renews, those alone that fit something new. */
+static engine_set listed_at(const struct visit *v, const char *list, bool renews)
+{
+    engine_set set = 0;
+    char work[48];
+
+    while ((list = next_work(list, work)) != NULL)
+        set |= !renews || text_starts(work, "replaced:") ? job_worked_at(v, work) : 0;
+    return set;
+}
+
+/* "plugs 2, 4", "cylinder 3": all of its plugs. False: it names none. */
+static bool plugs_of(const struct engine *en, const char *place, bool marked[ENGINE_MAX_PLUGS])
+{
+    engine_set cylinders;
+
+    if (engine_plugs_parse(en, place, marked))
+        return true;
+    cylinders = job_place(en, place);
+    for (int i = 0; i < record_plug_count(en); i++)
+        marked[i] = (cylinders >> (i / en->n_positions) & 1u) != 0;
+    return cylinders != 0;
+}
+
+/* Of how many of its plugs it is answered, or its part fitted; of: how many they are. */
+static int plugs_answered(const struct record *r, const struct visit *v, const bool *renewed, const struct answer_row *row, const char *place, bool is_part, int *of)
 {
     const struct engine *en = &r->engine;
+    const bool of_plug = strstr(row->work, ":plug") != NULL;
+    const engine_set worked = of_plug ? 0 : listed_at(v, row->work, is_part);
     const engine_set cleaned = strcmp(row->work, "cleaned:plug") == 0 ? job_worked_at(v, row->work) : 0;
     bool marked[ENGINE_MAX_PLUGS];
     int n = 0;
 
     *of = 0;
-    if (!engine_plugs_parse(en, place, marked)) { /* "cylinder 3": all of its plugs */
-        engine_set cylinders = job_place(en, place);
-
-        for (int i = 0; i < record_plug_count(en); i++)
-            marked[i] = (cylinders >> (i / en->n_positions) & 1u) != 0;
-    }
+    (void)plugs_of(en, place, marked);
     for (int i = 0; i < record_plug_count(en); i++) {
         const struct reading *q = &v->readings[i], *plug = seated_plug(v, q);
         const struct maybe left = seated_gap_left(v, record_plug_count(en), q);
@@ -126,7 +160,7 @@ static int plugs_answered(const struct record *r, const struct visit *v, const b
         if (!marked[i])
             continue;
         ++*of;
-        n += (row->work[0] != '\0' && (fresh || (cleaned >> plug->cylinder & 1u) != 0)) ||
+        n += (of_plug && (fresh || (cleaned >> plug->cylinder & 1u) != 0)) || (worked >> q->cylinder & 1u) != 0 ||
              (row->gap_left && (verdict == GAP_IN_RANGE || verdict == GAP_HAIR_OVER));
     }
     return n;
@@ -139,7 +173,7 @@ int job_answered_plugs(const struct record *r, const struct visit *v, const char
     const struct answer_row *row = place != NULL ? row_of(what) : NULL;
 
     *of = 0;
-    return row != NULL ? plugs_answered(r, v, NULL, row, place, of) : 0;
+    return row != NULL ? plugs_answered(r, v, NULL, row, place, false, of) : 0;
 }
 
 bool job_step_within(const struct engine *en, const char *key, const char *other)
@@ -148,7 +182,7 @@ bool job_step_within(const struct engine *en, const char *key, const char *other
     const char *place = part_key(key, what), *in = part_key(other, whole);
     bool marked[ENGINE_MAX_PLUGS], all[ENGINE_MAX_PLUGS];
 
-    if (place == NULL || in == NULL || strcmp(what, whole) != 0 || row_of(what) == NULL || !engine_plugs_parse(en, place, marked) || !engine_plugs_parse(en, in, all))
+    if (place == NULL || in == NULL || strcmp(what, whole) != 0 || row_of(what) == NULL || !plugs_of(en, place, marked) || !plugs_of(en, in, all))
         return false;
     for (int i = 0; i < record_plug_count(en); i++)
         if (marked[i] && !all[i])
@@ -228,7 +262,7 @@ static bool answered(const struct record *r, const struct visit *v, const bool *
         return false;
     row = settles ? NULL : row_of(what);
     if (row != NULL)
-        return plugs_answered(r, v, renewed, row, place, &of) == of && of > 0;
+        return plugs_answered(r, v, renewed, row, place, is_part, &of) == of && of > 0;
     cause = job_cause_find(what);
     set = job_place(&r->engine, place);
     if (cause == NULL || set == 0)
@@ -258,22 +292,54 @@ bool job_renews(const char *key)
     return text_starts(row != NULL ? row->work : cause != NULL ? cause->done : "", "replaced:");
 }
 
-void job_ticked_lines(const struct engine *en, const char *key, char lines[][80], int n_room, int *n)
+/* Such work, a line for each cylinder of the place all of whose plugs it means. */
+static void work_lines(const struct engine *en, const char *work, const char *place, engine_set without, char lines[][80], int n_room, int *n)
 {
-    char what[32];
-    const char *place = part_key(key, what);
-    const struct answer_row *row = place != NULL ? row_of(what) : NULL;
     bool marked[ENGINE_MAX_PLUGS];
 
     *n = 0;
-    if (row == NULL || row->ticked[0] == '\0' || !engine_plugs_parse(en, place, marked))
+    if (work[0] == '\0' || !plugs_of(en, place, marked))
         return;
     for (int c = 0; c < en->n_cylinders && *n < n_room; c++) {
-        bool whole = true;
+        bool whole = (without >> c & 1u) == 0;
 
         for (int p = 0; p < en->n_positions; p++)
             whole = whole && marked[record_plug_index(en, c, p)];
         if (whole)
-            text_format(lines[(*n)++], 80, "%s:cylinder %s", row->ticked, en->cylinders[c].label);
+            text_format(lines[(*n)++], 80, "%s:cylinder %s", work, en->cylinders[c].label);
     }
+}
+
+void job_ticked_lines(const struct engine *en, const struct visit *v, const char *key, char lines[][80], int n_room, int *n)
+{
+    char what[32];
+    const char *place = part_key(key, what);
+    const struct answer_row *row = place != NULL ? row_of(what) : NULL;
+
+    *n = 0;
+    if (row != NULL) /* what was renewed already is not said to be cleaned as well */
+        work_lines(en, row->ticked, place, v != NULL && row->part[0] != '\0' ? listed_at(v, row->work, true) : 0, lines, n_room, n);
+}
+
+void job_fitted_lines(const struct engine *en, const char *key, char lines[][80], int n_room, int *n)
+{
+    char what[32], work[48];
+    const char *place = part_key(key, what);
+    const struct answer_row *row = place != NULL ? row_of(what) : NULL;
+
+    *n = 0;
+    for (const char *list = row != NULL && row->part[0] != '\0' ? row->work : ""; (list = next_work(list, work)) != NULL;)
+        if (text_starts(work, "replaced:"))
+            work_lines(en, work, place, 0, lines, n_room, n);
+}
+
+const char *job_part_optional(const char *key, const char **note)
+{
+    char what[32];
+    const struct answer_row *row = part_key(key, what) != NULL ? row_of(what) : NULL;
+
+    if (row == NULL || row->part[0] == '\0')
+        return NULL;
+    *note = row->part_note;
+    return row->part;
 }

@@ -45,8 +45,8 @@ static struct job_part *add_plugs(const struct record *r, const char *key, const
     return p;
 }
 
-/* Cylinders for which an accepted cause brings new plugs, also where they are not all of its repair. */
-static engine_set renewed_by_repair(const struct record *r, const struct job *j)
+/* Cylinders for which an accepted cause brings a new part of that name, also where it is not all of its repair. */
+engine_set job_renewed_by_repair(const struct record *r, const struct job *j, const char *part)
 {
     engine_set set = 0;
 
@@ -57,7 +57,7 @@ static engine_set renewed_by_repair(const struct record *r, const struct job *j)
 
         text_format(cause, sizeof cause, "%.*s", (int)n, j->steps[i].key);
         row = job_cause_find(cause);
-        if (row != NULL && text_starts(row->part, "Spark plug"))
+        if (row != NULL && text_starts(row->part, part))
             set |= job_place(&r->engine, j->steps[i].key + n + (j->steps[i].key[n] == '@'));
     }
     return set;
@@ -168,7 +168,7 @@ void job_add_gaps(const struct record *r, struct job *j)
     static const char *const occasions[] = {"gaps:past", "gaps:fine", "gaps:unmeasured", "gaps:set"};
     const struct visit *v = record_current(r);
     int n_plugs = record_plug_count(&r->engine);
-    const engine_set covered = renewed_by_repair(r, j);
+    const engine_set covered = job_renewed_by_repair(r, j, "Spark plug");
     char where[200];
 
     add_scrap(r, covered, j);

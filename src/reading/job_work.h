@@ -32,6 +32,9 @@ void job_name_plug(const struct engine *en, struct job_part *p);
 
 /* ---- job_plugs.c ---- */
 
+/* Cylinders for which an accepted cause brings a new part of that name, "Spark plug". */
+engine_set job_renewed_by_repair(const struct record *r, const struct job *j, const char *part);
+
 /* Steps and parts for plugs that are scrap, bridged, or whose gap is to be measured, set or is past the limit. */
 void job_add_gaps(const struct record *r, struct job *j);
 

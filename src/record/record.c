@@ -448,6 +448,8 @@ static bool parse_place(const struct engine *en, const char *place, struct visit
             label[k] = '\0';
             if (k == 0)
                 break;
+            if (strcmp(label, "and") == 0) /* as findings join the last two */
+                continue;
             c = engine_find_cylinder(en, label);
             if (c < 0)
                 return err_set(e, ERR_BADARG, "There is no cylinder %s.", label);

@@ -614,13 +614,13 @@ static void work_done_answers_what_asks_for_it(void **state)
     assert_false(job_answered(&r, &r.visits[0], NULL, "renew@plug 2"));
     at(&r, 0, 1)->gap_left_mm = MAYBE(1.3);
     assert_false(job_answered(&r, &r.visits[0], NULL, "gaps@plug 2"));
-    job_ticked_lines(&r.engine, "renew@plugs 2, 4", lines, 4, &n);
+    job_ticked_lines(&r.engine, NULL, "renew@plugs 2, 4", lines, 4, &n);
     assert_int_equal(n, 2);
     assert_string_equal(lines[1], "replaced:plug:cylinder 4");
-    job_ticked_lines(&r.engine, "gaps@plug 2", lines, 4, &n);
+    job_ticked_lines(&r.engine, NULL, "gaps@plug 2", lines, 4, &n);
     assert_int_equal(n, 1);
     assert_string_equal(lines[0], "adjusted:plug:cylinder 2"); /* a set gap begins a new run */
-    job_ticked_lines(&r.engine, "measure@plug 2", lines, 4, &n);
+    job_ticked_lines(&r.engine, NULL, "measure@plug 2", lines, 4, &n);
     assert_int_equal(n, 0);
     assert_true(job_renews("coil-one@cylinder 3") && job_renews("renew@plug 2") && !job_renews("pcv@engine") && !job_renews("look"));
     /* what is renewed is neither proposed nor bought, only looked at again */
@@ -1212,6 +1212,51 @@ static void a_wet_plug_has_its_spark_looked_at_first(void **state)
         free(j);
         record_release(&r);
     }
+}
+
+/* Two boots came out soaked with oil: nothing was proposed for them, and one went back onto a new connector. */
+static void soaked_boots_are_cleaned_or_renewed(void **state)
+{
+    struct record r = inline_engine("1 2 3 4 5 6", "1 5 3 6 2 4");
+    struct job *j = calloc(1, sizeof *j);
+    char lines[4][80];
+    int n;
+
+    (void)state;
+    reading_note(at(&r, 0, 3), SIGN_BOOT_OIL_SOAKED, 1);
+    job_propose(&r, NULL, NULL, 0, NULL, j);
+    for (int i = 0; i < j->n_steps; i++)
+        assert_false(text_starts(j->steps[i].key, "soaked@")); /* a trace is wiped off in passing */
+    reading_note(at(&r, 0, 4), SIGN_BOOT_OIL_SOAKED, 3);
+    reading_note(at(&r, 0, 5), SIGN_BOOT_OIL_SOAKED, 2);
+    job_propose(&r, NULL, NULL, 0, NULL, j);
+    assert_string_equal(step(j, "soaked@cylinders 5 and 6")->text, "Oil-soaked boot, cylinders 5 and 6: clean and look over, renew where swollen, hardened or cracked");
+    assert_string_equal(step(j, "soaked@cylinders 5 and 6")->caution, "high-voltage");
+    assert_int_equal(j->n_parts, 1);
+    assert_string_equal(j->parts[0].text, "Plug boot, if needed: cylinders 5 and 6");
+    assert_string_equal(j->parts[0].note, "optional: only where swollen, hardened or cracked");
+    assert_int_equal(j->parts[0].quantity, 2);
+    assert_true(visit_parse_done(&r.engine, "replaced:boot:cylinder 5", &r.visits[0].done[r.visits[0].n_done++], NULL));
+    job_propose(&r, NULL, NULL, 0, NULL, j);
+    assert_non_null(step(j, "soaked@cylinder 6"));
+    assert_false(job_answered(&r, &r.visits[0], NULL, "soaked@cylinders 5 and 6"));
+    /* ticked, it is written down as cleaned where it was not renewed; only a new boot is a part that was fitted */
+    job_ticked_lines(&r.engine, &r.visits[0], "soaked@cylinders 5 and 6", lines, 4, &n);
+    assert_int_equal(n, 1);
+    assert_string_equal(lines[0], "cleaned:boot:cylinder 6");
+    assert_true(visit_parse_done(&r.engine, lines[0], &r.visits[0].done[r.visits[0].n_done++], NULL));
+    assert_true(job_answered(&r, &r.visits[0], NULL, "soaked@cylinders 5 and 6") && !job_part_answered(&r, &r.visits[0], NULL, "soaked@cylinders 5 and 6"));
+    job_fitted_lines(&r.engine, "soaked@cylinders 5 and 6", lines, 4, &n);
+    assert_int_equal(n, 2);
+    assert_string_equal(lines[1], "replaced:boot:cylinder 6");
+    job_propose(&r, NULL, NULL, 0, NULL, j);
+    assert_int_equal(j->n_parts, 0);
+    /* a boot that an accepted cause renews is not cleaned */
+    r.visits[0].n_done = 0;
+    job_propose(&r, NULL, (struct job_judged[]){{.cause = "lead-boot", .place = "cylinder 5", .state = JOB_ACCEPTED}}, 1, NULL, j);
+    assert_non_null(step(j, "soaked@cylinder 6"));
+    free(j);
+    record_release(&r);
 }
 
 /* It misses in wet weather and all plugs look well: nothing was named, nothing to be looked at. */
@@ -2000,6 +2045,7 @@ int main(void)
         cmocka_unit_test(what_calls_for_action_has_a_cause_and_a_step),
         cmocka_unit_test(a_finished_swap_is_not_asked_for_again),
         cmocka_unit_test(a_wet_plug_has_its_spark_looked_at_first),
+        cmocka_unit_test(soaked_boots_are_cleaned_or_renewed),
         cmocka_unit_test(wet_weather_asks_for_leads_and_boots),
         cmocka_unit_test(another_complaint_is_not_the_miss_going_on),
         cmocka_unit_test(parts_that_moved_together_are_not_told_apart),
