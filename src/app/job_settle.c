@@ -90,6 +90,14 @@ static void new_plugs(const struct model *m, int also, bool renewed[ENGINE_MAX_P
         renewed[also] = true;
 }
 
+/* The work noted at v ticks the step; a check whose part was renewed instead stays unticked (closing_moot). */
+static bool ticked_by(const struct record *r, const struct visit *v, const bool *renewed, const char *key)
+{
+    char why[120];
+
+    return job_answered(r, v, renewed, key) && !job_settle_is_moot(r, v, key, why, sizeof why);
+}
+
 static bool put_step(struct logbook *lb, const struct model *m, const struct logbook_step *s, bool done, struct err *e)
 {
     return logbook_set_text(lb, "step", s->id, "state", done ? "done" : "todo", e) &&
@@ -98,6 +106,8 @@ static bool put_step(struct logbook *lb, const struct model *m, const struct log
 
 bool job_settle_cause(struct logbook *lb, const struct model *m, const char *cause, const char *place, struct err *e)
 {
+    const struct job_cause *row = job_cause_find(cause);
+    const bool renewed = row != NULL && text_starts(row->done, "replaced:"); /* then the check is over, and was not made */
     char keys[2][128];
 
     text_format(keys[0], sizeof keys[0], "%s@%s", cause, place);
@@ -105,7 +115,7 @@ bool job_settle_cause(struct logbook *lb, const struct model *m, const char *cau
     for (int i = 0; i < model_step_rows(m); i++) {
         const struct logbook_step *s = model_step_row(m, i);
 
-        if ((strcmp(s->source, keys[0]) == 0 || strcmp(s->source, keys[1]) == 0) && strcmp(s->state, "done") != 0 && !put_step(lb, m, s, true, e))
+        if ((strcmp(s->source, keys[0]) == 0 || (!renewed && strcmp(s->source, keys[1]) == 0)) && strcmp(s->state, "done") != 0 && !put_step(lb, m, s, true, e))
             return false;
     }
     return true;
@@ -122,9 +132,9 @@ bool job_settle(struct logbook *lb, const struct model *m, const struct visit *v
     new_plugs(m, new_plug, after);
     for (int i = 0; i < model_step_rows(m); i++) {
         const struct logbook_step *s = model_step_row(m, i);
-        bool is = job_answered(m->record, v, after, s->source), done = strcmp(s->state, "done") == 0;
+        bool is = ticked_by(m->record, v, after, s->source), done = strcmp(s->state, "done") == 0;
 
-        if (is == job_answered(m->record, was, before, s->source) || is == done)
+        if (is == ticked_by(m->record, was, before, s->source) || is == done)
             continue;
         if (!put_step(lb, m, s, is, e))
             return false;

@@ -91,6 +91,9 @@ engine_set job_worked_at(const struct visit *v, const char *work);
  * "renew@plug 2": the part it asks for was renewed, the gap set, the swap made that settles it. v: the record's last
  * visit, perhaps with an edit to come; renewed: plugs known to be new beside the work noted, NULL none. */
 bool job_answered(const struct record *r, const struct visit *v, const bool renewed[ENGINE_MAX_PLUGS], const char *key);
+/* A check, "settle:coil-one@cylinder 6", that was not made and is over: the very part it was to settle was renewed at v, and no swap
+ * told before. why: "coil of cylinder 6 renewed"; "" when it is not so. */
+bool job_settle_is_moot(const struct record *r, const struct visit *v, const char *key, char *why, size_t n_room);
 /* Of a step of single plugs, "gaps@all 6 plugs": how many of them the work noted at v answers; of: how many it is for, 0 no such step. */
 int job_answered_plugs(const struct record *r, const struct visit *v, const char *key, int *of);
 /* Whether another step of the same kind is for these plugs too: "gaps@plug 5" within "gaps@all 6 plugs". */

@@ -21,7 +21,7 @@ struct answer_row {
 };
 
 struct settled_row { /* row of job-settled.csv: what is left to do when a swap has told */
-    char cause[32], repair[160];
+    char cause[32], repair[160], renewed[48]; /* renewed: works any of which puts a new part in its place */
     bool swap_first; /* the repair of its row in job-causes.csv begins with the swap */
 };
 
@@ -52,6 +52,7 @@ static void load(void)
 
         text_copy(r->cause, sizeof r->cause, csv_named(&c, i, "cause"));
         text_copy(r->repair, sizeof r->repair, csv_named(&c, i, "repair"));
+        text_copy(r->renewed, sizeof r->renewed, csv_named(&c, i, "renewed"));
         r->swap_first = strcmp(csv_named(&c, i, "swap_first"), "yes") == 0;
     }
     csv_release(&c);
@@ -248,6 +249,15 @@ static engine_set moved(const struct record *r, const char *work, engine_set set
     return c >= 0 ? (engine_set)1 << c : 0;
 }
 
+/* The work the cause asks for was done at all of its cylinders at v; of a part that several share, at one of them. */
+static bool repaired_at(const struct visit *v, const struct job_cause *cause, engine_set set)
+{
+    const struct settled_row *row = settled_row(cause->cause);
+    engine_set worked = job_worked_at(v, cause->done) | (row != NULL ? listed_at(v, row->renewed, true) : 0);
+
+    return row != NULL && cause->per == JOB_PER_ONE ? (set & worked) != 0 : (set & ~worked) == 0;
+}
+
 static bool answered(const struct record *r, const struct visit *v, const bool *renewed, const char *key, bool is_part)
 {
     bool settles = text_starts(key, "settle:");
@@ -267,9 +277,29 @@ static bool answered(const struct record *r, const struct visit *v, const bool *
     set = job_place(&r->engine, place);
     if (cause == NULL || set == 0)
         return false;
-    if ((set & ~job_worked_at(v, cause->done)) == 0 || (moved(r, cause->done, set) & job_worked_at(v, cause->done)) != 0)
+    if (repaired_at(v, cause, set) || (moved(r, cause->done, set) & job_worked_at(v, cause->done)) != 0)
         return true;
     return !is_part && (settles || (settled_row(what) != NULL && settled_row(what)->swap_first)) && swap_made(v, settling_swaps(what), set);
+}
+
+bool job_settle_is_moot(const struct record *r, const struct visit *v, const char *key, char *why, size_t n_room)
+{
+    char what[32];
+    const char *place = text_starts(key, "settle:") ? part_key(key + strlen("settle:"), what) : NULL;
+    const struct job_cause *cause = place != NULL ? job_cause_find(what) : NULL;
+    const struct settled_row *row = cause != NULL ? settled_row(what) : NULL;
+    engine_set set = cause != NULL ? job_place(&r->engine, place) : 0;
+    char work[48] = "", at[200];
+
+    why[0] = '\0';
+    if (set == 0 || !text_starts(cause->done, "replaced:") || !repaired_at(v, cause, set) || swap_made(v, settling_swaps(what), set))
+        return false;
+    for (const char *list = row != NULL ? row->renewed : cause->done; (list = next_work(list, work)) != NULL;)
+        if ((job_worked_at(v, work) & set) != 0)
+            break;
+    engine_set_words(&r->engine, set, at, sizeof at);
+    text_format(why, n_room, "%s of %s renewed", words_label(WORDS_DONE_PART, words_find(WORDS_DONE_PART, strchr(work, ':') + 1)), at);
+    return true;
 }
 
 bool job_answered(const struct record *r, const struct visit *v, const bool renewed[ENGINE_MAX_PLUGS], const char *key)

@@ -205,9 +205,54 @@ static bool gaps_are_fine(const struct record *r, const struct visit *v, const c
     return true;
 }
 
+struct maybe closing_run_m(const struct record *r, int at, const struct logbook_step *s)
+{
+    const struct maybe *now = &r->visits[at].odometer_m;
+
+    for (int i = 0; i <= at; i++)
+        if (strcmp(r->visits[i].id, s->visit) == 0 && r->visits[i].odometer_m.given && now->given)
+            return MAYBE(now->value - r->visits[i].odometer_m.value);
+    return (struct maybe){false, 0};
+}
+
+/* Looked at, and all is well, before it had run as far as the look was promised for: an answer so far. */
+static bool too_early(const struct record *r, int at, const struct logbook_step *s, enum follow_state is)
+{
+    struct maybe run = closing_run_m(r, at, s);
+
+    return is != FOLLOW_BACK && s->after_m.given && run.given && run.value < s->after_m.value;
+}
+
+static const struct report_watch *watch_of(const struct logbook_step *s, const struct report_watch *watches, size_t n_watches)
+{
+    for (size_t i = 0; i < n_watches; i++) {
+        enum follow_state is = watches[i].follow.state;
+
+        if ((is == FOLLOW_GONE || is == FOLLOW_BETTER || is == FOLLOW_BACK) && looks_at(s, &watches[i]))
+            return &watches[i];
+    }
+    return NULL;
+}
+
+bool closing_so_far(const struct record *r, const struct logbook_step *s, const struct report_watch *watches, size_t n_watches, char *to, size_t n_room)
+{
+    const struct report_watch *w = watch_of(s, watches, n_watches);
+    const int unit = job_distance_unit(record_current(r));
+    char run[40], promised[40];
+
+    to[0] = '\0';
+    if (is_done(s) || w == NULL || strcmp(s->visit, r->visits[w->told_at].id) == 0 || !too_early(r, w->told_at, s, w->follow.state))
+        return false;
+    visit_format_odometer(closing_run_m(r, w->told_at, s), unit, run, sizeof run);
+    visit_format_odometer(s->after_m, unit, promised, sizeof promised);
+    text_format(to, n_room, "%s so far, after %s; look again after %s", follow_words(w->follow.state), run, promised);
+    return true;
+}
+
 static bool answered_at(const struct record *r, int at, const struct logbook_step *s, const struct report_watch *watches, size_t n_watches, char *to, size_t n_room)
 {
     const struct visit *v = &r->visits[at];
+    const struct report_watch *w = watch_of(s, watches, n_watches);
 
     to[0] = '\0';
     if (is_done(s) || s->visit[0] == '\0' || strcmp(s->visit, v->id) == 0)
@@ -216,12 +261,8 @@ static bool answered_at(const struct record *r, int at, const struct logbook_ste
         text_copy(to, n_room, "no complaint at this visit");
     if (gaps_are_fine(r, v, s->source))
         text_copy(to, n_room, "measured: in range");
-    for (size_t i = 0; i < n_watches; i++) {
-        enum follow_state is = watches[i].follow.state;
-
-        if ((is == FOLLOW_GONE || is == FOLLOW_BETTER || is == FOLLOW_BACK) && watches[i].told_at == at && looks_at(s, &watches[i]))
-            text_format(to, n_room, "looked at: %s", follow_words(is));
-    }
+    if (w != NULL && w->told_at == at && !too_early(r, at, s, w->follow.state))
+        text_format(to, n_room, "looked at: %s", follow_words(w->follow.state));
     return to[0] != '\0';
 }
 
@@ -230,13 +271,33 @@ bool closing_answer(const struct record *r, const struct logbook_step *s, const 
     return answered_at(r, r->n_visits - 1, s, watches, n_watches, to, n_room);
 }
 
+/* Of the first n visits. */
+static bool moot_by(const struct record *r, int n, const struct logbook_step *s, char *why, size_t n_room)
+{
+    why[0] = '\0';
+    if (is_done(s))
+        return false;
+    for (int i = n - 1; i >= 0; i--) {
+        if (job_settle_is_moot(r, &r->visits[i], s->source, why, n_room))
+            return true;
+        if (strcmp(r->visits[i].id, s->visit) == 0)
+            break;
+    }
+    return false;
+}
+
+bool closing_moot(const struct record *r, const struct logbook_step *s, char *why, size_t n_room)
+{
+    return moot_by(r, r->n_visits, s, why, n_room);
+}
+
 size_t closing_still_left(const struct record *r, struct logbook_step *left, size_t n, const struct report_watch *watches, size_t n_watches)
 {
     size_t kept = 0;
 
     for (size_t i = n; i-- > 0;) {
-        bool answered = false;
-        char how[80];
+        char how[120];
+        bool answered = moot_by(r, r->n_visits - 1, &left[i], how, sizeof how);
 
         for (int at = r->n_visits - 2; at >= 0 && !answered && strcmp(r->visits[at].id, left[i].visit) != 0; at--)
             answered = answered_at(r, at, &left[i], watches, n_watches, how, sizeof how);
@@ -274,9 +335,9 @@ static void steps(struct list *l, const struct closing_rows *c, enum closing_kin
 {
     for (size_t i = 0; i < c->n_steps; i++) {
         const struct logbook_step *s = &c->steps[i];
-        char answer[80];
-        bool answered = closing_answer(c->record, s, c->watches, c->n_watches, answer, sizeof answer);
-        enum closing_kind is = is_done(s) || answered ? CLOSING_CHECKED : carried(s) == STEP_OVER ? CLOSING_OVER : CLOSING_OPEN;
+        char answer[120];
+        bool moot = closing_moot(c->record, s, answer, sizeof answer), answered = !moot && closing_answer(c->record, s, c->watches, c->n_watches, answer, sizeof answer);
+        enum closing_kind is = is_done(s) || answered ? CLOSING_CHECKED : moot || carried(s) == STEP_OVER ? CLOSING_OVER : CLOSING_OPEN;
         int plugs, of;
         char *to;
 
@@ -291,6 +352,10 @@ static void steps(struct list *l, const struct closing_rows *c, enum closing_kin
                 text_format(to + strlen(to), ROOM - strlen(to), " (%s)", CLOSING_NO_OUTCOME);
             continue;
         }
+        if (moot) {
+            text_format(to + strlen(to), ROOM - strlen(to), " (not made: %s)", answer);
+            continue;
+        }
         plugs = job_answered_plugs(c->record, record_current(c->record), s->source, &of);
         if (plugs > 0 && plugs < of)
             text_format(to + strlen(to), ROOM - strlen(to), " (%d of %d done)", plugs, of);
@@ -298,6 +363,8 @@ static void steps(struct list *l, const struct closing_rows *c, enum closing_kin
             text_format(to + strlen(to), ROOM - strlen(to), s->waits_for[0] ? " (waits for %.60s)" : " (waits%s)", s->waits_for);
         else if (carried(s) != STEP_STAYS)
             text_format(to + strlen(to), ROOM - strlen(to), " (%s)", step_carry_words(s->source));
+        else if (closing_so_far(c->record, s, c->watches, c->n_watches, answer, sizeof answer))
+            text_format(to + strlen(to), ROOM - strlen(to), " (%s)", answer);
         else if (s->after_m.given) {
             char after[40];
 

@@ -27,8 +27,16 @@ struct closing_rows {
 int closing_of(const struct closing_rows *c, struct closing_line out[CLOSING_MOST]);
 
 /* What of this visit answers a step that an earlier one left open: "no complaint at this visit" the warm idle that asked whether
- * the complaint is gone, "looked at: gone" the look again at a repair, "measured: in range" a gap to be set. False, and "": it is still to be done. */
+ * the complaint is gone, "looked at: gone" the look again at a repair once it has run so far, "measured: in range" a gap to be set. False, and "": it is still to be done. */
 bool closing_answer(const struct record *r, const struct logbook_step *s, const struct report_watch *watches, size_t n_watches, char *to, size_t n_room);
+/* What was looked at before it had run as far as the look was promised for, the step being still asked: "gone so far, after 700 km; look
+ * again after 800 km". False, and "": nothing of the kind. */
+bool closing_so_far(const struct record *r, const struct logbook_step *s, const struct report_watch *watches, size_t n_watches, char *to, size_t n_room);
+/* How far it ran from the visit of a step until the visit numbered `at`, metres; not given: one of them has no odometer. */
+struct maybe closing_run_m(const struct record *r, int at, const struct logbook_step *s);
+/* A check that nobody made and that is over: what it was to settle was renewed at its visit or since. why: "coil of cylinder 6 renewed";
+ * false, and "": it is not so. */
+bool closing_moot(const struct record *r, const struct logbook_step *s, char *why, size_t n_room);
 /* Of n steps that earlier visits left open, those that no visit between them and the record's last one answered: they come to
  * stand last of the n; gives how many. */
 size_t closing_still_left(const struct record *r, struct logbook_step *left, size_t n, const struct report_watch *watches, size_t n_watches);

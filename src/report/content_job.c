@@ -99,8 +99,8 @@ void content_steps(struct maker *m, const struct record *r, const struct report_
         const struct logbook_step *s = &v->steps[i];
         const struct job_caution *cautions[JOB_MOST_CAUTIONS];
         struct text note = {0};
-        char words[40], answer[80];
-        bool answered = closing_answer(r, s, watches, n_watches, answer, sizeof answer), done = answered || strcmp(s->state, "done") == 0;
+        char words[40], answer[120], words_so_far[120];
+        bool moot = closing_moot(r, s, answer, sizeof answer), answered = moot || closing_answer(r, s, watches, n_watches, answer, sizeof answer), done = answered || strcmp(s->state, "done") == 0;
 
         text_add(&note, s->note);
         if (answered)
@@ -111,12 +111,14 @@ void content_steps(struct maker *m, const struct record *r, const struct report_
             text_addf(&note, "%s%s", note.n_bytes ? "; " : "", CLOSING_NO_OUTCOME);
         for (int k = 0, n = done ? 0 : job_cautions_of(s->caution, cautions); k < n; k++)
             text_addf(&note, "%s%s%s", note.n_bytes ? k > 0 ? " " : "; " : "", k > 0 ? "" : "Caution: ", cautions[k]->text);
-        if (s->after_m.given && !answered && strcmp(s->state, "later") == 0) {
+        if (closing_so_far(r, s, watches, n_watches, words_so_far, sizeof words_so_far))
+            text_addf(&note, "%s%s", note.n_bytes ? "; " : "", words_so_far);
+        else if (s->after_m.given && !answered && strcmp(s->state, "later") == 0) {
             visit_format_odometer(s->after_m, job_distance_unit(record_current(r)), words, sizeof words);
             text_addf(&note, "%safter %s", note.n_bytes ? "; " : "", words);
         }
         clock_date_words(s->done_on, words, sizeof words);
-        maker_cell(m, &c, TONE_PLAIN, answered ? "answered" : s->done_on[0] != '\0' ? arena_format(m->a, "%s %s", state_words(s->state), words) : state_words(s->state));
+        maker_cell(m, &c, TONE_PLAIN, moot ? "over, not made" : answered ? "answered" : s->done_on[0] != '\0' ? arena_format(m->a, "%s %s", state_words(s->state), words) : state_words(s->state));
         maker_cell(m, &c, TONE_STRONG, s->text);
         maker_cell(m, &c, TONE_PLAIN, text_get(&note));
         text_release(&note);

@@ -213,10 +213,10 @@ static void next(struct maker *m, const struct record *r, const struct report_vi
     for (size_t k = 0; k < 2 * n_steps; k++) {
         const struct logbook_step *s = step_at(v, k % n_steps);
         bool waits = strcmp(s->state, "waiting") == 0;
-        char answer[80];
+        char answer[120];
 
         if ((!is_to_do(r, s) && !waits) || is_decided(s) != (k < n_steps) || (stay && job_plugs_of(s->source) == JOB_PLUGS_WITH) ||
-            closing_answer(r, s, watches, n_watches, answer, sizeof answer) || n++ >= MOST_STEPS)
+            closing_moot(r, s, answer, sizeof answer) || closing_answer(r, s, watches, n_watches, answer, sizeof answer) || n++ >= MOST_STEPS)
             continue;
         char own[sizeof s->text + 8], part[sizeof s->waits_for + 8];
         const char *step = text_apart(s->text, own, sizeof own);

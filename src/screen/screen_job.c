@@ -9,6 +9,7 @@
 #include "base/text.h"
 #include "reading/cause_at.h"
 #include "record/ready.h"
+#include "report/closing.h"
 #include "screen/plan_causes.h"
 #include "screen/refused.h"
 
@@ -402,13 +403,21 @@ static void repaired_key(struct ui *ui, const struct model *m, struct screen_sta
     ui_toast(ui, said, NULL);
 }
 
+/* Not ticked, and not needless since. */
+static bool is_open(const struct model *m, const struct logbook_step *s)
+{
+    char why[120];
+
+    return strcmp(s->state, "done") != 0 && !closing_moot(m->record, s, why, sizeof why);
+}
+
 /* The next step that is to be done, waited for, or was left to be looked at now; the same one where there is none behind it. */
 static int next_open_step(const struct model *m, int row)
 {
     for (int i = row + 1; i < n_rows(m, JOB_STEPS); i++) {
-        const char *state = model_step_row(m, i)->state;
+        const struct logbook_step *s = model_step_row(m, i);
 
-        if (strcmp(state, "done") != 0 && (i < (int)m->n_left_steps || strcmp(state, "later") != 0))
+        if (is_open(m, s) && (i < (int)m->n_left_steps || strcmp(s->state, "later") != 0))
             return i;
     }
     return row;
@@ -542,7 +551,7 @@ static int first_open(const struct model *m, enum job_section s)
     for (int i = 0; i < n; i++) {
         if (s == JOB_CAUSES)
             break;
-        if (s == JOB_STEPS && strcmp(model_step_row(m, i)->state, "done") != 0)
+        if (s == JOB_STEPS && is_open(m, model_step_row(m, i)))
             return i;
         if (s == JOB_PARTS && strcmp(model_need_row(m, i)->state, "fitted") != 0)
             return i;

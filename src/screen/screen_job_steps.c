@@ -37,6 +37,8 @@ static void mark(struct ui *ui, float x, float y, const char *state)
             ui_arc(ui, x, y, 10, 2, (float)k * 45, (float)k * 45 + 24, ui_rgba(UI_TEXT_QUIET));
     } else {
         ui_ring(ui, x, y, 10, 2, ui_rgba(UI_TEXT_SOFT));
+        if (strcmp(state, "over") == 0)
+            ui_line(ui, x - 4.5f, y, x + 4.5f, y, 2, UI_TEXT_SOFT);
     }
 }
 
@@ -74,20 +76,20 @@ static const struct follow *looked_again(const struct model *m, const struct log
 /* Whether the distance after which it is to be looked at again has been driven by this visit. */
 static bool due(const struct model *m, const struct logbook_step *s)
 {
-    const struct visit *now = model_visit(m);
-    int left_at = model_visit_index(m, s->visit);
-    struct maybe then = {0};
+    struct maybe run = closing_run_m(m->record, m->record->n_visits - 1, s);
 
-    if (left_at >= 0)
-        then = m->visits[left_at].odometer_m;
-    return s->after_m.given && now->odometer_m.given && then.given && now->odometer_m.value - then.value >= s->after_m.value;
+    return s->after_m.given && run.given && run.value >= s->after_m.value;
 }
 
 static void left_side_words(const struct model *m, const struct logbook_step *s, const char *since, char *to, size_t n_room)
 {
     const struct follow *f = looked_again(m, s);
-    char after[140] = "", answer[80];
+    char after[140] = "", answer[120];
 
+    if (closing_so_far(m->record, s, m->watches, m->n_watches, answer, sizeof answer)) {
+        text_copy(to, n_room, answer);
+        return;
+    }
     if (f != NULL) {
         text_format(to, n_room, "looked at: %s", follow_words(f->state));
         return;
@@ -111,7 +113,7 @@ static void left_side_words(const struct model *m, const struct logbook_step *s,
 
 static void side_words(const struct model *m, const struct logbook_step *s, char *to, size_t n_room)
 {
-    char since[40];
+    char since[40], why[120];
 
     int n = record_plug_count(&m->record->engine), read = 0;
 
@@ -119,6 +121,8 @@ static void side_words(const struct model *m, const struct logbook_step *s, char
     job_left_words(m, s->visit, since, sizeof since);
     if (strcmp(s->state, "done") == 0)
         clock_date_words(s->done_on, to, n_room);
+    else if (closing_moot(m->record, s, why, sizeof why))
+        text_format(to, n_room, "over: %s", why);
     else if (since[0] != '\0')
         left_side_words(m, s, since, to, n_room);
     else if (strcmp(s->state, "waiting") == 0)
@@ -138,8 +142,8 @@ static void side_words(const struct model *m, const struct logbook_step *s, char
 static void put_step(struct job_pen *p, const struct model *m, const struct logbook_step *s)
 {
     const struct job_caution *cautions[JOB_MOST_CAUTIONS];
-    char answer[80];
-    bool done = strcmp(s->state, "done") == 0 || closing_answer(m->record, s, m->watches, m->n_watches, answer, sizeof answer);
+    char answer[120];
+    bool done = strcmp(s->state, "done") == 0 || closing_moot(m->record, s, answer, sizeof answer) || closing_answer(m->record, s, m->watches, m->n_watches, answer, sizeof answer);
     int n_cautions = done ? 0 : job_cautions_of(s->caution, cautions);
     float w = p->w, top = p->y, sw;
     char aside[220];
@@ -301,7 +305,8 @@ static float step_row(struct ui *ui, const struct model *m, struct screen_state 
     struct job_pen p = {ui, r.x + 62, y + 14, r.w - 62 - 36, false};
     struct rect card, circle, chips = {0, 0, 0, 0}, photos = {0, 0, 0, 0};
     struct ui_hit hit;
-    char id[32], answer[80];
+    char id[32], answer[120];
+    bool moot = closing_moot(m->record, s, answer, sizeof answer);
 
     put_step(&p, m, s);
     card = (struct rect){r.x + 20, y, r.w - 40, fmaxf(48, p.y + 14 - y)};
@@ -314,7 +319,7 @@ static float step_row(struct ui *ui, const struct model *m, struct screen_state 
         card.h += chips.h + 12;
     }
     snprintf(id, sizeof id, i < 0 ? "job.left.%d" : "job.step.%d", i < 0 ? row : i);
-    hit = ui_region(ui, id, card, UI_ROLE_ROW, s->text, s->state, 8);
+    hit = ui_region(ui, id, card, UI_ROLE_ROW, s->text, moot ? "over" : s->state, 8);
     if (hit.clicked) {
         if (chosen)
             job_turn_fields(st);
@@ -334,7 +339,7 @@ static float step_row(struct ui *ui, const struct model *m, struct screen_state 
         text_copy(a->column, sizeof a->column, strcmp(s->state, "done") == 0 ? "todo" : "done");
         job_choose(st, JOB_STEPS, row);
     }
-    mark(ui, card.x + 24, card.y + 24, closing_answer(m->record, s, m->watches, m->n_watches, answer, sizeof answer) ? "done" : s->state);
+    mark(ui, card.x + 24, card.y + 24, moot ? "over" : closing_answer(m->record, s, m->watches, m->n_watches, answer, sizeof answer) ? "done" : s->state);
     p.y = y + 14;
     p.draws = true;
     put_step(&p, m, s);

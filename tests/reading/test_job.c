@@ -579,6 +579,8 @@ static void work_done_answers_what_asks_for_it(void **state)
         {"replaced:plug:cylinder 2", "gaps@plug 2", true},
         {"replaced:plug:cylinder 2", "measure@plug 2", false},
         {"replaced:plug:cylinder 2", "renew@plug 9", false},
+        {"replaced:lead:cylinder 3", "lead-boot@cylinder 3", true}, /* lead, cap or boot */
+        {"replaced:coil:cylinder 3", "settle:coil-pair@cylinders 3, 2", true}, /* one for both */
         {"replaced:coil:cylinder 3", "again:coil-one@cylinder 3", false},
         {"replaced:coil:cylinder 3", "look", false},
     };
@@ -632,6 +634,41 @@ static void work_done_answers_what_asks_for_it(void **state)
     for (int i = 0; i < j->n_steps; i++)
         assert_string_not_equal(j->steps[i].key, "coil-one@cylinder 3");
     free(j);
+    record_release(&r);
+}
+
+/* A check is over, and was not made, when the very part it was to settle is renewed; a swap that told is an answer. */
+static void a_check_is_over_when_its_part_is_renewed(void **state)
+{
+    static const struct {
+        const char *work, *key, *why; /* NULL: not over */
+    } rows[] = {
+        {"replaced:coil:cylinder 3", "settle:coil-one@cylinder 3", "coil of cylinder 3 renewed"},
+        {"replaced:coil:cylinder 2", "settle:coil-one@cylinder 3", NULL},
+        {"replaced:coil:cylinder 3", "settle:coil-pair@cylinders 2, 3", "coil of cylinders 2 and 3 renewed"},
+        {"replaced:plug:cylinder 3", "settle:plug-one@cylinder 3", "plug of cylinder 3 renewed"},
+        {"cleaned:plug:cylinder 3", "settle:plug-one@cylinder 3", NULL},
+        {"replaced:injector:all", "settle:injector@cylinder 3", "injector of cylinder 3 renewed"},
+        {"replaced:lead:cylinder 3", "settle:lead-boot@cylinder 3", "lead of cylinder 3 renewed"},
+        {"replaced:boot:cylinder 3", "settle:lead-boot@cylinder 3", "boot of cylinder 3 renewed"},
+        {"replaced:tube-seal:cylinder 3", "settle:tube-seal@cylinder 3", "plug-tube seal of cylinder 3 renewed"},
+        {"swapped:coil:cylinders 3,1", "settle:coil-one@cylinder 3", NULL},
+        {"replaced:coil:cylinder 3", "coil-one@cylinder 3", NULL}, /* that is the repair, and done */
+    };
+    struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        char why[120];
+
+        r.visits[0].n_done = 1;
+        assert_true(visit_parse_done(&r.engine, rows[i].work, &r.visits[0].done[0], NULL));
+        if (job_settle_is_moot(&r, &r.visits[0], rows[i].key, why, sizeof why) != (rows[i].why != NULL) || strcmp(why, rows[i].why != NULL ? rows[i].why : "") != 0)
+            fail_msg("%s: %s: %s", rows[i].work, rows[i].key, why);
+    }
+    r.visits[0].n_done = 2;
+    assert_true(visit_parse_done(&r.engine, "swapped:coil:cylinders 3,1", &r.visits[0].done[1], NULL));
+    assert_false(job_settle_is_moot(&r, &r.visits[0], "settle:coil-one@cylinder 3", (char[120]){0}, 120));
     record_release(&r);
 }
 
@@ -2045,6 +2082,7 @@ int main(void)
         cmocka_unit_test(what_calls_for_action_has_a_cause_and_a_step),
         cmocka_unit_test(a_finished_swap_is_not_asked_for_again),
         cmocka_unit_test(a_wet_plug_has_its_spark_looked_at_first),
+        cmocka_unit_test(a_check_is_over_when_its_part_is_renewed),
         cmocka_unit_test(soaked_boots_are_cleaned_or_renewed),
         cmocka_unit_test(wet_weather_asks_for_leads_and_boots),
         cmocka_unit_test(another_complaint_is_not_the_miss_going_on),

@@ -372,10 +372,94 @@ static void a_check_without_an_outcome_says_so(void **state)
     record_release(&r);
 }
 
+/* Nobody made the check, and the part it was to settle was renewed: over, with the reason, and no step of the next visit. */
+static void a_check_is_over_with_its_part(void **state)
+{
+    struct logbook_step steps[1] = {{.text = "Settle whether: weak coil, cylinder 3", .source = "settle:coil-one@cylinder 3", .state = "todo"}};
+    struct closing_line said[CLOSING_MOST];
+    struct record r;
+    struct closing_rows rows = {.record = &r, .steps = steps, .n_steps = 1};
+    struct visit *v;
+    char why[120];
+    int n, n_over = 0;
+
+    (void)state;
+    record_of_four(&r);
+    v = &r.visits[r.n_visits - 1];
+    text_copy(v->id, sizeof v->id, "00000000-0000-4000-8000-00000000000a");
+    text_copy(steps[0].visit, sizeof steps[0].visit, v->id);
+    assert_false(closing_moot(&r, &steps[0], why, sizeof why));
+    assert_true(visit_parse_done(&r.engine, "replaced:coil:cylinder 3", &v->done[v->n_done++], NULL));
+    assert_true(closing_moot(&r, &steps[0], why, sizeof why));
+    n = closing_of(&rows, said);
+    for (int i = 0; i < n; i++)
+        if (text_starts(said[i].text, "Settle whether")) {
+            n_over++;
+            assert_int_equal(said[i].kind, CLOSING_OVER);
+            assert_string_equal(said[i].text, "Settle whether: weak coil, cylinder 3 (not made: coil of cylinder 3 renewed)");
+        }
+    assert_int_equal(n_over, 1);
+    record_add_visit(&r);
+    assert_int_equal(closing_still_left(&r, steps, 1, NULL, 0), 0);
+    record_release(&r);
+}
+
+/* "Look again after 800 km" was over at 700 km: what was found then is an answer so far, and the look stays asked until it has run so far. */
+static void a_look_before_its_distance_is_an_answer_so_far(void **state)
+{
+    static const struct {
+        double run_km; /* 0: no odometer at the later visit */
+        enum follow_state is;
+        bool answers;
+        const char *so_far;
+    } rows[] = {
+        {700, FOLLOW_GONE, false, "gone so far, after 700 km; look again after 800 km"},
+        {700, FOLLOW_BETTER, false, "better so far, after 700 km; look again after 800 km"},
+        {700, FOLLOW_BACK, true, ""}, /* nothing is to be waited for */
+        {800, FOLLOW_GONE, true, ""},
+        {0, FOLLOW_GONE, true, ""},
+    };
+    struct logbook_verdict seal = {.cause = "tube-seal", .place = "cylinder 3", .state = "repaired"};
+    struct report_watch watch = {.verdict = &seal};
+    struct logbook_step step = {.text = "Look again whether it held: seal", .source = "again:tube-seal@cylinder 3", .state = "later", .after_m = MAYBE(800000)};
+    struct record r;
+
+    (void)state;
+    record_of_four(&r);
+    record_add_visit(&r);
+    text_copy(r.visits[0].id, sizeof r.visits[0].id, "00000000-0000-4000-8000-00000000000a");
+    text_copy(r.visits[1].id, sizeof r.visits[1].id, "00000000-0000-4000-8000-00000000000b");
+    text_copy(step.visit, sizeof step.visit, r.visits[0].id);
+    r.visits[0].odometer_m = MAYBE(88200000);
+    watch.told_at = 1;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct closing_line said[CLOSING_MOST];
+        struct closing_rows c = {.record = &r, .steps = &step, .n_steps = 1, .watches = &watch, .n_watches = 1};
+        char answer[120], so_far[120];
+        int n_open = 0;
+
+        r.visits[1].odometer_m = rows[i].run_km > 0 ? MAYBE(88200000 + rows[i].run_km * 1000) : (struct maybe){false, 0};
+        r.visits[0].odometer_unit = r.visits[1].odometer_unit = words_find(WORDS_ODOMETER_UNIT, "km");
+        watch.follow.state = rows[i].is;
+        assert_int_equal(closing_answer(&r, &step, &watch, 1, answer, sizeof answer), rows[i].answers);
+        assert_int_equal(closing_so_far(&r, &step, &watch, 1, so_far, sizeof so_far), !rows[i].answers);
+        assert_string_equal(so_far, rows[i].so_far);
+        for (int k = closing_of(&c, said) - 1; k >= 0; k--)
+            n_open += said[k].kind == CLOSING_OPEN && text_starts(said[k].text, step.text);
+        assert_int_equal(n_open, !rows[i].answers);
+        record_add_visit(&r);
+        assert_int_equal(closing_still_left(&r, &step, 1, &watch, 1), !rows[i].answers);
+        r.n_visits--;
+    }
+    record_release(&r);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_visit_ends_with_three_lists),
+        cmocka_unit_test(a_check_is_over_with_its_part),
+        cmocka_unit_test(a_look_before_its_distance_is_an_answer_so_far),
         cmocka_unit_test(wells_coils_and_plugs_are_counted),
         cmocka_unit_test(the_longest_step_stands_whole),
         cmocka_unit_test(what_was_never_done_is_not_asked_whether_it_held), cmocka_unit_test(a_repair_that_nobody_looked_at_stays_open), cmocka_unit_test(what_one_visit_found_out_is_not_asked_by_the_next),
