@@ -90,6 +90,27 @@ bool job_edit_swap_parts(struct logbook *lb, const struct model *m, const struct
     return fine && (strcmp(a->column, "plug") != 0 || carry_steps(lb, m, moves, n, e)) && logbook_commit(lb, e);
 }
 
+#define JOB_DAYS 31 /* a job may take so long (common practice, no source): what is written later is written from memory */
+
+static int64_t day_of(const char *iso)
+{
+    int year, month, day;
+
+    return clock_parse_date(iso, &year, &month, &day) ? clock_days(year, month, day) : INT64_MIN;
+}
+
+/* The day a part was fitted on: today, while this visit's job goes on; of a visit told afterwards its last day. */
+static const char *fitted_on(const struct model *m)
+{
+    const struct visit *v = record_current(m->record);
+    const char *last = v->care.last_day[0] != '\0' ? v->care.last_day : v->date;
+    const int64_t today = day_of(m->today), from = day_of(v->date);
+
+    if (last[0] == '\0')
+        return m->today;
+    return m->record->n_later == 0 && v->state.closed == 0 && from != INT64_MIN && today > day_of(last) && today - from <= JOB_DAYS ? m->today : last;
+}
+
 /* "coil of 3, new 14 Jun 2026": a name that tells it from others. */
 bool job_edit_part_new(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
 {
@@ -98,7 +119,7 @@ bool job_edit_part_new(struct logbook *lb, const struct model *m, const struct a
     char name[80], label[120], hole[48], date[32] = "", line[160];
 
     logbook_part_place(en, a->column, a->cylinder, a->position, hole, sizeof hole);
-    clock_date_words(v->care.last_day[0] ? v->care.last_day : v->date[0] ? v->date : m->today, date, sizeof date);
+    clock_date_words(fitted_on(m), date, sizeof date);
     text_format(name, sizeof name, "%s of %s, new %s", a->column, hole, date);
     text_format(label, sizeof label, "New %s in %s", a->column, hole);
     text_format(line, sizeof line, "replaced:%s:cylinder %s", a->column, en->cylinders[a->cylinder].label);
