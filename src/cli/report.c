@@ -57,11 +57,12 @@ static bool write_record(struct logbook *lb, const struct wanted *w, bool as_cas
     } else {
         struct arena *a = arena_create();
         struct report_marks_said *said;
-        size_t n;
+        struct report_run *runs;
+        size_t n, n_runs;
 
-        fine = report_load_marks(lb, &r, w->ask.n_visits, a, &said, &n, e);
+        fine = report_load_marks(lb, &r, w->ask.n_visits, a, &said, &n, e) && report_load_runs(lb, w->engine, &r, w->ask.n_visits, a, &runs, &n_runs, e);
         if (fine)
-            report_csv(&r, w->ask.n_visits, said, n, t);
+            report_csv(&r, w->ask.n_visits, said, n, runs, n_runs, t);
         arena_destroy(a);
     }
     record_release(&r);

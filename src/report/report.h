@@ -105,8 +105,15 @@ struct report_marks_said {
     const char *text;
 };
 bool report_load_marks(struct logbook *lb, const struct record *r, int n_visits, struct arena *a, struct report_marks_said **said, size_t *n, struct err *e);
+/* What the logbook counts a plug to have run by a visit's reading, from when it came into the engine new or with a run that was said:
+ * metres, or seconds where hours are counted. Where part of its life is not known there is none. */
+struct report_run {
+    int visit, cylinder, position;
+    double run_m;
+};
+bool report_load_runs(struct logbook *lb, const char *engine, const struct record *r, int n_visits, struct arena *a, struct report_run **runs, size_t *n, struct err *e);
 /* One row a plug of the latest n_visits (at least one); RFC 4180, harmless to spreadsheets. A visit of which no plug was read
  * has one row. Distances are in the unit of the last visit's odometer. */
-void report_csv(const struct record *r, int n_visits, const struct report_marks_said *said, size_t n_said, struct text *out);
+void report_csv(const struct record *r, int n_visits, const struct report_marks_said *said, size_t n_said, const struct report_run *runs, size_t n_runs, struct text *out);
 
 #endif

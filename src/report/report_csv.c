@@ -65,8 +65,8 @@ static void put_place(struct text *t, const struct engine *en, const struct read
     csv_add_cell(t, q != NULL ? en->banks[en->cylinders[q->cylinder].bank].name : "", true, false);
 }
 
-/* type: the plug of the engine's card */
-static void put_reading(struct text *t, const struct reading *q, const char *type, const struct unit *unit, const char *marks)
+/* type: the plug of the engine's card; counted: the plug's run as the logbook counts it, told where nobody said it */
+static void put_reading(struct text *t, const struct reading *q, const char *type, const struct unit *unit, const struct maybe *counted, const char *marks)
 {
     for (int z = 0; z < ZONE_COUNT; z++)
         put_zone(t, q, (enum zone)z);
@@ -99,6 +99,7 @@ static void put_reading(struct text *t, const struct reading *q, const char *typ
     put_words(t, WORDS_THREAD_STATE, q->thread_state);
     put_number(t, &q->torque_nm, 1);
     csv_add_cell(t, marks, true, false);
+    put_distance(t, q->plug_distance_m.given ? (struct maybe){false, 0} : *counted, unit);
 }
 
 /* Columns that takeover knows by these headings come back; %s is the unit of the odometer at the last visit. */
@@ -106,7 +107,7 @@ static const char *const head[] = {"engine", "date", "odometer_%s", "codes", "co
                                    "coil", "lead", "connector", "gap_mm", "gap_from", "gap_photo_mm", "gap_photo_pm_mm", "gap_left_mm", "electrode", "wear_on", "insulator",
                                    "tightness", "threads_turns", "dries", "heavier_side", "as_book", "mark_clock", "nose_L", "nose_a", "nose_b", "compression_kpa",
                                    "compression_wet_kpa", "leak_percent", "differential_over_80", "plug", "plug_type", "plug_run_%s", "refit", "washer", "thread_state", "torque_Nm",
-                                   "photo_marks"};
+                                   "photo_marks", "plug_run_counted_%s"};
 #define N_HEAD (sizeof head / sizeof head[0])
 #define N_OF_VISIT 6 /* the first ones */
 
@@ -137,7 +138,7 @@ static void put_complaint(struct text *t, const struct visit *v)
 }
 
 /* The first cells of a row say of which visit it is; its codes, complaint and notes stand in the visit's first row. */
-static void put_row(struct text *t, const struct record *r, const struct visit *v, const struct reading *q, const struct unit *unit, const char *marks, bool first)
+static void put_row(struct text *t, const struct record *r, const struct visit *v, const struct reading *q, const struct unit *unit, const struct maybe *counted, const char *marks, bool first)
 {
     struct text codes = {0};
 
@@ -155,14 +156,14 @@ static void put_row(struct text *t, const struct record *r, const struct visit *
     csv_add_cell(t, first ? v->notes : "", true, false);
     put_place(t, &r->engine, q);
     if (q != NULL)
-        put_reading(t, q, r->engine.plug.type, unit, marks);
+        put_reading(t, q, r->engine.plug.type, unit, counted, marks);
     else
         for (size_t i = N_OF_VISIT + 3; i < N_HEAD; i++)
             csv_add_cell(t, "", false, false);
     csv_end_row(t);
 }
 
-void report_csv(const struct record *r, int n_visits, const struct report_marks_said *said, size_t n_said, struct text *t)
+void report_csv(const struct record *r, int n_visits, const struct report_marks_said *said, size_t n_said, const struct report_run *runs, size_t n_runs, struct text *t)
 {
     const struct unit *unit = visit_odometer_unit(record_current(r)->odometer_unit);
 
@@ -172,6 +173,7 @@ void report_csv(const struct record *r, int n_visits, const struct report_marks_
         bool first = true;
 
         for (int i = 0; i < record_plug_count(&r->engine); i++) {
+            struct maybe counted = {false, 0};
             const char *marks = "";
 
             if (!v->readings[i].present)
@@ -179,10 +181,13 @@ void report_csv(const struct record *r, int n_visits, const struct report_marks_
             for (size_t k = 0; k < n_said; k++)
                 if (said[k].visit == at && record_plug_index(&r->engine, said[k].cylinder, said[k].position) == i)
                     marks = said[k].text;
-            put_row(t, r, v, &v->readings[i], unit, marks, first);
+            for (size_t k = 0; k < n_runs; k++)
+                if (runs[k].visit == at && record_plug_index(&r->engine, runs[k].cylinder, runs[k].position) == i)
+                    counted = MAYBE(runs[k].run_m);
+            put_row(t, r, v, &v->readings[i], unit, &counted, marks, first);
             first = false;
         }
         if (first) /* nothing was read: what was noted is not lost */
-            put_row(t, r, v, NULL, unit, "", true);
+            put_row(t, r, v, NULL, unit, NULL, "", true);
     }
 }

@@ -438,3 +438,27 @@ bool report_load_marks(struct logbook *lb, const struct record *r, int n_visits,
     }
     return true;
 }
+
+bool report_load_runs(struct logbook *lb, const char *engine, const struct record *r, int n_visits, struct arena *a, struct report_run **runs, size_t *n, struct err *e)
+{
+    size_t n_room = 0;
+
+    *runs = NULL;
+    *n = 0;
+    for (int at = report_first_told(r, n_visits); at < r->n_visits; at++) {
+        struct record until = record_until(r, at + 1);
+        struct logbook_part *parts;
+        size_t n_parts;
+
+        if (!logbook_list_parts(lb, engine, &until, a, &parts, &n_parts, e))
+            return false;
+        for (int i = 0; i < record_plug_count(&r->engine); i++) {
+            const struct reading *q = &r->visits[at].readings[i];
+
+            for (size_t k = 0; k < n_parts && q->plug_id[0] != '\0'; k++)
+                if (strcmp(parts[k].id, q->plug_id) == 0 && parts[k].run_m.given && !parts[k].run_at_least)
+                    *(struct report_run *)arena_push(a, (void **)runs, n, &n_room, sizeof **runs) = (struct report_run){at, q->cylinder, q->position, parts[k].run_m.value};
+        }
+    }
+    return true;
+}

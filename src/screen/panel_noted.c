@@ -296,12 +296,25 @@ static void plug_words(struct ui *ui, const struct model *m, const struct screen
     }
 }
 
+/* "This plug has run; counted: at least 100 h": what the logbook knows the plug to have run by this reading. */
+static void counted_words(const struct model *m, const struct reading *q, char *to, size_t n_room)
+{
+    char run[48];
+
+    text_copy(to, n_room, "This plug has run");
+    for (size_t i = 0; i < m->n_parts && q->plug_id[0] != '\0'; i++)
+        if (strcmp(m->parts[i].id, q->plug_id) == 0 && m->parts[i].run_m.given) {
+            visit_format_odometer(m->parts[i].run_m, model_visit(m)->odometer_unit, run, sizeof run);
+            text_format(to, n_room, "This plug has run; counted: %s%s", m->parts[i].run_at_least ? "at least " : "", run);
+        }
+}
+
 void panel_plug(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     static const struct word yes_no[] = {{"yes", "yes"}, {"no", "no"}};
     static const struct reading nothing;
     const struct reading *q = model_reading(m, st->cylinder, st->position);
-    char title[80], label[48], clock[16] = "", run[64] = "", name[64], typed[64];
+    char title[80], label[48], clock[16] = "", run[64] = "", counted[64], name[64], typed[64];
     struct rect r;
 
     if (q == NULL)
@@ -332,10 +345,11 @@ void panel_plug(struct ui *ui, const struct model *m, struct screen_state *st, s
     if (q->mark_clock > 0)
         text_from_count(clock, sizeof clock, q->mark_clock);
     visit_format_odometer(q->plug_distance_m, model_visit(m)->odometer_unit, run, sizeof run);
+    counted_words(m, q, counted, sizeof counted);
     {
         const struct {
             const char *id, *label, *hint, *column, *value;
-        } fields[] = {{"plug.clock", "Mark on the body points to, o'clock", "12 is the intake", "mark_clock", clock}, {"plug.run", "This plug has run", "12,000 mi", "plug_distance_m", run}};
+        } fields[] = {{"plug.clock", "Mark on the body points to, o'clock", "12 is the intake", "mark_clock", clock}, {"plug.run", counted, "12,000 mi", "plug_distance_m", run}};
         float half = (r.w - 16) / 2, below = 0;
 
         for (int i = 0; i < 2; i++) {

@@ -111,14 +111,14 @@ static void our_own_table_comes_back(void **state)
         record_release(&r);
         assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
         n++;
-        report_csv(&r, 1, NULL, 0, &before);
+        report_csv(&r, 1, NULL, 0, NULL, 0, &before);
         text_copy(undo, sizeof undo, logbook_undo_label(lb));
         take_back(lb, &before, path, true, engine);
         assert_string_equal(logbook_undo_label(lb), undo); /* nothing was written */
         /* the engine without its visits, under a name of its own */
         text_format(r.engine.name, sizeof r.engine.name, "Bare %s", f->d_name);
         text_clear(&before);
-        report_csv(&r, 1, NULL, 0, &before);
+        report_csv(&r, 1, NULL, 0, NULL, 0, &before);
         strip_to_engine(&r);
         assert_true(logbook_begin(lb, "Engine", &e) && logbook_import_record(lb, &r, bare, &e) && logbook_commit(lb, &e));
         record_release(&r);
@@ -130,7 +130,7 @@ static void our_own_table_comes_back(void **state)
         }
         assert_true(logbook_load_record(lb, bare, NULL, &back, &e));
         assert_int_equal(back.n_visits, 1);
-        report_csv(&back, 1, NULL, 0, &after);
+        report_csv(&back, 1, NULL, 0, NULL, 0, &after);
         assert_string_equal(text_get(&before), text_get(&after));
         record_release(&back);
         text_release(&before);

@@ -268,17 +268,20 @@ static void table_reads_back(void **state)
 {
     static const struct {
         const char *column, *want;
-    } cells[] = {{"odometer_mi", "97655"}, {"plug_run_mi", "4535"}, {"plug_type", "Quill 14-R"}, {"differential_over_80", "72"}, {"tightness", "tight"}, {"mark_clock", "7"}, {"dries", "no"}};
+    } cells[] = {{"odometer_mi", "97655"}, {"plug_run_mi", "4535"}, {"plug_run_counted_mi", ""}, {"plug_type", "Quill 14-R"}, {"differential_over_80", "72"}, {"tightness", "tight"}, {"mark_clock", "7"}, {"dries", "no"}};
     struct record r;
     struct findings f;
     struct text t = {0};
     struct csv c;
     struct err e = {.code = ERR_NONE};
     struct report_marks_said said = {0};
+    struct report_run runs[2];
     struct visit *v;
 
     (void)state;
     load_case(REPORT_CASE, &r, &f);
+    for (int i = 0; i < 2; i++)
+        runs[i] = (struct report_run){r.n_visits - 1, i == 0 ? 0 : engine_find_cylinder(&r.engine, "6"), 0, 4535 * 1609.344};
     said = (struct report_marks_said){r.n_visits - 1, engine_find_cylinder(&r.engine, "6"), 0, "-pin: \"crack\""};
     v = &r.visits[r.n_visits - 1];
     text_copy(v->notes, sizeof v->notes, "@SUM(1)\nsecond line");
@@ -288,13 +291,14 @@ static void table_reads_back(void **state)
     v->odometer_m = MAYBE(97655 * 1609.344); /* NIST SP 811: a mile is 1609.344 m */
     v->odometer_unit = words_find(WORDS_ODOMETER_UNIT, "mi");
     v->readings[0].plug_distance_m = MAYBE(4535 * 1609.344);
+    visit_reading(v, &r.engine, engine_find_cylinder(&r.engine, "6"), 0)->plug_distance_m = (struct maybe){false, 0};
     v->readings[0].differential_over_80 = MAYBE(72);
     text_copy(r.engine.plug.type, sizeof r.engine.plug.type, "Quill 14-R");
     v->readings[0].tightness = words_find(WORDS_TIGHTNESS, "tight");
     v->readings[0].mark_clock = 7;
     v->readings[0].dries = 2;
     text_copy(r.engine.name, sizeof r.engine.name, "=1+1,\"x\"");
-    report_csv(&r, 1, &said, 1, &t);
+    report_csv(&r, 1, &said, 1, runs, 2, &t);
     assert_true(csv_parse(text_get(&t), t.n_bytes, ',', &c, &e));
     assert_int_equal(c.n_rows, 9);
     for (size_t i = 1; i < c.n_rows; i++) {
@@ -305,6 +309,8 @@ static void table_reads_back(void **state)
             assert_string_equal(csv_cell(&c, i, csv_column(&c, "well")), "oil 3");
             assert_string_equal(csv_cell(&c, i, csv_column(&c, "coil")), "");
             assert_string_equal(csv_named(&c, i, "photo_marks"), "'-pin: \"crack\"");
+            assert_string_equal(csv_named(&c, i, "plug_run_mi"), ""); /* nobody said it, the logbook counts it */
+            assert_string_equal(csv_named(&c, i, "plug_run_counted_mi"), "4535");
         }
         assert_string_equal(csv_named(&c, i, "complaint"), i == 1 ? "misses at hot idle; gone above 1500" : "");
         assert_string_equal(csv_named(&c, i, "notes"), i == 1 ? "'@SUM(1)\nsecond line" : "");
@@ -317,7 +323,7 @@ static void table_reads_back(void **state)
     /* all visits: those before have their rows too, one without a reading has one */
     record_add_visit(&r);
     text_copy(r.visits[r.n_visits - 1].notes, sizeof r.visits[0].notes, "only looked");
-    report_csv(&r, REPORT_ALL_VISITS, NULL, 0, &t);
+    report_csv(&r, REPORT_ALL_VISITS, NULL, 0, NULL, 0, &t);
     assert_true(csv_parse(text_get(&t), t.n_bytes, ',', &c, &e));
     assert_true(c.n_rows > 9);
     assert_string_equal(csv_named(&c, c.n_rows - 1, "notes"), "only looked");
