@@ -78,7 +78,7 @@ static bool is_fault(sqlite3_stmt *q, enum sign *sign)
     const int s = sign_find(ZONE_FIRING_END, (const char *)sqlite3_column_text(q, 1));
 
     *sign = (enum sign)(s >= 0 ? s : 0);
-    return s >= 0 && sign_row(*sign)->level >= LEVEL_WATCH;
+    return s >= 0 && sign_is_fault(*sign);
 }
 
 static bool contradicts(struct logbook *lb, const char *table, const char *row, const char *column, bool *is, struct err *e)

@@ -284,6 +284,20 @@ int reading_main_deposit(const struct reading *r)
     return best;
 }
 
+bool reading_contradicts(const struct reading *r, char *to, size_t n_room)
+{
+    struct text t = {0};
+    bool any;
+
+    for (int s = 0; s < SIGN_COUNT && r->amount[SIGN_NORMAL] > 0; s++)
+        if (sign_is_fault((enum sign)s) && sign_row((enum sign)s)->zone == ZONE_FIRING_END && r->amount[s] > 0)
+            text_addf(&t, "%s%s", t.n_bytes > 0 ? ", " : "", sign_row((enum sign)s)->label);
+    any = t.n_bytes > 0;
+    text_format(to, n_room, any ? "%s together with %s: which?" : "", sign_row(SIGN_NORMAL)->label, text_get(&t));
+    text_release(&t);
+    return any;
+}
+
 int reading_gravest_sign(const struct reading *r, int *n_noted)
 {
     int best = -1;

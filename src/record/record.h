@@ -193,6 +193,9 @@ void reading_keep_evidence(struct reading *r);
 void reading_note(struct reading *r, enum sign s, int amount);
 /* The firing end's heaviest deposit, -1 when not looked at or nothing noted; ties: the graver level. */
 int reading_main_deposit(const struct reading *r);
+/* Normal wear and a fault are noted on one firing end, which a merge has somebody choose of: "normal wear together with dry carbon, glazed:
+ * which?". False, and "": they are not. */
+bool reading_contradicts(const struct reading *r, char *to, size_t n_room);
 /* The gravest of the signs that are noted, wherever they are; ties: the heavier. -1 none; *n_noted: how many there
  * are, but for those that are as they should be. */
 int reading_gravest_sign(const struct reading *r, int *n_noted);

@@ -107,6 +107,11 @@ const struct sign_row *sign_row(enum sign s)
     return &signs[s];
 }
 
+bool sign_is_fault(enum sign s)
+{
+    return signs[s].level >= LEVEL_WATCH;
+}
+
 int zone_find(const char *id)
 {
     for (size_t i = 0; i < COUNT(zones); i++)

@@ -42,6 +42,7 @@ struct sign_row {
 };
 const struct zone_row *zone_row(enum zone z);
 const struct sign_row *sign_row(enum sign s);
+bool sign_is_fault(enum sign s);            /* watch and worse */
 int zone_find(const char *id);             /* -1 unknown */
 int sign_find(enum zone z, const char *id); /* -1 unknown */
 enum sign sign_first(enum zone z);

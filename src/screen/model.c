@@ -291,6 +291,21 @@ void amount_less_chip(struct ui *ui, const struct model *m, struct screen_state 
         amount_by(m, st, out, -1);
 }
 
+float contradiction_note(struct ui *ui, const struct reading *reading, struct rect r)
+{
+    static const struct ui_style style = {.colour = UI_WATCH_INK, .max_lines = 3, .top = true};
+    char words[240];
+    float h;
+
+    if (reading == NULL || !reading_contradicts(reading, words, sizeof words))
+        return 0;
+    h = ui_text_height(ui, r.w - 18, words, &style);
+    ui_diamond(ui, r.x + 5, r.y + 9, 9, ui_rgba(UI_WATCH_INK));
+    ui_text(ui, (struct rect){r.x + 18, r.y, r.w - 18, h}, words, &style);
+    ui_note(ui, "sign.which", (struct rect){r.x, r.y, r.w, h}, "which is it", words);
+    return h + 8;
+}
+
 struct action *actions_see_zone(struct actions *out, const struct screen_state *st, enum zone zone, bool seen)
 {
     struct action *a = actions_add(out, ACT_SEE_ZONE);

@@ -54,6 +54,7 @@ static void deposits(struct ui *ui, const struct model *m, struct screen_state *
     }
     amount_less_chip(ui, m, st, out, &flow);
     ui_cut_top(r, ui_flow_height(&flow) + 12);
+    ui_cut_top(r, contradiction_note(ui, reading, *r)); /* below the chips, which keep their place */
 }
 
 /* A refused figure stays with its plug. */

@@ -236,13 +236,14 @@ static void signs_target(struct ui *ui, const struct model *m, struct screen_sta
 {
     const int main = reading != NULL ? reading_main_deposit(reading) : -1;
     struct rect view = {cell.x + 22, cell.y + signs_top, cell.w - 32, cell.h - signs_top - 8}, content;
-    char value[80] = "not noted";
+    char value[80] = "not noted", which[240];
+    const bool asks = reading != NULL && reading_contradicts(reading, which, sizeof which); /* in view, however low the window */
     struct ui_flow flow;
     int pressed;
 
     if (main >= 0)
         sign_label(reading, main, value, sizeof value);
-    if (target(ui, "pulling.deposit", cell, "Firing end: a letter notes it, again more; − less", value, "N", false, signs_top < SIGNS_TOP_PX) && m->can_write && main < 0)
+    if (target(ui, "pulling.deposit", cell, asks ? which : "Firing end: a letter notes it, again more; − less", value, "N", false, signs_top < SIGNS_TOP_PX) && m->can_write && main < 0)
         (void)actions_note_sign(out, st, SIGN_NORMAL, 2);
     content = ui_scroll_begin(ui, "pulling.signs", view);
     flow = ui_flow_begin((struct rect){content.x, content.y, view.w - 12, 0}, chip_px);

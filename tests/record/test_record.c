@@ -217,6 +217,27 @@ static void not_looked_at_is_not_nothing(void **state)
     assert_int_equal(reading_main_deposit(&r), SIGN_OIL_WET); /* the graver of two alike */
 }
 
+/* Both may stand, but not without a word; an amount and signs that are no fault beside normal wear are no contradiction. */
+static void normal_wear_and_a_fault_are_asked_about(void **state)
+{
+    struct reading r;
+    char words[240];
+
+    (void)state;
+    reading_init(&r, 0, 0);
+    reading_note(&r, SIGN_NORMAL, 2);
+    reading_note(&r, SIGN_ADDITIVE_RED, 2);
+    reading_note(&r, SIGN_THREADS_GAS_LEAK, 2);
+    assert_false(reading_contradicts(&r, words, sizeof words));
+    assert_string_equal(words, "");
+    reading_note(&r, SIGN_DRY_CARBON, 2);
+    reading_note(&r, SIGN_BRIDGED, 1);
+    assert_true(reading_contradicts(&r, words, sizeof words));
+    assert_string_equal(words, "normal wear together with dry carbon, bridged gap: which?");
+    reading_note(&r, SIGN_NORMAL, 0);
+    assert_false(reading_contradicts(&r, words, sizeof words));
+}
+
 static void the_gravest_sign_is_told_wherever_it_is(void **state)
 {
     struct reading r;
@@ -496,7 +517,7 @@ int main(void)
         cmocka_unit_test(more_presses_mean_more),
         cmocka_unit_test(a_gap_far_off_the_engines_own_is_asked_about), cmocka_unit_test(a_complaint_is_said_in_both_ways),
         cmocka_unit_test(what_is_shown_of_a_gap_is_kept),
-        cmocka_unit_test(the_gravest_sign_is_told_wherever_it_is), cmocka_unit_test(shared_visits_stay_as_they_are),
+        cmocka_unit_test(normal_wear_and_a_fault_are_asked_about), cmocka_unit_test(the_gravest_sign_is_told_wherever_it_is), cmocka_unit_test(shared_visits_stay_as_they_are),
         cmocka_unit_test(work_in_short_names_each_kind_once),
     };
 
