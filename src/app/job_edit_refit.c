@@ -20,9 +20,9 @@ static bool sits(const struct model *m, int plug, int refit, struct maybe nm)
     const struct reading *q = &record_current(m->record)->readings[plug];
     const struct reading *in = seated_plug(record_current(m->record), q);
     bool broken = in != NULL && stop_broken(in)[0] != '\0' && !in->kept;
-    enum refit_off off = nm.given ? refit_judge(m->book, nm.value) : REFIT_FINE;
+    enum refit_off off = nm.given ? refit_judge(m->book, nm.value, reading_is_greased(q)) : REFIT_FINE;
 
-    return !broken && refit == words_find(WORDS_REFIT, "torqued") && off != REFIT_OVER && off != REFIT_LOOSE;
+    return !broken && refit == words_find(WORDS_REFIT, "torqued") && !refit_stops(off);
 }
 
 /* Within a change that is begun: the word, and the step that is done with the last hole, open again when one comes out. */

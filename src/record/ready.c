@@ -243,8 +243,8 @@ static enum ready_why tightened_off(const struct refit *book, const struct visit
     enum refit_off off = REFIT_FINE;
 
     if (q->torque_nm.given && !is_history(v) && !noted(q, "out") && !noted(q, "hand"))
-        off = refit_judge(book, q->torque_nm.value);
-    return off == REFIT_OVER ? READY_OVER : off == REFIT_LOOSE ? READY_LOOSE : READY_IN;
+        off = refit_judge(book, q->torque_nm.value, reading_is_greased(q));
+    return !refit_stops(off) ? READY_IN : off == REFIT_OVER ? READY_OVER : READY_LOOSE;
 }
 
 /* NULL: no torque was noted, or none that is so far off. To be freed. */

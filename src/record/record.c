@@ -284,6 +284,11 @@ int reading_main_deposit(const struct reading *r)
     return best;
 }
 
+bool reading_is_greased(const struct reading *r)
+{
+    return r->thread_state != 0 && r->thread_state == words_find(WORDS_THREAD_STATE, "greased");
+}
+
 bool reading_contradicts(const struct reading *r, char *to, size_t n_room)
 {
     struct text t = {0};

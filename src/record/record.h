@@ -193,6 +193,7 @@ void reading_keep_evidence(struct reading *r);
 void reading_note(struct reading *r, enum sign s, int amount);
 /* The firing end's heaviest deposit, -1 when not looked at or nothing noted; ties: the graver level. */
 int reading_main_deposit(const struct reading *r);
+bool reading_is_greased(const struct reading *r); /* its thread, as it went in */
 /* Normal wear and a fault are noted on one firing end, which a merge has somebody choose of: "normal wear together with dry carbon, glazed:
  * which?". False, and "": they are not. */
 bool reading_contradicts(const struct reading *r, char *to, size_t n_room);

@@ -271,6 +271,11 @@ void refit_compare(const struct refit *f, const struct unit_choice *units, doubl
 #define FAR_UNDER 0.75
 #define LOOSE     0.5 /* no better than by hand */
 
+/* On a greased thread so much of the dry figure pulls as hard: sources say a fifth to a third less (the bench's own words under a hole). */
+#define GREASED_MOST  0.8
+#define GREASED_LEAST (2.0 / 3)
+#define WRENCH        1.05
+
 /* The figure it is held against: the maker's, else the end of the charts that is nearest. 0: there is none. */
 static double book_nm(const struct refit *f, bool most, const char **name)
 {
@@ -288,14 +293,54 @@ static double book_nm(const struct refit *f, bool most, const char **name)
     return nm;
 }
 
-enum refit_off refit_judge(const struct refit *f, double nm)
+/* The most that a chart allows, of those for the softer head where several are shown; NULL: there is none. */
+static const struct refit_chart *highest_chart(const struct refit *f)
 {
-    const char *name;
-    double least = book_nm(f, false, &name), most = book_nm(f, true, &name);
+    const struct refit_chart *most = NULL, *hard = NULL;
 
+    for (int i = 0; i < f->n_charts; i++) {
+        const struct refit_chart *c = &f->charts[i], **of = strcmp(c->head, "cast-iron") == 0 ? &hard : &most;
+
+        if (*of == NULL || c->nm_max > (*of)->nm_max)
+            *of = c;
+    }
+    return most != NULL ? most : hard;
+}
+
+/* What the maker has greased is tightened to a figure for greased threads. */
+static bool book_is_for_greased(const struct refit *f)
+{
+    for (int i = 0; i < f->n_charts; i++)
+        if (strcmp(f->charts[i].threads, "compound") == 0)
+            return true;
+    return false;
+}
+
+enum refit_off refit_judge(const struct refit *f, double nm, bool greased)
+{
+    const struct refit_chart *chart = highest_chart(f);
+    const char *name;
+    double least = book_nm(f, false, &name), most = book_nm(f, true, &name), as_dry;
+
+    greased = greased && !book_is_for_greased(f);
+    as_dry = greased ? nm / GREASED_MOST : nm; /* at the least */
     if (most > 0 && nm > most * FAR_OVER)
-        return REFIT_OVER;
-    return nm < least * LOOSE ? REFIT_LOOSE : nm < least * FAR_UNDER ? REFIT_UNDER : REFIT_FINE;
+        return f->maker_nm > 0 && chart != NULL && side_of(chart, nm) != OVER ? REFIT_ABOVE : REFIT_OVER;
+    if (nm < least * LOOSE)
+        return REFIT_LOOSE;
+    return as_dry < least * FAR_UNDER ? REFIT_UNDER : greased && most > 0 && as_dry > most * WRENCH ? REFIT_GREASED : REFIT_FINE;
+}
+
+bool refit_stops(enum refit_off off)
+{
+    return off == REFIT_LOOSE || off == REFIT_OVER;
+}
+
+const char *refit_off_words(enum refit_off off)
+{
+    static const char *const words[REFIT_OFF_COUNT] = {"", "far under", "over", "greased, too much for", "far under", "far over"};
+
+    return words[off];
 }
 
 const char *refit_book_words(const struct engine *en)
@@ -303,12 +348,14 @@ const char *refit_book_words(const struct engine *en)
     return en->plug.maker_torque_nm > 0 ? "the book" : "every chart";
 }
 
-enum refit_off refit_warn(const struct refit *f, const struct unit_choice *units, double nm, char *to, size_t n_room)
+enum refit_off refit_warn(const struct refit *f, const struct unit_choice *units, double nm, bool greased, char *to, size_t n_room)
 {
-    enum refit_off off = refit_judge(f, nm);
+    enum refit_off off = refit_judge(f, nm, greased);
+    const bool over = off == REFIT_OVER || off == REFIT_ABOVE || off == REFIT_GREASED;
+    const struct refit_chart *chart = highest_chart(f);
     const char *name;
-    double book = book_nm(f, off == REFIT_OVER, &name);
-    char is[48], should[48], against[128];
+    double book = book_nm(f, over, &name);
+    char is[48], should[48], against[128], low[48], high[48];
 
     to[0] = '\0';
     if (off == REFIT_FINE)
@@ -318,8 +365,15 @@ enum refit_off refit_warn(const struct refit *f, const struct unit_choice *units
     if (name == NULL)
         text_format(against, sizeof against, "the maker's %s", should);
     else
-        text_format(against, sizeof against, "the %s chart's %s (%s)", off == REFIT_OVER ? "highest" : "lowest", should, name);
-    if (off == REFIT_OVER)
+        text_format(against, sizeof against, "the %s chart's %s (%s)", over ? "highest" : "lowest", should, name);
+    if (off == REFIT_ABOVE) {
+        unit_tell_torque(units, chart->nm_max, chart->nm_max, high, sizeof high);
+        text_format(to, n_room, "%s is more than a fifth over %s, though a chart for this thread goes up to %s (%s). The maker's figure wins: slacken it and tighten it to that, engine cold.", is, against, high, chart->name);
+    } else if (off == REFIT_GREASED) {
+        unit_tell_torque(units, nm / GREASED_MOST, nm / GREASED_LEAST, high, sizeof high);
+        unit_tell_torque(units, book * GREASED_LEAST, book * GREASED_MOST, low, sizeof low);
+        text_format(to, n_room, "%s on a greased thread pulls as hard as some %s on a dry one, and %s is for dry threads unless the book says otherwise: about %s would do. The maker's word wins.", is, high, against, low);
+    } else if (off == REFIT_OVER)
         text_format(to, n_room, "%s is far over %s: the head's thread or the plug's shell may be stretched. Do not run it: take the plug out, look at its thread, shell and insulator and at the thread in the head, then fit a new plug and washer.", is, against);
     else if (off == REFIT_LOOSE)
         text_format(to, n_room, "%s is less than half of %s, no better than by hand: the plug runs hot, and the engine may blow it out with its thread. Tighten it, engine cold, before it runs.", is, against);

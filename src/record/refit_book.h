@@ -52,10 +52,14 @@ bool refit_turn_words(const struct refit *f, bool used, char *to, size_t n_room)
 /* Where a torque that was applied lies: "as the maker's 25 N·m (18 lbf·ft); within NGK, USA; over Iskra Kielce". Within 5 % of the maker's
  * figure is as it (torque wrenches: common practice, no source). */
 void refit_compare(const struct refit *f, const struct unit_choice *units, double nm, char *to, size_t n_room);
-/* Whether it lies so far off the maker's figure, or off all charts where that is not entered, that something is to be done. */
-enum refit_off { REFIT_FINE, REFIT_UNDER, REFIT_LOOSE, REFIT_OVER };
-enum refit_off refit_judge(const struct refit *f, double nm);
+/* Whether it lies so far off the maker's figure, or off all charts where that is not entered, that something is to be done. ABOVE: far over
+ * the maker's figure, and yet within what charts for this thread, seat and head allow. GREASED: on a greased thread it pulls harder than
+ * the book wants of a dry one. */
+enum refit_off { REFIT_FINE, REFIT_UNDER, REFIT_ABOVE, REFIT_GREASED, REFIT_LOOSE, REFIT_OVER, REFIT_OFF_COUNT };
+enum refit_off refit_judge(const struct refit *f, double nm, bool greased);
+bool refit_stops(enum refit_off off);        /* so far off that the engine is not to be started */
+const char *refit_off_words(enum refit_off off); /* behind a figure, before the book: "far over"; "" fine */
 const char *refit_book_words(const struct engine *en); /* what a torque is held against: "the book"; where its figure is not entered "every chart" */
-enum refit_off refit_warn(const struct refit *f, const struct unit_choice *units, double nm, char *to, size_t n_room); /* "60 N·m is far over the maker's 27 N·m: …"; "" fine */
+enum refit_off refit_warn(const struct refit *f, const struct unit_choice *units, double nm, bool greased, char *to, size_t n_room); /* "60 N·m is far over the maker's 27 N·m: …"; "" fine */
 
 #endif

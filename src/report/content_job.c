@@ -169,9 +169,9 @@ static void holes(struct maker *m, const struct record *r, const struct refit *f
         refit_ask(r, q, m->ask->units.inches, asked, sizeof asked);
         if (q->torque_nm.given)
             unit_tell_torque(&m->ask->units, q->torque_nm.value, q->torque_nm.value, torque, sizeof torque);
-        off = q->torque_nm.given ? refit_warn(f, &m->ask->units, q->torque_nm.value, far, sizeof far) : REFIT_FINE;
+        off = q->torque_nm.given ? refit_warn(f, &m->ask->units, q->torque_nm.value, reading_is_greased(q), far, sizeof far) : REFIT_FINE;
         if (off != REFIT_FINE)
-            text_format(torque + strlen(torque), sizeof torque - strlen(torque), ", far %s %s", off == REFIT_OVER ? "over" : "under", refit_book_words(&r->engine));
+            text_format(torque + strlen(torque), sizeof torque - strlen(torque), ", %s %s", refit_off_words(off), refit_book_words(&r->engine));
         engine_plug_label(&r->engine, i / r->engine.n_positions, i % r->engine.n_positions, label, sizeof label);
         if (left.given)
             unit_tell_length(&m->ask->units, left.value, false, gap, sizeof gap);
@@ -278,12 +278,12 @@ void content_torque(struct maker *m, const struct record *r)
     for (int i = 0; i < record_plug_count(&r->engine); i++) {
         const struct reading *q = &record_current(r)->readings[i];
         char label[48], words[400];
-        enum refit_off off = q->torque_nm.given ? refit_warn(f, &m->ask->units, q->torque_nm.value, words, sizeof words) : REFIT_FINE;
+        enum refit_off off = q->torque_nm.given ? refit_warn(f, &m->ask->units, q->torque_nm.value, reading_is_greased(q), words, sizeof words) : REFIT_FINE;
 
         if (off == REFIT_FINE)
             continue;
         engine_plug_label(&r->engine, q->cylinder, q->position, label, sizeof label);
-        maker_alert(m, off == REFIT_UNDER ? LEVEL_WATCH : LEVEL_ACT, arena_format(m->a, "Plug %s: %s", label, words));
+        maker_alert(m, refit_stops(off) ? LEVEL_ACT : LEVEL_WATCH, arena_format(m->a, "Plug %s: %s", label, words));
     }
     free(f);
 }

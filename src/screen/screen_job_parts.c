@@ -270,20 +270,21 @@ static float torque_warning(struct ui *ui, const struct model *m, const char *id
     static const struct ui_style grave = {.weight = UI_SEMIBOLD, .colour = UI_ACT_INK, .max_lines = 8, .top = true};
     const struct unit_choice units = model_units(m);
     enum refit_off off;
-    char words[400];
+    char words[400], name[48];
     float h;
 
     if (m->book == NULL || !q->torque_nm.given)
         return 0;
-    off = refit_warn(m->book, &units, q->torque_nm.value, words, sizeof words);
+    off = refit_warn(m->book, &units, q->torque_nm.value, reading_is_greased(q), words, sizeof words);
     if (off == REFIT_FINE)
         return 0;
-    if (off != REFIT_UNDER)
+    if (refit_stops(off))
         ui_triangle(ui, in.x + 6, y + 9, 11, ui_rgba(UI_ACT_INK));
     else
         ui_diamond(ui, in.x + 5, y + 9, 9, ui_rgba(UI_WATCH_INK));
-    h = ui_text(ui, (struct rect){in.x + 16, y, in.w - 16, 160}, words, off != REFIT_UNDER ? &grave : &ask) + 6;
-    ui_note(ui, id, (struct rect){in.x, y, in.w, h}, off == REFIT_OVER ? "far over the book" : "far under the book", words);
+    text_format(name, sizeof name, "%s the book", refit_off_words(off));
+    h = ui_text(ui, (struct rect){in.x + 16, y, in.w - 16, 160}, words, refit_stops(off) ? &grave : &ask) + 6;
+    ui_note(ui, id, (struct rect){in.x, y, in.w, h}, name, words);
     return h;
 }
 
@@ -353,7 +354,7 @@ static float hole(struct ui *ui, const struct model *m, struct screen_state *st,
     }
     if (m->refit != NULL && q->washer != 0 && refit_turn_words(m->refit, q->washer == words_find(WORDS_WASHER, "used"), angle, sizeof angle))
         text_format(advice, sizeof advice, "%s washer: %s.", q->washer == words_find(WORDS_WASHER, "used") ? "Used" : "New", angle);
-    if (q->thread_state == words_find(WORDS_THREAD_STATE, "greased"))
+    if (reading_is_greased(q))
         text_format(advice + strlen(advice), sizeof advice - strlen(advice), "%sGreased: sources say a fifth to a third less than the dry figure, and that plated plugs want none; the maker's word wins.", advice[0] ? " " : "");
     if (advice[0])
         r.y += ui_text(ui, (struct rect){r.x, r.y, r.w, 90}, advice, &soft) + 4;

@@ -348,16 +348,29 @@ static void a_torque_far_off_the_book_is_warned_of(void **state)
         double maker_nm, nm;
         enum refit_off off;
         const char *says;
-    } rows[] = {{27, 60, REFIT_OVER, "60 N·m (44 lbf·ft) is far over the maker's 27 N·m (20 lbf·ft): the head's thread or the plug's shell may be stretched. Do not run it: take the plug out"},
-                {27, 32.5, REFIT_OVER, "far over the maker's"},
-                {27, 32.3, REFIT_FINE, ""},
-                {27, 20.3, REFIT_FINE, ""},
-                {27, 20.1, REFIT_UNDER, "far under the maker's 27 N·m (20 lbf·ft): the plug runs hot and works loose"},
-                {27, 13.5, REFIT_UNDER, "far under the maker's"},
-                {27, 13.4, REFIT_LOOSE, "13 N·m (10 lbf·ft) is less than half of the maker's 27 N·m (20 lbf·ft), no better than by hand"},
-                {0, 60, REFIT_OVER, "far over the highest chart's 30 N·m (22 lbf·ft) (NGK, Europe 2016/17)"},
-                {0, 35, REFIT_FINE, ""},
-                {0, 14, REFIT_UNDER, "far under the lowest chart's 20 N·m (15 lbf·ft) (German garage page)"}};
+        bool greased;
+    } rows[] = {{24, 29, REFIT_ABOVE, "29 N·m (21 lbf·ft) is more than a fifth over the maker's 24 N·m (18 lbf·ft), though a chart for this thread goes up to 30 N·m (22 lbf·ft) (NGK, Europe 2016/17). The maker's figure wins: slacken it", false},
+                {24, 30.4, REFIT_ABOVE, "The maker's figure wins", false},
+                {24, 30.6, REFIT_OVER, "may be stretched", false},
+                {24, 24, REFIT_GREASED, "24 N·m (18 lbf·ft) on a greased thread pulls as hard as some 30–36 N·m (22–27 lbf·ft) on a dry one, and the maker's 24 N·m (18 lbf·ft) is for dry threads unless the book says otherwise: about 16–19 N·m", true},
+                {24, 20, REFIT_FINE, "", true},
+                {24, 17, REFIT_FINE, "", true}, /* what is wanted of a greased one */
+                {24, 17, REFIT_UNDER, "far under", false},
+                {24, 14, REFIT_UNDER, "far under", true},
+                {24, 11.9, REFIT_LOOSE, "less than half", true}, /* never put down to grease */
+                {24, 31, REFIT_OVER, "may be stretched", true},
+                {0, 28, REFIT_GREASED, "the highest chart's 30 N·m", true},
+                {0, 24, REFIT_FINE, "", true},
+                {27, 60, REFIT_OVER, "60 N·m (44 lbf·ft) is far over the maker's 27 N·m (20 lbf·ft): the head's thread or the plug's shell may be stretched. Do not run it: take the plug out", false},
+                {27, 32.5, REFIT_OVER, "far over the maker's", false},
+                {27, 32.3, REFIT_FINE, "", false},
+                {27, 20.3, REFIT_FINE, "", false},
+                {27, 20.1, REFIT_UNDER, "far under the maker's 27 N·m (20 lbf·ft): the plug runs hot and works loose", false},
+                {27, 13.5, REFIT_UNDER, "far under the maker's", false},
+                {27, 13.4, REFIT_LOOSE, "13 N·m (10 lbf·ft) is less than half of the maker's 27 N·m (20 lbf·ft), no better than by hand", false},
+                {0, 60, REFIT_OVER, "far over the highest chart's 30 N·m (22 lbf·ft) (NGK, Europe 2016/17)", false},
+                {0, 35, REFIT_FINE, "", false},
+                {0, 14, REFIT_UNDER, "far under the lowest chart's 20 N·m (15 lbf·ft) (German garage page)", false}};
     const struct unit_choice units = {.inches = false};
     struct refit *f = mem_alloc(1, sizeof *f);
     struct engine en;
@@ -368,20 +381,28 @@ static void a_torque_far_off_the_book_is_warned_of(void **state)
     assert_true(refit_find("M14x1.25", "gasket", "aluminium", f, &e));
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         f->maker_nm = rows[i].maker_nm;
-        assert_int_equal(refit_warn(f, &units, rows[i].nm, words, sizeof words), rows[i].off);
-        assert_int_equal(refit_judge(f, rows[i].nm), rows[i].off);
+        assert_int_equal(refit_warn(f, &units, rows[i].nm, rows[i].greased, words, sizeof words), rows[i].off);
+        assert_int_equal(refit_judge(f, rows[i].nm, rows[i].greased), rows[i].off);
         if (strstr(words, rows[i].says) == NULL || (words[0] == '\0') != (rows[i].off == REFIT_FINE))
             fail_msg("%.1f: %s", rows[i].nm, words);
+        assert_int_equal(refit_stops(rows[i].off), rows[i].off == REFIT_OVER || rows[i].off == REFIT_LOOSE);
     }
+    /* charts of both heads: the softer one's limit counts */
+    assert_true(refit_find("M14x1.25", "gasket", "", f, &e));
+    f->maker_nm = 27;
+    assert_int_equal(refit_judge(f, 34, false), REFIT_OVER);
+    assert_true(refit_find("M14x1.25", "gasket", "cast-iron", f, &e));
+    f->maker_nm = 24;
+    assert_int_equal(refit_judge(f, 60, false), REFIT_OVER);
     /* thread and seat are not assumed; the maker's figure counts without them, and without any there is nothing to hold it against */
     engine_init(&en);
     assert_false(refit_for_engine(&en, f, &e));
     assert_non_null(strstr(e.text, "does not name the plug's thread and seat. Measure the thread and look at the seat first"));
     assert_non_null(strstr(e.text, "a taper seat takes far less than a gasket (M14x1.25 in aluminium, NGK, USA: 10–20 N·m (7–15 lbf·ft) against 24–29 N·m (18–22 lbf·ft))"));
-    assert_int_equal(refit_warn(f, &units, 60, words, sizeof words), REFIT_FINE);
+    assert_int_equal(refit_warn(f, &units, 60, false, words, sizeof words), REFIT_FINE);
     en.plug.maker_torque_nm = 27;
     assert_false(refit_for_engine(&en, f, &e));
-    assert_int_equal(refit_warn(f, &units, 60, words, sizeof words), REFIT_OVER);
+    assert_int_equal(refit_warn(f, &units, 60, false, words, sizeof words), REFIT_OVER);
     text_copy(en.plug.thread, sizeof en.plug.thread, "M18x1.5");
     assert_false(refit_for_engine(&en, f, &e));
     assert_non_null(strstr(e.text, "does not name the plug's seat."));
