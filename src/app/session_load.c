@@ -281,6 +281,8 @@ failed:
 
 void session_note_newest(struct session *s, char (*was)[UUID_BYTES], size_t n_was)
 {
+    int n_new = 0, done = 0, all = 0;
+
     for (size_t i = 0; i < s->m.n_photos; i++) {
         bool old = false;
 
@@ -289,11 +291,15 @@ void session_note_newest(struct session *s, char (*was)[UUID_BYTES], size_t n_wa
         if (old)
             continue;
         text_copy(s->st.newest, sizeof s->st.newest, s->m.photos[i].id);
+        n_new++;
         if (photo_is_of_another_day(&s->m, &s->m.photos[i]) && strstr(s->settings.photos_here, s->visit_id) != NULL) { /* asked of these */
             settings_photos_here(&s->settings, s->visit_id, false);
             settings_save(&s->settings);
         }
     }
+    s->st.newest_with = (s->st.newest_goes_on ? s->st.newest_with : 0) + n_new;
+    (void)intake_progress(s->intake, &done, &all);
+    s->st.newest_goes_on = done < all;
 }
 
 static void load_conflicts(struct session *s)

@@ -267,6 +267,8 @@ struct screen_state {
     char digits[8];          /* typed so far of a cylinder's name, where names have several signs */
     double digits_until_s;
     char newest[UUID_BYTES]; /* photo that came in last in this session: Photos opens with it; "" none */
+    int newest_with;         /* so many came in with it, itself counted: files dropped together */
+    bool newest_goes_on;     /* more of them are still on their way */
     int photo;               /* index of the photo selected in the tray or shown, -1 none */
     char shows_of[UUID_BYTES]; /* the photo of the tray of which it was said what it shows, before its number is pressed */
     int shows;               /* its enum zone */

@@ -89,18 +89,26 @@ static void well_target(struct ui *ui, const struct model *m, struct screen_stat
         plan_no_wells(m, out);
 }
 
-/* Where no times tell the plug: the photo that came in last, for the plug in hand, "pull, photograph, next"; where that
- * has one already, only what came in just now. NULL none. */
+/* Where no times tell the plug: the photo that came in by itself last, for the plug in hand, "pull, photograph, next"; where that
+ * has one already, only what came in just now. Of several that came in together the first, for a plug that has none: they were
+ * taken in the order the plugs came out, if in any. NULL none. */
 static const struct logbook_photo *offered_here(const struct model *m, const struct screen_state *st)
 {
-    const struct logbook_photo *last = NULL;
+    const struct logbook_photo *first = NULL, *last = NULL;
 
-    for (size_t i = 0; i < m->n_photos && model_waiting(m).n_proposed == 0; i++)
-        if (logbook_photo_waits(&m->photos[i]) && photo_ready(&m->photos[i]))
-            last = &m->photos[i];
-    if (last != NULL && strcmp(last->id, st->newest) != 0 && model_bore_photo(m, st->cylinder, st->position) != NULL)
+    for (size_t i = 0; i < m->n_photos && model_waiting(m).n_proposed == 0; i++) {
+        const struct logbook_photo *p = &m->photos[i];
+
+        if (!logbook_photo_waits(p) || !photo_ready(p))
+            continue;
+        if (strcmp(p->id, st->newest) == 0 && st->newest_with == 1)
+            return p;
+        first = first == NULL ? p : first;
+        last = p;
+    }
+    if (model_bore_photo(m, st->cylinder, st->position) != NULL)
         return NULL;
-    return last;
+    return st->newest_with > 1 || st->newest[0] == '\0' ? first : last;
 }
 
 bool pulling_offers(const struct model *m, const struct screen_state *st)
@@ -164,7 +172,7 @@ static void photo_target(struct ui *ui, const struct model *m, struct screen_sta
         return;
     text_format(line, sizeof line, "%d photo%s to place", waiting.n, waiting.n == 1 ? "" : "s");
     if (here != NULL)
-        text_format(line, sizeof line, waiting.n > 1 ? "%d photos to place; this one came last" : "%d photo to place", waiting.n);
+        text_format(line, sizeof line, waiting.n == 1 ? "%d photo to place" : strcmp(here->id, st->newest) == 0 ? "%d photos to place; this one came last" : "%d photos to place; this one is the first of them", waiting.n);
     else if (waiting.n_proposed == 0)
         text_format(line, sizeof line, "%d photo%s to place on the plan: %s", waiting.n, waiting.n == 1 ? "" : "s", m->proposal_why[0] ? m->proposal_why : "drag onto a cylinder");
     if (cell.h < 150) /* a small window: what fits */

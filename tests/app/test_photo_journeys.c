@@ -267,6 +267,36 @@ static void a_photo_is_offered_for_the_plug_in_hand(void **state)
     plays("tests/journeys/photo-in-hand.script");
 }
 
+static void photos_that_came_together_are_offered_from_the_first(void **state)
+{
+    static const char *const at[] = {"v8-extra-a.jpg", "", "v8-extra-c.jpg"}; /* of plugs 1, 2, 3; the second was left to wait */
+    struct arena *a = arena_create();
+    char engine[UUID_BYTES];
+    struct logbook_visit *visits;
+    struct logbook_photo *photos;
+    struct err e = {0};
+    struct logbook *lb;
+    size_t n, n_visits;
+    int n_placed = 0;
+
+    (void)state;
+    write_sample();
+    plays("tests/journeys/photos-together.script");
+    lb = open_sound(NULL);
+    assert_true(logbook_find_engine(lb, "Gannet six", engine, &e) && logbook_list_visits(lb, engine, a, &visits, &n_visits, &e));
+    assert_true(logbook_list_photos(lb, visits[0].id, a, &photos, &n, &e));
+    assert_int_equal(n, 3);
+    for (size_t i = 0; i < n; i++)
+        for (int k = 0; k < 3; k++)
+            if (photos[i].cylinder == k) {
+                assert_string_equal(photos[i].name, at[k]);
+                n_placed++;
+            }
+    assert_int_equal(n_placed, 2);
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
 /* Photos that come when others have their places: none of them takes a place in a bore that is taken. */
 static void photos_that_come_later_leave_the_bores_alone(void **state)
 {
@@ -354,6 +384,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_dropped_address_becomes_a_photo, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_photo_placed_by_number_says_what_it_shows, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_photo_is_offered_for_the_plug_in_hand, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(photos_that_came_together_are_offered_from_the_first, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(photos_that_come_later_leave_the_bores_alone, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_folder_of_old_photos_is_taken_over, make_folder, drop_folder),
     };
