@@ -518,6 +518,7 @@ static const struct command table[] = {
     {"tool-box", "B", "draw a box", NULL, {"b"}, COMMAND_PHOTOS, false, false, NULL},
     {"tool-text", "X", "write on the photo", NULL, {"x"}, COMMAND_PHOTOS, false, false, NULL},
     {"tool-ruler", "R", "draw a ruler", NULL, {"r"}, COMMAND_PHOTOS, false, false, NULL},
+    {"corner-back", "Backspace", "while an outline is set by its corners: the last one back", NULL, {"Backspace"}, COMMAND_PHOTOS, false, false, NULL},
     {"take", "Enter", "use the lines offered; take the gap; set the mark of the tool; close an outline", NULL, {"Enter"}, COMMAND_PHOTOS, false, false, NULL},
     {"offer-again", "Shift+O", "offer again the lines found that were turned down", NULL, {"Shift+O"}, COMMAND_PHOTOS, false, false, NULL},
     {"colour", "K", "take the nose's colour", NULL, {"k"}, COMMAND_PHOTOS, false, false, NULL},

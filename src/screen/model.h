@@ -207,14 +207,15 @@ struct model {
 enum job_section { JOB_CAUSES, JOB_STEPS, JOB_PARTS, JOB_PLUGS };
 
 /* Drawing on a photo. */
-enum bench_drag { BENCH_IDLE, BENCH_PAN, BENCH_NEW, BENCH_POINT, BENCH_WHOLE, BENCH_LEVEL };
+enum bench_drag { BENCH_IDLE, BENCH_PAN, BENCH_NEW, BENCH_POINT, BENCH_WHOLE, BENCH_LEVEL, BENCH_CLOSE };
 enum bench_frame { BENCH_FRAME_NONE, BENCH_FRAME_TIP, BENCH_FRAME_SIDE };
 struct bench_state {
     int tool;                /* enum mark_kind that is drawn next, -1: marks are selected */
     char mark[UUID_BYTES];   /* selected, "" none */
     int point;               /* of it, that the arrows move; -1: all of it */
     enum bench_drag drag;
-    struct logbook_mark draft; /* BENCH_NEW, POINT, WHOLE, LEVEL: as it will be; a polygon begun has points while idle */
+    struct logbook_mark draft; /* BENCH_NEW, POINT, WHOLE, LEVEL: as it will be; an outline begun by its corners has points while idle */
+    int corners;             /* it had before the press that is held */
     double grab_x, grab_y;   /* px of the photo */
     bool loupe;
     int reveal;              /* frames in which the photo shown is brought into view in the strip */

@@ -95,6 +95,8 @@ void bench_draw_offer(struct ui *ui, const struct model *m, const struct screen_
 /* The pointer on the view; true when it is the tools' and not for panning. */
 bool bench_pointer(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p,
                    const struct photo_place *at, const struct ui_hit *hit, struct rect view);
+/* An outline is being set corner by corner. */
+bool bench_corners_begun(const struct bench_state *b);
 /* Keys that act on marks: Enter, arrows, Delete, Escape. True when one was used. */
 /* Enter puts the photo, which waits, onto the plug chosen on the plan. */
 bool bench_places_here(const struct model *m, const struct screen_state *st, const struct logbook_photo *p);

@@ -149,6 +149,19 @@ static bool is_lasso(enum mark_kind k)
     return k == MARK_NOSE || k == MARK_FREE;
 }
 
+bool bench_corners_begun(const struct bench_state *b)
+{
+    return b->draft.n_points > 0 && b->drag == BENCH_IDLE && b->tool == (int)b->draft.kind && (b->tool == MARK_POLYGON || is_lasso(b->draft.kind));
+}
+
+static bool is_near(const struct logbook_mark *mark, int point, const struct photo_place *at, float sx, float sy)
+{
+    float x, y;
+
+    photo_to_screen(at, mark->x[point], mark->y[point], &x, &y);
+    return hypotf(x - sx, y - sy) <= NEAR_PX;
+}
+
 static void add_point(struct logbook_mark *mark, double x, double y)
 {
     if (mark->n_points == MARK_MAX_POINTS) { /* every second one goes: the shape stays */
@@ -250,6 +263,21 @@ static bool large_enough(const struct logbook_mark *mark, const struct photo_pla
 
 /* ---- the pointer ---- */
 
+/* One more corner of an outline that is begun; the first one, or the last one again, closes it where that can be. */
+static void corner(struct bench_state *b, const struct photo_place *at, float sx, float sy, double x, double y)
+{
+    const int n = b->draft.n_points;
+
+    b->corners = n;
+    if (is_near(&b->draft, n - 1, at, sx, sy) || is_near(&b->draft, 0, at, sx, sy)) {
+        if (large_enough(&b->draft, at))
+            b->drag = BENCH_CLOSE;
+        return;
+    }
+    add_point(&b->draft, x, y);
+    b->drag = is_lasso(b->draft.kind) ? BENCH_NEW : BENCH_IDLE;
+}
+
 static void press(struct screen_state *st, const struct model *m, const struct logbook_photo *p, const struct photo_place *at, float sx, float sy, double x, double y)
 {
     struct bench_state *b = &st->bench;
@@ -267,18 +295,16 @@ static void press(struct screen_state *st, const struct model *m, const struct l
         return;
     }
     if (b->tool >= 0 && m->can_write) {
-        if (b->tool == MARK_POLYGON) {
-            if (b->draft.n_points == 0)
-                logbook_mark_init(&b->draft, p->id, MARK_POLYGON);
-            add_point(&b->draft, x, y);
-            b->drag = BENCH_IDLE;
+        if (bench_corners_begun(b)) {
+            corner(b, at, sx, sy, x, y);
             return;
         }
         logbook_mark_init(&b->draft, p->id, (enum mark_kind)b->tool);
         add_point(&b->draft, x, y);
         if (mark_kind_row(b->draft.kind)->n_most == 2)
             add_point(&b->draft, x, y);
-        b->drag = BENCH_NEW;
+        b->drag = b->tool == MARK_POLYGON ? BENCH_IDLE : BENCH_NEW;
+        b->corners = 0;
         return;
     }
     b->draft.n_points = 0;
@@ -307,6 +333,18 @@ static bool has_moved(const struct logbook_mark *a, const struct logbook_mark *b
     return memcmp(a->x, b->x, (size_t)a->n_points * sizeof a->x[0]) != 0 || memcmp(a->y, b->y, (size_t)a->n_points * sizeof a->y[0]) != 0;
 }
 
+/* Drawn around in one stroke, or with its last one back to where it began. */
+static bool is_closed(const struct bench_state *b, const struct photo_place *at)
+{
+    const struct logbook_mark *d = &b->draft;
+    float x, y;
+
+    if (!large_enough(d, at))
+        return false;
+    photo_to_screen(at, d->x[d->n_points - 1], d->y[d->n_points - 1], &x, &y);
+    return b->corners == 0 || (d->n_points - b->corners > 1 && is_near(d, 0, at, x, y));
+}
+
 static void release(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p, const struct photo_place *at)
 {
     struct bench_state *b = &st->bench;
@@ -315,13 +353,18 @@ static void release(struct ui *ui, const struct model *m, struct screen_state *s
     enum bench_drag drag = b->drag;
 
     b->drag = BENCH_IDLE;
+    if (drag == BENCH_NEW && is_lasso(drawn.kind) && !is_closed(b, at)) {
+        if (b->corners == 0)
+            b->draft.n_points = 1; /* a click: corners are set */
+        return;
+    }
     b->draft.n_points = 0;
     if (drag == BENCH_LEVEL) {
         if (large_enough(&drawn, at)) {
             bench_turn_by_line(out, p, drawn.x[0], drawn.y[0], drawn.x[1], drawn.y[1]);
             b->levelling = false;
         }
-    } else if (drag == BENCH_NEW) {
+    } else if (drag == BENCH_NEW || drag == BENCH_CLOSE) {
         if (large_enough(&drawn, at))
             put(ui, m, st, out, &drawn, true);
     } else if (was != NULL && has_moved(was, &drawn)) {
@@ -332,13 +375,16 @@ static void release(struct ui *ui, const struct model *m, struct screen_state *s
     }
 }
 
-static void close_polygon(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct photo_place *at)
+static void close_outline(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct photo_place *at)
 {
     struct logbook_mark drawn = st->bench.draft;
 
+    if (!large_enough(&drawn, at)) { /* it stays begun */
+        ui_toast(ui, "An outline has three corners at least.", NULL);
+        return;
+    }
     st->bench.draft.n_points = 0;
-    if (large_enough(&drawn, at))
-        put(ui, m, st, out, &drawn, true);
+    put(ui, m, st, out, &drawn, true);
 }
 
 bool bench_pointer(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p,
@@ -356,10 +402,6 @@ bool bench_pointer(struct ui *ui, const struct model *m, struct screen_state *st
             b->drag = BENCH_IDLE;
         return false;
     }
-    if (hit->twice && b->draft.kind == MARK_POLYGON && b->draft.n_points > 3 && b->drag == BENCH_IDLE) {
-        b->draft.n_points--; /* the second click set a corner too */
-        close_polygon(ui, m, st, out, at);
-    }
     if (b->drag == BENCH_IDLE)
         return b->tool >= 0 || b->levelling;
     if (hit->down) {
@@ -370,6 +412,8 @@ bool bench_pointer(struct ui *ui, const struct model *m, struct screen_state *st
             photo_to_screen(at, b->draft.x[b->draft.n_points - 1], b->draft.y[b->draft.n_points - 1], &lx, &ly);
             if (hypotf(lx - sx, ly - sy) > 4)
                 add_point(&b->draft, x, y);
+        } else if (b->drag == BENCH_CLOSE) {
+            return true;
         } else if (b->drag == BENCH_NEW || b->drag == BENCH_LEVEL) {
             b->draft.x[b->draft.n_points - 1] = x;
             b->draft.y[b->draft.n_points - 1] = y;
@@ -554,9 +598,13 @@ bool bench_keys(struct ui *ui, const struct model *m, struct screen_state *st, s
         bench_pick(st, -1);
         return true;
     }
+    if (bench_corners_begun(b) && ui_key(ui, "Backspace")) {
+        b->draft.n_points--;
+        return true;
+    }
     if (ui_key(ui, "Enter")) {
-        if (b->draft.kind == MARK_POLYGON && b->draft.n_points > 2)
-            close_polygon(ui, m, st, out, at);
+        if (bench_corners_begun(b))
+            close_outline(ui, m, st, out, at);
         else if (b->tool >= 0 && m->can_write)
             put_in_middle(ui, m, st, out, p, at);
         else if (!bench_take(m, st, out, p))

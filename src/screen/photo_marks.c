@@ -368,7 +368,7 @@ void bench_draw_marks(struct ui *ui, const struct model *m, const struct screen_
             if (words[0] != '\0' && !moving)
                 label(&pen, &labels, mark, at, view, words);
         }
-    if (draft != NULL && (st->bench.drag == BENCH_NEW || st->bench.drag == BENCH_LEVEL || st->bench.drag == BENCH_IDLE)) {
+    if (draft != NULL && (st->bench.drag == BENCH_NEW || st->bench.drag == BENCH_LEVEL || st->bench.drag == BENCH_IDLE || st->bench.drag == BENCH_CLOSE)) {
         struct pen pen = {ui, ink_of(draft), (float)draft->width_px};
         float xy[2 * MARK_MAX_POINTS];
 
@@ -378,7 +378,11 @@ void bench_draw_marks(struct ui *ui, const struct model *m, const struct screen_
             for (int i = 0; i < draft->n_points; i++)
                 photo_to_screen(at, draft->x[i], draft->y[i], &xy[2 * i], &xy[2 * i + 1]);
             outline(&pen, xy, draft->n_points, false);
-            if (draft->n_points > 0)
+            for (int i = 0; i < draft->n_points && bench_corners_begun(&st->bench); i++)
+                ui_disc(ui, xy[2 * i], xy[2 * i + 1], 3, pen.ink);
+            if (draft->n_points > 2 && bench_corners_begun(&st->bench)) /* to be pressed */
+                ui_ring(ui, xy[0], xy[1], HANDLE_PX, 2, pen.ink);
+            else if (draft->n_points > 0)
                 ui_disc(ui, xy[0], xy[1], 4, pen.ink);
         }
     }

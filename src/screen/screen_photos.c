@@ -240,6 +240,8 @@ static bool band_words(const struct model *m, const struct screen_state *st, con
         bench_frame_words(m, st, p, to, n_room);
     else if (st->bench.levelling)
         text_format(to, n_room, "%s   draw along what shall be level or upright   Q W: by 1°, with Shift 0.1°   0: back   Esc", zoom);
+    else if (bench_corners_begun(&st->bench))
+        text_format(to, n_room, "%s   corners: %d   the first one, Enter or a double click: close   Backspace: one back   Esc", zoom, st->bench.draft.n_points);
     else if (st->bench.tool >= 0)
         text_format(to, n_room, "%s   %s   Enter: in the middle   Esc", zoom, bench_tool_of(st->bench.tool)->words);
     else if (bench_offer(m, st, p) != NULL)

@@ -148,6 +148,14 @@ static void marks_are_drawn_by_pointer_and_by_keys(void **state)
     free(html);
 }
 
+static void an_outline_is_drawn_or_clicked(void **state)
+{
+    (void)state;
+    write_sample();
+    plays("tests/journeys/outline-corners.script");
+    logbook_close(open_sound(NULL));
+}
+
 /* Begun beside the picture, dragged over its edge, taken hold of and moved beyond it, nudged there by keys. */
 static void marks_stay_within_their_photo(void **state)
 {
@@ -378,6 +386,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(three_scales_are_compared, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(marks_change_their_order, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(marks_are_drawn_by_pointer_and_by_keys, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(an_outline_is_drawn_or_clicked, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(marks_stay_within_their_photo, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_photo_is_zoomed_turned_and_compared, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(plugs_stand_side_by_side_and_visits_over_each_other, make_folder, drop_folder),

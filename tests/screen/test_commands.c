@@ -201,6 +201,12 @@ static void every_key_does_something_where_it_is_listed(void **state)
                         d.st.bench.tool = -1;
                         d.st.bench.beside = 0;
                     }
+                    if (strcmp(c[i].id, "corner-back") == 0) { /* an outline is begun */
+                        d.st.bench.tool = MARK_NOSE;
+                        d.st.bench.mark[0] = '\0';
+                        logbook_mark_init(&d.st.bench.draft, d.photos[0].id, MARK_NOSE);
+                        d.st.bench.draft.n_points = 2;
+                    }
                     if (strncmp(c[i].id, "settle-", 7) == 0) { /* merged copies differ about the chosen plug's gap */
                         d.m.conflicts = &differ;
                         d.m.n_conflicts = 1;
