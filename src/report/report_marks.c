@@ -9,6 +9,8 @@
 #include "report/report_marks_work.h"
 #include "report/report_work.h"
 
+#define PI 3.14159265358979323846
+
 /* ---- shapes: what SVG, annotations and the drawn copy have in common ---- */
 
 static void add(struct marks_shape *s, double x, double y)
@@ -90,14 +92,23 @@ void marks_shape_make(const struct logbook_mark *m, double unit, struct marks_sh
     }
 }
 
-void marks_label_box(const struct logbook_mark *m, const struct marks_shape *s, double box[4])
+void marks_to_outline(struct logbook_mark *m)
 {
-    if (m->kind == MARK_ARROW) { /* its words stand at its tail, clear of the half of it that is next to them */
-        box[0] = fmin(m->x[0], (m->x[0] + m->x[1]) / 2), box[2] = fmax(m->x[0], (m->x[0] + m->x[1]) / 2);
-        box[1] = fmin(m->y[0], (m->y[0] + m->y[1]) / 2), box[3] = fmax(m->y[0], (m->y[0] + m->y[1]) / 2);
+    const double x0 = m->x[0], y0 = m->y[0], x1 = m->x[1], y1 = m->y[1];
+
+    if (m->kind == MARK_ELLIPSE) {
+        m->n_points = 48;
+        for (int i = 0; i < 48; i++) {
+            m->x[i] = (x0 + x1) / 2 + cos(i * PI / 24) * (x1 - x0) / 2;
+            m->y[i] = (y0 + y1) / 2 + sin(i * PI / 24) * (y1 - y0) / 2;
+        }
+    } else if (m->kind == MARK_BOX || m->kind == MARK_PATCH) {
+        m->n_points = 4;
+        m->x[1] = x1, m->y[1] = y0, m->x[2] = x1, m->y[2] = y1, m->x[3] = x0, m->y[3] = y1;
     } else {
-        marks_shape_box(s, box);
+        return;
     }
+    m->kind = MARK_POLYGON;
 }
 
 void marks_shape_box(const struct marks_shape *s, double box[4])
@@ -115,29 +126,68 @@ double marks_unit(int width, int height)
     return fmax(1, (width > height ? width : height) / 720.0);
 }
 
-static bool meet(const double a[4], const double b[4])
+/* ---- labels ---- */
+
+#define AROUND_GAP 5.0     /* of its lengths about its middle: the firing end, by the eye */
+#define AROUND_HEAD 14.0   /* units about an arrow's head */
+#define MOST_VIEWED (1 / 6.0) /* of the picture: a larger part of it can't be kept clear */
+
+/* What is looked at there; false: nothing in particular, or most of the picture. */
+static bool viewed(const struct labels *l, const struct logbook_mark *m, const struct marks_shape *s, double box[4])
 {
-    return a[0] < b[2] && b[0] < a[2] && a[1] < b[3] && b[1] < a[3];
+    double around = m->kind == MARK_GAP ? AROUND_GAP * hypot(m->x[1] - m->x[0], m->y[1] - m->y[0]) : AROUND_HEAD * l->unit, x, y;
+
+    if (m->kind == MARK_GAP || m->kind == MARK_ARROW) {
+        x = m->kind == MARK_ARROW ? m->x[1] : (m->x[0] + m->x[1]) / 2;
+        y = m->kind == MARK_ARROW ? m->y[1] : (m->y[0] + m->y[1]) / 2;
+        box[0] = x - around, box[1] = y - around, box[2] = x + around, box[3] = y + around;
+    } else if (m->kind == MARK_PATCH || m->kind == MARK_BOX || m->kind == MARK_ELLIPSE || m->n_points > 2) {
+        marks_shape_box(s, box);
+    } else {
+        return false;
+    }
+    return (box[2] - box[0]) * (box[3] - box[1]) <= MOST_VIEWED * (l->edge[2] - l->edge[0]) * (l->edge[3] - l->edge[1]);
 }
 
-void marks_label_place(const double shape[4], double w, double h, double unit, int width, int height, const double (*taken)[4], size_t n_taken, double out[4])
+void marks_labels_add(struct labels *l, int i, const struct logbook_mark *m)
 {
-    static const int sides[][2] = {{0, -1}, {0, 1}, {1, 0}, {-1, 0}};
+    struct marks_shape s;
+    double box[4];
+    int from = 0;
 
-    for (int far = 0; far < 4; far++)
-        for (size_t i = 0; i < sizeof sides / sizeof sides[0]; i++) {
-            double away = (6 + 28 * far) * unit;
-            double cx = (shape[0] + shape[2]) / 2 + sides[i][0] * ((shape[2] - shape[0] + w) / 2 + away);
-            double cy = (shape[1] + shape[3]) / 2 + sides[i][1] * ((shape[3] - shape[1] + h) / 2 + away);
-            double x = fmax(2 * unit, fmin(cx - w / 2, width - w - 2 * unit)), y = fmax(2 * unit, fmin(cy - h / 2, height - h - 2 * unit));
-            bool clear = true;
+    marks_shape_make(m, l->unit, &s);
+    for (int k = 0; k < s.n_lines; k++) {
+        for (int p = from; p + 1 < s.end[k]; p++)
+            labels_add_line(l, i, s.x[p], s.y[p], s.x[p + 1], s.y[p + 1]);
+        from = s.end[k];
+    }
+    if (viewed(l, m, &s, box))
+        labels_add_box(l, box, false);
+}
 
-            out[0] = x, out[1] = y, out[2] = x + w, out[3] = y + h;
-            for (size_t k = 0; k < n_taken && clear; k++)
-                clear = !meet(out, taken[k]);
-            if (clear && !meet(out, shape))
-                return;
+void marks_labels_place(struct labels *l, int i, const struct logbook_mark *m, double w, double h, struct labels_spot *out)
+{
+    double at[8];
+    struct marks_shape s;
+    int n = 0, most[4] = {0}; /* leftmost, rightmost, uppermost, lowest */
+
+    if (m->kind == MARK_PATCH || m->kind == MARK_BOX || m->kind == MARK_ELLIPSE || m->n_points > 2) {
+        marks_shape_make(m, l->unit, &s);
+        for (int k = 1; k < s.n; k++) {
+            most[0] = s.x[k] < s.x[most[0]] ? k : most[0], most[1] = s.x[k] > s.x[most[1]] ? k : most[1];
+            most[2] = s.y[k] < s.y[most[2]] ? k : most[2], most[3] = s.y[k] > s.y[most[3]] ? k : most[3];
         }
+        for (; n < 4; n++)
+            at[2 * n] = s.x[most[n]], at[2 * n + 1] = s.y[most[n]];
+    } else {
+        for (; n < (m->kind == MARK_ARROW ? 1 : m->n_points); n++)
+            at[2 * n] = m->x[n], at[2 * n + 1] = m->y[n];
+        if (n == 2 && m->kind != MARK_GAP) { /* a gap is small, and its middle is what is looked at */
+            at[4] = (m->x[0] + m->x[1]) / 2, at[5] = (m->y[0] + m->y[1]) / 2;
+            n = 3;
+        }
+    }
+    labels_place(l, i, at, n, w, h, out);
 }
 
 /* ---- SVG ---- */
@@ -160,10 +210,12 @@ static void path_of(const struct marks_shape *s, struct text *t)
 
 void report_marks_svg(const struct report_mark *marks, size_t n, int width, int height, const char *href, struct text *out)
 {
-    double unit = marks_unit(width, height), (*taken)[4] = mem_alloc(n + 1, sizeof *taken);
-    size_t n_taken = 0;
+    const double unit = marks_unit(width, height), edge[4] = {2 * unit, 2 * unit, width - 2 * unit, height - 2 * unit};
     struct marks_shape *s = mem_alloc(1, sizeof *s);
+    struct arena *a = arena_create();
+    struct labels labels;
 
+    labels_begin(&labels, a, edge, unit);
     text_addf(out, "<svg xmlns=\"http://www.w3.org/2000/svg\" xmlns:xlink=\"http://www.w3.org/1999/xlink\" viewBox=\"0 0 %d %d\" width=\"%d\" height=\"%d\">\n<image width=\"%d\" height=\"%d\" xlink:href=\"", width, height, width, height, width, height);
     report_escape(out, href);
     text_add(out, "\"/>\n<g fill=\"none\" stroke-linecap=\"round\" stroke-linejoin=\"round\">\n");
@@ -171,6 +223,7 @@ void report_marks_svg(const struct report_mark *marks, size_t n, int width, int 
         const struct mark_colour_row *c = mark_colour_row(marks[i].mark.colour);
 
         marks_shape_make(&marks[i].mark, unit, s);
+        marks_labels_add(&labels, (int)i, &marks[i].mark);
         for (int pass = 0; pass < 2; pass++) {
             text_addf(out, "<path stroke=\"#%02x%02x%02x\" stroke-width=\"%.1f\" d=\"", pass ? c->r : 20, pass ? c->g : 20, pass ? c->b : 20, (marks[i].mark.width_px + (pass ? 0 : 2)) * unit * 0.7);
             path_of(s, out);
@@ -180,19 +233,20 @@ void report_marks_svg(const struct report_mark *marks, size_t n, int width, int 
     text_addf(out, "</g>\n<g font-family=\"Inter, sans-serif\" font-weight=\"600\" font-size=\"%.1f\">\n", 13 * unit);
     for (size_t i = 0; i < n; i++)
         if (marks[i].words[0] != '\0') {
-            double box[4], *at = taken[n_taken], w = (double)text_count(marks[i].words) * 7.4 * unit + 14 * unit, h = 22 * unit;
+            const struct mark_colour_row *c = mark_colour_row(marks[i].mark.colour);
+            const double w = (double)text_count(marks[i].words) * 7.4 * unit + 14 * unit, h = 22 * unit;
+            struct labels_spot at;
 
-            marks_shape_make(&marks[i].mark, unit, s);
-            marks_label_box(&marks[i].mark, s, box);
-            marks_label_place(box, w, h, unit, width, height, (const double(*)[4])taken, n_taken, at);
-            n_taken++;
-            text_addf(out, "<rect x=\"%.1f\" y=\"%.1f\" width=\"%.1f\" height=\"%.1f\" rx=\"%.1f\" fill=\"#1a1a1a\"/><text x=\"%.1f\" y=\"%.1f\" text-anchor=\"middle\" fill=\"#fff\">", at[0], at[1], w, h, 3 * unit, at[0] + w / 2, at[1] + 15.5 * unit);
+            marks_labels_place(&labels, (int)i, &marks[i].mark, w, h, &at);
+            if (at.away)
+                text_addf(out, "<path stroke=\"#%02x%02x%02x\" stroke-width=\"%.1f\" d=\"M%.1f %.1fL%.1f %.1f\"/>", c->r, c->g, c->b, unit, at.leader[0], at.leader[1], at.leader[2], at.leader[3]);
+            text_addf(out, "<rect x=\"%.1f\" y=\"%.1f\" width=\"%.1f\" height=\"%.1f\" rx=\"%.1f\" fill=\"#1a1a1a\"/><text x=\"%.1f\" y=\"%.1f\" text-anchor=\"middle\" fill=\"#fff\">", at.box[0], at.box[1], w, h, 3 * unit, at.box[0] + w / 2, at.box[1] + 15.5 * unit);
             report_escape(out, marks[i].words);
             text_add(out, "</text>\n");
         }
     text_add(out, "</g>\n</svg>\n");
     free(s);
-    free(taken);
+    arena_destroy(a);
 }
 
 /* ---- W3C Web Annotation ---- */

@@ -35,36 +35,41 @@ bool report_marks_draw(struct photo_pixels *p, const struct report_mark *marks, 
 bool report_marks_draw_sized(struct photo_pixels *p, const struct report_mark *marks, size_t n, double unit, struct err *e)
 {
     static const uint8_t dark[3] = {20, 20, 20}, ground[3] = {26, 26, 26}, light[3] = {255, 255, 255};
-    double (*taken)[4];
-    size_t n_taken = 0;
+    const double edge[4] = {2 * unit, 2 * unit, p->width - 2 * unit, p->height - 2 * unit};
+    struct labels labels;
     struct marks_shape s;
+    struct arena *a;
     struct paint_face *f = paint_face_open(true, e);
 
     if (f == NULL)
         return false;
-    taken = mem_alloc(n + 1, sizeof *taken);
+    a = arena_create();
+    labels_begin(&labels, a, edge, unit);
     for (size_t i = 0; i < n; i++) {
         const struct mark_colour_row *c = mark_colour_row(marks[i].mark.colour);
         const uint8_t rgb[3] = {c->r, c->g, c->b};
 
+        marks_labels_add(&labels, (int)i, &marks[i].mark);
         marks_shape_make(&marks[i].mark, unit, &s);
         shape(p, &s, (marks[i].mark.width_px + 2) * unit * 0.7, dark);
         shape(p, &s, marks[i].mark.width_px * unit * 0.7, rgb);
     }
     for (size_t i = 0; i < n; i++)
         if (marks[i].words[0] != '\0') {
-            double box[4], *at = taken[n_taken], w = paint_width(f, 13 * unit, marks[i].words) + 14 * unit, h = 22 * unit;
+            const struct mark_colour_row *c = mark_colour_row(marks[i].mark.colour);
+            const double w = paint_width(f, 13 * unit, marks[i].words) + 14 * unit, h = 22 * unit;
+            const uint8_t rgb[3] = {c->r, c->g, c->b};
+            struct labels_spot at;
 
-            marks_shape_make(&marks[i].mark, unit, &s);
-            marks_label_box(&marks[i].mark, &s, box);
-            marks_label_place(box, w, h, unit, p->width, p->height, (const double(*)[4])taken, n_taken, at);
-            n_taken++;
-            for (int y = (int)at[1]; y < (int)at[3]; y++)
-                for (int x = (int)at[0]; x < (int)at[2]; x++)
+            marks_labels_place(&labels, (int)i, &marks[i].mark, w, h, &at);
+            for (int pass = 0; pass < 2 && at.away; pass++)
+                paint_line(p, at.leader[0], at.leader[1], at.leader[2], at.leader[3], (pass ? 1 : 2.5) * unit, pass ? rgb : dark);
+            for (int y = (int)at.box[1]; y < (int)at.box[3]; y++)
+                for (int x = (int)at.box[0]; x < (int)at.box[2]; x++)
                     paint_mix(p, x, y, ground, 1);
-            paint_words(p, f, 13 * unit, at[0] + 7 * unit, at[1] + h / 2 + paint_ascent(f, 13 * unit) * 0.37, marks[i].words, light);
+            paint_words(p, f, 13 * unit, at.box[0] + 7 * unit, at.box[1] + h / 2 + paint_ascent(f, 13 * unit) * 0.37, marks[i].words, light);
         }
-    free(taken);
+    arena_destroy(a);
     paint_face_close(f);
     return true;
 }
@@ -96,26 +101,6 @@ bool report_marks_turn(struct photo_pixels *p, struct report_mark *marks, size_t
     photo_pixels_release(p);
     *p = q;
     return true;
-}
-
-/* What two corners stand for, as an outline: it does not stay upright. */
-static void to_outline(struct logbook_mark *m)
-{
-    const double x0 = m->x[0], y0 = m->y[0], x1 = m->x[1], y1 = m->y[1];
-
-    if (m->kind == MARK_ELLIPSE) {
-        m->n_points = 48;
-        for (int i = 0; i < 48; i++) {
-            m->x[i] = (x0 + x1) / 2 + cos(i * PI / 24) * (x1 - x0) / 2;
-            m->y[i] = (y0 + y1) / 2 + sin(i * PI / 24) * (y1 - y0) / 2;
-        }
-    } else if (m->kind == MARK_BOX || m->kind == MARK_PATCH) {
-        m->n_points = 4;
-        m->x[1] = x1, m->y[1] = y0, m->x[2] = x1, m->y[2] = y1, m->x[3] = x0, m->y[3] = y1;
-    } else {
-        return;
-    }
-    m->kind = MARK_POLYGON;
 }
 
 bool report_marks_lean(struct photo_pixels *p, struct report_mark *marks, size_t n, int lean_mdeg, struct err *e)
@@ -154,7 +139,7 @@ bool report_marks_lean(struct photo_pixels *p, struct report_mark *marks, size_t
     for (size_t k = 0; k < n; k++) {
         struct logbook_mark *m = &marks[k].mark;
 
-        to_outline(m);
+        marks_to_outline(m); /* it does not stay upright */
         for (int i = 0; i < m->n_points; i++) {
             double dx = m->x[i] - p->width / 2.0, dy = m->y[i] - p->height / 2.0;
 

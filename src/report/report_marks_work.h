@@ -3,6 +3,7 @@
 #define REPORT_REPORT_MARKS_WORK_H
 
 #include <stddef.h>
+#include "base/labels.h"
 #include "logbook/logbook.h"
 
 #define MARKS_SHAPE_POINTS 160
@@ -15,9 +16,13 @@ struct marks_shape { /* polylines in px of the photo; line i ends before point e
 /* unit: px of the photo that count as one of the screen: bars and arrow heads grow with it. */
 void marks_shape_make(const struct logbook_mark *m, double unit, struct marks_shape *s);
 void marks_shape_box(const struct marks_shape *s, double box[4]); /* left, top, right, bottom */
-void marks_label_box(const struct logbook_mark *m, const struct marks_shape *s, double box[4]); /* what its words stand beside */
+/* What two corners stand for, as an outline, which can be turned. Other marks stay as they are. */
+void marks_to_outline(struct logbook_mark *m);
 double marks_unit(int width, int height);
-/* Beside the shape, clear of what is taken and inside the picture where that can be. */
-void marks_label_place(const double shape[4], double w, double h, double unit, int width, int height, const double (*taken)[4], size_t n_taken, double out[4]);
+/* The mark's lines and what is looked at there; all of them before the first label is placed. i: its number, m: in
+ * the labels' own coordinates. */
+void marks_labels_add(struct labels *l, int i, const struct logbook_mark *m);
+/* Where the words of that mark stand, w × h; an arrow's at its tail. */
+void marks_labels_place(struct labels *l, int i, const struct logbook_mark *m, double w, double h, struct labels_spot *out);
 
 #endif

@@ -526,7 +526,7 @@ static const struct command table[] = {
     {"mark-point", "H", "the next point of the mark: arrows then move that", NULL, {"h"}, COMMAND_PHOTOS, false, false, NULL},
     {"mark-order", "Shift+F B", "the mark in front of the next one; Shift+B behind the one before", NULL, {"Shift+F", "Shift+B"}, COMMAND_PHOTOS, false, false, NULL},
     {"mark-colour", "Shift+I", "the mark's next colour", NULL, {"Shift+I"}, COMMAND_PHOTOS, false, false, NULL},
-    {"loupe", "L", "magnifier at the pointer", NULL, {"l"}, COMMAND_PHOTOS, false, false, NULL},
+    {"loupe", "L", "magnifier at the pointer; brings the gap's back that was put away", NULL, {"l"}, COMMAND_PHOTOS, false, false, NULL},
     {"compare", "C", "another photo beside this one; again the next", NULL, {"c"}, COMMAND_PHOTOS, false, false, NULL},
     {"blend", "J", "the photo compared with over this one, or beside it", NULL, {"j"}, COMMAND_PHOTOS, false, false, NULL},
     {"share", "Y Z", "less and more of the photo that lies over this one", NULL, {"y", "z"}, COMMAND_PHOTOS, false, false, NULL},

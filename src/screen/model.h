@@ -217,7 +217,9 @@ struct bench_state {
     struct logbook_mark draft; /* BENCH_NEW, POINT, WHOLE, LEVEL: as it will be; an outline begun by its corners has points while idle */
     int corners;             /* it had before the press that is held */
     double grab_x, grab_y;   /* px of the photo */
-    bool loupe;
+    bool loupe;              /* the magnifier is at the pointer */
+    bool no_corner;          /* the gap of the photo shown, magnified in a corner, was put away */
+    int corner;              /* where that or the magnifier is: bit 0 right, bit 1 above */
     int reveal;              /* frames in which the photo shown is brought into view in the strip */
     int beside;              /* index of a photo compared with this one, counted from 1; 0 none */
     bool blended;            /* it lies over this one, not beside it */

@@ -42,10 +42,12 @@ const struct logbook_photo *bench_other(const struct model *m, const struct scre
 void bench_beside(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *first, float least, struct rect beside, struct rect view);
 /* In the clip of the view, right behind photo_paint(): lays the other over p as it lies `at` (least: the zoom that shows all of it), and the slider of its share. */
 void bench_blend(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, float least, struct rect view);
+struct rect bench_share_place(struct rect view); /* where that slider is */
 /* A key, or the button with that key below the photo. pressed: NULL none. */
 bool bench_asked(struct ui *ui, const char *pressed, const char *key);
 bool bench_compare_keys(struct ui *ui, const struct model *m, struct screen_state *st, const char *pressed);
-struct rect bench_title(struct ui *ui, const struct model *m, const struct logbook_photo *p, struct rect view);
+struct rect bench_title_place(struct ui *ui, const struct model *m, const struct logbook_photo *p, struct rect view);
+void bench_title(struct ui *ui, const struct model *m, const struct logbook_photo *p, struct rect view);
 
 /* ---- the plug's frame for the Line-up, set by hand (photo_frame.c) ---- */
 void bench_frame_next(struct screen_state *st); /* of the tip, of the side, none */
@@ -73,8 +75,14 @@ const struct logbook_mark *bench_find(const struct model *m, const struct logboo
 const struct logbook_mark *bench_selected(const struct model *m, const struct screen_state *st, const struct logbook_photo *p); /* NULL none */
 const struct photo_measured *bench_measured(const struct model *m, const char *photo); /* what its marks gave, NULL not asked yet */
 void bench_let_go(struct screen_state *st); /* nothing selected, nothing begun */
-/* Draws the marks of a photo, in the clip of its view; st NULL: none is selected or being drawn. */
-void bench_draw_marks(struct ui *ui, const struct model *m, const struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view);
+struct bench_covered { /* what lies over the photo: no label goes there */
+    struct rect r[3];
+    int n;
+};
+/* Draws the marks of a photo, in the clip of its view; st NULL: none is selected or being drawn; covered NULL: without
+ * their words. */
+void bench_draw_marks(struct ui *ui, const struct model *m, const struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view, const struct bench_covered *covered);
+int bench_marks_in(struct ui *ui, const struct model *m, const struct logbook_photo *p, const struct photo_place *at, struct rect r); /* how many of them touch it */
 /* What a mark says: "gap 1.32 mm", "9 threads · 11.25 mm", its text. */
 void bench_mark_words(const struct model *m, const struct logbook_mark *mark, char *to, size_t n_room);
 

@@ -13,24 +13,40 @@ const struct logbook_photo *bench_other(const struct model *m, const struct scre
     return st->bench.beside > 0 && st->bench.beside <= (int)m->n_photos ? &m->photos[st->bench.beside - 1] : NULL;
 }
 
-struct rect bench_title(struct ui *ui, const struct model *m, const struct logbook_photo *p, struct rect view)
+#define TITLE_PX 26.0f
+static const struct ui_style title_style = {.weight = UI_SEMIBOLD, .colour = UI_DARK_TEXT};
+
+static void title_words(const struct model *m, const struct logbook_photo *p, char *to, size_t n_room)
 {
-    char label[48] = "not placed", line[400];
-    struct rect r = {view.x + 12, view.y + 10, view.w - 24, 26};
-    struct ui_style style = {.weight = UI_SEMIBOLD, .colour = UI_DARK_TEXT};
+    char label[48] = "not placed";
 
     if (p->cylinder >= 0)
         engine_plug_label(&m->record->engine, p->cylinder, p->position > 0 ? p->position : 0, label, sizeof label);
-    text_format(line, sizeof line, "%s%s · %s", p->cylinder >= 0 ? "cylinder " : "", label, p->name);
-    r.w = fminf(r.w, ui_text_width(ui, line, &style) + 20);
+    text_format(to, n_room, "%s%s · %s", p->cylinder >= 0 ? "cylinder " : "", label, p->name);
+}
+
+struct rect bench_title_place(struct ui *ui, const struct model *m, const struct logbook_photo *p, struct rect view)
+{
+    char line[400];
+
+    title_words(m, p, line, sizeof line);
+    return (struct rect){view.x + 12, view.y + 10, fminf(view.w - 24, ui_text_width(ui, line, &title_style) + 20), TITLE_PX};
+}
+
+void bench_title(struct ui *ui, const struct model *m, const struct logbook_photo *p, struct rect view)
+{
+    const struct rect r = bench_title_place(ui, m, p, view);
+    char line[400];
+
+    title_words(m, p, line, sizeof line);
     ui_round(ui, r, 4, UI_DARK);
-    ui_text(ui, ui_inset(r, 10, 0), line, &style);
-    return r;
+    ui_text(ui, ui_inset(r, 10, 0), line, &title_style);
 }
 
 void bench_beside(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *first, float least, struct rect beside, struct rect view)
 {
     struct photo_place at = photo_fit(p, ui_inset(view, 16, 16));
+    const struct bench_covered covered = {{bench_title_place(ui, m, p, view)}, 1};
 
     if (first != NULL) {
         at.zoom *= first->zoom / least;
@@ -42,7 +58,7 @@ void bench_beside(struct ui *ui, const struct model *m, struct screen_state *st,
     if (photo_ready(p)) {
         ui_clip_push(ui, view);
         photo_paint_other(ui, m, st, p, &at, view, 1);
-        bench_draw_marks(ui, m, NULL, p, &at, view);
+        bench_draw_marks(ui, m, NULL, p, &at, view, &covered);
         ui_clip_pop(ui);
     } else {
         ui_text(ui, ui_inset(view, 24, view.h / 2 - 40), p->trouble[0] ? p->trouble : "This photo is still being taken in.", &(struct ui_style){.size_px = 14, .colour = UI_CARD, .max_lines = 4, .top = true});
@@ -73,14 +89,20 @@ static struct photo_place over(const struct model *m, const struct logbook_photo
     return to;
 }
 
+struct rect bench_share_place(struct rect view)
+{
+    const float w = fminf(400, view.w - 24);
+
+    return (struct rect){view.x + (view.w - w) / 2, view.y + view.h - 56, w, 44};
+}
+
 static void slider(struct ui *ui, struct screen_state *st, const struct logbook_photo *other, struct rect view, bool by_gap)
 {
-    struct rect panel = {view.x + view.w / 2 - 200, view.y + view.h - 56, 400, 44}, track;
+    const struct rect panel = bench_share_place(view);
+    struct rect track;
     char words[300], value[16];
     struct ui_hit hit;
 
-    panel.w = fminf(panel.w, view.w - 24);
-    panel.x = view.x + (view.w - panel.w) / 2;
     ui_round(ui, panel, 6, UI_BAR);
     text_format(value, sizeof value, "%d %%", st->bench.share);
     text_format(words, sizeof words, "%s of %s%s", value, other->name, by_gap ? ", gap on gap" : "");

@@ -3,12 +3,14 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/labels.h"
+#include "base/mem.h"
 #include "base/text.h"
 #include "base/units.h"
+#include "report/report_marks_work.h"
 #include "screen/photo_bench.h"
 
 #define HANDLE_PX 7.0f
-#define MAX_LABELS 40
 
 const struct logbook_mark *bench_marks(const struct model *m, const char *photo, size_t *n)
 {
@@ -250,70 +252,81 @@ static void draw_at_odds(struct ui *ui, const struct logbook_mark *mark, const s
     ui_triangle(ui, x0, y0, 13, ui_rgba(UI_ACT));
 }
 
-struct labels {
-    struct rect r[MAX_LABELS];
-    int n;
-};
-
-/* How much of both is one, px squared. */
-static float overlap(struct rect a, struct rect b)
+/* The mark as it is drawn, in pixels of the screen, where a box may be turned. */
+static void on_screen(const struct model *m, const struct logbook_mark *mark, const struct photo_place *at, struct logbook_mark *to)
 {
-    float w = fminf(a.x + a.w, b.x + b.w) - fmaxf(a.x, b.x), h = fminf(a.y + a.h, b.y + b.h) - fmaxf(a.y, b.y);
-
-    return w > 0 && h > 0 ? w * h : 0;
-}
-
-/* Beside the mark's box, on the first side where it meets no other label and stays in the view, else where it hides least of them and of the
- * mark; with a line to the mark where it had to go far. */
-static void label(const struct pen *p, struct labels *l, const struct logbook_mark *mark, const struct photo_place *at, struct rect view, const char *words)
-{
-    static const struct {
-        float dx, dy, away;
-    } sides[] = {{0, -1, 14}, {0, 1, 14}, {1, 0, 14}, {-1, 0, 14}, {0, -1, 48}, {0, 1, 48}, {1, 0, 60}, {-1, 0, 60}, {0, -1, 82}, {0, 1, 82},
-                 {1, -1, 10}, {-1, -1, 10}, {1, 1, 10}, {-1, 1, 10}, {1, -1, 50}, {-1, -1, 50}, {1, 1, 50}, {-1, 1, 50}};
-    struct ui_style style = {.weight = UI_SEMIBOLD, .colour = UI_DARK_TEXT, .align = UI_CENTRE};
-    float w = fminf(ui_text_width(p->ui, words, &style) + 20, view.w - 16), h = 26, x0 = 1e9f, y0 = 1e9f, x1 = -1e9f, y1 = -1e9f, least = 1e9f;
-    struct rect r = {0};
-
-    if (l->n == MAX_LABELS)
-        return;
-    for (int i = 0; i < (mark->kind == MARK_ARROW ? 1 : mark->n_points); i++) { /* an arrow's words stand at its tail */
+    bench_mark_as_seen(m, mark, to);
+    if (at->lean_deg != 0)
+        marks_to_outline(to);
+    for (int i = 0; i < to->n_points; i++) {
         float x, y;
 
-        photo_to_screen(at, mark->x[i], mark->y[i], &x, &y);
-        x0 = fminf(x0, x), x1 = fmaxf(x1, x);
-        y0 = fminf(y0, y), y1 = fmaxf(y1, y);
+        photo_to_screen(at, to->x[i], to->y[i], &x, &y);
+        to->x[i] = (double)x, to->y[i] = (double)y;
     }
-    if (x1 < view.x || x0 > view.x + view.w || y1 < view.y || y0 > view.y + view.h)
+}
+
+static bool is_in_view(const struct logbook_mark *seen, struct rect view)
+{
+    double x0 = 1e9, y0 = 1e9, x1 = -1e9, y1 = -1e9;
+
+    for (int i = 0; i < seen->n_points; i++) {
+        x0 = fmin(x0, seen->x[i]), x1 = fmax(x1, seen->x[i]);
+        y0 = fmin(y0, seen->y[i]), y1 = fmax(y1, seen->y[i]);
+    }
+    return x1 >= (double)view.x && x0 <= (double)(view.x + view.w) && y1 >= (double)view.y && y0 <= (double)(view.y + view.h);
+}
+
+static void box_of(struct rect r, double to[4])
+{
+    to[0] = (double)r.x, to[1] = (double)r.y, to[2] = (double)(r.x + r.w), to[3] = (double)(r.y + r.h);
+}
+
+static void label(const struct pen *p, struct labels *l, int i, const struct logbook_mark *seen, struct rect view, const char *words)
+{
+    struct ui_style style = {.weight = UI_SEMIBOLD, .colour = UI_DARK_TEXT, .align = UI_CENTRE};
+    float w = fminf(ui_text_width(p->ui, words, &style) + 20, view.w - 16), h = 26;
+    struct labels_spot at;
+    struct rect r;
+
+    if (!is_in_view(seen, view))
         return;
-    if (mark->kind == MARK_ARROW) { /* away from its head */
-        float hx, hy, far;
+    marks_labels_place(l, i, seen, (double)w, (double)h, &at);
+    if (at.away) {
+        struct pen thin = {p->ui, p->ink, 1};
 
-        photo_to_screen(at, mark->x[1], mark->y[1], &hx, &hy);
-        far = fmaxf(1, hypotf(hx - x0, hy - y0));
-        x0 -= (hx - x0) / far * (w / 2 + 4), x1 = x0;
-        y0 -= (hy - y0) / far * (h / 2 + 4), y1 = y0;
+        stroke(&thin, (float)at.leader[0], (float)at.leader[1], (float)at.leader[2], (float)at.leader[3]);
     }
-    for (size_t s = 0; s < sizeof sides / sizeof sides[0] && least > 0; s++) {
-        bool here = mark->kind == MARK_ARROW && s == 0;
-        float cx = (x0 + x1) / 2 + (here ? 0 : sides[s].dx * ((x1 - x0) / 2 + w / 2 + sides[s].away));
-        float cy = (y0 + y1) / 2 + (here ? 0 : sides[s].dy * ((y1 - y0) / 2 + h / 2 + sides[s].away));
-        struct rect at_side = {fminf(fmaxf(cx - w / 2, view.x + 8), view.x + view.w - w - 8), fminf(fmaxf(cy - h / 2, view.y + 8), view.y + view.h - h - 8), w, h};
-        float hidden = here ? 0 : overlap(at_side, (struct rect){x0 - 4, y0 - 4, x1 - x0 + 8, y1 - y0 + 8});
-
-        for (int i = 0; i < l->n; i++) /* words over words can't be read at all */
-            hidden += 8 * overlap(ui_inset(at_side, -3, -3), l->r[i]);
-        if (hidden < least)
-            least = hidden, r = at_side;
-    }
-    l->r[l->n++] = r;
-    float mx = fminf(fmaxf((x0 + x1) / 2, r.x), r.x + r.w), my = fminf(fmaxf((y0 + y1) / 2, r.y), r.y + r.h);
-
-    if (hypotf(mx - (x0 + x1) / 2, my - (y0 + y1) / 2) > 30)
-        ui_line_rgba(p->ui, mx, my, (x0 + x1) / 2, (y0 + y1) / 2, 1.5f, p->ink);
+    r = (struct rect){roundf((float)at.box[0]), roundf((float)at.box[1]), w, h};
     ui_round(p->ui, r, 4, UI_DARK);
     ui_fill_rgba(p->ui, (struct rect){r.x, r.y + 4, 3, r.h - 8}, p->ink);
     ui_text(p->ui, r, words, &style);
+}
+
+int bench_marks_in(struct ui *ui, const struct model *m, const struct logbook_photo *p, const struct photo_place *at, struct rect r)
+{
+    size_t n;
+    const struct logbook_mark *marks = bench_marks(m, p->id, &n);
+    struct logbook_mark *seen = arena_alloc(ui_arena(ui), 1, sizeof *seen);
+    struct marks_shape *s = arena_alloc(ui_arena(ui), 1, sizeof *s);
+    double box[4];
+    int n_in = 0;
+
+    box_of(r, box);
+    for (size_t i = 0; i < n; i++) {
+        bool in = false;
+        int from = 0;
+
+        on_screen(m, &marks[i], at, seen);
+        marks_shape_make(seen, 1, s);
+        for (int k = 0; k < s->n_lines; k++) {
+            for (int q = from; q + 1 < s->end[k] && !in; q++)
+                in = labels_length_inside(box, &(struct labels_line){s->x[q], s->y[q], s->x[q + 1], s->y[q + 1], 0}) >= 0;
+            from = s->end[k];
+        }
+        n_in += in;
+    }
+    return n_in;
 }
 
 /* ---- all of them ---- */
@@ -333,14 +346,28 @@ static void handles(struct ui *ui, const struct logbook_mark *mark, int point, c
     }
 }
 
-void bench_draw_marks(struct ui *ui, const struct model *m, const struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view)
+void bench_draw_marks(struct ui *ui, const struct model *m, const struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view, const struct bench_covered *covered)
 {
     const struct photo_measured *got = bench_measured(m, p->id);
-    struct labels labels = {.n = 0};
+    double edge[4];
+    struct labels labels;
     size_t n;
     const struct logbook_mark *marks = bench_marks(m, p->id, &n);
     const struct logbook_mark *draft = st != NULL && st->bench.draft.n_points > 0 && strcmp(st->bench.draft.photo, p->id) == 0 ? &st->bench.draft : NULL;
+    struct logbook_mark *on = covered != NULL && n > 0 ? arena_alloc(ui_arena(ui), n, sizeof *on) : NULL;
 
+    if (on != NULL) {
+        box_of(ui_inset(view, 8, 8), edge);
+        labels_begin(&labels, ui_arena(ui), edge, 1);
+    }
+    for (int i = 0; i < (on != NULL ? covered->n : 0); i++) {
+        box_of(covered->r[i], edge);
+        labels_add_box(&labels, edge, true);
+    }
+    for (size_t i = 0; i < (on != NULL ? n : 0); i++) {
+        on_screen(m, &marks[i], at, &on[i]);
+        marks_labels_add(&labels, (int)i, &on[i]);
+    }
     for (int pass = 0; pass < 2; pass++) /* labels above every line */
         for (size_t i = 0; i < n; i++) {
             bool moving = draft != NULL && strcmp(draft->id, marks[i].id) == 0;
@@ -365,8 +392,8 @@ void bench_draw_marks(struct ui *ui, const struct model *m, const struct screen_
                 text_format(words + used, sizeof words - used, "%sdoes not agree", used > 0 ? " · " : "");
                 ui_note(ui, mark->kind == MARK_SCALE ? "photo.at-odds.thread" : mark->kind == MARK_HEX ? "photo.at-odds.hex" : "photo.at-odds.length", view, words, "");
             }
-            if (words[0] != '\0' && !moving)
-                label(&pen, &labels, mark, at, view, words);
+            if (words[0] != '\0' && !moving && on != NULL)
+                label(&pen, &labels, (int)i, &on[i], view, words);
         }
     if (draft != NULL && (st->bench.drag == BENCH_NEW || st->bench.drag == BENCH_LEVEL || st->bench.drag == BENCH_IDLE || st->bench.drag == BENCH_CLOSE)) {
         struct pen pen = {ui, ink_of(draft), (float)draft->width_px};

@@ -14,7 +14,7 @@ static void show_photo(struct screen_state *st, int i)
     st->photo = i;
     st->zoom = 0;
     st->bench.framing = BENCH_FRAME_NONE;
-    st->bench.mark_gone = false;
+    st->bench.mark_gone = st->bench.no_corner = false;
     st->bench.reveal = 3; /* a list that was not there yet has no length in its first */
     bench_pick(st, -1);
 }
@@ -64,36 +64,92 @@ static void strip(struct ui *ui, const struct model *m, struct screen_state *st,
     ui_scroll_end(ui, y - content.y);
 }
 
-/* ---- the magnifier: a square of the photo, four times as large as it is there, in a corner away from
- * the pointer ---- */
+/* ---- the magnifier: a square of the photo, four times as large as it is there, in the corner that has the fewest
+ * marks, away from the pointer and from what it shows ---- */
 
 #define LOUPE_PX 208.0f
+#define LOUPE_EDGE 18.0f
+#define LOUPE_AWAY 40.0f /* so near the pointer is at it */
 
-/* x, y: of the photo, in its middle; caption below it, NULL none. */
-static void loupe(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view,
-                  double x, double y, const char *caption)
+struct loupe {
+    double x, y;         /* of the photo, in its middle */
+    const char *caption; /* below it; NULL: it goes along with the pointer */
+    struct rect r;       /* the picture; none: no width */
+};
+
+static struct rect loupe_frame(const struct ui *ui, const struct loupe *l)
 {
-    float sx, sy, bx, by;
-    struct photo_place big = *at;
+    return (struct rect){l->r.x - 4, l->r.y - 4, l->r.w + 8, l->r.h + 8 + (l->caption != NULL ? ui_target_px(ui) - 4 : 0)};
+}
 
-    photo_to_screen(at, x, y, &sx, &sy);
-    bool right = sx < view.x + LOUPE_PX + 60 && sy > view.y + view.h - LOUPE_PX - 60;
-    struct rect r = {right ? view.x + view.w - LOUPE_PX - 18 : view.x + 18, view.y + view.h - LOUPE_PX - (caption != NULL ? 44 : 18), LOUPE_PX, LOUPE_PX};
+static bool is_within(struct rect r, float x, float y, float around)
+{
+    return x >= r.x - around && x < r.x + r.w + around && y >= r.y - around && y < r.y + r.h + around;
+}
+
+/* It stays where it is as long as no other corner is better. */
+static void loupe_lay(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view,
+                      const struct ui_hit *hit, struct loupe *l)
+{
+    const float below = l->caption != NULL ? ui_target_px(ui) : 0;
+    int least = 1 << 20, best = 0;
+    float sx, sy;
+
+    photo_to_screen(at, l->x, l->y, &sx, &sy);
+    for (int i = 0; i < 4; i++) {
+        const int c = (st->bench.corner + i) % 4;
+        struct rect frame;
+        int cost;
+
+        l->r = (struct rect){c % 2 ? view.x + view.w - LOUPE_PX - LOUPE_EDGE : view.x + LOUPE_EDGE, c / 2 ? view.y + LOUPE_EDGE : view.y + view.h - LOUPE_PX - LOUPE_EDGE - below, LOUPE_PX, LOUPE_PX};
+        frame = loupe_frame(ui, l);
+        cost = bench_marks_in(ui, m, p, at, frame) + (is_within(frame, sx, sy, LOUPE_AWAY) ? 100 : 0);
+        if (l->caption == NULL && is_within(frame, view.x + hit->x * view.w, view.y + hit->y * view.h, LOUPE_AWAY)) /* what is put away by a click stays for it */
+            cost += 1000;
+        if (st->bench.beside > 0 && c == 2) /* the photo's name is there */
+            cost += 10;
+        if (cost < least)
+            least = cost, best = c;
+        if (cost == 0)
+            break;
+    }
+    st->bench.corner = best;
+    l->r.x = best % 2 ? view.x + view.w - LOUPE_PX - LOUPE_EDGE : view.x + LOUPE_EDGE;
+    l->r.y = best / 2 ? view.y + LOUPE_EDGE : view.y + view.h - LOUPE_PX - LOUPE_EDGE - below;
+}
+
+static void loupe_draw(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, const struct loupe *l)
+{
+    const struct rect r = l->r, frame = loupe_frame(ui, l);
+    struct photo_place big = *at;
+    float bx, by;
 
     big.zoom = fmaxf(at->zoom * 4, 2);
     big.cx = big.cy = 0;
-    photo_to_screen(&big, x, y, &bx, &by);
+    photo_to_screen(&big, l->x, l->y, &bx, &by);
     big.cx = r.x + r.w / 2 - bx;
     big.cy = r.y + r.h / 2 - by;
-    ui_round(ui, (struct rect){r.x - 4, r.y - 4, r.w + 8, r.h + (caption != NULL ? 34 : 8)}, 6, UI_BAR);
-    if (caption != NULL)
-        ui_text(ui, (struct rect){r.x, r.y + r.h, r.w, 28}, caption, &(struct ui_style){.weight = UI_SEMIBOLD, .colour = UI_BAR_TEXT, .align = UI_CENTRE});
+    ui_round(ui, frame, 6, UI_BAR);
+    if (l->caption != NULL) {
+        struct rect row = {r.x, r.y + r.h, r.w, ui_target_px(ui)}, cross = ui_cut_right(&row, row.h);
+        const float cx = cross.x + cross.w / 2, cy = cross.y + cross.h / 2;
+        static const char *const corners[] = {"lower left", "lower right", "upper left", "upper right"};
+        struct ui_hit hit = ui_region(ui, "photo.corner-away", cross, UI_ROLE_BUTTON, "put the magnified gap away (L: it is back)", corners[st->bench.corner], 4);
+
+        ui_text(ui, row, l->caption, &(struct ui_style){.weight = UI_SEMIBOLD, .colour = UI_BAR_TEXT});
+        if (hit.hover)
+            ui_round(ui, ui_inset(cross, 3, 3), 4, UI_BAR_FIELD);
+        for (int k = -1; k <= 1; k += 2)
+            ui_line(ui, cx - 5, cy - 5 * (float)k, cx + 5, cy + 5 * (float)k, 2, UI_BAR_TEXT);
+        if (hit.clicked)
+            st->bench.no_corner = true;
+    }
     ui_clip_push(ui, r);
     ui_fill(ui, r, UI_DESK_DARK);
     photo_paint(ui, m, st, p, &big, r);
-    bench_draw_marks(ui, m, st->bench.draft.n_points > 0 ? st : NULL, p, &big, (struct rect){r.x, r.y, 0, 0});
+    bench_draw_marks(ui, m, st->bench.draft.n_points > 0 ? st : NULL, p, &big, r, NULL);
     bench_draw_offer(ui, m, st, p, &big);
-    for (int i = 0; i < 4 && caption == NULL; i++) { /* cross hairs, open in the middle */
+    for (int i = 0; i < 4 && l->caption == NULL; i++) { /* cross hairs, open in the middle */
         float dx = i == 0 ? 1.0f : i == 1 ? -1.0f : 0, dy = i == 2 ? 1.0f : i == 3 ? -1.0f : 0, cx = r.x + r.w / 2, cy = r.y + r.h / 2;
 
         ui_line(ui, cx + dx * 8, cy + dy * 8, cx + dx * 22, cy + dy * 22, 3, UI_EDGE_DARK);
@@ -103,24 +159,31 @@ static void loupe(struct ui *ui, const struct model *m, struct screen_state *st,
 }
 
 /* While something is drawn, or when it is asked for, at the pointer; else at a gap that is measured and too
- * small in the view to be judged by eye. */
-static void magnify(struct ui *ui, const struct model *m, struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view,
-                    const struct ui_hit *hit)
+ * small in the view to be judged by eye. False: nowhere. */
+static bool loupe_wanted(const struct model *m, const struct screen_state *st, const struct logbook_photo *p, const struct photo_place *at, struct rect view, const struct ui_hit *hit,
+                         struct loupe *l)
 {
     const struct photo_measured *got = bench_measured(m, p->id);
     const struct photo_offer *offer = bench_offer(m, st, p);
     bool drawing = st->bench.tool == MARK_SCALE || st->bench.tool == MARK_HEX || st->bench.tool == MARK_LENGTH || st->bench.tool == MARK_GAP || st->bench.drag == BENCH_POINT;
-    double x, y;
+    const double *x, *y;
 
+    *l = (struct loupe){0};
+    if (st->bench.framing != BENCH_FRAME_NONE)
+        return false;
     if ((st->bench.loupe || drawing) && hit->hover) {
-        photo_from_screen(at, view.x + hit->x * view.w, view.y + hit->y * view.h, &x, &y);
-        loupe(ui, m, st, p, at, view, x, y, NULL);
-    } else if (st->bench.drag == BENCH_IDLE && st->bench.tool < 0 && got != NULL && got->gap_given && st->bench.beside == 0 &&
-               hypot(got->gap_x[1] - got->gap_x[0], got->gap_y[1] - got->gap_y[0]) * (double)at->zoom < 60) {
-        loupe(ui, m, st, p, at, view, (got->gap_x[0] + got->gap_x[1]) / 2, (got->gap_y[0] + got->gap_y[1]) / 2, "ends held to the edges");
-    } else if (offer != NULL && hypot(offer->gap_x[1] - offer->gap_x[0], offer->gap_y[1] - offer->gap_y[0]) * (double)at->zoom < 60) {
-        loupe(ui, m, st, p, at, view, (offer->gap_x[0] + offer->gap_x[1]) / 2, (offer->gap_y[0] + offer->gap_y[1]) / 2, "found, not drawn");
+        photo_from_screen(at, view.x + hit->x * view.w, view.y + hit->y * view.h, &l->x, &l->y);
+        return true;
     }
+    if (st->bench.drag == BENCH_IDLE && st->bench.tool < 0 && got != NULL && got->gap_given && st->bench.beside == 0)
+        x = got->gap_x, y = got->gap_y, l->caption = "ends held to the edges";
+    else if (offer != NULL)
+        x = offer->gap_x, y = offer->gap_y, l->caption = "found, not drawn";
+    else
+        return false;
+    l->x = (x[0] + x[1]) / 2;
+    l->y = (y[0] + y[1]) / 2;
+    return !st->bench.no_corner && hypot(x[1] - x[0], y[1] - y[0]) * (double)at->zoom < 60;
 }
 
 /* By a factor about (ax, ay), from the middle of the view. */
@@ -194,9 +257,10 @@ static void photo_keys(struct ui *ui, const struct model *m, struct screen_state
         st->zoom = 0;
     else if (bench_asked(ui, pressed, "1"))
         zoom_about(st, 1 / (st->zoom > 0 ? st->zoom : least), least, 0, 0);
-    else if (bench_asked(ui, pressed, "l"))
+    else if (bench_asked(ui, pressed, "l")) {
         st->bench.loupe = !st->bench.loupe;
-    else if (ui_key(ui, "k"))
+        st->bench.no_corner = false;
+    } else if (ui_key(ui, "k"))
         bench_take_colour(m, st, out, p);
     else if (m->can_write && ui_key(ui, "Delete"))
         delete_key(ui, st, out, p);
@@ -300,6 +364,8 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
     struct photo_place at;
     struct ui_hit hit;
     struct ui_pinch fingers;
+    struct bench_covered covered = {.n = 0};
+    struct loupe loupe;
     float least, by;
     bool drawing;
     const struct ui_style words = {.weight = UI_MEDIUM, .colour = UI_BAR_TEXT};
@@ -369,13 +435,21 @@ void screen_photos(struct ui *ui, const struct model *m, struct screen_state *st
     photo_paint(ui, m, st, p, &at, view);
     if (st->bench.beside > 0 && st->bench.blended)
         bench_blend(ui, m, st, p, &at, least, view);
-    bench_draw_marks(ui, m, st, p, &at, view);
-    if (st->bench.framing != BENCH_FRAME_NONE) {
-        bench_frame_draw(ui, m, st, p, view);
-    } else {
-        bench_draw_offer(ui, m, st, p, &at);
-        magnify(ui, m, st, p, &at, view, &hit);
+    if (st->bench.beside > 0)
+        covered.r[covered.n++] = bench_title_place(ui, m, p, view);
+    if (st->bench.beside > 0 && st->bench.blended)
+        covered.r[covered.n++] = bench_share_place(view);
+    if (loupe_wanted(m, st, p, &at, view, &hit, &loupe)) {
+        loupe_lay(ui, m, st, p, &at, view, &hit, &loupe);
+        covered.r[covered.n++] = loupe_frame(ui, &loupe);
     }
+    bench_draw_marks(ui, m, st, p, &at, view, &covered);
+    if (st->bench.framing != BENCH_FRAME_NONE)
+        bench_frame_draw(ui, m, st, p, view);
+    else
+        bench_draw_offer(ui, m, st, p, &at);
+    if (loupe.r.w > 0)
+        loupe_draw(ui, m, st, p, &at, &loupe);
     ui_clip_pop(ui);
     if (other.w > 0)
         bench_beside(ui, m, st, bench_other(m, st), &at, least, view, other);

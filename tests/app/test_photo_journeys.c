@@ -88,6 +88,14 @@ static void a_gap_is_taken_by_lines_nobody_drew(void **state)
     gap_is_taken("tests/journeys/gap-offered.script", 4);
 }
 
+static void the_magnified_gap_is_put_away(void **state)
+{
+    (void)state;
+    write_sample();
+    plays("tests/journeys/gap-corner.script");
+    logbook_close(open_sound(NULL));
+}
+
 static void a_thread_the_card_does_not_name_is_asked_for(void **state)
 {
     (void)state;
@@ -387,6 +395,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(marks_change_their_order, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(marks_are_drawn_by_pointer_and_by_keys, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(an_outline_is_drawn_or_clicked, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(the_magnified_gap_is_put_away, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(marks_stay_within_their_photo, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_photo_is_zoomed_turned_and_compared, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(plugs_stand_side_by_side_and_visits_over_each_other, make_folder, drop_folder),

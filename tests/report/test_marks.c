@@ -7,6 +7,7 @@
 #include <cmocka.h>
 #include <cjson/cJSON.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -101,25 +102,52 @@ static void svg_escapes_what_people_write(void **state)
     text_release(&t);
 }
 
-/* Twelve labels around one place, and one in each corner. */
-static void labels_keep_clear_of_each_other_and_of_the_edge(void **state)
+static bool is_on(const double box[4], double x0, double y0, double x1, double y1)
 {
-    static const double corners[][2] = {{2, 2}, {398, 2}, {2, 298}, {398, 298}};
-    double taken[16][4];
-    size_t n = 0;
+    for (int i = 0; i <= 1000; i++) {
+        double x = x0 + (x1 - x0) * i / 1000, y = y0 + (y1 - y0) * i / 1000;
+
+        if (x > box[0] && x < box[2] && y > box[1] && y < box[3])
+            return true;
+    }
+    return false;
+}
+
+/* A side view as it is measured: thread, gap, an arrow and a nose close by, words on each. */
+static void words_hide_neither_lines_nor_what_they_name(void **state)
+{
+    static const double thread[] = {400, 300, 640, 310}, gap[] = {760, 340, 784, 341}, arrow[] = {520, 180, 660, 330}, nose[] = {700, 300, 750, 290, 755, 380, 700, 370}, ruler[] = {400, 420, 800, 425};
+    const struct report_mark m[] = {mark_of(MARK_SCALE, thread, 2, "10 threads · 12.50 mm"), mark_of(MARK_GAP, gap, 2, "gap 1.39 mm"), mark_of(MARK_ARROW, arrow, 2, "oil"), mark_of(MARK_NOSE, nose, 4, "nose L* 35 a* 6 b* 12"),
+                                    mark_of(MARK_RULER, ruler, 2, "20.10 mm")};
+    const int n = (int)(sizeof m / sizeof m[0]);
+    double boxes[5][4];
+    struct text t = {0};
+    const char *at;
+    int n_boxes = 0;
 
     (void)state;
-    for (int i = 0; i < 12; i++) {
-        double shape[4] = {200, 150, 202, 152};
+    report_marks_svg(m, (size_t)n, 1200, 800, "p.jpg", &t);
+    for (at = text_get(&t); n_boxes < 5 && (at = strstr(at, "<rect x=")) != NULL; at++) {
+        double w, h, *b = boxes[n_boxes++];
 
-        if (i >= 8)
-            shape[0] = corners[i - 8][0], shape[1] = corners[i - 8][1], shape[2] = shape[0] + 1, shape[3] = shape[1] + 1;
-        marks_label_place(shape, 60, 18, 1, 400, 300, (const double(*)[4])taken, n, taken[n]);
-        for (size_t k = 0; k < n; k++)
-            assert_false(taken[n][0] < taken[k][2] && taken[k][0] < taken[n][2] && taken[n][1] < taken[k][3] && taken[k][1] < taken[n][3]);
-        assert_true(taken[n][0] >= 0 && taken[n][1] >= 0 && taken[n][2] <= 400 && taken[n][3] <= 300);
-        n++;
+        assert_int_equal(sscanf(at, "<rect x=\"%lf\" y=\"%lf\" width=\"%lf\" height=\"%lf\"", &b[0], &b[1], &w, &h), 4);
+        b[2] = b[0] + w, b[3] = b[1] + h;
+        assert_true(b[0] >= 0 && b[1] >= 0 && b[2] <= 1200 && b[3] <= 800);
     }
+    assert_int_equal(n_boxes, n);
+    for (int i = 0; i < n; i++) {
+        for (int k = 0; k < n; k++)
+            for (int p = 0; p < m[k].mark.n_points; p++) {
+                int q = (p + 1) % m[k].mark.n_points;
+
+                if (is_on(boxes[i], m[k].mark.x[p], m[k].mark.y[p], m[k].mark.x[q], m[k].mark.y[q]))
+                    fail_msg("“%s” on the line of “%s”", m[i].words, m[k].words);
+            }
+        for (int k = 0; k < i; k++)
+            assert_false(boxes[i][0] < boxes[k][2] && boxes[k][0] < boxes[i][2] && boxes[i][1] < boxes[k][3] && boxes[k][1] < boxes[i][3]);
+        assert_false(is_on(boxes[i], 700, 340, 840, 340) || is_on(boxes[i], 772, 290, 772, 390)); /* the firing end about the gap */
+    }
+    text_release(&t);
 }
 
 static void lines_are_drawn_where_the_mark_lies(void **state)
@@ -222,7 +250,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(annotations_hold_what_the_model_asks_for),
         cmocka_unit_test(svg_escapes_what_people_write),
-        cmocka_unit_test(labels_keep_clear_of_each_other_and_of_the_edge),
+        cmocka_unit_test(words_hide_neither_lines_nor_what_they_name),
         cmocka_unit_test(lines_are_drawn_where_the_mark_lies),
         cmocka_unit_test(turning_takes_the_marks_along),
         cmocka_unit_test(leaning_takes_the_marks_along),
