@@ -47,9 +47,17 @@ const char *lineup_light_words(enum lineup_light l)
 
 /* ---- what there is to go by ---- */
 
+/* The scale line lies along a thread: it is not of a length that was said. */
+static bool has_thread(const struct lineup_plan *plan)
+{
+    return plan->has[MARK_SCALE] && !(plan->marks[MARK_SCALE].known > 0);
+}
+
 bool lineup_plan_make(const struct logbook_photo *p, enum crop_view view, const char *thread, const struct logbook_mark *marks, size_t n_marks,
                       const struct logbook_crop *crops, size_t n_crops, struct lineup_plan *out)
 {
+    bool framed_otherwise = false;
+
     memset(out, 0, sizeof *out);
     if (p->trouble[0] != '\0' || p->width <= 0 || p->height <= 0)
         return false;
@@ -69,14 +77,20 @@ bool lineup_plan_make(const struct logbook_photo *p, enum crop_view view, const 
     if (out->has[MARK_SCALE] && out->marks[MARK_SCALE].thread[0] != '\0') /* said of this photo */
         text_copy(out->thread, sizeof out->thread, out->marks[MARK_SCALE].thread);
     for (size_t i = 0; i < n_crops; i++)
-        if (crops[i].view == view && strcmp(crops[i].photo, p->id) == 0) {
+        if (strcmp(crops[i].photo, p->id) == 0) {
+            if (crops[i].view != view) {
+                framed_otherwise = true;
+                continue;
+            }
             out->by_hand = true;
             out->hand = crops[i];
         }
     if (out->by_hand)
         return true;
-    /* A nose beside a gap line is one seen from the side. */
-    return view == CROP_TIP ? out->has[MARK_NOSE] && !out->has[MARK_GAP] : out->has[MARK_SCALE] && out->has[MARK_GAP];
+    if (framed_otherwise) /* a person said what it shows */
+        return false;
+    /* A nose beside a gap line or a thread is one seen from the side. */
+    return view == CROP_TIP ? out->has[MARK_NOSE] && !out->has[MARK_GAP] && !has_thread(out) : (out->has[MARK_SCALE] && out->has[MARK_GAP]) || (has_thread(out) && out->has[MARK_NOSE]);
 }
 
 /* Only an outline that bounds a circle is that of a tip: a nose may have been outlined from the side, too. */
@@ -105,7 +119,7 @@ const struct logbook_photo *lineup_pick(const struct logbook_photo *photos, size
         const struct logbook_photo *p = &photos[i];
 
         if (p->cylinder != cylinder || p->position != position || !lineup_plan_make(p, view, thread, marks, n_marks, crops, n_crops, plan) ||
-            (!plan->by_hand && p->zone >= 0 && p->zone != ZONE_FIRING_END))
+            (!plan->by_hand && p->zone >= 0 && p->zone != ZONE_FIRING_END && !(view == CROP_SIDE && (p->zone == ZONE_THREADS || p->zone == ZONE_BODY))))
             continue;
         if (best != NULL && !checked && !out->by_hand && !plan->by_hand) {
             checked = looks_right(out);
@@ -186,6 +200,22 @@ static bool find_tip(const struct lineup_plan *plan, struct lineup_cut *out, str
     return true;
 }
 
+/* Along the plug as it was found, from the thread to the firing end: the farther one of the nose is as good as the end of the
+ * electrode, which stands out of it by a millimetre (from memory). */
+static void nose_end(const struct logbook_mark *nose, double mx, double my, double *ux, double *uy, double *x, double *y)
+{
+    double cx = 0, cy = 0, far = -INFINITY;
+
+    for (int i = 0; i < nose->n_points; i++)
+        cx += nose->x[i] / nose->n_points, cy += nose->y[i] / nose->n_points;
+    if (*ux * (cx - mx) + *uy * (cy - my) < 0)
+        *ux = -*ux, *uy = -*uy;
+    for (int i = 0; i < nose->n_points; i++)
+        far = fmax(far, *ux * (nose->x[i] - cx) + *uy * (nose->y[i] - cy));
+    *x = cx + far * *ux;
+    *y = cy + far * *uy;
+}
+
 static bool find_side(const struct lineup_plan *plan, const struct copy *c, struct lineup_cut *out, struct err *e)
 {
     const struct logbook_mark *line = &plan->marks[MARK_SCALE], *gap = &plan->marks[MARK_GAP];
@@ -205,7 +235,7 @@ static bool find_side(const struct lineup_plan *plan, const struct copy *c, stru
         out->px_per_mm = t.px_per_mm * c->k;
         ux = t.ux;
         uy = t.uy;
-        if (ux * (gap->x[near] - mx) + uy * (gap->y[near] - my) < 0)
+        if (plan->has[MARK_GAP] && ux * (gap->x[near] - mx) + uy * (gap->y[near] - my) < 0)
             ux = -ux, uy = -uy;
     }
     length = hypot(ux, uy);
@@ -213,6 +243,8 @@ static bool find_side(const struct lineup_plan *plan, const struct copy *c, stru
         return err_set(e, ERR_MEASURE, "The gap line has no length, so it is not known which way the plug lies. Draw it from electrode to electrode.");
     out->x = gap->x[near];
     out->y = gap->y[near];
+    if (!plan->has[MARK_GAP])
+        nose_end(&plan->marks[MARK_NOSE], mx, my, &ux, &uy, &out->x, &out->y);
     out->turn_deg = remainder(-90 - atan2(uy, ux) * 180 / PI, 360);
     return true;
 }

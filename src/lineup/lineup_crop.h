@@ -36,8 +36,9 @@ struct lineup_plan {
     struct logbook_mark marks[MARK_NOSE + 1];
 };
 /* How a photo shows its plug in this view; marks and crops may be those of a whole visit. False when nothing says
- * that it shows it: a tip view needs the outline of its nose, a side view a gap line and a scale line, or either
- * the frame that a person set. */
+ * that it shows it: a tip view needs the outline of its nose without a thread or gap line beside it, a side view a scale line
+ * with a gap line, or along a thread with a nose, or either the frame that a person set; a photo framed for the other view
+ * alone does not show it. */
 bool lineup_plan_make(const struct logbook_photo *p, enum crop_view view, const char *thread, const struct logbook_mark *marks, size_t n_marks,
                       const struct logbook_crop *crops, size_t n_crops, struct lineup_plan *out);
 /* Of a plug's photos the one that shows it best: a frame set by hand first, else the one taken first. NULL none. */

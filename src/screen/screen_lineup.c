@@ -448,7 +448,7 @@ static void draw_foot(struct ui *ui, const struct lineup *l, struct screen_state
     ui_cut_left(&buttons, 8);
     r = buttons;
     text_format(legend, sizeof legend, "%s%s%s", l->uncorrected ? "Dashed rim: light as taken, no grey patch.  " : "", l->whole ? "Square: photo as taken, not to scale.  " : "",
-                l->no_side ? "A side photo needs its scale and gap lines." : "");
+                l->no_side ? "A side photo needs its thread line and its gap line or nose, or a frame (Shift+L there)." : "");
     wear_words(l->m, wear, sizeof wear);
     if (wear[0] == '\0' || legend[0] == '\0')
         r.y += 10;

@@ -163,6 +163,46 @@ static void the_frame_set_by_hand_is_picked_first_and_a_nose_from_the_side_never
     hide(side);
 }
 
+/* A nose outlined on a side view, alone, with the thread, framed by hand: only the tip is a tip. */
+static void a_nose_seen_from_the_side_makes_no_tip(void **state)
+{
+    struct shown *side = show("v8-2-side.jpg"), *tip = show("v8-2-end.jpg");
+    struct logbook_mark both[2];
+    struct logbook_crop hand = {.view = CROP_SIDE, .x = 1138, .y = 471, .px_per_mm = 30};
+    struct lineup_plan *plan = mem_alloc(1, sizeof *plan);
+    struct lineup_cut c, by_gap;
+    struct err e = {0};
+
+    (void)state;
+    assert_true(side->marks[0].kind == MARK_SCALE && side->marks[1].kind == MARK_GAP && side->marks[2].kind == MARK_NOSE);
+    both[0] = side->marks[0], both[1] = side->marks[2];
+    assert_false(lineup_plan_make(&side->photo, CROP_TIP, THREAD, both, 2, NULL, 0, plan));
+    /* thread and nose tell the side as gap and thread do, but for the millimetre by which the electrode stands out */
+    assert_true(lineup_plan_make(&side->photo, CROP_SIDE, THREAD, side->marks, 2, NULL, 0, plan) && lineup_cut_find(plan, &side->px, side->focal_px, &by_gap, &e));
+    assert_true(lineup_plan_make(&side->photo, CROP_SIDE, THREAD, both, 2, NULL, 0, plan) && lineup_cut_find(plan, &side->px, side->focal_px, &c, &e));
+    assert_true(fabs(remainder(c.turn_deg - by_gap.turn_deg, 360)) < 1 && fabs(c.px_per_mm / by_gap.px_per_mm - 1) < 0.01);
+    assert_true(hypot(c.x - by_gap.x, c.y - by_gap.y) / c.px_per_mm < 2.5);
+    /* a length that was said beside a tip makes no side of it */
+    both[0].known = 10;
+    text_copy(both[0].photo, sizeof both[0].photo, tip->photo.id);
+    both[1] = tip->marks[0];
+    assert_true(lineup_plan_make(&tip->photo, CROP_TIP, THREAD, both, 2, NULL, 0, plan));
+    assert_false(lineup_plan_make(&tip->photo, CROP_SIDE, THREAD, both, 2, NULL, 0, plan));
+    /* what a person framed from the side is none of its tip, until that is framed too */
+    text_copy(hand.photo, sizeof hand.photo, tip->photo.id);
+    assert_false(lineup_plan_make(&tip->photo, CROP_TIP, THREAD, tip->marks, tip->n, &hand, 1, plan));
+    assert_true(lineup_plan_make(&tip->photo, CROP_SIDE, THREAD, tip->marks, tip->n, &hand, 1, plan));
+    hand.view = CROP_TIP;
+    assert_true(lineup_plan_make(&tip->photo, CROP_TIP, THREAD, tip->marks, tip->n, &hand, 1, plan));
+    /* one that is said to show the threads or the body is a side view, never a tip */
+    side->photo.zone = ZONE_THREADS;
+    assert_non_null(lineup_pick(&side->photo, 1, side->marks, side->n, NULL, 0, 0, 0, CROP_SIDE, THREAD, plan));
+    assert_null(lineup_pick(&side->photo, 1, &side->marks[2], 1, NULL, 0, 0, 0, CROP_TIP, THREAD, plan));
+    free(plan);
+    hide(side);
+    hide(tip);
+}
+
 static void what_cannot_be_found_is_said(void **state)
 {
     struct shown *s = show("v8-2-side.jpg");
@@ -272,6 +312,7 @@ int main(void)
         cmocka_unit_test(plugs_of_the_sample_are_found_where_the_scene_has_them),
         cmocka_unit_test(what_a_person_says_is_taken_as_it_is),
         cmocka_unit_test(the_frame_set_by_hand_is_picked_first_and_a_nose_from_the_side_never),
+        cmocka_unit_test(a_nose_seen_from_the_side_makes_no_tip),
         cmocka_unit_test(what_cannot_be_found_is_said),
         cmocka_unit_test(a_version_stands_for_what_is_cut),
         cmocka_unit_test(a_cut_is_kept_and_comes_back),
