@@ -18,7 +18,7 @@
 #define WIDTH_CELLS 3
 #define CELLS (PLACE_CELLS * (PLACES - 1) + WIDTH_CELLS * (WIDTHS - 1) + 1)
 #define BEFORE_PX 8.0 /* looked at to either side of an edge */
-#define BEHIND_PX 7.0
+#define BEHIND_PX 9.0 /* a face that is seen is as wide as 6 */
 #define MARGIN_BEFORE_PX 1.5 /* and of it left for bench and metal at least */
 #define MARGIN_BEHIND_PX 2.0
 #define LEVEL_PX 3.0  /* past so much a level is one side's own */
