@@ -39,12 +39,12 @@
 #define TOLD_DEG 1.0 /* a thread that tells the angle less closely does not outvote the rims */
 #define EDGE_PX 0.15   /* of an edge whatever the fit says: JPEG moves edges by this */
 #define MODEL_MM 0.01
-#define COVER 1.35 /* such deviations hold the truth in 95 of 100 rendered plugs of both scenes: faults are seldom as large as each may be */
+#define COVER 1.5 /* such deviations hold the truth in 95 of 100 rendered plugs of both scenes: faults are seldom as large as each may be */
 /* Rims of both ends together that may as well be there as not: past so much the edges may be rounded by any of it. Of 68 rendered readings
  * seven have more, and all of the sample's five, whose corners are rounded by two tenths, which are read that much too wide. */
 #define RIMS_MM 0.26
 #define RIMS_ALL_MM 0.32
-#define RIMS_COVER 0.75
+#define RIMS_COVER 0.8
 #define DEPTH_SD_MM 0.2 /* of the two half depths */
 #define CELL_MM 0.004 /* a gap is told in cells of this, up to more than any plug's */
 #define CELLS 1200

@@ -31,20 +31,28 @@
 #define BLOCK_MM 0.25
 #define PART 0.95     /* of the electrode's width: its corners are rounded */
 #define ALIKE 0.5     /* so many blocks, to this power, tell as much as that many independent ones */
+#define DARKEST 1e-3  /* light of a metal */
 #define STRANGE 1e-4  /* what is in a block may be something else altogether, as likely as this */
-/* Light of a rim, of the metal's: it is turned away. In all channels alike, but for what the bench throws on it. The metal's own is as much
- * that of the block as that of all, since a side of a round tip that is turned away is as dark as its rim. */
-#define FACE 0.05
-#define FACE_SD 0.3
-#define TINGE 0.2
+#define TINGE 0.2     /* of a rim's light: what colour the bench throws on it */
 /* That a rim has just the light that hides it against bench and metal is a coincidence, the rarer the closer the profile tells its light.
  * Counted once, not once a channel: their lights go together. */
 #define COINCIDENCE 0.33
 #define SHADES 12       /* tried, each of them weighed by how likely it is beforehand */
 #define SHADE_STEP 0.1  /* of the light of the metal */
-#define FLOOR2 0.5   /* grey levels squared that are left whatever is seen, */
-#define PLAIN 0.03   /*   and of the step between bench and metal, what this plain model is off by at its best */
 #define HOPELESS 14.0 /* logarithm of a likelihood past which shades are not tried */
+
+/* What is taken for granted of a profile. A rim is turned away from the light: its own is a share of the metal's, in all channels alike. */
+struct given {
+    double behind_px;
+    double face, face_sd;       /* that share */
+    double floor2, plain;       /* grey levels squared that are left whatever is seen, and of the step between bench and metal, what this plain model is off by */
+};
+/* Of a block, whose metal's light is as much its own as that of all, since a side of a round tip that is turned away is as dark as its rim. */
+static const struct given of_block = {BEHIND_PX, 0.05, 0.3, 0.5, 0.03};
+/* Of all rows that run straight together. How wide a rim may be is asked of them: what hides it in one block of a straight side hides it in all. */
+static const struct given of_all = {7.0, 0.15, 0.2, 2.0, 0};
+#define ALL_MM 0.8 /* rows to each side, */
+#define ALL 0.3    /*   and of what runs straight */
 
 /* sRGB 0..255 of linear light. */
 static double grey_of(double linear)
@@ -65,6 +73,7 @@ struct profile {
     double light[SAMPLES][3], weight2[SAMPLES][3]; /* linear; grey levels squared for a change of it squared */
     double noise2;              /* of one sample, grey levels squared */
     double metal[3];
+    const struct given *given;
 };
 
 /* What all profiles of an edge have in common. */
@@ -95,12 +104,13 @@ static bool levels(const struct profile *p, int channel, double off, double *ben
 }
 
 /* Rows from..to, each shifted along the edge's slope. */
-static bool profile_make(const struct gauge_strip *s, const struct gauge_line *edge, const struct across *a, double from, double to, struct profile *out)
+static bool profile_make(const struct gauge_strip *s, const struct gauge_line *edge, const struct across *a, const struct given *given, double from, double to, struct profile *out)
 {
     double step = s->step_s, squares = 0, contrast = 0;
     int n_rows = 0, n_squares = 0;
 
     memset(out, 0, sizeof *out);
+    out->given = given;
     out->n = (int)fmin((a->before + a->behind) / step + 1, SAMPLES);
     for (int k = 0; k < out->n; k++)
         out->x[k] = -a->before + k * step;
@@ -144,7 +154,7 @@ static bool profile_make(const struct gauge_strip *s, const struct gauge_line *e
             return false;
         contrast = fmax(contrast, fabs(grey_of(bench) - grey_of(out->metal[c])));
     }
-    out->noise2 = FLOOR2 + pow(PLAIN * contrast, 2) + (n_squares ? squares / n_squares / n_rows : 0);
+    out->noise2 = given->floor2 + pow(given->plain * contrast, 2) + (n_squares ? squares / n_squares / n_rows : 0);
     return true;
 }
 
@@ -218,7 +228,7 @@ struct fit {
 /* A block of rows, all that may be the case with it. */
 struct block {
     struct fit fit[BLURS][PLACES][WIDTHS];
-    double likely[BLURS][PLACES][WIDTHS], as_seen[BLURS][PLACES][WIDTHS];
+    double likely[BLURS][PLACES][WIDTHS], as_seen[BLURS][PLACES][WIDTHS], most, most_seen;
     struct sums bench[CELLS], metal[CELLS];
 };
 
@@ -278,7 +288,7 @@ static double likelihood(const struct profile *p, const struct fit *f, const dou
     double sum = 0, all = 0, seen = 0, n = 3 * p->n;
 
     for (int k = 0; k < SHADES; k++) {
-        double shade = (k + 0.5) * SHADE_STEP, prior = exp(-0.5 * pow((shade - FACE) / FACE_SD, 2)), rest = f->rest, chance = 1;
+        double shade = (k + 0.5) * SHADE_STEP, prior = exp(-0.5 * pow((shade - p->given->face) / p->given->face_sd, 2)), rest = f->rest, chance = 1;
 
         for (int c = 0; c < 3; c++) {
             double sd = TINGE * shade * metal[c] + 0.005, given = p->noise2 / (sd * sd);
@@ -295,15 +305,12 @@ static double likelihood(const struct profile *p, const struct fit *f, const dou
     return sum / all;
 }
 
-/* Adds what one block tells to the logarithms of all. */
-static void block_add(const struct profile *p, const struct steps t[BLURS], const struct across *a, const double metal_of_all[3], const struct gauge_rim *r, struct block *b,
-                        double (*likely)[PLACES][WIDTHS], double (*as_seen)[PLACES][WIDTHS])
+/* All places, widths and blurs against one profile; metal: the light that shades are shares of. */
+static void block_read(const struct profile *p, const struct steps t[BLURS], const struct across *a, const double metal[3], const struct gauge_rim *r, struct block *b)
 {
-    double least = 1e18, independent = 0.75 * p->n, n = 3 * p->n * p->noise2, top = 1e-300, top_seen = 1e-300, metal[3];
+    double least = 1e18, independent = 0.75 * p->n, n = 3 * p->n * p->noise2;
 
     memset(b, 0, sizeof *b);
-    for (int c = 0; c < 3; c++)
-        metal[c] = sqrt(fmax(p->metal[c], 1e-3) * fmax(metal_of_all[c], 1e-3));
     for (int blur = 0; blur < BLURS; blur++)
         for (int c = 0; c < 3; c++)
             fit_channel(p, &t[blur], a, r, c, b, b->fit[blur]);
@@ -318,33 +325,46 @@ static void block_add(const struct profile *p, const struct steps t[BLURS], cons
         if (f->rest < 0 || 0.5 * independent * log((1 + f->rest / n) / (1 + least / n)) > HOPELESS)
             continue;
         (&b->likely[0][0][0])[k] = likelihood(p, f, metal, independent, &(&b->as_seen[0][0][0])[k]);
-        top = fmax(top, (&b->likely[0][0][0])[k]), top_seen = fmax(top_seen, (&b->as_seen[0][0][0])[k]);
+        b->most = fmax(b->most, (&b->likely[0][0][0])[k]), b->most_seen = fmax(b->most_seen, (&b->as_seen[0][0][0])[k]);
     }
+}
+
+/* Adds what one block tells to the logarithms of all. */
+static void block_add(const struct block *b, double (*likely)[PLACES][WIDTHS])
+{
     for (int k = 0; k < BLURS * PLACES * WIDTHS; k++) {
-        (&likely[0][0][0])[k] += log((&b->likely[0][0][0])[k] / top + STRANGE);
-        (&as_seen[0][0][0])[k] += log((&b->as_seen[0][0][0])[k] / top_seen + STRANGE);
+        (&likely[0][0][0])[k] += log((&b->likely[0][0][0])[k] / fmax(b->most, 1e-300) + STRANGE);
     }
 }
 
 /* What all blocks together say, as likelihoods: 1 the best. */
-static void settle(double (*likely)[PLACES][WIDTHS], double (*as_seen)[PLACES][WIDTHS], const struct across *a, int n_blocks, struct gauge_rim *out)
+static void settle(double (*likely)[PLACES][WIDTHS], const struct across *a, int n_blocks, struct gauge_rim *out)
 {
-    double best = -1e18, best_seen = -1e18, share = pow(n_blocks, ALIKE - 1);
+    double best = -1e18, share = pow(n_blocks, ALIKE - 1);
 
     for (int b = 0; b < BLURS; b++)
         for (int i = 0; i < PLACES; i++)
             for (int k = 0; k < WIDTHS; k++)
                 if (has_room(a, out, i, k))
-                    best = fmax(best, likely[b][i][k]), best_seen = fmax(best_seen, as_seen[b][i][k]);
+                    best = fmax(best, likely[b][i][k]);
     for (int b = 0; b < BLURS; b++)
         for (int i = 0; i < PLACES; i++)
-            for (int k = 0; k < WIDTHS; k++) {
-                if (!has_room(a, out, i, k))
-                    continue;
-                out->likely[b][i][k] = exp(share * (likely[b][i][k] - best));
-                if (share * (as_seen[b][i][k] - best_seen) >= log(0.5)) /* unlikely as it may be beforehand: it could be there */
-                    out->unsure_px = fmax(out->unsure_px, k * out->width_step);
-            }
+            for (int k = 0; k < WIDTHS; k++)
+                if (has_room(a, out, i, k))
+                    out->likely[b][i][k] = exp(share * (likely[b][i][k] - best));
+}
+
+/* The widest rim that could be there, unlikely as it may be beforehand. */
+static double widest(const struct block *b, double step)
+{
+    double wide = 0;
+
+    for (int blur = 0; blur < BLURS; blur++)
+        for (int i = 0; i < PLACES; i++)
+            for (int k = 0; k < WIDTHS; k++)
+                if (b->as_seen[blur][i][k] > 0 && b->as_seen[blur][i][k] >= 0.5 * b->most_seen)
+                    wide = fmax(wide, k * step);
+    return wide;
 }
 
 /* An end of a round electrode seen off square falls back towards its sides. */
@@ -359,13 +379,14 @@ static struct gauge_line bowed(const struct gauge_line *edge, int side, const st
 
 bool gauge_rim_read(const struct gauge_strip *s, const struct gauge_line *edge, int side, double gap_px, double mm, const struct gauge_rim_end *end, struct gauge_rim *out)
 {
-    double q = fmax(1, mm / 25), sharp = SHARPEST * 2 * s->step_s, softer = pow(SOFTEST * q / sharp, 1.0 / (BLURS - 1)), half = PART * end->half_px, metal[3] = {0};
-    const struct across a = {.q = q, .before = fmin(BEFORE_PX * q, 0.5 * gap_px), .behind = BEHIND_PX * q, .cell = CELL_PX * q, .side = side};
+    double q = fmax(1, mm / 25), sharp = SHARPEST * 2 * s->step_s, softer = pow(SOFTEST * q / sharp, 1.0 / (BLURS - 1)), half = PART * end->half_px, all[3] = {0};
+    double straight = (edge->t0 + edge->t1) / 2, rows = fmin(ALL_MM * mm, ALL * (edge->t1 - edge->t0));
+    struct across a = {.q = q, .before = fmin(BEFORE_PX * q, 0.5 * gap_px), .behind = of_block.behind_px * q, .cell = CELL_PX * q, .side = side};
     int most = (int)fmax(1, round(2 * half / (BLOCK_MM * mm))), n = 0;
     struct profile *p = mem_alloc((size_t)most, sizeof *p);
     struct steps *t = mem_alloc(BLURS, sizeof *t);
     struct block *b = mem_alloc(1, sizeof *b);
-    double(*likely)[PLACES][WIDTHS] = mem_alloc(BLURS, sizeof *likely), (*as_seen)[PLACES][WIDTHS] = mem_alloc(BLURS, sizeof *as_seen);
+    double(*likely)[PLACES][WIDTHS] = mem_alloc(BLURS, sizeof *likely);
 
     memset(out, 0, sizeof *out);
     out->side = side;
@@ -375,21 +396,30 @@ bool gauge_rim_read(const struct gauge_strip *s, const struct gauge_line *edge, 
         double from = -half + 2 * half * m / most, to = -half + 2 * half * (m + 1) / most;
         struct gauge_line line = bowed(edge, side, end, (from + to) / 2);
 
-        if (!profile_make(s, &line, &a, from, to, &p[n]))
+        if (!profile_make(s, &line, &a, &of_block, from, to, &p[n]))
             continue;
         for (int c = 0; c < 3; c++)
-            metal[c] += p[n].metal[c];
+            all[c] += p[n].metal[c];
         n++;
     }
     if (n > 0) {
-        for (int c = 0; c < 3; c++)
-            metal[c] /= n;
         for (int k = 0; k < BLURS; k++)
             steps_make(p, out->place0, a.cell, sharp * pow(softer, k), &t[k]);
-        for (int m = 0; m < n; m++)
-            block_add(&p[m], t, &a, metal, out, b, likely, as_seen);
-        settle(likely, as_seen, &a, n, out);
+        for (int m = 0; m < n; m++) {
+            double metal[3];
+
+            for (int c = 0; c < 3; c++)
+                metal[c] = sqrt(fmax(p[m].metal[c], DARKEST) * fmax(all[c] / n, DARKEST));
+            block_read(&p[m], t, &a, metal, out, b);
+            block_add(b, likely);
+        }
+        settle(likely, &a, n, out);
+        a.behind = of_all.behind_px * q;
+        if (profile_make(s, edge, &a, &of_all, straight - rows, straight + rows, p)) {
+            block_read(p, t, &a, p->metal, out, b);
+            out->unsure_px = widest(b, out->width_step);
+        }
     }
-    free(p), free(t), free(b), free(likely), free(as_seen);
+    free(p), free(t), free(b), free(likely);
     return n > 0;
 }
