@@ -112,6 +112,13 @@ struct report_run {
     double run_m;
 };
 bool report_load_runs(struct logbook *lb, const char *engine, const struct record *r, int n_visits, struct arena *a, struct report_run **runs, size_t *n, struct err *e);
+/* Of the steps that are open at an engine's latest visit, its own and those left to it, how many are answered there or over (closing.h),
+ * and the words of the first that is neither, "" none. */
+struct report_answered {
+    int n;
+    char next[160];
+};
+bool report_load_answered(struct logbook *lb, const char *engine, const char *visit, struct report_answered *out, struct err *e);
 /* One row a plug of the latest n_visits (at least one); RFC 4180, harmless to spreadsheets. A visit of which no plug was read
  * has one row. Distances are in the unit of the last visit's odometer. */
 void report_csv(const struct record *r, int n_visits, const struct report_marks_said *said, size_t n_said, const struct report_run *runs, size_t n_runs, struct text *out);

@@ -462,3 +462,51 @@ bool report_load_runs(struct logbook *lb, const char *engine, const struct recor
     }
     return true;
 }
+
+static bool is_ticked(const struct logbook_step *s)
+{
+    return strcmp(s->state, "done") == 0;
+}
+
+bool report_load_answered(struct logbook *lb, const char *engine, const char *visit, struct report_answered *out, struct err *e)
+{
+    struct arena *a = arena_create();
+    struct report_watch watches[REPORT_MOST_WATCHED];
+    struct logbook_verdict *verdicts;
+    struct logbook_step *lists[2];
+    size_t n[2], n_verdicts, n_watches, n_left = 0;
+    struct record r;
+    bool any = false, fine = logbook_list_left_steps(lb, visit, a, &lists[0], &n[0], e) && logbook_list_steps(lb, visit, a, &lists[1], &n[1], e) && logbook_list_verdicts(lb, engine, a, &verdicts, &n_verdicts, e);
+
+    memset(out, 0, sizeof *out);
+    for (int k = 0; k < 2 && fine; k++)
+        for (size_t i = 0; i < n[k]; i++)
+            any = any || (!is_ticked(&lists[k][i]) && (strchr(lists[k][i].source, '@') != NULL || strcmp(lists[k][i].source, "idle") == 0)); /* others nothing answers */
+    if (!fine || !any || !logbook_load_record(lb, engine, visit, &r, e)) {
+        arena_destroy(a);
+        return fine && !any;
+    }
+    n_watches = report_watches(&r, verdicts, n_verdicts, watches, REPORT_MOST_WATCHED);
+    for (size_t i = 0; i < n[0]; i++)
+        out->n += !is_ticked(&lists[0][i]);
+    n_left = closing_still_left(&r, lists[0], n[0], watches, n_watches);
+    lists[0] += n[0] - n_left;
+    for (size_t i = 0; i < n_left; i++) /* what a visit between answered is counted, what is left is looked at below */
+        out->n -= !is_ticked(&lists[0][i]);
+    n[0] = n_left;
+    for (int k = 0; k < 2; k++)
+        for (size_t i = 0; i < n[k]; i++) {
+            const struct logbook_step *s = &lists[k][i];
+            char how[120];
+
+            if (is_ticked(s))
+                continue;
+            if (closing_moot(&r, s, how, sizeof how) || closing_answer(&r, s, watches, n_watches, how, sizeof how))
+                out->n++;
+            else if (out->next[0] == '\0')
+                text_copy(out->next, sizeof out->next, s->text);
+        }
+    record_release(&r);
+    arena_destroy(a);
+    return true;
+}

@@ -9,6 +9,8 @@
 
 static void still_open(const struct logbook_engine *e, const struct engine_levels *levels, char *to, size_t n_room, bool *urgent)
 {
+    const int answered = levels != NULL ? levels->n_answered : 0, n_open = e->n_open_steps - answered;
+    const char *next = answered > 0 ? levels->next_step : e->next_step;
     struct text t = {0};
 
     *urgent = false;
@@ -22,11 +24,11 @@ static void still_open(const struct logbook_engine *e, const struct engine_level
         text_addf(&t, "%s%d part%s to order", t.n_bytes ? " · " : "", e->n_parts_to_order, e->n_parts_to_order == 1 ? "" : "s");
     if (e->n_parts_ordered > 0)
         text_addf(&t, "%s%d part%s ordered", t.n_bytes ? " · " : "", e->n_parts_ordered, e->n_parts_ordered == 1 ? "" : "s");
-    if (e->n_open_steps > 0)
-        text_addf(&t, "%s%d step%s open", t.n_bytes ? " · " : "", e->n_open_steps, e->n_open_steps == 1 ? "" : "s");
+    if (n_open > 0)
+        text_addf(&t, "%s%d step%s open", t.n_bytes ? " · " : "", n_open, n_open == 1 ? "" : "s");
     *urgent = t.n_bytes > 0;
-    if (e->next_step[0] != '\0')
-        text_addf(&t, "%snext: %s", t.n_bytes ? " · " : "", e->next_step);
+    if (next[0] != '\0')
+        text_addf(&t, "%snext: %s", t.n_bytes ? " · " : "", next);
     if (t.n_bytes == 0 && e->last_note[0])
         text_add(&t, e->last_note);
     text_copy(to, n_room, text_get(&t));
@@ -232,6 +234,8 @@ struct rect screen_engines(struct ui *ui, const struct model *m, struct screen_s
         }
         ui_text(ui, ui_cut_top(&in, 24), line, &mid);
         still_open(e, m->engine_levels != NULL ? &m->engine_levels[i] : NULL, line, sizeof line, &urgent);
+        text_format(id, sizeof id, "engines.open.%zu", i);
+        ui_note(ui, id, (struct rect){in.x, in.y, in.w, 58}, "still open", line);
         ui_text(ui, (struct rect){in.x, in.y, in.w, 58}, line, &(struct ui_style){.weight = UI_SEMIBOLD, .colour = urgent ? UI_ACT_INK : UI_TEXT_SOFT, .max_lines = 3, .top = true});
         engine_sketch(ui, &e->engine, m->engine_levels != NULL ? &m->engine_levels[i] : NULL, 54, plan);
     }
