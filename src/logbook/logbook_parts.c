@@ -19,7 +19,7 @@ struct seat {
     char id[UUID_BYTES], part[UUID_BYTES], kind[16], name[80], from_id[UUID_BYTES], to_id[UUID_BYTES];
     char from_date[11], to_date[11];
     int cylinder, position;
-    bool has_from, has_to;
+    bool has_from, has_to, fresh; /* fresh: the part came new */
     int from, to; /* places of the visits in a record: -1 before the first, INT_MAX still there */
 };
 
@@ -40,12 +40,13 @@ static bool read_seat(sqlite3_stmt *q, void *item, struct err *e)
     logbook_db_text(q, 7, s->to_id, sizeof s->to_id);
     logbook_db_text(q, 8, s->from_date, sizeof s->from_date);
     logbook_db_text(q, 9, s->to_date, sizeof s->to_date);
+    s->fresh = sqlite3_column_type(q, 10) != SQLITE_NULL && sqlite3_column_int64(q, 10) <= 0;
     return true;
 }
 
 static bool list_seats(struct logbook *lb, const char *engine_id, struct arena *a, struct seat **seats, size_t *n, struct err *e)
 {
-    static const char sql[] = "SELECT i.id, i.part, i.cylinder, coalesce(i.position, 0), p.kind, p.name, i.from_visit, i.to_visit, f.date, t.date"
+    static const char sql[] = "SELECT i.id, i.part, i.cylinder, coalesce(i.position, 0), p.kind, p.name, i.from_visit, i.to_visit, f.date, t.date, p.distance_before_m"
                               " FROM installation i JOIN part p ON p.id = i.part LEFT JOIN visit f ON f.id = i.from_visit LEFT JOIN visit t ON t.id = i.to_visit"
                               " WHERE i.engine = ?1 AND i.gone = 0 AND p.gone = 0 ORDER BY f.date, i.position, i.id";
     void *items;
@@ -112,13 +113,52 @@ static void tell_now(struct record *r, const struct seat *seats, size_t i)
     q->plug_now = was < 0 ? PLUG_OTHER : was == hole ? 0 : PLUG_FROM(was);
 }
 
+#define STOOD_M 1000 /* odometers are written down in whole km or miles (common practice, no source); of one that counts hours: */
+#define STOOD_S 360
+
+/* Nothing at a visit says that the engine ran after the plug came in new at the visit before; its odometer stands where it stood. */
+static bool stood_still(const struct record *r, int from, int at)
+{
+    const struct visit *a = &r->visits[from], *b = &r->visits[at];
+    const bool hours = b->odometer_unit != 0 && b->odometer_unit == words_find(WORDS_ODOMETER_UNIT, "h");
+
+    for (int v = from + 1; v <= at; v++)
+        if (r->visits[v].last_run == words_find(WORDS_LAST_RUN, "idle") || r->visits[v].last_run == words_find(WORDS_LAST_RUN, "load"))
+            return false;
+    return a->odometer_m.given && b->odometer_m.given && a->odometer_unit == b->odometer_unit && fabs(b->odometer_m.value - a->odometer_m.value) < (hours ? STOOD_S : STOOD_M);
+}
+
+/* The warm idle that ends the job of a visit is ticked. */
+static bool idled(struct logbook *lb, const char *visit, bool *is, struct err *e)
+{
+    static const char sql[] = "SELECT 1 FROM step WHERE visit = ?1 AND gone = 0 AND source = 'idle' AND state = 'done'";
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
+
+    if (q == NULL)
+        return false;
+    logbook_db_bind(q, 1, visit);
+    if (!logbook_db_step(lb, q, is, e))
+        return false;
+    logbook_db_done(q);
+    return true;
+}
+
+/* The plug of a seat came new into it, and into no other before. */
+static bool came_new(const struct seat *seats, size_t n, const struct seat *s)
+{
+    for (size_t i = 0; i < n; i++)
+        if (&seats[i] != s && strcmp(seats[i].part, s->part) == 0 && seats[i].from <= s->from)
+            return false;
+    return s->fresh && s->from >= 0;
+}
+
 bool logbook_db_seat_plugs(struct logbook *lb, const char *engine_id, struct record *r, int first, struct err *e)
 {
     const int n_all = r->n_visits + r->n_later + r->n_ahead;
     struct arena *a = arena_create();
     struct seat *seats;
     size_t n, n_placed = 0;
-    bool fine = list_seats(lb, engine_id, a, &seats, &n, e);
+    bool ran_then = false, fine = list_seats(lb, engine_id, a, &seats, &n, e);
 
     for (size_t i = 0; fine && i < n; i++)
         if (strcmp(seats[i].kind, "plug") == 0 && place_seat(r, n_all, &seats[i]))
@@ -132,6 +172,13 @@ bool logbook_db_seat_plugs(struct logbook *lb, const char *engine_id, struct rec
             if (q->id[0] != '\0' && q->plug_id[0] == '\0') {
                 text_copy(q->plug_id, sizeof q->plug_id, s->part);
                 text_copy(q->plug_name, sizeof q->plug_name, s->name);
+            }
+            if (strcmp(q->plug_id, s->part) != 0)
+                continue;
+            q->unrun = came_new(seats, n_placed, s) && stood_still(r, s->from, v);
+            for (int k = s->from; fine && q->unrun && k < v; k++) {
+                fine = idled(lb, r->visits[k].id, &ran_then, e);
+                q->unrun = !ran_then;
             }
         }
     }

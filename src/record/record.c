@@ -234,7 +234,7 @@ bool reading_zone_looked(const struct reading *r, enum zone z)
 
 bool reading_has_not_run(const struct reading *r)
 {
-    return r->present && r->plug_distance_m.given && r->plug_distance_m.value <= 0;
+    return r->present && (r->plug_distance_m.given ? r->plug_distance_m.value <= 0 : r->unrun);
 }
 
 static bool is_on_plug(enum zone z)

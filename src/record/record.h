@@ -45,6 +45,7 @@ struct reading {
     bool kept;                     /* this plug is scrap and stays in, on somebody's own word */
     bool unplugged, plugged;       /* its lead or connector is still off; is on again */
     uint8_t drawn_by;              /* DRAWN_ bits; not of visits after which the engine has run (ready_oldest) */
+    bool unrun;                    /* the logbook knows that this plug came new, and that the engine has not run since */
     int16_t plug_now;              /* which plug is in this hole after the readings: 0 the one read here, PLUG_OTHER one this visit read nowhere, else PLUG_FROM() */
     struct maybe gap_mm, gap_left_mm; /* as found: the figure that counts (reading_choose_gap); as left */
     struct maybe gap_photo_mm;     /* as found, measured in a photo */
@@ -182,7 +183,7 @@ void reading_see_zone(struct reading *r, enum zone z);
  * look at one face, named by what is on it. Amount 0..3. */
 void reading_say(struct reading *r, enum sign s, int amount);
 bool reading_zone_looked(const struct reading *r, enum zone z); /* all of it, or something in it was said */
-/* Said to have run nothing since it was fitted: it was read as it went in. */
+/* Said, or known by the logbook, to have run nothing since it was fitted: it was read as it went in. */
 bool reading_has_not_run(const struct reading *r);
 /* What it shows of a sign that speaks for the engine: AMOUNT_UNSEEN of what a new plug shows by itself, a pale and clean nose,
  * clean threads. What else was noted on it got there somehow. */

@@ -248,6 +248,49 @@ static const struct logbook_part *part_named(const struct logbook_part *parts, s
     return NULL;
 }
 
+/* A plug that was fitted new and is read again before the engine ran: nobody has to say "has run 0". */
+static void a_new_plug_that_stood_still_is_known(void **state)
+{
+    static const struct {
+        double odometer_m;
+        const char *last_run;
+        bool idled, unrun; /* idled: the warm idle after the new plug is ticked */
+    } rows[] = {{10e6, "", false, true}, {10.0005e6, "", false, true}, {10.002e6, "", false, false}, {10e6, "idle", false, false}, {0, "", false, false}, {10e6, "", true, false}};
+
+    struct logbook *lb = fresh();
+    struct logbook_step idle = {.text = "Warm idle", .source = "idle", .state = "done"};
+    char v2[UUID_BYTES], v3[UUID_BYTES];
+    struct err e = {0};
+
+    (void)state;
+    next_visit(lb, "2031-01-01", 10e6, v2);
+    assert_true(logbook_begin(lb, "New", &e) && logbook_renew_part(lb, v2, engine, &en, "plug", 0, 0, "new one", &e) && logbook_commit(lb, &e));
+    next_visit(lb, "2031-01-02", 10e6, v3);
+    for (int c = 0; c < 2; c++) {
+        struct reading q;
+
+        reading_init(&q, c, 0);
+        reading_note(&q, SIGN_NORMAL, 2);
+        assert_true(logbook_begin(lb, "Read", &e) && logbook_put_reading(lb, v3, &q, &e) && logbook_put_reading(lb, v2, &q, &e) && logbook_commit(lb, &e));
+    }
+    uuid_make(idle.id);
+    text_copy(idle.visit, sizeof idle.visit, v2);
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct record r;
+
+        assert_true(logbook_begin(lb, "Visit", &e) && (rows[i].odometer_m > 0 ? logbook_set_int(lb, "visit", v3, "odometer_m", (int64_t)rows[i].odometer_m, &e) : logbook_clear(lb, "visit", v3, "odometer_m", &e)) &&
+                    logbook_set_text(lb, "visit", v3, "last_run", rows[i].last_run, &e) && (!rows[i].idled || logbook_put_step(lb, &idle, &e)) && logbook_commit(lb, &e));
+        assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
+        assert_string_equal(r.visits[r.n_visits - 1].readings[0].plug_name, "new one");
+        if (reading_has_not_run(&r.visits[r.n_visits - 1].readings[0]) != rows[i].unrun)
+            fail_msg("row %zu: %d", i, r.visits[r.n_visits - 1].readings[0].unrun);
+        assert_false(reading_has_not_run(&r.visits[r.n_visits - 1].readings[1])); /* one that was in before */
+        assert_false(reading_has_not_run(&r.visits[r.n_visits - 2].readings[0])); /* what was read before it came */
+        record_release(&r);
+    }
+    logbook_close(lb);
+}
+
 /* Each kilometre counts for the plug that ran it, wherever it sat. */
 static void a_part_has_its_own_run(void **state)
 {
@@ -653,6 +696,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_part_goes_from_hole_to_hole_as_one_edit, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(how_a_plug_was_refitted_is_kept, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_part_has_its_own_run, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_new_plug_that_stood_still_is_known, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_named_plug_is_where_it_was_read, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(plugs_are_rotated_as_one_edit, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_renewal_in_words_ends_a_stay, make_folder, drop_folder),
