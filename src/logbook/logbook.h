@@ -389,6 +389,7 @@ struct logbook_merged {
     int n_conflicts;               /* fields in conflict now */
     /* rows that are seen now and were not before, and the other way round */
     int n_engines, n_visits, n_readings, n_photos_noted, n_taken_out;
+    int n_readings_more;           /* readings seen before, of which the other copy says something this one did not */
 };
 /* Asked while a merge runs, with how far it is: false stops it, and nothing is changed. NULL: not asked. */
 struct logbook_watch {

@@ -338,6 +338,9 @@ static bool note_rows(struct union_of *u, struct err *e)
 static void count_rows(struct union_of *u)
 {
     static const char added[] = "SELECT count(*) FROM (" SEEN_ROWS ") n WHERE NOT EXISTS (SELECT 1 FROM temp.before b WHERE b.tbl = n.tbl AND b.id = n.id) AND n.tbl = ";
+    static const char more[] = "SELECT count(DISTINCT t.id) FROM (SELECT row AS id FROM edit WHERE tbl = 'reading' AND change IN (SELECT change FROM temp.theirs)"
+                               " UNION ALL SELECT o.reading FROM edit e JOIN observation o ON o.id = e.row WHERE e.tbl = 'observation' AND e.change IN (SELECT change FROM temp.theirs)) t"
+                               " JOIN temp.before b ON b.tbl = 'reading' AND b.id = t.id JOIN reading r ON r.id = t.id AND r.gone = 0";
     const struct {
         const char *table;
         int *to;
@@ -348,6 +351,7 @@ static void count_rows(struct union_of *u)
         text_format(sql, sizeof sql, "%s%s", added, rows[i].table);
         *rows[i].to = (int)logbook_db_pragma(u->lb, sql);
     }
+    u->out->n_readings_more = (int)logbook_db_pragma(u->lb, more);
     u->out->n_taken_out = (int)logbook_db_pragma(u->lb, "SELECT count(*) FROM temp.before b WHERE NOT EXISTS (SELECT 1 FROM (" SEEN_ROWS ") n WHERE n.tbl = b.tbl AND n.id = b.id)");
 }
 
@@ -589,6 +593,8 @@ void logbook_merged_words(const struct logbook_merged *m, char *to, size_t n_roo
     add_count(&t, &n_said, m->n_readings, "reading");
     add_count(&t, &n_said, m->n_photos_noted, "photo");
     text_add(&t, n_said ? " come in" : m->n_changes > 0 ? "no new visit or reading" : "nothing new comes in");
+    if (m->n_readings_more > 0)
+        text_addf(&t, ", more is said of %d reading%s", m->n_readings_more, m->n_readings_more == 1 ? "" : "s");
     if (m->n_taken_out > 0)
         text_addf(&t, ", %d %s taken out", m->n_taken_out, m->n_taken_out == 1 ? "is" : "are");
     if (m->n_changes > 0)

@@ -141,6 +141,8 @@ void panel_merge(struct ui *ui, const struct model *m, struct screen_state *st, 
     fact(ui, &r, "merge.engines", "Engines", g->n_engines, "none new");
     fact(ui, &r, "merge.visits", "Visits", g->n_visits, "none new");
     fact(ui, &r, "merge.readings", "Readings", g->n_readings, "none new");
+    if (g->n_readings_more > 0)
+        fact(ui, &r, "merge.readings-more", "Readings here of which more is said", g->n_readings_more, "none");
     fact(ui, &r, "merge.photos", "Photos", g->n_photos_noted, "none new");
     fact(ui, &r, "merge.edits", "Entries written there", (int)g->n_edits, "none");
     if (g->n_taken_out > 0)

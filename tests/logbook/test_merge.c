@@ -1070,6 +1070,7 @@ static void a_merge_is_looked_at_first(void **state)
     assert_true(logbook_begin(lb, "Visit added", &e) && logbook_set_int(lb, "visit", id, "gone", 0, &e) && logbook_set_text(lb, "visit", id, "engine", engine, &e) &&
                 logbook_set_text(lb, "visit", id, "date", "2025-01-01", &e) && logbook_commit(lb, &e));
     assert_true(logbook_begin(lb, "Gap", &e) && logbook_put_gap(lb, id, 0, 0, false, 1000, "mm", &e) && logbook_commit(lb, &e));
+    assert_true(logbook_begin(lb, "Firing end", &e) && logbook_note_sign(lb, visits[0], 3, 0, SIGN_OIL_WET, 2, &e) && logbook_commit(lb, &e)); /* of a plug that is known here: the reading is not new, what it says is */
     logbook_close(lb);
     as_it_was = dump("a");
     lb = open_it("a");
@@ -1083,9 +1084,10 @@ static void a_merge_is_looked_at_first(void **state)
     assert_int_equal(did.n_engines, 0);
     assert_int_equal(did.n_visits, 1);
     assert_int_equal(did.n_readings, 1);
+    assert_int_equal(did.n_readings_more, 2);
     assert_int_equal(did.n_conflicts, 1);
     logbook_merged_words(&did, words, sizeof words);
-    assert_string_equal(words, "1 visit, 1 reading come in; 11 entries written there are taken over; 1 is said differently by both copies");
+    assert_string_equal(words, "1 visit, 1 reading come in, more is said of 2 readings; 17 entries written there are taken over; 1 is said differently by both copies");
     /* both say which copy wrote what, and when */
     assert_true(logbook_list_conflicts(lb, arena, &after, &n_after, &e));
     assert_int_equal(n, 1);
