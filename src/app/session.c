@@ -420,6 +420,15 @@ bool session_poll(struct session *s, struct ui *ui)
                 session_levels(s, &s->engine_levels[i], &s->m.engines[i]);
                 news = news || s->engine_levels[i].known;
             }
+    for (int i = s->st.engines_from, n = 0; s->m.record == NULL && i < s->st.engines_to && i < (int)s->m.n_engines && n < 2; i++) {
+        if (s->engine_levels[i].counted || !s->engine_levels[i].known)
+            continue;
+        if (n++ == 0) /* one at a time: nothing waits for the rest */
+            session_count_open(s, &s->engine_levels[i], &s->m.engines[i]);
+        else
+            ui_wake_at_s(ui, ui_now_s(ui));
+        news = true;
+    }
     if (session_show_lineup(s))
         news = true;
     if (preview(s, &e))

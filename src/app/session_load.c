@@ -21,7 +21,6 @@ static enum level worst_of(const struct reading *r)
 
 void session_levels(struct session *s, struct engine_levels *levels, const struct logbook_engine *e)
 {
-    struct report_answered answered;
     struct record r;
     struct ready ready;
 
@@ -54,7 +53,14 @@ void session_levels(struct session *s, struct engine_levels *levels, const struc
             levels->level[q->cylinder] = (uint8_t)level;
     }
     record_release(&r);
-    if (e->n_open_steps > 0 && report_load_answered(s->lb, e->id, e->last_visit, &answered, NULL)) {
+}
+
+void session_count_open(struct session *s, struct engine_levels *levels, const struct logbook_engine *e)
+{
+    struct report_answered answered;
+
+    levels->counted = true;
+    if (e->n_open_steps > 0 && e->n_visits > 0 && report_load_answered(s->lb, e->id, e->last_visit, &answered, NULL)) {
         levels->n_answered = answered.n;
         text_copy(levels->next_step, sizeof levels->next_step, answered.next);
     }

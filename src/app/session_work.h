@@ -73,6 +73,8 @@ struct session {
 
 /* The worst sign of each cylinder at the engine's last visit: quick, without the whole reading. */
 void session_levels(struct session *s, struct engine_levels *levels, const struct logbook_engine *e);
+/* How many of its open steps are answered; reads all its visits. */
+void session_count_open(struct session *s, struct engine_levels *levels, const struct logbook_engine *e);
 /* Lets go of what is shown of the open engine; close: and goes back to Engines. */
 void session_drop_engine(struct session *s);
 void session_close_engine(struct session *s);
