@@ -320,37 +320,65 @@ static void save_copy(struct ui *ui, const struct model *m, struct screen_state 
 }
 
 /* The next photo gets this one's marks, where it has none of the kind that a photo has one of, and is shown. */
+/* What measures goes on by itself; words, pins and rulers say something of this plug, which may be false of the next one, and go along when they
+ * are asked for once more. */
 static void copy_marks_on(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     const struct logbook_photo *from, *to;
     const struct logbook_mark *marks;
     struct logbook_mark *copies;
+    char words[200];
     size_t n;
-    int k = 0;
+    int k = 0, n_measuring = 0, n_left = 0;
+    bool all;
 
-    if (!m->can_write || st->photo < 0 || st->photo + 1 >= (int)m->n_photos)
+    if (!m->can_write || st->photo < 0 || st->photo >= (int)m->n_photos)
         return;
     from = &m->photos[st->photo];
-    to = &m->photos[st->photo + 1];
+    to = st->photo + 1 < (int)m->n_photos ? &m->photos[st->photo + 1] : NULL;
     marks = bench_marks(m, from->id, &n);
-    if (n == 0 || !photo_ready(from) || !photo_ready(to))
+    if (n == 0 || to == NULL || !photo_ready(from) || !photo_ready(to)) {
+        ui_toast(ui, n == 0 ? "No marks are drawn on this photo that could be copied to the next." : to == NULL ? "This is the last photo: there is no next one to copy the marks to." : "The marks cannot be copied: one of the two photos is not there yet.", NULL);
         return;
+    }
+    all = strcmp(st->bench.words_left, from->id) == 0;
     copies = arena_alloc(ui_arena(ui), n, sizeof *copies);
     for (size_t i = 0; i < n; i++) {
+        const bool measures = marks[i].kind <= MARK_NOSE;
+
+        n_measuring += measures;
         if (mark_kind_row(marks[i].kind)->only && bench_find(m, to, marks[i].kind) != NULL)
             continue;
+        if (!measures && !all) {
+            n_left++;
+            continue;
+        }
         copies[k] = marks[i];
         uuid_make(copies[k].id);
         text_copy(copies[k].photo, sizeof copies[k].photo, to->id);
         copies[k].sort = 0;
+        if (!all)
+            copies[k].text[0] = '\0';
         for (int p = 0; p < copies[k].n_points; p++) { /* the same place of a larger or smaller picture */
             copies[k].x[p] *= (double)to->width / from->width;
             copies[k].y[p] *= (double)to->height / from->height;
         }
         k++;
     }
+    text_copy(st->bench.words_left, sizeof st->bench.words_left, n_left > 0 ? from->id : "");
+    if (n_measuring == 0 && n_left > 0) {
+        ui_toast(ui, "Nothing here measures: these marks are about this plug. Shift+C once more copies them to the next photo all the same.", NULL);
+        return;
+    }
     if (k > 0)
         bench_put(ui, out, copies, k, "Marks copied to the next photo");
+    if (k == 0)
+        text_copy(words, sizeof words, "This photo has those marks already");
+    else
+        text_format(words, sizeof words, "%d mark%s copied to this photo", k, k == 1 ? "" : "s");
+    if (n_left > 0)
+        text_format(words + strlen(words), sizeof words - strlen(words), "; %d about the other plug stayed there (back with , and Shift+C once more: copied too)", n_left);
+    ui_toast(ui, words, k > 0 ? "Undo" : NULL);
     st->photo++;
     st->bench.mark[0] = '\0';
     st->bench.point = -1;
@@ -503,7 +531,7 @@ static const struct command table[] = {
     {"straight", "0", "the photo as it was taken, but for quarter turns", NULL, {"0"}, COMMAND_PHOTOS, false, false, NULL},
     {"take-out", "Delete", "take the mark away; without one the photo out of the visit", NULL, {"Delete"}, COMMAND_PHOTOS, false, false, NULL},
     {"copy", "Ctrl+S", "save a copy of the photo with its marks", "Save a copy with marks", {"Ctrl+S"}, COMMAND_PHOTOS, false, false, save_copy},
-    {"copy-marks", "Shift+C", "copy the marks to the next photo", "Copy marks to the next photo", {"Shift+C"}, COMMAND_PHOTOS, false, false, copy_marks_on},
+    {"copy-marks", "Shift+C", "copy the marks that measure to the next photo; there and back, once more: words and pins too", "Copy marks to the next photo", {"Shift+C"}, COMMAND_PHOTOS, false, false, copy_marks_on},
     {"frame", "Shift+L", "frame the plug for the Line-up: from its tip, from its side", "Frame for the Line-up", {"Shift+L"}, COMMAND_PHOTOS, false, false, frame_plug},
     {"tool-select", "V", "select marks", NULL, {"v"}, COMMAND_PHOTOS, false, false, NULL},
     {"tool-scale", "S", "draw the scale line, along the threads", NULL, {"s"}, COMMAND_PHOTOS, false, false, NULL},

@@ -226,6 +226,7 @@ struct bench_state {
     int reveal;              /* frames in which the photo shown is brought into view in the strip */
     int beside;              /* index of a photo compared with this one, counted from 1; 0 none */
     bool blended;            /* it lies over this one, not beside it */
+    char words_left[UUID_BYTES]; /* photo whose marks were copied on but for words, pins and rulers, "" none */
     bool mark_gone;          /* Delete took a mark of this photo away, and nothing was asked of it since */
     int share;               /* of it that is seen then, per cent */
     enum bench_frame framing; /* the plug is laid into this frame */

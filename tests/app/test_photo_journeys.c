@@ -164,6 +164,14 @@ static void an_outline_is_drawn_or_clicked(void **state)
     logbook_close(open_sound(NULL));
 }
 
+static void only_what_measures_goes_to_the_next_photo(void **state)
+{
+    (void)state;
+    write_sample();
+    plays("tests/journeys/marks-on.script");
+    logbook_close(open_sound(NULL));
+}
+
 /* Begun beside the picture, dragged over its edge, taken hold of and moved beyond it, nudged there by keys. */
 static void marks_stay_within_their_photo(void **state)
 {
@@ -396,6 +404,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(marks_are_drawn_by_pointer_and_by_keys, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(an_outline_is_drawn_or_clicked, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_magnified_gap_is_put_away, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(only_what_measures_goes_to_the_next_photo, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(marks_stay_within_their_photo, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_photo_is_zoomed_turned_and_compared, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(plugs_stand_side_by_side_and_visits_over_each_other, make_folder, drop_folder),
