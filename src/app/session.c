@@ -258,6 +258,35 @@ static void take_levels(struct session *s)
         s->m.cylinder_level[c] = findings_level(&s->findings, c);
 }
 
+static void ask_of(struct session *s, const struct logbook_photo *p, struct measure_question *q)
+{
+    char path[1400];
+
+    logbook_photo_path(s->lb, p->sha256, p->format, path, sizeof path);
+    measure_question_make(q, p, path, s->record.engine.plug.thread, s->m.marks, s->m.n_marks);
+}
+
+/* The photo compared with is measured when nothing is left to do at the one shown. True when something is new. */
+static bool measure_other(struct session *s)
+{
+    const bool beside = s->st.screen == SCREEN_PHOTOS && s->measuring.photo[0] != '\0';
+    const struct logbook_photo *p = beside ? bench_other(&s->m, &s->st) : NULL;
+    struct measure_question q = {.photo = ""};
+
+    if (p != NULL && (s->m.measured == NULL || s->m.measured->busy))
+        return false;
+    if (p != NULL && photo_ready(p))
+        ask_of(s, p, &q);
+    if (measure_question_same(&q, &s->measuring_other))
+        return false;
+    if (strcmp(q.photo, s->measuring_other.photo) != 0)
+        s->m.measured_other = NULL;
+    s->measuring_other = q;
+    if (q.photo[0] != '\0')
+        measurer_ask(s->measurer, &q);
+    return true;
+}
+
 /* Keeps what is measured in step with the photo shown and its marks; true when something is new. */
 static bool measure(struct session *s)
 {
@@ -271,19 +300,21 @@ static bool measure(struct session *s)
             s->measured = got;
             s->m.measured = &s->measured;
             news = true;
+        } else if (strcmp(got.photo, s->measuring_other.photo) == 0) {
+            s->measured_other = got;
+            s->m.measured_other = &s->measured_other;
+            news = true;
         }
     if (p != NULL && photo_ready(p)) {
-        char path[1400];
-
-        logbook_photo_path(s->lb, p->sha256, p->format, path, sizeof path);
-        measure_question_make(&q, p, path, s->record.engine.plug.thread, s->m.marks, s->m.n_marks);
+        ask_of(s, p, &q);
         q.find = bench_offer_wanted(&s->m, &s->st, p);
     }
     if (measure_question_same(&q, &s->measuring))
-        return news;
+        return measure_other(s) || news;
     if (strcmp(q.photo, s->measuring.photo) != 0)
         s->m.measured = NULL;
     s->measuring = q;
+    memset(&s->measuring_other, 0, sizeof s->measuring_other); /* its answer may be thrown away now: it is asked again */
     if (q.photo[0] == '\0')
         return true;
     if (s->m.measured == NULL)

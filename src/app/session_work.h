@@ -26,6 +26,8 @@ struct session {
     struct measurer *measurer;
     struct measure_question measuring; /* asked last; no photo: nothing */
     struct photo_measured measured;
+    struct measure_question measuring_other; /* of the photo compared with, behind it; no photo: nothing */
+    struct photo_measured measured_other;
     struct report_job *report_job;
     struct report_view *report_view;
     struct report_question report_asked; /* asked last; no engine: nothing */

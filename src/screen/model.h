@@ -144,6 +144,7 @@ struct model {
     const struct logbook_crop *crops;   /* frames set by hand on the visit's photos */
     size_t n_crops;
     const struct photo_measured *measured; /* of the photo shown, NULL none */
+    const struct photo_measured *measured_other; /* of the one compared with it, NULL none */
     bool offers_off;         /* by a script: photos are not looked through for lines to offer */
     const struct visit_photos *lineup; /* of each visit of the record, NULL none */
     const struct photo_proposal *proposal; /* one for each photo, or NULL */

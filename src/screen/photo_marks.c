@@ -48,7 +48,12 @@ const struct logbook_mark *bench_selected(const struct model *m, const struct sc
 
 const struct photo_measured *bench_measured(const struct model *m, const char *photo)
 {
-    return m->measured != NULL && strcmp(m->measured->photo, photo) == 0 ? m->measured : NULL;
+    const struct photo_measured *both[] = {m->measured, m->measured_other};
+
+    for (int i = 0; i < 2; i++)
+        if (both[i] != NULL && strcmp(both[i]->photo, photo) == 0)
+            return both[i];
+    return NULL;
 }
 
 void bench_let_go(struct screen_state *st)
@@ -282,8 +287,9 @@ static void box_of(struct rect r, double to[4])
     to[0] = (double)r.x, to[1] = (double)r.y, to[2] = (double)(r.x + r.w), to[3] = (double)(r.y + r.h);
 }
 
-static void label(const struct pen *p, struct labels *l, int i, const struct logbook_mark *seen, struct rect view, const char *words)
+static void label(const struct pen *p, struct labels *l, int i, const struct logbook_mark *mark, const struct logbook_mark *seen, struct rect view, const char *words)
 {
+    char id[80];
     struct ui_style style = {.weight = UI_SEMIBOLD, .colour = UI_DARK_TEXT, .align = UI_CENTRE};
     float w = fminf(ui_text_width(p->ui, words, &style) + 20, view.w - 16), h = 26;
     struct labels_spot at;
@@ -301,6 +307,8 @@ static void label(const struct pen *p, struct labels *l, int i, const struct log
     ui_round(p->ui, r, 4, UI_DARK);
     ui_fill_rgba(p->ui, (struct rect){r.x, r.y + 4, 3, r.h - 8}, p->ink);
     ui_text(p->ui, r, words, &style);
+    text_format(id, sizeof id, "photo.label.%s.%.36s", mark_kind_row(mark->kind)->id, mark->id);
+    ui_note(p->ui, id, r, words, "");
 }
 
 int bench_marks_in(struct ui *ui, const struct model *m, const struct logbook_photo *p, const struct photo_place *at, struct rect r)
@@ -393,7 +401,7 @@ void bench_draw_marks(struct ui *ui, const struct model *m, const struct screen_
                 ui_note(ui, mark->kind == MARK_SCALE ? "photo.at-odds.thread" : mark->kind == MARK_HEX ? "photo.at-odds.hex" : "photo.at-odds.length", view, words, "");
             }
             if (words[0] != '\0' && !moving && on != NULL)
-                label(&pen, &labels, (int)i, &on[i], view, words);
+                label(&pen, &labels, (int)i, mark, &on[i], view, words);
         }
     if (draft != NULL && (st->bench.drag == BENCH_NEW || st->bench.drag == BENCH_LEVEL || st->bench.drag == BENCH_IDLE || st->bench.drag == BENCH_CLOSE)) {
         struct pen pen = {ui, ink_of(draft), (float)draft->width_px};

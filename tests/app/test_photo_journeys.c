@@ -172,6 +172,14 @@ static void only_what_measures_goes_to_the_next_photo(void **state)
     logbook_close(open_sound(NULL));
 }
 
+static void a_ruler_of_the_photo_beside_reads_millimetres(void **state)
+{
+    (void)state;
+    write_sample();
+    plays("tests/journeys/ruler-of-the-other.script");
+    logbook_close(open_sound(NULL));
+}
+
 /* Begun beside the picture, dragged over its edge, taken hold of and moved beyond it, nudged there by keys. */
 static void marks_stay_within_their_photo(void **state)
 {
@@ -405,6 +413,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(an_outline_is_drawn_or_clicked, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_magnified_gap_is_put_away, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(only_what_measures_goes_to_the_next_photo, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_ruler_of_the_photo_beside_reads_millimetres, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(marks_stay_within_their_photo, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_photo_is_zoomed_turned_and_compared, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(plugs_stand_side_by_side_and_visits_over_each_other, make_folder, drop_folder),
