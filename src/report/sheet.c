@@ -32,7 +32,8 @@ struct sheet {
     struct plug_place at[ENGINE_MAX_PLUGS];
     int n, from, newest; /* columns; the oldest and the newest visit shown */
     double each, radius;
-    bool uncorrected, middle, photos; /* what the legend has to say */
+    bool uncorrected, middle; /* what the legend has to say */
+    int n_photos, n_scaled, n_lit; /* photos drawn; at one scale; in one light */
 };
 
 static double column(const struct sheet *s, int i)
@@ -109,7 +110,9 @@ static void draw_tip(struct sheet *s, const struct reading *q, const struct line
     if (cell->jpeg != NULL) {
         photo = arena_alloc(s->a, 1, sizeof *photo);
         *photo = (struct report_picture){.disc = cell->jpeg, .n_disc_bytes = cell->n_jpeg, .disc_px = LINEUP_CUT_PX, .fine = true, .to_scale = cell->to_scale, .light_corrected = cell->light == LINEUP_CORRECTED};
-        s->photos = true;
+        s->n_photos++;
+        s->n_scaled += photo->to_scale;
+        s->n_lit += photo->to_scale && photo->light_corrected;
         s->uncorrected = s->uncorrected || (photo->to_scale && !photo->light_corrected);
         s->middle = s->middle || !photo->to_scale;
     }
@@ -232,13 +235,32 @@ static void draw_visit(struct sheet *s, int visit, double y)
     }
 }
 
+/* What is true of the photos drawn. */
+static void photo_words(const struct sheet *s, char *to, size_t n_room)
+{
+    char scaled[16] = "none", lit[16] = "none";
+
+    if (s->n_photos == 0) {
+        text_copy(to, n_room, " Drawn from the readings.");
+    } else if (s->n_lit == s->n_photos) {
+        text_copy(to, n_room, " Photos at one scale, in one light by their grey patches.");
+    } else {
+        if (s->n_scaled > 0)
+            text_format(scaled, sizeof scaled, "%d", s->n_scaled);
+        if (s->n_lit > 0)
+            text_format(lit, sizeof lit, "%d", s->n_lit);
+        text_format(to, n_room, " Of %d photo%s %s at one scale, %s in one light by a grey patch.", s->n_photos, s->n_photos == 1 ? "" : "s", scaled, lit);
+    }
+}
+
 static void draw_foot(struct sheet *s)
 {
     double y = s->d->height - FOOT_PX;
-    char words[300];
+    char words[300], photos[160];
 
+    photo_words(s, photos, sizeof photos);
     drawing_line(s->d, 0, y, s->d->width, y, 1, false, RULE);
-    text_format(words, sizeof words, "Gaps in %s.%s%s%s", unit_choice_length(&s->ask->units)->label, s->photos ? " Photos at one scale, in one light by their grey patches." : " Drawn from the readings.", s->uncorrected ? " Dashed rim: light as taken." : "",
+    text_format(words, sizeof words, "Gaps in %s.%s%s%s", unit_choice_length(&s->ask->units)->label, photos, s->uncorrected ? " Dashed rim: light as taken." : "",
                 s->middle ? " Smaller: not to scale." : "");
     drawing_text(s->d, 16, y + 27, words, 13, false, DRAW_LEFT, DARK);
 }

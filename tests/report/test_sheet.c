@@ -123,7 +123,7 @@ static void the_sheet_has_every_visit_in_the_order_asked_for(void **state)
         const char *holds, *lacks;
     } rows[] = {
         {{.view = CROP_TIP}, "|1|2|3|4|14 Jun 2026|", "Smaller: to scale"},
-        {{.view = CROP_TIP}, "in one light by their grey patches. Smaller: not to scale.|", "Dashed"},
+        {{.view = CROP_TIP}, "Of 2 photos 1 at one scale, 1 in one light by a grey patch. Smaller: not to scale.|", "Dashed"},
         {{.view = CROP_TIP, .firing = true}, "in firing order|1|3|4|2|", "by bank"},
         {{.view = CROP_SIDE}, "|no photo|1.10|no photo|1.20|", "Photos at one scale"},
         {{.view = CROP_TIP, .n_visits = 1}, "14 Jun 2026", "14 Jun 2025"},
