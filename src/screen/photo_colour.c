@@ -26,25 +26,38 @@ bool bench_take_colour(const struct model *m, const struct screen_state *st, str
     return true;
 }
 
-/* Where this nose lies among the others of the visit, dark to light. */
+/* Where this nose lies among the others of the visit: a scale from dark to light, a tick for each of them, this one's through it. */
 static void strip_of_noses(struct bench_column *c, const struct model *m, const struct logbook_photo *p, const double lab[3])
 {
     const struct visit *v = model_visit(m);
-    struct rect row = ui_cut_top(&c->r, 34);
-    float y = row.y + 16;
+    struct rect row = ui_cut_top(&c->r, 34), bar = {row.x, row.y + 8, row.w, 12};
+    const struct ui_style small = {.size_px = 11, .colour = UI_TEXT_QUIET}, right = {.size_px = 11, .colour = UI_TEXT_QUIET, .align = UI_RIGHT};
+    const float x = bar.x + bar.w * (float)fmin(fmax(lab[0] / 100, 0), 1), step = bar.w / 50;
+    const float name_px = ui_text_width(c->ui, "this nose", &small), end_px = fmaxf(ui_text_width(c->ui, "dark", &small), ui_text_width(c->ui, "light", &small)) + 6;
+    int n_others = 0;
 
-    ui_fill(c->ui, (struct rect){row.x + 8, y - 3, row.w - 16, 6}, UI_LINE);
+    for (int i = 0; i < 50; i++) { /* lightness in even steps */
+        const double y = ((i + 0.5) * 2 + 16) / 116, linear = (i + 0.5) * 2 > 8 ? y * y * y : (i + 0.5) * 2 / 903.3;
+        const uint8_t grey = (uint8_t)lrint(255 * (linear <= 0.0031308 ? 12.92 * linear : 1.055 * pow(linear, 1 / 2.4) - 0.055));
+
+        ui_fill_rgba(c->ui, (struct rect){bar.x + step * (float)i, bar.y, step + 0.5f, bar.h}, (struct rgba){grey, grey, grey, 255});
+    }
+    ui_round_line(c->ui, bar, 1, 1, UI_TEXT_QUIET);
     for (int i = 0; v != NULL && i < record_plug_count(&m->record->engine); i++) {
         const struct reading *r = &v->readings[i];
 
-        if (r->nose_L.given && !(r->cylinder == p->cylinder && r->position == (p->position > 0 ? p->position : 0)))
-            ui_disc(c->ui, row.x + 8 + (row.w - 16) * (float)fmin(fmax(r->nose_L.value / 100, 0), 1), y, 6, ui_rgba(UI_TEXT_QUIET));
+        if (!r->nose_L.given || (r->cylinder == p->cylinder && r->position == (p->position > 0 ? p->position : 0)))
+            continue;
+        n_others++;
+        ui_fill(c->ui, (struct rect){bar.x + bar.w * (float)fmin(fmax(r->nose_L.value / 100, 0), 1) - 1, bar.y + bar.h, 2, 7}, UI_TEXT_SOFT);
     }
-    ui_disc(c->ui, row.x + 8 + (row.w - 16) * (float)fmin(fmax(lab[0] / 100, 0), 1), y, 9, ui_rgba(UI_EDGE_LIGHT));
-    ui_disc(c->ui, row.x + 8 + (row.w - 16) * (float)fmin(fmax(lab[0] / 100, 0), 1), y, 7.5f, ui_rgba(UI_SELECT));
+    ui_fill(c->ui, (struct rect){x - 2.5f, bar.y - 6, 5, bar.h + 13}, UI_EDGE_LIGHT);
+    ui_fill(c->ui, (struct rect){x - 1.5f, bar.y - 6, 3, bar.h + 13}, UI_SELECT);
     row = ui_cut_top(&c->r, 18);
-    ui_text(c->ui, row, "dark", &(struct ui_style){.size_px = 11, .colour = UI_TEXT_QUIET});
-    ui_text(c->ui, row, "light", &(struct ui_style){.size_px = 11, .colour = UI_TEXT_QUIET, .align = UI_RIGHT});
+    ui_text(c->ui, row, "dark", &small);
+    ui_text(c->ui, row, "light", &right);
+    ui_text(c->ui, (struct rect){fminf(fmaxf(x - name_px / 2, row.x + end_px), row.x + row.w - end_px - name_px), row.y, name_px + 2, row.h}, "this nose", &small);
+    ui_note(c->ui, "bench.noses", bar, "lightness of this nose among the others", n_others == 0 ? "no other is known" : n_others == 1 ? "one other" : "several others");
 }
 
 static int by_value(const void *a, const void *b)
