@@ -256,6 +256,24 @@ static int amount_noted(const struct model *m, const struct screen_state *st)
     return r != NULL && sign >= 0 && st->noted_cylinder == st->cylinder && st->noted_position == st->position && r->amount[sign] > 0 ? r->amount[sign] : 0;
 }
 
+void amount_of_zone(const struct model *m, struct screen_state *st, enum zone zone)
+{
+    const struct reading *r = model_reading(m, st->cylinder, st->position);
+    const int first = (int)sign_first(zone);
+    int most = -1;
+
+    if (r == NULL || (amount_noted(m, st) > 0 && sign_row((enum sign)(st->noted_sign - 1))->zone == zone))
+        return;
+    for (int s = first; s < first + sign_count(zone); s++)
+        if (r->amount[s] > 0 && (most < 0 || r->amount[s] > r->amount[most]))
+            most = s;
+    if (most < 0)
+        return;
+    st->noted_sign = most + 1;
+    st->noted_cylinder = st->cylinder;
+    st->noted_position = st->position;
+}
+
 static void amount_by(const struct model *m, struct screen_state *st, struct actions *out, int step)
 {
     const int sign = st->noted_sign - 1, now = amount_noted(m, st);
@@ -285,7 +303,14 @@ void amount_less_chip(struct ui *ui, const struct model *m, struct screen_state 
 
     if (amount_noted(m, st) == 0)
         return;
-    text_format(label, sizeof label, "less: %s", sign_row((enum sign)(st->noted_sign - 1))->label);
+    {
+        const struct sign_row *sign = sign_row((enum sign)(st->noted_sign - 1));
+
+        if (sign->zone == ZONE_FIRING_END)
+            text_format(label, sizeof label, "less: %s", sign->label);
+        else /* among those of the firing end: of what */
+            text_format(label, sizeof label, "%s, less: %s", zone_row(sign->zone)->label, sign->label);
+    }
     chip = ui_flow_next(flow, ui_chip_width(ui, label, "−"));
     if (out != NULL && ui_chip(ui, "sign.less", chip, label, false, "−") && m->can_write)
         amount_by(m, st, out, -1);

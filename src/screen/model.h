@@ -547,9 +547,11 @@ void actions_trust_gap(struct actions *out, int cylinder, int position, bool pho
 void actions_next_sign(struct actions *out, struct screen_state *st, const struct reading *r, int sign);
 /* + and −: more or less of the sign that was noted last, of the same plug; says so where there is none. */
 void amount_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
-/* The same by mouse: a chip for less of it, the last of a flow; none where nothing was noted. out NULL: only laid out. */
 /* Where normal wear and a fault stand on one firing end: the question, amber, from the top of r; gives its height, 0 nothing. */
 float contradiction_note(struct ui *ui, const struct reading *reading, struct rect r);
+/* + and − are about a zone's sign: the one noted last, else the heaviest there is. */
+void amount_of_zone(const struct model *m, struct screen_state *st, enum zone zone);
+/* The same by mouse: a chip for less of it, the last of a flow; none where nothing was noted. out NULL: only laid out. */
 void amount_less_chip(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct ui_flow *flow);
 struct action *actions_see_zone(struct actions *out, const struct screen_state *st, enum zone zone, bool seen);
 struct rgba level_colour(enum level level);

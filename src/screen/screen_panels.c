@@ -93,6 +93,7 @@ static void signs_panel(struct ui *ui, const struct model *m, struct screen_stat
     }
     if (m->can_write && st->signs_zone == ZONE_WELL && ui_key(ui, "y")) /* as plug by plug */
         actions_next_sign(out, st, reading, SIGN_WELL_OIL);
+    amount_of_zone(m, st, st->signs_zone);
     amount_keys(ui, m, st, out);
     ui_text(ui, ui_cut_top(&r, 28), "A letter notes its sign; again: more. + and −: more, less of the last one, down to none.", &(struct ui_style){.colour = UI_TEXT_SOFT});
     ui_cut_top(&r, 10);
