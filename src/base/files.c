@@ -515,3 +515,13 @@ void files_sha256_bytes(const void *data, size_t n_bytes, char hex[65])
     EVP_Digest(data, n_bytes, digest, NULL, EVP_sha256(), NULL);
     to_hex(digest, hex);
 }
+
+void files_size_words(int64_t n_bytes, char *to, size_t n_room)
+{
+    if (n_bytes < 1000)
+        text_format(to, n_room, n_bytes == 1 ? "1 byte" : "%d bytes", (int)n_bytes);
+    else if (n_bytes < 999500)
+        text_format(to, n_room, "%.0f kB", (double)n_bytes / 1e3);
+    else
+        text_format(to, n_room, "%.1f MB", (double)n_bytes / 1e6);
+}

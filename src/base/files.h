@@ -56,6 +56,9 @@ bool files_home_dir(char *to, size_t n_room);
  * kind, at least 32 bytes. On systems that cannot tell: false. */
 bool files_on_network(const char *path, char *name, size_t n_room);
 
+/* "640 bytes", "12 kB", "3.4 MB", in thousands. */
+void files_size_words(int64_t n_bytes, char *to, size_t n_room);
+
 /* SHA-256 of a file or of bytes as 64 lower-case hex digits and NUL. */
 bool files_sha256(const char *path, char hex[65], struct err *e);
 void files_sha256_bytes(const void *data, size_t n_bytes, char hex[65]);

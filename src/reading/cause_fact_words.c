@@ -412,7 +412,7 @@ void fact_asks(const struct facts *f, const struct fact *x, engine_set set, char
     switch (a->kind) {
     case FACT_SIGN: ask_zones(f, x, set, to, n_room); return;
     case FACT_NUMBER: text_copy(to, n_room, numbers[a->which]); return;
-    case FACT_COMPLAINT: text_copy(to, n_room, "what the driver complains of"); return;
+    case FACT_COMPLAINT: text_copy(to, n_room, visit_complains(f->w->v) ? "what else the driver complains of" : "what the driver complains of"); return;
     case FACT_CODE: text_copy(to, n_room, "the trouble codes"); return;
     case FACT_TEST: text_copy(to, n_room, tests[test_index(a)].asks); return;
     case FACT_SWAP: text_format(to, n_room, "whether the trouble follows the %s to another cylinder", words_label(WORDS_DONE_PART, first_of(a->mask))); return;

@@ -365,7 +365,7 @@ void screen_files(struct ui *ui, const struct model *m, struct screen_state *st,
             if (are_logbooks != NULL && are_logbooks[i])
                 ui_text(ui, ui_inset(row, 12, 0), "a logbook", &(struct ui_style){.colour = on ? UI_SELECT_TEXT : UI_TEXT_SOFT, .align = UI_RIGHT});
             if (!e->is_folder) {
-                text_format(line, sizeof line, "%.1f MB", (double)e->n_bytes / 1e6);
+                files_size_words(e->n_bytes, line, sizeof line);
                 ui_text(ui, ui_inset(row, 12, 0), line, &(struct ui_style){.colour = on ? UI_SELECT_TEXT : UI_TEXT_QUIET, .align = UI_RIGHT, .tabular = true});
             }
             if (hit.clicked)
