@@ -270,14 +270,14 @@ static bool ran(struct logbook *lb, const struct model *m, const struct logbook_
         return err_set(e, ERR_BADARG, "%d plug%s drawn and not noted as torqued. Say so hole by hole, then tick the warm idle.", n, n == 1 ? " is" : "s are");
     if (n > 0)
         engine_plugs_words(&m->record->engine, marked, plugs, sizeof plugs);
-    text_format(label, sizeof label, n > 0 ? "Done: %.60s; torqued: %s" : "Done: %.60s%s", s->text, plugs);
+    text_format(label, sizeof label, n > 0 ? "Done: %s; torqued: %s" : "Done: %s%s", TEXT_SHORT(s->text, 60), plugs);
     return logbook_begin(lb, label, e) && (n == 0 || note_torqued(lb, m, marked, e)) && job_edit_set_step_state(lb, m, s, "done", e) && logbook_commit(lb, e);
 }
 
 static bool step_state(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
 {
     const struct logbook_step *s = model_step(m, a->id);
-    char label[120];
+    char label[300];
 
     if (s == NULL || strcmp(s->state, a->column) == 0)
         return true;
@@ -285,7 +285,7 @@ static bool step_state(struct logbook *lb, const struct model *m, const struct a
         return err_set(e, ERR_BADARG, "Plugs are in, and it is turned by hand with the plugs out. Was it turned before they went in? Then Ctrl+T asks for that.");
     if (strcmp(a->column, "done") == 0 && strcmp(s->source, "idle") == 0)
         return ran(lb, m, s, a, e);
-    text_format(label, sizeof label, "%s: %.60s", strcmp(a->column, "done") == 0 ? "Done" : "Step", s->text);
+    text_format(label, sizeof label, "%s: %s", strcmp(a->column, "done") == 0 ? "Done" : "Step", TEXT_SHORT(s->text, 60));
     return logbook_begin(lb, label, e) && job_edit_set_step_state(lb, m, s, a->column, e) && logbook_commit(lb, e);
 }
 

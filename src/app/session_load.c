@@ -326,10 +326,10 @@ static void load_conflicts(struct session *s)
 static void refresh_labels(struct session *s)
 {
     s->m.merged_last = logbook_last_merge(s->lb, &s->m.last_merge);
-    text_format(s->merge_label, sizeof s->merge_label, "merge of “%.60s”", s->m.last_merge.other);
+    text_format(s->merge_label, sizeof s->merge_label, "merge of “%s”", TEXT_SHORT(s->m.last_merge.other, 60));
     s->m.undo_label = s->m.merged_last && s->m.last_merge.why_not[0] == '\0' ? s->merge_label : logbook_undo_label(s->lb);
     if (logbook_merge_to_redo(s->lb, s->redo_merge, sizeof s->redo_merge))
-        text_format(s->redo_merge_label, sizeof s->redo_merge_label, "merge of “%.60s”", files_name(s->redo_merge));
+        text_format(s->redo_merge_label, sizeof s->redo_merge_label, "merge of “%s”", TEXT_SHORT(files_name(s->redo_merge), 60));
     s->m.redo_label = s->redo_merge[0] != '\0' ? s->redo_merge_label : logbook_redo_label(s->lb);
 }
 

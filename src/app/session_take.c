@@ -77,7 +77,7 @@ static void take_next(struct session *s)
         j->engine_open = s->m.record != NULL;
         if (j->engine_open)
             j->en = s->record.engine;
-        text_format(title, sizeof title, "%s %.120s", files_is_folder(j->path) ? "Looking through" : "Reading", files_name(j->path));
+        text_format(title, sizeof title, "%s %s", files_is_folder(j->path) ? "Looking through" : "Reading", TEXT_SHORT(files_name(j->path), 120));
         start(s, j, title);
     }
     show_taking(s);
@@ -107,7 +107,7 @@ static void write_table(struct session *s)
     struct taking_job *j = new_job(s, TAKING_WRITE);
     char title[200];
 
-    text_format(title, sizeof title, "Taking over %.120s", s->taking.table.name);
+    text_format(title, sizeof title, "Taking over %s", TEXT_SHORT(s->taking.table.name, 120));
     j->taking = s->taking;
     memset(&s->taking, 0, sizeof s->taking);
     start(s, j, title);
@@ -123,7 +123,7 @@ void session_merge(struct session *s, const char *folder)
         return;
     j = new_job(s, TAKING_MERGE);
     text_copy(j->path, sizeof j->path, folder);
-    text_format(title, sizeof title, "Merging %.120s", files_name(folder));
+    text_format(title, sizeof title, "Merging %s", TEXT_SHORT(files_name(folder), 120));
     taking_close(&s->taking);
     start(s, j, title);
     show_taking(s);

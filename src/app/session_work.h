@@ -59,7 +59,7 @@ struct session {
     struct refit refit;
     struct report_watch watches[REPORT_MOST_WATCHED];
     struct swap_verdict swaps[REPORT_MOST_WATCHED];
-    char refit_why[400], ended_with[400], merge_label[100], redo_merge[FILES_PATH_BYTES], redo_merge_label[100];
+    char refit_why[400], ended_with[400], merge_label[300], redo_merge[FILES_PATH_BYTES], redo_merge_label[300];
     struct findings findings;
     bool *are_logbooks; /* of its entries; NULL not looked up */
     char copy_name[300], copy_words[80], folder_path[4096]; /* the logbook's, in full */

@@ -117,6 +117,29 @@ bool text_copy(char *to, size_t n_room, const char *from)
     return fits;
 }
 
+const char *text_short(const char *s, size_t n_most, char *to, size_t n_room)
+{
+    static const char ellipsis[] = "\xE2\x80\xA6";
+    size_t at = 0, kept = 0;
+
+    for (size_t i = 0; i < n_most; i++) {
+        if (s[at] == '\0')
+            return s;
+        if (i + 1 == n_most)
+            kept = at;
+        at = text_next(s, at);
+    }
+    if (s[at] == '\0')
+        return s;
+    while (kept > 0 && s[kept - 1] == ' ')
+        kept--;
+    if (kept + sizeof ellipsis > n_room)
+        kept = whole_characters(s, n_room - sizeof ellipsis);
+    memcpy(to, s, kept);
+    memcpy(to + kept, ellipsis, sizeof ellipsis);
+    return to;
+}
+
 bool text_format(char *to, size_t n_room, const char *fmt, ...)
 {
     va_list args;

@@ -30,6 +30,11 @@ bool text_format(char *to, size_t n_room, const char *fmt, ...) __attribute__((f
 /* The first place in text where `of` stands holds `words` after it, cut as by text_copy(); where there is none nothing changes. n_room: bytes of text. */
 void text_put_for(char *text, size_t n_room, const char *of, const char *words);
 
+/* s, or its first n_most - 1 characters and an ellipsis in `to` (4 * n_most bytes are enough) where it is longer. */
+const char *text_short(const char *s, size_t n_most, char *to, size_t n_room);
+/* The same in a buffer that lives to the end of the block; n_most: a constant. */
+#define TEXT_SHORT(s, n_most) text_short((s), (n_most), (char[4 * (n_most)]){0}, 4 * (n_most))
+
 bool text_equal(const char *a, const char *b);          /* NULL equals only NULL */
 bool text_starts(const char *s, const char *beginning);
 bool text_ends(const char *s, const char *ending);

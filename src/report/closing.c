@@ -360,7 +360,7 @@ static void steps(struct list *l, const struct closing_rows *c, enum closing_kin
         if (plugs > 0 && plugs < of)
             text_format(to + strlen(to), ROOM - strlen(to), " (%d of %d done)", plugs, of);
         if (strcmp(s->state, "waiting") == 0)
-            text_format(to + strlen(to), ROOM - strlen(to), s->waits_for[0] ? " (waits for %.60s)" : " (waits%s)", s->waits_for);
+            text_format(to + strlen(to), ROOM - strlen(to), s->waits_for[0] ? " (waits for %s)" : " (waits%s)", TEXT_SHORT(s->waits_for, 60));
         else if (carried(s) != STEP_STAYS)
             text_format(to + strlen(to), ROOM - strlen(to), " (%s)", step_carry_words(s->source));
         else if (closing_so_far(c->record, s, c->watches, c->n_watches, answer, sizeof answer))

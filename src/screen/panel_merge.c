@@ -134,7 +134,7 @@ void panel_merge(struct ui *ui, const struct model *m, struct screen_state *st, 
     bool nothing = g->n_changes == 0 && g->n_photos == 0;
     float y;
 
-    text_format(line, sizeof line, "Merge: %.120s", files_name(m->take_folder));
+    text_format(line, sizeof line, "Merge: %s", TEXT_SHORT(files_name(m->take_folder), 120));
     r = panel_begin(ui, "panel.merge", panel_middle(ui, 900, fminf(820, 470 + (float)m->n_merge_conflicts * 110)), line, st);
     foot = ui_cut_bottom(&r, 46);
     ui_text(ui, ui_cut_top(&r, 26), nothing ? "That copy has nothing this one lacks." : "What would come in:", &(struct ui_style){.weight = UI_SEMIBOLD});

@@ -109,7 +109,7 @@ void panel_old_photos(struct ui *ui, const struct model *m, struct screen_state 
     struct rect r, foot;
     char line[260];
 
-    text_format(line, sizeof line, "Take over: %.120s", files_name(m->take_folder));
+    text_format(line, sizeof line, "Take over: %s", TEXT_SHORT(files_name(m->take_folder), 120));
     r = panel_begin(ui, "panel.old", panel_middle(ui, 900, 860), line, st);
     foot = ui_cut_bottom(&r, 46);
     old_photos_words(p, line, sizeof line);

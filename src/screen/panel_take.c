@@ -42,7 +42,7 @@ static void sample_words(const struct take_table *t, int column, char *to, size_
 
         if (cell[0] == '\0')
             continue;
-        text_addf(&s, "%s%.30s", n++ ? ", " : "", cell);
+        text_addf(&s, "%s%s", n++ ? ", " : "", TEXT_SHORT(cell, 30));
     }
     text_copy(to, n_room, n ? text_get(&s) : "empty");
     text_sanitize(to, n_room);
@@ -87,7 +87,7 @@ static void fields(struct ui *ui, const struct take_table *t, const struct scree
     struct ui_flow flow;
     char heading[80], line[160], id[48];
 
-    text_format(line, sizeof line, "“%.60s” holds", take_table_heading(t, st->take_column, heading, sizeof heading));
+    text_format(line, sizeof line, "“%s” holds", TEXT_SHORT(take_table_heading(t, st->take_column, heading, sizeof heading), 60));
     ui_text(ui, ui_cut_top(r, 24), line, &(struct ui_style){.weight = UI_SEMIBOLD});
     flow = ui_flow_begin(*r, 28);
     for (int i = 0; i < TAKE_FIELD_COUNT; i++) {
@@ -177,7 +177,7 @@ static void question(struct ui *ui, const struct model *m, struct actions *out, 
         for (size_t i = 0; i < m->n_engines && i < 12; i++) {
             char label[60];
 
-            text_format(label, sizeof label, "%.50s", m->engines[i].name);
+            text_format(label, sizeof label, "%s", TEXT_SHORT(m->engines[i].name, 50));
             text_format(id, sizeof id, "take.engine.%zu", i + 1);
             if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, label, NULL)), label, false, NULL))
                 text_copy(actions_add(out, ACT_TAKE_ENGINE)->id, UUID_BYTES, m->engines[i].id);
@@ -289,7 +289,7 @@ void panel_take(struct ui *ui, const struct model *m, struct screen_state *st, s
 
     if (st->take_column >= m->take->n_columns)
         st->take_column = 0;
-    text_format(title, sizeof title, "Take over: %.100s", m->take->name);
+    text_format(title, sizeof title, "Take over: %s", TEXT_SHORT(m->take->name, 100));
     r = panel_begin(ui, "panel.take", panel_middle(ui, 1240, 860), title, st);
     foot = ui_cut_bottom(&r, 46);
     left = ui_cut_left(&r, fminf(430, r.w * 0.38f));

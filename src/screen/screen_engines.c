@@ -110,12 +110,11 @@ struct rect screen_engines(struct ui *ui, const struct model *m, struct screen_s
 
         for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++) {
             const struct ui_button b = {.look = UI_LOOK_BAR, .key = command_key(steps[i].id)};
-            char words[120], id[24];
+            char words[300], id[24];
 
             if (steps[i].label[0] == '\0')
                 continue;
-            text_format(words, sizeof words, (m->undo_label[0] && m->redo_label[0]) || bar.w < 800 ? "%s: %.28s" : "%s: %.60s", steps[i].word, steps[i].label);
-            text_sanitize(words, sizeof words); /* it may have been cut within a character */
+            text_format(words, sizeof words, "%s: %s", steps[i].word, (m->undo_label[0] && m->redo_label[0]) || bar.w < 800 ? TEXT_SHORT(steps[i].label, 32) : TEXT_SHORT(steps[i].label, 60));
             text_format(id, sizeof id, "bar.%s", steps[i].id);
             if (ui_button(ui, id, ui_cut_right(&bar, ui_button_width(ui, words, &b)), words, &b))
                 actions_add(out, steps[i].does);
@@ -201,7 +200,8 @@ struct rect screen_engines(struct ui *ui, const struct model *m, struct screen_s
         const struct logbook_engine *e = &m->engines[i];
         struct rect card = {list.x, y, list.w - 4, 178}, in, plan;
         bool chosen = st->engine_row == (int)i, urgent;
-        char id[64], date[32], odometer[32];
+        char id[64], date[32], odometer[32], why[600];
+        struct ui_style reasons = {.weight = UI_SEMIBOLD, .max_lines = 9, .top = true};
         struct ui_hit hit;
 
         if (chosen && moved)
@@ -221,7 +221,9 @@ struct rect screen_engines(struct ui *ui, const struct model *m, struct screen_s
             st->engine_row = (int)i;
         }
         in = ui_inset(card, 24, 20);
-        plan = ui_cut_right(&in, in.w * 0.52f);
+        still_open(e, m->engine_levels != NULL ? &m->engine_levels[i] : NULL, why, sizeof why, &urgent);
+        /* where the reasons need more than three lines of half the card the drawing gives way */
+        plan = ui_cut_right(&in, in.w * (ui_text_height(ui, in.w * 0.48f, why, &reasons) > 58 ? 0.3f : 0.52f));
         ui_text(ui, ui_cut_top(&in, 28), e->name, &name);
         ui_text(ui, ui_cut_top(&in, 22), e->subtitle, &soft);
         ui_cut_top(&in, 20);
@@ -233,10 +235,11 @@ struct rect screen_engines(struct ui *ui, const struct model *m, struct screen_s
             text_copy(line, sizeof line, "no visit yet");
         }
         ui_text(ui, ui_cut_top(&in, 24), line, &mid);
-        still_open(e, m->engine_levels != NULL ? &m->engine_levels[i] : NULL, line, sizeof line, &urgent);
         text_format(id, sizeof id, "engines.open.%zu", i);
-        ui_note(ui, id, (struct rect){in.x, in.y, in.w, 58}, "still open", line);
-        ui_text(ui, (struct rect){in.x, in.y, in.w, 58}, line, &(struct ui_style){.weight = UI_SEMIBOLD, .colour = urgent ? UI_ACT_INK : UI_TEXT_SOFT, .max_lines = 3, .top = true});
+        ui_note(ui, id, (struct rect){in.x, in.y, in.w, 58}, "still open", why);
+        reasons.max_lines = 3;
+        reasons.colour = urgent ? UI_ACT_INK : UI_TEXT_SOFT;
+        ui_text(ui, (struct rect){in.x, in.y, in.w, 58}, why, &reasons);
         engine_sketch(ui, &e->engine, m->engine_levels != NULL ? &m->engine_levels[i] : NULL, 54, plan);
     }
     ui_scroll_end(ui, 22 + 194 * (float)m->n_engines);

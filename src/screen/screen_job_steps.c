@@ -84,7 +84,7 @@ static bool due(const struct model *m, const struct logbook_step *s)
 static void left_side_words(const struct model *m, const struct logbook_step *s, const char *since, char *to, size_t n_room)
 {
     const struct follow *f = looked_again(m, s);
-    char after[140] = "", answer[120];
+    char after[200] = "", answer[120];
 
     if (closing_so_far(m->record, s, m->watches, m->n_watches, answer, sizeof answer)) {
         text_copy(to, n_room, answer);
@@ -99,7 +99,7 @@ static void left_side_words(const struct model *m, const struct logbook_step *s,
         return;
     }
     if (strcmp(s->state, "waiting") == 0)
-        text_format(after, sizeof after, s->waits_for[0] ? " · waiting for %.40s" : " · waiting", s->waits_for);
+        text_format(after, sizeof after, s->waits_for[0] ? " · waiting for %s" : " · waiting%s", TEXT_SHORT(s->waits_for, 40));
     else if (due(m, s))
         text_copy(after, sizeof after, " · due");
     else if (strcmp(s->state, "later") == 0 && s->after_m.given) {

@@ -273,9 +273,27 @@ static void words_are_put_for_others(void **state)
     assert_string_equal(full, "abxyzzy");
 }
 
+/* What is too long ends in an ellipsis, behind a whole character. */
+static void what_is_shortened_is_cut_by_characters(void **state)
+{
+    static const struct {
+        const char *s;
+        size_t n_most;
+        const char *want;
+    } rows[] = {{"", 3, ""}, {"abc", 3, "abc"}, {"abcd", 3, "ab…"}, {"äöü", 3, "äöü"}, {"äöüß", 3, "äö…"}, {"Überholung der Zündspulen", 12, "Überholung…"}, {"二〇二六年二月", 4, "二〇二…"}, {"𝄞𝄞𝄞", 2, "𝄞…"}, {"a", 1, "a"}, {"ab", 1, "…"}};
+    char to[80], tight[8];
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+        assert_string_equal(text_short(rows[i].s, rows[i].n_most, to, sizeof to), rows[i].want);
+    assert_string_equal(text_short("äöüäöü", 5, tight, sizeof tight), "äö…"); /* no room for more: still whole */
+    assert_string_equal(TEXT_SHORT("Marks copied to the next photo", 12), "Marks copie…");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(what_is_shortened_is_cut_by_characters),
         cmocka_unit_test(sha256_gives_the_published_digests),
         cmocka_unit_test(utf8_is_told_from_other_bytes),
         cmocka_unit_test(cutting_keeps_whole_characters),
