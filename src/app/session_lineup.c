@@ -15,7 +15,10 @@ static void look_up(struct session *s, int visit)
     struct logbook_crop *crops;
     struct plug_cut *cuts;
     size_t n_marks, n_crops;
+    char done[300];
 
+    visit_done_short(&s->record.visits[visit], done, sizeof done);
+    p->done = arena_text(s->engine_arena, done);
     p->known = true;
     p->n = 0;
     if (!logbook_list_photos(s->lb, id, s->engine_arena, &photos, &p->n, NULL)) {

@@ -106,6 +106,7 @@ struct plug_cut {
     struct cut_facts facts;
 };
 struct visit_photos {
+    const char *done;        /* the work that was done at it, in short; NULL not looked up yet */
     const struct logbook_photo *photos;
     size_t n, n_cuts;
     struct plug_cut *cuts;   /* at plug index * CROP_VIEW_COUNT + view; NULL without photos */

@@ -132,7 +132,8 @@ static void draw_visit(struct ui *ui, struct lineup *l, struct screen_state *st,
     const struct visit *v = &l->m->record->visits[visit];
     struct ui_style strong = {.size_px = 14, .weight = UI_SEMIBOLD, .colour = UI_DESK_TEXT}, plain = {.colour = UI_DESK_TEXT};
     struct rect label = ui_inset((struct rect){row.x, row.y, LABEL_PX, row.h}, 16, 14);
-    char date[32], odometer[48], id[64], done[300];
+    char date[32], odometer[48], id[64];
+    const char *done = l->m->lineup != NULL ? l->m->lineup[visit].done : NULL;
     struct ui_hit hit;
     int n_read = visit_plugs_read(v, record_plug_count(l->en));
 
@@ -145,8 +146,8 @@ static void draw_visit(struct ui *ui, struct lineup *l, struct screen_state *st,
     ui_text(ui, ui_cut_top(&label, 20), odometer, &plain);
     text_format(id, sizeof id, "%d of %d read", n_read, record_plug_count(l->en));
     ui_text(ui, ui_cut_top(&label, 20), id, &plain);
-    visit_done_short(v, done, sizeof done);
-    ui_text(ui, label, done, &(struct ui_style){.size_px = 12, .colour = UI_DESK_TEXT, .max_lines = (int)(label.h / 17), .top = true});
+    if (done != NULL)
+        ui_text(ui, label, done, &(struct ui_style){.size_px = 12, .colour = UI_DESK_TEXT, .max_lines = (int)(label.h / 17), .top = true});
     if (hit.clicked && v->id[0]) {
         text_copy(actions_add(out, ACT_OPEN_VISIT)->id, UUID_BYTES, v->id);
         st->screen = SCREEN_PLAN;
