@@ -90,8 +90,9 @@ float screen_ready_px(struct ui *ui, const struct model *m, struct screen_state 
 {
     char words[SAID_BYTES];
     float button, text = 0;
-    /* two lines plug by plug: reasons are to come, and under a greasy hand nothing moves */
-    const float from_the_start = st->screen == SCREEN_PLAN && st->pulling ? ceilf(fmaxf(ui_text_height(ui, w, "Do not start\nDo not start", &warn) + 12, ui_target_px(ui) + 8)) : 0;
+    /* Reasons are to come, and at the first one nothing moves away from under the pointer or a greasy hand: two lines, a button. */
+    const bool open = st->screen == SCREEN_PLAN && (st->pulling || (m->can_write && m->visit_id[0] != '\0' && !m->closed));
+    const float from_the_start = open ? ceilf(fmaxf(ui_text_height(ui, w, "Do not start\nDo not start", &warn) + 12, ui_target_px(ui) + 8)) : 0;
 
     if (strcmp(st->ready_visit, m->visit_id) != 0 || fabsf(st->ready_w - w) > 0.5f) {
         text_copy(st->ready_visit, sizeof st->ready_visit, m->visit_id);
@@ -182,7 +183,7 @@ static void ask(struct ui *ui, const struct model *m, struct screen_state *st, s
 /* The room stays, so that what is below keeps its place. */
 static void none_left(struct ui *ui, const struct screen_state *st, struct rect r)
 {
-    /* plug by plug the room is there before there is a reason */
+    /* the room is there before there is a reason */
     const char *words = st->ready_px > 0 ? "Nothing that is noted stands in the way of starting any more." : "From the first plug that is out, what stands in the way of starting is told here.";
 
     if (r.h <= 0)

@@ -106,6 +106,22 @@ static void nothing_moves_under_the_hand(void **state)
     assert_int_equal(top_in("job-before", "job.steps"), top_in("job-after", "job.steps"));
 }
 
+/* On Plan too, where the first sign, here one that asks for turning by hand, brought the bar in above the plug's card. */
+static void the_first_sign_moves_nothing_on_the_plan(void **state)
+{
+    static const char *const stay[] = {"plan.cylinder.1", "card.picture", "sign.oil-wet"};
+    char lines[800];
+
+    (void)state;
+    text_format(lines, sizeof lines,
+                "size 1280 720\nclick new.name\ntype Teal 2.0 four\nclick new.preset.i4\nclick new.add-open\nwait\nkey Escape\nwait\nexpect ready.to-come there\noutline %s/plan-before.json\n"
+                "key o\nwait\nexpect bar.do-not-start there\noutline %s/plan-after.json\n",
+                folder, folder);
+    plays_text(lines);
+    for (size_t i = 0; i < sizeof stay / sizeof stay[0]; i++)
+        assert_int_equal(top_in("plan-before", stay[i]), top_in("plan-after", stay[i]));
+}
+
 static void photos_of_another_day_are_asked_about(void **state)
 {
     int n_photos = 0;
@@ -157,6 +173,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_second_visit_is_told_what_to_look_at, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_copy_is_made_and_merged_back, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(the_first_sign_moves_nothing_on_the_plan, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(nothing_moves_under_the_hand, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(photos_of_another_day_are_asked_about, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_tray_leads_to_the_order, make_folder, drop_folder),
