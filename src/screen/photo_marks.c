@@ -208,8 +208,11 @@ void bench_mark_words(const struct model *m, const struct logbook_mark *mark, ch
 
     to[0] = '\0';
     if (mark->kind == MARK_GAP && got != NULL && got->gap_given) {
+        char pm[32];
+
         model_format_gap(m, got->gap_mm, size, sizeof size);
-        text_format(to, n_room, "gap %s %s", size, m->inches ? "in" : "mm");
+        model_format_gap(m, got->gap_pm_mm, pm, sizeof pm);
+        text_format(to, n_room, "gap %s ± %s %s", size, pm, m->inches ? "in" : "mm");
     } else if (mark->kind == MARK_SCALE && got != NULL && got->scales[PHOTO_SCALE_THREAD].given && got->n_periods > 1) {
         text_format(to, n_room, "%.0f threads · %.2f mm", got->n_periods, got->n_periods * got->pitch_px / got->scales[PHOTO_SCALE_THREAD].px_per_mm);
     } else if (mark->kind == MARK_HEX) {
