@@ -361,7 +361,7 @@ static void ask_photo(struct intake *in, const struct logbook_photo *p, bool lar
     unsigned char *jpeg = NULL;
     size_t n_bytes = 0;
     char path[1400];
-    struct photo_job job = {.work = PHOTO_WORK_DECODE, .tag = photo_key(p->sha256, large), .max_px = large ? PHOTO_PREVIEW_PX : PHOTO_THUMB_PX};
+    struct photo_job job = {.work = PHOTO_WORK_DECODE, .tag = photo_key(p->sha256, large), .max_px = large ? PHOTO_PREVIEW_PX : PHOTO_THUMB_PX, .first = large};
 
     if (!is_wanted(in, job.tag))
         return;
@@ -415,7 +415,7 @@ void intake_tiles(struct intake *in, int lane, const struct logbook_photo *p, co
     text_format(path, sizeof path, "%s/%s.%s", in->photos_folder, p->sha256, p->format);
     for (size_t i = 0; i < n; i++) {
         struct photo_job job = {.work = PHOTO_WORK_REGION, .path = path, .tag = keys[i], .generation = in->views[lane].generation, .lane = lane,
-                                .region = photo_tile_region(&tiles[i], p->width, p->height), .shrink = 1 << tiles[i].level};
+                                .region = photo_tile_region(&tiles[i], p->width, p->height), .shrink = 1 << tiles[i].level, .first = true};
 
         if (job.region.width > 0 && is_wanted(in, job.tag))
             ask(in, &job);
@@ -457,13 +457,11 @@ void intake_pictures(struct intake *in, const struct logbook_photo *photos, size
 {
     if (in->pictures.has == NULL)
         return;
-    for (size_t i = 0; i < n; i++) {
-        if (photos[i].trouble[0] != '\0' || photos[i].width <= 0)
-            continue;
-        ask_photo(in, &photos[i], false);
-        if ((int)i == large)
-            ask_photo(in, &photos[i], true);
-    }
+    if (large >= 0 && large < (int)n && photos[large].trouble[0] == '\0' && photos[large].width > 0) /* before hundreds of small ones */
+        ask_photo(in, &photos[large], true);
+    for (size_t i = 0; i < n; i++)
+        if (photos[i].trouble[0] == '\0' && photos[i].width > 0)
+            ask_photo(in, &photos[i], false);
 }
 
 bool intake_busy(struct intake *in)

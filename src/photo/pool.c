@@ -407,9 +407,9 @@ static struct job *next_job(struct photo_pool *p, int index, unsigned lanes)
     for (at = &p->first_job; *at; at = &(*at)->next) {
         if ((*at)->ask.work == PHOTO_WORK_REGION && (lanes >> (*at)->ask.lane & 1) == 0)
             continue;
-        if ((*at)->ask.urgent)
+        if ((*at)->ask.first)
             break;
-        if (!first)
+        if (!first || ((*at)->ask.urgent && !(*first)->ask.urgent))
             first = at;
     }
     if (!*at && first)

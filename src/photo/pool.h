@@ -47,6 +47,7 @@ struct photo_job {
     int lane;                 /* REGION: 0, or 1 for a second picture looked at beside the first */
     int shrink;               /* REGION: so many times smaller, 1 to 32; 0 as 1 */
     bool urgent;              /* before everything that is not (what is on the screen now) */
+    bool first;               /* and before all that is only urgent: what is looked at */
     int generation;           /* anything; for photo_pool_cancel_generation() and to drop stale results */
     uint64_t tag;             /* anything; comes back */
 };

@@ -313,6 +313,34 @@ static void urgent_work_goes_first(void **state)
     photo_pool_destroy(p);
 }
 
+/* What is looked at does not wait behind a dozen others, of which half are on the screen too. */
+static void what_is_looked_at_goes_before_what_is_urgent(void **state)
+{
+    struct err e = {0};
+    struct photo_pool *p = photo_pool_create(&(struct photo_pool_options){.n_helpers = 1}, &e);
+    struct photo_result r;
+    int before = 0;
+    uint64_t n_first = 0;
+
+    (void)state;
+    assert_non_null(p);
+    for (int i = 0; i < 12; i++)
+        photo_pool_submit(p, &(struct photo_job){.work = i % 2 ? PHOTO_WORK_DECODE : PHOTO_WORK_IMPORT, .path = "tests/outside/exif/landscape-o1.jpg", .max_px = 100, .urgent = i % 2 == 1});
+    photo_pool_submit(p, &(struct photo_job){.work = PHOTO_WORK_DECODE, .path = "tests/outside/exif/landscape-o1.jpg", .max_px = 300, .urgent = true, .first = true, .tag = 98});
+    photo_pool_submit(p, &(struct photo_job){.work = PHOTO_WORK_REGION, .path = "tests/outside/exif/landscape-o1.jpg", .region = {0, 0, 20, 20}, .urgent = true, .first = true, .tag = 99});
+    while (photo_pool_wait(p, &r)) {
+        assert_true(r.ok);
+        if (r.tag >= 98)
+            assert_int_equal(r.tag, 98 + n_first++); /* in the order they were asked for */
+        else if (n_first < 2)
+            before++;
+        photo_result_release(&r);
+    }
+    assert_int_equal(n_first, 2);
+    assert_true(before <= 2); /* those that were on their way */
+    photo_pool_destroy(p);
+}
+
 /* Tiles of one picture after another, through a pool of several: right pixels, each picture's own. */
 static void parts_come_from_their_own_picture(void **state)
 {
@@ -411,6 +439,7 @@ int main(int argc, char **argv)
         cmocka_unit_test_setup_teardown(a_full_disk_leaves_no_half_file, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_hanging_helper_is_replaced, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_cancelled_import_leaves_nothing, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_is_looked_at_goes_before_what_is_urgent, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(urgent_work_goes_first, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_huge_picture_is_refused_by_its_headers, make_folder, drop_folder),
         cmocka_unit_test(parts_come_from_their_own_picture),
