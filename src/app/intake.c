@@ -445,6 +445,11 @@ struct cut_facts intake_cut(struct intake *in, uint64_t key, const struct lineup
     return cuts_facts(in->cuts, key);
 }
 
+bool intake_has_large(const struct intake *in, const struct logbook_photo *p)
+{
+    return in->pictures.has != NULL && in->pictures.has(in->pictures.ctx, photo_key(p->sha256, true));
+}
+
 void intake_preview(struct intake *in, const char *path)
 {
     struct photo_job job = {.work = PHOTO_WORK_DECODE, .tag = photo_file_key(path), .path = path, .max_px = PHOTO_THUMB_PX};

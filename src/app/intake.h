@@ -33,6 +33,8 @@ bool intake_progress(struct intake *in, int *done, int *all); /* true when it ch
 /* Asks for the pictures of these photos that the window lacks; `large`: index of the one shown large,
  * -1 none. intake_poll hands them on. */
 void intake_pictures(struct intake *in, const struct logbook_photo *photos, size_t n, int large);
+/* The large picture of a photo is in the window. */
+bool intake_has_large(const struct intake *in, const struct logbook_photo *p);
 /* Asks for sharp tiles of one photo, those first that come first; tiles asked for before and not among
  * them are let go. n 0: none. lane 0: of the one shown, 1: of the one compared with it. */
 void intake_tiles(struct intake *in, int lane, const struct logbook_photo *p, const struct photo_tile *tiles, size_t n);

@@ -466,6 +466,7 @@ bool session_poll(struct session *s, struct ui *ui)
         news = true;
     if (s->st.screen == SCREEN_PHOTOS && s->st.photo >= 0 && s->st.photo < (int)s->m.n_photos) {
         intake_pictures(s->intake, s->m.photos, s->m.n_photos, s->st.photo);
+        s->m.large_lacks = !intake_has_large(s->intake, &s->m.photos[s->st.photo]);
         intake_tiles(s->intake, 0, &s->m.photos[s->st.photo], s->st.tiles.list, s->st.tiles.n);
         if (s->st.bench.beside > 0 && s->st.bench.beside <= (int)s->m.n_photos) {
             intake_pictures(s->intake, s->m.photos, s->m.n_photos, s->st.bench.beside - 1);

@@ -144,6 +144,7 @@ struct model {
     size_t n_marks;
     const struct logbook_crop *crops;   /* frames set by hand on the visit's photos */
     size_t n_crops;
+    bool large_lacks;        /* the large picture of the photo shown is not there yet: the small one stands for it */
     const struct photo_measured *measured; /* of the photo shown, NULL none */
     const struct photo_measured *measured_other; /* of the one compared with it, NULL none */
     bool offers_off;         /* by a script: photos are not looked through for lines to offer */

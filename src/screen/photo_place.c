@@ -109,6 +109,8 @@ static void paint(struct ui *ui, const struct model *m, const struct logbook_pho
     struct photo_box seen = {1e9, 1e9, -1e9, -1e9};
     size_t n;
 
+    if (m->large_lacks && layer == 0)
+        paint_part(ui, at, &whole, photo_key(p->sha256, false), layer, share);
     paint_part(ui, at, &whole, photo_key(p->sha256, true), layer, share);
     for (int i = 0; i < 4; i++) {
         double x, y;
