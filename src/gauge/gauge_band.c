@@ -121,6 +121,7 @@ static void directions(const struct plane *g, double votes[BINS])
 struct turned {
     struct plane grey, seen;
     double *grey_to, *seen_to;     /* sums of each row up to a pixel, w + 1 a row */
+    int (*span)[2];                /* of each row: its first pixel that is seen, and the one behind the last */
     double ux, uy, x0, y0, step_y; /* first pixel of the first row, in turned coordinates; px a row */
 };
 
@@ -161,10 +162,20 @@ static struct turned turn(const struct plane *g, double angle, double x0, double
                 seen[i] += 1;
             }
         }
-    for (int i = 0; i < t.grey.w * t.grey.h; i++) {
-        if (t.seen.v[i] > 0)
-            t.grey.v[i] /= t.seen.v[i];
-        t.seen.v[i] = t.seen.v[i] > (float)lines / 2;
+    t.span = mem_alloc((size_t)t.grey.h, sizeof *t.span);
+    for (int j = 0; j < t.grey.h; j++) {
+        float *grey = t.grey.v + (size_t)j * (size_t)t.grey.w, *seen = t.seen.v + (size_t)j * (size_t)t.grey.w;
+
+        for (int i = 0; i < t.grey.w; i++) {
+            if (!(seen[i] > 0))
+                continue;
+            grey[i] /= seen[i];
+            seen[i] = seen[i] > (float)lines / 2;
+            if (seen[i] > 0) {
+                t.span[j][0] = t.span[j][1] > 0 ? t.span[j][0] : i;
+                t.span[j][1] = i + 1;
+            }
+        }
     }
     t.grey_to = mem_alloc(((size_t)t.grey.w + 1) * (size_t)t.grey.h, sizeof *t.grey_to);
     t.seen_to = mem_alloc(((size_t)t.grey.w + 1) * (size_t)t.grey.h, sizeof *t.seen_to);
@@ -174,7 +185,7 @@ static struct turned turn(const struct plane *g, double angle, double x0, double
 
 static void turned_release(struct turned *t)
 {
-    free(t->grey.v), free(t->seen.v), free(t->grey_to), free(t->seen_to);
+    free(t->grey.v), free(t->seen.v), free(t->grey_to), free(t->seen_to), free(t->span);
 }
 
 /* The whole of it. */
@@ -215,9 +226,12 @@ static void share_map(const struct turned *t, double period, double turns, struc
         const float *v = t->grey.v + (size_t)j * (size_t)w, *seen = t->seen.v + (size_t)j * (size_t)w;
         const double *at = t->grey_to + (size_t)j * ((size_t)w + 1), *n_seen = t->seen_to + (size_t)j * ((size_t)w + 1);
         float *share = out->v + (size_t)j * (size_t)out->w;
+        const int first = t->span[j][0], behind = t->span[j][1];
         struct waves sum = {0};
 
-        for (int i = 0; i < w; i++) {
+        for (int i = 1; i <= first; i++) /* nothing is seen there */
+            to[i] = sum;
+        for (int i = first; i < behind; i++) {
             int from = i - smooth < 0 ? 0 : i - smooth, next = i + smooth + 1 > w ? w : i + smooth + 1;
             double x = seen[i] > 0 ? (double)v[i] - (at[next] - at[from]) / (n_seen[next] - n_seen[from]) : 0;
 
@@ -226,6 +240,8 @@ static void share_map(const struct turned *t, double period, double turns, struc
             sum.square += x * x;
             to[i + 1] = sum;
         }
+        for (int i = behind; i < w; i++)
+            to[i + 1] = sum;
         for (int k = 0; k < out->w; k++) {
             int i = k * STEP_X, a = i - half < 0 ? 0 : i - half, b = i + half > w ? w : i + half;
             double n = n_seen[b] - n_seen[a];
@@ -273,6 +289,40 @@ static double table_mean(const struct table *t, int x0, int x1, int y0, int y1, 
     c = (size_t)y1 * (size_t)t->w + (size_t)x0, d = (size_t)y1 * (size_t)t->w + (size_t)x1;
     n = t->n[d] - t->n[b] - t->n[c] + t->n[a];
     return n >= part * all && n > 0 ? (t->sum[d] - t->sum[b] - t->sum[c] + t->sum[a]) / n : -1;
+}
+
+/* The table at both ends of some columns, which many means are taken over. */
+struct rows {
+    double *sum[2], *n[2];
+};
+
+static struct rows rows_make(const struct table *t, int x0, int x1)
+{
+    struct rows r;
+
+    for (int e = 0; e < 2; e++) {
+        r.sum[e] = mem_alloc((size_t)t->h, sizeof(double)), r.n[e] = mem_alloc((size_t)t->h, sizeof(double));
+        for (int y = 0; y < t->h; y++) {
+            size_t at = (size_t)y * (size_t)t->w + (size_t)(e ? x1 : x0);
+
+            r.sum[e][y] = t->sum[at], r.n[e][y] = t->n[at];
+        }
+    }
+    return r;
+}
+
+static void rows_release(struct rows *r)
+{
+    for (int e = 0; e < 2; e++)
+        free(r->sum[e]), free(r->n[e]);
+}
+
+/* As table_mean() over these columns, n_x of them, and rows that lie in the table. */
+static double rows_mean(const struct rows *r, int n_x, int y0, int y1, double part)
+{
+    double n = r->n[1][y1] - r->n[1][y0] - r->n[0][y1] + r->n[0][y0];
+
+    return n >= part * (n_x * (y1 - y0)) && n > 0 ? (r->sum[1][y1] - r->sum[1][y0] - r->sum[0][y1] + r->sum[0][y0]) / n : -1;
 }
 
 static void keep(struct gauge_band *best, int *n_best, const struct gauge_band *b)
@@ -378,11 +428,13 @@ static void sharpen(const struct plane *g, double reach_deg, double step_deg, bo
                 double period = about * (1 + 0.04 * reach_deg / 12 * k);
                 int margin = (int)fmax(2, 1.2 * period / t.step_y), from = (int)(2 * period / STEP_X), n_x = m.share.w - 2 * from;
                 double *edge[2];
+                struct rows rows;
 
                 if (n_x < PIECES)
                     continue;
                 share_map(&t, period, 3.5, m.room, &m.share);
                 table_fill(&m.sums, &m.share);
+                rows = rows_make(&m.sums, from, from + n_x);
                 for (int side = 0; side < 2; side++) { /* contrast of what lies within an outline here and beyond it */
                     edge[side] = mem_alloc((size_t)m.share.h, sizeof *edge[side]);
                     for (int y = 0; y < m.share.h; y++)
@@ -396,7 +448,7 @@ static void sharpen(const struct plane *g, double reach_deg, double step_deg, bo
                 }
                 for (int y = 0; y < m.share.h; y++)
                     for (int h = (int)(7.4 * period / t.step_y); h <= 13 * period / t.step_y && y + h < m.share.h; h++) {
-                        double in = table_mean(&m.sums, from, from + n_x, y, y + h, 0.8), score = in + 0.5 * (edge[0][y] + edge[1][y + h]);
+                        double in = rows_mean(&rows, n_x, y, y + h, 0.8), score = in + 0.5 * (edge[0][y] + edge[1][y + h]);
 
                         if (in >= 0 && score > best.score) {
                             double across = t.y0 + (y + h / 2.0) * t.step_y;
@@ -404,6 +456,7 @@ static void sharpen(const struct plane *g, double reach_deg, double step_deg, bo
                             best = (struct gauge_band){{mx * t.ux - across * t.uy, mx * t.uy + across * t.ux}, t.ux, t.uy, length, h * t.step_y, period, score};
                         }
                     }
+                rows_release(&rows);
                 free(edge[0]), free(edge[1]);
             }
             maps_release(&m);
