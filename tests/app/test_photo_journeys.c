@@ -183,7 +183,7 @@ static void a_ruler_of_the_photo_beside_reads_millimetres(void **state)
 /* Begun beside the picture, dragged over its edge, taken hold of and moved beyond it, nudged there by keys. */
 static void marks_stay_within_their_photo(void **state)
 {
-    static const char words[] = "size 1440 900\nwait\nkey Enter\nwait\nkey F3\nwait\nclick strip.*\nwait\n"
+    static const char words[] = "offers off\nsize 1440 900\nwait\nkey Enter\nwait\nkey F3\nwait\nclick strip.*\nwait\n"
                                 "key a\nstroke photo.view 0.004 0.3 0.5 0.4\nwait\nkey a\nstroke photo.view 0.5 0.6 0.996 0.602\nwait\n"
                                 "key b\nstroke photo.view 0.3 0.3 0.4 0.4\nwait\nstroke photo.view 0.35 0.35 0.002 0.002\nwait\n"
                                 "key Shift+Left\nkey Shift+Left\nkey Shift+Up\nwait\nkey d\nstroke photo.view 0.002 0.9 0.5 0.998\nwait\n";
