@@ -4,7 +4,7 @@
 xserver=
 display_window() {
     window=
-    for _ in 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20; do
+    for _ in $(seq 240); do # a minute: the machine may be busy
         window=$(xdotool search --onlyvisible --name "$1" 2>/dev/null | head -1) && [ -n "$window" ] && return
         sleep 0.25
     done
@@ -18,7 +18,7 @@ display_start() {
     export DISPLAY
     Xvfb "$DISPLAY" -screen 0 "${1:-1440}x${2:-900}x24" -noreset -nolisten tcp >/dev/null 2>&1 &
     xserver=$!
-    for _ in 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20; do
+    for _ in $(seq 240); do # a minute: the machine may be busy
         xdotool getdisplaygeometry >/dev/null 2>&1 && return
         sleep 0.25
     done
