@@ -13,6 +13,9 @@
 #define CLIPPED 250
 #define DARK 12
 #define DARK_L 25.0 /* carbon's lightness; porcelain with oil or rust stays above. From our own truth set */
+/* No surface gives back more light than falls on it: a perfect white is L* 100, the cleanest porcelain some 95, which
+ * leaves 5 for noise and for a card that is not quite what it is said to be. Half a step above for rounding. */
+#define WHITEST_L 100.5
 
 double gauge_linear(double value)
 {
@@ -208,5 +211,7 @@ bool gauge_colour_read(const struct gauge_picture *p, const struct gauge_point *
     out->gloss_share = (double)(n - n_kept) / n;
     suggest_deposits(out);
     free(v), free(lum), free(work);
-    return true;
+    return out->lab[0] <= WHITEST_L ||
+           err_set(e, ERR_MEASURE, "The nose comes out lighter than white (L* %.0f, white is 100): more light falls on it than on the neutral patch, or the patch reflects "
+                   "less than is said. Put the card beside the nose, at its height and in the same light, and check the reflectance that is set for the patch.", out->lab[0]);
 }

@@ -36,7 +36,7 @@ struct gauge_colour {
     } suggested[3];      /* never applied by itself */
 };
 /* Reads the pixels whose middle lies in the outline. Fails ERR_MEASURE when there are fewer than 30
- * inside the picture, or when most of them are clipped or black. */
+ * inside the picture, when most of them are clipped or black, or when they come out lighter than white. */
 bool gauge_colour_read(const struct gauge_picture *p, const struct gauge_point *outline, int n_corners,
                        const struct gauge_light *light, struct gauge_colour *out, struct err *e);
 

@@ -126,6 +126,41 @@ static void highlights_stay_out_of_the_median_and_are_counted(void **state)
     assert_string_equal(plain.suggested[0].id, "carbon");
 }
 
+/* The card lies deeper or farther from the lamp than the nose: seen as L* 109 without a word. */
+static void a_nose_lighter_than_white_is_refused_as_in_other_light_than_the_patch(void **state)
+{
+    static const struct {
+        const char *name;
+        int nose;
+        double reflectance;
+        bool given;
+    } rows[] = {
+        {"clean porcelain", 236, 0.8, true},      /* by hand, IEC 61966-2-1: 0.8 * 0.839 / 0.730 = 0.919 of white, L* 96.8 */
+        {"as light as white", 245, 0.8, true},    /* 0.8 * 0.913 / 0.730 = 1.000: L* 100.0 */
+        {"lighter than white", 247, 0.8, false},  /* 0.8 * 0.930 / 0.730 = 1.019: L* 100.7 */
+        {"much lighter", 248, 0.9, false},        /* 0.9 * 0.939 / 0.730 = 1.156: L* 105.8 */
+        {"the patch itself", 222, 1, true},       /* L* 100, which rounding must not refuse */
+    };
+    struct gauge_light light;
+    struct gauge_colour colour;
+
+    (void)state;
+    paint(0, 20, 222, 222, 222);
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct err e = {0};
+
+        paint(20, 40, rows[i].nose, rows[i].nose, rows[i].nose);
+        assert_true(gauge_light_read(&picture, &upper, rows[i].reflectance, &light, &e));
+        if (gauge_colour_read(&picture, lower, 4, &light, &colour, &e) != rows[i].given)
+            fail_msg("%s: L* %.1f %s", rows[i].name, colour.lab[0], e.text);
+        if (rows[i].given)
+            continue;
+        assert_int_equal(e.code, ERR_MEASURE);
+        assert_non_null(strstr(e.text, "lighter than white"));
+        assert_non_null(strstr(e.text, "at its height"));
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -133,6 +168,7 @@ int main(void)
         cmocka_unit_test(a_patch_corrects_the_light_as_in_the_table),
         cmocka_unit_test(a_patch_that_cannot_tell_the_light_is_refused),
         cmocka_unit_test(highlights_stay_out_of_the_median_and_are_counted),
+        cmocka_unit_test(a_nose_lighter_than_white_is_refused_as_in_other_light_than_the_patch),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
