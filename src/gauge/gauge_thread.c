@@ -41,7 +41,12 @@
 #define SELDOM 0.7
 #define ALIKE 0.8 /* over our rendered threads the wrong width's outlines have 0.7 of the right one's contrast at most, but for one in oil: 0.95 */
 #define CLEARLY 0.75 /* doubts of about 18 independent rows differ by chance by a fifth; that one's by 0.6 */
-#define MIN_SCORE 0.25 /* mean share over the body less that beside it */
+/* Mean share over the body less that beside it: of few turns, and of so many or more. Rust and soot in patches take most of what turns
+ * show, of a dozen as well, but a dozen do not repeat by chance. */
+#define MIN_SCORE 0.25
+#define MIN_SCORE_MANY 0.18
+#define MANY_TURNS 10.0
+#define FEWER 0.8      /* turns' worth that a period is taken to repeat by chance, when one is chosen: bench that is in patches shows three of something */
 
 #define NOTHING "Nothing repeats along this line. Draw it along the thread, over four turns or more, where they are sharp."
 #define UNEVEN "What repeats along this line does not keep one period as a thread does. Draw the line along the outline of the thread."
@@ -157,7 +162,7 @@ static double radius_of(const struct choice *c, const struct size *size, double 
 static bool choose_period(const struct gauge_rows *r, const struct spectrum *sp, double length, const struct size *size, double turns, double shortest, double longest, struct choice *out)
 {
     struct csv threads;
-    double *sum = mem_alloc((size_t)r->n + 1, sizeof *sum), *seen = mem_alloc((size_t)r->n + 1, sizeof *seen), *best;
+    double *sum = mem_alloc((size_t)r->n + 1, sizeof *sum), *seen = mem_alloc((size_t)r->n + 1, sizeof *seen), *best, most = 0;
 
     *out = (struct choice){0};
     if (!asset_table("threads.csv", &threads, NULL)) {
@@ -212,8 +217,10 @@ static bool choose_period(const struct gauge_rows *r, const struct spectrum *sp,
                 far = fabs(t) / radius; /* the line lies on the body or its outline */
                 score = (in - outside) * (far < 1.1 ? 1 : exp(-0.5 * pow((far - 1.1) / 0.12, 2)));
                 best[k] = fmax(best[k], score);
-                if (score > out->score)
+                if (score * (1 - FEWER * sp->per_turn / k) > most) {
+                    most = score * (1 - FEWER * sp->per_turn / k);
                     *out = (struct choice){.period = period, .outline = outline_of(size, major, period), .score = score, .major = major, .middle = t};
+                }
             }
         }
     }
@@ -528,7 +535,10 @@ static bool in_table(const struct size *size)
 static bool few_turns(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, double across, struct gauge_line *l, double *turns)
 {
     struct choice c = {0};
-    bool found = choose_drawn(p, f, length, size, LEAST_TURNS, across, length / MIN_TURNS, l, &c, NULL) && c.score >= MIN_SCORE;
+    double turn;
+    /* of a thread they have outlines, which what is printed or grown on a bench has not */
+    bool found = choose_drawn(p, f, length, size, LEAST_TURNS, across, length / MIN_TURNS, l, &c, NULL) && c.score >= MIN_SCORE && find_turn(p, f, length, size, 0, &c, &turn) &&
+                 c.edges >= MIN_EDGES;
 
     *turns = found ? length / c.period : 0;
     return found;
@@ -594,6 +604,11 @@ static bool read_without_width(const struct gauge_picture *p, const struct gauge
     return true;
 }
 
+static double least_score(double turns)
+{
+    return MIN_SCORE + (MIN_SCORE_MANY - MIN_SCORE) * fmin(fmax((turns - MIN_TURNS) / (MANY_TURNS - MIN_TURNS), 0), 1);
+}
+
 /* Fails with these words, unless fewer turns than can be measured lie along the line: then it says that. */
 static bool no_thread(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, double across, struct gauge_line *l, const char *words,
                       struct err *e)
@@ -651,7 +666,7 @@ static bool read_as(const struct gauge_picture *p, const struct gauge_point line
             }
         }
     }
-    if (c.score < MIN_SCORE || c.edges < MIN_EDGES)
+    if (c.score < least_score(length / c.period) || c.edges < MIN_EDGES)
         return no_thread(p, &drawn, length, &size, across, l, "What repeats along this line is too faint, or not as wide as a thread of this pitch is. Check the pitch, draw the "
                          "line along the outline of the thread over four turns or more, and keep both outlines in the picture.", e);
     if (c.rival > 0.85 * c.score)
