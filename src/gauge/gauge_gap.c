@@ -48,7 +48,7 @@
 #define DEPTH_SD_MM 0.2 /* of the two half depths */
 #define CELL_MM 0.004 /* a gap is told in cells of this, up to more than any plug's */
 #define CELLS 1200
-#define MAX_UNCERTAINTY_MM 0.25 /* wider is no use for setting a gap */
+#define MAX_UNCERTAINTY_MM 0.3 /* wider is no use for setting a gap */
 
 /* One look: a strip, the edges in it. */
 struct look {
