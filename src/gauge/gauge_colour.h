@@ -27,7 +27,7 @@ struct gauge_colour {
     double lab[3];      /* median of each linear channel, highlights left out */
     double spread;      /* middle half of the lightnesses: upper less lower quartile, L* */
     double dark_share;  /* of all pixels: darker than L* 25, as carbon is */
-    double gloss_share; /* of all pixels: highlights, more than three times as bright as the median */
+    double gloss_share; /* of all pixels: spots more than three times as bright as the median; not a strap's, nor single pixels */
     int n_pixels;
     int n_suggested;
     struct {

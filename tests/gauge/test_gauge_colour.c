@@ -113,11 +113,13 @@ static void highlights_stay_out_of_the_median_and_are_counted(void **state)
     assert_true(gauge_light_read(&picture, &upper, 0.18, &light, NULL));
     assert_true(gauge_colour_read(&picture, lower, 4, &light, &plain, NULL));
     assert_true(plain.gloss_share == 0);
-    paint(34, 40, 245, 240, 238); /* over a quarter of it */
+    for (int y = 28; y < 34; y++)
+        for (int x = 3; x < 17; x++) /* over a quarter of it */
+            memcpy(two + 4 * (y * 20 + x), (const uint8_t[4]){245, 240, 238, 255}, 4);
     assert_true(gauge_colour_read(&picture, lower, 4, &light, &shining, NULL));
     for (int i = 0; i < 3; i++)
         assert_true(shining.lab[i] == plain.lab[i]);
-    assert_true(fabs(shining.gloss_share - 5.0 / 18) < 0.001);
+    assert_true(fabs(shining.gloss_share - 84.0 / 324) < 0.001);
     assert_int_equal(shining.n_suggested, 1);
     assert_string_equal(shining.suggested[0].id, "wet-oil");
     paint(20, 40, 30, 29, 28);
@@ -161,6 +163,57 @@ static void a_nose_lighter_than_white_is_refused_as_in_other_light_than_the_patc
     }
 }
 
+/* 200 x 200 px: a grey patch above, dry tan below, into which a bright strap may lie or a sparkle. */
+static uint8_t tip[200 * 200 * 4];
+static const struct gauge_picture tip_picture = {200, 200, tip};
+static const struct gauge_box tip_patch = {2, 2, 30, 30};
+static const struct gauge_point tip_nose[4] = {{50, 70}, {150, 70}, {150, 170}, {50, 170}};
+
+static void tip_paint(int x0, int y0, int x1, int y1, int r, int g, int b)
+{
+    for (int y = y0; y < y1; y++)
+        for (int x = x0; x < x1; x++) {
+            uint8_t *q = tip + 4 * (y * 200 + x);
+
+            q[0] = (uint8_t)r, q[1] = (uint8_t)g, q[2] = (uint8_t)b, q[3] = 255;
+        }
+}
+
+static void gloss_is_told_of_the_nose_not_of_the_strap_across_it(void **state)
+{
+    static const struct {
+        const char *name;
+        int x0, y0, x1, y1, step; /* bright, every step-th pixel in both directions */
+        double share;
+    } rows[] = {
+        {"dry", 0, 0, 0, 0, 1, 0},
+        {"a strap along the outline's rim", 20, 40, 190, 74, 1, 0},
+        {"a strap across half of the nose", 90, 0, 115, 130, 1, 0},
+        {"clean steel's grain", 60, 80, 140, 160, 4, 0},
+        {"a film's spot", 80, 100, 100, 120, 1, 0.04},
+        {"a film's spot that runs over the rim a little", 130, 100, 160, 120, 1, 0.04},
+    };
+    struct gauge_light light;
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct gauge_colour c;
+        struct err e = {0};
+
+        tip_paint(0, 0, 200, 200, 80, 62, 44);
+        tip_paint(0, 0, 34, 34, 118, 118, 118);
+        assert_true(gauge_light_read(&tip_picture, &tip_patch, 0.18, &light, &e));
+        for (int y = rows[i].y0; y < rows[i].y1; y += rows[i].step)
+            for (int x = rows[i].x0; x < rows[i].x1; x += rows[i].step)
+                tip_paint(x, y, x + 1, y + 1, 235, 232, 230);
+        if (!gauge_colour_read(&tip_picture, tip_nose, 4, &light, &c, &e))
+            fail_msg("%s: %s", rows[i].name, e.text);
+        if (fabs(c.gloss_share - rows[i].share) > 1e-9)
+            fail_msg("%s: gloss on %.4f, not %.4f", rows[i].name, c.gloss_share, rows[i].share);
+        assert_int_equal(c.n_suggested, rows[i].share > 0);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -169,6 +222,7 @@ int main(void)
         cmocka_unit_test(a_patch_that_cannot_tell_the_light_is_refused),
         cmocka_unit_test(highlights_stay_out_of_the_median_and_are_counted),
         cmocka_unit_test(a_nose_lighter_than_white_is_refused_as_in_other_light_than_the_patch),
+        cmocka_unit_test(gloss_is_told_of_the_nose_not_of_the_strap_across_it),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
