@@ -34,7 +34,7 @@ static const struct bench_tool table[] = {
     {MARK_LENGTH, "Known", "5", "5", "draw along a ruler, or anything of known length", length_sign},
     {MARK_GAP, "Gap", "g", "G", "draw across the gap, from electrode to electrode; rough will do", gap_sign},
     {MARK_PATCH, "Grey patch", "p", "P", "draw a box inside the grey card, clear of its edges", patch_sign},
-    {MARK_NOSE, "Nose", "n", "N", "draw around the insulator's nose, clear of edge and strap, or click its corners", nose_sign},
+    {MARK_NOSE, "Nose", "n", "N", "draw around the nose, clear of edge and strap, or click its corners", nose_sign},
     {MARK_PIN, "Pin", "i", "I", "click where it belongs", pin_sign},
     {MARK_ARROW, "Arrow", "a", "A", "draw to the thing; snaps to level, upright, 45°, the plug's axis", arrow_sign},
     {MARK_POLYGON, "Outline", "o", "O", "click the corners; the first one, Enter or a double click closes it", polygon_sign},
