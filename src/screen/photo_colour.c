@@ -106,14 +106,14 @@ static void reflectance(struct bench_column *c, struct screen_state *st, struct 
     ui_text(c->ui, ui_cut_left(&row, 152), "The patch reflects", &(struct ui_style){.colour = UI_TEXT_SOFT});
     if (patch->known > 0)
         text_from_double(now, sizeof now, patch->known, 2);
-    did = refused_text_field(c->ui, st, "bench.reflects", name, row, (struct ui_field){.name = "reflectance", .placeholder = "0.18; paper 0.9", .select_all = true}, now, typed, sizeof typed);
+    did = refused_text_field(c->ui, st, "bench.reflects", name, row, (struct ui_field){.name = "reflectance", .placeholder = "0.18; paper 0.8", .select_all = true}, now, typed, sizeof typed);
     if ((did & UI_COMMIT) != 0) {
         if (typed[0] == '\0' || (text_to_double(typed, &share) && share >= 0.02 && share <= 1)) {
             refused_drop(st, name);
             changed.known = share;
             bench_put(c->ui, out, &changed, 1, "Reflectance of the patch");
         } else {
-            refused_here(c->ui, st, name, typed, did, "Write the share of light it sends back, 0.02 to 1: 0.18 a grey card, 0.9 white paper.");
+            refused_here(c->ui, st, name, typed, did, "Write the share of light it sends back, 0.02 to 1: 0.18 a grey card, about 0.8 white paper.");
         }
     }
     ui_cut_top(&c->r, 4 + refused_words(c->ui, st, "bench.reflects", name, c->r, true));
