@@ -298,7 +298,10 @@ bool reading_contradicts(const struct reading *r, char *to, size_t n_room)
         if (sign_is_fault((enum sign)s) && sign_row((enum sign)s)->zone == ZONE_FIRING_END && r->amount[s] > 0)
             text_addf(&t, "%s%s", t.n_bytes > 0 ? ", " : "", sign_row((enum sign)s)->label);
     any = t.n_bytes > 0;
-    text_format(to, n_room, any ? "%s together with %s: which?" : "", sign_row(SIGN_NORMAL)->label, text_get(&t));
+    if (any)
+        text_format(to, n_room, "%s together with %s: which?", sign_row(SIGN_NORMAL)->label, text_get(&t));
+    else
+        text_copy(to, n_room, "");
     text_release(&t);
     return any;
 }
