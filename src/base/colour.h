@@ -4,6 +4,9 @@
 
 #include <stdint.h>
 
+/* Linear light 0..1 as sRGB encodes it, 0..1 (IEC 61966-2-1). */
+double colour_encode(double linear);
+
 /* CIELAB (D65, CIE 15) to sRGB (IEC 61966-2-1); what the screen cannot show is clipped. */
 void colour_from_lab(double L, double a, double b, uint8_t rgb[3]);
 

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/colour.h"
 #include "base/mem.h"
 
 #define PI 3.14159265358979323846
@@ -20,12 +21,8 @@ static void fill_tables(struct light_tables *t, const struct gauge_light *light)
     for (int i = 0; i < 256; i++)
         for (int c = 0; c < 3; c++)
             t->linear[c][i] = (float)(gauge_linear(i) * (light != NULL ? light->gain[c] : 1));
-    for (int i = 0; i <= 4096; i++) { /* IEC 61966-2-1; finer near black, where the curve is steep: by the square */
-        double v = (double)i / 4096 * ((double)i / 4096);
-        double s = v <= 0.0031308 ? 12.92 * v : 1.055 * pow(v, 1 / 2.4) - 0.055;
-
-        t->encoded[i] = (uint8_t)lrint(s * 255);
-    }
+    for (int i = 0; i <= 4096; i++) /* finer near black, where the curve is steep: by the square */
+        t->encoded[i] = (uint8_t)lrint(colour_encode((double)i / 4096 * ((double)i / 4096)) * 255);
 }
 
 static const uint8_t *pixel(const struct gauge_picture *p, int x, int y)

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/colour.h"
 #include "base/mem.h"
 #include "gauge/gauge_colour.h"
 
@@ -53,12 +54,6 @@ static const struct given of_block = {BEHIND_PX, 0.05, 0.3, 0.5, 0.03};
 static const struct given of_all = {7.0, 0.15, 0.2, 2.0, 0};
 #define ALL_MM 0.8 /* rows to each side, */
 #define ALL 0.3    /*   and of what runs straight */
-
-/* sRGB 0..255 of linear light. */
-static double grey_of(double linear)
-{
-    return 255 * (linear <= 0.0031308 ? 12.92 * linear : 1.055 * pow(linear, 1 / 2.4) - 0.055);
-}
 
 /* Grey levels for a change of linear light. */
 static double grey_slope(double linear)
@@ -152,7 +147,7 @@ static bool profile_make(const struct gauge_strip *s, const struct gauge_line *e
 
         if (!levels(out, c, LEVEL_PX * a->q, &bench, &out->metal[c]))
             return false;
-        contrast = fmax(contrast, fabs(grey_of(bench) - grey_of(out->metal[c])));
+        contrast = fmax(contrast, 255 * fabs(colour_encode(bench) - colour_encode(out->metal[c])));
     }
     out->noise2 = given->floor2 + pow(given->plain * contrast, 2) + (n_squares ? squares / n_squares / n_rows : 0);
     return true;
@@ -332,9 +327,8 @@ static void block_read(const struct profile *p, const struct steps t[BLURS], con
 /* Adds what one block tells to the logarithms of all. */
 static void block_add(const struct block *b, double (*likely)[PLACES][WIDTHS])
 {
-    for (int k = 0; k < BLURS * PLACES * WIDTHS; k++) {
+    for (int k = 0; k < BLURS * PLACES * WIDTHS; k++)
         (&likely[0][0][0])[k] += log((&b->likely[0][0][0])[k] / fmax(b->most, 1e-300) + STRANGE);
-    }
 }
 
 /* What all blocks together say, as likelihoods: 1 the best. */

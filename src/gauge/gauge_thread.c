@@ -196,7 +196,7 @@ static bool choose_period(const struct gauge_rows *r, const struct spectrum *sp,
             if (half < 4)
                 continue;
             for (int m = half; m + half < r->n; m++) {
-                double t = r->t0 + m * r->step_t, in, n_in = seen[m + half + 1] - seen[m - half], outside = -1, score, far;
+                double t = r->t0 + m * r->step_t, in, n_in = seen[m + half + 1] - seen[m - half], outside = -1, score, weighed, far;
 
                 if (n_in < 0.7 * (2 * half + 1))
                     continue;
@@ -217,8 +217,9 @@ static bool choose_period(const struct gauge_rows *r, const struct spectrum *sp,
                 far = fabs(t) / radius; /* the line lies on the body or its outline */
                 score = (in - outside) * (far < 1.1 ? 1 : exp(-0.5 * pow((far - 1.1) / 0.12, 2)));
                 best[k] = fmax(best[k], score);
-                if (score * (1 - FEWER * sp->per_turn / k) > most) {
-                    most = score * (1 - FEWER * sp->per_turn / k);
+                weighed = score * (1 - FEWER * sp->per_turn / k);
+                if (weighed > most) {
+                    most = weighed;
                     *out = (struct choice){.period = period, .outline = outline_of(size, major, period), .score = score, .major = major, .middle = t};
                 }
             }

@@ -146,10 +146,12 @@ static bool idled(struct logbook *lb, const char *visit, bool *is, struct err *e
 /* The plug of a seat came new into it, and into no other before. */
 static bool came_new(const struct seat *seats, size_t n, const struct seat *s)
 {
+    if (!s->fresh || s->from < 0)
+        return false;
     for (size_t i = 0; i < n; i++)
         if (&seats[i] != s && strcmp(seats[i].part, s->part) == 0 && seats[i].from <= s->from)
             return false;
-    return s->fresh && s->from >= 0;
+    return true;
 }
 
 bool logbook_db_seat_plugs(struct logbook *lb, const char *engine_id, struct record *r, int first, struct err *e)

@@ -9,6 +9,7 @@
 #include "base/text.h"
 #include "reading/cause_table.h"
 #include "reading/job.h"
+#include "reading/job_work.h"
 #include "reading/refit.h"
 #include "record/seated.h"
 
@@ -105,24 +106,13 @@ engine_set job_worked_at(const struct visit *v, const char *work)
     return visit_worked_at(v, verb, work + n + 1);
 }
 
-/* One work of a row's list, "cleaned:boot | replaced:boot", and where the next begins; NULL behind the last. */
-static const char *next_work(const char *list, char work[48])
-{
-    size_t n = strcspn(list, " |");
-
-    if (n == 0)
-        return NULL;
-    text_format(work, 48, "%.*s", (int)n, list);
-    return list + n + strspn(list + n, " |");
-}
-
 /* Cylinders at which one of a list's works was done: renews, those alone that fit something new. */
 static engine_set listed_at(const struct visit *v, const char *list, bool renews)
 {
     engine_set set = 0;
     char work[48];
 
-    while ((list = next_work(list, work)) != NULL)
+    while ((list = job_next_of(list, work, sizeof work)) != NULL)
         set |= !renews || text_starts(work, "replaced:") ? job_worked_at(v, work) : 0;
     return set;
 }
@@ -294,7 +284,7 @@ bool job_settle_is_moot(const struct record *r, const struct visit *v, const cha
     why[0] = '\0';
     if (set == 0 || !text_starts(cause->done, "replaced:") || !repaired_at(v, cause, set) || swap_made(v, settling_swaps(what), set))
         return false;
-    for (const char *list = row != NULL ? row->renewed : cause->done; (list = next_work(list, work)) != NULL;)
+    for (const char *list = row != NULL ? row->renewed : cause->done; (list = job_next_of(list, work, sizeof work)) != NULL;)
         if ((job_worked_at(v, work) & set) != 0)
             break;
     engine_set_words(&r->engine, set, at, sizeof at);
@@ -358,7 +348,7 @@ void job_fitted_lines(const struct engine *en, const char *key, char lines[][80]
     const struct answer_row *row = place != NULL ? row_of(what) : NULL;
 
     *n = 0;
-    for (const char *list = row != NULL && row->part[0] != '\0' ? row->work : ""; (list = next_work(list, work)) != NULL;)
+    for (const char *list = row != NULL && row->part[0] != '\0' ? row->work : ""; (list = job_next_of(list, work, sizeof work)) != NULL;)
         if (text_starts(work, "replaced:"))
             work_lines(en, work, place, 0, lines, n_room, n);
 }

@@ -37,20 +37,28 @@ static double km_to_m(const struct csv *c, size_t row, const char *column)
     return km * 1000;
 }
 
+const char *job_next_of(const char *list, char *one, size_t n_room)
+{
+    size_t n = strcspn(list, " |");
+
+    if (n == 0)
+        return NULL;
+    text_format(one, n_room, "%.*s", (int)n, list);
+    return list + n + strspn(list + n, " |");
+}
+
 /* "coil.cracked | coil.tracked" */
 static void load_signs(const char *list, bool signs[SIGN_COUNT])
 {
-    while (*list != '\0') {
-        size_t n = strcspn(list, " |");
+    char one[64];
 
+    while ((list = job_next_of(list, one, sizeof one)) != NULL)
         for (int s = 0; s < SIGN_COUNT; s++) {
             char name[64];
 
             sign_measure((enum sign)s, name, sizeof name);
-            signs[s] = signs[s] || (strlen(name) == n && strncmp(name, list, n) == 0);
+            signs[s] = signs[s] || strcmp(name, one) == 0;
         }
-        list += n + strspn(list + n, " |");
-    }
 }
 
 static bool has_magneto(const struct engine *en)

@@ -114,7 +114,7 @@ static void tests(struct list *l, const struct record *r)
     }
 }
 
-static bool is_done(const struct logbook_step *s)
+bool closing_is_done(const struct logbook_step *s)
 {
     return strcmp(s->state, "done") == 0;
 }
@@ -135,7 +135,7 @@ static bool repairs_it(const struct closing_rows *c, const struct report_watch *
 
     text_format(source, sizeof source, "%s@%s", w->verdict->cause, w->verdict->place);
     for (size_t i = 0; i < c->n_steps; i++)
-        if (strcmp(c->steps[i].source, source) == 0 && !is_done(&c->steps[i]))
+        if (strcmp(c->steps[i].source, source) == 0 && !closing_is_done(&c->steps[i]))
             return true;
     return false;
 }
@@ -143,7 +143,7 @@ static bool repairs_it(const struct closing_rows *c, const struct report_watch *
 static bool has_step(const struct closing_rows *c, const struct report_watch *w, bool done)
 {
     for (size_t i = 0; i < c->n_steps; i++)
-        if (looks_at(&c->steps[i], w) && is_done(&c->steps[i]) == done)
+        if (looks_at(&c->steps[i], w) && closing_is_done(&c->steps[i]) == done)
             return true;
     return false;
 }
@@ -241,7 +241,7 @@ bool closing_so_far(const struct record *r, const struct logbook_step *s, const 
     char run[40], promised[40];
 
     to[0] = '\0';
-    if (is_done(s) || w == NULL || strcmp(s->visit, r->visits[w->told_at].id) == 0 || !too_early(r, w->told_at, s, w->follow.state))
+    if (closing_is_done(s) || w == NULL || strcmp(s->visit, r->visits[w->told_at].id) == 0 || !too_early(r, w->told_at, s, w->follow.state))
         return false;
     visit_format_odometer(closing_run_m(r, w->told_at, s), unit, run, sizeof run);
     visit_format_odometer(s->after_m, unit, promised, sizeof promised);
@@ -255,7 +255,7 @@ static bool answered_at(const struct record *r, int at, const struct logbook_ste
     const struct report_watch *w = watch_of(s, watches, n_watches);
 
     to[0] = '\0';
-    if (is_done(s) || s->visit[0] == '\0' || strcmp(s->visit, v->id) == 0)
+    if (closing_is_done(s) || s->visit[0] == '\0' || strcmp(s->visit, v->id) == 0)
         return false;
     if (strcmp(s->source, "idle") == 0 && visit_complaint_asked(v) && !visit_complains(v))
         text_copy(to, n_room, "no complaint at this visit");
@@ -275,7 +275,7 @@ bool closing_answer(const struct record *r, const struct logbook_step *s, const 
 static bool moot_by(const struct record *r, int n, const struct logbook_step *s, char *why, size_t n_room)
 {
     why[0] = '\0';
-    if (is_done(s))
+    if (closing_is_done(s))
         return false;
     for (int i = n - 1; i >= 0; i--) {
         if (job_settle_is_moot(r, &r->visits[i], s->source, why, n_room))
@@ -312,7 +312,7 @@ bool closing_lacks_outcome(const struct record *r, const struct logbook_step *s,
     const char *at = strchr(s->source, '@');
     engine_set set;
 
-    if (!is_done(s) || at == NULL || s->note[0] != '\0' || !(text_starts(s->source, "settle:") || text_starts(s->source, "settle@") || text_starts(s->source, "compression@")))
+    if (!closing_is_done(s) || at == NULL || s->note[0] != '\0' || !(text_starts(s->source, "settle:") || text_starts(s->source, "settle@") || text_starts(s->source, "compression@")))
         return false;
     for (size_t i = 0; i < n; i++) {
         char source[112];
@@ -337,11 +337,11 @@ static void steps(struct list *l, const struct closing_rows *c, enum closing_kin
         const struct logbook_step *s = &c->steps[i];
         char answer[120];
         bool moot = closing_moot(c->record, s, answer, sizeof answer), answered = !moot && closing_answer(c->record, s, c->watches, c->n_watches, answer, sizeof answer);
-        enum closing_kind is = is_done(s) || answered ? CLOSING_CHECKED : moot || carried(s) == STEP_OVER ? CLOSING_OVER : CLOSING_OPEN;
+        enum closing_kind is = closing_is_done(s) || answered ? CLOSING_CHECKED : moot || carried(s) == STEP_OVER ? CLOSING_OVER : CLOSING_OPEN;
         int plugs, of;
         char *to;
 
-        if (is != kind || ((is_done(s) || answered) && told_by_a_watch(c, s)))
+        if (is != kind || ((closing_is_done(s) || answered) && told_by_a_watch(c, s)))
             continue;
         to = line(l, kind);
         text_format(to, ROOM, "%s", s->text);

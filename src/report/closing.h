@@ -26,6 +26,7 @@ struct closing_rows {
 /* By kind, and in each in the order of the rows; gives how many. What is more than fits is said in the last line. */
 int closing_of(const struct closing_rows *c, struct closing_line out[CLOSING_MOST]);
 
+bool closing_is_done(const struct logbook_step *s); /* it was ticked */
 /* What of this visit answers a step that an earlier one left open: "no complaint at this visit" the warm idle that asked whether
  * the complaint is gone, "looked at: gone" the look again at a repair once it has run so far, "measured: in range" a gap to be set. False, and "": it is still to be done. */
 bool closing_answer(const struct record *r, const struct logbook_step *s, const struct report_watch *watches, size_t n_watches, char *to, size_t n_room);

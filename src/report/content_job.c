@@ -100,7 +100,7 @@ void content_steps(struct maker *m, const struct record *r, const struct report_
         const struct job_caution *cautions[JOB_MOST_CAUTIONS];
         struct text note = {0};
         char words[40], answer[120], words_so_far[120];
-        bool moot = closing_moot(r, s, answer, sizeof answer), answered = moot || closing_answer(r, s, watches, n_watches, answer, sizeof answer), done = answered || strcmp(s->state, "done") == 0;
+        bool moot = closing_moot(r, s, answer, sizeof answer), answered = moot || closing_answer(r, s, watches, n_watches, answer, sizeof answer), done = answered || closing_is_done(s);
 
         text_add(&note, s->note);
         if (answered)

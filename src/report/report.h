@@ -106,7 +106,7 @@ struct report_marks_said {
 };
 bool report_load_marks(struct logbook *lb, const struct record *r, int n_visits, struct arena *a, struct report_marks_said **said, size_t *n, struct err *e);
 /* What the logbook counts a plug to have run by a visit's reading, from when it came into the engine new or with a run that was said:
- * metres, or seconds where hours are counted. Where part of its life is not known there is none. */
+ * metres, or seconds where hours are counted. Where part of its life is not known there is none. In the order of visits, and of their plugs. */
 struct report_run {
     int visit, cylinder, position;
     double run_m;

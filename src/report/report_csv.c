@@ -166,6 +166,7 @@ static void put_row(struct text *t, const struct record *r, const struct visit *
 void report_csv(const struct record *r, int n_visits, const struct report_marks_said *said, size_t n_said, const struct report_run *runs, size_t n_runs, struct text *t)
 {
     const struct unit *unit = visit_odometer_unit(record_current(r)->odometer_unit);
+    size_t run = 0;
 
     put_head(t, unit);
     for (int at = report_first_told(r, n_visits); at < r->n_visits; at++) {
@@ -181,9 +182,8 @@ void report_csv(const struct record *r, int n_visits, const struct report_marks_
             for (size_t k = 0; k < n_said; k++)
                 if (said[k].visit == at && record_plug_index(&r->engine, said[k].cylinder, said[k].position) == i)
                     marks = said[k].text;
-            for (size_t k = 0; k < n_runs; k++)
-                if (runs[k].visit == at && record_plug_index(&r->engine, runs[k].cylinder, runs[k].position) == i)
-                    counted = MAYBE(runs[k].run_m);
+            if (run < n_runs && runs[run].visit == at && record_plug_index(&r->engine, runs[run].cylinder, runs[run].position) == i)
+                counted = MAYBE(runs[run++].run_m);
             put_row(t, r, v, &v->readings[i], unit, &counted, marks, first);
             first = false;
         }

@@ -449,23 +449,23 @@ bool report_load_runs(struct logbook *lb, const char *engine, const struct recor
         struct record until = record_until(r, at + 1);
         struct logbook_part *parts;
         size_t n_parts;
+        bool any = false;
 
+        for (int i = 0; i < record_plug_count(&r->engine); i++)
+            any = any || (r->visits[at].readings[i].present && r->visits[at].readings[i].plug_id[0] != '\0');
+        if (!any) /* no plug is followed by its own name */
+            continue;
         if (!logbook_list_parts(lb, engine, &until, a, &parts, &n_parts, e))
             return false;
         for (int i = 0; i < record_plug_count(&r->engine); i++) {
             const struct reading *q = &r->visits[at].readings[i];
 
-            for (size_t k = 0; k < n_parts && q->plug_id[0] != '\0'; k++)
+            for (size_t k = 0; k < n_parts && q->present && q->plug_id[0] != '\0'; k++)
                 if (strcmp(parts[k].id, q->plug_id) == 0 && parts[k].run_m.given && !parts[k].run_at_least)
                     *(struct report_run *)arena_push(a, (void **)runs, n, &n_room, sizeof **runs) = (struct report_run){at, q->cylinder, q->position, parts[k].run_m.value};
         }
     }
     return true;
-}
-
-static bool is_ticked(const struct logbook_step *s)
-{
-    return strcmp(s->state, "done") == 0;
 }
 
 bool report_load_answered(struct logbook *lb, const char *engine, const char *visit, struct report_answered *out, struct err *e)
@@ -474,38 +474,38 @@ bool report_load_answered(struct logbook *lb, const char *engine, const char *vi
     struct report_watch watches[REPORT_MOST_WATCHED];
     struct logbook_verdict *verdicts;
     struct logbook_step *lists[2];
-    size_t n[2], n_verdicts, n_watches, n_left = 0;
+    size_t n[2], n_verdicts, n_watches, n_left;
     struct record r;
+    int n_undone = 0, n_open = 0;
     bool any = false, fine = logbook_list_left_steps(lb, visit, a, &lists[0], &n[0], e) && logbook_list_steps(lb, visit, a, &lists[1], &n[1], e) && logbook_list_verdicts(lb, engine, a, &verdicts, &n_verdicts, e);
 
     memset(out, 0, sizeof *out);
     for (int k = 0; k < 2 && fine; k++)
-        for (size_t i = 0; i < n[k]; i++)
-            any = any || (!is_ticked(&lists[k][i]) && (strchr(lists[k][i].source, '@') != NULL || strcmp(lists[k][i].source, "idle") == 0)); /* others nothing answers */
+        for (size_t i = 0; i < n[k]; i++) {
+            if (closing_is_done(&lists[k][i]))
+                continue;
+            n_undone++;
+            any = any || strchr(lists[k][i].source, '@') != NULL || strcmp(lists[k][i].source, "idle") == 0; /* others nothing answers */
+        }
     if (!fine || !any || !logbook_load_record(lb, engine, visit, &r, e)) {
         arena_destroy(a);
         return fine && !any;
     }
     n_watches = report_watches(&r, verdicts, n_verdicts, watches, REPORT_MOST_WATCHED);
-    for (size_t i = 0; i < n[0]; i++)
-        out->n += !is_ticked(&lists[0][i]);
     n_left = closing_still_left(&r, lists[0], n[0], watches, n_watches);
-    lists[0] += n[0] - n_left;
-    for (size_t i = 0; i < n_left; i++) /* what a visit between answered is counted, what is left is looked at below */
-        out->n -= !is_ticked(&lists[0][i]);
+    lists[0] += n[0] - n_left; /* the others a visit between answered */
     n[0] = n_left;
     for (int k = 0; k < 2; k++)
         for (size_t i = 0; i < n[k]; i++) {
             const struct logbook_step *s = &lists[k][i];
             char how[120];
 
-            if (is_ticked(s))
+            if (closing_is_done(s) || closing_moot(&r, s, how, sizeof how) || closing_answer(&r, s, watches, n_watches, how, sizeof how))
                 continue;
-            if (closing_moot(&r, s, how, sizeof how) || closing_answer(&r, s, watches, n_watches, how, sizeof how))
-                out->n++;
-            else if (out->next[0] == '\0')
+            if (n_open++ == 0)
                 text_copy(out->next, sizeof out->next, s->text);
         }
+    out->n = n_undone - n_open;
     record_release(&r);
     arena_destroy(a);
     return true;

@@ -132,6 +132,12 @@ double marks_unit(int width, int height)
 #define AROUND_HEAD 14.0   /* units about an arrow's head */
 #define MOST_VIEWED (1 / 6.0) /* of the picture: a larger part of it can't be kept clear */
 
+/* It bounds something, rather than running along it or pointing at it. */
+static bool is_outline(const struct logbook_mark *m)
+{
+    return m->kind == MARK_PATCH || m->kind == MARK_BOX || m->kind == MARK_ELLIPSE || m->n_points > 2;
+}
+
 /* What is looked at there; false: nothing in particular, or most of the picture. */
 static bool viewed(const struct labels *l, const struct logbook_mark *m, const struct marks_shape *s, double box[4])
 {
@@ -141,7 +147,7 @@ static bool viewed(const struct labels *l, const struct logbook_mark *m, const s
         x = m->kind == MARK_ARROW ? m->x[1] : (m->x[0] + m->x[1]) / 2;
         y = m->kind == MARK_ARROW ? m->y[1] : (m->y[0] + m->y[1]) / 2;
         box[0] = x - around, box[1] = y - around, box[2] = x + around, box[3] = y + around;
-    } else if (m->kind == MARK_PATCH || m->kind == MARK_BOX || m->kind == MARK_ELLIPSE || m->n_points > 2) {
+    } else if (is_outline(m)) {
         marks_shape_box(s, box);
     } else {
         return false;
@@ -171,7 +177,7 @@ void marks_labels_place(struct labels *l, int i, const struct logbook_mark *m, d
     struct marks_shape s;
     int n = 0, most[4] = {0}; /* leftmost, rightmost, uppermost, lowest */
 
-    if (m->kind == MARK_PATCH || m->kind == MARK_BOX || m->kind == MARK_ELLIPSE || m->n_points > 2) {
+    if (is_outline(m)) {
         marks_shape_make(m, l->unit, &s);
         for (int k = 1; k < s.n; k++) {
             most[0] = s.x[k] < s.x[most[0]] ? k : most[0], most[1] = s.x[k] > s.x[most[1]] ? k : most[1];

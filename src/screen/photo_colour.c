@@ -37,10 +37,10 @@ static void strip_of_noses(struct bench_column *c, const struct model *m, const 
     int n_others = 0;
 
     for (int i = 0; i < 50; i++) { /* lightness in even steps */
-        const double y = ((i + 0.5) * 2 + 16) / 116, linear = (i + 0.5) * 2 > 8 ? y * y * y : (i + 0.5) * 2 / 903.3;
-        const uint8_t grey = (uint8_t)lrint(255 * (linear <= 0.0031308 ? 12.92 * linear : 1.055 * pow(linear, 1 / 2.4) - 0.055));
+        uint8_t rgb[3];
 
-        ui_fill_rgba(c->ui, (struct rect){bar.x + step * (float)i, bar.y, step + 0.5f, bar.h}, (struct rgba){grey, grey, grey, 255});
+        colour_from_lab((i + 0.5) * 2, 0, 0, rgb);
+        ui_fill_rgba(c->ui, (struct rect){bar.x + step * (float)i, bar.y, step + 0.5f, bar.h}, (struct rgba){rgb[0], rgb[1], rgb[2], 255});
     }
     ui_round_line(c->ui, bar, 1, 1, UI_TEXT_QUIET);
     for (int i = 0; v != NULL && i < record_plug_count(&m->record->engine); i++) {

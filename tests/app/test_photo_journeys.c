@@ -17,13 +17,19 @@
 #include "../help/help.h"
 #include "journey.h"
 
+/* Plays it on the sample logbook, which is sound afterwards. */
+static void plays_on_sample(const char *script)
+{
+    write_sample();
+    plays(script);
+    logbook_close(open_sound(NULL));
+}
+
 /* What holds for one photo alone: the thread in it, what its patch reflects. */
 static void a_photo_has_its_own_thread_and_grey(void **state)
 {
     (void)state;
-    write_sample();
-    plays("tests/journeys/thread-and-grey.script");
-    logbook_close(open_sound(NULL));
+    plays_on_sample("tests/journeys/thread-and-grey.script");
 }
 
 /* From the dropped side view to the accepted gap in so many inputs, behind the one that opened the engine. What is noted is
@@ -91,49 +97,37 @@ static void a_gap_is_taken_by_lines_nobody_drew(void **state)
 static void the_magnified_gap_is_put_away(void **state)
 {
     (void)state;
-    write_sample();
-    plays("tests/journeys/gap-corner.script");
-    logbook_close(open_sound(NULL));
+    plays_on_sample("tests/journeys/gap-corner.script");
 }
 
 static void a_thread_the_card_does_not_name_is_asked_for(void **state)
 {
     (void)state;
-    write_sample();
-    plays("tests/journeys/which-thread.script");
-    logbook_close(open_sound(NULL));
+    plays_on_sample("tests/journeys/which-thread.script");
 }
 
 static void lines_offered_are_turned_down(void **state)
 {
     (void)state;
-    write_sample();
-    plays("tests/journeys/gap-offer-turned-down.script");
-    logbook_close(open_sound(NULL));
+    plays_on_sample("tests/journeys/gap-offer-turned-down.script");
 }
 
 static void a_gap_from_a_photo_stands_beside_the_gauges(void **state)
 {
     (void)state;
-    write_sample();
-    plays("tests/journeys/two-gaps.script");
-    logbook_close(open_sound(NULL));
+    plays_on_sample("tests/journeys/two-gaps.script");
 }
 
 static void three_scales_are_compared(void **state)
 {
     (void)state;
-    write_sample();
-    plays("tests/journeys/scales.script");
-    logbook_close(open_sound(NULL));
+    plays_on_sample("tests/journeys/scales.script");
 }
 
 static void marks_change_their_order(void **state)
 {
     (void)state;
-    write_sample();
-    plays("tests/journeys/marks-in-order.script");
-    logbook_close(open_sound(NULL));
+    plays_on_sample("tests/journeys/marks-in-order.script");
 }
 
 static void marks_are_drawn_by_pointer_and_by_keys(void **state)
@@ -159,25 +153,19 @@ static void marks_are_drawn_by_pointer_and_by_keys(void **state)
 static void an_outline_is_drawn_or_clicked(void **state)
 {
     (void)state;
-    write_sample();
-    plays("tests/journeys/outline-corners.script");
-    logbook_close(open_sound(NULL));
+    plays_on_sample("tests/journeys/outline-corners.script");
 }
 
 static void only_what_measures_goes_to_the_next_photo(void **state)
 {
     (void)state;
-    write_sample();
-    plays("tests/journeys/marks-on.script");
-    logbook_close(open_sound(NULL));
+    plays_on_sample("tests/journeys/marks-on.script");
 }
 
 static void a_ruler_of_the_photo_beside_reads_millimetres(void **state)
 {
     (void)state;
-    write_sample();
-    plays("tests/journeys/ruler-of-the-other.script");
-    logbook_close(open_sound(NULL));
+    plays_on_sample("tests/journeys/ruler-of-the-other.script");
 }
 
 /* Begun beside the picture, dragged over its edge, taken hold of and moved beyond it, nudged there by keys. */
@@ -222,9 +210,7 @@ static void marks_stay_within_their_photo(void **state)
 static void a_photo_is_zoomed_turned_and_compared(void **state)
 {
     (void)state;
-    write_sample();
-    plays("tests/journeys/view-a-photo.script");
-    logbook_close(open_sound(NULL));
+    plays_on_sample("tests/journeys/view-a-photo.script");
 }
 
 static void plugs_stand_side_by_side_and_visits_over_each_other(void **state)
