@@ -39,6 +39,7 @@
 #define TOLD_DEG 1.0 /* a thread that tells the angle less closely does not outvote the rims */
 #define EDGE_PX 0.15   /* of an edge whatever the fit says: JPEG moves edges by this */
 #define MODEL_MM 0.01
+#define RIVAL 0.25 /* share of what another pair of edges, nearly as good, would differ by: the best is the one meant but now and then */
 #define COVER 1.5 /* such deviations hold the truth in 95 of 100 rendered plugs of both scenes: faults are seldom as large as each may be */
 /* Rims of both ends together that may as well be there as not: past so much the edges may be rounded by any of it. Of 68 rendered readings
  * seven have more, and all of the sample's five, whose corners are rounded by two tenths, which are read that much too wide. */
@@ -332,7 +333,7 @@ bool gauge_gap_read(const struct gauge_picture *p, const struct gauge_point line
     leaned = lean * tip;
     off = fabs(v.off);
     out->off_deg = off / DEGREE, out->off_sd_deg = sqrt(v.off_var) / DEGREE;
-    edges = (hypot(fmax(l.edge[0].scatter, 0.3), fmax(l.edge[1].scatter, 0.3)) * EDGE_PX / 0.3 * l.fine + 0.5 * l.pair.rival_px) / l.mm;
+    edges = (hypot(fmax(l.edge[0].scatter, 0.3), fmax(l.edge[1].scatter, 0.3)) * EDGE_PX / 0.3 * l.fine + RIVAL * l.pair.rival_px) / l.mm;
     out->uncertainty_mm = COVER * settle(v.share, sqrt(edges * edges + pow(v.seen_mm * scale->px_per_mm_sd / l.mm, 2) + pow(DEPTH_SD_MM * tan(off), 2) +
                                                    pow(fmin(lean, lean_sd) * tip / 2, 2) + MODEL_MM * MODEL_MM), &out->gap_mm);
     out->hidden_mm = v.hidden_mm;

@@ -32,6 +32,7 @@
 #define BLOCK_MM 0.25
 #define PART 0.95     /* of the electrode's width: its corners are rounded */
 #define ALIKE 0.5     /* so many blocks, to this power, tell as much as that many independent ones */
+#define FLAT 5.0      /* grey levels between bench and metal that are none */
 #define DARKEST 1e-3  /* light of a metal */
 #define STRANGE 1e-4  /* what is in a block may be something else altogether, as likely as this */
 #define TINGE 0.2     /* of a rim's light: what colour the bench throws on it */
@@ -46,12 +47,15 @@
 struct given {
     double behind_px;
     double face, face_sd;       /* that share */
-    double floor2, plain;       /* grey levels squared that are left whatever is seen, and of the step between bench and metal, what this plain model is off by */
+    /* Grey levels squared that are left whatever is seen, and what this plain model is off by: a share of the step between bench and metal
+     * where the bench is seen, a share where the metal is, which streaks, and of how steeply light changes from a px to the next, for an
+     * edge is not blurred as by a bell. A smooth bench shows a dark rim that would be lost in the metal's streaks. */
+    double floor2, bench, metal, steep;
 };
 /* Of a block, whose metal's light is as much its own as that of all, since a side of a round tip that is turned away is as dark as its rim. */
-static const struct given of_block = {BEHIND_PX, 0.05, 0.3, 0.5, 0.03};
+static const struct given of_block = {BEHIND_PX, 0.05, 0.3, 1.0, 0.007, 0.025, 0.07};
 /* Of all rows that run straight together. How wide a rim may be is asked of them: what hides it in one block of a straight side hides it in all. */
-static const struct given of_all = {7.0, 0.15, 0.2, 2.0, 0};
+static const struct given of_all = {7.0, 0.15, 0.2, 2.0, 0, 0, 0};
 #define ALL_MM 0.8 /* rows to each side, */
 #define ALL 0.3    /*   and of what runs straight */
 
@@ -65,8 +69,7 @@ static double grey_slope(double linear)
 struct profile {
     int n;
     double x[SAMPLES];          /* px from the edge, into the metal */
-    double light[SAMPLES][3], weight2[SAMPLES][3]; /* linear; grey levels squared for a change of it squared */
-    double noise2;              /* of one sample, grey levels squared */
+    double light[SAMPLES][3], weight2[SAMPLES][3]; /* linear; for a change of it squared, so many squares of what a sample may be off by */
     double metal[3];
     const struct given *given;
 };
@@ -98,10 +101,38 @@ static bool levels(const struct profile *p, int channel, double off, double *ben
     return true;
 }
 
+/* How far each sample is to be trusted; grain2: what the mean of the rows is left with of it, grey levels squared. False when too little is
+ * seen of bench or metal. */
+static bool weigh_samples(struct profile *p, const struct across *a, double grain2)
+{
+    double grey[SAMPLES], bench[3], metal[3], contrast = 0;
+    int near = (int)fmax(1, round(0.5 * a->q / (p->x[1] - p->x[0])));
+
+    for (int c = 0; c < 3; c++) {
+        if (!levels(p, c, LEVEL_PX * a->q, &bench[c], &p->metal[c]))
+            return false;
+        bench[c] = 255 * colour_encode(bench[c]), metal[c] = 255 * colour_encode(p->metal[c]);
+        contrast = fmax(contrast, fabs(bench[c] - metal[c]));
+    }
+    for (int c = 0; c < 3; c++) {
+        for (int k = 0; k < p->n; k++)
+            grey[k] = 255 * colour_encode(p->light[k][c]);
+        for (int k = 0; k < p->n; k++) {
+            int from = k > near ? k - near : 0, to = k + near < p->n ? k + near : p->n - 1;
+            double step = metal[c] - bench[c], on_metal = fabs(step) > FLAT ? fmin(fmax((grey[k] - bench[c]) / step, 0), 1) : p->x[k] > 0;
+            double steep = (grey[to] - grey[from]) / (p->x[to] - p->x[from]) * a->q, plain = contrast * (p->given->bench * (1 - on_metal) + p->given->metal * on_metal);
+            double slope = grey_slope(fmax(p->light[k][c], 0.002)) * (c == 1 ? 1.0 : 0.6); /* JPEG keeps green's place best */
+
+            p->weight2[k][c] = slope * slope / (p->given->floor2 + grain2 + plain * plain + pow(p->given->steep * steep, 2));
+        }
+    }
+    return true;
+}
+
 /* Rows from..to, each shifted along the edge's slope. */
 static bool profile_make(const struct gauge_strip *s, const struct gauge_line *edge, const struct across *a, const struct given *given, double from, double to, struct profile *out)
 {
-    double step = s->step_s, squares = 0, contrast = 0;
+    double step = s->step_s, squares = 0;
     int n_rows = 0, n_squares = 0;
 
     memset(out, 0, sizeof *out);
@@ -135,22 +166,9 @@ static bool profile_make(const struct gauge_strip *s, const struct gauge_line *e
     if (n_rows < 2)
         return false;
     for (int k = 0; k < out->n; k++)
-        for (int c = 0; c < 3; c++) {
-            double weight;
-
+        for (int c = 0; c < 3; c++)
             out->light[k][c] /= n_rows;
-            weight = grey_slope(fmax(out->light[k][c], 0.002)) * (c == 1 ? 1.0 : 0.6); /* JPEG keeps green's place best */
-            out->weight2[k][c] = weight * weight;
-        }
-    for (int c = 0; c < 3; c++) {
-        double bench;
-
-        if (!levels(out, c, LEVEL_PX * a->q, &bench, &out->metal[c]))
-            return false;
-        contrast = fmax(contrast, 255 * fabs(colour_encode(bench) - colour_encode(out->metal[c])));
-    }
-    out->noise2 = given->floor2 + pow(given->plain * contrast, 2) + (n_squares ? squares / n_squares / n_rows : 0);
-    return true;
+    return weigh_samples(out, a, n_squares ? squares / n_squares / n_rows : 0);
 }
 
 /* The step from 0 to 1 at each cell, at one blur: of all blocks alike. */
@@ -216,8 +234,8 @@ static double solve(double a[LEVELS][LEVELS + 1], int n, double yy, double *rim,
 
 /* How well a place, width of rim and blur fit. */
 struct fit {
-    double rest;                /* square left, in grey levels, whatever light the rim has; less than 0: not to be had */
-    double rim[3], known[3];    /* in each channel its light, and grey levels squared for a change of it squared */
+    double rest;                /* squares left, of what samples may be off by, whatever light the rim has; less than 0: not to be had */
+    double rim[3], known[3];    /* in each channel its light, and such squares for a change of it squared */
 };
 
 /* A block of rows, all that may be the case with it. */
@@ -238,7 +256,7 @@ static bool has_room(const struct across *a, const struct gauge_rim *r, int plac
  * with the rim follows from sums over the other two. */
 static void fit_channel(const struct profile *p, const struct steps *t, const struct across *a, const struct gauge_rim *r, int channel, struct block *b, struct fit (*fit)[WIDTHS])
 {
-    double span = SLOPE_PX * a->q, w = 0, y = 0, yy = 0, k_slope = p->noise2 * pow(grey_slope(fmax(p->metal[channel], 0.002)) / 12, 2); /* slopes are gentle */
+    double span = SLOPE_PX * a->q, w = 0, y = 0, yy = 0, k_slope = pow(grey_slope(fmax(p->metal[channel], 0.002)) / 12, 2); /* slopes are gentle */
 
     for (int k = 0; k < p->n; k++) {
         double wy = p->weight2[k][channel] * p->light[k][channel];
@@ -286,14 +304,14 @@ static double likelihood(const struct profile *p, const struct fit *f, const dou
         double shade = (k + 0.5) * SHADE_STEP, prior = exp(-0.5 * pow((shade - p->given->face) / p->given->face_sd, 2)), rest = f->rest, chance = 1;
 
         for (int c = 0; c < 3; c++) {
-            double sd = TINGE * shade * metal[c] + 0.005, given = p->noise2 / (sd * sd);
+            double sd = TINGE * shade * metal[c] + 0.005, given = 1 / (sd * sd);
 
             rest += pow(f->rim[c] - shade * metal[c], 2) * f->known[c] * given / (f->known[c] + given);
             chance *= 1 + f->known[c] * independent / n / given;
         }
         all += prior;
         /* neither grain nor the plainness of the model is known well: tails are fat */
-        prior *= pow(1 + rest / n / p->noise2, -0.5 * independent);
+        prior *= pow(1 + rest / n, -0.5 * independent);
         seen += prior, sum += prior * pow(chance, -0.5 * COINCIDENCE);
     }
     *as_seen = seen / all;
@@ -303,7 +321,7 @@ static double likelihood(const struct profile *p, const struct fit *f, const dou
 /* All places, widths and blurs against one profile; metal: the light that shades are shares of. */
 static void block_read(const struct profile *p, const struct steps t[BLURS], const struct across *a, const double metal[3], const struct gauge_rim *r, struct block *b)
 {
-    double least = 1e18, independent = 0.75 * p->n, n = 3 * p->n * p->noise2;
+    double least = 1e18, independent = 0.75 * p->n, n = 3 * p->n;
 
     memset(b, 0, sizeof *b);
     for (int blur = 0; blur < BLURS; blur++)
