@@ -114,21 +114,19 @@ static double rounding_prior(double mm)
     return (1 - WORN) / CORNER_MM * exp(-0.5 * mm * mm / (CORNER_MM * CORNER_MM)) + WORN / WORN_MM * exp(-0.5 * mm * mm / (WORN_MM * WORN_MM));
 }
 
-/* How likely each place of an end is when `face` px of its rim are the electrode's face, at one blur. */
-static void end_given_face(const struct gauge_rim *r, int blur, double face, double mm, double *place)
+/* How likely each place of an end is, at each blur, when a face `face` px wide is seen of the electrode. */
+static void end_given_face(const struct gauge_rim *r, double face, double mm, double (*place)[GAUGE_RIM_PLACES])
 {
-    face = fmin(face, (GAUGE_RIM_WIDTHS - 1) * r->width_step);
-    memset(place, 0, GAUGE_RIM_PLACES * sizeof *place);
-    for (int k = 0; k < GAUGE_RIM_WIDTHS; k++) {
-        double rounding = k * r->width_step - face, prior;
+    double likely[GAUGE_RIM_BLURS][GAUGE_RIM_PLACES][GAUGE_RIM_WIDTHS], prior[GAUGE_RIM_WIDTHS];
 
-        if (rounding < -0.5 * r->width_step)
-            continue;
-        rounding = fmax(rounding, 0);
-        prior = rounding_prior(rounding / mm) * (rounding <= 0 ? 0.5 : 1);
+    gauge_rim_given_face(r, face, likely);
+    for (int k = 0; k < GAUGE_RIM_WIDTHS; k++)
+        prior[k] = rounding_prior(k * r->width_step / mm) * (k == 0 ? 0.5 : 1);
+    memset(place, 0, GAUGE_RIM_BLURS * sizeof *place);
+    for (int blur = 0; blur < GAUGE_RIM_BLURS; blur++)
         for (int i = 0; i < GAUGE_RIM_PLACES; i++)
-            place[i] += prior * r->likely[blur][i][k];
-    }
+            for (int k = 0; k < GAUGE_RIM_WIDTHS; k++)
+                place[blur][i] += prior[k] * likely[blur][i][k];
 }
 
 /* Half depths, along the line of sight, of the electrodes at both ends: as wide as usual for a thread of this size (from memory), a wire as
@@ -208,19 +206,24 @@ struct verdict {
 static bool weigh(const struct look *l, const struct gauge_rim rim[2], const struct gauge_view *view, int along, const double depth[2], struct verdict *out)
 {
     enum { SUMS = 2 * GAUGE_RIM_PLACES - 1 };
-    double sum = 0, both = depth[0] + depth[1];
+    double sum = 0, both = depth[0] + depth[1], square[2][GAUGE_RIM_BLURS][GAUGE_RIM_PLACES], faced[GAUGE_RIM_BLURS][GAUGE_RIM_PLACES];
 
     memset(out, 0, sizeof *out);
+    for (int i = 0; i < 2; i++)
+        end_given_face(&rim[i], 0, l->mm, square[i]);
     for (double deg = -MOST_DEG; deg <= MOST_DEG + 1e-9; deg += STEP_DEG) {
-        double t = tan(deg * DEGREE), w, place[2][GAUGE_RIM_PLACES], apart[SUMS] = {0}, all = 0, first[2] = {0}, seen = 0;
+        double t = tan(deg * DEGREE), w, apart[SUMS] = {0}, all = 0, first[2] = {0}, seen = 0;
+        int shows = t > 0; /* the end whose face does */
+        double(*ends[2])[GAUGE_RIM_PLACES] = {square[0], square[1]};
 
         w = CAREFUL / CAREFUL_DEG * exp(-0.5 * deg * deg / (CAREFUL_DEG * CAREFUL_DEG)) + (1 - CAREFUL) / USUAL_DEG * exp(-0.5 * deg * deg / (USUAL_DEG * USUAL_DEG));
         w *= gauge_view_likely(view, along * deg);
+        end_given_face(&rim[shows], 2 * depth[shows] * fabs(t) * l->mm, l->mm, faced);
+        ends[shows] = faced;
         for (int b = 0; b < GAUGE_RIM_BLURS; b++) { /* one camera, one distance: both ends are as sharp */
+            const double *place[2] = {ends[0][b], ends[1][b]};
             double total[2] = {0}, mean[2] = {0};
 
-            end_given_face(&rim[0], b, 2 * depth[0] * fmax(0, -t) * l->mm, l->mm, place[0]);
-            end_given_face(&rim[1], b, 2 * depth[1] * fmax(0, t) * l->mm, l->mm, place[1]);
             for (int i = 0; i < GAUGE_RIM_PLACES; i++)
                 for (int e = 0; e < 2; e++)
                     total[e] += place[e][i], mean[e] += place[e][i] * (rim[e].place0 + i * rim[e].place_step);
@@ -294,11 +297,11 @@ bool gauge_gap_read(const struct gauge_picture *p, const struct gauge_point line
                     struct err *e)
 {
     struct look l = {0};
-    struct gauge_rim rim[2];
+    struct gauge_rim rim[2] = {0};
     struct gauge_view view;
     struct verdict v;
     double depth[2], tip, lean, lean_sd, off, edges, along, leaned;
-    bool fine;
+    bool fine, weighed;
 
     memset(out, 0, sizeof *out);
     if (!(hypot(line[1].x - line[0].x, line[1].y - line[0].y) >= 2))
@@ -322,13 +325,16 @@ bool gauge_gap_read(const struct gauge_picture *p, const struct gauge_point line
         fine = rims_read(p, &l, depth, view.known ? tan(fmax(0, fabs(view.off_deg) - view.sd_deg / 2) * DEGREE) : 0, rim, e);
     }
     gauge_strip_release(&l.strip);
+    weighed = fine && weigh(&l, rim, &view, l.f.ux * scale->ux + l.f.uy * scale->uy < 0 ? -1 : 1, depth, &v);
+    for (int i = 0; i < 2; i++)
+        gauge_rim_release(&rim[i]);
     if (!fine)
         return false;
-    tip = depth[l.tip_first ? 0 : 1];
-    if (!weigh(&l, rim, &view, l.f.ux * scale->ux + l.f.uy * scale->uy < 0 ? -1 : 1, depth, &v))
+    if (!weighed)
         return err_set(e, ERR_MEASURE, "An electrode's edge at this line is too soft or too ragged to be measured. Take the photo nearer and sharper, with the "
                        "bench well lit behind the gap.");
     /* a feeler meets the nearer side of a strap that leans */
+    tip = depth[l.tip_first ? 0 : 1];
     lean = lean_of(&l, &lean_sd);
     leaned = lean * tip;
     off = fabs(v.off);

@@ -53,7 +53,7 @@ struct given {
     double floor2, bench, metal, steep;
 };
 /* Of a block, whose metal's light is as much its own as that of all, since a side of a round tip that is turned away is as dark as its rim. */
-static const struct given of_block = {BEHIND_PX, 0.05, 0.3, 1.0, 0.007, 0.025, 0.07};
+static const struct given of_block = {BEHIND_PX, 0.05, 0.3, 1.0, 0.01, 0.025, 0.07};
 /* Of all rows that run straight together. How wide a rim may be is asked of them: what hides it in one block of a straight side hides it in all. */
 static const struct given of_all = {7.0, 0.15, 0.2, 2.0, 0, 0, 0};
 #define ALL_MM 0.8 /* rows to each side, */
@@ -342,28 +342,42 @@ static void block_read(const struct profile *p, const struct steps t[BLURS], con
     }
 }
 
-/* Adds what one block tells to the logarithms of all. */
-static void block_add(const struct block *b, double (*likely)[PLACES][WIDTHS])
+/* What one block tells, as logarithms: 0 the best. */
+static void block_keep(const struct block *b, double share, float (*likely)[PLACES][WIDTHS])
 {
-    for (int k = 0; k < BLURS * PLACES * WIDTHS; k++)
-        (&likely[0][0][0])[k] += log((&b->likely[0][0][0])[k] / fmax(b->most, 1e-300) + STRANGE);
+    for (int blur = 0; blur < BLURS; blur++)
+        for (int i = 0; i < PLACES; i++)
+            for (int k = 0; k < WIDTHS; k++)
+                likely[blur][i][k] = (float)(share * log(b->likely[blur][i][k] / fmax(b->most, 1e-300) + STRANGE));
 }
 
-/* What all blocks together say, as likelihoods: 1 the best. */
-static void settle(double (*likely)[PLACES][WIDTHS], const struct across *a, int n_blocks, struct gauge_rim *out)
+void gauge_rim_given_face(const struct gauge_rim *r, double face_px, double (*likely)[PLACES][WIDTHS])
 {
-    double best = -1e18, share = pow(n_blocks, ALIKE - 1);
+    double sum[PLACES][WIDTHS], face = fmin(face_px / r->width_step, WIDTHS - 1);
 
-    for (int b = 0; b < BLURS; b++)
+    for (int blur = 0; blur < BLURS; blur++) {
+        memset(sum, 0, sizeof sum);
+        for (int b = 0; b < r->n_blocks; b++)
+            for (int k = 0; k < WIDTHS; k++) {
+                double width = fmin(k + r->face[b] * face, WIDTHS - 1);
+                int narrower = (int)fmin(width, WIDTHS - 2);
+
+                for (int i = 0; i < PLACES; i++) {
+                    const float *l = r->likely[b][blur][i] + narrower;
+
+                    sum[i][k] += l[0] + (width - narrower) * (l[1] - l[0]);
+                }
+            }
         for (int i = 0; i < PLACES; i++)
             for (int k = 0; k < WIDTHS; k++)
-                if (has_room(a, out, i, k))
-                    best = fmax(best, likely[b][i][k]);
-    for (int b = 0; b < BLURS; b++)
-        for (int i = 0; i < PLACES; i++)
-            for (int k = 0; k < WIDTHS; k++)
-                if (has_room(a, out, i, k))
-                    out->likely[b][i][k] = exp(share * (likely[b][i][k] - best));
+                likely[blur][i][k] = k + face < r->widths[i] ? exp(sum[i][k]) : 0;
+    }
+}
+
+void gauge_rim_release(struct gauge_rim *r)
+{
+    free(r->face), free(r->likely);
+    r->face = NULL, r->likely = NULL, r->n_blocks = 0;
 }
 
 /* The widest rim that could be there, unlikely as it may be beforehand. */
@@ -398,9 +412,9 @@ bool gauge_rim_read(const struct gauge_strip *s, const struct gauge_line *edge, 
     struct profile *p = mem_alloc((size_t)most, sizeof *p);
     struct steps *t = mem_alloc(BLURS, sizeof *t);
     struct block *b = mem_alloc(1, sizeof *b);
-    double(*likely)[PLACES][WIDTHS] = mem_alloc(BLURS, sizeof *likely);
 
     memset(out, 0, sizeof *out);
+    out->face = mem_alloc((size_t)most, sizeof *out->face), out->likely = mem_alloc((size_t)most, sizeof *out->likely);
     out->side = side;
     out->place_step = PLACE_CELLS * a.cell, out->width_step = WIDTH_CELLS * a.cell;
     out->place0 = -0.6 * (PLACES - 1) * out->place_step;
@@ -412,7 +426,7 @@ bool gauge_rim_read(const struct gauge_strip *s, const struct gauge_line *edge, 
             continue;
         for (int c = 0; c < 3; c++)
             all[c] += p[n].metal[c];
-        n++;
+        out->face[n++] = end->round ? sqrt(1 - pow((from + to) / 2 / end->half_px, 2)) : 1;
     }
     if (n > 0) {
         for (int k = 0; k < BLURS; k++)
@@ -423,15 +437,18 @@ bool gauge_rim_read(const struct gauge_strip *s, const struct gauge_line *edge, 
             for (int c = 0; c < 3; c++)
                 metal[c] = sqrt(fmax(p[m].metal[c], DARKEST) * fmax(all[c] / n, DARKEST));
             block_read(&p[m], t, &a, metal, out, b);
-            block_add(b, likely);
+            block_keep(b, pow(n, ALIKE - 1), out->likely[m]);
         }
-        settle(likely, &a, n, out);
+        out->n_blocks = n;
+        for (int i = 0; i < PLACES; i++)
+            for (int k = 0; k < WIDTHS && has_room(&a, out, i, k); k++)
+                out->widths[i] = k + 1;
         a.behind = of_all.behind_px * q;
         if (profile_make(s, edge, &a, &of_all, straight - rows, straight + rows, p)) {
             block_read(p, t, &a, p->metal, out, b);
             out->unsure_px = widest(b, out->width_step);
         }
     }
-    free(p), free(t), free(b), free(likely);
+    free(p), free(t), free(b);
     return n > 0;
 }

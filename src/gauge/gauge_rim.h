@@ -21,10 +21,18 @@ struct gauge_rim {
     double place0, place_step; /* px along, at t = 0, growing into the metal; place0 is measured from the frame's origin */
     double width_step;         /* px */
     int side;                  /* -1: the metal lies before the edge */
-    double likely[GAUGE_RIM_BLURS][GAUGE_RIM_PLACES][GAUGE_RIM_WIDTHS]; /* 1 the best */
+    int n_blocks;
+    double *face;       /* of a face that is seen, what share of its width in the middle each block has */
+    float (*likely)[GAUGE_RIM_BLURS][GAUGE_RIM_PLACES][GAUGE_RIM_WIDTHS]; /* of each block, as logarithms, weighed so that their sum is that of all */
+    int widths[GAUGE_RIM_PLACES]; /* so many have room within what is looked at */
     double unsure_px;          /* the widest rim that is half as likely as the best: so far from where the metal shines it may end */
 };
-/* edge: as followed in the strip; gap_px: to the other electrode's; mm: px in one. False when the strip is too short. */
+/* edge: as followed in the strip; gap_px: to the other electrode's; mm: px in one. False when the strip is too short. To be released, either way. */
 bool gauge_rim_read(const struct gauge_strip *s, const struct gauge_line *edge, int side, double gap_px, double mm, const struct gauge_rim_end *end, struct gauge_rim *out);
+void gauge_rim_release(struct gauge_rim *r);
+
+/* How likely each place and rounding is, a rounding in the steps of a width, when a face is seen besides: `face_px` wide in the middle, and in
+ * the blocks to its sides less where the electrode is round. Of one scale, whatever the face. */
+void gauge_rim_given_face(const struct gauge_rim *r, double face_px, double (*likely)[GAUGE_RIM_PLACES][GAUGE_RIM_WIDTHS]);
 
 #endif
