@@ -28,6 +28,7 @@
 /* How far to each side a body is looked for, as a share of the picture: a plug is taken to fill a good part of it. Four turns of an M18
  * are a third of its width, so the line's length alone does not tell. */
 #define WIDE_VIEW 0.43
+#define WIDEST_VIEW 0.9  /* and where none is found so, to fill all of it */
 #define PER_TURN 5       /* periods looked at: so many to one turn more along the line */
 #define MOST_TURNS 90    /* in a line are the most looked for */
 #define BETWEEN 0.85
@@ -440,10 +441,16 @@ static bool rows_read(const struct gauge_picture *p, const struct gauge_frame *f
     return true;
 }
 
+/* How much of the picture is looked at. */
+enum view { VIEW_PART, VIEW_ALL, VIEWS };
+static const double view_share[VIEWS] = {WIDE_VIEW, WIDEST_VIEW};
+
 struct gauge_line {
-    bool made;
-    struct gauge_rows rows;
-    struct spectrum spectrum;
+    struct {
+        bool made;
+        struct gauge_rows rows;
+        struct spectrum spectrum;
+    } in[VIEWS];
 };
 
 struct gauge_line *gauge_line_create(void)
@@ -453,22 +460,31 @@ struct gauge_line *gauge_line_create(void)
 
 void gauge_line_destroy(struct gauge_line *l)
 {
-    if (l != NULL && l->made) {
-        gauge_rows_release(&l->rows);
-        free(l->spectrum.power);
-    }
+    for (int k = 0; l != NULL && k < VIEWS; k++)
+        if (l->in[k].made) {
+            gauge_rows_release(&l->in[k].rows);
+            free(l->in[k].spectrum.power);
+        }
     free(l);
 }
 
+/* Px looked at to each side of a line. */
+static double across_of(const struct gauge_picture *p, double length, enum view view)
+{
+    return fmin(fmax(1.5 * length, fmin(4.5 * length, fmax(520, view_share[view] * fmax(p->width, p->height)))), hypot(p->width, p->height));
+}
+
 /* The period in the rows of the line as it was drawn. Fails ERR_LIMIT where so many cannot be held, ERR_MEASURE where there is none. */
-static bool choose_drawn(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, double turns, double across,
+static bool choose_drawn(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, double turns, enum view view,
                          double shortest, struct gauge_line *l, struct choice *c, struct err *e)
 {
-    if (!l->made)
-        l->made = rows_read(p, f, length, -across, across, &l->rows, &l->spectrum, e);
-    if (!l->made)
+    double across = across_of(p, length, view);
+
+    if (!l->in[view].made)
+        l->in[view].made = rows_read(p, f, length, -across, across, &l->in[view].rows, &l->in[view].spectrum, e);
+    if (!l->in[view].made)
         return false;
-    return choose_period(&l->rows, &l->spectrum, length, size, turns, shortest, 1e9, c) || err_set(e, ERR_MEASURE, NOTHING);
+    return choose_period(&l->in[view].rows, &l->in[view].spectrum, length, size, turns, shortest, 1e9, c) || err_set(e, ERR_MEASURE, NOTHING);
 }
 
 /* The period near the one chosen, and its score, about the body it was chosen with. */
@@ -533,12 +549,12 @@ static bool in_table(const struct size *size)
 }
 
 /* Whether fewer turns than can be measured lie along the line. */
-static bool few_turns(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, double across, struct gauge_line *l, double *turns)
+static bool few_turns(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, enum view view, struct gauge_line *l, double *turns)
 {
     struct choice c = {0};
     double turn;
     /* of a thread they have outlines, which what is printed or grown on a bench has not */
-    bool found = choose_drawn(p, f, length, size, LEAST_TURNS, across, length / MIN_TURNS, l, &c, NULL) && c.score >= MIN_SCORE && find_turn(p, f, length, size, 0, &c, &turn) &&
+    bool found = choose_drawn(p, f, length, size, LEAST_TURNS, view, length / MIN_TURNS, l, &c, NULL) && c.score >= MIN_SCORE && find_turn(p, f, length, size, 0, &c, &turn) &&
                  c.edges >= MIN_EDGES;
 
     *turns = found ? length / c.period : 0;
@@ -611,20 +627,20 @@ static double least_score(double turns)
 }
 
 /* Fails with these words, unless fewer turns than can be measured lie along the line: then it says that. */
-static bool no_thread(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, double across, struct gauge_line *l, const char *words,
+static bool no_thread(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, enum view view, struct gauge_line *l, const char *words,
                       struct err *e)
 {
     double turns;
 
-    if (e != NULL && few_turns(p, f, length, size, across, l, &turns))
+    if (e != NULL && few_turns(p, f, length, size, view, l, &turns))
         return err_set(e, ERR_MEASURE, "Too few threads: about %.1f turns lie along this line. Draw it over four or more, as many as are sharp.", turns);
     return err_set(e, ERR_MEASURE, "%s", words);
 }
 
-static bool read_as(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double major_mm, double focal_px, struct gauge_line *l,
+static bool read_as(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double major_mm, double focal_px, enum view view, struct gauge_line *l,
                     struct gauge_thread *out, struct err *e)
 {
-    double dx = line[1].x - line[0].x, dy = line[1].y - line[0].y, length = hypot(dx, dy), across, q, turned = 0;
+    double dx = line[1].x - line[0].x, dy = line[1].y - line[0].y, length = hypot(dx, dy), q, turned = 0;
     struct gauge_frame f = {{(line[0].x + line[1].x) / 2, (line[0].y + line[1].y) / 2}, dx / length, dy / length}, drawn = f;
     struct size size = {pitch_mm, major_mm, focal_px};
     struct choice c = {0};
@@ -638,12 +654,11 @@ static bool read_as(const struct gauge_picture *p, const struct gauge_point line
         return err_set(e, ERR_BADARG, "The line along the threads is %.0f px long. Draw it over at least four turns.", length);
     if (!in_table(&size))
         return read_without_width(p, &f, length, pitch_mm, focal_px, out, e);
-    across = fmin(fmax(1.5 * length, fmin(4.5 * length, fmax(520, WIDE_VIEW * fmax(p->width, p->height)))), hypot(p->width, p->height));
     for (int pass = 0; pass < 3; pass++) {
         double turn = 0;
 
-        if (!(pass ? choose_near(p, &f, length, &size, &c, &why) : choose_drawn(p, &f, length, &size, MIN_TURNS, across, 0, l, &c, &why)))
-            return why.code == ERR_LIMIT ? err_set(e, why.code, "%s", why.text) : no_thread(p, &drawn, length, &size, across, l, why.text, e);
+        if (!(pass ? choose_near(p, &f, length, &size, &c, &why) : choose_drawn(p, &f, length, &size, MIN_TURNS, view, 0, l, &c, &why)))
+            return why.code == ERR_LIMIT ? err_set(e, why.code, "%s", why.text) : no_thread(p, &drawn, length, &size, view, l, why.text, e);
         if (pass == 0)
             double_period(p, &f, length, &size, &c);
         fit_rows(p, &f, length, &size, &c, NULL); /* what is too unclear for it is told at the end */
@@ -668,14 +683,14 @@ static bool read_as(const struct gauge_picture *p, const struct gauge_point line
         }
     }
     if (c.score < least_score(length / c.period) || c.edges < MIN_EDGES)
-        return no_thread(p, &drawn, length, &size, across, l, "What repeats along this line is too faint, or not as wide as a thread of this pitch is. Check the pitch, draw the "
+        return no_thread(p, &drawn, length, &size, view, l, "What repeats along this line is too faint, or not as wide as a thread of this pitch is. Check the pitch, draw the "
                          "line along the outline of the thread over four turns or more, and keep both outlines in the picture.", e);
     if (c.rival > 0.85 * c.score)
         return err_set(e, ERR_MEASURE, "Two periods are found along this line, and which is the thread's is not clear. Draw the line along the thread's outline.");
     if (!fit_rows(p, &f, length, &size, &c, &why))
-        return why.code == ERR_LIMIT ? err_set(e, why.code, "%s", why.text) : no_thread(p, &drawn, length, &size, across, l, why.text, e);
+        return why.code == ERR_LIMIT ? err_set(e, why.code, "%s", why.text) : no_thread(p, &drawn, length, &size, view, l, why.text, e);
     if (c.sd > MAX_SD * c.outline)
-        return no_thread(p, &drawn, length, &size, across, l, UNEVEN, e);
+        return no_thread(p, &drawn, length, &size, view, l, UNEVEN, e);
     *out = scale_so_far(&f, &c, &size, length);
     out->on_outline = fabs(c.middle) > out->radius_px - fmax(1.2 * c.outline, 14);
     q = fmin(1, fabs(c.middle) / out->radius_px);
@@ -688,9 +703,15 @@ static bool read_as(const struct gauge_picture *p, const struct gauge_point line
 bool gauge_thread_read_as(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double major_mm, double focal_px, struct gauge_line *l,
                           struct gauge_thread *out, struct err *e)
 {
+    double length = hypot(line[1].x - line[0].x, line[1].y - line[0].y);
     struct gauge_line *own = l == NULL ? gauge_line_create() : NULL;
-    bool fine = read_as(p, line, pitch_mm, major_mm, focal_px, l != NULL ? l : own, out, e);
+    bool fine = read_as(p, line, pitch_mm, major_mm, focal_px, VIEW_PART, l != NULL ? l : own, out, e);
 
+    if (!fine && across_of(p, length, VIEW_ALL) > across_of(p, length, VIEW_PART)) {
+        fine = read_as(p, line, pitch_mm, major_mm, focal_px, VIEW_ALL, l != NULL ? l : own, out, NULL);
+        if (fine && e != NULL)
+            err_clear(e);
+    }
     gauge_line_destroy(own);
     return fine;
 }

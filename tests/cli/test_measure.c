@@ -89,20 +89,20 @@ static void gaps_of_rendered_plugs_are_found(void **state)
     csv_release(&c);
 }
 
-/* A camera 150 mm away sees the middle of an M14 a twentieth larger than its outlines, and four turns tell a period to some hundredths at
- * first sight. The body's width came from that period once, and was too large: on p25, whose far outline oil hides, an M12's fitted as
- * well, on p15 the axis went astray. The period of the outline, from lines drawn askew. */
-static void near_plugs_and_short_threads_tell_the_scale(void **state)
-{
-    static const struct {
-        const char *file;
-        double most; /* off, relative */
-    } rows[] = {{"p01", 0.004}, {"p09", 0.004}, {"p17", 0.004}, {"p33", 0.004}, {"p25", 0.005}, {"p15", 0.005}};
-    static const double turns[] = {-3, 0, 3}; /* degrees */
-    struct csv c = load_table(PHOTOS "/truth.csv");
+struct askew {
+    const char *file;
+    double most; /* off, relative */
+};
 
-    (void)state;
-    for (size_t k = 0; k < sizeof rows / sizeof *rows; k++) {
+static void askew_lines_tell_the_scale(const char *from, const struct askew *rows, size_t n_rows)
+{
+    static const double turns[] = {-3, 0, 3}; /* degrees */
+    struct csv c;
+    char table[64];
+
+    text_format(table, sizeof table, "%s/truth.csv", from);
+    c = load_table(table);
+    for (size_t k = 0; k < n_rows; k++) {
         struct photo_pixels pixels;
         struct photo_info info;
         struct err e = {0};
@@ -111,7 +111,7 @@ static void near_plugs_and_short_threads_tell_the_scale(void **state)
 
         while (strncmp(csv_named(&c, row, "file"), rows[k].file, 3) != 0)
             row++;
-        text_format(path, sizeof path, PHOTOS "/%s.jpg", rows[k].file);
+        text_format(path, sizeof path, "%s/%s.jpg", from, rows[k].file);
         if (!cli_picture_load(path, &pixels, &info, &e))
             fail_msg("%s", e.text);
         for (size_t m = 0; m < sizeof turns / sizeof *turns; m++) {
@@ -134,6 +134,27 @@ static void near_plugs_and_short_threads_tell_the_scale(void **state)
         photo_pixels_release(&pixels);
     }
     csv_release(&c);
+}
+
+/* A camera 150 mm away sees the middle of an M14 a twentieth larger than its outlines, and four turns tell a period to some hundredths at
+ * first sight. The body's width came from that period once, and was too large: on p25, whose far outline oil hides, an M12's fitted as
+ * well, on p15 the axis went astray. The period of the outline, from lines drawn askew. */
+static void near_plugs_and_short_threads_tell_the_scale(void **state)
+{
+    static const struct askew rows[] = {{"p01", 0.004}, {"p09", 0.004}, {"p17", 0.004}, {"p33", 0.004}, {"p25", 0.005}, {"p15", 0.005}};
+
+    (void)state;
+    askew_lines_tell_the_scale(PHOTOS, rows, sizeof rows / sizeof *rows);
+}
+
+/* Four turns of an M18 that fills its picture: its far outline lies farther from the line than was looked, on a bench as dotted as it has
+ * turns, and two lines of three were refused. */
+static void a_plug_that_fills_its_picture_tells_the_scale(void **state)
+{
+    static const struct askew rows[] = {{"p23", 0.005}};
+
+    (void)state;
+    askew_lines_tell_the_scale(PHOTOS "/large", rows, sizeof rows / sizeof *rows);
 }
 
 /* A side electrode that leans, its near side faint against the bench: how it runs was not believed, and the gap told 0.085 mm too wide. Its
@@ -376,6 +397,7 @@ int main(void)
         cmocka_unit_test(lists_of_numbers_as_people_type_them),
         cmocka_unit_test(gaps_of_rendered_plugs_are_found),
         cmocka_unit_test(near_plugs_and_short_threads_tell_the_scale),
+        cmocka_unit_test(a_plug_that_fills_its_picture_tells_the_scale),
         cmocka_unit_test(a_lean_is_told_by_both_sides),
         cmocka_unit_test(an_end_that_shows_at_its_sides_only_is_found),
         cmocka_unit_test(rims_that_look_like_the_bench_are_doubted), cmocka_unit_test(the_sample_s_side_views_tell_its_gaps),
