@@ -445,12 +445,8 @@ bool session_poll(struct session *s, struct ui *ui)
         behind_again(s->behind); /* it may have brought visits */
         news = true;
     }
-    if (s->m.record == NULL) /* after what is loaded anew: an engine is not shown without its warning */
-        for (int i = s->st.engines_from; i < s->st.engines_to && i < (int)s->m.n_engines; i++)
-            if (!s->engine_levels[i].known) {
-                session_levels(s, &s->engine_levels[i], &s->m.engines[i]);
-                news = news || s->engine_levels[i].known;
-            }
+    if (s->m.record == NULL && session_levels_in_view(s)) /* of rows that were scrolled to */
+        news = true;
     for (int i = s->st.engines_from, n = 0; s->m.record == NULL && i < s->st.engines_to && i < (int)s->m.n_engines && n < 2; i++) {
         if (s->engine_levels[i].counted || !s->engine_levels[i].known)
             continue;

@@ -19,7 +19,7 @@ static enum level worst_of(const struct reading *r)
     return worst;
 }
 
-void session_levels(struct session *s, struct engine_levels *levels, const struct logbook_engine *e)
+static void know_levels(struct session *s, struct engine_levels *levels, const struct logbook_engine *e)
 {
     struct record r;
     struct ready ready;
@@ -55,6 +55,19 @@ void session_levels(struct session *s, struct engine_levels *levels, const struc
     record_release(&r);
 }
 
+bool session_levels_in_view(struct session *s)
+{
+    const int to = s->st.engines_to > 0 ? s->st.engines_to : 8; /* before the first frame: what a screen holds at most */
+    bool news = false;
+
+    for (int i = s->st.engines_from; i < to && i < (int)s->m.n_engines; i++)
+        if (!s->engine_levels[i].known) {
+            know_levels(s, &s->engine_levels[i], &s->m.engines[i]);
+            news = news || s->engine_levels[i].known;
+        }
+    return news;
+}
+
 void session_count_open(struct session *s, struct engine_levels *levels, const struct logbook_engine *e)
 {
     struct report_answered answered;
@@ -84,6 +97,7 @@ static bool load_engines(struct session *s, struct err *e)
     s->engine_levels = levels;
     s->m.engine_levels = levels;
     s->m.n_engines = n;
+    (void)session_levels_in_view(s); /* now, not behind the next frame: an engine is not shown without its warning */
     return true;
 }
 

@@ -73,8 +73,9 @@ struct session {
     char engine_id[UUID_BYTES], visit_id[UUID_BYTES], name[128], today[11], why[200];
 };
 
-/* The worst sign of each cylinder at the engine's last visit: quick, without the whole reading. */
-void session_levels(struct session *s, struct engine_levels *levels, const struct logbook_engine *e);
+/* The worst sign of each cylinder at the last visit, and "do not start", of the engines in view that have none yet: quick,
+ * without the whole reading. True when one was looked up; one that another copy writes just now waits. */
+bool session_levels_in_view(struct session *s);
 /* How many of its open steps are answered; reads all its visits. */
 void session_count_open(struct session *s, struct engine_levels *levels, const struct logbook_engine *e);
 /* Lets go of what is shown of the open engine; close: and goes back to Engines. */

@@ -220,6 +220,8 @@ struct rect screen_engines(struct ui *ui, const struct model *m, struct screen_s
                 text_copy(actions_add(out, ACT_OPEN_ENGINE)->id, UUID_BYTES, e->id);
             st->engine_row = (int)i;
         }
+        if (m->engine_levels != NULL && !m->engine_levels[i].known)
+            ui_wake_at_s(ui, ui_now_s(ui) + 0.05); /* its warning is looked up behind this frame, not at the next input */
         in = ui_inset(card, 24, 20);
         still_open(e, m->engine_levels != NULL ? &m->engine_levels[i] : NULL, why, sizeof why, &urgent);
         /* where the reasons need more than three lines of half the card the drawing gives way */

@@ -3,7 +3,9 @@
 
 #include <string.h>
 
+#include "app/window.h"
 #include "base/files.h"
+#include "photo/pool.h"
 
 static void played(const char *script)
 {
@@ -133,9 +135,33 @@ static void a_scrap_plug_stays_in_on_ones_own_word(void **state)
     free(html);
 }
 
-int main(void)
+/* The first frame had the card without it, and the next came with the next input or two seconds later. */
+static void the_first_frame_of_the_engines_has_their_warnings(void **state)
+{
+    char path[128];
+    struct window_options o = {.folder = path, .width = 1280, .height = 720, .scale = 1, .software = true, .apart = true};
+    const struct ui_widget *open;
+    struct window *w;
+    struct err e = {0};
+
+    (void)state;
+    write_sample();
+    text_format(path, sizeof path, "%s/log", folder);
+    assert_int_equal(setenv("SDL_VIDEODRIVER", "dummy", 1), 0);
+    w = window_create(&o, &e);
+    if (w == NULL)
+        fail_msg("%s", e.text);
+    window_draw(w);
+    open = ui_find_widget(window_ui(w), "engines.open.0");
+    assert_non_null(open);
+    assert_non_null(strstr(open->value, "do not start: 8 plugs not torqued"));
+    window_destroy(w);
+}
+
+int main(int argc, char **argv)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(the_first_frame_of_the_engines_has_their_warnings, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_new_visit_leaves_the_warning, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_new_engine_keeps_its_warning_too, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_torque_far_off_the_book_is_told_in_red, make_folder, drop_folder),
@@ -147,6 +173,9 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_scrap_plug_stays_in_on_ones_own_word, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(turning_with_the_plugs_in_is_asked_about, make_folder, drop_folder),
     };
+    int status;
 
+    if (photo_helper_run(argc, argv, &status)) /* this program is its own helper */
+        return status;
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
