@@ -291,6 +291,11 @@ bool closing_moot(const struct record *r, const struct logbook_step *s, char *wh
     return moot_by(r, r->n_visits, s, why, n_room);
 }
 
+bool closing_went_with_visit(const struct record *r, const struct logbook_step *s)
+{
+    return record_current(r)->state.closed != 0 && strcmp(s->state, "todo") == 0 && step_carry(s->source) == STEP_OVER;
+}
+
 size_t closing_still_left(const struct record *r, struct logbook_step *left, size_t n, const struct report_watch *watches, size_t n_watches)
 {
     size_t kept = 0;

@@ -9,7 +9,9 @@
 #include "base/mem.h"
 #include "logbook/logbook.h"
 #include "reading/cause_at.h"
+#include "reading/job.h"
 #include "reading/refit.h"
+#include "record/steps.h"
 #include "report/closing.h"
 #include "report/content_work.h"
 
@@ -100,9 +102,11 @@ void content_steps(struct maker *m, const struct record *r, const struct report_
         const struct job_caution *cautions[JOB_MOST_CAUTIONS];
         struct text note = {0};
         char words[40], answer[120], words_so_far[120];
-        bool moot = closing_moot(r, s, answer, sizeof answer), answered = moot || closing_answer(r, s, watches, n_watches, answer, sizeof answer), done = answered || closing_is_done(s);
+        bool moot = closing_moot(r, s, answer, sizeof answer), answered = moot || closing_answer(r, s, watches, n_watches, answer, sizeof answer), with_visit = !answered && closing_went_with_visit(r, s), done = answered || with_visit || closing_is_done(s);
 
         text_add(&note, s->note);
+        if (with_visit)
+            text_addf(&note, "%s%s", note.n_bytes ? "; " : "", step_carry_words(s->source));
         if (answered)
             text_addf(&note, "%s%s", note.n_bytes ? "; " : "", answer);
         if (s->waits_for[0] != '\0' && !done)
@@ -118,7 +122,7 @@ void content_steps(struct maker *m, const struct record *r, const struct report_
             text_addf(&note, "%safter %s", note.n_bytes ? "; " : "", words);
         }
         clock_date_words(s->done_on, words, sizeof words);
-        maker_cell(m, &c, TONE_PLAIN, moot ? "over, not made" : answered ? "answered" : s->done_on[0] != '\0' ? arena_format(m->a, "%s %s", state_words(s->state), words) : state_words(s->state));
+        maker_cell(m, &c, TONE_PLAIN, moot || (with_visit && !job_is_over(r, s->source)) ? "over, not made" : with_visit ? "over" : answered ? "answered" : s->done_on[0] != '\0' ? arena_format(m->a, "%s %s", state_words(s->state), words) : state_words(s->state));
         maker_cell(m, &c, TONE_STRONG, s->text);
         maker_cell(m, &c, TONE_PLAIN, text_get(&note));
         text_release(&note);

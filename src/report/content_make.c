@@ -62,6 +62,9 @@ bool content_is_renewed(const struct record *r, const struct stand_out *s)
         const char *work; /* with the part what was seen on it is gone */
     } rows[] = {{ZONE_COIL, "replaced:coil"}, {ZONE_CONNECTOR, "replaced:connector"}, {ZONE_LEAD, "replaced:lead"}, {ZONE_BOOT, "replaced:boot"}};
 
+    if (strcmp(s->measure, "gap") == 0 && s->cylinders != 0 && r->engine.n_positions == 1) /* of two plugs of a cylinder it may be the other */
+        return (s->cylinders & ~job_worked_at(record_current(r), "replaced:plug")) == 0;
+
     for (size_t i = 0; s->sign >= 0 && s->cylinders != 0 && i < sizeof rows / sizeof rows[0]; i++)
         if (sign_row((enum sign)s->sign)->zone == rows[i].zone)
             return (s->cylinders & ~job_worked_at(record_current(r), rows[i].work)) == 0;

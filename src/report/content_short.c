@@ -8,7 +8,6 @@
 #include "logbook/logbook.h"
 #include "reading/cause_at.h"
 #include "record/ready.h"
-#include "record/steps.h"
 #include "record/refit_book.h"
 #include "record/stops.h"
 #include "report/closing.h"
@@ -158,9 +157,7 @@ static bool is_decided(const struct logbook_step *s)
  * visit takes with it what each visit begins with. */
 static bool is_to_do(const struct record *r, const struct logbook_step *s)
 {
-    if (record_current(r)->state.closed != 0 && step_carry(s->source) == STEP_OVER)
-        return false;
-    return strcmp(s->state, "todo") == 0 && !job_is_over(r, s->source) && !(strcmp(s->source, "look") == 0 && job_is_over(r, "pull"));
+    return strcmp(s->state, "todo") == 0 && !closing_went_with_visit(r, s) && !job_is_over(r, s->source) && !(strcmp(s->source, "look") == 0 && job_is_over(r, "pull"));
 }
 
 static bool has_step(const struct report_visit *v, const char *key)

@@ -657,6 +657,7 @@ static void short_tells_what_is_left_of_it(void **state)
     page(&r, &f, &visit, NULL, 0, &t);
     assert_true(after(&t, "Do next", "Renew the coil") < strstr(text_get(&t), "<h2>Plan</h2>"));
     assert_true(after(&t, "Do next", "Look over coils") > strstr(text_get(&t), "<h2>Plan</h2>"));
+    assert_non_null(strstr(text_get(&t), "over, not made</td><th scope=\"row\">Look over coils</th><td data-head=\"Note\">each visit begins with it</td>"));
     v->state.closed = 0;
     text_clear(&t);
     findings_release(&f);
@@ -670,6 +671,42 @@ static void short_tells_what_is_left_of_it(void **state)
     assert_null(strstr(text_get(&t), "Dry the wells before"));
     text_release(&t);
     findings_release(&f);
+    record_release(&r);
+}
+
+/* The wide gap went with its plug: nothing is left to act on. The soot on it may come again, and stays. */
+static void a_new_plug_takes_its_gap_along(void **state)
+{
+    struct record r;
+    struct findings f;
+    struct text t = {0};
+    struct reading_options options = {0};
+    struct visit *v;
+    struct err e = {0};
+
+    (void)state;
+    record_init(&r);
+    if (!engine_parse_banks(&r.engine, "1 2 3 4", &e) || !engine_parse_firing(&r.engine, "1 3 4 2", &e) || !engine_finish(&r.engine, &e))
+        fail_msg("%s", e.text);
+    r.engine.plug.gap_min_mm = 1.0;
+    r.engine.plug.gap_max_mm = 1.1;
+    r.engine.plug.gap_limit_mm = 1.3;
+    v = record_add_visit(&r);
+    for (int i = 0; i < 4; i++) {
+        reading_note(visit_reading(v, &r.engine, i, 0), i == 3 ? SIGN_DRY_CARBON : SIGN_NORMAL, 2);
+        visit_reading(v, &r.engine, i, 0)->gap_mm = MAYBE(i == 3 ? 1.4 : 1.05);
+    }
+    for (int renewed = 0; renewed < 2; renewed++) {
+        if (renewed)
+            assert_true(visit_parse_done(&r.engine, "replaced:plug:cylinder 4", &v->done[v->n_done++], &e));
+        assert_true(reading_run(&r, &options, &f, &e));
+        page(&r, &f, NULL, NULL, 0, &t);
+        assert_non_null(after(&t, "Seen", renewed ? "Renewed since: Gap past the limit" : "Act on: Gap past the limit"));
+        assert_null(after(&t, "Seen", "Renewed since: Cylinder 4"));
+        text_clear(&t);
+        findings_release(&f);
+    }
+    text_release(&t);
     record_release(&r);
 }
 
@@ -766,6 +803,7 @@ int main(void)
         cmocka_unit_test(table_reads_back),
         cmocka_unit_test(page_tells_of_the_visit),
         cmocka_unit_test(page_tells_how_the_visit_ended), cmocka_unit_test(parts_can_be_left_out),
+        cmocka_unit_test(a_new_plug_takes_its_gap_along),
         cmocka_unit_test(plan_names_the_plugs_of_a_cylinder),
         cmocka_unit_test(page_begins_with_what_matters), cmocka_unit_test(short_tells_what_is_left_of_it),
         cmocka_unit_test(page_says_where_the_other_visits_are),
