@@ -500,6 +500,8 @@ static const struct command table[] = {
     {"accept", "A", "accept the chosen cause", NULL, {"a"}, COMMAND_JOB, false, false, NULL},
     {"set-aside", "S", "set the chosen cause aside", NULL, {"s"}, COMMAND_JOB, false, false, NULL},
     {"take-over", "T", "take over the proposed steps and parts", NULL, {"t"}, COMMAND_JOB, false, false, NULL},
+    {"pick-hole", "1 … 9", "choose a hole by its cylinder's name; the number again: its next plug", NULL, {"3"}, COMMAND_JOB, false, false, NULL},
+    {"hand-tight", "H", "the plug is in, hand-tight; again: it is out", NULL, {"h"}, COMMAND_JOB, false, false, NULL},
     {"done", "D", "step done, part one state on, plug torqued, cause repaired", NULL, {"d"}, COMMAND_JOB, false, false, NULL},
     {"waiting", "W", "the step waits for a part or tool", NULL, {"w"}, COMMAND_JOB, false, false, NULL},
     {"look-again", "L", "look again after a distance", NULL, {"l"}, COMMAND_JOB, false, false, NULL},

@@ -451,6 +451,9 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
 /* A cylinder's name begun with figures is taken before anything else acts: at any other key or press of
  * the pointer, or when nothing more came. */
 void plan_settle_digits(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
+void plan_digits(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out); /* on Job they choose its hole */
+int job_hole(const struct model *m, const struct screen_state *st); /* the cylinder of the hole chosen there, -1 none is */
+void job_pick_hole(const struct model *m, struct screen_state *st, int cylinder); /* the one chosen already: its next plug */
 void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 /* Drawing the order the plugs come out. */
 void plan_order_begin(const struct model *m, struct screen_state *st);

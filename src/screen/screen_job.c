@@ -423,6 +423,30 @@ static int next_open_step(const struct model *m, int row)
     return row;
 }
 
+int job_hole(const struct model *m, const struct screen_state *st)
+{
+    return st->job_section == JOB_PLUGS ? st->job_row / m->record->engine.n_positions : -1;
+}
+
+void job_pick_hole(const struct model *m, struct screen_state *st, int cylinder)
+{
+    const int n = m->record->engine.n_positions, position = job_hole(m, st) == cylinder ? (st->job_row % n + 1) % n : 0;
+
+    job_choose(st, JOB_PLUGS, cylinder * n + position);
+    st->job_show = 1;
+}
+
+/* In by hand, which keeps dirt out; pressed again, out. */
+static void hand_key(const struct model *m, const struct screen_state *st, struct actions *out)
+{
+    const int n = m->record->engine.n_positions, hand = words_find(WORDS_REFIT, "hand");
+    struct action *a = actions_add(out, ACT_REFIT);
+
+    a->cylinder = st->job_row / n;
+    a->position = st->job_row % n;
+    a->number = model_reading(m, a->cylinder, a->position)->refit == hand ? words_find(WORDS_REFIT, "out") : hand;
+}
+
 /* The chosen hole is torqued, and what is pressed next belongs to it still; where it is already, the next one is. */
 static void hole_done(const struct model *m, struct screen_state *st, struct actions *out)
 {
@@ -621,10 +645,12 @@ static void swap_key(struct ui *ui, const struct model *m, struct screen_state *
 
 static void keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
-    bool write = m->can_write, some = st->job_row < n_rows(m, st->job_section);
+    bool write = m->can_write, some;
 
     if (answer_swap(ui, m, st, out))
         return;
+    plan_digits(ui, m, st, out);
+    some = st->job_row < n_rows(m, st->job_section);
     if (ui_key(ui, "Escape"))
         st->screen = SCREEN_PLAN;
     else if (ui_key(ui, "Down") || ui_key(ui, "."))
@@ -661,6 +687,8 @@ static void keys(struct ui *ui, const struct model *m, struct screen_state *st, 
         refit_key(m, st, out, "washer", WORDS_WASHER);
     else if (write && some && ui_key(ui, "g"))
         refit_key(m, st, out, "thread_state", WORDS_THREAD_STATE);
+    else if (write && some && st->job_section == JOB_PLUGS && ui_key(ui, "h"))
+        hand_key(m, st, out);
     else if (write && some && st->job_section == JOB_PLUGS && ui_key(ui, "q"))
         ui_focus(ui, "job.torque");
     else if (write && some && st->job_section == JOB_PLUGS && ui_key(ui, "x"))

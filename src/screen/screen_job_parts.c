@@ -531,8 +531,12 @@ float job_refit_list(struct ui *ui, const struct model *m, struct screen_state *
     y = torque_table(ui, m, in, y);
     y += 8;
     ui_text(ui, (struct rect){in.x, y, in.w, 26}, "Hole by hole", &title);
-    if (st->job_section == JOB_PLUGS)
+    if (st->job_section == JOB_PLUGS) { /* above the words they note */
+        const float w = ui_chip_width(ui, words_label(WORDS_REFIT, words_find(WORDS_REFIT, "torqued")), NULL);
+
         ui_keycap(ui, in.x + in.w, y + 10, "D", false);
+        ui_keycap(ui, in.x + in.w - w - 4, y + 10, command_key("hand-tight"), false);
+    }
     y += 30;
     y = holes(ui, m, st, out, r, y);
     return job_things_list(ui, m, st, out, in, y) + 12;

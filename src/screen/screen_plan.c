@@ -97,10 +97,13 @@ static int named(const struct engine *en, const char *typed, int from)
 
 static void take_digits(const struct model *m, struct screen_state *st, struct actions *out)
 {
-    int found = named(&m->record->engine, st->digits, st->cylinder);
+    const bool job = st->screen == SCREEN_JOB;
+    int found = named(&m->record->engine, st->digits, job ? job_hole(m, st) : st->cylinder);
 
     st->digits[0] = '\0';
-    if (found >= 0)
+    if (found >= 0 && job)
+        job_pick_hole(m, st, found);
+    else if (found >= 0)
         pick(m, st, out, found);
 }
 
@@ -129,7 +132,7 @@ void plan_settle_digits(struct ui *ui, const struct model *m, struct screen_stat
 /* Figures pick a cylinder: at once where no longer name begins so, else after a short pause or with
  * the next key (plan_settle_digits). A letter that completes a name ("1A") belongs to it and notes no deposit; any other
  * key works on the cylinder just named, never on the one before. */
-static void digits(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
+void plan_digits(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     const struct engine *en = &m->record->engine;
     const char *key = ui_key_name(ui);
@@ -216,7 +219,7 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
         }
         return;
     }
-    digits(ui, m, st, out);
+    plan_digits(ui, m, st, out);
     if (st->editing_order) {
         (void)plan_order_keys(ui, m, st, out);
         return;

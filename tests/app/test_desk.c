@@ -44,6 +44,18 @@ static void a_copy_is_made_and_merged_back(void **state)
     logbook_close(open_sound(NULL));
 }
 
+/* Figures pick a hole on Job as they pick a cylinder on Plan, and H puts its plug in by hand, or out again: a refit needs
+ * neither the mouse nor a walk through causes, steps and parts. */
+static void a_refit_goes_by_the_numbers_of_the_holes(void **state)
+{
+    (void)state;
+    write_sample();
+    plays_text("size 1280 720\nwait\nkey Enter\nwait\nkey Ctrl+J\nwait\nkey 5\nwait\nkey h\nwait\nexpect job.plug.2 value hand-tight\nkey h\nwait\nexpect job.plug.2 value out\n"
+               "key 6\nwait\nkey h\nwait\nkey d\nwait\nexpect job.plug.6 value torqued\nexpect job.plug.2 value out\nexpect job.plug.6 seen yes\nfits\ncontrast\n"
+               "key F2\nwait\nkey 3\nwait\nexpect job.hole.0 absent\n");
+    logbook_close(open_sound(NULL));
+}
+
 /* Of the widget's x, y, width and height one, as it was in the outline that the script wrote. */
 static int bound_in(const char *outline, const char *id, int which)
 {
@@ -182,6 +194,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(the_last_plug_does_not_lead_out_of_the_engine, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_gap_is_marked_at_its_own_plug, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_asked_goes_along_with_a_plug, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_refit_goes_by_the_numbers_of_the_holes, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(bores_of_two_banks_use_the_height, make_folder, drop_folder),
     };
 
