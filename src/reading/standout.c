@@ -516,20 +516,44 @@ void work_unlike(struct work *w)
 
 /* ---- gaps against the range ---- */
 
-/* Every gap with its plug: "1.45 mm at 2, 1.47 mm at 3 (bank 1); the limit is 1.40 mm." */
+/* " at 1", " at 1, 4 and 6", " at all 16": the plugs of this verdict whose gauge reads the same as plug i's, which are said with it. */
+static void same_gaps(const struct work *w, const struct measure *m, enum gap_verdict g, int i, bool *said, struct text *to)
+{
+    char value[24], other[24], name[48], last[48] = "";
+    int n = 0;
+    struct text t = {0};
+
+    work_gap(w, m->value[i], value, sizeof value);
+    for (int k = i; k < m->n; k++) {
+        work_gap(w, m->value[k], other, sizeof other);
+        if (said[k] || gap_against(&w->en->plug, m->value[k]) != g || strcmp(value, other) != 0 || (k > i && (from_photo(w, m, i) || from_photo(w, m, k))))
+            continue;
+        said[k] = true;
+        engine_plug_label(w->en, work_cylinder(w, m->plug[k]), work_position(w, m->plug[k]), name, sizeof name);
+        if (n++ > 0)
+            text_addf(&t, "%s%s", n > 2 ? ", " : "", last);
+        text_copy(last, sizeof last, name);
+    }
+    if (n > 2 && n == record_plug_count(w->en))
+        text_addf(to, " at all %d", n);
+    else
+        text_addf(to, " at %s%s%s", text_get(&t), n > 1 ? " and " : "", last);
+    text_release(&t);
+}
+
+/* Every gap with its plugs: "1.45 mm at 2 and 5, 1.47 mm at 3 (bank 1); the limit is 1.40 mm." */
 static void write_gaps(const struct work *w, const struct measure *m, enum gap_verdict g, struct stand_out *s)
 {
+    bool said[ENGINE_MAX_PLUGS] = {false};
     struct text t = {0};
     char value[24];
 
     for (int i = 0; i < m->n; i++) {
-        char name[48];
-
-        if (gap_against(&w->en->plug, m->value[i]) != g)
+        if (said[i] || gap_against(&w->en->plug, m->value[i]) != g)
             continue;
-        engine_plug_label(w->en, work_cylinder(w, m->plug[i]), work_position(w, m->plug[i]), name, sizeof name);
         work_gap(w, m->value[i], value, sizeof value);
-        text_addf(&t, "%s%s at %s", t.n_bytes > 0 ? ", " : "", value, name);
+        text_addf(&t, "%s%s", t.n_bytes > 0 ? ", " : "", value);
+        same_gaps(w, m, g, i, said, &t);
         if (from_photo(w, m, i)) {
             photo_pm(w, m, i, " (photo", &t);
             text_add(&t, ")");

@@ -190,6 +190,34 @@ static void a_hundredth_over_is_a_note(void **state)
     record_release(&r);
 }
 
+/* Sixteen times the same figure, and the range behind them cut off on the screen. */
+static void the_same_gap_is_said_once(void **state)
+{
+    static const struct {
+        double gaps[4];
+        const char *text;
+    } rows[] = {
+        {{1.35, 1.35, 1.35, 1.35}, "1.35 mm at all 4; the range ends at 1.30 mm."},
+        {{1.36, 1.35, 1.36, 1.36}, "1.36 mm at 1, 3 and 4, 1.35 mm at 2; the range ends at 1.30 mm."},
+        {{1.36, 1.2, 1.36, 1.2}, "1.36 mm at 1 and 3; the range ends at 1.30 mm."},
+    };
+
+    (void)state;
+    for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
+        struct record r = make(ENGINE_INLINE, "1 2 3 4", "1 3 4 2");
+        struct findings f;
+
+        for (int i = 0; i < 4; i++) {
+            r.visits[0].readings[i].present = true;
+            r.visits[0].readings[i].gap_mm = MAYBE(rows[k].gaps[i]);
+        }
+        f = run(&r);
+        assert_string_equal(find(&f, STAND_GAP, "gap")->text, rows[k].text);
+        findings_release(&f);
+        record_release(&r);
+    }
+}
+
 /* A photo's gap is told as one; where its ± reaches back into the range it asks for the feeler gauge, not for a plug. */
 static void a_gap_from_a_photo_is_told(void **state)
 {
@@ -336,7 +364,7 @@ int main(void)
         cmocka_unit_test(one_wide_gap_is_found),           cmocka_unit_test(traces_make_no_bank),
         cmocka_unit_test(a_hundredth_over_is_a_note),      cmocka_unit_test(carried_oil_is_told_from_a_leak),
         cmocka_unit_test(a_clean_engine_is_left_alone),    cmocka_unit_test(a_single_says_what_it_cannot_say),
-        cmocka_unit_test(low_compression_names_its_rule),  cmocka_unit_test(a_gap_from_a_photo_is_told),
+        cmocka_unit_test(low_compression_names_its_rule),  cmocka_unit_test(the_same_gap_is_said_once), cmocka_unit_test(a_gap_from_a_photo_is_told),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
