@@ -114,12 +114,12 @@ static double rounding_prior(double mm)
     return (1 - WORN) / CORNER_MM * exp(-0.5 * mm * mm / (CORNER_MM * CORNER_MM)) + WORN / WORN_MM * exp(-0.5 * mm * mm / (WORN_MM * WORN_MM));
 }
 
-/* How likely each place of an end is, at each blur, when a face `face` px wide is seen of the electrode. */
-static void end_given_face(const struct gauge_rim *r, double face, double mm, double (*place)[GAUGE_RIM_PLACES])
+/* How likely each place of an end is, at each blur, off square by a tangent and with a face `face` px wide seen of the electrode. */
+static void end_given(const struct gauge_rim *r, double face, double off_tan, double mm, double (*place)[GAUGE_RIM_PLACES])
 {
     double likely[GAUGE_RIM_BLURS][GAUGE_RIM_PLACES][GAUGE_RIM_WIDTHS], prior[GAUGE_RIM_WIDTHS];
 
-    gauge_rim_given_face(r, face, likely);
+    gauge_rim_given(r, face, off_tan, likely);
     for (int k = 0; k < GAUGE_RIM_WIDTHS; k++)
         prior[k] = rounding_prior(k * r->width_step / mm) * (k == 0 ? 0.5 : 1);
     memset(place, 0, GAUGE_RIM_BLURS * sizeof *place);
@@ -206,20 +206,16 @@ struct verdict {
 static bool weigh(const struct look *l, const struct gauge_rim rim[2], const struct gauge_view *view, int along, const double depth[2], struct verdict *out)
 {
     enum { SUMS = 2 * GAUGE_RIM_PLACES - 1 };
-    double sum = 0, both = depth[0] + depth[1], square[2][GAUGE_RIM_BLURS][GAUGE_RIM_PLACES], faced[GAUGE_RIM_BLURS][GAUGE_RIM_PLACES];
+    double sum = 0, both = depth[0] + depth[1], ends[2][GAUGE_RIM_BLURS][GAUGE_RIM_PLACES];
 
     memset(out, 0, sizeof *out);
-    for (int i = 0; i < 2; i++)
-        end_given_face(&rim[i], 0, l->mm, square[i]);
     for (double deg = -MOST_DEG; deg <= MOST_DEG + 1e-9; deg += STEP_DEG) {
         double t = tan(deg * DEGREE), w, apart[SUMS] = {0}, all = 0, first[2] = {0}, seen = 0;
-        int shows = t > 0; /* the end whose face does */
-        double(*ends[2])[GAUGE_RIM_PLACES] = {square[0], square[1]};
 
         w = CAREFUL / CAREFUL_DEG * exp(-0.5 * deg * deg / (CAREFUL_DEG * CAREFUL_DEG)) + (1 - CAREFUL) / USUAL_DEG * exp(-0.5 * deg * deg / (USUAL_DEG * USUAL_DEG));
         w *= gauge_view_likely(view, along * deg);
-        end_given_face(&rim[shows], 2 * depth[shows] * fabs(t) * l->mm, l->mm, faced);
-        ends[shows] = faced;
+        for (int i = 0; i < 2; i++) /* the one's face shows or the other's */
+            end_given(&rim[i], 2 * depth[i] * fmax(0, i ? t : -t) * l->mm, t, l->mm, ends[i]);
         for (int b = 0; b < GAUGE_RIM_BLURS; b++) { /* one camera, one distance: both ends are as sharp */
             const double *place[2] = {ends[0][b], ends[1][b]};
             double total[2] = {0}, mean[2] = {0};

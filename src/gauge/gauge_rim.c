@@ -53,7 +53,7 @@ struct given {
     double floor2, bench, metal, steep;
 };
 /* Of a block, whose metal's light is as much its own as that of all, since a side of a round tip that is turned away is as dark as its rim. */
-static const struct given of_block = {BEHIND_PX, 0.05, 0.3, 1.0, 0.01, 0.025, 0.07};
+static const struct given of_block = {BEHIND_PX, 0.05, 0.3, 1.0, 0.007, 0.025, 0.07};
 /* Of all rows that run straight together. How wide a rim may be is asked of them: what hides it in one block of a straight side hides it in all. */
 static const struct given of_all = {7.0, 0.15, 0.2, 2.0, 0, 0, 0};
 #define ALL_MM 0.8 /* rows to each side, */
@@ -342,32 +342,38 @@ static void block_read(const struct profile *p, const struct steps t[BLURS], con
     }
 }
 
-/* What one block tells, as logarithms: 0 the best. */
-static void block_keep(const struct block *b, double share, float (*likely)[PLACES][WIDTHS])
+/* Adds what one block tells, as logarithms: 0 the best. */
+static void block_add(const struct block *b, double share, float (*likely)[PLACES][WIDTHS])
 {
     for (int blur = 0; blur < BLURS; blur++)
         for (int i = 0; i < PLACES; i++)
             for (int k = 0; k < WIDTHS; k++)
-                likely[blur][i][k] = (float)(share * log(b->likely[blur][i][k] / fmax(b->most, 1e-300) + STRANGE));
+                likely[blur][i][k] += (float)(share * log(b->likely[blur][i][k] / fmax(b->most, 1e-300) + STRANGE));
 }
 
-void gauge_rim_given_face(const struct gauge_rim *r, double face_px, double (*likely)[PLACES][WIDTHS])
+void gauge_rim_given(const struct gauge_rim *r, double face_px, double off_tan, double (*likely)[PLACES][WIDTHS])
 {
-    double sum[PLACES][WIDTHS], face = fmin(face_px / r->width_step, WIDTHS - 1);
+    double face = fmin(face_px / r->width_step, WIDTHS - 1);
 
     for (int blur = 0; blur < BLURS; blur++) {
-        memset(sum, 0, sizeof sum);
-        for (int b = 0; b < r->n_blocks; b++)
-            for (int k = 0; k < WIDTHS; k++) {
-                double width = fmin(k + r->face[b] * face, WIDTHS - 1);
-                int narrower = (int)fmin(width, WIDTHS - 2);
+        double sum[PLACES][WIDTHS] = {{0}};
 
-                for (int i = 0; i < PLACES; i++) {
-                    const float *l = r->likely[b][blur][i] + narrower;
+        for (int b = 0; b < r->n_blocks; b++) {
+            double away = (fabs(off_tan) - r->off_tan) * r->back_px[b] / r->place_step;
 
-                    sum[i][k] += l[0] + (width - narrower) * (l[1] - l[0]);
+            for (int i = 0; i < PLACES; i++) {
+                double place = fmin(fmax(i + away, 0), PLACES - 1);
+                int before = (int)fmin(place, PLACES - 2);
+
+                for (int k = 0; k < WIDTHS; k++) {
+                    double width = fmin(k + r->face[b] * face, WIDTHS - 1);
+                    int narrower = (int)fmin(width, WIDTHS - 2);
+                    const float *l = r->likely[b][blur][before] + narrower, *m = l + WIDTHS;
+
+                    sum[i][k] += (before + 1 - place) * (l[0] + (width - narrower) * (l[1] - l[0])) + (place - before) * (m[0] + (width - narrower) * (m[1] - m[0]));
                 }
             }
+        }
         for (int i = 0; i < PLACES; i++)
             for (int k = 0; k < WIDTHS; k++)
                 likely[blur][i][k] = k + face < r->widths[i] ? exp(sum[i][k]) : 0;
@@ -376,8 +382,8 @@ void gauge_rim_given_face(const struct gauge_rim *r, double face_px, double (*li
 
 void gauge_rim_release(struct gauge_rim *r)
 {
-    free(r->face), free(r->likely);
-    r->face = NULL, r->likely = NULL, r->n_blocks = 0;
+    free(r->face), free(r->back_px), free(r->likely);
+    r->face = r->back_px = NULL, r->likely = NULL, r->n_blocks = 0;
 }
 
 /* The widest rim that could be there, unlikely as it may be beforehand. */
@@ -393,16 +399,6 @@ static double widest(const struct block *b, double step)
     return wide;
 }
 
-/* An end of a round electrode seen off square falls back towards its sides. */
-static struct gauge_line bowed(const struct gauge_line *edge, int side, const struct gauge_rim_end *end, double t)
-{
-    struct gauge_line out = *edge;
-
-    if (end->round)
-        out.at += side * fabs(end->off_tan) * (end->half_px - sqrt(fmax(0, end->half_px * end->half_px - t * t)));
-    return out;
-}
-
 bool gauge_rim_read(const struct gauge_strip *s, const struct gauge_line *edge, int side, double gap_px, double mm, const struct gauge_rim_end *end, struct gauge_rim *out)
 {
     double q = fmax(1, mm / 25), sharp = SHARPEST * 2 * s->step_s, softer = pow(SOFTEST * q / sharp, 1.0 / (BLURS - 1)), half = PART * end->half_px, all[3] = {0};
@@ -410,45 +406,50 @@ bool gauge_rim_read(const struct gauge_strip *s, const struct gauge_line *edge, 
     struct across a = {.q = q, .before = fmin(BEFORE_PX * q, 0.5 * gap_px), .behind = of_block.behind_px * q, .cell = CELL_PX * q, .side = side};
     int most = (int)fmax(1, round(2 * half / (BLOCK_MM * mm))), n = 0;
     struct profile *p = mem_alloc((size_t)most, sizeof *p);
-    struct steps *t = mem_alloc(BLURS, sizeof *t);
+    struct steps *steps = mem_alloc(BLURS, sizeof *steps);
     struct block *b = mem_alloc(1, sizeof *b);
 
     memset(out, 0, sizeof *out);
-    out->face = mem_alloc((size_t)most, sizeof *out->face), out->likely = mem_alloc((size_t)most, sizeof *out->likely);
+    out->off_tan = fabs(end->off_tan);
+    out->face = mem_alloc((size_t)most, sizeof *out->face), out->back_px = mem_alloc((size_t)most, sizeof *out->back_px), out->likely = mem_alloc((size_t)most, sizeof *out->likely);
     out->side = side;
     out->place_step = PLACE_CELLS * a.cell, out->width_step = WIDTH_CELLS * a.cell;
     out->place0 = -0.6 * (PLACES - 1) * out->place_step;
     for (int m = 0; m < most; m++) {
         double from = -half + 2 * half * m / most, to = -half + 2 * half * (m + 1) / most;
-        struct gauge_line line = bowed(edge, side, end, (from + to) / 2);
+        double t = (from + to) / 2, aside = sqrt(fmax(0, end->half_px * end->half_px - t * t));
+        struct gauge_line line = *edge;
 
+        out->back_px[n] = end->round ? end->half_px - aside : 0;
+        out->face[n] = end->round ? aside / end->half_px : 1;
+        line.at += side * out->off_tan * out->back_px[n];
         if (!profile_make(s, &line, &a, &of_block, from, to, &p[n]))
             continue;
         for (int c = 0; c < 3; c++)
             all[c] += p[n].metal[c];
-        out->face[n++] = end->round ? sqrt(1 - pow((from + to) / 2 / end->half_px, 2)) : 1;
+        n++;
     }
     if (n > 0) {
         for (int k = 0; k < BLURS; k++)
-            steps_make(p, out->place0, a.cell, sharp * pow(softer, k), &t[k]);
+            steps_make(p, out->place0, a.cell, sharp * pow(softer, k), &steps[k]);
         for (int m = 0; m < n; m++) {
             double metal[3];
 
             for (int c = 0; c < 3; c++)
                 metal[c] = sqrt(fmax(p[m].metal[c], DARKEST) * fmax(all[c] / n, DARKEST));
-            block_read(&p[m], t, &a, metal, out, b);
-            block_keep(b, pow(n, ALIKE - 1), out->likely[m]);
+            block_read(&p[m], steps, &a, metal, out, b);
+            block_add(b, pow(n, ALIKE - 1), out->likely[end->round ? m : 0]);
         }
-        out->n_blocks = n;
+        out->n_blocks = end->round ? n : 1; /* of a bar each shows the same of a face */
         for (int i = 0; i < PLACES; i++)
             for (int k = 0; k < WIDTHS && has_room(&a, out, i, k); k++)
                 out->widths[i] = k + 1;
         a.behind = of_all.behind_px * q;
         if (profile_make(s, edge, &a, &of_all, straight - rows, straight + rows, p)) {
-            block_read(p, t, &a, p->metal, out, b);
+            block_read(p, steps, &a, p->metal, out, b);
             out->unsure_px = widest(b, out->width_step);
         }
     }
-    free(p), free(t), free(b);
+    free(p), free(steps), free(b);
     return n > 0;
 }

@@ -22,7 +22,10 @@ struct gauge_rim {
     double width_step;         /* px */
     int side;                  /* -1: the metal lies before the edge */
     int n_blocks;
-    double *face;       /* of a face that is seen, what share of its width in the middle each block has */
+    double off_tan;     /* the tangent they were cut for */
+    /* Of each block: of a face that is seen, what share of its width in the middle it has, and how far an end that is seen flat on its side
+     * has fallen back from the middle, px for a tangent of 1. A round end bows by it. */
+    double *face, *back_px;
     float (*likely)[GAUGE_RIM_BLURS][GAUGE_RIM_PLACES][GAUGE_RIM_WIDTHS]; /* of each block, as logarithms, weighed so that their sum is that of all */
     int widths[GAUGE_RIM_PLACES]; /* so many have room within what is looked at */
     double unsure_px;          /* the widest rim that is half as likely as the best: so far from where the metal shines it may end */
@@ -31,8 +34,8 @@ struct gauge_rim {
 bool gauge_rim_read(const struct gauge_strip *s, const struct gauge_line *edge, int side, double gap_px, double mm, const struct gauge_rim_end *end, struct gauge_rim *out);
 void gauge_rim_release(struct gauge_rim *r);
 
-/* How likely each place and rounding is, a rounding in the steps of a width, when a face is seen besides: `face_px` wide in the middle, and in
- * the blocks to its sides less where the electrode is round. Of one scale, whatever the face. */
-void gauge_rim_given_face(const struct gauge_rim *r, double face_px, double (*likely)[GAUGE_RIM_PLACES][GAUGE_RIM_WIDTHS]);
+/* How likely each place in the middle and rounding is, a rounding in the steps of a width, `off_tan` (tangent) off square and with a face seen
+ * that is `face_px` wide in the middle, 0 when it is not. Of one scale, whatever these are. */
+void gauge_rim_given(const struct gauge_rim *r, double face_px, double off_tan, double (*likely)[GAUGE_RIM_PLACES][GAUGE_RIM_WIDTHS]);
 
 #endif
