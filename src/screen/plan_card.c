@@ -487,8 +487,12 @@ static void tray_words(const struct model *m, const struct screen_state *st, con
         text_copy(to, n_room, "Drag them onto their plugs.");
     else if (asks_order(m, st, waiting)) /* the button beside it says the rest */
         text_format(to, n_room, "%.*s Or drag them onto their plugs.", sentence_bytes(m->proposal_why), m->proposal_why);
+    else if (waiting->n_proposed > 0)
+        text_copy(to, n_room, m->proposal_why);
+    else if (waiting->n > record_plug_count(&m->record->engine)) /* wells and parts first, then the plugs: without those the times may tell */
+        text_format(to, n_room, "%s Place those of wells and parts: the rest is tried anew.", m->proposal_why);
     else
-        text_format(to, n_room, waiting->n_proposed > 0 ? "%s" : "%s Drag them onto their plugs.", m->proposal_why);
+        text_format(to, n_room, "%s Drag them onto their plugs.", m->proposal_why);
 }
 
 void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)

@@ -6,6 +6,7 @@
 
 #include "base/text.h"
 #include "screen/model.h"
+#include "screen/photo_days.h"
 
 static void well_words(const struct reading *r, char *to, size_t n_room)
 {
@@ -91,10 +92,13 @@ static void well_target(struct ui *ui, const struct model *m, struct screen_stat
 
 /* Where no times tell the plug: the photo that came in by itself last, for the plug in hand, "pull, photograph, next"; where that
  * has one already, only what came in just now. Of several that came in together the first, for a plug that has none: they were
- * taken in the order the plugs came out, if in any. NULL none. */
+ * taken in the order the plugs came out, if in any. Those of another day come behind, while it is asked where they belong. NULL
+ * none. */
 static const struct logbook_photo *offered_here(const struct model *m, const struct screen_state *st)
 {
-    const struct logbook_photo *first = NULL, *last = NULL;
+    const struct logbook_photo *first = NULL, *last = NULL, *elsewhere = NULL;
+    char asked[160];
+    const bool days = photo_days_ask(m, st, asked, sizeof asked);
 
     for (size_t i = 0; i < m->n_photos && model_waiting(m).n_proposed == 0; i++) {
         const struct logbook_photo *p = &m->photos[i];
@@ -103,11 +107,17 @@ static const struct logbook_photo *offered_here(const struct model *m, const str
             continue;
         if (strcmp(p->id, st->newest) == 0 && st->newest_with == 1)
             return p;
+        if (days && photo_is_of_another_day(m, p)) {
+            elsewhere = elsewhere == NULL ? p : elsewhere;
+            continue;
+        }
         first = first == NULL ? p : first;
         last = p;
     }
     if (model_bore_photo(m, st->cylinder, st->position) != NULL)
         return NULL;
+    if (first == NULL)
+        return elsewhere;
     return st->newest_with > 1 || st->newest[0] == '\0' ? first : last;
 }
 
@@ -161,29 +171,36 @@ static void photo_target(struct ui *ui, const struct model *m, struct screen_sta
     const struct photos_waiting waiting = model_waiting(m);
     struct ui_button accept = {.look = UI_LOOK_DARK, .key = "Ctrl+Enter"};
     struct ui_style soft = {.size_px = 14, .colour = taken != NULL ? UI_BAR_TEXT : UI_TEXT_SOFT, .max_lines = 3, .top = true};
-    char line[200], label[48];
-    float w, tall, button_y;
+    /* as tall as there is room for under it, where the offer says what else it may show */
+    const float tall = fmaxf(ui_target_px(ui), fminf(HUGE_CHIP_PX, cell.h - 124 - (here != NULL ? 54 : 10)));
+    const bool low = here != NULL && m->can_write && cell.h - fminf(124, cell.h - tall - 10) - tall < 80;
+    const float button_y = fminf(low ? 92 : 124, cell.h - tall - 10);
+    char line[200], label[48], heading[40];
+    float w;
 
-    if (target(ui, "pulling.photo", cell, "Photo of the firing end", here != NULL && taken != NULL ? "taken; one more of it?" : taken != NULL ? "taken" : shown != NULL ? "is it this one?" : "none yet", "F6", taken != NULL, false))
+    if (here != NULL && taken != NULL)
+        text_copy(heading, sizeof heading, "taken; one more of it?");
+    else if (low && waiting.n > 1) /* the line that says so has no room */
+        text_format(heading, sizeof heading, "is it this one, of %d?", waiting.n);
+    else
+        text_copy(heading, sizeof heading, taken != NULL ? "taken" : shown != NULL ? "is it this one?" : "none yet");
+    if (target(ui, "pulling.photo", cell, "Photo of the firing end", heading, "F6", taken != NULL, false))
         screen_files_open(st, FILES_PHOTOS);
     if (shown != NULL && shown->height > 0 && shown->trouble[0] == '\0')
         photo_draw(ui, shown, (struct rect){cell.x + cell.w * 0.55f, cell.y + 48, cell.w * 0.45f - 20, cell.h - 68});
     if (waiting.n == 0)
         return;
     text_format(line, sizeof line, "%d photo%s to place", waiting.n, waiting.n == 1 ? "" : "s");
-    if (here != NULL)
+    if (low) /* what else it may show is worth more than how many wait */
+        line[0] = '\0';
+    else if (here != NULL && photo_days_ask(m, st, line, sizeof line) && !photo_is_of_another_day(m, here) && strcmp(here->id, st->newest) != 0)
+        text_format(line, sizeof line, "%d photos to place; this one is the first of this visit's day", waiting.n);
+    else if (here != NULL)
         text_format(line, sizeof line, waiting.n == 1 ? "%d photo to place" : strcmp(here->id, st->newest) == 0 ? "%d photos to place; this one came last" : "%d photos to place; this one is the first of them", waiting.n);
     else if (waiting.n_proposed == 0)
         text_format(line, sizeof line, "%d photo%s to place on the plan: %s", waiting.n, waiting.n == 1 ? "" : "s", m->proposal_why[0] ? m->proposal_why : "drag onto a cylinder");
     if (cell.h < 150) /* a small window: what fits */
         soft.max_lines = (int)fmaxf(1, (cell.h - 96) / 18);
-    /* as tall as there is room for under it, where the offer says what else it may show */
-    tall = fmaxf(ui_target_px(ui), fminf(HUGE_CHIP_PX, cell.h - 124 - (here != NULL ? 54 : 10)));
-    button_y = fminf(124, cell.h - tall - 10);
-    if (here != NULL && m->can_write && cell.h - button_y - tall < 80) { /* what else it may show is worth more than how many wait */
-        button_y = fminf(92, button_y);
-        line[0] = '\0';
-    }
     if (button_y >= 112 || (waiting.n_proposed == 0 && here == NULL)) /* not where the button lies over it */
         ui_text(ui, (struct rect){cell.x + 22, cell.y + 92, (shown != NULL ? cell.w * 0.55f : cell.w) - 44, 60}, line, &soft);
     if (waiting.n_proposed == 0 && here == NULL)
@@ -247,10 +264,14 @@ static void signs_target(struct ui *ui, const struct model *m, struct screen_sta
     char value[80] = "not noted", which[240];
     const bool asks = reading != NULL && reading_contradicts(reading, which, sizeof which); /* in view, however low the window */
     struct ui_flow flow;
-    int pressed;
+    int pressed, n_more = 0;
 
+    for (int s = (int)sign_first(ZONE_FIRING_END); main >= 0 && s < (int)sign_first(ZONE_FIRING_END) + sign_count(ZONE_FIRING_END); s++)
+        n_more += s != main && reading->amount[s] > 0;
     if (main >= 0)
         sign_label(reading, main, value, sizeof value);
+    if (n_more > 0)
+        text_format(value + strlen(value), sizeof value - strlen(value), ", %d more", n_more);
     if (target(ui, "pulling.deposit", cell, asks ? which : "Firing end: a letter notes it, again more; − less", value, "N", false, signs_top < SIGNS_TOP_PX) && m->can_write && main < 0)
         (void)actions_note_sign(out, st, SIGN_NORMAL, 2);
     content = ui_scroll_begin(ui, "pulling.signs", view);
@@ -303,7 +324,7 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
     }
     ui_cut_left(&bar, w);
     text_format(line, sizeof line, "%d of %d %s · %d finished%s", st->pull_at + 1, n, n == 1 ? "plug" : model_visit(m)->n_removal == 0 ? "as they stand: no order is drawn" : model_visit(m)->n_removal < n ? "in the order drawn, then the rest" : "in the order drawn", n_done,
-                n > 1 && m->visit_id[0] && model_visit(m)->socket == words_find(WORDS_SOCKET, "shared") ? " · wipe the socket before the next one" : "");
+                st->pull_at + 1 < n && m->visit_id[0] && model_visit(m)->socket == words_find(WORDS_SOCKET, "shared") ? " · wipe the socket before the next one" : "");
     ui_text(ui, (struct rect){bar.x, bar.y, bar.w - 16, 44}, line, &soft);
     ui_note(ui, "pulling.at", bar, "where we are", line);
     /* the row of plugs, where we are */

@@ -315,6 +315,39 @@ static void photos_that_came_together_are_offered_from_the_first(void **state)
     logbook_close(lb);
 }
 
+/* While it is asked where a photo of another day belongs, one of the day is offered for the plug in hand; in a low window too it
+ * is said that it is one of several. */
+static void a_photo_of_another_day_is_not_offered_first(void **state)
+{
+    struct arena *a = arena_create();
+    char engine[UUID_BYTES], path[128], script[1400], command[300];
+    struct logbook_visit *visits;
+    struct logbook_photo *photos;
+    struct err e = {0};
+    struct logbook *lb;
+    size_t n, n_visits;
+
+    (void)state;
+    write_sample();
+    text_format(command, sizeof command, "cp samples/photos/flat-1-end.jpg '%s/lid.jpg'", folder);
+    assert_int_equal(system(command), 0);
+    text_format(path, sizeof path, "%s/days.script", folder);
+    text_format(script, sizeof script,
+                "size 1280 720\nwait\nkey n\nwait\ntype Gannet six\nclick new.shape.inline\nwait\nclick new.preset.i6\nclick new.add-open\nwait\nkey Escape\nwait\nkey F4\nwait\n"
+                "drop %s/lid.jpg samples/photos/v8-extra-a.jpg\nwait\nexpect pulling.photo value \"is it this one, of 2?\"\nfits\ncontrast\nkey Ctrl+Enter\nwait\n",
+                folder);
+    assert_true(files_write(path, script, strlen(script), &e));
+    plays(path);
+    lb = open_sound(NULL);
+    assert_true(logbook_find_engine(lb, "Gannet six", engine, &e) && logbook_list_visits(lb, engine, a, &visits, &n_visits, &e));
+    assert_true(logbook_list_photos(lb, visits[0].id, a, &photos, &n, &e));
+    assert_int_equal(n, 2);
+    for (size_t i = 0; i < n; i++)
+        assert_int_equal(photos[i].cylinder, strcmp(photos[i].name, "v8-extra-a.jpg") == 0 ? 0 : -1);
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
 /* Photos that come when others have their places: none of them takes a place in a bore that is taken. */
 static void photos_that_come_later_leave_the_bores_alone(void **state)
 {
@@ -406,6 +439,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_dropped_address_becomes_a_photo, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_photo_placed_by_number_says_what_it_shows, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_photo_is_offered_for_the_plug_in_hand, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_photo_of_another_day_is_not_offered_first, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(photos_that_came_together_are_offered_from_the_first, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(photos_that_come_later_leave_the_bores_alone, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_folder_of_old_photos_is_taken_over, make_folder, drop_folder),
