@@ -56,7 +56,7 @@ struct maybe refit_gap(const struct record *r, const struct reading *q)
 
 static void ask(struct text *t, const char *question)
 {
-    text_addf(t, "%s%s", t->n_bytes > 0 ? "; " : "", question);
+    text_addf(t, "%s%s", t->n_bytes > 0 ? " · " : "", question);
 }
 
 void refit_ask(const struct record *r, const struct reading *q, bool inches, char *to, size_t n_room)
@@ -91,13 +91,13 @@ void refit_ask(const struct record *r, const struct reading *q, bool inches, cha
     if (gap.given)
         unit_tell_length(&units, gap.value, false, is, sizeof is);
     if (broken[0] != '\0') { /* its gap is nobody's matter */
-        text_addf(&t, "%s%s: a new plug", t.n_bytes > 0 ? "; " : "", broken);
+        text_addf(&t, "%s%s: a new plug", t.n_bytes > 0 ? " · " : "", broken);
     } else if (gap.given && refit_is_worn(spec, gap.value)) {
         unit_tell_length(&units, refit_worn_from_mm(spec), true, may, sizeof may);
-        text_addf(&t, "%sgap %s, limit %s: a new plug?", t.n_bytes > 0 ? "; " : "", is, may);
+        text_addf(&t, "%sgap %s, limit %s: a new plug?", t.n_bytes > 0 ? " · " : "", is, may);
     } else if (gap.given && spec->gap_limit_mm <= 0 && gap_against(spec, gap.value) == GAP_OVER) {
         unit_tell_length(&units, spec->gap_max_mm, true, may, sizeof may);
-        text_addf(&t, "%sgap %s, over %s: set it", t.n_bytes > 0 ? "; " : "", is, may);
+        text_addf(&t, "%sgap %s, over %s: set it", t.n_bytes > 0 ? " · " : "", is, may);
     }
     if (plug != NULL && plug != q && t.n_bytes > 0) {
         char label[64];

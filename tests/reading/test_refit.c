@@ -272,7 +272,7 @@ static void a_plug_that_should_not_go_in_is_asked_about(void **state)
     q->insulator = words_find(WORDS_INSULATOR, "cracked");
     q->refit = words_find(WORDS_REFIT, "torqued"); /* torqued all the same: it is still said */
     refit_ask(&r, q, false, words, sizeof words);
-    assert_string_equal(words, "came out wet with oil: cleaned and dry?; water stood in its well: dry?; insulator cracked: a new plug");
+    assert_string_equal(words, "came out wet with oil: cleaned and dry? · water stood in its well: dry? · insulator cracked: a new plug");
     q->insulator = 0;
     refit_ask(&r, q, true, words, sizeof words);
     assert_non_null(strstr(words, "gap 0.057, limit 0.055 in: a new plug?"));
@@ -290,7 +290,7 @@ static void a_plug_that_should_not_go_in_is_asked_about(void **state)
     v->readings[0].plug_now = PLUG_FROM(2);
     q->plug_now = PLUG_FROM(0);
     refit_ask(&r, &v->readings[0], false, words, sizeof words);
-    assert_string_equal(words, "the plug from 3 is in it: came out wet with oil: cleaned and dry?; oil stood in its well: dry?; gap 1.45, limit 1.40 mm: a new plug?");
+    assert_string_equal(words, "the plug from 3 is in it: came out wet with oil: cleaned and dry? · oil stood in its well: dry? · gap 1.45, limit 1.40 mm: a new plug?");
     refit_ask(&r, q, false, words, sizeof words);
     assert_string_equal(words, "the plug from 1 is in it: water stood in its well: dry?");
     q->gap_left_mm = MAYBE(1.00); /* set since: it goes along with the plug */
