@@ -448,6 +448,7 @@ bool pulling_offers(const struct model *m, const struct screen_state *st); /* a 
 void pulling_place(const struct model *m, const struct screen_state *st, int zone, struct actions *out); /* it, as what it shows; -1 not said */
 void plan_no_wells(const struct model *m, struct actions *out); /* they stand in the open, where the card does not say */
 void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r);
+#define PLAN_TOAST "This is the plan. Esc again: all engines." /* said of the plan, and only there */
 /* A cylinder's name begun with figures is taken before anything else acts: at any other key or press of
  * the pointer, or when nothing more came. */
 void plan_settle_digits(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);

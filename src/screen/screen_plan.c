@@ -241,7 +241,7 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
         else if (st->found >= 0)
             st->found = -1;
         else if (st->pulled) /* pressed to leave plug by plug, which was left by the last plug */
-            ui_toast(ui, "This is the plan. Esc again: all engines.", NULL);
+            ui_toast(ui, PLAN_TOAST, NULL);
         else
             actions_add(out, ACT_CLOSE_ENGINE);
         st->pulled = false;

@@ -326,6 +326,7 @@ const char *ui_focused(const struct ui *ui);   /* "" when nothing */
 /* ---- toasts ---- */
 void ui_toast(struct ui *ui, const char *text, const char *action); /* action e.g. "Undo", NULL none */
 bool ui_toast_is_up(const struct ui *ui);
+void ui_toast_end(struct ui *ui, const char *text); /* takes it down where it is the one that is up: it is true no more */
 /* Draws them in there, 48 px high, in up to three lines; the first `beside` px of it are left free where the words do not need them. True
  * when the action was chosen. */
 bool ui_toasts(struct ui *ui, struct rect where, float beside);

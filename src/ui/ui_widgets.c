@@ -437,6 +437,12 @@ bool ui_toast_is_up(const struct ui *ui)
     return ui->toast[0] != '\0' && (ui->toast_until_s < 0 || ui->now_s <= ui->toast_until_s);
 }
 
+void ui_toast_end(struct ui *ui, const char *text)
+{
+    if (strcmp(ui->toast, text) == 0)
+        ui->toast[0] = '\0';
+}
+
 bool ui_toasts(struct ui *ui, struct rect where, float beside)
 {
     const struct ui_style smallest = {.weight = UI_MEDIUM, .size_px = 11, .max_lines = 99}, one = {.weight = UI_MEDIUM, .size_px = 11};
