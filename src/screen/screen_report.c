@@ -43,6 +43,16 @@ static void toggle_part(const struct model *m, struct actions *out, int part)
     ask(out, "without", list);
 }
 
+/* That part and no other, as the parts to order for the counter; it alone already: all of them again. */
+static void part_alone(const struct model *m, struct actions *out, int part)
+{
+    const report_parts all = ((report_parts)1 << REPORT_PART_COUNT) - 1, others = all ^ ((report_parts)1 << part);
+    char list[400];
+
+    report_parts_format(m->report_ask.without == others ? 0 : others, list, sizeof list);
+    ask(out, "without", list);
+}
+
 static void toggle_paper(const struct model *m, struct actions *out)
 {
     int n;
@@ -62,7 +72,7 @@ static void write_file(struct actions *out, const struct report_file *f)
 
 static void keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
-    char key[2] = "a";
+    char key[2] = "a", alone[8];
 
     if (st->panel != PANEL_NONE || ui_typing(ui))
         return;
@@ -70,6 +80,9 @@ static void keys(struct ui *ui, const struct model *m, struct screen_state *st, 
         key[0] = (char)('a' + p);
         if (ui_key(ui, key))
             toggle_part(m, out, p);
+        text_format(alone, sizeof alone, "Shift+%c", 'A' + p);
+        if (ui_key(ui, alone))
+            part_alone(m, out, p);
     }
     for (size_t i = 0; i < sizeof files / sizeof files[0]; i++)
         if (ui_key(ui, files[i].key))
@@ -139,11 +152,11 @@ static void draw_side(struct ui *ui, const struct model *m, struct actions *out,
     flow = ui_flow_begin(r, ui_target_px(ui));
     if (ui_chip(ui, "report.this", ui_flow_next(&flow, ui_chip_width(ui, "this visit", "V")), "this visit", m->report_ask.n_visits <= 1, "V"))
         ask(out, "visits", "1");
-    if (ui_chip(ui, "report.all", ui_flow_next(&flow, ui_chip_width(ui, all, "V")), all, m->report_ask.n_visits >= m->record->n_visits, "V"))
+    if (m->record->n_visits > 1 && ui_chip(ui, "report.all", ui_flow_next(&flow, ui_chip_width(ui, all, "V")), all, m->report_ask.n_visits >= m->record->n_visits, "V"))
         ask(out, "visits", "all");
     ui_cut_top(&r, ui_flow_height(&flow) + 10);
     draw_how_many(ui, m, out, ui_cut_top(&r, 42));
-    ui_heading(ui, ui_cut_top(&r, 22), "Parts");
+    ui_heading(ui, ui_cut_top(&r, 22), "Parts; Shift and the letter: that one alone");
     if (!m->large_targets && r.h / REPORT_PART_COUNT >= 26) /* a pixel less of each, rather than one that has to be looked for */
         h = fminf(h, floorf(r.h / REPORT_PART_COUNT));
     content = ui_scroll_begin(ui, "report.parts", r);
