@@ -60,6 +60,8 @@ static void done_list(struct maker *m, const struct record *r, int from)
         b->lines = c.list;
         b->n_lines = c.n;
     }
+    if (record_current(r)->n_done > 0 && r->n_later == 0)
+        maker_text(m, TONE_SOFT, "No plug was read since: the next visit tells whether it held.");
 }
 
 void content_repairs(struct maker *m, const struct record *r)
@@ -173,6 +175,8 @@ static void holes(struct maker *m, const struct record *r, const struct refit *f
         refit_ask(r, q, m->ask->units.inches, asked, sizeof asked);
         if (q->torque_nm.given)
             unit_tell_torque(&m->ask->units, q->torque_nm.value, q->torque_nm.value, torque, sizeof torque);
+        else if (q->refit == words_find(WORDS_REFIT, "torqued")) /* ticked, and no wrench's figure with it */
+            text_copy(torque, sizeof torque, "not noted");
         off = q->torque_nm.given ? refit_warn(f, &m->ask->units, q->torque_nm.value, reading_is_greased(q), far, sizeof far) : REFIT_FINE;
         if (off != REFIT_FINE)
             text_format(torque + strlen(torque), sizeof torque - strlen(torque), ", %s %s", refit_off_words(off), refit_book_words(&r->engine));

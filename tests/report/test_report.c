@@ -668,6 +668,8 @@ static void short_tells_what_is_left_of_it(void **state)
     page(&r, &f, &visit, NULL, 0, &t);
     assert_non_null(after(&t, "Seen", "Renewed since: "));
     assert_non_null(after(&t, "What stands out", "Renewed after this reading."));
+    assert_non_null(after(&t, "Did the repairs hold?", "No plug was read since: the next visit tells whether it held."));
+    assert_non_null(after(&t, "Hole by hole", "<td data-head=\"Tightened to\">not noted</td>"));
     assert_null(strstr(text_get(&t), "Dry the wells before"));
     text_release(&t);
     findings_release(&f);
