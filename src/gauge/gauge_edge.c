@@ -24,6 +24,17 @@
 #define BENCH_MM 0.2    /* of the bench looked at, at either end of the strip's width */
 #define BENCH_NOISE 6.0 /* grey levels the bench may differ from itself by, */
 #define BENCH_UNEVEN 0.7 /*   or of what its two sides do: a shadow falls across */
+#define BARE 5.0        /* against an end outside of which lies the bench */
+#define BARE_FROM_PX 1.5 /* looked at outside of an end, in px */
+#define BARE_TO_PX 5.0
+#define METAL 1.5       /* so many times the bench's own differences metal differs from it by */
+#define GOES_ON 2.5     /* against a centre electrode's end that goes on past its sides */
+#define FACE 3.0        /* against an end before which lies a stripe as narrow as a face */
+#define LEAN_PX 3.0     /* so far along may it have gone there */
+#define CLEAR_STEP 20.0 /* grey levels of a step of which half is counted */
+#define DARK 0.75       /* of the grey beside it, a stripe has at the most */
+#define UNLIKELY 1.5    /* an end against which more speaks is none */
+#define STRIPE_MM 0.95  /* the widest asked about: a whole side electrode is thicker */
 
 /* Lightness and, for JPEG halves its sharpness, a little less of two colours. */
 static void opponent(const float rgb[3], double out[3])
@@ -196,9 +207,136 @@ static double foreign_between(const struct colours *c, int i, int k, double per_
     return sum / (to - from + 1);
 }
 
-bool gauge_edge_pair(const struct gauge_strip *s, double length, double reach, double mm, double narrow, struct gauge_pair *out)
+/* Mean of samples from..to, of an electrode's rows or those beside. */
+static void stretch(double (*rows)[3], int from, int to, double out[3])
 {
-    double *v = mem_alloc((size_t)s->n_s, sizeof *v), best = -1e9, best_foreign = 0, best_about = 0;
+    memset(out, 0, 3 * sizeof *out);
+    for (int m = from; m <= to; m++)
+        for (int ch = 0; ch < 3; ch++)
+            out[ch] += rows[m][ch] / (to - from + 1);
+}
+
+/* How little what lies outside of an end at sample i looks like an electrode: 1 like the bench beside it, as where a shadow or a face begins in
+ * the open gap, 0 like metal. A side electrode's leg lies beside it: there the side that is less alike tells. */
+static double bare(const struct colours *c, double (*beside[2])[3], int from, int to, bool leg)
+{
+    double v[3], bench[2][3], most = 0, noise;
+    double(*rows[3])[3] = {c->middle, c->about[0], c->about[1]};
+
+    for (int k = 0; k < 2; k++)
+        stretch(beside[k], from, to, bench[k]);
+    noise = leg ? BENCH_NOISE : fmax(BENCH_NOISE, BENCH_UNEVEN * unlike(bench[0], bench[1]));
+    for (int k = 0; k < 3; k++) { /* a fine wire shows in the middle, a sooty end about it */
+        double x, y;
+
+        stretch(rows[k], from, to, v);
+        x = unlike(v, bench[0]), y = unlike(v, bench[1]);
+        most = fmax(most, (leg ? fmax(x, y) : fmin(x, y)) / noise);
+    }
+    return fmax(0, 1 - most / METAL);
+}
+
+/* How much of the step at sample i goes on beside, on the side that shows more: 0 none, 1 all of it. */
+static double goes_on(const struct colours *c, double (*beside[2])[3], int n_s, int i)
+{
+    int a = (int)lround(NEAR_PX * PER_PX), b = (int)lround(FAR_PX * PER_PX), lean = (int)lround(LEAN_PX * PER_PX);
+    double before[3], behind[3], most = 0, norm;
+
+    stretch(c->middle, i - b, i - a, before), stretch(c->middle, i + a, i + b, behind);
+    norm = unlike(before, behind);
+    for (int side = 0; side < 2; side++)
+        for (int k = i - lean < b ? b : i - lean; k <= i + lean && k + b < n_s; k++) {
+            double from[3], to[3], step[3];
+
+            stretch(beside[side], k - b, k - a, from), stretch(beside[side], k + a, k + b, to);
+            for (int ch = 0; ch < 3; ch++)
+                step[ch] = to[ch] - from[ch] + before[ch];
+            most = fmax(most, 1 - unlike(step, behind) / norm);
+        }
+    return most * norm / (norm + CLEAR_STEP);
+}
+
+/* Whether what lies between two edges is darker over an electrode's whole width than what lies on both its sides. */
+static bool dark_stripe(const struct colours *c, int n_s, int from, int to)
+{
+    int near = (int)lround(NEAR_PX * PER_PX), far = (int)lround(FAR_PX * PER_PX);
+    double(*rows[3])[3] = {c->middle, c->about[0], c->about[1]};
+    bool dark = from - far >= 0 && to + far < n_s && to - from >= 4 * near;
+
+    for (int k = 0; k < 3 && dark; k++) {
+        double stripe[3], before[3], behind[3];
+
+        stretch(rows[k], from + near, to - near, stripe), stretch(rows[k], from - far, from - near, before), stretch(rows[k], to + near, to + far, behind);
+        dark = stripe[0] < DARK * fmin(before[0], behind[0]);
+    }
+    return dark;
+}
+
+/* Whether a dark stripe no wider than a face lies on the gap's side of an edge: it is the electrode's, which ends before it. */
+static bool behind_face(const struct gauge_pair_of *of, const struct colours *c, const double *v, int end, int i)
+{
+    int most = (int)(of->face_px[end] / of->strip->step_s);
+
+    for (int wide = 1; wide <= most; wide++) {
+        int k = end ? i - wide : i + wide;
+
+        if (k > 0 && k < of->strip->n_s - 1 && is_top(v, k) && enough(v[k]) > SHARE * enough(v[i]) && dark_stripe(c, of->strip->n_s, k < i ? k : i, k < i ? i : k))
+            return true;
+    }
+    return false;
+}
+
+/* What speaks against each edge being the metal's at an end: from what lies outside of it, within, and beside. */
+static double *no_electrode(const struct gauge_pair_of *of, const struct colours *c, const double *v, int end)
+{
+    const struct gauge_strip *s = of->strip;
+    double *out = mem_alloc((size_t)s->n_s, sizeof *out), (*beside[2])[3] = {NULL};
+    int a = (int)lround(BARE_FROM_PX * PER_PX), b = (int)lround(BARE_TO_PX * PER_PX);
+
+    if (of->beside[0] == NULL || of->beside[1] == NULL)
+        return out;
+    for (int side = 0; side < 2; side++) {
+        beside[side] = mem_alloc((size_t)s->n_s, sizeof *beside[side]);
+        block_mean(of->beside[side], 0, of->beside[side]->n_t, beside[side]);
+    }
+    for (int i = b; i + b < s->n_s; i++)
+        if (is_top(v, i)) {
+            int from = end ? i + a : i - b, to = end ? i + b : i - a;
+
+            out[i] = BARE * bare(c, beside, from, to, end != of->tip);
+            if (behind_face(of, c, v, end, i))
+                out[i] += FACE;
+            if (end == of->tip)
+                out[i] += GOES_ON * goes_on(c, beside, s->n_s, i);
+        }
+    free(beside[0]), free(beside[1]);
+    return out;
+}
+
+/* How wide a dark stripe is outside of one end of the pair a, b, in px, where it is wider than a face can be and the metal may end behind it: then
+ * it may be a shadow in the gap. 0 none. One inside of the pair is a shadow. */
+static double stripe_beside(const struct gauge_pair_of *of, const struct colours *c, const double *v, double *const wrong[2], int a, int b, int end)
+{
+    const struct gauge_strip *s = of->strip;
+    int at = end ? b : a;
+    double found = 0;
+
+    for (int k = 1; k < s->n_s - 1; k++) {
+        double wide = abs(k - at) * s->step_s;
+
+        if (!is_top(v, k) || (end ? k < b : k > a) || wide <= of->face_px[end] || wide > STRIPE_MM * of->mm)
+            continue;
+        if (wrong[end][k] < UNLIKELY && enough(v[k]) > SHARE * enough(fmin(v[a], v[b])) && dark_stripe(c, s->n_s, k < at ? k : at, k < at ? at : k))
+            found = fmax(found, wide);
+    }
+    return found;
+}
+
+bool gauge_edge_pair(const struct gauge_pair_of *of, struct gauge_pair *out)
+{
+    const struct gauge_strip *s = of->strip;
+    double length = of->length, reach = of->reach, mm = of->mm, narrow = of->narrow;
+    double *v = mem_alloc((size_t)s->n_s, sizeof *v), *wrong[2] = {NULL}, best = -1e9, best_foreign = 0, best_about = 0;
     struct colours c = {.middle = mem_alloc((size_t)s->n_s, sizeof *c.middle)};
     int a = -1, b = -1, least = (int)(fmax(4, 0.22 * mm) / s->step_s);
 
@@ -211,6 +349,8 @@ bool gauge_edge_pair(const struct gauge_strip *s, double length, double reach, d
         rows_colour(s, side ? narrow : -ABOUT_MM * mm, side ? ABOUT_MM * mm : -narrow, c.about[side]);
         rows_colour(s, side ? -s->t0 - BENCH_MM * mm : s->t0, side ? -s->t0 : s->t0 + BENCH_MM * mm, c.side[side]);
     }
+    for (int end = 0; end < 2; end++)
+        wrong[end] = no_electrode(of, &c, v, end);
     for (int pass = 0; pass < 2; pass++) /* the best pair, then how far its rivals are from it */
         for (int i = 1; i < s->n_s - 1; i++) {
             double oi = s->s0 + i * s->step_s + length / 2;
@@ -224,7 +364,7 @@ bool gauge_edge_pair(const struct gauge_strip *s, double length, double reach, d
                     continue;
                 for (int m = i + (int)(2 / s->step_s); m <= k - (int)(2 / s->step_s); m++)
                     inner = fmax(inner, v[m]);
-                score = enough(v[i]) + enough(v[k]) - INNER * fmax(0, enough(inner) - SHARE * enough(fmin(v[i], v[k]))) - hand(oi) - hand(ok) - unusual((k - i) * s->step_s / mm);
+                score = enough(v[i]) + enough(v[k]) - INNER * fmax(0, enough(inner) - SHARE * enough(fmin(v[i], v[k]))) - hand(oi) - hand(ok) - wrong[0][i] - wrong[1][k] - unusual((k - i) * s->step_s / mm);
                 foreign = FOREIGN * foreign_between(&c, i, k, 1 / s->step_s, &about);
                 if (pass == 0 && score - foreign - FOREIGN * about > best)
                     best = score - foreign - FOREIGN * about, best_foreign = foreign, best_about = FOREIGN * about, a = i, b = k;
@@ -238,8 +378,9 @@ bool gauge_edge_pair(const struct gauge_strip *s, double length, double reach, d
     if (a >= 0) {
         out->at[0] = s->s0 + a * s->step_s, out->at[1] = s->s0 + b * s->step_s;
         out->evidence = fmin(v[a], v[b]);
+        out->stripe_px = fmax(stripe_beside(of, &c, v, wrong, a, b, 0), stripe_beside(of, &c, v, wrong, a, b, 1));
     }
-    free(v), free(c.middle), free(c.about[0]), free(c.about[1]), free(c.side[0]), free(c.side[1]);
+    free(v), free(wrong[0]), free(wrong[1]), free(c.middle), free(c.about[0]), free(c.about[1]), free(c.side[0]), free(c.side[1]);
     return a >= 0;
 }
 

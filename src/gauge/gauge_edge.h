@@ -9,12 +9,21 @@ struct gauge_pair {
     double at[2];    /* to a pixel or so */
     double evidence; /* logarithm of how much likelier than no edges, mean of a row; under 1 is nothing */
     double rival_px; /* how much another pair, nearly as good, would differ in width; 0 none */
+    double stripe_px; /* how wide a dark stripe is beside an end, which may be a shadow or the electrode itself; 0 none */
 };
-/* The two edges near -length/2 and +length/2 of a strip cut along the frame, `reach` px off at most.
- *   mm      px in a millimetre
- *   narrow  px to each side of the middle that both electrodes fill, however fine
- * False when there is none. */
-bool gauge_edge_pair(const struct gauge_strip *s, double length, double reach, double mm, double narrow, struct gauge_pair *out);
+/* Where a pair is looked for. */
+struct gauge_pair_of {
+    const struct gauge_strip *strip;     /* cut along the frame */
+    const struct gauge_strip *beside[2]; /* as long, of rows past a centre electrode's sides, the lower and the upper; NULL: not looked at */
+    double length, reach; /* of the line: edges stand near -length/2 and +length/2, `reach` px off at most */
+    double mm;            /* px in a millimetre */
+    double narrow;        /* px to each side of the middle that both electrodes fill, however fine */
+    double face_px[2];    /* how wide a face of either electrode may show at the most */
+    int tip;              /* which of the two ends is the centre electrode's, 0 or 1; -1 not known */
+};
+/* The two edges the gap lies between: the strip that begins at the metal of one electrode and ends at that of the other. Where the bench lies
+ * on the far side of an edge, or the centre electrode's end would go on past its sides, it is that of a shadow or a face. False when there is none. */
+bool gauge_edge_pair(const struct gauge_pair_of *of, struct gauge_pair *out);
 
 /* The edge that stands out most near `near`, a drawn end, at most `reach` px from it; returns its evidence as above, 0 when there is none. */
 double gauge_edge_near(const struct gauge_strip *s, double near, double reach, double mm, double narrow, double *at);

@@ -11,6 +11,9 @@
 #define DEGREE 0.017453292519943295
 #define REACH_PX 13.0  /* edges are looked for this near to the drawn ends: a hand's 8 px each way and a lean */
 #define BAND_MM 1.6    /* each way: past the side of a 2.5 mm electrode */
+#define BESIDE_FROM_MM 1.75 /* past the side of the thickest centre electrode, 2.9 mm, */
+#define BESIDE_TO_MM 2.15   /*   and not yet where a leg bends */
+#define ROUNDED_MM 0.25 /* and so much wider by edges that are worn round */
 #define NARROW_MM 0.35 /* each way: within a fine wire */
 #define FINE_PX_MM 25  /* where electrodes are looked for, sharper pictures than this tell no more: they are sampled coarser */
 #define RIM_PX_MM 40   /* and where exactly they end, than this: no phone resolves more */
@@ -63,6 +66,17 @@ struct look {
     double strap_slope, strap_slope_sd; /* of the side electrode: both its sides together */
 };
 
+/* Half depths, along the line of sight, as usual for a thread of this size (from memory). */
+static double tip_depth(const struct gauge_thread *scale)
+{
+    return 0.72 + 0.038 * (scale->major_mm > 0 ? scale->major_mm : 14);
+}
+
+static double strap_depth(const struct gauge_thread *scale)
+{
+    return 0.6 + 0.05 * (scale->major_mm > 0 ? scale->major_mm : 14);
+}
+
 static void frame_make(const struct gauge_point line[2], const struct gauge_thread *scale, struct look *l)
 {
     double dx = line[1].x - line[0].x, dy = line[1].y - line[0].y, along, side;
@@ -85,7 +99,33 @@ static void frame_make(const struct gauge_point line[2], const struct gauge_thre
     l->tip_first = (l->f.origin.x - scale->middle.x) * l->f.ux + (l->f.origin.y - scale->middle.y) * l->f.uy > 0;
 }
 
-static bool look_at(const struct gauge_picture *p, struct look *l, struct err *e)
+/* How wide an electrode's face may show, in px, of half depth `depth` in mm. */
+static double face_widest(const struct look *l, const struct gauge_view *view, double depth)
+{
+    double deg = view->known ? fmin(fabs(view->off_deg) + view->sd_deg, MOST_DEG) : MOST_DEG;
+
+    return (2 * depth * tan(deg * DEGREE) + ROUNDED_MM) * l->mm;
+}
+
+static bool pair_find(const struct gauge_picture *p, const struct gauge_thread *scale, const struct gauge_view *view, double half, double narrow, struct look *l)
+{
+    struct gauge_strip beside[2] = {{0}};
+    struct gauge_pair_of of = {.strip = &l->strip, .length = l->length, .reach = REACH_PX, .mm = l->mm, .narrow = narrow, .tip = l->axis_known ? !l->tip_first : -1};
+    bool found;
+
+    for (int i = 0; i < 2; i++) {
+        double t0 = (i ? BESIDE_FROM_MM : -BESIDE_TO_MM) * l->mm, t1 = (i ? BESIDE_TO_MM : -BESIDE_FROM_MM) * l->mm;
+
+        of.face_px[i] = face_widest(l, view, i == of.tip ? tip_depth(scale) : strap_depth(scale));
+        if (gauge_strip_cut(p, &l->f, -half, half, t0, t1, l->fine / 2, l->fine, false, &beside[i], NULL) && beside[i].seen[0] && beside[i].seen[beside[i].n_t - 1])
+            of.beside[i] = &beside[i];
+    }
+    found = gauge_edge_pair(&of, &l->pair) && l->pair.evidence >= EVIDENCE;
+    gauge_strip_release(&beside[0]), gauge_strip_release(&beside[1]);
+    return found;
+}
+
+static bool look_at(const struct gauge_picture *p, const struct gauge_thread *scale, const struct gauge_view *view, struct look *l, struct err *e)
 {
     double half = l->length / 2 + REACH_PX + 14 * l->fine, narrow = NARROW_MM * l->mm;
 
@@ -94,9 +134,12 @@ static bool look_at(const struct gauge_picture *p, struct look *l, struct err *e
     for (int j = 0; j < l->strip.n_t; j++)
         if (!l->strip.seen[j] && fabs(l->strip.t0 + j * l->strip.step_t) < narrow)
             return err_set(e, ERR_MEASURE, "The gap lies too near to the picture's edge to be measured.");
-    if (!gauge_edge_pair(&l->strip, l->length, REACH_PX, l->mm, narrow, &l->pair) || l->pair.evidence < EVIDENCE)
+    if (!pair_find(p, scale, view, half, narrow, l))
         return err_set(e, ERR_MEASURE, "No two edges of metal stand out near the ends of this line. The gap may be bridged, out of focus or of the bench's "
                        "colour: draw the line again, from the centre electrode's tip to the side electrode, or use a feeler gauge.");
+    if (l->pair.stripe_px > 0)
+        return err_set(e, ERR_MEASURE, "A dark stripe %.2f mm wide runs along an electrode. Is it its shadow, or the electrode? The gap is so much wider or narrower. Take the photo "
+                       "with no shadow in the gap, the light from another side, or use a feeler gauge.", l->pair.stripe_px / l->mm);
     for (int i = 0; i < 2; i++) {
         double slope = !l->axis_known ? FREE_SLOPE : (i == 0) == l->tip_first ? TIP_SLOPE : STRAP_SLOPE;
 
@@ -129,16 +172,15 @@ static void end_given(const struct gauge_rim *r, double face, double off_tan, do
                 place[blur][i] += prior[k] * likely[blur][i][k];
 }
 
-/* Half depths, along the line of sight, of the electrodes at both ends: as wide as usual for a thread of this size (from memory), a wire as
- * thick as it is seen wide. As wide as they are deep is how they are looked at, too. */
+/* Half depths of the electrodes at both ends: as usual, a wire as thick as it is seen wide. As wide as they are deep is how they are looked at, too. */
 static void depths(const struct look *l, const struct gauge_thread *scale, double depth[2])
 {
-    double major = scale->major_mm > 0 ? scale->major_mm : 14, wire = 0;
+    double wire = 0;
 
     if (l->axis_known)
         wire = gauge_edge_wire(&l->strip, l->edge[l->tip_first ? 0 : 1].at, l->tip_first ? -1 : 1, l->mm);
-    depth[l->tip_first ? 0 : 1] = wire > 0 ? wire / l->mm : 0.72 + 0.038 * major;
-    depth[l->tip_first ? 1 : 0] = 0.6 + 0.05 * major;
+    depth[l->tip_first ? 0 : 1] = wire > 0 ? wire / l->mm : tip_depth(scale);
+    depth[l->tip_first ? 1 : 0] = strap_depth(scale);
 }
 
 /* Both ends, sampled as finely as the picture is sharp. half_mm: half widths of both. */
@@ -304,18 +346,18 @@ bool gauge_gap_read(const struct gauge_picture *p, const struct gauge_point line
         return err_set(e, ERR_BADARG, "The line across the gap is %.0f px long. Draw it from one electrode to the other.",
                        hypot(line[1].x - line[0].x, line[1].y - line[0].y));
     frame_make(line, scale, &l);
-    fine = look_at(p, &l, e);
+    along = (l.f.origin.x - scale->middle.x) * scale->ux + (l.f.origin.y - scale->middle.y) * scale->uy;
+    gauge_view_read(p, scale, along, &view);
+    fine = look_at(p, scale, &view, &l, e);
     for (int pass = 0; fine && pass < 2 && !l.axis_known; pass++) { /* the edges lie square to the gap */
         double k = atan((l.edge[0].slope + l.edge[1].slope) / 2), ux = l.f.ux * cos(k) + l.f.uy * sin(k);
 
         l.f.uy = l.f.uy * cos(k) - l.f.ux * sin(k);
         l.f.ux = ux;
         gauge_strip_release(&l.strip);
-        fine = look_at(p, &l, e);
+        fine = look_at(p, scale, &view, &l, e);
     }
     if (fine) {
-        along = (l.f.origin.x - scale->middle.x) * scale->ux + (l.f.origin.y - scale->middle.y) * scale->uy;
-        gauge_view_read(p, scale, along, &view);
         depths(&l, scale, depth);
         back_follow(p, &l);
         fine = rims_read(p, &l, depth, view.known ? tan(fmax(0, fabs(view.off_deg) - view.sd_deg / 2) * DEGREE) : 0, rim, e);

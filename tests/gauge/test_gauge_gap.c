@@ -4,6 +4,7 @@
 #include <stddef.h>
 #include <stdint.h>
 #include <cmocka.h>
+#include <stdlib.h>
 
 #include "base/err.h"
 #include "gauge/gauge_edge.h"
@@ -153,10 +154,87 @@ static void an_edge_of_soot_is_no_rival(void **state)
             for (int c = 0; c < 3; c++)
                 rgb[j * ALONG + i][c] = (float)(level + (grain >> 28) / 4.0);
         }
-    assert_true(gauge_edge_pair(&s, 22, 13, mm, 0.35 * mm, &pair));
+    assert_true(gauge_edge_pair(&(struct gauge_pair_of){.strip = &s, .length = 22, .reach = 13, .mm = mm, .narrow = 0.35 * mm, .tip = -1}, &pair));
     print_message("edges at %.1f and %.1f, another pair %.1f px wider\n", pair.at[0], pair.at[1], pair.rival_px);
     assert_true(fabs(pair.at[0] + 10) < 1.5 && fabs(pair.at[1] - 4) < 1.5);
     assert_true(pair.rival_px < 4); /* of 16 */
+}
+
+/* A line of levels along the plug, tip first: each up to a place, in px. */
+struct level {
+    double to, grey;
+};
+enum { PAINTED_ALONG = 181, PAINTED_ACROSS = 65, PAINTED_BESIDE = 8 };
+struct painted {
+    struct gauge_strip all, beside[2];
+    float rgb[PAINTED_ACROSS + 2 * PAINTED_BESIDE][PAINTED_ALONG][3];
+    bool seen[PAINTED_ACROSS];
+};
+
+static void paint_row(float (*row)[3], const struct level *l, uint32_t *grain)
+{
+    for (int i = 0; i < PAINTED_ALONG; i++) {
+        int k = 0;
+
+        while (-45 + i * 0.5 > l[k].to)
+            k++;
+        *grain = *grain * 1664525u + 1013904223u;
+        for (int c = 0; c < 3; c++)
+            row[i][c] = (float)(l[k].grey + (*grain >> 28) / 4.0);
+    }
+}
+
+/* 20 px a millimetre; the leg lies at t < 0, both electrodes reach 26 px to each side of the axis. */
+static struct painted *paint(const struct level *over, const struct level *leg, const struct level *open)
+{
+    struct painted *p = calloc(1, sizeof *p);
+    uint32_t grain = 7;
+
+    p->all = (struct gauge_strip){.n_s = PAINTED_ALONG, .n_t = PAINTED_ACROSS, .s0 = -45, .t0 = -32, .step_s = 0.5, .step_t = 1, .rgb = p->rgb[0], .seen = p->seen};
+    for (int j = 0; j < PAINTED_ACROSS; j++)
+        p->seen[j] = true, paint_row(p->rgb[j], j < 6 ? leg : j > 58 ? open : over, &grain);
+    for (int k = 0; k < 2; k++) {
+        p->beside[k] = p->all, p->beside[k].n_t = PAINTED_BESIDE, p->beside[k].t0 = k ? 35 : -42, p->beside[k].rgb = p->rgb[PAINTED_ACROSS + k * PAINTED_BESIDE];
+        for (int j = 0; j < PAINTED_BESIDE; j++)
+            paint_row(p->rgb[PAINTED_ACROSS + k * PAINTED_BESIDE + j], k ? open : leg, &grain);
+    }
+    return p;
+}
+
+static bool pair_of(const struct painted *p, double length, struct gauge_pair *pair)
+{
+    return gauge_edge_pair(&(struct gauge_pair_of){.strip = &p->all, .beside = {&p->beside[0], &p->beside[1]}, .length = length, .reach = 13, .mm = 20, .narrow = 7, .tip = 0, .face_px = {10, 10}}, pair);
+}
+
+/* The camera is off square: the side electrode's face, turned away from the light, runs along it as a dark stripe as wide as the gap beside it. A line
+ * drawn some px too far, as from a rough hand, lies on the stripe. */
+static void a_face_is_not_taken_for_the_gap(void **state)
+{
+    static const struct level over[] = {{-10, 135}, {-1, 185}, {7, 45}, {1e9, 150}}, leg[] = {{-1, 180}, {7, 45}, {1e9, 150}}, open[] = {{1e9, 190}};
+    struct painted *p = paint(over, leg, open);
+    struct gauge_pair pair;
+
+    (void)state;
+    assert_true(pair_of(p, 16, &pair));
+    print_message("edges at %.1f and %.1f, stripe %.1f\n", pair.at[0], pair.at[1], pair.stripe_px);
+    assert_true(fabs(pair.at[0] + 10) < 2 && fabs(pair.at[1] + 1) < 2);
+    assert_true(pair.stripe_px <= 0); /* no wider than a face may be */
+    free(p);
+}
+
+/* Under a flash the side electrode's shadow lies beside it on the bench: wider than its face can be. Where the shadow begins no metal does. */
+static void a_shadow_is_not_taken_for_the_gap_or_an_electrode(void **state)
+{
+    static const struct level over[] = {{-10, 120}, {-3, 185}, {11, 40}, {1e9, 200}}, leg[] = {{-3, 180}, {11, 40}, {1e9, 200}}, open[] = {{1e9, 190}};
+    struct painted *p = paint(over, leg, open);
+    struct gauge_pair pair;
+
+    (void)state;
+    assert_true(pair_of(p, 14, &pair));
+    print_message("edges at %.1f and %.1f, stripe %.1f\n", pair.at[0], pair.at[1], pair.stripe_px);
+    assert_true(fabs(pair.at[0] + 10) < 2);
+    assert_true(fabs(pair.at[1] - 11) < 1.5 || fabs(pair.stripe_px - 14) < 2); /* behind the shadow, or it is told that it lies there */
+    free(p);
 }
 
 /* At 4 degrees 0.18 mm of 0.9 are hidden: a reader of edges alone is that far off. */
@@ -265,6 +343,8 @@ int main(void)
         cmocka_unit_test(worn_and_fine_electrodes_are_measured),
         cmocka_unit_test(a_strap_that_leans_is_measured_at_its_nearer_side),
         cmocka_unit_test(an_edge_of_soot_is_no_rival),
+        cmocka_unit_test(a_face_is_not_taken_for_the_gap),
+        cmocka_unit_test(a_shadow_is_not_taken_for_the_gap_or_an_electrode),
         cmocka_unit_test(what_the_angle_hides_is_added),
         cmocka_unit_test(the_threads_bow_tells_the_angle),
         cmocka_unit_test(what_cannot_be_told_is_said),
