@@ -54,6 +54,11 @@
 #define CELLS 1200
 #define MAX_UNCERTAINTY_MM 0.3 /* wider is no use for setting a gap */
 
+#define TOO_DOUBTFUL "The edges at this line are so faint, or so many, that the gap would be told to %.2f mm only. Draw the line again with its ends on the edges, " \
+                     "take the photo sharper on a bench of another colour, or use a feeler gauge."
+#define TOO_DOUBTFUL_COPY "The gap would be told to %.2f mm only: by its edges, faint or many, and by the angle of view, which needs the focal length that this photo does not " \
+                          "tell. Take the original file, not a copy that was sent; draw the line again with its ends on the edges, or use a feeler gauge."
+
 /* One look: a strip, the edges in it. */
 struct look {
     struct gauge_frame f;
@@ -386,8 +391,7 @@ bool gauge_gap_read(const struct gauge_picture *p, const struct gauge_point line
         return err_set(e, ERR_MEASURE, "What lies between the edges at this line would be %.2f mm wide, which no plug's gap is. Check the line and the pitch.",
                        out->gap_mm);
     if (out->uncertainty_mm > MAX_UNCERTAINTY_MM)
-        return err_set(e, ERR_MEASURE, "The edges at this line are so faint, or so many, that the gap would be told to %.2f mm only. Draw the line again with its "
-                       "ends on the edges, take the photo sharper on a bench of another colour, or use a feeler gauge.", out->uncertainty_mm);
+        return err_set(e, ERR_MEASURE, scale->distance_mm > 0 ? TOO_DOUBTFUL : TOO_DOUBTFUL_COPY, out->uncertainty_mm);
     out->uncertainty_mm = hypot(out->uncertainty_mm, rims_doubt(rim, l.mm)); /* told, however wide: a better line would not help */
     for (int i = 0; i < 2; i++)
         out->across[i] = (struct gauge_point){l.f.origin.x + v.ends[i] * l.f.ux, l.f.origin.y + v.ends[i] * l.f.uy};

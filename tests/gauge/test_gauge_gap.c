@@ -5,6 +5,7 @@
 #include <stdint.h>
 #include <cmocka.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/err.h"
 #include "gauge/gauge_edge.h"
@@ -321,6 +322,30 @@ static void what_cannot_be_told_is_said(void **state)
 }
 
 /* With a scale from a known length the line's own direction is taken, and put right by the edges. */
+/* Where a gap is too doubtful to be told and the photo has no focal length, that is said: the angle hangs on it. */
+static void a_refusal_names_the_focal_length_that_is_missing(void **state)
+{
+    struct scene c = plain;
+    struct gauge_thread scale;
+    struct gauge_gap gap;
+    struct err e = {0};
+
+    (void)state;
+    c.blur_px = 1.5, c.corner = 0.2, c.noise = 0.03, c.off_deg = 3;
+    for (int k = 0; k < 3; k++)
+        c.bench[k] = 0.3;
+    scale = scale_of(&c), scale.px_per_mm_sd = 0.25 * scale.px_per_mm; /* a scale that is as doubtful */
+    assert_false(read_gap(&c, &scale, 5, -6, -4, 5, &gap, &e));
+    print_message("%s\n", e.text);
+    assert_non_null(strstr(e.text, "mm only"));
+    assert_null(strstr(e.text, "focal length"));
+    scale.distance_mm = 0;
+    e = (struct err){0};
+    assert_false(read_gap(&c, &scale, 5, -6, -4, 5, &gap, &e));
+    assert_non_null(strstr(e.text, "mm only"));
+    assert_non_null(strstr(e.text, "focal length"));
+}
+
 static void without_a_thread_the_edges_tell_the_direction(void **state)
 {
     struct scene c = plain;
@@ -348,6 +373,7 @@ int main(void)
         cmocka_unit_test(what_the_angle_hides_is_added),
         cmocka_unit_test(the_threads_bow_tells_the_angle),
         cmocka_unit_test(what_cannot_be_told_is_said),
+        cmocka_unit_test(a_refusal_names_the_focal_length_that_is_missing),
         cmocka_unit_test(without_a_thread_the_edges_tell_the_direction),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
