@@ -33,6 +33,7 @@
 #define MOST_TURNS 90    /* in a line are the most looked for */
 #define BETWEEN 0.85
 #define USUAL_MM 280     /* people hold a phone so far away */
+#define BOW_SD 0.003     /* of the share by which the middle's period is longer, whatever the rows say */
 #define NEAREST 0.25     /* radius over distance: nothing is sharp from nearer, the focal length is wrong */
 /* Of the pitch, from the crest to the middle of the flank: half the depth of a metric thread with rounded roots, 0.6134 P (ISO, from memory).
  * What is seen of a turn lies between crest and root; over our rendered threads the rows' periods are those of 0.945 of an M14's radius. */
@@ -132,7 +133,7 @@ static bool may_be(const struct csv *threads, size_t row, const struct size *siz
 struct choice {
     double period, score, major; /* period as it is met over the body */
     double outline; /* the period in the plane of the axis, which the outlines lie in: the body lies nearer */
-    double sd, bow; /* doubt of the outline's, px; how much longer it is on the middle, a share */
+    double sd, bow, bow_sd; /* doubt of the outline's, px; how much longer it is on the middle, a share */
     double middle; /* px across from the line to the body's axis */
     double edges;  /* contrast of the outlines, summed over both in five pieces: at most 10 */
     double rival;  /* score of the best period that is neither this one nor a multiple or part of it */
@@ -314,7 +315,7 @@ static double find_turn_as(const struct gauge_picture *p, const struct gauge_fra
 
 /* Rows' periods against their depth: period at the outline, and how much longer it is on the middle, which
  * `bow` with its doubt is known of beforehand. Far rows lose their weight. Doubt of the outline's period. */
-static double fit_bow(const double *period, const double *depth, const double *weight, int n, double bow, double bow_sd, double *outline, double *fitted)
+static double fit_bow(const double *period, const double *depth, const double *weight, int n, double bow, double bow_sd, double *outline, double *fitted, double *fitted_sd)
 {
     double *off = mem_alloc((size_t)n, sizeof *off), *copy = mem_alloc((size_t)n, sizeof *copy), scale, a, b = bow, var = 0;
 
@@ -340,6 +341,7 @@ static double fit_bow(const double *period, const double *depth, const double *w
 
             a = (sp - slope * sd) / s, b = slope / a;
             var = 6 * scale * scale * sdd / (s * sdd - sd * sd);
+            *fitted_sd = sqrt(6 * s / (s * sdd - sd * sd)) * scale / a;
         }
     }
     *outline = a, *fitted = b;
@@ -372,7 +374,7 @@ static bool fit_rows(const struct gauge_picture *p, const struct gauge_frame *f,
         }
         gauge_rows_release(&r);
         if (n >= 8) {
-            c->sd = fit_bow(best, depth, weight, n, bow, (size->focal_px > 0 ? 0.1 : 0.6) * bow, &c->outline, &c->bow);
+            c->sd = fit_bow(best, depth, weight, n, bow, (size->focal_px > 0 ? 0.1 : 0.6) * bow, &c->outline, &c->bow, &c->bow_sd);
             c->period = c->outline * (1 + MEAN_DEPTH * c->bow);
         }
         free(best), free(share), free(depth), free(weight);
@@ -697,6 +699,8 @@ static bool read_as(const struct gauge_picture *p, const struct gauge_point line
     out->pitch_px = c.outline * (1 + c.bow * (out->on_outline ? 0 : sqrt(1 - q * q)));
     out->pitch_sd_px = fmax(c.sd, 0.0008 * out->pitch_px);
     out->px_per_mm_sd = out->pitch_sd_px / pitch_mm;
+    out->nearness = fmax(c.bow, 0) / (c.major / 2);
+    out->nearness_sd = hypot(c.bow_sd, BOW_SD) / (c.major / 2);
     return true;
 }
 

@@ -14,6 +14,7 @@ struct gauge_thread {
     double major_mm;                  /*   which thread of this pitch it is; 0 when not told */
     bool on_outline;                  /*   the line lies along an outline, not over the body */
     double distance_mm;               /* camera to axis, from the focal length; 0 unknown */
+    double nearness, nearness_sd;     /* 1 over the distance, per mm, as the turns tell it, which look longer on the middle; sd 0 not told */
     double px_per_mm, px_per_mm_sd;   /* in the plane of the axis, where the gap lies */
 };
 /* Finds the period along a line drawn roughly along the threads: ends may be some px off and the

@@ -126,7 +126,12 @@ static void bow_search(const struct waves *w, double deg_reach, double deg_step,
 
 static double nearness_of(const struct gauge_thread *scale)
 {
-    return scale->distance_mm > 0 ? 1 / scale->distance_mm : NEARNESS;
+    return scale->distance_mm > 0 ? 1 / scale->distance_mm : scale->nearness_sd > 0 ? scale->nearness : NEARNESS;
+}
+
+static double nearness_sd_of(const struct gauge_thread *scale)
+{
+    return scale->distance_mm > 0 ? FOCAL_SD / scale->distance_mm : scale->nearness_sd > 0 ? scale->nearness_sd : NEARNESS_SD;
 }
 
 static bool bow_find(const struct gauge_picture *p, const struct gauge_thread *scale, double lean_reach, struct bow *out)
@@ -189,7 +194,7 @@ void gauge_view_read(const struct gauge_picture *p, const struct gauge_thread *s
 
     memset(out, 0, sizeof *out);
     out->ahead_deg = atan(far_mm * nearness) * 180 / PI;
-    out->ahead_sd_deg = fabs(far_mm) * (scale->distance_mm > 0 ? FOCAL_SD * nearness : NEARNESS_SD) * 180 / PI;
+    out->ahead_sd_deg = fabs(far_mm) * nearness_sd_of(scale) * 180 / PI;
     out->turns_known = gauge_turns_read(p, scale, nearness, &out->turns);
     out->bow_known = bow_find(p, scale, LEAN, &b);
     if (out->bow_known) {

@@ -18,8 +18,8 @@ struct gauge_view {
  * thread's middle (positive the way of scale->ux, uy). Turns of a thread are circles, leaned by the helix: seen
  * off square they bow by the radius times the tangent of the angle. Crest and root both show, so the second
  * harmonic across the turns keeps to the shape where the first follows the light. Where hard light spoils that wave, the turns' edges still
- * tell (gauge_turns.h); where both do, they are taken together. Unknown where neither does. Without a focal length the angle at the gap is
- * known less well than at the thread. */
+ * tell (gauge_turns.h); where both do, they are taken together. Unknown where neither does. How much the angle changes from thread to gap follows
+ * from the distance: without a focal length it is what the turns tell, or else what is usual. */
 void gauge_view_read(const struct gauge_picture *p, const struct gauge_thread *scale, double along_px, struct gauge_view *out);
 
 /* How likely an angle at the gap is by both, of any scale; the same for all where nothing is known. */

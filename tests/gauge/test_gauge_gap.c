@@ -293,6 +293,37 @@ static void the_threads_bow_tells_the_angle(void **state)
         }
 }
 
+/* Turns look longer on the middle, the nearer the camera the more: taken from so far that they don't, the gap is seen as the thread is. */
+static void without_a_focal_length_the_turns_tell_the_distance(void **state)
+{
+    static const double distances[] = {160, 320, 20000};
+
+    (void)state;
+    for (int k = 0; k < 3; k++) {
+        struct scene c = plain;
+        struct gauge_thread scale;
+        struct gauge_view view;
+        struct err e = {0};
+        struct gauge_point line[2];
+        struct gauge_picture p;
+        uint8_t *rgba;
+        double far;
+
+        c.ambient = 0.92, c.distance = distances[k], c.height = 440, c.centre_y = 240;
+        line[0] = shows(&c, c.thread_from + 0.6, 7), line[1] = shows(&c, c.thread_to - 0.6, 7);
+        rgba = scene_paint(&c), p = (struct gauge_picture){c.width, c.height, rgba};
+        if (!gauge_thread_read(&p, line, c.pitch, c.major, 0, &scale, &e))
+            fail_msg("%s", e.text);
+        far = hypot(c.centre_x - scale.middle.x, c.centre_y - scale.middle.y);
+        gauge_view_read(&p, &scale, far, &view);
+        free(rgba);
+        print_message("from %.0f mm: 1/%.0f ± %.0f %% told, %.1f ± %.1f degrees of 0 at the gap\n", c.distance, 1 / fmax(scale.nearness, 1e-5), 100 * scale.nearness_sd * c.distance, view.off_deg,
+                      view.sd_deg);
+        assert_true(fabs(scale.nearness - 1 / c.distance) < 2 * scale.nearness_sd);
+        assert_true(view.known && fabs(view.off_deg) < 1 && fabs(view.off_deg) < 2 * view.sd_deg);
+    }
+}
+
 static void what_cannot_be_told_is_said(void **state)
 {
     struct scene c = plain;
@@ -372,6 +403,7 @@ int main(void)
         cmocka_unit_test(a_shadow_is_not_taken_for_the_gap_or_an_electrode),
         cmocka_unit_test(what_the_angle_hides_is_added),
         cmocka_unit_test(the_threads_bow_tells_the_angle),
+        cmocka_unit_test(without_a_focal_length_the_turns_tell_the_distance),
         cmocka_unit_test(what_cannot_be_told_is_said),
         cmocka_unit_test(a_refusal_names_the_focal_length_that_is_missing),
         cmocka_unit_test(without_a_thread_the_edges_tell_the_direction),
