@@ -541,11 +541,11 @@ static bool new_fact(struct logbook *lb, const struct model *m, const char *text
     return logbook_begin(lb, "For next time", e) && logbook_put_fact(lb, &f, e) && logbook_commit(lb, e);
 }
 
-/* What was checked and what stays open; flag: the visit is finished, or open again. */
+/* What was done and what stays open; flag: the visit is finished, or open again. */
 static bool close_visit(struct logbook *lb, const struct model *m, const struct action *a, struct err *e)
 {
     if (strcmp(a->column, "ended_with") == 0)
-        return job_edit_set_one(lb, "What was checked", "visit", m->visit_id, "ended_with", a->text, e);
+        return job_edit_set_one(lb, "End of the visit", "visit", m->visit_id, "ended_with", a->text, e);
     return logbook_begin(lb, a->flag ? "Visit closed" : "Visit open again", e) &&
            (a->flag ? logbook_set_int(lb, "visit", m->visit_id, "closed", 1, e) : logbook_clear(lb, "visit", m->visit_id, "closed", e)) && logbook_commit(lb, e);
 }

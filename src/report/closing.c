@@ -11,7 +11,7 @@
 
 const char *closing_words(enum closing_kind k)
 {
-    static const char *const words[] = {"What was checked", "What stays open", "Over with this visit"};
+    static const char *const words[] = {"What was done", "What stays open", "Over with this visit"};
 
     _Static_assert(sizeof words / sizeof words[0] == CLOSING_KIND_COUNT, "one heading for each");
     return words[k];

@@ -1,4 +1,4 @@
-/* closing.h - what is said when a visit ends: what was checked, what stays open for the next one, what is over with
+/* closing.h - what is said when a visit ends: what was done, what stays open for the next one, what is over with
  * this one and why. Pure: from rows that are loaded. */
 #ifndef REPORT_CLOSING_H
 #define REPORT_CLOSING_H
@@ -6,7 +6,7 @@
 #include "report/report.h"
 
 enum closing_kind { CLOSING_CHECKED, CLOSING_OPEN, CLOSING_OVER, CLOSING_KIND_COUNT };
-const char *closing_words(enum closing_kind k); /* "What was checked" */
+const char *closing_words(enum closing_kind k); /* "What was done" */
 
 struct closing_line {
     enum closing_kind kind;

@@ -381,7 +381,7 @@ static void page_tells_of_the_visit(void **state)
  * word of starting, which is the last one's to say. */
 static void page_tells_how_the_visit_ended(void **state)
 {
-    static const char *const told[] = {"<dt class=\"say\">What was checked</dt><dd>8 of 8 firing ends read", "<dt class=\"say\">What stays open</dt><dd>Do not start:", "<dd>set &lt;gaps&gt;</dd>", "<dt class=\"say\">In the end</dt><dd>idles evenly"};
+    static const char *const told[] = {"<dt class=\"say\">What was done</dt><dd>8 of 8 firing ends read", "<dt class=\"say\">What stays open</dt><dd>Do not start:", "<dd>set &lt;gaps&gt;</dd>", "<dt class=\"say\">In the end</dt><dd>idles evenly"};
     struct logbook_step steps[] = {{.text = "dry the wells", .state = "done"}, {.text = "set <gaps>", .state = "todo"}};
     struct report_visit visits[2] = {{.steps = steps, .n_steps = 2, .ended_with = "idles evenly"}};
     struct report_source source = {.visits = visits, .n_visits = 2};
