@@ -298,7 +298,7 @@ static void report_path(const struct session *s, const char *kind, const char *e
         n_that_day += strcmp(s->record.visits[i].date, v->date) == 0;
     if (n_that_day > 1)
         text_addf(&t, "-%d", n_that_day);
-    text_format(to, n_room, "%s/%s-%s%s.%s", logbook_folder(s->lb), kind, text_get(&t), strcmp(s->settings.report_visits, "1") == 0 || strcmp(ext, "json") == 0 || strcmp(kind, "line-up") == 0 ? "" : several, ext);
+    text_format(to, n_room, "%s/%s-%s%s.%s", s->folder_path, kind, text_get(&t), strcmp(s->settings.report_visits, "1") == 0 || strcmp(ext, "json") == 0 || strcmp(kind, "line-up") == 0 ? "" : several, ext);
     text_release(&t);
 }
 

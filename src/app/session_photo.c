@@ -176,7 +176,7 @@ static bool save_marked(struct session *s, const struct action *a, struct err *e
             n++;
         }
     logbook_photo_path(s->lb, p->sha256, p->format, original, sizeof original);
-    text_format(folder, sizeof folder, "%s/copies", logbook_folder(s->lb));
+    text_format(folder, sizeof folder, "%s/copies", s->folder_path);
     fine = measurer_save(s->measurer, original, folder, p, marks, n);
     free(marks);
     return fine || err_set(e, ERR_BUSY, "A copy is still being written; try again in a moment.");

@@ -56,6 +56,19 @@ static void a_refit_goes_by_the_numbers_of_the_holes(void **state)
     logbook_close(open_sound(NULL));
 }
 
+/* A path as it was typed when the window was started tells nobody where the file lies. */
+static void a_report_tells_its_whole_path(void **state)
+{
+    char lines[300], command[900], here[400];
+
+    (void)state;
+    write_sample();
+    assert_non_null(realpath(program_path(), here));
+    text_format(lines, sizeof lines, "wait\nkey Enter\nwait\nkey Ctrl+R\nwait\nkey 3\nwait\nexpect report.written value \"~Report written: %s/log/report-\"\n", folder);
+    text_format(command, sizeof command, "cd '%s' && printf '%%s' '%s' > made.script && SDL_VIDEODRIVER=dummy SOOTBOOK_TODAY=2026-06-14 XDG_CONFIG_HOME=$PWD/config XDG_DATA_HOME=$PWD/data '%s' drive ./log --script made.script", folder, lines, here);
+    assert_int_equal(system(command), 0);
+}
+
 /* Of the widget's x, y, width and height one, as it was in the outline that the script wrote. */
 static int bound_in(const char *outline, const char *id, int which)
 {
@@ -194,6 +207,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(the_last_plug_does_not_lead_out_of_the_engine, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_gap_is_marked_at_its_own_plug, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_asked_goes_along_with_a_plug, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_report_tells_its_whole_path, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_refit_goes_by_the_numbers_of_the_holes, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(bores_of_two_banks_use_the_height, make_folder, drop_folder),
     };
