@@ -261,15 +261,19 @@ static void asked_before(const struct model *m, char *to, size_t n_room)
     text_format(to, n_room, "Complaint%s%s", asked[0] ? " · earlier " : "", asked);
 }
 
-/* In the unit this engine counted in before; where none is known, as far as it can be told. */
-static const char *odometer_example(const struct model *m)
+/* What it read last, "182,400 km before"; where nothing is known, an example in the unit it may count in. */
+static const char *odometer_example(const struct model *m, char *to, size_t n_room)
 {
     const struct record *r = m->record;
     int unit = 0;
 
     for (int i = r->n_visits - 1; i >= 0 && unit == 0; i--)
-        if (r->visits[i].odometer_m.given)
+        if (r->visits[i].odometer_m.given) {
             unit = r->visits[i].odometer_unit;
+            visit_format_odometer(r->visits[i].odometer_m, unit, to, n_room);
+            if (i < r->n_visits - 1 && text_format(to + strlen(to), n_room - strlen(to), " before"))
+                return to;
+        }
     if (unit != 0 ? unit == words_find(WORDS_ODOMETER_UNIT, "h") : engine_is_propeller_like(&r->engine))
         return "1240 h";
     return unit != 0 ? unit == words_find(WORDS_ODOMETER_UNIT, "mi") ? "97655 mi" : "97655 km" : m->inches ? "97655 mi" : "97655 km";
@@ -280,8 +284,9 @@ static const char *odometer_example(const struct model *m)
 void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     const struct visit *v = model_visit(m);
+    char last[48];
     const struct visit_field fields[] = {{"visit.date", "Date", "date", "2026-06-14", false},
-                                                {"visit.odometer", "Odometer", "odometer", odometer_example(m), false},
+                                                {"visit.odometer", "Odometer", "odometer", odometer_example(m, last, sizeof last), false},
                                                 {"visit.codes", "Trouble codes", "codes", "P0306", false},
                                                 {"visit.removal", "Order the plugs come out", "removal", "", false},
                                                 {"visit.notes", "Notes", "notes", "what you saw, heard, smelled", true},

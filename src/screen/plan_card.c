@@ -482,7 +482,7 @@ static void tray_words(const struct model *m, const struct screen_state *st, con
     if (tray_shows(m, st) >= 0)
         text_format(to, n_room, "It shows: %s. Press the number of its plug; then the next is taken up. Esc: let go", zone_row((enum zone)tray_shows(m, st))->label);
     else if (waits(m, st->photo))
-        text_copy(to, n_room, "Shift+F: it shows the firing end, W well, T threads, B body, O boot, C coil, L lead, N connector. Press the number of its plug, or drag it. Esc: let go");
+        text_copy(to, n_room, "Press its plug's number, or drag it; first, with Shift, what it shows: F firing end, W well, T threads, B body, O boot, C coil, L lead, N connector. Esc: let go");
     else if (m->proposal_why[0] == '\0')
         text_copy(to, n_room, "Drag them onto their plugs.");
     else if (asks_order(m, st, waiting)) /* the button beside it says the rest */

@@ -141,11 +141,11 @@ static float help_line(struct ui *ui, const struct command *c, const char *place
 
     r.h = fmaxf(20, fmaxf(ui_text_height(ui, w, c->words, &what), ui_text_height(ui, 112, c->shown, &key)));
     if (places != NULL)
-        r.h = fmaxf(r.h, ui_text_height(ui, w_where - 4, places, &where) + 2);
+        r.h = fmaxf(r.h, ui_text_height(ui, w_where - 12, places, &where) + 2);
     ui_text(ui, (struct rect){r.x, r.y, 112, r.h}, c->shown, &key);
     ui_text(ui, (struct rect){r.x + 116, r.y, w, r.h}, c->words, &what);
     if (places != NULL)
-        ui_text(ui, (struct rect){r.x + r.w - w_where + 4, r.y + 2, w_where - 4, r.h - 2}, places, &where);
+        ui_text(ui, (struct rect){r.x + r.w - w_where + 12, r.y + 2, w_where - 12, r.h - 2}, places, &where);
     text_format(id, sizeof id, "help.%s", c->id);
     ui_note(ui, id, r, c->words, c->shown);
     return r.h + 9;
