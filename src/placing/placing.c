@@ -322,7 +322,7 @@ bool placing_propose(const struct record *r, const struct logbook_photo *photos,
             s.damaged.n = 0;
     }
     if (s.n_named > 0)
-        text_addf(&said, "%zu by their names%s", s.n_named, rest[0] ? "; " : "");
+        text_addf(&said, s.n_named == 1 ? "%zu by its name%s" : "%zu by their names%s", s.n_named, rest[0] ? "; " : "");
     text_add(&said, rest);
     say_aside(&s.damaged, "cannot be opened", "cannot be opened", &said);
     say_aside(&s.untold, "does not tell when it was taken", "do not tell when they were taken", &said);

@@ -396,7 +396,7 @@ static void outside(struct work *w, size_t from, size_t to, bool behind)
             passes[n++] = rest_pass(rest, n_rest);
     }
     if (n == 0) {
-        text_format(w->why, sizeof w->why, to - from == 1 ? "%zu photo was taken %s those whose plugs are known." : "%zu photos were taken %s those whose plugs are known.",
+        text_format(w->why, sizeof w->why, to - from == 1 ? "%zu photo came %s those whose plugs are known, and nothing says what it shows." : "%zu photos came %s those whose plugs are known, and nothing says what they show.",
                     to - from, behind ? "after" : "before");
         return;
     }

@@ -75,6 +75,7 @@ static const struct later rows[] = {
     {"names tell the plug", "open", "4 3 2 1", ENDS, "zyl2.jpg@- plug_4_side.jpg@- 3_well.jpg@-", "v2 v4 w3", "names"},
     {"names tell, though no order is drawn", "open", "", "", "zyl2.jpg@01:00 zyl1.jpg@02:00", "e2 e1", "names"},
     {"some are named, the others lie close behind", "open", "", "", "zyl2.jpg@01:00 zyl1.jpg@03:00 zyl3.jpg@05:00 a.jpg@01:10 b.jpg@03:10 c.jpg@05:10", "e2 e1 e3 v2 v1 v3", "names"},
+    {"one is named, two came later", "open", "", "", "zyl1.jpg@01:00 a.jpg@30:00 b.jpg@50:00", "e1 - -", "1 by its name; 2 photos came after those whose plugs are known, and nothing says what they show."},
     {"a camera's running number names no plug", "open", "4 3 2 1", ENDS, "IMG_0003.jpg@50:00", "-", ""},
 };
 
