@@ -12,6 +12,7 @@
 #include "base/err.h"
 #include "base/mem.h"
 #include "base/text.h"
+#include "gauge/gauge_around.h"
 #include "gauge/gauge_colour.h"
 #include "engine/engine.h"
 #include "gauge/gauge_gap.h"
@@ -140,34 +141,25 @@ static bool fetch(struct measurer *m, const char *path, int width, int height, c
     return out->px.rgba != NULL || err_set(e, ERR_LIMIT, "There is not enough memory to measure in this photo.");
 }
 
-/* Widens a box by two kinds of marks and what lies about them: `times` as far as they reach. */
-static void widen(const struct measure_question *q, enum mark_kind a, enum mark_kind b, double times, double box[4])
+/* Widens a reach by two kinds of marks and what lies about them. */
+static void widen(const struct measure_question *q, enum mark_kind a, enum mark_kind b, double times, struct gauge_reach *reach)
 {
-    double x0 = 1e9, y0 = 1e9, x1 = -1e9, y1 = -1e9, margin;
+    struct gauge_point at[2 * MARK_MAX_POINTS];
     const enum mark_kind kinds[] = {a, b};
+    int n = 0;
 
-    for (int k = 0; k < 2; k++)
-        for (int i = 0; q->has[kinds[k]] && i < q->marks[kinds[k]].n_points; i++) {
-            x0 = fmin(x0, q->marks[kinds[k]].x[i]), x1 = fmax(x1, q->marks[kinds[k]].x[i]);
-            y0 = fmin(y0, q->marks[kinds[k]].y[i]), y1 = fmax(y1, q->marks[kinds[k]].y[i]);
-        }
-    if (x1 < x0)
-        return;
-    margin = fmax(200, times * hypot(x1 - x0, y1 - y0));
-    box[0] = fmin(box[0], x0 - margin), box[1] = fmin(box[1], y0 - margin), box[2] = fmax(box[2], x1 + margin), box[3] = fmax(box[3], y1 + margin);
+    for (int k = 0; k < (a == b ? 1 : 2); k++)
+        for (int i = 0; q->has[kinds[k]] && i < q->marks[kinds[k]].n_points; i++)
+            at[n++] = (struct gauge_point){q->marks[kinds[k]].x[i], q->marks[kinds[k]].y[i]};
+    gauge_around_widen(reach, at, n, times);
 }
 
-static struct photo_region region_of(const struct measure_question *q, const double box[4])
+static struct photo_region region_of(const struct measure_question *q, const struct gauge_reach *reach)
 {
-    double x0 = fmin(fmax(floor(box[0]), 0), q->width - 1), y0 = fmin(fmax(floor(box[1]), 0), q->height - 1);
-    double x1 = fmin(fmax(ceil(box[2]), x0 + 1), q->width), y1 = fmin(fmax(ceil(box[3]), y0 + 1), q->height);
+    struct gauge_around p = gauge_around_of(reach, q->width, q->height);
 
-    return (struct photo_region){(int)x0, (int)y0, (int)(x1 - x0), (int)(y1 - y0)};
+    return (struct photo_region){p.x, p.y, p.width, p.height};
 }
-
-#define NO_BOX {1e9, 1e9, -1e9, -1e9}
-#define WHOLE_PLUG 1.7 /* as far again as lines reach, so that the whole thread lies in it */
-#define LINE_ONLY 0.15
 
 static struct gauge_picture picture_of(const struct part *p)
 {
@@ -490,7 +482,7 @@ static void keep_read(struct measurer *m, const struct measure_question *q, cons
 
 static void answer_lengths(struct measurer *m, const struct measure_question *q, struct photo_measured *out)
 {
-    double box[4] = NO_BOX;
+    struct gauge_reach reach = GAUGE_AROUND_NOTHING;
     struct photo_region r;
     struct part p;
     struct err e = {0};
@@ -500,10 +492,10 @@ static void answer_lengths(struct measurer *m, const struct measure_question *q,
         return;
     }
     text_copy(out->photo, sizeof out->photo, q->photo);
-    widen(q, MARK_SCALE, MARK_GAP, WHOLE_PLUG, box);
-    widen(q, MARK_HEX, MARK_HEX, LINE_ONLY, box);
-    widen(q, MARK_LENGTH, MARK_LENGTH, LINE_ONLY, box);
-    r = region_of(q, box);
+    widen(q, MARK_SCALE, MARK_GAP, GAUGE_AROUND_PLUG, &reach);
+    widen(q, MARK_HEX, MARK_HEX, GAUGE_AROUND_LINE, &reach);
+    widen(q, MARK_LENGTH, MARK_LENGTH, GAUGE_AROUND_LINE, &reach);
+    r = region_of(q, &reach);
     if (fetch(m, q->path, q->width, q->height, &r, 0, &p, &e)) {
         read_lengths(&p, q, out);
         photo_pixels_release(&p.px);
@@ -593,11 +585,11 @@ static void answer(struct measurer *m, const struct measure_question *q, struct 
     if (asks_lengths(q))
         answer_lengths(m, q, out);
     if (q->has[MARK_PATCH] || q->has[MARK_NOSE]) {
-        double box[4] = NO_BOX;
+        struct gauge_reach reach = GAUGE_AROUND_NOTHING;
         struct photo_region r;
 
-        widen(q, MARK_PATCH, MARK_NOSE, WHOLE_PLUG, box);
-        r = region_of(q, box);
+        widen(q, MARK_PATCH, MARK_NOSE, GAUGE_AROUND_PLUG, &reach);
+        r = region_of(q, &reach);
         if (fetch(m, q->path, q->width, q->height, &r, 0, &p, &e)) {
             read_colour(&p, q, out);
             photo_pixels_release(&p.px);

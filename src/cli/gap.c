@@ -3,11 +3,13 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/err.h"
 #include "base/text.h"
 #include "cli/cli.h"
 #include "cli/picture.h"
+#include "gauge/gauge_around.h"
 #include "gauge/gauge_budget.h"
 #include "gauge/gauge_which.h"
 
@@ -72,6 +74,24 @@ static void add_budget(cJSON *root, const struct asked *a, const struct gauge_th
     cJSON_AddStringToObject(root, "remedy", words);
 }
 
+/* Leaves of the picture what lies about both lines, as the window looks at it, with the lines in it. */
+static void cut_out(struct photo_pixels *px, struct asked *a, struct gauge_around *part)
+{
+    struct gauge_reach reach = GAUGE_AROUND_NOTHING;
+    struct gauge_point at[] = {a->thread[0], a->thread[1], a->across[0], a->across[1]};
+
+    gauge_around_widen(&reach, at, 4, GAUGE_AROUND_PLUG);
+    *part = gauge_around_of(&reach, px->width, px->height);
+    for (int y = 0; y < part->height; y++)
+        memmove(px->rgba + 4 * (size_t)y * (size_t)part->width, px->rgba + 4 * ((size_t)(y + part->y) * (size_t)px->width + (size_t)part->x), 4 * (size_t)part->width);
+    px->width = part->width, px->height = part->height;
+    for (int i = 0; i < 2; i++) {
+        a->thread[i].x -= part->x, a->thread[i].y -= part->y;
+        a->across[i].x -= part->x, a->across[i].y -= part->y;
+    }
+    a->picture = (struct gauge_picture){px->width, px->height, px->rgba};
+}
+
 int cli_gap(int argc, char **argv)
 {
     struct cli_option o[] = {{.name = "--thread"}, {.name = "--pitch"}, {.name = "--across"}, {.name = "--major"}, {.name = "--explain", .flag = true}};
@@ -81,6 +101,7 @@ int cli_gap(int argc, char **argv)
     int n;
     struct photo_pixels pixels;
     struct photo_info info;
+    struct gauge_around part;
     struct gauge_thread scale;
     struct gauge_gap gap;
     struct err e = {0};
@@ -104,9 +125,9 @@ int cli_gap(int argc, char **argv)
         return cli_wrong("gap", "--major is the thread's diameter in millimetres, such as 14, not “%s”", o[3].value);
     if (!cli_picture_load(file, &pixels, &info, &e))
         return cli_failed(&e);
-    a.picture = (struct gauge_picture){pixels.width, pixels.height, pixels.rgba};
     /* the film's long side is 36 mm */
     a.focal_px = info.focal_as_35mm_mm / 36 * (pixels.width > pixels.height ? pixels.width : pixels.height);
+    cut_out(&pixels, &a, &part);
     fine = major_mm > 0 ? read_as(&a, major_mm, &scale, &gap, &e) : read_by_width(&a, &scale, &gap, &e);
     if (!fine) {
         photo_pixels_release(&pixels);
@@ -119,8 +140,8 @@ int cli_gap(int argc, char **argv)
     cJSON_AddNumberToObject(root, "pitch_px", rounded(scale.pitch_px, 1e4));
     list = cJSON_AddArrayToObject(root, "across");
     for (int i = 0; i < 2; i++) {
-        cJSON_AddItemToArray(list, cJSON_CreateNumber(rounded(gap.across[i].x, 100)));
-        cJSON_AddItemToArray(list, cJSON_CreateNumber(rounded(gap.across[i].y, 100)));
+        cJSON_AddItemToArray(list, cJSON_CreateNumber(rounded(part.x + gap.across[i].x, 100)));
+        cJSON_AddItemToArray(list, cJSON_CreateNumber(rounded(part.y + gap.across[i].y, 100)));
     }
     if (o[4].value != NULL)
         add_budget(root, &a, &scale, &gap);

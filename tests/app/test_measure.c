@@ -6,6 +6,7 @@
 #include <stdint.h>
 #include <cmocka.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -494,12 +495,69 @@ static void an_offer_is_what_is_taken(void **state)
     csv_release(&t);
 }
 
+/* What `sootbook gap` prints for the same lines. */
+static bool by_command(const char *path, const struct logbook_mark marks[2], double pitch_mm, double major_mm, double *gap_mm, double *pm_mm, double *px_per_mm)
+{
+    char command[700], said[4000];
+    size_t n;
+    FILE *f;
+
+    text_format(command, sizeof command, "'%s' gap '%s' --thread %.2f,%.2f,%.2f,%.2f --pitch %g --major %g --across %.2f,%.2f,%.2f,%.2f 2>&1", getenv("SOOTBOOK") ? getenv("SOOTBOOK") : "build/sootbook",
+                path, marks[0].x[0], marks[0].y[0], marks[0].x[1], marks[0].y[1], pitch_mm, major_mm, marks[1].x[0], marks[1].y[0], marks[1].x[1], marks[1].y[1]);
+    f = popen(command, "r");
+    assert_non_null(f);
+    n = fread(said, 1, sizeof said - 1, f);
+    said[n] = '\0';
+    if (pclose(f) != 0)
+        return false;
+    assert_non_null(strstr(said, "\"gap_mm\":")), assert_non_null(strstr(said, "\"uncertainty_mm\":")), assert_non_null(strstr(said, "\"px_per_mm\":"));
+    *gap_mm = strtod(strstr(said, "\"gap_mm\":") + 9, NULL), *pm_mm = strtod(strstr(said, "\"uncertainty_mm\":") + 17, NULL);
+    *px_per_mm = strtod(strstr(said, "\"px_per_mm\":") + 12, NULL);
+    return true;
+}
+
+/* Both look at the same part of the photo: with the whole of it a thread was refused by one and read by the other. */
+static void window_and_command_agree_on_the_same_lines(void **state)
+{
+    static const char *const files[] = {"p09.jpg", "p24.jpg"};
+    struct csv t = load_table("tests/photos/truth.csv");
+    struct measurer *m = measurer_create(woken, NULL);
+    int n = 0;
+
+    (void)state;
+    for (size_t i = 1; i < t.n_rows; i++) {
+        char path[200];
+        struct logbook_mark marks[2] = {
+            line(MARK_SCALE, field(&t, i, "outline_x1") + 3, field(&t, i, "outline_y1") + 2, field(&t, i, "outline_x2") - 2, field(&t, i, "outline_y2") + 3),
+            line(MARK_GAP, field(&t, i, "gap_x1") - 3, field(&t, i, "gap_y1") + 2, field(&t, i, "gap_x2") + 2, field(&t, i, "gap_y2") + 2)};
+        double gap_mm = 0, pm_mm = 0, px_per_mm = 1;
+        struct photo_measured got;
+
+        if (strcmp(csv_named(&t, i, "file"), files[0]) != 0 && strcmp(csv_named(&t, i, "file"), files[1]) != 0)
+            continue;
+        for (int k = 0; k < 2; k++) /* the command is told hundredths */
+            for (int j = 0; j < 2; j++)
+                marks[k].x[j] = round(100 * marks[k].x[j]) / 100, marks[k].y[j] = round(100 * marks[k].y[j]) / 100;
+        text_format(path, sizeof path, "tests/photos/%s", csv_named(&t, i, "file"));
+        got = ask(m, path, csv_named(&t, i, "thread"), (int)field(&t, i, "width"), (int)field(&t, i, "height"), marks, 2);
+        assert_int_equal(got.gap_given, by_command(path, marks, field(&t, i, "pitch_mm"), field(&t, i, "major_mm"), &gap_mm, &pm_mm, &px_per_mm));
+        assert_true(got.gap_given);
+        print_message("%s: window %.4f ± %.4f, %.3f px/mm; command %.4f ± %.4f, %.3f\n", csv_named(&t, i, "file"), got.gap_mm, got.gap_pm_mm, got.px_per_mm, gap_mm, pm_mm, px_per_mm);
+        assert_true(fabs(got.gap_mm - gap_mm) < 1e-3 && fabs(got.gap_pm_mm - pm_mm) < 1e-3 && fabs(got.px_per_mm / px_per_mm - 1) < 1e-4);
+        n++;
+    }
+    assert_int_equal(n, 2);
+    measurer_destroy(m);
+    csv_release(&t);
+}
+
 int main(int argc, char **argv)
 {
     int status;
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(scenes_are_measured_from_rough_lines),
         cmocka_unit_test_setup_teardown(a_large_photo_gives_the_same, make_folder, drop_folder),
+        cmocka_unit_test(window_and_command_agree_on_the_same_lines),
         cmocka_unit_test(an_offer_is_what_is_taken),
         cmocka_unit_test(an_answer_is_of_its_own_question),
         cmocka_unit_test(a_thread_nobody_named_is_asked_for),
