@@ -70,7 +70,7 @@ static int turns_of(const struct gauge_thread *scale)
 }
 
 /* Adds the rows about `q` radii from the axis; false when a part of the turn is not seen in them. */
-static bool fold_row(const struct gauge_strip *s, const struct gauge_thread *scale, double nearness, double q0, double *grey)
+static bool fold_row(const struct gauge_strip *s, const struct gauge_thread *scale, double nearness, int hand, double q0, double *grey)
 {
     double pitch = scale->pitch_mm * scale->px_per_mm, radius_mm = scale->radius_px / scale->px_per_mm, weight[BINS] = {0};
     int turns = turns_of(scale);
@@ -82,7 +82,7 @@ static bool fold_row(const struct gauge_strip *s, const struct gauge_thread *sca
 
         if (!s->seen[j] || fabs(q - q0) > WIDE / (ROWS - 1))
             continue;
-        period = pitch * (1 + radius_mm * sqrt(1 - q * q) * nearness), helix = asin(q) / (2 * PI); /* a right-hand helix climbs a pitch in a turn */
+        period = pitch * (1 + radius_mm * sqrt(1 - q * q) * nearness), helix = hand * asin(q) / (2 * PI); /* a right-hand helix climbs a pitch in a turn */
         for (int i = 0; i < s->n_s; i++) {
             double x = (s->s0 + i * s->step_s) / period, b = part(x - helix) * BINS, light;
             int k = (int)b;
@@ -103,7 +103,7 @@ static bool fold_row(const struct gauge_strip *s, const struct gauge_thread *sca
 }
 
 /* Where the teeth stand against the bench on one outline, side -1 or 1: the middle of what differs from what lies beside it. */
-static void teeth_find(const struct gauge_picture *p, const struct gauge_thread *scale, int side, double *at, double *clear)
+static void teeth_find(const struct gauge_picture *p, const struct gauge_thread *scale, int side, int hand, double *at, double *clear)
 {
     double pitch = scale->pitch_mm * scale->px_per_mm, radius = scale->radius_px, half = turns_of(scale) * pitch / 2, in = radius - 0.85 * DEPTH * pitch;
     double beside = radius + 0.25 * pitch, far = beside + 0.5 * pitch, metal[BINS] = {0}, weight[BINS] = {0}, re = 0, im = 0;
@@ -139,7 +139,7 @@ static void teeth_find(const struct gauge_picture *p, const struct gauge_thread 
             continue;
         for (int i = 0; i < s.n_s; i++) {
             double unlike = 0;
-            int k = (int)(part((s.s0 + i * s.step_s) / pitch - 0.25 * side) * BINS) % BINS;
+            int k = (int)(part((s.s0 + i * s.step_s) / pitch - 0.25 * side * hand) * BINS) % BINS;
 
             for (int c = 0; c < 3; c++)
                 unlike += pow((double)s.rgb[(size_t)j * (size_t)s.n_s + (size_t)i][c] - bench[i][c], 2);
@@ -156,7 +156,7 @@ static void teeth_find(const struct gauge_picture *p, const struct gauge_thread 
     gauge_strip_release(&s);
 }
 
-static bool fold_make(const struct gauge_picture *p, const struct gauge_thread *scale, double nearness, struct fold *out)
+static bool fold_make(const struct gauge_picture *p, const struct gauge_thread *scale, double nearness, int hand, struct fold *out)
 {
     double pitch = scale->pitch_mm * scale->px_per_mm, radius = scale->radius_px, half = turns_of(scale) * pitch / 2 * (1 + radius / scale->px_per_mm * nearness) + 2;
     struct gauge_frame f = {scale->middle, scale->ux, scale->uy};
@@ -169,7 +169,7 @@ static bool fold_make(const struct gauge_picture *p, const struct gauge_thread *
     for (int r = 0; r < ROWS; r++) {
         double q = WIDE * (2.0 * r / (ROWS - 1) - 1), mean = 0, *grey = out->grey[out->n];
 
-        if (fabs(q) * out->crest >= WITHIN * out->root || !fold_row(&s, scale, nearness, q, grey))
+        if (fabs(q) * out->crest >= WITHIN * out->root || !fold_row(&s, scale, nearness, hand, q, grey))
             continue;
         for (int k = 0; k < BINS; k++)
             mean += grey[k] / BINS;
@@ -179,7 +179,7 @@ static bool fold_make(const struct gauge_picture *p, const struct gauge_thread *
     }
     gauge_strip_release(&s);
     for (int e = 0; e < 2; e++)
-        teeth_find(p, scale, e ? 1 : -1, &out->teeth[e], &out->clear[e]);
+        teeth_find(p, scale, e ? 1 : -1, hand, &out->teeth[e], &out->clear[e]);
     return out->n >= LEAST_ROWS;
 }
 
@@ -313,7 +313,7 @@ static double angle_rest(const struct fold *f, const float (*rest)[2 * BINS + 2]
     return least;
 }
 
-bool gauge_turns_read(const struct gauge_picture *p, const struct gauge_thread *scale, double nearness, struct gauge_turns *out)
+bool gauge_turns_read(const struct gauge_picture *p, const struct gauge_thread *scale, double nearness, int hand, struct gauge_turns *out)
 {
     struct fold *f;
     struct shape *shape;
@@ -326,13 +326,13 @@ bool gauge_turns_read(const struct gauge_picture *p, const struct gauge_thread *
         return false;
     f = mem_alloc(1, sizeof *f), shape = mem_alloc(NARROWERS, sizeof *shape);
     kept = mem_alloc(ROWS, sizeof *kept), rest = mem_alloc(ROWS, sizeof *rest);
-    fine = fold_make(p, scale, nearness, f);
+    fine = fold_make(p, scale, nearness, hand, f);
     for (int a = 0; fine && a < GAUGE_TURNS_ANGLES; a++) {
         double tangent = tan((-GAUGE_TURNS_MOST_DEG + a * GAUGE_TURNS_STEP_DEG) * PI / 180);
 
         for (int j = 0; j < f->n; j++) {
             double t = f->across[j], crest = sqrt(f->crest * f->crest - t * t), root = sqrt(f->root * f->root - t * t);
-            double narrower = (asin(t / f->root) - asin(t / f->crest)) / (2 * PI) + tangent * (root - crest);
+            double narrower = hand * (asin(t / f->root) - asin(t / f->crest)) / (2 * PI) + tangent * (root - crest);
             int k = (int)fmin(fmax(floor(narrower / NARROWER + 0.5) + NARROWERS / 2, 0), NARROWERS - 1);
 
             if (!shape[k].made)
@@ -345,6 +345,7 @@ bool gauge_turns_read(const struct gauge_picture *p, const struct gauge_thread *
         out->likely[a] = angle_rest(f, (const float(*)[2 * BINS + 2])rest, tangent);
         least = fmin(least, out->likely[a]);
     }
+    out->rest = least;
     for (int a = 0; fine && a < GAUGE_TURNS_ANGLES; a++)
         sum += out->likely[a] = exp(least - out->likely[a]);
     for (int a = 0; fine && a < GAUGE_TURNS_ANGLES; a++)

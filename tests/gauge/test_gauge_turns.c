@@ -74,6 +74,34 @@ static void hard_light_from_one_side_leaves_the_angle_told(void **state)
     assert_true(n_waves < 4); /* else the light is not hard */
 }
 
+/* As the camera on a screen's side takes it: the same angle. */
+static void a_mirrored_picture_tells_the_same_angle(void **state)
+{
+    (void)state;
+    for (int k = 0; k < 2; k++) {
+        struct scene c = plain;
+        struct gauge_thread scale;
+        struct gauge_view view, straight;
+        uint8_t *rgba, *row = malloc((size_t)c.width * 4);
+        size_t stride = (size_t)c.width * 4;
+
+        c.off_deg = k ? 3 : 0, c.ambient = k ? 0.4 : 0.92;
+        scale = scale_of(&c), rgba = scene_paint(&c);
+        gauge_view_read(&(struct gauge_picture){c.width, c.height, rgba}, &scale, hypot(c.centre_x - scale.middle.x, c.centre_y - scale.middle.y), &straight);
+        for (int y = 0; y < c.height / 2; y++) {
+            uint8_t *a = rgba + (size_t)y * stride, *b = rgba + (size_t)(c.height - 1 - y) * stride;
+
+            memcpy(row, a, stride), memcpy(a, b, stride), memcpy(b, row, stride);
+        }
+        scale.middle.y = c.height - 1 - scale.middle.y, scale.uy = -scale.uy;
+        gauge_view_read(&(struct gauge_picture){c.width, c.height, rgba}, &scale, hypot(c.centre_x - scale.middle.x, c.height - 1 - c.centre_y - scale.middle.y), &view);
+        free(rgba), free(row);
+        print_message("%.1f degrees: %.2f ± %.2f, mirrored %.2f ± %.2f\n", c.off_deg, straight.off_deg, straight.sd_deg, view.off_deg, view.sd_deg);
+        assert_true(view.known && fabs(view.off_deg - straight.off_deg) < 0.2 && fabs(view.sd_deg / straight.sd_deg - 1) < 0.2);
+        assert_true(fabs(view.off_deg - c.off_deg) < 1.2);
+    }
+}
+
 static void what_shows_no_turns_tells_nothing(void **state)
 {
     struct scene c = plain;
@@ -84,13 +112,13 @@ static void what_shows_no_turns_tells_nothing(void **state)
 
     (void)state;
     memset(rgba, 128, (size_t)c.width * (size_t)c.height * 4);
-    assert_true(gauge_turns_read(&p, &scale, 1 / 300.0, &turns)); /* an even grey */
+    assert_true(gauge_turns_read(&p, &scale, 1 / 300.0, 1, &turns)); /* an even grey */
     for (int a = 1; a < GAUGE_TURNS_ANGLES; a++)
         assert_true(turns.likely[a] < 1.2 * turns.likely[0] && turns.likely[a] > turns.likely[0] / 1.2);
     scale.middle.y = -400; /* outside the picture */
-    assert_false(gauge_turns_read(&p, &scale, 1 / 300.0, &turns));
+    assert_false(gauge_turns_read(&p, &scale, 1 / 300.0, 1, &turns));
     scale = scale_of(&c), scale.has_body = false;
-    assert_false(gauge_turns_read(&p, &scale, 1 / 300.0, &turns));
+    assert_false(gauge_turns_read(&p, &scale, 1 / 300.0, 1, &turns));
     free(rgba);
 }
 
@@ -98,6 +126,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(hard_light_from_one_side_leaves_the_angle_told),
+        cmocka_unit_test(a_mirrored_picture_tells_the_same_angle),
         cmocka_unit_test(what_shows_no_turns_tells_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
