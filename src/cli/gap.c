@@ -58,6 +58,16 @@ static bool read_by_width(const struct asked *a, struct gauge_thread *scale, str
     return true;
 }
 
+/* Says where the thread that was told is not as wide as what is seen, and another is. */
+static void warn_of_other(const struct asked *a, const struct gauge_thread *scale)
+{
+    struct gauge_other other;
+
+    if (gauge_which_other(&a->picture, scale, &other))
+        fprintf(stderr, "sootbook: Is it the right thread? Its outlines stand as far apart as those of an %s, not of an M%gx%g; then the gap is %.0f %% %s. Check --pitch and --major.\n", other.thread,
+                scale->major_mm, scale->pitch_mm, 100 * fabs(other.pitch_mm / scale->pitch_mm - 1), other.pitch_mm > scale->pitch_mm ? "wider" : "narrower");
+}
+
 /* What the ± is made of, and what to do about the largest part. */
 static void add_budget(cJSON *root, const struct asked *a, const struct gauge_thread *scale, const struct gauge_gap *gap)
 {
@@ -133,6 +143,7 @@ int cli_gap(int argc, char **argv)
         photo_pixels_release(&pixels);
         return cli_failed(&e);
     }
+    warn_of_other(&a, &scale);
     root = cJSON_CreateObject();
     cJSON_AddNumberToObject(root, "gap_mm", rounded(gap.gap_mm, 1e4));
     cJSON_AddNumberToObject(root, "uncertainty_mm", rounded(gap.uncertainty_mm, 1e4));

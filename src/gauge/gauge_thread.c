@@ -9,6 +9,7 @@
 #include "base/csv.h"
 #include "base/err.h"
 #include "base/mem.h"
+#include "base/text.h"
 #include "gauge/gauge_axis.h"
 #include "gauge/gauge_rows.h"
 #include "gauge/gauge_view.h"
@@ -39,6 +40,7 @@
  * What is seen of a turn lies between crest and root; over our rendered threads the rows' periods are those of 0.945 of an M14's radius. */
 #define FLANK 0.307
 #define MEAN_DEPTH 0.74 /* of the radius, of the flank's middle over the body's width */
+#define TOO_NEAR 0.06   /* widths that differ by less no photo tells apart: an M12x1.25 and an M10x1.0 */
 #define SELDOM_MM 9    /* thinner plugs are seldom met: they must stand out by more */
 #define SELDOM 0.7
 #define ALIKE 0.8 /* over our rendered threads the wrong width's outlines have 0.7 of the right one's contrast at most, but for one in oil: 0.95 */
@@ -724,4 +726,34 @@ bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point l
                        struct gauge_thread *out, struct err *e)
 {
     return gauge_thread_read_as(p, line, pitch_mm, major_mm, focal_px, NULL, out, e);
+}
+
+double gauge_thread_against(const struct gauge_picture *p, const struct gauge_thread *scale, struct gauge_other *best)
+{
+    struct gauge_frame f = {scale->middle, scale->ux, scale->uy};
+    struct size size = {scale->pitch_mm, scale->major_mm, scale->distance_mm > 0 ? scale->distance_mm * scale->px_per_mm : 0};
+    struct choice c = {.outline = scale->px_per_mm * scale->pitch_mm, .major = scale->major_mm};
+    struct csv threads;
+    double own, most = 0, turn, middle;
+
+    memset(best, 0, sizeof *best);
+    if (!scale->has_body || !asset_table("threads.csv", &threads, NULL))
+        return 1;
+    c.bow = bow_of(&size, c.major, c.outline);
+    c.period = c.outline * (1 + MEAN_DEPTH * c.bow);
+    own = find_turn_as(p, &f, scale->length_px, &c, &size, c.major, 0, &turn, &middle);
+    for (size_t row = 1; row < threads.n_rows; row++) {
+        double major = strtod(csv_named(&threads, row, "major_mm"), NULL), pitch = strtod(csv_named(&threads, row, "pitch_mm"), NULL), wide = major / pitch, stands;
+
+        if (fabs(pitch - scale->pitch_mm) < 0.01 || fabs(wide * scale->pitch_mm / scale->major_mm - 1) < TOO_NEAR)
+            continue;
+        stands = find_turn_as(p, &f, scale->length_px, &c, &size, wide * scale->pitch_mm, 0, &turn, &middle) * (major < SELDOM_MM ? SELDOM : 1);
+        if (stands > most) {
+            most = stands;
+            best->major_mm = major, best->pitch_mm = pitch;
+            text_copy(best->thread, sizeof best->thread, csv_named(&threads, row, "thread"));
+        }
+    }
+    csv_release(&threads);
+    return most > 0 ? own / most : 1;
 }

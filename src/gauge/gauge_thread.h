@@ -32,6 +32,14 @@ struct gauge_thread {
 bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double major_mm, double focal_px,
                        struct gauge_thread *out, struct err *e);
 
+struct gauge_other {
+    char thread[16]; /* of assets/threads.csv, "M14x1.25" */
+    double major_mm, pitch_mm;
+};
+/* How well the outlines stand where the thread told has them, as a share of how well they stand for the best thread of the table of another pitch and width,
+ * whose turns are taken to be as long in the picture. 1 where it can't be told; *best is empty then. */
+double gauge_thread_against(const struct gauge_picture *p, const struct gauge_thread *scale, struct gauge_other *best);
+
 /* What a line in a picture shows whatever its thread is: for reading it as several threads, one after the other. It is of the first
  * picture and line it was read with. */
 struct gauge_line;

@@ -21,6 +21,8 @@ enum { PER_PITCH = 24, REACH = 8, ALL = 2 * REACH * PER_PITCH + 1 }; /* samples;
 #define ASIDE 1.0        /* pitches that the axis may lie off where it was read */
 #define OFF 0.2          /* and an outline where it ought to be: of crests that are worn, or blurred */
 #define AS_WELL 0.7      /* of the best's score */
+#define AGAINST 0.72     /* of another thread's contrast that the told one's outlines have: it is not as wide. Of a wrong one told they have 0.45 to 0.73, but where dirt hides them */
+#define STANDS_LESS 0.9  /* and of its repeating crests' score */
 #define COMMONEST_MM 1.25
 #define SAME_TURN 0.1
 #define UNSEEN "How thick the thread is does not show. Say which thread it is."
@@ -111,6 +113,37 @@ static double stand(const struct sums *m, double wide)
     return most;
 }
 
+/* The best of outlines so wide, or a little more or less. */
+static double stand_about(const struct sums *m, double wide, double *at)
+{
+    double most = 0;
+
+    for (double off = -OFF; off <= OFF + 1e-9; off += 1.0 / PER_PITCH) {
+        double score = stand(m, wide + off);
+
+        if (score > most)
+            most = score, *at = wide + off;
+    }
+    return most;
+}
+
+static bool sums_make(const struct gauge_picture *p, const struct gauge_thread *scale, struct sums *m)
+{
+    double repeat[ALL];
+
+    *m = (struct sums){.least = 1};
+    if (!scale->has_body || !repeats(p, scale, repeat))
+        return false;
+    for (int j = 0; j < ALL; j++) {
+        bool seen = repeat[j] >= 0;
+
+        m->v[j + 1] = m->v[j] + (seen ? repeat[j] : 0), m->n[j + 1] = m->n[j] + seen;
+        if (seen)
+            m->least = fmin(m->least, repeat[j]);
+    }
+    return true;
+}
+
 static int better(const void *a, const void *b)
 {
     const struct gauge_which_row *p = a, *q = b;
@@ -133,32 +166,22 @@ static bool read_any(const struct gauge_picture *p, const struct gauge_point lin
 /* Compares a body that was read with the threads of the table. */
 static bool compare(const struct gauge_picture *p, const struct gauge_thread *scale, const struct csv *t, double pitch_mm, struct gauge_which *out, struct err *e)
 {
-    double repeat[ALL], most = 0;
-    struct sums m = {.least = 1};
+    struct sums m;
+    double most = 0;
 
-    if (!scale->has_body || !repeats(p, scale, repeat))
+    if (!sums_make(p, scale, &m))
         return err_set(e, ERR_MEASURE, UNSEEN);
-    for (int j = 0; j < ALL; j++) {
-        bool seen = repeat[j] >= 0;
-
-        m.v[j + 1] = m.v[j] + (seen ? repeat[j] : 0), m.n[j + 1] = m.n[j] + seen;
-        if (seen)
-            m.least = fmin(m.least, repeat[j]);
-    }
     for (size_t row = 1; row < t->n_rows && out->n < GAUGE_MAX_WHICH; row++) {
         struct gauge_which_row *r = &out->rows[out->n];
+        double wide = 0;
 
         *r = (struct gauge_which_row){.major_mm = strtod(csv_named(t, row, "major_mm"), NULL), .pitch_mm = strtod(csv_named(t, row, "pitch_mm"), NULL)};
         if (pitch_mm > 0 && fabs(r->pitch_mm - pitch_mm) >= 0.01)
             continue;
         text_copy(r->thread, sizeof r->thread, csv_named(t, row, "thread"));
-        for (double off = -OFF; off <= OFF + 1e-9; off += 1.0 / PER_PITCH) {
-            double wide = r->major_mm / r->pitch_mm + off, score = stand(&m, wide) * (r->major_mm < SELDOM_MM ? SELDOM : 1);
-
-            r->score = fmax(r->score, score);
-            if (score > most)
-                most = score, out->wide = wide;
-        }
+        r->score = stand_about(&m, r->major_mm / r->pitch_mm, &wide) * (r->major_mm < SELDOM_MM ? SELDOM : 1);
+        if (r->score > most)
+            most = r->score, out->wide = wide;
         out->n++;
     }
     for (int i = 0; i < out->n; i++)
@@ -179,6 +202,16 @@ bool gauge_which_read(const struct gauge_picture *p, const struct gauge_point li
     fine = read_any(p, line, &t, pitch_mm, focal_px, &scale, e) && compare(p, &scale, &t, pitch_mm, out, e);
     csv_release(&t);
     return fine;
+}
+
+bool gauge_which_other(const struct gauge_picture *p, const struct gauge_thread *scale, struct gauge_other *other)
+{
+    struct sums m;
+    double at;
+
+    if (gauge_thread_against(p, scale, other) >= AGAINST || !sums_make(p, scale, &m))
+        return false;
+    return stand_about(&m, scale->major_mm / scale->pitch_mm, &at) < STANDS_LESS * stand_about(&m, other->major_mm / other->pitch_mm, &at);
 }
 
 /* Brings the thread that was taken to the front, as one that fits. */

@@ -32,6 +32,12 @@ bool gauge_which_read(const struct gauge_picture *p, const struct gauge_point li
 bool gauge_which_gap(const struct gauge_picture *p, const struct gauge_point thread[2], const struct gauge_point across[2], double pitch_mm, double focal_px,
                      struct gauge_which *which, struct gauge_thread *scale, struct gauge_gap *gap, struct err *e);
 
+/* Whether a thread that was told is another one's: read as it, outlines stand where another thread of the table, of another pitch, has them, by how much more their
+ * inside repeats than what is outside, and by how their crests do; each alone is misled by a shadow of the turns. Threads as near to each other in width as an
+ * M12x1.25 and an M10x1.0 are not told apart. Of wrong ones told for three scenes' pictures seven in ten are seen; of right ones none of 178 readings of the truth set and of
+ * near pictures, one of 146 by a second scene, one of twelve pictures by a third were taken for another's. */
+bool gauge_which_other(const struct gauge_picture *p, const struct gauge_thread *scale, struct gauge_other *other);
+
 /* By what part the scale would be another, were it the least instead of the most of those that fit: 0.25 of M12x1.25 and M10x1.0. */
 double gauge_which_spread(const struct gauge_which *w);
 /* "M12x1.25, M14x1.25 or M10x1.0", of those that fit. */

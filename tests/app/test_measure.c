@@ -190,7 +190,8 @@ static void a_thread_nobody_named_is_asked_for(void **state)
     static const struct {
         const char *file, *card, *said, *asked;
     } rows[] = {{"p27.jpg", "", "", "M12x1.25"},          {"p27.jpg", "M14x1.25", "", "M12x1.25"}, {"p27.jpg", "M12x1.25", "", NULL}, {"p27.jpg", "M14x1.25", "M12x1.25", NULL}, {"p27.jpg", "M14x1.25", "M14x1.25", NULL},
-                {"p10.jpg", "M14x1.25", "", NULL},        {"p10.jpg", "7/8in-18", "", NULL},       {"p10.jpg", "", "M14x1.25", NULL}};
+                {"p10.jpg", "M14x1.25", "", NULL},        {"p10.jpg", "7/8in-18", "", NULL},       {"p10.jpg", "", "M14x1.25", NULL},
+                {"p07.jpg", "M14x1.25", "", "M18x1.5"}, {"p31.jpg", "M14x1.25", "", "M18x1.5"}};
     struct csv t = load_table("tests/photos/truth.csv");
     struct measurer *m = measurer_create(woken, NULL);
 

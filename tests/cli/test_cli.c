@@ -589,6 +589,17 @@ static void verbs_are_complete(void **state)
     }
 }
 
+/* An M18x1.5 measured as an M14x1.25: a fifth off, so it is asked. */
+static void a_thread_that_is_not_as_wide_is_asked_about(void **state)
+{
+    static const struct row rows[] = {
+        {"gap tests/photos/p07.jpg --thread 357,469,473,473 --pitch 1.25 --major 14 --across 606,304,622,304", 0, "of an M18x1.5, not of an M14x1.25; then the gap is 20 % wider", "gap_mm"},
+        {"gap tests/photos/p07.jpg --thread 357,469,473,473 --pitch 1.5 --major 18 --across 606,304,622,304", 0, "", "gap_mm"}};
+
+    (void)state;
+    CHECK(rows);
+}
+
 /* p10 with lines along its outline and over its gap: the five figures, and what the ± is made of where that is asked for; which
  * thread was taken, where its diameter was not said. */
 static void a_gap_says_what_its_doubt_is_made_of(void **state)
@@ -681,6 +692,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_check_writes_nothing),
+        cmocka_unit_test(a_thread_that_is_not_as_wide_is_asked_about),
         cmocka_unit_test(a_gap_says_what_its_doubt_is_made_of),
         cmocka_unit_test(wrong_usage_is_2_with_a_hint),
         cmocka_unit_test(a_value_that_is_none_is_told_alone),

@@ -69,6 +69,51 @@ static void the_right_thread_is_always_among_those_that_fit(void **state)
     }
 }
 
+/* Each thread told as itself, and as those of another pitch that are not as wide. */
+static void a_thread_that_was_told_wrongly_is_seen(void **state)
+{
+    static const struct {
+        const char *thread;
+        double major, pitch;
+    } rows[] = {{"M10x1.0", 10, 1.0}, {"M12x1.25", 12, 1.25}, {"M14x1.25", 14, 1.25}, {"M18x1.5", 18, 1.5}};
+    int n_told = 0;
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct scene c = plain;
+        struct gauge_point line[2];
+        struct gauge_picture p;
+        uint8_t *rgba;
+
+        c.major = rows[i].major, c.pitch = rows[i].pitch;
+        for (int k = 0; k < 2; k++)
+            scene_shows(&c, k ? -4 : -15, c.major / 2, 0, &line[k].x, &line[k].y);
+        line[0].x += 3, line[1].y -= 2;
+        rgba = scene_paint(&c);
+        p = (struct gauge_picture){c.width, c.height, rgba};
+        for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
+            bool near = fabs(rows[k].major / rows[k].pitch * rows[i].pitch / rows[i].major - 1) < 0.06;
+            struct gauge_thread scale;
+            struct gauge_other other;
+
+            if (!gauge_thread_read(&p, line, rows[k].pitch, rows[k].major, 0, &scale, NULL)) {
+                assert_true(i != k);
+                continue;
+            }
+            if (i == k || near) { /* as wide within what a photo tells */
+                assert_false(gauge_which_other(&p, &scale, &other));
+            } else if (fabs(rows[i].pitch - rows[k].pitch) > 0.01 && fabs(scale.pitch_px / (c.pitch * c.px_per_mm) - 1) < 0.03) { /* its turns were found */
+                bool seen = gauge_which_other(&p, &scale, &other);
+
+                print_message("%s told as %s: %s\n", rows[i].thread, rows[k].thread, seen ? other.thread : "taken");
+                n_told += seen;
+            }
+        }
+        free(rgba);
+    }
+    assert_true(n_told >= 3);
+}
+
 /* A line that is read as one thread after the other gives each what it gives alone, and says the same where it is none. */
 static void a_line_read_once_is_each_threads(void **state)
 {
@@ -137,6 +182,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_right_thread_is_always_among_those_that_fit),
+        cmocka_unit_test(a_thread_that_was_told_wrongly_is_seen),
         cmocka_unit_test(a_line_read_once_is_each_threads),
         cmocka_unit_test(names_stand_in_a_row),
         cmocka_unit_test(where_nothing_repeats_the_reason_is_told),
