@@ -195,7 +195,7 @@ install: all
 # ---- pictures rendered from scenes: Blender, hours of a small machine, what is there stays --------
 # samples/photos go into the sample logbook; tests/photos are measured and compared with the scene.
 # Those of the truth set that are rendered large as well.
-LARGE := p02,p05,p07,p09,p10,p11,p14,p15
+LARGE := p01,p02,p03,p04,p05,p06,p07,p09,p10,p11,p12,p13,p14,p15,p16,p17,p18,p19,p20,p21,p22,p23,p26,p28,p32,p34
 
 .PHONY: samples truth
 samples:
