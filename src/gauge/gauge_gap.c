@@ -43,7 +43,7 @@
 #define EDGE_PX 0.15   /* of an edge whatever the fit says: JPEG moves edges by this */
 #define MODEL_MM 0.01
 #define RIVAL 0.25 /* share of what another pair of edges, nearly as good, would differ by: the best is the one meant but now and then */
-#define COVER 1.5 /* such deviations hold the truth in 95 of 100 rendered plugs of both scenes: faults are seldom as large as each may be */
+#define COVER 1.6 /* such deviations hold the truth in 95 of 100 rendered plugs of all scenes: faults are seldom as large as each may be */
 /* Rims of both ends together that may as well be there as not: past so much the edges may be rounded by any of it. Of 68 rendered readings
  * seven have more, and all of the sample's five, whose corners are rounded by two tenths, which are read that much too wide. */
 #define RIMS_MM 0.26
