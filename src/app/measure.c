@@ -239,14 +239,14 @@ static bool tell_thread(const struct gauge_picture *picture, const struct gauge_
 }
 
 /* Asks for the thread where the one on the card was read, and the outlines stand where another one has them. */
-static void ask_other(const struct gauge_thread *as, const struct gauge_other *other, const char *card, struct photo_measured *out)
+static void ask_other(const struct gauge_other *other, const char *card, struct photo_measured *out)
 {
     struct photo_scale *s = &out->scales[PHOTO_SCALE_THREAD];
 
     out->n_which = 1;
     text_copy(out->which[0], sizeof out->which[0], other->thread);
     text_format(s->words, sizeof s->words, "Which thread is it? The engine's card says %s, but its outlines stand as far apart as those of an %s, and the gap would be %.0f %% %s. It stands on the plug's box; or measure across the thread: an M14 is 14 mm. Where the card is right, say so under Scale, of this photo.",
-                card, other->thread, 100 * fabs(other->pitch_mm / as->pitch_mm - 1), other->pitch_mm > as->pitch_mm ? "wider" : "narrower");
+                card, other->thread, 100 * fabs(other->wider), other->wider > 0 ? "wider" : "narrower");
 }
 
 static bool read_thread(const struct part *p, const struct measure_question *q, char thread[24], struct gauge_thread *t, struct photo_measured *out)
@@ -269,7 +269,7 @@ static bool read_thread(const struct part *p, const struct measure_question *q, 
         return false;
     }
     if (line->thread[0] == '\0' && q->thread[0] != '\0' && gauge_which_other(&picture, t, &other)) {
-        ask_other(t, &other, thread, out);
+        ask_other(&other, thread, out);
         return false;
     }
     along = (ends[1].x - ends[0].x) * t->ux + (ends[1].y - ends[0].y) * t->uy;

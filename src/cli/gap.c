@@ -65,7 +65,7 @@ static void warn_of_other(const struct asked *a, const struct gauge_thread *scal
 
     if (gauge_which_other(&a->picture, scale, &other))
         fprintf(stderr, "sootbook: Is it the right thread? Its outlines stand as far apart as those of an %s, not of an M%gx%g; then the gap is %.0f %% %s. Check --pitch and --major.\n", other.thread,
-                scale->major_mm, scale->pitch_mm, 100 * fabs(other.pitch_mm / scale->pitch_mm - 1), other.pitch_mm > scale->pitch_mm ? "wider" : "narrower");
+                scale->major_mm, scale->pitch_mm, 100 * fabs(other.wider), other.wider > 0 ? "wider" : "narrower");
 }
 
 /* What the ± is made of, and what to do about the largest part. */

@@ -359,14 +359,14 @@ void gauge_rim_given(const struct gauge_rim *r, double face_px, double off_tan, 
         double sum[PLACES][WIDTHS] = {{0}};
 
         for (int b = 0; b < r->n_blocks; b++) {
-            double away = (fabs(off_tan) - r->off_tan) * r->back_px[b] / r->place_step;
+            double away = (fabs(off_tan) - r->off_tan) * r->back_px[b] / r->place_step, narrowed = 1 - r->back_px[b] / r->half_px;
 
             for (int i = 0; i < PLACES; i++) {
                 double place = fmin(fmax(i + away, 0), PLACES - 1);
                 int before = (int)fmin(place, PLACES - 2);
 
                 for (int k = 0; k < WIDTHS; k++) {
-                    double width = fmin(k + r->face[b] * face, WIDTHS - 1);
+                    double width = fmin(k + narrowed * face, WIDTHS - 1);
                     int narrower = (int)fmin(width, WIDTHS - 2);
                     const float *l = r->likely[b][blur][before] + narrower, *m = l + WIDTHS;
 
@@ -382,8 +382,8 @@ void gauge_rim_given(const struct gauge_rim *r, double face_px, double off_tan, 
 
 void gauge_rim_release(struct gauge_rim *r)
 {
-    free(r->face), free(r->back_px), free(r->likely);
-    r->face = r->back_px = NULL, r->likely = NULL, r->n_blocks = 0;
+    free(r->back_px), free(r->likely);
+    r->back_px = NULL, r->likely = NULL, r->n_blocks = 0;
 }
 
 /* The widest rim that could be there, unlikely as it may be beforehand. */
@@ -411,17 +411,15 @@ bool gauge_rim_read(const struct gauge_strip *s, const struct gauge_line *edge, 
 
     memset(out, 0, sizeof *out);
     out->off_tan = fabs(end->off_tan);
-    out->face = mem_alloc((size_t)most, sizeof *out->face), out->back_px = mem_alloc((size_t)most, sizeof *out->back_px), out->likely = mem_alloc((size_t)most, sizeof *out->likely);
-    out->side = side;
+    out->half_px = end->half_px, out->back_px = mem_alloc((size_t)most, sizeof *out->back_px), out->likely = mem_alloc((size_t)most, sizeof *out->likely);
     out->place_step = PLACE_CELLS * a.cell, out->width_step = WIDTH_CELLS * a.cell;
     out->place0 = -0.6 * (PLACES - 1) * out->place_step;
     for (int m = 0; m < most; m++) {
         double from = -half + 2 * half * m / most, to = -half + 2 * half * (m + 1) / most;
-        double t = (from + to) / 2, aside = sqrt(fmax(0, end->half_px * end->half_px - t * t));
+        double t = (from + to) / 2;
         struct gauge_line line = *edge;
 
-        out->back_px[n] = end->round ? end->half_px - aside : 0;
-        out->face[n] = end->round ? aside / end->half_px : 1;
+        out->back_px[n] = end->round ? end->half_px - sqrt(fmax(0, end->half_px * end->half_px - t * t)) : 0;
         line.at += side * out->off_tan * out->back_px[n];
         if (!profile_make(s, &line, &a, &of_block, from, to, &p[n]))
             continue;

@@ -20,12 +20,11 @@ struct gauge_rim_end {
 struct gauge_rim {
     double place0, place_step; /* px along, at t = 0, growing into the metal; place0 is measured from the frame's origin */
     double width_step;         /* px */
-    int side;                  /* -1: the metal lies before the edge */
     int n_blocks;
     double off_tan;     /* the tangent they were cut for */
-    /* Of each block: of a face that is seen, what share of its width in the middle it has, and how far an end that is seen flat on its side
-     * has fallen back from the middle, px for a tangent of 1. A round end bows by it. */
-    double *face, *back_px;
+    /* Of each block: how far a round end has fallen back there from the middle, px for a tangent of 1, of half_px, its half width. Seen off square it
+     * bows by it, and a face that is seen is narrower by as large a share. */
+    double *back_px, half_px;
     float (*likely)[GAUGE_RIM_BLURS][GAUGE_RIM_PLACES][GAUGE_RIM_WIDTHS]; /* of each block, as logarithms, weighed so that their sum is that of all */
     int widths[GAUGE_RIM_PLACES]; /* so many have room within what is looked at */
     double unsure_px;          /* the widest rim that is half as likely as the best: so far from where the metal shines it may end */

@@ -750,7 +750,7 @@ double gauge_thread_against(const struct gauge_picture *p, const struct gauge_th
         stands = find_turn_as(p, &f, scale->length_px, &c, &size, wide * scale->pitch_mm, 0, &turn, &middle) * (major < SELDOM_MM ? SELDOM : 1);
         if (stands > most) {
             most = stands;
-            best->major_mm = major, best->pitch_mm = pitch;
+            best->major_mm = major, best->pitch_mm = pitch, best->wider = pitch / scale->pitch_mm - 1;
             text_copy(best->thread, sizeof best->thread, csv_named(&threads, row, "thread"));
         }
     }

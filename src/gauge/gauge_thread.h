@@ -35,6 +35,7 @@ bool gauge_thread_read(const struct gauge_picture *p, const struct gauge_point l
 struct gauge_other {
     char thread[16]; /* of assets/threads.csv, "M14x1.25" */
     double major_mm, pitch_mm;
+    double wider; /* part by which a gap would be, were it this one; less than 0: narrower */
 };
 /* How well the outlines stand where the thread told has them, as a share of how well they stand for the best thread of the table of another pitch and width,
  * whose turns are taken to be as long in the picture. 1 where it can't be told; *best is empty then. */

@@ -319,8 +319,8 @@ static void save_copy(struct ui *ui, const struct model *m, struct screen_state 
         text_copy(actions_add(out, ACT_EXPORT_MARKS)->id, UUID_BYTES, m->photos[st->photo].id);
 }
 
-/* The next photo gets this one's marks, where it has none of the kind that a photo has one of, and is shown. What measures goes on by itself; words, pins and rulers say something of this plug, which may be false of the next one, and go along when they
- * are asked for once more. */
+/* The next photo gets this one's marks, where it has none of the kind that a photo has one of, and is shown. What measures goes on by itself;
+ * words, pins and rulers say something of this plug, which may be false of the next one, and go along when they are asked for once more. */
 static void copy_marks_on(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
     const struct logbook_photo *from, *to;

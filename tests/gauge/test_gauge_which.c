@@ -24,6 +24,13 @@ static bool fits(const struct gauge_which *w, const char *thread)
     return false;
 }
 
+/* Most of a thread's outline. */
+static void outline_of(const struct scene *c, struct gauge_point line[2])
+{
+    for (int k = 0; k < 2; k++)
+        scene_shows(c, k ? -4 : -15, c->major / 2, 0, &line[k].x, &line[k].y);
+}
+
 /* Of every thread the table has: a rough line on it, nothing said. */
 static void the_right_thread_is_always_among_those_that_fit(void **state)
 {
@@ -45,8 +52,7 @@ static void the_right_thread_is_always_among_those_that_fit(void **state)
         char names[120];
 
         c.major = rows[i].major, c.pitch = rows[i].pitch;
-        for (int k = 0; k < 2; k++)
-            scene_shows(&c, k ? -4 : -15, c.major / 2, 0, &line[k].x, &line[k].y);
+        outline_of(&c, line);
         line[0].x += 3, line[1].y -= 2;
         rgba = scene_paint(&c);
         p = (struct gauge_picture){c.width, c.height, rgba};
@@ -86,8 +92,7 @@ static void a_thread_that_was_told_wrongly_is_seen(void **state)
         uint8_t *rgba;
 
         c.major = rows[i].major, c.pitch = rows[i].pitch;
-        for (int k = 0; k < 2; k++)
-            scene_shows(&c, k ? -4 : -15, c.major / 2, 0, &line[k].x, &line[k].y);
+        outline_of(&c, line);
         line[0].x += 3, line[1].y -= 2;
         rgba = scene_paint(&c);
         p = (struct gauge_picture){c.width, c.height, rgba};
@@ -127,8 +132,7 @@ static void a_line_read_once_is_each_threads(void **state)
 
     (void)state;
     c.major = 14, c.pitch = 1.25;
-    for (int k = 0; k < 2; k++)
-        scene_shows(&c, k ? -4 : -15, c.major / 2, 0, &line[k].x, &line[k].y);
+    outline_of(&c, line);
     rgba = scene_paint(&c);
     p = (struct gauge_picture){c.width, c.height, rgba};
     for (size_t i = 0; i < sizeof pitches / sizeof pitches[0]; i++) {

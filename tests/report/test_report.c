@@ -612,6 +612,15 @@ static const char *after(const struct text *t, const char *head, const char *wha
     return at == NULL ? NULL : strstr(at, what);
 }
 
+static void four_in_line(struct record *r)
+{
+    struct err e = {0};
+
+    record_init(r);
+    if (!engine_parse_banks(&r->engine, "1 2 3 4", &e) || !engine_parse_firing(&r->engine, "1 3 4 2", &e) || !engine_finish(&r->engine, &e))
+        fail_msg("%s", e.text);
+}
+
 /* A coil was decided on and no plug is out: the coil is what comes next, and nothing of pulling. When it was renewed, it is told
  * as renewed; the wells that are shut again ask for no drying. */
 static void short_tells_what_is_left_of_it(void **state)
@@ -626,9 +635,7 @@ static void short_tells_what_is_left_of_it(void **state)
     struct err e = {0};
 
     (void)state;
-    record_init(&r);
-    if (!engine_parse_banks(&r.engine, "1 2 3 4", &e) || !engine_parse_firing(&r.engine, "1 3 4 2", &e) || !engine_finish(&r.engine, &e))
-        fail_msg("%s", e.text);
+    four_in_line(&r);
     v = record_add_visit(&r);
     reading_note(visit_reading(v, &r.engine, 2, 0), SIGN_COIL_CRACKED, 2);
     reading_note(visit_reading(v, &r.engine, 1, 0), SIGN_WELL_OIL, 2);
@@ -687,9 +694,7 @@ static void a_new_plug_takes_its_gap_along(void **state)
     struct err e = {0};
 
     (void)state;
-    record_init(&r);
-    if (!engine_parse_banks(&r.engine, "1 2 3 4", &e) || !engine_parse_firing(&r.engine, "1 3 4 2", &e) || !engine_finish(&r.engine, &e))
-        fail_msg("%s", e.text);
+    four_in_line(&r);
     r.engine.plug.gap_min_mm = 1.0;
     r.engine.plug.gap_max_mm = 1.1;
     r.engine.plug.gap_limit_mm = 1.3;
