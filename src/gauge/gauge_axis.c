@@ -8,30 +8,43 @@
 #define DEGREE 0.017453292519943295
 #define COARSE (0.5 * DEGREE)
 #define FINE (0.1 * DEGREE)
-#define HAND 0.25    /* radians: a hand keeps within 8 degrees or so, and within those this says little */
+#define HAND 0.5    /* radians: a hand keeps within 8 degrees or so, and within those this says little */
 #define ASIDE 0.25   /* of the radius, that the axis may lie off where it is thought to be */
 #define BAND 1.36    /* of the radius to each side that is looked at */
 #define OUTLINE 0.96 /* of the radius: between crests and roots */
 #define WIDE 0.07    /* of the radius to each side of that: a thread's depth */
 #define SOFT 0.006   /* of the radius: grain is smoothed by this */
 
+enum { HALVES = 2 };
+
 typedef double pair __attribute__((vector_size(16))); /* of two channels, worked on at once */
 
-/* Means along lines of the strip turned by a tangent, n_t of them: 0 where less than six tenths is seen. */
-static void profile_make(const struct gauge_strip *s, double tangent, float (*mean)[3], bool *seen)
+/* Which half a sample along falls to. Grain is each half's own, an outline both show: what is steep in one of them alone is steepest where the rows are
+ * not turned, since nothing is interpolated there. Dealt so (Thue and Morse) that no period, a thread's least, falls to one of them. */
+static int half_of(int i)
+{
+    int parity = 0;
+
+    for (i /= 2; i > 0; i /= 2)
+        parity ^= i & 1;
+    return parity;
+}
+
+/* Means along lines of the strip turned by a tangent, of both halves of its samples: 0 where less than six tenths is seen. */
+static void profile_make(const struct gauge_strip *s, double tangent, float (*mean)[HALVES][3], bool *seen)
 {
     double *off = mem_alloc((size_t)s->n_s, sizeof *off); /* of each sample along, rows */
 
     for (int i = 0; i < s->n_s; i++)
         off[i] = (s->s0 + i * s->step_s) * tangent / s->step_t;
     for (int j = 0; j < s->n_t; j++) {
-        pair sum = {0};
-        double last = 0;
-        int n = 0;
+        pair sum[HALVES] = {{0}};
+        double last[HALVES] = {0};
+        int n[HALVES] = {0};
 
         for (int i = 0; i < s->n_s; i++) {
             double at = j + off[i], q;
-            int k = (int)floor(at);
+            int k = (int)floor(at), h = half_of(i);
             const float *a, *b;
 
             if (k < 0 || k + 1 >= s->n_t)
@@ -40,19 +53,20 @@ static void profile_make(const struct gauge_strip *s, double tangent, float (*me
             a = s->rgb[(size_t)k * (size_t)s->n_s + (size_t)i], b = s->rgb[(size_t)(k + 1) * (size_t)s->n_s + (size_t)i];
             if (a[0] < 0 || b[0] < 0)
                 continue;
-            sum += (1 - q) * (pair){(double)a[0], (double)a[1]} + q * (pair){(double)b[0], (double)b[1]};
-            last += (1 - q) * (double)a[2] + q * (double)b[2];
-            n++;
+            sum[h] += (1 - q) * (pair){(double)a[0], (double)a[1]} + q * (pair){(double)b[0], (double)b[1]};
+            last[h] += (1 - q) * (double)a[2] + q * (double)b[2];
+            n[h]++;
         }
-        seen[j] = n > 0.6 * s->n_s;
-        for (int c = 0; c < 3; c++)
-            mean[j][c] = n ? (float)((c < 2 ? sum[c] : last) / n) : 0;
+        seen[j] = n[0] + n[1] > 0.6 * s->n_s && n[0] > 0 && n[1] > 0;
+        for (int h = 0; h < HALVES; h++)
+            for (int c = 0; c < 3; c++)
+                mean[j][h][c] = n[h] ? (float)((c < 2 ? sum[h][c] : last[h]) / n[h]) : 0;
     }
     free(off);
 }
 
 /* How steep the profile is about each place, as a square. */
-static void steepness(const float (*mean)[3], const bool *seen, int n, int soft, int wide, double *sum, double *out)
+static void steepness(const float (*mean)[HALVES][3], const bool *seen, int n, int soft, int wide, double *sum, double *out)
 {
     sum[0] = 0;
     for (int j = 0; j < n; j++) { /* a difference of means over `soft` samples each side */
@@ -62,18 +76,19 @@ static void steepness(const float (*mean)[3], const bool *seen, int n, int soft,
         for (int m = -soft; m < soft && whole; m++)
             whole = seen[j + m];
         for (int c = 0; c < 3 && whole; c++) {
-            double d = 0;
+            double d[HALVES] = {0};
 
             for (int m = 0; m < soft; m++)
-                d += (double)mean[j + m][c] - (double)mean[j - 1 - m][c];
-            square += d * d / soft / soft;
+                for (int h = 0; h < HALVES; h++)
+                    d[h] += (double)mean[j + m][h][c] - (double)mean[j - 1 - m][h][c];
+            square += d[0] * d[1] / soft / soft;
         }
         sum[j + 1] = sum[j] + square;
     }
     for (int j = 0; j < n; j++) {
         int a = j - wide < 0 ? 0 : j - wide, b = j + wide > n ? n : j + wide;
 
-        out[j] = sum[b] - sum[a];
+        out[j] = fmax(sum[b] - sum[a], 0);
     }
 }
 
@@ -81,7 +96,7 @@ struct search {
     const struct gauge_strip *strip;
     double radius, middle, turned;
     int soft, wide;
-    float (*mean)[3];
+    float (*mean)[HALVES][3];
     bool *seen;
     double *sum, *steep;
 };
@@ -94,7 +109,7 @@ static double try_turn(struct search *w, double turn, double *middle)
     double best = 0;
 
     profile_make(s, tan(turn), w->mean, w->seen);
-    steepness((const float(*)[3])w->mean, w->seen, s->n_t, w->soft, w->wide, w->sum, w->steep);
+    steepness((const float(*)[HALVES][3])w->mean, w->seen, s->n_t, w->soft, w->wide, w->sum, w->steep);
     for (int m = k; m + k < s->n_t; m++) {
         double t = s->t0 + m * s->step_t, sharp;
 

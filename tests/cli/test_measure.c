@@ -94,6 +94,8 @@ struct askew {
     double most; /* off, relative */
 };
 
+#define AXIS_DEG 1.5
+
 static void askew_lines_tell_the_scale(const char *from, const struct askew *rows, size_t n_rows)
 {
     static const double turns[] = {-3, 0, 3}; /* degrees */
@@ -116,7 +118,7 @@ static void askew_lines_tell_the_scale(const char *from, const struct askew *row
             fail_msg("%s", e.text);
         for (size_t m = 0; m < sizeof turns / sizeof *turns; m++) {
             struct gauge_picture p = {pixels.width, pixels.height, pixels.rgba};
-            double a = turns[m] * 0.017453292519943295, x, y, off;
+            double a = turns[m] * 0.017453292519943295, x, y, off, askew;
             struct gauge_point line[2];
             struct gauge_thread scale;
 
@@ -127,8 +129,9 @@ static void askew_lines_tell_the_scale(const char *from, const struct askew *row
             if (!gauge_thread_read(&p, line, number(&c, row, "pitch_mm"), 0, info.focal_as_35mm_mm / 36 * fmax(pixels.width, pixels.height), &scale, &e))
                 fail_msg("%s, %g degrees: %s", rows[k].file, turns[m], e.text);
             off = scale.px_per_mm * scale.pitch_mm / number(&c, row, "pitch_px_outline") - 1;
-            print_message("%s, %+g degrees: %+.2f %%, M%g\n", rows[k].file, turns[m], 100 * off, scale.major_mm);
-            assert_true(fabs(off) <= rows[k].most);
+            askew = remainder(atan2(scale.uy, scale.ux) / 0.017453292519943295 - number(&c, row, "axis_deg"), 360);
+            print_message("%s, %+g degrees: %+.2f %%, M%g, axis %+.1f degrees off\n", rows[k].file, turns[m], 100 * off, scale.major_mm, askew);
+            assert_true(fabs(off) <= rows[k].most && fabs(askew) <= AXIS_DEG);
             assert_true(fabs(scale.major_mm - number(&c, row, "major_mm")) < 0.1);
         }
         photo_pixels_release(&pixels);
@@ -142,6 +145,16 @@ static void askew_lines_tell_the_scale(const char *from, const struct askew *row
 static void near_plugs_and_short_threads_tell_the_scale(void **state)
 {
     static const struct askew rows[] = {{"p01", 0.004}, {"p09", 0.004}, {"p17", 0.004}, {"p33", 0.004}, {"p25", 0.005}, {"p15", 0.005}};
+
+    (void)state;
+    askew_lines_tell_the_scale(PHOTOS, rows, sizeof rows / sizeof *rows);
+}
+
+/* Outlines as dark as their bench left the axis where the line was drawn, by grain that is steepest along rows which are not turned. Turns of a right-hand
+ * thread about such an axis were then taken for a mirrored one's, which put it four degrees off. */
+static void faint_outlines_leave_the_axis_told(void **state)
+{
+    static const struct askew rows[] = {{"p07", 0.005}, {"p13", 0.005}, {"p24", 0.005}, {"p29", 0.005}};
 
     (void)state;
     askew_lines_tell_the_scale(PHOTOS, rows, sizeof rows / sizeof *rows);
@@ -397,6 +410,7 @@ int main(void)
         cmocka_unit_test(lists_of_numbers_as_people_type_them),
         cmocka_unit_test(gaps_of_rendered_plugs_are_found),
         cmocka_unit_test(near_plugs_and_short_threads_tell_the_scale),
+        cmocka_unit_test(faint_outlines_leave_the_axis_told),
         cmocka_unit_test(a_plug_that_fills_its_picture_tells_the_scale),
         cmocka_unit_test(a_lean_is_told_by_both_sides),
         cmocka_unit_test(an_end_that_shows_at_its_sides_only_is_found),
