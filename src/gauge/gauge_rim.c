@@ -59,6 +59,8 @@ static const struct given of_all = {7.0, 0.15, 0.2, 2.0, 0, 0, 0};
 #define ALL_MM 0.8 /* rows to each side, */
 #define ALL 0.3    /*   and of what runs straight */
 
+typedef double pair __attribute__((vector_size(16))); /* worked on at once */
+
 /* Grey levels for a change of linear light. */
 static double grey_slope(double linear)
 {
@@ -175,10 +177,11 @@ static bool profile_make(const struct gauge_strip *s, const struct gauge_line *e
 struct steps {
     double at[CELLS];
     double step[CELLS][SAMPLES];
+    double away[CELLS][SAMPLES];  /* of each sample from there, in spans of a slope */
     int from[CELLS], to[CELLS]; /* samples in which it is neither 0 nor 1 */
 };
 
-static void steps_make(const struct profile *p, double place0, double cell, double sigma, struct steps *out)
+static void steps_make(const struct profile *p, double place0, double cell, double sigma, double span, struct steps *out)
 {
     for (int g = 0; g < CELLS; g++) {
         out->at[g] = place0 + g * cell;
@@ -186,6 +189,7 @@ static void steps_make(const struct profile *p, double place0, double cell, doub
         for (int k = 0; k < p->n; k++) {
             double z = (p->x[k] - out->at[g]) / sigma;
 
+            out->away[g][k] = (p->x[k] - out->at[g]) / span;
             out->step[g][k] = z > REACH ? 1 : z < -REACH ? 0 : 0.5 * erfc(-z * 0.70710678118654752);
             if (z >= -REACH && out->from[g] > k)
                 out->from[g] = k;
@@ -268,22 +272,30 @@ static void fit_channel(const struct profile *p, const struct steps *t, const st
             sums_make(p, t, g, channel, span, false, &b->bench[g]);
         sums_make(p, t, g, channel, span, true, &b->metal[g]);
     }
-    for (int i = 0; i < PLACES; i++)
+    for (int i = 0; i < PLACES; i++) {
+        const int g0 = PLACE_CELLS * i, last = t->to[g0];
+        double bench[SAMPLES]; /* what of each sample the bench has, as it weighs, */
+        pair flat[SAMPLES];    /* and what its slope makes of 1 there */
+
+        for (int j = 0; j <= last; j++)
+            bench[j] = p->weight2[j][channel] * (1 - t->step[g0][j]), flat[j] = (pair){1, t->away[g0][j]};
         for (int k = 0; k < WIDTHS; k++) {
-            int g0 = PLACE_CELLS * i, g1 = g0 + WIDTH_CELLS * k;
+            int g1 = g0 + WIDTH_CELLS * k;
             const struct sums *o = &b->bench[g0], *m = &b->metal[g1];
-            double ff = 0, fu = 0, uf = 0, uu = 0, rest;
+            pair both_f = {0}, both_u = {0};
+            double ff, fu, uf, uu, rest;
             struct fit *f = &fit[i][k];
 
             if (f->rest < 0 || !has_room(a, r, i, k)) {
                 f->rest = -1;
                 continue;
             }
-            for (int j = t->from[g1]; j <= t->to[g0]; j++) { /* where one has not ended and the other has begun */
-                double both = p->weight2[j][channel] * (1 - t->step[g0][j]) * t->step[g1][j], u0 = (p->x[j] - t->at[g0]) / span, u1 = (p->x[j] - t->at[g1]) / span;
+            for (int j = t->from[g1]; j <= last; j++) { /* where one has not ended and the other has begun */
+                const pair both = bench[j] * t->step[g1][j] * flat[j];
 
-                ff += both, fu += both * u1, uf += both * u0, uu += both * u0 * u1;
+                both_f += both, both_u += both * t->away[g1][j];
             }
+            ff = both_f[0], uf = both_f[1], fu = both_u[0], uu = both_u[1];
             rest = solve((double[LEVELS][LEVELS + 1]){{o->ff, o->fu, ff, fu, o->f - o->ff - ff, o->yf},
                                                       {0, o->uu + k_slope, uf, uu, o->u - o->fu - uf, o->yu},
                                                       {0, 0, m->ff, m->fu, m->f - m->ff - ff, m->yf},
@@ -292,6 +304,7 @@ static void fit_channel(const struct profile *p, const struct steps *t, const st
                          k == 0 ? LEVELS - 1 : LEVELS, yy, &f->rim[channel], &f->known[channel]);
             f->rest = rest < 0 ? -1 : f->rest + rest;
         }
+    }
 }
 
 /* How likely the profile is then, all shades of the rim weighed: it is of the metal's colour, darker by one share in all
@@ -359,18 +372,23 @@ void gauge_rim_given(const struct gauge_rim *r, double face_px, double off_tan, 
         double sum[PLACES][WIDTHS] = {{0}};
 
         for (int b = 0; b < r->n_blocks; b++) {
-            double away = (fabs(off_tan) - r->off_tan) * r->back_px[b] / r->place_step, narrowed = 1 - r->back_px[b] / r->half_px;
+            double away = (fabs(off_tan) - r->off_tan) * r->back_px[b] / r->place_step, narrowed = 1 - r->back_px[b] / r->half_px, wider[WIDTHS];
+            int narrower[WIDTHS];
 
+            for (int k = 0; k < WIDTHS; k++) {
+                double width = fmin(k + narrowed * face, WIDTHS - 1);
+
+                narrower[k] = (int)fmin(width, WIDTHS - 2), wider[k] = width - narrower[k];
+            }
             for (int i = 0; i < PLACES; i++) {
-                double place = fmin(fmax(i + away, 0), PLACES - 1);
+                double place = fmin(fmax(i + away, 0), PLACES - 1), *to = sum[i];
                 int before = (int)fmin(place, PLACES - 2);
+                const float *at = r->likely[b][blur][before];
 
                 for (int k = 0; k < WIDTHS; k++) {
-                    double width = fmin(k + narrowed * face, WIDTHS - 1);
-                    int narrower = (int)fmin(width, WIDTHS - 2);
-                    const float *l = r->likely[b][blur][before] + narrower, *m = l + WIDTHS;
+                    const float *l = at + narrower[k], *m = l + WIDTHS;
 
-                    sum[i][k] += (before + 1 - place) * (l[0] + (width - narrower) * (l[1] - l[0])) + (place - before) * (m[0] + (width - narrower) * (m[1] - m[0]));
+                    to[k] += (before + 1 - place) * (l[0] + wider[k] * (l[1] - l[0])) + (place - before) * (m[0] + wider[k] * (m[1] - m[0]));
                 }
             }
         }
@@ -429,7 +447,7 @@ bool gauge_rim_read(const struct gauge_strip *s, const struct gauge_line *edge, 
     }
     if (n > 0) {
         for (int k = 0; k < BLURS; k++)
-            steps_make(p, out->place0, a.cell, sharp * pow(softer, k), &steps[k]);
+            steps_make(p, out->place0, a.cell, sharp * pow(softer, k), SLOPE_PX * q, &steps[k]);
         for (int m = 0; m < n; m++) {
             double metal[3];
 
