@@ -142,34 +142,53 @@ void gauge_rows_release(struct gauge_rows *r)
     free(r->total);
 }
 
-/* `wide` has room for a row. */
-static void explain(const struct gauge_rows *r, struct basis *b, pair *wide, double period, double *share)
+/* The rows as pairs, as long as a term each. */
+static pair *widen(const struct gauge_rows *r, const struct basis *b)
 {
-    double *one = (double *)wide;
+    pair *wide = mem_alloc((size_t)r->n * (size_t)b->stride, sizeof *wide);
 
-    add_period(b, r->step, period);
     for (int j = 0; j < r->n; j++) {
+        double *one = (double *)(wide + (size_t)j * (size_t)b->stride);
         const float *v = r->v + (size_t)j * (size_t)r->n_s;
-        double sum = 0;
 
-        share[j] = 0;
-        if (r->total[j] <= 0)
-            continue;
         for (int i = 0; i < r->n_s; i++)
             one[i] = (double)v[i];
-        for (int k = TREND; k < TERMS; k++) {
-            const double dot = dot_of(wide, b->terms + (size_t)k * (size_t)b->stride, b->stride);
-
-            sum += dot * dot;
-        }
-        share[j] = sum / r->total[j];
     }
+    return wide;
+}
+
+/* Squares of a row's parts along the harmonics, each as dot_of() has it; beside each other, so that a row is read once. */
+static double harmonics_in(const pair *row, const struct basis *b)
+{
+    const pair *t = b->terms + (size_t)TREND * (size_t)b->stride;
+    pair even[2 * HARMONICS] = {{0}}, odd[2 * HARMONICS] = {{0}};
+    const int n = b->stride;
+    double sum = 0;
+
+    for (int i = 0; i < n; i += 2)
+        for (int k = 0; k < 2 * HARMONICS; k++)
+            even[k] += row[i] * t[k * n + i], odd[k] += row[i + 1] * t[k * n + i + 1];
+    for (int k = 0; k < 2 * HARMONICS; k++) {
+        double dot;
+
+        even[k] += odd[k];
+        dot = even[k][0] + even[k][1];
+        sum += dot * dot;
+    }
+    return sum;
+}
+
+static void explain(const struct gauge_rows *r, struct basis *b, const pair *wide, double period, double *share)
+{
+    add_period(b, r->step, period);
+    for (int j = 0; j < r->n; j++)
+        share[j] = r->total[j] > 0 ? harmonics_in(wide + (size_t)j * (size_t)b->stride, b) / r->total[j] : 0;
 }
 
 void gauge_rows_explain(const struct gauge_rows *r, double period, double *share)
 {
     struct basis b = basis_of_trend(r->n_s);
-    pair *wide = mem_alloc((size_t)b.stride, sizeof *wide);
+    pair *wide = widen(r, &b);
 
     explain(r, &b, wide, period, share);
     free(wide);
@@ -181,7 +200,7 @@ void gauge_rows_periods(const struct gauge_rows *r, double period, double *best,
     enum { STEPS = 61 };
     double *all = mem_alloc((size_t)r->n * STEPS, sizeof *all), *one = mem_alloc((size_t)r->n, sizeof *one);
     struct basis b = basis_of_trend(r->n_s);
-    pair *wide = mem_alloc((size_t)b.stride, sizeof *wide);
+    pair *wide = widen(r, &b);
 
     for (int k = 0; k < STEPS; k++) {
         explain(r, &b, wide, period * (1 + 0.002 * (k - STEPS / 2)), one);

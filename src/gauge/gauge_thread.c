@@ -70,19 +70,30 @@ static inline float total(four a, four b)
     return a[0] + a[1] + (a[2] + a[3]);
 }
 
-/* Of a row with the real and the imaginary part of a frequency. */
-static inline void dots(const four *v, const four *re, const four *im, int n, float out[2])
+/* Of two rows with the real and the imaginary part of a frequency. */
+static inline void dots(const four *v, const four *w, const four *re, const four *im, int n, float out[2][2])
 {
-    four a = {0}, b = {0}, c = {0}, d = {0};
+    four a = {0}, b = {0}, c = {0}, d = {0}, e = {0}, f = {0}, g = {0}, h = {0};
 
     for (int i = 0; i < n; i += 2) {
-        a += v[i] * re[i], b += v[i + 1] * re[i + 1];
-        c += v[i] * im[i], d += v[i + 1] * im[i + 1];
+        a += v[i] * re[i], b += v[i + 1] * re[i + 1], c += v[i] * im[i], d += v[i + 1] * im[i + 1];
+        e += w[i] * re[i], f += w[i + 1] * re[i + 1], g += w[i] * im[i], h += w[i + 1] * im[i + 1];
     }
-    out[0] = total(a, b), out[1] = total(c, d);
+    out[0][0] = total(a, b), out[0][1] = total(c, d), out[1][0] = total(e, f), out[1][1] = total(g, h);
 }
 
-static void spectrum_make(const struct gauge_rows *r, double length, struct spectrum *out)
+/* Whether a frequency is a multiple, once to three times, of one whose period lies between these: no other is asked for. */
+static bool is_asked(int k, double turn_px, double shortest, double longest)
+{
+    bool asked = false;
+
+    for (int m = 1; m <= 3; m++)
+        asked |= k % m == 0 && turn_px / (k / m) >= 0.999 * shortest && turn_px / (k / m) <= 1.001 * longest; /* int / int: that frequency */
+    return asked;
+}
+
+/* Of the periods between these. */
+static void spectrum_make(const struct gauge_rows *r, double length, double shortest, double longest, struct spectrum *out)
 {
     int n_f, n_s = r->n_s, stride = (n_s + 7) / 8 * 2;
     double sum_w2 = 0, *window = mem_alloc((size_t)n_s, sizeof *window);
@@ -101,20 +112,25 @@ static void spectrum_make(const struct gauge_rows *r, double length, struct spec
         sum_w2 += window[i] * window[i];
     }
     for (int k = 1; k < n_f; k++) {
+        if (!is_asked(k, length * PER_TURN, shortest, longest))
+            continue;
         for (int i = 0; i < n_s; i++) {
             double a = 2 * PI * k / out->per_turn * i * r->step / length;
 
             re[i / 4][i % 4] = (float)(window[i] * cos(a)), im[i / 4][i % 4] = (float)(window[i] * sin(a));
         }
-        for (int j = 0; j < r->n; j++) {
-            float part[2];
+        for (int j = 0; j < r->n; j += 2) {
+            int n = r->n - j > 1 ? 2 : 1;
+            const four *v = row + (size_t)j * (size_t)stride;
+            float part[2][2];
 
-            if (r->total[j] <= 0)
-                continue;
-            dots(row + (size_t)j * (size_t)stride, re, im, stride, part);
-            const double a = (double)part[0], b = (double)part[1];
+            dots(v, v + (n - 1) * stride, re, im, stride, part);
+            for (int m = 0; m < n; m++) {
+                const double a = (double)part[m][0], b = (double)part[m][1];
 
-            out->power[(size_t)k * (size_t)r->n + (size_t)j] = (float)(2 * (a * a + b * b) / sum_w2 / r->total[j]);
+                if (r->total[j + m] > 0)
+                    out->power[(size_t)k * (size_t)r->n + (size_t)(j + m)] = (float)(2 * (a * a + b * b) / sum_w2 / r->total[j + m]);
+            }
         }
     }
     free(row), free(re), free(im), free(window);
@@ -434,14 +450,15 @@ static bool find_turn(const struct gauge_picture *p, const struct gauge_frame *f
     return true;
 }
 
-/* The rows along a line, from t0 to t1 px across it, and what repeats in them: whatever the thread is. Fails ERR_LIMIT. */
-static bool rows_read(const struct gauge_picture *p, const struct gauge_frame *f, double length, double t0, double t1, struct gauge_rows *r, struct spectrum *sp, struct err *e)
+/* The rows along a line, from t0 to t1 px across it, and what repeats in them with periods between these: whatever the thread is. Fails ERR_LIMIT. */
+static bool rows_read(const struct gauge_picture *p, const struct gauge_frame *f, double length, double t0, double t1, double shortest, double longest, struct gauge_rows *r,
+                      struct spectrum *sp, struct err *e)
 {
     double step = fmax(1, length / 300);
 
     if (!gauge_rows_cut(p, f, length / 2, t0, t1, step, fmax(step, (t1 - t0) / 500), r, e))
         return false;
-    spectrum_make(r, length, sp);
+    spectrum_make(r, length, shortest, longest, sp);
     return true;
 }
 
@@ -485,7 +502,7 @@ static bool choose_drawn(const struct gauge_picture *p, const struct gauge_frame
     double across = across_of(p, length, view);
 
     if (!l->in[view].made)
-        l->in[view].made = rows_read(p, f, length, -across, across, &l->in[view].rows, &l->in[view].spectrum, e);
+        l->in[view].made = rows_read(p, f, length, -across, across, 0, HUGE_VAL, &l->in[view].rows, &l->in[view].spectrum, e);
     if (!l->in[view].made)
         return false;
     return choose_period(&l->in[view].rows, &l->in[view].spectrum, length, size, turns, shortest, 1e9, c) || err_set(e, ERR_MEASURE, NOTHING);
@@ -494,14 +511,14 @@ static bool choose_drawn(const struct gauge_picture *p, const struct gauge_frame
 /* The period near the one chosen, and its score, about the body it was chosen with. */
 static bool choose_near(const struct gauge_picture *p, const struct gauge_frame *f, double length, const struct size *size, struct choice *c, struct err *e)
 {
-    double reach = 1.5 * radius_of(c, size, c->major), period = c->period;
+    double reach = 1.5 * radius_of(c, size, c->major), shortest = 0.93 * c->period, longest = 1.07 * c->period;
     struct gauge_rows r;
     struct spectrum sp;
     bool found;
 
-    if (!rows_read(p, f, length, c->middle - reach, c->middle + reach, &r, &sp, e))
+    if (!rows_read(p, f, length, c->middle - reach, c->middle + reach, shortest, longest, &r, &sp, e))
         return false;
-    found = choose_period(&r, &sp, length, size, MIN_TURNS, 0.93 * period, 1.07 * period, c);
+    found = choose_period(&r, &sp, length, size, MIN_TURNS, shortest, longest, c);
     gauge_rows_release(&r);
     free(sp.power);
     return found || err_set(e, ERR_MEASURE, NOTHING);
