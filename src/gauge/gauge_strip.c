@@ -106,6 +106,14 @@ struct cut {
     place *along;      /* of the row through the origin, k for each sample */
 };
 
+/* One sample of a strip from `each` of the picture. */
+static inline void put_mean(channels sum, int each, float to[3])
+{
+    if (each > 1)
+        sum /= (channels){(float)each, (float)each, (float)each, (float)each};
+    to[0] = sum[0], to[1] = sum[1], to[2] = sum[2];
+}
+
 /* A row that lies wholly inside. */
 static void cut_inside(const struct cut *c, const place *across, float (*to)[3])
 {
@@ -127,8 +135,7 @@ static void cut_inside(const struct cut *c, const place *across, float (*to)[3])
 
             for (int q = 0; q < each; q++)
                 sum += sample(c->p, &l, m++);
-            for (int q = 0; q < 3; q++)
-                to[from + i][q] = sum[q] / (float)each;
+            put_mean(sum, each, to[from + i]);
         }
     }
 }
@@ -149,8 +156,7 @@ static void cut_outside(const struct cut *c, const place *across, float (*to)[3]
                 look_up(at, 4, (size_t)c->p->width, &l);
                 sum += sample(c->p, &l, 0);
             }
-        for (int q = 0; q < 3; q++)
-            to[i][q] = sum[q] / (float)(c->k * c->k);
+        put_mean(sum, c->k * c->k, to[i]);
     }
 }
 
