@@ -123,64 +123,72 @@ struct turned {
     double *grey_to, *seen_to;     /* sums of each row up to a pixel, w + 1 a row */
     int (*span)[2];                /* of each row: its first pixel that is seen, and the one behind the last */
     double ux, uy, x0, y0, step_y; /* first pixel of the first row, in turned coordinates; px a row */
+    size_t room, rows;             /* pixels and rows that there is memory for: one is turned after another */
 };
 
-static void sum_up(const struct plane *p, double *to)
-{
-    for (int j = 0; j < p->h; j++, to += p->w + 1) {
-        const float *v = p->v + (size_t)j * (size_t)p->w;
-        double sum = 0;
+typedef double pair __attribute__((vector_size(16))); /* a place, or cosine and sine: worked on at once */
 
-        for (int i = 0; i < p->w; i++)
-            to[i + 1] = sum += (double)v[i];
+/* A line to be looked at: the place of its first pixel is a0 of (ux, uy) from `from`. */
+struct line {
+    const struct plane *g;
+    pair u, from;
+    double a0;
+};
+
+static inline pair place_of(const struct line *l, int i)
+{
+    const double a = l->a0 + i;
+
+    return a * l->u - l->from - 0.5;
+}
+
+static inline bool inside(const struct line *l, int i)
+{
+    const pair at = place_of(l, i);
+
+    return at[0] >= 0 && at[1] >= 0 && at[0] < l->g->w - 1 && at[1] < l->g->h - 1;
+}
+
+/* Adds a line to a row of w pixels. What of it lies inside the picture lies together. */
+static void add_line(const struct line *l, int w, float *grey, float *seen)
+{
+    const size_t width = (size_t)l->g->w;
+    int first = 0;
+
+    while (first < w && !inside(l, first))
+        first++;
+    while (w > first && !inside(l, w - 1))
+        w--;
+    for (int i = first; i < w; i++) {
+        const pair at = place_of(l, i);
+        const int x = (int)at[0], y = (int)at[1];
+        const float fx = (float)(at[0] - x), fy = (float)(at[1] - y), *v = l->g->v + (size_t)y * width + (size_t)x;
+
+        grey[i] += (1 - fy) * ((1 - fx) * v[0] + fx * v[1]) + fy * ((1 - fx) * v[width] + fx * v[width + 1]);
+        seen[i] += 1;
     }
 }
 
-static struct turned turn(const struct plane *g, double angle, double x0, double x1, double y0, double y1, double step_y)
+/* Of row j: means of its lines, what is seen in more than half of them, and both summed up. */
+static void finish_row(struct turned *t, int j, int lines)
 {
-    struct turned t = {.ux = cos(angle), .uy = sin(angle), .x0 = x0, .y0 = y0, .step_y = step_y};
-    int lines = (int)ceil(step_y);
+    const size_t w = (size_t)t->grey.w;
+    float *grey = t->grey.v + (size_t)j * w, *seen = t->seen.v + (size_t)j * w;
+    double *grey_to = t->grey_to + (size_t)j * (w + 1), *seen_to = t->seen_to + (size_t)j * (w + 1), sum = 0, n = 0;
+    int first = 0, behind = 0;
 
-    t.grey = plane_make((int)(x1 - x0) + 1, (int)((y1 - y0) / step_y) + 1);
-    t.seen = plane_make(t.grey.w, t.grey.h);
-    for (int j = 0; j < t.grey.h; j++)
-        for (int m = 0; m < lines; m++) {
-            double b = y0 + (j + (m + 0.5) / lines - 0.5) * step_y;
-            float *grey = t.grey.v + (size_t)j * (size_t)t.grey.w, *seen = t.seen.v + (size_t)j * (size_t)t.grey.w;
-
-            for (int i = 0; i < t.grey.w; i++) {
-                double a = x0 + i, x = a * t.ux - b * t.uy - 0.5, y = a * t.uy + b * t.ux - 0.5;
-                const float *v;
-                int ix, iy;
-                float fx, fy;
-
-                if (!(x >= 0 && y >= 0 && x < g->w - 1 && y < g->h - 1))
-                    continue;
-                ix = (int)x, iy = (int)y, fx = (float)(x - ix), fy = (float)(y - iy);
-                v = g->v + (size_t)iy * (size_t)g->w + (size_t)ix;
-                grey[i] += (1 - fy) * ((1 - fx) * v[0] + fx * v[1]) + fy * ((1 - fx) * v[g->w] + fx * v[g->w + 1]);
-                seen[i] += 1;
-            }
-        }
-    t.span = mem_alloc((size_t)t.grey.h, sizeof *t.span);
-    for (int j = 0; j < t.grey.h; j++) {
-        float *grey = t.grey.v + (size_t)j * (size_t)t.grey.w, *seen = t.seen.v + (size_t)j * (size_t)t.grey.w;
-
-        for (int i = 0; i < t.grey.w; i++) {
-            if (!(seen[i] > 0))
-                continue;
+    grey_to[0] = seen_to[0] = 0;
+    for (int i = 0; i < t->grey.w; i++) {
+        if (seen[i] > 0) {
             grey[i] /= seen[i];
             seen[i] = seen[i] > (float)lines / 2;
-            if (seen[i] > 0) {
-                t.span[j][0] = t.span[j][1] > 0 ? t.span[j][0] : i;
-                t.span[j][1] = i + 1;
-            }
+            if (seen[i] > 0)
+                first = behind > 0 ? first : i, behind = i + 1;
+            sum += (double)grey[i], n += (double)seen[i];
         }
+        grey_to[i + 1] = sum, seen_to[i + 1] = n;
     }
-    t.grey_to = mem_alloc(((size_t)t.grey.w + 1) * (size_t)t.grey.h, sizeof *t.grey_to);
-    t.seen_to = mem_alloc(((size_t)t.grey.w + 1) * (size_t)t.grey.h, sizeof *t.seen_to);
-    sum_up(&t.grey, t.grey_to), sum_up(&t.seen, t.seen_to);
-    return t;
+    t->span[j][0] = first, t->span[j][1] = behind;
 }
 
 static void turned_release(struct turned *t)
@@ -188,8 +196,43 @@ static void turned_release(struct turned *t)
     free(t->grey.v), free(t->seen.v), free(t->grey_to), free(t->seen_to), free(t->span);
 }
 
+/* Makes room for planes of w by h, which are 0. */
+static void turned_clear(struct turned *t, int w, int h)
+{
+    const size_t n = (size_t)(w + 1) * (size_t)h;
+
+    if (n > t->room || (size_t)h > t->rows) {
+        turned_release(t);
+        t->room = n, t->rows = (size_t)h;
+        t->grey.v = mem_alloc(n, sizeof *t->grey.v), t->seen.v = mem_alloc(n, sizeof *t->seen.v);
+        t->grey_to = mem_alloc(n, sizeof *t->grey_to), t->seen_to = mem_alloc(n, sizeof *t->seen_to);
+        t->span = mem_alloc((size_t)h, sizeof *t->span);
+    } else {
+        memset(t->grey.v, 0, n * sizeof *t->grey.v), memset(t->seen.v, 0, n * sizeof *t->seen.v);
+    }
+    t->grey.w = t->seen.w = w, t->grey.h = t->seen.h = h;
+}
+
+static void turn(const struct plane *g, double angle, double x0, double x1, double y0, double y1, double step_y, struct turned *t)
+{
+    int lines = (int)ceil(step_y);
+
+    turned_clear(t, (int)(x1 - x0) + 1, (int)((y1 - y0) / step_y) + 1);
+    t->ux = cos(angle), t->uy = sin(angle), t->x0 = x0, t->y0 = y0, t->step_y = step_y;
+    for (int j = 0; j < t->grey.h; j++) {
+        const size_t at = (size_t)j * (size_t)t->grey.w;
+
+        for (int m = 0; m < lines; m++) {
+            const double b = y0 + (j + (m + 0.5) / lines - 0.5) * step_y;
+
+            add_line(&(struct line){g, {t->ux, t->uy}, {b * t->uy, -(b * t->ux)}, x0}, t->grey.w, t->grey.v + at, t->seen.v + at);
+        }
+        finish_row(t, j, lines);
+    }
+}
+
 /* The whole of it. */
-static struct turned turn_all(const struct plane *g, double angle, double step_y)
+static void turn_all(const struct plane *g, double angle, double step_y, struct turned *t)
 {
     double x0 = 1e9, y0 = 1e9, x1 = -1e9, y1 = -1e9;
 
@@ -198,10 +241,8 @@ static struct turned turn_all(const struct plane *g, double angle, double step_y
 
         x0 = fmin(x0, a), x1 = fmax(x1, a), y0 = fmin(y0, b), y1 = fmax(y1, b);
     }
-    return turn(g, angle, x0, x1, y0, y1, step_y);
+    turn(g, angle, x0, x1, y0, y1, step_y, t);
 }
-
-typedef double pair __attribute__((vector_size(16))); /* cosine and sine, worked on at once */
 
 /* A row's waves of a period and of half of it, and its squares, each summed up to a pixel. */
 struct waves {
@@ -262,10 +303,12 @@ struct table {
 
 static void table_fill(struct table *t, const struct plane *map)
 {
+    memset(t->sum, 0, (size_t)t->w * sizeof *t->sum), memset(t->n, 0, (size_t)t->w * sizeof *t->n);
     for (int y = 0; y < map->h; y++) {
         const float *v = map->v + (size_t)y * (size_t)map->w;
         double *sum = t->sum + (size_t)(y + 1) * (size_t)t->w, *n = t->n + (size_t)(y + 1) * (size_t)t->w, row = 0, row_n = 0;
 
+        sum[0] = n[0] = 0;
         for (int x = 0; x < map->w; x++) {
             if (v[x] >= 0)
                 row += (double)v[x], row_n++;
@@ -385,25 +428,32 @@ static void bands_of(const struct turned *t, const struct table *sums, double pe
         }
 }
 
-/* Room for maps of one turned picture. */
+/* Room for maps of one turned picture, and of the next. */
 struct maps {
     struct plane share;
     struct table sums;
     struct waves *room;
+    size_t n_share, n_sums, n_room;
 };
-
-static void maps_make(struct maps *m, const struct turned *t)
-{
-    m->share = plane_make((t->grey.w + STEP_X - 1) / STEP_X, t->grey.h);
-    m->sums = (struct table){m->share.w + 1, m->share.h + 1, NULL, NULL};
-    m->sums.sum = mem_alloc((size_t)m->sums.w * (size_t)m->sums.h, sizeof *m->sums.sum);
-    m->sums.n = mem_alloc((size_t)m->sums.w * (size_t)m->sums.h, sizeof *m->sums.n);
-    m->room = mem_alloc(2 * (size_t)t->grey.w + 1, sizeof *m->room);
-}
 
 static void maps_release(struct maps *m)
 {
     free(m->share.v), free(m->sums.sum), free(m->sums.n), free(m->room);
+}
+
+static void maps_for(struct maps *m, const struct turned *t)
+{
+    const int w = (t->grey.w + STEP_X - 1) / STEP_X, h = t->grey.h;
+    const size_t n_share = (size_t)w * (size_t)h, n_sums = (size_t)(w + 1) * (size_t)(h + 1), n_room = 2 * (size_t)t->grey.w + 1;
+
+    if (n_share > m->n_share || n_sums > m->n_sums || n_room > m->n_room) {
+        maps_release(m);
+        m->n_share = n_share, m->n_sums = n_sums, m->n_room = n_room;
+        m->share.v = mem_alloc(n_share, sizeof *m->share.v), m->room = mem_alloc(n_room, sizeof *m->room);
+        m->sums.sum = mem_alloc(n_sums, sizeof *m->sums.sum), m->sums.n = mem_alloc(n_sums, sizeof *m->sums.n);
+    }
+    m->share.w = w, m->share.h = h;
+    m->sums.w = w + 1, m->sums.h = h + 1;
 }
 
 /* Direction, outlines and period again, from what lies near the band: the outlines are where repeating ends on
@@ -413,6 +463,8 @@ static void sharpen(const struct plane *g, double reach_deg, double step_deg, bo
     enum { PIECES = 3 };
     struct gauge_band best = *b;
     double angle = atan2(b->uy, b->ux);
+    struct turned t = {0};
+    struct maps m = {0};
 
     best.score = -1;
     for (double off = -reach_deg; off <= reach_deg + 0.01; off += step_deg)
@@ -420,10 +472,9 @@ static void sharpen(const struct plane *g, double reach_deg, double step_deg, bo
             double a = angle + off * PI / 180, mx = b->middle.x * cos(a) + b->middle.y * sin(a), my = -b->middle.x * sin(a) + b->middle.y * cos(a);
             double about = b->period_px * (octave + 1), length = fmax(b->length_px, 6 * about), half_x = length / 2 + 2 * about;
             double half_y = fmax(0.95 * b->width_px, (octave ? 1.6 : 1) * 7 * about);
-            struct turned t = turn(g, a, mx - half_x, mx + half_x, my - half_y, my + half_y, 2);
-            struct maps m;
 
-            maps_make(&m, &t);
+            turn(g, a, mx - half_x, mx + half_x, my - half_y, my + half_y, 2, &t);
+            maps_for(&m, &t);
             for (int k = -3; k <= 3; k++) {
                 double period = about * (1 + 0.04 * reach_deg / 12 * k);
                 int margin = (int)fmax(2, 1.2 * period / t.step_y), from = (int)(2 * period / STEP_X), n_x = m.share.w - 2 * from;
@@ -459,9 +510,9 @@ static void sharpen(const struct plane *g, double reach_deg, double step_deg, bo
                 rows_release(&rows);
                 free(edge[0]), free(edge[1]);
             }
-            maps_release(&m);
-            turned_release(&t);
         }
+    maps_release(&m);
+    turned_release(&t);
     *b = best;
 }
 
@@ -469,12 +520,13 @@ static void sharpen(const struct plane *g, double reach_deg, double step_deg, bo
 static void stretch(const struct plane *g, struct gauge_band *b)
 {
     double mx = b->middle.x * b->ux + b->middle.y * b->uy, my = -b->middle.x * b->uy + b->middle.y * b->ux, most = 0, from, to, half = b->width_px * 2.2;
-    struct turned t = turn(g, atan2(b->uy, b->ux), mx - half, mx + half, my - 0.4 * b->width_px, my + 0.4 * b->width_px, 2);
-    struct maps m;
+    struct turned t = {0};
+    struct maps m = {0};
     double *in;
     int middle, a, c;
 
-    maps_make(&m, &t);
+    turn(g, atan2(b->uy, b->ux), mx - half, mx + half, my - 0.4 * b->width_px, my + 0.4 * b->width_px, 2, &t);
+    maps_for(&m, &t);
     share_map(&t, b->period_px, 2.5, m.room, &m.share);
     table_fill(&m.sums, &m.share);
     in = mem_alloc((size_t)m.share.w, sizeof *in);
@@ -500,6 +552,8 @@ static void stretch(const struct plane *g, struct gauge_band *b)
 int gauge_band_find(const struct gauge_picture *p, const struct gauge_stop *stop, struct gauge_band out[GAUGE_MAX_BANDS])
 {
     double scale = fmax(1, fmax(p->width, p->height) / (double)COARSE_PX), votes[BINS];
+    struct turned t = {0};
+    struct maps m = {0};
     struct plane g;
     int n_best = 0;
 
@@ -509,8 +563,6 @@ int gauge_band_find(const struct gauge_picture *p, const struct gauge_stop *stop
     directions(&g, votes);
     for (int d = 0; d < DIRECTIONS && !gauge_stopped(stop); d++) {
         int top = 0;
-        struct turned t;
-        struct maps m;
 
         for (int k = 1; k < BINS; k++)
             if (votes[k] > votes[top])
@@ -519,8 +571,8 @@ int gauge_band_find(const struct gauge_picture *p, const struct gauge_stop *stop
             break;
         for (int k = -APART; k <= APART; k++)
             votes[(top + k + BINS) % BINS] = 0;
-        t = turn_all(&g, (top + 0.5) * PI / BINS, STEP_Y);
-        maps_make(&m, &t);
+        turn_all(&g, (top + 0.5) * PI / BINS, STEP_Y, &t);
+        maps_for(&m, &t);
         for (int k = 0; k < PERIODS && !gauge_stopped(stop); k++) {
             double period = SHORTEST_PX * pow(RATIO, k);
 
@@ -528,9 +580,9 @@ int gauge_band_find(const struct gauge_picture *p, const struct gauge_stop *stop
             table_fill(&m.sums, &m.share);
             bands_of(&t, &m.sums, period, out, &n_best);
         }
-        maps_release(&m);
-        turned_release(&t);
     }
+    maps_release(&m);
+    turned_release(&t);
     for (int k = 0; k < n_best && !gauge_stopped(stop); k++)
         sharpen(&g, 12, 2, true, &out[k]);
     for (int k = 1; k < n_best; k++)
