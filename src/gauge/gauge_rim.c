@@ -53,7 +53,7 @@ struct given {
     double floor2, bench, metal, steep;
 };
 /* Of a block, whose metal's light is as much its own as that of all, since a side of a round tip that is turned away is as dark as its rim. */
-static const struct given of_block = {BEHIND_PX, 0.05, 0.3, 1.0, 0.007, 0.025, 0.07};
+static const struct given of_block = {BEHIND_PX, 0.05, 0.3, 1.0, 0.007, 0.025, 0.05};
 /* Of all rows that run straight together. How wide a rim may be is asked of them: what hides it in one block of a straight side hides it in all. */
 static const struct given of_all = {7.0, 0.15, 0.2, 2.0, 0, 0, 0};
 #define ALL_MM 0.8 /* rows to each side, */

@@ -327,17 +327,22 @@ static void large_pictures_are_read_as_well(void **state)
  * levels darker than a bench as smooth as one. It was taken for bench, and the gap read 0.07 mm too wide to ± 0.06. */
 static void a_dark_face_before_a_bright_tip_is_seen(void **state)
 {
+    static const char *const files[] = {"p10.jpg", "p18.jpg"};
     struct csv c = load_table(PHOTOS "/large/truth.csv");
-    size_t row = 1;
-    struct measured m;
 
     (void)state;
-    while (strcmp(csv_named(&c, row, "file"), "p18.jpg") != 0)
-        row++;
-    m = measure(PHOTOS "/large", &c, row);
-    assert_true(m.gap_read);
-    print_message("%.3f ± %.3f of %s mm\n", m.gap.gap_mm, m.gap.uncertainty_mm, csv_named(&c, row, "gap_mm"));
-    assert_true(fabs(m.gap.gap_mm - number(&c, row, "gap_mm")) <= 0.05);
+    for (size_t k = 0; k < sizeof files / sizeof *files; k++) {
+        size_t row = 1;
+        struct measured m;
+        double gap;
+
+        while (strcmp(csv_named(&c, row, "file"), files[k]) != 0)
+            row++;
+        m = measure(PHOTOS "/large", &c, row), gap = number(&c, row, "gap_mm");
+        assert_true(m.gap_read);
+        print_message("%s: %.3f ± %.3f of %.3f mm\n", files[k], m.gap.gap_mm, m.gap.uncertainty_mm, gap);
+        assert_true(fabs(m.gap.gap_mm - gap) <= 0.03 * gap);
+    }
     csv_release(&c);
 }
 
