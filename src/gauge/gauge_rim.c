@@ -307,19 +307,38 @@ static void fit_channel(const struct profile *p, const struct steps *t, const st
     }
 }
 
+/* A shade a rim may have: how likely beforehand, its light, and how closely that is given. */
+struct shade {
+    double prior, light[3], given[3];
+};
+
+static void shades_make(const struct given *g, const double metal[3], struct shade out[SHADES])
+{
+    for (int k = 0; k < SHADES; k++) {
+        double shade = (k + 0.5) * SHADE_STEP;
+
+        out[k].prior = exp(-0.5 * pow((shade - g->face) / g->face_sd, 2));
+        for (int c = 0; c < 3; c++) {
+            double sd = TINGE * shade * metal[c] + 0.005;
+
+            out[k].light[c] = shade * metal[c], out[k].given[c] = 1 / (sd * sd);
+        }
+    }
+}
+
 /* How likely the profile is then, all shades of the rim weighed: it is of the metal's colour, darker by one share in all
  * channels, but for what colour the bench throws on it. as_seen: how well it fits, coincidence or not. */
-static double likelihood(const struct profile *p, const struct fit *f, const double metal[3], double independent, double *as_seen)
+static double likelihood(const struct profile *p, const struct fit *f, const struct shade shades[SHADES], double independent, double *as_seen)
 {
     double sum = 0, all = 0, seen = 0, n = 3 * p->n;
 
     for (int k = 0; k < SHADES; k++) {
-        double shade = (k + 0.5) * SHADE_STEP, prior = exp(-0.5 * pow((shade - p->given->face) / p->given->face_sd, 2)), rest = f->rest, chance = 1;
+        double prior = shades[k].prior, rest = f->rest, chance = 1;
 
         for (int c = 0; c < 3; c++) {
-            double sd = TINGE * shade * metal[c] + 0.005, given = 1 / (sd * sd);
+            double given = shades[k].given[c];
 
-            rest += pow(f->rim[c] - shade * metal[c], 2) * f->known[c] * given / (f->known[c] + given);
+            rest += pow(f->rim[c] - shades[k].light[c], 2) * f->known[c] * given / (f->known[c] + given);
             chance *= 1 + f->known[c] * independent / n / given;
         }
         all += prior;
@@ -335,8 +354,10 @@ static double likelihood(const struct profile *p, const struct fit *f, const dou
 static void block_read(const struct profile *p, const struct steps t[BLURS], const struct across *a, const double metal[3], const struct gauge_rim *r, struct block *b)
 {
     double least = 1e18, independent = 0.75 * p->n, n = 3 * p->n;
+    struct shade shades[SHADES];
 
     memset(b, 0, sizeof *b);
+    shades_make(p->given, metal, shades);
     for (int blur = 0; blur < BLURS; blur++)
         for (int c = 0; c < 3; c++)
             fit_channel(p, &t[blur], a, r, c, b, b->fit[blur]);
@@ -350,7 +371,7 @@ static void block_read(const struct profile *p, const struct steps t[BLURS], con
 
         if (f->rest < 0 || 0.5 * independent * log((1 + f->rest / n) / (1 + least / n)) > HOPELESS)
             continue;
-        (&b->likely[0][0][0])[k] = likelihood(p, f, metal, independent, &(&b->as_seen[0][0][0])[k]);
+        (&b->likely[0][0][0])[k] = likelihood(p, f, shades, independent, &(&b->as_seen[0][0][0])[k]);
         b->most = fmax(b->most, (&b->likely[0][0][0])[k]), b->most_seen = fmax(b->most_seen, (&b->as_seen[0][0][0])[k]);
     }
 }
