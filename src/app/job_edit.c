@@ -46,11 +46,12 @@ static bool part_taken(const struct model *m, const struct job_part *p)
     return false;
 }
 
-void job_edit_propose(const struct model *m, struct job *out)
+/* Each step with its place among the others, also what was taken over or is too late. */
+static void propose(const struct model *m, struct job *out)
 {
     struct job_judged *judged = mem_alloc(m->n_verdicts + 1, sizeof *judged);
     const struct unit_choice units = model_units(m);
-    int n = 0, steps = 0, parts = 0;
+    int n = 0;
 
     for (size_t i = 0; i < m->n_verdicts; i++) {
         const struct logbook_verdict *v = &m->verdicts[i];
@@ -63,8 +64,15 @@ void job_edit_propose(const struct model *m, struct job *out)
     }
     job_propose(m->record, m->findings, judged, n, &units, out);
     free(judged);
+}
+
+void job_edit_propose(const struct model *m, struct job *out)
+{
+    int steps = 0, parts = 0;
+
+    propose(m, out);
     for (int i = 0; i < out->n_steps; i++)
-        if (!taken_over(m, &out->steps[i]))
+        if (!out->steps[i].too_late && !taken_over(m, &out->steps[i]))
             out->steps[steps++] = out->steps[i];
     for (int i = 0; i < out->n_parts; i++)
         if (!part_taken(m, &out->parts[i]))
@@ -391,10 +399,8 @@ static bool put_part(struct logbook *lb, const struct model *m, const struct job
 static struct job *all_proposed(const struct model *m)
 {
     struct job *all = mem_alloc(1, sizeof *all);
-    struct model whole = *m;
 
-    whole.n_steps = 0;
-    job_edit_propose(&whole, all);
+    propose(m, all);
     return all;
 }
 

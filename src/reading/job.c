@@ -619,12 +619,30 @@ bool job_is_over(const struct record *r, const char *key)
            (ig == ENGINE_COIL_PER_PLUG || all_seen(r, ZONE_LEAD));
 }
 
+bool job_is_too_late(const struct record *r, const char *key, char *why, size_t n_room)
+{
+    int n;
+    const struct job_begin *rows = job_begins(&n);
+
+    why[0] = '\0';
+    for (int i = 0; i < n; i++)
+        if (rows[i].before[0] != '\0' && strcmp(rows[i].key, key) == 0 && job_is_over(r, rows[i].before) && !job_is_over(r, key)) {
+            text_copy(why, n_room, rows[i].too_late);
+            job_words_of_engine(&r->engine, why, n_room);
+        }
+    return why[0] != '\0';
+}
+
 /* Such a step comes ticked. */
 static void tick_over(const struct record *r, struct job *j)
 {
-    for (int i = 0; i < j->n_steps; i++)
+    char why[80];
+
+    for (int i = 0; i < j->n_steps; i++) {
         if (job_is_over(r, j->steps[i].key))
             text_copy(j->steps[i].state, sizeof j->steps[i].state, "done");
+        j->steps[i].too_late = job_is_too_late(r, j->steps[i].key, why, sizeof why);
+    }
 }
 
 /* Dry and wet of every cylinder: what taking it again asks for is there. */

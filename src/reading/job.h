@@ -60,6 +60,7 @@ struct job_step {
     struct maybe after_m;    /* state "later": look again after so many metres */
     bool first, last;        /* comes before, behind all others; what is looked at later comes last of all */
     bool running;            /* behind the last: the engine runs for it */
+    bool too_late;           /* has its place among them, and is not offered: it can no longer be done */
 };
 struct job_part {
     char key[64], text[160], note[160];
@@ -80,6 +81,9 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
  * somebody said so, or every one was looked at and none held anything that was not cleaned out. Such a step is
  * proposed as done, and is not what comes next. */
 bool job_is_over(const struct record *r, const char *key);
+/* A step that comes before another and can no longer be done, since that one is over. why: "the plugs were
+ * pulled first"; false, and "": it can, or was done in time. */
+bool job_is_too_late(const struct record *r, const char *key, char *why, size_t n_room);
 
 /* What a step, by its source, has to do with the plugs: WITH those that only come with their being out (looking, pulling,
  * refitting), ASKS what needs them out, STAY what is done at a cause with the plugs in (assets/plugs-stay.csv). */

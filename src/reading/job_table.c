@@ -156,6 +156,8 @@ static void load(void)
         text_copy(b->text, sizeof b->text, csv_named(&c, i, "text"));
         text_copy(b->caution, sizeof b->caution, csv_named(&c, i, "caution"));
         text_copy(b->does, sizeof b->does, csv_named(&c, i, "does"));
+        text_copy(b->before, sizeof b->before, csv_named(&c, i, "before"));
+        text_copy(b->too_late, sizeof b->too_late, csv_named(&c, i, "too_late"));
         b->plugs = strcmp(csv_named(&c, i, "plugs"), "with") == 0 ? JOB_PLUGS_WITH : strcmp(csv_named(&c, i, "plugs"), "asks") == 0 ? JOB_PLUGS_ASKS : JOB_PLUGS_NOTHING;
         b->after_m = km_to_m(&c, i, "after_km");
     }

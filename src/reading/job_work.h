@@ -6,6 +6,7 @@
 
 struct job_begin { /* row of job-steps.csv; its last two columns: record/steps.h */
     char at[24], key[24], text[200], caution[32], does[8];
+    char before[24], too_late[80]; /* the step it comes before, and why it cannot be done once that is over; "" none */
     enum job_plugs plugs;
     double after_m;
 };

@@ -288,12 +288,20 @@ static bool moot_by(const struct record *r, int n, const struct logbook_step *s,
 
 bool closing_moot(const struct record *r, const struct logbook_step *s, char *why, size_t n_room)
 {
-    return moot_by(r, r->n_visits, s, why, n_room);
+    return moot_by(r, r->n_visits, s, why, n_room) || (!closing_is_done(s) && job_is_too_late(r, s->source, why, n_room));
 }
 
 bool closing_went_with_visit(const struct record *r, const struct logbook_step *s)
 {
     return record_current(r)->state.closed != 0 && strcmp(s->state, "todo") == 0 && step_carry(s->source) == STEP_OVER;
+}
+
+bool closing_is_open(const struct record *r, const struct logbook_step *s, const struct report_watch *watches, size_t n_watches)
+{
+    char how[120];
+
+    return !closing_is_done(s) && !closing_went_with_visit(r, s) && !job_is_over(r, s->source) && !closing_moot(r, s, how, sizeof how) &&
+           !closing_answer(r, s, watches, n_watches, how, sizeof how);
 }
 
 size_t closing_still_left(const struct record *r, struct logbook_step *left, size_t n, const struct report_watch *watches, size_t n_watches)

@@ -35,11 +35,13 @@ bool closing_answer(const struct record *r, const struct logbook_step *s, const 
 bool closing_so_far(const struct record *r, const struct logbook_step *s, const struct report_watch *watches, size_t n_watches, char *to, size_t n_room);
 /* How far it ran from the visit of a step until the visit numbered `at`, metres; not given: one of them has no odometer. */
 struct maybe closing_run_m(const struct record *r, int at, const struct logbook_step *s);
-/* A check that nobody made and that is over: what it was to settle was renewed at its visit or since. why: "coil of cylinder 6 renewed";
- * false, and "": it is not so. */
+/* A step that nobody made and that is over: what it was to settle was renewed at its visit or since, or what it comes before was done
+ * without it. why: "coil of cylinder 6 renewed", "the plugs were pulled first"; false, and "": it is not so. */
 bool closing_moot(const struct record *r, const struct logbook_step *s, char *why, size_t n_room);
 /* Its visit, the record's last, is closed and took it along untouched: what each visit begins with. */
 bool closing_went_with_visit(const struct record *r, const struct logbook_step *s);
+/* Still to be done at the record's last visit: not ticked, nor done already without its tick, answered, or over in one of these ways. */
+bool closing_is_open(const struct record *r, const struct logbook_step *s, const struct report_watch *watches, size_t n_watches);
 /* Of n steps that earlier visits left open, those that no visit between them and the record's last one answered: they come to
  * stand last of the n; gives how many. */
 size_t closing_still_left(const struct record *r, struct logbook_step *left, size_t n, const struct report_watch *watches, size_t n_watches);

@@ -153,13 +153,6 @@ static bool is_decided(const struct logbook_step *s)
     return (job_cause_find(what) != NULL && strstr(s->caution, "engine-run") == NULL) || strcmp(what, "scrap") == 0 || text_starts(what, "stop-");
 }
 
-/* To be done, and neither done already without its tick nor too late: looking into the wells comes before pulling, and a closed
- * visit takes with it what each visit begins with. */
-static bool is_to_do(const struct record *r, const struct logbook_step *s)
-{
-    return strcmp(s->state, "todo") == 0 && !closing_went_with_visit(r, s) && !job_is_over(r, s->source) && !(strcmp(s->source, "look") == 0 && job_is_over(r, "pull"));
-}
-
 static bool has_step(const struct report_visit *v, const char *key)
 {
     for (size_t i = 0; i < v->n_left_steps + v->n_steps; i++)
@@ -210,10 +203,9 @@ static void next(struct maker *m, const struct record *r, const struct report_vi
     for (size_t k = 0; k < 2 * n_steps; k++) {
         const struct logbook_step *s = step_at(v, k % n_steps);
         bool waits = strcmp(s->state, "waiting") == 0;
-        char answer[120];
 
-        if ((!is_to_do(r, s) && !waits) || is_decided(s) != (k < n_steps) || (stay && job_plugs_of(s->source) == JOB_PLUGS_WITH) ||
-            closing_moot(r, s, answer, sizeof answer) || closing_answer(r, s, watches, n_watches, answer, sizeof answer) || n++ >= MOST_STEPS)
+        if ((!waits && strcmp(s->state, "todo") != 0) || is_decided(s) != (k < n_steps) || (stay && job_plugs_of(s->source) == JOB_PLUGS_WITH) ||
+            !closing_is_open(r, s, watches, n_watches) || n++ >= MOST_STEPS)
             continue;
         char own[sizeof s->text + 8], part[sizeof s->waits_for + 8];
         const char *step = text_apart(s->text, own, sizeof own);
@@ -251,7 +243,7 @@ static void buy(struct maker *m, const struct report_visit *v, const char *state
 static void mind(const struct record *r, const struct report_visit *v, struct text *t)
 {
     for (size_t i = 0; i < v->n_steps; i++)
-        if (is_to_do(r, &v->steps[i]) && job_caution_find(v->steps[i].caution) != NULL) {
+        if (strcmp(v->steps[i].state, "todo") == 0 && closing_is_open(r, &v->steps[i], NULL, 0) && job_caution_find(v->steps[i].caution) != NULL) {
             line(t, job_caution_find(v->steps[i].caution)->text);
             break;
         }

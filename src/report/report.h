@@ -112,7 +112,7 @@ struct report_run {
     double run_m;
 };
 bool report_load_runs(struct logbook *lb, const char *engine, const struct record *r, int n_visits, struct arena *a, struct report_run **runs, size_t *n, struct err *e);
-/* Of the steps that are open at an engine's latest visit, its own and those left to it, how many are answered there or over (closing.h),
+/* Of the steps that are open at an engine's latest visit, its own and those left to it, how many are not open any more (closing.h),
  * and the words of the first that is neither, "" none. */
 struct report_answered {
     int n;

@@ -485,7 +485,7 @@ bool report_load_answered(struct logbook *lb, const char *engine, const char *vi
             if (closing_is_done(&lists[k][i]))
                 continue;
             n_undone++;
-            any = any || strchr(lists[k][i].source, '@') != NULL || strcmp(lists[k][i].source, "idle") == 0; /* others nothing answers */
+            any = any || lists[k][i].source[0] != '\0'; /* a person's own nothing answers */
         }
     if (!fine || !any || !logbook_load_record(lb, engine, visit, &r, e)) {
         arena_destroy(a);
@@ -497,13 +497,8 @@ bool report_load_answered(struct logbook *lb, const char *engine, const char *vi
     n[0] = n_left;
     for (int k = 0; k < 2; k++)
         for (size_t i = 0; i < n[k]; i++) {
-            const struct logbook_step *s = &lists[k][i];
-            char how[120];
-
-            if (closing_is_done(s) || closing_moot(&r, s, how, sizeof how) || closing_answer(&r, s, watches, n_watches, how, sizeof how))
-                continue;
-            if (n_open++ == 0)
-                text_copy(out->next, sizeof out->next, s->text);
+            if (closing_is_open(&r, &lists[k][i], watches, n_watches) && n_open++ == 0)
+                text_copy(out->next, sizeof out->next, lists[k][i].text);
         }
     out->n = n_undone - n_open;
     record_release(&r);

@@ -40,7 +40,7 @@ struct engine_levels { /* worst level of each cylinder at the last visit */
     bool known;              /* false: not looked up yet */
     char not_ready[120];     /* why it must not be started, "" */
     bool counted;            /* what follows was looked up: for that all visits are read */
-    int n_answered;          /* of its open steps, those that its latest visit answers or that are over */
+    int n_answered;          /* of its open steps, those that its latest visit answers, or that are done or over without a tick */
     char next_step[160];     /* with some: the first of the others, "" none */
 };
 

@@ -403,12 +403,12 @@ static void repaired_key(struct ui *ui, const struct model *m, struct screen_sta
     ui_toast(ui, said, NULL);
 }
 
-/* Not ticked, and not needless since. */
+/* To be ticked: neither done, with a tick or without, nor needless or too late. */
 static bool is_open(const struct model *m, const struct logbook_step *s)
 {
     char why[120];
 
-    return strcmp(s->state, "done") != 0 && !closing_moot(m->record, s, why, sizeof why);
+    return strcmp(s->state, "done") != 0 && !job_is_over(m->record, s->source) && !closing_moot(m->record, s, why, sizeof why);
 }
 
 /* The next step that is to be done, waited for, or was left to be looked at now; the same one where there is none behind it. */

@@ -111,6 +111,12 @@ static void left_side_words(const struct model *m, const struct logbook_step *s,
     text_format(to, n_room, "left %s%s", since, after);
 }
 
+/* What was noted tells that it was done, and nobody ticked it. */
+static bool done_as_noted(const struct model *m, const struct logbook_step *s)
+{
+    return strcmp(s->state, "todo") == 0 && strcmp(s->visit, m->visit_id) == 0 && job_is_over(m->record, s->source);
+}
+
 static void side_words(const struct model *m, const struct logbook_step *s, char *to, size_t n_room)
 {
     char since[40], why[120];
@@ -123,6 +129,8 @@ static void side_words(const struct model *m, const struct logbook_step *s, char
         clock_date_words(s->done_on, to, n_room);
     else if (closing_moot(m->record, s, why, sizeof why))
         text_format(to, n_room, "over: %s", why);
+    else if (done_as_noted(m, s))
+        text_copy(to, n_room, "done, by what is noted");
     else if (since[0] != '\0')
         left_side_words(m, s, since, to, n_room);
     else if (strcmp(s->state, "waiting") == 0)
@@ -143,7 +151,7 @@ static void put_step(struct job_pen *p, const struct model *m, const struct logb
 {
     const struct job_caution *cautions[JOB_MOST_CAUTIONS];
     char answer[120];
-    bool done = strcmp(s->state, "done") == 0 || closing_moot(m->record, s, answer, sizeof answer) || closing_answer(m->record, s, m->watches, m->n_watches, answer, sizeof answer);
+    bool done = strcmp(s->state, "done") == 0 || done_as_noted(m, s) || closing_moot(m->record, s, answer, sizeof answer) || closing_answer(m->record, s, m->watches, m->n_watches, answer, sizeof answer);
     int n_cautions = done ? 0 : job_cautions_of(s->caution, cautions);
     float w = p->w, top = p->y, sw;
     char aside[220];
@@ -339,7 +347,7 @@ static float step_row(struct ui *ui, const struct model *m, struct screen_state 
         text_copy(a->column, sizeof a->column, strcmp(s->state, "done") == 0 ? "todo" : "done");
         job_choose(st, JOB_STEPS, row);
     }
-    mark(ui, card.x + 24, card.y + 24, moot ? "over" : closing_answer(m->record, s, m->watches, m->n_watches, answer, sizeof answer) ? "done" : s->state);
+    mark(ui, card.x + 24, card.y + 24, moot ? "over" : done_as_noted(m, s) || closing_answer(m->record, s, m->watches, m->n_watches, answer, sizeof answer) ? "done" : s->state);
     p.y = y + 14;
     p.draws = true;
     put_step(&p, m, s);

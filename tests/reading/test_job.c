@@ -229,8 +229,10 @@ static void what_is_over_comes_ticked(void **state)
 
     (void)state;
     job_propose(&r, NULL, NULL, 0, NULL, &j);
+    assert_true(step(&j, "look")->too_late); /* with all of them out no look comes before the pulling */
     assert_string_equal(step(&j, "look")->state, "todo");
     assert_string_equal(step(&j, "dry")->state, "todo");
+    assert_false(step(&j, "dry")->too_late);
     assert_string_equal(step(&j, "pull")->state, "done");
     assert_string_equal(step(&j, "coils")->state, "todo");
     assert_string_equal(step(&j, "refit")->state, "todo");
@@ -273,6 +275,36 @@ static void what_is_over_comes_ticked(void **state)
     assert_true(job_is_over(&bare, "dry"));
     record_release(&bare);
     record_release(&r);
+}
+
+/* What comes before the pulling can be done while one plug is in; done in time it is over, and not too late. */
+static void what_comes_before_the_pulling_can_be_too_late(void **state)
+{
+    struct record four = inline_engine("1 2 3 4", "1 3 4 2"), one = inline_engine("1", "1");
+    char why[80];
+
+    (void)state;
+    record_add_visit(&four);
+    record_add_visit(&one);
+    for (int c = 0; c < 4; c++) {
+        assert_false(job_is_too_late(&four, "look", why, sizeof why));
+        assert_string_equal(why, "");
+        reading_note(at(&four, 1, c), SIGN_NORMAL, 2);
+    }
+    assert_true(job_is_too_late(&four, "look", why, sizeof why));
+    assert_string_equal(why, "the plugs were pulled first");
+    assert_false(job_is_too_late(&four, "dry", why, sizeof why));
+    assert_false(job_is_too_late(&four, "pull", why, sizeof why));
+    assert_false(job_is_too_late(&four, "settle:coil-one@cylinder 2", why, sizeof why));
+    assert_false(job_is_too_late(&four, "", why, sizeof why));
+    for (int c = 0; c < 4; c++)
+        reading_note(at(&four, 1, c), SIGN_WELL_OIL, 0);
+    assert_false(job_is_too_late(&four, "look", why, sizeof why));
+    reading_note(at(&one, 1, 0), SIGN_NORMAL, 2);
+    assert_true(job_is_too_late(&one, "look", why, sizeof why));
+    assert_string_equal(why, "the plug was pulled first");
+    record_release(&one);
+    record_release(&four);
 }
 
 /* The step tells of the socket what the visit tells; of plugs that are out already, and no word of it, nothing. */
@@ -2055,7 +2087,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(what_is_called_stop_is_looked_into_first), cmocka_unit_test(looking_for_a_piece_warns_of_the_crank), cmocka_unit_test(what_it_was_run_over_is_proposed_until_it_is_said),
         cmocka_unit_test(the_tables_agree),
-        cmocka_unit_test(every_job_begins_at_the_wells), cmocka_unit_test(what_is_over_comes_ticked), cmocka_unit_test(the_socket_is_told_as_it_was_used), cmocka_unit_test(a_step_says_what_it_has_to_do_with_the_plugs),
+        cmocka_unit_test(every_job_begins_at_the_wells), cmocka_unit_test(what_is_over_comes_ticked),
+        cmocka_unit_test(what_comes_before_the_pulling_can_be_too_late), cmocka_unit_test(the_socket_is_told_as_it_was_used), cmocka_unit_test(a_step_says_what_it_has_to_do_with_the_plugs),
         cmocka_unit_test(gaps_are_set_where_that_is_right),
         cmocka_unit_test(a_plug_that_is_scrap_is_renewed_and_not_gapped), cmocka_unit_test(a_bridged_plug_is_cleaned_or_renewed), cmocka_unit_test(a_verdict_carries_over_to_a_joined_cause), cmocka_unit_test(the_words_are_of_what_the_engine_has), cmocka_unit_test(a_propeller_is_live),
         cmocka_unit_test(nothing_live_is_touched),

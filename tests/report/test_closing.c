@@ -404,6 +404,34 @@ static void a_check_is_over_with_its_part(void **state)
     record_release(&r);
 }
 
+/* What was to come before the pulling is no step any more with all plugs out; done already without its tick, it is not open either. */
+static void what_comes_too_late_is_over(void **state)
+{
+    const struct logbook_step look = {.text = "Look into the wells", .source = "look", .state = "todo"}, pull = {.text = "Pull the plugs", .source = "pull", .state = "todo"},
+                              dry = {.text = "Dry the wells", .source = "dry", .state = "todo"}, ticked = {.text = "Look into the wells", .source = "look", .state = "done"};
+    struct closing_line said[CLOSING_MOST];
+    struct record r;
+    struct closing_rows rows = {.record = &r, .steps = &look, .n_steps = 1};
+    char why[120];
+    bool found = false;
+
+    (void)state;
+    record_of_four(&r);
+    assert_true(closing_moot(&r, &look, why, sizeof why));
+    for (int i = closing_of(&rows, said) - 1; i >= 0; i--)
+        found = found || (said[i].kind == CLOSING_OVER && strcmp(said[i].text, "Look into the wells (not made: the plugs were pulled first)") == 0);
+    assert_true(found);
+    assert_false(closing_moot(&r, &ticked, why, sizeof why));
+    assert_false(closing_is_open(&r, &look, NULL, 0));
+    assert_false(closing_is_open(&r, &pull, NULL, 0));
+    assert_true(closing_is_open(&r, &dry, NULL, 0));
+    memset(&r.visits[0].readings[3], 0, sizeof r.visits[0].readings[3]); /* one is still in */
+    assert_true(closing_is_open(&r, &look, NULL, 0) && closing_is_open(&r, &pull, NULL, 0));
+    r.visits[0].state.closed = 1;
+    assert_false(closing_is_open(&r, &look, NULL, 0));
+    record_release(&r);
+}
+
 /* "Look again after 800 km" was over at 700 km: what was found then is an answer so far, and the look stays asked until it has run so far. */
 static void a_look_before_its_distance_is_an_answer_so_far(void **state)
 {
@@ -459,6 +487,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_visit_ends_with_three_lists),
         cmocka_unit_test(a_check_is_over_with_its_part),
+        cmocka_unit_test(what_comes_too_late_is_over),
         cmocka_unit_test(a_look_before_its_distance_is_an_answer_so_far),
         cmocka_unit_test(wells_coils_and_plugs_are_counted),
         cmocka_unit_test(the_longest_step_stands_whole),
