@@ -210,6 +210,7 @@ struct model {
 };
 
 #define JOB_ROTATION "Plug rotation" /* the fact that keeps a scheme of one's own */
+#define JOB_MOST_HELD 128
 enum job_section { JOB_CAUSES, JOB_STEPS, JOB_PARTS, JOB_PLUGS };
 
 /* Drawing on a photo. */
@@ -312,6 +313,12 @@ struct screen_state {
     bool job_show_things, job_show_kinds; /* parts that change holes are brought into view; the choice of their kind */
     int job_thing;           /* part whose fields are shown, counted from 1; 0 none */
     bool job_open;           /* its fields are shown */
+    struct rect job_area;    /* where its lists stood in the last frame; h 0: it was not shown */
+    struct {
+        uint64_t of;         /* which step, with which words */
+        float px;            /* as tall as it was since the screen was opened: what is ticked moves no other away */
+    } job_held[JOB_MOST_HELD];
+    int n_job_held;
     int job_show;            /* it was chosen by key, its fields opened: brought into view in so many frames */
     int trend;               /* Trends: row of its measures */
     bool trend_by_date, trend_table, trend_by_plug;
@@ -453,6 +460,7 @@ void plan_pulling(struct ui *ui, const struct model *m, struct screen_state *st,
  * the pointer, or when nothing more came. */
 void plan_settle_digits(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 void plan_digits(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out); /* on Job they choose its hole */
+void job_let_go(struct screen_state *st); /* Job was left, or shows another visit: its rows stand as tall as their words again */
 int job_hole(const struct model *m, const struct screen_state *st); /* the cylinder of the hole chosen there, -1 none is */
 void job_pick_hole(const struct model *m, struct screen_state *st, int cylinder); /* the one chosen already: its next plug */
 void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);

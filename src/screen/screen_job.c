@@ -475,8 +475,10 @@ static void done_key(struct ui *ui, const struct model *m, struct screen_state *
         a = actions_add(out, ACT_STEP_STATE);
         text_copy(a->id, sizeof a->id, model_step_row(m, st->job_row)->id);
         text_copy(a->column, sizeof a->column, strcmp(model_step_row(m, st->job_row)->state, "done") == 0 ? "todo" : "done");
-        if (strcmp(a->column, "done") == 0 && !st->job_open)
+        if (strcmp(a->column, "done") == 0 && !st->job_open) {
             st->job_row = next_open_step(m, st->job_row);
+            st->job_show = 1;
+        }
         break;
     case JOB_PARTS:
         for (size_t i = 0; i < 3; i++)
@@ -713,12 +715,35 @@ static void keys(struct ui *ui, const struct model *m, struct screen_state *st, 
         move_step(m, st, out, 1);
 }
 
+void job_let_go(struct screen_state *st)
+{
+    st->n_job_held = 0;
+    st->job_area = (struct rect){0, 0, 0, 0};
+}
+
+/* "Do not start" came in above the lists, or grew: what is under the pointer in them keeps its place. */
+static void hold_place(struct ui *ui, struct screen_state *st, const char *scroll[3], struct rect r)
+{
+    const struct rect was = st->job_area;
+    const bool same = was.h > 0 && fabsf(was.w - r.w) < 0.5f && fabsf(was.y + was.h - r.y - r.h) < 0.5f;
+
+    for (int i = 0; i < 3 && same && r.y > was.y; i++)
+        ui_scroll_by(ui, scroll[i], r.y - was.y);
+    if (!same)
+        st->n_job_held = 0; /* in another width words break otherwise */
+    st->job_area = r;
+}
+
 void screen_job(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
     struct rect left, middle, content;
     char scroll[64];
     int n;
 
+    text_format(scroll, sizeof scroll, "job.middle.of.%s", m->visit_id); /* each visit from its top */
+    if (strcmp(st->job_visit, m->visit_id) != 0)
+        job_let_go(st);
+    hold_place(ui, st, (const char *[3]){"job.left", scroll, "job.right"}, r);
     if (strcmp(st->job_visit, m->visit_id) != 0) { /* each visit from its beginning */
         text_copy(st->job_visit, sizeof st->job_visit, m->visit_id);
         job_choose(st, JOB_CAUSES, 0);
@@ -743,7 +768,6 @@ void screen_job(struct ui *ui, const struct model *m, struct screen_state *st, s
     ui_scroll_end(ui, job_causes_list(ui, m, st, out, left, content.y) - content.y);
     job_steps_head(ui, ui_cut_top(&middle, 54));
     ui_note(ui, "job.steps", middle, "steps", "");
-    text_format(scroll, sizeof scroll, "job.middle.of.%s", m->visit_id); /* each visit from its top */
     content = ui_scroll_begin(ui, scroll, middle);
     ui_scroll_end(ui, job_steps_list(ui, m, st, out, middle, content.y) - content.y + 20);
     content = ui_scroll_begin(ui, "job.right", r);

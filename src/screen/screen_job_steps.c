@@ -13,6 +13,7 @@ static const struct ui_style words = {.size_px = 14, .colour = UI_TEXT, .max_lin
 static const struct ui_style words_done = {.size_px = 14, .colour = UI_TEXT_SOFT, .max_lines = 8, .top = true};
 static const struct ui_style side = {.colour = UI_TEXT_SOFT, .align = UI_RIGHT, .max_lines = 3, .top = true};
 static const struct ui_style caution = {.colour = UI_WATCH_INK, .max_lines = 4, .top = true};
+static const struct ui_style caution_done = {.colour = UI_TEXT_SOFT, .max_lines = 4, .top = true};
 static const struct ui_style note = {.colour = UI_TEXT_SOFT, .max_lines = 4, .top = true};
 
 static const struct job_choice states[] = {{"todo", "to do", NULL}, {"waiting", "waiting", "W"}, {"done", "done", "D"}, {"later", "look again", "L"}, {"photo", "photo", "F6"}};
@@ -146,13 +147,20 @@ static void side_words(const struct model *m, const struct logbook_step *s, char
     }
 }
 
-/* Everything of a step but its circle; measures when the pen does not draw. */
-static void put_step(struct job_pen *p, const struct model *m, const struct logbook_step *s)
+/* Nothing is to be done for it any more, with a tick or without. */
+static bool is_behind(const struct model *m, const struct logbook_step *s)
+{
+    char answer[120];
+
+    return strcmp(s->state, "done") == 0 || done_as_noted(m, s) || closing_moot(m->record, s, answer, sizeof answer) || closing_answer(m->record, s, m->watches, m->n_watches, answer, sizeof answer);
+}
+
+/* Everything of a step but its circle; measures when the pen does not draw. held: its cautions stay when it is ticked. */
+static void put_step(struct job_pen *p, const struct model *m, const struct logbook_step *s, bool held)
 {
     const struct job_caution *cautions[JOB_MOST_CAUTIONS];
-    char answer[120];
-    bool done = strcmp(s->state, "done") == 0 || done_as_noted(m, s) || closing_moot(m->record, s, answer, sizeof answer) || closing_answer(m->record, s, m->watches, m->n_watches, answer, sizeof answer);
-    int n_cautions = done ? 0 : job_cautions_of(s->caution, cautions);
+    const bool done = is_behind(m, s), lacks = closing_lacks_outcome(m->record, s, m->verdicts, m->n_verdicts);
+    int n_cautions = (done && !held) || lacks ? 0 : job_cautions_of(s->caution, cautions);
     float w = p->w, top = p->y, sw;
     char aside[220];
 
@@ -169,17 +177,17 @@ static void put_step(struct job_pen *p, const struct model *m, const struct logb
         p->y += 3;
         job_put(p, s->note, &note, 0);
     }
-    if (closing_lacks_outcome(m->record, s, m->verdicts, m->n_verdicts)) {
+    if (lacks) {
         p->y += 3;
         job_put(p, "Ticked, no figure noted. What did it settle? Note the figures, judge the cause on the left, or write it in the step's note.", &caution, 0);
     }
     for (int i = 0; i < n_cautions; i++) {
         p->y += 4;
         if (p->draws)
-            ui_diamond(p->ui, p->x + 5, p->y + 9, 9, ui_rgba(UI_WATCH_INK));
+            ui_diamond(p->ui, p->x + 5, p->y + 9, 9, ui_rgba(done ? UI_TEXT_SOFT : UI_WATCH_INK));
         p->x += 16;
         p->w -= 16;
-        job_put(p, cautions[i]->text, &caution, 0);
+        job_put(p, cautions[i]->text, done ? &caution_done : &caution, 0);
         p->x -= 16;
         p->w += 16;
     }
@@ -304,6 +312,35 @@ static void photos_of(struct ui *ui, const struct model *m, struct screen_state 
     }
 }
 
+static float step_px(struct job_pen p, const struct model *m, const struct logbook_step *s, bool held)
+{
+    const float top = p.y;
+
+    put_step(&p, m, s, held);
+    return fmaxf(48, p.y + 14 - (top - 14));
+}
+
+/* How tall its words stand. One that was open since the screen was opened stays as tall as it was then, and as it is with its tick. */
+static float held_px(const struct job_pen *p, const struct model *m, struct screen_state *st, const struct logbook_step *s, bool *held)
+{
+    const uint64_t of = ui_hash(s->note, strlen(s->note), ui_hash(s->text, strlen(s->text), ui_hash(s->id, strlen(s->id), 0)));
+    struct logbook_step ticked = *s;
+    int at = 0;
+
+    while (at < st->n_job_held && st->job_held[at].of != of)
+        at++;
+    *held = at < st->n_job_held || !is_behind(m, s);
+    if (at == st->n_job_held && (is_behind(m, s) || at == JOB_MOST_HELD))
+        return step_px(*p, m, s, *held);
+    if (at == st->n_job_held) {
+        text_copy(ticked.state, sizeof ticked.state, "done");
+        text_copy(ticked.done_on, sizeof ticked.done_on, m->today);
+        st->job_held[st->n_job_held].of = of;
+        st->job_held[st->n_job_held++].px = step_px(*p, m, &ticked, true);
+    }
+    return st->job_held[at].px = fmaxf(st->job_held[at].px, step_px(*p, m, s, true));
+}
+
 /* row: of the list, what earlier visits left open first. */
 static float step_row(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r, float y, int row)
 {
@@ -314,10 +351,9 @@ static float step_row(struct ui *ui, const struct model *m, struct screen_state 
     struct rect card, circle, chips = {0, 0, 0, 0}, photos = {0, 0, 0, 0};
     struct ui_hit hit;
     char id[32], answer[120];
-    bool moot = closing_moot(m->record, s, answer, sizeof answer);
+    bool moot = closing_moot(m->record, s, answer, sizeof answer), held;
 
-    put_step(&p, m, s);
-    card = (struct rect){r.x + 20, y, r.w - 40, fmaxf(48, p.y + 14 - y)};
+    card = (struct rect){r.x + 20, y, r.w - 40, held_px(&p, m, st, s, &held)};
     if (n_photos_of(m, s) > 0) {
         photos = (struct rect){card.x + 42, y + card.h - 4, card.w - 60, THUMB_H};
         card.h += THUMB_H + 8;
@@ -345,12 +381,10 @@ static float step_row(struct ui *ui, const struct model *m, struct screen_state 
 
         text_copy(a->id, sizeof a->id, s->id);
         text_copy(a->column, sizeof a->column, strcmp(s->state, "done") == 0 ? "todo" : "done");
-        job_choose(st, JOB_STEPS, row);
     }
     mark(ui, card.x + 24, card.y + 24, moot ? "over" : done_as_noted(m, s) || closing_answer(m->record, s, m->watches, m->n_watches, answer, sizeof answer) ? "done" : s->state);
-    p.y = y + 14;
     p.draws = true;
-    put_step(&p, m, s);
+    put_step(&p, m, s, held);
     if (photos.w > 0)
         photos_of(ui, m, st, s, photos);
     if (able)

@@ -369,6 +369,8 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
         plan_settle_digits(ui, m, st, out);
     if (commands_keys(ui, m, st, out))
         st->menu = false; /* its own keys stand in it */
+    if (st->screen != SCREEN_JOB)
+        job_let_go(st);
     if (st->screen != SCREEN_PLAN || st->pulling)
         ui_toast_end(ui, PLAN_TOAST);
     if (st->screen == SCREEN_ENGINES) {

@@ -315,6 +315,11 @@ void ui_scroll_show(struct ui *ui, struct rect r)
     bring_into_view(ui, &ui->scrolls[open->index], open->view, r);
 }
 
+void ui_scroll_by(struct ui *ui, const char *id, float px)
+{
+    ui->scrolls[scroll_index(ui, id)].offset += px; /* begin holds it to what there is */
+}
+
 /* What has the focus must be seen; of a field taller than the area, the line with the caret. */
 static void look_for_focus(struct ui *ui, struct scroll_state *s, const struct open_scroll *open)
 {

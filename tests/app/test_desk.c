@@ -131,6 +131,33 @@ static void nothing_moves_under_the_hand(void **state)
     assert_int_equal(top_in("job-before", "job.steps"), top_in("job-after", "job.steps"));
 }
 
+/* On Job a ticked step lost its cautions, was chosen in place of another and brought in the bar: a second click hit another row.
+ * By key the next open step is the one chosen. */
+static void ticking_steps_moves_no_row(void **state)
+{
+    static const char *const rows[] = {"job.step.1", "job.step.2", "job.step.3"}; /* the first goes under the bar */
+    static const struct {
+        const char *before, *after;
+    } pairs[] = {{"chosen", "other"}, {"hole", "bar"}, {"hole", "pulled"}, {"hole", "unticked"}};
+    char lines[2600];
+
+    (void)state;
+    text_format(lines, sizeof lines,
+                "size 1280 720\nclick new.name\ntype Teal 2.0 four\nclick new.preset.i4\nclick new.add-open\nwait\nkey Escape\nwait\nkey Ctrl+J\nwait\nkey t\nwait\n"
+                "click job.step.0\nwait\noutline %s/chosen.json\nclick job.tick.1\nwait\nexpect job.step.1 value done\noutline %s/other.json\n"
+                "click job.refit.1.torqued\nwait\nexpect job.do-not-start absent\noutline %s/hole.json\nclick job.refit.1.out\nwait\nexpect job.do-not-start there\noutline %s/bar.json\n"
+                "click job.tick.2\nwait\nexpect job.step.2 value done\noutline %s/pulled.json\nclick job.tick.1\nwait\nexpect job.step.1 value todo\noutline %s/unticked.json\n"
+                /* left and opened anew, each is as tall as its words */
+                "key F2\nwait\nkey Ctrl+J\nwait\noutline %s/anew.json\n",
+                folder, folder, folder, folder, folder, folder, folder);
+    plays_text(lines);
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+        for (size_t k = 0; k < sizeof pairs / sizeof pairs[0]; k++)
+            if (top_in(pairs[k].before, rows[i]) != top_in(pairs[k].after, rows[i]))
+                fail_msg("%s stood at %d, and at %d with “%s”", rows[i], top_in(pairs[k].before, rows[i]), top_in(pairs[k].after, rows[i]), pairs[k].after);
+    assert_true(bound_in("anew", "job.step.2", 3) < bound_in("unticked", "job.step.2", 3));
+}
+
 /* On Plan too, where the first sign, here one that asks for turning by hand, brought the bar in above the plug's card. */
 static void the_first_sign_moves_nothing_on_the_plan(void **state)
 {
@@ -200,6 +227,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_copy_is_made_and_merged_back, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_first_sign_moves_nothing_on_the_plan, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(nothing_moves_under_the_hand, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(ticking_steps_moves_no_row, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(photos_of_another_day_are_asked_about, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_tray_leads_to_the_order, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(particulars_go_by_letters, make_folder, drop_folder),
