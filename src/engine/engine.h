@@ -192,6 +192,8 @@ void engine_plugs_words(const struct engine *en, const bool marked[ENGINE_MAX_PL
 bool engine_plugs_parse(const struct engine *en, const char *words, bool marked[ENGINE_MAX_PLUGS]);
 /* Whether there are wells to look into; where nobody said how the plugs sit, there may be. */
 bool engine_may_have_wells(const struct engine *en);
+/* Whether a lead runs to a plug: not where a coil sits on each; where nobody said how the sparks come, it may. */
+bool engine_may_have_leads(const struct engine *en);
 /* Somebody said that no cylinder has an injector of its own. */
 bool engine_is_without_injectors(const struct engine *en);
 /* On magnetos, or with two plugs in each cylinder of a flat or radial engine: there may be a propeller on it. Two plugs alone

@@ -380,6 +380,11 @@ bool engine_may_have_wells(const struct engine *en)
     return en->access != ENGINE_ACCESS_OPEN;
 }
 
+bool engine_may_have_leads(const struct engine *en)
+{
+    return en->ignition != ENGINE_COIL_PER_PLUG;
+}
+
 bool engine_is_without_injectors(const struct engine *en)
 {
     return en->fuel == ENGINE_CARBURETTOR || en->fuel == ENGINE_SINGLE_POINT;

@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "reading/cause_table.h"
 #include "reading/findings.h"
+#include "reading/job.h"
 
 static const struct cause_row *row_of(const char *cause)
 {
@@ -30,10 +31,12 @@ static void place_words(const struct engine *en, const struct cause_row *row, co
 
 static void join(const struct engine *en, const char *label, const struct cause_row *row, const char *place, char to[CAUSE_AT_BYTES])
 {
-    char where[CAUSE_AT_BYTES];
+    char where[CAUSE_AT_BYTES], of_engine[CAUSE_AT_BYTES];
 
+    text_copy(of_engine, sizeof of_engine, label);
+    job_words_of_engine(en, of_engine, sizeof of_engine);
     place_words(en, row, place, where);
-    text_format(to, CAUSE_AT_BYTES, "%s%s%s", label, where[0] != '\0' ? ", " : "", where);
+    text_format(to, CAUSE_AT_BYTES, "%s%s%s", of_engine, where[0] != '\0' ? ", " : "", where);
 }
 
 void cause_at_place(const struct engine *en, const char *cause, const char *place, char to[CAUSE_AT_BYTES])

@@ -781,7 +781,7 @@ double fact_seen_share(const struct facts *f, const struct fact *x, int c)
             asked[sign_row((enum sign)s)->zone] = true;
     for (int z = 0; z < ZONE_COUNT; z++) {
         bool seen = asked[z] && (fact_zone_seen(f, mask, z, c) || (z == ZONE_FIRING_END && nose));
-        bool none = (z == ZONE_LEAD && ig == ENGINE_COIL_PER_PLUG) || (z == ZONE_COIL && (ig == ENGINE_DISTRIBUTOR || ig == ENGINE_MAGNETO)) ||
+        bool none = (z == ZONE_LEAD && !engine_may_have_leads(f->w->en)) || (z == ZONE_COIL && (ig == ENGINE_DISTRIBUTOR || ig == ENGINE_MAGNETO)) ||
                     (z == ZONE_WELL && !engine_may_have_wells(f->w->en));
 
         n += asked[z] && (seen || !none);

@@ -365,7 +365,7 @@ static bool zone_asked(const struct facts *f, uint64_t mask, int zone)
 
     for (int s = 0; s < SIGN_COUNT; s++)
         asked = asked || ((mask >> s & 1u) != 0 && (int)sign_row((enum sign)s)->zone == zone);
-    return asked && !(zone == ZONE_LEAD && f->w->en->ignition == ENGINE_COIL_PER_PLUG) && !(zone == ZONE_WELL && !engine_may_have_wells(f->w->en));
+    return asked && !(zone == ZONE_LEAD && !engine_may_have_leads(f->w->en)) && !(zone == ZONE_WELL && !engine_may_have_wells(f->w->en));
 }
 
 bool fact_is_open(const struct facts *f, const struct fact *x, int c)

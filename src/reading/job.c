@@ -616,7 +616,7 @@ bool job_is_over(const struct record *r, const char *key)
     if (strcmp(key, "pull") == 0)
         return all_drawn(record_current(r), record_plug_count(&r->engine));
     return strcmp(key, "coils") == 0 && all_seen(r, ZONE_BOOT) && all_seen(r, ZONE_CONNECTOR) && (ig == ENGINE_DISTRIBUTOR || ig == ENGINE_MAGNETO || all_seen(r, ZONE_COIL)) &&
-           (ig == ENGINE_COIL_PER_PLUG || all_seen(r, ZONE_LEAD));
+           (!engine_may_have_leads(&r->engine) || all_seen(r, ZONE_LEAD));
 }
 
 bool job_is_too_late(const struct record *r, const char *key, char *why, size_t n_room)

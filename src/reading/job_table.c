@@ -71,6 +71,11 @@ static bool has_two_magnetos(const struct engine *en)
     return has_magneto(en) && en->n_positions == 2;
 }
 
+static bool has_no_leads(const struct engine *en)
+{
+    return !engine_may_have_leads(en);
+}
+
 static bool has_distributor(const struct engine *en)
 {
     return en->ignition == ENGINE_DISTRIBUTOR;
@@ -81,7 +86,7 @@ static void load_words_of_engine(void)
     static const struct {
         const char *of;
         bool (*holds)(const struct engine *en);
-    } kinds[] = {{"magneto", has_magneto}, {"two-magnetos", has_two_magnetos}, {"distributor", has_distributor}, {"propeller", engine_is_propeller_like}};
+    } kinds[] = {{"magneto", has_magneto}, {"two-magnetos", has_two_magnetos}, {"distributor", has_distributor}, {"coil-per-plug", has_no_leads}, {"propeller", engine_is_propeller_like}};
     struct csv c;
 
     asset_table_must("words-of-engine.csv", MOST_ROWS, &c);

@@ -117,9 +117,16 @@ bool model_next_plug(const struct model *m, struct plug_place *at)
     return false;
 }
 
+bool model_asks_zone(const struct model *m, const struct reading *r, enum zone zone)
+{
+    const struct engine *en = &m->record->engine;
+
+    return (zone == ZONE_WELL ? engine_may_have_wells(en) : zone != ZONE_LEAD || engine_may_have_leads(en)) || (r != NULL && reading_zone_looked(r, zone));
+}
+
 bool model_asks_well(const struct model *m, const struct reading *r)
 {
-    return engine_may_have_wells(&m->record->engine) || (r != NULL && reading_zone_looked(r, ZONE_WELL));
+    return model_asks_zone(m, r, ZONE_WELL);
 }
 
 bool pulling_finished(const struct model *m, struct plug_place at)
@@ -351,7 +358,7 @@ const struct zone_key *screen_zone_keys(int *n)
     return keys;
 }
 
-int screen_zone_pressed(struct ui *ui)
+int screen_zone_pressed(struct ui *ui, const struct model *m)
 {
     int n;
     const struct zone_key *keys = screen_zone_keys(&n);
@@ -359,7 +366,7 @@ int screen_zone_pressed(struct ui *ui)
     if (ui_key(ui, "Shift+F"))
         return ZONE_FIRING_END;
     for (int i = 0; i < n; i++)
-        if (ui_key(ui, keys[i].key))
+        if ((keys[i].zone != ZONE_LEAD || engine_may_have_leads(&m->record->engine)) && ui_key(ui, keys[i].key))
             return (int)keys[i].zone;
     return -1;
 }

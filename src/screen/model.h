@@ -527,7 +527,7 @@ struct zone_key {
     const char *key;
 };
 const struct zone_key *screen_zone_keys(int *n);
-int screen_zone_pressed(struct ui *ui); /* the zone whose key was pressed, its firing end by Shift+F; -1 none. Takes the key */
+int screen_zone_pressed(struct ui *ui, const struct model *m); /* the zone whose key was pressed, its firing end by Shift+F; -1 none. Takes the key */
 extern const char *const screen_ignitions[ENGINE_IGNITION_COUNT]; /* as shown, "" unknown */
 
 /* ---- small helps ---- */
@@ -552,7 +552,8 @@ void pulling_step(const struct model *m, struct screen_state *st); /* onward; be
 void pulling_tell_unread(struct ui *ui, const struct model *m, struct screen_state *st); /* once, there: which were left out */
 /* The plugs of the order without deposit and gap; how many, and "plugs 1, 2 and 5". */
 int pulling_unread(const struct model *m, char *to, size_t n_room);
-bool model_asks_well(const struct model *m, const struct reading *r); /* wells, or something was noted of this one all the same */
+bool model_asks_zone(const struct model *m, const struct reading *r, enum zone zone); /* the engine may have it, or something was noted of this one all the same */
+bool model_asks_well(const struct model *m, const struct reading *r);
 bool pulling_finished(const struct model *m, struct plug_place at); /* deposit and gap are noted */
 /* What is asked for about the selected plug. */
 struct action *actions_note_sign(struct actions *out, struct screen_state *st, int sign, int amount);

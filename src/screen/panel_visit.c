@@ -151,6 +151,8 @@ static void tests(struct ui *ui, const struct model *m, struct actions *out, str
                 while (next < n_results && now != 0 && results[next] != now)
                     next++;
                 next += now != 0;
+                if (next < n_results && strcmp(words_id(WORDS_TEST_RESULT, results[next]), "sparks-lead") == 0 && !engine_may_have_leads(en))
+                    next++;
                 set_test(out, t, c, next < n_results ? results[next] : 0);
             }
         }

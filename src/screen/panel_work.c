@@ -35,7 +35,7 @@ static void set_work(struct actions *out, const struct engine *en, const struct 
     a->flag = done;
 }
 
-static void word_row(struct ui *ui, const char *id, enum words list, int *chosen, struct rect *r)
+static void word_row(struct ui *ui, const struct engine *en, const char *id, enum words list, int *chosen, struct rect *r)
 {
     struct ui_flow flow = ui_flow_begin(*r, 34);
     int n;
@@ -46,6 +46,8 @@ static void word_row(struct ui *ui, const char *id, enum words list, int *chosen
 
         if (list == WORDS_DONE_VERB && strcmp(rows[i].id, "swapped") == 0)
             continue; /* two things change places on the Job, where they are things */
+        if (list == WORDS_DONE_PART && strcmp(rows[i].id, "lead") == 0 && !engine_may_have_leads(en))
+            continue;
         text_format(chip, sizeof chip, "%s.%s", id, rows[i].id);
         if (ui_chip(ui, chip, ui_flow_next(&flow, ui_chip_width(ui, rows[i].label, NULL)), rows[i].label, *chosen == i + 1, NULL))
             *chosen = *chosen == i + 1 ? 0 : i + 1;
@@ -109,8 +111,8 @@ void panel_work(struct ui *ui, const struct model *m, struct screen_state *st, s
     }
     if (!m->can_write)
         return;
-    word_row(ui, "work.verb", WORDS_DONE_VERB, &st->work_verb, r);
-    word_row(ui, "work.part", WORDS_DONE_PART, &st->work_part, r);
+    word_row(ui, en, "work.verb", WORDS_DONE_VERB, &st->work_verb, r);
+    word_row(ui, en, "work.part", WORDS_DONE_PART, &st->work_part, r);
     place_row(ui, en, st, r);
     whole = put_together(en, st, &d);
     if (whole)

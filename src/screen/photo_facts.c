@@ -272,6 +272,8 @@ static void place_part(struct bench_column *c, const struct model *m, struct act
     for (int z = 0; z < ZONE_COUNT; z++) {
         const char *shown = zone_row((enum zone)z)->label;
 
+        if (z == ZONE_LEAD && p->zone != z && !engine_may_have_leads(&m->record->engine))
+            continue;
         text_format(id, sizeof id, "photo.zone.%s", zone_row((enum zone)z)->id);
         if (ui_chip(c->ui, id, ui_flow_next(&flow, ui_chip_width(c->ui, shown, NULL)), shown, p->zone == z, NULL) && m->can_write) {
             struct action *a = actions_add(out, ACT_PLACE_PHOTO);

@@ -248,15 +248,13 @@ static void around(struct ui *ui, const struct model *m, struct screen_state *st
     const struct zone_key *rows = screen_zone_keys(&n);
     char value[200], id[40];
     float h = ui_target_px(ui);
-    bool leads = m->record->engine.ignition == ENGINE_DISTRIBUTOR || m->record->engine.ignition == ENGINE_MAGNETO ||
-                 m->record->engine.ignition == ENGINE_SHARED_COIL || m->record->engine.ignition == ENGINE_IGNITION_UNKNOWN;
 
     (void)out;
     ui_heading(ui, ui_cut_top(r, 22), "Around the plug");
     for (int i = 0; i < n; i++) {
         bool bad;
 
-        if ((rows[i].zone == ZONE_LEAD && !leads) || (rows[i].zone == ZONE_WELL && !model_asks_well(m, reading)))
+        if (!model_asks_zone(m, reading, rows[i].zone))
             continue;
         bad = zone_words(reading, rows[i].zone, value, sizeof value);
         text_format(id, sizeof id, "zone.%s", zone_row(rows[i].zone)->id);
@@ -482,7 +480,7 @@ static void tray_words(const struct model *m, const struct screen_state *st, con
     if (tray_shows(m, st) >= 0)
         text_format(to, n_room, "It shows: %s. Press the number of its plug; then the next is taken up. Esc: let go", zone_row((enum zone)tray_shows(m, st))->label);
     else if (waits(m, st->photo))
-        text_copy(to, n_room, "Press its plug's number, or drag it; first, with Shift, what it shows: F firing end, W well, T threads, B body, O boot, C coil, L lead, N connector. Esc: let go");
+        text_format(to, n_room, "Press its plug's number, or drag it; first, with Shift, what it shows: F firing end, W well, T threads, B body, O boot, C coil, %sN connector. Esc: let go", engine_may_have_leads(&m->record->engine) ? "L lead, " : "");
     else if (m->proposal_why[0] == '\0')
         text_copy(to, n_room, "Drag them onto their plugs.");
     else if (asks_order(m, st, waiting)) /* the button beside it says the rest */

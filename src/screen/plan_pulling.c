@@ -149,11 +149,12 @@ bool pulling_accept(const struct model *m, const struct screen_state *st, struct
 }
 
 /* What else the photo offered may show, where there is room for it; F9 says it too. */
-static void shows_hint(struct ui *ui, struct rect r, float below)
+static void shows_hint(struct ui *ui, const struct model *m, struct rect r, float below)
 {
     static const struct ui_style style = {.colour = UI_TEXT_SOFT, .max_lines = 4, .top = true};
-    static const char words[] = "Or it shows, with Shift: W the well, T threads, B body, O boot, C coil, L lead, N connector.";
+    char words[120];
 
+    text_format(words, sizeof words, "Or it shows, with Shift: W the well, T threads, B body, O boot, C coil, %sN connector.", engine_may_have_leads(&m->record->engine) ? "L lead, " : "");
     r.h = ui_text_height(ui, r.w, words, &style);
     if (r.y + r.h > below)
         return;
@@ -214,7 +215,7 @@ static void photo_target(struct ui *ui, const struct model *m, struct screen_sta
     if (m->can_write && ui_button(ui, "tray.accept", (struct rect){cell.x + 22, cell.y + button_y, w, tall}, line, &accept))
         (void)pulling_accept(m, st, out);
     if (here != NULL && m->can_write)
-        shows_hint(ui, (struct rect){cell.x + 22, cell.y + button_y + tall + 8, cell.w * 0.55f - 44, 0}, cell.y + cell.h - 8);
+        shows_hint(ui, m, (struct rect){cell.x + 22, cell.y + button_y + tall + 8, cell.w * 0.55f - 44, 0}, cell.y + cell.h - 8);
 }
 
 /* ---- the firing end: a chip for each sign, all of them in view or scrolled to ---- */

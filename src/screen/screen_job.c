@@ -627,7 +627,7 @@ static bool answer_swap(struct ui *ui, const struct model *m, struct screen_stat
 
 static void next_kind(struct ui *ui, const struct model *m, struct screen_state *st)
 {
-    st->job_kind = (st->job_kind + 1) % job_n_kinds(m);
+    st->job_kind = job_kind_after(m, st->job_kind);
     st->job_show_kinds = true;
     ui_wake_at_s(ui, ui_now_s(ui));
 }
@@ -751,7 +751,7 @@ void screen_job(struct ui *ui, const struct model *m, struct screen_state *st, s
         st->job_awaits_above = -1;
         st->job_swap_from = 0;
     }
-    if (st->job_kind >= job_n_kinds(m))
+    if (!job_has_kind(m, st->job_kind))
         st->job_kind = 0;
     choose_awaited(m, st);
     n = n_rows(m, st->job_section);

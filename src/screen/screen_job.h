@@ -33,7 +33,8 @@ struct action *job_field(struct ui *ui, struct screen_state *st, struct actions 
 bool job_new_field(struct ui *ui, const char *id, const struct ui_field *opts, const char *key, struct rect r, char *typed, size_t n_room);
 extern const struct job_choice job_kinds[4]; /* parts that change holes */
 void job_keep_scrap(const struct model *m, struct actions *out, int cylinder, int position);
-int job_n_kinds(const struct model *m);      /* so many of them: no injectors, the last, where the engine has none of its own at a cylinder */
+bool job_has_kind(const struct model *m, int kind); /* no leads with a coil on each plug, no injectors where no cylinder has its own; one that was written down stays */
+int job_kind_after(const struct model *m, int kind); /* the next of them; plugs are always there */
 void job_ask_swap(const struct screen_state *st, struct actions *out, int from, int to);
 /* A new part of the kind chosen into the hole chosen; all plugs as the scheme says. */
 void job_renew_here(const struct model *m, struct screen_state *st, struct actions *out);

@@ -17,9 +17,41 @@ static const struct ui_style soft = {.colour = UI_TEXT_SOFT, .max_lines = 6, .to
 
 const struct job_choice job_kinds[4] = {{"plug", "plugs", NULL}, {"coil", "coils", NULL}, {"lead", "leads", NULL}, {"injector", "injectors", NULL}};
 
-int job_n_kinds(const struct model *m)
+#define N_KINDS ((int)(sizeof job_kinds / sizeof job_kinds[0]))
+
+bool job_has_kind(const struct model *m, int kind)
 {
-    return engine_is_without_injectors(&m->record->engine) ? 3 : 4;
+    const struct engine *en = &m->record->engine;
+    const char *id = job_kinds[kind].id;
+
+    for (size_t i = 0; i < m->n_parts; i++)
+        if (strcmp(m->parts[i].kind, id) == 0)
+            return true;
+    return strcmp(id, "lead") == 0 ? engine_may_have_leads(en) : strcmp(id, "injector") != 0 || !engine_is_without_injectors(en);
+}
+
+int job_kind_after(const struct model *m, int kind)
+{
+    do
+        kind = (kind + 1) % N_KINDS;
+    while (!job_has_kind(m, kind));
+    return kind;
+}
+
+/* Gives the kind chosen now, -1 none. */
+static int kind_chips(struct ui *ui, const struct model *m, const struct screen_state *st, struct rect r)
+{
+    struct job_choice choices[N_KINDS];
+    int kinds[N_KINDS], n = 0, on = 0, chosen;
+
+    for (int i = 0; i < N_KINDS; i++)
+        if (job_has_kind(m, i)) {
+            on = i == st->job_kind ? n : on;
+            choices[n] = job_kinds[i];
+            kinds[n++] = i;
+        }
+    chosen = job_chips(ui, "job.kind", r, choices, n, on);
+    return chosen < 0 ? -1 : kinds[chosen];
 }
 
 /* ---- actions ---- */
@@ -292,7 +324,7 @@ float job_things_list(struct ui *ui, const struct model *m, struct screen_state 
     y += 16;
     ui_text(ui, (struct rect){in.x, y, in.w, 26}, "Parts that change holes", &title);
     y += 30;
-    chosen = job_chips(ui, "job.kind", (struct rect){in.x, y, in.w - 30, ui_target_px(ui)}, job_kinds, job_n_kinds(m), st->job_kind);
+    chosen = kind_chips(ui, m, st, (struct rect){in.x, y, in.w - 30, ui_target_px(ui)});
     ui_keycap(ui, in.x + in.w, y + ui_target_px(ui) / 2, "K", false);
     if (chosen >= 0) {
         st->job_kind = chosen;

@@ -45,13 +45,13 @@ struct rect panel_begin(struct ui *ui, const char *id, struct rect r, const char
 /* ---- signs of one zone: a letter notes, the same again notes more ---- */
 
 /* From zone to zone of the plug, without leaving. */
-static void other_zone(struct ui *ui, struct screen_state *st)
+static void other_zone(struct ui *ui, const struct model *m, struct screen_state *st)
 {
     int n;
     const struct zone_key *zones = screen_zone_keys(&n);
 
     for (int i = 0; i < n; i++)
-        if (ui_key(ui, zones[i].key))
+        if (model_asks_zone(m, model_reading(m, st->cylinder, st->position), zones[i].zone) && ui_key(ui, zones[i].key))
             st->signs_zone = zones[i].zone;
 }
 
@@ -278,7 +278,7 @@ void screen_panels(struct ui *ui, const struct model *m, struct screen_state *st
     switch (st->panel) {
     case PANEL_SIGNS:
         if (m->record != NULL && st->cylinder >= 0) {
-            other_zone(ui, st);
+            other_zone(ui, m, st);
             signs_panel(ui, m, st, out);
         } else {
             st->panel = PANEL_NONE;

@@ -200,7 +200,7 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
             pulling_step(m, st);
         } else if (ui_key(ui, "Ctrl+Enter")) {
             (void)pulling_accept(m, st, out);
-        } else if (pulling_offers(m, st) && (shows = screen_zone_pressed(ui)) >= 0) {
+        } else if (pulling_offers(m, st) && (shows = screen_zone_pressed(ui, m)) >= 0) {
             pulling_place(m, st, shows, out);
         } else if (ui_key(ui, ",")) {
             pulling_go(m, st, st->pull_at - 1);
@@ -224,13 +224,13 @@ void plan_keys(struct ui *ui, const struct model *m, struct screen_state *st, st
         (void)plan_order_keys(ui, m, st, out);
         return;
     }
-    if (tray_shows(m, st) > -2 && m->can_write && (shows = screen_zone_pressed(ui)) >= 0) { /* of the photo taken up */
+    if (tray_shows(m, st) > -2 && m->can_write && (shows = screen_zone_pressed(ui, m)) >= 0) { /* of the photo taken up */
         text_copy(st->shows_of, sizeof st->shows_of, m->photos[st->photo].id);
         st->shows = shows;
         return;
     }
     for (int i = 0; i < n_zones; i++)
-        if (st->cylinder >= 0 && ui_key(ui, zones[i].key)) {
+        if (st->cylinder >= 0 && model_asks_zone(m, model_reading(m, st->cylinder, st->position), zones[i].zone) && ui_key(ui, zones[i].key)) {
             st->panel = PANEL_SIGNS;
             st->signs_zone = zones[i].zone;
             return;

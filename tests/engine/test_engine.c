@@ -441,10 +441,22 @@ static void a_thread_tells_its_size(void **state)
     }
 }
 
+/* Where nobody said how the sparks come there may be leads. */
+static void a_coil_on_each_plug_has_no_leads(void **state)
+{
+    (void)state;
+    for (int ig = 0; ig < ENGINE_IGNITION_COUNT; ig++) {
+        struct engine en = {.ignition = (enum engine_ignition)ig};
+
+        assert_int_equal(engine_may_have_leads(&en), ig != ENGINE_COIL_PER_PLUG);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_thread_tells_its_size),
+        cmocka_unit_test(a_coil_on_each_plug_has_no_leads),
         cmocka_unit_test(presets_agree_with_the_reference),
         cmocka_unit_test(every_preset_is_whole),
         cmocka_unit_test(neighbours_of_a_v8),

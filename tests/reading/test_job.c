@@ -11,6 +11,7 @@
 #include "base/err.h"
 #include "base/text.h"
 #include "reading/cause_table.h"
+#include "reading/cause_at.h"
 #include "reading/job.h"
 #include "reading/reading_work.h"
 #include "reading/refit.h"
@@ -275,6 +276,47 @@ static void what_is_over_comes_ticked(void **state)
     assert_true(job_is_over(&bare, "dry"));
     record_release(&bare);
     record_release(&r);
+}
+
+/* Of an engine with a coil on each plug no step, part or cause speaks of leads, whatever is accepted; of others, and where nobody
+ * said, the cause at the boot does. Cross-fire is between leads, and "lead" is also in the fuel. */
+static void a_coil_on_each_plug_is_told_without_leads(void **state)
+{
+    int n;
+    const struct job_cause *rows = job_causes(&n);
+    struct job *j = calloc(1, sizeof *j);
+
+    (void)state;
+    for (int ig = 0; ig < ENGINE_IGNITION_COUNT; ig++)
+        for (int one = 0; one < 2; one++) {
+            struct record r = one ? inline_engine("1", "1") : inline_engine("1 2 3 4", "1 3 4 2");
+            bool told = false;
+
+            r.engine.ignition = (enum engine_ignition)ig;
+            record_add_visit(&r);
+            for (int i = 0; i < n; i++) {
+                const struct job_judged judged = {.cause = "", .place = "cylinder 1", .state = JOB_ACCEPTED};
+                struct job_judged said = judged;
+                char at_words[CAUSE_AT_BYTES];
+
+                if (strcmp(rows[i].cause, "crossfire") == 0 || strcmp(rows[i].cause, "fuel-lead") == 0)
+                    continue;
+                text_copy(said.cause, sizeof said.cause, rows[i].cause);
+                job_propose(&r, NULL, &said, 1, NULL, j);
+                cause_at_words(&r.engine, rows[i].cause, "cylinder 1", at_words);
+                for (int k = -1; k < j->n_steps + j->n_parts; k++) {
+                    const char *words = k < 0 ? at_words : k < j->n_steps ? j->steps[k].text : j->parts[k - j->n_steps].text;
+                    const bool leads = strstr(words, " lead") != NULL || text_starts(words, "Lead");
+
+                    told = told || leads;
+                    if (leads && ig == ENGINE_COIL_PER_PLUG)
+                        fail_msg("%s: %s", rows[i].cause, words);
+                }
+            }
+            assert_int_equal(told, ig != ENGINE_COIL_PER_PLUG);
+            record_release(&r);
+        }
+    free(j);
 }
 
 /* What comes before the pulling can be done while one plug is in; done in time it is over, and not too late. */
@@ -1351,7 +1393,7 @@ static void wet_weather_asks_for_leads_and_boots(void **state)
         assert_true(f.causes[0].probability >= CAUSE_POSSIBLE && f.causes[0].probability < CAUSE_LIKELY);
         job_propose(&r, &f, NULL, 0, NULL, j);
         for (int i = 0; i < j->n_steps; i++)
-            checked = checked || strstr(j->steps[i].text, "mist boot and lead with water") != NULL;
+            checked = checked || strstr(j->steps[i].text, built[k] == ENGINE_COIL_PER_PLUG ? "mist boot and coil with water" : "mist boot and lead with water") != NULL;
         assert_true(checked);
         findings_release(&f);
         free(j);
@@ -1972,7 +2014,8 @@ static void the_words_are_of_what_the_engine_has(void **state)
         int n_positions;
         const char *look, *idle;
     } rows[] = {
-        {ENGINE_COIL_PER_PLUG, 1, "Look over coils, boots, leads and connectors", "Warm idle: does it run evenly?"},
+        {ENGINE_IGNITION_UNKNOWN, 1, "Look over coils, boots, leads and connectors", "Warm idle: does it run evenly?"},
+        {ENGINE_COIL_PER_PLUG, 1, "Look over coils, boots and connectors", "Warm idle: does it run evenly?"},
         {ENGINE_DISTRIBUTOR, 1, "Look over coil, distributor cap, rotor, points if any, leads, boots and connectors", "Warm idle: does it run evenly?"},
         {ENGINE_MAGNETO, 1, "Look over magnetos from outside, leads, their ends and caps", "Warm idle: does it run evenly?"},
         {ENGINE_MAGNETO, 2, "Look over magnetos from outside, leads, their ends and caps", "Warm idle, then the drop on each magneto by the engine's handbook: does it run evenly?"},
@@ -2088,7 +2131,8 @@ int main(void)
         cmocka_unit_test(what_is_called_stop_is_looked_into_first), cmocka_unit_test(looking_for_a_piece_warns_of_the_crank), cmocka_unit_test(what_it_was_run_over_is_proposed_until_it_is_said),
         cmocka_unit_test(the_tables_agree),
         cmocka_unit_test(every_job_begins_at_the_wells), cmocka_unit_test(what_is_over_comes_ticked),
-        cmocka_unit_test(what_comes_before_the_pulling_can_be_too_late), cmocka_unit_test(the_socket_is_told_as_it_was_used), cmocka_unit_test(a_step_says_what_it_has_to_do_with_the_plugs),
+        cmocka_unit_test(what_comes_before_the_pulling_can_be_too_late),
+        cmocka_unit_test(a_coil_on_each_plug_is_told_without_leads), cmocka_unit_test(the_socket_is_told_as_it_was_used), cmocka_unit_test(a_step_says_what_it_has_to_do_with_the_plugs),
         cmocka_unit_test(gaps_are_set_where_that_is_right),
         cmocka_unit_test(a_plug_that_is_scrap_is_renewed_and_not_gapped), cmocka_unit_test(a_bridged_plug_is_cleaned_or_renewed), cmocka_unit_test(a_verdict_carries_over_to_a_joined_cause), cmocka_unit_test(the_words_are_of_what_the_engine_has), cmocka_unit_test(a_propeller_is_live),
         cmocka_unit_test(nothing_live_is_touched),
