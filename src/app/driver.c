@@ -120,7 +120,7 @@ static bool press(struct driver *d, const char *key, struct err *e)
     SDL_Event ev = {.type = SDL_KEYDOWN};
 
     if (!key_of(key, &ev.key.keysym))
-        return err_set(e, ERR_BADARG, "there is no key “%.20s”", key);
+        return err_set(e, ERR_BADARG, "there is no key “%s”", TEXT_SHORT(key, 20));
     push(ev);
     /* a sign typed without a modifier is text as well */
     if (strlen(key) == 1 || strcmp(key, "Space") == 0)
@@ -293,7 +293,7 @@ static bool contrast(struct driver *d, struct err *e)
                 continue;
             c = ui_contrast(all[i].colour, all[k].colour);
             if (c < 4.5)
-                return err_set(e, ERR_BADARG, "“%.40s” stands out from its surface by only %.2f:1", all[i].text, c);
+                return err_set(e, ERR_BADARG, "“%s” stands out from its surface by only %.2f:1", TEXT_SHORT(all[i].text, 40), c);
             break;
         }
     }
@@ -322,7 +322,7 @@ static bool fits(struct driver *d, struct err *e)
         window_draw(d->w);
         w = ui_find_widget(ui, id);
         if (w != NULL && !fits_seen(w)) {
-            text_addf(&why, "%s%.60s is not to be seen in full", fine ? "" : "; ", id);
+            text_addf(&why, "%s%s is not to be seen in full", fine ? "" : "; ", TEXT_SHORT(id, 60));
             fine = false;
         }
     }
@@ -626,7 +626,7 @@ static bool one_line(struct driver *d, char *line, struct err *e)
         }
         return expect(d, id, field, rest, e);
     }
-    return err_set(e, ERR_BADARG, "unknown “%.40s”; known: size scale key type click double drag stroke drop wheel pinch today wait pause picture contrast fits outline redraw frames idle expect", verb);
+    return err_set(e, ERR_BADARG, "unknown “%s”; known: size scale key type click double drag stroke drop wheel pinch today wait pause picture contrast fits outline redraw frames idle expect", TEXT_SHORT(verb, 40));
 }
 
 static void print_counts(struct driver *d)

@@ -100,7 +100,7 @@ bool fits_read(const struct ui *ui, struct text *why)
             continue;
         what = trouble(ui, all, n, i, clip, seen);
         if (what != NULL) {
-            text_addf(why, "%s“%.40s” at %.0f, %.0f: %s", fine ? "" : "; ", all[i].text, (double)all[i].r.x, (double)all[i].r.y, what);
+            text_addf(why, "%s“%s” at %.0f, %.0f: %s", fine ? "" : "; ", TEXT_SHORT(all[i].text, 40), (double)all[i].r.x, (double)all[i].r.y, what);
             fine = false;
         }
     }

@@ -130,7 +130,7 @@ bool job_edit_put_work(struct logbook *lb, const struct model *m, const char *li
 {
     char lines[1][80];
 
-    return line[0] == '\0' || (text_copy(lines[0], sizeof lines[0], line) ? put_works(lb, m, lines, 1, done, e) : err_set(e, ERR_BADARG, "“%.40s…” is too long.", line));
+    return line[0] == '\0' || (text_copy(lines[0], sizeof lines[0], line) ? put_works(lb, m, lines, 1, done, e) : err_set(e, ERR_BADARG, "“%s” is too long.", TEXT_SHORT(line, 40)));
 }
 
 static bool put_verdict(struct logbook *lb, const struct model *m, const char *cause, const char *place, enum job_state state, struct err *e)
@@ -310,7 +310,7 @@ static bool step_after(struct logbook *lb, const struct model *m, const struct a
     if (unit != NULL)
         unit = *unit == '\0' ? usual : words_id(WORDS_ODOMETER_UNIT, visit_read_odometer_unit(unit));
     if (unit == NULL || (strcmp(unit, "mi") != 0 && strcmp(unit, "km") != 0) || x <= 0 || x > 1e6)
-        return err_set(e, ERR_BADARG, "“%.30s” is no distance: write a number and mi or km.", a->text);
+        return err_set(e, ERR_BADARG, "“%s” is no distance: write a number and mi or km.", TEXT_SHORT(a->text, 30));
     return logbook_begin(lb, "Look again", e) && logbook_set_int(lb, "step", a->id, "after_m", (int64_t)(x * unit_find(unit)->factor + 0.5), e) &&
            logbook_set_text(lb, "step", a->id, "state", "later", e) && logbook_commit(lb, e);
 }
@@ -515,7 +515,7 @@ static bool need_text(struct logbook *lb, const struct action *a, struct err *e)
     if (strcmp(a->column, "quantity") != 0)
         return job_edit_set_one(lb, "Part", "need", a->id, a->column, a->text, e);
     if (!text_to_long(a->text, &n) || n < 1 || n > 999)
-        return err_set(e, ERR_BADARG, "“%.20s” is no number of parts: write 1 to 999.", a->text);
+        return err_set(e, ERR_BADARG, "“%s” is no number of parts: write 1 to 999.", TEXT_SHORT(a->text, 20));
     return logbook_begin(lb, "How many", e) && logbook_set_int(lb, "need", a->id, "quantity", n, e) && logbook_commit(lb, e);
 }
 

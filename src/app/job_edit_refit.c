@@ -79,7 +79,7 @@ bool job_edit_set_torque(struct logbook *lb, const struct model *m, const struct
     double nm = 0;
 
     if (typed[0] != '\0' && !unit_parse_torque(typed, plain, &nm, &unit))
-        return err_set(e, ERR_BADARG, m->inches ? "“%.20s” is no torque of a plug: write 1 to 74 lbf·ft, or a figure with its unit, 25 N·m." : "“%.20s” is no torque of a plug: write 1 to 100 N·m, or a figure with its unit, 18 lbf·ft.", typed);
+        return err_set(e, ERR_BADARG, m->inches ? "“%s” is no torque of a plug: write 1 to 74 lbf·ft, or a figure with its unit, 25 N·m." : "“%s” is no torque of a plug: write 1 to 100 N·m, or a figure with its unit, 18 lbf·ft.", TEXT_SHORT(typed, 20));
     engine_plug_label(&m->record->engine, a->cylinder, a->position, plug, sizeof plug);
     text_format(label, sizeof label, "Torque of %s", plug);
     if (!logbook_begin(lb, label, e) || !logbook_touch_reading(lb, m->visit_id, a->cylinder, a->position, row, e))

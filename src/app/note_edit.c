@@ -24,7 +24,7 @@ static bool read_volume(const char *text, struct maybe *litres, char *unit, size
 
     text_format(number, sizeof number, "%.*s", (int)n, text);
     if (u == NULL || u->kind != UNIT_VOLUME || !text_to_double(number, &v) || !(v > 0) || v * u->factor > 200)
-        return err_set(e, ERR_BADARG, "“%.30s” is no amount of oil: write a number and l, ml, US qt or imp pt.", text);
+        return err_set(e, ERR_BADARG, "“%s” is no amount of oil: write a number and l, ml, US qt or imp pt.", TEXT_SHORT(text, 30));
     *litres = MAYBE(v * u->factor);
     text_copy(unit, n_room, u->id);
     return true;
@@ -126,7 +126,7 @@ static bool set_measure(struct logbook *lb, const struct model *m, const struct 
     if (!empty && k->pressure && !pressure_read(a->text, unit, k->most, &unit, &v, e))
         return false;
     if (!empty && !k->pressure && (!text_to_double(number, &v) || v < 0 || v > k->most))
-        return err_set(e, ERR_BADARG, "“%.20s” is not %s.", a->text, k->says);
+        return err_set(e, ERR_BADARG, "“%s” is not %s.", TEXT_SHORT(a->text, 20), k->says);
     text_format(label, sizeof label, "%s of %s", k->name, m->record->engine.cylinders[a->cylinder].label);
     if (!logbook_begin(lb, label, e) || !logbook_touch_reading(lb, m->visit_id, a->cylinder, 0, row, e))
         return false;
@@ -173,7 +173,7 @@ static bool set_plug_distance(struct logbook *lb, const struct model *m, const c
     const struct unit *unit = named == NULL || *named == '\0' ? visit_odometer_unit(record_current(m->record)->odometer_unit) : visit_read_odometer_unit(named) > 0 ? visit_odometer_unit(visit_read_odometer_unit(named)) : NULL;
 
     if (named == NULL || unit == NULL || v > 1e6)
-        return err_set(e, ERR_BADARG, "“%.30s” is no distance: write a number and mi, km or h.", text);
+        return err_set(e, ERR_BADARG, "“%s” is no distance: write a number and mi, km or h.", TEXT_SHORT(text, 30));
     return logbook_set_int(lb, "reading", row, "plug_distance_m", llround(v * unit->factor), e);
 }
 
@@ -187,7 +187,7 @@ static bool set_plug(struct logbook *lb, const struct model *m, const struct act
     engine_plug_label(&m->record->engine, a->cylinder, a->position, plug, sizeof plug);
     text_format(label, sizeof label, "Particulars of %s", plug);
     if (strcmp(a->column, "mark_clock") == 0 && *text != '\0' && (!text_to_long(text, &clock) || clock < 1 || clock > 12))
-        return err_set(e, ERR_BADARG, "“%.20s” is no hour: the mark stands at 1 to 12 o'clock, 12 towards the intake.", a->text);
+        return err_set(e, ERR_BADARG, "“%s” is no hour: the mark stands at 1 to 12 o'clock, 12 towards the intake.", TEXT_SHORT(a->text, 20));
     if (!logbook_begin(lb, label, e) || !logbook_touch_reading(lb, m->visit_id, a->cylinder, a->position, row, e))
         return false;
     if (*text == '\0')

@@ -104,7 +104,7 @@ static bool set_date(const char *text, struct visit *v, struct err *e)
     if (!take_typed_date(text, iso, e))
         return false;
     if (strcmp(iso, "1900") < 0)
-        return err_set(e, ERR_BADARG, "“%.30s” is before anybody kept a log of plugs: is the year right?", text);
+        return err_set(e, ERR_BADARG, "“%s” is before anybody kept a log of plugs: is the year right?", TEXT_SHORT(text, 30));
     text_copy(v->date, sizeof v->date, iso);
     return true;
 }
@@ -125,9 +125,9 @@ static bool parse_odometer(const char *text, int unit_before, bool inches, struc
     if (rest != NULL)
         *unit = *rest ? visit_read_odometer_unit(rest) : unit_before ? unit_before : words_find(WORDS_ODOMETER_UNIT, "km");
     if (rest == NULL || *unit <= 0 || v > 1e7)
-        return err_set(e, ERR_BADARG, "“%.40s” is no odometer reading: write a number and mi, km or h.", text);
+        return err_set(e, ERR_BADARG, "“%s” is no odometer reading: write a number and mi, km or h.", TEXT_SHORT(text, 40));
     if (*rest == '\0' && unit_before == 0 && inches)
-        return err_set(e, ERR_BADARG, "Miles, kilometres or hours? Write “%.20s mi”, “%.20s km” or “%.20s h”; later ones then need no word.", text, text, text);
+        return err_set(e, ERR_BADARG, "Miles, kilometres or hours? Write “%s mi”, “%s km” or “%s h”; later ones then need no word.", TEXT_SHORT(text, 20), TEXT_SHORT(text, 20), TEXT_SHORT(text, 20));
     *metres = MAYBE(v * unit_find(words_id(WORDS_ODOMETER_UNIT, *unit))->factor);
     return true;
 }

@@ -116,7 +116,7 @@ static int open_beside(const char *path, char *beside, size_t n_room, struct err
     mode_t mask;
 
     if (!text_format(beside, n_room, "%s.XXXXXX", path)) {
-        err_set(e, ERR_BADARG, "The path %.80s… is too long.", path);
+        err_set(e, ERR_BADARG, "The path %s is too long.", TEXT_SHORT(path, 80));
         return -1;
     }
     fd = mkstemp(beside);
@@ -242,7 +242,7 @@ bool files_make_folder(const char *path, struct err *e)
     char part[FILES_PATH_BYTES];
 
     if (!text_copy(part, sizeof part, path))
-        return err_set(e, ERR_BADARG, "The path %.80s… is too long.", path);
+        return err_set(e, ERR_BADARG, "The path %s is too long.", TEXT_SHORT(path, 80));
     for (char *c = part + 1;; c++) {
         if (*c == '/' || *c == '\0') {
             char was = *c;

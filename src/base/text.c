@@ -95,8 +95,7 @@ void text_release(struct text *t)
 
 /* ---- fixed buffers ---- */
 
-/* Length of the longest whole-character beginning of s that has at most n_max bytes. */
-static size_t whole_characters(const char *s, size_t n_max)
+size_t text_whole(const char *s, size_t n_max)
 {
     size_t n = n_max;
 
@@ -111,7 +110,7 @@ bool text_copy(char *to, size_t n_room, const char *from)
     bool fits = n < n_room;
 
     if (!fits)
-        n = whole_characters(from, n_room - 1);
+        n = text_whole(from, n_room - 1);
     memmove(to, from, n);
     to[n] = '\0';
     return fits;
@@ -134,7 +133,7 @@ const char *text_short(const char *s, size_t n_most, char *to, size_t n_room)
     while (kept > 0 && s[kept - 1] == ' ')
         kept--;
     if (kept + sizeof ellipsis > n_room)
-        kept = whole_characters(s, n_room - sizeof ellipsis);
+        kept = text_whole(s, n_room - sizeof ellipsis);
     memcpy(to, s, kept);
     memcpy(to + kept, ellipsis, sizeof ellipsis);
     return to;

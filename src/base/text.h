@@ -30,6 +30,8 @@ bool text_format(char *to, size_t n_room, const char *fmt, ...) __attribute__((f
 /* The first place in text where `of` stands holds `words` after it, cut as by text_copy(); where there is none nothing changes. n_room: bytes of text. */
 void text_put_for(char *text, size_t n_room, const char *of, const char *words);
 
+/* Bytes of the longest beginning of s that has at most n_max of them and ends with a whole character, for "%.*s"; n_max: no more than s has. */
+size_t text_whole(const char *s, size_t n_max);
 /* s, or its first n_most - 1 characters and an ellipsis in `to` (4 * n_most bytes are enough) where it is longer. */
 const char *text_short(const char *s, size_t n_most, char *to, size_t n_room);
 /* The same in a buffer that lives to the end of the block; n_most: a constant. */

@@ -90,7 +90,7 @@ bool unit_choice_parse(const char *list, struct unit_choice *out, struct err *e)
             if (strlen(told_pressures[i]) == n && strncmp(told_pressures[i], at, n) == 0)
                 c.pressure = unit_find(told_pressures[i]), known = true;
         if (!known)
-            return err_set(e, ERR_BADARG, "“%.*s” is none of the units to choose from: mm or in for gaps, kPa, bar or psi for compression. Distances stand in miles or kilometres as each visit's odometer has them.", (int)(n < 40 ? n : 40), at);
+            return err_set(e, ERR_BADARG, "“%.*s” is none of the units to choose from: mm or in for gaps, kPa, bar or psi for compression. Distances stand in miles or kilometres as each visit's odometer has them.", (int)text_whole(at, n < 40 ? n : 40), at);
         at += n + (at[n] != '\0');
     }
     *out = c;

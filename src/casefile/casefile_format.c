@@ -441,8 +441,8 @@ bool casefile_equal(const struct record *a, const struct record *b, char *where,
         if (equal)
             text_copy(where, n_room, "");
         else
-            text_format(where, n_room, "“%.*s” against “%.*s”", n > 50 ? 50 : n, sa + line,
-                        m > 50 ? 50 : m, sb + line);
+            text_format(where, n_room, "“%.*s” against “%.*s”", n > 50 ? (int)text_whole(sa + line, 50) : n, sa + line,
+                        m > 50 ? (int)text_whole(sb + line, 50) : m, sb + line);
     }
     free(sa);
     free(sb);

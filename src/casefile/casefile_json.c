@@ -47,15 +47,15 @@ bool case_check_keys(const cJSON *object, const char *const *known, const struct
 
             for (int i = 0; known[i] != NULL; i++)
                 text_addf(&list, "%s%s", i ? ", " : "", known[i]);
-            err_set(e, ERR_FORMAT, "%s: unknown key “%.40s”. Known here: %.400s.", shown(p),
-                    child->string, text_get(&list));
+            err_set(e, ERR_FORMAT, "%s: unknown key “%s”. Known here: %s.", shown(p),
+                    TEXT_SHORT(child->string, 40), TEXT_SHORT(text_get(&list), 400));
             text_release(&list);
             return false;
         }
         for (const cJSON *other = child->next; other != NULL; other = other->next)
             if (strcmp(other->string, child->string) == 0)
-                return err_set(e, ERR_FORMAT, "%s: the key “%.40s” comes twice.", shown(p),
-                               child->string);
+                return err_set(e, ERR_FORMAT, "%s: the key “%s” comes twice.", shown(p),
+                               TEXT_SHORT(child->string, 40));
     }
     return true;
 }
@@ -145,7 +145,7 @@ bool case_get_yes_no(const cJSON *object, const char *key, int *to, const struct
 
 bool case_unknown_word(const char *word, const struct case_place *q, const char *all, struct err *e)
 {
-    return err_set(e, ERR_FORMAT, "%s: unknown word “%.40s”. Known: %.420s.", q->path, word, all);
+    return err_set(e, ERR_FORMAT, "%s: unknown word “%s”. Known: %s.", q->path, TEXT_SHORT(word, 40), TEXT_SHORT(all, 420));
 }
 
 bool case_to_word(const cJSON *v, enum words list, int *to, const struct case_place *q, struct err *e)

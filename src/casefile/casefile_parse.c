@@ -320,7 +320,7 @@ static bool parse_outside(const struct engine *en, struct visit *v, const cJSON 
             return false;
         o->bank = engine_find_bank(en, bank);
         if (o->bank < 0)
-            return err_set(e, ERR_BADARG, "%s.bank: there is no bank “%.40s”.", r.path, bank);
+            return err_set(e, ERR_BADARG, "%s.bank: there is no bank “%s”.", r.path, TEXT_SHORT(bank, 40));
         if (strcmp(sign, "oil") != 0) {
             r = case_inside(&r, "sign");
             return case_unknown_word(sign, &r, "oil", e);
@@ -578,8 +578,8 @@ static bool find_position(const struct engine *en, const char *name, int *to, co
         }
     for (int i = 0; i < en->n_positions; i++)
         text_addf(&all, "%s%s", i ? ", " : "", en->position_names[i]);
-    err_set(e, ERR_BADARG, "%s.position: “%.30s” is none of the plugs of a cylinder (%s).", p->path,
-            name, text_get(&all));
+    err_set(e, ERR_BADARG, "%s.position: “%s” is none of the plugs of a cylinder (%s).", p->path,
+            TEXT_SHORT(name, 30), text_get(&all));
     text_release(&all);
     return false;
 }
@@ -710,8 +710,8 @@ static bool name_positions(struct engine *en, const cJSON *root, struct err *e)
             continue;
         if (n == en->n_positions)
             return err_set(e, ERR_BADARG,
-                           "readings: “%.20s” is one position too many for %d plugs per cylinder.",
-                           v->valuestring, en->n_positions);
+                           "readings: “%s” is one position too many for %d plugs per cylinder.",
+                           TEXT_SHORT(v->valuestring, 20), en->n_positions);
         if (!text_copy(en->position_names[n++], sizeof en->position_names[0], v->valuestring))
             return err_set(e, ERR_LIMIT, "readings: a position name is too long.");
     }

@@ -128,7 +128,7 @@ bool cli_take_rule(const char *verb, const struct cli_option *o, char *to, size_
         return true;
     }
     compression_rule_list(all, sizeof all);
-    cli_wrong(verb, "--compression-rule “%.30s” is none of %s", o->value, all);
+    cli_wrong(verb, "--compression-rule “%s” is none of %s", TEXT_SHORT(o->value, 30), all);
     return false;
 }
 

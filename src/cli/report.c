@@ -6,6 +6,7 @@
 #include "base/err.h"
 #include "base/files.h"
 #include "base/mem.h"
+#include "base/text.h"
 #include "casefile/casefile.h"
 #include "cli/cli.h"
 #include "logbook/logbook.h"
@@ -94,13 +95,13 @@ static bool read_laid(struct logbook *lb, const struct wanted *w, const struct r
     if (s == NULL)
         return true;
     if (strchr(s, ',') == NULL || strchr(s, ',')[1] == '\0')
-        return err_set(e, ERR_BADARG, "--laid “%.60s”: name two visits, the upper one first, as --laid 2026-06-14,2025-04-04.", s);
+        return err_set(e, ERR_BADARG, "--laid “%s”: name two visits, the upper one first, as --laid 2026-06-14,2025-04-04.", TEXT_SHORT(s, 60));
     if (!take_laid(lb, w, r, &s, &out->over, e) || !take_laid(lb, w, r, &s, &out->under, e))
         return false;
     if (*s != '\0') {
         share = strtol(s, &end, 10);
         if (end == s || *end != '\0' || share < 0 || share > 100)
-            return err_set(e, ERR_BADARG, "--laid: “%.30s” is not a share of the upper visit in percent, 0 to 100.", s);
+            return err_set(e, ERR_BADARG, "--laid: “%s” is not a share of the upper visit in percent, 0 to 100.", TEXT_SHORT(s, 30));
     }
     out->share = (int)share;
     out->on = true;
@@ -183,7 +184,7 @@ int cli_report(int argc, char **argv)
     if (kind == PDF)
         w.paper = report_paper_find(o[PAPER].value != NULL ? o[PAPER].value : "a4");
     if (o[PAPER].value != NULL && report_paper_find(o[PAPER].value) == NULL)
-        return cli_wrong("report", "--paper “%.30s” is none of a4, letter", o[PAPER].value);
+        return cli_wrong("report", "--paper “%s” is none of a4, letter", TEXT_SHORT(o[PAPER].value, 30));
     sheet.firing = o[FIRING].value != NULL;
     sheet.view = o[SIDE].value != NULL ? CROP_SIDE : CROP_TIP;
     only_sheet = kind == SHEET || (kind == PDF && o[SHEET_ONLY].value != NULL);

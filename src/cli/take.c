@@ -53,7 +53,7 @@ static bool set_dates(struct take_table *t, const char *dates, struct err *e)
     if (dates == NULL)
         return true;
     if (strcmp(dates, "dmy") != 0 && strcmp(dates, "mdy") != 0)
-        return err_set(e, ERR_BADARG, "--dates is dmy (day first) or mdy (month first), not “%.20s”.", dates);
+        return err_set(e, ERR_BADARG, "--dates is dmy (day first) or mdy (month first), not “%s”.", TEXT_SHORT(dates, 20));
     if (t->dates_asked)
         t->dates = dates[0] == 'd' ? TAKE_DAY_FIRST : TAKE_MONTH_FIRST;
     return true;

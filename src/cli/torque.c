@@ -33,7 +33,7 @@ int cli_torque(int argc, char **argv)
     if (o[0].value == NULL || o[1].value == NULL)
         return cli_wrong("torque", "--thread and --seat are needed");
     if (o[3].value != NULL && (!text_to_double(o[3].value, &maker) || !(maker > 0) || maker > 200))
-        return cli_wrong("torque", "--maker “%.20s” must be N·m above 0, at most 200, as in 27.5 or 27,5", o[3].value);
+        return cli_wrong("torque", "--maker “%s” must be N·m above 0, at most 200, as in 27.5 or 27,5", TEXT_SHORT(o[3].value, 20));
     r = malloc(sizeof *r);
     if (r == NULL || !refit_find(o[0].value, o[1].value, o[2].value ? o[2].value : "", r, &e)) {
         free(r);

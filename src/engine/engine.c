@@ -123,9 +123,9 @@ bool engine_add_bank(struct engine *en, const char *name, const char *const *lab
     for (int i = 0; i < n; i++) {
         if (!label_is_sound(labels[i]))
             return err_set(e, ERR_BADARG,
-                           "“%.20s” cannot be a cylinder: use numbers, or letters and numbers like "
+                           "“%s” cannot be a cylinder: use numbers, or letters and numbers like "
                            "A1 (at most %d signs).",
-                           labels[i], ENGINE_LABEL_BYTES - 1);
+                           TEXT_SHORT(labels[i], 20), ENGINE_LABEL_BYTES - 1);
         for (int k = 0; k < i; k++)
             if (strcmp(labels[k], labels[i]) == 0)
                 return err_set(e, ERR_BADARG, "Bank %s lists %s twice.", name, labels[i]);

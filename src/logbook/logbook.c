@@ -12,13 +12,14 @@
 
 #include "base/files.h"
 #include "base/mem.h"
+#include "base/text.h"
 
 bool (*logbook_db_on_network)(const char *path, char *name, size_t n_room) = files_on_network;
 
 static bool db_path(const char *folder, char *to, size_t n_room, struct err *e)
 {
     return files_join(to, n_room, folder, "logbook.db") ||
-           err_set(e, ERR_BADARG, "The path %.80s… is too long.", folder);
+           err_set(e, ERR_BADARG, "The path %s is too long.", TEXT_SHORT(folder, 80));
 }
 
 /* Room for what a large change touches (rows are named by hashes, so it touches pages everywhere); taken
@@ -85,7 +86,7 @@ bool logbook_create(const char *folder, struct err *e)
     bool fine;
 
     if (!text_copy(lb.folder, sizeof lb.folder, folder))
-        return err_set(e, ERR_BADARG, "The path %.80s… is too long.", folder);
+        return err_set(e, ERR_BADARG, "The path %s is too long.", TEXT_SHORT(folder, 80));
     if (!db_path(folder, path, sizeof path, e) || !files_make_folder(folder, e) || !refuse_network(folder, e))
         return false;
     if (files_exists(path))

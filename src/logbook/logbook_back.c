@@ -9,6 +9,7 @@
 
 #include "base/files.h"
 #include "base/mem.h"
+#include "base/text.h"
 
 #define NOTED "merged" /* in meta, a line for each: kept, other, day, last change before and after, the other's path (since version 9: may be missing) */
 #define BACK "merge taken back" /* the other's path, and the last change then */
@@ -121,7 +122,7 @@ bool logbook_merge_keeping(struct logbook *lb, const char *folder, const char *d
         kept[0] = '\0';
         return true;
     }
-    text_format(note, sizeof note, "%s\n%.100s\n%s\n%lld\n%lld\n%s", kept, files_name(folder), day, (long long)before, (long long)logbook_db_pragma(lb, LOGBOOK_LAST_CHANGE),
+    text_format(note, sizeof note, "%s\n%s\n%s\n%lld\n%lld\n%s", kept, TEXT_SHORT(files_name(folder), 100), day, (long long)before, (long long)logbook_db_pragma(lb, LOGBOOK_LAST_CHANGE),
                 realpath(folder, full) != NULL && strchr(full, '\n') == NULL ? full : "");
     return logbook_db_write_meta(lb, NOTED, note, e);
 }

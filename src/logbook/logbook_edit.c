@@ -13,6 +13,7 @@
 
 #include "base/files.h"
 #include "base/mem.h"
+#include "base/text.h"
 
 /* ---- device: who writes ---- */
 
@@ -97,7 +98,7 @@ static bool name_copy(struct logbook *lb, struct err *e)
     if (gethostname(machine, sizeof machine) != 0)
         machine[0] = '\0';
     machine[sizeof machine - 1] = '\0';
-    text_format(name, sizeof name, "%.40s%s%.30s", files_name(dir), machine[0] ? " on " : "", machine);
+    text_format(name, sizeof name, "%s%s%s", TEXT_SHORT(files_name(dir), 40), machine[0] ? " on " : "", TEXT_SHORT(machine, 30));
     text_sanitize(name, sizeof name);
     logbook_db_name_key(lb->device, key);
     return logbook_db_read_meta(lb, key, was, sizeof was, e) && (strcmp(was, name) == 0 || logbook_db_write_meta(lb, key, name, e));

@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "base/text.h"
 
 static bool put_um(struct logbook *lb, const char *id, const char *column, double mm, struct err *e)
 {
@@ -303,7 +304,7 @@ bool logbook_find_engine(struct logbook *lb, const char *name, char id[UUID_BYTE
     if (!fine && n == 0)
         err_set(e, ERR_NOTFOUND, "The logbook has no engine yet.");
     else if (!fine)
-        err_set(e, ERR_NOTFOUND, "%s%s%s Name one of: %.400s.", name[0] ? "There is no engine “" : "The logbook has several engines.", name, name[0] ? "”." : "", text_get(&all));
+        err_set(e, ERR_NOTFOUND, "%s%s%s Name one of: %s.", name[0] ? "There is no engine “" : "The logbook has several engines.", name, name[0] ? "”." : "", TEXT_SHORT(text_get(&all), 400));
     text_release(&all);
     arena_destroy(a);
     return fine;

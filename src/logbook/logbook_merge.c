@@ -14,6 +14,7 @@
 
 #include "base/files.h"
 #include "base/mem.h"
+#include "base/text.h"
 
 /* ---- the union of two logs ---- */
 
@@ -99,7 +100,7 @@ static bool check_edit(struct union_of *u, sqlite3_stmt *edit, struct err *e)
     logbook_db_text(edit, 1, row, sizeof row);
     logbook_db_text(edit, 2, column, sizeof column);
     return (logbook_db_column(table, column) >= 0 && uuid_is_valid(row)) ||
-           err_set(e, ERR_FORMAT, "The edit log of %s names %.30s.%.40s of %.40s, which no logbook has. Run sootbook verify on it; nothing was changed.", u->other->folder, table, column, row);
+           err_set(e, ERR_FORMAT, "The edit log of %s names %s.%s of %s, which no logbook has. Run sootbook verify on it; nothing was changed.", u->other->folder, TEXT_SHORT(table, 30), TEXT_SHORT(column, 40), TEXT_SHORT(row, 40));
 }
 
 static bool take_edits(struct union_of *u, int64_t from, int64_t to, struct err *e)

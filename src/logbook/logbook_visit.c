@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "base/text.h"
 
 static const char *const seen_columns[ZONE_COUNT] = {"seen_firing_end", "seen_threads", "seen_body", "seen_well",
                                                      "seen_boot", "seen_coil", "seen_lead", "seen_connector"};
@@ -540,7 +541,7 @@ bool logbook_find_visit(struct logbook *lb, const char *engine_id, const char *n
         err_set(e, ERR_BADARG, "%d visits are of %s: name one as %s/1 to %s/%d, in the order they were made, or by its id.", n_of_date,
                 name, name, name, n_of_date);
     else if (!fine)
-        err_set(e, ERR_NOTFOUND, "There is no visit “%s”. There are: %.400s.", name, text_get(&all));
+        err_set(e, ERR_NOTFOUND, "There is no visit “%s”. There are: %s.", name, TEXT_SHORT(text_get(&all), 400));
     text_release(&all);
     arena_destroy(a);
     return fine;

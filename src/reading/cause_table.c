@@ -100,7 +100,7 @@ static bool parse_words(enum words list, const char *text, uint64_t *mask, struc
             char all[400];
 
             words_list(list, all, sizeof all);
-            return err_set(e, ERR_FORMAT, "“%.40s” is no word there; there are %s", word, all);
+            return err_set(e, ERR_FORMAT, "“%s” is no word there; there are %s", TEXT_SHORT(word, 40), all);
         }
         *mask |= UINT64_C(1) << v;
     }
@@ -116,20 +116,20 @@ static bool parse_signs(const char *text, uint64_t *mask, struct err *e)
     text_copy(copy, sizeof copy, text);
     dot = strchr(copy, '.');
     if (dot == NULL)
-        return err_set(e, ERR_FORMAT, "“%.60s” is no fact", text);
+        return err_set(e, ERR_FORMAT, "“%s” is no fact", TEXT_SHORT(text, 60));
     *dot = '\0';
     z = zone_find(copy);
     if (z < 0)
-        return err_set(e, ERR_FORMAT, "“%.40s” is no zone of the plug", copy);
+        return err_set(e, ERR_FORMAT, "“%s” is no zone of the plug", TEXT_SHORT(copy, 40));
     rest = dot + 1;
     while ((word = strtok_r(rest, ",", &rest)) != NULL) {
         int s = sign_find((enum zone)z, word);
 
         if (s < 0)
-            return err_set(e, ERR_FORMAT, "“%.40s” is no sign of %s", word, copy);
+            return err_set(e, ERR_FORMAT, "“%s” is no sign of %s", TEXT_SHORT(word, 40), copy);
         *mask |= UINT64_C(1) << s;
     }
-    return *mask != 0 || err_set(e, ERR_FORMAT, "no sign behind “%.40s.”", copy);
+    return *mask != 0 || err_set(e, ERR_FORMAT, "no sign behind “%s.”", TEXT_SHORT(copy, 40));
 }
 
 /* "replaced:coil,boot" or "any:injector". */
@@ -143,7 +143,7 @@ static bool parse_done(const char *text, struct fact_atom *a, struct err *e)
         *strchr(verb, ':') = '\0';
     a->list = strcmp(verb, "any") == 0 ? 0 : words_find(WORDS_DONE_VERB, verb);
     if (colon == NULL || a->list < 0)
-        return err_set(e, ERR_FORMAT, "“%.40s” is no work done, like replaced:coil", text);
+        return err_set(e, ERR_FORMAT, "“%s” is no work done, like replaced:coil", TEXT_SHORT(text, 40));
     return parse_words(WORDS_DONE_PART, colon + 1, &a->mask, e);
 }
 
@@ -160,7 +160,7 @@ static bool parse_atom(const char *text, struct fact_atom *a, struct err *e)
 
         a->kind = FACT_CODE;
         a->which = kind;
-        return kind > 0 || err_set(e, ERR_FORMAT, "“%.40s” is no kind of trouble code", text + 5);
+        return kind > 0 || err_set(e, ERR_FORMAT, "“%s” is no kind of trouble code", TEXT_SHORT(text + 5, 40));
     }
     if (text_starts(text, "done=")) {
         a->kind = FACT_DONE;
@@ -177,7 +177,7 @@ static bool parse_atom(const char *text, struct fact_atom *a, struct err *e)
         a->list = -1;
         a->which = text[0] == 'd' ? 0 : 1;
         a->mask = yes ? 2 : 4;
-        return yes || text_ends(text, "=no") || err_set(e, ERR_FORMAT, "“%.40s”: yes or no", text);
+        return yes || text_ends(text, "=no") || err_set(e, ERR_FORMAT, "“%s”: yes or no", TEXT_SHORT(text, 40));
     }
     {
         char test[40];
@@ -240,7 +240,7 @@ static bool parse_number(const char *text, const char *column, double *v, struct
         return true;
     }
     if (!text_to_double(text, v) || !(*v >= -LIMIT_DB && *v <= LIMIT_DB))
-        return err_set(e, ERR_FORMAT, "column %s: “%.30s” is no number of decibans from -%.0f to %.0f", column, text, LIMIT_DB, LIMIT_DB);
+        return err_set(e, ERR_FORMAT, "column %s: “%s” is no number of decibans from -%.0f to %.0f", column, TEXT_SHORT(text, 30), LIMIT_DB, LIMIT_DB);
     return true;
 }
 
@@ -263,10 +263,10 @@ static bool parse_cause(const struct csv *c, size_t row, struct cause_table *t, 
     if (cause_table_find(t, id) >= 0)
         return err_set(e, ERR_FORMAT, "the cause “%s” comes twice", id);
     if (scope < 0)
-        return err_set(e, ERR_FORMAT, "column of: “%.30s” is no scope; there are cylinder, bank, pair, coil-group, mixture-group, firing-pair, engine", csv_named(c, row, "of"));
+        return err_set(e, ERR_FORMAT, "column of: “%s” is no scope; there are cylinder, bank, pair, coil-group, mixture-group, firing-pair, engine", TEXT_SHORT(csv_named(c, row, "of"), 30));
     r->ordinary = strcmp(kind, "ordinary") == 0;
     if (!r->ordinary && strcmp(kind, "fault") != 0)
-        return err_set(e, ERR_FORMAT, "column when: a cause is a fault or ordinary, not “%.30s”", kind);
+        return err_set(e, ERR_FORMAT, "column when: a cause is a fault or ordinary, not “%s”", TEXT_SHORT(kind, 30));
     if (csv_named(c, row, "yes")[0] == '\0')
         return err_set(e, ERR_FORMAT, "column yes: the cause has no prior");
     text_copy(r->label, sizeof r->label, csv_named(c, row, "fact"));
@@ -298,13 +298,13 @@ static bool parse_term(const struct csv *c, size_t row, struct cause_table *t, s
     int over = word_index(overs, OVER_COUNT, csv_named(c, row, "of"));
 
     if (t->n_causes == 0 || strcmp(t->causes[t->n_causes - 1].id, csv_named(c, row, "cause")) != 0)
-        return err_set(e, ERR_FORMAT, "the term stands behind no cause row of “%.31s”", csv_named(c, row, "cause"));
+        return err_set(e, ERR_FORMAT, "the term stands behind no cause row of “%s”", TEXT_SHORT(csv_named(c, row, "cause"), 31));
     if (!parse_fact(csv_named(c, row, "fact"), &m->fact, e))
         return err_wrap(e, "column fact");
     if (csv_named(c, row, "when")[0] != '\0' && !parse_fact(csv_named(c, row, "when"), &m->when, e))
         return err_wrap(e, "column when");
     if (over < 0)
-        return err_set(e, ERR_FORMAT, "column of: “%.30s” is none of here, each, any, most, second, others, mates, banks, every, several, all-banks, near", csv_named(c, row, "of"));
+        return err_set(e, ERR_FORMAT, "column of: “%s” is none of here, each, any, most, second, others, mates, banks, every, several, all-banks, near", TEXT_SHORT(csv_named(c, row, "of"), 30));
     m->over = (enum cause_over)over;
     if (!parse_number(csv_named(c, row, "yes"), "yes", &m->yes_db, e) || !parse_number(csv_named(c, row, "no"), "no", &m->no_db, e))
         return false;
@@ -351,7 +351,7 @@ bool cause_table_parse(const char *data, size_t n_bytes, struct cause_table **ou
         else if (strcmp(kind, "term") == 0)
             fine = parse_term(&c, row, t, e);
         else
-            fine = err_set(e, ERR_FORMAT, "a row is a cause or a term, not “%.30s”", kind);
+            fine = err_set(e, ERR_FORMAT, "a row is a cause or a term, not “%s”", TEXT_SHORT(kind, 30));
         if (!fine)
             err_wrap(e, "Line %zu", c.line[row]);
     }

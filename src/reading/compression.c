@@ -40,7 +40,7 @@ static bool parse_rule(const struct csv *c, size_t row, struct compression_rule 
         if (strcmp(csv_named(c, row, "quantity"), quantities[i]) == 0)
             q = i;
     if (q < 0)
-        return err_set(e, ERR_FORMAT, "Line %zu: “%.20s” is no quantity.", c->line[row], csv_named(c, row, "quantity"));
+        return err_set(e, ERR_FORMAT, "Line %zu: “%s” is no quantity.", c->line[row], TEXT_SHORT(csv_named(c, row, "quantity"), 20));
     r->quantity = (enum compression_quantity)q;
     if (csv_named(c, row, "rule_id")[0] == '\0' || !text_copy(r->id, sizeof r->id, csv_named(c, row, "rule_id")) ||
         csv_named(c, row, "words")[0] == '\0' || !text_copy(r->words, sizeof r->words, csv_named(c, row, "words")) ||
@@ -54,7 +54,7 @@ static bool parse_rule(const struct csv *c, size_t row, struct compression_rule 
         r->printed_kpa = kpa_of(unit);
         r->value *= r->printed_kpa;
         if (!(r->printed_kpa > 0))
-            return err_set(e, ERR_FORMAT, "Line %zu: “%.10s” is no unit of pressure.", c->line[row], unit);
+            return err_set(e, ERR_FORMAT, "Line %zu: “%s” is no unit of pressure.", c->line[row], TEXT_SHORT(unit, 10));
     } else {
         r->printed_kpa = kpa_of("psi");
         r->value /= 100;

@@ -39,7 +39,7 @@ static struct job_part *add_plugs(const struct record *r, const char *key, const
     p = &j->parts[j->n_parts++];
     memset(p, 0, sizeof *p);
     text_format(p->key, sizeof p->key, "%s@%s", key, where);
-    text_format(p->text, sizeof p->text, n == 1 ? "Spark plug of the maker's book, %.100s" : "Spark plugs of the maker's book, %.100s", where);
+    text_format(p->text, sizeof p->text, n == 1 ? "Spark plug of the maker's book, %s" : "Spark plugs of the maker's book, %s", TEXT_SHORT(where, 100));
     job_name_plug(&r->engine, p);
     p->quantity = n;
     return p;

@@ -76,7 +76,7 @@ bool pressure_read(const char *typed, const struct unit *usual, double most_kpa,
         named[k - 1] = '\0';
     *unit = named[0] == '\0' ? own : unit_find(named);
     if (n == 0 || !text_to_double(number, &v) || *unit == NULL || (*unit)->kind != UNIT_PRESSURE || v < 0)
-        return err_set(e, ERR_BADARG, "“%.20s” is no compression pressure: write a figure in %s, or with its unit, as in 12 bar.", typed, own->label);
+        return err_set(e, ERR_BADARG, "“%s” is no compression pressure: write a figure in %s, or with its unit, as in 12 bar.", TEXT_SHORT(typed, 20), own->label);
     *pa = v * (*unit)->factor;
     if (named[0] == '\0') {
         pressure_doubt(v, own, doubt, sizeof doubt);
@@ -91,6 +91,6 @@ bool pressure_read(const char *typed, const struct unit *usual, double most_kpa,
             return err_set(e, ERR_BADARG, "%s If it is so, type “%s %s”.", doubt, as_typed, own->id);
     }
     if (*pa / 1000 > most_kpa)
-        return err_set(e, ERR_BADARG, "“%.20s” is more than any compression in %s.", typed, (*unit)->label);
+        return err_set(e, ERR_BADARG, "“%s” is more than any compression in %s.", TEXT_SHORT(typed, 20), (*unit)->label);
     return true;
 }

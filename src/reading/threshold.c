@@ -23,7 +23,7 @@ static bool word(const struct csv *c, size_t row, const char *column, const char
             *out = i;
             return true;
         }
-    return err_set(e, ERR_FORMAT, "Line %zu: “%.20s” is no %s.", c->line[row], csv_named(c, row, column), column);
+    return err_set(e, ERR_FORMAT, "Line %zu: “%s” is no %s.", c->line[row], TEXT_SHORT(csv_named(c, row, column), 20), column);
 }
 
 static bool number(const struct csv *c, size_t row, const char *column, double *out, struct err *e)

@@ -448,7 +448,7 @@ static bool parse_place(const struct engine *en, const char *place, struct visit
     if (text_starts(place, "bank ")) {
         d->bank = engine_find_bank(en, place + 5);
         if (d->bank < 0)
-            return err_set(e, ERR_BADARG, "There is no bank “%.40s”.", place + 5);
+            return err_set(e, ERR_BADARG, "There is no bank “%s”.", TEXT_SHORT(place + 5, 40));
         d->cylinders = engine_bank_set(en, d->bank);
         return true;
     }
@@ -486,7 +486,7 @@ static bool parse_place(const struct engine *en, const char *place, struct visit
             return true;
     }
     return err_set(e, ERR_BADARG,
-                   "“%.60s” is no place: use all, bank NAME, cylinder N or cylinders N,M.", place);
+                   "“%s” is no place: use all, bank NAME, cylinder N or cylinders N,M.", TEXT_SHORT(place, 60));
 }
 
 bool visit_parse_done(const struct engine *en, const char *text, struct visit_done *out,
@@ -496,22 +496,22 @@ bool visit_parse_done(const struct engine *en, const char *text, struct visit_do
     struct visit_done d = {0};
 
     if (!text_copy(line, sizeof line, text))
-        return err_set(e, ERR_BADARG, "“%.40s…” is too long.", text);
+        return err_set(e, ERR_BADARG, "“%s” is too long.", TEXT_SHORT(text, 40));
     part = strchr(line, ':');
     place = part != NULL ? strchr(part + 1, ':') : NULL;
     if (place == NULL)
-        return err_set(e, ERR_BADARG, "“%.80s” is not of the form verb:part:place.", text);
+        return err_set(e, ERR_BADARG, "“%s” is not of the form verb:part:place.", TEXT_SHORT(text, 80));
     *part++ = '\0';
     *place++ = '\0';
     d.verb = words_find(WORDS_DONE_VERB, line);
     if (d.verb <= 0) {
         words_list(WORDS_DONE_VERB, words, sizeof words);
-        return err_set(e, ERR_BADARG, "“%.40s” is no known verb; there are %s.", line, words);
+        return err_set(e, ERR_BADARG, "“%s” is no known verb; there are %s.", TEXT_SHORT(line, 40), words);
     }
     d.part = words_find(WORDS_DONE_PART, part);
     if (d.part <= 0) {
         words_list(WORDS_DONE_PART, words, sizeof words);
-        return err_set(e, ERR_BADARG, "“%.40s” is no known part; there are %s.", part, words);
+        return err_set(e, ERR_BADARG, "“%s” is no known part; there are %s.", TEXT_SHORT(part, 40), words);
     }
     if (!parse_place(en, place, &d, e))
         return false;
@@ -598,7 +598,7 @@ bool visit_add_code(struct visit *v, const char *code, struct err *e)
     fine = fine && strchr("PBCU", large[0]) != NULL && large[1] >= '0' && large[1] <= '3' &&
            strspn(large + 2, "0123456789ABCDEF") == 3;
     if (!fine)
-        return err_set(e, ERR_BADARG, "“%.20s” is no trouble code like P0306.", code);
+        return err_set(e, ERR_BADARG, "“%s” is no trouble code like P0306.", TEXT_SHORT(code, 20));
     if (v->n_codes == VISIT_MAX_CODES)
         return err_set(e, ERR_LIMIT, "A visit holds at most %d trouble codes.", VISIT_MAX_CODES);
     text_copy(v->codes[v->n_codes++], sizeof v->codes[0], large);
@@ -694,7 +694,7 @@ bool record_read_gap(const char *typed, bool inches, int32_t *um, struct err *e)
     text_copy(figure, sizeof figure, typed + strspn(typed, " "));
     for (size_t n = strlen(figure); n > 0 && figure[n - 1] == ' '; n--)
         figure[n - 1] = '\0';
-    text_format(other, sizeof other, "%.12s %s", figure, inches ? "mm" : "in");
+    text_format(other, sizeof other, "%s %s", TEXT_SHORT(figure, 12), inches ? "mm" : "in");
     if (!unit_parse_gap(figure, inches, um))
         mm = -1;
     else
@@ -704,14 +704,14 @@ bool record_read_gap(const char *typed, bool inches, int32_t *um, struct err *e)
         return true;
     if (unit_parse_gap(other, inches, &meant) && gap_is_usual(meant / 1000.0)) {
         if (inches)
-            return err_set(e, ERR_BADARG, "“%.12s” is no gap of a plug in inches. Millimetres? Then type “%s” (%.3f in).", figure, other, meant / 1000.0 / MM_PER_INCH);
-        return err_set(e, ERR_BADARG, "“%.12s” is no gap of a plug in mm. Inches? Then type “%s” (%.2f mm).", figure, other, meant / 1000.0);
+            return err_set(e, ERR_BADARG, "“%s” is no gap of a plug in inches. Millimetres? Then type “%s” (%.3f in).", TEXT_SHORT(figure, 12), other, meant / 1000.0 / MM_PER_INCH);
+        return err_set(e, ERR_BADARG, "“%s” is no gap of a plug in mm. Inches? Then type “%s” (%.2f mm).", TEXT_SHORT(figure, 12), other, meant / 1000.0);
     }
     if (mm < 0)
-        return err_set(e, ERR_BADARG, inches ? "“%.20s” is no gap: type 43 or 0.043 (inch)." : "“%.20s” is no gap: type 1.1 or 1,10 (mm).", typed);
+        return err_set(e, ERR_BADARG, inches ? "“%s” is no gap: type 43 or 0.043 (inch)." : "“%s” is no gap: type 1.1 or 1,10 (mm).", TEXT_SHORT(typed, 20));
     if (inches)
-        return err_set(e, ERR_BADARG, "%.3f in is no usual gap: plugs have 0.008 to 0.098. If it is so, type “%.12s in”.", mm / MM_PER_INCH, figure);
-    return err_set(e, ERR_BADARG, "%.2f mm is no usual gap: plugs have 0.2 to 2.5. If it is so, type “%.12s mm”; inches are typed “0.043 in”.", mm, figure);
+        return err_set(e, ERR_BADARG, "%.3f in is no usual gap: plugs have 0.008 to 0.098. If it is so, type “%s in”.", mm / MM_PER_INCH, TEXT_SHORT(figure, 12));
+    return err_set(e, ERR_BADARG, "%.2f mm is no usual gap: plugs have 0.2 to 2.5. If it is so, type “%s mm”; inches are typed “0.043 in”.", mm, TEXT_SHORT(figure, 12));
 }
 
 bool record_read_gap_of(const struct engine *en, const char *typed, bool inches, int32_t *um, struct err *e)
@@ -729,8 +729,8 @@ bool record_read_gap_of(const struct engine *en, const char *typed, bool inches,
     if (meant_mm < least * 0.8 || meant_mm > most * 1.3)
         return true;
     if (inches)
-        return err_set(e, ERR_BADARG, "“%.12s” would be %.3f in; the engine's gaps are %.3f to %.3f. Millimetres? Then type “%.2f mm”; else “%.3f in”.", typed, mm / MM_PER_INCH, least / MM_PER_INCH, most / MM_PER_INCH, meant_mm, mm / MM_PER_INCH);
-    return err_set(e, ERR_BADARG, "“%.12s” would be %.2f mm; the engine's gaps are %.2f to %.2f. Inches? Then type “%.3f in” (%.2f mm); else “%.2f mm”.", typed, mm, least, most, meant_mm / MM_PER_INCH, meant_mm, mm);
+        return err_set(e, ERR_BADARG, "“%s” would be %.3f in; the engine's gaps are %.3f to %.3f. Millimetres? Then type “%.2f mm”; else “%.3f in”.", TEXT_SHORT(typed, 12), mm / MM_PER_INCH, least / MM_PER_INCH, most / MM_PER_INCH, meant_mm, mm / MM_PER_INCH);
+    return err_set(e, ERR_BADARG, "“%s” would be %.2f mm; the engine's gaps are %.2f to %.2f. Inches? Then type “%.3f in” (%.2f mm); else “%.2f mm”.", TEXT_SHORT(typed, 12), mm, least, most, meant_mm / MM_PER_INCH, meant_mm, mm);
 }
 
 /* ---- odometer ---- */

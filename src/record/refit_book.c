@@ -110,9 +110,9 @@ bool refit_find(const char *thread, const char *seat, const char *head, struct r
 
     memset(out, 0, sizeof *out);
     if (strcmp(seat, "gasket") != 0 && strcmp(seat, "taper") != 0)
-        return err_set(e, ERR_BADARG, "The seat is “%.30s”; it must be gasket or taper.", seat);
+        return err_set(e, ERR_BADARG, "The seat is “%s”; it must be gasket or taper.", TEXT_SHORT(seat, 30));
     if (head[0] != '\0' && strcmp(head, "aluminium") != 0 && strcmp(head, "cast-iron") != 0)
-        return err_set(e, ERR_BADARG, "The head is “%.30s”; it must be aluminium or cast-iron.", head);
+        return err_set(e, ERR_BADARG, "The head is “%s”; it must be aluminium or cast-iron.", TEXT_SHORT(head, 30));
     asset_table_must("torque-charts.csv", SIZE_MAX, &names);
     asset_table_must("torque.csv", SIZE_MAX, &c);
     for (size_t i = 1; i < c.n_rows; i++) {
@@ -144,7 +144,7 @@ bool refit_find(const char *thread, const char *seat, const char *head, struct r
     csv_release(&c);
     csv_release(&names);
     if (!known) {
-        err_set(e, ERR_NOTFOUND, "No chart knows the thread “%.30s”. There are %s.", thread, text_get(&threads));
+        err_set(e, ERR_NOTFOUND, "No chart knows the thread “%s”. There are %s.", TEXT_SHORT(thread, 30), text_get(&threads));
         text_release(&threads);
         return false;
     }

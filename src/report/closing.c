@@ -394,7 +394,7 @@ static void parts(struct list *l, const struct closing_rows *c)
     for (size_t i = 0; i < c->n_needs; i++)
         for (size_t k = 0; k < sizeof words / sizeof words[0]; k++)
             if (strcmp(c->needs[i].state, words[k][0]) == 0)
-                text_format(line(l, CLOSING_OPEN), ROOM, "Part: %d × %.160s, %s", c->needs[i].quantity, c->needs[i].text, words[k][1]);
+                text_format(line(l, CLOSING_OPEN), ROOM, "Part: %d × %s, %s", c->needs[i].quantity, TEXT_SHORT(c->needs[i].text, 160), words[k][1]);
 }
 
 int closing_of(const struct closing_rows *c, struct closing_line out[CLOSING_MOST])

@@ -51,7 +51,7 @@ bool report_parts_parse(const char *list, report_parts *out, struct err *e)
             char all[400];
 
             report_parts_format(~(report_parts)0, all, sizeof all);
-            return err_set(e, ERR_BADARG, "A report has no part “%.*s”. Its parts: %s.", (int)(n < 40 ? n : 40), at, all);
+            return err_set(e, ERR_BADARG, "A report has no part “%.*s”. Its parts: %s.", (int)text_whole(at, n < 40 ? n : 40), at, all);
         }
         if (n > 0)
             set |= (report_parts)1 << found;
@@ -81,7 +81,7 @@ bool report_visits_parse(const char *how_many, int *out, struct err *e)
         return true;
     }
     if (!text_to_double(how_many, &n) || n < 1 || n > REPORT_ALL_VISITS || n != floor(n))
-        return err_set(e, ERR_BADARG, "“%.20s” is no number of visits: type 1, 12, or all.", how_many);
+        return err_set(e, ERR_BADARG, "“%s” is no number of visits: type 1, 12, or all.", TEXT_SHORT(how_many, 20));
     *out = (int)n;
     return true;
 }

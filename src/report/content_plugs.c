@@ -242,7 +242,7 @@ static void lineup_rows(struct maker *m, const struct record *r, struct drawing 
     for (int i = 0; i < n; i++) {
         engine_plug_label(en, (first + i) / en->n_positions, (first + i) % en->n_positions, words, sizeof words);
         if (en->n_positions > 1 && each < 80) /* "3 t" */
-            text_format(words, sizeof words, "%s %.1s", en->cylinders[(first + i) / en->n_positions].label, en->position_names[(first + i) % en->n_positions]);
+            text_format(words, sizeof words, "%s %.*s", en->cylinders[(first + i) / en->n_positions].label, (int)text_next(en->position_names[(first + i) % en->n_positions], 0), en->position_names[(first + i) % en->n_positions]);
         content_tag(d, left + (i + 0.5) * each, *y, fmin(each - 4, fmax(28, 10 + 8 * (double)strlen(words))), words);
     }
     *y += 34;

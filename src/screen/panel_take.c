@@ -226,7 +226,7 @@ static void troubles(struct ui *ui, const struct model *m, struct screen_state *
 
         if (y + h + 32 < r.y || y > r.y + r.h)
             continue;
-        text_format(line, sizeof line, "Line %zu%s%.60s%s", x->line, x->column >= 0 ? ", " : "", x->column >= 0 ? take_table_heading(m->take, x->column, heading, sizeof heading) : "",
+        text_format(line, sizeof line, "Line %zu%s%s%s", x->line, x->column >= 0 ? ", " : "", TEXT_SHORT(x->column >= 0 ? take_table_heading(m->take, x->column, heading, sizeof heading) : "", 60),
                     x->cell_out ? ": this cell is left out" : x->only_said ? "" : ": the row is left out");
         level_mark(ui, content.x + 10, y + 12, 13, x->only_said ? LEVEL_WATCH : LEVEL_ACT);
         ui_text(ui, (struct rect){content.x + 28, y, content.w - 50, 22}, line, &(struct ui_style){.weight = UI_SEMIBOLD});

@@ -520,7 +520,7 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
     if (waiting.n == 0) {
         ui_text(ui, (struct rect){text.x, text.y + 4, text.w, 20}, m->n_photos ? "All photos are placed" : "No photos yet", &bold);
         if (m->watched[0] != '\0') /* they come by themselves: said where one waits for them */
-            text_format(line, sizeof line, "new ones come in from %.300s; or drop files here, or paste them", m->watched);
+            text_format(line, sizeof line, "new ones come in from %s; or drop files here, or paste them", TEXT_SHORT(m->watched, 300));
         else
             text_copy(line, sizeof line, "drop files here, or paste them");
         ui_text(ui, (struct rect){text.x, text.y + 26, text.w, 60}, line, &soft);

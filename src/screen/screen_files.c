@@ -186,7 +186,7 @@ static void follow_path(struct ui *ui, struct screen_state *st, struct actions *
         actions_add(out, ACT_ADD_FILES)->files = arena_text(ui_arena(ui), path);
         st->panel = PANEL_NONE;
     } else {
-        text_format(said, sizeof said, "There is no %s “%.300s”.", of_folders(st) ? "folder" : "folder or file", path);
+        text_format(said, sizeof said, "There is no %s “%s”.", of_folders(st) ? "folder" : "folder or file", TEXT_SHORT(path, 300));
         ui_toast(ui, said, NULL);
     }
 }

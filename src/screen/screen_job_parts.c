@@ -47,7 +47,7 @@ static void need_words(const struct model *m, const struct logbook_need *d, char
     if (d->on[0] != '\0' && strcmp(d->state, "to-order") != 0)
         clock_date_words(d->on, on, sizeof on);
     else if (since[0] != '\0')
-        text_format(on, sizeof on, "since %.20s", since);
+        text_format(on, sizeof on, "since %s", TEXT_SHORT(since, 20));
     text_format(to, n_room, "%d · %s%s%s", d->quantity, state, on[0] ? " " : "", on);
 }
 

@@ -411,10 +411,10 @@ bool take_typed_date(const char *typed, char iso[11], struct err *e)
         if (one && other && a != b) {
             clock_date_words(day_first, words[0], sizeof words[0]);
             clock_date_words(month_first, words[1], sizeof words[1]);
-            return err_set(e, ERR_BADARG, "“%.40s” is %s or %s: write one of them so.", typed, words[0], words[1]);
+            return err_set(e, ERR_BADARG, "“%s” is %s or %s: write one of them so.", TEXT_SHORT(typed, 40), words[0], words[1]);
         }
         text_copy(iso, 11, one ? day_first : month_first);
         return true;
     }
-    return err_set(e, ERR_BADARG, "“%.40s” is no date: write 14 Jun 2026, 14.6.2026 or 2026-06-14.", typed);
+    return err_set(e, ERR_BADARG, "“%s” is no date: write 14 Jun 2026, 14.6.2026 or 2026-06-14.", TEXT_SHORT(typed, 40));
 }

@@ -96,11 +96,11 @@ static void read_date(struct take_making *m, char iso[11])
     case TAKE_DATE_SLASH:
         if (m->t->dates == TAKE_MONTH_FIRST ? take_make_date(y, a, b, iso) : take_make_date(y, b, a, iso))
             return;
-        take_tell_trouble(m, m->date, false, "“%.30s” is no date with the %s first.", s, m->t->dates == TAKE_MONTH_FIRST ? "month" : "day");
+        take_tell_trouble(m, m->date, false, "“%s” is no date with the %s first.", TEXT_SHORT(s, 30), m->t->dates == TAKE_MONTH_FIRST ? "month" : "day");
         return;
     case TAKE_DATE_NONE: break;
     }
-    take_tell_trouble(m, m->date, false, s[0] ? "“%.30s” is no date: write 2026-06-14 or 14.06.2026." : "%.0sThere is no date in this row: write one.", s);
+    take_tell_trouble(m, m->date, false, s[0] ? "“%s” is no date: write 2026-06-14 or 14.06.2026." : "%sThere is no date in this row: write one.", TEXT_SHORT(s, 30));
 }
 
 static void read_odometer(struct take_making *m, bool *given, int64_t *metres, const char **unit_id)
@@ -114,7 +114,7 @@ static void read_odometer(struct take_making *m, bool *given, int64_t *metres, c
     if (!*given)
         return;
     if (!take_read_number(f, s, m->t->columns[m->odometer].grouped, &v, &unit) || v < 0) {
-        take_tell_trouble(m, m->odometer, false, "“%.30s” is no odometer: write figures, as in 97655 or 97655 km.", s);
+        take_tell_trouble(m, m->odometer, false, "“%s” is no odometer: write figures, as in 97655 or 97655 km.", TEXT_SHORT(s, 30));
         *given = false;
         return;
     }
@@ -123,7 +123,7 @@ static void read_odometer(struct take_making *m, bool *given, int64_t *metres, c
         assume(m, m->odometer);
     }
     if (v * unit->factor > f->most) {
-        take_tell_trouble(m, m->odometer, false, "“%.30s” %s is more than any engine runs.", s, unit->label);
+        take_tell_trouble(m, m->odometer, false, "“%s” %s is more than any engine runs.", TEXT_SHORT(s, 30), unit->label);
         *given = false;
         return;
     }
@@ -232,7 +232,7 @@ static bool find_plug(struct take_making *m, const char *words, const char *posi
             char banks[200];
 
             engine_format_banks(en, banks, sizeof banks);
-            take_tell_trouble(m, column, false, "The engine has no cylinder “%.20s”; it has %s.", words, banks);
+            take_tell_trouble(m, column, false, "The engine has no cylinder “%s”; it has %s.", TEXT_SHORT(words, 20), banks);
             return false;
         }
         *cylinder = plug / ENGINE_MAX_POSITIONS;
@@ -242,7 +242,7 @@ static bool find_plug(struct take_making *m, const char *words, const char *posi
     if (en->n_positions > 1 && position_words[0] != '\0') {
         *position = find_position(en, position_words);
         if (*position < 0) {
-            take_tell_trouble(m, m->position, false, "Cylinder %s has no plug “%.20s”; its plugs are %s and %s.", en->cylinders[*cylinder].label, position_words, en->position_names[0],
+            take_tell_trouble(m, m->position, false, "Cylinder %s has no plug “%s”; its plugs are %s and %s.", en->cylinders[*cylinder].label, TEXT_SHORT(position_words, 20), en->position_names[0],
                     en->position_names[1]);
             return false;
         }
@@ -283,7 +283,7 @@ static bool read_quantity(struct take_making *m, int column, const struct take_f
     double v;
 
     if (!take_read_number(f, s, c->grouped, &v, &unit)) {
-        cell_out(m, column, "“%.30s” is no figure: write only a number%s%s.", s, f->units[0] ? ", or with its unit, as in 12 " : "", f->units[0] ? f->units[0] : "");
+        cell_out(m, column, "“%s” is no figure: write only a number%s%s.", TEXT_SHORT(s, 30), f->units[0] ? ", or with its unit, as in 12 " : "", f->units[0] ? f->units[0] : "");
         return false;
     }
     named = unit != NULL;
@@ -293,7 +293,7 @@ static bool read_quantity(struct take_making *m, int column, const struct take_f
     }
     v *= unit != NULL ? unit->factor * f->factor : f->factor;
     if (v < f->least || v > f->most) {
-        cell_out(m, column, "%s %.30s%s%s cannot be. Is the column something else, or in another unit?", f->label, s, unit ? " " : "", unit ? unit->label : "");
+        cell_out(m, column, "%s %s%s%s cannot be. Is the column something else, or in another unit?", f->label, TEXT_SHORT(s, 30), unit ? " " : "", unit ? unit->label : "");
         return false;
     }
     if (unit != NULL && !named && unit->kind == UNIT_PRESSURE) { /* a cell that names its unit is taken as it stands */
@@ -445,7 +445,7 @@ static void read_own_cell(struct take_making *m, int column, int visit, int cyli
     if (c->plug[0] != '\0' && !find_plug(m, c->plug, "", column, &cylinder, &position))
         return;
     if (cylinder < 0 && !m->plugless) {
-        take_tell_trouble(m, m->cylinder, false, "Whose figure is “%.30s”? There is no cylinder in this row.", cell(m, column));
+        take_tell_trouble(m, m->cylinder, false, "Whose figure is “%s”? There is no cylinder in this row.", TEXT_SHORT(cell(m, column), 30));
         m->plugless = true; /* said once */
     }
     read_cell(m, column, visit, cylinder, position);
@@ -469,12 +469,12 @@ static void tell_unsaid(struct take_making *m)
         if ((size_t)i >= n) {
             missing = missing < 0 ? i : missing;
         } else if (strpbrk(s, "?abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ") != NULL && take_is_unsaid(s)) {
-            text_addf(&words, "%s“%.20s” (%s)", first < 0 ? "" : ", ", s, take_table_heading(m->t, i, heading, sizeof heading));
+            text_addf(&words, "%s“%s” (%s)", first < 0 ? "" : ", ", TEXT_SHORT(s, 20), take_table_heading(m->t, i, heading, sizeof heading));
             first = first < 0 ? i : first;
         }
     }
     if (first >= 0)
-        take_tell_trouble(m, first, true, "%.300s: taken as not noted.", text_get(&words));
+        take_tell_trouble(m, first, true, "%s: taken as not noted.", TEXT_SHORT(text_get(&words), 300));
     if (missing >= 0)
         take_tell_trouble(m, missing, true, "The row ends after %zu of %d cells: the rest is taken as not noted.", n, m->t->n_columns);
     text_release(&words);
@@ -517,9 +517,9 @@ static void look_before(struct take_making *m, size_t first)
                 continue;
             engine_plug_label(&m->target->engine, v->cylinder, v->position, plug, sizeof plug);
             clock_date_words(m->p->visits[v->visit].date, date, sizeof date);
-            take_tell_trouble(m, v->column, false, "Line %zu says otherwise of plug %s%s%s already (%s: “%.40s” there, “%.40s” here). Is one of them another cylinder? Correct it, or take one out.",
+            take_tell_trouble(m, v->column, false, "Line %zu says otherwise of plug %s%s%s already (%s: “%s” there, “%s” here). Is one of them another cylinder? Correct it, or take one out.",
                               m->t->csv.line[w->row], plug, date[0] ? " on " : "", date, take_table_heading(m->t, v->column, heading, sizeof heading),
-                              csv_cell(&m->t->csv, w->row, w->column), csv_cell(&m->t->csv, v->row, v->column));
+                              TEXT_SHORT(csv_cell(&m->t->csv, w->row, w->column), 40), TEXT_SHORT(csv_cell(&m->t->csv, v->row, v->column), 40));
             return;
         }
     }
@@ -560,7 +560,7 @@ static void read_row(struct take_making *m)
     m->n_cells_out = 0;
     same_engine = m->engine < 0 || cell(m, m->engine)[0] == '\0' || strcasecmp(cell(m, m->engine), csv_cell(&m->t->csv, take_table_first(m->t), m->engine)) == 0;
     if (!same_engine)
-        take_tell_trouble(m, m->engine, false, "This row is of “%.40s”, the table begins with another engine. Take each engine over by a table of its own.", cell(m, m->engine));
+        take_tell_trouble(m, m->engine, false, "This row is of “%s”, the table begins with another engine. Take each engine over by a table of its own.", TEXT_SHORT(cell(m, m->engine), 40));
     if (m->cylinder >= 0 && cell(m, m->cylinder)[0] != '\0')
         m->plugless = !find_plug(m, cell(m, m->cylinder), m->position >= 0 ? cell(m, m->position) : "", m->cylinder, &cylinder, &position);
     read_date(m, iso);
@@ -664,12 +664,12 @@ static void ask(struct take_making *m)
     else if (m->cylinder < 0 && !any_own_plug(t))
         text_copy(q, n_room, "Which column names the cylinder? Or name it in the headings, as in “gap 1”, “gap 2”.");
     else if (take_table_oil_somewhere(t) >= 0)
-        text_format(q, n_room, "Where was the oil of “%.40s” seen: in the well, on the firing end, on the threads? Neither the heading nor another column says it.",
-                    take_table_heading(t, take_table_oil_somewhere(t), heading, sizeof heading));
+        text_format(q, n_room, "Where was the oil of “%s” seen: in the well, on the firing end, on the threads? Neither the heading nor another column says it.",
+                    TEXT_SHORT(take_table_heading(t, take_table_oil_somewhere(t), heading, sizeof heading), 40));
     else if (t->dates == TAKE_DATES_UNSURE)
-        text_format(q, n_room, "Is “%.20s” written with the day or the month first? Nothing in the column tells.", csv_cell(&t->csv, take_table_first(t), m->date));
+        text_format(q, n_room, "Is “%s” written with the day or the month first? Nothing in the column tells.", TEXT_SHORT(csv_cell(&t->csv, take_table_first(t), m->date), 20));
     else if (take_plan_asks_distance(t))
-        text_format(q, n_room, "Is “%.40s” in miles, kilometres or hours? Neither the heading nor its figures say it.", take_table_heading(t, m->odometer, heading, sizeof heading));
+        text_format(q, n_room, "Is “%s” in miles, kilometres or hours? Neither the heading nor its figures say it.", TEXT_SHORT(take_table_heading(t, m->odometer, heading, sizeof heading), 40));
     else if (!m->target->known)
         text_copy(q, n_room, m->target->why);
     else if (m->date < 0 && m->target->visit_id[0] == '\0')

@@ -117,7 +117,7 @@ bool take_plan_write(struct logbook *lb, const struct take_table *t, const struc
     assert(p->question[0] == '\0' && target->known);
     text_copy(engine_id, UUID_BYTES, target->engine_id);
     visit_id[0] = '\0';
-    text_format(label, sizeof label, "Taken over: %.60s", t->name);
+    text_format(label, sizeof label, "Taken over: %s", TEXT_SHORT(t->name, 60));
     fine = logbook_begin(lb, label, e);
     if (fine && (engine_id[0] == '\0' || p->plug_type[0] != '\0')) {
         struct engine en = target->engine;

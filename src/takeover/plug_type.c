@@ -27,11 +27,11 @@ void plug_type_of(const struct take_table *t, const char *card, char to[ENGINE_P
             continue;
         *row = i;
         if (card[0] != '\0') {
-            text_format(why, PLUG_TYPE_WORDS_BYTES, "The engine's card names the plug “%.80s”, the table “%.80s”: the card stays as it is.", card, cell);
+            text_format(why, PLUG_TYPE_WORDS_BYTES, "The engine's card names the plug “%s”, the table “%s”: the card stays as it is.", TEXT_SHORT(card, 80), TEXT_SHORT(cell, 80));
             return;
         }
         if (to[0] != '\0') {
-            text_format(why, PLUG_TYPE_WORDS_BYTES, "The table names several plugs for the engine, “%.80s” and “%.80s”: write the right one onto its card (E on Engines).", to, cell);
+            text_format(why, PLUG_TYPE_WORDS_BYTES, "The table names several plugs for the engine, “%s” and “%s”: write the right one onto its card (E on Engines).", TEXT_SHORT(to, 80), TEXT_SHORT(cell, 80));
             to[0] = '\0';
             return;
         }

@@ -505,7 +505,7 @@ bool take_table_columns(struct take_table *t, const char *spec, struct err *e)
         spec += n + (spec[n] == ',');
         is = strrchr(part, '=');
         if (is == NULL)
-            return err_set(e, ERR_BADARG, "--columns “%.60s”: write COLUMN=FIELD, as in 3=gap:mm.", part);
+            return err_set(e, ERR_BADARG, "--columns “%s”: write COLUMN=FIELD, as in 3=gap:mm.", TEXT_SHORT(part, 60));
         *is++ = '\0';
         unit = strchr(is, ':');
         if (unit != NULL)
@@ -516,13 +516,13 @@ bool take_table_columns(struct take_table *t, const char *spec, struct err *e)
         if (column < 0 && text_to_long(part, &number) && number >= 1 && number <= t->n_columns)
             column = (int)number - 1;
         if (column < 0)
-            return err_set(e, ERR_BADARG, "--columns: the table has no column “%.60s”; it has %d.", part, t->n_columns);
+            return err_set(e, ERR_BADARG, "--columns: the table has no column “%s”; it has %d.", TEXT_SHORT(part, 60), t->n_columns);
         field = take_field_find(is);
         if (field < 0) {
             char all[500];
 
             take_field_list(all, sizeof all);
-            return err_set(e, ERR_BADARG, "--columns: “%.40s” is none of %s.", is, all);
+            return err_set(e, ERR_BADARG, "--columns: “%s” is none of %s.", TEXT_SHORT(is, 40), all);
         }
         if (unit != NULL) {
             bool may = false;
@@ -530,7 +530,7 @@ bool take_table_columns(struct take_table *t, const char *spec, struct err *e)
             for (int i = 0; i < 5 && take_field((enum take_field_id)field)->units[i] != NULL; i++)
                 may = may || strcmp(take_field((enum take_field_id)field)->units[i], unit) == 0;
             if (!may)
-                return err_set(e, ERR_BADARG, "--columns: %s is not written in “%.20s”.", is, unit);
+                return err_set(e, ERR_BADARG, "--columns: %s is not written in “%s”.", is, TEXT_SHORT(unit, 20));
         }
         {
             char plug[32];

@@ -126,7 +126,7 @@ static bool make_new(const struct take_table *t, const struct named *n, const st
         out->engine.n_positions = n->n_positions;
         memcpy(out->engine.position_names, n->positions, sizeof n->positions);
     }
-    text_format(out->why, sizeof out->why, "New engine “%.60s”, laid out as %s", out->engine.name, p->label);
+    text_format(out->why, sizeof out->why, "New engine “%s”, laid out as %s", TEXT_SHORT(out->engine.name, 60), p->label);
     return engine_finish(&out->engine, e);
 }
 
@@ -134,7 +134,7 @@ static bool load(struct logbook *lb, const struct logbook_engine *e, const char 
 {
     text_copy(out->engine_id, sizeof out->engine_id, e->id);
     out->known = true;
-    text_format(out->why, sizeof out->why, "%s: %.80s", why, e->name);
+    text_format(out->why, sizeof out->why, "%s: %s", why, TEXT_SHORT(e->name, 80));
     return logbook_load_engine(lb, e->id, &out->engine, err);
 }
 
@@ -160,7 +160,7 @@ static bool find(struct logbook *lb, const struct take_table *t, const char *eng
     }
     if (preset != NULL) {
         fit = engine_find_preset(preset);
-        return fit != NULL ? make_new(t, &n, fit, out, e) : err_set(e, ERR_NOTFOUND, "There is no ready-made layout “%.40s”.", preset);
+        return fit != NULL ? make_new(t, &n, fit, out, e) : err_set(e, ERR_NOTFOUND, "There is no ready-made layout “%s”.", TEXT_SHORT(preset, 40));
     }
     for (size_t i = 0; i < n_engines && said[0] != '\0'; i++)
         if (strcasecmp(engines[i].name, said) == 0)
@@ -182,9 +182,9 @@ static bool find(struct logbook *lb, const struct take_table *t, const char *eng
     }
     out->known = false;
     if (said[0] != '\0')
-        text_format(out->why, sizeof out->why, "The engine “%.60s” is not in the logbook. Choose one, or a layout for a new one%s%.100s.", said, n_fit ? ": " : "", text_get(&all));
+        text_format(out->why, sizeof out->why, "The engine “%s” is not in the logbook. Choose one, or a layout for a new one%s%s.", TEXT_SHORT(said, 60), n_fit ? ": " : "", TEXT_SHORT(text_get(&all), 100));
     else
-        text_format(out->why, sizeof out->why, "Which engine are these readings of? Choose one, or a layout for a new one%s%.100s.", n_fit ? ": " : "", text_get(&all));
+        text_format(out->why, sizeof out->why, "Which engine are these readings of? Choose one, or a layout for a new one%s%s.", n_fit ? ": " : "", TEXT_SHORT(text_get(&all), 100));
     text_release(&all);
     return true;
 }

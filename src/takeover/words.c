@@ -185,7 +185,7 @@ bool take_read_word(enum words list, const char *cell, int *value, struct err *e
             return true;
         }
     words_list(list, all, sizeof all);
-    return err_set(e, ERR_BADARG, "“%.40s” is none of: %s. Write one of these, or take the column as notes.", cell, all);
+    return err_set(e, ERR_BADARG, "“%s” is none of: %s. Write one of these, or take the column as notes.", TEXT_SHORT(cell, 40), all);
 }
 
 bool take_read_yes_no(const char *cell, bool *yes, struct err *e)
@@ -198,7 +198,7 @@ bool take_read_yes_no(const char *cell, bool *yes, struct err *e)
             *yes = yes_no[i].yes;
             return true;
         }
-    return err_set(e, ERR_BADARG, "“%.40s” is neither yes nor no.", cell);
+    return err_set(e, ERR_BADARG, "“%s” is neither yes nor no.", TEXT_SHORT(cell, 40));
 }
 
 /* ---- signs ---- */
@@ -280,16 +280,16 @@ static void tell_unread(enum zone z, const char *part, const char *plain, struct
 
     text_add(wrong, wrong->n_bytes ? " " : "");
     if (amount_alone(plain) > 0) {
-        text_addf(wrong, "“%.40s” of what? Write it behind a word, as in “%s 2”, or name it in the heading, as in “%s %s”.", part, first, zone_row(z)->label, first);
+        text_addf(wrong, "“%s” of what? Write it behind a word, as in “%s 2”, or name it in the heading, as in “%s %s”.", TEXT_SHORT(part, 40), first, zone_row(z)->label, first);
         return;
     }
     for (size_t i = 0; i < COUNT(unclear); i++)
         if ((unclear[i].zone < 0 || unclear[i].zone == (int)z) && is_among(plain, unclear[i].words)) {
-            text_addf(wrong, "“%.40s” may mean more than one thing", part);
+            text_addf(wrong, "“%s” may mean more than one thing", TEXT_SHORT(part, 40));
             text_addf(wrong, unclear[i].instead != NULL ? ": write %s." : ".", unclear[i].instead);
             return;
         }
-    text_addf(wrong, "“%.40s” is nothing that is noted of the %s.", part, zone_row(z)->label);
+    text_addf(wrong, "“%s” is nothing that is noted of the %s.", TEXT_SHORT(part, 40), zone_row(z)->label);
 }
 
 /* One part of a cell: a sign with its amount; n_pluses: of "oil ++". */

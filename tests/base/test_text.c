@@ -4,6 +4,7 @@
 #include <stddef.h>
 #include <stdint.h>
 #include <cmocka.h>
+#include <glob.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -14,6 +15,7 @@
 #include "base/files.h"
 #include "base/mem.h"
 #include "base/text.h"
+#include "base/units.h"
 
 static void sha256_gives_the_published_digests(void **state)
 {
@@ -288,6 +290,39 @@ static void what_is_shortened_is_cut_by_characters(void **state)
         assert_string_equal(text_short(rows[i].s, rows[i].n_most, to, sizeof to), rows[i].want);
     assert_string_equal(text_short("äöüäöü", 5, tight, sizeof tight), "äö…"); /* no room for more: still whole */
     assert_string_equal(TEXT_SHORT("Marks copied to the next photo", 12), "Marks copie…");
+    assert_int_equal(text_whole("aäöü", 4), 3);
+    assert_int_equal(text_whole("aäöü", 7), 7);
+}
+
+/* What somebody wrote is cut by characters: no sentence of ours counts its bytes ("“%.30s”"), and those cut at a word's end ask for
+ * whole ones. Each name here begins at another byte of its characters. */
+static void no_sentence_cuts_a_name_by_bytes(void **state)
+{
+    static const char name[] = "aäöüßéèçñøåőűčžščřłśźżćńęąäöüßéèçñøåőűčžščřłśźżćńęą";
+    struct unit_choice units = {0};
+    glob_t files;
+
+    (void)state;
+    for (int skip = 0; skip < 2; skip++) {
+        struct err e = {0};
+
+        assert_false(unit_choice_parse(name + skip, &units, &e));
+        if (!text_is_utf8(e.text, strlen(e.text)))
+            fail_msg("cut in the middle of a character: %s", e.text);
+    }
+    assert_int_equal(glob("src/*/*.c", 0, NULL, &files), 0);
+    for (size_t i = 0; i < files.gl_pathc; i++) {
+        struct err e = {0};
+        char *code;
+        size_t n;
+
+        assert_true(files_read(files.gl_pathv[i], 1 << 22, &code, &n, &e));
+        for (const char *at = code; (at = strstr(at, "“%.")) != NULL; at += 4)
+            if (at[strlen("“%.") + strspn(at + strlen("“%."), "0123456789")] == 's')
+                fail_msg("%s: %.60s", files.gl_pathv[i], at);
+        free(code);
+    }
+    globfree(&files);
 }
 
 int main(void)
@@ -297,6 +332,7 @@ int main(void)
         cmocka_unit_test(sha256_gives_the_published_digests),
         cmocka_unit_test(utf8_is_told_from_other_bytes),
         cmocka_unit_test(cutting_keeps_whole_characters),
+        cmocka_unit_test(no_sentence_cuts_a_name_by_bytes),
         cmocka_unit_test(numbers_read_and_print_without_a_locale),
         cmocka_unit_test(csv_follows_rfc_4180),
         cmocka_unit_test(dates_keep_to_the_calendar),

@@ -506,9 +506,31 @@ static void work_in_short_names_each_kind_once(void **state)
     free(v);
 }
 
+/* A name that was written is cut at a character, and shown as cut. */
+static void a_long_name_is_cut_at_a_character(void **state)
+{
+    static const char *const rows[] = {"aäöüßéèçñøåőűčžščřłśźżćńęąäöüßéèçñøåőűčžščřłśźżćńęą:plug:all", "replaced:äöüßéèçñøåőűčžščřłśźżćńęąäöüßéèçñøåőűčžščřłśźżćńęą:all",
+                                       "replaced:plug:bank aäöüßéèçñøåőűčžščřłśźżćńęąäöüßéèçñøåőűčžščřłśźżćńęą"};
+    struct record r;
+    struct visit_done d;
+
+    (void)state;
+    record_init(&r);
+    assert_true(engine_parse_banks(&r.engine, "1 2 3 4", NULL));
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct err e = {0};
+
+        assert_false(visit_parse_done(&r.engine, rows[i], &d, &e));
+        if (!text_is_utf8(e.text, strlen(e.text)) || strstr(e.text, "…”") == NULL)
+            fail_msg("%s", e.text);
+    }
+    record_release(&r);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_long_name_is_cut_at_a_character),
         cmocka_unit_test(codes_are_set_apart_by_any_sign),
         cmocka_unit_test(odometers_are_told_as_they_are_read),
         cmocka_unit_test(every_sign_rests_on_a_row),     cmocka_unit_test(every_word_is_found_again),
