@@ -173,6 +173,7 @@ void session_destroy(struct session *s)
     files_list_release(&s->files);
     free(s->are_logbooks);
     session_drop_engine(s);
+    record_release(&s->left);
     arena_destroy(s->engines_arena);
     arena_destroy(s->search_arena);
     arena_destroy(s->conflicts_arena);

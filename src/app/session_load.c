@@ -1,5 +1,6 @@
 #include "app/session_work.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 #include "app/job_edit.h"
@@ -79,17 +80,52 @@ void session_count_open(struct session *s, struct engine_levels *levels, const s
     }
 }
 
+/* What was looked up of the engines stands where nothing was edited since, on the same day; *ids: whose it is. The caller frees both. */
+static struct engine_levels *levels_that_stand(const struct session *s, int64_t now, const char *today, char (**ids)[UUID_BYTES])
+{
+    struct engine_levels *kept;
+
+    *ids = NULL;
+    if (s->m.n_engines == 0 || s->levels_to != now || strcmp(s->levels_day, today) != 0)
+        return NULL;
+    kept = mem_alloc(s->m.n_engines, sizeof *kept);
+    *ids = mem_alloc(s->m.n_engines, sizeof **ids);
+    for (size_t i = 0; i < s->m.n_engines; i++) {
+        kept[i] = s->engine_levels[i];
+        text_copy((*ids)[i], UUID_BYTES, s->m.engines[i].id);
+    }
+    return kept;
+}
+
 static bool load_engines(struct session *s, struct err *e)
 {
+    const int64_t now = logbook_last_change(s->lb);
     struct logbook_engine *engines = NULL;
-    struct engine_levels *levels;
-    size_t n = 0;
+    struct engine_levels *levels, *kept;
+    size_t n = 0, n_kept = s->m.n_engines;
+    char (*ids)[UUID_BYTES], today[11];
 
+    clock_today(today);
+    kept = levels_that_stand(s, now, today, &ids);
+    s->levels_to = now;
+    text_copy(s->levels_day, sizeof s->levels_day, today);
     arena_reset(s->engines_arena);
     s->m.n_engines = 0;
-    if (!logbook_list_engines(s->lb, s->engines_arena, &engines, &n, e))
+    if (!logbook_list_engines(s->lb, s->engines_arena, &engines, &n, e)) {
+        free(kept);
+        free(ids);
         return false;
+    }
     levels = arena_alloc(s->engines_arena, n ? n : 1, sizeof *levels);
+    for (size_t i = 0; i < n && kept != NULL; i++)
+        for (size_t k = 0; k < n_kept; k++)
+            if (strcmp(ids[(i + k) % n_kept], engines[i].id) == 0) { /* most often at the same place */
+                levels[i] = kept[(i + k) % n_kept];
+                levels[i].counted = false; /* in the units told now */
+                break;
+            }
+    free(kept);
+    free(ids);
     s->m.n_all_visits = 0;
     for (size_t i = 0; i < n; i++)
         s->m.n_all_visits += (size_t)engines[i].n_visits;
@@ -101,11 +137,23 @@ static bool load_engines(struct session *s, struct err *e)
     return true;
 }
 
+static void forget_left(struct session *s)
+{
+    record_release(&s->left);
+    s->left_engine[0] = '\0';
+}
+
 void session_drop_engine(struct session *s)
 {
     refused_drop(&s->st, NULL);
-    if (s->m.record != NULL)
-        record_release(&s->record);
+    if (s->m.record != NULL) {
+        forget_left(s);
+        s->left = s->record;
+        s->left_to = s->read_to;
+        clock_today(s->left_day);
+        text_copy(s->left_engine, sizeof s->left_engine, s->engine_id);
+        memset(&s->record, 0, sizeof s->record);
+    }
     if (s->m.findings != NULL)
         findings_release(&s->findings);
     s->m.record = NULL;
@@ -208,15 +256,43 @@ static void keep_photos(struct session *s, const struct logbook_photo *photos, s
     }
 }
 
+/* The engine is opened again, at the same visit: what was read of it before, with what was edited since. taken: it is in *r. */
+static bool take_left(struct session *s, struct record *r, bool *taken, struct err *e)
+{
+    const int64_t now = logbook_last_change(s->lb);
+    char today[11];
+
+    clock_today(today);
+    *taken = strcmp(s->left_engine, s->engine_id) == 0 && s->left.n_visits > 0 && strcmp(record_current(&s->left)->id, s->visit_id) == 0 && strcmp(today, s->left_day) == 0 && s->left_to <= now;
+    s->wear_stands = *taken && s->left_to == now;
+    if (*taken && s->left_to != now && !logbook_refresh_record(s->lb, s->engine_id, s->left_to, &s->left, taken, e))
+        return false;
+    if (*taken) {
+        *r = s->left;
+        memset(&s->left, 0, sizeof s->left);
+    }
+    forget_left(s);
+    return true;
+}
+
 /* Its record in *r: anew from the disk, or, where an edit touched no more than the visit shown, that visit alone; then *r is
  * the session's own. */
 static bool load_record(struct session *s, bool whole, struct record *r, struct err *e)
 {
     bool fresh = false;
 
+    s->wear_stands = false;
     if (!whole && s->m.record != NULL && s->record.n_visits > 0 && strcmp(record_current(&s->record)->id, s->visit_id) == 0 &&
         !logbook_refresh_record(s->lb, s->engine_id, s->read_to, &s->record, &fresh, e))
         return false;
+    if (s->m.record == NULL) {
+        bool taken;
+
+        if (!take_left(s, r, &taken, e))
+            return false;
+        if (taken)
+            return true;
+    }
     if (!fresh)
         return logbook_load_record(s->lb, s->engine_id, s->visit_id[0] ? s->visit_id : NULL, r, e);
     record_share(r, &s->record);
@@ -268,7 +344,7 @@ bool session_load_engine(struct session *s, bool whole, struct err *e)
     ready_of(&s->record, &s->ready);
     s->m.ready = &s->ready;
     s->m.wear = r.n_visits > 0 ? &s->wear : NULL;
-    if (r.n_visits > 0)
+    if (r.n_visits > 0 && !s->wear_stands)
         wear_of(&s->record, &s->wear);
     s->lineup = arena_alloc(a, (size_t)r.n_visits + 1, sizeof *s->lineup);
     s->m.lineup = s->lineup;
@@ -352,6 +428,8 @@ bool session_reload(struct session *s, bool whole, struct err *e)
     const struct unit_choice units = settings_units(&s->settings);
     bool fine;
 
+    if (whole) /* another took its place, perhaps an older one */
+        forget_left(s);
     logbook_tell_in(s->lb, &units);
     fine = s->engine_id[0] != '\0' ? session_load_engine(s, whole, e) : load_engines(s, e); /* what is on the screen */
     if (!fine && s->engine_id[0] != '\0' && e->code == ERR_NOTFOUND) { /* taken back, or out by a command: nothing is noted of it */

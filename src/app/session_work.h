@@ -55,6 +55,13 @@ struct session {
     struct wear wear;
     struct ready ready;
     struct record record;
+    struct record left;             /* of the engine that was left last: opened again, only what was edited since is read */
+    char left_engine[UUID_BYTES];   /* "": none */
+    int64_t left_to;                /* the change up to which it was read */
+    char left_day[11];
+    bool wear_stands;               /* the record was taken as it was left: so was its wear */
+    int64_t levels_to;              /* the change up to which the levels of engines were looked up */
+    char levels_day[11];
     struct job job;                 /* what is proposed for the visit shown */
     struct refit refit;
     struct report_watch watches[REPORT_MOST_WATCHED];

@@ -828,6 +828,12 @@ static void a_coil_on_each_plug_has_no_leads(void **state)
     plays("tests/journeys/no-leads.script");
 }
 
+static void an_engine_opened_again_is_as_it_stands_now(void **state)
+{
+    (void)state;
+    plays("tests/journeys/opened-again.script");
+}
+
 static void what_is_too_late_is_not_what_comes_next(void **state)
 {
     (void)state;
@@ -893,6 +899,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(liquid_noted_after_turning_is_asked_about, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(plugs_in_the_open_have_no_wells, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_coil_on_each_plug_has_no_leads, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(an_engine_opened_again_is_as_it_stands_now, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_too_late_is_not_what_comes_next, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_date_to_come_is_not_today, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(an_engine_half_written_is_kept, make_folder, drop_folder),
