@@ -124,6 +124,19 @@ static void set_test(struct actions *out, int test, int cylinder, int result)
     a->amount = result;
 }
 
+/* As wide as its widest result: what is tapped moves none of the others. */
+static float test_chip_px(struct ui *ui, const char *cylinder, const int *results, int n_results)
+{
+    float w = ui_chip_width(ui, cylinder, NULL);
+    char label[64];
+
+    for (int i = 0; i < n_results; i++) {
+        text_format(label, sizeof label, "%s %s", cylinder, words_label(WORDS_TEST_RESULT, results[i]));
+        w = fmaxf(w, ui_chip_width(ui, label, NULL));
+    }
+    return w;
+}
+
 /* A chip for each cylinder; each press is the next result: not made, what speaks of a fault and where, nothing found. */
 static void tests(struct ui *ui, const struct model *m, struct actions *out, struct rect *r)
 {
@@ -145,7 +158,7 @@ static void tests(struct ui *ui, const struct model *m, struct actions *out, str
 
             text_format(id, sizeof id, "visit.test.%s.%s", rows[t - 1].id, en->cylinders[c].label);
             text_format(label, sizeof label, "%s%s%s", en->cylinders[c].label, now ? " " : "", now ? words_label(WORDS_TEST_RESULT, now) : "");
-            if (ui_chip(ui, id, ui_flow_next(&flow, ui_chip_width(ui, label, NULL)), label, visit_test_tells_fault(t, now), NULL) && m->can_write) {
+            if (ui_chip(ui, id, ui_flow_next(&flow, test_chip_px(ui, en->cylinders[c].label, results, n_results)), label, visit_test_tells_fault(t, now), NULL) && m->can_write) {
                 int next = 0;
 
                 while (next < n_results && now != 0 && results[next] != now)

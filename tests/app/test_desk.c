@@ -158,6 +158,23 @@ static void ticking_steps_moves_no_row(void **state)
     assert_true(bound_in("anew", "job.step.2", 3) < bound_in("unticked", "job.step.2", 3));
 }
 
+/* A cylinder that is tapped among those of a test grew by the result's words, and the next tap hit another one. */
+static void a_test_is_tapped_cylinder_by_cylinder(void **state)
+{
+    static const char *const chips[] = {"visit.test.cut-out.2", "visit.test.cut-out.3", "visit.test.cut-out.4", "visit.test.damp.1"};
+    char lines[1200];
+
+    (void)state;
+    text_format(lines, sizeof lines,
+                "size 1440 900\nclick new.name\ntype Teal 2.0 four\nclick new.preset.i4\nclick new.add-open\nwait\nkey Escape\nwait\nkey F5\nwait\nkey PageDown\nwait\n"
+                "outline %s/test-before.json\nclick visit.test.cut-out.1\nwait\nexpect visit.test.cut-out.1 name \"1 no change\"\noutline %s/test-after.json\n",
+                folder, folder);
+    plays_text(lines);
+    for (size_t i = 0; i < sizeof chips / sizeof chips[0]; i++)
+        for (int k = 0; k < 2; k++)
+            assert_int_equal(bound_in("test-before", chips[i], k), bound_in("test-after", chips[i], k));
+}
+
 /* On Plan too, where the first sign, here one that asks for turning by hand, brought the bar in above the plug's card. */
 static void the_first_sign_moves_nothing_on_the_plan(void **state)
 {
@@ -228,6 +245,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(the_first_sign_moves_nothing_on_the_plan, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(nothing_moves_under_the_hand, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(ticking_steps_moves_no_row, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_test_is_tapped_cylinder_by_cylinder, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(photos_of_another_day_are_asked_about, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_tray_leads_to_the_order, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(particulars_go_by_letters, make_folder, drop_folder),
