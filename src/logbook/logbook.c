@@ -136,6 +136,7 @@ static const char *const steps[LOGBOOK_VERSION - 1] = {
     "ALTER TABLE reading ADD COLUMN turned_out INTEGER", /* what turning by hand answered */
     /* how the fuel comes in; plugs that stay in though they are scrap */
     "ALTER TABLE engine ADD COLUMN fuel_system TEXT; ALTER TABLE reading ADD COLUMN kept INTEGER",
+    "SELECT 1", /* rows name holes: as the places, where nobody has numbered anew since */
 };
 
 bool logbook_db_migrate(struct logbook *lb, const char *const *list, int n_steps, struct err *e)

@@ -106,8 +106,10 @@ bool logbook_put_visit(struct logbook *lb, const char *id, const char *engine_id
 /* The same of a visit that was loaded as *was and became *v: only what differs is written, so that what a
  * command wrote beside an open window stays. */
 bool logbook_change_visit(struct logbook *lb, const char *id, const struct engine *en, const struct visit *was, const struct visit *v, struct err *e);
-/* Row id of a plug's reading: the same on every device. */
-void logbook_reading_id(const char *visit_id, int cylinder, int position, char id[UUID_BYTES]);
+/* Row id of a plug's reading, the same on every device, from its hole; or from its place in the engine. A hole's number is
+ * that of its place until the engine is numbered anew; then it goes along with the label. */
+void logbook_reading_id(const char *visit_id, int cylinder_hole, int position_hole, char id[UUID_BYTES]);
+bool logbook_find_reading(struct logbook *lb, const char *visit_id, int cylinder, int position, char id[UUID_BYTES], struct err *e);
 /* Makes the reading's row if need be. */
 bool logbook_touch_reading(struct logbook *lb, const char *visit_id, int cylinder, int position, char id[UUID_BYTES], struct err *e);
 /* Whole reading, as it is in memory. A plug that is known keeps its name. */
@@ -200,6 +202,7 @@ void logbook_photo_id(const char *visit_id, const char *sha256, char id[UUID_BYT
  * name and format of *out. Touches no database: any thread, any process, before logbook_put_photo(). */
 bool logbook_keep_original(const char *folder, const char *path, struct logbook_photo *out, struct err *e);
 bool logbook_put_photo(struct logbook *lb, const struct logbook_photo *p, struct err *e);
+bool logbook_place_photo(struct logbook *lb, const char *id, const char *visit_id, int cylinder, int position, struct err *e); /* cylinder -1: in the tray */
 bool logbook_list_photos(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_photo **photos, size_t *n, struct err *e);
 /* The one that stands for a plug's firing end: the first taken of it, else the first of no zone. NULL: none. */
 const struct logbook_photo *logbook_bore_photo(const struct logbook_photo *photos, size_t n, int cylinder, int position);

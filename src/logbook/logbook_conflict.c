@@ -230,6 +230,21 @@ static int odometer_unit_of(struct logbook *lb, const struct logbook_conflict *c
     return unit > 0 ? unit : 0;
 }
 
+/* "left: 1 3 5, right: 2 4 6" of engine.banks; of one bank its labels. */
+static void numbering_words(const char *banks, char *to, size_t n_room)
+{
+    const bool several = strchr(banks, '\n') != NULL;
+    struct text t = {0};
+
+    for (const char *line = banks; *line != '\0'; line += strcspn(line, "\n"), line += *line == '\n') {
+        int n_name = (int)strcspn(line, "\t\n"), from = n_name + (line[n_name] == '\t');
+
+        text_addf(&t, "%s%.*s%s%.*s", t.n_bytes ? ", " : "", several ? n_name : 0, line, several && n_name > 0 ? ": " : "", (int)strcspn(line + from, "\t\n"), line + from);
+    }
+    text_copy(to, n_room, text_get(&t));
+    text_release(&t);
+}
+
 /* A stored value for people; odometer: the unit distances are told in. */
 static void value_words(const struct unit_choice *units, int odometer, const char *table, const char *column, sqlite3_stmt *q, int at, char *to, size_t n_room)
 {
@@ -262,6 +277,10 @@ static void value_words(const struct unit_choice *units, int odometer, const cha
         text_format(to, n_room, "%s l", number);
         return;
     }
+    if (strcmp(table, "engine") == 0 && strcmp(column, "banks") == 0) {
+        numbering_words((const char *)sqlite3_column_text(q, at), to, n_room);
+        return;
+    }
     if (strcmp(table, "step") == 0 && strcmp(column, "text") == 0)
         unit_tell_words(units, (const char *)sqlite3_column_text(q, at), to, n_room);
     else
@@ -277,7 +296,7 @@ void logbook_column_words(const char *column, char *to, size_t n_room)
         const char *column, *words;
     } rows[] = {{"gone", "taken out or kept"}, {"gap_um", "gap as found"}, {"gap_left_um", "gap as left"}, {"odometer_m", "odometer"}, {"compression_pa", "compression"},
                 {"compression_wet_pa", "wet compression"}, {"sort", "place in the list"}, {"complaint_words", "complaint in own words"}, {"removal", "order the plugs come out"},
-                {"codes", "trouble codes"}, {"oil_in_intake", "oil in the intake"}, {"last_run", "how it last ran"}, {"oil_change", "oil changed"}, {"fuel_system", "how the fuel comes in"}, {"kept", "scrap that stays in"}};
+                {"codes", "trouble codes"}, {"oil_in_intake", "oil in the intake"}, {"last_run", "how it last ran"}, {"oil_change", "oil changed"}, {"banks", "numbering"}, {"fuel_system", "how the fuel comes in"}, {"kept", "scrap that stays in"}};
     static const char *const endings[] = {"_um", "_pa", "_mnm", "_ml", "_m", "_deg"};
 
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
@@ -302,6 +321,7 @@ static void find_owner(struct logbook *lb, struct logbook_conflict *c, char *of,
     char table[24], row[UUID_BYTES], up[UUID_BYTES];
     struct text t = {0};
     struct engine *en = mem_alloc(1, sizeof *en);
+    struct logbook_holes holes;
     int64_t cylinder = -1, position = 0;
 
     text_copy(table, sizeof table, c->table);
@@ -337,12 +357,15 @@ static void find_owner(struct logbook *lb, struct logbook_conflict *c, char *of,
         text_copy(row, sizeof row, up);
     }
     c->cylinder = (int)cylinder;
-    c->position = cylinder >= 0 ? (int)position : -1;
-    if (cylinder >= 0 && c->engine[0] != '\0' && logbook_load_engine(lb, c->engine, en, NULL) && cylinder < en->n_cylinders) {
+    c->position = (int)position;
+    if (cylinder >= 0 && c->engine[0] != '\0' && logbook_load_engine(lb, c->engine, en, NULL) && logbook_db_holes_of_engine(lb, c->engine, &holes, NULL) &&
+        logbook_db_place(&holes, en, &c->cylinder, &c->position)) {
         char plug[48];
 
-        engine_plug_label(en, (int)cylinder, (int)position, plug, sizeof plug);
+        engine_plug_label(en, c->cylinder, c->position, plug, sizeof plug);
         text_addf(&t, "%s%s", t.n_bytes ? " of " : "of ", plug);
+    } else {
+        c->cylinder = c->position = -1;
     }
     free(en);
     text_copy(of, n_room, text_get(&t));

@@ -9,7 +9,7 @@
 #include "logbook/logbook.h"
 
 #define LOGBOOK_APPLICATION_ID 0x536F6F74 /* "Soot": visible to `file` and PRAGMA application_id */
-#define LOGBOOK_VERSION 10
+#define LOGBOOK_VERSION 11
 #define LOGBOOK_MAX_STATEMENTS 128
 #define LOGBOOK_LABEL_BYTES 96
 
@@ -138,9 +138,19 @@ bool logbook_db_load_visit(struct logbook *lb, const char *id, const struct engi
 bool logbook_db_seat_plugs(struct logbook *lb, const char *engine_id, struct record *r, int first, struct err *e); /* from the visit `first` on */
 bool logbook_db_put_none(struct logbook *lb, const char *reading, enum sign s, struct err *e); /* none of a sign, where the rest of its zone was not looked at */
 bool logbook_db_put_amount(struct logbook *lb, const char *reading, enum sign s, int amount, struct err *e);
-/* Carries what was noted along when the engine, as it is kept, becomes `en`: it follows its label. To be
- * called before the engine is written. Fails, naming the plug, when something noted would be lost. */
-bool logbook_db_renumber(struct logbook *lb, const char *engine_id, const struct engine *en, struct err *e);
+/* The number of the hole at each place of an engine: as the places, until it is numbered anew. */
+struct logbook_holes {
+    int cylinder[ENGINE_MAX_CYLINDERS], position[ENGINE_MAX_POSITIONS];
+};
+void logbook_db_first_holes(struct logbook_holes *h);
+bool logbook_db_holes_of_engine(struct logbook *lb, const char *engine_id, struct logbook_holes *h, struct err *e);
+bool logbook_db_holes_of_visit(struct logbook *lb, const char *visit_id, struct logbook_holes *h, struct err *e);
+/* From the hole a row names to the place in the engine; false when it has no such hole. And back. */
+bool logbook_db_place(const struct logbook_holes *h, const struct engine *en, int *cylinder, int *position);
+void logbook_db_hole(const struct logbook_holes *h, int *cylinder, int *position);
+/* Which holes the places have when the engine, as it is kept, becomes `en`: a hole follows its label. Renames what visits say
+ * in words. To be called before the engine is written. Fails, naming the plug, when something noted would be lost. */
+bool logbook_db_renumber(struct logbook *lb, const char *engine_id, const struct engine *en, struct logbook_holes *h, struct err *e);
 #define LOGBOOK_ENGINE_COLUMNS                                                                     \
     "name, subtitle, layout, banks, firing, intervals, strokes, ignition, coil_groups,"            \
     " mixture_groups, breather_near, n_positions, position_names, access, head, thread, seat,"     \

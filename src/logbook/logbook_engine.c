@@ -23,6 +23,41 @@ static void groups_text(const struct engine *en, const engine_set *groups, int n
     text_add(t, line);
 }
 
+static bool are_first(const int *holes, int n)
+{
+    for (int i = 0; i < n; i++)
+        if (holes[i] != i)
+            return false;
+    return true;
+}
+
+/* Labels, and the holes they name where these are not as the places. */
+static void banks_text(const struct engine *en, const struct logbook_holes *h, struct text *t)
+{
+    bool first = are_first(h->cylinder, en->n_cylinders);
+
+    for (int b = 0; b < en->n_banks; b++) {
+        const struct engine_bank *bank = &en->banks[b];
+
+        text_addf(t, "%s%s\t", b ? "\n" : "", bank->name);
+        for (int i = 0; i < bank->n_cylinders; i++)
+            text_addf(t, "%s%s", i ? " " : "", en->cylinders[bank->first + i].label);
+        for (int i = 0; i < bank->n_cylinders && !first; i++)
+            text_addf(t, "%s%d", i ? " " : "\t", h->cylinder[bank->first + i]);
+    }
+}
+
+static void positions_text(const struct engine *en, const struct logbook_holes *h, struct text *t)
+{
+    bool first = are_first(h->position, en->n_positions);
+
+    for (int i = 0; i < en->n_positions && (!first || en->n_positions > 1); i++) {
+        text_addf(t, "%s%s", i ? "\n" : "", en->n_positions > 1 ? en->position_names[i] : "");
+        if (!first)
+            text_addf(t, "\t%d", h->position[i]);
+    }
+}
+
 /* What is noted is told apart by these names. */
 static bool check_positions(const struct engine *en, struct err *e)
 {
@@ -38,19 +73,16 @@ bool logbook_put_engine(struct logbook *lb, const char *id, const struct engine 
     struct text banks = {0}, coil = {0}, mixture = {0}, breather = {0}, names = {0};
     char firing[400], intervals[400];
     const struct engine_plug_spec *p = &en->plug;
+    struct logbook_holes holes;
     struct err why = {0};
     bool fine;
 
-    if (!check_positions(en, &why) || !logbook_db_renumber(lb, id, en, &why)) {
+    if (!check_positions(en, &why) || !logbook_db_renumber(lb, id, en, &holes, &why)) {
         if (e != NULL)
             *e = why;
         return logbook_db_fail(lb, &why);
     }
-    for (int b = 0; b < en->n_banks; b++) {
-        text_addf(&banks, "%s%s\t", b ? "\n" : "", en->banks[b].name);
-        for (int i = 0; i < en->banks[b].n_cylinders; i++)
-            text_addf(&banks, "%s%s", i ? " " : "", en->cylinders[en->banks[b].first + i].label);
-    }
+    banks_text(en, &holes, &banks);
     engine_format_firing(en, firing, sizeof firing);
     engine_format_intervals(en, intervals, sizeof intervals);
     if (en->coil_groups_given)
@@ -58,8 +90,7 @@ bool logbook_put_engine(struct logbook *lb, const char *id, const struct engine 
     groups_text(en, en->mixture_groups, en->n_mixture_groups, &mixture);
     if (en->breather_near != 0)
         groups_text(en, &en->breather_near, 1, &breather);
-    for (int i = 0; i < en->n_positions; i++)
-        text_addf(&names, "%s%s", i ? "\n" : "", en->position_names[i]);
+    positions_text(en, &holes, &names);
     fine = logbook_set_int(lb, "engine", id, "gone", 0, e) && logbook_db_put_text(lb, "engine", id, "name", en->name, e) &&
            logbook_db_put_text(lb, "engine", id, "subtitle", en->subtitle, e) &&
            logbook_db_put_text(lb, "engine", id, "layout", engine_layout_id(en->layout), e) &&
@@ -72,7 +103,7 @@ bool logbook_put_engine(struct logbook *lb, const char *id, const struct engine 
            logbook_db_put_text(lb, "engine", id, "mixture_groups", text_get(&mixture), e) &&
            logbook_db_put_text(lb, "engine", id, "breather_near", text_get(&breather), e) &&
            logbook_set_int(lb, "engine", id, "n_positions", en->n_positions, e) &&
-           logbook_db_put_text(lb, "engine", id, "position_names", en->n_positions > 1 ? text_get(&names) : "", e) &&
+           logbook_db_put_text(lb, "engine", id, "position_names", text_get(&names), e) &&
            logbook_db_put_text(lb, "engine", id, "access", engine_access_id(en->access), e) &&
            logbook_db_put_text(lb, "engine", id, "head", engine_head_id(en->head), e) &&
            logbook_db_put_text(lb, "engine", id, "thread", p->thread, e) &&
@@ -108,6 +139,7 @@ static bool read_banks(struct engine *en, const char *text, struct err *e)
         if (tab == NULL)
             return err_set(e, ERR_FORMAT, "The numbering of an engine in the logbook is damaged.");
         *tab = '\0';
+        tab[1 + strcspn(tab + 1, "\t")] = '\0'; /* the holes: logbook_holes.c */
         for (at = tab + 1; *at != '\0' && n_labels < ENGINE_MAX_CYLINDERS;) {
             labels[n_labels] = at;
             at += strcspn(at, " ");
@@ -172,7 +204,7 @@ bool logbook_db_read_engine(sqlite3_stmt *q, int first, struct engine *en, struc
     for (int i = 0, at = 0; i < ENGINE_MAX_POSITIONS && text[at] != '\0'; i++) {
         int len = (int)strcspn(text + at, "\n");
 
-        text_format(en->position_names[i], sizeof en->position_names[i], "%.*s", len, text + at);
+        text_format(en->position_names[i], sizeof en->position_names[i], "%.*s", (int)strcspn(text + at, "\t\n"), text + at);
         at += len + (text[at + len] == '\n');
     }
     logbook_db_text(q, c++, text, sizeof text);

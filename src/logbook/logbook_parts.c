@@ -49,10 +49,15 @@ static bool list_seats(struct logbook *lb, const char *engine_id, struct arena *
     static const char sql[] = "SELECT i.id, i.part, i.cylinder, coalesce(i.position, 0), p.kind, p.name, i.from_visit, i.to_visit, f.date, t.date, p.distance_before_m"
                               " FROM installation i JOIN part p ON p.id = i.part LEFT JOIN visit f ON f.id = i.from_visit LEFT JOIN visit t ON t.id = i.to_visit"
                               " WHERE i.engine = ?1 AND i.gone = 0 AND p.gone = 0 ORDER BY f.date, i.position, i.id";
+    const struct engine all = {.n_cylinders = ENGINE_MAX_CYLINDERS, .n_positions = ENGINE_MAX_POSITIONS};
+    struct logbook_holes holes;
     void *items;
-    bool fine = logbook_db_list(lb, sql, engine_id, read_seat, sizeof(struct seat), a, &items, n, e);
+    bool fine = logbook_db_holes_of_engine(lb, engine_id, &holes, e) && logbook_db_list(lb, sql, engine_id, read_seat, sizeof(struct seat), a, &items, n, e);
 
-    *seats = items;
+    *seats = fine ? items : NULL;
+    for (size_t i = 0; fine && i < *n; i++)
+        if (!logbook_db_place(&holes, &all, &(*seats)[i].cylinder, &(*seats)[i].position))
+            (*seats)[i].cylinder = -1;
     return fine;
 }
 
@@ -405,8 +410,12 @@ static struct seat *open_seat(struct seat *seats, size_t n, const char *kind, in
 /* An open seat, its id into `id`. */
 static bool put_seat(struct logbook *lb, const char *engine_id, const char *part, int cylinder, int position, const char *from_visit, char id[UUID_BYTES], struct err *e)
 {
+    struct logbook_holes holes;
     char place[32];
 
+    if (!logbook_db_holes_of_engine(lb, engine_id, &holes, e))
+        return false;
+    logbook_db_hole(&holes, &cylinder, &position);
     snprintf(place, sizeof place, "%d/%d", cylinder, position);
     uuid_from_parts(id, "installation", from_visit, part, place);
     return logbook_set_int(lb, "installation", id, "gone", 0, e) && logbook_set_text(lb, "installation", id, "part", part, e) &&
@@ -475,7 +484,8 @@ static bool part_in(struct logbook *lb, const char *visit_id, const char *engine
         text_copy(seat, UUID_BYTES, known->id);
         return true;
     }
-    logbook_reading_id(visit_id, cylinder, position, reading);
+    if (!logbook_find_reading(lb, visit_id, cylinder, position, reading, e))
+        return false;
     if (!plug || !logbook_get_text(lb, "reading", reading, "plug", part, UUID_BYTES) || part[0] == '\0') {
         logbook_part_place(en, kind, cylinder, position, place, sizeof place);
         text_format(name, sizeof name, "%s from %s", kind, place);
@@ -648,7 +658,7 @@ bool logbook_note_renewed(struct logbook *lb, const char *visit_id, const char *
     for (size_t i = 0; fine && i < n; i++) {
         struct seat *s = &seats[i];
 
-        if (strcmp(s->kind, kind) != 0 || s->cylinder >= en->n_cylinders || (d->cylinders >> s->cylinder & 1) == 0)
+        if (strcmp(s->kind, kind) != 0 || s->cylinder < 0 || s->cylinder >= en->n_cylinders || (d->cylinders >> s->cylinder & 1) == 0)
             continue;
         if (done && !s->has_to && (strcmp(s->from_id, visit_id) != 0 || was_moved(seats, n, s->part, visit_id)))
             fine = logbook_set_text(lb, "installation", s->id, "to_visit", visit_id, e) && logbook_set_text(lb, "part", s->part, "state", "aside", e);

@@ -195,7 +195,8 @@ static bool load_readings(struct logbook *lb, struct visit *v, const struct engi
         " leak_percent, differential_over_80, leak_heard, washer, thread_state, gap_photo_um, gap_photo_pm_um, gap_trusted, torque_mnm, torque_unit, connected, turned_out, kept,"
         " o.zone, o.sign, o.amount FROM reading r LEFT JOIN part p ON p.id = r.plug LEFT JOIN observation o ON o.reading = r.id AND o.gone = 0"
         " WHERE r.visit = ?1 AND r.gone = 0";
-    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
+    struct logbook_holes holes;
+    sqlite3_stmt *q = logbook_db_holes_of_visit(lb, v->id, &holes, e) ? logbook_db_prepare(lb, sql, e) : NULL;
     bool fine;
 
     if (q == NULL)
@@ -205,7 +206,7 @@ static bool load_readings(struct logbook *lb, struct visit *v, const struct engi
         int c = sqlite3_column_int(q, 1), p = sqlite3_column_int(q, 2);
         struct reading *r;
 
-        if (c < 0 || c >= en->n_cylinders || p < 0 || p >= en->n_positions)
+        if (!logbook_db_place(&holes, en, &c, &p))
             continue;
         r = visit_reading(v, en, c, p);
         if (strcmp(r->id, (const char *)sqlite3_column_text(q, 0)) != 0)
@@ -301,7 +302,8 @@ static bool load_state(struct logbook *lb, struct visit *v, const struct engine 
     static const char drawn[] = "SELECT cylinder, position, 1 FROM photo WHERE visit = ?1 AND gone = 0 AND zone IN ('firing_end', 'threads', 'body')"
                                 " UNION ALL SELECT i.cylinder, coalesce(i.position, 0), 2 FROM installation i JOIN part p ON p.id = i.part"
                                 "  WHERE i.from_visit = ?1 AND i.gone = 0 AND p.kind = 'plug'";
-    sqlite3_stmt *q = logbook_db_prepare(lb, steps, e);
+    struct logbook_holes holes;
+    sqlite3_stmt *q = logbook_db_holes_of_visit(lb, v->id, &holes, e) ? logbook_db_prepare(lb, steps, e) : NULL;
     bool fine;
 
     if (q == NULL)
@@ -341,7 +343,7 @@ static bool load_state(struct logbook *lb, struct visit *v, const struct engine 
     while (logbook_db_next(lb, q, &fine, e)) {
         int c = sqlite3_column_int(q, 0), p = sqlite3_column_int(q, 1);
 
-        if (sqlite3_column_type(q, 0) != SQLITE_NULL && c >= 0 && c < en->n_cylinders && p >= 0 && p < en->n_positions)
+        if (sqlite3_column_type(q, 0) != SQLITE_NULL && logbook_db_place(&holes, en, &c, &p))
             visit_reading(v, en, c, p)->drawn_by |= sqlite3_column_int(q, 2) == 1 ? DRAWN_PHOTO : DRAWN_MOVED;
     }
     return fine;

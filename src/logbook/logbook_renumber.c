@@ -1,6 +1,6 @@
-/* logbook_renumber.c - when an engine is renumbered, what was noted goes along. Readings are kept by
- * place, people write labels on plug boxes: so a label that is still there keeps what was noted under
- * it, wherever it sits now; a label that is new takes over the place of the one that went. */
+/* logbook_renumber.c - when an engine is renumbered, what was noted goes along. It is kept by hole, people write labels on
+ * plug boxes: so a label that is still there keeps its hole, wherever it sits now; a label that is new takes over the
+ * hole of the one that went. Only what a visit says in words is written anew. */
 #include "logbook/logbook_db.h"
 
 #include <stdlib.h>
@@ -81,7 +81,7 @@ static bool refuse(const struct engine *old, int cylinder, int position, const c
     return err_set(e, ERR_BADARG, "Plug %s would vanish, and %s it. Take that out first, or write a new engine.", label, what);
 }
 
-/* ---- rows that name a place ---- */
+/* ---- rows of holes that go ---- */
 
 struct placed {
     char id[UUID_BYTES];
@@ -99,169 +99,78 @@ static bool read_placed(sqlite3_stmt *q, void *item, struct err *e)
     return true;
 }
 
-/* Whether the old engine has this place. What was out of place before is left alone. */
-static bool is_place(const struct engine *old, const struct placed *p)
-{
-    return p->cylinder >= 0 && p->cylinder < old->n_cylinders && p->position >= 0 && p->position < old->n_positions;
-}
-
-static bool is_kept(const struct move *m, const struct placed *p)
-{
-    return m->cylinder[p->cylinder] >= 0 && m->position[p->position] >= 0;
-}
-
-static bool move_rows(struct logbook *lb, const char *table, const char *sql, const char *engine_id, const struct engine *old,
-                      const struct move *m, const char *what, struct err *e)
-{
-    struct arena *a = arena_create();
-    struct placed *rows;
-    void *items;
-    size_t n;
-    bool fine = logbook_db_list(lb, sql, engine_id, read_placed, sizeof *rows, a, &items, &n, e);
-
-    rows = items;
-    for (size_t i = 0; fine && i < n; i++) {
-        if (!is_place(old, &rows[i]))
-            continue;
-        fine = (is_kept(m, &rows[i]) || refuse(old, rows[i].cylinder, rows[i].position, what, e)) &&
-               logbook_set_int(lb, table, rows[i].id, "cylinder", m->cylinder[rows[i].cylinder], e) &&
-               logbook_set_int(lb, table, rows[i].id, "position", m->position[rows[i].position], e);
-    }
-    arena_destroy(a);
-    return fine;
-}
-
-/* ---- readings: a reading's id names its place, so what it holds is carried to another row ---- */
-
-struct carried {
-    sqlite3_value **values; /* one for each column of reading, NULL in other tables */
-    int8_t amount[SIGN_COUNT]; /* AMOUNT_UNSEEN: no row says anything of it */
-    char to[UUID_BYTES];    /* "" when it stays where it is, or goes nowhere */
-    bool has_notes;
-};
-
-static bool is_content(const struct logbook_column *c)
+/* Something is said of the plug, besides that there is a row for it. */
+static bool has_notes(struct logbook *lb, const char *reading, bool *has, struct err *e)
 {
     static const char *const place[] = {"gone", "visit", "cylinder", "position"};
-
-    if (strcmp(c->table, "reading") != 0)
-        return false;
-    for (size_t i = 0; i < sizeof place / sizeof place[0]; i++)
-        if (strcmp(c->column, place[i]) == 0)
-            return false;
-    return true;
-}
-
-static bool pick_up(struct logbook *lb, const struct placed *from, struct carried *out, struct arena *a, struct err *e)
-{
-    static const char sql[] = "SELECT zone, sign, amount FROM observation WHERE reading = ?1 AND gone = 0";
+    static const char sql[] = "SELECT 1 FROM observation WHERE reading = ?1 AND gone = 0 LIMIT 1";
     size_t n;
     const struct logbook_column *columns = logbook_columns(&n);
-    sqlite3_stmt *q;
-    bool row, fine;
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
 
-    out->values = arena_alloc(a, n, sizeof *out->values);
-    for (int s = 0; s < SIGN_COUNT; s++)
-        out->amount[s] = AMOUNT_UNSEEN;
-    for (size_t i = 0; i < n; i++) {
-        if (!is_content(&columns[i]))
-            continue;
-        q = logbook_db_peek(lb, (int)i, from->id, &row, e);
-        if (q == NULL)
-            return false;
-        out->values[i] = sqlite3_value_dup(sqlite3_column_value(q, 0));
-        out->has_notes = out->has_notes || sqlite3_value_type(out->values[i]) != SQLITE_NULL;
-        logbook_db_done(q);
-    }
-    q = logbook_db_prepare(lb, sql, e);
     if (q == NULL)
         return false;
-    logbook_db_bind(q, 1, from->id);
-    while (logbook_db_next(lb, q, &fine, e)) {
-        char zone[32], sign[32];
-        int z, s;
-
-        logbook_db_text(q, 0, zone, sizeof zone);
-        logbook_db_text(q, 1, sign, sizeof sign);
-        z = zone_find(zone);
-        s = z >= 0 ? sign_find((enum zone)z, sign) : -1;
-        if (s >= 0)
-            out->amount[s] = (int8_t)sqlite3_column_int(q, 2);
-        out->has_notes = true;
-    }
-    return fine;
-}
-
-/* The row is left blank as well as taken away: the next plug at that place must not find the old notes. */
-static bool clear_away(struct logbook *lb, const char *reading, struct err *e)
-{
-    size_t n;
-    const struct logbook_column *columns = logbook_columns(&n);
-
-    for (size_t i = 0; i < n; i++)
-        if (is_content(&columns[i]) && !logbook_clear(lb, "reading", reading, columns[i].column, e))
-            return false;
-    for (int s = 0; s < SIGN_COUNT; s++)
-        if (!logbook_db_put_amount(lb, reading, (enum sign)s, 0, e))
-            return false;
-    return logbook_remove(lb, "reading", reading, e);
-}
-
-static bool put_down(struct logbook *lb, const char *visit_id, const struct carried *c, int cylinder, int position, struct err *e)
-{
-    size_t n;
-    char id[UUID_BYTES];
-
-    logbook_columns(&n);
-    if (!logbook_touch_reading(lb, visit_id, cylinder, position, id, e))
+    logbook_db_bind(q, 1, reading);
+    if (!logbook_db_step(lb, q, has, e))
         return false;
-    for (size_t i = 0; i < n; i++)
-        if (c->values[i] != NULL && !logbook_db_put(lb, (int)i, id, c->values[i], false, e))
+    logbook_db_done(q);
+    for (size_t i = 0; i < n && !*has; i++) {
+        bool row, content = strcmp(columns[i].table, "reading") == 0;
+
+        for (size_t k = 0; k < sizeof place / sizeof place[0]; k++)
+            content = content && strcmp(columns[i].column, place[k]) != 0;
+        if (!content)
+            continue;
+        q = logbook_db_peek(lb, (int)i, reading, &row, e);
+        if (q == NULL)
             return false;
-    for (int s = 0; s < SIGN_COUNT; s++)
-        if (!(c->amount[s] == 0 ? logbook_db_put_none(lb, id, (enum sign)s, e) : logbook_db_put_amount(lb, id, (enum sign)s, c->amount[s], e)))
-            return false;
+        *has = row && sqlite3_column_type(q, 0) != SQLITE_NULL;
+        logbook_db_done(q);
+    }
     return true;
 }
 
-static bool move_readings(struct logbook *lb, const char *visit_id, const struct engine *old, const struct move *m, struct err *e)
+/* Refused where a row of `sql` names a hole that goes, what was out of place before being left alone; a reading of which nothing
+ * is said goes with its hole. */
+static bool let_go(struct logbook *lb, const char *sql, const char *owner, const struct engine *old, const struct logbook_holes *was,
+                   const struct move *m, bool readings, const char *what, struct err *e)
 {
-    static const char sql[] = "SELECT id, cylinder, position FROM reading WHERE visit = ?1 AND gone = 0";
     struct arena *a = arena_create();
     struct placed *rows;
-    struct carried *carried = NULL;
     void *items;
-    size_t n, n_columns;
-    bool fine = logbook_db_list(lb, sql, visit_id, read_placed, sizeof *rows, a, &items, &n, e);
+    size_t n;
+    bool fine = logbook_db_list(lb, sql, owner, read_placed, sizeof *rows, a, &items, &n, e);
 
-    logbook_columns(&n_columns);
     rows = items;
-    carried = arena_alloc(a, n + 1, sizeof *carried);
-    for (size_t i = 0; fine && i < n; i++) { /* all are read before the first is written over */
-        if (!is_place(old, &rows[i]))
-            continue;
-        if (is_kept(m, &rows[i]))
-            logbook_reading_id(visit_id, m->cylinder[rows[i].cylinder], m->position[rows[i].position], carried[i].to);
-        if (strcmp(carried[i].to, rows[i].id) == 0)
-            continue;
-        fine = pick_up(lb, &rows[i], &carried[i], a, e) && (carried[i].to[0] != '\0' || !carried[i].has_notes ||
-               refuse(old, rows[i].cylinder, rows[i].position, "there are readings of", e));
-    }
     for (size_t i = 0; fine && i < n; i++) {
-        bool taken = carried[i].values == NULL;
+        bool has = true;
 
-        for (size_t k = 0; k < n && !taken; k++)
-            taken = strcmp(carried[k].to, rows[i].id) == 0;
-        fine = taken || clear_away(lb, rows[i].id, e);
+        if (!logbook_db_place(was, old, &rows[i].cylinder, &rows[i].position) ||
+            (m->cylinder[rows[i].cylinder] >= 0 && m->position[rows[i].position] >= 0))
+            continue;
+        fine = (!readings || has_notes(lb, rows[i].id, &has, e)) &&
+               (has ? refuse(old, rows[i].cylinder, rows[i].position, what, e) : logbook_remove(lb, "reading", rows[i].id, e));
     }
-    for (size_t i = 0; fine && i < n; i++)
-        fine = carried[i].values == NULL || carried[i].to[0] == '\0' ||
-               put_down(lb, visit_id, &carried[i], m->cylinder[rows[i].cylinder], m->position[rows[i].position], e);
-    for (size_t i = 0; i < n; i++)
-        for (size_t k = 0; k < n_columns && carried[i].values != NULL; k++)
-            sqlite3_value_free(carried[i].values[k]);
     arena_destroy(a);
     return fine;
+}
+
+/* A hole goes where its label goes; a new one has a number that none had. */
+static void move_holes(const int *to, int n_old, int n_new, int *holes)
+{
+    int was[ENGINE_MAX_CYLINDERS], next = 0;
+
+    memcpy(was, holes, (size_t)n_old * sizeof *was);
+    for (int i = 0; i < n_old; i++)
+        next = was[i] >= next ? was[i] + 1 : next;
+    for (int i = 0; i < n_new; i++)
+        holes[i] = -1;
+    for (int i = 0; i < n_old; i++)
+        if (to[i] >= 0)
+            holes[to[i]] = was[i];
+    for (int i = 0; i < n_new; i++)
+        if (holes[i] < 0)
+            holes[i] = next++;
 }
 
 /* ---- what a visit names in words ---- */
@@ -344,8 +253,9 @@ static bool read_id(sqlite3_stmt *q, void *item, struct err *e)
 }
 
 static bool move_visits(struct logbook *lb, const char *engine_id, const struct engine *old, const struct engine *en,
-                        const struct move *m, struct err *e)
+                        const struct logbook_holes *was, const struct move *m, struct err *e)
 {
+    static const char readings[] = "SELECT id, cylinder, position FROM reading WHERE visit = ?1 AND gone = 0";
     static const char sql[] = "SELECT id FROM visit WHERE engine = ?1 AND gone = 0";
     struct arena *a = arena_create();
     char(*ids)[UUID_BYTES];
@@ -355,27 +265,32 @@ static bool move_visits(struct logbook *lb, const char *engine_id, const struct 
 
     ids = items;
     for (size_t i = 0; fine && i < n; i++)
-        fine = (!m->places || move_readings(lb, ids[i], old, m, e)) && (!m->words || rename_visit(lb, ids[i], old, en, m, e));
+        fine = (!m->places || let_go(lb, readings, ids[i], old, was, m, true, "there are readings of", e)) && (!m->words || rename_visit(lb, ids[i], old, en, m, e));
     arena_destroy(a);
     return fine;
 }
 
-bool logbook_db_renumber(struct logbook *lb, const char *engine_id, const struct engine *en, struct err *e)
+bool logbook_db_renumber(struct logbook *lb, const char *engine_id, const struct engine *en, struct logbook_holes *h, struct err *e)
 {
     static const char photos[] = "SELECT p.id, p.cylinder, coalesce(p.position, 0) FROM photo p JOIN visit v ON v.id = p.visit"
                                  " WHERE v.engine = ?1 AND v.gone = 0 AND p.gone = 0 AND p.cylinder IS NOT NULL";
     static const char parts[] = "SELECT id, cylinder, coalesce(position, 0) FROM installation"
                                 " WHERE engine = ?1 AND gone = 0 AND cylinder IS NOT NULL";
     struct engine old;
+    struct logbook_holes was;
     struct move m;
 
+    logbook_db_first_holes(h);
     if (!logbook_is_there(lb, "engine", engine_id))
-        return true; /* a new one: nothing to carry */
-    if (!logbook_load_engine(lb, engine_id, &old, e))
+        return true; /* a new one: nothing was noted of it */
+    if (!logbook_load_engine(lb, engine_id, &old, e) || !logbook_db_holes_of_engine(lb, engine_id, &was, e))
         return false;
     find_move(&old, en, &m);
+    *h = was;
+    move_holes(m.cylinder, old.n_cylinders, en->n_cylinders, h->cylinder);
+    move_holes(m.position, old.n_positions, en->n_positions, h->position);
     return (!m.places && !m.words) ||
-           (move_visits(lb, engine_id, &old, en, &m, e) &&
-            move_rows(lb, "photo", photos, engine_id, &old, &m, "there are photos of", e) &&
-            move_rows(lb, "installation", parts, engine_id, &old, &m, "there are parts fitted to", e));
+           (move_visits(lb, engine_id, &old, en, &was, &m, e) &&
+            let_go(lb, photos, engine_id, &old, &was, &m, false, "there are photos of", e) &&
+            let_go(lb, parts, engine_id, &old, &was, &m, false, "there are parts fitted to", e));
 }

@@ -57,12 +57,22 @@ bool logbook_has_photo(struct logbook *lb, const char *engine_id, const char *sh
     return there;
 }
 
+bool logbook_place_photo(struct logbook *lb, const char *id, const char *visit_id, int cylinder, int position, struct err *e)
+{
+    struct logbook_holes holes;
+
+    if (!logbook_db_holes_of_visit(lb, visit_id, &holes, e))
+        return false;
+    position = cylinder < 0 ? -1 : position < 0 ? 0 : position;
+    logbook_db_hole(&holes, &cylinder, &position);
+    return logbook_db_put_index(lb, "photo", id, "cylinder", cylinder, e) && logbook_db_put_index(lb, "photo", id, "position", position, e);
+}
+
 bool logbook_put_photo(struct logbook *lb, const struct logbook_photo *p, struct err *e)
 {
     return logbook_set_int(lb, "photo", p->id, "gone", 0, e) && logbook_set_text(lb, "photo", p->id, "visit", p->visit, e) &&
            put(lb, "photo", p->id, "sha256", p->sha256, e) && put(lb, "photo", p->id, "name", p->name, e) &&
-           put(lb, "photo", p->id, "format", p->format, e) && logbook_db_put_index(lb, "photo", p->id, "cylinder", p->cylinder, e) &&
-           logbook_db_put_index(lb, "photo", p->id, "position", p->cylinder < 0 ? -1 : p->position < 0 ? 0 : p->position, e) &&
+           put(lb, "photo", p->id, "format", p->format, e) && logbook_place_photo(lb, p->id, p->visit, p->cylinder, p->position, e) &&
            put(lb, "photo", p->id, "zone", p->zone < 0 ? "" : zone_row((enum zone)p->zone)->id, e) &&
            put(lb, "photo", p->id, "taken", p->taken, e) &&
            (p->offset_given ? logbook_set_int(lb, "photo", p->id, "offset_min", p->offset_min, e) : logbook_clear(lb, "photo", p->id, "offset_min", e)) &&
@@ -117,10 +127,21 @@ bool logbook_list_photos(struct logbook *lb, const char *visit_id, struct arena 
 {
     static const char sql[] = "SELECT id, visit, sha256, name, format, cylinder, position, zone, taken, offset_min, width, height, turn, trouble, sort, lean_mdeg, step, caption"
                               " FROM photo WHERE visit = ?1 AND gone = 0 ORDER BY taken IS NULL, taken, sort, id";
-    void *items;
-    bool fine = logbook_db_list(lb, sql, visit_id, read_photo, sizeof(struct logbook_photo), a, &items, n, e);
+    const struct engine all = {.n_cylinders = ENGINE_MAX_CYLINDERS, .n_positions = ENGINE_MAX_POSITIONS};
+    struct logbook_holes holes;
+    void *items = NULL;
+    bool fine = logbook_db_holes_of_visit(lb, visit_id, &holes, e) && logbook_db_list(lb, sql, visit_id, read_photo, sizeof(struct logbook_photo), a, &items, n, e);
 
     *photos = items;
+    for (size_t i = 0; fine && i < *n; i++) {
+        struct logbook_photo *p = &(*photos)[i];
+        int cylinder = p->cylinder, position = p->position < 0 ? 0 : p->position;
+
+        if (cylinder >= 0 && logbook_db_place(&holes, &all, &cylinder, &position)) {
+            p->cylinder = cylinder;
+            p->position = position;
+        }
+    }
     return fine;
 }
 

@@ -232,8 +232,24 @@ void logbook_reading_id(const char *visit_id, int cylinder, int position, char i
     uuid_from_parts(id, "reading", visit_id, c, p);
 }
 
+bool logbook_find_reading(struct logbook *lb, const char *visit_id, int cylinder, int position, char id[UUID_BYTES], struct err *e)
+{
+    struct logbook_holes holes;
+
+    if (!logbook_db_holes_of_visit(lb, visit_id, &holes, e))
+        return false;
+    logbook_db_hole(&holes, &cylinder, &position);
+    logbook_reading_id(visit_id, cylinder, position, id);
+    return true;
+}
+
 bool logbook_touch_reading(struct logbook *lb, const char *visit_id, int cylinder, int position, char id[UUID_BYTES], struct err *e)
 {
+    struct logbook_holes holes;
+
+    if (!logbook_db_holes_of_visit(lb, visit_id, &holes, e))
+        return false;
+    logbook_db_hole(&holes, &cylinder, &position);
     logbook_reading_id(visit_id, cylinder, position, id);
     return logbook_set_int(lb, "reading", id, "gone", 0, e) && logbook_set_text(lb, "reading", id, "visit", visit_id, e) &&
            logbook_set_int(lb, "reading", id, "cylinder", cylinder, e) && logbook_set_int(lb, "reading", id, "position", position, e);
@@ -308,7 +324,8 @@ bool logbook_put_reading(struct logbook *lb, const char *visit_id, const struct 
     for (int i = 0; i < n; i++)
         if ((r->leak_heard >> i & 1u) != 0)
             text_format(heard + strlen(heard), sizeof heard - strlen(heard), "%s%s", heard[0] ? " " : "", words[i].id);
-    logbook_reading_id(visit_id, r->cylinder, r->position, id);
+    if (!logbook_find_reading(lb, visit_id, r->cylinder, r->position, id, e))
+        return false;
     fresh = !logbook_get_int(lb, "reading", id, "gone", &gone);
     if (!logbook_touch_reading(lb, visit_id, r->cylinder, r->position, id, e))
         return false;

@@ -443,6 +443,6 @@ bool old_photos_record(struct logbook *lb, const char *engine_id, struct old_pho
         return false;
     logbook_photo_id(visit->id, r->sha256, id);
     return placing_record(lb, visit->id, r, sort, e) &&
-           (photo->cylinder < 0 || (logbook_set_int(lb, "photo", id, "cylinder", photo->cylinder, e) && logbook_set_int(lb, "photo", id, "position", photo->position, e) &&
+           (photo->cylinder < 0 || (logbook_place_photo(lb, id, visit->id, photo->cylinder, photo->position, e) &&
                                     logbook_set_text(lb, "photo", id, "zone", zone_row((enum zone)photo->zone)->id, e)));
 }

@@ -94,8 +94,7 @@ void take_compare(struct take_making *m, struct take_value *v)
         b.same = b.there = logbook_get_text(m->lb, "visit", visit->id, take_kept_in(v), was, 4200) && strstr(was, v->text) != NULL;
         free(was);
     } else if (visit->id[0] != '\0') {
-        logbook_reading_id(visit->id, v->cylinder, v->position, row);
-        if (logbook_is_there(m->lb, "reading", row))
+        if (logbook_find_reading(m->lb, visit->id, v->cylinder, v->position, row, NULL) && logbook_is_there(m->lb, "reading", row))
             look_beside(m, v, row, &b);
     }
     v->there = b.same;

@@ -128,7 +128,7 @@ static void expect_on(struct logbook *lb, const char *engine_id, const char *vis
         assert_int_equal(q->amount[SIGN_WELL_WATER], c == at ? 0 : AMOUNT_UNSEEN);
         assert_int_equal(q->amount[SIGN_WELL_FUEL], AMOUNT_UNSEEN);
     }
-    logbook_reading_id(visit_id, at, 0, reading);
+    assert_true(logbook_find_reading(lb, visit_id, at, 0, reading, &e));
     assert_true(logbook_get_text(lb, "reading", reading, "note", text, sizeof text));
     assert_string_equal(text, "washer missing");
     assert_true(logbook_get_text(lb, "reading", reading, "gap_unit", text, sizeof text));

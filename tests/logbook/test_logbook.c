@@ -659,7 +659,8 @@ static void every_old_version_opens(void **state)
 {
     static const char *const versions[] = {"tests/logbook/schema-1/logbook.db", "tests/logbook/schema-2/logbook.db", "tests/logbook/schema-3/logbook.db",
                                            "tests/logbook/schema-4/logbook.db", "tests/logbook/schema-5/logbook.db", "tests/logbook/schema-6/logbook.db",
-                                           "tests/logbook/schema-7/logbook.db", "tests/logbook/schema-8/logbook.db", "tests/logbook/schema-9/logbook.db"};
+                                           "tests/logbook/schema-7/logbook.db", "tests/logbook/schema-8/logbook.db", "tests/logbook/schema-9/logbook.db",
+                                           "tests/logbook/schema-10/logbook.db"};
     struct err e = {0};
 
     (void)state;

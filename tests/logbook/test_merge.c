@@ -607,6 +607,175 @@ static void typing_over_a_conflict_chooses(void **state)
     expect_same("a", "b", 0);
 }
 
+/* ---- numbered anew in one copy ---- */
+
+static void number_anew(const char *name, const char *order)
+{
+    struct logbook *lb = open_it(name);
+    struct engine en;
+    struct err e = {0};
+
+    assert_true(logbook_load_engine(lb, engine, &en, &e));
+    assert_true(engine_parse_banks(&en, order, &e) && engine_parse_firing(&en, "1 3 4 2", &e) && engine_finish(&en, &e));
+    if (!logbook_begin(lb, "Numbered anew", &e) || !logbook_put_engine(lb, engine, &en, &e) || !logbook_commit(lb, &e))
+        fail_msg("%s", e.text);
+    logbook_close(lb);
+}
+
+static const struct reading *of_label(const struct record *r, int visit, const char *label)
+{
+    return &r->visits[visit].readings[engine_find_cylinder(&r->engine, label)];
+}
+
+/* What b noted of plug 1 before it knew of the new numbers, and a of plug 1 behind them, stands at plug 1. */
+static void expect_on_one(const char *name)
+{
+    struct logbook *lb = open_it(name);
+    struct arena *a = arena_create();
+    struct logbook_photo *photos;
+    struct logbook_part *parts;
+    struct record r;
+    struct err e = {0};
+    size_t n;
+
+    assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
+    assert_int_equal(r.n_visits, N_VISITS + 1);
+    assert_int_equal(of_label(&r, 0, "1")->amount[SIGN_LEAD_BARE], 3);
+    assert_int_equal(of_label(&r, 0, "4")->amount[SIGN_LEAD_BARE], AMOUNT_UNSEEN);
+    assert_true(of_label(&r, 0, "1")->gap_mm.value > 0.799 && of_label(&r, 0, "1")->gap_mm.value < 0.801);
+    assert_true(of_label(&r, 0, "4")->gap_mm.value > 1.029 && of_label(&r, 0, "4")->gap_mm.value < 1.031);
+    assert_true(of_label(&r, 1, "1")->gap_left_mm.value > 0.899 && of_label(&r, 1, "1")->gap_left_mm.value < 0.901);
+    assert_true(of_label(&r, 3, "1")->gap_mm.given);
+    assert_false(of_label(&r, 3, "4")->present);
+    assert_true(logbook_list_photos(lb, r.visits[0].id, a, &photos, &n, &e) && n == 1);
+    assert_int_equal(photos[0].cylinder, engine_find_cylinder(&r.engine, "1"));
+    assert_true(logbook_list_parts(lb, engine, &r, a, &parts, &n, &e));
+    for (size_t i = 0; i < n; i++)
+        if (strcmp(parts[i].name, "Fresh") == 0)
+            assert_int_equal(parts[i].cylinder, engine_find_cylinder(&r.engine, "1"));
+    record_release(&r);
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
+static void what_was_noted_before_the_new_numbers_came_stays_at_its_plug(void **state)
+{
+    struct logbook_photo p = {.position = 0, .zone = ZONE_FIRING_END, .width = 4, .height = 3};
+    char late[UUID_BYTES];
+    struct engine en;
+    struct visit *v = mem_alloc(1, sizeof *v);
+    struct logbook *lb;
+    struct err e = {0};
+
+    (void)state;
+    make_base("a");
+    copy_it("a", "b");
+    number_anew("a", "4 3 2 1");
+    lb = open_it("a");
+    assert_true(logbook_begin(lb, "Left", &e) && logbook_put_gap(lb, visits[1], 3, 0, true, 900, "mm", &e) && logbook_commit(lb, &e)); /* 1 is the rearmost */
+    logbook_close(lb);
+    lb = open_it("b");
+    assert_true(logbook_load_engine(lb, engine, &en, &e));
+    visit_init(v, &en);
+    text_copy(v->date, sizeof v->date, "2024-09-05");
+    uuid_make(late);
+    memset(p.sha256, 'a', 64);
+    text_copy(p.format, sizeof p.format, "jpg");
+    text_copy(p.visit, sizeof p.visit, visits[0]);
+    logbook_photo_id(visits[0], p.sha256, p.id);
+    assert_true(logbook_begin(lb, "Plug 1", &e) && logbook_put_gap(lb, visits[0], 0, 0, false, 800, "mm", &e) &&
+                logbook_note_sign(lb, visits[0], 0, 0, SIGN_LEAD_BARE, 3, &e) && logbook_put_photo(lb, &p, &e) &&
+                logbook_renew_part(lb, visits[2], engine, &en, "plug", 0, 0, "Fresh", &e) &&
+                logbook_put_visit(lb, late, engine, &en, v, &e) && logbook_put_gap(lb, late, 0, 0, false, 1000, "mm", &e) && logbook_commit(lb, &e));
+    logbook_close(lb);
+    copy_it("a", "a0");
+    assert_int_equal(merge("a", "b").n_conflicts, 0);
+    assert_int_equal(merge("b", "a0").n_conflicts, 0);
+    expect_on_one("a");
+    expect_on_one("b");
+    expect_same("a", "b", 0);
+    lb = open_it("a"); /* the numbers taken back, and put again, its plug keeps it */
+    assert_true(logbook_undo(lb, &e) && logbook_undo(lb, &e));
+    logbook_close(lb);
+    lb = open_it("a");
+    assert_true(logbook_load_engine(lb, engine, &en, &e));
+    assert_int_equal(engine_find_cylinder(&en, "1"), 0);
+    assert_int_equal(gap(lb, 0, 0), 800);
+    assert_true(logbook_redo(lb, &e) && logbook_redo(lb, &e));
+    logbook_close(lb);
+    expect_on_one("a");
+    free(v);
+}
+
+static void a_difference_goes_along_with_its_plug(void **state)
+{
+    struct arena *arena = arena_create();
+    struct logbook_conflict *list;
+    struct logbook *lb;
+    struct record r;
+    struct err e = {0};
+    size_t n;
+
+    (void)state;
+    make_two(0, 600, 0, 950);
+    assert_int_equal(merge("a", "b").n_conflicts, 1);
+    number_anew("a", "4 3 2 1");
+    lb = open_it("a");
+    assert_true(logbook_list_conflicts(lb, arena, &list, &n, &e));
+    assert_int_equal(n, 1);
+    assert_string_equal(list[0].what, "gap as found of 1");
+    assert_int_equal(list[0].cylinder, 3);
+    n = strcmp(list[0].values[0], "0.60 mm") == 0 ? 950 : 600;
+    assert_true(logbook_settle(lb, &list[0], 1, &e));
+    assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
+    assert_true(of_label(&r, 0, "1")->gap_mm.value * 1000 > (double)n - 1 && of_label(&r, 0, "1")->gap_mm.value * 1000 < (double)n + 1);
+    record_release(&r);
+    logbook_close(lb);
+    arena_destroy(arena);
+}
+
+/* Whichever numbering stands, and whichever is chosen, each label keeps what was noted under it. */
+static void two_numberings_are_one_difference(void **state)
+{
+    struct arena *arena = arena_create();
+    struct logbook_conflict *list;
+    struct logbook *lb;
+    struct record r;
+    struct err e = {0};
+    size_t n, at;
+
+    (void)state;
+    make_base("a");
+    copy_it("a", "b");
+    number_anew("a", "4 3 2 1");
+    number_anew("b", "2 1 4 3");
+    lb = open_it("b");
+    assert_true(logbook_begin(lb, "Gap", &e) && logbook_put_gap(lb, visits[0], 1, 0, false, 800, "mm", &e) && logbook_commit(lb, &e)); /* of 1 */
+    logbook_close(lb);
+    merge("a", "b");
+    for (int k = 0; k < 2; k++) {
+        lb = open_it("a");
+        assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
+        for (int c = 0; c < 4; c++) {
+            char label[2] = {(char)('1' + c), '\0'};
+            double mm = c == 0 ? 0.8 : 1.0 + 0.01 * c; /* make_base() */
+
+            assert_true(of_label(&r, 0, label)->gap_mm.value > mm - 0.001 && of_label(&r, 0, label)->gap_mm.value < mm + 0.001);
+        }
+        record_release(&r);
+        assert_true(logbook_list_conflicts(lb, arena, &list, &n, &e));
+        for (at = 0; at < n && strstr(list[at].what, "numbering") == NULL;)
+            at++;
+        assert_int_equal(at < n, k == 0);
+        if (k == 0) {
+            assert_string_equal(list[at].values[strcmp(list[at].values[0], "4 3 2 1") == 0], "2 1 4 3");
+            assert_true(logbook_settle(lb, &list[at], 1, &e));
+        }
+        logbook_close(lb);
+    }
+    arena_destroy(arena);
+}
+
 static void what_one_took_out_while_the_other_wrote_in_it_is_shown(void **state)
 {
     struct logbook *lb;
@@ -1157,6 +1326,9 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_choice_taken_back_leaves_each_its_own, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(distances_are_told_as_the_odometer_tells_them, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(typing_over_a_conflict_chooses, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_was_noted_before_the_new_numbers_came_stays_at_its_plug, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_difference_goes_along_with_its_plug, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(two_numberings_are_one_difference, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_one_took_out_while_the_other_wrote_in_it_is_shown, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(photos_come_by_their_hash, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(undo_after_a_merge_takes_back_ones_own, make_folder, drop_folder),
