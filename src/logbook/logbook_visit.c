@@ -292,6 +292,33 @@ static bool put_word(struct logbook *lb, const char *row, const char *column, en
     return put_text(lb, "reading", row, column, words_id(list, value), e);
 }
 
+/* The plug of that name the engine knows: of several the one in that hole; else the id a new one of the name has. */
+static bool plug_of_name(struct logbook *lb, const char *engine, const struct reading *r, char part[UUID_BYTES], struct err *e)
+{
+    static const char sql[] = "SELECT p.id FROM part p WHERE p.engine = ?1 AND p.kind = 'plug' AND p.name = ?2 AND p.gone = 0"
+                              " ORDER BY EXISTS (SELECT 1 FROM installation i WHERE i.part = p.id AND i.gone = 0 AND i.cylinder = ?3 AND coalesce(i.position, 0) = ?4) DESC, p.id = ?5 DESC, p.id LIMIT 1";
+    int cylinder = r->cylinder, position = r->position;
+    struct logbook_holes holes;
+    sqlite3_stmt *q = logbook_db_holes_of_engine(lb, engine, &holes, e) ? logbook_db_prepare(lb, sql, e) : NULL;
+    bool there;
+
+    uuid_from_parts(part, "part", engine, "plug", r->plug_name);
+    if (q == NULL)
+        return false;
+    logbook_db_hole(&holes, &cylinder, &position);
+    logbook_db_bind(q, 1, engine);
+    logbook_db_bind(q, 2, r->plug_name);
+    sqlite3_bind_int(q, 3, cylinder);
+    sqlite3_bind_int(q, 4, position);
+    logbook_db_bind(q, 5, part);
+    if (!logbook_db_step(lb, q, &there, e))
+        return false;
+    if (there)
+        logbook_db_text(q, 0, part, UUID_BYTES);
+    logbook_db_done(q);
+    return true;
+}
+
 /* The part a reading names, made when it is new: by its id, or by its name, which within an engine is one
  * plug. A part that is there keeps its name: a reading tells which plug it was, it does not rename it. */
 static bool put_plug(struct logbook *lb, const char *visit_id, const struct reading *r, char part[UUID_BYTES], struct err *e)
@@ -302,12 +329,14 @@ static bool put_plug(struct logbook *lb, const char *visit_id, const struct read
     if (r->plug_name[0] == '\0' && !uuid_is_valid(r->plug_id))
         return true;
     logbook_get_text(lb, "visit", visit_id, "engine", engine, sizeof engine);
-    if (!uuid_is_valid(r->plug_id))
-        uuid_from_parts(part, "part", engine, "plug", r->plug_name);
-    else if (logbook_get_text(lb, "part", r->plug_id, "engine", owner, sizeof owner) && strcmp(owner, engine) != 0)
+    if (!uuid_is_valid(r->plug_id)) {
+        if (!plug_of_name(lb, engine, r, part, e))
+            return false;
+    } else if (logbook_get_text(lb, "part", r->plug_id, "engine", owner, sizeof owner) && strcmp(owner, engine) != 0) {
         uuid_from_parts(part, "part", engine, "plug", r->plug_id); /* a copy of another engine's plug */
-    else
+    } else {
         text_copy(part, UUID_BYTES, r->plug_id);
+    }
     return logbook_set_int(lb, "part", part, "gone", 0, e) && logbook_set_text(lb, "part", part, "engine", engine, e) &&
            logbook_set_text(lb, "part", part, "kind", "plug", e) &&
            (logbook_get_text(lb, "part", part, "name", name, sizeof name) || put_text(lb, "part", part, "name", r->plug_name, e));

@@ -417,8 +417,8 @@ static void read_visit_cell(struct take_making *m, int column, int visit, int cy
         return;
     }
     v = add_value(m, column, visit, cylinder, 0);
-    /* a remark about a plug keeps its plug's name */
-    v->text = cylinder >= 0 && m->t->columns[column].field == TAKE_NOTES ? arena_format(m->a, "%s: %s", m->target->engine.cylinders[cylinder].label, s) : arena_text(m->a, s);
+    /* a remark about a plug keeps its plug's name; in our own table, which alone has what is counted, the notes are the visit's */
+    v->text = cylinder >= 0 && m->t->columns[column].field == TAKE_NOTES && take_table_find(m->t, TAKE_PLUG_COUNTED) < 0 ? arena_format(m->a, "%s: %s", m->target->engine.cylinders[cylinder].label, s) : arena_text(m->a, s);
 }
 
 /* ---- rows ---- */
@@ -682,6 +682,7 @@ bool take_plan_make(struct logbook *lb, const struct take_table *t, const struct
                        .cylinder = take_table_find(t, TAKE_CYLINDER), .position = take_table_find(t, TAKE_POSITION), .engine = take_table_find(t, TAKE_ENGINE), .gap_from = take_table_find(t, TAKE_GAP_FROM)};
 
     char plug_why[PLUG_TYPE_WORDS_BYTES];
+    bool fine = true;
 
     memset(out, 0, sizeof *out);
     if (target->engine_id[0] != '\0' && !logbook_list_visits(lb, target->engine_id, a, &m.visits, &m.n_visits, e))
@@ -700,11 +701,16 @@ bool take_plan_make(struct logbook *lb, const struct take_table *t, const struct
     plug_type_of(t, target->engine.plug.type, out->plug_type, plug_why, &m.row);
     if (plug_why[0] != '\0')
         take_tell_trouble(&m, take_table_find(t, TAKE_PLUG_TYPE), true, "%s", plug_why);
-    for (size_t i = 0; i < out->n_values; i++) {
-        if (i % TAKE_OFTEN == 0 && !take_go_on(watch, "rows", out->n_values + i, 2 * out->n_values, e))
-            return false;
-        take_compare(&m, &out->values[i]);
+    for (size_t i = 0; i < out->n_values && fine; i++) {
+        fine = i % TAKE_OFTEN != 0 || take_go_on(watch, "rows", out->n_values + i, 2 * out->n_values, e);
+        if (fine)
+            take_compare(&m, &out->values[i]);
     }
-    count_readings(out, a);
-    return true;
+    if (m.known != NULL) {
+        record_release(m.known);
+        free(m.known);
+    }
+    if (fine)
+        count_readings(out, a);
+    return fine;
 }

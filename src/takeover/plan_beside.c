@@ -57,6 +57,27 @@ static void beside_number(struct take_making *m, const struct take_value *v, con
         text_format(b->was, sizeof b->was, "%g%s%s", (double)whole / step, unit ? " " : "", unit ? unit->label : "");
 }
 
+/* The plug a reading names, or, where it names none, the one that sat in its hole: in the report both stand alike. */
+static void beside_part(struct take_making *m, const struct take_value *v, const char *row, struct beside *b)
+{
+    char part[UUID_BYTES];
+
+    if (logbook_get_text(m->lb, "reading", row, take_field(v->field)->column, part, sizeof part)) {
+        b->there = logbook_get_text(m->lb, "part", part, "name", b->was, sizeof b->was);
+    } else {
+        if (m->known == NULL) {
+            m->known = mem_alloc(1, sizeof *m->known);
+            if (!logbook_load_record(m->lb, m->target->engine_id, NULL, m->known, NULL))
+                record_init(m->known);
+        }
+        for (int i = 0; i < m->known->n_visits; i++)
+            if (strcmp(m->known->visits[i].id, m->p->visits[v->visit].id) == 0)
+                text_copy(b->was, sizeof b->was, visit_reading(&m->known->visits[i], &m->known->engine, v->cylinder, v->position)->plug_name);
+        b->there = b->was[0] != '\0';
+    }
+    b->same = b->there && strcmp(b->was, v->text) == 0;
+}
+
 static void look_beside(struct take_making *m, const struct take_value *v, const char *row, struct beside *b)
 {
     const struct take_field *f = take_field(v->field);
@@ -74,10 +95,7 @@ static void look_beside(struct take_making *m, const struct take_value *v, const
         b->same = b->there && fabs(real - v->real) <= 0.0501; /* such figures are written to tenths */
         text_format(b->was, sizeof b->was, "%.1f", real);
         break;
-    case TAKE_IS_PART:
-        b->there = logbook_get_text(m->lb, "reading", row, f->column, text, sizeof text) && logbook_get_text(m->lb, "part", text, "name", b->was, sizeof b->was);
-        b->same = b->there && strcmp(b->was, v->text) == 0;
-        break;
+    case TAKE_IS_PART: beside_part(m, v, row, b); break;
     default: beside_number(m, v, row, b); break;
     }
 }

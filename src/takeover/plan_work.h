@@ -24,6 +24,7 @@ struct take_making {
     bool bad; /* the row has a trouble */
     size_t n_cells_out; /* of the row */
     bool plugless; /* whose its figures are has been told to be wrong */
+    struct record *known; /* the engine in the logbook, NULL until it is asked for */
 };
 
 /* Said of a row, or with the column of a cell, -1 none: the row stays out, or it is only said. */

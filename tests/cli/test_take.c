@@ -141,9 +141,87 @@ static void our_own_table_comes_back(void **state)
     logbook_close(lb);
 }
 
+static int count_plugs(struct logbook *lb, const char *engine)
+{
+    struct arena *a = arena_create();
+    struct logbook_part *parts;
+    struct record r;
+    struct err e = {0};
+    size_t n;
+
+    assert_true(logbook_load_record(lb, engine, NULL, &r, &e) && logbook_list_parts(lb, engine, &r, a, &parts, &n, &e));
+    record_release(&r);
+    arena_destroy(a);
+    return (int)n;
+}
+
+/* A plug that is known by its seat alone, and a note of the visit: both are in the table, both are there already; and into
+ * another logbook the note comes as the visit's, and one name is one plug. */
+static void a_renewed_plug_and_a_note_come_back_as_they_are(void **state)
+{
+    char engine[UUID_BYTES], bare[UUID_BYTES], undo[200];
+    struct arena *a = arena_create();
+    struct logbook_visit *visits;
+    struct text table = {0};
+    struct record r, back;
+    struct err e = {0};
+    struct logbook *lb;
+    size_t n;
+
+    (void)state;
+    assert_true(logbook_create(folder, &e));
+    lb = logbook_open(folder, LOGBOOK_WRITE, &e);
+    record_init(&r);
+    r.engine = engine_find_preset("i4")->engine;
+    text_copy(r.engine.name, sizeof r.engine.name, "Moth");
+    for (int i = 0; i < 2; i++) {
+        struct visit *v = record_add_visit(&r);
+
+        text_format(v->date, sizeof v->date, "2024-0%d-05", i + 1);
+        text_copy(v->notes, sizeof v->notes, "plain note");
+        for (int c = 0; c < 4; c++) {
+            visit_reading(v, &r.engine, c, 0)->gap_mm = MAYBE(1.0 + 0.01 * c);
+            reading_note(visit_reading(v, &r.engine, c, 0), SIGN_WELL_OIL, 2);
+        }
+    }
+    assert_true(logbook_begin(lb, "Moth", &e) && logbook_import_record(lb, &r, engine, &e) && logbook_commit(lb, &e));
+    record_release(&r);
+    assert_true(logbook_list_visits(lb, engine, a, &visits, &n, &e) && n == 2);
+    assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
+    n = strcmp(visits[0].date, "2024-01-05") == 0 ? 0 : 1;
+    assert_true(logbook_begin(lb, "New plug", &e) && logbook_renew_part(lb, visits[n].id, engine, &r.engine, "plug", 1, 0, "plug of 2, new", &e) && logbook_commit(lb, &e));
+    record_release(&r);
+    assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
+    assert_string_equal(visit_reading(&r.visits[1], &r.engine, 1, 0)->plug_name, "plug of 2, new");
+    report_csv(&r, 2, NULL, 0, NULL, 0, &table);
+    n = (size_t)count_plugs(lb, engine);
+    text_copy(undo, sizeof undo, logbook_undo_label(lb));
+    take_back(lb, &table, "own.csv", true, engine);
+    assert_string_equal(logbook_undo_label(lb), undo);
+    assert_int_equal(count_plugs(lb, engine), n);
+    /* a reading named by hand after a plug that is there is that plug's */
+    assert_true(logbook_begin(lb, "Named", &e) && logbook_name_plug(lb, r.visits[1].id, 1, 0, "plug of 2, new", &e) && logbook_commit(lb, &e));
+    assert_int_equal(count_plugs(lb, engine), n);
+    text_clear(&table);
+    text_copy(r.engine.name, sizeof r.engine.name, "Bare");
+    report_csv(&r, 2, NULL, 0, NULL, 0, &table);
+    strip_to_engine(&r);
+    assert_true(logbook_begin(lb, "Bare", &e) && logbook_import_record(lb, &r, bare, &e) && logbook_commit(lb, &e));
+    take_back(lb, &table, "own.csv", false, bare);
+    assert_true(logbook_load_record(lb, bare, NULL, &back, &e));
+    assert_int_equal(back.n_visits, 2);
+    assert_string_equal(back.visits[0].notes, "plain note");
+    record_release(&back);
+    record_release(&r);
+    text_release(&table);
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test_setup_teardown(our_own_table_comes_back, make_folder, drop_folder)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test_setup_teardown(our_own_table_comes_back, make_folder, drop_folder),
+                                       cmocka_unit_test_setup_teardown(a_renewed_plug_and_a_note_come_back_as_they_are, make_folder, drop_folder)};
 
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
