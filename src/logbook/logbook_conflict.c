@@ -377,6 +377,11 @@ static void find_owner(struct logbook *lb, struct logbook_conflict *c, char *of,
     EDITS_OF_FIELD ", ranked AS (SELECT *, row_number() OVER (PARTITION BY typeof(new), new ORDER BY now DESC, clock DESC, device DESC) AS k FROM told)" \
                    " SELECT new, at_ms, device FROM ranked WHERE k = 1 ORDER BY now DESC, clock DESC, device DESC"
 
+sqlite3_stmt *logbook_db_ask_values(struct logbook *lb, const char *table, const char *row, const char *column, struct err *e)
+{
+    return logbook_db_ask_field(lb, VALUES_OF_FIELD, table, row, column, e);
+}
+
 /* The copy a value was written in. */
 static void name_writer(struct logbook *lb, const char *device, struct logbook_conflict *c, int i)
 {

@@ -134,6 +134,8 @@ bool logbook_db_change_visit(struct logbook *lb, const char *id, const struct en
                              const struct engine *en, const struct visit *v, struct err *e);
 /* The visit and its work done, without readings. */
 bool logbook_db_load_visit(struct logbook *lb, const char *id, const struct engine *en, struct visit *v, struct err *e);
+/* Notes with the readings of a visit what merged copies say otherwise of whether the engine may be started. */
+bool logbook_db_note_apart(struct logbook *lb, struct visit *v, const struct engine *en, struct err *e);
 /* Names the plug of each reading that does not say which it was, by where the parts sat at that visit. */
 bool logbook_db_seat_plugs(struct logbook *lb, const char *engine_id, struct record *r, int first, struct err *e); /* from the visit `first` on */
 bool logbook_db_put_none(struct logbook *lb, const char *reading, enum sign s, struct err *e); /* none of a sign, where the rest of its zone was not looked at */

@@ -213,7 +213,7 @@ static bool load_readings(struct logbook *lb, struct visit *v, const struct engi
             read_reading(q, r);
         read_sign(q, r);
     }
-    return fine;
+    return fine && logbook_db_note_apart(lb, v, en, e);
 }
 
 /* ---- visits ---- */
@@ -271,7 +271,9 @@ static void stop_judged(struct visit *v, const struct engine *en, const char *ca
 static bool load_stops_told(struct logbook *lb, const char *engine_id, struct record *r, int before, struct err *e)
 {
     static const char sql[] = "SELECT v.id, s.source, '' FROM step s JOIN visit v ON v.id = s.visit WHERE v.engine = ?1 AND v.gone = 0 AND s.gone = 0 AND s.state = 'done' AND s.source LIKE 'stop-%'"
-                              " UNION ALL SELECT v.id, d.cause, coalesce(d.place, '') FROM verdict d JOIN visit v ON v.id = d.visit WHERE v.engine = ?1 AND v.gone = 0 AND d.gone = 0 AND d.state IN ('dismissed', 'repaired')";
+                              "  AND NOT EXISTS (SELECT 1 FROM conflict f WHERE f.row = s.id AND f.col = 'state' AND f.tbl = 'step')"
+                              " UNION ALL SELECT v.id, d.cause, coalesce(d.place, '') FROM verdict d JOIN visit v ON v.id = d.visit WHERE v.engine = ?1 AND v.gone = 0 AND d.gone = 0 AND d.state IN ('dismissed', 'repaired')"
+                              "  AND NOT EXISTS (SELECT 1 FROM conflict f WHERE f.row = d.id AND f.col = 'state' AND f.tbl = 'verdict')";
     sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
     bool fine;
 
@@ -297,8 +299,10 @@ static bool load_stops_told(struct logbook *lb, const char *engine_id, struct re
 /* How far the work of the visit has come, and what shows beside its readings that plugs were drawn. */
 static bool load_state(struct logbook *lb, struct visit *v, const struct engine *en, struct err *e)
 {
-    static const char steps[] = "SELECT source, state FROM step WHERE visit = ?1 AND gone = 0 AND (source IN ('turn', 'idle', 'dry') OR source LIKE 'stop-%')";
-    static const char judged[] = "SELECT cause, coalesce(place, '') FROM verdict WHERE visit = ?1 AND gone = 0 AND state IN ('dismissed', 'repaired')";
+    static const char steps[] = "SELECT source, state, EXISTS (SELECT 1 FROM conflict f WHERE f.row = step.id AND f.col = 'state' AND f.tbl = 'step') FROM step"
+                                " WHERE visit = ?1 AND gone = 0 AND (source IN ('turn', 'idle', 'dry') OR source LIKE 'stop-%')";
+    static const char judged[] = "SELECT cause, coalesce(place, '') FROM verdict WHERE visit = ?1 AND gone = 0 AND state IN ('dismissed', 'repaired')"
+                                 " AND NOT EXISTS (SELECT 1 FROM conflict f WHERE f.row = verdict.id AND f.col = 'state' AND f.tbl = 'verdict')";
     static const char drawn[] = "SELECT cylinder, position, 1 FROM photo WHERE visit = ?1 AND gone = 0 AND zone IN ('firing_end', 'threads', 'body')"
                                 " UNION ALL SELECT i.cylinder, coalesce(i.position, 0), 2 FROM installation i JOIN part p ON p.id = i.part"
                                 "  WHERE i.from_visit = ?1 AND i.gone = 0 AND p.kind = 'plug'";
@@ -311,11 +315,11 @@ static bool load_state(struct logbook *lb, struct visit *v, const struct engine 
     logbook_db_bind(q, 1, v->id);
     while (logbook_db_next(lb, q, &fine, e)) {
         char source[96], state[16];
-        bool done;
+        bool apart = sqlite3_column_int(q, 2) != 0, done; /* merged copies differ: it is not taken for done */
 
         logbook_db_text(q, 0, source, sizeof source);
         logbook_db_text(q, 1, state, sizeof state);
-        done = strcmp(state, "done") == 0;
+        done = strcmp(state, "done") == 0 && !apart;
         if (strcmp(source, "idle") == 0)
             v->state.ran = v->state.ran || done;
         else if (strcmp(source, "dry") == 0)
@@ -324,6 +328,7 @@ static bool load_state(struct logbook *lb, struct visit *v, const struct engine 
             stop_ticked(v, en, source, done);
         else if (v->state.turned != TURN_OPEN)
             v->state.turned = done ? TURN_DONE : TURN_OPEN;
+        v->state.turned_apart = v->state.turned_apart || (apart && strcmp(source, "turn") == 0);
     }
     q = fine ? logbook_db_prepare(lb, judged, e) : NULL;
     if (q == NULL)

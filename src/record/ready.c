@@ -25,6 +25,12 @@ static bool torqued(const struct ready_at *at, const struct reading *q)
     return noted(q, "torqued");
 }
 
+static bool apart(const struct ready_at *at, const struct reading *q)
+{
+    (void)at;
+    return q->apart.in && !noted(q, "out") && !noted(q, "hand");
+}
+
 static bool noted_out(const struct ready_at *at, const struct reading *q)
 {
     (void)at;
@@ -95,6 +101,7 @@ bool ready_was_drawn(const struct visit *v, const struct reading *q)
 static const struct ready_rule rules[] = {
     {"the visit was taken over as history", history, READY_UNSAID},
     {"the engine has run since", ran_since, READY_IN},
+    {"a merged copy says that it is not torqued, and what stands does not", apart, READY_APART},
     {"noted as torqued", torqued, READY_IN},
     {"noted as out", noted_out, READY_OUT},
     {"noted as hand-tight", noted_hand, READY_HAND},
@@ -172,7 +179,7 @@ static bool found_whole(const struct reading *q, enum zone z)
 }
 
 /* Bare insulation, of connectors or of leads: the latest word counts, for each plug. */
-static void wiring_of(const struct visit *v, int at, int n_plugs, enum zone z, enum sign bare, const char *part, bool told[], engine_set *set, int16_t since[])
+static void wiring_of(const struct visit *v, int at, int n_plugs, enum zone z, enum sign bare, const char *part, bool told[], engine_set *set, engine_set *set_apart, int16_t since[])
 {
     engine_set renewed = visit_worked_at(v, "replaced", part);
 
@@ -184,9 +191,12 @@ static void wiring_of(const struct visit *v, int at, int n_plugs, enum zone z, e
         told[i] = (renewed & BIT(q->cylinder)) != 0;
         if (told[i] || !q->present)
             continue;
-        told[i] = q->amount[bare] > 0 || found_whole(q, z);
-        if (q->amount[bare] > 0) {
+        const bool differ = q->amount[bare] <= 0 && (z == ZONE_LEAD ? q->apart.bare_lead : q->apart.bare_connector);
+
+        told[i] = q->amount[bare] > 0 || differ || found_whole(q, z);
+        if (q->amount[bare] > 0 || differ) {
             *set |= BIT(q->cylinder);
+            *set_apart |= differ ? BIT(q->cylinder) : 0;
             since[q->cylinder] = (int16_t)at;
         }
     }
@@ -197,11 +207,12 @@ static void leads_of(const struct visit *v, int at, int n_plugs, bool told[], st
     for (int i = 0; i < n_plugs; i++) {
         const struct reading *q = &v->readings[i];
 
-        if (told[i] || !q->present || !(q->unplugged || q->plugged))
+        if (told[i] || !q->present || !(q->unplugged || q->plugged || q->apart.on))
             continue;
         told[i] = true;
-        if (q->unplugged) {
+        if (q->unplugged || q->apart.on) {
             out->unplugged |= BIT(q->cylinder);
+            out->unplugged_apart |= q->unplugged ? 0 : BIT(q->cylinder);
             out->unplugged_at[q->cylinder] = (int16_t)at;
         }
     }
@@ -240,10 +251,12 @@ static bool ran_after(struct running *x, const struct record *r, int at)
  * the plug comes out; a loose one until it is noted as torqued. */
 static enum ready_why tightened_off(const struct refit *book, const struct visit *v, const struct reading *q)
 {
+    const struct maybe said[] = {q->torque_nm, q->apart.torque_nm}; /* the graver of the two, where merged copies differ */
     enum refit_off off = REFIT_FINE;
 
-    if (q->torque_nm.given && !is_history(v) && !noted(q, "out") && !noted(q, "hand"))
-        off = refit_judge(book, q->torque_nm.value, reading_is_greased(q));
+    for (size_t k = 0; k < sizeof said / sizeof said[0] && !refit_stops(off); k++)
+        if (said[k].given && !is_history(v) && !noted(q, "out") && !noted(q, "hand"))
+            off = refit_judge(book, said[k].value, reading_is_greased(q));
     return !refit_stops(off) ? READY_IN : off == REFIT_OVER ? READY_OVER : READY_LOOSE;
 }
 
@@ -255,7 +268,7 @@ static struct refit *book_that_was_missed(const struct record *r)
 
     for (int at = 0; at < r->n_visits + r->n_later + r->n_ahead && !off; at++)
         for (int i = 0; i < record_plug_count(&r->engine) && !off; i++) {
-            if (!r->visits[at].readings[i].torque_nm.given)
+            if (!r->visits[at].readings[i].torque_nm.given && !r->visits[at].readings[i].apart.torque_nm.given)
                 continue;
             if (book == NULL) {
                 book = mem_alloc(1, sizeof *book);
@@ -306,7 +319,7 @@ static void scrap_at(const struct record *r, int hole, int n_back, struct ready 
         if (q == NULL) /* a new or another one */
             return;
         row = (int)(q - v->readings);
-        kept = kept || q->kept;
+        kept = kept || (q->kept && !q->apart.kept);
         if (stop_broken(q)[0] != '\0') {
             if (!kept && at < n_back) /* driven so, and nobody said a word on it */
                 return;
@@ -420,7 +433,7 @@ static void turning_of(const struct visit *v, int at, const struct engine *en, s
         return;
     ready_liquid_of(v, en, &found);
     for (int i = 0; i < n_plugs && turn_rules[rule].asks == READY_TURN_SINCE; i++)
-        if (v->readings[i].turned_out)
+        if (v->readings[i].turned_out && !v->readings[i].apart.turned)
             answered |= BIT(v->readings[i].cylinder);
     for (int k = 0; k < READY_LIQUIDS; k++)
         found.of[k] &= ~answered;
@@ -476,8 +489,8 @@ static void ahead_of(const struct record *r, int at, struct ready *out)
     }
     if (is_history(v))
         return;
-    wiring_of(v, at, n_plugs, ZONE_CONNECTOR, SIGN_CONN_BARE, "connector", connector, &out->bare_connectors, out->connector_at);
-    wiring_of(v, at, n_plugs, ZONE_LEAD, SIGN_LEAD_BARE, "lead", lead, &out->bare_leads, out->lead_at);
+    wiring_of(v, at, n_plugs, ZONE_CONNECTOR, SIGN_CONN_BARE, "connector", connector, &out->bare_connectors, &out->bare_connectors_apart, out->connector_at);
+    wiring_of(v, at, n_plugs, ZONE_LEAD, SIGN_LEAD_BARE, "lead", lead, &out->bare_leads, &out->bare_leads_apart, out->lead_at);
     leads_of(v, at, n_plugs, plugged, out);
     stops_of(v, at, n_plugs, false, (engine_set[VISIT_STOPS]){0}, out);
     if (v->state.turned != TURN_DONE)
@@ -551,15 +564,20 @@ void ready_of(const struct record *r, struct ready *out)
         has_run = has_run || as.ran_since;
         if (is_history(v))
             continue;
-        wiring_of(v, at, n_plugs, ZONE_CONNECTOR, SIGN_CONN_BARE, "connector", connector, &out->bare_connectors, out->connector_at);
-        wiring_of(v, at, n_plugs, ZONE_LEAD, SIGN_LEAD_BARE, "lead", lead, &out->bare_leads, out->lead_at);
+        wiring_of(v, at, n_plugs, ZONE_CONNECTOR, SIGN_CONN_BARE, "connector", connector, &out->bare_connectors, &out->bare_connectors_apart, out->connector_at);
+        wiring_of(v, at, n_plugs, ZONE_LEAD, SIGN_LEAD_BARE, "lead", lead, &out->bare_leads, &out->bare_leads_apart, out->lead_at);
         stops_of(v, at, n_plugs, has_run, looked_into, out); /* that it was run all the same says nothing at that visit */
         if (has_run)
             continue;
         leads_of(v, at, n_plugs, plugged, out);
         has_run = ready_ran_by_tick(r, out, at);
-        if (!turned && (!has_run || v->state.turned == TURN_OPEN))
+        if (!turned && (!has_run || v->state.turned == TURN_OPEN)) {
             turning_of(v, at, &r->engine, out);
+            if (v->state.turned_apart && !out->turn_apart) {
+                out->turn_apart = true;
+                out->turn_apart_at = (int16_t)at;
+            }
+        }
         turned = turned || v->state.turned == TURN_DONE;
     }
     off_book_of(r, out);
@@ -613,6 +631,7 @@ static void add_plugs(struct text *t, const struct engine *en, const struct read
 {
     static const char *const words[READY_WHY_COUNT][2] = {
         [READY_OUT] = {"is out", "are out"}, [READY_HAND] = {"is only hand-tight", "are only hand-tight"}, [READY_DRAWN] = {"was drawn and is not torqued", "were drawn and are not torqued"},
+        [READY_APART] = {"is not torqued by one of the merged copies, and another says otherwise: look at it, and choose one", "are not torqued by one of the merged copies, and another says otherwise: look at them, and choose one"},
         [READY_OVER] = {"was tightened far over", "were tightened far over"}, [READY_LOOSE] = {"was tightened to less than half of", "were tightened to less than half of"}};
     bool marked[ENGINE_MAX_PLUGS] = {false};
     char plugs[400];
@@ -736,19 +755,26 @@ static void add_stops(struct text *t, const struct engine *en, const struct read
         text_add(t, ": to be looked into before it runs");
 }
 
+#define ONE_COPY " in one of the merged copies and not in another"
+
 /* What stems from one visit. */
 static void add_reasons(struct text *t, const struct engine *en, const struct ready *x, int at)
 {
-    static const enum ready_why whys[] = {READY_OUT, READY_DRAWN, READY_HAND, READY_LOOSE, READY_OVER};
+    static const enum ready_why whys[] = {READY_OUT, READY_DRAWN, READY_HAND, READY_APART, READY_LOOSE, READY_OVER};
     struct ready_liquid turn;
 
     add_stops(t, en, x, at);
     for (size_t k = 0; k < sizeof whys / sizeof whys[0]; k++)
         add_plugs(t, en, x, whys[k], at);
     add_scrap(t, en, x, at);
-    add_wiring(t, en, only_at(x->bare_connectors, x->connector_at, at), "connector", "connectors", "bare");
-    add_wiring(t, en, only_at(x->bare_leads, x->lead_at, at), "lead", "leads", "bare");
-    add_wiring(t, en, only_at(x->unplugged, x->unplugged_at, at), "the lead or connector of", "leads or connectors of", "off");
+    for (int apart_too = 0; apart_too < 2; apart_too++) {
+        const engine_set c = apart_too ? x->bare_connectors_apart : ~x->bare_connectors_apart, l = apart_too ? x->bare_leads_apart : ~x->bare_leads_apart,
+                         u = apart_too ? x->unplugged_apart : ~x->unplugged_apart;
+
+        add_wiring(t, en, only_at(x->bare_connectors & c, x->connector_at, at), "connector", "connectors", apart_too ? "bare" ONE_COPY : "bare");
+        add_wiring(t, en, only_at(x->bare_leads & l, x->lead_at, at), "lead", "leads", apart_too ? "bare" ONE_COPY : "bare");
+        add_wiring(t, en, only_at(x->unplugged & u, x->unplugged_at, at), "the lead or connector of", "leads or connectors of", apart_too ? "off" ONE_COPY : "off");
+    }
     for (int k = 0; k < READY_LIQUIDS; k++)
         turn.of[k] = only_at(x->turn_first.of[k], x->turn_at[k], at);
     if (ready_liquid_set(&turn) != 0) {
@@ -759,6 +785,10 @@ static void add_reasons(struct text *t, const struct engine *en, const struct re
     if (x->turn_left && x->turn_left_at == at) {
         next_reason(t);
         text_add(t, "turning it by hand, plugs out, was asked for and is not done");
+    }
+    if (x->turn_apart && x->turn_apart_at == at && ready_asks_to_turn(x)) {
+        next_reason(t);
+        text_add(t, "merged copies differ whether it was turned by hand");
     }
 }
 

@@ -10,8 +10,9 @@
 /* Why a plug counts as out. READY_UNSAID: this visit does not say, one before it does. READY_DRAWN: nobody said so, but it
  * was read or drawn and is not torqued. READY_OVER, READY_LOOSE: tightened far over the book, or to less than half of it
  * (refit_judge), and neither taken out nor renewed since; no rule below takes that away, nor that the engine has run. */
+/* READY_APART: a merged copy says that it is not torqued, what stands does not: until one is chosen the careful one counts. */
 /* READY_SCRAP: it came out as scrap (stop_broken), is torqued all the same, in that hole or another, and nobody renewed it or read it anew, nor was it driven so. */
-enum ready_why { READY_IN, READY_OUT, READY_HAND, READY_DRAWN, READY_OVER, READY_LOOSE, READY_SCRAP, READY_UNSAID, READY_WHY_COUNT };
+enum ready_why { READY_IN, READY_OUT, READY_HAND, READY_DRAWN, READY_APART, READY_OVER, READY_LOOSE, READY_SCRAP, READY_UNSAID, READY_WHY_COUNT };
 
 /* How far an odometer goes on before it shows that the engine has run: less may be a digit mistyped, a car towed or pushed, or one
  * driven round the yard with its plugs hand-tight. Common practice, no source. */
@@ -67,9 +68,12 @@ struct ready {
     int16_t scrap_from[ENGINE_MAX_PLUGS]; /* of READY_SCRAP and kept: the plug hole it was read in, another one where it was moved since */
     engine_set bare_connectors, bare_leads; /* insulation bare, and neither replaced nor found whole since */
     engine_set unplugged;        /* lead or connector still off */
+    engine_set bare_connectors_apart, bare_leads_apart, unplugged_apart; /* of these: one of the merged copies says so, what stands does not */
     struct ready_liquid liquid;  /* of the record's last visit: oil, fuel, water or coolant may lie on the piston */
     struct ready_liquid turn_first; /* of all visits: for that the engine is still to be turned by hand */
     engine_set turn_again;       /* of these it was noted after the engine was turned */
+    bool turn_apart;             /* whether it was turned by hand merged copies differ in */
+    int16_t turn_apart_at;
     bool turn_left;              /* asked for by an open step, though no liquid is noted where */
     engine_set stops[VISIT_STOPS]; /* to be looked into before it runs again (record/stops.h), and nobody said it was */
     engine_set stops_run[VISIT_STOPS]; /* the same, and it has been run all the same: in the way of nothing, and still to be looked into */

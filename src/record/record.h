@@ -27,6 +27,17 @@ enum { DRAWN_PHOTO = 1, DRAWN_MOVED = 2 }; /* a photo of its firing end, threads
 #define PLUG_OTHER (-1)
 #define PLUG_FROM(hole) ((int16_t)((hole) + 1)) /* hole: record_plug_index() */
 
+/* What a merged copy says otherwise than what stands, and somebody is still to choose of: only where it may be in the way of
+ * starting the engine. */
+struct reading_apart {
+    bool in;                       /* that it is not torqued, or says nothing of it */
+    bool on;                       /* that its lead or connector is off */
+    bool bare_lead, bare_connector; /* that it is bare */
+    bool turned;                   /* that liquid there was not turned out */
+    bool kept;                     /* that it is not to stay in */
+    struct maybe torque_nm;        /* tightened to that */
+};
+
 /* One plug as read: one row per plug position of each cylinder. */
 struct reading {
     bool present;        /* the reading exists at all */
@@ -44,6 +55,7 @@ struct reading {
     bool turned_out;               /* liquid that stood here was turned out by hand before cranking */
     bool kept;                     /* this plug is scrap and stays in, on somebody's own word */
     bool unplugged, plugged;       /* its lead or connector is still off; is on again */
+    struct reading_apart apart;
     uint8_t drawn_by;              /* DRAWN_ bits; not of visits after which the engine has run (ready_oldest) */
     bool unrun;                    /* the logbook knows that this plug came new, and that the engine has not run since */
     int16_t plug_now;              /* which plug is in this hole after the readings: 0 the one read here, PLUG_OTHER one this visit read nowhere, else PLUG_FROM() */
@@ -104,6 +116,7 @@ struct visit_state {
     bool dried;                /* the step that dries the wells is ticked */
     bool ran;                  /* the warm idle that ends a job is ticked */
     int turned;                /* by hand, before cranking: TURN_ value, 0 nothing said */
+    bool turned_apart;         /* TURN_OPEN because one of the merged copies says so, and another that it was done */
     engine_set stops_told[VISIT_STOPS]; /* looked into, or its cause set aside or repaired, at this visit */
 };
 

@@ -41,12 +41,12 @@ static void not_ready(struct maker *m, const struct record *r)
     memset(bare.stops, 0, sizeof bare.stops);
     bare.bare_connectors = bare.bare_leads = bare.unplugged = 0;
     bare.turn_first = none;
-    bare.turn_left = false;
+    bare.turn_left = bare.turn_apart = false;
     stops = plugs = wiring = liquid = bare;
     memcpy(stops.stops, all.stops, sizeof all.stops);
     memcpy(plugs.why, all.why, sizeof all.why);
     wiring.bare_connectors = all.bare_connectors, wiring.bare_leads = all.bare_leads, wiring.unplugged = all.unplugged;
-    liquid.turn_first = all.turn_first, liquid.turn_left = all.turn_left;
+    liquid.turn_first = all.turn_first, liquid.turn_left = all.turn_left, liquid.turn_apart = all.turn_apart;
     not_ready_for(m, r, &stops);
     not_ready_for(m, r, &plugs);
     not_ready_for(m, r, &wiring);

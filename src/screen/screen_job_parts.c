@@ -362,13 +362,13 @@ static float hole(struct ui *ui, const struct model *m, struct screen_state *st,
     return r.y - top + 4;
 }
 
-/* What another visit left of a plug that this one says nothing of; one that has to come out, always. */
+/* What another visit left of a plug that this one says nothing of; one that has to come out, or of which merged copies differ, always. */
 static const char *left_words(const struct model *m, int i)
 {
-    static const char *const words[READY_WHY_COUNT] = {[READY_OUT] = "still out", [READY_HAND] = "hand-tight", [READY_DRAWN] = "not torqued", [READY_OVER] = "take it out", [READY_LOOSE] = "tighten it", [READY_SCRAP] = "scrap, and in again"};
+    static const char *const words[READY_WHY_COUNT] = {[READY_OUT] = "still out", [READY_HAND] = "hand-tight", [READY_DRAWN] = "not torqued", [READY_APART] = "copies differ", [READY_OVER] = "take it out", [READY_LOOSE] = "tighten it", [READY_SCRAP] = "scrap, and in again"};
     const char *why = words[m->ready->why[i]];
 
-    return why != NULL && (ready_comes_out(m->ready->why[i]) || m->ready->plug_at[i] != m->record->n_visits - 1) ? why : "";
+    return why != NULL && (ready_comes_out(m->ready->why[i]) || m->ready->why[i] == READY_APART || m->ready->plug_at[i] != m->record->n_visits - 1) ? why : "";
 }
 
 void job_keep_scrap(const struct model *m, struct actions *out, int cylinder, int position)

@@ -19,6 +19,7 @@
 #include "base/text.h"
 #include "base/units.h"
 #include "logbook/logbook.h"
+#include "record/ready.h"
 #include "../help/help.h"
 
 #define N_VISITS 3
@@ -605,6 +606,122 @@ static void typing_over_a_conflict_chooses(void **state)
     logbook_close(lb);
     merge("b", "a");
     expect_same("a", "b", 0);
+}
+
+/* ---- whether it may be started ---- */
+
+/* The last visit: refitted, or lead on (0 off, 1 on), or torqued to. */
+static void set_reading(const char *name, int cylinder, const char *column, const char *word, int whole)
+{
+    struct logbook *lb = open_it(name);
+    struct err e = {0};
+    char row[UUID_BYTES];
+
+    assert_true(logbook_begin(lb, column, &e) && logbook_touch_reading(lb, visits[N_VISITS - 1], cylinder, 0, row, &e) &&
+                (word != NULL ? logbook_set_text(lb, "reading", row, column, word, &e) : logbook_set_int(lb, "reading", row, column, whole, &e)) && logbook_commit(lb, &e));
+    logbook_close(lb);
+}
+
+static void note_lead(const char *name, int cylinder, int amount)
+{
+    struct logbook *lb = open_it(name);
+    struct err e = {0};
+
+    assert_true(logbook_begin(lb, "Lead", &e) && logbook_note_sign(lb, visits[N_VISITS - 1], cylinder, 0, SIGN_LEAD_BARE, amount, &e) && logbook_commit(lb, &e));
+    logbook_close(lb);
+}
+
+static void set_turned(const char *name, const char *state)
+{
+    struct logbook_step step = {.id = "7a6f2c1e-58b4-4c1d-9d0e-1f2a3b4c5d6e", .text = "Turn it by hand", .source = "turn", .sort = 1};
+    struct logbook *lb = open_it(name);
+    struct err e = {0};
+
+    text_copy(step.visit, sizeof step.visit, visits[N_VISITS - 1]);
+    text_copy(step.state, sizeof step.state, state);
+    assert_true(logbook_begin(lb, "Turned", &e) && logbook_put_step(lb, &step, &e) && logbook_commit(lb, &e));
+    logbook_close(lb);
+}
+
+static void what_stands_in_the_way_is_the_careful_of_two(void **state)
+{
+    struct arena *arena = arena_create();
+    struct logbook_conflict *list;
+    struct ready *ready = mem_alloc(1, sizeof *ready);
+    struct logbook *lb;
+    struct record r;
+    struct err e = {0};
+    char words[READY_WORDS_BYTES];
+    size_t n;
+
+    (void)state;
+    make_base("a");
+    for (int c = 0; c < 4; c++)
+        set_reading("a", c, "refit", "hand", 0);
+    note_lead("a", 3, 1);
+    set_turned("a", "todo");
+    set_reading("a", 1, "connected", NULL, 0);
+    copy_it("a", "b");
+    /* in both orders of writing, so that each stands once: the copy with more edits is the later one by the clock */
+    set_reading("b", 2, "refit", "out", 0);
+    set_reading("b", 1, "connected", NULL, 1);
+    set_reading("b", 0, "refit", "torqued", 0);
+    note_lead("b", 3, 0);
+    set_turned("b", "later");
+    for (int c = 1; c < 4; c++)
+        set_reading("a", c, "refit", "torqued", 0);
+    set_reading("a", 0, "refit", "out", 0);
+    set_reading("b", 1, "refit", "torqued", 0);
+    set_reading("b", 3, "refit", "torqued", 0);
+    set_reading("a", 1, "connected", NULL, 1);
+    set_reading("a", 1, "connected", NULL, 0);
+    note_lead("a", 3, 3);
+    set_turned("a", "done");
+    merge("a", "b");
+    for (int k = 0; k < 2; k++) {
+        lb = open_it("a");
+        assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
+        ready_of(&r, ready);
+        ready_words(&r, ready, words, sizeof words);
+        assert_int_equal(ready_to_start(ready), k == 1);
+        if (k == 1)
+            assert_string_equal(words, "");
+        if (k == 0) {
+            assert_true(ready->why[2] == READY_OUT || ready->why[2] == READY_APART);
+            assert_true(ready->why[0] == READY_OUT || ready->why[0] == READY_APART);
+            assert_true(ready->why[1] == READY_IN && ready->why[3] == READY_IN);
+            assert_true(ready->why[0] == READY_APART || ready->why[2] == READY_APART);
+            assert_non_null(strstr(words, "not torqued by one of the merged copies, and another says otherwise"));
+            assert_int_equal(ready->unplugged, 1 << 1);
+            assert_int_equal(ready->bare_leads, 1 << 3);
+            assert_true(ready_asks_to_turn(ready));
+            assert_non_null(strstr(words, "merged copies differ whether it was turned by hand"));
+        }
+        record_release(&r);
+        /* all that say it is in order are chosen */
+        for (;;) {
+            static const char *const fine[] = {"torqued", "1", "done", "taken out"};
+            size_t i = 0;
+            int at = -1;
+
+            arena_reset(arena);
+            assert_true(logbook_list_conflicts(lb, arena, &list, &n, &e));
+            if (n == 0)
+                break;
+            while (i < n && at < 0) {
+                for (int v = 0; v < list[i].n; v++)
+                    for (size_t f = 0; f < sizeof fine / sizeof fine[0]; f++)
+                        at = strcmp(list[i].values[v], fine[f]) == 0 ? v : at;
+                i += at < 0;
+            }
+            if (i == n)
+                fail_msg("%s: %s / %s", list[0].what, list[0].values[0], list[0].values[1]);
+            assert_true(logbook_settle(lb, &list[i], at, &e));
+        }
+        logbook_close(lb);
+    }
+    free(ready);
+    arena_destroy(arena);
 }
 
 /* ---- numbered anew in one copy ---- */
@@ -1326,6 +1443,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_choice_taken_back_leaves_each_its_own, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(distances_are_told_as_the_odometer_tells_them, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(typing_over_a_conflict_chooses, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_stands_in_the_way_is_the_careful_of_two, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_was_noted_before_the_new_numbers_came_stays_at_its_plug, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_difference_goes_along_with_its_plug, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(two_numberings_are_one_difference, make_folder, drop_folder),

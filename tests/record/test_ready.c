@@ -114,21 +114,24 @@ static void each_rule_decides_in_its_turn(void **state)
         const char *refit;
         struct visit_state at;
         enum ready_why is;
-        bool ran_since;
+        bool ran_since, apart; /* apart: a merged copy says that it is not torqued */
     } cases[] = {
-        {"read, nothing said", "", {0}, READY_DRAWN, false},
-        {"torqued", "torqued", {0}, READY_IN, false},
-        {"noted as out", "out", {0}, READY_OUT, false},
-        {"hand-tight", "hand", {0}, READY_HAND, false},
-        {"closed by hand, which torques no plug", "", {.closed = CLOSED_BY_HAND}, READY_DRAWN, false},
-        {"closed by hand, still noted as out", "out", {.closed = CLOSED_BY_HAND}, READY_OUT, false},
-        {"closed by hand, hand-tight", "hand", {.closed = CLOSED_BY_HAND}, READY_HAND, false},
-        {"the warm idle is ticked, and nothing is said of the hole", "", {.ran = true}, READY_DRAWN, false},
-        {"the warm idle is ticked, and one came out again", "out", {.ran = true}, READY_OUT, false},
-        {"from a table", "", {.closed = CLOSED_AS_HISTORY}, READY_UNSAID, false},
-        {"from a table that says out", "out", {.closed = CLOSED_AS_HISTORY}, READY_UNSAID, false},
-        {"it ran since", "", {0}, READY_IN, true},
-        {"it ran since, left out", "out", {0}, READY_IN, true},
+        {"read, nothing said", "", {0}, READY_DRAWN, false, false},
+        {"torqued", "torqued", {0}, READY_IN, false, false},
+        {"noted as out", "out", {0}, READY_OUT, false, false},
+        {"hand-tight", "hand", {0}, READY_HAND, false, false},
+        {"closed by hand, which torques no plug", "", {.closed = CLOSED_BY_HAND}, READY_DRAWN, false, false},
+        {"closed by hand, still noted as out", "out", {.closed = CLOSED_BY_HAND}, READY_OUT, false, false},
+        {"closed by hand, hand-tight", "hand", {.closed = CLOSED_BY_HAND}, READY_HAND, false, false},
+        {"the warm idle is ticked, and nothing is said of the hole", "", {.ran = true}, READY_DRAWN, false, false},
+        {"the warm idle is ticked, and one came out again", "out", {.ran = true}, READY_OUT, false, false},
+        {"from a table", "", {.closed = CLOSED_AS_HISTORY}, READY_UNSAID, false, false},
+        {"from a table that says out", "out", {.closed = CLOSED_AS_HISTORY}, READY_UNSAID, false, false},
+        {"it ran since", "", {0}, READY_IN, true, false},
+        {"it ran since, left out", "out", {0}, READY_IN, true, false},
+        {"torqued, and a merged copy says otherwise", "torqued", {0}, READY_APART, false, true},
+        {"out, and a merged copy says hand-tight", "out", {0}, READY_OUT, false, true},
+        {"copies differ, and it ran since", "torqued", {0}, READY_IN, true, true},
     };
     bool decided[32] = {false};
     const struct ready_rule *rules;
@@ -144,6 +147,7 @@ static void each_rule_decides_in_its_turn(void **state)
         int k = 0;
 
         r.visits[0].state = cases[i].at;
+        q->apart.in = cases[i].apart;
         q->refit = cases[i].refit[0] ? words_find(WORDS_REFIT, cases[i].refit) : 0;
         while (k < n && !rules[k].holds(&at, q))
             k++;
