@@ -57,13 +57,13 @@ static bool write_record(struct logbook *lb, const struct wanted *w, bool as_cas
         free(json);
     } else {
         struct arena *a = arena_create();
-        struct report_marks_said *said;
-        struct report_run *runs;
-        size_t n, n_runs;
+        struct report_beside b = {0};
 
-        fine = report_load_marks(lb, &r, w->ask.n_visits, a, &said, &n, e) && report_load_runs(lb, w->engine, &r, w->ask.n_visits, a, &runs, &n_runs, e);
+        logbook_tell_in(lb, &w->ask.units);
+        fine = report_load_marks(lb, &r, w->ask.n_visits, a, &b.said, &b.n_said, e) && report_load_runs(lb, w->engine, &r, w->ask.n_visits, a, &b.runs, &b.n_runs, e) &&
+               report_load_differ(lb, w->engine, &r, w->ask.n_visits, a, &b.differ, &b.n_differ, e);
         if (fine)
-            report_csv(&r, w->ask.n_visits, said, n, runs, n_runs, t);
+            report_csv(&r, w->ask.n_visits, &b, t);
         arena_destroy(a);
     }
     record_release(&r);

@@ -55,6 +55,33 @@ static void not_ready(struct maker *m, const struct record *r)
         maker_alert(m, LEVEL_WATCH, arena_format(m->a, "%c%s.", kept[0] >= 'a' && kept[0] <= 'z' ? kept[0] - 'a' + 'A' : kept[0], kept + 1));
 }
 
+#define MOST_DIFFER 12
+
+/* Never without a word: one of two values would be handed on as the truth. */
+static void differ(struct maker *m, const struct record *r)
+{
+    const size_t n = m->source->n_differ, n_shown = n < MOST_DIFFER ? n : MOST_DIFFER;
+    struct cells c = {0};
+    struct content_block *b;
+
+    if (n == 0)
+        return;
+    maker_alert(m, LEVEL_WATCH, arena_format(m->a, "Copies of this logbook that were merged say %zu %s differently, and nobody has chosen yet. What this report goes by stands first:", n, n == 1 ? "thing" : "things"));
+    for (size_t i = 0; i < n_shown; i++) {
+        const struct report_differ *d = &m->source->differ[i];
+        char date[32] = "";
+
+        if (d->visit >= 0)
+            clock_date_words(r->visits[d->visit].date[0] ? r->visits[d->visit].date : "no date", date, sizeof date);
+        maker_cell(m, &c, TONE_PLAIN, arena_format(m->a, "%s%s%s: %s", d->what, date[0] ? ", " : "", date, d->values));
+    }
+    if (n > n_shown)
+        maker_cell(m, &c, TONE_PLAIN, arena_format(m->a, "and %zu more", n - n_shown));
+    b = maker_add(m, CONTENT_LIST);
+    b->lines = c.list;
+    b->n_lines = c.n;
+}
+
 bool content_is_renewed(const struct record *r, const struct stand_out *s)
 {
     static const struct {
@@ -232,6 +259,7 @@ void content_make(const struct report_source *source, const struct report_ask *a
         text_copy(told, sizeof told, visit);
     maker_text(&m, TONE_SOFT, arena_format(a, "%s%s%s%s%s", text_apart(en->subtitle, vehicle, sizeof vehicle), en->subtitle[0] ? " · " : "", told, en->n_cylinders > 1 ? " · fires " : "", en->n_cylinders > 1 ? firing : ""));
     not_ready(&m, r);
+    differ(&m, r);
     content_torque(&m, r);
     if (maker_wants(&m, REPORT_SHORT))
         content_short(&m, r, &source->visits[0]);

@@ -52,12 +52,19 @@ struct report_visit {
     size_t n_left_steps, n_left_needs;
     const char *ended_with;               /* what a person said at its end; "" or NULL nothing */
 };
+/* A field that merged copies say differently, and nobody has chosen yet. */
+struct report_differ {
+    int visit, cylinder, position; /* index in the record, of the plug; -1 none */
+    const char *what, *values;     /* "gap as found of 3", "0.60 mm or 0.95 mm": what the report goes by first */
+};
 struct report_source {
     const struct record *record;          /* up to the visit shown */
     const struct report_visit *visits;    /* that are told, the one shown first */
     size_t n_visits;
     const struct report_picture *of_plugs; /* of all visits, those that stand for a plug */
     size_t n_of_plugs;
+    const struct report_differ *differ;   /* of the engine and of the visits that are told, the latest first */
+    size_t n_differ;
     const struct logbook_fact *facts;
     const struct logbook_verdict *verdicts; /* of the engine */
     size_t n_facts, n_verdicts;
@@ -112,6 +119,7 @@ struct report_run {
     double run_m;
 };
 bool report_load_runs(struct logbook *lb, const char *engine, const struct record *r, int n_visits, struct arena *a, struct report_run **runs, size_t *n, struct err *e);
+bool report_load_differ(struct logbook *lb, const char *engine, const struct record *r, int n_visits, struct arena *a, struct report_differ **differ, size_t *n, struct err *e);
 /* Of the steps that are open at an engine's latest visit, its own and those left to it, how many are not open any more (closing.h),
  * and the words of the first that is neither, "" none. */
 struct report_answered {
@@ -121,6 +129,12 @@ struct report_answered {
 bool report_load_answered(struct logbook *lb, const char *engine, const char *visit, struct report_answered *out, struct err *e);
 /* One row a plug of the latest n_visits (at least one); RFC 4180, harmless to spreadsheets. A visit of which no plug was read
  * has one row. Distances are in the unit of the last visit's odometer. */
-void report_csv(const struct record *r, int n_visits, const struct report_marks_said *said, size_t n_said, const struct report_run *runs, size_t n_runs, struct text *out);
+struct report_beside { /* what a record does not hold */
+    struct report_marks_said *said;
+    struct report_run *runs;
+    struct report_differ *differ;
+    size_t n_said, n_runs, n_differ;
+};
+void report_csv(const struct record *r, int n_visits, const struct report_beside *b, struct text *out); /* b: NULL nothing */
 
 #endif

@@ -107,7 +107,7 @@ static const char *const head[] = {"engine", "date", "odometer_%s", "codes", "co
                                    "coil", "lead", "connector", "gap_mm", "gap_from", "gap_photo_mm", "gap_photo_pm_mm", "gap_left_mm", "electrode", "wear_on", "insulator",
                                    "tightness", "threads_turns", "dries", "heavier_side", "as_book", "mark_clock", "nose_L", "nose_a", "nose_b", "compression_kpa",
                                    "compression_wet_kpa", "leak_percent", "differential_over_80", "plug", "plug_type", "plug_run_%s", "refit", "washer", "thread_state", "torque_Nm",
-                                   "photo_marks", "plug_run_counted_%s"};
+                                   "photo_marks", "plug_run_counted_%s", "copies_differ"};
 #define N_HEAD (sizeof head / sizeof head[0])
 #define N_OF_VISIT 6 /* the first ones */
 
@@ -138,7 +138,7 @@ static void put_complaint(struct text *t, const struct visit *v)
 }
 
 /* The first cells of a row say of which visit it is; its codes, complaint and notes stand in the visit's first row. */
-static void put_row(struct text *t, const struct record *r, const struct visit *v, const struct reading *q, const struct unit *unit, const struct maybe *counted, const char *marks, bool first)
+static void put_row(struct text *t, const struct record *r, const struct visit *v, const struct reading *q, const struct unit *unit, const struct maybe *counted, const char *marks, const struct text *differ, bool first)
 {
     struct text codes = {0};
 
@@ -158,16 +158,34 @@ static void put_row(struct text *t, const struct record *r, const struct visit *
     if (q != NULL)
         put_reading(t, q, r->engine.plug.type, unit, counted, marks);
     else
-        for (size_t i = N_OF_VISIT + 3; i < N_HEAD; i++)
+        for (size_t i = N_OF_VISIT + 3; i < N_HEAD - 1; i++)
             csv_add_cell(t, "", false, false);
+    csv_add_cell(t, text_get(differ), true, false);
     csv_end_row(t);
 }
 
-void report_csv(const struct record *r, int n_visits, const struct report_marks_said *said, size_t n_said, const struct report_run *runs, size_t n_runs, struct text *t)
+/* "gap as found of 3: 0.60 mm or 0.95 mm" of a plug at a visit; of the visit and the engine in the visit's first row. */
+static void differ_of(const struct report_beside *b, int visit, bool latest, const struct reading *q, bool first, struct text *t)
 {
+    text_clear(t);
+    for (size_t i = 0; i < b->n_differ; i++) {
+        const struct report_differ *d = &b->differ[i];
+        bool here = d->cylinder >= 0 && d->visit >= 0 ? d->visit == visit && q != NULL && d->cylinder == q->cylinder && d->position == q->position
+                                                      : first && (d->visit == visit || (d->visit < 0 && latest));
+
+        if (here)
+            text_addf(t, "%s%s: %s", t->n_bytes > 0 ? "; " : "", d->what, d->values);
+    }
+}
+
+void report_csv(const struct record *r, int n_visits, const struct report_beside *b, struct text *t)
+{
+    static const struct report_beside nothing;
     const struct unit *unit = visit_odometer_unit(record_current(r)->odometer_unit);
+    struct text differ = {0};
     size_t run = 0;
 
+    b = b != NULL ? b : &nothing;
     put_head(t, unit);
     for (int at = report_first_told(r, n_visits); at < r->n_visits; at++) {
         const struct visit *v = &r->visits[at];
@@ -179,15 +197,19 @@ void report_csv(const struct record *r, int n_visits, const struct report_marks_
 
             if (!v->readings[i].present)
                 continue;
-            for (size_t k = 0; k < n_said; k++)
-                if (said[k].visit == at && record_plug_index(&r->engine, said[k].cylinder, said[k].position) == i)
-                    marks = said[k].text;
-            if (run < n_runs && runs[run].visit == at && record_plug_index(&r->engine, runs[run].cylinder, runs[run].position) == i)
-                counted = MAYBE(runs[run++].run_m);
-            put_row(t, r, v, &v->readings[i], unit, &counted, marks, first);
+            for (size_t k = 0; k < b->n_said; k++)
+                if (b->said[k].visit == at && record_plug_index(&r->engine, b->said[k].cylinder, b->said[k].position) == i)
+                    marks = b->said[k].text;
+            if (run < b->n_runs && b->runs[run].visit == at && record_plug_index(&r->engine, b->runs[run].cylinder, b->runs[run].position) == i)
+                counted = MAYBE(b->runs[run++].run_m);
+            differ_of(b, at, at == r->n_visits - 1, &v->readings[i], first, &differ);
+            put_row(t, r, v, &v->readings[i], unit, &counted, marks, &differ, first);
             first = false;
         }
-        if (first) /* nothing was read: what was noted is not lost */
-            put_row(t, r, v, NULL, unit, NULL, "", true);
+        if (first) { /* nothing was read: what was noted is not lost */
+            differ_of(b, at, at == r->n_visits - 1, NULL, true, &differ);
+            put_row(t, r, v, NULL, unit, NULL, "", &differ, true);
+        }
     }
+    text_release(&differ);
 }

@@ -353,6 +353,7 @@ bool report_load(struct logbook *lb, const char *engine_id, const char *visit_id
     struct work work = {.cancel = o->cancel}, *w = o->pixels ? &work : NULL;
     struct logbook_fact *facts;
     struct logbook_verdict *verdicts;
+    struct report_differ *differ = NULL;
     struct report_visit *visits;
     char latest[UUID_BYTES] = "";
     size_t n;
@@ -367,7 +368,9 @@ bool report_load(struct logbook *lb, const char *engine_id, const char *visit_id
     n = (size_t)(out->record.n_visits - report_first_told(&out->record, o->ask.n_visits));
     visits = arena_alloc(out->memory, n + 1, sizeof *visits);
     out->findings = arena_alloc(out->memory, n + 1, sizeof *out->findings);
-    fine = logbook_list_facts(lb, engine_id, out->memory, &facts, &out->source.n_facts, e) && logbook_list_verdicts(lb, engine_id, out->memory, &verdicts, &out->source.n_verdicts, e);
+    fine = logbook_list_facts(lb, engine_id, out->memory, &facts, &out->source.n_facts, e) && logbook_list_verdicts(lb, engine_id, out->memory, &verdicts, &out->source.n_verdicts, e) &&
+           report_load_differ(lb, engine_id, &out->record, o->ask.n_visits, out->memory, &differ, &out->source.n_differ, e);
+    out->source.differ = differ;
     out->source.verdicts = fine ? verdicts : NULL; /* what they tell is asked for as steps are read */
     for (size_t i = 0; i < n && fine; i++) {
         visits[i].at = out->record.n_visits - 1 - (int)i;

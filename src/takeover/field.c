@@ -41,6 +41,7 @@ static const struct take_field fields[TAKE_FIELD_COUNT] = {
     [TAKE_GAP_PHOTO_PM] = {"gap_photo_pm", "Gap in a photo, ±", TAKE_IS_WHOLE, 0, "gap_photo_pm_um", {"mm", "in"}, 1000, 0, 5000, false, "gap photo pm"},
     [TAKE_PHOTO_MARKS] = {"photo_marks", "Marks on its photos", TAKE_IS_PLACE, 0, NULL, {NULL}, 0, 0, 0, false, "photo marks"}, /* they belong to photos: not taken */
     [TAKE_PLUG_COUNTED] = {"plug_run_counted", "Run by the plug, counted", TAKE_IS_PLACE, 0, NULL, {"km", "mi"}, 1, 0, 2e10, false, "plug run counted|plug run counted h"}, /* counted anew from the visits: not taken */
+    [TAKE_COPIES_DIFFER] = {"copies_differ", "What merged copies say differently", TAKE_IS_PLACE, 0, NULL, {NULL}, 0, 0, 0, false, "copies differ"}, /* still to be chosen there: not taken */
     [TAKE_GAP_LEFT] = {"gap_left", "Gap as left", TAKE_IS_GAP, 0, "gap_left_um", {"mm", "in"}, 1000, 0, 25000, false,
                        "gap left|gap as left|gap after|gap set|as left|plug gap after|plug gap left|abstand eingestellt|abstand neu"},
     [TAKE_ELECTRODE] = WORD("electrode", "Electrode", WORDS_ELECTRODE, "electrode", "electrode|electrodes|elektrode"),

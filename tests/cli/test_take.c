@@ -111,14 +111,14 @@ static void our_own_table_comes_back(void **state)
         record_release(&r);
         assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
         n++;
-        report_csv(&r, 1, NULL, 0, NULL, 0, &before);
+        report_csv(&r, 1, NULL, &before);
         text_copy(undo, sizeof undo, logbook_undo_label(lb));
         take_back(lb, &before, path, true, engine);
         assert_string_equal(logbook_undo_label(lb), undo); /* nothing was written */
         /* the engine without its visits, under a name of its own */
         text_format(r.engine.name, sizeof r.engine.name, "Bare %s", f->d_name);
         text_clear(&before);
-        report_csv(&r, 1, NULL, 0, NULL, 0, &before);
+        report_csv(&r, 1, NULL, &before);
         strip_to_engine(&r);
         assert_true(logbook_begin(lb, "Engine", &e) && logbook_import_record(lb, &r, bare, &e) && logbook_commit(lb, &e));
         record_release(&r);
@@ -130,7 +130,7 @@ static void our_own_table_comes_back(void **state)
         }
         assert_true(logbook_load_record(lb, bare, NULL, &back, &e));
         assert_int_equal(back.n_visits, 1);
-        report_csv(&back, 1, NULL, 0, NULL, 0, &after);
+        report_csv(&back, 1, NULL, &after);
         assert_string_equal(text_get(&before), text_get(&after));
         record_release(&back);
         text_release(&before);
@@ -193,7 +193,7 @@ static void a_renewed_plug_and_a_note_come_back_as_they_are(void **state)
     record_release(&r);
     assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
     assert_string_equal(visit_reading(&r.visits[1], &r.engine, 1, 0)->plug_name, "plug of 2, new");
-    report_csv(&r, 2, NULL, 0, NULL, 0, &table);
+    report_csv(&r, 2, NULL, &table);
     n = (size_t)count_plugs(lb, engine);
     text_copy(undo, sizeof undo, logbook_undo_label(lb));
     take_back(lb, &table, "own.csv", true, engine);
@@ -204,7 +204,7 @@ static void a_renewed_plug_and_a_note_come_back_as_they_are(void **state)
     assert_int_equal(count_plugs(lb, engine), n);
     text_clear(&table);
     text_copy(r.engine.name, sizeof r.engine.name, "Bare");
-    report_csv(&r, 2, NULL, 0, NULL, 0, &table);
+    report_csv(&r, 2, NULL, &table);
     strip_to_engine(&r);
     assert_true(logbook_begin(lb, "Bare", &e) && logbook_import_record(lb, &r, bare, &e) && logbook_commit(lb, &e));
     take_back(lb, &table, "own.csv", false, bare);

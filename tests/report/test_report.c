@@ -298,7 +298,7 @@ static void table_reads_back(void **state)
     v->readings[0].mark_clock = 7;
     v->readings[0].dries = 2;
     text_copy(r.engine.name, sizeof r.engine.name, "=1+1,\"x\"");
-    report_csv(&r, 1, &said, 1, runs, 2, &t);
+    report_csv(&r, 1, &(struct report_beside){.said = &said, .n_said = 1, .runs = runs, .n_runs = 2}, &t);
     assert_true(csv_parse(text_get(&t), t.n_bytes, ',', &c, &e));
     assert_int_equal(c.n_rows, 9);
     for (size_t i = 1; i < c.n_rows; i++) {
@@ -323,7 +323,7 @@ static void table_reads_back(void **state)
     /* all visits: those before have their rows too, one without a reading has one */
     record_add_visit(&r);
     text_copy(r.visits[r.n_visits - 1].notes, sizeof r.visits[0].notes, "only looked");
-    report_csv(&r, REPORT_ALL_VISITS, NULL, 0, NULL, 0, &t);
+    report_csv(&r, REPORT_ALL_VISITS, NULL, &t);
     assert_true(csv_parse(text_get(&t), t.n_bytes, ',', &c, &e));
     assert_true(c.n_rows > 9);
     assert_string_equal(csv_named(&c, c.n_rows - 1, "notes"), "only looked");
