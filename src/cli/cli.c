@@ -73,8 +73,8 @@ static const struct cli_verb verbs[] = {
      "The file must not exist yet. The photos are copied by any means: they never change.\n", cli_backup},
     {"merge", "merge LOGBOOK OTHER | merge LOGBOOK --back", "take in what another copy of the logbook has and this one lacks",
      "The union of both edit logs, photos by their hash; OTHER is only read. Merged twice nothing changes, and the order does\n"
-     "not matter. A field that both set differently, without knowing of each other, keeps both values: the latest stands,\n"
-     "the window (Ctrl+M) lists them and lets one be chosen. The logbook as it was is kept beside it; --back takes the last\n"
+     "not matter. A field that both set differently, without knowing of each other, keeps both values: one stands, not\n"
+     "always the one written last; the window (Ctrl+M) lists them and lets one be chosen. The logbook as it was is kept beside it; --back takes the last\n"
      "merge back as long as nothing was changed since.\n",
      cli_merge},
     {"drive", "drive LOGBOOK --script FILE", "play a script of keys, clicks and pictures in the window",

@@ -128,7 +128,7 @@ void panel_merge(struct ui *ui, const struct model *m, struct screen_state *st, 
     struct ui_button take = {.look = UI_LOOK_DARK, .key = "Ctrl+Enter"};
     struct ui_style soft = {.colour = UI_TEXT_SOFT, .max_lines = 4, .top = true};
     static const char stays[] = "The other copy is only read and stays as it is. As long as nothing was changed since, Ctrl+Z takes a merge back whole; this logbook as it was is kept beside it, as before-merge-DATE.db. "
-                                "Fields with two values keep both; the latest stands until one is chosen (Ctrl+M).";
+                                "Fields with two values keep both; one of them, not always the one written last, stands until you choose (Ctrl+M).";
     struct rect r, foot, content;
     char line[260];
     bool nothing = g->n_changes == 0 && g->n_photos == 0;
