@@ -66,7 +66,7 @@ static const struct cli_verb verbs[] = {
      "  --columns C=FIELD,…  what columns hold, by heading or number, with their unit: 4=gap:in,Notes=-\n"
      "  --dates dmy|mdy      the order of days and months, where the cells do not tell\n"
      "  --leave-out          leave rows and cells out that cannot be read, and take the rest\n"
-     "A folder that does not exist becomes a new logbook.\n", cli_take},
+     "A folder that does not exist becomes a new logbook, which is said; where nothing is taken over, none is left.\n", cli_take},
     {"verify", "verify LOGBOOK", "check the database, the edit log and every photo's hash",
      "Prints \"clean\" and exits with 0, or tells each trouble and exits with 1.\n", cli_verify},
     {"backup", "backup LOGBOOK FILE", "a consistent copy of the database, also while the window is open",

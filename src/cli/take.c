@@ -241,7 +241,7 @@ int cli_take(int argc, char **argv)
                                       [O_DATES] = {.name = "--dates"}, [O_LEAVE_OUT] = {.name = "--leave-out", .flag = true}, [O_CHECK] = {.name = "--check", .flag = true}};
     const char *names[1 + MOST];
     int n, taken = 0;
-    bool check, fine = true;
+    bool check, made, fine = true;
     struct err e = {0};
     struct logbook *lb;
     char aside[FILES_PATH_BYTES] = "";
@@ -255,7 +255,8 @@ int cli_take(int argc, char **argv)
         !empty_aside(aside, sizeof aside,
                      &e)) /* nothing is written: what would become the logbook neither */
         return cli_failed(&e);
-    if (!check && !files_exists(names[0]) && !logbook_create(names[0], &e))
+    made = !check && !files_exists(names[0]);
+    if (made && !logbook_create(names[0], &e))
         return cli_failed(&e);
     lb = check && aside[0] == '\0'
              ? cli_open(names[0])
@@ -269,6 +270,10 @@ int cli_take(int argc, char **argv)
     logbook_close(lb);
     if (aside[0] != '\0')
         cli_remove_tree(aside);
+    if (made && taken == 0) /* a name mistyped leaves nothing behind */
+        cli_remove_tree(names[0]);
+    else if (made && lb != NULL)
+        printf("%s was not there: it is a new logbook now.\n", names[0]);
     if (lb == NULL)
         return cli_failed(&e);
     if (!fine) {

@@ -394,7 +394,7 @@ static void a_table_is_taken_over(void **state)
         {"take $D/t --layout x9 $D/t.csv", 1, "no ready-made layout", ""},
         {"take $D/t --layout i4 --check $D/t.csv", 1, "t.csv, line 3, Zyl: The engine has no cylinder “9”", "Zyl: Cylinder"},
         {"take $D/t --layout i4 $D/t.csv", 1, "nothing was taken over: 1 row cannot be read", ""},
-        {"verify $D/t", 0, "", "0 edits"},
+        {"verify $D/t", 1, "There is no folder", ""},
         {"take $D/t --layout i4 --leave-out $D/t.csv", 0, "line 3", "Taken over: 2 readings with 2 values into 2 new visits; 1 row left out"},
         {"take $D/t --engine t --leave-out $D/t.csv", 0, "line 3", "nothing new: 2 values of the table are in the logbook already"},
         {"take $D/t --engine t $D/ahead.csv", 0, "", "Taken over"},
@@ -678,6 +678,18 @@ static void a_check_writes_nothing(void **state)
     free(out);
     free(err);
     assert_int_equal(run("verify $D/unborn", &out, &err), 1); /* there is none */
+    free(out);
+    free(err);
+    /* nor does a name that was mistyped make one, where nothing could be taken over; where it does, that is said */
+    assert_int_equal(run("take $D/unborn samples/photos/v8-3-end.jpg", &out, &err), 1);
+    free(out);
+    free(err);
+    assert_int_equal(run("verify $D/unborn", &out, &err), 1);
+    assert_non_null(strstr(err, "There is no folder"));
+    free(out);
+    free(err);
+    assert_int_equal(run("take $D/newborn tests/cases/i4-coil-3.json", &out, &err), 0);
+    assert_non_null(strstr(out, "newborn was not there: it is a new logbook now."));
     free(out);
     free(err);
     assert_int_equal(run("sample $D/born", &out, &err), 0);
