@@ -431,7 +431,8 @@ struct unit_choice;
 bool logbook_merge_preview(struct logbook *lb, const char *folder, const struct logbook_watch *watch, struct arena *a, struct logbook_merged *out,
                            struct logbook_conflict **conflicts, size_t *n_conflicts, struct err *e);
 /* A field to which copies gave different values without knowing of each other; also a row that one took out while
- * the other wrote in it. The latest value stands, all are kept until one is chosen. */
+ * the other wrote in it. One value stands, by the order in which the copies could know of each other's changes, which
+ * need not be the one written last by the clock; all are kept until one is chosen. */
 #define LOGBOOK_MOST_VALUES 4
 struct logbook_conflict {
     char table[24], row[UUID_BYTES], column[32];
@@ -439,6 +440,7 @@ struct logbook_conflict {
     char engine_name[ENGINE_NAME_BYTES], date[11];
     char what[240];                             /* "gap as found of 3", "visit: notes" */
     int cylinder, position;                     /* of the plug; -1 none */
+    bool both;                                  /* two rows, not two values of one: both stand until one is chosen */
     int n;                                      /* values, the one that stands first */
     char values[LOGBOOK_MOST_VALUES][120];
     int64_t at_ms[LOGBOOK_MOST_VALUES];         /* when each was written, ms since 1970 UTC; 0 not known */

@@ -73,28 +73,70 @@ static const char beside_normal[] = "SELECT t.id, t.sign, t.amount, a.device, a.
                                     " AND a.device <> b.device AND " UNSEEN("a", "b") " AND " UNSEEN("b", "a") " ORDER BY b.clock DESC, b.device DESC, t.sign";
 
 /* One of these rows speaks of a fault: of what may lie on a sound plug too nothing is asked. */
-static bool is_fault(sqlite3_stmt *q, enum sign *sign)
+static bool is_fault(sqlite3_stmt *q)
 {
     const int s = sign_find(ZONE_FIRING_END, (const char *)sqlite3_column_text(q, 1));
 
-    *sign = (enum sign)(s >= 0 ? s : 0);
-    return s >= 0 && sign_is_fault(*sign);
+    return s >= 0 && sign_is_fault((enum sign)s);
+}
+
+static void fault_words(sqlite3_stmt *q, char *to, size_t n_room)
+{
+    const int s = sign_find(ZONE_FIRING_END, (const char *)sqlite3_column_text(q, 1));
+
+    text_format(to, n_room, "%s, %s", sign_row((enum sign)s)->label, amount_words(sqlite3_column_int(q, 2) & 3));
+}
+
+/* ---- two plugs in one hole ---- */
+
+#define LATEST_EDIT(of) "(SELECT e.change FROM edit e JOIN change c ON c.seq = e.change WHERE e.tbl = 'installation' AND e.row = " of ".id ORDER BY c.clock DESC, c.device DESC, e.seq DESC LIMIT 1)"
+/* What else sits, by its last word, in the hole of the row ?2; the least id of them carries the difference. */
+static const char beside_seat[] = "SELECT o.id, op.name, np.name, a.device, a.at_ms, b.device, b.at_ms FROM installation n JOIN part np ON np.id = n.part AND np.gone = 0"
+                                  " JOIN installation o ON o.engine = n.engine AND o.cylinder = n.cylinder AND coalesce(o.position, 0) = coalesce(n.position, 0) AND o.id > n.id AND o.gone = 0 AND o.to_visit IS NULL"
+                                  " JOIN part op ON op.id = o.part AND op.gone = 0 AND op.kind = np.kind AND op.id <> np.id"
+                                  " JOIN change a ON a.seq = " LATEST_EDIT("n") " JOIN change b ON b.seq = " LATEST_EDIT("o")
+                                  " WHERE n.id = ?2 AND n.gone = 0 AND n.to_visit IS NULL ORDER BY b.clock DESC, b.device DESC, o.id";
+
+static bool is_seat(sqlite3_stmt *q)
+{
+    (void)q;
+    return true;
+}
+
+static void seat_words(sqlite3_stmt *q, char *to, size_t n_room)
+{
+    logbook_db_text(q, 1, to, n_room);
+}
+
+/* Rows that contradict one another though each field has one value: sql gives those against the row ?2, their id first. */
+static const struct beside {
+    const char *table, *sql;
+    bool (*counts)(sqlite3_stmt *q);
+    void (*words)(sqlite3_stmt *q, char *to, size_t n_room);
+} besides[] = {{"observation", beside_normal, is_fault, fault_words}, {"installation", beside_seat, is_seat, seat_words}};
+
+static const struct beside *beside_of(const char *table, const char *column)
+{
+    for (size_t i = 0; i < sizeof besides / sizeof besides[0]; i++)
+        if (strcmp(column, "gone") == 0 && strcmp(besides[i].table, table) == 0)
+            return &besides[i];
+    return NULL;
 }
 
 static bool contradicts(struct logbook *lb, const char *table, const char *row, const char *column, bool *is, struct err *e)
 {
+    const struct beside *b = beside_of(table, column);
     sqlite3_stmt *q;
-    enum sign sign;
     bool fine;
 
     *is = false;
-    if (strcmp(table, "observation") != 0 || strcmp(column, "gone") != 0)
+    if (b == NULL)
         return true;
-    q = logbook_db_ask_field(lb, beside_normal, table, row, column, e);
+    q = logbook_db_ask_field(lb, b->sql, table, row, column, e);
     if (q == NULL)
         return false;
     while (logbook_db_next(lb, q, &fine, e))
-        *is = *is || is_fault(q, &sign);
+        *is = *is || b->counts(q);
     return fine;
 }
 
@@ -131,10 +173,13 @@ bool logbook_db_see_conflicts(struct logbook *lb, struct err *e)
     static const char settles[] = "UPDATE change SET kind = 'settle' WHERE seq = ?1 AND kind = 'do'";
     static const char touched[] = "SELECT DISTINCT e.tbl, e.row, e.col FROM edit e JOIN conflict f ON f.row = e.row AND f.col = e.col AND f.tbl = e.tbl WHERE e.change = ?1"
                                   " UNION SELECT f.tbl, f.row, f.col FROM edit e JOIN observation t ON t.id = e.row JOIN observation n ON n.reading = t.reading AND n.zone = t.zone"
-                                  " JOIN conflict f ON f.row = n.id AND f.col = 'gone' AND f.tbl = 'observation' WHERE e.change = ?1 AND e.tbl = 'observation' AND e.col IN ('gone', 'amount')";
+                                  " JOIN conflict f ON f.row = n.id AND f.col = 'gone' AND f.tbl = 'observation' WHERE e.change = ?1 AND e.tbl = 'observation' AND e.col IN ('gone', 'amount')"
+                                  " UNION SELECT tbl, row, col FROM conflict WHERE tbl = 'installation' AND EXISTS (SELECT 1 FROM edit e WHERE e.change = ?1 AND e.tbl = 'installation')";
     static const char all[] = "SELECT DISTINCT tbl, row, col FROM edit WHERE change = ?1"
                               " UNION SELECT 'observation', n.id, 'gone' FROM edit e JOIN observation t ON t.id = e.row JOIN observation n ON n.reading = t.reading AND n.zone = 'firing_end' AND n.sign = 'normal'"
-                              " WHERE e.change = ?1 AND e.tbl = 'observation'";
+                              " WHERE e.change = ?1 AND e.tbl = 'observation'"
+                              " UNION SELECT 'installation', n.id, 'gone' FROM edit e JOIN installation i ON i.id = e.row JOIN installation n ON n.engine = i.engine AND n.gone = 0"
+                              " WHERE e.change = ?1 AND e.tbl = 'installation'";
     bool there, again = false, fine;
     sqlite3_stmt *q = logbook_db_prepare(lb, any, e);
     int n = 0;
@@ -398,30 +443,32 @@ static void name_writer(struct logbook *lb, const char *device, struct logbook_c
 
 #define NORMAL_WEAR sign_row(SIGN_NORMAL)->label
 
-/* Both stand until one is chosen. */
-static bool both_stand(const struct logbook_conflict *c)
-{
-    return strcmp(c->table, "observation") == 0 && strcmp(c->column, "gone") == 0 && strcmp(c->values[0], NORMAL_WEAR) == 0;
-}
-
-/* "normal wear" against "oil-wet, moderate; bridged gap, heavy". *is: that is what contradicts. */
+/* "normal wear" against "oil-wet, moderate; bridged gap, heavy", the plug in a hole against another: both stand until one is chosen.
+ * *is: that is what contradicts. */
 static bool read_contradiction(struct logbook *lb, struct logbook_conflict *c, bool *is, struct err *e)
 {
-    sqlite3_stmt *q = logbook_db_ask_field(lb, beside_normal, c->table, c->row, c->column, e);
+    const struct beside *b = beside_of(c->table, c->column);
+    sqlite3_stmt *q;
     char writers[2][UUID_BYTES];
     bool fine;
 
     *is = false;
+    if (b == NULL)
+        return true;
+    q = logbook_db_ask_field(lb, b->sql, c->table, c->row, c->column, e);
     if (q == NULL)
         return false;
     while (logbook_db_next(lb, q, &fine, e)) {
-        enum sign sign;
+        char words[120];
         size_t n;
 
-        if (!is_fault(q, &sign))
+        if (!b->counts(q))
             continue;
         if (!*is) {
-            text_copy(c->values[0], sizeof c->values[0], NORMAL_WEAR);
+            if (b->words == seat_words)
+                logbook_db_text(q, 2, c->values[0], sizeof c->values[0]);
+            else
+                text_copy(c->values[0], sizeof c->values[0], NORMAL_WEAR);
             c->values[1][0] = '\0';
             logbook_db_text(q, 3, writers[0], sizeof writers[0]);
             c->at_ms[0] = sqlite3_column_int64(q, 4);
@@ -429,9 +476,11 @@ static bool read_contradiction(struct logbook *lb, struct logbook_conflict *c, b
             c->at_ms[1] = sqlite3_column_int64(q, 6);
         }
         n = strlen(c->values[1]);
-        text_format(c->values[1] + n, sizeof c->values[1] - n, "%s%s, %s", *is ? "; " : "", sign_row(sign)->label, amount_words(sqlite3_column_int(q, 2) & 3));
+        b->words(q, words, sizeof words);
+        text_format(c->values[1] + n, sizeof c->values[1] - n, "%s%s", *is ? "; " : "", words);
         *is = true;
     }
+    c->both = *is;
     c->n = *is ? 2 : 0;
     for (int i = 0; fine && i < c->n; i++)
         name_writer(lb, writers[i], c, i);
@@ -490,7 +539,30 @@ void logbook_conflict_words(const struct logbook_conflict *c, int value, char *t
     char written[200];
 
     logbook_conflict_written(c, value, written, sizeof written);
-    text_format(to, n_room, "%s, %s%s", c->values[value], written, both_stand(c) ? ": stands beside the other" : value == 0 ? ": stands" : "");
+    text_format(to, n_room, "%s, %s%s", c->values[value], written, c->both ? ": stands beside the other" : value == 0 ? ": stands" : "");
+}
+
+/* "plug in 1", at the visit after whose readings it came there. */
+static void seat_of(struct logbook *lb, struct logbook_conflict *c)
+{
+    char part[UUID_BYTES] = "", kind[16] = "plug", place[48] = "";
+    struct engine *en = mem_alloc(1, sizeof *en);
+    struct logbook_holes holes;
+    int64_t cylinder = -1, position = 0;
+
+    if (logbook_get_text(lb, "installation", c->row, "part", part, sizeof part))
+        (void)logbook_get_text(lb, "part", part, "kind", kind, sizeof kind);
+    (void)logbook_get_int(lb, "installation", c->row, "cylinder", &cylinder);
+    (void)logbook_get_int(lb, "installation", c->row, "position", &position);
+    (void)logbook_get_text(lb, "installation", c->row, "from_visit", c->visit, sizeof c->visit);
+    c->cylinder = (int)cylinder;
+    c->position = (int)position;
+    if (logbook_load_engine(lb, c->engine, en, NULL) && logbook_db_holes_of_engine(lb, c->engine, &holes, NULL) && logbook_db_place(&holes, en, &c->cylinder, &c->position))
+        logbook_part_place(en, kind, c->cylinder, c->position, place, sizeof place);
+    else
+        c->cylinder = c->position = -1;
+    text_format(c->what, sizeof c->what, "%s%s%s", kind, place[0] ? " in " : "", place);
+    free(en);
 }
 
 bool logbook_list_conflicts(struct logbook *lb, struct arena *a, struct logbook_conflict **conflicts, size_t *n, struct err *e)
@@ -520,9 +592,10 @@ bool logbook_list_conflicts(struct logbook *lb, struct arena *a, struct logbook_
 
         find_owner(lb, c, of, sizeof of);
         logbook_column_words(c->column, column, sizeof column);
-        if (strcmp(c->table, "observation") == 0 && strcmp(c->column, "gone") == 0)
-            fine = read_contradiction(lb, c, &against, e);
-        if (against)
+        fine = read_contradiction(lb, c, &against, e);
+        if (against && strcmp(c->table, "installation") == 0)
+            seat_of(lb, c);
+        else if (against)
             text_format(c->what, sizeof c->what, "firing end%s", strstr(of, " of ") != NULL ? strstr(of, " of ") : "");
         else if (strcmp(c->table, "reading") == 0) /* "gap as found of 3" says it */
             text_format(c->what, sizeof c->what, "%s%s%s", column, of[0] ? " " : "", of);
@@ -539,27 +612,47 @@ bool logbook_list_conflicts(struct logbook *lb, struct arena *a, struct logbook_
     return fine;
 }
 
-/* The normal wear goes, or what speaks against it. */
+/* One of them goes: of a plug that is nowhere then, it is set aside. */
+static bool take_away(struct logbook *lb, const char *table, const char *row, struct err *e)
+{
+    static const char sql[] = "SELECT 1 FROM installation WHERE part = ?1 AND gone = 0 AND to_visit IS NULL LIMIT 1";
+    char part[UUID_BYTES];
+    sqlite3_stmt *q;
+    bool sits;
+
+    if (!logbook_set_int(lb, table, row, "gone", 1, e))
+        return false;
+    if (strcmp(table, "installation") != 0 || !logbook_get_text(lb, table, row, "part", part, sizeof part))
+        return true;
+    q = logbook_db_prepare(lb, sql, e);
+    if (q == NULL)
+        return false;
+    logbook_db_bind(q, 1, part);
+    if (!logbook_db_step(lb, q, &sits, e))
+        return false;
+    logbook_db_done(q);
+    return sits || logbook_set_text(lb, "part", part, "state", "aside", e);
+}
+
+/* The row goes, or what speaks against it. */
 static bool settle_contradiction(struct logbook *lb, const struct logbook_conflict *c, int value, struct err *e)
 {
+    const struct beside *b = beside_of(c->table, c->column);
     struct arena *a = arena_create();
     char (*others)[UUID_BYTES] = NULL;
     void *items = NULL;
     size_t n = 0, n_room = 0;
-    sqlite3_stmt *q = logbook_db_ask_field(lb, beside_normal, c->table, c->row, c->column, e);
+    sqlite3_stmt *q = logbook_db_ask_field(lb, b->sql, c->table, c->row, c->column, e);
     bool fine = q != NULL;
 
-    while (q != NULL && logbook_db_next(lb, q, &fine, e)) {
-        enum sign sign;
-
-        if (is_fault(q, &sign))
+    while (q != NULL && logbook_db_next(lb, q, &fine, e))
+        if (b->counts(q))
             logbook_db_text(q, 0, arena_push(a, &items, &n, &n_room, UUID_BYTES), UUID_BYTES);
-    }
     others = items;
     if (fine && value == 1)
-        fine = logbook_set_int(lb, c->table, c->row, "gone", 1, e);
+        fine = take_away(lb, c->table, c->row, e);
     for (size_t i = 0; fine && value == 0 && i < n; i++)
-        fine = logbook_set_int(lb, c->table, others[i], "gone", 1, e);
+        fine = take_away(lb, c->table, others[i], e);
     arena_destroy(a);
     return fine;
 }
@@ -578,7 +671,7 @@ bool logbook_settle(struct logbook *lb, const struct logbook_conflict *c, int va
     text_format(label, sizeof label, "Chosen: %s", c->what);
     if (!logbook_db_begin(lb, label, "settle", NULL, e))
         return false;
-    if (both_stand(c)) {
+    if (c->both) {
         fine = settle_contradiction(lb, c, value, &why);
         goto done;
     }

@@ -368,6 +368,9 @@ static bool merge_logs(struct union_of *u, struct err *e)
     /* normal wear and a fault at one firing end are two rows, which no field of theirs tells */
     static const char normal[] = "SELECT DISTINCT 'observation', n.id, 'gone' FROM edit e JOIN observation t ON t.id = e.row JOIN observation n ON n.reading = t.reading AND n.zone = 'firing_end' AND n.sign = 'normal'"
                                  " WHERE e.tbl = 'observation' AND e.change IN (SELECT change FROM temp.theirs)";
+    /* nor do they tell of two plugs in one hole */
+    static const char seats[] = "SELECT DISTINCT 'installation', n.id, 'gone' FROM edit e JOIN installation i ON i.id = e.row JOIN installation n ON n.engine = i.engine AND n.cylinder = i.cylinder AND n.gone = 0"
+                                " WHERE e.tbl = 'installation' AND e.change IN (SELECT change FROM temp.theirs)";
     static const char out_there[] = "SELECT DISTINCT tbl, row FROM edit WHERE col = 'gone' AND new = 1 AND change IN (SELECT change FROM temp.theirs)";
     static const char out_here[] = "SELECT DISTINCT tbl, row FROM edit WHERE col = 'gone' AND new = 1 AND change IN (SELECT change FROM temp.ours)";
     static const char in_here[] = "SELECT 1 FROM edit e JOIN temp.below b ON b.row = e.row AND b.tbl = e.tbl WHERE e.change IN (SELECT change FROM temp.ours) AND NOT (e.col = 'gone' AND e.new = 1) LIMIT 1";
@@ -396,7 +399,7 @@ static bool merge_logs(struct union_of *u, struct err *e)
             return false;
         }
     }
-    return fine && each_field(u->lb, both, logbook_db_see_conflict, e) && each_field(u->lb, normal, logbook_db_see_conflict, e) && see_taken_out(u->lb, out_there, in_here, e) && see_taken_out(u->lb, out_here, in_there, e);
+    return fine && each_field(u->lb, both, logbook_db_see_conflict, e) && each_field(u->lb, normal, logbook_db_see_conflict, e) && each_field(u->lb, seats, logbook_db_see_conflict, e) && see_taken_out(u->lb, out_there, in_here, e) && see_taken_out(u->lb, out_here, in_there, e);
 }
 
 /* ---- photos ---- */

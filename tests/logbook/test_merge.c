@@ -724,6 +724,82 @@ static void what_stands_in_the_way_is_the_careful_of_two(void **state)
     arena_destroy(arena);
 }
 
+/* ---- two plugs in one hole ---- */
+
+static int plugs_in(struct logbook *lb, int cylinder, char name[80])
+{
+    struct arena *a = arena_create();
+    struct logbook_part *parts;
+    struct record r;
+    struct err e = {0};
+    size_t n;
+    int n_in = 0;
+
+    assert_true(logbook_load_record(lb, engine, NULL, &r, &e) && logbook_list_parts(lb, engine, &r, a, &parts, &n, &e));
+    for (size_t i = 0; i < n; i++)
+        if (parts[i].cylinder == cylinder && strcmp(parts[i].kind, "plug") == 0) {
+            text_copy(name, 80, parts[i].name);
+            n_in++;
+        }
+    record_release(&r);
+    arena_destroy(a);
+    return n_in;
+}
+
+static void two_plugs_in_one_hole_are_a_difference(void **state)
+{
+    struct arena *arena = arena_create();
+    struct logbook_conflict *list;
+    struct engine en;
+    struct logbook *lb;
+    struct err e = {0};
+    char name[80], chosen[120];
+    size_t n, at;
+
+    (void)state;
+    make_base("a");
+    copy_it("a", "b");
+    lb = open_it("a");
+    assert_true(logbook_load_engine(lb, engine, &en, &e));
+    assert_true(logbook_begin(lb, "Swapped", &e) && logbook_swap_parts(lb, visits[2], engine, &en, words_find(WORDS_DONE_PART, "plug"), 0, 1, &e) && logbook_commit(lb, &e));
+    logbook_close(lb);
+    lb = open_it("b");
+    assert_true(logbook_begin(lb, "New", &e) && logbook_renew_part(lb, visits[2], engine, &en, "plug", 0, 0, "Fresh", &e) && logbook_commit(lb, &e));
+    logbook_close(lb);
+    copy_it("a", "a0");
+    merge("a", "b");
+    merge("b", "a0");
+    expect_same("a", "b", 0);
+    lb = open_it("a");
+    for (int value = 0; value < 2; value++) {
+        assert_int_equal(plugs_in(lb, 0, name), 2);
+        assert_true(logbook_list_conflicts(lb, arena, &list, &n, &e));
+        for (at = 0; at < n && strcmp(list[at].what, "plug in 1") != 0;)
+            at++;
+        assert_true(at < n && list[at].n == 2 && list[at].cylinder == 0);
+        assert_string_equal(list[at].visit, visits[2]);
+        assert_true(strcmp(list[at].values[0], "Fresh") == 0 || strcmp(list[at].values[1], "Fresh") == 0);
+        assert_true(strcmp(list[at].values[0], "plug from 2") == 0 || strcmp(list[at].values[1], "plug from 2") == 0);
+        text_copy(chosen, sizeof chosen, list[at].values[value]);
+        assert_true(logbook_settle(lb, &list[at], value, &e));
+        assert_int_equal(plugs_in(lb, 0, name), 1);
+        assert_string_equal(name, chosen);
+        assert_true(logbook_list_conflicts(lb, arena, &list, &at, &e));
+        assert_int_equal(at, n - 1);
+        if (value == 0)
+            assert_true(logbook_undo(lb, &e)); /* open again */
+    }
+    logbook_close(lb);
+    merge("b", "a");
+    lb = open_it("b");
+    assert_int_equal(plugs_in(lb, 0, name), 1);
+    assert_string_equal(name, chosen);
+    logbook_close(lb);
+    expect_same("a", "b", 0);
+    expect_sound("a");
+    arena_destroy(arena);
+}
+
 /* ---- numbered anew in one copy ---- */
 
 static void number_anew(const char *name, const char *order)
@@ -1444,6 +1520,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(distances_are_told_as_the_odometer_tells_them, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(typing_over_a_conflict_chooses, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_stands_in_the_way_is_the_careful_of_two, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(two_plugs_in_one_hole_are_a_difference, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_was_noted_before_the_new_numbers_came_stays_at_its_plug, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_difference_goes_along_with_its_plug, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(two_numberings_are_one_difference, make_folder, drop_folder),
