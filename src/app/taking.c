@@ -85,7 +85,7 @@ static bool open_folder(struct taking_job *j, struct logbook *lb, const struct l
 
 static bool merge_in(struct taking_job *j, struct logbook *lb, const struct logbook_watch *watch)
 {
-    char words[300], kept[LOGBOOK_KEPT_BYTES], today[11];
+    char words[500], kept[LOGBOOK_KEPT_BYTES], today[11];
     struct logbook_merged m;
 
     clock_today(today);

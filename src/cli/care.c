@@ -69,7 +69,7 @@ static void print_conflicts(struct logbook *lb)
 static bool merge_in(struct logbook *lb, const char *other, struct err *e)
 {
     struct logbook_merged m;
-    char words[300], kept[LOGBOOK_KEPT_BYTES], today[11];
+    char words[500], kept[LOGBOOK_KEPT_BYTES], today[11];
 
     clock_today(today);
     if (!logbook_merge_keeping(lb, other, today, NULL, &m, kept, e))

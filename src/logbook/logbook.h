@@ -390,6 +390,7 @@ struct logbook_merged {
     size_t n_changes, n_edits;     /* taken from the other copy */
     int n_photos, n_photos_missing; /* files copied; missing or damaged in the other copy, too */
     int n_conflicts;               /* fields in conflict now */
+    bool damaged;                  /* the other copy's database is, beside what could be read of it */
     /* rows that are seen now and were not before, and the other way round */
     int n_engines, n_visits, n_readings, n_photos_noted, n_taken_out;
     int n_readings_more;           /* readings seen before, of which the other copy says something this one did not */

@@ -489,6 +489,7 @@ static bool merge_and_commit(struct union_of *u, struct err *e)
     bool fine;
 
     u->n_changes = (size_t)logbook_db_pragma(u->other, "SELECT count(*) FROM change");
+    u->out->damaged = logbook_db_pragma(u->other, "SELECT count(*) FROM (SELECT 1 FROM pragma_quick_check(1) WHERE quick_check <> 'ok')") != 0;
     if (!logbook_db_begin(u->lb, "", "do", NULL, e))
         return false;
     fine = merge_logs(u, e) && logbook_db_index_touched(u->lb, e);
@@ -598,13 +599,15 @@ void logbook_merged_words(const struct logbook_merged *m, char *to, size_t n_roo
     add_count(&t, &n_said, m->n_photos_noted, "photo");
     text_add(&t, n_said ? " come in" : m->n_changes > 0 ? "no new visit or reading" : "nothing new comes in");
     if (m->n_readings_more > 0)
-        text_addf(&t, ", more is said of %d reading%s", m->n_readings_more, m->n_readings_more == 1 ? "" : "s");
+        text_addf(&t, ", %d reading%s more or otherwise", m->n_readings_more, m->n_readings_more == 1 ? " says" : "s say");
     if (m->n_taken_out > 0)
         text_addf(&t, ", %d %s taken out", m->n_taken_out, m->n_taken_out == 1 ? "is" : "are");
     if (m->n_changes > 0)
         text_addf(&t, "; %zu %s written there %s taken over", m->n_edits, m->n_edits == 1 ? "entry" : "entries", m->n_edits == 1 ? "is" : "are");
     if (m->n_photos > 0)
         text_addf(&t, "; %d photo file%s to copy", m->n_photos, m->n_photos == 1 ? "" : "s");
+    if (m->damaged)
+        text_add(&t, "; the database of that copy is damaged: what could be read of it is taken, sootbook verify tells of the rest");
     if (m->n_photos_missing > 0)
         text_addf(&t, "; %d photo%s missing or damaged there", m->n_photos_missing, m->n_photos_missing == 1 ? " is" : "s are");
     if (m->n_conflicts > 0)

@@ -142,13 +142,15 @@ void panel_merge(struct ui *ui, const struct model *m, struct screen_state *st, 
     fact(ui, &r, "merge.visits", "Visits", g->n_visits, "none new");
     fact(ui, &r, "merge.readings", "Readings", g->n_readings, "none new");
     if (g->n_readings_more > 0)
-        fact(ui, &r, "merge.readings-more", "Readings here of which more is said", g->n_readings_more, "none");
+        fact(ui, &r, "merge.readings-more", "Readings here that say more, or otherwise", g->n_readings_more, "none");
     fact(ui, &r, "merge.photos", "Photos", g->n_photos_noted, "none new");
     fact(ui, &r, "merge.edits", "Entries written there", (int)g->n_edits, "none");
     if (g->n_taken_out > 0)
         fact(ui, &r, "merge.taken-out", "Taken out there, and then here", g->n_taken_out, "none");
     if (g->n_photos_missing > 0)
         fact(ui, &r, "merge.missing", "Photo files missing there", g->n_photos_missing, "none");
+    if (g->damaged)
+        fact(ui, &r, "merge.damaged", "Damage in that copy's database: sootbook verify tells", 1, "none");
     fact(ui, &r, "merge.conflicts", "Fields said differently by both", (int)m->n_merge_conflicts, "none");
     ui_cut_top(&r, 4);
     ui_text(ui, ui_cut_bottom(&r, ui_text_height(ui, r.w, stays, &soft) + 4), stays, &soft);

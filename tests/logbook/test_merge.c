@@ -1370,6 +1370,43 @@ static void a_killed_way_back_loses_nothing(void **state)
     free(merged);
 }
 
+/* What can be read of a damaged copy comes in, and that it is damaged is said. */
+static void a_damaged_copy_is_told(void **state)
+{
+    struct logbook_merged m;
+    char path[260], words[500];
+    sqlite3 *db;
+    sqlite3_stmt *q;
+    long from, n_page;
+    FILE *f;
+
+    (void)state;
+    make_two(0, 1100, 1, 1200);
+    copy_it("a", "c");
+    m = merge("c", "b");
+    assert_false(m.damaged);
+    text_format(path, sizeof path, "%s/logbook.db", at("b"));
+    assert_int_equal(sqlite3_open_v2(path, &db, SQLITE_OPEN_READWRITE, NULL), SQLITE_OK);
+    assert_int_equal(sqlite3_exec(db, "PRAGMA wal_checkpoint(TRUNCATE)", NULL, NULL, NULL), SQLITE_OK);
+    assert_int_equal(sqlite3_prepare_v2(db, "SELECT rootpage, (SELECT page_size FROM pragma_page_size) FROM sqlite_schema WHERE name = 'crop_photo'", -1, &q, NULL), SQLITE_OK);
+    assert_int_equal(sqlite3_step(q), SQLITE_ROW);
+    n_page = (long)sqlite3_column_int(q, 1);
+    from = (sqlite3_column_int(q, 0) - 1) * n_page;
+    sqlite3_finalize(q);
+    sqlite3_close(db);
+    f = fopen(path, "r+b");
+    assert_non_null(f);
+    assert_int_equal(fseek(f, from, SEEK_SET), 0);
+    for (long i = 0; i < n_page; i++)
+        assert_int_equal(fputc(0xFF, f), 0xFF);
+    assert_int_equal(fclose(f), 0);
+    m = merge("a", "b");
+    assert_true(m.damaged && m.n_changes == 1);
+    logbook_merged_words(&m, words, sizeof words);
+    assert_non_null(strstr(words, "the database of that copy is damaged"));
+    expect_sound("a");
+}
+
 static void refusals_are_sentences(void **state)
 {
     struct logbook *lb;
@@ -1449,7 +1486,7 @@ static void a_merge_is_looked_at_first(void **state)
     assert_int_equal(did.n_readings_more, 2);
     assert_int_equal(did.n_conflicts, 1);
     logbook_merged_words(&did, words, sizeof words);
-    assert_string_equal(words, "1 visit, 1 reading come in, more is said of 2 readings; 17 entries written there are taken over; 1 is said differently by both copies");
+    assert_string_equal(words, "1 visit, 1 reading come in, 2 readings say more or otherwise; 17 entries written there are taken over; 1 is said differently by both copies");
     /* both say which copy wrote what, and when */
     assert_true(logbook_list_conflicts(lb, arena, &after, &n_after, &e));
     assert_int_equal(n, 1);
@@ -1535,6 +1572,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(undo_says_where_it_undoes_nothing, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(only_the_logbook_as_it_was_comes_back, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_killed_way_back_loses_nothing, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_damaged_copy_is_told, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(refusals_are_sentences, make_folder, drop_folder),
     };
 
