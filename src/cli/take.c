@@ -208,6 +208,8 @@ static bool take_one(struct logbook *lb, const char *path, const struct cli_opti
         return take_folder(lb, path, o, e);
     if (take_is_table(path))
         return take_table(lb, path, o, e);
+    if (files_exists(path) && !takeover_is_case(path))
+        return err_set(e, ERR_BADARG, "%s is neither a case (.json) nor a table (.csv, .tsv, .txt). Photos are taken over by their folder, or read with sootbook place.", files_name(path));
     if (!takeover_case(o[O_CHECK].value != NULL ? NULL : lb, path, engine, name, sizeof name,
                        &n_visits, e))
         return false;

@@ -179,6 +179,7 @@ static int find_visit(struct take_making *m, const char *iso, bool odometer_give
     v = arena_push(m->a, &items, &p->n_visits, &p->visits_room, sizeof *v);
     p->visits = items;
     v->before = *chain - 1;
+    v->row = m->row;
     *chain = (int)p->n_visits;
     text_copy(v->date, sizeof v->date, iso);
     if (found != NULL) {
@@ -676,6 +677,77 @@ static void ask(struct take_making *m)
         text_copy(q, n_room, "Which column holds the date? Without one, open the visit the readings belong to first.");
 }
 
+/* ---- odometers that do not go on ---- */
+
+struct stood {
+    const char *date;
+    int64_t metres; /* or seconds */
+    int unit;       /* WORDS_ODOMETER_UNIT */
+    bool comes_in;  /* the table writes it */
+    size_t row;
+};
+
+static int by_date(const void *a, const void *b)
+{
+    const struct stood *x = a, *y = b;
+    int order = strcmp(x->date, y->date);
+
+    return order != 0 ? order : (x->metres > y->metres) - (x->metres < y->metres);
+}
+
+static void tell_stood(struct take_making *m, const struct stood *now, const struct stood *other)
+{
+    char a[48], b[48], date[32];
+
+    visit_format_odometer(MAYBE((double)now->metres), now->unit, a, sizeof a);
+    visit_format_odometer(MAYBE((double)other->metres), other->unit, b, sizeof b);
+    clock_date_words(other->date, date, sizeof date);
+    m->row = now->row;
+    if (strcmp(now->date, other->date) == 0)
+        take_tell_trouble(m, m->odometer, true, "The odometer shows %s, and %s on the same day: they are taken for two visits. One of both may be a slip.", a, b);
+    else
+        take_tell_trouble(m, m->odometer, true, "The odometer shows %s, less than the %s of %s before it. One of both may be a slip.", a, b, date);
+}
+
+/* Said of each visit whose odometer comes in, runs back, or stands beside another of its day; it is taken all the same. */
+static void tell_odometers(struct take_making *m)
+{
+    const int hours = words_find(WORDS_ODOMETER_UNIT, "h");
+    struct take_plan *p = m->p;
+    struct stood *all = arena_alloc(m->a, p->n_visits + m->n_visits + 1, sizeof *all);
+    size_t n = 0;
+
+    for (size_t i = 0; i < p->n_visits; i++) {
+        const struct take_visit *v = &p->visits[i];
+
+        if (v->odometer_given && v->sets_odometer && v->date[0] != '\0')
+            all[n++] = (struct stood){v->date, v->odometer_m, words_find(WORDS_ODOMETER_UNIT, v->odometer_unit), true, v->row};
+    }
+    for (size_t i = 0; i < m->n_visits; i++)
+        if (m->visits[i].odometer_m.given && m->visits[i].date[0] != '\0')
+            all[n++] = (struct stood){m->visits[i].date, (int64_t)m->visits[i].odometer_m.value, m->visits[i].odometer_unit, false, 0};
+    if (n > 1)
+        qsort(all, n, sizeof *all, by_date);
+    for (int by_hours = 0; by_hours < 2; by_hours++) {
+        const struct stood *most = NULL, *last = NULL;
+
+        for (size_t i = 0; i < n; i++) {
+            struct stood *now = &all[i];
+
+            if ((now->unit == hours) != (by_hours == 1))
+                continue;
+            if (last != NULL && strcmp(last->date, now->date) == 0) {
+                if (now->comes_in || last->comes_in)
+                    tell_stood(m, now->comes_in ? now : last, now->comes_in ? last : now);
+            } else if (now->comes_in && most != NULL && most->metres > now->metres) {
+                tell_stood(m, now, most);
+            }
+            most = most == NULL || now->metres > most->metres ? now : most;
+            last = now;
+        }
+    }
+}
+
 bool take_plan_make(struct logbook *lb, const struct take_table *t, const struct take_target *target, const struct logbook_watch *watch, struct arena *a, struct take_plan *out, struct err *e)
 {
     struct take_making m = {.lb = lb, .t = t, .target = target, .a = a, .p = out, .date = take_table_find(t, TAKE_DATE), .odometer = take_table_find(t, TAKE_ODOMETER),
@@ -698,6 +770,7 @@ bool take_plan_make(struct logbook *lb, const struct take_table *t, const struct
         read_row(&m);
     }
     drop_empty_visits(out, a);
+    tell_odometers(&m);
     plug_type_of(t, target->engine.plug.type, out->plug_type, plug_why, &m.row);
     if (plug_why[0] != '\0')
         take_tell_trouble(&m, take_table_find(t, TAKE_PLUG_TYPE), true, "%s", plug_why);

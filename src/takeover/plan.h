@@ -47,6 +47,7 @@ struct take_visit {
     int64_t odometer_m;
     const char *odometer_unit;
     bool sets_odometer;  /* one that is there has none yet */
+    size_t row;          /* of the table, that named it first */
     int before;          /* while the plan is made: the one before in its chain of dates, -1 none */
 };
 struct take_trouble {

@@ -105,6 +105,12 @@ bool take_table_parse(const char *data, size_t n_bytes, const char *name, struct
     if (!fine)
         return err_wrap(e, "%s", name);
     for (size_t r = 0; r < out->csv.n_rows; r++)
+        for (size_t i = 0; i < out->csv.n_cells[r]; i++) { /* a mark that keeps a spreadsheet from taking the cell for a formula: csv_add_cell() */
+            char **cell = &out->csv.cells[r][i];
+
+            *cell += (*cell)[0] == '\'' && (*cell)[1] != '\0' && strchr("=+-@\t\r", (*cell)[1]) != NULL;
+        }
+    for (size_t r = 0; r < out->csv.n_rows; r++)
         if ((int)out->csv.n_cells[r] > out->n_columns)
             out->n_columns = (int)out->csv.n_cells[r];
     if (out->n_columns > TAKE_MAX_COLUMNS || out->csv.n_rows == 0 || (out->n_columns < 2 && out->csv.n_rows < 2)) {

@@ -682,6 +682,7 @@ static void a_check_writes_nothing(void **state)
     free(err);
     /* nor does a name that was mistyped make one, where nothing could be taken over; where it does, that is said */
     assert_int_equal(run("take $D/unborn samples/photos/v8-3-end.jpg", &out, &err), 1);
+    assert_non_null(strstr(err, "v8-3-end.jpg is neither a case (.json) nor a table"));
     free(out);
     free(err);
     assert_int_equal(run("verify $D/unborn", &out, &err), 1);

@@ -445,6 +445,51 @@ static void one_row_for_each_cylinder(void **state)
     logbook_close(lb);
 }
 
+/* A digit left out makes an odometer that stands beside another of its day, or runs back: said, and taken all the same. */
+static void an_odometer_that_does_not_go_on_is_told(void **state)
+{
+    static const char sheet[] = "date,odometer km,cylinder,gap mm\n2021-05-01,171200,1,1.00\n2022-05-01,178000,1,1.00\n2022-05-01,17800,2,1.05\n2023-05-01,180000,1,1.10\n2024-05-01,179000,1,1.10\n";
+    static const char *const said[] = {"shows 178,000 km, and 17,800 km on the same day: they are taken for two visits", "shows 17,800 km, less than the 171,200 km of 1 May 2021 before it", "shows 179,000 km, less than the 180,000 km of 1 May 2023 before it"};
+    struct logbook *lb = fresh();
+    struct arena *a = arena_create();
+    struct take_target target;
+    struct take_table t;
+    struct take_plan p;
+
+    (void)state;
+    plan(lb, sheet, "i4", &t, &target, a, &p);
+    assert_int_equal(p.n_troubles, sizeof said / sizeof said[0]);
+    for (size_t i = 0; i < sizeof said / sizeof said[0]; i++) {
+        bool told = false;
+
+        for (size_t k = 0; k < p.n_troubles; k++)
+            told = told || (p.troubles[k].only_said && strstr(p.troubles[k].text, said[i]) != NULL);
+        if (!told)
+            fail_msg("%s: %s", said[i], p.troubles[0].text);
+    }
+    take_table_release(&t);
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
+/* The report puts a mark before what a spreadsheet would take for a formula. */
+static void the_mark_before_a_formula_is_no_part_of_a_word(void **state)
+{
+    struct logbook *lb = fresh();
+    struct record r;
+    struct err e = {0};
+    char engine[UUID_BYTES];
+
+    (void)state;
+    take(lb, "date,cylinder,gap mm,plug,notes\n2024-05-01,1,1.00,'+plug,\"'@SUM, and 'so' on\"\n2024-05-01,2,1.00,'quoted',\n", "i4", engine);
+    assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
+    assert_string_equal(visit_reading_const(&r.visits[0], &r.engine, 0, 0)->plug_name, "+plug");
+    assert_string_equal(visit_reading_const(&r.visits[0], &r.engine, 1, 0)->plug_name, "'quoted'");
+    assert_string_equal(r.visits[0].notes, "1: @SUM, and 'so' on");
+    record_release(&r);
+    logbook_close(lb);
+}
+
 static void one_row_for_each_visit(void **state)
 {
     struct logbook *lb = fresh();
@@ -933,6 +978,8 @@ int main(void)
         cmocka_unit_test(what_is_no_table_is_refused),
         cmocka_unit_test(without_headings_the_figures_tell),
         cmocka_unit_test_setup_teardown(one_row_for_each_cylinder, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(an_odometer_that_does_not_go_on_is_told, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(the_mark_before_a_formula_is_no_part_of_a_word, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(one_row_for_each_visit, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_wrong_is_named_by_its_cell, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(one_cell_does_not_cost_its_row, make_folder, drop_folder),
