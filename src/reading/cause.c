@@ -709,6 +709,7 @@ static void ask_all(struct causes *k)
 
             if (x.known) {
                 a->known |= BIT(c);
+                a->between |= fact_is_between(&k->facts, &m->fact, c) ? BIT(c) : 0;
                 a->degree[c] = x.degree;
                 a->seen_share[c] = fact_seen_share(&k->facts, &m->fact, c);
             }

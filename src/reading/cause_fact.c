@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/text.h"
+#include "reading/compression.h"
 #include "reading/job.h"
 #include "reading/stats.h"
 
@@ -203,6 +204,26 @@ static uint64_t damage_signs(void)
     return mask;
 }
 
+static void collect_low(struct facts *f)
+{
+    const struct compression_rule *rule = compression_rule_find(f->w->options->compression_rule), *least = compression_rule_of_least_floor();
+    double kpa[ENGINE_MAX_CYLINDERS];
+    int n = 0;
+
+    for (int c = 0; c < f->w->en->n_cylinders; c++)
+        if (!isnan(f->compression_kpa[c]))
+            kpa[n++] = f->compression_kpa[c];
+    for (int c = 0; c < f->w->en->n_cylinders; c++) {
+        double x = f->compression_kpa[c];
+
+        if (x < FACT_POOR_KPA || (!isnan(x) && rule != NULL && !compression_passes(rule, kpa, n, x)))
+            f->fails |= BIT(c);
+        if (least != NULL && x < least->floor_kpa - 1)
+            f->not_normal |= BIT(c);
+    }
+    f->not_normal |= f->fails;
+}
+
 void facts_collect(struct facts *f, const struct work *w)
 {
     const struct engine *en = w->en;
@@ -227,6 +248,7 @@ void facts_collect(struct facts *f, const struct work *w)
         f->codes[i] = code_read(en, w->v->codes[i]);
     for (int i = 0; i < w->v->n_codes; i++)
         f->missing |= f->codes[i].kind == CODE_MISFIRE || f->codes[i].kind == CODE_COIL ? f->codes[i].cylinders : 0;
+    collect_low(f);
     f->damage = damage_signs();
     f->alternate = alternate(f);
     f->graded = graded(f);
@@ -304,7 +326,8 @@ static bool nose_is_covered(const struct facts *f, int c)
     return false;
 }
 
-/* Limits: compression by the 75 % rule, full at it and none from 88 % on, and below 550 kPa by itself;
+/* Limits: compression by the 75 % rule, full at it and none from 88 % on, half where another rule that was chosen is failed, and by
+ * itself from 690 kPa, the least any published rule asks for (GM Solstice 2006), fully at 550;
  * wet rise of a tenth (Ford Probe 1997); leak-down 12 to 30 %, differential 60/80 (AC 43.13-1B 8-14);
  * nose 10 to 20 L* from the others, by itself below 38 or above 84; distance 40,000 to 60,000 km for nickel,
  * twice that for precious metal (common practice, no source). */
@@ -321,7 +344,8 @@ static struct known number_at(const struct facts *f, enum fact_number which, int
             return UNKNOWN;
         if (f->w->en->n_cylinders > 1 && isnan(fact_of_others(f, f->compression_kpa, c)) && f->highest_kpa <= x && x > FACT_POOR_KPA)
             return x > 800 ? KNOWN(0) : UNKNOWN;
-        return KNOWN(fmax(ramp(x / f->highest_kpa, 0.88, 0.755), ramp(x, 650, 480)));
+        degree = fmax(ramp(x / f->highest_kpa, 0.88, 0.755), ramp(x, 690, FACT_POOR_KPA));
+        return KNOWN((f->fails & BIT(c)) != 0 ? fmax(0.5, degree) : degree);
     case NUMBER_WET_RISE:
         if (isnan(f->compression_kpa[c]) || isnan(f->wet_kpa[c]) || f->compression_kpa[c] <= 0)
             return UNKNOWN;
@@ -754,6 +778,14 @@ struct known fact_at(const struct facts *f, const struct fact *x, int cylinder)
             out = KNOWN(fmax(out.degree, k.degree));
     }
     return out;
+}
+
+bool fact_is_between(const struct facts *f, const struct fact *x, int c)
+{
+    for (int i = 0; i < x->n; i++)
+        if (x->atoms[i].kind == FACT_NUMBER && x->atoms[i].which == NUMBER_COMPRESSION_LOW && (f->not_normal & BIT(c)) != 0)
+            return true;
+    return false;
 }
 
 bool fact_zone_seen(const struct facts *f, uint64_t mask, int zone, int c)

@@ -18,6 +18,8 @@ struct facts {
     double compression_kpa[ENGINE_MAX_CYLINDERS], wet_kpa[ENGINE_MAX_CYLINDERS], leak_percent[ENGINE_MAX_CYLINDERS],
         differential[ENGINE_MAX_CYLINDERS], gap_mm[ENGINE_MAX_CYLINDERS], nose_L[ENGINE_MAX_CYLINDERS]; /* NaN: not taken */
     double highest_kpa;
+    engine_set fails;                      /* compression does not pass the rule that was chosen, or is poor by itself */
+    engine_set not_normal;                 /* those, and what passes it but is under the least figure any published rule asks for */
     engine_set missing;                    /* cylinders a code names as missing */
     uint64_t damage;                       /* signs that settle a cause by themselves: a trace of such is no sound engine's */
     engine_set carried, ran_down;          /* cylinders whose oil outside is explained */
@@ -30,6 +32,9 @@ struct facts {
 void facts_collect(struct facts *f, const struct work *w);
 /* Any of the fact's atoms at this cylinder: the most of those known. */
 struct known fact_at(const struct facts *f, const struct fact *x, int cylinder);
+
+/* A figure that is neither what the fact asks for nor what is normal: it is not held against it. */
+bool fact_is_between(const struct facts *f, const struct fact *x, int cylinder);
 
 /* Share of the zones at which the fact may be seen that were looked at on the cylinder, 0..1; 1 for facts
  * of no zone. Zones the engine does not have are not counted. */

@@ -4,7 +4,6 @@
 #include <string.h>
 
 #include "reading/cause_fact.h"
-#include "reading/compression.h"
 
 #define BIT(i) ((engine_set)1 << (i))
 
@@ -120,23 +119,6 @@ static bool codes_name(const struct facts *f, const struct fact_atom *a, engine_
     return n > 0;
 }
 
-/* Compression of one of the set does not pass the rule that was chosen, or is poor by itself. */
-static bool fails(const struct facts *f, engine_set set)
-{
-    const struct compression_rule *rule = compression_rule_find(f->w->options->compression_rule);
-    double kpa[ENGINE_MAX_CYLINDERS];
-    int n = 0;
-
-    for (int c = 0; c < f->w->en->n_cylinders; c++)
-        if (!isnan(f->compression_kpa[c]))
-            kpa[n++] = f->compression_kpa[c];
-    for (int c = 0; c < f->w->en->n_cylinders; c++)
-        if ((set & BIT(c)) != 0 && !isnan(f->compression_kpa[c]) &&
-            (f->compression_kpa[c] < FACT_POOR_KPA || (rule != NULL && !compression_passes(rule, kpa, n, f->compression_kpa[c]))))
-            return true;
-    return false;
-}
-
 static void atom_name(const struct facts *f, const struct fact_atom *a, engine_set shown, char *to, size_t n_room)
 {
     int best = -1, most_seen = 0, value = first_of(a->mask);
@@ -163,7 +145,7 @@ static void atom_name(const struct facts *f, const struct fact_atom *a, engine_s
             }
         word_name(a, value, to, n_room);
         return;
-    case FACT_NUMBER: text_copy(to, n_room, a->which == NUMBER_COMPRESSION_LOW && !fails(f, shown) ? "compression on the low side" : number_names[a->which]); return;
+    case FACT_NUMBER: text_copy(to, n_room, a->which == NUMBER_COMPRESSION_LOW && (f->fails & shown) == 0 ? "compression on the low side" : number_names[a->which]); return;
     case FACT_COMPLAINT:
         value = made_of(f, a->mask);
         text_format(to, n_room, value == words_find(WORDS_COMPLAINT, "none") ? "%s" : "complaint: %s", words_label(WORDS_COMPLAINT, value));

@@ -193,7 +193,8 @@ double cause_seen_share(const struct causes *k, int term, const struct place *p)
     return seen != 0 ? sum / cause_bits(seen) : 0;
 }
 
-/* How far a sign is not there, 0..1: a trace is a little for it and nothing against it, wherever it is. */
+/* How far a sign is not there, 0..1: a trace is a little for it and nothing against it, wherever it is, and so is a figure that is
+ * neither what is asked for nor normal. */
 static double absent_degree(const struct causes *k, int term, const struct place *p, double degree)
 {
     const struct cause_term *m = &k->t->terms[term];
@@ -201,8 +202,11 @@ static double absent_degree(const struct causes *k, int term, const struct place
     engine_set seen = cause_asked(k, m->over, p) & a->known;
     double clean = 0;
 
-    if (m->fact.atoms[0].kind != FACT_SIGN)
-        return 1 - degree;
+    if (m->fact.atoms[0].kind != FACT_SIGN) {
+        for (int c = 0; c < ENGINE_MAX_CYLINDERS; c++)
+            clean += (seen & ~a->between & BIT(c)) != 0 ? 1 - a->degree[c] : 0;
+        return (seen & a->between) != 0 ? fmin(1 - degree, clean / cause_bits(seen)) : 1 - degree;
+    }
     if (m->over == OVER_EVERY) {
         for (int c = 0; c < ENGINE_MAX_CYLINDERS; c++)
             if ((seen & BIT(c)) != 0)

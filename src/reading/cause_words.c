@@ -206,7 +206,7 @@ static void grouped(const struct causes *k, const struct cause_term *m, engine_s
 static void placed_words(const struct causes *k, const struct cause_term *m, const struct place *p, bool present, struct text *t)
 {
     const struct answer *a = &k->answers[m - k->t->terms];
-    engine_set seen = cause_asked(k, m->over, p) & a->known, shown = cause_shown(a, seen), clean = seen & ~shown;
+    engine_set seen = cause_asked(k, m->over, p) & a->known, shown = cause_shown(a, seen), clean = seen & ~shown & ~a->between;
     char name[200];
 
     if (m->fact.atoms[0].kind == FACT_VISIT) { /* the cover's edge */

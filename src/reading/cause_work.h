@@ -14,7 +14,7 @@ struct place {
 struct answer { /* a term's degrees at every cylinder, asked once */
     double degree[ENGINE_MAX_CYLINDERS], when_degree[ENGINE_MAX_CYLINDERS];
     double seen_share[ENGINE_MAX_CYLINDERS]; /* of the zones it may be seen at, those looked at */
-    engine_set known;
+    engine_set known, between;               /* between: fact_is_between */
 };
 
 /* Parts moved together between two cylinders, and the trouble with them. */

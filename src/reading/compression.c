@@ -124,6 +124,18 @@ const struct compression_rule *compression_rules(int *n)
     return rules;
 }
 
+const struct compression_rule *compression_rule_of_least_floor(void)
+{
+    const struct compression_rule *least = NULL, *all;
+    int n;
+
+    all = compression_rules(&n);
+    for (int i = 0; i < n; i++)
+        if (all[i].floor_kpa > 0 && (least == NULL || all[i].floor_kpa < least->floor_kpa))
+            least = &all[i];
+    return least;
+}
+
 const struct compression_rule *compression_rule_find(const char *id)
 {
     int n;

@@ -28,6 +28,8 @@ struct compression_rule {
 #define COMPRESSION_RULE_DEFAULT "ratio-75"
 /* The rules of assets/compression-rules.csv, checked at first use; any thread. */
 const struct compression_rule *compression_rules(int *n);
+/* The one that asks for the least figure of each cylinder; NULL when none does. */
+const struct compression_rule *compression_rule_of_least_floor(void);
 /* "" gives the default; NULL when there is none of that name. */
 const struct compression_rule *compression_rule_find(const char *id);
 /* "ratio-75, ratio-70, …" for messages. */

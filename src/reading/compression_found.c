@@ -247,16 +247,11 @@ static engine_set low_ones(struct work *w, const struct pressures *p)
  * passes that. An old engine of low compression may read so too, hence no more than a note. */
 static void evenly_low(struct work *w, const struct pressures *p)
 {
-    const struct compression_rule *strict = NULL, *all;
+    const struct compression_rule *strict = compression_rule_of_least_floor();
     double highest = 0;
-    int n;
     struct stand_out *s;
     char high[24], least[24];
 
-    all = compression_rules(&n);
-    for (int i = 0; i < n; i++)
-        if (all[i].floor_kpa > 0 && (strict == NULL || all[i].floor_kpa < strict->floor_kpa))
-            strict = &all[i];
     for (int i = 0; i < p->n; i++)
         highest = fmax(highest, p->list[i]);
     if (strict == NULL || p->rule->floor_kpa > 0 || highest >= strict->floor_kpa - 1)
