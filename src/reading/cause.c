@@ -42,6 +42,8 @@ static void judge_beside(const struct causes *k, struct judged *j, double wide_s
         double db = x.db, size;
         int story = k->t->terms[i].story, against;
 
+        if (j->unlooked && cause_term_of_damage(k, &k->t->terms[i]))
+            continue;
         if (beside != NULL && beside->story_db[story] >= CLEAR_DB && !cause_term_weigh(k, i, &beside->place).known)
             continue;
         if (is_local(&k->t->terms[i]) && x.known && x.degree >= 0.3)
@@ -116,13 +118,15 @@ static int places(const struct causes *k, enum cause_scope scope, struct place *
     return n;
 }
 
-static void add(struct causes *k, const struct cause_row *row, struct place p, double wide_share)
+static struct judged *add(struct causes *k, const struct cause_row *row, struct place p, double wide_share, bool unlooked)
 {
     struct judged *j = arena_push(k->w->a, (void **)&k->list, &k->n_list, &k->list_room, sizeof *k->list);
 
     j->row = row;
     j->place = p;
+    j->unlooked = unlooked;
     judge(k, j, wide_share);
+    return j;
 }
 
 /* A complaint is of the engine; among the places of one cause it falls to those that show something
@@ -133,7 +137,7 @@ static double share_of_wide(const struct judged *j)
 }
 
 /* Judges every place by what is seen there. False when no place shows anything. */
-static bool judge_locally(const struct causes *k, const struct cause_row *row, const struct place *at, int n, struct judged *each)
+static bool judge_locally(const struct causes *k, const struct cause_row *row, const struct place *at, int n, struct judged *each, bool unlooked)
 {
     bool any = false;
 
@@ -141,6 +145,7 @@ static bool judge_locally(const struct causes *k, const struct cause_row *row, c
     for (int i = 0; i < n; i++) {
         each[i].row = row;
         each[i].place = at[i];
+        each[i].unlooked = unlooked;
         judge(k, &each[i], 0);
         any = any || each[i].local_db >= LOCAL_DB;
         if (each[i].local_db > 0)
@@ -183,6 +188,40 @@ static bool about_as_clear(const struct causes *k, const struct judged *one, con
     return one->log_odds_db > less.log_odds_db - TOGETHER_DB;
 }
 
+/* ---- damage that was found ---- */
+
+/* Damage to a part outside the cylinder is found at the place, and speaks for the cause. */
+static bool is_damaged(const struct causes *k, const struct judged *j)
+{
+    for (int i = j->row->first_term; i < j->row->first_term + j->row->n_terms; i++)
+        if (is_local(&k->t->terms[i]) && cause_term_of_damage(k, &k->t->terms[i])) {
+            struct weighed x = cause_term_weigh(k, i, &j->place);
+
+            if (x.known && x.db > 0)
+                return true;
+        }
+    return false;
+}
+
+/* j is no less likely than this one. */
+static void is_no_less(const struct causes *k, struct judged *j, const struct judged *than)
+{
+    struct judged *copy = arena_alloc(k->w->a, 1, sizeof *copy);
+
+    *copy = *than;
+    copy->less = j->less;
+    j->less = copy;
+}
+
+/* That several parts fail at once by chance is unlikely; but damage that is to be seen is no chance (leads age as a set): several
+ * of them stand as the one that shows it most clearly, and what is found at different ones is not added up. */
+static void raise_to_clearest(const struct causes *k, struct judged *j, const struct judged *each, int n)
+{
+    for (int c = 0; c < n; c++)
+        if ((j->place.set & each[c].place.set) != 0 && is_damaged(k, &each[c]))
+            is_no_less(k, j, &each[c]);
+}
+
 /* Cylinders that show the same cause about as clearly stand in one entry, wherever they are; those that show it less clearly
  * in a further one. */
 static void add_together(struct causes *k, const struct cause_row *row, const struct place *at, int n, const struct judged *each, engine_set left)
@@ -199,17 +238,17 @@ static void add_together(struct causes *k, const struct cause_row *row, const st
                 together |= at[c].set;
                 share = fmin(share, each[c].wide_share);
             }
-        add(k, row, (struct place){together, -1}, share);
+        raise_to_clearest(k, add(k, row, (struct place){together, -1}, share, each[best].unlooked), each, n);
         left &= ~together;
     }
 }
 
 /* Cylinders at which something is seen; where what is seen at none of them says more, those a code or a test names, and not
  * some cylinder nobody knows. Where nothing names one either it is just that. */
-static void add_cylinders(struct causes *k, const struct cause_row *row, const struct place *at, int n)
+static void add_cylinders(struct causes *k, const struct cause_row *row, const struct place *at, int n, bool unlooked)
 {
     struct judged each[MAX_PLACES];
-    bool shown = judge_locally(k, row, at, n, each);
+    bool shown = judge_locally(k, row, at, n, each, unlooked);
     engine_set left = 0;
 
     for (int c = 0; c < n; c++)
@@ -220,20 +259,55 @@ static void add_cylinders(struct causes *k, const struct cause_row *row, const s
     add_together(k, row, at, n, each, left);
     if (left != 0)
         return;
-    add(k, row, (struct place){k->facts.all, -1}, 1);
+    add(k, row, (struct place){k->facts.all, -1}, 1, unlooked);
     k->list[k->n_list - 1].log_odds_db += row->prior_db - k->list[k->n_list - 1].prior_db; /* at one of them */
     k->list[k->n_list - 1].prior_db = row->prior_db;
 }
 
 /* Places of several cylinders: each that shows something; the only one there is always. */
-static void add_places(struct causes *k, const struct cause_row *row, const struct place *at, int n)
+static void add_places(struct causes *k, const struct cause_row *row, const struct place *at, int n, bool unlooked)
 {
     struct judged each[MAX_PLACES];
 
-    judge_locally(k, row, at, n, each);
+    judge_locally(k, row, at, n, each, unlooked);
     for (int i = 0; i < n; i++)
         if (n == 1 || each[i].local_db >= LOCAL_DB)
-            add(k, row, at[i], n == 1 ? 1 : each[i].wide_share);
+            add(k, row, at[i], n == 1 ? 1 : each[i].wide_share, unlooked);
+}
+
+static void add_row(struct causes *k, const struct cause_row *row, bool unlooked)
+{
+    struct place at[MAX_PLACES];
+    int n = places(k, row->scope, at);
+
+    if (cause_of_cylinders(row))
+        add_cylinders(k, row, at, n, unlooked);
+    else
+        add_places(k, row, at, n, unlooked);
+}
+
+/* All entries of one cause. Where damage was found, none is less likely than the cause was there before anybody looked: what is
+ * little by itself (a trace of hardening) takes the doubt from the other cylinders, not from this one. */
+static void add_cause(struct causes *k, const struct cause_row *row)
+{
+    const size_t first = k->n_list;
+    struct judged *before;
+    bool damaged = false;
+    size_t n;
+
+    add_row(k, row, false);
+    n = k->n_list;
+    for (size_t i = first; i < n; i++)
+        damaged = damaged || is_damaged(k, &k->list[i]);
+    if (!damaged)
+        return;
+    add_row(k, row, true);
+    before = &k->list[n];
+    for (size_t i = first; i < n; i++)
+        for (size_t b = 0; b < k->n_list - n && is_damaged(k, &k->list[i]); b++)
+            if ((before[b].place.set & k->list[i].place.set) != 0)
+                is_no_less(k, &k->list[i], &before[b]);
+    k->n_list = n;
 }
 
 /* ---- parts that moved together ---- */
@@ -378,25 +452,44 @@ static double shared_db(const struct causes *k, const struct judged *a, const st
 }
 
 /* Rivals exclude one another as far as they lean on the same story; with what it has of its own alone
- * a cause may hold beside them. */
+ * a cause may hold beside them. own: the entry it is asked for. */
+static double shared_chance(const struct causes *k, const struct judged *a, const struct judged *own)
+{
+    double rivals = 0, taken = 0;
+
+    for (size_t n = 0; n < k->n_list; n++) {
+        const struct judged *b = &k->list[n];
+        double common = b != own ? shared_db(k, a, b) : 0;
+
+        if (common <= 0)
+            continue;
+        rivals += cause_odds(b->log_odds_db);
+        if (b->log_odds_db >= a->log_odds_db - 3) /* b explains it at its own cylinders only */
+            taken = fmax(taken, common * cause_bits(a->place.set & b->place.set) / cause_bits(a->place.set));
+    }
+    return fmin(CAUSE_MOST_SAID, fmax(cause_odds(a->log_odds_db) / (1 + cause_odds(a->log_odds_db) + rivals), cause_chance(a->log_odds_db - taken) * (taken > 0)));
+}
+
 static void share(struct causes *k)
 {
     for (size_t i = 0; i < k->n_list; i++) {
         struct judged *a = &k->list[i];
-        double rivals = 0, taken = 0;
 
-        for (size_t n = 0; n < k->n_list; n++) {
-            const struct judged *b = &k->list[n];
-            double common = shared_db(k, a, b);
+        a->probability = a->less == NULL || a->together != NULL || !cause_of_cylinders(a->row) ? shared_chance(k, a, a) : 0;
+        for (const struct judged *x = a->less; x != NULL && a->together == NULL; x = x->less) {
+            double p = shared_chance(k, x, a);
 
-            if (common <= 0)
-                continue;
-            rivals += cause_odds(b->log_odds_db);
-            if (b->log_odds_db >= a->log_odds_db - 3) /* b explains it at its own cylinders only */
-                taken = fmax(taken, common * cause_bits(a->place.set & b->place.set) / cause_bits(a->place.set));
+            if (p >= a->probability) { /* the first of equals: they stand the other way round */
+                a->probability = p;
+                a->as = x;
+            }
         }
-        a->probability = fmin(CAUSE_MOST_SAID, fmax(cause_odds(a->log_odds_db) / (1 + cause_odds(a->log_odds_db) + rivals), cause_chance(a->log_odds_db - taken) * (taken > 0)));
     }
+    for (size_t i = 0; i < k->n_list; i++)
+        if (k->list[i].as != NULL) {
+            k->list[i].prior_db = k->list[i].as->prior_db;
+            k->list[i].log_odds_db = k->list[i].as->log_odds_db;
+        }
 }
 
 static int likelier_first(const void *pa, const void *pb)
@@ -747,7 +840,6 @@ static void note_open_swaps(struct work *w)
 void work_causes(struct work *w)
 {
     struct causes *k;
-    struct place at[MAX_PLACES];
     int n_listed = 0;
 
     if (!anything_read(w))
@@ -760,16 +852,8 @@ void work_causes(struct work *w)
     ask_all(k);
     keep_work_in_place(k);
     forget_mixed_swaps(k);
-    for (int i = 0; i < k->t->n_causes; i++) {
-        const struct cause_row *row = &k->t->causes[i];
-        int n;
-
-        n = places(k, row->scope, at);
-        if (cause_of_cylinders(row))
-            add_cylinders(k, row, at, n);
-        else
-            add_places(k, row, at, n);
-    }
+    for (int i = 0; i < k->t->n_causes; i++)
+        add_cause(k, &k->t->causes[i]);
     level_together(k);
     share(k);
     if (k->n_list == 0)

@@ -204,6 +204,21 @@ static uint64_t damage_signs(void)
     return mask;
 }
 
+/* Oil on a boot or coil came from somewhere: on many it is a gasket, and no fault of each. */
+static uint64_t part_damage_signs(void)
+{
+    uint64_t mask = 0;
+
+    for (int s = 0; s < SIGN_COUNT; s++) {
+        const enum zone z = sign_row((enum sign)s)->zone;
+
+        if ((z == ZONE_BODY || z == ZONE_BOOT || z == ZONE_COIL || z == ZONE_LEAD || z == ZONE_CONNECTOR) && sign_is_fault((enum sign)s) &&
+            s != SIGN_BOOT_OIL_SOAKED && s != SIGN_COIL_OIL_SOAKED)
+            mask |= UINT64_C(1) << s;
+    }
+    return mask;
+}
+
 static void collect_low(struct facts *f)
 {
     const struct compression_rule *rule = compression_rule_find(f->w->options->compression_rule), *least = compression_rule_of_least_floor();
@@ -250,6 +265,7 @@ void facts_collect(struct facts *f, const struct work *w)
         f->missing |= f->codes[i].kind == CODE_MISFIRE || f->codes[i].kind == CODE_COIL ? f->codes[i].cylinders : 0;
     collect_low(f);
     f->damage = damage_signs();
+    f->part_damage = part_damage_signs();
     f->alternate = alternate(f);
     f->graded = graded(f);
     f->as_before = as_before(f);

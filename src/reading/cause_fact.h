@@ -22,6 +22,7 @@ struct facts {
     engine_set not_normal;                 /* those, and what passes it but is under the least figure any published rule asks for */
     engine_set missing;                    /* cylinders a code names as missing */
     uint64_t damage;                       /* signs that settle a cause by themselves: a trace of such is no sound engine's */
+    uint64_t part_damage;                  /* faults of the parts outside the cylinder, without the oil that ran onto them */
     engine_set carried, ran_down;          /* cylinders whose oil outside is explained */
     struct known {
         bool known;

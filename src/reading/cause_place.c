@@ -181,6 +181,19 @@ bool cause_over_inside(enum cause_over over)
     return over == OVER_HERE || over == OVER_EACH || over == OVER_ANY || over == OVER_MOST || over == OVER_SECOND;
 }
 
+static bool tells_of(const struct fact *f, uint64_t signs)
+{
+    for (int i = 0; i < f->n; i++)
+        if (f->atoms[i].kind == FACT_SIGN && (f->atoms[i].mask & signs) != 0)
+            return true;
+    return false;
+}
+
+bool cause_term_of_damage(const struct causes *k, const struct cause_term *m)
+{
+    return cause_over_inside(m->over) && ((m->yes_db >= 0 && tells_of(&m->fact, k->facts.part_damage)) || tells_of(&m->when, k->facts.part_damage));
+}
+
 double cause_seen_share(const struct causes *k, int term, const struct place *p)
 {
     const struct answer *a = &k->answers[term];

@@ -457,6 +457,72 @@ static void add_dry(struct causes *k, int term, const struct judged *j, struct l
     text_release(&t);
 }
 
+/* The terms that weigh, the heaviest first. */
+static int gather_lines(const struct causes *k, const struct judged *j, struct line_of lines[200])
+{
+    int n = 0;
+
+    for (int i = j->row->first_term; i < j->row->first_term + j->row->n_terms && n < 200; i++) {
+        struct weighed x = cause_term_weigh(k, i, &j->place);
+        struct line_of l = {i, x.db, x.present};
+
+        if (j->unlooked && cause_term_of_damage(k, &k->t->terms[i]))
+            continue;
+        if (l.db > 0 && fact_is_global(&k->t->terms[i].fact))
+            l.db *= j->wide_share;
+        if (x.known && fabs(l.db) >= 1)
+            lines[n++] = l;
+    }
+    qsort(lines, (size_t)n, sizeof lines[0], heavier_first);
+    return n;
+}
+
+static void line_words(const struct causes *k, const struct judged *j, const struct line_of *l, struct text *t)
+{
+    words_of(k, l->term, &j->place, l->present, t);
+    if (j->together != NULL && k->t->terms[l->term].fact.atoms[0].kind == FACT_SWAP && l->present)
+        together_words(j->together, t);
+}
+
+/* Each figure of the sum. */
+static void add_sum(const struct causes *k, const struct judged *j, struct text *how)
+{
+    struct line_of lines[200] = {{.term = 0}};
+    struct text t = {0};
+    int n = gather_lines(k, j, lines);
+
+    text_add(how, "Prior ");
+    add_db(how, j->row->prior_db);
+    text_add(how, " dB");
+    if (cause_of_cylinders(j->row) && cause_bits(j->place.set) > 1 && j->local_db > 0 && j->row->more_db < 0) {
+        text_addf(how, ", %d cylinders at once ", cause_bits(j->place.set));
+        add_db(how, j->row->more_db * (cause_bits(j->place.set) - 1));
+    }
+    for (int i = 0; i < n; i++) {
+        line_words(k, j, &lines[i], &t);
+        text_add(how, "; ");
+        add_db(how, lines[i].db);
+        text_addf(how, " %s", text_get(&t));
+    }
+    text_release(&t);
+}
+
+/* Where it stands as another one stood: why, and that one's sum. */
+static void add_basis(const struct causes *k, const struct judged *j, struct text *how)
+{
+    if (j->as != NULL && (j->as->unlooked || j->as->place.set != j->place.set)) {
+        j = j->as;
+        if (j->unlooked) {
+            text_add(how, "No less likely for damage that was found: as if nobody had looked at the parts outside the cylinder. ");
+        } else {
+            text_add(how, "As at ");
+            labels(k->w->en, j->place.set, how);
+            text_add(how, " alone: damage that is to be seen needs no chance for each further cylinder. ");
+        }
+    }
+    add_sum(k, j, how);
+}
+
 void cause_write(struct causes *k, const struct judged *j, struct cause *out)
 {
     struct line_of lines[200] = {{.term = 0}};
@@ -480,34 +546,14 @@ void cause_write(struct causes *k, const struct judged *j, struct cause *out)
     job_words_of_engine(k->w->en, out->settles, sizeof out->settles);
     out->probability = j->probability;
     where_words(k, j, out);
-    text_add(&how, "Prior ");
-    add_db(&how, j->row->prior_db);
-    text_add(&how, " dB");
-    if (cause_of_cylinders(j->row) && cause_bits(j->place.set) > 1 && j->local_db > 0) {
-        text_addf(&how, ", %d cylinders at once ", cause_bits(j->place.set));
-        add_db(&how, j->row->more_db * (cause_bits(j->place.set) - 1));
-    }
-    for (int i = j->row->first_term; i < j->row->first_term + j->row->n_terms && n < 200; i++) {
-        struct weighed x = cause_term_weigh(k, i, &j->place);
-        struct line_of l = {i, x.db, x.present};
-
-        if (l.db > 0 && fact_is_global(&k->t->terms[i].fact))
-            l.db *= j->wide_share;
-        if (x.known && fabs(l.db) >= 1)
-            lines[n++] = l;
-    }
-    qsort(lines, (size_t)n, sizeof lines[0], heavier_first);
+    add_basis(k, j, &how);
+    n = gather_lines(k, j, lines);
     for (int i = 0; i < n; i++) {
         struct lines *to = lines[i].db > 0 ? &out->pro : &out->contra;
 
-        words_of(k, lines[i].term, &j->place, lines[i].present, &t);
-        if (j->together != NULL && k->t->terms[lines[i].term].fact.atoms[0].kind == FACT_SWAP && lines[i].present)
-            together_words(j->together, &t);
+        line_words(k, j, &lines[i], &t);
         if (to->n < 6 && !has_line(to, text_get(&t)))
             work_add_line(k->w, to, "%s", text_get(&t));
-        text_add(&how, "; ");
-        add_db(&how, lines[i].db);
-        text_addf(&how, " %s", text_get(&t));
         if (lines[i].present)
             add_dry(k, lines[i].term, j, &out->contra);
     }

@@ -33,6 +33,9 @@ struct judged {
     double local_db;                    /* what is seen at the place itself speaks for it by so much */
     double wide_share;                  /* share of what the whole engine says (complaints, fuel) that falls to this place */
     double story_db[CAUSE_MAX_STORIES]; /* what each story adds */
+    const struct judged *as;            /* damage that is found makes no cause less likely: it stands as this one stands; NULL: by itself */
+    const struct judged *less;          /* it is as likely as the likeliest of these; NULL: it stands by itself, or the end */
+    bool unlooked;                      /* judged as if nobody had looked at the parts outside the cylinder */
 };
 
 struct causes {
@@ -74,6 +77,8 @@ struct weighed {
     double degree, db; /* decibans */
 };
 struct weighed cause_term_weigh(const struct causes *k, int term, const struct place *p);
+/* The term tells of damage to parts outside the cylinder, or waits for it. */
+bool cause_term_of_damage(const struct causes *k, const struct cause_term *m);
 /* Share, over the cylinders asked, of the zones somebody looked at. */
 double cause_seen_share(const struct causes *k, int term, const struct place *p);
 
