@@ -194,6 +194,8 @@ bool engine_plugs_parse(const struct engine *en, const char *words, bool marked[
 bool engine_may_have_wells(const struct engine *en);
 /* Whether a lead runs to a plug: not where a coil sits on each; where nobody said how the sparks come, it may. */
 bool engine_may_have_leads(const struct engine *en);
+/* Whether a coil may be of one cylinder or a pair: not where a distributor or magneto feeds all from one. */
+bool engine_may_have_own_coils(const struct engine *en);
 /* Somebody said that no cylinder has an injector of its own. */
 bool engine_is_without_injectors(const struct engine *en);
 /* On magnetos, or with two plugs in each cylinder of a flat or radial engine: there may be a propeller on it. Two plugs alone

@@ -385,6 +385,11 @@ bool engine_may_have_leads(const struct engine *en)
     return en->ignition != ENGINE_COIL_PER_PLUG;
 }
 
+bool engine_may_have_own_coils(const struct engine *en)
+{
+    return en->ignition != ENGINE_DISTRIBUTOR && en->ignition != ENGINE_MAGNETO;
+}
+
 bool engine_is_without_injectors(const struct engine *en)
 {
     return en->fuel == ENGINE_CARBURETTOR || en->fuel == ENGINE_SINGLE_POINT;

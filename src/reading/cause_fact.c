@@ -469,7 +469,7 @@ static struct known engine_is(const struct facts *f, enum fact_engine which)
         return en->fuel <= ENGINE_CARBURETTOR && en->n_mixture_groups == 0 && ig != ENGINE_COIL_PER_PLUG && ig != ENGINE_SHARED_COIL && en->n_cylinders > 1 ? UNKNOWN : KNOWN(en->n_mixture_groups > 1);
     case IS_SINGLE: return KNOWN(en->n_cylinders == 1);
     case IS_TWO_STROKE: return KNOWN(en->strokes == 2);
-    case IS_TIMED: return ig == ENGINE_IGNITION_UNKNOWN ? UNKNOWN : KNOWN(ig == ENGINE_DISTRIBUTOR || ig == ENGINE_MAGNETO);
+    case IS_TIMED: return ig == ENGINE_IGNITION_UNKNOWN ? UNKNOWN : KNOWN(!engine_may_have_own_coils(en));
     case IS_AIR_COOLED: return engine_is_propeller_like(en) ? KNOWN(1) : UNKNOWN; /* others do not say */
     case IS_WITHOUT_INJECTORS: return en->fuel == ENGINE_FUEL_UNKNOWN ? UNKNOWN : KNOWN(engine_is_without_injectors(en));
     case IS_INJECTED: return en->fuel == ENGINE_FUEL_UNKNOWN ? UNKNOWN : KNOWN(en->fuel != ENGINE_CARBURETTOR);
@@ -814,7 +814,6 @@ bool fact_zone_seen(const struct facts *f, uint64_t mask, int zone, int c)
 
 double fact_seen_share(const struct facts *f, const struct fact *x, int c)
 {
-    enum engine_ignition ig = f->w->en->ignition;
     bool asked[ZONE_COUNT] = {false}, nose = false;
     uint64_t mask = 0;
     int n = 0, n_seen = 0;
@@ -829,7 +828,7 @@ double fact_seen_share(const struct facts *f, const struct fact *x, int c)
             asked[sign_row((enum sign)s)->zone] = true;
     for (int z = 0; z < ZONE_COUNT; z++) {
         bool seen = asked[z] && (fact_zone_seen(f, mask, z, c) || (z == ZONE_FIRING_END && nose));
-        bool none = (z == ZONE_LEAD && !engine_may_have_leads(f->w->en)) || (z == ZONE_COIL && (ig == ENGINE_DISTRIBUTOR || ig == ENGINE_MAGNETO)) ||
+        bool none = (z == ZONE_LEAD && !engine_may_have_leads(f->w->en)) || (z == ZONE_COIL && !engine_may_have_own_coils(f->w->en)) ||
                     (z == ZONE_WELL && !engine_may_have_wells(f->w->en));
 
         n += asked[z] && (seen || !none);

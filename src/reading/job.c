@@ -605,8 +605,6 @@ static bool wells_empty(const struct record *r)
 
 bool job_is_over(const struct record *r, const char *key)
 {
-    enum engine_ignition ig = r->engine.ignition;
-
     if (r->n_visits == 0)
         return false;
     if (strcmp(key, "look") == 0)
@@ -615,7 +613,7 @@ bool job_is_over(const struct record *r, const char *key)
         return record_current(r)->state.dried || wells_empty(r);
     if (strcmp(key, "pull") == 0)
         return all_drawn(record_current(r), record_plug_count(&r->engine));
-    return strcmp(key, "coils") == 0 && all_seen(r, ZONE_BOOT) && all_seen(r, ZONE_CONNECTOR) && (ig == ENGINE_DISTRIBUTOR || ig == ENGINE_MAGNETO || all_seen(r, ZONE_COIL)) &&
+    return strcmp(key, "coils") == 0 && all_seen(r, ZONE_BOOT) && all_seen(r, ZONE_CONNECTOR) && (!engine_may_have_own_coils(&r->engine) || all_seen(r, ZONE_COIL)) &&
            (!engine_may_have_leads(&r->engine) || all_seen(r, ZONE_LEAD));
 }
 

@@ -91,8 +91,11 @@ static void load_words_of_engine(void)
 
     asset_table_must("words-of-engine.csv", MOST_ROWS, &c);
     for (size_t i = 1; i < c.n_rows; i++) {
-        text_copy(of_engine[n_of_engine].common, sizeof of_engine[0].common, csv_named(&c, i, "common"));
-        text_copy(of_engine[n_of_engine].own, sizeof of_engine[0].own, csv_named(&c, i, "own"));
+        const bool fits = text_copy(of_engine[n_of_engine].common, sizeof of_engine[0].common, csv_named(&c, i, "common")) &&
+                          text_copy(of_engine[n_of_engine].own, sizeof of_engine[0].own, csv_named(&c, i, "own"));
+
+        assert(fits);
+        (void)fits;
         for (size_t k = 0; k < sizeof kinds / sizeof kinds[0]; k++)
             if (strcmp(csv_named(&c, i, "of"), kinds[k].of) == 0)
                 of_engine[n_of_engine].holds = kinds[k].holds;

@@ -27,6 +27,8 @@ bool job_has_kind(const struct model *m, int kind)
     for (size_t i = 0; i < m->n_parts; i++)
         if (strcmp(m->parts[i].kind, id) == 0)
             return true;
+    if (strcmp(id, "coil") == 0) /* one that feeds all changes no hole */
+        return engine_may_have_own_coils(en);
     return strcmp(id, "lead") == 0 ? engine_may_have_leads(en) : strcmp(id, "injector") != 0 || !engine_is_without_injectors(en);
 }
 

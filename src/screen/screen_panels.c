@@ -65,7 +65,10 @@ static void signs_panel(struct ui *ui, const struct model *m, struct screen_stat
     bool seen = reading != NULL && reading->zone_seen[st->signs_zone], looked = reading != NULL && reading_zone_looked(reading, st->signs_zone), noted = false;
 
     engine_plug_label(&m->record->engine, st->cylinder, st->position, label, sizeof label);
-    text_format(title, sizeof title, "%s of %s", zone_row(st->signs_zone)->label, label);
+    if (st->signs_zone == ZONE_COIL && !engine_may_have_own_coils(&m->record->engine) && m->record->engine.n_cylinders > 1)
+        text_copy(title, sizeof title, "Coil (one for all cylinders)");
+    else
+        text_format(title, sizeof title, "%s of %s", zone_row(st->signs_zone)->label, label);
     r = panel_begin(ui, "panel.signs", panel_middle(ui, 640, 178 + 44 * (float)n), title, st);
     for (int s = first; s < first + n; s++) {
         struct rect row = ui_cut_top(&r, 44);

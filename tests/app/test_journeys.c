@@ -822,6 +822,12 @@ static void plugs_in_the_open_have_no_wells(void **state)
     plays("tests/journeys/no-wells.script");
 }
 
+static void one_coil_feeds_all(void **state)
+{
+    (void)state;
+    plays("tests/journeys/one-coil.script");
+}
+
 static void a_coil_on_each_plug_has_no_leads(void **state)
 {
     (void)state;
@@ -901,6 +907,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_coil_on_each_plug_has_no_leads, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(an_engine_opened_again_is_as_it_stands_now, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_too_late_is_not_what_comes_next, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(one_coil_feeds_all, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_date_to_come_is_not_today, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(an_engine_half_written_is_kept, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_report_is_chosen_and_written, make_folder, drop_folder),

@@ -127,7 +127,7 @@ static void table_rows(void **state)
 {
     struct csv ids = load_table("tests/outside/cause-ids.csv");
     const struct cause_table *t = cause_table_builtin();
-    static const char *const ours[] = {"plug-one", "oil-mix", "rich-oily", "crank-seal", "oily-idle", "lean-mixture", "crank-air", "oil-lean", "rich-one"}; /* beside the published list */
+    static const char *const ours[] = {"plug-one", "oil-mix", "rich-oily", "crank-seal", "oily-idle", "lean-mixture", "crank-air", "oil-lean", "rich-one", "spark-all"}; /* beside the published list */
     static const char *const ordinary[] = {"polarity-wear", "cool-end", "fuel-additive", "carry-over", "run-down", "oily-idle"};
 
     (void)state;
@@ -1238,6 +1238,52 @@ static void a_set_of_leads_ages_as_a_set(void **state)
     }
 }
 
+/* A distributor or a magneto feeds all from one coil: no coil of one cylinder is suspected, swapped or off its well, and what is not
+ * there anywhere is looked for from the lead to the coil. With a coil on each plug that cause is none. */
+static void one_coil_feeds_all(void **state)
+{
+    static const enum engine_ignition built[] = {ENGINE_DISTRIBUTOR, ENGINE_MAGNETO, ENGINE_COIL_PER_PLUG, ENGINE_SHARED_COIL};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof built / sizeof built[0]; i++)
+        for (int one = 0; one < 2; one++) {
+            struct record r = one ? make(ENGINE_SINGLE, "1", "1", built[i]) : make(ENGINE_INLINE, "1 2 3 4 5 6", "1 5 3 6 2 4", built[i]);
+            const bool timed = i < 2;
+            struct findings f;
+            const struct cause *all;
+
+            r.visits[0].complaints_given = true;
+            r.visits[0].complaints[r.visits[0].n_complaints++] = words_find(WORDS_COMPLAINT, "hard-start-cold");
+            r.visits[0].last_run = words_find(WORDS_LAST_RUN, "cranked");
+            for (int c = 0; c < r.engine.n_cylinders; c++)
+                note(&r, c, SIGN_FUEL_WET, 3);
+            f = run(&r, cause_table_builtin());
+            all = find(&f, "spark-all");
+            assert_true((all != NULL) == timed);
+            if (timed) {
+                assert_true(all->probability >= CAUSE_LIKELY && all == &f.causes[0]);
+                assert_non_null(find(&f, "rich-all")); /* flooded it may be, too */
+                assert_true(find(&f, "rich-all")->probability < all->probability);
+                assert_non_null(strstr(all->settles, built[i] == ENGINE_MAGNETO ? "stop switch" : "rotor"));
+                assert_true(text_ends(all->settles, built[i] == ENGINE_MAGNETO ? "coil of the magneto." : "or module, coil."));
+            }
+            findings_release(&f);
+            for (int c = 0; c < r.engine.n_cylinders; c++)
+                note(&r, c, SIGN_WELL_OIL, 2);
+            note(&r, 0, SIGN_COIL_CRACKED, 3);
+            f = run(&r, cause_table_builtin());
+            for (int c = 0; c < f.n_causes && timed; c++) {
+                assert_string_not_equal(f.causes[c].id, "coil-one");
+                assert_null(strstr(f.causes[c].settles, "swap the coil"));
+                assert_null(strstr(f.causes[c].settles, "coil off"));
+            }
+            if (timed) /* the crack is to be seen */
+                assert_non_null(strstr(find(&f, "spark-all")->settles, "renew the coil"));
+            findings_release(&f);
+            record_release(&r);
+        }
+}
+
 /* ratio-75 has no least figure, another published rule asks for 690 kPa of each: what is under that is not called normal. */
 static void evenly_low_is_not_normal(void **state)
 {
@@ -1470,7 +1516,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(table_rows),
-        cmocka_unit_test(more_damage_is_never_less_likely), cmocka_unit_test(a_set_of_leads_ages_as_a_set), cmocka_unit_test(evenly_low_is_not_normal),
+        cmocka_unit_test(more_damage_is_never_less_likely), cmocka_unit_test(a_set_of_leads_ages_as_a_set), cmocka_unit_test(one_coil_feeds_all), cmocka_unit_test(evenly_low_is_not_normal),
         cmocka_unit_test(a_boot_nobody_looked_at_makes_no_case_of_its_own),
         cmocka_unit_test(table_refusals), cmocka_unit_test(own_table), cmocka_unit_test(a_cut_out_elsewhere_speaks_against), cmocka_unit_test(no_well_is_asked_for_in_the_open),
         cmocka_unit_test(codes),            cmocka_unit_test(wet_threads_alone), cmocka_unit_test(nothing_wrong), cmocka_unit_test(where_nothing_stands_out_no_cause_is_named),
