@@ -6,11 +6,14 @@
 
 #include "app/job_edit_work.h"
 #include "app/job_settle.h"
+#include "base/clock.h"
 #include "base/err.h"
 #include "base/mem.h"
 #include "base/text.h"
 #include "base/units.h"
+#include "reading/job.h"
 #include "reading/refit.h"
+#include "record/ready.h"
 #include "record/seated.h"
 #include "record/stops.h"
 
@@ -155,6 +158,31 @@ bool job_edit_unplugged(struct logbook *lb, const struct model *m, const struct 
            logbook_set_int(lb, "reading", row, "connected", !a->flag, e) && logbook_commit(lb, e); /* on again is said: an earlier visit may have left it off */
 }
 
+/* What the plug before took, the thread in the head took with it: a step of the hole, until somebody says that it was looked at. */
+static bool ask_for_thread(struct logbook *lb, const struct model *m, int hole, struct err *e)
+{
+    const struct engine *en = &m->record->engine;
+    const struct visit *v = &m->record->visits[m->ready->plug_at[hole]];
+    bool marked[ENGINE_MAX_PLUGS] = {false};
+    struct logbook_step s = {.sort = 0};
+    struct job_step asks;
+    char where[64], took[48];
+
+    if (m->ready->why[hole] != READY_OVER || !v->readings[hole].torque_nm.given)
+        return true;
+    marked[hole] = true;
+    engine_plugs_words(en, marked, where, sizeof where);
+    unit_tell_torque(&(struct unit_choice){0}, v->readings[hole].torque_nm.value, v->readings[hole].torque_nm.value, took, sizeof took);
+    job_head_thread(m->record, where, took, &asks);
+    uuid_from_parts(s.id, "step", m->visit_id, asks.key, took);
+    text_copy(s.visit, sizeof s.visit, m->visit_id);
+    text_copy(s.text, sizeof s.text, asks.text);
+    text_copy(s.state, sizeof s.state, "todo");
+    text_copy(s.caution, sizeof s.caution, asks.caution);
+    text_copy(s.source, sizeof s.source, asks.key);
+    return logbook_put_step(lb, &s, e);
+}
+
 /* Another plug is in this hole now: how the one before was tightened holds no more, and it is out until that is said of it.
  * fresh: a new one, or one that was set aside; the gap as left was that of the one before. */
 bool job_edit_plug_changed(struct logbook *lb, const struct model *m, int cylinder, int position, bool fresh, struct err *e)
@@ -167,6 +195,8 @@ bool job_edit_plug_changed(struct logbook *lb, const struct model *m, int cylind
     char row[UUID_BYTES];
 
     if (fresh && record_current(m->record)->readings[left].gap_left_mm.given && !logbook_put_gap(lb, m->visit_id, left / en->n_positions, left % en->n_positions, true, -1, "mm", e))
+        return false;
+    if (!ask_for_thread(lb, m, record_plug_index(en, cylinder, position), e))
         return false;
     if (!q->present)
         return true; /* nothing was said of the one before */

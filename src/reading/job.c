@@ -1,5 +1,6 @@
 #include "reading/job.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -202,6 +203,16 @@ void job_add_begins_why(const struct record *r, const char *at, const char *wher
 void job_add_begins(const struct record *r, const char *at, const char *where, struct job *j)
 {
     job_add_begins_why(r, at, where, "", j);
+}
+
+void job_head_thread(const struct record *r, const char *where, const char *took, struct job_step *to)
+{
+    struct job *j = mem_alloc(1, sizeof *j);
+
+    job_add_begins_why(r, "renewed-over", where, took, j);
+    assert(j->n_steps == 1);
+    *to = j->steps[0];
+    free(j);
 }
 
 static int count_bits(engine_set set)

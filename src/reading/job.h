@@ -104,6 +104,8 @@ int job_answered_plugs(const struct record *r, const struct visit *v, const char
 bool job_step_within(const struct engine *en, const char *key, const char *other);
 /* The key of such a step when plugs have moved so: of the holes its plugs are in now. False: it is of none of them, or no such step. */
 bool job_key_moved(const struct engine *en, const char *key, const struct plug_move *moves, int n, char *to, size_t n_room);
+/* The step for a hole in which a plug was tightened far over the book before another one came in. where: "plug 5"; took: "40 N·m". */
+void job_head_thread(const struct record *r, const char *where, const char *took, struct job_step *to);
 /* The words, lengths marked, with which such a step is proposed for these plugs; "" no such step. */
 void job_key_text(const struct record *r, const char *key, char *to, size_t n_room);
 /* The same of the part that goes with it: a swap fits nothing new. */

@@ -86,6 +86,22 @@ static void a_torque_far_off_the_book_is_told_in_red(void **state)
     free(html);
 }
 
+/* A new plug mends no thread: what its hole took stands until somebody says that it was looked at, at the next visit and in the report. */
+static void a_hole_tightened_too_far_is_still_to_be_looked_at(void **state)
+{
+    static const char step[] = "Look at the thread in the head, hole of plug 2: the plug before took 60 N·m";
+    char *html;
+
+    (void)state;
+    played("tests/journeys/head-thread.script");
+    html = report_of("--visit 2026-06-14/1");
+    assert_non_null(strstr(html, step));
+    free(html);
+    html = report_of("--visit 2026-06-14/2");
+    assert_non_null(strstr(html, step));
+    free(html);
+}
+
 static void a_well_draws_no_plug(void **state)
 {
     (void)state;
@@ -165,6 +181,7 @@ int main(int argc, char **argv)
         cmocka_unit_test_setup_teardown(a_new_visit_leaves_the_warning, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_new_engine_keeps_its_warning_too, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_torque_far_off_the_book_is_told_in_red, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_hole_tightened_too_far_is_still_to_be_looked_at, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_well_draws_no_plug, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(another_plug_is_out_until_it_is_torqued, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_warm_idle_asks_for_the_holes, make_folder, drop_folder),
