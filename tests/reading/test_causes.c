@@ -1284,6 +1284,23 @@ static void one_coil_feeds_all(void **state)
         }
 }
 
+/* Where nobody said how the sparks come, a cracked coil is that of its cylinder. */
+static void a_coil_of_an_unsaid_ignition_is_of_its_cylinder(void **state)
+{
+    struct record r = make(ENGINE_INLINE, "1 2 3 4", "1 3 4 2", ENGINE_IGNITION_UNKNOWN);
+    struct findings f;
+
+    (void)state;
+    for (int c = 0; c < 4; c++)
+        note(&r, c, SIGN_NORMAL, 2);
+    note(&r, 2, SIGN_COIL_CRACKED, 3);
+    f = run(&r, cause_table_builtin());
+    assert_string_equal(f.causes[0].id, "coil-one");
+    assert_null(find(&f, "spark-all"));
+    findings_release(&f);
+    record_release(&r);
+}
+
 /* ratio-75 has no least figure, another published rule asks for 690 kPa of each: what is under that is not called normal. */
 static void evenly_low_is_not_normal(void **state)
 {
@@ -1516,7 +1533,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(table_rows),
-        cmocka_unit_test(more_damage_is_never_less_likely), cmocka_unit_test(a_set_of_leads_ages_as_a_set), cmocka_unit_test(one_coil_feeds_all), cmocka_unit_test(evenly_low_is_not_normal),
+        cmocka_unit_test(more_damage_is_never_less_likely), cmocka_unit_test(a_set_of_leads_ages_as_a_set), cmocka_unit_test(one_coil_feeds_all), cmocka_unit_test(a_coil_of_an_unsaid_ignition_is_of_its_cylinder), cmocka_unit_test(evenly_low_is_not_normal),
         cmocka_unit_test(a_boot_nobody_looked_at_makes_no_case_of_its_own),
         cmocka_unit_test(table_refusals), cmocka_unit_test(own_table), cmocka_unit_test(a_cut_out_elsewhere_speaks_against), cmocka_unit_test(no_well_is_asked_for_in_the_open),
         cmocka_unit_test(codes),            cmocka_unit_test(wet_threads_alone), cmocka_unit_test(nothing_wrong), cmocka_unit_test(where_nothing_stands_out_no_cause_is_named),
