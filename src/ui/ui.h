@@ -284,7 +284,7 @@ struct rect ui_scroll_begin(struct ui *ui, const char *id, struct rect view);
 void ui_scroll_end(struct ui *ui, float content_height);
 /* Between begin and end: this rect (a row chosen without having the focus) is brought into view. */
 void ui_scroll_show(struct ui *ui, struct rect r);
-/* Before begin: what was put in above the area, so tall, moves nothing in it. */
+/* Before begin: what was put in above the area, so tall, moves nothing in it while the pointer is there. */
 void ui_scroll_by(struct ui *ui, const char *id, float px);
 
 /* Notches the wheel turned over this rect in this frame (up positive), taken away from scroll areas. */

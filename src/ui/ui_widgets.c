@@ -317,7 +317,10 @@ void ui_scroll_show(struct ui *ui, struct rect r)
 
 void ui_scroll_by(struct ui *ui, const char *id, float px)
 {
-    ui->scrolls[scroll_index(ui, id)].offset += px; /* begin holds it to what there is */
+    struct scroll_state *s = &ui->scrolls[scroll_index(ui, id)];
+
+    if (ui->mouse_in && ui_inside(s->view, ui->mouse_x, ui->mouse_y))
+        s->offset += px; /* begin holds it to what there is */
 }
 
 /* What has the focus must be seen; of a field taller than the area, the line with the caret. */

@@ -135,10 +135,10 @@ static void nothing_moves_under_the_hand(void **state)
  * By key the next open step is the one chosen. */
 static void ticking_steps_moves_no_row(void **state)
 {
-    static const char *const rows[] = {"job.step.1", "job.step.2", "job.step.3"}; /* the first goes under the bar */
+    static const char *const rows[] = {"job.step.0", "job.step.1", "job.step.2", "job.step.3"};
     static const struct {
         const char *before, *after;
-    } pairs[] = {{"chosen", "other"}, {"hole", "bar"}, {"hole", "pulled"}, {"hole", "unticked"}};
+    } pairs[] = {{"chosen", "other"}, {"bar", "pulled"}, {"bar", "unticked"}};
     char lines[2600];
 
     (void)state;
@@ -155,6 +155,7 @@ static void ticking_steps_moves_no_row(void **state)
         for (size_t k = 0; k < sizeof pairs / sizeof pairs[0]; k++)
             if (top_in(pairs[k].before, rows[i]) != top_in(pairs[k].after, rows[i]))
                 fail_msg("%s stood at %d, and at %d with “%s”", rows[i], top_in(pairs[k].before, rows[i]), top_in(pairs[k].after, rows[i]), pairs[k].after);
+    assert_int_equal(top_in("hole", "job.refit.3.out"), top_in("bar", "job.refit.3.out")); /* the list the pointer is in */
     assert_true(bound_in("anew", "job.step.2", 3) < bound_in("unticked", "job.step.2", 3));
 }
 
