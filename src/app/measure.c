@@ -199,7 +199,8 @@ static void thread_sentence(const struct gauge_thread *t, bool named, const char
 
 /* Which thread it is, where none was named for this photo: the card's, unless the picture shows that it is another; without a
  * card's the only one that is as wide as what is seen. False where a person has to say it, or there is none. */
-static bool tell_thread(const struct gauge_picture *picture, const struct gauge_point ends[2], double focal_px, const char *card, char thread[24], struct photo_measured *out)
+static bool tell_thread(const struct gauge_picture *picture, const struct gauge_point ends[2], double focal_px, const char *card, struct gauge_line *drawn, char thread[24],
+                        struct photo_measured *out)
 {
     struct photo_scale *s = &out->scales[PHOTO_SCALE_THREAD];
     char names[120], apart[100], why[120];
@@ -208,7 +209,7 @@ static bool tell_thread(const struct gauge_picture *picture, const struct gauge_
     bool fits = card[0] != '\0'; /* one that the table does not have is taken as said */
 
     text_copy(thread, 24, card);
-    if (!gauge_which_read(picture, ends, 0, focal_px, &w, &e)) {
+    if (!gauge_which_read(picture, ends, 0, focal_px, drawn, &w, &e)) {
         text_copy(s->words, sizeof s->words, e.text);
         return card[0] != '\0';
     }
@@ -258,16 +259,21 @@ static bool read_thread(const struct part *p, const struct measure_question *q, 
     struct gauge_other other;
     struct err e = {0};
     double mx, my, half, along, major_mm, pitch_mm;
+    struct gauge_line *drawn = gauge_line_create();
+    bool told, fine = false;
 
     points_of(p, line, ends);
     text_copy(thread, 24, q->thread);
-    if (line->thread[0] == '\0' && !tell_thread(&picture, ends, p->focal_px, q->thread, thread, out))
-        return false;
-    engine_thread_size(thread, &major_mm, &pitch_mm);
-    if (!gauge_thread_read(&picture, ends, pitch_mm, major_mm, p->focal_px, t, &e)) {
-        text_copy(s->words, sizeof s->words, e.text);
-        return false;
+    told = line->thread[0] != '\0' || tell_thread(&picture, ends, p->focal_px, q->thread, drawn, thread, out);
+    if (told) {
+        engine_thread_size(thread, &major_mm, &pitch_mm);
+        fine = gauge_thread_read_as(&picture, ends, pitch_mm, major_mm, p->focal_px, drawn, t, &e);
     }
+    gauge_line_destroy(drawn);
+    if (told && !fine)
+        text_copy(s->words, sizeof s->words, e.text);
+    if (!fine)
+        return false;
     if (line->thread[0] == '\0' && q->thread[0] != '\0' && gauge_which_other(&picture, t, &other)) {
         ask_other(&other, thread, out);
         return false;

@@ -152,14 +152,13 @@ static int better(const void *a, const void *b)
 }
 
 /* As any thread of this pitch, or of any pitch, the commonest first: which it is shows afterwards. */
-static bool read_any(const struct gauge_picture *p, const struct gauge_point line[2], const struct csv *t, double pitch_mm, double focal_px, struct gauge_thread *out, struct err *e)
+static bool read_any(const struct gauge_picture *p, const struct gauge_point line[2], const struct csv *t, double pitch_mm, double focal_px, struct gauge_line *drawn,
+                     struct gauge_thread *out, struct err *e)
 {
-    struct gauge_line *drawn = gauge_line_create();
     bool fine = gauge_thread_read_as(p, line, pitch_mm > 0 ? pitch_mm : COMMONEST_MM, 0, focal_px, drawn, out, e);
 
     for (size_t row = 1; row < t->n_rows && !(pitch_mm > 0) && !fine; row++)
         fine = gauge_thread_read_as(p, line, strtod(csv_named(t, row, "pitch_mm"), NULL), 0, focal_px, drawn, out, NULL);
-    gauge_line_destroy(drawn);
     return fine;
 }
 
@@ -190,8 +189,9 @@ static bool compare(const struct gauge_picture *p, const struct gauge_thread *sc
     return out->n_fit > 0 || err_set(e, ERR_MEASURE, UNSEEN);
 }
 
-bool gauge_which_read(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double focal_px, struct gauge_which *out, struct err *e)
+bool gauge_which_read(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double focal_px, struct gauge_line *drawn, struct gauge_which *out, struct err *e)
 {
+    struct gauge_line *own;
     struct gauge_thread scale;
     struct csv t;
     bool fine;
@@ -199,7 +199,9 @@ bool gauge_which_read(const struct gauge_picture *p, const struct gauge_point li
     memset(out, 0, sizeof *out);
     if (!asset_table("threads.csv", &t, e))
         return false;
-    fine = read_any(p, line, &t, pitch_mm, focal_px, &scale, e) && compare(p, &scale, &t, pitch_mm, out, e);
+    own = drawn == NULL ? gauge_line_create() : NULL;
+    fine = read_any(p, line, &t, pitch_mm, focal_px, drawn != NULL ? drawn : own, &scale, e) && compare(p, &scale, &t, pitch_mm, out, e);
+    gauge_line_destroy(own);
     csv_release(&t);
     return fine;
 }

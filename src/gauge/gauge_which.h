@@ -22,10 +22,11 @@ struct gauge_which {
 /* Reads a line along a thread that nobody named, and compares what is seen with the threads of the table.
  *   pitch_mm  only those of this pitch; 0 all
  *   focal_px  focal length in pixels of this picture, 0 unknown
+ *   drawn     of this picture and line, to be kept for the next reading of them; or NULL
  * Of 129 rendered threads by two scenes, clean, rusty and oily, the right one was always among those that fit; alone in 7 where the
  * pitch is unknown, in 109 where it is known.
  * Fails as gauge_thread_read() does. */
-bool gauge_which_read(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double focal_px, struct gauge_which *out, struct err *e);
+bool gauge_which_read(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double focal_px, struct gauge_line *drawn, struct gauge_which *out, struct err *e);
 
 /* The gap of a plug of whose thread the pitch alone was said: by the thread its turns stand for, which comes first. Where others of its pitch are as wide, the ±
  * covers what each would give; where none shows (which->n_fit is 0), by its turns alone. Fails as the readings of scale and gap do. */

@@ -56,7 +56,7 @@ static void the_right_thread_is_always_among_those_that_fit(void **state)
         line[0].x += 3, line[1].y -= 2;
         rgba = scene_paint(&c);
         p = (struct gauge_picture){c.width, c.height, rgba};
-        if (!gauge_which_read(&p, line, 0, 0, &any, &e) || !gauge_which_read(&p, line, rows[i].pitch, 0, &one, &e))
+        if (!gauge_which_read(&p, line, 0, 0, NULL, &any, &e) || !gauge_which_read(&p, line, rows[i].pitch, 0, NULL, &one, &e))
             fail_msg("%s: %s", rows[i].thread, e.text);
         gauge_which_names(&any, names, sizeof names);
         print_message("%s: %.2f wide, %s\n", rows[i].thread, any.wide, names);
@@ -178,7 +178,7 @@ static void where_nothing_repeats_the_reason_is_told(void **state)
 
     (void)state;
     memset(grey, 128, sizeof grey);
-    assert_false(gauge_which_read(&(struct gauge_picture){200, 200, grey}, (struct gauge_point[2]){{20, 100}, {180, 100}}, 0, 0, &w, &e));
+    assert_false(gauge_which_read(&(struct gauge_picture){200, 200, grey}, (struct gauge_point[2]){{20, 100}, {180, 100}}, 0, 0, NULL, &w, &e));
     assert_non_null(strstr(e.text, "Nothing repeats"));
 }
 
