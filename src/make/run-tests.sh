@@ -6,7 +6,8 @@ build=$1
 shift
 mkdir -p "$build"
 LSAN_OPTIONS=suppressions=$(pwd)/src/make/lsan.supp:print_suppressions=0 # of a build with SAN=address
-export LSAN_OPTIONS
+ASAN_OPTIONS=quarantine_size_mb=16 # freed memory is watched until so much more is freed; with the usual 256 each block is cleared anew by the system
+export LSAN_OPTIONS ASAN_OPTIONS
 
 log_of() {
     echo "$build/$(echo "${1##*/tests/}" | tr / -)"
