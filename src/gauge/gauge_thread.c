@@ -749,8 +749,8 @@ static bool read_as(const struct gauge_picture *p, const struct gauge_point line
         return err_set(e, ERR_MEASURE, "Two periods are found along this line, and which is the thread's is not clear. Draw the line along the thread's outline.");
     if (!fit_rows(p, &f, length, &size, &c, &why))
         return why.code == ERR_LIMIT ? err_set(e, why.code, "%s", why.text) : no_thread(p, &drawn, length, &size, view, l, why.text, e);
-    if (!bows_as_told(&c, &size) && read_as(p, line, pitch_mm, major_mm, 0, view, l, out, NULL))
-        return true;
+    if (!bows_as_told(&c, &size)) /* as if none were told; as wide as it was found, where that leaves no thread */
+        return read_as(p, line, pitch_mm, major_mm, 0, view, l, out, NULL) || read_as(p, line, pitch_mm, c.major, 0, view, l, out, NULL) || err_set(e, ERR_MEASURE, UNEVEN);
     if (c.sd > MAX_SD * c.outline)
         return no_thread(p, &drawn, length, &size, view, l, UNEVEN, e);
     *out = scale_so_far(&f, &c, &size, length);
