@@ -263,7 +263,7 @@ bool unit_parse_torque(const char *s, const struct unit *plain, double *nm, cons
             if (k + 1 == sizeof word)
                 return false;
             word[k++] = (char)tolower((unsigned char)*s);
-        } else if (isdigit((unsigned char)*s)) {
+        } else if ((unsigned char)*s < 0x80 && strchr(" .-*/", *s) == NULL) { /* 18': feet, or a slip */
             return false;
         }
     word[k] = '\0';

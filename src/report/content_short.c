@@ -49,8 +49,11 @@ static void complaint(const struct visit *v, struct text *t)
 
     visit_format_complaint(v, said, sizeof said);
     text_add(t, said);
-    for (int i = 0; i < v->n_codes; i++)
-        text_addf(t, "%s%s", i > 0 ? ", " : t->n_bytes == 0 ? "trouble code " : "; trouble code ", v->codes[i]);
+    for (int i = 0; i < v->n_codes; i++) {
+        if (i == 0)
+            text_addf(t, "%strouble code%s ", t->n_bytes == 0 ? "" : "; ", v->n_codes > 1 ? "s" : "");
+        text_addf(t, "%s%s", i > 0 ? ", " : "", v->codes[i]);
+    }
 }
 
 static void most_likely(struct maker *m, const struct record *r, const struct findings *f, struct text *t)

@@ -113,6 +113,15 @@ void panel_tell_what_waits(struct ui *ui, const struct screen_state *st, enum pa
         }
 }
 
+void panel_show_what_waits(struct ui *ui, const struct screen_state *st)
+{
+    for (int i = st->n_refused - 1; i >= 0 && st->panel == PANEL_VISIT; i--)
+        if (typed_in(PANEL_VISIT, st->refused[i].field)) {
+            ui_focus(ui, st->refused[i].field); /* and so it comes into view */
+            return;
+        }
+}
+
 /* ---- tests made, covers looked at ---- */
 
 static void set_test(struct actions *out, int test, int cylinder, int result)

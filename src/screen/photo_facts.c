@@ -317,7 +317,10 @@ static void file_part(struct bench_column *c, const struct logbook_photo *p)
     else
         text_copy(line, sizeof line, "time not known");
     ui_value_row(c->ui, "photo.taken", ui_cut_top(&c->r, 34), "Taken", line, false, NULL);
-    text_format(line, sizeof line, "%d × %d", p->width, p->height);
+    if (p->width > 0)
+        text_format(line, sizeof line, "%d × %d", p->width, p->height);
+    else
+        text_copy(line, sizeof line, "not known");
     ui_value_row(c->ui, "photo.size", ui_cut_top(&c->r, 34), "Size", line, false, NULL);
 }
 

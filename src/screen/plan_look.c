@@ -103,17 +103,20 @@ void plan_look_next(struct ui *ui, const struct model *m, struct screen_state *s
         }
 }
 
+#define KEY_PX 76 /* the key at the title's end */
+
 float plan_look(struct ui *ui, const struct model *m, struct screen_state *st, struct rect r, float y)
 {
     static const struct ui_style title = {.size_px = 14, .weight = UI_SEMIBOLD, .colour = UI_TEXT}, quiet = {.colour = UI_TEXT_QUIET, .max_lines = 3, .top = true};
     static const struct ui_style body = {.weight = UI_MEDIUM, .colour = UI_TEXT, .max_lines = 3, .top = true};
-    const float w = r.w - 38;
+    static const char whole[] = "To look at, from last time";
+    const float w = r.w - 38, beside_key = r.w - 16 - KEY_PX;
     struct to_look list[TO_LOOK_MOST];
     int n = asked(m, list);
 
     if (n == 0)
         return y;
-    ui_text(ui, (struct rect){r.x + 16, y + 8, r.w - 32, 24}, "To look at, from last time", &title);
+    ui_text(ui, (struct rect){r.x + 16, y + 8, beside_key, 24}, ui_text_width(ui, whole, &title) > beside_key ? "To look at" : whole, &title);
     ui_keycap(ui, r.x + r.w - 12, y + 20, command_key("look-next"), false);
     y += 38;
     for (int i = 0; i < n; i++) {

@@ -72,10 +72,12 @@ static void well_target(struct ui *ui, const struct model *m, struct screen_stat
     const float room = cell.h - 88 - 10 - (asks_access && !low ? ui_target_px(ui) + 18 : 0), chip_px = fmaxf(ui_target_px(ui), fminf(room, HUGE_CHIP_PX + 16));
     const float least = chip_px >= HUGE_CHIP_PX ? 200 : 140, top = fminf(88, cell.h - chip_px - 6);
     struct ui_flow flow = ui_flow_begin((struct rect){cell.x + 22, cell.y + top, cell.w - 44, 0}, chip_px);
-    char value[80];
+    const bool crowded = top < 82; /* the chips would cover the value: it stands in the title's place then */
+    char value[80], short_title[96];
 
     well_words(reading, value, sizeof value);
-    draw_target(ui, cell, "Well first: dry, or oil, again more", value, false, false);
+    text_format(short_title, sizeof short_title, "Well: %s", value);
+    draw_target(ui, cell, crowded ? short_title : "Well first: dry, or oil, again more", value, false, crowded);
     ui_note(ui, "pulling.well", cell, "Well first", value);
     if (ui_chip(ui, "pulling.dry", ui_flow_next(&flow, fmaxf(least, ui_chip_width(ui, "dry", "X"))), "dry", dry, "X") && m->can_write)
         actions_see_zone(out, st, ZONE_WELL, true);

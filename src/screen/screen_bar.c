@@ -1,4 +1,5 @@
 /* screen_bar.c - the dark bars: name and tabs, visits, what must not be forgotten. */
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -27,7 +28,7 @@ struct rect screen_bar(struct ui *ui, const struct model *m, struct screen_state
     struct rect spare = r;
     struct text t = {0};
     char subtitle[sizeof en->subtitle + 8];
-    float w;
+    float w, tabs_px = 14; /* not hard against the name */
 
     ui_fill(ui, r, UI_BAR);
     r = ui_inset(r, 16, m->large_targets ? 4 : 8);
@@ -35,8 +36,11 @@ struct rect screen_bar(struct ui *ui, const struct model *m, struct screen_state
         actions_add(out, ACT_CLOSE_ENGINE);
     ui_cut_left(&r, 18);
     spare.x = r.x;
+    for (size_t i = 0; i < sizeof tabs / sizeof tabs[0]; i++)
+        tabs_px += ui_tab_width(ui, tabs[i].label, command_key(tabs[i].command)) + 4;
     w = ui_text_width(ui, en->name, &name) + 20;
-    *name_px = w < r.w * 0.4f ? w : r.w * 0.4f;
+    w = fminf(w, fminf(r.w * 0.4f, r.w - tabs_px)); /* the tabs are how one gets about: a long name is cut before they are */
+    *name_px = fmaxf(w, 0);
     ui_text(ui, ui_cut_left(&r, *name_px), en->name, &name);
     ui_note(ui, "bar.name", r, "engine", en->name);
     for (size_t i = sizeof tabs / sizeof tabs[0]; i-- > 0;) {

@@ -401,8 +401,10 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
             screen_photos(ui, m, st, out, r);
     }
     screen_panels(ui, m, st, out);
-    if (st->panel != was)
+    if (st->panel != was) {
         panel_tell_what_waits(ui, st, was);
+        panel_show_what_waits(ui, st);
+    }
     if (st->menu)
         commands_menu(ui, m, st, out);
     if (before != NULL && out->n == 0)

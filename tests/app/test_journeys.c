@@ -76,6 +76,20 @@ static void a_form_says_what_is_wrong_in_each_field(void **state)
     plays("tests/journeys/form-wrong.script");
 }
 
+static void the_least_window_has_room_for_all(void **state)
+{
+    (void)state;
+    write_sample();
+    plays("tests/journeys/narrow-bar.script");
+}
+
+static void what_waits_in_visit_is_in_sight(void **state)
+{
+    (void)state;
+    write_sample();
+    plays("tests/journeys/waits-in-sight.script");
+}
+
 static void a_v8_from_nothing_to_its_report(void **state)
 {
     char out[4000], path[128], *html;
@@ -882,6 +896,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(what_was_typed_is_kept_before_the_screen_changes, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(all_that_was_undone_is_redone, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_form_says_what_is_wrong_in_each_field, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(the_least_window_has_room_for_all, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_waits_in_visit_is_in_sight, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_v8_from_nothing_to_its_report, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(six_plugs_take_few_inputs, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_repair_is_made_and_confirmed, make_folder, drop_folder),

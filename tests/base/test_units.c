@@ -138,7 +138,7 @@ static void torque_as_people_write_it(void **state)
         double nm;
     } rows[] = {{"25", "Nm", 25}, {" 25 Nm", "Nm", 25}, {"25 N·m", "Nm", 25}, {"18 lbf·ft", "lbf.ft", 24.4047230694}, {"18 ft-lb", "lbf.ft", 24.4047230694}, {"18 lb.ft", "lbf.ft", 24.4047230694},
                 {"18,5 ft lbs", "lbf.ft", 25.0826320436}, {"150 in-lb", "lbf.in", 16.94772435}, {"2.5 kgf m", "kgf.m", 24.516625}};
-    static const char *const none[] = {"", "tight", "25 bar", "0.5", "101", "25 Nm 3", "80 lbf ft", "-3", "25 Nm of dry thread and then some"};
+    static const char *const none[] = {"", "tight", "25 bar", "0.5", "101", "25 Nm 3", "80 lbf ft", "-3", "18'", "18\"", "25 Nm of dry thread and then some"};
     const struct unit *unit;
     double nm;
 
