@@ -269,6 +269,8 @@ static bool draw_fit(struct ui *ui, const struct chart *c, int line, char *words
         text_format(words, n_room, "%s %s per %s (95 %%: %s to %s), through %d readings.", slope, c->t.unit[0] ? c->t.unit : "L*", c->t.by_date ? "year" : c->t.distance->factor > 1000 ? "1,000 mi" : "1,000 km", low, high, n);
     else
         text_format(words, n_room, "%s %s per %s, from %d readings: too few to say how sure.", slope, c->t.unit[0] ? c->t.unit : "L*", c->t.by_date ? "year" : c->t.distance->factor > 1000 ? "1,000 mi" : "1,000 km", n);
+    if (strcmp(c->t.row->id, "gap") == 0 && t.slope * (trend_place(&c->t, trend_latest_placed(&c->t, line)).value - x1) < -1.5 * WEAR_GAUGE_MM / (strcmp(c->t.unit, "in") == 0 ? MM_PER_INCH : 1))
+        text_copy(words, n_room, "Narrower than it was. Gaps do not shrink: it was set, it is another plug, or something fills or bent it.");
     return true;
 }
 
@@ -448,6 +450,7 @@ static void draw_side(struct ui *ui, struct chart *c, struct screen_state *st, s
             st->trend_by_plug = true;
         ui_cut_top(&r, ui_flow_height(&flow) + 12);
     }
+    ui_note(ui, "trends.fit", (struct rect){r.x, r.y, r.w, 76}, "growth", fit);
     ui_text(ui, ui_cut_top(&r, 76), fit, &soft);
     content = ui_scroll_begin(ui, "trends.plugs", r);
     y = content.y;

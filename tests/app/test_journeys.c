@@ -83,6 +83,13 @@ static void the_least_window_has_room_for_all(void **state)
     plays("tests/journeys/narrow-bar.script");
 }
 
+static void a_narrower_gap_has_not_grown(void **state)
+{
+    (void)state;
+    write_sample();
+    plays("tests/journeys/trend-narrower.script");
+}
+
 static void what_waits_in_visit_is_in_sight(void **state)
 {
     (void)state;
@@ -897,6 +904,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(all_that_was_undone_is_redone, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_form_says_what_is_wrong_in_each_field, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_least_window_has_room_for_all, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_narrower_gap_has_not_grown, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_waits_in_visit_is_in_sight, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_v8_from_nothing_to_its_report, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(six_plugs_take_few_inputs, make_folder, drop_folder),
