@@ -173,15 +173,24 @@ static bool repairs(const char *source, char cause[32], char place[64])
     return job_cause_find(cause) != NULL;
 }
 
+static bool was_drawn(const struct visit *v, const struct reading *r)
+{
+    return r->present || visit_find_drawn(v, r->cylinder, r->position) >= 0;
+}
+
+/* The plugs are pulled: those of which something is said, or all where nothing is. An open hole nobody told of is worse than one told too many. */
 static bool note_out(struct logbook *lb, const struct model *m, struct err *e)
 {
     const struct visit *v = record_current(m->record);
+    bool some = false;
 
+    for (int i = 0; i < record_plug_count(&m->record->engine); i++)
+        some |= was_drawn(v, &v->readings[i]);
     for (int i = 0; i < record_plug_count(&m->record->engine); i++) {
         const struct reading *r = &v->readings[i];
         char row[UUID_BYTES];
 
-        if ((r->present || visit_find_drawn(v, r->cylinder, r->position) >= 0) && r->refit == 0 &&
+        if ((!some || was_drawn(v, r)) && r->refit == 0 &&
             (!logbook_touch_reading(lb, m->visit_id, r->cylinder, r->position, row, e) || !logbook_set_text(lb, "reading", row, "refit", "out", e)))
             return false;
     }

@@ -348,6 +348,7 @@ struct screen_state {
     struct refusal refused[6]; /* oldest first */
     int n_refused;
     char typed_in[64];         /* what refused_text_field() has the focus, or had it last, by the name it is refused under */
+    char to_show[64];          /* a field that waits with what was refused, to be brought into view; "" none */
     bool editing_order;      /* plan_order.c: the order the plugs come out is drawn */
     int16_t order[ENGINE_MAX_PLUGS]; /* so far, as cylinder * ENGINE_MAX_POSITIONS + position */
     int n_order;

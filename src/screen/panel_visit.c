@@ -113,13 +113,12 @@ void panel_tell_what_waits(struct ui *ui, const struct screen_state *st, enum pa
         }
 }
 
-void panel_show_what_waits(struct ui *ui, const struct screen_state *st)
+void panel_show_what_waits(struct screen_state *st)
 {
-    for (int i = st->n_refused - 1; i >= 0 && st->panel == PANEL_VISIT; i--)
-        if (typed_in(PANEL_VISIT, st->refused[i].field)) {
-            ui_focus(ui, st->refused[i].field); /* and so it comes into view */
-            return;
-        }
+    st->to_show[0] = '\0';
+    for (int i = 0; i < st->n_refused && st->panel == PANEL_VISIT; i++)
+        if (typed_in(PANEL_VISIT, st->refused[i].field))
+            text_copy(st->to_show, sizeof st->to_show, st->refused[i].field);
 }
 
 /* ---- tests made, covers looked at ---- */

@@ -43,7 +43,7 @@ void measure_field_name(int cylinder, int column, char to[64]);
 bool measure_is_field(const char *name); /* such a name */
 /* The panel goes while something typed in it was not taken: nobody should think that it was. */
 void panel_tell_what_waits(struct ui *ui, const struct screen_state *st, enum panel_id panel);
-/* Visit, when it is opened: at the field that waits for what was refused. */
-void panel_show_what_waits(struct ui *ui, const struct screen_state *st);
+/* Visit is opened: with the field in view that waits with what was refused. */
+void panel_show_what_waits(struct screen_state *st);
 
 #endif

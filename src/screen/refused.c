@@ -58,6 +58,10 @@ unsigned refused_text_field(struct ui *ui, struct screen_state *st, const char *
     if (is_said(ui, was, id))
         o.error = ""; /* the red line; the sentence has more room than the field */
     result = ui_text_field(ui, id, r, &o, was != NULL ? was->typed : value, out, n_room);
+    if (st->to_show[0] != '\0' && strcmp(st->to_show, field) == 0) {
+        st->to_show[0] = '\0';
+        ui_scroll_show(ui, (struct rect){r.x, r.y - 30, r.w, r.h + 100}); /* its heading, and why */
+    }
     if ((result & UI_CANCEL) != 0 && was != NULL) { /* given up: what is recorded shows again */
         refused_drop(st, field);
         ui_wake_at_s(ui, ui_now_s(ui));

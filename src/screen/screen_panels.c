@@ -403,7 +403,7 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
     screen_panels(ui, m, st, out);
     if (st->panel != was) {
         panel_tell_what_waits(ui, st, was);
-        panel_show_what_waits(ui, st);
+        panel_show_what_waits(st);
     }
     if (st->menu)
         commands_menu(ui, m, st, out);

@@ -867,6 +867,12 @@ static void what_is_too_late_is_not_what_comes_next(void **state)
     plays("tests/journeys/too-late.script");
 }
 
+static void pulled_plugs_are_out_before_they_are_read(void **state)
+{
+    (void)state;
+    plays("tests/journeys/pulled-unseen.script");
+}
+
 static void a_date_to_come_is_not_today(void **state)
 {
     (void)state;
@@ -932,6 +938,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(an_engine_opened_again_is_as_it_stands_now, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_too_late_is_not_what_comes_next, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(one_coil_feeds_all, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(pulled_plugs_are_out_before_they_are_read, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_date_to_come_is_not_today, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(an_engine_half_written_is_kept, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_report_is_chosen_and_written, make_folder, drop_folder),
