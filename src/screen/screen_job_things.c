@@ -44,7 +44,7 @@ int job_kind_after(const struct model *m, int kind)
 static int kind_chips(struct ui *ui, const struct model *m, const struct screen_state *st, struct rect r)
 {
     struct job_choice choices[N_KINDS];
-    int kinds[N_KINDS], n = 0, on = 0, chosen;
+    int kinds[N_KINDS] = {0}, n = 0, on = 0, chosen;
 
     for (int i = 0; i < N_KINDS; i++)
         if (job_has_kind(m, i)) {
