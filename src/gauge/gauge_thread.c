@@ -719,8 +719,10 @@ static bool read_as(const struct gauge_picture *p, const struct gauge_point line
 
         if (!(pass ? choose_near(p, &f, length, &size, &c, &why) : choose_drawn(p, &f, length, &size, MIN_TURNS, view, 0, l, &c, &why)))
             return why.code == ERR_LIMIT ? err_set(e, why.code, "%s", why.text) : no_thread(p, &drawn, length, &size, view, l, why.text, e);
-        if (pass == 0)
-            choose_askew(p, &f, length, &size, view, &c, &turned), double_period(p, &f, length, &size, &c);
+        if (pass == 0) {
+            choose_askew(p, &f, length, &size, view, &c, &turned);
+            double_period(p, &f, length, &size, &c);
+        }
         fit_rows(p, &f, length, &size, &c, NULL); /* what is too unclear for it is told at the end */
         if (!find_turn(p, &f, length, &size, turned, &c, &turn) || pass == 2)
             continue;

@@ -73,7 +73,7 @@ static void waves_release(struct waves *w)
     free(w->re), free(w->im), free(w->depth), free(w->period), free(w->across);
 }
 
-static bool waves_make(const struct gauge_picture *p, const struct gauge_thread *scale, double nearness, int hand, struct waves *w)
+static void waves_make(const struct gauge_picture *p, const struct gauge_thread *scale, double nearness, int hand, struct waves *w)
 {
     double mm = scale->px_per_mm, radius = scale->radius_px, half = scale->length_px / 2, outline = mm * scale->pitch_mm, step = fmax(0.5, outline / 40);
     struct gauge_frame f = {scale->middle, scale->ux, scale->uy};
@@ -81,9 +81,9 @@ static bool waves_make(const struct gauge_picture *p, const struct gauge_thread 
 
     memset(w, 0, sizeof *w);
     if (!scale->has_body || !(scale->pitch_px > 0) || !(half > 0) || !(radius > 8))
-        return false;
+        return;
     if (!gauge_strip_cut(p, &f, -half, half, -WIDE * radius, WIDE * radius, step, fmax(1, radius / 150), false, &s, NULL))
-        return false;
+        return;
     w->re = mem_alloc((size_t)s.n_t, sizeof *w->re), w->im = mem_alloc((size_t)s.n_t, sizeof *w->im);
     w->depth = mem_alloc((size_t)s.n_t, sizeof *w->depth), w->period = mem_alloc((size_t)s.n_t, sizeof *w->period);
     w->across = mem_alloc((size_t)s.n_t, sizeof *w->across);
@@ -104,7 +104,6 @@ static bool waves_make(const struct gauge_picture *p, const struct gauge_thread 
         w->n++;
     }
     gauge_strip_release(&s);
-    return w->n > 8;
 }
 
 struct bow {
@@ -143,27 +142,29 @@ static double nearness_sd_of(const struct gauge_thread *scale)
     return scale->distance_mm > 0 ? FOCAL_SD / scale->distance_mm : scale->nearness_sd > 0 ? scale->nearness_sd : NEARNESS_SD;
 }
 
-static bool bow_find(const struct gauge_picture *p, const struct gauge_thread *scale, double lean_reach, int hand, struct bow *out)
+/* As of a right-hand thread, and as of a left-hand one. */
+static void waves_both(const struct gauge_picture *p, const struct gauge_thread *scale, struct waves w[2])
 {
-    struct waves w;
-    bool fine = waves_make(p, scale, nearness_of(scale), hand, &w);
+    waves_make(p, scale, nearness_of(scale), 1, &w[0]);
+    waves_make(p, scale, nearness_of(scale), -1, &w[1]);
+}
 
+static bool bow_find(const struct waves *w, double lean_reach, struct bow *out)
+{
     memset(out, 0, sizeof *out);
-    if (fine) {
-        bow_search(&w, MOST_DEG, COARSE_DEG, lean_reach, COARSE_LEAN, out);
-        bow_search(&w, COARSE_DEG, FINE_DEG, COARSE_LEAN, FINE_LEAN, out);
-        fine = out->clear >= CLEAR && fabs(out->deg) <= MOST_DEG - 1 && fabs(out->lean) <= lean_reach + COARSE_LEAN / 2;
-    }
-    waves_release(&w);
-    return fine;
+    if (w->n <= 8)
+        return false;
+    bow_search(w, MOST_DEG, COARSE_DEG, lean_reach, COARSE_LEAN, out);
+    bow_search(w, COARSE_DEG, FINE_DEG, COARSE_LEAN, FINE_LEAN, out);
+    return out->clear >= CLEAR && fabs(out->deg) <= MOST_DEG - 1 && fabs(out->lean) <= lean_reach + COARSE_LEAN / 2;
 }
 
 /* Which way the turns run: 1, or -1 in a mirrored picture, as the camera on a screen's side takes them, and in one drawn so. *out, *found: their bow that way.
  * Turns taken for the other hand's lean some degrees, but so do those of a rough axis; they also keep less to the shape. Both are weighed. */
-static int hand_of(const struct gauge_picture *p, const struct gauge_thread *scale, double reach, struct bow *out, bool *found)
+static int hand_of(const struct waves w[2], double reach, struct bow *out, bool *found)
 {
     struct bow right, left;
-    bool by_right = bow_find(p, scale, reach, 1, &right), by_left = bow_find(p, scale, reach, -1, &left);
+    bool by_right = bow_find(&w[0], reach, &right), by_left = bow_find(&w[1], reach, &left);
     bool mirrored = by_left && log((1 - right.clear) / (1 - left.clear)) / HAND_CLEAR + (fabs(right.lean) - fabs(left.lean)) / HAND_LEAN > SELDOM;
 
     *out = mirrored ? left : right, *found = mirrored ? by_left : by_right;
@@ -184,10 +185,13 @@ static bool turns_either_way(const struct gauge_picture *p, const struct gauge_t
 
 bool gauge_view_axis(const struct gauge_picture *p, const struct gauge_thread *scale, double reach, double *turn)
 {
+    struct waves w[2];
     struct bow b;
     bool found;
 
-    hand_of(p, scale, reach, &b, &found);
+    waves_both(p, scale, w);
+    hand_of(w, reach, &b, &found);
+    waves_release(&w[0]), waves_release(&w[1]);
     if (found)
         *turn = -atan(b.lean);
     return found;
@@ -224,6 +228,7 @@ double gauge_view_likely(const struct gauge_view *v, double deg)
 void gauge_view_read(const struct gauge_picture *p, const struct gauge_thread *scale, double along_px, struct gauge_view *out)
 {
     double nearness = nearness_of(scale), far_mm = along_px / scale->px_per_mm, sum = 0, least = 1e18;
+    struct waves waves[2];
     struct bow b;
     bool found;
     int hand;
@@ -231,9 +236,11 @@ void gauge_view_read(const struct gauge_picture *p, const struct gauge_thread *s
     memset(out, 0, sizeof *out);
     out->ahead_deg = atan(far_mm * nearness) * 180 / PI;
     out->ahead_sd_deg = fabs(far_mm) * nearness_sd_of(scale) * 180 / PI;
-    hand = hand_of(p, scale, HAND_REACH, &b, &found);
+    waves_both(p, scale, waves);
+    hand = hand_of(waves, HAND_REACH, &b, &found);
     out->turns_known = found ? gauge_turns_read(p, scale, nearness, hand, &out->turns) : turns_either_way(p, scale, &out->turns, &hand);
-    out->bow_known = bow_find(p, scale, LEAN, hand, &b);
+    out->bow_known = bow_find(&waves[hand < 0], LEAN, &b);
+    waves_release(&waves[0]), waves_release(&waves[1]);
     if (out->bow_known) {
         b.deg /= LEAD;
         out->bow_deg = b.deg;
