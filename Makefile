@@ -196,8 +196,6 @@ install: all
 
 # ---- pictures rendered from scenes: Blender, hours of a small machine, what is there stays --------
 # samples/photos go into the sample logbook; tests/photos are measured and compared with the scene.
-# Those of the truth set that are rendered large as well.
-LARGE := p01,p02,p03,p04,p05,p06,p07,p09,p10,p11,p12,p13,p14,p15,p16,p17,p18,p19,p20,p21,p22,p23,p26,p28,p32,p34
 
 .PHONY: samples truth
 samples:
@@ -206,7 +204,7 @@ samples:
 truth:
 	@sh src/make/packages.sh samples
 	nice -n 19 blender -b -P tests/photos/truth.py
-	nice -n 19 blender -b -P tests/photos/truth.py -- --large --only $(LARGE)
+	nice -n 19 blender -b -P tests/photos/truth.py -- --large
 
 clean:
 	rm -rf build run

@@ -36,6 +36,8 @@
 #define FAINT 0.45       /* score below which lines askew are tried: of 408 rough lines on rendered threads one in ten has less */
 #define ASKEW 0.08       /* radians */
 #define CLEARER 1.1      /* and so much clearer one has to be */
+#define OTHER_WIDTH 0.02 /* of the width: the axis is looked for anew, and so far as at first, */
+#define MOST_PASSES 8
 #define USUAL_MM 280     /* people hold a phone so far away */
 #define BOW_SD 0.003     /* of the share by which the middle's period is longer, whatever the rows say */
 /* A picture cut out about the plug keeps the focal length it was taken with, which then says too near. On sixteen rendered threads the told
@@ -700,7 +702,7 @@ static bool no_thread(const struct gauge_picture *p, const struct gauge_frame *f
 static bool read_as(const struct gauge_picture *p, const struct gauge_point line[2], double pitch_mm, double major_mm, double focal_px, enum view view, struct gauge_line *l,
                     struct gauge_thread *out, struct err *e)
 {
-    double dx = line[1].x - line[0].x, dy = line[1].y - line[0].y, length = hypot(dx, dy), q, turned = 0;
+    double dx = line[1].x - line[0].x, dy = line[1].y - line[0].y, length = hypot(dx, dy), q, turned = 0, looked_with = 0;
     struct gauge_frame f = {{(line[0].x + line[1].x) / 2, (line[0].y + line[1].y) / 2}, dx / length, dy / length}, drawn = f;
     struct size size = {pitch_mm, major_mm, focal_px};
     struct choice c = {0};
@@ -714,8 +716,9 @@ static bool read_as(const struct gauge_picture *p, const struct gauge_point line
         return err_set(e, ERR_BADARG, "The line along the threads is %.0f px long. Draw it over at least four turns.", length);
     if (!in_table(&size))
         return read_without_width(p, &f, length, pitch_mm, focal_px, out, e);
-    for (int pass = 0; pass < 3; pass++) {
+    for (int pass = 0, last = 2; pass <= last; pass++) {
         double turn = 0;
+        bool anew;
 
         if (!(pass ? choose_near(p, &f, length, &size, &c, &why) : choose_drawn(p, &f, length, &size, MIN_TURNS, view, 0, l, &c, &why)))
             return why.code == ERR_LIMIT ? err_set(e, why.code, "%s", why.text) : no_thread(p, &drawn, length, &size, view, l, why.text, e);
@@ -724,18 +727,22 @@ static bool read_as(const struct gauge_picture *p, const struct gauge_point line
             double_period(p, &f, length, &size, &c);
         }
         fit_rows(p, &f, length, &size, &c, NULL); /* what is too unclear for it is told at the end */
-        if (!find_turn(p, &f, length, &size, turned, &c, &turn) || pass == 2)
+        anew = fabs(c.outline - looked_with) > OTHER_WIDTH * c.outline; /* outlines lie elsewhere than they were looked for */
+        if (pass > 0 && anew && last < MOST_PASSES - 1)
+            last++;
+        if (!find_turn(p, &f, length, &size, turned, &c, &turn) || pass == last)
             continue;
         turn = atan(turn);
         if (pass == 0) { /* about the line's middle; the body's turns with it */
             turn_frame(&f, turn);
             turned += turn;
         }
-        if (gauge_axis_find(p, &f, length / 2, radius_of(&c, &size, c.major), c.middle, (pass ? 1.5 : 6) * PI / 180, turned, &axis)) {
+        if (gauge_axis_find(p, &f, length / 2, radius_of(&c, &size, c.major), c.middle, (anew ? 6 : 1.5) * PI / 180, turned, &axis)) {
             turn_frame(&f, axis.turn);
             turned += axis.turn, c.middle = axis.middle;
         }
-        if (pass == 1) {
+        looked_with = c.outline;
+        if (pass > 0 && pass == last - 1) {
             struct gauge_thread scale = scale_so_far(&f, &c, &size, length);
 
             if (gauge_view_axis(p, &scale, FAR_TURN, &turn)) {

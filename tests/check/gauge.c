@@ -3,7 +3,7 @@
  *
  *     gauge SEEDS [FILE-PART]      a part of a file's name: that picture only, each reading shown
  *
- * Even and odd pictures are summed apart: what is fitted to one half must hold for the other. After them those of them that were rendered as
+ * Even and odd pictures are summed apart: what is fitted to one half must hold for the other. After them the same rendered as
  * large as a phone shows a plug ("large", half the seeds), and plugs by a second scene, painted here, with a fifth of the seeds, others of it that the reading was hardly fitted to ("later"),
  * and some as sharp as a phone shows one that fills its picture ("near").
  *
