@@ -240,7 +240,16 @@ static bool lies_that_way(const struct rect *from, const struct rect *to, float 
     return dy > 0 ? to->y > from->y + 2 : to->y + to->h < from->y + from->h - 2;
 }
 
-/* Arrow keys: the nearest widget in that direction; what lies off to the side counts double. */
+/* Wholly to the left or right of it. */
+static bool lies_past(const struct rect *from, const struct rect *to, float dx)
+{
+    return dx > 0 ? to->x >= from->x + from->w - 2 : to->x + to->w <= from->x + 2;
+}
+
+#define STANDS_OVER 10000.0f /* px: more than any window is wide */
+
+/* Arrow keys: the nearest widget in that direction; what lies off to the side counts double. What stands above or below this one
+ * lies to its left or right only where nothing else does. */
 static bool move_focus(struct ui *ui, float dx, float dy)
 {
     int at = focused_index(ui), best = -1;
@@ -265,6 +274,8 @@ static bool move_focus(struct ui *ui, float dx, float dy)
         if (along < 2)
             continue;
         cost = along + 2 * fmaxf(aside, 0) + 0.2f * (fabsf(x * dy) + fabsf(y * dx));
+        if (aside > 0 && fabsf(dx) > 0 && !lies_past(&a, &w->whole, dx))
+            cost += STANDS_OVER;
         if (best < 0 || cost < best_cost) {
             best = (int)i;
             best_cost = cost;

@@ -76,6 +76,13 @@ static void a_form_says_what_is_wrong_in_each_field(void **state)
     plays("tests/journeys/form-wrong.script");
 }
 
+static void arrows_go_from_shape_to_shape(void **state)
+{
+    (void)state;
+    write_sample();
+    plays("tests/journeys/form-tiles.script");
+}
+
 static void the_least_window_has_room_for_all(void **state)
 {
     (void)state;
@@ -909,6 +916,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(what_was_typed_is_kept_before_the_screen_changes, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(all_that_was_undone_is_redone, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_form_says_what_is_wrong_in_each_field, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(arrows_go_from_shape_to_shape, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_least_window_has_room_for_all, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_narrower_gap_has_not_grown, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_waits_in_visit_is_in_sight, make_folder, drop_folder),
