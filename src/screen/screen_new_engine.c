@@ -296,6 +296,8 @@ static const char *way_key(const struct way *w)
     return w->key != NULL ? w->key : command_key(w->command);
 }
 
+#define MESSAGE_PX 38 /* two lines of what is wrong, always, so that nothing moves when it comes */
+
 /* What is wrong, and the ways on, in as many lines as they need. */
 static float foot_px(struct ui *ui, const struct engine_form *n, bool may_leave, float w)
 {
@@ -305,7 +307,7 @@ static float foot_px(struct ui *ui, const struct engine_form *n, bool may_leave,
 
     for (int i = 0; i < n_ways; i++)
         ui_flow_next(&flow, ui_button_width(ui, ways[i].label, &(struct ui_button){.look = ways[i].look, .key = ways[i].does == ACT_NONE ? "Esc Esc" : way_key(&ways[i])}));
-    return 56 + ui_flow_height(&flow);
+    return MESSAGE_PX + 24 + ui_flow_height(&flow);
 }
 
 void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
@@ -428,9 +430,10 @@ void screen_new_engine(struct ui *ui, const struct model *m, struct screen_state
     ui_fill(ui, (struct rect){footer.x, footer.y, footer.w, 1}, UI_LINE);
     footer = ui_inset(footer, 24, 8);
     {
-        struct rect line = ui_cut_top(&footer, 34);
+        struct rect line = ui_cut_top(&footer, MESSAGE_PX);
         char said[300];
 
+        ui_cut_top(&footer, 8);
         if (fine) {
             char order[128];
 

@@ -159,6 +159,21 @@ static void ticking_steps_moves_no_row(void **state)
     assert_true(bound_in("anew", "job.step.2", 3) < bound_in("unticked", "job.step.2", 3));
 }
 
+/* What was wrong with a new engine in two lines stood hard on the button below it. */
+static void what_is_wrong_stands_clear_of_the_ways_on(void **state)
+{
+    char lines[800];
+
+    (void)state;
+    text_format(lines, sizeof lines,
+                "size 1280 720\nclick new.name\ntype Teal 2.0 four\nclick new.preset.i4\nwheel new.preset.i4 -30\nclick new.gap-min\ntype 0.8\nkey Tab\ntype 0.7\nkey Tab\nwait\n"
+                "expect new.message value ~The gap range runs\noutline %s/form.json\nfits\n",
+                folder);
+    plays_text(lines);
+    assert_true(bound_in("form", "new.message", 3) >= 36); /* both lines */
+    assert_true(top_in("form", "new.message") + bound_in("form", "new.message", 3) + 6 <= top_in("form", "new.add-open"));
+}
+
 /* A cylinder that is tapped among those of a test grew by the result's words, and the next tap hit another one. */
 static void a_test_is_tapped_cylinder_by_cylinder(void **state)
 {
@@ -246,6 +261,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(the_first_sign_moves_nothing_on_the_plan, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(nothing_moves_under_the_hand, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(ticking_steps_moves_no_row, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_is_wrong_stands_clear_of_the_ways_on, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_test_is_tapped_cylinder_by_cylinder, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(photos_of_another_day_are_asked_about, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_tray_leads_to_the_order, make_folder, drop_folder),
