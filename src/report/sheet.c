@@ -13,6 +13,7 @@
 #include "report/content_work.h"
 #include "report/paint.h"
 #include "report/report_pdf.h"
+#include "report/trend.h"
 
 #define LEFT_PX 150.0
 #define TOP_PX 58.0
@@ -151,15 +152,21 @@ static void draw_share(struct sheet *s, const struct reading *q, const struct li
         drawing_layer_end(s->d);
 }
 
-static void change_pill(struct sheet *s, const struct reading *over, const struct reading *under, double x, double y, double w)
+static void change_pill(struct sheet *s, int plug, double x, double y)
 {
+    const struct sheet_laid *laid = &s->ask->laid;
+    const struct reading *over = &s->r->visits[laid->over].readings[plug], *under = &s->r->visits[laid->under].readings[plug];
     char figure[16], words[24];
-    double change = over->gap_mm.value - under->gap_mm.value;
+    double change = over->gap_mm.value - under->gap_mm.value, w = fmin(58, s->each - 8);
 
     if (!over->present || !under->present || !over->gap_mm.given || !under->gap_mm.given)
         return;
     unit_tell_length(&s->ask->units, fabs(change), false, figure, sizeof figure);
     text_format(words, sizeof words, "%s%s", change < -0.0005 ? "−" : "+", figure);
+    if (!trend_same_plug(s->r, laid->over, laid->under, plug)) {
+        w = fmin(78, s->each - 8);
+        text_copy(words, sizeof words, w >= 74 ? "other plug" : "other");
+    }
     drawing_box(s->d, x - w / 2, y, w, 19, 5, 0xf1f1f1);
     drawing_text(s->d, x, y + 14, words, 13, true, DRAW_MIDDLE, DARK);
 }
@@ -205,7 +212,7 @@ static void draw_laid(struct sheet *s, double y)
             draw_share(s, &under->readings[plug], b, s->at[i], column(s, i), middle, 1);
         if (!second)
             draw_share(s, &over->readings[plug], a, s->at[i], column(s, i), middle, laid->share / 100.0);
-        change_pill(s, &over->readings[plug], &under->readings[plug], column(s, i), middle + s->radius + 8, fmin(58, s->each - 8));
+        change_pill(s, plug, column(s, i), middle + s->radius + 8);
     }
 }
 

@@ -187,6 +187,19 @@ bool trend_renewed_after(const struct trend *t, int visit, int line)
     return true;
 }
 
+bool trend_same_plug(const struct record *r, int a, int b, int plug)
+{
+    const struct trend t = {.r = r, .row = &measures[0]};
+    const char *one = r->visits[a].readings[plug].plug_id, *other = r->visits[b].readings[plug].plug_id;
+
+    if (one[0] != '\0' && other[0] != '\0' && strcmp(one, other) != 0)
+        return false;
+    for (int v = a < b ? a : b; v < (a < b ? b : a); v++)
+        if (renewed_in(&t, v, plug))
+            return false;
+    return true;
+}
+
 /* Which hole the plug that is in this one at the next visit came from; -1 from none. */
 static int moved_from(const struct trend *t, int visit, int hole)
 {

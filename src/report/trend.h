@@ -64,6 +64,8 @@ struct maybe trend_value(const struct trend *t, int visit, int line);
 struct maybe trend_place(const struct trend *t, int visit); /* days, or distance in the odometer's unit */
 /* Another plug in the hole at the next visit: what came before is not its own. By plug: it was taken out for good. */
 bool trend_renewed_after(const struct trend *t, int visit, int line);
+/* What is in a hole at two visits is one plug, so far as is known: in none between them was it renewed. */
+bool trend_same_plug(const struct record *r, int a, int b, int plug);
 /* The gap it was set to at a visit: from there it grows on. */
 struct maybe trend_set_at(const struct trend *t, int visit, int line);
 /* A gap measured in a photo: about 95 in 100 lie so near; not given where it was the feeler gauge. */

@@ -8,6 +8,7 @@
 #include "base/clock.h"
 #include "base/text.h"
 #include "base/units.h"
+#include "report/trend.h"
 #include "screen/lineup_plug.h"
 
 #define LABEL_PX 160.0f
@@ -238,16 +239,23 @@ static void laid_buttons(struct ui *ui, const struct lineup *l, struct screen_st
         st->lineup_laid = LINEUP_APART;
 }
 
-static void change_pill(struct ui *ui, const struct lineup *l, const struct reading *over, const struct reading *under, float x, float y)
+static void change_pill(struct ui *ui, const struct lineup *l, const struct screen_state *st, const struct reading *over, const struct reading *under, struct plug_place at, float x, float y)
 {
-    float w = fminf(64, l->w - 2);
+    const bool same = trend_same_plug(l->m->record, st->lineup_over, st->lineup_under, record_plug_index(l->en, at.cylinder, at.position));
+    float w = fminf(same ? 64 : 84, l->w - 2);
     double change = over->gap_mm.value - under->gap_mm.value;
-    char gap[24], words[32];
+    char gap[24], words[32], label[48], id[80];
 
     if (!over->present || !under->present || !over->gap_mm.given || !under->gap_mm.given)
         return;
     model_format_gap(l->m, fabs(change), gap, sizeof gap);
-    text_format(words, sizeof words, "%s%s", change < -0.0005 ? "−" : "+", gap);
+    if (same)
+        text_format(words, sizeof words, "%s%s", change < -0.0005 ? "−" : "+", gap);
+    else
+        text_copy(words, sizeof words, w >= 80 ? "other plug" : "other");
+    engine_plug_label(l->en, at.cylinder, at.position, label, sizeof label);
+    text_format(id, sizeof id, "lineup.change.%s", label);
+    ui_note(ui, id, (struct rect){x - w / 2, y, w, 24}, label, words);
     ui_round(ui, (struct rect){x - w / 2, y, w, 24}, 5, UI_PANEL);
     ui_text(ui, (struct rect){x - w / 2, y, w, 24}, words, &(struct ui_style){.size_px = l->w > 50 ? 13 : 11, .weight = UI_SEMIBOLD, .colour = UI_TEXT, .align = UI_CENTRE, .tabular = true});
 }
@@ -288,7 +296,7 @@ static void draw_laid(struct ui *ui, const struct lineup *l, struct screen_state
         if (!blinked)
             lineup_plug_draw(ui, &b, x, y, l->size, 1);
         lineup_plug_draw(ui, blinked && st->lineup_blinked ? &b : &a, x, y, l->size, blinked ? 1 : (float)st->lineup_share / 100);
-        change_pill(ui, l, a.reading, b.reading, x, y + l->size / 2 + 6);
+        change_pill(ui, l, st, a.reading, b.reading, l->at[i], x, y + l->size / 2 + 6);
     }
     laid_buttons(ui, l, st, n_both > 0, (struct rect){row.x + LABEL_PX, row.y + row.h - 40, row.w - LABEL_PX - 16, 32});
 }

@@ -155,6 +155,28 @@ static void the_sheet_has_every_visit_in_the_order_asked_for(void **state)
     }
 }
 
+/* With a new plug in 2 between the visits the difference of the gaps is no change of one. */
+static void a_gap_does_not_change_over_a_renewal(void **state)
+{
+    const struct sheet_ask ask = {.view = CROP_TIP, .laid = {true, 1, 0, 50}};
+    struct arena *a = arena_create();
+    struct lineup_cell *cells;
+    struct drawing d;
+    struct text t = {0};
+    struct err e = {0};
+
+    (void)state;
+    assert_true(lineup_load(lb, &record, ask.view, a, &cells, &e));
+    assert_true(visit_parse_done(&record.engine, "replaced:plug:cylinder 2", &record.visits[0].done[0], &e));
+    record.visits[0].n_done = 1;
+    sheet_draw(&record, cells, &ask, a, &d);
+    record.visits[0].n_done = 0;
+    texts(&d, &t);
+    assert_non_null(strstr(text_get(&t), "gap: the change|+0.10|other plug|+0.10|"));
+    text_release(&t);
+    arena_destroy(a);
+}
+
 /* A PNG of three chunks: size, pixels, end (PNG specification, third edition, 5.6). Neither Exif nor text nor time. */
 static void the_file_holds_pixels_only(void **state)
 {
@@ -310,6 +332,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(cells_say_how_each_plug_is_shown, begin, end),
         cmocka_unit_test_setup_teardown(the_sheet_has_every_visit_in_the_order_asked_for, begin, end),
+        cmocka_unit_test_setup_teardown(a_gap_does_not_change_over_a_renewal, begin, end),
         cmocka_unit_test_setup_teardown(the_file_holds_pixels_only, begin, end),
         cmocka_unit_test_setup_teardown(sheet_is_printed_on_as_many_pages_as_it_needs, begin, end),
         cmocka_unit_test(shapes_cover_as_much_as_they_are_large),

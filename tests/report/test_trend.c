@@ -207,6 +207,26 @@ static void a_plug_that_changed_holes_is_not_new(void **state)
     r.visits[0].n_done = 0;
 }
 
+/* The Line-up told the change of a gap over a renewal, as if one plug had shrunk. */
+static void what_is_in_a_hole_at_two_visits_is_one_plug_or_two(void **state)
+{
+    (void)state;
+    for (int plug = 0; plug < 4; plug++) {
+        assert_false(trend_same_plug(&r, 0, 1, plug)); /* all renewed after the first visit */
+        assert_false(trend_same_plug(&r, 2, 0, plug)); /* and so over all of them, whichever is named first */
+        assert_true(trend_same_plug(&r, 1, 2, plug) == (plug != 3)); /* plug 4 after the second */
+        assert_true(trend_same_plug(&r, 1, 1, plug));
+    }
+    r.visits[0].n_done = 0;
+    assert_true(trend_same_plug(&r, 0, 1, 0));
+    /* by their names, also where the visit between does not tell which it was */
+    text_copy(r.visits[0].readings[1].plug_id, sizeof r.visits[0].readings[1].plug_id, "plug-1");
+    text_copy(r.visits[2].readings[1].plug_id, sizeof r.visits[2].readings[1].plug_id, "plug-7");
+    assert_false(trend_same_plug(&r, 0, 2, 1));
+    text_copy(r.visits[2].readings[1].plug_id, sizeof r.visits[2].readings[1].plug_id, "plug-1");
+    assert_true(trend_same_plug(&r, 0, 2, 1));
+}
+
 static void expect_line(const struct trend *t, int line, const char *name, double first, double second, double third)
 {
     const double gaps[3] = {first, second, third};
@@ -365,6 +385,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(what_is_left_lies_within_the_picture, begin, end), cmocka_unit_test_setup_teardown(changes_are_named, begin, end),
         cmocka_unit_test_setup_teardown(figures_follow_the_units, begin, end),
         cmocka_unit_test_setup_teardown(a_plug_that_changed_holes_is_not_new, begin, end),
+        cmocka_unit_test_setup_teardown(what_is_in_a_hole_at_two_visits_is_one_plug_or_two, begin, end),
         cmocka_unit_test_setup_teardown(a_line_follows_its_plug, begin, end),
         cmocka_unit_test_setup_teardown(figures_keep_their_meaning_by_plug, begin, end),
         cmocka_unit_test_setup_teardown(a_plug_that_lay_aside_comes_back, begin, end),
