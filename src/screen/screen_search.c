@@ -73,9 +73,10 @@ void screen_search(struct ui *ui, const struct model *m, struct screen_state *st
         const struct logbook_hit *hit = &m->hits[i];
         struct rect row = {content.x, content.y + (float)i * 62, content.w - 8, 58}, in = ui_inset(row, 12, 6);
         struct ui_hit at;
+        char own[ENGINE_NAME_BYTES + 8];
 
         clock_date_words(hit->date, date, sizeof date);
-        text_format(line, sizeof line, "%s · %s%s%s", hit->engine_name, what_it_is(hit->table), date[0] ? " of " : "", date);
+        text_format(line, sizeof line, "%s · %s%s%s", text_apart(hit->engine_name, own, sizeof own), what_it_is(hit->table), date[0] ? " of " : "", date);
         text_format(id, sizeof id, "search.hit.%zu", i);
         at = ui_region(ui, id, row, UI_ROLE_ROW, line, hit->text, 8);
         ui_round(ui, row, 8, at.hover || at.focused ? UI_CARD : UI_PANEL);

@@ -83,6 +83,13 @@ static void arrows_go_from_shape_to_shape(void **state)
     plays("tests/journeys/form-tiles.script");
 }
 
+static void a_name_from_right_to_left_stands_apart_in_the_search(void **state)
+{
+    (void)state;
+    write_sample();
+    plays("tests/journeys/search-right-to-left.script");
+}
+
 static void the_least_window_has_room_for_all(void **state)
 {
     (void)state;
@@ -917,6 +924,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(all_that_was_undone_is_redone, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_form_says_what_is_wrong_in_each_field, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(arrows_go_from_shape_to_shape, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_name_from_right_to_left_stands_apart_in_the_search, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_least_window_has_room_for_all, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_narrower_gap_has_not_grown, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_waits_in_visit_is_in_sight, make_folder, drop_folder),
