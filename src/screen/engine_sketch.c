@@ -40,8 +40,20 @@ void engine_sketch(struct ui *ui, const struct engine *en, const struct engine_l
             ui_disc(ui, x + cosf(turn) * radius * 0.84f, y + sinf(turn) * radius * 0.84f, fmaxf(2.5f, radius * 0.15f), ui_rgba(UI_PANEL));
         }
         ui_text(ui, (struct rect){x - radius, y - radius, 2 * radius, 2 * radius}, en->cylinders[c].label, &label);
-        if (level >= LEVEL_WATCH)
-            level_mark(ui, x + radius * 0.78f, y - radius * 0.78f, 12, level);
+    }
+    /* over all bores: at the rim, or off it where the bore is so small that a mark there would cover its number */
+    for (int c = 0; c < en->n_cylinders && levels != NULL; c++) {
+        const struct engine_spot s = engine_spot(en, c);
+        float dx = radius * 0.78f, dy = -fmaxf(radius * 0.78f, 14);
+
+        if (dy < -radius * 0.78f && en->layout == ENGINE_RADIAL) { /* outwards: above stands another bore */
+            const float ax = (float)(s.x - size.x / 2), ay = (float)(s.y - size.y / 2), away = fmaxf(hypotf(ax, ay), 0.01f);
+
+            dx = ax / away * (radius + 8);
+            dy = ay / away * (radius + 8);
+        }
+        if (levels->level[c] >= LEVEL_WATCH)
+            level_mark(ui, x0 + (float)s.x * pitch + dx, y0 + ((float)s.y - 0.5f) * pitch * rows + dy, fmaxf(7, fminf(12, pitch * 0.4f)), (enum level)levels->level[c]);
     }
 }
 
