@@ -126,15 +126,21 @@ static void heard(struct ui *ui, const struct model *m, struct screen_state *st,
     ui_cut_top(r, ui_flow_height(&flow) + 8);
 }
 
-/* What can hurt at the test that is being typed: a gauge is cranked on, air turns the crank; where there may be a propeller,
- * that too. Gives the ids of assets/cautions.csv, + between them. */
-static const char *test_cautions(struct ui *ui, const struct engine *en)
+/* A test by air is what is being typed, not one by a gauge. */
+static bool by_air(struct ui *ui)
 {
-    static const char *const by_air[] = {"measure.leak.", "measure.differential.", "measure.heard."};
+    static const char *const fields[] = {"measure.leak.", "measure.differential.", "measure.heard."};
     bool air = false;
 
-    for (size_t i = 0; i < sizeof by_air / sizeof by_air[0]; i++)
-        air = air || text_starts(ui_focused(ui), by_air[i]);
+    for (size_t i = 0; i < sizeof fields / sizeof fields[0]; i++)
+        air = air || text_starts(ui_focused(ui), fields[i]);
+    return air;
+}
+
+/* What can hurt at the test: a gauge is cranked on, air turns the crank; where there may be a propeller, that too. Gives the
+ * ids of assets/cautions.csv, + between them. */
+static const char *test_cautions(bool air, const struct engine *en)
+{
     if (engine_is_propeller_like(en))
         return air ? "leakdown+propeller" : "compression+propeller";
     return air ? "leakdown" : "compression";
@@ -191,9 +197,11 @@ void panel_measures(struct ui *ui, const struct model *m, struct screen_state *s
     const struct engine *en = &m->record->engine;
     struct ui_style soft = {.colour = UI_TEXT_SOFT, .align = UI_CENTRE}, number = {.size_px = 14, .weight = UI_SEMIBOLD, .colour = UI_TEXT};
     float row_px = ui_target_px(ui) + 8;
-    const char *cautions = test_cautions(ui, en);
-    float cautions_px = put_cautions(ui, cautions, (struct rect){0, 0, 672, 0}, false), rows_px = row_px * (float)en->n_cylinders + refusals_px(ui, m, st);
-    struct rect r = panel_begin(ui, "panel.measures", panel_middle(ui, 720, 194 + cautions_px + heard_height(ui, 672) + rows_px), "Compression and leak-down", st), head, content, low;
+    /* room for either test's caution: no row moves when the other is turned to, nor one above a figure that is refused */
+    const struct rect wide = {0, 0, 672, 0};
+    float cautions_px = fmaxf(put_cautions(ui, test_cautions(false, en), wide, false), put_cautions(ui, test_cautions(true, en), wide, false));
+    float whole_px = 194 + cautions_px + heard_height(ui, 672) + row_px * (float)en->n_cylinders;
+    struct rect r = panel_begin(ui, "panel.measures", panel_grown(ui, 720, whole_px, refusals_px(ui, m, st)), "Compression and leak-down", st), head, content, low;
     float w = (r.w - 90) / (float)N_COLUMNS, y;
     int next_cylinder = -1, next_column = 0;
     char id[64];
@@ -210,7 +218,7 @@ void panel_measures(struct ui *ui, const struct model *m, struct screen_state *s
     }
     ui_text(ui, head, "engine warm", &(struct ui_style){.colour = UI_TEXT_SOFT, .align = UI_RIGHT});
     ui_cut_top(&r, 4);
-    put_cautions(ui, cautions, ui_cut_top(&r, cautions_px), true);
+    put_cautions(ui, test_cautions(by_air(ui), en), ui_cut_top(&r, cautions_px), true);
     head = ui_cut_top(&r, 30);
     for (int k = 0; k < N_COLUMNS; k++) {
         char label[48];

@@ -5,6 +5,8 @@
 #include "screen/model.h"
 
 struct rect panel_middle(struct ui *ui, float w, float h); /* of the screen, no larger than it */
+/* The same with `more` px of what came since, at its foot: its upper edge stays. */
+struct rect panel_grown(struct ui *ui, float w, float h, float more);
 void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 /* What was done after a visit's readings, from the top of r, which it cuts off: taken back by a press, added to by chips. */
 void panel_work(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect *r);

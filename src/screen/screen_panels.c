@@ -20,6 +20,14 @@ struct rect panel_middle(struct ui *ui, float w, float h)
     return (struct rect){(s.w - w) / 2, (s.h - h) / 2, w, h};
 }
 
+struct rect panel_grown(struct ui *ui, float w, float h, float more)
+{
+    struct rect r = panel_middle(ui, w, h);
+
+    r.h = fminf(r.h + more, ui_screen(ui).h - 16 - r.y);
+    return r;
+}
+
 /* st NULL: the panel asks, and its own buttons close it. */
 static struct rect begin(struct ui *ui, const char *id, struct rect r, const char *title, struct screen_state *st)
 {

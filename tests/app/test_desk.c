@@ -174,6 +174,26 @@ static void what_is_wrong_stands_clear_of_the_ways_on(void **state)
     assert_true(top_in("form", "new.message") + bound_in("form", "new.message", 3) + 6 <= top_in("form", "new.add-open"));
 }
 
+/* The panel of pressures was centred anew when a figure was refused, and when the air was turned to, whose caution is longer: all
+ * rows jumped. */
+static void a_refused_pressure_moves_no_row_above(void **state)
+{
+    static const char *const stay[] = {"panel.measures", "panel.close", "measure.dry.1", "measure.dry.3", "measure.leak.2"};
+    static const char *const later[] = {"wrong", "air"};
+    char lines[800];
+
+    (void)state;
+    text_format(lines, sizeof lines,
+                "size 1280 720\nclick new.name\ntype Teal 2.0 four\nclick new.preset.i4\nclick new.add-open\nwait\nkey Escape\nwait\nkey Shift+M\nwait\nclick measure.dry.3\nwait\noutline %s/before.json\n"
+                "type 9000\nkey Tab\nwait\nexpect measure.dry.3.refused there\noutline %s/wrong.json\nclick measure.leak.1\nwait\nexpect measure.caution.leakdown there\noutline %s/air.json\n",
+                folder, folder, folder);
+    plays_text(lines);
+    for (size_t i = 0; i < sizeof stay / sizeof stay[0]; i++)
+        for (size_t k = 0; k < sizeof later / sizeof later[0]; k++)
+            if (top_in("before", stay[i]) != top_in(later[k], stay[i]))
+                fail_msg("%s stood at %d, and at %d (%s)", stay[i], top_in("before", stay[i]), top_in(later[k], stay[i]), later[k]);
+}
+
 /* A cylinder that is tapped among those of a test grew by the result's words, and the next tap hit another one. */
 static void a_test_is_tapped_cylinder_by_cylinder(void **state)
 {
@@ -262,6 +282,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(nothing_moves_under_the_hand, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(ticking_steps_moves_no_row, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_wrong_stands_clear_of_the_ways_on, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_refused_pressure_moves_no_row_above, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_test_is_tapped_cylinder_by_cylinder, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(photos_of_another_day_are_asked_about, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_tray_leads_to_the_order, make_folder, drop_folder),
