@@ -323,13 +323,15 @@ void panel_plug(struct ui *ui, const struct model *m, struct screen_state *st, s
     static const struct reading nothing;
     const struct reading *q = model_reading(m, st->cylinder, st->position);
     char title[80], label[48], clock[16] = "", run[64] = "", counted[64], name[64], typed[64];
-    struct rect r;
+    struct rect r, content;
 
     if (q == NULL)
         q = &nothing;
     engine_plug_label(&m->record->engine, st->cylinder, st->position, label, sizeof label);
     text_format(title, sizeof title, "Particulars of %s", label);
     r = panel_begin(ui, "panel.plug", panel_middle(ui, 720, 260 + 8 * (ui_target_px(ui) + 8)), title, st);
+    content = ui_scroll_begin(ui, "plug", r);
+    r = (struct rect){content.x, content.y, r.w - 12, 4000}; /* beside its bar */
     {
         const struct {
             const char *label, *key, *column;
@@ -382,5 +384,6 @@ void panel_plug(struct ui *ui, const struct model *m, struct screen_state *st, s
         text_format(line, sizeof line, "It is “%s”. Renew or move it on the Job screen, Ctrl+J.", q->plug_name);
         ui_text(ui, ui_cut_top(&r, 24), line, &(struct ui_style){.colour = UI_TEXT_SOFT});
     }
+    ui_scroll_end(ui, r.y - content.y);
     ui_modal_end(ui);
 }

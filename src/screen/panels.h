@@ -4,7 +4,7 @@
 
 #include "screen/model.h"
 
-struct rect panel_middle(struct ui *ui, float w, float h); /* of the screen, no larger than it */
+struct rect panel_middle(struct ui *ui, float w, float h); /* of the screen, no larger than it is below the bar, in which it is said what was done */
 /* The same with `more` px of what came since, at its foot: its upper edge stays. */
 struct rect panel_grown(struct ui *ui, float w, float h, float more);
 void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);

@@ -9,7 +9,7 @@
 #include "base/mem.h"
 #include "base/text.h"
 #include "screen/commands.h"
-#include "screen/model.h"
+#include "screen/panels.h"
 #include "takeover/table.h"
 #include "takeover/takeover.h"
 
@@ -286,7 +286,7 @@ static void press_row(struct screen_state *st, const struct files_entry *e)
 
 void screen_files(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
-    struct rect s = ui_screen(ui), r = {fmaxf(16, (s.w - 900) / 2), 24, fminf(900, s.w - 32), s.h - 48}, path, foot, view, content, shown = {0};
+    struct rect s = ui_screen(ui), r = panel_middle(ui, 900, s.h - 48), path, foot, view, content, shown = {0};
     bool listed = strcmp(m->files_dir, st->files_dir) == 0;
     const struct files_entry *entries = listed && m->files != NULL ? m->files->entries : NULL;
     size_t n_entries = listed && m->files != NULL ? m->files->n_entries : 0;

@@ -13,18 +13,19 @@
 
 struct rect panel_middle(struct ui *ui, float w, float h)
 {
-    struct rect s = ui_screen(ui);
+    const struct rect s = ui_screen(ui);
+    const float bar_px = 54;
 
     w = fminf(w, s.w - 32);
-    h = fminf(h, s.h - 32);
-    return (struct rect){(s.w - w) / 2, (s.h - h) / 2, w, h};
+    h = fminf(h, s.h - bar_px - 12);
+    return (struct rect){(s.w - w) / 2, fmaxf(bar_px, (s.h - h) / 2), w, h};
 }
 
 struct rect panel_grown(struct ui *ui, float w, float h, float more)
 {
     struct rect r = panel_middle(ui, w, h);
 
-    r.h = fminf(r.h + more, ui_screen(ui).h - 16 - r.y);
+    r.h = fminf(r.h + more, ui_screen(ui).h - 12 - r.y);
     return r;
 }
 

@@ -5,7 +5,7 @@
 
 #include "base/clock.h"
 #include "base/text.h"
-#include "screen/model.h"
+#include "screen/panels.h"
 
 static const char *what_it_is(const char *table)
 {
@@ -48,13 +48,12 @@ static void hit_text(struct ui *ui, struct rect r, const struct logbook_hit *hit
 
 void screen_search(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out)
 {
-    struct rect whole = ui_screen(ui), r, content;
+    struct rect r, content;
     struct ui_field field = {.name = "search", .placeholder = "words: coil cracked, P0306, barn", .large = true};
-    float w = whole.w < 800 ? whole.w - 40 : 760, h = whole.h < 700 ? whole.h - 80 : 620;
     char id[48], line[300], date[32];
     unsigned result;
 
-    r = panel_begin(ui, "panel.search", (struct rect){(whole.w - w) / 2, (whole.h - h) / 2, w, h}, "Search all engines", st);
+    r = panel_begin(ui, "panel.search", panel_middle(ui, 760, 620), "Search all engines", st);
     result = ui_text_field(ui, "search.words", ui_cut_top(&r, 44), &field, st->search, st->search, sizeof st->search);
     if (st->search_opened) { /* one may type at once */
         ui_focus(ui, "search.words");

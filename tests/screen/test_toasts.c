@@ -87,9 +87,58 @@ static void a_toast_covers_nothing_that_is_used(void **state)
     record_release(&record);
 }
 
+/* Nor what opens over a screen: in a low window a panel reached up over the bar, and its title lay below what was said. */
+static void a_toast_leaves_a_panel_free(void **state)
+{
+    static const struct {
+        enum panel_id panel;
+        const char *id;
+    } panels[] = {{PANEL_VISIT, "panel.visit"}, {PANEL_SIGNS, "panel.signs"}, {PANEL_HELP, "panel.help"}, {PANEL_FILES, "panel.files"}, {PANEL_RULES, "panel.rules"},
+                  {PANEL_SEARCH, "panel.search"}, {PANEL_MEASURES, "panel.measures"}, {PANEL_PLUG, "panel.plug"}, {PANEL_CONFLICTS, "panel.conflicts"}};
+    static struct job job;
+    static struct refit book;
+    struct record record;
+    struct ready ready;
+
+    (void)state;
+    record_init(&record);
+    record.engine = engine_find_preset("v8-odd-left")->engine;
+    text_copy(record.engine.name, sizeof record.engine.name, "Merrow 4.2 V8 of the north barn");
+    record_add_visit(&record);
+    ready_of(&record, &ready);
+    for (size_t i = 0; i < 2 * (sizeof sizes / sizeof sizes[0]) * (sizeof panels / sizeof panels[0]); i++) {
+        const size_t s = i / 2 % (sizeof sizes / sizeof sizes[0]), p = i / 2 / (sizeof sizes / sizeof sizes[0]);
+        struct ui *ui = ui_create_without_fonts();
+        struct model m = {.logbook_name = "Barn", .can_write = true, .why_read_only = "", .engine_id = "a", .visit_id = "b", .undo_label = "", .redo_label = "", .proposal_why = "", .watched = "", .files_dir = "",
+                          .today = "2026-06-14", .compression_rule = "ratio-75", .pressure = "kPa", .report_paper = "a4", .report_written = "", .refit_why = "", .ended_with = "", .take_folder = "",
+                          .large_targets = i % 2 == 1, .ready = &ready, .job = &job, .book = &book, .record = &record};
+        struct screen_state st = {.screen = SCREEN_PLAN, .panel = panels[p].panel, .found = -1, .photo = -1, .bench.tool = -1};
+        struct actions out = {0};
+        const struct ui_widget *panel, *toast;
+
+        ui_toast(ui, said[1], "Undo");
+        for (int k = 0; k < 2; k++) {
+            out.n = 0;
+            ui_begin(ui, sizes[s].w, sizes[s].h, 1);
+            screen_all(ui, &m, &st, &out);
+            ui_end(ui);
+        }
+        panel = ui_find_widget(ui, panels[p].id);
+        toast = ui_find_widget(ui, "toast");
+        if (panel == NULL || toast == NULL)
+            fail_msg("%s is not there, or nothing is said", panels[p].id);
+        if (meet(panel->bounds, toast->bounds))
+            fail_msg("%.0f × %.0f%s: it lies over %s", (double)sizes[s].w, (double)sizes[s].h, m.large_targets ? ", large targets" : "", panels[p].id);
+        if (panel->bounds.y + panel->bounds.h > sizes[s].h)
+            fail_msg("%.0f × %.0f: %s leaves the window at its foot", (double)sizes[s].w, (double)sizes[s].h, panels[p].id);
+        ui_destroy(ui);
+    }
+    record_release(&record);
+}
+
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(a_toast_covers_nothing_that_is_used)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(a_toast_covers_nothing_that_is_used), cmocka_unit_test(a_toast_leaves_a_panel_free)};
 
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
