@@ -209,7 +209,7 @@ static void gap_part(struct bench_column *c, const struct model *m, struct scree
             bench_say(c, "Check it with a feeler gauge before you act on it.", UI_TEXT_SOFT);
         bench_plug_words(m, st, p, plug, sizeof plug);
         if (plug[0] == '\0') {
-            bench_say(c, "Say below which plug this is; then the gap can be taken over.", UI_TEXT);
+            bench_say(c, "Say above which plug this is; then the gap can be taken over.", UI_TEXT);
         } else if (gap_is_taken(m, st, p, got->gap_mm)) {
             reading_format_gap_source(r, m->inches, pm, sizeof pm);
             model_format_found(m, r, size, sizeof size);
@@ -329,6 +329,7 @@ void photo_facts(struct ui *ui, const struct model *m, struct screen_state *st, 
     const struct photo_measured *got = bench_measured(m, p->id);
     struct rect foot = ui_cut_bottom(&r, 60), content;
     struct bench_column c = {ui, {0, 0, 0, 0}};
+    bool place_first;
     float start;
 
     ui_fill(ui, r, UI_PANEL);
@@ -337,16 +338,20 @@ void photo_facts(struct ui *ui, const struct model *m, struct screen_state *st, 
     content = ui_scroll_begin(ui, "photo.facts", r);
     c.r = (struct rect){content.x + 18, content.y + 14, content.w - 36, 8000};
     start = content.y;
-    if (photo_ready(p))
-        gap_part(&c, m, st, out, p, got);
-    if (p->cylinder < 0) /* then that is what comes next */
+    if (p->cylinder < 0)
+        text_copy(st->bench.to_place, sizeof st->bench.to_place, p->id);
+    place_first = strcmp(st->bench.to_place, p->id) == 0;
+    if (!place_first)
+        st->bench.to_place[0] = '\0';
+    else /* what comes next: above all that is still looked for, and there where it was pressed until another photo is shown */
         place_part(&c, m, out, p);
     if (photo_ready(p)) {
+        gap_part(&c, m, st, out, p, got);
         bench_scale_part(&c, m, st, out, p, got);
         bench_colour_part(&c, m, st, out, p, got);
         bench_marks_part(&c, m, st, out, p);
     }
-    if (p->cylinder >= 0)
+    if (!place_first)
         place_part(&c, m, out, p);
     file_part(&c, p);
     ui_scroll_end(ui, c.r.y + 18 - start);

@@ -194,6 +194,27 @@ static void a_refused_pressure_moves_no_row_above(void **state)
                 fail_msg("%s stood at %d, and at %d (%s)", stay[i], top_in("before", stay[i]), top_in(later[k], stay[i]), later[k]);
 }
 
+/* To which plug a photo belongs stood below what was looked for in it, and moved when that ended: a tap on a number met nothing,
+ * or "No, I draw them myself"; once placed, it went to the foot of the column from under the hand. */
+static void the_plug_of_a_photo_keeps_its_place(void **state)
+{
+    static const char *const chips[] = {"photo.plug.1", "photo.plug.2", "photo.zone.well"};
+    static const char *const later[] = {"found", "placed"};
+    char lines[800];
+
+    (void)state;
+    write_sample();
+    text_format(lines, sizeof lines,
+                "size 1280 720\noffers off\nkey Enter\nwait\ndrop tests/photos/p10.jpg\nwait\nkey F3\nwait\noutline %s/looked-for.json\noffers on\nwait\nexpect bench.offer there\nexpect bench.offer-no seen yes\noutline %s/found.json\n"
+                "click photo.plug.2\nwait\nexpect photo.plug.2 value on\noutline %s/placed.json\n",
+                folder, folder, folder);
+    plays_text(lines);
+    for (size_t i = 0; i < sizeof chips / sizeof chips[0]; i++)
+        for (size_t k = 0; k < sizeof later / sizeof later[0]; k++)
+            if (top_in("looked-for", chips[i]) != top_in(later[k], chips[i]))
+                fail_msg("%s stood at %d, and at %d (%s)", chips[i], top_in("looked-for", chips[i]), top_in(later[k], chips[i]), later[k]);
+}
+
 /* A cylinder that is tapped among those of a test grew by the result's words, and the next tap hit another one. */
 static void a_test_is_tapped_cylinder_by_cylinder(void **state)
 {
@@ -283,6 +304,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(ticking_steps_moves_no_row, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_wrong_stands_clear_of_the_ways_on, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_refused_pressure_moves_no_row_above, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(the_plug_of_a_photo_keeps_its_place, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_test_is_tapped_cylinder_by_cylinder, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(photos_of_another_day_are_asked_about, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_tray_leads_to_the_order, make_folder, drop_folder),
