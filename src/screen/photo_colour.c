@@ -164,7 +164,7 @@ void bench_colour_part(struct bench_column *c, const struct model *m, struct scr
     }
     bench_plug_words(m, st, p, plug, sizeof plug);
     if (plug[0] == '\0') {
-        bench_say(c, "Say below which plug this is; then the colour can be taken over.", UI_TEXT);
+        bench_say(c, "Say above which plug this is; then the colour can be taken over.", UI_TEXT);
     } else if (p->cylinder >= 0 && r != NULL && r->nose_L.given && fabs(r->nose_L.value - got->lab[0]) < 0.05) {
         text_format(label, sizeof label, "This is the colour noted of %s.", plug);
         bench_say(c, label, UI_TEXT);
