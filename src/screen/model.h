@@ -282,6 +282,7 @@ struct screen_state {
     int newest_with;         /* so many came in with it, itself counted: files dropped together */
     bool newest_goes_on;     /* more of them are still on their way */
     int photo;               /* index of the photo selected in the tray or shown, -1 none */
+    int tray_from, tray_showed; /* the first of the tray's photos that is shown, and which was taken up then */
     char shows_of[UUID_BYTES]; /* the photo of the tray of which it was said what it shows, before its number is pressed */
     int shows;               /* its enum zone */
     int work_verb, work_part, work_bank; /* work done as it is put together: words, bank counted from 1; 0 none */

@@ -423,6 +423,9 @@ void plan_card(struct ui *ui, const struct model *m, struct screen_state *st, st
 
 /* ---- the tray ---- */
 
+#define MORE_PX  54.0f  /* the way to those that do not fit, with the space before it */
+#define WORDS_PX 180.0f /* in less they would be cut */
+
 static bool waits(const struct model *m, int photo)
 {
     return photo >= 0 && photo < (int)m->n_photos && logbook_photo_waits(&m->photos[photo]);
@@ -493,12 +496,25 @@ static void tray_words(const struct model *m, const struct screen_state *st, con
         text_format(to, n_room, "%s Drag them onto their plugs.", m->proposal_why);
 }
 
+/* Those of the tray that are seen, from which on: as it was turned, but with the one that was just taken up among them. */
+static int tray_window(struct screen_state *st, const int *list, int n, int fit)
+{
+    for (int k = 0; k < n && st->photo != st->tray_showed; k++)
+        if (list[k] == st->photo && (k < st->tray_from || k >= st->tray_from + fit))
+            st->tray_from = k < st->tray_from ? k : k - fit + 1;
+    st->tray_showed = st->photo;
+    if (st->tray_from >= n || st->tray_from < 0)
+        st->tray_from = 0;
+    return st->tray_from;
+}
+
 void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect r)
 {
     struct ui_style bold = {.weight = UI_SEMIBOLD, .colour = UI_BAR_TEXT}, soft = {.colour = UI_BAR_TEXT, .max_lines = 3, .top = true};
     struct ui_button draw = {.look = UI_LOOK_DASHED, .key = command_key("draw-order")};
     struct ui_button add = {.look = UI_LOOK_DASHED, .key = "F6"}, accept = {.look = UI_LOOK_DARK, .key = "Enter"}, by_number = {.look = UI_LOOK_DASHED, .key = "Shift+P"};
     const struct photos_waiting waiting = model_waiting(m);
+    const bool taken_up = waits(m, st->photo) && waiting.n_proposed == 0;
     char line[500];
     struct rect text, row, right;
     float wide;
@@ -514,8 +530,12 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
         screen_files_open(st, FILES_PHOTOS);
     ui_cut_right(&r, 12);
     wide = fminf(420, fmaxf(r.w * 0.5f, fminf(r.w, asks_order(m, st, &waiting) ? 340 : 160))); /* a word to a line is not read */
-    if (waiting.n > 0) /* but a photo that is not seen cannot be placed: one at least, and how many more there are */
-        wide = fmaxf(0, fminf(wide, r.w - 12 - r.h * 1.05f - (waiting.n > 1 ? 50 : 0)));
+    if (waiting.n > 0) /* but a photo that is not seen cannot be placed: one at least, two where the words have room beside them, and the way to more */
+        wide = fmaxf(0, fminf(wide, r.w - 12 - r.h * 1.05f - (waiting.n > 1 ? MORE_PX : 0)));
+    if (waiting.n > 1 && r.w - 12 - 2 * (r.h * 1.05f + 10) - MORE_PX >= WORDS_PX)
+        wide = fminf(wide, r.w - 12 - 2 * (r.h * 1.05f + 10) - MORE_PX);
+    if (waiting.n > 0 && waiting.n_proposed == 0 && wide < 60) /* a syllable to a line tells nobody how */
+        wide = 0;
     text = ui_cut_left(&r, waiting.n > 0 ? wide : r.w);
     if (waiting.n == 0) {
         ui_text(ui, (struct rect){text.x, text.y + 4, text.w, 20}, m->n_photos ? "All photos are placed" : "No photos yet", &bold);
@@ -532,6 +552,9 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
         if (ui_button(ui, "tray.accept", ui_cut_left(&row, ui_button_width(ui, line, &accept)), line, &accept))
             actions_add(out, ACT_ACCEPT_PROPOSAL);
         soft.max_lines = 2;
+    } else if (taken_up) { /* how to place it takes all the room */
+        row = (struct rect){0};
+        soft.max_lines = 5;
     } else {
         text_format(line, sizeof line, "%d photo%s to place", waiting.n, waiting.n == 1 ? "" : "s");
         row = ui_cut_top(&text, asks_order(m, st, &waiting) ? ui_target_px(ui) : 20);
@@ -544,16 +567,21 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
     if (asks_order(m, st, &waiting) && row.w >= ui_button_width(ui, "Draw the order", &draw) && ui_button(ui, "tray.order", ui_cut_left(&row, ui_button_width(ui, "Draw the order", &draw)), "Draw the order", &draw))
         plan_order_begin(m, st);
     tray_words(m, st, &waiting, line, sizeof line);
-    ui_cut_top(&text, 4);
-    ui_text(ui, text, line, &soft);
+    if (!taken_up)
+        ui_cut_top(&text, 4);
+    else if (ui_text_height(ui, text.w, line, &(struct ui_style){.max_lines = 99}) > text.h)
+        soft.size_px = 11;
+    if (text.w > 0)
+        ui_text(ui, text, line, &soft);
     ui_note(ui, "tray.words", text, "photos to place", line);
     ui_cut_left(&r, 12);
     float w = fminf(r.h * 1.4f, fmaxf(r.h * 1.05f, (r.w - 50) / 2 - 10));
-    int *list = arena_alloc(ui_arena(ui), m->n_photos, sizeof *list), n = tray_order(m, st, list), fit = (int)((r.w + 10 - (n > 2 ? 40 : 0)) / (w + 10)), from = 0;
+    int *list = arena_alloc(ui_arena(ui), m->n_photos, sizeof *list), n = tray_order(m, st, list), fit = (int)((r.w + 10) / (w + 10));
 
-    for (int k = 0; k < n; k++) /* the one taken up is seen */
-        if (list[k] == st->photo && k >= fit)
-            from = k - fit + 1;
+    if (fit < n)
+        fit = (int)((r.w + 10 - MORE_PX) / (w + 10));
+    const int from = tray_window(st, list, n, fit > 0 ? fit : 1);
+
     for (int k = from; k < n && fit > 0; k++) {
         const int i = list[k];
         const struct logbook_photo *p = &m->photos[i];
@@ -561,12 +589,8 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
         char id[64], payload[64];
         struct ui_hit hit;
 
-        if (k - from >= fit) {
-            text_format(line, sizeof line, "+%d", n - fit);
-            ui_text(ui, r, line, &bold);
-            ui_note(ui, "tray.more", r, "more photos", line);
+        if (k - from >= fit)
             break;
-        }
         tile = ui_cut_left(&r, w);
         ui_cut_left(&r, 10);
         text_format(id, sizeof id, "tray.%.36s", p->id);
@@ -603,5 +627,23 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
                 st->screen = SCREEN_PHOTOS;
             }
         }
+    }
+    if (fit < n && fit > 0) { /* the next of them, behind the last the first again */
+        const int seen = n - from < fit ? n - from : fit;
+        const struct rect place = {r.x + (float)(fit - seen) * (w + 10), r.y, MORE_PX - 10, r.h};
+        const float turned = ui_take_wheel(ui, (struct rect){place.x - (float)fit * (w + 10), r.y, place.w + (float)fit * (w + 10), r.h});
+
+        text_format(line, sizeof line, "+%d", n - seen);
+        const struct ui_hit more = ui_region(ui, "tray.more", place, UI_ROLE_BUTTON, "more photos", line, 6);
+
+        if (more.hover)
+            ui_round_line(ui, place, 6, 1, UI_BAR_TEXT);
+        ui_text(ui, place, line, &(struct ui_style){.weight = UI_SEMIBOLD, .colour = UI_BAR_TEXT, .align = UI_CENTRE});
+        if (more.clicked || turned < 0)
+            st->tray_from = from + fit < n ? from + fit : more.clicked ? 0 : from;
+        else if (turned > 0)
+            st->tray_from = from > fit ? from - fit : 0;
+        if (st->tray_from != from)
+            ui_wake_at_s(ui, ui_now_s(ui));
     }
 }

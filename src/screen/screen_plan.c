@@ -293,7 +293,7 @@ void screen_plan(struct ui *ui, const struct model *m, struct screen_state *st, 
     left = ui_cut_left(&r, st->left_px);
     right = ui_cut_right(&r, narrow ? 316 : small ? 352 : 380);
     ui_fill(ui, r, UI_DESK);
-    tray = ui_cut_bottom(&r, fmaxf(92, 2 * ui_target_px(ui) + 24));
+    tray = ui_cut_bottom(&r, fmaxf(96, 2 * ui_target_px(ui) + 24));
     ribbon = m->record->engine.n_cylinders > 1 ? ui_cut_bottom(&r, 108) : (struct rect){0, 0, 0, 0};
     plan_found(ui, m, st, out, left);
     if (st->editing_order)

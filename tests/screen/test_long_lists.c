@@ -201,12 +201,99 @@ static void the_strip_is_made_as_it_comes_into_view(void **state)
     tear_down(&d);
 }
 
+static bool in_tray(struct desk *d, int i)
+{
+    char id[48];
+
+    text_format(id, sizeof id, "tray.photo%d", i);
+    return ui_find_widget(d->ui, id) != NULL;
+}
+
+/* Of ten photos that wait two were shown at 1280 × 720, with a "+8" that could not be pressed, and how to place one was cut off in
+ * the middle. */
+static void every_photo_of_the_tray_can_be_had(void **state)
+{
+    static struct desk d;
+    static struct logbook_photo photos[10];
+    bool seen[10] = {false}, all = false;
+    size_t n;
+    const struct ui_draw *draws;
+    const struct ui_widget *words;
+
+    (void)state;
+    set_up(&d, PANEL_NONE);
+    d.m.photos = photos;
+    d.m.n_photos = 10;
+    for (int i = 0; i < 10; i++) {
+        text_format(photos[i].id, sizeof photos[i].id, "photo%d", i);
+        text_format(photos[i].name, sizeof photos[i].name, "p%d.jpg", i);
+        photos[i].cylinder = photos[i].position = photos[i].zone = -1;
+        photos[i].width = 4000;
+        photos[i].height = 3000;
+    }
+    frame(&d);
+    assert_true(in_tray(&d, 0) && !in_tray(&d, 9));
+    for (int press_n = 0; press_n < 10; press_n++) {
+        const struct ui_widget *more = ui_find_widget(d.ui, "tray.more");
+        struct ui_event ev = {.type = UI_EVENT_MOVE};
+
+        all = true;
+        for (int i = 0; i < 10; i++) {
+            seen[i] = seen[i] || in_tray(&d, i);
+            all = all && seen[i];
+        }
+        assert_non_null(more);
+        assert_true(more->takes_focus);
+        if (all)
+            break;
+        ev.x = more->bounds.x + more->bounds.w / 2;
+        ev.y = more->bounds.y + more->bounds.h / 2;
+        ui_feed(d.ui, &ev);
+        frame(&d);
+        ev.type = UI_EVENT_DOWN;
+        ev.button = 1;
+        ui_feed(d.ui, &ev);
+        frame(&d);
+        ev.type = UI_EVENT_UP;
+        ui_feed(d.ui, &ev);
+        frame(&d);
+        frame(&d);
+    }
+    assert_true(all);
+    /* the one taken up is seen, whichever they were turned to, and how to place it is told to its end */
+    d.st.photo = 4;
+    frame(&d);
+    frame(&d);
+    assert_true(in_tray(&d, 4));
+    words = ui_find_widget(d.ui, "tray.words");
+    assert_non_null(words);
+    assert_non_null(strstr(words->value, "N connector"));
+    draws = ui_draws(d.ui, &n);
+    for (size_t i = 0; i < n; i++)
+        if (draws[i].type == UI_DRAW_TEXT && ui_inside(words->bounds, draws[i].r.x + 1, draws[i].r.y + 1) && strstr(draws[i].text, "…") != NULL)
+            fail_msg("“%s” is cut off", draws[i].text);
+    /* and they can be turned on while it is */
+    for (size_t i = 0; i < 2; i++) {
+        struct ui_event ev = {.type = UI_EVENT_KEY};
+
+        ui_focus(d.ui, "tray.more");
+        frame(&d);
+        text_copy(ev.key, sizeof ev.key, "Space");
+        ui_feed(d.ui, &ev);
+        frame(&d);
+        frame(&d);
+    }
+    assert_false(in_tray(&d, 4));
+    tear_down(&d);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(old_photos_are_made_as_they_come_into_view),
         cmocka_unit_test(conflicts_are_made_as_they_come_into_view),
         cmocka_unit_test(the_strip_is_made_as_it_comes_into_view),
+        cmocka_unit_test(every_photo_of_the_tray_can_be_had),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
