@@ -532,7 +532,7 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
     wide = fminf(420, fmaxf(r.w * 0.5f, fminf(r.w, asks_order(m, st, &waiting) ? 340 : 160))); /* a word to a line is not read */
     if (waiting.n > 0) /* but a photo that is not seen cannot be placed: one at least, two where the words have room beside them, and the way to more */
         wide = fmaxf(0, fminf(wide, r.w - 12 - r.h * 1.05f - (waiting.n > 1 ? MORE_PX : 0)));
-    if (waiting.n > 1 && r.w - 12 - 2 * (r.h * 1.05f + 10) - MORE_PX >= WORDS_PX)
+    if (waiting.n > 1 && !asks_order(m, st, &waiting) && r.w - 12 - 2 * (r.h * 1.05f + 10) - MORE_PX >= WORDS_PX)
         wide = fminf(wide, r.w - 12 - 2 * (r.h * 1.05f + 10) - MORE_PX);
     if (waiting.n > 0 && waiting.n_proposed == 0 && wide < 60) /* a syllable to a line tells nobody how */
         wide = 0;
