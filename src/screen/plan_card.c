@@ -579,7 +579,7 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
     int *list = arena_alloc(ui_arena(ui), m->n_photos, sizeof *list), n = tray_order(m, st, list), fit = (int)((r.w + 10) / (w + 10));
 
     if (fit < n)
-        fit = (int)((r.w + 10 - MORE_PX) / (w + 10));
+        fit = (int)((r.w + 10.5f - MORE_PX) / (w + 10));
     const int from = tray_window(st, list, n, fit > 0 ? fit : 1);
 
     for (int k = from; k < n && fit > 0; k++) {
