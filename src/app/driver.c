@@ -530,6 +530,15 @@ static bool one_line(struct driver *d, char *line, struct err *e)
         run_through(d);
         return true;
     }
+    if (strcmp(verb, "clipboard") == 0) {
+        struct text lines = {0};
+
+        for (char *one = word(&rest); one[0] != '\0'; one = word(&rest))
+            text_addf(&lines, "%s%s", lines.n_bytes > 0 ? "\n" : "", one);
+        SDL_SetClipboardText(text_get(&lines));
+        text_release(&lines);
+        return true;
+    }
     if (strcmp(verb, "wheel") == 0 || strcmp(verb, "pinch") == 0) {
         const struct ui_widget *w = find(d, word(&rest), e);
         double by = 0, at[2] = {0.5, 0.5};

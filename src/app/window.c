@@ -411,7 +411,8 @@ static void take_drops(struct window *w, struct actions *out)
     text_release(&t);
 }
 
-/* Pasted paths or file: addresses are photos, when no field wants the text. */
+/* Pasted paths or file: addresses are photos, when no field wants the text. What is not there is told with what else was not taken
+ * in. */
 static void take_paste(struct window *w, struct actions *out)
 {
     char *s;
@@ -426,7 +427,7 @@ static void take_paste(struct window *w, struct actions *out)
         if (end != NULL)
             *end++ = '\0';
         path = path_of(line);
-        if (path[0] == '/' && files_exists(path))
+        if (path[0] == '/')
             text_addf(&t, "%s\n", path);
         free(path);
         line = end;
@@ -434,6 +435,8 @@ static void take_paste(struct window *w, struct actions *out)
     free(s);
     if (t.n_bytes > 0)
         actions_add(out, ACT_ADD_FILES)->files = arena_text(ui_arena(w->ui), text_get(&t));
+    else
+        ui_toast(w->ui, "The clipboard names no file. Copy photos in a file browser and paste them here, or drop them.", NULL);
     text_release(&t);
 }
 

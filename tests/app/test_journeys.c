@@ -90,6 +90,13 @@ static void a_name_from_right_to_left_stands_apart_in_the_search(void **state)
     plays("tests/journeys/search-right-to-left.script");
 }
 
+static void what_is_pasted_in_vain_is_told(void **state)
+{
+    (void)state;
+    write_sample();
+    plays("tests/journeys/pasted.script");
+}
+
 static void the_least_window_has_room_for_all(void **state)
 {
     (void)state;
@@ -925,6 +932,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_form_says_what_is_wrong_in_each_field, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(arrows_go_from_shape_to_shape, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_name_from_right_to_left_stands_apart_in_the_search, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_is_pasted_in_vain_is_told, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_least_window_has_room_for_all, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_narrower_gap_has_not_grown, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_waits_in_visit_is_in_sight, make_folder, drop_folder),
