@@ -337,6 +337,25 @@ static void odometer_breaks(struct work *w)
     }
 }
 
+/* It counted hours when it was read last, and distance now, or the other way round. */
+static void odometer_counts_otherwise(struct work *w)
+{
+    const int hours = words_find(WORDS_ODOMETER_UNIT, "h");
+    const struct visit *now = record_current(w->r), *v = NULL;
+    char was[40], is[40], on[32];
+
+    for (int k = w->r->n_visits - 2; k >= 0 && v == NULL; k--)
+        if (w->r->visits[k].odometer_m.given)
+            v = &w->r->visits[k];
+    if (v == NULL || !now->odometer_m.given || (v->odometer_unit == hours) == (now->odometer_unit == hours))
+        return;
+    visit_format_odometer(v->odometer_m, v->odometer_unit, was, sizeof was);
+    visit_format_odometer(now->odometer_m, now->odometer_unit, is, sizeof is);
+    clock_date_words(v->date, on, sizeof on);
+    work_add_line(w, &w->f->notes, "The odometer shows %s, and showed %s%s%s%s: hours and distance cannot be set against each other. Growth of gaps and runs of parts are not computed across it.",
+                  is, was, on[0] ? " (" : "", on, on[0] ? ")" : "");
+}
+
 static void what_cannot_be_said(struct work *w)
 {
     const struct visit *v = record_current(w->r);
@@ -361,6 +380,7 @@ static void what_cannot_be_said(struct work *w)
     else if (n_read < n)
         work_add_line(w, &w->f->notes, "%d of %d plugs are read; the others count as not looked at.", n_read, n);
     odometer_breaks(w);
+    odometer_counts_otherwise(w);
     if (w->en->n_cylinders == 1)
         work_add_line(w, &w->f->notes, "With one cylinder there are no neighbours: only the reading itself and earlier visits can speak.");
     else if (w->en->n_cylinders <= 3)

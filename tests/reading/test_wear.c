@@ -294,6 +294,39 @@ static void the_odometer_went_back(void **state)
     record_release(&r);
 }
 
+/* Hours before and kilometres now cannot be set against each other: said, where growth was left out without a word. */
+static void hours_before_and_distance_now(void **state)
+{
+    static const double gaps[2][4] = {{1.00, 1.00, 1.00, 1.00}, {1.20, 1.20, 1.20, 1.20}};
+    struct record r = make();
+    struct findings f;
+    int told = 0;
+
+    (void)state;
+    visit_at(&r, "2023-01-01", 0, gaps[0]);
+    r.visits[0].odometer_m = MAYBE(812 * 3600.0);
+    r.visits[0].odometer_unit = words_find(WORDS_ODOMETER_UNIT, "h");
+    visit_at(&r, "2024-01-01", 20000, gaps[1]);
+    f = run(&r);
+    for (int i = 0; i < f.notes.n; i++)
+        told += strstr(f.notes.text[i], "shows 20,000 km, and showed 812 h (1 Jan 2023): hours and distance") != NULL;
+    assert_int_equal(told, 1);
+    findings_release(&f);
+    /* one that is not noted says nothing of it; nor do two of a kind */
+    r.visits[1].odometer_m.given = false;
+    f = run(&r);
+    for (int i = 0; i < f.notes.n; i++)
+        assert_null(strstr(f.notes.text[i], "hours and distance"));
+    findings_release(&f);
+    r.visits[1].odometer_m = MAYBE(1000 * 3600.0);
+    r.visits[1].odometer_unit = r.visits[0].odometer_unit;
+    f = run(&r);
+    for (int i = 0; i < f.notes.n; i++)
+        assert_null(strstr(f.notes.text[i], "hours and distance"));
+    findings_release(&f);
+    record_release(&r);
+}
+
 /* 98,000 km and eleven days later 980,100: a digit too many. */
 static void the_odometer_leapt(void **state)
 {
@@ -339,7 +372,7 @@ int main(void)
         cmocka_unit_test(plugs_are_followed),              cmocka_unit_test(one_that_wears_faster_is_unlike),
         cmocka_unit_test(within_the_gauge_nothing_grows),
         cmocka_unit_test(the_odometer_went_back),
-        cmocka_unit_test(the_odometer_leapt), cmocka_unit_test(without_distance_nothing_is_claimed),
+        cmocka_unit_test(the_odometer_leapt), cmocka_unit_test(hours_before_and_distance_now), cmocka_unit_test(without_distance_nothing_is_claimed),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
