@@ -317,7 +317,12 @@ double paper_together(const struct paper *p, size_t piece)
         behind = p->pieces[piece].height;
         h += p->pieces[piece].before + behind;
     }
-    while (heading && behind < FOOT_PX && piece + 1 < p->n_pieces && !p->pieces[piece + 1].keep && p->pieces[piece + 1].height < LINES_PX) {
+    /* lines, up to another heading; a table's head with the row below it */
+    while (heading && (behind < FOOT_PX || p->pieces[piece].keep) && piece + 1 < p->n_pieces) {
+        const struct paper_piece *next = &p->pieces[piece + 1];
+
+        if (next->keep ? next->columns == NULL : next->height >= LINES_PX && !p->pieces[piece].keep)
+            break;
         piece++;
         behind += p->pieces[piece].before + p->pieces[piece].height;
         h += p->pieces[piece].before + p->pieces[piece].height;

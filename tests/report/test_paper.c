@@ -233,9 +233,33 @@ static void a_heading_and_its_note_stay_with_the_picture(void **state)
     arena_destroy(a);
 }
 
+/* "Tightening" and its sentence stood alone at the foot of a page, the table on the next. */
+static void a_heading_and_its_sentence_stay_with_the_table(void **state)
+{
+    static const char *const heads[] = {"Plug", "Torque"};
+    struct arena *a = arena_create();
+    struct content_line cells[] = {{.text = "1"}, {.text = "25"}, {.text = "2"}, {.text = "25"}, {.text = "3"}, {.text = "25"}};
+    struct content_block blocks[] = {{.kind = CONTENT_HEADING, .depth = 2, .text = "Tightening"}, {.kind = CONTENT_TEXT, .text = "Not by the maker's own figure, by a chart."},
+                                     {.kind = CONTENT_TABLE, .heads = heads, .n_columns = 2, .lines = cells, .n_lines = 6, .text = ""}, {.kind = CONTENT_HEADING, .depth = 2, .text = "Marks"}};
+    struct content c = {.blocks = blocks, .n_blocks = sizeof blocks / sizeof blocks[0]};
+    struct seen seen = {0};
+    struct paper_pen pen = {&seen, width, words, line_of_words, box, disc, ring, line, polygon, picture, NULL};
+    struct paper p;
+    double whole = 0;
+
+    (void)state;
+    paper_lay(&pen, &c, 600, 1000, a, &p);
+    for (int i = 0; i < 4; i++) /* heading, sentence, the table's head, its first row */
+        whole += p.pieces[i].height + (i > 0 ? p.pieces[i].before : 0);
+    assert_true(paper_together(&p, 0) > whole - 1e-9);
+    assert_true(paper_together(&p, 0) < whole + p.pieces[4].height + 1e-9); /* the rest may come on the next page */
+    arena_destroy(a);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_heading_and_its_sentence_stay_with_the_table),
         cmocka_unit_test(nothing_lies_over_anything_else),
         cmocka_unit_test(pages_can_be_made_of_it),
         cmocka_unit_test(a_heading_keeps_some_lines),
