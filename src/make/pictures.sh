@@ -5,7 +5,12 @@ program=$1
 work=$(mktemp -d /tmp/sootbook-pictures-XXXXXX)
 trap 'rm -rf "$work"' EXIT
 mkdir -p docs/pictures
-"$program" sample "$work/Barn"
+# The logbook lies where a user's would, in a home folder made for it: that is shown.
+home=$work/home
+mkdir -p "$home/Logbooks"
+HOME=$home
+export HOME
+"$program" sample "$home/Logbooks/Barn"
 for size in "1280 720 1" "1440 900 1" "1920 1080 2"; do
     set -- $size
     name="$(($1 * $3))x$(($2 * $3))"
@@ -68,16 +73,16 @@ wait
 picture docs/pictures/job-refit-$name.png
 EOF
     SDL_VIDEODRIVER=dummy SOOTBOOK_TODAY=2026-06-20 XDG_CONFIG_HOME="$work/config" XDG_DATA_HOME="$work/data" \
-        "$program" drive "$work/Barn" --script "$work/script"
+        "$program" drive "$home/Logbooks/Barn" --script "$work/script"
 done
 
 # The photo bench: from a dropped side view to its gap, on a logbook of its own since it writes in it; then
 # the colour of a nose, and two photos side by side. The strokes are those of tests/journeys.
 play() {
     SDL_VIDEODRIVER=dummy SOOTBOOK_TODAY=2026-06-20 XDG_CONFIG_HOME="$work/config" XDG_DATA_HOME="$work/data" \
-        "$program" drive "$work/$1" --script "$work/script"
+        "$program" drive "$home/Logbooks/$1" --script "$work/script"
 }
-"$program" sample "$work/Bench"
+"$program" sample "$home/Logbooks/Bench"
 cat >"$work/script" <<EOF
 size 1280 720
 key Enter
@@ -148,7 +153,7 @@ key Escape
 wait
 picture docs/pictures/offer-turned-down-$name.png
 EOF
-    "$program" sample "$work/Offer$1"
+    "$program" sample "$home/Logbooks/Offer$1"
     play "Offer$1"
     cat >"$work/script" <<EOF
 size $1 $2
@@ -179,7 +184,7 @@ drop $(echo samples/photos/v8-?-side.jpg samples/photos/v8-well-?.jpg)
 wait
 picture docs/pictures/tray-later-$name.png
 EOF
-    "$program" sample "$work/Tray$1"
+    "$program" sample "$home/Logbooks/Tray$1"
     play "Tray$1"
 done
 

@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/files.h"
 #include "base/text.h"
 #include "screen/commands.h"
 #include "screen/model.h"
@@ -33,6 +34,18 @@ static void still_open(const struct logbook_engine *e, const struct engine_level
         text_add(&t, e->last_note);
     text_copy(to, n_room, text_get(&t));
     text_release(&t);
+}
+
+/* From the home folder on where it lies there: what stands before that tells nobody anything. */
+static void where_it_lies(const char *folder, char *to, size_t n_room)
+{
+    char home[1024];
+    const size_t n = files_home_dir(home, sizeof home) ? strlen(home) : 0;
+
+    if (n > 1 && strncmp(folder, home, n) == 0 && folder[n] == '/')
+        text_format(to, n_room, "This logbook lies in your home folder: %s", folder + n + 1);
+    else
+        text_format(to, n_room, "This logbook lies in %s", folder);
 }
 
 /* True when the chosen row changed. */
@@ -162,10 +175,10 @@ struct rect screen_engines(struct ui *ui, const struct model *m, struct screen_s
             const struct ui_button copy = {.look = UI_LOOK_QUIET, .key = command_key("copy-logbook")};
             char where[4200];
 
-            text_format(where, sizeof where, "This logbook lies in %s", m->logbook_folder);
+            where_it_lies(m->logbook_folder, where, sizeof where);
             ui_heading(ui, ui_cut_top(&in, 22), "This logbook");
             ui_text(ui, ui_cut_top(&in, 20), where, &(struct ui_style){.colour = UI_TEXT_SOFT});
-            ui_note(ui, "engines.folder", in, "folder", m->logbook_folder);
+            ui_note(ui, "engines.folder", in, where, m->logbook_folder);
             if (ui_button(ui, "engines.copy", ui_cut_top(&in, 36), "Copy of this logbook…", &copy))
                 screen_files_open(st, FILES_COPY);
             ui_cut_top(&in, 6);

@@ -44,6 +44,23 @@ static void a_copy_is_made_and_merged_back(void **state)
     logbook_close(open_sound(NULL));
 }
 
+/* Where the logbook lies is told from the home folder on, as who works at the machine knows it. */
+static void a_logbook_at_home_is_told_from_there(void **state)
+{
+    const char *home = getenv("HOME");
+    char was[1024];
+
+    (void)state;
+    text_copy(was, sizeof was, home != NULL ? home : "");
+    write_sample();
+    assert_int_equal(setenv("HOME", folder, 1), 0);
+    plays_text("size 1280 720\nwait\nexpect engines.folder name \"This logbook lies in your home folder: log\"\nfits\n");
+    if (home != NULL)
+        setenv("HOME", was, 1);
+    else
+        unsetenv("HOME");
+}
+
 /* Figures pick a hole on Job as they pick a cylinder on Plan, and H puts its plug in by hand, or out again: a refit needs
  * neither the mouse nor a walk through causes, steps and parts. */
 static void a_refit_goes_by_the_numbers_of_the_holes(void **state)
@@ -305,6 +322,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(what_is_wrong_stands_clear_of_the_ways_on, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_refused_pressure_moves_no_row_above, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_plug_of_a_photo_keeps_its_place, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_logbook_at_home_is_told_from_there, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_test_is_tapped_cylinder_by_cylinder, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(photos_of_another_day_are_asked_about, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_tray_leads_to_the_order, make_folder, drop_folder),

@@ -64,7 +64,7 @@ static void a_toast_covers_nothing_that_is_used(void **state)
         const size_t s = i / 2 % (sizeof sizes / sizeof sizes[0]), at = i / 2 / (sizeof sizes / sizeof sizes[0]) % (sizeof screens / sizeof screens[0]);
         const char *words = said[i / 2 / (sizeof sizes / sizeof sizes[0]) / (sizeof screens / sizeof screens[0])];
         struct ui *ui = ui_create_without_fonts();
-        struct model m = {.logbook_name = "Barn", .can_write = true, .why_read_only = "", .engine_id = "a", .visit_id = "b", .undo_label = "Gap of 3 as found, and the photo's", .redo_label = "", .proposal_why = "",
+        struct model m = {.logbook_name = "Barn", .logbook_folder = "/barn", .can_write = true, .why_read_only = "", .engine_id = "a", .visit_id = "b", .undo_label = "Gap of 3 as found, and the photo's", .redo_label = "", .proposal_why = "",
                           .watched = "", .files_dir = "", .today = "2026-06-14", .compression_rule = "ratio-75", .pressure = "kPa", .report_paper = "a4", .report_written = "", .refit_why = "", .ended_with = "", .take_folder = "",
                           .large_targets = i % 2 == 1, .ready = &ready, .job = &job, .book = &book, .record = screens[at] == SCREEN_ENGINES ? NULL : &record};
         struct screen_state st = {.screen = screens[at], .found = -1, .photo = -1, .bench.tool = -1};
