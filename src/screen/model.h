@@ -237,7 +237,7 @@ struct bench_state {
     bool levelling;          /* the next line drawn says what is to be level or upright */
     char no_offer[24][UUID_BYTES]; /* photos whose offered lines were turned down, "" none; the oldest makes room */
     int next_no_offer;
-    char to_place[UUID_BYTES]; /* the photo shown, as long as it is, where it came with no plug: that is asked for first; "" none */
+    char placed_here[UUID_BYTES]; /* the photo shown, as long as it is, whose plug was pressed where that is asked for first: it stays there; "" none */
 };
 
 /* What was typed into a field and could not be taken (refused.h). */

@@ -245,7 +245,7 @@ static void gap_part(struct bench_column *c, const struct model *m, struct scree
 
 /* ---- the photo itself ---- */
 
-static void place_part(struct bench_column *c, const struct model *m, struct actions *out, const struct logbook_photo *p)
+static void place_part(struct bench_column *c, const struct model *m, struct screen_state *st, struct actions *out, const struct logbook_photo *p)
 {
     const struct engine *en = &m->record->engine;
     char label[48], id[40];
@@ -260,6 +260,8 @@ static void place_part(struct bench_column *c, const struct model *m, struct act
             if (ui_chip(c->ui, id, ui_flow_next(&flow, fmaxf(44, ui_chip_width(c->ui, label, NULL))), label, p->cylinder == k && (p->position == pos || en->n_positions == 1), NULL) && m->can_write) {
                 struct action *a = actions_add(out, ACT_PLACE_PHOTO);
 
+                if (p->cylinder < 0)
+                    text_copy(st->bench.placed_here, sizeof st->bench.placed_here, p->id);
                 text_copy(a->id, sizeof a->id, p->id);
                 a->cylinder = p->cylinder == k && p->position == pos ? -1 : k;
                 a->position = pos;
@@ -338,13 +340,11 @@ void photo_facts(struct ui *ui, const struct model *m, struct screen_state *st, 
     content = ui_scroll_begin(ui, "photo.facts", r);
     c.r = (struct rect){content.x + 18, content.y + 14, content.w - 36, 8000};
     start = content.y;
-    if (p->cylinder < 0)
-        text_copy(st->bench.to_place, sizeof st->bench.to_place, p->id);
-    place_first = strcmp(st->bench.to_place, p->id) == 0;
+    place_first = p->cylinder < 0 || strcmp(st->bench.placed_here, p->id) == 0;
     if (!place_first)
-        st->bench.to_place[0] = '\0';
-    else /* what comes next: above all that is still looked for, and there where it was pressed until another photo is shown */
-        place_part(&c, m, out, p);
+        st->bench.placed_here[0] = '\0';
+    else /* what comes next: above all that is still looked for */
+        place_part(&c, m, st, out, p);
     if (photo_ready(p)) {
         gap_part(&c, m, st, out, p, got);
         bench_scale_part(&c, m, st, out, p, got);
@@ -352,7 +352,7 @@ void photo_facts(struct ui *ui, const struct model *m, struct screen_state *st, 
         bench_marks_part(&c, m, st, out, p);
     }
     if (!place_first)
-        place_part(&c, m, out, p);
+        place_part(&c, m, st, out, p);
     file_part(&c, p);
     ui_scroll_end(ui, c.r.y + 18 - start);
     if (m->can_write) {
