@@ -228,6 +228,28 @@ void engine_form_set_inches(struct engine_form *f, bool inches)
         text_copy(f->filled[ENGINE_FORM_TORQUE], ENGINE_FORM_FIGURE_BYTES, f->figures[ENGINE_FORM_TORQUE]);
 }
 
+/* Less than any book asks for: thousandths taken for hundredths, or a slip, where no unit is named. The smallest gap known is
+ * 0.406 mm (aircraft magnetos), the smallest torque 7.86 N·m (M8, assets/torque.csv); some room below. */
+#define BOOK_GAP_LEAST_MM 0.35
+#define BOOK_TORQUE_LEAST_NM 5.0
+
+static bool gap_asks(const struct engine_form *f, const char *typed, double mm, struct err *e)
+{
+    int32_t meant = 0;
+    char inch[64] = "";
+
+    if (mm <= 0 || mm >= BOOK_GAP_LEAST_MM || strpbrk(typed, "mit\"") != NULL)
+        return false;
+    if (f->inches) {
+        err_set(e, ERR_BADARG, "“%s” would be %.3f in, less than books ask for. If it is so, type “%.3f in”.", typed, mm / MM_PER_INCH, mm / MM_PER_INCH);
+        return true;
+    }
+    if (strpbrk(typed, ".,") == NULL && unit_parse_gap(typed, true, &meant))
+        text_format(inch, sizeof inch, "Inches? Then type “%.3f in” (%.2f mm); else", meant / 1000.0 / MM_PER_INCH, meant / 1000.0);
+    err_set(e, ERR_BADARG, "“%s” would be %.2f mm, less than books ask for. %s “%.2f mm”.", typed, mm, inch[0] != '\0' ? inch : "Inches are typed “0.024 in”; else", mm);
+    return true;
+}
+
 /* A gap of the range, 0 where none is said. */
 static bool read_gap(const struct engine_form *f, enum engine_form_figure field, double before, double *mm, struct err *e)
 {
@@ -244,7 +266,7 @@ static bool read_gap(const struct engine_form *f, enum engine_form_figure field,
     if (!record_read_gap(f->figures[field], f->inches, &um, &why))
         return err_set(e, ERR_BADARG, "%s: %s", (f->inches ? figure_rows[field].label_inches : figure_rows[field].label), why.text);
     *mm = um / 1000.0;
-    return true;
+    return !gap_asks(f, f->figures[field], *mm, e);
 }
 
 static bool read_torque(const struct engine_form *f, double *nm, struct err *e)
@@ -257,6 +279,8 @@ static bool read_torque(const struct engine_form *f, double *nm, struct err *e)
         *nm = f->before.maker_torque_nm;
     else if (typed[0] != '\0' && !unit_parse_torque(typed, torque_unit(f), nm, &unit))
         return err_set(e, ERR_BADARG, f->inches ? "Torque: “%s” is no torque of a plug. Write 20 (lbf·ft), or 28 N·m." : "Torque: “%s” is no torque of a plug. Write 28 (N·m), or 20 lbf·ft.", typed);
+    else if (typed[0] != '\0' && *nm < BOOK_TORQUE_LEAST_NM && strspn(typed, "0123456789., ") == strlen(typed))
+        return err_set(e, ERR_BADARG, "Torque: “%s” would be %s %s, less than any plug is tightened to. If it is so, type “%s %s”.", typed, typed, unit->label, typed, unit->label);
     return true;
 }
 

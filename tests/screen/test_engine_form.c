@@ -188,6 +188,49 @@ static void figures_are_read_in_the_units_that_are_set(void **state)
     }
 }
 
+/* A book in thousandths, a card in mm: 24 was kept as 0.24 mm, and every plug of 0.65 then was past it. The smallest gap of a
+ * book that we know is 0.406 mm (aircraft magnetos, 0.016 in; a maintenance reference page), the smallest torque 7.86 N·m
+ * (M8, assets/torque.csv). */
+static void figures_that_no_book_has_are_asked_back(void **state)
+{
+    static const struct {
+        enum engine_form_figure field;
+        const char *typed;
+        bool inches;
+        const char *says; /* NULL: kept */
+    } rows[] = {
+        {ENGINE_FORM_GAP_MIN, "24", false, "Inches? Then type “0.024 in” (0.61 mm); else “0.24 mm”"},
+        {ENGINE_FORM_GAP_MAX, "28", false, "Inches? Then type “0.028 in” (0.71 mm); else “0.28 mm”"},
+        {ENGINE_FORM_GAP_LIMIT, "0.30", false, "else “0.30 mm”"},
+        {ENGINE_FORM_GAP_MIN, "0.24 mm", false, NULL},
+        {ENGINE_FORM_GAP_MIN, "0.024 in", false, NULL},
+        {ENGINE_FORM_GAP_MIN, "0.40", false, NULL},
+        {ENGINE_FORM_GAP_MIN, "60", false, NULL},
+        {ENGINE_FORM_GAP_MIN, "0.016", true, NULL},
+        {ENGINE_FORM_GAP_MIN, "24", true, NULL},
+        {ENGINE_FORM_GAP_MIN, "0.010", true, "“0.010 in”"},
+        {ENGINE_FORM_TORQUE, "2.8", false, "“2.8” would be 2.8 N·m"},
+        {ENGINE_FORM_TORQUE, "2.8 N·m", false, NULL},
+        {ENGINE_FORM_TORQUE, "2.8", true, "“2.8” would be 2.8 lbf·ft"},
+        {ENGINE_FORM_TORQUE, "8", false, NULL},
+        {ENGINE_FORM_TORQUE, "6", true, NULL},
+    };
+    struct engine_form form = {0};
+    struct engine en;
+    struct err e = {0};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        engine_form_begin(&form, rows[i].inches);
+        text_copy(form.name, sizeof form.name, "Harrow");
+        text_copy(form.figures[rows[i].field], sizeof form.figures[0], rows[i].typed);
+        if (read_form(&form, &en, &e) != (rows[i].says == NULL))
+            fail_msg("%s: %s", rows[i].typed, rows[i].says == NULL ? e.text : "kept");
+        if (rows[i].says != NULL && strstr(e.text, rows[i].says) == NULL)
+            fail_msg("“%s” does not say “%s”", e.text, rows[i].says);
+    }
+}
+
 static void torque_and_hex_take_the_units_of_their_books(void **state)
 {
     struct engine_form form = {0};
@@ -414,6 +457,7 @@ int main(void)
         cmocka_unit_test(figures_are_read_in_the_units_that_are_set),
         cmocka_unit_test(a_layout_sets_what_it_always_has),
         cmocka_unit_test(changed_by_hand_into_another_one_it_is_marked), cmocka_unit_test(units_change_under_an_open_form),
+        cmocka_unit_test(figures_that_no_book_has_are_asked_back),
         cmocka_unit_test(torque_and_hex_take_the_units_of_their_books),
         cmocka_unit_test(a_form_comes_back_from_its_text),
         cmocka_unit_test(what_is_wrong_is_told_by_its_field),
