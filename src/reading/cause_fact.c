@@ -17,6 +17,7 @@
 static const double amount_degree[] = {0, 0.4, 0.9, 1};
 
 #define DAMAGE_TRACE 0.8
+#define LEAST_DIFFERENT 0.5 /* steps of an amount by which a firing end is darker or lighter than the others */
 
 static double ramp(double x, double none, double full)
 {
@@ -145,25 +146,62 @@ static struct known graded(const struct facts *f)
     return n_banks > 0 ? KNOWN(fmin(1, 0.5 + least / 4)) : UNKNOWN;
 }
 
-/* A difference between cylinders that was there last time too. */
-static struct known as_before(const struct facts *f)
+/* Along each bank they stand at its ends, none of the others between; a ring has no end. */
+static bool at_ends(const struct engine *en, engine_set set, engine_set of)
 {
-    double now[ENGINE_MAX_CYLINDERS], then[ENGINE_MAX_CYLINDERS], low = INFINITY, high = -INFINITY, shift, worst = 0;
-    int n = 0;
+    for (int b = 0; b < en->n_banks && en->layout != ENGINE_RADIAL; b++) {
+        bool was = true;
+        int n_turns = 0;
+
+        for (int c = en->banks[b].first; c < en->banks[b].first + en->banks[b].n_cylinders; c++)
+            if ((of & BIT(c)) != 0) {
+                bool in = (set & BIT(c)) != 0;
+
+                n_turns += in != was;
+                was = in;
+            }
+        if (n_turns > 2)
+            return false;
+    }
+    return true;
+}
+
+/* A difference between cylinders that was there last time too. It is told where it may be the engine's manner: small (more than two
+ * steps is no cool end, common practice, no source) or smooth, towards an end, and nobody complains or has repaired it in vain. */
+static struct known as_before(struct facts *f)
+{
+    const struct engine *en = f->w->en;
+    double now[ENGINE_MAX_CYLINDERS], then[ENGINE_MAX_CYLINDERS], low = INFINITY, high = -INFINITY, middle, shift, worst = 0, same, size;
+    engine_set read = 0, differ = 0;
+    int cylinder[ENGINE_MAX_CYLINDERS], n = 0;
 
     if (f->before == NULL)
         return UNKNOWN;
-    for (int c = 0; c < f->w->en->n_cylinders; c++)
+    for (int c = 0; c < en->n_cylinders; c++) {
+        cylinder[n] = c;
         n += darkness_of(f, f->w->v, c, &now[n]) && darkness_of(f, f->before, c, &then[n]);
+    }
     if (n < 2)
         return UNKNOWN;
-    shift = stats_median(now, n) - stats_median(then, n);
+    middle = stats_median(now, n);
+    shift = middle - stats_median(then, n);
     for (int i = 0; i < n; i++) {
         low = fmin(low, now[i]);
         high = fmax(high, now[i]);
         worst = fmax(worst, fabs(now[i] - then[i] - shift));
+        read |= BIT(cylinder[i]);
+        if (fabs(now[i] - middle) >= LEAST_DIFFERENT) {
+            differ |= BIT(cylinder[i]);
+            f->in_vain |= fabs(now[i] - then[i] - shift) < LEAST_DIFFERENT ? work_repaired(f->w, BIT(cylinder[i])) : 0;
+        }
     }
-    return high - low < 0.5 ? UNKNOWN : KNOWN(ramp(worst, 0.8, 0.4));
+    if (high - low < LEAST_DIFFERENT)
+        return UNKNOWN;
+    same = ramp(worst, 0.8, 0.4);
+    size = f->graded.known && f->graded.degree > 0 ? 1 : ramp(high - low, 2, 1.3);
+    if (same > 0 && (size == 0 || !at_ends(en, differ, read) || !work_may_be_manner(f->w, differ)))
+        return UNKNOWN;
+    return KNOWN(same * (same > 0 ? size : 1));
 }
 
 /* Pairs on one coil of which one plug wears at the centre and the other at the side. */
@@ -719,6 +757,7 @@ static struct known shape_at(const struct facts *f, enum fact_shape which, int c
     case SHAPED_BOTTOM: return KNOWN(at_bottom(f->w->en, c));
     case SHAPED_DEAD_ELSEWHERE: return dead_elsewhere(f, c);
     case SHAPED_CODE_ELSEWHERE: return named_elsewhere(f, c);
+    case SHAPED_IN_VAIN: return f->before == NULL ? UNKNOWN : KNOWN((f->in_vain & BIT(c)) != 0);
     case SHAPED_COUNT: break;
     }
     assert(false && "every shape is handled");
@@ -841,7 +880,7 @@ bool fact_is_global(const struct fact *x)
 {
     for (int i = 0; i < x->n; i++) {
         const struct fact_atom *a = &x->atoms[i];
-        bool shape = a->kind == FACT_SHAPE && a->which != SHAPED_CARRIED && a->which != SHAPED_RAN_DOWN && a->which != SHAPED_BOTTOM && a->which != SHAPED_DEAD_ELSEWHERE && a->which != SHAPED_CODE_ELSEWHERE;
+        bool shape = a->kind == FACT_SHAPE && (a->which == SHAPED_ALTERNATE || a->which == SHAPED_GRADED || a->which == SHAPED_AS_BEFORE);
         bool visit = a->kind == FACT_VISIT && a->which != VISIT_OUTSIDE;
 
         if (a->kind != FACT_COMPLAINT && a->kind != FACT_ENGINE && !shape && !visit && !(a->kind == FACT_CODE && a->which == CODE_MISFIRE_ANY))

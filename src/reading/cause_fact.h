@@ -24,6 +24,7 @@ struct facts {
     uint64_t damage;                       /* signs that settle a cause by themselves: a trace of such is no sound engine's */
     uint64_t part_damage;                  /* faults of the parts outside the cylinder, without the oil that ran onto them */
     engine_set carried, ran_down;          /* cylinders whose oil outside is explained */
+    engine_set in_vain;                    /* cylinders that differ as they did at the last visit, though something was repaired there */
     struct known {
         bool known;
         double degree;

@@ -34,7 +34,8 @@ static const char *const engine_names[] = {"a coil on each plug", "shared coils"
 _Static_assert(sizeof engine_names / sizeof engine_names[0] == IS_COUNT, "a name for each fact of the engine");
 static const char *const shape_names[] = {"wear at centre and side in turn on each coil", "a smooth gradient from front to rear", "the same differences as last time",
                                           "oil that fades along the removal order", "oil in the well as the plug was drawn",
-                                          "at the bottom of the radial", "another cylinder that makes no difference when cut out", "a code that names another cylinder"};
+                                          "at the bottom of the radial", "another cylinder that makes no difference when cut out", "a code that names another cylinder",
+                                          "the same again after a repair"};
 _Static_assert(sizeof shape_names / sizeof shape_names[0] == SHAPED_COUNT, "a name for each shape");
 static const char *const side_names[] = {"", "deposit heavier on the intake side", "deposit heavier on the exhaust side", "deposit even all round"};
 static const char *const heard_names[] = {"", "air heard at the intake", "air heard at the exhaust", "air heard at the breather", "bubbles in the coolant", "air heard at the next plug hole"};

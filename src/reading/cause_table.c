@@ -62,6 +62,7 @@ static const struct {
     {"place=bottom", FACT_SHAPE, SHAPED_BOTTOM},
     {"cut-out=elsewhere", FACT_SHAPE, SHAPED_DEAD_ELSEWHERE},
     {"code=elsewhere", FACT_SHAPE, SHAPED_CODE_ELSEWHERE},
+    {"repair=in-vain", FACT_SHAPE, SHAPED_IN_VAIN},
     {"intake=oil", FACT_VISIT, VISIT_OIL_IN_INTAKE},
     {"outside=oil", FACT_VISIT, VISIT_OUTSIDE},
 };

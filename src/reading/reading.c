@@ -76,6 +76,28 @@ int work_position(const struct work *w, int plug)
     return plug % w->en->n_positions;
 }
 
+/* Plugs that were put back, cleaned or not, are no repair, nor are parts that two cylinders exchanged. */
+engine_set work_repaired(const struct work *w, engine_set set)
+{
+    const struct visit *before = w->r->n_visits > 1 ? &w->r->visits[w->r->n_visits - 2] : NULL;
+    const int replaced = words_find(WORDS_DONE_VERB, "replaced"), swapped = words_find(WORDS_DONE_VERB, "swapped"), adjusted = words_find(WORDS_DONE_VERB, "adjusted"), plug = words_find(WORDS_DONE_PART, "plug");
+    engine_set out = 0;
+
+    for (int i = 0; before != NULL && i < before->n_done; i++) {
+        const struct visit_done *d = &before->done[i];
+        bool every = d->all || __builtin_popcount(d->cylinders) == w->en->n_cylinders;
+
+        if (!every && d->verb != swapped && (d->part != plug || d->verb == replaced || d->verb == adjusted))
+            out |= d->cylinders & set;
+    }
+    return out;
+}
+
+bool work_may_be_manner(const struct work *w, engine_set differ)
+{
+    return !visit_complains(w->v) && work_repaired(w, differ) == 0;
+}
+
 /* As the case format writes places. */
 void work_where(const struct work *w, engine_set set, int position, char *to, size_t n_room)
 {

@@ -29,6 +29,12 @@ void work_where(const struct work *w, engine_set set, int position, char *to, si
 /* These plugs (one flag for each plug index), in words: "cylinders 2 and 4", where a cylinder has several
  * "plug 3 bottom", "bottom plugs of cylinders 1 and 3", "plugs 1 top and 2 bottom". */
 void work_plugs_words(const struct work *w, const bool *plugs, char *to, size_t n_room);
+/* A difference of these cylinders that was there at the last visit too may be the engine's manner: nothing is complained of, and
+ * nothing was repaired at some of them in between, which plainly did not cure it. */
+bool work_may_be_manner(const struct work *w, engine_set differ);
+/* Of these cylinders, those at which something was repaired after the last visit; what was done at all cylinders alike
+ * was done for none of them. */
+engine_set work_repaired(const struct work *w, engine_set set);
 /* Cylinder of a plug index, and its position. */
 int work_cylinder(const struct work *w, int plug);
 int work_position(const struct work *w, int plug);

@@ -410,7 +410,7 @@ static void stands_out(struct work *w, const struct measure *m, int i, int kin, 
     engine_plug_label(w->en, c, p, name, sizeof name);
     text_copy(label, sizeof label, m->label);
     capital(label);
-    if (same && m->threshold->lasting_normal) {
+    if (same && m->threshold->lasting_normal && work_may_be_manner(w, BIT(c))) {
         work_add_line(w, &w->f->notes, "%s at %s differs from the others as it did on %s: taken for this engine's manner.", label, name, date);
         return;
     }
@@ -455,7 +455,8 @@ static void two_differ(struct work *w, const struct measure *m)
         return;
     engine_plug_label(w->en, work_cylinder(w, m->plug[0]), work_position(w, m->plug[0]), name, sizeof name);
     engine_plug_label(w->en, work_cylinder(w, m->plug[1]), work_position(w, m->plug[1]), name_other, sizeof name_other);
-    if (lasted(w, m, 0, KIN_ALL, m->value[0] - m->value[1], date, sizeof date) && m->threshold->lasting_normal) {
+    if (lasted(w, m, 0, KIN_ALL, m->value[0] - m->value[1], date, sizeof date) && m->threshold->lasting_normal &&
+        work_may_be_manner(w, BIT(work_cylinder(w, m->plug[0])) | BIT(work_cylinder(w, m->plug[1])))) {
         work_add_line(w, &w->f->notes, "The %s of %s and %s differs as it did on %s: taken for this engine's manner.", m->label, name, name_other, date);
         return;
     }

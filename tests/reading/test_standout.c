@@ -298,6 +298,16 @@ static void a_difference_that_stays_is_the_engine(void **state)
     assert_null(find(&f, STAND_UNLIKE_NEIGHBOURS, "nose.L"));
     assert_true(has_line(&f.notes, "as it did on 2025-05-01"));
     findings_release(&f);
+    for (int again = 0; again < 2; again++) { /* a repair that did not cure it, a complaint: no manner of a sound engine */
+        if (again)
+            r.visits[0].n_done = 0, visit_toggle_complaint(&r.visits[1], words_find(WORDS_COMPLAINT, "rough-running"));
+        else
+            assert_true(visit_parse_done(&r.engine, "replaced:coil:cylinder 2", &r.visits[0].done[r.visits[0].n_done++], NULL));
+        f = run(&r);
+        assert_non_null(find(&f, STAND_UNLIKE_NEIGHBOURS, "nose.L"));
+        assert_false(has_line(&f.notes, "manner"));
+        findings_release(&f);
+    }
     record_release(&r);
 }
 
