@@ -258,13 +258,13 @@ static void stop_ticked(struct visit *v, const struct engine *en, const char *so
             v->state.stops_told[k] |= of;
 }
 
-static void stop_judged(struct visit *v, const struct engine *en, const char *cause, const char *place)
+static void stop_judged(struct visit *v, const struct engine *en, const char *cause, const char *place, bool taken)
 {
     engine_set of;
 
     for (int k = 0; k < VISIT_STOPS; k++)
-        if (stop_cause_is(k, en, cause, place, &of))
-            v->state.stops_told[k] |= of;
+        if (stop_cause_is(k, en, cause, place, &of) && (!taken || stop_by_cause(k)))
+            (taken ? v->state.stops_taken : v->state.stops_told)[k] |= of;
 }
 
 /* What was said of them at the visits before that one, of which no more is read. */
@@ -290,7 +290,7 @@ static bool load_stops_told(struct logbook *lb, const char *engine_id, struct re
             if (strcmp(r->visits[at].id, id) != 0)
                 continue;
             stop_ticked(&r->visits[at], &r->engine, what, true);
-            stop_judged(&r->visits[at], &r->engine, what, place);
+            stop_judged(&r->visits[at], &r->engine, what, place, false);
         }
     }
     return fine;
@@ -300,9 +300,12 @@ static bool load_stops_told(struct logbook *lb, const char *engine_id, struct re
 static bool load_state(struct logbook *lb, struct visit *v, const struct engine *en, struct err *e)
 {
     static const char steps[] = "SELECT source, state, EXISTS (SELECT 1 FROM conflict f WHERE f.row = step.id AND f.col = 'state' AND f.tbl = 'step') FROM step"
-                                " WHERE visit = ?1 AND gone = 0 AND (source IN ('turn', 'idle', 'dry') OR source LIKE 'stop-%')";
-    static const char judged[] = "SELECT cause, coalesce(place, '') FROM verdict WHERE visit = ?1 AND gone = 0 AND state IN ('dismissed', 'repaired')"
-                                 " AND NOT EXISTS (SELECT 1 FROM conflict f WHERE f.row = verdict.id AND f.col = 'state' AND f.tbl = 'verdict')";
+                                " WHERE visit = ?1 AND gone = 0 AND (source IN ('turn', 'idle', 'dry') OR source LIKE '%@%')";
+    /* what merged copies say differently of a cause settles nothing, and is taken for accepted */
+    static const char judged[] = "SELECT cause, coalesce(place, ''), state = 'accepted' OR apart FROM"
+                                 " (SELECT cause, place, state, EXISTS (SELECT 1 FROM conflict f WHERE f.row = verdict.id AND f.col = 'state' AND f.tbl = 'verdict') AS apart FROM verdict"
+                                 "   WHERE visit = ?1 AND gone = 0)"
+                                 " WHERE apart OR state IN ('accepted', 'dismissed', 'repaired')";
     static const char drawn[] = "SELECT cylinder, position, 1 FROM photo WHERE visit = ?1 AND gone = 0 AND zone IN ('firing_end', 'threads', 'body')"
                                 " UNION ALL SELECT i.cylinder, coalesce(i.position, 0), 2 FROM installation i JOIN part p ON p.id = i.part"
                                 "  WHERE i.from_visit = ?1 AND i.gone = 0 AND p.kind = 'plug'";
@@ -324,7 +327,7 @@ static bool load_state(struct logbook *lb, struct visit *v, const struct engine 
             v->state.ran = v->state.ran || done;
         else if (strcmp(source, "dry") == 0)
             v->state.dried = v->state.dried || done;
-        else if (text_starts(source, "stop-"))
+        else if (strcmp(source, "turn") != 0)
             stop_ticked(v, en, source, done);
         else if (v->state.turned != TURN_OPEN)
             v->state.turned = done ? TURN_DONE : TURN_OPEN;
@@ -339,7 +342,7 @@ static bool load_state(struct logbook *lb, struct visit *v, const struct engine 
 
         logbook_db_text(q, 0, cause, sizeof cause);
         logbook_db_text(q, 1, place, sizeof place);
-        stop_judged(v, en, cause, place);
+        stop_judged(v, en, cause, place, sqlite3_column_int(q, 2) != 0);
     }
     q = fine ? logbook_db_prepare(lb, drawn, e) : NULL;
     if (q == NULL)

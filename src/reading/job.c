@@ -498,6 +498,9 @@ static void add_stops(const struct record *r, const struct ready *ready, struct 
     for (int k = 0; k < VISIT_STOPS; k++) {
         engine_set set = ready->stops[k] | (r->n_later == 0 ? ready->stops_run[k] : 0); /* also what it was run over, until it is said */
 
+        for (int c = 0; stop_by_cause(k) && c < r->engine.n_cylinders; c++) /* accepted at this visit, it has the step that mends it */
+            if (ready->stop_at[k][c] == r->n_visits - 1)
+                set &= ~((engine_set)1 << c);
         if (set == 0)
             continue;
         text_format(at, sizeof at, "stop:%s", stop_row(k)->id);

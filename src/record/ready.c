@@ -127,15 +127,17 @@ static enum ready_why says(const struct ready_at *at, const struct reading *q)
 
 /* What stands in a well falls in when the plug is drawn; what is on the firing end came out of the cylinder. */
 static const struct {
-    enum sign sign;
+    int sign; /* -1: the cause accepted */
     const char *at_one, *at_several, *seen; /* the cylinders stand between */
+    const char *cause;
 } liquids[] = {
-    {SIGN_WELL_OIL, "oil stood in the well of", "oil stood in the wells of", ""},
-    {SIGN_WELL_WATER, "water stood in the well of", "water stood in the wells of", ""},
-    {SIGN_WELL_FUEL, "fuel stood in the well of", "fuel stood in the wells of", ""},
-    {SIGN_OIL_WET, "the plug of", "the plugs of", " came out wet with oil"},
-    {SIGN_FUEL_WET, "the plug of", "the plugs of", " came out wet with fuel"},
-    {SIGN_COOLANT, "the plug of", "the plugs of", " came out wet with coolant"},
+    {SIGN_WELL_OIL, "oil stood in the well of", "oil stood in the wells of", "", ""},
+    {SIGN_WELL_WATER, "water stood in the well of", "water stood in the wells of", "", ""},
+    {SIGN_WELL_FUEL, "fuel stood in the well of", "fuel stood in the wells of", "", ""},
+    {SIGN_OIL_WET, "the plug of", "the plugs of", " came out wet with oil", ""},
+    {SIGN_FUEL_WET, "the plug of", "the plugs of", " came out wet with fuel", ""},
+    {SIGN_COOLANT, "the plug of", "the plugs of", " came out wet with coolant", ""},
+    {-1, "coolant may have run into", "coolant may have run into", "", "coolant"},
 };
 _Static_assert(sizeof liquids / sizeof liquids[0] == READY_LIQUIDS, "one set for each");
 
@@ -148,11 +150,15 @@ void ready_liquid_of(const struct visit *v, const struct engine *en, struct read
 
         /* over a plug that was never drawn it stands where it does no harm */
         for (int k = 0; q->present && k < READY_LIQUIDS; k++)
-            if (q->amount[liquids[k].sign] >=
+            if (liquids[k].sign >= 0 && q->amount[liquids[k].sign] >=
                     (liquids[k].sign == SIGN_OIL_WET && en->strokes == 2 ? 3 : 2) &&
                 (q->refit != 0 || ready_was_drawn(v, q)))
                 to->of[k] |= BIT(q->cylinder);
     }
+    for (int k = 0; k < READY_LIQUIDS; k++) /* it comes from within: whether the plug was drawn is all the same */
+        for (int stop = 0; liquids[k].sign < 0 && stop < VISIT_STOPS; stop++)
+            if (stop_by_cause(stop) && strcmp(stop_row(stop)->cause, liquids[k].cause) == 0)
+                to->of[k] |= v->state.stops_taken[stop] & ~to->of[k - 1]; /* the same seen on the plug is told once */
 }
 
 engine_set ready_liquid_set(const struct ready_liquid *l)
@@ -460,8 +466,9 @@ static void stops_of(const struct visit *v, int at, int n_plugs, bool ran, engin
         told[k] |= v->state.stops_told[k] | (stop_row(k)->part[0] != '\0' ? visit_worked_at(v, "replaced", stop_row(k)->part) : 0);
         for (int i = 0; i < n_plugs; i++) {
             int c = v->readings[i].cylinder;
+            bool taken = !ran && (v->state.stops_taken[k] & BIT(c)) != 0; /* what it was run over is asked for by whether the repair held */
 
-            if (!stop_shown(k, &v->readings[i]) || ((told[k] | out->stops[k] | stops[k]) & BIT(c)) != 0)
+            if ((!taken && !stop_shown(k, &v->readings[i])) || ((told[k] | out->stops[k] | stops[k]) & BIT(c)) != 0)
                 continue;
             stops[k] |= BIT(c);
             if (!ran)
@@ -748,7 +755,10 @@ static void add_stops(struct text *t, const struct engine *en, const struct read
         else
             next_reason(t);
         any = true;
-        text_addf(t, "%s at ", stop_row(k)->what);
+        text_add(t, stop_row(k)->what);
+        if (stop_by_cause(k) && set == record_place(en, "engine"))
+            continue;
+        text_add(t, " at ");
         engine_set_labels(en, set, t);
     }
     if (any)

@@ -38,8 +38,8 @@ const struct ready_rule *ready_rules(int *n);
  * q: one of v's readings. */
 bool ready_was_drawn(const struct visit *v, const struct reading *q);
 
-/* Liquids that may have run onto the piston, each as it was seen: in the well, on the plug. */
-#define READY_LIQUIDS 6
+/* Liquids that may have run onto the piston, each as it was seen: in the well, on the plug; or as its cause that was accepted tells. */
+#define READY_LIQUIDS 7
 struct ready_liquid {
     engine_set of[READY_LIQUIDS];
 };

@@ -110,7 +110,7 @@ struct visit_outside {
  * run (ready_oldest) only `closed` and `stops_told` are read, but for the record's last. */
 enum { CLOSED_BY_HAND = 1, CLOSED_AS_HISTORY = 2 }; /* taken over from a table or from old photos */
 enum { TURN_DONE = 1, TURN_OPEN = 2 };
-#define VISIT_STOPS 6 /* rows of record/stops.h */
+#define VISIT_STOPS 9 /* rows of record/stops.h */
 struct visit_state {
     int closed;                /* CLOSED_ value, 0 still open */
     bool dried;                /* the step that dries the wells is ticked */
@@ -118,6 +118,7 @@ struct visit_state {
     int turned;                /* by hand, before cranking: TURN_ value, 0 nothing said */
     bool turned_apart;         /* TURN_OPEN because one of the merged copies says so, and another that it was done */
     engine_set stops_told[VISIT_STOPS]; /* looked into, or its cause set aside or repaired, at this visit */
+    engine_set stops_taken[VISIT_STOPS]; /* its cause accepted at this visit, or by one of the merged copies */
 };
 
 struct visit {

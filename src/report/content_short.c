@@ -176,6 +176,9 @@ static void refit_first(struct maker *m, const struct record *r, const struct re
         text_format(key, sizeof key, "stop-%s@", stop_row(k)->id);
         if (ready.stops[k] == 0 || has_step(v, key))
             continue;
+        text_format(key, sizeof key, "%s@", stop_row(k)->cause);
+        if (stop_by_cause(k) && has_step(v, key))
+            continue;
         engine_set_words(&r->engine, ready.stops[k], where, sizeof where);
         line(t, arena_format(m->a, "Look into it before it runs: %s, %s", where, stop_row(k)->what));
     }

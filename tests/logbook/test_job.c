@@ -620,11 +620,15 @@ static void what_was_looked_into_is_told(void **state)
 {
     static const struct {
         const char *source, *done, *cause, *state;
-        engine_set told;
-    } rows[] = {{"stop-metal-specks@cylinders 2, 3", "todo", "", "", 0}, {"stop-metal-specks@cylinders 2, 3", "done", "", "", 6},
-                {"", "", "piston", "accepted", 0}, {"", "", "piston", "dismissed", 2}, {"", "", "piston", "repaired", 2}, {"", "", "coolant", "dismissed", 0}};
+        engine_set told, taken, mended; /* of metal specks; of a piston taken for the cause */
+    } rows[] = {{"stop-metal-specks@cylinders 2, 3", "todo", "", "", 0, 0, 0}, {"stop-metal-specks@cylinders 2, 3", "done", "", "", 6, 0, 0},
+                {"", "", "piston", "accepted", 0, 2, 0}, {"", "", "piston", "dismissed", 2, 0, 2}, {"", "", "piston", "repaired", 2, 0, 2}, {"", "", "coolant", "dismissed", 0, 0, 0},
+                {"piston@cylinder 2", "todo", "piston", "accepted", 0, 2, 0}, {"piston@cylinder 2", "done", "piston", "accepted", 0, 2, 2}};
+    int piston = 0;
 
     (void)state;
+    while (strcmp(stop_row(piston)->id, "taken-piston") != 0)
+        piston++;
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct logbook *lb;
         struct logbook_step s = {.text = "Look into it"};
@@ -645,7 +649,10 @@ static void what_was_looked_into_is_told(void **state)
         if (!logbook_begin(lb, "told", &e) || (s.source[0] != '\0' && !logbook_put_step(lb, &s, &e)) || (w.cause[0] != '\0' && !logbook_put_verdict(lb, &w, &e)) || !logbook_commit(lb, &e) ||
             !logbook_load_record(lb, engine, NULL, &r, &e))
             fail_msg("%s", e.text);
-        assert_int_equal(r.visits[0].state.stops_told[0], rows[i].told); /* of metal specks */
+        assert_int_equal(r.visits[0].state.stops_told[0], rows[i].told);
+        assert_int_equal(r.visits[0].state.stops_taken[piston], rows[i].taken);
+        assert_int_equal(r.visits[0].state.stops_told[piston], rows[i].mended);
+        assert_int_equal(r.visits[0].state.turned, 0);
         record_release(&r);
         logbook_close(lb);
         if (i + 1 < sizeof rows / sizeof rows[0]) {

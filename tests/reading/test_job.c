@@ -68,6 +68,8 @@ static void what_is_called_stop_is_looked_into_first(void **state)
         struct reading *q = at(&r, 0, 1);
         char key[64];
 
+        if (stop_by_cause(k))
+            continue;
         visit_init(&r.visits[0], &r.engine);
         reading_note(q, SIGN_NORMAL, 2);
         if (row->sign >= 0)
@@ -96,6 +98,43 @@ static void what_is_called_stop_is_looked_into_first(void **state)
         job_propose(&r, NULL, NULL, 0, NULL, &j);
         assert_string_equal(j.steps[j.n_steps - 1].key, "idle");
     }
+    record_release(&r);
+}
+
+/* A cause with which it is not to be run, once accepted: nothing is proposed that it would run for until it is looked into. That is the step that mends it, and one of
+ * its own at a later visit. Each repair that says so has one. */
+static void a_cause_with_which_it_is_not_to_be_run_is_looked_into_first(void **state)
+{
+    struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+    const struct job_judged coolant = {.cause = "coolant", .place = "cylinder 2", .state = JOB_ACCEPTED};
+    static struct job j;
+    int n, taken = 0;
+    const struct job_cause *rows = job_causes(&n);
+
+    (void)state;
+    for (int i = 0; i < n; i++) {
+        bool by_cause = false;
+
+        for (int k = 0; k < VISIT_STOPS; k++)
+            by_cause = by_cause || (stop_by_cause(k) && strcmp(stop_row(k)->cause, rows[i].cause) == 0);
+        if (by_cause != (strstr(rows[i].repair, "not run") != NULL || strstr(rows[i].repair, "no run") != NULL))
+            fail_msg("%s", rows[i].cause);
+    }
+    while (strcmp(stop_row(taken)->id, "taken-coolant") != 0)
+        taken++;
+    for (int c = 0; c < 4; c++) {
+        reading_note(at(&r, 0, c), SIGN_NORMAL, 2);
+        at(&r, 0, c)->refit = words_find(WORDS_REFIT, "torqued");
+    }
+    r.visits[0].state.stops_taken[taken] = 2;
+    job_propose(&r, NULL, &coolant, 1, NULL, &j);
+    assert_true(has_step(&j, "coolant@cylinder 2") && !has_step(&j, "stop-taken-coolant@") && !has_step(&j, "idle") && has_step(&j, "turn"));
+    record_add_visit(&r);
+    job_propose(&r, NULL, NULL, 0, NULL, &j);
+    assert_true(has_step(&j, "stop-taken-coolant@cylinder 2") && !has_step(&j, "idle"));
+    r.visits[0].state.stops_told[taken] = 2;
+    job_propose(&r, NULL, &coolant, 1, NULL, &j);
+    assert_false(has_step(&j, "stop-taken-coolant@"));
     record_release(&r);
 }
 
@@ -2128,7 +2167,7 @@ static void nothing_live_is_touched(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(what_is_called_stop_is_looked_into_first), cmocka_unit_test(looking_for_a_piece_warns_of_the_crank), cmocka_unit_test(what_it_was_run_over_is_proposed_until_it_is_said),
+        cmocka_unit_test(what_is_called_stop_is_looked_into_first), cmocka_unit_test(looking_for_a_piece_warns_of_the_crank), cmocka_unit_test(what_it_was_run_over_is_proposed_until_it_is_said), cmocka_unit_test(a_cause_with_which_it_is_not_to_be_run_is_looked_into_first),
         cmocka_unit_test(the_tables_agree),
         cmocka_unit_test(every_job_begins_at_the_wells), cmocka_unit_test(what_is_over_comes_ticked),
         cmocka_unit_test(what_comes_before_the_pulling_can_be_too_late),
