@@ -1284,6 +1284,42 @@ static void one_coil_feeds_all(void **state)
         }
 }
 
+/* A cracked insulator that is seen made the lead the suspect, at twice and five times the odds of the plug that has the crack: the
+ * table gave the lead more for it. A crack is the plug's own, with or without soot, and wherever the sparks come from (GM service
+ * manuals, spark plug inspection: a cracked insulator is a plug to be renewed). */
+static void a_cracked_insulator_is_the_plugs_own(void **state)
+{
+    static const enum engine_ignition built[] = {ENGINE_DISTRIBUTOR, ENGINE_COIL_PER_PLUG, ENGINE_SHARED_COIL};
+    static const char *const others[] = {"lead-boot", "coil-one", "coil-pair"};
+
+    (void)state;
+    for (int i = 0; i < 3 * 2 * 2; i++) {
+        struct record r = make(ENGINE_INLINE, "1 2 3 4 5 6", "1 5 3 6 2 4", built[i % 3]);
+        struct visit *v = &r.visits[0];
+        const bool sooty = i / 3 % 2 == 1, complained = i / 6 == 0;
+        const struct cause *plug;
+        struct findings f;
+
+        v->complaints_given = true;
+        v->complaints[v->n_complaints++] = words_find(WORDS_COMPLAINT, complained ? "misfire-load" : "none");
+        for (int c = 0; c < 6; c++) {
+            note(&r, c, sooty && c == 2 ? SIGN_DRY_CARBON : SIGN_NORMAL, 2);
+            reading_see_zone(at(&r, c), ZONE_BODY);
+        }
+        note(&r, 2, SIGN_BODY_CRACK, 3);
+        f = run(&r, cause_table_builtin());
+        plug = find(&f, "plug-one");
+        if (plug == NULL || plug->cylinders != 1u << 2)
+            fail_msg("case %d: the plug of 3 is no cause", i);
+        for (size_t k = 0; k < sizeof others / sizeof others[0]; k++)
+            if (find(&f, others[k]) != NULL && find(&f, others[k])->probability * 2 > plug->probability)
+                fail_msg("case %d: %s %.0f %%, the cracked plug %.0f %%", i, others[k], 100 * find(&f, others[k])->probability, 100 * plug->probability);
+        assert_true(plug->probability > (complained ? 0.5 : 0.1));
+        findings_release(&f);
+        record_release(&r);
+    }
+}
+
 /* Where nobody said how the sparks come, a cracked coil is that of its cylinder. */
 static void a_coil_of_an_unsaid_ignition_is_of_its_cylinder(void **state)
 {
@@ -1629,7 +1665,7 @@ static void a_repair_in_vain_speaks_against_a_cool_end(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(table_rows), cmocka_unit_test(the_same_again_is_no_sound_engine), cmocka_unit_test(a_repair_in_vain_speaks_against_a_cool_end),
+        cmocka_unit_test(table_rows), cmocka_unit_test(the_same_again_is_no_sound_engine), cmocka_unit_test(a_repair_in_vain_speaks_against_a_cool_end), cmocka_unit_test(a_cracked_insulator_is_the_plugs_own),
         cmocka_unit_test(more_damage_is_never_less_likely), cmocka_unit_test(a_set_of_leads_ages_as_a_set), cmocka_unit_test(one_coil_feeds_all), cmocka_unit_test(a_coil_of_an_unsaid_ignition_is_of_its_cylinder), cmocka_unit_test(evenly_low_is_not_normal),
         cmocka_unit_test(a_boot_nobody_looked_at_makes_no_case_of_its_own),
         cmocka_unit_test(table_refusals), cmocka_unit_test(own_table), cmocka_unit_test(a_cut_out_elsewhere_speaks_against), cmocka_unit_test(no_well_is_asked_for_in_the_open),
