@@ -63,6 +63,43 @@ engine_set job_renewed_by_repair(const struct record *r, const struct job *j, co
     return set;
 }
 
+/* A whole set of plugs is fitted by an accepted cause. */
+static bool set_is_renewed(const struct job *j)
+{
+    for (int i = 0; i < j->n_steps; i++) {
+        char cause[32];
+        const struct job_cause *row;
+
+        text_format(cause, sizeof cause, "%.*s", (int)strcspn(j->steps[i].key, "@"), j->steps[i].key);
+        row = job_cause_find(cause);
+        if (row != NULL && row->per == JOB_PER_SET && strcmp(row->done, "replaced:plug") == 0)
+            return true;
+    }
+    return false;
+}
+
+/* A cause's own new plug, where these cylinders all get one anyway, is not bought besides. */
+static void drop_single_plugs(const struct record *r, engine_set renewed, struct job *j)
+{
+    int n = 0;
+
+    for (int i = 0; i < j->n_parts; i++) {
+        const size_t at = strcspn(j->parts[i].key, "@");
+        const struct job_cause *row;
+        char cause[32];
+        engine_set place;
+        bool single;
+
+        text_format(cause, sizeof cause, "%.*s", (int)at, j->parts[i].key);
+        row = job_cause_find(cause);
+        place = job_place(&r->engine, j->parts[i].key + at + (j->parts[i].key[at] == '@'));
+        single = row != NULL && row->per == JOB_PER_CYLINDER && strcmp(row->done, "replaced:plug") == 0 && place != 0 && (place & ~renewed) == 0;
+        if (!single)
+            j->parts[n++] = j->parts[i];
+    }
+    j->n_parts = n;
+}
+
 /* "electrodes worn at 2, insulator cracked at 4"; where it is the same at all of them, just that. */
 static void scrap_words(const struct record *r, const bool marked[ENGINE_MAX_PLUGS], char *to, size_t n_room)
 {
@@ -169,14 +206,18 @@ void job_add_gaps(const struct record *r, struct job *j)
     const struct visit *v = record_current(r);
     int n_plugs = record_plug_count(&r->engine);
     const engine_set covered = job_renewed_by_repair(r, j, "Spark plug");
+    const bool set = set_is_renewed(j);
     char where[200];
 
+    if (set)
+        drop_single_plugs(r, covered, j);
     add_scrap(r, covered, j);
     add_bridged(r, covered, j);
     if (r->engine.plug.gap_min_mm <= 0)
         return;
     for (size_t k = 0; k < sizeof occasions / sizeof occasions[0]; k++) {
         bool marked[ENGINE_MAX_PLUGS] = {false};
+        engine_set renewed = 0, kept = 0;
         struct job_part *p;
         int n = 0;
 
@@ -185,9 +226,15 @@ void job_add_gaps(const struct record *r, struct job *j)
 
             marked[i] = calls != NULL && strcmp(calls, occasions[k]) == 0;
             n += marked[i];
+            if (marked[i])
+                renewed |= (engine_set)1 << v->readings[i].cylinder;
+            else
+                kept |= (engine_set)1 << v->readings[i].cylinder;
         }
-        if (n == 0)
+        if (n == 0 || (k == 0 && set)) /* they are fitted, and bought, with the set */
             continue;
+        if (k == 0)
+            drop_single_plugs(r, renewed & ~kept, j);
         engine_plugs_words(&r->engine, marked, where, sizeof where);
         job_add_begins(r, occasions[k], where, j);
         p = k == 0 ? add_plugs(r, "renew", where, n, j) : NULL;

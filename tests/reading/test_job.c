@@ -1786,6 +1786,39 @@ static void what_was_noted_is_not_missing(void **state)
     record_release(&r);
 }
 
+/* "Plugs worn out" accepted with all gaps past the limit told to fit a new set and new plugs besides: twelve on the list of a six. */
+static void plugs_are_bought_once(void **state)
+{
+    static const struct {
+        const char *cause, *place;
+        bool renew; /* the step that names the gap is there beside the repair, which alone might leave the plug in */
+    } rows[] = {{"mixed-wear", "engine", false}, {"wrong-plug", "engine", false}, {"plug-one", "cylinder 3", true}};
+    struct record r = inline_engine("1 2 3 4 5 6", "1 5 3 6 2 4");
+    static struct job j;
+
+    (void)state;
+    r.engine.plug.gap_limit_mm = 1.2;
+    for (int c = 0; c < 6; c++)
+        at(&r, 0, c)->gap_mm = MAYBE(1.25);
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct job_judged judged = {.state = JOB_ACCEPTED};
+        int n_plugs = 0;
+        char key[64];
+
+        text_copy(judged.cause, sizeof judged.cause, rows[i].cause);
+        text_copy(judged.place, sizeof judged.place, rows[i].place);
+        job_propose(&r, NULL, &judged, 1, NULL, &j);
+        for (int k = 0; k < j.n_parts; k++)
+            n_plugs += text_starts(j.parts[k].text, "Spark plug") ? j.parts[k].quantity : 0;
+        if (n_plugs != 6)
+            fail_msg("%s: %d plugs are to be bought", rows[i].cause, n_plugs);
+        text_format(key, sizeof key, "%s@", rows[i].cause);
+        assert_true(has_step(&j, key));
+        assert_int_equal(has_step(&j, "renew@"), rows[i].renew);
+    }
+    record_release(&r);
+}
+
 /* New plugs past the limit, a gauge where nobody measured, the range for those inside; fine wire is not bent. */
 static void gaps_are_set_where_that_is_right(void **state)
 {
@@ -2172,6 +2205,7 @@ int main(void)
         cmocka_unit_test(every_job_begins_at_the_wells), cmocka_unit_test(what_is_over_comes_ticked),
         cmocka_unit_test(what_comes_before_the_pulling_can_be_too_late),
         cmocka_unit_test(a_coil_on_each_plug_is_told_without_leads), cmocka_unit_test(the_socket_is_told_as_it_was_used), cmocka_unit_test(a_step_says_what_it_has_to_do_with_the_plugs),
+        cmocka_unit_test(plugs_are_bought_once),
         cmocka_unit_test(gaps_are_set_where_that_is_right),
         cmocka_unit_test(a_plug_that_is_scrap_is_renewed_and_not_gapped), cmocka_unit_test(a_bridged_plug_is_cleaned_or_renewed), cmocka_unit_test(a_verdict_carries_over_to_a_joined_cause), cmocka_unit_test(the_words_are_of_what_the_engine_has), cmocka_unit_test(a_propeller_is_live),
         cmocka_unit_test(nothing_live_is_touched),
