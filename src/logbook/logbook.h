@@ -289,7 +289,7 @@ struct logbook_step {
     int64_t sort;              /* 0 in a new one: last */
     char waits_for[128];       /* part or tool, "" */
     struct maybe after_m;      /* later: look again after so many metres */
-    char caution[32], source[64]; /* id of a caution; the finding or cause it was proposed from; "" */
+    char caution[64], source[64]; /* id of a caution; the finding or cause it was proposed from; "" */
 };
 bool logbook_put_step(struct logbook *lb, const struct logbook_step *s, struct err *e);
 bool logbook_list_steps(struct logbook *lb, const char *visit_id, struct arena *a, struct logbook_step **steps, size_t *n, struct err *e);

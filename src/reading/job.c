@@ -522,7 +522,7 @@ static void drop_running(struct job *j)
 
 /* ---- where there may be a propeller ---- */
 
-/* Where it runs, what the propeller does then stands in place of belts and fans. */
+/* Where it runs, what the propeller does then is told first, belts and fans besides: the same engine may drive a truck. */
 static void warn_of_propeller(struct job *j)
 {
     const struct job_caution *list[JOB_MOST_CAUTIONS];
@@ -534,7 +534,7 @@ static void warn_of_propeller(struct job *j)
 
         for (int k = 0; k < n; k++)
             asks = asks || (list[k]->propeller && strcmp(list[k]->id, "engine-run") != 0);
-        text_put_for(caution, sizeof j->steps[i].caution, "engine-run", "engine-run-prop");
+        text_put_for(caution, sizeof j->steps[i].caution, "engine-run", "engine-run-prop+engine-run");
         if (asks)
             text_format(caution + strlen(caution), sizeof j->steps[i].caution - strlen(caution), "+propeller");
     }

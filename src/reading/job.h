@@ -54,7 +54,7 @@ struct job_judged { /* a person's verdict at this visit */
 enum job_state job_judged_as(const struct engine *en, const struct job_judged *judged, int n, const char *cause, const char *place);
 struct job_step {
     char key[64];            /* names it: what was taken over is not proposed again */
-    char text[256], caution[32], state[16]; /* caution: ids, + between them */
+    char text[256], caution[64], state[16]; /* caution: ids, + between them */
     char marked[256];        /* the text as it is kept, its figures for unit_tell_words() */
     char does[8];            /* "out": its ticking notes the plugs as out; "torque": done when all are torqued */
     struct maybe after_m;    /* state "later": look again after so many metres */

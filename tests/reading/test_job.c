@@ -2054,7 +2054,17 @@ static void a_propeller_is_live(void **state)
     assert_non_null(strstr(list[0]->text, "live"));
     assert_non_null(strstr(list[1]->text, "no approval"));
     assert_string_equal(step(&j, "turn")->caution, "hydro+propeller");
-    assert_string_equal(step(&j, "idle")->caution, "engine-run-prop");
+    /* a tractor on a magneto has belts and a fan, and nobody said that it has no propeller */
+    assert_string_equal(step(&j, "idle")->caution, "engine-run-prop+engine-run");
+    assert_int_equal(job_cautions_of(step(&j, "idle")->caution, list), 2);
+    assert_non_null(strstr(list[1]->text, "belts and fans"));
+    for (int i = 0; i < j.n_steps; i++) /* none is lost at the end of the field */
+        for (const char *id = j.steps[i].caution; *id != '\0'; id += strcspn(id, "+"), id += *id == '+') {
+            char one[32];
+
+            text_format(one, sizeof one, "%.*s", (int)strcspn(id, "+"), id);
+            assert_non_null(job_caution_find(one));
+        }
     assert_non_null(strstr(job_caution_find("engine-run-prop")->text, "propeller"));
     r.engine.n_positions = 2; /* two plugs, ignition unsaid */
     r.engine.ignition = ENGINE_IGNITION_UNKNOWN;
