@@ -558,7 +558,8 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
     } else {
         text_format(line, sizeof line, "%d photo%s to place", waiting.n, waiting.n == 1 ? "" : "s");
         row = ui_cut_top(&text, asks_order(m, st, &waiting) ? ui_target_px(ui) : 20);
-        ui_text(ui, ui_cut_left(&row, ui_text_width(ui, line, &bold)), line, &bold);
+        if (text.w > 0)
+            ui_text(ui, ui_cut_left(&row, ui_text_width(ui, line, &bold)), line, &bold);
         soft.max_lines = row.h > 20 ? 2 : 3;
     }
     ui_cut_left(&row, 14);
