@@ -241,12 +241,12 @@ static bool gap_asks(const struct engine_form *f, const char *typed, double mm, 
     if (mm <= 0 || mm >= BOOK_GAP_LEAST_MM || strpbrk(typed, "mit\"") != NULL)
         return false;
     if (f->inches) {
-        err_set(e, ERR_BADARG, "“%s” would be %.3f in, less than books ask for. If it is so, type “%.3f in”.", typed, mm / MM_PER_INCH, mm / MM_PER_INCH);
+        err_set(e, ERR_BADARG, "“%s” would be %.3f in, no book's gap. If it is so, “%.3f in”.", typed, mm / MM_PER_INCH, mm / MM_PER_INCH);
         return true;
     }
     if (strpbrk(typed, ".,") == NULL && unit_parse_gap(typed, true, &meant))
-        text_format(inch, sizeof inch, "Inches? Then type “%.3f in” (%.2f mm); else", meant / 1000.0 / MM_PER_INCH, meant / 1000.0);
-    err_set(e, ERR_BADARG, "“%s” would be %.2f mm, less than books ask for. %s “%.2f mm”.", typed, mm, inch[0] != '\0' ? inch : "Inches are typed “0.024 in”; else", mm);
+        text_format(inch, sizeof inch, "Inches? Then “%.3f in” (%.2f mm); else", meant / 1000.0 / MM_PER_INCH, meant / 1000.0);
+    err_set(e, ERR_BADARG, "“%s” would be %.2f mm, no book's gap. %s “%.2f mm”.", typed, mm, inch[0] != '\0' ? inch : "Inches are typed “0.024 in”; if it is so,", mm);
     return true;
 }
 
@@ -280,7 +280,7 @@ static bool read_torque(const struct engine_form *f, double *nm, struct err *e)
     else if (typed[0] != '\0' && !unit_parse_torque(typed, torque_unit(f), nm, &unit))
         return err_set(e, ERR_BADARG, f->inches ? "Torque: “%s” is no torque of a plug. Write 20 (lbf·ft), or 28 N·m." : "Torque: “%s” is no torque of a plug. Write 28 (N·m), or 20 lbf·ft.", typed);
     else if (typed[0] != '\0' && *nm < BOOK_TORQUE_LEAST_NM && strspn(typed, "0123456789., ") == strlen(typed))
-        return err_set(e, ERR_BADARG, "Torque: “%s” would be %s %s, less than any plug is tightened to. If it is so, type “%s %s”.", typed, typed, unit->label, typed, unit->label);
+        return err_set(e, ERR_BADARG, "“%s” would be %s %s, less than any plug takes. If it is so, “%s %s”.", typed, typed, unit->label, typed, unit->label);
     return true;
 }
 

@@ -109,7 +109,7 @@ static bool waits_for_press(struct ui *ui, struct refusal *r)
 
 float refused_say(struct ui *ui, const char *id, struct rect r, const char *words, const char *typed, bool draw)
 {
-    struct ui_style s = {.colour = UI_ACT_INK, .weight = UI_MEDIUM, .max_lines = 4, .top = true};
+    struct ui_style s = {.colour = UI_ACT_INK, .weight = UI_MEDIUM, .max_lines = 6, .top = true};
     struct rect in = {r.x + 18, r.y, r.w - 18, 0};
     char note[80];
 

@@ -199,9 +199,9 @@ static void figures_that_no_book_has_are_asked_back(void **state)
         bool inches;
         const char *says; /* NULL: kept */
     } rows[] = {
-        {ENGINE_FORM_GAP_MIN, "24", false, "Inches? Then type “0.024 in” (0.61 mm); else “0.24 mm”"},
-        {ENGINE_FORM_GAP_MAX, "28", false, "Inches? Then type “0.028 in” (0.71 mm); else “0.28 mm”"},
-        {ENGINE_FORM_GAP_LIMIT, "0.30", false, "else “0.30 mm”"},
+        {ENGINE_FORM_GAP_MIN, "24", false, "Inches? Then “0.024 in” (0.61 mm); else “0.24 mm”"},
+        {ENGINE_FORM_GAP_MAX, "28", false, "Inches? Then “0.028 in” (0.71 mm); else “0.28 mm”"},
+        {ENGINE_FORM_GAP_LIMIT, "0.30", false, "if it is so, “0.30 mm”"},
         {ENGINE_FORM_GAP_MIN, "0.24 mm", false, NULL},
         {ENGINE_FORM_GAP_MIN, "0.024 in", false, NULL},
         {ENGINE_FORM_GAP_MIN, "0.40", false, NULL},

@@ -46,38 +46,57 @@ static void covers_nothing(struct ui *ui, const char *where)
             fail_msg("%s: it lies over %s", where, all[i].id);
 }
 
+static void begin(struct record *record, struct ready *ready)
+{
+    record_init(record);
+    record->engine = engine_find_preset("v8-odd-left")->engine;
+    text_copy(record->engine.name, sizeof record->engine.name, "Merrow 4.2 V8 of the north barn");
+    record_add_visit(record);
+    ready_of(record, ready);
+}
+
+/* record NULL: no engine is open. */
+static struct model model_of(const struct record *record, const struct ready *ready, bool large_targets)
+{
+    static struct job job;
+    static struct refit book;
+
+    return (struct model){.logbook_name = "Barn", .logbook_folder = "/barn", .can_write = true, .why_read_only = "", .engine_id = "a", .visit_id = "b", .undo_label = "Gap of 3 as found, and the photo's", .redo_label = "",
+                          .proposal_why = "", .watched = "", .files_dir = "", .today = "2026-06-14", .compression_rule = "ratio-75", .pressure = "kPa", .report_paper = "a4", .report_written = "", .refit_why = "",
+                          .ended_with = "", .take_folder = "", .large_targets = large_targets, .ready = ready, .job = &job, .book = &book, .record = record};
+}
+
+/* The screen, with the words said in passing. */
+static void say(struct ui *ui, const struct model *m, struct screen_state *st, float w, float h, const char *words)
+{
+    struct actions out = {0};
+
+    ui_toast(ui, words, "Undo");
+    for (int k = 0; k < 2; k++) {
+        out.n = 0;
+        ui_begin(ui, w, h, 1);
+        screen_all(ui, m, st, &out);
+        ui_end(ui);
+    }
+}
+
 static void a_toast_covers_nothing_that_is_used(void **state)
 {
     static const enum screen_id screens[] = {SCREEN_ENGINES, SCREEN_PLAN, SCREEN_PHOTOS, SCREEN_LINEUP, SCREEN_TRENDS, SCREEN_JOB};
-    static struct job job;
-    static struct refit book;
     struct record record;
     struct ready ready;
 
     (void)state;
-    record_init(&record);
-    record.engine = engine_find_preset("v8-odd-left")->engine;
-    text_copy(record.engine.name, sizeof record.engine.name, "Merrow 4.2 V8 of the north barn");
-    record_add_visit(&record);
-    ready_of(&record, &ready);
+    begin(&record, &ready);
     for (size_t i = 0; i < 2 * (sizeof sizes / sizeof sizes[0]) * (sizeof screens / sizeof screens[0]) * (sizeof said / sizeof said[0]); i++) {
         const size_t s = i / 2 % (sizeof sizes / sizeof sizes[0]), at = i / 2 / (sizeof sizes / sizeof sizes[0]) % (sizeof screens / sizeof screens[0]);
         const char *words = said[i / 2 / (sizeof sizes / sizeof sizes[0]) / (sizeof screens / sizeof screens[0])];
         struct ui *ui = ui_create_without_fonts();
-        struct model m = {.logbook_name = "Barn", .logbook_folder = "/barn", .can_write = true, .why_read_only = "", .engine_id = "a", .visit_id = "b", .undo_label = "Gap of 3 as found, and the photo's", .redo_label = "", .proposal_why = "",
-                          .watched = "", .files_dir = "", .today = "2026-06-14", .compression_rule = "ratio-75", .pressure = "kPa", .report_paper = "a4", .report_written = "", .refit_why = "", .ended_with = "", .take_folder = "",
-                          .large_targets = i % 2 == 1, .ready = &ready, .job = &job, .book = &book, .record = screens[at] == SCREEN_ENGINES ? NULL : &record};
+        struct model m = model_of(screens[at] == SCREEN_ENGINES ? NULL : &record, &ready, i % 2 == 1);
         struct screen_state st = {.screen = screens[at], .found = -1, .photo = -1, .bench.tool = -1};
-        struct actions out = {0};
         char where[120];
 
-        ui_toast(ui, words, "Undo");
-        for (int k = 0; k < 2; k++) {
-            out.n = 0;
-            ui_begin(ui, sizes[s].w, sizes[s].h, 1);
-            screen_all(ui, &m, &st, &out);
-            ui_end(ui);
-        }
+        say(ui, &m, &st, sizes[s].w, sizes[s].h, words);
         text_format(where, sizeof where, "%.0f × %.0f, screen %d%s, “%.20s…”", (double)sizes[s].w, (double)sizes[s].h, (int)screens[at], m.large_targets ? ", large targets" : "", words);
         covers_nothing(ui, where);
         if (screens[at] != SCREEN_ENGINES && sizes[s].w >= 1280)
@@ -95,34 +114,19 @@ static void a_toast_leaves_a_panel_free(void **state)
         const char *id;
     } panels[] = {{PANEL_VISIT, "panel.visit"}, {PANEL_SIGNS, "panel.signs"}, {PANEL_HELP, "panel.help"}, {PANEL_FILES, "panel.files"}, {PANEL_RULES, "panel.rules"},
                   {PANEL_SEARCH, "panel.search"}, {PANEL_MEASURES, "panel.measures"}, {PANEL_PLUG, "panel.plug"}, {PANEL_CONFLICTS, "panel.conflicts"}};
-    static struct job job;
-    static struct refit book;
     struct record record;
     struct ready ready;
 
     (void)state;
-    record_init(&record);
-    record.engine = engine_find_preset("v8-odd-left")->engine;
-    text_copy(record.engine.name, sizeof record.engine.name, "Merrow 4.2 V8 of the north barn");
-    record_add_visit(&record);
-    ready_of(&record, &ready);
+    begin(&record, &ready);
     for (size_t i = 0; i < 2 * (sizeof sizes / sizeof sizes[0]) * (sizeof panels / sizeof panels[0]); i++) {
         const size_t s = i / 2 % (sizeof sizes / sizeof sizes[0]), p = i / 2 / (sizeof sizes / sizeof sizes[0]);
         struct ui *ui = ui_create_without_fonts();
-        struct model m = {.logbook_name = "Barn", .can_write = true, .why_read_only = "", .engine_id = "a", .visit_id = "b", .undo_label = "", .redo_label = "", .proposal_why = "", .watched = "", .files_dir = "",
-                          .today = "2026-06-14", .compression_rule = "ratio-75", .pressure = "kPa", .report_paper = "a4", .report_written = "", .refit_why = "", .ended_with = "", .take_folder = "",
-                          .large_targets = i % 2 == 1, .ready = &ready, .job = &job, .book = &book, .record = &record};
+        struct model m = model_of(&record, &ready, i % 2 == 1);
         struct screen_state st = {.screen = SCREEN_PLAN, .panel = panels[p].panel, .found = -1, .photo = -1, .bench.tool = -1};
-        struct actions out = {0};
         const struct ui_widget *panel, *toast;
 
-        ui_toast(ui, said[1], "Undo");
-        for (int k = 0; k < 2; k++) {
-            out.n = 0;
-            ui_begin(ui, sizes[s].w, sizes[s].h, 1);
-            screen_all(ui, &m, &st, &out);
-            ui_end(ui);
-        }
+        say(ui, &m, &st, sizes[s].w, sizes[s].h, said[1]);
         panel = ui_find_widget(ui, panels[p].id);
         toast = ui_find_widget(ui, "toast");
         if (panel == NULL || toast == NULL)
