@@ -434,6 +434,16 @@ bool session_poll(struct session *s, struct ui *ui)
     } else if (s->files_dir[0] != '\0') {
         session_list_folder(s, "");
     }
+    if (!s->m.can_write && logbook_comes_first(s->lb)) { /* the other window is closed, or was killed */
+        s->why[0] = '\0';
+        s->m.can_write = true;
+        s->behind = behind_create(s->folder_path, s->settings.compression_rule);
+        session_reload(s, true, &e);
+        if (!form_holds(&s->m, &s->st.fresh))
+            draft_take_up(&s->draft, s->lb, &s->m, &s->st);
+        ui_toast(ui, "The other window of this logbook is closed: things can be noted here now.", NULL);
+        news = true;
+    }
     n_jobs = s->m.jobs_all;
     if (intake_progress(s->intake, &s->m.jobs_done, &s->m.jobs_all))
         news = true;

@@ -187,20 +187,41 @@ static bool check_version(struct logbook *lb, struct err *e)
     return logbook_db_migrate(lb, steps, LOGBOOK_VERSION - 1, e);
 }
 
-static void take_window_lock(struct logbook *lb)
+static void let_window_lock_go(struct logbook *lb)
+{
+    if (lb->lock_fd >= 0)
+        close(lb->lock_fd);
+    lb->lock_fd = -1;
+}
+
+static bool take_window_lock(struct logbook *lb)
 {
     char path[1100];
 
     text_format(path, sizeof path, "%s/window.lock", lb->folder);
     lb->lock_fd = open(path, O_RDWR | O_CREAT | O_CLOEXEC, 0666);
     if (lb->lock_fd >= 0 && flock(lb->lock_fd, LOCK_EX | LOCK_NB) == 0)
-        return;
-    text_copy(lb->why, sizeof lb->why, lb->lock_fd < 0 ? "Reading only: no permission to write in the folder."
-                                                       : "Reading only: another window has this logbook open.");
-    if (lb->lock_fd >= 0)
-        close(lb->lock_fd);
-    lb->lock_fd = -1;
-    lb->can_write = false;
+        return true;
+    lb->comes_second = lb->lock_fd >= 0;
+    text_copy(lb->why, sizeof lb->why, lb->comes_second ? "Reading only until the other window of this logbook is closed." : "Reading only: no permission to write in the folder.");
+    let_window_lock_go(lb);
+    return false;
+}
+
+bool logbook_comes_first(struct logbook *lb)
+{
+    if (!lb->comes_second || sqlite3_db_readonly(lb->db, "main") != 0 || !take_window_lock(lb))
+        return false;
+    lb->can_write = true;
+    if (!set_up(lb, NULL)) {
+        lb->can_write = false;
+        let_window_lock_go(lb);
+        return false;
+    }
+    lb->comes_second = false;
+    lb->why[0] = '\0';
+    logbook_db_index_anew(lb);
+    return true;
 }
 
 /* With no journal beside it nobody is writing: the database can be read as it stands. */
@@ -293,7 +314,7 @@ struct logbook *logbook_open(const char *folder, enum logbook_mode mode, struct 
         text_copy(lb->why, sizeof lb->why, "Reading only: no permission to write the logbook.");
     }
     if (mode == LOGBOOK_WINDOW && lb->can_write)
-        take_window_lock(lb);
+        lb->can_write = take_window_lock(lb);
     code = open_database(lb, path);
     if (code != SQLITE_OK) {
         logbook_db_error(lb, code, "Opening the logbook", e);
@@ -339,8 +360,7 @@ void logbook_close(struct logbook *lb)
     logbook_rollback(lb);
     logbook_db_forget_statements(lb);
     sqlite3_close(lb->db);
-    if (lb->lock_fd >= 0)
-        close(lb->lock_fd);
+    let_window_lock_go(lb);
     free(lb->touched);
     free(lb->made_set);
     free(lb);

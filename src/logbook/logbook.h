@@ -31,6 +31,9 @@ struct logbook *logbook_open(const char *folder, enum logbook_mode mode, struct 
 struct logbook *logbook_open_updated(const char *folder, bool *updated, struct err *e);
 void logbook_close(struct logbook *lb); /* NULL is fine */
 bool logbook_can_write(const struct logbook *lb);
+/* Of a window that reads only because another one has the logbook open: when that is gone, this one writes from now on, and true is
+ * given, once. What the other wrote last may be unread. Cheap: ask at an input. */
+bool logbook_comes_first(struct logbook *lb);
 const char *logbook_why_read_only(const struct logbook *lb); /* "" when it can write */
 const char *logbook_folder(const struct logbook *lb);
 /* True when another connection made an edit since the last call; what is only worked out and kept beside the log is none. Cheap: ask

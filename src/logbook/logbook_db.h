@@ -31,6 +31,7 @@ struct logbook {
     char why[200];
     struct unit_choice units; /* values in conflict are told in */
     int lock_fd;
+    bool comes_second; /* another window holds the lock */
     int64_t data_version;
     int64_t seen; /* the last change of the log this copy knows of, its own and others' */
 

@@ -3,6 +3,7 @@
 
 #include <cjson/cJSON.h>
 #include <string.h>
+#include <time.h>
 
 #include "base/files.h"
 
@@ -59,6 +60,39 @@ static void a_logbook_at_home_is_told_from_there(void **state)
         setenv("HOME", was, 1);
     else
         unsetenv("HOME");
+}
+
+/* A window that was opened second read only for as long as it lived, also when the first one was long gone. The script says by a
+ * picture that it has seen it so; then the first is closed. */
+static void the_second_window_writes_when_the_first_is_closed(void **state)
+{
+    char path[160], seen[160], lines[600], command[700], out[4000];
+    struct err e = {0};
+    struct logbook *first;
+    FILE *f;
+    size_t n;
+
+    (void)state;
+    write_sample();
+    text_format(path, sizeof path, "%s/log", folder);
+    first = logbook_open(path, LOGBOOK_WINDOW, &e);
+    assert_non_null(first);
+    text_format(seen, sizeof seen, "%s/seen.png", folder);
+    text_format(lines, sizeof lines, "size 1280 720\nwait\nexpect engine.open there\nexpect engine.new absent\npicture %s\npause 4\nkey Down\nwait\nexpect toast name ~can be noted here now\nexpect engine.new there\n"
+                                     "key Enter\nwait\nkey Ctrl+J\nwait\nkey t\nwait\nexpect job.step.0 there\n", seen);
+    text_format(path, sizeof path, "%s/made.script", folder);
+    assert_true(files_write(path, lines, strlen(lines), &e));
+    text_format(command, sizeof command, "SDL_VIDEODRIVER=dummy SOOTBOOK_TODAY=2026-06-14 XDG_CONFIG_HOME=%s/config XDG_DATA_HOME=%s/data '%s' drive '%s/log' --script '%s' 2>&1", folder, folder, program_path(), folder, path);
+    f = popen(command, "r");
+    assert_non_null(f);
+    for (int i = 0; i < 600 && !files_exists(seen); i++)
+        nanosleep(&(struct timespec){0, 100000000}, NULL);
+    logbook_close(first);
+    n = fread(out, 1, sizeof out - 1, f);
+    out[n] = '\0';
+    if (pclose(f) != 0)
+        fail_msg("%s", out);
+    logbook_close(open_sound(NULL));
 }
 
 /* Figures pick a hole on Job as they pick a cylinder on Plan, and H puts its plug in by hand, or out again: a refit needs
@@ -323,6 +357,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_refused_pressure_moves_no_row_above, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_plug_of_a_photo_keeps_its_place, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_logbook_at_home_is_told_from_there, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(the_second_window_writes_when_the_first_is_closed, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_test_is_tapped_cylinder_by_cylinder, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(photos_of_another_day_are_asked_about, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_tray_leads_to_the_order, make_folder, drop_folder),

@@ -574,8 +574,9 @@ static void a_second_window_only_reads(void **state)
     assert_true(window != NULL && second != NULL);
     assert_true(logbook_can_write(window));
     assert_false(logbook_can_write(second));
-    assert_string_equal(logbook_why_read_only(second), "Reading only: another window has this logbook open.");
+    assert_string_equal(logbook_why_read_only(second), "Reading only until the other window of this logbook is closed.");
     assert_false(logbook_begin(second, "x", &e));
+    assert_false(logbook_comes_first(second));
     /* a command writes beside the window, which notices */
     lb = logbook_open(folder, LOGBOOK_WRITE, &e);
     assert_non_null(lb);
@@ -586,8 +587,17 @@ static void a_second_window_only_reads(void **state)
     assert_true(logbook_changed_outside(window));
     assert_false(logbook_changed_outside(window));
     logbook_close(lb);
-    logbook_close(second);
+    /* it read only for as long as it lived, also with the first one long gone */
     logbook_close(window);
+    assert_true(logbook_comes_first(second));
+    assert_true(logbook_can_write(second));
+    assert_string_equal(logbook_why_read_only(second), "");
+    assert_false(logbook_comes_first(second)); /* once */
+    assert_true(logbook_begin(second, "Fact", &e) && logbook_add(second, "part", id, &e) && logbook_commit(second, &e));
+    window = logbook_open(folder, LOGBOOK_WINDOW, &e); /* and now it is the first */
+    assert_false(logbook_can_write(window));
+    logbook_close(window);
+    logbook_close(second);
 }
 
 static void refusals_are_sentences(void **state)
