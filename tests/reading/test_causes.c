@@ -1284,6 +1284,45 @@ static void one_coil_feeds_all(void **state)
         }
 }
 
+/* A plug that is new, in a hole whose plug is as wet or sooty as the one before, was held against nobody without a code or a cut-out,
+ * which an old engine does not have; a new coil was. */
+static void a_new_plug_in_the_same_trouble_was_not_it(void **state)
+{
+    static const enum sign shows[] = {SIGN_FUEL_WET, SIGN_DRY_CARBON};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof shows / sizeof shows[0]; i++) {
+        double plug[2], coil[2];
+
+        for (int renewed = 0; renewed < 2; renewed++) {
+            struct record r = make(ENGINE_INLINE, "1 2 3 4 5 6", "1 5 3 6 2 4", ENGINE_COIL_PER_PLUG);
+            struct err e = {0};
+            struct findings f;
+
+            record_add_visit(&r);
+            for (int v = 0; v < 2; v++) {
+                struct visit *visit = &r.visits[v];
+
+                visit->complaints_given = true;
+                visit->complaints[visit->n_complaints++] = words_find(WORDS_COMPLAINT, "misfire-load");
+                for (int c = 0; c < 6; c++)
+                    reading_note(visit_reading(visit, &r.engine, c, 0), c == 2 ? shows[i] : SIGN_NORMAL, c == 2 ? 3 : 2);
+            }
+            if (renewed == 1)
+                assert_true(visit_parse_done(&r.engine, "replaced:plug:cylinder 3", &r.visits[0].done[r.visits[0].n_done++], &e));
+            f = run(&r, cause_table_builtin());
+            plug[renewed] = find(&f, "plug-one") != NULL ? find(&f, "plug-one")->probability : 0;
+            coil[renewed] = find(&f, "coil-one") != NULL ? find(&f, "coil-one")->probability : 0;
+            if (renewed == 1 && find(&f, "plug-one") != NULL)
+                assert_true(says(&find(&f, "plug-one")->contra, "new plug"));
+            findings_release(&f);
+            record_release(&r);
+        }
+        if (!(plug[1] < plug[0] / 2) || !(coil[1] >= coil[0]))
+            fail_msg("%zu: the plug %.0f %%, renewed %.0f %%; the coil %.0f and %.0f %%", i, 100 * plug[0], 100 * plug[1], 100 * coil[0], 100 * coil[1]);
+    }
+}
+
 /* A cracked insulator that is seen made the lead the suspect, at twice and five times the odds of the plug that has the crack: the
  * table gave the lead more for it. A crack is the plug's own, with or without soot, and wherever the sparks come from (GM service
  * manuals, spark plug inspection: a cracked insulator is a plug to be renewed). */
@@ -1665,7 +1704,7 @@ static void a_repair_in_vain_speaks_against_a_cool_end(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(table_rows), cmocka_unit_test(the_same_again_is_no_sound_engine), cmocka_unit_test(a_repair_in_vain_speaks_against_a_cool_end), cmocka_unit_test(a_cracked_insulator_is_the_plugs_own),
+        cmocka_unit_test(table_rows), cmocka_unit_test(the_same_again_is_no_sound_engine), cmocka_unit_test(a_repair_in_vain_speaks_against_a_cool_end), cmocka_unit_test(a_cracked_insulator_is_the_plugs_own), cmocka_unit_test(a_new_plug_in_the_same_trouble_was_not_it),
         cmocka_unit_test(more_damage_is_never_less_likely), cmocka_unit_test(a_set_of_leads_ages_as_a_set), cmocka_unit_test(one_coil_feeds_all), cmocka_unit_test(a_coil_of_an_unsaid_ignition_is_of_its_cylinder), cmocka_unit_test(evenly_low_is_not_normal),
         cmocka_unit_test(a_boot_nobody_looked_at_makes_no_case_of_its_own),
         cmocka_unit_test(table_refusals), cmocka_unit_test(own_table), cmocka_unit_test(a_cut_out_elsewhere_speaks_against), cmocka_unit_test(no_well_is_asked_for_in_the_open),
