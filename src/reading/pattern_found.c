@@ -42,6 +42,7 @@ static void signs_on_one_bank(struct work *w)
         struct stand_out *s, *condition = NULL;
         char words[160], label[120];
         int bank = -1, n_shown = 0, n_bank = 0, most = 0;
+        engine_set shown = 0;
         bool mixed = false;
 
         if (p->shape != SHAPE_ONE_BANK || m == NULL || m->kind != MEASURE_SIGN || !p->adverse || sign_row((enum sign)m->sign)->level == LEVEL_NONE)
@@ -53,9 +54,10 @@ static void signs_on_one_bank(struct work *w)
                 mixed = mixed || (bank >= 0 && bank != b);
                 bank = b;
                 n_shown++;
+                shown |= BIT(work_cylinder(w, m->plug[i]));
                 most = m->value[i] > most ? (int)m->value[i] : most;
             }
-        if (mixed || n_shown < 2)
+        if (mixed || (shown & (shown - 1)) == 0) /* several plugs of one cylinder are that cylinder */
             continue;
         if (most == 1 && p->chance > RARE)
             continue; /* traces are in the eye of the beholder: a pattern of them must be rare */

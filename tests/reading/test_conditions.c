@@ -147,6 +147,33 @@ static void the_normal_deposit_keeps_to_no_bank(void **state)
     record_release(&r);
 }
 
+/* Both plugs of one cylinder are that cylinder, and no pattern of its bank whose other cylinder is clean. */
+static void two_plugs_of_a_cylinder_are_no_bank(void **state)
+{
+    struct record r = make(ENGINE_FLAT, 2, "1 3 / 2 4", "1 3 2 4");
+    struct findings f;
+
+    (void)state;
+    for (int i = 0; i < 8; i++) {
+        r.visits[0].readings[i].present = true;
+        reading_note(&r.visits[0].readings[i], SIGN_NORMAL, 2);
+    }
+    for (int p = 0; p < 2; p++)
+        reading_note(plug(&r, "3", p), SIGN_DRY_CARBON, 3);
+    f = run(&r);
+    for (int i = 0; i < f.n_stand_outs; i++)
+        assert_null(strstr(f.stand_outs[i].headline, "keeps to bank"));
+    assert_string_equal(told(&f, "Cylinder 3: dry soot")->headline, "Cylinder 3: dry soot");
+    findings_release(&f);
+    /* of both its cylinders it is one */
+    for (int p = 0; p < 2; p++)
+        reading_note(plug(&r, "1", p), SIGN_DRY_CARBON, 3);
+    f = run(&r);
+    told(&f, "Dry soot keeps to bank 1");
+    findings_release(&f);
+    record_release(&r);
+}
+
 static void codes_name_what_they_name(void **state)
 {
     struct record r = eight();
@@ -250,7 +277,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_others_are_told_as_they_are),     cmocka_unit_test(one_of_two_plugs_is_named),
-        cmocka_unit_test(the_normal_deposit_keeps_to_no_bank), cmocka_unit_test(codes_name_what_they_name),
+        cmocka_unit_test(the_normal_deposit_keeps_to_no_bank), cmocka_unit_test(two_plugs_of_a_cylinder_are_no_bank), cmocka_unit_test(codes_name_what_they_name),
         cmocka_unit_test(one_worn_plug_is_no_worn_set),        cmocka_unit_test(liquid_is_turned_out_by_hand),
     };
 
