@@ -6,7 +6,8 @@ build=$1
 shift
 mkdir -p "$build"
 LSAN_OPTIONS=suppressions=$(pwd)/src/make/lsan.supp:print_suppressions=0 # of a build with SAN=address
-ASAN_OPTIONS=quarantine_size_mb=16 # freed memory is watched until so much more is freed; with the usual 256 each block is cleared anew by the system
+# Freed memory is watched until 16 MB more are freed; with the usual 256 each block is cleared anew by the system. What is undefined is a trap.
+ASAN_OPTIONS=quarantine_size_mb=16:handle_sigill=1
 export LSAN_OPTIONS ASAN_OPTIONS
 
 log_of() {

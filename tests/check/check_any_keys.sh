@@ -8,7 +8,7 @@ program=build/san-address-undefined/sootbook
 work=$(mktemp -d /tmp/sootbook-any-keys-XXXXXX)
 trap 'rm -rf "$work"' EXIT
 export XDG_CONFIG_HOME="$work/config" XDG_DATA_HOME="$work/data" SDL_VIDEODRIVER=dummy SOOTBOOK_TODAY=2026-06-14
-export ASAN_OPTIONS=detect_leaks=0 # what fontconfig and SDL keep
+export ASAN_OPTIONS=detect_leaks=0:handle_sigill=1 # what fontconfig and SDL keep
 make -s SAN=address,undefined build
 seed=1
 while [ "$seed" -le "$seeds" ]; do
