@@ -656,7 +656,7 @@ static void lead_from_findings(struct causes *k)
             j->leads = j->leads || j->probability < CAUSE_LEAST_SHOWN;
             n += j->probability < CAUSE_LEAST_SHOWN ? 1 : MOST_LEADS;
         }
-        s->unexplained = n == 0 && s->kind == STAND_CONDITION;
+        s->unexplained = n == 0 && s->kind == STAND_CONDITION && !(s->sign == SIGN_OIL_WET && apart_drained(k->w).degree > 0); /* which is ordinary */
     }
 }
 

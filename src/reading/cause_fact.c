@@ -14,7 +14,7 @@
 #define UNKNOWN ((struct known){false, 0})
 
 /* A trace is less than half a moderate amount: what is no more than a trace is on many sound engines. */
-static const double amount_degree[] = {0, 0.4, 0.9, 1};
+const double fact_amount_degree[] = {0, 0.4, 0.9, 1};
 
 #define DAMAGE_TRACE 0.8
 #define LEAST_DIFFERENT 0.5 /* steps of an amount by which a firing end is darker or lighter than the others */
@@ -322,7 +322,7 @@ static struct known sign_at(const struct facts *f, uint64_t mask, int c)
         best = f->amount[c][s] > best ? f->amount[c][s] : best;
         damaged = damaged || (f->amount[c][s] > 0 && (f->damage >> s & 1u) != 0);
     }
-    return best == AMOUNT_UNSEEN ? UNKNOWN : KNOWN(fmax(amount_degree[best], damaged ? DAMAGE_TRACE : 0));
+    return best == AMOUNT_UNSEEN ? UNKNOWN : KNOWN(fmax(fact_amount_degree[best], damaged ? DAMAGE_TRACE : 0));
 }
 
 int fact_word(const struct reading *r, const struct fact_atom *a)
@@ -511,6 +511,7 @@ static struct known engine_is(const struct facts *f, enum fact_engine which)
     case IS_AIR_COOLED: return engine_is_propeller_like(en) ? KNOWN(1) : UNKNOWN; /* others do not say */
     case IS_WITHOUT_INJECTORS: return en->fuel == ENGINE_FUEL_UNKNOWN ? UNKNOWN : KNOWN(engine_is_without_injectors(en));
     case IS_INJECTED: return en->fuel == ENGINE_FUEL_UNKNOWN ? UNKNOWN : KNOWN(en->fuel != ENGINE_CARBURETTOR);
+    case IS_ONE_PLUG: return KNOWN(en->n_positions == 1);
     case IS_CARBURETTOR_WORK: return KNOWN(carburettor_work(f));
     case IS_COUNT: break;
     }
@@ -532,7 +533,7 @@ static struct known before_at(const struct facts *f, uint64_t mask, int c)
                     best = a > best ? a : best;
                 }
         if (best != AMOUNT_UNSEEN)
-            return KNOWN(amount_degree[best]);
+            return KNOWN(fact_amount_degree[best]);
     }
     return UNKNOWN;
 }
@@ -757,6 +758,7 @@ static struct known shape_at(const struct facts *f, enum fact_shape which, int c
     case SHAPED_BOTTOM: return KNOWN(at_bottom(f->w->en, c));
     case SHAPED_DEAD_ELSEWHERE: return dead_elsewhere(f, c);
     case SHAPED_CODE_ELSEWHERE: return named_elsewhere(f, c);
+    case SHAPED_DRAINED: return apart_drained(f->w);
     case SHAPED_IN_VAIN: return f->before == NULL ? UNKNOWN : KNOWN((f->in_vain & BIT(c)) != 0);
     case SHAPED_COUNT: break;
     }
@@ -783,7 +785,7 @@ static struct known visit_is(const struct facts *f, const struct fact_atom *a, i
             return UNKNOWN;
         for (int i = 0; i < v->n_outside; i++)
             if (v->outside[i].bank == f->w->en->cylinders[c].bank)
-                return KNOWN(amount_degree[v->outside[i].amount]);
+                return KNOWN(fact_amount_degree[v->outside[i].amount]);
         return KNOWN(0);
     case VISIT_FACT_COUNT: break;
     }
@@ -817,6 +819,7 @@ struct known fact_atom_at(const struct facts *f, const struct fact_atom *a, int 
     case FACT_SWAP: return swap_at(f, a->mask, c);
     case FACT_SHAPE: return shape_at(f, (enum fact_shape)a->which, c);
     case FACT_VISIT: return visit_is(f, a, c);
+    case FACT_APART: return a->which == APART_ROW ? apart_row(f->w, a->mask, &(struct plug_row){0}) : apart_at(f->w, a->mask, c);
     }
     assert(false && "every kind is handled");
     return UNKNOWN;
@@ -880,10 +883,11 @@ bool fact_is_global(const struct fact *x)
 {
     for (int i = 0; i < x->n; i++) {
         const struct fact_atom *a = &x->atoms[i];
-        bool shape = a->kind == FACT_SHAPE && (a->which == SHAPED_ALTERNATE || a->which == SHAPED_GRADED || a->which == SHAPED_AS_BEFORE);
+        bool shape = a->kind == FACT_SHAPE && (a->which == SHAPED_ALTERNATE || a->which == SHAPED_GRADED || a->which == SHAPED_AS_BEFORE || a->which == SHAPED_DRAINED);
         bool visit = a->kind == FACT_VISIT && a->which != VISIT_OUTSIDE;
+        bool row = a->kind == FACT_APART && a->which == APART_ROW;
 
-        if (a->kind != FACT_COMPLAINT && a->kind != FACT_ENGINE && !shape && !visit && !(a->kind == FACT_CODE && a->which == CODE_MISFIRE_ANY))
+        if (a->kind != FACT_COMPLAINT && a->kind != FACT_ENGINE && !shape && !row && !visit && !(a->kind == FACT_CODE && a->which == CODE_MISFIRE_ANY))
             return false;
     }
     return true;

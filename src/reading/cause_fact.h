@@ -31,6 +31,20 @@ struct facts {
     } alternate, graded, as_before;
 };
 
+extern const double fact_amount_degree[4];
+
+/* Plugs of one cylinder against each other (cause_apart.c). Signs of a mask; not known where fewer than two of its plugs were looked
+ * at, where none of these shows it, nor of oil at the bottom plug of a lying cylinder alone, to which it runs. */
+struct known apart_at(const struct work *w, uint64_t mask, int cylinder); /* how clearly one plug shows what another does not; 0: all alike */
+unsigned apart_without(const struct work *w, uint64_t mask, int cylinder); /* those that do not, as bits of positions; 0 where none shows it */
+struct plug_row { /* one plug of each cylinder */
+    int position;              /* -1: not the same on every bank */
+    int n_alone, n_looked_at;  /* cylinders that show it at this plug alone, of those of which two plugs were looked at */
+};
+struct known apart_row(const struct work *w, uint64_t mask, struct plug_row *row); /* at nearly all cylinders one plug alone */
+/* Nearly all bottom plugs of lying cylinders oily, their tops not, and it did not run under load. */
+struct known apart_drained(const struct work *w);
+
 void facts_collect(struct facts *f, const struct work *w);
 /* Any of the fact's atoms at this cylinder: the most of those known. */
 struct known fact_at(const struct facts *f, const struct fact *x, int cylinder);

@@ -30,12 +30,12 @@ static const char *const number_names[] = {"low compression", "compression that 
 _Static_assert(sizeof number_names / sizeof number_names[0] == NUMBER_COUNT, "a name for each number");
 static const char *const engine_names[] = {"a coil on each plug", "shared coils", "plug leads", "plugs in the open", "plugs hotter than the book", "plugs colder than the book",
                                            "plugs of the book's heat range", "several mixture groups", "a single cylinder",
-                                           "a two-stroke engine", "a distributor or magneto", "work on a carburettor", "cooled by air", "no injector at a cylinder", "no carburettor"};
+                                           "a two-stroke engine", "a distributor or magneto", "work on a carburettor", "cooled by air", "no injector at a cylinder", "no carburettor", "one plug in each cylinder"};
 _Static_assert(sizeof engine_names / sizeof engine_names[0] == IS_COUNT, "a name for each fact of the engine");
 static const char *const shape_names[] = {"wear at centre and side in turn on each coil", "a smooth gradient from front to rear", "the same differences as last time",
                                           "oil that fades along the removal order", "oil in the well as the plug was drawn",
                                           "at the bottom of the radial", "another cylinder that makes no difference when cut out", "a code that names another cylinder",
-                                          "the same again after a repair"};
+                                          "the same again after a repair", "oil on the bottom plugs alone"};
 _Static_assert(sizeof shape_names / sizeof shape_names[0] == SHAPED_COUNT, "a name for each shape");
 static const char *const side_names[] = {"", "deposit heavier on the intake side", "deposit heavier on the exhaust side", "deposit even all round"};
 static const char *const heard_names[] = {"", "air heard at the intake", "air heard at the exhaust", "air heard at the breather", "bubbles in the coolant", "air heard at the next plug hole"};
@@ -120,20 +120,46 @@ static bool codes_name(const struct facts *f, const struct fact_atom *a, engine_
     return n > 0;
 }
 
+/* The sign of the mask that is heaviest on the set; the first where none shows. */
+static int strongest(const struct facts *f, uint64_t mask, engine_set set)
+{
+    int best = -1, most_seen = 0;
+
+    for (int s = 0; s < SIGN_COUNT; s++)
+        for (int c = 0; c < f->w->en->n_cylinders; c++)
+            if ((mask >> s & 1u) != 0 && (set & BIT(c)) != 0 && f->amount[c][s] > most_seen) {
+                most_seen = f->amount[c][s];
+                best = s;
+            }
+    return best >= 0 ? best : first_of(mask);
+}
+
+/* "no dry soot on the other plug", "fuel-wet firing end on the top plugs alone, 4 of 4 cylinders". */
+static void apart_name(const struct facts *f, const struct fact_atom *a, engine_set shown, char *to, size_t n_room)
+{
+    const struct engine *en = f->w->en;
+    const char *sign = sign_row((enum sign)strongest(f, a->mask, shown))->sentence;
+    struct plug_row row;
+
+    if (a->which == APART_PLUG) {
+        text_format(to, n_room, "no %s on the other plug%s", sign, en->n_positions > 2 ? "s" : "");
+        return;
+    }
+    apart_row(f->w, a->mask, &row);
+    if (row.position < 0)
+        text_format(to, n_room, "%s on one plug of a cylinder alone, %d of %d cylinders", sign, row.n_alone, row.n_looked_at);
+    else
+        text_format(to, n_room, "%s on the %s plugs alone, %d of %d cylinders", sign, en->position_names[row.position], row.n_alone, row.n_looked_at);
+}
+
 static void atom_name(const struct facts *f, const struct fact_atom *a, engine_set shown, char *to, size_t n_room)
 {
-    int best = -1, most_seen = 0, value = first_of(a->mask);
+    int value = first_of(a->mask);
 
     switch (a->kind) {
     case FACT_SIGN:
     case FACT_BEFORE:
-        for (int s = 0; s < SIGN_COUNT; s++)
-            for (int c = 0; c < f->w->en->n_cylinders; c++)
-                if ((a->mask >> s & 1u) != 0 && (shown & BIT(c)) != 0 && f->amount[c][s] > most_seen) {
-                    most_seen = f->amount[c][s];
-                    best = s;
-                }
-        text_format(to, n_room, "%s%s", sign_row((enum sign)(best >= 0 ? best : value))->sentence, a->kind == FACT_BEFORE ? " at an earlier visit" : "");
+        text_format(to, n_room, "%s%s", sign_row((enum sign)strongest(f, a->mask, shown))->sentence, a->kind == FACT_BEFORE ? " at an earlier visit" : "");
         return;
     case FACT_WORD:
         for (int c = 0; c < f->w->en->n_cylinders && a->list >= 0; c++)
@@ -161,6 +187,7 @@ static void atom_name(const struct facts *f, const struct fact_atom *a, engine_s
     case FACT_DONE: text_format(to, n_room, "%s %s after the last visit", words_label(WORDS_DONE_PART, value), a->list > 0 ? words_label(WORDS_DONE_VERB, a->list) : "worked on"); return;
     case FACT_SWAP: text_format(to, n_room, "trouble that follows the swapped %s", words_label(WORDS_DONE_PART, value)); return;
     case FACT_SHAPE: text_copy(to, n_room, shape_names[a->which]); return;
+    case FACT_APART: apart_name(f, a, shown, to, n_room); return;
     case FACT_VISIT:
         switch ((enum fact_visit)a->which) {
         case VISIT_LAST_RUN: text_format(to, n_room, "last run: %s", words_label(WORDS_LAST_RUN, f->w->v->last_run ? f->w->v->last_run : value)); return;
@@ -244,6 +271,10 @@ void fact_absent(const struct facts *f, const struct fact *x, int c, char *to, s
             if ((told >> a->which & 1u) == 0) /* several results of one test are asked for one by one */
                 text_addf(&t, "%s%s", n++ ? ", " : "", tests[test_index(a)].clean);
             told |= 1u << a->which;
+        } else if (a->kind == FACT_APART && a->which == APART_PLUG) {
+            text_addf(&t, "%s%s on %s", n++ ? ", " : "", sign_row((enum sign)strongest(f, a->mask, BIT(c)))->sentence, f->w->en->n_positions > 2 ? "all plugs read" : "both plugs");
+        } else if (a->kind == FACT_APART) {
+            text_addf(&t, "%sno row of plugs is unlike the other", n++ ? ", " : "");
         } else {
             atom_name(f, a, 0, name, sizeof name);
             bool the = text_starts(name, "the "), one = text_starts(name, "a ");
@@ -269,6 +300,7 @@ unsigned fact_positions(const struct facts *f, const struct fact *x, int c)
             for (int s = 0; s < SIGN_COUNT && a->kind == FACT_SIGN; s++)
                 out |= (a->mask >> s & 1u) != 0 && r->amount[s] > 0 ? 1u << p : 0;
             out |= (v > 0 && (a->mask >> v & 1u) != 0) || wide ? 1u << p : 0;
+            out |= a->kind == FACT_APART ? apart_without(f->w, a->mask, c) : 0;
         }
     return out;
 }
@@ -357,6 +389,8 @@ bool fact_is_open(const struct facts *f, const struct fact *x, int c)
 
     if (a->kind == FACT_WORD && a->list < 0 && a->which == 0)
         return f->amount[c][SIGN_OIL_WET] > 0 || f->amount[c][SIGN_FUEL_WET] > 0 || f->amount[c][SIGN_COOLANT] > 0;
+    if (a->kind == FACT_APART) /* only where one plug shows it and no other was looked at */
+        return f->amount[c][strongest(f, a->mask, BIT(c))] > 0 && !apart_at(f->w, a->mask, c).known;
     if (a->kind != FACT_SIGN)
         return true;
     for (int z = 0; z < ZONE_COUNT; z++)
@@ -421,6 +455,10 @@ void fact_asks(const struct facts *f, const struct fact *x, engine_set set, char
     case FACT_SHAPE:
         if (a->which == SHAPED_ALTERNATE)
             text_copy(to, n_room, "which electrode of each plug is worn");
+        return;
+    case FACT_APART:
+        if (f->w->en->n_positions > 1 && a->which == APART_PLUG)
+            text_copy(to, n_room, "the cylinder's other plug");
         return;
     case FACT_BEFORE:
     case FACT_DONE: return; /* an earlier visit cannot be made now */

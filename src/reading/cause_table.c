@@ -54,6 +54,7 @@ static const struct {
     {"carburettor=worked-on", FACT_ENGINE, IS_CARBURETTOR_WORK},
     {"injectors=none", FACT_ENGINE, IS_WITHOUT_INJECTORS},
     {"carburettor=none", FACT_ENGINE, IS_INJECTED},
+    {"plugs=one", FACT_ENGINE, IS_ONE_PLUG},
     {"wear=alternates", FACT_SHAPE, SHAPED_ALTERNATE},
     {"deposits=graded", FACT_SHAPE, SHAPED_GRADED},
     {"deposits=as-before", FACT_SHAPE, SHAPED_AS_BEFORE},
@@ -63,6 +64,7 @@ static const struct {
     {"cut-out=elsewhere", FACT_SHAPE, SHAPED_DEAD_ELSEWHERE},
     {"code=elsewhere", FACT_SHAPE, SHAPED_CODE_ELSEWHERE},
     {"repair=in-vain", FACT_SHAPE, SHAPED_IN_VAIN},
+    {"oil=drained", FACT_SHAPE, SHAPED_DRAINED},
     {"intake=oil", FACT_VISIT, VISIT_OIL_IN_INTAKE},
     {"outside=oil", FACT_VISIT, VISIT_OUTSIDE},
 };
@@ -166,6 +168,11 @@ static bool parse_atom(const char *text, struct fact_atom *a, struct err *e)
     if (text_starts(text, "done=")) {
         a->kind = FACT_DONE;
         return parse_done(text + 5, a, e);
+    }
+    if (text_starts(text, "apart:") || text_starts(text, "row:")) {
+        a->kind = FACT_APART;
+        a->which = text[0] == 'r' ? APART_ROW : APART_PLUG;
+        return parse_signs(strchr(text, ':') + 1, &a->mask, e);
     }
     if (text_starts(text, "before:")) {
         a->kind = FACT_BEFORE;

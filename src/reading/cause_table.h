@@ -49,7 +49,8 @@ enum fact_kind {
     FACT_DONE,      /* after the last visit: mask over verbs in list, parts in mask */
     FACT_SWAP,      /* part swapped, which: done part: yes the trouble followed it, no it stayed */
     FACT_SHAPE,     /* which: enum fact_shape */
-    FACT_VISIT      /* which: enum fact_visit */
+    FACT_VISIT,     /* which: enum fact_visit */
+    FACT_APART      /* which: enum fact_apart, mask over enum sign */
 };
 enum fact_number {
     NUMBER_COMPRESSION_LOW, NUMBER_WET_RISE, NUMBER_LEAK_HIGH, NUMBER_GAP_WIDE, NUMBER_GAP_OVER, NUMBER_GAP_SMALL, NUMBER_NOSE_DARK,
@@ -57,10 +58,12 @@ enum fact_number {
 };
 enum fact_engine {
     IS_COIL_PER_PLUG, IS_SHARED_COIL, IS_LEADS, IS_OPEN, IS_HOT_PLUG, IS_COLD_PLUG, IS_BOOK_PLUG, IS_CARBURETTOR, IS_SINGLE,
-    IS_TWO_STROKE, IS_TIMED, IS_CARBURETTOR_WORK, IS_AIR_COOLED, IS_WITHOUT_INJECTORS, IS_INJECTED, IS_COUNT
+    IS_TWO_STROKE, IS_TIMED, IS_CARBURETTOR_WORK, IS_AIR_COOLED, IS_WITHOUT_INJECTORS, IS_INJECTED, IS_ONE_PLUG, IS_COUNT
 };
-enum fact_shape { SHAPED_ALTERNATE, SHAPED_GRADED, SHAPED_AS_BEFORE, SHAPED_CARRIED, SHAPED_RAN_DOWN, SHAPED_BOTTOM, SHAPED_DEAD_ELSEWHERE, SHAPED_CODE_ELSEWHERE, SHAPED_IN_VAIN, SHAPED_COUNT };
+enum fact_shape { SHAPED_ALTERNATE, SHAPED_GRADED, SHAPED_AS_BEFORE, SHAPED_CARRIED, SHAPED_RAN_DOWN, SHAPED_BOTTOM, SHAPED_DEAD_ELSEWHERE, SHAPED_CODE_ELSEWHERE, SHAPED_IN_VAIN, SHAPED_DRAINED, SHAPED_COUNT };
 enum fact_visit { VISIT_LAST_RUN, VISIT_FUEL, VISIT_OIL_IN_INTAKE, VISIT_OUTSIDE, VISIT_SOCKET, VISIT_FACT_COUNT };
+
+enum fact_apart { APART_PLUG, APART_ROW }; /* one plug of the cylinder unlike its others; one of nearly every cylinder */
 
 struct fact_atom {
     enum fact_kind kind;

@@ -71,6 +71,17 @@ static void position_words(const struct causes *k, const struct cause_term *m, i
             text_addf(t, "%s%s", n++ ? " and " : " ", en->position_names[p]);
 }
 
+/* Plugs of the set at which such a sign was looked for, or that show it; 0 where it is of no single plug. */
+static int count_plugs(const struct causes *k, const struct cause_term *m, engine_set set, bool showing)
+{
+    int n = 0;
+
+    for (int c = 0; c < k->w->en->n_cylinders && k->w->en->n_positions > 1; c++)
+        if ((set & BIT(c)) != 0 && m->fact.atoms[0].kind == FACT_SIGN)
+            n += __builtin_popcount(showing ? fact_positions(&k->facts, &m->fact, c) : looked_at(k, m, c));
+    return n;
+}
+
 #define MOST_FIGURES 3 /* that differ, in one line */
 
 /* All of them have one and the same figure. */
@@ -133,14 +144,39 @@ static void phrase(const struct causes *k, const struct cause_term *m, const str
         text_format(to + strlen(to), n_room - strlen(to), " (a trace)");
 }
 
+/* Where a cylinder has several plugs, they are what is counted: " on 4 of 8 plugs looked at", " on the 6 plugs of the other cylinders". */
+static void plugs_counted(const struct causes *k, const struct cause_term *m, engine_set seen, int n_plugs, bool rest, bool present, struct text *t)
+{
+    int n = count_plugs(k, m, seen, true);
+
+    n = present ? n : n_plugs - n;
+    if (rest)
+        text_addf(t, n == n_plugs ? " on the %d plugs of the other " : " on %d of the %d plugs of the other ", n, n_plugs);
+    else if (!present && n == n_plugs)
+        text_addf(t, " on any of %d plugs looked at", n);
+    else
+        text_addf(t, n == n_plugs ? " on all %d plugs looked at" : " on %d of %d plugs looked at", n, n_plugs);
+    if (rest)
+        text_add(t, m->over == OVER_BANKS ? "bank" : cause_bits(seen) == 1 ? "cylinder" : "cylinders");
+}
+
 /* Where: ": 2, 3", " also at 4", " on 3 of 8 looked at". */
 static void where_seen(const struct causes *k, const struct cause_term *m, engine_set set, engine_set seen, bool present, struct text *t)
 {
     const struct engine *en = k->w->en;
     bool wide = m->over == OVER_EVERY || m->over == OVER_SEVERAL || m->over == OVER_ALL_BANKS || m->over == OVER_NEAR;
     bool rest = m->over == OVER_OTHERS || m->over == OVER_MATES || m->over == OVER_BANKS, all = set == seen;
-    int n = cause_bits(set), n_seen = cause_bits(seen);
+    int n = cause_bits(set), n_seen = cause_bits(seen), n_plugs = count_plugs(k, m, seen, false);
+    bool whole = present && all && n > 2 && seen == (k->facts.all & k->answers[m - k->t->terms].known);
 
+    if (n_plugs > 0 && cause_bits(k->facts.all) > 1 && (wide || whole || (rest && !present))) {
+        plugs_counted(k, m, seen, n_plugs, rest, present, t);
+        return;
+    }
+    if (whole && m->fact.atoms[0].kind == FACT_APART) {
+        text_addf(t, " of %d cylinders", n);
+        return;
+    }
     if (cause_bits(k->facts.all) == 1) {
         char figure[80];
 
@@ -159,7 +195,7 @@ static void where_seen(const struct causes *k, const struct cause_term *m, engin
             text_addf(t, " on the %s%d looked at", m->over == OVER_BANKS ? "other bank, " : "other ", n);
     } else if (rest) {
         text_addf(t, " on %d of the %s%d looked at", n, m->over == OVER_BANKS ? "other bank’s " : "other ", n_seen);
-    } else if (present && all && n > 2 && seen == (k->facts.all & k->answers[m - k->t->terms].known)) {
+    } else if (whole) {
         text_addf(t, " on all %d looked at", n);
     } else if (wide) {
         text_addf(t, all && !present ? " on any of %d looked at" : " on %d of %d looked at", n, n_seen);

@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "reading/cause_fact.h"
 #include "reading/codes.h"
 #include "reading/reading_work.h"
 
@@ -230,6 +231,8 @@ static void write_text(const struct work *w, const struct measure *m, const stru
     text_add(&t, m->sign == SIGN_THREADS_OIL ? ". Wet threads alone do not tell inside from outside." : ".");
     if (m->sign == SIGN_OIL_WET && at_the_bottom(w->en, h->cylinders))
         text_add(&t, " Oil drains to the bottom cylinders of a radial while it stands: that alone is no fault.");
+    if (m->sign == SIGN_OIL_WET && apart_drained(w).degree > 0)
+        text_add(&t, " Oil runs to the bottom plugs of lying cylinders while the engine stands or idles: that alone is no fault.");
     if (m->sign == SIGN_WELL_OIL)
         text_add(&t, work_from_above(w, h->cylinders));
     capital(t.s);
