@@ -28,6 +28,18 @@ static bool is_local(const struct cause_term *m)
     return !fact_is_global(&m->fact) && m->yes_db > 0 && cause_over_inside(m->over);
 }
 
+/* Cylinders of the place that fail by chance: two that do so at once are unlikely. What a firing end shows of itself (metal, coolant, a
+ * closed gap) is no chance: such cylinders stand as one of them does. */
+static int by_chance(const struct causes *k, const struct judged *j)
+{
+    engine_set certain = 0;
+
+    for (int i = j->row->first_term; i < j->row->first_term + j->row->n_terms; i++)
+        if (is_local(&k->t->terms[i]) && cause_term_of_itself(&k->t->terms[i]))
+            certain |= cause_shown(&k->answers[i], j->place.set & k->answers[i].known);
+    return cause_bits(j->place.set & ~certain) + (certain != 0);
+}
+
 /* beside: what nobody looked at there is left out of the stories it shows clearly itself; NULL: nothing is left out. */
 static void judge_beside(const struct causes *k, struct judged *j, double wide_share, const struct judged *beside)
 {
@@ -36,7 +48,7 @@ static void judge_beside(const struct causes *k, struct judged *j, double wide_s
 
     j->wide_share = wide_share;
     j->local_db = 0;
-    j->prior_db = j->log_odds_db = row->prior_db + row->more_db * (cause_bits(j->place.set) - 1) * cause_of_cylinders(row);
+    j->prior_db = j->log_odds_db = row->prior_db + row->more_db * (by_chance(k, j) - 1) * cause_of_cylinders(row);
     for (int i = row->first_term; i < row->first_term + row->n_terms; i++) {
         struct weighed x = cause_term_weigh(k, i, &j->place);
         double db = x.db, size;

@@ -194,6 +194,11 @@ bool cause_term_of_damage(const struct causes *k, const struct cause_term *m)
     return cause_over_inside(m->over) && ((m->yes_db >= 0 && tells_of(&m->fact, k->facts.part_damage)) || tells_of(&m->when, k->facts.part_damage));
 }
 
+bool cause_term_of_itself(const struct cause_term *m)
+{
+    return tells_of(&m->fact, UINT64_C(1) << SIGN_METAL_SPECKS | UINT64_C(1) << SIGN_COOLANT | UINT64_C(1) << SIGN_BRIDGED);
+}
+
 double cause_seen_share(const struct causes *k, int term, const struct place *p)
 {
     const struct answer *a = &k->answers[term];

@@ -530,9 +530,9 @@ static void add_sum(const struct causes *k, const struct judged *j, struct text 
     text_add(how, "Prior ");
     add_db(how, j->row->prior_db);
     text_add(how, " dB");
-    if (cause_of_cylinders(j->row) && cause_bits(j->place.set) > 1 && j->local_db > 0 && j->row->more_db < 0) {
+    if (cause_of_cylinders(j->row) && cause_bits(j->place.set) > 1 && j->local_db > 0 && j->prior_db < j->row->prior_db) {
         text_addf(how, ", %d cylinders at once ", cause_bits(j->place.set));
-        add_db(how, j->row->more_db * (cause_bits(j->place.set) - 1));
+        add_db(how, j->prior_db - j->row->prior_db);
     }
     for (int i = 0; i < n; i++) {
         line_words(k, j, &lines[i], &t);

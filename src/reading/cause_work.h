@@ -79,6 +79,8 @@ struct weighed {
 struct weighed cause_term_weigh(const struct causes *k, int term, const struct place *p);
 /* The term tells of damage to parts outside the cylinder, or waits for it. */
 bool cause_term_of_damage(const struct causes *k, const struct cause_term *m);
+/* The term tells of what a firing end shows only of this: metal of a piston, coolant, a closed gap. */
+bool cause_term_of_itself(const struct cause_term *m);
 /* Share, over the cylinders asked, of the zones somebody looked at. */
 double cause_seen_share(const struct causes *k, int term, const struct place *p);
 
