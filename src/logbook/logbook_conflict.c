@@ -665,12 +665,19 @@ bool logbook_settle(struct logbook *lb, const struct logbook_conflict *c, int va
     sqlite3_value *v = NULL;
     sqlite3_stmt *q;
     struct err why = {.text = ""};
-    bool there, fine = false;
+    struct arena *a = arena_create();
+    struct logbook_lost *before = NULL, lost;
+    size_t n_before = 0;
+    bool there, fine = false, is_lost = false, here;
 
     assert(value >= 0 && value < c->n);
     text_format(label, sizeof label, "Chosen: %s", c->what);
-    if (!logbook_db_begin(lb, label, "settle", NULL, e))
+    if (!logbook_db_begin(lb, label, "settle", NULL, e)) {
+        arena_destroy(a);
         return false;
+    }
+    if (!logbook_db_list_lost(lb, a, &before, &n_before, &why))
+        goto done;
     if (c->both) {
         fine = settle_contradiction(lb, c, value, &why);
         goto done;
@@ -691,9 +698,17 @@ bool logbook_settle(struct logbook *lb, const struct logbook_conflict *c, int va
     }
 done:
     sqlite3_value_free(v);
+    fine = fine && logbook_db_lost_since(lb, before, n_before, NULL, 0, &lost, &is_lost, &why) && !is_lost;
+    arena_destroy(a);
     if (fine)
         return logbook_commit(lb, e);
     logbook_rollback(lb);
+    if (is_lost) {
+        char words[400];
+
+        logbook_db_lost_words(lb, NULL, &lost, &here, words, sizeof words);
+        err_set(&why, ERR_BADARG, "“%s” cannot be chosen: %s. Nothing was changed. Choose the other value, or write the card as it is to be (E on Engines).", c->values[value], words);
+    }
     if (e != NULL)
         *e = why;
     return false;

@@ -154,6 +154,27 @@ void logbook_db_hole(const struct logbook_holes *h, int *cylinder, int *position
 /* Which holes the places have when the engine, as it is kept, becomes `en`: a hole follows its label. Renames what visits say
  * in words. To be called before the engine is written. Fails, naming the plug, when something noted would be lost. */
 bool logbook_db_renumber(struct logbook *lb, const char *engine_id, const struct engine *en, struct logbook_holes *h, struct err *e);
+/* Numbers the places of an engine that have no hole yet (-1): a name that comes back has the hole it had, by the edit log; another
+ * a number from `next` on that none ever had. name() gives that of a place; cylinders: of cylinders, else of plugs in one. */
+bool logbook_db_new_holes(struct logbook *lb, const char *engine_id, bool cylinders, int next, const char *(*name)(const struct engine *en, int i),
+                          const struct engine *en, int *holes, int n, struct err *e);
+/* Something is said of the plug, besides that there is a row for it. */
+bool logbook_db_has_notes(struct logbook *lb, const char *reading, bool *has, struct err *e);
+/* What is noted of a plug, a cylinder or a bank that its engine's card does not have; or an engine whose card does not hold together.
+ * It is in no list and no warning. */
+struct logbook_lost {
+    char table[16], id[UUID_BYTES], engine[UUID_BYTES];
+    const char *column;   /* of a visit, "" else */
+    int cylinder, position; /* holes, of what is noted of a plug; -1 else */
+    char why[200];        /* of a card, or the words in a visit */
+};
+bool logbook_db_list_lost(struct logbook *lb, struct arena *a, struct logbook_lost **lost, size_t *n, struct err *e);
+/* The first that is lost now and was not in either list; false in *is: none. */
+bool logbook_db_lost_since(struct logbook *lb, const struct logbook_lost *before, size_t n_before, const struct logbook_lost *there, size_t n_there,
+                           struct logbook_lost *out, bool *is, struct err *e);
+/* "Plug 4 of “Moth” would vanish, and there are readings of it", no full stop: the state in which it is seen is that of lb, else of `other` (NULL none);
+ * *here: that of lb. */
+void logbook_db_lost_words(struct logbook *lb, struct logbook *other, const struct logbook_lost *lost, bool *here, char *to, size_t n_room);
 #define LOGBOOK_ENGINE_COLUMNS                                                                     \
     "name, subtitle, layout, banks, firing, intervals, strokes, ignition, coil_groups,"            \
     " mixture_groups, breather_near, n_positions, position_names, access, head, thread, seat,"     \

@@ -87,6 +87,71 @@ bool logbook_db_holes_of_visit(struct logbook *lb, const char *visit_id, struct 
     return read_holes(lb, "SELECT e.banks, e.position_names FROM visit v JOIN engine e ON e.id = v.engine WHERE v.id = ?1", visit_id, h, e);
 }
 
+/* ---- holes that had a name before ---- */
+
+struct named {
+    int n, hole[ENGINE_MAX_CYLINDERS];
+    char name[ENGINE_MAX_CYLINDERS][24];
+};
+
+static void read_named(const char *text, bool cylinders, struct named *to)
+{
+    struct logbook_holes h;
+
+    logbook_db_first_holes(&h);
+    if (cylinders)
+        read_cylinders(text, &h);
+    else
+        read_positions(text, &h);
+    to->n = 0;
+    for (const char *line = text; *line != '\0'; line += strcspn(line, "\n"), line += *line == '\n') {
+        const int n_first = (int)strcspn(line, "\t\n");
+        const char *label = line + n_first + (line[n_first] == '\t');
+
+        if (!cylinders && to->n < ENGINE_MAX_POSITIONS)
+            text_format(to->name[to->n++], sizeof to->name[0], "%.*s", n_first, line);
+        for (size_t n; cylinders && (n = strcspn(label, " \t\n")) > 0 && to->n < ENGINE_MAX_CYLINDERS; label += n + (label[n] == ' '))
+            text_format(to->name[to->n++], sizeof to->name[0], "%.*s", (int)n, label);
+    }
+    memcpy(to->hole, cylinders ? h.cylinder : h.position, (size_t)to->n * sizeof to->hole[0]);
+}
+
+static bool is_used(const int *holes, int n, int hole)
+{
+    for (int i = 0; i < n; i++)
+        if (holes[i] == hole)
+            return true;
+    return false;
+}
+
+bool logbook_db_new_holes(struct logbook *lb, const char *engine_id, bool cylinders, int next, const char *(*name)(const struct engine *en, int i),
+                          const struct engine *en, int *holes, int n, struct err *e)
+{
+    static const char sql[] = "SELECT e.new FROM edit e JOIN change c ON c.seq = e.change WHERE e.row = ?1 AND e.tbl = 'engine' AND e.col = ?2 AND e.new IS NOT NULL ORDER BY c.clock DESC, c.device DESC, e.seq DESC";
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
+    bool fine;
+
+    if (q == NULL)
+        return false;
+    logbook_db_bind(q, 1, engine_id);
+    logbook_db_bind(q, 2, cylinders ? "banks" : "position_names");
+    while (logbook_db_next(lb, q, &fine, e)) {
+        struct named was;
+
+        read_named((const char *)sqlite3_column_text(q, 0), cylinders, &was);
+        for (int k = 0; k < was.n; k++) {
+            next = was.hole[k] >= next ? was.hole[k] + 1 : next;
+            for (int i = 0; i < n; i++)
+                if (holes[i] < 0 && strcmp(name(en, i), was.name[k]) == 0 && !is_used(holes, n, was.hole[k]))
+                    holes[i] = was.hole[k];
+        }
+    }
+    for (int i = 0; i < n; i++)
+        if (holes[i] < 0)
+            holes[i] = next++;
+    return fine;
+}
+
 static bool find(const int *holes, int n, int *at)
 {
     for (int i = 0; i < n; i++)

@@ -484,15 +484,36 @@ static struct logbook *open_other(struct logbook *lb, const char *folder, struct
     return other;
 }
 
+/* Told in the state before: whichever copy's card has the plug shows what is noted of it. */
+static bool refuse_lost(struct union_of *u, const struct logbook_lost *lost, struct err *e)
+{
+    char words[400];
+    bool here;
+
+    logbook_db_lost_words(u->lb, u->other, lost, &here, words, sizeof words);
+    if (lost->cylinder < 0)
+        return err_set(e, ERR_BADARG, "%s. Nothing was changed. Write that card alike in both copies (E on Engines), then merge.", words);
+    return err_set(e, ERR_BADARG, "%s %s. Nothing was changed. Give %s that plug again (E on Engines), or take those out %s; then merge.", words,
+                   here ? "here" : "in the other copy", here ? "the other copy's card" : "the card here", here ? "here" : "there");
+}
+
 static bool merge_and_commit(struct union_of *u, struct err *e)
 {
-    bool fine;
+    struct arena *a = arena_create();
+    struct logbook_lost *before, *there, lost;
+    size_t n_before, n_there;
+    bool fine, is_lost = false;
 
     u->n_changes = (size_t)logbook_db_pragma(u->other, "SELECT count(*) FROM change");
     u->out->damaged = logbook_db_pragma(u->other, "SELECT count(*) FROM (SELECT 1 FROM pragma_quick_check(1) WHERE quick_check <> 'ok')") != 0;
-    if (!logbook_db_begin(u->lb, "", "do", NULL, e))
+    fine = logbook_db_list_lost(u->other, a, &there, &n_there, e) && logbook_db_begin(u->lb, "", "do", NULL, e);
+    if (!fine) {
+        arena_destroy(a);
         return false;
-    fine = merge_logs(u, e) && logbook_db_index_touched(u->lb, e);
+    }
+    fine = logbook_db_list_lost(u->lb, a, &before, &n_before, e) && merge_logs(u, e) && logbook_db_index_touched(u->lb, e) &&
+           logbook_db_lost_since(u->lb, before, n_before, there, n_there, &lost, &is_lost, e) && !is_lost;
+    arena_destroy(a);
     if (fine)
         count_rows(u);
     fine = fine && logbook_db_exec(u->lb, "DROP TABLE IF EXISTS temp.below; DROP TABLE temp.before; DROP TABLE temp.known; DROP TABLE temp.ours; DROP TABLE temp.theirs", "Merging", e) &&
@@ -500,6 +521,8 @@ static bool merge_and_commit(struct union_of *u, struct err *e)
     if (!fine && u->lb->in_change)
         logbook_rollback(u->lb);
     logbook_db_forget_statements(u->lb); /* some name tables that are gone */
+    if (is_lost)
+        return refuse_lost(u, &lost, e);
     if (fine)
         u->out->n_conflicts = (int)logbook_db_pragma(u->lb, "SELECT count(*) FROM conflict");
     return fine;

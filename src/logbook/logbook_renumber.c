@@ -99,8 +99,7 @@ static bool read_placed(sqlite3_stmt *q, void *item, struct err *e)
     return true;
 }
 
-/* Something is said of the plug, besides that there is a row for it. */
-static bool has_notes(struct logbook *lb, const char *reading, bool *has, struct err *e)
+bool logbook_db_has_notes(struct logbook *lb, const char *reading, bool *has, struct err *e)
 {
     static const char *const place[] = {"gone", "visit", "cylinder", "position"};
     static const char sql[] = "SELECT 1 FROM observation WHERE reading = ?1 AND gone = 0 LIMIT 1";
@@ -148,15 +147,16 @@ static bool let_go(struct logbook *lb, const char *sql, const char *owner, const
         if (!logbook_db_place(was, old, &rows[i].cylinder, &rows[i].position) ||
             (m->cylinder[rows[i].cylinder] >= 0 && m->position[rows[i].position] >= 0))
             continue;
-        fine = (!readings || has_notes(lb, rows[i].id, &has, e)) &&
+        fine = (!readings || logbook_db_has_notes(lb, rows[i].id, &has, e)) &&
                (has ? refuse(old, rows[i].cylinder, rows[i].position, what, e) : logbook_remove(lb, "reading", rows[i].id, e));
     }
     arena_destroy(a);
     return fine;
 }
 
-/* A hole goes where its label goes; a new one has a number that none had. */
-static void move_holes(const int *to, int n_old, int n_new, int *holes)
+/* A hole goes where its label goes; one whose label comes back is the one that bore it, and a new one has a number that none
+ * had: another copy may have noted something at it. */
+static bool move_holes(struct logbook *lb, const char *engine_id, const struct engine *en, bool cylinders, const int *to, int n_old, int n_new, int *holes, struct err *e)
 {
     int was[ENGINE_MAX_CYLINDERS], next = 0;
 
@@ -168,9 +168,7 @@ static void move_holes(const int *to, int n_old, int n_new, int *holes)
     for (int i = 0; i < n_old; i++)
         if (to[i] >= 0)
             holes[to[i]] = was[i];
-    for (int i = 0; i < n_new; i++)
-        if (holes[i] < 0)
-            holes[i] = next++;
+    return logbook_db_new_holes(lb, engine_id, cylinders, next, cylinders ? cylinder_name : position_name, en, holes, n_new, e);
 }
 
 /* ---- what a visit names in words ---- */
@@ -287,8 +285,9 @@ bool logbook_db_renumber(struct logbook *lb, const char *engine_id, const struct
         return false;
     find_move(&old, en, &m);
     *h = was;
-    move_holes(m.cylinder, old.n_cylinders, en->n_cylinders, h->cylinder);
-    move_holes(m.position, old.n_positions, en->n_positions, h->position);
+    if (!move_holes(lb, engine_id, en, true, m.cylinder, old.n_cylinders, en->n_cylinders, h->cylinder, e) ||
+        !move_holes(lb, engine_id, en, false, m.position, old.n_positions, en->n_positions, h->position, e))
+        return false;
     return (!m.places && !m.words) ||
            (move_visits(lb, engine_id, &old, en, &was, &m, e) &&
             let_go(lb, photos, engine_id, &old, &was, &m, false, "there are photos of", e) &&

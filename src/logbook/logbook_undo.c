@@ -5,6 +5,8 @@
 
 #include <string.h>
 
+#include "base/mem.h"
+
 /* A step stands where its first change stands: what a person did since the photos were dropped is undone
  * before them, even if some of them came in later. */
 static const char next_undo[] = "SELECT coalesce(u.step, u.change), c.id, c.label FROM undo u JOIN change c ON c.seq = u.change"
@@ -127,6 +129,45 @@ static void give_up(struct logbook *lb, const struct target *target, bool undo, 
                 target->label);
 }
 
+/* Put back it would take what a merged copy noted out of sight: it leaves the stack, too. */
+static bool let_be(struct logbook *lb, const struct target *target, const struct logbook_lost *lost, bool undo, struct err *e)
+{
+    static const char drop[] = "DELETE FROM undo WHERE change IN " OF_STEP;
+    char words[400];
+    bool here;
+    sqlite3_stmt *q;
+
+    logbook_db_lost_words(lb, NULL, lost, &here, words, sizeof words);
+    if (!logbook_db_begin(lb, "", undo ? "undo" : "redo", NULL, e))
+        return false;
+    q = logbook_db_prepare(lb, drop, e);
+    if (q != NULL)
+        sqlite3_bind_int64(q, 1, target->step);
+    if (q == NULL || !logbook_db_run(lb, q, e) || !logbook_commit(lb, e)) {
+        logbook_rollback(lb);
+        return false;
+    }
+    return err_set(e, ERR_BADARG, undo ? "“%s” cannot be undone: %s. Nothing was changed; the next undo takes what was done before it."
+                                     : "“%s” cannot be done again: %s. Nothing was changed.",
+                   target->label, words);
+}
+
+/* A card is put back, or a row comes back in sight. */
+static bool may_lose(struct logbook *lb, int64_t step, bool undo, bool *may, struct err *e)
+{
+    static const char sql[] = "SELECT 1 FROM edit e WHERE change IN " OF_STEP " AND (tbl = 'engine' OR (col = 'gone' AND (CASE ?2 WHEN 1 THEN old ELSE new END) = 0)) LIMIT 1";
+    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
+
+    if (q == NULL)
+        return false;
+    sqlite3_bind_int64(q, 1, step);
+    sqlite3_bind_int(q, 2, undo);
+    if (!logbook_db_step(lb, q, may, e))
+        return false;
+    logbook_db_done(q);
+    return true;
+}
+
 /* The unit a figure was typed in goes with the figure: where a merged copy's stands it keeps its own. So units come behind
  * the rest, of those rows of which something was put back, or of which the step says nothing but the unit. */
 #define EDITS "SELECT tbl, row, col, old, new FROM edit e WHERE change IN " OF_STEP
@@ -159,13 +200,19 @@ static bool turn(struct logbook *lb, bool undo, struct err *e)
     static const char figures_back[] = FIGURES " ORDER BY seq DESC", figures_again[] = FIGURES " ORDER BY seq";
     static const char units_back[] = UNITS " ORDER BY seq DESC", units_again[] = UNITS " ORDER BY seq";
     static const char mark[] = "UPDATE undo SET undone = ?2 WHERE change IN " OF_STEP;
+    struct arena *a = arena_create();
+    struct logbook_lost *before = NULL, lost;
+    size_t n_before = 0;
+    bool may = false, is_lost = false;
     struct target target;
     struct err why = {0};
     sqlite3_stmt *q;
 
     /* Looked up inside the transaction: a command beside the window may have been quicker. */
-    if (!logbook_db_begin(lb, "", undo ? "undo" : "redo", NULL, e))
+    if (!logbook_db_begin(lb, "", undo ? "undo" : "redo", NULL, e)) {
+        arena_destroy(a);
         return false;
+    }
     if (!find_target(lb, undo ? next_undo : next_redo, &target, &why))
         goto failed;
     if (target.step == 0) {
@@ -174,12 +221,18 @@ static bool turn(struct logbook *lb, bool undo, struct err *e)
     }
     text_copy(lb->label, sizeof lb->label, target.label);
     text_copy(lb->reverses, sizeof lb->reverses, target.id);
+    if (!may_lose(lb, target.step, undo, &may, &why) || (may && !logbook_db_list_lost(lb, a, &before, &n_before, &why)))
+        goto failed;
     if (!put_all_back(lb, undo ? figures_back : figures_again, target.step, undo, &why) || !put_all_back(lb, undo ? units_back : units_again, target.step, undo, &why))
         goto failed;
     if (lb->change == 0) {
         give_up(lb, &target, undo, &why);
         goto failed;
     }
+    if (may && !logbook_db_lost_since(lb, before, n_before, NULL, 0, &lost, &is_lost, &why))
+        goto failed;
+    if (is_lost)
+        goto failed;
     q = logbook_db_prepare(lb, mark, &why);
     if (q == NULL)
         goto failed;
@@ -187,9 +240,13 @@ static bool turn(struct logbook *lb, bool undo, struct err *e)
     sqlite3_bind_int(q, 2, undo ? 1 : 0);
     if (!logbook_db_run(lb, q, &why))
         goto failed;
+    arena_destroy(a);
     return logbook_commit(lb, e);
 failed:
+    arena_destroy(a);
     logbook_rollback(lb);
+    if (is_lost)
+        return let_be(lb, &target, &lost, undo, e);
     if (e != NULL)
         *e = why;
     return false;

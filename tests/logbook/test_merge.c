@@ -969,6 +969,260 @@ static void two_numberings_are_one_difference(void **state)
     arena_destroy(arena);
 }
 
+/* ---- what one copy notes of a plug that the other copy's card no longer has ---- */
+
+/* The card written anew, so many plugs in each cylinder. */
+static void write_card(const char *name, const char *order, const char *firing, int n_plugs)
+{
+    struct logbook *lb = open_it(name);
+    struct engine en;
+    struct err e = {0};
+
+    assert_true(logbook_load_engine(lb, engine, &en, &e));
+    en.n_mixture_groups = en.n_coil_groups = 0;
+    en.coil_groups_given = false;
+    en.n_positions = n_plugs;
+    text_copy(en.position_names[0], sizeof en.position_names[0], n_plugs > 1 ? "top" : "");
+    text_copy(en.position_names[1], sizeof en.position_names[1], n_plugs > 1 ? "bottom" : "");
+    if (!engine_parse_banks(&en, order, &e) || !engine_parse_firing(&en, firing, &e) || !engine_finish(&en, &e) ||
+        !logbook_begin(lb, "Card", &e) || !logbook_put_engine(lb, engine, &en, &e) || !logbook_commit(lb, &e))
+        fail_msg("%s", e.text);
+    logbook_close(lb);
+}
+
+/* Nothing is noted of that plug any more. */
+static void take_plug_out(const char *name, int cylinder)
+{
+    struct logbook *lb = open_it(name);
+    char row[UUID_BYTES];
+    struct err e = {0};
+
+    assert_true(logbook_begin(lb, "Out", &e));
+    for (int i = 0; i < N_VISITS; i++) {
+        logbook_reading_id(visits[i], cylinder, 0, row);
+        assert_true(logbook_remove(lb, "reading", row, &e));
+    }
+    assert_true(logbook_commit(lb, &e));
+    logbook_close(lb);
+}
+
+/* Coolant at a plug: it keeps the engine from being started. */
+static void note_coolant(const char *name, int cylinder, int position)
+{
+    struct logbook *lb = open_it(name);
+    struct err e = {0};
+
+    if (!logbook_begin(lb, "Coolant", &e) || !logbook_note_sign(lb, visits[2], cylinder, position, SIGN_COOLANT, 2, &e) || !logbook_commit(lb, &e))
+        fail_msg("%s", e.text);
+    logbook_close(lb);
+}
+
+static int coolant_at(const char *name, const char *label, int position)
+{
+    struct logbook *lb = open_it(name);
+    struct record r;
+    struct err e = {0};
+    int c, amount;
+
+    if (!logbook_load_record(lb, engine, NULL, &r, &e))
+        fail_msg("%s", e.text);
+    c = engine_find_cylinder(&r.engine, label);
+    amount = c < 0 || position >= r.engine.n_positions ? -1 : reading_shows(visit_reading(&r.visits[2], &r.engine, c, position), SIGN_COOLANT);
+    record_release(&r);
+    logbook_close(lb);
+    return amount;
+}
+
+/* Neither way round, nor looked at first; the words name what would be lost. Nothing is changed. */
+static void expect_refused(const char *to, const char *from, const char *words)
+{
+    struct arena *a = arena_create();
+    struct logbook_conflict *list;
+    struct logbook_merged m;
+    struct err e = {0};
+    size_t n;
+
+    for (int k = 0; k < 4; k++) {
+        const char *into = k % 2 == 0 ? to : from, *other = k % 2 == 0 ? from : to;
+        char *was = dump(into), *now;
+        struct logbook *lb = open_it(into);
+
+        assert_false(k < 2 ? logbook_merge(lb, at(other), NULL, &m, &e) : logbook_merge_preview(lb, at(other), NULL, a, &m, &list, &n, &e));
+        if (strstr(e.text, words) == NULL || strstr(e.text, "Nothing was changed.") == NULL)
+            fail_msg("%s", e.text);
+        logbook_close(lb);
+        now = dump(into);
+        assert_string_equal(now, was);
+        free(was);
+        free(now);
+    }
+    arena_destroy(a);
+}
+
+static void a_plug_that_the_other_card_no_longer_has_is_not_lost(void **state)
+{
+    static const struct {
+        const char *label, *order, *firing, *firing_again;
+        int cylinder;
+    } rows[] = {{"4", "1 2 3", "1 3 2", "1 3 4 2", 3}, {"2", "1 3 4", "1 3 4", "1 3 4 2", 1}};
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        char words[80];
+        char name[4][8];
+
+        for (int k = 0; k < 4; k++)
+            text_format(name[k], sizeof name[k], "%c%zu", "abcd"[k], i);
+        make_base(name[0]);
+        take_plug_out(name[0], rows[i].cylinder);
+        copy_it(name[0], name[1]);
+        write_card(name[0], rows[i].order, rows[i].firing, 1);
+        note_coolant(name[1], rows[i].cylinder, 0);
+        text_format(words, sizeof words, "Plug %s of “Moth” would vanish, and there are readings of it ", rows[i].label);
+        expect_refused(name[0], name[1], words);
+        write_card(name[0], "1 2 3 4", rows[i].firing_again, 1); /* as the refusal says: the plug it had comes back */
+        copy_it(name[0], name[2]);
+        copy_it(name[1], name[3]);
+        merge(name[0], name[1]);
+        merge(name[3], name[2]);
+        assert_int_equal(coolant_at(name[0], rows[i].label, 0), 2);
+        expect_same(name[0], name[3], 0);
+        expect_sound(name[0]);
+    }
+}
+
+static void another_cylinder_does_not_take_what_was_noted_of_one_that_went(void **state)
+{
+    (void)state;
+    make_base("a");
+    take_plug_out("a", 3);
+    copy_it("a", "b");
+    write_card("a", "1 2 3", "1 3 2", 1);
+    write_card("a", "1 2 3 5", "1 3 5 2", 1);
+    note_coolant("b", 3, 0);
+    expect_refused("a", "b", "Plug 4 of “Moth” would vanish");
+    write_card("a", "1 2 3 5 4", "1 3 5 4 2", 1);
+    merge("a", "b");
+    assert_int_equal(coolant_at("a", "4", 0), 2);
+    assert_int_equal(coolant_at("a", "5", 0), AMOUNT_UNSEEN);
+}
+
+static void the_second_plug_of_a_cylinder_is_not_lost(void **state)
+{
+    (void)state;
+    make_base("a");
+    write_card("a", "1 2 3 4", "1 3 4 2", 2);
+    copy_it("a", "b");
+    write_card("a", "1 2 3 4", "1 3 4 2", 1);
+    note_coolant("b", 0, 1);
+    expect_refused("a", "b", "Plug 1 bottom of “Moth” would vanish, and there are readings of it ");
+    write_card("a", "1 2 3 4", "1 3 4 2", 2);
+    merge("a", "b");
+    assert_int_equal(coolant_at("a", "1", 1), 2);
+}
+
+static void what_a_visit_names_is_not_lost(void **state)
+{
+    struct engine en;
+    struct visit *v = mem_alloc(1, sizeof *v);
+    struct logbook *lb;
+    struct err e = {0};
+    char late[UUID_BYTES];
+
+    (void)state;
+    make_base("a");
+    copy_it("a", "b");
+    write_card("a", "1 2 3 9", "1 3 9 2", 1);
+    lb = open_it("b");
+    assert_true(logbook_load_engine(lb, engine, &en, &e));
+    visit_init(v, &en);
+    text_copy(v->date, sizeof v->date, "2024-09-05");
+    v->tests[v->n_tests++] = (struct visit_test){1, 3, 1};
+    uuid_make(late);
+    assert_true(logbook_begin(lb, "Test", &e) && logbook_put_visit(lb, late, engine, &en, v, &e) && logbook_commit(lb, &e));
+    logbook_close(lb);
+    expect_refused("a", "b", "A test of “Moth” would vanish");
+    write_card("b", "1 2 3 9", "1 3 9 2", 1);
+    assert_int_equal(merge("a", "b").n_conflicts, 0);
+    free(v);
+}
+
+static void two_cards_that_do_not_go_together_are_not_merged(void **state)
+{
+    struct logbook *lb;
+    struct engine en;
+    struct err e = {0};
+
+    (void)state;
+    make_base("a");
+    take_plug_out("a", 3);
+    copy_it("a", "b");
+    write_card("a", "1 2 3", "1 3 2", 1);
+    for (int i = 0; i < 6; i++) /* the later one: its firing order would stand */
+        write_card("b", "1 2 3 4", i % 2 ? "1 3 4 2" : "1 2 4 3", 1);
+    write_card("b", "1 2 3 4", "1 2 4 3", 1);
+    expect_refused("a", "b", "The card of “Moth” would not hold together");
+    write_card("b", "1 2 3", "1 3 2", 1);
+    merge("a", "b");
+    lb = open_it("a");
+    assert_true(logbook_load_engine(lb, engine, &en, &e));
+    assert_int_equal(en.n_cylinders, 3);
+    logbook_close(lb);
+}
+
+/* The other copy noted something at a plug that this one's undo would take from the card. */
+static void undo_does_not_take_the_plug_from_under_what_was_merged(void **state)
+{
+    struct logbook *lb;
+    struct err e = {0};
+
+    (void)state;
+    make_base("a");
+    write_card("a", "1 2 3 4 5", "1 2 4 5 3", 1);
+    copy_it("a", "b");
+    note_coolant("b", 4, 0);
+    merge("a", "b");
+    lb = open_it("a");
+    assert_false(logbook_undo(lb, &e));
+    assert_string_equal(e.text, "“Card” cannot be undone: Plug 5 of “Moth” would vanish, and there are readings of it. Nothing was changed; the next undo takes what was done before it.");
+    assert_string_equal(logbook_undo_label(lb), "");
+    logbook_close(lb);
+    assert_int_equal(coolant_at("a", "5", 0), 2);
+}
+
+static void a_card_without_a_plug_that_was_read_cannot_be_chosen(void **state)
+{
+    struct arena *arena = arena_create();
+    struct logbook_conflict *list;
+    struct logbook *lb;
+    struct err e = {0};
+    size_t n, at = 0;
+    int fewer;
+
+    (void)state;
+    make_base("a");
+    take_plug_out("a", 3);
+    copy_it("a", "b");
+    write_card("a", "1 2 3", "1 3 2", 1);
+    write_card("a", "1 2 3", "1 2 3", 1);
+    for (int i = 0; i < 6; i++)
+        write_card("b", i % 2 ? "1 2 3 4" : "4 3 2 1", i % 2 ? "1 2 4 3" : "1 3 4 2", 1);
+    note_coolant("b", 3, 0);
+    merge("a", "b"); /* b's card, the later one, stands */
+    lb = open_it("a");
+    assert_true(logbook_list_conflicts(lb, arena, &list, &n, &e));
+    while (at < n && strstr(list[at].what, "numbering") == NULL)
+        at++;
+    assert_true(at < n);
+    fewer = strcmp(list[at].values[1], "1 2 3") == 0 ? 1 : 0;
+    assert_int_equal(fewer, 1);
+    assert_false(logbook_settle(lb, &list[at], fewer, &e));
+    assert_non_null(strstr(e.text, "“1 2 3” cannot be chosen: "));
+    logbook_close(lb);
+    assert_int_equal(coolant_at("a", "4", 0), 2);
+    arena_destroy(arena);
+}
+
 static void what_one_took_out_while_the_other_wrote_in_it_is_shown(void **state)
 {
     struct logbook *lb;
@@ -1561,6 +1815,13 @@ int main(void)
         cmocka_unit_test_setup_teardown(what_was_noted_before_the_new_numbers_came_stays_at_its_plug, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_difference_goes_along_with_its_plug, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(two_numberings_are_one_difference, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_plug_that_the_other_card_no_longer_has_is_not_lost, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(another_cylinder_does_not_take_what_was_noted_of_one_that_went, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(the_second_plug_of_a_cylinder_is_not_lost, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(what_a_visit_names_is_not_lost, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(two_cards_that_do_not_go_together_are_not_merged, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(undo_does_not_take_the_plug_from_under_what_was_merged, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_card_without_a_plug_that_was_read_cannot_be_chosen, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_one_took_out_while_the_other_wrote_in_it_is_shown, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(photos_come_by_their_hash, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(undo_after_a_merge_takes_back_ones_own, make_folder, drop_folder),
