@@ -46,28 +46,29 @@ bool stop_shown(int k, const struct reading *q)
     return false;
 }
 
-/* By deposits.csv: states of the plug, and the crack outside. */
+/* By deposits.csv: states of the plug, and what is seen on it outside. */
 static const struct {
     enum words list;
     const char *state;
     int sign; /* -1: the state */
     const char *why;
-    bool worn;
+    bool runs; /* the engine takes no harm from it */
 } scrap[] = {
     {WORDS_INSULATOR, "cracked", -1, "insulator cracked", false},
     {WORDS_INSULATOR, "chipped", -1, "insulator chipped", false},
     {WORDS_ELECTRODE, "melted", -1, "electrode melted", false},
     {WORDS_ELECTRODE, "bent", -1, "electrode bent", false},
     {WORDS_INSULATOR, "", SIGN_BODY_CRACK, "upper insulator cracked", false},
+    {WORDS_INSULATOR, "", SIGN_BODY_FLASHOVER, "flashover track on its insulator", true},
     {WORDS_ELECTRODE, "eroded", -1, "electrodes worn", true},
 };
 
-static const char *scrap_of(const struct reading *q, bool also_worn)
+static const char *scrap_of(const struct reading *q, bool also_runs)
 {
     for (size_t i = 0; q->present && i < sizeof scrap / sizeof scrap[0]; i++) {
         int is = scrap[i].list == WORDS_INSULATOR ? q->insulator : q->electrode;
 
-        if (scrap[i].worn && !also_worn)
+        if (scrap[i].runs && !also_runs)
             continue;
         if (scrap[i].sign >= 0 ? q->amount[scrap[i].sign] > 0 : is != 0 && is == words_find(scrap[i].list, scrap[i].state))
             return scrap[i].why;

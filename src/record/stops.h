@@ -19,7 +19,7 @@ bool stop_by_cause(int k); /* the cause accepted: shown by visit_state.stops_tak
 bool stop_shown(int k, const struct reading *q);
 /* What no cleaning mends, "insulator cracked": such a plug does not go in again; "" none. */
 const char *stop_scrap(const struct reading *q);
-/* The same of what is a danger to the engine: not of electrodes that are only worn out. */
+/* The same of what is a danger to the engine: not of electrodes that are only worn out, nor of a track. */
 const char *stop_broken(const struct reading *q);
 /* Whether a step of this name asks for it, "stop-metal-specks@cylinder 2", or mends its cause that was accepted, "coolant@cylinder 2"; gives the cylinders, all of them where it cannot be read. */
 bool stop_step_is(int k, const struct engine *en, const char *source, engine_set *of);

@@ -1875,6 +1875,32 @@ static void gaps_are_set_where_that_is_right(void **state)
     record_release(&r);
 }
 
+/* A track on the porcelain burns the new boot: deposits.csv, "replace plug AND boot together". */
+static void a_tracked_plug_is_renewed_with_its_boot(void **state)
+{
+    struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+    struct reading *q = at(&r, 0, 1);
+    struct job_judged judged = {"lead-boot", "cylinder 2", JOB_ACCEPTED};
+    static struct job j;
+    char words[160];
+    int n_plugs = 0, n_boots = 0;
+
+    (void)state;
+    reading_note(q, SIGN_NORMAL, 2);
+    reading_note(q, SIGN_BODY_FLASHOVER, 2);
+    job_propose(&r, NULL, &judged, 1, NULL, &j);
+    assert_string_equal(step(&j, "scrap@plug 2")->text, "A new plug in place of plug 2: flashover track on its insulator; the old one does not go in again");
+    for (int i = 0; i < j.n_parts; i++) {
+        n_plugs += strcmp(j.parts[i].text, "Spark plug of the maker's book, plug 2") == 0;
+        n_boots += text_starts(j.parts[i].text, "Plug boot or lead");
+    }
+    assert_int_equal(n_plugs, 1);
+    assert_int_equal(n_boots, 1);
+    refit_ask(&r, q, false, words, sizeof words);
+    assert_string_equal(words, "flashover track on its insulator: a new plug");
+    record_release(&r);
+}
+
 /* A plug that came out broken, bent, melted or worn does not go in again: a new one is proposed and bought, and its gap is
  * neither set nor measured. */
 static void a_plug_that_is_scrap_is_renewed_and_not_gapped(void **state)
@@ -2217,7 +2243,7 @@ int main(void)
         cmocka_unit_test(a_coil_on_each_plug_is_told_without_leads), cmocka_unit_test(the_socket_is_told_as_it_was_used), cmocka_unit_test(a_step_says_what_it_has_to_do_with_the_plugs),
         cmocka_unit_test(plugs_are_bought_once),
         cmocka_unit_test(gaps_are_set_where_that_is_right),
-        cmocka_unit_test(a_plug_that_is_scrap_is_renewed_and_not_gapped), cmocka_unit_test(a_bridged_plug_is_cleaned_or_renewed), cmocka_unit_test(a_verdict_carries_over_to_a_joined_cause), cmocka_unit_test(the_words_are_of_what_the_engine_has), cmocka_unit_test(a_propeller_is_live),
+        cmocka_unit_test(a_plug_that_is_scrap_is_renewed_and_not_gapped), cmocka_unit_test(a_tracked_plug_is_renewed_with_its_boot), cmocka_unit_test(a_bridged_plug_is_cleaned_or_renewed), cmocka_unit_test(a_verdict_carries_over_to_a_joined_cause), cmocka_unit_test(the_words_are_of_what_the_engine_has), cmocka_unit_test(a_propeller_is_live),
         cmocka_unit_test(nothing_live_is_touched),
         cmocka_unit_test(causes_bring_steps_and_parts),
         cmocka_unit_test(what_needs_it_running_comes_after_the_refit),
