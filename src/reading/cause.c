@@ -622,7 +622,7 @@ static void drop_unspoken(struct causes *k)
 
 /* ---- what calls for action ---- */
 
-/* The sign at one of the cylinders, or -1 its low pressure, speaks for it. */
+/* The sign at one of the cylinders, or -1 its low pressure, speaks for it; on all of them, for what feeds all. */
 static bool explains(const struct causes *k, const struct judged *j, int sign, engine_set set)
 {
     if (j->row->ordinary || (j->place.set & set) == 0)
@@ -630,7 +630,7 @@ static bool explains(const struct causes *k, const struct judged *j, int sign, e
     for (int i = j->row->first_term; i < j->row->first_term + j->row->n_terms; i++) {
         const struct cause_term *m = &k->t->terms[i];
 
-        if (m->yes_db < LEAST_SAID_DB || !cause_over_inside(m->over))
+        if (m->yes_db < LEAST_SAID_DB || !(cause_over_inside(m->over) || m->over == OVER_EVERY))
             continue;
         for (int n = 0; n < m->fact.n; n++) {
             const struct fact_atom *a = &m->fact.atoms[n];

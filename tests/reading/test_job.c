@@ -1702,6 +1702,39 @@ static void nothing_noted_points_to_no_cause(void **state)
     record_release(&r);
 }
 
+/* Flooded, all alike: that is nothing between two of them, and what feeds all explains it, so no weak rival has to be settled. */
+static void fuel_on_all_is_no_leak_between_two(void **state)
+{
+    static const char *const orders[][2] = {{"1 2 3 4", "1 3 4 2"}, {"1 2 3 4 5 6", "1 5 3 6 2 4"}};
+
+    (void)state;
+    for (size_t k = 0; k < 2; k++) {
+        struct record r = inline_engine(orders[k][0], orders[k][1]);
+        struct reading_options options = {.first_answer = true};
+        struct job_judged judged = {"spark-all", "engine", JOB_ACCEPTED};
+        struct findings f;
+        static struct job j;
+
+        r.engine.ignition = ENGINE_DISTRIBUTOR;
+        for (int c = 0; c < r.engine.n_cylinders; c++)
+            reading_say(at(&r, 0, c), SIGN_FUEL_WET, 3);
+        r.visits[0].last_run = words_find(WORDS_LAST_RUN, "cranked");
+        r.visits[0].complaints[r.visits[0].n_complaints++] = words_find(WORDS_COMPLAINT, "hard-start-hot");
+        r.visits[0].complaints_given = true;
+        assert_true(reading_run(&r, &options, &f, NULL));
+        assert_string_equal(f.causes[0].id, "spark-all");
+        for (int i = 0; i < f.n_causes; i++) {
+            assert_string_not_equal(f.causes[i].id, "hg-between");
+            assert_true(!findings_to_settle(&f.causes[i]) || f.causes[i].probability >= CAUSE_LEAST_SHOWN);
+        }
+        job_propose(&r, &f, &judged, 1, NULL, &j);
+        for (int i = 0; i < j.n_steps; i++)
+            assert_false(text_starts(j.steps[i].key, "settle:"));
+        findings_release(&f);
+        record_release(&r);
+    }
+}
+
 /* A leak across the gasket is between two cylinders: one low figure, the one next door not measured, is none. */
 static void one_low_figure_is_no_leak_between_two(void **state)
 {
@@ -2259,7 +2292,7 @@ int main(void)
         cmocka_unit_test(compression_and_complaint_show_it_too),
         cmocka_unit_test(a_new_part_is_no_evidence), cmocka_unit_test(a_loose_plug_is_judged_by_how_tight_it_comes_out), cmocka_unit_test(what_was_noted_is_not_told_as_nothing),
         cmocka_unit_test(one_leak_over_three_wells_is_one_cause), cmocka_unit_test(nothing_noted_points_to_no_cause),
-        cmocka_unit_test(one_low_figure_is_no_leak_between_two), cmocka_unit_test(a_step_is_of_a_cause_that_is_shown),
+        cmocka_unit_test(one_low_figure_is_no_leak_between_two), cmocka_unit_test(fuel_on_all_is_no_leak_between_two), cmocka_unit_test(a_step_is_of_a_cause_that_is_shown),
         cmocka_unit_test(what_was_noted_is_not_missing),
         cmocka_unit_test(the_complaint_is_asked_for_in_its_own_words),
         cmocka_unit_test(the_check_fits_the_complaint), cmocka_unit_test(a_single_has_words_for_one_plug),
