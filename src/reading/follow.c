@@ -26,6 +26,7 @@ struct seen { /* what the measures together say */
     engine_set gone, same; /* cylinders at which a sign went, and at which it is as heavy as before */
     bool named; /* a code or a test names the place again */
     bool untold; /* the complaint goes on, which may come from another cylinder */
+    bool which;  /* and which one that is nobody knows */
     engine_set unseen[ZONE_COUNT], gap_unseen, compression_unseen;
 };
 
@@ -254,6 +255,7 @@ struct missed { /* what a visit says of a miss at the set */
     struct text words;
     bool codes, tests; /* codes, tests there name the set */
     bool codes_read, all_tested, complaint_asked, complains;
+    engine_set elsewhere; /* cylinders outside the set that codes or tests name, where none names it */
 };
 
 /* What is complained of has to do with the mixture, oil, smoke or heat: whether it misses is another matter, and was not said. */
@@ -275,28 +277,39 @@ static bool complains_of_a_miss(const struct visit *v)
 static void missed_at(const struct record *r, const struct visit *v, engine_set set, struct missed *x)
 {
     engine_set tested = 0;
+    bool any = false;
 
     memset(x, 0, sizeof *x);
     x->codes_read = v->n_codes > 0;
     for (int i = 0; i < v->n_codes; i++) {
         struct code code = code_read(&r->engine, v->codes[i]);
 
-        if (code.kind == CODE_MISFIRE_ANY) /* may be any cylinder */
+        if (code.kind == CODE_MISFIRE_ANY) { /* may be any cylinder */
             x->codes_read = false;
-        if ((code.kind != CODE_MISFIRE && code.kind != CODE_COIL) || (code.cylinders & set) == 0)
+            any = true;
+        }
+        if (code.kind != CODE_MISFIRE && code.kind != CODE_COIL)
+            continue;
+        x->elsewhere |= code.cylinders & ~set;
+        if ((code.cylinders & set) == 0)
             continue;
         x->codes = true;
         text_addf(&x->words, "%s%s", x->words.n_bytes ? ", " : "", v->codes[i]);
     }
     for (int i = 0; i < v->n_tests; i++) {
-        if ((set & BIT(v->tests[i].cylinder)) == 0)
+        if ((set & BIT(v->tests[i].cylinder)) == 0) {
+            if (visit_test_tells_fault(v->tests[i].test, v->tests[i].result))
+                x->elsewhere |= BIT(v->tests[i].cylinder);
             continue;
+        }
         tested |= BIT(v->tests[i].cylinder);
         text_addf(&x->words, "%s%s %s: %s", x->words.n_bytes ? ", " : "", words_label(WORDS_TEST, v->tests[i].test), r->engine.cylinders[v->tests[i].cylinder].label,
                   words_label(WORDS_TEST_RESULT, v->tests[i].result));
         x->tests = x->tests || visit_test_tells_fault(v->tests[i].test, v->tests[i].result);
     }
     x->all_tested = tested == set;
+    if (any || x->codes || x->tests)
+        x->elsewhere = 0;
     x->complains = complains_of_a_miss(v);
     x->complaint_asked = x->complains || (visit_complaint_asked(v) && !visit_complains(v));
     if (x->complaint_asked) {
@@ -312,16 +325,40 @@ static engine_set all_cylinders(const struct record *r)
     return (BIT(r->engine.n_cylinders - 1) << 1) - 1;
 }
 
+/* A part of the set was changed with one there since it was repaired: the trouble may have gone along, whatever the repair did. */
+static bool went_along(const struct record *r, int repaired, engine_set set, engine_set there)
+{
+    for (int at = repaired; at < r->n_visits - 1; at++)
+        for (int i = 0; i < r->visits[at].n_done; i++) {
+            const struct visit_done *d = &r->visits[at].done[i];
+
+            if (d->from >= 0 && d->to >= 0 && (((set & BIT(d->from)) != 0 && (there & BIT(d->to)) != 0) || ((set & BIT(d->to)) != 0 && (there & BIT(d->from)) != 0)))
+                return true;
+        }
+    return false;
+}
+
+static void add_elsewhere(const struct record *r, engine_set set, engine_set there, bool along, struct text *t)
+{
+    char at[120], not_at[120];
+
+    engine_set_words(&r->engine, there, at, sizeof at);
+    engine_set_words(&r->engine, set, not_at, sizeof not_at);
+    text_addf(t, ": at %s, no longer at %s%s", at, not_at, along ? "; but parts were changed over between them, which says nothing of the repair" : "");
+}
+
 /* Codes and tests speak of the place itself. The complaint is of the whole engine: that it is gone answers for all of it,
  * that it goes on says of no cylinder that it is this one. */
-static void look_at_misfire(const struct record *r, const struct visit *was, const struct visit *now, engine_set set, struct seen *x)
+static void look_at_misfire(const struct record *r, int repaired, const struct visit *now, engine_set set, struct seen *x)
 {
+    const struct visit *was = &r->visits[repaired];
     struct missed a, b;
-    bool looked, known;
+    bool looked, known, along;
 
     missed_at(r, was, set, &a);
     missed_at(r, now, set, &b);
-    looked = b.codes || b.tests || b.all_tested || (b.codes_read && a.codes);
+    along = went_along(r, repaired, set, b.elsewhere);
+    looked = b.codes || b.tests || ((b.all_tested || (b.codes_read && a.codes) || b.elsewhere != 0) && !along);
     known = looked || (b.complaint_asked && (!b.complains || set == all_cylinders(r)));
     if (a.codes || a.tests || a.complains || b.codes || b.tests) {
         x->before += 2;
@@ -333,7 +370,10 @@ static void look_at_misfire(const struct record *r, const struct visit *was, con
             x->now += 2;
         text_addf(&x->shown, "%smiss: before %s; now %s", x->shown.n_bytes ? " · " : "", a.words.n_bytes ? text_get(&a.words) : "none noted",
                   b.words.n_bytes ? text_get(&b.words) : b.codes_read ? "no code of it" : "not said: complaint, codes or a cut-out test will tell");
-        if (!known && b.complains)
+        x->which = x->which || (!known && b.complains && b.elsewhere == 0);
+        if (b.elsewhere != 0)
+            add_elsewhere(r, set, b.elsewhere, along, &x->shown);
+        else if (!known && b.complains)
             text_add(&x->shown, ": at which cylinder is not known; read the codes, or cut out one by one");
     }
     text_release(&a.words);
@@ -369,7 +409,7 @@ static void look_at_evidence(const struct record *r, int repaired, engine_set se
     for (int list = 0; list < WORDS_COUNT; list++)
         look_at_word(r, was, now, set, (enum words)list, words[list], x);
     if (miss)
-        look_at_misfire(r, was, now, set, x);
+        look_at_misfire(r, repaired, now, set, x);
     if (low)
         look_at_compression(r, was, now, set, x);
 }
@@ -388,6 +428,7 @@ static void look_at_complaint(const struct record *r, const struct visit *was, c
 
         x->before++;
         x->untold = x->untold || untold;
+        x->which = x->which || untold;
         x->missing += !now->complaints_given || untold;
         x->before_where_looked += now->complaints_given && !untold;
         x->now += still && !untold;
@@ -443,7 +484,7 @@ bool follow_of(const struct record *r, int repaired, const char *cause, const ch
         else if (strcmp(m, "gap") == 0)
             look_at_gaps(r, was, now, set, &x);
         else if (strcmp(m, "misfire") == 0)
-            look_at_misfire(r, was, now, set, &x);
+            look_at_misfire(r, repaired, now, set, &x);
         else if (strcmp(m, "tightness") == 0)
             look_at_word(r, was, now, set, WORDS_TIGHTNESS, LOOSE, &x);
         else
@@ -463,6 +504,7 @@ bool follow_of(const struct record *r, int repaired, const char *cause, const ch
     text_copy(out->shown, sizeof out->shown, text_get(&x.shown));
     memcpy(out->unseen, x.unseen, sizeof out->unseen);
     out->gap_unseen = x.gap_unseen;
+    out->which = out->state == FOLLOW_NOT_TOLD && x.which;
     out->compression_unseen = x.compression_unseen;
     text_release(&x.shown);
     return true;

@@ -142,7 +142,8 @@ enum follow_state { FOLLOW_NOT_LOOKED, FOLLOW_NOT_TOLD, FOLLOW_GONE, FOLLOW_BETT
 const char *follow_words(enum follow_state s); /* "gone", "not looked at yet" */
 struct follow {
     enum follow_state state;
-    char shown[240];         /* the reading that shows it */
+    bool which;              /* not told, and nothing names the cylinder that misses: that is to be found out */
+    char shown[360];         /* the reading that shows it */
     engine_set unseen[ZONE_COUNT], gap_unseen, compression_unseen; /* cylinders at which what showed it is not looked at yet */
 };
 /* What a cause repaired after visit `repaired` (an index) shows at the record's last visit. */

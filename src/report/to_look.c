@@ -61,7 +61,7 @@ static void add_watch(struct to_look all[N_ROWS], const struct record *r, const 
         all[i].cylinders |= asked(&w->follow, i);
         because(&all[i], r, w);
     }
-    if (w->follow.state != FOLLOW_NOT_TOLD)
+    if (!w->follow.which)
         return;
     text_copy(all[ROW_MISS].words, sizeof all[ROW_MISS].words, "Which cylinder is it? Read the codes, or cut out one by one");
     because(&all[ROW_MISS], r, w);

@@ -902,6 +902,28 @@ static void compression_and_complaint_show_it_too(void **state)
     follow_of(&r, 0, "coil-one", "cylinder 3", &x);
     assert_int_equal(x.state, FOLLOW_NOT_TOLD);
     assert_non_null(strstr(x.shown, "at which cylinder is not known; read the codes, or cut out one by one"));
+    assert_true(x.which);
+    { /* a cut-out or a code names another one: it is no longer here */
+        struct visit was = r.visits[0], now = r.visits[1];
+
+        visit_set_test(&r.visits[1], words_find(WORDS_TEST, "cut-out"), 3, words_find(WORDS_TEST_RESULT, "no-change"));
+        for (int k = 0; k < 2; k++) {
+            follow_of(&r, 0, "coil-one", "cylinder 3", &x);
+            assert_int_equal(x.state, FOLLOW_GONE);
+            assert_false(x.which);
+            if (strstr(x.shown, ": at cylinder 4, no longer at cylinder 3") == NULL || strstr(x.shown, "not known") != NULL)
+                fail_msg("%s", x.shown);
+            r.visits[1] = now;
+            assert_true(visit_add_code(&r.visits[1], "P0304", NULL));
+        }
+        assert_true(visit_parse_done(&r.engine, "swapped:plug:cylinders 3,4", &r.visits[0].done[r.visits[0].n_done++], NULL));
+        follow_of(&r, 0, "coil-one", "cylinder 3", &x); /* the plugs of both were changed over: it may have gone along */
+        assert_int_equal(x.state, FOLLOW_NOT_TOLD);
+        assert_false(x.which);
+        assert_non_null(strstr(x.shown, ": at cylinder 4, no longer at cylinder 3; but parts were changed over"));
+        r.visits[0] = was;
+        r.visits[1] = now;
+    }
     assert_true(visit_add_code(&r.visits[1], "P0300", NULL)); /* nor does the code */
     follow_of(&r, 0, "coil-one", "cylinder 3", &x);
     assert_int_equal(x.state, FOLLOW_NOT_TOLD);
