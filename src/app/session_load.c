@@ -10,18 +10,9 @@
 #include "screen/photo_days.h"
 #include "screen/refused.h"
 
-static enum level worst_of(const struct reading *r)
-{
-    enum level worst = LEVEL_NONE;
-
-    for (int s = 0; s < SIGN_COUNT; s++)
-        if (r->amount[s] > 1 && sign_row((enum sign)s)->level > worst)
-            worst = sign_row((enum sign)s)->level;
-    return worst;
-}
-
 static void know_levels(struct session *s, struct engine_levels *levels, const struct logbook_engine *e)
 {
+    enum level worst[ENGINE_MAX_CYLINDERS];
     struct record r;
     struct ready ready;
 
@@ -38,20 +29,15 @@ static void know_levels(struct session *s, struct engine_levels *levels, const s
 
     ready_of(&r, &ready);
     ready_brief(&ready, levels->not_ready, sizeof levels->not_ready);
+    reading_levels(&r, worst);
+    for (int c = 0; c < r.engine.n_cylinders; c++)
+        levels->level[c] = (uint8_t)worst[c];
     for (int i = 0; i < record_plug_count(&r.engine); i++) {
         const struct reading *q = &v->readings[i];
-        enum level level = worst_of(q);
 
         if (q->zone_seen[ZONE_FIRING_END] && !levels->read[q->cylinder])
             levels->nose[q->cylinder] = bore_look_of(q, q->cylinder).nose;
         levels->read[q->cylinder] = levels->read[q->cylinder] || q->zone_seen[ZONE_FIRING_END];
-
-        enum gap_verdict gap = q->gap_mm.given ? gap_against(&r.engine.plug, q->gap_mm.value) : GAP_IN_RANGE;
-
-        if ((gap == GAP_OVER || gap == GAP_PAST_LIMIT) && r.engine.plug.gap_max_mm > 0 && level < LEVEL_WATCH)
-            level = LEVEL_WATCH;
-        if (level > (enum level)levels->level[q->cylinder])
-            levels->level[q->cylinder] = (uint8_t)level;
     }
     record_release(&r);
 }

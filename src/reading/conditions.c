@@ -33,6 +33,18 @@ enum level findings_sign_level(const struct engine *en, enum sign s, int amount)
     return base;
 }
 
+enum level findings_plug_level(const struct engine *en, const struct reading *r)
+{
+    enum level worst = LEVEL_NONE;
+
+    for (int s = 0; s < SIGN_COUNT; s++) {
+        enum level level = r->amount[s] > 0 ? findings_sign_level(en, (enum sign)s, r->amount[s]) : LEVEL_NONE;
+
+        worst = level > worst ? level : worst;
+    }
+    return worst;
+}
+
 /* ---- what would change a condition's meaning and is not known yet ---- */
 
 static bool no_wet_test(const struct work *w, const struct reading *r)

@@ -99,6 +99,7 @@ void findings_release(struct findings *f);
 /* Of a sign by itself: a trace is a step less, much a step more; oil on the plug of a two-stroke, which burns it, a step less too
  * unless it is heavy. */
 enum level findings_sign_level(const struct engine *en, enum sign s, int amount);
+enum level findings_plug_level(const struct engine *en, const struct reading *r); /* of the gravest sign on it */
 int findings_n_shown(const struct findings *f); /* causes to show, from the first */
 bool findings_to_settle(const struct cause *c);  /* a step is proposed for it: likely, or it explains what calls for action */
 /* Of these, those the window has room for: six, and more where one behind them is likely, to be settled or named for what calls for action. */
@@ -122,5 +123,8 @@ struct reading_options {
 /* Reads the record's last visit against the earlier ones. Pure, any thread. Fails only ERR_CANCEL. */
 struct err;
 bool reading_run(const struct record *r, const struct reading_options *options, struct findings *out, struct err *e);
+/* How grave the gravest of each cylinder is (findings_level) by what stands out at single plugs: no patterns, wear nor causes, so
+ * at once. levels has ENGINE_MAX_CYLINDERS. The record has a visit. */
+void reading_levels(const struct record *r, enum level levels[]);
 
 #endif

@@ -426,10 +426,10 @@ static const struct visit *evidence(struct work *w)
     return kept != NULL ? kept : v;
 }
 
-bool reading_run(const struct record *r, const struct reading_options *options, struct findings *out, struct err *e)
+/* What is measured, carried over and left out, before anything is said of it. */
+static struct work *begin(const struct record *r, const struct reading_options *options, struct findings *out)
 {
     struct work *w = mem_alloc(1, sizeof *w);
-    bool fine;
 
     memset(out, 0, sizeof *out);
     out->memory = arena_create();
@@ -444,12 +444,39 @@ bool reading_run(const struct record *r, const struct reading_options *options, 
         measure_tell_in(&w->measures[i], w->options);
     work_wear_measure(w);
     work_carry_over(w);
-    fine = work_patterns(w, e);
+    return w;
+}
+
+/* What stands out at single plugs. */
+static void say_of_plugs(struct work *w)
+{
+    work_conditions(w);
+    work_gaps(w);
+    work_unlike(w);
+    work_compression(w);
+}
+
+void reading_levels(const struct record *r, enum level levels[])
+{
+    const struct reading_options options = {.first_answer = true};
+    struct findings f;
+    struct work *w = begin(r, &options, &f);
+
+    say_of_plugs(w);
+    drop_said_twice(w);
+    for (int c = 0; c < r->engine.n_cylinders; c++)
+        levels[c] = findings_level(&f, c);
+    free(w);
+    findings_release(&f);
+}
+
+bool reading_run(const struct record *r, const struct reading_options *options, struct findings *out, struct err *e)
+{
+    struct work *w = begin(r, options, out);
+    bool fine = work_patterns(w, e);
+
     if (fine) {
-        work_conditions(w);
-        work_gaps(w);
-        work_unlike(w);
-        work_compression(w);
+        say_of_plugs(w);
         work_wear(w);
         work_pattern_stand_outs(w);
         drop_said_twice(w);

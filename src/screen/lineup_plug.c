@@ -85,13 +85,13 @@ void lineup_plug_draw(struct ui *ui, const struct lineup_plug *p, float x, float
     ui_fade(ui, 1);
 }
 
-void lineup_plug_signs(struct ui *ui, const struct lineup_plug *p, float x, float y, float size)
+void lineup_plug_signs(struct ui *ui, const struct engine *en, const struct lineup_plug *p, float x, float y, float size)
 {
-    int n_noted, gravest = reading_gravest_sign(p->reading, &n_noted);
+    enum level level = findings_plug_level(en, p->reading);
 
     if (p->shown == SHOWN_CUT && p->cut->facts.light != LINEUP_CORRECTED)
         ui_round_dashed(ui, (struct rect){x - size / 2 - 2, y - size / 2 - 2, size + 4, size + 4}, p->cut->plan->view == CROP_TIP ? size / 2 + 2 : 2, 1.5f, UI_DESK_TEXT);
     bore_well(ui, x, y, size / 2, p->reading);
-    if (gravest >= 0 && size >= 40)
-        level_mark(ui, x + size * 0.42f, y - size * 0.42f, 12, sign_row((enum sign)gravest)->level);
+    if (level > LEVEL_NONE && size >= 40)
+        level_mark(ui, x + size * 0.42f, y - size * 0.42f, 12, level);
 }

@@ -26,6 +26,6 @@ void lineup_plug_words(const struct lineup_plug *p, char *to, size_t n_room);
 void lineup_plug_draw(struct ui *ui, const struct lineup_plug *p, float x, float y, float size, float share);
 /* What is read there besides: oil or water in the well, the mark of the gravest sign, a dashed rim where the
  * light is as taken. */
-void lineup_plug_signs(struct ui *ui, const struct lineup_plug *p, float x, float y, float size);
+void lineup_plug_signs(struct ui *ui, const struct engine *en, const struct lineup_plug *p, float x, float y, float size);
 
 #endif

@@ -519,6 +519,7 @@ void bore_show(struct ui *ui, float x, float y, float radius, const struct readi
 void bore_well(struct ui *ui, float x, float y, float radius, const struct reading *r); /* the oil or water only */
 void bore_open(struct ui *ui, float x, float y, float radius); /* of a plug nobody has read */
 enum level gap_level(const struct engine_plug_spec *spec, double mm); /* how a gap stands to its range */
+enum level model_gap_level(const struct model *m, const struct reading *r); /* and to the others: of the visit shown, with a gap */
 bool photo_ready(const struct logbook_photo *p); /* it has a picture */
 
 /* The small picture of a photo, whole, in the middle of r; the photo has a size. */

@@ -171,6 +171,20 @@ enum level gap_level(const struct engine_plug_spec *spec, double mm)
     return LEVEL_NONE;
 }
 
+enum level model_gap_level(const struct model *m, const struct reading *r)
+{
+    enum level level = gap_level(&m->record->engine.plug, r->gap_mm.value);
+
+    for (int i = 0; m->findings != NULL && i < m->findings->n_stand_outs; i++) {
+        const struct stand_out *o = &m->findings->stand_outs[i];
+
+        /* of several plugs in a cylinder the one it is said of; one out of its range shows that by its own figure */
+        if (strcmp(o->measure, "gap") == 0 && (o->cylinders >> r->cylinder & 1u) != 0 && (m->record->engine.n_positions == 1 || o->position == r->position) && o->level > level && o->level != LEVEL_NOTE)
+            level = o->level;
+    }
+    return level;
+}
+
 void bore_well(struct ui *ui, float x, float y, float radius, const struct reading *r)
 {
     float band = radius * 0.0824f;

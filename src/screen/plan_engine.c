@@ -338,16 +338,9 @@ static void draw_bore(struct ui *ui, const struct model *m, struct screen_state 
 
     if (r->gap_mm.given) {
         char gap[16];
-        enum level g = gap_level(&en->plug, r->gap_mm.value);
+        enum level g = model_gap_level(m, r);
         int size = pitch > 50 ? 13 : 11;
 
-        for (int i = 0; m->findings != NULL && i < m->findings->n_stand_outs; i++) {
-            const struct stand_out *o = &m->findings->stand_outs[i];
-
-            /* of several plugs in a cylinder the one it is said of; one out of its range shows that by its own figure */
-            if (strcmp(o->measure, "gap") == 0 && (o->cylinders & BIT(c)) != 0 && (en->n_positions == 1 || o->position == pos) && o->level > g && o->level != LEVEL_NOTE)
-                g = o->level;
-        }
         model_format_found(m, r, gap, sizeof gap);
         gap_w = pitch > 90 ? (g == LEVEL_NONE ? 54 : 66) : fminf(44, pitch - 2);
         struct rect gr = {x + pitch / 2 - gap_w - 4, pill_y, gap_w, pill_h};

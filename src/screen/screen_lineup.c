@@ -81,9 +81,9 @@ static void draw_heads(struct ui *ui, const struct lineup *l, struct screen_stat
     }
 }
 
-static void gap_pill(struct ui *ui, const struct lineup *l, const struct reading *q, float x, float y)
+static void gap_pill(struct ui *ui, const struct lineup *l, const struct reading *q, bool shown, float x, float y)
 {
-    enum level level = gap_level(&l->en->plug, q->gap_mm.value);
+    enum level level = shown ? model_gap_level(l->m, q) : gap_level(&l->en->plug, q->gap_mm.value);
     float w = fminf(60, l->w - 2);
     struct rect r = {x - w / 2, y, w, 24};
     char gap[16];
@@ -162,12 +162,12 @@ static void draw_visit(struct ui *ui, struct lineup *l, struct screen_state *st,
         l->whole = l->whole || p.shown == SHOWN_WHOLE;
         l->no_side = l->no_side || (st->lineup_view == CROP_SIDE && p.shown == SHOWN_NOTHING && reading_tells_plug(p.reading));
         lineup_plug_draw(ui, &p, x, y, l->size, 1);
-        lineup_plug_signs(ui, &p, x, y, l->size);
+        lineup_plug_signs(ui, l->en, &p, x, y, l->size);
         note_plug(ui, l, &p, visit, l->at[i], x, y);
         if (st->cylinder == l->at[i].cylinder && st->position == l->at[i].position)
             ui_select_ring(ui, x, y, l->size / 2 + 5, 2.5f);
         if (p.reading->present && p.reading->gap_mm.given)
-            gap_pill(ui, l, p.reading, x, y + l->size / 2 + 6);
+            gap_pill(ui, l, p.reading, strcmp(v->id, l->m->visit_id) == 0, x, y + l->size / 2 + 6);
         sign_words(ui, l, p.reading, x, y + l->size / 2 + 6 + 26);
     }
 }

@@ -273,9 +273,37 @@ static void liquid_is_turned_out_by_hand(void **state)
     }
 }
 
+/* Wherever an engine is shown it bears the level of the list on Plan: much soot is to act on, a gap unlike the others to watch. */
+static void one_finding_has_one_level(void **state)
+{
+    static const enum level wanted[6] = {LEVEL_WATCH, LEVEL_ACT, LEVEL_ACT, LEVEL_NONE, LEVEL_ACT, LEVEL_WATCH};
+    struct record r = make(ENGINE_INLINE, 1, "1 2 3 4 5 6", "1 5 3 6 2 4");
+    enum level at_once[ENGINE_MAX_CYLINDERS];
+    struct findings f;
+
+    (void)state;
+    r.engine.plug.gap_min_mm = r.engine.plug.gap_max_mm = r.engine.plug.gap_limit_mm = 0; /* no range is entered */
+    for (int i = 1; i <= 6; i++) {
+        at(&r, i)->gap_mm = MAYBE(i == 1 ? 0.6 : 0.9);
+        reading_say(at(&r, i), i == 2 || i == 3 || i == 5 ? SIGN_DRY_CARBON : SIGN_NORMAL, i == 2 || i == 3 || i == 5 ? 3 : 2);
+    }
+    reading_say(at(&r, 6), SIGN_WELL_OIL, 1); /* a trace: a step less than its row */
+    f = run(&r);
+    reading_levels(&r, at_once);
+    for (int c = 0; c < 6; c++) {
+        assert_int_equal(at_once[c], findings_level(&f, c));
+        assert_int_equal(at_once[c], wanted[c]);
+    }
+    assert_int_equal(findings_plug_level(&r.engine, at(&r, 2)), LEVEL_ACT);
+    assert_int_equal(findings_plug_level(&r.engine, at(&r, 6)), findings_sign_level(&r.engine, SIGN_WELL_OIL, 1));
+    findings_release(&f);
+    record_release(&r);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(one_finding_has_one_level),
         cmocka_unit_test(the_others_are_told_as_they_are),     cmocka_unit_test(one_of_two_plugs_is_named),
         cmocka_unit_test(the_normal_deposit_keeps_to_no_bank), cmocka_unit_test(two_plugs_of_a_cylinder_are_no_bank), cmocka_unit_test(codes_name_what_they_name),
         cmocka_unit_test(one_worn_plug_is_no_worn_set),        cmocka_unit_test(liquid_is_turned_out_by_hand),
