@@ -211,7 +211,7 @@ static int find_position(const struct engine *en, const char *name)
     return found < 0 ? -1 : found;
 }
 
-/* "3", "Cyl 3", "#3", "3 top" */
+/* "3", "Cyl 3", "#3", "3 top"; *position -1: of several plugs it does not say which */
 static bool find_plug(struct take_making *m, const char *words, const char *position_words, int column, int *cylinder, int *position)
 {
     const struct engine *en = &m->target->engine;
@@ -247,11 +247,24 @@ static bool find_plug(struct take_making *m, const char *words, const char *posi
                     en->position_names[1]);
             return false;
         }
-    } else if (en->n_positions > 1 && m->position >= 0) {
-        take_tell_trouble(m, m->position, false, "Which plug of cylinder %s? Write %s or %s.", en->cylinders[*cylinder].label, en->position_names[0], en->position_names[1]);
-        return false;
+    } else if (en->n_positions > 1) {
+        *position = -1;
     }
     return true;
+}
+
+static void ask_which_plug(struct take_making *m, int column, int cylinder)
+{
+    const struct engine *en = &m->target->engine;
+    char first[48], second[48];
+
+    if (m->position >= 0 && m->t->columns[column].plug[0] == '\0') {
+        take_tell_trouble(m, m->position, false, "Which plug of cylinder %s? Write %s or %s.", en->cylinders[cylinder].label, en->position_names[0], en->position_names[1]);
+        return;
+    }
+    engine_plug_label(en, cylinder, 0, first, sizeof first);
+    engine_plug_label(en, cylinder, 1, second, sizeof second);
+    take_tell_trouble(m, column, false, "Which plug of cylinder %s is “%s” of? Write “%s” or “%s”, or a column “plug position”.", en->cylinders[cylinder].label, TEXT_SHORT(cell(m, column), 30), first, second);
 }
 
 /* ---- cells to values ---- */
@@ -449,6 +462,12 @@ static void read_own_cell(struct take_making *m, int column, int visit, int cyli
         take_tell_trouble(m, m->cylinder, false, "Whose figure is “%s”? There is no cylinder in this row.", TEXT_SHORT(cell(m, column), 30));
         m->plugless = true; /* said once */
     }
+    if (position < 0 && cylinder >= 0 && !f->once) {
+        if (!m->which_asked)
+            ask_which_plug(m, column, cylinder);
+        m->which_asked = true;
+        return;
+    }
     read_cell(m, column, visit, cylinder, position);
 }
 
@@ -557,7 +576,7 @@ static void read_row(struct take_making *m)
         return;
     }
     p->n_rows++;
-    m->bad = m->plugless = false;
+    m->bad = m->plugless = m->which_asked = false;
     m->n_cells_out = 0;
     same_engine = m->engine < 0 || cell(m, m->engine)[0] == '\0' || strcasecmp(cell(m, m->engine), csv_cell(&m->t->csv, take_table_first(m->t), m->engine)) == 0;
     if (!same_engine)

@@ -24,6 +24,7 @@ struct take_making {
     bool bad; /* the row has a trouble */
     size_t n_cells_out; /* of the row */
     bool plugless; /* whose its figures are has been told to be wrong */
+    bool which_asked; /* of several plugs of the cylinder */
     struct record *known; /* the engine in the logbook, NULL until it is asked for */
 };
 

@@ -15,6 +15,7 @@
 #include "base/text.h"
 #include "casefile/casefile.h"
 #include "logbook/logbook.h"
+#include "takeover/plan.h"
 #include "takeover/takeover.h"
 #include "../help/help.h"
 
@@ -120,12 +121,64 @@ static void one_undo_takes_it_back(void **state)
     logbook_close(lb);
 }
 
+/* A cylinder alone does not say which of its two plugs: asked, but for what is the cylinder's. */
+static void of_two_plugs_it_is_asked_which(void **state)
+{
+    static const struct {
+        const char *table, *trouble; /* NULL none */
+        size_t n_values;
+    } rows[] = {
+        {"date,cyl,gap\n2026-11-26,1,0.7\n2026-11-26,2,0.71\n", "Which plug of cylinder 1 is “0.7” of? Write “1 top” or “1 bottom”, or a column “plug position”.", 0},
+        {"date,cyl,gap\n2026-11-26,1 bottom,0.7\n", NULL, 1},
+        {"date,cyl,compression kPa\n2026-11-26,1,1100\n", NULL, 1},
+        {"date,cyl,compression kPa,gap\n2026-11-26,1,1100,0.7\n", "Which plug of cylinder 1 is “0.7” of? Write “1 top” or “1 bottom”, or a column “plug position”.", 0},
+        {"date,cyl,plug position,gap\n2026-11-26,1,,0.7\n", "Which plug of cylinder 1? Write top or bottom.", 0},
+        {"date,cyl,plug position,gap\n2026-11-26,1,bottom,0.7\n", NULL, 1},
+        {"date,gap 1,gap 2\n2026-11-26,0.7,0.71\n", "Which plug of cylinder 1 is “0.7” of? Write “1 top” or “1 bottom”, or a column “plug position”.", 0},
+        {"date,gap 1 bottom,gap 2 top\n2026-11-26,0.7,0.71\n", NULL, 2},
+    };
+    struct logbook *lb = fresh();
+    struct arena *a = arena_create();
+    struct engine en;
+    struct err e = {0};
+    char id[UUID_BYTES];
+
+    (void)state;
+    engine_init(&en);
+    text_copy(en.name, sizeof en.name, "Moth");
+    en.layout = ENGINE_INLINE;
+    en.n_positions = 2;
+    text_copy(en.position_names[0], sizeof en.position_names[0], "top");
+    text_copy(en.position_names[1], sizeof en.position_names[1], "bottom");
+    uuid_make(id);
+    assert_true(engine_parse_banks(&en, "1 2", &e) && engine_parse_firing(&en, "1 2", &e) && engine_finish(&en, &e));
+    assert_true(logbook_begin(lb, "Engine", &e) && logbook_put_engine(lb, id, &en, &e) && logbook_commit(lb, &e));
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct take_target target;
+        struct take_table t;
+        struct take_plan p;
+
+        if (!take_table_parse(rows[i].table, strlen(rows[i].table), "t.csv", &t, &e))
+            fail_msg("%s", e.text);
+        take_table_match(&t, NULL);
+        assert_true(take_target_find(lb, &t, NULL, NULL, "Moth", "", &target, &e) && target.known);
+        take_table_match(&t, &target.engine);
+        assert_true(take_plan_make(lb, &t, &target, NULL, a, &p, &e));
+        if (p.n_values != rows[i].n_values || (p.n_troubles > 0) != (rows[i].trouble != NULL) || (rows[i].trouble != NULL && strcmp(p.troubles[0].text, rows[i].trouble) != 0))
+            fail_msg("row %zu: %zu values, %s", i, p.n_values, p.n_troubles > 0 ? p.troubles[0].text : "no trouble");
+        take_table_release(&t);
+    }
+    arena_destroy(a);
+    logbook_close(lb);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(every_case_comes_back_equal, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_no_case_changes_nothing, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(one_undo_takes_it_back, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(of_two_plugs_it_is_asked_which, make_folder, drop_folder),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);
