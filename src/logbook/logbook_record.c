@@ -267,13 +267,13 @@ static void stop_judged(struct visit *v, const struct engine *en, const char *ca
             (taken ? v->state.stops_taken : v->state.stops_told)[k] |= of;
 }
 
-/* What was said of them at the visits before that one, of which no more is read. */
-static bool load_stops_told(struct logbook *lb, const char *engine_id, struct record *r, int before, struct err *e)
+/* What merged copies say differently of a cause settles nothing, and is taken for accepted. */
+#define JUDGED_APART "EXISTS (SELECT 1 FROM conflict f WHERE f.row = d.id AND f.col = 'state' AND f.tbl = 'verdict')"
+#define JUDGED_STATE "(d.state IN ('accepted', 'dismissed', 'repaired', 'gone') OR " JUDGED_APART ")"
+
+/* Rows of visit, what, place, whether the cause was taken for true: of the visits before that one, of which no more is read. */
+static bool load_stops_from(struct logbook *lb, const char *sql, const char *engine_id, struct record *r, int before, bool judged, bool *any_taken, struct err *e)
 {
-    static const char sql[] = "SELECT v.id, s.source, '' FROM step s JOIN visit v ON v.id = s.visit WHERE v.engine = ?1 AND v.gone = 0 AND s.gone = 0 AND s.state = 'done' AND s.source LIKE 'stop-%'"
-                              "  AND NOT EXISTS (SELECT 1 FROM conflict f WHERE f.row = s.id AND f.col = 'state' AND f.tbl = 'step')"
-                              " UNION ALL SELECT v.id, d.cause, coalesce(d.place, '') FROM verdict d JOIN visit v ON v.id = d.visit WHERE v.engine = ?1 AND v.gone = 0 AND d.gone = 0 AND d.state IN ('dismissed', 'repaired')"
-                              "  AND NOT EXISTS (SELECT 1 FROM conflict f WHERE f.row = d.id AND f.col = 'state' AND f.tbl = 'verdict')";
     sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
     bool fine;
 
@@ -289,11 +289,27 @@ static bool load_stops_told(struct logbook *lb, const char *engine_id, struct re
         for (int at = 0; at < before; at++) {
             if (strcmp(r->visits[at].id, id) != 0)
                 continue;
-            stop_ticked(&r->visits[at], &r->engine, what, true);
-            stop_judged(&r->visits[at], &r->engine, what, place, false);
+            if (!judged) {
+                stop_ticked(&r->visits[at], &r->engine, what, true);
+                continue;
+            }
+            stop_judged(&r->visits[at], &r->engine, what, place, sqlite3_column_int(q, 3) != 0);
+            for (int k = 0; k < VISIT_STOPS; k++)
+                *any_taken = *any_taken || r->visits[at].state.stops_taken[k] != 0;
         }
     }
     return fine;
+}
+
+static bool load_stops(struct logbook *lb, const char *engine_id, struct record *r, int before, struct err *e)
+{
+    static const char verdicts[] = "SELECT v.id, d.cause, coalesce(d.place, ''), d.state = 'accepted' OR " JUDGED_APART
+                                   " FROM verdict d JOIN visit v ON v.id = d.visit WHERE v.engine = ?1 AND v.gone = 0 AND d.gone = 0 AND " JUDGED_STATE;
+    static const char steps[] = "SELECT v.id, s.source, '' FROM step s JOIN visit v ON v.id = s.visit WHERE v.engine = ?1 AND v.gone = 0 AND s.gone = 0 AND s.state = 'done' AND s.source LIKE '%@%'"
+                                " AND NOT EXISTS (SELECT 1 FROM conflict f WHERE f.row = s.id AND f.col = 'state' AND f.tbl = 'step')";
+    bool asked = stop_seen_before(r, before);
+
+    return before == 0 || (load_stops_from(lb, verdicts, engine_id, r, before, true, &asked, e) && (!asked || load_stops_from(lb, steps, engine_id, r, before, false, &asked, e)));
 }
 
 /* How far the work of the visit has come, and what shows beside its readings that plugs were drawn. */
@@ -301,11 +317,7 @@ static bool load_state(struct logbook *lb, struct visit *v, const struct engine 
 {
     static const char steps[] = "SELECT source, state, EXISTS (SELECT 1 FROM conflict f WHERE f.row = step.id AND f.col = 'state' AND f.tbl = 'step') FROM step"
                                 " WHERE visit = ?1 AND gone = 0 AND (source IN ('turn', 'idle', 'dry') OR source LIKE '%@%')";
-    /* what merged copies say differently of a cause settles nothing, and is taken for accepted */
-    static const char judged[] = "SELECT cause, coalesce(place, ''), state = 'accepted' OR apart FROM"
-                                 " (SELECT cause, place, state, EXISTS (SELECT 1 FROM conflict f WHERE f.row = verdict.id AND f.col = 'state' AND f.tbl = 'verdict') AS apart FROM verdict"
-                                 "   WHERE visit = ?1 AND gone = 0)"
-                                 " WHERE apart OR state IN ('accepted', 'dismissed', 'repaired')";
+    static const char judged[] = "SELECT d.cause, coalesce(d.place, ''), d.state = 'accepted' OR " JUDGED_APART " FROM verdict d WHERE d.visit = ?1 AND d.gone = 0 AND " JUDGED_STATE;
     static const char drawn[] = "SELECT cylinder, position, 1 FROM photo WHERE visit = ?1 AND gone = 0 AND zone IN ('firing_end', 'threads', 'body')"
                                 " UNION ALL SELECT i.cylinder, coalesce(i.position, 0), 2 FROM installation i JOIN part p ON p.id = i.part"
                                 "  WHERE i.from_visit = ?1 AND i.gone = 0 AND p.kind = 'plug'";
@@ -420,7 +432,7 @@ static bool load_states(struct logbook *lb, const char *engine_id, struct record
 {
     const int oldest = ready_oldest(r);
 
-    if (stop_seen_before(r, oldest) && !load_stops_told(lb, engine_id, r, oldest, e))
+    if (!load_stops(lb, engine_id, r, oldest, e))
         return false;
     for (int at = oldest; at < r->n_visits + r->n_later + r->n_ahead; at++)
         if (at != r->n_visits - 1 && !load_state(lb, &r->visits[at], &r->engine, e))

@@ -457,23 +457,30 @@ static void turning_of(const struct visit *v, int at, const struct engine *en, s
     }
 }
 
-/* What this visit saw that must be looked into, but for what it or a later one says of it. ran: the engine has run since. */
-static void stops_of(const struct visit *v, int at, int n_plugs, bool ran, engine_set told[VISIT_STOPS], struct ready *out)
-{
-    engine_set *stops = ran ? out->stops_run : out->stops;
+/* What the visits looked at so far say of the stops: that they were looked into, and, seen again, nothing of them. */
+struct stops_answered {
+    engine_set told[VISIT_STOPS], gone[VISIT_STOPS];
+};
 
+/* What this visit saw that must be looked into, but for what it or a later one says of it. ran: the engine has run since. That alone mends nothing; only where
+ * the place was looked at again, and nothing is there, is it in the way no more. */
+static void stops_of(const struct visit *v, int at, int n_plugs, bool ran, struct stops_answered *answered, struct ready *out)
+{
     for (int k = 0; k < VISIT_STOPS; k++) {
+        engine_set *told = answered->told, *gone = &answered->gone[k], gone_here = 0;
+
         told[k] |= v->state.stops_told[k] | (stop_row(k)->part[0] != '\0' ? visit_worked_at(v, "replaced", stop_row(k)->part) : 0);
         for (int i = 0; i < n_plugs; i++) {
             int c = v->readings[i].cylinder;
-            bool taken = !ran && (v->state.stops_taken[k] & BIT(c)) != 0; /* what it was run over is asked for by whether the repair held */
+            engine_set *stops = ran && (*gone & BIT(c)) != 0 ? out->stops_run : out->stops;
 
-            if ((!taken && !stop_shown(k, &v->readings[i])) || ((told[k] | out->stops[k] | stops[k]) & BIT(c)) != 0)
+            gone_here |= stop_seen_gone(k, &v->readings[i]) ? BIT(c) : 0;
+            if (((v->state.stops_taken[k] & BIT(c)) == 0 && !stop_shown(k, &v->readings[i])) || ((told[k] | out->stops[k] | out->stops_run[k]) & BIT(c)) != 0)
                 continue;
             stops[k] |= BIT(c);
-            if (!ran)
-                out->stop_at[k][c] = (int16_t)at;
+            out->stop_at[k][c] = (int16_t)at;
         }
+        *gone |= gone_here; /* of the visits before this one */
     }
 }
 
@@ -499,7 +506,7 @@ static void ahead_of(const struct record *r, int at, struct ready *out)
     wiring_of(v, at, n_plugs, ZONE_CONNECTOR, SIGN_CONN_BARE, "connector", connector, &out->bare_connectors, &out->bare_connectors_apart, out->connector_at);
     wiring_of(v, at, n_plugs, ZONE_LEAD, SIGN_LEAD_BARE, "lead", lead, &out->bare_leads, &out->bare_leads_apart, out->lead_at);
     leads_of(v, at, n_plugs, plugged, out);
-    stops_of(v, at, n_plugs, false, (engine_set[VISIT_STOPS]){0}, out);
+    stops_of(v, at, n_plugs, false, &(struct stops_answered){{0}, {0}}, out);
     if (v->state.turned != TURN_DONE)
         turning_of(v, at, &r->engine, out);
 }
@@ -552,7 +559,7 @@ void ready_of(const struct record *r, struct ready *out)
 {
     bool connector[ENGINE_MAX_PLUGS] = {false}, lead[ENGINE_MAX_PLUGS] = {false}, plugged[ENGINE_MAX_PLUGS] = {false};
     bool has_run = false, turned = false;
-    engine_set looked_into[VISIT_STOPS] = {0};
+    struct stops_answered answered = {{0}, {0}};
     int n_plugs = record_plug_count(&r->engine);
     struct running running;
 
@@ -573,7 +580,7 @@ void ready_of(const struct record *r, struct ready *out)
             continue;
         wiring_of(v, at, n_plugs, ZONE_CONNECTOR, SIGN_CONN_BARE, "connector", connector, &out->bare_connectors, &out->bare_connectors_apart, out->connector_at);
         wiring_of(v, at, n_plugs, ZONE_LEAD, SIGN_LEAD_BARE, "lead", lead, &out->bare_leads, &out->bare_leads_apart, out->lead_at);
-        stops_of(v, at, n_plugs, has_run, looked_into, out); /* that it was run all the same says nothing at that visit */
+        stops_of(v, at, n_plugs, has_run, &answered, out); /* that it was run all the same says nothing at that visit */
         if (has_run)
             continue;
         leads_of(v, at, n_plugs, plugged, out);

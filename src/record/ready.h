@@ -76,7 +76,7 @@ struct ready {
     int16_t turn_apart_at;
     bool turn_left;              /* asked for by an open step, though no liquid is noted where */
     engine_set stops[VISIT_STOPS]; /* to be looked into before it runs again (record/stops.h), and nobody said it was */
-    engine_set stops_run[VISIT_STOPS]; /* the same, and it has been run all the same: in the way of nothing, and still to be looked into */
+    engine_set stops_run[VISIT_STOPS]; /* the same, run all the same and nothing of it there when it was looked at again: in the way of nothing, and still to be looked into */
     /* the visit (its index) that each of these stems from */
     int16_t plug_at[ENGINE_MAX_PLUGS], connector_at[ENGINE_MAX_CYLINDERS], lead_at[ENGINE_MAX_CYLINDERS], unplugged_at[ENGINE_MAX_CYLINDERS], turn_at[READY_LIQUIDS][ENGINE_MAX_CYLINDERS], turn_left_at, stop_at[VISIT_STOPS][ENGINE_MAX_CYLINDERS];
 };

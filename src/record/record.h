@@ -107,7 +107,7 @@ struct visit_outside {
 };
 
 /* How far the work of a visit has come, as a logbook knows it; all 0 in a bare case. Of a visit after which the engine has
- * run (ready_oldest) only `closed` and `stops_told` are read, but for the record's last. */
+ * run (ready_oldest) only `closed` and the stops are read, but for the record's last. */
 enum { CLOSED_BY_HAND = 1, CLOSED_AS_HISTORY = 2 }; /* taken over from a table or from old photos */
 enum { TURN_DONE = 1, TURN_OPEN = 2 };
 #define VISIT_STOPS 9 /* rows of record/stops.h */

@@ -46,6 +46,17 @@ bool stop_shown(int k, const struct reading *q)
     return false;
 }
 
+bool stop_seen_gone(int k, const struct reading *q)
+{
+    const struct stop_row *r = stop_row(k);
+
+    if (!q->present || stop_shown(k, q))
+        return false;
+    if (r->sign >= 0)
+        return q->amount[r->sign] != AMOUNT_UNSEEN;
+    return stop_by_cause(k) ? reading_zone_looked(q, ZONE_FIRING_END) : (r->list == WORDS_ELECTRODE ? q->electrode : q->insulator) != 0;
+}
+
 /* By deposits.csv: states of the plug, and what is seen on it outside. */
 static const struct {
     enum words list;

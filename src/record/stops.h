@@ -17,6 +17,8 @@ struct stop_row {
 const struct stop_row *stop_row(int k); /* k < VISIT_STOPS */
 bool stop_by_cause(int k); /* the cause accepted: shown by visit_state.stops_taken alone. The step that mends it settles it, too */
 bool stop_shown(int k, const struct reading *q);
+/* Whether its place was looked at and nothing of it is there: of a visit after which the engine had run, it is in the way no more. */
+bool stop_seen_gone(int k, const struct reading *q);
 /* What no cleaning mends, "insulator cracked": such a plug does not go in again; "" none. */
 const char *stop_scrap(const struct reading *q);
 /* The same of what is a danger to the engine: not of electrodes that are only worn out, nor of a track. */

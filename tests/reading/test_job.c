@@ -138,7 +138,7 @@ static void a_cause_with_which_it_is_not_to_be_run_is_looked_into_first(void **s
     record_release(&r);
 }
 
-/* The engine was run over it: nothing keeps it from being started, and it is proposed at the next visit all the same until it is said. */
+/* The engine was run over it, and nothing of it is there any more: nothing keeps it from being started, and it is proposed at the next visit all the same until it is said. */
 static void what_it_was_run_over_is_proposed_until_it_is_said(void **state)
 {
     struct record r = inline_engine("1 2 3 4", "1 3 4 2");
@@ -151,6 +151,10 @@ static void what_it_was_run_over_is_proposed_until_it_is_said(void **state)
     record_add_visit(&r);
     text_copy(r.visits[1].date, sizeof r.visits[1].date, "2026-08-14");
     r.visits[1].odometer_m = MAYBE(101000e3);
+    job_propose(&r, NULL, NULL, 0, NULL, &j);
+    assert_true(has_step(&j, "stop-melted@cylinder 2") && !has_step(&j, "idle"));
+    at(&r, 1, 1)->present = true; /* and looked at again */
+    at(&r, 1, 1)->electrode = words_find(WORDS_ELECTRODE, "sharp");
     job_propose(&r, NULL, NULL, 0, NULL, &j);
     assert_true(has_step(&j, "stop-melted@cylinder 2") && has_step(&j, "idle"));
     for (int k = 0; k < VISIT_STOPS; k++)

@@ -316,7 +316,8 @@ static void a_cause_with_which_it_is_not_to_be_run_stands_in_the_way(void **stat
     record_release(&r);
 }
 
-/* It was run all the same: nothing stands in the way, but what was to be looked into still is, until somebody says it was. */
+/* It was run all the same: that mends nothing, and a mistyped odometer less. Where it was looked at again and nothing of it is there, nothing stands in the way,
+ * but what was to be looked into still is, until somebody says it was. */
 static void what_it_was_run_over_is_still_to_be_looked_into(void **state)
 {
     struct record r = four();
@@ -333,6 +334,13 @@ static void what_it_was_run_over_is_still_to_be_looked_into(void **state)
     record_add_visit(&r);
     text_copy(r.visits[1].date, sizeof r.visits[1].date, "2026-08-14");
     r.visits[1].odometer_m = MAYBE(101000e3);
+    assert_string_equal(words_of(&r), "since 14 Jun 2026: a melted electrode at 2: to be looked into before it runs");
+    r.visits[1].readings[0].present = r.visits[1].readings[1].present = true;
+    r.visits[1].readings[0].electrode = words_find(WORDS_ELECTRODE, "sharp");
+    ready_of(&r, &x);
+    assert_true(ready_stops_set(&x) == 2 && x.stops_run[3] == 0); /* another one was looked at */
+    r.visits[1].readings[1].electrode = words_find(WORDS_ELECTRODE, "sharp");
+    r.visits[1].readings[0].refit = r.visits[1].readings[1].refit = words_find(WORDS_REFIT, "torqued");
     ready_of(&r, &x);
     assert_true(ready_to_start(&x) && ready_stops_set(&x) == 0);
     assert_string_equal(stop_row(3)->id, "melted");
