@@ -53,5 +53,5 @@ void cause_at_words(const struct engine *en, const char *cause, const char *plac
 
 void cause_at_found(const struct engine *en, const struct cause *c, char to[CAUSE_AT_BYTES])
 {
-    join(en, c->label, row_of(c->id), c->where, to);
+    join(en, c->label, row_of(c->id), c->at_plug[0] != '\0' ? c->at_plug : c->where, to);
 }

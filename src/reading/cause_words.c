@@ -582,6 +582,8 @@ void cause_write(struct causes *k, const struct judged *j, struct cause *out)
     job_words_of_engine(k->w->en, out->settles, sizeof out->settles);
     out->probability = j->probability;
     where_words(k, j, out);
+    if (job_row != NULL)
+        job_at_plug(k->w->r, job_row, j->place.set, out->at_plug, sizeof out->at_plug);
     add_basis(k, j, &how);
     n = gather_lines(k, j, lines);
     for (int i = 0; i < n; i++) {

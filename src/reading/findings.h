@@ -69,6 +69,7 @@ struct cause {
     char label[96];       /* "Valve-cover gasket" */
     bool ordinary;        /* explains, nothing is broken */
     char where[64];
+    char at_plug[64];     /* of several plugs in its cylinder the one that shows it, "cylinder 3 bottom"; "" none alone */
     engine_set cylinders;
     double probability;
     struct lines pro, contra, missing; /* for, against; what would change the answer, most first */

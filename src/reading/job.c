@@ -233,12 +233,77 @@ void job_name_plug(const struct engine *en, struct job_part *p)
         text_format(p->text + n, sizeof p->text - n, " (%s)", en->plug.type);
 }
 
+static bool shows_damage(const struct record *r, const struct job_cause *c, const struct reading *q)
+{
+    for (int s = 0; s < SIGN_COUNT; s++)
+        if (c->seen[s] && q->amount[s] > 0)
+            return true;
+    return c->seen_repair[0] != '\0' && strcmp(c->done, "replaced:plug") == 0 && refit_scrap(r, q)[0] != '\0';
+}
+
+bool job_is_seen(const struct record *r, const struct job_cause *c, engine_set cylinders)
+{
+    for (int i = 0; i < record_plug_count(&r->engine); i++) {
+        const struct reading *q = &record_current(r)->readings[i];
+
+        if (q->present && (cylinders >> q->cylinder & 1u) != 0 && shows_damage(r, c, q))
+            return true;
+    }
+    return false;
+}
+
+/* What is renewed is one plug's own. */
+static bool is_of_plug(const struct job_cause *c)
+{
+    static const char *const parts[] = {"plug", "coil", "boot", "lead", "connector"};
+
+    for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++)
+        if (text_starts(c->done, "replaced:") && strcmp(c->done + strlen("replaced:"), parts[i]) == 0)
+            return c->per == JOB_PER_CYLINDER;
+    return false;
+}
+
+void job_at_plug(const struct record *r, const struct job_cause *c, engine_set cylinders, char *to, size_t n_room)
+{
+    const struct engine *en = &r->engine;
+
+    to[0] = '\0';
+    if (en->n_positions < 2 || !is_of_plug(c) || cylinders == 0 || (cylinders & (cylinders - 1)) != 0)
+        return;
+    for (int damage = 1; damage >= 0 && to[0] == '\0'; damage--) { /* what is broken, else what does not look sound */
+        int at = -1, n = 0;
+
+        for (int i = 0; i < record_plug_count(en); i++) {
+            const struct reading *q = &record_current(r)->readings[i];
+
+            if (!q->present || (cylinders >> q->cylinder & 1u) == 0 || !(damage ? shows_damage(r, c, q) : findings_plug_level(en, q) >= LEVEL_WATCH))
+                continue;
+            at = i;
+            n++;
+        }
+        if (n > 1)
+            return;
+        if (n == 1 && en->n_cylinders == 1)
+            text_format(to, n_room, "%s plug", en->position_names[at % en->n_positions]);
+        else if (n == 1)
+            text_format(to, n_room, "cylinder %s %s", en->cylinders[at / en->n_positions].label, en->position_names[at % en->n_positions]);
+    }
+}
+
+/* Where a cause is, as its step and its part say it. */
+static void place_words(const struct record *r, const struct job_cause *row, const char *where, engine_set cylinders, char to[CAUSE_AT_BYTES])
+{
+    job_at_plug(r, row, cylinders != 0 ? cylinders : job_place(&r->engine, where), to, CAUSE_AT_BYTES);
+    if (to[0] == '\0')
+        cause_at_place(&r->engine, row->cause, where, to);
+}
+
 static void add_part(const struct record *r, const struct job_cause *row, const char *where, engine_set cylinders, struct job *j)
 {
     const struct engine *en = &r->engine;
     struct job_part *p;
     char at[CAUSE_AT_BYTES];
-    int affected = count_bits(cylinders != 0 ? cylinders : job_place(en, where));
+    int affected = count_bits(cylinders != 0 ? cylinders : job_place(en, where)), n_all = en->n_cylinders * (is_of_plug(row) ? en->n_positions : 1);
 
     if (row->part[0] == '\0' || j->n_parts == JOB_MAX)
         return;
@@ -249,7 +314,7 @@ static void add_part(const struct record *r, const struct job_cause *row, const 
     memset(p, 0, sizeof *p);
     text_format(p->key, sizeof p->key, "%s@%s", row->cause, where);
     p->quantity = row->per == JOB_PER_CYLINDER ? affected : row->per == JOB_PER_SET ? record_plug_count(en) : 1;
-    cause_at_place(en, row->cause, where, at);
+    place_words(r, row, where, cylinders, at);
     if (row->per == JOB_PER_SET)
         at[0] = '\0';
     text_format(p->text, sizeof p->text, "%s%s%s", row->part, at[0] != '\0' ? ", " : "", at);
@@ -258,9 +323,9 @@ static void add_part(const struct record *r, const struct job_cause *row, const 
     if (en->n_cylinders == 1)
         return;
     if (row->per == JOB_PER_CYLINDER && affected > 1)
-        text_format(p->note, sizeof p->note, "%d of %d affected: one set may be cheaper", affected, en->n_cylinders);
+        text_format(p->note, sizeof p->note, "%d of %d affected: one set may be cheaper", affected, n_all);
     else if (row->per == JOB_PER_CYLINDER)
-        text_format(p->note, sizeof p->note, "1 of %d affected: one is enough", en->n_cylinders);
+        text_format(p->note, sizeof p->note, "1 of %d affected: one is enough", n_all);
 }
 
 /* Several single parts of one kind, each from a cause of its own: one, or the set? */
@@ -308,22 +373,6 @@ static bool is_settled(const struct findings *f, const char *cause, const char *
 }
 
 static void add_repair(const struct record *r, const struct findings *f, const char *cause, const char *where, engine_set cylinders, struct job *j);
-
-bool job_is_seen(const struct record *r, const struct job_cause *c, engine_set cylinders)
-{
-    for (int i = 0; i < record_plug_count(&r->engine); i++) {
-        const struct reading *q = &record_current(r)->readings[i];
-
-        if (!q->present || (cylinders >> q->cylinder & 1u) == 0)
-            continue;
-        for (int s = 0; s < SIGN_COUNT; s++)
-            if (c->seen[s] && q->amount[s] > 0)
-                return true;
-        if (c->seen_repair[0] != '\0' && strcmp(c->done, "replaced:plug") == 0 && refit_scrap(r, q)[0] != '\0')
-            return true;
-    }
-    return false;
-}
 
 static bool is_seen_at_all(const struct record *r, const struct job_cause *c, engine_set cylinders)
 {
@@ -410,7 +459,7 @@ static void add_repair(const struct record *r, const struct findings *f, const c
 
     if (row == NULL)
         return;
-    cause_at_place(&r->engine, cause, where, at);
+    place_words(r, row, where, cylinders, at);
     text_format(key, sizeof key, "%s@%s", cause, where);
     text_format(text, sizeof text, "%s%s%s", is_settled(f, cause, where) ? job_settled_repair(cause) : job_is_seen(r, row, cylinders != 0 ? cylinders : job_place(&r->engine, where)) ? row->seen_repair : row->repair, at[0] != '\0' ? ": " : "", at);
     s = add_step(j, key, text, row->caution);

@@ -37,6 +37,9 @@ const struct job_cause *job_causes(int *n);
 void job_done_line(const struct engine *en, const struct job_cause *c, const char *place, char *to, size_t n_room);
 /* Whether such a sign was found at these cylinders, at the record's last visit. */
 bool job_is_seen(const struct record *r, const struct job_cause *c, engine_set cylinders);
+/* "cylinder 3 bottom": where a cylinder has several plugs, the one whose coil, lead, boot, connector or insulator shows the damage of that
+ * cause, else the one that does not look sound; "" it is no part of a single plug, or does not tell. */
+void job_at_plug(const struct record *r, const struct job_cause *c, engine_set cylinders, char *to, size_t n_room);
 /* Cylinders of a place as findings word it: "bank 2", "cylinders 1, 3", "group 1, 2", "engine". 0: unknown. */
 engine_set job_place(const struct engine *en, const char *place);
 

@@ -1728,6 +1728,61 @@ static void nothing_noted_points_to_no_cause(void **state)
     record_release(&r);
 }
 
+/* Of two plugs a cylinder the one whose part is broken, or that alone looks bad, is named by cause, step and part. */
+static void which_of_two_plugs_is_said(void **state)
+{
+    static const struct {
+        enum sign sign;
+        const char *cause, *step, *part;
+    } rows[] = {{SIGN_COIL_CRACKED, "coil-one", "Renew the coil, which is damaged: cylinder 3 bottom", "Ignition coil, cylinder 3 bottom"},
+                {SIGN_BODY_FLASHOVER, "lead-boot", "Renew the lead, cap or boot, which is damaged; a tracked one is not cleaned: cylinder 3 bottom", "Plug boot or lead, cylinder 3 bottom"}};
+
+    (void)state;
+    for (size_t k = 0; k < 2; k++)
+        for (int both = 0; both < 2; both++) {
+            struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+            struct reading_options options = {.first_answer = true};
+            struct job_judged judged = {"", "cylinder 3", JOB_ACCEPTED};
+            struct findings f;
+            static struct job j;
+            char key[64], at_words[CAUSE_AT_BYTES];
+            bool found = false, named = false;
+
+            text_copy(judged.cause, sizeof judged.cause, rows[k].cause);
+            r.engine.n_positions = 2;
+            text_copy(r.engine.position_names[0], sizeof r.engine.position_names[0], "top");
+            text_copy(r.engine.position_names[1], sizeof r.engine.position_names[1], "bottom");
+            r.engine.ignition = k == 0 ? ENGINE_COIL_PER_PLUG : ENGINE_DISTRIBUTOR;
+            visit_init(&r.visits[0], &r.engine);
+            for (int c = 0; c < 4; c++)
+                for (int p = 0; p < 2; p++)
+                    reading_note(visit_reading(&r.visits[0], &r.engine, c, p), SIGN_NORMAL, 1);
+            for (int p = 1 - both; p < 2; p++)
+                reading_note(visit_reading(&r.visits[0], &r.engine, 2, p), rows[k].sign, 3);
+            reading_note(visit_reading(&r.visits[0], &r.engine, 2, 1), SIGN_NORMAL, 0);
+            reading_note(visit_reading(&r.visits[0], &r.engine, 2, 1), SIGN_DRY_CARBON, 3);
+            assert_true(reading_run(&r, &options, &f, NULL));
+            for (int i = 0; i < f.n_causes; i++)
+                if (strcmp(f.causes[i].id, rows[k].cause) == 0 && strcmp(f.causes[i].where, "cylinder 3") == 0) {
+                    found = true;
+                    cause_at_found(&r.engine, &f.causes[i], at_words);
+                    assert_int_equal(strstr(at_words, ", cylinder 3 bottom") != NULL, !both);
+                }
+            assert_true(found);
+            job_propose(&r, &f, &judged, 1, NULL, &j);
+            text_format(key, sizeof key, "%s@cylinder 3", rows[k].cause);
+            assert_int_equal(strcmp(step(&j, key)->text, rows[k].step) == 0, !both);
+            for (int i = 0; i < j.n_parts; i++)
+                if (strcmp(j.parts[i].text, rows[k].part) == 0) {
+                    named = true;
+                    assert_string_equal(j.parts[i].note, "1 of 8 affected: one is enough");
+                }
+            assert_int_equal(named, !both);
+            findings_release(&f);
+            record_release(&r);
+        }
+}
+
 /* Flooded, all alike: that is nothing between two of them, and what feeds all explains it, so no weak rival has to be settled. */
 static void fuel_on_all_is_no_leak_between_two(void **state)
 {
@@ -2318,7 +2373,7 @@ int main(void)
         cmocka_unit_test(compression_and_complaint_show_it_too),
         cmocka_unit_test(a_new_part_is_no_evidence), cmocka_unit_test(a_loose_plug_is_judged_by_how_tight_it_comes_out), cmocka_unit_test(what_was_noted_is_not_told_as_nothing),
         cmocka_unit_test(one_leak_over_three_wells_is_one_cause), cmocka_unit_test(nothing_noted_points_to_no_cause),
-        cmocka_unit_test(one_low_figure_is_no_leak_between_two), cmocka_unit_test(fuel_on_all_is_no_leak_between_two), cmocka_unit_test(a_step_is_of_a_cause_that_is_shown),
+        cmocka_unit_test(one_low_figure_is_no_leak_between_two), cmocka_unit_test(fuel_on_all_is_no_leak_between_two), cmocka_unit_test(which_of_two_plugs_is_said), cmocka_unit_test(a_step_is_of_a_cause_that_is_shown),
         cmocka_unit_test(what_was_noted_is_not_missing),
         cmocka_unit_test(the_complaint_is_asked_for_in_its_own_words),
         cmocka_unit_test(the_check_fits_the_complaint), cmocka_unit_test(a_single_has_words_for_one_plug),
