@@ -500,7 +500,7 @@ static void tray_words(const struct model *m, const struct screen_state *st, con
 static int tray_window(struct screen_state *st, const int *list, int n, int fit)
 {
     for (int k = 0; k < n && st->photo != st->tray_showed; k++)
-        if (list[k] == st->photo && (k < st->tray_from || k >= st->tray_from + fit))
+        if ((k < st->tray_from || k >= st->tray_from + fit) && list[k] == st->photo)
             st->tray_from = k < st->tray_from ? k : k - fit + 1;
     st->tray_showed = st->photo;
     if (st->tray_from >= n || st->tray_from < 0)
