@@ -324,7 +324,7 @@ void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, 
     int n;
     const struct word *complaints = words_rows(WORDS_COMPLAINT, &n);
 
-    outer = panel_begin(ui, "panel.visit", panel_middle(ui, 860, 864), "This visit", st);
+    outer = panel_begin(ui, "panel.visit", panel_tall(ui, VISIT_W, VISIT_H), VISIT_TITLE, st);
     text_format(scroll, sizeof scroll, "visit.of.%s", m->visit_id); /* each visit from its top */
     content = ui_scroll_begin(ui, scroll, outer);
     r = (struct rect){content.x + 4, content.y, content.w - 24, 4000};

@@ -5,8 +5,14 @@
 #include "screen/model.h"
 
 struct rect panel_middle(struct ui *ui, float w, float h); /* of the screen, no larger than it is below the bar, in which it is said what was done */
+/* Where so much room does not do, up over the bar; what is said there then comes beside the title (panel_beside_title()). */
+struct rect panel_tall(struct ui *ui, float w, float h);
+struct rect panel_beside_title(struct ui *ui, struct rect panel, const char *title);
 /* The same with `more` px of what came since, at its foot: its upper edge stays. */
 struct rect panel_grown(struct ui *ui, float w, float h, float more);
+#define VISIT_TITLE "This visit"
+#define VISIT_W 860
+#define VISIT_H 864
 void panel_visit(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out);
 /* What was done after a visit's readings, from the top of r, which it cuts off: taken back by a press, added to by chips. */
 void panel_work(struct ui *ui, const struct model *m, struct screen_state *st, struct actions *out, struct rect *r);

@@ -21,6 +21,26 @@ struct rect panel_middle(struct ui *ui, float w, float h)
     return (struct rect){(s.w - w) / 2, fmaxf(bar_px, (s.h - h) / 2), w, h};
 }
 
+struct rect panel_tall(struct ui *ui, float w, float h)
+{
+    const struct rect s = ui_screen(ui);
+
+    w = fminf(w, s.w - 32);
+    h = fminf(h, s.h - 32);
+    return (struct rect){(s.w - w) / 2, (s.h - h) / 2, w, h};
+}
+
+static const struct ui_style title_style = {.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_TEXT};
+#define CLOSE_PX 110.0f
+#define SIDE_PX 24.0f
+
+struct rect panel_beside_title(struct ui *ui, struct rect panel, const char *title)
+{
+    const float left = SIDE_PX + ui_text_width(ui, title, &title_style) + 16;
+
+    return (struct rect){panel.x + left, panel.y, panel.w - left - CLOSE_PX - SIDE_PX - 16, panel.h};
+}
+
 struct rect panel_grown(struct ui *ui, float w, float h, float more)
 {
     struct rect r = panel_middle(ui, w, h);
@@ -37,11 +57,11 @@ static struct rect begin(struct ui *ui, const char *id, struct rect r, const cha
 
     ui_modal_begin(ui, id, r, title);
     ui_round(ui, r, 12, UI_PANEL);
-    r = ui_inset(r, 24, 18);
+    r = ui_inset(r, SIDE_PX, 18);
     head = ui_cut_top(&r, 40);
-    if (st != NULL && ui_button(ui, "panel.close", ui_cut_right(&head, 110), "Close", &leave))
+    if (st != NULL && ui_button(ui, "panel.close", ui_cut_right(&head, CLOSE_PX), "Close", &leave))
         st->panel = PANEL_NONE;
-    ui_text(ui, head, title, &(struct ui_style){.size_px = 18, .weight = UI_SEMIBOLD, .colour = UI_TEXT});
+    ui_text(ui, head, title, &title_style);
     ui_cut_top(&r, 8);
     return r;
 }
@@ -418,6 +438,15 @@ void screen_all(struct ui *ui, const struct model *m, struct screen_state *st, s
         commands_menu(ui, m, st, out);
     if (before != NULL && out->n == 0)
         answer_reading_only(ui, m, before, st);
+    if (st->panel == PANEL_VISIT) { /* it needs all the height there is: what is said lies in its head */
+        const struct rect panel = panel_tall(ui, VISIT_W, VISIT_H);
+
+        if (panel.y < spare.y + 50) {
+            spare.x = panel_beside_title(ui, panel, VISIT_TITLE).x;
+            spare.w = panel_beside_title(ui, panel, VISIT_TITLE).w;
+            name_px = 0;
+        }
+    }
     /* beside the name of what is open, over it where it is long: what is needed next stands everywhere else */
     if (ui_toasts(ui, (struct rect){spare.x, spare.y + 2, spare.w, 48}, name_px))
         actions_add(out, ACT_UNDO);
