@@ -10,6 +10,7 @@
 
 #define DEGREE 0.017453292519943295
 #define REACH_PX 13.0  /* edges are looked for this near to the drawn ends: a hand's 8 px each way and a lean */
+#define HAND_PX 8.0    /* so far off a drawn end may lie, across as along */
 #define BAND_MM 1.6    /* each way: past the side of a 2.5 mm electrode */
 #define BESIDE_FROM_MM 1.75 /* past the side of the thickest centre electrode, 2.9 mm, */
 #define BESIDE_TO_MM 2.15   /*   and not yet where a leg bends */
@@ -91,8 +92,8 @@ static void frame_make(const struct gauge_point line[2], const struct gauge_thre
     l->fine = fmax(1, l->mm / FINE_PX_MM);
     l->f = (struct gauge_frame){{(line[0].x + line[1].x) / 2, (line[0].y + line[1].y) / 2}, dx / l->length, dy / l->length};
     along = l->f.ux * scale->ux + l->f.uy * scale->uy;
-    /* a short line turns a good deal when its ends are some px off; the axis is known better than the line is drawn */
-    if (!scale->has_body || acos(fmin(1, fabs(along))) > 15 * DEGREE + atan(16 / l->length))
+    /* a short line turns a good deal when its ends are some px off, over a narrow gap by any angle; the axis is known better than the line is drawn */
+    if (!scale->has_body || sqrt(fmax(0, 1 - along * along)) * l->length > 2 * HAND_PX + sin(15 * DEGREE) * l->length)
         return;
     l->axis_known = true;
     l->f.ux = scale->ux * (along > 0 ? 1 : -1), l->f.uy = scale->uy * (along > 0 ? 1 : -1);

@@ -79,6 +79,27 @@ static void a_gap_is_found_from_a_rough_line(void **state)
     gap_is(&c, 0.05);
 }
 
+/* Both ends of a line over a narrow gap 8 px off across, one each way: it lies at any angle to the axis, which the thread knows better. It was refused, or
+ * the edges of something else were taken. */
+static void a_short_line_may_lie_at_any_angle(void **state)
+{
+    struct scene c = plain;
+    struct gauge_thread scale;
+    struct gauge_gap gap;
+    struct err e = {0};
+
+    (void)state;
+    c.gap = 0.5;
+    scale = scale_of(&c);
+    for (int way = -1; way <= 1; way += 2) {
+        if (!read_gap(&c, &scale, 3, -8 * way, -3, 8 * way, &gap, &e))
+            fail_msg("%s", e.text);
+        print_message("%.3f ± %.3f\n", gap.gap_mm, gap.uncertainty_mm);
+        assert_true(fabs(gap.gap_mm - scene_gap_mm(&c)) <= 0.04);
+        assert_true(fabs(gap.gap_mm - scene_gap_mm(&c)) <= gap.uncertainty_mm);
+    }
+}
+
 /* Bright metal on a dark, even bench, the camera square: a rim as dark as the bench could be there at both ends, but just so dark it
  * would have to be. The gap was told 0.034 mm too narrow. */
 static void rims_that_need_a_coincidence_are_not_thought_there(void **state)
@@ -395,6 +416,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_gap_is_found_from_a_rough_line),
+        cmocka_unit_test(a_short_line_may_lie_at_any_angle),
         cmocka_unit_test(rims_that_need_a_coincidence_are_not_thought_there),
         cmocka_unit_test(worn_and_fine_electrodes_are_measured),
         cmocka_unit_test(a_strap_that_leans_is_measured_at_its_nearer_side),
