@@ -190,7 +190,7 @@ static struct known as_before(struct facts *f)
         high = fmax(high, now[i]);
         worst = fmax(worst, fabs(now[i] - then[i] - shift));
         read |= BIT(cylinder[i]);
-        if (fabs(now[i] - middle) >= LEAST_DIFFERENT) {
+        if (fabs(now[i] - middle) * (n == 2 ? 2 : 1) >= LEAST_DIFFERENT) { /* of two the middle lies between them */
             differ |= BIT(cylinder[i]);
             f->in_vain |= fabs(now[i] - then[i] - shift) < LEAST_DIFFERENT ? work_repaired(f->w, BIT(cylinder[i])) : 0;
         }

@@ -184,7 +184,12 @@ static void atom_name(const struct facts *f, const struct fact_atom *a, engine_s
         return;
     case FACT_TEST: test_name(f, a, shown, to, n_room); return;
     case FACT_ENGINE: text_copy(to, n_room, engine_names[a->which]); return;
-    case FACT_DONE: text_format(to, n_room, "%s %s after the last visit", words_label(WORDS_DONE_PART, value), a->list > 0 ? words_label(WORDS_DONE_VERB, a->list) : "worked on"); return;
+    case FACT_DONE:
+        for (int i = 0; f->before != NULL && i < f->before->n_done; i++) /* the part that it was */
+            if ((a->list == 0 || f->before->done[i].verb == a->list) && (a->mask >> f->before->done[i].part & 1u) != 0 && (f->before->done[i].cylinders & shown) != 0)
+                value = f->before->done[i].part;
+        text_format(to, n_room, "%s %s after the last visit", words_label(WORDS_DONE_PART, value), a->list > 0 ? words_label(WORDS_DONE_VERB, a->list) : "worked on");
+        return;
     case FACT_SWAP: text_format(to, n_room, "trouble that follows the swapped %s", words_label(WORDS_DONE_PART, value)); return;
     case FACT_SHAPE: text_copy(to, n_room, shape_names[a->which]); return;
     case FACT_APART: apart_name(f, a, shown, to, n_room); return;

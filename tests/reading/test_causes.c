@@ -1856,12 +1856,45 @@ static void the_same_again_is_no_sound_engine(void **state)
                 findings_release(&f);
                 record_release(&r);
             }
+    { /* what was renewed is named, and not another part of the row */
+        struct record r = eight_twice(4, SIGN_DRY_CARBON, 3, "misfire-load", "replaced:boot:cylinder 3");
+        struct findings f = run(&r, NULL);
+
+        assert_true(holds(&find(&f, "lead-boot")->contra, "Boot replaced after the last visit: 3"));
+        findings_release(&f);
+        record_release(&r);
+    }
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct record r = eight_twice(rows[i].set, SIGN_DRY_CARBON, rows[i].amount, rows[i].complaint, rows[i].done);
         struct findings f = run(&r, NULL);
 
         if (rows[i].manner ? probability(&f, "cool-end") < 0.4 : probability(&f, "cool-end") >= CAUSE_LEAST_SHOWN)
             fail_msg("row %zu: %.3f", i, probability(&f, "cool-end"));
+        findings_release(&f);
+        record_release(&r);
+    }
+}
+
+/* Of a twin's two plugs each is as far from the other. */
+static void a_twin_repaired_in_vain(void **state)
+{
+    (void)state;
+    for (int repaired = 0; repaired < 2; repaired++) {
+        struct record r = make(ENGINE_TWIN, "1 2", "1 2", ENGINE_MAGNETO);
+        struct findings f;
+
+        for (int v = 0; v < 2; v++) {
+            if (v > 0)
+                record_add_visit(&r);
+            for (int c = 0; c < 2; c++) {
+                note(&r, c, SIGN_NORMAL, 2);
+                at(&r, c)->nose_L = MAYBE(66 - 14 * c); /* as in tests/cases/tw-right-darker.json */
+            }
+        }
+        if (repaired)
+            assert_true(visit_parse_done(&r.engine, "replaced:lead:cylinder 2", &r.visits[0].done[r.visits[0].n_done++], NULL));
+        f = run(&r, NULL);
+        assert_true(repaired ? probability(&f, "cool-end") < CAUSE_LEAST_SHOWN : probability(&f, "cool-end") > 0.5);
         findings_release(&f);
         record_release(&r);
     }
@@ -1907,7 +1940,7 @@ static void a_repair_in_vain_speaks_against_a_cool_end(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(table_rows), cmocka_unit_test(the_same_again_is_no_sound_engine), cmocka_unit_test(a_repair_in_vain_speaks_against_a_cool_end), cmocka_unit_test(a_cracked_insulator_is_the_plugs_own), cmocka_unit_test(a_new_plug_in_the_same_trouble_was_not_it), cmocka_unit_test(the_other_plug_of_a_cylinder_is_evidence), cmocka_unit_test(one_dead_magneto_is_no_rich_mixture), cmocka_unit_test(oil_runs_to_the_bottom_plugs), cmocka_unit_test(what_is_certain_at_one_is_at_several),
+        cmocka_unit_test(table_rows), cmocka_unit_test(the_same_again_is_no_sound_engine), cmocka_unit_test(a_repair_in_vain_speaks_against_a_cool_end), cmocka_unit_test(a_cracked_insulator_is_the_plugs_own), cmocka_unit_test(a_new_plug_in_the_same_trouble_was_not_it), cmocka_unit_test(the_other_plug_of_a_cylinder_is_evidence), cmocka_unit_test(one_dead_magneto_is_no_rich_mixture), cmocka_unit_test(oil_runs_to_the_bottom_plugs), cmocka_unit_test(what_is_certain_at_one_is_at_several), cmocka_unit_test(a_twin_repaired_in_vain),
         cmocka_unit_test(more_damage_is_never_less_likely), cmocka_unit_test(a_set_of_leads_ages_as_a_set), cmocka_unit_test(one_coil_feeds_all), cmocka_unit_test(a_coil_of_an_unsaid_ignition_is_of_its_cylinder), cmocka_unit_test(evenly_low_is_not_normal),
         cmocka_unit_test(a_boot_nobody_looked_at_makes_no_case_of_its_own),
         cmocka_unit_test(table_refusals), cmocka_unit_test(own_table), cmocka_unit_test(a_cut_out_elsewhere_speaks_against), cmocka_unit_test(no_well_is_asked_for_in_the_open),
