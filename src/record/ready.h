@@ -43,6 +43,12 @@ bool ready_was_drawn(const struct visit *v, const struct reading *q);
 struct ready_liquid {
     engine_set of[READY_LIQUIDS];
 };
+struct ready_liquid_row {
+    int sign;          /* -1: as its cause that was accepted tells */
+    const char *at_one, *at_several, *seen; /* the cylinders stand between */
+    const char *cause; /* assets/causes.csv; "" none */
+};
+const struct ready_liquid_row *ready_liquid_row(int k); /* k: 0 .. READY_LIQUIDS-1 */
 /* What a visit notes of them, over plugs that were drawn; on a two-stroke, which burns oil with its fuel, an oily plug only where it is heavy. */
 void ready_liquid_of(const struct visit *v, const struct engine *en, struct ready_liquid *to);
 engine_set ready_liquid_set(const struct ready_liquid *l);
@@ -102,8 +108,8 @@ int ready_blank(const struct record *r, const struct ready *x, bool marked[ENGIN
 void ready_words(const struct record *r, const struct ready *x, char *to, size_t n_room);
 /* The caution for plugs that are kept: "plug 2 is scrap (insulator cracked) and stays in on your own word: …". False, and "", when there is none. */
 bool ready_kept_words(const struct engine *en, const struct ready *x, char *to, size_t n_room);
-/* "plug 3", "plugs 3, 5": those of READY_OVER. False, and "", when there is none. */
 bool ready_comes_out(enum ready_why why); /* it is in, and has to come out again: READY_OVER, READY_SCRAP */
+/* "plug 3", "plugs 3, 5": those of READY_OVER. False, and "", when there is none. */
 bool ready_over_words(const struct engine *en, const struct ready *x, char *to, size_t n_room);
 bool ready_scrap_words(const struct engine *en, const struct ready *x, char *to, size_t n_room); /* the same of READY_SCRAP */
 /* Where there is little room: "8 plugs not torqued, 1 connector bare, not turned by hand". */
