@@ -78,6 +78,30 @@ static void take(struct logbook *lb, const char *s, const char *preset, char eng
     arena_destroy(a);
 }
 
+/* One sheet, planned for a fresh logbook of one straight four; let_go() of it. */
+struct planned {
+    struct logbook *lb;
+    struct arena *a;
+    struct take_target target;
+    struct take_table t;
+    struct take_plan p;
+};
+
+static void plan_for_four(struct planned *of, const char *s)
+{
+    of->lb = fresh();
+    of->a = arena_create();
+    add_engine(of->lb, "i4", "Moth");
+    plan(of->lb, s, NULL, &of->t, &of->target, of->a, &of->p);
+}
+
+static void let_go(struct planned *of)
+{
+    take_table_release(&of->t);
+    arena_destroy(of->a);
+    logbook_close(of->lb);
+}
+
 /* ---- the table of fields ---- */
 
 static void every_field_is_sound(void **state)
@@ -520,89 +544,71 @@ static void one_row_for_each_visit(void **state)
 
 static void what_is_wrong_is_named_by_its_cell(void **state)
 {
-    struct logbook *lb = fresh();
-    struct arena *a = arena_create();
-    struct take_target target;
-    struct take_table t;
-    struct take_plan p;
+    struct planned of;
+    const struct take_plan *p = &of.p;
 
     (void)state;
-    add_engine(lb, "i4", "Moth");
-    plan(lb, "date,cyl,gap,well\n2024-06-14,1,1.1,\n2024-06-14,9,1.1,\n2024-06-14,2,abc,marmalade\n31.02.2024,3,1.1,\n,,,\n2024-06-14,4,1.2,oil\n", NULL, &t, &target, a, &p);
-    assert_string_equal(p.question, "");
-    assert_int_equal(p.n_rows, 5);
-    assert_int_equal(p.n_bad_rows, 3);
-    assert_int_equal(p.n_readings, 2);
-    assert_int_equal(p.n_troubles, 4);
-    assert_int_equal(p.troubles[0].line, 3);
-    assert_int_equal(p.troubles[0].column, 1);
-    assert_non_null(strstr(p.troubles[0].text, "no cylinder “9”"));
-    assert_int_equal(p.troubles[1].line, 4);
-    assert_int_equal(p.troubles[1].column, 2);
-    assert_int_equal(p.troubles[2].column, 3);
-    assert_int_equal(p.troubles[3].line, 5);
-    assert_int_equal(p.troubles[3].column, 0);
-    take_table_release(&t);
-    arena_destroy(a);
-    logbook_close(lb);
+    plan_for_four(&of, "date,cyl,gap,well\n2024-06-14,1,1.1,\n2024-06-14,9,1.1,\n2024-06-14,2,abc,marmalade\n31.02.2024,3,1.1,\n,,,\n2024-06-14,4,1.2,oil\n");
+    assert_string_equal(p->question, "");
+    assert_int_equal(p->n_rows, 5);
+    assert_int_equal(p->n_bad_rows, 3);
+    assert_int_equal(p->n_readings, 2);
+    assert_int_equal(p->n_troubles, 4);
+    assert_int_equal(p->troubles[0].line, 3);
+    assert_int_equal(p->troubles[0].column, 1);
+    assert_non_null(strstr(p->troubles[0].text, "no cylinder “9”"));
+    assert_int_equal(p->troubles[1].line, 4);
+    assert_int_equal(p->troubles[1].column, 2);
+    assert_int_equal(p->troubles[2].column, 3);
+    assert_int_equal(p->troubles[3].line, 5);
+    assert_int_equal(p->troubles[3].column, 0);
+    let_go(&of);
 }
 
 /* A cylinder written twice, none of the next: the second row took the place of the first without a word, and one firing end was
  * normal and oily at once. Rows that add to each other are as good as before. */
 static void a_plug_that_stands_twice_is_told(void **state)
 {
-    struct logbook *lb = fresh();
-    struct arena *a = arena_create();
-    struct take_target target;
-    struct take_table t;
-    struct take_plan p;
+    struct planned of;
+    const struct take_plan *p = &of.p;
 
     (void)state;
-    add_engine(lb, "i4", "Moth");
-    plan(lb, "date,cyl,gap mm,firing end\n2024-06-14,1,1.02,normal\n2024-06-14,2,1.04,normal\n2024-06-14,2,1.09,\n2024-06-14,2,,oily\n2024-06-14,4,,oily\n2024-06-14,4,1.05,\n2024-06-14,4,1.05,oily\n2024-09-01,2,1.09,oily\n",
-         NULL, &t, &target, a, &p);
-    assert_string_equal(p.question, "");
-    assert_int_equal(p.n_bad_rows, 2);
-    assert_int_equal(p.n_troubles, 2);
-    assert_int_equal(p.troubles[0].line, 4);
-    assert_int_equal(p.troubles[0].column, 2);
-    assert_false(p.troubles[0].only_said);
-    assert_non_null(strstr(p.troubles[0].text, "Line 3 says otherwise of plug 2 on 14 Jun 2024 already (gap mm: “1.04” there, “1.09” here)"));
-    assert_int_equal(p.troubles[1].line, 5);
-    assert_int_equal(p.troubles[1].column, 3);
-    assert_int_equal(p.n_readings, 4);
-    take_table_release(&t);
-    arena_destroy(a);
-    logbook_close(lb);
+    plan_for_four(&of, "date,cyl,gap mm,firing end\n2024-06-14,1,1.02,normal\n2024-06-14,2,1.04,normal\n2024-06-14,2,1.09,\n2024-06-14,2,,oily\n2024-06-14,4,,oily\n2024-06-14,4,1.05,\n2024-06-14,4,1.05,oily\n2024-09-01,2,1.09,oily\n");
+    assert_string_equal(p->question, "");
+    assert_int_equal(p->n_bad_rows, 2);
+    assert_int_equal(p->n_troubles, 2);
+    assert_int_equal(p->troubles[0].line, 4);
+    assert_int_equal(p->troubles[0].column, 2);
+    assert_false(p->troubles[0].only_said);
+    assert_non_null(strstr(p->troubles[0].text, "Line 3 says otherwise of plug 2 on 14 Jun 2024 already (gap mm: “1.04” there, “1.09” here)"));
+    assert_int_equal(p->troubles[1].line, 5);
+    assert_int_equal(p->troubles[1].column, 3);
+    assert_int_equal(p->n_readings, 4);
+    let_go(&of);
 }
 
 /* A row was thrown away, gap, well and compression with it, for one word or one slip. */
 static void one_cell_does_not_cost_its_row(void **state)
 {
-    struct logbook *lb = fresh();
-    struct arena *a = arena_create();
-    struct take_target target;
-    struct take_table t;
-    struct take_plan p;
+    struct planned of;
+    const struct take_plan *p = &of.p;
     struct record r;
     struct err e = {0};
     char engine[UUID_BYTES], visit[UUID_BYTES], words[300], out[80];
 
     (void)state;
-    add_engine(lb, "i4", "Moth");
-    plan(lb, "date,cyl,gap mm,well,firing end,compression kPa\n2024-06-14,1,1.10,dry,white,1200\n2024-06-14,2,4.3,oil,black sooty,1180\n2024-06-14,3,1.12,dry,tan,1190\n2024-06-14,9,1.12,marmalade,tan,1190\n2024-06-14,4,,marmalade,,\n",
-         NULL, &t, &target, a, &p);
-    assert_string_equal(p.question, "");
-    assert_int_equal(p.n_bad_rows, 2); /* no such cylinder; nothing is left of the last */
-    assert_int_equal(p.n_bad_cells, 2);
-    assert_true(take_plan_left_out(&p, out, sizeof out));
+    plan_for_four(&of, "date,cyl,gap mm,well,firing end,compression kPa\n2024-06-14,1,1.10,dry,white,1200\n2024-06-14,2,4.3,oil,black sooty,1180\n2024-06-14,3,1.12,dry,tan,1190\n2024-06-14,9,1.12,marmalade,tan,1190\n2024-06-14,4,,marmalade,,\n");
+    assert_string_equal(p->question, "");
+    assert_int_equal(p->n_bad_rows, 2); /* no such cylinder; nothing is left of the last */
+    assert_int_equal(p->n_bad_cells, 2);
+    assert_true(take_plan_left_out(p, out, sizeof out));
     assert_string_equal(out, "2 rows and 2 cells");
-    take_plan_words(&p, words, sizeof words);
+    take_plan_words(p, words, sizeof words);
     assert_non_null(strstr(words, "; 2 rows and 2 cells left out"));
-    for (size_t i = 0; i < p.n_troubles; i++)
-        assert_true(p.troubles[i].cell_out == (p.troubles[i].line < 4) && p.troubles[i].only_said == p.troubles[i].cell_out);
-    assert_true(take_plan_write(lb, &t, &p, &target, NULL, engine, visit, &e));
-    assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
+    for (size_t i = 0; i < p->n_troubles; i++)
+        assert_true(p->troubles[i].cell_out == (p->troubles[i].line < 4) && p->troubles[i].only_said == p->troubles[i].cell_out);
+    assert_true(take_plan_write(of.lb, &of.t, p, &of.target, NULL, engine, visit, &e));
+    assert_true(logbook_load_record(of.lb, engine, NULL, &r, &e));
     for (int c = 0; c < 4; c++) {
         const struct reading *q = visit_reading_const(record_current(&r), &r.engine, c, 0);
 
@@ -613,9 +619,7 @@ static void one_cell_does_not_cost_its_row(void **state)
     }
     assert_int_equal(visit_reading_const(record_current(&r), &r.engine, 1, 0)->amount[SIGN_DRY_CARBON], 2);
     record_release(&r);
-    take_table_release(&t);
-    arena_destroy(a);
-    logbook_close(lb);
+    let_go(&of);
 }
 
 /* Colours as they are written beside a plug; one that may mean several things is still asked about. */
@@ -672,41 +676,35 @@ static void a_dead_cylinder_is_taken_where_the_unit_is_named(void **state)
 /* The first thing wrong with a row does not hide the others, and no sentence is cut short. */
 static void all_that_is_wrong_with_a_row_is_told(void **state)
 {
-    struct logbook *lb = fresh();
-    struct arena *a = arena_create();
-    struct take_target target;
-    struct take_table t;
-    struct take_plan p;
+    struct planned of;
+    const struct take_plan *p = &of.p;
 
     (void)state;
-    add_engine(lb, "i4", "Moth");
-    plan(lb, "date,cyl,km,gap,well,firing end\n31.02.2024,9,far,abc,marmalade; jam,jelly\n2024-06-14,,,1.1,dry,\n", NULL, &t, &target, a, &p);
-    assert_int_equal(p.n_rows, 2);
-    assert_int_equal(p.n_bad_rows, 2);
-    assert_int_equal(p.n_values, 0);
-    assert_int_equal(p.n_visits, 0);
-    assert_int_equal(p.n_troubles, 7);
+    plan_for_four(&of, "date,cyl,km,gap,well,firing end\n31.02.2024,9,far,abc,marmalade; jam,jelly\n2024-06-14,,,1.1,dry,\n");
+    assert_int_equal(p->n_rows, 2);
+    assert_int_equal(p->n_bad_rows, 2);
+    assert_int_equal(p->n_values, 0);
+    assert_int_equal(p->n_visits, 0);
+    assert_int_equal(p->n_troubles, 7);
     for (int column = 0; column < 6; column++) {
         size_t n = 0;
 
         for (size_t i = 0; i < 6; i++)
-            n += p.troubles[i].line == 2 && p.troubles[i].column == column;
+            n += p->troubles[i].line == 2 && p->troubles[i].column == column;
         assert_int_equal(n, 1);
     }
     for (size_t i = 0; i < 6; i++) {
-        const char *end = strrchr(p.troubles[i].text, '.');
+        const char *end = strrchr(p->troubles[i].text, '.');
 
         if (end == NULL || end[1] != '\0')
-            fail_msg("cut short: %s", p.troubles[i].text);
-        if (p.troubles[i].column == 4)
-            assert_true(strstr(p.troubles[i].text, "“marmalade”") != NULL && strstr(p.troubles[i].text, "“jam”") != NULL);
-        if (p.troubles[i].column == 5) /* the longest list of words */
-            assert_non_null(strstr(p.troubles[i].text, "metal-specks, none. Or take the column as notes."));
+            fail_msg("cut short: %s", p->troubles[i].text);
+        if (p->troubles[i].column == 4)
+            assert_true(strstr(p->troubles[i].text, "“marmalade”") != NULL && strstr(p->troubles[i].text, "“jam”") != NULL);
+        if (p->troubles[i].column == 5) /* the longest list of words */
+            assert_non_null(strstr(p->troubles[i].text, "metal-specks, none. Or take the column as notes."));
     }
-    assert_int_equal(p.troubles[6].line, 3); /* whose figures they are: said once */
-    take_table_release(&t);
-    arena_destroy(a);
-    logbook_close(lb);
+    assert_int_equal(p->troubles[6].line, 3); /* whose figures they are: said once */
+    let_go(&of);
 }
 
 /* What is said to be new is what is new, and a unit that was guessed is said. */
@@ -869,25 +867,19 @@ static void sheets_as_people_keep_them(void **state)
 
 static void what_counts_as_not_noted_is_told(void **state)
 {
-    struct logbook *lb = fresh();
-    struct arena *a = arena_create();
-    struct take_target target;
-    struct take_table t;
-    struct take_plan p;
+    struct planned of;
+    const struct take_plan *p = &of.p;
 
     (void)state;
-    add_engine(lb, "i4", "Moth");
-    plan(lb, "date,cyl,gap (mm),compression (psi)\n2024-04-03,1,1.1,170\n2024-04-03,2,n/a,??\n2024-04-03,3,-,\n2024-04-03,4\n", NULL, &t, &target, a, &p);
-    assert_string_equal(p.question, "");
-    assert_int_equal(p.n_troubles, 2); /* a dash and a blank are usual */
-    assert_true(p.troubles[0].only_said && p.troubles[1].only_said);
-    assert_int_equal(p.troubles[0].line, 3);
-    assert_string_equal(p.troubles[0].text, "“n/a” (gap (mm)), “??” (compression (psi)): taken as not noted.");
-    assert_int_equal(p.troubles[1].line, 5);
-    assert_string_equal(p.troubles[1].text, "The row ends after 2 of 4 cells: the rest is taken as not noted.");
-    take_table_release(&t);
-    arena_destroy(a);
-    logbook_close(lb);
+    plan_for_four(&of, "date,cyl,gap (mm),compression (psi)\n2024-04-03,1,1.1,170\n2024-04-03,2,n/a,??\n2024-04-03,3,-,\n2024-04-03,4\n");
+    assert_string_equal(p->question, "");
+    assert_int_equal(p->n_troubles, 2); /* a dash and a blank are usual */
+    assert_true(p->troubles[0].only_said && p->troubles[1].only_said);
+    assert_int_equal(p->troubles[0].line, 3);
+    assert_string_equal(p->troubles[0].text, "“n/a” (gap (mm)), “??” (compression (psi)): taken as not noted.");
+    assert_int_equal(p->troubles[1].line, 5);
+    assert_string_equal(p->troubles[1].text, "The row ends after 2 of 4 cells: the rest is taken as not noted.");
+    let_go(&of);
 }
 
 static void what_takes_the_place_of_something_is_said(void **state)
