@@ -9,8 +9,10 @@
 #include <cmocka.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/err.h"
+#include "base/files.h"
 #include "base/text.h"
 #include "logbook/logbook.h"
 #include "../help/help.h"
@@ -20,12 +22,46 @@ static inline const char *program_path(void)
     return getenv("SOOTBOOK") != NULL ? getenv("SOOTBOOK") : "build/sootbook";
 }
 
+/* The sample logbook, written once for all tests of a program and copied for each. With it go the pictures made for the tests before: they
+ * are kept by what their photos hold, and decoding them takes up to a third of a journey. The first test finds none. */
+static char sample_folder[64], sample_copied_to[64];
+
+static inline void drop_sample(void)
+{
+    char command[128];
+
+    text_format(command, sizeof command, "rm -rf '%s'", sample_folder);
+    if (system(command) != 0)
+        fprintf(stderr, "%s stays behind\n", sample_folder);
+}
+
 /* The sample logbook, to be played in. */
 static inline void write_sample(void)
 {
     char command[300];
 
-    text_format(command, sizeof command, "'%s' sample '%s/log'", program_path(), folder);
+    if (sample_folder[0] == '\0') {
+        text_copy(sample_folder, sizeof sample_folder, "/tmp/sootbook-sample-XXXXXX");
+        assert_non_null(mkdtemp(sample_folder));
+        assert_int_equal(atexit(drop_sample), 0);
+        text_format(command, sizeof command, "'%s' sample '%s/log'", program_path(), sample_folder);
+        assert_int_equal(system(command), 0);
+    }
+    text_format(command, sizeof command, "cp -a '%s/log' '%s/log'", sample_folder, folder);
+    assert_int_equal(system(command), 0);
+    text_copy(sample_copied_to, sizeof sample_copied_to, folder);
+}
+
+/* What was decoded on the way is there for the tests behind. A program that was killed leaves its cache in pieces. */
+static inline void keep_pictures(void)
+{
+    char from[128], rest[128], command[300];
+
+    text_format(from, sizeof from, "%s/log/cache.db", folder);
+    text_format(rest, sizeof rest, "%s-wal", from);
+    if (strcmp(sample_copied_to, folder) != 0 || !files_exists(from) || files_exists(rest))
+        return;
+    text_format(command, sizeof command, "cp '%s' '%s/log/cache.db'", from, sample_folder);
     assert_int_equal(system(command), 0);
 }
 
@@ -35,6 +71,7 @@ static inline int play(const char *script, char *out, size_t n_room)
     char command[700];
     FILE *f;
     size_t n;
+    int status;
 
     text_format(command, sizeof command,
                 "SDL_VIDEODRIVER=dummy SOOTBOOK_TODAY=2026-06-14 XDG_CONFIG_HOME=%s/config XDG_DATA_HOME=%s/data "
@@ -44,7 +81,9 @@ static inline int play(const char *script, char *out, size_t n_room)
     assert_non_null(f);
     n = fread(out, 1, n_room - 1, f);
     out[n] = '\0';
-    return pclose(f);
+    status = pclose(f);
+    keep_pictures();
+    return status;
 }
 
 /* Plays a script that must go through to its end. */
