@@ -470,7 +470,7 @@ struct logbook_report {
     bool sound;
     char text[2000]; /* a line for each trouble */
 };
-/* Database, foreign keys, the edit log against the tables, every photo's hash (a photo named anywhere
+/* Database, foreign keys, the edit log against the tables, what is noted of plugs that no card has, every photo's hash (a photo named anywhere
  * in the log is not stray). False only when the check itself could not be made. */
 bool logbook_verify(struct logbook *lb, struct logbook_report *out, struct err *e);
 /* A consistent copy of the database in one file, while others write. An existing file is refused. */

@@ -158,6 +158,8 @@ bool logbook_db_renumber(struct logbook *lb, const char *engine_id, const struct
  * a number from `next` on that none ever had. name() gives that of a place; cylinders: of cylinders, else of plugs in one. */
 bool logbook_db_new_holes(struct logbook *lb, const char *engine_id, bool cylinders, int next, const char *(*name)(const struct engine *en, int i),
                           const struct engine *en, int *holes, int n, struct err *e);
+/* What a hole was called last on the engine's card, by the edit log; "" never. */
+void logbook_db_hole_name(struct logbook *lb, const char *engine_id, bool cylinders, int hole, char *to, size_t n_room);
 /* Something is said of the plug, besides that there is a row for it. */
 bool logbook_db_has_notes(struct logbook *lb, const char *reading, bool *has, struct err *e);
 /* What is noted of a plug, a cylinder or a bank that its engine's card does not have; or an engine whose card does not hold together.

@@ -124,11 +124,32 @@ static bool is_used(const int *holes, int n, int hole)
     return false;
 }
 
+static const char past_names[] = "SELECT e.new FROM edit e JOIN change c ON c.seq = e.change WHERE e.row = ?1 AND e.tbl = 'engine' AND e.col = ?2 AND e.new IS NOT NULL ORDER BY c.clock DESC, c.device DESC, e.seq DESC";
+
+void logbook_db_hole_name(struct logbook *lb, const char *engine_id, bool cylinders, int hole, char *to, size_t n_room)
+{
+    sqlite3_stmt *q = logbook_db_prepare(lb, past_names, NULL);
+    bool fine;
+
+    to[0] = '\0';
+    if (q == NULL)
+        return;
+    logbook_db_bind(q, 1, engine_id);
+    logbook_db_bind(q, 2, cylinders ? "banks" : "position_names");
+    while (logbook_db_next(lb, q, &fine, NULL)) {
+        struct named was;
+
+        read_named((const char *)sqlite3_column_text(q, 0), cylinders, &was);
+        for (int k = 0; k < was.n && to[0] == '\0'; k++)
+            if (was.hole[k] == hole)
+                text_copy(to, n_room, was.name[k]);
+    }
+}
+
 bool logbook_db_new_holes(struct logbook *lb, const char *engine_id, bool cylinders, int next, const char *(*name)(const struct engine *en, int i),
                           const struct engine *en, int *holes, int n, struct err *e)
 {
-    static const char sql[] = "SELECT e.new FROM edit e JOIN change c ON c.seq = e.change WHERE e.row = ?1 AND e.tbl = 'engine' AND e.col = ?2 AND e.new IS NOT NULL ORDER BY c.clock DESC, c.device DESC, e.seq DESC";
-    sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
+    sqlite3_stmt *q = logbook_db_prepare(lb, past_names, e);
     bool fine;
 
     if (q == NULL)
