@@ -46,10 +46,22 @@ static bool part_taken(const struct model *m, const struct job_part *p)
     return false;
 }
 
-/* Each step with its place among the others, also what was taken over or is too late. */
+/* "coil-one@cylinder 3" of a step's source; false when the step repairs nothing. */
+static bool repairs(const char *source, char cause[32], char place[64])
+{
+    size_t n = strcspn(source, "@");
+
+    if (source[n] == '\0' || n >= 32)
+        return false;
+    text_format(cause, 32, "%.*s", (int)n, source);
+    text_copy(place, 64, source + n + 1);
+    return job_cause_find(cause) != NULL;
+}
+
+/* Each step with its place among the others, also what was taken over, is held back or is too late. */
 static void propose(const struct model *m, struct job *out)
 {
-    struct job_judged *judged = mem_alloc(m->n_verdicts + 1, sizeof *judged);
+    struct job_judged *judged = mem_alloc(m->n_verdicts + m->n_left_steps + 1, sizeof *judged);
     const struct unit_choice units = model_units(m);
     int n = 0;
 
@@ -62,6 +74,14 @@ static void propose(const struct model *m, struct job *out)
         text_copy(judged[n].place, sizeof judged[n].place, v->place);
         judged[n++].state = strcmp(v->state, "dismissed") == 0 ? JOB_DISMISSED : strcmp(v->state, "accepted") == 0 ? JOB_ACCEPTED : JOB_REPAIRED;
     }
+    for (size_t i = 0; i < m->n_left_steps; i++) {
+        const struct logbook_step *s = model_step_row(m, (int)i);
+        const bool settles = text_starts(s->source, "settle:");
+
+        judged[n].state = JOB_LEFT;
+        if (strcmp(s->state, "done") != 0 && repairs(s->source + (settles ? strlen("settle:") : 0), judged[n].cause, judged[n].place))
+            n++;
+    }
     job_propose(m->record, m->findings, judged, n, &units, out);
     free(judged);
 }
@@ -72,7 +92,7 @@ void job_edit_propose(const struct model *m, struct job *out)
 
     propose(m, out);
     for (int i = 0; i < out->n_steps; i++)
-        if (!out->steps[i].too_late && !taken_over(m, &out->steps[i]))
+        if (!out->steps[i].too_late && !out->steps[i].held && !taken_over(m, &out->steps[i]))
             out->steps[steps++] = out->steps[i];
     for (int i = 0; i < out->n_parts; i++)
         if (!part_taken(m, &out->parts[i]))
@@ -160,18 +180,6 @@ static bool put_verdict(struct logbook *lb, const struct model *m, const char *c
 }
 
 /* ---- steps ---- */
-
-/* "coil-one@cylinder 3" of a step's source; false when the step repairs nothing. */
-static bool repairs(const char *source, char cause[32], char place[64])
-{
-    size_t n = strcspn(source, "@");
-
-    if (source[n] == '\0' || n >= 32)
-        return false;
-    text_format(cause, 32, "%.*s", (int)n, source);
-    text_copy(place, 64, source + n + 1);
-    return job_cause_find(cause) != NULL;
-}
 
 static bool was_drawn(const struct visit *v, const struct reading *r)
 {
@@ -276,7 +284,7 @@ static bool note_torqued(struct logbook *lb, const struct model *m, const bool m
     return true;
 }
 
-/* The warm idle is ticked. With holes of which nothing is said that is no word on them: somebody has to say that the plugs were in (a->flag). */
+/* The warm idle is ticked, or the use behind it. With holes of which nothing is said that is no word on them: somebody has to say that the plugs were in (a->flag). */
 static bool ran(struct logbook *lb, const struct model *m, const struct logbook_step *s, const struct action *a, struct err *e)
 {
     bool marked[ENGINE_MAX_PLUGS];
@@ -284,7 +292,7 @@ static bool ran(struct logbook *lb, const struct model *m, const struct logbook_
     int n = ready_blank(m->record, m->ready, marked);
 
     if (n > 0 && !a->flag)
-        return err_set(e, ERR_BADARG, "%d plug%s drawn and not noted as torqued. Say so hole by hole, then tick the warm idle.", n, n == 1 ? " is" : "s are");
+        return err_set(e, ERR_BADARG, "%d plug%s drawn and not noted as torqued. Say so hole by hole, then tick that it ran.", n, n == 1 ? " is" : "s are");
     if (n > 0)
         engine_plugs_words(&m->record->engine, marked, plugs, sizeof plugs);
     text_format(label, sizeof label, n > 0 ? "Done: %s; torqued: %s" : "Done: %s%s", TEXT_SHORT(s->text, 60), plugs);
@@ -300,7 +308,7 @@ static bool step_state(struct logbook *lb, const struct model *m, const struct a
         return true;
     if (strcmp(a->column, "done") == 0 && strcmp(s->source, "turn") == 0 && ready_asks_to_turn(m->ready) && !ready_can_turn(m->record, m->ready))
         return err_set(e, ERR_BADARG, "Plugs are in, and it is turned by hand with the plugs out. Was it turned before they went in? Then Ctrl+T asks for that.");
-    if (strcmp(a->column, "done") == 0 && strcmp(s->source, "idle") == 0)
+    if (strcmp(a->column, "done") == 0 && step_runs(s->source))
         return ran(lb, m, s, a, e);
     text_format(label, sizeof label, "%s: %s", strcmp(a->column, "done") == 0 ? "Done" : "Step", TEXT_SHORT(s->text, 60));
     return logbook_begin(lb, label, e) && job_edit_set_step_state(lb, m, s, a->column, e) && logbook_commit(lb, e);
@@ -347,14 +355,14 @@ static bool new_step(struct logbook *lb, const struct model *m, const char *text
 }
 
 /* Where a step belongs among those that are there: first ones before, last ones behind, behind them those for
- * which the engine runs, what is looked at after a distance last of all. */
+ * which the engine runs, then those it is used under load for, what is looked at after a distance last of all. */
 static int rank_of(const struct logbook_step *s, const struct job *all)
 {
     if (strcmp(s->state, "later") == 0)
-        return 4;
+        return 5;
     for (int i = 0; i < all->n_steps; i++)
         if (strcmp(all->steps[i].key, s->source) == 0)
-            return all->steps[i].first ? 0 : all->steps[i].running ? 3 : all->steps[i].last ? 2 : 1;
+            return all->steps[i].first ? 0 : all->steps[i].driven ? 4 : all->steps[i].running ? 3 : all->steps[i].last ? 2 : 1;
     return 1; /* a step of the person's own */
 }
 
@@ -385,7 +393,7 @@ static bool order_steps(struct logbook *lb, const struct model *m, const struct 
     int64_t sort = 1;
     bool fine = logbook_list_steps(lb, m->visit_id, a, &steps, &n, e);
 
-    for (int rank = 0; fine && rank < 5; rank++)
+    for (int rank = 0; fine && rank < 6; rank++)
         for (size_t i = 0; fine && i < n; i++)
             if (rank_of(&steps[i], all) == rank)
                 fine = logbook_set_int(lb, "step", steps[i].id, "sort", sort++, e);

@@ -133,10 +133,10 @@ static bool stood_still(const struct record *r, int from, int at)
     return a->odometer_m.given && b->odometer_m.given && a->odometer_unit == b->odometer_unit && fabs(b->odometer_m.value - a->odometer_m.value) < (hours ? STOOD_S : STOOD_M);
 }
 
-/* The warm idle that ends the job of a visit is ticked. */
+/* The warm idle that ends the job of a visit is ticked, or the use behind it. */
 static bool idled(struct logbook *lb, const char *visit, bool *is, struct err *e)
 {
-    static const char sql[] = "SELECT 1 FROM step WHERE visit = ?1 AND gone = 0 AND source = 'idle' AND state = 'done'";
+    static const char sql[] = "SELECT 1 FROM step WHERE visit = ?1 AND gone = 0 AND source IN ('idle', 'use') AND state = 'done'";
     sqlite3_stmt *q = logbook_db_prepare(lb, sql, e);
 
     if (q == NULL)

@@ -7,6 +7,7 @@
 
 #include "base/mem.h"
 #include "record/ready.h"
+#include "record/steps.h"
 #include "record/stops.h"
 
 static void read_lists(struct visit *v, const struct engine *en, const char *complaints, bool complaints_given, const char *codes, const char *tests, const char *outside, bool outside_seen)
@@ -316,7 +317,7 @@ static bool load_stops(struct logbook *lb, const char *engine_id, struct record 
 static bool load_state(struct logbook *lb, struct visit *v, const struct engine *en, struct err *e)
 {
     static const char steps[] = "SELECT source, state, EXISTS (SELECT 1 FROM conflict f WHERE f.row = step.id AND f.col = 'state' AND f.tbl = 'step') FROM step"
-                                " WHERE visit = ?1 AND gone = 0 AND (source IN ('turn', 'idle', 'dry') OR source LIKE '%@%')";
+                                " WHERE visit = ?1 AND gone = 0 AND (source IN ('turn', 'idle', 'use', 'dry') OR source LIKE '%@%')";
     static const char judged[] = "SELECT d.cause, coalesce(d.place, ''), d.state = 'accepted' OR " JUDGED_APART " FROM verdict d WHERE d.visit = ?1 AND d.gone = 0 AND " JUDGED_STATE;
     static const char drawn[] = "SELECT cylinder, position, 1 FROM photo WHERE visit = ?1 AND gone = 0 AND zone IN ('firing_end', 'threads', 'body')"
                                 " UNION ALL SELECT i.cylinder, coalesce(i.position, 0), 2 FROM installation i JOIN part p ON p.id = i.part"
@@ -335,7 +336,7 @@ static bool load_state(struct logbook *lb, struct visit *v, const struct engine 
         logbook_db_text(q, 0, source, sizeof source);
         logbook_db_text(q, 1, state, sizeof state);
         done = strcmp(state, "done") == 0 && !apart;
-        if (strcmp(source, "idle") == 0)
+        if (step_runs(source))
             v->state.ran = v->state.ran || done;
         else if (strcmp(source, "dry") == 0)
             v->state.dried = v->state.dried || done;

@@ -82,7 +82,25 @@ static const struct visit *complaint_of(const struct record *r)
     return v;
 }
 
-void job_complaint_check(const struct record *r, char *to, size_t n_room)
+/* Which of the complaints: those a warm idle or a start shows, those it is used for, all. */
+enum asks { ASKS_IDLE, ASKS_USE, ASKS_ALL };
+
+static bool is_asked(int complaint, enum asks which)
+{
+    return which == ASKS_ALL || job_complaint_driven(complaint) == (which == ASKS_USE);
+}
+
+static int n_asked(const struct visit *v, enum asks which)
+{
+    int n = 0;
+
+    for (int i = 0; i < v->n_complaints; i++)
+        n += is_asked(v->complaints[i], which);
+    return n;
+}
+
+/* What shows the complaint where a warm idle does not, "start it cold after a night, then …"; "" where it does (assets/complaint-checks.csv). */
+static void complaint_check(const struct record *r, enum asks which, char *to, size_t n_room)
 {
     const struct visit *v = complaint_of(r);
 
@@ -90,27 +108,37 @@ void job_complaint_check(const struct record *r, char *to, size_t n_room)
     for (int i = 0; i < v->n_complaints; i++) {
         const char *then = job_complaint_then(v->complaints[i]);
 
-        if (then[0] != '\0' && strstr(to, then) == NULL && strlen(to) + strlen(then) + 7 < n_room)
-            text_format(to + strlen(to), n_room - strlen(to), ", then %s", then);
+        if (is_asked(v->complaints[i], which) && then[0] != '\0' && strstr(to, then) == NULL && strlen(to) + strlen(then) + 7 < n_room)
+            text_format(to + strlen(to), n_room - strlen(to), "%s%s", to[0] != '\0' ? ", then " : "", then);
     }
 }
 
-void job_complaint_asked(const struct record *r, char *to, size_t n_room)
+static void complaint_asked(const struct record *r, enum asks which, char *to, size_t n_room)
 {
     const struct visit *v = complaint_of(r);
     char own[120]; /* so much of the person's words; a step holds no more */
+    bool said = false;
 
     to[0] = '\0';
-    if (!visit_complains(v))
+    if (!visit_complains(v) || (which == ASKS_IDLE && n_asked(v, which) == 0 && n_asked(v, ASKS_USE) > 0))
         return;
     if (v->complaint_words[0] != '\0') {
         bool whole = text_copy(own, sizeof own, v->complaint_words);
 
         text_format(to, n_room, "“%s%s”", own, whole ? "" : "…");
     }
-    for (int i = 0; i < v->n_complaints && v->complaint_words[0] == '\0'; i++)
-        text_format(to + strlen(to), n_room - strlen(to), "%s“%s”", i > 0 ? ", " : "", words_label(WORDS_COMPLAINT, v->complaints[i]));
+    for (int i = 0; i < v->n_complaints && v->complaint_words[0] == '\0'; i++) {
+        if (!is_asked(v->complaints[i], which))
+            continue;
+        text_format(to + strlen(to), n_room - strlen(to), "%s“%s”", said ? ", " : "", words_label(WORDS_COMPLAINT, v->complaints[i]));
+        said = true;
+    }
     text_format(to + strlen(to), n_room - strlen(to), ": gone?");
+}
+
+void job_complaint_asked(const struct record *r, char *to, size_t n_room)
+{
+    complaint_asked(r, ASKS_ALL, to, n_room);
 }
 
 static bool all_drawn(const struct visit *v, int n_plugs)
@@ -133,7 +161,7 @@ static const char *socket_words(const struct record *r)
     return v->socket == 0 && all_drawn(v, record_plug_count(&r->engine)) ? "" : "socket wiped between them";
 }
 
-/* {where}, {why}, {gap}, {limit}, {book}, {electrode}, {then}, {complaint}, {socket} filled in. */
+/* {where}, {why}, {gap}, {limit}, {book}, {electrode}, {then}, {complaint}, {use}, {gone}, {socket} filled in. */
 void job_fill(const struct record *r, const char *text, const char *where, const char *why, char *to, size_t n_room)
 {
     char number[32], asked[200];
@@ -154,12 +182,18 @@ void job_fill(const struct record *r, const char *text, const char *where, const
 
             text_addf(&t, "%c%s", metal[0] - 'a' + 'A', metal + 1);
         } else if (text_starts(s, "{then}")) {
-            job_complaint_check(r, asked, 100); /* and the complaint: a step holds no more */
+            complaint_check(r, ASKS_IDLE, asked, 93); /* and the complaint: a step holds no more */
+            text_addf(&t, "%s%s", asked[0] != '\0' ? ", then " : "", asked);
+        } else if (text_starts(s, "{use}")) {
+            complaint_check(r, ASKS_USE, asked, 120);
+            text_addf(&t, "%c%s", asked[0] - 'a' + 'A', asked + 1);
+        } else if (text_starts(s, "{gone}")) {
+            complaint_asked(r, ASKS_USE, asked, sizeof asked);
             text_add(&t, asked);
         } else if (text_starts(s, "{socket}")) {
             text_addf(&t, "%s%s", socket_words(r)[0] != '\0' ? ", " : "", socket_words(r));
         } else if (text_starts(s, "{complaint}")) {
-            job_complaint_asked(r, asked, sizeof asked);
+            complaint_asked(r, ASKS_IDLE, asked, sizeof asked);
             text_add(&t, asked[0] != '\0' ? asked : "does it run evenly?");
         } else {
             text_addf(&t, "%c", *s++);
@@ -192,7 +226,9 @@ void job_add_begins_why(const struct record *r, const char *at, const char *wher
         text_copy(s->does, sizeof s->does, b->does);
         s->first = text_starts(at, "start") || strcmp(at, "wet") == 0;
         s->running = text_starts(at, "found:") && text_starts(b->caution, "engine-run"); /* it runs for this */
-        s->last = strcmp(at, "end") == 0 || text_starts(at, "gaps:") || s->running;
+        s->driven = strcmp(at, "driven") == 0;
+        s->running = s->running || s->driven;
+        s->last = strcmp(at, "end") == 0 || text_starts(at, "run") || text_starts(at, "gaps:") || s->running;
         if (b->after_m > 0) {
             s->after_m = round_distance(r, b->after_m);
             text_copy(s->state, sizeof s->state, "later");
@@ -233,12 +269,17 @@ void job_name_plug(const struct engine *en, struct job_part *p)
         text_format(p->text + n, sizeof p->text - n, " (%s)", en->plug.type);
 }
 
-static bool shows_damage(const struct record *r, const struct job_cause *c, const struct reading *q)
+static bool shows(const struct reading *q, const bool signs[SIGN_COUNT])
 {
     for (int s = 0; s < SIGN_COUNT; s++)
-        if (c->seen[s] && q->amount[s] > 0)
+        if (signs[s] && q->amount[s] > 0)
             return true;
-    return c->seen_repair[0] != '\0' && strcmp(c->done, "replaced:plug") == 0 && refit_scrap(r, q)[0] != '\0';
+    return false;
+}
+
+static bool shows_damage(const struct record *r, const struct job_cause *c, const struct reading *q)
+{
+    return shows(q, c->seen) || (c->seen_repair[0] != '\0' && strcmp(c->done, "replaced:plug") == 0 && refit_scrap(r, q)[0] != '\0');
 }
 
 bool job_is_seen(const struct record *r, const struct job_cause *c, engine_set cylinders)
@@ -350,7 +391,7 @@ enum job_state job_judged_as(const struct engine *en, const struct job_judged *j
     engine_set set = job_place(en, place), of[JOB_STATE_COUNT] = {0};
 
     for (int i = 0; i < n; i++) {
-        if (strcmp(judged[i].cause, cause) != 0)
+        if (strcmp(judged[i].cause, cause) != 0 || judged[i].state == JOB_LEFT)
             continue;
         if (strcmp(judged[i].place, place) == 0)
             return judged[i].state;
@@ -383,12 +424,13 @@ static bool is_seen_at_all(const struct record *r, const struct job_cause *c, en
 }
 
 /* It runs for this: that comes when the plugs are in again. */
-static void mark_running(struct job_step *s)
+static void mark_running(struct job_step *s, bool is_driven)
 {
     if (s == NULL)
         return;
     s->running = true;
     s->last = true;
+    s->driven = is_driven;
 }
 
 static void running_last(struct job *j)
@@ -396,9 +438,9 @@ static void running_last(struct job *j)
     struct job_step *all = mem_alloc((size_t)j->n_steps + 1, sizeof *all);
     int n = 0;
 
-    for (int running = 0; running < 2; running++)
+    for (int rank = 0; rank < 3; rank++)
         for (int i = 0; i < j->n_steps; i++)
-            if (j->steps[i].running == (running != 0))
+            if (j->steps[i].running + j->steps[i].driven == rank)
                 all[n++] = j->steps[i];
     memcpy(j->steps, all, (size_t)n * sizeof *all);
     free(all);
@@ -447,7 +489,7 @@ static void add_checks(const struct record *r, const struct findings *f, const s
         text_format(text, sizeof text, "Settle whether: %s. %s", at, c->settles);
         s = add_step(out, key, text, row == NULL ? "" : running && row->settle_caution[0] != '\0' ? row->settle_caution : row->caution);
         if (running)
-            mark_running(s);
+            mark_running(s, row->driven);
     }
 }
 
@@ -464,7 +506,7 @@ static void add_repair(const struct record *r, const struct findings *f, const c
     text_format(text, sizeof text, "%s%s%s", is_settled(f, cause, where) ? job_settled_repair(cause) : job_is_seen(r, row, cylinders != 0 ? cylinders : job_place(&r->engine, where)) ? row->seen_repair : row->repair, at[0] != '\0' ? ": " : "", at);
     s = add_step(j, key, text, row->caution);
     if (strcmp(row->caution, "engine-run") == 0)
-        mark_running(s);
+        mark_running(s, row->driven);
     if (row->again_m > 0) {
         text_format(key, sizeof key, "again:%s@%s", cause, where);
         cause_at_words(&r->engine, cause, where, at);
@@ -567,6 +609,67 @@ static void drop_running(struct job *j)
         if (!j->steps[i].running && strcmp(j->steps[i].key, "idle") != 0)
             j->steps[n++] = j->steps[i];
     j->n_steps = n;
+}
+
+/* ---- what harms it under load ---- */
+
+#define MOST_OF_WHY 100 /* characters: a step holds no more */
+
+static bool harms_under_load(const struct record *r, const char *cause, const char *where)
+{
+    const struct job_cause *row = job_cause_find(cause);
+    engine_set set = job_place(&r->engine, where);
+    bool harms = row != NULL && row->harms;
+
+    for (int i = 0; row != NULL && i < record_plug_count(&r->engine); i++) {
+        const struct reading *q = &record_current(r)->readings[i];
+
+        harms = harms || (q->present && (set >> q->cylinder & 1u) != 0 && shows(q, row->harms_with));
+    }
+    return harms;
+}
+
+/* Mended by the work that is noted, it is in the way of nothing. */
+static void add_harm(const struct record *r, const char *cause, const char *where, struct text *why)
+{
+    char key[64], at[CAUSE_AT_BYTES];
+
+    text_format(key, sizeof key, "%s@%s", cause, where);
+    if (!harms_under_load(r, cause, where) || job_answered(r, record_current(r), NULL, key))
+        return;
+    cause_at_words(&r->engine, cause, where, at);
+    if (why->n_bytes == 0 || strstr(text_get(why), at) == NULL)
+        text_addf(why, "%s%s", why->n_bytes > 0 ? "; " : "", at);
+}
+
+/* Causes that harm the engine under load and are neither mended nor set aside: accepted, or likely and only to be settled. False: none. */
+static bool load_is_held(const struct record *r, const struct findings *f, const struct job_judged *judged, int n_judged, char *why, size_t n_room)
+{
+    struct text t = {0};
+
+    for (int i = 0; i < n_judged; i++)
+        if (judged[i].state == JOB_ACCEPTED || (judged[i].state == JOB_LEFT && job_judged_as(&r->engine, judged, n_judged, judged[i].cause, judged[i].place) == JOB_OPEN))
+            add_harm(r, judged[i].cause, judged[i].place, &t);
+    for (int i = 0; f != NULL && i < findings_n_on_screen(f); i++)
+        if (findings_to_settle(&f->causes[i]) && job_judged_as(&r->engine, judged, n_judged, f->causes[i].id, f->causes[i].where) == JOB_OPEN)
+            add_harm(r, f->causes[i].id, f->causes[i].where, &t);
+    text_copy(why, n_room, TEXT_SHORT(text_get(&t), MOST_OF_WHY));
+    text_release(&t);
+    return why[0] != '\0';
+}
+
+/* The warm idle, what needs it running, and what it is used under load for: that keeps its place, and is not offered while it would harm. */
+static void add_runs(const struct record *r, const struct findings *f, const struct job_judged *judged, int n_judged, struct job *j)
+{
+    char why[4 * MOST_OF_WHY];
+    const bool held = load_is_held(r, f, judged, n_judged, why, sizeof why);
+
+    job_add_begins_why(r, held ? "run:held" : "run", "", why, j);
+    add_checks(r, f, judged, n_judged, true, j);
+    if (n_asked(complaint_of(r), ASKS_USE) > 0)
+        job_add_begins(r, "driven", "", j);
+    for (int i = 0; i < j->n_steps; i++)
+        j->steps[i].held = held && j->steps[i].driven;
 }
 
 /* ---- where there may be a propeller ---- */
@@ -762,7 +865,7 @@ void job_propose(const struct record *r, const struct findings *f, const struct 
     job_add_gaps(r, out);
     add_rotation(r, out); /* then nobody knows which gap was found where */
     job_add_begins(r, "end", "", out);
-    add_checks(r, f, judged, n_judged, true, out);
+    add_runs(r, f, judged, n_judged, out);
     drop_answered(r, out);
     running_last(out);
     if (ready_stops_set(&ready) != 0 || ready_scrap_words(&r->engine, &ready, where, sizeof where))

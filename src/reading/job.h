@@ -26,6 +26,8 @@ struct job_cause {
     char cause[32], repair[160], caution[24], part[64], done[48], watch[240], source[200];
     bool settles_running;    /* what settles it needs the engine running, or driven: after the refit */
     char settle_caution[32]; /* of the check; "": the repair's */
+    bool harms, harms_with[SIGN_COUNT]; /* under load it harms the engine: whatever is seen, or with such a sign at its cylinders */
+    bool driven;             /* it is used under load for what settles it, and for the repair that needs it running */
     bool seen[SIGN_COUNT];   /* signs that settle it by themselves: then these words stand instead of the check's and the repair's */
     char seen_settles[320], seen_repair[160];
     enum job_per per;
@@ -47,7 +49,7 @@ engine_set job_place(const struct engine *en, const char *place);
 int job_distance_unit(const struct visit *v);
 
 /* ---- what is proposed ---- */
-enum job_state { JOB_OPEN, JOB_ACCEPTED, JOB_DISMISSED, JOB_REPAIRED, JOB_STATE_COUNT };
+enum job_state { JOB_OPEN, JOB_ACCEPTED, JOB_DISMISSED, JOB_REPAIRED, JOB_LEFT, JOB_STATE_COUNT }; /* left: accepted or to be settled at an earlier visit, its step still open */
 struct job_judged { /* a person's verdict at this visit */
     char cause[32], place[64];
     enum job_state state;
@@ -63,6 +65,8 @@ struct job_step {
     struct maybe after_m;    /* state "later": look again after so many metres */
     bool first, last;        /* comes before, behind all others; what is looked at later comes last of all */
     bool running;            /* behind the last: the engine runs for it */
+    bool driven;             /* behind those: it is used under load for it */
+    bool held;               /* has its place among them, and is not offered: what it would harm is not settled, or not mended */
     bool too_late;           /* has its place among them, and is not offered: it can no longer be done */
 };
 struct job_part {
@@ -128,10 +132,6 @@ void job_fitted_lines(const struct engine *en, const char *key, char lines[][80]
 /* What the owner came with, at this visit or else the last one before it where it was asked for, in its own words:
  * "“misfire, hot idle”: gone?", the person's own where there are any, as far as a step holds them. "" when there was no complaint. */
 void job_complaint_asked(const struct record *r, char *to, size_t n_room);
-
-/* What shows the complaint where a warm idle does not, ", then start it cold after a night"; "" where it does
- * (assets/complaint-checks.csv). */
-void job_complaint_check(const struct record *r, char *to, size_t n_room);
 
 /* Two plugs in each cylinder, each on a magneto of its own: every plug to the other place of the next cylinder
  * to fire, so that the polarity it runs on and the place it sits in both change. 0: not such an engine. */

@@ -19,6 +19,7 @@ static struct job_cause rows[MOST_ROWS];
 static struct job_begin begins[MOST_ROWS];
 static char checks[WORDS_MOST_CHECKS]
                   [100]; /* by complaint: what shows it where a warm idle does not, "" it does */
+static bool driven[WORDS_MOST_CHECKS];
 static struct {
     char several[100], one[100];
 } of_one[MOST_ROWS];
@@ -137,6 +138,9 @@ static void load(void)
         text_copy(r->seen_settles, sizeof r->seen_settles, csv_named(&c, i, "seen_settles"));
         text_copy(r->seen_repair, sizeof r->seen_repair, csv_named(&c, i, "seen_repair"));
         load_signs(csv_named(&c, i, "seen"), r->seen);
+        r->harms = strcmp(csv_named(&c, i, "harms"), "yes") == 0;
+        load_signs(csv_named(&c, i, "harms"), r->harms_with);
+        r->driven = strcmp(csv_named(&c, i, "driven"), "yes") == 0;
         r->per = strcmp(per, "cylinder") == 0 ? JOB_PER_CYLINDER : strcmp(per, "set") == 0 ? JOB_PER_SET : JOB_PER_ONE;
         r->again_m = km_to_m(&c, i, "again_km");
     }
@@ -153,6 +157,7 @@ static void load(void)
 
         assert(of > 0 && of < WORDS_MOST_CHECKS);
         text_copy(checks[of], sizeof checks[of], csv_named(&c, i, "then"));
+        driven[of] = strcmp(csv_named(&c, i, "driven"), "yes") == 0;
     }
     csv_release(&c);
     asset_table_must("job-steps.csv", MOST_ROWS, &c);
@@ -269,4 +274,10 @@ const char *job_complaint_then(int complaint)
 {
     pthread_once(&once, load);
     return checks[complaint];
+}
+
+bool job_complaint_driven(int complaint)
+{
+    pthread_once(&once, load);
+    return driven[complaint];
 }

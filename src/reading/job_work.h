@@ -20,10 +20,11 @@ const struct job_begin *job_begins(int *n);
 const char *job_next_of(const char *list, char *one, size_t n_room);
 /* What shows a complaint (a number of WORDS_COMPLAINT) where a warm idle does not; "": it does. */
 const char *job_complaint_then(int complaint);
+bool job_complaint_driven(int complaint); /* the engine is used for it, on the road or at its work */
 
 /* ---- job.c ---- */
 
-/* {where}, {why}, {gap}, {limit}, {book}, {electrode}, {then}, {complaint}, {socket} filled in. */
+/* {where}, {why}, {gap}, {limit}, {book}, {electrode}, {then}, {complaint}, {use}, {gone}, {socket} filled in. */
 void job_fill(const struct record *r, const char *text, const char *where, const char *why, char *to, size_t n_room);
 
 /* The rows of job-steps.csv for one occasion become steps. */

@@ -12,6 +12,7 @@
 struct carried {
     char key[24], words[120];
     enum step_carry carry;
+    bool runs;
 };
 
 static pthread_once_t once = PTHREAD_ONCE_INIT;
@@ -36,6 +37,7 @@ static void load(void)
 
         text_copy(r->key, sizeof r->key, csv_named(&c, i, "key"));
         text_copy(r->words, sizeof r->words, csv_named(&c, i, "carry_words"));
+        r->runs = strcmp(csv_named(&c, i, "does"), "run") == 0;
         for (int k = 0; k < STEP_CARRY_COUNT; k++)
             if (strcmp(csv_named(&c, i, "carry"), step_carry_id((enum step_carry)k)) == 0)
                 r->carry = (enum step_carry)k;
@@ -66,4 +68,11 @@ const char *step_carry_words(const char *source)
     const struct carried *r = row_of(source);
 
     return r != NULL ? r->words : "";
+}
+
+bool step_runs(const char *source)
+{
+    const struct carried *r = row_of(source);
+
+    return r != NULL && r->runs;
 }

@@ -3,6 +3,8 @@
 #ifndef RECORD_STEPS_H
 #define RECORD_STEPS_H
 
+#include <stdbool.h>
+
 enum step_carry {
     STEP_STAYS,     /* open until it is done */
     STEP_UNTIL_RUN, /* open until the engine has run: a safety step before the next start */
@@ -15,5 +17,7 @@ const char *step_carry_id(enum step_carry c); /* "until-run" */
 enum step_carry step_carry(const char *source);
 /* Why it is over, or until when it stays: "each visit begins with it"; "" for what simply stays open. */
 const char *step_carry_words(const char *source);
+/* Its tick says that the engine ran, and so that the plugs were in: the warm idle, the use that follows it. */
+bool step_runs(const char *source);
 
 #endif

@@ -257,7 +257,7 @@ static bool answered_at(const struct record *r, int at, const struct logbook_ste
     to[0] = '\0';
     if (closing_is_done(s) || s->visit[0] == '\0' || strcmp(s->visit, v->id) == 0)
         return false;
-    if (strcmp(s->source, "idle") == 0 && visit_complaint_asked(v) && !visit_complains(v))
+    if (step_runs(s->source) && visit_complaint_asked(v) && !visit_complains(v))
         text_copy(to, n_room, "no complaint at this visit");
     if (gaps_are_fine(r, v, s->source))
         text_copy(to, n_room, "measured: in range");

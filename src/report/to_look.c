@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "logbook/logbook.h"
 #include "reading/cause_at.h"
+#include "record/steps.h"
 
 /* In the order one comes to them. */
 static const struct {
@@ -69,7 +70,7 @@ static void add_watch(struct to_look all[N_ROWS], const struct record *r, const 
 
 bool to_look_is_left(const struct logbook_step *s)
 {
-    return strcmp(s->state, "done") != 0 && strcmp(s->source, "idle") != 0 && !text_starts(s->source, "again:");
+    return strcmp(s->state, "done") != 0 && !step_runs(s->source) && !text_starts(s->source, "again:");
 }
 
 static void add_steps(struct to_look *l, const struct logbook_step *left, size_t n_left)

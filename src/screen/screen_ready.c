@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "base/text.h"
+#include "record/steps.h"
 #include "screen/commands.h"
 #include "screen/model.h"
 
@@ -107,7 +108,7 @@ float screen_ready_px(struct ui *ui, const struct model *m, struct screen_state 
     return fmaxf(st->ready_px, from_the_start);
 }
 
-/* Only where the warm idle is to be ticked: the step that ends a job. */
+/* Only where it is to be ticked that the engine ran: the warm idle or the use behind it. */
 static bool asks_for_the_holes(const struct model *m, const struct action *a)
 {
     bool marked[ENGINE_MAX_PLUGS];
@@ -116,7 +117,7 @@ static bool asks_for_the_holes(const struct model *m, const struct action *a)
         return false;
     for (int i = 0; i < model_step_rows(m); i++)
         if (strcmp(model_step_row(m, i)->id, a->id) == 0)
-            return strcmp(model_step_row(m, i)->source, "idle") == 0 && ready_blank(m->record, m->ready, marked) > 0;
+            return step_runs(model_step_row(m, i)->source) && ready_blank(m->record, m->ready, marked) > 0;
     return false;
 }
 

@@ -114,6 +114,12 @@ static void the_warm_idle_asks_for_the_holes(void **state)
     played("tests/journeys/idle-ticked.script");
 }
 
+static void no_load_while_what_it_harms_is_open(void **state)
+{
+    (void)state;
+    played("tests/journeys/load-held.script");
+}
+
 static void a_scrap_plug_that_goes_in_again_is_told_in_red(void **state)
 {
     char *html;
@@ -185,6 +191,7 @@ int main(int argc, char **argv)
         cmocka_unit_test_setup_teardown(a_well_draws_no_plug, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(another_plug_is_out_until_it_is_torqued, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_warm_idle_asks_for_the_holes, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(no_load_while_what_it_harms_is_open, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_scrap_plug_that_goes_in_again_is_told_in_red, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(what_is_asked_of_a_plug_follows_it, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_scrap_plug_stays_in_on_ones_own_word, make_folder, drop_folder),

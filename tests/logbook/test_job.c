@@ -253,12 +253,12 @@ static void a_new_plug_that_stood_still_is_known(void **state)
 {
     static const struct {
         double odometer_m;
-        const char *last_run;
-        bool idled, unrun; /* idled: the warm idle after the new plug is ticked */
-    } rows[] = {{10e6, "", false, true}, {10.0005e6, "", false, true}, {10.002e6, "", false, false}, {10e6, "idle", false, false}, {0, "", false, false}, {10e6, "", true, false}};
+        const char *last_run, *ticked; /* ticked: the step after the new plug that says it ran, NULL none */
+        bool unrun;
+    } rows[] = {{10e6, "", NULL, true}, {10.0005e6, "", NULL, true}, {10.002e6, "", NULL, false}, {10e6, "idle", NULL, false}, {0, "", NULL, false}, {10e6, "", "idle", false}, {10e6, "", "use", false}};
 
     struct logbook *lb = fresh();
-    struct logbook_step idle = {.text = "Warm idle", .source = "idle", .state = "done"};
+    struct logbook_step idle = {.text = "Warm idle", .state = "done"};
     char v2[UUID_BYTES], v3[UUID_BYTES];
     struct err e = {0};
 
@@ -278,8 +278,9 @@ static void a_new_plug_that_stood_still_is_known(void **state)
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct record r;
 
+        text_copy(idle.source, sizeof idle.source, rows[i].ticked != NULL ? rows[i].ticked : "");
         assert_true(logbook_begin(lb, "Visit", &e) && (rows[i].odometer_m > 0 ? logbook_set_int(lb, "visit", v3, "odometer_m", (int64_t)rows[i].odometer_m, &e) : logbook_clear(lb, "visit", v3, "odometer_m", &e)) &&
-                    logbook_set_text(lb, "visit", v3, "last_run", rows[i].last_run, &e) && (!rows[i].idled || logbook_put_step(lb, &idle, &e)) && logbook_commit(lb, &e));
+                    logbook_set_text(lb, "visit", v3, "last_run", rows[i].last_run, &e) && (rows[i].ticked == NULL || logbook_put_step(lb, &idle, &e)) && logbook_commit(lb, &e));
         assert_true(logbook_load_record(lb, engine, NULL, &r, &e));
         assert_string_equal(r.visits[r.n_visits - 1].readings[0].plug_name, "new one");
         if (reading_has_not_run(&r.visits[r.n_visits - 1].readings[0]) != rows[i].unrun)

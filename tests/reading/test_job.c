@@ -501,6 +501,72 @@ static void what_needs_it_running_comes_after_the_refit(void **state)
     record_release(&r);
 }
 
+/* What shows heat or weak mixture under load, or is not to be run at all, harms it there; no other cause does. */
+static bool is_said_to_harm(const struct job_cause *row)
+{
+    return strstr(row->watch, "firing_end.pale") != NULL || strstr(row->watch, "firing_end.blistered") != NULL || strstr(row->watch, "metal-specks") != NULL ||
+           strstr(row->repair, "not run") != NULL || strstr(row->repair, "no run") != NULL;
+}
+
+static bool offers_load(const struct job *j)
+{
+    for (int i = 0; i < j->n_steps; i++)
+        if (j->steps[i].driven && !j->steps[i].held)
+            return true;
+    return false;
+}
+
+/* "Warm idle, then use it under full load" stood before the check of a mixture that seizes a two-stroke driven hard. Of each cause that harms it under
+ * load: while it is to be settled, accepted, or left open by an earlier visit, no load; mended or set aside, the use comes last. */
+static void what_harms_it_under_load_is_settled_before_the_use(void **state)
+{
+    static struct job j;
+    int n, n_harm = 0;
+    const struct job_cause *rows = job_causes(&n);
+
+    (void)state;
+    for (int i = 0; i < n; i++) {
+        struct record r = inline_engine("1 2 3 4", "1 3 4 2");
+        struct cause causes[2] = {{.id = "", .label = "It", .where = "cylinder 2", .cylinders = 2, .probability = 0.8, .settles = "See."},
+                                  {.id = "short-trip", .label = "Short trips", .where = "engine", .cylinders = 15, .probability = 0.6, .settles = "A motorway run."}};
+        struct findings f = {.n_causes = 2, .causes = causes};
+        struct job_judged judged = {.place = "cylinder 2"};
+        bool harms = rows[i].harms;
+
+        visit_toggle_complaint(&r.visits[0], words_find(WORDS_COMPLAINT, "low-power"));
+        text_copy(judged.cause, sizeof judged.cause, rows[i].cause);
+        judged.state = JOB_ACCEPTED;
+        job_propose(&r, NULL, &judged, 1, NULL, &j);
+        assert_true(offers_load(&j) != rows[i].harms); /* not without such a sign */
+        for (int s = 0; s < SIGN_COUNT; s++)
+            if (rows[i].harms_with[s] && s != SIGN_METAL_SPECKS) { /* with that it is not to be started at all */
+                reading_note(at(&r, 0, 1), (enum sign)s, 2);
+                harms = true;
+            }
+        if (harms != is_said_to_harm(&rows[i]) || (harms && rows[i].driven))
+            fail_msg("%s: does it harm under load?", rows[i].cause);
+        n_harm += harms;
+        text_copy(causes[0].id, sizeof causes[0].id, rows[i].cause);
+        for (int said = 0; said <= JOB_STATE_COUNT; said++) { /* the last: not likely, and not judged */
+            const struct job_step *idle;
+            const bool open = said == JOB_OPEN || said == JOB_ACCEPTED || said == JOB_LEFT;
+
+            causes[0].probability = said == JOB_STATE_COUNT || said == JOB_LEFT ? 0.02 : 0.8;
+            judged.state = said == JOB_STATE_COUNT ? JOB_OPEN : (enum job_state)said;
+            job_propose(&r, &f, &judged, said != JOB_OPEN && said != JOB_STATE_COUNT, NULL, &j);
+            idle = &j.steps[place_of(&j, "idle")];
+            if (offers_load(&j) != !(harms && open) || (strstr(idle->text, "no load yet") != NULL) != (harms && open))
+                fail_msg("%s, %d: %s", rows[i].cause, said, idle->text);
+            for (int k = 0; k < j.n_steps; k++)
+                if (strcmp(j.steps[k].state, "later") != 0 && !j.steps[k].driven && k > place_of(&j, "use"))
+                    fail_msg("%s comes after the use", j.steps[k].key);
+            assert_true(place_of(&j, "refit") < place_of(&j, "idle") && place_of(&j, "idle") < place_of(&j, "use"));
+        }
+        record_release(&r);
+    }
+    assert_true(n_harm >= 10);
+}
+
 /* The finding asks for it again after a run (FAA AC 43.13-1B 8-14), the job asked for compression, all plugs out. */
 static void a_low_differential_is_taken_again_hot(void **state)
 {
@@ -1138,13 +1204,14 @@ static void a_single_has_words_for_one_plug(void **state)
 static void the_check_fits_the_complaint(void **state)
 {
     static const struct {
-        const char *complaint, *text;
+        const char *complaint, *key, *text;
     } rows[] = {
-        {"misfire-idle-hot", "Warm idle: "},
-        {"hard-start-cold",
+        {"misfire-idle-hot", "idle", "Warm idle: "},
+        {"hard-start-cold", "idle",
          "Warm idle, then start it cold after a night: “hard to start cold”: gone?"},
-        {"misfire-load", "Warm idle, then use it under load: "},
-        {"oil-use", "Warm idle, then note the oil’s level, look again after some tanks of fuel: "}};
+        {"misfire-load", "idle", "Warm idle: does it run evenly?"},
+        {"misfire-load", "use", "Use it under load: “misses under load”: gone?"},
+        {"oil-use", "use", "Note the oil’s level, look again after some tanks of fuel: "}};
     struct csv table = load_table("assets/complaint-checks.csv");
     int n;
     const struct word *words = words_rows(WORDS_COMPLAINT, &n);
@@ -1156,6 +1223,12 @@ static void the_check_fits_the_complaint(void **state)
         for (size_t k = 1; k < table.n_rows; k++)
             has = has || (strcmp(csv_named(&table, k, "complaint"), words[i].id) == 0 &&
                           csv_named(&table, k, "source")[0] != '\0');
+        for (size_t k = 1; k < table.n_rows; k++) { /* what is more than a start is not done at idle */
+            const char *then = csv_named(&table, k, "then");
+
+            if ((strcmp(csv_named(&table, k, "driven"), "yes") == 0) != (strstr(then, "use it") != NULL || strstr(then, "overrun") != NULL || strstr(then, "some days") != NULL || strstr(then, "some tanks") != NULL))
+                fail_msg("%s", then);
+        }
         if (!has)
             fail_msg("nothing says what shows “%s”", words[i].id);
     }
@@ -1166,8 +1239,8 @@ static void the_check_fits_the_complaint(void **state)
 
         visit_toggle_complaint(&r.visits[0], words_find(WORDS_COMPLAINT, rows[k].complaint));
         job_propose(&r, NULL, NULL, 0, NULL, &j);
-        if (!text_starts(step(&j, "idle")->text, rows[k].text))
-            fail_msg("%s: %s", rows[k].complaint, step(&j, "idle")->text);
+        if (!text_starts(step(&j, rows[k].key)->text, rows[k].text))
+            fail_msg("%s: %s", rows[k].complaint, step(&j, rows[k].key)->text);
         record_release(&r);
     }
     {
@@ -1182,6 +1255,7 @@ static void the_check_fits_the_complaint(void **state)
                       "it coughs ");
         job_propose(&r, NULL, NULL, 0, NULL, &j);
         assert_non_null(strstr(step(&j, "idle")->text, "…”: gone?"));
+        assert_non_null(strstr(step(&j, "use")->text, "…”: gone?"));
         record_release(&r);
     }
 }
@@ -2361,6 +2435,7 @@ int main(void)
         cmocka_unit_test(nothing_live_is_touched),
         cmocka_unit_test(causes_bring_steps_and_parts),
         cmocka_unit_test(what_needs_it_running_comes_after_the_refit),
+        cmocka_unit_test(what_harms_it_under_load_is_settled_before_the_use),
         cmocka_unit_test(a_low_differential_is_taken_again_hot),
         cmocka_unit_test(a_coil_that_shows_its_damage_is_not_swapped),
         cmocka_unit_test(what_is_seen_broken_is_bought),

@@ -29,6 +29,7 @@ static void every_row_says_what_becomes_of_it(void **state)
         if (known < 0)
             fail_msg("%s: “%s” is no way to carry a step", key, says);
         assert_int_equal(step_carry(key), known);
+        assert_int_equal(step_runs(key), strcmp(csv_named(&c, i, "does"), "run") == 0);
         assert_int_equal(step_carry_words(key)[0] == '\0', known == STEP_STAYS);
     }
     csv_release(&c);
@@ -44,6 +45,7 @@ static void places_and_own_steps_are_told_apart(void **state)
     assert_int_equal(step_carry("gaps"), STEP_STAYS);
     assert_int_equal(step_carry("pull"), STEP_OVER);
     assert_string_equal(step_carry_words("coil-one@cylinder 3"), "");
+    assert_true(step_runs("idle") && step_runs("use") && !step_runs("refit") && !step_runs(""));
 }
 
 int main(void)

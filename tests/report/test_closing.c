@@ -300,9 +300,11 @@ static void no_complaint_answers_the_idle_before(void **state)
 
     (void)state;
     record_of_four(&r);
-    for (int i = 0; i < 2; i++) {
+    for (int n = 0; n < 4; n++) {
+        const int i = n % 2;
         bool open = false, answered = false;
 
+        text_copy(step.source, sizeof step.source, n < 2 ? "idle" : "use"); /* the use behind it asks the same */
         visit_toggle_complaint(&r.visits[r.n_visits - 1], words_find(WORDS_COMPLAINT, i == 0 ? "misfire-idle-hot" : "none"));
         for (int k = closing_of(&rows, said) - 1; k >= 0; k--) {
             open = open || (said[k].kind == CLOSING_OPEN && text_starts(said[k].text, "Warm idle"));

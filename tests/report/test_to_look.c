@@ -86,6 +86,7 @@ static void what_else_was_left_open_comes_last(void **state)
 {
     const struct logbook_step left[] = {{.text = "Look again whether it held", .source = "again:tube-seal@cylinders 3, 4", .state = "later"},
                                         {.text = "Warm idle: gone?", .source = "idle", .state = "todo"},
+                                        {.text = "Use it under load: gone?", .source = "use", .state = "todo"},
                                         {.text = "Set the gap to 1.00 mm: plug 4", .source = "gaps@plug 4", .state = "todo"},
                                         {.text = "Ring the dealer", .state = "waiting"},
                                         {.text = "Renew connector 5", .source = "connector@cylinder 5", .state = "done"}};
