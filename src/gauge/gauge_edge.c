@@ -13,7 +13,6 @@
 #define BLOCK_MM 0.12   /* rows joined: soot is patchy at this size, an edge is not */
 #define NOISE2 1.5      /* grey levels squared left in a block's mean by JPEG */
 #define MOST 6.0        /* what one block can say for an edge */
-#define ROW_PX 0.3      /* of a row's edge, at least: soot's ends are as ragged, over many rows alike */
 #define SIGMA_PX 5.0    /* of a drawn end */
 #define SHARE 0.6       /* of theirs: what is fainter is weave */
 #define HAND_PX 9.0      /* 8 px each way at most, mostly not along the gap */
@@ -435,7 +434,8 @@ static bool block_crossing(const struct gauge_strip *s, const double (*v)[3], do
 /* Straight line through n points, those far off it losing their weight. */
 static void fit_line(const double *t, const double *x, int n, double square_sd, struct gauge_line *out)
 {
-    double *off = mem_alloc((size_t)n, sizeof *off), limit = 0, stt = 0, square = 0;
+    /* neighbouring blocks err together: four count as one */
+    double *off = mem_alloc((size_t)n, sizeof *off), limit = 0, stt = 0, square = 4 * 0.4 * 0.4 / (square_sd * square_sd);
     int kept = 0;
 
     memcpy(off, x, (size_t)n * sizeof *off);
@@ -446,7 +446,6 @@ static void fit_line(const double *t, const double *x, int n, double square_sd, 
         for (int i = 0; i < n; i++)
             off[i] = fabs(x[i] - out->at - out->slope * t[i]);
         limit = fmax(4.5 * gauge_median(off, n), 0.6); /* sorts off */
-        square = 4 * pow(fmax(limit / 3, ROW_PX) / square_sd, 2); /* rows scatter by a third of it; neighbouring blocks err together: four count as one */
         for (int i = 0; i < n; i++) {
             double u = (x[i] - out->at - out->slope * t[i]) / limit, k = fabs(u) < 1 ? (1 - u * u) * (1 - u * u) : 0;
 
@@ -472,15 +471,15 @@ static void fit_line(const double *t, const double *x, int n, double square_sd, 
             out->scatter += d * d, kept++;
     }
     out->scatter = kept > 2 ? sqrt(out->scatter / (kept - 2)) : 1;
-    out->slope_sd = stt > 1e-9 ? 2 * fmax(out->scatter, ROW_PX) / sqrt(stt) : 1;
+    out->slope_sd = stt > 1e-9 ? 2 * fmax(out->scatter, 0.2) / sqrt(stt) : 1;
     free(off);
 }
 
-bool gauge_edge_follow(const struct gauge_strip *s, double at, int side, double mm, double narrow, double square_sd, bool bar, struct gauge_line *out)
+bool gauge_edge_follow(const struct gauge_strip *s, double at, int side, double mm, double narrow, double square_sd, struct gauge_line *out)
 {
     int rows = (int)fmax(2, round(BLOCK_MM / 2 * mm / s->step_t)), n_blocks = s->n_t / rows, n = 0;
     double(*v)[3] = mem_alloc((size_t)s->n_s, sizeof *v), *t = mem_alloc((size_t)n_blocks + 1, sizeof *t), *x = mem_alloc((size_t)n_blocks + 1, sizeof *x);
-    double *t_in = mem_alloc((size_t)n_blocks + 1, sizeof *t), *x_in = mem_alloc((size_t)n_blocks + 1, sizeof *x), from = -narrow, to = narrow;
+    double *t_in = mem_alloc((size_t)n_blocks + 1, sizeof *t), *x_in = mem_alloc((size_t)n_blocks + 1, sizeof *x), reach = narrow;
     bool fine = false;
 
     memset(out, 0, sizeof *out);
@@ -496,7 +495,7 @@ bool gauge_edge_follow(const struct gauge_strip *s, double at, int side, double 
         int m = 0;
 
         for (int i = 0; i < n; i++)
-            if (t[i] >= from && t[i] <= to)
+            if (fabs(t[i]) <= reach)
                 t_in[m] = t[i], x_in[m++] = x[i];
         fine = m >= 4;
         if (!fine)
@@ -521,9 +520,7 @@ bool gauge_edge_follow(const struct gauge_strip *s, double at, int side, double 
             else
                 out->t1 = fmax(last + rows / 2.0, out->t1);
         }
-        from = fmin(-narrow, 0.8 * out->t0), to = fmax(narrow, 0.8 * out->t1);
-        if (!bar)
-            from = fmax(from, -to), to = fmin(to, -from);
+        reach = fmax(narrow, 0.8 * fmin(-out->t0, out->t1));
     }
     free(v), free(t), free(x), free(t_in), free(x_in);
     return fine && out->scatter < 1.5;

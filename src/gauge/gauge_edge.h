@@ -36,9 +36,8 @@ struct gauge_line {
     double t0, t1;    /* rows it was seen in, without a break */
 };
 /* Follows the edge near `at` across the rows; side is -1 where the metal lies before it, +1 behind.
- * square_sd says how far from square to the frame it may be (slope);
- * bar that it runs straight however far it goes to either side: a round electrode's bows, and is taken as far to both. False when too few rows show it. */
-bool gauge_edge_follow(const struct gauge_strip *s, double at, int side, double mm, double narrow, double square_sd, bool bar, struct gauge_line *out);
+ * square_sd says how far from square to the frame it may be (slope). False when too few rows show it. */
+bool gauge_edge_follow(const struct gauge_strip *s, double at, int side, double mm, double narrow, double square_sd, struct gauge_line *out);
 
 /* Half the width, in px, of a fine wire whose tip ends at `at`; 0 when what ends there is no fine wire. The metal lies on
  * `side` as above. */

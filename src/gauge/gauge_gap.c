@@ -147,11 +147,10 @@ static bool look_at(const struct gauge_picture *p, const struct gauge_thread *sc
         return err_set(e, ERR_MEASURE, "A dark stripe %.2f mm wide runs along an electrode. Is it its shadow, or the electrode? The gap is so much wider or narrower. Take the photo "
                        "with no shadow in the gap, the light from another side, or use a feeler gauge.", l->pair.stripe_px / l->mm);
     for (int i = 0; i < 2; i++) {
-        bool strap = l->axis_known && (i == 0) != l->tip_first;
-        double slope = !l->axis_known ? FREE_SLOPE : strap ? STRAP_SLOPE : TIP_SLOPE;
+        double slope = !l->axis_known ? FREE_SLOPE : (i == 0) == l->tip_first ? TIP_SLOPE : STRAP_SLOPE;
 
         /* too faint row by row: then as the whole band shows it */
-        if (!gauge_edge_follow(&l->strip, l->pair.at[i], i ? 1 : -1, l->mm, narrow, slope, strap, &l->edge[i]))
+        if (!gauge_edge_follow(&l->strip, l->pair.at[i], i ? 1 : -1, l->mm, narrow, slope, &l->edge[i]))
             l->edge[i] = (struct gauge_line){.at = l->pair.at[i], .scatter = 1, .slope_sd = slope, .t0 = -narrow, .t1 = narrow};
     }
     l->strap_slope = l->edge[l->tip_first ? 1 : 0].slope, l->strap_slope_sd = l->edge[l->tip_first ? 1 : 0].slope_sd;
@@ -220,7 +219,7 @@ static void back_follow(const struct gauge_picture *p, struct look *l)
     if (!l->axis_known || !gauge_strip_cut(p, &l->f, near - room, near + room, -BAND_MM * l->mm, BAND_MM * l->mm, l->fine / 2, l->fine, false, &s, NULL))
         return;
     if (gauge_edge_near(&s, near, reach, l->mm, NARROW_MM * l->mm, &at) >= BACK_EVIDENCE &&
-        gauge_edge_follow(&s, at, -far, l->mm, NARROW_MM * l->mm, STRAP_SLOPE, true, &back) && fabs(back.slope - strap->slope) < BACK_AGREES * hypot(back.slope_sd, strap->slope_sd)) {
+        gauge_edge_follow(&s, at, -far, l->mm, NARROW_MM * l->mm, STRAP_SLOPE, &back) && fabs(back.slope - strap->slope) < BACK_AGREES * hypot(back.slope_sd, strap->slope_sd)) {
         double a = 1 / (strap->slope_sd * strap->slope_sd), b = 1 / (back.slope_sd * back.slope_sd);
 
         l->strap_slope = (a * strap->slope + b * back.slope) / (a + b), l->strap_slope_sd = 1 / sqrt(a + b);
@@ -234,14 +233,12 @@ static double lean_of(const struct look *l, double *sd)
 {
     const struct gauge_line *tip = &l->edge[l->tip_first ? 0 : 1];
     double axis_sd = l->axis_known ? AXIS_SLOPE : FREE_SLOPE, share = axis_sd * axis_sd / (axis_sd * axis_sd + tip->slope_sd * tip->slope_sd);
-    double lean = fabs(l->strap_slope - share * tip->slope), straight, leaning, leans;
+    double lean = fabs(l->strap_slope - share * tip->slope), straight, leaning;
 
     *sd = hypot(l->strap_slope_sd, sqrt(share) * tip->slope_sd);
     straight = (1 - BENT) / *sd * exp(-0.5 * pow(lean / *sd, 2));
     leaning = BENT / hypot(*sd, BENT_SLOPE) * exp(-0.5 * pow(lean / hypot(*sd, BENT_SLOPE), 2));
-    leans = leaning / (straight + leaning);
-    *sd = sqrt(leans * (*sd * *sd + (1 - leans) * lean * lean)); /* and whether it does at all */
-    return lean * leans;
+    return lean * leaning / (straight + leaning);
 }
 
 struct verdict {
@@ -388,7 +385,7 @@ bool gauge_gap_read(const struct gauge_picture *p, const struct gauge_point line
     out->off_deg = off / DEGREE, out->off_sd_deg = sqrt(v.off_var) / DEGREE;
     edges = (hypot(fmax(l.edge[0].scatter, 0.3), fmax(l.edge[1].scatter, 0.3)) * EDGE_PX / 0.3 * l.fine + RIVAL * l.pair.rival_px) / l.mm;
     out->uncertainty_mm = COVER * settle(v.share, sqrt(edges * edges + pow(v.seen_mm * scale->px_per_mm_sd / l.mm, 2) + pow(DEPTH_SD_MM * tan(off), 2) +
-                                                   pow(lean_sd * tip, 2) + MODEL_MM * MODEL_MM), &out->gap_mm);
+                                                   pow(fmin(lean, lean_sd) * tip / 2, 2) + MODEL_MM * MODEL_MM), &out->gap_mm);
     out->hidden_mm = v.hidden_mm;
     out->gap_mm -= leaned;
     if (!(out->gap_mm > 0.1 && out->gap_mm < 4))

@@ -31,7 +31,7 @@ bool gauge_span_read(const struct gauge_picture *p, const struct gauge_point lin
     for (int k = 0; k < 2; k++) {
         double at, evidence = gauge_edge_near(&s, (k ? 0.5 : -0.5) * length, REACH_PX * fine, mm, NARROW_MM * mm, &at);
 
-        if (evidence < EVIDENCE || !gauge_edge_follow(&s, at, k ? -1 : 1, mm, NARROW_MM * mm, LEAN, false, &edge[k])) {
+        if (evidence < EVIDENCE || !gauge_edge_follow(&s, at, k ? -1 : 1, mm, NARROW_MM * mm, LEAN, &edge[k])) {
             gauge_strip_release(&s);
             return err_set(e, ERR_MEASURE, "No straight edge stands out at the line's %s end.", k ? "second" : "first");
         }
