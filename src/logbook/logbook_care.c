@@ -449,10 +449,11 @@ static bool check_off_card(struct logbook *lb, struct logbook_report *out, struc
     bool fine = logbook_db_list_lost(lb, a, &lost, &n, e);
 
     for (size_t i = 0; fine && i < n; i++) {
-        char cylinder[24], position[24], name[ENGINE_NAME_BYTES];
+        char cylinder[24], position[24], name[ENGINE_NAME_BYTES], banks[8] = "";
         bool said = lost[i].cylinder < 0; /* what a visit names in words is no trouble: it is of an earlier numbering */
 
-        if (strcmp(lost[i].table, "engine") == 0)
+        (void)logbook_get_text(lb, "engine", lost[i].engine, "banks", banks, sizeof banks);
+        if (strcmp(lost[i].table, "engine") == 0 && banks[0] != '\0') /* a card of which nothing was written yet hides nothing */
             trouble(out, "An engine of this logbook cannot be shown: %s\n", lost[i].why);
         for (size_t k = 0; k < i && !said; k++)
             said = lost[k].cylinder == lost[i].cylinder && lost[k].position == lost[i].position && strcmp(lost[k].engine, lost[i].engine) == 0;
