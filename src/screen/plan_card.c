@@ -570,7 +570,7 @@ void plan_tray(struct ui *ui, const struct model *m, struct screen_state *st, st
     tray_words(m, st, &waiting, line, sizeof line);
     if (!taken_up)
         ui_cut_top(&text, 4);
-    else if (ui_text_height(ui, text.w, line, &(struct ui_style){.max_lines = 99}) > text.h)
+    if (ui_text_height(ui, text.w, line, &(struct ui_style){.max_lines = 99}) > (taken_up ? text.h : ui_text_height(ui, text.w, line, &soft)))
         soft.size_px = 11;
     if (text.w > 0)
         ui_text(ui, text, line, &soft);
