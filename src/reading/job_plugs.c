@@ -51,14 +51,11 @@ engine_set job_renewed_by_repair(const struct record *r, const struct job *j, co
     engine_set set = 0;
 
     for (int i = 0; i < j->n_steps; i++) {
-        char cause[32];
-        size_t n = strcspn(j->steps[i].key, "@");
-        const struct job_cause *row;
+        const char *place;
+        const struct job_cause *row = job_cause_of(j->steps[i].key, &place);
 
-        text_format(cause, sizeof cause, "%.*s", (int)n, j->steps[i].key);
-        row = job_cause_find(cause);
         if (row != NULL && text_starts(row->part, part))
-            set |= job_place(&r->engine, j->steps[i].key + n + (j->steps[i].key[n] == '@'));
+            set |= job_place(&r->engine, place);
     }
     return set;
 }
@@ -67,11 +64,9 @@ engine_set job_renewed_by_repair(const struct record *r, const struct job *j, co
 static bool set_is_renewed(const struct job *j)
 {
     for (int i = 0; i < j->n_steps; i++) {
-        char cause[32];
-        const struct job_cause *row;
+        const char *place;
+        const struct job_cause *row = job_cause_of(j->steps[i].key, &place);
 
-        text_format(cause, sizeof cause, "%.*s", (int)strcspn(j->steps[i].key, "@"), j->steps[i].key);
-        row = job_cause_find(cause);
         if (row != NULL && row->per == JOB_PER_SET && strcmp(row->done, "replaced:plug") == 0)
             return true;
     }
@@ -84,16 +79,11 @@ static void drop_single_plugs(const struct record *r, engine_set renewed, struct
     int n = 0;
 
     for (int i = 0; i < j->n_parts; i++) {
-        const size_t at = strcspn(j->parts[i].key, "@");
-        const struct job_cause *row;
-        char cause[32];
-        engine_set place;
-        bool single;
+        const char *place;
+        const struct job_cause *row = job_cause_of(j->parts[i].key, &place);
+        const engine_set set = job_place(&r->engine, place);
+        const bool single = row != NULL && row->per == JOB_PER_CYLINDER && strcmp(row->done, "replaced:plug") == 0 && set != 0 && (set & ~renewed) == 0;
 
-        text_format(cause, sizeof cause, "%.*s", (int)at, j->parts[i].key);
-        row = job_cause_find(cause);
-        place = job_place(&r->engine, j->parts[i].key + at + (j->parts[i].key[at] == '@'));
-        single = row != NULL && row->per == JOB_PER_CYLINDER && strcmp(row->done, "replaced:plug") == 0 && place != 0 && (place & ~renewed) == 0;
         if (!single)
             j->parts[n++] = j->parts[i];
     }

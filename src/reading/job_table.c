@@ -243,11 +243,21 @@ const struct job_cause *job_cause_find(const char *cause)
     return NULL;
 }
 
+const struct job_cause *job_cause_of(const char *key, const char **place)
+{
+    const size_t n = strcspn(key, "@");
+    char cause[32];
+
+    text_format(cause, sizeof cause, "%.*s", (int)n, key);
+    *place = key + n + (key[n] == '@');
+    return job_cause_find(cause);
+}
+
 enum job_plugs job_plugs_of(const char *source)
 {
     size_t n = strcspn(source, "@");
     const struct job_cause *c;
-    char what[32];
+    const char *place;
 
     pthread_once(&once, load);
     for (int i = 0; n > 0 && i < n_begins; i++)
@@ -255,9 +265,7 @@ enum job_plugs job_plugs_of(const char *source)
             return begins[i].plugs;
     if (source[n] == '\0' || text_starts(source, "again:"))
         return JOB_PLUGS_NOTHING;
-    source += text_starts(source, "settle:") ? strlen("settle:") : 0;
-    text_format(what, sizeof what, "%.*s", (int)strcspn(source, "@"), source);
-    c = job_cause_find(what);
+    c = job_cause_of(source + (text_starts(source, "settle:") ? strlen("settle:") : 0), &place);
     if (c == NULL)
         return JOB_PLUGS_NOTHING;
     return c->done[0] != '\0' && (plugs_stay >> words_find(WORDS_DONE_PART, strchr(c->done, ':') + 1) & 1u) != 0 ? JOB_PLUGS_STAY : JOB_PLUGS_ASKS;

@@ -225,6 +225,15 @@ static void what_is_wrong_stands_clear_of_the_ways_on(void **state)
     assert_true(top_in("form", "new.message") + bound_in("form", "new.message", 3) + 6 <= top_in("form", "new.add-open"));
 }
 
+/* In each later outline the widgets stand as high as in the first. */
+static void expect_unmoved(const char *first, const char *const ids[], size_t n_ids, const char *const later[], size_t n_later)
+{
+    for (size_t i = 0; i < n_ids; i++)
+        for (size_t k = 0; k < n_later; k++)
+            if (top_in(first, ids[i]) != top_in(later[k], ids[i]))
+                fail_msg("%s stood at %d, and at %d (%s)", ids[i], top_in(first, ids[i]), top_in(later[k], ids[i]), later[k]);
+}
+
 /* The panel of pressures was centred anew when a figure was refused, and when the air was turned to, whose caution is longer: all
  * rows jumped. */
 static void a_refused_pressure_moves_no_row_above(void **state)
@@ -239,10 +248,7 @@ static void a_refused_pressure_moves_no_row_above(void **state)
                 "type 9000\nkey Tab\nwait\nexpect measure.dry.3.refused there\noutline %s/wrong.json\nclick measure.leak.1\nwait\nexpect measure.caution.leakdown there\noutline %s/air.json\n",
                 folder, folder, folder);
     plays_text(lines);
-    for (size_t i = 0; i < sizeof stay / sizeof stay[0]; i++)
-        for (size_t k = 0; k < sizeof later / sizeof later[0]; k++)
-            if (top_in("before", stay[i]) != top_in(later[k], stay[i]))
-                fail_msg("%s stood at %d, and at %d (%s)", stay[i], top_in("before", stay[i]), top_in(later[k], stay[i]), later[k]);
+    expect_unmoved("before", stay, sizeof stay / sizeof stay[0], later, sizeof later / sizeof later[0]);
 }
 
 /* To which plug a photo belongs stood below what was looked for in it, and moved when that ended: a tap on a number met nothing,
@@ -260,10 +266,7 @@ static void the_plug_of_a_photo_keeps_its_place(void **state)
                 "click photo.plug.2\nwait\nexpect photo.plug.2 value on\noutline %s/placed.json\n",
                 folder, folder, folder);
     plays_text(lines);
-    for (size_t i = 0; i < sizeof chips / sizeof chips[0]; i++)
-        for (size_t k = 0; k < sizeof later / sizeof later[0]; k++)
-            if (top_in("looked-for", chips[i]) != top_in(later[k], chips[i]))
-                fail_msg("%s stood at %d, and at %d (%s)", chips[i], top_in("looked-for", chips[i]), top_in(later[k], chips[i]), later[k]);
+    expect_unmoved("looked-for", chips, sizeof chips / sizeof chips[0], later, sizeof later / sizeof later[0]);
 }
 
 /* A cylinder that is tapped among those of a test grew by the result's words, and the next tap hit another one. */
