@@ -49,12 +49,11 @@ static bool part_taken(const struct model *m, const struct job_part *p)
 /* "coil-one@cylinder 3" of a step's source; false when the step repairs nothing. */
 static bool repairs(const char *source, char cause[32], char place[64])
 {
-    size_t n = strcspn(source, "@");
+    const char *at = job_key_split(source, cause);
 
-    if (source[n] == '\0' || n >= 32)
+    if (at == NULL)
         return false;
-    text_format(cause, 32, "%.*s", (int)n, source);
-    text_copy(place, 64, source + n + 1);
+    text_copy(place, 64, at);
     return job_cause_find(cause) != NULL;
 }
 

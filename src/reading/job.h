@@ -34,6 +34,8 @@ struct job_cause {
     double again_m;          /* look again after so many metres; 0: not asked for */
 };
 const struct job_cause *job_cause_find(const char *cause); /* NULL: none */
+/* What a step or a part is of by its key, "coil-one" of "coil-one@cylinder 3"; gives where its place begins, NULL: it names none. */
+const char *job_key_split(const char *key, char what[32]);
 const struct job_cause *job_causes(int *n);
 /* The work a repair is written down as, "replaced:coil:cylinder 3"; "" when the cause names none. */
 void job_done_line(const struct engine *en, const struct job_cause *c, const char *place, char *to, size_t n_room);

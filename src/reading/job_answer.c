@@ -75,17 +75,6 @@ const char *job_settled_repair(const char *cause)
     return r != NULL ? r->repair : NULL;
 }
 
-/* "coil-one" of "coil-one@cylinder 6", and where the place begins; NULL when the key names none. */
-static const char *part_key(const char *key, char what[32])
-{
-    size_t n = strcspn(key, "@");
-
-    if (key[n] == '\0' || n >= 32)
-        return NULL;
-    text_format(what, 32, "%.*s", (int)n, key);
-    return key + n + 1;
-}
-
 static const struct answer_row *row_of(const char *what)
 {
     pthread_once(&once, load);
@@ -160,7 +149,7 @@ static int plugs_answered(const struct record *r, const struct visit *v, const b
 int job_answered_plugs(const struct record *r, const struct visit *v, const char *key, int *of)
 {
     char what[32];
-    const char *place = part_key(key, what);
+    const char *place = job_key_split(key, what);
     const struct answer_row *row = place != NULL ? row_of(what) : NULL;
 
     *of = 0;
@@ -170,7 +159,7 @@ int job_answered_plugs(const struct record *r, const struct visit *v, const char
 bool job_step_within(const struct engine *en, const char *key, const char *other)
 {
     char what[32], whole[32];
-    const char *place = part_key(key, what), *in = part_key(other, whole);
+    const char *place = job_key_split(key, what), *in = job_key_split(other, whole);
     bool marked[ENGINE_MAX_PLUGS], all[ENGINE_MAX_PLUGS];
 
     if (place == NULL || in == NULL || strcmp(what, whole) != 0 || row_of(what) == NULL || !plugs_of(en, place, marked) || !plugs_of(en, in, all))
@@ -184,7 +173,7 @@ bool job_step_within(const struct engine *en, const char *key, const char *other
 bool job_key_moved(const struct engine *en, const char *key, const struct plug_move *moves, int n, char *to, size_t n_room)
 {
     char what[32], where[200];
-    const char *place = part_key(key, what);
+    const char *place = job_key_split(key, what);
     bool marked[ENGINE_MAX_PLUGS], after[ENGINE_MAX_PLUGS];
 
     if (place == NULL || row_of(what) == NULL || !engine_plugs_parse(en, place, marked))
@@ -252,7 +241,7 @@ static bool answered(const struct record *r, const struct visit *v, const bool *
 {
     bool settles = text_starts(key, "settle:");
     char what[32];
-    const char *place = part_key(settles ? key + 7 : key, what);
+    const char *place = job_key_split(settles ? key + 7 : key, what);
     const struct answer_row *row;
     const struct job_cause *cause;
     engine_set set;
@@ -275,7 +264,7 @@ static bool answered(const struct record *r, const struct visit *v, const bool *
 bool job_settle_is_moot(const struct record *r, const struct visit *v, const char *key, char *why, size_t n_room)
 {
     char what[32];
-    const char *place = text_starts(key, "settle:") ? part_key(key + strlen("settle:"), what) : NULL;
+    const char *place = text_starts(key, "settle:") ? job_key_split(key + strlen("settle:"), what) : NULL;
     const struct job_cause *cause = place != NULL ? job_cause_find(what) : NULL;
     const struct settled_row *row = cause != NULL ? settled_row(what) : NULL;
     engine_set set = cause != NULL ? job_place(&r->engine, place) : 0;
@@ -305,7 +294,7 @@ bool job_part_answered(const struct record *r, const struct visit *v, const bool
 bool job_renews(const char *key)
 {
     char what[32];
-    const char *place = part_key(key, what);
+    const char *place = job_key_split(key, what);
     const struct answer_row *row = place != NULL ? row_of(what) : NULL;
     const struct job_cause *cause = place != NULL && row == NULL ? job_cause_find(what) : NULL;
 
@@ -333,7 +322,7 @@ static void work_lines(const struct engine *en, const char *work, const char *pl
 void job_ticked_lines(const struct engine *en, const struct visit *v, const char *key, char lines[][80], int n_room, int *n)
 {
     char what[32];
-    const char *place = part_key(key, what);
+    const char *place = job_key_split(key, what);
     const struct answer_row *row = place != NULL ? row_of(what) : NULL;
 
     *n = 0;
@@ -344,7 +333,7 @@ void job_ticked_lines(const struct engine *en, const struct visit *v, const char
 void job_fitted_lines(const struct engine *en, const char *key, char lines[][80], int n_room, int *n)
 {
     char what[32], work[48];
-    const char *place = part_key(key, what);
+    const char *place = job_key_split(key, what);
     const struct answer_row *row = place != NULL ? row_of(what) : NULL;
 
     *n = 0;
@@ -356,7 +345,7 @@ void job_fitted_lines(const struct engine *en, const char *key, char lines[][80]
 const char *job_part_optional(const char *key, const char **note)
 {
     char what[32];
-    const struct answer_row *row = part_key(key, what) != NULL ? row_of(what) : NULL;
+    const struct answer_row *row = job_key_split(key, what) != NULL ? row_of(what) : NULL;
 
     if (row == NULL || row->part[0] == '\0')
         return NULL;

@@ -81,7 +81,7 @@ static void drop_single_plugs(const struct record *r, engine_set renewed, struct
     for (int i = 0; i < j->n_parts; i++) {
         const char *place;
         const struct job_cause *row = job_cause_of(j->parts[i].key, &place);
-        const engine_set set = job_place(&r->engine, place);
+        const engine_set set = row != NULL ? job_place(&r->engine, place) : 0;
         const bool single = row != NULL && row->per == JOB_PER_CYLINDER && strcmp(row->done, "replaced:plug") == 0 && set != 0 && (set & ~renewed) == 0;
 
         if (!single)

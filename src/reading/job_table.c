@@ -243,14 +243,22 @@ const struct job_cause *job_cause_find(const char *cause)
     return NULL;
 }
 
+const char *job_key_split(const char *key, char what[32])
+{
+    size_t n = strcspn(key, "@");
+
+    if (key[n] == '\0' || n >= 32)
+        return NULL;
+    text_format(what, 32, "%.*s", (int)n, key);
+    return key + n + 1;
+}
+
 const struct job_cause *job_cause_of(const char *key, const char **place)
 {
-    const size_t n = strcspn(key, "@");
     char cause[32];
 
-    text_format(cause, sizeof cause, "%.*s", (int)n, key);
-    *place = key + n + (key[n] == '@');
-    return job_cause_find(cause);
+    *place = job_key_split(key, cause);
+    return *place != NULL ? job_cause_find(cause) : NULL;
 }
 
 enum job_plugs job_plugs_of(const char *source)

@@ -16,7 +16,7 @@ struct job_begin { /* row of job-steps.csv; its last two columns: record/steps.h
 /* The rows of job-steps.csv; never NULL. */
 const struct job_begin *job_begins(int *n);
 
-/* The cause that a step or a part is of by its key, "coil-one@cylinder 3", and its place, "" none; NULL: of none. */
+/* The cause that a step or a part is of by its key, "coil-one@cylinder 3", and its place; NULL: of none. */
 const struct job_cause *job_cause_of(const char *key, const char **place);
 /* One of a cell's list, "cleaned:boot | replaced:boot", and where the next begins; NULL behind the last. */
 const char *job_next_of(const char *list, char *one, size_t n_room);
